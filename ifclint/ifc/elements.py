@@ -1,0 +1,179 @@
+"""What reading a model yields: elements, their ends, the joints between them. Plain data.
+
+Lengths and positions are metres in the coordinate system of the (joined) model, z up.
+A nominal pipe size is a designation, not a length: `size_in` is the nominal pipe size in
+inches of the trade series (1.25, 1.5, 2, 3, 4 ...), whatever unit the model was written in.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+Point = tuple[float, float, float]
+
+
+class Role(StrEnum):
+    """What a plumber would call the element."""
+
+    PIPE = "pipe"
+    FITTING = "fitting"
+    TRAP = "trap"
+    CLEANOUT = "cleanout"
+    FIXTURE = "fixture"
+    VENT_TERMINAL = "vent terminal"
+    VALVE = "valve"
+    METER = "meter"
+    REGULATOR = "regulator"
+    PUMP = "pump"
+    TANK = "tank"
+    HEATER = "water heater"
+    APPLIANCE = "appliance"
+    CHAMBER = "chamber"
+    INTERCEPTOR = "interceptor"
+    OTHER = "other"
+
+
+class System(StrEnum):
+    """The service a pipe is in."""
+
+    SANITARY = "sanitary drainage"
+    VENT = "vent"
+    STORM = "storm drainage"
+    CONDENSATE = "condensate"
+    COLD_WATER = "cold water"
+    HOT_WATER = "hot water"
+    HOT_WATER_RETURN = "hot water return"
+    WATER = "water"  # potable, cold or hot not told
+    RELIEF = "relief discharge"
+    GAS = "fuel gas"
+    HEATING = "heating or cooling"
+    FIRE = "fire protection"
+    FLUE = "flue"
+    OTHER = "other"
+
+
+DRAINAGE = frozenset({System.SANITARY, System.VENT})
+WATER_SUPPLY = frozenset(
+    {System.COLD_WATER, System.HOT_WATER, System.HOT_WATER_RETURN, System.WATER}
+)
+
+
+@dataclass(slots=True)
+class End:
+    """One place where an element can be joined: a port, or the end of an axis."""
+
+    position: Point | None
+    size_in: float | None = None
+    flow: str = ""  # "in", "out", "both" or "" as the port says it
+    system: System | None = None
+    name: str = ""
+
+
+@dataclass(slots=True)
+class Element:
+    """One pipe, fitting, fixture ... as read, with where each fact was known from.
+
+    `kind` refines the role in trade words: a fixture is a "water-closet", "lavatory",
+    "kitchen-sink" ...; a fitting a "sanitary-tee", "wye", "bend" ...; a valve a "relief" ...
+    `basis` maps a fact's name (role, kind, system, size, material, length, slope, ends,
+    storey) to the place it was read from, in words a BIM author can act on.
+    """
+
+    guid: str
+    name: str = ""
+    ifc_class: str = ""
+    predefined_type: str = ""
+    type_name: str = ""
+    tag: str = ""
+    model: int = 0
+    role: Role = Role.OTHER
+    kind: str = ""
+    system: System | None = None
+    system_name: str = ""
+    size_in: float | None = None
+    material: str = ""
+    length_m: float | None = None
+    slope: float | None = None  # from a property where geometry has none; rise over run
+    ends: list[End] = field(default_factory=list)
+    position: Point | None = None
+    storey: str = ""
+    space: str = ""
+    properties: dict[str, float | str | bool] = field(default_factory=dict)
+    basis: dict[str, str] = field(default_factory=dict)
+
+    @property
+    def label(self) -> str:
+        """What to call it in a sentence: its name, or its class where it has none."""
+        return self.name or self.kind or self.role.value
+
+
+@dataclass(frozen=True, slots=True)
+class Joint:
+    """Two ends that meet. `a` and `b` index `Model.elements`, the ends index their `ends`."""
+
+    a: int
+    a_end: int
+    b: int
+    b_end: int
+    inferred: bool = False  # joined because the ends meet, not because the model says so
+
+
+@dataclass(frozen=True, slots=True)
+class Location:
+    """Where something is, as a finding says it: names, and metres in the model's coordinates."""
+
+    storey: str = ""
+    space: str = ""
+    x: float | None = None
+    y: float | None = None
+    z: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Storey:
+    name: str
+    elevation_m: float
+
+
+@dataclass(frozen=True, slots=True)
+class Surface:
+    """A wall, slab or roof, as its axis-aligned bounding box (metres)."""
+
+    guid: str
+    kind: str  # "wall", "slab", "roof"
+    name: str
+    low: Point
+    high: Point
+    exterior: bool | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class ModelFile:
+    name: str
+    sha256: str
+    schema: str
+    application: str
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """Something met while reading that the user should know: what, on which element, what to do."""
+
+    what: str
+    remedy: str
+    guid: str = ""
+    topic: str = ""  # "size", "system", "joint", "ends", "duplicate", "unit" ...
+
+
+@dataclass(slots=True)
+class Model:
+    """All files of one building, read and joined."""
+
+    files: list[ModelFile] = field(default_factory=list)
+    elements: list[Element] = field(default_factory=list)
+    joints: list[Joint] = field(default_factory=list)
+    storeys: list[Storey] = field(default_factory=list)  # by elevation
+    surfaces: list[Surface] = field(default_factory=list)
+    notes: list[Note] = field(default_factory=list)
+    joining_tolerance_m: float = 0.0
