@@ -1,0 +1,1 @@
+"""Pure formulas of plumbing: plain floats in SI, the unit in every name."""

@@ -1,0 +1,88 @@
+"""How quantities are written, in one place: trade fractions, slopes, feet and inches.
+
+Values come in the unit their name says and go out as text a plumber reads off a drawing.
+Nothing here decides anything, and nothing here is parsed back.
+"""
+
+from __future__ import annotations
+
+import math
+
+from ifclint.engineering.units import IN_PER_FT
+
+FRACTION = 16  # a rule is read to sixteenths of an inch
+BEYOND = 1e12  # no building holds a quantity like this; it is written with an exponent
+UNKNOWN = "not known"
+
+
+def number_text(value: float, digits: int = 4) -> str:
+    """`digits` significant digits; the whole part is kept in full: "143,500", "0.24"."""
+    if not math.isfinite(value):
+        return UNKNOWN
+    if value == 0:
+        return "0"
+    if abs(value) >= BEYOND:
+        return f"{value:.{digits}g}"
+    decimals = max(0, digits - 1 - math.floor(math.log10(abs(value))))
+    text = f"{value:,.{decimals}f}"
+    if "." in text:
+        text = text.rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text
+
+
+def fraction_text(inches: float, digits: int = 4) -> str:
+    """Inches as a trade fraction where they are one: "1-1/2", "3/4", "3"; else decimals: "0.53"."""
+    if not abs(inches) < BEYOND:
+        return number_text(inches, digits)
+    parts = round(abs(inches) * FRACTION)
+    if parts == 0 or abs(abs(inches) * FRACTION - parts) >= FRACTION * 10.0**-digits:
+        return number_text(inches, digits)
+    whole, rest = divmod(parts, FRACTION)
+    common = math.gcd(rest, FRACTION)
+    fraction = f"{rest // common}/{FRACTION // common}" if rest else ""
+    sign = "-" if inches < 0 else ""
+    return sign + "-".join(part for part in (str(whole) if whole else "", fraction) if part)
+
+
+def trade_size(size_in: float | None) -> str:
+    """A nominal pipe size: 1.5 -> "1-1/2 in"; None -> "size not known"."""
+    return "size not known" if size_in is None else f"{fraction_text(size_in)} in"
+
+
+def slope_text(slope: float | None, digits: int = 4) -> str:
+    """A slope as rise over run: 1/48 -> "1/4 in/ft (2.08 %)"; negative rises in flow direction."""
+    if slope is None or not math.isfinite(slope):
+        return "slope not known"
+    per_foot = fraction_text(slope * IN_PER_FT, digits)
+    return f"{per_foot} in/ft ({number_text(slope * 100, digits - 1)} %)"
+
+
+def feet_text(feet: float | None, nearest_in: float = 0.125) -> str:
+    """A length in feet: 7.25 -> "7 ft 3 in", to the nearest eighth of an inch unless told."""
+    if feet is None or not math.isfinite(feet):
+        return "length not known"
+    if abs(feet) >= BEYOND:
+        return f"{number_text(feet)} ft"
+    inches = round(abs(feet) * IN_PER_FT / nearest_in) * nearest_in
+    whole, rest = divmod(inches, IN_PER_FT)
+    sign = "-" if feet < 0 and inches else ""
+    if not whole:
+        return f"{sign}{fraction_text(rest)} in"
+    return f"{sign}{whole:,.0f} ft {fraction_text(rest)} in"
+
+
+def measure_text(value: float | None, unit: str = "", digits: int = 4) -> str:
+    """A value in its unit: sizes and slopes as fractions, feet with inches beside the decimals."""
+    if value is None or not math.isfinite(value):
+        return UNKNOWN
+    if unit == "in":
+        return f"{fraction_text(value, digits)} in"
+    if unit == "in/ft":
+        return slope_text(value / IN_PER_FT, digits)
+    number = number_text(value, digits)
+    if unit == "ft":
+        inches = feet_text(value)
+        return f"{number} ft" if inches.endswith(" 0 in") else f"{number} ft ({inches})"
+    if unit in ("°", "deg"):
+        return f"{number}°"
+    return f"{number} {unit}".strip()

@@ -1,0 +1,119 @@
+"""Quantities are written as the trade reads them, and never as something they are not."""
+
+from __future__ import annotations
+
+import math
+from fractions import Fraction
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from ifclint.engineering.wording import (
+    feet_text,
+    fraction_text,
+    measure_text,
+    number_text,
+    slope_text,
+    trade_size,
+)
+
+
+@pytest.mark.parametrize(
+    ("size", "text"),
+    [
+        (0.5, "1/2 in"),
+        (1.25, "1-1/4 in"),
+        (1.5, "1-1/2 in"),
+        (2, "2 in"),
+        (12.0, "12 in"),
+        (None, "size not known"),
+    ],
+)
+def test_sizes_are_trade_fractions(size: float | None, text: str) -> None:
+    assert trade_size(size) == text
+
+
+@pytest.mark.parametrize(
+    ("value", "text"),
+    [
+        (0.0, "0"),
+        (-0.0, "0"),
+        (14.0, "14"),
+        (0.24, "0.24"),
+        (2.0833333, "2.083"),
+        (143_500.4, "143,500"),
+        (0.00001, "0.00001"),
+        (-3.5, "-3.5"),
+        (math.nan, "not known"),
+        (math.inf, "not known"),
+    ],
+)
+def test_numbers_are_short_and_without_exponent(value: float, text: str) -> None:
+    assert number_text(value) == text
+
+
+@pytest.mark.parametrize(
+    ("slope", "text"),
+    [
+        (1 / 48, "1/4 in/ft (2.08 %)"),
+        (1 / 96, "1/8 in/ft (1.04 %)"),
+        (0.02, "0.24 in/ft (2 %)"),
+        (-1 / 96, "-1/8 in/ft (-1.04 %)"),
+        (None, "slope not known"),
+    ],
+)
+def test_slopes_are_inches_in_a_foot_and_percent(slope: float | None, text: str) -> None:
+    assert slope_text(slope) == text
+
+
+@pytest.mark.parametrize(
+    ("feet", "text"),
+    [
+        (7.25, "7 ft 3 in"),
+        (6.0, "6 ft 0 in"),
+        (0.5, "6 in"),
+        (-1.5, "-1 ft 6 in"),
+        (5.9999, "6 ft 0 in"),
+        (0.0, "0 in"),
+        (None, "length not known"),
+    ],
+)
+def test_lengths_are_feet_and_inches(feet: float | None, text: str) -> None:
+    assert feet_text(feet) == text
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "text"),
+    [
+        (1.5, "in", "1-1/2 in"),
+        (0.25, "in/ft", "1/4 in/ft (2.08 %)"),
+        (5.31, "ft", "5.31 ft (5 ft 3-3/4 in)"),
+        (6.0, "ft", "6 ft"),
+        (14, "DFU", "14 DFU"),
+        (45.0, "°", "45°"),
+        (3.0, "", "3"),
+        (None, "DFU", "not known"),
+    ],
+)
+def test_measures_are_written_in_their_unit(value: float | None, unit: str, text: str) -> None:
+    assert measure_text(value, unit) == text
+
+
+@given(st.integers(min_value=1, max_value=16 * 48))
+def test_every_sixteenth_of_an_inch_reads_back(sixteenths: int) -> None:
+    whole, _, rest = fraction_text(sixteenths / 16).partition("-")
+    read = Fraction(whole) + (Fraction(rest) if rest else 0)
+    assert read == Fraction(sixteenths, 16)
+
+
+@given(st.floats(min_value=-1e9, max_value=1e9))
+def test_a_written_number_is_within_its_last_digit(value: float) -> None:
+    read = float(number_text(value).replace(",", ""))
+    assert read == pytest.approx(value, rel=6e-4, abs=1e-300)
+
+
+@given(st.floats(allow_nan=True, allow_infinity=True))
+def test_no_float_stops_the_writing(value: float) -> None:
+    for unit in ("in", "in/ft", "ft", "DFU", ""):
+        assert measure_text(value, unit)
