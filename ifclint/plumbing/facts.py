@@ -1,0 +1,53 @@
+"""Facts a rule may need of its subject: what to call one that is missing, and how to supply it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    words: str
+    remedy: str
+
+
+FACTS = {
+    "size_in": Fact(
+        "nominal size",
+        "Give the pipe a nominal diameter (Pset_PipeSegmentTypeCommon.NominalDiameter, on the "
+        "pipe or its type) that is a trade size.",
+    ),
+    "slope": Fact(
+        "slope",
+        "Draw the drain with its fall, or give it Pset_PipeSegmentOccurrence.Gradient.",
+    ),
+    "orientation": Fact(
+        "course (vertical or horizontal)",
+        "Give the pipe a shape or two placed ports, so that its ends are known.",
+    ),
+    "length_m": Fact("developed length", "Give the pipe a shape, or a Length quantity."),
+    "trap_size_in": Fact(
+        "trap, or its size",
+        "Model the trap (IfcWasteTerminal, WASTETRAP) between the fixture and its drain, with a "
+        "nominal size.",
+    ),
+    "drain_size_in": Fact(
+        "drain, or its nominal size",
+        "Connect the fixture's outlet to its drain and give that pipe a nominal diameter.",
+    ),
+    "drain_run": Fact(
+        "drain",
+        "Model the fixture's drain and connect it to the fixture's outlet (ports, or ends that "
+        "meet).",
+    ),
+    "known_kind": Fact(
+        "kind of fixture",
+        "Set the PredefinedType of the fixture or of its type, or name it in trade words.",
+    ),
+}
+
+
+def fact(name: str) -> Fact:
+    """The wording for a need; a pack's own need falls back to its attribute name."""
+    words = name.replace("_", " ")
+    return FACTS.get(name, Fact(words, f"Add to the model what tells the {words}."))

@@ -1,0 +1,191 @@
+"""Fixtures as a plumber sees them: the fixture, its trap, its trap arm and where its water goes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from ifclint.engineering.wording import trade_size
+from ifclint.ifc.elements import Element, Location, Role
+from ifclint.network import Network
+from ifclint.plumbing.gravity import Drainage, Outlet
+from ifclint.plumbing.runs import Part, Run, Service, place_of
+
+INTEGRAL_TRAP = frozenset({"water-closet", "urinal", "clinical-sink"})
+
+
+@dataclass(eq=False)
+class Trap:
+    """A trap and the fixtures that drain through it. `element` is None for an integral trap."""
+
+    element: Element | None
+    size_in: float | None
+    integral: bool
+    fixtures: list[Fixture] = field(default_factory=list)
+
+
+@dataclass(eq=False)
+class Fixture:
+    """A fixture (or appliance) that drains. `index` is its element in the network."""
+
+    element: Element
+    index: int
+    connected: bool  # something of the drainage is joined to it
+    path: tuple[int, ...] = ()  # elements downstream of it, to the first junction
+    trap: Trap | None = None
+    drain: Run | None = None  # the first run of pipe its water enters
+    outlet: Outlet | None = None
+
+    @property
+    def kind(self) -> str:
+        return self.element.kind.removesuffix("-appliance")
+
+    @property
+    def key(self) -> str:
+        return self.element.guid
+
+    @property
+    def label(self) -> str:
+        return self.element.label
+
+    @property
+    def system(self) -> str:
+        return "sanitary drainage"
+
+    @property
+    def element_ids(self) -> tuple[str, ...]:
+        return (self.element.guid,)
+
+    @property
+    def location(self) -> Location:
+        return place_of(self.element, self.element.position)
+
+    @property
+    def trap_size_in(self) -> float | None:
+        return self.trap.size_in if self.trap else None
+
+    @property
+    def drain_size_in(self) -> float | None:
+        return self.drain.size_in if self.drain else None
+
+    @property
+    def known_kind(self) -> str | None:
+        return self.kind or None
+
+    @property
+    def drain_run(self) -> Run | None:
+        return self.drain
+
+    @property
+    def size_label(self) -> str:
+        return trade_size(self.drain_size_in)
+
+    def lacking(self, fact: str) -> tuple[str, ...]:
+        """The elements whose missing fact makes the fixture's fact unknown."""
+        if fact == "drain_size_in" and self.drain is not None:
+            return (*self.drain.element_ids, *self.element_ids)
+        if fact == "trap_size_in" and self.trap is not None and self.trap.element is not None:
+            return (self.trap.element.guid, *self.element_ids)
+        return self.element_ids
+
+
+def find_fixtures(
+    network: Network, drainage: Drainage, runs: list[Run], sources: list[int]
+) -> list[Fixture]:
+    """Every draining fixture with its trap and first run, in the order of the model."""
+    run_of = {index: run for run in runs for index in run.indexes}
+    above = drainage.upstream()
+    dry = {index for run in runs if run.service is Service.CLEANOUT for index in run.indexes}
+    fixtures = [
+        Fixture(network.elements[index], index, drainage.joined[index] > 0) for index in sources
+    ]
+    traps: dict[int, Trap] = {}
+    for fixture in fixtures:
+        fixture.path = _path(network, drainage, above, dry, fixture.index)
+        fixture.outlet = _outlet(drainage, fixture)
+        fixture.trap = _trap(network, drainage, traps, fixture)
+        _name_parts(network, run_of, fixture)
+    for fixture in fixtures:
+        fixture.drain = _first_run(drainage, run_of, fixture.index)
+    return fixtures
+
+
+def _path(
+    network: Network, drainage: Drainage, above: list[list[int]], dry: set[int], start: int
+) -> tuple[int, ...]:
+    """The elements water passes from a fixture to the first junction, with the junction.
+
+    A meeting upstream of the trap (a disposer, a second bowl) is no junction of drains.
+    """
+    path: list[int] = []
+    index = drainage.down[start]
+    trapped = network.elements[start].kind in INTEGRAL_TRAP
+    while index >= 0:
+        path.append(index)
+        inflows = [i for i in above[index] if i not in dry and not _closes(network.elements[i])]
+        if len(inflows) > 1 and (trapped or not _trap_follows(network, drainage, above, index)):
+            break
+        trapped = trapped or network.elements[index].role is Role.TRAP
+        index = drainage.down[index]
+    return tuple(path)
+
+
+def _first_run(drainage: Drainage, run_of: dict[int, Run], start: int) -> Run | None:
+    """The first run past the trap."""
+    index = drainage.down[start]
+    while index >= 0 and (index not in run_of or run_of[index].part is Part.TAILPIECE):
+        index = drainage.down[index]
+    return run_of.get(index)
+
+
+def _closes(element: Element) -> bool:
+    return element.role is Role.CLEANOUT or element.kind == "cap"
+
+
+def _trap_follows(network: Network, drainage: Drainage, above: list[list[int]], index: int) -> bool:
+    """Whether a trap stands just below this meeting (within a few fittings, no other meeting)."""
+    for _ in range(6):
+        index = drainage.down[index]
+        if index < 0 or (len(above[index]) > 1 and network.elements[index].role is not Role.TRAP):
+            return False
+        if network.elements[index].role is Role.TRAP:
+            return True
+    return False
+
+
+def _trap(
+    network: Network, drainage: Drainage, traps: dict[int, Trap], fixture: Fixture
+) -> Trap | None:
+    """The first trap on the way, or the one inside the fixture."""
+    if fixture.kind in INTEGRAL_TRAP:
+        return Trap(None, fixture.element.size_in, True, [fixture])
+    index = next((i for i in fixture.path if network.elements[i].role is Role.TRAP), None)
+    if index is None:
+        return None
+    element = network.elements[index]
+    trap = traps.setdefault(index, Trap(element, element.size_in, False))
+    trap.fixtures.append(fixture)
+    return trap
+
+
+def _outlet(drainage: Drainage, fixture: Fixture) -> Outlet | None:
+    number = drainage.outlet[fixture.index]
+    return drainage.outlets[number] if number >= 0 and fixture.connected else None
+
+
+def _name_parts(network: Network, run_of: dict[int, Run], fixture: Fixture) -> None:
+    """Pipe above the trap is tailpiece; horizontal pipe between the trap and the first junction
+    or vertical pipe is trap arm."""
+    past_trap = fixture.trap is None or fixture.trap.integral
+    in_arm = False
+    for index in fixture.path:
+        if network.elements[index].role is Role.TRAP:
+            past_trap = True
+        run = run_of.get(index)
+        if run is None:
+            continue
+        if not past_trap:
+            run.part = Part.TAILPIECE
+        elif not run.vertical:
+            run.part, in_arm = Part.TRAP_ARM, True
+        elif in_arm:
+            break

@@ -1,0 +1,306 @@
+"""Drain, vent and cleanout runs: pipe between junctions, of one size and one orientation.
+
+A run does not change when its pipe is drawn in more or fewer pieces.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from enum import StrEnum
+from math import atan2, degrees, dist, hypot
+
+from ifclint.engineering.wording import trade_size
+from ifclint.ifc.elements import Element, Location, Point, Role, System
+from ifclint.network import Network
+from ifclint.plumbing.gravity import Drainage
+
+VERTICAL_FROM_DEG = 45.0  # steeper than this a drain is vertical, in either family of codes
+_ROUNDING_DEG = 0.5
+
+
+class Service(StrEnum):
+    DRAIN = "drain"
+    VENT = "vent"
+    CLEANOUT = "cleanout"
+    STUB = "stub"  # dry, and leads to nothing
+
+
+class Part(StrEnum):
+    """What a drain is to the building."""
+
+    STACK = "stack"
+    OFFSET = "horizontal offset of a stack"
+    HORIZONTAL_BRANCH = "horizontal branch"
+    BUILDING_DRAIN = "building drain"
+    BUILDING_DRAIN_BRANCH = "branch of the building drain"
+    TAILPIECE = "tailpiece"  # between a fixture and its trap
+    TRAP_ARM = "trap arm"  # from the trap to the first junction or vertical pipe
+    UNKNOWN = "drain"
+
+
+@dataclass(frozen=True, slots=True)
+class Pipe:
+    """One pipe of a run, upstream end first. Metres; `slope` is fall over horizontal length."""
+
+    element: Element
+    up: Point | None
+    down: Point | None
+    length_m: float | None
+    fall_m: float | None
+    slope: float | None
+    vertical: bool | None
+
+
+@dataclass(eq=False)
+class Run:
+    """A run of pipe, upstream first. `next` is the run it flows into (for a vent: drains back)."""
+
+    pipes: list[Pipe]
+    indexes: list[int]  # its pipes, as elements of the network
+    service: Service
+    between: list[int] = field(default_factory=list)  # fittings between its pipes
+    tail: tuple[int, ...] = ()  # fittings from its last pipe to the next run, or to the outlet
+    next: Run | None = None
+    part: Part = Part.UNKNOWN
+    above: list[Run] = field(default_factory=list)
+
+    @property
+    def is_drain(self) -> bool:
+        """Whether it is drain proper: wet, and past the trap arm."""
+        return self.service is Service.DRAIN and self.part not in (Part.TAILPIECE, Part.TRAP_ARM)
+
+    @property
+    def first(self) -> Element:
+        return self.pipes[0].element
+
+    @property
+    def size_in(self) -> float | None:
+        return self.first.size_in
+
+    @property
+    def vertical(self) -> bool | None:
+        return self.pipes[0].vertical
+
+    @property
+    def orientation(self) -> str | None:
+        """ "vertical" or "horizontal", None where the model has no positions."""
+        return None if self.vertical is None else ("vertical" if self.vertical else "horizontal")
+
+    @property
+    def material(self) -> str:
+        return self.first.material
+
+    @property
+    def length_m(self) -> float | None:
+        lengths = [p.length_m for p in self.pipes]
+        return None if None in lengths else sum(x for x in lengths if x is not None)
+
+    @property
+    def flattest(self) -> Pipe | None:
+        """The pipe with the least slope; None where a pipe's slope is not known."""
+        if any(p.slope is None for p in self.pipes):
+            return None
+        return min(self.pipes, key=lambda p: p.slope or 0.0)
+
+    @property
+    def slope(self) -> float | None:
+        flattest = self.flattest
+        return None if flattest is None else flattest.slope
+
+    @property
+    def key(self) -> str:
+        return self.first.guid
+
+    @property
+    def label(self) -> str:
+        size = f"{trade_size(self.size_in)} " if self.size_in else ""
+        what = self.part.value if self.service is Service.DRAIN else self.service.value
+        return f'{size}{what} "{self.first.label}"'
+
+    @property
+    def system(self) -> str:
+        return (self.first.system or System.SANITARY).value
+
+    @property
+    def element_ids(self) -> tuple[str, ...]:
+        return tuple(p.element.guid for p in self.pipes)
+
+    def lacking(self, fact: str) -> tuple[str, ...]:
+        """The elements whose missing fact makes the run's fact unknown."""
+        attribute = {"orientation": "vertical"}.get(fact, fact)
+        lacking = [
+            pipe.element.guid
+            for pipe in self.pipes
+            if getattr(pipe.element if fact == "size_in" else pipe, attribute, 0) is None
+        ]
+        return tuple(lacking) or self.element_ids
+
+    @property
+    def location(self) -> Location:
+        return place_of(self.first, midpoint(self.pipes[0]))
+
+
+def place_of(element: Element, point: Point | None) -> Location:
+    x, y, z = point or element.position or (None, None, None)
+    return Location(element.storey, element.space, x, y, z)
+
+
+def midpoint(pipe: Pipe) -> Point | None:
+    if pipe.up is None or pipe.down is None:
+        return pipe.up or pipe.down
+    a, b = pipe.up, pipe.down
+    return ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2, (a[2] + b[2]) / 2)
+
+
+@dataclass
+class _Topology:
+    """The forest seen from its junctions."""
+
+    network: Network
+    drainage: Drainage
+    wet: list[bool]
+    service: list[Service]
+    junction: list[bool]
+    drawn_flat: bool = False
+
+
+def make_runs(network: Network, drainage: Drainage, sources: dict[int, float]) -> list[Run]:
+    """All runs of the drainage, downstream first."""
+    topology = _look(network, drainage, sources)
+    run_of: dict[int, Run] = {}
+    ahead: dict[int, tuple[int, tuple[int, ...], bool]] = {}  # next pipe, fittings to it, clear way
+    runs: list[Run] = []
+    for index in reversed(drainage.order):
+        ahead[index] = _ahead(topology, ahead, index)
+        element = network.elements[index]
+        if element.role is not Role.PIPE:
+            continue
+        pipe = _pipe(topology, index)
+        next_pipe, tail, clear = ahead[index]
+        below = run_of.get(next_pipe)
+        service = topology.service[index]
+        if below is not None and clear and _continues(below, pipe, service):
+            below.pipes.append(pipe)
+            below.indexes.append(index)
+            below.between.extend(reversed(tail))
+            run_of[index] = below
+            continue
+        run = Run([pipe], [index], service, tail=tail, next=below)
+        run_of[index] = run
+        runs.append(run)
+    for run in runs:
+        run.pipes.reverse()
+        run.indexes.reverse()
+        run.between.reverse()
+        if run.next is not None:
+            run.next.above.append(run)
+    return runs
+
+
+def _look(network: Network, drainage: Drainage, sources: dict[int, float]) -> _Topology:
+    elements = network.elements
+    wet = [flow > 0 for flow in drainage.accumulate(dict.fromkeys(sources, 1.0))]
+    terminals = drainage.accumulate(
+        {i: 1.0 for i in drainage.members if elements[i].role is Role.VENT_TERMINAL}
+    )
+    cleanouts = drainage.accumulate(
+        {i: 1.0 for i in drainage.members if elements[i].role is Role.CLEANOUT}
+    )
+
+    def service(index: int) -> Service:
+        if wet[index]:
+            return Service.DRAIN
+        if elements[index].system is System.VENT or terminals[index]:
+            return Service.VENT
+        return Service.CLEANOUT if cleanouts[index] else Service.STUB
+
+    services = [service(i) for i in range(len(elements))]
+    inflows = [0] * len(elements)
+    at_place: dict[int, int] = {}
+    for index in drainage.members:
+        below = drainage.down[index]
+        if below >= 0 and services[index] in (Service.DRAIN, Service.VENT):
+            inflows[below] += 1
+            place = drainage.exit_place[index]
+            at_place[place] = at_place.get(place, 0) + 1
+    junction = [count > 1 for count in inflows]
+    for index in drainage.members:
+        if at_place.get(drainage.exit_place[index], 0) > 1 and drainage.down[index] >= 0:
+            junction[drainage.down[index]] = True
+    topology = _Topology(network, drainage, wet, services, junction)
+    topology.drawn_flat = _drawn_flat(topology)
+    return topology
+
+
+def _drawn_flat(topology: _Topology) -> bool:
+    """True where no near-horizontal drain of the whole model falls at all: slope was not drawn."""
+    near_horizontal = 0
+    for index in topology.drainage.members:
+        element = topology.network.elements[index]
+        if element.role is not Role.PIPE or len(element.ends) < 2:
+            continue
+        a, b = element.ends[0].position, element.ends[1].position
+        if a is None or b is None:
+            continue
+        run, rise = hypot(b[0] - a[0], b[1] - a[1]), abs(b[2] - a[2])
+        if run > 0.05 and rise < run:
+            near_horizontal += 1
+            if rise > 1e-4 * run + 1e-5:
+                return False
+    return near_horizontal > 0
+
+
+def _ahead(
+    topology: _Topology, ahead: dict[int, tuple[int, tuple[int, ...], bool]], index: int
+) -> tuple[int, tuple[int, ...], bool]:
+    """The next pipe downstream, the fittings on the way, and whether no junction lies between."""
+    below = topology.drainage.down[index]
+    if below < 0:
+        return -1, (), False
+    clear = not topology.junction[below]
+    if topology.network.elements[below].role is Role.PIPE:
+        return below, (), clear
+    following, fittings, clear_after = ahead[below]
+    return following, (below, *fittings), clear and clear_after
+
+
+def _continues(run: Run, pipe: Pipe, service: Service) -> bool:
+    """Whether `pipe`, just upstream of a run still being built, is part of it."""
+    return (
+        run.service is service
+        and run.pipes[-1].element.size_in == pipe.element.size_in
+        and run.pipes[-1].vertical == pipe.vertical
+    )
+
+
+def _pipe(topology: _Topology, index: int) -> Pipe:
+    """A pipe with its ends in the direction of flow."""
+    element = topology.network.elements[index]
+    drainage = topology.drainage
+    ends = drainage.ends_at[index]
+    leaving = drainage.exit_place[index]
+    if leaving < 0:  # the pipe at an open outlet: it is left by its lower end
+        leaving = min(ends, key=lambda p: _z(drainage.places[p]))
+    entering = max(
+        (p for p in ends if p != leaving),
+        key=lambda p: _separation(drainage.places[p], drainage.places[leaving]),
+        default=leaving,
+    )
+    up, down = drainage.places[entering], drainage.places[leaving]
+    if up is None or down is None or up == down:
+        return Pipe(element, up, down, element.length_m, None, element.slope, None)
+    length = dist(up, down)
+    fall, run = up[2] - down[2], hypot(up[0] - down[0], up[1] - down[1])
+    vertical = degrees(atan2(abs(fall), run)) >= VERTICAL_FROM_DEG - _ROUNDING_DEG
+    slope = fall / run if run > 1e-9 else float("inf")
+    if topology.drawn_flat and not vertical:
+        return Pipe(element, up, down, element.length_m or length, None, element.slope, False)
+    return Pipe(element, up, down, element.length_m or length, fall, slope, vertical)
+
+
+def _z(point: Point | None) -> float:
+    return point[2] if point is not None else float("inf")
+
+
+def _separation(a: Point | None, b: Point | None) -> float:
+    return dist(a, b) if a is not None and b is not None else 0.0

@@ -1,0 +1,96 @@
+"""What is wrong with the network itself: loops in drains, pipes nobody can place."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ifclint.ifc.elements import Element, Location, Role, System
+from ifclint.network import Network
+from ifclint.plumbing.gravity import Drainage
+from ifclint.plumbing.runs import place_of
+
+
+@dataclass(frozen=True)
+class DrainLoop:
+    """A joint that closes a ring of drains, or an element joined to itself."""
+
+    a: Element
+    b: Element
+
+    @property
+    def key(self) -> str:
+        return f"{self.a.guid}+{self.b.guid}"
+
+    @property
+    def label(self) -> str:
+        if self.a is self.b:
+            return f'"{self.a.label}", joined to itself'
+        return f'the joint of "{self.a.label}" and "{self.b.label}"'
+
+    @property
+    def system(self) -> str:
+        return self.a.system.value if self.a.system else "sanitary drainage"
+
+    @property
+    def element_ids(self) -> tuple[str, ...]:
+        return (self.a.guid,) if self.a is self.b else (self.a.guid, self.b.guid)
+
+    @property
+    def location(self) -> Location:
+        return place_of(self.a, self.a.position)
+
+
+@dataclass(frozen=True)
+class UnknownService:
+    """A pipe or fitting whose system is not known, so that no rule could look at it."""
+
+    element: Element
+
+    @property
+    def key(self) -> str:
+        return self.element.guid
+
+    @property
+    def label(self) -> str:
+        return f'{self.element.role.value} "{self.element.label}"'
+
+    @property
+    def system(self) -> str:
+        return "not known"
+
+    @property
+    def element_ids(self) -> tuple[str, ...]:
+        return (self.element.guid,)
+
+    @property
+    def location(self) -> Location:
+        return place_of(self.element, self.element.position)
+
+
+def find_loops(network: Network, drainage: Drainage, sources: dict[int, float]) -> list[DrainLoop]:
+    """Joints that give water of a drain a second way, and self-joined drainage elements.
+
+    A vent flows back into the drain it leaves and rejoins only other vents, so that a ring with a
+    wet element at the joint is one of drains.
+    """
+    flow, elements = drainage.accumulate(sources), network.elements
+    loops = [
+        DrainLoop(elements[joint.a], elements[joint.b])
+        for joint in (network.joints[n] for n in drainage.cross_joints)
+        if (flow[joint.a] or flow[joint.b])
+        and System.VENT not in (elements[joint.a].system, elements[joint.b].system)
+    ]
+    inside = set(drainage.members)
+    selves = [DrainLoop(elements[i], elements[i]) for i in network.self_joined() if i in inside]
+    return loops + selves
+
+
+def find_unknown(network: Network, drainage: Drainage) -> list[UnknownService]:
+    inside = set(drainage.members)
+    return [
+        UnknownService(element)
+        for index, element in enumerate(network.elements)
+        if element.role in (Role.PIPE, Role.FITTING)
+        and element.system is None
+        and index not in inside
+    ]
