@@ -1,0 +1,217 @@
+"""Answers, findings, coverage and the review: plain data, no behaviour.
+
+An `Answer` is what a rule says of one subject; a `Finding` is an answer with its rule, element
+and place, as every report shows it; a `Review` is the whole run. Nothing here knows a format.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from ifclint.ifc.elements import Location, ModelFile, Point
+
+
+class Outcome(StrEnum):
+    PASS = "pass"
+    VIOLATION = "violation"  # the adopted code is not met
+    ADVISORY = "advisory"  # legal, but a good plumber would object
+    UNVERIFIED = "unverified"  # a fact is missing
+    NOT_APPLICABLE = "not-applicable"
+
+
+class Severity(StrEnum):
+    HIGH = "high"  # people or the building can be harmed: sewage, gas, scalding, flooding
+    MEDIUM = "medium"  # it will not pass inspection, or not work as it should
+    LOW = "low"  # workmanship, or a matter for the next revision
+
+
+class Verdict(StrEnum):
+    PASS = "pass"
+    CORRECTIONS_REQUIRED = "corrections-required"
+    NOT_REVIEWABLE = "not-reviewable"
+
+
+@dataclass(frozen=True, slots=True)
+class Measure:
+    """A value in the unit its code table uses. `bound` is "at least", "at most" or ""."""
+
+    value: float
+    unit: str
+    bound: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One line of arithmetic a reader can check by hand, with the table or formula it used."""
+
+    text: str
+    value: float | None = None
+    unit: str = ""
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """What a rule says of one subject."""
+
+    outcome: Outcome
+    message: str = ""
+    measured: Measure | None = None
+    required: Measure | None = None
+    remedy: str = ""
+    steps: tuple[Step, ...] = ()
+    elements: tuple[str, ...] = ()  # GlobalIds to click instead of the subject's own, first is best
+    clause: str = ""  # where one rule rests on several clauses, the one that decided
+    severity: Severity | None = None  # instead of the rule's default
+
+
+PASS = Answer(Outcome.PASS)
+NOT_APPLICABLE = Answer(Outcome.NOT_APPLICABLE)
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    id: str
+    pack: str
+    rule: str
+    outcome: Outcome
+    severity: Severity
+    title: str
+    message: str
+    clause: str
+    subject: str  # in words: "Lavatory L-1", "3 in drain from Bath 2 to Stack 1"
+    system: str
+    element_ids: tuple[str, ...]
+    location: Location
+    measured: Measure | None = None
+    required: Measure | None = None
+    remedy: str = ""
+    steps: tuple[Step, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Coverage:
+    """How many subjects a rule saw and what it answered. No subject is said, never hidden."""
+
+    pack: str
+    rule: str
+    title: str
+    clause: str
+    subjects: int = 0
+    passed: int = 0
+    violations: int = 0
+    advisories: int = 0
+    unverified: int = 0
+    not_applicable: int = 0
+    note: str = ""  # "no subject in this model", "not required by the adopted code"
+
+
+@dataclass(frozen=True, slots=True)
+class Failure:
+    """A rule or pack that failed internally; everything else is kept."""
+
+    pack: str
+    rule: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    key: str
+    title: str
+    unit: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Schedule:
+    """A table for the permit set. Every row has "element_id" beside its columns' keys."""
+
+    key: str  # "fixtures", "drains"
+    title: str
+    columns: tuple[Column, ...]
+    rows: tuple[dict[str, object], ...]
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class RiserLine:
+    """One run on a riser drawing: its path in model coordinates and what is written beside it."""
+
+    element_ids: tuple[str, ...]
+    points: tuple[Point, ...]
+    service: str  # "drain", "vent", "cleanout", "stub"
+    label: str = ""  # "3 in · 14 DFU"
+    detail: str = ""  # a sentence for the tooltip
+    size_in: float | None = None  # drawn as line weight
+
+
+@dataclass(frozen=True, slots=True)
+class RiserMark:
+    """One symbol on a riser drawing: a fixture, trap, cleanout, vent terminal or outlet."""
+
+    element_id: str
+    kind: str
+    point: Point
+    label: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Riser:
+    key: str
+    title: str
+    lines: tuple[RiserLine, ...]
+    marks: tuple[RiserMark, ...]
+    levels: tuple[tuple[str, float], ...] = ()  # storey name, elevation m
+
+
+@dataclass(frozen=True, slots=True)
+class Count:
+    """How many elements of a role and system, and how many of them a fact is known for."""
+
+    role: str
+    system: str
+    elements: int
+    sized: int
+    connected: int
+
+
+@dataclass(frozen=True, slots=True)
+class NetworkSummary:
+    counts: tuple[Count, ...] = ()
+    elements: int = 0
+    joints: int = 0
+    inferred_joints: int = 0
+    joining_tolerance_m: float = 0.0
+    islands: int = 0
+    connected_share: float = 0.0
+    sizes_known_share: float = 0.0
+    known_from: dict[str, dict[str, int]] = field(default_factory=dict)  # fact -> basis -> count
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class AdoptedCodeInfo:
+    id: str
+    title: str
+    edition: str
+    tables: tuple[str, ...] = ()
+    from_memory: tuple[str, ...] = ()  # tables used whose values were not read from a publication
+
+
+@dataclass(frozen=True, slots=True)
+class Review:
+    generator: str
+    models: tuple[ModelFile, ...]
+    adopted_code: AdoptedCodeInfo
+    job: dict[str, object]
+    verdict: Verdict
+    reason: str  # one sentence under the verdict
+    findings: tuple[Finding, ...]
+    coverage: tuple[Coverage, ...]
+    failures: tuple[Failure, ...]
+    network: NetworkSummary
+    schedules: tuple[Schedule, ...] = ()
+    risers: tuple[Riser, ...] = ()
+    assumptions: tuple[str, ...] = ()  # what was taken where neither model nor job file says
+    cautions: tuple[str, ...] = ()

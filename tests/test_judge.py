@@ -1,0 +1,126 @@
+"""The engine: isolation of packs and rules, coverage, missing facts, stable ids."""
+
+from __future__ import annotations
+
+from types import SimpleNamespace
+
+import pytest
+
+from ifclint import codes
+from ifclint.findings import PASS, Answer, Outcome
+from ifclint.job import Job
+from ifclint.judge import finding_id, judge
+from ifclint.packs import Context, Rule, hookimpl, make_pack, rule
+from ifclint.plumbing import Fixture, Run, Stack, see
+from ifclint.testing import read_network
+
+NETWORK = """
+bathtub T1  0 0 0
+pipe 2 P1  0 0 0 > 10 0 -0.208333
+bathtub T2  0 5 0
+pipe P2  0 5 0 > 10 0.2 -0.208333
+wye 3 W  10 0 -0.208333 > 10 0.2 -0.208333 > 11 0 -0.23
+pipe 3 P3  11 0 -0.23 > 20 0 -0.42
+sewer-connection S  20 0 -0.42
+"""
+BOTH = {"upc": "1.1", "ipc": "2.2"}
+
+
+@pytest.fixture
+def context() -> Context:
+    return Context(codes.load("upc-2021"), see(read_network(NETWORK)), Job())
+
+
+def _pack(*rules: Rule, name: str = "trial"):
+    return make_pack(name, SimpleNamespace(ifclint_rules=hookimpl(lambda: rules)))
+
+
+@rule(title="Always passes", subject=Run, clauses=BOTH)
+def always_passes(run: Run, context: Context) -> Answer:
+    return PASS
+
+
+@rule(title="Breaks", subject=Run, clauses=BOTH)
+def breaks(run: Run, context: Context) -> Answer:
+    raise RuntimeError("out of pipe")
+
+
+@rule(title="Needs a size", subject=Run, clauses=BOTH, needs=("size_in",))
+def needs_a_size(run: Run, context: Context) -> Answer:
+    return Answer(Outcome.VIOLATION, "too round", remedy="square it")
+
+
+@rule(title="Never for the UPC", subject=Run, clauses={"ipc": "2.2"})
+def not_for_the_upc(run: Run, context: Context) -> Answer:
+    return Answer(Outcome.VIOLATION, "never said")
+
+
+@rule(title="Stacks only", subject=Stack, clauses=BOTH)
+def stacks_only(stack: Stack, context: Context) -> Answer:
+    return PASS
+
+
+@rule(title="No bathtub", subject=Fixture, clauses=BOTH, applies=lambda f: f.kind != "bathtub")
+def no_bathtub(fixture: Fixture, context: Context) -> Answer:
+    return PASS
+
+
+def test_a_failing_rule_is_named_and_the_others_are_kept(context: Context) -> None:
+    said = judge([_pack(breaks, needs_a_size, always_passes)], context)
+    assert [(f.pack, f.rule) for f in said.failures] == [("trial", "breaks")]
+    assert "out of pipe" in said.failures[0].reason
+    assert {c.rule for c in said.coverage} == {"needs-a-size", "always-passes"}
+    assert said.findings
+
+
+def test_every_subject_is_counted_once(context: Context) -> None:
+    said = judge([_pack(always_passes, needs_a_size, stacks_only, no_bathtub)], context)
+    runs = len(context.plumbing.drains)
+    assert runs == 3
+    for coverage in said.coverage:
+        answered = (
+            coverage.passed
+            + coverage.violations
+            + coverage.advisories
+            + coverage.unverified
+            + coverage.not_applicable
+        )
+        assert answered == coverage.subjects
+    by_rule = {c.rule: c for c in said.coverage}
+    assert by_rule["always-passes"].passed == runs
+    assert (by_rule["needs-a-size"].violations, by_rule["needs-a-size"].unverified) == (2, 1)
+    assert by_rule["stacks-only"].note == "saw no subject in this model"
+    assert by_rule["no-bathtub"].not_applicable == 2
+
+
+def test_a_missing_fact_names_the_element_and_the_remedy(context: Context) -> None:
+    said = judge([_pack(needs_a_size)], context)
+    (open_question,) = [f for f in said.findings if f.outcome is Outcome.UNVERIFIED]
+    assert open_question.element_ids == ("P2",)
+    assert "nominal diameter" in open_question.remedy
+    assert "P2" not in open_question.remedy
+
+
+def test_a_code_that_is_silent_makes_no_demand(context: Context) -> None:
+    said = judge([_pack(not_for_the_upc)], context)
+    assert said.findings == []
+    assert said.coverage[0].subjects == 0
+    assert said.coverage[0].note == "UPC 2021 makes no such demand"
+
+
+def test_the_id_depends_on_rule_and_subject_alone(context: Context) -> None:
+    first = {f.subject: f.id for f in judge([_pack(needs_a_size)], context).findings}
+    again = Context(codes.load("ipc-2021"), see(read_network(NETWORK)), Job())
+    assert {f.subject: f.id for f in judge([_pack(needs_a_size)], again).findings} == first
+    run = context.plumbing.drains[0]
+    assert finding_id(needs_a_size, run) != finding_id(always_passes, run)
+
+
+def test_a_misspelt_hook_is_refused() -> None:
+    with pytest.raises(ValueError, match="ifclint_rulez"):
+        make_pack("bad", SimpleNamespace(ifclint_rulez=lambda: []))
+
+
+def test_two_rules_of_one_name_are_refused() -> None:
+    with pytest.raises(ValueError, match="same name"):
+        _pack(always_passes, always_passes)
