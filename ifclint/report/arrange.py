@@ -1,0 +1,157 @@
+"""The order and grouping a person reads a review in; shared by the page and the summary.
+
+Findings are numbered once: violations, then advisories, then what could not be checked; within
+each from the lowest storey up, system by system, the gravest first.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+import unicodedata
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from itertools import groupby
+
+from ifclint.engineering.wording import measure_text
+from ifclint.findings import Finding, Measure, Outcome, Review, Severity
+
+NAME_LIMIT = 120
+TEXT_LIMIT = 1500
+OUTCOMES = (Outcome.VIOLATION, Outcome.ADVISORY, Outcome.UNVERIFIED)
+SEVERITIES = tuple(Severity)
+NO_STOREY = "Storey not known"
+NO_SYSTEM = "System not known"
+NO_REMEDY = "No remedy is stated"
+_TURNING = re.compile("[\u200b-\u200f\u202a-\u202e\u2060-\u2069\ufeff]")  # turn or hide text
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """A finding with the number and the page anchor it is known by in this report."""
+
+    number: int
+    anchor: str
+    finding: Finding
+
+
+@dataclass(frozen=True, slots=True)
+class SystemGroup:
+    system: str
+    items: tuple[Item, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class StoreyGroup:
+    storey: str
+    systems: tuple[SystemGroup, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Missing:
+    """Findings that the same remedy would make judgeable."""
+
+    remedy: str
+    items: tuple[Item, ...]
+
+
+def plain(text: object, limit: int = TEXT_LIMIT) -> str:
+    """Text from a model made harmless for a terminal or a page: one line, visible, of a length.
+
+    Control characters, line ends and marks that turn the writing direction become spaces or go.
+    """
+    shown = _TURNING.sub("", str(text)[: limit * 4])
+    shown = "".join(" " if unicodedata.category(c) in ("Cc", "Cs") else c for c in shown)
+    shown = " ".join(shown.split())
+    return shown if len(shown) <= limit else shown[: limit - 1].rstrip() + "…"
+
+
+def numbered(review: Review) -> tuple[Item, ...]:
+    """Every finding that calls for an action, in reading order, with its number and anchor."""
+    storeys = _storey_ranks(review)
+    shown = sorted(
+        (f for f in review.findings if f.outcome in OUTCOMES),
+        key=lambda f: (
+            OUTCOMES.index(f.outcome),
+            storeys[f.location.storey],
+            f.system or "~",
+            SEVERITIES.index(f.severity),
+            f.title,
+            f.subject,
+            f.id,
+        ),
+    )
+    taken: set[str] = set()
+    return tuple(Item(n, _anchor(f, n, taken), f) for n, f in enumerate(shown, 1))
+
+
+def with_outcome(items: Iterable[Item], outcome: Outcome) -> tuple[Item, ...]:
+    return tuple(item for item in items if item.finding.outcome is outcome)
+
+
+def by_storey(items: Sequence[Item]) -> tuple[StoreyGroup, ...]:
+    """Numbered findings of one outcome, grouped without changing their order."""
+    return tuple(
+        StoreyGroup(storey or NO_STOREY, _by_system(tuple(group)))
+        for storey, group in groupby(items, key=lambda item: item.finding.location.storey)
+    )
+
+
+def _by_system(items: Sequence[Item]) -> tuple[SystemGroup, ...]:
+    return tuple(
+        SystemGroup(system or NO_SYSTEM, tuple(group))
+        for system, group in groupby(items, key=lambda item: item.finding.system)
+    )
+
+
+def by_remedy(items: Iterable[Item]) -> tuple[Missing, ...]:
+    """Unverified findings by what would make them judgeable, the remedy that settles most first."""
+    groups: dict[str, list[Item]] = {}
+    for item in items:
+        groups.setdefault(item.finding.remedy or NO_REMEDY, []).append(item)
+    ranked = sorted(groups.items(), key=lambda pair: (-len(pair[1]), pair[1][0].number))
+    return tuple(Missing(remedy, tuple(found)) for remedy, found in ranked)
+
+
+def tally(items: Iterable[Item]) -> Counter[tuple[str, Outcome, Severity]]:
+    """How many findings by pack, outcome and severity."""
+    return Counter((i.finding.pack, i.finding.outcome, i.finding.severity) for i in items)
+
+
+def found_and_required(finding: Finding) -> tuple[str, str]:
+    """Both numbers in words, with as many digits as it takes to tell them apart."""
+    measured, required = finding.measured, finding.required
+    for digits in range(4, 9):
+        found, asked = _measure(measured, digits), _measure(required, digits)
+        if not measured or not required or found != asked or measured.value == required.value:
+            break
+    bound = f"{required.bound} " if required and required.bound else ""
+    return found, bound + asked
+
+
+def _measure(measure: Measure | None, digits: int) -> str:
+    return measure_text(measure.value, measure.unit, digits) if measure else ""
+
+
+def _storey_ranks(review: Review) -> dict[str, tuple[bool, float, str]]:
+    """Sort key of each storey: by elevation, names without one after, no storey last."""
+    elevation: dict[str, float] = {}
+    for finding in review.findings:
+        storey, z = finding.location.storey, finding.location.z
+        if z is not None and math.isfinite(z):
+            elevation[storey] = min(z, elevation.get(storey, z))
+    for riser in review.risers:
+        elevation.update(riser.levels)
+    names = {finding.location.storey for finding in review.findings}
+    return {n: (not n, elevation.get(n, float("inf")), n) for n in names}
+
+
+def _anchor(finding: Finding, number: int, taken: set[str]) -> str:
+    """ "finding-" and the id where that makes a link, else the number; never twice the same."""
+    fits = re.fullmatch(r"[A-Za-z0-9._-]{1,80}", finding.id)
+    anchor = f"finding-{finding.id}" if fits else f"finding-no-{number}"
+    if anchor in taken:
+        anchor = f"finding-no-{number}"
+    taken.add(anchor)
+    return anchor

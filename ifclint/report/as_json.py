@@ -1,0 +1,148 @@
+"""The review as findings.json: what other programs rely on, described by findings.schema.json.
+
+Same review, same bytes: findings and coverage are sorted, numbers rounded, and nothing in the
+document tells when it was written.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+from pathlib import Path
+from typing import Any
+
+from pydantic_core import to_json
+
+from ifclint.findings import Finding, Measure, NetworkSummary, Review, Schedule, Step
+from ifclint.ifc.elements import Location
+
+SCHEMA_VERSION = "1"
+SCHEMA_PATH = Path(__file__).with_name("findings.schema.json")
+SIGNIFICANT_DIGITS = 6
+COORDINATE_DECIMALS = 4  # a tenth of a millimetre, also where a model lies far from its origin
+
+
+def write_json(review: Review, path: Path) -> None:
+    """Write findings.json as UTF-8, two spaces of indent, one newline at the end."""
+    path.write_bytes(json_bytes(review))
+
+
+def json_bytes(review: Review) -> bytes:
+    """The document as bytes. Half a surrogate pair in a model's name is written as its escape."""
+    document = to_dict(review)
+    try:
+        return to_json(document, indent=2) + b"\n"  # many times faster than json with an indent
+    except ValueError:
+        text = json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False)
+        return (text + "\n").encode("utf-8", "backslashreplace")
+
+
+def to_dict(review: Review) -> dict[str, Any]:
+    """The document as plain dicts, lists, strings and numbers, in the order it is written."""
+    code = review.adopted_code
+    return {
+        "schema_version": SCHEMA_VERSION,
+        "generator": review.generator,
+        "models": [_fields(model) for model in review.models],
+        "adopted_code": _fields(code),
+        "job": jsonable(review.job),
+        "verdict": review.verdict.value,
+        "reason": review.reason,
+        "findings": [_finding(f) for f in sorted(review.findings, key=_finding_order)],
+        "coverage": sorted(map(_fields, review.coverage), key=lambda c: (c["pack"], c["rule"])),
+        "failures": sorted(map(_fields, review.failures), key=lambda f: (f["pack"], f["rule"])),
+        "network": _network(review.network),
+        "schedules": {schedule.key: _schedule(schedule) for schedule in review.schedules},
+        "assumptions": list(review.assumptions),
+        "cautions": list(review.cautions),
+    }
+
+
+def _finding_order(finding: Finding) -> tuple[str, str, str]:
+    return finding.pack, finding.rule, finding.id
+
+
+def _finding(finding: Finding) -> dict[str, Any]:
+    return {
+        "id": finding.id,
+        "pack": finding.pack,
+        "rule": finding.rule,
+        "outcome": finding.outcome.value,
+        "severity": finding.severity.value,
+        "title": finding.title,
+        "message": finding.message,
+        "clause": finding.clause,
+        "subject": finding.subject,
+        "system": finding.system,
+        "element_ids": list(finding.element_ids),
+        "location": _location(finding.location),
+        "measured": _measure(finding.measured),
+        "required": _measure(finding.required),
+        "remedy": finding.remedy,
+        "steps": [_step(step) for step in finding.steps],
+    }
+
+
+def _location(place: Location) -> dict[str, Any]:
+    return {
+        "storey": place.storey,
+        "space": place.space,
+        "x": _coordinate(place.x),
+        "y": _coordinate(place.y),
+        "z": _coordinate(place.z),
+    }
+
+
+def _measure(measure: Measure | None) -> dict[str, Any] | None:
+    if measure is None:
+        return None
+    return {"value": _number(measure.value), "unit": measure.unit, "bound": measure.bound}
+
+
+def _step(step: Step) -> dict[str, Any]:
+    value = None if step.value is None else _number(step.value)
+    return {"text": step.text, "value": value, "unit": step.unit, "source": step.source}
+
+
+def _network(network: NetworkSummary) -> dict[str, Any]:
+    facts = {
+        fact: dict(sorted(bases.items())) for fact, bases in sorted(network.known_from.items())
+    }
+    return _fields(network) | {"counts": [_fields(c) for c in network.counts], "known_from": facts}
+
+
+def _schedule(schedule: Schedule) -> dict[str, Any]:
+    return {
+        "title": schedule.title,
+        "note": schedule.note,
+        "columns": [_fields(column) for column in schedule.columns],
+        "rows": [jsonable(row) for row in schedule.rows],
+    }
+
+
+def _fields(record: Any) -> dict[str, Any]:
+    """A flat slotted dataclass as a dict, in the order its fields are declared."""
+    return {name: jsonable(getattr(record, name)) for name in record.__dataclass_fields__}
+
+
+def jsonable(value: object) -> Any:
+    """Whatever a job file or a schedule holds as JSON: dates and other objects as their text."""
+    if isinstance(value, dict):
+        return {str(key): jsonable(item) for key, item in value.items()}
+    if isinstance(value, list | tuple):
+        return [jsonable(item) for item in value]
+    if value is None or isinstance(value, bool | int):
+        return value
+    return _number(value) if isinstance(value, float) else str(value)
+
+
+def _number(value: float) -> float | None:
+    """Six significant digits; a value that is no number is null, never NaN."""
+    value = float(value)
+    return float(f"{value:.{SIGNIFICANT_DIGITS}g}") + 0.0 if math.isfinite(value) else None
+
+
+def _coordinate(metres: float | None) -> float | None:
+    if metres is None or not math.isfinite(metres):
+        return None
+    return round(float(metres), COORDINATE_DECIMALS) + 0.0

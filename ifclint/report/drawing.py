@@ -1,0 +1,95 @@
+"""What an isometric drawing is made of, in page pixels: plain data for the page's template."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from ifclint.report.arrange import Item
+from ifclint.report.sheet import Pixel
+
+SYMBOLS = {
+    "trap": "Trap",
+    "cleanout": "Cleanout",
+    "vent terminal": "Vent terminal",
+    "outlet": "Outlet",
+    "fixture": "Fixture",
+}
+SERVICES = {"drain": "Drain", "vent": "Vent", "cleanout": "To a cleanout", "stub": "Stub"}
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    points: str
+    service: str
+    weight: float
+    tooltip: str
+
+
+@dataclass(frozen=True, slots=True)
+class Word:
+    """Lettering, its middle at x, y; `leader` starts at what it names where that is not close."""
+
+    x: float
+    y: float
+    text: str
+    style: str  # "label" or "level"
+    leader: Pixel | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Symbol:
+    name: str  # a key of SYMBOLS
+    x: float
+    y: float
+    tooltip: str
+
+
+@dataclass(frozen=True, slots=True)
+class Flag:
+    """A finding's number on the drawing."""
+
+    x: float
+    y: float
+    item: Item
+    anchor: str
+    leader: Pixel | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class FloorLine:
+    """Where an upright run passes a storey's level."""
+
+    x: float
+    y: float
+    storey: str
+
+
+@dataclass(slots=True)
+class Drawing:
+    title: str
+    anchor: str
+    width: float
+    height: float
+    runs: list[Run] = field(default_factory=list)
+    words: list[Word] = field(default_factory=list)
+    symbols: list[Symbol] = field(default_factory=list)
+    flags: list[Flag] = field(default_factory=list)
+    floor_lines: list[FloorLine] = field(default_factory=list)
+    axes: list[tuple[str, float, float]] = field(default_factory=list)  # name, direction on page
+    axes_at: Pixel = (0.0, 0.0)
+    left_off: int = 0  # labels for which there was no room
+
+    @property
+    def across(self) -> bool:
+        """Whether a sheet of paper has to be turned for it."""
+        return self.width > 1.25 * self.height
+
+    @property
+    def services(self) -> list[str]:
+        used = {run.service for run in self.runs}
+        return [service for service in SERVICES if service in used]
+
+    @property
+    def symbol_names(self) -> list[str]:
+        used = {symbol.name for symbol in self.symbols}
+        return [name for name in SYMBOLS if name in used]

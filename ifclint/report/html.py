@@ -1,0 +1,246 @@
+"""The review as one page that needs nothing else: no network, no program, no script to be read."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import json
+import math
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from markupsafe import Markup
+
+from ifclint.engineering.units import M_PER_FT
+from ifclint.engineering.wording import UNKNOWN, feet_text, fraction_text, measure_text, number_text
+from ifclint.findings import Column, Coverage, Outcome, Review, Severity, Verdict
+from ifclint.ifc.elements import Location
+from ifclint.report.arrange import (
+    NAME_LIMIT,
+    Item,
+    by_remedy,
+    by_storey,
+    found_and_required,
+    numbered,
+    plain,
+    with_outcome,
+)
+from ifclint.report.as_json import jsonable
+from ifclint.report.drawing import SERVICES, SYMBOLS, Drawing
+from ifclint.report.riser import draw
+
+TEMPLATES = Path(__file__).with_name("templates")
+CARDS, ROWS, GROUP_ROWS, NOTES = 500, 1000, 25, 200  # more than these is in findings.json
+LINES_DRAWN = 3000  # runs and symbols, over all drawings
+VERDICTS = {
+    Verdict.PASS: "No corrections required",
+    Verdict.CORRECTIONS_REQUIRED: "Corrections required",
+    Verdict.NOT_REVIEWABLE: "Not reviewable",
+}
+OUTCOMES = {
+    Outcome.VIOLATION: "Violation",
+    Outcome.ADVISORY: "Advisory",
+    Outcome.UNVERIFIED: "Could not be checked",
+}
+SEVERITIES = {
+    Severity.HIGH: "people or the building can be harmed",
+    Severity.MEDIUM: "it will not pass inspection, or not work as it should",
+    Severity.LOW: "workmanship, or a matter for the next revision",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Chapter:
+    """Findings that belong together: how many there are and those shown in full."""
+
+    total: int
+    items: tuple[Item, ...]
+    remedy: str = ""
+
+    @property
+    def left(self) -> int:
+        return self.total - len(self.items)
+
+
+def html_bytes(review: Review) -> bytes:
+    """report.html as UTF-8."""
+    return render(review).encode("utf-8", "replace")
+
+
+def render(review: Review) -> str:
+    """The page. Everything from the model is escaped, and cut where it is longer than words are."""
+    items = numbered(review)
+    violations, advisories = _share(items, (Outcome.VIOLATION, Outcome.ADVISORY), CARDS)
+    unchecked = with_outcome(items, Outcome.UNVERIFIED)
+    unverified = _missing(unchecked)
+    shown = violations.items + advisories.items
+    shown += tuple(item for group in unverified for item in group.items)
+    drawings, undrawn = _drawings(review, shown)
+    style, script = _source("report.css"), _source("report.js")
+    return (
+        _environment()
+        .get_template("report.html.j2")
+        .render(
+            review=review,
+            style=Markup(style),
+            script=Markup(script),
+            policy=_policy(style, script),
+            violations=violations,
+            advisories=advisories,
+            unchecked=len(unchecked),
+            unverified=unverified,
+            drawings=drawings,
+            undrawn=undrawn,
+            marks=_marks(drawings),
+            numbers_by_element=_by_element(shown),
+            job_facts=list(_flat(review.job)),
+            packs=_packs(review.coverage),
+        )
+    )
+
+
+def _share(items: Sequence[Item], outcomes: Iterable[Outcome], limit: int) -> list[Chapter]:
+    """Findings by outcome, the first outcomes served first until the limit is reached."""
+    chapters = []
+    for outcome in outcomes:
+        found = with_outcome(items, outcome)
+        chapters.append(Chapter(len(found), found[:limit]))
+        limit -= len(chapters[-1].items)
+    return chapters
+
+
+def _missing(items: Sequence[Item]) -> list[Chapter]:
+    """Unverified findings by remedy, each cut to a readable number of rows, until the limit."""
+    groups, left = [], CARDS
+    for group in by_remedy(items):
+        shown = group.items[: min(GROUP_ROWS, left)]
+        if shown:
+            groups.append(Chapter(len(group.items), shown, group.remedy))
+            left -= len(shown)
+    return groups
+
+
+def _drawings(review: Review, items: Sequence[Item]) -> tuple[list[Drawing], list[str]]:
+    """The riser drawings, and the titles of those left out because a page holds only so much."""
+    drawings, undrawn, room = [], [], LINES_DRAWN
+    for number, riser in enumerate(review.risers, 1):
+        fits = len(riser.lines) + len(riser.marks) <= room
+        drawing = draw(riser, items, f"riser-{number}") if fits else None
+        if drawing:
+            drawings.append(drawing)
+            room -= len(riser.lines) + len(riser.marks)
+        else:
+            undrawn.append(riser.title)
+    return drawings, undrawn
+
+
+def _marks(drawings: Iterable[Drawing]) -> dict[int, list[tuple[str, str]]]:
+    """For each finding's number, the anchors of its marks and the drawings they are on."""
+    marks: dict[int, list[tuple[str, str]]] = {}
+    for drawing in drawings:
+        for flag in drawing.flags:
+            marks.setdefault(flag.item.number, []).append((flag.anchor, drawing.title))
+    return marks
+
+
+def _by_element(items: Iterable[Item]) -> dict[str, list[Item]]:
+    found: dict[str, list[Item]] = {}
+    for item in items:
+        for element in item.finding.element_ids:
+            found.setdefault(element, []).append(item)
+    return found
+
+
+def _packs(coverage: Iterable[Coverage]) -> dict[str, list[Coverage]]:
+    packs: dict[str, list[Coverage]] = {}
+    for rule in sorted(coverage, key=lambda c: (c.pack, c.rule)):
+        packs.setdefault(rule.pack, []).append(rule)
+    return packs
+
+
+def _flat(facts: object, key: str = "") -> Iterator[tuple[str, str]]:
+    """A nested job file as dotted keys and values in words."""
+    if isinstance(facts, dict):
+        for name, value in facts.items():
+            yield from _flat(value, f"{key}.{name}" if key else str(name))
+    elif isinstance(facts, list) and any(isinstance(fact, dict) for fact in facts):
+        for number, value in enumerate(facts, 1):
+            yield from _flat(value, f"{key}.{number}")
+    else:
+        fact = jsonable(facts)
+        yield key, fact if isinstance(fact, str) else json.dumps(fact, ensure_ascii=False)
+
+
+def _environment() -> Environment:
+    environment = Environment(
+        loader=FileSystemLoader(TEMPLATES),
+        autoescape=True,
+        finalize=_finalize,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.globals |= {
+        "VERDICTS": VERDICTS,
+        "OUTCOMES": OUTCOMES,
+        "SEVERITIES": SEVERITIES,
+        "SERVICES": SERVICES,
+        "SYMBOLS": SYMBOLS,
+        "ROWS": ROWS,
+        "NOTES": NOTES,
+        "found_and_required": found_and_required,
+        "measure_text": measure_text,
+        "by_storey": by_storey,
+    }
+    environment.filters |= {
+        "name": lambda text: plain(text, NAME_LIMIT),
+        "coordinates": _coordinates,
+        "cell": _cell,
+        "count": lambda number: f"{number:,}",
+        "percent": lambda share: f"{number_text(share * 100, 3)} %",
+    }
+    return environment
+
+
+def _finalize(value: object) -> object:
+    """Whatever a template writes: text from the model is cleaned, our own markup left alone."""
+    return plain(value) if isinstance(value, str) and not isinstance(value, Markup) else value
+
+
+def _coordinates(place: Location) -> str:
+    """ "x 3.2 m (10 ft 6 in), y ..." to a centimetre and an inch; empty where nothing is known."""
+    axes = (("x", place.x), ("y", place.y), ("z", place.z))
+    known = [(axis, value) for axis, value in axes if value is not None and math.isfinite(value)]
+    return ", ".join(f"{a} {v:.2f} m ({feet_text(v / M_PER_FT, 1.0)})" for a, v in known)
+
+
+def _cell(value: object, column: Column) -> str:
+    """A schedule's value as it is written in a table whose heading carries the unit."""
+    if value is None:
+        return UNKNOWN
+    if value == "":
+        return "–"
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, int | float):
+        inches = column.unit in ("in", "in/ft")
+        return fraction_text(value) if inches else number_text(value)
+    return plain(value, NAME_LIMIT)
+
+
+def _source(name: str) -> str:
+    return (TEMPLATES / name).read_text(encoding="utf-8")
+
+
+def _policy(style: str, script: str) -> str:
+    """A content security policy that lets this page's own style and script run, nothing else."""
+    return (
+        f"default-src 'none'; style-src '{_hash(style)}'; script-src '{_hash(script)}'; "
+        "base-uri 'none'; form-action 'none'"
+    )
+
+
+def _hash(source: str) -> str:
+    return "sha256-" + base64.b64encode(hashlib.sha256(source.encode()).digest()).decode()

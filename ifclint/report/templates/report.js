@@ -1,0 +1,48 @@
+"use strict";
+// Narrow the findings by words and severity; light up a finding where the pointer is on its mark.
+const form = document.getElementById("filter");
+const findings = [...document.querySelectorAll(".card, .row")];
+const groups = [...document.querySelectorAll(".system, .storey")];
+
+function narrow() {
+  const words = form.words.value.toLowerCase().split(/\s+/).filter(Boolean);
+  const severity = form.severity.value;
+  let shown = 0;
+  for (const finding of findings) {
+    const text = finding.textContent.toLowerCase();
+    const fits = words.every((word) => text.includes(word));
+    finding.hidden = !fits || (severity !== "" && finding.dataset.severity !== severity);
+    shown += finding.hidden ? 0 : 1;
+  }
+  for (const group of groups) {
+    group.hidden = !group.querySelector(".card:not([hidden]), .row:not([hidden])");
+  }
+  const all = words.length === 0 && severity === "";
+  form.querySelector("output").textContent = all ? "" : `${shown} of ${findings.length} shown`;
+}
+
+function light(event) {
+  const on = event.type === "mouseover" || event.type === "focusin";
+  const link = event.target.closest("a.flag");
+  if (link) document.getElementById(link.getAttribute("href").slice(1))?.classList.toggle("lit", on);
+  const finding = event.target.closest(".card, .row");
+  for (const drawn of finding?.querySelectorAll(".drawn") ?? []) {
+    document.getElementById(drawn.getAttribute("href").slice(1))?.classList.toggle("lit", on);
+  }
+}
+
+function reveal() {
+  const target = document.getElementById(location.hash.slice(1));
+  if (!target?.closest("[hidden]")) return;
+  form.reset();
+  narrow();
+  target.scrollIntoView();
+}
+
+form.hidden = findings.length < 2;
+form.addEventListener("input", narrow);
+form.addEventListener("submit", (event) => event.preventDefault());
+window.addEventListener("hashchange", reveal);
+for (const kind of ["mouseover", "mouseout", "focusin", "focusout"]) {
+  document.addEventListener(kind, light);
+}

@@ -1,0 +1,110 @@
+"""The short summary a terminal or a CI log shows. Plain text, no colour."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterable, Iterator, Sequence
+from pathlib import Path
+
+from ifclint.findings import Outcome, Review, Verdict
+from ifclint.report.arrange import (
+    NAME_LIMIT,
+    SEVERITIES,
+    Item,
+    by_remedy,
+    numbered,
+    plain,
+    tally,
+    with_outcome,
+)
+
+VERDICTS = {
+    Verdict.PASS: "NO CORRECTIONS REQUIRED",
+    Verdict.CORRECTIONS_REQUIRED: "CORRECTIONS REQUIRED",
+    Verdict.NOT_REVIEWABLE: "NOT REVIEWABLE",
+}
+REMEDIES_SHOWN = 8
+
+
+def summary(review: Review, width: int = 80, files: Sequence[Path] = ()) -> str:
+    """Verdict, findings by pack and severity, what could not be checked, where the files are."""
+    items = numbered(review)
+    blocks = [
+        _head(review, width),
+        _failures(review, width),
+        _findings(items),
+        _unverified(with_outcome(items, Outcome.UNVERIFIED), width),
+        _unseen(review, width),
+        [f"Written: {file}" for file in files],
+    ]
+    return "\n\n".join("\n".join(block) for block in map(list, blocks) if block) + "\n"
+
+
+def _head(review: Review, width: int) -> Iterator[str]:
+    models = ", ".join(plain(model.name, NAME_LIMIT) for model in review.models) or "no model"
+    yield from _wrapped(f"{models}, judged under {plain(review.adopted_code.title)}", width)
+    yield VERDICTS[review.verdict]
+    yield from _wrapped(plain(review.reason), width)
+
+
+def _failures(review: Review, width: int) -> Iterator[str]:
+    if review.failures:
+        yield "THIS REVIEW IS INCOMPLETE: these failed and judged nothing"
+    for failure in review.failures:
+        name = plain(f"{failure.pack} {failure.rule}", NAME_LIMIT)
+        yield from _wrapped(f"{name}: {plain(failure.reason, 300)}", width, indent=2)
+
+
+def _findings(items: Sequence[Item]) -> Iterator[str]:
+    """A table: one line a pack, violations by severity, then advisories and unverified."""
+    counts = tally(items)
+    packs = sorted({pack for pack, _, _ in counts})
+    if not packs:
+        yield "No finding."
+        return
+    lines = [["", "high", "medium", "low", "advisories", "not checked"]]
+    for pack in packs:
+        violations = [counts[pack, Outcome.VIOLATION, severity] for severity in SEVERITIES]
+        others = [
+            sum(counts[pack, outcome, severity] for severity in SEVERITIES)
+            for outcome in (Outcome.ADVISORY, Outcome.UNVERIFIED)
+        ]
+        lines.append([plain(pack, 30), *(f"{count:,}" for count in violations + others)])
+    widths = [max(map(len, column)) for column in zip(*lines, strict=True)]
+    yield f"{'':{widths[0]}}   violations"
+    for first, *rest in lines:
+        cells = (f"{cell:>{width}}" for cell, width in zip(rest, widths[1:], strict=True))
+        yield f"{first:<{widths[0]}}   {'  '.join(cells)}"
+
+
+def _unverified(items: Sequence[Item], width: int) -> Iterator[str]:
+    if not items:
+        return
+    groups = by_remedy(items)
+    yield f"Could not be checked: {len(items):,}. What would settle it:"
+    for group in groups[:REMEDIES_SHOWN]:
+        yield from _wrapped(f"{len(group.items):>5,}  {plain(group.remedy, 200)}", width, 7)
+    left = sum(len(group.items) for group in groups[REMEDIES_SHOWN:])
+    if left:
+        yield f"{left:>5,}  for other reasons, see the report"
+
+
+def _unseen(review: Review, width: int) -> Iterator[str]:
+    """Rules that saw no subject checked nothing; that is said."""
+    unseen = [rule for rule in review.coverage if not rule.subjects]
+    if unseen:
+        names = ", ".join(sorted(rule.rule for rule in unseen))
+        count = f"{len(unseen)} of {len(review.coverage)} rules saw no subject"
+        yield from _wrapped(f"{count}: {plain(names)}", width)
+
+
+def _wrapped(text: str, width: int, indent: int = 0) -> Iterable[str]:
+    first = "" if text.startswith(" ") else " " * min(indent, 2)
+    return textwrap.wrap(
+        text,
+        max(width, 30),
+        initial_indent=first,
+        subsequent_indent=" " * indent,
+        break_on_hyphens=False,
+        drop_whitespace=True,
+    )

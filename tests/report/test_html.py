@@ -1,0 +1,251 @@
+"""report.html: whole in itself, safe with hostile names, linked, and set out to be acted on."""
+
+from __future__ import annotations
+
+import itertools
+import re
+from collections import Counter
+from collections.abc import Callable
+from dataclasses import replace
+
+import pytest
+
+from ifclint.findings import Outcome, Review
+from ifclint.report.html import CARDS, TEMPLATES, html_bytes, render
+from tests.report import samples
+from tests.report.page import Node, Page
+
+SAMPLES = [samples.empty, samples.passing, samples.full, samples.hostile]
+
+
+def page(review: Review) -> Node:
+    return Page(render(review)).root
+
+
+@pytest.mark.parametrize("sample", SAMPLES)
+def test_every_link_stays_in_the_page_and_finds_its_target(sample: Callable[[], Review]) -> None:
+    root = page(sample())
+    ids = Counter(node.attributes["id"] for node in root.all() if "id" in node.attributes)
+    assert [anchor for anchor, count in ids.items() if count > 1] == []
+    links = [node.attributes["href"] for node in root.all() if "href" in node.attributes]
+    assert links
+    assert [link for link in links if link[:1] != "#" or link[1:] not in ids] == []
+    labels = [
+        name for node in root.all() for name in node.attributes.get("aria-labelledby", "").split()
+    ]
+    assert [name for name in labels if name not in ids] == []
+
+
+@pytest.mark.parametrize("sample", SAMPLES)
+def test_nothing_is_fetched_and_only_its_own_code_may_run(sample: Callable[[], Review]) -> None:
+    source = render(sample())
+    root = Page(source).root
+    assert not re.search(r"https?:|//[a-z]|url\(|@import", source)
+    fetching = {"src", "srcset", "action", "data", "style", "formaction", "background"}
+    loose = [
+        (node.tag, name)
+        for node in root.all()
+        for name in node.attributes
+        if name in fetching or name.startswith("on")
+    ]
+    assert loose == []
+    assert Counter(n.tag for n in root.all() if n.tag in ("script", "style", "img", "iframe")) == {
+        "script": 1,
+        "style": 1,
+    }
+    policy = root.all("meta", **{"http-equiv": "Content-Security-Policy"})[0].attributes["content"]
+    assert policy.startswith("default-src 'none'; style-src 'sha256-")
+    assert "unsafe" not in policy
+
+
+@pytest.mark.parametrize("sample", SAMPLES)
+def test_headings_go_down_one_level_at_a_time(sample: Callable[[], Review]) -> None:
+    levels = [int(n.tag[1]) for n in page(sample()).all() if re.fullmatch("h[1-6]", n.tag)]
+    assert levels[0] == 1
+    assert levels.count(1) == 1
+    assert [(a, b) for a, b in itertools.pairwise(levels) if b > a + 1] == []
+
+
+@pytest.mark.parametrize("sample", SAMPLES)
+def test_landmarks_and_tables_are_told_to_a_screen_reader(sample: Callable[[], Review]) -> None:
+    root = page(sample())
+    assert [len(root.all(tag)) for tag in ("header", "nav", "main", "footer")] == [1, 1, 1, 1]
+    assert root.all("html")[0].attributes["lang"] == "en"
+    assert root.all("a")[0].attributes["href"] == "#main"
+    for table in root.all("table"):
+        assert all(
+            cell.attributes.get("scope") == "col" for cell in table.all("thead")[0].all("th")
+        )
+        assert len(table.all("th")) > 0
+    for scroll in root.all("div", class_="scroll"):
+        assert scroll.attributes["tabindex"] == "0"
+
+
+def test_names_from_a_model_are_text_and_of_a_length() -> None:
+    data = html_bytes(samples.hostile())
+    source = data.decode("utf-8")
+    assert len(source) < 200_000  # though names of a megabyte went in
+    assert "&lt;script&gt;alert(1)" in source
+    assert "{{ 7*7 }}" in source  # shown, not worked out
+    assert not re.search("[\x00-\x08\x0b-\x1f\x7f\u202a-\u202e\u2066-\u2069]", source)
+    assert "nan" not in re.sub(r"[a-z]nan|nan[a-z]", "", source.lower())
+
+
+def test_a_card_holds_what_a_person_needs_to_act() -> None:
+    root = page(samples.full())
+    card = root.all("article", id="finding-drain-size-1kTvXnbbzCWw8lcMd1dR4o")[0]
+    for words in (
+        "A drain is large enough for what it carries",
+        "Violation",
+        "high severity",
+        "Table 703.2",
+        "2 in branch from WC-2 to stack S-1",
+        "Upper floor, Bath 2",
+        "x 5.20 m (17 ft 1 in)",
+        "Found 2 in",
+        "Required at least 3 in",
+        "= 4 DFU",
+        "Lay the branch in 3 in from the closet bend to the stack.",
+        "drainage-sizing / drain-size",
+    ):
+        assert words in card.text
+    assert [code.text for code in card.all("code")] == ["d-wc2", "1kTvXnbbzCWw8lcMd1dR4o"]
+
+
+def test_cards_are_grouped_by_storey_from_the_lowest_and_violations_come_first() -> None:
+    root = page(samples.full())
+    corrections = root.all("section", id="corrections")[0]
+    storeys = [node.text for node in corrections.all("h3")]
+    assert storeys == ["Crawl space", "Ground floor", "Upper floor"]
+    assert [node.text for node in corrections.all("h4")] == ["Sanitary drainage"] * 3
+    kinds = [card.attributes["class"].split()[1] for card in root.all("article")]
+    assert kinds == ["violation"] * 4 + ["advisory"]
+    numbers = [card.all("a", class_="number")[0].text for card in root.all("article")]
+    assert numbers == [f"{n} Finding" for n in range(1, 6)]
+
+
+def test_what_could_not_be_checked_is_grouped_by_its_remedy() -> None:
+    section = page(samples.full()).all("section", id="unverified")[0]
+    groups = section.all("div", class_="storey")
+    assert [(group.all("h3")[0].text, len(group.all("tr", class_="row"))) for group in groups] == [
+        ("State NominalDiameter in Pset_PipeSegmentTypeCommon.", 2),
+        ("Join it to a receptor, or model the receptor.", 1),
+    ]
+    assert "Storey not known; position not known" in groups[1].text
+
+
+def test_marks_on_the_drawing_and_cards_lead_to_each_other() -> None:
+    root = page(samples.full())
+    flags = root.all("figure")[0].all("a", class_="flag")
+    pairs = {flag.attributes["id"]: flag.attributes["href"].removeprefix("#") for flag in flags}
+    assert len(pairs) == 7  # all but the finding whose element is on no drawing
+    for mark, target in pairs.items():
+        (home,) = root.all(id=target)
+        assert f"#{mark}" in [link.attributes["href"] for link in home.all("a", class_="drawn")]
+
+
+def test_the_drawing_is_complete() -> None:
+    review = samples.full()
+    figure = page(review).all("figure")[0]
+    riser = review.risers[0]
+    assert len(figure.all("polyline")) == len(riser.lines)
+    symbols = [n for n in figure.all("g", class_="symbol") if "transform" in n.attributes]
+    assert len(symbols) == len(riser.marks)
+    legend = figure.all("ul", class_="legend")[0].text
+    for words in ("Drain", "Vent", "Trap", "Cleanout", "Outlet", "Fixture", "Storey level"):
+        assert words in legend
+
+
+def test_schedules_lead_to_findings_and_say_what_is_not_known() -> None:
+    schedules = page(samples.full()).all("section", id="schedules")[0]
+    rows = {row.all("code")[0].text: row for row in schedules.all("tr") if row.all("code")}
+    assert rows["d-wc2"].all("a")[0].attributes["href"].startswith("#finding-drain-size-")
+    assert "not known" in rows["FD-1"].text
+    assert "1-1/4" in rows["L-1"].text
+
+
+def test_a_rule_without_subject_and_a_failed_rule_are_said() -> None:
+    root = page(samples.full())
+    assert "Checked nothing: no sump in this model" in root.all("section", id="coverage")[0].text
+    assert "division by zero" in root.all("section", id="failures")[0].text
+    assert "This review is incomplete" in root.all("header")[0].text
+    assert not page(samples.passing()).all(id="failures")
+
+
+def test_a_pass_does_not_hide_what_could_not_be_checked() -> None:
+    review = samples.full()
+    unverified = tuple(f for f in review.findings if f.outcome is Outcome.UNVERIFIED)
+    text = page(replace(review, findings=unverified)).all("section", id="corrections")[0].text
+    assert "This says nothing of the 3 matters" in text
+
+
+def test_tables_from_memory_assumptions_and_cautions_are_said() -> None:
+    root = page(samples.full())
+    basis = root.all("section", id="basis")[0].text
+    assert "not read from a publication: Table 703.2" in basis
+    assert "Flush volume of WC-2 is not stated" in basis
+    assert "water.static_pressure 68 psi" in basis
+    assert "variance.1.until 2026-05-01" in basis
+    assert "authority having jurisdiction" in root.all("section", id="cautions")[0].text
+
+
+def test_very_many_findings_are_cut_and_the_rest_is_pointed_to() -> None:
+    source = render(samples.many(6_000))
+    root = Page(source).root
+    assert len(root.all("article")) == CARDS
+    assert len(source) < 1_500_000
+    assert f"The first {CARDS} of 2,000 violations are shown here" in root.text
+    assert "All 2,000 advisories are in findings.json" in root.text
+    assert "Would settle 2,000 questions. The first 25 are shown" in root.text
+
+
+def test_remedies_without_end_are_cut_too() -> None:
+    review = samples.many(3_000)
+    findings = tuple(
+        replace(f, outcome=Outcome.UNVERIFIED, remedy=f"Fix {n}.")
+        for n, f in enumerate(review.findings)
+    )
+    root = page(replace(review, findings=findings))
+    assert len(root.all("tr", class_="row")) == CARDS
+    assert "2,500 more, with other remedies, are in findings.json" in root.text
+
+
+def test_a_drawing_too_large_for_a_page_is_named_instead() -> None:
+    review = samples.full()
+    riser = review.risers[0]
+    huge = replace(riser, title="Whole campus", lines=riser.lines * 200)
+    root = page(replace(review, risers=(huge, riser)))
+    assert len(root.all("figure")) == 1
+    assert "Not drawn" in root.all("section", id="risers")[0].text
+    assert "Whole campus" in root.all("section", id="risers")[0].text
+
+
+def test_same_review_same_page() -> None:
+    assert html_bytes(samples.full()) == html_bytes(samples.full())
+
+
+def test_words_can_be_read_on_every_ground_in_light_and_dark() -> None:
+    """Contrast by the WCAG formula, at least 4.5 to 1."""
+    css = (TEMPLATES / "report.css").read_text(encoding="utf-8")
+    blocks = re.findall(r":root \{(.*?)\}", css, re.S)
+    assert len(blocks) == 2
+    for block in blocks:
+        colours = dict(re.findall(r"--([\w-]+): (#[0-9a-f]{3,6});", block))
+        for ground in ("paper", "sheet", "wash"):
+            for ink in ("ink", "faint", "link", "violation", "advisory", "unverified", "pass"):
+                assert contrast(colours[ink], colours[ground]) >= 4.5, (ink, ground)
+        assert contrast(colours["on-mark"], colours["violation"]) >= 4.5
+        for line in ("drain", "vent"):
+            assert contrast(colours[line], colours["sheet"]) >= 3
+
+
+def contrast(one: str, other: str) -> float:
+    light, dark = sorted((luminance(one), luminance(other)), reverse=True)
+    return (light + 0.05) / (dark + 0.05)
+
+
+def luminance(colour: str) -> float:
+    digits = colour[1:] if len(colour) == 7 else "".join(c * 2 for c in colour[1:])
+    parts = [int(digits[i : i + 2], 16) / 255 for i in (0, 2, 4)]
+    linear = [p / 12.92 if p <= 0.04045 else ((p + 0.055) / 1.055) ** 2.4 for p in parts]
+    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]

@@ -1,0 +1,67 @@
+"""The summary in a terminal: short, plain, and honest about what was not checked."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from ifclint.findings import Outcome, Review
+from ifclint.report import summary
+from tests.report import samples
+
+
+def test_a_review_in_full() -> None:
+    assert summary(samples.full(), 80, (Path("out/findings.json"),)) == (
+        """\
+quince_house.ifc, judged under 2021 Uniform Plumbing Code
+CORRECTIONS REQUIRED
+3 drains and 1 fitting do not meet the adopted code; 3 facts are missing.
+
+THIS REVIEW IS INCOMPLETE: these failed and judged nothing
+  venting dry-vent-rise: division by zero on one subject
+
+                  violations
+                  high  medium  low  advisories  not checked
+drainage-sizing      2       2    0           1            3
+
+Could not be checked: 3. What would settle it:
+    2  State NominalDiameter in Pset_PipeSegmentTypeCommon.
+    1  Join it to a receptor, or model the receptor.
+
+1 of 6 rules saw no subject: sump-lift
+
+Written: out/findings.json
+"""
+    )
+
+
+@pytest.mark.parametrize("sample", [samples.empty, samples.passing, samples.full, samples.hostile])
+def test_lines_keep_to_the_width_and_hold_no_control_character(
+    sample: Callable[[], Review],
+) -> None:
+    text = summary(sample(), 72)
+    text.encode("utf-8")
+    table = "violations\n"
+    assert max(map(len, text.partition(table)[0].splitlines())) <= 72
+    assert all(c.isprintable() or c == "\n" for c in text)
+
+
+def test_nothing_found_is_not_said_of_what_was_not_reviewed() -> None:
+    text = summary(samples.empty())
+    assert "NOT REVIEWABLE" in text
+    assert "The model holds no pipe" in text
+
+
+def test_remedies_beyond_a_screen_are_counted() -> None:
+    review = samples.many(30)
+    findings = tuple(
+        replace(f, outcome=Outcome.UNVERIFIED, remedy=f"Fix {n}.")
+        for n, f in enumerate(review.findings)
+    )
+    text = summary(replace(review, findings=findings))
+    assert "Could not be checked: 30" in text
+    assert "22  for other reasons, see the report" in text
+    assert len(text.splitlines()) < 30
