@@ -1,0 +1,175 @@
+"""What a drain may carry for its size, course and slope, and the smallest size that would do."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+from ifclint.codes import Row
+from ifclint.engineering.units import slope_from_in_per_ft
+from ifclint.engineering.wording import slope_text, trade_size
+from ifclint.findings import Step
+from ifclint.packs import Context
+from ifclint.plumbing import Part, Run
+from ifclint_drainage.loads import CLOSET, loads
+
+BUILDING_DRAIN = (Part.BUILDING_DRAIN, Part.BUILDING_DRAIN_BRANCH, Part.OFFSET, Part.UNKNOWN)
+
+
+@dataclass(frozen=True)
+class Capacity:
+    """What a drain may carry; `least` and `most` differ only where its slope is not known."""
+
+    least: float
+    most: float
+    row: Row
+    steps: tuple[Step, ...]
+
+
+def capacity(run: Run, context: Context, size_in: float | None = None) -> Capacity | None:
+    """The capacity of a run, as it is or in another size; None where the code lists none."""
+    size = size_in if size_in is not None else run.size_in
+    if size is None or run.orientation is None:
+        return None
+    by_family = {"upc": _by_orientation, "ipc": _by_part}
+    return by_family[context.code.family](run, context, size)
+
+
+def _by_orientation(run: Run, context: Context, size: float) -> Capacity | None:
+    """UPC: vertical and horizontal drains, the horizontal ones reduced where they are flatter."""
+    row = context.code.table("drain_capacity").one(size_in=size, orientation=run.orientation)
+    if row is None:
+        return None
+    units = row.number("max_dfu")
+    step = Step(f"{trade_size(size)} {run.orientation} drain may carry", units, "DFU", row.clause)
+    if run.vertical:
+        return Capacity(units, units, row, (step,))
+    factors = sorted(context.code.table("slope_factors").rows, key=lambda r: -r.number("factor"))
+    if run.slope is None:
+        return Capacity(units * factors[-1].number("factor"), units, row, (step,))
+    chosen = next((r for r in factors if _reaches(run, context, r)), factors[-1])
+    if chosen.number("factor") == 1.0:
+        return Capacity(units, units, row, (step,))
+    reduced = units * chosen.number("factor")
+    words = f"at {slope_text(run.slope)} it may carry {chosen.number('factor'):g} of that"
+    return Capacity(reduced, reduced, row, (step, Step(words, reduced, "DFU", chosen.clause)))
+
+
+def _reaches(run: Run, context: Context, row: Row) -> bool:
+    return meets_slope(run.slope or 0.0, row.number("slope_in_per_ft"), context)
+
+
+def meets_slope(slope: float, least_in_per_ft: float, context: Context) -> bool:
+    """Whether a slope is as steep as the code asks, within the accepted tolerance."""
+    tolerance = context.code.limit("slope_tolerance").value
+    return slope >= slope_from_in_per_ft(least_in_per_ft) * (1.0 - tolerance)
+
+
+def _by_part(run: Run, context: Context, size: float) -> Capacity | None:
+    """IPC: branches, stacks, and the building drain with its branches by slope."""
+    if run.part is Part.STACK:
+        return None  # judged as a stack, by its branch intervals
+    if run.part in BUILDING_DRAIN:
+        return _building_drain(run, context, size)
+    row = context.code.table("branch_and_stack_capacity").one(size_in=size)
+    if row is None:
+        return None
+    units = row.number("branch_dfu")
+    words = f"{trade_size(size)} horizontal branch may carry"
+    return Capacity(units, units, row, (Step(words, units, "DFU", row.clause),))
+
+
+def _building_drain(run: Run, context: Context, size: float) -> Capacity | None:
+    table = context.code.table("building_drain_capacity")
+    rows = sorted(table.where(size_in=size), key=lambda r: r.number("slope_in_per_ft"))
+    if not rows:
+        return None
+    if run.slope is None and not run.vertical:
+        steepest, flattest = rows[-1], rows[0]
+        words = f"{trade_size(size)} at its flattest listed slope may carry"
+        step = Step(words, flattest.number("max_dfu"), "DFU", flattest.clause)
+        return Capacity(flattest.number("max_dfu"), steepest.number("max_dfu"), flattest, (step,))
+    met = [r for r in rows if run.vertical or _reaches(run, context, r)]
+    row = met[-1] if met else rows[0]
+    units = row.number("max_dfu")
+    listed = slope_text(slope_from_in_per_ft(row.number("slope_in_per_ft")))
+    words = f"{trade_size(size)} at {listed} may carry"
+    return Capacity(units, units, row, (Step(words, units, "DFU", row.clause),))
+
+
+@dataclass(frozen=True)
+class Restriction:
+    """Fixtures a drain of its size may take only so many of."""
+
+    words: str
+    count: float
+    most: float
+    clause: str
+
+
+def restrictions(run: Run, context: Context, size_in: float | None = None) -> list[Restriction]:
+    """What the code restricts on a drain of this size, with how many of it the run takes."""
+    size = size_in if size_in is not None else run.size_in
+    if size is None:
+        return []
+    found = [_closets(run, context, size)]
+    for row in context.code.table("drain_restrictions").where(size_in=size):
+        if not _row_is_for(row, run):
+            continue
+        count = _restricted(context, row)[run]
+        words = _restricted_words(context, row, run)
+        found.append(Restriction(words, count, row.number("max_count"), row.clause))
+    return [r for r in found if r.count]
+
+
+def _row_is_for(row: Row, run: Run) -> bool:
+    if "part" in row.values:
+        return row.text("part") == "building drain" and run.part in BUILDING_DRAIN
+    return row.text("orientation") == run.orientation
+
+
+def _closets(run: Run, context: Context, size: float) -> Restriction:
+    least = context.code.limit("water_closet_drain_in")
+    count = loads(context).closets[run] if size < least.value else 0.0
+    return Restriction("water closet", count, 0, least.clause)
+
+
+def _restricted_words(context: Context, row: Row, run: Run) -> str:
+    """The kinds of fixture, of those a row restricts, that the run takes."""
+    by_kind = loads(context).count_by_kind
+    kinds = [k for k in row.text("fixtures").split() if k in by_kind and by_kind[k][run]]
+    return " or ".join(kinds or ["six-unit trap"]).replace("-", " ")
+
+
+@lru_cache(maxsize=64)
+def _restricted(context: Context, row: Row) -> dict[Run, float]:
+    """How many of the fixtures a row restricts drain through every run."""
+    over, six = row.number_or_none("dfu_over") or 0.0, row.number_or_none("any_trap_dfu_from")
+    kinds = set(row.text("fixtures").split())
+    values = {
+        fixture: 1.0
+        for fixture, units in loads(context).gives.items()
+        if (fixture.kind in kinds and (units > over or fixture.kind == CLOSET))
+        or (six is not None and units >= six)
+    }
+    return context.plumbing.load(values)
+
+
+def _carries(run: Run, context: Context, size: float) -> bool:
+    """Whether a size carries the load; of an IPC stack the rules about stacks say that."""
+    if run.part is Part.STACK and context.code.family == "ipc":
+        return True
+    allowed = capacity(run, context, size)
+    return allowed is not None and loads(context).carried[run] <= allowed.least
+
+
+def smallest_size(run: Run, context: Context) -> float | None:
+    """The smallest listed size that carries the load, takes its fixtures and does not narrow."""
+    table = "drain_capacity" if context.code.family == "upc" else "branch_and_stack_capacity"
+    upstream = max((r.size_in or 0.0 for r in run.above), default=0.0)
+    for size in context.code.table(table).numbers("size_in"):
+        carries = _carries(run, context, size)
+        takes = all(r.count <= r.most for r in restrictions(run, context, size))
+        if size >= upstream and carries and takes:
+            return size
+    return None

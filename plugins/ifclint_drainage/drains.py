@@ -1,0 +1,330 @@
+"""Rules about a drain: its load, the fixtures it may take, its slope and its size."""
+
+from __future__ import annotations
+
+from ifclint.codes import Row
+from ifclint.engineering.open_channel import IN_SERVICE, Roughness, roughness, velocity_m_per_s
+from ifclint.engineering.units import (
+    M_PER_FT,
+    M_PER_IN,
+    in_per_ft_from_slope,
+    slope_from_in_per_ft,
+)
+from ifclint.engineering.wording import number_text, slope_text, trade_size
+from ifclint.findings import NOT_APPLICABLE, PASS, Answer, Measure, Outcome, Severity, Step
+from ifclint.packs import Context, rule
+from ifclint.plumbing import Part, Run
+from ifclint_drainage.capacity import capacity, meets_slope, restrictions, smallest_size
+from ifclint_drainage.loads import loads
+
+
+def size_remedy(run: Run, context: Context) -> str:
+    """The smallest change that would do, in one sentence."""
+    size = smallest_size(run, context)
+    if size is None:
+        return "No listed size carries this load as drawn: divide the load or steepen the drain."
+    return f"Make this drain {trade_size(size)}, and everything below it no smaller."
+
+
+@rule(
+    title="Drain large enough for the fixtures it takes",
+    subject=Run,
+    clauses={"upc": "703.1 and Table 703.2", "ipc": "710.1 and Tables 710.1(1), 710.1(2)"},
+    severity=Severity.HIGH,
+    needs=("size_in", "orientation"),
+    applies=lambda run: run.is_drain,
+)
+def drain_capacity(run: Run, context: Context) -> Answer:
+    """A drain that takes more than it can carry backs up into the lowest fixture.
+
+    The drainage fixture units of all fixtures upstream, with bathroom groups and continuous flow
+    as the code counts them, against what the code lets a drain of this size, course and slope
+    carry. Trap arms are excused; IPC stacks are judged by their branch intervals.
+    """
+    made = loads(context)
+    load = made.carried[run]
+    allowed = capacity(run, context)
+    if allowed is None:
+        if run.part is Part.STACK and context.code.family == "ipc":
+            return NOT_APPLICABLE
+        return _not_listed(run, context, load)
+    steps = (*made.steps(run), *allowed.steps)
+    if load > allowed.most:
+        return Answer(
+            Outcome.VIOLATION,
+            f"{run.label} takes {number_text(load)} DFU and may carry {number_text(allowed.most)}.",
+            measured=Measure(load, "DFU"),
+            required=Measure(allowed.most, "DFU", "at most"),
+            remedy=size_remedy(run, context),
+            steps=steps,
+            clause=allowed.row.clause,
+        )
+    if made.unknown[run]:
+        return Answer(
+            Outcome.UNVERIFIED,
+            f"{run.label} takes {number_text(made.unknown[run])} fixture(s) of unknown load.",
+            measured=Measure(load, "DFU", "at least"),
+            required=Measure(allowed.most, "DFU", "at most"),
+            remedy="Name those fixtures by kind, or give their traps a size.",
+            steps=steps,
+        )
+    if load > allowed.least:
+        return Answer(
+            Outcome.UNVERIFIED,
+            f"Whether {run.label} may carry {number_text(load)} DFU depends on its slope, which "
+            "is not known.",
+            measured=Measure(load, "DFU"),
+            remedy="Draw the drain with its fall, or give it Pset_PipeSegmentOccurrence.Gradient.",
+            steps=steps,
+        )
+    return PASS
+
+
+def _not_listed(run: Run, context: Context, load: float) -> Answer:
+    """The code lists no capacity for this size and course."""
+    return Answer(
+        Outcome.VIOLATION,
+        f"{context.code.short} lists no {run.orientation} drain of {trade_size(run.size_in)}.",
+        measured=Measure(load, "DFU"),
+        remedy=size_remedy(run, context),
+        steps=loads(context).steps(run),
+    )
+
+
+@rule(
+    title="No fixture on a drain too small for its kind",
+    subject=Run,
+    clauses={"upc": "Table 703.2 footnotes", "ipc": "Table 710.1(1) footnote a and 704.2"},
+    severity=Severity.HIGH,
+    applies=lambda run: run.size_in is not None,
+)
+def fixtures_allowed_on_drain(run: Run, context: Context) -> Answer:
+    """Whatever the load, some fixtures may not drain into small pipe, or only so many of them.
+
+    Water closets need 3 in; under the UPC at most three of them (or of six-unit traps) share a
+    3 in horizontal drain and four a 3 in vertical one, and no sink, urinal or dishwasher of more
+    than one unit drains into a 1-1/2 in vertical. A drain of unknown size is reported elsewhere.
+    """
+    broken = [r for r in restrictions(run, context) if r.count > r.most and _counts(run, r.words)]
+    if not broken:
+        return PASS
+    worst = max(broken, key=lambda r: r.count - r.most)
+    limit = f"at most {number_text(worst.most)}" if worst.most else "none"
+    return Answer(
+        Outcome.VIOLATION,
+        f"{run.label} takes {number_text(worst.count)} × {worst.words}; a drain of that size may "
+        f"take {limit}.",
+        measured=Measure(worst.count, worst.words),
+        required=Measure(worst.most, worst.words, "at most"),
+        remedy=size_remedy(run, context),
+        steps=tuple(
+            Step(f"{r.words} on {trade_size(run.size_in)}: at most", r.most, "", r.clause)
+            for r in broken
+        ),
+        clause=worst.clause,
+    )
+
+
+def _counts(run: Run, restricted: str) -> bool:
+    """The table's limits leave trap arms out, but a closet's own arm must be 3 in as well."""
+    return run.is_drain or restricted == "water closet"
+
+
+@rule(
+    title="Horizontal drain steep enough",
+    subject=Run,
+    clauses={"upc": "708.1", "ipc": "704.1 and Table 704.1"},
+    needs=("orientation", "slope", "size_in"),
+    applies=lambda run: run.vertical is not True and run.part is not Part.TAILPIECE,
+)
+def drain_slope(run: Run, context: Context) -> Answer:
+    """A drain too flat lets solids settle.
+
+    The slope of the flattest pipe of the run against the least the code allows for its size,
+    with 2 % taken as 1/4 in per ft. Backfall is reported by its own rule.
+    """
+    slope, size = run.slope, run.size_in
+    assert slope is not None
+    assert size is not None
+    if slope < 0:
+        return NOT_APPLICABLE
+    rows = [r for r in _slope_rows(context) if _covers(r, size)]
+    usual = [r for r in rows if not r.text("condition")]
+    if not usual:
+        return NOT_APPLICABLE
+    approved = context.job.drainage.eighth_inch_slope_approved
+    asked = min(rows if approved else usual, key=lambda r: r.number("min_in_per_ft"))
+    least = asked.number("min_in_per_ft")
+    if meets_slope(slope, least, context):
+        return PASS
+    relaxed = min(r.number("min_in_per_ft") for r in rows)
+    could = not approved and relaxed < least and meets_slope(slope, relaxed, context)
+    flattest = run.flattest
+    return Answer(
+        Outcome.VIOLATION,
+        f"{run.label} falls {slope_text(slope)}; {trade_size(size)} needs "
+        f"{slope_text(slope_from_in_per_ft(least))}."
+        + (" This slope may be approved beforehand by the authority." if could else ""),
+        measured=Measure(in_per_ft_from_slope(slope), "in/ft"),
+        required=Measure(least, "in/ft", "at least"),
+        remedy=_steepen(run, least)
+        + (" Or, if approved, set drainage.eighth_inch_slope_approved." if could else ""),
+        steps=_slope_steps(run, asked),
+        elements=(flattest.element.guid,) if flattest else (),
+        clause=asked.clause,
+    )
+
+
+def _slope_rows(context: Context) -> tuple[Row, ...]:
+    return context.code.table("minimum_slope").where(applies_to="drainage")
+
+
+def _covers(row: Row, size: float) -> bool:
+    return row.number("size_from_in") <= size <= row.number("size_to_in")
+
+
+def _steepen(run: Run, least_in_per_ft: float) -> str:
+    length = sum((p.length_m or 0.0) for p in run.pipes) / M_PER_FT
+    fall = length * least_in_per_ft
+    return f"Give the run a fall of at least {fall:.2f} in over its {length:.1f} ft."
+
+
+def _slope_steps(run: Run, row: Row) -> tuple[Step, ...]:
+    pipe = run.flattest
+    if pipe is None or pipe.fall_m is None or pipe.length_m is None:
+        return (Step("Least slope", row.number("min_in_per_ft"), "in/ft", row.clause),)
+    return (
+        Step("Fall of the flattest pipe", pipe.fall_m / M_PER_IN, "in"),
+        Step("over a length of", pipe.length_m / M_PER_FT, "ft"),
+        Step("Slope", in_per_ft_from_slope(pipe.slope or 0.0), "in/ft"),
+        Step("Least slope", row.number("min_in_per_ft"), "in/ft", row.clause),
+    )
+
+
+@rule(
+    title="No drain rises in the direction of flow",
+    subject=Run,
+    clauses={"upc": "708.1", "ipc": "704.1"},
+    severity=Severity.HIGH,
+    applies=lambda run: run.slope is not None and run.part is not Part.TAILPIECE,
+)
+def drain_backfall(run: Run, context: Context) -> Answer:
+    """A drain that rises holds water and solids and will block.
+
+    Any pipe of the run whose downstream end is higher than its upstream end, by the flow toward
+    the outlet. A run of unknown slope is reported by the slope rule.
+    """
+    rising = [p for p in run.pipes if p.fall_m is not None and p.fall_m < -0.0005]
+    if not rising:
+        return PASS
+    worst = min(rising, key=lambda p: p.fall_m or 0.0)
+    rise_in = -(worst.fall_m or 0.0) / M_PER_IN
+    return Answer(
+        Outcome.VIOLATION,
+        f"{run.label} rises {rise_in:.2f} in toward the outlet.",
+        measured=Measure(in_per_ft_from_slope(worst.slope or 0.0), "in/ft"),
+        required=Measure(0.0, "in/ft", "at least"),
+        remedy="Turn the fall round, or check the heights of its ends.",
+        steps=(Step("Rise from its upstream to its downstream end", rise_in, "in"),),
+        elements=tuple(p.element.guid for p in [worst, *(p for p in rising if p is not worst)]),
+    )
+
+
+@rule(
+    title="No drain narrows in the direction of flow",
+    subject=Run,
+    clauses={"upc": "310.5", "ipc": "704.2"},
+    severity=Severity.HIGH,
+    applies=lambda run: (
+        run.part is not Part.TAILPIECE
+        and run.next is not None
+        and None not in (run.size_in, run.next.size_in)
+    ),
+)
+def drain_not_reduced(run: Run, context: Context) -> Answer:
+    """What passes a large pipe jams in the smaller one that follows.
+
+    The nominal size of each drain against the next one downstream. A 4 in closet bend or flange
+    onto 3 in pipe is no reduction. Traps are judged against their own drain.
+    """
+    following = run.next
+    assert following is not None
+    assert run.size_in is not None
+    assert following.size_in is not None
+    if following.size_in >= run.size_in or _is_closet_bend(run, context):
+        return PASS
+    return Answer(
+        Outcome.VIOLATION,
+        f"{run.label} ({trade_size(run.size_in)}) flows into {following.label}.",
+        measured=Measure(following.size_in, "in"),
+        required=Measure(run.size_in, "in", "at least"),
+        remedy=f"Make {following.label} {trade_size(run.size_in)}, and all below it no smaller.",
+        steps=(
+            Step("Upstream size", run.size_in, "in"),
+            Step("Downstream size", following.size_in, "in"),
+        ),
+        elements=(following.first.guid, run.pipes[-1].element.guid),
+    )
+
+
+def _is_closet_bend(run: Run, context: Context) -> bool:
+    elements = context.plumbing.network.elements
+    closet_fittings = any(elements[i].kind in ("closet-bend", "closet-flange") for i in run.tail)
+    return closet_fittings and run.size_in == 4 and loads(context).closets[run] == 1
+
+
+@rule(
+    title="Drain fast enough to keep itself clean",
+    subject=Run,
+    clauses={"upc": "common practice", "ipc": "common practice"},
+    severity=Severity.LOW,
+    applies=lambda run: (
+        not run.vertical and run.is_drain and bool(run.size_in) and (run.slope or 0.0) > 0
+    ),
+)
+def self_cleansing_velocity(run: Run, context: Context) -> Answer:
+    """Common practice asks for about 2 ft/s, or solids are left behind.
+
+    Mean velocity by Manning's formula, flowing half full (the same as full), from the nominal
+    size, the slope and the roughness of the material, to one decimal. Where the material is not
+    known, the roughness of a drain in use is taken. The codes' least slopes give the speed.
+    """
+    assert run.size_in is not None
+    least = context.code.limit("self_cleansing_velocity_ft_per_s")
+    lining = _roughness(run.material)
+    slope = run.slope or 0.0
+    speed = velocity_m_per_s(run.size_in * M_PER_IN, slope, lining.manning_n, 0.5) / M_PER_FT
+    if round(speed, 1) >= least.value:
+        return PASS
+    return Answer(
+        Outcome.ADVISORY,
+        f"{run.label} runs at {speed:.1f} ft/s half full.",
+        measured=Measure(speed, "ft/s"),
+        required=Measure(least.value, "ft/s", "at least"),
+        remedy="Steepen the drain; a larger pipe would not keep itself cleaner at its flow.",
+        steps=(
+            Step("Diameter (nominal)", run.size_in, "in"),
+            Step("Slope", in_per_ft_from_slope(slope), "in/ft"),
+            Step(f"Manning's n, {lining.material}", lining.manning_n, "", lining.source),
+            Step("V = R^(2/3) S^(1/2) / n, R = D/4", speed, "ft/s", "Manning's formula"),
+        ),
+    )
+
+
+def _roughness(material: str) -> Roughness:
+    """The roughness of the material named in a pipe's material, else of any drain in use."""
+    words = material.lower().replace("-", " ").split()
+    names = [" ".join(words[i : i + n]) for n in (2, 1) for i in range(len(words))]
+    found = next((r for r in map(roughness, names) if r is not None), roughness(IN_SERVICE))
+    assert found is not None
+    return found
+
+
+RULES = (
+    drain_capacity,
+    fixtures_allowed_on_drain,
+    drain_slope,
+    drain_backfall,
+    drain_not_reduced,
+    self_cleansing_velocity,
+)

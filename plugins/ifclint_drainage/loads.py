@@ -1,0 +1,200 @@
+"""Drainage fixture units: of each fixture, and gathered on each drain."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass, field
+from functools import lru_cache
+
+from ifclint.codes import AdoptedCode, FixtureUnits
+from ifclint.engineering.units import M3_PER_S_PER_GPM
+from ifclint.engineering.wording import number_text
+from ifclint.findings import Step
+from ifclint.packs import Context
+from ifclint.plumbing import Fixture, Run
+
+CLOSET = "water-closet"
+SMALL_FLUSH_DFU = 3.0  # a private closet of 1.6 gal or less gives this in every edition
+INTO_THE_SINK = frozenset({"dishwasher", "disposer"})
+
+
+@dataclass
+class Loads:
+    """What the fixtures give and what the drains carry, in drainage fixture units."""
+
+    units: dict[Fixture, FixtureUnits | None]
+    gives: dict[Fixture, float]  # after what a shared trap leaves out
+    carried: dict[Run, float]
+    fixtures: dict[Run, float]  # how many fixtures drain through a run
+    unknown: dict[Run, float]  # how many of them have no known units
+    closets: dict[Run, float]
+    by_kind: dict[str, dict[Run, float]]  # units of each kind of fixture on each run
+    count_by_kind: dict[str, dict[Run, float]]
+    corrections: dict[str, dict[Run, float]] = field(default_factory=dict)  # words -> units
+    sources: dict[str, str] = field(default_factory=dict)  # kind -> clause of its units
+
+    def steps(self, run: Run) -> tuple[Step, ...]:
+        """How the load of a run adds up."""
+        steps = []
+        for kind in sorted(self.by_kind):
+            units, count = self.by_kind[kind][run], self.count_by_kind[kind][run]
+            if count:
+                each = f" at {number_text(units / count)}" if units else ""
+                words = f"{number_text(count)} × {kind.replace('-', ' ')}{each}"
+                steps.append(Step(words, units, "DFU", self.sources.get(kind, "")))
+        for words, amount in self.corrections.items():
+            if amount[run]:
+                steps.append(Step(words, amount[run], "DFU"))
+        steps.append(Step("Load on the drain", self.carried[run], "DFU"))
+        return tuple(steps)
+
+
+@lru_cache(maxsize=4)
+def loads(context: Context) -> Loads:
+    """The loads of a building under its adopted code."""
+    plumbing, code = context.plumbing, context.code
+    units = {f: fixture_units(f, context) for f in plumbing.fixtures}
+    gives = {f: _gives(f, u) for f, u in units.items()}
+    counted = [f for f in plumbing.fixtures if f.outlet is not None]
+    load = plumbing.load
+    kinds = sorted({f.kind for f in counted})
+    by_kind = {k: load({f: gives[f] for f in counted if f.kind == k}) for k in kinds}
+    count_by_kind = {k: load({f: 1.0 for f in counted if f.kind == k}) for k in kinds}
+    carried = {run: sum(by_kind[k][run] for k in kinds) for run in plumbing.drains}
+    made = Loads(
+        units,
+        gives,
+        carried,
+        load(dict.fromkeys(counted, 1.0)),
+        load({f: 1.0 for f in counted if not _known(units[f])}),
+        count_by_kind.get(CLOSET) or load({}),
+        by_kind,
+        count_by_kind,
+        sources={f.kind: u.row.clause for f, u in units.items() if u is not None},
+    )
+    _add_groups(made, context, counted)
+    _add_battery(made, code)
+    _add_continuous(made, context)
+    return made
+
+
+def fixture_units(fixture: Fixture, context: Context) -> FixtureUnits | None:
+    """The row of the adopted code for a fixture; by its trap where the code lists none."""
+    facts = dict(fixture.element.properties)
+    if fixture.trap_size_in is not None:
+        facts["trap_in"] = fixture.trap_size_in
+    kind = fixture.kind
+    occupancy = context.job.building.occupancy or "private"
+    listed = context.code.fixture_units(kind, occupancy, facts) if kind else None
+    if listed is not None and listed.dfu is not None:
+        return listed
+    if fixture.trap_size_in is None:
+        return listed
+    return context.code.unlisted_fixture_units(fixture.trap_size_in) or listed
+
+
+def _known(units: FixtureUnits | None) -> bool:
+    return units is not None and units.dfu is not None
+
+
+def _gives(fixture: Fixture, units: FixtureUnits | None) -> float:
+    """A dishwasher or disposer on the trap of a kitchen sink is in the sink's value."""
+    if fixture.kind in INTO_THE_SINK and fixture.trap is not None:
+        others = [f for f in fixture.trap.fixtures if f is not fixture]
+        if any(f.kind not in INTO_THE_SINK for f in others):
+            return 0.0
+    return units.dfu if units is not None and units.dfu is not None else 0.0
+
+
+def _add_groups(made: Loads, context: Context, counted: list[Fixture]) -> None:
+    """Where the code values a bathroom group as one, take the difference off below the group.
+
+    Private use only: the group values are those of closets in private use.
+    """
+    occupancy = context.job.building.occupancy or "private"
+    if "fixture_groups" not in context.code.tables or occupancy != "private":
+        return
+    rooms: dict[tuple[str, str], list[Fixture]] = defaultdict(list)
+    for fixture in counted:
+        if fixture.element.space:
+            rooms[fixture.element.storey, fixture.element.space].append(fixture)
+    discount: dict[Run, float] = defaultdict(float)
+    small_flush, large_flush = context.code.table("fixture_groups").rows
+    for members in rooms.values():
+        group = _bathroom(members)
+        meeting = _first_common_run(group)
+        if not group or meeting is None:
+            continue
+        row = small_flush if made.gives[group[0]] <= SMALL_FLUSH_DFU else large_flush
+        discount[meeting] += min(0.0, row.number("dfu") - sum(made.gives[f] for f in group))
+    amounts = _downstream(context, discount)
+    words = f"bathroom groups valued as one ({small_flush.clause})"
+    made.corrections[words] = amounts
+    for run, amount in amounts.items():
+        made.carried[run] += amount
+
+
+def _bathroom(members: list[Fixture]) -> list[Fixture]:
+    """A closet, a lavatory and a bathtub or shower of one room, closet first; else nothing."""
+    wanted = ((CLOSET,), ("lavatory",), ("bathtub", "shower"))
+    found = [next((f for f in members if f.kind in kinds), None) for kinds in wanted]
+    return [f for f in found if f is not None] if None not in found else []
+
+
+def _first_common_run(fixtures: list[Fixture]) -> Run | None:
+    """The first run that all of the fixtures drain through."""
+    common: list[Run] | None = None
+    for fixture in fixtures:
+        way = []
+        run = fixture.drain
+        while run is not None:
+            way.append(run)
+            run = run.next
+        common = way if common is None else [r for r in common if r in set(way)]
+    return common[0] if common else None
+
+
+def _downstream(context: Context, given: dict[Run, float]) -> dict[Run, float]:
+    """What is given to some runs, carried down by all runs below them."""
+    amounts = dict.fromkeys(context.plumbing.drains, 0.0)
+    for run in reversed(context.plumbing.drains):  # upstream first
+        amounts[run] += given.get(run, 0.0)
+        if run.next is not None and run.next in amounts:
+            amounts[run.next] += amounts[run]
+    return amounts
+
+
+def _add_battery(made: Loads, code: AdoptedCode) -> None:
+    """Where the code counts a battery of clothes washers higher, add what is missing."""
+    washers = made.count_by_kind.get("clothes-washer")
+    if washers is None or not code.table("limits").where(key="clothes_washer_battery_count"):
+        return
+    least = code.limit("clothes_washer_battery_count")
+    each = code.limit("clothes_washer_battery_dfu").value
+    extra = {
+        run: count * each - made.by_kind["clothes-washer"][run] if count >= least.value else 0.0
+        for run, count in washers.items()
+    }
+    made.corrections[f"battery of clothes washers at {each:g} ({least.clause})"] = extra
+    for run, amount in extra.items():
+        made.carried[run] += amount
+
+
+def _add_continuous(made: Loads, context: Context) -> None:
+    """Continuous discharges of the job file, by the code's units for each gallon per minute."""
+    flows = context.job.drainage.continuous_flow
+    if not flows:
+        return
+    per_gpm = context.code.limit("continuous_flow_dfu_per_gpm")
+    index_of = {
+        context.plumbing.network.elements[i].guid: i for i in context.plumbing.drainage.members
+    }
+    values: dict[int, float] = defaultdict(float)
+    for flow in flows:
+        values[index_of[flow.element]] += flow.flow / M3_PER_S_PER_GPM * per_gpm.value
+    carried = context.plumbing.drainage.accumulate(values)
+    amounts = {run: carried[run.indexes[-1]] for run in context.plumbing.drains}
+    words = f"continuous flow at {per_gpm.value:g} DFU per gpm ({per_gpm.clause})"
+    made.corrections[words] = amounts
+    for run, amount in amounts.items():
+        made.carried[run] += amount
