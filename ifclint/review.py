@@ -1,0 +1,205 @@
+"""One run, start to finish: job file, model, network, plumbing, packs, review."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Sequence
+from pathlib import Path
+
+from ifclint import __version__, codes, ifc, job, network
+from ifclint.codes import AdoptedCode
+from ifclint.errors import InputError
+from ifclint.findings import (
+    AdoptedCodeInfo,
+    Count,
+    Coverage,
+    Failure,
+    NetworkSummary,
+    Outcome,
+    Review,
+    Riser,
+    Schedule,
+    Verdict,
+)
+from ifclint.ifc.elements import Role
+from ifclint.judge import Judgement, judge
+from ifclint.network import Network
+from ifclint.packs import Context, Packs, explain, load_packs
+from ifclint.plumbing import Plumbing, see
+
+Progress = Callable[[str, int, int], None]
+
+CAUTIONS = (
+    "This review reads a model; it does not see the building. It does not replace the plan review "
+    "or inspection of the authority having jurisdiction, nor the judgement of a licensed engineer "
+    "or plumber. Where local code, amendment or approval differs, it governs.",
+    "Sewer gas, fuel gas, hot water and pressure injure and kill. Have drains and vents tested, "
+    "gas piping pressure-tested and relief valves verified by licensed persons before use.",
+    "Values marked as from memory were not read from a published code; check them against the "
+    "adopted code book before relying on a finding that rests on them.",
+)
+
+
+def review(
+    models: Sequence[Path],
+    job_file: Path | None = None,
+    code: str | None = None,
+    progress: Progress | None = None,
+    packs: Packs | None = None,
+) -> Review:
+    """Review the models of one building. Raises InputError where that cannot be done.
+
+    `code` outranks the job file's adopted code. `packs` defaults to all that are installed.
+    """
+    the_job, written = job.load(job_file) if job_file else (job.Job(), {})
+    adopted = codes.load(_code_name(code or the_job.adopted_code))
+    say = progress or (lambda what, done, total: None)
+    model = ifc.read(
+        models, joining_tolerance_m=the_job.reading.joining_tolerance, progress=progress
+    )
+    say("Tracing the network", 0, 1)
+    connected = network.connect(model)
+    plumbing = see(
+        connected,
+        the_job.drainage.outlets,
+        [flow.element for flow in the_job.drainage.continuous_flow],
+    )
+    say("Reviewing", 0, 1)
+    packs = packs or load_packs()
+    context = Context(adopted, plumbing, the_job)
+    judgement = judge(packs.loaded, context)
+    schedules, risers, failures = _extras(packs, context)
+    verdict, reason = _verdict(plumbing, judgement.coverage)
+    return Review(
+        generator=f"ifclint {__version__}",
+        models=tuple(model.files),
+        adopted_code=_code_info(adopted),
+        job=written,
+        verdict=verdict,
+        reason=reason,
+        findings=tuple(judgement.findings),
+        coverage=tuple(judgement.coverage),
+        failures=(*packs.failures, *judgement.failures, *failures),
+        network=summarise(connected),
+        schedules=tuple(schedules),
+        risers=tuple(risers),
+        assumptions=tuple(_assumptions(the_job, plumbing, judgement)),
+        cautions=CAUTIONS,
+    )
+
+
+def _code_name(name: str | None) -> str:
+    if name is None:
+        known = " or ".join(codes.editions())
+        raise InputError(
+            f"No adopted code is given; add --code or adopted_code in the job file ({known})."
+        )
+    return name
+
+
+def _extras(packs: Packs, context: Context) -> tuple[list[Schedule], list[Riser], list[Failure]]:
+    """Schedules and drawings of the packs, each pack by itself."""
+    schedules: list[Schedule] = []
+    risers: list[Riser] = []
+    failures: list[Failure] = []
+    for pack in packs.loaded:
+        try:
+            schedules += pack.schedules(context)
+            risers += pack.risers(context)
+        except Exception as error:
+            failures.append(Failure(pack.name, "", explain(error)))
+    return schedules, risers, failures
+
+
+def _verdict(plumbing: Plumbing, coverage: list[Coverage]) -> tuple[Verdict, str]:
+    """Corrections where a violation was found; a pass only where most of what should be judged was.
+
+    A subject that was answered with pass or advisory was judged, one that is unverified was not.
+    """
+    violations = sum(c.violations for c in coverage)
+    unverified = sum(c.unverified for c in coverage)
+    judged = sum(c.passed + c.advisories for c in coverage)
+    if not any(element.role is not Role.OTHER for element in plumbing.network.elements):
+        return Verdict.NOT_REVIEWABLE, "The model holds no plumbing that could be read."
+    if violations:
+        noun = "correction is" if violations == 1 else "corrections are"
+        return Verdict.CORRECTIONS_REQUIRED, f"{violations} {noun} required."
+    if not judged and not unverified:
+        return Verdict.NOT_REVIEWABLE, "The model holds no plumbing that any rule judges."
+    if unverified > judged:
+        return (
+            Verdict.NOT_REVIEWABLE,
+            f"{unverified} questions could not be answered and only {judged} could.",
+        )
+    if unverified:
+        return Verdict.PASS, f"Nothing to correct, but {unverified} questions were left open."
+    return Verdict.PASS, "Nothing to correct."
+
+
+def _code_info(code: AdoptedCode) -> AdoptedCodeInfo:
+    tables = [code.table(key) for key in code.tables]
+    return AdoptedCodeInfo(
+        code.id,
+        code.title,
+        code.edition,
+        tuple(f"{t.title} ({t.clause})" for t in tables),
+        tuple(
+            f"{t.title} ({t.clause}): {t.rows_from_memory} of {len(t.rows)} rows"
+            for t in tables
+            if t.rows_from_memory
+        ),
+    )
+
+
+def _assumptions(the_job: job.Job, plumbing: Plumbing, judgement: Judgement) -> list[str]:
+    """What was taken where neither the model nor the job file says."""
+    said = []
+    if the_job.building.occupancy is None:
+        said.append("Occupancy not given: private use taken (job file, building.occupancy).")
+    elements = plumbing.network.elements
+    for outlet in plumbing.drainage.outlets:
+        if outlet.accepted and outlet.basis not in ("model", "job file"):
+            element = elements[outlet.element]
+            said.append(
+                f'Drainage outlet taken: {outlet.kind} of "{element.label}" ({outlet.basis}); '
+                "name outlets in the job file, drainage.outlets, if that is wrong."
+            )
+    if any(f.outcome is Outcome.UNVERIFIED for f in judgement.findings):
+        said.append("What is unverified was neither passed nor failed.")
+    return said
+
+
+def summarise(connected: Network) -> NetworkSummary:
+    """How the model was read, counted."""
+    elements = connected.elements
+    joined: Counter[int] = Counter()
+    for joint in connected.joints:
+        joined[joint.a] += 1
+        joined[joint.b] += 1
+    groups: dict[tuple[str, str], list[int]] = {}
+    known_from: dict[str, Counter[str]] = {}
+    for index, element in enumerate(elements):
+        system = element.system.value if element.system else "not known"
+        counted = groups.setdefault((element.role.value, system), [0, 0, 0])
+        counted[0] += 1
+        counted[1] += element.size_in is not None
+        counted[2] += joined[index] > 0
+        for fact, basis in element.basis.items():
+            known_from.setdefault(fact, Counter())[basis] += 1
+    pipes = [e for e in elements if e.role is Role.PIPE]
+    notes = Counter((note.what, note.remedy) for note in connected.model.notes)
+    return NetworkSummary(
+        counts=tuple(Count(*key, *counted) for key, counted in sorted(groups.items())),
+        elements=len(elements),
+        joints=len(connected.joints),
+        inferred_joints=sum(joint.inferred for joint in connected.joints),
+        joining_tolerance_m=connected.model.joining_tolerance_m,
+        islands=len(connected.islands()),
+        connected_share=connected.connected_share(),
+        sizes_known_share=sum(e.size_in is not None for e in pipes) / len(pipes) if pipes else 0.0,
+        known_from={fact: dict(sorted(c.items())) for fact, c in sorted(known_from.items())},
+        notes=tuple(
+            f"{what} {remedy}" + (f" ({count} times)" if count > 1 else "")
+            for (what, remedy), count in notes.items()
+        ),
+    )

@@ -1,0 +1,88 @@
+"""The architecture: imports point down only, and every module has its layer."""
+
+from __future__ import annotations
+
+import ast
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parent.parent
+# From the top: a module may import what stands in a lower line, and its own package.
+LAYERS = (
+    ("cli",),
+    ("catalogue",),
+    ("review",),
+    ("report",),
+    ("testing",),
+    ("judge",),
+    ("packs",),
+    ("findings",),
+    ("plumbing",),
+    ("network",),
+    ("ifc",),
+    ("job", "codes", "engineering"),
+    ("errors",),
+)
+# What is used across layers for its words alone.
+ELEMENTS = "ifclint.ifc.elements"
+FOR_PACKS = {"packs", "findings", "plumbing", "codes", "engineering", "ifc"}
+
+
+def _level(part: str) -> int:
+    for level, names in enumerate(LAYERS):
+        if part in names:
+            return level
+    raise AssertionError(f"ifclint.{part} has no layer: add it to LAYERS and to DEVELOPERS.md")
+
+
+def _modules(folder: str) -> list[Path]:
+    return sorted((ROOT / folder).rglob("*.py"))
+
+
+def _imports(path: Path) -> set[str]:
+    """The ifclint modules a file imports, as dotted names."""
+    found = set()
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            found |= {alias.name for alias in node.names}
+        elif isinstance(node, ast.ImportFrom) and node.module:
+            if node.module == "ifclint":
+                found |= {f"ifclint.{alias.name}" for alias in node.names}
+            else:
+                found.add(node.module)
+    return {name for name in found if name.split(".")[0] == "ifclint"}
+
+
+@pytest.mark.parametrize("path", _modules("ifclint"), ids=lambda p: str(p.relative_to(ROOT)))
+def test_imports_point_down(path: Path) -> None:
+    parts = path.relative_to(ROOT / "ifclint").with_suffix("").parts
+    if parts == ("__init__",):
+        return
+    own = parts[0]
+    for name in _imports(path):
+        if name in ("ifclint", "ifclint.__version__"):
+            continue
+        other = name.split(".")[1]
+        if other in (own, "errors", "__version__"):
+            continue
+        assert _level(own) < _level(other), f"{path.name} imports {name}, which stands above it"
+
+
+@pytest.mark.parametrize("path", _modules("plugins"), ids=lambda p: str(p.relative_to(ROOT)))
+def test_packs_see_only_what_a_third_party_sees(path: Path) -> None:
+    for name in _imports(path):
+        part = name.split(".")[1]
+        assert part in FOR_PACKS, f"{path.name} imports {name}"
+        assert part != "ifc" or name == ELEMENTS, f"{path.name} reads IFC: {name}"
+
+
+def test_only_the_reader_knows_ifcopenshell() -> None:
+    knowing = [
+        path
+        for folder in ("ifclint", "plugins")
+        for path in _modules(folder)
+        if "ifcopenshell" in path.read_text(encoding="utf-8")
+        and (ROOT / "ifclint" / "ifc") not in path.parents
+    ]
+    assert knowing == []
