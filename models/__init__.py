@@ -1,0 +1,1 @@
+"""Demo buildings of our own invention, and the programs that write them."""
