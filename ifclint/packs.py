@@ -21,6 +21,7 @@ from ifclint.job import Job
 from ifclint.plumbing import Plumbing
 
 GROUP = "ifclint.packs"
+ANY_CODE = {"any": "needed for any review"}  # clauses of a rule that rests on no code
 hookspec = pluggy.HookspecMarker("ifclint")
 hookimpl = pluggy.HookimplMarker("ifclint")
 
@@ -73,7 +74,13 @@ class Rule:
 
     def clause(self, code: AdoptedCode) -> str | None:
         """The clause of the adopted code, None where that code makes no such demand."""
-        return self.clauses.get(code.id, self.clauses.get(code.family))
+        names = (code.id, code.family, "any")
+        return next((self.clauses[name] for name in names if name in self.clauses), None)
+
+    @property
+    def is_about_model(self) -> bool:
+        """Whether it asks what the model tells, and not whether the plumbing is right."""
+        return self.clauses is ANY_CODE
 
 
 def rule(

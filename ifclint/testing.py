@@ -16,11 +16,12 @@ Facts are written key=value: material=PVC space=Bath storey=Upper system=vent fl
 from __future__ import annotations
 
 from collections import defaultdict
+from math import dist
 
 from ifclint import codes, network
 from ifclint.errors import InputError
 from ifclint.findings import Answer
-from ifclint.ifc.elements import Element, End, Joint, Model, Point, Role, Storey, System
+from ifclint.ifc.elements import Element, End, Joint, Model, Note, Point, Role, Storey, System
 from ifclint.job import Job
 from ifclint.judge import answers
 from ifclint.network import Network
@@ -45,6 +46,7 @@ _ROLES: dict[str, Role] = {
         Role.FITTING,
     ),
 }  # fmt: skip
+_NO_KIND = ("pipe", "fitting", "fixture")
 _PLACES = ("storey", "space", "material", "system_name")
 
 
@@ -52,7 +54,11 @@ def read_network(text: str, storeys: tuple[Storey, ...] = ()) -> Network:
     """The network of a text. Raises InputError for a line that cannot be read."""
     model = Model(storeys=list(storeys))
     for line in filter(None, (line.partition("#")[0].strip() for line in text.splitlines())):
-        model.elements.append(_element(line))
+        element = _element(line)
+        model.elements.append(element)
+        if "note" in element.properties:
+            what = str(element.properties.pop("note")).replace("_", " ")
+            model.notes.append(Note(what, "Mend the model.", element.guid))
     model.joints = _joints(model.elements)
     return network.connect(model)
 
@@ -70,13 +76,15 @@ def _parse(line: str) -> Element:
     size = float(words.pop(0)) if _is_number(words[0]) else None
     name = words.pop(0)
     role = _ROLES.get(kind, Role.FIXTURE)
-    element = Element(name, name=name, role=role, kind="" if kind in ("pipe", "fitting") else kind)
+    element = Element(name, name=name, role=role, kind="" if kind in _NO_KIND else kind)
     element.size_in = size
     element.system = System.SANITARY
     while words and "=" in words[0]:
         _set(element, *words.pop(0).split("=", 1))
     points = [_point(part) for part in " ".join(words).split(">") if part.strip()]
     element.ends = [End(point, size) for point in points]
+    if role is Role.PIPE and len(points) == 2:
+        element.length_m = dist(*points)
     element.position = _middle(points) if role is not Role.FITTING or len(points) < 3 else points[1]
     return element
 

@@ -7,18 +7,18 @@ from dataclasses import dataclass
 from typing import Any
 
 from ifclint.errors import InputError
-from ifclint.ifc.elements import Element, Role, System
 from ifclint.network import Network
 from ifclint.plumbing.fixtures import Fixture, Trap, find_fixtures
 from ifclint.plumbing.gravity import Drainage, Outlet, direct, is_drain_source
+from ifclint.plumbing.pieces import Piece, find_pieces
 from ifclint.plumbing.runs import Part, Pipe, Run, Service, make_runs
 from ifclint.plumbing.stacks import BranchInterval, Stack, assign_parts, find_stacks
-from ifclint.plumbing.trouble import DrainLoop, UnknownService, find_loops, find_unknown
+from ifclint.plumbing.trouble import DrainLoop, find_loops
 from ifclint.plumbing.turns import Inflow, Turn, find_turns
 
 __all__ = [
-    "BranchInterval", "DrainLoop", "Fixture", "Inflow", "Outlet", "Part", "Pipe", "Plumbing", "Run",
-    "Service", "Stack", "Trap", "Turn", "UnknownService", "see",
+    "BranchInterval", "DrainLoop", "Fixture", "Inflow", "Outlet", "Part", "Piece", "Pipe",
+    "Plumbing", "Run", "Service", "Stack", "Trap", "Turn", "see",
 ]  # fmt: skip
 
 
@@ -33,7 +33,7 @@ class Plumbing:
     stacks: list[Stack]
     turns: list[Turn]
     loops: list[DrainLoop]
-    unknown: list[UnknownService]
+    pieces: list[Piece]
 
     @property
     def drains(self) -> list[Run]:
@@ -48,7 +48,7 @@ class Plumbing:
             BranchInterval: [i for stack in self.stacks for i in stack.intervals],
             Turn: self.turns,
             DrainLoop: self.loops,
-            UnknownService: self.unknown,
+            Piece: self.pieces,
         }
         return by_kind[kind]
 
@@ -81,11 +81,5 @@ def see(network: Network, outlets: Sequence[str] = (), discharges: Sequence[str]
     return Plumbing(
         network, drainage, fixtures, runs, stacks,
         find_turns(network, drainage, runs, giving),
-        find_loops(network, drainage, giving), find_unknown(network, drainage),
+        find_loops(network, drainage, giving), find_pieces(network, drainage),
     )  # fmt: skip
-
-
-def is_plumbing(element: Element) -> bool:
-    """Whether an element is plumbing at all, and not heating, flue or fire protection."""
-    outside = (System.HEATING, System.FLUE, System.FIRE, System.OTHER)
-    return element.role is not Role.OTHER and element.system not in outside

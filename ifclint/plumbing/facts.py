@@ -40,6 +40,11 @@ FACTS = {
         "Model the fixture's drain and connect it to the fixture's outlet (ports, or ends that "
         "meet).",
     ),
+    "service": Fact(
+        "service",
+        "Assign it to an IfcDistributionSystem with a PredefinedType, or join it to pipe whose "
+        "system is known.",
+    ),
     "known_kind": Fact(
         "kind of fixture",
         "Set the PredefinedType of the fixture or of its type, or name it in trade words.",

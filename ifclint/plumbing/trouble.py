@@ -1,10 +1,10 @@
-"""What is wrong with the network itself: loops in drains, pipes nobody can place."""
+"""What is wrong with the network itself: rings of drains."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
-from ifclint.ifc.elements import Element, Location, Role, System
+from ifclint.ifc.elements import Element, Location, System
 from ifclint.network import Network
 from ifclint.plumbing.gravity import Drainage
 from ifclint.plumbing.runs import place_of
@@ -40,33 +40,6 @@ class DrainLoop:
         return place_of(self.a, self.a.position)
 
 
-@dataclass(frozen=True)
-class UnknownService:
-    """A pipe or fitting whose system is not known, so that no rule could look at it."""
-
-    element: Element
-
-    @property
-    def key(self) -> str:
-        return self.element.guid
-
-    @property
-    def label(self) -> str:
-        return f'{self.element.role.value} "{self.element.label}"'
-
-    @property
-    def system(self) -> str:
-        return "not known"
-
-    @property
-    def element_ids(self) -> tuple[str, ...]:
-        return (self.element.guid,)
-
-    @property
-    def location(self) -> Location:
-        return place_of(self.element, self.element.position)
-
-
 def find_loops(network: Network, drainage: Drainage, sources: dict[int, float]) -> list[DrainLoop]:
     """Joints that give water of a drain a second way, and self-joined drainage elements.
 
@@ -83,14 +56,3 @@ def find_loops(network: Network, drainage: Drainage, sources: dict[int, float]) 
     inside = set(drainage.members)
     selves = [DrainLoop(elements[i], elements[i]) for i in network.self_joined() if i in inside]
     return loops + selves
-
-
-def find_unknown(network: Network, drainage: Drainage) -> list[UnknownService]:
-    inside = set(drainage.members)
-    return [
-        UnknownService(element)
-        for index, element in enumerate(network.elements)
-        if element.role in (Role.PIPE, Role.FITTING)
-        and element.system is None
-        and index not in inside
-    ]

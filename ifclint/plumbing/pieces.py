@@ -1,0 +1,92 @@
+"""Every element of the plumbing as a subject of its own: what is known, and what is joined."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass
+
+from ifclint.engineering.wording import trade_size
+from ifclint.ifc.elements import Element, Location, Note, Point, Role, System
+from ifclint.network import Network
+from ifclint.plumbing.gravity import Drainage
+from ifclint.plumbing.runs import place_of
+
+NOT_PLUMBING = frozenset({System.HEATING, System.FLUE, System.FIRE, System.OTHER})
+
+
+@dataclass(eq=False)
+class Piece:
+    """A plumbing element. `in_drainage` where its service is known from what it is joined to."""
+
+    element: Element
+    open_ends: tuple[Point | None, ...]  # ends that nothing is joined to
+    in_drainage: bool
+    notes: tuple[Note, ...]  # what reading found doubtful about it
+
+    @property
+    def key(self) -> str:
+        return self.element.guid
+
+    @property
+    def label(self) -> str:
+        size = f"{trade_size(self.element.size_in)} " if self.element.size_in else ""
+        return f'{size}{self.element.role.value} "{self.element.label}"'
+
+    @property
+    def system(self) -> str:
+        return self.element.system.value if self.element.system else "not known"
+
+    @property
+    def element_ids(self) -> tuple[str, ...]:
+        return (self.element.guid,)
+
+    @property
+    def location(self) -> Location:
+        point = next((p for p in self.open_ends if p is not None), None)
+        return place_of(self.element, self.element.position or point)
+
+    @property
+    def role(self) -> Role:
+        return self.element.role
+
+    @property
+    def size_in(self) -> float | None:
+        return self.element.size_in
+
+    @property
+    def service(self) -> str | None:
+        """The system it serves, None where nothing tells."""
+        if self.element.system is not None:
+            return self.element.system.value
+        return "drainage" if self.in_drainage else None
+
+    @property
+    def known_kind(self) -> str | None:
+        return self.element.kind or None
+
+    @property
+    def length_m(self) -> float | None:
+        return self.element.length_m
+
+
+def find_pieces(network: Network, drainage: Drainage) -> list[Piece]:
+    """All plumbing elements, in the order of the model."""
+    joined: dict[int, set[int]] = defaultdict(set)
+    for joint in network.joints:
+        joined[joint.a].add(joint.a_end)
+        joined[joint.b].add(joint.b_end)
+    notes: dict[str, list[Note]] = defaultdict(list)
+    for note in network.model.notes:
+        if note.guid:
+            notes[note.guid].append(note)
+    inside = set(drainage.members)
+    return [
+        Piece(
+            element,
+            tuple(e.position for k, e in enumerate(element.ends) if k not in joined[index]),
+            index in inside,
+            tuple(notes.get(element.guid, ())),
+        )
+        for index, element in enumerate(network.elements)
+        if element.role is not Role.OTHER and element.system not in NOT_PLUMBING
+    ]

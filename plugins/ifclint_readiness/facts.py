@@ -1,0 +1,81 @@
+"""Rules about what the model tells of each element: size, service, kind, and doubts in reading."""
+
+from __future__ import annotations
+
+from ifclint.findings import PASS, Answer, Outcome, Severity
+from ifclint.ifc.elements import Role
+from ifclint.packs import ANY_CODE, Context, rule
+from ifclint.plumbing import Piece
+
+PIPING = frozenset({Role.PIPE, Role.FITTING})
+
+
+@rule(
+    title="Every pipe has a nominal size",
+    subject=Piece,
+    clauses=ANY_CODE,
+    severity=Severity.LOW,
+    needs=("size_in",),
+    applies=lambda piece: piece.role is Role.PIPE,
+)
+def pipe_has_size(piece: Piece, context: Context) -> Answer:
+    """A pipe of unknown size can be judged by no sizing rule.
+
+    The size as a trade size, from a property of the pipe, its type or ports, its profile, its name
+    or its shape. A diameter that fits two trade sizes, or none, is not guessed at.
+    """
+    return PASS
+
+
+@rule(
+    title="Service of every pipe and fitting known",
+    subject=Piece,
+    clauses=ANY_CODE,
+    severity=Severity.LOW,
+    needs=("service",),
+    applies=lambda piece: piece.role in PIPING,
+)
+def service_known(piece: Piece, context: Context) -> Answer:
+    """A pipe in no known system was judged by no rule of any service.
+
+    The system it is assigned to, its ports' system, the words of its name, or what it is joined to.
+    """
+    return PASS
+
+
+@rule(
+    title="Kind of every fixture known",
+    subject=Piece,
+    clauses=ANY_CODE,
+    severity=Severity.LOW,
+    needs=("known_kind",),
+    applies=lambda piece: piece.role is Role.FIXTURE,
+)
+def fixture_has_kind(piece: Piece, context: Context) -> Answer:
+    """A fixture of unknown kind gives no load and asks for no trap size.
+
+    The PredefinedType of the fixture or its type, or the words of their names.
+    """
+    return PASS
+
+
+@rule(
+    title="Nothing doubtful in what the model tells",
+    subject=Piece,
+    clauses=ANY_CODE,
+    severity=Severity.LOW,
+)
+def told_without_doubt(piece: Piece, context: Context) -> Answer:
+    """Where two places of the model say different things, one of them is wrong.
+
+    Conflicts met in reading: two systems, a class and a name that disagree, a size that fits no
+    series, a length that is not that of the shape, an element drawn twice.
+    """
+    if not piece.notes:
+        return PASS
+    first = piece.notes[0]
+    more = f" (and {len(piece.notes) - 1} more)" if len(piece.notes) > 1 else ""
+    return Answer(Outcome.ADVISORY, f"{first.what}{more}", remedy=first.remedy)
+
+
+RULES = (pipe_has_size, service_known, fixture_has_kind, told_without_doubt)
