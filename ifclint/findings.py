@@ -71,6 +71,15 @@ NOT_APPLICABLE = Answer(Outcome.NOT_APPLICABLE)
 
 
 @dataclass(frozen=True, slots=True)
+class Acceptance:
+    """Why a finding does not count: what the job file says of it."""
+
+    reason: str
+    accepted_by: str
+    until: str  # a date, "" without end
+
+
+@dataclass(frozen=True, slots=True)
 class Finding:
     id: str
     pack: str
@@ -88,6 +97,18 @@ class Finding:
     required: Measure | None = None
     remedy: str = ""
     steps: tuple[Step, ...] = ()
+    variance: Acceptance | None = None  # accepted: visible, but out of the count
+
+
+@dataclass(frozen=True, slots=True)
+class VarianceUse:
+    """What became of a variance of the job file."""
+
+    number: int  # as listed in the job file, from 1
+    about: str  # the finding, or the rule and element, it names
+    status: str  # "applied", "expired" or "matches nothing"
+    findings: tuple[str, ...]
+    acceptance: Acceptance
 
 
 @dataclass(frozen=True, slots=True)
@@ -213,5 +234,7 @@ class Review:
     network: NetworkSummary
     schedules: tuple[Schedule, ...] = ()
     risers: tuple[Riser, ...] = ()
+    variances: tuple[VarianceUse, ...] = ()
+    amendments: tuple[str, ...] = ()  # of the adopted code, as the job file makes them
     assumptions: tuple[str, ...] = ()  # what was taken where neither model nor job file says
     cautions: tuple[str, ...] = ()

@@ -8,11 +8,19 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Callable
+from datetime import date
 from functools import cache
 from pathlib import Path
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, Self
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError
+from pydantic import (
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    ValidationError,
+    model_validator,
+)
 
 from ifclint.errors import InputError
 
@@ -93,12 +101,44 @@ class Gas(_Section):
 
 class Reading(_Section):
     joining_tolerance: LengthM = Field(default=0.010, ge=0, le=0.5)
+    vocabulary: dict[str, Any] = {}  # words of a firm's own, in the shape of vocabulary.toml
+
+
+class Amendment(_Section):
+    """A value of the adopted code as it is in force here: one cell of one table."""
+
+    table: str
+    row: dict[str, float | str]
+    column: str = "value"
+    value: float | str | None = None  # left out: the amended code lists no value there
+    reason: str = Field(min_length=1)
+    code: str | None = None  # only where this code is the adopted one
+
+
+class Variance(_Section):
+    """A finding that somebody has accepted: named by its id, or by rule and element."""
+
+    finding: str | None = None
+    rule: str | None = None
+    element: str | None = None
+    reason: str = Field(min_length=1)
+    accepted_by: str = Field(min_length=1)
+    until: date | None = None
+
+    @model_validator(mode="after")
+    def _names_something(self) -> Self:
+        if self.finding is None and (self.rule is None or self.element is None):
+            raise ValueError("name the finding by its id, or give rule and element")
+        return self
 
 
 class Job(_Section):
     name: str = ""
     address: str = ""
     adopted_code: str | None = None
+    jurisdiction: str | None = None  # a file of the same keys that holds for a whole city
+    amendments: tuple[Amendment, ...] = ()
+    variances: tuple[Variance, ...] = ()
     building: Building = Building()
     drainage: Drainage = Drainage()
     water: Water = Water()
@@ -107,11 +147,28 @@ class Job(_Section):
 
 
 def load(path: Path) -> tuple[Job, dict[str, Any]]:
-    """The job and, as written, its keys and values. Raises InputError naming file and key."""
+    """The job and, as written, its keys and values. Raises InputError naming file and key.
+
+    What the jurisdiction's file says holds where the job file says nothing else; amendments and
+    variances of both hold.
+    """
+    job, written = _checked(path)
+    if job.jurisdiction is None:
+        return job, written
+    local, local_written = _checked(path.parent / job.jurisdiction)
+    if local.jurisdiction is not None:
+        raise InputError(
+            f"Job file {path.parent / job.jurisdiction}: a jurisdiction names no other."
+        )
+    merged = _merged(local_written, written)
+    return Job.model_validate(merged), merged
+
+
+def _checked(path: Path) -> tuple[Job, dict[str, Any]]:
     try:
         written = tomllib.loads(path.read_text(encoding="utf-8"))
     except FileNotFoundError:
-        raise InputError(f"Job file {path} does not exist; check the path after --job.") from None
+        raise InputError(f"Job file {path} does not exist; check its path.") from None
     except (OSError, UnicodeDecodeError) as error:
         raise InputError(f"Job file {path} cannot be read: {error}.") from None
     except tomllib.TOMLDecodeError as error:
@@ -120,6 +177,20 @@ def load(path: Path) -> tuple[Job, dict[str, Any]]:
         return Job.model_validate(written), written
     except ValidationError as error:
         raise InputError(f"Job file {path}: {_first(error)}") from None
+
+
+def _merged(under: dict[str, Any], over: dict[str, Any]) -> dict[str, Any]:
+    """Two files as one: sections are merged, lists are joined, else the upper one wins."""
+    made = dict(under)
+    for key, value in over.items():
+        below = made.get(key)
+        if isinstance(value, dict) and isinstance(below, dict):
+            made[key] = _merged(below, value)
+        elif isinstance(value, list) and isinstance(below, list):
+            made[key] = [*below, *value]
+        else:
+            made[key] = value
+    return made
 
 
 def _first(error: ValidationError) -> str:

@@ -4,16 +4,18 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Sequence
+from datetime import date
 from pathlib import Path
 
 from ifclint import __version__, codes, ifc, job, network
-from ifclint.codes import AdoptedCode
+from ifclint.codes import AdoptedCode, Change
 from ifclint.errors import InputError
 from ifclint.findings import (
     AdoptedCodeInfo,
     Count,
     Coverage,
     Failure,
+    Finding,
     NetworkSummary,
     Outcome,
     Review,
@@ -21,11 +23,12 @@ from ifclint.findings import (
     Schedule,
     Verdict,
 )
-from ifclint.ifc.elements import Role
+from ifclint.ifc.elements import Model, Role
 from ifclint.judge import Judgement, judge
 from ifclint.network import Network
 from ifclint.packs import Context, Packs, explain, load_packs
 from ifclint.plumbing import Plumbing, see
+from ifclint.variances import accept
 
 Progress = Callable[[str, int, int], None]
 
@@ -46,17 +49,17 @@ def review(
     code: str | None = None,
     progress: Progress | None = None,
     packs: Packs | None = None,
+    today: date | None = None,
 ) -> Review:
     """Review the models of one building. Raises InputError where that cannot be done.
 
     `code` outranks the job file's adopted code. `packs` defaults to all that are installed.
+    `today` decides which variances have expired.
     """
     the_job, written = job.load(job_file) if job_file else (job.Job(), {})
-    adopted = codes.load(_code_name(code or the_job.adopted_code))
+    adopted = amended(codes.load(_code_name(code or the_job.adopted_code)), the_job)
     say = progress or (lambda what, done, total: None)
-    model = ifc.read(
-        models, joining_tolerance_m=the_job.reading.joining_tolerance, progress=progress
-    )
+    model = _read(models, the_job, progress)
     say("Tracing the network", 0, 1)
     connected = network.connect(model)
     plumbing = see(
@@ -68,8 +71,9 @@ def review(
     packs = packs or load_packs()
     context = Context(adopted, plumbing, the_job)
     judgement = judge(packs.loaded, context)
+    findings, variances = accept(judgement.findings, the_job.variances, today or date.today())
     schedules, risers, failures = _extras(packs, context)
-    verdict, reason = _verdict(plumbing, judgement.coverage)
+    verdict, reason = _verdict(plumbing, packs, findings, judgement.coverage)
     return Review(
         generator=f"ifclint {__version__}",
         models=tuple(model.files),
@@ -77,14 +81,35 @@ def review(
         job=written,
         verdict=verdict,
         reason=reason,
-        findings=tuple(judgement.findings),
+        findings=tuple(findings),
         coverage=tuple(judgement.coverage),
         failures=(*packs.failures, *judgement.failures, *failures),
         network=summarise(connected),
         schedules=tuple(schedules),
         risers=tuple(risers),
+        variances=tuple(variances),
+        amendments=tuple(
+            f"{change.place}, {change.column}: {change.text}" for change in adopted.changes
+        ),
         assumptions=tuple(_assumptions(the_job, plumbing, judgement)),
         cautions=CAUTIONS,
+    )
+
+
+def read(
+    models: Sequence[Path], job_file: Path | None = None, progress: Progress | None = None
+) -> Model:
+    """The models of one building as the job file has them read."""
+    the_job, _ = job.load(job_file) if job_file else (job.Job(), {})
+    return _read(models, the_job, progress)
+
+
+def _read(models: Sequence[Path], the_job: job.Job, progress: Progress | None) -> Model:
+    return ifc.read(
+        models,
+        vocabulary_extra=the_job.reading.vocabulary,
+        joining_tolerance_m=the_job.reading.joining_tolerance,
+        progress=progress,
     )
 
 
@@ -111,14 +136,36 @@ def _extras(packs: Packs, context: Context) -> tuple[list[Schedule], list[Riser]
     return schedules, risers, failures
 
 
-def _verdict(plumbing: Plumbing, coverage: list[Coverage]) -> tuple[Verdict, str]:
+def amended(code: AdoptedCode, the_job: job.Job) -> AdoptedCode:
+    """The adopted code as the job file amends it. Raises InputError naming the amendment."""
+    for number, amendment in enumerate(the_job.amendments, 1):
+        if amendment.code not in (None, code.id):
+            continue
+        change = Change(
+            amendment.table, amendment.row, amendment.column, amendment.value, amendment.reason
+        )
+        try:
+            code = code.amended([change])
+        except InputError as error:
+            raise InputError(f"Job file, amendments.{number}: {error}") from None
+    return code
+
+
+def _verdict(
+    plumbing: Plumbing, packs: Packs, findings: list[Finding], all_coverage: list[Coverage]
+) -> tuple[Verdict, str]:
     """Corrections where a violation was found; a pass only where most of what should be judged was.
 
     A subject that was answered with pass or advisory was judged, one that is unverified was not.
+    Rules about the model itself judge no plumbing and do not count, nor do accepted variances.
     """
-    violations = sum(c.violations for c in coverage)
+    about_model = {(p.name, r.name) for p in packs.loaded for r in p.rules if r.is_about_model}
+    coverage = [c for c in all_coverage if (c.pack, c.rule) not in about_model]
+    wrong = [f for f in findings if f.outcome is Outcome.VIOLATION]
+    accepted = sum(f.variance is not None for f in wrong)
+    violations = len(wrong) - accepted
     unverified = sum(c.unverified for c in coverage)
-    judged = sum(c.passed + c.advisories for c in coverage)
+    judged = sum(c.passed + c.advisories for c in coverage) + accepted
     if not any(element.role is not Role.OTHER for element in plumbing.network.elements):
         return Verdict.NOT_REVIEWABLE, "The model holds no plumbing that could be read."
     if violations:
@@ -131,18 +178,22 @@ def _verdict(plumbing: Plumbing, coverage: list[Coverage]) -> tuple[Verdict, str
             Verdict.NOT_REVIEWABLE,
             f"{unverified} questions could not be answered and only {judged} could.",
         )
+    said = "Nothing to correct"
+    if accepted:
+        said += f" beyond {accepted} accepted by variance"
     if unverified:
-        return Verdict.PASS, f"Nothing to correct, but {unverified} questions were left open."
-    return Verdict.PASS, "Nothing to correct."
+        noun = "question was" if unverified == 1 else "questions were"
+        said += f", but {unverified} {noun} left open"
+    return Verdict.PASS, f"{said}."
 
 
 def _code_info(code: AdoptedCode) -> AdoptedCodeInfo:
-    tables = [code.table(key) for key in code.tables]
+    tables = [t for t in map(code.table, code.tables) if not t.used_by.startswith("none")]
     return AdoptedCodeInfo(
         code.id,
         code.title,
         code.edition,
-        tuple(f"{t.title} ({t.clause})" for t in tables),
+        tuple(f"{t.title} ({t.clause})" if t.clause else t.title for t in tables),
         tuple(
             f"{t.title} ({t.clause}): {t.rows_from_memory} of {len(t.rows)} rows"
             for t in tables

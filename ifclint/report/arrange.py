@@ -90,6 +90,16 @@ def with_outcome(items: Iterable[Item], outcome: Outcome) -> tuple[Item, ...]:
     return tuple(item for item in items if item.finding.outcome is outcome)
 
 
+def counting(items: Iterable[Item]) -> tuple[Item, ...]:
+    """Those that count: not accepted by a variance."""
+    return tuple(item for item in items if item.finding.variance is None)
+
+
+def accepted(items: Iterable[Item]) -> tuple[Item, ...]:
+    """Those that a variance of the job file accepts."""
+    return tuple(item for item in items if item.finding.variance is not None)
+
+
 def by_storey(items: Sequence[Item]) -> tuple[StoreyGroup, ...]:
     """Numbered findings of one outcome, grouped without changing their order."""
     return tuple(

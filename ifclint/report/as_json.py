@@ -13,7 +13,15 @@ from typing import Any
 
 from pydantic_core import to_json
 
-from ifclint.findings import Finding, Measure, NetworkSummary, Review, Schedule, Step
+from ifclint.findings import (
+    Finding,
+    Measure,
+    NetworkSummary,
+    Review,
+    Schedule,
+    Step,
+    VarianceUse,
+)
 from ifclint.ifc.elements import Location
 
 SCHEMA_VERSION = "1"
@@ -53,6 +61,8 @@ def to_dict(review: Review) -> dict[str, Any]:
         "failures": sorted(map(_fields, review.failures), key=lambda f: (f["pack"], f["rule"])),
         "network": _network(review.network),
         "schedules": {schedule.key: _schedule(schedule) for schedule in review.schedules},
+        "variances": [_variance(use) for use in review.variances],
+        "amendments": list(review.amendments),
         "assumptions": list(review.assumptions),
         "cautions": list(review.cautions),
     }
@@ -80,6 +90,17 @@ def _finding(finding: Finding) -> dict[str, Any]:
         "required": _measure(finding.required),
         "remedy": finding.remedy,
         "steps": [_step(step) for step in finding.steps],
+        "variance": _fields(finding.variance) if finding.variance else None,
+    }
+
+
+def _variance(use: VarianceUse) -> dict[str, Any]:
+    return {
+        "number": use.number,
+        "about": use.about,
+        "status": use.status,
+        "findings": list(use.findings),
+        **_fields(use.acceptance),
     }
 
 

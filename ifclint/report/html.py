@@ -20,8 +20,10 @@ from ifclint.ifc.elements import Location
 from ifclint.report.arrange import (
     NAME_LIMIT,
     Item,
+    accepted,
     by_remedy,
     by_storey,
+    counting,
     found_and_required,
     numbered,
     plain,
@@ -71,7 +73,8 @@ def html_bytes(review: Review) -> bytes:
 
 def render(review: Review) -> str:
     """The page. Everything from the model is escaped, and cut where it is longer than words are."""
-    items = numbered(review)
+    everything = numbered(review)
+    items = counting(everything)
     violations, advisories = _share(items, (Outcome.VIOLATION, Outcome.ADVISORY), CARDS)
     unchecked = with_outcome(items, Outcome.UNVERIFIED)
     unverified = _missing(unchecked)
@@ -93,6 +96,7 @@ def render(review: Review) -> str:
             unverified=unverified,
             drawings=drawings,
             undrawn=undrawn,
+            accepted=accepted(everything)[:ROWS],
             marks=_marks(drawings),
             numbers_by_element=_by_element(shown),
             job_facts=list(_flat(review.job)),

@@ -6,12 +6,13 @@ import textwrap
 from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 
-from ifclint.findings import Outcome, Review, Verdict
+from ifclint.findings import Outcome, Review, VarianceUse, Verdict
 from ifclint.report.arrange import (
     NAME_LIMIT,
     SEVERITIES,
     Item,
     by_remedy,
+    counting,
     numbered,
     plain,
     tally,
@@ -28,10 +29,12 @@ REMEDIES_SHOWN = 8
 
 def summary(review: Review, width: int = 80, files: Sequence[Path] = ()) -> str:
     """Verdict, findings by pack and severity, what could not be checked, where the files are."""
-    items = numbered(review)
+    everything = numbered(review)
+    items = counting(everything)
     blocks = [
         _head(review, width),
         _failures(review, width),
+        _variances(review, len(everything) - len(items), width),
         _findings(items),
         _unverified(with_outcome(items, Outcome.UNVERIFIED), width),
         _unseen(review, width),
@@ -53,6 +56,22 @@ def _failures(review: Review, width: int) -> Iterator[str]:
     for failure in review.failures:
         name = plain(f"{failure.pack} {failure.rule}", NAME_LIMIT)
         yield from _wrapped(f"{name}: {plain(failure.reason, 300)}", width, indent=2)
+
+
+def _variances(review: Review, accepted: int, width: int) -> Iterator[str]:
+    """How many findings are accepted, and every variance that accepts nothing."""
+    if accepted:
+        yield f"Accepted by variance, not counted: {accepted:,}"
+    for use in review.variances:
+        if use.status != "applied":
+            said = f"Variance {use.number} ({plain(use.about, NAME_LIMIT)}) {_became(use)}."
+            yield from _wrapped(said, width)
+
+
+def _became(use: VarianceUse) -> str:
+    if use.status == "expired":
+        return f"expired on {plain(use.acceptance.until, 20)}; its findings count again"
+    return "matches no finding"
 
 
 def _findings(items: Sequence[Item]) -> Iterator[str]:
@@ -90,8 +109,8 @@ def _unverified(items: Sequence[Item], width: int) -> Iterator[str]:
 
 
 def _unseen(review: Review, width: int) -> Iterator[str]:
-    """Rules that saw no subject checked nothing; that is said."""
-    unseen = [rule for rule in review.coverage if not rule.subjects]
+    """Rules that saw no subject checked nothing; that is said. A code may not make their demand."""
+    unseen = [rule for rule in review.coverage if not rule.subjects and rule.clause]
     if unseen:
         names = ", ".join(sorted(rule.rule for rule in unseen))
         count = f"{len(unseen)} of {len(review.coverage)} rules saw no subject"

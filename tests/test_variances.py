@@ -1,0 +1,149 @@
+"""Amendments and variances of the job file, from the file to the report."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from ifclint.errors import InputError
+from ifclint.findings import Outcome, Review, Verdict
+from ifclint.report.as_json import to_dict
+from ifclint.report.html import render
+from ifclint.report.text import summary
+from ifclint.review import review
+
+EARLY = Path(__file__).parent.parent / "models" / "dwelling_early.ifc"
+TODAY = date(2026, 6, 1)
+
+
+def _review(tmp_path: Path, text: str, code: str = "upc-2021") -> Review:
+    job = tmp_path / "job.toml"
+    job.write_text(text, encoding="utf-8")
+    return review([EARLY], job, code, today=TODAY)
+
+
+@pytest.fixture(scope="module")
+def plain(tmp_path_factory: pytest.TempPathFactory) -> Review:
+    return _review(tmp_path_factory.mktemp("plain"), "")
+
+
+def _violations(done: Review) -> set[str]:
+    return {f.id for f in done.findings if f.outcome is Outcome.VIOLATION and f.variance is None}
+
+
+def _variance(name: str, more: str = "") -> str:
+    return f'[[variances]]\n{name}\nreason = "seen on site"\naccepted_by = "the inspector"\n{more}'
+
+
+def test_an_accepted_finding_leaves_the_count_and_stays_visible(
+    tmp_path: Path, plain: Review
+) -> None:
+    finding = next(f for f in plain.findings if f.rule == "drain-backfall")
+    done = _review(tmp_path, _variance(f'finding = "{finding.id}"', "until = 2026-06-01"))
+    assert _violations(done) == _violations(plain) - {finding.id}
+    (kept,) = [f for f in done.findings if f.id == finding.id]
+    assert kept.variance is not None
+    assert kept.variance.accepted_by == "the inspector"
+    assert done.variances[0].status == "applied"
+    assert "Accepted by variance, not counted: 1" in summary(done)
+    page = render(done)
+    assert "seen on site" in page
+    assert finding.subject.replace('"', "&#34;") in page
+    written = next(f for f in to_dict(done)["findings"] if f["id"] == finding.id)
+    assert written["variance"]["reason"] == "seen on site"
+
+
+def test_a_variance_by_rule_and_element(tmp_path: Path, plain: Review) -> None:
+    finding = next(f for f in plain.findings if f.rule == "drain-backfall")
+    name = f'rule = "drain-backfall"\nelement = "{finding.element_ids[0]}"'
+    done = _review(tmp_path, _variance(name))
+    assert _violations(done) == _violations(plain) - {finding.id}
+
+
+def test_an_expired_variance_comes_back(tmp_path: Path, plain: Review) -> None:
+    finding = next(f for f in plain.findings if f.rule == "drain-backfall")
+    done = _review(tmp_path, _variance(f'finding = "{finding.id}"', "until = 2026-05-31"))
+    assert _violations(done) == _violations(plain)
+    assert done.variances[0].status == "expired"
+    assert "expired on 2026-05-31" in summary(done, width=200)
+
+
+def test_a_variance_that_matches_nothing_is_reported(tmp_path: Path, plain: Review) -> None:
+    done = _review(tmp_path, _variance('finding = "drain-slope-0000000000"'))
+    assert _violations(done) == _violations(plain)
+    assert done.variances[0].status == "matches nothing"
+    assert "matches no finding" in summary(done, width=200)
+
+
+def test_when_all_violations_are_accepted_the_model_passes(tmp_path: Path, plain: Review) -> None:
+    text = "\n".join(_variance(f'finding = "{v}"') for v in sorted(_violations(plain)))
+    done = _review(tmp_path, text)
+    assert done.verdict is Verdict.PASS
+    assert "accepted by variance" in done.reason
+
+
+AMENDMENT = """
+[[amendments]]
+table = "minimum_slope"
+row = { applies_to = "drainage", size_from_in = 1.25, size_to_in = 12 }
+column = "min_in_per_ft"
+value = 0.125
+reason = "Ordinance 12-4 of the city"
+"""
+
+
+def test_an_amendment_changes_the_answer_and_is_shown(tmp_path: Path, plain: Review) -> None:
+    done = _review(tmp_path, AMENDMENT)
+    slopes = {f.id for f in plain.findings if f.rule == "drain-slope" and f.clause}
+    assert {f.rule for f in plain.findings if f.id in slopes}
+    assert not [
+        f for f in done.findings if f.rule == "drain-slope" and f.outcome is Outcome.VIOLATION
+    ]
+    assert "Ordinance 12-4 of the city" in " ".join(done.amendments)
+    assert "Ordinance 12-4 of the city" in render(done)
+
+
+def test_a_stricter_amendment_is_cited_by_the_findings_that_rest_on_it(tmp_path: Path) -> None:
+    done = _review(tmp_path, AMENDMENT.replace("0.125", "0.5"))
+    steep = [f for f in done.findings if f.rule == "drain-slope" and f.required]
+    assert steep
+    assert all("Ordinance 12-4" in f.clause for f in steep)
+    assert all(f.required.value == 0.5 for f in steep)
+
+
+def test_a_jurisdiction_file_holds_for_its_job_files(tmp_path: Path) -> None:
+    (tmp_path / "city.toml").write_text(
+        'adopted_code = "upc-2021"\n[drainage]\neighth_inch_slope_approved = true\n' + AMENDMENT,
+        encoding="utf-8",
+    )
+    job = tmp_path / "job.toml"
+    job.write_text('jurisdiction = "city.toml"\nname = "Lot 7"\n', encoding="utf-8")
+    done = review([EARLY], job)
+    assert done.adopted_code.id == "upc-2021"
+    assert done.amendments
+    assert done.job["drainage"] == {"eighth_inch_slope_approved": True}
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        (AMENDMENT.replace('"minimum_slope"', '"minimum_slopes"'), "minimum_slope"),
+        (AMENDMENT.replace("min_in_per_ft", "min_in_per_foot"), "min_in_per_ft"),
+        (AMENDMENT.replace("size_from_in = 1.25", "size_from_in = 7"), "no such row"),
+        (AMENDMENT.replace("value = 0.125", 'value = "flat"'), "holds a number"),
+        (AMENDMENT.replace('reason = "Ordinance 12-4 of the city"', ""), "amendments.0.reason"),
+        (_variance('rule = "drain-slope"'), "rule and element"),
+        (
+            _variance('finding = "x"').replace('reason = "seen on site"\n', ""),
+            "variances.0.reason",
+        ),
+        ('jurisdiction = "nowhere.toml"', "nowhere.toml does not exist"),
+    ],
+)
+def test_what_is_wrong_is_refused_with_its_key(tmp_path: Path, text: str, said: str) -> None:
+    with pytest.raises(InputError) as refused:
+        _review(tmp_path, text)
+    assert said in str(refused.value)
+    assert "\n" not in str(refused.value)
