@@ -2,33 +2,108 @@
 
 from __future__ import annotations
 
+import csv
+import io
 import textwrap
+from collections.abc import Iterable, Sequence
 
 from ifclint import codes
 from ifclint.codes import AdoptedCode, Table
+from ifclint.codes.changes import near
+from ifclint.codes.compare import differences
+from ifclint.engineering.wording import number_text
+from ifclint.errors import InputError
 from ifclint.packs import Pack, Rule, load_packs
+from ifclint.plumbing.facts import fact
 
 WIDTH = 88
 
 
-def codes_text() -> str:
-    """The adopted codes with their tables, and how many rows of each rest on memory."""
-    return "\n\n".join(_code_text(codes.load(name)) for name in codes.editions())
+def codes_text(edition: str | None = None, topic: str | None = None) -> str:
+    """The adopted codes, or one of them, or its tables on one topic: titles, sizes, memory."""
+    names = [edition] if edition else codes.editions()
+    return "\n\n".join(_code_text(codes.load(name), topic) for name in names)
 
 
-def _code_text(code: AdoptedCode) -> str:
-    tables = [code.table(key) for key in code.tables]
+def _code_text(code: AdoptedCode, topic: str | None) -> str:
+    tables = _tables(code, topic)
     rows, recalled = sum(len(t.rows) for t in tables), sum(t.rows_from_memory for t in tables)
-    lines = [f"{code.id}  {code.title} ({code.publisher})"]
-    lines += [line for table in tables for line in _table_lines(table)]
+    based = f", on the tables of {code.based_on} where nothing differs" if code.based_on else ""
+    lines = [f"{code.id}  {code.title} ({code.publisher}){based}"]
+    for name in dict.fromkeys(t.topic for t in tables):
+        lines.append(f"  {name}")
+        lines += [line for t in tables if t.topic == name for line in _table_lines(t)]
     lines.append(f"  {recalled} of {rows} rows rest on memory: check them against the code book.")
     return "\n".join(lines)
 
 
+def _tables(code: AdoptedCode, topic: str | None) -> Sequence[Table]:
+    if topic is None:
+        return [code.table(key) for key in code.tables]
+    if topic not in code.topics:
+        raise InputError(f'{code.id} has no topic "{topic}": {near(topic, code.topics)}.')
+    return code.tables_on(topic)
+
+
 def _table_lines(table: Table) -> list[str]:
     memory = f", {table.rows_from_memory} from memory" if table.rows_from_memory else ""
-    text = f"{table.title} ({table.clause}): {len(table.rows)} rows{memory}"
-    return textwrap.wrap(text, WIDTH, initial_indent="  ", subsequent_indent="    ")
+    clause = f" ({table.clause})" if table.clause else ""
+    text = f"{table.key}: {table.title}{clause}, {len(table.rows)} rows{memory}"
+    return textwrap.wrap(text, WIDTH, initial_indent="    ", subsequent_indent="      ")
+
+
+def table_text(edition: str, key: str, as_csv: bool = False) -> str:
+    """One table with the source of every row, for a terminal or as CSV."""
+    code = codes.load(edition)
+    if key not in code.tables:
+        raise InputError(f'{code.id} has no table "{key}": {near(key, code.tables)}.')
+    table = code.table(key)
+    columns = [*table.columns, *(c for c in ("source", "note") if c not in table.columns)]
+    rows = [
+        [_cell({"source": row.source, "note": row.note}.get(c, row.values.get(c))) for c in columns]
+        for row in table.rows
+    ]
+    if as_csv:
+        return _csv([columns, *rows])
+    head = f"{table.title}\n{table.clause}; {table.status}\nused by: {table.used_by}\n"
+    return f"{head}\n{_columns(columns, rows)}"
+
+
+def differences_text(edition: str, other: str, as_csv: bool = False) -> str:
+    """Every cell, row and table in which two editions differ."""
+    columns = ["table", "row", "column", edition, other, f"source {edition}", f"source {other}"]
+    rows = [
+        [d.table, d.row, d.column, _cell(d.value_a), _cell(d.value_b), d.source_a, d.source_b]
+        for d in differences(codes.load(edition), codes.load(other))
+    ]
+    if as_csv:
+        return _csv([columns, *rows])
+    if not rows:
+        return f"{edition} and {other} do not differ in any value that is built in."
+    return _columns(columns[:5], [row[:5] for row in rows])
+
+
+def _cell(value: object) -> str:
+    if value is None:
+        return ""
+    return number_text(value, 8) if isinstance(value, float) else str(value)
+
+
+def _csv(lines: Iterable[Sequence[str]]) -> str:
+    text = io.StringIO()
+    csv.writer(text, lineterminator="\n").writerows(lines)
+    return text.getvalue()
+
+
+def _columns(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
+    """Rows under their heads, each column as wide as it needs, empty columns left out."""
+    used = [i for i in range(len(heads)) if any(row[i] for row in rows)]
+    lines = [[heads[i] for i in used], *([row[i] for i in used] for row in rows)]
+    widths = [min(60, max(len(line[k]) for line in lines)) for k in range(len(used))]
+    return "\n".join(
+        "  ".join(f"{cell:<{width}}" for cell, width in zip(line, widths, strict=True)).rstrip()
+        for line in lines
+    )
 
 
 def rules_text() -> tuple[str, bool]:
@@ -44,8 +119,33 @@ def _pack_text(pack: Pack) -> str:
 
 
 def _rule_text(rule: Rule) -> str:
-    clauses = "; ".join(f"{name.upper()} {clause}" for name, clause in rule.clauses.items())
-    why = rule.documentation.split("\n\n")[0].replace("\n", " ")
-    text = f"{' '.join(why.split())} [{clauses}]"
-    said = textwrap.wrap(text, WIDTH, initial_indent="    ", subsequent_indent="    ")
+    clauses = "; ".join(_clause(name, clause) for name, clause in rule.clauses.items())
+    why = " ".join(rule.documentation.split("\n\n")[0].split())
+    said = textwrap.wrap(
+        f"{why} [{clauses}]", WIDTH, initial_indent="    ", subsequent_indent="    "
+    )
     return "\n".join([f"  {rule.name}: {rule.title} ({rule.severity})", *said])
+
+
+def _clause(name: str, clause: str) -> str:
+    return clause if name == "any" else f"{name.upper()} {clause}"
+
+
+def needs_text() -> str:
+    """What a model must tell, pack by pack, from the needs the rules declare (Markdown)."""
+    return "\n".join(line for pack in load_packs().loaded for line in _needs_of(pack))
+
+
+def _needs_of(pack: Pack) -> list[str]:
+    needed: dict[str, list[Rule]] = {}
+    for rule in pack.rules:
+        for need in rule.needs:
+            needed.setdefault(need, []).append(rule)
+    lines = [f"## {pack.name.capitalize()}", ""]
+    if not needed:
+        return [*lines, "Nothing that every model has not.", ""]
+    lines += ["| fact | in IFC terms | asked by |", "|---|---|---|"]
+    for need, rules in sorted(needed.items()):
+        names = ", ".join(f"`{r.name}`" for r in rules)
+        lines.append(f"| {fact(need).words} | {fact(need).remedy} | {names} |")
+    return [*lines, ""]

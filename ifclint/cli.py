@@ -23,23 +23,28 @@ app = typer.Typer(
 NOTHING_TO_CORRECT, CORRECTIONS, NOT_DONE, RULE_FAILED = 0, 1, 2, 3
 
 
+Models = Annotated[
+    list[Path],
+    typer.Argument(metavar="MODEL.ifc", help="The model, or all models of one building."),
+]
+JobFile = Annotated[
+    Path | None,
+    typer.Option(
+        "--job",
+        metavar="JOB.toml",
+        help="Job file: adopted code, site pressures, occupancy and whatever no model holds.",
+    ),
+]
+
+
 @app.command("review")
 def review_command(
-    models: Annotated[
-        list[Path],
-        typer.Argument(metavar="MODEL.ifc", help="The model, or all models of one building."),
-    ],
+    models: Models,
     out: Annotated[
         Path,
         typer.Option("--out", metavar="DIR", help="Folder for the reports.", show_default=False),
     ],
-    job: Annotated[
-        Path | None,
-        typer.Option(
-            metavar="JOB.toml",
-            help="Job file: adopted code, site pressures, occupancy and whatever no model holds.",
-        ),
-    ] = None,
+    job: JobFile = None,
     code: Annotated[
         str | None,
         typer.Option(metavar="CODE", help="Adopted code, e.g. upc-2021; outranks the job file."),
@@ -72,12 +77,60 @@ def _exit_status(done: object) -> int:
     }[done.verdict]
 
 
-@app.command("codes")
-def codes_command() -> None:
-    """List the adopted codes that are built in, their tables and how each was sourced."""
-    from ifclint.catalogue import codes_text
+@app.command("elements")
+def elements_command(
+    models: Models,
+    job: JobFile = None,
+    form: Annotated[
+        str, typer.Option("--format", metavar="text|csv|json", help="How to write the list.")
+    ] = "text",
+    only_unknown: Annotated[
+        bool, typer.Option("--unknown", help="Only elements with something unknown or doubtful.")
+    ] = False,
+) -> None:
+    """Show how each element was understood, and from where, so that the model can be mended."""
+    from ifclint.review import read
+    from ifclint.understood import FORMATS, as_csv, as_json, as_text, rows
 
-    typer.echo(codes_text())
+    if form not in FORMATS:
+        raise InputError(f'There is no format "{form}"; write --format {", ".join(FORMATS)}.')
+    with _Progress() as progress:
+        model = read(models, job, progress)
+    made = rows(model, only_unknown)
+    if form == "text":
+        typer.echo(as_text(made, len(model.elements)), nl=False)
+    else:
+        typer.echo(as_csv(made) if form == "csv" else as_json(made), nl=False)
+
+
+@app.command("codes")
+def codes_command(
+    edition: Annotated[
+        str | None, typer.Argument(metavar="CODE", help="One adopted code, e.g. upc-2021.")
+    ] = None,
+    topic: Annotated[str | None, typer.Option(help="Only the tables on one topic.")] = None,
+    table: Annotated[
+        str | None, typer.Option(help="One table, with the source of each row.")
+    ] = None,
+    against: Annotated[
+        str | None, typer.Option(metavar="CODE", help="Show where another code differs.")
+    ] = None,
+    as_csv: Annotated[
+        bool, typer.Option("--csv", help="Write a table or differences as CSV.")
+    ] = False,
+) -> None:
+    """List the adopted codes that are built in, a code's tables, one table, or a difference."""
+    from ifclint.catalogue import codes_text, differences_text, table_text
+
+    if (table or against) and not edition:
+        raise InputError("Name the adopted code as well: ifclint codes CODE --table ... .")
+    if edition and against:
+        said = differences_text(edition, against, as_csv)
+    elif edition and table:
+        said = table_text(edition, table, as_csv)
+    else:
+        said = codes_text(edition, topic)
+    typer.echo(said.rstrip("\n"))
 
 
 @app.command("rules")

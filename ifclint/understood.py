@@ -1,0 +1,130 @@
+"""How each element was understood, and from where: for whoever mends the model or the words."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from collections import Counter, defaultdict
+from collections.abc import Iterable
+
+from ifclint.engineering.units import M_PER_FT
+from ifclint.engineering.wording import feet_text, trade_size
+from ifclint.ifc.elements import Element, Model, Note, Role
+
+FORMATS = ("text", "csv", "json")
+_FACTS = ("role", "kind", "system", "size", "material", "length", "slope", "ends", "storey")
+COLUMNS = (
+    "global_id", "name", "ifc_class", "type_name", "role", "kind", "system", "size_in", "material",
+    "length_m", "storey", "space", "ends", "ends_joined", "joints_inferred", "unknown", "doubts",
+    *(f"{fact}_from" for fact in _FACTS),
+)  # fmt: skip
+
+Row = dict[str, object]
+
+
+def rows(model: Model, only_unknown: bool = False) -> list[Row]:
+    """One row an element, in the order of the model; only those with an unknown or a doubt if so
+    asked. Cells that are not known are None."""
+    joined: dict[int, set[int]] = defaultdict(set)
+    inferred: Counter[int] = Counter()
+    for joint in model.joints:
+        for index, end in ((joint.a, joint.a_end), (joint.b, joint.b_end)):
+            joined[index].add(end)
+            inferred[index] += joint.inferred
+    notes: dict[str, list[Note]] = defaultdict(list)
+    for note in model.notes:
+        notes[note.guid].append(note)
+    made = [
+        _row(element, len(joined[index]), inferred[index], notes.get(element.guid, []))
+        for index, element in enumerate(model.elements)
+    ]
+    return [row for row in made if row["unknown"] or row["doubts"]] if only_unknown else made
+
+
+def _row(element: Element, joined: int, inferred: int, notes: list[Note]) -> Row:
+    return {
+        "global_id": element.guid,
+        "name": element.name,
+        "ifc_class": element.ifc_class,
+        "type_name": element.type_name,
+        "role": element.role.value,
+        "kind": element.kind or None,
+        "system": element.system.value if element.system else None,
+        "size_in": element.size_in,
+        "material": element.material or None,
+        "length_m": element.length_m,
+        "storey": element.storey or None,
+        "space": element.space or None,
+        "ends": len(element.ends),
+        "ends_joined": joined,
+        "joints_inferred": inferred,
+        "unknown": "; ".join(_unknown(element, joined)),
+        "doubts": "; ".join(f"{note.what} {note.remedy}" for note in notes),
+        **{f"{fact}_from": element.basis.get(fact) for fact in _FACTS},
+    }
+
+
+def _unknown(element: Element, joined: int) -> Iterable[str]:
+    """What is not known of an element that should be."""
+    if element.role is Role.OTHER:
+        return
+    if element.role in (Role.PIPE, Role.FITTING) and element.system is None:
+        yield "system"
+    if element.role is Role.PIPE and element.size_in is None:
+        yield "size"
+    if element.role is Role.PIPE and element.length_m is None:
+        yield "length"
+    if element.role in (Role.FIXTURE, Role.FITTING) and not element.kind:
+        yield "kind"
+    if joined < len(element.ends) or not element.ends:
+        yield "a joint"
+
+
+def as_csv(made: list[Row]) -> str:
+    text = io.StringIO()
+    writer = csv.DictWriter(text, COLUMNS, lineterminator="\n")
+    writer.writeheader()
+    writer.writerows(made)
+    return text.getvalue()
+
+
+def as_json(made: list[Row]) -> str:
+    return json.dumps(made, indent=2, ensure_ascii=False) + "\n"
+
+
+def as_text(made: list[Row], total: int) -> str:
+    """Two or three lines an element: what it is, from where, and what is not known."""
+    blocks = [_block(row) for row in made]
+    blocks.append(_counts(made, total))
+    return "\n".join(blocks) + "\n"
+
+
+def _block(row: Row) -> str:
+    kind = f" {row['kind']}" if row["kind"] else ""
+    size, length = row["size_in"], row["length_m"]
+    facts = [
+        f"{row['role']}{kind}",
+        str(row["system"] or "system not known"),
+        trade_size(size) if isinstance(size, float) else "",
+        feet_text(length / M_PER_FT) if isinstance(length, float) else "",
+        f"{row['ends_joined']} of {row['ends']} ends joined",
+    ]
+    lines = [f"{row['global_id']}  {row['name'] or '(no name)'}", f"    {_listed(facts)}"]
+    known = [f"{fact}: {row[f'{fact}_from']}" for fact in _FACTS if row[f"{fact}_from"]]
+    lines.append(f"    from  {_listed(known)}")
+    if row["unknown"]:
+        lines.append(f"    not known  {row['unknown']}")
+    if row["doubts"]:
+        lines.append(f"    doubtful  {row['doubts']}")
+    return "\n".join(lines)
+
+
+def _listed(words: Iterable[str]) -> str:
+    return " · ".join(word for word in words if word)
+
+
+def _counts(made: list[Row], total: int) -> str:
+    by_role = Counter(str(row["role"]) for row in made)
+    counted = ", ".join(f"{count} {role}" for role, count in by_role.most_common())
+    return f"{len(made)} of {total} elements shown: {counted or 'none'}"
