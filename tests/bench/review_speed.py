@@ -1,0 +1,86 @@
+"""Time and memory of reading and of a whole review beside a bare open of the same file.
+
+    python tests/bench/review_speed.py [--segments 20000] [--rounds 3] [MODEL.ifc ...]
+
+Every measurement is a process of its own, in turn, so that the figures compare; the median of the
+rounds is printed, with the ratio to the bare `ifcopenshell.open`. Seconds exclude starting Python
+and importing libraries, which is the same for all; peak memory includes them.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import statistics
+import subprocess
+import sys
+import tempfile
+from pathlib import Path
+
+ROOT = Path(__file__).parent.parent.parent
+_MEASURE = """
+import json, resource, sys, time
+from pathlib import Path
+import ifcopenshell, networkx, numpy, scipy.spatial, scipy.sparse.csgraph, jinja2
+import ifclint.review, ifclint.report.html, ifclint.report
+from ifclint import ifc, network
+what, path = sys.argv[1], Path(sys.argv[2])
+start = time.perf_counter()
+if what == "bare open":
+    kept = ifcopenshell.open(path)
+elif what == "read and connect":
+    kept = network.connect(ifc.read([path]))
+else:
+    kept = ifclint.review.review([path], code="ipc-2021")
+    ifclint.report.write_reports(kept, Path(sys.argv[3]))
+seconds = time.perf_counter() - start
+print(json.dumps([seconds, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024]))
+"""
+STEPS = ("bare open", "read and connect", "review with reports")
+
+
+def measure(step: str, model: Path, out: str) -> tuple[float, float]:
+    """Seconds and peak memory (MiB) of one step in a process of its own."""
+    command = [sys.executable, "-c", _MEASURE, step, str(model), out]
+    done = subprocess.run(command, capture_output=True, text=True, check=True, cwd=ROOT)
+    seconds, mebibytes = json.loads(done.stdout.splitlines()[-1])
+    return seconds, mebibytes
+
+
+def report(model: Path, rounds: int) -> None:
+    size = model.stat().st_size / 1e6
+    print(f"{model.name}, {size:.1f} MB, median of {rounds}")
+    with tempfile.TemporaryDirectory() as out:
+        taken = {step: [] for step in STEPS}
+        for _ in range(rounds):
+            for step in STEPS:
+                taken[step].append(measure(step, model, out))
+    bare_s, bare_mb = (statistics.median(x) for x in zip(*taken[STEPS[0]], strict=True))
+    for step in STEPS:
+        seconds, mebibytes = (statistics.median(x) for x in zip(*taken[step], strict=True))
+        print(
+            f"  {step:<20} {seconds:8.2f} s  {seconds / bare_s:6.2f} ×   "
+            f"{mebibytes:8.0f} MiB  {mebibytes / bare_mb:5.2f} ×"
+        )
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("models", nargs="*", type=Path)
+    parser.add_argument("--segments", type=int, default=20_000, help="of the generated model")
+    parser.add_argument("--rounds", type=int, default=3)
+    given = parser.parse_args()
+    for model in given.models or [ROOT / "models" / "dwelling_corrected.ifc"]:
+        report(model, given.rounds)
+    if not given.models:
+        sys.path.insert(0, str(ROOT))
+        from models.grid import write_grid
+
+        with tempfile.TemporaryDirectory() as folder:
+            grid = Path(folder) / f"grid_{given.segments}.ifc"
+            write_grid(grid, segments=given.segments)
+            report(grid, given.rounds)
+
+
+if __name__ == "__main__":
+    main()
