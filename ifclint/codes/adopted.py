@@ -1,0 +1,158 @@
+"""An adopted code: one edition with its tables and single values, and local amendments to it."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
+from functools import cache, cached_property
+
+from ifclint.codes.changes import Change, amend, near
+from ifclint.codes.editions import contents, description, editions, table_of
+from ifclint.codes.fixture_units import OCCUPANCIES, Facts, FixtureUnits, look_up
+from ifclint.codes.supply_units import SupplyUnits, look_up_supply
+from ifclint.codes.tables import FROM_MEMORY, Row, Table
+from ifclint.errors import InputError
+
+
+@dataclass(frozen=True)
+class Limit:
+    """A single value of a code, in the unit the code gives it in."""
+
+    key: str
+    value: float
+    unit: str
+    clause: str
+    source: str
+    note: str = ""
+    carried_from: str = ""  # the edition whose value this is, where the adopted one was not seen
+    amended: bool = False
+
+    @property
+    def from_memory(self) -> bool:
+        """Whether the value was recalled and not read, or carried over from another edition."""
+        return FROM_MEMORY in self.source or bool(self.carried_from)
+
+
+@dataclass(frozen=True, eq=False)
+class AdoptedCode:
+    """One edition of a plumbing code. Tables are read when first asked for."""
+
+    id: str  # "upc-2021"
+    family: str  # "upc" or "ipc": how pipes are sized
+    short: str  # "UPC 2021", before every clause
+    title: str
+    edition: str
+    publisher: str
+    based_on: str = ""  # the edition whose tables hold where this one says nothing else
+    changes: tuple[Change, ...] = ()
+    _tables: dict[str, Table] = field(default_factory=dict, init=False, repr=False)
+    _limits: dict[str, Limit] = field(default_factory=dict, init=False, repr=False)
+
+    @cached_property
+    def tables(self) -> tuple[str, ...]:
+        """The keys of all tables."""
+        return tuple(contents(self.id))
+
+    @cached_property
+    def topics(self) -> tuple[str, ...]:
+        """The topics of the tables, in the order of the tables."""
+        return tuple(dict.fromkeys(self.table(key).topic for key in self.tables))
+
+    def tables_on(self, topic: str) -> tuple[Table, ...]:
+        """The tables of a topic."""
+        return tuple(t for t in map(self.table, self.tables) if t.topic == topic)
+
+    def table(self, key: str) -> Table:
+        """A table by its key; KeyError where the edition has none of that name."""
+        if key not in self._tables:
+            if key not in self.tables:
+                raise KeyError(f"{self.id} has no table {key}")
+            mine = (change for change in self.changes if change.table == key)
+            self._tables[key] = amend(table_of(self.id, key), mine)
+        return self._tables[key]
+
+    def limit(self, key: str) -> Limit:
+        """A single value by its key; KeyError where the edition sets none."""
+        if key not in self._limits:
+            row = self.table("limits").one(key=key)
+            if row is None:
+                raise KeyError(f"{self.id} sets no limit {key}")
+            self._limits[key] = Limit(
+                key, row.number("value"), row.text("unit"),
+                row.clause, row.source, row.note, row.carried_from, row.amended,
+            )  # fmt: skip
+        return self._limits[key]
+
+    def amended(self, changes: Iterable[Change]) -> AdoptedCode:
+        """This code with local amendments; InputError where one names what is not there."""
+        made = replace(self, changes=(*self.changes, *changes))
+        for change in made.changes:
+            if change.table not in self.tables:
+                hint = near(change.table, self.tables)
+                raise InputError(f"{self.id} has no table {change.table!r}: {hint}.")
+            made.table(change.table)
+        return made
+
+    def fixture_units(
+        self, kind: str, occupancy: str = "private", properties: Facts | None = None
+    ) -> FixtureUnits | None:
+        """Drainage fixture units and smallest trap of a kind of fixture, None where not listed.
+
+        `properties` are the facts known of the fixture (columns.toml lists those that matter);
+        `occupancy` is "private", "public" or "assembly".
+        """
+        _refuse_unknown(occupancy)
+        return look_up(self.table("drainage_fixture_units"), kind, occupancy, properties or {})
+
+    def supply_units(
+        self, kind: str, occupancy: str = "private", properties: Facts | None = None
+    ) -> SupplyUnits | None:
+        """Water supply fixture units of a kind of fixture, None where not listed."""
+        _refuse_unknown(occupancy)
+        table = self.table("water_supply_fixture_units")
+        return look_up_supply(table, kind, occupancy, properties or {})
+
+    def unlisted_fixture_units(self, trap_in: float) -> FixtureUnits | None:
+        """Units of a fixture the code does not list, by the size of its trap.
+
+        A size between two rows takes the larger one; None beyond the largest row.
+        """
+        table = self.table("unlisted_fixtures")
+        size = next((s for s in table.numbers("trap_in") if s >= trap_in), None)
+        row = table.one(trap_in=size) if size is not None else None
+        if row is None:
+            return None
+        said = f"not listed by the code: loaded by its {size:g} in trap"
+        return FixtureUnits(row.number("dfu"), size, row, row.source, (said,))
+
+    @property
+    def continuous_flow_dfu_per_gpm(self) -> float:
+        """Drainage fixture units for each US gallon per minute of continuous flow."""
+        return self.limit("continuous_flow_dfu_per_gpm").value
+
+    def branch_minimum(self, kind: str, occupancy: str = "private") -> Row | None:
+        """The smallest drain a kind of fixture asks for beyond its trap arm or fixture drain."""
+        if "branch_minimums" not in self.tables:
+            return None
+        rows = self.table("branch_minimums").where(fixture=kind)
+        return next((r for r in rows if r.text("occupancy") in ("", occupancy)), None)
+
+
+@cache
+def load(edition: str) -> AdoptedCode:
+    """An adopted code by name; InputError where there is none of that name."""
+    known = editions()
+    if edition not in known:
+        near_names = difflib.get_close_matches(edition.lower(), known, n=2, cutoff=0.4) or known
+        raise InputError(f"No adopted code is named {edition!r}: write {' or '.join(near_names)}.")
+    said = description(edition)
+    return AdoptedCode(
+        edition, said["family"], said["short"], said["title"],
+        said["edition"], said["publisher"], said.get("based_on", ""),
+    )  # fmt: skip
+
+
+def _refuse_unknown(occupancy: str) -> None:
+    if occupancy not in OCCUPANCIES:
+        raise InputError(f"occupancy is {occupancy!r}: write private, public or assembly instead.")

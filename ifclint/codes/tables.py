@@ -1,0 +1,232 @@
+"""A code table: rows read from a CSV file, each with the place its values come from."""
+
+from __future__ import annotations
+
+import csv
+import math
+import re
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from functools import cache
+from pathlib import Path
+from types import MappingProxyType
+
+HERE = Path(__file__).parent
+FROM_MEMORY = "from memory"
+AMENDED = "amended: "  # begins the source of an amended cell
+NO_SOURCE = "common practice, no source"
+
+Value = float | str | None
+
+SAID = ("source", "note", "clause", "assumes")  # columns that explain a row
+_SISTER_CODE = re.compile(r"([A-Z]{3,5}) ")
+_SERIES = re.compile(r"([a-z]+)_(\d+(?:\.\d+)?)_[a-z]+")  # "cfh_0.75_in", "wsfu_40_ft"
+
+
+@dataclass(frozen=True, eq=False)
+class Row:
+    """One line of a code table. A blank cell is None: the code lists no value there."""
+
+    values: Mapping[str, Value]
+    clause: str  # "UPC 2021 Table 703.2", with the row's own clause where it has one
+    source: str
+    note: str = ""
+    carried_from: str = ""  # the edition whose row this is, where the adopted one was not seen
+    amended: bool = False  # a local amendment changed a cell
+
+    @property
+    def from_memory(self) -> bool:
+        """Whether any value was recalled and not read, or carried over from another edition."""
+        return FROM_MEMORY in self.source or bool(self.carried_from)
+
+    def number(self, column: str) -> float:
+        """The cell as a number; ValueError where it is blank or text."""
+        value = self.values[column]
+        if not isinstance(value, float):
+            raise ValueError(f"{self.clause}: {column} holds no number in this row")
+        return value
+
+    def number_or_none(self, column: str) -> float | None:
+        return None if self.values[column] is None else self.number(column)
+
+    def text(self, column: str) -> str:
+        """The cell as text, "" where it is blank."""
+        value = self.values.get(column)
+        return "" if value is None else str(value)
+
+    def smallest(self, quantity: str, load: float) -> float | None:
+        """The smallest size of a row of many columns that carries a load; None where none does."""
+        sizes = (size for size, carried in self.series(quantity).items() if carried >= load)
+        return min(sizes, default=None)
+
+    def series(self, quantity: str) -> dict[float, float]:
+        """The filled cells of a row of many columns: `series("cfh")` is {0.5: 172.0, 0.75: ...}."""
+        found = ((_SERIES.fullmatch(column), value) for column, value in self.values.items())
+        return {
+            float(match[2]): value
+            for match, value in found
+            if match and match[1] == quantity and isinstance(value, float)
+        }
+
+
+@dataclass(frozen=True, eq=False)
+class Table:
+    """A code table.
+
+    `status` says how much of the printed table is here, `used_by` which packs ask it or why none
+    does yet, `row_key` the columns that tell one row from another.
+    """
+
+    key: str
+    title: str
+    clause: str
+    status: str
+    columns: tuple[str, ...]
+    rows: tuple[Row, ...]
+    topic: str = ""
+    used_by: str = ""
+    row_key: tuple[str, ...] = ()
+    _found: dict[tuple[tuple[str, Value], ...], tuple[Row, ...]] = field(
+        default_factory=dict, init=False, repr=False
+    )  # a model asks the same few questions tens of thousands of times
+
+    def where(self, **wanted: Value) -> tuple[Row, ...]:
+        """The rows whose cells equal what is wanted: `where(size_in=3, orientation="vertical")`."""
+        key = tuple(sorted(wanted.items()))
+        if key not in self._found:
+            self._refuse_unknown(wanted)
+            self._found[key] = tuple(
+                row for row in self.rows if all(row.values[c] == v for c, v in key)
+            )
+        return self._found[key]
+
+    def one(self, **wanted: Value) -> Row | None:
+        """The one row that fits, None where there is none; ValueError where there are several."""
+        found = self.where(**wanted)
+        if len(found) > 1:
+            raise ValueError(f"{self.clause}: {len(found)} rows fit {wanted}")
+        return found[0] if found else None
+
+    def next_row(self, column: str, value: float) -> Row | None:
+        """The row of the next number up in an ascending column: the next longer length."""
+        self._refuse_unknown({column: None})
+        rows = (r for r in self.rows if (r.number_or_none(column) or -math.inf) >= value)
+        return min(rows, key=lambda row: row.number(column), default=None)
+
+    def numbers(self, column: str) -> tuple[float, ...]:
+        """The different numbers of a column, ascending."""
+        self._refuse_unknown({column: None})
+        return tuple(sorted({v for r in self.rows if isinstance(v := r.values[column], float)}))
+
+    @property
+    def rows_from_memory(self) -> int:
+        return sum(row.from_memory for row in self.rows)
+
+    @property
+    def rows_carried_over(self) -> int:
+        return sum(bool(row.carried_from) for row in self.rows)
+
+    @property
+    def value_columns(self) -> tuple[str, ...]:
+        """The columns that hold what the code demands, neither key nor explanation."""
+        return tuple(c for c in self.columns if c not in (*self.row_key, *SAID))
+
+    def key_of(self, row: Row) -> tuple[tuple[str, Value], ...]:
+        """The filled key cells of a row: (("size_in", 3.0), ("orientation", "vertical"))."""
+        return tuple((c, row.values[c]) for c in self.row_key if row.values[c] is not None)
+
+    def _refuse_unknown(self, wanted: Mapping[str, Value]) -> None:
+        if unknown := set(wanted) - set(self.columns):
+            raise KeyError(f"{self.clause} has no column {', '.join(sorted(unknown))}")
+
+
+def read_table(
+    path: Path,
+    *,
+    title: str,
+    clause: str,
+    status: str,
+    code: str = "",
+    topic: str = "",
+    used_by: str = "",
+    row_key: tuple[str, ...] = (),
+) -> Table:
+    """The table of a CSV file; `code` is written before every clause.
+
+    ValueError names the file and line of a cell that does not parse, an undocumented column, or a
+    row without a source.
+    """
+    with path.open(newline="", encoding="utf-8") as lines:
+        reader = csv.reader(lines)
+        columns = tuple(next(reader))
+        for column in columns:
+            is_number(column)
+        rows = tuple(
+            _row(columns, cells, f"{path.name} line {reader.line_num}", code, clause)
+            for cells in reader
+        )
+    if unknown := set(row_key) - set(columns):
+        raise ValueError(f"{path.name}: row_key names no column {', '.join(sorted(unknown))}")
+    whole = cited(code, clause)
+    return Table(path.stem, title, whole, status, columns, rows, topic, used_by, tuple(row_key))
+
+
+def is_number(column: str) -> bool:
+    """Whether a column holds numbers (true) or text (false), as columns.toml documents it."""
+    documented = column_documentation()
+    series = _SERIES.fullmatch(column)
+    if column in documented["number"] or (series and series[1] in documented["series"]):
+        return True
+    if column in documented["text"]:
+        return False
+    raise ValueError(f"column {column} is not documented in columns.toml")
+
+
+@cache
+def column_documentation() -> Mapping[str, Mapping[str, str]]:
+    """What every column means: "number", "text" and "series", column -> description."""
+    documented = tomllib.loads((HERE / "columns.toml").read_text(encoding="utf-8"))
+    return MappingProxyType({kind: documented[kind] for kind in ("number", "text", "series")})
+
+
+@cache
+def fact_words() -> Mapping[str, tuple[str, str]]:
+    """What a fact that conditions ask for is called, and its unit: name -> (words, unit)."""
+    documented = tomllib.loads((HERE / "columns.toml").read_text(encoding="utf-8"))
+    return MappingProxyType({name: (w, u) for name, (w, u) in documented["facts"].items()})
+
+
+def _row(columns: tuple[str, ...], cells: list[str], place: str, code: str, clause: str) -> Row:
+    if len(cells) != len(columns):
+        raise ValueError(f"{place}: {len(cells)} cells for {len(columns)} columns")
+    values = {c: _value(c, cell.strip(), place) for c, cell in zip(columns, cells, strict=True)}
+    source = str(values.get("source") or "")
+    if not source:
+        raise ValueError(f"{place}: no source")
+    own_clause = str(values["clause"] or "") if "clause" in values else clause
+    if "clause" in values and not own_clause:
+        own_clause = clause
+    note = str(values.get("note") or "")
+    return Row(MappingProxyType(values), cited(code, own_clause), source, note)
+
+
+def _value(column: str, cell: str, place: str) -> Value:
+    if not cell:
+        return None
+    if not is_number(column):
+        return cell
+    try:
+        number = float(cell)
+    except ValueError:
+        raise ValueError(f"{place}: {column} is not a number: {cell}") from None
+    if not math.isfinite(number):
+        raise ValueError(f"{place}: {column} is not a finite number: {cell}")
+    return number
+
+
+def cited(code: str, clause: str) -> str:
+    """A clause with its code: "UPC 2021 703.2". "IFGC 402.4" names a sister code of that year."""
+    if match := _SISTER_CODE.match(clause):
+        return f"{match[1]} {code.split()[-1]} {clause[match.end() :]}" if code else clause
+    return f"{code} {clause}".strip() if clause else ""
