@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import inspect
 import io
 import textwrap
 from collections.abc import Iterable, Sequence
@@ -131,9 +132,40 @@ def _clause(name: str, clause: str) -> str:
     return clause if name == "any" else f"{name.upper()} {clause}"
 
 
-def needs_text() -> str:
+def rules_page() -> str:
+    """The catalogue of rules, pack by pack (Markdown)."""
+    lines = [
+        "# Rules",
+        "",
+        "Written from the rules themselves; `ifclint rules` prints the same.",
+        "",
+    ]
+    for pack in load_packs().loaded:
+        lines += [f"## {pack.name.capitalize()}", ""]
+        for rule in pack.rules:
+            clauses = "; ".join(_clause(name, clause) for name, clause in rule.clauses.items())
+            lines += [f"### {rule.title}", "", f"`{rule.name}`, {rule.severity}. {clauses}.", ""]
+            lines += [inspect.cleandoc(rule.documentation), ""]
+    return "\n".join(lines)
+
+
+def model_page() -> str:
     """What a model must tell, pack by pack, from the needs the rules declare (Markdown)."""
-    return "\n".join(line for pack in load_packs().loaded for line in _needs_of(pack))
+    lines = [
+        "# What your model must contain",
+        "",
+        "Written from what each rule declares to need. A rule that lacks one of its facts answers "
+        "`unverified` and names the element. Beyond these facts every rule needs the elements "
+        "themselves (IfcPipeSegment, IfcPipeFitting, IfcSanitaryTerminal, IfcWasteTerminal and so "
+        "on, or their types in IFC2X3) and their joints (IfcRelConnectsPorts between ports, or "
+        "ends that meet).",
+        "",
+        "The smallest model that tells all that drainage needs, for one lavatory, is "
+        "[smallest.ifc](../models/smallest.ifc). `ifclint elements MODEL.ifc --unknown` shows what "
+        "is not known of your own.",
+        "",
+    ]
+    return "\n".join([*lines, *(line for p in load_packs().loaded for line in _needs_of(p))])
 
 
 def _needs_of(pack: Pack) -> list[str]:

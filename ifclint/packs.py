@@ -54,9 +54,9 @@ class Context:
 class Rule:
     """One demand on one kind of subject, with what the reports and the docs say of it.
 
-    `clauses` maps a code ("upc-2021") or a family of editions ("upc") to the clause; a code that
-    has none does not make this demand. `needs` names facts of the subject: where one is None the
-    engine answers `unverified` and the rule is not asked. `applies` excuses subjects beforehand.
+    `clauses` maps an edition ("upc-2021") or all editions of a code ("upc") to the clause; a code
+    that has none does not make this demand. `needs` names facts of the subject: where one is None
+    the engine answers `unverified` and the rule is not asked. `applies` excuses subjects beforehand.
     """
 
     name: str
@@ -73,9 +73,16 @@ class Rule:
         return (self.judge.__doc__ or "").strip()
 
     def clause(self, code: AdoptedCode) -> str | None:
-        """The clause of the adopted code, None where that code makes no such demand."""
-        names = (code.id, code.family, "any")
-        return next((self.clauses[name] for name in names if name in self.clauses), None)
+        """The clause of the adopted code, None where that code makes no such demand.
+
+        A code that sizes as another family does, and has no clause of its own here, is given that
+        family's, said to be so.
+        """
+        name = code.id.partition("-")[0]
+        own = next((self.clauses[n] for n in (code.id, name, "any") if n in self.clauses), None)
+        if own is not None or code.family not in self.clauses:
+            return own
+        return f"{code.family.upper()} {self.clauses[code.family]}"
 
     @property
     def is_about_model(self) -> bool:

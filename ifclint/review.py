@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import gc
 from collections import Counter
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from datetime import date
 from pathlib import Path
 
@@ -56,6 +58,30 @@ def review(
     `code` outranks the job file's adopted code. `packs` defaults to all that are installed.
     `today` decides which variances have expired.
     """
+    with _collector_paused():
+        return _review(models, job_file, code, progress, packs, today)
+
+
+@contextmanager
+def _collector_paused() -> Iterator[None]:
+    """A review makes millions of small objects and drops none: collecting only costs time."""
+    was_on = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was_on:
+            gc.enable()
+
+
+def _review(
+    models: Sequence[Path],
+    job_file: Path | None,
+    code: str | None,
+    progress: Progress | None,
+    packs: Packs | None,
+    today: date | None,
+) -> Review:
     the_job, written = job.load(job_file) if job_file else (job.Job(), {})
     adopted = amended(codes.load(_code_name(code or the_job.adopted_code)), the_job)
     say = progress or (lambda what, done, total: None)

@@ -21,6 +21,7 @@ class Piece:
     element: Element
     open_ends: tuple[Point | None, ...]  # ends that nothing is joined to
     in_drainage: bool
+    is_outlet: bool  # drainage leaves the model here
     notes: tuple[Note, ...]  # what reading found doubtful about it
 
     @property
@@ -69,6 +70,12 @@ class Piece:
         return self.element.length_m
 
 
+def _open_ends(element: Element, joined: set[int] | None) -> tuple[Point | None, ...]:
+    if joined is not None and len(joined) == len(element.ends):
+        return ()
+    return tuple(e.position for k, e in enumerate(element.ends) if k not in (joined or ()))
+
+
 def find_pieces(network: Network, drainage: Drainage) -> list[Piece]:
     """All plumbing elements, in the order of the model."""
     joined: dict[int, set[int]] = defaultdict(set)
@@ -80,11 +87,13 @@ def find_pieces(network: Network, drainage: Drainage) -> list[Piece]:
         if note.guid:
             notes[note.guid].append(note)
     inside = set(drainage.members)
+    outlets = {o.element for o in drainage.outlets if o.accepted}
     return [
         Piece(
             element,
-            tuple(e.position for k, e in enumerate(element.ends) if k not in joined[index]),
+            _open_ends(element, joined.get(index)),
             index in inside,
+            index in outlets,
             tuple(notes.get(element.guid, ())),
         )
         for index, element in enumerate(network.elements)

@@ -158,7 +158,6 @@ class _Topology:
 
     network: Network
     drainage: Drainage
-    wet: list[bool]
     service: list[Service]
     junction: list[bool]
     drawn_flat: bool = False
@@ -197,7 +196,8 @@ def make_runs(network: Network, drainage: Drainage, sources: dict[int, float]) -
     return runs
 
 
-def _look(network: Network, drainage: Drainage, sources: dict[int, float]) -> _Topology:
+def services(network: Network, drainage: Drainage, sources: dict[int, float]) -> list[Service]:
+    """What every element is to the drainage: wet, dry vent, way to a cleanout, or a stub."""
     elements = network.elements
     wet = [flow > 0 for flow in drainage.accumulate(dict.fromkeys(sources, 1.0))]
     terminals = drainage.accumulate(
@@ -214,12 +214,17 @@ def _look(network: Network, drainage: Drainage, sources: dict[int, float]) -> _T
             return Service.VENT
         return Service.CLEANOUT if cleanouts[index] else Service.STUB
 
-    services = [service(i) for i in range(len(elements))]
+    return [service(i) for i in range(len(elements))]
+
+
+def _look(network: Network, drainage: Drainage, sources: dict[int, float]) -> _Topology:
+    elements = network.elements
+    service = services(network, drainage, sources)
     inflows = [0] * len(elements)
     at_place: dict[int, int] = {}
     for index in drainage.members:
         below = drainage.down[index]
-        if below >= 0 and services[index] in (Service.DRAIN, Service.VENT):
+        if below >= 0 and service[index] in (Service.DRAIN, Service.VENT):
             inflows[below] += 1
             place = drainage.exit_place[index]
             at_place[place] = at_place.get(place, 0) + 1
@@ -227,7 +232,7 @@ def _look(network: Network, drainage: Drainage, sources: dict[int, float]) -> _T
     for index in drainage.members:
         if at_place.get(drainage.exit_place[index], 0) > 1 and drainage.down[index] >= 0:
             junction[drainage.down[index]] = True
-    topology = _Topology(network, drainage, wet, services, junction)
+    topology = _Topology(network, drainage, service, junction)
     topology.drawn_flat = _drawn_flat(topology)
     return topology
 

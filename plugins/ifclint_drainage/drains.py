@@ -29,7 +29,11 @@ def size_remedy(run: Run, context: Context) -> str:
 @rule(
     title="Drain large enough for the fixtures it takes",
     subject=Run,
-    clauses={"upc": "703.1 and Table 703.2", "ipc": "710.1 and Tables 710.1(1), 710.1(2)"},
+    clauses={
+        "upc": "703.1 and Table 703.2",
+        "ipc": "710.1 and Tables 710.1(1), 710.1(2)",
+        "irc": "P3005.4",
+    },
     severity=Severity.HIGH,
     needs=("size_in", "orientation"),
     applies=lambda run: run.is_drain,
@@ -133,7 +137,7 @@ def _counts(run: Run, restricted: str) -> bool:
 @rule(
     title="Horizontal drain steep enough",
     subject=Run,
-    clauses={"upc": "708.1", "ipc": "704.1 and Table 704.1"},
+    clauses={"upc": "708.1", "ipc": "704.1 and Table 704.1", "irc": "P3005.3"},
     needs=("orientation", "slope", "size_in"),
     applies=lambda run: run.vertical is not True and run.part is not Part.TAILPIECE,
 )

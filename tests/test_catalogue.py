@@ -1,0 +1,94 @@
+"""The lists of what is built in, and the page generated from the rules' needs."""
+
+from __future__ import annotations
+
+import csv
+import io
+import os
+from pathlib import Path
+
+import pytest
+
+from ifclint import codes
+from ifclint.catalogue import (
+    codes_text,
+    differences_text,
+    model_page,
+    rules_page,
+    rules_text,
+    table_text,
+)
+from ifclint.errors import InputError
+from ifclint.findings import Verdict
+from ifclint.packs import load_packs
+from ifclint.review import review
+
+ROOT = Path(__file__).parent.parent
+
+
+@pytest.mark.parametrize("edition", codes.editions())
+def test_every_table_is_listed_with_its_rows_and_memory(edition: str) -> None:
+    said = " ".join(codes_text(edition).split())
+    for key in codes.load(edition).tables:
+        assert f"{key}: " in said
+    assert "rest on memory" in said
+
+
+@pytest.mark.parametrize("edition", codes.editions())
+def test_every_table_is_written_as_csv_with_the_source_of_each_row(edition: str) -> None:
+    code = codes.load(edition)
+    for key in code.tables:
+        lines = list(csv.DictReader(io.StringIO(table_text(edition, key, as_csv=True))))
+        assert len(lines) == len(code.table(key).rows)
+        assert all(line["source"] for line in lines)
+
+
+def test_a_topic_alone() -> None:
+    said = codes_text("upc-2021", "drainage")
+    assert "drain_capacity" in said
+    assert "water_supply" not in said
+
+
+def test_the_difference_of_two_editions() -> None:
+    assert "kitchen-sink" in differences_text("upc-2021", "upc-2024")
+    assert "do not differ" in differences_text("ipc-2021", "ipc-2021")
+    rows = list(csv.DictReader(io.StringIO(differences_text("upc-2021", "ipc-2021", True))))
+    washer = [r for r in rows if r["table"] == "drainage_fixture_units" and "clothes" in r["row"]]
+    assert any((r["upc-2021"], r["ipc-2021"]) == ("3", "2") for r in washer)
+
+
+@pytest.mark.parametrize(
+    ("call", "said"),
+    [
+        (lambda: codes_text("upc-1900"), "upc-2021"),
+        (lambda: codes_text("upc-2021", "drainag"), "drainage"),
+        (lambda: table_text("upc-2021", "drain_capacitty"), "drain_capacity"),
+    ],
+)
+def test_a_wrong_name_is_answered_with_the_nearest(call, said: str) -> None:
+    with pytest.raises(InputError, match=said):
+        call()
+
+
+def test_rules_are_listed_by_pack() -> None:
+    said, failed = rules_text()
+    assert not failed
+    for pack in load_packs().loaded:
+        for rule in pack.rules:
+            assert f"  {rule.name}: {rule.title}" in said
+
+
+@pytest.mark.parametrize(("name", "page"), [("MODEL.md", model_page), ("RULES.md", rules_page)])
+def test_the_generated_pages_are_up_to_date(name: str, page) -> None:
+    path = ROOT / "plugins" / name
+    if os.environ.get("IFCLINT_WRITE_GOLDEN"):
+        path.write_text(page(), encoding="utf-8")
+    assert path.read_text(encoding="utf-8") == page()
+
+
+@pytest.mark.parametrize("code", ["upc-2021", "ipc-2021"])
+def test_the_smallest_example_tells_all_that_is_needed(code: str) -> None:
+    done = review([ROOT / "models" / "smallest.ifc"], code=code)
+    assert done.verdict is Verdict.PASS
+    judged = [f for f in done.findings if f.pack in ("drainage", "readiness")]
+    assert judged == []
