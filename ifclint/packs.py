@@ -56,7 +56,7 @@ class Rule:
 
     `clauses` maps an edition ("upc-2021") or all editions of a code ("upc") to the clause; a code
     that has none does not make this demand. `needs` names facts of the subject: where one is None
-    the engine answers `unverified` and the rule is not asked. `applies` excuses subjects beforehand.
+    the engine answers `unverified` and the rule is not asked. `applies` excuses subjects first.
     """
 
     name: str

@@ -29,7 +29,8 @@ PUMPED = frozenset({"sump"})
 _DRAINAGE_ROLES = frozenset(
     {Role.TRAP, Role.CLEANOUT, Role.VENT_TERMINAL, Role.INTERCEPTOR, Role.CHAMBER}
 )
-NO_DRAIN = frozenset({"hose-bibb", "ice-maker", "roof-drain", "pan-drain"})  # pans: indirect waste
+INDIRECT = frozenset({"pan-drain"})  # drains in an emergency, into the open
+NO_DRAIN = frozenset({"hose-bibb", "ice-maker", "roof-drain"}) | INDIRECT
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,6 +106,7 @@ def _members(network: Network) -> list[int]:
     inside = [
         element.system in DRAINAGE
         or is_drain_source(element)
+        or element.kind in INDIRECT
         or (element.role in _DRAINAGE_ROLES and element.system is None)
         for element in elements
     ]

@@ -12,7 +12,7 @@ from math import atan2, degrees, dist, hypot
 from ifclint.engineering.wording import trade_size
 from ifclint.ifc.elements import Element, Location, Point, Role, System
 from ifclint.network import Network
-from ifclint.plumbing.gravity import Drainage
+from ifclint.plumbing.gravity import INDIRECT, Drainage
 
 VERTICAL_FROM_DEG = 45.0  # steeper than this a drain is vertical, in either family of codes
 _ROUNDING_DEG = 0.5
@@ -207,11 +207,16 @@ def services(network: Network, drainage: Drainage, sources: dict[int, float]) ->
         {i: 1.0 for i in drainage.members if elements[i].role is Role.CLEANOUT}
     )
 
+    indirect = [i for i in drainage.members if elements[i].kind in INDIRECT]
+    fed = {drainage.outlet[index] for index in (*sources, *indirect)}
+
     def service(index: int) -> Service:
         if wet[index]:
             return Service.DRAIN
         if elements[index].system is System.VENT or terminals[index]:
             return Service.VENT
+        if drainage.outlet[index] not in fed and not cleanouts[index]:
+            return Service.DRAIN  # the model holds no fixture of this drainage
         return Service.CLEANOUT if cleanouts[index] else Service.STUB
 
     return [service(i) for i in range(len(elements))]

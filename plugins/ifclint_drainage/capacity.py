@@ -163,11 +163,16 @@ def _carries(run: Run, context: Context, size: float) -> bool:
     return allowed is not None and loads(context).carried[run] <= allowed.least
 
 
+def listed_sizes(context: Context) -> tuple[float, ...]:
+    """The drain sizes of the adopted code, ascending."""
+    table = "drain_capacity" if context.code.family == "upc" else "branch_and_stack_capacity"
+    return context.code.table(table).numbers("size_in")
+
+
 def smallest_size(run: Run, context: Context) -> float | None:
     """The smallest listed size that carries the load, takes its fixtures and does not narrow."""
-    table = "drain_capacity" if context.code.family == "upc" else "branch_and_stack_capacity"
     upstream = max((r.size_in or 0.0 for r in run.above), default=0.0)
-    for size in context.code.table(table).numbers("size_in"):
+    for size in listed_sizes(context):
         carries = _carries(run, context, size)
         takes = all(r.count <= r.most for r in restrictions(run, context, size))
         if size >= upstream and carries and takes:

@@ -14,7 +14,13 @@ from ifclint.engineering.wording import number_text, slope_text, trade_size
 from ifclint.findings import NOT_APPLICABLE, PASS, Answer, Measure, Outcome, Severity, Step
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Part, Run
-from ifclint_drainage.capacity import capacity, meets_slope, restrictions, smallest_size
+from ifclint_drainage.capacity import (
+    capacity,
+    listed_sizes,
+    meets_slope,
+    restrictions,
+    smallest_size,
+)
 from ifclint_drainage.loads import loads
 
 
@@ -52,6 +58,12 @@ def drain_capacity(run: Run, context: Context) -> Answer:
         if run.part is Part.STACK and context.code.family == "ipc":
             return NOT_APPLICABLE
         return _not_listed(run, context, load)
+    if not made.fixtures[run] and not load:
+        return Answer(
+            Outcome.UNVERIFIED,
+            f"No fixture drains through {run.label}, so its load is not known.",
+            remedy="Model the fixtures and join them to their drains.",
+        )
     steps = (*made.steps(run), *allowed.steps)
     if load > allowed.most:
         return Answer(
@@ -85,13 +97,23 @@ def drain_capacity(run: Run, context: Context) -> Answer:
 
 
 def _not_listed(run: Run, context: Context, load: float) -> Answer:
-    """The code lists no capacity for this size and course."""
+    """The code lists no capacity for this size and course: too small, or beyond its table."""
+    said = f"{context.code.short} lists no {run.orientation} drain of {trade_size(run.size_in)}"
+    measured, steps = Measure(load, "DFU"), loads(context).steps(run)
+    if (run.size_in or 0.0) > listed_sizes(context)[-1]:
+        return Answer(
+            Outcome.UNVERIFIED,
+            f"{said}: {run.label} is beyond its tables.",
+            measured=measured,
+            remedy="Have drains beyond the tables designed, and the design approved.",
+            steps=steps,
+        )
     return Answer(
         Outcome.VIOLATION,
-        f"{context.code.short} lists no {run.orientation} drain of {trade_size(run.size_in)}.",
-        measured=Measure(load, "DFU"),
+        f"{said}.",
+        measured=measured,
         remedy=size_remedy(run, context),
-        steps=loads(context).steps(run),
+        steps=steps,
     )
 
 
@@ -109,6 +131,8 @@ def fixtures_allowed_on_drain(run: Run, context: Context) -> Answer:
     3 in horizontal drain and four a 3 in vertical one, and no sink, urinal or dishwasher of more
     than one unit drains into a 1-1/2 in vertical. A drain of unknown size is reported elsewhere.
     """
+    if not loads(context).fixtures[run]:
+        return NOT_APPLICABLE
     broken = [r for r in restrictions(run, context) if r.count > r.most and _counts(run, r.words)]
     if not broken:
         return PASS
