@@ -80,9 +80,11 @@ class Rule:
         """
         name = code.id.partition("-")[0]
         own = next((self.clauses[n] for n in (code.id, name, "any") if n in self.clauses), None)
-        if own is not None or code.family not in self.clauses:
-            return own
-        return f"{code.family.upper()} {self.clauses[code.family]}"
+        if own is not None:
+            numbered = any(character.isdigit() for character in own)
+            return f"{code.short} {own}" if numbered else own
+        family = self.clauses.get(code.family)
+        return None if family is None else f"{code.family.upper()} {family}"
 
     @property
     def is_about_model(self) -> bool:

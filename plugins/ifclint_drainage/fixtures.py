@@ -79,6 +79,8 @@ def fixture_trap_size(fixture: Fixture, context: Context) -> Answer:
     size = fixture.trap_size_in
     if units is None or units.trap_in is None or size is None:
         return NOT_APPLICABLE
+    if fixture.kind in INTO_THE_SINK and not units.dfu:
+        return NOT_APPLICABLE  # a household disposer: its trap is the sink's
     if size >= units.trap_in:
         return PASS
     trap = fixture.trap.element if fixture.trap else None

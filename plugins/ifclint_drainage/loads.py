@@ -39,7 +39,7 @@ class Loads:
         for kind in sorted(self.by_kind):
             units, count = self.by_kind[kind][run], self.count_by_kind[kind][run]
             if count:
-                each = f" at {number_text(units / count)}" if units else ""
+                each = f" at {number_text(units / count)}" if units else ", counted with the sink"
                 words = f"{number_text(count)} × {kind.replace('-', ' ')}{each}"
                 steps.append(Step(words, units, "DFU", self.sources.get(kind, "")))
         for words, amount in self.corrections.items():
