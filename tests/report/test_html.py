@@ -106,7 +106,7 @@ def test_a_card_holds_what_a_person_needs_to_act() -> None:
         "Required at least 3 in",
         "= 4 DFU",
         "Lay the branch in 3 in from the closet bend to the stack.",
-        "drainage-sizing / drain-size",
+        "Rule drain-size, drainage-sizing pack",
     ):
         assert words in card.text
     assert [code.text for code in card.all("code")] == ["d-wc2", "1kTvXnbbzCWw8lcMd1dR4o"]
