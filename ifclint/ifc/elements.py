@@ -97,6 +97,7 @@ class Element:
     slope: float | None = None  # from a property where geometry has none; rise over run
     ends: list[End] = field(default_factory=list)
     position: Point | None = None
+    box: tuple[Point, Point] | None = None  # low and high corner of a fixture, appliance ...
     storey: str = ""
     space: str = ""
     properties: dict[str, float | str | bool] = field(default_factory=dict)
@@ -138,10 +139,10 @@ class Storey:
 
 @dataclass(frozen=True, slots=True)
 class Surface:
-    """A wall, slab or roof, as its axis-aligned bounding box (metres)."""
+    """A wall, slab, roof, window or door, as its axis-aligned bounding box (metres)."""
 
     guid: str
-    kind: str  # "wall", "slab", "roof"
+    kind: str  # "wall", "slab", "roof", "window", "door"
     name: str
     low: Point
     high: Point

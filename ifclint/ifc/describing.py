@@ -1,0 +1,151 @@
+"""What follows from an element's class, type, words, properties and systems.
+
+Thousands of elements of a model differ in nothing but their place and number. What is known of
+one without looking at its place is worked out once, as a prototype, and copied.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any
+
+from ifclint.ifc.classify import NOTHING_SAID, Classification, classify
+from ifclint.ifc.details import set_properties
+from ifclint.ifc.elements import Element, Note, System
+from ifclint.ifc.notes import LABEL
+from ifclint.ifc.properties import Facts
+from ifclint.ifc.sizing import Drawn, set_size
+from ifclint.ifc.systems import NAMED_BY_ITSELF, Group, SystemReader, set_system
+from ifclint.ifc.text import clean
+from ifclint.ifc.vocabulary import Vocabulary
+
+Texts = list[tuple[str, str]]  # (text, what it is), in the order they are believed
+
+
+@dataclass(slots=True)
+class Occurrence:
+    """An element of the file that is plumbing, as far as its own attributes tell."""
+
+    entity: Any
+    ref: bytes
+    kind: Any  # its type entity, or None
+    ifc_class: str
+    literal: str
+    texts: Texts
+    folded: tuple[str, ...]  # the first three texts without serial numbers
+    what: Classification
+    placement: bytes
+
+
+@dataclass(slots=True)
+class Prototype:
+    element: Element
+    sizes_in: tuple[float, ...] = ()
+    notes: list[Note] = field(default_factory=list)
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """What relations tell of an element beside its own attributes."""
+
+    facts: Facts
+    materials: Texts
+    drawn: tuple[Drawn, ...]
+    groups: tuple[Group, ...]
+    port_systems: tuple[System, ...]
+
+
+class Describer:
+    def __init__(
+        self, vocabulary: Vocabulary, systems: SystemReader, metres_per_unit: float
+    ) -> None:
+        self._vocabulary = vocabulary
+        self._systems = systems
+        self._metres_per_unit = metres_per_unit
+
+    def classify(
+        self, ifc_class: str, literal: str, basis: str, texts: Texts
+    ) -> Classification | None:
+        return classify(ifc_class, literal, basis, texts, self._vocabulary)
+
+    def prototype(self, of: Occurrence, known: Known) -> Prototype:
+        """Everything but name, place, ends and length of an element of this description."""
+        element = self._classified(of)
+        made = Prototype(element)
+        self._contradictions(of, made.notes)
+        self._set_kind(element, known.facts)
+        self._set_material(element, of.texts, known)
+        words = [of.texts[i] for i in (1, 3, 0, 4, 2)]
+        made.sizes_in = set_size(
+            element,
+            known.facts.get("size"),
+            known.facts.get("outside_diameter"),
+            words,
+            known.drawn,
+            self._metres_per_unit,
+            made.notes,
+        )
+        set_properties(element, known.facts, [t for t, _ in of.texts if t])
+        system_words = known.facts.get("system_words")
+        if system_words is not None:
+            words.append((str(system_words.value), system_words.basis))
+        set_system(element, known.groups, known.port_systems, words, self._systems, made.notes)
+        return made
+
+    def _classified(self, of: Occurrence) -> Element:
+        what = of.what
+        element = Element(
+            "",
+            ifc_class=of.ifc_class,
+            predefined_type="" if of.literal in NOTHING_SAID else of.literal,
+            type_name=of.texts[3][0],
+            role=what.role,
+            kind=what.kind,
+        )
+        element.basis["role"] = what.role_basis
+        if what.kind_basis:
+            element.basis["kind"] = what.kind_basis
+        return element
+
+    def _contradictions(self, of: Occurrence, notes: list[Note]) -> None:
+        if of.what.contradiction:
+            what = f"{LABEL} is a {of.literal} by class but its name says {of.what.contradiction}"
+            notes.append(
+                Note(f"{what}; the class was believed.", "Make the two agree.", "", "role")
+            )
+        if of.what.kind == "accessory":
+            what = f"{LABEL} is classed as a sanitary terminal but is an accessory"
+            notes.append(
+                Note(f"{what}; it counts as no fixture.", "Class it otherwise.", "", "role")
+            )
+
+    def _set_kind(self, element: Element, facts: Facts) -> None:
+        """Let a property say what neither enumeration nor name does: P_TRAP, DRINKINGWATER."""
+        fact = facts.get("kind_words")
+        if fact is None or "words" in element.basis.get("kind", ""):
+            return
+        role = element.role
+        found = self._vocabulary.elements.find(str(fact.value), lambda m: m.role is role)
+        if found is not None:
+            element.kind, element.basis["kind"] = found.kind, fact.basis
+
+    def _set_material(self, element: Element, texts: Texts, known: Known) -> None:
+        stated = list(known.materials)
+        fact = known.facts.get("material")
+        if fact is not None:
+            stated.append((str(fact.value), fact.basis))
+        words = [texts[i] for i in (3, 1, 0, 5)] if element.role in NAMED_BY_ITSELF else []
+        for text, what in stated + words:
+            found = self._vocabulary.materials.find(text) if text else None
+            if found is not None:
+                element.material, element.basis["material"] = found, what
+                return
+        if stated:
+            element.material, element.basis["material"] = stated[0]
+
+
+def words_of_type(kind: Any) -> tuple[str, str, str]:
+    """Name, element type and description of a type entity."""
+    if kind is None:
+        return "", "", ""
+    return clean(kind[2]), clean(kind[8]) if len(kind) > 8 else "", clean(kind[3])

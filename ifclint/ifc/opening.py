@@ -1,0 +1,164 @@
+"""Opening a model file: what it is, whether it can be read, and one clear sentence where not."""
+
+from __future__ import annotations
+
+import hashlib
+import re
+import tempfile
+import zipfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from ifclint.errors import InputError
+from ifclint.ifc.elements import ModelFile
+from ifclint.ifc.text import clean
+
+LARGEST_UNZIPPED = 8 * 1024**3  # bytes; a zip that holds more is refused
+LARGEST_RATIO = 500  # unzipped bytes per zipped byte; IFC text compresses about tenfold
+READABLE = ("IFC2X3", "IFC4", "IFC4X3", "IFC4X3_ADD1", "IFC4X3_ADD2", "IFC4X3_TC1")
+EXPORT_AGAIN = "export it again as IFC2X3, IFC4 or IFC4X3 ADD2"
+_SCHEMA = re.compile(rb"FILE_SCHEMA\s*\(\s*\(\s*'([^']*)'", re.I)
+
+
+@dataclass(frozen=True, slots=True)
+class OpenedFile:
+    ifc: Any  # ifcopenshell.file
+    plain: Path  # the text it was read from
+    info: ModelFile
+
+
+@contextmanager
+def opened(path: Path) -> Iterator[OpenedFile]:
+    """The opened file and what identifies it. Raises InputError where it cannot be read."""
+    _check_there(path)
+    with _as_plain_file(path) as plain:
+        schema = _check_text(plain, path)
+        ifc = _parse(plain, path)
+        info = ModelFile(path.name, _sha256(path), schema, _application(ifc))
+        yield OpenedFile(ifc, plain, info)
+
+
+def _where(path: Path) -> str:
+    name = clean(path.name)
+    given = clean(str(path))
+    return f"The model {name}" if given == name else f"The model {name} ({given})"
+
+
+def _check_there(path: Path) -> None:
+    try:
+        if path.is_dir():
+            raise InputError(f"{_where(path)} is a folder: give the IFC file inside it.")
+        if not path.exists():
+            raise InputError(f"{_where(path)} is not there: check the path.")
+        if path.stat().st_size == 0:
+            raise InputError(f"{_where(path)} is empty: export it again.")
+        with path.open("rb"):
+            pass
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or str(error)
+        raise InputError(f"{_where(path)} cannot be opened ({reason}): check the path.") from error
+
+
+@contextmanager
+def _as_plain_file(path: Path) -> Iterator[Path]:
+    """The path itself, or a temporary file with the one model a zip holds."""
+    with path.open("rb") as file:
+        zipped = file.read(4) == b"PK\x03\x04"
+    if not zipped:
+        yield path
+        return
+    with tempfile.TemporaryDirectory(prefix="ifclint-") as folder:
+        target = Path(folder) / "model.ifc"
+        _unzip(path, target)
+        yield target
+
+
+def _unzip(path: Path, target: Path) -> None:
+    try:
+        with zipfile.ZipFile(path) as archive:
+            models = [m for m in archive.infolist() if m.filename.lower().endswith(".ifc")]
+            if len(models) != 1:
+                raise InputError(
+                    f"{_where(path)} holds {len(models)} .ifc files: put exactly one in it."
+                )
+            _copy_limited(archive, models[0], target, path)
+    except (zipfile.BadZipFile, RuntimeError, NotImplementedError, OSError, EOFError) as error:
+        raise InputError(f"{_where(path)} cannot be unzipped ({error}): zip it again.") from error
+
+
+def _copy_limited(
+    archive: zipfile.ZipFile, member: zipfile.ZipInfo, target: Path, path: Path
+) -> None:
+    limit = min(LARGEST_UNZIPPED, max(64 * 1024**2, LARGEST_RATIO * path.stat().st_size))
+    written = 0
+    with archive.open(member) as source, target.open("wb") as out:
+        while block := source.read(1 << 20):
+            written += len(block)
+            if written > limit:
+                raise InputError(
+                    f"{_where(path)} unzips to more than {limit // 1024**2} MB, which no model of "
+                    f"its size does: give the .ifc file itself."
+                )
+            out.write(block)
+
+
+def _check_text(plain: Path, path: Path) -> str:
+    """The schema named in the header, once it is clear that the file is whole and is IFC."""
+    with plain.open("rb") as file:
+        head = file.read(65536)
+        file.seek(max(0, plain.stat().st_size - 4096))
+        tail = file.read()
+    if b"ISO-10303-21" not in head[:4096]:
+        xml = head.lstrip(b"\xef\xbb\xbf \r\n").startswith(b"<")
+        kind = "is XML, which is not read" if xml else "is not an IFC file"
+        raise InputError(f"{_where(path)} {kind}: export it as .ifc (STEP text).")
+    match = _SCHEMA.search(head)
+    schema = match.group(1).decode("latin-1").upper() if match else ""
+    if schema and schema not in READABLE:
+        raise InputError(
+            f"{_where(path)} is written in the schema {clean(schema)}, which cannot be read: "
+            f"{EXPORT_AGAIN}."
+        )
+    if b"END-ISO-10303-21" not in tail:
+        raise InputError(
+            f"{_where(path)} is cut short (its end is missing): export or copy it again."
+        )
+    return schema
+
+
+def _parse(plain: Path, path: Path) -> Any:
+    import ifcopenshell
+    import ifcopenshell.ifcopenshell_wrapper as wrapper
+
+    log: Any = wrapper.logger()
+    log.output_format(wrapper.logger.FMT_INMEMORY)
+    try:
+        return ifcopenshell.open(plain, format=".ifc", lazy=True, logger=log)
+    except (ifcopenshell.Error, ifcopenshell.SchemaError, OSError, RuntimeError) as error:
+        detail = _first_complaint(log)
+        raise InputError(
+            f"{_where(path)} cannot be read: its text breaks the rules of the format{detail}; "
+            f"{EXPORT_AGAIN}, or repair that place."
+        ) from error
+
+
+def _first_complaint(log: Any) -> str:
+    """Where in the text the parser first complained, in words."""
+    said = " ".join(m.message for m in log.log_messages())
+    match = re.search(r"Unexpected '?(.{1,20}?)'? at offset (\d+)", said)
+    return f' (an unexpected "{clean(match.group(1))}" at byte {match.group(2)})' if match else ""
+
+
+def _sha256(path: Path) -> str:
+    with path.open("rb") as file:
+        return hashlib.file_digest(file, "sha256").hexdigest()
+
+
+def _application(ifc: Any) -> str:
+    for application in ifc.by_type("IfcApplication")[:1]:
+        return clean(f"{application[2] or ''} {application[1] or ''}")
+    name = ifc.header.file_name.originating_system
+    return clean(name or "")

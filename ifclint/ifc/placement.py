@@ -1,0 +1,192 @@
+"""Positions: local placements composed into frames in metres.
+
+A frame is twelve floats: the x, y and z axes of a coordinate system and its origin (metres).
+"""
+
+from __future__ import annotations
+
+import math
+
+from ifclint.ifc.elements import Point
+from ifclint.ifc.spf import Instances, Ref
+
+Frame = tuple[float, ...]  # xx xy xz  yx yy yz  zx zy zz  ox oy oz
+STRAIGHT: Frame = (1.0, 0.0, 0.0, 0.0, 1.0, 0.0, 0.0, 0.0, 1.0)
+IDENTITY: Frame = (*STRAIGHT, 0.0, 0.0, 0.0)
+DEEPEST = 200  # placements in a chain; more is a cycle
+FARTHEST = 1e12  # metres; a position beyond is damage
+
+
+def to_world(f: Frame, p: Point) -> Point:
+    """A point given in a frame, in the coordinates the frame is given in."""
+    x, y, z = p
+    return (
+        f[0] * x + f[3] * y + f[6] * z + f[9],
+        f[1] * x + f[4] * y + f[7] * z + f[10],
+        f[2] * x + f[5] * y + f[8] * z + f[11],
+    )
+
+
+def rotate(f: Frame, v: Point) -> Point:
+    """A direction given in a frame."""
+    x, y, z = v
+    return (
+        f[0] * x + f[3] * y + f[6] * z,
+        f[1] * x + f[4] * y + f[7] * z,
+        f[2] * x + f[5] * y + f[8] * z,
+    )
+
+
+def origin(f: Frame) -> Point:
+    return (f[9], f[10], f[11])
+
+
+def compose(outer: Frame, inner: Frame) -> Frame:
+    """The inner frame in the coordinates of the outer one."""
+    if inner[:9] == STRAIGHT:
+        return outer[:9] + to_world(outer, inner[9:])  # type: ignore[arg-type]
+    return (
+        *rotate(outer, inner[0:3]),  # type: ignore[arg-type]
+        *rotate(outer, inner[3:6]),  # type: ignore[arg-type]
+        *rotate(outer, inner[6:9]),  # type: ignore[arg-type]
+        *to_world(outer, inner[9:]),  # type: ignore[arg-type]
+    )
+
+
+class Placements:
+    """World frames of placements, points and directions of one file, by reference."""
+
+    def __init__(self, placements: Instances, geometry: Instances, metres_per_unit: float) -> None:
+        self._placements = placements
+        self._geometry = geometry
+        self._scale = metres_per_unit
+        self._frames: dict[Ref, Frame | None] = {b"$": None}
+        self._directions: dict[Ref, Point | None] = {b"$": None}
+
+    def frame(self, ref: Ref, depth: int = 0) -> Frame | None:
+        """The world frame of a placement; None where it cannot be worked out."""
+        frames = self._frames
+        if ref in frames:
+            return frames[ref]
+        text = self._placements.get(ref)
+        if text is None or depth > DEEPEST:
+            return None
+        parent, own = self._parent_and_own(text)
+        outer = self.frame(parent, depth + 1) if parent != b"$" else IDENTITY
+        frame = compose(outer, own) if outer is not None and own is not None else None
+        frames[ref] = frame
+        return frame
+
+    def position(self, ref: Ref) -> Point | None:
+        """The origin of a placement in the world, without working out its axes."""
+        text = self._placements.get(ref)
+        if text is None:
+            return None
+        parent, local = _two(text)
+        axes = self._geometry.get(local)
+        at = self.point(_first(axes)) if axes is not None else None
+        if at is None or parent == b"$":
+            return at
+        outer = self._frames.get(parent) or self.frame(parent)
+        return to_world(outer, at) if outer is not None else None
+
+    def _parent_and_own(self, text: bytes) -> tuple[Ref, Frame | None]:
+        parent, local = _two(text)
+        return parent, self.axis_placement(local) if local != b"$" else None
+
+    def axis_placement(self, ref: Ref) -> Frame | None:
+        """An IfcAxis2Placement3D or 2D as a frame; the identity for b"$"."""
+        if ref == b"$":
+            return IDENTITY
+        text = self._geometry.get(ref)
+        if text is None or not text.startswith(b"IFCAXIS2"):
+            return None
+        parts = text[text.index(b"(") + 1 : text.rindex(b")")].split(b",")
+        at = self.point(parts[0].strip())
+        if at is None:
+            return None
+        if len(parts) == 3:
+            axis, way = parts[1].strip(), parts[2].strip()
+        else:
+            axis, way = b"$", parts[-1].strip()
+        if axis == b"$" and way == b"$":
+            return STRAIGHT + at
+        z = self.direction(axis) or (0.0, 0.0, 1.0)
+        return _axes(z, self.direction(way)) + at
+
+    def point(self, ref: Ref) -> Point | None:
+        """An IfcCartesianPoint in metres, z = 0 where it is two-dimensional."""
+        text = self._geometry.get(ref)
+        if text is None or text[:17] != b"IFCCARTESIANPOINT":
+            return None
+        given = _numbers(text)
+        if len(given) != 3:
+            given = [*given, 0.0, 0.0, 0.0][:3]
+        x, y, z = given
+        s = self._scale
+        far = (abs(x) + abs(y) + abs(z)) * s
+        return (x * s, y * s, z * s) if far < FARTHEST else None
+
+    def direction(self, ref: Ref) -> Point | None:
+        """An IfcDirection as a unit vector; None where it has no length."""
+        if ref not in self._directions:
+            text = self._geometry.get(ref)
+            given = _numbers(text) if text is not None else []
+            x, y, z = (*given, 0.0, 0.0, 0.0)[:3]
+            self._directions[ref] = unit((x, y, z))
+        return self._directions[ref]
+
+
+def _two(text: bytes) -> tuple[Ref, Ref]:
+    """Parent and relative placement of IFCLOCALPLACEMENT(#1,#2), or of a linear placement,
+    whose Cartesian position is its last argument."""
+    parts = text[text.index(b"(") + 1 : text.rindex(b")")].split(b",")
+    return parts[0].strip(), parts[-1].strip()
+
+
+def _first(text: bytes) -> Ref:
+    """The first argument of IFCAXIS2PLACEMENT3D(#1,#2,#3)."""
+    return text[text.index(b"(") + 1 : text.index(b",")].strip()
+
+
+def _numbers(text: bytes) -> list[float]:
+    """The numbers of IFCCARTESIANPOINT((1.,2.,3.))."""
+    inner = text[text.rindex(b"(") + 1 : text.index(b")")]
+    return [float(c) for c in inner.split(b",")] if inner else []
+
+
+def unit(v: Point) -> Point | None:
+    n = math.sqrt(v[0] * v[0] + v[1] * v[1] + v[2] * v[2])
+    return (v[0] / n, v[1] / n, v[2] / n) if 1e-12 < n < 1e12 else None
+
+
+def cross(a: Point, b: Point) -> Point:
+    return (a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0])
+
+
+def dot(a: Point, b: Point) -> float:
+    return a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
+
+
+def turned(p: Point, pivot: Point, about: Point, angle: float) -> Point:
+    """A point turned about an axis through the pivot, by an angle in radians (Rodrigues)."""
+    v = (p[0] - pivot[0], p[1] - pivot[1], p[2] - pivot[2])
+    c, s = math.cos(angle), math.sin(angle)
+    w, along = cross(about, v), dot(about, v) * (1 - c)
+    return (
+        pivot[0] + v[0] * c + w[0] * s + about[0] * along,
+        pivot[1] + v[1] * c + w[1] * s + about[1] * along,
+        pivot[2] + v[2] * c + w[2] * s + about[2] * along,
+    )
+
+
+def _axes(z: Point, ref: Point | None) -> Frame:
+    """Right-handed axes with the given z and x as near `ref` as it can be (ISO 10303-42)."""
+    for guess in (ref, (1.0, 0.0, 0.0), (0.0, 1.0, 0.0)):
+        if guess is None:
+            continue
+        along = dot(guess, z)
+        x = unit((guess[0] - along * z[0], guess[1] - along * z[1], guess[2] - along * z[2]))
+        if x is not None and abs(along) < 0.999999:
+            return x + cross(z, x) + z
+    return STRAIGHT

@@ -1,0 +1,73 @@
+"""From files to a Model: each file is read alone, then everything is joined."""
+
+from __future__ import annotations
+
+import gc
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+from ifclint.errors import InputError
+from ifclint.ifc.elements import Model
+from ifclint.ifc.file_reader import FileReader
+from ifclint.ifc.fitting_kinds import set_bend_kinds, set_end_sizes
+from ifclint.ifc.joining import Box, join_free_ends, note_duplicates
+from ifclint.ifc.opening import opened
+from ifclint.ifc.spatial import storey_by_elevation
+from ifclint.ifc.systems import spread
+from ifclint.ifc.vocabulary import vocabulary
+
+Progress = Callable[[str, int, int], None]
+
+
+def read_model(
+    paths: list[Path],
+    vocabulary_extra: Mapping[str, Any],
+    joining_tolerance_m: float,
+    progress: Progress | None,
+) -> Model:
+    """Read every file, join what meets, and spread what is known along the joints."""
+    if not paths:
+        raise InputError("No model was given: name at least one IFC file.")
+    words = vocabulary(vocabulary_extra)
+    model = Model(joining_tolerance_m=joining_tolerance_m)
+    boxes: dict[int, Box] = {}
+    with _collector_paused():
+        for number, path in enumerate(paths):
+            if progress:
+                progress(path.name, number, len(paths))
+            with opened(path) as file:
+                FileReader(file, number, words, model, boxes).read()
+                model.files.append(file.info)
+        join_free_ends(model, boxes)
+        spread(model.elements, model.joints)
+        set_bend_kinds(model)
+        set_end_sizes(model)
+        _complete_storeys(model)
+        note_duplicates(model)
+    if progress:
+        progress("", len(paths), len(paths))
+    return model
+
+
+@contextmanager
+def _collector_paused() -> Iterator[None]:
+    """Millions of small objects are made and none is garbage: collecting only costs time."""
+    was_on = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was_on:
+            gc.enable()
+
+
+def _complete_storeys(model: Model) -> None:
+    model.storeys.sort(key=lambda s: (s.elevation_m, s.name))
+    if not model.storeys:
+        return
+    for element in model.elements:
+        if not element.storey and element.position is not None:
+            element.storey = storey_by_elevation(element.position[2], model.storeys)
+            element.basis["storey"] = "by elevation"

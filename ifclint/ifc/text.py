@@ -1,0 +1,43 @@
+"""Text as authors write it: made safe to show, and split into comparable words."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from functools import lru_cache
+
+LONGEST = 200  # characters kept of a name
+_CONTROL = re.compile(r"[\x00-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2066-\u2069]+")
+_SERIAL = re.compile(r"(?<![\d.,/])\d{3,}(?![\d.,/])|(?<=\s)\d+$")
+_CAMEL = re.compile(r"(?<=[a-z])(?=[A-Z])")
+_WORD = re.compile(r"[a-z0-9\u0370-\uffff]+")
+
+
+def clean(value: object) -> str:
+    """A name fit to print: no control characters, one line, at most 200 characters."""
+    if not isinstance(value, str):
+        return "" if value is None else clean(str(value))
+    if value.isascii() and value.isprintable() and len(value) <= LONGEST:
+        return value.strip()
+    text = _CONTROL.sub(" ", value[: 4 * LONGEST]).strip()
+    text = text.encode("utf-8", "replace").decode("utf-8")
+    return text if len(text) <= LONGEST else text[: LONGEST - 1] + "…"
+
+
+def fold(text: str) -> str:
+    """A text without its long numbers, which are serial numbers and tell nothing."""
+    return _SERIAL.sub("#", text) if text else text
+
+
+@lru_cache(maxsize=65536)
+def words(text: str) -> tuple[str, ...]:
+    """Lower-case words without accents and plural "s"; camel case is split."""
+    text = _CAMEL.sub(" ", text)
+    text = unicodedata.normalize("NFKD", text).casefold().replace("ø", "o").replace("ß", "ss")
+    text = "".join(c for c in text if not unicodedata.combining(c))
+    return tuple(_singular(w) for w in _WORD.findall(text))
+
+
+def _singular(word: str) -> str:
+    plural = len(word) > 3 and word.endswith("s") and not word.endswith("ss")
+    return word[:-1] if plural else word

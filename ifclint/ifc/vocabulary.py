@@ -1,0 +1,118 @@
+"""The words of names: whole-word phrases that tell role and kind, system, or material.
+
+The phrases are data (`vocabulary.toml`); a job file can add its own in the same shape.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field
+from functools import lru_cache
+from importlib.resources import files
+from typing import Any, Generic, NamedTuple, TypeVar
+
+from ifclint.errors import InputError
+from ifclint.ifc.elements import Role, System
+from ifclint.ifc.text import words
+
+T = TypeVar("T")
+
+
+class Meaning(NamedTuple):
+    role: Role
+    kind: str
+    general: bool = False  # a word like "sink" or "bend": a later text may tell which
+
+
+@dataclass
+class Phrases(Generic[T]):
+    """Phrases and what they mean. The longest phrase found wins, then the one listed first."""
+
+    by_first_word: dict[str, list[tuple[tuple[str, ...], int, T]]] = field(default_factory=dict)
+    size: int = 0
+
+    def add(self, phrase: str, meaning: T) -> None:
+        key = words(phrase)
+        if not key:
+            return
+        self.size += 1
+        self.by_first_word.setdefault(key[0], []).append((key, self.size, meaning))
+
+    def find(self, text: str, accept: Callable[[T], bool] | None = None) -> T | None:
+        """What the best accepted phrase in the text means."""
+        found: T | None = None
+        best = (0, 0)
+        given = words(text)
+        for i, word in enumerate(given):
+            for key, order, meaning in self.by_first_word.get(word, ()):
+                rank = (len(key), -order)
+                if rank <= best or given[i : i + len(key)] != key:
+                    continue
+                if accept is None or accept(meaning):
+                    found, best = meaning, rank
+        return found
+
+
+@dataclass
+class Vocabulary:
+    elements: Phrases[Meaning] = field(default_factory=Phrases)
+    systems: Phrases[System] = field(default_factory=Phrases)
+    materials: Phrases[str] = field(default_factory=Phrases)
+    enumerated_systems: dict[str, System] = field(default_factory=dict)
+
+    def element(
+        self, texts: Iterable[str], accept: Callable[[Meaning], bool] | None = None
+    ) -> tuple[Meaning, int] | None:
+        """The meaning of the first text that tells one, and which text that was.
+
+        A general meaning gives way to a particular one of the same role in a later text.
+        """
+        first: tuple[Meaning, int] | None = None
+        for i, text in enumerate(texts):
+            found = self.elements.find(text, accept) if text else None
+            if found is None:
+                continue
+            if not found.general and (first is None or found.role is first[0].role):
+                return found, i
+            first = first or (found, i)
+        return first
+
+
+def vocabulary(extra: Mapping[str, Any]) -> Vocabulary:
+    """The project's vocabulary, after the extra one where that is given."""
+    built = Vocabulary()
+    if extra:
+        _add(built, extra, "the vocabulary of the job file")
+    _add(built, _own(), "vocabulary.toml")
+    return built
+
+
+@lru_cache(maxsize=1)
+def _own() -> dict[str, Any]:
+    text = files("ifclint.ifc").joinpath("vocabulary.toml").read_text("utf-8")
+    return tomllib.loads(text)
+
+
+def _add(built: Vocabulary, data: Mapping[str, Any], where: str) -> None:
+    try:
+        for entry in data.get("element", ()):
+            kind = str(entry.get("kind", ""))
+            meaning = Meaning(Role(entry["role"]), kind, bool(entry.get("general", False)))
+            _add_all(built.elements, entry["words"], meaning)
+        for entry in data.get("system", ()):
+            _add_all(built.systems, entry["words"], System(entry["system"]))
+        for entry in data.get("material", ()):
+            _add_all(built.materials, entry["words"], str(entry["material"]))
+        for literal, system in data.get("distribution_system", {}).items():
+            built.enumerated_systems.setdefault(literal, System(system))
+    except (KeyError, ValueError, TypeError, AttributeError) as error:
+        raise InputError(
+            f"An entry of {where} cannot be used ({error}): each needs a list of words and a known "
+            f"role, system or material, as in ifclint's own vocabulary file."
+        ) from error
+
+
+def _add_all(phrases: Phrases[T], texts: Iterable[str], meaning: T) -> None:
+    for text in texts:
+        phrases.add(text, meaning)

@@ -1,0 +1,202 @@
+"""What an element is: class, enumeration and words, in this order of trust."""
+
+from __future__ import annotations
+
+import pytest
+
+from ifclint.errors import InputError
+from ifclint.ifc import read
+from ifclint.ifc.elements import Role, System
+from tests.ifc.small_models import SCHEMAS, SmallModel
+
+
+def read_one(tmp_path, schema, ifc_class, name, **more):
+    m = SmallModel(schema)
+    m.element(ifc_class, name, **more)
+    model = read(m.write(tmp_path))
+    return (model.elements[0] if model.elements else None), model
+
+
+CASES = [
+    ("IfcSanitaryTerminal", "SINK", "Kitchen sink", Role.FIXTURE, "kitchen-sink"),
+    ("IfcSanitaryTerminal", "SINK", "Laundry sink", Role.FIXTURE, "laundry-sink"),
+    ("IfcSanitaryTerminal", "SINK", "S-3", Role.FIXTURE, "sink"),
+    ("IfcSanitaryTerminal", "TOILETPAN", "Anything", Role.FIXTURE, "water-closet"),
+    ("IfcSanitaryTerminal", "WCSEAT", "WC", Role.FIXTURE, "water-closet"),
+    ("IfcSanitaryTerminal", "BATH", "Tub", Role.FIXTURE, "bathtub"),
+    ("IfcSanitaryTerminal", "SHOWER", "Shower", Role.FIXTURE, "shower"),
+    ("IfcSanitaryTerminal", "NOTDEFINED", "Waschtisch 60 cm", Role.FIXTURE, "lavatory"),
+    ("IfcSanitaryTerminal", "NOTDEFINED", "Inodoro", Role.FIXTURE, "water-closet"),
+    ("IfcSanitaryTerminal", "NOTDEFINED", "Évier double", Role.FIXTURE, "kitchen-sink"),
+    ("IfcSanitaryTerminal", "NOTDEFINED", "Wastafel", Role.FIXTURE, "lavatory"),
+    ("IfcSanitaryTerminal", "NOTDEFINED", "FloorDrain_2", Role.FIXTURE, "floor-drain"),
+    (
+        "IfcSanitaryTerminal",
+        "NOTDEFINED",
+        "Clothes washer standpipe",
+        Role.FIXTURE,
+        "clothes-washer",
+    ),
+    ("IfcWasteTerminal", "FLOORWASTE", "FD-1", Role.FIXTURE, "floor-drain"),
+    ("IfcWasteTerminal", "FLOORTRAP", "Floor sink", Role.FIXTURE, "floor-sink"),
+    ("IfcWasteTerminal", "WASTETRAP", "T", Role.TRAP, "p-trap"),
+    ("IfcWasteTerminal", "WASTETRAP", "Drum trap", Role.TRAP, "drum-trap"),
+    ("IfcWasteTerminal", "WASTEDISPOSALUNIT", "x", Role.FIXTURE, "disposer"),
+    ("IfcStackTerminal", "COWL", "VTR", Role.VENT_TERMINAL, "vent-through-roof"),
+    (
+        "IfcStackTerminal",
+        "NOTDEFINED",
+        "Air admittance valve",
+        Role.VENT_TERMINAL,
+        "air-admittance-valve",
+    ),
+    ("IfcValve", "NOTDEFINED", "AAV 2 in", Role.VENT_TERMINAL, "air-admittance-valve"),
+    ("IfcValve", "PRESSURERELIEF", "T&P", Role.VALVE, "relief"),
+    ("IfcValve", "CHECK", "Backwater valve", Role.VALVE, "backwater"),
+    ("IfcValve", "NOTDEFINED", "Water hammer arrester", Role.VALVE, "hammer-arrester"),
+    ("IfcPipeFitting", "JUNCTION", "Sanitary tee", Role.FITTING, "sanitary-tee"),
+    ("IfcPipeFitting", "JUNCTION", "Double sanitary tee", Role.FITTING, "double-sanitary-tee"),
+    ("IfcPipeFitting", "JUNCTION", "Combo wye", Role.FITTING, "combination"),
+    ("IfcPipeFitting", "JUNCTION", "Combination wye and eighth bend", Role.FITTING, "combination"),
+    ("IfcPipeFitting", "JUNCTION", "Wye", Role.FITTING, "wye"),
+    ("IfcPipeFitting", "JUNCTION", "J-7", Role.FITTING, ""),
+    ("IfcPipeFitting", "BEND", "Long sweep quarter bend", Role.FITTING, "long-sweep"),
+    ("IfcPipeFitting", "BEND", "Elbow 45", Role.FITTING, "eighth-bend"),
+    ("IfcPipeFitting", "BEND", "Closet bend", Role.FITTING, "closet-bend"),
+    ("IfcPipeFitting", "TRANSITION", "Reducer", Role.FITTING, "reducer"),
+    ("IfcPipeFitting", "CONNECTOR", "Closet flange", Role.FITTING, "closet-flange"),
+    ("IfcPipeFitting", "CONNECTOR", "Coupling", Role.FITTING, "coupling"),
+    ("IfcPipeFitting", "NOTDEFINED", "Cleanout", Role.CLEANOUT, "cleanout"),
+    ("IfcPipeFitting", "NOTDEFINED", "Two-way cleanout", Role.CLEANOUT, "two-way"),
+    ("IfcPipeFitting", "NOTDEFINED", "P-trap", Role.TRAP, "p-trap"),
+    ("IfcFlowMeter", "GASMETER", "M", Role.METER, "gas"),
+    ("IfcTank", "NOTDEFINED", "Expansion tank", Role.TANK, "expansion"),
+    ("IfcBoiler", "WATER", "Gas storage water heater", Role.HEATER, "storage"),
+    ("IfcBoiler", "WATER", "Tankless water heater", Role.HEATER, "tankless"),
+    ("IfcElectricAppliance", "WASHINGMACHINE", "W", Role.APPLIANCE, "clothes-washer-appliance"),
+    ("IfcElectricAppliance", "NOTDEFINED", "Gas range", Role.APPLIANCE, "range"),
+]
+
+
+@pytest.mark.parametrize("schema", SCHEMAS)
+@pytest.mark.parametrize(("ifc_class", "literal", "name", "role", "kind"), CASES)
+def test_role_and_kind(tmp_path, schema, ifc_class, literal, name, role, kind):
+    element, model = read_one(
+        tmp_path, schema, ifc_class, name, predefined=literal, type_name="Type"
+    )
+    assert (element.role, element.kind) == (role, kind)
+    assert [n.topic for n in model.notes] == []
+
+
+def test_a_name_does_not_override_an_enumeration_but_is_noted(tmp_path):
+    element, model = read_one(
+        tmp_path, "IFC4", "IfcSanitaryTerminal", "Water closet 1", predefined="SINK"
+    )
+    assert element.kind == "sink"
+    assert [n.topic for n in model.notes] == ["role"]
+    assert "water-closet" in model.notes[0].what
+    assert model.notes[0].guid == element.guid
+
+
+def test_accessories_are_no_fixtures(tmp_path):
+    element, model = read_one(tmp_path, "IFC4", "IfcSanitaryTerminal", "Grab bar 36 in")
+    assert (element.role, element.kind) == (Role.OTHER, "accessory")
+    assert "counts as no fixture" in model.notes[0].what
+
+
+@pytest.mark.parametrize(
+    ("ifc_class", "name"),
+    [("IfcElectricAppliance", "Television"), ("IfcBuildingElementProxy", "Cupboard"),
+     ("IfcDuctSegment", "Duct"), ("IfcLightFixture", "Lamp"), ("IfcCableSegment", "Cable")],
+)  # fmt: skip
+def test_what_is_no_plumbing_is_left_out(tmp_path, ifc_class, name):
+    element, model = read_one(tmp_path, "IFC4", ifc_class, name)
+    assert element is None
+    assert model.notes == []
+
+
+def test_a_proxy_with_a_plumbing_name_is_read(tmp_path):
+    element, _ = read_one(tmp_path, "IFC4", "IfcBuildingElementProxy", "Floor cleanout 4 in")
+    assert (element.role, element.size_in) == (Role.CLEANOUT, 4)
+
+
+def test_the_type_description_may_tell_more_than_the_name(tmp_path):
+    m = SmallModel()
+    basin = m.element("IfcSanitaryTerminal", "Sink type B")
+    kind = m.type_of(basin, "IfcSanitaryTerminalType", "Sink type B", None)
+    kind.Description = "Lavatory, oval"
+    (element,) = read(m.write(tmp_path)).elements
+    assert element.kind == "lavatory"
+    assert element.basis["kind"] == "words of the type description"
+
+
+def test_trap_type_property(tmp_path):
+    m = SmallModel()
+    trap = m.element("IfcWasteTerminal", "T-1", predefined="WASTETRAP")
+    m.properties(trap, "Pset_WasteTerminalTypeWasteTrap", WasteTrapType=("IfcLabel", "S_TRAP"))
+    (element,) = read(m.write(tmp_path)).elements
+    assert element.kind == "s-trap"
+
+
+def test_a_job_file_can_add_words_of_its_own(tmp_path):
+    m = SmallModel()
+    m.element("IfcSanitaryTerminal", "Quxbak 12")
+    path = m.write(tmp_path)
+    extra = {"element": [{"role": "fixture", "kind": "mop-sink", "words": ["quxbak"]}]}
+    assert read(path).elements[0].kind == ""
+    assert read(path, vocabulary_extra=extra).elements[0].kind == "mop-sink"
+
+
+def test_an_unusable_vocabulary_is_one_clear_sentence(tmp_path):
+    path = SmallModel().write(tmp_path)
+    with pytest.raises(InputError, match="vocabulary of the job file"):
+        read(path, vocabulary_extra={"element": [{"role": "bathysphere", "words": ["x"]}]})
+
+
+@pytest.mark.parametrize("schema", SCHEMAS)
+def test_the_angle_of_a_bend_comes_from_the_pipes_it_joins(tmp_path, schema):
+    m = SmallModel(schema)
+    a = m.pipe((0, 0, 0), (1, 0, 0), name="A", type_name="Pipe")
+    b = m.pipe((1.1, 0.1, 0), (1.1, 1, 0), name="B", type_name="Pipe")
+    c = m.pipe((2, 2, 0), (3, 3, 0), name="C", type_name="Pipe")
+    turn = m.element("IfcPipeFitting", "Elbow", predefined="BEND", at=m.placement((1.1, 0, 0)))
+    pa, pb = m.ports(a, (0, 0, 0), (1, 0, 0)), m.ports(b, (1.1, 0.1, 0), (1.1, 1, 0))
+    pt = m.ports(turn, (1, 0, 0), (1.1, 0.1, 0))
+    half = m.element("IfcPipeFitting", "Elbow", predefined="BEND", at=m.placement((1.1, 1.1, 0)))
+    pc = m.ports(c, (2, 2, 0), (3, 3, 0))
+    ph = m.ports(half, (1.1, 1, 0), (2, 2, 0))
+    for one, other in ((pa[1], pt[0]), (pt[1], pb[0]), (pb[1], ph[0]), (ph[1], pc[0])):
+        m.connect(one, other)
+    kinds = [e.kind for e in read(m.write(tmp_path)).elements if e.role is Role.FITTING]
+    assert kinds == ["quarter-bend", "eighth-bend"]
+
+
+SYSTEMS = [
+    ("Sanitary 1", System.SANITARY),
+    ("Sanitary Vent", System.VENT),
+    ("Storm drain", System.STORM),
+    ("Domestic Cold Water", System.COLD_WATER),
+    ("DHW", System.HOT_WATER),
+    ("Hot water return", System.HOT_WATER_RETURN),
+    ("Natural gas", System.GAS),
+    ("Condensate drain", System.CONDENSATE),
+    ("T&P relief discharge", System.RELIEF),
+    ("Abwasser", System.SANITARY),
+    ("Eau froide", System.COLD_WATER),
+    ("Agua caliente", System.HOT_WATER),
+    ("HWA Hemelwater", System.STORM),
+    ("Heating supply", System.HEATING),
+    ("Sprinkler", System.FIRE),
+]
+
+
+@pytest.mark.parametrize("schema", SCHEMAS)
+@pytest.mark.parametrize(("name", "system"), SYSTEMS)
+def test_system_by_the_name_of_its_group(tmp_path, schema, name, system):
+    m = SmallModel(schema)
+    pipe = m.pipe((0, 0, 0), (1, 0, 0), name="P", type_name="T")
+    m.system(name, [pipe], "NOTDEFINED")
+    (element,) = read(m.write(tmp_path)).elements
+    assert element.system is system
+    assert element.system_name == name
+    assert f'"{name}"' in element.basis["system"]

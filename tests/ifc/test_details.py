@@ -1,0 +1,79 @@
+"""Facts for rule packs: flush volume, energy, input, capacity, pump flow."""
+
+from __future__ import annotations
+
+import pytest
+
+from ifclint.ifc import read
+from tests.ifc.small_models import SmallModel
+
+
+def properties_of(tmp_path, m) -> dict:
+    (element,) = read(m.write(tmp_path)).elements
+    return element.properties
+
+
+@pytest.mark.parametrize(
+    ("text", "gallons"),
+    [("Water closet 1.28 gpf", 1.28), ("WC - Flush Tank: 6.1 Lpf", 1.611), ("WC 4.8 LPF", 1.268)],
+)
+def test_flush_volume_in_a_name(tmp_path, text, gallons):
+    m = SmallModel()
+    m.element("IfcSanitaryTerminal", text, predefined="TOILETPAN")
+    assert properties_of(tmp_path, m)["flush_volume_gal"] == pytest.approx(gallons, abs=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("measure", "value", "gallons"),
+    [("IfcVolumeMeasure", 0.006, 1.585), ("IfcLabel", "1.6 gpf", 1.6), ("IfcReal", 1.6, 1.6)],
+)
+def test_flush_volume_as_a_property(tmp_path, measure, value, gallons):
+    m = SmallModel()
+    closet = m.element("IfcSanitaryTerminal", "WC", predefined="TOILETPAN")
+    m.property_set(closet, "Data", [m.single("Flush Volume", measure, value)])
+    assert properties_of(tmp_path, m)["flush_volume_gal"] == pytest.approx(gallons, abs=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("name", "kind"),
+    [("WC flushometer valve", "flushometer-valve"), ("WC pressure assisted", "flushometer-tank"),
+     ("WC, flush tank", "gravity-tank")],
+)  # fmt: skip
+def test_flush_type(tmp_path, name, kind):
+    m = SmallModel()
+    m.element("IfcSanitaryTerminal", name, predefined="TOILETPAN")
+    assert properties_of(tmp_path, m)["flush_type"] == kind
+
+
+def test_gas_heater(tmp_path):
+    m = SmallModel()
+    heater = m.element(
+        "IfcBoiler", "Gas storage water heater 50 gal 40,000 Btu/h", predefined="WATER"
+    )
+    m.properties(heater, "Pset_BoilerTypeCommon", WaterStorageCapacity=("IfcVolumeMeasure", 0.2))
+    found = properties_of(tmp_path, m)
+    assert found["energy"] == "gas"
+    assert found["input_rating_w"] == pytest.approx(11722.8, rel=1e-4)
+    assert found["storage_volume_m3"] == pytest.approx(0.2)  # the property, not the name
+
+
+def test_pump_flow_range_gives_its_upper_bound(tmp_path):
+    m = SmallModel()
+    pump = m.element("IfcPump", "Sump pump")
+    low, high = (m.file.create_entity("IfcVolumetricFlowRateMeasure", q) for q in (0.001, 0.002))
+    made = m.file.create_entity("IfcPropertyBoundedValue", "FlowRateRange", None, high, low)
+    m.property_set(pump, "Pset_PumpTypeCommon", [made])
+    assert properties_of(tmp_path, m)["flow_rate_m3s"] == pytest.approx(0.002)
+
+
+def test_true_diameters_are_kept(tmp_path):
+    m = SmallModel("IFC4", "MILLIMETRE")
+    pipe = m.pipe((0, 0, 0), (1, 0, 0), name="P")
+    m.properties(
+        pipe, "Pset_PipeSegmentTypeCommon",
+        OuterDiameter=("IfcPositiveLengthMeasure", 60.3),
+        InnerDiameter=("IfcPositiveLengthMeasure", 52.5),
+    )  # fmt: skip
+    found = properties_of(tmp_path, m)
+    assert found["outside_diameter_m"] == pytest.approx(0.0603)
+    assert found["inside_diameter_m"] == pytest.approx(0.0525)

@@ -1,0 +1,132 @@
+"""Models made by others with real programs, with what can be counted in them by hand."""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+
+import pytest
+
+from ifclint.errors import InputError
+from ifclint.ifc import read
+from ifclint.ifc.elements import Model, Role, System
+
+
+def roles(model: Model) -> Counter[Role]:
+    return Counter(e.role for e in model.elements)
+
+
+def pipes(model: Model) -> list:
+    return [e for e in model.elements if e.role is Role.PIPE]
+
+
+def test_heating_2x3_generic_classes_and_list_values(public):
+    model = read(public("heating_2x3.ifc"))
+    assert roles(model)[Role.PIPE] == 231
+    assert roles(model)[Role.FITTING] == 154
+    assert sum(not j.inferred for j in model.joints) == 167
+    assert {e.system for e in pipes(model)} == {System.HEATING}
+    # sizes are list values of the type: DN 12 is 15 mm copper, DN 20 is 22 mm copper
+    assert Counter(e.size_in for e in pipes(model)) == {0.5: 198, 0.75: 21, None: 12}
+    copper = next(e for e in pipes(model) if e.size_in == 0.75)
+    assert copper.material == "copper"
+    assert copper.properties["outside_diameter_m"] == pytest.approx(0.022)
+    assert copper.basis["size"] == "Pset_PipeSegmentTypeCommon.NominalDiameter of the type"
+    assert not [n for n in model.notes if n.topic == "damage"]
+
+
+def test_heating_ifc4_is_linked_all_over(public):
+    model = read(public("heating_ifc4.ifc"))
+    assert roles(model)[Role.PIPE] == 100
+    assert roles(model)[Role.FITTING] == 97
+    assert len(model.joints) == 228
+    assert not any(j.inferred for j in model.joints)
+    assert all(e.system is System.HEATING for e in pipes(model))
+    assert Counter(e.size_in for e in pipes(model)) == {0.75: 28, 1: 22, 3: 22, 6: 16, 2: 12}
+    gaps = [_gap(model, j) for j in model.joints]
+    assert max(g for g in gaps if g is not None) < 0.01  # the drawn gaps are 1-2 mm
+
+
+def _gap(model: Model, joint) -> float | None:
+    a = model.elements[joint.a].ends[joint.a_end].position
+    b = model.elements[joint.b].ends[joint.b_end].position
+    return math.dist(a, b) if a and b else None
+
+
+def test_storm_sewer_with_manholes(public):
+    model = read(public("drainage_1.ifc"))
+    assert roles(model) == {Role.PIPE: 6, Role.CHAMBER: 7}
+    assert len(model.joints) == 12
+    assert {e.system for e in model.elements} == {System.STORM}
+    assert {e.kind for e in model.elements if e.role is Role.CHAMBER} == {"manhole"}
+    # 400 x 60 mm concrete and 239 x 5.5 mm plastic are no trade sizes: unknown, not guessed
+    assert {e.size_in for e in pipes(model)} == {None}
+    assert sum(n.topic == "size" for n in model.notes) == 6
+    assert {e.material for e in pipes(model)} == {"concrete", "pvc"}
+    for pipe in pipes(model):
+        a, b = (e.position for e in pipe.ends)
+        assert pipe.length_m == pytest.approx(math.dist(a, b), rel=1e-3)
+        assert {e.flow for e in pipe.ends} == {"in", "out"}
+
+
+def test_mesh_pipes_get_a_fitted_axis_and_diameter(public):
+    model = read(public("sewer_mesh_ifc4.ifc"))
+    sewer = pipes(model)
+    assert len(sewer) == 24
+    assert {round(e.properties["drawn_outside_diameter_m"], 3) for e in sewer} == {0.6}
+    assert {round(e.properties["drawn_inside_diameter_m"], 3) for e in sewer} == {0.5}
+    assert {round(e.length_m, 3) for e in sewer} == {2.5}  # without the bell
+    assert {e.size_in for e in sewer} == {20.0}  # concrete pipe is named by its bore: DN 500
+    assert {e.system for e in sewer} == {System.SANITARY}
+    # laid spigot to bell: all joined in lines by geometry alone, and to the two manholes
+    assert len(model.joints) == 24
+    assert all(j.inferred for j in model.joints)
+
+
+def test_breps_of_the_same_pipes_read_alike(public):
+    model = read(public("scene_brep_2x3.ifc"))
+    assert len(pipes(model)) == 24
+    assert {e.size_in for e in pipes(model)} == {20.0}
+    assert {e.name for e in pipes(model)} == {"sewer pipe"}  # neither gutter nor flue
+    assert Counter(e.kind for e in model.elements)["gutter"] == 3
+    assert {s.kind for s in model.surfaces} >= {"wall", "slab"}
+
+
+def test_ducts_are_no_plumbing(public):
+    model = read(public("duct_2x3.ifc"))
+    assert model.elements == []
+    assert model.joints == []
+
+
+def test_handover_data_without_geometry(public):
+    model = read(public("duplex_handover_2x3.ifc"))
+    fixtures = [e for e in model.elements if e.role is Role.FIXTURE]
+    assert len(fixtures) == 16
+    assert Counter(e.kind for e in fixtures) == {
+        "lavatory": 6, "water-closet": 4, "bathtub": 2, "kitchen-sink": 2, "shower": 2
+    }  # fmt: skip
+    closet = next(e for e in fixtures if e.kind == "water-closet")
+    assert closet.properties["flush_volume_gal"] == pytest.approx(6.1 / 3.785411784, abs=1e-3)
+    assert closet.properties["flush_type"] == "gravity-tank"
+    assert all(e.storey for e in fixtures)
+    receptacles = [e for e in model.elements if "Receptacle" in e.name]
+    assert receptacles == []
+
+
+@pytest.mark.parametrize(
+    ("name", "words"),
+    [
+        ("bad_escape.ifc", "byte 558665"),
+        ("bad_header_backslash.ifc", "byte 99"),
+        ("drainage_1_4x3rc3.ifc", "IFC4X3_RC3"),
+    ],
+)
+def test_unreadable_files_say_what_and_what_to_do(public, name, words, capfd):
+    with pytest.raises(InputError) as error:
+        read(public(name))
+    message = str(error.value)
+    assert name in message
+    assert words in message
+    assert "export it again" in message
+    assert "\n" not in message
+    assert capfd.readouterr() == ("", "")  # the library keeps quiet

@@ -1,0 +1,169 @@
+"""The same small building in every schema and unit reads to the same Model."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from ifclint.ifc import read, spf
+from ifclint.ifc.elements import Role, System
+from tests.ifc.small_models import SCHEMAS, SmallModel
+
+LENGTH = ("IfcPositiveLengthMeasure",)
+
+
+def bathroom(schema: str, unit: str = "METRE", ports: bool = True) -> SmallModel:
+    """A lavatory, its trap, a drain with a sanitary tee, and a vent."""
+    m = SmallModel(schema, unit)
+    basin = m.element(
+        "IfcSanitaryTerminal", "Lavatory L-1", predefined="WASHHANDBASIN", type_name="Oval",
+        at=m.placement((0, 0, 0.8)),
+    )  # fmt: skip
+    trap = m.element(
+        "IfcWasteTerminal", "P-trap", predefined="WASTETRAP", type_name="P-trap 1-1/4 in",
+        at=m.placement((0, 0, 0.5)),
+    )  # fmt: skip
+    arm = m.pipe(
+        (0, 0, 0.5), (1.0, 0, 0.48), diameter=0.0483, name="Trap arm",
+        predefined="RIGIDSEGMENT", type_name='PVC - DWV 1-1/2"',
+    )  # fmt: skip
+    tee = m.element(
+        "IfcPipeFitting", "Fitting 1", predefined="JUNCTION", type_name='Sanitary tee 2"x1-1/2"',
+        at=m.placement((1.05, 0, 0.48)),
+    )  # fmt: skip
+    stack = m.pipe(
+        (1.05, 0, 0.4), (1.05, 0, -1.0), name="Stack", predefined="RIGIDSEGMENT",
+        type_name='PVC - DWV 2"',
+    )  # fmt: skip
+    vent = m.pipe(
+        (1.05, 0, 0.55), (1.05, 0, 3.0), name="Vent", predefined="RIGIDSEGMENT",
+        type_name='PVC - DWV 2"',
+    )  # fmt: skip
+    m.system("Sanitary drainage", [trap, arm, tee, stack], "SEWAGE")
+    m.system("Sanitary vent", [vent], "VENT")
+    for pipe in (arm, stack, vent):
+        m.material(pipe, "PVC DWV")
+    if ports:
+        (b,) = m.ports(basin, (0, 0, 0.75), flows=("SOURCE",))
+        t = m.ports(trap, (0, 0, 0.75), (0, 0, 0.5), flows=("SINK", "SOURCE"))
+        a = m.ports(arm, (0, 0, 0.5), (1.0, 0, 0.48), flows=("SINK", "SOURCE"))
+        s = m.ports(tee, (1.0, 0, 0.48), (1.05, 0, 0.4), (1.05, 0, 0.55))
+        d = m.ports(stack, (1.05, 0, 0.4), (1.05, 0, -1.0), flows=("SINK", "SOURCE"))
+        v = m.ports(vent, (1.05, 0, 0.55), (1.05, 0, 3.0))
+        for one, other in ((b, t[0]), (a[0], t[1]), (a[1], s[0]), (s[1], d[0]), (v[0], s[2])):
+            m.connect(one, other)
+    return m
+
+
+@pytest.mark.parametrize("unit", ["METRE", "MILLIMETRE", "FOOT", "INCH"])
+@pytest.mark.parametrize("schema", SCHEMAS)
+def test_same_building_in_every_schema_and_unit(tmp_path, schema, unit):
+    model = read(bathroom(schema, unit).write(tmp_path))
+    by_name = {e.name: e for e in model.elements}
+    assert [e.role for e in model.elements] == [
+        Role.FIXTURE, Role.TRAP, Role.PIPE, Role.FITTING, Role.PIPE, Role.PIPE
+    ]  # fmt: skip
+    assert by_name["Lavatory L-1"].kind == "lavatory"
+    assert by_name["P-trap"].kind == "p-trap"
+    assert by_name["P-trap"].size_in == 1.25
+    assert by_name["Fitting 1"].kind == "sanitary-tee"
+    assert by_name["Fitting 1"].size_in == 2
+    assert [e.size_in for e in by_name["Fitting 1"].ends] == [1.5, 2, 2]
+    arm = by_name["Trap arm"]
+    assert (arm.size_in, arm.material, arm.system) == (1.5, "pvc", System.SANITARY)
+    assert arm.length_m == pytest.approx(math.hypot(1.0, 0.02))
+    assert arm.ends[0].position == pytest.approx((0, 0, 0.5), abs=1e-9)
+    assert arm.ends[1].position == pytest.approx((1.0, 0, 0.48), abs=1e-9)
+    assert [e.flow for e in arm.ends] == ["in", "out"]
+    assert by_name["Vent"].system is System.VENT
+    assert {e.storey for e in model.elements} == {"Ground floor"}
+    assert len(model.joints) == 5
+    assert not any(j.inferred for j in model.joints)
+    assert model.notes == []
+
+
+@pytest.mark.parametrize("schema", SCHEMAS)
+def test_without_ports_ends_come_from_the_shapes_and_are_joined(tmp_path, schema):
+    m = SmallModel(schema, "MILLIMETRE")
+    for i in range(3):
+        m.pipe((i * 1.0, 0, 0), (i * 1.0 + 0.995, 0, 0), name=f"Pipe {i}", type_name="Drain")
+    model = read(m.write(tmp_path))
+    assert [e.basis["ends"] for e in model.elements] == ["extruded solid"] * 3
+    assert [(j.a, j.b, j.inferred) for j in model.joints] == [(0, 1, True), (1, 2, True)]
+    assert model.elements[0].size_in == 2  # drawn with an outside diameter of 60.3 mm
+    assert model.elements[0].basis["size"] == "diameter of the extruded solid"
+
+
+def test_several_files_become_one_model(tmp_path):
+    a, b = SmallModel("IFC4", "MILLIMETRE"), SmallModel("IFC2X3", "FOOT")
+    a.pipe((0, 0, 0), (1, 0, 0), name="From A")
+    b.pipe((1, 0, 0), (2, 0, 0), name="From B", type_name="Pipe")
+    model = read([a.write(tmp_path, "a.ifc"), b.write(tmp_path, "b.ifc")])
+    assert [(e.name, e.model) for e in model.elements] == [("From A", 0), ("From B", 1)]
+    assert [f.schema for f in model.files] == ["IFC4", "IFC2X3"]
+    assert len(model.joints) == 1
+    assert model.joints[0].inferred
+
+
+def test_storey_is_found_by_elevation_where_containment_says_nothing(tmp_path):
+    m = SmallModel()
+    upper = m.root("IfcBuildingStorey", "Upper floor")
+    upper.Elevation = 3.0
+    m.aggregate(m.building, [upper])
+    m.pipe((0, 0, 2.8), (1, 0, 2.8), name="Under the upper floor", storey=False)
+    m.pipe((0, 0, 1.0), (1, 0, 1.0), name="Low", storey=False)
+    under, low = read(m.write(tmp_path)).elements
+    assert (under.storey, under.basis["storey"]) == ("Upper floor", "by elevation")
+    assert low.storey == "Ground floor"
+
+
+def test_space_and_storey_by_containment(tmp_path):
+    m = SmallModel()
+    space = m.root("IfcSpace", "101")
+    space.LongName = "Bath 2"
+    m.aggregate(m.storey, [space])
+    basin = m.element("IfcSanitaryTerminal", "Basin", predefined="WASHHANDBASIN", storey=False)
+    m.contain(basin, space)
+    (element,) = read(m.write(tmp_path)).elements
+    assert (element.space, element.storey) == ("Bath 2", "Ground floor")
+
+
+def test_a_pipe_as_the_realising_element_of_a_link(tmp_path):
+    m = SmallModel()
+    one = m.element("IfcPipeFitting", "Elbow 1", predefined="BEND", at=m.placement((0, 0, 0)))
+    two = m.element("IfcPipeFitting", "Elbow 2", predefined="BEND", at=m.placement((2, 0, 0)))
+    pipe = m.pipe((0, 0, 0), (2, 0, 0), name="Between")
+    (p,), (q,) = m.ports(one, (0, 0, 0)), m.ports(two, (2, 0, 0))
+    m.connect(q, p, through=pipe)
+    model = read(m.write(tmp_path))
+    pairs = sorted((model.elements[j.a].name, model.elements[j.b].name) for j in model.joints)
+    assert pairs == [("Elbow 1", "Between"), ("Elbow 2", "Between")]
+
+
+def test_ports_without_placement_take_the_ends_of_the_axis(tmp_path):
+    m = SmallModel()
+    pipe = m.pipe((0, 0, 0), (2, 0, 0), name="Pipe")
+    ports = m.ports(pipe, (0, 0, 0), (2, 0, 0), flows=("SINK", "SOURCE"))
+    for port in ports:
+        port.ObjectPlacement = None
+    (element,) = read(m.write(tmp_path)).elements
+    assert [e.position for e in element.ends] == [
+        pytest.approx((0, 0, 0), abs=1e-9), pytest.approx((2, 0, 0), abs=1e-9)
+    ]  # fmt: skip
+    assert [e.flow for e in element.ends] == ["in", "out"]
+
+
+def test_reading_twice_gives_the_same(tmp_path):
+    path = bathroom("IFC4").write(tmp_path)
+    assert read(path) == read(path)
+
+
+@pytest.mark.parametrize("schema", SCHEMAS)
+def test_whole_text_and_single_instances_read_the_same(tmp_path, schema, monkeypatch):
+    path = bathroom(schema, "FOOT").write(tmp_path)
+    monkeypatch.setattr(spf, "WHOLE_TEXT_FROM", 0)
+    piecewise = read(path)
+    monkeypatch.setattr(spf, "WHOLE_TEXT_FROM", 10**9)
+    assert read(path) == piecewise
+    assert len(piecewise.joints) == 5

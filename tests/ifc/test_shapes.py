@@ -1,0 +1,235 @@
+"""Axes and lengths from the ways programs draw a pipe."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from ifclint.ifc import read
+from ifclint.ifc.cylinders import fit_cylinder
+from tests.ifc.small_models import SmallModel
+
+QUARTER = math.pi / 2
+
+
+def read_pipe(tmp_path, m, *items, kind="AdvancedSweptSolid", at=None, identifier="Body"):
+    m.element(
+        "IfcPipeSegment", "P", at=at or m.placement((0, 0, 0)),
+        shape=m.shape(*items, kind=kind, identifier=identifier),
+    )  # fmt: skip
+    (element,) = read(m.write(tmp_path)).elements
+    return element
+
+
+def polyline(m, *points):
+    return m.file.create_entity("IfcPolyline", [m.point(p) for p in points])
+
+
+def disk(m, directrix, diameter=0.0483):
+    return m.file.create_entity("IfcSweptDiskSolid", directrix, m.length(diameter / 2))
+
+
+@pytest.mark.parametrize("unit", ["METRE", "MILLIMETRE", "FOOT"])
+def test_swept_disk_along_a_polyline(tmp_path, unit):
+    m = SmallModel("IFC4", unit)
+    pipe = read_pipe(tmp_path, m, disk(m, polyline(m, (0, 0, 0), (2, 0, 0), (2, 1, 0))))
+    assert pipe.length_m == pytest.approx(3)
+    assert pipe.ends[1].position == pytest.approx((2, 1, 0))
+    assert pipe.size_in == 1.5
+    assert pipe.basis["length"] == "swept disk solid"
+
+
+def test_swept_disk_with_arcs(tmp_path):
+    m = SmallModel("IFC4", "MILLIMETRE")
+    halfway = (1 + math.sin(QUARTER / 2), 1 - math.cos(QUARTER / 2), 0)
+    corners = [[m.length(c) for c in p] for p in ((0, 0, 0), (1, 0, 0), halfway, (2, 1, 0))]
+    points = m.file.create_entity("IfcCartesianPointList3D", corners)
+    segments = [
+        m.file.create_entity("IfcLineIndex", [1, 2]),
+        m.file.create_entity("IfcArcIndex", [2, 3, 4]),
+    ]
+    curve = m.file.create_entity("IfcIndexedPolyCurve", points, segments, False)
+    pipe = read_pipe(tmp_path, m, disk(m, curve))
+    assert pipe.length_m == pytest.approx(1 + QUARTER, rel=1e-3)
+    assert pipe.ends[1].position == pytest.approx((2, 1, 0), abs=1e-6)
+
+
+@pytest.mark.parametrize("by", ["parameter", "point"])
+def test_swept_disk_along_a_composite_of_trimmed_curves(tmp_path, by):
+    m = SmallModel("IFC2X3", "MILLIMETRE")
+    create = m.file.create_entity
+    circle = create("IfcCircle", m.axes((0, 0, 0)), m.length(0.5))
+    if by == "parameter":
+        trims = [[create("IfcParameterValue", a)] for a in (0.0, QUARTER)]
+    else:
+        trims = [[m.point((0.5, 0, 0))], [m.point((0, 0.5, 0))]]
+    arc = create("IfcTrimmedCurve", circle, trims[0], trims[1], True, "PARAMETER")
+    line = polyline(m, (-1, 0.5, 0), (0, 0.5, 0))
+    parts = [
+        create("IfcCompositeCurveSegment", "CONTINUOUS", True, arc),
+        create("IfcCompositeCurveSegment", "CONTINUOUS", False, line),
+    ]
+    curve = create("IfcCompositeCurve", parts, False)
+    m.element(
+        "IfcPipeSegment", "P", type_name="Pipe", at=m.placement((0, 0, 0)),
+        shape=m.shape(disk(m, curve), kind="AdvancedSweptSolid"),
+    )  # fmt: skip
+    (pipe,) = read(m.write(tmp_path)).elements
+    assert pipe.length_m == pytest.approx(1 + 0.5 * QUARTER, rel=1e-3)
+    assert pipe.ends[0].position == pytest.approx((0.5, 0, 0), abs=1e-9)
+    assert pipe.ends[1].position == pytest.approx((-1, 0.5, 0), abs=1e-9)
+
+
+def test_mapped_extrusion_is_moved_and_scaled(tmp_path):
+    m = SmallModel("IFC4", "MILLIMETRE")
+    create = m.file.create_entity
+    solid = m.extrusion(0.0603, 1.0)
+    mapped = create("IfcShapeRepresentation", m.context, "Body", "SweptSolid", [solid])
+    source = create("IfcRepresentationMap", m.axes((0, 0, 0)), mapped)
+    target = create(
+        "IfcCartesianTransformationOperator3D", None, None, m.point((0, 0, 0.5)), 2.0, None
+    )
+    item = create("IfcMappedItem", source, target)
+    pipe = read_pipe(tmp_path, m, item, kind="MappedRepresentation", at=m.placement((1, 0, 0)))
+    assert pipe.length_m == pytest.approx(2)
+    assert pipe.ends[0].position == pytest.approx((1, 0, 0.5))
+    assert pipe.properties["drawn_outside_diameter_m"] == pytest.approx(0.1206)
+
+
+def test_first_operand_of_a_boolean_result(tmp_path):
+    m = SmallModel("IFC4")
+    solid = m.extrusion(0.0603, 1.0)
+    cut = m.file.create_entity("IfcBooleanResult", "DIFFERENCE", solid, m.extrusion(0.02, 0.5))
+    assert read_pipe(tmp_path, m, cut, kind="CSG").length_m == pytest.approx(1)
+
+
+def test_axis_representation_alone(tmp_path):
+    m = SmallModel("IFC4")
+    line = polyline(m, (0, 0, 0), (1.5, 0, 0))
+    pipe = read_pipe(tmp_path, m, line, kind="Curve3D", identifier="Axis")
+    assert pipe.length_m == pytest.approx(1.5)
+    assert pipe.size_in is None
+    assert pipe.basis["length"] == "axis representation"
+
+
+def test_a_rectangular_extrusion_is_no_round_pipe(tmp_path):
+    m = SmallModel("IFC4")
+    origin = m.file.create_entity("IfcCartesianPoint", [0.0, 0.0])
+    axes = m.file.create_entity("IfcAxis2Placement2D", origin)
+    square = m.file.create_entity("IfcRectangleProfileDef", "AREA", None, axes, 0.1, 0.1)
+    solid = m.file.create_entity(
+        "IfcExtrudedAreaSolid", square, m.axes((0, 0, 0)), m.direction((0, 0, 1)), 1.0
+    )
+    assert read_pipe(tmp_path, m, solid, kind="SweptSolid").length_m is None
+
+
+def ring(radius, z, corners=16, lean=0.0):
+    return [
+        (radius * math.cos(a), radius * math.sin(a) + lean * z, z)
+        for a in (2 * math.pi * i / corners for i in range(corners))
+    ]
+
+
+def test_fitted_cylinder_with_bore_and_bell():
+    corners = ring(0.05, 0) + ring(0.06, 0) + ring(0.05, 2) + ring(0.06, 2)
+    corners += ring(0.062, 1.9) + ring(0.08, 1.9) + ring(0.08, 2.1) + ring(0.062, 2.1)
+    fitted = fit_cylinder(corners)
+    assert fitted.outside_m == pytest.approx(0.12)
+    assert fitted.inside_m == pytest.approx(0.10)
+    assert math.dist(*fitted.ends) == pytest.approx(2.0)
+
+
+def test_no_cylinder_in_a_box_or_a_ball():
+    box = [(x, y, z) for x in (0, 0.2) for y in (0, 0.1) for z in (0, 3)]
+    ball = [
+        p for k in range(1, 8) for p in ring(math.sin(k * math.pi / 8), math.cos(k * math.pi / 8))
+    ]
+    assert fit_cylinder(box * 2) is None
+    assert fit_cylinder(ball) is None
+
+
+def test_a_brep_pipe(tmp_path):
+    m = SmallModel("IFC2X3", "MILLIMETRE")
+    create = m.file.create_entity
+    bottom, top = ([m.point(p) for p in ring(0.0572, z)] for z in (0.0, 1.0))
+    loops = [bottom, top] + [
+        [bottom[i - 1], bottom[i], top[i], top[i - 1]] for i in range(len(bottom))
+    ]
+    faces = [
+        create("IfcFace", [create("IfcFaceOuterBound", create("IfcPolyLoop", loop), True)])
+        for loop in loops
+    ]
+    brep = create("IfcFacetedBrep", create("IfcClosedShell", faces))
+    m.element(
+        "IfcPipeSegment", "P", type_name="Pipe", at=m.placement((0, 0, 0)),
+        shape=m.shape(brep, kind="Brep"),
+    )  # fmt: skip
+    (pipe,) = read(m.write(tmp_path)).elements
+    assert pipe.length_m == pytest.approx(1)
+    assert pipe.size_in == 4
+    assert pipe.basis["size"] == "diameter of the mesh"
+
+
+@pytest.mark.parametrize(("stated", "noted"), [(2.0, 0), (2.003, 0), (2.5, 1)])
+def test_a_quantity_that_disagrees_is_noted_and_the_shape_wins(tmp_path, stated, noted):
+    m = SmallModel("IFC4", "MILLIMETRE")
+    pipe = m.pipe((0, 0, 0), (2, 0, 0), name="P")
+    quantity = m.file.create_entity("IfcQuantityLength", "Length", None, None, m.length(stated))
+    made = m.root("IfcElementQuantity", "Qto_PipeSegmentBaseQuantities", Quantities=[quantity])
+    m.root("IfcRelDefinesByProperties", RelatedObjects=[pipe], RelatingPropertyDefinition=made)
+    model = read(m.write(tmp_path))
+    assert model.elements[0].length_m == pytest.approx(2)
+    assert [n.topic for n in model.notes] == ["length"] * noted
+
+
+def test_a_quantity_is_used_where_there_is_no_shape(tmp_path):
+    m = SmallModel("IFC4", "MILLIMETRE")
+    pipe = m.pipe((0, 0, 0), (2, 0, 0), name="P", shaped=False)
+    quantity = m.file.create_entity("IfcQuantityLength", "Length", None, None, 2500.0)
+    made = m.root("IfcElementQuantity", "Qto_PipeSegmentBaseQuantities", Quantities=[quantity])
+    m.root("IfcRelDefinesByProperties", RelatedObjects=[pipe], RelatingPropertyDefinition=made)
+    (element,) = read(m.write(tmp_path)).elements
+    assert element.length_m == pytest.approx(2.5)
+    assert element.basis["length"] == "Qto_PipeSegmentBaseQuantities.Length"
+
+
+@pytest.mark.parametrize(
+    ("measure", "value", "slope"),
+    [("IfcPositiveRatioMeasure", 0.02, 0.02), ("IfcLabel", "1:200", 0.005),
+     ("IfcLabel", "2%", 0.02), ("IfcText", "1/4 in per ft", 1 / 48)],
+)  # fmt: skip
+def test_stated_slope(tmp_path, measure, value, slope):
+    m = SmallModel("IFC4")
+    pipe = m.pipe((0, 0, 0), (2, 0, 0), name="P")
+    m.properties(pipe, "Pset_PipeSegmentOccurrence", Gradient=(measure, value))
+    assert read(m.write(tmp_path)).elements[0].slope == pytest.approx(slope)
+
+
+def test_walls_and_slabs_are_boxes(tmp_path):
+    m = SmallModel("IFC4", "MILLIMETRE")
+    origin = m.file.create_entity("IfcCartesianPoint", [m.length(2), 0.0])
+    axes = m.file.create_entity("IfcAxis2Placement2D", origin)
+    outline = m.file.create_entity(
+        "IfcRectangleProfileDef", "AREA", None, axes, m.length(4), m.length(0.2)
+    )
+    solid = m.file.create_entity(
+        "IfcExtrudedAreaSolid", outline, m.axes((0, 0, 0)), m.direction((0, 0, 1)), m.length(3)
+    )
+    m.root("IfcWall", "W", ObjectPlacement=m.placement((1, 1, 0)), Representation=m.shape(solid))
+    (wall,) = read(m.write(tmp_path)).surfaces
+    assert wall.kind == "wall"
+    assert wall.low == pytest.approx((1, 0.9, 0))
+    assert wall.high == pytest.approx((5, 1.1, 3))
+
+
+def test_a_revolved_elbow_has_an_arc_for_an_axis(tmp_path):
+    m = SmallModel("IFC4", "MILLIMETRE")
+    about = m.file.create_entity("IfcAxis1Placement", m.point((0.1, 0, 0)), m.direction((0, 1, 0)))
+    solid = m.file.create_entity(
+        "IfcRevolvedAreaSolid", m.round_profile(0.0603), m.axes((0, 0, 0)), about, QUARTER
+    )
+    pipe = read_pipe(tmp_path, m, solid, kind="SweptSolid")
+    assert pipe.length_m == pytest.approx(0.1 * QUARTER, rel=1e-3)
+    assert pipe.ends[0].position == pytest.approx((0, 0, 0), abs=1e-9)
+    assert pipe.ends[1].position == pytest.approx((0.1, 0, 0.1), abs=1e-9)

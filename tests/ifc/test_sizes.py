@@ -1,0 +1,260 @@
+"""Trade sizes from designations, diameters and words."""
+
+from __future__ import annotations
+
+import csv
+from importlib.resources import files
+
+import pytest
+from fluids.piping import nearest_pipe
+
+from ifclint.ifc import read
+from ifclint.ifc.sizes import (
+    Doubt,
+    from_drawn_diameter,
+    from_nominal,
+    from_outside,
+    from_words,
+    pipe_sizes,
+)
+from tests.ifc.small_models import SCHEMAS, SmallModel
+
+IN = 0.0254
+
+
+@pytest.mark.parametrize(
+    ("text", "sizes"),
+    [
+        ('PVC - DWV 2"', (2,)),
+        ("1-1/2 in copper", (1.5,)),
+        ('1 1/2"', (1.5,)),
+        ("1½ in", (1.5,)),
+        ("DN50", (2,)),
+        ("DN 110 PP", (4,)),
+        ("Rohr DN20", (0.75,)),
+        ("Ø110", (4,)),
+        ("ø50 mm", (2,)),
+        ("PVC pipe 50 mm", (2,)),
+        ('Wye 4"x3"', (4, 3)),
+        ("Reducer 4 x 3 in", (4, 3)),
+        ('Tee 3"x3"x1-1/2"', (3, 1.5)),
+        ("3 in soil stack S-1, level 1", (3,)),
+        ("Pipe P-2 in shaft", ()),
+        ("Grab bar 36 x 18", ()),
+        ("Wall 7 in thick", ()),
+        ("Level 2", ()),
+        ("", ()),
+    ],
+)
+def test_words(text, sizes):
+    assert from_words(text) == sizes
+
+
+def test_a_bare_fraction_is_a_size_only_where_a_size_is_meant():
+    assert from_words("1/2") == ()
+    assert from_words("1/2", size_property=True) == (0.5,)
+
+
+@pytest.mark.parametrize(
+    ("mm", "size"),
+    [(50.8, 2), (50, 2), (51, 2), (38.1, 1.5), (40, 1.5), (100, 4), (101.6, 4), (150, 6),
+     (31.75, 1.25), (32, 1.25), (60.3, 2), (12, 0.5), (300, 12)],
+)  # fmt: skip
+def test_nominal_lengths(mm, size):
+    assert from_nominal(mm / 1000).size_in == size
+
+
+@pytest.mark.parametrize("mm", [70, 45, 7, 400.5])
+def test_lengths_between_the_series_are_no_size(mm):
+    assert from_nominal(mm / 1000) == from_outside(mm / 1000)
+    assert from_nominal(mm / 1000).size_in is None
+    assert from_nominal(mm / 1000).doubt is Doubt.NO_SIZE
+
+
+@pytest.mark.parametrize(
+    ("mm", "material", "size"),
+    [(60.3, "pvc", 2), (114.3, "steel", 4), (88.9, "steel", 3), (54.0, "copper", 2),
+     (28.6, "copper", 1), (22.0, "copper", 0.75), (110, "pvc", 4), (59.7, "cast iron", 2)],
+)  # fmt: skip
+def test_outside_diameters_by_material(mm, material, size):
+    assert from_outside(mm / 1000, material).size_in == size
+
+
+def test_an_outside_diameter_two_series_share_is_ambiguous():
+    # 40 mm is DN 40 waste pipe (1-1/2 in) and DN 32 pressure pipe (1-1/4 in)
+    assert from_outside(0.040, "pvc").doubt is Doubt.AMBIGUOUS
+    assert from_outside(0.040, "pvc").size_in is None
+
+
+def test_a_pipe_drawn_at_its_nominal_size():
+    assert from_drawn_diameter(2 * IN).size_in == 2
+    assert from_drawn_diameter(2.375 * IN, "pvc").size_in == 2
+    # half an inch across: a 1/2 in pipe drawn at nominal size, or 3/8 in copper
+    assert from_drawn_diameter(0.5 * IN, "copper").doubt is Doubt.AMBIGUOUS
+
+
+def test_outside_diameters_agree_with_an_independent_source():
+    checked = 0
+    for size in pipe_sizes():
+        if size.series == "iron pipe size" and size.nominal_in <= 12:
+            nps, _, outside, _ = nearest_pipe(NPS=size.nominal_in, schedule="40")
+            assert nps == size.nominal_in
+            assert size.outside_mm == pytest.approx(outside * 1000, abs=0.15)
+            checked += 1
+    assert checked >= 12
+
+
+def test_the_size_table_is_complete_and_in_order():
+    with files("ifclint.ifc").joinpath("pipe_sizes.csv").open(encoding="utf-8") as file:
+        rows = list(csv.DictReader(file))
+    assert all(r["source"].strip() for r in rows)
+    by_series: dict[str, list] = {}
+    for size in pipe_sizes():
+        by_series.setdefault(size.series, []).append(size)
+        if size.inside_mm:
+            assert size.inside_mm < size.outside_mm
+    for sizes in by_series.values():
+        nominal = [s.nominal_in for s in sizes]
+        assert nominal == sorted(set(nominal))
+        outside = [s.outside_mm for s in sizes if s.outside_mm]
+        assert outside == sorted(set(outside))
+
+
+# -- in a model ------------------------------------------------------------------------------
+
+
+def one_pipe(schema="IFC4", unit="MILLIMETRE", **more):
+    m = SmallModel(schema, unit)
+    return m, m.pipe((0, 0, 0), (1, 0, 0), **({"name": "P", "type_name": "T"} | more))
+
+
+def type_of(m):
+    return m.file.by_type("IfcPipeSegmentType")[0]
+
+
+@pytest.mark.parametrize("schema", SCHEMAS)
+@pytest.mark.parametrize(("unit", "value"), [("MILLIMETRE", 50.8), ("FOOT", 2 / 12), ("INCH", 2.0)])
+def test_nominal_diameter_of_the_type(tmp_path, schema, unit, value):
+    m, _ = one_pipe(schema, unit)
+    m.properties(
+        type_of(m), "Pset_PipeSegmentTypeCommon",
+        NominalDiameter=("IfcPositiveLengthMeasure", value),
+    )  # fmt: skip
+    (pipe,) = read(m.write(tmp_path)).elements
+    assert pipe.size_in == 2
+    assert pipe.basis["size"] == "Pset_PipeSegmentTypeCommon.NominalDiameter of the type"
+
+
+def test_an_occurrence_overrides_its_type(tmp_path):
+    m, pipe = one_pipe()
+    for holder, value in ((type_of(m), 50.8), (pipe, 76.2)):
+        m.properties(
+            holder, "Pset_PipeSegmentTypeCommon",
+            NominalDiameter=("IfcPositiveLengthMeasure", value),
+        )  # fmt: skip
+    (element,) = read(m.write(tmp_path)).elements
+    assert element.size_in == 3
+    assert element.basis["size"] == "Pset_PipeSegmentTypeCommon.NominalDiameter"
+
+
+@pytest.mark.parametrize("kind", ["list", "bounded", "enumerated"])
+def test_other_property_shapes(tmp_path, kind):
+    m, pipe = one_pipe()
+    value = m.file.create_entity("IfcPositiveLengthMeasure", 100.0)
+    if kind == "list":
+        made = m.file.create_entity("IfcPropertyListValue", "NominalDiameter", None, [value])
+    elif kind == "bounded":
+        made = m.file.create_entity(
+            "IfcPropertyBoundedValue", "NominalDiameter", None, value, value
+        )
+    else:
+        made = m.file.create_entity("IfcPropertyEnumeratedValue", "NominalDiameter", None, [value])
+    m.property_set(pipe, "Pset_PipeSegmentTypeCommon", [made])
+    assert read(m.write(tmp_path)).elements[0].size_in == 4
+
+
+@pytest.mark.parametrize(
+    ("name", "measure", "value", "size"),
+    [
+        ("DN", "IfcReal", 80.0, 3),
+        ("DN", "IfcLabel", "DN 80", 3),
+        ("Nennweite", "IfcInteger", 50, 2),
+        ("Size", "IfcText", '1-1/4"', 1.25),
+        ("Size", "IfcLabel", "1 1/2", 1.5),
+        ("Nominal Diameter", "IfcLengthMeasure", 100.0, 4),
+        ("NOMINAL_DIAMETER", "IfcReal", 100.0, 4),
+    ],
+)
+def test_sizes_under_other_names(tmp_path, name, measure, value, size):
+    m, pipe = one_pipe()
+    m.property_set(pipe, "Mechanical", [m.single(name, measure, value)])
+    (element,) = read(m.write(tmp_path)).elements
+    assert element.size_in == size
+    assert element.basis["size"].startswith("Mechanical.")
+
+
+def test_a_stated_size_that_is_none_stays_unknown_and_is_noted(tmp_path):
+    m, pipe = one_pipe()
+    m.properties(
+        pipe, "Pset_PipeSegmentTypeCommon", NominalDiameter=("IfcPositiveLengthMeasure", 70.0)
+    )
+    model = read(m.write(tmp_path))
+    assert model.elements[0].size_in is None
+    (note,) = model.notes
+    assert "70 mm, which is no pipe size" in note.what
+    assert note.guid == model.elements[0].guid
+
+
+def test_a_size_left_at_zero_is_not_stated(tmp_path):
+    m, pipe = one_pipe(diameter=0.1143)
+    m.properties(
+        pipe, "Pset_PipeSegmentTypeCommon", NominalDiameter=("IfcPositiveLengthMeasure", 0.0)
+    )
+    assert read(m.write(tmp_path)).elements[0].size_in == 4
+
+
+def test_an_ambiguous_outside_diameter_stays_unknown_and_is_noted(tmp_path):
+    m, pipe = one_pipe(shaped=False)
+    m.material(pipe, "PVC")
+    m.properties(pipe, "Data", OuterDiameter=("IfcPositiveLengthMeasure", 40.0))
+    model = read(m.write(tmp_path))
+    assert model.elements[0].size_in is None
+    assert model.elements[0].properties["outside_diameter_m"] == pytest.approx(0.04)
+    assert "40.0 mm, which fits more than one pipe size" in model.notes[0].what
+
+
+def test_material_profile_set(tmp_path):
+    m, _pipe = one_pipe(shaped=False)
+    steel = m.file.create_entity("IfcMaterial", "Galvanized steel")
+    profile = m.file.create_entity(
+        "IfcMaterialProfile", "P", None, steel, m.round_profile(0.1143, 0.006)
+    )
+    made = m.file.create_entity("IfcMaterialProfileSet", "Set", None, [profile])
+    m.root("IfcRelAssociatesMaterial", RelatedObjects=[type_of(m)], RelatingMaterial=made)
+    (element,) = read(m.write(tmp_path)).elements
+    assert (element.size_in, element.material) == (4, "galvanized steel")
+    assert element.basis["size"] == "diameter of the material profile"
+
+
+def test_sizes_of_ports(tmp_path):
+    m = SmallModel("IFC4", "MILLIMETRE")
+    reducer = m.element(
+        "IfcPipeFitting", "Reducer", predefined="TRANSITION", at=m.placement((0, 0, 0))
+    )
+    for port, value in zip(m.ports(reducer, (0, 0, 0), (0.1, 0, 0)), (100.0, 76.2), strict=True):
+        m.properties(
+            port, "Pset_DistributionPortTypePipe",
+            NominalDiameter=("IfcPositiveLengthMeasure", value),
+        )  # fmt: skip
+    (element,) = read(m.write(tmp_path)).elements
+    assert [e.size_in for e in element.ends] == [4, 3]
+
+
+def test_drain_size_of_a_fixture(tmp_path):
+    m = SmallModel("IFC4", "FOOT")
+    sink = m.element("IfcSanitaryTerminal", "Sink 24 in wide", predefined="SINK")
+    m.properties(
+        sink, "Pset_SanitaryTerminalTypeSink",
+        DrainSize=("IfcPositiveLengthMeasure", 1.5 / 12),
+    )  # fmt: skip
+    assert read(m.write(tmp_path)).elements[0].size_in == 1.5

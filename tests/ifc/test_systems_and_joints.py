@@ -1,0 +1,244 @@
+"""Spreading systems, joining free ends, and what must not be joined."""
+
+from __future__ import annotations
+
+import pytest
+
+from ifclint.ifc import read
+from ifclint.ifc.elements import Role, System
+from tests.ifc.small_models import SmallModel
+
+
+def names(model):
+    return sorted(
+        tuple(sorted((model.elements[j.a].name, model.elements[j.b].name))) for j in model.joints
+    )
+
+
+def test_a_system_spreads_along_pipes_but_not_across_a_trap(tmp_path):
+    m = SmallModel()
+    known = m.pipe((0, 0, 0), (1, 0, 0), name="Known")
+    m.pipe((1, 0, 0), (2, 0, 0), name="Next")
+    trap = m.element(
+        "IfcWasteTerminal", "P-trap", predefined="WASTETRAP", at=m.placement((2, 0, 0))
+    )
+    m.ports(trap, (2, 0, 0), (2, 0, 0.3))
+    m.pipe((2, 0, 0.3), (2, 0, 1), name="Tailpiece")
+    m.system("Sanitary", [known], "SEWAGE")
+    by_name = {e.name: e for e in read(m.write(tmp_path)).elements}
+    assert by_name["Next"].system is System.SANITARY
+    assert by_name["Next"].basis["system"] == "spread along connections"
+    assert by_name["Tailpiece"].system is None
+
+
+def test_ends_of_different_systems_are_not_joined(tmp_path):
+    m = SmallModel()
+    cold, hot = m.pipe((0, 0, 0), (1, 0, 0), name="C"), m.pipe((1, 0, 0), (2, 0, 0), name="H")
+    m.system("Cold", [cold], "DOMESTICCOLDWATER")
+    m.system("Hot", [hot], "DOMESTICHOTWATER")
+    assert read(m.write(tmp_path)).joints == []
+
+
+def test_soil_and_vent_are_joined(tmp_path):
+    m = SmallModel()
+    soil, vent = m.pipe((0, 0, 0), (0, 0, 1), name="S"), m.pipe((0, 0, 1), (0, 0, 2), name="V")
+    m.system("Soil", [soil], "SEWAGE")
+    m.system("Vent", [vent], "VENT")
+    assert names(read(m.write(tmp_path))) == [("S", "V")]
+
+
+@pytest.mark.parametrize(("gap", "joined"), [(0.008, 1), (0.012, 0)])
+def test_the_tolerance_is_what_was_asked_for(tmp_path, gap, joined):
+    m = SmallModel("IFC4", "MILLIMETRE")
+    m.pipe((0, 0, 0), (1, 0, 0), name="A")
+    m.pipe((1 + gap, 0, 0), (2, 0, 0), name="B")
+    path = m.write(tmp_path)
+    assert len(read(path).joints) == joined
+    assert len(read(path, joining_tolerance_m=0.015).joints) == 1
+
+
+def test_three_ends_at_a_point_without_a_fitting_are_noted_not_joined(tmp_path):
+    m = SmallModel()
+    m.pipe((0, 0, 0), (1, 0, 0), name="A")
+    m.pipe((1, 0, 0), (2, 0, 0), name="B")
+    m.pipe((1, 0, 0), (1, 1, 0), name="C")
+    model = read(m.write(tmp_path))
+    assert model.joints == []
+    (note,) = [n for n in model.notes if n.topic == "joint"]
+    assert "A, B, C" in note.what
+    assert note.remedy
+
+
+def test_a_branch_that_meets_a_side_is_joined_there(tmp_path):
+    m = SmallModel()
+    m.pipe((0, 0, 0), (4, 0, 0), name="Main", diameter=0.1143)
+    m.pipe((1, 1, 0), (1, 0.05, 0), name="Branch")  # stops at the surface of the main
+    model = read(m.write(tmp_path))
+    main = next(e for e in model.elements if e.name == "Main")
+    assert names(model) == [("Branch", "Main")]
+    assert len(main.ends) == 3
+    assert main.ends[2].position == pytest.approx((1, 0, 0), abs=1e-9)
+    assert main.length_m == pytest.approx(4)
+
+
+def test_a_pipe_that_only_passes_close_by_is_not_joined(tmp_path):
+    m = SmallModel()
+    m.pipe((0, 0, 0), (4, 0, 0), name="Main")
+    m.pipe((1, -1, 0.2), (1, 1, 0.2), name="Crossing")
+    assert read(m.write(tmp_path)).joints == []
+
+
+def test_a_fixture_without_ports_takes_the_one_free_drain_end_at_it(tmp_path):
+    m = SmallModel()
+    m.element("IfcSanitaryTerminal", "WC", predefined="TOILETPAN", at=m.placement((0, 0, 0)))
+    m.pipe((0.05, 0, -0.05), (0.05, 0, -1), name="Drop")
+    model = read(m.write(tmp_path))
+    assert names(model) == [("Drop", "WC")]
+    assert model.joints[0].inferred
+
+
+def test_with_two_candidates_it_takes_neither(tmp_path):
+    m = SmallModel()
+    m.element("IfcSanitaryTerminal", "WC", predefined="TOILETPAN", at=m.placement((0, 0, 0)))
+    m.pipe((0.05, 0, -0.05), (0.05, 0, -1), name="Drop")
+    m.pipe((-0.05, 0, -0.05), (-0.05, 0, -1), name="Other drop")
+    assert read(m.write(tmp_path)).joints == []
+
+
+def test_a_port_in_several_links_keeps_them_all(tmp_path):
+    m = SmallModel()
+    tank = m.element("IfcTank", "Tank", at=m.placement((0, 0, 0)))
+    (hub,) = m.ports(tank, (0, 0, 0))
+    for i in range(3):
+        pipe = m.pipe((0, 0, 0), (1, i, 0), name=f"P{i}")
+        near, _ = m.ports(pipe, (0, 0, 0), (1, i, 0))
+        m.connect(near, hub)
+    assert names(read(m.write(tmp_path))) == [("P0", "Tank"), ("P1", "Tank"), ("P2", "Tank")]
+
+
+def test_the_same_link_stated_twice_is_one_joint(tmp_path):
+    m = SmallModel()
+    a, b = m.pipe((0, 0, 0), (1, 0, 0), name="A"), m.pipe((1, 0, 0), (2, 0, 0), name="B")
+    pa, pb = m.ports(a, (0, 0, 0), (1, 0, 0)), m.ports(b, (1, 0, 0), (2, 0, 0))
+    m.connect(pa[1], pb[0])
+    m.connect(pb[0], pa[1])
+    assert len(read(m.write(tmp_path)).joints) == 1
+
+
+def test_a_pipe_drawn_twice_is_noted(tmp_path):
+    m = SmallModel()
+    m.pipe((0, 0, 0), (1, 0, 0), name="A")
+    m.pipe((1, 0, 0), (0, 0, 0), name="Again")
+    (note,) = [n for n in read(m.write(tmp_path)).notes if n.topic == "duplicate"]
+    assert "Again" in note.what
+    assert "A" in note.what
+
+
+def test_two_services_for_one_pipe_are_noted(tmp_path):
+    m = SmallModel()
+    pipe = m.pipe((0, 0, 0), (1, 0, 0), name="Odd")
+    m.system("Sanitary", [pipe], "SEWAGE")
+    m.system("Gas", [pipe], "GAS")
+    model = read(m.write(tmp_path))
+    assert model.elements[0].system is System.SANITARY
+    assert [n.topic for n in model.notes] == ["system"]
+
+
+def test_hot_and_cold_told_apart_by_ports_in_one_water_system(tmp_path):
+    m = SmallModel()
+    pipes = [m.pipe((0, i, 0), (1, i, 0), name=f"P{i}") for i in range(2)]
+    for pipe, literal in zip(pipes, ("DOMESTICCOLDWATER", "DOMESTICHOTWATER"), strict=True):
+        for port in m.ports(pipe, (0, 0, 0), (1, 0, 0)):
+            port.SystemType = literal
+    m.system("Water", pipes, "WATERSUPPLY")
+    found = [e.system for e in read(m.write(tmp_path)).elements]
+    assert found == [System.COLD_WATER, System.HOT_WATER]
+
+
+def test_a_fixture_in_several_systems_is_no_conflict(tmp_path):
+    m = SmallModel()
+    basin = m.element("IfcSanitaryTerminal", "L", predefined="WASHHANDBASIN")
+    m.system("Cold", [basin], "DOMESTICCOLDWATER")
+    m.system("Sanitary", [basin], "SEWAGE")
+    model = read(m.write(tmp_path))
+    assert model.elements[0].role is Role.FIXTURE
+    assert model.elements[0].system is System.SANITARY
+    assert model.notes == []
+
+
+def elbow(m, name, corner):
+    """An elbow drawn as two legs from its corner, without ports: to -x and to +y."""
+    x, y, z = corner
+    legs = []
+    for direction in ((-1.0, 0.0, 0.0), (0.0, 1.0, 0.0)):
+        legs.append(
+            m.file.create_entity(
+                "IfcExtrudedAreaSolid", m.round_profile(0.0603),
+                m.axes((0, 0, 0), direction, (0.0, 0.0, 1.0)), m.direction((0, 0, 1)),
+                m.length(0.1),
+            )
+        )  # fmt: skip
+    return m.element(
+        "IfcPipeFitting", name, predefined="BEND", at=m.placement((x, y, z)), shape=m.shape(*legs)
+    )
+
+
+def test_a_fitting_without_ports_is_met_at_the_ends_of_its_legs(tmp_path):
+    m = SmallModel("IFC4", "MILLIMETRE")
+    m.pipe((0, 0, 0), (0.9, 0, 0), name="A")
+    elbow(m, "Elbow", (1, 0, 0))
+    m.pipe((1, 0.1, 0), (1, 1, 0), name="B")
+    model = read(m.write(tmp_path))
+    assert names(model) == [("A", "Elbow"), ("B", "Elbow")]
+    bend = next(e for e in model.elements if e.name == "Elbow")
+    assert bend.kind == "quarter-bend"
+    assert [e.position for e in bend.ends] == [
+        pytest.approx((0.9, 0, 0)), pytest.approx((1, 0.1, 0))
+    ]  # fmt: skip
+    assert bend.basis["ends"] == "extruded solid"
+
+
+def test_legs_that_nothing_meets_are_no_open_ends(tmp_path):
+    m = SmallModel()
+    m.pipe((0, 0, 0), (0.9, 0, 0), name="A")
+    elbow(m, "Elbow", (1, 0, 0))
+    model = read(m.write(tmp_path))
+    assert names(model) == [("A", "Elbow")]
+    assert len(next(e for e in model.elements if e.name == "Elbow").ends) == 1
+
+
+def test_two_fittings_without_ports_meet_each_other(tmp_path):
+    m = SmallModel()
+    elbow(m, "One", (0, 0, 0))
+    two = elbow(m, "Two", (0, 0, 0))
+    two.ObjectPlacement = m.placement((0, 0.2, 0), (0, 0, 1), (0, 1, 0))  # a leg back to -y
+    assert names(read(m.write(tmp_path))) == [("One", "Two")]
+
+
+def test_a_meshed_fitting_without_ports_takes_the_ends_inside_its_box(tmp_path):
+    m = SmallModel()
+    corners = [(x, y, z) for x in (-0.1, 0.1) for y in (-0.1, 0.1) for z in (-0.1, 0.1)]
+    points = m.file.create_entity("IfcCartesianPointList3D", corners)
+    mesh = m.file.create_entity("IfcTriangulatedFaceSet", points, None, False, [(1, 2, 3)])
+    m.element(
+        "IfcPipeFitting", "Tee", predefined="JUNCTION", at=m.placement((1, 0, 0)),
+        shape=m.shape(mesh, kind="Tessellation"),
+    )  # fmt: skip
+    m.pipe((0, 0, 0), (0.9, 0, 0), name="A")
+    m.pipe((1.1, 0, 0), (2, 0, 0), name="B")
+    m.pipe((1, 0.1, 0), (1, 1, 0), name="C")
+    m.pipe((1.3, 0.2, 0), (1.3, 1, 0), name="Elsewhere")
+    model = read(m.write(tmp_path))
+    assert names(model) == [("A", "Tee"), ("B", "Tee"), ("C", "Tee")]
+    assert all(j.inferred for j in model.joints)
+
+
+def test_where_different_systems_meet_nothing_is_guessed(tmp_path):
+    m = SmallModel()
+    soil = m.pipe((0, 0, 0), (1, 0, 0), name="Soil")
+    m.pipe((1, 0, 0), (2, 0, 0), name="Between")
+    gas = m.pipe((2, 0, 0), (3, 0, 0), name="Gas")
+    m.system("Soil", [soil], "SEWAGE")
+    m.system("Gas", [gas], "GAS")
+    by_name = {e.name: e for e in read(m.write(tmp_path)).elements}
+    assert by_name["Between"].system is None
