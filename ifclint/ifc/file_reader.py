@@ -8,8 +8,8 @@ from ifclint.ifc.curves import developed_length
 from ifclint.ifc.describing import Describer, Known, Occurrence, Prototype, Texts
 from ifclint.ifc.elements import Element, End, Model, Note, Role
 from ifclint.ifc.entities import EntityPlacements, ref
-from ifclint.ifc.joining import DRAWN, WITHOUT_PORTS, Box
 from ifclint.ifc.materials import material_texts, profile
+from ifclint.ifc.meeting import DRAWN, WITHOUT_PORTS, Box
 from ifclint.ifc.notes import LABEL, about
 from ifclint.ifc.occurrences import OccurrenceFinder
 from ifclint.ifc.opening import OpenedFile
@@ -43,6 +43,7 @@ class FileReader:
         model: Model,
         boxes: dict[int, Box],
     ) -> None:
+        self._file = file
         self._ifc = file.ifc
         self._number = number
         self._model = model
@@ -94,6 +95,7 @@ class FileReader:
             bare = Element(clean(of.entity[0]), clean(of.entity[2]), of.ifc_class)
             bare.role, bare.kind, bare.model = of.what.role, of.what.kind, self._number
             bare.basis["role"] = of.what.role_basis
+            self._ports.forget(of.ref)
             what = f"{LABEL} is damaged in the file; little could be read of it."
             note = Note(what, "Export the model again.", "", "damage")
             self._model.notes.append(about(note, bare))

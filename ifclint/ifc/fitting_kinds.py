@@ -13,6 +13,7 @@ BENDS = (
     (45.0, "eighth-bend"),
     (22.5, "sixteenth-bend"),
 )
+OF_ONE_SIZE = frozenset({Role.PIPE, Role.FITTING, Role.TRAP, Role.CLEANOUT, Role.VALVE})
 ANGLE_TOLERANCE = 5.0  # degrees; the slope of a drain turns a nominal angle by a degree or two
 
 
@@ -91,9 +92,21 @@ def set_end_sizes(model: Model) -> None:
         sizes = tuple(float(s) for s in str(named).split(" x ")) if named else ()
         if len(sizes) > 1:
             _share_out(model, element.ends, sizes, partners.get(i, {}))
-        elif element.size_in is not None and element.kind != "reducer":
+        elif element.role in OF_ONE_SIZE and element.kind != "reducer":
             for end in element.ends:
                 end.size_in = end.size_in or element.size_in
+        else:
+            _size_from_pipes(model, element, partners.get(i, {}))
+
+
+def _size_from_pipes(model: Model, element: Element, joined: dict[int, tuple[int, int]]) -> None:
+    """Ends of a fixture, heater, chamber ... are as large as the pipes they take."""
+    for e, end in enumerate(element.ends):
+        if end.size_in is None and e in joined:
+            other = model.elements[joined[e][0]]
+            end.size_in = other.size_in if other.role is Role.PIPE else None
+        if end.size_in is None and len(element.ends) == 1:
+            end.size_in = element.size_in
 
 
 def _share_out(

@@ -26,6 +26,7 @@ _SCHEMA = re.compile(rb"FILE_SCHEMA\s*\(\s*\(\s*'([^']*)'", re.I)
 @dataclass(frozen=True, slots=True)
 class OpenedFile:
     ifc: Any  # ifcopenshell.file
+    log: Any  # what the library has to say later it writes here; it must live as long
     plain: Path  # the text it was read from
     info: ModelFile
 
@@ -36,9 +37,10 @@ def opened(path: Path) -> Iterator[OpenedFile]:
     _check_there(path)
     with _as_plain_file(path) as plain:
         schema = _check_text(plain, path)
-        ifc = _parse(plain, path)
+        log = _quiet_log()
+        ifc = _parse(plain, path, log)
         info = ModelFile(path.name, _sha256(path), schema, _application(ifc))
-        yield OpenedFile(ifc, plain, info)
+        yield OpenedFile(ifc, log, plain, info)
 
 
 def _where(path: Path) -> str:
@@ -129,12 +131,18 @@ def _check_text(plain: Path, path: Path) -> str:
     return schema
 
 
-def _parse(plain: Path, path: Path) -> Any:
-    import ifcopenshell
+def _quiet_log() -> Any:
+    """A log of the library that keeps what it is told instead of printing it."""
     import ifcopenshell.ifcopenshell_wrapper as wrapper
 
     log: Any = wrapper.logger()
     log.output_format(wrapper.logger.FMT_INMEMORY)
+    return log
+
+
+def _parse(plain: Path, path: Path, log: Any) -> Any:
+    import ifcopenshell
+
     try:
         return ifcopenshell.open(plain, format=".ifc", lazy=True, logger=log)
     except (ifcopenshell.Error, ifcopenshell.SchemaError, OSError, RuntimeError) as error:

@@ -65,6 +65,11 @@ class PortReader:
             name, placement, flow, kind, system = match.groups(b"$")
         return placement, FLOW.get(flow, ""), kind, self.systems.literal(system), _name(name)
 
+    def forget(self, element: Ref) -> None:
+        """Undo `ends` for an element that could not be read."""
+        for port in self.relations.ports.get(element, ()):
+            self.places.pop(port, None)
+
     def set_end_sizes(self, element_ref: Ref, element: Element) -> None:
         """Sizes that ports state for themselves."""
         for port in self.relations.ports.get(element_ref, ()):
@@ -163,8 +168,7 @@ def stated_joints(
             _join_through(index[through], a, b, model, joints)
         else:
             _add(joints, a, b)
-    for relation in ifc.by_type("IfcRelConnectsElements"):
-        _join_elements(relation, index, model, joints)
+    _join_elements(ifc, index, model, joints)
     return list(joints.values())
 
 
@@ -204,31 +208,32 @@ def _gap(a: Point | None, b: Point | None) -> float:
 
 
 def _join_elements(
-    relation: Any,
+    ifc: Any,
     index: dict[Ref, int],
     model: Model,
     joints: dict[tuple[int, int, int, int], Joint],
 ) -> None:
-    a, b = index.get(ref(relation[5])), index.get(ref(relation[6]))
-    if a is None or b is None or a == b:
-        return
-    if any({j.a, j.b} == {a, b} for j in joints.values()):
-        return
-    ends = model.elements[a].ends, model.elements[b].ends
-    used = {(j.a, j.a_end) for j in joints.values()} | {(j.b, j.b_end) for j in joints.values()}
-    free = [
-        [i for i in range(len(e)) if (n, i) not in used] for n, e in zip((a, b), ends, strict=True)
-    ]
-    pairs = [
-        (_gap(ends[0][i].position, ends[1][j].position), i, j) for i in free[0] for j in free[1]
-    ]
-    if pairs:
-        _, i, j = min(pairs)
-    else:
-        i, j = (f[0] if f else _new_end(model, n) for f, n in zip(free, (a, b), strict=True))
-    _add(joints, (a, i), (b, j))
+    """Elements joined without saying by which ports: the nearest free ends are meant."""
+    pairs = {frozenset((j.a, j.b)) for j in joints.values()}
+    used = {end for j in joints.values() for end in ((j.a, j.a_end), (j.b, j.b_end))}
+    for relation in ifc.by_type("IfcRelConnectsElements"):
+        a, b = index.get(ref(relation[5])), index.get(ref(relation[6]))
+        if a is None or b is None or a == b or frozenset((a, b)) in pairs:
+            continue
+        i, j = _nearest_free_ends(model, a, b, used)
+        _add(joints, (a, i), (b, j))
+        pairs.add(frozenset((a, b)))
+        used |= {(a, i), (b, j)}
 
 
-def _new_end(model: Model, n: int) -> int:
-    model.elements[n].ends.append(End(None))
-    return len(model.elements[n].ends) - 1
+def _nearest_free_ends(model: Model, a: int, b: int, used: set[tuple[int, int]]) -> tuple[int, int]:
+    free = [[i for i in range(len(model.elements[n].ends)) if (n, i) not in used] for n in (a, b)]
+    for n, ends in zip((a, b), free, strict=True):
+        if not ends:
+            model.elements[n].ends.append(End(None))
+            ends.append(len(model.elements[n].ends) - 1)
+    one, other = model.elements[a].ends, model.elements[b].ends
+    return min(
+        ((i, j) for i in free[0] for j in free[1]),
+        key=lambda pair: _gap(one[pair[0]].position, other[pair[1]].position),
+    )

@@ -10,13 +10,15 @@ from typing import Any
 
 from ifclint.errors import InputError
 from ifclint.ifc.elements import Model
-from ifclint.ifc.file_reader import FileReader
+from ifclint.ifc.file_reader import DAMAGE, FileReader
 from ifclint.ifc.fitting_kinds import set_bend_kinds, set_end_sizes
-from ifclint.ifc.joining import Box, join_free_ends, note_duplicates
-from ifclint.ifc.opening import opened
+from ifclint.ifc.joining import join_free_ends, note_duplicates
+from ifclint.ifc.meeting import Box
+from ifclint.ifc.opening import EXPORT_AGAIN, OpenedFile, opened
 from ifclint.ifc.spatial import storey_by_elevation
 from ifclint.ifc.systems import spread
-from ifclint.ifc.vocabulary import vocabulary
+from ifclint.ifc.text import clean
+from ifclint.ifc.vocabulary import Vocabulary, vocabulary
 
 Progress = Callable[[str, int, int], None]
 
@@ -38,8 +40,7 @@ def read_model(
             if progress:
                 progress(path.name, number, len(paths))
             with opened(path) as file:
-                FileReader(file, number, words, model, boxes).read()
-                model.files.append(file.info)
+                _read_file(file, number, words, model, boxes)
         join_free_ends(model, boxes)
         spread(model.elements, model.joints)
         set_bend_kinds(model)
@@ -49,6 +50,22 @@ def read_model(
     if progress:
         progress("", len(paths), len(paths))
     return model
+
+
+def _read_file(
+    file: OpenedFile, number: int, words: Vocabulary, model: Model, boxes: dict[int, Box]
+) -> None:
+    """Add one file to the model. Its instances are parsed as they are met, so this is where text
+    that breaks the rules of the format comes to light."""
+    try:
+        FileReader(file, number, words, model, boxes).read()
+    except DAMAGE as error:
+        detail = clean(str(error))[:80]
+        raise InputError(
+            f"The model {clean(file.info.name)} cannot be read: something in it is damaged "
+            f"({detail}); {EXPORT_AGAIN}."
+        ) from error
+    model.files.append(file.info)
 
 
 @contextmanager

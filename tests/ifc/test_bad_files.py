@@ -209,3 +209,23 @@ def test_any_way_to_write_the_same_text_reads_the_same(tmp_path, style):
     assert one.elements == two.elements
     assert one.joints == two.joints
     assert len(one.elements) == 6
+
+
+def test_a_damaged_element_is_noted_and_the_rest_is_read(tmp_path):
+    from tests.ifc.test_reading import bathroom
+
+    path = bathroom("IFC4").write(tmp_path)
+    depth = r"(IFCEXTRUDEDAREASOLID\(#\d+,#\d+,#\d+),[\d.]+\);"
+    first = re.search(depth, path.read_text()).group(0)
+    damaged = path.with_name("damaged.ifc")
+    damaged.write_text(path.read_text().replace(first, re.sub(depth, r"\1,$);", first)))
+    model = read(damaged)
+    arm = next(e for e in model.elements if e.name == "Trap arm")
+    assert [n.topic for n in model.notes] == ["damage"]
+    assert model.notes[0].guid == arm.guid
+    assert arm.role is Role.PIPE
+    assert arm.length_m is None
+    assert len(model.elements) == 6
+    for joint in model.joints:  # no joint may point at an end that is not there
+        assert joint.a_end < len(model.elements[joint.a].ends)
+        assert joint.b_end < len(model.elements[joint.b].ends)

@@ -198,13 +198,17 @@ def test_a_fitting_without_ports_is_met_at_the_ends_of_its_legs(tmp_path):
     assert bend.basis["ends"] == "extruded solid"
 
 
-def test_legs_that_nothing_meets_are_no_open_ends(tmp_path):
+def test_an_unmet_leg_of_a_bend_is_an_open_end_but_that_of_a_cap_is_not(tmp_path):
     m = SmallModel()
     m.pipe((0, 0, 0), (0.9, 0, 0), name="A")
     elbow(m, "Elbow", (1, 0, 0))
+    cap = elbow(m, "Cap", (1, 5, 0))
+    cap.PredefinedType = "OBSTRUCTION"
+    m.pipe((0, 5, 0), (0.9, 5, 0), name="B")
     model = read(m.write(tmp_path))
-    assert names(model) == [("A", "Elbow")]
-    assert len(next(e for e in model.elements if e.name == "Elbow").ends) == 1
+    assert names(model) == [("A", "Elbow"), ("B", "Cap")]
+    ends = {e.name: len(e.ends) for e in model.elements}
+    assert (ends["Elbow"], ends["Cap"]) == (2, 1)
 
 
 def test_two_fittings_without_ports_meet_each_other(tmp_path):
@@ -242,3 +246,34 @@ def test_where_different_systems_meet_nothing_is_guessed(tmp_path):
     m.system("Gas", [gas], "GAS")
     by_name = {e.name: e for e in read(m.write(tmp_path)).elements}
     assert by_name["Between"].system is None
+
+
+def test_a_disposer_hangs_under_its_sink(tmp_path):
+    m = SmallModel()
+    for name, literal, ifc_class, z in (
+        ("Kitchen sink", "SINK", "IfcSanitaryTerminal", 0.7),
+        ("Disposer", "WASTEDISPOSALUNIT", "IfcWasteTerminal", 0.5),
+    ):
+        corners = [(x, y, h) for x in (-0.1, 0.1) for y in (-0.1, 0.1) for h in (0.0, 0.2)]
+        points = m.file.create_entity("IfcCartesianPointList3D", corners)
+        mesh = m.file.create_entity("IfcTriangulatedFaceSet", points, None, False, [(1, 2, 3)])
+        shape = m.shape(mesh, kind="Tessellation")
+        m.element(ifc_class, name, predefined=literal, at=m.placement((0, 0, z)), shape=shape)
+    model = read(m.write(tmp_path))
+    assert names(model) == [("Disposer", "Kitchen sink")]
+    assert [e.ends[0].flow for e in model.elements] == ["out", "in"]
+
+
+def test_elements_connected_without_ports(tmp_path):
+    m = SmallModel()
+    a = m.pipe((0, 0, 0), (1, 0, 0), name="A")
+    b = m.pipe((1.05, 0, 0), (2, 0, 0), name="B")  # too far to be joined by geometry
+    basin = m.element("IfcSanitaryTerminal", "Basin", predefined="WASHHANDBASIN")
+    for one, other in ((a, b), (b, a), (b, basin)):
+        m.root("IfcRelConnectsElements", RelatingElement=one, RelatedElement=other)
+    model = read(m.write(tmp_path))
+    assert names(model) == [("A", "B"), ("B", "Basin")]
+    met = model.joints[0]
+    assert model.elements[met.a].ends[met.a_end].position == pytest.approx((1, 0, 0))
+    assert model.elements[met.b].ends[met.b_end].position == pytest.approx((1.05, 0, 0))
+    assert not any(j.inferred for j in model.joints)
