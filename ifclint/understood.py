@@ -10,6 +10,7 @@ from collections.abc import Iterable
 
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import feet_text, trade_size
+from ifclint.ifc.confidence import confidence
 from ifclint.ifc.elements import Element, Model, Note, Role
 
 FORMATS = ("text", "csv", "json")
@@ -17,7 +18,7 @@ _FACTS = ("role", "kind", "system", "size", "material", "length", "slope", "ends
 COLUMNS = (
     "global_id", "name", "ifc_class", "type_name", "role", "kind", "system", "size_in", "material",
     "length_m", "storey", "space", "ends", "ends_joined", "joints_inferred", "unknown", "doubts",
-    *(f"{fact}_from" for fact in _FACTS),
+    *(f"{fact}_{told}" for fact in _FACTS for told in ("from", "confidence")),
 )  # fmt: skip
 
 Row = dict[str, object]
@@ -61,8 +62,15 @@ def _row(element: Element, joined: int, inferred: int, notes: list[Note]) -> Row
         "joints_inferred": inferred,
         "unknown": "; ".join(_unknown(element, joined)),
         "doubts": "; ".join(f"{note.what} {note.remedy}" for note in notes),
-        **{f"{fact}_from": element.basis.get(fact) for fact in _FACTS},
+        **{key: value for fact in _FACTS for key, value in _basis(element, fact)},
     }
+
+
+def _basis(element: Element, fact: str) -> Iterable[tuple[str, str | None]]:
+    """Where a fact was known from, and how far that can be trusted."""
+    basis = element.basis.get(fact)
+    yield f"{fact}_from", basis
+    yield f"{fact}_confidence", None if basis is None else confidence(basis).value
 
 
 def _unknown(element: Element, joined: int) -> Iterable[str]:
@@ -111,7 +119,11 @@ def _block(row: Row) -> str:
         f"{row['ends_joined']} of {row['ends']} ends joined",
     ]
     lines = [f"{row['global_id']}  {row['name'] or '(no name)'}", f"    {_listed(facts)}"]
-    known = [f"{fact}: {row[f'{fact}_from']}" for fact in _FACTS if row[f"{fact}_from"]]
+    known = [
+        f"{fact}: {row[f'{fact}_from']} ({row[f'{fact}_confidence']})"
+        for fact in _FACTS
+        if row[f"{fact}_from"]
+    ]
     lines.append(f"    from  {_listed(known)}")
     if row["unknown"]:
         lines.append(f"    not known  {row['unknown']}")

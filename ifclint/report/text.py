@@ -6,6 +6,7 @@ import textwrap
 from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 
+from ifclint.engineering.wording import number_text
 from ifclint.findings import Outcome, Review, VarianceUse, Verdict
 from ifclint.report.arrange import (
     NAME_LIMIT,
@@ -33,6 +34,7 @@ def summary(review: Review, width: int = 80, files: Sequence[Path] = ()) -> str:
     items = counting(everything)
     blocks = [
         _head(review, width),
+        _reading(review, width),
         _failures(review, width),
         _variances(review, len(everything) - len(items), width),
         _findings(items),
@@ -48,6 +50,26 @@ def _head(review: Review, width: int) -> Iterator[str]:
     yield from _wrapped(f"{models}, judged under {plain(review.adopted_code.title)}", width)
     yield VERDICTS[review.verdict]
     yield from _wrapped(plain(review.reason), width)
+
+
+def _reading(review: Review, width: int) -> Iterable[str]:
+    """How well the model could be read, in one line."""
+    network = review.network
+    if not network.elements:
+        return []
+    joints = f"{network.joints:,} joints"
+    if network.inferred_joints:
+        joints += f", {_percent(network.inferred_joints / network.joints)} of them inferred"
+    return _wrapped(
+        f"Read: {network.elements:,} elements, {joints}; of the pipes, "
+        f"{_percent(network.sizes_known_share)} have a size and "
+        f"{_percent(network.connected_share)} are joined at every end",
+        width,
+    )
+
+
+def _percent(share: float) -> str:
+    return f"{number_text(share * 100, 3)} %"
 
 
 def _failures(review: Review, width: int) -> Iterator[str]:

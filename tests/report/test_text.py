@@ -20,6 +20,9 @@ quince_house.ifc, judged under 2021 Uniform Plumbing Code
 CORRECTIONS REQUIRED
 3 drains and 1 fitting do not meet the adopted code; 3 facts are missing.
 
+Read: 131 elements, 140 joints, 4.29 % of them inferred; of the pipes, 92.3 %
+have a size and 99.2 % are joined at every end
+
 THIS REVIEW IS INCOMPLETE: these failed and judged nothing
   venting dry-vent-rise: division by zero on one subject
 
@@ -64,4 +67,4 @@ def test_remedies_beyond_a_screen_are_counted() -> None:
     text = summary(replace(review, findings=findings))
     assert "Could not be checked: 30" in text
     assert "22  for other reasons, see the report" in text
-    assert len(text.splitlines()) < 30
+    assert len(text.splitlines()) < 32

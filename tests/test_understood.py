@@ -1,0 +1,66 @@
+"""The list of elements as they were understood: text, CSV and JSON of the same facts."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from pathlib import Path
+
+import pytest
+
+from ifclint import ifc
+from ifclint.ifc.confidence import Confidence, confidence
+from ifclint.ifc.elements import Model
+from ifclint.understood import as_csv, as_json, as_text, rows
+
+ROOT = Path(__file__).parent.parent
+
+
+@pytest.fixture(scope="module")
+def model() -> Model:
+    return ifc.read([ROOT / "models" / "dwelling_early.ifc"])
+
+
+def test_every_element_has_a_row_with_its_facts_and_their_basis(model: Model) -> None:
+    made = rows(model)
+    assert len(made) == len(model.elements)
+    trap = next(r for r in made if r["name"] == "P-trap 1 in, L-3")
+    assert (trap["role"], trap["kind"], trap["size_in"]) == ("trap", "p-trap", 1.0)
+    assert trap["role_from"] == "IfcWasteTerminal WASTETRAP"
+    assert trap["role_confidence"] == "stated"
+    assert trap["kind_confidence"] == "read from words"
+
+
+def test_only_the_unknown(model: Model) -> None:
+    made = rows(model, only_unknown=True)
+    assert 0 < len(made) < len(model.elements) / 10
+    assert all(row["unknown"] or row["doubts"] for row in made)
+    sizeless = next(r for r in made if "floor drain branch" in str(r["name"]))
+    assert "size" in str(sizeless["unknown"])
+
+
+def test_csv_and_json_say_the_same(model: Model) -> None:
+    made = rows(model)
+    from_csv = list(csv.DictReader(io.StringIO(as_csv(made))))
+    from_json = json.loads(as_json(made))
+    assert [r["global_id"] for r in from_csv] == [r["global_id"] for r in from_json]
+    assert [r["system_from"] or None for r in from_csv] == [r["system_from"] for r in from_json]
+    assert f"{len(made)} of {len(made)} elements shown" in as_text(made, len(made))
+
+
+@pytest.mark.parametrize(
+    ("basis", "expected"),
+    [
+        ("IfcPipeSegment RIGIDSEGMENT", Confidence.STATED),
+        ("Pset_PipeSegmentTypeCommon.NominalDiameter of the type", Confidence.STATED),
+        ("words of the name", Confidence.WORDS),
+        ("type name", Confidence.WORDS),
+        ("inside diameter of the mesh", Confidence.SHAPE),
+        ("extruded solid", Confidence.SHAPE),
+        ("spread along connections", Confidence.INFERRED),
+        ("by elevation", Confidence.INFERRED),
+    ],
+)
+def test_confidence_follows_from_the_basis(basis: str, expected: Confidence) -> None:
+    assert confidence(basis) is expected
