@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass, field
 
 from ifclint.engineering.wording import trade_size
@@ -89,9 +90,16 @@ class Fixture:
 
 
 def find_fixtures(
-    network: Network, drainage: Drainage, runs: list[Run], sources: list[int]
+    network: Network,
+    drainage: Drainage,
+    runs: list[Run],
+    sources: list[int],
+    other_inflows: Collection[int] = (),
 ) -> list[Fixture]:
-    """Every draining fixture with its trap and first run, in the order of the model."""
+    """Every draining fixture with its trap and first run, in the order of the model.
+
+    At `other_inflows` water enters that comes from no fixture drawn: junctions too.
+    """
     run_of = {index: run for run in runs for index in run.indexes}
     above = drainage.upstream()
     dry = {index for run in runs if run.service is Service.CLEANOUT for index in run.indexes}
@@ -99,20 +107,29 @@ def find_fixtures(
         Fixture(network.elements[index], index, drainage.joined[index] > 0) for index in sources
     ]
     traps: dict[int, Trap] = {}
+    other = frozenset(other_inflows)
     for fixture in fixtures:
-        fixture.path = _path(network, drainage, above, dry, fixture.index)
+        fixture.path = _path(network, drainage, above, dry, other, fixture.index)
         fixture.outlet = _outlet(drainage, fixture)
         fixture.trap = _trap(network, drainage, traps, fixture)
-        _name_parts(network, run_of, fixture)
+    vented = {i for run in runs if run.service is Service.VENT for i in run.tail}
+    for fixture in fixtures:
+        _name_parts(network, run_of, vented, fixture)
     for fixture in fixtures:
         fixture.drain = _first_run(drainage, run_of, fixture.index)
     return fixtures
 
 
 def _path(
-    network: Network, drainage: Drainage, above: list[list[int]], dry: set[int], start: int
+    network: Network,
+    drainage: Drainage,
+    above: list[list[int]],
+    dry: set[int],
+    other: frozenset[int],
+    start: int,
 ) -> tuple[int, ...]:
-    """The elements water passes from a fixture to the first junction, with the junction.
+    """The elements water passes from a fixture to the first junction, with the junction if that is
+    a fitting. Pipe that others flow into is drain already.
 
     A meeting upstream of the trap (a disposer, a second bowl) is no junction of drains.
     """
@@ -120,10 +137,13 @@ def _path(
     index = drainage.down[start]
     trapped = network.elements[start].kind in INTEGRAL_TRAP
     while index >= 0:
-        path.append(index)
         inflows = [i for i in above[index] if i not in dry and not _closes(network.elements[i])]
-        if len(inflows) > 1 and (trapped or not _trap_follows(network, drainage, above, index)):
+        meeting = len(inflows) + (index in other) > 1
+        if meeting and (trapped or not _trap_follows(network, drainage, above, index)):
+            if network.elements[index].role is not Role.PIPE:
+                path.append(index)
             break
+        path.append(index)
         trapped = trapped or network.elements[index].role is Role.TRAP
         index = drainage.down[index]
     return tuple(path)
@@ -172,7 +192,9 @@ def _outlet(drainage: Drainage, fixture: Fixture) -> Outlet | None:
     return drainage.outlets[number] if number >= 0 and fixture.connected else None
 
 
-def _name_parts(network: Network, run_of: dict[int, Run], fixture: Fixture) -> None:
+def _name_parts(
+    network: Network, run_of: dict[int, Run], vented: set[int], fixture: Fixture
+) -> None:
     """Pipe above the trap is tailpiece; horizontal pipe between the trap and the first junction
     or vertical pipe is trap arm."""
     past_trap = fixture.trap is None or fixture.trap.integral
@@ -187,5 +209,6 @@ def _name_parts(network: Network, run_of: dict[int, Run], fixture: Fixture) -> N
             run.part = Part.TAILPIECE
         elif not run.vertical:
             run.part, in_arm = Part.TRAP_ARM, True
+            run.is_vented_arm = fixture.path[-1] in vented
         elif in_arm:
             break

@@ -70,14 +70,20 @@ def direct(network: Network, job_outlets: Sequence[str] = ()) -> Drainage:
     places, ends_at, joined, used = merge_ends(network, members)
     graph = Graph(network.elements, members, places, ends_at)
     flow = Flow(graph.size)
-    outlets = named_outlets(network, graph, job_outlets)
-    graph.spread(flow, outlets, np.ones(graph.size, dtype=bool))
-    stranded = ~(flow.climb <= GRAVITY_CLIMB_M)
-    if stranded.any():
-        flow.forget(stranded)
-        more = stops(network, graph, stranded)
-        graph.spread(flow, more, stranded, first=len(outlets))
+    outlets: list[Outlet] = []
+    named = named_outlets(network, graph, job_outlets)
+    by_gravity = [outlet for outlet in named if outlet.kind != "pumped"]
+    pumped = [outlet for outlet in named if outlet.kind == "pumped"]
+    left = np.ones(graph.size, dtype=bool)
+    for found in (by_gravity, pumped, None):  # to a pump only what reaches no outlet by itself
+        more = stops(network, graph, left) if found is None else found
+        graph.spread(flow, more, left, first=len(outlets))
         outlets = outlets + more
+        left = ~(flow.climb <= GRAVITY_CLIMB_M)
+        if not left.any():
+            break
+        if found is not None:
+            flow.forget(left)
     return _forest(network, graph, flow, outlets, joined, used)
 
 

@@ -38,6 +38,7 @@ class Outlet:
     kind: str  # "sewer-connection", "manhole", "named in the job file", "pumped", "open end", ...
     basis: str
     accepted: bool
+    certain: bool = True  # False where an outlet was taken for want of a better one
 
 
 def is_drain_source(element: Element) -> bool:
@@ -241,7 +242,7 @@ def centre(element: Element, ends: Sequence[Point | None]) -> Point | None:
     origin = element.position
     if element.role is not Role.PIPE and origin is not None and len(known) > 1:
         reach = max(dist(p, mean) for p in known)
-        if dist(origin, mean) <= reach + 1e-6:
+        if dist(origin, mean) <= 1.1 * reach + 1e-6:
             return origin
     return (mean[0], mean[1], mean[2])
 

@@ -53,27 +53,33 @@ def named_outlets(network: Network, graph: Graph, job_outlets: Sequence[str]) ->
             served.add(int(component))
             element = elements[index]
             basis = "the lowest chamber of its piping"
-            found.append(Outlet(index, element.position, element.kind, basis, True))
+            certain = _height(graph, index) < _lowest_floor(network, float("inf"))
+            found.append(Outlet(index, element.position, element.kind, basis, True, certain))
     return found if served else found + _leaving_open_ends(network, graph, label)
 
 
 def _leaving_open_ends(network: Network, graph: Graph, label: NDArray[np.int_]) -> list[Outlet]:
     """Where the model names no outlet at all: the lowest open end of each part, if it lies below
-    the lowest floor or takes at least half of the fixtures."""
-    lowest_floor = min((s.elevation_m for s in network.model.storeys), default=-float("inf"))
+    the lowest floor or, less certainly, takes at least half of the fixtures."""
+    lowest_floor = _lowest_floor(network, -float("inf"))
     sources = [i for i in graph.members if is_drain_source(network.elements[i])]
     fixtures = Counter(int(label[graph.node_of[i]]) for i in sources)
     found = []
     for index, place in _lowest_open_ends(network, graph, label):
         component = int(label[graph.node_of[index]])
-        if _place_z(graph, place) < lowest_floor:
+        certain = _place_z(graph, place) < lowest_floor
+        if certain:
             basis = "the lowest open end of its piping, below the lowest floor"
         elif 2 * fixtures[component] >= len(sources) > 0:
             basis = "the lowest open end of the piping that takes most fixtures"
         else:
             continue
-        found.append(Outlet(index, graph.places[place], "open end", basis, True))
+        found.append(Outlet(index, graph.places[place], "open end", basis, True, certain))
     return found
+
+
+def _lowest_floor(network: Network, unknown: float) -> float:
+    return min((s.elevation_m for s in network.model.storeys), default=unknown)
 
 
 def _lowest_open_ends(

@@ -5,6 +5,7 @@ A run does not change when its pipe is drawn in more or fewer pieces.
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass, field
 from enum import StrEnum
 from math import atan2, degrees, dist, hypot
@@ -62,12 +63,17 @@ class Run:
     tail: tuple[int, ...] = ()  # fittings from its last pipe to the next run, or to the outlet
     next: Run | None = None
     part: Part = Part.UNKNOWN
+    is_vented_arm: bool = False  # a trap arm that ends at a vent
     above: list[Run] = field(default_factory=list)
 
     @property
     def is_drain(self) -> bool:
         """Whether it is drain proper: wet, and past the trap arm."""
         return self.service is Service.DRAIN and self.part not in (Part.TAILPIECE, Part.TRAP_ARM)
+
+    @property
+    def is_drain_or_arm(self) -> bool:
+        return self.service is Service.DRAIN and self.part is not Part.TAILPIECE
 
     @property
     def first(self) -> Element:
@@ -210,8 +216,10 @@ def services(network: Network, drainage: Drainage, sources: dict[int, float]) ->
     indirect = [i for i in drainage.members if elements[i].kind in INDIRECT]
     fed = {drainage.outlet[index] for index in (*sources, *indirect)}
 
+    dangling = drainage.accumulate(dict.fromkeys(dangling_ends(network, drainage, wet), 1.0))
+
     def service(index: int) -> Service:
-        if wet[index]:
+        if wet[index] or (dangling[index] and not terminals[index]):
             return Service.DRAIN
         if elements[index].system is System.VENT or terminals[index]:
             return Service.VENT
@@ -220,6 +228,30 @@ def services(network: Network, drainage: Drainage, sources: dict[int, float]) ->
         return Service.CLEANOUT if cleanouts[index] else Service.STUB
 
     return [service(i) for i in range(len(elements))]
+
+
+def dangling_ends(network: Network, drainage: Drainage, wet: list[bool]) -> list[int]:
+    """Dry sanitary pipes that end open no higher than the fixtures: what they take is not drawn.
+
+    An open end above every fixture is that of a vent.
+    """
+    elements = network.elements
+    rims = [e.position[2] for i, e in enumerate(elements) if wet[i] and e.position is not None]
+    highest = max(rims, default=-float("inf"))
+    uses = Counter(place for index in drainage.members for place in drainage.ends_at[index])
+    found = []
+    for index in drainage.members:
+        element = elements[index]
+        if wet[index] or element.role is not Role.PIPE or element.system is not System.SANITARY:
+            continue
+        points = [
+            drainage.places[place]
+            for place in drainage.ends_at[index]
+            if uses[place] == 1 and place != drainage.exit_place[index]
+        ]
+        if any(point is not None and point[2] <= highest for point in points):
+            found.append(index)
+    return found
 
 
 def _look(network: Network, drainage: Drainage, sources: dict[int, float]) -> _Topology:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from math import inf
 
 from ifclint.engineering.wording import trade_size
 from ifclint.ifc.elements import Location
@@ -58,6 +59,12 @@ class Stack:
 
     runs: list[Run]
     intervals: list[BranchInterval] = field(default_factory=list)
+    upper: list[Stack] = field(default_factory=list)  # stacks that flow into it by an offset
+
+    @property
+    def interval_count(self) -> int:
+        """Branch intervals of the whole stack, counted through its offsets."""
+        return len(self.intervals) + max((s.interval_count for s in self.upper), default=0)
 
     @property
     def base(self) -> Run:
@@ -93,8 +100,13 @@ class Stack:
         return _top(self.runs[0]) - _bottom(self.base)
 
 
-def find_stacks(runs: list[Run], fixtures: list[Fixture]) -> list[Stack]:
-    """Chains of vertical drain at least a storey high; runs come downstream first."""
+def find_stacks(
+    runs: list[Run], fixtures: list[Fixture], lowest_floor_m: float = -inf
+) -> list[Stack]:
+    """Chains of vertical drain at least a storey high; runs come downstream first.
+
+    A drop that begins below the lowest floor is a part of the building drain and no stack.
+    """
     chain_of: dict[Run, list[Run]] = {}
     chains: list[list[Run]] = []
     for run in runs:
@@ -109,14 +121,41 @@ def find_stacks(runs: list[Run], fixtures: list[Fixture]) -> list[Stack]:
             chains.append(chain)
         chain_of[run] = chain
     stacks = [Stack(chain[::-1]) for chain in chains]
-    tall = [stack for stack in stacks if stack.height_m >= STOREY_HEIGHT_M]
+    tall = [
+        stack
+        for stack in stacks
+        if stack.height_m >= STOREY_HEIGHT_M and _top(stack.runs[0]) > lowest_floor_m
+    ]
     standing: dict[Run, list[Fixture]] = {}
     for fixture in fixtures:
         if fixture.drain is not None:
             standing.setdefault(fixture.drain, []).append(fixture)
+    of_run = {run: stack for stack in tall for run in stack.runs}
+    feeding = _feeding(runs, of_run)
     for stack in tall:
-        _divide(stack, standing)
+        _divide(stack, standing, feeding)
     return tall
+
+
+def _feeding(runs: list[Run], of_run: dict[Run, Stack]) -> set[Run]:
+    """The runs that a stack flows through; each stack is told the ones above it."""
+    feeding: set[Run] = set()
+    for run in reversed(runs):  # upstream first
+        below = run.next
+        if below is None or (run not in of_run and run not in feeding):
+            continue
+        if below not in of_run:
+            feeding.add(below)
+    for run in runs:
+        stack = of_run.get(run)
+        if stack is None or run is not stack.base:
+            continue
+        below = run.next
+        while below is not None and below not in of_run:
+            below = below.next
+        if below is not None and of_run[below] is not stack:
+            of_run[below].upper.append(stack)
+    return feeding
 
 
 def _is_main(run: Run, below: Run | None) -> bool:
@@ -135,8 +174,11 @@ def _bottom(run: Run) -> float:
     return down[2] if down else 0.0
 
 
-def _divide(stack: Stack, standing: dict[Run, list[Fixture]]) -> None:
-    """Group what joins a stack, from the top, into intervals of a storey height."""
+def _divide(stack: Stack, standing: dict[Run, list[Fixture]], feeding: set[Run]) -> None:
+    """Group what joins a stack, from the top, into intervals of a storey height.
+
+    What another stack flows through is an offset or a drain, and no branch of this one.
+    """
     inside = set(stack.runs)
     joining: list[tuple[float, str, Run | Fixture]] = []
     for run in stack.runs:
@@ -144,7 +186,7 @@ def _divide(stack: Stack, standing: dict[Run, list[Fixture]]) -> None:
         joining += [
             (_bottom(branch), branch.key, branch)
             for branch in run.above
-            if branch not in inside and branch.service is Service.DRAIN
+            if branch not in inside and branch not in feeding and branch.is_drain_or_arm
         ]
     current: BranchInterval | None = None
     for height, _, what in sorted(joining, key=lambda j: (-j[0], j[1])):

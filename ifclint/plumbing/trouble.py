@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from ifclint.ifc.elements import Element, Location, System
 from ifclint.network import Network
 from ifclint.plumbing.gravity import Drainage
-from ifclint.plumbing.runs import place_of
+from ifclint.plumbing.runs import dangling_ends, place_of
 
 
 @dataclass(frozen=True)
@@ -44,15 +44,38 @@ def find_loops(network: Network, drainage: Drainage, sources: dict[int, float]) 
     """Joints that give water of a drain a second way, and self-joined drainage elements.
 
     A vent flows back into the drain it leaves and rejoins only other vents, so that a ring with a
-    wet element at the joint is one of drains.
+    wet element at the joint is one of drains. Where the two sides drain to different outlets (a
+    pumped discharge joins a drain) there is no ring.
     """
     flow, elements = drainage.accumulate(sources), network.elements
     loops = [
         DrainLoop(elements[joint.a], elements[joint.b])
         for joint in (network.joints[n] for n in drainage.cross_joints)
         if (flow[joint.a] or flow[joint.b])
+        and drainage.outlet[joint.a] == drainage.outlet[joint.b]
         and System.VENT not in (elements[joint.a].system, elements[joint.b].system)
     ]
     inside = set(drainage.members)
     selves = [DrainLoop(elements[i], elements[i]) for i in network.self_joined() if i in inside]
     return loops + selves
+
+
+def find_unknown_inflows(
+    network: Network, drainage: Drainage, sources: dict[int, float]
+) -> list[int]:
+    """Elements at which a load enters that the model does not tell: sanitary branches that end
+    open without a fixture, and drains that take the discharge of a pump."""
+    wet = [flow > 0 for flow in drainage.accumulate(sources)]
+    joints = (network.joints[n] for n in drainage.cross_joints)
+    pumped = [
+        into
+        for joint in joints
+        for into, other in ((joint.a, joint.b), (joint.b, joint.a))
+        if wet[into] and _is_pumped(drainage, other) and not _is_pumped(drainage, into)
+    ]
+    return dangling_ends(network, drainage, wet) + pumped
+
+
+def _is_pumped(drainage: Drainage, index: int) -> bool:
+    number = drainage.outlet[index]
+    return number >= 0 and drainage.outlets[number].kind == "pumped"

@@ -34,6 +34,7 @@ class Turn:
     element: Element
     inflows: tuple[Inflow, ...]
     size_in: float | None  # of the pipe it flows into
+    drawn: bool = True  # False where pipes meet at an angle with no fitting between
 
     @property
     def fitting(self) -> str | None:
@@ -46,6 +47,8 @@ class Turn:
 
     @property
     def label(self) -> str:
+        if not self.drawn:
+            return f'the turn into {trade_size(self.size_in)} pipe "{self.element.label}"'
         return f'{trade_size(self.size_in)} fitting "{self.element.label}"'
 
     @property
@@ -79,6 +82,10 @@ def find_turns(
             turn = seen.turn(index)
             if turn is not None:
                 turns.append(turn)
+        elif index in pipes and flow[index]:
+            turn = seen.corner(index)
+            if turn is not None:
+                turns.append(turn)
     return turns
 
 
@@ -105,6 +112,22 @@ class _Seen:
         element = self.network.elements[index]
         size = after.size_in if after is not None else element.size_in
         return Turn(element, tuple(inflows), size) if inflows else None
+
+    def corner(self, index: int) -> Turn | None:
+        """A pipe that others run into at an angle with no fitting between."""
+        pipe, run = self.pipes[index]
+        leaving = _direction(pipe.up, pipe.down)
+        if leaving is None:
+            return None
+        inflows = []
+        for child in self.wet_above[index]:
+            if child in self.pipes:
+                above, from_run = self.pipes[child]
+                entering = _direction(above.up, above.down)
+                if entering is not None:
+                    inflows.append(_inflow(entering, leaving, from_run, from_run.size_in))
+        turning = tuple(inflow for inflow in inflows if inflow.change)
+        return Turn(pipe.element, turning, run.size_in, drawn=False) if turning else None
 
     def _leaving(self, index: int) -> tuple[Vector | None, Run | None]:
         """The direction in which a fitting is left: that of the pipe it flows into."""

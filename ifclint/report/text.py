@@ -26,6 +26,7 @@ VERDICTS = {
     Verdict.NOT_REVIEWABLE: "NOT REVIEWABLE",
 }
 REMEDIES_SHOWN = 8
+NAMES_SHOWN = 12
 
 
 def summary(review: Review, width: int = 80, files: Sequence[Path] = ()) -> str:
@@ -39,6 +40,7 @@ def summary(review: Review, width: int = 80, files: Sequence[Path] = ()) -> str:
         _variances(review, len(everything) - len(items), width),
         _findings(items),
         _unverified(with_outcome(items, Outcome.UNVERIFIED), width),
+        _assumed(review, width),
         _unseen(review, width),
         [f"Written: {file}" for file in files],
     ]
@@ -48,7 +50,10 @@ def summary(review: Review, width: int = 80, files: Sequence[Path] = ()) -> str:
 def _head(review: Review, width: int) -> Iterator[str]:
     models = ", ".join(plain(model.name, NAME_LIMIT) for model in review.models) or "no model"
     yield from _wrapped(f"{models}, judged under {plain(review.adopted_code.title)}", width)
-    yield VERDICTS[review.verdict]
+    open_questions = review.verdict is Verdict.PASS and any(
+        f.outcome is Outcome.UNVERIFIED for f in review.findings
+    )
+    yield VERDICTS[review.verdict] + (", BUT QUESTIONS ARE OPEN" if open_questions else "")
     yield from _wrapped(plain(review.reason), width)
 
 
@@ -130,10 +135,24 @@ def _unverified(items: Sequence[Item], width: int) -> Iterator[str]:
         yield f"{left:>5,}  for other reasons, see the report"
 
 
+def _assumed(review: Review, width: int) -> Iterator[str]:
+    """What was taken for granted; a verdict rests on it."""
+    if review.assumptions:
+        yield "Assumed, because neither the model nor the job file says:"
+    for assumption in review.assumptions[:REMEDIES_SHOWN]:
+        yield from _wrapped(f"  {plain(assumption, 300)}", width, 2)
+    left = len(review.assumptions) - REMEDIES_SHOWN
+    if left > 0:
+        yield f"  and {left:,} more, see the report"
+
+
 def _unseen(review: Review, width: int) -> Iterator[str]:
     """Rules that saw no subject checked nothing; that is said. A code may not make their demand."""
     unseen = [rule for rule in review.coverage if not rule.subjects and rule.clause]
-    if unseen:
+    if len(unseen) > NAMES_SHOWN:
+        count = f"{len(unseen)} of {len(review.coverage)} rules saw no subject"
+        yield from _wrapped(f"{count}; the report names them", width)
+    elif unseen:
         names = ", ".join(sorted(rule.rule for rule in unseen))
         count = f"{len(unseen)} of {len(review.coverage)} rules saw no subject"
         yield from _wrapped(f"{count}: {plain(names)}", width)

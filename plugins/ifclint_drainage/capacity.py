@@ -6,13 +6,14 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from ifclint.codes import Row
-from ifclint.engineering.units import slope_from_in_per_ft
+from ifclint.engineering.units import M_PER_FT, slope_from_in_per_ft
 from ifclint.engineering.wording import slope_text, trade_size
 from ifclint.findings import Step
 from ifclint.packs import Context
 from ifclint.plumbing import Part, Run
 from ifclint_drainage.loads import CLOSET, loads
 
+ROUNDING_M = 0.005
 BUILDING_DRAIN = (Part.BUILDING_DRAIN, Part.BUILDING_DRAIN_BRANCH, Part.OFFSET, Part.UNKNOWN)
 
 
@@ -24,6 +25,22 @@ class Capacity:
     most: float
     row: Row
     steps: tuple[Step, ...]
+    listed: bool = True  # False where the drain is flatter than any slope the code lists
+
+
+def is_trap_arm(run: Run, context: Context) -> bool:
+    """Whether a run is trap arm: it ends at a vent, or is no longer than the code lets one be."""
+    if run.part is not Part.TRAP_ARM:
+        return False
+    if run.is_vented_arm:
+        return True  # whether it is too long is for the rules about venting
+    rows = context.code.table("trap_arms").rows
+    size, length = run.size_in, run.length_m
+    limits = [r for r in rows if size is not None and r.number("size_in") >= size]
+    if length is None or not limits:
+        return True
+    longest = min(limits, key=lambda r: r.number("size_in")).number("max_length_ft")
+    return length <= longest * M_PER_FT + ROUNDING_M
 
 
 def capacity(run: Run, context: Context, size_in: float | None = None) -> Capacity | None:
@@ -47,7 +64,10 @@ def _by_orientation(run: Run, context: Context, size: float) -> Capacity | None:
     factors = sorted(context.code.table("slope_factors").rows, key=lambda r: -r.number("factor"))
     if run.slope is None:
         return Capacity(units * factors[-1].number("factor"), units, row, (step,))
-    chosen = next((r for r in factors if _reaches(run, context, r)), factors[-1])
+    chosen = next((r for r in factors if _reaches(run, context, r)), None)
+    if chosen is None:
+        least = units * factors[-1].number("factor")
+        return Capacity(least, least, row, (step,), listed=False)
     if chosen.number("factor") == 1.0:
         return Capacity(units, units, row, (step,))
     reduced = units * chosen.number("factor")
@@ -72,6 +92,8 @@ def _by_part(run: Run, context: Context, size: float) -> Capacity | None:
     if run.part in BUILDING_DRAIN:
         return _building_drain(run, context, size)
     row = context.code.table("branch_and_stack_capacity").one(size_in=size)
+    if row is None and loads(context).fixtures[run] == 1:
+        return _building_drain(run, context, size)  # a fixture drain may be as small as its trap
     if row is None:
         return None
     units = row.number("branch_dfu")
@@ -91,10 +113,11 @@ def _building_drain(run: Run, context: Context, size: float) -> Capacity | None:
         return Capacity(flattest.number("max_dfu"), steepest.number("max_dfu"), flattest, (step,))
     met = [r for r in rows if run.vertical or _reaches(run, context, r)]
     row = met[-1] if met else rows[0]
+    listed_here = bool(met)
     units = row.number("max_dfu")
     listed = slope_text(slope_from_in_per_ft(row.number("slope_in_per_ft")))
     words = f"{trade_size(size)} at {listed} may carry"
-    return Capacity(units, units, row, (Step(words, units, "DFU", row.clause),))
+    return Capacity(units, units, row, (Step(words, units, "DFU", row.clause),), listed_here)
 
 
 @dataclass(frozen=True)
@@ -119,13 +142,14 @@ def restrictions(run: Run, context: Context, size_in: float | None = None) -> li
         count = _restricted(context, row)[run]
         words = _restricted_words(context, row, run)
         found.append(Restriction(words, count, row.number("max_count"), row.clause))
-    return [r for r in found if r.count]
+    by_words = {(r.words, r.most): r for r in found if r.count}
+    return list(by_words.values())
 
 
 def _row_is_for(row: Row, run: Run) -> bool:
     if "part" in row.values:
         return row.text("part") == "building drain" and run.part in BUILDING_DRAIN
-    return row.text("orientation") == run.orientation
+    return run.orientation is None or row.text("orientation") == run.orientation
 
 
 def _closets(run: Run, context: Context, size: float) -> Restriction:
@@ -171,7 +195,7 @@ def listed_sizes(context: Context) -> tuple[float, ...]:
 
 def smallest_size(run: Run, context: Context) -> float | None:
     """The smallest listed size that carries the load, takes its fixtures and does not narrow."""
-    upstream = max((r.size_in or 0.0 for r in run.above), default=0.0)
+    upstream = max((r.size_in or 0.0 for r in run.above if r.part is not Part.TAILPIECE), default=0)
     for size in listed_sizes(context):
         carries = _carries(run, context, size)
         takes = all(r.count <= r.most for r in restrictions(run, context, size))

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+from math import sqrt
+
 from ifclint.codes import Row
-from ifclint.engineering.open_channel import IN_SERVICE, Roughness, roughness, velocity_m_per_s
+from ifclint.engineering.open_channel import Roughness, roughness, velocity_m_per_s
 from ifclint.engineering.units import (
     M_PER_FT,
     M_PER_IN,
@@ -12,10 +15,12 @@ from ifclint.engineering.units import (
 )
 from ifclint.engineering.wording import number_text, slope_text, trade_size
 from ifclint.findings import NOT_APPLICABLE, PASS, Answer, Measure, Outcome, Severity, Step
+from ifclint.ifc.elements import Role
 from ifclint.packs import Context, rule
-from ifclint.plumbing import Part, Run
+from ifclint.plumbing import Part, Pipe, Run
 from ifclint_drainage.capacity import (
     capacity,
+    is_trap_arm,
     listed_sizes,
     meets_slope,
     restrictions,
@@ -42,15 +47,18 @@ def size_remedy(run: Run, context: Context) -> str:
     },
     severity=Severity.HIGH,
     needs=("size_in", "orientation"),
-    applies=lambda run: run.is_drain,
+    applies=lambda run: run.part is not Part.TAILPIECE,
 )
 def drain_capacity(run: Run, context: Context) -> Answer:
     """A drain that takes more than it can carry backs up into the lowest fixture.
 
     The drainage fixture units of all fixtures upstream, with bathroom groups and continuous flow
     as the code counts them, against what the code lets a drain of this size, course and slope
-    carry. Trap arms are excused; IPC stacks are judged by their branch intervals.
+    carry. Trap arms no longer than the code lets them be are excused; IPC stacks are judged by
+    their branch intervals.
     """
+    if is_trap_arm(run, context):
+        return NOT_APPLICABLE
     made = loads(context)
     load = made.carried[run]
     allowed = capacity(run, context)
@@ -78,10 +86,20 @@ def drain_capacity(run: Run, context: Context) -> Answer:
     if made.unknown[run]:
         return Answer(
             Outcome.UNVERIFIED,
-            f"{run.label} takes {number_text(made.unknown[run])} fixture(s) of unknown load.",
+            f"{run.label} takes {number_text(made.unknown[run])} inflow(s) of unknown load.",
             measured=Measure(load, "DFU", "at least"),
             required=Measure(allowed.most, "DFU", "at most"),
-            remedy="Name those fixtures by kind, or give their traps a size.",
+            remedy="Name those fixtures by kind or give their traps a size, model the fixtures of "
+            "branches that end open, and state what pumps discharge (job file, "
+            "drainage.continuous_flow).",
+            steps=steps,
+        )
+    if not allowed.listed:
+        return Answer(
+            Outcome.UNVERIFIED,
+            f"{context.code.short} lists no capacity for a slope as flat as that of {run.label}.",
+            measured=Measure(load, "DFU"),
+            remedy="Steepen the drain to a slope the code lists.",
             steps=steps,
         )
     if load > allowed.least:
@@ -134,8 +152,22 @@ def fixtures_allowed_on_drain(run: Run, context: Context) -> Answer:
     if not loads(context).fixtures[run]:
         return NOT_APPLICABLE
     broken = [r for r in restrictions(run, context) if r.count > r.most and _counts(run, r.words)]
+    if not broken and loads(context).unnamed[run] and _is_restricted_size(run, context):
+        return Answer(
+            Outcome.UNVERIFIED,
+            f"{run.label} takes {number_text(loads(context).unnamed[run])} fixture(s) of unknown "
+            "kind, and not every kind may drain into that size.",
+            remedy="Set the PredefinedType of those fixtures, or name them in trade words.",
+        )
     if not broken:
         return PASS
+    if run.orientation is None and all(r.most for r in broken):
+        return Answer(
+            Outcome.UNVERIFIED,
+            f"How many of its fixtures {run.label} may take depends on its course, which is not "
+            "known.",
+            remedy="Give the pipe a shape or two placed ports, so that its ends are known.",
+        )
     worst = max(broken, key=lambda r: r.count - r.most)
     limit = f"at most {number_text(worst.most)}" if worst.most else "none"
     return Answer(
@@ -151,6 +183,12 @@ def fixtures_allowed_on_drain(run: Run, context: Context) -> Answer:
         ),
         clause=worst.clause,
     )
+
+
+def _is_restricted_size(run: Run, context: Context) -> bool:
+    least = context.code.limit("water_closet_drain_in").value
+    rows = context.code.table("drain_restrictions").where(size_in=run.size_in)
+    return bool(rows) or (run.size_in or 0.0) < least
 
 
 def _counts(run: Run, restricted: str) -> bool:
@@ -176,7 +214,7 @@ def drain_slope(run: Run, context: Context) -> Answer:
     assert size is not None
     if slope < 0:
         return NOT_APPLICABLE
-    rows = [r for r in _slope_rows(context) if _covers(r, size)]
+    rows = [r for r in _slope_rows(context, run) if _covers(r, size)]
     usual = [r for r in rows if not r.text("condition")]
     if not usual:
         return NOT_APPLICABLE
@@ -203,8 +241,11 @@ def drain_slope(run: Run, context: Context) -> Answer:
     )
 
 
-def _slope_rows(context: Context) -> tuple[Row, ...]:
-    return context.code.table("minimum_slope").where(applies_to="drainage")
+def _slope_rows(context: Context, run: Run) -> tuple[Row, ...]:
+    """The least slopes for a drain; for a trap arm its own, where the code has one."""
+    table = context.code.table("minimum_slope")
+    arm = table.where(applies_to="trap arm") if run.part is Part.TRAP_ARM else ()
+    return arm or table.where(applies_to="drainage")
 
 
 def _covers(row: Row, size: float) -> bool:
@@ -223,7 +264,7 @@ def _slope_steps(run: Run, row: Row) -> tuple[Step, ...]:
         return (Step("Least slope", row.number("min_in_per_ft"), "in/ft", row.clause),)
     return (
         Step("Fall of the flattest pipe", pipe.fall_m / M_PER_IN, "in"),
-        Step("over a length of", pipe.length_m / M_PER_FT, "ft"),
+        Step("over a horizontal run of", _horizontal(pipe) / M_PER_FT, "ft"),
         Step("Slope", in_per_ft_from_slope(pipe.slope or 0.0), "in/ft"),
         Step("Least slope", row.number("min_in_per_ft"), "in/ft", row.clause),
     )
@@ -239,12 +280,13 @@ def _slope_steps(run: Run, row: Row) -> tuple[Step, ...]:
 def drain_backfall(run: Run, context: Context) -> Answer:
     """A drain that rises holds water and solids and will block.
 
-    Any pipe of the run whose downstream end is higher than its upstream end, by the flow toward
-    the outlet. A run of unknown slope is reported by the slope rule.
+    Any pipe of the run, or fitting on its way to the next, whose downstream end is higher than its
+    upstream end, by the flow toward the outlet. A run of unknown slope is reported by the slope
+    rule.
     """
     rising = [p for p in run.pipes if p.fall_m is not None and p.fall_m < -0.0005]
     if not rising:
-        return PASS
+        return _rising_fitting(run, context) or PASS
     worst = min(rising, key=lambda p: p.fall_m or 0.0)
     rise_in = -(worst.fall_m or 0.0) / M_PER_IN
     return Answer(
@@ -258,28 +300,73 @@ def drain_backfall(run: Run, context: Context) -> Answer:
     )
 
 
+def _horizontal(pipe: Pipe) -> float:
+    """The horizontal run that fall is divided by, metres."""
+    return sqrt(max((pipe.length_m or 0.0) ** 2 - (pipe.fall_m or 0.0) ** 2, 0.0))
+
+
+def _rising_fitting(run: Run, context: Context) -> Answer | None:
+    """A fitting of the run, or on the way to the next, that lifts the water."""
+    elements = context.plumbing.network.elements
+    for index in (*run.between, *run.tail):
+        rise_m = _rise(index, context) if elements[index].role is Role.FITTING else 0.0
+        if rise_m > RISE_M:
+            rise_in = rise_m / M_PER_IN
+            return Answer(
+                Outcome.VIOLATION,
+                f"{elements[index].label} lifts the water {rise_in:.2f} in on the way of "
+                f"{run.label}.",
+                measured=Measure(rise_in, "in"),
+                required=Measure(0.0, "in", "at most"),
+                remedy="Turn the fitting, or check the heights of its ends.",
+                steps=(Step("Rise from the inlet to the outlet of the fitting", rise_in, "in"),),
+                elements=(elements[index].guid, *run.element_ids),
+            )
+    return None
+
+
+def _rise(index: int, context: Context) -> float:
+    """How far an element lifts the water that flows into it, metres."""
+    drainage = context.plumbing.drainage
+    places = [drainage.exit_place[i] for i in _above(context)[index]]
+    leaving = drainage.exit_place[index]
+    end = drainage.places[leaving] if leaving >= 0 else None
+    starts = [p for p in (drainage.places[k] for k in places if k >= 0) if p is not None]
+    return max((end[2] - start[2] for start in starts), default=0.0) if end is not None else 0.0
+
+
+@lru_cache(maxsize=4)
+def _above(context: Context) -> list[list[int]]:
+    """The wet elements that flow into each element."""
+    plumbing = context.plumbing
+    wet = plumbing.drainage.accumulate(plumbing.sources)
+    return [[i for i in found if wet[i]] for found in plumbing.drainage.upstream()]
+
+
+RISE_M = 0.010
+
+
 @rule(
     title="No drain narrows in the direction of flow",
     subject=Run,
     clauses={"upc": "310.5", "ipc": "704.2"},
     severity=Severity.HIGH,
     applies=lambda run: (
-        run.part is not Part.TAILPIECE
-        and run.next is not None
-        and None not in (run.size_in, run.next.size_in)
+        run.part is not Part.TAILPIECE and run.next is not None and run.size_in is not None
     ),
 )
 def drain_not_reduced(run: Run, context: Context) -> Answer:
     """What passes a large pipe jams in the smaller one that follows.
 
-    The nominal size of each drain against the next one downstream. A 4 in closet bend or flange
+    The nominal size of each drain against the next one downstream whose size is known. A 4 in
+    closet bend or flange
     onto 3 in pipe is no reduction. Traps are judged against their own drain.
     """
-    following = run.next
-    assert following is not None
+    following = _next_sized(run)
     assert run.size_in is not None
-    assert following.size_in is not None
-    if following.size_in >= run.size_in or _is_closet_bend(run, context):
+    if following is None or following.size_in is None:
+        return NOT_APPLICABLE
+    if following.size_in >= run.size_in or _is_closet_bend(run, following, context):
         return PASS
     return Answer(
         Outcome.VIOLATION,
@@ -295,10 +382,18 @@ def drain_not_reduced(run: Run, context: Context) -> Answer:
     )
 
 
-def _is_closet_bend(run: Run, context: Context) -> bool:
+def _next_sized(run: Run) -> Run | None:
+    following = run.next
+    while following is not None and following.size_in is None:
+        following = following.next
+    return following
+
+
+def _is_closet_bend(run: Run, following: Run, context: Context) -> bool:
     elements = context.plumbing.network.elements
     closet_fittings = any(elements[i].kind in ("closet-bend", "closet-flange") for i in run.tail)
-    return closet_fittings and run.size_in == 4 and loads(context).closets[run] == 1
+    sizes = (run.size_in, following.size_in)
+    return closet_fittings and sizes == (4, 3) and loads(context).closets[run] == 1
 
 
 @rule(
@@ -315,7 +410,7 @@ def self_cleansing_velocity(run: Run, context: Context) -> Answer:
 
     Mean velocity by Manning's formula, flowing half full (the same as full), from the nominal
     size, the slope and the roughness of the material, to one decimal. Where the material is not
-    known, the roughness of a drain in use is taken. The codes' least slopes give the speed.
+    known it is taken to be as smooth as plastic, so that only what is surely slow is told.
     """
     assert run.size_in is not None
     least = context.code.limit("self_cleansing_velocity_ft_per_s")
@@ -340,10 +435,10 @@ def self_cleansing_velocity(run: Run, context: Context) -> Answer:
 
 
 def _roughness(material: str) -> Roughness:
-    """The roughness of the material named in a pipe's material, else of any drain in use."""
+    """The roughness of the material named in a pipe's material, else of plastic."""
     words = material.lower().replace("-", " ").split()
     names = [" ".join(words[i : i + n]) for n in (2, 1) for i in range(len(words))]
-    found = next((r for r in map(roughness, names) if r is not None), roughness(IN_SERVICE))
+    found = next((r for r in map(roughness, names) if r is not None), roughness("pvc"))
     assert found is not None
     return found
 

@@ -4,12 +4,16 @@ from __future__ import annotations
 
 from ifclint.codes import Row
 from ifclint.engineering.wording import trade_size
-from ifclint.findings import NOT_APPLICABLE, PASS, Answer, Measure, Outcome, Step
+from ifclint.findings import NOT_APPLICABLE, PASS, Answer, Outcome, Step
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Inflow, Turn
 from ifclint_drainage.loads import loads
 
-TRADE_SIZES = (1.25, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 15.0)
+# pipe sizes as the trade counts them, half sizes too
+TRADE_SIZES = (1.25, 1.5, 2.0, 2.5, 3.0, 3.5, 4.0, 4.5, 5.0, 6.0, 8.0, 10.0, 12.0, 15.0)
+TURNS_DEG = {"quarter-bend": 90, "long-sweep": 90, "short-sweep": 90, "sixth-bend": 60,
+             "eighth-bend": 45, "sixteenth-bend": 22.5}  # fmt: skip
+ANGLE_ERROR_DEG = 15
 BEND_OF_UNKNOWN_SWEEP = frozenset({"bend", "elbow"})
 UNTOLD = frozenset({"", "bend", "junction"})
 
@@ -29,6 +33,12 @@ def fitting_for_direction(turn: Turn, context: Context) -> Answer:
     a small fixture drain. Fittings whose pattern the model does not tell are unverified where it
     matters.
     """
+    if not turn.drawn:
+        return Answer(
+            Outcome.UNVERIFIED,
+            f"At {turn.label} pipes meet at an angle and no fitting is modelled.",
+            remedy="Model the fitting where pipes turn or join, and name it in trade words.",
+        )
     answers = [_judge(turn, inflow, context) for inflow in turn.inflows if inflow.change]
     ranked = (Outcome.VIOLATION, Outcome.UNVERIFIED, Outcome.ADVISORY, Outcome.PASS)
     for outcome in ranked:
@@ -39,7 +49,10 @@ def fitting_for_direction(turn: Turn, context: Context) -> Answer:
 
 
 def _judge(turn: Turn, inflow: Inflow, context: Context) -> Answer:
-    kinds = _possible_kinds(turn, inflow)
+    turns = TURNS_DEG.get(turn.element.kind)
+    if turns is not None and inflow.angle_deg > turns + ANGLE_ERROR_DEG:
+        return _not_as_named(turn, inflow)
+    kinds = _possible_kinds(turn, inflow, context)
     rows = [row for kind in kinds if (row := _row(kind, inflow.change, context)) is not None]
     if not rows:
         return _untold(turn, inflow)
@@ -53,14 +66,33 @@ def _judge(turn: Turn, inflow: Inflow, context: Context) -> Answer:
     return _wrong(turn, inflow, rows[0])
 
 
-def _possible_kinds(turn: Turn, inflow: Inflow) -> list[str]:
-    """The patterns a fitting may be: one where the model tells, by its angle where it is a bend."""
+def _possible_kinds(turn: Turn, inflow: Inflow, context: Context) -> list[str]:
+    """The patterns a fitting may be: one where the model tells, by its angle where it is a bend.
+
+    A closet bend is one under its closet; anywhere else it is a quarter bend.
+    """
     kind = turn.element.kind
+    if kind == "closet-bend" and not _under_a_closet(inflow, context):
+        return ["quarter-bend"]
     if kind not in BEND_OF_UNKNOWN_SWEEP and not (kind == "" and len(turn.inflows) == 1):
         return [kind]
     if inflow.angle_deg > 75:
         return ["quarter-bend", "long-sweep"]
     return ["sixth-bend"] if inflow.angle_deg > 50 else ["eighth-bend"]
+
+
+def _under_a_closet(inflow: Inflow, context: Context) -> bool:
+    made = loads(context)
+    return inflow.run is None or (made.closets[inflow.run] == made.fixtures[inflow.run] == 1)
+
+
+def _not_as_named(turn: Turn, inflow: Inflow) -> Answer:
+    return Answer(
+        Outcome.UNVERIFIED,
+        f"{turn.element.label} is named a {_named(turn.element.kind)}, but its ends turn the flow "
+        f"by {inflow.angle_deg:.0f} degrees.",
+        remedy="Name the fitting as it is, or draw it as it is named.",
+    )
 
 
 def _row(kind: str, change: str, context: Context) -> Row | None:
@@ -117,7 +149,6 @@ def _wrong(turn: Turn, inflow: Inflow, row: Row) -> Answer:
         Outcome.VIOLATION,
         f"{turn.element.label}, a {_named(row.text('fitting'))}, turns the flow from "
         f"{_change(inflow)}, where it is not allowed{condition}.",
-        measured=Measure(inflow.angle_deg, "deg"),
         remedy=_better(inflow, len(turn.inflows)),
         steps=(
             Step(f"{trade_size(inflow.size_in)}, {_change(inflow)}", inflow.angle_deg, "deg"),

@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
-from ifclint.engineering.wording import trade_size
+from functools import lru_cache
+
+from ifclint.engineering.units import M_PER_FT
+from ifclint.engineering.wording import feet_text, trade_size
 from ifclint.findings import NOT_APPLICABLE, PASS, Answer, Measure, Outcome, Severity, Step
+from ifclint.ifc.elements import Element, System
 from ifclint.packs import Context, rule
-from ifclint.plumbing import Fixture, Run
+from ifclint.plumbing import Fixture, Part, Run, Service
+from ifclint_drainage.capacity import is_trap_arm
 from ifclint_drainage.loads import CLOSET, INTO_THE_SINK, fixture_units, loads
 
 
@@ -24,16 +29,41 @@ def fixture_reaches_outlet(fixture: Fixture, context: Context) -> Answer:
     """
     outlet = fixture.outlet
     if not fixture.connected or outlet is None:
+        astray = _storm_pipe(fixture, context)
+        if astray is not None:
+            return Answer(
+                Outcome.VIOLATION,
+                f"{fixture.label} drains into storm drainage, {astray.label}.",
+                remedy="Lead the fixture to the sanitary drainage.",
+                elements=(astray.guid, *fixture.element_ids),
+            )
         return Answer(
             Outcome.UNVERIFIED,
             f"No drain is joined to {fixture.label}.",
             remedy="Model the fixture's drain and join it to the fixture's outlet (ports, or "
             "ends that meet).",
         )
+    last = context.plumbing.network.elements[outlet.element]
+    if outlet.kind == "pumped" and not _is_emptied(outlet.element, context):
+        return Answer(
+            Outcome.UNVERIFIED,
+            f"{fixture.label} drains into {last.label}, whose discharge is not modelled.",
+            remedy="Model the discharge pipe from the sump or ejector to the drain it pumps into.",
+            elements=(last.guid, *fixture.element_ids),
+        )
+    if outlet.accepted and not outlet.certain:
+        return Answer(
+            Outcome.UNVERIFIED,
+            f"No outlet is modelled; the drain of {fixture.label} was followed to {last.label}, "
+            f"{outlet.basis}.",
+            remedy="Model the connection to the sewer or septic tank, or name the outlet in the "
+            "job file (drainage.outlets).",
+            elements=(last.guid, *fixture.element_ids),
+        )
     if outlet.accepted:
         return PASS
-    last = context.plumbing.network.elements[outlet.element]
-    where = "" if outlet.position is None else f" at height {outlet.position[2]:.2f} m"
+    height = "" if outlet.position is None else feet_text(outlet.position[2] / M_PER_FT)
+    where = f" at a height of {height}" if height else ""
     return Answer(
         Outcome.VIOLATION,
         f"The drain of {fixture.label} ends at {last.label}{where} and reaches no outlet.",
@@ -41,6 +71,27 @@ def fixture_reaches_outlet(fixture: Fixture, context: Context) -> Answer:
         elements=(last.guid, *fixture.element_ids),
         steps=tuple(_way(fixture, context)),
     )
+
+
+def _storm_pipe(fixture: Fixture, context: Context) -> Element | None:
+    """A storm drain joined to the fixture."""
+    network = context.plumbing.network
+    neighbours = (network.elements[i] for i in network.graph.adj[fixture.index])
+    return next((e for e in neighbours if e.system is System.STORM), None)
+
+
+def _is_emptied(sump: int, context: Context) -> bool:
+    """Whether more is joined to a sump or pump than what drains into it."""
+    graph, drainage = context.plumbing.network.graph, context.plumbing.drainage
+    into = [i for i in graph.adj[sump] if drainage.down[i] == sump and i not in _dry(context)]
+    return len(graph.adj[sump]) > len(into)
+
+
+@lru_cache(maxsize=4)
+def _dry(context: Context) -> frozenset[int]:
+    """The pipes through which no fixture drains."""
+    runs = context.plumbing.runs
+    return frozenset(i for run in runs if run.service is not Service.DRAIN for i in run.indexes)
 
 
 def _way(fixture: Fixture, context: Context) -> list[Step]:
@@ -146,7 +197,7 @@ def _drain_demands(
     """(size, what asks for it, clause)."""
     code = context.code
     demands = []
-    if listed_trap is not None and fixture.trap is None:
+    if listed_trap is not None and fixture.trap_size_in is None:
         table = code.table("drainage_fixture_units")
         demands.append((listed_trap, f"the smallest trap of a {words(fixture)}", table.clause))
     if fixture.trap_size_in is not None:
@@ -208,7 +259,7 @@ def _beyond(fixture: Fixture, context: Context, applies_to: str) -> Run | None:
     run = fixture.drain
     alone = loads(context).fixtures
     if "trap arm" in applies_to:
-        while run is not None and not run.is_drain:
+        while run is not None and (run.part is Part.TAILPIECE or is_trap_arm(run, context)):
             run = run.next
         return run
     while run is not None and alone[run] <= 1 and run.part.value != "stack":

@@ -26,12 +26,14 @@ class Loads:
     gives: dict[Fixture, float]  # after what a shared trap leaves out
     carried: dict[Run, float]
     fixtures: dict[Run, float]  # how many fixtures drain through a run
-    unknown: dict[Run, float]  # how many of them have no known units
+    unknown: dict[Run, float]  # how many inflows have no known units
+    unnamed: dict[Run, float]  # how many fixtures are of no known kind
     closets: dict[Run, float]
     by_kind: dict[str, dict[Run, float]]  # units of each kind of fixture on each run
     count_by_kind: dict[str, dict[Run, float]]
     corrections: dict[str, dict[Run, float]] = field(default_factory=dict)  # words -> units
     sources: dict[str, str] = field(default_factory=dict)  # kind -> clause of its units
+    assumed: dict[str, tuple[str, ...]] = field(default_factory=dict)  # kind -> what was taken
 
     def steps(self, run: Run) -> tuple[Step, ...]:
         """How the load of a run adds up."""
@@ -42,6 +44,7 @@ class Loads:
                 each = f" at {number_text(units / count)}" if units else ", counted with the sink"
                 words = f"{number_text(count)} × {kind.replace('-', ' ')}{each}"
                 steps.append(Step(words, units, "DFU", self.sources.get(kind, "")))
+                steps += [Step(said) for said in self.assumed.get(kind, ())]
         for words, amount in self.corrections.items():
             if amount[run]:
                 steps.append(Step(words, amount[run], "DFU"))
@@ -54,7 +57,8 @@ def loads(context: Context) -> Loads:
     """The loads of a building under its adopted code."""
     plumbing, code = context.plumbing, context.code
     units = {f: fixture_units(f, context) for f in plumbing.fixtures}
-    gives = {f: _gives(f, u) for f, u in units.items()}
+    private = (context.job.building.occupancy or "private") == "private"
+    gives = {f: _gives(f, u, private) for f, u in units.items()}
     counted = [f for f in plumbing.fixtures if f.outlet is not None]
     load = plumbing.load
     kinds = sorted({f.kind for f in counted})
@@ -66,11 +70,13 @@ def loads(context: Context) -> Loads:
         gives,
         carried,
         load(dict.fromkeys(counted, 1.0)),
-        load({f: 1.0 for f in counted if not _known(units[f])}),
+        _unknown(context, [f for f in counted if not _known(units[f])]),
+        load({f: 1.0 for f in counted if not f.kind}),
         count_by_kind.get(CLOSET) or load({}),
         by_kind,
         count_by_kind,
         sources={f.kind: u.row.clause for f, u in units.items() if u is not None},
+        assumed={f.kind: u.basis for f, u in units.items() if u is not None and u.basis},
     )
     _add_groups(made, context, counted)
     _add_battery(made, code)
@@ -93,13 +99,25 @@ def fixture_units(fixture: Fixture, context: Context) -> FixtureUnits | None:
     return context.code.unlisted_fixture_units(fixture.trap_size_in) or listed
 
 
+def _unknown(context: Context, fixtures: list[Fixture]) -> dict[Run, float]:
+    """How many loads on each run are not known: of fixtures, and of inflows not drawn."""
+    plumbing = context.plumbing
+    stated = {flow.element for flow in context.job.drainage.continuous_flow}
+    values: dict[int, float] = {fixture.index: 1.0 for fixture in fixtures}
+    for index in plumbing.unknown_inflows:
+        if plumbing.network.elements[index].guid not in stated:
+            values[index] = values.get(index, 0.0) + 1.0
+    flow = plumbing.drainage.accumulate(values)
+    return {run: flow[run.indexes[-1]] for run in plumbing.drains}
+
+
 def _known(units: FixtureUnits | None) -> bool:
     return units is not None and units.dfu is not None
 
 
-def _gives(fixture: Fixture, units: FixtureUnits | None) -> float:
-    """A dishwasher or disposer on the trap of a kitchen sink is in the sink's value."""
-    if fixture.kind in INTO_THE_SINK and fixture.trap is not None:
+def _gives(fixture: Fixture, units: FixtureUnits | None, private: bool) -> float:
+    """In private use a dishwasher or disposer on the trap of a sink is in the sink's value."""
+    if private and fixture.kind in INTO_THE_SINK and fixture.trap is not None:
         others = [f for f in fixture.trap.fixtures if f is not fixture]
         if any(f.kind not in INTO_THE_SINK for f in others):
             return 0.0
@@ -120,10 +138,9 @@ def _add_groups(made: Loads, context: Context, counted: list[Fixture]) -> None:
             rooms[fixture.element.storey, fixture.element.space].append(fixture)
     discount: dict[Run, float] = defaultdict(float)
     small_flush, large_flush = context.code.table("fixture_groups").rows
-    for members in rooms.values():
-        group = _bathroom(members)
+    for group in (group for members in rooms.values() for group in _bathrooms(members)):
         meeting = _first_common_run(group)
-        if not group or meeting is None:
+        if meeting is None:
             continue
         row = small_flush if made.gives[group[0]] <= SMALL_FLUSH_DFU else large_flush
         discount[meeting] += min(0.0, row.number("dfu") - sum(made.gives[f] for f in group))
@@ -134,11 +151,11 @@ def _add_groups(made: Loads, context: Context, counted: list[Fixture]) -> None:
         made.carried[run] += amount
 
 
-def _bathroom(members: list[Fixture]) -> list[Fixture]:
-    """A closet, a lavatory and a bathtub or shower of one room, closet first; else nothing."""
+def _bathrooms(members: list[Fixture]) -> list[list[Fixture]]:
+    """Closet, lavatory and bathtub or shower of rooms of one name, as many groups as there are."""
     wanted = ((CLOSET,), ("lavatory",), ("bathtub", "shower"))
-    found = [next((f for f in members if f.kind in kinds), None) for kinds in wanted]
-    return [f for f in found if f is not None] if None not in found else []
+    of_kind = [[f for f in members if f.kind in kinds] for kinds in wanted]
+    return [list(group) for group in zip(*of_kind, strict=False)]
 
 
 def _first_common_run(fixtures: list[Fixture]) -> Run | None:

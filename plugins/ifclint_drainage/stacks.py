@@ -19,7 +19,7 @@ def _stack_row(context: Context, size: float | None) -> Row | None:
 
 def _column(stack: Stack, context: Context) -> str:
     short = context.code.limit("stack_short_intervals").value
-    if len(stack.intervals) <= short:
+    if stack.interval_count <= short:
         return "stack_three_intervals_dfu"
     return "stack_more_intervals_dfu"
 
@@ -63,7 +63,7 @@ def _overloaded(stack: Stack, run: Run, context: Context, units: float, row: Row
     made, column = loads(context), _column(stack, context)
     load = made.carried[run]
     size = smallest_stack(context, column, load)
-    count = len(stack.intervals)
+    count = stack.interval_count
     return Answer(
         Outcome.VIOLATION,
         f"{stack.label} takes {number_text(load)} DFU over {count} branch interval(s) and may "
@@ -168,19 +168,26 @@ def stack_top_size(stack: Stack, context: Context) -> Answer:
 def stack_length(stack: Stack, context: Context) -> Answer:
     """A small pipe so high gathers speed and pressure its size cannot vent.
 
-    The height of the stack against the greatest length the UPC allows vertical drainage of its
-    size, at its base.
+    The length of each size in the stack against the greatest the UPC allows vertical drainage of
+    that size.
     """
-    row = context.code.table("drain_capacity").one(size_in=stack.size_in, orientation="vertical")
+    heights: dict[float, float] = {}
+    for run in stack.runs:
+        if run.size_in is not None:
+            heights[run.size_in] = heights.get(run.size_in, 0.0) + (run.length_m or 0.0) / M_PER_FT
+    answers = [_too_long(stack, size, height, context) for size, height in heights.items()]
+    return next((a for a in answers if a is not None), PASS)
+
+
+def _too_long(stack: Stack, size: float, height: float, context: Context) -> Answer | None:
+    """What is wrong with the length of one size of a stack, if anything."""
+    row = context.code.table("drain_capacity").one(size_in=size, orientation="vertical")
     most = row.number_or_none("max_length_ft") if row else None
-    if row is None or most is None:
-        return NOT_APPLICABLE
-    height = stack.height_m / M_PER_FT
-    if height <= most:
-        return PASS
+    if row is None or most is None or height <= most:
+        return None
     return Answer(
         Outcome.VIOLATION,
-        f"{stack.label} is {height:.0f} ft high; its size allows {most:.0f} ft.",
+        f"{stack.label} has {height:.0f} ft of {trade_size(size)}, which may be {most:.0f} ft.",
         measured=Measure(height, "ft"),
         required=Measure(most, "ft", "at most"),
         remedy="Use the next size for the whole stack.",
@@ -200,33 +207,50 @@ def stack_base_connection(stack: Stack, context: Context) -> Answer:
     """Water leaving a stack piles up at its base; a branch joined there backs up and gurgles.
 
     The developed length from the base of the stack to the first horizontal branch that joins the
-    drain it turns into, against ten diameters of that drain. Where the drain itself joins a larger
+    drain it turns into, against ten diameters of the stack. Where the drain itself joins a larger
     one that takes other stacks, no branch is joined to it.
     """
     drain = stack.base.next
-    if drain is None or drain.vertical or drain.size_in is None or drain.length_m is None:
+    size = stack.size_in
+    if drain is None or drain.vertical or size is None:
         return NOT_APPLICABLE
-    joined = drain.next is not None and any(
-        r is not drain and r.part in BRANCHES and not r.vertical for r in drain.next.above
-    )
-    if not joined:
+    distance = _to_first_branch(drain)
+    if distance is None:
         return PASS
     limit = context.code.limit("stack_base_connection_diameters")
-    least = limit.value * drain.size_in * M_PER_IN
-    if drain.length_m >= least:
+    least = limit.value * size * M_PER_IN
+    if distance >= least:
         return PASS
     return Answer(
         Outcome.VIOLATION,
-        f"A branch joins {drain.length_m / M_PER_FT:.1f} ft from the base of {stack.label}.",
-        measured=Measure(drain.length_m / M_PER_FT, "ft"),
+        f"A branch joins {distance / M_PER_FT:.1f} ft from the base of {stack.label}.",
+        measured=Measure(distance / M_PER_FT, "ft"),
         required=Measure(least / M_PER_FT, "ft", "at least"),
         remedy=f"Join the branch at least {least / M_PER_FT:.1f} ft downstream of the stack.",
         steps=(
-            Step("Diameter of the drain", drain.size_in, "in"),
+            Step("Diameter of the stack", size, "in"),
             Step(f"times {limit.value:g} diameters", least / M_PER_FT, "ft", limit.clause),
         ),
         elements=(drain.first.guid, stack.base.first.guid),
     )
+
+
+def _to_first_branch(drain: Run) -> float | None:
+    """The length of drain, metres, to the first horizontal branch that joins it; None for none."""
+    distance = 0.0
+    run: Run | None = drain
+    while run is not None and not run.vertical and run.length_m is not None:
+        distance += run.length_m
+        following = run.next
+        if following is None:
+            return None
+        others = [r for r in following.above if r is not run]
+        if any(r.part in BRANCHES and not r.vertical for r in others):
+            return distance
+        if any(r.is_drain_or_arm for r in others):
+            return None  # it joins a drain that takes other stacks
+        run = following
+    return None
 
 
 RULES = (

@@ -34,6 +34,9 @@ Could not be checked: 3. What would settle it:
     2  State NominalDiameter in Pset_PipeSegmentTypeCommon.
     1  Join it to a receptor, or model the receptor.
 
+Assumed, because neither the model nor the job file says:
+  Flush volume of WC-2 is not stated: 1.6 gal or less taken.
+
 1 of 6 rules saw no subject: sump-lift
 
 Written: out/findings.json
