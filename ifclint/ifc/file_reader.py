@@ -29,6 +29,7 @@ from ifclint.ifc.vocabulary import Vocabulary
 DAMAGE = (RuntimeError, TypeError, ValueError, IndexError, AttributeError, OverflowError, KeyError)
 LENGTH_TOLERANCE = 0.02  # of the length, and at least
 LENGTH_TOLERANCE_M = 0.005
+STANDING = frozenset({Role.FIXTURE, Role.APPLIANCE, Role.HEATER, Role.TANK})  # with a box
 OF_ONE_ELEMENT = frozenset({"length", "slope"})  # facts that are no part of a description
 
 
@@ -120,6 +121,8 @@ class FileReader:
         elif not ends and frame is not None:
             self._set_drawn_ends(of, element, frame)
         self._set_end_sizes(of, made, element)
+        if element.role in STANDING and frame is not None:
+            element.box = self._shapes.box(of.entity.get_argument(6), frame)
         element.storey, element.space = self._spatial.place(of.ref)
         if element.storey:
             element.basis["storey"] = "spatial containment"

@@ -40,6 +40,8 @@ def read_model(
             if progress:
                 progress(path.name, number, len(paths))
             with opened(path) as file:
+                if any(known.sha256 == file.info.sha256 for known in model.files):
+                    raise InputError(f"{path} is given twice, or as a copy: name it once.")
                 _read_file(file, number, words, model, boxes)
         join_free_ends(model, boxes)
         spread(model.elements, model.joints)

@@ -5,6 +5,7 @@ No geometry kernel. Everything is in metres, in the coordinates of the element's
 
 from __future__ import annotations
 
+import itertools
 import math
 from dataclasses import dataclass, replace
 from typing import Any
@@ -53,6 +54,7 @@ class ShapeReader:
         self._place = place
         self._angle = units.factors.get("PLANEANGLEUNIT", 1.0)
         self._curves = CurveReader(place, units.length, self._angle)
+        self._boxes: dict[int, list[Point]] = {}
         self._mapped: dict[int, list[Axis]] = {}
         self._profiles: dict[int, tuple[Point, float, float | None] | None] = {}
 
@@ -260,8 +262,17 @@ class ShapeReader:
         if kind == "IfcMappedItem":
             moved, _ = self._operator(item[1])
             inner = compose(frame, moved)
-            return [c for i in item[0][1][3] or () for c in self._corners(i, inner, depth + 1)]
+            return [to_world(inner, c) for c in self._mapped_corners(item[0], depth)]
         return [to_world(frame, p) for p in self.vertices(item, kind)]
+
+    def _mapped_corners(self, source: Any, depth: int) -> list[Point]:
+        """The corners of the box of a shared shape, in its own coordinates; found once."""
+        key = source.id()
+        if key not in self._boxes:
+            found = [c for i in source[1][3] or () for c in self._corners(i, IDENTITY, depth + 1)]
+            spans = [(min(axis), max(axis)) for axis in zip(*found, strict=True)]
+            self._boxes[key] = [(c[0], c[1], c[2]) for c in itertools.product(*spans) if found]
+        return self._boxes[key]
 
     def _extrusion_corners(self, solid: Any, frame: Frame) -> list[Point]:
         own = self._place.axis_placement(solid[1])

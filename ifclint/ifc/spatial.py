@@ -14,7 +14,10 @@ from ifclint.ifc.text import clean
 
 DEEPEST = 50
 BELOW_STOREY_M = 0.6  # pipes hang this far below the floor of the storey they serve
-SURFACE_CLASSES = (("IfcWall", "wall"), ("IfcSlab", "slab"), ("IfcRoof", "roof"))
+SURFACE_CLASSES = (
+    ("IfcWall", "wall"), ("IfcSlab", "slab"), ("IfcRoof", "roof"), ("IfcWindow", "window"),
+    ("IfcDoor", "door"),
+)  # fmt: skip
 
 
 class SpatialReader:
@@ -82,7 +85,7 @@ def storey_by_elevation(z: float, storeys: list[Storey]) -> str:
 
 
 def surfaces(ifc: Any, shapes: ShapeReader, placements: EntityPlacements) -> list[Surface]:
-    """Walls, slabs and roofs whose box is cheap to know."""
+    """Walls, slabs, roofs, windows and doors whose box is cheap to know."""
     found = []
     for name, kind in SURFACE_CLASSES:
         for entity in ifc.by_type(name):
