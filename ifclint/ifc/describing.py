@@ -12,29 +12,75 @@ from typing import Any
 from ifclint.ifc.classify import NOTHING_SAID, Classification, classify
 from ifclint.ifc.details import set_properties
 from ifclint.ifc.elements import Element, Note, System
+from ifclint.ifc.entities import ref
 from ifclint.ifc.notes import LABEL
 from ifclint.ifc.properties import Facts
 from ifclint.ifc.sizing import Drawn, set_size
 from ifclint.ifc.systems import NAMED_BY_ITSELF, Group, SystemReader, set_system
 from ifclint.ifc.text import clean
+from ifclint.ifc.text_index import Ref
 from ifclint.ifc.vocabulary import Vocabulary
 
 Texts = list[tuple[str, str]]  # (text, what it is), in the order they are believed
+
+
+Words = tuple[str, str, str]  # object type, name and description
+
+
+class TypeWords:
+    """A type entity (or None) and what it says: name, element type and description."""
+
+    def __init__(self, entity: Any) -> None:
+        self.entity = entity
+        self.ref: Ref = ref(entity)
+        self.name = self.element_type = self.description = ""
+        if entity is not None:
+            self.name, self.description = clean(entity[2]), clean(entity[3])
+            self.element_type = clean(entity[8]) if len(entity) > 8 else ""
+
+
+@dataclass(slots=True, eq=False)
+class Alike:
+    """What elements have in common that have one class, type and, but for numbers, one name."""
+
+    ifc_class: str
+    literal: str
+    kind: TypeWords
+    folded: Words  # without serial numbers
+    what: Classification
 
 
 @dataclass(slots=True)
 class Occurrence:
     """An element of the file that is plumbing, as far as its own attributes tell."""
 
-    entity: Any
-    ref: bytes
-    kind: Any  # its type entity, or None
-    ifc_class: str
-    literal: str
-    texts: Texts
-    folded: tuple[str, ...]  # the first three texts without serial numbers
-    what: Classification
-    placement: bytes
+    ref: Ref
+    guid: str
+    words: Words
+    tag: str
+    placement: Ref
+    shape: Ref
+    alike: Alike
+
+    @property
+    def name(self) -> str:
+        return self.words[1]
+
+    @property
+    def texts(self) -> Texts:
+        return texts_of(self.words, self.alike.kind)
+
+
+def texts_of(own: Words, kind: TypeWords) -> Texts:
+    """The words an author left, in the order they are believed."""
+    return [
+        (own[0], "object type"),
+        (own[1], "name"),
+        (own[2], "description"),
+        (kind.name, "type name"),
+        (kind.element_type, "type"),
+        (kind.description, "type description"),
+    ]
 
 
 @dataclass(slots=True)
@@ -60,6 +106,7 @@ class Describer:
         self, vocabulary: Vocabulary, systems: SystemReader, metres_per_unit: float
     ) -> None:
         self._vocabulary = vocabulary
+        self.fold = vocabulary.fold
         self._systems = systems
         self._metres_per_unit = metres_per_unit
 
@@ -70,12 +117,13 @@ class Describer:
 
     def prototype(self, of: Occurrence, known: Known) -> Prototype:
         """Everything but name, place, ends and length of an element of this description."""
-        element = self._classified(of)
+        element = self._classified(of.alike)
+        texts = of.texts
         made = Prototype(element)
-        self._contradictions(of, made.notes)
+        self._contradictions(of.alike, made.notes)
         self._set_kind(element, known.facts)
-        self._set_material(element, of.texts, known)
-        words = [of.texts[i] for i in (1, 3, 0, 4, 2)]
+        self._set_material(element, texts, known)
+        words = [texts[i] for i in (1, 3, 0, 4, 2)]
         made.sizes_in = set_size(
             element,
             known.facts.get("size"),
@@ -85,20 +133,20 @@ class Describer:
             self._metres_per_unit,
             made.notes,
         )
-        set_properties(element, known.facts, [t for t, _ in of.texts if t])
+        set_properties(element, known.facts, [t for t, _ in texts if t])
         system_words = known.facts.get("system_words")
         if system_words is not None:
             words.append((str(system_words.value), system_words.basis))
         set_system(element, known.groups, known.port_systems, words, self._systems, made.notes)
         return made
 
-    def _classified(self, of: Occurrence) -> Element:
+    def _classified(self, of: Alike) -> Element:
         what = of.what
         element = Element(
             "",
             ifc_class=of.ifc_class,
             predefined_type="" if of.literal in NOTHING_SAID else of.literal,
-            type_name=of.texts[3][0],
+            type_name=of.kind.name,
             role=what.role,
             kind=what.kind,
         )
@@ -107,7 +155,7 @@ class Describer:
             element.basis["kind"] = what.kind_basis
         return element
 
-    def _contradictions(self, of: Occurrence, notes: list[Note]) -> None:
+    def _contradictions(self, of: Alike, notes: list[Note]) -> None:
         if of.what.contradiction:
             what = f"{LABEL} is a {of.literal} by class but its name says {of.what.contradiction}"
             notes.append(
@@ -142,10 +190,3 @@ class Describer:
                 return
         if stated:
             element.material, element.basis["material"] = stated[0]
-
-
-def words_of_type(kind: Any) -> tuple[str, str, str]:
-    """Name, element type and description of a type entity."""
-    if kind is None:
-        return "", "", ""
-    return clean(kind[2]), clean(kind[8]) if len(kind) > 8 else "", clean(kind[3])

@@ -6,12 +6,20 @@ from typing import Any
 
 from ifclint.ifc.elements import Point
 from ifclint.ifc.placement import Frame, Placements
-from ifclint.ifc.spf import Ref
+from ifclint.ifc.text_index import Ref
 
 
 def ref(entity: Any) -> Ref:
-    """The reference of an entity, b"$" for none."""
-    return b"$" if entity is None else b"#%d" % entity.id()
+    """The reference of an entity, 0 for none."""
+    return 0 if entity is None else int(entity.id())
+
+
+def instance(ifc: Any, number: Ref) -> Any:
+    """The entity of a reference, None where there is none."""
+    try:
+        return ifc.by_id(number) if number else None
+    except RuntimeError:
+        return None
 
 
 class EntityPlacements:
@@ -19,9 +27,6 @@ class EntityPlacements:
 
     def __init__(self, placements: Placements) -> None:
         self._placements = placements
-
-    def frame(self, placement: Any) -> Frame | None:
-        return self._placements.frame(ref(placement))
 
     def axis_placement(self, placement: Any) -> Frame | None:
         return self._placements.axis_placement(ref(placement))

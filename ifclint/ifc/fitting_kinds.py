@@ -14,12 +14,19 @@ BENDS = (
     (22.5, "sixteenth-bend"),
 )
 OF_ONE_SIZE = frozenset({Role.PIPE, Role.FITTING, Role.TRAP, Role.CLEANOUT, Role.VALVE})
+Partners = dict[int, dict[int, tuple[int, int]]]
 ANGLE_TOLERANCE = 5.0  # degrees; the slope of a drain turns a nominal angle by a degree or two
 
 
-def set_bend_kinds(model: Model) -> None:
-    """Name plain bends by the angle between the pipes they join."""
+def set_kinds_and_sizes(model: Model) -> None:
+    """What joints tell of bends and of the ends of all elements."""
     partners = _partners(model)
+    _set_bend_kinds(model, partners)
+    _set_end_sizes(model, partners)
+
+
+def _set_bend_kinds(model: Model, partners: Partners) -> None:
+    """Name plain bends by the angle between the pipes they join."""
     for i, element in enumerate(model.elements):
         if element.role is not Role.FITTING or element.kind != "bend":
             continue
@@ -38,9 +45,9 @@ def set_bend_kinds(model: Model) -> None:
             element.kind, element.basis["kind"] = kind, basis
 
 
-def _partners(model: Model) -> dict[int, dict[int, tuple[int, int]]]:
+def _partners(model: Model) -> Partners:
     """For each element: its end -> the other element and end joined there."""
-    found: dict[int, dict[int, tuple[int, int]]] = {}
+    found: Partners = {}
     for j in model.joints:
         found.setdefault(j.a, {})[j.a_end] = (j.b, j.b_end)
         found.setdefault(j.b, {})[j.b_end] = (j.a, j.a_end)
@@ -84,9 +91,8 @@ def _ways_from_origin(bend: Element) -> list[Point]:
     return [w for w in ways if w is not None]
 
 
-def set_end_sizes(model: Model) -> None:
+def _set_end_sizes(model: Model, partners: Partners) -> None:
     """Give every end its size: the port's, the joined pipe's among a fitting's sizes, its own."""
-    partners = _partners(model)
     for i, element in enumerate(model.elements):
         named = element.properties.pop("sizes_in", None)
         sizes = tuple(float(s) for s in str(named).split(" x ")) if named else ()

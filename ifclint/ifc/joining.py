@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from dataclasses import replace
 
-from ifclint.ifc.elements import Element, End, Model, Note, Point, Role
+from ifclint.ifc.elements import Element, End, Joint, Model, Note, Point, Role
 from ifclint.ifc.meeting import DRAWN, Box, FreeEnd, free_ends, join, may_join, position_of
 from ifclint.ifc.touching import hang_disposers, join_at_placements, join_to_boxes
 
@@ -135,7 +134,10 @@ def _drop_unmet_drawn_ends(model: Model) -> None:
     used = {(j.a, j.a_end) for j in model.joints} | {(j.b, j.b_end) for j in model.joints}
     moved: dict[FreeEnd, int] = {}
     for i, element in enumerate(model.elements):
-        if not any(e.name == DRAWN for e in element.ends):
+        for end in element.ends:
+            if end.name == DRAWN:
+                break
+        else:
             continue
         met = [e for e in range(len(element.ends)) if (i, e) in used]
         open_ended = element.role is Role.FITTING and element.kind not in CLOSED and met
@@ -144,18 +146,16 @@ def _drop_unmet_drawn_ends(model: Model) -> None:
         element.ends = [element.ends[e] for e in kept]
         for end in element.ends:
             end.name = ""
-    model.joints = (
-        [
-            replace(
-                j,
-                a_end=moved.get((j.a, j.a_end), j.a_end),
-                b_end=moved.get((j.b, j.b_end), j.b_end),
-            )
-            for j in model.joints
-        ]
-        if moved
-        else model.joints
-    )
+    if moved:
+        model.joints = [_moved(j, moved) for j in model.joints]
+
+
+def _moved(joint: Joint, moved: dict[FreeEnd, int]) -> Joint:
+    a_end = moved.get((joint.a, joint.a_end), joint.a_end)
+    b_end = moved.get((joint.b, joint.b_end), joint.b_end)
+    if a_end == joint.a_end and b_end == joint.b_end:
+        return joint
+    return Joint(joint.a, a_end, joint.b, b_end, joint.inferred)
 
 
 def note_duplicates(model: Model) -> None:

@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+import re
+from functools import lru_cache
+from operator import attrgetter
 from typing import Any
 
-from ifclint.ifc.classify import NOTHING_SAID, Classification, classes_read
-from ifclint.ifc.describing import Describer, Occurrence, Texts, words_of_type
+from ifclint.ifc.classify import NOTHING_SAID, classes_read
+from ifclint.ifc.describing import Alike, Describer, Occurrence, TypeWords, Words, texts_of
 from ifclint.ifc.elements import Note
-from ifclint.ifc.entities import ref
-from ifclint.ifc.text import clean, fold
+from ifclint.ifc.entities import instance, ref
+from ifclint.ifc.library import Library
+from ifclint.ifc.text import clean
+from ifclint.ifc.text_index import Ref, TextIndex
 
 GENERIC = frozenset(
     {"IfcFlowSegment", "IfcFlowFitting", "IfcFlowTerminal", "IfcFlowController",
@@ -16,88 +21,118 @@ GENERIC = frozenset(
      "IfcFlowTreatmentDevice", "IfcDistributionFlowElement", "IfcDistributionElement",
      "IfcDistributionChamberElement"}
 )  # fmt: skip
-TypeWords = tuple[str, str, str]
+
+
+_TEXT = r"(?:'([^'\\]*)'|\$)"
+_REF = r"(?:#(\d+)|\$)"
+_USUAL = re.compile(  # GlobalId, name, description, object type, placement, shape, tag, literal
+    rf"'([^'\\]*)',[#$]\d*,{_TEXT},{_TEXT},{_TEXT},{_REF},{_REF},{_TEXT}(?:,(?:\.(\w+)\.|[$*]))?"
+)
 
 
 class OccurrenceFinder:
     """Finds the plumbing of one file; elements described alike are classified once."""
 
-    def __init__(self, ifc: Any, types: dict[int, Any], describer: Describer) -> None:
-        self._ifc = ifc
+    def __init__(
+        self, library: Library, text: TextIndex, types: dict[Ref, Ref], describer: Describer
+    ) -> None:
+        self._library = library
+        self._text = text
         self._types = types
         self._describer = describer
-        self._classified: dict[tuple[Any, ...], Classification | None] = {}
-        self._type_words: dict[int, TypeWords] = {0: ("", "", "")}
+        self._fold = describer.fold
+        self._folded = lru_cache(maxsize=4096)(describer.fold)
+        self._classified: dict[tuple[Any, ...], Alike | None] = {}
+        self._kinds: dict[Ref, TypeWords] = {0: TypeWords(None)}
         self.notes: list[Note] = []
 
     def find(self) -> list[Occurrence]:
         """All plumbing occurrences in file order; what was passed over is noted."""
-        found: list[tuple[int, Occurrence]] = []
+        found: list[Occurrence] = []
         for name in sorted(classes_read()):
+            numbers, lines = self._text.of_class(name.upper().encode())
+            if not lines or not in_schema(self._library.rare, name):
+                continue
             untold = 0
-            for entity in self._instances(name):
-                key = entity.id()
-                kind = self._types.get(key)
-                occurrence = self._occurrence(entity, key, name, kind)
+            for key, line in zip(numbers.tolist(), lines, strict=True):
+                occurrence = self._occurrence(key, line, name)
                 if occurrence is not None:
-                    found.append((key, occurrence))
-                elif kind is None and name in GENERIC:
+                    found.append(occurrence)
+                elif name in GENERIC and not self._types.get(key):
                     untold += 1
             if untold:
                 self._note_untold(name, untold)
-        found.sort(key=lambda pair: pair[0])
-        return [occurrence for _, occurrence in found]
-
-    def _instances(self, name: str) -> Any:
-        try:
-            return self._ifc.by_type(name, include_subtypes=False)
-        except RuntimeError:  # no such class in this schema
-            return ()
+        found.sort(key=attrgetter("ref"))
+        return found
 
     def _note_untold(self, name: str, count: int) -> None:
         what = f"{count} of class {name} have neither a type nor a name that tells what they are"
         self.notes.append(Note(f"{what}; they were not read.", "Give them a type.", "", "role"))
 
-    def _occurrence(self, entity: Any, key: int, name: str, kind: Any) -> Occurrence | None:
+    def _occurrence(self, key: Ref, line: bytes, name: str) -> Occurrence | None:
+        written = _written(line) or self._asked(key)
+        guid, title, description, object_type, placement, shape, tag, literal = written
+        kind = self._kind(self._types.get(key, 0))
+        words = (clean(object_type), clean(title), clean(description))
+        folded = (self._folded(words[0]), self._fold(words[1]), self._folded(words[2]))
+        signature = (name, literal, kind.ref, folded)
+        if signature not in self._classified:
+            self._classified[signature] = self._classify(name, literal or "", kind, words, folded)
+        alike = self._classified[signature]
+        if alike is None:
+            return None
+        places = int(placement or 0), int(shape or 0)
+        return Occurrence(key, clean(guid), words, clean(tag), *places, alike)
+
+    def _asked(self, key: Ref) -> tuple[Any, ...]:
+        """What `_written` reads, from the library."""
+        entity = self._library.whole.by_id(key)
+        literal = str(entity.get_argument(8) or "").upper() if len(entity) == 9 else ""
+        texts = [entity.get_argument(i) for i in (0, 2, 3, 4)]
+        places = [ref(entity.get_argument(i)) for i in (5, 6)]
+        return (*texts, *places, entity.get_argument(7), literal)
+
+    def _kind(self, type_ref: Ref) -> TypeWords:
+        known = self._kinds.get(type_ref)
+        if known is None:
+            known = self._kinds[type_ref] = TypeWords(instance(self._library.rare, type_ref))
+        return known
+
+    def _classify(
+        self, name: str, own: str, kind: TypeWords, words: Words, folded: Words
+    ) -> Alike | None:
         ifc_class = name
-        if kind is not None and name in GENERIC:
-            ifc_class = kind.is_a().removesuffix("Type")
+        if kind.entity is not None and name in GENERIC:
+            ifc_class = kind.entity.is_a().removesuffix("Type")
             if ifc_class not in classes_read():
                 return None
-        literal, basis = _literal(entity, name, kind)
-        texts = self._texts(entity, kind)
-        folded = (fold(texts[0][0]), fold(texts[1][0]), fold(texts[2][0]))
-        signature = (ifc_class, literal, kind.id() if kind is not None else 0, folded)
-        if signature not in self._classified:
-            found = self._describer.classify(ifc_class, literal, basis, texts)
-            self._classified[signature] = found
-        what = self._classified[signature]
-        if what is None:
-            return None
-        placement = ref(entity.get_argument(5))
-        own_ref = b"#%d" % key
-        return Occurrence(entity, own_ref, kind, ifc_class, literal, texts, folded, what, placement)
-
-    def _texts(self, entity: Any, kind: Any) -> Texts:
-        """The words an author left, in the order they are believed."""
-        type_id = kind.id() if kind is not None else 0
-        words = self._type_words.get(type_id)
-        if words is None:
-            words = self._type_words[type_id] = words_of_type(kind)
-        get = entity.get_argument
-        return [
-            (clean(get(4)), "object type"),
-            (clean(get(2)), "name"),
-            (clean(get(3)), "description"),
-            (words[0], "type name"),
-            (words[1], "type"),
-            (words[2], "type description"),
-        ]
+        literal, basis = _literal(own, name, kind.entity)
+        what = self._describer.classify(ifc_class, literal, basis, texts_of(words, kind))
+        return Alike(ifc_class, literal, kind, folded, what) if what is not None else None
 
 
-def _literal(entity: Any, name: str, kind: Any) -> tuple[str, str]:
+def in_schema(ifc: Any, name: str) -> bool:
+    """Whether the schema of a file has a class."""
+    import ifcopenshell.ifcopenshell_wrapper as wrapper
+
+    try:
+        wrapper.schema_by_name(ifc.schema_identifier).declaration_by_name(name)
+    except RuntimeError:
+        return False
+    return True
+
+
+def _written(line: bytes) -> tuple[Any, ...] | None:
+    """The attributes of an element written in the usual way, in ASCII."""
+    if not line.isascii():
+        return None
+    match = _USUAL.fullmatch(line.decode("ascii"))
+    return match.groups("") if match else None
+
+
+def _literal(own: str, name: str, kind: Any) -> tuple[str, str]:
     """The PredefinedType that counts, the occurrence's before the type's, and where it stood."""
-    own = str(entity.get_argument(8) or "").upper() if len(entity) == 9 else ""
+    own = own.upper()
     if own not in NOTHING_SAID:
         return own, f"{name} {own}"
     of_type = str(kind[9] or "").upper() if kind is not None and len(kind) > 9 else ""

@@ -14,7 +14,9 @@ from typing import Any
 
 from ifclint.errors import InputError
 from ifclint.ifc.elements import ModelFile
+from ifclint.ifc.library import Library
 from ifclint.ifc.text import clean
+from ifclint.ifc.text_index import TextIndex
 
 LARGEST_UNZIPPED = 8 * 1024**3  # bytes; a zip that holds more is refused
 LARGEST_RATIO = 500  # unzipped bytes per zipped byte; IFC text compresses about tenfold
@@ -25,9 +27,8 @@ _SCHEMA = re.compile(rb"FILE_SCHEMA\s*\(\s*\(\s*'([^']*)'", re.I)
 
 @dataclass(frozen=True, slots=True)
 class OpenedFile:
-    ifc: Any  # ifcopenshell.file
-    log: Any  # what the library has to say later it writes here; it must live as long
-    plain: Path  # the text it was read from
+    text: TextIndex
+    library: Library
     info: ModelFile
 
 
@@ -36,11 +37,14 @@ def opened(path: Path) -> Iterator[OpenedFile]:
     """The opened file and what identifies it. Raises InputError where it cannot be read."""
     _check_there(path)
     with _as_plain_file(path) as plain:
-        schema = _check_text(plain, path)
-        log = _quiet_log()
-        ifc = _parse(plain, path, log)
-        info = ModelFile(path.name, _sha256(path), schema, _application(ifc))
-        yield OpenedFile(ifc, log, plain, info)
+        data = plain.read_bytes()
+        schema = _check_text(data, path)
+        text = _indexed(data, path)
+        logs: list[Any] = []  # what the library has to say it writes there as long as it is used
+        library = Library(text, plain, lambda source: _parse(source, path, logs))
+        sha256 = hashlib.sha256(data).hexdigest()
+        info = ModelFile(path.name, sha256, schema, _application(library.rare))
+        yield OpenedFile(text, library, info)
 
 
 def _where(path: Path) -> str:
@@ -107,12 +111,9 @@ def _copy_limited(
             out.write(block)
 
 
-def _check_text(plain: Path, path: Path) -> str:
+def _check_text(data: bytes, path: Path) -> str:
     """The schema named in the header, once it is clear that the file is whole and is IFC."""
-    with plain.open("rb") as file:
-        head = file.read(65536)
-        file.seek(max(0, plain.stat().st_size - 4096))
-        tail = file.read()
+    head, tail = data[:65536], data[-4096:]
     if b"ISO-10303-21" not in head[:4096]:
         xml = head.lstrip(b"\xef\xbb\xbf \r\n").startswith(b"<")
         kind = "is XML, which is not read" if xml else "is not an IFC file"
@@ -131,6 +132,13 @@ def _check_text(plain: Path, path: Path) -> str:
     return schema
 
 
+def _indexed(data: bytes, path: Path) -> TextIndex:
+    try:
+        return TextIndex(data)
+    except InputError as error:
+        raise InputError(f"{_where(path)} cannot be read: {error}; {EXPORT_AGAIN}.") from error
+
+
 def _quiet_log() -> Any:
     """A log of the library that keeps what it is told instead of printing it."""
     import ifcopenshell.ifcopenshell_wrapper as wrapper
@@ -140,9 +148,11 @@ def _quiet_log() -> Any:
     return log
 
 
-def _parse(plain: Path, path: Path, log: Any) -> Any:
+def _parse(plain: Path, path: Path, logs: list[Any]) -> Any:
     import ifcopenshell
 
+    log = _quiet_log()
+    logs.append(log)
     try:
         return ifcopenshell.open(plain, format=".ifc", lazy=True, logger=log)
     except (ifcopenshell.Error, ifcopenshell.SchemaError, OSError, RuntimeError) as error:
@@ -158,11 +168,6 @@ def _first_complaint(log: Any) -> str:
     said = " ".join(m.message for m in log.log_messages())
     match = re.search(r"Unexpected '?(.{1,20}?)'? at offset (\d+)", said)
     return f' (an unexpected "{clean(match.group(1))}" at byte {match.group(2)})' if match else ""
-
-
-def _sha256(path: Path) -> str:
-    with path.open("rb") as file:
-        return hashlib.file_digest(file, "sha256").hexdigest()
 
 
 def _application(ifc: Any) -> str:

@@ -8,13 +8,14 @@ from __future__ import annotations
 import math
 
 from ifclint.ifc.elements import Point
-from ifclint.ifc.spf import Instances, Ref
+from ifclint.ifc.frames import FARTHEST, NO_FRAMES, frame_table
+from ifclint.ifc.spf import number
+from ifclint.ifc.text_index import Ref, TextIndex
 
 Frame = tuple[float, ...]  # xx xy xz  yx yy yz  zx zy zz  ox oy oz
 STRAIGHT: Frame = (1.0, 0.0, 0.0, 0.0, 1.0, 0.0, 0.0, 0.0, 1.0)
 IDENTITY: Frame = (*STRAIGHT, 0.0, 0.0, 0.0)
 DEEPEST = 200  # placements in a chain; more is a cycle
-FARTHEST = 1e12  # metres; a position beyond is damage
 
 
 def to_world(f: Frame, p: Point) -> Point:
@@ -56,67 +57,74 @@ def compose(outer: Frame, inner: Frame) -> Frame:
 class Placements:
     """World frames of placements, points and directions of one file, by reference."""
 
-    def __init__(self, placements: Instances, geometry: Instances, metres_per_unit: float) -> None:
-        self._placements = placements
-        self._geometry = geometry
+    def __init__(self, text: TextIndex, metres_per_unit: float, all_at_once: bool) -> None:
+        self._text = text
         self._scale = metres_per_unit
-        self._frames: dict[Ref, Frame | None] = {b"$": None}
-        self._directions: dict[Ref, Point | None] = {b"$": None}
+        self._table = frame_table(text, metres_per_unit) if all_at_once else NO_FRAMES
+        self.damaged: set[Ref] = set()
+        self._frames: dict[Ref, Frame | None] = {0: None}
+        self._axes: dict[Ref, Frame | None] = {0: IDENTITY}
+        self._directions: dict[Ref, Point | None] = {0: None}
+
+    def positions(self, refs: list[Ref]) -> list[Point | None]:
+        """The origins of many placements in the world; those that cannot be read are `damaged`."""
+        found = self._table.origins(refs)  # those written in the usual way
+        for i, position in enumerate(found):
+            if position is None:
+                try:
+                    frame = self.frame(refs[i])
+                except ValueError:
+                    self.damaged.add(refs[i])
+                    continue
+                found[i] = origin(frame) if frame is not None else None
+        return found
 
     def frame(self, ref: Ref, depth: int = 0) -> Frame | None:
         """The world frame of a placement; None where it cannot be worked out."""
         frames = self._frames
         if ref in frames:
             return frames[ref]
-        text = self._placements.get(ref)
-        if text is None or depth > DEEPEST:
-            return None
-        parent, own = self._parent_and_own(text)
-        outer = self.frame(parent, depth + 1) if parent != b"$" else IDENTITY
-        frame = compose(outer, own) if outer is not None and own is not None else None
-        frames[ref] = frame
+        frame = self._table.frame(ref)
+        if frame is None:
+            text = self._text.get(ref)
+            if text is None or depth > DEEPEST or text[:3] != b"IFC" or b"PLACEMENT(" not in text:
+                return None
+            parent, own = self._parent_and_own(text)
+            outer = self.frame(parent, depth + 1) if parent else IDENTITY
+            frame = compose(outer, own) if outer is not None and own is not None else None
+            frames[ref] = frame
         return frame
 
-    def position(self, ref: Ref) -> Point | None:
-        """The origin of a placement in the world, without working out its axes."""
-        text = self._placements.get(ref)
-        if text is None:
-            return None
-        parent, local = _two(text)
-        axes = self._geometry.get(local)
-        at = self.point(_first(axes)) if axes is not None else None
-        if at is None or parent == b"$":
-            return at
-        outer = self._frames.get(parent) or self.frame(parent)
-        return to_world(outer, at) if outer is not None else None
-
     def _parent_and_own(self, text: bytes) -> tuple[Ref, Frame | None]:
-        parent, local = _two(text)
-        return parent, self.axis_placement(local) if local != b"$" else None
+        """Parent and own frame of IFCLOCALPLACEMENT(#1,#2), or of a linear placement, whose
+        Cartesian position is its last argument."""
+        parts = text[text.index(b"(") + 1 : text.rindex(b")")].split(b",")
+        local = number(parts[-1])
+        return number(parts[0]), self.axis_placement(local) if local else None
 
     def axis_placement(self, ref: Ref) -> Frame | None:
-        """An IfcAxis2Placement3D or 2D as a frame; the identity for b"$"."""
-        if ref == b"$":
-            return IDENTITY
-        text = self._geometry.get(ref)
+        """An IfcAxis2Placement3D or 2D as a frame; the identity for 0."""
+        if ref not in self._axes:
+            self._axes[ref] = self._axis_placement(ref)
+        return self._axes[ref]
+
+    def _axis_placement(self, ref: Ref) -> Frame | None:
+        text = self._text.get(ref)
         if text is None or not text.startswith(b"IFCAXIS2"):
             return None
         parts = text[text.index(b"(") + 1 : text.rindex(b")")].split(b",")
-        at = self.point(parts[0].strip())
+        at = self.point(number(parts[0]))
         if at is None:
             return None
-        if len(parts) == 3:
-            axis, way = parts[1].strip(), parts[2].strip()
-        else:
-            axis, way = b"$", parts[-1].strip()
-        if axis == b"$" and way == b"$":
+        axis, way = (number(parts[1]) if len(parts) == 3 else 0), number(parts[-1])
+        if not axis and not way:
             return STRAIGHT + at
         z = self.direction(axis) or (0.0, 0.0, 1.0)
         return _axes(z, self.direction(way)) + at
 
     def point(self, ref: Ref) -> Point | None:
         """An IfcCartesianPoint in metres, z = 0 where it is two-dimensional."""
-        text = self._geometry.get(ref)
+        text = self._text.get(ref)
         if text is None or text[:17] != b"IFCCARTESIANPOINT":
             return None
         given = _numbers(text)
@@ -130,23 +138,12 @@ class Placements:
     def direction(self, ref: Ref) -> Point | None:
         """An IfcDirection as a unit vector; None where it has no length."""
         if ref not in self._directions:
-            text = self._geometry.get(ref)
-            given = _numbers(text) if text is not None else []
+            text = self._text.get(ref)
+            directed = text is not None and text[:12] == b"IFCDIRECTION"
+            given = _numbers(text) if directed and text is not None else []
             x, y, z = (*given, 0.0, 0.0, 0.0)[:3]
             self._directions[ref] = unit((x, y, z))
         return self._directions[ref]
-
-
-def _two(text: bytes) -> tuple[Ref, Ref]:
-    """Parent and relative placement of IFCLOCALPLACEMENT(#1,#2), or of a linear placement,
-    whose Cartesian position is its last argument."""
-    parts = text[text.index(b"(") + 1 : text.rindex(b")")].split(b",")
-    return parts[0].strip(), parts[-1].strip()
-
-
-def _first(text: bytes) -> Ref:
-    """The first argument of IFCAXIS2PLACEMENT3D(#1,#2,#3)."""
-    return text[text.index(b"(") + 1 : text.index(b",")].strip()
 
 
 def _numbers(text: bytes) -> list[float]:

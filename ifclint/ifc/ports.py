@@ -3,110 +3,159 @@
 from __future__ import annotations
 
 import math
-import re
-from dataclasses import dataclass, field
-from functools import lru_cache
 from typing import Any
 
+from ifclint.ifc.columns import GUID, after_guid, references
 from ifclint.ifc.elements import Element, End, Joint, Model, Point, System
-from ifclint.ifc.entities import ref
 from ifclint.ifc.placement import Placements, dot
 from ifclint.ifc.properties import Fact, PropertyReader
-from ifclint.ifc.relations import Relations, last_fields
+from ifclint.ifc.relations import Relations
 from ifclint.ifc.shapes import Axis
 from ifclint.ifc.sizes import from_nominal
-from ifclint.ifc.spf import Instances, Ref, fields, string
-from ifclint.ifc.systems import Group, SystemReader
+from ifclint.ifc.spf import arguments, number, string
+from ifclint.ifc.systems import SystemReader
 from ifclint.ifc.text import clean
+from ifclint.ifc.text_index import Ref, TextIndex
 
 FLOW = {b".SOURCE.": "out", b".SINK.": "in", b".SOURCEANDSINK.": "both"}
 NOT_PIPE = frozenset({b".CABLE.", b".CABLECARRIER.", b".DUCT.", b".WIRELESS."})
-_PORT = re.compile(  # the usual port: no description, no object type
-    rb"IFCDISTRIBUTIONPORT\('[^']*',[^,]*,('[^']*'|\$),\$,\$,([#$]\d*),[^,]*,([.\w$]+)"
-    rb"(?:,([.\w$]+),([.\w$]+))?\)"
+ELEMENT_RELATIONS = (
+    b"IFCRELCONNECTSELEMENTS",
+    b"IFCRELCONNECTSWITHREALIZINGELEMENTS",
+    b"IFCRELCONNECTSPATHELEMENTS",
 )
 SAME_PLACE_M = 0.02  # a port this near the end of an axis is that end
 SAME_POINT_M = 1e-6
+Told = tuple[str, System | None, str]  # flow, system and name of a port
+Place = tuple[int, int]  # element and end, by their indexes
+PortSets = tuple[tuple[Ref, ...] | None, ...]  # the property sets of each port of an element
 
 
-@dataclass
 class PortReader:
-    """Ports of one file; `places` tells for each port which end of its element it became."""
+    """Ports of one file; `places` tells which end of which element each became."""
 
-    lines: Instances
-    relations: Relations
-    placements: Placements
-    systems: SystemReader
-    properties: PropertyReader
-    places: dict[Ref, int] = field(default_factory=dict)
+    def __init__(
+        self,
+        text: TextIndex,
+        relations: Relations,
+        placements: Placements,
+        systems: SystemReader,
+        properties: PropertyReader,
+    ) -> None:
+        self._relations = relations
+        self._systems = systems
+        self._properties = properties
+        self._said: dict[tuple[bytes, bytes], Told | None] = {}
+        self._agreed: dict[PortSets, Fact | None] = {}
+        self._sizes: dict[tuple[tuple[Ref, ...], str], float | None] = {}
+        self._ends = self._read_ends(text, placements)
+        self.places: dict[Ref, Place] = {}
 
-    def ends(self, element: Ref) -> list[End]:
-        """An element's ports as ends, in the order the file relates them."""
+    def _read_ends(self, text: TextIndex, placements: Placements) -> dict[Ref, End]:
+        """The end that each port of an element stands for; no end for ducts and cables."""
+        owned = self._relations.port_owner
+        ports: list[Ref] = []
+        told: list[Told] = []
+        placed: list[Ref] = []
+        numbers, lines = text.of_class(b"IFCDISTRIBUTIONPORT")
+        for port, line in zip(numbers.tolist(), lines, strict=True):
+            if port in owned:
+                placement, said = self._read(line)
+                if said is not None:
+                    ports.append(port)
+                    told.append(said)
+                    placed.append(placement)
+        positions = placements.positions(placed)
+        damaged = placements.damaged
+        self._damaged = {p for p, at in zip(ports, placed, strict=True) if at in damaged}
+        return {
+            port: End(position, None, flow, system, name)
+            for port, position, (flow, system, name) in zip(ports, positions, told, strict=True)
+        }
+
+    def _read(self, line: bytes) -> tuple[Ref, Told | None]:
+        """Placement of a port, and what it says; ports say few different things."""
+        start, _, rest = line.rpartition(b",#")
+        placement, _, end = rest.partition(b",")
+        key = (start[GUID:], end)
+        if key in self._said and placement.isdigit():
+            return int(placement), self._said[key]
+        parts = [*arguments(line), b"$", b"$"]
+        name, placed, shape, flow, kind, system = (parts[i] for i in (2, 5, 6, 7, 8, 9))
+        literal = self._systems.literal(system)
+        said = (FLOW.get(flow, ""), literal, clean(string(name))) if kind not in NOT_PIPE else None
+        if placed[:1] == b"#" and shape == b"$" and start[GUID - 1 : GUID] == b",":
+            self._said[key] = said
+        return number(placed), said
+
+    def ends(self, element: Ref, index: int) -> list[End]:
+        """An element's ports as ends, in the order the file relates them.
+
+        Raises ValueError where the place of one cannot be read.
+        """
         ends: list[End] = []
-        for port in self.relations.ports.get(element, ()):
-            placement, flow, kind, system, name = self._read(port)
-            if kind not in NOT_PIPE:
-                self.places[port] = len(ends)
-                position = self.placements.position(placement)
-                ends.append(End(position, None, flow, system, name))
+        owned = self._relations.ports.get(element, ())
+        if self._damaged and not self._damaged.isdisjoint(owned):
+            raise ValueError("a port is placed at no point")
+        for port in owned:
+            end = self._ends.get(port)
+            if end is not None:
+                self.places[port] = (index, len(ends))
+                ends.append(end)
         if len(ends) > 1 and _all_in_one_place(ends):
             for end in ends:
                 end.position = None  # ports nobody placed
         return ends
 
-    def _read(self, port: Ref) -> tuple[Ref, str, bytes, System | None, str]:
-        """Placement, flow, type, system and name of a port (IFC2X3 has no type and system)."""
-        text = self.lines[port]
-        match = _PORT.match(text)
-        if match is None:
-            parts = [*fields(text), b"$", b"$"]
-            name, placement, flow, kind, system = (parts[i] for i in (2, 5, 7, 8, 9))
-        else:
-            name, placement, flow, kind, system = match.groups(b"$")
-        return placement, FLOW.get(flow, ""), kind, self.systems.literal(system), _name(name)
-
     def forget(self, element: Ref) -> None:
         """Undo `ends` for an element that could not be read."""
-        for port in self.relations.ports.get(element, ()):
+        for port in self._relations.ports.get(element, ()):
             self.places.pop(port, None)
 
-    def set_end_sizes(self, element_ref: Ref, element: Element) -> None:
+    def sets(self, element: Ref) -> PortSets:
+        """The property sets of each of an element's ports."""
+        sets = self._relations.property_sets
+        return tuple([sets.get(p) for p in self._relations.ports.get(element, ())])
+
+    def set_end_sizes(self, element_ref: Ref, sets: PortSets, element: Element) -> None:
         """Sizes that ports state for themselves."""
-        for port in self.relations.ports.get(element_ref, ()):
-            at = self.places.get(port)
-            fact = self._size(port)
-            if at is not None and fact is not None and isinstance(fact.value, float):
-                size = from_nominal(round(fact.value, 6), element.material).size_in
-                element.ends[at].size_in = size
+        if not any(sets):
+            return
+        for port, own in zip(self._relations.ports.get(element_ref, ()), sets, strict=True):
+            at = self.places.get(port) if own else None
+            if own and at is not None and (size := self._end_size(own, element.material)):
+                element.ends[at[1]].size_in = size
 
-    def size_fact(self, element: Ref) -> Fact | None:
+    def _end_size(self, sets: tuple[Ref, ...], material: str) -> float | None:
+        key = (sets, material)
+        if key not in self._sizes:
+            fact = self._size(sets)
+            known = fact is not None and isinstance(fact.value, float)
+            size = from_nominal(round(fact.value, 6), material).size_in if known else None  # type: ignore[union-attr,arg-type]
+            self._sizes[key] = size
+        return self._sizes[key]
+
+    def size_fact(self, sets: PortSets) -> Fact | None:
         """The size all ports of an element agree on."""
-        found = [self._size(p) for p in self.relations.ports.get(element, ())]
-        stated = [f for f in found if f is not None]
-        if not stated or len({f.value for f in stated}) != 1:
-            return None
-        fact = stated[0]
-        return Fact(fact.value, fact.basis + " of its ports", fact.rank, fact.is_length)
+        if sets not in self._agreed:
+            stated = [f for own in sets if (f := self._size(own)) is not None]
+            agreed = stated[0] if len({f.value for f in stated}) == 1 else None
+            self._agreed[sets] = agreed and agreed.with_basis(agreed.basis + " of its ports")
+        return self._agreed[sets]
 
-    def _size(self, port: Ref) -> Fact | None:
-        sets = self.relations.property_sets.get(port)
-        return self.properties.facts(sets).get("size") if sets else None
+    def _size(self, sets: tuple[Ref, ...] | None) -> Fact | None:
+        return self._properties.facts(sets).get("size") if sets else None
 
-    def groups(self, element: Ref) -> list[Group]:
+    def groups(self, element: Ref) -> list[Ref]:
         """Systems that only the ports are assigned to."""
-        groups = self.relations.groups
-        ports = self.relations.ports.get(element, ())
-        return [self.systems.group(g) for p in ports for g in groups.get(p, ())]
-
-
-@lru_cache(maxsize=4096)
-def _name(field: bytes) -> str:
-    return clean(string(field))
+        groups = self._relations.groups
+        ports = self._relations.ports.get(element, ())
+        return [g for p in ports for g in groups.get(p, ())]
 
 
 def _all_in_one_place(ends: list[End]) -> bool:
     positions = [e.position for e in ends if e.position is not None]
-    return all(math.dist(positions[0], p) < SAME_POINT_M for p in positions[1:])
+    return all(math.dist(positions[0], p) < SAME_POINT_M for p in positions)
 
 
 def axis_ends(element: Element, axis: Axis) -> None:
@@ -155,33 +204,37 @@ def _by_flow(ends: list[End]) -> list[End]:
 
 
 def stated_joints(
-    ifc: Any, lines: Instances, ports: PortReader, index: dict[Ref, int], model: Model
+    text: TextIndex, ports: PortReader, index: dict[Ref, int], model: Model
 ) -> list[Joint]:
     """Joints from IfcRelConnectsPorts and IfcRelConnectsElements, each pair once."""
     joints: dict[tuple[int, int, int, int], Joint] = {}
-    for line in lines.values():
-        *_, one, other, through = last_fields(line, 3)
-        a, b = _end_of(one, ports, index), _end_of(other, ports, index)
+    places = ports.places
+    for one, other, through in _joined_ports(text):
+        a, b = places.get(one), places.get(other)
         if a is None or b is None or a == b:
             continue
-        if through in index:
-            _join_through(index[through], a, b, model, joints)
+        realising = index.get(through) if through else None
+        if realising is not None:
+            _join_through(realising, a, b, model, joints)
         else:
             _add(joints, a, b)
-    _join_elements(ifc, index, model, joints)
+    _join_elements(text, index, model, joints)
     return list(joints.values())
 
 
-def _end_of(port: Ref, ports: PortReader, index: dict[Ref, int]) -> tuple[int, int] | None:
-    at = ports.places.get(port)
-    return (index[ports.relations.port_owner[port]], at) if at is not None else None
+def _joined_ports(text: TextIndex) -> Any:
+    """Two ports and what realises their connection, of every IfcRelConnectsPorts."""
+    lines = text.of_class(b"IFCRELCONNECTSPORTS")[1]
+    columns = references(after_guid(lines), 6) if lines else None
+    if columns is not None:
+        return columns[:, 3:].tolist()
+    return [[number(f) for f in line.rsplit(b",", 3)[1:]] for line in lines]
 
 
-def _add(
-    joints: dict[tuple[int, int, int, int], Joint], a: tuple[int, int], b: tuple[int, int]
-) -> None:
-    first, second = sorted((a, b))
-    joints.setdefault(first + second, Joint(*first, *second))
+def _add(joints: dict[tuple[int, int, int, int], Joint], a: Place, b: Place) -> None:
+    key = a + b if a <= b else b + a
+    if key not in joints:
+        joints[key] = Joint(*key)
 
 
 def _join_through(
@@ -208,7 +261,7 @@ def _gap(a: Point | None, b: Point | None) -> float:
 
 
 def _join_elements(
-    ifc: Any,
+    text: TextIndex,
     index: dict[Ref, int],
     model: Model,
     joints: dict[tuple[int, int, int, int], Joint],
@@ -216,8 +269,9 @@ def _join_elements(
     """Elements joined without saying by which ports: the nearest free ends are meant."""
     pairs = {frozenset((j.a, j.b)) for j in joints.values()}
     used = {end for j in joints.values() for end in ((j.a, j.a_end), (j.b, j.b_end))}
-    for relation in ifc.by_type("IfcRelConnectsElements"):
-        a, b = index.get(ref(relation[5])), index.get(ref(relation[6]))
+    lines = [line for name in ELEMENT_RELATIONS for line in text.of_class(name)[1]]
+    for relation in map(arguments, lines):
+        a, b = (index.get(number(r)) for r in (relation[5:7] if len(relation) > 6 else (b"", b"")))
         if a is None or b is None or a == b or frozenset((a, b)) in pairs:
             continue
         i, j = _nearest_free_ends(model, a, b, used)

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from importlib.resources import files
 
-from ifclint.ifc.relations import list_and_rest
-from ifclint.ifc.spf import Instances, Ref, fields, string
+from ifclint.ifc.spf import fields, number, numbers, string
 from ifclint.ifc.text import clean, words
+from ifclint.ifc.text_index import Ref, TextIndex
 from ifclint.ifc.units import Units
 
 Value = float | str | bool
@@ -35,6 +35,11 @@ class Fact:
 Facts = dict[str, Fact]
 NO_FACTS: Facts = {}
 LENGTHS = frozenset({"IFCLENGTHMEASURE", "IFCPOSITIVELENGTHMEASURE", "IFCNONNEGATIVELENGTHMEASURE"})
+SETS = (b"IFCPROPERTYSET(", b"IFCELEMENTQUANTITY(")
+PROPERTIES = (
+    b"IFCPROPERTYSINGLEVALUE(", b"IFCPROPERTYLISTVALUE(", b"IFCPROPERTYENUMERATEDVALUE(",
+    b"IFCPROPERTYBOUNDEDVALUE(", b"IFCQUANTITYLENGTH(",
+)  # fmt: skip
 _SET_NAME = re.compile(rb"\w+\(\s*'[^']*'\s*,[^,]*,\s*'((?:[^']|'')*)'")
 _PROPERTY_NAME = re.compile(rb"\w+\(\s*'((?:[^']|'')*)'")
 
@@ -81,17 +86,23 @@ def wanted(set_name: str, name: str) -> Wanted | None:
 class PropertyReader:
     """Reads property sets of one file; each set once, however many elements share it."""
 
-    sets: Instances
-    properties: Instances
+    text: TextIndex
     units: Units
     factor_of: Callable[[Ref], float | None]  # SI factor of a unit entity
+    _merged: dict[tuple[Ref, ...], Facts] = field(default_factory=dict)
     _read: dict[Ref, Facts] = field(default_factory=dict)
     _members: dict[tuple[bytes, bytes], tuple[str, Fact] | None] = field(default_factory=dict)
 
-    def facts(self, definitions: Iterable[Ref] | None) -> Facts:
+    def facts(self, definitions: tuple[Ref, ...] | None) -> Facts:
         """The best value of each fact over several property sets."""
         if not definitions:
             return NO_FACTS
+        known = self._merged.get(definitions)
+        if known is None:
+            known = self._merged[definitions] = self._merge(definitions)
+        return known
+
+    def _merge(self, definitions: tuple[Ref, ...]) -> Facts:
         found = [f for f in map(self._set_facts, definitions) if f]
         if len(found) < 2:
             return found[0] if found else NO_FACTS
@@ -106,17 +117,19 @@ class PropertyReader:
     def _set_facts(self, definition: Ref) -> Facts:
         known = self._read.get(definition)
         if known is None:
-            text = self.sets.get(definition)
-            known = self._read[definition] = self._read_set(text) if text else NO_FACTS
+            text = self.text.get(definition)
+            usable = text is not None and text.startswith(SETS)
+            known = self._read_set(text) if usable and text is not None else NO_FACTS
+            self._read[definition] = known
         return known
 
     def _read_set(self, text: bytes) -> Facts:
         match = _SET_NAME.match(text)
         set_name = match.group(1) if match else b""
         found: Facts = {}
-        for member in list_and_rest(text)[0]:
-            line = self.properties.get(member)
-            if line is None:
+        for member in numbers(text[text.rindex(b"(") + 1 : text.rindex(b")")].rstrip(b")")):
+            line = self.text.get(member)
+            if line is None or not line.startswith(PROPERTIES):
                 continue
             key = (set_name, line)  # models repeat the same property, word by word
             if key not in self._members:
@@ -154,26 +167,26 @@ class PropertyReader:
         return self._number(raw, measure.decode("ascii").upper(), unit, reads, name)
 
     def _number(
-        self, raw: bytes, measure: str, unit: Ref, reads: str, name: str
+        self, raw: bytes, measure: str, unit: bytes, reads: str, name: str
     ) -> tuple[Value, bool] | None:
         try:
-            number = float(raw)
+            value = float(raw)
         except ValueError:
             return None
-        if not abs(number) < 1e15:  # also turns away what is not a number
+        if not abs(value) < 1e15:  # also turns away what is not a number
             return None
         if reads == "text":
-            return f"{number:g}", False
+            return f"{value:g}", False
         if reads == "flag":
-            return bool(number), False
+            return bool(value), False
         if reads == "volume" and measure != "IFCVOLUMEMEASURE":
-            return _bare_volume(number, name), False
+            return _bare_volume(value, name), False
         is_length = measure in LENGTHS
-        own = self.factor_of(unit) if unit[:1] == b"#" else None
+        own = self.factor_of(number(unit)) if unit[:1] == b"#" else None
         if own is None:
             bare_length = reads == "length" and not is_length
             own = self.units.length if bare_length else self.units.of_measure(measure)
-        return number * own, is_length
+        return value * own, is_length
 
 
 @lru_cache(maxsize=65536)
@@ -184,7 +197,7 @@ def _wanted_raw(set_name: bytes, name: bytes) -> Wanted | None:
     return want and replace(want, basis=f"{clean(set_text)}.{clean(name_text)}")
 
 
-def _plain_value(line: bytes, parts: list[bytes]) -> tuple[bytes, Ref]:
+def _plain_value(line: bytes, parts: list[bytes]) -> tuple[bytes, bytes]:
     """The value of a simple property (the first of a list) and its own unit."""
     if line.startswith(b"IFCPROPERTYSINGLEVALUE"):
         return parts[2], parts[3]

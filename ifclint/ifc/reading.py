@@ -11,7 +11,7 @@ from typing import Any
 from ifclint.errors import InputError
 from ifclint.ifc.elements import Model
 from ifclint.ifc.file_reader import DAMAGE, FileReader
-from ifclint.ifc.fitting_kinds import set_bend_kinds, set_end_sizes
+from ifclint.ifc.fitting_kinds import set_kinds_and_sizes
 from ifclint.ifc.joining import join_free_ends, note_duplicates
 from ifclint.ifc.meeting import Box
 from ifclint.ifc.opening import EXPORT_AGAIN, OpenedFile, opened
@@ -45,8 +45,7 @@ def read_model(
                 _read_file(file, number, words, model, boxes)
         join_free_ends(model, boxes)
         spread(model.elements, model.joints)
-        set_bend_kinds(model)
-        set_end_sizes(model)
+        set_kinds_and_sizes(model)
         _complete_storeys(model)
         note_duplicates(model)
     if progress:
@@ -72,12 +71,17 @@ def _read_file(
 
 @contextmanager
 def _collector_paused() -> Iterator[None]:
-    """Millions of small objects are made and none is garbage: collecting only costs time."""
+    """Millions of small objects are made and none is garbage: collecting only costs time.
+
+    In the end they count as old, lest they all be gone through at once as new ones.
+    """
     was_on = gc.isenabled()
     gc.disable()
     try:
         yield
     finally:
+        gc.freeze()
+        gc.unfreeze()
         if was_on:
             gc.enable()
 

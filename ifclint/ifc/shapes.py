@@ -7,23 +7,26 @@ from __future__ import annotations
 
 import itertools
 import math
-from dataclasses import dataclass, replace
-from typing import Any
+from typing import Any, NamedTuple
 
 from ifclint.ifc.curves import ARC_STEP, CurveReader, developed_length
 from ifclint.ifc.cylinders import fit_cylinder
 from ifclint.ifc.elements import Point
-from ifclint.ifc.entities import EntityPlacements
-from ifclint.ifc.placement import IDENTITY, Frame, compose, rotate, to_world, turned
+from ifclint.ifc.entities import EntityPlacements, instance, ref
+from ifclint.ifc.library import Library
+from ifclint.ifc.placement import IDENTITY, Frame, Placements, compose, rotate, to_world, turned
+from ifclint.ifc.profiles import ProfileReader, Round
+from ifclint.ifc.representations import RepresentationReader, Shown
+from ifclint.ifc.spf import number
+from ifclint.ifc.text_index import Ref, TextIndex
 from ifclint.ifc.units import Units
 
 DEEPEST = 10
+EXTRUSION = b"IFCEXTRUDEDAREASOLID("
 BODIES = ("Body", "Facetation", "Body-FallBack", None, "")
-ROUNDNESS = 0.08  # a section this much out of round is no pipe
 
 
-@dataclass(frozen=True, slots=True)
-class Axis:
+class Axis(NamedTuple):
     """The centre line of a pipe, and its diameters where the shape tells them."""
 
     points: tuple[Point, ...]
@@ -34,6 +37,8 @@ class Axis:
 
     @property
     def length_m(self) -> float:
+        if len(self.points) == 2:
+            return math.dist(*self.points)
         return developed_length(list(self.points))
 
     def moved(self, frame: Frame, scale: float = 1.0) -> Axis:
@@ -42,50 +47,67 @@ class Axis:
         )
         outside = self.outside_m * scale if self.outside_m else None
         inside = self.inside_m * scale if self.inside_m else None
-        return replace(self, points=points, outside_m=outside, inside_m=inside)
+        return Axis(points, outside, inside, self.basis, self.drawn)
 
 
 class ShapeReader:
     """Reads the representations of one file; shared (mapped) ones once."""
 
-    def __init__(self, ifc: Any, units: Units, place: EntityPlacements) -> None:
-        self._ifc = ifc
+    def __init__(
+        self, library: Library, text: TextIndex, units: Units, placements: Placements
+    ) -> None:
+        self._library = library
+        self._text = text
         self._scale = units.length
-        self._place = place
+        self._shown = RepresentationReader(library, text)
+        self._placements = placements
+        self._place = EntityPlacements(placements)
         self._angle = units.factors.get("PLANEANGLEUNIT", 1.0)
-        self._curves = CurveReader(place, units.length, self._angle)
+        self._curves = CurveReader(self._place, units.length, self._angle)
         self._boxes: dict[int, list[Point]] = {}
         self._mapped: dict[int, list[Axis]] = {}
-        self._profiles: dict[int, tuple[Point, float, float | None] | None] = {}
+        self._profiles = ProfileReader(library, text, placements, self._curves, units.length)
 
-    def axis(self, definition: Any) -> Axis | None:
+    def axis(self, definition: Ref) -> Axis | None:
         """The longest axis among the items of an IfcProductDefinitionShape."""
-        body = max(self.axes(definition), key=lambda a: a.length_m, default=None)
+        shown = self._shown.of(definition)
+        axes = self._axes(shown)
+        body = axes[0] if len(axes) == 1 else max(axes, key=lambda a: a.length_m, default=None)
         if body is not None and body.drawn:
             return body
-        line = self._axis_curve(definition)
+        line = self._axis_curve(shown)
         return line if line is not None and line.length_m > 0 else body
 
-    def axes(self, definition: Any) -> list[Axis]:
+    def axes(self, definition: Ref) -> list[Axis]:
         """The axes of all round items of the body, as they are drawn."""
-        if definition is None:
-            return []
+        return self._axes(self._shown.of(definition))
+
+    def _axes(self, shown: list[Shown]) -> list[Axis]:
         return [
             axis
-            for representation in definition[2] or ()
-            if representation[1] in BODIES
-            for item in representation[3] or ()
-            for axis in self._item(item)
+            for identifier, items in shown
+            if identifier in BODIES
+            for item in items
+            for axis in self._axes_of(item)
         ]
 
-    def _axis_curve(self, definition: Any) -> Axis | None:
-        for representation in (definition[2] or ()) if definition is not None else ():
-            if representation[1] == "Axis":
-                for item in representation[3] or ():
-                    points = self._curves.points(item)
+    def _axis_curve(self, shown: list[Shown]) -> Axis | None:
+        for identifier, items in shown:
+            if identifier == "Axis":
+                for item in items:
+                    points = self._curves.points(instance(self._library.whole, item))
                     if len(points) > 1:
                         return Axis(tuple(points), None, None, "axis representation")
         return None
+
+    def _axes_of(self, item: Ref) -> list[Axis]:
+        """The axes of an item: of an extrusion from its text, of others from the library."""
+        text = self._text.get(item)
+        if text is None or not text.startswith(EXTRUSION):
+            return self._item(instance(self._library.whole, item))
+        profile, position, way, depth = text[len(EXTRUSION) : -1].split(b",")
+        axis = self._extruded(number(profile), number(position), number(way), float(depth))
+        return [axis] if axis is not None else []
 
     def _item(self, item: Any, depth: int = 0) -> list[Axis]:
         if item is None or depth > DEEPEST:
@@ -108,10 +130,13 @@ class ShapeReader:
         return [axis] if axis is not None else []
 
     def _extrusion(self, solid: Any) -> Axis | None:
-        profile = self.round_profile(solid[0])
-        frame = self._place.axis_placement(solid[1])
-        way = self._place.direction(solid[2]) or (0.0, 0.0, 1.0)
-        depth = solid[3] * self._scale
+        return self._extruded(ref(solid[0]), ref(solid[1]), ref(solid[2]), solid[3])
+
+    def _extruded(self, outline: Ref, position: Ref, direction: Ref, depth: float) -> Axis | None:
+        profile = self._profiles.round(outline)
+        frame = self._placements.axis_placement(position)
+        way = self._placements.direction(direction) or (0.0, 0.0, 1.0)
+        depth *= self._scale
         if profile is None or frame is None or not 0.0 < depth < 1e6:
             return None
         centre, outside, inside = profile
@@ -119,54 +144,9 @@ class ShapeReader:
         ends = (to_world(frame, centre), to_world(frame, far))
         return Axis(ends, outside, inside, "extruded solid")
 
-    def round_profile(self, profile: Any) -> tuple[Point, float, float | None] | None:
+    def round_profile(self, profile: Any) -> Round | None:
         """Centre, outside and inside diameter of a round profile; None where it is not round."""
-        if profile is None:
-            return None
-        key = profile.id()
-        if key not in self._profiles:
-            self._profiles[key] = self._round_profile(profile)
-        return self._profiles[key]
-
-    def _round_profile(self, profile: Any) -> tuple[Point, float, float | None] | None:
-        kind = profile.is_a()
-        if kind in ("IfcCircleProfileDef", "IfcCircleHollowProfileDef"):
-            frame = self._place.axis_placement(profile[2])
-            radius = profile[3] * self._scale
-            if frame is None or not 0.0 < radius < 50.0:
-                return None
-            wall = profile[4] * self._scale if kind == "IfcCircleHollowProfileDef" else None
-            inside = 2 * (radius - wall) if wall is not None and 0 < wall < radius else None
-            return (frame[9], frame[10], frame[11]), 2 * radius, inside
-        if kind in ("IfcArbitraryClosedProfileDef", "IfcArbitraryProfileDefWithVoids"):
-            return self._arbitrary_profile(profile, kind)
-        return None
-
-    def _arbitrary_profile(
-        self, profile: Any, kind: str
-    ) -> tuple[Point, float, float | None] | None:
-        outer = self._circle_of(profile[2])
-        if outer is None:
-            return None
-        voids: Any = profile[3] if kind.endswith("WithVoids") else None
-        inner = self._circle_of(voids[0]) if voids and len(voids) == 1 else None
-        return outer[0], outer[1], inner[1] if inner else None
-
-    def _circle_of(self, curve: Any) -> tuple[Point, float] | None:
-        """Centre and diameter of a closed curve that is a circle, or close to one."""
-        if curve.is_a() == "IfcCircle":
-            frame = self._place.axis_placement(curve[0])
-            radius = curve[1] * self._scale
-            return ((frame[9], frame[10], frame[11]), 2 * radius) if frame else None
-        points = self._curves.points(curve)
-        if len(points) < 7:
-            return None
-        xs, ys = [p[0] for p in points], [p[1] for p in points]
-        centre = ((max(xs) + min(xs)) / 2, (max(ys) + min(ys)) / 2, 0.0)
-        radii = [math.hypot(p[0] - centre[0], p[1] - centre[1]) for p in points]
-        if max(radii) <= 0 or min(radii) < (1 - ROUNDNESS) * max(radii):
-            return None
-        return centre, 2 * max(radii)
+        return self._profiles.round(ref(profile))
 
     def _swept_disk(self, solid: Any) -> Axis | None:
         points = self._curves.points(solid[0])
@@ -189,7 +169,7 @@ class ShapeReader:
 
     def _revolution(self, solid: Any) -> Axis | None:
         """A round profile turned about an axis: an elbow."""
-        profile = self.round_profile(solid[0])
+        profile = self._profiles.round(ref(solid[0]))
         frame = self._place.axis_placement(solid[1])
         if profile is None or frame is None or solid[2] is None:
             return None
@@ -233,23 +213,31 @@ class ShapeReader:
             rows = item[0][0]
         elif kind in ("IfcFacetedBrep", "IfcFacetedBrepWithVoids", "IfcShellBasedSurfaceModel",
                       "IfcFaceBasedSurfaceModel", "IfcAdvancedBrep"):  # fmt: skip
-            parts = self._ifc.traverse(item)
+            parts = self._library.whole.traverse(item)
             rows = [p[0] for p in parts if p.is_a() == "IfcCartesianPoint"]
         else:
             return []
         return list({(r[0] * scale, r[1] * scale, r[2] * scale) for r in rows if len(r) == 3})
 
-    def box(self, definition: Any, frame: Frame) -> tuple[Point, Point] | None:
+    def box(self, definition: Ref, frame: Frame) -> tuple[Point, Point] | None:
         """The axis-aligned world box of a representation, where it is cheap to know."""
         corners: list[Point] = []
-        for representation in (definition[2] or ()) if definition is not None else ():
-            for item in representation[3] or ():
-                corners += self._corners(item, frame, 0)
+        for _, items in self._shown.of(definition):
+            for item in items:
+                corners += self._corners_of(item, frame)
         if not corners:
             return None
         low = tuple(min(p[i] for p in corners) for i in range(3))
         high = tuple(max(p[i] for p in corners) for i in range(3))
         return (low[0], low[1], low[2]), (high[0], high[1], high[2])
+
+    def _corners_of(self, item: Ref, frame: Frame) -> list[Point]:
+        text = self._text.get(item)
+        if text is None or not text.startswith(EXTRUSION):
+            return self._corners(self._library.whole.by_id(item), frame, 0)
+        profile, position, way, depth = text[len(EXTRUSION) : -1].split(b",")
+        outline = self._profiles.outline(number(profile))
+        return self._raised(outline, number(position), number(way), float(depth), frame)
 
     def _corners(self, item: Any, frame: Frame, depth: int) -> list[Point]:
         kind = item.is_a()
@@ -275,32 +263,23 @@ class ShapeReader:
         return self._boxes[key]
 
     def _extrusion_corners(self, solid: Any, frame: Frame) -> list[Point]:
-        own = self._place.axis_placement(solid[1])
-        outline = self._outline(solid[0])
-        way = self._place.direction(solid[2]) or (0.0, 0.0, 1.0)
+        outline = self._profiles.outline(ref(solid[0]))
+        return self._raised(outline, ref(solid[1]), ref(solid[2]), solid[3], frame)
+
+    def _raised(
+        self, outline: list[Point], position: Ref, direction: Ref, depth: float, frame: Frame
+    ) -> list[Point]:
+        """World corners of an outline and of its image at the other end of an extrusion."""
+        own = self._placements.axis_placement(position)
+        way = self._placements.direction(direction) or (0.0, 0.0, 1.0)
         if own is None or not outline:
             return []
         world = compose(frame, own)
         up = rotate(world, way)
-        depth = solid[3] * self._scale
+        depth *= self._scale
         base = [to_world(world, p) for p in outline]
         top = [(p[0] + up[0] * depth, p[1] + up[1] * depth, p[2] + up[2] * depth) for p in base]
         return base + top
-
-    def _outline(self, profile: Any) -> list[Point]:
-        """Corners that enclose a profile, in its plane."""
-        kind = profile.is_a()
-        if (kind.startswith("IfcArbitrary") and "Closed" in kind) or kind.endswith("WithVoids"):
-            return self._curves.points(profile[2])
-        round_profile = self.round_profile(profile)
-        if round_profile is not None:
-            (x, y, _), size, _ = round_profile
-            return [(x + i * size / 2, y + j * size / 2, 0.0) for i in (-1, 1) for j in (-1, 1)]
-        if kind.startswith(("IfcRectangle", "IfcRounded")):
-            frame = self._place.axis_placement(profile[2]) or IDENTITY
-            w, h = profile[3] * self._scale / 2, profile[4] * self._scale / 2
-            return [to_world(frame, (i * w, j * h, 0.0)) for i in (-1, 1) for j in (-1, 1)]
-        return []
 
 
 def inverse(f: Frame) -> Frame:

@@ -5,12 +5,14 @@ from __future__ import annotations
 from typing import Any
 
 from ifclint.ifc.elements import Storey, Surface
-from ifclint.ifc.entities import EntityPlacements, ref
-from ifclint.ifc.placement import IDENTITY
+from ifclint.ifc.entities import instance, ref
+from ifclint.ifc.library import Library
+from ifclint.ifc.placement import IDENTITY, Placements
 from ifclint.ifc.relations import Relations
 from ifclint.ifc.shapes import ShapeReader
-from ifclint.ifc.spf import Ref
+from ifclint.ifc.spf import fields, number
 from ifclint.ifc.text import clean
+from ifclint.ifc.text_index import Ref, TextIndex
 
 DEEPEST = 50
 BELOW_STOREY_M = 0.6  # pipes hang this far below the floor of the storey they serve
@@ -23,16 +25,27 @@ SURFACE_CLASSES = (
 class SpatialReader:
     """Storeys and spaces of one file, each read once."""
 
-    def __init__(self, relations: Relations, placements: EntityPlacements, metres: float) -> None:
+    def __init__(
+        self,
+        library: Library,
+        text: TextIndex,
+        relations: Relations,
+        placements: Placements,
+        metres: float,
+    ) -> None:
+        self._library = library
+        self._ifc = library.rare
+        self._text = text
         self._relations = relations
         self._placements = placements
         self._metres = metres
         self._places: dict[int, tuple[str, str]] = {}
 
-    def storeys(self, ifc: Any) -> list[Storey]:
+    def storeys(self) -> list[Storey]:
         found = []
-        for storey in ifc.by_type("IfcBuildingStorey"):
-            frame = self._placements.frame(storey[5])
+        for storey in self._ifc.by_type("IfcBuildingStorey"):
+            written = fields(self._text.get(storey.id()) or b"()")
+            frame = self._placements.frame(number(written[5])) if len(written) > 5 else None
             if frame is not None and frame[11] != 0.0:
                 elevation = frame[11]
             else:
@@ -45,29 +58,42 @@ class SpatialReader:
         at = element
         for _ in range(DEEPEST):
             container = self._relations.container.get(at)
-            if container is not None:
+            if container:
                 return self._of_container(container)
             whole = self._relations.whole.get(at)
-            if whole is None:
+            if not whole:
                 break
-            at = ref(whole)
+            at = whole
         return "", ""
 
-    def _of_container(self, container: Any) -> tuple[str, str]:
-        key = container.id()
-        if key not in self._places:
+    def _of_container(self, container: Ref) -> tuple[str, str]:
+        if container not in self._places:
             storey = space = ""
-            at = container
+            at: Ref = container
             for _ in range(DEEPEST):
-                if at is None or storey:
+                structure = instance(self._ifc, at)
+                if structure is None or storey:
                     break
-                if at.is_a("IfcSpace"):
-                    space = space or _name(at)
-                elif at.is_a("IfcBuildingStorey"):
-                    storey = _name(at)
-                at = self._relations.whole.get(ref(at))
-            self._places[key] = (storey, space)
-        return self._places[key]
+                if structure.is_a("IfcSpace"):
+                    space = space or _name(structure)
+                elif structure.is_a("IfcBuildingStorey"):
+                    storey = _name(structure)
+                at = self._relations.whole.get(at, 0)
+            self._places[container] = (storey, space)
+        return self._places[container]
+
+    def surfaces(self, shapes: ShapeReader) -> list[Surface]:
+        """Walls, slabs and roofs whose box is cheap to know."""
+        found = []
+        for name, kind in SURFACE_CLASSES:
+            entities = self._ifc.by_type(name) and self._library.whole.by_type(name)
+            for entity in entities:
+                frame = self._placements.frame(ref(entity[5])) or IDENTITY
+                box = shapes.box(ref(entity[6]), frame)
+                if box is not None:
+                    kind_here = "roof" if kind == "slab" and entity[8] == "ROOF" else kind
+                    found.append(Surface(entity[0], kind_here, clean(entity[2]), box[0], box[1]))
+        return found
 
 
 def _name(structure: Any) -> str:
@@ -82,15 +108,3 @@ def storey_by_elevation(z: float, storeys: list[Storey]) -> str:
         if storey.elevation_m <= z + BELOW_STOREY_M:
             name = storey.name
     return name
-
-
-def surfaces(ifc: Any, shapes: ShapeReader, placements: EntityPlacements) -> list[Surface]:
-    """Walls, slabs, roofs, windows and doors whose box is cheap to know."""
-    found = []
-    for name, kind in SURFACE_CLASSES:
-        for entity in ifc.by_type(name):
-            box = shapes.box(entity[6], placements.frame(entity[5]) or IDENTITY)
-            if box is not None:
-                kind_here = "roof" if kind == "slab" and entity[8] == "ROOF" else kind
-                found.append(Surface(entity[0], kind_here, clean(entity[2]), box[0], box[1]))
-    return found

@@ -6,8 +6,10 @@ from collections.abc import Sequence
 from typing import Any
 
 from ifclint.ifc.elements import DRAINAGE, Element, Joint, Note, Role, System
+from ifclint.ifc.entities import instance
 from ifclint.ifc.notes import LABEL
 from ifclint.ifc.text import clean
+from ifclint.ifc.text_index import Ref
 from ifclint.ifc.vocabulary import Vocabulary
 
 WATER_KINDS = frozenset({System.COLD_WATER, System.HOT_WATER, System.HOT_WATER_RETURN})
@@ -32,17 +34,22 @@ NAMED_BY_ITSELF = frozenset(
 class SystemReader:
     """Systems of one file; each group is understood once."""
 
-    def __init__(self, vocabulary: Vocabulary) -> None:
+    def __init__(self, ifc: Any, vocabulary: Vocabulary) -> None:
+        self._ifc = ifc
         self._vocabulary = vocabulary
-        self._groups: dict[int, Group] = {}
+        self._groups: dict[Ref, Group | None] = {}
         self._literals: dict[bytes, System | None] = {}
 
-    def group(self, group: Any) -> Group:
-        """System, name and basis of an IfcSystem or IfcDistributionSystem."""
-        key = group.id()
-        if key not in self._groups:
-            self._groups[key] = self._read_group(group)
-        return self._groups[key]
+    def groups(self, groups: list[Ref]) -> tuple[Group, ...]:
+        """System, name and basis of each group that is an IfcSystem or IfcDistributionSystem."""
+        return tuple([g for g in map(self._group, groups) if g is not None])
+
+    def _group(self, number: Ref) -> Group | None:
+        if number not in self._groups:
+            group = instance(self._ifc, number)
+            is_system = group is not None and group.is_a("IfcSystem")
+            self._groups[number] = self._read_group(group) if is_system else None
+        return self._groups[number]
 
     def _read_group(self, group: Any) -> Group:
         name = clean(group[2])

@@ -8,7 +8,6 @@ from functools import lru_cache
 
 LONGEST = 200  # characters kept of a name
 _CONTROL = re.compile(r"[\x00-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2066-\u2069]+")
-_SERIAL = re.compile(r"(?<![\d.,/])\d{3,}(?![\d.,/])|(?<=\s)\d+$")
 _CAMEL = re.compile(r"(?<=[a-z])(?=[A-Z])")
 _WORD = re.compile(r"[a-z0-9\u0370-\uffff]+")
 
@@ -22,11 +21,6 @@ def clean(value: object) -> str:
     text = _CONTROL.sub(" ", value[: 4 * LONGEST]).strip()
     text = text.encode("utf-8", "replace").decode("utf-8")
     return text if len(text) <= LONGEST else text[: LONGEST - 1] + "…"
-
-
-def fold(text: str) -> str:
-    """A text without its long numbers, which are serial numbers and tell nothing."""
-    return _SERIAL.sub("#", text) if text else text
 
 
 @lru_cache(maxsize=65536)

@@ -5,10 +5,11 @@ The phrases are data (`vocabulary.toml`); a job file can add its own in the same
 
 from __future__ import annotations
 
+import re
 import tomllib
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from importlib.resources import files
 from typing import Any, Generic, NamedTuple, TypeVar
 
@@ -17,6 +18,7 @@ from ifclint.ifc.elements import Role, System
 from ifclint.ifc.text import words
 
 T = TypeVar("T")
+_SIZED = re.compile(r"dn[\s\d-]|[øØ∅⌀]", re.I)  # a number that follows is a size
 
 
 class Meaning(NamedTuple):
@@ -39,6 +41,10 @@ class Phrases(Generic[T]):
         self.size += 1
         self.by_first_word.setdefault(key[0], []).append((key, self.size, meaning))
 
+    def phrases(self) -> Iterator[tuple[str, ...]]:
+        """The words of every phrase."""
+        return (key for entries in self.by_first_word.values() for key, _, _ in entries)
+
     def find(self, text: str, accept: Callable[[T], bool] | None = None) -> T | None:
         """What the best accepted phrase in the text means."""
         found: T | None = None
@@ -60,6 +66,22 @@ class Vocabulary:
     systems: Phrases[System] = field(default_factory=Phrases)
     materials: Phrases[str] = field(default_factory=Phrases)
     enumerated_systems: dict[str, System] = field(default_factory=dict)
+
+    def fold(self, text: str) -> str:
+        """A text without its serial numbers, so that names alike but for them are one.
+
+        A serial number ends the text or stands before a comma or the like, is no size and in no
+        phrase of the vocabulary: "branch 3 in, level 12" is "branch 3 in, level #".
+        """
+        sized = _SIZED.search(text) if not text.isascii() or "dn" in text.lower() else None
+        return text if sized else self._serial.sub(" #", text)
+
+    @cached_property
+    def _serial(self) -> re.Pattern[str]:
+        spoken_of = (self.elements, self.systems, self.materials)
+        known = {w for p in spoken_of for key in p.phrases() for w in key if w.isdigit()}
+        spoken = "|".join(sorted(known)) or "x"
+        return re.compile(rf"[\s:_#(-](?!(?:{spoken})(?!\d))\d+(?=$|[,;:)\]](?!\d))")
 
     def element(
         self, texts: Iterable[str], accept: Callable[[Meaning], bool] | None = None

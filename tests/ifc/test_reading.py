@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import math
+import re
 
 import pytest
 
-from ifclint.ifc import read, spf
+from ifclint.errors import InputError
+from ifclint.ifc import columns, library, occurrences, opening, read, representations, shapes
 from ifclint.ifc.elements import Role, System
 from tests.ifc.small_models import SCHEMAS, SmallModel
 
@@ -160,10 +162,102 @@ def test_reading_twice_gives_the_same(tmp_path):
 
 
 @pytest.mark.parametrize("schema", SCHEMAS)
-def test_whole_text_and_single_instances_read_the_same(tmp_path, schema, monkeypatch):
+def test_text_and_library_read_the_same(tmp_path, schema, monkeypatch):
     path = bathroom(schema, "FOOT").write(tmp_path)
-    monkeypatch.setattr(spf, "WHOLE_TEXT_FROM", 0)
-    piecewise = read(path)
-    monkeypatch.setattr(spf, "WHOLE_TEXT_FROM", 10**9)
-    assert read(path) == piecewise
-    assert len(piecewise.joints) == 5
+    from_text = read(path)
+    never = re.compile(b"(?!)")
+    monkeypatch.setattr(occurrences, "_written", lambda line: None)
+    monkeypatch.setattr(representations, "_DEFINITION", never)
+    monkeypatch.setattr(representations, "_REPRESENTATION", never)
+    monkeypatch.setattr(shapes, "EXTRUSION", b"!")
+    monkeypatch.setattr(columns, "_parsed", lambda *_: None)
+    monkeypatch.setattr(library, "MOST_OTHERS", 0)
+    assert read(path) == from_text
+    assert len(from_text.joints) == 5
+
+
+@pytest.mark.parametrize("schema", SCHEMAS)
+def test_only_rare_instances_are_given_to_the_library(tmp_path, schema, monkeypatch):
+    path = bathroom(schema).write(tmp_path)
+    monkeypatch.setattr(library, "MOST_OTHERS", 0)
+    whole = read(path)
+    monkeypatch.setattr(library, "MOST_OTHERS", 10**9)
+    opened = []
+    parse = opening._parse
+
+    def counted(plain, *more):
+        opened.append(plain.name)
+        return parse(plain, *more)
+
+    monkeypatch.setattr(opening, "_parse", counted)
+    assert read(path) == whole
+    assert opened[0] == "rare.ifc"
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [("'Name'", "'Na''me'"), ("'Name'", "'Name (a'"), ("'Name'", "'Na;me'"),
+     ("'Name'", "'a /* b */'"), ("'Name'", "'#1=IFCWALL(;'")],
+)  # fmt: skip
+def test_odd_text_is_read_all_the_same(tmp_path, old, new):
+    m = SmallModel("IFC4")
+    m.pipe((0, 0, 0), (1, 0, 0), name="Name")
+    path = m.write(tmp_path)
+    path.write_text(path.read_text().replace(old, new))
+    assert [e.name for e in read(path).elements] == [new[1:-1].replace("''", "'")]
+
+
+def with_line(path, line):
+    text = path.read_text()
+    path.write_text(text.replace("ENDSEC;\nEND-ISO", f"{line}\nENDSEC;\nEND-ISO"))
+    return path
+
+
+def test_damage_in_what_nothing_refers_to_is_still_refused(tmp_path):
+    m = SmallModel("IFC4")
+    m.pipe((0, 0, 0), (1, 0, 0), name="Name")
+    path = with_line(m.write(tmp_path), "#9999=IFCPROPERTYSINGLEVALUE('a\\a',$,$,$);")
+    with pytest.raises(InputError, match="cannot be read"):
+        read(path)
+
+
+@pytest.mark.parametrize(
+    "line",
+    ["#9999=IFCDIRECTION((0.,0.,1.);", "#9999=IFCDIRECTION((0.;,0.,1.));", "#99=IFCDIRECTION(",
+     "#9999=IFCPROPERTYSINGLEVALUE('\\X2\\00E9\\X0\\\\X2\\00E9\\X0\\',$,$,$);", "", ";;"],
+)  # fmt: skip
+def test_odd_lines_hide_no_element(tmp_path, line):
+    m = SmallModel("IFC4")
+    m.pipe((0, 0, 0), (1, 0, 0), name="Name")
+    assert [e.name for e in read(with_line(m.write(tmp_path), line)).elements] == ["Name"]
+
+
+def test_an_instance_that_stands_twice_counts_once(tmp_path):
+    m = SmallModel("IFC4")
+    m.pipe((0, 0, 0), (1, 0, 0), name="Name")
+    path = m.write(tmp_path)
+    twice = re.sub(r"(#\d+=IFCPIPESEGMENT.*\n)", r"\1\1", path.read_text())
+    path.write_text(twice)
+    assert len(read(path).elements) == 1
+
+
+def test_names_alike_but_for_their_size_are_not_one(tmp_path):
+    m = SmallModel("IFC4")
+    names = ("Pipe DN100", "Pipe DN150", "Pipe DN 40", "Pipe DN 50", "Pipe 110 mm", "Pipe 160 mm")
+    for i, name in enumerate(names):
+        m.pipe((0, i, 0), (1, i, 0), name=name, shaped=False)
+    assert [e.size_in for e in read(m.write(tmp_path)).elements] == [4, 6, 1.5, 2, 4, 6]
+
+
+@pytest.mark.parametrize("number", ["$", "1.E", "#9"])
+def test_a_damaged_point_costs_one_element(tmp_path, number):
+    m = SmallModel("IFC4")
+    m.pipe((0, 0, 0), (1, 0, 0), name="Whole")
+    m.pipe((5, 6, 7), (6, 6, 7), name="Broken")
+    path = m.write(tmp_path)
+    text = path.read_text()
+    assert "((5.,6.,7.))" in text
+    path.write_text(text.replace("((5.,6.,7.))", f"((5.,{number},7.))"))
+    model = read(path)
+    assert [e.position for e in model.elements] == [(0, 0, 0), None]
+    assert [(n.topic, n.guid) for n in model.notes] == [("damage", model.elements[1].guid)]

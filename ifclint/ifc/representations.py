@@ -1,0 +1,56 @@
+"""The items a shape is made of, read from the text of its representations."""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+from ifclint.ifc.entities import instance, ref
+from ifclint.ifc.library import Library
+from ifclint.ifc.spf import numbers
+from ifclint.ifc.text_index import Ref, TextIndex
+
+Shown = tuple[str | None, list[Ref]]  # the identifier of a representation, and its items
+_DEFINITION = re.compile(rb"IFCPRODUCTDEFINITIONSHAPE\([^()]*")
+_REPRESENTATION = re.compile(rb"IFCSHAPEREPRESENTATION\([#$]\d*,(?:'([^'\\]*)'|\$),[^()]*")
+
+
+class RepresentationReader:
+    """Representations of one file. Their texts differ in little but their items, so what stands
+    before the items is understood once; the library reads what is written in an unusual way."""
+
+    def __init__(self, library: Library, text: TextIndex) -> None:
+        self._library = library
+        self._text = text
+        self._starts: dict[bytes, str | None] = {}
+        self._unusual: set[bytes] = set()
+
+    def of(self, definition: Ref) -> list[Shown]:
+        """The representations of an IfcProductDefinitionShape."""
+        start, _, items = (self._text.get(definition) or b"").rpartition(b",(")
+        if self._usual(start, _DEFINITION):
+            return [self._representation(r) for r in numbers(items[:-2])]
+        entity = instance(self._library.whole, definition) if definition else None
+        return [_of_entity(r) for r in entity[2] or ()] if entity is not None else []
+
+    def _representation(self, number: Ref) -> Shown:
+        start, _, items = (self._text.get(number) or b"").rpartition(b",(")
+        if self._usual(start, _REPRESENTATION):
+            return self._starts[start], numbers(items[:-2])
+        return _of_entity(self._library.whole.by_id(number))
+
+    def _usual(self, start: bytes, pattern: re.Pattern[bytes]) -> bool:
+        """Whether an instance is written in the usual way, as far as its list of items."""
+        if start in self._starts:
+            return True
+        match = pattern.fullmatch(start) if start not in self._unusual else None
+        if match is None:
+            self._unusual.add(start)
+            return False
+        name = match.group(1) if pattern.groups else None
+        self._starts[start] = name.decode("latin-1") if name is not None else None
+        return True
+
+
+def _of_entity(entity: Any) -> Shown:
+    return entity[1], [ref(item) for item in entity[3] or ()]
