@@ -161,7 +161,7 @@ class RiserLine:
 
     element_ids: tuple[str, ...]
     points: tuple[Point, ...]
-    service: str  # "drain", "vent", "cleanout", "stub"
+    service: str  # "drain", "vent", "cleanout", "unreached", "stub"
     label: str = ""  # "3 in · 14 DFU"
     detail: str = ""  # a sentence for the tooltip
     size_in: float | None = None  # drawn as line weight

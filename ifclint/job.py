@@ -58,6 +58,10 @@ PressurePa = Annotated[float, BeforeValidator(_quantity("pascal", "65 psi"))]
 LengthM = Annotated[float, BeforeValidator(_quantity("meter", "40 ft"))]
 FlowM3s = Annotated[float, BeforeValidator(_quantity("meter**3/second", "10 gpm"))]
 HeatingValueJm3 = Annotated[float, BeforeValidator(_quantity("joule/meter**3", "1000 Btu/ft**3"))]
+PowerW = Annotated[float, BeforeValidator(_quantity("watt", "40000 Btu/hour"))]
+
+PROPANE_FROM_GRAVITY = 1.0  # natural gas is about 0.60, propane about 1.5
+PROPANE_FROM_J_PER_M3 = 6.7e7  # 1,800 Btu/ft3; natural gas is about 1,000, propane about 2,500
 
 
 class _Section(BaseModel):
@@ -67,6 +71,7 @@ class _Section(BaseModel):
 class Building(_Section):
     occupancy: Literal["private", "public", "assembly"] | None = None
     freezing: bool | None = None
+    grade_elevation: LengthM | None = None  # finished ground, in the model's heights
     seismic: bool | None = None
 
 
@@ -83,20 +88,128 @@ class Drainage(_Section):
     continuous_flow: tuple[ContinuousFlow, ...] = ()
 
 
+class Venting(_Section):
+    air_admittance_valves_allowed: bool | None = None  # by the authority, or forbidden by it
+    combination_approved: bool = False  # combination waste and vent, where that takes approval
+    above_roof: LengthM | None = None  # how high terminals stand above the roof here
+    roof_in_use: bool = False  # people use the roof
+
+
+class Cleanouts(_Section):
+    """What the plumber's machine can do; the defaults are common practice."""
+
+    cable_length: LengthM = Field(default=100 * 0.3048, gt=0)  # in pipe of 3 in and larger
+    small_cable_length: LengthM = Field(default=50 * 0.3048, gt=0)  # in smaller pipe
+    smallest_pipe_in: float = Field(default=1.5, gt=0)
+    turns_deg: float = Field(default=360.0, gt=0)  # all turns of one push together
+
+
+class WaterDevice(_Section):
+    """What a device in the line takes of the pressure: a softener, a filter, a heater."""
+
+    element: str = Field(description="GlobalId of the device")
+    loss: PressurePa = Field(ge=0)
+
+
 class Water(_Section):
-    static_pressure: PressurePa | None = None
-    residual_pressure: PressurePa | None = None
-    flow_at_residual: FlowM3s | None = None
+    static_pressure: PressurePa | None = Field(default=None, gt=0)
+    residual_pressure: PressurePa | None = Field(default=None, gt=0)
+    flow_at_residual: FlowM3s | None = Field(default=None, gt=0)
     main_elevation: LengthM | None = None
-    meter_loss: PressurePa | None = None
-    backflow_loss: PressurePa | None = None
+    meter_loss: PressurePa | None = Field(default=None, ge=0)
+    backflow_loss: PressurePa | None = Field(default=None, ge=0)
+    other_loss: PressurePa | None = Field(default=None, ge=0)  # of what the model does not show
+    source: str | None = None  # GlobalId of the meter or main where the supply begins
+    demand_method: Literal["hunter", "low-demand"] = "hunter"
+    demand_reading: Literal["interpolate", "next-row"] = "interpolate"
+    continuous_flow: tuple[ContinuousFlow, ...] = ()  # irrigation, cooling: added after the curve
+    friction: Literal["hazen-williams", "darcy-weisbach"] = "hazen-williams"
+    copper_type: Literal["K", "L", "M"] = "L"
+    regulator_setting: PressurePa | None = Field(default=None, gt=0)
+    regulator_falloff: PressurePa | None = Field(default=None, ge=0)
+    meter_check: bool | None = None  # the meter or main has a check valve
+    devices: tuple[WaterDevice, ...] = ()
+
+    def named_elements(self) -> list[tuple[str, str]]:
+        """The GlobalIds that stand here, each with its key."""
+        return [
+            *(("source", guid) for guid in ([self.source] if self.source else [])),
+            *(("continuous_flow.element", flow.element) for flow in self.continuous_flow),
+            *(("devices.element", device.element) for device in self.devices),
+        ]
+
+
+class GasLoad(_Section):
+    """What an appliance takes, where the model does not tell it."""
+
+    element: str = Field(description="GlobalId of the appliance")
+    input: PowerW = Field(gt=0)
+
+
+class GasWhatIf(_Section):
+    """A question: would today's piping serve this appliance with another input?"""
+
+    name: str = Field(min_length=1)
+    element: str
+    input: PowerW = Field(gt=0)
+
+
+class GasRegulator(_Section):
+    """A line regulator: the pressure it delivers, and what may be lost behind it."""
+
+    element: str
+    outlet_pressure: PressurePa | None = Field(default=None, gt=0)
+    allowed_drop: PressurePa | None = Field(default=None, gt=0)
 
 
 class Gas(_Section):
-    delivery_pressure: PressurePa | None = None
-    allowed_drop: PressurePa | None = None
-    heating_value: HeatingValueJm3 | None = None
+    delivery_pressure: PressurePa | None = Field(default=None, gt=0)
+    allowed_drop: PressurePa | None = Field(default=None, gt=0)
+    heating_value: HeatingValueJm3 | None = Field(default=None, gt=0)
     specific_gravity: float | None = Field(default=None, gt=0)
+    kind: Literal["natural", "propane"] | None = None  # told by the two above where left out
+    source: tuple[str, ...] = ()  # GlobalIds of the meter or regulator where the piping begins
+    method: Literal["longest-length", "branch-length", "hybrid"] | None = None
+    sizing: Literal["table", "equation"] = "table"
+    fittings: bool = False  # count the equivalent length of fittings
+    csst_ehd: dict[float, int] = {}  # nominal size in inches -> the maker's flow designation
+    loads: tuple[GasLoad, ...] = ()
+    regulators: tuple[GasRegulator, ...] = ()
+    what_if: tuple[GasWhatIf, ...] = ()
+
+    def named_elements(self) -> list[tuple[str, str]]:
+        """The GlobalIds that stand here, each with its key."""
+        return [
+            *(("source", guid) for guid in self.source),
+            *(("loads.element", load.element) for load in self.loads),
+            *(("regulators.element", regulator.element) for regulator in self.regulators),
+            *(("what_if.element", question.element) for question in self.what_if),
+        ]
+
+    @model_validator(mode="after")
+    def _is_one_gas(self) -> Self:
+        told = self._told()
+        if len(set(told.values()) - {None}) > 1:
+            said = ", ".join(f"{key} of {gas}" for key, gas in told.items() if gas)
+            raise ValueError(f"these are not of one gas: {said}; correct kind or the others")
+        return self
+
+    def _told(self) -> dict[str, str | None]:
+        return {
+            "kind": self.kind,
+            "specific_gravity": _gas_of(self.specific_gravity, PROPANE_FROM_GRAVITY),
+            "heating_value": _gas_of(self.heating_value, PROPANE_FROM_J_PER_M3),
+        }
+
+    @property
+    def name(self) -> str | None:
+        """Which gas it is, as any key tells it; None where none does."""
+        return next((gas for gas in self._told().values() if gas), None)
+
+
+def _gas_of(value: float | None, propane_from: float) -> str | None:
+    """The gas that has such a value."""
+    return None if value is None else "propane" if value >= propane_from else "natural"
 
 
 class Reading(_Section):
@@ -141,6 +254,8 @@ class Job(_Section):
     variances: tuple[Variance, ...] = ()
     building: Building = Building()
     drainage: Drainage = Drainage()
+    venting: Venting = Venting()
+    cleanouts: Cleanouts = Cleanouts()
     water: Water = Water()
     gas: Gas = Gas()
     reading: Reading = Reading()

@@ -15,6 +15,7 @@ from typing import Any, Protocol
 import pluggy
 
 from ifclint.codes import AdoptedCode
+from ifclint.codes.tables import cited
 from ifclint.findings import Answer, Failure, Riser, Schedule, Severity
 from ifclint.ifc.elements import Location
 from ifclint.job import Job
@@ -82,7 +83,7 @@ class Rule:
         own = next((self.clauses[n] for n in (code.id, name, "any") if n in self.clauses), None)
         if own is not None:
             numbered = any(character.isdigit() for character in own)
-            return f"{code.short} {own}" if numbered else own
+            return cited(code.short, own) if numbered else own
         family = self.clauses.get(code.family)
         return None if family is None else f"{code.family.upper()} {family}"
 

@@ -26,7 +26,7 @@ from ifclint.findings import (
     Verdict,
 )
 from ifclint.ifc.elements import Model, Role
-from ifclint.judge import Judgement, judge
+from ifclint.judge import judge
 from ifclint.network import Network
 from ifclint.packs import Context, Packs, explain, load_packs
 from ifclint.plumbing import Plumbing, see
@@ -92,7 +92,10 @@ def _review(
         connected,
         the_job.drainage.outlets,
         [flow.element for flow in the_job.drainage.continuous_flow],
+        the_job.gas.source,
+        the_job.water.source,
     )
+    _refuse_unknown_elements(the_job, model)
     say("Reviewing", 0, 1)
     packs = packs or load_packs()
     context = Context(adopted, plumbing, the_job)
@@ -117,7 +120,7 @@ def _review(
         amendments=tuple(
             f"{change.place}, {change.column}: {change.text}" for change in adopted.changes
         ),
-        assumptions=tuple(_assumptions(the_job, plumbing, judgement)),
+        assumptions=tuple(_assumptions(the_job, plumbing)),
         cautions=CAUTIONS,
     )
 
@@ -137,6 +140,17 @@ def _read(models: Sequence[Path], the_job: job.Job, progress: Progress | None) -
         joining_tolerance_m=the_job.reading.joining_tolerance,
         progress=progress,
     )
+
+
+def _refuse_unknown_elements(the_job: job.Job, model: Model) -> None:
+    known = {element.guid for element in model.elements}
+    named = [
+        *((f"gas.{key}", guid) for key, guid in the_job.gas.named_elements()),
+        *((f"water.{key}", guid) for key, guid in the_job.water.named_elements()),
+    ]
+    for key, guid in named:
+        if guid not in known:
+            raise InputError(f'Job file, {key}: no element has the GlobalId "{guid}".')
 
 
 def _code_name(name: str | None) -> str:
@@ -228,21 +242,21 @@ def _code_info(code: AdoptedCode) -> AdoptedCodeInfo:
     )
 
 
-def _assumptions(the_job: job.Job, plumbing: Plumbing, judgement: Judgement) -> list[str]:
+def _assumptions(the_job: job.Job, plumbing: Plumbing) -> list[str]:
     """What was taken where neither the model nor the job file says."""
     said = []
     if the_job.building.occupancy is None:
         said.append("Occupancy not given: private use taken (job file, building.occupancy).")
     elements = plumbing.network.elements
+    used = {fixture.outlet for fixture in plumbing.fixtures}
     for outlet in plumbing.drainage.outlets:
-        if outlet.accepted and outlet.basis not in ("model", "job file"):
+        taken = outlet.accepted and outlet.basis not in ("model", "job file")
+        if taken and outlet in used:
             element = elements[outlet.element]
             said.append(
                 f'Drainage outlet taken: {outlet.kind} of "{element.label}" ({outlet.basis}); '
                 "name outlets in the job file, drainage.outlets, if that is wrong."
             )
-    if any(f.outcome is Outcome.UNVERIFIED for f in judgement.findings):
-        said.append("What is unverified was neither passed nor failed.")
     return said
 
 

@@ -80,6 +80,31 @@ def low_pressure_drop_pa(
     return math.pow(flow_m3_per_s / one_inch, 1.0 / DROP_POWER) * PA_PER_IN_WC
 
 
+def high_pressure_drop_pa(
+    inside_diameter_m: float,
+    inlet_gauge_pa: float,
+    flow_m3_per_s: float,
+    length_m: float,
+    factor_cr: float,
+    factor_y: float,
+) -> float:
+    """The pressure drop that a flow causes: the high-pressure equation solved for P1 - P2.
+
+    A flow that the pipe cannot pass takes all of the inlet's gauge pressure and more: infinite.
+
+    >>> flow = 2820 * M3_PER_S_PER_CFH
+    >>> drop = high_pressure_drop_pa(0.0266446, 3 * PA_PER_PSI, flow, 27.432, 0.6094, 0.9992)
+    >>> round(drop / PA_PER_PSI, 2)
+    2.0
+    """
+    inlet_psi = (ATMOSPHERE_PA + inlet_gauge_pa) / PA_PER_PSI
+    of_one = _flow(HIGH_PRESSURE, inside_diameter_m, 1.0, length_m, factor_cr)
+    drive = math.pow(flow_m3_per_s / of_one, 1.0 / DROP_POWER) / factor_y
+    if drive >= inlet_psi**2:
+        return math.inf
+    return (inlet_psi - math.sqrt(inlet_psi**2 - drive)) * PA_PER_PSI
+
+
 def gravity_multiplier(specific_gravity: float) -> float:
     """Factor on tables printed for a specific gravity of 0.60: the root of 0.60 over the gravity.
 
