@@ -40,6 +40,40 @@ FACTS = {
         "Model the fixture's drain and connect it to the fixture's outlet (ports, or ends that "
         "meet).",
     ),
+    "material_known": Fact(
+        "material",
+        "Give the pipe or its type a material (IfcRelAssociatesMaterial) named in trade words: "
+        "copper, PEX, CPVC, PVC, steel.",
+    ),
+    "source_known": Fact(
+        "source",
+        'Model the water meter, or give the job file [water] source = "GlobalId" of where the '
+        "supply begins.",
+    ),
+    "weir": Fact("trap weir", "Model the trap with two placed ports; its outlet is taken as weir."),
+    "fall_m": Fact("fall of the trap arm", "Give trap, arm and vent fitting placed ports."),
+    "developed_m": Fact(
+        "developed length to the open air",
+        "Give the vent's pipes and fittings shapes or placed ports, up to its terminal.",
+    ),
+    "top": Fact("height of the terminal", "Give the vent terminal a placement and a port."),
+    "vent_size_in": Fact(
+        "size of the vent terminal", "Give the terminal, or the vent that reaches it, a trade size."
+    ),
+    "plug_size_in": Fact("size of the cleanout", "Give the cleanout a nominal diameter."),
+    "pipe_in": Fact(
+        "size of the pipe the cleanout opens",
+        "Join the cleanout to its drain, and give that pipe a nominal diameter.",
+    ),
+    "point": Fact("place of the opening", "Give the cleanout or valve a placement and a port."),
+    "inward": Fact(
+        "direction in which the cleanout opens",
+        "Place the cleanout's port at its opening, and join it to its pipe.",
+    ),
+    "angle_to_flow_deg": Fact(
+        "angle between cleanout and flow", "Give the fitting it joins placed ports."
+    ),
+    "height_m": Fact("height of the drain", "Give the pipe a shape or two placed ports."),
     "service": Fact(
         "service",
         "Assign it to an IfcDistributionSystem with a PredefinedType, or join it to pipe whose "

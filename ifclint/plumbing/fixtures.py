@@ -112,6 +112,9 @@ def find_fixtures(
         fixture.path = _path(network, drainage, above, dry, other, fixture.index)
         fixture.outlet = _outlet(drainage, fixture)
         fixture.trap = _trap(network, drainage, traps, fixture)
+    for run in runs:  # an open tailpiece, its fixture not drawn or not joined
+        if any(network.elements[i].role is Role.TRAP for i in run.tail):
+            run.part = Part.TAILPIECE
     vented = {i for run in runs if run.service is Service.VENT for i in run.tail}
     for fixture in fixtures:
         _name_parts(network, run_of, vented, fixture)

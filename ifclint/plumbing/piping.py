@@ -6,6 +6,7 @@ Lists are indexed by element, as in the network.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 from math import acos, asin, degrees, dist, hypot
 
 from ifclint.ifc.elements import Element, Point, Role
@@ -69,13 +70,14 @@ class Piping:
         return angle is not None and angle < VERTICAL_FROM_DEG - ROUNDING_DEG
 
     def way(self, indexes: tuple[int, ...], start: Point | None) -> list[Point | None]:
-        """The points water passes through elements in order, from `start` to the last's middle."""
+        """The points water passes through elements in order, from `start` to the middle of the
+        last, or to where it enters the last if that is a pipe."""
         points = [start]
         for index in indexes[:-1]:
             if not self.is_pipe(index):
                 points.append(self.middle(index))
             points.append(self.exit(index))
-        if indexes:
+        if indexes and not self.is_pipe(indexes[-1]):
             points.append(self.middle(indexes[-1]))
         return points
 
@@ -85,7 +87,7 @@ def length_of(points: list[Point | None]) -> float | None:
     known = [p for p in points if p is not None]
     if len(known) < len(points) or not known:
         return None
-    return sum(dist(a, b) for a, b in zip(known, known[1:], strict=False))
+    return sum(dist(a, b) for a, b in pairwise(known))
 
 
 def level_turns_deg(points: list[Point | None], least_deg: float = 10.0) -> list[float]:
@@ -93,7 +95,7 @@ def level_turns_deg(points: list[Point | None], least_deg: float = 10.0) -> list
     known = [p for p in points if p is not None]
     turns: list[float] = []
     before: tuple[float, float] | None = None
-    for a, b in zip(known, known[1:], strict=False):
+    for a, b in pairwise(known):
         x, y = b[0] - a[0], b[1] - a[1]
         flat = hypot(x, y)
         if flat < 0.005:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from ifclint.ifc.elements import Element, Location, System
+from ifclint.ifc.elements import Element, Location, Role, System
 from ifclint.network import Network
 from ifclint.plumbing.gravity import Drainage
 from ifclint.plumbing.runs import dangling_ends, place_of
@@ -73,7 +73,19 @@ def find_unknown_inflows(
         for into, other in ((joint.a, joint.b), (joint.b, joint.a))
         if wet[into] and _is_pumped(drainage, other) and not _is_pumped(drainage, into)
     ]
-    return dangling_ends(network, drainage, wet) + pumped
+    dangling = dangling_ends(network, drainage, wet)
+    return [i for i in dangling if not _meets_trap(network, drainage, i)] + pumped
+
+
+def _meets_trap(network: Network, drainage: Drainage, index: int) -> bool:
+    """Whether what flows here passes a trap next: an open tailpiece belongs to that trap."""
+    for _ in range(8):
+        index = drainage.down[index]
+        if index < 0:
+            return False
+        if network.elements[index].role is Role.TRAP:
+            return True
+    return False
 
 
 def _is_pumped(drainage: Drainage, index: int) -> bool:

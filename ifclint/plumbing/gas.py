@@ -1,0 +1,456 @@
+"""Fuel gas as a plumber sees it: from the meter through runs and regulators to the appliances.
+
+A run is pipe of one size and material between junctions, so that nothing changes when pipe is
+drawn in more pieces. It reaches from the middle of the fitting before it to the middle of the
+fitting after it, so that the runs on the way to an appliance add up to its developed length.
+A zone is the piping of one pressure: from the source, or from a line regulator, to the next.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from ifclint.engineering.wording import trade_size
+from ifclint.ifc.elements import Element, Location, Point, Role, System
+from ifclint.network import Network
+from ifclint.plumbing.distribution import Connection, Distribution, distribute
+from ifclint.plumbing.runs import place_of
+
+SHUTOFFS = frozenset({"gas-shutoff", "isolating"})
+USERS = frozenset({Role.APPLIANCE, Role.HEATER})
+
+
+@dataclass(eq=False)
+class GasZone:
+    """Piping of one pressure. `start` is the source, or the line regulator it begins behind."""
+
+    start: Element
+    start_m: float
+    is_first: bool
+    above: GasZone | None = None
+    regulators: list[GasRegulator] = field(default_factory=list)  # where it ends
+    appliances: list[GasAppliance] = field(default_factory=list)
+
+    @property
+    def longest_m(self) -> float:
+        """Developed length to the most remote appliance or regulator of the zone."""
+        ends = [a.length_m for a in self.appliances if a.length_m is not None]
+        return max([*ends, *(r.at_m for r in self.regulators)], default=self.start_m) - self.start_m
+
+
+@dataclass(eq=False)
+class GasRun:
+    """Pipe between junctions of one size and material."""
+
+    pipes: list[Element]
+    fittings: list[Element]  # between and behind its pipes, with the junction it leads to
+    zone: GasZone
+    up: GasRun | None
+    start_m: float  # developed length from the source
+    end_m: float
+    appliances: list[GasAppliance] = field(default_factory=list)  # all it feeds
+    way: list[Element] = field(default_factory=list)  # its pipes and fittings in order
+
+    @property
+    def from_source(self) -> tuple[GasRun, ...]:
+        """The runs from the source to this one, with it."""
+        runs, run = [], self
+        while True:
+            runs.append(run)
+            if run.up is None:
+                return tuple(reversed(runs))
+            run = run.up
+
+    @property
+    def first(self) -> Element:
+        return self.pipes[0]
+
+    @property
+    def size_in(self) -> float | None:
+        return self.first.size_in
+
+    @property
+    def material(self) -> str | None:
+        return self.first.material or None
+
+    @property
+    def length_m(self) -> float:
+        return self.end_m - self.start_m
+
+    @property
+    def key(self) -> str:
+        return self.first.guid
+
+    @property
+    def label(self) -> str:
+        return f'{trade_size(self.size_in)} gas pipe "{self.first.label}"'
+
+    @property
+    def system(self) -> str:
+        return System.GAS.value
+
+    @property
+    def element_ids(self) -> tuple[str, ...]:
+        return tuple(pipe.guid for pipe in self.pipes)
+
+    @property
+    def location(self) -> Location:
+        return place_of(self.first, middle_of(self.first))
+
+    def lacking(self, fact: str) -> tuple[str, ...]:
+        lacking = [p.guid for p in self.pipes if not getattr(p, fact, True)]
+        return tuple(lacking) or self.element_ids
+
+
+@dataclass(eq=False)
+class GasAppliance:
+    """Something that burns gas. `own` holds the elements before it, past the last junction."""
+
+    element: Element
+    index: int
+    own: tuple[Element, ...] = ()
+    at_m: tuple[float, ...] = ()  # developed length from the source to each element of `own`
+    length_m: float | None = None  # developed length from the source; None where not reached
+    run: GasRun | None = None  # the last on the way to it
+    sediment_trap: Element | None = None
+    joined: bool = True  # gas piping is drawn to it
+
+    @property
+    def kind(self) -> str:
+        return self.element.kind.removesuffix("-appliance")
+
+    @property
+    def runs(self) -> tuple[GasRun, ...]:
+        """All runs on the way to it, from the source on."""
+        return self.run.from_source if self.run is not None else ()
+
+    @property
+    def shutoff(self) -> Element | None:
+        """The last shutoff on its own branch."""
+        return next((e for e in reversed(self.own) if e.kind in SHUTOFFS), None)
+
+    @property
+    def shutoff_distance_m(self) -> float | None:
+        """Developed length from that shutoff to the appliance."""
+        shutoff = self.shutoff
+        if shutoff is None or self.length_m is None:
+            return None
+        return self.length_m - self.at_m[self.own.index(shutoff)]
+
+    @property
+    def key(self) -> str:
+        return self.element.guid
+
+    @property
+    def label(self) -> str:
+        return self.element.label
+
+    @property
+    def system(self) -> str:
+        return System.GAS.value
+
+    @property
+    def element_ids(self) -> tuple[str, ...]:
+        return (self.element.guid,)
+
+    @property
+    def location(self) -> Location:
+        return place_of(self.element, self.element.position)
+
+
+@dataclass(eq=False)
+class GasRegulator:
+    """A line regulator with appliances behind it: it ends `zone` and begins `behind`."""
+
+    element: Element
+    index: int
+    at_m: float
+    zone: GasZone
+    behind: GasZone
+    run: GasRun | None  # the last on the way to it
+
+    @property
+    def key(self) -> str:
+        return self.element.guid
+
+    @property
+    def label(self) -> str:
+        return self.element.label
+
+    @property
+    def system(self) -> str:
+        return System.GAS.value
+
+    @property
+    def element_ids(self) -> tuple[str, ...]:
+        return (self.element.guid,)
+
+    @property
+    def location(self) -> Location:
+        return place_of(self.element, self.element.position)
+
+
+@dataclass(eq=False)
+class GasPiping:
+    """The fuel gas of a building."""
+
+    source_elements: list[Element]
+    members: list[Element]
+    runs: list[GasRun]  # those that feed an appliance, sources first
+    appliances: list[GasAppliance]
+    zones: list[GasZone]
+    regulators: list[GasRegulator]
+    rings: list[Element]  # where two ways meet
+    stray: list[Element]  # pipes that no source feeds
+
+    @property
+    def key(self) -> str:
+        return "+".join(e.guid for e in self.source_elements) or "gas"
+
+    @property
+    def label(self) -> str:
+        return "the gas piping"
+
+    @property
+    def system(self) -> str:
+        return System.GAS.value
+
+    @property
+    def element_ids(self) -> tuple[str, ...]:
+        shown = self.source_elements or self.members[:1] or [a.element for a in self.appliances[:1]]
+        return tuple(e.guid for e in shown)
+
+    @property
+    def location(self) -> Location:
+        shown = self.source_elements or self.members or [a.element for a in self.appliances]
+        return place_of(shown[0], shown[0].position)
+
+
+def middle_of(element: Element) -> Point | None:
+    """The middle of an element's ends."""
+    points = [end.position for end in element.ends if end.position is not None]
+    if not points:
+        return element.position
+    x, y, z = (sum(p[k] for p in points) / len(points) for k in range(3))
+    return (x, y, z)
+
+
+def is_regulator(element: Element) -> bool:
+    return element.role is Role.REGULATOR or element.kind == "pressure-reducing"
+
+
+def find_gas(network: Network, sources: Sequence[str] = ()) -> GasPiping | None:
+    """The gas piping of a network; None where it has neither gas piping nor a gas appliance.
+
+    `sources` are the GlobalIds of the job file; else the gas meters, else the only regulator.
+    """
+    elements = network.elements
+    joined = {
+        i
+        for joint in network.joints
+        for i, other in ((joint.a, joint.b), (joint.b, joint.a))
+        if elements[i].role in USERS and elements[other].system is System.GAS
+    }
+    piping = [i for i, e in enumerate(elements) if e.system is System.GAS and e.role not in USERS]
+    users = [
+        i for i, e in enumerate(elements) if e.role in USERS and (i in joined or _burns_gas(e))
+    ]
+    if not piping and not users:
+        return None
+    begin = _sources(elements, piping, sources)
+    made = distribute(network, [*piping, *sorted(joined)], begin, lambda e: e.role in USERS)
+    return _Making(made, begin, users, joined).piping(piping)
+
+
+def _burns_gas(element: Element) -> bool:
+    return element.system is System.GAS or element.properties.get("energy") == "gas"
+
+
+def _sources(elements: list[Element], piping: list[int], named: Sequence[str]) -> list[int]:
+    if named:
+        return [i for i in piping if elements[i].guid in named]
+    meters = [i for i in piping if elements[i].role is Role.METER]
+    regulators = [i for i in piping if is_regulator(elements[i])]
+    return meters or (regulators if len(regulators) == 1 else [])
+
+
+def _joined_to(made: Distribution, begin: list[int]) -> set[int]:
+    """All members joined to the sources, whichever way gas flows."""
+    graph, members = made.network.graph, set(made.members)
+    found, waiting = set(begin), list(begin)
+    while waiting:
+        new = [i for i in graph[waiting.pop()] if i in members and i not in found]
+        found.update(new)
+        waiting += new
+    return found
+
+
+@dataclass
+class _Passed:
+    """What is known where piping leaves an element."""
+
+    run: GasRun | None
+    zone: GasZone
+    broken_m: float | None  # where the run ended, at a junction or regulator behind it
+
+
+class _Making:
+    """Runs, zones and appliances, from the source outward."""
+
+    def __init__(
+        self, made: Distribution, begin: list[int], users: list[int], joined: set[int]
+    ) -> None:
+        self.made, self.begin, self.users, self.joined = made, begin, users, joined
+        self.elements = made.elements
+        self.fed: dict[int, list[Connection]] = {}  # by the element that feeds it
+        self.ways: dict[int, list[Connection]] = {}  # by the appliance
+        for connection in made.connections:
+            if connection.up >= 0:
+                self.fed.setdefault(connection.up, []).append(connection)
+                self.ways.setdefault(connection.element, []).append(connection)
+        self.count = made.accumulate({c.up: 1.0 for c in made.connections if c.up >= 0})
+        self.beside = _joined_to(made, begin)
+        self.down = made.down()
+        self.passed: dict[int, _Passed] = {}
+        self.runs: list[GasRun] = []
+        self.zones: list[GasZone] = []
+        self.regulators: list[GasRegulator] = []
+
+    def piping(self, piping: list[int]) -> GasPiping:
+        for index in self.made.order:
+            if self.count[index]:
+                self._pass(index)
+        appliances = [self._appliance(i) for i in self.users]
+        for appliance in appliances:
+            for run in appliance.runs:
+                run.appliances.append(appliance)
+            if appliance.run is not None:
+                appliance.run.zone.appliances.append(appliance)
+        return GasPiping(
+            [self.elements[i] for i in self.begin],
+            [self.elements[i] for i in piping],
+            self.runs,
+            appliances,
+            self.zones,
+            self.regulators,
+            [self.elements[ring.meets] for ring in self.made.rings],
+            [self.elements[i] for i in piping if self._is_stray(i)],
+        )
+
+    def _is_stray(self, index: int) -> bool:
+        """Pipe that no source feeds, and that is not the service before one."""
+        if not self.begin or self.elements[index].role is not Role.PIPE:
+            return False
+        return not self.made.reached(index) and index not in self.beside
+
+    def _pass(self, index: int) -> None:
+        element, feed = self.elements[index], self.made.up[index]
+        before = self.passed.get(feed) or self._first_zone(index)
+        if element.role is Role.PIPE:
+            self.passed[index] = _Passed(self._run(index, feed, before), before.zone, None)
+            return
+        if before.run is not None and before.broken_m is None:
+            before.run.fittings.append(element)
+            before.run.way.append(element)
+        zone, broken = before.zone, before.broken_m
+        if self._is_junction(index) and broken is None:
+            broken = self.made.length_m[index]
+        if is_regulator(element) and index not in self.begin:
+            zone, broken = self._behind(index, before.zone, before.run), self.made.length_m[index]
+        if broken is not None and before.run is not None and before.broken_m is None:
+            before.run.end_m = broken
+        self.passed[index] = _Passed(before.run, zone, broken)
+
+    def _first_zone(self, index: int) -> _Passed:
+        zone = GasZone(self.elements[index], 0.0, True)
+        self.zones.append(zone)
+        return _Passed(None, zone, 0.0)
+
+    def _behind(self, index: int, zone: GasZone, run: GasRun | None) -> GasZone:
+        at_m = self.made.length_m[index]
+        behind = GasZone(self.elements[index], at_m, False, zone)
+        regulator = GasRegulator(self.elements[index], index, at_m, zone, behind, run)
+        zone.regulators.append(regulator)
+        self.zones.append(behind)
+        self.regulators.append(regulator)
+        return behind
+
+    def _is_junction(self, index: int) -> bool:
+        loaded = sum(self.count[i] > 0 for i in self.down[index])
+        return loaded + len(self.fed.get(index, ())) > 1
+
+    def _run(self, index: int, feed: int, before: _Passed) -> GasRun:
+        pipe, run = self.elements[index], before.run
+        half = (pipe.length_m or 0.0) / 2
+        end_m = self.made.length_m[index] + half
+        branches = feed >= 0 and self.elements[feed].role is Role.PIPE and self._is_junction(feed)
+        alike = run is not None and (
+            (run.first.size_in, run.first.material) == (pipe.size_in, pipe.material)
+        )
+        if run is not None and alike and before.broken_m is None and not branches:
+            run.pipes.append(pipe)
+            run.way.append(pipe)
+            run.end_m = end_m
+            return run
+        start_m = before.broken_m
+        if start_m is None:
+            start_m = (
+                self.made.length_m[index] - half if branches or feed < 0 else self._after(feed)
+            )
+            if run is not None:
+                run.end_m = start_m
+        made = GasRun([pipe], [], before.zone, run, start_m, end_m, way=[pipe])
+        self.runs.append(made)
+        return made
+
+    def _after(self, feed: int) -> float:
+        """Where a run begins behind an element: its middle, or the end of a pipe."""
+        element = self.elements[feed]
+        half = (element.length_m or 0.0) / 2 if element.role is Role.PIPE else 0.0
+        return self.made.length_m[feed] + half
+
+    def _appliance(self, index: int) -> GasAppliance:
+        element = self.elements[index]
+        appliance = GasAppliance(element, index, joined=index in self.joined)
+        ways = self.ways.get(index)
+        if not ways:
+            return appliance
+        connection = min(ways, key=lambda c: c.length_m or 0.0)
+        own = self._own(connection.up)
+        last = self.passed[connection.up]
+        appliance.own = tuple(self.elements[i] for i in own)
+        appliance.at_m = tuple(self.made.length_m[i] for i in own)
+        appliance.length_m = connection.length_m
+        appliance.run = last.run
+        appliance.sediment_trap = self._sediment_trap(own)
+        if last.run is not None and last.broken_m is None and connection.length_m is not None:
+            last.run.end_m = connection.length_m
+        return appliance
+
+    def _own(self, index: int) -> list[int]:
+        """The elements up to one, past the last junction before it."""
+        own: list[int] = []
+        while index >= 0 and not self._is_junction(index):
+            own.append(index)
+            index = self.made.up[index]
+        return own[::-1]
+
+    def _sediment_trap(self, own: list[int]) -> Element | None:
+        """The last tee from which a nipple hangs down to a cap."""
+        for index in reversed(own):
+            for side in self.down[index]:
+                if not self.count[side] and self._hangs(index, side):
+                    return self.elements[index]
+        return None
+
+    def _hangs(self, tee: int, side: int) -> bool:
+        lowest, index = side, side
+        while self.down[index]:
+            index = self.down[index][0]
+            lowest = index
+        bottom, top = middle_of(self.elements[lowest]), middle_of(self.elements[tee])
+        below = bottom is not None and top is not None and bottom[2] < top[2] - 0.01
+        return below and (
+            self.elements[lowest].kind == "cap" or self.elements[side].role is Role.PIPE
+        )

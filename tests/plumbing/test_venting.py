@@ -1,0 +1,152 @@
+"""How traps are followed to their vents, vents to the open air, and drains to their cleanouts."""
+
+from __future__ import annotations
+
+import gc
+import tomllib
+from pathlib import Path
+from time import perf_counter
+
+import pytest
+
+from ifclint.plumbing import Plumbing, see
+from ifclint.plumbing.reach import Cable, rod
+from ifclint.plumbing.trap_arms import Meets
+from ifclint.testing import M_PER_FT, read_network
+
+PACKS = Path(__file__).parents[1] / "packs"
+
+
+def drawn(file: str, name: str, *changes: tuple[str, str]) -> Plumbing:
+    """A network of the cases of the packs, with changes."""
+    text = tomllib.loads((PACKS / file).read_text(encoding="utf-8"))["networks"][name]
+    for old, new in changes:
+        assert old in text
+        text = text.replace(old, new)
+    return see(read_network(text))
+
+
+@pytest.mark.parametrize(
+    ("network", "expected"),
+    [
+        ("back_to_back", {"A": "common vent", "B": "common vent"}),
+        ("two_levels", {"A": "common vent", "B": "common vent"}),
+        ("bathroom", dict.fromkeys("ABC", "horizontal wet vent")),
+        ("circuit", dict.fromkeys(("C1", "C2", "C3"), "circuit vent")),
+        ("waste_stack", {"A": "waste stack vent", "B": "waste stack vent"}),
+        ("island", {"K": "island vent"}),
+    ],
+)
+def test_the_method_of_every_trap(network: str, expected: dict[str, str]) -> None:
+    arms = drawn("venting/methods.toml", network).venting.arms
+    assert {a.fixture.key: a.group.method.value for a in arms if a.group} == expected
+
+
+def test_a_valve_alone_is_told() -> None:
+    (arm,) = drawn("venting/terminals.toml", "valve").venting.arms
+    assert arm.group is not None
+    assert arm.group.method.value == "air admittance valve"
+
+
+def test_the_arm_is_measured_along_pipe_and_fittings() -> None:
+    """6 in, an elbow, 1 ft, an elbow, 2 ft: 4.7 ft level, 0.072 ft of fall."""
+    (arm,) = drawn("venting/arms.toml", "bent").venting.arms
+    assert arm.meets is Meets.VENT
+    assert arm.length_m is not None
+    assert arm.length_m / M_PER_FT == pytest.approx(0.7 + 1.0 + 2.0, abs=0.01)
+    assert arm.fall_m is not None
+    assert arm.fall_m / M_PER_FT == pytest.approx(1.5 - 1.428)
+    assert arm.turns_deg == pytest.approx(180, abs=1)
+
+
+def test_an_arm_that_turns_down_ends_there() -> None:
+    arms = drawn("venting/arms.toml", "turned_down").venting.arms
+    arm = next(a for a in arms if a.fixture.key == "B")
+    elements = arm.piping.elements
+    assert arm.meets is Meets.DROP
+    assert elements[arm.turned_down].name == "FALL"
+    assert [elements[i].name for i in arm.path] == ["ARM", "Q"]
+
+
+def test_the_way_to_the_open_air() -> None:
+    """1.6 ft up to 4, 10 ft over, up to 13: 2.4 + 10 + 8.8 ft and the two bends between."""
+    plumbing = drawn("venting/pipes.toml", "lavatory")
+    (tree,) = plumbing.venting.trees
+    (joint,) = tree.joints
+    names = [plumbing.network.elements[i].name for i in tree.way_out(joint)]
+    assert names == ["VENT", "BEND", "LEVEL", "BEND2", "UP", "VTR"]
+    assert joint.to_air_m is not None
+    assert joint.to_air_m / M_PER_FT == pytest.approx(2.4 + 10.0 + 8.8, abs=0.02)
+
+
+def test_what_a_cable_reaches() -> None:
+    """From the cleanout 2 ft below the head, 50 ft less the way in: the rest stays unreached."""
+    plumbing = drawn("cleanouts/rodding.toml", "drain")
+    piping = plumbing.venting.piping
+    reach = rod(piping, plumbing.cleanouts, Cable(50 * M_PER_FT, 50 * M_PER_FT, 1.5, 360))
+    (cleanout,) = plumbing.cleanouts
+    done = reach.by_cleanout[cleanout]
+    assert done.downstream_m == pytest.approx(50 * M_PER_FT - cleanout.to_entry_m, abs=0.01)
+    assert done.upstream_m == 0.0  # a wye leads the cable with the flow alone
+    assert done.stopped_by == "end of the cable"
+    by_name = {piping.elements[i].name: reach.unreached_m(i) / M_PER_FT for i in range(13)}
+    assert by_name["L1"] == pytest.approx(1.8, abs=0.01)
+    assert by_name["L2"] == pytest.approx(77.9 - 48.3, abs=0.3)
+
+
+def test_a_cable_does_not_pass_what_is_too_small_or_too_crooked() -> None:
+    plumbing = drawn("cleanouts/rodding.toml", "drain")
+    piping = plumbing.venting.piping
+    (cleanout,) = plumbing.cleanouts
+    wide = rod(piping, [cleanout], Cable(30, 30, 4, 360)).by_cleanout[cleanout]
+    assert (wide.downstream_m, wide.stopped_by) != (0.0, "")
+    assert wide.stopped_by == "pipe too small for the cable"
+    stiff = rod(piping, [cleanout], Cable(30, 30, 1.5, 0)).by_cleanout[cleanout]
+    assert stiff.stopped_by == "too many turns"
+
+
+def test_a_line_ends_where_a_larger_one_takes_it() -> None:
+    plumbing = drawn("cleanouts/where.toml", "long")
+    (line,) = plumbing.lines
+    assert line.length_m is not None
+    assert line.length_m / M_PER_FT == pytest.approx(80 + 15, abs=0.1)
+    assert [round(degrees) for _, degrees, _ in line.turns] == [90]
+
+
+def row(count: int) -> str:
+    """So many vented lavatories along one drain."""
+    lines = [f"pipe 4 OUT 0 0 -1 > -5 0 {-1 - 5 / 48}", f"sewer-connection S -5 0 {-1 - 5 / 48}"]
+    for n in range(count):
+        x, z = 10.0 * n, -1 + 10 * n / 48
+        far = f"{x + 10} 0 {z + 10 / 48}"
+        lines += [
+            f"lavatory F{n} {x} 3 {z + 4}",
+            f"p-trap 1.25 T{n} {x} 3 {z + 4} > {x} 2.5 {z + 3.05}",
+            f"pipe 1.25 A{n} {x} 2.5 {z + 3.05} > {x} 1 {z + 3.02}",
+            f"sanitary-tee E{n} at={x},0.9,{z + 3} {x} 1 {z + 3.02} > {x} 0.9 {z + 2.9} > "
+            f"{x} 0.9 {z + 3.1}",
+            f"pipe 2 D{n} {x} 0.9 {z + 2.9} > {x} 0 {z}",
+            f"pipe 2 V{n} system=vent {x} 0.9 {z + 3.1} > {x} 0.9 {z + 20}",
+            f"vent-through-roof R{n} system=vent {x} 0.9 {z + 20}",
+            f"pipe 4 M{n} {far} > {x} 0 {z}",
+        ]
+    return "\n".join(lines)
+
+
+def seconds(count: int) -> float:
+    plumbing = see(read_network(row(count)))
+    gc.collect()
+    gc.disable()  # its pauses are no part of the growth
+    start = perf_counter()
+    assert len(plumbing.venting.groups) == count
+    assert plumbing.lines is not None
+    assert plumbing.cleanouts == []
+    took = perf_counter() - start
+    gc.enable()
+    return took
+
+
+def test_time_grows_with_the_model_and_not_faster() -> None:
+    seconds(50)
+    small, large = (min(seconds(count) for _ in range(3)) for count in (300, 2400))
+    assert large < 8 * small * 2.5
