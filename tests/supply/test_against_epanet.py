@@ -1,0 +1,125 @@
+"""The whole supply against EPANET, through the wntr package: the same flows, Hazen and Williams.
+
+Probable demands are no conserved flows: two branches of 3 gpm may share a main of 5. EPANET is
+therefore given, at the end of every line, the difference between what the line carries and what
+the lines below it carry (which may be negative). One test has steady flows alone, which are
+conserved, and gives EPANET the flows of the fixtures and nothing else.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from ifclint_supply.losses import coefficient_c
+from ifclint_supply.pressure import Solution, solution
+
+from ifclint.engineering.friction import pressure_of_head_pa
+from ifclint.ifc.elements import Model
+from ifclint.packs import Context
+from tests.supply.trees import Branch, context_of, tree
+
+wntr = pytest.importorskip("wntr", reason="needs the wntr package (EPANET)")
+
+PA_PER_M = pressure_of_head_pa(1.0)
+
+
+def epanet_heads_m(solved: Solution, demands: dict[int, float], path: Path) -> dict[int, float]:
+    """Head at the far end of every line, by EPANET."""
+    net = wntr.network.WaterNetworkModel()
+    net.options.hydraulic.headloss = "H-W"
+    net.options.hydraulic.accuracy = 1e-6
+    assert solved.flowing_pa is not None
+    head = solved.flowing_pa / PA_PER_M + solved.main_z_m
+    net.add_reservoir("main", base_head=head)
+    for line in solved.supply.lines:
+        name = f"n{line.number}"
+        net.add_junction(name, base_demand=demands.get(line.number, 0.0), elevation=0.0)
+        above = "main" if line.above is None else f"n{line.above.number}"
+        found, c = solved.loss[line.number], coefficient_c(line.material)
+        if line.pipes and found.inside_m is not None:
+            net.add_pipe(
+                f"p{line.number}", above, name, length=found.equivalent_m,
+                diameter=found.inside_m, roughness=c,
+            )  # fmt: skip
+        else:  # a meter or fitting alone: a metre of wide pipe
+            net.add_pipe(f"p{line.number}", above, name, length=0.01, diameter=0.5, roughness=150)
+    results = wntr.sim.EpanetSimulator(net).run_sim(file_prefix=str(path / "supply"))
+    heads = results.node["head"].iloc[0]
+    return {line.number: float(heads[f"n{line.number}"]) for line in solved.supply.lines}
+
+
+def shared_demands(solved: Solution) -> dict[int, float]:
+    flows = solved.demand.flow_m3_per_s
+    return {
+        line.number: (flows[line.number] or 0.0)
+        - sum(flows[below.number] or 0.0 for below in line.below)
+        for line in solved.supply.lines
+    }
+
+
+def compare(solved: Solution, heads: dict[int, float]) -> int:
+    """Every head loss from the main within 1 % (and 2 mm); how many were compared."""
+    assert solved.flowing_pa is not None
+    main = solved.flowing_pa / PA_PER_M + solved.main_z_m
+    for line in solved.supply.lines:
+        head = solved.head_pa[line.number]
+        assert head is not None
+        ours, theirs = main - head / PA_PER_M, main - heads[line.number]
+        assert ours == pytest.approx(theirs, rel=0.01, abs=0.002), line.label
+    return len(solved.supply.lines)
+
+
+def test_demo_house(
+    house: Callable[[], Model], in_context: Callable[..., Context], tmp_path: Path
+) -> None:
+    """Without regulator and meter loss, which EPANET would want as curves."""
+    context = in_context(
+        house(), meter_loss="0 psi", regulator_setting="300 psi", regulator_falloff="0 psi"
+    )
+    solved = solution(context)
+    heads = epanet_heads_m(solved, shared_demands(solved), tmp_path)
+    assert compare(solved, heads) >= 60
+
+
+BRANCHES = [
+    Branch(-1, 60, 1.5), Branch(0, 20, 1.0), Branch(0, 35, 1.25), Branch(1, 12, 0.75, rise_ft=9),
+    Branch(1, 8, 0.5), Branch(2, 25, 1.0), Branch(5, 14, 0.75), Branch(5, 30, 0.5, rise_ft=20),
+    Branch(6, 9, 0.5), Branch(6, 11, 0.5), Branch(3, 6, 0.5), Branch(3, 16, 0.5),
+]  # fmt: skip
+TAPS = [(4, "ice-maker"), (7, "ice-maker"), (8, "ice-maker"), (9, "ice-maker"), (10, "ice-maker"),
+        (11, "ice-maker")]  # fmt: skip
+
+
+@pytest.mark.parametrize("material", ["copper", "pex", "cpvc", "steel"])
+def test_steady_flows(material: str, tmp_path: Path) -> None:
+    """Conserved flows: EPANET is told of the fixtures alone and finds the flow of every line."""
+    model = tree(BRANCHES, TAPS)
+    for element in model.elements:
+        element.material = material
+    steady = [
+        {"element": f"F{k}", "flow": f"{gpm} gpm"} for k, gpm in enumerate((2, 3, 1.5, 2.5, 4, 1))
+    ]
+    context = context_of(
+        model, static_pressure="70 psi", residual_pressure="60 psi", meter_loss="0 psi",
+        continuous_flow=steady,
+    )  # fmt: skip
+    solved = solution(context)
+    taken = {
+        f.taps[0].line.number: solved.demand.flow_m3_per_s[f.taps[0].line.number]
+        for f in solved.supply.fixtures
+    }
+    assert compare(solved, epanet_heads_m(solved, taken, tmp_path)) == len(BRANCHES)
+
+
+def test_probable_demand_of_a_tree(tmp_path: Path) -> None:
+    kinds = ["lavatory", "bathtub", "shower", "kitchen-sink", "water-closet", "clothes-washer"]
+    fixtures = [(pipe, kind) for (pipe, _), kind in zip(TAPS, kinds, strict=True)]
+    context = context_of(
+        tree(BRANCHES, fixtures), static_pressure="70 psi", residual_pressure="60 psi",
+        meter_loss="0 psi",
+    )  # fmt: skip
+    solved = solution(context)
+    heads = epanet_heads_m(solved, shared_demands(solved), tmp_path)
+    assert compare(solved, heads) == len(BRANCHES)

@@ -1,0 +1,128 @@
+"""What holds of every supply: pressure falls along the flow, larger pipe never hurts, and how pipe
+is drawn changes nothing."""
+
+from __future__ import annotations
+
+import random
+from dataclasses import replace
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from ifclint_supply.pressure import Solution, solution, solve
+from ifclint_supply.sizing import upsizings
+
+from ifclint.engineering.units import PA_PER_PSI
+from ifclint.packs import Context
+from tests.supply.trees import Branch, context_of, tree
+
+KINDS = ["lavatory", "bathtub", "shower", "kitchen-sink", "water-closet", "clothes-washer"]
+SIZES = [0.5, 0.75, 1.0, 1.25, 1.5, 2.0]
+GIVEN = {"static_pressure": "70 psi", "residual_pressure": "60 psi", "meter_loss": "3 psi"}
+
+
+@st.composite
+def supplies(draw: st.DrawFn) -> tuple[list[Branch], list[tuple[int, str]]]:
+    count = draw(st.integers(1, 12))
+    branches = [
+        Branch(
+            draw(st.integers(-1, k - 1)) if k else -1,
+            draw(st.floats(1.0, 80.0)),
+            draw(st.sampled_from(SIZES)),
+            rise_ft=draw(st.floats(0.0, 1.0)),
+        )
+        for k in range(count)
+    ]
+    parents = {b.parent for b in branches}
+    tips = [k for k in range(count) if k not in parents]
+    return branches, [(k, draw(st.sampled_from(KINDS))) for k in tips]
+
+
+def residuals(solved: Solution) -> dict[str, float]:
+    found = {f.element.guid: solved.at(f.taps[0]).residual_pa for f in solved.supply.fixtures}
+    return {guid: value for guid, value in found.items() if value is not None}
+
+
+@given(supplies())
+@settings(max_examples=40, deadline=None)
+def test_head_falls_along_the_flow(drawn: tuple[list[Branch], list[tuple[int, str]]]) -> None:
+    solved = solution(context_of(tree(*drawn), **GIVEN))
+    for line in solved.supply.lines:
+        head = solved.head_pa[line.number]
+        assert head is not None
+        if line.above is not None:
+            above = solved.head_pa[line.above.number]
+            assert above is not None
+            assert head <= above
+            assert solved.demand.wsfu[line.number] <= solved.demand.wsfu[line.above.number] + 1e-9
+
+
+@given(supplies(), st.data())
+@settings(max_examples=40, deadline=None)
+def test_larger_pipe_never_lowers_a_residual(
+    drawn: tuple[list[Branch], list[tuple[int, str]]], data: st.DataObject
+) -> None:
+    context = context_of(tree(*drawn), **GIVEN)
+    before = solution(context)
+    line = data.draw(st.sampled_from(before.supply.lines))
+    if line.size_in is None or line.size_in >= SIZES[-1]:
+        return
+    larger = SIZES[SIZES.index(line.size_in) + 1]
+    after = residuals(solve(context, {line.number: larger}))
+    for guid, value in residuals(before).items():
+        assert after[guid] >= value - 1e-6
+
+
+@given(supplies(), st.integers(2, 5))
+@settings(max_examples=30, deadline=None)
+def test_pieces_change_nothing(
+    drawn: tuple[list[Branch], list[tuple[int, str]]], pieces: int
+) -> None:
+    branches, fixtures = drawn
+    cut = [replace(b, pieces=pieces) for b in branches]
+    one = residuals(solution(context_of(tree(branches, fixtures), **GIVEN)))
+    other = residuals(solution(context_of(tree(cut, fixtures), **GIVEN)))
+    assert other == pytest.approx(one, rel=1e-9)
+
+
+@given(supplies(), st.randoms(use_true_random=False))
+@settings(max_examples=30, deadline=None)
+def test_order_of_elements_changes_nothing(
+    drawn: tuple[list[Branch], list[tuple[int, str]]], chance: random.Random
+) -> None:
+    model, turned = tree(*drawn), tree(*drawn)
+    order = list(range(len(turned.elements)))
+    chance.shuffle(order)
+    place = {old: new for new, old in enumerate(order)}
+    turned.elements = [turned.elements[i] for i in order]
+    turned.joints = [
+        replace(j, a=place[j.b], a_end=j.b_end, b=place[j.a], b_end=j.a_end)
+        for j in reversed(turned.joints)
+    ]
+    one = residuals(solution(context_of(model, **GIVEN)))
+    other = residuals(solution(context_of(turned, **GIVEN)))
+    assert other == pytest.approx(one, rel=1e-9)
+
+
+@given(supplies(), st.floats(0.5, 20.0))
+@settings(max_examples=40, deadline=None)
+def test_upsizings_are_enough_and_each_is_needed(
+    drawn: tuple[list[Branch], list[tuple[int, str]]], short_psi: float
+) -> None:
+    """What is named lets the connection have what it lacks; without any one of it, it does not."""
+    context: Context = context_of(tree(*drawn), **GIVEN)
+    solved = solution(context)
+    tap = solved.supply.fixtures[0].taps[0]
+    changes = upsizings(solved, tap, short_psi * PA_PER_PSI)
+    if not changes:
+        return
+    before = solved.at(tap).residual_pa or 0.0
+
+    def gained(chosen: dict[int, float]) -> float:
+        return (solve(context, chosen).at(tap).residual_pa or 0.0) - before
+
+    sizes = {c.line.number: c.size_in for c in changes}
+    assert gained(sizes) >= short_psi * PA_PER_PSI - 1e-3
+    for left_out in sizes:
+        rest = {n: s for n, s in sizes.items() if n != left_out}
+        assert gained(rest) < short_psi * PA_PER_PSI
