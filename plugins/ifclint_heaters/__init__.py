@@ -1,0 +1,20 @@
+"""Water heaters: relief, pans, expansion, ignition, room, and the vents of those that burn fuel."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from ifclint.findings import Schedule
+from ifclint.packs import Context, Rule, hookimpl
+from ifclint_heaters import flues, pans, relief, standing, water_side
+from ifclint_heaters.schedules import heater_schedule
+
+
+@hookimpl
+def ifclint_rules() -> Iterable[Rule]:
+    return [*relief.RULES, *pans.RULES, *water_side.RULES, *standing.RULES, *flues.RULES]
+
+
+@hookimpl
+def ifclint_schedules(context: Context) -> Iterable[Schedule]:
+    return [heater_schedule(context)] if context.plumbing.heaters.heaters else []

@@ -1,0 +1,141 @@
+"""The published common vent example as a small model; heaters in series and in parallel."""
+
+from __future__ import annotations
+
+import pytest
+from ifclint_heaters.venting import common_room, connector_room
+
+from ifclint import codes
+from ifclint.job import Job
+from ifclint.packs import Context
+from ifclint.plumbing import FuelVent, see
+from ifclint.testing import read_network
+
+W = 0.2930710702
+
+
+def context_of(text: str, code: str = "ipc-2021", job: dict[str, object] | None = None) -> Context:
+    the_job = Job.model_validate(job or {})
+    return Context(codes.load(code), see(read_network(text)), the_job)
+
+
+# 2018 IFGC appendix B, example 4: a water heater of 35 and a furnace of 150 thousand Btu/h with
+# draft hoods on one vent of 30 ft; single-wall connectors of 4 and 8 ft with 2 and 3 ft of rise.
+# Connectors of 3 in (37) and 6 in (172, as 5 in carries 120), a common vent of 6 in (257).
+EXAMPLE = f"""
+system=flue material=single-wall
+water-heater 3 WH called=Draft_hood_heater energy=gas input_rating_w={35000 * W}  flue 0 0 6
+furnace 6 FU called=Draft_hood_furnace input_rating_w={150000 * W}  flue 12 0 5
+pipe 3 A1  0 0 6 > 0 0 7.5
+bend 3 A2  0 0 7.5 > 0.5 0 7.7
+pipe 3 A3  0.5 0 7.7 > 3.8 0 7.8
+tee 6 T  3.8 0 7.8 > 4 0 8 > 4.2 0 7.8
+pipe 6 B3  4.2 0 7.8 > 11.5 0 7.6
+bend 6 B2  11.5 0 7.6 > 12 0 7.4
+pipe 6 B1  12 0 7.4 > 12 0 5
+pipe 6 C material=type_B_vent  4 0 8 > 4 0 36
+vent-through-roof 6 CAP  4 0 36
+"""
+
+
+def vent_of(context: Context) -> FuelVent:
+    (vent,) = context.plumbing.heaters.vents
+    return vent
+
+
+def test_two_draft_hood_appliances_on_one_vent() -> None:
+    context = context_of(EXAMPLE)
+    vent = vent_of(context)
+    assert vent.height_m == pytest.approx(30 * 0.3048)
+    heater, furnace = sorted(vent.connectors, key=lambda c: c.size_in or 0.0)
+    assert (heater.rise_m, furnace.rise_m) == pytest.approx((2 * 0.3048, 3 * 0.3048))
+    rooms = {size: connector_room(furnace, 30.0, 3.0, size, context) for size in (5.0, 6.0)}
+    assert {s: r.steps[0].value if r else None for s, r in rooms.items()} == {
+        5.0: 120.0,
+        6.0: 172.0,
+    }
+    assert rooms[6.0] is not None
+    assert rooms[6.0].most == 172.0
+    assert rooms[5.0] is not None
+    assert rooms[5.0].most == 108.0  # 8 ft sideways, 7-1/2 ft are usual of 5 in: 10 % less
+    small = connector_room(heater, 30.0, 2.0, 3.0, context)
+    assert small is not None
+    assert small.most == 37.0
+    common = common_room(vent, 6.0, context)
+    assert common is not None
+    assert common.most == 257.0
+    smaller = common_room(vent, 5.0, context)
+    assert smaller is not None
+    assert smaller.most < 185.0  # so that 6 in is the smallest
+
+
+@pytest.mark.parametrize("code", ["upc-2021", "ipc-2021", "irc-2021"])
+def test_the_example_passes_every_rule_about_its_vents(code: str) -> None:
+    from ifclint_heaters import flues
+
+    from ifclint.findings import Outcome
+    from ifclint.judge import answers
+
+    context = context_of(EXAMPLE, code)
+    for rule in (flues.common_vent_size, flues.vent_connector_size, flues.common_vent_proportion):
+        outcomes = [answer.outcome for _, answer in answers(rule, context)]
+        assert outcomes
+        assert set(outcomes) == {Outcome.PASS}
+
+
+def test_more_elbows_and_length_take_off() -> None:
+    """Four elbows: two beyond the two allowed, 10 % each."""
+    context = context_of(EXAMPLE)
+    furnace = max(vent_of(context).connectors, key=lambda c: c.size_in or 0.0)
+    bend = next(e for e in furnace.elements if e.kind == "bend")
+    before = connector_room(furnace, 30.0, 3.0, 6.0, context)
+    furnace.elements = (*furnace.elements, bend, bend, bend)
+    after = connector_room(furnace, 30.0, 3.0, 6.0, context)
+    assert before is not None
+    assert after is not None
+    assert after.most == pytest.approx(before.most * 0.8)
+
+
+HEADER = """
+system=cold_water material=copper
+water-meter 1 M  in 0 0 0 > out 0.4 0 0
+pipe 1 C1  0.4 0 0 > 5 0 0
+"""
+PARALLEL = (
+    HEADER
+    + """
+tee 1 CT  5 0 0 > 5.4 0 0 > 5.2 0.2 0
+pipe 0.75 C2  5.4 0 0 > 10 0 0
+pipe 0.75 C3  5.2 0.2 0 > 10 4.8 0
+water-heater A  cold 10 0 0 > hot 11 0 0
+water-heater B  cold 10 4.8 0 > hot 11 4.8 0
+system=hot_water
+pipe 0.75 H1  11 0 0 > 15 0 0
+pipe 0.75 H2  11 4.8 0 > 15.2 0.2 0
+tee 1 HT  15 0 0 > 15.4 0 0 > 15.2 0.2 0
+pipe 1 H3  15.4 0 0 > 20 0 0
+lavatory L  hot 20 0 0
+"""
+)
+SERIES = (
+    HEADER
+    + """
+water-heater A  in cold 5 0 0 > out hot 6 0 0
+pipe 0.75 H1 system=hot_water  6 0 0 > 10 0 0
+water-heater B  in cold 10 0 0 > out hot 11 0 0
+pipe 1 H3 system=hot_water  11 0 0 > 20 0 0
+lavatory L system=hot_water  hot 20 0 0
+"""
+)
+ALONE = HEADER + "water-heater A  cold 5 0 0 > hot 6 0 0\n"
+
+
+@pytest.mark.parametrize(
+    ("text", "stands"),
+    [(PARALLEL, {"in parallel"}), (SERIES, {"in series"}), (ALONE, {"alone"})],
+)
+def test_how_heaters_stand_to_each_other(text: str, stands: set[str]) -> None:
+    from ifclint_heaters.schedules import heater_schedule
+
+    rows = heater_schedule(context_of(text)).rows
+    assert {row["arrangement"] for row in rows} == stands
