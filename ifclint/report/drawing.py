@@ -13,8 +13,22 @@ SYMBOLS = {
     "vent terminal": "Vent terminal",
     "outlet": "Outlet",
     "fixture": "Fixture",
+    "appliance": "Appliance",
+    "valve": "Valve",
+    "device": "Meter or regulator",
 }
-SERVICES = {"drain": "Drain", "vent": "Vent", "cleanout": "To a cleanout", "stub": "Stub"}
+SERVICES = {
+    "drain": "Drain",
+    "vent": "Vent",
+    "cleanout": "To a cleanout",
+    "unreached": "Not reached from any cleanout",
+    "stub": "Stub",
+    "cold": "Cold water",
+    "hot": "Hot water",
+    "hot return": "Hot water circulation",
+    "critical path": "Way to the critical fixture",
+    "gas": "Fuel gas",
+}
 
 
 @dataclass(frozen=True, slots=True)

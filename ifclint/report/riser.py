@@ -36,6 +36,7 @@ THINNEST = 1.2  # px
 FLOOR_LINE = 14.0  # px to either side of an upright run
 TRAPS = ("trap", "p-trap", "s-trap", "drum-trap", "running-trap", "bottle-trap", "floor-trap")
 TERMINALS = ("vent-through-roof", "air-admittance-valve", "vent-terminal", "vent terminal")
+MARKED_SO = ("appliance", "valve", "device")
 OUTLETS = ("outlet", "sewer-connection", "manhole", "septic-tank")
 
 
@@ -147,6 +148,8 @@ def _draw_symbols(drawing: Drawing, sheet: Sheet, riser: Riser, view: View) -> N
 
 
 def _symbol(kind: str) -> str:
+    if kind in MARKED_SO:
+        return kind
     if kind in TRAPS:
         return "trap"
     if kind in TERMINALS:

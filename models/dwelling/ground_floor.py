@@ -95,8 +95,9 @@ def dishwasher(soil: Crew, disposer: Part) -> None:
 
 
 def island_vent(vent: Crew, tee: Part, back: Part, header: Part) -> None:
-    """Up as high as the counter allows, over, and down to the drain; a foot vent goes to W1."""
-    first = vent.fitting("Quarter bend", "k1/loop-up", at_height(tee.centre, 2.62), "island loop")
+    """Up to the drainboard, behind a raised ledge, over, and down to the drain; a foot vent goes
+    to W1."""
+    first = vent.fitting("Quarter bend", "k1/loop-up", at_height(tee.centre, 3.1), "island loop")
     over = uphill(first.centre, x=back.centre[0], slope=VENT_GRADE)
     second = vent.fitting("Quarter bend", "k1/loop-down", over, "island loop")
     foot = vent.fitting(COMBINATION, "k1/foot", at_height(back.centre, -0.6), "island foot vent")

@@ -103,7 +103,7 @@ def washer_pan(crew: Crew, drained: bool) -> None:
 
 def common_vent(flue: Crew) -> None:
     """Both draft hoods into one 5 in Type B vent through the roof."""
-    z = 6.95
+    z = 7.5  # 1-1/4 ft of rise from the draft hoods to where they meet
     tee = flue.fitting("Tee", "flue/tee", (38.25, 27.9, z + 1.75 / 48), "common gas vent")
     for number in (1, 2):
         hood = flue.plan.parts[f"wh{number}"].end("flue")

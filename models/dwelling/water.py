@@ -99,7 +99,7 @@ def cold_to_heaters(cold: Crew, entry: Part, heaters: list[Part]) -> None:
         box=((x - 0.4, 21.9, 6.0), (0.8, 0.8, 1.0)), space="Mechanical room",
     )  # fmt: skip
     tank.properties["Pset_TankTypeCommon"] = {
-        "EffectiveCapacity": ("IfcVolumeMeasure", 0.0170)  # 4.5 gal
+        "EffectiveCapacity": ("IfcVolumeMeasure", 0.0322)  # 8.5 gal
     }
     cold.pipe(nodes[0], tank.end("inlet"), 0.75, "to expansion tank ET-1")
     rear_bibb(cold, nodes[1])

@@ -62,16 +62,16 @@ def drain_capacity(run: Run, context: Context) -> Answer:
     made = loads(context)
     load = made.carried[run]
     allowed = capacity(run, context)
-    if allowed is None:
-        if run.part is Part.STACK and context.code.family == "ipc":
-            return NOT_APPLICABLE
-        return _not_listed(run, context, load)
     if not made.fixtures[run] and not load:
         return Answer(
             Outcome.UNVERIFIED,
             f"No fixture drains through {run.label}, so its load is not known.",
             remedy="Model the fixtures and join them to their drains.",
         )
+    if allowed is None:
+        if run.part is Part.STACK and context.code.family == "ipc":
+            return NOT_APPLICABLE
+        return _not_listed(run, context, load)
     steps = (*made.steps(run), *allowed.steps)
     if load > allowed.most:
         return Answer(

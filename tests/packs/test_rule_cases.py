@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import tomllib
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -21,8 +22,19 @@ def _cases() -> list[dict[str, object]]:
     for path in sorted(HERE.glob("*/*.toml")):
         document = tomllib.loads(path.read_text(encoding="utf-8"))
         for case in document["case"]:
-            found.append({"rule": document.get("rule"), **case})
+            found.append({"rule": document.get("rule"), **_drawn(case, document)})
     return found
+
+
+def _drawn(case: dict[str, Any], document: dict[str, Any]) -> dict[str, Any]:
+    """A case `from` a network of its file, with what to `change` (old, new) and to `add`."""
+    if "from" not in case:
+        return case
+    network = document["networks"][case["from"]]
+    for old, new in case.get("change", []):
+        assert old in network, f"{case['name']}: no {old!r} to change"
+        network = network.replace(old, new)
+    return {**case, "network": network + case.get("add", "")}
 
 
 CASES = _cases()
@@ -61,8 +73,10 @@ def test_load(case: dict[str, object]) -> None:
     from ifclint.plumbing import see
     from ifclint.testing import read_network
 
-    plumbing = see(read_network(case["network"]))
-    carried = loads(Context(codes.load(case["code"]), plumbing, Job())).carried
+    job = Job.model_validate(case.get("job", {}))
+    discharges = [flow.element for flow in job.drainage.continuous_flow]
+    plumbing = see(read_network(case["network"]), discharges=discharges)
+    carried = loads(Context(codes.load(case["code"]), plumbing, job)).carried
     by_name = {run.first.guid: dfu for run, dfu in carried.items()}
     assert by_name[case["subject"]] == pytest.approx(case["load"])
 
