@@ -1,0 +1,32 @@
+"""The whole review of the demo, kept as it should be: any change shows as a difference.
+
+Written anew by IFCLINT_WRITE_GOLDEN=1; look at the difference before it is committed.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+from pathlib import Path
+
+import pytest
+
+from ifclint.report.as_json import to_dict
+from ifclint.review import review
+
+ROOT = Path(__file__).parent.parent
+GOLDEN = Path(__file__).parent / "golden"
+KEPT = ("verdict", "reason", "findings", "coverage", "failures", "schedules", "assumptions")
+
+
+@pytest.mark.parametrize("code", ["upc-2021", "ipc-2021"])
+@pytest.mark.parametrize("revision", ["early", "corrected"])
+def test_demo_review_is_as_kept(revision: str, code: str) -> None:
+    model = ROOT / "models" / f"dwelling_{revision}.ifc"
+    done = to_dict(review([model], model.with_suffix(".toml"), code))
+    said = json.loads(json.dumps({key: done[key] for key in KEPT}))
+    kept = GOLDEN / f"dwelling_{revision}_{code}.json"
+    if os.environ.get("IFCLINT_WRITE_GOLDEN"):
+        kept.parent.mkdir(exist_ok=True)
+        kept.write_text(json.dumps(said, indent=1, ensure_ascii=False) + "\n", encoding="utf-8")
+    assert said == json.loads(kept.read_text(encoding="utf-8"))
