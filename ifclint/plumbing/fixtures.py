@@ -6,10 +6,11 @@ from collections.abc import Collection
 from dataclasses import dataclass, field
 
 from ifclint.engineering.wording import trade_size
-from ifclint.ifc.elements import Element, Location, Role
+from ifclint.ifc.elements import Element, Role
 from ifclint.network import Network
 from ifclint.plumbing.gravity import Drainage, Outlet
-from ifclint.plumbing.runs import Part, Run, Service, place_of
+from ifclint.plumbing.runs import Part, Run, Service
+from ifclint.plumbing.subject import OfElement
 
 INTEGRAL_TRAP = frozenset({"water-closet", "urinal", "clinical-sink"})
 
@@ -25,7 +26,7 @@ class Trap:
 
 
 @dataclass(eq=False)
-class Fixture:
+class Fixture(OfElement):
     """A fixture (or appliance) that drains. `index` is its element in the network."""
 
     element: Element
@@ -39,26 +40,6 @@ class Fixture:
     @property
     def kind(self) -> str:
         return self.element.kind.removesuffix("-appliance")
-
-    @property
-    def key(self) -> str:
-        return self.element.guid
-
-    @property
-    def label(self) -> str:
-        return self.element.label
-
-    @property
-    def system(self) -> str:
-        return "sanitary drainage"
-
-    @property
-    def element_ids(self) -> tuple[str, ...]:
-        return (self.element.guid,)
-
-    @property
-    def location(self) -> Location:
-        return place_of(self.element, self.element.position)
 
     @property
     def trap_size_in(self) -> float | None:

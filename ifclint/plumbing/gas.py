@@ -16,6 +16,7 @@ from ifclint.ifc.elements import Element, Location, Point, Role, System
 from ifclint.network import Network
 from ifclint.plumbing.distribution import Connection, Distribution, distribute
 from ifclint.plumbing.runs import place_of
+from ifclint.plumbing.subject import OfElement
 
 SHUTOFFS = frozenset({"gas-shutoff", "isolating"})
 USERS = frozenset({Role.APPLIANCE, Role.HEATER})
@@ -104,8 +105,10 @@ class GasRun:
 
 
 @dataclass(eq=False)
-class GasAppliance:
+class GasAppliance(OfElement):
     """Something that burns gas. `own` holds the elements before it, past the last junction."""
+
+    service = System.GAS
 
     element: Element
     index: int
@@ -138,30 +141,12 @@ class GasAppliance:
             return None
         return self.length_m - self.at_m[self.own.index(shutoff)]
 
-    @property
-    def key(self) -> str:
-        return self.element.guid
-
-    @property
-    def label(self) -> str:
-        return self.element.label
-
-    @property
-    def system(self) -> str:
-        return System.GAS.value
-
-    @property
-    def element_ids(self) -> tuple[str, ...]:
-        return (self.element.guid,)
-
-    @property
-    def location(self) -> Location:
-        return place_of(self.element, self.element.position)
-
 
 @dataclass(eq=False)
-class GasRegulator:
+class GasRegulator(OfElement):
     """A line regulator with appliances behind it: it ends `zone` and begins `behind`."""
+
+    service = System.GAS
 
     element: Element
     index: int
@@ -169,26 +154,6 @@ class GasRegulator:
     zone: GasZone
     behind: GasZone
     run: GasRun | None  # the last on the way to it
-
-    @property
-    def key(self) -> str:
-        return self.element.guid
-
-    @property
-    def label(self) -> str:
-        return self.element.label
-
-    @property
-    def system(self) -> str:
-        return System.GAS.value
-
-    @property
-    def element_ids(self) -> tuple[str, ...]:
-        return (self.element.guid,)
-
-    @property
-    def location(self) -> Location:
-        return place_of(self.element, self.element.position)
 
 
 @dataclass(eq=False)

@@ -11,6 +11,7 @@ from ifclint.network import Network
 from ifclint.plumbing.discharge import DischargeLine, follow, neighbours
 from ifclint.plumbing.flues import FuelVent, VentConnector
 from ifclint.plumbing.runs import place_of
+from ifclint.plumbing.subject import OfElement
 from ifclint.plumbing.supply import Supply
 
 NEAR_VALVE = 6  # elements between a heater and its relief valve, at most
@@ -60,8 +61,10 @@ class ReliefLine:
 
 
 @dataclass(eq=False)
-class Heater:
+class Heater(OfElement):
     """A water heater."""
+
+    service = System.HOT_WATER
 
     element: Element
     index: int
@@ -85,26 +88,6 @@ class Heater:
     @property
     def kind(self) -> str:
         return self.element.kind
-
-    @property
-    def key(self) -> str:
-        return self.element.guid
-
-    @property
-    def label(self) -> str:
-        return self.element.label
-
-    @property
-    def system(self) -> str:
-        return System.HOT_WATER.value
-
-    @property
-    def element_ids(self) -> tuple[str, ...]:
-        return (self.element.guid,)
-
-    @property
-    def location(self) -> Location:
-        return place_of(self.element, self.element.position)
 
 
 @dataclass(eq=False)
@@ -141,31 +124,13 @@ class Pan:
 
 
 @dataclass(eq=False)
-class CondensateSource:
+class CondensateSource(OfElement):
     """Something whose condensate must be led away, and the line that does it."""
+
+    service = System.CONDENSATE
 
     element: Element
     line: DischargeLine
-
-    @property
-    def key(self) -> str:
-        return self.element.guid
-
-    @property
-    def label(self) -> str:
-        return self.element.label
-
-    @property
-    def system(self) -> str:
-        return System.CONDENSATE.value
-
-    @property
-    def element_ids(self) -> tuple[str, ...]:
-        return (self.element.guid,)
-
-    @property
-    def location(self) -> Location:
-        return place_of(self.element, self.element.position)
 
 
 @dataclass(eq=False)

@@ -15,6 +15,7 @@ from ifclint.network import Network
 from ifclint.plumbing.distribution import Connection, Distribution, distribute, head_of
 from ifclint.plumbing.lines import Line, make_lines
 from ifclint.plumbing.runs import place_of
+from ifclint.plumbing.subject import OfElement
 
 COLD, HOT = "cold", "hot"
 USERS = frozenset({Role.FIXTURE, Role.APPLIANCE})
@@ -62,12 +63,16 @@ class Tap:
 
 
 @dataclass(eq=False, repr=False)
-class WaterFixture:
+class WaterFixture(OfElement):
     """A fixture or appliance that takes water."""
 
     element: Element
     index: int
     taps: list[Tap]
+
+    @property
+    def system(self) -> str:
+        return "water supply"
 
     def tap(self, service: str) -> Tap | None:
         """The connection that gets cold or hot water, or should."""
@@ -85,26 +90,6 @@ class WaterFixture:
     def joined(self) -> bool:
         """Whether water piping is joined to it at all."""
         return bool(self.taps)
-
-    @property
-    def key(self) -> str:
-        return self.element.guid
-
-    @property
-    def label(self) -> str:
-        return self.element.label
-
-    @property
-    def system(self) -> str:
-        return "water supply"
-
-    @property
-    def element_ids(self) -> tuple[str, ...]:
-        return (self.element.guid,)
-
-    @property
-    def location(self) -> Location:
-        return place_of(self.element, self.element.position)
 
 
 @dataclass(eq=False, repr=False)

@@ -203,7 +203,8 @@ def _gap_m(obstacle: Obstacle, point: Point, axis: int) -> float:
 def cleanout_access(cleanout: Cleanout, context: Context) -> Answer:
     """A cleanout nobody finds is none.
 
-    The opening must lie at or before the face of its wall, above the lowest floor, and outdoors
+    The opening must lie at or before the face of its wall or behind an access panel (an IfcDoor)
+    in it, above the lowest floor, and outdoors
     brought up to grade. Where the model shows no walls or slabs, or no grade for an opening deep
     outdoors, the answer is left open.
     """
@@ -232,11 +233,26 @@ def _inline(cleanout: Cleanout) -> Answer:
     )
 
 
+PANEL_M = 0.3  # as deep as a wall in which a panel opens
+
+
 def _wall_around(point: Point, context: Context) -> Obstacle | None:
     low = (point[0] - SKIN_M, point[1] - SKIN_M, point[2] - SKIN_M)
     high = (point[0] + SKIN_M, point[1] + SKIN_M, point[2] + SKIN_M)
     around = context.plumbing.venting.surroundings.within(low, high)
     return next((o for o in around if o.kind == "wall"), None)
+
+
+def _behind_a_panel(point: Point, axis: int, context: Context) -> bool:
+    """Whether an access panel (a door in the model) stands in the wall before the opening."""
+    low, high = list(point), list(point)
+    low[axis] -= PANEL_M
+    high[axis] += PANEL_M
+    panels = context.plumbing.venting.surroundings.of_kind("door")
+    return any(
+        all(panel.low[k] <= high[k] and panel.high[k] >= low[k] for k in range(3))
+        for panel in panels
+    )
 
 
 def _shut_in(cleanout: Cleanout, point: Point, wall: Obstacle, context: Context) -> Answer:
@@ -249,7 +265,7 @@ def _shut_in(cleanout: Cleanout, point: Point, wall: Obstacle, context: Context)
     face = wall.low[axis] if inward[axis] > 0 else wall.high[axis]
     depth = abs(face - point[axis]) / M_PER_IN
     allowed = most.value if most is not None else 1.5
-    if depth <= allowed + 0.25:
+    if depth <= allowed + 0.25 or _behind_a_panel(point, axis, context):
         return PASS
     return Answer(
         Outcome.VIOLATION,

@@ -68,15 +68,16 @@ def heater_thermal_expansion(heater: Heater, context: Context) -> Answer:
     """Water that warms and cannot go back to the street opens the relief valve at every firing.
 
     A check valve, regulator or backflow preventer on the way from the street to the heater closes
-    the system; an expansion tank must then be joined behind it. Its size is computed for the
-    storage behind that valve, from street water to stored hot water, up to the highest pressure
-    the code lets stand: one that is smaller is an advisory.
+    the system, as does a check valve in the meter that the job file tells of; an expansion tank
+    must then be joined behind it. Its size is computed for the storage behind that valve, from
+    street water to stored hot water, up to the highest pressure the code lets stand: one that is
+    smaller is an advisory.
     """
     if not heater.cold_way:
         return unverified(f"No cold water is drawn to {heater.label}.", NO_COLD)
     closing = [e for e in heater.cold_way if e.kind in CLOSING]
     if not closing:
-        return NOT_APPLICABLE
+        return _closed_at_the_meter(heater, context)
     tanks = _tanks_behind(closing[-1], context)
     if not tanks:
         return Answer(
@@ -88,6 +89,28 @@ def heater_thermal_expansion(heater: Heater, context: Context) -> Answer:
             steps=tuple(Step(f"{CLOSING[e.kind]}: {e.label}") for e in closing),
         )
     return _tank_size(heater, closing[-1], tanks, context)
+
+
+def _closed_at_the_meter(heater: Heater, context: Context) -> Answer:
+    """Where the model shows nothing that closes the system: what the job file says of the meter."""
+    closed = context.job.water.meter_check
+    if closed is None:
+        return unverified(
+            f"Whether the meter or main holds back what {heater.label} expands is not told.",
+            "State in the job file whether the meter has a check valve (water.meter_check).",
+        )
+    if not closed:
+        return NOT_APPLICABLE
+    if _tanks(context):
+        return PASS
+    return Answer(
+        Outcome.VIOLATION,
+        f"A check valve at the meter closes the system, and no expansion tank takes up what "
+        f"{heater.label} expands.",
+        remedy="Join an expansion tank to the cold water of the heater.",
+        elements=heater.element_ids,
+        steps=(Step("Check valve at the meter (job file, water.meter_check)"),),
+    )
 
 
 @lru_cache(maxsize=4)
