@@ -6,14 +6,15 @@ from collections.abc import Iterable
 
 from ifclint.findings import Riser, Schedule
 from ifclint.packs import Context, Rule, hookimpl
-from ifclint_drainage import drains, fittings, fixtures, stacks, whole
+from ifclint_drainage import drains, fittings, fixtures, slopes, stacks, whole
 from ifclint_drainage.drawing import drainage_riser
 from ifclint_drainage.schedules import drain_schedule, fixture_schedule
 
 
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
-    return [*fixtures.RULES, *drains.RULES, *stacks.RULES, *fittings.RULES, *whole.RULES]
+    modules = (fixtures, drains, slopes, stacks, fittings, whole)
+    return [rule for module in modules for rule in module.RULES]
 
 
 @hookimpl
