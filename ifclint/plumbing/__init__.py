@@ -14,7 +14,7 @@ from ifclint.plumbing.building_drains import BuildingDrain, find_building_drains
 from ifclint.plumbing.cleanouts import Cleanout, find_cleanouts
 from ifclint.plumbing.drain_lines import DrainLine, find_lines
 from ifclint.plumbing.fixtures import Fixture, Trap, find_fixtures
-from ifclint.plumbing.flues import FuelVent, VentConnector, find_vents
+from ifclint.plumbing.flues import FuelAppliance, FuelVent, VentConnector, find_vents
 from ifclint.plumbing.gas import GasAppliance, GasPiping, GasRegulator, GasRun, find_gas
 from ifclint.plumbing.gravity import Drainage, Outlet, direct, is_drain_source
 from ifclint.plumbing.heaters import (
@@ -43,11 +43,11 @@ from ifclint.plumbing.vents import VentJoint, VentPipe, VentTerminal, VentTree
 
 __all__ = [
     "BranchInterval", "BuildingDrain", "Cleanout", "CondensateSource", "DrainLine", "DrainLoop",
-    "Fixture", "FuelVent", "GasAppliance", "GasPiping", "GasRegulator", "GasRun", "Heater",
-    "Inflow", "Method", "Outlet", "Pan", "Part", "Piece", "Pipe", "Plumbing", "ReliefLine", "Run",
-    "Service", "Stack", "Supply", "Trap", "TrapArm", "Turn", "VentConnector", "VentGroup",
-    "VentJoint", "VentPipe", "VentTerminal", "VentTree", "Venting", "WaterFixture", "WaterLine",
-    "WaterService", "see",
+    "Fixture", "FuelAppliance", "FuelVent", "GasAppliance", "GasPiping", "GasRegulator", "GasRun",
+    "Heater", "Inflow", "Method", "Outlet", "Pan", "Part", "Piece", "Pipe", "Plumbing",
+    "ReliefLine", "Run", "Service", "Stack", "Supply", "Trap", "TrapArm", "Turn", "VentConnector",
+    "VentGroup", "VentJoint", "VentPipe", "VentTerminal", "VentTree", "Venting", "WaterFixture",
+    "WaterLine", "WaterService", "see",
 ]  # fmt: skip
 
 
@@ -133,6 +133,7 @@ class Plumbing:
             ReliefLine: lambda: self.heaters.relief_lines,
             Pan: lambda: self.heaters.pans,
             CondensateSource: lambda: self.heaters.condensing,
+            FuelAppliance: lambda: self.heaters.appliances,
             FuelVent: lambda: self.heaters.vents,
             VentConnector: lambda: self.heaters.connectors,
             GasPiping: lambda: [self.gas] if self.gas else [],

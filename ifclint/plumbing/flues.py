@@ -13,8 +13,11 @@ from ifclint.ifc.elements import Element, End, Location, Point, Role, System
 from ifclint.network import Network
 from ifclint.plumbing.discharge import neighbours
 from ifclint.plumbing.runs import place_of
+from ifclint.plumbing.subject import OfElement
 
 BURNERS = frozenset({Role.APPLIANCE, Role.HEATER})
+FIRED = frozenset({"furnace", "fireplace"})  # need a vent of their own kind, if they burn fuel
+FUELS = frozenset({"gas", "propane", "oil", "natural gas", "lpg"})
 TURN_KINDS = frozenset({"bend", "quarter-bend", "eighth-bend", "long-sweep", "short-sweep"})
 
 
@@ -95,9 +98,14 @@ class FuelVent:
         return None if not sizes or None in sizes else min(s for s in sizes if s is not None)
 
     @property
+    def top(self) -> Point | None:
+        """The highest end of the terminal."""
+        points = [e.position for e in self.terminal.ends if e.position is not None]
+        return max(points, key=lambda p: p[2], default=None)
+
+    @property
     def top_m(self) -> float | None:
-        points = [e.position[2] for e in self.terminal.ends if e.position is not None]
-        return max(points, default=None)
+        return self.top[2] if self.top is not None else None
 
     @property
     def height_m(self) -> float | None:
@@ -130,6 +138,40 @@ class FuelVent:
     @property
     def location(self) -> Location:
         return place_of(self.terminal, self.terminal.position)
+
+
+@dataclass(eq=False)
+class FuelAppliance(OfElement):
+    """A furnace or fireplace, and its vent connector where its vent reaches a terminal."""
+
+    service = System.FLUE
+
+    element: Element
+    index: int
+    connector: VentConnector | None
+
+    @property
+    def burns_fuel(self) -> bool | None:
+        """Whether it burns fuel; None where nothing tells."""
+        return burns_fuel(self.element)
+
+
+def burns_fuel(element: Element) -> bool | None:
+    """Whether a heater or appliance burns fuel; None where nothing tells."""
+    energy = str(element.properties.get("energy", "")).lower()
+    if energy:
+        return energy in FUELS
+    return any(end.system in (System.GAS, System.FLUE) for end in element.ends) or None
+
+
+def find_appliances(network: Network, vents: list[FuelVent]) -> list[FuelAppliance]:
+    """Every furnace and fireplace, in the order of the model."""
+    connectors = {c.appliance.guid: c for vent in vents for c in vent.connectors}
+    return [
+        FuelAppliance(e, i, connectors.get(e.guid))
+        for i, e in enumerate(network.elements)
+        if e.role is Role.APPLIANCE and e.kind in FIRED
+    ]
 
 
 def find_vents(network: Network) -> list[FuelVent]:

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 from ifclint.engineering.wording import trade_size
 from ifclint.ifc.elements import Element, Location, Point, Role, System
@@ -20,6 +21,9 @@ from ifclint.plumbing.subject import OfElement
 
 SHUTOFFS = frozenset({"gas-shutoff", "isolating"})
 USERS = frozenset({Role.APPLIANCE, Role.HEATER})
+BURNERS = frozenset({"furnace", "range", "dryer", "fireplace"})  # may burn gas, or be electric
+CLOSED_BY_HAND = frozenset({Role.PIPE, Role.FITTING, Role.VALVE})  # their ends must be joined
+PLUMB_M = 0.02  # a nipple leans less than this
 
 
 @dataclass(eq=False)
@@ -117,7 +121,11 @@ class GasAppliance(OfElement):
     length_m: float | None = None  # developed length from the source; None where not reached
     run: GasRun | None = None  # the last on the way to it
     sediment_trap: Element | None = None
+    nipple_m: float | None = None  # length of the nipple below that tee
     joined: bool = True  # gas piping is drawn to it
+    is_told: bool = (
+        True  # that it burns gas: by its energy, system or pipe; else it may be electric
+    )
 
     @property
     def kind(self) -> str:
@@ -168,6 +176,8 @@ class GasPiping:
     regulators: list[GasRegulator]
     rings: list[Element]  # where two ways meet
     stray: list[Element]  # pipes that no source feeds
+    open_ends: list[Element]  # fed, with an end that is joined to nothing
+    zone_of: dict[str, GasZone]  # by the GlobalId of what is fed behind a source
 
     @property
     def key(self) -> str:
@@ -219,7 +229,9 @@ def find_gas(network: Network, sources: Sequence[str] = ()) -> GasPiping | None:
     }
     piping = [i for i, e in enumerate(elements) if e.system is System.GAS and e.role not in USERS]
     users = [
-        i for i, e in enumerate(elements) if e.role in USERS and (i in joined or _burns_gas(e))
+        i
+        for i, e in enumerate(elements)
+        if e.role in USERS and (i in joined or _burns_gas(e) or (piping and _may_burn_gas(e)))
     ]
     if not piping and not users:
         return None
@@ -230,6 +242,12 @@ def find_gas(network: Network, sources: Sequence[str] = ()) -> GasPiping | None:
 
 def _burns_gas(element: Element) -> bool:
     return element.system is System.GAS or element.properties.get("energy") == "gas"
+
+
+def _may_burn_gas(element: Element) -> bool:
+    """Whether nothing tells that something of a kind that often burns gas is electric."""
+    usual = element.role is Role.HEATER or element.kind in BURNERS
+    return usual and not element.properties.get("energy")
 
 
 def _sources(elements: list[Element], piping: list[int], named: Sequence[str]) -> list[int]:
@@ -249,6 +267,11 @@ def _joined_to(made: Distribution, begin: list[int]) -> set[int]:
         found.update(new)
         waiting += new
     return found
+
+
+def _make(pipe: Element) -> tuple[object, ...]:
+    """What is the same for all pipe of a run; corrugated tube also has a flow designation."""
+    return pipe.size_in, pipe.material, pipe.properties.get("ehd")
 
 
 @dataclass
@@ -301,6 +324,48 @@ class _Making:
             self.regulators,
             [self.elements[ring.meets] for ring in self.made.rings],
             [self.elements[i] for i in piping if self._is_stray(i)],
+            self._open_ends(piping),
+            self._zone_of(),
+        )
+
+    def _zone_of(self) -> dict[str, GasZone]:
+        """The zone of everything fed, dead ends too."""
+        zones: dict[int, GasZone] = {}
+        for index in self.made.order:
+            feed = self.made.up[index]
+            passed = self.passed.get(index)
+            zone = passed.zone if passed is not None else zones.get(feed)
+            if zone is not None:
+                zones[index] = zone
+        return {self.elements[i].guid: zone for i, zone in zones.items()}
+
+    def _open_ends(self, piping: list[int]) -> list[Element]:
+        """What is fed and has an end that is joined to nothing; a cap closes its pipe."""
+        joints = self.made.network.joints
+        taken = {(j.a, j.a_end) for j in joints} | {(j.b, j.b_end) for j in joints}
+        return [
+            self.elements[i]
+            for i in piping
+            if self.elements[i].role in CLOSED_BY_HAND
+            and self.elements[i].kind != "cap"
+            and not is_regulator(self.elements[i])  # its vent is open
+            and i not in self.begin
+            and self.made.reached(i)
+            and any((i, end) not in taken for end in range(len(self.elements[i].ends)))
+            and not self._is_service_or_vent(i)
+        ]
+
+    def _is_service_or_vent(self, index: int) -> bool:
+        """Whether an element lies before its source, or on the vent of a regulator.
+
+        Both are sides that feed no appliance, where another side does.
+        """
+        way = self.made.way(index)
+        return any(
+            not self.count[side]
+            and any(self.count[other] for other in self.down[start])
+            and (start == way[0] or is_regulator(self.elements[start]))
+            for start, side in pairwise(way)
         )
 
     def _is_stray(self, index: int) -> bool:
@@ -350,9 +415,7 @@ class _Making:
         half = (pipe.length_m or 0.0) / 2
         end_m = self.made.length_m[index] + half
         branches = feed >= 0 and self.elements[feed].role is Role.PIPE and self._is_junction(feed)
-        alike = run is not None and (
-            (run.first.size_in, run.first.material) == (pipe.size_in, pipe.material)
-        )
+        alike = run is not None and (_make(run.first) == _make(pipe))
         if run is not None and alike and before.broken_m is None and not branches:
             run.pipes.append(pipe)
             run.way.append(pipe)
@@ -377,7 +440,9 @@ class _Making:
 
     def _appliance(self, index: int) -> GasAppliance:
         element = self.elements[index]
-        appliance = GasAppliance(element, index, joined=index in self.joined)
+        joined = index in self.joined
+        is_told = joined or _burns_gas(element)
+        appliance = GasAppliance(element, index, joined=joined, is_told=is_told)
         ways = self.ways.get(index)
         if not ways:
             return appliance
@@ -388,7 +453,7 @@ class _Making:
         appliance.at_m = tuple(self.made.length_m[i] for i in own)
         appliance.length_m = connection.length_m
         appliance.run = last.run
-        appliance.sediment_trap = self._sediment_trap(own)
+        appliance.sediment_trap, appliance.nipple_m = self._sediment_trap(own)
         if last.run is not None and last.broken_m is None and connection.length_m is not None:
             last.run.end_m = connection.length_m
         return appliance
@@ -401,21 +466,31 @@ class _Making:
             index = self.made.up[index]
         return own[::-1]
 
-    def _sediment_trap(self, own: list[int]) -> Element | None:
-        """The last tee from which a nipple hangs down to a cap."""
+    def _sediment_trap(self, own: list[int]) -> tuple[Element, float] | tuple[None, None]:
+        """The last tee from which a nipple hangs down to a cap, and the nipple's length."""
         for index in reversed(own):
             for side in self.down[index]:
-                if not self.count[side] and self._hangs(index, side):
-                    return self.elements[index]
-        return None
+                nipple_m = None if self.count[side] else self._nipple_m(index, side)
+                if nipple_m is not None:
+                    return self.elements[index], nipple_m
+        return None, None
 
-    def _hangs(self, tee: int, side: int) -> bool:
-        lowest, index = side, side
-        while self.down[index]:
-            index = self.down[index][0]
-            lowest = index
-        bottom, top = middle_of(self.elements[lowest]), middle_of(self.elements[tee])
-        below = bottom is not None and top is not None and bottom[2] < top[2] - 0.01
-        return below and (
-            self.elements[lowest].kind == "cap" or self.elements[side].role is Role.PIPE
-        )
+    def _nipple_m(self, tee: int, side: int) -> float | None:
+        """The length of pipe plumb down from a tee to a cap; None where there is no such."""
+        index, length = side, 0.0
+        while self.elements[index].kind != "cap":
+            element, down = self.elements[index], self.down[index]
+            if len(down) != 1 or element.kind not in ("", "coupling"):
+                return None
+            length += (element.length_m or 0.0) if element.role is Role.PIPE else 0.0
+            index = down[0]
+        bottom, top = middle_of(self.elements[index]), self._outlet(tee, side)
+        if bottom is None or top is None or bottom[2] >= top[2] + 0.001:
+            return None
+        leans = max(abs(bottom[0] - top[0]), abs(bottom[1] - top[1]))
+        return length if leans <= PLUMB_M else None
+
+    def _outlet(self, tee: int, side: int) -> Point | None:
+        """Where an element leaves a tee."""
+        place = self.made.entry[side]
+        return self.made.places[place] if place >= 0 else middle_of(self.elements[tee])

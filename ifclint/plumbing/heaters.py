@@ -9,7 +9,13 @@ from math import hypot
 from ifclint.ifc.elements import Element, Location, Point, Role, System
 from ifclint.network import Network
 from ifclint.plumbing.discharge import DischargeLine, follow, neighbours
-from ifclint.plumbing.flues import FuelVent, VentConnector
+from ifclint.plumbing.flues import (
+    FuelAppliance,
+    FuelVent,
+    VentConnector,
+    burns_fuel,
+    find_appliances,
+)
 from ifclint.plumbing.runs import place_of
 from ifclint.plumbing.subject import OfElement
 from ifclint.plumbing.supply import Supply
@@ -18,7 +24,6 @@ NEAR_VALVE = 6  # elements between a heater and its relief valve, at most
 UNDER_M = 1.0  # a pan lies under what stands within this of it, level
 ABOVE_M = 2.6  # and at most this higher
 OVER_PAN = frozenset({"clothes-washer-appliance", "clothes-washer", "air-conditioner", "furnace"})
-FUELS = frozenset({"gas", "propane", "oil", "natural gas", "lpg"})
 
 
 @dataclass(eq=False)
@@ -28,6 +33,13 @@ class ReliefLine:
     valve: Element
     heater: Heater
     line: DischargeLine
+    before: tuple[Element, ...] = ()  # what stands between the heater and the valve
+
+    @property
+    def is_direct(self) -> bool:
+        """Whether it stands at the heater itself, and not in its cold or hot water piping."""
+        piping = [e for e in self.before if e.role is not Role.VALVE]
+        return all(e.system in (System.RELIEF, System.OTHER, None) for e in piping)
 
     @property
     def outlet_in(self) -> float | None:
@@ -78,12 +90,7 @@ class Heater(OfElement):
     @property
     def burns_fuel(self) -> bool | None:
         """Whether it burns fuel; None where nothing tells."""
-        energy = str(self.element.properties.get("energy", "")).lower()
-        if energy:
-            return energy in FUELS
-        if any(end.system in (System.GAS, System.FLUE) for end in self.element.ends):
-            return True
-        return None
+        return burns_fuel(self.element)
 
     @property
     def kind(self) -> str:
@@ -141,6 +148,7 @@ class Heaters:
     pans: list[Pan]
     vents: list[FuelVent]
     condensing: list[CondensateSource]
+    appliances: list[FuelAppliance]
 
     @property
     def relief_lines(self) -> list[ReliefLine]:
@@ -156,10 +164,11 @@ def find_heaters(network: Network, supply: Supply, vents: list[FuelVent]) -> Hea
     elements = network.elements
     heaters = [_heater(supply, index) for index, e in enumerate(elements) if e.role is Role.HEATER]
     by_index = {heater.index: heater for heater in heaters}
-    for valve, (owner, came_from) in _relief_valves(network, list(by_index)).items():
-        outlets = [n for n in neighbours(network, valve) if n[0] != came_from]
+    for valve, (owner, *passed) in _relief_valves(network, list(by_index)).items():
+        outlets = [n for n in neighbours(network, valve) if n[0] != (passed or [owner])[-1]]
         line = follow(network, valve, outlets)
-        by_index[owner].relief.append(ReliefLine(elements[valve], by_index[owner], line))
+        before = tuple(elements[i] for i in passed)
+        by_index[owner].relief.append(ReliefLine(elements[valve], by_index[owner], line, before))
     standing = [e for e in elements if e.role is Role.HEATER or e.kind in OVER_PAN]
     pans = [
         _pan(network, index, standing)
@@ -176,7 +185,7 @@ def find_heaters(network: Network, supply: Supply, vents: list[FuelVent]) -> Hea
     condensing = [
         _condensate(network, i) for i, e in enumerate(elements) if _condenses(network, i, e)
     ]
-    return Heaters(heaters, pans, vents, condensing)
+    return Heaters(heaters, pans, vents, condensing, find_appliances(network, vents))
 
 
 def _condenses(network: Network, index: int, element: Element) -> bool:
@@ -210,22 +219,22 @@ def _heater(supply: Supply, index: int) -> Heater:
     )  # fmt: skip
 
 
-def _relief_valves(network: Network, heaters: list[int]) -> dict[int, tuple[int, int]]:
-    """Each relief valve with the heater nearest to it, by elements, and the element it hangs on."""
-    found: dict[int, tuple[int, int]] = {}
+def _relief_valves(network: Network, heaters: list[int]) -> dict[int, tuple[int, ...]]:
+    """Each relief valve with the way to it from the heater nearest by elements, heater first."""
+    found: dict[int, tuple[int, ...]] = {}
     seen = set(heaters)
-    waiting = deque((index, index, 0) for index in heaters)
+    waiting: deque[tuple[int, ...]] = deque((index,) for index in heaters)
     while waiting:
-        index, owner, depth = waiting.popleft()
-        for other in sorted(network.graph.adj[index]):
+        way = waiting.popleft()
+        for other in sorted(network.graph.adj[way[-1]]):
             element = network.elements[other]
             if other in seen:
                 continue
             seen.add(other)
             if element.role is Role.VALVE and element.kind == "relief":
-                found[other] = (owner, index)
-            elif depth < NEAR_VALVE and element.role in (Role.PIPE, Role.FITTING, Role.VALVE):
-                waiting.append((other, owner, depth + 1))
+                found[other] = way
+            elif len(way) <= NEAR_VALVE and element.role in (Role.PIPE, Role.FITTING, Role.VALVE):
+                waiting.append((*way, other))
     return found
 
 

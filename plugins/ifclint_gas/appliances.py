@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from ifclint.engineering.units import M_PER_FT
-from ifclint.engineering.wording import feet_text
+from ifclint.engineering.units import M_PER_FT, M_PER_IN
+from ifclint.engineering.wording import feet_text, number_text
 from ifclint.findings import NOT_APPLICABLE, PASS, Answer, Measure, Outcome, Severity, Step
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context
@@ -66,12 +66,20 @@ def gas_reaches_appliance(appliance: GasAppliance, context: Context) -> Answer:
 def gas_shutoff(appliance: GasAppliance, context: Context) -> Answer:
     """Whoever smells gas must find a valve at the appliance, and whoever replaces it needs one.
 
-    The last valve on the appliance's own branch, and its distance along the pipe to the
-    appliance. A valve before a junction serves other appliances too and does not count.
+    The last valve on the appliance's own branch, its distance along the pipe to the appliance,
+    and its room where both rooms are told. A valve before a junction serves other appliances too
+    and does not count; one of unknown kind is unverified.
     """
     limit = context.code.limit("gas_valve_distance_ft")
     distance = appliance.shutoff_distance_m
     if distance is None:
+        unknown = next((e for e in appliance.own if e.role is Role.VALVE and not e.kind), None)
+        if unknown is not None:
+            return unverified(
+                f"Whether {unknown.label} shuts off the gas of {appliance.label} is not known.",
+                "Name the valve, or its type, in trade words, or give it its PredefinedType.",
+                (unknown.guid, *appliance.element_ids),
+            )
         return Answer(
             Outcome.VIOLATION,
             f"{appliance.label} has no gas shutoff of its own.",
@@ -80,10 +88,19 @@ def gas_shutoff(appliance: GasAppliance, context: Context) -> Answer:
             clause=limit.clause,
         )
     feet = distance / M_PER_FT
-    if feet <= limit.value:
-        return PASS
     shutoff = appliance.shutoff
     assert shutoff is not None
+    rooms = (shutoff.space, appliance.element.space)
+    if feet <= limit.value and all(rooms) and rooms[0] != rooms[1]:
+        return Answer(
+            Outcome.VIOLATION,
+            f'The gas shutoff of {appliance.label} is in "{rooms[0]}", not in its "{rooms[1]}".',
+            remedy=f"Set the shutoff in the same room, within {limit.value:g} ft of the appliance.",
+            elements=(shutoff.guid, *appliance.element_ids),
+            clause=limit.clause,
+        )
+    if feet <= limit.value:
+        return PASS
     return Answer(
         Outcome.VIOLATION,
         f"The gas shutoff of {appliance.label} is {feet_text(feet)} away; {limit.value:g} ft is "
@@ -110,9 +127,9 @@ def gas_shutoff(appliance: GasAppliance, context: Context) -> Answer:
 def gas_sediment_trap(appliance: GasAppliance, context: Context) -> Answer:
     """Dirt and scale carried into a gas valve hold it open.
 
-    A tee behind the shutoff from which a capped nipple hangs down, or a piece of its own named as
-    a sediment trap. Ranges, dryers and fireplaces
-    are excused by the code; kinds that it does not name are not.
+    A tee behind the shutoff from which a nipple hangs plumb down to a cap, or a piece of its own
+    named as a sediment trap. A nipple shorter than usual is an advisory. Ranges, dryers and
+    fireplaces are excused by the code; kinds that it does not name are not.
     """
     if not appliance.kind:
         return unverified(
@@ -144,7 +161,28 @@ def gas_sediment_trap(appliance: GasAppliance, context: Context) -> Answer:
             elements=(trap.guid, *appliance.element_ids),
             clause=clause,
         )
+    if trap is appliance.sediment_trap:
+        return _nipple(appliance, context)
     return PASS
+
+
+def _nipple(appliance: GasAppliance, context: Context) -> Answer:
+    """Whether the nipple of a sediment trap is as long as one is commonly made."""
+    limit = context.code.limit("gas_sediment_trap_nipple_in")
+    trap, inches = appliance.sediment_trap, (appliance.nipple_m or 0.0) / M_PER_IN
+    assert trap is not None
+    if inches >= limit.value * 0.99:
+        return PASS
+    return Answer(
+        Outcome.ADVISORY,
+        f"The nipple of the sediment trap of {appliance.label} is {number_text(inches)} in long; "
+        f"{limit.value:g} in are usual.",
+        measured=Measure(inches, "in"),
+        required=Measure(limit.value, "in", "at least"),
+        remedy=f"Make the capped nipple {limit.value:g} in long or longer.",
+        steps=(Step("Usual nipple", limit.value, limit.unit, limit.source),),
+        elements=(trap.guid, *appliance.element_ids),
+    )
 
 
 def _turn_before(appliance: GasAppliance) -> tuple[str, ...]:

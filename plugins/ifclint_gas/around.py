@@ -41,12 +41,20 @@ def _points(element: Element) -> list[Point]:
     return [end.position for end in element.ends if end.position is not None]
 
 
-def _inside(point: Point, context: Context) -> bool | None:
+def is_inside(point: Point, context: Context) -> bool | None:
     """Whether a point lies within the building; None where no wall or slab tells."""
     print_ = surroundings(context).footprint
     if print_ is None:
         return None
     return all(print_[0][k] <= point[k] <= print_[1][k] for k in (0, 1))
+
+
+def is_within(pipe: Element, context: Context) -> bool | None:
+    """Whether part of a pipe lies within the building; None where nothing tells."""
+    points = _points(pipe)
+    middle = middle_of(pipe)
+    said = [is_inside(p, context) for p in (*points, *((middle,) if middle else ()))]
+    return None if not said or None in said else any(said)
 
 
 @gas_rule(
@@ -58,7 +66,8 @@ def gas_material(run: GasRun, context: Context) -> Answer:
     """Gas attacks some materials, and fire opens others.
 
     Steel, wrought iron, copper, brass, aluminum, listed corrugated stainless steel, and
-    polyethylene where it may lie; no other plastic, and no cast iron.
+    polyethylene where it may lie; no other plastic, and no cast iron pipe. Fittings too, where
+    their material is told.
     """
     if run.material is None:
         return unverified(
@@ -68,6 +77,15 @@ def gas_material(run: GasRun, context: Context) -> Answer:
         )
     material = run.material.lower()
     refused = next((word for word in REFUSED if word in material), None)
+    wrong = [f for f in run.fittings if _refused_fitting(f)]
+    if refused is None and wrong:
+        return Answer(
+            Outcome.VIOLATION,
+            f"{wrong[0].label} in {run.label} is of {wrong[0].material}, which is not allowed for "
+            "fuel gas.",
+            remedy="Use fittings of the pipe's material, made for fuel gas.",
+            elements=tuple(f.guid for f in wrong),
+        )
     if refused is None and any(word in material for word in ALLOWED):
         return PASS
     if refused is None:
@@ -80,6 +98,14 @@ def gas_material(run: GasRun, context: Context) -> Answer:
         f"{run.label} is of {run.material}, which is not allowed for fuel gas.",
         remedy="Use steel pipe, or another material that the code allows for fuel gas.",
     )
+
+
+def _refused_fitting(fitting: Element) -> bool:
+    """Whether a fitting is of a material that gas pipe may not be; large ones are of cast iron."""
+    material = fitting.material.lower()
+    if any(word in material for word in ALLOWED):
+        return False
+    return any(word in material for word in REFUSED if word != "cast iron")
 
 
 @gas_rule(
@@ -102,7 +128,7 @@ def gas_plastic_place(run: GasRun, context: Context) -> Answer:
             "Give the building a storey with an elevation, and the pipe a shape or placed ports.",
         )
     above = [pipe for pipe, p in places if p[2] > level]
-    within = [pipe for pipe, p in places if _inside(p, context)]
+    within = [pipe for pipe, p in places if is_inside(p, context)]
     wrong = list(dict.fromkeys(pipe.guid for pipe in [*above, *within]))
     if not wrong:
         return PASS
@@ -137,7 +163,7 @@ def gas_under_building(run: GasRun, context: Context) -> Answer:
     low = [(pipe, p) for pipe, p in places if p[2] < level - 0.05]
     if not low:
         return PASS
-    inside = [(pipe, p) for pipe, p in low if _inside(p, context)]
+    inside = [(pipe, p) for pipe, p in low if is_inside(p, context)]
     if surroundings(context).footprint is None:
         return unverified(
             f"Whether {run.label}, which runs below the lowest floor, is under the building is "
@@ -176,7 +202,7 @@ def gas_burial(run: GasRun, context: Context) -> Answer:
     against the ground.
     """
     level, limit = _level(context), context.code.limit("gas_burial_in")
-    points = [p for pipe in run.pipes for p in _points(pipe) if not _inside(p, context)]
+    points = [p for pipe in run.pipes for p in _points(pipe) if not is_inside(p, context)]
     low = [p for p in points if level is not None and p[2] < level - 0.05]
     if not low or level is None:
         return NOT_APPLICABLE
@@ -300,8 +326,8 @@ def _crossings(run: GasRun, context: Context) -> list[tuple[Element, Surface, Po
         c
         for c in found
         if c[1].kind == "slab"
-        or _inside(c[0].ends[0].position or c[2], context)
-        != _inside(c[0].ends[-1].position or c[2], context)
+        or is_inside(c[0].ends[0].position or c[2], context)
+        != is_inside(c[0].ends[-1].position or c[2], context)
     ]
 
 
@@ -394,10 +420,10 @@ def gas_regulator_vent(regulator: GasRegulator, context: Context) -> Answer:
     place = middle_of(element)
     if says(element, ("vent limiter", "vent limiting", "ventless")):
         return PASS
-    if place is not None and _inside(place, context) is False:
+    if place is not None and is_inside(place, context) is False:
         return PASS
     line = _vent_line(regulator, context)
-    ends = _inside(line.end, context) if line is not None and line.end is not None else None
+    ends = is_inside(line.end, context) if line is not None and line.end is not None else None
     if line is None or ends is None:
         return unverified(
             f"How {regulator.label} is vented is not known.",

@@ -6,12 +6,23 @@ from ifclint.codes import AdoptedCode
 from ifclint.engineering.units import M_PER_FT, PA_PER_IN_WC, PA_PER_PSI
 from ifclint.engineering.wording import number_text
 from ifclint.findings import NOT_APPLICABLE, PASS, Answer, Measure, Outcome, Step
+from ifclint.ifc.elements import Element, Role
 from ifclint.packs import ANY_CODE, Context
 from ifclint.plumbing import GasAppliance, GasPiping, GasRun
+from ifclint_gas.around import is_within
 from ifclint_gas.capacity import EQUATION, Service, trade_words
 from ifclint_gas.caution import gas_rule, unverified
 from ifclint_gas.loads import btu_text, inputs
-from ifclint_gas.sizing import LISTED, Missing, Sized, amount_text, plan, plan_with, steps_of
+from ifclint_gas.sizing import (
+    LISTED,
+    Missing,
+    Sized,
+    amount_text,
+    plan,
+    plan_with,
+    steps_of,
+    zone_pressure_pa,
+)
 
 SIZING = {"upc": "1215.1 and 1215.2", "ipc": "IFGC 402.2 and 402.4", "irc": "G2413.2 and G2413.4"}
 
@@ -83,6 +94,7 @@ GIVE_INPUT = (
     title="Input of every gas appliance known",
     subject=GasAppliance,
     clauses=ANY_CODE,
+    applies=lambda appliance: appliance.is_told,
 )
 def gas_appliance_input(appliance: GasAppliance, context: Context) -> Answer:
     """Gas pipe is sized for the input on the appliance's rating plate.
@@ -239,7 +251,8 @@ def gas_supply_known(piping: GasPiping, context: Context) -> Answer:
             f"The job file does not tell {', '.join(absent)}.",
             f"Write {', '.join(absent)} into the job file, as the gas supplier states it.",
         )
-    return PASS
+    services = [plan(context).services[zone] for zone in piping.zones if zone.is_first]
+    return next((lacking(s) for s in services if isinstance(s, Missing)), PASS)
 
 
 @gas_rule(
@@ -250,7 +263,8 @@ def gas_supply_known(piping: GasPiping, context: Context) -> Answer:
 def gas_building_pressure(piping: GasPiping, context: Context) -> Answer:
     """A leak at high pressure fills a room with gas in minutes.
 
-    The delivery pressure of the job file against the highest the code lets into a building.
+    The highest pressure of the piping within the outline of walls and slabs against the highest
+    the code lets into a building. Where the delivery pressure is no higher, all piping passes.
     """
     pressure = context.job.gas.delivery_pressure
     if pressure is None:
@@ -259,16 +273,54 @@ def gas_building_pressure(piping: GasPiping, context: Context) -> Answer:
             "Write gas.delivery_pressure into the job file.",
         )
     limit = context.code.limit("gas_indoor_max_psi")
-    if pressure / PA_PER_PSI <= limit.value * 1.001:
+    most_pa = limit.value * PA_PER_PSI * 1.001
+    if pressure <= most_pa:
         return PASS
+    pipes = [p for p in piping.members if p.role is Role.PIPE]
+    high = [p for p in pipes if (_pressure_pa(p, piping, context) or pressure) > most_pa]
+    wrong = [p for p in high if is_within(p, context)]
+    if wrong:
+        return _too_high(wrong, piping, context)
+    unknown = [p for p in high if is_within(p, context) is None]
+    if unknown or not high:
+        return unverified(
+            f"Gas is delivered at {number_text(pressure / PA_PER_PSI)} psi; whether that enters "
+            "the building is not known.",
+            "Add the walls to the model, or the architect's file to the review, place the pipe, "
+            "and write the pressure behind each regulator into the job file, gas.regulators.",
+            tuple(p.guid for p in unknown),
+        )
+    return PASS
+
+
+def _pressure_pa(pipe: Element, piping: GasPiping, context: Context) -> float | None:
+    """The pressure in a pipe; None behind a regulator of which nothing tells it."""
+    zone = piping.zone_of.get(pipe.guid)
+    if zone is None:
+        return context.job.gas.delivery_pressure
+    return zone_pressure_pa(zone, context)
+
+
+def _too_high(within: list[Element], piping: GasPiping, context: Context) -> Answer:
+    """The answer where pipe within the building carries too much, or nobody tells how much."""
+    limit = context.code.limit("gas_indoor_max_psi")
+    told = {p.guid: pa for p in within if (pa := _pressure_pa(p, piping, context)) is not None}
+    if not told:
+        return unverified(
+            "The pressure behind a regulator before the building is not known.",
+            "Write the pressure behind each regulator into the job file, gas.regulators.",
+            tuple(p.guid for p in within),
+        )
+    psi = max(told.values()) / PA_PER_PSI
     return Answer(
         Outcome.VIOLATION,
-        f"Gas is delivered at {number_text(pressure / PA_PER_PSI)} psi; not more than "
+        f"Gas pipe in the building carries {number_text(psi)} psi; not more than "
         f"{number_text(limit.value)} psi may enter the building.",
-        measured=Measure(pressure / PA_PER_PSI, "psi"),
+        measured=Measure(psi, "psi"),
         required=Measure(limit.value, "psi", "at most"),
         remedy="Reduce the pressure outdoors with a regulator before the building.",
         steps=(_limit_step(context.code, "gas_indoor_max_psi", "Highest pressure indoors"),),
+        elements=tuple(told),
         clause=limit.clause,
     )
 
@@ -343,7 +395,32 @@ def gas_piping_whole(piping: GasPiping, context: Context) -> Answer:
     return PASS
 
 
+@gas_rule(
+    title="Every gas outlet joined or closed gastight",
+    subject=GasPiping,
+    clauses={"upc": "1210", "ipc": "IFGC 404", "irc": "G2415"},
+    applies=lambda piping: bool(piping.source_elements),
+)
+def gas_outlet_closed(piping: GasPiping, context: Context) -> Answer:
+    """An end that nothing closes lets gas out the moment its valve is opened.
+
+    The ends of all pipe, fittings and valves that a meter or regulator feeds; each must be joined
+    to an appliance or closed by a cap. A closed valve does not count as a cap. The sections are
+    from memory.
+    """
+    opened = piping.open_ends
+    if not opened:
+        return PASS
+    return Answer(
+        Outcome.VIOLATION,
+        f"{opened[0].label} has an end that is joined to nothing"
+        + (f", and so do {len(opened) - 1} more." if len(opened) > 1 else "."),
+        remedy="Close the end with a cap or plug, or join it to the appliance it is meant for.",
+        elements=tuple(e.guid for e in opened),
+    )
+
+
 RULES = (
-    gas_supply_known, gas_building_pressure, gas_piping_whole, gas_pipe_size, gas_appliance_input,
-    gas_pressure_drop, gas_line_regulator, gas_what_if,
+    gas_supply_known, gas_building_pressure, gas_piping_whole, gas_outlet_closed, gas_pipe_size,
+    gas_appliance_input, gas_pressure_drop, gas_line_regulator, gas_what_if,
 )  # fmt: skip

@@ -111,6 +111,18 @@ def plan_with(context: Context, instead_w: Mapping[GasAppliance, float]) -> Plan
     return made
 
 
+def zone_pressure_pa(zone: GasZone, context: Context) -> float | None:
+    """The pressure (gauge) at the beginning of a zone, as the job file or the regulator tells."""
+    told = context.job.gas
+    if zone.is_first:
+        return told.delivery_pressure
+    entry = next((r for r in told.regulators if r.element == zone.start.guid), None)
+    plate = zone.start.properties.get("downstream_pressure_pa")
+    if isinstance(plate, float) and plate > 0:
+        return plate
+    return entry.outlet_pressure if entry else None
+
+
 def _service(zone: GasZone, context: Context) -> Service | Missing:
     """The gas in a zone, or the key of the job file that is missing."""
     told = context.job.gas
@@ -121,15 +133,9 @@ def _service(zone: GasZone, context: Context) -> Service | Missing:
             "The gas supplied is not described.",
             f"Write gas.{key} into the job file, as the gas supplier states it.",
         )
-    if zone.is_first:
-        pressure, drop, where = told.delivery_pressure, told.allowed_drop, "gas"
-    else:
-        entry = next((r for r in told.regulators if r.element == zone.start.guid), None)
-        plate = zone.start.properties.get("downstream_pressure_pa")
-        said = entry.outlet_pressure if entry else None
-        pressure = plate if isinstance(plate, float) and plate > 0 else said
-        drop = entry.allowed_drop if entry else None
-        where = "gas.regulators"
+    entry = next((r for r in told.regulators if r.element == zone.start.guid), None)
+    drop = told.allowed_drop if zone.is_first else entry.allowed_drop if entry else None
+    pressure, where = zone_pressure_pa(zone, context), "gas" if zone.is_first else "gas.regulators"
     keys = ("delivery_pressure" if zone.is_first else "outlet_pressure", "allowed_drop")
     for key, value in zip(keys, (pressure, drop), strict=True):
         if value is None:
@@ -141,6 +147,12 @@ def _service(zone: GasZone, context: Context) -> Service | Missing:
             )
     assert pressure is not None
     assert drop is not None
+    if drop >= pressure:
+        return Missing(
+            f"The allowed drop at {zone.start.label} is not less than the pressure there, so that "
+            "no pressure need arrive.",
+            f"Correct {where}.allowed_drop in the job file.",
+        )
     return Service(supplied, pressure, drop)
 
 

@@ -6,11 +6,15 @@ from dataclasses import dataclass
 from functools import lru_cache
 from math import hypot
 
-from ifclint.engineering.units import M_PER_IN
+from ifclint.engineering.units import M_PER_FT, M_PER_IN
+from ifclint.engineering.wording import number_text
+from ifclint.findings import Answer, Measure, Outcome, Step
 from ifclint.ifc.elements import Element, Point, Role
 from ifclint.packs import Context
 from ifclint.plumbing.discharge import DischargeLine
-from ifclint.plumbing.surroundings import Surroundings
+from ifclint.plumbing.flues import FuelVent
+from ifclint.plumbing.surroundings import Surroundings, level_distance_m
+from ifclint_heaters.answers import start, unverified
 
 RECEPTORS = frozenset({"floor-drain", "floor-sink", "mop-sink", "laundry-sink", "sink"})
 OVER_M = 0.45  # a receptor catches what falls this near to it
@@ -57,6 +61,62 @@ def place_of_end(line: DischargeLine, context: Context) -> Place:
     if around is None or floor is None or end[2] - floor > FLOOR_M:
         return Place("", "whether indoors or outdoors is not known", None)
     return Place("floor", "over the floor", end[2] - floor)
+
+
+def air_gap(line: DischargeLine, outlet_in: float | None, context: Context) -> Step:
+    """The least air gap of a line above a receptor, in inches, by the largest pipe of the line."""
+    least, times = (context.code.limit(f"drain_air_gap_min_{k}") for k in ("in", "diameters"))
+    size = max((p.size_in for p in line.pipes if p.size_in), default=outlet_in or 0.0)
+    words = f"Air gap: {least.value:g} in, or {times.value:g} times the line if more"
+    return Step(words, max(least.value, times.value * size), "in", least.clause)
+
+
+def too_little_air(
+    label: str, line: DischargeLine, outlet_in: float | None, place: Place, context: Context
+) -> Answer | None:
+    """What is wrong where a line ends lower above its receptor than the air gap; else None."""
+    gap = air_gap(line, outlet_in, context)
+    if place.above_in is None or gap.value is None or place.above_in >= gap.value - 0.05:
+        return None
+    side = "above" if place.above_in >= 0 else "below the rim of"
+    return Answer(
+        Outcome.VIOLATION,
+        f"{label} ends {number_text(abs(place.above_in))} in {side} the receptor; an air gap of "
+        f"{number_text(gap.value)} in is asked for.",
+        measured=Measure(place.above_in, "in"),
+        required=Measure(gap.value, "in", "at least"),
+        remedy=f"End it at least {number_text(gap.value)} in above the receptor's rim.",
+        steps=(gap,),
+        elements=(line.last.guid,),
+        clause=gap.source,
+    )
+
+
+def not_outdoors(vent: FuelVent, context: Context) -> Answer | None:
+    """What is wrong, or not known, where a fuel vent ends; None where it ends outdoors."""
+    around, end = surroundings(context), vent.top
+    if end is None:
+        return unverified(f"Where {vent.label} ends is not known.", "Give its terminal a place.")
+    if around.footprint is not None and level_distance_m(end, *around.footprint) > 0:
+        return None
+    roof = around.roof_over(end)
+    if roof is not None and end[2] >= roof.high[2]:
+        return None
+    if roof is None or around.footprint is None or end[2] >= roof.low[2]:
+        return unverified(
+            f"Whether {vent.label} ends outdoors is not known: the roof and the walls around it "
+            "do not tell.",
+            "Review together with the file that has the roof and the walls.",
+            (vent.terminal.guid,),
+        )
+    return Answer(
+        Outcome.VIOLATION,
+        f"{start(vent)} ends inside the building, under {roof.name or 'the roof'}.",
+        measured=Measure((end[2] - roof.high[2]) / M_PER_FT, "ft"),
+        required=Measure(0.0, "ft", "at least"),
+        remedy="Carry the vent through the roof to a listed cap.",
+        elements=(vent.terminal.guid, *vent.element_ids),
+    )
 
 
 @lru_cache(maxsize=4)

@@ -10,8 +10,9 @@ from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import NOT_APPLICABLE, PASS, Answer, Measure, Outcome, Severity, Step
 from ifclint.ifc.elements import System
 from ifclint.packs import Context, rule
-from ifclint.plumbing import FuelVent, Heater, VentConnector
+from ifclint.plumbing import FuelAppliance, FuelVent, Heater, VentConnector
 from ifclint_heaters.answers import limit_step, start, unverified
+from ifclint_heaters.ends import not_outdoors
 from ifclint_heaters.venting import (
     FAN,
     KBTUH,
@@ -44,16 +45,37 @@ def heater_vented(heater: Heater, context: Context) -> Answer:
     """Carbon monoxide from an open flue kills the household in its sleep.
 
     A vent followed from the heater to a terminal. Where none is drawn, that is unverified; a vent
-    that is drawn and reaches no terminal is wrong. Direct-vent and power-vented heaters follow
-    their makers' instructions, which nothing here knows.
+    that is drawn and reaches no terminal, or ends under the roof, is wrong. Direct-vent and
+    power-vented heaters follow their makers' instructions, which nothing here knows.
     """
+    return _vented(heater, context)
+
+
+@rule(
+    title="Furnace or fireplace that burns fuel vented to outdoors",
+    subject=FuelAppliance,
+    clauses=VENTING,
+    severity=Severity.HIGH,
+    applies=lambda appliance: appliance.burns_fuel is not False,
+)
+def appliance_vented(appliance: FuelAppliance, context: Context) -> Answer:
+    """A furnace that breathes into the house fills it with carbon monoxide.
+
+    As of a heater: a vent followed to a terminal outdoors. None drawn is unverified; one that is
+    drawn and reaches no terminal, or ends under the roof, is wrong.
+    """
+    return _vented(appliance, context)
+
+
+def _vented(heater: Heater | FuelAppliance, context: Context) -> Answer:
+    """Whether the vent of what burns fuel reaches the open air."""
     if heater.burns_fuel is None:
         return unverified(
             f"Whether {heater.label} burns fuel is not known.",
-            "Give the heater its EnergySource, or join its gas pipe.",
+            "Give it its EnergySource, or join its gas pipe.",
         )
-    if heater.connector is not None:
-        return PASS
+    if heater.connector is not None and heater.connector.vent is not None:
+        return not_outdoors(heater.connector.vent, context) or PASS
     flues = [
         i
         for i in context.plumbing.network.graph.adj[heater.index]
@@ -69,7 +91,7 @@ def heater_vented(heater: Heater, context: Context) -> Answer:
         )
     return unverified(
         f"No vent is drawn from {heater.label}.",
-        "Draw the heater's vent to its terminal, joined at every fitting.",
+        "Draw its vent to the terminal, joined at every fitting.",
     )
 
 
@@ -233,7 +255,8 @@ def common_vent_proportion(vent: FuelVent, context: Context) -> Answer:
 def gas_vent_height(vent: FuelVent, context: Context) -> Answer:
     """A vent that is too short does not draw against the wind.
 
-    From the highest appliance outlet up to the terminal. Direct-vent and power-vented appliances
+    From the highest appliance outlet up to the terminal, which may not end under the roof.
+    Direct-vent and power-vented appliances
     follow their makers' instructions and are excused.
     """
     if all(draft(c.appliance) == OTHER for c in vent.connectors):
@@ -242,7 +265,8 @@ def gas_vent_height(vent: FuelVent, context: Context) -> Answer:
         return unverified(f"The height of {vent.label} is not known.", GIVE_SHAPE)
     limit, feet = context.code.limit("gas_vent_above_hood_ft"), vent.height_m / M_PER_FT
     if feet >= limit.value - 0.01:
-        return PASS
+        wrong = not_outdoors(vent, context)
+        return wrong if wrong and wrong.outcome is Outcome.VIOLATION else PASS
     return Answer(
         Outcome.VIOLATION,
         f"{start(vent)} ends {number_text(feet)} ft above the highest outlet on it; "
@@ -401,6 +425,6 @@ def vent_connector_outlet(connector: VentConnector, context: Context) -> Answer:
 
 
 RULES = (
-    heater_vented, common_vent_size, common_vent_what_if, common_vent_proportion, gas_vent_height,
-    vent_connector_size, vent_connector_slope, vent_connector_outlet,
+    heater_vented, appliance_vented, common_vent_size, common_vent_what_if, common_vent_proportion,
+    gas_vent_height, vent_connector_size, vent_connector_slope, vent_connector_outlet,
 )  # fmt: skip

@@ -9,7 +9,7 @@ from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, rule
 from ifclint.plumbing import CondensateSource, Heater, Pan
 from ifclint_heaters.answers import SHAPE, limit_step, start, unverified
-from ifclint_heaters.ends import Place, place_of_end
+from ifclint_heaters.ends import Place, place_of_end, too_little_air
 
 PANS = {"upc": "507.5", "ipc": "504.7", "irc": "P2801.6"}
 PAN_DRAINS = {"upc": "507.5", "ipc": "504.7.1", "irc": "P2801.6.1"}
@@ -191,7 +191,8 @@ def pan_drain_falls(pan: Pan, context: Context) -> Answer:
 def pan_drain_end(pan: Pan, context: Context) -> Answer:
     """Water from a pan must go where it does no harm, and where it is seen.
 
-    Where the drain ends, and how high above the ground outdoors where the code says so. A drain
+    Where the drain ends, with the air gap above a receptor, and how high above the ground
+    outdoors where the code says so. A drain
     joined to the sanitary drainage without an air gap lets sewer gas into the pan.
     """
     into = pan.line.runs_into
@@ -207,7 +208,8 @@ def pan_drain_end(pan: Pan, context: Context) -> Answer:
         )
     place = place_of_end(pan.line, context)
     if place.kind == "waste-receptor":
-        return PASS
+        label = f"The drain of {pan.label}"
+        return too_little_air(label, pan.line, pan.outlet_in, place, context) or PASS
     if place.kind == "outdoors":
         return _outdoors(pan, place, context)
     if not place.kind:
@@ -260,7 +262,7 @@ def condensate_disposal(source: CondensateSource, context: Context) -> Answer:
     """Condensate that ends on a floor rots it, and acid condensate eats what it runs over.
 
     The line from everything that condenses (air conditioners, condensing heaters and furnaces):
-    it must be drawn, and end over a receptor, in a drain or outdoors.
+    it must be drawn, and end over a receptor through an air gap, in a drain or outdoors.
     """
     if not source.line.elements:
         return unverified(
@@ -270,8 +272,11 @@ def condensate_disposal(source: CondensateSource, context: Context) -> Answer:
     if source.line.runs_into is not None:
         return PASS
     place = place_of_end(source.line, context)
-    if place.kind in ("waste-receptor", "outdoors"):
+    if place.kind == "outdoors":
         return PASS
+    if place.kind == "waste-receptor":
+        label = f"The condensate drain of {source.label}"
+        return too_little_air(label, source.line, None, place, context) or PASS
     if not place.kind:
         return unverified(
             f"Where the condensate drain of {source.label} ends is not known: {place.words}.",

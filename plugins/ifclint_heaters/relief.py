@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
-from ifclint.engineering.units import M_PER_IN, PA_PER_PSI
+from math import hypot
+
+from ifclint.engineering.units import M_PER_FT, M_PER_IN, PA_PER_PSI
 from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import PASS, Answer, Measure, Outcome, Severity, Step
-from ifclint.ifc.elements import Role
+from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Heater, ReliefLine
 from ifclint_heaters.answers import SHAPE, limit_step, says, start, unverified
-from ifclint_heaters.ends import Place, place_of_end
+from ifclint_heaters.ends import Place, air_gap, place_of_end
 
 DISCHARGE = {"upc": "608.5", "ipc": "504.6", "irc": "P2804.6.1"}
 THREAD_WORDS = ("male adapter", "threaded", "mpt", "hose thread")
+LEVEL_M = 0.3  # a shorter pipe may lie level
+FLAT = 0.001  # fall along the run below which it counts as level
 TEES = frozenset({"tee", "cross", "wye", "sanitary-tee"})
 
 
@@ -29,12 +33,22 @@ def _is_drawn(line: ReliefLine) -> bool:
 def heater_relief_valve(heater: Heater, context: Context) -> Answer:
     """A heater whose control fails and that cannot relieve bursts like a bomb.
 
-    A relief valve on the heater, or close to it on its own piping. Where the model shows no relief
-    valve on any heater, or it is of the tankless kind, one that is missing is unverified: it may
-    only not have been drawn, or the listing may not ask for one.
+    A relief valve on the heater, joined to it directly or by relief piping; at a tankless heater,
+    one close to it in its water piping serves too. At a tank, whether a valve in the cold or hot
+    water piping senses the tank's temperature is not told, and that is unverified. Where the
+    model shows no relief valve on any heater, or it is of the tankless kind, one that is missing
+    is unverified: it may only not have been drawn, or the listing may not ask for one.
     """
-    if heater.relief:
+    if any(r.is_direct or heater.kind == "tankless" for r in heater.relief):
         return PASS
+    if heater.relief:
+        valve = heater.relief[0].valve
+        return unverified(
+            f'"{valve.label}" stands in the water piping of {heater.label}; whether it senses the '
+            "tank's temperature is not told.",
+            "Join the temperature and pressure relief valve to the heater's own tapping for it.",
+            (valve.guid, *heater.element_ids),
+        )
     if (
         not context.plumbing.heaters.relief_lines
         or heater.kind == "tankless"
@@ -169,13 +183,13 @@ def relief_line_falls(relief: ReliefLine, context: Context) -> Answer:
     """Water that stands in a relief line corrodes the valve shut, and freezes.
 
     The heights at which the line passes from pipe to fitting, from the valve to its end: none
-    may be higher than the one before.
+    may be higher than the one before. A pipe that runs level is advised against.
     """
     if len(relief.line.points) < 2:
         return unverified(f"The course of {relief.label} is not known.", SHAPE)
     rise = relief.line.first_rise
     if rise is None:
-        return PASS
+        return _level(relief) or PASS
     element, metres = rise
     return Answer(
         Outcome.VIOLATION,
@@ -187,6 +201,23 @@ def relief_line_falls(relief: ReliefLine, context: Context) -> Answer:
     )
 
 
+def _level(relief: ReliefLine) -> Answer | None:
+    """An advisory where a pipe of the line does not fall at all."""
+    points = relief.line.points
+    for element, a, b in zip(relief.line.elements, points, points[1:], strict=False):
+        length = hypot(b[0] - a[0], b[1] - a[1])
+        if length > LEVEL_M and a[2] - b[2] <= FLAT * length:
+            return Answer(
+                Outcome.ADVISORY,
+                f"{start(relief)} is level for {number_text(length / M_PER_FT)} ft at "
+                f"{element.label}, and may not drain.",
+                measured=Measure((a[2] - b[2]) / M_PER_IN, "in"),
+                remedy="Give the whole line a fall from the valve to its end.",
+                elements=(element.guid,),
+            )
+    return None
+
+
 def _around_rise(relief: ReliefLine, guid: str) -> tuple[str, ...]:
     """The element that rises, and the fitting it rises to."""
     ids = [e.guid for e in relief.line.elements]
@@ -194,19 +225,34 @@ def _around_rise(relief: ReliefLine, guid: str) -> tuple[str, ...]:
     return tuple(ids[at : at + 2])
 
 
+def _shut_off_by(relief: ReliefLine) -> list[Element]:
+    """The valves between the heater and its relief valve."""
+    if not relief.is_direct and any(r.is_direct for r in relief.heater.relief):
+        return []
+    return [e for e in relief.before if e.role is Role.VALVE]
+
+
 @rule(
-    title="No valve, tee or trap in a relief line",
+    title="No valve before a relief valve, and no valve, tee or trap in its line",
     subject=ReliefLine,
     clauses=DISCHARGE,
     severity=Severity.HIGH,
-    applies=_is_drawn,
+    applies=lambda relief: relief.is_drawn or bool(_shut_off_by(relief)),
 )
 def relief_line_clear(relief: ReliefLine, context: Context) -> Answer:
     """A valve that someone closes, or a trap that stays full, makes the relief valve useless.
 
-    The elements of the line, and those between it and what it is joined to.
+    The elements between the heater and the relief valve, and those of its line. A further relief
+    valve out in the piping of a heater that has one at its tank may stand behind a valve.
     """
-    line = relief.line
+    line, before = relief.line, _shut_off_by(relief)
+    if before:
+        return Answer(
+            Outcome.VIOLATION,
+            f'{before[0].label} stands between {relief.heater.label} and "{relief.valve.label}".',
+            remedy="Take it out: no valve may stand between a heater and its relief valve.",
+            elements=(*(e.guid for e in before), relief.valve.guid),
+        )
     wrong = [e for e in line.elements if e.role is Role.VALVE]
     wrong += [e for e in line.elements if e.role is Role.TRAP]
     wrong += [e for e in line.elements if e.kind in TEES]
@@ -347,9 +393,11 @@ def _bounds(
     relief: ReliefLine, place: Place, context: Context
 ) -> tuple[float, float | None, tuple[Step, ...]] | None:
     code, keys = context.code, _limits(context)
+    over_receptor = place.kind == "waste-receptor"
+    gap = air_gap(relief.line, relief.outlet_in, context) if over_receptor else None
     if "relief_end_above_floor_max_in" in keys:
         diameters = code.limit("relief_end_min_diameters")
-        least = diameters.value * (relief.outlet_in or 0.75)
+        least = max(diameters.value * (relief.outlet_in or 0.75), (gap and gap.value) or 0.0)
         most = code.limit("relief_end_above_floor_max_in")
         words = f"{diameters.value:g} pipe diameters"
         return least, most.value, (
@@ -362,7 +410,7 @@ def _bounds(
             Step("At least", low.value, "in", low.clause),
             Step("At most", high.value, "in", high.clause),
         )  # fmt: skip
-    return (0.05, None, ()) if place.kind == "waste-receptor" else None
+    return (gap.value, None, (gap,)) if gap and gap.value else None
 
 
 def _limits(context: Context) -> set[str]:

@@ -15,6 +15,7 @@ from ifclint.findings import NOT_APPLICABLE, PASS, Answer, Measure, Outcome, Sev
 from ifclint.ifc.elements import Element, Role, System
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Heater
+from ifclint.plumbing.discharge import neighbours
 from ifclint_heaters.answers import limit_step, says, unverified
 
 CLOSING = {
@@ -190,8 +191,9 @@ def _tank_size(heater: Heater, valve: Element, tanks: list[Element], context: Co
 def heater_vacuum_relief(heater: Heater, context: Context) -> Answer:
     """A tank emptied from below while its burner is lit burns through.
 
-    UPC: a heater more than 20 ft above the lowest fixture it serves. IPC and IRC: a heater that is
-    fed at its bottom. Either needs a vacuum relief valve on its cold water.
+    IPC and IRC: a heater that is fed at its bottom needs a vacuum relief valve on its cold water.
+    UPC: a heater above the lowest fixture it serves is advised to have one, as the wording of the
+    code is from memory.
     """
     height = (
         context.code.limit("heater_vacuum_relief_above_outlet_ft")
@@ -221,16 +223,16 @@ def heater_vacuum_relief(heater: Heater, context: Context) -> Answer:
                 f"How high {heater.label} stands above the fixtures it serves is not known.",
                 "Draw the hot water to the fixtures, with their ends placed.",
             )
-        if above / M_PER_FT < height.value:
+        if above / M_PER_FT <= height.value + 0.01:
             return NOT_APPLICABLE
         why = f"stands {number_text(above / M_PER_FT)} ft above the lowest fixture it serves"
         steps = (
-            limit_step(context.code, "heater_vacuum_relief_above_outlet_ft", "From this height"),
+            limit_step(context.code, "heater_vacuum_relief_above_outlet_ft", "Above this height"),
         )
     if valve:
         return PASS
     return Answer(
-        Outcome.VIOLATION,
+        Outcome.VIOLATION if height is None else Outcome.ADVISORY,
         f"{heater.label} {why} and has no vacuum relief valve.",
         remedy="Fit a vacuum relief valve on the cold water, above the heater.",
         steps=steps,
@@ -259,14 +261,22 @@ def _fed_at_bottom(element: Element) -> bool | None:
 
 def _above_lowest_tap(heater: Heater, context: Context) -> float | None:
     """The heater's hot outlet above the lowest fixture end with hot water."""
-    at = [e.position[2] for e in heater.element.ends if e.system is System.HOT_WATER and e.position]
-    taps = [
-        end.position[2]
-        for fixture in context.plumbing.supply.fixtures
-        for end in fixture.element.ends
-        if end.system is System.HOT_WATER and end.position is not None
-    ]
+    at = _hot_ends_m(heater.index, context)
+    taps = [z for f in context.plumbing.supply.fixtures for z in _hot_ends_m(f.index, context)]
     return at[0] - min(taps) if at and taps else None
+
+
+def _hot_ends_m(index: int, context: Context) -> list[float]:
+    """The heights of the ends with hot water, as the ends or what they are joined to tell."""
+    network = context.plumbing.network
+    joined = neighbours(network, index)
+    hot = {own for other, own, _ in joined if network.elements[other].system is System.HOT_WATER}
+    return [
+        end.position[2]
+        for number, end in enumerate(network.elements[index].ends)
+        if end.position is not None
+        and (end.system is System.HOT_WATER or (end.system is None and number in hot))
+    ]
 
 
 RULES = (heater_cold_shutoff, heater_thermal_expansion, heater_vacuum_relief)

@@ -167,7 +167,10 @@ DEFECTS: dict[str, tuple[Callable[[House], None], Said, dict[str, Said]]] = {
     ),
     "no sediment trap at WH-2": (
         lambda house: house.remove("wh2/gas-cap", "pipe/wh2/gas-turn>wh2/gas-cap"),
-        {("gas-sediment-trap", "wh2/gas-turn", VIOLATION)},
+        {
+            ("gas-sediment-trap", "wh2/gas-turn", VIOLATION),
+            ("gas-outlet-closed", "wh2/gas-turn", VIOLATION),
+        },
         {},
     ),
     "no shutoff at WH-2": (
@@ -185,6 +188,7 @@ DEFECTS: dict[str, tuple[Callable[[House], None], Said, dict[str, Said]]] = {
         {
             ("gas-reaches-appliance", "dr1", VIOLATION),
             ("gas-piping-whole", "pipe/gas/dryer-tee>dr1/gas-up", VIOLATION),
+            ("gas-outlet-closed", "gas/dryer-tee", VIOLATION),
         },
         {},
     ),
