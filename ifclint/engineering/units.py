@@ -1,14 +1,11 @@
 """Exact conversions between the units of the trade and SI."""
 
-import math
-
 M_PER_IN = 0.0254
 M_PER_FT = 0.3048
 IN_PER_FT = 12.0
 M3_PER_US_GAL = 231.0 * M_PER_IN**3
 SECONDS_PER_MINUTE = 60.0
 M3_PER_S_PER_GPM = M3_PER_US_GAL / SECONDS_PER_MINUTE
-DEG_PER_RAD = 180.0 / math.pi
 PA_PER_PSI = 0.45359237 * 9.80665 / M_PER_IN**2
 PA_PER_IN_WC = 249.08891  # conventional inch of water, 4 degrees C
 M3_PER_FT3 = M_PER_FT**3

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Collection
 from dataclasses import dataclass, field
 
-from ifclint.engineering.wording import trade_size
 from ifclint.ifc.elements import Element, Role
 from ifclint.network import Network
 from ifclint.plumbing.gravity import Drainage, Outlet
@@ -56,10 +55,6 @@ class Fixture(OfElement):
     @property
     def drain_run(self) -> Run | None:
         return self.drain
-
-    @property
-    def size_label(self) -> str:
-        return trade_size(self.drain_size_in)
 
     def lacking(self, fact: str) -> tuple[str, ...]:
         """The elements whose missing fact makes the fixture's fact unknown."""

@@ -37,12 +37,6 @@ class GasZone:
     regulators: list[GasRegulator] = field(default_factory=list)  # where it ends
     appliances: list[GasAppliance] = field(default_factory=list)
 
-    @property
-    def longest_m(self) -> float:
-        """Developed length to the most remote appliance or regulator of the zone."""
-        ends = [a.length_m for a in self.appliances if a.length_m is not None]
-        return max([*ends, *(r.at_m for r in self.regulators)], default=self.start_m) - self.start_m
-
 
 @dataclass(eq=False)
 class GasRun:

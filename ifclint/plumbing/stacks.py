@@ -20,7 +20,6 @@ class BranchInterval:
 
     stack: Stack
     top_m: float
-    bottom_m: float
     branches: list[Run] = field(default_factory=list)
     fixtures: list[Fixture] = field(default_factory=list)
     number: int = 0  # 1 is the highest
@@ -191,9 +190,8 @@ def _divide(stack: Stack, standing: dict[Run, list[Fixture]], feeding: set[Run])
     current: BranchInterval | None = None
     for height, _, what in sorted(joining, key=lambda j: (-j[0], j[1])):
         if current is None or current.top_m - height >= STOREY_HEIGHT_M:
-            current = BranchInterval(stack, height, height, number=len(stack.intervals) + 1)
+            current = BranchInterval(stack, height, number=len(stack.intervals) + 1)
             stack.intervals.append(current)
-        current.bottom_m = height
         if isinstance(what, Run):
             current.branches.append(what)
         else:

@@ -30,7 +30,6 @@ ISLAND_KINDS = frozenset(
 )
 ISLAND_ELEMENTS = 15  # the return of an island vent joins the drain within so many elements
 ISLAND_LOOP_M = 8.0  # and its loop is no longer than this
-ONE_LEVEL_M = 0.15  # inlets of one fitting stand within this height
 
 
 class Method(StrEnum):

@@ -15,7 +15,6 @@ TURNS_DEG = {"quarter-bend": 90, "long-sweep": 90, "short-sweep": 90, "sixth-ben
              "eighth-bend": 45, "sixteenth-bend": 22.5}  # fmt: skip
 ANGLE_ERROR_DEG = 15
 BEND_OF_UNKNOWN_SWEEP = frozenset({"bend", "elbow"})
-UNTOLD = frozenset({"", "bend", "junction"})
 
 
 @rule(

@@ -15,8 +15,8 @@ from ifclint_heaters.ends import Place, air_gap, place_of_end
 
 DISCHARGE = {"upc": "608.5", "ipc": "504.6", "irc": "P2804.6.1"}
 THREAD_WORDS = ("male adapter", "threaded", "mpt", "hose thread")
-LEVEL_M = 0.3  # a shorter pipe may lie level
-FLAT = 0.001  # fall along the run below which it counts as level
+LEVEL_M = 0.3  # ours, no source: a shorter pipe may lie level
+FLAT = 0.001  # ours, no source: fall along the run below which it counts as level
 TEES = frozenset({"tee", "cross", "wye", "sanitary-tee"})
 
 

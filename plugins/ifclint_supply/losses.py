@@ -18,8 +18,7 @@ from ifclint.packs import Context
 from ifclint.plumbing.supply import WaterLine
 
 # Where no length of a fitting is known, half the pipe's length stands for its fittings.
-FITTINGS_SHARE = 0.5
-FITTINGS_SHARE_SOURCE = "Wisconsin SPS 382.40(7)(a)6"
+FITTINGS_SHARE = 0.5  # Wisconsin SPS 382.40(7)(a)6
 JOINT_OF = {"copper": "copper-wrought", "pvc": "pvc", "cpvc": "pvc"}
 SUBSTITUTE = {"brass": "copper", "polyethylene": "pex", "stainless steel": "steel"}
 ROUGHNESS_OF = {"cpvc": "pvc"}
@@ -29,7 +28,6 @@ FITTING_OF = {
     "sixth-bend": "eighth-bend", "tee": "tee-run", "cross": "tee-run",
 }  # fmt: skip
 VALVE_OF = {"isolating": ("any", "gate-valve"), "check": ("copper", "check-valve")}
-SIZED_FITTINGS = frozenset({"coupling", "reducer", "cap"})  # what they lose is not counted
 
 
 class Loss(NamedTuple):
