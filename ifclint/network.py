@@ -1,25 +1,27 @@
-"""The connected network: elements as nodes, joints as edges. Knows no code and no trade rule."""
+"""The connected network: elements and the joints between them. Knows no code and no trade rule."""
 
 from __future__ import annotations
 
-from collections import Counter
 from dataclasses import dataclass
-
-import networkx as nx
+from functools import cached_property
+from typing import TYPE_CHECKING
 
 from ifclint.ifc.elements import Element, Joint, Model, Role
+
+if TYPE_CHECKING:
+    import networkx as nx
 
 
 @dataclass(frozen=True)
 class Network:
-    """A model and its graph.
+    """A model and what is joined to what.
 
-    `graph` has the indexes of `model.elements` as nodes; an edge's `joints` holds the indexes of
-    the joints between the two elements. An element joined to itself is a self-loop.
+    `joined[i]` lists, in the order of joints, what element `i` is joined to: the other element
+    and the joint, by their indexes. An element joined to itself stands once in its own list.
     """
 
     model: Model
-    graph: nx.Graph
+    joined: list[list[tuple[int, int]]]
 
     @property
     def elements(self) -> list[Element]:
@@ -29,31 +31,57 @@ class Network:
     def joints(self) -> list[Joint]:
         return self.model.joints
 
-    def islands(self) -> list[set[int]]:
-        """Sets of connected elements, the largest first; a lone element is an island too."""
-        return sorted(nx.connected_components(self.graph), key=len, reverse=True)
+    def neighbours(self, index: int) -> list[int]:
+        """The elements joined to an element, each once, in the order of joints."""
+        return list(dict.fromkeys([other for other, _ in self.joined[index]]))
+
+    @cached_property
+    def graph(self) -> nx.Graph:
+        """The same for the algorithms of networkx: an edge's `joints` lists its joints.
+
+        Made when first asked for; it takes far more time and memory than `joined`.
+        """
+        import networkx as nx
+
+        graph = nx.Graph()
+        graph.add_nodes_from(range(len(self.elements)))
+        for number, joint in enumerate(self.joints):
+            if graph.has_edge(joint.a, joint.b):
+                graph[joint.a][joint.b]["joints"].append(number)
+            else:
+                graph.add_edge(joint.a, joint.b, joints=[number])
+        return graph
+
+    def islands(self) -> int:
+        """How many parts hang together; a lone element is a part too."""
+        from scipy.sparse import coo_array
+        from scipy.sparse.csgraph import connected_components
+
+        count = len(self.elements)
+        if not self.joints:
+            return count
+        pairs = [j.a for j in self.joints], [j.b for j in self.joints]
+        edges = coo_array(([1] * len(self.joints), pairs), shape=(count, count))
+        return int(connected_components(edges, directed=False)[0])
 
     def self_joined(self) -> list[int]:
         """Elements whose own ends are joined to each other."""
-        return sorted(nx.nodes_with_selfloops(self.graph))
+        return sorted({joint.a for joint in self.joints if joint.a == joint.b})
 
     def connected_share(self) -> float:
         """Pipes with every end joined, of all pipes; 0 where there is no pipe."""
         pipes = [i for i, element in enumerate(self.elements) if element.role is Role.PIPE]
-        degree = Counter[int]()
-        for joint in self.joints:
-            degree[joint.a] += 1
-            degree[joint.b] += 1
-        return sum(degree[i] >= 2 for i in pipes) / len(pipes) if pipes else 0.0
+        return sum(map(self._both_ends_joined, pipes)) / len(pipes) if pipes else 0.0
+
+    def _both_ends_joined(self, pipe: int) -> bool:
+        return sum(2 if other == pipe else 1 for other, _ in self.joined[pipe]) >= 2
 
 
 def connect(model: Model) -> Network:
     """The network of a model as read."""
-    graph = nx.Graph()
-    graph.add_nodes_from(range(len(model.elements)))
+    joined: list[list[tuple[int, int]]] = [[] for _ in model.elements]
     for number, joint in enumerate(model.joints):
-        if graph.has_edge(joint.a, joint.b):
-            graph[joint.a][joint.b]["joints"].append(number)
-        else:
-            graph.add_edge(joint.a, joint.b, joints=[number])
-    return Network(model, graph)
+        joined[joint.a].append((joint.b, number))
+        if joint.b != joint.a:
+            joined[joint.b].append((joint.a, number))
+    return Network(model, joined)

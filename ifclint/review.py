@@ -285,7 +285,7 @@ def summarise(connected: Network) -> NetworkSummary:
         joints=len(connected.joints),
         inferred_joints=sum(joint.inferred for joint in connected.joints),
         joining_tolerance_m=connected.model.joining_tolerance_m,
-        islands=len(connected.islands()),
+        islands=connected.islands(),
         connected_share=connected.connected_share(),
         sizes_known_share=sum(e.size_in is not None for e in pipes) / len(pipes) if pipes else 0.0,
         known_from={fact: dict(sorted(c.items())) for fact, c in sorted(known_from.items())},

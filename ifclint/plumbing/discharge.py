@@ -52,13 +52,12 @@ class DischargeLine:
 def neighbours(network: Network, index: int) -> list[tuple[int, int, int]]:
     """What is joined to an element: (other, own end, other's end), by the order of joints."""
     found = []
-    for other in network.graph.adj[index]:
-        for number in network.graph[index][other]["joints"]:
-            joint = network.joints[number]
-            own, theirs = (joint.a_end, joint.b_end)
-            if joint.a != index:
-                own, theirs = theirs, own
-            found.append((other, own, theirs))
+    for other, number in network.joined[index]:
+        joint = network.joints[number]
+        own, theirs = (joint.a_end, joint.b_end)
+        if joint.a != index:
+            own, theirs = theirs, own
+        found.append((other, own, theirs))
     return found
 
 

@@ -166,7 +166,7 @@ def head_of(
 
     What lies before it is the one side of it that leads to nothing that uses.
     """
-    if len({j for n in network.graph.adj[meter] for j in network.graph[meter][n]["joints"]}) < 2:
+    if len(network.joined[meter]) < 2:
         return meter
     whole = distribute(network, members, [meter], uses, side_of)
     used = whole.accumulate({c.up: 1.0 for c in whole.connections})

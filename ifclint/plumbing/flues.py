@@ -201,7 +201,7 @@ def _ways_down(network: Network, top: int) -> Iterator[list[int]]:
     waiting = deque([top])
     while waiting:
         index = waiting.popleft()
-        for other in sorted(network.graph.adj[index]):
+        for other in sorted(network.neighbours(index)):
             element = network.elements[other]
             if other in before:
                 continue

@@ -254,10 +254,10 @@ def _sources(elements: list[Element], piping: list[int], named: Sequence[str]) -
 
 def _joined_to(made: Distribution, begin: list[int]) -> set[int]:
     """All members joined to the sources, whichever way gas flows."""
-    graph, members = made.network.graph, set(made.members)
+    members = set(made.members)
     found, waiting = set(begin), list(begin)
     while waiting:
-        new = [i for i in graph[waiting.pop()] if i in members and i not in found]
+        new = [i for i in made.network.neighbours(waiting.pop()) if i in members and i not in found]
         found.update(new)
         waiting += new
     return found

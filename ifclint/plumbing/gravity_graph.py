@@ -64,7 +64,7 @@ def drainage_members(network: Network) -> list[int]:
         if inside[i] and element.role not in (Role.FIXTURE, Role.APPLIANCE)
     ]
     while frontier:
-        for neighbour in network.graph.adj[frontier.pop()]:
+        for neighbour in network.neighbours(frontier.pop()):
             element = elements[neighbour]
             unclaimed = element.system is None and element.role in (Role.PIPE, Role.FITTING)
             if not inside[neighbour] and unclaimed:

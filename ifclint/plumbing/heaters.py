@@ -194,7 +194,7 @@ def _condenses(network: Network, index: int, element: Element) -> bool:
         return False
     if element.kind == "air-conditioner" or "condensing" in element.label.lower():
         return True
-    return any(network.elements[i].system is System.CONDENSATE for i in network.graph.adj[index])
+    return any(network.elements[i].system is System.CONDENSATE for i in network.neighbours(index))
 
 
 def _condensate(network: Network, index: int) -> CondensateSource:
@@ -226,7 +226,7 @@ def _relief_valves(network: Network, heaters: list[int]) -> dict[int, tuple[int,
     waiting: deque[tuple[int, ...]] = deque((index,) for index in heaters)
     while waiting:
         way = waiting.popleft()
-        for other in sorted(network.graph.adj[way[-1]]):
+        for other in sorted(network.neighbours(way[-1])):
             element = network.elements[other]
             if other in seen:
                 continue

@@ -76,15 +76,15 @@ def fixture_reaches_outlet(fixture: Fixture, context: Context) -> Answer:
 def _storm_pipe(fixture: Fixture, context: Context) -> Element | None:
     """A storm drain joined to the fixture."""
     network = context.plumbing.network
-    neighbours = (network.elements[i] for i in network.graph.adj[fixture.index])
+    neighbours = (network.elements[i] for i in network.neighbours(fixture.index))
     return next((e for e in neighbours if e.system is System.STORM), None)
 
 
 def _is_emptied(sump: int, context: Context) -> bool:
     """Whether more is joined to a sump or pump than what drains into it."""
-    graph, drainage = context.plumbing.network.graph, context.plumbing.drainage
-    into = [i for i in graph.adj[sump] if drainage.down[i] == sump and i not in _dry(context)]
-    return len(graph.adj[sump]) > len(into)
+    drainage, joined = context.plumbing.drainage, context.plumbing.network.neighbours(sump)
+    into = [i for i in joined if drainage.down[i] == sump and i not in _dry(context)]
+    return len(joined) > len(into)
 
 
 @lru_cache(maxsize=4)

@@ -78,7 +78,7 @@ def _vented(heater: Heater | FuelAppliance, context: Context) -> Answer:
         return not_outdoors(heater.connector.vent, context) or PASS
     flues = [
         i
-        for i in context.plumbing.network.graph.adj[heater.index]
+        for i in context.plumbing.network.neighbours(heater.index)
         if context.plumbing.network.elements[i].system is System.FLUE
     ]
     if flues:

@@ -244,12 +244,12 @@ def _beside_cold(heater: Heater, context: Context) -> list[Element]:
     network = context.plumbing.network
     own = {e.guid for e in heater.own_cold}
     beside = list(heater.own_cold)
-    for index in network.graph.adj[heater.index]:
+    for index in network.neighbours(heater.index):
         if network.elements[index].guid in own or network.elements[index].role is Role.VALVE:
             beside.append(network.elements[index])
     for index in context.plumbing.supply.distribution.way(heater.index):
         if network.elements[index].guid in own:
-            beside += [network.elements[i] for i in network.graph.adj[index]]
+            beside += [network.elements[i] for i in network.neighbours(index)]
     return beside
 
 

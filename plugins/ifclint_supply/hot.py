@@ -33,7 +33,7 @@ def circulated(supply: Supply) -> frozenset[int]:
     returns = set(supply.returns)
     hot: set[int] = set()
     for index in returns:
-        for neighbour in supply.network.graph.adj[index]:
+        for neighbour in supply.network.neighbours(index):
             line = supply.line_of.get(neighbour)
             if neighbour not in returns and line is not None and line.service == HOT:
                 hot.update(supply.distribution.way(neighbour))
