@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+from ifclint.collector import collector_paused
 from ifclint.ifc.elements import Element, Joint, Model, Role
 
 if TYPE_CHECKING:
@@ -79,9 +80,10 @@ class Network:
 
 def connect(model: Model) -> Network:
     """The network of a model as read."""
-    joined: list[list[tuple[int, int]]] = [[] for _ in model.elements]
-    for number, joint in enumerate(model.joints):
-        joined[joint.a].append((joint.b, number))
-        if joint.b != joint.a:
-            joined[joint.b].append((joint.a, number))
+    with collector_paused():
+        joined: list[list[tuple[int, int]]] = [[] for _ in model.elements]
+        for number, joint in enumerate(model.joints):
+            joined[joint.a].append((joint.b, number))
+            if joint.b != joint.a:
+                joined[joint.b].append((joint.a, number))
     return Network(model, joined)

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-import gc
 from collections import Counter
-from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Sequence
 from datetime import date
 from pathlib import Path
 
 from ifclint import __version__, codes, ifc, job, network
 from ifclint.codes import AdoptedCode, Change
+from ifclint.collector import collector_paused
 from ifclint.errors import InputError
 from ifclint.findings import (
     AdoptedCodeInfo,
@@ -58,20 +57,8 @@ def review(
     `code` outranks the job file's adopted code. `packs` defaults to all that are installed.
     `today` decides which variances have expired.
     """
-    with _collector_paused():
+    with collector_paused():
         return _review(models, job_file, code, progress, packs, today)
-
-
-@contextmanager
-def _collector_paused() -> Iterator[None]:
-    """A review makes millions of small objects and drops none: collecting only costs time."""
-    was_on = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if was_on:
-            gc.enable()
 
 
 def _review(

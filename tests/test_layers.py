@@ -22,7 +22,7 @@ LAYERS = (
     ("network",),
     ("ifc",),
     ("job", "codes", "engineering"),
-    ("errors",),
+    ("errors", "collector"),
 )
 # What is used across layers for its words alone.
 ELEMENTS = "ifclint.ifc.elements"

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import gc
-from collections.abc import Callable, Iterator, Mapping
-from contextlib import contextmanager
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
+from ifclint.collector import collector_paused
 from ifclint.errors import InputError
 from ifclint.ifc.elements import Model
 from ifclint.ifc.file_reader import DAMAGE, FileReader
@@ -35,7 +34,7 @@ def read_model(
     words = vocabulary(vocabulary_extra)
     model = Model(joining_tolerance_m=joining_tolerance_m)
     boxes: dict[int, Box] = {}
-    with _collector_paused():
+    with collector_paused():
         for number, path in enumerate(paths):
             if progress:
                 progress(path.name, number, len(paths))
@@ -67,23 +66,6 @@ def _read_file(
             f"({detail}); {EXPORT_AGAIN}."
         ) from error
     model.files.append(file.info)
-
-
-@contextmanager
-def _collector_paused() -> Iterator[None]:
-    """Millions of small objects are made and none is garbage: collecting only costs time.
-
-    In the end they count as old, lest they all be gone through at once as new ones.
-    """
-    was_on = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        gc.freeze()
-        gc.unfreeze()
-        if was_on:
-            gc.enable()
 
 
 def _complete_storeys(model: Model) -> None:
