@@ -1,75 +1,162 @@
-"""Arguments of many instances as one array, where all are written alike."""
+"""Arguments of many instances at once, as arrays.
+
+References are read from the closing parenthesis of an instance backwards, straight from the bytes
+of the file. What is written in an unusual way is told from the rest (`well`) and left to whoever
+reads single instances.
+"""
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, NamedTuple
 
-GUID = 25  # characters of a GlobalId with its quotes, and the comma after it
-_DIGITS = b"0123456789"
-_OF_REALS = _DIGITS + b".-+E"
+from ifclint.ifc.text_index import LONGEST_NUMBER, TextIndex
+
+MOST_MEMBERS = 64  # of a list that is read here; longer ones are rare
+_OF_NUMBERS = b"0123456789.-+E"
 _UNSET_IS_REF = bytes.maketrans(b"$", b"#")
 _UNSET_IS_ZERO = bytes.maketrans(b"$", b"0")
+HASH, DOLLAR, STAR, COMMA, OPENING, CLOSING = b"#$*,()"
 
 
-def references(arguments: list[bytes], width: int) -> Any:
-    """Instance numbers (n, width) of arguments like b"#1,$,#3"; None where one is otherwise."""
-    text = b",".join(arguments)
-    expected = b",".join([b"#"] * (width * len(arguments)))
-    if text.translate(_UNSET_IS_REF, _DIGITS) != expected:
-        return None
-    return _parsed(text.translate(_UNSET_IS_ZERO, b"#"), width, len(arguments), "int64")
+class Lists(NamedTuple):
+    """The references in the list that each instance ends with: how many, and all in turn.
+
+    `before` is where the argument before the list ends; `well` where the list was plain.
+    """
+
+    counts: Any
+    members: Any
+    before: Any
+    well: Any
 
 
-def lists(arguments: list[bytes], before: int) -> Any:
-    """Arguments like b"#1,$,(#2,#3)" with so many before the list: an array of these (n, before),
-    how many members each list has, and all members in turn; None where one is otherwise."""
+def references(text: TextIndex, rows: Any, width: int) -> tuple[Any, Any]:
+    """The last arguments (n, width) of instances, 0 where unset, and where all were plain."""
     import numpy as np
 
-    text = b",".join(arguments)
-    sizes = [a.count(b",") + 1 - before for a in arguments]
-    if min(sizes, default=0) < 1:
-        return None
-    rows = {k: b"#," * before + b"(" + b",".join([b"#"] * k) + b")" for k in set(sizes)}
-    if text.translate(_UNSET_IS_REF, _DIGITS) != b",".join([rows[k] for k in sizes]):
-        return None
-    total = before * len(sizes) + sum(sizes)
-    flat = _parsed(text.translate(_UNSET_IS_ZERO, b"#()"), 1, total, "int64")
-    if flat is None:
-        return None
-    counts = np.array(sizes)
-    firsts = np.concatenate(([0], np.cumsum(counts + before)[:-1]))
-    heads = firsts[:, None] + np.arange(before)
-    member = np.ones(total, dtype=bool)
-    member[heads.ravel()] = False
-    return flat[heads, 0], counts, flat[member, 0]
+    at = text.ends[rows] - 2
+    found = np.zeros((len(at), width), dtype=np.int64)
+    well = text.signs[at + 1] == CLOSING
+    for column in range(width - 1, -1, -1):
+        found[:, column], at, plain = reference_before(text, at)
+        well &= plain
+        if column:
+            well &= text.signs[at] == COMMA
+            at -= 1
+    return found, well
 
 
-def after_guid(arguments: list[bytes]) -> list[bytes]:
-    """Arguments without the GlobalId they begin with."""
-    return [a[GUID:] for a in arguments]
+def reference_before(text: TextIndex, at: Any) -> tuple[Any, Any, Any]:
+    """The reference that ends at each place (0 where unset), the place of the sign before it, and
+    where it was plain."""
+    import numpy as np
+
+    eight = text.eights[at - 7]  # the last eight signs, the very last of them on top
+    last = eight >> 56
+    unset = (last == DOLLAR) | (last == STAR)
+    found, digits = np.zeros(len(at), dtype=np.int64), np.zeros(len(at), dtype=np.int64)
+    run = ~unset
+    for k in range(8):
+        digit = ((eight >> (56 - 8 * k)) & 255) - 48
+        run = run & (digit < 10)
+        found += (digit * run).astype(np.int64) * 10**k
+        digits += run
+    _add_longer(np, text.signs, at, run, found, digits)
+    before = at - digits - ~unset
+    well = unset | ((digits > 0) & (text.signs[before + 1] == HASH))
+    return found, np.where(unset, at - 1, before), well
 
 
-def reals(arguments: list[bytes], width: int) -> Any:
-    """Numbers (n, width) of arguments like b"(0.,0.,1.)"; None where one is otherwise."""
-    text = b",".join(arguments)
-    row = b"(" + b"," * (width - 1) + b")"
-    if text.translate(None, _OF_REALS) != b",".join([row] * len(arguments)):
-        return None
-    return _parsed(text.translate(None, b"()"), width, len(arguments), "float64")
+def _add_longer(np: Any, signs: Any, at: Any, run: Any, found: Any, digits: Any) -> None:
+    """What stands before the last eight digits of numbers that are longer."""
+    rows = np.flatnonzero(run)
+    for k in range(8, LONGEST_NUMBER):
+        digit = signs[at[rows] - k] - np.uint8(48)
+        rows, digit = rows[digit < 10], digit[digit < 10]
+        if not len(rows):
+            break
+        found[rows] += digit.astype(np.int64) * 10**k
+        digits[rows] += 1
 
 
-def _parsed(text: bytes, width: int, rows: int, dtype: str) -> Any:
+def lists(text: TextIndex, rows: Any) -> Lists:
+    """The lists of references that instances end with."""
+    import numpy as np
+
+    signs = text.signs
+    at = text.ends[rows] - 3
+    well = (signs[at + 2] == CLOSING) & (signs[at + 1] == CLOSING)
+    counts = np.zeros(len(at), dtype=np.int64)
+    open_ = np.flatnonzero(well)
+    rounds = []
+    for _ in range(MOST_MEMBERS):
+        if not len(open_):
+            break
+        number, before, plain = reference_before(text, at[open_])
+        sign = signs[before]
+        plain &= (number > 0) & ((sign == COMMA) | (sign == OPENING))
+        well[open_[~plain]] = False
+        rounds.append((open_[plain], number[plain]))
+        counts[open_[plain]] += 1
+        at[open_] = before - 1
+        open_ = open_[plain & (sign == COMMA)]
+    well[open_] = False
+    well &= (signs[at] == COMMA) | (signs[at] == OPENING)
+    counts[~well] = 0
+    return Lists(counts, _in_turn(np, counts, rounds, well), at - 1, well)
+
+
+def _in_turn(np: Any, counts: Any, rounds: list[tuple[Any, Any]], well: Any) -> Any:
+    """Members of all lists, read from the last of each to its first."""
+    after = np.cumsum(counts)
+    members = np.zeros(int(counts.sum()), dtype=np.int64)
+    for number, (rows, found) in enumerate(rounds):
+        fit = well[rows]
+        members[after[rows[fit]] - 1 - number] = found[fit]
+    return members
+
+
+def numbers(arguments: list[bytes], pattern: bytes) -> tuple[Any, Any]:
+    """All numbers (n, width) of arguments like b"#1,$,(0.,1.)", and where they were plain.
+
+    `pattern` is what all have in common without their digits: b"#,#,(,)". References count as
+    numbers, those unset as 0.
+    """
+    import numpy as np
+
+    count, width = len(arguments), pattern.count(b",") + 1
+    text, alike = b",".join(arguments), b",".join([pattern] * count)
+    well = np.ones(count, dtype=bool)
+    if text.translate(_UNSET_IS_REF, _OF_NUMBERS) != alike:
+        plain = [a.translate(_UNSET_IS_REF, _OF_NUMBERS) == pattern for a in arguments]
+        well = np.array(plain, dtype=bool)
+        arguments = [a for a, fit in zip(arguments, plain, strict=True) if fit]
+        text = b",".join(arguments)
+    at_once = _parsed(text, len(arguments) * width)
+    if at_once is None:
+        nothing = np.full(width, np.nan)
+        rows = [_parsed(a, width) for a in arguments]
+        at_once = np.array([nothing if row is None else row for row in rows])
+    found = np.zeros((count, width))
+    found[well] = at_once.reshape(-1, width)
+    well &= np.isfinite(found).all(axis=1)
+    return found, well
+
+
+def _parsed(text: bytes, count: int) -> Any:
+    """So many numbers with commas between them, None where they are otherwise."""
     import warnings
 
     import numpy as np
 
+    text = text.translate(_UNSET_IS_ZERO, b"#()")
     with warnings.catch_warnings():
         warnings.simplefilter("error")  # how text that is no number is told
         try:
-            found = np.fromstring(text.decode("ascii"), dtype=dtype, sep=",")
+            found = np.fromstring(text.decode("ascii"), dtype="float64", sep=",")
         except (DeprecationWarning, ValueError):
             return None
-    return found.reshape(rows, width) if found.size == rows * width else None
+    return found if found.size == count else None
 
 
 def rows_of(ids: Any, wanted: Any) -> Any:

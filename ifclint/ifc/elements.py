@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from enum import StrEnum
+from typing import NamedTuple
 
 Point = tuple[float, float, float]
 
@@ -109,8 +110,7 @@ class Element:
         return self.name or self.kind or self.role.value
 
 
-@dataclass(frozen=True, slots=True)
-class Joint:
+class Joint(NamedTuple):
     """Two ends that meet. `a` and `b` index `Model.elements`, the ends index their `ends`."""
 
     a: int

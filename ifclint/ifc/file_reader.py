@@ -7,27 +7,26 @@ from typing import Any
 from ifclint.ifc.curves import developed_length
 from ifclint.ifc.describing import Describer, Known, Occurrence, Prototype, Texts, TypeWords
 from ifclint.ifc.elements import Element, End, Model, Note, Point, Role
-from ifclint.ifc.entities import instance
-from ifclint.ifc.library import MOST_OTHERS
+from ifclint.ifc.entities import DAMAGE, instance
 from ifclint.ifc.materials import material_texts, profile
 from ifclint.ifc.meeting import DRAWN, WITHOUT_PORTS, Box
 from ifclint.ifc.notes import LABEL, about
 from ifclint.ifc.occurrences import OccurrenceFinder
 from ifclint.ifc.opening import OpenedFile
-from ifclint.ifc.placement import Frame, Placements, to_world
-from ifclint.ifc.ports import PortReader, PortSets, axis_ends, leg_ends, stated_joints
+from ifclint.ifc.placement import Frame, Placements, points, to_world
+from ifclint.ifc.ports import PortReader, axis_ends, leg_ends
 from ifclint.ifc.properties import NO_FACTS, Facts, PropertyReader
 from ifclint.ifc.relations import relations, types_by_occurrence
 from ifclint.ifc.shapes import Axis, ShapeReader
 from ifclint.ifc.sizing import Drawn
 from ifclint.ifc.spatial import SpatialReader
 from ifclint.ifc.spf import fields, numbers
+from ifclint.ifc.stated import stated_joints
 from ifclint.ifc.systems import SystemReader
 from ifclint.ifc.text_index import Ref
 from ifclint.ifc.units import factor, project_units
 from ifclint.ifc.vocabulary import Vocabulary
 
-DAMAGE = (RuntimeError, TypeError, ValueError, IndexError, AttributeError, OverflowError, KeyError)
 LENGTH_TOLERANCE = 0.02  # of the length, and at least
 LENGTH_TOLERANCE_M = 0.005
 STANDING = frozenset({Role.FIXTURE, Role.APPLIANCE, Role.HEATER, Role.TANK})  # with a box
@@ -58,16 +57,16 @@ class FileReader:
         finder = OccurrenceFinder(library, text, types_by_occurrence(text), self._describer)
         self._occurrences = finder.find()
         self._notes = finder.notes
-        all_at_once = len(text) <= MOST_OTHERS * len(self._occurrences)
-        self._placements = Placements(text, scale, all_at_once)
-        self._shapes = ShapeReader(library, text, self._units, self._placements)
+        self._refs = [o.ref for o in self._occurrences]
+        refs, placed = _array(self._refs), _array([o.placement for o in self._occurrences])
+        self._relations = relations(text, refs)
         self._properties = PropertyReader(text, self._units, self._unit_factor)
-        self._relations = relations(text, {o.ref for o in self._occurrences})
-        self._ports = PortReader(
-            text, self._relations, self._placements, self._systems, self._properties
-        )
+        self._ports = PortReader(text, self._relations, refs, self._systems, self._properties)
+        self._placements = Placements(text, scale, _joined(placed, self._ports.placed))
+        self._ports.place(self._placements)
+        self._shapes = ShapeReader(library, text, self._units, self._placements)
         self._spatial = SpatialReader(library, text, self._relations, self._placements, scale)
-        self._positions = self._placements.positions([o.placement for o in self._occurrences])
+        self._positions = points(self._placements.positions(placed))
         self._tips: dict[tuple[tuple[Point, ...], ...], list[Point]] = {(): []}
         self._type_facts: dict[Ref, Facts] = {0: NO_FACTS}
         self._materials: dict[Ref, tuple[Texts, list[Drawn]]] = {}
@@ -79,48 +78,55 @@ class FileReader:
             what = "The model names no unit of length; metres were taken."
             self._model.notes.append(Note(what, "Assign a unit of length.", "", "unit"))
         self._model.notes += self._notes
-        elements = self._model.elements
-        index: dict[Ref, int] = {}
-        for of, position in zip(self._occurrences, self._positions, strict=True):
-            index[of.ref] = len(elements)
-            elements.append(self._element(of, position))
-        self._model.joints += stated_joints(self._text, self._ports, index, self._model)
+        model, first = self._model, len(self._model.elements)
+        self._read_shapes()
+        for row, (of, position) in enumerate(zip(self._occurrences, self._positions, strict=True)):
+            model.elements.append(self._element(row, of, position))
+        model.joints += stated_joints(self._text, self._ports, self._refs, first, model)
         self._model.storeys += self._spatial.storeys()
         self._model.surfaces += self._spatial.surfaces(self._shapes)
 
-    def _element(self, of: Occurrence, position: Point | None) -> Element:
+    def _read_shapes(self) -> None:
+        """The shapes of pipes, and of all that can only be met at their shape."""
+        wanted = [
+            of.shape
+            for row, of in enumerate(self._occurrences)
+            if of.shape and (of.alike.what.role is Role.PIPE or not self._ports.any_of(row))
+        ]
+        self._shapes.read(_array(wanted))
+
+    def _element(self, row: int, of: Occurrence, position: Point | None) -> Element:
         """The element of an occurrence; what is damaged is left out and noted."""
         try:
-            return self._read_element(of, position)
+            return self._read_element(row, of, position)
         except DAMAGE:
             alike = of.alike
             bare = Element(of.guid, of.name, alike.ifc_class)
             bare.role, bare.kind, bare.model = alike.what.role, alike.what.kind, self._number
             bare.basis["role"] = alike.what.role_basis
-            self._ports.forget(of.ref)
+            self._ports.forget(row)
             what = f"{LABEL} is damaged in the file; little could be read of it."
             note = Note(what, "Export the model again.", "", "damage")
             self._model.notes.append(about(note, bare))
             return bare
 
-    def _read_element(self, of: Occurrence, position: Point | None) -> Element:
+    def _read_element(self, row: int, of: Occurrence, position: Point | None) -> Element:
         if of.placement in self._placements.damaged:
             raise ValueError("it is placed at no point")
         own = self._properties.facts(self._relations.property_sets.get(of.ref))
         kind = of.alike.kind
         inherited = self._facts_of_type(kind)
-        ends = self._ports.ends(of.ref, len(self._model.elements))
-        port_sets = self._ports.sets(of.ref)
+        ends = self._ports.ends(row)
         is_pipe = of.alike.what.role is Role.PIPE
         axis = self._shapes.axis(of.shape) if is_pipe and position is not None else None
-        made = self._prototype(of, own, inherited, ends, port_sets, axis)
+        made = self._prototype(row, of, own, inherited, ends, axis)
         element = self._copy(of, made, ends)
         element.position = position
         if axis is not None or not ends:
             self._set_ends(of, element, axis)
         if len(made.sizes_in) > 1:
             element.properties["sizes_in"] = " x ".join(f"{s:g}" for s in made.sizes_in)
-        self._ports.set_end_sizes(of.ref, port_sets, element)
+        self._ports.set_end_sizes(row, element)
         if element.role in STANDING and of.shape:
             frame = self._placements.frame(of.placement)
             element.box = self._shapes.box(of.shape, frame) if frame is not None else None
@@ -160,17 +166,17 @@ class FileReader:
 
     def _prototype(
         self,
+        row: int,
         of: Occurrence,
         own: Facts,
         inherited: Facts,
         ends: list[End],
-        port_sets: PortSets,
         axis: Axis | None,
     ) -> Prototype:
         systems = tuple([e.system for e in ends if e.system is not None])
-        groups = self._relations.groups.get(of.ref, ())
+        groups = self._relations.groups.get(of.ref, ()) + self._ports.groups(row)
         material = self._relations.material.get(of.ref, 0)
-        port_size = self._ports.size_fact(port_sets) if "size" not in own else None
+        port_size = self._ports.size_fact(row) if "size" not in own else None
         particular = (
             tuple([(n, f.value) for n, f in own.items() if n not in OF_ONE_ELEMENT]) if own else ()
         )
@@ -196,7 +202,7 @@ class FileReader:
                 [(t, "material") for t, _ in texts]
                 + [(t, "material of the type") for t, _ in type_texts],
                 tuple(drawn + type_drawn + shape),
-                self._systems.groups([*groups, *self._ports.groups(of.ref)]),
+                self._systems.groups(groups),
                 systems,
             )
             made = self._prototypes[signature] = self._describer.prototype(of, known)
@@ -269,6 +275,18 @@ class FileReader:
             what = f"{basis} of {LABEL} is {stated:.3f} m but its shape {measured:.3f} m"
             note = Note(f"{what}; the shape was taken.", "Update the quantity.", "", "length")
             self._model.notes.append(about(note, element))
+
+
+def _array(refs: list[Ref]) -> Any:
+    import numpy as np
+
+    return np.array(refs, dtype=np.int64)
+
+
+def _joined(*arrays: Any) -> Any:
+    import numpy as np
+
+    return np.concatenate(arrays)
 
 
 def _positions(element: Element) -> list[Point]:

@@ -1,15 +1,14 @@
-"""World frames of all placements of a file at once.
+"""World frames of many placements at once.
 
-Rows of nine numbers are the x, y and z axes of a coordinate system, rows of three its origin
-(metres). What is not written in the usual way, hangs on nothing or on itself is left out.
+Only the placements asked for are read, with what they hang on. What is not written in the usual
+way, hangs on nothing or on itself is left out.
 """
 
 from __future__ import annotations
 
 from typing import Any
 
-from ifclint.ifc.columns import reals, references, rows_of
-from ifclint.ifc.elements import Point
+from ifclint.ifc.columns import numbers, references, rows_of
 from ifclint.ifc.text_index import Ref, TextIndex
 
 LEVELS = 200  # placements in a chain; more is a cycle
@@ -18,55 +17,70 @@ PARALLEL = 0.999999
 
 
 class FrameTable:
-    """World axes (n, 3, 3) and origins (n, 3) of the placements with these ascending `ids`."""
+    """World axes (rows of nine) and origins (metres) of placements with these ascending `ids`.
 
-    def __init__(self, ids: Any, axes: Any, origins: Any) -> None:
-        self._ids, self._axes, self._origins = ids, axes, origins
+    The axes of a placement that nothing hangs on are still in its parent's (`pending`, the row of
+    the parent), and turned only when they are asked for.
+    """
+
+    def __init__(self, ids: Any, axes: Any, origins: Any, pending: Any) -> None:
+        self._ids, self._axes, self._origins, self._pending = ids, axes, origins, pending
 
     def frame(self, ref: Ref) -> tuple[float, ...] | None:
         """Twelve numbers: x, y and z axis, and origin."""
-        row = int(self._ids.searchsorted(ref)) if self._ids is not None else 0
-        if self._ids is None or row == len(self._ids) or self._ids[row] != ref:
+        row = int(self._ids.searchsorted(ref))
+        if row == len(self._ids) or self._ids[row] != ref:
             return None
-        return (*self._axes[row].ravel().tolist(), *self._origins[row].tolist())
+        axes, parent = self._axes[row], self._pending[row]
+        if parent >= 0:
+            axes = in_world(axes, self._axes[parent][None])
+        return (*axes.ravel().tolist(), *self._origins[row].tolist())
 
-    def origins(self, refs: list[Ref]) -> list[Point | None]:
+    def origins(self, refs: Any) -> Any:
+        """Origins (n, 3), NaN where not known."""
         import numpy as np
 
-        if self._ids is None or not len(self._ids):
-            return [None] * len(refs)
-        rows = rows_of(self._ids, np.array(refs, dtype=np.int64))
-        found: list[Point | None] = list(map(tuple, self._origins[rows].tolist()))
-        for i in np.flatnonzero(rows < 0).tolist():
-            found[i] = None
+        rows = rows_of(self._ids, refs)
+        found = np.full((len(refs), 3), np.nan)
+        found[rows >= 0] = self._origins[rows[rows >= 0]]
         return found
 
 
-NO_FRAMES = FrameTable(None, None, None)
-
-
-def frame_table(text: TextIndex, metres_per_unit: float) -> FrameTable:
-    """The world frames of all IfcLocalPlacements."""
+def frame_table(text: TextIndex, metres_per_unit: float, wanted: Any) -> FrameTable:
+    """The world frames of the wanted placements (an array of references)."""
     import numpy as np
 
-    ids, arguments = text.of_class(b"IFCLOCALPLACEMENT")
-    found = references(arguments, 2) if arguments else None
-    own = _axis_placements(np, text, metres_per_unit) if found is not None else None
-    if found is None or own is None:
-        return NO_FRAMES
-    order = np.argsort(ids, kind="stable")
-    ids, found = ids[order], found[order]
-    if (np.diff(ids) == 0).any():
-        return NO_FRAMES
-    return _composed(np, ids, found[:, 0], found[:, 1], own)
+    ids, parents, locals_ = _with_parents(np, text, wanted)
+    own = axis_placements(text, metres_per_unit, locals_)
+    return _composed(np, ids, parents, locals_, own)
+
+
+def _with_parents(np: Any, text: TextIndex, wanted: Any) -> tuple[Any, Any, Any]:
+    """Ascending numbers of IfcLocalPlacements, the one each hangs on, and its own axes."""
+    seen = np.zeros(len(text), dtype=bool)
+    found = [np.zeros((3, 0), dtype=np.int64)]
+    for _ in range(LEVELS):
+        ids, rows = text.distinct(wanted, b"IFCLOCALPLACEMENT")
+        ids, rows = ids[~seen[rows]], rows[~seen[rows]]
+        if not len(rows):
+            break
+        seen[rows] = True
+        fields, well = references(text, rows, 2)
+        found.append(np.stack([ids, fields[:, 0], fields[:, 1]])[:, well])
+        wanted = found[-1][1]
+    everything = np.concatenate(found, axis=1)
+    ids, parents, locals_ = everything[:, np.argsort(everything[0], kind="stable")]
+    return ids, parents, locals_
 
 
 def _composed(np: Any, ids: Any, parents: Any, locals_: Any, own: Any) -> FrameTable:
     """Placements in the world, from the outermost inward, one level of the tree after another."""
-    own_ids, own_axes, own_origins = own
-    at = rows_of(own_ids, locals_)
-    up = rows_of(ids, parents)
-    axes, origins = own_axes[at], own_origins[at]
+    own_ids, own_axes, own_origins, own_turned = own
+    at, up = rows_of(own_ids, locals_), rows_of(ids, parents)
+    axes, origins, turned = own_axes[at], own_origins[at], own_turned[at]
+    bears = np.zeros(len(ids) + 1, dtype=bool)
+    bears[up] = True
+    pending = np.full(len(ids), -1)
     known = (parents == 0) & (at >= 0)
     waiting = np.flatnonzero((up >= 0) & (at >= 0) & (parents != 0))
     for _ in range(LEVELS):
@@ -74,54 +88,68 @@ def _composed(np: Any, ids: Any, parents: Any, locals_: Any, own: Any) -> FrameT
         if not ready.any():
             break
         now = waiting[ready]
-        outer = up[now]
-        origins[now] = np.einsum("ni,nij->nj", origins[now], axes[outer]) + origins[outer]
-        axes[now] = np.matmul(axes[now], axes[outer])
         known[now] = True
         waiting = waiting[~ready]
-    return FrameTable(ids[known], axes[known], origins[known])
+        outer = up[now]
+        straight = ~turned[outer]
+        origins[now[straight]] += origins[outer[straight]]
+        now, outer = now[~straight], outer[~straight]
+        origins[now] = in_world(origins[now], axes[outer]) + origins[outer]
+        turned[now] = True
+        leaf = ~bears[now]
+        pending[now[leaf]] = outer[leaf]
+        now, outer = now[~leaf], outer[~leaf]
+        for i in range(3):
+            axes[now, i] = in_world(axes[now, i], axes[outer])
+    if known.all():
+        return FrameTable(ids, axes, origins, pending)
+    pending = np.where(pending >= 0, np.cumsum(known)[pending] - 1, -1)
+    return FrameTable(ids[known], axes[known], origins[known], pending[known])
 
 
-def _axis_placements(np: Any, text: TextIndex, scale: float) -> Any:
-    """Numbers, axes and origins of the IfcAxis2Placement3Ds."""
-    ids, arguments = text.of_class(b"IFCAXIS2PLACEMENT3D")
-    found = references(arguments, 3) if arguments else None
-    points = _triples(np, text, b"IFCCARTESIANPOINT", scale)
-    directions = _triples(np, text, b"IFCDIRECTION", 1.0)
-    if found is None or points is None or directions is None:
-        return None
+def in_world(vectors: Any, axes: Any) -> Any:
+    """Vectors (n, 3) given in these axes (n, 3, 3), in the coordinates the axes are given in."""
+    x, y, z = (vectors[:, i, None] for i in range(3))
+    return axes[:, 0] * x + axes[:, 1] * y + axes[:, 2] * z
+
+
+def axis_placements(text: TextIndex, scale: float, refs: Any) -> Any:
+    """Ascending numbers, axes, origins and whether they are turned, of the IfcAxis2Placement3Ds
+    among references; a row that stands for nothing ends each but the first."""
+    import numpy as np
+
+    ids, rows = text.distinct(refs, b"IFCAXIS2PLACEMENT3D")
+    found, usable = references(text, rows, 3)
+    points = _triples(np, text, b"IFCCARTESIANPOINT", found[:, 0])
     at = rows_of(points[0], found[:, 0])
-    origins = points[1][at]
-    usable = (at >= 0) & (np.abs(origins).sum(axis=1) < FARTHEST)
+    origins = points[1][at] * scale
+    usable &= (at >= 0) & (np.abs(origins).sum(axis=1) < FARTHEST)
     axes = np.tile(np.eye(3), (len(ids), 1, 1))
-    turned = np.flatnonzero((found[:, 1] != 0) | (found[:, 2] != 0))
-    z, z_given = _units(np, directions, found[turned, 1])
-    x, x_given = _units(np, directions, found[turned, 2])
-    usable[turned] &= z_given & x_given
-    z = np.where((found[turned, 1] != 0)[:, None], z, [0.0, 0.0, 1.0])
-    axes[turned], well = _right_handed(np, z, x, found[turned, 2] != 0)
-    usable[turned] &= well
-    order = np.flatnonzero(usable)[np.argsort(ids[usable], kind="stable")]
-    order = np.append(order, -1)  # so that row -1, which stands for nothing, is there
-    return ids[order[:-1]], axes[order], origins[order]
+    turned = (found[:, 1] != 0) | (found[:, 2] != 0)
+    some = np.flatnonzero(turned)
+    z, z_given = unit_vectors(text, found[some, 1])
+    x, x_given = unit_vectors(text, found[some, 2])
+    z = np.where((found[some, 1] != 0)[:, None], z, [0.0, 0.0, 1.0])
+    axes[some], well = _right_handed(np, z, x, found[some, 2] != 0)
+    usable[some] &= z_given & x_given & well
+    order = np.append(np.flatnonzero(usable), -1)
+    if not len(ids):
+        return ids, np.zeros((1, 3, 3)), np.zeros((1, 3)), np.zeros(1, dtype=bool)
+    return ids[order[:-1]], axes[order], origins[order], turned[order]
 
 
-def _triples(np: Any, text: TextIndex, name: bytes, scale: float) -> Any:
-    """Numbers and, with one row of zeros more, the coordinates of a class's three-dimensional
-    instances."""
-    ids, arguments = text.of_class(name)
-    three = [a.count(b",") == 2 for a in arguments]
-    if not all(three):
-        ids, arguments = ids[three], [a for a, ok in zip(arguments, three, strict=True) if ok]
-    rows = reals(arguments, 3) if arguments else np.zeros((0, 3))
-    if rows is None:
-        return None
-    order = np.argsort(ids, kind="stable")
-    return ids[order], np.concatenate((rows[order] * scale, np.zeros((1, 3))))  # -1: nothing
+def _triples(np: Any, text: TextIndex, name: bytes, refs: Any) -> Any:
+    """Numbers and, with one row of zeros more, the coordinates of three-dimensional instances."""
+    ids, rows = text.distinct(refs, name)
+    found, well = numbers(text.arguments(rows), b"(,,)")
+    return ids[well], np.concatenate((found[well], np.zeros((1, 3))))  # -1: nothing
 
 
-def _units(np: Any, directions: Any, refs: Any) -> tuple[Any, Any]:
-    """Unit vectors of directions, and which are fit for use (those not asked for are)."""
+def unit_vectors(text: TextIndex, refs: Any) -> tuple[Any, Any]:
+    """Unit vectors of IfcDirections, and which are fit for use (those not asked for are)."""
+    import numpy as np
+
+    directions = _triples(np, text, b"IFCDIRECTION", refs)
     at = rows_of(directions[0], refs)
     given = directions[1][at]
     size = np.sqrt((given * given).sum(axis=1))

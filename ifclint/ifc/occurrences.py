@@ -26,8 +26,13 @@ GENERIC = frozenset(
 _TEXT = r"(?:'([^'\\]*)'|\$)"
 _REF = r"(?:#(\d+)|\$)"
 _USUAL = re.compile(  # GlobalId, name, description, object type, placement, shape, tag, literal
-    rf"'([^'\\]*)',[#$]\d*,{_TEXT},{_TEXT},{_TEXT},{_REF},{_REF},{_TEXT}(?:,(?:\.(\w+)\.|[$*]))?"
+    rf"^'([^'\\]*)',[#$]\d*,{_TEXT},{_TEXT},{_TEXT},{_REF},{_REF},{_TEXT}"
+    r"(?:,(?:\.(\w+)\.|[$*]))?$",
+    re.M,
 )
+TOGETHER = 500  # lines that are read at once; an unusual one sends as many to be read singly
+Written = tuple[Any, ...]
+BETWEEN = ";|"  # names; a serial number ends before it as it does at the end of a name
 
 
 class OccurrenceFinder:
@@ -50,16 +55,18 @@ class OccurrenceFinder:
         """All plumbing occurrences in file order; what was passed over is noted."""
         found: list[Occurrence] = []
         for name in sorted(classes_read()):
-            numbers, lines = self._text.of_class(name.upper().encode())
-            if not lines or not in_schema(self._library.rare, name):
+            rows = self._text.rows(name.upper().encode())
+            if not len(rows) or not in_schema(self._library.rare, name):
                 continue
+            numbers, lines = self._text.numbers(rows).tolist(), self._text.arguments(rows)
             untold = 0
-            for key, line in zip(numbers.tolist(), lines, strict=True):
-                occurrence = self._occurrence(key, line, name)
-                if occurrence is not None:
-                    found.append(occurrence)
-                elif name in GENERIC and not self._types.get(key):
-                    untold += 1
+            for at in range(0, len(lines), TOGETHER):
+                keys = numbers[at : at + TOGETHER]
+                occurrences = self._occurrences(keys, lines[at : at + TOGETHER], name)
+                found += [o for o in occurrences if o is not None]
+                for key, occurrence in zip(keys, occurrences, strict=True):
+                    if occurrence is None and name in GENERIC and not self._types.get(key):
+                        untold += 1
             if untold:
                 self._note_untold(name, untold)
         found.sort(key=attrgetter("ref"))
@@ -69,12 +76,36 @@ class OccurrenceFinder:
         what = f"{count} of class {name} have neither a type nor a name that tells what they are"
         self.notes.append(Note(f"{what}; they were not read.", "Give them a type.", "", "role"))
 
-    def _occurrence(self, key: Ref, line: bytes, name: str) -> Occurrence | None:
-        written = _written(line) or self._asked(key)
-        guid, title, description, object_type, placement, shape, tag, literal = written
-        kind = self._kind(self._types.get(key, 0))
-        words = (clean(object_type), clean(title), clean(description))
-        folded = (self._folded(words[0]), self._fold(words[1]), self._folded(words[2]))
+    def _occurrences(
+        self, keys: list[Ref], lines: list[bytes], name: str
+    ) -> list[Occurrence | None]:
+        """An occurrence for each line of a class, None where it is no plumbing."""
+        written = _written(lines) or [
+            (_written([line]) or [self._asked(key)])[0]
+            for key, line in zip(keys, lines, strict=True)
+        ]
+        folded = self._folded_names([clean(w[1]) for w in written])
+        types = self._types
+        return [
+            self._occurrence(key, name, self._kind(types.get(key, 0)), w, title, fold)
+            for key, w, (title, fold) in zip(keys, written, folded, strict=True)
+        ]
+
+    def _folded_names(self, names: list[str]) -> list[tuple[str, str]]:
+        """Each name with and without its serial number, all told apart at once."""
+        joined = BETWEEN.join(names)
+        if joined.isascii() and "dn" not in joined.lower():
+            folded = self._fold(joined).split(BETWEEN)
+            if len(folded) == len(names):
+                return list(zip(names, folded, strict=True))
+        return [(name, self._fold(name)) for name in names]
+
+    def _occurrence(
+        self, key: Ref, name: str, kind: TypeWords, written: Written, title: str, folded_title: str
+    ) -> Occurrence | None:
+        guid, _, description, object_type, placement, shape, tag, literal = written
+        words = (clean(object_type), title, clean(description))
+        folded = (self._folded(words[0]), folded_title, self._folded(words[2]))
         signature = (name, literal, kind.ref, folded)
         if signature not in self._classified:
             self._classified[signature] = self._classify(name, literal or "", kind, words, folded)
@@ -84,7 +115,7 @@ class OccurrenceFinder:
         places = int(placement or 0), int(shape or 0)
         return Occurrence(key, clean(guid), words, clean(tag), *places, alike)
 
-    def _asked(self, key: Ref) -> tuple[Any, ...]:
+    def _asked(self, key: Ref) -> Written:
         """What `_written` reads, from the library."""
         entity = self._library.whole.by_id(key)
         literal = str(entity.get_argument(8) or "").upper() if len(entity) == 9 else ""
@@ -122,12 +153,13 @@ def in_schema(ifc: Any, name: str) -> bool:
     return True
 
 
-def _written(line: bytes) -> tuple[Any, ...] | None:
-    """The attributes of an element written in the usual way, in ASCII."""
-    if not line.isascii():
+def _written(lines: list[bytes]) -> list[Written] | None:
+    """The attributes of elements, where all of them are written in the usual way, in ASCII."""
+    text = b"\n".join(lines)
+    if not text.isascii():
         return None
-    match = _USUAL.fullmatch(line.decode("ascii"))
-    return match.groups("") if match else None
+    found: list[Written] = _USUAL.findall(text.decode("ascii"))
+    return found if len(found) == len(lines) else None
 
 
 def _literal(own: str, name: str, kind: Any) -> tuple[str, str]:

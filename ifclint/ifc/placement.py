@@ -6,9 +6,10 @@ A frame is twelve floats: the x, y and z axes of a coordinate system and its ori
 from __future__ import annotations
 
 import math
+from typing import Any
 
 from ifclint.ifc.elements import Point
-from ifclint.ifc.frames import FARTHEST, NO_FRAMES, frame_table
+from ifclint.ifc.frames import FARTHEST, frame_table
 from ifclint.ifc.spf import number
 from ifclint.ifc.text_index import Ref, TextIndex
 
@@ -57,26 +58,31 @@ def compose(outer: Frame, inner: Frame) -> Frame:
 class Placements:
     """World frames of placements, points and directions of one file, by reference."""
 
-    def __init__(self, text: TextIndex, metres_per_unit: float, all_at_once: bool) -> None:
+    def __init__(self, text: TextIndex, metres_per_unit: float, wanted: Any) -> None:
+        """Those of an array of references are read at once, others when they are asked for."""
         self._text = text
         self._scale = metres_per_unit
-        self._table = frame_table(text, metres_per_unit) if all_at_once else NO_FRAMES
+        self._table = frame_table(text, metres_per_unit, wanted)
         self.damaged: set[Ref] = set()
         self._frames: dict[Ref, Frame | None] = {0: None}
         self._axes: dict[Ref, Frame | None] = {0: IDENTITY}
         self._directions: dict[Ref, Point | None] = {0: None}
 
-    def positions(self, refs: list[Ref]) -> list[Point | None]:
-        """The origins of many placements in the world; those that cannot be read are `damaged`."""
+    def positions(self, refs: Any) -> Any:
+        """The origins (n, 3) of an array of placements in the world, NaN where there is none;
+        those that cannot be read are `damaged`."""
+        import numpy as np
+
         found = self._table.origins(refs)  # those written in the usual way
-        for i, position in enumerate(found):
-            if position is None:
-                try:
-                    frame = self.frame(refs[i])
-                except ValueError:
-                    self.damaged.add(refs[i])
-                    continue
-                found[i] = origin(frame) if frame is not None else None
+        for i in np.flatnonzero(np.isnan(found[:, 0]) & (refs != 0)).tolist():
+            ref = int(refs[i])
+            try:
+                frame = self.frame(ref)
+            except ValueError:
+                self.damaged.add(ref)
+                continue
+            if frame is not None:
+                found[i] = origin(frame)
         return found
 
     def frame(self, ref: Ref, depth: int = 0) -> Frame | None:
@@ -144,6 +150,16 @@ class Placements:
             x, y, z = (*given, 0.0, 0.0, 0.0)[:3]
             self._directions[ref] = unit((x, y, z))
         return self._directions[ref]
+
+
+def points(positions: Any) -> list[Point | None]:
+    """Rows of an array (n, 3), None where they are NaN."""
+    import numpy as np
+
+    found: list[Point | None] = list(map(tuple, positions.tolist()))
+    for row in np.flatnonzero(np.isnan(positions[:, 0])).tolist():
+        found[row] = None
+    return found
 
 
 def _numbers(text: bytes) -> list[float]:

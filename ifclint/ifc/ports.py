@@ -1,15 +1,15 @@
-"""Ports as ends, and the joints the model states between them."""
+"""Ports as ends, and the ends of shapes where there are no ports."""
 
 from __future__ import annotations
 
 import math
 from typing import Any
 
-from ifclint.ifc.columns import GUID, after_guid, references
-from ifclint.ifc.elements import Element, End, Joint, Model, Point, System
-from ifclint.ifc.placement import Placements, dot
+from ifclint.ifc.columns import rows_of
+from ifclint.ifc.elements import Element, End, Point, System
+from ifclint.ifc.placement import Placements, dot, points
 from ifclint.ifc.properties import Fact, PropertyReader
-from ifclint.ifc.relations import Relations
+from ifclint.ifc.relations import Refs, Relations
 from ifclint.ifc.shapes import Axis
 from ifclint.ifc.sizes import from_nominal
 from ifclint.ifc.spf import arguments, number, string
@@ -19,26 +19,24 @@ from ifclint.ifc.text_index import Ref, TextIndex
 
 FLOW = {b".SOURCE.": "out", b".SINK.": "in", b".SOURCEANDSINK.": "both"}
 NOT_PIPE = frozenset({b".CABLE.", b".CABLECARRIER.", b".DUCT.", b".WIRELESS."})
-ELEMENT_RELATIONS = (
-    b"IFCRELCONNECTSELEMENTS",
-    b"IFCRELCONNECTSWITHREALIZINGELEMENTS",
-    b"IFCRELCONNECTSPATHELEMENTS",
-)
 SAME_PLACE_M = 0.02  # a port this near the end of an axis is that end
 SAME_POINT_M = 1e-6
 Told = tuple[str, System | None, str]  # flow, system and name of a port
-Place = tuple[int, int]  # element and end, by their indexes
-PortSets = tuple[tuple[Ref, ...] | None, ...]  # the property sets of each port of an element
+PortSets = tuple[Refs | None, ...]  # the property sets of each port of an element
+GUID = 25  # characters of a GlobalId with its quotes, and the comma after it
 
 
 class PortReader:
-    """Ports of one file; `places` tells which end of which element each became."""
+    """Ports of one file, in the order of the elements they belong to.
+
+    Elements are named by their row among the file's. Ports of ducts and cables are left out.
+    """
 
     def __init__(
         self,
         text: TextIndex,
         relations: Relations,
-        placements: Placements,
+        elements: Any,
         systems: SystemReader,
         properties: PropertyReader,
     ) -> None:
@@ -47,33 +45,36 @@ class PortReader:
         self._properties = properties
         self._said: dict[tuple[bytes, bytes], Told | None] = {}
         self._agreed: dict[PortSets, Fact | None] = {}
-        self._sizes: dict[tuple[tuple[Ref, ...], str], float | None] = {}
-        self._ends = self._read_ends(text, placements)
-        self.places: dict[Ref, Place] = {}
+        self._sizes: dict[tuple[Refs, str], float | None] = {}
+        self._read(text, elements)
 
-    def _read_ends(self, text: TextIndex, placements: Placements) -> dict[Ref, End]:
-        """The end that each port of an element stands for; no end for ducts and cables."""
-        owned = self._relations.port_owner
-        ports: list[Ref] = []
-        told: list[Told] = []
-        placed: list[Ref] = []
-        numbers, lines = text.of_class(b"IFCDISTRIBUTIONPORT")
-        for port, line in zip(numbers.tolist(), lines, strict=True):
-            if port in owned:
-                placement, said = self._read(line)
-                if said is not None:
-                    ports.append(port)
-                    told.append(said)
-                    placed.append(placement)
-        positions = placements.positions(placed)
-        damaged = placements.damaged
-        self._damaged = {p for p, at in zip(ports, placed, strict=True) if at in damaged}
-        return {
-            port: End(position, None, flow, system, name)
-            for port, position, (flow, system, name) in zip(ports, positions, told, strict=True)
-        }
+    def _read(self, text: TextIndex, elements: Any) -> None:
+        """What each port says and where it is placed."""
+        import numpy as np
 
-    def _read(self, line: bytes) -> tuple[Ref, Told | None]:
+        pairs = self._relations.ports
+        lines = text.arguments(text.rows_of(pairs[:, 1], b"IFCDISTRIBUTIONPORT"))
+        read = [self._read_line(line) for line in lines]
+        owners = rows_of(elements, pairs[:, 0])
+        order = np.argsort(owners, kind="stable")
+        order = order[np.array([told is not None for _, told in read], dtype=bool)[order]]
+        self._owners, self._refs = owners[order], pairs[order, 1]
+        self._told: list[Told] = [read[i][1] for i in order.tolist()]  # type: ignore[misc]
+        self.placed = np.array([read[i][0] for i in order.tolist()], dtype=np.int64)
+        bounds = np.searchsorted(self._owners, np.arange(len(elements) + 1))
+        self._first = bounds.tolist()
+        self._number = np.arange(len(order)) - bounds[self._owners]
+        self._with_sets = self._that_are_in(self._relations.property_sets)
+        self._with_groups = self._that_are_in(self._relations.groups)
+
+    def _that_are_in(self, related: dict[Ref, Refs]) -> frozenset[int]:
+        """The elements whose ports are among what is related to something."""
+        if not related:
+            return frozenset()
+        ports = zip(self._owners.tolist(), self._refs.tolist(), strict=True)
+        return frozenset([owner for owner, port in ports if port in related])
+
+    def _read_line(self, line: bytes) -> tuple[Ref, Told | None]:
         """Placement of a port, and what it says; ports say few different things."""
         start, _, rest = line.rpartition(b",#")
         placement, _, end = rest.partition(b",")
@@ -88,43 +89,75 @@ class PortReader:
             self._said[key] = said
         return number(placed), said
 
-    def ends(self, element: Ref, index: int) -> list[End]:
+    def place(self, placements: Placements) -> None:
+        """Make the ends that the ports stand for."""
+        import numpy as np
+
+        positions = placements.positions(self.placed)
+        positions[self._in_one_place(positions)] = np.nan  # ports nobody placed
+        told = zip(points(positions), self._told, strict=True)
+        self._ends = [End(at, None, flow, system, name) for at, (flow, system, name) in told]
+        bad = np.isin(self.placed, list(placements.damaged)) if placements.damaged else []
+        self._damaged = set(self._owners[bad].tolist()) if len(bad) else set()
+
+    def _in_one_place(self, positions: Any) -> Any:
+        """Ports of elements that have several, all in one place."""
+        import numpy as np
+
+        owners = self._owners
+        if not len(owners):
+            return np.zeros(0, dtype=bool)
+        firsts = np.flatnonzero(np.diff(owners, prepend=-1))
+        counts = np.diff(firsts, append=len(owners))
+        low, high = (f.reduceat(positions, firsts, axis=0) for f in (np.fmin, np.fmax))
+        together = (counts > 1) & ((high - low) < SAME_POINT_M).all(axis=1)
+        return together.repeat(counts)
+
+    def ends(self, element: int) -> list[End]:
         """An element's ports as ends, in the order the file relates them.
 
         Raises ValueError where the place of one cannot be read.
         """
-        ends: list[End] = []
-        owned = self._relations.ports.get(element, ())
-        if self._damaged and not self._damaged.isdisjoint(owned):
+        if element in self._damaged:
             raise ValueError("a port is placed at no point")
-        for port in owned:
-            end = self._ends.get(port)
-            if end is not None:
-                self.places[port] = (index, len(ends))
-                ends.append(end)
-        if len(ends) > 1 and _all_in_one_place(ends):
-            for end in ends:
-                end.position = None  # ports nobody placed
-        return ends
+        return self._ends[self._first[element] : self._first[element + 1]]
 
-    def forget(self, element: Ref) -> None:
-        """Undo `ends` for an element that could not be read."""
-        for port in self._relations.ports.get(element, ()):
-            self.places.pop(port, None)
+    def forget(self, element: int) -> None:
+        """Leave an element that could not be read without ports."""
+        self._number[self._first[element] : self._first[element + 1]] = -1
 
-    def sets(self, element: Ref) -> PortSets:
+    def places(self, ports: Any) -> tuple[Any, Any]:
+        """For an array of ports the row of the element and the end each stands for; -1: none."""
+        import numpy as np
+
+        order = np.argsort(self._refs)
+        at = rows_of(self._refs[order], ports)
+        if not len(order):
+            return at, at
+        row = order[at]
+        known = (at >= 0) & (self._number[row] >= 0)
+        return np.where(known, self._owners[row], -1), np.where(known, self._number[row], -1)
+
+    def any_of(self, element: int) -> bool:
+        """Whether an element has ports."""
+        return bool(self._first[element] < self._first[element + 1])
+
+    def _sets(self, element: int) -> PortSets:
         """The property sets of each of an element's ports."""
+        if element not in self._with_sets:
+            return ()
         sets = self._relations.property_sets
-        return tuple([sets.get(p) for p in self._relations.ports.get(element, ())])
+        return tuple([sets.get(p) for p in self._of(element)])
 
-    def set_end_sizes(self, element_ref: Ref, sets: PortSets, element: Element) -> None:
-        """Sizes that ports state for themselves."""
-        if not any(sets):
-            return
-        for port, own in zip(self._relations.ports.get(element_ref, ()), sets, strict=True):
-            at = self.places.get(port) if own else None
-            if own and at is not None and (size := self._end_size(own, element.material)):
-                element.ends[at[1]].size_in = size
+    def _of(self, element: int) -> list[Ref]:
+        found: list[Ref] = self._refs[self._first[element] : self._first[element + 1]].tolist()
+        return found
+
+    def set_end_sizes(self, row: int, element: Element) -> None:
+        """Sizes that the ports of the element of this row state for themselves."""
+        for end, own in zip(element.ends, self._sets(row), strict=False):
+            if own and (size := self._end_size(own, element.material)):
+                end.size_in = size
 
     def _end_size(self, sets: tuple[Ref, ...], material: str) -> float | None:
         key = (sets, material)
@@ -135,8 +168,9 @@ class PortReader:
             self._sizes[key] = size
         return self._sizes[key]
 
-    def size_fact(self, sets: PortSets) -> Fact | None:
+    def size_fact(self, element: int) -> Fact | None:
         """The size all ports of an element agree on."""
+        sets = self._sets(element)
         if sets not in self._agreed:
             stated = [f for own in sets if (f := self._size(own)) is not None]
             agreed = stated[0] if len({f.value for f in stated}) == 1 else None
@@ -146,16 +180,12 @@ class PortReader:
     def _size(self, sets: tuple[Ref, ...] | None) -> Fact | None:
         return self._properties.facts(sets).get("size") if sets else None
 
-    def groups(self, element: Ref) -> list[Ref]:
+    def groups(self, element: int) -> tuple[Ref, ...]:
         """Systems that only the ports are assigned to."""
+        if element not in self._with_groups:
+            return ()
         groups = self._relations.groups
-        ports = self._relations.ports.get(element, ())
-        return [g for p in ports for g in groups.get(p, ())]
-
-
-def _all_in_one_place(ends: list[End]) -> bool:
-    positions = [e.position for e in ends if e.position is not None]
-    return all(math.dist(positions[0], p) < SAME_POINT_M for p in positions)
+        return tuple([g for p in self._of(element) for g in groups.get(p, ())])
 
 
 def axis_ends(element: Element, axis: Axis) -> None:
@@ -201,93 +231,3 @@ def _distance_to_piece(p: Point, a: Point, b: Point) -> float:
 
 def _by_flow(ends: list[End]) -> list[End]:
     return sorted(ends, key=lambda e: {"in": 0, "": 1, "both": 1, "out": 2}[e.flow])
-
-
-def stated_joints(
-    text: TextIndex, ports: PortReader, index: dict[Ref, int], model: Model
-) -> list[Joint]:
-    """Joints from IfcRelConnectsPorts and IfcRelConnectsElements, each pair once."""
-    joints: dict[tuple[int, int, int, int], Joint] = {}
-    places = ports.places
-    for one, other, through in _joined_ports(text):
-        a, b = places.get(one), places.get(other)
-        if a is None or b is None or a == b:
-            continue
-        realising = index.get(through) if through else None
-        if realising is not None:
-            _join_through(realising, a, b, model, joints)
-        else:
-            _add(joints, a, b)
-    _join_elements(text, index, model, joints)
-    return list(joints.values())
-
-
-def _joined_ports(text: TextIndex) -> Any:
-    """Two ports and what realises their connection, of every IfcRelConnectsPorts."""
-    lines = text.of_class(b"IFCRELCONNECTSPORTS")[1]
-    columns = references(after_guid(lines), 6) if lines else None
-    if columns is not None:
-        return columns[:, 3:].tolist()
-    return [[number(f) for f in line.rsplit(b",", 3)[1:]] for line in lines]
-
-
-def _add(joints: dict[tuple[int, int, int, int], Joint], a: Place, b: Place) -> None:
-    key = a + b if a <= b else b + a
-    if key not in joints:
-        joints[key] = Joint(*key)
-
-
-def _join_through(
-    pipe: int,
-    a: tuple[int, int],
-    b: tuple[int, int],
-    model: Model,
-    joints: dict[tuple[int, int, int, int], Joint],
-) -> None:
-    """Two ports joined by a pipe: the pipe's nearer ends meet them."""
-    ends = model.elements[pipe].ends
-    while len(ends) < 2:
-        ends.append(End(None))
-    p, q = (model.elements[i].ends[e].position for i, e in (a, b))
-    straight = _gap(ends[0].position, p) + _gap(ends[1].position, q)
-    crossed = _gap(ends[0].position, q) + _gap(ends[1].position, p)
-    first, second = (0, 1) if straight <= crossed else (1, 0)
-    _add(joints, a, (pipe, first))
-    _add(joints, b, (pipe, second))
-
-
-def _gap(a: Point | None, b: Point | None) -> float:
-    return math.dist(a, b) if a is not None and b is not None else 0.0
-
-
-def _join_elements(
-    text: TextIndex,
-    index: dict[Ref, int],
-    model: Model,
-    joints: dict[tuple[int, int, int, int], Joint],
-) -> None:
-    """Elements joined without saying by which ports: the nearest free ends are meant."""
-    pairs = {frozenset((j.a, j.b)) for j in joints.values()}
-    used = {end for j in joints.values() for end in ((j.a, j.a_end), (j.b, j.b_end))}
-    lines = [line for name in ELEMENT_RELATIONS for line in text.of_class(name)[1]]
-    for relation in map(arguments, lines):
-        a, b = (index.get(number(r)) for r in (relation[5:7] if len(relation) > 6 else (b"", b"")))
-        if a is None or b is None or a == b or frozenset((a, b)) in pairs:
-            continue
-        i, j = _nearest_free_ends(model, a, b, used)
-        _add(joints, (a, i), (b, j))
-        pairs.add(frozenset((a, b)))
-        used |= {(a, i), (b, j)}
-
-
-def _nearest_free_ends(model: Model, a: int, b: int, used: set[tuple[int, int]]) -> tuple[int, int]:
-    free = [[i for i in range(len(model.elements[n].ends)) if (n, i) not in used] for n in (a, b)]
-    for n, ends in zip((a, b), free, strict=True):
-        if not ends:
-            model.elements[n].ends.append(End(None))
-            ends.append(len(model.elements[n].ends) - 1)
-    one, other = model.elements[a].ends, model.elements[b].ends
-    return min(
-        ((i, j) for i in free[0] for j in free[1]),
-        key=lambda pair: _gap(one[pair[0]].position, other[pair[1]].position),
-    )

@@ -9,7 +9,8 @@ from typing import Any
 from ifclint.collector import collector_paused
 from ifclint.errors import InputError
 from ifclint.ifc.elements import Model
-from ifclint.ifc.file_reader import DAMAGE, FileReader
+from ifclint.ifc.entities import DAMAGE
+from ifclint.ifc.file_reader import FileReader
 from ifclint.ifc.fitting_kinds import set_kinds_and_sizes
 from ifclint.ifc.joining import join_free_ends, note_duplicates
 from ifclint.ifc.meeting import Box

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Container, Iterator
 from dataclasses import dataclass, field
+from typing import Any
 
-from ifclint.ifc.columns import after_guid, lists
+from ifclint.ifc.columns import lists, reference_before, references, rows_of
 from ifclint.ifc.spf import arguments, number, numbers
 from ifclint.ifc.text_index import Ref, TextIndex
 
@@ -17,11 +18,13 @@ Refs = tuple[Ref, ...]
 
 @dataclass
 class Relations:
-    """What is related to the elements asked about, by the element's reference."""
+    """What is related to the elements asked about, by the element's reference.
 
+    `ports` is an array of (element, port), each port once, in the order the file relates them.
+    """
+
+    ports: Any
     property_sets: dict[Ref, Refs] = field(default_factory=dict)
-    ports: dict[Ref, list[Ref]] = field(default_factory=dict)
-    port_owner: dict[Ref, Ref] = field(default_factory=dict)
     material: dict[Ref, Ref] = field(default_factory=dict)
     groups: dict[Ref, Refs] = field(default_factory=dict)
     container: dict[Ref, Ref] = field(default_factory=dict)
@@ -37,25 +40,28 @@ def types_by_occurrence(text: TextIndex) -> dict[Ref, Ref]:
     return found
 
 
-def relations(text: TextIndex, wanted: set[Ref]) -> Relations:
-    """Everything related to the elements wanted, and to their ports."""
-    found = Relations()
-    ports = set(text.numbers_of(b"IFCDISTRIBUTIONPORT").tolist())
-    _wholes(text, ports, wanted, found)
-    _ports(text, ports, wanted, found)
-    of_interest = wanted | found.port_owner.keys()
+def relations(text: TextIndex, wanted: Any) -> Relations:
+    """Everything related to the elements wanted (an array of ascending numbers), and to their
+    ports."""
+    whole = dict(_parts_and_wholes(text))
+    found = Relations(_ports(text, wanted, whole), whole=whole)
+    of_interest = set(wanted.tolist()).union(found.ports[:, 1].tolist())
     _property_sets(text, of_interest, found)
-    for related, material in _many_to_one(text, b"IFCRELASSOCIATESMATERIAL"):
-        for r in related:
-            found.material.setdefault(r, material)
+    found.material = _first_of_each(text, b"IFCRELASSOCIATESMATERIAL")
     for name in GROUPINGS:
         for members, rest in _lists(text, name):
             group = number(rest[1]) if len(rest) > 1 else 0
             _add(found.groups, members, (group,) if group else (), of_interest)
-    for name in CONTAINERS:
-        for related, structure in _many_to_one(text, name):
-            for r in related:
-                found.container.setdefault(r, structure)
+    for name in reversed(CONTAINERS):
+        found.container.update(_first_of_each(text, name))
+    return found
+
+
+def _first_of_each(text: TextIndex, name: bytes) -> dict[Ref, Ref]:
+    """What each related object was first related to."""
+    found: dict[Ref, Ref] = {}
+    for related, one in reversed(list(_many_to_one(text, name))):
+        found.update(dict.fromkeys(related, one))
     return found
 
 
@@ -78,24 +84,11 @@ def _many_to_one(text: TextIndex, name: bytes) -> Iterator[tuple[list[Ref], Ref]
         yield related, number(rest[0])
 
 
-def _one_to_many(text: TextIndex, name: bytes) -> Iterator[tuple[Ref, list[Ref]]]:
-    for line in text.of_class(name)[1]:
-        start = line.rfind(b"(")
-        if start >= 0:
-            one = line[:start].rstrip(b" ,").rpartition(b",")[2]
-            yield number(one), numbers(line[start + 1 : -1])
-
-
-def _pairs(text: TextIndex, name: bytes) -> Iterator[tuple[Ref, Ref]]:
-    """One and each of its many."""
-    lines = text.of_class(name)[1]
-    columns = lists(after_guid(lines), 4)  # owner history, name, description, the one
-    if columns is not None:
-        heads, counts, members = columns
-        yield from zip(heads[:, 3].repeat(counts).tolist(), members.tolist(), strict=True)
-        return
-    for one, many in _one_to_many(text, name):
-        yield from ((one, part) for part in many)
+def _one_and_many(line: bytes) -> tuple[Ref, list[Ref]]:
+    """The one, and the list of the many that an instance ends with."""
+    start = line.rfind(b"(")
+    one = line[: max(0, start)].rstrip(b" ,").rpartition(b",")[2]
+    return number(one), numbers(line[start + 1 : -1]) if start >= 0 else []
 
 
 def _add(held: dict[Ref, Refs], keys: list[Ref], more: Refs, wanted: Container[Ref]) -> None:
@@ -119,25 +112,55 @@ def _property_sets(text: TextIndex, of_interest: set[Ref], found: Relations) -> 
                 _add(found.property_sets, related_refs, (definition,), of_interest)
 
 
-def _ports(text: TextIndex, ports: set[Ref], wanted: set[Ref], found: Relations) -> None:
-    for line in text.of_class(b"IFCRELCONNECTSPORTTOELEMENT")[1]:
-        port, element = map(number, line.rsplit(b",", 2)[1:])
-        if element in wanted and port in ports:
-            _own(port, element, found)
-    for element, part in _pairs(text, b"IFCRELNESTS"):
-        if part in ports and element in wanted:
-            _own(part, element, found)
+def _parts_and_wholes(text: TextIndex) -> list[tuple[Ref, Ref]]:
+    """Each part and the whole it was first aggregated to."""
+    lines = text.of_class(b"IFCRELAGGREGATES")[1]
+    relations = [_one_and_many(line) for line in reversed(lines)]
+    return [(part, whole) for whole, parts in relations for part in parts]
 
 
-def _own(port: Ref, element: Ref, found: Relations) -> None:
-    if port not in found.port_owner:
-        found.port_owner[port] = element
-        found.ports.setdefault(element, []).append(port)
+def _ports(text: TextIndex, wanted: Any, whole: dict[Ref, Ref]) -> Any:
+    """Elements and their ports (n, 2): aggregated, connected or nested, whichever is met first."""
+    import numpy as np
+
+    ports = text.numbers(text.rows(b"IFCDISTRIBUTIONPORT"))
+    aggregated = [(whole[p], p) for p in ports.tolist() if p in whole] if whole else []
+    pairs = np.concatenate(
+        [
+            np.array(aggregated, dtype=np.int64).reshape(-1, 2),
+            _connected_ports(text),
+            _nested(text),
+        ]
+    )
+    is_port = text.rows_of(pairs[:, 1], b"IFCDISTRIBUTIONPORT") >= 0
+    pairs = pairs[is_port & (rows_of(wanted, pairs[:, 0]) >= 0)]
+    _, first = np.unique(pairs[:, 1], return_index=True)
+    return pairs[np.sort(first)]
 
 
-def _wholes(text: TextIndex, ports: set[Ref], wanted: set[Ref], found: Relations) -> None:
-    for whole, parts in _one_to_many(text, b"IFCRELAGGREGATES"):
-        for part in parts:
-            found.whole.setdefault(part, whole)
-            if part in ports and whole in wanted:
-                _own(part, whole, found)
+def _connected_ports(text: TextIndex) -> Any:
+    """Elements and ports (n, 2) of the IfcRelConnectsPortToElements."""
+    import numpy as np
+
+    rows = text.rows(b"IFCRELCONNECTSPORTTOELEMENT")
+    found, well = references(text, rows, 2)
+    unusual = text.arguments(rows[~well])
+    found[~well] = np.array(
+        [[number(r) for r in line.rsplit(b",", 2)[1:]] for line in unusual], dtype=np.int64
+    ).reshape(-1, 2)
+    return found[:, ::-1]
+
+
+def _nested(text: TextIndex) -> Any:
+    """Wholes and parts (n, 2) of the IfcRelNests."""
+    import numpy as np
+
+    rows = text.rows(b"IFCRELNESTS")
+    held = lists(text, rows)
+    wholes, _, plain = reference_before(text, held.before)
+    well = held.well & plain
+    plainly = np.stack([wholes.repeat(held.counts), held.members], axis=1)
+    plainly = plainly[well.repeat(held.counts)]
+    unusual = map(_one_and_many, text.arguments(rows[~well]))
+    others = [(one, part) for one, parts in unusual for part in parts]
+    return np.concatenate([plainly, np.array(others, dtype=np.int64).reshape(-1, 2)])

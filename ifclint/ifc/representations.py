@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import re
+from itertools import islice
 from typing import Any
 
+from ifclint.ifc.columns import lists
 from ifclint.ifc.entities import instance, ref
 from ifclint.ifc.library import Library
 from ifclint.ifc.spf import numbers
@@ -24,9 +26,35 @@ class RepresentationReader:
         self._text = text
         self._starts: dict[bytes, str | None] = {}
         self._unusual: set[bytes] = set()
+        self._shown: dict[Ref, list[Shown]] = {}
+
+    def read(self, definitions: Any) -> Any:
+        """Read many definitions (an array, each once) at once; the items met."""
+        text = self._text
+        rows = text.rows_of(definitions, b"IFCPRODUCTDEFINITIONSHAPE")
+        shapes = lists(text, rows[rows >= 0])
+        owners = definitions[rows >= 0].repeat(shapes.counts).tolist()
+        rows = text.rows_of(shapes.members, b"IFCSHAPEREPRESENTATION")
+        held = lists(text, rows)  # those that are none (row -1) are told by their text below
+        members = iter(held.members.tolist())
+        unusual = set()
+        for owner, shown, count, well in zip(
+            owners, shapes.members.tolist(), held.counts.tolist(), held.well.tolist(), strict=True
+        ):
+            items = list(islice(members, count))
+            start = (text.get(shown) or b"").rpartition(b",(")[0]
+            if well and self._usual(start, _REPRESENTATION):
+                self._shown.setdefault(owner, []).append((self._starts[start], items))
+            else:
+                unusual.add(owner)
+        for owner in unusual:
+            self._shown.pop(owner, None)
+        return held.members
 
     def of(self, definition: Ref) -> list[Shown]:
         """The representations of an IfcProductDefinitionShape."""
+        if definition in self._shown:
+            return self._shown[definition]
         start, _, items = (self._text.get(definition) or b"").rpartition(b",(")
         if self._usual(start, _DEFINITION):
             return [self._representation(r) for r in numbers(items[:-2])]

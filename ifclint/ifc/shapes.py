@@ -12,7 +12,8 @@ from typing import Any, NamedTuple
 from ifclint.ifc.curves import ARC_STEP, CurveReader, developed_length
 from ifclint.ifc.cylinders import fit_cylinder
 from ifclint.ifc.elements import Point
-from ifclint.ifc.entities import EntityPlacements, instance, ref
+from ifclint.ifc.entities import DAMAGE, EntityPlacements, instance, ref
+from ifclint.ifc.extrusions import EXTRUSION, straight_axes
 from ifclint.ifc.library import Library
 from ifclint.ifc.placement import IDENTITY, Frame, Placements, compose, rotate, to_world, turned
 from ifclint.ifc.profiles import ProfileReader, Round
@@ -22,7 +23,7 @@ from ifclint.ifc.text_index import Ref, TextIndex
 from ifclint.ifc.units import Units
 
 DEEPEST = 10
-EXTRUSION = b"IFCEXTRUDEDAREASOLID("
+EXTRUDED = "extruded solid"
 BODIES = ("Body", "Facetation", "Body-FallBack", None, "")
 
 
@@ -66,7 +67,27 @@ class ShapeReader:
         self._curves = CurveReader(self._place, units.length, self._angle)
         self._boxes: dict[int, list[Point]] = {}
         self._mapped: dict[int, list[Axis]] = {}
+        self._straight: dict[Ref, list[Axis]] = {}
         self._profiles = ProfileReader(library, text, placements, self._curves, units.length)
+
+    def read(self, definitions: Any) -> None:
+        """Read the shapes of many elements (an array) at once, where they are plain."""
+        import numpy as np
+
+        items = self._shown.read(np.unique(definitions))
+        straight = straight_axes(self._text, self._scale, items, self._round)
+        self._straight.update(
+            {
+                item: [Axis((a, b), outside, inside, EXTRUDED)]
+                for item, (a, b, outside, inside) in straight.items()
+            }
+        )
+
+    def _round(self, profile: Ref) -> Round | None:
+        try:
+            return self._profiles.round(profile)
+        except DAMAGE:
+            return None  # told when the element is read
 
     def axis(self, definition: Ref) -> Axis | None:
         """The longest axis among the items of an IfcProductDefinitionShape."""
@@ -102,10 +123,12 @@ class ShapeReader:
 
     def _axes_of(self, item: Ref) -> list[Axis]:
         """The axes of an item: of an extrusion from its text, of others from the library."""
+        if item in self._straight:
+            return self._straight[item]
         text = self._text.get(item)
-        if text is None or not text.startswith(EXTRUSION):
+        if text is None or not text.startswith(EXTRUSION + b"("):
             return self._item(instance(self._library.whole, item))
-        profile, position, way, depth = text[len(EXTRUSION) : -1].split(b",")
+        profile, position, way, depth = text[len(EXTRUSION) + 1 : -1].split(b",")
         axis = self._extruded(number(profile), number(position), number(way), float(depth))
         return [axis] if axis is not None else []
 
@@ -142,7 +165,7 @@ class ShapeReader:
         centre, outside, inside = profile
         far = (centre[0] + way[0] * depth, centre[1] + way[1] * depth, centre[2] + way[2] * depth)
         ends = (to_world(frame, centre), to_world(frame, far))
-        return Axis(ends, outside, inside, "extruded solid")
+        return Axis(ends, outside, inside, EXTRUDED)
 
     def round_profile(self, profile: Any) -> Round | None:
         """Centre, outside and inside diameter of a round profile; None where it is not round."""
@@ -233,9 +256,9 @@ class ShapeReader:
 
     def _corners_of(self, item: Ref, frame: Frame) -> list[Point]:
         text = self._text.get(item)
-        if text is None or not text.startswith(EXTRUSION):
+        if text is None or not text.startswith(EXTRUSION + b"("):
             return self._corners(self._library.whole.by_id(item), frame, 0)
-        profile, position, way, depth = text[len(EXTRUSION) : -1].split(b",")
+        profile, position, way, depth = text[len(EXTRUSION) + 1 : -1].split(b",")
         outline = self._profiles.outline(number(profile))
         return self._raised(outline, number(position), number(way), float(depth), frame)
 

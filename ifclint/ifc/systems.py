@@ -40,7 +40,7 @@ class SystemReader:
         self._groups: dict[Ref, Group | None] = {}
         self._literals: dict[bytes, System | None] = {}
 
-    def groups(self, groups: list[Ref]) -> tuple[Group, ...]:
+    def groups(self, groups: Sequence[Ref]) -> tuple[Group, ...]:
         """System, name and basis of each group that is an IfcSystem or IfcDistributionSystem."""
         return tuple([g for g in map(self._group, groups) if g is not None])
 

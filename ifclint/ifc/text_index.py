@@ -36,7 +36,8 @@ class TextIndex:
 
     The text is indexed as it stands where every instance has a line of its own, as nearly all
     programs write it; other text is first rewritten that way. `sound` tells that this was not
-    needed and that no damage is seen at a glance.
+    needed and that no damage is seen at a glance. `signs` are the bytes of the text, `ends` the
+    place of the semicolon after each instance.
     """
 
     def __init__(self, data: bytes) -> None:
@@ -49,8 +50,9 @@ class TextIndex:
                 raise InputError("its instances cannot be told apart")
         self._data = data
         columns = _each_once(*(scanned or _nothing()))
-        self._ids, self._starts, self._parens, self._ends, self._keys = columns
-        self._start_at, self._end_at = memoryview(self._starts), memoryview(self._ends)
+        self._ids, self._starts, self._parens, self.ends, self._keys = columns
+        self._start_at, self._end_at = memoryview(self._starts), memoryview(self.ends)
+        self.signs, self.eights = _signs(data)
 
     def get(self, ref: Ref) -> bytes | None:
         """An instance as b"IFCCLASS(arguments)"."""
@@ -62,18 +64,55 @@ class TextIndex:
 
     def of_class(self, name: bytes) -> tuple[Any, list[bytes]]:
         """Numbers (an array) and arguments (without their parentheses) of a class's instances."""
-        rows = self._rows(name)
-        data, ends = self._data, (self._ends[rows] - 1).tolist()
-        spans = zip((self._parens[rows] + 1).tolist(), ends, strict=True)
-        return self._ids[rows], [data[a:b] for a, b in spans]
-
-    def numbers_of(self, name: bytes) -> Any:
-        """Numbers of a class's instances (an array)."""
-        return self._ids[self._rows(name)]
+        rows = self.rows(name)
+        return self.numbers(rows), self.arguments(rows)
 
     def count(self, name: bytes) -> int:
         """How many instances a class has."""
-        return len(self._rows(name))
+        return len(self.rows(name))
+
+    def rows(self, name: bytes) -> Any:
+        """Rows of a class's instances (an array), in file order."""
+        import numpy as np
+
+        return np.flatnonzero(self._keys == _key(name))
+
+    def rows_of(self, refs: Any, name: bytes) -> Any:
+        """The row of each reference of an array, -1 where it is no instance of the class."""
+        import numpy as np
+
+        table = self._by_number
+        if isinstance(table, dict):
+            rows = np.array([table.get(ref, -1) for ref in refs.tolist()], dtype=np.int64)
+        elif not len(table):
+            return np.full(len(refs), -1)
+        else:
+            inside = (refs >= 0) & (refs < len(table))
+            rows = np.where(inside, np.asarray(table)[np.where(inside, refs, 0)], -1)
+        return np.where((rows >= 0) & (self._keys[rows] == _key(name)), rows, -1)
+
+    def distinct(self, refs: Any, name: bytes) -> tuple[Any, Any]:
+        """Ascending numbers and rows of the instances of a class among references, each once."""
+        import numpy as np
+
+        met = np.zeros(len(self) + 1, dtype=bool)
+        met[self.rows_of(refs, name)] = True
+        met[-1] = False  # row -1, none
+        rows = np.flatnonzero(met)
+        ids = self.numbers(rows)
+        if (ids[1:] < ids[:-1]).any():
+            order = np.argsort(ids)
+            ids, rows = ids[order], rows[order]
+        return ids, rows
+
+    def numbers(self, rows: Any) -> Any:
+        """Instance numbers of rows."""
+        return self._ids[rows]
+
+    def arguments(self, rows: Any) -> list[bytes]:
+        """What stands between the parentheses of each row."""
+        data, ends = self._data, (self.ends[rows] - 1).tolist()
+        return [data[a:b] for a, b in zip((self._parens[rows] + 1).tolist(), ends, strict=True)]
 
     def without(self, names: Iterable[bytes]) -> bytes:
         """The text of the file without these classes."""
@@ -81,16 +120,11 @@ class TextIndex:
 
         left_out = np.isin(self._keys, np.array([_key(n) for n in names], dtype="<u8"))
         rows = np.flatnonzero(~left_out)
-        columns = (self._ids, self._starts, self._ends)
+        columns = (self._ids, self._starts, self.ends)
         places = zip(*(column[rows].tolist() for column in columns), strict=True)
         lines = [b"#%d=%b;\n" % (number, self._data[a:b]) for number, a, b in places]
         header = self._data[: self._data.find(b"DATA;")]
         return b"%bDATA;\n%bENDSEC;\nEND-ISO-10303-21;\n" % (header, b"".join(lines))
-
-    def _rows(self, name: bytes) -> Any:
-        import numpy as np
-
-        return np.flatnonzero(self._keys == _key(name))
 
     def _row(self, ref: Ref) -> int:
         rows = self._by_number
@@ -109,6 +143,14 @@ class TextIndex:
         table = np.full(int(ids.max()) + 1 if len(ids) else 0, -1, dtype=np.int32)
         table[ids] = np.arange(len(ids), dtype=np.int32)
         return memoryview(table)  # type: ignore[arg-type]
+
+
+def _signs(data: bytes) -> tuple[Any, Any]:
+    """The bytes of the text as an array, and every eight in a row of them as one number."""
+    import numpy as np
+
+    eights = np.ndarray((max(0, len(data) - 7),), "<u8", data, strides=(1,))
+    return np.frombuffer(data, dtype=np.uint8), eights
 
 
 def _scan(data: bytes, comments: bool = True) -> tuple[Any, ...] | None:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
 
 from ifclint.ifc.elements import Element, Role
@@ -168,7 +166,7 @@ def test_order_of_elements_and_joints_changes_nothing() -> None:
     count = len(model.elements)
     model.elements = model.elements[::-1]
     model.joints = [
-        replace(j, a=count - 1 - j.a, b=count - 1 - j.b) for j in reversed(model.joints)
+        j._replace(a=count - 1 - j.a, b=count - 1 - j.b) for j in reversed(model.joints)
     ]
     turned, plain = of(TREE, "A", connect(model)), of(TREE, "A")
     assert {turned.elements[i].name: round(turned.length_m[i], 9) for i in turned.order} == {
