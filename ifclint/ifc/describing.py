@@ -86,7 +86,7 @@ def texts_of(own: Words, kind: TypeWords) -> Texts:
 @dataclass(slots=True)
 class Prototype:
     element: Element
-    sizes_in: tuple[float, ...] = ()
+    end_sizes: tuple[float | None, ...] = ()  # that ports state for themselves
     notes: list[Note] = field(default_factory=list)
 
 
@@ -124,7 +124,7 @@ class Describer:
         self._set_kind(element, known.facts)
         self._set_material(element, texts, known)
         words = [texts[i] for i in (1, 3, 0, 4, 2)]
-        made.sizes_in = set_size(
+        sizes_in = set_size(
             element,
             known.facts.get("size"),
             known.facts.get("outside_diameter"),
@@ -133,6 +133,8 @@ class Describer:
             self._metres_per_unit,
             made.notes,
         )
+        if len(sizes_in) > 1:
+            element.properties["sizes_in"] = " x ".join(f"{s:g}" for s in sizes_in)
         set_properties(element, known.facts, [t for t, _ in texts if t])
         system_words = known.facts.get("system_words")
         if system_words is not None:

@@ -5,10 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 from ifclint.ifc.curves import developed_length
-from ifclint.ifc.describing import Describer, Known, Occurrence, Prototype, Texts, TypeWords
+from ifclint.ifc.describing import Describer, Occurrence, Prototype
 from ifclint.ifc.elements import Element, End, Model, Note, Point, Role
-from ifclint.ifc.entities import DAMAGE, instance
-from ifclint.ifc.materials import material_texts, profile
+from ifclint.ifc.entities import DAMAGE
 from ifclint.ifc.meeting import DRAWN, WITHOUT_PORTS, Box
 from ifclint.ifc.notes import LABEL, about
 from ifclint.ifc.occurrences import OccurrenceFinder
@@ -16,11 +15,10 @@ from ifclint.ifc.opening import OpenedFile
 from ifclint.ifc.placement import Frame, Placements, points, to_world
 from ifclint.ifc.ports import PortReader, axis_ends, leg_ends
 from ifclint.ifc.properties import NO_FACTS, Facts, PropertyReader
+from ifclint.ifc.prototypes import PrototypeMaker
 from ifclint.ifc.relations import relations, types_by_occurrence
 from ifclint.ifc.shapes import Axis, ShapeReader
-from ifclint.ifc.sizing import Drawn
 from ifclint.ifc.spatial import SpatialReader
-from ifclint.ifc.spf import fields, numbers
 from ifclint.ifc.stated import stated_joints
 from ifclint.ifc.systems import SystemReader
 from ifclint.ifc.text_index import Ref
@@ -30,7 +28,6 @@ from ifclint.ifc.vocabulary import Vocabulary
 LENGTH_TOLERANCE = 0.02  # of the length, and at least
 LENGTH_TOLERANCE_M = 0.005
 STANDING = frozenset({Role.FIXTURE, Role.APPLIANCE, Role.HEATER, Role.TANK})  # with a box
-OF_ONE_ELEMENT = frozenset({"length", "slope"})  # facts that are no part of a description
 
 
 class FileReader:
@@ -52,25 +49,26 @@ class FileReader:
         self._boxes = boxes
         self._units = project_units(self._ifc)
         scale = self._units.length
-        self._systems = SystemReader(self._ifc, vocabulary)
-        self._describer = Describer(vocabulary, self._systems, scale)
-        finder = OccurrenceFinder(library, text, types_by_occurrence(text), self._describer)
+        systems = SystemReader(self._ifc, vocabulary)
+        describer = Describer(vocabulary, systems, scale)
+        finder = OccurrenceFinder(library, text, types_by_occurrence(text), describer)
         self._occurrences = finder.find()
         self._notes = finder.notes
         self._refs = [o.ref for o in self._occurrences]
         refs, placed = _array(self._refs), _array([o.placement for o in self._occurrences])
         self._relations = relations(text, refs)
         self._properties = PropertyReader(text, self._units, self._unit_factor)
-        self._ports = PortReader(text, self._relations, refs, self._systems, self._properties)
+        self._ports = PortReader(text, self._relations, refs, systems, self._properties)
         self._placements = Placements(text, scale, _joined(placed, self._ports.placed))
         self._ports.place(self._placements)
         self._shapes = ShapeReader(library, text, self._units, self._placements)
         self._spatial = SpatialReader(library, text, self._relations, self._placements, scale)
         self._positions = points(self._placements.positions(placed))
         self._tips: dict[tuple[tuple[Point, ...], ...], list[Point]] = {(): []}
-        self._type_facts: dict[Ref, Facts] = {0: NO_FACTS}
-        self._materials: dict[Ref, tuple[Texts, list[Drawn]]] = {}
-        self._prototypes: dict[tuple[Any, ...], Prototype] = {}
+        self._prototypes = PrototypeMaker(
+            self._ifc, text, self._relations, self._properties, systems, describer,
+            self._shapes.round_profile,
+        )  # fmt: skip
 
     def read(self) -> None:
         """Elements, joints, storeys and surfaces of the file."""
@@ -113,20 +111,17 @@ class FileReader:
     def _read_element(self, row: int, of: Occurrence, position: Point | None) -> Element:
         if of.placement in self._placements.damaged:
             raise ValueError("it is placed at no point")
-        own = self._properties.facts(self._relations.property_sets.get(of.ref))
-        kind = of.alike.kind
-        inherited = self._facts_of_type(kind)
+        sets = self._relations.property_sets.get(of.ref)
+        own = self._properties.facts(sets) if sets else NO_FACTS
         ends = self._ports.ends(row)
         is_pipe = of.alike.what.role is Role.PIPE
         axis = self._shapes.axis(of.shape) if is_pipe and position is not None else None
-        made = self._prototype(row, of, own, inherited, ends, axis)
+        said = self._ports.said(row)
+        made = self._prototypes.of(of, own, said, axis, lambda: self._ports.size(row))
         element = self._copy(of, made, ends)
         element.position = position
         if axis is not None or not ends:
             self._set_ends(of, element, axis)
-        if len(made.sizes_in) > 1:
-            element.properties["sizes_in"] = " x ".join(f"{s:g}" for s in made.sizes_in)
-        self._ports.set_end_sizes(row, element)
         if element.role in STANDING and of.shape:
             frame = self._placements.frame(of.placement)
             element.box = self._shapes.box(of.shape, frame) if frame is not None else None
@@ -134,7 +129,7 @@ class FileReader:
         if element.storey:
             element.basis["storey"] = "spatial containment"
         if element.role is Role.PIPE:
-            self._set_length(element, axis, own, inherited)
+            self._set_length(element, axis, own, self._prototypes.facts_of_type(of.alike.kind))
         return element
 
     def _set_ends(self, of: Occurrence, element: Element, axis: Axis | None) -> None:
@@ -158,74 +153,11 @@ class FileReader:
         )  # fmt: skip
         if any(e.position is not None for e in ends):
             element.basis["ends"] = "port placement"
+        for end, size in zip(ends, made.end_sizes, strict=False):
+            end.size_in = size
         for note in made.notes:
             self._model.notes.append(about(note, element))
         return element
-
-    # -- what is described alike --------------------------------------------------------------
-
-    def _prototype(
-        self,
-        row: int,
-        of: Occurrence,
-        own: Facts,
-        inherited: Facts,
-        ends: list[End],
-        axis: Axis | None,
-    ) -> Prototype:
-        systems = tuple([e.system for e in ends if e.system is not None])
-        groups = self._relations.groups.get(of.ref, ()) + self._ports.groups(row)
-        material = self._relations.material.get(of.ref, 0)
-        port_size = self._ports.size_fact(row) if "size" not in own else None
-        particular = (
-            tuple([(n, f.value) for n, f in own.items() if n not in OF_ONE_ELEMENT]) if own else ()
-        )
-        signature = (
-            of.alike, systems, groups, material, particular, port_size and port_size.value,
-            axis and (axis.outside_m, axis.inside_m),
-        )  # fmt: skip
-        made = self._prototypes.get(signature)
-        if made is None:
-            facts = _merged(own, inherited)
-            if port_size is not None:
-                facts.setdefault("size", port_size)
-            texts, drawn = self._material(material)
-            of_type = self._relations.material.get(of.alike.kind.ref, 0)
-            type_texts, type_drawn = self._material(of_type)
-            shape = (
-                [Drawn(axis.outside_m, axis.inside_m, axis.basis)]
-                if axis and axis.outside_m
-                else []
-            )
-            known = Known(
-                facts,
-                [(t, "material") for t, _ in texts]
-                + [(t, "material of the type") for t, _ in type_texts],
-                tuple(drawn + type_drawn + shape),
-                self._systems.groups(groups),
-                systems,
-            )
-            made = self._prototypes[signature] = self._describer.prototype(of, known)
-            _set_drawn_diameters(made.element, axis)
-        return made
-
-    def _facts_of_type(self, kind: TypeWords) -> Facts:
-        if kind.ref not in self._type_facts:
-            written = fields(self._text.get(kind.ref) or b"()")
-            sets = numbers(written[5][1:-1]) if len(written) > 5 else []
-            facts = self._properties.facts(tuple(sets))
-            named = {n: f.with_basis(f.basis + " of the type") for n, f in facts.items()}
-            self._type_facts[kind.ref] = named
-        return self._type_facts[kind.ref]
-
-    def _material(self, key: Ref) -> tuple[Texts, list[Drawn]]:
-        """Names of a material definition, and the diameters of its profile."""
-        if key not in self._materials:
-            material = instance(self._ifc, key)
-            outline = self._shapes.round_profile(profile(material))
-            drawn = [Drawn(outline[1], outline[2], "material profile")] if outline else []
-            self._materials[key] = ([(t, "") for t in material_texts(material)], drawn)
-        return self._materials[key]
 
     def _unit_factor(self, unit: Ref) -> float | None:
         return factor(self._ifc.by_id(unit))
@@ -291,23 +223,3 @@ def _joined(*arrays: Any) -> Any:
 
 def _positions(element: Element) -> list[Point]:
     return [e.position for e in element.ends if e.position is not None]
-
-
-def _merged(own: Facts, inherited: Facts) -> Facts:
-    """Facts of an occurrence and its type: the better place, else the occurrence's own."""
-    merged = dict(inherited)
-    for name, fact in own.items():
-        if name not in merged or fact.rank <= merged[name].rank:
-            merged[name] = fact
-    return merged
-
-
-def _set_drawn_diameters(element: Element, axis: Axis | None) -> None:
-    if axis is None:
-        return
-    for key, value in (
-        ("outside_diameter_m", axis.outside_m),
-        ("inside_diameter_m", axis.inside_m),
-    ):
-        if value and key not in element.properties:
-            element.properties["drawn_" + key] = round(value, 6)

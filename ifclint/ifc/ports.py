@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 import math
-from typing import Any
+from typing import Any, NamedTuple
 
 from ifclint.ifc.columns import rows_of
 from ifclint.ifc.elements import Element, End, Point, System
 from ifclint.ifc.placement import Placements, dot, points
-from ifclint.ifc.properties import Fact, PropertyReader
+from ifclint.ifc.properties import Fact, PropertyReader, Value
 from ifclint.ifc.relations import Refs, Relations
 from ifclint.ifc.shapes import Axis
-from ifclint.ifc.sizes import from_nominal
 from ifclint.ifc.spf import arguments, number, string
 from ifclint.ifc.systems import SystemReader
 from ifclint.ifc.text import clean
@@ -22,8 +21,18 @@ NOT_PIPE = frozenset({b".CABLE.", b".CABLECARRIER.", b".DUCT.", b".WIRELESS."})
 SAME_PLACE_M = 0.02  # a port this near the end of an axis is that end
 SAME_POINT_M = 1e-6
 Told = tuple[str, System | None, str]  # flow, system and name of a port
-PortSets = tuple[Refs | None, ...]  # the property sets of each port of an element
 GUID = 25  # characters of a GlobalId with its quotes, and the comma after it
+
+
+class Said(NamedTuple):
+    """What the ports of an element say: systems, groups that only they are in, and sizes."""
+
+    systems: tuple[System, ...] = ()
+    groups: Refs = ()
+    sizes: tuple[Value | None, ...] = ()
+
+
+NOTHING = Said()
 
 
 class PortReader:
@@ -44,8 +53,6 @@ class PortReader:
         self._systems = systems
         self._properties = properties
         self._said: dict[tuple[bytes, bytes], Told | None] = {}
-        self._agreed: dict[PortSets, Fact | None] = {}
-        self._sizes: dict[tuple[Refs, str], float | None] = {}
         self._read(text, elements)
 
     def _read(self, text: TextIndex, elements: Any) -> None:
@@ -59,20 +66,22 @@ class PortReader:
         order = np.argsort(owners, kind="stable")
         order = order[np.array([told is not None for _, told in read], dtype=bool)[order]]
         self._owners, self._refs = owners[order], pairs[order, 1]
-        self._told: list[Told] = [read[i][1] for i in order.tolist()]  # type: ignore[misc]
+        self._told: list[Told] = [read[i][1] for i in order.tolist()]
         self.placed = np.array([read[i][0] for i in order.tolist()], dtype=np.int64)
         bounds = np.searchsorted(self._owners, np.arange(len(elements) + 1))
         self._first = bounds.tolist()
         self._number = np.arange(len(order)) - bounds[self._owners]
-        self._with_sets = self._that_are_in(self._relations.property_sets)
-        self._with_groups = self._that_are_in(self._relations.groups)
+        self._systems_of = [told[1] for told in self._told]
+        self._groups_of = self._held(self._relations.groups)
+        self._sizes = [self._size(sets) for sets in self._held(self._relations.property_sets)]
 
-    def _that_are_in(self, related: dict[Ref, Refs]) -> frozenset[int]:
-        """The elements whose ports are among what is related to something."""
-        if not related:
-            return frozenset()
-        ports = zip(self._owners.tolist(), self._refs.tolist(), strict=True)
-        return frozenset([owner for owner, port in ports if port in related])
+    def _held(self, related: dict[Ref, Refs]) -> list[Refs | None]:
+        """What is related to each port; empty where nothing is related to any."""
+        found = [related.get(port) for port in self._refs.tolist()] if related else []
+        return found if any(found) else []
+
+    def _size(self, sets: Refs | None) -> Fact | None:
+        return self._properties.facts(sets).get("size") if sets else None
 
     def _read_line(self, line: bytes) -> tuple[Ref, Told | None]:
         """Placement of a port, and what it says; ports say few different things."""
@@ -97,8 +106,8 @@ class PortReader:
         positions[self._in_one_place(positions)] = np.nan  # ports nobody placed
         told = zip(points(positions), self._told, strict=True)
         self._ends = [End(at, None, flow, system, name) for at, (flow, system, name) in told]
-        bad = np.isin(self.placed, list(placements.damaged)) if placements.damaged else []
-        self._damaged = set(self._owners[bad].tolist()) if len(bad) else set()
+        bad = np.isin(self.placed, list(placements.damaged))
+        self._damaged = set(self._owners[bad].tolist())
 
     def _in_one_place(self, positions: Any) -> Any:
         """Ports of elements that have several, all in one place."""
@@ -142,50 +151,24 @@ class PortReader:
         """Whether an element has ports."""
         return bool(self._first[element] < self._first[element + 1])
 
-    def _sets(self, element: int) -> PortSets:
-        """The property sets of each of an element's ports."""
-        if element not in self._with_sets:
-            return ()
-        sets = self._relations.property_sets
-        return tuple([sets.get(p) for p in self._of(element)])
+    def said(self, element: int) -> Said:
+        """What the ports of an element say, but for their flow and names."""
+        a, b = self._first[element], self._first[element + 1]
+        if a == b:
+            return NOTHING
+        systems = tuple([s for s in self._systems_of[a:b] if s is not None])
+        if not self._sizes and not self._groups_of:
+            return Said(systems)
+        groups = tuple([g for held in self._groups_of[a:b] if held for g in held])
+        sizes = tuple([s and s.value for s in self._sizes[a:b]])
+        return Said(systems, groups, sizes)
 
-    def _of(self, element: int) -> list[Ref]:
-        found: list[Ref] = self._refs[self._first[element] : self._first[element + 1]].tolist()
-        return found
-
-    def set_end_sizes(self, row: int, element: Element) -> None:
-        """Sizes that the ports of the element of this row state for themselves."""
-        for end, own in zip(element.ends, self._sets(row), strict=False):
-            if own and (size := self._end_size(own, element.material)):
-                end.size_in = size
-
-    def _end_size(self, sets: tuple[Ref, ...], material: str) -> float | None:
-        key = (sets, material)
-        if key not in self._sizes:
-            fact = self._size(sets)
-            known = fact is not None and isinstance(fact.value, float)
-            size = from_nominal(round(fact.value, 6), material).size_in if known else None  # type: ignore[union-attr,arg-type]
-            self._sizes[key] = size
-        return self._sizes[key]
-
-    def size_fact(self, element: int) -> Fact | None:
+    def size(self, element: int) -> Fact | None:
         """The size all ports of an element agree on."""
-        sets = self._sets(element)
-        if sets not in self._agreed:
-            stated = [f for own in sets if (f := self._size(own)) is not None]
-            agreed = stated[0] if len({f.value for f in stated}) == 1 else None
-            self._agreed[sets] = agreed and agreed.with_basis(agreed.basis + " of its ports")
-        return self._agreed[sets]
-
-    def _size(self, sets: tuple[Ref, ...] | None) -> Fact | None:
-        return self._properties.facts(sets).get("size") if sets else None
-
-    def groups(self, element: int) -> tuple[Ref, ...]:
-        """Systems that only the ports are assigned to."""
-        if element not in self._with_groups:
-            return ()
-        groups = self._relations.groups
-        return tuple([g for p in self._of(element) for g in groups.get(p, ())])
+        stated = [s for s in self._sizes[self._first[element] : self._first[element + 1]] if s]
+        if len({s.value for s in stated}) != 1:
+            return None
+        return stated[0].with_basis(stated[0].basis + " of its ports")
 
 
 def axis_ends(element: Element, axis: Axis) -> None:
