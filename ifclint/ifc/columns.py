@@ -9,7 +9,8 @@ from __future__ import annotations
 
 from typing import Any, NamedTuple
 
-from ifclint.ifc.text_index import LONGEST_NUMBER, TextIndex
+from ifclint.ifc.scanning import LONGEST_NUMBER
+from ifclint.ifc.text_index import TextIndex
 
 MOST_MEMBERS = 64  # of a list that is read here; longer ones are rare
 _OF_NUMBERS = b"0123456789.-+E"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from ifclint.ifc.curves import developed_length
@@ -64,6 +65,7 @@ class FileReader:
         self._shapes = ShapeReader(library, text, self._units, self._placements)
         self._spatial = SpatialReader(library, text, self._relations, self._placements, scale)
         self._positions = points(self._placements.positions(placed))
+        self._standing: dict[int, Box | None] = {}
         self._tips: dict[tuple[tuple[Point, ...], ...], list[Point]] = {(): []}
         self._prototypes = PrototypeMaker(
             self._ifc, text, self._relations, self._properties, systems, describer,
@@ -91,7 +93,16 @@ class FileReader:
             for row, of in enumerate(self._occurrences)
             if of.shape and (of.alike.what.role is Role.PIPE or not self._ports.any_of(row))
         ]
-        self._shapes.read(_array(wanted))
+        self._shapes.read(wanted)
+        standing = [
+            (row, of.shape, of.placement)
+            for row, of in enumerate(self._occurrences)
+            if of.shape and of.alike.what.role in STANDING
+        ]
+        if standing:
+            rows, shapes, placements = zip(*standing, strict=True)
+            boxes = self._shapes.boxes(list(shapes), _array(placements))
+            self._standing = dict(zip(rows, boxes, strict=True))
 
     def _element(self, row: int, of: Occurrence, position: Point | None) -> Element:
         """The element of an occurrence; what is damaged is left out and noted."""
@@ -118,19 +129,21 @@ class FileReader:
         axis = self._shapes.axis(of.shape) if is_pipe and position is not None else None
         said = self._ports.said(row)
         made = self._prototypes.of(of, own, said, axis, lambda: self._ports.size(row))
-        element = self._copy(of, made, ends)
-        element.position = position
+        element = self._copy(of, made, ends, position)
+        if element.role in STANDING and of.shape:
+            element.box = self._standing.get(row) or self._box(of)
         if axis is not None or not ends:
             self._set_ends(of, element, axis)
-        if element.role in STANDING and of.shape:
-            frame = self._placements.frame(of.placement)
-            element.box = self._shapes.box(of.shape, frame) if frame is not None else None
         element.storey, element.space = self._spatial.place(of.ref)
         if element.storey:
             element.basis["storey"] = "spatial containment"
         if element.role is Role.PIPE:
             self._set_length(element, axis, own, self._prototypes.facts_of_type(of.alike.kind))
         return element
+
+    def _box(self, of: Occurrence) -> Box | None:
+        frame = self._placements.frame(of.placement)
+        return self._shapes.box(of.shape, frame) if frame is not None else None
 
     def _set_ends(self, of: Occurrence, element: Element, axis: Axis | None) -> None:
         """Ends that ports do not tell, from the shape."""
@@ -144,12 +157,14 @@ class FileReader:
         elif not element.ends:
             self._set_drawn_ends(of, element, frame)
 
-    def _copy(self, of: Occurrence, made: Prototype, ends: list[End]) -> Element:
+    def _copy(
+        self, of: Occurrence, made: Prototype, ends: list[End], position: Point | None
+    ) -> Element:
         p = made.element
         element = Element(
             of.guid, of.name, p.ifc_class, p.predefined_type, p.type_name, of.tag, self._number,
-            p.role, p.kind, p.system, p.system_name, p.size_in, p.material, ends=ends,
-            properties=p.properties.copy(), basis=p.basis.copy(),
+            p.role, p.kind, p.system, p.system_name, p.size_in, p.material, None, None, ends,
+            position, None, "", "", p.properties.copy(), p.basis.copy(),
         )  # fmt: skip
         if any(e.position is not None for e in ends):
             element.basis["ends"] = "port placement"
@@ -178,7 +193,7 @@ class FileReader:
         if element.ends:
             element.basis["ends"] = axes[0].basis
         else:
-            box = self._shapes.box(shape, frame)
+            box = element.box or self._shapes.box(shape, frame)
             if box is not None:
                 self._boxes[len(self._model.elements)] = box
 
@@ -209,7 +224,7 @@ class FileReader:
             self._model.notes.append(about(note, element))
 
 
-def _array(refs: list[Ref]) -> Any:
+def _array(refs: Sequence[Ref]) -> Any:
     import numpy as np
 
     return np.array(refs, dtype=np.int64)

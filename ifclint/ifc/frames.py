@@ -36,6 +36,17 @@ class FrameTable:
             axes = in_world(axes, self._axes[parent][None])
         return (*axes.ravel().tolist(), *self._origins[row].tolist())
 
+    def frames(self, refs: Any) -> tuple[Any, Any, Any]:
+        """Axes (n, 3, 3), origins (n, 3) and which of the references are known."""
+        rows = rows_of(self._ids, refs)
+        if not len(self._ids):
+            return self._axes[rows[:0]], self._origins[rows[:0]], rows >= 0
+        axes, parents = self._axes[rows], self._pending[rows]
+        hung = parents >= 0
+        for i in range(3):
+            axes[hung, i] = in_world(axes[hung, i], self._axes[parents[hung]])
+        return axes, self._origins[rows], rows >= 0
+
     def origins(self, refs: Any) -> Any:
         """Origins (n, 3), NaN where not known."""
         import numpy as np

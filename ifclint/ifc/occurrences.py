@@ -12,7 +12,7 @@ from ifclint.ifc.describing import Alike, Describer, Occurrence, TypeWords, Word
 from ifclint.ifc.elements import Note
 from ifclint.ifc.entities import instance, ref
 from ifclint.ifc.library import Library
-from ifclint.ifc.text import clean
+from ifclint.ifc.text import LONGEST, clean
 from ifclint.ifc.text_index import Ref, TextIndex
 
 GENERIC = frozenset(
@@ -84,44 +84,43 @@ class OccurrenceFinder:
             (_written([line]) or [self._asked(key)])[0]
             for key, line in zip(keys, lines, strict=True)
         ]
-        folded = self._folded_names([clean(w[1]) for w in written])
-        types = self._types
-        return [
-            self._occurrence(key, name, self._kind(types.get(key, 0)), w, title, fold)
-            for key, w, (title, fold) in zip(keys, written, folded, strict=True)
-        ]
+        tidy = str.strip if _is_clean(lines) else clean
+        names = [tidy(w[1]) for w in written]
+        found: list[Occurrence | None] = []
+        for key, w, title, folded_title in zip(
+            keys, written, names, self._folded_names(names), strict=True
+        ):
+            guid, _, description, object_type, placement, shape, tag, literal = w
+            kind = self._kind(self._types.get(key, 0))
+            words = (tidy(object_type), title, tidy(description))
+            folded = (self._folded(words[0]), folded_title, self._folded(words[2]))
+            signature = (name, literal, kind.ref, folded)
+            if signature not in self._classified:
+                self._classified[signature] = self._classify(name, literal, kind, words, folded)
+            alike = self._classified[signature]
+            if alike is None:
+                found.append(None)
+                continue
+            places = int(placement or 0), int(shape or 0)
+            found.append(Occurrence(key, tidy(guid), words, tidy(tag), *places, alike))
+        return found
 
-    def _folded_names(self, names: list[str]) -> list[tuple[str, str]]:
-        """Each name with and without its serial number, all told apart at once."""
+    def _folded_names(self, names: list[str]) -> list[str]:
+        """Names without their serial numbers, all told at once."""
         joined = BETWEEN.join(names)
         if joined.isascii() and "dn" not in joined.lower():
             folded = self._fold(joined).split(BETWEEN)
             if len(folded) == len(names):
-                return list(zip(names, folded, strict=True))
-        return [(name, self._fold(name)) for name in names]
-
-    def _occurrence(
-        self, key: Ref, name: str, kind: TypeWords, written: Written, title: str, folded_title: str
-    ) -> Occurrence | None:
-        guid, _, description, object_type, placement, shape, tag, literal = written
-        words = (clean(object_type), title, clean(description))
-        folded = (self._folded(words[0]), folded_title, self._folded(words[2]))
-        signature = (name, literal, kind.ref, folded)
-        if signature not in self._classified:
-            self._classified[signature] = self._classify(name, literal or "", kind, words, folded)
-        alike = self._classified[signature]
-        if alike is None:
-            return None
-        places = int(placement or 0), int(shape or 0)
-        return Occurrence(key, clean(guid), words, clean(tag), *places, alike)
+                return folded
+        return [self._fold(name) for name in names]
 
     def _asked(self, key: Ref) -> Written:
         """What `_written` reads, from the library."""
         entity = self._library.whole.by_id(key)
         literal = str(entity.get_argument(8) or "").upper() if len(entity) == 9 else ""
-        texts = [entity.get_argument(i) for i in (0, 2, 3, 4)]
+        texts = [str(entity.get_argument(i) or "") for i in (0, 2, 3, 4)]
         places = [ref(entity.get_argument(i)) for i in (5, 6)]
-        return (*texts, *places, entity.get_argument(7), literal)
+        return (*texts, *places, str(entity.get_argument(7) or ""), literal)
 
     def _kind(self, type_ref: Ref) -> TypeWords:
         known = self._kinds.get(type_ref)
@@ -160,6 +159,13 @@ def _written(lines: list[bytes]) -> list[Written] | None:
         return None
     found: list[Written] = _USUAL.findall(text.decode("ascii"))
     return found if len(found) == len(lines) else None
+
+
+def _is_clean(lines: list[bytes]) -> bool:
+    """Whether all strings in some lines are fit to print, but for spaces around them."""
+    text = b"".join(lines)
+    short = max(map(len, lines)) <= LONGEST
+    return short and text.isascii() and text.decode("ascii").isprintable()
 
 
 def _literal(own: str, name: str, kind: Any) -> tuple[str, str]:

@@ -85,6 +85,10 @@ class Placements:
                 found[i] = origin(frame)
         return found
 
+    def frames(self, refs: Any) -> tuple[Any, Any, Any]:
+        """Axes (n, 3, 3) and origins (n, 3) of an array of placements, and which are at hand."""
+        return self._table.frames(refs)
+
     def frame(self, ref: Ref, depth: int = 0) -> Frame | None:
         """The world frame of a placement; None where it cannot be worked out."""
         frames = self._frames

@@ -73,7 +73,9 @@ class PortReader:
         self._number = np.arange(len(order)) - bounds[self._owners]
         self._systems_of = [told[1] for told in self._told]
         self._groups_of = self._held(self._relations.groups)
-        self._sizes = [self._size(sets) for sets in self._held(self._relations.property_sets)]
+        sets_of = self._held(self._relations.property_sets)
+        sizes = {sets: self._size(sets) for sets in set(sets_of)}
+        self._sizes = [sizes[sets] for sets in sets_of] if any(sizes.values()) else []
 
     def _held(self, related: dict[Ref, Refs]) -> list[Refs | None]:
         """What is related to each port; empty where nothing is related to any."""
@@ -160,7 +162,7 @@ class PortReader:
         if not self._sizes and not self._groups_of:
             return Said(systems)
         groups = tuple([g for held in self._groups_of[a:b] if held for g in held])
-        sizes = tuple([s and s.value for s in self._sizes[a:b]])
+        sizes = tuple([s.value if s is not None else None for s in self._sizes[a:b]])
         return Said(systems, groups, sizes)
 
     def size(self, element: int) -> Fact | None:

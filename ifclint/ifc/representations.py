@@ -28,8 +28,17 @@ class RepresentationReader:
         self._unusual: set[bytes] = set()
         self._shown: dict[Ref, list[Shown]] = {}
 
-    def read(self, definitions: Any) -> Any:
-        """Read many definitions (an array, each once) at once; the items met."""
+    def read(self, definitions: list[Ref]) -> list[list[Ref]]:
+        """The items of each of many definitions, read at once; none where unusual."""
+        import numpy as np
+
+        new = np.unique(np.array([d for d in definitions if d not in self._shown], dtype=np.int64))
+        self._read(new)
+        return [
+            [item for _, items in self._shown.get(d, ()) for item in items] for d in definitions
+        ]
+
+    def _read(self, definitions: Any) -> None:
         text = self._text
         rows = text.rows_of(definitions, b"IFCPRODUCTDEFINITIONSHAPE")
         shapes = lists(text, rows[rows >= 0])
@@ -49,7 +58,6 @@ class RepresentationReader:
                 unusual.add(owner)
         for owner in unusual:
             self._shown.pop(owner, None)
-        return held.members
 
     def of(self, definition: Ref) -> list[Shown]:
         """The representations of an IfcProductDefinitionShape."""

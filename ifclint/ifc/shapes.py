@@ -13,7 +13,7 @@ from ifclint.ifc.curves import ARC_STEP, CurveReader, developed_length
 from ifclint.ifc.cylinders import fit_cylinder
 from ifclint.ifc.elements import Point
 from ifclint.ifc.entities import DAMAGE, EntityPlacements, instance, ref
-from ifclint.ifc.extrusions import EXTRUSION, straight_axes
+from ifclint.ifc.extrusions import EXTRUSION, boxes, read_extrusions, straight_axes
 from ifclint.ifc.library import Library
 from ifclint.ifc.placement import IDENTITY, Frame, Placements, compose, rotate, to_world, turned
 from ifclint.ifc.profiles import ProfileReader, Round
@@ -24,6 +24,7 @@ from ifclint.ifc.units import Units
 
 DEEPEST = 10
 EXTRUDED = "extruded solid"
+Box = tuple[Point, Point]  # low and high corner
 BODIES = ("Body", "Facetation", "Body-FallBack", None, "")
 
 
@@ -70,18 +71,29 @@ class ShapeReader:
         self._straight: dict[Ref, list[Axis]] = {}
         self._profiles = ProfileReader(library, text, placements, self._curves, units.length)
 
-    def read(self, definitions: Any) -> None:
-        """Read the shapes of many elements (an array) at once, where they are plain."""
-        import numpy as np
+    def read(self, definitions: list[Ref]) -> None:
+        """Read the shapes of many elements at once, where they are plain."""
+        solids = read_extrusions(self._text, self._scale, _flat(self._shown.read(definitions)))
+        self._straight = {
+            item: [Axis((a, b), outside, inside, EXTRUDED)]
+            for item, (a, b, outside, inside) in straight_axes(solids, self._round).items()
+        }
 
-        items = self._shown.read(np.unique(definitions))
-        straight = straight_axes(self._text, self._scale, items, self._round)
-        self._straight.update(
-            {
-                item: [Axis((a, b), outside, inside, EXTRUDED)]
-                for item, (a, b, outside, inside) in straight.items()
-            }
-        )
+    def boxes(self, definitions: list[Ref], placements: Any) -> list[Box | None]:
+        """The boxes of many elements at once, None where only `box` can tell."""
+        axes, origins, known = self._placements.frames(placements)
+        if not known.all():
+            return [None] * len(definitions)
+        held = self._shown.read(definitions)
+        items, counts = _flat(held), _flat([[len(items)] for items in held])
+        solids = read_extrusions(self._text, self._scale, items)
+        return boxes(solids, items, counts, axes, origins, self._outline)
+
+    def _outline(self, profile: Ref) -> list[Point]:
+        try:
+            return self._profiles.outline(profile)
+        except DAMAGE:
+            return []  # told when the element is read
 
     def _round(self, profile: Ref) -> Round | None:
         try:
@@ -242,7 +254,7 @@ class ShapeReader:
             return []
         return list({(r[0] * scale, r[1] * scale, r[2] * scale) for r in rows if len(r) == 3})
 
-    def box(self, definition: Ref, frame: Frame) -> tuple[Point, Point] | None:
+    def box(self, definition: Ref, frame: Frame) -> Box | None:
         """The axis-aligned world box of a representation, where it is cheap to know."""
         corners: list[Point] = []
         for _, items in self._shown.of(definition):
@@ -303,6 +315,12 @@ class ShapeReader:
         base = [to_world(world, p) for p in outline]
         top = [(p[0] + up[0] * depth, p[1] + up[1] * depth, p[2] + up[2] * depth) for p in base]
         return base + top
+
+
+def _flat(lists: list[list[int]]) -> Any:
+    import numpy as np
+
+    return np.array([number for part in lists for number in part], dtype=np.int64)
 
 
 def inverse(f: Frame) -> Frame:

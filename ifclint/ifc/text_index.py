@@ -15,20 +15,13 @@ from functools import cached_property
 from typing import Any
 
 from ifclint.errors import InputError
+from ifclint.ifc.scanning import Scanned, eights_of, is_sound, key, scan
 
 Ref = int
 _COMMENT = re.compile(rb"('(?:[^']|'')*')|/\*.*?\*/", re.S)
 _INSTANCE = re.compile(rb"(#\d{1,18})\s*+=\s*+(I\w+)\s*+(\((?:[^';]++|'[^']*+')*+);", re.I)
 _SPACE = re.compile(rb"('(?:[^']|'')*+')|[ \t\r\n]++")
-_ESCAPE = re.compile(
-    rb"\\(?:X2\\(?:[0-9A-Fa-f]{4})*\\X0\\|X4\\(?:[0-9A-Fa-f]{8})*\\X0\\|X\\[0-9A-Fa-f]{2}|S\\."
-    rb"|P[A-I]\\|\\)"
-)
-LONGEST_NUMBER = 18  # digits of an instance number
-SHORT = 11  # letters of a class name
 DENSE = 50  # a table by number is made where numbers are less than so many times the instances
-PIECE = 1 << 20  # bytes
-MOST_SEMICOLONS = 100_000  # inside strings; with more, the text is rewritten
 
 
 class TextIndex:
@@ -41,18 +34,18 @@ class TextIndex:
     """
 
     def __init__(self, data: bytes) -> None:
-        scanned = _scan(data)
-        self.sound = scanned is not None and _sound(data)
+        scanned = scan(data)
+        self.sound = scanned is not None and is_sound(data)
         if scanned is None:
             data = _rewritten(data)
-            scanned = _scan(data, comments=False)
+            scanned = scan(data, comments=False)
             if scanned is None and b"\n#" in data:
                 raise InputError("its instances cannot be told apart")
         self._data = data
-        columns = _each_once(*(scanned or _nothing()))
-        self._ids, self._starts, self._parens, self.ends, self._keys = columns
+        found = _each_once(scanned or _nothing())
+        self._ids, self._starts, self._parens, self.ends, self._keys = found
         self._start_at, self._end_at = memoryview(self._starts), memoryview(self.ends)
-        self.signs, self.eights = _signs(data)
+        self.signs, self.eights = _bytes(data), eights_of(data)
 
     def get(self, ref: Ref) -> bytes | None:
         """An instance as b"IFCCLASS(arguments)"."""
@@ -75,7 +68,7 @@ class TextIndex:
         """Rows of a class's instances (an array), in file order."""
         import numpy as np
 
-        return np.flatnonzero(self._keys == _key(name))
+        return np.flatnonzero(self._keys == key(name))
 
     def rows_of(self, refs: Any, name: bytes) -> Any:
         """The row of each reference of an array, -1 where it is no instance of the class."""
@@ -89,7 +82,7 @@ class TextIndex:
         else:
             inside = (refs >= 0) & (refs < len(table))
             rows = np.where(inside, np.asarray(table)[np.where(inside, refs, 0)], -1)
-        return np.where((rows >= 0) & (self._keys[rows] == _key(name)), rows, -1)
+        return np.where((rows >= 0) & (self._keys[rows] == key(name)), rows, -1)
 
     def distinct(self, refs: Any, name: bytes) -> tuple[Any, Any]:
         """Ascending numbers and rows of the instances of a class among references, each once."""
@@ -118,7 +111,7 @@ class TextIndex:
         """The text of the file without these classes."""
         import numpy as np
 
-        left_out = np.isin(self._keys, np.array([_key(n) for n in names], dtype="<u8"))
+        left_out = np.isin(self._keys, np.array([key(n) for n in names], dtype="<u8"))
         rows = np.flatnonzero(~left_out)
         columns = (self._ids, self._starts, self.ends)
         places = zip(*(column[rows].tolist() for column in columns), strict=True)
@@ -145,151 +138,29 @@ class TextIndex:
         return memoryview(table)  # type: ignore[arg-type]
 
 
-def _signs(data: bytes) -> tuple[Any, Any]:
-    """The bytes of the text as an array, and every eight in a row of them as one number."""
+def _bytes(data: bytes) -> Any:
     import numpy as np
 
-    eights = np.ndarray((max(0, len(data) - 7),), "<u8", data, strides=(1,))
-    return np.frombuffer(data, dtype=np.uint8), eights
+    return np.frombuffer(data, dtype=np.uint8)
 
 
-def _scan(data: bytes, comments: bool = True) -> tuple[Any, ...] | None:
-    """Numbers, starts, opening parentheses, ends and class keys of all instances, in file order.
-
-    None where some line of the data section is not one instance, or there may be `comments`.
-    """
+def _each_once(found: Scanned) -> Scanned:
+    """Instances without those whose number stands again further down."""
     import numpy as np
 
-    first, last = data.find(b"DATA;"), data.rfind(b"ENDSEC;")
-    begin = data.find(b"#", first) if first >= 0 else -1
-    if begin < 0 or begin >= last or data[begin - 1 : begin] != b"\n":
-        return None
-    text = np.frombuffer(data, dtype=np.uint8)[:last]
-    stops = _places(np, text, begin, b"\n")
-    starts = np.concatenate((np.array([begin], stops.dtype), stops[:-1] + 1))
-    ends = stops - (text[stops - 1] == 13)
-    equals = _first_after(np, text, begin, b"=", starts)
-    parens = _first_after(np, text, begin, b"(", equals)
-    if equals is None or parens is None or (parens > ends).any() or (text[starts] != 35).any():
-        return None
-    if (text[ends - 1] != 59).any() or (text[ends - 2] != 41).any():
-        return None
-    stars = _places(np, text, begin, b"*")
-    if (comments and (text[stars - 1] == 47).any()) or not _only_in_strings(
-        np, data, text, starts, ends
-    ):
-        return None
-    ids = _numbers_before(np, text, starts, equals)
-    plain = (text[equals + 1] == 73) & (text[parens - 1] > 32)
-    if ids is None or not plain.all():
-        return None
-    return ids, equals + 1, parens, ends - 1, _keys(np, data, equals + 1, parens)
-
-
-def _sound(data: bytes) -> bool:
-    """Whether parentheses and quotes are in pairs and backslashes begin what is known."""
-    import numpy as np
-
-    text = np.frombuffer(data, dtype=np.uint8)
-    counts = dict.fromkeys(b"()'", 0)
-    for at in range(0, len(text), PIECE):
-        piece = text[at : at + PIECE]
-        for sign in counts:
-            counts[sign] += int(np.count_nonzero(piece == sign))
-    paired = counts[40] == counts[41] and counts[39] % 2 == 0
-    escapes = data.count(b"\\")
-    known = sum(m[0].count(b"\\") for m in _ESCAPE.finditer(data)) if escapes else 0
-    return paired and known == escapes
-
-
-def _each_once(*columns: Any) -> tuple[Any, ...]:
-    """The columns without instances whose number stands again further down."""
-    import numpy as np
-
-    ids = columns[0]
+    ids = found.ids
     if not len(ids) or (ids[1:] > ids[:-1]).all():
-        return columns
+        return found
     _, last = np.unique(ids[::-1], return_index=True)
     rows = np.sort(len(ids) - 1 - last)
-    return columns if len(rows) == len(ids) else tuple(column[rows] for column in columns)
+    return found if len(rows) == len(ids) else Scanned(*(column[rows] for column in found))
 
 
-def _places(np: Any, text: Any, begin: int, sign: bytes) -> Any:
-    """Where a sign stands, looked for in pieces that fit the processor's cache."""
-    kind = np.int32 if len(text) < 2**31 - 1 else np.int64
-    found = [
-        (np.flatnonzero(text[at : at + PIECE] == sign[0]) + at).astype(kind)
-        for at in range(begin, len(text), PIECE)
-    ]
-    return np.concatenate(found)
-
-
-def _first_after(np: Any, text: Any, begin: int, sign: bytes, places: Any) -> Any:
-    """For each place the first such sign after it; None where there is none after some place."""
-    if places is None:
-        return None
-    found = _places(np, text, begin, sign)
-    if len(found) == len(places) and (found > places).all() and (found[:-1] < places[1:]).all():
-        return found
-    which = np.searchsorted(found, places)
-    return found[which] if len(found) and which[-1] < len(found) else None
-
-
-def _only_in_strings(np: Any, data: bytes, text: Any, starts: Any, ends: Any) -> bool:
-    """Whether every semicolon that does not end a line stands inside a string."""
-    places = _places(np, text, int(starts[0]), b";")
-    if len(places) == len(ends):
-        return True
-    inner = np.setdiff1d(places, ends - 1, assume_unique=True)
-    if len(inner) > MOST_SEMICOLONS:
-        return False
-    lines = starts[np.searchsorted(starts, inner, side="right") - 1]
-    spans = zip(lines.tolist(), inner.tolist(), strict=True)
-    return all(data.count(b"'", a, b) % 2 for a, b in spans)
-
-
-def _numbers_before(np: Any, text: Any, starts: Any, equals: Any) -> Any:
-    """The instance numbers written between "#" and "="; None where one is no number."""
-    longest = int((equals - starts).max()) - 1
-    if longest > LONGEST_NUMBER or int((equals - starts).min()) < 2:
-        return None
-    numbers = np.zeros(len(starts), dtype=np.int64)
-    for k in range(longest):
-        places = equals - 1 - k
-        digits = np.where(places > starts, text[places] - 48, 0)
-        if (digits > 9).any():
-            return None
-        numbers += digits.astype(np.int64) * 10**k
-    return numbers
-
-
-def _keys(np: Any, data: bytes, names: Any, parens: Any) -> Any:
-    """A number for each class name: its length, its last eight letters and, where it is long
-    enough, the eight after IFC."""
-    eight = np.ndarray((len(data) - 7,), "<u8", data, strides=(1,))
-    sizes = (parens - names).astype("<u8")
-    return _mixed(eight[names + 3] * (sizes >= SHORT), eight[parens - 8], sizes)
-
-
-def _key(name: bytes) -> Any:
-    import numpy as np
-
-    text = b"=" + name  # so that seven letters are eight
-    after = int.from_bytes(name[3:11], "little") if len(name) >= SHORT else 0
-    before = int.from_bytes(text[-8:], "little")
-    one, two, size = (np.array([v], dtype="<u8") for v in (after, before, len(name)))
-    return _mixed(one, two, size)[0]
-
-
-def _mixed(one: Any, two: Any, size: Any) -> Any:
-    return one * 1_000_003 + two * 7_919 + size
-
-
-def _nothing() -> tuple[Any, ...]:
+def _nothing() -> Scanned:
     import numpy as np
 
     none = np.zeros(0, dtype=np.int64)
-    return none, none, none, none, none.astype("<u8")
+    return Scanned(none, none, none, none, none.astype("<u8"))
 
 
 def _rewritten(data: bytes) -> bytes:

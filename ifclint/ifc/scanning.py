@@ -1,0 +1,182 @@
+"""Where each instance stands in the text of a file, found for all of them at once.
+
+The text is gone through once, in pieces that fit the processor's cache; then the head of each line
+(`#12=IFCWALL(`) is taken apart eight signs at a time, for many lines together.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import Any, NamedTuple
+
+LONGEST_NUMBER = 18  # digits of an instance number
+LONGEST_NAME = 64  # letters of a class name
+SHORT = 11  # letters of a class name
+PIECE = 1 << 20  # bytes
+BLOCK = 1 << 15  # lines
+MOST_SEMICOLONS = 100_000  # inside strings; with more, the text is rewritten
+_ESCAPE = re.compile(
+    rb"\\(?:X2\\(?:[0-9A-Fa-f]{4})*\\X0\\|X4\\(?:[0-9A-Fa-f]{8})*\\X0\\|X\\[0-9A-Fa-f]{2}|S\\."
+    rb"|P[A-I]\\|\\)"
+)
+_EACH, _TOPS = 0x0101010101010101, 0x8080808080808080
+_PARENTHESES = _EACH * 40
+
+
+class Scanned(NamedTuple):
+    """Of all instances in file order: numbers, starts of their class names, opening parentheses,
+    the semicolons after them and keys of their classes (arrays)."""
+
+    ids: Any
+    starts: Any
+    parens: Any
+    ends: Any
+    keys: Any
+
+
+def eights_of(data: bytes) -> Any:
+    """Every eight bytes in a row as one number, the first of them lowest."""
+    import numpy as np
+
+    return np.ndarray((max(0, len(data) - 7),), "<u8", data, strides=(1,))
+
+
+def scan(data: bytes, comments: bool = True) -> Scanned | None:
+    """All instances; None where some line of the data section is not one instance, or there may
+    be `comments`."""
+    import numpy as np
+
+    first, last = data.find(b"DATA;"), data.rfind(b"ENDSEC;")
+    begin = data.find(b"#", first) if first >= 0 else -1
+    if begin < 0 or begin >= last or data[begin - 1 : begin] != b"\n":
+        return None
+    if comments and data.find(b"/*", begin) >= 0:
+        return None
+    text = np.frombuffer(data, dtype=np.uint8)[:last]
+    stops, semicolons = _lines(np, text, begin)
+    starts = np.concatenate((np.array([begin], stops.dtype), stops[:-1] + 1))
+    ends = stops - (text[stops - 1] == 13) - 1
+    eights = eights_of(data)
+    blocks = []
+    for at in range(0, len(starts), BLOCK):
+        block = _heads(np, eights, starts[at : at + BLOCK], ends[at : at + BLOCK])
+        if block is None:
+            return None
+        blocks.append(block)
+    if semicolons != len(ends) and not _only_in_strings(np, data, text, starts, ends):
+        return None
+    ids, names, parens, keys = (np.concatenate(column) for column in zip(*blocks, strict=True))
+    return Scanned(ids, names, parens, ends, keys)
+
+
+def _lines(np: Any, text: Any, begin: int) -> tuple[Any, int]:
+    """Where lines end, and how many semicolons there are."""
+    kind = np.int32 if len(text) < 2**31 - 1 else np.int64
+    stops, semicolons = [], 0
+    for at in range(begin, len(text), PIECE):
+        piece = text[at : at + PIECE]
+        stops.append((np.flatnonzero(piece == 10) + at).astype(kind))
+        semicolons += int(np.count_nonzero(piece == 59))
+    return np.concatenate(stops), semicolons
+
+
+def _heads(np: Any, eights: Any, starts: Any, ends: Any) -> tuple[Any, ...] | None:
+    """Numbers, class names, opening parentheses and keys of lines; None where one is no instance
+    that ends with a closing parenthesis and a semicolon."""
+    if (ends < starts + 8).any() or (eights[ends - 7] >> 48 != 0x3B29).any():
+        return None
+    first = eights[starts]
+    if (first & 255 != 35).any():
+        return None
+    ids, digits = _numbers(np, eights, starts + 1)
+    equals = starts + 1 + digits
+    begun = eights[equals]
+    names = equals + 1
+    if (digits == 0).any() or (begun & 0xFFFF != 0x493D).any():  # "=I"
+        return None
+    parens = _parentheses(np, eights, names)
+    if parens is None or (parens > ends).any():
+        return None
+    before = eights[parens - 8]
+    if (before >> 56 <= 32).any():
+        return None
+    sizes = (parens - names).astype("<u8")
+    return ids, names, parens, _mixed(eights[names + 3] * (sizes >= SHORT), before, sizes)
+
+
+def _numbers(np: Any, eights: Any, places: Any) -> tuple[Any, Any]:
+    """The numbers that begin at places, and how many digits they have."""
+    numbers = np.zeros(len(places), dtype=np.int64)
+    digits = np.zeros(len(places), dtype=places.dtype)
+    run = np.ones(len(places), dtype=bool)
+    for k in range(LONGEST_NUMBER):
+        if k % 8 == 0:
+            eight = eights[np.minimum(places + k, len(eights) - 1)]
+        digit = ((eight >> (8 * (k % 8))) & 255) - 48
+        run = run & (digit < 10)
+        if not run.any():
+            break
+        numbers = np.where(run, numbers * 10 + digit.astype(np.int64), numbers)
+        digits += run
+    return numbers, digits
+
+
+def _parentheses(np: Any, eights: Any, names: Any) -> Any:
+    """The first opening parenthesis after each class name begins; None where there is none."""
+    found = np.zeros(len(names), dtype=names.dtype)
+    rows = np.arange(len(names))
+    for k in range(0, LONGEST_NAME, 8):
+        places = names[rows] + k
+        eight = eights[np.minimum(places, len(eights) - 1)] ^ _PARENTHESES
+        zeros = (eight - _EACH) & ~eight & _TOPS  # the lowest bit tells the first of them
+        hit = zeros != 0
+        lowest = (zeros & (~zeros + 1))[hit].astype(np.float64)
+        found[rows[hit]] = places[hit] + (np.frexp(lowest)[1] - 1) // 8
+        rows = rows[~hit]
+        if not len(rows):
+            return found
+    return None
+
+
+def _only_in_strings(np: Any, data: bytes, text: Any, starts: Any, ends: Any) -> bool:
+    """Whether every semicolon that does not end a line stands inside a string."""
+    begin = int(starts[0])
+    places = np.flatnonzero(text[begin:] == 59) + begin
+    inner = np.setdiff1d(places, ends, assume_unique=True)
+    if len(inner) > MOST_SEMICOLONS:
+        return False
+    lines = starts[np.searchsorted(starts, inner, side="right") - 1]
+    spans = zip(lines.tolist(), inner.tolist(), strict=True)
+    return all(data.count(b"'", a, b) % 2 for a, b in spans)
+
+
+def key(name: bytes) -> Any:
+    """A number for a class name: its length, its last eight letters and, where it is long enough,
+    the eight after IFC."""
+    import numpy as np
+
+    text = b"=" + name  # so that seven letters are eight
+    after = int.from_bytes(name[3:11], "little") if len(name) >= SHORT else 0
+    before = int.from_bytes(text[-8:], "little")
+    one, two, size = (np.array([v], dtype="<u8") for v in (after, before, len(name)))
+    return _mixed(one, two, size)[0]
+
+
+def _mixed(one: Any, two: Any, size: Any) -> Any:
+    return one * 1_000_003 + two * 7_919 + size
+
+
+def is_sound(data: bytes) -> bool:
+    """Whether parentheses and quotes are in pairs and backslashes begin what is known."""
+    import numpy as np
+
+    text = np.frombuffer(data, dtype=np.uint8)
+    counts = dict.fromkeys(b"()'", 0)
+    for at in range(0, len(text), PIECE):
+        piece = text[at : at + PIECE]
+        for sign in counts:
+            counts[sign] += int(np.count_nonzero(piece == sign))
+    paired = counts[40] == counts[41] and counts[39] % 2 == 0
+    escapes = data.count(b"\\")
+    known = sum(m[0].count(b"\\") for m in _ESCAPE.finditer(data)) if escapes else 0
+    return paired and known == escapes
