@@ -166,7 +166,7 @@ class FileReader:
             p.role, p.kind, p.system, p.system_name, p.size_in, p.material, None, None, ends,
             position, None, "", "", p.properties.copy(), p.basis.copy(),
         )  # fmt: skip
-        if any(e.position is not None for e in ends):
+        if any([e.position is not None for e in ends]):
             element.basis["ends"] = "port placement"
         for end, size in zip(ends, made.end_sizes, strict=False):
             end.size_in = size

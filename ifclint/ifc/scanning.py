@@ -50,10 +50,10 @@ def scan(data: bytes, comments: bool = True) -> Scanned | None:
     begin = data.find(b"#", first) if first >= 0 else -1
     if begin < 0 or begin >= last or data[begin - 1 : begin] != b"\n":
         return None
-    if comments and data.find(b"/*", begin) >= 0:
-        return None
     text = np.frombuffer(data, dtype=np.uint8)[:last]
-    stops, semicolons = _lines(np, text, begin)
+    stops, semicolons, stars = _lines(np, text, begin)
+    if comments and (text[stars - 1] == 47).any():
+        return None
     starts = np.concatenate((np.array([begin], stops.dtype), stops[:-1] + 1))
     ends = stops - (text[stops - 1] == 13) - 1
     eights = eights_of(data)
@@ -69,15 +69,16 @@ def scan(data: bytes, comments: bool = True) -> Scanned | None:
     return Scanned(ids, names, parens, ends, keys)
 
 
-def _lines(np: Any, text: Any, begin: int) -> tuple[Any, int]:
-    """Where lines end, and how many semicolons there are."""
+def _lines(np: Any, text: Any, begin: int) -> tuple[Any, int, Any]:
+    """Where lines end, how many semicolons there are, and where stars are."""
     kind = np.int32 if len(text) < 2**31 - 1 else np.int64
-    stops, semicolons = [], 0
+    stops, stars, semicolons = [], [], 0
     for at in range(begin, len(text), PIECE):
         piece = text[at : at + PIECE]
         stops.append((np.flatnonzero(piece == 10) + at).astype(kind))
+        stars.append(np.flatnonzero(piece == 42) + at)
         semicolons += int(np.count_nonzero(piece == 59))
-    return np.concatenate(stops), semicolons
+    return np.concatenate(stops), semicolons, np.concatenate(stars)
 
 
 def _heads(np: Any, eights: Any, starts: Any, ends: Any) -> tuple[Any, ...] | None:
