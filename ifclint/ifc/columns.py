@@ -9,10 +9,11 @@ from __future__ import annotations
 
 from typing import Any, NamedTuple
 
-from ifclint.ifc.scanning import LONGEST_NUMBER
+from ifclint.ifc.scanning import EACH, LONGEST_NUMBER
 from ifclint.ifc.text_index import TextIndex
 
 MOST_MEMBERS = 64  # of a list that is read here; longer ones are rare
+MOST_KINDS = 64  # of text, beyond which no more are told apart
 _OF_NUMBERS = b"0123456789.-+E"
 _UNSET_IS_REF = bytes.maketrans(b"$", b"#")
 _UNSET_IS_ZERO = bytes.maketrans(b"$", b"0")
@@ -115,6 +116,55 @@ def _in_turn(np: Any, counts: Any, rounds: list[tuple[Any, Any]], well: Any) -> 
         fit = well[rows]
         members[after[rows[fit]] - 1 - number] = found[fit]
     return members
+
+
+def texts(text: TextIndex, starts: Any, ends: Any) -> tuple[Any, Any]:
+    """Which pieces of the text are alike: a code for each, and the row of one piece of each code.
+
+    Pieces beyond the first `MOST_KINDS` different ones have codes of their own.
+    """
+    import numpy as np
+
+    sizes = ends - starts
+    windows = [sizes]
+    for k in range(0, int(sizes.max(initial=0)), 8):
+        left = np.clip(sizes - k, 0, 8).astype("<u8")
+        eight = text.eights[np.minimum(starts + k, len(text.eights) - 1)]
+        windows.append(np.where(left < 8, eight & ((np.uint64(1) << (8 * (left % 8))) - 1), eight))
+    codes = np.zeros(len(sizes), dtype=np.int64)
+    kinds: list[int] = []
+    rows = np.arange(len(sizes))
+    while len(rows) and len(kinds) < MOST_KINDS:
+        first = rows[0]
+        alike = np.ones(len(rows), dtype=bool)
+        for window in windows:
+            alike &= window[rows] == window[first]
+        codes[rows[alike]] = len(kinds)
+        kinds.append(int(first))
+        rows = rows[~alike]
+    codes[rows] = np.arange(len(rows)) + len(kinds)
+    return codes, np.concatenate([np.array(kinds, dtype=np.int64), rows])
+
+
+def last_of(text: TextIndex, sign: int, ends: Any, starts: Any) -> Any:
+    """The last place of a sign between starts and ends; -1 where there is none."""
+    import numpy as np
+
+    found = np.full(len(ends), -1, dtype=np.int64)
+    rows, at = np.arange(len(ends)), ends - 8
+    while len(rows):
+        eight = text.eights[at] ^ (EACH * sign)
+        hit = np.zeros(len(rows), dtype=bool)
+        place = at + 7
+        for k in range(7, -1, -1):
+            here = ~hit & ((eight >> (8 * k)) & 255 == 0)
+            place[here] = at[here] + k
+            hit |= here
+        inside = hit & (place >= starts[rows])
+        found[rows[inside]] = place[inside]
+        on = ~hit & (at > starts[rows])
+        rows, at = rows[on], np.maximum(at[on] - 8, 0)
+    return found
 
 
 def numbers(arguments: list[bytes], pattern: bytes) -> tuple[Any, Any]:

@@ -129,10 +129,11 @@ class FileReader:
         axis = self._shapes.axis(of.shape) if is_pipe and position is not None else None
         said = self._ports.said(row)
         made = self._prototypes.of(of, own, said, axis, lambda: self._ports.size(row))
-        element = self._copy(of, made, ends, position)
+        placed = self._ports.placed_of(row)
+        element = self._copy(of, made, ends, position, placed)
         if element.role in STANDING and of.shape:
             element.box = self._standing.get(row) or self._box(of)
-        if axis is not None or not ends:
+        if placed < 2 if axis is not None else not ends:
             self._set_ends(of, element, axis)
         element.storey, element.space = self._spatial.place(of.ref)
         if element.storey:
@@ -147,8 +148,6 @@ class FileReader:
 
     def _set_ends(self, of: Occurrence, element: Element, axis: Axis | None) -> None:
         """Ends that ports do not tell, from the shape."""
-        if axis is not None and len(_positions(element)) >= 2:
-            return
         frame = self._placements.frame(of.placement)
         if frame is None:
             return
@@ -158,7 +157,12 @@ class FileReader:
             self._set_drawn_ends(of, element, frame)
 
     def _copy(
-        self, of: Occurrence, made: Prototype, ends: list[End], position: Point | None
+        self,
+        of: Occurrence,
+        made: Prototype,
+        ends: list[End],
+        position: Point | None,
+        placed: int,
     ) -> Element:
         p = made.element
         element = Element(
@@ -166,7 +170,7 @@ class FileReader:
             p.role, p.kind, p.system, p.system_name, p.size_in, p.material, None, None, ends,
             position, None, "", "", p.properties.copy(), p.basis.copy(),
         )  # fmt: skip
-        if any([e.position is not None for e in ends]):
+        if placed:
             element.basis["ends"] = "port placement"
         for end, size in zip(ends, made.end_sizes, strict=False):
             end.size_in = size

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import math
-from typing import Any, NamedTuple
+from dataclasses import dataclass
+from typing import Any
 
-from ifclint.ifc.columns import rows_of
+from ifclint.ifc.columns import HASH, last_of, rows_of, texts
 from ifclint.ifc.elements import Element, End, Point, System
 from ifclint.ifc.placement import Placements, dot, points
 from ifclint.ifc.properties import Fact, PropertyReader, Value
 from ifclint.ifc.relations import Refs, Relations
+from ifclint.ifc.scanning import numbers_at
 from ifclint.ifc.shapes import Axis
 from ifclint.ifc.spf import arguments, number, string
 from ifclint.ifc.systems import SystemReader
@@ -24,8 +26,11 @@ Told = tuple[str, System | None, str]  # flow, system and name of a port
 GUID = 25  # characters of a GlobalId with its quotes, and the comma after it
 
 
-class Said(NamedTuple):
-    """What the ports of an element say: systems, groups that only they are in, and sizes."""
+@dataclass(frozen=True, slots=True, eq=False)
+class Said:
+    """What the ports of an element say: systems, groups that only they are in, and sizes.
+
+    Elements whose ports say the same share one."""
 
     systems: tuple[System, ...] = ()
     groups: Refs = ()
@@ -52,7 +57,7 @@ class PortReader:
         self._relations = relations
         self._systems = systems
         self._properties = properties
-        self._said: dict[tuple[bytes, bytes], Told | None] = {}
+        self._said: dict[tuple[object, ...], Said] = {}
         self._read(text, elements)
 
     def _read(self, text: TextIndex, elements: Any) -> None:
@@ -60,22 +65,54 @@ class PortReader:
         import numpy as np
 
         pairs = self._relations.ports
-        lines = text.arguments(text.rows_of(pairs[:, 1], b"IFCDISTRIBUTIONPORT"))
-        read = [self._read_line(line) for line in lines]
+        rows = text.rows_of(pairs[:, 1], b"IFCDISTRIBUTIONPORT")
+        placed, codes, told = self._read_lines(text, rows)
         owners = rows_of(elements, pairs[:, 0])
         order = np.argsort(owners, kind="stable")
-        order = order[np.array([told is not None for _, told in read], dtype=bool)[order]]
+        order = order[np.array([t is not None for t in told], dtype=bool)[codes[order]]]
         self._owners, self._refs = owners[order], pairs[order, 1]
-        self._told: list[Told] = [read[i][1] for i in order.tolist()]
-        self.placed = np.array([read[i][0] for i in order.tolist()], dtype=np.int64)
+        self._codes, self._told, self.placed = codes[order].tolist(), told, placed[order]
         bounds = np.searchsorted(self._owners, np.arange(len(elements) + 1))
         self._first = bounds.tolist()
         self._number = np.arange(len(order)) - bounds[self._owners]
-        self._systems_of = [told[1] for told in self._told]
         self._groups_of = self._held(self._relations.groups)
         sets_of = self._held(self._relations.property_sets)
         sizes = {sets: self._size(sets) for sets in set(sets_of)}
         self._sizes = [sizes[sets] for sets in sets_of] if any(sizes.values()) else []
+
+    def _read_lines(self, text: TextIndex, rows: Any) -> tuple[Any, Any, list[Told | None]]:
+        """Placements of ports, a code for what each says, and what the codes stand for."""
+        import numpy as np
+
+        begins, ends = text.opens[rows] + 1 + GUID, text.ends[rows] - 1
+        hashes = last_of(text, HASH, ends, begins)
+        placed, digits = numbers_at(text.eights, hashes + 1)
+        heads, _ = texts(text, begins, np.maximum(hashes, begins))
+        tails, examples = texts(text, np.minimum(hashes + 1 + digits, ends), ends)
+        both = heads * len(examples) + tails
+        _, which, codes = np.unique(both, return_index=True, return_inverse=True)
+        told = []
+        for line, ref in zip(text.arguments(rows[which]), placed[which].tolist(), strict=True):
+            said, at, usual = self._read_line(line)
+            if at != ref or not usual:  # the last reference is not the placement: one by one
+                return self._read_singly(text, rows)
+            told.append(said)
+        return placed, codes, told
+
+    def _read_singly(self, text: TextIndex, rows: Any) -> tuple[Any, Any, list[Told | None]]:
+        import numpy as np
+
+        read = [self._read_line(line) for line in text.arguments(rows)]
+        placed = np.array([at for _, at, _ in read], dtype=np.int64)
+        return placed, np.arange(len(read)), [said for said, _, _ in read]
+
+    def _read_line(self, line: bytes) -> tuple[Told | None, Ref, bool]:
+        """What a port says, where it is placed, and whether its GlobalId has the usual length."""
+        parts = [*arguments(line), b"$", b"$"]
+        name, placed, flow, kind, system = (parts[i] for i in (2, 5, 7, 8, 9))
+        literal = self._systems.literal(system)
+        said = (FLOW.get(flow, ""), literal, clean(string(name))) if kind not in NOT_PIPE else None
+        return said, number(placed), line[GUID - 1 : GUID] == b","
 
     def _held(self, related: dict[Ref, Refs]) -> list[Refs | None]:
         """What is related to each port; empty where nothing is related to any."""
@@ -85,31 +122,25 @@ class PortReader:
     def _size(self, sets: Refs | None) -> Fact | None:
         return self._properties.facts(sets).get("size") if sets else None
 
-    def _read_line(self, line: bytes) -> tuple[Ref, Told | None]:
-        """Placement of a port, and what it says; ports say few different things."""
-        start, _, rest = line.rpartition(b",#")
-        placement, _, end = rest.partition(b",")
-        key = (start[GUID:], end)
-        if key in self._said and placement.isdigit():
-            return int(placement), self._said[key]
-        parts = [*arguments(line), b"$", b"$"]
-        name, placed, shape, flow, kind, system = (parts[i] for i in (2, 5, 6, 7, 8, 9))
-        literal = self._systems.literal(system)
-        said = (FLOW.get(flow, ""), literal, clean(string(name))) if kind not in NOT_PIPE else None
-        if placed[:1] == b"#" and shape == b"$" and start[GUID - 1 : GUID] == b",":
-            self._said[key] = said
-        return number(placed), said
-
     def place(self, placements: Placements) -> None:
         """Make the ends that the ports stand for."""
         import numpy as np
 
         positions = placements.positions(self.placed)
         positions[self._in_one_place(positions)] = np.nan  # ports nobody placed
-        told = zip(points(positions), self._told, strict=True)
-        self._ends = [End(at, None, flow, system, name) for at, (flow, system, name) in told]
+        told = [t or ("", None, "") for t in self._told]
+        self._ends = [
+            End(at, None, *told[code])
+            for at, code in zip(points(positions), self._codes, strict=True)
+        ]
         bad = np.isin(self.placed, list(placements.damaged))
         self._damaged = set(self._owners[bad].tolist())
+        known = np.cumsum(np.concatenate([[0], ~np.isnan(positions[:, 0])]))
+        self._placed = (known[self._first[1:]] - known[self._first[:-1]]).tolist()
+
+    def placed_of(self, element: int) -> int:
+        """How many ports of an element have a place."""
+        return int(self._placed[element])
 
     def _in_one_place(self, positions: Any) -> Any:
         """Ports of elements that have several, all in one place."""
@@ -158,12 +189,18 @@ class PortReader:
         a, b = self._first[element], self._first[element + 1]
         if a == b:
             return NOTHING
-        systems = tuple([s for s in self._systems_of[a:b] if s is not None])
-        if not self._sizes and not self._groups_of:
-            return Said(systems)
-        groups = tuple([g for held in self._groups_of[a:b] if held for g in held])
-        sizes = tuple([s.value if s is not None else None for s in self._sizes[a:b]])
-        return Said(systems, groups, sizes)
+        key: tuple[object, ...] = tuple(self._codes[a:b])
+        if self._sizes or self._groups_of:
+            sizes = tuple([s.value if s is not None else None for s in self._sizes[a:b]])
+            key = key, sizes, tuple(self._groups_of[a:b])
+        known = self._said.get(key)
+        if known is None:
+            told = [self._told[code] for code in self._codes[a:b]]
+            systems = tuple([t[1] for t in told if t is not None and t[1] is not None])
+            groups = tuple([g for held in self._groups_of[a:b] if held for g in held])
+            sizes = tuple([s.value if s is not None else None for s in self._sizes[a:b]])
+            known = self._said[key] = Said(systems, groups, sizes)
+        return known
 
     def size(self, element: int) -> Fact | None:
         """The size all ports of an element agree on."""

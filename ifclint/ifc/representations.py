@@ -6,7 +6,7 @@ import re
 from itertools import islice
 from typing import Any
 
-from ifclint.ifc.columns import lists
+from ifclint.ifc.columns import lists, texts
 from ifclint.ifc.entities import instance, ref
 from ifclint.ifc.library import Library
 from ifclint.ifc.spf import numbers
@@ -28,36 +28,46 @@ class RepresentationReader:
         self._unusual: set[bytes] = set()
         self._shown: dict[Ref, list[Shown]] = {}
 
-    def read(self, definitions: list[Ref]) -> list[list[Ref]]:
-        """The items of each of many definitions, read at once; none where unusual."""
+    def read(self, definitions: list[Ref]) -> None:
+        """Read many definitions at once; the unusual ones are left to `of`."""
         import numpy as np
 
-        new = np.unique(np.array([d for d in definitions if d not in self._shown], dtype=np.int64))
-        self._read(new)
-        return [
-            [item for _, items in self._shown.get(d, ()) for item in items] for d in definitions
-        ]
-
-    def _read(self, definitions: Any) -> None:
+        new = [d for d in definitions if d not in self._shown]
+        wanted = np.unique(np.array(new, dtype=np.int64))
         text = self._text
-        rows = text.rows_of(definitions, b"IFCPRODUCTDEFINITIONSHAPE")
+        rows = text.rows_of(wanted, b"IFCPRODUCTDEFINITIONSHAPE")
         shapes = lists(text, rows[rows >= 0])
-        owners = definitions[rows >= 0].repeat(shapes.counts).tolist()
+        owners = wanted[rows >= 0].repeat(shapes.counts).tolist()
         rows = text.rows_of(shapes.members, b"IFCSHAPEREPRESENTATION")
-        held = lists(text, rows)  # those that are none (row -1) are told by their text below
+        held = lists(text, rows)  # those that are none (row -1) are unusual
+        codes, examples = texts(text, text.opens[rows] + 1, held.before + 1)
+        usual = self._identifiers(rows[examples])
         members = iter(held.members.tolist())
+        well = (held.well & (rows >= 0)).tolist()
         unusual = set()
-        for owner, shown, count, well in zip(
-            owners, shapes.members.tolist(), held.counts.tolist(), held.well.tolist(), strict=True
+        for owner, count, code, plain in zip(
+            owners, held.counts.tolist(), codes.tolist(), well, strict=True
         ):
             items = list(islice(members, count))
-            start = (text.get(shown) or b"").rpartition(b",(")[0]
-            if well and self._usual(start, _REPRESENTATION):
-                self._shown.setdefault(owner, []).append((self._starts[start], items))
+            if plain and (identifier := usual[code]):
+                self._shown.setdefault(owner, []).append((identifier[0], items))
             else:
                 unusual.add(owner)
         for owner in unusual:
             self._shown.pop(owner, None)
+
+    def _identifiers(self, rows: Any) -> list[tuple[str | None] | None]:
+        """The identifiers of representations, each in a tuple; None for an unusual one."""
+        found: list[tuple[str | None] | None] = []
+        for line in self._text.arguments(rows):
+            start = b"IFCSHAPEREPRESENTATION(" + line.rpartition(b",(")[0]
+            found.append((self._starts[start],) if self._usual(start, _REPRESENTATION) else None)
+        return found
+
+    def items(self, definition: Ref, named: tuple[str | None, ...] | None = None) -> list[Ref]:
+        """The items of a definition read at once, of representations with these identifiers."""
+        shown = self._shown.get(definition, ())
+        return [item for name, items in shown if named is None or name in named for item in items]
 
     def of(self, definition: Ref) -> list[Shown]:
         """The representations of an IfcProductDefinitionShape."""

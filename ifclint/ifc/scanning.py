@@ -19,8 +19,8 @@ _ESCAPE = re.compile(
     rb"\\(?:X2\\(?:[0-9A-Fa-f]{4})*\\X0\\|X4\\(?:[0-9A-Fa-f]{8})*\\X0\\|X\\[0-9A-Fa-f]{2}|S\\."
     rb"|P[A-I]\\|\\)"
 )
-_EACH, _TOPS = 0x0101010101010101, 0x8080808080808080
-_PARENTHESES = _EACH * 40
+EACH, _TOPS = 0x0101010101010101, 0x8080808080808080
+_PARENTHESES = EACH * 40
 
 
 class Scanned(NamedTuple):
@@ -89,7 +89,7 @@ def _heads(np: Any, eights: Any, starts: Any, ends: Any) -> tuple[Any, ...] | No
     first = eights[starts]
     if (first & 255 != 35).any():
         return None
-    ids, digits = _numbers(np, eights, starts + 1)
+    ids, digits = numbers_at(eights, starts + 1)
     equals = starts + 1 + digits
     begun = eights[equals]
     names = equals + 1
@@ -105,8 +105,10 @@ def _heads(np: Any, eights: Any, starts: Any, ends: Any) -> tuple[Any, ...] | No
     return ids, names, parens, _mixed(eights[names + 3] * (sizes >= SHORT), before, sizes)
 
 
-def _numbers(np: Any, eights: Any, places: Any) -> tuple[Any, Any]:
+def numbers_at(eights: Any, places: Any) -> tuple[Any, Any]:
     """The numbers that begin at places, and how many digits they have."""
+    import numpy as np
+
     numbers = np.zeros(len(places), dtype=np.int64)
     digits = np.zeros(len(places), dtype=places.dtype)
     run = np.ones(len(places), dtype=bool)
@@ -129,7 +131,7 @@ def _parentheses(np: Any, eights: Any, names: Any) -> Any:
     for k in range(0, LONGEST_NAME, 8):
         places = names[rows] + k
         eight = eights[np.minimum(places, len(eights) - 1)] ^ _PARENTHESES
-        zeros = (eight - _EACH) & ~eight & _TOPS  # the lowest bit tells the first of them
+        zeros = (eight - EACH) & ~eight & _TOPS  # the lowest bit tells the first of them
         hit = zeros != 0
         lowest = (zeros & (~zeros + 1))[hit].astype(np.float64)
         found[rows[hit]] = places[hit] + (np.frexp(lowest)[1] - 1) // 8

@@ -68,23 +68,30 @@ class ShapeReader:
         self._curves = CurveReader(self._place, units.length, self._angle)
         self._boxes: dict[int, list[Point]] = {}
         self._mapped: dict[int, list[Axis]] = {}
-        self._straight: dict[Ref, list[Axis]] = {}
+        self._straight: dict[Ref, list[Axis]] = {}  # by the item
+        self._single: dict[Ref, Axis] = {}  # by the definition
         self._profiles = ProfileReader(library, text, placements, self._curves, units.length)
 
     def read(self, definitions: list[Ref]) -> None:
         """Read the shapes of many elements at once, where they are plain."""
-        solids = read_extrusions(self._text, self._scale, _flat(self._shown.read(definitions)))
+        self._shown.read(definitions)
+        held = [self._shown.items(d, BODIES) for d in definitions]
+        solids = read_extrusions(self._text, self._scale, _flat(held))
         self._straight = {
             item: [Axis((a, b), outside, inside, EXTRUDED)]
             for item, (a, b, outside, inside) in straight_axes(solids, self._round).items()
         }
+        for definition, items in zip(definitions, held, strict=True):
+            if len(items) == 1 and items[0] in self._straight:
+                self._single[definition] = self._straight[items[0]][0]
 
     def boxes(self, definitions: list[Ref], placements: Any) -> list[Box | None]:
         """The boxes of many elements at once, None where only `box` can tell."""
         axes, origins, known = self._placements.frames(placements)
         if not known.all():
             return [None] * len(definitions)
-        held = self._shown.read(definitions)
+        self._shown.read(definitions)
+        held = [self._shown.items(d) for d in definitions]
         items, counts = _flat(held), _flat([[len(items)] for items in held])
         solids = read_extrusions(self._text, self._scale, items)
         return boxes(solids, items, counts, axes, origins, self._outline)
@@ -103,6 +110,9 @@ class ShapeReader:
 
     def axis(self, definition: Ref) -> Axis | None:
         """The longest axis among the items of an IfcProductDefinitionShape."""
+        single = self._single.get(definition)
+        if single is not None:
+            return single
         shown = self._shown.of(definition)
         axes = self._axes(shown)
         body = axes[0] if len(axes) == 1 else max(axes, key=lambda a: a.length_m, default=None)

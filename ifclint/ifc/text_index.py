@@ -29,8 +29,8 @@ class TextIndex:
 
     The text is indexed as it stands where every instance has a line of its own, as nearly all
     programs write it; other text is first rewritten that way. `sound` tells that this was not
-    needed and that no damage is seen at a glance. `signs` are the bytes of the text, `ends` the
-    place of the semicolon after each instance.
+    needed and that no damage is seen at a glance. `signs` are the bytes of the text, `opens`
+    and `ends` the places of the opening parenthesis and of the semicolon of each instance.
     """
 
     def __init__(self, data: bytes) -> None:
@@ -43,7 +43,7 @@ class TextIndex:
                 raise InputError("its instances cannot be told apart")
         self._data = data
         found = _each_once(scanned or _nothing())
-        self._ids, self._starts, self._parens, self.ends, self._keys = found
+        self._ids, self._starts, self.opens, self.ends, self._keys = found
         self._start_at, self._end_at = memoryview(self._starts), memoryview(self.ends)
         self.signs, self.eights = _bytes(data), eights_of(data)
 
@@ -105,7 +105,7 @@ class TextIndex:
     def arguments(self, rows: Any) -> list[bytes]:
         """What stands between the parentheses of each row."""
         data, ends = self._data, (self.ends[rows] - 1).tolist()
-        return [data[a:b] for a, b in zip((self._parens[rows] + 1).tolist(), ends, strict=True)]
+        return [data[a:b] for a, b in zip((self.opens[rows] + 1).tolist(), ends, strict=True)]
 
     def without(self, names: Iterable[bytes]) -> bytes:
         """The text of the file without these classes."""
