@@ -118,6 +118,7 @@ class Joint(NamedTuple):
     b: int
     b_end: int
     inferred: bool = False  # joined because the ends meet, not because the model says so
+    gap_m: float = 0.0  # between what is joined, where it lies farther apart than the tolerance
 
 
 @dataclass(frozen=True, slots=True)

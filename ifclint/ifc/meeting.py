@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import accumulate
+
 from ifclint.ifc.elements import DRAINAGE, Element, End, Joint, Model, Point, Role, System
 
 JOINABLE = frozenset(Role) - {Role.OTHER}
@@ -11,21 +13,44 @@ FreeEnd = tuple[int, int]  # element, end
 Box = tuple[Point, Point]
 
 
+def unmet_ends(model: Model) -> list[FreeEnd]:
+    """Every end of every element that no joint uses, in order."""
+    import numpy as np
+
+    counts = [len(element.ends) for element in model.elements]
+    first = [0, *accumulate(counts)]
+    met = np.zeros(first[-1], dtype=bool)
+    joints = model.joints
+    met[[first[j.a] + j.a_end for j in joints] + [first[j.b] + j.b_end for j in joints]] = True
+    owners = np.repeat(np.arange(len(counts)), counts)
+    return [(i, k - first[i]) for k in np.flatnonzero(~met).tolist() for i in [int(owners[k])]]
+
+
 def free_ends(model: Model) -> list[FreeEnd]:
-    used = {(j.a, j.a_end) for j in model.joints} | {(j.b, j.b_end) for j in model.joints}
+    """The unmet ends that have a place, of all that is plumbing."""
+    elements = model.elements
     return [
         (i, e)
-        for i, element in enumerate(model.elements)
-        if element.role in JOINABLE
-        for e, end in enumerate(element.ends)
-        if end.position is not None and (i, e) not in used
+        for i, e in unmet_ends(model)
+        if elements[i].role in JOINABLE and elements[i].ends[e].position is not None
     ]
+
+
+def system_of(model: Model, at: FreeEnd) -> System | None:
+    element = model.elements[at[0]]
+    return element.ends[at[1]].system or element.system
 
 
 def may_join(a: Element, a_end: End, b: Element, b_end: End) -> bool:
     """Whether two ends may be joined: the same system, or one unknown, or soil and vent."""
     one, other = a_end.system or a.system, b_end.system or b.system
     return one is None or other is None or one is other or _kindred(one, other)
+
+
+def allowed(model: Model, a: FreeEnd, b: FreeEnd) -> bool:
+    """Whether the systems of two free ends of a model let them be joined."""
+    one, other = model.elements[a[0]], model.elements[b[0]]
+    return may_join(one, one.ends[a[1]], other, other.ends[b[1]])
 
 
 def _kindred(one: System, other: System) -> bool:
@@ -39,6 +64,16 @@ def position_of(model: Model, at: FreeEnd) -> Point:
     return position
 
 
-def join(model: Model, a: FreeEnd, b: FreeEnd) -> None:
+def outside_m(element: Element) -> float | None:
+    """The outside diameter of a pipe, as stated or drawn."""
+    for key in ("outside_diameter_m", "drawn_outside_diameter_m"):
+        value = element.properties.get(key)
+        if isinstance(value, float):
+            return value
+    return None
+
+
+def join(model: Model, a: FreeEnd, b: FreeEnd, gap_m: float = 0.0) -> None:
+    """Join two ends; `gap_m` is what lies between them, where that is more than the tolerance."""
     first, second = sorted((a, b))
-    model.joints.append(Joint(*first, *second, inferred=True))
+    model.joints.append(Joint(*first, *second, inferred=True, gap_m=gap_m))

@@ -8,13 +8,15 @@ from typing import Any
 
 from ifclint.collector import collector_paused
 from ifclint.errors import InputError
+from ifclint.ifc.duplicates import note_duplicates
 from ifclint.ifc.elements import Model
 from ifclint.ifc.entities import DAMAGE
 from ifclint.ifc.file_reader import FileReader
 from ifclint.ifc.fitting_kinds import set_kinds_and_sizes
-from ifclint.ifc.joining import join_free_ends, note_duplicates
+from ifclint.ifc.joining import join_free_ends
 from ifclint.ifc.meeting import Box
 from ifclint.ifc.opening import EXPORT_AGAIN, OpenedFile, opened
+from ifclint.ifc.reaching import name_services
 from ifclint.ifc.spatial import storey_by_elevation
 from ifclint.ifc.systems import spread
 from ifclint.ifc.text import clean
@@ -45,6 +47,7 @@ def read_model(
                 _read_file(file, number, words, model, boxes)
         join_free_ends(model, boxes)
         spread(model.elements, model.joints)
+        name_services(model)
         set_kinds_and_sizes(model)
         _complete_storeys(model)
         note_duplicates(model)

@@ -51,7 +51,7 @@ def test_soil_and_vent_are_joined(tmp_path):
 def test_the_tolerance_is_what_was_asked_for(tmp_path, gap, joined):
     m = SmallModel("IFC4", "MILLIMETRE")
     m.pipe((0, 0, 0), (1, 0, 0), name="A")
-    m.pipe((1 + gap, 0, 0), (2, 0, 0), name="B")
+    m.pipe((1 + gap, 0, 0), (1 + gap, 1, 0), name="B")  # round a corner
     path = m.write(tmp_path)
     assert len(read(path).joints) == joined
     assert len(read(path, joining_tolerance_m=0.015).joints) == 1

@@ -1,0 +1,335 @@
+"""Ends that do not quite meet: across gaps, at the middle of fittings, beside fixtures."""
+
+from __future__ import annotations
+
+import pytest
+
+from ifclint.ifc import read
+from ifclint.ifc.elements import Model, Role, System
+from tests.ifc.small_models import SmallModel
+from tests.ifc.test_systems_and_joints import names
+
+
+def system_of_ends(model: Model, name: str) -> list[System | None]:
+    return [end.system for e in model.elements if e.name == name for end in e.ends]
+
+
+def block(m: SmallModel, low, high):
+    """A shape of which only the box can be read."""
+    corners = [(x, y, z) for x in (low[0], high[0]) for y in (low[1], high[1])
+               for z in (low[2], high[2])]  # fmt: skip
+    points = m.file.create_entity(
+        "IfcCartesianPointList3D", [[m.length(c) for c in corner] for corner in corners]
+    )
+    faces = m.file.create_entity("IfcTriangulatedFaceSet", points, None, False, [(1, 2, 3)])
+    return m.shape(faces, kind="Tessellation")
+
+
+# Gaps along one line
+
+
+def two_pipes(tmp_path, start, end, **more):
+    m = SmallModel()
+    m.pipe((0, 0, 0), (1, 0, 0), name="A")
+    m.pipe(start, end, name="B", **more)
+    return m
+
+
+@pytest.mark.parametrize(("gap", "joined"), [(0.012, 1), (0.024, 1), (0.026, 0), (0.1, 0)])
+def test_a_small_gap_on_one_line_is_bridged_and_its_width_kept(tmp_path, gap, joined):
+    m = two_pipes(tmp_path, (1 + gap, 0, 0), (2, 0, 0))
+    joints = read(m.write(tmp_path)).joints
+    assert [(j.inferred, round(j.gap_m, 6)) for j in joints] == [(True, gap)] * joined
+
+
+def test_pipes_that_overlap_a_little_are_joined_once(tmp_path):
+    m = two_pipes(tmp_path, (0.985, 0, 0), (2, 0, 0))
+    (joint,) = read(m.write(tmp_path)).joints
+    assert joint.gap_m == pytest.approx(0.015)
+
+
+def test_who_asks_for_close_joints_gets_no_wide_gap_bridged(tmp_path):
+    path = two_pipes(tmp_path, (1.012, 0, 0), (2, 0, 0)).write(tmp_path)
+    assert read(path, joining_tolerance_m=0.004).joints == []
+    assert len(read(path, joining_tolerance_m=0.005).joints) == 1
+
+
+@pytest.mark.parametrize(
+    ("start", "end"),
+    [
+        ((1.015, 0.008, 0), (2, 0.008, 0)),  # beside the line
+        ((1.015, 0, 0), (2, 0.3, 0)),  # turned by 17 degrees
+        ((1.015, 0, 0), (1.015, 1, 0)),  # round a corner
+    ],
+)
+def test_ends_that_do_not_face_each_other_are_not_joined(tmp_path, start, end):
+    assert read(two_pipes(tmp_path, start, end).write(tmp_path)).joints == []
+
+
+def test_a_gap_between_two_sizes_is_not_bridged(tmp_path):
+    m = two_pipes(tmp_path, (1.015, 0, 0), (2, 0, 0), diameter=0.1143)
+    model = read(m.write(tmp_path))
+    assert [e.size_in for e in model.elements] == [2.0, 4.0]
+    assert model.joints == []
+
+
+def test_a_gap_between_two_systems_is_not_bridged(tmp_path):
+    m = SmallModel()
+    one, other = m.pipe((0, 0, 0), (1, 0, 0)), m.pipe((1.015, 0, 0), (2, 0, 0))
+    m.system("Cold", [one], "DOMESTICCOLDWATER")
+    m.system("Hot", [other], "DOMESTICHOTWATER")
+    assert read(m.write(tmp_path)).joints == []
+
+
+def test_an_end_that_two_others_face_is_joined_to_neither(tmp_path):
+    m = two_pipes(tmp_path, (1.012, 0, 0), (2, 0, 0))
+    m.pipe((1.024, 0.003, 0), (3, 0.003, 0), name="C")
+    assert not [pair for pair in names(read(m.write(tmp_path))) if "A" in pair]
+
+
+def test_a_crowd_is_not_passed_over(tmp_path):
+    m = two_pipes(tmp_path, (1.015, 0, 0), (2, 0, 0))
+    m.pipe((1, 0, 0), (1, 1, 0), name="C")
+    m.pipe((1, 0, 0), (1, 0, 1), name="D")
+    model = read(m.write(tmp_path))
+    assert model.joints == []
+    assert [n.topic for n in model.notes] == ["joint"]
+
+
+def test_what_stands_in_the_gap_is_not_passed_over(tmp_path):
+    m = two_pipes(tmp_path, (1.02, 0, 0), (2, 0, 0))
+    m.element("IfcValve", "Valve", predefined="ISOLATING", at=m.placement((1.01, 0, 0)))
+    model = read(m.write(tmp_path))
+    assert names(model) == [("A", "Valve"), ("B", "Valve")]
+
+
+def test_a_fitting_with_ports_faces_a_pipe_too(tmp_path):
+    m = SmallModel()
+    bend = m.element("IfcPipeFitting", "Bend", predefined="BEND", at=m.placement((1, 0, 0)))
+    m.ports(bend, (0.92, 0, 0), (1, 0.08, 0))
+    m.pipe((0, 0, 0), (0.905, 0, 0), name="A")
+    m.pipe((1, 0.2, 0), (1, 1, 0), name="Too far")
+    model = read(m.write(tmp_path))
+    assert names(model) == [("A", "Bend")]
+    assert model.joints[0].gap_m == pytest.approx(0.015)
+
+
+def test_an_indirect_waste_over_its_receptor_keeps_its_air_gap(tmp_path):
+    m = SmallModel()
+    m.pipe((0, 0, 1), (0, 0, 0.0254), name="Indirect waste")
+    m.pipe((0, 0, 0), (0, 0, -1), name="Standpipe")
+    assert read(m.write(tmp_path)).joints == []
+
+
+# The middle of a fitting
+
+
+def linked_past(m: SmallModel):
+    """Two bends whose ports are linked to each other, past the pipe drawn between them."""
+    near = m.element("IfcPipeFitting", "Near", predefined="BEND", at=m.placement((0, 0, 0)))
+    far = m.element("IfcPipeFitting", "Far", predefined="BEND", at=m.placement((2, 0, 0)))
+    (out,) = m.ports(near, (0, 0, 0))
+    into, _ = m.ports(far, (0, 0, 0), (2, 0, 0))
+    m.connect(out, into)
+    m.pipe((0.08, 0, 0), (1.92, 0, 0), name="Between")
+    return near, far
+
+
+def test_a_pipe_that_links_pass_by_is_put_between(tmp_path):
+    m = SmallModel()
+    linked_past(m)
+    model = read(m.write(tmp_path))
+    assert names(model) == [("Between", "Far"), ("Between", "Near")]
+    assert all(j.inferred for j in model.joints)
+    ends = {e.name: [p.position for p in e.ends] for e in model.elements}
+    assert ends["Far"][0] == pytest.approx((1.92, 0, 0))
+    (note,) = model.notes
+    assert "1 pair of elements past the pipe" in note.what
+
+
+def test_a_pipe_of_another_service_between_linked_fittings_stays_alone(tmp_path):
+    m = SmallModel()
+    near, far = linked_past(m)
+    m.system("Cold", [near, far], "DOMESTICCOLDWATER")
+    gas = next(p for p in m.file.by_type("IfcPipeSegment") if p.Name == "Between")
+    m.system("Gas", [gas], "GAS")
+    model = read(m.write(tmp_path))
+    assert names(model) == [("Far", "Near")]
+    assert not model.joints[0].inferred
+
+
+def tee_without_openings(m: SmallModel, kind: str = "JUNCTION"):
+    return m.element("IfcPipeFitting", "Tee", predefined=kind, at=m.placement((1, 0, 0)))
+
+
+def test_pipes_that_point_at_the_middle_of_a_fitting_are_joined_to_it(tmp_path):
+    m = SmallModel()
+    tee_without_openings(m)
+    m.pipe((0, 0, 0), (0.92, 0, 0), name="A")
+    m.pipe((1.08, 0, 0), (2, 0, 0), name="B")
+    m.pipe((1, 0.17, 0), (1, 1, 0), name="C")
+    m.pipe((1, 0.02, 0.1), (1, 0.02, 1), name="Beside")  # misses the middle by 20 mm
+    m.pipe((1, -0.2, 0), (1, -1, 0), name="Far")  # more than three diameters away
+    model = read(m.write(tmp_path))
+    assert names(model) == [("A", "Tee"), ("B", "Tee"), ("C", "Tee")]
+    tee = next(e for e in model.elements if e.name == "Tee")
+    assert tee.basis["ends"] == "pipe ends that point at its middle"
+
+
+def test_a_bend_takes_no_third_pipe(tmp_path):
+    m = SmallModel()
+    tee_without_openings(m, "BEND")
+    m.pipe((0, 0, 0), (0.92, 0, 0), name="A")
+    m.pipe((1.08, 0, 0), (2, 0, 0), name="B")
+    m.pipe((1, 0.1, 0), (1, 1, 0), name="C")
+    assert read(m.write(tmp_path)).joints == []
+
+
+def test_a_fitting_that_tells_its_openings_is_not_met_at_its_middle(tmp_path):
+    m = SmallModel()
+    tee = tee_without_openings(m)
+    m.ports(tee, (0.95, 0, 0), (1.05, 0, 0), (1, 0.05, 0))
+    m.pipe((1, 0, 0.1), (1, 0, 1), name="From above")
+    assert read(m.write(tmp_path)).joints == []
+
+
+# Sides
+
+
+def test_a_pipe_that_lies_in_another_is_no_branch_of_it(tmp_path):
+    m = SmallModel()
+    m.pipe((0, 0, 0), (4, 0, 0), name="Main")
+    m.pipe((1, 0, 0), (2, 0, 0), name="Drawn again")
+    assert read(m.write(tmp_path)).joints == []
+
+
+# Beside a fixture
+
+
+def basin(m: SmallModel):
+    """A lavatory without ports, 0.7 to 0.9 m above the floor."""
+    return m.element("IfcSanitaryTerminal", "Lavatory", predefined="WASHHANDBASIN",
+                     at=m.placement((0, 0, 0.7)),
+                     shape=block(m, (-0.25, -0.25, 0), (0.25, 0.25, 0.2)))  # fmt: skip
+
+
+def supplies(m: SmallModel, *, z: float = 0.5):
+    cold = m.pipe((-0.1, 1, z), (-0.1, 0.2, z), name="Cold", diameter=0.0159)
+    hot = m.pipe((0.1, 1, z), (0.1, 0.2, z), name="Hot", diameter=0.0159)
+    m.system("Cold", [cold], "DOMESTICCOLDWATER")
+    m.system("Hot", [hot], "DOMESTICHOTWATER")
+
+
+def test_cold_hot_and_drain_each_make_their_own_end(tmp_path):
+    m = SmallModel()
+    basin(m)
+    supplies(m, z=0.75)  # inside the box
+    drain = m.pipe((0, 0, 0.7), (0, 0, 0.2), name="Drain")
+    m.system("Sanitary", [drain], "SEWAGE")
+    model = read(m.write(tmp_path))
+    assert names(model) == [("Cold", "Lavatory"), ("Drain", "Lavatory"), ("Hot", "Lavatory")]
+    # which of a fixture's connections is cold and which is hot, the pipes cannot tell
+    found = system_of_ends(model, "Lavatory")
+    assert sorted(s.value for s in found if s) == ["sanitary drainage", "water", "water"]
+
+
+def test_supplies_that_end_under_a_basin_are_met_and_the_distance_kept(tmp_path):
+    m = SmallModel()
+    basin(m)
+    supplies(m)
+    model = read(m.write(tmp_path))
+    assert names(model) == [("Cold", "Lavatory"), ("Hot", "Lavatory")]
+    assert [round(j.gap_m, 3) for j in model.joints] == [0.2, 0.2]
+    lavatory = next(e for e in model.elements if e.name == "Lavatory")
+    assert lavatory.basis["ends"] == "pipe ends beside it"
+
+
+def test_supplies_that_end_too_far_below_are_not(tmp_path):
+    m = SmallModel()
+    basin(m)
+    supplies(m, z=0.15)
+    assert read(m.write(tmp_path)).joints == []
+
+
+def test_a_pipe_that_runs_through_a_fixture_is_not_joined_to_it(tmp_path):
+    m = SmallModel()
+    basin(m)
+    passing = m.pipe((0, -2, 0.8), (0, 2, 0.8), name="Passing", diameter=0.0159)
+    m.system("Cold", [passing], "DOMESTICCOLDWATER")
+    assert read(m.write(tmp_path)).joints == []
+
+
+def test_a_second_cold_pipe_leaves_both_open(tmp_path):
+    m = SmallModel()
+    basin(m)
+    pipes = [m.pipe((x, 1, 0.5), (x, 0.2, 0.5), name="Cold", diameter=0.0159) for x in (0, 0.1)]
+    m.system("Cold", pipes, "DOMESTICCOLDWATER")
+    assert read(m.write(tmp_path)).joints == []
+
+
+def test_a_supply_between_two_basins_is_left_open(tmp_path):
+    m = SmallModel()
+    basin(m)
+    other = basin(m)
+    other.ObjectPlacement = m.placement((0.7, 0, 0.7))
+    pipe = m.pipe((0.35, 1, 0.5), (0.35, 0.2, 0.5), name="Cold", diameter=0.0159)
+    m.system("Cold", [pipe], "DOMESTICCOLDWATER")
+    assert read(m.write(tmp_path)).joints == []
+
+
+@pytest.mark.parametrize(("height", "joined"), [(1.2, True), (2.0, True), (2.4, False)])
+def test_a_shower_is_supplied_above_its_base(tmp_path, height, joined):
+    m = SmallModel()
+    m.element("IfcSanitaryTerminal", "Shower", predefined="SHOWER", at=m.placement((0, 0, 0)),
+              shape=block(m, (-0.45, -0.45, 0), (0.45, 0.45, 0.1)))  # fmt: skip
+    hot = m.pipe((0.5, 0, 0.2), (0.5, 0, height), name="Hot", diameter=0.0159)
+    m.system("Hot", [hot], "DOMESTICHOTWATER")
+    model = read(m.write(tmp_path))
+    lower_end_too = ("Hot", "Shower")  # both ends of one pipe are two claims on one connection
+    assert names(model) == ([] if joined else [lower_end_too])
+
+
+def test_a_drain_end_over_a_receptor_is_not_joined(tmp_path):
+    m = SmallModel()
+    m.element("IfcWasteTerminal", "Floor sink", predefined="FLOORWASTE",
+              at=m.placement((0, 0, -0.2)),
+              shape=block(m, (-0.15, -0.15, 0), (0.15, 0.15, 0.2)))  # fmt: skip
+    waste = m.pipe((0.1, 0, 1), (0.1, 0, 0.05), name="Indirect waste")
+    water = m.pipe((0, 0.1, 1), (0, 0.1, 0.05), name="Water", diameter=0.0159)
+    m.system("Sanitary", [waste], "SEWAGE")
+    m.system("Cold", [water], "DOMESTICCOLDWATER")
+    assert read(m.write(tmp_path)).joints == []
+
+
+def test_gas_and_vent_reach_a_furnace_beside_them(tmp_path):
+    m = SmallModel()
+    m.element("IfcUnitaryEquipment", "Gas furnace", at=m.placement((0, 0, 0)),
+              shape=block(m, (-0.3, -0.3, 0), (0.3, 0.3, 1.5)))  # fmt: skip
+    gas = m.pipe((1, 0, 0.5), (0.4, 0, 0.5), name="Gas", diameter=0.0213)
+    flue = m.pipe((0, 0, 1.6), (0, 0, 3), name="Vent", diameter=0.1016)
+    water = m.pipe((-1, 0, 0.5), (-0.4, 0, 0.5), name="Cold", diameter=0.0159)
+    m.system("Gas", [gas], "GAS")
+    m.system("Gas vent (flue)", [flue], "EXHAUST")
+    m.system("Cold", [water], "DOMESTICCOLDWATER")
+    model = read(m.write(tmp_path))
+    furnace = next(e for e in model.elements if e.name == "Gas furnace")
+    assert (furnace.role, furnace.kind) == (Role.APPLIANCE, "furnace")
+    assert names(model) == [("Gas", "Gas furnace"), ("Gas furnace", "Vent")]
+    assert {e.system for e in furnace.ends} == {System.GAS, System.FLUE}
+
+
+def test_a_heater_without_shape_is_met_at_its_placement_by_every_service(tmp_path):
+    m = SmallModel()
+    m.element("IfcBoiler", "Water heater", predefined="WATER", at=m.placement((0, 0, 0)))
+    lines = {
+        ("Cold", "DOMESTICCOLDWATER"): ((-0.1, 0, 0), (-0.1, 0, 1)),
+        ("Hot", "DOMESTICHOTWATER"): ((0.1, 0, 0), (0.1, 0, 1)),
+        ("Gas", "GAS"): ((0, 0.1, 0), (0, 1, 0)),
+        ("Sanitary", "SEWAGE"): ((0, -0.4, 0), (0, -1, 0)),
+    }
+    for (name, literal), (start, end) in lines.items():
+        m.system(name, [m.pipe(start, end, name=name, diameter=0.0159)], literal)
+    model = read(m.write(tmp_path))
+    assert names(model) == [(n, "Water heater") for n in ("Cold", "Gas", "Hot")]
+    found = {s for s in system_of_ends(model, "Water heater") if s is not None}
+    assert found == {System.COLD_WATER, System.HOT_WATER, System.GAS}
