@@ -203,6 +203,8 @@ class NetworkSummary:
     elements: int = 0
     joints: int = 0
     inferred_joints: int = 0
+    bridged_joints: int = 0  # of the inferred, those between what lies farther apart
+    widest_gap_m: float = 0.0  # between what they join
     joining_tolerance_m: float = 0.0
     islands: int = 0
     connected_share: float = 0.0

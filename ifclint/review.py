@@ -265,12 +265,15 @@ def summarise(connected: Network) -> NetworkSummary:
         for fact, basis in element.basis.items():
             known_from.setdefault(fact, Counter())[basis] += 1
     pipes = [e for e in elements if e.role is Role.PIPE]
+    gaps = [joint.gap_m for joint in connected.joints if joint.gap_m > 0]
     notes = Counter((note.what, note.remedy) for note in connected.model.notes)
     return NetworkSummary(
         counts=tuple(Count(*key, *counted) for key, counted in sorted(groups.items())),
         elements=len(elements),
         joints=len(connected.joints),
         inferred_joints=sum(joint.inferred for joint in connected.joints),
+        bridged_joints=len(gaps),
+        widest_gap_m=max(gaps, default=0.0),
         joining_tolerance_m=connected.model.joining_tolerance_m,
         islands=connected.islands(),
         connected_share=connected.connected_share(),

@@ -17,7 +17,8 @@ FORMATS = ("text", "csv", "json")
 _FACTS = ("role", "kind", "system", "size", "material", "length", "slope", "ends", "storey")
 COLUMNS = (
     "global_id", "name", "ifc_class", "type_name", "role", "kind", "system", "size_in", "material",
-    "length_m", "storey", "space", "ends", "ends_joined", "joints_inferred", "unknown", "doubts",
+    "length_m", "storey", "space", "ends", "ends_joined", "joints_inferred", "widest_gap_m",
+    "unknown", "doubts",
     *(f"{fact}_{told}" for fact in _FACTS for told in ("from", "confidence")),
 )  # fmt: skip
 
@@ -28,22 +29,23 @@ def rows(model: Model, only_unknown: bool = False) -> list[Row]:
     """One row an element, in the order of the model; only those with an unknown or a doubt if so
     asked. Cells that are not known are None."""
     joined: dict[int, set[int]] = defaultdict(set)
-    inferred: Counter[int] = Counter()
+    inferred: dict[int, list[float]] = defaultdict(list)  # gaps of the joints
     for joint in model.joints:
         for index, end in ((joint.a, joint.a_end), (joint.b, joint.b_end)):
             joined[index].add(end)
-            inferred[index] += joint.inferred
+            if joint.inferred:
+                inferred[index].append(joint.gap_m)
     notes: dict[str, list[Note]] = defaultdict(list)
     for note in model.notes:
         notes[note.guid].append(note)
     made = [
-        _row(element, len(joined[index]), inferred[index], notes.get(element.guid, []))
+        _row(element, len(joined[index]), inferred.get(index, []), notes.get(element.guid, []))
         for index, element in enumerate(model.elements)
     ]
     return [row for row in made if row["unknown"] or row["doubts"]] if only_unknown else made
 
 
-def _row(element: Element, joined: int, inferred: int, notes: list[Note]) -> Row:
+def _row(element: Element, joined: int, inferred: list[float], notes: list[Note]) -> Row:
     return {
         "global_id": element.guid,
         "name": element.name,
@@ -59,7 +61,8 @@ def _row(element: Element, joined: int, inferred: int, notes: list[Note]) -> Row
         "space": element.space or None,
         "ends": len(element.ends),
         "ends_joined": joined,
-        "joints_inferred": inferred,
+        "joints_inferred": len(inferred),
+        "widest_gap_m": round(max(inferred, default=0.0), 6) or None,
         "unknown": "; ".join(_unknown(element, joined)),
         "doubts": "; ".join(f"{note.what} {note.remedy}" for note in notes),
         **{key: value for fact in _FACTS for key, value in _basis(element, fact)},

@@ -65,6 +65,9 @@ def _reading(review: Review, width: int) -> Iterable[str]:
     joints = f"{network.joints:,} joints"
     if network.inferred_joints:
         joints += f", {_percent(network.inferred_joints / network.joints)} of them inferred"
+    if network.bridged_joints:
+        gap = number_text(network.widest_gap_m * 1000, 3)
+        joints += f" ({network.bridged_joints:,} across gaps of up to {gap} mm)"
     return _wrapped(
         f"Read: {network.elements:,} elements, {joints}; of the pipes, "
         f"{_percent(network.sizes_known_share)} have a size and "

@@ -306,6 +306,8 @@ def _network() -> NetworkSummary:
         elements=131,
         joints=140,
         inferred_joints=6,
+        bridged_joints=2,
+        widest_gap_m=0.0127,
         joining_tolerance_m=0.005,
         islands=2,
         connected_share=0.992,
