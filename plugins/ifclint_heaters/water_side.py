@@ -275,7 +275,9 @@ def _hot_ends_m(index: int, context: Context) -> list[float]:
         end.position[2]
         for number, end in enumerate(network.elements[index].ends)
         if end.position is not None
-        and (end.system is System.HOT_WATER or (end.system is None and number in hot))
+        and (
+            end.system is System.HOT_WATER or (end.system in (None, System.WATER) and number in hot)
+        )
     ]
 
 
