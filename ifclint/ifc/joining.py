@@ -24,6 +24,7 @@ def join_free_ends(model: Model, boxes: dict[int, Box]) -> None:
     of which nothing but its box is known, or at its placement.
     """
     free = free_ends(model)
+    drawn = {i for i, e in free if model.elements[i].ends[e].name == DRAWN}
     if free:
         free = _join_pairs(model, free)
         free = bridge_gaps(model, free)
@@ -33,7 +34,7 @@ def join_free_ends(model: Model, boxes: dict[int, Box]) -> None:
         free = join_beside(model, free, boxes)
         join_at_placements(model, free, boxes)
     hang_disposers(model, boxes)
-    _drop_unmet_drawn_ends(model)
+    _drop_unmet_drawn_ends(model, drawn)
 
 
 def _join_pairs(model: Model, free: list[FreeEnd]) -> list[FreeEnd]:
@@ -65,12 +66,11 @@ def _note_crowd(model: Model, ends: list[FreeEnd]) -> None:
     model.notes.append(Note(what, remedy, model.elements[ends[0][0]].guid, "joint"))
 
 
-def _drop_unmet_drawn_ends(model: Model) -> None:
+def _drop_unmet_drawn_ends(model: Model, drawn: set[int]) -> None:
     """Forget ends that only a shape suggested and that nothing meets.
 
     The legs of a fitting that has more than one opening stay: an unmet one is an open end.
     """
-    drawn = {i for i, e in enumerate(model.elements) if e.ends and e.ends[0].name == DRAWN}
     used: dict[int, set[int]] = {i: set() for i in drawn}
     for joint in model.joints if drawn else ():
         for i, e in ((joint.a, joint.a_end), (joint.b, joint.b_end)):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from itertools import accumulate
 
 from ifclint.ifc.elements import DRAINAGE, Element, End, Joint, Model, Point, Role, System
@@ -13,26 +14,22 @@ FreeEnd = tuple[int, int]  # element, end
 Box = tuple[Point, Point]
 
 
-def unmet_ends(model: Model) -> list[FreeEnd]:
-    """Every end of every element that no joint uses, in order."""
+def free_ends(model: Model) -> list[FreeEnd]:
+    """The ends that no joint uses and that have a place, of all that is plumbing, in order."""
     import numpy as np
 
-    counts = [len(element.ends) for element in model.elements]
-    first = [0, *accumulate(counts)]
-    met = np.zeros(first[-1], dtype=bool)
-    joints = model.joints
-    met[[first[j.a] + j.a_end for j in joints] + [first[j.b] + j.b_end for j in joints]] = True
-    owners = np.repeat(np.arange(len(counts)), counts)
-    return [(i, k - first[i]) for k in np.flatnonzero(~met).tolist() for i in [int(owners[k])]]
-
-
-def free_ends(model: Model) -> list[FreeEnd]:
-    """The unmet ends that have a place, of all that is plumbing."""
     elements = model.elements
+    first = [0, *accumulate([len(element.ends) for element in elements])]
+    met = bytearray(first[-1])  # all ends of all elements in one row
+    for joint in model.joints:
+        met[first[joint.a] + joint.a_end] = 1
+        met[first[joint.b] + joint.b_end] = 1
+    unmet: list[int] = np.flatnonzero(np.frombuffer(met, dtype=np.uint8) == 0).tolist()
+    owners = [bisect_right(first, k) - 1 for k in unmet]
     return [
-        (i, e)
-        for i, e in unmet_ends(model)
-        if elements[i].role in JOINABLE and elements[i].ends[e].position is not None
+        (i, k - first[i])
+        for i, k in zip(owners, unmet, strict=True)
+        if elements[i].role in JOINABLE and elements[i].ends[k - first[i]].position is not None
     ]
 
 
