@@ -155,22 +155,22 @@ def _meet(model: Model, at: FreeEnd, owner: int) -> None:
 
 
 def name_services(model: Model) -> None:
-    """Say of each inferred end of a fixture, heater ... which service it takes: the pipe's.
+    """Give the ends of fixtures, heaters ... that tell no service that of the pipe joined there.
 
     Whether a fixture's water connection is the cold or the hot one the pipe cannot tell: it may be
     joined to the wrong one.
     """
-    for joint in model.joints:
-        if joint.inferred:
-            a, b = (joint.a, joint.a_end), (joint.b, joint.b_end)
-            for own, other in ((a, b), (b, a)):
-                _name_service(model, own, other)
+    several = {i for i, e in enumerate(model.elements) if e.role in SEVERAL_SYSTEMS}
+    for joint in model.joints if several else ():
+        if joint.a in several:
+            _name_service(model, (joint.a, joint.a_end), (joint.b, joint.b_end))
+        if joint.b in several:
+            _name_service(model, (joint.b, joint.b_end), (joint.a, joint.a_end))
 
 
 def _name_service(model: Model, own: FreeEnd, other: FreeEnd) -> None:
     element = model.elements[own[0]]
-    end = element.ends[own[1]]
-    system = system_of(model, other)
-    if element.role in SEVERAL_SYSTEMS and end.system is None and system is not None:
+    end, system = element.ends[own[1]], system_of(model, other)
+    if end.system is None and system is not None:
         is_user = element.role in (Role.FIXTURE, Role.APPLIANCE)
         end.system = System.WATER if is_user and system in WATER_SUPPLY else system
