@@ -6,30 +6,38 @@ import math
 from collections import defaultdict
 
 from ifclint.ifc.elements import Element, End, Model, Role
-from ifclint.ifc.meeting import FreeEnd, allowed, join, position_of
+from ifclint.ifc.meeting import JOINABLE, Box, FreeEnd, allowed, join, position_of
 from ifclint.ifc.middles import ASIDE_IN_TOLERANCES, IN_LINE, Middles
 from ifclint.ifc.placement import dot
 from ifclint.ifc.rays import PARALLEL, ray_of
+from ifclint.ifc.touching import ends_inside, zones_of
 
 # A coupling or gasket left out is shorter than this. An indirect waste ends an air gap of at least
 # 1 in (25.4 mm) above its receptor, and must not be joined to it.
 LARGEST_GAP_M = 0.025
 GAP_IN_TOLERANCES = 2.5  # who asks for closer joints wants no wide gap bridged
 FACES = IN_LINE | {Role.PIPE}
+BETWEEN = JOINABLE - {Role.PIPE}
 
 
-def bridge_gaps(model: Model, free: list[FreeEnd]) -> list[FreeEnd]:
+def bridge_gaps(model: Model, free: list[FreeEnd], boxes: dict[int, Box]) -> list[FreeEnd]:
     """Join two ends that face each other further apart than the joining tolerance.
 
     Only where each is all that the other could meet, both are of one size, and nothing stands
-    between them. What is left over is returned.
+    between them, as a middle or a box (by element). What is left over is returned.
     """
     facing = _facing(model, [f for f in free if model.elements[f[0]].role in FACES])
-    middles = Middles(model, IN_LINE) if facing else None
+    if not facing:
+        return free
+    middles = Middles(model, BETWEEN)
+    inside = ends_inside(
+        model, sorted(at for pair in facing for at in pair), zones_of(model, boxes)
+    )
     done: set[FreeEnd] = set()
     for a, b in facing:
         p, q = position_of(model, a), position_of(model, b)
-        if middles is not None and not middles.between(p, q, model.joining_tolerance_m, (a, b)):
+        passed = middles.between(p, q, model.joining_tolerance_m, (a, b))
+        if not passed and a not in inside and b not in inside:
             join(model, a, b, math.dist(p, q))
             done |= {a, b}
     return [f for f in free if f not in done]

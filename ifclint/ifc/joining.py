@@ -9,9 +9,9 @@ from ifclint.ifc.elements import Joint, Model, Note, Role
 from ifclint.ifc.gaps import bridge_gaps
 from ifclint.ifc.meeting import DRAWN, Box, FreeEnd, allowed, free_ends, join, position_of
 from ifclint.ifc.middles import join_to_middles
-from ifclint.ifc.reaching import join_at_placements, join_beside
+from ifclint.ifc.reaching import join_at_placements, join_beside, outlets_of_stops
 from ifclint.ifc.sides import join_to_sides
-from ifclint.ifc.touching import hang_disposers, join_to_boxes
+from ifclint.ifc.touching import hang_disposers, join_to_boxes, without_tips
 
 CLOSED = frozenset({"", "cap", "closet-flange"})  # fittings with one opening, or who knows
 
@@ -26,12 +26,15 @@ def join_free_ends(model: Model, boxes: dict[int, Box]) -> None:
     free = free_ends(model)
     drawn = {i for i, e in free if model.elements[i].ends[e].name == DRAWN}
     if free:
+        free = without_tips(model, free, drawn, boxes)
         free = _join_pairs(model, free)
-        free = bridge_gaps(model, free)
-        free = join_to_middles(model, free)
+        free = bridge_gaps(model, free, boxes)
+        free = join_to_middles(model, free, boxes)
         free = join_to_sides(model, free)
         free = join_to_boxes(model, free, boxes)
-        free = join_beside(model, free, boxes)
+        stops = outlets_of_stops(model, boxes)
+        drawn |= {i for i, _ in stops}
+        free = join_beside(model, free + stops, boxes)
         join_at_placements(model, free, boxes)
     hang_disposers(model, boxes)
     _drop_unmet_drawn_ends(model, drawn)
@@ -84,7 +87,7 @@ def _drop_unmet_drawn_ends(model: Model, drawn: set[int]) -> None:
         moved.update({(i, e): new for new, e in enumerate(kept)})
         element.ends = [element.ends[e] for e in kept]
         for end in element.ends:
-            end.name = ""
+            end.name = "" if end.name == DRAWN else end.name
     if moved:
         model.joints = [_moved(j, moved) for j in model.joints]
 

@@ -10,7 +10,7 @@ import math
 from collections import defaultdict
 
 from ifclint.ifc.elements import Element, End, Model, Note, Point, Role
-from ifclint.ifc.meeting import FreeEnd, join, may_join, outside_m, position_of
+from ifclint.ifc.meeting import Box, FreeEnd, join, may_join, outside_m, position_of
 from ifclint.ifc.placement import dot
 from ifclint.ifc.rays import PARALLEL, Ray, ray_of, way_between
 
@@ -48,8 +48,8 @@ class Middles:
         return not {ends[0][0], ends[1][0]}.issuperset(near)
 
 
-def join_to_middles(model: Model, free: list[FreeEnd]) -> list[FreeEnd]:
-    """Join pipe ends to the fittings, valves ... at whose middle they point.
+def join_to_middles(model: Model, free: list[FreeEnd], boxes: dict[int, Box]) -> list[FreeEnd]:
+    """Join pipe ends to the fittings, valves ... without a box at whose middle they point.
 
     Where the file links two elements straight to one another although a pipe is drawn from one to
     the other, the pipe is put between them. What is left over is returned.
@@ -58,6 +58,7 @@ def join_to_middles(model: Model, free: list[FreeEnd]) -> list[FreeEnd]:
     if not drawn:
         return free
     spare, telling = _spare_ends(model, free)
+    telling.update(boxes)
     middles = Middles(model, IN_LINE | {Role.PIPE})
     aims: dict[FreeEnd, int] = {}
     for at in drawn:
@@ -125,12 +126,15 @@ def _put_between(model: Model, aims: dict[FreeEnd, int]) -> set[FreeEnd]:
                 _meet(model, at, (aims[at], own[aims[at]]))
             done.update(ends)
     if passed:
+        stated = sum(not model.joints[number].inferred for number in passed)
         model.joints = [j for number, j in enumerate(model.joints) if number not in passed]
-        _note_passed(model, len(passed))
+        _note_passed(model, stated)
     return done
 
 
 def _note_passed(model: Model, count: int) -> None:
+    if not count:
+        return
     pairs = "1 pair" if count == 1 else f"{count} pairs"
     what = f"The file links {pairs} of elements past the pipe drawn from the one to the other"
     remedy = "Give the pipe ports, and link these."

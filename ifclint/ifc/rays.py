@@ -10,6 +10,7 @@ from ifclint.ifc.meeting import FreeEnd, position_of
 from ifclint.ifc.placement import dot, unit
 
 PARALLEL = math.cos(math.radians(5.0))  # how far two lines may turn from one another
+FARTHEST_MIDDLE_M = 1.0  # what is placed farther away is not placed at its middle
 A_PLACE_M = 1e-3  # places nearer to one another tell no direction
 LONGER_THAN_CHORD = 1.01  # a pipe this much longer than the way between its ends is not straight
 
@@ -38,6 +39,8 @@ def ray_of(model: Model, at: FreeEnd) -> Ray | None:
         behind = max(places, key=lambda p: math.dist(p, here))
         if (element.length_m or 0.0) > LONGER_THAN_CHORD * math.dist(behind, here):
             return None
+    elif behind is not None and math.dist(behind, here) > FARTHEST_MIDDLE_M:
+        return None
     way = way_between(behind, here) if behind is not None else None
     return Ray(at, here, way) if way is not None else None
 

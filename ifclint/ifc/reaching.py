@@ -10,7 +10,7 @@ import math
 from collections import defaultdict
 
 from ifclint.ifc.elements import DRAINAGE, WATER_SUPPLY, Element, End, Model, Point, Role, System
-from ifclint.ifc.meeting import Box, FreeEnd, join, position_of, system_of
+from ifclint.ifc.meeting import DRAWN, Box, FreeEnd, join, position_of, system_of
 from ifclint.ifc.touching import SEVERAL_SYSTEMS, ends_inside, enter
 
 BESIDE_M = 0.15  # from its box or, where it has none, its placement
@@ -24,6 +24,7 @@ TAKES_NO_WATER = frozenset(
     {"floor-drain", "floor-sink", "roof-drain", "pan-drain", "disposer", "fireplace", "furnace"}
 )
 FUELLED = frozenset({System.GAS, System.FLUE})
+STOPS = {"isolating": 1, "gas-shutoff": 1, "mixing": 2}  # valves, and how many pipes enter them
 TAKES = {  # services that reach an element from beside it; drains and relief may end in an air gap
     Role.FIXTURE: WATER_SUPPLY,
     Role.APPLIANCE: WATER_SUPPLY | FUELLED,
@@ -57,6 +58,23 @@ def join_beside(model: Model, free: list[FreeEnd], boxes: dict[int, Box]) -> lis
                 enter(model, at, i, "pipe ends beside it", gap_m)
             joined.update(ends)
     return [at for at in free if at not in joined]
+
+
+def outlets_of_stops(model: Model, boxes: dict[int, Box]) -> list[FreeEnd]:
+    """A free end in the middle of each stop or mixing valve of which only its box is known, and
+    that pipes enter but none leaves."""
+    stops = {i: box for i, box in boxes.items() if model.elements[i].kind in STOPS}
+    services = _services(model, stops)
+    made = []
+    for i in sorted(stops):
+        element, fed = model.elements[i], services[i]
+        if fed and len(element.ends) == len(set(fed)) and len(fed) <= STOPS[element.kind]:
+            system = fed[0] if len(fed) == 1 else System.WATER
+            low, high = stops[i]
+            middle = ((low[0] + high[0]) / 2, (low[1] + high[1]) / 2, (low[2] + high[2]) / 2)
+            element.ends.append(End(middle, system=system, name=DRAWN))
+            made.append((i, len(element.ends) - 1))
+    return made
 
 
 def _zone(element: Element, box: Box) -> Box:

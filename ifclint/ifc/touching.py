@@ -4,17 +4,35 @@ from __future__ import annotations
 
 from collections import defaultdict
 
-from ifclint.ifc.elements import End, Model, Role
+from ifclint.ifc.elements import End, Model, Point, Role
 from ifclint.ifc.meeting import Box, FreeEnd, join, may_join, position_of
 
 SEVERAL_SYSTEMS = frozenset({Role.FIXTURE, Role.APPLIANCE, Role.HEATER, Role.TANK})
 
 
+def without_tips(
+    model: Model, free: list[FreeEnd], drawn: set[int], boxes: dict[int, Box]
+) -> list[FreeEnd]:
+    """Free ends without the tips of the round parts of fixtures, heaters, tanks ...: these are met
+    anywhere in their box, and not where a cylinder they are drawn with ends."""
+    unmet: dict[int, int] = defaultdict(int)
+    for i, _ in free:
+        unmet[i] += 1
+    tipped = set()
+    for i in drawn:
+        element = model.elements[i]
+        untouched = unmet[i] == len(element.ends)
+        if element.role in SEVERAL_SYSTEMS and element.box is not None and untouched:
+            tipped.add(i)
+            boxes[i] = element.box
+            element.ends = []
+            element.basis.pop("ends", None)
+    return [at for at in free if at[0] not in tipped]
+
+
 def join_to_boxes(model: Model, free: list[FreeEnd], boxes: dict[int, Box]) -> list[FreeEnd]:
     """Join free ends to the one element without ends in whose box they lie."""
-    owners = [i for i in sorted(boxes) if not model.elements[i].ends]
-    reach = model.joining_tolerance_m
-    zones = {i: (_moved(boxes[i][0], -reach), _moved(boxes[i][1], reach)) for i in owners}
+    zones = zones_of(model, {i: box for i, box in boxes.items() if not model.elements[i].ends})
     joined: set[FreeEnd] = set()
     for at, found in ends_inside(model, free, zones).items():
         entered = [i for i in found if _may_enter(model, at, i)]
@@ -24,7 +42,13 @@ def join_to_boxes(model: Model, free: list[FreeEnd], boxes: dict[int, Box]) -> l
     return [at for at in free if at not in joined]
 
 
-def _moved(p: tuple[float, float, float], by: float) -> tuple[float, float, float]:
+def zones_of(model: Model, boxes: dict[int, Box]) -> dict[int, Box]:
+    """Boxes larger by the joining tolerance, in the order of the model."""
+    by = model.joining_tolerance_m
+    return {i: (_moved(boxes[i][0], -by), _moved(boxes[i][1], by)) for i in sorted(boxes)}
+
+
+def _moved(p: Point, by: float) -> Point:
     return p[0] + by, p[1] + by, p[2] + by
 
 

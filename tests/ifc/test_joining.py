@@ -103,6 +103,14 @@ def test_what_stands_in_the_gap_is_not_passed_over(tmp_path):
     assert names(model) == [("A", "Valve"), ("B", "Valve")]
 
 
+def test_a_coupling_placed_elsewhere_is_not_passed_over(tmp_path):
+    m = two_pipes(tmp_path, (1.02, 0, 0), (2, 0, 0))
+    shape = block(m, (0.98, -0.04, -0.04), (1.04, 0.04, 0.04))
+    m.element("IfcPipeFitting", "Coupling", predefined="CONNECTOR", at=m.placement((0, 0, 0)),
+              shape=shape)  # fmt: skip
+    assert names(read(m.write(tmp_path))) == [("A", "Coupling"), ("B", "Coupling")]
+
+
 def test_a_fitting_with_ports_faces_a_pipe_too(tmp_path):
     m = SmallModel()
     bend = m.element("IfcPipeFitting", "Bend", predefined="BEND", at=m.placement((1, 0, 0)))
@@ -191,6 +199,16 @@ def test_a_fitting_that_tells_its_openings_is_not_met_at_its_middle(tmp_path):
     m.ports(tee, (0.95, 0, 0), (1.05, 0, 0), (1, 0.05, 0))
     m.pipe((1, 0, 0.1), (1, 0, 1), name="From above")
     assert read(m.write(tmp_path)).joints == []
+
+
+def test_a_fitting_with_a_box_takes_what_ends_in_it_wherever_it_points(tmp_path):
+    m = SmallModel()
+    m.element("IfcPipeFitting", "Wye", predefined="JUNCTION", at=m.placement((1, 0, 0)),
+              shape=block(m, (-0.15, -0.1, -0.1), (0.15, 0.1, 0.1)))  # fmt: skip
+    m.pipe((0, 0, 0), (0.85, 0, 0), name="A")
+    m.pipe((1.15, 0, 0), (2, 0, 0), name="B")
+    m.pipe((1.1, 0.1, 0), (2, 0.6, 0), name="C")  # its line misses the middle
+    assert names(read(m.write(tmp_path))) == [("A", "Wye"), ("B", "Wye"), ("C", "Wye")]
 
 
 # Sides
@@ -299,6 +317,44 @@ def test_a_drain_end_over_a_receptor_is_not_joined(tmp_path):
     m.system("Sanitary", [waste], "SEWAGE")
     m.system("Cold", [water], "DOMESTICCOLDWATER")
     assert read(m.write(tmp_path)).joints == []
+
+
+def test_a_stop_that_is_only_a_box_feeds_the_basin_above_it(tmp_path):
+    m = SmallModel()
+    basin(m)
+    supplies(m)
+    stops = [
+        m.element("IfcValve", f"Stop {x}", predefined="ISOLATING", at=m.placement((x, 0.18, 0.5)),
+                  shape=block(m, (-0.02, -0.03, -0.02), (0.02, 0.03, 0.02)))
+        for x in (-0.1, 0.1)
+    ]  # fmt: skip
+    model = read(m.write(tmp_path))
+    found = [("Cold", "Stop -0.1"), ("Hot", "Stop 0.1")]
+    assert names(model) == sorted([*found, *(("Lavatory", s.Name) for s in stops)])
+
+
+def test_a_stop_in_the_run_of_a_pipe_feeds_nothing_else(tmp_path):
+    m = SmallModel()
+    basin(m)
+    run = [m.pipe((0, y, 0.5), (0, z, 0.5), name=name, diameter=0.0159)
+           for name, y, z in (("Before", -1, -0.03), ("After", 0.03, 1))]  # fmt: skip
+    m.element("IfcValve", "Stop", predefined="ISOLATING", at=m.placement((0, 0, 0.5)),
+              shape=block(m, (-0.02, -0.03, -0.02), (0.02, 0.03, 0.02)))  # fmt: skip
+    m.system("Cold", run, "DOMESTICCOLDWATER")
+    assert names(read(m.write(tmp_path))) == [("After", "Stop"), ("Before", "Stop")]
+
+
+def test_a_heater_drawn_as_a_cylinder_is_met_beside_its_axis(tmp_path):
+    m = SmallModel()
+    m.element("IfcBoiler", "Water heater", predefined="WATER", at=m.placement((0, 0, 0)),
+              shape=m.shape(m.extrusion(0.5, 1.5)))  # fmt: skip
+    cold = m.pipe((-0.1, 0, 1.5), (-0.1, 0, 2.5), name="Cold", diameter=0.0159)
+    hot = m.pipe((0.1, 0, 1.5), (0.1, 0, 2.5), name="Hot", diameter=0.0159)
+    m.system("Cold", [cold], "DOMESTICCOLDWATER")
+    m.system("Hot", [hot], "DOMESTICHOTWATER")
+    model = read(m.write(tmp_path))
+    assert names(model) == [("Cold", "Water heater"), ("Hot", "Water heater")]
+    assert system_of_ends(model, "Water heater") == [System.COLD_WATER, System.HOT_WATER]
 
 
 def test_gas_and_vent_reach_a_furnace_beside_them(tmp_path):
