@@ -11,6 +11,8 @@ import pytest
 from typer.testing import CliRunner
 
 from ifclint.cli import app
+from ifclint.ifc import read
+from ifclint.understood import rows
 from tests.ifc.small_models import SmallModel
 
 SCHEMA = Path(__file__).parent.parent / "ifclint" / "report" / "findings.schema.json"
@@ -73,6 +75,12 @@ def test_a_closet_drains_through_the_side_of_a_pipe_and_across_the_gap(tmp_path:
     assert (reaches["subjects"], reaches["passed"]) == (1, 1)
     open_ends = _said(document, "ends-are-joined")
     assert not [s for s in open_ends if "Branch" in s or "Drop" in s]
+
+
+def test_the_list_of_elements_names_the_gap(tmp_path: Path) -> None:
+    told = {row["name"]: row["widest_gap_m"] for row in rows(read(_model(tmp_path)))}
+    assert told["Drain, lower"] == told["Drain, upper"] == pytest.approx(0.012, abs=1e-5)
+    assert told["Branch"] is None
 
 
 def test_with_a_close_tolerance_the_gap_is_open(tmp_path: Path) -> None:
