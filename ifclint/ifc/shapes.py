@@ -63,7 +63,7 @@ class ShapeReader:
         self._placements = placements
         self._place = EntityPlacements(placements)
         self._angle = units.factors.get("PLANEANGLEUNIT", 1.0)
-        self._curves = CurveReader(self._place, units.length, self._angle)
+        self._curves = CurveReader(library, text, placements, units.length, self._angle)
         self._boxes: dict[int, list[Point]] = {}
         self._mapped: dict[int, list[Axis]] = {}
         self._profiles = ProfileReader(library, text, placements, self._curves, units.length)
