@@ -118,10 +118,8 @@ class ProfileReader:
             return self._rectangle(number(match[1]), float(match[2]), float(match[3]))
         if _CIRCLE.fullmatch(text):
             return _around(self.round(profile))
-        if (match := _CLOSED.fullmatch(text)) and (
-            points := self._curves.points_of(number(match[1]))
-        ):
-            return points
+        if match := _CLOSED.fullmatch(text):
+            return self._curves.points_of(number(match[1])) or _around(self.round(profile))
         return self._outline(instance(self._library.whole, profile))
 
     def _rectangle(self, position: Ref, width: float, height: float) -> list[Point]:
