@@ -24,6 +24,7 @@ from ifclint.ifc.units import Units
 DEEPEST = 10
 EXTRUSION = b"IFCEXTRUDEDAREASOLID("
 BODIES = ("Body", "Facetation", "Body-FallBack", None, "")
+BODILESS = ("Axis", "FootPrint", "Box", "CoG", "Clearance", "Annotation")  # around no body
 
 
 class Axis(NamedTuple):
@@ -222,8 +223,8 @@ class ShapeReader:
     def box(self, definition: Ref, frame: Frame) -> tuple[Point, Point] | None:
         """The axis-aligned world box of a representation, where it is cheap to know."""
         corners: list[Point] = []
-        for _, items in self._shown.of(definition):
-            for item in items:
+        for identifier, items in self._shown.of(definition):
+            for item in items if identifier not in BODILESS else ():
                 corners += self._corners_of(item, frame)
         if not corners:
             return None
