@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
+from ifclint.ifc.architecture import ArchitectureReader, building_refs, exterior_reader
 from ifclint.ifc.curves import developed_length
+from ifclint.ifc.damage import DAMAGE
 from ifclint.ifc.describing import Describer, Known, Occurrence, Prototype, Texts, TypeWords
 from ifclint.ifc.elements import Element, End, Model, Note, Point, Role
 from ifclint.ifc.entities import instance
@@ -27,7 +29,6 @@ from ifclint.ifc.text_index import Ref
 from ifclint.ifc.units import factor, project_units
 from ifclint.ifc.vocabulary import Vocabulary
 
-DAMAGE = (RuntimeError, TypeError, ValueError, IndexError, AttributeError, OverflowError, KeyError)
 LENGTH_TOLERANCE = 0.02  # of the length, and at least
 LENGTH_TOLERANCE_M = 0.005
 STANDING = frozenset({Role.FIXTURE, Role.APPLIANCE, Role.HEATER, Role.TANK})  # with a box
@@ -55,18 +56,21 @@ class FileReader:
         scale = self._units.length
         self._systems = SystemReader(self._ifc, vocabulary)
         self._describer = Describer(vocabulary, self._systems, scale)
-        finder = OccurrenceFinder(library, text, types_by_occurrence(text), self._describer)
+        types = types_by_occurrence(text)
+        finder = OccurrenceFinder(library, text, types, self._describer)
         self._occurrences = finder.find()
         self._notes = finder.notes
         all_at_once = len(text) <= MOST_OTHERS * len(self._occurrences)
         self._placements = Placements(text, scale, all_at_once)
         self._shapes = ShapeReader(library, text, self._units, self._placements)
         self._properties = PropertyReader(text, self._units, self._unit_factor)
-        self._relations = relations(text, {o.ref for o in self._occurrences})
+        self._relations = relations(text, {o.ref for o in self._occurrences} | building_refs(text))
         self._ports = PortReader(
             text, self._relations, self._placements, self._systems, self._properties
         )
-        self._spatial = SpatialReader(library, text, self._relations, self._placements, scale)
+        self._spatial = SpatialReader(text, self._relations, self._placements, scale)
+        self._architecture = ArchitectureReader(text, self._placements, self._shapes)
+        self._exterior = exterior_reader(self._properties, self._relations.property_sets, types)
         self._positions = self._placements.positions([o.placement for o in self._occurrences])
         self._tips: dict[tuple[tuple[Point, ...], ...], list[Point]] = {(): []}
         self._type_facts: dict[Ref, Facts] = {0: NO_FACTS}
@@ -86,7 +90,9 @@ class FileReader:
             elements.append(self._element(of, position))
         self._model.joints += stated_joints(self._text, self._ports, index, self._model)
         self._model.storeys += self._spatial.storeys()
-        self._model.surfaces += self._spatial.surfaces(self._shapes)
+        self._model.surfaces += self._architecture.surfaces(self._exterior)
+        self._model.spaces += self._architecture.spaces(self._spatial.storey_of)
+        self._model.notes += self._spatial.notes + self._architecture.notes()
 
     def _element(self, of: Occurrence, position: Point | None) -> Element:
         """The element of an occurrence; what is damaged is left out and noted."""

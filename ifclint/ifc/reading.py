@@ -9,8 +9,9 @@ from pathlib import Path
 from typing import Any
 
 from ifclint.errors import InputError
+from ifclint.ifc.damage import DAMAGE
 from ifclint.ifc.elements import Model
-from ifclint.ifc.file_reader import DAMAGE, FileReader
+from ifclint.ifc.file_reader import FileReader
 from ifclint.ifc.fitting_kinds import set_kinds_and_sizes
 from ifclint.ifc.joining import join_free_ends, note_duplicates
 from ifclint.ifc.meeting import Box
