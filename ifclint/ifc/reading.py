@@ -16,10 +16,10 @@ from ifclint.ifc.fitting_kinds import set_kinds_and_sizes
 from ifclint.ifc.joining import join_free_ends, note_duplicates
 from ifclint.ifc.meeting import Box
 from ifclint.ifc.opening import EXPORT_AGAIN, OpenedFile, opened
-from ifclint.ifc.spatial import storey_by_elevation
 from ifclint.ifc.systems import spread
 from ifclint.ifc.text import clean
 from ifclint.ifc.vocabulary import Vocabulary, vocabulary
+from ifclint.ifc.whereabouts import complete_places
 
 Progress = Callable[[str, int, int], None]
 
@@ -47,7 +47,7 @@ def read_model(
         join_free_ends(model, boxes)
         spread(model.elements, model.joints)
         set_kinds_and_sizes(model)
-        _complete_storeys(model)
+        complete_places(model)
         note_duplicates(model)
     if progress:
         progress("", len(paths), len(paths))
@@ -85,13 +85,3 @@ def _collector_paused() -> Iterator[None]:
         gc.unfreeze()
         if was_on:
             gc.enable()
-
-
-def _complete_storeys(model: Model) -> None:
-    model.storeys.sort(key=lambda s: (s.elevation_m, s.name))
-    if not model.storeys:
-        return
-    for element in model.elements:
-        if not element.storey and element.position is not None:
-            element.storey = storey_by_elevation(element.position[2], model.storeys)
-            element.basis["storey"] = "by elevation"

@@ -10,7 +10,6 @@ from ifclint.ifc.text import clean
 from ifclint.ifc.text_index import Ref, TextIndex
 
 DEEPEST = 50
-BELOW_STOREY_M = 0.6  # pipes hang this far below the floor of the storey they serve
 HIGHEST_M = 20_000.0  # a storey beyond is damage
 STOREY, SPACE = b"IFCBUILDINGSTOREY", b"IFCSPACE"
 
@@ -93,12 +92,3 @@ def space_name(written: list[bytes]) -> str:
     """What a space is called: its long name, else its name."""
     long_name = clean(string(written[7])) if len(written) > 7 else ""
     return long_name or clean(string(written[2]))
-
-
-def storey_by_elevation(z: float, storeys: list[Storey]) -> str:
-    """The highest storey whose floor is at or below z, allowing for pipes hung under a floor."""
-    name = storeys[0].name if storeys else ""
-    for storey in storeys:
-        if storey.elevation_m <= z + BELOW_STOREY_M:
-            name = storey.name
-    return name
