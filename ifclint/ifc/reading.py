@@ -18,6 +18,7 @@ from ifclint.ifc.meeting import Box
 from ifclint.ifc.opening import EXPORT_AGAIN, OpenedFile, opened
 from ifclint.ifc.systems import spread
 from ifclint.ifc.text import clean
+from ifclint.ifc.together import Together
 from ifclint.ifc.vocabulary import Vocabulary, vocabulary
 from ifclint.ifc.whereabouts import complete_places
 
@@ -36,6 +37,7 @@ def read_model(
     words = vocabulary(vocabulary_extra)
     model = Model(joining_tolerance_m=joining_tolerance_m)
     boxes: dict[int, Box] = {}
+    together = Together(model, boxes)
     with _collector_paused():
         for number, path in enumerate(paths):
             if progress:
@@ -44,6 +46,8 @@ def read_model(
                 if any(known.sha256 == file.info.sha256 for known in model.files):
                     raise InputError(f"{path} is given twice, or as a copy: name it once.")
                 _read_file(file, number, words, model, boxes)
+                if len(paths) > 1:
+                    together.add(file)
         join_free_ends(model, boxes)
         spread(model.elements, model.joints)
         set_kinds_and_sizes(model)

@@ -6,11 +6,11 @@ from bisect import bisect_right
 from typing import Any
 
 from ifclint.ifc.elements import Element, Model, Point, Role
+from ifclint.ifc.meeting import Box, box_around
 
 BELOW_STOREY_M = 0.6  # pipes hang this far below the floor of the storey they serve
 WITHIN_M = 0.001  # an element may stand this far out of a space that it is said to be in
 BY_ELEVATION, BY_POSITION = "by elevation", "by position"
-Span = tuple[Point, Point]
 
 
 def complete_places(model: Model) -> None:
@@ -76,22 +76,17 @@ class _Holders:
         return self._last * (self.count == 1) - (self.count != 1)
 
 
-def _span(element: Element) -> Span | None:
+def _span(element: Element) -> Box | None:
     """The corners between which an element is: a pipe both its ends, anything else its middle."""
     ends = [e.position for e in element.ends if e.position is not None]
     if element.box is None and ends:
-        low, high = _corners(ends)
+        low, high = box_around(ends)
         return (low, high) if element.role is Role.PIPE else _middle(low, high)
     if element.box is not None:
         return _middle(*element.box)
     return (element.position, element.position) if element.position is not None else None
 
 
-def _corners(points: list[Point]) -> Span:
-    x, y, z = zip(*points, strict=True)
-    return (min(x), min(y), min(z)), (max(x), max(y), max(z))
-
-
-def _middle(low: Point, high: Point) -> Span:
+def _middle(low: Point, high: Point) -> Box:
     at = ((low[0] + high[0]) / 2, (low[1] + high[1]) / 2, (low[2] + high[2]) / 2)
     return at, at
