@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import hashlib
+import lzma
 import re
+import struct
 import tempfile
 import zipfile
+import zlib
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -19,7 +22,13 @@ from ifclint.ifc.text import clean
 from ifclint.ifc.text_index import TextIndex
 
 LARGEST_UNZIPPED = 8 * 1024**3  # bytes; a zip that holds more is refused
-LARGEST_RATIO = 500  # unzipped bytes per zipped byte; IFC text compresses about tenfold
+LARGEST_RATIO = 100  # unzipped bytes per zipped byte; IFC text compresses about tenfold
+ALWAYS_UNZIPPED = 64 * 1024**2  # bytes; up to this the ratio does not matter
+ZIP_BEGINS = (b"PK\x03\x04", b"PK\x05\x06", b"PK\x07\x08")
+UNZIPPING_RAISES = (
+    zipfile.BadZipFile, zlib.error, lzma.LZMAError, struct.error, RuntimeError, OSError, EOFError,
+    ValueError,
+)  # fmt: skip
 READABLE = ("IFC2X3", "IFC4", "IFC4X3", "IFC4X3_ADD1", "IFC4X3_ADD2", "IFC4X3_TC1")
 EXPORT_AGAIN = "export it again as IFC2X3, IFC4 or IFC4X3 ADD2"
 _SCHEMA = re.compile(rb"FILE_SCHEMA\s*\(\s*\(\s*'([^']*)'", re.I)
@@ -72,7 +81,7 @@ def _check_there(path: Path) -> None:
 def _as_plain_file(path: Path) -> Iterator[Path]:
     """The path itself, or a temporary file with the one model a zip holds."""
     with path.open("rb") as file:
-        zipped = file.read(4) == b"PK\x03\x04"
+        zipped = file.read(4) in ZIP_BEGINS
     if not zipped:
         yield path
         return
@@ -83,32 +92,45 @@ def _as_plain_file(path: Path) -> Iterator[Path]:
 
 
 def _unzip(path: Path, target: Path) -> None:
+    """The one model of a zip as `target`; the names and paths in the zip are not followed."""
     try:
         with zipfile.ZipFile(path) as archive:
-            models = [m for m in archive.infolist() if m.filename.lower().endswith(".ifc")]
+            models = [m for m in archive.infolist() if _is_model(m)]
             if len(models) != 1:
                 raise InputError(
                     f"{_where(path)} holds {len(models)} .ifc files: put exactly one in it."
                 )
             _copy_limited(archive, models[0], target, path)
-    except (zipfile.BadZipFile, RuntimeError, NotImplementedError, OSError, EOFError) as error:
-        raise InputError(f"{_where(path)} cannot be unzipped ({error}): zip it again.") from error
+    except UNZIPPING_RAISES as error:
+        raise InputError(
+            f"{_where(path)} cannot be unzipped ({clean(str(error))}): zip it again, without a "
+            f"password."
+        ) from error
+
+
+def _is_model(member: zipfile.ZipInfo) -> bool:
+    """Whether a member is named as a model; macOS adds a hidden twin "._model.ifc" to each."""
+    name = member.filename.replace("\\", "/").rpartition("/")[2]
+    return name.lower().endswith(".ifc") and not name.startswith("._")
 
 
 def _copy_limited(
     archive: zipfile.ZipFile, member: zipfile.ZipInfo, target: Path, path: Path
 ) -> None:
-    limit = min(LARGEST_UNZIPPED, max(64 * 1024**2, LARGEST_RATIO * path.stat().st_size))
+    zipped = min(member.compress_size, path.stat().st_size)
+    limit = min(LARGEST_UNZIPPED, max(ALWAYS_UNZIPPED, LARGEST_RATIO * zipped))
     written = 0
     with archive.open(member) as source, target.open("wb") as out:
         while block := source.read(1 << 20):
             written += len(block)
-            if written > limit:
+            if max(written, member.file_size) > limit:
                 raise InputError(
                     f"{_where(path)} unzips to more than {limit // 1024**2} MB, which no model of "
                     f"its size does: give the .ifc file itself."
                 )
             out.write(block)
+    if not written:
+        raise InputError(f"{_where(path)} holds an empty .ifc file: export it again.")
 
 
 def _check_text(data: bytes, path: Path) -> str:
