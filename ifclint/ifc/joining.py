@@ -175,5 +175,20 @@ def note_duplicates(model: Model) -> None:
             model.notes.append(Note(what, "Delete one of the two.", element.guid, "duplicate"))
 
 
+def note_identities(model: Model) -> None:
+    """Note elements whose GlobalId is missing, or another's too: findings name elements by it."""
+    seen: dict[str, Element] = {}
+    for element in model.elements:
+        first = seen.setdefault(element.guid, element)
+        if not element.guid:
+            what = f"{element.label} has no GlobalId; no finding can name it."
+        elif first is not element:
+            what = f"{element.label} has the GlobalId of {first.label}; one is taken for the other."
+        else:
+            continue
+        remedy = "Give every element a GlobalId of its own."
+        model.notes.append(Note(what, remedy, element.guid, "identity"))
+
+
 def _rounded(p: Point) -> tuple[int, ...]:
     return round(p[0] * 1000), round(p[1] * 1000), round(p[2] * 1000)

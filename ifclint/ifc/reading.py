@@ -13,7 +13,7 @@ from ifclint.ifc.damage import DAMAGE
 from ifclint.ifc.elements import Model
 from ifclint.ifc.file_reader import FileReader
 from ifclint.ifc.fitting_kinds import set_kinds_and_sizes
-from ifclint.ifc.joining import join_free_ends, note_duplicates
+from ifclint.ifc.joining import join_free_ends, note_duplicates, note_identities
 from ifclint.ifc.meeting import Box
 from ifclint.ifc.opening import EXPORT_AGAIN, OpenedFile, opened
 from ifclint.ifc.systems import spread
@@ -53,6 +53,7 @@ def read_model(
         set_kinds_and_sizes(model)
         complete_places(model)
         note_duplicates(model)
+        note_identities(model)
     if progress:
         progress("", len(paths), len(paths))
     return model

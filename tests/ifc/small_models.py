@@ -27,9 +27,12 @@ Point = tuple[float, float, float]
 
 
 class SmallModel:
-    """Builds one file. All lengths given are metres, whatever the file's unit."""
+    """Builds one file. All lengths given are metres, whatever the file's unit.
 
-    def __init__(self, schema: str = "IFC4", unit: str = "METRE") -> None:
+    GlobalIds are counted from `first`, so that files of one building can have their own.
+    """
+
+    def __init__(self, schema: str = "IFC4", unit: str = "METRE", first: int = 0) -> None:
         self.old = schema == "IFC2X3"
         self.file = (
             ifcopenshell.file(schema_version=(4, 3, 2, 0))
@@ -37,7 +40,7 @@ class SmallModel:
             else (ifcopenshell.file(schema=schema))
         )
         self.per_unit = METRES[unit]
-        self._count = 0
+        self._count = first
         owner = self._owner_history() if self.old else None
         self.owner = owner
         create = self.file.create_entity

@@ -16,7 +16,7 @@ HERE, EAST, NORTH = (1000.0, 2000.0, 50.0), (1010.0, 2000.0, 50.0), (1000.0, 202
 
 
 def one_pipe(start, end, name, schema="IFC4", unit="METRE") -> SmallModel:
-    m = SmallModel(schema, unit)
+    m = SmallModel(schema, unit, first=1000 * ord(name[0]))
     m.pipe(start, end, name=name, type_name="Pipe")
     return m
 
