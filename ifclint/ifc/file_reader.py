@@ -32,6 +32,11 @@ from ifclint.ifc.vocabulary import Vocabulary
 LENGTH_TOLERANCE = 0.02  # of the length, and at least
 LENGTH_TOLERANCE_M = 0.005
 STANDING = frozenset({Role.FIXTURE, Role.APPLIANCE, Role.HEATER, Role.TANK})  # with a box
+UNPLACED = Note(
+    f"The placement of {LABEL} cannot be read; where it is, is not known.",
+    "Place it by a local placement (IfcLocalPlacement) that leads to the origin of the model.",
+    topic="placement",
+)
 OF_ONE_ELEMENT = frozenset({"length", "slope"})  # facts that are no part of a description
 
 
@@ -122,6 +127,8 @@ class FileReader:
         made = self._prototype(of, own, inherited, ends, port_sets, axis)
         element = self._copy(of, made, ends)
         element.position = position
+        if position is None and of.placement:
+            self._model.notes.append(about(UNPLACED, element))
         if axis is not None or not ends:
             self._set_ends(of, element, axis)
         if len(made.sizes_in) > 1:
