@@ -31,14 +31,20 @@ UNZIPPING_RAISES = (
 )  # fmt: skip
 READABLE = ("IFC2X3", "IFC4", "IFC4X3", "IFC4X3_ADD1", "IFC4X3_ADD2", "IFC4X3_TC1")
 EXPORT_AGAIN = "export it again as IFC2X3, IFC4 or IFC4X3 ADD2"
-_SCHEMA = re.compile(rb"FILE_SCHEMA\s*\(\s*\(\s*'([^']*)'", re.I)
+_SCHEMAS = re.compile(rb"FILE_SCHEMA\s*\(\s*\(([^)]*)\)", re.I)
+_COMMENT = re.compile(rb"('(?:[^']|'')*')|/\*.*?\*/", re.S)
+_BYTE_ORDER_MARK = b"\xef\xbb\xbf"
+_BEGIN = re.compile(rb"(?:\A|[;\n])[ \t\r\n]*#(\d{1,18})[ \t\r\n]*=")
 
 
 @dataclass(frozen=True, slots=True)
 class OpenedFile:
+    """`lost` are the numbers of instances that begin in the text and cannot be told apart."""
+
     text: TextIndex
     library: Library
     info: ModelFile
+    lost: tuple[int, ...] = ()
 
 
 @contextmanager
@@ -53,7 +59,7 @@ def opened(path: Path) -> Iterator[OpenedFile]:
         library = Library(text, plain, lambda source: _parse(source, path, logs))
         sha256 = hashlib.sha256(data).hexdigest()
         info = ModelFile(path.name, sha256, schema, _application(library.rare))
-        yield OpenedFile(text, library, info)
+        yield OpenedFile(text, library, info, () if text.sound else _lost(data, text))
 
 
 def _where(path: Path) -> str:
@@ -137,21 +143,43 @@ def _check_text(data: bytes, path: Path) -> str:
     """The schema named in the header, once it is clear that the file is whole and is IFC."""
     head, tail = data[:65536], data[-4096:]
     if b"ISO-10303-21" not in head[:4096]:
-        xml = head.lstrip(b"\xef\xbb\xbf \r\n").startswith(b"<")
+        xml = head.lstrip(_BYTE_ORDER_MARK + b" \r\n").startswith(b"<")
         kind = "is XML, which is not read" if xml else "is not an IFC file"
         raise InputError(f"{_where(path)} {kind}: export it as .ifc (STEP text).")
-    match = _SCHEMA.search(head)
-    schema = match.group(1).decode("latin-1").upper() if match else ""
-    if schema and schema not in READABLE:
+    if head.startswith(_BYTE_ORDER_MARK):
         raise InputError(
-            f"{_where(path)} is written in the schema {clean(schema)}, which cannot be read: "
-            f"{EXPORT_AGAIN}."
+            f"{_where(path)} begins with a byte order mark, as a text editor puts there: save it "
+            f"without one, or export it again."
         )
+    schema = _schema(head, path)
     if b"END-ISO-10303-21" not in tail:
         raise InputError(
             f"{_where(path)} is cut short (its end is missing): export or copy it again."
         )
     return schema
+
+
+def _schema(head: bytes, path: Path) -> str:
+    """The one schema the header names. Raises InputError where it cannot be read."""
+    match = _SCHEMAS.search(head)
+    named = re.findall(rb"'([^']*)'", match[1]) if match else []
+    if len(named) != 1:
+        said = f"{len(named)} schemas" if named else "no schema"
+        raise InputError(f"{_where(path)} names {said} in its header: {EXPORT_AGAIN}.")
+    schema = clean(named[0].decode("latin-1").upper())
+    if schema not in READABLE:
+        raise InputError(
+            f'{_where(path)} is written in the schema "{schema}", which cannot be read: '
+            f"{EXPORT_AGAIN}."
+        )
+    return schema
+
+
+def _lost(data: bytes, text: TextIndex) -> tuple[int, ...]:
+    """Numbers of instances that seem to begin somewhere and that the index does not have."""
+    plain = _COMMENT.sub(rb"\1", data) if b"/*" in data else data
+    found = {int(number) for number in _BEGIN.findall(plain)}
+    return tuple(sorted(n for n in found if text.get(n) is None))
 
 
 def _indexed(data: bytes, path: Path) -> TextIndex:
