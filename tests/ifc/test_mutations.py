@@ -14,6 +14,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from tests.ifc.small_models import SmallModel
 from tests.ifc.worker import ROOT, Reviewer
 
 SMALLEST = (ROOT / "models" / "smallest.ifc").read_bytes()
@@ -66,10 +67,27 @@ def bathroom_with_walls() -> bytes:
         "IfcPipeSegment", "Riser", type_name="Copper 1 in", at=m.placement((2, 2, 0)),
         shape=m.shape(item, kind="MappedRepresentation"),
     )  # fmt: skip
+    tub = m.raised(m.polygon((0, 0), (1.6, 0), (1.6, 0.8), (0, 0.8)), 0.5)
+    m.element(
+        "IfcSanitaryTerminal", "Tub", predefined="BATH", type_name="Bathtub",
+        at=m.placement((0, 2, 0)), shape=m.shape(tub),
+    )  # fmt: skip
+    return m.file.to_string().encode()
+
+
+def on_a_map() -> bytes:
+    """A pipe and a wall in a file that says where it lies."""
+    m = SmallModel("IFC4", "MILLIMETRE", first=5000)
+    m.context.WorldCoordinateSystem = m.axes((1, 2, 3), z=(0, 0, 1), x=(0, 1, 0))
+    crs = m.file.create_entity("IfcProjectedCRS", Name="EPSG:25832")
+    m.file.create_entity("IfcMapConversion", m.context, crs, 1000.5, 2000.5, 30.5, 0.5, 0.5, 0.001)
+    m.pipe((0, 0, 0), (1, 0, 0), name="Pipe")
+    m.block("IfcWall", "Wall", (-1, -0.2, 0), (3, 0, 3))
     return m.file.to_string().encode()
 
 
 LARGER = bathroom_with_walls()
+ON_A_MAP = on_a_map()
 
 
 def _one_of(pattern: re.Pattern[bytes], text: bytes, at: int, new: bytes) -> bytes:
@@ -162,10 +180,10 @@ def reviewer():
     worker.stop()
 
 
-def check(reviewer: Reviewer, folder: Path, text: bytes) -> None:
+def check(reviewer: Reviewer, folder: Path, text: bytes, *others: Path) -> None:
     path = folder / "damaged.ifc"
     path.write_bytes(text)
-    said = reviewer.review(path)
+    said = reviewer.review(*others, path)
     assert said == "reviewed" or said.startswith("refused: The model damaged.ifc")
 
 
@@ -185,6 +203,17 @@ def test_a_larger_model_damaged(reviewer, tmp_path, damages):
     for damage in damages:
         text = damage(text) or b" "
     check(reviewer, tmp_path, text)
+
+
+@settings(STEADY, max_examples=60)
+@given(damages=st.lists(DAMAGES, min_size=1, max_size=2))
+def test_one_of_two_files_damaged(reviewer, tmp_path, damages):
+    other = tmp_path / "smallest.ifc"
+    other.write_bytes(SMALLEST)
+    text = ON_A_MAP
+    for damage in damages:
+        text = damage(text) or b" "
+    check(reviewer, tmp_path, text, other)
 
 
 @settings(STEADY, max_examples=40)

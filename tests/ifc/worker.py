@@ -1,4 +1,4 @@
-"""Reviews the files named on its standard input, one a line, and says what came of each.
+"""Reviews the files named on its standard input, those of a building in one line between tabs.
 
 A process of its own, so that a crash of the library's parser, a hang or a flood of memory shows as
 the failure of one file and does not take the tests down.
@@ -26,12 +26,12 @@ class Reviewer:
     def __init__(self) -> None:
         self._process: subprocess.Popen[str] | None = None
 
-    def review(self, path: Path) -> str:
-        """What came of a file: "reviewed", "refused: …", or what went wrong."""
+    def review(self, *paths: Path) -> str:
+        """What came of the files of a building: "reviewed", "refused: …", or what went wrong."""
         process = self._process or self._start()
         assert process.stdin is not None
         assert process.stdout is not None
-        process.stdin.write(f"{path}\n")
+        process.stdin.write("\t".join(map(str, paths)) + "\n")
         process.stdin.flush()
         if not select.select([process.stdout], [], [], LIMIT_S)[0]:
             self.stop()
@@ -58,8 +58,8 @@ class Reviewer:
             self._process = None
 
 
-def came_of(path: Path) -> str:
-    """Review and write the reports of one file."""
+def came_of(paths: list[Path]) -> str:
+    """Review the files of one building and make its reports."""
     from ifclint.errors import InputError
     from ifclint.report import summary
     from ifclint.report.as_json import json_bytes
@@ -68,7 +68,7 @@ def came_of(path: Path) -> str:
 
     start = time.perf_counter()
     try:
-        done = review([path], code="upc-2021")
+        done = review(paths, code="upc-2021")
         json.loads(json_bytes(done), parse_constant=_no_number)
         html_bytes(done)
         summary(done)
@@ -98,7 +98,7 @@ def _where(error: BaseException) -> str:
 def main() -> None:
     resource.setrlimit(resource.RLIMIT_AS, (MOST_MEMORY, MOST_MEMORY))
     for line in sys.stdin:
-        print(json.dumps(came_of(Path(line.rstrip("\n")))), flush=True)
+        print(json.dumps(came_of([Path(p) for p in line.rstrip("\n").split("\t")])), flush=True)
 
 
 if __name__ == "__main__":
