@@ -82,8 +82,8 @@ def _conversion(
             written = arguments(line)
             values = [_real(field) for field in written[2:8]]
             east, north, height, x, y, stated = (*values, *(None,) * 6)[:6]
-            if east is None or north is None:
-                continue
+            if east is None or north is None or east == north == 0.0:
+                continue  # programs write zeros where nobody gave them a place
             crs, unit = _crs(text, number(written[1]), factor_of)
             stated = stated or 1.0
             map_unit = unit or (1.0 if abs(stated / metres - 1.0) < NEAR_ONE else metres)

@@ -237,12 +237,16 @@ def test_a_map_point_away_from_zero_is_where_the_world_coordinate_system_says():
     assert first.seen_from(other)[9:] == pytest.approx((5, 0, 0))
 
 
-@pytest.mark.parametrize("other_crs", [None, "EPSG:25833"], ids=["no map", "another map"])
-def test_files_on_no_common_map_are_noted_and_not_moved(tmp_path, other_crs):
+@pytest.mark.parametrize(
+    ("origin", "crs"),
+    [(None, ""), (EAST, "EPSG:25833"), ((0.0, 0.0, 0.0), "EPSG:25832")],
+    ids=["no map", "another map", "zeros"],
+)
+def test_files_on_no_common_map_are_noted_and_not_moved(tmp_path, origin, crs):
     a, b = one_pipe((0, 0, 0), (1, 0, 0), "A"), one_pipe((1, 0, 0), (2, 0, 0), "B")
     on_map(a, HERE)
-    if other_crs:
-        on_map(b, EAST, crs=other_crs)
+    if origin:
+        on_map(b, origin, crs=crs)
     model = together(tmp_path, a, b)
     assert len(model.joints) == 1
     (note,) = model.notes
