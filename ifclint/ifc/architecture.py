@@ -24,7 +24,6 @@ SURFACES = {
     b"IFCWINDOW": "window", b"IFCWINDOWSTANDARDCASE": "window",
     b"IFCDOOR": "door", b"IFCDOORSTANDARDCASE": "door",
 }  # fmt: skip
-LARGEST_M = 20_000.0  # a box longer than this is damage
 
 
 class Boxed(NamedTuple):
@@ -91,11 +90,9 @@ class ArchitectureReader:
     def _box(self, placement: Ref, shape: Ref) -> tuple[Point, Point] | None:
         try:
             frame = self._placements.frame(placement) if placement else IDENTITY
-            box = self._shapes.box(shape, frame) if frame is not None else None
+            return self._shapes.box(shape, frame) if frame is not None else None
         except DAMAGE:
             return None
-        sizes = [b - a for a, b in zip(*box, strict=True)] if box else []
-        return box if all(0.0 <= size < LARGEST_M for size in sizes) else None
 
 
 def building_refs(text: TextIndex) -> set[Ref]:

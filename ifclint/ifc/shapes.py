@@ -14,6 +14,7 @@ from ifclint.ifc.cylinders import fit_cylinder
 from ifclint.ifc.elements import Point
 from ifclint.ifc.entities import EntityPlacements, instance, ref
 from ifclint.ifc.library import Library
+from ifclint.ifc.meeting import box_around
 from ifclint.ifc.placement import IDENTITY, Frame, Placements, compose, rotate, to_world, turned
 from ifclint.ifc.profiles import ProfileReader, Round
 from ifclint.ifc.representations import RepresentationReader, Shown
@@ -24,6 +25,7 @@ from ifclint.ifc.units import Units
 DEEPEST = 10
 EXTRUSION = b"IFCEXTRUDEDAREASOLID("
 BODIES = ("Body", "Facetation", "Body-FallBack", None, "")
+LARGEST_BOX_M = 2_000.0  # nothing in or of a building is longer
 BODILESS = ("Axis", "FootPrint", "Box", "CoG", "Clearance", "Annotation")  # around no body
 
 
@@ -221,16 +223,17 @@ class ShapeReader:
         return list({(r[0] * scale, r[1] * scale, r[2] * scale) for r in rows if len(r) == 3})
 
     def box(self, definition: Ref, frame: Frame) -> tuple[Point, Point] | None:
-        """The axis-aligned world box of a representation, where it is cheap to know."""
+        """The axis-aligned world box of a representation, where it is cheap to know and as large
+        as something real."""
         corners: list[Point] = []
         for identifier, items in self._shown.of(definition):
             for item in items if identifier not in BODILESS else ():
                 corners += self._corners_of(item, frame)
         if not corners:
             return None
-        low = tuple(min(p[i] for p in corners) for i in range(3))
-        high = tuple(max(p[i] for p in corners) for i in range(3))
-        return (low[0], low[1], low[2]), (high[0], high[1], high[2])
+        low, high = box_around(corners)
+        real = all(b - a < LARGEST_BOX_M for a, b in zip(low, high, strict=True))
+        return (low, high) if real else None
 
     def _corners_of(self, item: Ref, frame: Frame) -> list[Point]:
         text = self._text.get(item)
