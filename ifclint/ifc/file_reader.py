@@ -37,6 +37,11 @@ UNPLACED = Note(
     "Place it by a local placement (IfcLocalPlacement) that leads to the origin of the model.",
     topic="placement",
 )
+WITHOUT_BOX = Note(
+    f"How much room {LABEL} takes cannot be read from its shape; nothing is measured to it.",
+    "Export its shape as a solid or as faces, in its true size.",
+    topic="shape",
+)
 OF_ONE_ELEMENT = frozenset({"length", "slope"})  # facts that are no part of a description
 
 
@@ -137,6 +142,8 @@ class FileReader:
         if element.role in STANDING and of.shape:
             frame = self._placements.frame(of.placement)
             element.box = self._shapes.box(of.shape, frame) if frame is not None else None
+            if element.box is None and frame is not None:
+                self._model.notes.append(about(WITHOUT_BOX, element))
         element.storey, element.space = self._spatial.place(of.ref)
         if element.storey:
             element.basis["storey"] = "spatial containment"

@@ -173,6 +173,21 @@ def test_a_roof_made_of_parts_is_not_missed(tmp_path):
     assert model.notes == []
 
 
+@pytest.mark.parametrize("width", [1.6, 5_000.0, 1e7])
+def test_a_fixture_larger_than_a_building_has_no_box_and_is_noted(tmp_path, width):
+    m = SmallModel("IFC4")
+    tub = m.raised(m.polygon((0, 0), (width, 0), (width, 0.8), (0, 0.8)), 0.5)
+    m.element(
+        "IfcSanitaryTerminal", "Tub", predefined="BATH", at=m.placement((0, 0, 0)),
+        shape=m.shape(tub),
+    )  # fmt: skip
+    model = read(m.write(tmp_path))
+    (element,) = model.elements
+    real = width < 10
+    assert (element.box is not None) is real
+    assert [(n.topic, n.guid) for n in model.notes] == ([] if real else [("shape", element.guid)])
+
+
 # -- exterior ------------------------------------------------------------------------------------
 
 YES, NO = ("IfcBoolean", True), ("IfcBoolean", False)
