@@ -4,21 +4,64 @@ from __future__ import annotations
 
 import itertools
 import math
+import re
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 from ifclint.ifc.elements import Point
-from ifclint.ifc.entities import EntityPlacements
-from ifclint.ifc.placement import Frame, cross, dot, to_world, unit
+from ifclint.ifc.entities import EntityPlacements, instance
+from ifclint.ifc.frames import FARTHEST
+from ifclint.ifc.library import Library
+from ifclint.ifc.placement import Frame, Placements, cross, dot, to_world, unit
+from ifclint.ifc.spf import number, numbers
+from ifclint.ifc.text_index import Ref, TextIndex
 
 ARC_STEP = math.radians(4.0)  # chords this short keep a developed length within 0.02 %
 DEEPEST = 12
+_POLYLINE = re.compile(rb"IFCPOLYLINE\(\(((?:#\d+,)*#\d+)\)\)")
+_INDEXED = re.compile(  # of straight segments
+    rb"IFCINDEXEDPOLYCURVE\((#\d+),(?:\$|\(((?:,?IFCLINEINDEX\(\([\d,]+\)\))+)\)),[^(),]*\)"
+)
+_POINT_LIST = re.compile(rb"IFCCARTESIANPOINTLIST[23]D\(\(((?:,?\([^()']*\))+)\)(?:,\$)?\)")
+_IN_PARENTHESES = re.compile(rb"\(([^()]+)\)")
 
 
 class CurveReader:
-    def __init__(self, place: EntityPlacements, length: float, angle: float) -> None:
-        self._place = place
-        self._length = length
-        self._angle = angle
+    """Curves of one file: those of straight lines from their text, others from the library."""
+
+    def __init__(
+        self,
+        library: Library,
+        text: TextIndex,
+        placements: Placements,
+        metres_per_unit: float,
+        radians_per_unit: float,
+    ) -> None:
+        self._library = library
+        self._text = text
+        self._placements = placements
+        self._place = EntityPlacements(placements)
+        self._length = metres_per_unit
+        self._angle = radians_per_unit
+
+    def points_of(self, curve: Ref) -> list[Point]:
+        """Points from one end of the curve to the other; empty where it cannot be followed."""
+        text = self._text.get(curve) or b""
+        if match := _POLYLINE.fullmatch(text):
+            return _all_or_none(map(self._placements.point, numbers(match[1])))
+        if (match := _INDEXED.fullmatch(text)) and (points := self._listed(number(match[1]))):
+            lines = [_whole_numbers(m) for m in _IN_PARENTHESES.findall(match[2] or b"")]
+            return _along([(False, line) for line in lines], points)
+        return self.points(instance(self._library.whole, curve))
+
+    def _listed(self, point_list: Ref) -> list[Point]:
+        """The points of a list that is written in the usual way; else none."""
+        match = _POINT_LIST.fullmatch(self._text.get(point_list) or b"")
+        rows = _IN_PARENTHESES.findall(match[1]) if match else []
+        try:
+            return self._scaled([float(c) for c in row.split(b",")] for row in rows)
+        except ValueError:
+            return []
 
     def points(self, curve: Any, depth: int = 0) -> list[Point]:
         """Points from one end of the curve to the other; empty where it cannot be followed."""
@@ -26,7 +69,7 @@ class CurveReader:
             return []
         kind = curve.is_a()
         if kind == "IfcPolyline":
-            return [p for p in map(self._place.point, curve[0]) if p is not None]
+            return _all_or_none(map(self._place.point, curve[0]))
         if kind == "IfcIndexedPolyCurve":
             return self._indexed(curve)
         if kind == "IfcTrimmedCurve":
@@ -34,7 +77,7 @@ class CurveReader:
         if kind == "IfcCompositeCurve":
             return self._composite(curve, depth)
         if kind.startswith(("IfcBSplineCurve", "IfcRationalBSplineCurve")):
-            return [p for p in map(self._place.point, curve[1]) if p is not None]
+            return _all_or_none(map(self._place.point, curve[1]))
         return []
 
     def _composite(self, curve: Any, depth: int) -> list[Point]:
@@ -49,18 +92,13 @@ class CurveReader:
         return path
 
     def _indexed(self, curve: Any) -> list[Point]:
-        scale = self._length
-        given = [(*tuple(c * scale for c in row), 0.0) for row in curve[0][0]]
-        points = [(p[0], p[1], p[2]) for p in given]
-        if not curve[1]:
-            return points
-        path: list[Point] = []
-        for segment in curve[1]:
-            corners = [points[i - 1] for i in segment[0] if 0 < i <= len(points)]
-            arc = segment.is_a() == "IfcArcIndex" and len(corners) == 3
-            piece = _arc_through(*corners) if arc else corners
-            path.extend(piece[1:] if path else piece)
-        return path
+        segments = [(s.is_a() == "IfcArcIndex", s[0]) for s in curve[1] or ()]
+        return _along(segments, self._scaled(curve[0][0]))
+
+    def _scaled(self, rows: Iterable[Iterable[float]]) -> list[Point]:
+        """Points in metres of rows of two or three coordinates."""
+        given = [(*(c * self._length for c in row), 0.0)[:3] for row in rows]
+        return _all_or_none((x, y, z) for x, y, z in given)
 
     def _trimmed(self, curve: Any) -> list[Point]:
         basis, forward = curve[0], bool(curve[3])
@@ -124,6 +162,31 @@ def _trim_parameter(trim: Any) -> float | None:
         if hasattr(t, "is_a") and t.is_a() == "IfcParameterValue":
             return float(t[0])
     return None
+
+
+def _all_or_none(points: Iterable[Point | None]) -> list[Point]:
+    """The points, or none where one is not known or lies beyond all reason."""
+    found: list[Point] = []
+    for p in points:
+        if p is None or not abs(p[0]) + abs(p[1]) + abs(p[2]) < FARTHEST:
+            return []
+        found.append(p)
+    return found
+
+
+def _whole_numbers(text: bytes) -> list[int]:
+    return [int(n) for n in text.split(b",") if n]
+
+
+def _along(segments: list[tuple[bool, Sequence[int]]], points: list[Point]) -> list[Point]:
+    """The way through points along segments, each an arc or not, and the numbers of its points
+    from 1; through all in turn where there are no segments."""
+    path: list[Point] = []
+    for is_arc, places in segments:
+        corners = [points[i - 1] for i in places if 0 < i <= len(points)]
+        piece = _arc_through(*corners) if is_arc and len(corners) == 3 else corners
+        path.extend(piece[1:] if path else piece)
+    return path if segments else points
 
 
 def developed_length(points: list[Point]) -> float:

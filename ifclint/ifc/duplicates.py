@@ -39,3 +39,18 @@ def _in_one_place(pipes: list[Element]) -> list[tuple[Element, tuple[int, ...]]]
     shared = np.flatnonzero(count[which] > 1)
     alike = [sorted(pair) for pair in rounded[shared].tolist()]
     return [(placed[i], (*a, *b)) for i, (a, b) in zip(shared.tolist(), alike, strict=True)]
+
+
+def note_identities(model: Model) -> None:
+    """Note elements whose GlobalId is missing, or another's too: findings name elements by it."""
+    seen: dict[str, Element] = {}
+    for element in model.elements:
+        first = seen.setdefault(element.guid, element)
+        if not element.guid:
+            what = f"{element.label} has no GlobalId; no finding can name it."
+        elif first is not element:
+            what = f"{element.label} has the GlobalId of {first.label}; one is taken for the other."
+        else:
+            continue
+        remedy = "Give every element a GlobalId of its own."
+        model.notes.append(Note(what, remedy, element.guid, "identity"))

@@ -151,6 +151,16 @@ class Surface:
 
 
 @dataclass(frozen=True, slots=True)
+class Space:
+    """A room, as its axis-aligned bounding box (metres)."""
+
+    name: str
+    storey: str
+    low: Point
+    high: Point
+
+
+@dataclass(frozen=True, slots=True)
 class ModelFile:
     name: str
     sha256: str
@@ -177,5 +187,6 @@ class Model:
     joints: list[Joint] = field(default_factory=list)
     storeys: list[Storey] = field(default_factory=list)  # by elevation
     surfaces: list[Surface] = field(default_factory=list)
+    spaces: list[Space] = field(default_factory=list)
     notes: list[Note] = field(default_factory=list)
     joining_tolerance_m: float = 0.0

@@ -8,9 +8,6 @@ from ifclint.ifc.elements import Point
 from ifclint.ifc.placement import Frame, Placements
 from ifclint.ifc.text_index import Ref
 
-# what reading damaged text raises
-DAMAGE = (RuntimeError, TypeError, ValueError, IndexError, AttributeError, OverflowError, KeyError)
-
 
 def ref(entity: Any) -> Ref:
     """The reference of an entity, 0 for none."""

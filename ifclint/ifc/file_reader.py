@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from ifclint.ifc.architecture import ArchitectureReader, building_refs, exterior_reader
 from ifclint.ifc.curves import developed_length
+from ifclint.ifc.damage import DAMAGE
 from ifclint.ifc.describing import Describer, Occurrence, Prototype
 from ifclint.ifc.elements import Element, End, Model, Note, Point, Role
-from ifclint.ifc.entities import DAMAGE
 from ifclint.ifc.meeting import DRAWN, WITHOUT_PORTS, Box
 from ifclint.ifc.notes import LABEL, about
 from ifclint.ifc.occurrences import OccurrenceFinder
@@ -29,6 +30,16 @@ from ifclint.ifc.vocabulary import Vocabulary
 LENGTH_TOLERANCE = 0.02  # of the length, and at least
 LENGTH_TOLERANCE_M = 0.005
 STANDING = frozenset({Role.FIXTURE, Role.APPLIANCE, Role.HEATER, Role.TANK})  # with a box
+UNPLACED = Note(
+    f"The placement of {LABEL} cannot be read; where it is, is not known.",
+    "Place it by a local placement (IfcLocalPlacement) that leads to the origin of the model.",
+    topic="placement",
+)
+WITHOUT_BOX = Note(
+    f"How much room {LABEL} takes cannot be read from its shape; nothing is measured to it.",
+    "Export its shape as a solid or as faces, in its true size.",
+    topic="shape",
+)
 
 
 class FileReader:
@@ -52,18 +63,21 @@ class FileReader:
         scale = self._units.length
         systems = SystemReader(self._ifc, vocabulary)
         describer = Describer(vocabulary, systems, scale)
-        finder = OccurrenceFinder(library, text, types_by_occurrence(text), describer)
+        types = types_by_occurrence(text)
+        finder = OccurrenceFinder(library, text, types, describer)
         self._occurrences = finder.find()
         self._notes = finder.notes
         self._refs = [o.ref for o in self._occurrences]
         refs, placed = _array(self._refs), _array([o.placement for o in self._occurrences])
-        self._relations = relations(text, refs)
+        self._relations = relations(text, refs, building_refs(text))
         self._properties = PropertyReader(text, self._units, self._unit_factor)
         self._ports = PortReader(text, self._relations, refs, systems, self._properties)
         self._placements = Placements(text, scale, _joined(placed, self._ports.placed))
         self._ports.place(self._placements)
         self._shapes = ShapeReader(library, text, self._units, self._placements)
-        self._spatial = SpatialReader(library, text, self._relations, self._placements, scale)
+        self._spatial = SpatialReader(text, self._relations, self._placements, scale)
+        self._architecture = ArchitectureReader(text, self._placements, self._shapes)
+        self._exterior = exterior_reader(self._properties, self._relations.property_sets, types)
         self._positions = points(self._placements.positions(placed))
         self._standing: dict[int, Box | None] = {}
         self._tips: dict[tuple[tuple[Point, ...], ...], list[Point]] = {(): []}
@@ -84,7 +98,9 @@ class FileReader:
             model.elements.append(self._element(row, of, position))
         model.joints += stated_joints(self._text, self._ports, self._refs, first, model)
         self._model.storeys += self._spatial.storeys()
-        self._model.surfaces += self._spatial.surfaces(self._shapes)
+        self._model.surfaces += self._architecture.surfaces(self._exterior)
+        self._model.spaces += self._architecture.spaces(self._spatial.storey_of)
+        self._model.notes += self._spatial.notes + self._architecture.notes()
 
     def _read_shapes(self) -> None:
         """The shapes of pipes, and of all that can only be met at their shape."""
@@ -131,8 +147,10 @@ class FileReader:
         made = self._prototypes.of(of, own, said, axis, lambda: self._ports.size(row))
         placed = self._ports.placed_of(row)
         element = self._copy(of, made, ends, position, placed)
+        if position is None and of.placement:
+            self._model.notes.append(about(UNPLACED, element))
         if element.role in STANDING and of.shape:
-            element.box = self._standing.get(row) or self._box(of)
+            element.box = self._standing.get(row) or self._box(of, element)
         if placed < 2 if axis is not None else not ends:
             self._set_ends(of, element, axis)
         element.storey, element.space = self._spatial.place(of.ref)
@@ -142,9 +160,12 @@ class FileReader:
             self._set_length(element, axis, own, self._prototypes.facts_of_type(of.alike.kind))
         return element
 
-    def _box(self, of: Occurrence) -> Box | None:
+    def _box(self, of: Occurrence, element: Element) -> Box | None:
         frame = self._placements.frame(of.placement)
-        return self._shapes.box(of.shape, frame) if frame is not None else None
+        box = self._shapes.box(of.shape, frame) if frame is not None else None
+        if box is None and frame is not None:
+            self._model.notes.append(about(WITHOUT_BOX, element))
+        return box
 
     def _set_ends(self, of: Occurrence, element: Element, axis: Axis | None) -> None:
         """Ends that ports do not tell, from the shape."""

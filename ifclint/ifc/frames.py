@@ -68,6 +68,7 @@ def frame_table(text: TextIndex, metres_per_unit: float, wanted: Any) -> FrameTa
 
 def _with_parents(np: Any, text: TextIndex, wanted: Any) -> tuple[Any, Any, Any]:
     """Ascending numbers of IfcLocalPlacements, the one each hangs on, and its own axes."""
+    wanted = np.asarray(wanted, dtype=np.int64)
     seen = np.zeros(len(text), dtype=bool)
     found = [np.zeros((3, 0), dtype=np.int64)]
     for _ in range(LEVELS):

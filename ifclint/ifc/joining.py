@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from dataclasses import replace
 
 from ifclint.ifc.elements import Joint, Model, Note, Role
 from ifclint.ifc.gaps import bridge_gaps
@@ -97,4 +96,4 @@ def _moved(joint: Joint, moved: dict[FreeEnd, int]) -> Joint:
     b_end = moved.get((joint.b, joint.b_end), joint.b_end)
     if a_end == joint.a_end and b_end == joint.b_end:
         return joint
-    return replace(joint, a_end=a_end, b_end=b_end)
+    return joint._replace(a_end=a_end, b_end=b_end)

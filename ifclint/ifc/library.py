@@ -29,10 +29,6 @@ READ_AS_TEXT = frozenset(
      b"IFCRELDEFINESBYTYPE"}
     | {name.upper().encode() for name in classes_read()}
 )  # fmt: skip
-# read from the whole file
-BOXED = (
-    b"IFCWALL", b"IFCWALLSTANDARDCASE", b"IFCSLAB", b"IFCROOF", b"IFCWINDOW", b"IFCDOOR",
-)  # fmt: skip
 MOST_OTHERS = 60  # instances per plumbing element; with more, the whole file is opened at once
 
 
@@ -55,7 +51,7 @@ class Library:
         text = self._text
         plumbing = sum(text.count(name.upper().encode()) for name in classes_read())
         much_else = len(text) > MOST_OTHERS * plumbing
-        if much_else or not text.sound or any(map(text.count, BOXED)):
+        if much_else or not text.sound:
             return self.whole
         try:
             with tempfile.TemporaryDirectory(prefix="ifclint-") as folder:

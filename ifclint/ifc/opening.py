@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import hashlib
+import lzma
 import re
+import struct
 import tempfile
 import zipfile
+import zlib
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -19,17 +22,29 @@ from ifclint.ifc.text import clean
 from ifclint.ifc.text_index import TextIndex
 
 LARGEST_UNZIPPED = 8 * 1024**3  # bytes; a zip that holds more is refused
-LARGEST_RATIO = 500  # unzipped bytes per zipped byte; IFC text compresses about tenfold
+LARGEST_RATIO = 100  # unzipped bytes per zipped byte; IFC text compresses about tenfold
+ALWAYS_UNZIPPED = 64 * 1024**2  # bytes; up to this the ratio does not matter
+ZIP_BEGINS = (b"PK\x03\x04", b"PK\x05\x06", b"PK\x07\x08")
+UNZIPPING_RAISES = (
+    zipfile.BadZipFile, zlib.error, lzma.LZMAError, struct.error, RuntimeError, OSError, EOFError,
+    ValueError,
+)  # fmt: skip
 READABLE = ("IFC2X3", "IFC4", "IFC4X3", "IFC4X3_ADD1", "IFC4X3_ADD2", "IFC4X3_TC1")
 EXPORT_AGAIN = "export it again as IFC2X3, IFC4 or IFC4X3 ADD2"
-_SCHEMA = re.compile(rb"FILE_SCHEMA\s*\(\s*\(\s*'([^']*)'", re.I)
+_SCHEMAS = re.compile(rb"FILE_SCHEMA\s*\(\s*\(([^)]*)\)", re.I)
+_COMMENT = re.compile(rb"('(?:[^']|'')*')|/\*.*?\*/", re.S)
+_BYTE_ORDER_MARK = b"\xef\xbb\xbf"
+_BEGIN = re.compile(rb"(?:\A|[;\n])[ \t\r\n]*#(\d{1,18})[ \t\r\n]*=")
 
 
 @dataclass(frozen=True, slots=True)
 class OpenedFile:
+    """`lost` are the numbers of instances that begin in the text and cannot be told apart."""
+
     text: TextIndex
     library: Library
     info: ModelFile
+    lost: tuple[int, ...] = ()
 
 
 @contextmanager
@@ -44,7 +59,7 @@ def opened(path: Path) -> Iterator[OpenedFile]:
         library = Library(text, plain, lambda source: _parse(source, path, logs))
         sha256 = hashlib.sha256(data).hexdigest()
         info = ModelFile(path.name, sha256, schema, _application(library.rare))
-        yield OpenedFile(text, library, info)
+        yield OpenedFile(text, library, info, () if text.sound else _lost(data, text))
 
 
 def _where(path: Path) -> str:
@@ -72,7 +87,7 @@ def _check_there(path: Path) -> None:
 def _as_plain_file(path: Path) -> Iterator[Path]:
     """The path itself, or a temporary file with the one model a zip holds."""
     with path.open("rb") as file:
-        zipped = file.read(4) == b"PK\x03\x04"
+        zipped = file.read(4) in ZIP_BEGINS
     if not zipped:
         yield path
         return
@@ -83,53 +98,88 @@ def _as_plain_file(path: Path) -> Iterator[Path]:
 
 
 def _unzip(path: Path, target: Path) -> None:
+    """The one model of a zip as `target`; the names and paths in the zip are not followed."""
     try:
         with zipfile.ZipFile(path) as archive:
-            models = [m for m in archive.infolist() if m.filename.lower().endswith(".ifc")]
+            models = [m for m in archive.infolist() if _is_model(m)]
             if len(models) != 1:
                 raise InputError(
                     f"{_where(path)} holds {len(models)} .ifc files: put exactly one in it."
                 )
             _copy_limited(archive, models[0], target, path)
-    except (zipfile.BadZipFile, RuntimeError, NotImplementedError, OSError, EOFError) as error:
-        raise InputError(f"{_where(path)} cannot be unzipped ({error}): zip it again.") from error
+    except UNZIPPING_RAISES as error:
+        raise InputError(
+            f"{_where(path)} cannot be unzipped ({clean(str(error))}): zip it again, without a "
+            f"password."
+        ) from error
+
+
+def _is_model(member: zipfile.ZipInfo) -> bool:
+    """Whether a member is named as a model; macOS adds a hidden twin "._model.ifc" to each."""
+    name = member.filename.replace("\\", "/").rpartition("/")[2]
+    return name.lower().endswith(".ifc") and not name.startswith("._")
 
 
 def _copy_limited(
     archive: zipfile.ZipFile, member: zipfile.ZipInfo, target: Path, path: Path
 ) -> None:
-    limit = min(LARGEST_UNZIPPED, max(64 * 1024**2, LARGEST_RATIO * path.stat().st_size))
+    zipped = min(member.compress_size, path.stat().st_size)
+    limit = min(LARGEST_UNZIPPED, max(ALWAYS_UNZIPPED, LARGEST_RATIO * zipped))
     written = 0
     with archive.open(member) as source, target.open("wb") as out:
         while block := source.read(1 << 20):
             written += len(block)
-            if written > limit:
+            if max(written, member.file_size) > limit:
                 raise InputError(
                     f"{_where(path)} unzips to more than {limit // 1024**2} MB, which no model of "
                     f"its size does: give the .ifc file itself."
                 )
             out.write(block)
+    if not written:
+        raise InputError(f"{_where(path)} holds an empty .ifc file: export it again.")
 
 
 def _check_text(data: bytes, path: Path) -> str:
     """The schema named in the header, once it is clear that the file is whole and is IFC."""
     head, tail = data[:65536], data[-4096:]
     if b"ISO-10303-21" not in head[:4096]:
-        xml = head.lstrip(b"\xef\xbb\xbf \r\n").startswith(b"<")
+        xml = head.lstrip(_BYTE_ORDER_MARK + b" \r\n").startswith(b"<")
         kind = "is XML, which is not read" if xml else "is not an IFC file"
         raise InputError(f"{_where(path)} {kind}: export it as .ifc (STEP text).")
-    match = _SCHEMA.search(head)
-    schema = match.group(1).decode("latin-1").upper() if match else ""
-    if schema and schema not in READABLE:
+    if head.startswith(_BYTE_ORDER_MARK):
         raise InputError(
-            f"{_where(path)} is written in the schema {clean(schema)}, which cannot be read: "
-            f"{EXPORT_AGAIN}."
+            f"{_where(path)} begins with a byte order mark, as a text editor puts there: save it "
+            f"without one, or export it again."
         )
+    schema = _schema(head, path)
     if b"END-ISO-10303-21" not in tail:
         raise InputError(
             f"{_where(path)} is cut short (its end is missing): export or copy it again."
         )
     return schema
+
+
+def _schema(head: bytes, path: Path) -> str:
+    """The one schema the header names. Raises InputError where it cannot be read."""
+    match = _SCHEMAS.search(head)
+    named = re.findall(rb"'([^']*)'", match[1]) if match else []
+    if len(named) != 1:
+        said = f"{len(named)} schemas" if named else "no schema"
+        raise InputError(f"{_where(path)} names {said} in its header: {EXPORT_AGAIN}.")
+    schema = clean(named[0].decode("latin-1").upper())
+    if schema not in READABLE:
+        raise InputError(
+            f'{_where(path)} is written in the schema "{schema}", which cannot be read: '
+            f"{EXPORT_AGAIN}."
+        )
+    return schema
+
+
+def _lost(data: bytes, text: TextIndex) -> tuple[int, ...]:
+    """Numbers of instances that seem to begin somewhere and that the index does not have."""
+    plain = _COMMENT.sub(rb"\1", data) if b"/*" in data else data
+    found = {int(number) for number in _BEGIN.findall(plain)}
+    return tuple(sorted(n for n in found if text.get(n) is None))
 
 
 def _indexed(data: bytes, path: Path) -> TextIndex:

@@ -58,7 +58,7 @@ def compose(outer: Frame, inner: Frame) -> Frame:
 class Placements:
     """World frames of placements, points and directions of one file, by reference."""
 
-    def __init__(self, text: TextIndex, metres_per_unit: float, wanted: Any) -> None:
+    def __init__(self, text: TextIndex, metres_per_unit: float, wanted: Any = ()) -> None:
         """Those of an array of references are read at once, others when they are asked for."""
         self._text = text
         self._scale = metres_per_unit

@@ -1,6 +1,7 @@
 """Profiles that are extruded: the circle of a pipe, the outline of a box.
 
-Circles and rectangles are read from their text, other profiles through the library.
+Circles, rectangles and outlines of straight lines are read from their text, other profiles
+through the library.
 """
 
 from __future__ import annotations
@@ -11,17 +12,24 @@ from typing import Any
 
 from ifclint.ifc.curves import CurveReader
 from ifclint.ifc.elements import Point
-from ifclint.ifc.entities import ref
+from ifclint.ifc.entities import instance, ref
+from ifclint.ifc.frames import FARTHEST
 from ifclint.ifc.library import Library
-from ifclint.ifc.placement import IDENTITY, Placements, to_world
+from ifclint.ifc.placement import Placements, to_world
 from ifclint.ifc.spf import number
 from ifclint.ifc.text_index import Ref, TextIndex
 
 ROUNDNESS = 0.08  # a section this much out of round is no pipe
 Round = tuple[Point, float, float | None]  # centre, outside and inside diameter of a profile
-_CIRCLE = re.compile(rb"IFCCIRCLEPROFILEDEF\([.\w]+,[^,()]*,(#\d+|\$),([^,()]+)\)")
-
-_RECTANGLE = re.compile(rb"IFCRECTANGLEPROFILEDEF\([.\w]+,[^,()]*,(#\d+|\$),([^,()]+),([^,()]+)\)")
+_KIND_AND_NAME = rb"\(\.\w+\.,(?:\$|'(?:[^']|'')*+'),"
+_CIRCLE = re.compile(rb"IFCCIRCLEPROFILEDEF" + _KIND_AND_NAME + rb"(#\d+|\$),([^,()]+)\)")
+_RECTANGLE = re.compile(
+    rb"IFCRECTANGLEPROFILEDEF" + _KIND_AND_NAME + rb"(#\d+|\$),([^,()]+),([^,()]+)\)"
+)
+_CLOSED = re.compile(
+    rb"IFCARBITRARY(?:CLOSEDPROFILEDEF|PROFILEDEFWITHVOIDS)" + _KIND_AND_NAME + rb"(#\d+)"
+    rb"(?:,\([#\d,]+\))?\)"
+)
 
 
 class ProfileReader:
@@ -100,34 +108,36 @@ class ProfileReader:
         return centre, 2 * max(radii)
 
     def outline(self, profile: Ref) -> list[Point]:
-        """Corners that enclose a profile, in its plane; a rectangle's and a circle's from text."""
+        """Corners that enclose a profile, in its plane; none where they cannot be told."""
         if profile not in self._outlines:
-            text = self._text.get(profile) or b""
-            match = _RECTANGLE.fullmatch(text)
-            if match:
-                found = self._rectangle(number(match[1]), float(match[2]), float(match[3]))
-            elif _CIRCLE.fullmatch(text):
-                found = _around(self.round(profile))
-            else:
-                found = self._outline(self._library.whole.by_id(profile))
-            self._outlines[profile] = found
+            self._outlines[profile] = self._read_outline(profile, self._text.get(profile) or b"")
         return self._outlines[profile]
 
+    def _read_outline(self, profile: Ref, text: bytes) -> list[Point]:
+        if match := _RECTANGLE.fullmatch(text):
+            return self._rectangle(number(match[1]), float(match[2]), float(match[3]))
+        if _CIRCLE.fullmatch(text):
+            return _around(self.round(profile))
+        if match := _CLOSED.fullmatch(text):
+            return self._curves.points_of(number(match[1])) or _around(self.round(profile))
+        return self._outline(instance(self._library.whole, profile))
+
     def _rectangle(self, position: Ref, width: float, height: float) -> list[Point]:
-        frame = self._placements.axis_placement(position) or IDENTITY
+        frame = self._placements.axis_placement(position)
         w, h = width * self._scale / 2, height * self._scale / 2
+        if frame is None or not (0.0 < abs(w) < FARTHEST and 0.0 < abs(h) < FARTHEST):
+            return []
         return [to_world(frame, (i * w, j * h, 0.0)) for i in (-1, 1) for j in (-1, 1)]
 
     def _outline(self, profile: Any) -> list[Point]:
-        """Corners that enclose a profile, in its plane."""
-        kind = profile.is_a()
-        if (kind.startswith("IfcArbitrary") and "Closed" in kind) or kind.endswith("WithVoids"):
-            return self._curves.points(profile[2])
-        if (circle := self.round(ref(profile))) is not None:
-            return _around(circle)
+        """The same, of an entity of the library."""
+        kind = profile.is_a() if profile is not None else ""
+        closed = kind in ("IfcArbitraryClosedProfileDef", "IfcArbitraryProfileDefWithVoids")
+        if closed and (points := self._curves.points(profile[2])):
+            return points
         if kind.startswith(("IfcRectangle", "IfcRounded")):
             return self._rectangle(ref(profile[2]), profile[3], profile[4])
-        return []
+        return _around(self.round(ref(profile)))
 
 
 def _around(circle: Round | None) -> list[Point]:

@@ -102,6 +102,11 @@ class PropertyReader:
             known = self._merged[definitions] = self._merge(definitions)
         return known
 
+    def of_type(self, kind: Ref) -> Facts:
+        """The facts of the property sets a type holds itself."""
+        written = fields(self.text.get(kind) or b"()")
+        return self.facts(tuple(numbers(written[5][1:-1]))) if len(written) > 5 else NO_FACTS
+
     def _merge(self, definitions: tuple[Ref, ...]) -> Facts:
         found = [f for f in map(self._set_facts, definitions) if f]
         if len(found) < 2:
@@ -162,7 +167,8 @@ class PropertyReader:
         if raw[:1] == b"'":
             return _from_text(string(raw), reads)
         if raw[:1] == b".":
-            return (raw == b".T.", False) if reads in ("flag", "text") else None
+            told = reads in ("flag", "text") and raw.upper() in (b".T.", b".F.")
+            return (raw.upper() == b".T.", False) if told else None
         name = _plain(string(parts[0]))
         return self._number(raw, measure.decode("ascii").upper(), unit, reads, name)
 

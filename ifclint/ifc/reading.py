@@ -8,19 +8,20 @@ from typing import Any
 
 from ifclint.collector import collector_paused
 from ifclint.errors import InputError
-from ifclint.ifc.duplicates import note_duplicates
-from ifclint.ifc.elements import Model
-from ifclint.ifc.entities import DAMAGE
+from ifclint.ifc.damage import DAMAGE
+from ifclint.ifc.duplicates import note_duplicates, note_identities
+from ifclint.ifc.elements import Model, Note
 from ifclint.ifc.file_reader import FileReader
 from ifclint.ifc.fitting_kinds import set_kinds_and_sizes
 from ifclint.ifc.joining import join_free_ends
 from ifclint.ifc.meeting import Box
 from ifclint.ifc.opening import EXPORT_AGAIN, OpenedFile, opened
 from ifclint.ifc.reaching import name_services
-from ifclint.ifc.spatial import storey_by_elevation
 from ifclint.ifc.systems import spread
 from ifclint.ifc.text import clean
+from ifclint.ifc.together import Together
 from ifclint.ifc.vocabulary import Vocabulary, vocabulary
+from ifclint.ifc.whereabouts import complete_places
 
 Progress = Callable[[str, int, int], None]
 
@@ -37,6 +38,7 @@ def read_model(
     words = vocabulary(vocabulary_extra)
     model = Model(joining_tolerance_m=joining_tolerance_m)
     boxes: dict[int, Box] = {}
+    together = Together(model, boxes)
     with collector_paused():
         for number, path in enumerate(paths):
             if progress:
@@ -45,12 +47,15 @@ def read_model(
                 if any(known.sha256 == file.info.sha256 for known in model.files):
                     raise InputError(f"{path} is given twice, or as a copy: name it once.")
                 _read_file(file, number, words, model, boxes)
+                if len(paths) > 1:
+                    together.add(file)
         join_free_ends(model, boxes)
         spread(model.elements, model.joints)
         name_services(model)
         set_kinds_and_sizes(model)
-        _complete_storeys(model)
+        complete_places(model)
         note_duplicates(model)
+        note_identities(model)
     if progress:
         progress("", len(paths), len(paths))
     return model
@@ -70,13 +75,8 @@ def _read_file(
             f"({detail}); {EXPORT_AGAIN}."
         ) from error
     model.files.append(file.info)
-
-
-def _complete_storeys(model: Model) -> None:
-    model.storeys.sort(key=lambda s: (s.elevation_m, s.name))
-    if not model.storeys:
-        return
-    for element in model.elements:
-        if not element.storey and element.position is not None:
-            element.storey = storey_by_elevation(element.position[2], model.storeys)
-            element.basis["storey"] = "by elevation"
+    if file.lost:
+        first = ", ".join(f"#{number}" for number in file.lost[:3])
+        what = f"{len(file.lost)} instance(s) of {clean(file.info.name)} cannot be told apart"
+        what += f" and were not read, the first {first}."
+        model.notes.append(Note(what, "Export the model again.", topic="damage"))

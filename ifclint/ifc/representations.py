@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from itertools import islice
 from typing import Any
 
@@ -64,10 +65,10 @@ class RepresentationReader:
             found.append((self._starts[start],) if self._usual(start, _REPRESENTATION) else None)
         return found
 
-    def items(self, definition: Ref, named: tuple[str | None, ...] | None = None) -> list[Ref]:
-        """The items of a definition read at once, of representations with these identifiers."""
+    def items(self, definition: Ref, wanted: Callable[[str | None], bool]) -> list[Ref]:
+        """The items of a definition read at once, of representations with wanted identifiers."""
         shown = self._shown.get(definition, ())
-        return [item for name, items in shown if named is None or name in named for item in items]
+        return [item for name, items in shown if wanted(name) for item in items]
 
     def of(self, definition: Ref) -> list[Shown]:
         """The representations of an IfcProductDefinitionShape."""

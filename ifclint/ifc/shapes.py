@@ -11,10 +11,12 @@ from typing import Any, NamedTuple
 
 from ifclint.ifc.curves import ARC_STEP, CurveReader, developed_length
 from ifclint.ifc.cylinders import fit_cylinder
+from ifclint.ifc.damage import DAMAGE
 from ifclint.ifc.elements import Point
-from ifclint.ifc.entities import DAMAGE, EntityPlacements, instance, ref
+from ifclint.ifc.entities import EntityPlacements, instance, ref
 from ifclint.ifc.extrusions import EXTRUSION, boxes, read_extrusions, straight_axes
 from ifclint.ifc.library import Library
+from ifclint.ifc.meeting import Box, box_around
 from ifclint.ifc.placement import IDENTITY, Frame, Placements, compose, rotate, to_world, turned
 from ifclint.ifc.profiles import ProfileReader, Round
 from ifclint.ifc.representations import RepresentationReader, Shown
@@ -24,8 +26,9 @@ from ifclint.ifc.units import Units
 
 DEEPEST = 10
 EXTRUDED = "extruded solid"
-Box = tuple[Point, Point]  # low and high corner
 BODIES = ("Body", "Facetation", "Body-FallBack", None, "")
+LARGEST_BOX_M = 2_000.0  # nothing in or of a building is longer
+BODILESS = ("Axis", "FootPrint", "Box", "CoG", "Clearance", "Annotation")  # around no body
 
 
 class Axis(NamedTuple):
@@ -65,7 +68,7 @@ class ShapeReader:
         self._placements = placements
         self._place = EntityPlacements(placements)
         self._angle = units.factors.get("PLANEANGLEUNIT", 1.0)
-        self._curves = CurveReader(self._place, units.length, self._angle)
+        self._curves = CurveReader(library, text, placements, units.length, self._angle)
         self._boxes: dict[int, list[Point]] = {}
         self._mapped: dict[int, list[Axis]] = {}
         self._straight: dict[Ref, list[Axis]] = {}  # by the item
@@ -75,7 +78,7 @@ class ShapeReader:
     def read(self, definitions: list[Ref]) -> None:
         """Read the shapes of many elements at once, where they are plain."""
         self._shown.read(definitions)
-        held = [self._shown.items(d, BODIES) for d in definitions]
+        held = [self._shown.items(d, BODIES.__contains__) for d in definitions]
         solids = read_extrusions(self._text, self._scale, _flat(held))
         self._straight = {
             item: [Axis((a, b), outside, inside, EXTRUDED)]
@@ -91,10 +94,11 @@ class ShapeReader:
         if not known.all():
             return [None] * len(definitions)
         self._shown.read(definitions)
-        held = [self._shown.items(d) for d in definitions]
+        held = [self._shown.items(d, lambda name: name not in BODILESS) for d in definitions]
         items, counts = _flat(held), _flat([[len(items)] for items in held])
         solids = read_extrusions(self._text, self._scale, items)
-        return boxes(solids, items, counts, axes, origins, self._outline)
+        found = boxes(solids, items, counts, axes, origins, self._outline)
+        return [box and _if_real(box) for box in found]
 
     def _outline(self, profile: Ref) -> list[Point]:
         try:
@@ -265,16 +269,15 @@ class ShapeReader:
         return list({(r[0] * scale, r[1] * scale, r[2] * scale) for r in rows if len(r) == 3})
 
     def box(self, definition: Ref, frame: Frame) -> Box | None:
-        """The axis-aligned world box of a representation, where it is cheap to know."""
+        """The axis-aligned world box of a representation, where it is cheap to know and as large
+        as something real."""
         corners: list[Point] = []
-        for _, items in self._shown.of(definition):
-            for item in items:
+        for identifier, items in self._shown.of(definition):
+            for item in items if identifier not in BODILESS else ():
                 corners += self._corners_of(item, frame)
         if not corners:
             return None
-        low = tuple(min(p[i] for p in corners) for i in range(3))
-        high = tuple(max(p[i] for p in corners) for i in range(3))
-        return (low[0], low[1], low[2]), (high[0], high[1], high[2])
+        return _if_real(box_around(corners))
 
     def _corners_of(self, item: Ref, frame: Frame) -> list[Point]:
         text = self._text.get(item)
@@ -325,6 +328,12 @@ class ShapeReader:
         base = [to_world(world, p) for p in outline]
         top = [(p[0] + up[0] * depth, p[1] + up[1] * depth, p[2] + up[2] * depth) for p in base]
         return base + top
+
+
+def _if_real(box: Box) -> Box | None:
+    """The box, unless it is larger than anything real."""
+    low, high = box
+    return box if all(b - a < LARGEST_BOX_M for a, b in zip(low, high, strict=True)) else None
 
 
 def _flat(lists: list[list[int]]) -> Any:

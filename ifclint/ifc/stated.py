@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from itertools import repeat
+from itertools import starmap
 from typing import Any
 
 from ifclint.ifc.columns import references
@@ -72,7 +72,7 @@ def _each_once(np: Any, places: Any) -> list[Joint]:
     a, b = places[:, 0] * ends + places[:, 1], places[:, 2] * ends + places[:, 3]
     _, first = np.unique(a * (int(b.max()) + 1) + b, return_index=True)
     columns = places[np.sort(first)].T.tolist()
-    return list(map(Joint._make, zip(*columns, repeat(False))))
+    return list(starmap(Joint, zip(*columns, strict=True)))
 
 
 def _add(joints: Joints, a: Place, b: Place) -> None:

@@ -27,9 +27,12 @@ Point = tuple[float, float, float]
 
 
 class SmallModel:
-    """Builds one file. All lengths given are metres, whatever the file's unit."""
+    """Builds one file. All lengths given are metres, whatever the file's unit.
 
-    def __init__(self, schema: str = "IFC4", unit: str = "METRE") -> None:
+    GlobalIds are counted from `first`, so that files of one building can have their own.
+    """
+
+    def __init__(self, schema: str = "IFC4", unit: str = "METRE", first: int = 0) -> None:
         self.old = schema == "IFC2X3"
         self.file = (
             ifcopenshell.file(schema_version=(4, 3, 2, 0))
@@ -37,7 +40,7 @@ class SmallModel:
             else (ifcopenshell.file(schema=schema))
         )
         self.per_unit = METRES[unit]
-        self._count = 0
+        self._count = first
         owner = self._owner_history() if self.old else None
         self.owner = owner
         create = self.file.create_entity
@@ -98,7 +101,7 @@ class SmallModel:
     def length(self, metres: float) -> float:
         return metres / self.per_unit
 
-    def point(self, p: Point) -> Any:
+    def point(self, p: tuple[float, ...]) -> Any:
         return self.file.create_entity("IfcCartesianPoint", [self.length(c) for c in p])
 
     def direction(self, d: Point) -> Any:
@@ -143,6 +146,40 @@ class SmallModel:
             self.direction((0, 0, 1)),
             self.length(length),
         )
+
+    def polygon(self, *points: tuple[float, float], indexed: bool = False) -> Any:
+        """A closed outline of straight lines, as a profile that is extruded."""
+        closed = [*points, points[0]]
+        if indexed:
+            rows = [[self.length(c) for c in p] for p in closed]
+            listed = self.file.create_entity("IfcCartesianPointList2D", rows)
+            curve = self.file.create_entity("IfcIndexedPolyCurve", listed, None, False)
+        else:
+            curve = self.file.create_entity("IfcPolyline", [self.point(p) for p in closed])
+        return self.file.create_entity("IfcArbitraryClosedProfileDef", "AREA", None, curve)
+
+    def raised(self, profile: Any, height: float) -> Any:
+        return self.file.create_entity(
+            "IfcExtrudedAreaSolid", profile, self.axes((0, 0, 0)), self.direction((0, 0, 1)),
+            self.length(height),
+        )  # fmt: skip
+
+    def block(
+        self, ifc_class: str, name: str, low: Point, high: Point, indexed: bool = False, **more: Any
+    ) -> Any:
+        """Part of the building that fills a box."""
+        x, y = high[0] - low[0], high[1] - low[1]
+        profile = self.polygon((0, 0), (x, 0), (x, y), (0, y), indexed=indexed)
+        solid = self.raised(profile, high[2] - low[2])
+        made = self.root(ifc_class, name, ObjectPlacement=self.placement(low), **more)
+        made.Representation = self.shape(solid)
+        return made
+
+    def space(self, name: str, low: Point, high: Point, storey: Any = None) -> Any:
+        """A room; its long name is what it is called."""
+        made = self.block("IfcSpace", "101", low, high, LongName=name)
+        self.aggregate(storey or self.storey, [made])
+        return made
 
     # -- plumbing ----------------------------------------------------------------------------
 

@@ -7,7 +7,6 @@ import zipfile
 
 import pytest
 
-import ifclint.ifc.opening as opening
 from ifclint.errors import InputError
 from ifclint.ifc import read
 from ifclint.ifc.elements import Role
@@ -96,28 +95,6 @@ def test_a_zipped_model(tmp_path, name):
     assert [e.name for e in model.elements] == ["Pipe one"]
     assert model.files[0].name == name
     assert not (tmp_path.parent.parent / "folder").exists()
-
-
-def test_zips_that_hold_no_model_or_two_or_damage(tmp_path):
-    good = a_model(tmp_path)
-    none, two, damaged = (tmp_path / f"{n}.ifczip" for n in ("none", "two", "damaged"))
-    with zipfile.ZipFile(none, "w") as archive:
-        archive.writestr("readme.txt", "hello")
-    with zipfile.ZipFile(two, "w") as archive:
-        archive.write(good, "a.ifc")
-        archive.write(good, "b.ifc")
-    damaged.write_bytes(two.read_bytes()[:600])
-    assert "holds 0 .ifc files" in message_of(none)
-    assert "holds 2 .ifc files" in message_of(two)
-    assert "cannot be unzipped" in message_of(damaged)
-
-
-def test_a_zip_bomb_is_refused(tmp_path, monkeypatch):
-    monkeypatch.setattr(opening, "LARGEST_UNZIPPED", 1_000_000)
-    bomb = tmp_path / "bomb.ifczip"
-    with zipfile.ZipFile(bomb, "w", zipfile.ZIP_DEFLATED) as archive:
-        archive.writestr("model.ifc", b"ISO-10303-21;" + b" " * 5_000_000)
-    assert "unzips to more than" in message_of(bomb)
 
 
 # -- damage inside a readable file ---------------------------------------------------------------

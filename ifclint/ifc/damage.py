@@ -1,0 +1,3 @@
+"""What reading damaged instances raises, in our own code and in the library's."""
+
+DAMAGE = (RuntimeError, TypeError, ValueError, IndexError, AttributeError, OverflowError, KeyError)

@@ -1,0 +1,179 @@
+"""What the user is told of each kind of damage: a note, or why the file is refused."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from ifclint.errors import InputError
+from ifclint.ifc import read
+from tests.ifc.worker import ROOT
+
+WHOLE = (ROOT / "models" / "smallest.ifc").read_text(encoding="utf-8")
+DRAIN = "1KPD3HzMLMGgvPGmaxtk8C"
+TRAP = "32IEB$nA1Nnu$bgAZQBmfB"
+POINT = r"(?<=#32=IFCCARTESIANPOINT\(\()0\.15,0\.,0\.5"
+SIZE = r"(?<=IFCPOSITIVELENGTHMEASURE\()0\.0381"
+NAME = "Drain of L-1"
+
+
+def changed(pattern: str, new: str) -> str:
+    assert re.search(pattern, WHOLE, re.M)
+    return re.sub(pattern, lambda _: new, WHOLE, count=1, flags=re.M)
+
+
+def model_of(tmp_path, text: str):
+    path = tmp_path / "damaged.ifc"
+    path.write_bytes(text.encode("utf-8"))
+    return read(path)
+
+
+def told(tmp_path, text: str) -> list[tuple[str, str]]:
+    """Topic and element of each note."""
+    return [(n.topic, n.guid) for n in model_of(tmp_path, text).notes]
+
+
+def refusal(tmp_path, text: str) -> str:
+    with pytest.raises(InputError) as error:
+        model_of(tmp_path, text)
+    said = str(error.value)
+    assert said.isprintable()
+    return said
+
+
+def test_the_whole_model_says_nothing(tmp_path):
+    assert told(tmp_path, WHOLE) == []
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        changed(r"^#32=.*\n", ""),
+        changed(r"^#33=.*\n", ""),
+        changed(r"^#34=.*\n", ""),
+        changed(r"(?<=#34=IFCLOCALPLACEMENT\()\$,#33", "$,#999999"),
+        changed(r"(?<=#34=IFCLOCALPLACEMENT\()\$,#33", "#999999,#33"),
+        changed(r"(?<=#34=IFCLOCALPLACEMENT\()\$,#33", "$,#6"),
+        changed(r"(?<=#34=IFCLOCALPLACEMENT\()\$,#33", "#34,#33"),
+        changed(r"(?<=#34=IFCLOCALPLACEMENT\()\$", "#38").replace(
+            "#38=IFCLOCALPLACEMENT($", "#38=IFCLOCALPLACEMENT(#34"
+        ),
+        changed(POINT, "0.15,NAN,0.5"),
+        changed(POINT, "0.15,1.E300,0.5"),
+        changed(POINT, "0.15,-1.E300,0.5"),
+        changed(POINT, "0.15,1E999,0.5"),
+    ],
+    ids=["no point", "no axes", "no placement", "dangling", "dangling parent", "of no such class",
+         "in itself", "in a circle", "NaN", "too far", "too far below", "infinite"],
+)  # fmt: skip
+def test_a_place_that_cannot_be_read(tmp_path, text):
+    assert told(tmp_path, text) == [("placement", DRAIN)]
+
+
+@pytest.mark.parametrize("number", ["0.15,,0.5", "0.15,$,0.5", "0.15,#7,0.5", "0.15,1.E,0.5"])
+def test_a_coordinate_that_is_no_number(tmp_path, number):
+    assert told(tmp_path, changed(POINT, number)) == [("damage", DRAIN)]
+
+
+@pytest.mark.parametrize("gone", [r"^#4=.*\n", r"^#5=.*\n"], ids=["unit", "assignment"])
+def test_no_unit(tmp_path, gone):
+    assert told(tmp_path, changed(gone, "")) == [("unit", "")]
+
+
+@pytest.mark.parametrize("value", ["-0.0381", "12.7"])
+def test_a_size_that_is_none(tmp_path, value):
+    assert told(tmp_path, changed(SIZE, value)) == [("size", DRAIN)]
+
+
+@pytest.mark.parametrize("elevation", ["1E999", "NAN", "-1.E300", "'high'"])
+def test_a_storey_at_no_height(tmp_path, elevation):
+    text = changed(r"(?<=ELEMENT\.,)0\.(?=\);)", elevation)
+    assert told(tmp_path, text) == [("storey", "")]
+
+
+def test_a_line_gone_that_joins_leaves_an_open_end(tmp_path):
+    model = model_of(tmp_path, changed(r"^#63=.*\n", ""))
+    assert [j.inferred for j in model.joints] == [False, False, True]  # found by its place, marked
+
+
+def test_a_line_that_stands_twice_counts_once(tmp_path):
+    line = re.search(r"^#35=.*\n", WHOLE, re.M).group()
+    twice = model_of(tmp_path, WHOLE.replace(line, line + line))
+    assert twice.elements == model_of(tmp_path, WHOLE).elements
+    assert twice.notes == []
+
+
+def test_the_order_of_lines_does_not_matter(tmp_path):
+    start, end = WHOLE.index("#1="), WHOLE.index("ENDSEC;\nEND-ISO")
+    lines = WHOLE[start:end].splitlines(keepends=True)
+    turned = WHOLE[:start] + "".join(reversed(lines)) + WHOLE[end:]
+    assert model_of(tmp_path, turned).elements == model_of(tmp_path, WHOLE).elements
+
+
+def test_one_global_id_twice(tmp_path):
+    assert told(tmp_path, WHOLE.replace(TRAP, DRAIN)) == [("identity", DRAIN)]
+
+
+def test_no_global_id(tmp_path):
+    assert told(tmp_path, WHOLE.replace(f"'{DRAIN}'", "$")) == [("identity", "")]
+
+
+def test_an_instance_that_cannot_be_told_apart(tmp_path):
+    """An apostrophe in a name, written once: the line is no instance, and the pipe is missing."""
+    model = model_of(tmp_path, WHOLE.replace(NAME, "Drain of L'1"))
+    assert len(model.elements) == 3
+    (note,) = model.notes
+    assert note.topic == "damage"
+    assert note.what == (
+        "1 instance(s) of damaged.ifc cannot be told apart and were not read, the first #35."
+    )
+
+
+@pytest.mark.parametrize(
+    ("name", "shown"),
+    [
+        ("x" * 1_000_000, "x" * 199 + "…"),
+        ("a\x07\x1b[31m\tb", "a [31m b"),
+        ("<script>alert(1)</script>", "<script>alert(1)</script>"),
+        ("L\\X2\\00E9\\X0\\ on", "Lé on"),
+        ("a\nb", "a b"),
+        ("O''Hara", "O'Hara"),
+    ],
+    ids=["a megabyte", "control characters", "markup", "escape", "two lines", "quote"],
+)
+def test_names_are_shown_as_far_as_they_can_be(tmp_path, name, shown):
+    names = [e.name for e in model_of(tmp_path, WHOLE.replace(NAME, name)).elements]
+    assert shown in names
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        (WHOLE[: len(WHOLE) // 2], "is cut short (its end is missing)"),
+        (WHOLE.replace(NAME, "a\\b"), 'an unexpected "b" at byte'),
+        (WHOLE.replace("FILE_SCHEMA(('IFC4'));\n", ""), "names no schema in its header"),
+        (WHOLE.replace("('IFC4')", "()"), "names no schema in its header"),
+        (WHOLE.replace("'IFC4'", "'IFC4','IFC2X3'"), "names 2 schemas in its header"),
+        (WHOLE.replace("'IFC4'", "'IFC\x1b9'"), 'in the schema "IFC 9", which cannot be read'),
+        ("\ufeff" + WHOLE, "begins with a byte order mark"),
+        ("\0" * 5000 + WHOLE, "is not an IFC file"),
+        (WHOLE[WHOLE.index("DATA;") :], "is not an IFC file"),
+    ],
+    ids=["cut", "backslash", "no schema", "empty schema", "two schemas", "odd schema", "mark",
+         "zeros", "no head"],
+)  # fmt: skip
+def test_why_a_file_is_refused(tmp_path, text, words):
+    assert words in refusal(tmp_path, text)
+
+
+def test_nothing_in_the_data_section_is_no_model(tmp_path):
+    from ifclint.findings import Verdict
+    from ifclint.review import review
+
+    empty = WHOLE[: WHOLE.index("DATA;") + 6] + "ENDSEC;\nEND-ISO-10303-21;\n"
+    path = tmp_path / "damaged.ifc"
+    path.write_text(empty)
+    done = review([path], code="upc-2021")
+    assert done.verdict is Verdict.NOT_REVIEWABLE
+    assert "no plumbing that could be read" in done.reason
