@@ -15,7 +15,7 @@ class Confidence(StrEnum):
 _WORDS = ("words of", "name", "type name", "type description", "description")
 _SHAPE = ("extruded", "swept", "mesh", "axis representation", "angle of", "inside diameter of the",
           "outside diameter of the", "drawn")  # fmt: skip
-_INFERRED = ("spread along", "by elevation", "pipe ends inside", "joined to")
+_INFERRED = ("spread along", "by elevation", "pipe ends inside", "joined to", "sizes of its ends")
 
 
 def confidence(basis: str) -> Confidence:

@@ -154,10 +154,16 @@ def spread(elements: list[Element], joints: list[Joint]) -> None:
     Never across a fixture, heater, trap, appliance, tank, pump or meter, never onto an element
     that is known already, and no further where different systems meet.
     """
+    unknown = {
+        i for i, e in enumerate(elements) if e.system is None and e.role not in NOT_SPREAD_TO
+    }
+    if not unknown:
+        return
     neighbours: dict[int, list[int]] = {}
     for joint in joints:
-        neighbours.setdefault(joint.a, []).append(joint.b)
-        neighbours.setdefault(joint.b, []).append(joint.a)
+        if joint.a in unknown or joint.b in unknown:
+            neighbours.setdefault(joint.a, []).append(joint.b)
+            neighbours.setdefault(joint.b, []).append(joint.a)
     front = {i: s for i in neighbours if (s := elements[i].system) is not None}
     settled = set(front)
     while front:
