@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ifclint.engineering.wording import trade_size
 from ifclint.ifc.elements import Element, Note, Role, System
@@ -63,6 +63,12 @@ class Claim:
         near = f" (it lies {self.nearest})" if self.nearest else ""
         return f"{self.basis} is {self.shown}, which {self.doubt}{near}"
 
+    def of_a_pipe(self) -> Claim:
+        """A pipe has one size: where several are told, it is not known which is meant."""
+        if len(self.sizes) < 2:
+            return self
+        return replace(self, sizes=(), doubt=Doubt.AMBIGUOUS)
+
     def contradicts(self, size: float) -> bool:
         """Whether it cannot be said of a pipe of this size."""
         if self.drawn_m is not None:
@@ -90,6 +96,8 @@ def set_size(
     claims = list(reader.stated(stated)) if stated is not None else []
     if element.role in SIZED_BY_NAME:
         claims += [claim for text, what in texts for claim in reader.words(text, what)]
+    if element.role is Role.PIPE:
+        claims = [claim.of_a_pipe() for claim in claims]
     claims += reader.measured(outside, inside)
     claims += [claim for d in drawn for claim in reader.drawn(d)]
     final = bool(claims) and claims[0].doubt is Doubt.NO_SIZE and stated is not None
