@@ -61,7 +61,9 @@ class FileReader:
         all_at_once = len(text) <= MOST_OTHERS * len(self._occurrences)
         self._placements = Placements(text, scale, all_at_once)
         self._shapes = ShapeReader(library, text, self._units, self._placements)
-        self._properties = PropertyReader(text, self._units, self._unit_factor)
+        self._properties = PropertyReader(
+            text, self._units, self._unit_factor, vocabulary.properties
+        )
         self._relations = relations(text, {o.ref for o in self._occurrences})
         self._ports = PortReader(
             text, self._relations, self._placements, self._systems, self._properties
