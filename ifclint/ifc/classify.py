@@ -83,7 +83,8 @@ def classify(
     role, kind = meaning.role, meaning.kind
     words = f"words of the {texts[which][1]}"
     role_basis = literal_basis if row.role is role else words
-    return Classification(role, kind or row.kind, role_basis, words)
+    kind = kind or (row.kind if role is row.role else "")
+    return Classification(role, kind, role_basis, words if kind else "")
 
 
 def _from_class(
