@@ -14,6 +14,7 @@ from ifclint.ifc.file_reader import DAMAGE, FileReader
 from ifclint.ifc.fitting_kinds import set_kinds_and_sizes
 from ifclint.ifc.joining import join_free_ends, note_duplicates
 from ifclint.ifc.meeting import Box
+from ifclint.ifc.one_shower import join_showers
 from ifclint.ifc.opening import EXPORT_AGAIN, OpenedFile, opened
 from ifclint.ifc.spatial import storey_by_elevation
 from ifclint.ifc.systems import spread
@@ -44,6 +45,7 @@ def read_model(
                     raise InputError(f"{path} is given twice, or as a copy: name it once.")
                 _read_file(file, number, words, model, boxes)
         join_free_ends(model, boxes)
+        join_showers(model)
         spread(model.elements, model.joints)
         set_kinds_and_sizes(model)
         _complete_storeys(model)
