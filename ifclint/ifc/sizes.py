@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import csv
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import lru_cache
@@ -216,6 +217,8 @@ _TIMES = re.compile(r'(?<=["”″\d])\s*[x×]\s*(?=\d)', re.I)
 _SERIES = re.compile(
     rf"(?<![\w./])({_NUMBER})\s*[x×]\s*(?=(?:{_NUMBER}\s*[x×]\s*)*{_NUMBER}\s*-?\s*{_INCHES})", re.I
 )
+_MAY_BE_INCHES = re.compile(r"\d\s*-?\s*[\"”″'a-z/\u2044]", re.I)
+_MAY_BE_METRIC = re.compile(r"\d\s*mm|dn[\s-]*\d|[øØ∅⌀]|\d\s*[x×]\s*\d", re.I)
 _MM_NUMBER = r"(\d+(?:[.,]\d+)?)"
 _DN = re.compile(rf"\bDN\s*-?\s*{_MM_NUMBER}(?![\d.])", re.I)
 _DN_BRANCH = re.compile(
@@ -238,21 +241,24 @@ def from_words(
     In a property that is a size anyway, a bare fraction is inches as well, and "22x1" an outside
     diameter and a wall.
     """
-    for glyph, fraction in _GLYPHS.items():
-        text = text.replace(glyph, fraction)
-    text = _TIMES.sub(" x ", text)
-    found = _inches(text, size_property) or _metric(text, material, use, size_property)
+    found: Sequence[tuple[int, float]] = _inches(text, size_property)
+    if not found and _MAY_BE_METRIC.search(text):
+        found = _metric(_TIMES.sub(" x ", text), material, use, size_property)
     return tuple(dict.fromkeys(n for _, n in sorted(found)))
 
 
 def told_in_inches(text: str, *, size_property: bool = False) -> bool:
     """Whether the sizes a text names are in inches, not millimetres or DN."""
-    for glyph, fraction in _GLYPHS.items():
-        text = text.replace(glyph, fraction)
     return bool(_inches(text, size_property))
 
 
-def _inches(text: str, size_property: bool) -> list[tuple[int, float]]:
+@lru_cache(maxsize=16384)
+def _inches(text: str, size_property: bool) -> tuple[tuple[int, float], ...]:
+    for glyph, fraction in _GLYPHS.items():
+        text = text.replace(glyph, fraction)
+    if not _MAY_BE_INCHES.search(text):
+        return ()
+    text = _TIMES.sub(" x ", text)
     text = _SERIES.sub(r"\1 in ", text)  # "4 x 3 in" names two sizes
     found: list[tuple[int, float]] = []
     for m in _IN_FRACTION.finditer(text):
@@ -263,7 +269,7 @@ def _inches(text: str, size_property: bool) -> list[tuple[int, float]]:
             found.append((m.start(), float(m.group(1))))
     if size_property and not found and (plain := _PLAIN_FRACTION.match(text)):
         found.append((0, _mixed(plain.group(1), plain.group(2), plain.group(3))))
-    return [(at, n) for at, n in found if n in trade_sizes()]
+    return tuple([(at, n) for at, n in found if n in trade_sizes()])
 
 
 def _metric(text: str, material: str, use: str, size_property: bool) -> list[tuple[int, float]]:
