@@ -16,9 +16,9 @@ from ifclint.ifc.elements import Element, Model, Note, Role
 FORMATS = ("text", "csv", "json")
 _FACTS = ("role", "kind", "system", "size", "material", "length", "slope", "ends", "storey")
 COLUMNS = (
-    "global_id", "name", "ifc_class", "type_name", "role", "kind", "system", "size_in", "material",
-    "length_m", "storey", "space", "ends", "ends_joined", "joints_inferred", "widest_gap_m",
-    "unknown", "doubts",
+    "global_id", "name", "ifc_class", "type_name", "role", "kind", "system", "size_in",
+    "designation", "material", "length_m", "storey", "space", "ends", "ends_joined",
+    "joints_inferred", "widest_gap_m", "unknown", "doubts",
     *(f"{fact}_{told}" for fact in _FACTS for told in ("from", "confidence")),
 )  # fmt: skip
 
@@ -55,6 +55,7 @@ def _row(element: Element, joined: int, inferred: list[float], notes: list[Note]
         "kind": element.kind or None,
         "system": element.system.value if element.system else None,
         "size_in": element.size_in,
+        "designation": element.properties.get("designation"),
         "material": element.material or None,
         "length_m": element.length_m,
         "storey": element.storey or None,
@@ -117,7 +118,7 @@ def _block(row: Row) -> str:
     facts = [
         f"{row['role']}{kind}",
         str(row["system"] or "system not known"),
-        trade_size(size) if isinstance(size, float) else "",
+        _size(size, row["designation"]) if isinstance(size, float) else "",
         feet_text(length / M_PER_FT) if isinstance(length, float) else "",
         f"{row['ends_joined']} of {row['ends']} ends joined",
     ]
@@ -133,6 +134,11 @@ def _block(row: Row) -> str:
     if row["doubts"]:
         lines.append(f"    doubtful  {row['doubts']}")
     return "\n".join(lines)
+
+
+def _size(size_in: float, designation: object) -> str:
+    """A size in trade terms, and as the model named it where that is a DN."""
+    return f"{trade_size(size_in)} ({designation})" if designation else trade_size(size_in)
 
 
 def _listed(words: Iterable[str]) -> str:

@@ -5,13 +5,14 @@ from __future__ import annotations
 import csv
 import io
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from ifclint import ifc
 from ifclint.ifc.confidence import Confidence, confidence
-from ifclint.ifc.elements import Model
+from ifclint.ifc.elements import Element, Model, Role
 from ifclint.understood import as_csv, as_json, as_text, rows
 
 ROOT = Path(__file__).parent.parent
@@ -40,6 +41,16 @@ def test_only_the_unknown(model: Model) -> None:
     assert "size" in str(sizeless["unknown"])
 
 
+def test_a_size_is_shown_as_the_model_names_it(model: Model) -> None:
+    pipe = Element("G", "P", role=Role.PIPE, size_in=4.0, properties={"designation": "DN 100"})
+    made = rows(Model(elements=[pipe, replace(pipe, guid="H", properties={})]))
+    assert [r["designation"] for r in made] == ["DN 100", None]
+    text = as_text(made, 2)
+    assert "4 in (DN 100) · " in text
+    assert "4 in · " in text
+    assert {r["designation"] for r in rows(model)} == {None}  # a model in inches
+
+
 def test_csv_and_json_say_the_same(model: Model) -> None:
     made = rows(model)
     from_csv = list(csv.DictReader(io.StringIO(as_csv(made))))
@@ -58,6 +69,11 @@ def test_csv_and_json_say_the_same(model: Model) -> None:
         ("type name", Confidence.WORDS),
         ("inside diameter of the mesh", Confidence.SHAPE),
         ("extruded solid", Confidence.SHAPE),
+        ("diameter of the extruded solid", Confidence.SHAPE),
+        ("diameter of the material profile", Confidence.STATED),
+        ("object type", Confidence.WORDS),
+        ("angle of its ends", Confidence.SHAPE),
+        ("sizes of its ends", Confidence.INFERRED),
         ("spread along connections", Confidence.INFERRED),
         ("by elevation", Confidence.INFERRED),
     ],

@@ -83,7 +83,8 @@ def classify(
     role, kind = meaning.role, meaning.kind
     words = f"words of the {texts[which][1]}"
     role_basis = literal_basis if row.role is role else words
-    return Classification(role, kind or row.kind, role_basis, words)
+    kind = kind or (row.kind if role is row.role else "")
+    return Classification(role, kind, role_basis, words if kind else "")
 
 
 def _from_class(
@@ -101,13 +102,21 @@ def _from_class(
     return Classification(row.role, row.kind, basis, basis if row.kind else "", odd)
 
 
+NAMED_EXACTLY = frozenset(
+    {Role.FIXTURE, Role.FITTING, Role.VALVE, Role.METER, Role.INTERCEPTOR}
+)  # roles whose enumerations and names tell one kind
+SAYS_LITTLE = frozenset({"sink", "coupling"})  # kinds of words that stand beside any other
+
+
 def _contradiction(row: ClassRow, texts: list[tuple[str, str]], vocabulary: Vocabulary) -> str:
-    """A fixture whose own name says it is another fixture."""
-    if row.role is not Role.FIXTURE:
+    """The kind an element's own name tells, where its enumeration tells another of that role."""
+    if row.role not in NAMED_EXACTLY or not row.kind:
         return ""
 
-    def fixture(meaning: Meaning) -> bool:
-        return meaning.role is Role.FIXTURE
+    def of_role(meaning: Meaning) -> bool:
+        return meaning.role is row.role and bool(meaning.kind)
 
-    found = vocabulary.element((t for t, _ in texts), fixture)
-    return found[0].kind if found and found[0].kind not in (row.kind, "sink") else ""
+    found = vocabulary.element((t for t, _ in texts), of_role)
+    if found is None or found[0].kind in SAYS_LITTLE or found[0].kind == row.kind:
+        return ""
+    return found[0].kind

@@ -13,15 +13,25 @@ class Confidence(StrEnum):
 
 
 _WORDS = ("words of", "name", "type name", "type description", "description")
-_SHAPE = ("extruded", "swept", "mesh", "axis representation", "angle of", "inside diameter of the",
-          "outside diameter of the", "drawn")  # fmt: skip
-_INFERRED = ("spread along", "by elevation", "pipe ends", "joined to")
+_WORDS_ALONE = frozenset({"object type", "type"})  # where a text stands that was understood
+_STATED = ("diameter of the material profile", "inside diameter of the material profile")
+_SHAPE = (
+    "diameter of the", "extruded", "swept", "mesh", "axis representation", "angle of",
+    "inside diameter of the", "outside diameter of the", "drawn",
+)  # fmt: skip
+_INFERRED = ("spread along", "by elevation", "pipe ends", "joined to", "sizes of its ends")
 
 
 def confidence(basis: str) -> Confidence:
     """How far a fact with this basis can be trusted."""
     if basis.startswith(_INFERRED):
         return Confidence.INFERRED
-    if basis.startswith(_WORDS) or basis.endswith("refined by its port or name"):
+    if basis.startswith(_STATED):
+        return Confidence.STATED
+    if (
+        basis in _WORDS_ALONE
+        or basis.startswith(_WORDS)
+        or basis.endswith("refined by its port or name")
+    ):
         return Confidence.WORDS
     return Confidence.SHAPE if basis.startswith(_SHAPE) else Confidence.STATED

@@ -124,6 +124,9 @@ class Describer:
         self._set_kind(element, known.facts)
         self._set_material(element, texts, known)
         words = [texts[i] for i in (1, 3, 0, 4, 2)]
+        system_words = known.facts.get("system_words")
+        told = [*words, (str(system_words.value), system_words.basis)] if system_words else words
+        set_system(element, known.groups, known.port_systems, told, self._systems, made.notes)
         sizes_in = set_size(
             element,
             known.facts.get("size"),
@@ -132,14 +135,11 @@ class Describer:
             known.drawn,
             self._metres_per_unit,
             made.notes,
+            known.facts.get("inside_diameter"),
         )
         if len(sizes_in) > 1:
             element.properties["sizes_in"] = " x ".join(f"{s:g}" for s in sizes_in)
         set_properties(element, known.facts, [t for t, _ in texts if t])
-        system_words = known.facts.get("system_words")
-        if system_words is not None:
-            words.append((str(system_words.value), system_words.basis))
-        set_system(element, known.groups, known.port_systems, words, self._systems, made.notes)
         return made
 
     def _classified(self, of: Alike) -> Element:

@@ -5,8 +5,9 @@ from __future__ import annotations
 import re
 
 from ifclint.ifc.elements import Element, Role
-from ifclint.ifc.properties import GALLON_M3, LITRE_M3, Facts
+from ifclint.ifc.properties import Facts
 from ifclint.ifc.text import words
+from ifclint.ifc.written_values import GALLON_M3, LITRE_M3
 
 AS_READ = (
     "input_rating_w", "storage_volume_m3", "flow_rate_m3s", "shower_heads", "flood_level_rim_m",

@@ -70,7 +70,9 @@ class FileReader:
         self._refs = [o.ref for o in self._occurrences]
         refs, placed = _array(self._refs), _array([o.placement for o in self._occurrences])
         self._relations = relations(text, refs, building_refs(text))
-        self._properties = PropertyReader(text, self._units, self._unit_factor)
+        self._properties = PropertyReader(
+            text, self._units, self._unit_factor, vocabulary.properties
+        )
         self._ports = PortReader(text, self._relations, refs, systems, self._properties)
         self._placements = Placements(text, scale, _joined(placed, self._ports.placed))
         self._ports.place(self._placements)

@@ -9,7 +9,7 @@ from typing import Any
 from ifclint.ifc.columns import HASH, last_of, rows_of, texts
 from ifclint.ifc.elements import Element, End, Point, System
 from ifclint.ifc.placement import Placements, dot, points
-from ifclint.ifc.properties import Fact, PropertyReader, Value
+from ifclint.ifc.properties import Fact, PropertyReader
 from ifclint.ifc.relations import Refs, Relations
 from ifclint.ifc.scanning import numbers_at
 from ifclint.ifc.shapes import Axis
@@ -17,6 +17,7 @@ from ifclint.ifc.spf import arguments, number, string
 from ifclint.ifc.systems import SystemReader
 from ifclint.ifc.text import clean
 from ifclint.ifc.text_index import Ref, TextIndex
+from ifclint.ifc.written_values import Value
 
 FLOW = {b".SOURCE.": "out", b".SINK.": "in", b".SOURCEANDSINK.": "both"}
 NOT_PIPE = frozenset({b".CABLE.", b".CABLECARRIER.", b".DUCT.", b".WIRELESS."})

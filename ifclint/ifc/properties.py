@@ -4,19 +4,34 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from importlib.resources import files
+from typing import Any
 
+from ifclint.errors import InputError
 from ifclint.ifc.spf import fields, number, numbers, string
 from ifclint.ifc.text import clean, words
 from ifclint.ifc.text_index import Ref, TextIndex
 from ifclint.ifc.units import Units
+from ifclint.ifc.written_values import (
+    GALLON_M3,
+    LITRE_M3,
+    Value,
+    decimal,
+    from_text,
+    slope_of_angle,
+)
 
-Value = float | str | bool
-GALLON_M3 = 0.003785411784
-LITRE_M3 = 0.001
+NOTHING = 1e-9  # programs write it where 0 is not allowed
+MOST_NAMES = 10_000  # of one fact; names of a job file rank before ours
+ONE_VALUE = frozenset({"size", "length", "ratio", "angle"})  # of which a range tells none
+_IN_SHARES = re.compile(
+    r"(?:in|en)?(?:percent|prozent|pourcent(?:age)?|porcentaje|procent|promille|permille)$"
+)
+SHARES = {"percent": 0.01, "prozent": 0.01, "pourcent": 0.01, "porcentaje": 0.01,
+          "procent": 0.01, "promille": 0.001, "permille": 0.001}  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,37 +64,73 @@ class Wanted:
     fact: str
     reads: str
     rank: int
+    zero: bool = False  # 0 is a value; elsewhere it stands for "not filled in"
     basis: str = ""
 
 
-@lru_cache(maxsize=1)
-def _wanted() -> tuple[dict[tuple[str, str], Wanted], dict[str, Wanted]]:
-    """What is looked for, by (set, property) and by property alone."""
-    text = files("ifclint.ifc").joinpath("properties.toml").read_text("utf-8")
-    in_set: dict[tuple[str, str], Wanted] = {}
-    anywhere: dict[str, Wanted] = {}
-    for fact, entry in tomllib.loads(text).items():
-        for rank, name in enumerate(entry["from"]):
-            wanted = Wanted(fact, entry["reads"], rank)
+class PropertyNames:
+    """Under which names facts are kept: our own (`properties.toml`), after those of a job file."""
+
+    def __init__(self, extra: Mapping[str, Any] | None = None) -> None:
+        """`extra` has the shape of `properties.toml`; `reads` is that of our own entry.
+
+        Raises InputError for a fact that there is not, or an entry without a list of names.
+        """
+        self._in_set: dict[tuple[str, str], Wanted] = {}
+        self._anywhere: dict[str, Wanted] = {}
+        self._read: dict[tuple[bytes, bytes], Wanted | None] = {}
+        for fact, entry in (extra or {}).items():
+            self._add(fact, _checked(fact, entry), -MOST_NAMES)
+        for fact, entry in _own().items():
+            self._add(fact, entry, 0)
+
+    def _add(self, fact: str, entry: Mapping[str, Any], first: int) -> None:
+        for rank, name in enumerate(entry["from"], first):
+            wanted = Wanted(fact, entry["reads"], rank, entry.get("zero", False))
             owner, _, prop = name.rpartition(".")
             if owner:
-                in_set[(owner.casefold(), _plain(prop))] = wanted
+                self._in_set.setdefault((owner.casefold(), _plain(prop)), wanted)
             else:
-                anywhere.setdefault(_plain(prop), wanted)
-    return in_set, anywhere
+                self._anywhere.setdefault(_plain(prop), wanted)
+
+    def wanted(self, set_name: bytes, name: bytes) -> Wanted | None:
+        """Which fact a property of a set tells, if any; the names as they are written."""
+        key = (set_name, name)
+        if key not in self._read:
+            set_text, name_text = string(b"'" + set_name + b"'"), string(b"'" + name + b"'")
+            plain = _IN_SHARES.sub("", _plain(name_text))
+            want = self._in_set.get((set_text.casefold(), plain)) or self._anywhere.get(plain)
+            basis = f"{clean(set_text)}.{clean(name_text)}"
+            self._read[key] = want and replace(want, basis=basis)
+        return self._read[key]
+
+
+@lru_cache(maxsize=1)
+def _own() -> dict[str, Any]:
+    text = files("ifclint.ifc").joinpath("properties.toml").read_text("utf-8")
+    return tomllib.loads(text)
+
+
+def _checked(fact: str, entry: object) -> Mapping[str, Any]:
+    """An entry of the job file, completed by our own of that fact."""
+    own = _own()
+    if fact not in own:
+        known = ", ".join(sorted(own))
+        raise InputError(f"The job file names properties of {fact}, but facts are: {known}.")
+    names = entry.get("from") if isinstance(entry, Mapping) else None
+    if not isinstance(names, list) or not all(isinstance(n, str) and n.strip() for n in names):
+        raise InputError(
+            f"The properties of {fact} in the job file need a list of names: "
+            f'[reading.vocabulary.property.{fact}] from = ["Set.Property"].'
+        )
+    return {**own[fact], "from": names}
 
 
 @lru_cache(maxsize=65536)
 def _plain(name: str) -> str:
-    return "".join(words(name.replace("_", " ")))
-
-
-@lru_cache(maxsize=65536)
-def wanted(set_name: str, name: str) -> Wanted | None:
-    """Which fact a property of a set tells, if any."""
-    in_set, anywhere = _wanted()
-    plain = _plain(name)
-    return in_set.get((set_name.casefold(), plain)) or anywhere.get(plain)
+    return "".join(
+        words(name.replace("_", " ").replace("%", " percent ").replace("‰", " promille "))
+    )
 
 
 @dataclass
@@ -89,6 +140,7 @@ class PropertyReader:
     text: TextIndex
     units: Units
     factor_of: Callable[[Ref], float | None]  # SI factor of a unit entity
+    names: PropertyNames = field(default_factory=PropertyNames)
     _merged: dict[tuple[Ref, ...], Facts] = field(default_factory=dict)
     _read: dict[Ref, Facts] = field(default_factory=dict)
     _members: dict[tuple[bytes, bytes], tuple[str, Fact] | None] = field(default_factory=dict)
@@ -147,29 +199,44 @@ class PropertyReader:
     def _member(self, set_name: bytes, line: bytes) -> tuple[str, Fact] | None:
         """The fact a property tells, by the fact's name."""
         name = _PROPERTY_NAME.match(line)
-        want = _wanted_raw(set_name, name.group(1)) if name else None
+        want = self.names.wanted(set_name, name.group(1)) if name else None
         read = self._value(line, want.reads) if want is not None else None
-        if want is None or read is None:
+        if want is None or read is None or (_is_zero(read[0]) and not want.zero):
             return None
         return want.fact, Fact(read[0], want.basis, want.rank, read[1])
 
     def _value(self, line: bytes, reads: str) -> tuple[Value, bool] | None:
+        """A property's value in SI, and whether it was a length in project units."""
         parts = fields(line)
+        name = _plain(string(parts[0]))
         if line.startswith(b"IFCQUANTITYLENGTH"):
             if reads not in ("length", "size"):
                 return None
-            return self._number(parts[3], "IFCLENGTHMEASURE", parts[2], reads, "")
-        value, unit = _plain_value(line, parts)
+            return self._number(parts[3], "IFCLENGTHMEASURE", parts[2], reads, name)
+        if reads in ONE_VALUE and _is_range(line, parts):
+            return None
+        values, unit = _plain_values(line, parts)
+        told = [self._one_value(v, unit, reads, name) for v in values]
+        if reads == "size" and len(told) > 1:
+            return _sizes(told)
+        return told[0] if told else None
+
+    def _one_value(
+        self, value: bytes, unit: bytes, reads: str, name: str
+    ) -> tuple[Value, bool] | None:
         measure, parenthesis, raw = value.partition(b"(")
         if not parenthesis:
             return None
         raw = raw[:-1].strip()
         if raw[:1] == b"'":
-            return _from_text(string(raw), reads)
+            text = string(raw)
+            read = from_text(text, reads)
+            if read is None and reads == "ratio" and _IN_SHARES.search(name):
+                read = _bare_ratio(decimal(text), "", 1.0, name)
+            return (read, False) if read is not None else None
         if raw[:1] == b".":
             told = reads in ("flag", "text") and raw.upper() in (b".T.", b".F.")
             return (raw.upper() == b".T.", False) if told else None
-        name = _plain(string(parts[0]))
         return self._number(raw, measure.decode("ascii").upper(), unit, reads, name)
 
     def _number(
@@ -185,85 +252,63 @@ class PropertyReader:
             return f"{value:g}", False
         if reads == "flag":
             return bool(value), False
-        if reads == "volume" and measure != "IFCVOLUMEMEASURE":
-            return _bare_volume(value, name), False
-        is_length = measure in LENGTHS
         own = self.factor_of(number(unit)) if unit[:1] == b"#" else None
+        is_length = measure in LENGTHS
+        if reads == "volume" and measure != "IFCVOLUMEMEASURE":
+            return (_bare_volume(value, name) if own is None else value * own), False
         if own is None:
             bare_length = reads == "length" and not is_length
             own = self.units.length if bare_length else self.units.of_measure(measure)
-        return value * own, is_length
+        if reads == "ratio":
+            slope = _bare_ratio(value, measure, own, name)
+            return (slope, False) if slope is not None else None
+        return value * own, is_length or (reads == "size" and unit[:1] == b"#")
 
 
-@lru_cache(maxsize=65536)
-def _wanted_raw(set_name: bytes, name: bytes) -> Wanted | None:
-    set_text = string(b"'" + set_name + b"'")
-    name_text = string(b"'" + name + b"'")
-    want = wanted(set_text, name_text)
-    return want and replace(want, basis=f"{clean(set_text)}.{clean(name_text)}")
+def _is_zero(value: Value) -> bool:
+    return isinstance(value, float) and abs(value) < NOTHING
 
 
-def _plain_value(line: bytes, parts: list[bytes]) -> tuple[bytes, bytes]:
-    """The value of a simple property (the first of a list) and its own unit."""
+def _sizes(told: list[tuple[Value, bool] | None]) -> tuple[Value, bool] | None:
+    """A list of sizes: one where all are the same, else all of them in words."""
+    known = [t for t in told if t is not None and not _is_zero(t[0])]
+    if len({t[0] for t in known}) < 2:
+        return known[0] if known else None
+    return ", ".join(f"{v * 1000:g} mm" if is_length else str(v) for v, is_length in known), False
+
+
+def _plain_values(line: bytes, parts: list[bytes]) -> tuple[list[bytes], bytes]:
+    """The values of a simple property and their own unit; of bounds, the one that counts."""
     if line.startswith(b"IFCPROPERTYSINGLEVALUE"):
-        return parts[2], parts[3]
+        return [parts[2]], parts[3]
     if line.startswith(b"IFCPROPERTYBOUNDEDVALUE"):
         given = [parts[5] if len(parts) > 5 else b"$", parts[2], parts[3]]
-        return next((v for v in given if v != b"$"), b""), parts[4]
-    several = fields(parts[2]) if parts[2][:1] == b"(" else [b""]
-    unit = parts[3] if line.startswith(b"IFCPROPERTYLISTVALUE") else b"$"
-    return several[0], unit
+        return [v for v in given if v != b"$"][:1], parts[4]
+    several = fields(parts[2]) if parts[2][:1] == b"(" else []
+    return several, parts[3] if line.startswith(b"IFCPROPERTYLISTVALUE") else b"$"
 
 
-_NUMBER = re.compile(r"[-+]?\d[\d,]*(?:\.\d+)?")
-_RATIO = re.compile(r"^\s*1\s*[:/]\s*(\d+(?:[.,]\d+)?)\s*$")
-_PER_FOOT = re.compile(
-    r'(?:(\d+)\s*/\s*(\d+)|(\d*\.?\d+))\s*(?:"|in\w*)?\s*(?:per|/)\s*(?:ft|foot|\')', re.I
-)
-_LENGTH = {"mm": 0.001, "cm": 0.01, "m": 1.0, "in": 0.0254, '"': 0.0254, "ft": 0.3048, "'": 0.3048}
-_POWER = {"btu/h": 0.29307107, "btu/hr": 0.29307107, "btuh": 0.29307107, "btu": 0.29307107,
-          "mbh": 293.07107, "kw": 1000.0, "w": 1.0, "kbtu/h": 293.07107}  # fmt: skip
-_VOLUME = {"gal": GALLON_M3, "gpf": GALLON_M3, "lpf": LITRE_M3, "l": LITRE_M3, "litre": LITRE_M3,
-           "liter": LITRE_M3, "m3": 1.0, "m³": 1.0, "gallon": GALLON_M3}  # fmt: skip
-_UNIT_TEXT = re.compile(r"^\s*([-+]?\d[\d,]*(?:\.\d+)?)\s*([^\d\s].*?)\s*$")
-
-
-def _from_text(raw: str, reads: str) -> tuple[Value, bool] | None:
-    """A value written as text: '1:200', '40,000 Btu/h', '1.6 gpf', '2 in'."""
-    if reads in ("text", "size"):
-        text = clean(raw)
-        return (text, False) if text else None
-    if reads == "flag":
-        return raw.strip().casefold() in ("true", "yes", "1", "ja", "oui", "si"), False
-    if reads == "ratio":
-        return _ratio(raw)
-    table = {"length": _LENGTH, "power": _POWER, "volume": _VOLUME}.get(reads)
-    match = _UNIT_TEXT.match(raw)
-    if table and match:
-        factor = table.get(match.group(2).casefold().rstrip("s.")) or table.get(match.group(2))
-        number = float(match.group(1).replace(",", ""))
-        return (number * factor, False) if factor else None
-    if reads == "number" and (plain := _NUMBER.fullmatch(raw.strip())):
-        return float(plain.group().replace(",", "")), False
-    return None
-
-
-def _ratio(raw: str) -> tuple[Value, bool] | None:
-    if match := _RATIO.match(raw):
-        run = float(match.group(1).replace(",", "."))
-        return (1.0 / run, False) if run else None
-    if match := _PER_FOOT.search(raw):
-        top, bottom, plain = match.groups()
-        inches = float(top) / float(bottom) if top and float(bottom) else float(plain or 0)
-        return inches / 12.0, False
-    number = _NUMBER.search(raw)
-    if number and "%" in raw:
-        return float(number.group()) / 100.0, False
-    return None
+def _is_range(line: bytes, parts: list[bytes]) -> bool:
+    """Whether a bounded value has two different bounds and no set point between them."""
+    return (
+        line.startswith(b"IFCPROPERTYBOUNDEDVALUE")
+        and b"$" not in (parts[2], parts[3])
+        and parts[2] != parts[3]
+        and (len(parts) < 6 or parts[5] == b"$")
+    )
 
 
 def _bare_volume(number: float, name: str) -> float:
     """A flush volume or capacity given as a plain number: litres or gallons, as its name says."""
-    plain = _plain(name)
-    litres = "lpf" in plain or "liter" in plain or "litre" in plain
+    litres = "lpf" in name or "liter" in name or "litre" in name
     return number * (LITRE_M3 if litres else GALLON_M3)
+
+
+def _bare_ratio(number: float | None, measure: str, factor: float, name: str) -> float | None:
+    """A slope given as a number: an angle by its measure, percent by its name, else a ratio."""
+    if number is None:
+        return None
+    if measure == "IFCPLANEANGLEMEASURE":
+        return slope_of_angle(number * factor)
+    told = next((share for word, share in SHARES.items() if word in name), 1.0)
+    return number * told * factor

@@ -11,7 +11,7 @@ from ifclint.ifc.entities import instance
 from ifclint.ifc.materials import material_texts, profile
 from ifclint.ifc.ports import Said
 from ifclint.ifc.profiles import Round
-from ifclint.ifc.properties import NO_FACTS, Fact, Facts, PropertyReader, Value
+from ifclint.ifc.properties import NO_FACTS, Fact, Facts, PropertyReader
 from ifclint.ifc.relations import Refs, Relations
 from ifclint.ifc.shapes import Axis
 from ifclint.ifc.sizes import from_nominal
@@ -19,6 +19,7 @@ from ifclint.ifc.sizing import Drawn
 from ifclint.ifc.spf import fields, numbers
 from ifclint.ifc.systems import SystemReader
 from ifclint.ifc.text_index import Ref, TextIndex
+from ifclint.ifc.written_values import Value
 
 OF_ONE_ELEMENT = frozenset({"length", "slope"})  # facts that are no part of a description
 

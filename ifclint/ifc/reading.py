@@ -15,6 +15,7 @@ from ifclint.ifc.file_reader import FileReader
 from ifclint.ifc.fitting_kinds import set_kinds_and_sizes
 from ifclint.ifc.joining import join_free_ends
 from ifclint.ifc.meeting import Box
+from ifclint.ifc.one_shower import join_showers
 from ifclint.ifc.opening import EXPORT_AGAIN, OpenedFile, opened
 from ifclint.ifc.reaching import name_services
 from ifclint.ifc.systems import spread
@@ -50,6 +51,7 @@ def read_model(
                 if len(paths) > 1:
                     together.add(file)
         join_free_ends(model, boxes)
+        join_showers(model)
         spread(model.elements, model.joints)
         name_services(model)
         set_kinds_and_sizes(model)

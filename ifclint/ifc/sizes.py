@@ -8,13 +8,17 @@ from __future__ import annotations
 
 import csv
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import lru_cache
 from importlib.resources import files
 
+from ifclint.engineering.wording import trade_size
+
 MM_PER_IN = 25.4
 NOMINAL_TOLERANCE_MM = 0.35  # a designation written as a length: 50.8, 51, 50
+INCH_EXACT_MM = 0.05  # nearer than this it was inches: 101.6
 OUTSIDE_TOLERANCE = 0.006  # of an outside diameter, and at least 0.3 mm
 
 
@@ -26,18 +30,34 @@ class Doubt(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class PipeSize:
+    """One row of the table: a size of a series, diameters in millimetres."""
+
     series: str
     materials: frozenset[str]
+    use: str  # "drainage", "supply" or "" for both
+    by_dn: bool  # the series is named by DN, not in inches
     nominal_in: float
     dn_mm: float
     outside_mm: float | None
-    inside_mm: float | None
+    inside_mm: float | None  # with the thinnest wall listed
+    inside_least_mm: float | None  # with the thickest wall listed
+
+    @property
+    def named(self) -> str:
+        return f"DN {self.dn_mm:g}" if self.by_dn else trade_size(self.nominal_in)
+
+    def bore_misfit_mm(self, mm: float) -> float:
+        """How far a diameter is from the bores this size is made with."""
+        most = self.inside_mm or 0.0
+        return max(0.0, mm - most, (self.inside_least_mm or most) - mm)
 
 
 @dataclass(frozen=True, slots=True)
 class SizeFound:
     size_in: float | None
     doubt: Doubt = Doubt.NONE
+    by_dn: bool = False  # it was told, or is made, as a DN
+    nearest: str = ""  # where it is no pipe size, the sizes on both sides of it
 
 
 @lru_cache(maxsize=1)
@@ -54,10 +74,13 @@ def _row(cells: dict[str, str]) -> PipeSize:
     return PipeSize(
         cells["series"],
         frozenset(m for m in cells["materials"].split(";") if m),
+        cells["use"],
+        cells["named"] == "DN",
         float(cells["nominal_in"]),
         float(cells["dn_mm"]),
         number("outside_mm"),
         number("inside_mm"),
+        number("inside_least_mm"),
     )
 
 
@@ -66,8 +89,27 @@ def trade_sizes() -> frozenset[float]:
     return frozenset(s.nominal_in for s in pipe_sizes())
 
 
+@lru_cache(maxsize=1)
+def _dn_of() -> dict[float, float]:
+    return {s.dn_mm: s.nominal_in for s in reversed(pipe_sizes())}
+
+
+@lru_cache(maxsize=256)
+def dn_text(size_in: float) -> str:
+    """A trade size as the DN it stands for: 4 -> "DN 100"."""
+    return f"DN {min(dn for dn, size in _dn_of().items() if size == size_in and dn >= 10):g}"
+
+
+def _series(material: str, use: str) -> tuple[PipeSize, ...]:
+    """The sizes a pipe of this material and use can have; all, where the material is not told."""
+    made = [s for s in pipe_sizes() if material in s.materials] or list(pipe_sizes())
+    return tuple([s for s in made if not use or s.use in ("", use)] or made)
+
+
 @lru_cache(maxsize=4096)
-def from_nominal(metres: float, material: str = "", *, strict: bool = False) -> SizeFound:
+def from_nominal(
+    metres: float, material: str = "", *, use: str = "", strict: bool = False
+) -> SizeFound:
     """A nominal diameter written as a length: 50.8 mm and 50 mm are both a 2 in pipe.
 
     Where it is neither inches nor a DN, it is taken for the outside diameter it may be, unless
@@ -75,47 +117,89 @@ def from_nominal(metres: float, material: str = "", *, strict: bool = False) -> 
     """
     mm = metres * 1000.0
     tolerance = max(NOMINAL_TOLERANCE_MM, 0.003 * mm)
-    inch = {s.nominal_in for s in pipe_sizes() if abs(s.nominal_in * MM_PER_IN - mm) <= tolerance}
-    dn = {s.nominal_in for s in pipe_sizes() if abs(s.dn_mm - mm) <= NOMINAL_TOLERANCE_MM}
-    found = inch | dn
-    if not found and not strict:
-        return from_outside(metres, material)
-    return _one(found)
+    inch = {s for s in trade_sizes() if abs(s * MM_PER_IN - mm) <= tolerance}
+    dn = {size for dn, size in _dn_of().items() if abs(dn - mm) <= NOMINAL_TOLERANCE_MM}
+    if not inch | dn and not strict:
+        return from_outside(metres, material, use)
+    exact = any(abs(s * MM_PER_IN - mm) <= INCH_EXACT_MM for s in inch)
+    return _one(inch | dn, by_dn=bool(dn) and not exact)
 
 
 @lru_cache(maxsize=4096)
-def from_outside(metres: float, material: str = "") -> SizeFound:
+def from_outside(metres: float, material: str = "", use: str = "") -> SizeFound:
     """The size of a pipe of this outside diameter, in the series its material is made in."""
     mm = metres * 1000.0
     tolerance = max(0.3, OUTSIDE_TOLERANCE * mm)
-    known = [s for s in pipe_sizes() if s.outside_mm is not None]
-    series = [s for s in known if material in s.materials] or known
-    near = [s for s in series if abs((s.outside_mm or 0.0) - mm) <= tolerance]
-    if not near:
-        return SizeFound(None, Doubt.NO_SIZE)
-    closest = min(abs((s.outside_mm or 0.0) - mm) for s in near)
-    return _one({s.nominal_in for s in near if abs((s.outside_mm or 0.0) - mm) <= closest + 0.1})
+    told = [(abs(s.outside_mm - mm), s) for s in _series(material, use) if s.outside_mm]
+    told = told or [(abs(s.outside_mm - mm), s) for s in pipe_sizes() if s.outside_mm]
+    return _closest(told, tolerance) or SizeFound(
+        None, Doubt.NO_SIZE, nearest=_between(mm, [(s.outside_mm or 0.0, s) for _, s in told])
+    )
 
 
 @lru_cache(maxsize=4096)
-def from_drawn_diameter(metres: float, material: str = "") -> SizeFound:
-    """The size of a pipe drawn with this diameter: true outside diameter, or nominal size."""
-    outside = from_outside(metres, material)
+def from_inside(metres: float, material: str = "", use: str = "") -> SizeFound:
+    """The size of a pipe of this bore, in the walls its material is made with."""
     mm = metres * 1000.0
-    nominal = {s.nominal_in for s in pipe_sizes() if _is_designation(s, mm)}
-    found = nominal | ({outside.size_in} if outside.size_in is not None else set())
+    tolerance = max(0.3, OUTSIDE_TOLERANCE * mm)
+    told = [(s.bore_misfit_mm(mm), s) for s in _series(material, use) if s.inside_mm]
+    return _closest(told, tolerance) or SizeFound(
+        None, Doubt.NO_SIZE, nearest=_between(mm, [(s.inside_mm or 0.0, s) for _, s in told])
+    )
+
+
+def _closest(told: list[tuple[float, PipeSize]], tolerance: float) -> SizeFound | None:
+    """The one size among those nearest to a diameter; None where none is near."""
+    near = [(misfit, s) for misfit, s in told if misfit <= tolerance]
+    if not near:
+        return None
+    least = min(misfit for misfit, _ in near)
+    best = [s for misfit, s in near if misfit <= least + 0.1]
+    return _one({s.nominal_in for s in best}, by_dn=all(s.by_dn for s in best))
+
+
+def _between(mm: float, made: list[tuple[float, PipeSize]]) -> str:
+    """The sizes a diameter lies between: "between DN 250 (250.0 mm) and DN 300 (300.0 mm)"."""
+    below = max((m for m in made if m[0] < mm), key=lambda m: m[0], default=None)
+    above = min((m for m in made if m[0] > mm), key=lambda m: m[0], default=None)
+    told = [f"{s.named} ({size:.1f} mm)" for size, s in (m for m in (below, above) if m)]
+    if len(told) == 2:
+        return f"between {told[0]} and {told[1]}"
+    return f"beyond {told[0]}" if told else ""
+
+
+@lru_cache(maxsize=4096)
+def from_drawn_diameter(metres: float, material: str = "", use: str = "") -> SizeFound:
+    """The size of a pipe drawn with this diameter: true outside diameter, or nominal size."""
+    outside = from_outside(metres, material, use)
+    if outside.doubt is Doubt.AMBIGUOUS:
+        return outside
+    mm = metres * 1000.0
+    inch = {s for s in trade_sizes() if abs(s * MM_PER_IN - mm) <= 0.2}
+    dn = {size for dn, size in _dn_of().items() if abs(dn - mm) <= 0.1}
+    found = inch | dn | ({outside.size_in} if outside.size_in is not None else set())
     if not found:
         return outside
-    return _one(found)
+    return _one(found, by_dn=outside.by_dn or (bool(dn) and not inch))
 
 
-def _is_designation(size: PipeSize, mm: float) -> bool:
-    return abs(size.nominal_in * MM_PER_IN - mm) <= 0.2 or abs(size.dn_mm - mm) <= 0.1
+def may_be(metres: float, size_in: float) -> bool:
+    """Whether a pipe of this size can measure so: outside, inside or as it is named, any series."""
+    mm = metres * 1000.0
+    near = max(0.6, 2 * OUTSIDE_TOLERANCE * mm)
+    return any(
+        abs((s.outside_mm or 0.0) - mm) <= near
+        or (s.inside_mm is not None and s.bore_misfit_mm(mm) <= near)
+        or abs(s.dn_mm - mm) <= near
+        or abs(s.nominal_in * MM_PER_IN - mm) <= near
+        for s in pipe_sizes()
+        if s.nominal_in == size_in
+    )
 
 
-def _one(found: set[float]) -> SizeFound:
+def _one(found: set[float], by_dn: bool = False) -> SizeFound:
     if len(found) == 1:
-        return SizeFound(found.pop())
+        return SizeFound(found.pop(), by_dn=by_dn)
     return SizeFound(None, Doubt.AMBIGUOUS if found else Doubt.NO_SIZE)
 
 
@@ -123,27 +207,57 @@ _INCHES = r'(?:"|”|″|\'\'|in\b|inch(?:es)?\b|-in\b|-inch\b|ips\b|pulg\w*|zol
 _FRACTION = r"(?:(\d+)\s*[- ]\s*)?(\d+)\s*[/\u2044]\s*(\d+)"
 _GLYPHS = {"½": " 1/2", "¼": " 1/4", "¾": " 3/4", "⅜": " 3/8", "⅛": " 1/8"}
 _ALONE = r"(?<![\w./])(?<!\w-)"  # not the tail of "L-2" or "1.5"
-_IN_FRACTION = re.compile(rf"{_ALONE}{_FRACTION}\s*-?\s*{_INCHES}", re.I)
-_IN_NUMBER = re.compile(rf"{_ALONE}(\d+(?:\.\d+)?)\s*-?\s*{_INCHES}", re.I)
+_NO_SIZE_OF_PIPE = (
+    r"(?!\s*(?:long|high|wide|deep|tall|thick|above|below|aff|off|from|away|length|insul))"
+)
+_IN_FRACTION = re.compile(rf"{_ALONE}{_FRACTION}\s*-?\s*{_INCHES}{_NO_SIZE_OF_PIPE}", re.I)
+_IN_NUMBER = re.compile(rf"{_ALONE}(\d+(?:\.\d+)?)\s*-?\s*{_INCHES}{_NO_SIZE_OF_PIPE}", re.I)
 _NUMBER = r"\d+(?:[- ]\d+/\d+|/\d+|\.\d+)?"
 _TIMES = re.compile(r'(?<=["”″\d])\s*[x×]\s*(?=\d)', re.I)
 _SERIES = re.compile(
     rf"(?<![\w./])({_NUMBER})\s*[x×]\s*(?=(?:{_NUMBER}\s*[x×]\s*)*{_NUMBER}\s*-?\s*{_INCHES})", re.I
 )
-_DN = re.compile(r"\bDN\s*-?\s*(\d+(?:[.,]\d+)?)(?![\d.])", re.I)
-_MM = re.compile(r"(?<![\d.,x×/])(\d+(?:[.,]\d+)?)\s*mm\b(?!\s*[x×]|\s*p\b)", re.I)
-_ROUND = re.compile(r"[øØ∅⌀]\s*(\d+(?:[.,]\d+)?)(?:\s*mm)?", re.I)
+_MAY_BE_INCHES = re.compile(r"\d\s*-?\s*[\"”″'a-z/\u2044]", re.I)
+_MAY_BE_METRIC = re.compile(r"\d\s*mm|dn[\s-]*\d|[øØ∅⌀]|\d\s*[x×]\s*\d", re.I)
+_MM_NUMBER = r"(\d+(?:[.,]\d+)?)"
+_DN = re.compile(rf"\bDN\s*-?\s*{_MM_NUMBER}(?![\d.])", re.I)
+_DN_BRANCH = re.compile(
+    r"(?<=[/x×])\s*(\d+)(?=\s*(?:[/x×]|$|[^\d\s°.,]))(?!\s*(?:°|deg|grad))", re.I
+)
+_ANGLES = frozenset({15, 30, 45, 67, 87, 88, 90})  # "DN 110/45" is a bend
+_WALLED = re.compile(rf"(?<![\w.,/]){_MM_NUMBER}\s*[x×]\s*\d{{1,2}}[.,]\d+(?!\s*[x×])")
+_WALLED_SIZE = re.compile(rf"^\s*{_MM_NUMBER}\s*[x×]\s*\d\s*(?:mm)?\s*$")
+_MM = re.compile(rf"(?<![\d.,x×/]){_MM_NUMBER}\s*mm\b(?!\s*[x×]|\s*p\b){_NO_SIZE_OF_PIPE}", re.I)
+_ROUND = re.compile(rf"[øØ∅⌀]\s*{_MM_NUMBER}(?:\s*mm)?", re.I)
 _PLAIN_FRACTION = re.compile(rf"^\s*{_FRACTION}\s*$")
 
 
 @lru_cache(maxsize=16384)
-def from_words(text: str, material: str = "", *, size_property: bool = False) -> tuple[float, ...]:
+def from_words(
+    text: str, material: str = "", *, use: str = "", size_property: bool = False
+) -> tuple[float, ...]:
     """The trade sizes a text names, in order, each once: 'PVC 4"x3"' -> (4, 3); 'DN50' -> (2,).
 
-    In a property that is a size anyway, a bare fraction is inches as well.
+    In a property that is a size anyway, a bare fraction is inches as well, and "22x1" an outside
+    diameter and a wall.
     """
+    found: Sequence[tuple[int, float]] = _inches(text, size_property)
+    if not found and _MAY_BE_METRIC.search(text):
+        found = _metric(_TIMES.sub(" x ", text), material, use, size_property)
+    return tuple(dict.fromkeys(n for _, n in sorted(found)))
+
+
+def told_in_inches(text: str, *, size_property: bool = False) -> bool:
+    """Whether the sizes a text names are in inches, not millimetres or DN."""
+    return bool(_inches(text, size_property))
+
+
+@lru_cache(maxsize=16384)
+def _inches(text: str, size_property: bool) -> tuple[tuple[int, float], ...]:
     for glyph, fraction in _GLYPHS.items():
         text = text.replace(glyph, fraction)
+    if not _MAY_BE_INCHES.search(text):
+        return ()
     text = _TIMES.sub(" x ", text)
     text = _SERIES.sub(r"\1 in ", text)  # "4 x 3 in" names two sizes
     found: list[tuple[int, float]] = []
@@ -155,22 +269,38 @@ def from_words(text: str, material: str = "", *, size_property: bool = False) ->
             found.append((m.start(), float(m.group(1))))
     if size_property and not found and (plain := _PLAIN_FRACTION.match(text)):
         found.append((0, _mixed(plain.group(1), plain.group(2), plain.group(3))))
-    found = [(at, n) for at, n in found if n in trade_sizes()]
-    if not found:
-        found = _metric(text, material)
-    return tuple(dict.fromkeys(n for _, n in sorted(found)))
+    return tuple([(at, n) for at, n in found if n in trade_sizes()])
 
 
-def _metric(text: str, material: str) -> list[tuple[int, float]]:
-    found: list[tuple[int, float]] = []
-    for pattern in (_DN, _ROUND, _MM):
-        for m in pattern.finditer(text):
-            size = from_nominal(float(m.group(1).replace(",", ".")) / 1000.0, material).size_in
-            if size is not None:
-                found.append((m.start(), size))
+def _metric(text: str, material: str, use: str, size_property: bool) -> list[tuple[int, float]]:
+    walled = list(_WALLED.finditer(text))
+    if size_property and not walled:
+        walled = list(_WALLED_SIZE.finditer(text))
+    for matches, read in (
+        (_DN.finditer(text), from_nominal),
+        (_ROUND.finditer(text), from_nominal),
+        (walled, from_outside),
+        (_MM.finditer(text), from_nominal),
+    ):
+        told = [(m.start(), float(m.group(1).replace(",", ".")) / 1000.0) for m in matches]
+        sizes = [(at, read(metres, material, use=use).size_in) for at, metres in told]
+        found = [(at, size) for at, size in sizes if size is not None]
         if found:
-            break
-    return found
+            return found + _branches(text, material, use)
+    return []
+
+
+def _branches(text: str, material: str, use: str) -> list[tuple[int, float]]:
+    """The other sizes of "DN 100/70"; "DN 110/45" names an angle."""
+    if not _DN.search(text):
+        return []
+    told = [(m.start(), float(m.group(1))) for m in _DN_BRANCH.finditer(text)]
+    sizes = [
+        (at, from_nominal(mm / 1000.0, material, use=use).size_in)
+        for at, mm in told
+        if mm not in _ANGLES
+    ]
+    return [(at, size) for at, size in sizes if size is not None]
 
 
 def _mixed(whole: str | None, top: str, bottom: str) -> float:

@@ -8,7 +8,7 @@ from typing import Any
 from ifclint.ifc.elements import DRAINAGE, Element, Joint, Note, Role, System
 from ifclint.ifc.entities import instance
 from ifclint.ifc.notes import LABEL
-from ifclint.ifc.text import clean
+from ifclint.ifc.text import clean, words
 from ifclint.ifc.text_index import Ref
 from ifclint.ifc.vocabulary import Vocabulary
 
@@ -17,6 +17,12 @@ ENDS_SPREAD = frozenset(
     {Role.FIXTURE, Role.HEATER, Role.TRAP, Role.APPLIANCE, Role.TANK, Role.PUMP, Role.METER}
 )
 NOT_SPREAD_TO = frozenset({Role.FIXTURE, Role.OTHER})
+OF_ONE_SERVICE = frozenset({Role.PIPE, Role.FITTING, Role.CLEANOUT})
+FAMILIES = (  # services that a name can be told apart by
+    frozenset({System.SANITARY, System.VENT, System.STORM, System.CONDENSATE, System.RELIEF}),
+    frozenset({*WATER_KINDS, System.WATER, System.RELIEF}),
+    frozenset({System.GAS}),
+)
 Group = tuple[System | None, str, str]  # what a group says: system, its name, the basis
 NAMED_BY_ITSELF = frozenset(
     {
@@ -103,11 +109,14 @@ def set_system(
 ) -> None:
     """Set an element's system from its groups, its ports and its own words, in this order."""
     known = [g for g in groups if g[0] is not None]
-    worded = next(((s, what) for t, what in texts if (s := reader.words(t))), None)
+    worded = next(((s, what, t) for t, what in texts if (s := reader.words(t))), None)
     element.system_name = known[0][1] if known else next((g[1] for g in groups), "")
+    own = worded[0] if worded and element.role in NAMED_BY_ITSELF else None
     if element.role in NAMED_BY_ITSELF:
         _note_conflict(known, notes)
-    own = worded[0] if worded and element.role in NAMED_BY_ITSELF else None
+        _note_ports(element, ports, known, notes)
+        if worded is not None and reader.words(_without_tags(worded[2])) is own:
+            _note_words(known, ports, worded[0], worded[1], notes)
     if known:
         group = _preferred(known, element)
         system = refine(refine(group[0], _single(ports)), own)  # type: ignore[arg-type]
@@ -148,16 +157,85 @@ def _note_conflict(known: list[Group], notes: list[Note]) -> None:
         notes.append(Note(what, "Keep it in one system.", "", "system"))
 
 
+def _note_ports(
+    element: Element, ports: Sequence[System], known: list[Group], notes: list[Note]
+) -> None:
+    """Note ports that tell another service than each other, or than the system they are in."""
+    told = list(dict.fromkeys(ports))
+    if len(told) > 1 and element.role in OF_ONE_SERVICE and not set(told) <= DRAINAGE:
+        names = " and ".join(s.value for s in told)
+        what = f"The ports of {LABEL} are of different services ({names} by SystemType)."
+        notes.append(Note(what, "Give all its ports one SystemType.", "", "system"))
+    elif len(told) == 1 and known and not _agree(known[0][0], told[0]):
+        what = (
+            f"{LABEL} is in {known[0][2]}, which is {_said(known[0][0])}, but the SystemType of "
+            f"its ports says {told[0].value}; the first was taken."
+        )
+        notes.append(Note(what, "Make system and ports agree.", "", "system"))
+
+
+def _note_words(
+    known: list[Group],
+    ports: Sequence[System],
+    own: System,
+    what_says: str,
+    notes: list[Note],
+) -> None:
+    """Note a name that tells a service of another family than the system or the ports."""
+    port = _single(ports)
+    told, where = (known[0][0], known[0][2]) if known else (port, "SystemType of its ports")
+    if told is None or _same_family(told, own):
+        return
+    if known and port is not None and _same_family(port, own):
+        return  # already told of the ports
+    what = (
+        f"{LABEL} is {told.value} by {where} but its {what_says} says {own.value}; the first "
+        "was taken."
+    )
+    notes.append(Note(what, "Make the name and the system agree.", "", "system"))
+
+
+def _without_tags(text: str) -> str:
+    """A text without its shortest words: CW-1 may be the tag of a clothes washer."""
+    return " ".join(w for w in words(text) if len(w) > 2)
+
+
+def _agree(general: System | None, particular: System) -> bool:
+    """Whether two places can both be right of one element."""
+    if general is None or general is particular:
+        return True
+    return refine(general, particular) is particular or refine(particular, general) is general
+
+
+def _same_family(one: System, other: System) -> bool:
+    """Whether two services are kinds of one, as far as words tell: a "drain" may be any drain."""
+    if {one, other} == {System.COLD_WATER, System.HOT_WATER}:
+        return False
+    families = [family for family in FAMILIES if one in family]
+    told = any(other in family for family in FAMILIES)
+    return not families or not told or any(other in family for family in families)
+
+
+def _said(system: System | None) -> str:
+    return system.value if system is not None else ""
+
+
 def spread(elements: list[Element], joints: list[Joint]) -> None:
     """Pass known systems along joints to elements that have none, nearest first.
 
     Never across a fixture, heater, trap, appliance, tank, pump or meter, never onto an element
     that is known already, and no further where different systems meet.
     """
+    unknown = {
+        i for i, e in enumerate(elements) if e.system is None and e.role not in NOT_SPREAD_TO
+    }
+    if not unknown:
+        return
     neighbours: dict[int, list[int]] = {}
     for joint in joints:
-        neighbours.setdefault(joint.a, []).append(joint.b)
-        neighbours.setdefault(joint.b, []).append(joint.a)
+        if joint.a in unknown or joint.b in unknown:
+            neighbours.setdefault(joint.a, []).append(joint.b)
+            neighbours.setdefault(joint.b, []).append(joint.a)
     front = {i: s for i in neighbours if (s := elements[i].system) is not None}
     settled = set(front)
     while front:

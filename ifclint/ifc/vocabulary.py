@@ -1,6 +1,7 @@
 """The words of names: whole-word phrases that tell role and kind, system, or material.
 
-The phrases are data (`vocabulary.toml`); a job file can add its own in the same shape.
+The phrases are data (`vocabulary.toml`); a job file can add its own in the same shape, and names
+of properties in that of `properties.toml`, under the key `property`.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ from typing import Any, Generic, NamedTuple, TypeVar
 
 from ifclint.errors import InputError
 from ifclint.ifc.elements import Role, System
+from ifclint.ifc.properties import PropertyNames
 from ifclint.ifc.text import words
 
 T = TypeVar("T")
@@ -66,6 +68,7 @@ class Vocabulary:
     systems: Phrases[System] = field(default_factory=Phrases)
     materials: Phrases[str] = field(default_factory=Phrases)
     enumerated_systems: dict[str, System] = field(default_factory=dict)
+    properties: PropertyNames = field(default_factory=PropertyNames)
 
     def fold(self, text: str) -> str:
         """A text without its serial numbers, so that names alike but for them are one.
@@ -106,6 +109,7 @@ def vocabulary(extra: Mapping[str, Any]) -> Vocabulary:
     built = Vocabulary()
     if extra:
         _add(built, extra, "the vocabulary of the job file")
+        built.properties = PropertyNames(_table(extra.get("property", {})))
     _add(built, _own(), "vocabulary.toml")
     return built
 
@@ -114,6 +118,15 @@ def vocabulary(extra: Mapping[str, Any]) -> Vocabulary:
 def _own() -> dict[str, Any]:
     text = files("ifclint.ifc").joinpath("vocabulary.toml").read_text("utf-8")
     return tomllib.loads(text)
+
+
+def _table(extra: object) -> Mapping[str, Any]:
+    if not isinstance(extra, Mapping):
+        raise InputError(
+            "The property names of the job file are a table by fact: "
+            '[reading.vocabulary.property.size] from = ["Set.Property"].'
+        )
+    return extra
 
 
 def _add(built: Vocabulary, data: Mapping[str, Any], where: str) -> None:

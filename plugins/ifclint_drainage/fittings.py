@@ -15,6 +15,12 @@ TURNS_DEG = {"quarter-bend": 90, "long-sweep": 90, "short-sweep": 90, "sixth-ben
              "eighth-bend": 45, "sixteenth-bend": 22.5}  # fmt: skip
 ANGLE_ERROR_DEG = 15
 BEND_OF_UNKNOWN_SWEEP = frozenset({"bend", "elbow"})
+TOLD_BY_ANGLE = frozenset({"angle of its ends", "bend angle property"})  # bases of a kind
+PATTERNS = {  # that look alike to an angle
+    "tee": ["sanitary-tee", "combination", "tee"],
+    "cross": ["double-sanitary-tee", "double-combination", "cross"],
+    "quarter-bend": ["quarter-bend", "long-sweep"],
+}
 
 
 @rule(
@@ -68,9 +74,12 @@ def _judge(turn: Turn, inflow: Inflow, context: Context) -> Answer:
 def _possible_kinds(turn: Turn, inflow: Inflow, context: Context) -> list[str]:
     """The patterns a fitting may be: one where the model tells, by its angle where it is a bend.
 
-    A closet bend is one under its closet; anywhere else it is a quarter bend.
+    A closet bend is one under its closet; anywhere else it is a quarter bend. A kind that was
+    told by an angle alone may be any pattern with that angle.
     """
     kind = turn.element.kind
+    if turn.element.basis.get("kind") in TOLD_BY_ANGLE:
+        return PATTERNS.get(kind, [kind])
     if kind == "closet-bend" and not _under_a_closet(inflow, context):
         return ["quarter-bend"]
     if kind not in BEND_OF_UNKNOWN_SWEEP and not (kind == "" and len(turn.inflows) == 1):

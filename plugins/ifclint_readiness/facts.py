@@ -6,8 +6,11 @@ from ifclint.findings import PASS, Answer, Outcome, Severity
 from ifclint.ifc.elements import Role
 from ifclint.packs import ANY_CODE, Context, rule
 from ifclint.plumbing import Piece
+from ifclint.plumbing.facts import fact
 
 PIPING = frozenset({Role.PIPE, Role.FITTING})
+SIZE = "size"  # the topic of a note
+MOST_TOLD = 3  # doubts of one element that are told in full
 
 
 @rule(
@@ -15,16 +18,26 @@ PIPING = frozenset({Role.PIPE, Role.FITTING})
     subject=Piece,
     clauses=ANY_CODE,
     severity=Severity.LOW,
-    needs=("size_in",),
     applies=lambda piece: piece.role is Role.PIPE,
 )
 def pipe_has_size(piece: Piece, context: Context) -> Answer:
     """A pipe of unknown size can be judged by no sizing rule.
 
     The size as a trade size, from a property of the pipe, its type or ports, its profile, its name
-    or its shape. A diameter that fits two trade sizes, or none, is not guessed at.
+    or its shape. A diameter that fits two trade sizes, or none, is not guessed at; the answer says
+    what was found and between which sizes it lies.
     """
-    return PASS
+    if piece.size_in is not None:
+        return PASS
+    found = next((n for n in piece.notes if n.topic == SIZE), None)
+    if found is not None:
+        return Answer(Outcome.UNVERIFIED, found.what, remedy=found.remedy)
+    wanted = fact("size_in")
+    return Answer(
+        Outcome.UNVERIFIED,
+        f"The {wanted.words} of {piece.label} is not known.",
+        remedy=wanted.remedy,
+    )
 
 
 @rule(
@@ -68,14 +81,18 @@ def fixture_has_kind(piece: Piece, context: Context) -> Answer:
 def told_without_doubt(piece: Piece, context: Context) -> Answer:
     """Where two places of the model say different things, one of them is wrong.
 
-    Conflicts met in reading: two systems, a class and a name that disagree, a size that fits no
-    series, a length that is not that of the shape, an element drawn twice.
+    Conflicts met in reading: two systems, two sizes, a class and a name that disagree, a length
+    that is not that of the shape, an element drawn twice. Why a size is not known is told by the
+    rule about sizes.
     """
-    if not piece.notes:
+    sizeless = piece.role is Role.PIPE and piece.size_in is None
+    doubts = [n for n in piece.notes if not (sizeless and n.topic == SIZE)]
+    if not doubts:
         return PASS
-    first = piece.notes[0]
-    more = f" (and {len(piece.notes) - 1} more)" if len(piece.notes) > 1 else ""
-    return Answer(Outcome.ADVISORY, f"{first.what}{more}", remedy=first.remedy)
+    more = f" (and {len(doubts) - MOST_TOLD} more)" if len(doubts) > MOST_TOLD else ""
+    told = " ".join(n.what for n in doubts[:MOST_TOLD])
+    remedies = dict.fromkeys(n.remedy for n in doubts[:MOST_TOLD])
+    return Answer(Outcome.ADVISORY, f"{told}{more}", remedy=" ".join(remedies))
 
 
 RULES = (pipe_has_size, service_known, fixture_has_kind, told_without_doubt)

@@ -81,14 +81,30 @@ def test_storm_sewer_with_manholes(public):
     assert len(model.joints) == 12
     assert {e.system for e in model.elements} == {System.STORM}
     assert {e.kind for e in model.elements if e.role is Role.CHAMBER} == {"manhole"}
-    # 400 x 60 mm concrete and 239 x 5.5 mm plastic are no trade sizes: unknown, not guessed
+    # 400 x 60 mm concrete and 239 x 5.5 mm plastic are no pipe sizes: their profiles are drawn
+    # with the bore as their outside (see drainage_1b). Unknown, not guessed, and said so.
     assert {e.size_in for e in pipes(model)} == {None}
-    assert sum(n.topic == "size" for n in model.notes) == 6
+    told = [n.what for n in model.notes if n.topic == "size"]
+    assert len(told) == 6
+    assert sum("between DN 250 (250.0 mm) and DN 300 (300.0 mm)" in t for t in told) == 4
+    assert sum("would be the bore of DN 400" in t for t in told) == 4
+    assert sum("would be the bore of DN 250" in t for t in told) == 2
     assert {e.material for e in pipes(model)} == {"concrete", "pvc"}
     for pipe in pipes(model):
         a, b = (e.position for e in pipe.ends)
         assert pipe.length_m == pytest.approx(math.dist(a, b), rel=1e-3)
         assert {e.flow for e in pipe.ends} == {"in", "out"}
+
+
+def test_storm_sewer_that_states_its_bores(public):
+    model = read(public("drainage_1b.ifc"))
+    sizes = Counter((e.material, e.size_in, e.properties.get("designation")) for e in pipes(model))
+    assert sizes == {("concrete", 16.0, "DN 400"): 4, ("pvc", 10.0, "DN 250"): 2}
+    assert {e.basis["size"] for e in pipes(model)} == {"Pset_PipeSegmentTypeCommon.InnerDiameter"}
+    # the profiles say another bore: 280 mm and 228 mm
+    told = [n.what for n in model.notes if n.topic == "size"]
+    assert sum("400.0 mm wide inside" in t and "280.0 mm by" in t for t in told) == 4
+    assert sum("239.0 mm wide inside" in t and "228.0 mm by" in t for t in told) == 2
 
 
 def test_mesh_pipes_get_a_fitted_axis_and_diameter(public):

@@ -11,10 +11,13 @@ from fluids.piping import nearest_pipe
 from ifclint.ifc import read
 from ifclint.ifc.sizes import (
     Doubt,
+    dn_text,
     from_drawn_diameter,
+    from_inside,
     from_nominal,
     from_outside,
     from_words,
+    may_be,
     pipe_sizes,
 )
 from tests.ifc.small_models import SCHEMAS, SmallModel
@@ -43,6 +46,14 @@ IN = 0.0254
         ("Grab bar 36 x 18", ()),
         ("Wall 7 in thick", ()),
         ("Level 2", ()),
+        ("DN 70", (2.5,)),
+        ("HT-Abzweig DN 110/50/45°", (4, 2)),
+        ("Bogen DN 110/45", (4,)),  # the second number is an angle
+        ("DN 100 x 80", (4, 3)),
+        ("KG 110x3.2", (4,)),
+        ("Kupferrohr 22x1,0", (0.75,)),
+        ("P-trap 2 in, arm 48 in long", (2,)),
+        ("vent 2 in, 14 in above the roof", (2,)),
         ("", ()),
     ],
 )
@@ -64,7 +75,7 @@ def test_nominal_lengths(mm, size):
     assert from_nominal(mm / 1000).size_in == size
 
 
-@pytest.mark.parametrize("mm", [70, 45, 7, 400.5])
+@pytest.mark.parametrize("mm", [68, 45, 7, 412])
 def test_lengths_between_the_series_are_no_size(mm):
     assert from_nominal(mm / 1000) == from_outside(mm / 1000)
     assert from_nominal(mm / 1000).size_in is None
@@ -84,6 +95,56 @@ def test_an_outside_diameter_two_series_share_is_ambiguous():
     # 40 mm is DN 40 waste pipe (1-1/2 in) and DN 32 pressure pipe (1-1/4 in)
     assert from_outside(0.040, "pvc").doubt is Doubt.AMBIGUOUS
     assert from_outside(0.040, "pvc").size_in is None
+
+
+def test_what_a_pipe_is_used_for_settles_its_series():
+    assert from_outside(0.040, "pvc", "drainage").size_in == 1.5
+    assert from_outside(0.040, "pvc", "supply").size_in == 1.25
+    assert from_outside(0.040).doubt is Doubt.AMBIGUOUS
+
+
+@pytest.mark.parametrize(
+    ("mm", "material", "size"),
+    [(76.1, "steel", 2.5), (58, "cast iron", 2), (78, "cast iron", 2.5), (118, "ductile iron", 4),
+     (186, "vitrified clay", 6), (26, "multilayer", 0.75), (16, "pex", 0.5),
+     (63, "polyethylene", 2),
+     (110, "polypropylene", 4), (400, "pvc", 16), (18, "copper", 0.5), (355.6, "steel", 14)],
+)  # fmt: skip
+def test_european_outside_diameters(mm, material, size):
+    found = from_outside(mm / 1000, material)
+    assert (found.size_in, found.by_dn) == (size, True)
+
+
+def test_a_copper_tube_that_britain_and_the_rest_name_differently_is_ambiguous():
+    assert from_outside(0.0761, "copper").doubt is Doubt.AMBIGUOUS
+
+
+@pytest.mark.parametrize(
+    ("mm", "material", "size"),
+    [(239, "pvc", 10), (103.6, "pvc", 4), (400, "concrete", 16), (13.0, "copper", 0.5),
+     (26.0, "multilayer", 1), (200, "vitrified clay", 8)],
+)  # fmt: skip
+def test_bores(mm, material, size):
+    assert from_inside(mm / 1000, material).size_in == size
+
+
+def test_a_bore_between_two_sizes_is_none_and_says_between_which():
+    found = from_inside(0.297, "concrete")
+    assert (found.size_in, found.doubt) == (None, Doubt.NO_SIZE)
+    found = from_inside(0.280, "concrete")
+    assert found.nearest == "between DN 250 (250.0 mm) and DN 300 (300.0 mm)"
+
+
+@pytest.mark.parametrize(("size", "dn"), [(0.5, "DN 12"), (2, "DN 50"), (4, "DN 100")])
+def test_the_dn_a_size_stands_for(size, dn):
+    assert dn_text(size) == dn
+
+
+def test_what_a_pipe_of_a_size_may_measure():
+    assert may_be(0.1143, 4)
+    assert may_be(0.100, 4)
+    assert may_be(0.1022, 4)
+    assert not may_be(0.1143, 3)
 
 
 def test_a_pipe_drawn_at_its_nominal_size():
@@ -111,13 +172,21 @@ def test_the_size_table_is_complete_and_in_order():
     by_series: dict[str, list] = {}
     for size in pipe_sizes():
         by_series.setdefault(size.series, []).append(size)
-        if size.inside_mm:
+        if size.inside_mm and size.outside_mm:
             assert size.inside_mm < size.outside_mm
+        if size.inside_least_mm:
+            assert size.inside_least_mm < size.inside_mm
+        # a DN is a size in quarter inches of 25 mm, or the trade size next to it
+        assert 0.72 <= size.dn_mm / (25 * size.nominal_in) <= 1.3, size
     for sizes in by_series.values():
         nominal = [s.nominal_in for s in sizes]
-        assert nominal == sorted(set(nominal))
+        assert nominal == sorted(nominal)
         outside = [s.outside_mm for s in sizes if s.outside_mm]
         assert outside == sorted(set(outside))
+    # one DN stands for one trade size, whatever the series
+    assert len({(s.dn_mm, s.nominal_in) for s in pipe_sizes()}) == len(
+        {s.dn_mm for s in pipe_sizes()}
+    )
 
 
 # -- in a model ------------------------------------------------------------------------------
@@ -196,12 +265,12 @@ def test_sizes_under_other_names(tmp_path, name, measure, value, size):
 def test_a_stated_size_that_is_none_stays_unknown_and_is_noted(tmp_path):
     m, pipe = one_pipe()
     m.properties(
-        pipe, "Pset_PipeSegmentTypeCommon", NominalDiameter=("IfcPositiveLengthMeasure", 70.0)
+        pipe, "Pset_PipeSegmentTypeCommon", NominalDiameter=("IfcPositiveLengthMeasure", 45.0)
     )
     model = read(m.write(tmp_path))
     assert model.elements[0].size_in is None
     (note,) = model.notes
-    assert "70 mm, which is no pipe size" in note.what
+    assert "45 mm, which is no pipe size (it lies between DN 32 (42.4 mm) and" in note.what
     assert note.guid == model.elements[0].guid
 
 
@@ -258,3 +327,100 @@ def test_drain_size_of_a_fixture(tmp_path):
         DrainSize=("IfcPositiveLengthMeasure", 1.5 / 12),
     )  # fmt: skip
     assert read(m.write(tmp_path)).elements[0].size_in == 1.5
+
+
+def test_an_inside_diameter_tells_the_size_where_nothing_else_does(tmp_path):
+    m, pipe = one_pipe(shaped=False)
+    m.material(pipe, "PVC")
+    m.properties(pipe, "Data", InnerDiameter=("IfcPositiveLengthMeasure", 237.6))
+    (element,) = read(m.write(tmp_path)).elements
+    assert (element.size_in, element.basis["size"]) == (10, "Data.InnerDiameter")
+    assert element.properties["designation"] == "DN 250"
+
+
+@pytest.mark.parametrize(
+    ("system", "size"), [("SEWAGE", 1.5), ("DOMESTICCOLDWATER", 1.25), ("NOTDEFINED", None)]
+)
+def test_the_system_settles_which_series_a_plastic_pipe_is(tmp_path, system, size):
+    m, pipe = one_pipe(shaped=False)
+    m.material(pipe, "PVC")
+    m.system("S", [pipe], system)
+    m.properties(pipe, "Data", OuterDiameter=("IfcPositiveLengthMeasure", 40.0))
+    assert read(m.write(tmp_path)).elements[0].size_in == size
+
+
+def test_a_model_in_inches_has_no_dn(tmp_path):
+    m, pipe = one_pipe()
+    m.properties(pipe, "Data", NominalDiameter=("IfcPositiveLengthMeasure", 50.8))
+    (element,) = read(m.write(tmp_path)).elements
+    assert element.size_in == 2
+    assert "designation" not in element.properties
+
+
+def test_a_profile_between_sizes_says_which_and_that_it_may_be_a_bore(tmp_path):
+    m, pipe = one_pipe(shaped=False)
+    concrete = m.file.create_entity("IfcMaterial", "concrete")
+    profile = m.file.create_entity(
+        "IfcMaterialProfile", "P", None, concrete, m.round_profile(0.4, 0.06)
+    )
+    made = m.file.create_entity("IfcMaterialProfileSet", "Set", None, [profile])
+    m.root("IfcRelAssociatesMaterial", RelatedObjects=[pipe], RelatingMaterial=made)
+    model = read(m.write(tmp_path))
+    assert model.elements[0].size_in is None
+    (note,) = model.notes
+    assert "280.0 mm" in note.what
+    assert "between DN 250 (250.0 mm) and DN 300 (300.0 mm)" in note.what
+    assert "400.0 mm, would be the bore of DN 400" in note.what
+
+
+# -- places that disagree --------------------------------------------------------------------
+
+
+def conflict(tmp_path, m):
+    model = read(m.write(tmp_path))
+    (note,) = [n for n in model.notes if n.topic == "size"]
+    assert note.guid == model.elements[0].guid
+    return model.elements[0], note.what
+
+
+def test_a_property_and_a_name_that_disagree_are_noted(tmp_path):
+    m, pipe = one_pipe(name="Soil pipe 3 in", diameter=0.1143)
+    m.properties(pipe, "Data", NominalDiameter=("IfcPositiveLengthMeasure", 101.6))
+    element, what = conflict(tmp_path, m)
+    assert element.size_in == 4
+    assert "is 4 in by Data.NominalDiameter (101.6 mm) but 3 in by name" in what
+    assert "the first was taken" in what
+
+
+def test_a_type_property_and_a_shape_that_disagree_are_noted(tmp_path):
+    m, _pipe = one_pipe(diameter=0.1143)
+    m.properties(type_of(m), "Data", NominalDiameter=("IfcPositiveLengthMeasure", 50.8))
+    element, what = conflict(tmp_path, m)
+    assert element.size_in == 2
+    assert "2 in by Data.NominalDiameter of the type (50.8 mm)" in what
+    assert "4 in by diameter of the extruded solid (114.3 mm)" in what
+
+
+def test_a_name_and_a_shape_that_disagree_are_noted(tmp_path):
+    m, _pipe = one_pipe(name="DN 50", diameter=0.110)
+    element, what = conflict(tmp_path, m)
+    assert element.size_in == 2
+    assert 'DN 50 by name ("DN 50") but DN 100 by diameter of the extruded solid' in what
+
+
+def test_an_inside_diameter_that_is_not_the_one_drawn_is_noted(tmp_path):
+    m, pipe = one_pipe()
+    pipe.Representation = m.shape(m.extrusion(0.1143, 1.0, 0.006))
+    m.properties(
+        pipe, "Data", NominalDiameter=("IfcPositiveLengthMeasure", 100.0),
+        InnerDiameter=("IfcPositiveLengthMeasure", 95.0),
+    )  # fmt: skip
+    _, what = conflict(tmp_path, m)
+    assert "95.0 mm wide inside by Data.InnerDiameter but 102.3 mm by the extruded solid" in what
+
+
+@pytest.mark.parametrize("diameter", [0.0508, 0.0603, 0.0525])
+def test_a_pipe_drawn_at_any_diameter_of_its_size_is_no_conflict(tmp_path, diameter):
+    m, pipe = one_pipe(diameter=diameter, name="Pipe 2 in")
+    m.properties(pipe, "Data", NominalDiameter=("IfcPositiveLengthMeasure", 50.8))
+    assert read(m.write(tmp_path)).notes == []

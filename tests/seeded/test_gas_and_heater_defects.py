@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from copy import deepcopy
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -51,7 +50,7 @@ class House:
                 new[index] = len(new)
         self.model.elements = [e for i, e in enumerate(self.model.elements) if i not in gone]
         self.model.joints = [
-            replace(j, a=new[j.a], b=new[j.b])
+            j._replace(a=new[j.a], b=new[j.b])
             for j in self.model.joints
             if j.a not in gone and j.b not in gone
         ]

@@ -96,7 +96,7 @@ def test_order_of_elements_changes_nothing(
     place = {old: new for new, old in enumerate(order)}
     turned.elements = [turned.elements[i] for i in order]
     turned.joints = [
-        replace(j, a=place[j.b], a_end=j.b_end, b=place[j.a], b_end=j.a_end)
+        j._replace(a=place[j.b], a_end=j.b_end, b=place[j.a], b_end=j.a_end)
         for j in reversed(turned.joints)
     ]
     one = residuals(solution(context_of(model, **GIVEN)))

@@ -1,0 +1,68 @@
+"""A shower head over a tray is the same shower: one fixture, that takes the water of both."""
+
+from __future__ import annotations
+
+import math
+
+from ifclint.ifc.elements import Element, Model, Note, Point, Role
+
+HEAD = "shower-head"
+UNDER_A_HEAD = frozenset({"shower", "bathtub"})
+REACH_M = 1.2  # in plan, ours, no source: half the diagonal of a large tray, and a little
+HEIGHT_M = 3.0
+
+
+def join_showers(model: Model) -> None:
+    """Make every head part of the tray or tub it hangs over; a head over none is a shower.
+
+    The ends and joints of the head become those of the fixture under it, and a note says so. Where
+    two fixtures are as near, or places are not known, nothing is guessed: the head counts.
+    """
+    heads = [i for i, e in enumerate(model.elements) if e.kind == HEAD]
+    if not heads:
+        return
+    under = [i for i, e in enumerate(model.elements) if e.kind in UNDER_A_HEAD]
+    became: dict[int, tuple[int, int]] = {}  # head -> fixture, number of its first new end
+    for index in heads:
+        head = model.elements[index]
+        owner = _fixture_under(model, head, under)
+        if owner is None:
+            head.kind = "shower"
+            continue
+        fixture = model.elements[owner]
+        became[index] = owner, len(fixture.ends)
+        fixture.ends += head.ends
+        head.role, head.ends = Role.OTHER, []
+        what = f'{head.label} is part of "{fixture.label}", the two count as one shower.'
+        model.notes.append(Note(what, "Nothing, if that is so.", head.guid, "role"))
+    for k, joint in enumerate(model.joints):
+        if joint.a in became:
+            owner, first = became[joint.a]
+            joint = joint._replace(a=owner, a_end=first + joint.a_end)
+        if joint.b in became:
+            owner, first = became[joint.b]
+            joint = joint._replace(b=owner, b_end=first + joint.b_end)
+        model.joints[k] = joint
+
+
+def _fixture_under(model: Model, head: Element, under: list[int]) -> int | None:
+    here = _middle(head)
+    if here is None:
+        return None
+    near = []
+    for index in under:
+        there = _middle(model.elements[index])
+        if there is not None and 0 <= here[2] - there[2] <= HEIGHT_M:
+            near.append((math.hypot(here[0] - there[0], here[1] - there[1]), index))
+    near = sorted(n for n in near if n[0] <= REACH_M)
+    if not near or (len(near) > 1 and near[1][0] - near[0][0] < 0.1):
+        return None
+    return near[0][1]
+
+
+def _middle(element: Element) -> Point | None:
+    """The middle of an element's box in plan and its lowest point, else its place."""
+    if element.box is None:
+        return element.position
+    low, high = element.box
+    return (low[0] + high[0]) / 2, (low[1] + high[1]) / 2, low[2]

@@ -1,0 +1,155 @@
+"""Where two places of a model disagree, a note names both values and both places, and a finding
+of the readiness pack tells it."""
+
+from __future__ import annotations
+
+import pytest
+
+from ifclint.findings import Finding
+from ifclint.ifc import read
+from ifclint.ifc.elements import Note, System
+from ifclint.review import review
+from tests.ifc.small_models import SmallModel
+
+
+def notes_of(tmp_path, m, topic) -> list[Note]:
+    return [n for n in read(m.write(tmp_path)).notes if n.topic == topic]
+
+
+def doubts(tmp_path, m) -> list[Finding]:
+    done = review([m.write(tmp_path)], code="upc-2021")
+    return [f for f in done.findings if f.rule == "told-without-doubt"]
+
+
+def piped(literal=None, name="P", ports=(), ifc_class="IfcPipeSegment", **more):
+    m = SmallModel()
+    if ifc_class == "IfcPipeSegment":
+        element = m.pipe((0, 0, 0), (1, 0, 0), name=name)
+    else:
+        element = m.element(ifc_class, name, at=m.placement((0, 0, 0)), **more)
+    places = ((0, 0, 0), (1, 0, 0))[: len(ports)]
+    for port, system in zip(m.ports(element, *places) if ports else (), ports, strict=True):
+        port.SystemType = system
+    if literal:
+        m.system("S-1", [element], literal)
+    return m
+
+
+def test_sizes_that_disagree_reach_a_finding(tmp_path):
+    m = piped("DOMESTICCOLDWATER", "Cold pipe 3 in")
+    pipe = m.file.by_type("IfcPipeSegment")[0]
+    m.properties(pipe, "Data", NominalDiameter=("IfcPositiveLengthMeasure", 0.0508))
+    (finding,) = doubts(tmp_path, m)
+    assert "2 in by Data.NominalDiameter (50.8 mm)" in finding.message
+    assert '3 in by name ("Cold pipe 3 in")' in finding.message
+    assert finding.element_ids == (pipe.GlobalId,)
+
+
+def test_a_group_and_ports_of_different_services(tmp_path):
+    m = piped("DOMESTICCOLDWATER", ports=("DOMESTICHOTWATER", "DOMESTICHOTWATER"))
+    (note,) = notes_of(tmp_path, m, "system")
+    assert 'IfcDistributionSystem "S-1", which is cold water' in note.what
+    assert "SystemType of its ports says hot water" in note.what
+    (finding,) = doubts(tmp_path, m)
+    assert finding.message == note.what
+
+
+def test_ports_of_different_services(tmp_path):
+    m = piped(ports=("DOMESTICCOLDWATER", "DOMESTICHOTWATER"))
+    (note,) = notes_of(tmp_path, m, "system")
+    assert "cold water and hot water by SystemType" in note.what
+    assert len(doubts(tmp_path, m)) == 1
+
+
+@pytest.mark.parametrize(
+    ("literal", "name", "told", "says"),
+    [
+        ("SEWAGE", "Gas pipe to range", "sanitary drainage", "fuel gas"),
+        ("DOMESTICCOLDWATER", "Hot water pipe", "cold water", "hot water"),
+        ("GAS", "Kaltwasser Leitung", "fuel gas", "cold water"),
+    ],
+)
+def test_a_system_and_a_name_of_different_services(tmp_path, literal, name, told, says):
+    m = piped(literal, name)
+    (note,) = notes_of(tmp_path, m, "system")
+    assert f'{told} by IfcDistributionSystem "S-1"' in note.what
+    assert f"its name says {says}" in note.what
+    assert read(m.write(tmp_path)).elements[0].system.value == told  # the first was taken
+    assert [f.message for f in doubts(tmp_path, m)] == [note.what]
+
+
+@pytest.mark.parametrize(
+    ("literal", "name", "ports"),
+    [
+        ("SEWAGE", "Vent pipe", ("VENT", "VENT")),
+        ("WATERSUPPLY", "Hot water", ("DOMESTICHOTWATER", "DOMESTICHOTWATER")),
+        ("STORMWATER", "Drain pipe", ()),
+        ("HEATING", "Hot water pipe", ()),
+        ("DOMESTICHOTWATER", "Elbow, CW-1", ()),  # a tag
+        ("DOMESTICCOLDWATER", "Relief discharge", ()),
+        ("SEWAGE", "P-1", ("SEWAGE", "VENT")),
+    ],
+)
+def test_places_that_agree_in_their_own_words_are_no_conflict(tmp_path, literal, name, ports):
+    assert notes_of(tmp_path, piped(literal, name, ports), "system") == []
+
+
+def test_a_mixing_valve_has_ports_of_two_services(tmp_path):
+    ports = ("DOMESTICCOLDWATER", "DOMESTICHOTWATER")
+    m = piped(ports=ports, ifc_class="IfcValve", predefined="MIXING")
+    assert notes_of(tmp_path, m, "system") == []
+
+
+@pytest.mark.parametrize(
+    ("ifc_class", "literal", "name", "says"),
+    [
+        ("IfcSanitaryTerminal", "SINK", "Water closet", "water-closet"),
+        ("IfcPipeFitting", "BEND", "Sanitary tee", "sanitary-tee"),
+        ("IfcPipeFitting", "TRANSITION", "Elbow 90", "quarter-bend"),
+        ("IfcValve", "CHECK", "Ball valve", "isolating"),
+        ("IfcFlowMeter", "GASMETER", "Water meter", "water"),
+        ("IfcInterceptor", "OIL", "Grease trap", "grease"),
+    ],
+)
+def test_a_class_and_a_name_that_disagree(tmp_path, ifc_class, literal, name, says):
+    m = piped("SEWAGE", name, ifc_class=ifc_class, predefined=literal)
+    (note,) = notes_of(tmp_path, m, "role")
+    assert f"is a {literal} by class but its name says {says}" in note.what
+    assert [f.message for f in doubts(tmp_path, m)] == [note.what]
+
+
+@pytest.mark.parametrize(
+    ("ifc_class", "literal", "name"),
+    [
+        ("IfcPipeFitting", "BEND", "Bend with socket"),
+        ("IfcPipeFitting", "CONNECTOR", "No hub coupling"),
+        ("IfcPipeFitting", "JUNCTION", "Reducing tee"),
+        ("IfcValve", "CHECK", "Backwater valve"),
+        ("IfcValve", "PRESSURERELIEF", "T&P relief valve"),
+    ],
+)
+def test_a_name_that_only_says_more_is_no_conflict(tmp_path, ifc_class, literal, name):
+    m = piped(name=name, ifc_class=ifc_class, predefined=literal)
+    assert notes_of(tmp_path, m, "role") == []
+
+
+def test_why_a_size_is_not_known_is_said_by_the_rule_about_sizes(tmp_path):
+    m = piped("STORMWATER", "P")
+    pipe = m.file.by_type("IfcPipeSegment")[0]
+    pipe.Representation = m.shape(m.extrusion(0.297, 1.0))
+    done = review([m.write(tmp_path)], code="upc-2021")
+    (finding,) = [f for f in done.findings if f.rule == "pipe-has-size"]
+    assert "297.0 mm" in finding.message
+    assert "between" in finding.message
+    assert "is no pipe size" in finding.message
+    assert not [f for f in done.findings if f.rule == "told-without-doubt"]
+
+
+def test_several_doubts_of_one_element_are_all_told(tmp_path):
+    m = piped("SEWAGE", "Gas pipe 3 in")
+    pipe = m.file.by_type("IfcPipeSegment")[0]
+    m.properties(pipe, "Data", NominalDiameter=("IfcPositiveLengthMeasure", 0.0508))
+    (finding,) = doubts(tmp_path, m)
+    assert "fuel gas" in finding.message
+    assert "3 in by name" in finding.message
+    assert System.SANITARY.value in finding.message
