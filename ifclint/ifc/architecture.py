@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterator
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from ifclint.ifc.damage import DAMAGE
-from ifclint.ifc.elements import Note, Point, Space, Surface
+from ifclint.ifc.elements import Note, Space, Surface
+from ifclint.ifc.meeting import Box
 from ifclint.ifc.placement import IDENTITY, Placements
 from ifclint.ifc.properties import PropertyReader
 from ifclint.ifc.relations import Refs
@@ -26,40 +27,56 @@ SURFACES = {
 }  # fmt: skip
 
 
-class Boxed(NamedTuple):
-    """An element of the building with what its own text says, and its box."""
+class Part(NamedTuple):
+    """An element of the building: what its own text says, and whose place and shape it has."""
 
     ref: Ref
+    kind: str
     written: list[bytes]
-    low: Point
-    high: Point
+    placement: Ref
+    shape: Ref
 
 
 class ArchitectureReader:
     """The building in one file. What has a shape but no box that can be told is noted."""
 
-    def __init__(self, text: TextIndex, placements: Placements, shapes: ShapeReader) -> None:
-        self._text = text
-        self._placements = placements
-        self._shapes = shapes
+    def __init__(self, text: TextIndex) -> None:
+        self._surfaces = [p for name, kind in SURFACES.items() for p in _parts(text, name, kind)]
+        self._spaces = list(_parts(text, SPACE, "space"))
         self._without_box: Counter[str] = Counter()
 
-    def surfaces(self, exterior: Callable[[Ref], bool | None]) -> list[Surface]:
+    @property
+    def placed(self) -> list[Ref]:
+        """The placements of all that has a shape."""
+        return [part.placement for part in (*self._surfaces, *self._spaces)]
+
+    @property
+    def surface_refs(self) -> list[Ref]:
+        """The walls, slabs, roofs, windows and doors with a shape."""
+        return [part.ref for part in self._surfaces]
+
+    def surfaces(
+        self,
+        shapes: ShapeReader,
+        placements: Placements,
+        exterior: Callable[[Ref], bool | None],
+    ) -> list[Surface]:
         """Walls, slabs, roofs, windows and doors; `exterior` tells of one whether it is."""
         return [
             Surface(
-                clean(string(of.written[0])), _kind(kind, of.written),
-                clean(string(of.written[2])), of.low, of.high, exterior(of.ref),
+                clean(string(of.written[0])), _kind(of.kind, of.written),
+                clean(string(of.written[2])), *box, exterior(of.ref),
             )
-            for name, kind in SURFACES.items()
-            for of in self._boxed(name, kind)
+            for of, box in self._boxed(self._surfaces, shapes, placements)
         ]  # fmt: skip
 
-    def spaces(self, storey_of: Callable[[Ref], str]) -> list[Space]:
+    def spaces(
+        self, shapes: ShapeReader, placements: Placements, storey_of: Callable[[Ref], str]
+    ) -> list[Space]:
         """The spaces with a box; `storey_of` tells the storey a space is part of."""
         return [
-            Space(space_name(of.written), storey_of(of.ref), of.low, of.high)
-            for of in self._boxed(SPACE, "space")
+            Space(space_name(of.written), storey_of(of.ref), *box)
+            for of, box in self._boxed(self._spaces, shapes, placements)
         ]
 
     def notes(self) -> list[Note]:
@@ -74,32 +91,35 @@ class ArchitectureReader:
             for kind, count in self._without_box.items()
         ]
 
-    def _boxed(self, name: bytes, kind: str) -> Iterator[Boxed]:
-        refs, lines = self._text.of_class(name)
-        for ref, line in zip(refs.tolist(), lines, strict=True):
-            written = arguments(line)
-            shape = number(written[6]) if len(written) > 7 else 0
-            if not shape:
-                continue
-            box = self._box(number(written[5]), shape)
+    def _boxed(
+        self, parts: list[Part], shapes: ShapeReader, placements: Placements
+    ) -> Iterator[tuple[Part, Box]]:
+        """Those of the parts that have a box, with it."""
+        together = shapes.boxes([p.shape for p in parts], [p.placement for p in parts])
+        for part, known in zip(parts, together, strict=True):
+            box = known or _box(part, shapes, placements)
             if box is None:
-                self._without_box[kind] += 1
+                self._without_box[part.kind] += 1
             else:
-                yield Boxed(ref, written, *box)
-
-    def _box(self, placement: Ref, shape: Ref) -> tuple[Point, Point] | None:
-        try:
-            frame = self._placements.frame(placement) if placement else IDENTITY
-            return self._shapes.box(shape, frame) if frame is not None else None
-        except DAMAGE:
-            return None
+                yield part, box
 
 
-def building_refs(text: TextIndex) -> Any:
-    """The walls, slabs, roofs, windows and doors of a file (an array)."""
-    import numpy as np
+def _parts(text: TextIndex, name: bytes, kind: str) -> Iterator[Part]:
+    """The instances of a class that have a shape."""
+    refs, lines = text.of_class(name)
+    for ref, line in zip(refs.tolist(), lines, strict=True):
+        written = arguments(line)
+        shape = number(written[6]) if len(written) > 7 else 0
+        if shape:
+            yield Part(ref, kind, written, number(written[5]), shape)
 
-    return np.concatenate([text.numbers(text.rows(name)) for name in SURFACES])
+
+def _box(part: Part, shapes: ShapeReader, placements: Placements) -> Box | None:
+    try:
+        frame = placements.frame(part.placement) if part.placement else IDENTITY
+        return shapes.box(part.shape, frame) if frame is not None else None
+    except DAMAGE:
+        return None
 
 
 def exterior_reader(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from ifclint.ifc.architecture import ArchitectureReader, building_refs, exterior_reader
+from ifclint.ifc.architecture import ArchitectureReader, exterior_reader
 from ifclint.ifc.curves import developed_length
 from ifclint.ifc.damage import DAMAGE
 from ifclint.ifc.describing import Describer, Occurrence, Prototype
@@ -18,7 +18,7 @@ from ifclint.ifc.placement import Frame, Placements, points, to_world
 from ifclint.ifc.ports import PortReader, axis_ends, leg_ends
 from ifclint.ifc.properties import NO_FACTS, Facts, PropertyReader
 from ifclint.ifc.prototypes import PrototypeMaker
-from ifclint.ifc.relations import relations, types_by_occurrence
+from ifclint.ifc.relations import relations
 from ifclint.ifc.shapes import Axis, ShapeReader
 from ifclint.ifc.spatial import SpatialReader
 from ifclint.ifc.stated import stated_joints
@@ -63,22 +63,24 @@ class FileReader:
         scale = self._units.length
         systems = SystemReader(self._ifc, vocabulary)
         describer = Describer(vocabulary, systems, scale)
-        types = types_by_occurrence(text)
+        types = library.types
         finder = OccurrenceFinder(library, text, types, describer)
         self._occurrences = finder.find()
         self._notes = finder.notes
         self._refs = [o.ref for o in self._occurrences]
         refs, placed = _array(self._refs), _array([o.placement for o in self._occurrences])
-        self._relations = relations(text, refs, building_refs(text))
+        self._architecture = ArchitectureReader(text)
+        self._relations = relations(text, refs, self._architecture.surface_refs)
         self._properties = PropertyReader(
             text, self._units, self._unit_factor, vocabulary.properties
         )
         self._ports = PortReader(text, self._relations, refs, systems, self._properties)
-        self._placements = Placements(text, scale, _joined(placed, self._ports.placed))
+        self._placements = Placements(
+            text, scale, _joined(placed, self._ports.placed, _array(self._architecture.placed))
+        )
         self._ports.place(self._placements)
         self._shapes = ShapeReader(library, text, self._units, self._placements)
         self._spatial = SpatialReader(text, self._relations, self._placements, scale)
-        self._architecture = ArchitectureReader(text, self._placements, self._shapes)
         self._exterior = exterior_reader(self._properties, self._relations.property_sets, types)
         self._positions = points(self._placements.positions(placed))
         self._standing: dict[int, Box | None] = {}
@@ -100,8 +102,9 @@ class FileReader:
             model.elements.append(self._element(row, of, position))
         model.joints += stated_joints(self._text, self._ports, self._refs, first, model)
         self._model.storeys += self._spatial.storeys()
-        self._model.surfaces += self._architecture.surfaces(self._exterior)
-        self._model.spaces += self._architecture.spaces(self._spatial.storey_of)
+        around = self._shapes, self._placements
+        self._model.surfaces += self._architecture.surfaces(*around, self._exterior)
+        self._model.spaces += self._architecture.spaces(*around, self._spatial.storey_of)
         self._model.notes += self._spatial.notes + self._architecture.notes()
 
     def _read_shapes(self) -> None:
@@ -119,7 +122,7 @@ class FileReader:
         ]
         if standing:
             rows, shapes, placements = zip(*standing, strict=True)
-            boxes = self._shapes.boxes(list(shapes), _array(placements))
+            boxes = self._shapes.boxes(list(shapes), list(placements))
             self._standing = dict(zip(rows, boxes, strict=True))
 
     def _element(self, row: int, of: Occurrence, position: Point | None) -> Element:

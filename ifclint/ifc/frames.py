@@ -38,9 +38,11 @@ class FrameTable:
 
     def frames(self, refs: Any) -> tuple[Any, Any, Any]:
         """Axes (n, 3, 3), origins (n, 3) and which of the references are known."""
+        import numpy as np
+
         rows = rows_of(self._ids, refs)
         if not len(self._ids):
-            return self._axes[rows[:0]], self._origins[rows[:0]], rows >= 0
+            return np.zeros((len(refs), 3, 3)), np.zeros((len(refs), 3)), rows >= 0
         axes, parents = self._axes[rows], self._pending[rows]
         hung = parents >= 0
         for i in range(3):

@@ -1,8 +1,8 @@
 """The file as ifcopenshell reads it, as little of it as need be.
 
-Nine tenths of a plumbing model are instances of a few classes that are read from their own text.
-The library is given the rest, `rare`: types, units, systems, materials, spatial structure. What
-is written in an unusual way is asked of `whole`, which is only then opened.
+Nearly all of a model is read from its own text, or not at all. The library is given what is `rare`
+and intricate: types, units, systems, materials. What is written in an unusual way is asked of
+`whole`, which is only then opened.
 
 An attribute of a rare entity that refers to a class left out is None: such references are to be
 taken from the text.
@@ -17,19 +17,23 @@ from pathlib import Path
 from typing import Any
 
 from ifclint.errors import InputError
-from ifclint.ifc.classify import classes_read
-from ifclint.ifc.text_index import TextIndex
+from ifclint.ifc.relations import types_by_occurrence
+from ifclint.ifc.text_index import Ref, TextIndex
 
-READ_AS_TEXT = frozenset(
-    {b"IFCCARTESIANPOINT", b"IFCDIRECTION", b"IFCAXIS2PLACEMENT3D", b"IFCLOCALPLACEMENT",
-     b"IFCDISTRIBUTIONPORT", b"IFCRELNESTS", b"IFCRELCONNECTSPORTS",
-     b"IFCRELCONNECTSPORTTOELEMENT", b"IFCPRODUCTDEFINITIONSHAPE", b"IFCSHAPEREPRESENTATION",
-     b"IFCEXTRUDEDAREASOLID", b"IFCPROPERTYSET", b"IFCPROPERTYSINGLEVALUE",
-     b"IFCELEMENTQUANTITY", b"IFCQUANTITYLENGTH", b"IFCRELDEFINESBYPROPERTIES",
-     b"IFCRELDEFINESBYTYPE"}
-    | {name.upper().encode() for name in classes_read()}
+ASKED_OF_LIBRARY = (
+    b"IFCPROJECT", b"IFCAPPLICATION", b"IFCORGANIZATION",
+    b"IFCUNITASSIGNMENT", b"IFCSIUNIT", b"IFCCONVERSIONBASEDUNIT",
+    b"IFCCONVERSIONBASEDUNITWITHOFFSET", b"IFCCONTEXTDEPENDENTUNIT", b"IFCDERIVEDUNIT",
+    b"IFCDERIVEDUNITELEMENT", b"IFCMEASUREWITHUNIT", b"IFCDIMENSIONALEXPONENTS",
+    b"IFCMONETARYUNIT",
+    b"IFCSYSTEM", b"IFCDISTRIBUTIONSYSTEM", b"IFCDISTRIBUTIONCIRCUIT", b"IFCBUILDINGSYSTEM",
+    b"IFCBUILTSYSTEM", b"IFCELECTRICALCIRCUIT", b"IFCZONE", b"IFCGROUP",
+    b"IFCMATERIAL", b"IFCMATERIALLIST", b"IFCMATERIALLAYER", b"IFCMATERIALLAYERSET",
+    b"IFCMATERIALLAYERSETUSAGE", b"IFCMATERIALPROFILE", b"IFCMATERIALPROFILESET",
+    b"IFCMATERIALPROFILEWITHOFFSETS", b"IFCMATERIALPROFILESETUSAGE",
+    b"IFCMATERIALPROFILESETUSAGETAPERING", b"IFCMATERIALCONSTITUENT",
+    b"IFCMATERIALCONSTITUENTSET",
 )  # fmt: skip
-MOST_OTHERS = 60  # instances per plumbing element; with more, the whole file is opened at once
 
 
 class Library:
@@ -46,17 +50,20 @@ class Library:
         return self._parse(self._plain)
 
     @cached_property
+    def types(self) -> dict[Ref, Ref]:
+        """The type of every occurrence that has one."""
+        return types_by_occurrence(self._text)
+
+    @cached_property
     def rare(self) -> Any:
-        """Instances of the classes that are not read from their text."""
+        """Instances of the classes that are not read from their text, and all types."""
         text = self._text
-        plumbing = sum(text.count(name.upper().encode()) for name in classes_read())
-        much_else = len(text) > MOST_OTHERS * plumbing
-        if much_else or not text.sound:
+        if not text.sound:
             return self.whole
         try:
             with tempfile.TemporaryDirectory(prefix="ifclint-") as folder:
                 path = Path(folder) / "rare.ifc"
-                path.write_bytes(text.without(READ_AS_TEXT))
+                path.write_bytes(text.only(ASKED_OF_LIBRARY, self.types.values()))
                 return self._parse(path)
         except InputError:
             return self.whole  # which tells the place of the damage

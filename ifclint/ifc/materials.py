@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
+from ifclint.ifc.spf import fields, number
 from ifclint.ifc.text import clean
+from ifclint.ifc.text_index import Ref, TextIndex
 
 
 def material_texts(material: Any) -> list[str]:
@@ -31,11 +33,14 @@ def _names(material: Any, depth: int) -> list[Any]:
     return []
 
 
-def profile(material: Any) -> Any:
-    """The one profile of a material profile set, or None."""
+def profile(material: Any, text: TextIndex) -> Ref:
+    """The one profile of a material profile set, 0 for none."""
     if material is not None and material.is_a() == "IfcMaterialProfileSetUsage":
         material = material[0]
     if material is None or material.is_a() != "IfcMaterialProfileSet":
-        return None
+        return 0
     profiles: Any = material[2]
-    return profiles[0][3] if profiles and len(profiles) == 1 else None
+    if not profiles or len(profiles) != 1:
+        return 0
+    written = fields(text.get(profiles[0].id()) or b"()")
+    return number(written[3]) if len(written) > 3 else 0

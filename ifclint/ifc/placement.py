@@ -85,9 +85,11 @@ class Placements:
                 found[i] = origin(frame)
         return found
 
-    def frames(self, refs: Any) -> tuple[Any, Any, Any]:
-        """Axes (n, 3, 3) and origins (n, 3) of an array of placements, and which are at hand."""
-        return self._table.frames(refs)
+    def frames(self, refs: list[Ref]) -> tuple[Any, Any, Any]:
+        """Axes (n, 3, 3) and origins (n, 3) of placements, and which are at hand."""
+        import numpy as np
+
+        return self._table.frames(np.array(refs, dtype=np.int64))
 
     def frame(self, ref: Ref, depth: int = 0) -> Frame | None:
         """The world frame of a placement; None where it cannot be worked out."""

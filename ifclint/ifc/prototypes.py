@@ -35,7 +35,7 @@ class PrototypeMaker:
         properties: PropertyReader,
         systems: SystemReader,
         describer: Describer,
-        round_profile: Callable[[Any], Round | None],
+        round_profile: Callable[[Ref], Round | None],
     ) -> None:
         self._ifc = ifc
         self._text = text
@@ -115,7 +115,7 @@ class PrototypeMaker:
         """Names of a material definition, and the diameters of its profile."""
         if key not in self._materials:
             material = instance(self._ifc, key)
-            outline = self._round_profile(profile(material))
+            outline = self._round_profile(profile(material, self._text))
             drawn = [Drawn(outline[1], outline[2], "material profile")] if outline else []
             self._materials[key] = ([(t, "") for t in material_texts(material)], drawn)
         return self._materials[key]

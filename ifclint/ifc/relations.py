@@ -40,12 +40,12 @@ def types_by_occurrence(text: TextIndex) -> dict[Ref, Ref]:
     return found
 
 
-def relations(text: TextIndex, wanted: Any, described: Any) -> Relations:
+def relations(text: TextIndex, wanted: Any, described: list[Ref]) -> Relations:
     """Everything related to the elements wanted (an array of ascending numbers) and to their
-    ports; of those only `described` (an array) the property sets and the like."""
+    ports; of those `described` only the property sets and the like."""
     whole = dict(_parts_and_wholes(text))
     found = Relations(_ports(text, wanted, whole), whole=whole)
-    of_interest = set(wanted.tolist()).union(found.ports[:, 1].tolist(), described.tolist())
+    of_interest = set(wanted.tolist()).union(found.ports[:, 1].tolist(), described)
     _property_sets(text, of_interest, found)
     found.material = _first_of_each(text, b"IFCRELASSOCIATESMATERIAL")
     for name in GROUPINGS:

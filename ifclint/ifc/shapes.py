@@ -88,11 +88,10 @@ class ShapeReader:
             if len(items) == 1 and items[0] in self._straight:
                 self._single[definition] = self._straight[items[0]][0]
 
-    def boxes(self, definitions: list[Ref], placements: Any) -> list[Box | None]:
+    def boxes(self, definitions: list[Ref], placements: list[Ref]) -> list[Box | None]:
         """The boxes of many elements at once, None where only `box` can tell."""
         axes, origins, known = self._placements.frames(placements)
-        if not known.all():
-            return [None] * len(definitions)
+        definitions = [d if there else 0 for d, there in zip(definitions, known, strict=True)]
         self._shown.read(definitions)
         held = [self._shown.items(d, lambda name: name not in BODILESS) for d in definitions]
         items, counts = _flat(held), _flat([[len(items)] for items in held])
@@ -193,9 +192,9 @@ class ShapeReader:
         ends = (to_world(frame, centre), to_world(frame, far))
         return Axis(ends, outside, inside, EXTRUDED)
 
-    def round_profile(self, profile: Any) -> Round | None:
+    def round_profile(self, profile: Ref) -> Round | None:
         """Centre, outside and inside diameter of a round profile; None where it is not round."""
-        return self._profiles.round(ref(profile))
+        return self._profiles.round(profile)
 
     def _swept_disk(self, solid: Any) -> Axis | None:
         points = self._curves.points(solid[0])

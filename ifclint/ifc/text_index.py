@@ -107,12 +107,13 @@ class TextIndex:
         data, ends = self._data, (self.ends[rows] - 1).tolist()
         return [data[a:b] for a, b in zip((self.opens[rows] + 1).tolist(), ends, strict=True)]
 
-    def without(self, names: Iterable[bytes]) -> bytes:
-        """The text of the file without these classes."""
+    def only(self, names: Iterable[bytes], refs: Iterable[Ref]) -> bytes:
+        """The text of the file with no instances but those of some classes, and some others."""
         import numpy as np
 
-        left_out = np.isin(self._keys, np.array([key(n) for n in names], dtype="<u8"))
-        rows = np.flatnonzero(~left_out)
+        kept = np.isin(self._keys, np.array([key(n) for n in names], dtype="<u8"))
+        kept[[row for ref in set(refs) if (row := self._row(ref)) >= 0]] = True
+        rows = np.flatnonzero(kept)
         columns = (self._ids, self._starts, self.ends)
         places = zip(*(column[rows].tolist() for column in columns), strict=True)
         lines = [b"#%d=%b;\n" % (number, self._data[a:b]) for number, a, b in places]

@@ -12,6 +12,7 @@ from ifclint.ifc import columns, library, occurrences, opening, read, representa
 from ifclint.ifc.elements import Role, System
 from tests.ifc.small_models import SCHEMAS, SmallModel
 
+WHOLE = property(lambda self: self.whole)  # what `Library.rare` is a part of
 LENGTH = ("IfcPositiveLengthMeasure",)
 
 
@@ -171,7 +172,7 @@ def test_text_and_library_read_the_same(tmp_path, schema, monkeypatch):
     monkeypatch.setattr(representations, "_REPRESENTATION", never)
     monkeypatch.setattr(shapes, "EXTRUSION", b"!")
     monkeypatch.setattr(columns, "_parsed", lambda *_: None)
-    monkeypatch.setattr(library, "MOST_OTHERS", 0)
+    monkeypatch.setattr(library.Library, "rare", WHOLE)
     assert read(path) == from_text
     assert len(from_text.joints) == 5
 
@@ -179,9 +180,9 @@ def test_text_and_library_read_the_same(tmp_path, schema, monkeypatch):
 @pytest.mark.parametrize("schema", SCHEMAS)
 def test_only_rare_instances_are_given_to_the_library(tmp_path, schema, monkeypatch):
     path = bathroom(schema).write(tmp_path)
-    monkeypatch.setattr(library, "MOST_OTHERS", 0)
-    whole = read(path)
-    monkeypatch.setattr(library, "MOST_OTHERS", 10**9)
+    with monkeypatch.context() as patch:
+        patch.setattr(library.Library, "rare", WHOLE)
+        whole = read(path)
     opened = []
     parse = opening._parse
 
