@@ -87,6 +87,7 @@ def texts_of(own: Words, kind: TypeWords) -> Texts:
 class Prototype:
     element: Element
     end_sizes: tuple[float | None, ...] = ()  # that ports state for themselves
+    inherited: Facts = field(default_factory=dict)  # what the type says
     notes: list[Note] = field(default_factory=list)
 
 

@@ -8,14 +8,14 @@ from typing import Any
 from ifclint.ifc.architecture import ArchitectureReader, exterior_reader
 from ifclint.ifc.curves import developed_length
 from ifclint.ifc.damage import DAMAGE
-from ifclint.ifc.describing import Describer, Occurrence, Prototype
+from ifclint.ifc.describing import Describer, Occurrence
 from ifclint.ifc.elements import Element, End, Model, Note, Point, Role
 from ifclint.ifc.meeting import DRAWN, WITHOUT_PORTS, Box
 from ifclint.ifc.notes import LABEL, about
 from ifclint.ifc.occurrences import OccurrenceFinder
 from ifclint.ifc.opening import OpenedFile
 from ifclint.ifc.placement import Frame, Placements, points, to_world
-from ifclint.ifc.ports import PortReader, axis_ends, leg_ends
+from ifclint.ifc.ports import PortReader, Said, axis_ends, leg_ends
 from ifclint.ifc.properties import NO_FACTS, Facts, PropertyReader
 from ifclint.ifc.prototypes import PrototypeMaker
 from ifclint.ifc.relations import relations
@@ -98,8 +98,7 @@ class FileReader:
         self._model.notes += self._notes
         model, first = self._model, len(self._model.elements)
         self._read_shapes()
-        for row, (of, position) in enumerate(zip(self._occurrences, self._positions, strict=True)):
-            model.elements.append(self._element(row, of, position))
+        self._read_elements()
         model.joints += stated_joints(self._text, self._ports, self._refs, first, model)
         self._model.storeys += self._spatial.storeys()
         around = self._shapes, self._placements
@@ -112,7 +111,7 @@ class FileReader:
         wanted = [
             of.shape
             for row, of in enumerate(self._occurrences)
-            if of.shape and (of.alike.what.role is Role.PIPE or not self._ports.any_of(row))
+            if of.shape and (of.alike.what.role is Role.PIPE or not self._ports.ends[row])
         ]
         self._shapes.read(wanted)
         standing = [
@@ -125,44 +124,71 @@ class FileReader:
             boxes = self._shapes.boxes(list(shapes), list(placements))
             self._standing = dict(zip(rows, boxes, strict=True))
 
-    def _element(self, row: int, of: Occurrence, position: Point | None) -> Element:
-        """The element of an occurrence; what is damaged is left out and noted."""
-        try:
-            return self._read_element(row, of, position)
-        except DAMAGE:
-            alike = of.alike
-            bare = Element(of.guid, of.name, alike.ifc_class)
-            bare.role, bare.kind, bare.model = alike.what.role, alike.what.kind, self._number
-            bare.basis["role"] = alike.what.role_basis
-            self._ports.forget(row)
-            what = f"{LABEL} is damaged in the file; little could be read of it."
-            note = Note(what, "Export the model again.", "", "damage")
-            self._model.notes.append(about(note, bare))
-            return bare
+    def _read_elements(self) -> None:
+        """The element of each occurrence; of what is damaged little is left, and noted."""
+        ports, places = self._ports, self._spatial.places(self._refs)
+        columns = zip(
+            self._occurrences, self._positions, ports.ends, ports.said, ports.placed_ends, places,
+            strict=True,
+        )  # fmt: skip
+        for row, (of, position, ends, said, placed, place) in enumerate(columns):
+            try:
+                if of.placement in self._placements.damaged or row in ports.damaged:
+                    raise ValueError("it is placed at no point")
+                element = self._element(row, of, position, ends, said, placed)
+                element.storey, element.space = place
+                if element.storey:
+                    element.basis["storey"] = "spatial containment"
+            except DAMAGE:
+                element = self._bare(row, of)
+            self._model.elements.append(element)
 
-    def _read_element(self, row: int, of: Occurrence, position: Point | None) -> Element:
-        if of.placement in self._placements.damaged:
-            raise ValueError("it is placed at no point")
+    def _bare(self, row: int, of: Occurrence) -> Element:
+        """What is left of a damaged occurrence."""
+        alike = of.alike
+        bare = Element(of.guid, of.name, alike.ifc_class)
+        bare.role, bare.kind, bare.model = alike.what.role, alike.what.kind, self._number
+        bare.basis["role"] = alike.what.role_basis
+        self._ports.forget(row)
+        what = f"{LABEL} is damaged in the file; little could be read of it."
+        self._model.notes.append(about(Note(what, "Export the model again.", "", "damage"), bare))
+        return bare
+
+    def _element(
+        self,
+        row: int,
+        of: Occurrence,
+        position: Point | None,
+        ends: list[End],
+        said: Said,
+        placed: int,
+    ) -> Element:
         sets = self._relations.property_sets.get(of.ref)
         own = self._properties.facts(sets) if sets else NO_FACTS
-        ends = self._ports.ends(row)
         is_pipe = of.alike.what.role is Role.PIPE
         axis = self._shapes.axis(of.shape) if is_pipe and position is not None else None
-        said = self._ports.said(row)
-        made = self._prototypes.of(of, own, said, axis, lambda: self._ports.size(row))
-        placed = self._ports.placed_of(row)
-        element = self._copy(of, made, ends, position, placed)
+        made = self._prototypes.of(of, own, said, axis)
+        p = made.element
+        element = Element(
+            of.guid, of.words[1], p.ifc_class, p.predefined_type, p.type_name, of.tag,
+            self._number, p.role, p.kind, p.system, p.system_name, p.size_in, p.material,
+            None, None, ends, position, None, "", "", p.properties.copy(), p.basis.copy(),
+        )  # fmt: skip
+        if placed:
+            element.basis["ends"] = "port placement"
+        if made.end_sizes:
+            for end, size in zip(ends, made.end_sizes, strict=True):
+                end.size_in = size
+        if made.notes:
+            self._model.notes += [about(note, element) for note in made.notes]
         if position is None and of.placement:
             self._model.notes.append(about(UNPLACED, element))
-        if element.role in STANDING and of.shape:
+        if p.role in STANDING and of.shape:
             element.box = self._standing.get(row) or self._box(of, element)
         if placed < 2 if axis is not None else not ends:
             self._set_ends(of, element, axis)
-        element.storey, element.space = self._spatial.place(of.ref)
-        if element.storey:
-            element.basis["storey"] = "spatial containment"
-        if element.role is Role.PIPE:
-            self._set_length(element, axis, own, self._prototypes.facts_of_type(of.alike.kind))
+        if is_pipe:
+            self._set_length(element, axis, own, made.inherited)
         return element
 
     def _box(self, of: Occurrence, element: Element) -> Box | None:
@@ -181,28 +207,6 @@ class FileReader:
             axis_ends(element, axis.moved(frame))
         elif not element.ends:
             self._set_drawn_ends(of, element, frame)
-
-    def _copy(
-        self,
-        of: Occurrence,
-        made: Prototype,
-        ends: list[End],
-        position: Point | None,
-        placed: int,
-    ) -> Element:
-        p = made.element
-        element = Element(
-            of.guid, of.name, p.ifc_class, p.predefined_type, p.type_name, of.tag, self._number,
-            p.role, p.kind, p.system, p.system_name, p.size_in, p.material, None, None, ends,
-            position, None, "", "", p.properties.copy(), p.basis.copy(),
-        )  # fmt: skip
-        if placed:
-            element.basis["ends"] = "port placement"
-        for end, size in zip(ends, made.end_sizes, strict=False):
-            end.size_in = size
-        for note in made.notes:
-            self._model.notes.append(about(note, element))
-        return element
 
     def _unit_factor(self, unit: Ref) -> float | None:
         return factor(self._ifc.by_id(unit))
@@ -230,6 +234,9 @@ class FileReader:
     def _set_length(
         self, element: Element, axis: Axis | None, own: Facts, inherited: Facts
     ) -> None:
+        if axis is not None and not own and not inherited:
+            element.length_m, element.basis["length"] = axis.length_m, axis.basis
+            return
         slope = own.get("slope") or inherited.get("slope")
         if slope is not None and isinstance(slope.value, float) and abs(slope.value) < 1:
             element.slope, element.basis["slope"] = slope.value, slope.basis

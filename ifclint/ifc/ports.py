@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any
 
 from ifclint.ifc.columns import HASH, last_of, rows_of, texts
@@ -17,7 +18,6 @@ from ifclint.ifc.spf import arguments, number, string
 from ifclint.ifc.systems import SystemReader
 from ifclint.ifc.text import clean
 from ifclint.ifc.text_index import Ref, TextIndex
-from ifclint.ifc.written_values import Value
 
 FLOW = {b".SOURCE.": "out", b".SINK.": "in", b".SOURCEANDSINK.": "both"}
 NOT_PIPE = frozenset({b".CABLE.", b".CABLECARRIER.", b".DUCT.", b".WIRELESS."})
@@ -29,23 +29,33 @@ GUID = 25  # characters of a GlobalId with its quotes, and the comma after it
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Said:
-    """What the ports of an element say: systems, groups that only they are in, and sizes.
+    """What the ports of an element say: systems, groups that only they are in, and sizes."""
 
-    Elements whose ports say the same share one."""
+    systems: tuple[System, ...]
+    groups: Refs
+    sizes: tuple[Fact | None, ...]
 
-    systems: tuple[System, ...] = ()
-    groups: Refs = ()
-    sizes: tuple[Value | None, ...] = ()
-
-
-NOTHING = Said()
+    @property
+    def size(self) -> Fact | None:
+        """The size all ports agree on that state one."""
+        stated = [size for size in self.sizes if size is not None]
+        if len({size.value for size in stated}) != 1:
+            return None
+        return stated[0].with_basis(stated[0].basis + " of its ports")
 
 
 class PortReader:
-    """Ports of one file, in the order of the elements they belong to.
+    """Ports of one file, but for those of ducts and cables.
 
-    Elements are named by their row among the file's. Ports of ducts and cables are left out.
+    Once they are placed (`place`), there are for each element of the file, in order: its ports as
+    `ends`, in the order the file relates them; what they have `said`; how many have a place
+    (`placed_ends`). The rows of elements with a port at a place that cannot be read are `damaged`.
     """
+
+    ends: list[list[End]]
+    said: list[Said]
+    placed_ends: list[int]
+    damaged: set[int]
 
     def __init__(
         self,
@@ -58,7 +68,6 @@ class PortReader:
         self._relations = relations
         self._systems = systems
         self._properties = properties
-        self._said: dict[tuple[object, ...], Said] = {}
         self._read(text, elements)
 
     def _read(self, text: TextIndex, elements: Any) -> None:
@@ -73,13 +82,12 @@ class PortReader:
         order = order[np.array([t is not None for t in told], dtype=bool)[codes[order]]]
         self._owners, self._refs = owners[order], pairs[order, 1]
         self._codes, self._told, self.placed = codes[order].tolist(), told, placed[order]
-        bounds = np.searchsorted(self._owners, np.arange(len(elements) + 1))
-        self._first = bounds.tolist()
-        self._number = np.arange(len(order)) - bounds[self._owners]
-        self._groups_of = self._held(self._relations.groups)
+        self._bounds = np.searchsorted(self._owners, np.arange(len(elements) + 1))
+        self._number = np.arange(len(order)) - self._bounds[self._owners]
+        self._groups = self._held(self._relations.groups)
         sets_of = self._held(self._relations.property_sets)
         sizes = {sets: self._size(sets) for sets in set(sets_of)}
-        self._sizes = [sizes[sets] for sets in sets_of] if any(sizes.values()) else []
+        self._sizes = [sizes[sets] for sets in sets_of]
 
     def _read_lines(self, text: TextIndex, rows: Any) -> tuple[Any, Any, list[Told | None]]:
         """Placements of ports, a code for what each says, and what the codes stand for."""
@@ -116,9 +124,8 @@ class PortReader:
         return said, number(placed), line[GUID - 1 : GUID] == b","
 
     def _held(self, related: dict[Ref, Refs]) -> list[Refs | None]:
-        """What is related to each port; empty where nothing is related to any."""
-        found = [related.get(port) for port in self._refs.tolist()] if related else []
-        return found if any(found) else []
+        """What is related to each port."""
+        return list(map(related.get, self._refs.tolist()))
 
     def _size(self, sets: Refs | None) -> Fact | None:
         return self._properties.facts(sets).get("size") if sets else None
@@ -130,18 +137,16 @@ class PortReader:
         positions = placements.positions(self.placed)
         positions[self._in_one_place(positions)] = np.nan  # ports nobody placed
         told = [t or ("", None, "") for t in self._told]
-        self._ends = [
+        ends = [
             End(at, None, *told[code])
             for at, code in zip(points(positions), self._codes, strict=True)
         ]
+        self.ends = [ends[a:b] for a, b in pairwise(self._bounds.tolist())]
+        self.said = self._all_said()
         bad = np.isin(self.placed, list(placements.damaged))
-        self._damaged = set(self._owners[bad].tolist())
+        self.damaged = set(self._owners[bad].tolist())
         known = np.cumsum(np.concatenate([[0], ~np.isnan(positions[:, 0])]))
-        self._placed = (known[self._first[1:]] - known[self._first[:-1]]).tolist()
-
-    def placed_of(self, element: int) -> int:
-        """How many ports of an element have a place."""
-        return int(self._placed[element])
+        self.placed_ends = np.diff(known[self._bounds]).tolist()
 
     def _in_one_place(self, positions: Any) -> Any:
         """Ports of elements that have several, all in one place."""
@@ -156,18 +161,9 @@ class PortReader:
         together = (counts > 1) & ((high - low) < SAME_POINT_M).all(axis=1)
         return together.repeat(counts)
 
-    def ends(self, element: int) -> list[End]:
-        """An element's ports as ends, in the order the file relates them.
-
-        Raises ValueError where the place of one cannot be read.
-        """
-        if element in self._damaged:
-            raise ValueError("a port is placed at no point")
-        return self._ends[self._first[element] : self._first[element + 1]]
-
     def forget(self, element: int) -> None:
         """Leave an element that could not be read without ports."""
-        self._number[self._first[element] : self._first[element + 1]] = -1
+        self._number[self._bounds[element] : self._bounds[element + 1]] = -1
 
     def places(self, ports: Any) -> tuple[Any, Any]:
         """For an array of ports the row of the element and the end each stands for; -1: none."""
@@ -181,34 +177,29 @@ class PortReader:
         known = (at >= 0) & (self._number[row] >= 0)
         return np.where(known, self._owners[row], -1), np.where(known, self._number[row], -1)
 
-    def any_of(self, element: int) -> bool:
-        """Whether an element has ports."""
-        return bool(self._first[element] < self._first[element + 1])
+    def _all_said(self) -> list[Said]:
+        """What the ports of each element say; elements whose ports say the same share it."""
+        ports: Any = zip(self._codes, self._sizes, self._groups, strict=True)
+        kinds: dict[object, int] = {}
+        keys = [kinds.setdefault((c, s and s.value, g), len(kinds)) for c, s, g in ports]
+        known: dict[tuple[int, ...], Said] = {}
+        found = []
+        for a, b in pairwise(self._bounds.tolist()):
+            key = tuple(keys[a:b])
+            said = known.get(key)
+            if said is None:
+                said = known[key] = self._said(a, b)
+            found.append(said)
+        return found
 
-    def said(self, element: int) -> Said:
-        """What the ports of an element say, but for their flow and names."""
-        a, b = self._first[element], self._first[element + 1]
-        if a == b:
-            return NOTHING
-        key: tuple[object, ...] = tuple(self._codes[a:b])
-        if self._sizes or self._groups_of:
-            sizes = tuple([s.value if s is not None else None for s in self._sizes[a:b]])
-            key = key, sizes, tuple(self._groups_of[a:b])
-        known = self._said.get(key)
-        if known is None:
-            told = [self._told[code] for code in self._codes[a:b]]
-            systems = tuple([t[1] for t in told if t is not None and t[1] is not None])
-            groups = tuple([g for held in self._groups_of[a:b] if held for g in held])
-            sizes = tuple([s.value if s is not None else None for s in self._sizes[a:b]])
-            known = self._said[key] = Said(systems, groups, sizes)
-        return known
-
-    def size(self, element: int) -> Fact | None:
-        """The size all ports of an element agree on."""
-        stated = [s for s in self._sizes[self._first[element] : self._first[element + 1]] if s]
-        if len({s.value for s in stated}) != 1:
-            return None
-        return stated[0].with_basis(stated[0].basis + " of its ports")
+    def _said(self, a: int, b: int) -> Said:
+        """What the ports from `a` to `b` say."""
+        told = [self._told[code] for code in self._codes[a:b]]
+        return Said(
+            tuple([t[1] for t in told if t is not None and t[1] is not None]),
+            tuple([group for held in self._groups[a:b] if held for group in held]),
+            tuple(self._sizes[a:b]),
+        )
 
 
 def axis_ends(element: Element, axis: Axis) -> None:

@@ -19,7 +19,6 @@ from ifclint.ifc.sizing import Drawn
 from ifclint.ifc.spf import fields, numbers
 from ifclint.ifc.systems import SystemReader
 from ifclint.ifc.text_index import Ref, TextIndex
-from ifclint.ifc.written_values import Value
 
 OF_ONE_ELEMENT = frozenset({"length", "slope"})  # facts that are no part of a description
 
@@ -54,7 +53,6 @@ class PrototypeMaker:
         own: Facts,
         ports: Said,
         axis: Axis | None,
-        port_size: Callable[[], Fact | None],
     ) -> Prototype:
         """The prototype of an occurrence with these facts, ports and drawn axis."""
         groups = self._relations.groups.get(of.ref, ())
@@ -66,12 +64,14 @@ class PrototypeMaker:
         signature = of.alike, ports, groups, material, particular, drawn
         made = self._made.get(signature)
         if made is None:
-            facts = _merged(own, self.facts_of_type(of.alike.kind))
-            size = port_size() if ports.sizes and "size" not in own else None
+            inherited = self._facts_of_type(of.alike.kind)
+            facts = _merged(own, inherited)
+            size = ports.size if "size" not in own else None
             if size is not None:
                 facts.setdefault("size", size)
             known = self._known(of, facts, ports, groups + ports.groups, material, axis)
             made = self._made[signature] = self._describer.prototype(of, known)
+            made.inherited = inherited
             made.end_sizes = _end_sizes(ports.sizes, made.element.material)
             _set_drawn_diameters(made.element, axis)
         return made
@@ -100,7 +100,7 @@ class PrototypeMaker:
             ports.systems,
         )
 
-    def facts_of_type(self, kind: TypeWords) -> Facts:
+    def _facts_of_type(self, kind: TypeWords) -> Facts:
         """What the property sets of a type say."""
         known = self._type_facts.get(kind.ref)
         if known is None:
@@ -130,11 +130,13 @@ def _merged(own: Facts, inherited: Facts) -> Facts:
     return merged
 
 
-def _end_sizes(sizes: tuple[Value | None, ...], material: str) -> tuple[float | None, ...]:
+def _end_sizes(sizes: tuple[Fact | None, ...], material: str) -> tuple[float | None, ...]:
     """The nominal sizes that ports state for themselves."""
     return tuple(
         [
-            from_nominal(round(size, 6), material).size_in if isinstance(size, float) else None
+            from_nominal(round(size.value, 6), material).size_in
+            if size is not None and isinstance(size.value, float)
+            else None
             for size in sizes
         ]
     )

@@ -53,17 +53,23 @@ class SpatialReader:
             raise ValueError("no elevation of a building")
         return metres
 
-    def place(self, element: Ref) -> tuple[str, str]:
-        """Storey and space an element is contained in; empty where it is in neither."""
+    def places(self, elements: list[Ref]) -> list[tuple[str, str]]:
+        """Storey and space that elements are contained in; empty where they are in neither."""
+        container = self._relations.container
+        return [
+            self.of_structure(held) if (held := container.get(ref)) else self._of_whole(ref)
+            for ref in elements
+        ]
+
+    def _of_whole(self, element: Ref) -> tuple[str, str]:
+        """Storey and space of what an element is part of."""
         at = element
         for _ in range(DEEPEST):
-            container = self._relations.container.get(at)
-            if container:
-                return self.of_structure(container)
-            whole = self._relations.whole.get(at)
-            if not whole:
+            at = self._relations.whole.get(at, 0)
+            if not at:
                 break
-            at = whole
+            if container := self._relations.container.get(at):
+                return self.of_structure(container)
         return "", ""
 
     def storey_of(self, structure: Ref) -> str:
