@@ -8,6 +8,7 @@ from typing import NamedTuple
 
 from ifclint.ifc.damage import DAMAGE
 from ifclint.ifc.elements import Note, Point, Space, Surface
+from ifclint.ifc.library import BUILDING
 from ifclint.ifc.placement import IDENTITY, Placements
 from ifclint.ifc.properties import PropertyReader
 from ifclint.ifc.relations import Refs
@@ -16,14 +17,6 @@ from ifclint.ifc.spatial import SPACE, space_name
 from ifclint.ifc.spf import arguments, number, string
 from ifclint.ifc.text import clean
 from ifclint.ifc.text_index import Ref, TextIndex
-
-SURFACES = {
-    b"IFCWALL": "wall", b"IFCWALLSTANDARDCASE": "wall", b"IFCWALLELEMENTEDCASE": "wall",
-    b"IFCSLAB": "slab", b"IFCSLABSTANDARDCASE": "slab", b"IFCSLABELEMENTEDCASE": "slab",
-    b"IFCROOF": "roof",
-    b"IFCWINDOW": "window", b"IFCWINDOWSTANDARDCASE": "window",
-    b"IFCDOOR": "door", b"IFCDOORSTANDARDCASE": "door",
-}  # fmt: skip
 
 
 class Boxed(NamedTuple):
@@ -51,7 +44,7 @@ class ArchitectureReader:
                 clean(string(of.written[0])), _kind(kind, of.written),
                 clean(string(of.written[2])), of.low, of.high, exterior(of.ref),
             )
-            for name, kind in SURFACES.items()
+            for name, kind in BUILDING.items()
             for of in self._boxed(name, kind)
         ]  # fmt: skip
 
@@ -97,7 +90,7 @@ class ArchitectureReader:
 
 def building_refs(text: TextIndex) -> set[Ref]:
     """The walls, slabs, roofs, windows and doors of a file."""
-    return {ref for name in SURFACES for ref in text.numbers_of(name).tolist()}
+    return {ref for name in BUILDING for ref in text.numbers_of(name).tolist()}
 
 
 def exterior_reader(

@@ -20,13 +20,23 @@ from ifclint.errors import InputError
 from ifclint.ifc.classify import classes_read
 from ifclint.ifc.text_index import TextIndex
 
+BUILDING = {
+    b"IFCWALL": "wall", b"IFCWALLSTANDARDCASE": "wall", b"IFCWALLELEMENTEDCASE": "wall",
+    b"IFCSLAB": "slab", b"IFCSLABSTANDARDCASE": "slab", b"IFCSLABELEMENTEDCASE": "slab",
+    b"IFCROOF": "roof",
+    b"IFCWINDOW": "window", b"IFCWINDOWSTANDARDCASE": "window",
+    b"IFCDOOR": "door", b"IFCDOORSTANDARDCASE": "door",
+}  # fmt: skip
 READ_AS_TEXT = frozenset(
     {b"IFCCARTESIANPOINT", b"IFCDIRECTION", b"IFCAXIS2PLACEMENT3D", b"IFCLOCALPLACEMENT",
      b"IFCDISTRIBUTIONPORT", b"IFCRELNESTS", b"IFCRELCONNECTSPORTS",
      b"IFCRELCONNECTSPORTTOELEMENT", b"IFCPRODUCTDEFINITIONSHAPE", b"IFCSHAPEREPRESENTATION",
      b"IFCEXTRUDEDAREASOLID", b"IFCPROPERTYSET", b"IFCPROPERTYSINGLEVALUE",
      b"IFCELEMENTQUANTITY", b"IFCQUANTITYLENGTH", b"IFCRELDEFINESBYPROPERTIES",
-     b"IFCRELDEFINESBYTYPE"}
+     b"IFCRELDEFINESBYTYPE", b"IFCRELAGGREGATES", b"IFCRELCONTAINEDINSPATIALSTRUCTURE",
+     b"IFCBUILDINGSTOREY", b"IFCSPACE", b"IFCPOLYLINE", b"IFCINDEXEDPOLYCURVE",
+     b"IFCCARTESIANPOINTLIST2D", b"IFCCARTESIANPOINTLIST3D"}
+    | BUILDING.keys()
     | {name.upper().encode() for name in classes_read()}
 )  # fmt: skip
 MOST_OTHERS = 60  # instances per plumbing element; with more, the whole file is opened at once
