@@ -13,6 +13,7 @@ from ifclint.ifc.georeference import Georeference, georeference
 from ifclint.ifc.meeting import Box, box_around
 from ifclint.ifc.opening import OpenedFile
 from ifclint.ifc.placement import IDENTITY, Frame, to_world
+from ifclint.ifc.text import clean
 from ifclint.ifc.units import factor, project_units
 
 SAME_LEVEL_M = 0.05  # storeys this near in height are one, whatever they are called
@@ -37,7 +38,7 @@ class Together:
 
     def add(self, file: OpenedFile) -> None:
         """Put what the model gained since the last call into the coordinates of the first file."""
-        names = [known.name for known in self._model.files]
+        names = [clean(known.name) for known in self._model.files]
         try:
             units = project_units(file.library.rare)
             here = georeference(

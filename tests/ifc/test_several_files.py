@@ -11,6 +11,7 @@ from ifclint.ifc import read
 from ifclint.ifc.georeference import Georeference
 from ifclint.ifc.together import CHECK
 from tests.ifc.small_models import SmallModel
+from tests.ifc.test_reading import bathroom
 
 HERE, EAST, NORTH = (1000.0, 2000.0, 50.0), (1010.0, 2000.0, 50.0), (1000.0, 2020.0, 50.0)
 
@@ -170,6 +171,19 @@ def test_a_turned_file_is_turned_back_with_all_that_is_in_it(tmp_path):
     assert basin.space == "Bath"
     assert [s.elevation_m for s in model.storeys] == [0.0, pytest.approx(3.0)]
     assert any("turned by 90.00°" in n.what for n in model.notes)
+
+
+def test_every_port_is_moved_once(tmp_path):
+    a = one_pipe((0, 0, 0), (1, 0, 0), "A")
+    there = read(bathroom("IFC4", "FOOT").write(tmp_path, "b.ifc"))
+    b = bathroom("IFC4", "FOOT")
+    b.context.WorldCoordinateSystem = b.axes((10, 20, 30))
+    moved = together(tmp_path, a, b).elements[1:]
+    assert len(moved) == 6
+    for one, other in zip(there.elements, moved, strict=True):
+        before = [one.position, *(e.position for e in one.ends)]
+        after = [other.position, *(e.position for e in other.ends)]
+        assert after == [pytest.approx((x + 10, y + 20, z + 30)) for x, y, z in before]
 
 
 # -- map conversions -----------------------------------------------------------------------------
