@@ -25,7 +25,7 @@ from ifclint.ifc.units import Units
 DEEPEST = 10
 EXTRUSION = b"IFCEXTRUDEDAREASOLID("
 BODIES = ("Body", "Facetation", "Body-FallBack", None, "")
-LARGEST_BOX_M = 2_000.0  # nothing in or of a building is longer
+LARGEST_BOX_M = 2_000.0  # nothing in or of a building is longer; our own bound, no source
 BODILESS = ("Axis", "FootPrint", "Box", "CoG", "Clearance", "Annotation")  # around no body
 
 

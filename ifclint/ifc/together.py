@@ -16,6 +16,7 @@ from ifclint.ifc.placement import IDENTITY, Frame, to_world
 from ifclint.ifc.text import clean
 from ifclint.ifc.units import factor, project_units
 
+# Our own bounds, no source.
 SAME_LEVEL_M = 0.05  # storeys this near in height are one, whatever they are called
 SAME_NAME_M = 0.50  # storeys of one name are one up to this, farther apart they are two
 FAR_APART_M = 100.0  # files with more than this between them are hardly one building
@@ -60,8 +61,8 @@ class Together:
         self._elements, self._surfaces = len(model.elements), len(model.surfaces)
         self._spaces, self._storeys = len(model.spaces), len(model.storeys)
 
-    def _note(self, what: str, topic: str, guid: str = "") -> None:
-        self._model.notes.append(Note(f"{what}.", CHECK, guid, topic))
+    def _note(self, what: str, topic: str) -> None:
+        self._model.notes.append(Note(f"{what}.", CHECK, topic=topic))
 
     # -- coordinates -------------------------------------------------------------------------
 

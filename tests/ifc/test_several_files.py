@@ -280,11 +280,12 @@ def test_a_true_north_that_differs_is_noted(tmp_path):
     assert together(tmp_path, a, b).notes == []
 
 
-def test_a_world_coordinate_system_that_cannot_be_read_is_noted(tmp_path):
+@pytest.mark.parametrize("damage", ["((123.,$,0.))", "((123.,1.E300,0.))"])
+def test_a_world_coordinate_system_that_cannot_be_read_is_noted(tmp_path, damage):
     a, b = one_pipe((0, 0, 0), (1, 0, 0), "A"), one_pipe((1, 0, 0), (2, 0, 0), "B")
     b.context.WorldCoordinateSystem = b.axes((123, 0, 0))
     path = b.write(tmp_path, "b.ifc")
-    path.write_text(path.read_text().replace("((123.,0.,0.))", "((123.,$,0.))"))
+    path.write_text(path.read_text().replace("((123.,0.,0.))", damage))
     model = read([a.write(tmp_path, "a.ifc"), path])
     assert [n.what for n in model.notes] == ["Where b.ifc lies in the world cannot be read."]
 
