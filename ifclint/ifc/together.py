@@ -132,8 +132,9 @@ class Together:
         called: dict[str, str] = {}
         added: list[Storey] = []
         for storey in own:
+            self._note_heights(storey, known, name)
             same = _same_storey(storey, known)
-            title = same.name if same else self._free_name(storey, known, name)
+            title = same.name if same else _free_name(storey, known, name)
             called.setdefault(storey.name, title)
             if same is None:
                 added.append(replace(storey, name=title))
@@ -144,14 +145,19 @@ class Together:
             space = model.spaces[i]
             model.spaces[i] = replace(space, storey=called.get(space.storey, space.storey))
 
-    def _free_name(self, storey: Storey, known: list[Storey], file: str) -> str:
-        """The storey's name, with its file's where the model has one of that name elsewhere."""
-        others = [s for s in known if s.name == storey.name]
-        if not others:
-            return storey.name
-        heights = f"{others[0].elevation_m:.3f} m in one file and at {storey.elevation_m:.3f} m in"
-        self._note(f'The storey "{storey.name}" lies at {heights} {file}', "storey")
-        return f"{storey.name} ({file})"
+    def _note_heights(self, storey: Storey, known: list[Storey], file: str) -> None:
+        """Note a storey that lies at another height than the model's of its name."""
+        heights = [s.elevation_m for s in known if s.name == storey.name]
+        nearest = min(heights, key=lambda h: abs(h - storey.elevation_m), default=None)
+        if nearest is not None and abs(nearest - storey.elevation_m) > SAME_LEVEL_M:
+            what = f'The storey "{storey.name}" lies at {nearest:.3f} m in one file'
+            self._note(f"{what} and at {storey.elevation_m:.3f} m in {file}", "storey")
+
+
+def _free_name(storey: Storey, known: list[Storey], file: str) -> str:
+    """The storey's name, with its file's where the model has one of that name elsewhere."""
+    taken = any(other.name == storey.name for other in known)
+    return f"{storey.name} ({file})" if taken else storey.name
 
 
 def _same_storey(storey: Storey, known: list[Storey]) -> Storey | None:

@@ -322,16 +322,16 @@ def at_level(name: str, elevation: float, pipe: str) -> SmallModel:
 
 
 @pytest.mark.parametrize(
-    ("name", "elevation", "told"),
-    [("Level 1", 3.0, "Level 1"), ("L1", 3.01, "Level 1"), ("Level 1", 3.2, "Level 1"),
-     ("L1", 3.2, "L1")],
+    ("name", "elevation", "told", "noted"),
+    [("Level 1", 3.0, "Level 1", []), ("L1", 3.01, "Level 1", []),
+     ("Level 1", 3.2, "Level 1", ["storey"]), ("L1", 3.2, "L1", [])],
 )  # fmt: skip
-def test_which_storeys_are_one(tmp_path, name, elevation, told):
+def test_which_storeys_are_one(tmp_path, name, elevation, told, noted):
     model = together(tmp_path, at_level("Level 1", 3.0, "A"), at_level(name, elevation, "B"))
     assert {e.name: e.storey for e in model.elements} == {"A": "Level 1", "B": told}
     assert sorted({s.name for s in model.storeys}) == sorted({"Level 1", told})
     assert model.storeys[0].elevation_m == 3.0
-    assert model.notes == []
+    assert [n.topic for n in model.notes] == noted
 
 
 def test_one_name_at_two_heights_is_noted_and_told_apart(tmp_path):
