@@ -180,10 +180,12 @@ def _whole_numbers(text: bytes) -> list[int]:
 
 def _along(segments: list[tuple[bool, Sequence[int]]], points: list[Point]) -> list[Point]:
     """The way through points along segments, each an arc or not, and the numbers of its points
-    from 1; through all in turn where there are no segments."""
+    from 1; through all in turn where there are no segments. Empty where a number has no point."""
     path: list[Point] = []
     for is_arc, places in segments:
-        corners = [points[i - 1] for i in places if 0 < i <= len(points)]
+        if not all(0 < i <= len(points) for i in places):
+            return []
+        corners = [points[i - 1] for i in places]
         piece = _arc_through(*corners) if is_arc and len(corners) == 3 else corners
         path.extend(piece[1:] if path else piece)
     return path if segments else points

@@ -59,15 +59,20 @@ class Georeference:
 def georeference(
     text: TextIndex, metres: float, factor_of: Callable[[Ref], float | None]
 ) -> Georeference:
-    """The georeference of a file; `metres` in its unit of length, `factor_of` a unit instance."""
+    """The georeference of a file; `metres` in its unit of length, `factor_of` a unit instance.
+
+    Raises ValueError where a world coordinate system is given and cannot be read.
+    """
     placements = Placements(text, metres)
     wcs, north = IDENTITY, None
     for line in text.of_class(CONTEXT)[1]:
         written = arguments(line)
         if len(written) > 5 and written[2] == b"3":
-            wcs = placements.axis_placement(number(written[4])) or IDENTITY
+            given = placements.axis_placement(number(written[4]))
+            if given is None:
+                raise ValueError("no world coordinate system")
             way = placements.direction(number(written[5]))
-            north = math.atan2(-way[0], way[1]) if way else None
+            wcs, north = given, math.atan2(-way[0], way[1]) if way else None
             break
     on_map, scale, crs = _conversion(text, metres, factor_of) or (None, 1.0, "")
     return Georeference(wcs, on_map, scale, crs, north)

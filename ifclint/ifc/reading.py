@@ -10,7 +10,7 @@ from ifclint.collector import collector_paused
 from ifclint.errors import InputError
 from ifclint.ifc.damage import DAMAGE
 from ifclint.ifc.duplicates import note_duplicates, note_identities
-from ifclint.ifc.elements import Model, Note
+from ifclint.ifc.elements import Model
 from ifclint.ifc.file_reader import FileReader
 from ifclint.ifc.fitting_kinds import set_kinds_and_sizes
 from ifclint.ifc.joining import join_free_ends
@@ -21,6 +21,7 @@ from ifclint.ifc.reaching import name_services
 from ifclint.ifc.systems import spread
 from ifclint.ifc.text import clean
 from ifclint.ifc.together import Together
+from ifclint.ifc.unread import unread_notes
 from ifclint.ifc.vocabulary import Vocabulary, vocabulary
 from ifclint.ifc.whereabouts import complete_places
 
@@ -77,8 +78,4 @@ def _read_file(
             f"({detail}); {EXPORT_AGAIN}."
         ) from error
     model.files.append(file.info)
-    if file.lost:
-        first = ", ".join(f"#{number}" for number in file.lost[:3])
-        what = f"{len(file.lost)} instance(s) of {clean(file.info.name)} cannot be told apart"
-        what += f" and were not read, the first {first}."
-        model.notes.append(Note(what, "Export the model again.", topic="damage"))
+    model.notes += unread_notes(file)

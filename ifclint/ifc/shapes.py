@@ -27,7 +27,7 @@ from ifclint.ifc.units import Units
 DEEPEST = 10
 EXTRUDED = "extruded solid"
 BODIES = ("Body", "Facetation", "Body-FallBack", None, "")
-LARGEST_BOX_M = 2_000.0  # nothing in or of a building is longer
+LARGEST_BOX_M = 2_000.0  # nothing in or of a building is longer; our own bound, no source
 BODILESS = ("Axis", "FootPrint", "Box", "CoG", "Clearance", "Annotation")  # around no body
 
 

@@ -13,8 +13,10 @@ from ifclint.ifc.georeference import Georeference, georeference
 from ifclint.ifc.meeting import Box, box_around
 from ifclint.ifc.opening import OpenedFile
 from ifclint.ifc.placement import IDENTITY, Frame, to_world
+from ifclint.ifc.text import clean
 from ifclint.ifc.units import factor, project_units
 
+# Our own bounds, no source.
 SAME_LEVEL_M = 0.05  # storeys this near in height are one, whatever they are called
 SAME_NAME_M = 0.50  # storeys of one name are one up to this, farther apart they are two
 FAR_APART_M = 100.0  # files with more than this between them are hardly one building
@@ -37,7 +39,7 @@ class Together:
 
     def add(self, file: OpenedFile) -> None:
         """Put what the model gained since the last call into the coordinates of the first file."""
-        names = [known.name for known in self._model.files]
+        names = [clean(known.name) for known in self._model.files]
         try:
             units = project_units(file.library.rare)
             here = georeference(
@@ -59,8 +61,8 @@ class Together:
         self._elements, self._surfaces = len(model.elements), len(model.surfaces)
         self._spaces, self._storeys = len(model.spaces), len(model.storeys)
 
-    def _note(self, what: str, topic: str, guid: str = "") -> None:
-        self._model.notes.append(Note(f"{what}.", CHECK, guid, topic))
+    def _note(self, what: str, topic: str) -> None:
+        self._model.notes.append(Note(f"{what}.", CHECK, topic=topic))
 
     # -- coordinates -------------------------------------------------------------------------
 
@@ -130,8 +132,9 @@ class Together:
         called: dict[str, str] = {}
         added: list[Storey] = []
         for storey in own:
+            self._note_heights(storey, known, name)
             same = _same_storey(storey, known)
-            title = same.name if same else self._free_name(storey, known, name)
+            title = same.name if same else _free_name(storey, known, name)
             called.setdefault(storey.name, title)
             if same is None:
                 added.append(replace(storey, name=title))
@@ -142,14 +145,19 @@ class Together:
             space = model.spaces[i]
             model.spaces[i] = replace(space, storey=called.get(space.storey, space.storey))
 
-    def _free_name(self, storey: Storey, known: list[Storey], file: str) -> str:
-        """The storey's name, with its file's where the model has one of that name elsewhere."""
-        others = [s for s in known if s.name == storey.name]
-        if not others:
-            return storey.name
-        heights = f"{others[0].elevation_m:.3f} m in one file and at {storey.elevation_m:.3f} m in"
-        self._note(f'The storey "{storey.name}" lies at {heights} {file}', "storey")
-        return f"{storey.name} ({file})"
+    def _note_heights(self, storey: Storey, known: list[Storey], file: str) -> None:
+        """Note a storey that lies at another height than the model's of its name."""
+        heights = [s.elevation_m for s in known if s.name == storey.name]
+        nearest = min(heights, key=lambda h: abs(h - storey.elevation_m), default=None)
+        if nearest is not None and abs(nearest - storey.elevation_m) > SAME_LEVEL_M:
+            what = f'The storey "{storey.name}" lies at {nearest:.3f} m in one file'
+            self._note(f"{what} and at {storey.elevation_m:.3f} m in {file}", "storey")
+
+
+def _free_name(storey: Storey, known: list[Storey], file: str) -> str:
+    """The storey's name, with its file's where the model has one of that name elsewhere."""
+    taken = any(other.name == storey.name for other in known)
+    return f"{storey.name} ({file})" if taken else storey.name
 
 
 def _same_storey(storey: Storey, known: list[Storey]) -> Storey | None:

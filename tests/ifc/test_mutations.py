@@ -187,7 +187,14 @@ def check(reviewer: Reviewer, folder: Path, text: bytes, *others: Path) -> None:
     assert said == "reviewed" or said.startswith("refused: The model damaged.ifc")
 
 
-@settings(STEADY, max_examples=150)
+@pytest.mark.parametrize("text", [SMALLEST, LARGER, ON_A_MAP], ids=["smallest", "larger", "map"])
+def test_each_is_reviewed_as_long_as_it_is_whole(reviewer, tmp_path, text):
+    path = tmp_path / "whole.ifc"
+    path.write_bytes(text)
+    assert reviewer.review(path) == "reviewed"
+
+
+@settings(STEADY, max_examples=100)
 @given(damages=st.lists(DAMAGES, min_size=1, max_size=3))
 def test_the_smallest_model_damaged(reviewer, tmp_path, damages):
     text = SMALLEST
@@ -196,7 +203,7 @@ def test_the_smallest_model_damaged(reviewer, tmp_path, damages):
     check(reviewer, tmp_path, text)
 
 
-@settings(STEADY, max_examples=150)
+@settings(STEADY, max_examples=100)
 @given(damages=st.lists(DAMAGES, min_size=1, max_size=2))
 def test_a_larger_model_damaged(reviewer, tmp_path, damages):
     text = LARGER
@@ -205,7 +212,7 @@ def test_a_larger_model_damaged(reviewer, tmp_path, damages):
     check(reviewer, tmp_path, text)
 
 
-@settings(STEADY, max_examples=60)
+@settings(STEADY, max_examples=40)
 @given(damages=st.lists(DAMAGES, min_size=1, max_size=2))
 def test_one_of_two_files_damaged(reviewer, tmp_path, damages):
     other = tmp_path / "smallest.ifc"

@@ -11,6 +11,7 @@ from ifclint.ifc import read
 from ifclint.ifc.georeference import Georeference
 from ifclint.ifc.together import CHECK
 from tests.ifc.small_models import SmallModel
+from tests.ifc.test_reading import bathroom
 
 HERE, EAST, NORTH = (1000.0, 2000.0, 50.0), (1010.0, 2000.0, 50.0), (1000.0, 2020.0, 50.0)
 
@@ -172,6 +173,19 @@ def test_a_turned_file_is_turned_back_with_all_that_is_in_it(tmp_path):
     assert any("turned by 90.00°" in n.what for n in model.notes)
 
 
+def test_every_port_is_moved_once(tmp_path):
+    a = one_pipe((0, 0, 0), (1, 0, 0), "A")
+    there = read(bathroom("IFC4", "FOOT").write(tmp_path, "b.ifc"))
+    b = bathroom("IFC4", "FOOT")
+    b.context.WorldCoordinateSystem = b.axes((10, 20, 30))
+    moved = together(tmp_path, a, b).elements[1:]
+    assert len(moved) == 6
+    for one, other in zip(there.elements, moved, strict=True):
+        before = [one.position, *(e.position for e in one.ends)]
+        after = [other.position, *(e.position for e in other.ends)]
+        assert after == [pytest.approx((x + 10, y + 20, z + 30)) for x, y, z in before]
+
+
 # -- map conversions -----------------------------------------------------------------------------
 
 
@@ -266,11 +280,12 @@ def test_a_true_north_that_differs_is_noted(tmp_path):
     assert together(tmp_path, a, b).notes == []
 
 
-def test_a_world_coordinate_system_that_cannot_be_read_is_noted(tmp_path):
+@pytest.mark.parametrize("damage", ["((123.,$,0.))", "((123.,1.E300,0.))"])
+def test_a_world_coordinate_system_that_cannot_be_read_is_noted(tmp_path, damage):
     a, b = one_pipe((0, 0, 0), (1, 0, 0), "A"), one_pipe((1, 0, 0), (2, 0, 0), "B")
     b.context.WorldCoordinateSystem = b.axes((123, 0, 0))
     path = b.write(tmp_path, "b.ifc")
-    path.write_text(path.read_text().replace("((123.,0.,0.))", "((123.,$,0.))"))
+    path.write_text(path.read_text().replace("((123.,0.,0.))", damage))
     model = read([a.write(tmp_path, "a.ifc"), path])
     assert [n.what for n in model.notes] == ["Where b.ifc lies in the world cannot be read."]
 
@@ -307,16 +322,16 @@ def at_level(name: str, elevation: float, pipe: str) -> SmallModel:
 
 
 @pytest.mark.parametrize(
-    ("name", "elevation", "told"),
-    [("Level 1", 3.0, "Level 1"), ("L1", 3.01, "Level 1"), ("Level 1", 3.2, "Level 1"),
-     ("L1", 3.2, "L1")],
+    ("name", "elevation", "told", "noted"),
+    [("Level 1", 3.0, "Level 1", []), ("L1", 3.01, "Level 1", []),
+     ("Level 1", 3.2, "Level 1", ["storey"]), ("L1", 3.2, "L1", [])],
 )  # fmt: skip
-def test_which_storeys_are_one(tmp_path, name, elevation, told):
+def test_which_storeys_are_one(tmp_path, name, elevation, told, noted):
     model = together(tmp_path, at_level("Level 1", 3.0, "A"), at_level(name, elevation, "B"))
     assert {e.name: e.storey for e in model.elements} == {"A": "Level 1", "B": told}
     assert sorted({s.name for s in model.storeys}) == sorted({"Level 1", told})
     assert model.storeys[0].elevation_m == 3.0
-    assert model.notes == []
+    assert [n.topic for n in model.notes] == noted
 
 
 def test_one_name_at_two_heights_is_noted_and_told_apart(tmp_path):

@@ -88,6 +88,22 @@ def test_an_indexed_curve_of_lines_is_followed_from_text(tmp_path, row, files_op
     assert files_opened == ["rare.ifc"]
 
 
+@pytest.mark.parametrize("row", ["IFCLINEINDEX((1,2,9))", "IFCLINEINDEX((0,2,3))"])
+@pytest.mark.parametrize("by_text", [True, False], ids=["text", "library"])
+def test_an_indexed_curve_through_points_it_has_not_is_noted(tmp_path, row, by_text, monkeypatch):
+    m = SmallModel("IFC4")
+    m.block("IfcWall", "W", (1, 1, 0), (3, 2, 3), indexed=True)
+    m.pipe((0, 0, 0), (1, 0, 0), name="Pipe")
+    path = m.write(tmp_path)
+    text = path.read_text()
+    path.write_text(re.sub(r"(IFCINDEXEDPOLYCURVE\(#\d+),\$", rf"\1,({row})", text))
+    if not by_text:
+        monkeypatch.setattr(curves, "_INDEXED", NEVER)
+    model = read(path)
+    assert model.surfaces == []
+    assert [n.topic for n in model.notes] == ["surroundings"]
+
+
 def test_an_arc_in_an_outline_is_asked_of_the_library(tmp_path, files_opened):
     m = SmallModel("IFC4")
     points = m.file.create_entity("IfcCartesianPointList2D", [[-1.0, 0.0], [0.0, 1.0], [1.0, 0.0]])

@@ -130,6 +130,17 @@ def test_an_instance_that_cannot_be_told_apart(tmp_path):
     )
 
 
+def test_classes_that_the_schema_of_the_file_lacks(tmp_path):
+    """A file whose header names a schema it is not written in: the plumbing is missing."""
+    model = model_of(tmp_path, WHOLE.replace("('IFC4')", "('IFC2X3')"))
+    assert len(model.elements) == 1
+    assert {n.topic for n in model.notes} == {"damage"}
+    assert [n.what.partition(" of ")[0] for n in model.notes] == [
+        "1 IfcPipeSegment", "1 IfcSanitaryTerminal", "1 IfcWasteTerminal"
+    ]  # fmt: skip
+    assert "IFC2X3, the schema the file names, has no such class" in model.notes[0].what
+
+
 @pytest.mark.parametrize(
     ("name", "shown"),
     [
