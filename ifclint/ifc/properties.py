@@ -42,6 +42,7 @@ class Fact:
     basis: str
     rank: int
     is_length: bool = False  # the value was a length in project units, now metres
+    rival: Fact | None = None  # another place that tells another value, of a size
 
     def with_basis(self, basis: str) -> Fact:
         return replace(self, basis=basis)
@@ -161,9 +162,7 @@ class PropertyReader:
         merged: Facts = {}
         for facts in found:
             for name, fact in facts.items():
-                held = merged.get(name)
-                if held is None or fact.rank < held.rank:
-                    merged[name] = fact
+                merged[name] = _better(name, merged.get(name), fact)
         return merged
 
     def _set_facts(self, definition: Ref) -> Facts:
@@ -187,8 +186,8 @@ class PropertyReader:
             if key not in self._members:
                 self._members[key] = self._member(set_name, line)
             told = self._members[key]
-            if told is not None and (told[0] not in found or told[1].rank < found[told[0]].rank):
-                found[told[0]] = told[1]
+            if told is not None:
+                found[told[0]] = _better(told[0], found.get(told[0]), told[1])
         return found or NO_FACTS
 
     def _member(self, set_name: bytes, line: bytes) -> tuple[str, Fact] | None:
@@ -257,6 +256,16 @@ class PropertyReader:
             slope = _bare_ratio(value, measure, own, name)
             return (slope, False) if slope is not None else None
         return value * own, is_length or (reads == "size" and unit[:1] == b"#")
+
+
+def _better(name: str, held: Fact | None, fact: Fact) -> Fact:
+    """The fact from the better place; a size also keeps the other, where that says otherwise."""
+    if held is None:
+        return fact
+    first, second = (fact, held) if fact.rank < held.rank else (held, fact)
+    if name != "size" or first.rival is not None or first.value == second.value:
+        return first
+    return replace(first, rival=second)
 
 
 def _is_zero(value: Value) -> bool:

@@ -274,11 +274,13 @@ def test_a_stated_size_that_is_none_stays_unknown_and_is_noted(tmp_path):
     assert note.guid == model.elements[0].guid
 
 
-def test_a_size_left_at_zero_is_not_stated(tmp_path):
+@pytest.mark.parametrize("blank", [0.0, 1e-6, 0.05])
+def test_a_size_left_at_zero_is_not_stated(tmp_path, blank):
     m, pipe = one_pipe(diameter=0.1143)
     m.properties(
-        pipe, "Pset_PipeSegmentTypeCommon", NominalDiameter=("IfcPositiveLengthMeasure", 0.0)
-    )
+        pipe, "Pset_PipeSegmentTypeCommon", NominalDiameter=("IfcPositiveLengthMeasure", blank),
+        OuterDiameter=("IfcPositiveLengthMeasure", 107.3),
+    )  # fmt: skip
     assert read(m.write(tmp_path)).elements[0].size_in == 4
 
 
