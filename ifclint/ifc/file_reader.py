@@ -174,7 +174,9 @@ class FileReader:
         material = self._relations.material.get(of.ref, 0)
         port_size = self._ports.size_fact(port_sets) if "size" not in own else None
         particular = (
-            tuple([(n, f.value) for n, f in own.items() if n not in OF_ONE_ELEMENT]) if own else ()
+            tuple([(n, f.value, f.rival) for n, f in own.items() if n not in OF_ONE_ELEMENT])
+            if own
+            else ()
         )
         signature = (
             of.alike, systems, groups, material, particular, port_size and port_size.value,
