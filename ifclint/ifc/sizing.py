@@ -9,6 +9,7 @@ from ifclint.engineering.wording import trade_size
 from ifclint.ifc.elements import Element, Note, Role, System
 from ifclint.ifc.notes import LABEL
 from ifclint.ifc.properties import Fact
+from ifclint.ifc.size_words import from_words, told_in_inches
 from ifclint.ifc.sizes import (
     Doubt,
     SizeFound,
@@ -17,9 +18,7 @@ from ifclint.ifc.sizes import (
     from_inside,
     from_nominal,
     from_outside,
-    from_words,
     may_be,
-    told_in_inches,
 )
 
 SIZED_BY_NAME = frozenset(

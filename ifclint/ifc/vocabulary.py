@@ -16,7 +16,7 @@ from typing import Any, Generic, NamedTuple, TypeVar
 
 from ifclint.errors import InputError
 from ifclint.ifc.elements import Role, System
-from ifclint.ifc.properties import PropertyNames
+from ifclint.ifc.property_names import PropertyNames
 from ifclint.ifc.text import words
 
 T = TypeVar("T")

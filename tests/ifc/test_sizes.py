@@ -9,6 +9,7 @@ import pytest
 from fluids.piping import nearest_pipe
 
 from ifclint.ifc import read
+from ifclint.ifc.size_words import from_words
 from ifclint.ifc.sizes import (
     Doubt,
     dn_text,
@@ -16,7 +17,6 @@ from ifclint.ifc.sizes import (
     from_inside,
     from_nominal,
     from_outside,
-    from_words,
     may_be,
     pipe_sizes,
 )
