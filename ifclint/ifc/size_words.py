@@ -96,16 +96,20 @@ def _metric(text: str, material: str, use: str, size_property: bool) -> list[tup
 
 
 def _branches(text: str, material: str, use: str) -> list[tuple[int, float]]:
-    """The other sizes of "DN 100/70"; "DN 110/45" names an angle."""
-    if not _DN.search(text):
+    """The other sizes of "DN 100/70"; "DN 110/45" names an angle, "DN 110 x 1000" a length."""
+    first = _DN.search(text)
+    if first is None:
         return []
-    told = [(m.start(), float(m.group(1))) for m in _DN_BRANCH.finditer(text)]
-    sizes = [
-        (at, from_nominal(mm / 1000.0, material, use=use).size_in)
-        for at, mm in told
-        if mm not in _ANGLES
-    ]
-    return [(at, size) for at, size in sizes if size is not None]
+    main = float(first.group(1).replace(",", "."))
+    found: list[tuple[int, float]] = []
+    for m in _DN_BRANCH.finditer(text):
+        mm = float(m.group(1))
+        if mm in _ANGLES or (text[m.start() - 1] != "/" and mm > main):
+            continue
+        size = from_nominal(mm / 1000.0, material, use=use).size_in
+        if size is not None:
+            found.append((m.start(), size))
+    return found
 
 
 def _mixed(whole: str | None, top: str, bottom: str) -> float:

@@ -50,6 +50,9 @@ IN = 0.0254
         ("HT-Abzweig DN 110/50/45°", (4, 2)),
         ("Bogen DN 110/45", (4,)),  # the second number is an angle
         ("DN 100 x 80", (4, 3)),
+        ("KG-Rohr DN 110 x 1000", (4,)),  # a length
+        ("Rohr DN 110x500", (4,)),
+        ("Reduktion DN 70/100", (2.5, 4)),
         ("KG 110x3.2", (4,)),
         ("Kupferrohr 22x1,0", (0.75,)),
         ("P-trap 2 in, arm 48 in long", (2,)),
