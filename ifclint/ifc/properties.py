@@ -3,16 +3,11 @@
 from __future__ import annotations
 
 import re
-import tomllib
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import dataclass, field, replace
-from functools import lru_cache
-from importlib.resources import files
-from typing import Any
 
-from ifclint.errors import InputError
+from ifclint.ifc.property_names import IN_SHARES, PropertyNames, plain_name
 from ifclint.ifc.spf import fields, number, numbers, string
-from ifclint.ifc.text import clean, words
 from ifclint.ifc.text_index import Ref, TextIndex
 from ifclint.ifc.units import Units
 from ifclint.ifc.written_values import (
@@ -25,11 +20,7 @@ from ifclint.ifc.written_values import (
 )
 
 NOTHING = 1e-9  # programs write it where 0 is not allowed
-MOST_NAMES = 10_000  # of one fact; names of a job file rank before ours
 ONE_VALUE = frozenset({"size", "length", "ratio", "angle"})  # of which a range tells none
-_IN_SHARES = re.compile(
-    r"(?:in|en)?(?:percent|prozent|pourcent(?:age)?|porcentaje|procent|promille|permille)$"
-)
 SHARES = {"percent": 0.01, "prozent": 0.01, "pourcent": 0.01, "porcentaje": 0.01,
           "procent": 0.01, "promille": 0.001, "permille": 0.001}  # fmt: skip
 
@@ -42,6 +33,7 @@ class Fact:
     basis: str
     rank: int
     is_length: bool = False  # the value was a length in project units, now metres
+    rival: Fact | None = None  # another place that tells another value, of a size
 
     def with_basis(self, basis: str) -> Fact:
         return replace(self, basis=basis)
@@ -57,80 +49,6 @@ PROPERTIES = (
 )  # fmt: skip
 _SET_NAME = re.compile(rb"\w+\(\s*'[^']*'\s*,[^,]*,\s*'((?:[^']|'')*)'")
 _PROPERTY_NAME = re.compile(rb"\w+\(\s*'((?:[^']|'')*)'")
-
-
-@dataclass(frozen=True, slots=True)
-class Wanted:
-    fact: str
-    reads: str
-    rank: int
-    zero: bool = False  # 0 is a value; elsewhere it stands for "not filled in"
-    basis: str = ""
-
-
-class PropertyNames:
-    """Under which names facts are kept: our own (`properties.toml`), after those of a job file."""
-
-    def __init__(self, extra: Mapping[str, Any] | None = None) -> None:
-        """`extra` has the shape of `properties.toml`; `reads` is that of our own entry.
-
-        Raises InputError for a fact that there is not, or an entry without a list of names.
-        """
-        self._in_set: dict[tuple[str, str], Wanted] = {}
-        self._anywhere: dict[str, Wanted] = {}
-        self._read: dict[tuple[bytes, bytes], Wanted | None] = {}
-        for fact, entry in (extra or {}).items():
-            self._add(fact, _checked(fact, entry), -MOST_NAMES)
-        for fact, entry in _own().items():
-            self._add(fact, entry, 0)
-
-    def _add(self, fact: str, entry: Mapping[str, Any], first: int) -> None:
-        for rank, name in enumerate(entry["from"], first):
-            wanted = Wanted(fact, entry["reads"], rank, entry.get("zero", False))
-            owner, _, prop = name.rpartition(".")
-            if owner:
-                self._in_set.setdefault((owner.casefold(), _plain(prop)), wanted)
-            else:
-                self._anywhere.setdefault(_plain(prop), wanted)
-
-    def wanted(self, set_name: bytes, name: bytes) -> Wanted | None:
-        """Which fact a property of a set tells, if any; the names as they are written."""
-        key = (set_name, name)
-        if key not in self._read:
-            set_text, name_text = string(b"'" + set_name + b"'"), string(b"'" + name + b"'")
-            plain = _IN_SHARES.sub("", _plain(name_text))
-            want = self._in_set.get((set_text.casefold(), plain)) or self._anywhere.get(plain)
-            basis = f"{clean(set_text)}.{clean(name_text)}"
-            self._read[key] = want and replace(want, basis=basis)
-        return self._read[key]
-
-
-@lru_cache(maxsize=1)
-def _own() -> dict[str, Any]:
-    text = files("ifclint.ifc").joinpath("properties.toml").read_text("utf-8")
-    return tomllib.loads(text)
-
-
-def _checked(fact: str, entry: object) -> Mapping[str, Any]:
-    """An entry of the job file, completed by our own of that fact."""
-    own = _own()
-    if fact not in own:
-        known = ", ".join(sorted(own))
-        raise InputError(f"The job file names properties of {fact}, but facts are: {known}.")
-    names = entry.get("from") if isinstance(entry, Mapping) else None
-    if not isinstance(names, list) or not all(isinstance(n, str) and n.strip() for n in names):
-        raise InputError(
-            f"The properties of {fact} in the job file need a list of names: "
-            f'[reading.vocabulary.property.{fact}] from = ["Set.Property"].'
-        )
-    return {**own[fact], "from": names}
-
-
-@lru_cache(maxsize=65536)
-def _plain(name: str) -> str:
-    return "".join(
-        words(name.replace("_", " ").replace("%", " percent ").replace("‰", " promille "))
-    )
 
 
 @dataclass
@@ -166,9 +84,7 @@ class PropertyReader:
         merged: Facts = {}
         for facts in found:
             for name, fact in facts.items():
-                held = merged.get(name)
-                if held is None or fact.rank < held.rank:
-                    merged[name] = fact
+                merged[name] = _better(name, merged.get(name), fact)
         return merged
 
     def _set_facts(self, definition: Ref) -> Facts:
@@ -192,8 +108,8 @@ class PropertyReader:
             if key not in self._members:
                 self._members[key] = self._member(set_name, line)
             told = self._members[key]
-            if told is not None and (told[0] not in found or told[1].rank < found[told[0]].rank):
-                found[told[0]] = told[1]
+            if told is not None:
+                found[told[0]] = _better(told[0], found.get(told[0]), told[1])
         return found or NO_FACTS
 
     def _member(self, set_name: bytes, line: bytes) -> tuple[str, Fact] | None:
@@ -208,7 +124,7 @@ class PropertyReader:
     def _value(self, line: bytes, reads: str) -> tuple[Value, bool] | None:
         """A property's value in SI, and whether it was a length in project units."""
         parts = fields(line)
-        name = _plain(string(parts[0]))
+        name = plain_name(string(parts[0]))
         if line.startswith(b"IFCQUANTITYLENGTH"):
             if reads not in ("length", "size"):
                 return None
@@ -231,7 +147,7 @@ class PropertyReader:
         if raw[:1] == b"'":
             text = string(raw)
             read = from_text(text, reads)
-            if read is None and reads == "ratio" and _IN_SHARES.search(name):
+            if read is None and reads == "ratio" and IN_SHARES.search(name):
                 read = _bare_ratio(decimal(text), "", 1.0, name)
             return (read, False) if read is not None else None
         if raw[:1] == b".":
@@ -263,6 +179,16 @@ class PropertyReader:
             slope = _bare_ratio(value, measure, own, name)
             return (slope, False) if slope is not None else None
         return value * own, is_length or (reads == "size" and unit[:1] == b"#")
+
+
+def _better(name: str, held: Fact | None, fact: Fact) -> Fact:
+    """The fact from the better place; a size also keeps the other, where that says otherwise."""
+    if held is None:
+        return fact
+    first, second = (fact, held) if fact.rank < held.rank else (held, fact)
+    if name != "size" or first.rival is not None or first.value == second.value:
+        return first
+    return replace(first, rival=second)
 
 
 def _is_zero(value: Value) -> bool:

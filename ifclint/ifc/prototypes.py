@@ -16,7 +16,6 @@ from ifclint.ifc.relations import Refs, Relations
 from ifclint.ifc.shapes import Axis
 from ifclint.ifc.sizes import from_nominal
 from ifclint.ifc.sizing import Drawn
-from ifclint.ifc.spf import fields, numbers
 from ifclint.ifc.systems import SystemReader
 from ifclint.ifc.text_index import Ref, TextIndex
 
@@ -58,7 +57,9 @@ class PrototypeMaker:
         groups = self._relations.groups.get(of.ref, ())
         material = self._relations.material.get(of.ref, 0)
         particular = (
-            tuple([(n, f.value) for n, f in own.items() if n not in OF_ONE_ELEMENT]) if own else ()
+            tuple([(n, f.value, f.rival) for n, f in own.items() if n not in OF_ONE_ELEMENT])
+            if own
+            else ()
         )
         drawn = axis and (axis.outside_m, axis.inside_m)
         signature = of.alike, ports, groups, material, particular, drawn
@@ -104,9 +105,7 @@ class PrototypeMaker:
         """What the property sets of a type say."""
         known = self._type_facts.get(kind.ref)
         if known is None:
-            written = fields(self._text.get(kind.ref) or b"()")
-            sets = numbers(written[5][1:-1]) if len(written) > 5 else []
-            facts = self._properties.facts(tuple(sets))
+            facts = self._properties.of_type(kind.ref)
             known = {n: f.with_basis(f.basis + " of the type") for n, f in facts.items()}
             self._type_facts[kind.ref] = known
         return known

@@ -9,6 +9,7 @@ from ifclint.engineering.wording import trade_size
 from ifclint.ifc.elements import Element, Note, Role, System
 from ifclint.ifc.notes import LABEL
 from ifclint.ifc.properties import Fact
+from ifclint.ifc.size_words import from_words, told_in_inches
 from ifclint.ifc.sizes import (
     Doubt,
     SizeFound,
@@ -17,9 +18,7 @@ from ifclint.ifc.sizes import (
     from_inside,
     from_nominal,
     from_outside,
-    from_words,
     may_be,
-    told_in_inches,
 )
 
 SIZED_BY_NAME = frozenset(
@@ -63,6 +62,10 @@ class Claim:
         near = f" (it lies {self.nearest})" if self.nearest else ""
         return f"{self.basis} is {self.shown}, which {self.doubt}{near}"
 
+    def refuses(self, stated: Fact) -> bool:
+        """Whether this is a stated nominal size that is no pipe size."""
+        return self.doubt is Doubt.NO_SIZE and self.basis == stated.basis
+
     def of_a_pipe(self) -> Claim:
         """A pipe has one size: where several are told, it is not known which is meant."""
         if len(self.sizes) < 2:
@@ -93,14 +96,14 @@ def set_size(
     place that says another size than the one taken.
     """
     reader = _Reader(element.material, _use(element.system), metres_per_unit)
-    claims = list(reader.stated(stated)) if stated is not None else []
+    claims = [c for f in (stated, stated and stated.rival) if f for c in reader.stated(f)]
     if element.role in SIZED_BY_NAME:
         claims += [claim for text, what in texts for claim in reader.words(text, what)]
     if element.role is Role.PIPE:
         claims = [claim.of_a_pipe() for claim in claims]
     claims += reader.measured(outside, inside)
     claims += [claim for d in drawn for claim in reader.drawn(d)]
-    final = bool(claims) and claims[0].doubt is Doubt.NO_SIZE and stated is not None
+    final = bool(claims) and stated is not None and claims[0].refuses(stated)
     taken = None if final else next((c for c in claims if c.sizes), None)
     if taken is not None:
         element.size_in = max(taken.sizes)
@@ -197,7 +200,7 @@ def _claim(found: SizeFound, basis: str, shown: str, *, drawn_m: float | None = 
 
 def _note_conflicts(element: Element, taken: Claim, claims: list[Claim], notes: list[Note]) -> None:
     size = element.size_in or 0.0
-    for claim in claims:
+    for claim in claims if element.role in SIZED_BY_NAME else ():
         if claim is not taken and claim.contradicts(size):
             what = (
                 f"{LABEL} is {_named(taken)} by {taken.basis} ({taken.shown}) but "

@@ -16,10 +16,11 @@ from typing import Any, Generic, NamedTuple, TypeVar
 
 from ifclint.errors import InputError
 from ifclint.ifc.elements import Role, System
-from ifclint.ifc.properties import PropertyNames
+from ifclint.ifc.property_names import PropertyNames
 from ifclint.ifc.text import words
 
 T = TypeVar("T")
+KEYS = frozenset({"element", "system", "material", "distribution_system", "property"})
 _SIZED = re.compile(r"dn[\s\d-]|[øØ∅⌀]", re.I)  # a number that follows is a size
 
 
@@ -108,6 +109,7 @@ def vocabulary(extra: Mapping[str, Any]) -> Vocabulary:
     """The project's vocabulary, after the extra one where that is given."""
     built = Vocabulary()
     if extra:
+        _refuse_unknown(extra)
         _add(built, extra, "the vocabulary of the job file")
         built.properties = PropertyNames(_table(extra.get("property", {})))
     _add(built, _own(), "vocabulary.toml")
@@ -118,6 +120,15 @@ def vocabulary(extra: Mapping[str, Any]) -> Vocabulary:
 def _own() -> dict[str, Any]:
     text = files("ifclint.ifc").joinpath("vocabulary.toml").read_text("utf-8")
     return tomllib.loads(text)
+
+
+def _refuse_unknown(extra: Mapping[str, Any]) -> None:
+    unknown = sorted(set(extra) - KEYS)
+    if unknown:
+        raise InputError(
+            f"The vocabulary of the job file has the key {unknown[0]}, but its keys are: "
+            f"{', '.join(sorted(KEYS))}."
+        )
 
 
 def _table(extra: object) -> Mapping[str, Any]:

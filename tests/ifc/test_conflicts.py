@@ -45,6 +45,29 @@ def test_sizes_that_disagree_reach_a_finding(tmp_path):
     assert finding.element_ids == (pipe.GlobalId,)
 
 
+def test_two_property_sets_that_disagree_about_a_size(tmp_path):
+    m = SmallModel("IFC4", "MILLIMETRE")
+    for name, own in (("P-1", 80.0), ("P-2", 50.0), ("P-3", 60.3)):
+        pipe = m.pipe((0, len(name), own), (1, len(name), own), name=name)
+        m.properties(pipe, "Vendor", DN=("IfcReal", own))
+        m.properties(
+            pipe, "Pset_PipeSegmentTypeCommon", NominalDiameter=("IfcPositiveLengthMeasure", 50.0)
+        )
+    model = read(m.write(tmp_path))
+    assert {e.size_in for e in model.elements} == {2}
+    (note,) = [n for n in model.notes if n.topic == "size"]  # 60.3 mm is the outside of a 2 in pipe
+    assert "P-1 is DN 50 by Pset_PipeSegmentTypeCommon.NominalDiameter (50 mm)" in note.what
+    assert 'DN 80 by Vendor.DN ("80.0")' in note.what
+
+
+def test_the_connections_of_a_fixture_may_be_of_two_sizes(tmp_path):
+    m = SmallModel("IFC4", "MILLIMETRE")
+    sink = m.element("IfcSanitaryTerminal", "Sink", predefined="SINK")
+    m.properties(sink, "Supply", ConnectionSize=("IfcPositiveLengthMeasure", 15.0))
+    m.properties(sink, "Waste", DrainSize=("IfcPositiveLengthMeasure", 40.0))
+    assert notes_of(tmp_path, m, "size") == []
+
+
 def test_a_group_and_ports_of_different_services(tmp_path):
     m = piped("DOMESTICCOLDWATER", ports=("DOMESTICHOTWATER", "DOMESTICHOTWATER"))
     (note,) = notes_of(tmp_path, m, "system")

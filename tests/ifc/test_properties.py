@@ -296,3 +296,9 @@ def test_unusable_names_are_one_clear_sentence(tmp_path, table, words):
     path = vendor_pipe().write(tmp_path)
     with pytest.raises(InputError, match=words):
         read(path, vocabulary_extra={"property": table})
+
+
+def test_a_misspelt_key_is_refused(tmp_path):
+    path = vendor_pipe().write(tmp_path)
+    with pytest.raises(InputError, match="has the key properties, but its keys are: dist"):
+        read(path, vocabulary_extra={"properties": {"size": {"from": ["X"]}}})

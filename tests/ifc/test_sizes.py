@@ -9,6 +9,7 @@ import pytest
 from fluids.piping import nearest_pipe
 
 from ifclint.ifc import read
+from ifclint.ifc.size_words import from_words
 from ifclint.ifc.sizes import (
     Doubt,
     dn_text,
@@ -16,7 +17,6 @@ from ifclint.ifc.sizes import (
     from_inside,
     from_nominal,
     from_outside,
-    from_words,
     may_be,
     pipe_sizes,
 )
@@ -50,6 +50,9 @@ IN = 0.0254
         ("HT-Abzweig DN 110/50/45°", (4, 2)),
         ("Bogen DN 110/45", (4,)),  # the second number is an angle
         ("DN 100 x 80", (4, 3)),
+        ("KG-Rohr DN 110 x 1000", (4,)),  # a length
+        ("Rohr DN 110x500", (4,)),
+        ("Reduktion DN 70/100", (2.5, 4)),
         ("KG 110x3.2", (4,)),
         ("Kupferrohr 22x1,0", (0.75,)),
         ("P-trap 2 in, arm 48 in long", (2,)),
@@ -274,11 +277,13 @@ def test_a_stated_size_that_is_none_stays_unknown_and_is_noted(tmp_path):
     assert note.guid == model.elements[0].guid
 
 
-def test_a_size_left_at_zero_is_not_stated(tmp_path):
+@pytest.mark.parametrize("blank", [0.0, 1e-6, 0.05])
+def test_a_size_left_at_zero_is_not_stated(tmp_path, blank):
     m, pipe = one_pipe(diameter=0.1143)
     m.properties(
-        pipe, "Pset_PipeSegmentTypeCommon", NominalDiameter=("IfcPositiveLengthMeasure", 0.0)
-    )
+        pipe, "Pset_PipeSegmentTypeCommon", NominalDiameter=("IfcPositiveLengthMeasure", blank),
+        OuterDiameter=("IfcPositiveLengthMeasure", 107.3),
+    )  # fmt: skip
     assert read(m.write(tmp_path)).elements[0].size_in == 4
 
 
