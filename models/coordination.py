@@ -117,10 +117,10 @@ def _duct(w: _Writer, number: int, at: Place) -> None:
         f"'Duct {number}',$,'Rectangular duct',{_placed(w, at)},{shape},'{number}',.RIGIDSEGMENT."
     )
     duct = w.root("IFCDUCTSEGMENT", rest)
-    ports = [
-        w.root("IFCDISTRIBUTIONPORT", f"'{flow}',$,$,{_placed(w, at)},$,.{flow}.,.DUCT.,.AIRCONDITIONING.")
-        for flow in ("SINK", "SOURCE")
-    ]  # fmt: skip
+    ports = []
+    for flow in ("SINK", "SOURCE"):
+        says = f"'{flow}',$,$,{_placed(w, at)},$,.{flow}.,.DUCT.,.AIRCONDITIONING."
+        ports.append(w.root("IFCDISTRIBUTIONPORT", says))
     w.root("IFCRELNESTS", f"$,$,{duct},({','.join(ports)})")
     _described(w, duct, "Pset_DuctSegmentTypeCommon")
 
