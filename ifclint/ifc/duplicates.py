@@ -43,6 +43,9 @@ def _in_one_place(pipes: list[Element]) -> list[tuple[Element, tuple[int, ...]]]
 
 def note_identities(model: Model) -> None:
     """Note elements whose GlobalId is missing, or another's too: findings name elements by it."""
+    different = {element.guid for element in model.elements}
+    if len(different) == len(model.elements) and "" not in different:
+        return
     seen: dict[str, Element] = {}
     for element in model.elements:
         first = seen.setdefault(element.guid, element)

@@ -80,11 +80,12 @@ class OccurrenceFinder:
         self, keys: list[Ref], lines: list[bytes], name: str
     ) -> list[Occurrence | None]:
         """An occurrence for each line of a class, None where it is no plumbing."""
-        written = _written(lines) or [
-            (_written([line]) or [self._asked(key)])[0]
+        text = b"\n".join(lines)
+        written = _written(text, len(lines)) or [
+            (_written(line, 1) or [self._asked(key)])[0]
             for key, line in zip(keys, lines, strict=True)
         ]
-        tidy = str.strip if _is_clean(lines) else clean
+        tidy = str.strip if _is_clean(text, max(map(len, lines))) else clean
         names = [tidy(w[1]) for w in written]
         found: list[Occurrence | None] = []
         for key, w, title, folded_title in zip(
@@ -152,20 +153,19 @@ def in_schema(ifc: Any, name: str) -> bool:
     return True
 
 
-def _written(lines: list[bytes]) -> list[Written] | None:
-    """The attributes of elements, where all of them are written in the usual way, in ASCII."""
-    text = b"\n".join(lines)
+def _written(text: bytes, lines: int) -> list[Written] | None:
+    """The attributes of elements, where all lines are written in the usual way, in ASCII."""
     if not text.isascii():
         return None
     found: list[Written] = _USUAL.findall(text.decode("ascii"))
-    return found if len(found) == len(lines) else None
+    return found if len(found) == lines else None
 
 
-def _is_clean(lines: list[bytes]) -> bool:
+def _is_clean(text: bytes, longest: int) -> bool:
     """Whether all strings in some lines are fit to print, but for spaces around them."""
-    text = b"".join(lines)
-    short = max(map(len, lines)) <= LONGEST
-    return short and text.isascii() and text.decode("ascii").isprintable()
+    if longest > LONGEST or not text.isascii():
+        return False
+    return text.translate(None, b"\n").decode("ascii").isprintable()
 
 
 def _literal(own: str, name: str, kind: Any) -> tuple[str, str]:

@@ -179,9 +179,11 @@ class PortReader:
 
     def _all_said(self) -> list[Said]:
         """What the ports of each element say; elements whose ports say the same share it."""
-        ports: Any = zip(self._codes, self._sizes, self._groups, strict=True)
-        kinds: dict[object, int] = {}
-        keys = [kinds.setdefault((c, s and s.value, g), len(kinds)) for c, s, g in ports]
+        keys = self._codes
+        if any(self._sizes) or any(self._groups):
+            ports: Any = zip(self._codes, self._sizes, self._groups, strict=True)
+            kinds: dict[object, int] = {}
+            keys = [kinds.setdefault((c, s and s.value, g), len(kinds)) for c, s, g in ports]
         known: dict[tuple[int, ...], Said] = {}
         found = []
         for a, b in pairwise(self._bounds.tolist()):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Container, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -91,12 +91,15 @@ def _one_and_many(line: bytes) -> tuple[Ref, list[Ref]]:
     return number(one), numbers(line[start + 1 : -1]) if start >= 0 else []
 
 
-def _add(held: dict[Ref, Refs], keys: list[Ref], more: Refs, wanted: Container[Ref]) -> None:
+def _add(held: dict[Ref, Refs], keys: list[Ref], more: Refs, wanted: set[Ref]) -> None:
     """Add to what is held for each wanted key; keys alike share one tuple."""
-    for key in keys:
-        if key in wanted and more:
-            before = held.get(key)
-            held[key] = more if before is None else before + more
+    if not more:
+        return
+    concerned = wanted.intersection(keys)
+    before = {key: held[key] for key in concerned & held.keys()} if held else {}
+    held.update(dict.fromkeys(concerned, more))
+    for key, first in before.items():
+        held[key] = first + more
 
 
 def _property_sets(text: TextIndex, of_interest: set[Ref], found: Relations) -> None:
@@ -124,7 +127,8 @@ def _ports(text: TextIndex, wanted: Any, whole: dict[Ref, Ref]) -> Any:
     import numpy as np
 
     ports = text.numbers(text.rows(b"IFCDISTRIBUTIONPORT"))
-    aggregated = [(whole[p], p) for p in ports.tolist() if p in whole] if whole else []
+    parts = set(ports.tolist()).intersection(whole) if whole else ()
+    aggregated = [(whole[part], part) for part in sorted(parts)]
     pairs = np.concatenate(
         [
             np.array(aggregated, dtype=np.int64).reshape(-1, 2),

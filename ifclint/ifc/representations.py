@@ -68,6 +68,8 @@ class RepresentationReader:
     def items(self, definition: Ref, wanted: Callable[[str | None], bool]) -> list[Ref]:
         """The items of a definition read at once, of representations with wanted identifiers."""
         shown = self._shown.get(definition, ())
+        if len(shown) == 1:
+            return shown[0][1] if wanted(shown[0][0]) else []
         return [item for name, items in shown if wanted(name) for item in items]
 
     def of(self, definition: Ref) -> list[Shown]:

@@ -14,6 +14,7 @@ LONGEST_NAME = 64  # letters of a class name
 SHORT = 11  # letters of a class name
 PIECE = 1 << 20  # bytes
 BLOCK = 1 << 15  # lines
+LINE_FEED, STAR, SLASH = b"\n*/"
 MOST_SEMICOLONS = 100_000  # inside strings; with more, the text is rewritten
 _ESCAPE = re.compile(
     rb"\\(?:X2\\(?:[0-9A-Fa-f]{4})*\\X0\\|X4\\(?:[0-9A-Fa-f]{8})*\\X0\\|X\\[0-9A-Fa-f]{2}|S\\."
@@ -25,13 +26,15 @@ _PARENTHESES = EACH * 40
 
 class Scanned(NamedTuple):
     """Of all instances in file order: numbers, starts of their class names, opening parentheses,
-    the semicolons after them and keys of their classes (arrays)."""
+    the semicolons after them and keys of their classes (arrays). `sound` tells that parentheses
+    and quotes are in pairs and backslashes begin what is known."""
 
     ids: Any
     starts: Any
     parens: Any
     ends: Any
     keys: Any
+    sound: bool
 
 
 def eights_of(data: bytes) -> Any:
@@ -51,9 +54,10 @@ def scan(data: bytes, comments: bool = True) -> Scanned | None:
     if begin < 0 or begin >= last or data[begin - 1 : begin] != b"\n":
         return None
     text = np.frombuffer(data, dtype=np.uint8)[:last]
-    stops, semicolons, stars = _lines(np, text, begin)
-    if comments and (text[stars - 1] == 47).any():
+    signs = _Signs(np, text, begin)
+    if comments and (text[signs.stars - 1] == SLASH).any():
         return None
+    stops = signs.stops
     starts = np.concatenate((np.array([begin], stops.dtype), stops[:-1] + 1))
     ends = stops - (text[stops - 1] == 13) - 1
     eights = eights_of(data)
@@ -63,22 +67,29 @@ def scan(data: bytes, comments: bool = True) -> Scanned | None:
         if block is None:
             return None
         blocks.append(block)
-    if semicolons != len(ends) and not _only_in_strings(np, data, text, starts, ends):
+    if signs.semicolons != len(ends) and not _only_in_strings(np, data, text, starts, ends):
         return None
     ids, names, parens, keys = (np.concatenate(column) for column in zip(*blocks, strict=True))
-    return Scanned(ids, names, parens, ends, keys)
+    paired = signs.paired and not has_odd_escapes(data)
+    return Scanned(ids, names, parens, ends, keys, paired)
 
 
-def _lines(np: Any, text: Any, begin: int) -> tuple[Any, int, Any]:
-    """Where lines end, how many semicolons there are, and where stars are."""
-    kind = np.int32 if len(text) < 2**31 - 1 else np.int64
-    stops, stars, semicolons = [], [], 0
-    for at in range(begin, len(text), PIECE):
-        piece = text[at : at + PIECE]
-        stops.append((np.flatnonzero(piece == 10) + at).astype(kind))
-        stars.append(np.flatnonzero(piece == 42) + at)
-        semicolons += int(np.count_nonzero(piece == 59))
-    return np.concatenate(stops), semicolons, np.concatenate(stars)
+class _Signs:
+    """Where lines end and stars stand in a text, and how often what comes in pairs is there."""
+
+    def __init__(self, np: Any, text: Any, begin: int) -> None:
+        kind = np.int32 if len(text) < 2**31 - 1 else np.int64
+        stops, stars = [], []
+        counts = dict.fromkeys(b"();'", 0)
+        for at in range(begin, len(text), PIECE):
+            piece = text[at : at + PIECE]
+            stops.append((np.flatnonzero(piece == LINE_FEED) + at).astype(kind))
+            stars.append(np.flatnonzero(piece == STAR) + at)
+            for sign in counts:
+                counts[sign] += int(np.count_nonzero(piece == sign))
+        self.stops, self.stars = np.concatenate(stops), np.concatenate(stars)
+        opened, closed, self.semicolons, quotes = counts.values()
+        self.paired = opened == closed and quotes % 2 == 0
 
 
 def _heads(np: Any, eights: Any, starts: Any, ends: Any) -> tuple[Any, ...] | None:
@@ -169,17 +180,7 @@ def _mixed(one: Any, two: Any, size: Any) -> Any:
     return one * 1_000_003 + two * 7_919 + size
 
 
-def is_sound(data: bytes) -> bool:
-    """Whether parentheses and quotes are in pairs and backslashes begin what is known."""
-    import numpy as np
-
-    text = np.frombuffer(data, dtype=np.uint8)
-    counts = dict.fromkeys(b"()'", 0)
-    for at in range(0, len(text), PIECE):
-        piece = text[at : at + PIECE]
-        for sign in counts:
-            counts[sign] += int(np.count_nonzero(piece == sign))
-    paired = counts[40] == counts[41] and counts[39] % 2 == 0
+def has_odd_escapes(data: bytes) -> bool:
+    """Whether a backslash begins nothing that is known."""
     escapes = data.count(b"\\")
-    known = sum(m[0].count(b"\\") for m in _ESCAPE.finditer(data)) if escapes else 0
-    return paired and known == escapes
+    return bool(escapes) and sum(m[0].count(b"\\") for m in _ESCAPE.finditer(data)) != escapes

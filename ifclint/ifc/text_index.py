@@ -15,7 +15,7 @@ from functools import cached_property
 from typing import Any
 
 from ifclint.errors import InputError
-from ifclint.ifc.scanning import Scanned, eights_of, is_sound, key, scan
+from ifclint.ifc.scanning import Scanned, eights_of, key, scan
 
 Ref = int
 _COMMENT = re.compile(rb"('(?:[^']|'')*')|/\*.*?\*/", re.S)
@@ -35,7 +35,7 @@ class TextIndex:
 
     def __init__(self, data: bytes) -> None:
         scanned = scan(data)
-        self.sound = scanned is not None and is_sound(data)
+        self.sound = scanned is not None and scanned.sound
         if scanned is None:
             data = _rewritten(data)
             scanned = scan(data, comments=False)
@@ -43,7 +43,7 @@ class TextIndex:
                 raise InputError("its instances cannot be told apart")
         self._data = data
         found = _each_once(scanned or _nothing())
-        self._ids, self._starts, self.opens, self.ends, self._keys = found
+        self._ids, self._starts, self.opens, self.ends, self._keys, _ = found
         self._start_at, self._end_at = memoryview(self._starts), memoryview(self.ends)
         self.signs, self.eights = _bytes(data), eights_of(data)
 
@@ -154,14 +154,17 @@ def _each_once(found: Scanned) -> Scanned:
         return found
     _, last = np.unique(ids[::-1], return_index=True)
     rows = np.sort(len(ids) - 1 - last)
-    return found if len(rows) == len(ids) else Scanned(*(column[rows] for column in found))
+    if len(rows) == len(ids):
+        return found
+    columns = {name: getattr(found, name)[rows] for name in found._fields if name != "sound"}
+    return found._replace(**columns)
 
 
 def _nothing() -> Scanned:
     import numpy as np
 
     none = np.zeros(0, dtype=np.int64)
-    return Scanned(none, none, none, none, none.astype("<u8"))
+    return Scanned(none, none, none, none, none.astype("<u8"), False)
 
 
 def _rewritten(data: bytes) -> bytes:
