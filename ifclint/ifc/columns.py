@@ -21,7 +21,7 @@ HASH, DOLLAR, STAR, COMMA, OPENING, CLOSING = b"#$*,()"
 
 
 class Lists(NamedTuple):
-    """The references in the list that each instance ends with: how many, and all in turn.
+    """The references in each of many lists: how many, and all in turn.
 
     `before` is where the argument before the list ends; `well` where the list was plain.
     """
@@ -81,13 +81,12 @@ def _add_longer(np: Any, signs: Any, at: Any, run: Any, found: Any, digits: Any)
         digits[rows] += 1
 
 
-def lists(text: TextIndex, rows: Any) -> Lists:
-    """The lists of references that instances end with."""
+def lists(text: TextIndex, at: Any) -> Lists:
+    """The lists of references whose closing parentheses are at these places."""
     import numpy as np
 
     signs = text.signs
-    at = text.ends[rows] - 3
-    well = (signs[at + 2] == CLOSING) & (signs[at + 1] == CLOSING)
+    well, at = signs[at] == CLOSING, at - 1
     counts = np.zeros(len(at), dtype=np.int64)
     open_ = np.flatnonzero(well)
     rounds = []

@@ -6,7 +6,7 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 
-from ifclint.ifc.property_names import IN_SHARES, PropertyNames, plain_name
+from ifclint.ifc.property_names import IN_SHARES, PropertyNames, Wanted, plain_name
 from ifclint.ifc.spf import fields, number, numbers, string
 from ifclint.ifc.text_index import Ref, TextIndex
 from ifclint.ifc.units import Units
@@ -61,7 +61,7 @@ class PropertyReader:
     names: PropertyNames = field(default_factory=PropertyNames)
     _merged: dict[tuple[Ref, ...], Facts] = field(default_factory=dict)
     _read: dict[Ref, Facts] = field(default_factory=dict)
-    _members: dict[tuple[bytes, bytes], tuple[str, Fact] | None] = field(default_factory=dict)
+    _told: dict[tuple[str, bytes], Fact | None] = field(default_factory=dict)
 
     def facts(self, definitions: tuple[Ref, ...] | None) -> Facts:
         """The best value of each fact over several property sets."""
@@ -97,29 +97,27 @@ class PropertyReader:
         return known
 
     def _read_set(self, text: bytes) -> Facts:
-        match = _SET_NAME.match(text)
-        set_name = match.group(1) if match else b""
+        set_name = _string(text, 3, _SET_NAME)
         found: Facts = {}
         for member in numbers(text[text.rindex(b"(") + 1 : text.rindex(b")")].rstrip(b")")):
             line = self.text.get(member)
             if line is None or not line.startswith(PROPERTIES):
                 continue
-            key = (set_name, line)  # models repeat the same property, word by word
-            if key not in self._members:
-                self._members[key] = self._member(set_name, line)
-            told = self._members[key]
-            if told is not None:
-                found[told[0]] = _better(told[0], found.get(told[0]), told[1])
+            want = self.names.wanted(set_name, _string(line, 1, _PROPERTY_NAME))
+            fact = self._fact(line, want) if want is not None else None
+            if want is not None and fact is not None:
+                found[want.fact] = _better(want.fact, found.get(want.fact), fact)
         return found or NO_FACTS
 
-    def _member(self, set_name: bytes, line: bytes) -> tuple[str, Fact] | None:
-        """The fact a property tells, by the fact's name."""
-        name = _PROPERTY_NAME.match(line)
-        want = self.names.wanted(set_name, name.group(1)) if name else None
-        read = self._value(line, want.reads) if want is not None else None
-        if want is None or read is None or (_is_zero(read[0]) and not want.zero):
-            return None
-        return want.fact, Fact(read[0], want.basis, want.rank, read[1])
+    def _fact(self, line: bytes, want: Wanted) -> Fact | None:
+        """What a property tells; models repeat the same property, word by word."""
+        key = (want.basis, line)
+        if key not in self._told:
+            read = self._value(line, want.reads)
+            told = read is not None and (want.zero or not _is_zero(read[0]))
+            fact = Fact(read[0], want.basis, want.rank, read[1]) if read and told else None
+            self._told[key] = fact
+        return self._told[key]
 
     def _value(self, line: bytes, reads: str) -> tuple[Value, bool] | None:
         """A property's value in SI, and whether it was a length in project units."""
@@ -179,6 +177,16 @@ class PropertyReader:
             slope = _bare_ratio(value, measure, own, name)
             return (slope, False) if slope is not None else None
         return value * own, is_length or (reads == "size" and unit[:1] == b"#")
+
+
+def _string(line: bytes, which: int, pattern: re.Pattern[bytes]) -> bytes:
+    """The string between the quote of this number and the next, as it is written; by the pattern
+    where quotes stand in it, or it is not the one."""
+    parts = line.split(b"'", which + 1)
+    if len(parts) == which + 2 and parts[which - 1][-1:] in b"(," and parts[-1][:1] != b"'":
+        return parts[which]
+    match = pattern.match(line)
+    return match[1] if match else b""
 
 
 def _better(name: str, held: Fact | None, fact: Fact) -> Fact:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from itertools import pairwise
 from typing import Any
 
 from ifclint.ifc.columns import lists, reference_before, references, rows_of
@@ -103,16 +104,45 @@ def _add(held: dict[Ref, Refs], keys: list[Ref], more: Refs, wanted: set[Ref]) -
 
 
 def _property_sets(text: TextIndex, of_interest: set[Ref], found: Relations) -> None:
+    """Which property sets each element of interest has."""
+    import numpy as np
+
+    interest = np.array(sorted(of_interest), dtype=np.int64)
     for name in PROPERTY_RELATIONS:
-        for line in text.of_class(name)[1]:
-            if line.endswith(b")"):  # a set of them: (#1,#2),IFCPROPERTYSETDEFINITIONSET((#3,#4))
-                *_, related, definitions = arguments(line)
-                sets = numbers(definitions[definitions.rindex(b"(") + 1 :].rstrip(b")"))
-                _add(found.property_sets, numbers(related[1:-1]), tuple(sets), of_interest)
-                continue
-            related_refs, rest = _list_and_rest(line)
-            if definition := number(rest[0]):
-                _add(found.property_sets, related_refs, (definition,), of_interest)
+        rows = text.rows(name)
+        sets, before, plain = reference_before(text, text.ends[rows] - 2)
+        related = lists(text, before - 1)
+        short = related.well & plain & (sets > 0)
+        members, sets = related.members, sets.repeat(related.counts)
+        here = short.repeat(related.counts) & (rows_of(interest, members) >= 0)
+        _gather(np, members[here], sets[here], found.property_sets)
+        for line in text.arguments(rows[~short]):
+            _long_or_unusual(line, of_interest, found)
+
+
+def _gather(np: Any, members: Any, sets: Any, held: dict[Ref, Refs]) -> None:
+    """Add the sets of each member; members alike share one tuple."""
+    order = np.argsort(members, kind="stable")
+    members, sets = members[order], sets[order].tolist()
+    firsts = np.flatnonzero(np.diff(members, prepend=-1))
+    bounds = pairwise([*firsts.tolist(), len(members)])
+    shared: dict[Refs, Refs] = {}
+    for member, (a, b) in zip(members[firsts].tolist(), bounds, strict=True):
+        mine = tuple(sets[a:b])
+        mine = held[member] + mine if member in held else mine
+        held[member] = shared.setdefault(mine, mine)
+
+
+def _long_or_unusual(line: bytes, of_interest: set[Ref], found: Relations) -> None:
+    """One relation of many elements, or of a set of sets: IFCPROPERTYSETDEFINITIONSET((#3,#4))."""
+    if line.endswith(b")"):
+        *_, related, definitions = arguments(line)
+        sets = numbers(definitions[definitions.rindex(b"(") + 1 :].rstrip(b")"))
+        _add(found.property_sets, numbers(related[1:-1]), tuple(sets), of_interest)
+        return
+    members, rest = _list_and_rest(line)
+    if definition := number(rest[0]):
+        _add(found.property_sets, members, (definition,), of_interest)
 
 
 def _parts_and_wholes(text: TextIndex) -> list[tuple[Ref, Ref]]:
@@ -160,7 +190,7 @@ def _nested(text: TextIndex) -> Any:
     import numpy as np
 
     rows = text.rows(b"IFCRELNESTS")
-    held = lists(text, rows)
+    held = lists(text, text.ends[rows] - 2)
     wholes, _, plain = reference_before(text, held.before)
     well = held.well & plain
     plainly = np.stack([wholes.repeat(held.counts), held.members], axis=1)

@@ -37,10 +37,10 @@ class RepresentationReader:
         wanted = np.unique(np.array(new, dtype=np.int64))
         text = self._text
         rows = text.rows_of(wanted, b"IFCPRODUCTDEFINITIONSHAPE")
-        shapes = lists(text, rows[rows >= 0])
+        shapes = lists(text, text.ends[rows[rows >= 0]] - 2)
         owners = wanted[rows >= 0].repeat(shapes.counts).tolist()
         rows = text.rows_of(shapes.members, b"IFCSHAPEREPRESENTATION")
-        held = lists(text, rows)  # those that are none (row -1) are unusual
+        held = lists(text, text.ends[rows] - 2)  # those that are none (row -1) are unusual
         codes, examples = texts(text, text.opens[rows] + 1, held.before + 1)
         usual = self._identifiers(rows[examples])
         members = iter(held.members.tolist())
