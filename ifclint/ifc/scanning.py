@@ -14,7 +14,7 @@ LONGEST_NAME = 64  # letters of a class name
 SHORT = 11  # letters of a class name
 PIECE = 1 << 20  # bytes
 BLOCK = 1 << 15  # lines
-LINE_FEED, STAR, SLASH = b"\n*/"
+TAB, LINE_FEED, SPACE, QUOTE, STAR, SLASH, EQUALS, CAPITAL_I = b"\t\n '*/=I"
 MOST_SEMICOLONS = 100_000  # inside strings; with more, the text is rewritten
 _ESCAPE = re.compile(
     rb"\\(?:X2\\(?:[0-9A-Fa-f]{4})*\\X0\\|X4\\(?:[0-9A-Fa-f]{8})*\\X0\\|X\\[0-9A-Fa-f]{2}|S\\."
@@ -55,7 +55,7 @@ def scan(data: bytes, comments: bool = True) -> Scanned | None:
         return None
     text = np.frombuffer(data, dtype=np.uint8)[:last]
     signs = _Signs(np, text, begin)
-    if comments and (text[signs.stars - 1] == SLASH).any():
+    if signs.spaced or (comments and (text[signs.stars - 1] == SLASH).any()):
         return None
     stops = signs.stops
     starts = np.concatenate((np.array([begin], stops.dtype), stops[:-1] + 1))
@@ -75,21 +75,44 @@ def scan(data: bytes, comments: bool = True) -> Scanned | None:
 
 
 class _Signs:
-    """Where lines end and stars stand in a text, and how often what comes in pairs is there."""
+    """Where lines end and stars stand in a text, how often what comes in pairs is there, and
+    whether there are spaces between arguments (`spaced`)."""
 
     def __init__(self, np: Any, text: Any, begin: int) -> None:
         kind = np.int32 if len(text) < 2**31 - 1 else np.int64
         stops, stars = [], []
         counts = dict.fromkeys(b"();'", 0)
+        self.spaced = False
         for at in range(begin, len(text), PIECE):
             piece = text[at : at + PIECE]
             stops.append((np.flatnonzero(piece == LINE_FEED) + at).astype(kind))
             stars.append(np.flatnonzero(piece == STAR) + at)
+            self.spaced = self.spaced or _spaced(np, text, at, piece, counts[QUOTE] % 2)
             for sign in counts:
                 counts[sign] += int(np.count_nonzero(piece == sign))
         self.stops, self.stars = np.concatenate(stops), np.concatenate(stars)
         opened, closed, self.semicolons, quotes = counts.values()
         self.paired = opened == closed and quotes % 2 == 0
+
+
+def _spaced(np: Any, text: Any, at: int, piece: Any, in_string: int) -> bool:
+    """Whether in the piece that begins at a place a space stands beside an argument."""
+    spaces = np.flatnonzero(piece == SPACE)
+    before, after = text[at + spaces - 1], text[np.minimum(at + spaces + 1, len(text) - 1)]
+    opens, begins, ends = (_among(np, signs) for signs in (b",(", b"#$'.(*-+I0123456789", b",)"))
+    beside = (opens[before] & begins[after]) | ends[after]
+    if not beside.any() and not (piece == TAB).any():
+        return False
+    outside = (np.cumsum(piece == QUOTE, dtype=np.uint8) + np.uint8(in_string)) & 1 == 0
+    spaces = spaces[beside]
+    return bool(outside[spaces].any() or (outside & (piece == TAB)).any())
+
+
+def _among(np: Any, signs: bytes) -> Any:
+    """For every byte, whether it is one of the signs."""
+    table = np.zeros(256, dtype=bool)
+    table[list(signs)] = True
+    return table
 
 
 def _heads(np: Any, eights: Any, starts: Any, ends: Any) -> tuple[Any, ...] | None:
@@ -102,9 +125,11 @@ def _heads(np: Any, eights: Any, starts: Any, ends: Any) -> tuple[Any, ...] | No
         return None
     ids, digits = numbers_at(eights, starts + 1)
     equals = starts + 1 + digits
+    equals += eights[equals] & 255 == SPACE  # one space before and one after is usual
     begun = eights[equals]
-    names = equals + 1
-    if (digits == 0).any() or (begun & 0xFFFF != 0x493D).any():  # "=I"
+    names = equals + 1 + (begun >> 8 & 255 == SPACE)
+    told = (begun & 255 == EQUALS) & (eights[names] & 255 == CAPITAL_I)
+    if (digits == 0).any() or not told.all():
         return None
     parens = _parentheses(np, eights, names)
     if parens is None or (parens > ends).any():

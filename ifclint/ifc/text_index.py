@@ -9,35 +9,34 @@ A reference is the number of an instance, 0 for none.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable
 from functools import cached_property
 from typing import Any
 
 from ifclint.errors import InputError
+from ifclint.ifc.rewriting import rewritten, squeezed
 from ifclint.ifc.scanning import Scanned, eights_of, key, scan
 
 Ref = int
-_COMMENT = re.compile(rb"('(?:[^']|'')*')|/\*.*?\*/", re.S)
-_INSTANCE = re.compile(rb"(#\d{1,18})\s*+=\s*+(I\w+)\s*+(\((?:[^';]++|'[^']*+')*+);", re.I)
-_SPACE = re.compile(rb"('(?:[^']|'')*+')|[ \t\r\n]++")
 DENSE = 50  # a table by number is made where numbers are less than so many times the instances
 
 
 class TextIndex:
     """Finds instances in the text of a file.
 
-    The text is indexed as it stands where every instance has a line of its own, as nearly all
-    programs write it; other text is first rewritten that way. `sound` tells that this was not
-    needed and that no damage is seen at a glance. `signs` are the bytes of the text, `opens`
+    The text is indexed as it stands where every instance has a line of its own, as most programs
+    write it; other text is first brought into that form. `sound` tells that all of it was told
+    apart and that no damage is seen at a glance. `signs` are the bytes of the text, `opens`
     and `ends` the places of the opening parenthesis and of the semicolon of each instance.
     """
 
     def __init__(self, data: bytes) -> None:
         scanned = scan(data)
+        if scanned is None and (plainer := squeezed(data)) and (scanned := scan(plainer)):
+            data = plainer
         self.sound = scanned is not None and scanned.sound
         if scanned is None:
-            data = _rewritten(data)
+            data = rewritten(data)
             scanned = scan(data, comments=False)
             if scanned is None and b"\n#" in data:
                 raise InputError("its instances cannot be told apart")
@@ -165,22 +164,3 @@ def _nothing() -> Scanned:
 
     none = np.zeros(0, dtype=np.int64)
     return Scanned(none, none, none, none, none.astype("<u8"), False)
-
-
-def _rewritten(data: bytes) -> bytes:
-    """The same instances, each in one line without comments and spaces outside of strings."""
-    if b"/*" in data:
-        data = _COMMENT.sub(rb"\1", data)
-    start = max(0, data.find(b"DATA"))
-    found = _INSTANCE.finditer(data, start)
-    lines = [
-        b"%b=%b%b;\n" % (m[1], m[2].upper(), _SPACE.sub(_kept, m[3]))
-        for m in found
-        if m[3].rstrip().endswith(b")")
-    ]
-    return data[:start] + b"DATA;\n" + b"".join(lines) + b"ENDSEC;"
-
-
-def _kept(match: re.Match[bytes]) -> bytes:
-    """A string in one line, and nothing for spaces."""
-    return b" ".join((match[1] or b"").splitlines())
