@@ -19,7 +19,8 @@ from ifclint.ifc.ports import PortReader, Said, axis_ends, leg_ends
 from ifclint.ifc.properties import NO_FACTS, Facts, PropertyReader
 from ifclint.ifc.prototypes import PrototypeMaker
 from ifclint.ifc.relations import relations
-from ifclint.ifc.shapes import Axis, ShapeReader
+from ifclint.ifc.shapes import ShapeReader
+from ifclint.ifc.solids import Axis
 from ifclint.ifc.spatial import SpatialReader
 from ifclint.ifc.stated import stated_joints
 from ifclint.ifc.systems import SystemReader

@@ -6,8 +6,7 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from ifclint.ifc.placement import IDENTITY, Frame, Placements, compose
-from ifclint.ifc.shapes import inverse
+from ifclint.ifc.placement import IDENTITY, Frame, Placements, compose, inverse
 from ifclint.ifc.spf import arguments, number, string
 from ifclint.ifc.text import clean
 from ifclint.ifc.text_index import Ref, TextIndex

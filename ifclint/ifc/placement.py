@@ -55,6 +55,13 @@ def compose(outer: Frame, inner: Frame) -> Frame:
     )
 
 
+def inverse(f: Frame) -> Frame:
+    """The frame that undoes a frame of unit axes."""
+    turned: Frame = (f[0], f[3], f[6], f[1], f[4], f[7], f[2], f[5], f[8], 0.0, 0.0, 0.0)
+    back = rotate(turned, (f[9], f[10], f[11]))
+    return (*turned[:9], -back[0], -back[1], -back[2])
+
+
 class Placements:
     """World frames of placements, points and directions of one file, by reference."""
 

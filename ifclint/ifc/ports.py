@@ -13,7 +13,7 @@ from ifclint.ifc.placement import Placements, dot, points
 from ifclint.ifc.properties import Fact, PropertyReader
 from ifclint.ifc.relations import Refs, Relations
 from ifclint.ifc.scanning import numbers_at
-from ifclint.ifc.shapes import Axis
+from ifclint.ifc.solids import Axis
 from ifclint.ifc.spf import arguments, number, string
 from ifclint.ifc.systems import SystemReader
 from ifclint.ifc.text import clean

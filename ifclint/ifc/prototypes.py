@@ -13,9 +13,9 @@ from ifclint.ifc.ports import Said
 from ifclint.ifc.profiles import Round
 from ifclint.ifc.properties import NO_FACTS, Fact, Facts, PropertyReader
 from ifclint.ifc.relations import Refs, Relations
-from ifclint.ifc.shapes import Axis
 from ifclint.ifc.sizes import from_nominal
 from ifclint.ifc.sizing import Drawn
+from ifclint.ifc.solids import Axis
 from ifclint.ifc.systems import SystemReader
 from ifclint.ifc.text_index import Ref, TextIndex
 

@@ -78,11 +78,12 @@ class RepresentationReader:
             return self._shown[definition]
         start, _, items = (self._text.get(definition) or b"").rpartition(b",(")
         if self._usual(start, _DEFINITION):
-            return [self._representation(r) for r in numbers(items[:-2])]
+            return [self.representation(r) for r in numbers(items[:-2])]
         entity = instance(self._library.whole, definition) if definition else None
         return [_of_entity(r) for r in entity[2] or ()] if entity is not None else []
 
-    def _representation(self, number: Ref) -> Shown:
+    def representation(self, number: Ref) -> Shown:
+        """An IfcRepresentation."""
         start, _, items = (self._text.get(number) or b"").rpartition(b",(")
         if self._usual(start, _REPRESENTATION):
             return self._starts[start], numbers(items[:-2])

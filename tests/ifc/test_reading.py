@@ -8,7 +8,7 @@ import re
 import pytest
 
 from ifclint.errors import InputError
-from ifclint.ifc import columns, library, occurrences, opening, read, representations, shapes
+from ifclint.ifc import columns, extrusions, library, occurrences, opening, read, representations
 from ifclint.ifc.elements import Role, System
 from tests.ifc.small_models import SCHEMAS, SmallModel
 
@@ -170,7 +170,7 @@ def test_text_and_library_read_the_same(tmp_path, schema, monkeypatch):
     monkeypatch.setattr(occurrences, "_written", lambda text, lines: None)
     monkeypatch.setattr(representations, "_DEFINITION", never)
     monkeypatch.setattr(representations, "_REPRESENTATION", never)
-    monkeypatch.setattr(shapes, "EXTRUSION", b"!")
+    monkeypatch.setattr(extrusions, "EXTRUSION", b"!")
     monkeypatch.setattr(columns, "_parsed", lambda *_: None)
     monkeypatch.setattr(library.Library, "rare", WHOLE)
     assert read(path) == from_text
