@@ -6,7 +6,7 @@ import re
 
 import pytest
 
-from ifclint.ifc import curves, opening, profiles, read, shapes
+from ifclint.ifc import curves, extrusions, opening, profiles, read
 from tests.ifc.small_models import SCHEMAS, SmallModel
 
 NEVER = re.compile(b"(?!)")
@@ -66,7 +66,7 @@ def test_boxes_are_read_from_text_and_as_the_library_reads_them(
         (profiles, "_RECTANGLE"), (profiles, "_CIRCLE"),
     ):  # fmt: skip
         monkeypatch.setattr(module, name, NEVER)
-    monkeypatch.setattr(shapes, "EXTRUSION", b"!")
+    monkeypatch.setattr(extrusions, "EXTRUSION", b"!")
     files_opened.clear()
     assert read(path) == from_text
     assert "model.ifc" in files_opened
