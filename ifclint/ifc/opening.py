@@ -10,6 +10,7 @@ import tempfile
 import zipfile
 import zlib
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -54,10 +55,12 @@ def opened(path: Path) -> Iterator[OpenedFile]:
     with _as_plain_file(path) as plain:
         data = plain.read_bytes()
         schema = _check_text(data, path)
-        text = _indexed(data, path)
+        with ThreadPoolExecutor(max_workers=1) as beside:
+            digest = beside.submit(hashlib.sha256, data)
+            text = _indexed(data, path)
         logs: list[Any] = []  # what the library has to say it writes there as long as it is used
         library = Library(text, plain, lambda source: _parse(source, path, logs))
-        sha256 = hashlib.sha256(data).hexdigest()
+        sha256 = digest.result().hexdigest()
         info = ModelFile(path.name, sha256, schema, _application(library.rare))
         yield OpenedFile(text, library, info, () if text.sound else _lost(data, text))
 

@@ -6,9 +6,13 @@ The text is gone through once, in pieces that fit the processor's cache; then th
 
 from __future__ import annotations
 
+import os
 import re
-from typing import Any, NamedTuple
+from collections.abc import Callable, Iterable
+from concurrent.futures import ThreadPoolExecutor
+from typing import Any, NamedTuple, TypeVar
 
+T = TypeVar("T")
 LONGEST_NUMBER = 18  # digits of an instance number
 LONGEST_NAME = 64  # letters of a class name
 SHORT = 11  # letters of a class name
@@ -61,17 +65,24 @@ def scan(data: bytes, comments: bool = True) -> Scanned | None:
     starts = np.concatenate((np.array([begin], stops.dtype), stops[:-1] + 1))
     ends = stops - (text[stops - 1] == 13) - 1
     eights = eights_of(data)
-    blocks = []
-    for at in range(0, len(starts), BLOCK):
-        block = _heads(np, eights, starts[at : at + BLOCK], ends[at : at + BLOCK])
-        if block is None:
-            return None
-        blocks.append(block)
+    blocks = side_by_side(
+        lambda at: _heads(np, eights, starts[at : at + BLOCK], ends[at : at + BLOCK]),
+        range(0, len(starts), BLOCK),
+    )
+    if any(block is None for block in blocks):
+        return None
     if signs.semicolons != len(ends) and not _only_in_strings(np, data, text, starts, ends):
         return None
-    ids, names, parens, keys = (np.concatenate(column) for column in zip(*blocks, strict=True))
+    columns = zip(*filter(None, blocks), strict=True)
+    ids, names, parens, keys = (np.concatenate(column) for column in columns)
     paired = signs.paired and not has_odd_escapes(data)
     return Scanned(ids, names, parens, ends, keys, paired)
+
+
+def side_by_side(function: Callable[[int], T], places: Iterable[int]) -> list[T]:
+    """The function at each place; on arrays, several run at once."""
+    with ThreadPoolExecutor(max_workers=min(4, os.cpu_count() or 1)) as pool:
+        return list(pool.map(function, places))
 
 
 class _Signs:
@@ -79,33 +90,45 @@ class _Signs:
     whether there are spaces between arguments (`spaced`)."""
 
     def __init__(self, np: Any, text: Any, begin: int) -> None:
-        kind = np.int32 if len(text) < 2**31 - 1 else np.int64
-        stops, stars = [], []
-        counts = dict.fromkeys(b"();'", 0)
+        starts = range(begin, len(text), PIECE)
+        pieces = side_by_side(lambda at: _Piece(np, text, at), starts)
+        self.stops = np.concatenate([piece.stops for piece in pieces])
+        self.stars = np.concatenate([piece.stars for piece in pieces])
+        quotes = 0
         self.spaced = False
-        for at in range(begin, len(text), PIECE):
-            piece = text[at : at + PIECE]
-            stops.append((np.flatnonzero(piece == LINE_FEED) + at).astype(kind))
-            stars.append(np.flatnonzero(piece == STAR) + at)
-            self.spaced = self.spaced or _spaced(np, text, at, piece, counts[QUOTE] % 2)
-            for sign in counts:
-                counts[sign] += int(np.count_nonzero(piece == sign))
-        self.stops, self.stars = np.concatenate(stops), np.concatenate(stars)
-        opened, closed, self.semicolons, quotes = counts.values()
+        for at, piece in zip(starts, pieces, strict=True):
+            if piece.suspect and not self.spaced:
+                self.spaced = _is_spaced(np, text, at, quotes % 2)
+            quotes += piece.counts[QUOTE]
+        opened, closed, self.semicolons = (sum(p.counts[s] for p in pieces) for s in b"();")
         self.paired = opened == closed and quotes % 2 == 0
 
 
-def _spaced(np: Any, text: Any, at: int, piece: Any, in_string: int) -> bool:
-    """Whether in the piece that begins at a place a space stands beside an argument."""
-    spaces = np.flatnonzero(piece == SPACE)
-    before, after = text[at + spaces - 1], text[np.minimum(at + spaces + 1, len(text) - 1)]
+class _Piece:
+    """What one piece of the text holds; `suspect` where spaces may stand between arguments."""
+
+    def __init__(self, np: Any, text: Any, at: int) -> None:
+        piece = text[at : at + PIECE]
+        kind = np.int32 if len(text) < 2**31 - 1 else np.int64
+        self.stops = (np.flatnonzero(piece == LINE_FEED) + at).astype(kind)
+        self.stars = np.flatnonzero(piece == STAR) + at
+        self.counts = {sign: int(np.count_nonzero(piece == sign)) for sign in b"();'"}
+        self.suspect = len(_beside(np, text, at)) > 0 or bool((piece == TAB).any())
+
+
+def _beside(np: Any, text: Any, at: int) -> Any:
+    """Places in the piece where a space stands beside what may be an argument."""
+    spaces = np.flatnonzero(text[at : at + PIECE] == SPACE) + at
+    before, after = text[spaces - 1], text[np.minimum(spaces + 1, len(text) - 1)]
     opens, begins, ends = (_among(np, signs) for signs in (b",(", b"#$'.(*-+I0123456789", b",)"))
-    beside = (opens[before] & begins[after]) | ends[after]
-    if not beside.any() and not (piece == TAB).any():
-        return False
+    return spaces[(opens[before] & begins[after]) | ends[after]] - at
+
+
+def _is_spaced(np: Any, text: Any, at: int, in_string: int) -> bool:
+    """Whether such a space, or a tab, is outside of strings."""
+    piece = text[at : at + PIECE]
     outside = (np.cumsum(piece == QUOTE, dtype=np.uint8) + np.uint8(in_string)) & 1 == 0
-    spaces = spaces[beside]
-    return bool(outside[spaces].any() or (outside & (piece == TAB)).any())
+    return bool(outside[_beside(np, text, at)].any() or (outside & (piece == TAB)).any())
 
 
 def _among(np: Any, signs: bytes) -> Any:

@@ -22,7 +22,7 @@ _MEASURE = """
 import json, resource, sys, time
 from pathlib import Path
 import ifcopenshell, networkx, numpy, scipy.spatial, scipy.sparse.csgraph, jinja2
-import ifclint.review, ifclint.report.html, ifclint.report
+import ifclint.ifc.reading, ifclint.review, ifclint.report.html, ifclint.report
 from ifclint import ifc, network
 what, path = sys.argv[1], Path(sys.argv[2])
 start = time.perf_counter()
