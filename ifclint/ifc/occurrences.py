@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from functools import lru_cache
 from operator import attrgetter
 from typing import Any
 
@@ -46,7 +45,7 @@ class OccurrenceFinder:
         self._types = types
         self._describer = describer
         self._fold = describer.fold
-        self._folded = lru_cache(maxsize=4096)(describer.fold)
+        self._met: dict[tuple[Any, ...], Alike | None] = {}
         self._classified: dict[tuple[Any, ...], Alike | None] = {}
         self._kinds: dict[Ref, TypeWords] = {0: TypeWords(None)}
         self.notes: list[Note] = []
@@ -63,10 +62,13 @@ class OccurrenceFinder:
             for at in range(0, len(lines), TOGETHER):
                 keys = numbers[at : at + TOGETHER]
                 occurrences = self._occurrences(keys, lines[at : at + TOGETHER], name)
-                found += [o for o in occurrences if o is not None]
-                for key, occurrence in zip(keys, occurrences, strict=True):
-                    if occurrence is None and name in GENERIC and not self._types.get(key):
-                        untold += 1
+                here = [o for o in occurrences if o is not None]
+                found += here
+                if name in GENERIC and len(here) < len(keys):
+                    untold += sum(
+                        occurrence is None and not self._types.get(key)
+                        for key, occurrence in zip(keys, occurrences, strict=True)
+                    )
             if untold:
                 self._note_untold(name, untold)
         found.sort(key=attrgetter("ref"))
@@ -85,26 +87,36 @@ class OccurrenceFinder:
             (_written(line, 1) or [self._asked(key)])[0]
             for key, line in zip(keys, lines, strict=True)
         ]
-        tidy = str.strip if _is_clean(text, max(map(len, lines))) else clean
+        tidy = str.strip if self._text.plain and max(map(len, lines)) <= LONGEST else clean
         names = [tidy(w[1]) for w in written]
         found: list[Occurrence | None] = []
         for key, w, title, folded_title in zip(
             keys, written, names, self._folded_names(names), strict=True
         ):
             guid, _, description, object_type, placement, shape, tag, literal = w
-            kind = self._kind(self._types.get(key, 0))
-            words = (tidy(object_type), title, tidy(description))
-            folded = (self._folded(words[0]), folded_title, self._folded(words[2]))
-            signature = (name, literal, kind.ref, folded)
-            if signature not in self._classified:
-                self._classified[signature] = self._classify(name, literal, kind, words, folded)
-            alike = self._classified[signature]
+            said = name, literal, self._types.get(key, 0), object_type, description, folded_title
+            if said not in self._met:
+                words = (tidy(object_type), title, tidy(description))
+                self._met[said] = self._alike(name, literal, said[2], words, folded_title)
+            alike = self._met[said]
             if alike is None:
                 found.append(None)
                 continue
+            words = (tidy(object_type), title, tidy(description))
             places = int(placement or 0), int(shape or 0)
             found.append(Occurrence(key, tidy(guid), words, tidy(tag), *places, alike))
         return found
+
+    def _alike(
+        self, name: str, literal: str, type_ref: Ref, words: Words, folded_title: str
+    ) -> Alike | None:
+        """What an element has in common with all that differ from it in numbers alone."""
+        kind = self._kind(type_ref)
+        folded = (self._fold(words[0]), folded_title, self._fold(words[2]))
+        signature = (name, literal, kind.ref, folded)
+        if signature not in self._classified:
+            self._classified[signature] = self._classify(name, literal, kind, words, folded)
+        return self._classified[signature]
 
     def _folded_names(self, names: list[str]) -> list[str]:
         """Names without their serial numbers, all told at once."""
@@ -159,13 +171,6 @@ def _written(text: bytes, lines: int) -> list[Written] | None:
         return None
     found: list[Written] = _USUAL.findall(text.decode("ascii"))
     return found if len(found) == lines else None
-
-
-def _is_clean(text: bytes, longest: int) -> bool:
-    """Whether all strings in some lines are fit to print, but for spaces around them."""
-    if longest > LONGEST or not text.isascii():
-        return False
-    return text.translate(None, b"\n").decode("ascii").isprintable()
 
 
 def _literal(own: str, name: str, kind: Any) -> tuple[str, str]:

@@ -18,7 +18,7 @@ LONGEST_NAME = 64  # letters of a class name
 SHORT = 11  # letters of a class name
 PIECE = 1 << 20  # bytes
 BLOCK = 1 << 15  # lines
-TAB, LINE_FEED, SPACE, QUOTE, STAR, SLASH, EQUALS, CAPITAL_I = b"\t\n '*/=I"
+TAB, LINE_FEED, CARRIAGE_RETURN, SPACE, QUOTE, STAR, SLASH, EQUALS, CAPITAL_I = b"\t\n\r '*/=I"
 MOST_SEMICOLONS = 100_000  # inside strings; with more, the text is rewritten
 _ESCAPE = re.compile(
     rb"\\(?:X2\\(?:[0-9A-Fa-f]{4})*\\X0\\|X4\\(?:[0-9A-Fa-f]{8})*\\X0\\|X\\[0-9A-Fa-f]{2}|S\\."
@@ -31,7 +31,8 @@ _PARENTHESES = EACH * 40
 class Scanned(NamedTuple):
     """Of all instances in file order: numbers, starts of their class names, opening parentheses,
     the semicolons after them and keys of their classes (arrays). `sound` tells that parentheses
-    and quotes are in pairs and backslashes begin what is known."""
+    and quotes are in pairs and backslashes begin what is known, `plain` that there are only letters
+    and signs of ASCII that can be printed."""
 
     ids: Any
     starts: Any
@@ -39,6 +40,10 @@ class Scanned(NamedTuple):
     ends: Any
     keys: Any
     sound: bool
+    plain: bool
+
+
+COLUMNS = Scanned._fields[:5]
 
 
 def eights_of(data: bytes) -> Any:
@@ -76,7 +81,7 @@ def scan(data: bytes, comments: bool = True) -> Scanned | None:
     columns = zip(*filter(None, blocks), strict=True)
     ids, names, parens, keys = (np.concatenate(column) for column in columns)
     paired = signs.paired and not has_odd_escapes(data)
-    return Scanned(ids, names, parens, ends, keys, paired)
+    return Scanned(ids, names, parens, ends, keys, paired, signs.plain)
 
 
 def side_by_side(function: Callable[[int], T], places: Iterable[int]) -> list[T]:
@@ -101,6 +106,7 @@ class _Signs:
                 self.spaced = _is_spaced(np, text, at, quotes % 2)
             quotes += piece.counts[QUOTE]
         opened, closed, self.semicolons = (sum(p.counts[s] for p in pieces) for s in b"();")
+        self.plain = all(piece.plain for piece in pieces)
         self.paired = opened == closed and quotes % 2 == 0
 
 
@@ -113,6 +119,8 @@ class _Piece:
         self.stops = (np.flatnonzero(piece == LINE_FEED) + at).astype(kind)
         self.stars = np.flatnonzero(piece == STAR) + at
         self.counts = {sign: int(np.count_nonzero(piece == sign)) for sign in b"();'"}
+        breaks = len(self.stops) + int(np.count_nonzero(piece == CARRIAGE_RETURN))
+        self.plain = int(np.count_nonzero((piece - SPACE).astype(np.uint8) > 94)) == breaks
         self.suspect = len(_beside(np, text, at)) > 0 or bool((piece == TAB).any())
 
 

@@ -6,6 +6,7 @@ import re
 
 from ifclint.ifc.text_index import Ref
 
+LONG = 4096  # bytes
 _FIELD = re.compile(
     rb"\s*("
     rb"'(?:[^']|'')*'"  # a string
@@ -54,7 +55,25 @@ def number(field: bytes) -> Ref:
 
 def numbers(inner: bytes) -> list[Ref]:
     """The instances a list refers to: b"#12,#13" is [12, 13]."""
+    if len(inner) > LONG and (found := _many_numbers(inner)) is not None:
+        return found
     try:
         return [int(r) for r in inner.replace(b"#", b"").split(b",")]
     except ValueError:  # empty, or something else than references in it
         return [n for f in inner.split(b",") if (n := number(f))]
+
+
+def _many_numbers(inner: bytes) -> list[Ref] | None:
+    """The same for a long list, None where it is not plain."""
+    import warnings
+
+    import numpy as np
+
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")  # how text that is no number is told
+        try:
+            text = inner.replace(b"#", b"").decode("ascii")
+            found = np.fromstring(text, dtype=np.int64, sep=",")
+        except (DeprecationWarning, ValueError):
+            return None
+    return found.tolist() if len(found) == inner.count(b",") + 1 else None

@@ -42,7 +42,7 @@ class TextIndex:
                 raise InputError("its instances cannot be told apart")
         self._data = data
         found = _each_once(scanned or _nothing())
-        self._ids, self._starts, self.opens, self.ends, self._keys, _ = found
+        self._ids, self._starts, self.opens, self.ends, self._keys, _, self.plain = found
         self._start_at, self._end_at = memoryview(self._starts), memoryview(self.ends)
         self.signs, self.eights = _bytes(data), eights_of(data)
 
@@ -155,7 +155,9 @@ def _each_once(found: Scanned) -> Scanned:
     rows = np.sort(len(ids) - 1 - last)
     if len(rows) == len(ids):
         return found
-    columns = {name: getattr(found, name)[rows] for name in found._fields if name != "sound"}
+    columns = {
+        name: getattr(found, name)[rows] for name in found._fields if name not in ("sound", "plain")
+    }
     return found._replace(**columns)
 
 
@@ -163,4 +165,4 @@ def _nothing() -> Scanned:
     import numpy as np
 
     none = np.zeros(0, dtype=np.int64)
-    return Scanned(none, none, none, none, none.astype("<u8"), False)
+    return Scanned(none, none, none, none, none.astype("<u8"), False, False)

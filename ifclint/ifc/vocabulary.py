@@ -85,7 +85,7 @@ class Vocabulary:
         spoken_of = (self.elements, self.systems, self.materials)
         known = {w for p in spoken_of for key in p.phrases() for w in key if w.isdigit()}
         spoken = "|".join(sorted(known)) or "x"
-        return re.compile(rf"[\s:_#(-](?!(?:{spoken})(?!\d))\d+(?=$|[,;:)\]](?!\d))")
+        return re.compile(rf"[\s:_#(-](?=\d)(?!(?:{spoken})(?!\d))\d+(?=$|[,;:)\]](?!\d))")
 
     def element(
         self, texts: Iterable[str], accept: Callable[[Meaning], bool] | None = None
