@@ -210,8 +210,11 @@ def axis_ends(element: Element, axis: Axis) -> None:
     if len(placed) >= 2:
         return
     missing: list[Point] = [axis.points[0], axis.points[-1]]
-    near = min(SAME_PLACE_M + (axis.outside_m or 0.0), axis.length_m / 2)
-    missing = [p for p in missing if not any(math.dist(p, q) <= near for q in placed)]
+    reach = SAME_PLACE_M + (axis.outside_m or 0.0)
+    for port in placed:
+        nearest = min(missing, key=lambda p: math.dist(p, port))
+        if math.dist(nearest, port) <= reach:
+            missing.remove(nearest)
     unplaced = [e for e in element.ends if e.position is None]
     for end, point in zip(_by_flow(unplaced), missing, strict=False):
         end.position = point

@@ -157,6 +157,15 @@ def test_ports_without_placement_take_the_ends_of_the_axis(tmp_path):
     assert [e.flow for e in element.ends] == ["in", "out"]
 
 
+def test_a_short_pipe_has_no_third_end_beside_its_port(tmp_path):
+    m = SmallModel()
+    pipe = m.pipe((0, 0, 0), (0.012, 0, 0), name="Nipple")
+    m.ports(pipe, (-0.008, 0, 0))
+    (element,) = read(m.write(tmp_path)).elements
+    xs = [round(e.position[0], 4) for e in element.ends]
+    assert xs == [-0.008, 0.012]
+
+
 def test_reading_twice_gives_the_same(tmp_path):
     path = bathroom("IFC4").write(tmp_path)
     assert read(path) == read(path)
