@@ -10,8 +10,8 @@ from collections.abc import Iterable
 
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import feet_text, trade_size
-from ifclint.ifc.confidence import confidence
 from ifclint.ifc.elements import Element, Model, Note, Role
+from ifclint.ifc.facts.confidence import confidence
 
 FORMATS = ("text", "csv", "json")
 _FACTS = ("role", "kind", "system", "size", "material", "length", "slope", "ends", "storey")

@@ -11,8 +11,8 @@ from pathlib import Path
 import pytest
 
 from ifclint import ifc
-from ifclint.ifc.confidence import Confidence, confidence
 from ifclint.ifc.elements import Element, Model, Role
+from ifclint.ifc.facts.confidence import Confidence, confidence
 from ifclint.understood import as_csv, as_json, as_text, rows
 
 ROOT = Path(__file__).parent.parent

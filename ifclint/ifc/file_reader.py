@@ -5,28 +5,28 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from ifclint.ifc.architecture import ArchitectureReader, exterior_reader
-from ifclint.ifc.curves import developed_length
-from ifclint.ifc.damage import DAMAGE
-from ifclint.ifc.describing import Describer, Occurrence
+from ifclint.ifc.building.architecture import ArchitectureReader, exterior_reader
+from ifclint.ifc.building.spatial import SpatialReader
 from ifclint.ifc.elements import Element, End, Model, Note, Point, Role
-from ifclint.ifc.meeting import DRAWN, WITHOUT_PORTS, Box
-from ifclint.ifc.notes import LABEL, about
-from ifclint.ifc.occurrences import OccurrenceFinder
-from ifclint.ifc.opening import OpenedFile
-from ifclint.ifc.placement import Frame, Placements, points, to_world
-from ifclint.ifc.ports import PortReader, Said, axis_ends, leg_ends
-from ifclint.ifc.properties import NO_FACTS, Facts, PropertyReader
-from ifclint.ifc.prototypes import PrototypeMaker
-from ifclint.ifc.relations import relations
-from ifclint.ifc.shapes import ShapeReader
-from ifclint.ifc.solids import Axis
-from ifclint.ifc.spatial import SpatialReader
-from ifclint.ifc.stated import stated_joints
-from ifclint.ifc.systems import SystemReader
-from ifclint.ifc.text_index import Ref
-from ifclint.ifc.units import factor, project_units
-from ifclint.ifc.vocabulary import Vocabulary
+from ifclint.ifc.facts.describing import Describer, Occurrence
+from ifclint.ifc.facts.notes import LABEL, about
+from ifclint.ifc.facts.occurrences import OccurrenceFinder
+from ifclint.ifc.facts.properties import NO_FACTS, Facts, PropertyReader
+from ifclint.ifc.facts.prototypes import PrototypeMaker
+from ifclint.ifc.facts.systems import SystemReader
+from ifclint.ifc.facts.vocabulary import Vocabulary
+from ifclint.ifc.joints.meeting import DRAWN, WITHOUT_PORTS, Box
+from ifclint.ifc.joints.ports import PortReader, Said, axis_ends, leg_ends
+from ifclint.ifc.joints.stated import stated_joints
+from ifclint.ifc.shape.curves import developed_length
+from ifclint.ifc.shape.placement import Frame, Placements, points, to_world
+from ifclint.ifc.shape.shapes import ShapeReader
+from ifclint.ifc.shape.solids import Axis
+from ifclint.ifc.step.damage import DAMAGE
+from ifclint.ifc.step.opening import OpenedFile
+from ifclint.ifc.step.relations import relations
+from ifclint.ifc.step.text_index import Ref
+from ifclint.ifc.step.units import factor, project_units
 
 LENGTH_TOLERANCE = 0.02  # of the length, and at least
 LENGTH_TOLERANCE_M = 0.005

@@ -7,8 +7,8 @@ from math import cos, radians, sin
 import pytest
 
 from ifclint.ifc import read
-from ifclint.ifc.confidence import Confidence, confidence
 from ifclint.ifc.elements import Element
+from ifclint.ifc.facts.confidence import Confidence, confidence
 from tests.ifc.small_models import SmallModel
 
 IN_LINE = (0, 180)

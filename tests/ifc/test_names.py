@@ -7,9 +7,9 @@ from pathlib import Path
 
 import pytest
 
-from ifclint.ifc.classify import classify
 from ifclint.ifc.elements import Role
-from ifclint.ifc.vocabulary import vocabulary
+from ifclint.ifc.facts.classify import classify
+from ifclint.ifc.facts.vocabulary import vocabulary
 
 HERE = Path(__file__).parent / "names"
 LANGUAGES = ("english", "spanish", "french", "german", "dutch", "russian")

@@ -10,7 +10,7 @@ import pytest
 from ifclint.errors import InputError
 from ifclint.ifc import read
 from ifclint.ifc.elements import Element, Model
-from ifclint.ifc.written_values import decimal, from_text, ratio
+from ifclint.ifc.facts.written_values import decimal, from_text, ratio
 from ifclint.review import review
 from tests.ifc.small_models import SmallModel
 

@@ -8,8 +8,11 @@ import re
 import pytest
 
 from ifclint.errors import InputError
-from ifclint.ifc import columns, extrusions, library, occurrences, opening, read, representations
+from ifclint.ifc import read
 from ifclint.ifc.elements import Role, System
+from ifclint.ifc.facts import occurrences
+from ifclint.ifc.shape import extrusions, representations
+from ifclint.ifc.step import columns, library, opening
 from tests.ifc.small_models import SCHEMAS, SmallModel
 
 WHOLE = property(lambda self: self.whole)  # what `Library.rare` is a part of

@@ -7,7 +7,7 @@ import math
 import pytest
 
 from ifclint.ifc import read
-from ifclint.ifc.cylinders import fit_cylinder
+from ifclint.ifc.shape.cylinders import fit_cylinder
 from tests.ifc.small_models import SmallModel
 
 QUARTER = math.pi / 2

@@ -9,8 +9,8 @@ import pytest
 from fluids.piping import nearest_pipe
 
 from ifclint.ifc import read
-from ifclint.ifc.size_words import from_words
-from ifclint.ifc.sizes import (
+from ifclint.ifc.facts.size_words import from_words
+from ifclint.ifc.facts.sizes import (
     Doubt,
     dn_text,
     from_drawn_diameter,
@@ -169,7 +169,7 @@ def test_outside_diameters_agree_with_an_independent_source():
 
 
 def test_the_size_table_is_complete_and_in_order():
-    with files("ifclint.ifc").joinpath("pipe_sizes.csv").open(encoding="utf-8") as file:
+    with files("ifclint.ifc.facts").joinpath("pipe_sizes.csv").open(encoding="utf-8") as file:
         rows = list(csv.DictReader(file))
     assert all(r["source"].strip() for r in rows)
     by_series: dict[str, list] = {}

@@ -6,7 +6,9 @@ import re
 
 import pytest
 
-from ifclint.ifc import curves, extrusions, opening, profiles, read
+from ifclint.ifc import read
+from ifclint.ifc.shape import curves, extrusions, profiles
+from ifclint.ifc.step import opening
 from tests.ifc.small_models import SCHEMAS, SmallModel
 
 NEVER = re.compile(b"(?!)")

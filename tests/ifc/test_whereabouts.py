@@ -5,8 +5,8 @@ from __future__ import annotations
 import time
 
 from ifclint.ifc import read
+from ifclint.ifc.building.whereabouts import complete_places
 from ifclint.ifc.elements import Element, End, Model, Role, Space, Storey
-from ifclint.ifc.whereabouts import complete_places
 from tests.ifc.small_models import SmallModel
 
 GROUND, UPPER = Storey("Ground", 0.0), Storey("Upper", 3.0)

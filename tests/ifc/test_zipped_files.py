@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-import ifclint.ifc.opening as opening
+import ifclint.ifc.step.opening as opening
 from ifclint.errors import InputError
 from ifclint.ifc import read
 from tests.ifc.small_models import SmallModel

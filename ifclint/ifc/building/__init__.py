@@ -1,0 +1,1 @@
+"""The building around the plumbing: storeys, spaces, walls, and several files of it."""

@@ -1,0 +1,141 @@
+"""The building around the plumbing: walls, slabs, roofs, windows, doors and spaces as boxes."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Iterator
+from typing import NamedTuple
+
+from ifclint.ifc.building.spatial import SPACE, space_name
+from ifclint.ifc.elements import Note, Space, Surface
+from ifclint.ifc.facts.properties import PropertyReader
+from ifclint.ifc.facts.text import clean
+from ifclint.ifc.joints.meeting import Box
+from ifclint.ifc.shape.placement import IDENTITY, Placements
+from ifclint.ifc.shape.shapes import ShapeReader
+from ifclint.ifc.step.damage import DAMAGE
+from ifclint.ifc.step.relations import Refs
+from ifclint.ifc.step.spf import arguments, number, string
+from ifclint.ifc.step.text_index import Ref, TextIndex
+
+SURFACES = {
+    b"IFCWALL": "wall", b"IFCWALLSTANDARDCASE": "wall", b"IFCWALLELEMENTEDCASE": "wall",
+    b"IFCSLAB": "slab", b"IFCSLABSTANDARDCASE": "slab", b"IFCSLABELEMENTEDCASE": "slab",
+    b"IFCROOF": "roof",
+    b"IFCWINDOW": "window", b"IFCWINDOWSTANDARDCASE": "window",
+    b"IFCDOOR": "door", b"IFCDOORSTANDARDCASE": "door",
+}  # fmt: skip
+
+
+class Part(NamedTuple):
+    """An element of the building: what its own text says, and whose place and shape it has."""
+
+    ref: Ref
+    kind: str
+    written: list[bytes]
+    placement: Ref
+    shape: Ref
+
+
+class ArchitectureReader:
+    """The building in one file. What has a shape but no box that can be told is noted."""
+
+    def __init__(self, text: TextIndex) -> None:
+        self._surfaces = [p for name, kind in SURFACES.items() for p in _parts(text, name, kind)]
+        self._spaces = list(_parts(text, SPACE, "space"))
+        self._without_box: Counter[str] = Counter()
+
+    @property
+    def placed(self) -> list[Ref]:
+        """The placements of all that has a shape."""
+        return [part.placement for part in (*self._surfaces, *self._spaces)]
+
+    @property
+    def surface_refs(self) -> list[Ref]:
+        """The walls, slabs, roofs, windows and doors with a shape."""
+        return [part.ref for part in self._surfaces]
+
+    def surfaces(
+        self,
+        shapes: ShapeReader,
+        placements: Placements,
+        exterior: Callable[[Ref], bool | None],
+    ) -> list[Surface]:
+        """Walls, slabs, roofs, windows and doors; `exterior` tells of one whether it is."""
+        return [
+            Surface(
+                clean(string(of.written[0])), _kind(of.kind, of.written),
+                clean(string(of.written[2])), *box, exterior(of.ref),
+            )
+            for of, box in self._boxed(self._surfaces, shapes, placements)
+        ]  # fmt: skip
+
+    def spaces(
+        self, shapes: ShapeReader, placements: Placements, storey_of: Callable[[Ref], str]
+    ) -> list[Space]:
+        """The spaces with a box; `storey_of` tells the storey a space is part of."""
+        return [
+            Space(space_name(of.written), storey_of(of.ref), *box)
+            for of, box in self._boxed(self._spaces, shapes, placements)
+        ]
+
+    def notes(self) -> list[Note]:
+        """What was passed over so far."""
+        return [
+            Note(
+                f"The shape or the place of {count} {kind}(s) cannot be read; they count as not "
+                f"there.",
+                "Export them as solids, extruded or faceted, each with a placement.",
+                topic="surroundings",
+            )
+            for kind, count in self._without_box.items()
+        ]
+
+    def _boxed(
+        self, parts: list[Part], shapes: ShapeReader, placements: Placements
+    ) -> Iterator[tuple[Part, Box]]:
+        """Those of the parts that have a box, with it."""
+        together = shapes.boxes([p.shape for p in parts], [p.placement for p in parts])
+        for part, known in zip(parts, together, strict=True):
+            box = known or _box(part, shapes, placements)
+            if box is None:
+                self._without_box[part.kind] += 1
+            else:
+                yield part, box
+
+
+def _parts(text: TextIndex, name: bytes, kind: str) -> Iterator[Part]:
+    """The instances of a class that have a shape."""
+    refs, lines = text.of_class(name)
+    for ref, line in zip(refs.tolist(), lines, strict=True):
+        written = arguments(line)
+        shape = number(written[6]) if len(written) > 7 else 0
+        if shape:
+            yield Part(ref, kind, written, number(written[5]), shape)
+
+
+def _box(part: Part, shapes: ShapeReader, placements: Placements) -> Box | None:
+    try:
+        frame = placements.frame(part.placement) if part.placement else IDENTITY
+        return shapes.box(part.shape, frame) if frame is not None else None
+    except DAMAGE:
+        return None
+
+
+def exterior_reader(
+    properties: PropertyReader, sets: dict[Ref, Refs], types: dict[Ref, Ref]
+) -> Callable[[Ref], bool | None]:
+    """Whether an element is exterior, as its own property sets say or else those of its type."""
+
+    def exterior(ref: Ref) -> bool | None:
+        for facts in (properties.facts(sets.get(ref)), properties.of_type(types.get(ref, 0))):
+            fact = facts.get("exterior")
+            if fact is not None and isinstance(fact.value, bool):
+                return fact.value
+        return None
+
+    return exterior
+
+
+def _kind(kind: str, written: list[bytes]) -> str:
+    return "roof" if kind == "slab" and written[8:9] == [b".ROOF."] else kind

@@ -1,0 +1,199 @@
+"""Files of one building brought together: one system of coordinates, one set of storeys."""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Iterator
+from dataclasses import replace
+
+from ifclint.ifc.building.georeference import Georeference, georeference
+from ifclint.ifc.elements import Element, Model, Note, Point, Storey
+from ifclint.ifc.facts.text import clean
+from ifclint.ifc.joints.meeting import Box, box_around
+from ifclint.ifc.shape.placement import IDENTITY, Frame, to_world
+from ifclint.ifc.step.damage import DAMAGE
+from ifclint.ifc.step.opening import OpenedFile
+from ifclint.ifc.step.units import factor, project_units
+
+# Our own bounds, no source.
+SAME_LEVEL_M = 0.05  # storeys this near in height are one, whatever they are called
+SAME_NAME_M = 0.50  # storeys of one name are one up to this, farther apart they are two
+FAR_APART_M = 100.0  # files with more than this between them are hardly one building
+STILL = 1e-6  # a frame this near to no movement is none
+TURNED = math.radians(0.1)
+CHECK = (
+    "Export all files with one origin and one zero level, or check that they meet as they should."
+)
+
+
+class Together:
+    """Takes one file after the other, each as soon as it has been read into the model."""
+
+    def __init__(self, model: Model, boxes: dict[int, Box]) -> None:
+        self._model = model
+        self._boxes = boxes
+        self._first = Georeference()
+        self._around: Box | None = None
+        self._mark()
+
+    def add(self, file: OpenedFile) -> None:
+        """Put what the model gained since the last call into the coordinates of the first file."""
+        names = [clean(known.name) for known in self._model.files]
+        try:
+            units = project_units(file.library.rare)
+            here = georeference(
+                file.text, units.length, lambda u: factor(file.library.rare.by_id(u))
+            )
+        except DAMAGE:
+            here = Georeference()
+            self._note(f"Where {names[-1]} lies in the world cannot be read", "placement")
+        if len(names) == 1:
+            self._first = here
+        else:
+            self._place(here, names[0], names[-1])
+            self._join_storeys(names[-1])
+        self._compare_places(names)
+        self._mark()
+
+    def _mark(self) -> None:
+        model = self._model
+        self._elements, self._surfaces = len(model.elements), len(model.surfaces)
+        self._spaces, self._storeys = len(model.spaces), len(model.storeys)
+
+    def _note(self, what: str, topic: str) -> None:
+        self._model.notes.append(Note(f"{what}.", CHECK, topic=topic))
+
+    # -- coordinates -------------------------------------------------------------------------
+
+    def _place(self, here: Georeference, first: str, name: str) -> None:
+        if not here.comparable(self._first):
+            what = f"{name} and {first} do not name the same map, or one of them names none"
+            self._note(f"{what}; they were taken to share their origin", "placement")
+        elif here.on_map is None and _differ(here.north, self._first.north):
+            what = f"True north of {name} and of {first} differ"
+            self._note(f"{what}; they may be turned against each other", "placement")
+        frame = here.seen_from(self._first)
+        if max(abs(a - b) for a, b in zip(frame, IDENTITY, strict=True)) > STILL:
+            x, y, z = frame[9:]
+            degrees = math.degrees(math.atan2(frame[1], frame[0]))
+            what = f"{name} was moved by ({x:.3f}, {y:.3f}, {z:.3f}) m and turned by {degrees:.2f}°"
+            self._note(f"{what}, as it and {first} say where they lie", "placement")
+            self._move(frame)
+
+    def _move(self, frame: Frame) -> None:
+        model, boxes = self._model, self._boxes
+        for index in range(self._elements, len(model.elements)):
+            _move_element(model.elements[index], frame)
+            if index in boxes:
+                boxes[index] = _moved_box(boxes[index], frame)
+        for i in range(self._surfaces, len(model.surfaces)):
+            surface = model.surfaces[i]
+            low, high = _moved_box((surface.low, surface.high), frame)
+            model.surfaces[i] = replace(surface, low=low, high=high)
+        for i in range(self._spaces, len(model.spaces)):
+            space = model.spaces[i]
+            low, high = _moved_box((space.low, space.high), frame)
+            model.spaces[i] = replace(space, low=low, high=high)
+        for i in range(self._storeys, len(model.storeys)):
+            storey = model.storeys[i]
+            model.storeys[i] = replace(storey, elevation_m=storey.elevation_m + frame[11])
+
+    def _compare_places(self, names: list[str]) -> None:
+        """Note a file that lies far from all before it."""
+        corners = list(self._corners())
+        if not corners:
+            return
+        low, high = box_around(corners)
+        if self._around is not None:
+            gap = _gap((low, high), self._around)
+            if gap > FAR_APART_M:
+                what = f"{names[-1]} lies {gap:.0f} m from {', '.join(names[:-1])}"
+                self._note(f"{what}; nothing of it meets them", "placement")
+        self._around = box_around((low, high, *(self._around or ())))
+
+    def _corners(self) -> Iterator[Point]:
+        """Places of what the file holds, enough to tell where it lies."""
+        model = self._model
+        for element in model.elements[self._elements :]:
+            if element.position is not None:
+                yield element.position
+        for surface in model.surfaces[self._surfaces :]:
+            yield from (surface.low, surface.high)
+        for space in model.spaces[self._spaces :]:
+            yield from (space.low, space.high)
+
+    # -- storeys -----------------------------------------------------------------------------
+
+    def _join_storeys(self, name: str) -> None:
+        """Storeys of the file that the model has already get its name; others stay."""
+        model = self._model
+        known, own = model.storeys[: self._storeys], model.storeys[self._storeys :]
+        called: dict[str, str] = {}
+        added: list[Storey] = []
+        for storey in own:
+            self._note_heights(storey, known, name)
+            same = _same_storey(storey, known)
+            title = same.name if same else _free_name(storey, known, name)
+            called.setdefault(storey.name, title)
+            if same is None:
+                added.append(replace(storey, name=title))
+        model.storeys[self._storeys :] = added
+        for element in model.elements[self._elements :]:
+            element.storey = called.get(element.storey, element.storey)
+        for i in range(self._spaces, len(model.spaces)):
+            space = model.spaces[i]
+            model.spaces[i] = replace(space, storey=called.get(space.storey, space.storey))
+
+    def _note_heights(self, storey: Storey, known: list[Storey], file: str) -> None:
+        """Note a storey that lies at another height than the model's of its name."""
+        heights = [s.elevation_m for s in known if s.name == storey.name]
+        nearest = min(heights, key=lambda h: abs(h - storey.elevation_m), default=None)
+        if nearest is not None and abs(nearest - storey.elevation_m) > SAME_LEVEL_M:
+            what = f'The storey "{storey.name}" lies at {nearest:.3f} m in one file'
+            self._note(f"{what} and at {storey.elevation_m:.3f} m in {file}", "storey")
+
+
+def _free_name(storey: Storey, known: list[Storey], file: str) -> str:
+    """The storey's name, with its file's where the model has one of that name elsewhere."""
+    taken = any(other.name == storey.name for other in known)
+    return f"{storey.name} ({file})" if taken else storey.name
+
+
+def _same_storey(storey: Storey, known: list[Storey]) -> Storey | None:
+    """The storey of another file that this one is: by name and about its height, else by height."""
+
+    def apart(other: Storey) -> float:
+        return abs(other.elevation_m - storey.elevation_m)
+
+    named = [s for s in known if s.name == storey.name and apart(s) <= SAME_NAME_M]
+    level = [s for s in known if apart(s) <= SAME_LEVEL_M]
+    return min(named or level, key=apart, default=None)
+
+
+def _differ(one: float | None, other: float | None) -> bool:
+    if one is None or other is None:
+        return False
+    return abs(math.remainder(one - other, 2 * math.pi)) > TURNED
+
+
+def _move_element(element: Element, frame: Frame) -> None:
+    if element.position is not None:
+        element.position = to_world(frame, element.position)
+    if element.box is not None:
+        element.box = _moved_box(element.box, frame)
+    for end in element.ends:
+        if end.position is not None:
+            end.position = to_world(frame, end.position)
+
+
+def _moved_box(box: Box, frame: Frame) -> Box:
+    corners = itertools.product(*zip(*box, strict=True))
+    return box_around(to_world(frame, (x, y, z)) for x, y, z in corners)
+
+
+def _gap(one: Box, other: Box) -> float:
+    """The distance between two boxes, 0 where they share a point."""
+    return math.hypot(
+        *(max(one[0][k] - other[1][k], other[0][k] - one[1][k], 0.0) for k in range(3))
+    )

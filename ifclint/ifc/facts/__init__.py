@@ -1,0 +1,1 @@
+"""What each element is: class and words, properties, material, size and system."""

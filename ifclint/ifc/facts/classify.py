@@ -1,0 +1,122 @@
+"""What an element is: its IFC class and PredefinedType, refined by the words of its names.
+
+`classes.csv` lists, for each class and enumeration literal, the role and kind it stands for and
+which meanings of words may refine it (column `words`: "role" or "role/kind"). A row without a
+role is plumbing only when a word says so. An empty literal stands for all not listed.
+"""
+
+from __future__ import annotations
+
+import csv
+from dataclasses import dataclass
+from functools import lru_cache
+from importlib.resources import files
+
+from ifclint.ifc.elements import Role
+from ifclint.ifc.facts.vocabulary import Meaning, Vocabulary
+
+NOTHING_SAID = frozenset({"", "NOTDEFINED", "USERDEFINED"})
+
+
+@dataclass(frozen=True, slots=True)
+class ClassRow:
+    role: Role | None
+    kind: str
+    accepted: frozenset[str]
+
+    def accepts(self, meaning: Meaning) -> bool:
+        role = meaning.role.value
+        return role in self.accepted or f"{role}/{meaning.kind}" in self.accepted
+
+
+@dataclass(frozen=True, slots=True)
+class Classification:
+    role: Role
+    kind: str
+    role_basis: str
+    kind_basis: str
+    contradiction: str = ""  # the meaning of a name that the enumeration does not allow
+
+
+@lru_cache(maxsize=1)
+def class_rows() -> dict[tuple[str, str], ClassRow]:
+    """The rows of `classes.csv` by class and literal."""
+    text = files("ifclint.ifc.facts").joinpath("classes.csv").read_text("utf-8")
+    rows = csv.DictReader(text.splitlines())
+    return {(r["ifc_class"], r["predefined_type"]): _row(r) for r in rows}
+
+
+def _row(cells: dict[str, str]) -> ClassRow:
+    accepted = frozenset(w.strip() for w in cells["words"].split(";") if w.strip())
+    return ClassRow(Role(cells["role"]) if cells["role"] else None, cells["kind"], accepted)
+
+
+@lru_cache(maxsize=1)
+def classes_read() -> frozenset[str]:
+    return frozenset(name for name, _ in class_rows())
+
+
+def row_for(ifc_class: str, literal: str) -> ClassRow | None:
+    rows = class_rows()
+    return rows.get((ifc_class, literal)) or rows.get((ifc_class, ""))
+
+
+def classify(
+    ifc_class: str,
+    literal: str,
+    literal_basis: str,
+    texts: list[tuple[str, str]],
+    vocabulary: Vocabulary,
+) -> Classification | None:
+    """Role and kind of an element, or None where it is no plumbing.
+
+    `texts` are (text, what it is) in the order they are to be believed.
+    """
+    row = row_for(ifc_class, literal)
+    if row is None:
+        return None
+    enumerated = (ifc_class, literal) in class_rows() and literal not in NOTHING_SAID
+    found = vocabulary.element((t for t, _ in texts), row.accepts) if row.accepted else None
+    if found is None:
+        return _from_class(ifc_class, literal_basis, row, enumerated, texts, vocabulary)
+    meaning, which = found
+    role, kind = meaning.role, meaning.kind
+    words = f"words of the {texts[which][1]}"
+    role_basis = literal_basis if row.role is role else words
+    kind = kind or (row.kind if role is row.role else "")
+    return Classification(role, kind, role_basis, words if kind else "")
+
+
+def _from_class(
+    ifc_class: str,
+    literal_basis: str,
+    row: ClassRow,
+    enumerated: bool,
+    texts: list[tuple[str, str]],
+    vocabulary: Vocabulary,
+) -> Classification | None:
+    if row.role is None:
+        return None
+    odd = _contradiction(row, texts, vocabulary) if enumerated else ""
+    basis = literal_basis if enumerated else ifc_class
+    return Classification(row.role, row.kind, basis, basis if row.kind else "", odd)
+
+
+NAMED_EXACTLY = frozenset(
+    {Role.FIXTURE, Role.FITTING, Role.VALVE, Role.METER, Role.INTERCEPTOR}
+)  # roles whose enumerations and names tell one kind
+SAYS_LITTLE = frozenset({"sink", "coupling"})  # kinds of words that stand beside any other
+
+
+def _contradiction(row: ClassRow, texts: list[tuple[str, str]], vocabulary: Vocabulary) -> str:
+    """The kind an element's own name tells, where its enumeration tells another of that role."""
+    if row.role not in NAMED_EXACTLY or not row.kind:
+        return ""
+
+    def of_role(meaning: Meaning) -> bool:
+        return meaning.role is row.role and bool(meaning.kind)
+
+    found = vocabulary.element((t for t, _ in texts), of_role)
+    if found is None or found[0].kind in SAYS_LITTLE or found[0].kind == row.kind:
+        return ""
+    return found[0].kind

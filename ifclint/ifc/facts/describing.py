@@ -1,0 +1,195 @@
+"""What follows from an element's class, type, words, properties and systems.
+
+Thousands of elements of a model differ in nothing but their place and number. What is known of
+one without looking at its place is worked out once, as a prototype, and copied.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any
+
+from ifclint.ifc.elements import Element, Note, System
+from ifclint.ifc.facts.classify import NOTHING_SAID, Classification, classify
+from ifclint.ifc.facts.details import set_properties
+from ifclint.ifc.facts.notes import LABEL
+from ifclint.ifc.facts.properties import Facts
+from ifclint.ifc.facts.sizing import Drawn, set_size
+from ifclint.ifc.facts.systems import NAMED_BY_ITSELF, Group, SystemReader, set_system
+from ifclint.ifc.facts.text import clean
+from ifclint.ifc.facts.vocabulary import Vocabulary
+from ifclint.ifc.step.entities import ref
+from ifclint.ifc.step.text_index import Ref
+
+Texts = list[tuple[str, str]]  # (text, what it is), in the order they are believed
+
+
+Words = tuple[str, str, str]  # object type, name and description
+
+
+class TypeWords:
+    """A type entity (or None) and what it says: name, element type and description."""
+
+    def __init__(self, entity: Any) -> None:
+        self.entity = entity
+        self.ref: Ref = ref(entity)
+        self.name = self.element_type = self.description = ""
+        if entity is not None:
+            self.name, self.description = clean(entity[2]), clean(entity[3])
+            self.element_type = clean(entity[8]) if len(entity) > 8 else ""
+
+
+@dataclass(slots=True, eq=False)
+class Alike:
+    """What elements have in common that have one class, type and, but for numbers, one name."""
+
+    ifc_class: str
+    literal: str
+    kind: TypeWords
+    folded: Words  # without serial numbers
+    what: Classification
+
+
+@dataclass(slots=True)
+class Occurrence:
+    """An element of the file that is plumbing, as far as its own attributes tell."""
+
+    ref: Ref
+    guid: str
+    words: Words
+    tag: str
+    placement: Ref
+    shape: Ref
+    alike: Alike
+
+    @property
+    def name(self) -> str:
+        return self.words[1]
+
+    @property
+    def texts(self) -> Texts:
+        return texts_of(self.words, self.alike.kind)
+
+
+def texts_of(own: Words, kind: TypeWords) -> Texts:
+    """The words an author left, in the order they are believed."""
+    return [
+        (own[0], "object type"),
+        (own[1], "name"),
+        (own[2], "description"),
+        (kind.name, "type name"),
+        (kind.element_type, "type"),
+        (kind.description, "type description"),
+    ]
+
+
+@dataclass(slots=True)
+class Prototype:
+    element: Element
+    end_sizes: tuple[float | None, ...] = ()  # that ports state for themselves
+    inherited: Facts = field(default_factory=dict)  # what the type says
+    notes: list[Note] = field(default_factory=list)
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """What relations tell of an element beside its own attributes."""
+
+    facts: Facts
+    materials: Texts
+    drawn: tuple[Drawn, ...]
+    groups: tuple[Group, ...]
+    port_systems: tuple[System, ...]
+
+
+class Describer:
+    def __init__(
+        self, vocabulary: Vocabulary, systems: SystemReader, metres_per_unit: float
+    ) -> None:
+        self._vocabulary = vocabulary
+        self.fold = vocabulary.fold
+        self._systems = systems
+        self._metres_per_unit = metres_per_unit
+
+    def classify(
+        self, ifc_class: str, literal: str, basis: str, texts: Texts
+    ) -> Classification | None:
+        return classify(ifc_class, literal, basis, texts, self._vocabulary)
+
+    def prototype(self, of: Occurrence, known: Known) -> Prototype:
+        """Everything but name, place, ends and length of an element of this description."""
+        element = self._classified(of.alike)
+        texts = of.texts
+        made = Prototype(element)
+        self._contradictions(of.alike, made.notes)
+        self._set_kind(element, known.facts)
+        self._set_material(element, texts, known)
+        words = [texts[i] for i in (1, 3, 0, 4, 2)]
+        system_words = known.facts.get("system_words")
+        told = [*words, (str(system_words.value), system_words.basis)] if system_words else words
+        set_system(element, known.groups, known.port_systems, told, self._systems, made.notes)
+        sizes_in = set_size(
+            element,
+            known.facts.get("size"),
+            known.facts.get("outside_diameter"),
+            words,
+            known.drawn,
+            self._metres_per_unit,
+            made.notes,
+            known.facts.get("inside_diameter"),
+        )
+        if len(sizes_in) > 1:
+            element.properties["sizes_in"] = " x ".join(f"{s:g}" for s in sizes_in)
+        set_properties(element, known.facts, [t for t, _ in texts if t])
+        return made
+
+    def _classified(self, of: Alike) -> Element:
+        what = of.what
+        element = Element(
+            "",
+            ifc_class=of.ifc_class,
+            predefined_type="" if of.literal in NOTHING_SAID else of.literal,
+            type_name=of.kind.name,
+            role=what.role,
+            kind=what.kind,
+        )
+        element.basis["role"] = what.role_basis
+        if what.kind_basis:
+            element.basis["kind"] = what.kind_basis
+        return element
+
+    def _contradictions(self, of: Alike, notes: list[Note]) -> None:
+        if of.what.contradiction:
+            what = f"{LABEL} is a {of.literal} by class but its name says {of.what.contradiction}"
+            notes.append(
+                Note(f"{what}; the class was believed.", "Make the two agree.", "", "role")
+            )
+        if of.what.kind == "accessory":
+            what = f"{LABEL} is classed as a sanitary terminal but is an accessory"
+            notes.append(
+                Note(f"{what}; it counts as no fixture.", "Class it otherwise.", "", "role")
+            )
+
+    def _set_kind(self, element: Element, facts: Facts) -> None:
+        """Let a property say what neither enumeration nor name does: P_TRAP, DRINKINGWATER."""
+        fact = facts.get("kind_words")
+        if fact is None or "words" in element.basis.get("kind", ""):
+            return
+        role = element.role
+        found = self._vocabulary.elements.find(str(fact.value), lambda m: m.role is role)
+        if found is not None:
+            element.kind, element.basis["kind"] = found.kind, fact.basis
+
+    def _set_material(self, element: Element, texts: Texts, known: Known) -> None:
+        stated = list(known.materials)
+        fact = known.facts.get("material")
+        if fact is not None:
+            stated.append((str(fact.value), fact.basis))
+        words = [texts[i] for i in (3, 1, 0, 5)] if element.role in NAMED_BY_ITSELF else []
+        for text, what in stated + words:
+            found = self._vocabulary.materials.find(text) if text else None
+            if found is not None:
+                element.material, element.basis["material"] = found, what
+                return
+        if stated:
+            element.material, element.basis["material"] = stated[0]

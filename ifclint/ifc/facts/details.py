@@ -1,0 +1,111 @@
+"""Facts that rule packs ask for beside size, system and geometry, as `Element.properties`."""
+
+from __future__ import annotations
+
+import re
+
+from ifclint.ifc.elements import Element, Role
+from ifclint.ifc.facts.properties import Facts
+from ifclint.ifc.facts.text import words
+from ifclint.ifc.facts.written_values import GALLON_M3, LITRE_M3
+
+AS_READ = (
+    "input_rating_w", "storage_volume_m3", "flow_rate_m3s", "shower_heads", "flood_level_rim_m",
+    "relief_pressure_pa", "downstream_pressure_pa", "integral_trap", "outside_diameter",
+    "inside_diameter", "bend_angle",
+)  # fmt: skip
+RENAMED = {
+    "outside_diameter": "outside_diameter_m",
+    "inside_diameter": "inside_diameter_m",
+    "bend_angle": "bend_angle_rad",
+}
+BURNS_FUEL = frozenset({Role.HEATER, Role.APPLIANCE})
+FLUSHED = ("water-closet", "urinal")
+_FLUSH = re.compile(r"(?<![\d.])(\d+(?:\.\d+)?)\s*-?\s*(gpf|lpf|gal\w* per flush|l/flush)", re.I)
+_INPUT = re.compile(r"(?<![\d.,])(\d[\d,]*(?:\.\d+)?)\s*(k?btu/?hr?|btuh|mbh)\b", re.I)
+_CAPACITY = re.compile(r"(?<![\d.])(\d+(?:\.\d+)?)\s*-?\s*gal(?:lon)?s?\b", re.I)
+_HEADS = re.compile(r"\b(\d)\s+(?:shower\s*)?heads?\b", re.I)
+FLUSH_TYPES = (
+    ("flushometer-tank", ("flushometer tank", "pressure assisted", "pressure assist")),
+    ("flushometer-valve", ("flushometer valve", "flushometer", "flush valve")),
+    ("gravity-tank", ("flush tank", "gravity", "tank type", "close coupled", "floor mount tank")),
+)
+
+
+def set_properties(element: Element, facts: Facts, texts: list[str]) -> None:
+    """Copy the facts found and read the few that only names tell."""
+    for name in AS_READ:
+        fact = facts.get(name)
+        if fact is not None:
+            key = RENAMED.get(name, name)
+            element.properties[key] = fact.value
+            element.basis[key] = fact.basis
+    thickness = facts.get("insulation_thickness_m")
+    if thickness is not None and isinstance(thickness.value, float):
+        element.properties["insulated"] = thickness.value > 0
+        element.basis["insulated"] = thickness.basis
+    if element.kind in FLUSHED:
+        _set_flush(element, facts, texts)
+    if element.role in BURNS_FUEL:
+        _set_energy(element, facts, texts)
+    if element.kind in ("shower", "bathtub"):
+        _set_from_words(element, "shower_heads", _HEADS, texts, {})
+
+
+def _set_flush(element: Element, facts: Facts, texts: list[str]) -> None:
+    volume = facts.get("flush_volume_gal")
+    if volume is not None and isinstance(volume.value, float) and volume.value > 0:
+        element.properties["flush_volume_gal"] = round(volume.value / GALLON_M3, 3)
+        element.basis["flush_volume_gal"] = volume.basis
+    else:
+        litre = LITRE_M3 / GALLON_M3
+        units = {"lpf": litre, "l/flush": litre}
+        _set_from_words(element, "flush_volume_gal", _FLUSH, texts, units)
+    stated = facts.get("flush_type")
+    for text in ([str(stated.value)] if stated else []) + texts:
+        spoken = f" {' '.join(words(text))} "
+        for kind, phrases in FLUSH_TYPES:
+            if any(f" {p} " in spoken for p in phrases):
+                element.properties["flush_type"] = kind
+                element.basis["flush_type"] = (
+                    stated.basis if stated else "words of its name or type"
+                )
+                return
+
+
+def _set_energy(element: Element, facts: Facts, texts: list[str]) -> None:
+    stated = facts.get("energy")
+    for text in ([str(stated.value)] if stated else []) + texts:
+        spoken = set(words(text))
+        for energy, signs in (
+            ("gas", {"gas", "gaseou", "propane", "lpg", "naturalga"}),
+            ("electric", {"electric", "electricity", "electrical"}),
+            ("oil", {"oil"}),
+        ):
+            if spoken & signs:
+                element.properties.setdefault("energy", energy)
+                element.basis.setdefault("energy", stated.basis if stated else "words of its name")
+    factors = {"mbh": 293.07107, "kbtu/h": 293.07107, "kbtu/hr": 293.07107}
+    _set_from_words(element, "input_rating_w", _INPUT, texts, factors, 0.29307107)
+    if element.role is Role.HEATER:
+        _set_from_words(element, "storage_volume_m3", _CAPACITY, texts, {}, GALLON_M3)
+
+
+def _set_from_words(
+    element: Element,
+    key: str,
+    pattern: re.Pattern[str],
+    texts: list[str],
+    factors: dict[str, float],
+    factor: float = 1.0,
+) -> None:
+    """A number and its unit from the first text that holds one, unless the fact is known."""
+    if key in element.properties:
+        return
+    for text in texts:
+        if match := pattern.search(text):
+            unit = match.group(2).casefold() if pattern.groups > 1 else ""
+            number = float(match.group(1).replace(",", ""))
+            element.properties[key] = round(number * factors.get(unit, factor), 4)
+            element.basis[key] = "words of its name or type"
+            return

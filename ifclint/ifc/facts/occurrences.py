@@ -1,0 +1,184 @@
+"""Which entities of a file are plumbing, and what their own attributes say."""
+
+from __future__ import annotations
+
+import re
+from operator import attrgetter
+from typing import Any
+
+from ifclint.ifc.elements import Note
+from ifclint.ifc.facts.classify import NOTHING_SAID, classes_read
+from ifclint.ifc.facts.describing import Alike, Describer, Occurrence, TypeWords, Words, texts_of
+from ifclint.ifc.facts.text import LONGEST, clean
+from ifclint.ifc.step.entities import instance, ref
+from ifclint.ifc.step.library import Library
+from ifclint.ifc.step.text_index import Ref, TextIndex
+
+GENERIC = frozenset(
+    {"IfcFlowSegment", "IfcFlowFitting", "IfcFlowTerminal", "IfcFlowController",
+     "IfcEnergyConversionDevice", "IfcFlowStorageDevice", "IfcFlowMovingDevice",
+     "IfcFlowTreatmentDevice", "IfcDistributionFlowElement", "IfcDistributionElement",
+     "IfcDistributionChamberElement"}
+)  # fmt: skip
+
+
+_TEXT = r"(?:'([^'\\]*)'|\$)"
+_REF = r"(?:#(\d+)|\$)"
+_USUAL = re.compile(  # GlobalId, name, description, object type, placement, shape, tag, literal
+    rf"^'([^'\\]*)',[#$]\d*,{_TEXT},{_TEXT},{_TEXT},{_REF},{_REF},{_TEXT}"
+    r"(?:,(?:\.(\w+)\.|[$*]))?$",
+    re.M,
+)
+TOGETHER = 500  # lines that are read at once; an unusual one sends as many to be read singly
+Written = tuple[Any, ...]
+BETWEEN = ";|"  # names; a serial number ends before it as it does at the end of a name
+
+
+class OccurrenceFinder:
+    """Finds the plumbing of one file; elements described alike are classified once."""
+
+    def __init__(
+        self, library: Library, text: TextIndex, types: dict[Ref, Ref], describer: Describer
+    ) -> None:
+        self._library = library
+        self._text = text
+        self._types = types
+        self._describer = describer
+        self._fold = describer.fold
+        self._met: dict[tuple[Any, ...], Alike | None] = {}
+        self._classified: dict[tuple[Any, ...], Alike | None] = {}
+        self._kinds: dict[Ref, TypeWords] = {0: TypeWords(None)}
+        self.notes: list[Note] = []
+
+    def find(self) -> list[Occurrence]:
+        """All plumbing occurrences in file order; what was passed over is noted."""
+        found: list[Occurrence] = []
+        for name in sorted(classes_read()):
+            rows = self._text.rows(name.upper().encode())
+            if not len(rows) or not in_schema(self._library.rare, name):
+                continue
+            numbers, lines = self._text.numbers(rows).tolist(), self._text.arguments(rows)
+            untold = 0
+            for at in range(0, len(lines), TOGETHER):
+                keys = numbers[at : at + TOGETHER]
+                occurrences = self._occurrences(keys, lines[at : at + TOGETHER], name)
+                here = [o for o in occurrences if o is not None]
+                found += here
+                if name in GENERIC and len(here) < len(keys):
+                    untold += sum(
+                        occurrence is None and not self._types.get(key)
+                        for key, occurrence in zip(keys, occurrences, strict=True)
+                    )
+            if untold:
+                self._note_untold(name, untold)
+        found.sort(key=attrgetter("ref"))
+        return found
+
+    def _note_untold(self, name: str, count: int) -> None:
+        what = f"{count} of class {name} have neither a type nor a name that tells what they are"
+        self.notes.append(Note(f"{what}; they were not read.", "Give them a type.", "", "role"))
+
+    def _occurrences(
+        self, keys: list[Ref], lines: list[bytes], name: str
+    ) -> list[Occurrence | None]:
+        """An occurrence for each line of a class, None where it is no plumbing."""
+        text = b"\n".join(lines)
+        written = _written(text, len(lines)) or [
+            (_written(line, 1) or [self._asked(key)])[0]
+            for key, line in zip(keys, lines, strict=True)
+        ]
+        tidy = str.strip if self._text.plain and max(map(len, lines)) <= LONGEST else clean
+        names = [tidy(w[1]) for w in written]
+        found: list[Occurrence | None] = []
+        for key, w, title, folded_title in zip(
+            keys, written, names, self._folded_names(names), strict=True
+        ):
+            guid, _, description, object_type, placement, shape, tag, literal = w
+            said = name, literal, self._types.get(key, 0), object_type, description, folded_title
+            if said not in self._met:
+                words = (tidy(object_type), title, tidy(description))
+                self._met[said] = self._alike(name, literal, said[2], words, folded_title)
+            alike = self._met[said]
+            if alike is None:
+                found.append(None)
+                continue
+            words = (tidy(object_type), title, tidy(description))
+            places = int(placement or 0), int(shape or 0)
+            found.append(Occurrence(key, tidy(guid), words, tidy(tag), *places, alike))
+        return found
+
+    def _alike(
+        self, name: str, literal: str, type_ref: Ref, words: Words, folded_title: str
+    ) -> Alike | None:
+        """What an element has in common with all that differ from it in numbers alone."""
+        kind = self._kind(type_ref)
+        folded = (self._fold(words[0]), folded_title, self._fold(words[2]))
+        signature = (name, literal, kind.ref, folded)
+        if signature not in self._classified:
+            self._classified[signature] = self._classify(name, literal, kind, words, folded)
+        return self._classified[signature]
+
+    def _folded_names(self, names: list[str]) -> list[str]:
+        """Names without their serial numbers, all told at once."""
+        joined = BETWEEN.join(names)
+        if joined.isascii() and "dn" not in joined.lower():
+            folded = self._fold(joined).split(BETWEEN)
+            if len(folded) == len(names):
+                return folded
+        return [self._fold(name) for name in names]
+
+    def _asked(self, key: Ref) -> Written:
+        """What `_written` reads, from the library."""
+        entity = self._library.whole.by_id(key)
+        literal = str(entity.get_argument(8) or "").upper() if len(entity) == 9 else ""
+        texts = [str(entity.get_argument(i) or "") for i in (0, 2, 3, 4)]
+        places = [ref(entity.get_argument(i)) for i in (5, 6)]
+        return (*texts, *places, str(entity.get_argument(7) or ""), literal)
+
+    def _kind(self, type_ref: Ref) -> TypeWords:
+        known = self._kinds.get(type_ref)
+        if known is None:
+            known = self._kinds[type_ref] = TypeWords(instance(self._library.rare, type_ref))
+        return known
+
+    def _classify(
+        self, name: str, own: str, kind: TypeWords, words: Words, folded: Words
+    ) -> Alike | None:
+        ifc_class = name
+        if kind.entity is not None and name in GENERIC:
+            ifc_class = kind.entity.is_a().removesuffix("Type")
+            if ifc_class not in classes_read():
+                return None
+        literal, basis = _literal(own, name, kind.entity)
+        what = self._describer.classify(ifc_class, literal, basis, texts_of(words, kind))
+        return Alike(ifc_class, literal, kind, folded, what) if what is not None else None
+
+
+def in_schema(ifc: Any, name: str) -> bool:
+    """Whether the schema of a file has a class."""
+    import ifcopenshell.ifcopenshell_wrapper as wrapper
+
+    try:
+        wrapper.schema_by_name(ifc.schema_identifier).declaration_by_name(name)
+    except RuntimeError:
+        return False
+    return True
+
+
+def _written(text: bytes, lines: int) -> list[Written] | None:
+    """The attributes of elements, where all lines are written in the usual way, in ASCII."""
+    if not text.isascii():
+        return None
+    found: list[Written] = _USUAL.findall(text.decode("ascii"))
+    return found if len(found) == lines else None
+
+
+def _literal(own: str, name: str, kind: Any) -> tuple[str, str]:
+    """The PredefinedType that counts, the occurrence's before the type's, and where it stood."""
+    own = own.upper()
+    if own not in NOTHING_SAID:
+        return own, f"{name} {own}"
+    of_type = str(kind[9] or "").upper() if kind is not None and len(kind) > 9 else ""
+    if of_type not in NOTHING_SAID:
+        return of_type, f"{kind.is_a()} {of_type}"
+    return own or of_type, name

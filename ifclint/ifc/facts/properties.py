@@ -1,0 +1,248 @@
+"""Property sets and quantities: the facts `properties.toml` asks for, in SI."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+
+from ifclint.ifc.facts.property_names import IN_SHARES, PropertyNames, Wanted, plain_name
+from ifclint.ifc.facts.written_values import (
+    GALLON_M3,
+    LITRE_M3,
+    Value,
+    decimal,
+    from_text,
+    slope_of_angle,
+)
+from ifclint.ifc.step.spf import fields, number, numbers, string
+from ifclint.ifc.step.text_index import Ref, TextIndex
+from ifclint.ifc.step.units import Units
+
+NOTHING = 1e-9  # programs write it where 0 is not allowed
+ONE_VALUE = frozenset({"size", "length", "ratio", "angle"})  # of which a range tells none
+SHARES = {"percent": 0.01, "prozent": 0.01, "pourcent": 0.01, "porcentaje": 0.01,
+          "procent": 0.01, "promille": 0.001, "permille": 0.001}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    """A value, where it was read, and how good that place is (0 is best)."""
+
+    value: Value
+    basis: str
+    rank: int
+    is_length: bool = False  # the value was a length in project units, now metres
+    rival: Fact | None = None  # another place that tells another value, of a size
+
+    def with_basis(self, basis: str) -> Fact:
+        return replace(self, basis=basis)
+
+
+Facts = dict[str, Fact]
+NO_FACTS: Facts = {}
+LENGTHS = frozenset({"IFCLENGTHMEASURE", "IFCPOSITIVELENGTHMEASURE", "IFCNONNEGATIVELENGTHMEASURE"})
+SETS = (b"IFCPROPERTYSET(", b"IFCELEMENTQUANTITY(")
+PROPERTIES = (
+    b"IFCPROPERTYSINGLEVALUE(", b"IFCPROPERTYLISTVALUE(", b"IFCPROPERTYENUMERATEDVALUE(",
+    b"IFCPROPERTYBOUNDEDVALUE(", b"IFCQUANTITYLENGTH(",
+)  # fmt: skip
+_SET_NAME = re.compile(rb"\w+\(\s*'[^']*'\s*,[^,]*,\s*'((?:[^']|'')*)'")
+_PROPERTY_NAME = re.compile(rb"\w+\(\s*'((?:[^']|'')*)'")
+
+
+@dataclass
+class PropertyReader:
+    """Reads property sets of one file; each set once, however many elements share it."""
+
+    text: TextIndex
+    units: Units
+    factor_of: Callable[[Ref], float | None]  # SI factor of a unit entity
+    names: PropertyNames = field(default_factory=PropertyNames)
+    _merged: dict[tuple[Ref, ...], Facts] = field(default_factory=dict)
+    _read: dict[Ref, Facts] = field(default_factory=dict)
+    _told: dict[tuple[str, bytes], Fact | None] = field(default_factory=dict)
+
+    def facts(self, definitions: tuple[Ref, ...] | None) -> Facts:
+        """The best value of each fact over several property sets."""
+        if not definitions:
+            return NO_FACTS
+        known = self._merged.get(definitions)
+        if known is None:
+            known = self._merged[definitions] = self._merge(definitions)
+        return known
+
+    def of_type(self, kind: Ref) -> Facts:
+        """The facts of the property sets a type holds itself."""
+        written = fields(self.text.get(kind) or b"()")
+        return self.facts(tuple(numbers(written[5][1:-1]))) if len(written) > 5 else NO_FACTS
+
+    def _merge(self, definitions: tuple[Ref, ...]) -> Facts:
+        found = [f for f in map(self._set_facts, definitions) if f]
+        if len(found) < 2:
+            return found[0] if found else NO_FACTS
+        merged: Facts = {}
+        for facts in found:
+            for name, fact in facts.items():
+                merged[name] = _better(name, merged.get(name), fact)
+        return merged
+
+    def _set_facts(self, definition: Ref) -> Facts:
+        known = self._read.get(definition)
+        if known is None:
+            text = self.text.get(definition)
+            usable = text is not None and text.startswith(SETS)
+            known = self._read_set(text) if usable and text is not None else NO_FACTS
+            self._read[definition] = known
+        return known
+
+    def _read_set(self, text: bytes) -> Facts:
+        set_name = _string(text, 3, _SET_NAME)
+        found: Facts = {}
+        for member in numbers(text[text.rindex(b"(") + 1 : text.rindex(b")")].rstrip(b")")):
+            line = self.text.get(member)
+            if line is None or not line.startswith(PROPERTIES):
+                continue
+            want = self.names.wanted(set_name, _string(line, 1, _PROPERTY_NAME))
+            fact = self._fact(line, want) if want is not None else None
+            if want is not None and fact is not None:
+                found[want.fact] = _better(want.fact, found.get(want.fact), fact)
+        return found or NO_FACTS
+
+    def _fact(self, line: bytes, want: Wanted) -> Fact | None:
+        """What a property tells; models repeat the same property, word by word."""
+        key = (want.basis, line)
+        if key not in self._told:
+            read = self._value(line, want.reads)
+            told = read is not None and (want.zero or not _is_zero(read[0]))
+            fact = Fact(read[0], want.basis, want.rank, read[1]) if read and told else None
+            self._told[key] = fact
+        return self._told[key]
+
+    def _value(self, line: bytes, reads: str) -> tuple[Value, bool] | None:
+        """A property's value in SI, and whether it was a length in project units."""
+        parts = fields(line)
+        name = plain_name(string(parts[0]))
+        if line.startswith(b"IFCQUANTITYLENGTH"):
+            if reads not in ("length", "size"):
+                return None
+            return self._number(parts[3], "IFCLENGTHMEASURE", parts[2], reads, name)
+        if reads in ONE_VALUE and _is_range(line, parts):
+            return None
+        values, unit = _plain_values(line, parts)
+        told = [self._one_value(v, unit, reads, name) for v in values]
+        if reads == "size" and len(told) > 1:
+            return _sizes(told)
+        return told[0] if told else None
+
+    def _one_value(
+        self, value: bytes, unit: bytes, reads: str, name: str
+    ) -> tuple[Value, bool] | None:
+        measure, parenthesis, raw = value.partition(b"(")
+        if not parenthesis:
+            return None
+        raw = raw[:-1].strip()
+        if raw[:1] == b"'":
+            text = string(raw)
+            read = from_text(text, reads)
+            if read is None and reads == "ratio" and IN_SHARES.search(name):
+                read = _bare_ratio(decimal(text), "", 1.0, name)
+            return (read, False) if read is not None else None
+        if raw[:1] == b".":
+            told = reads in ("flag", "text") and raw.upper() in (b".T.", b".F.")
+            return (raw.upper() == b".T.", False) if told else None
+        return self._number(raw, measure.decode("ascii").upper(), unit, reads, name)
+
+    def _number(
+        self, raw: bytes, measure: str, unit: bytes, reads: str, name: str
+    ) -> tuple[Value, bool] | None:
+        try:
+            value = float(raw)
+        except ValueError:
+            return None
+        if not abs(value) < 1e15:  # also turns away what is not a number
+            return None
+        if reads == "text":
+            return f"{value:g}", False
+        if reads == "flag":
+            return bool(value), False
+        own = self.factor_of(number(unit)) if unit[:1] == b"#" else None
+        is_length = measure in LENGTHS
+        if reads == "volume" and measure != "IFCVOLUMEMEASURE":
+            return (_bare_volume(value, name) if own is None else value * own), False
+        if own is None:
+            bare_length = reads == "length" and not is_length
+            own = self.units.length if bare_length else self.units.of_measure(measure)
+        if reads == "ratio":
+            slope = _bare_ratio(value, measure, own, name)
+            return (slope, False) if slope is not None else None
+        return value * own, is_length or (reads == "size" and unit[:1] == b"#")
+
+
+def _string(line: bytes, which: int, pattern: re.Pattern[bytes]) -> bytes:
+    """The string between the quote of this number and the next, as it is written; by the pattern
+    where quotes stand in it, or it is not the one."""
+    parts = line.split(b"'", which + 1)
+    if len(parts) == which + 2 and parts[which - 1][-1:] in b"(," and parts[-1][:1] != b"'":
+        return parts[which]
+    match = pattern.match(line)
+    return match[1] if match else b""
+
+
+def _better(name: str, held: Fact | None, fact: Fact) -> Fact:
+    """The fact from the better place; a size also keeps the other, where that says otherwise."""
+    if held is None:
+        return fact
+    first, second = (fact, held) if fact.rank < held.rank else (held, fact)
+    if name != "size" or first.rival is not None or first.value == second.value:
+        return first
+    return replace(first, rival=second)
+
+
+def _is_zero(value: Value) -> bool:
+    return isinstance(value, float) and abs(value) < NOTHING
+
+
+def _sizes(told: list[tuple[Value, bool] | None]) -> tuple[Value, bool] | None:
+    """A list of sizes: one where all are the same, else all of them in words."""
+    known = [t for t in told if t is not None and not _is_zero(t[0])]
+    if len({t[0] for t in known}) < 2:
+        return known[0] if known else None
+    return ", ".join(f"{v * 1000:g} mm" if is_length else str(v) for v, is_length in known), False
+
+
+def _plain_values(line: bytes, parts: list[bytes]) -> tuple[list[bytes], bytes]:
+    """The values of a simple property and their own unit; of bounds, the one that counts."""
+    if line.startswith(b"IFCPROPERTYSINGLEVALUE"):
+        return [parts[2]], parts[3]
+    if line.startswith(b"IFCPROPERTYBOUNDEDVALUE"):
+        given = [parts[5] if len(parts) > 5 else b"$", parts[2], parts[3]]
+        return [v for v in given if v != b"$"][:1], parts[4]
+    several = fields(parts[2]) if parts[2][:1] == b"(" else []
+    return several, parts[3] if line.startswith(b"IFCPROPERTYLISTVALUE") else b"$"
+
+
+def _is_range(line: bytes, parts: list[bytes]) -> bool:
+    """Whether a bounded value has two different bounds and no set point between them."""
+    return (
+        line.startswith(b"IFCPROPERTYBOUNDEDVALUE")
+        and b"$" not in (parts[2], parts[3])
+        and parts[2] != parts[3]
+        and (len(parts) < 6 or parts[5] == b"$")
+    )
+
+
+def _bare_volume(number: float, name: str) -> float:
+    """A flush volume or capacity given as a plain number: litres or gallons, as its name says."""
+    litres = "lpf" in name or "liter" in name or "litre" in name
+    return number * (LITRE_M3 if litres else GALLON_M3)
+
+
+def _bare_ratio(number: float | None, measure: str, factor: float, name: str) -> float | None:
+    """A slope given as a number: an angle by its measure, percent by its name, else a ratio."""
+    if number is None:
+        return None
+    if measure == "IFCPLANEANGLEMEASURE":
+        return slope_of_angle(number * factor)
+    told = next((share for word, share in SHARES.items() if word in name), 1.0)
+    return number * told * factor

@@ -1,0 +1,95 @@
+"""Under which names facts are kept in property sets: `properties.toml`, and a job file's own."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from importlib.resources import files
+from typing import Any
+
+from ifclint.errors import InputError
+from ifclint.ifc.facts.text import clean, words
+from ifclint.ifc.step.spf import string
+
+MOST_NAMES = 10_000  # of one fact; names of a job file rank before ours
+IN_SHARES = re.compile(
+    r"(?:in|en)?(?:percent|prozent|pourcent(?:age)?|porcentaje|procent|promille|permille)$"
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    fact: str
+    reads: str
+    rank: int
+    zero: bool = False  # 0 is a value; elsewhere it stands for "not filled in"
+    basis: str = ""
+
+
+class PropertyNames:
+    """Under which names facts are kept: our own (`properties.toml`), after those of a job file."""
+
+    def __init__(self, extra: Mapping[str, Any] | None = None) -> None:
+        """`extra` has the shape of `properties.toml`; `reads` is that of our own entry.
+
+        Raises InputError for a fact that there is not, or an entry without a list of names.
+        """
+        self._in_set: dict[tuple[str, str], Wanted] = {}
+        self._anywhere: dict[str, Wanted] = {}
+        self._read: dict[tuple[bytes, bytes], Wanted | None] = {}
+        for fact, entry in (extra or {}).items():
+            self._add(fact, _checked(fact, entry), -MOST_NAMES)
+        for fact, entry in _own().items():
+            self._add(fact, entry, 0)
+
+    def _add(self, fact: str, entry: Mapping[str, Any], first: int) -> None:
+        for rank, name in enumerate(entry["from"], first):
+            wanted = Wanted(fact, entry["reads"], rank, entry.get("zero", False))
+            owner, _, prop = name.rpartition(".")
+            if owner:
+                self._in_set.setdefault((owner.casefold(), plain_name(prop)), wanted)
+            else:
+                self._anywhere.setdefault(plain_name(prop), wanted)
+
+    def wanted(self, set_name: bytes, name: bytes) -> Wanted | None:
+        """Which fact a property of a set tells, if any; the names as they are written."""
+        key = (set_name, name)
+        if key not in self._read:
+            set_text, name_text = string(b"'" + set_name + b"'"), string(b"'" + name + b"'")
+            plain = IN_SHARES.sub("", plain_name(name_text))
+            want = self._in_set.get((set_text.casefold(), plain)) or self._anywhere.get(plain)
+            basis = f"{clean(set_text)}.{clean(name_text)}"
+            self._read[key] = want and replace(want, basis=basis)
+        return self._read[key]
+
+
+@lru_cache(maxsize=1)
+def _own() -> dict[str, Any]:
+    text = files("ifclint.ifc.facts").joinpath("properties.toml").read_text("utf-8")
+    return tomllib.loads(text)
+
+
+def _checked(fact: str, entry: object) -> Mapping[str, Any]:
+    """An entry of the job file, completed by our own of that fact."""
+    own = _own()
+    if fact not in own:
+        known = ", ".join(sorted(own))
+        raise InputError(f"The job file names properties of {fact}, but facts are: {known}.")
+    names = entry.get("from") if isinstance(entry, Mapping) else None
+    if not isinstance(names, list) or not all(isinstance(n, str) and n.strip() for n in names):
+        raise InputError(
+            f"The properties of {fact} in the job file need a list of names: "
+            f'[reading.vocabulary.property.{fact}] from = ["Set.Property"].'
+        )
+    return {**own[fact], "from": names}
+
+
+@lru_cache(maxsize=65536)
+def plain_name(name: str) -> str:
+    """A name as it is compared: without case, accents, spaces and underscores."""
+    return "".join(
+        words(name.replace("_", " ").replace("%", " percent ").replace("‰", " promille "))
+    )

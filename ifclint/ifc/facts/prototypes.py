@@ -1,0 +1,152 @@
+"""One prototype for all elements of a file that are described alike, made when the first is met."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from ifclint.ifc.elements import Element
+from ifclint.ifc.facts.describing import Describer, Known, Occurrence, Prototype, Texts, TypeWords
+from ifclint.ifc.facts.materials import material_texts, profile
+from ifclint.ifc.facts.properties import NO_FACTS, Fact, Facts, PropertyReader
+from ifclint.ifc.facts.sizes import from_nominal
+from ifclint.ifc.facts.sizing import Drawn
+from ifclint.ifc.facts.systems import SystemReader
+from ifclint.ifc.joints.ports import Said
+from ifclint.ifc.shape.profiles import Round
+from ifclint.ifc.shape.solids import Axis
+from ifclint.ifc.step.entities import instance
+from ifclint.ifc.step.relations import Refs, Relations
+from ifclint.ifc.step.text_index import Ref, TextIndex
+
+OF_ONE_ELEMENT = frozenset({"length", "slope"})  # facts that are no part of a description
+
+
+class PrototypeMaker:
+    """Prototypes of one file."""
+
+    def __init__(
+        self,
+        ifc: Any,
+        text: TextIndex,
+        relations: Relations,
+        properties: PropertyReader,
+        systems: SystemReader,
+        describer: Describer,
+        round_profile: Callable[[Ref], Round | None],
+    ) -> None:
+        self._ifc = ifc
+        self._text = text
+        self._relations = relations
+        self._properties = properties
+        self._systems = systems
+        self._describer = describer
+        self._round_profile = round_profile
+        self._type_facts: dict[Ref, Facts] = {0: NO_FACTS}
+        self._materials: dict[Ref, tuple[Texts, list[Drawn]]] = {}
+        self._made: dict[tuple[Any, ...], Prototype] = {}
+
+    def of(
+        self,
+        of: Occurrence,
+        own: Facts,
+        ports: Said,
+        axis: Axis | None,
+    ) -> Prototype:
+        """The prototype of an occurrence with these facts, ports and drawn axis."""
+        groups = self._relations.groups.get(of.ref, ())
+        material = self._relations.material.get(of.ref, 0)
+        particular = (
+            tuple([(n, f.value, f.rival) for n, f in own.items() if n not in OF_ONE_ELEMENT])
+            if own
+            else ()
+        )
+        drawn = axis and (axis.outside_m, axis.inside_m)
+        signature = of.alike, ports, groups, material, particular, drawn
+        made = self._made.get(signature)
+        if made is None:
+            inherited = self._facts_of_type(of.alike.kind)
+            facts = _merged(own, inherited)
+            size = ports.size if "size" not in own else None
+            if size is not None:
+                facts.setdefault("size", size)
+            known = self._known(of, facts, ports, groups + ports.groups, material, axis)
+            made = self._made[signature] = self._describer.prototype(of, known)
+            made.inherited = inherited
+            made.end_sizes = _end_sizes(ports.sizes, made.element.material)
+            _set_drawn_diameters(made.element, axis)
+        return made
+
+    def _known(
+        self,
+        of: Occurrence,
+        facts: Facts,
+        ports: Said,
+        groups: Refs,
+        material: Ref,
+        axis: Axis | None,
+    ) -> Known:
+        texts, drawn = self._material(material)
+        of_type = self._relations.material.get(of.alike.kind.ref, 0)
+        type_texts, type_drawn = self._material(of_type)
+        shape = (
+            [Drawn(axis.outside_m, axis.inside_m, axis.basis)] if axis and axis.outside_m else []
+        )
+        return Known(
+            facts,
+            [(t, "material") for t, _ in texts]
+            + [(t, "material of the type") for t, _ in type_texts],
+            tuple(drawn + type_drawn + shape),
+            self._systems.groups(groups),
+            ports.systems,
+        )
+
+    def _facts_of_type(self, kind: TypeWords) -> Facts:
+        """What the property sets of a type say."""
+        known = self._type_facts.get(kind.ref)
+        if known is None:
+            facts = self._properties.of_type(kind.ref)
+            known = {n: f.with_basis(f.basis + " of the type") for n, f in facts.items()}
+            self._type_facts[kind.ref] = known
+        return known
+
+    def _material(self, key: Ref) -> tuple[Texts, list[Drawn]]:
+        """Names of a material definition, and the diameters of its profile."""
+        if key not in self._materials:
+            material = instance(self._ifc, key)
+            outline = self._round_profile(profile(material, self._text))
+            drawn = [Drawn(outline[1], outline[2], "material profile")] if outline else []
+            self._materials[key] = ([(t, "") for t in material_texts(material)], drawn)
+        return self._materials[key]
+
+
+def _merged(own: Facts, inherited: Facts) -> Facts:
+    """Facts of an occurrence and its type: the better place, else the occurrence's own."""
+    merged = dict(inherited)
+    for name, fact in own.items():
+        if name not in merged or fact.rank <= merged[name].rank:
+            merged[name] = fact
+    return merged
+
+
+def _end_sizes(sizes: tuple[Fact | None, ...], material: str) -> tuple[float | None, ...]:
+    """The nominal sizes that ports state for themselves."""
+    return tuple(
+        [
+            from_nominal(round(size.value, 6), material).size_in
+            if size is not None and isinstance(size.value, float)
+            else None
+            for size in sizes
+        ]
+    )
+
+
+def _set_drawn_diameters(element: Element, axis: Axis | None) -> None:
+    if axis is None:
+        return
+    for key, value in (
+        ("outside_diameter_m", axis.outside_m),
+        ("inside_diameter_m", axis.inside_m),
+    ):
+        if value and key not in element.properties:
+            element.properties["drawn_" + key] = round(value, 6)

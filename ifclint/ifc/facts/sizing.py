@@ -1,0 +1,268 @@
+"""The nominal size of an element from what is known of it, best source first."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from ifclint.engineering.wording import trade_size
+from ifclint.ifc.elements import Element, Note, Role, System
+from ifclint.ifc.facts.notes import LABEL
+from ifclint.ifc.facts.properties import Fact
+from ifclint.ifc.facts.size_words import from_words, told_in_inches
+from ifclint.ifc.facts.sizes import (
+    Doubt,
+    SizeFound,
+    dn_text,
+    from_drawn_diameter,
+    from_inside,
+    from_nominal,
+    from_outside,
+    may_be,
+)
+
+SIZED_BY_NAME = frozenset(
+    {Role.PIPE, Role.FITTING, Role.TRAP, Role.CLEANOUT, Role.VALVE, Role.VENT_TERMINAL, Role.METER,
+     Role.REGULATOR}
+)  # fmt: skip
+BLANK = 1e-4  # programs write 0, or 1e-9 where 0 is not allowed
+NAMED_BY_BORE = frozenset({"concrete", "vitrified clay"})  # sewer pipe named by its bore
+NEEDS_SIZE = frozenset({Role.PIPE, Role.FITTING, Role.TRAP, Role.CLEANOUT})
+DRAINED = frozenset({System.SANITARY, System.VENT, System.STORM, System.CONDENSATE})
+DIAMETER_TOLERANCE = 0.02  # two places that tell one diameter agree within this share,
+DRAWN_NOMINAL = 0.25  # or this one, where the pipe is drawn with its nominal size outside
+
+ReadDiameter = Callable[[float, str, str], SizeFound]
+
+
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    """Diameters a shape or profile was drawn with, metres."""
+
+    outside_m: float
+    inside_m: float | None
+    basis: str
+
+
+@dataclass(frozen=True, slots=True)
+class Claim:
+    """What one place of the model says of a size: the sizes, or why they are not told."""
+
+    sizes: tuple[float, ...]
+    basis: str
+    shown: str  # the value as it is written or measured
+    doubt: Doubt = Doubt.NONE
+    nearest: str = ""
+    by_dn: bool = False
+    drawn_m: float | None = None  # a diameter of the shape, which may be drawn at any
+
+    @property
+    def why(self) -> str:
+        """Why it tells no size, in words."""
+        near = f" (it lies {self.nearest})" if self.nearest else ""
+        return f"{self.basis} is {self.shown}, which {self.doubt}{near}"
+
+    def refuses(self, stated: Fact) -> bool:
+        """Whether this is a stated nominal size that is no pipe size."""
+        return self.doubt is Doubt.NO_SIZE and self.basis == stated.basis
+
+    def of_a_pipe(self) -> Claim:
+        """A pipe has one size: where several are told, it is not known which is meant."""
+        if len(self.sizes) < 2:
+            return self
+        return replace(self, sizes=(), doubt=Doubt.AMBIGUOUS)
+
+    def contradicts(self, size: float) -> bool:
+        """Whether it cannot be said of a pipe of this size."""
+        if self.drawn_m is not None:
+            return bool(self.sizes) and not may_be(self.drawn_m, size)
+        return bool(self.sizes) and size not in self.sizes
+
+
+def set_size(
+    element: Element,
+    stated: Fact | None,
+    outside: Fact | None,
+    texts: list[tuple[str, str]],
+    drawn: Sequence[Drawn],
+    metres_per_unit: float,
+    notes: list[Note],
+    inside: Fact | None = None,
+) -> tuple[float, ...]:
+    """Set `size_in` and its basis; the sizes the words name are returned (largest is the size).
+
+    A stated nominal size that is no pipe size leaves the size unknown. One that fits two sizes
+    is settled by the next source that tells, or stays unknown. Either is noted, and so is every
+    place that says another size than the one taken.
+    """
+    reader = _Reader(element.material, _use(element.system), metres_per_unit)
+    claims = [c for f in (stated, stated and stated.rival) if f for c in reader.stated(f)]
+    if element.role in SIZED_BY_NAME:
+        claims += [claim for text, what in texts for claim in reader.words(text, what)]
+    if element.role is Role.PIPE:
+        claims = [claim.of_a_pipe() for claim in claims]
+    claims += reader.measured(outside, inside)
+    claims += [claim for d in drawn for claim in reader.drawn(d)]
+    final = bool(claims) and stated is not None and claims[0].refuses(stated)
+    taken = None if final else next((c for c in claims if c.sizes), None)
+    if taken is not None:
+        element.size_in = max(taken.sizes)
+    _note_bores(element, inside, drawn, notes)
+    if taken is None or element.size_in is None:
+        _note_unknown(element, claims, drawn, reader, notes)
+        return ()
+    element.basis["size"] = taken.basis
+    if taken.by_dn:
+        element.properties["designation"] = dn_text(element.size_in)
+    _note_conflicts(element, taken, claims, notes)
+    return taken.sizes
+
+
+def _use(system: System | None) -> str:
+    """What a pipe is used for, as far as its system tells: series differ by it."""
+    if system is None:
+        return ""
+    return "drainage" if system in DRAINED else "supply"
+
+
+@dataclass(frozen=True, slots=True)
+class _Reader:
+    """Reads what each kind of place says of the size of one pipe or fitting."""
+
+    material: str
+    use: str
+    metres_per_unit: float
+
+    def stated(self, fact: Fact) -> Iterator[Claim]:
+        if isinstance(fact.value, float) and abs(fact.value) < BLANK:
+            return  # zero and next to zero stand for "not filled in"
+        text = fact.value if isinstance(fact.value, str) else ""
+        sizes = from_words(text, self.material, use=self.use, size_property=True) if text else ()
+        if sizes:
+            by_dn = not told_in_inches(text, size_property=True)
+            yield Claim(sizes, fact.basis, f'"{text}"', by_dn=by_dn)
+        elif not isinstance(fact.value, str) and fact.is_length:
+            found = from_nominal(round(float(fact.value), 6), self.material, use=self.use)
+            yield _claim(found, fact.basis, f"{float(fact.value) * 1000:g} mm")
+        else:
+            yield _claim(self._bare_number(fact), fact.basis, f'"{fact.value}"')
+
+    def _bare_number(self, fact: Fact) -> SizeFound:
+        """A size without a unit: millimetres in a DN property, else project units."""
+        try:
+            number = float(fact.value)
+        except ValueError:
+            return SizeFound(None, Doubt.NO_SIZE)
+        name = fact.basis.rpartition(".")[2].casefold()
+        scale = 0.001 if name.startswith(("dn", "nenn")) else self.metres_per_unit
+        return from_nominal(round(number * scale, 6), self.material, use=self.use)
+
+    def words(self, text: str, what: str) -> Iterator[Claim]:
+        sizes = from_words(text, self.material, use=self.use)
+        if sizes:
+            yield Claim(sizes, what, f'"{text}"', by_dn=not told_in_inches(text))
+
+    def measured(self, outside: Fact | None, inside: Fact | None) -> Iterator[Claim]:
+        """Sizes from diameters that properties state."""
+        read_inside = _bore if self.material in NAMED_BY_BORE else from_inside
+        told: list[tuple[Fact | None, ReadDiameter]] = [
+            (outside, from_outside),
+            (inside, read_inside),
+        ]
+        if self.material in NAMED_BY_BORE:
+            told.reverse()
+        for fact, read in told:
+            if fact is not None and isinstance(fact.value, float) and fact.value > BLANK:
+                found = read(round(fact.value, 6), self.material, self.use)
+                yield _claim(found, fact.basis, f"{fact.value * 1000:.1f} mm")
+
+    def drawn(self, d: Drawn) -> Iterator[Claim]:
+        if self.material in NAMED_BY_BORE and d.inside_m:
+            found = _bore(round(d.inside_m, 6), self.material, self.use)
+            shown, basis = f"{d.inside_m * 1000:.1f} mm", f"inside diameter of the {d.basis}"
+            yield _claim(found, basis, shown, drawn_m=d.inside_m)
+        else:
+            found = from_drawn_diameter(round(d.outside_m, 6), self.material, self.use)
+            shown = f"{d.outside_m * 1000:.1f} mm"
+            yield _claim(found, f"diameter of the {d.basis}", shown, drawn_m=d.outside_m)
+
+
+def _bore(metres: float, material: str, use: str) -> SizeFound:
+    """The size of a pipe that is named by its bore, in inches or DN."""
+    found = from_nominal(metres, strict=True)
+    return found if found.size_in is not None else from_inside(metres, material, use)
+
+
+def _claim(found: SizeFound, basis: str, shown: str, *, drawn_m: float | None = None) -> Claim:
+    sizes = () if found.size_in is None else (found.size_in,)
+    return Claim(sizes, basis, shown, found.doubt, found.nearest, found.by_dn, drawn_m)
+
+
+def _note_conflicts(element: Element, taken: Claim, claims: list[Claim], notes: list[Note]) -> None:
+    size = element.size_in or 0.0
+    for claim in claims if element.role in SIZED_BY_NAME else ():
+        if claim is not taken and claim.contradicts(size):
+            what = (
+                f"{LABEL} is {_named(taken)} by {taken.basis} ({taken.shown}) but "
+                f"{_named(claim)} by {claim.basis} ({claim.shown}); the first was taken."
+            )
+            notes.append(Note(what, "Make the two say the same size.", "", "size"))
+
+
+def _named(claim: Claim) -> str:
+    sizes = sorted(claim.sizes, reverse=True)
+    return " x ".join(dn_text(s) if claim.by_dn else trade_size(s) for s in sizes)
+
+
+def _note_bores(
+    element: Element, inside: Fact | None, drawn: Sequence[Drawn], notes: list[Note]
+) -> None:
+    """Note a stated inside diameter that is not the one drawn."""
+    if inside is None or not isinstance(inside.value, float) or inside.value <= BLANK:
+        return
+    for d in drawn:
+        off = abs((d.inside_m or inside.value) - inside.value) / inside.value
+        if off > (DRAWN_NOMINAL if _at_nominal(d, element.size_in) else DIAMETER_TOLERANCE):
+            what = (
+                f"{LABEL} is {inside.value * 1000:.1f} mm wide inside by {inside.basis} but "
+                f"{(d.inside_m or 0.0) * 1000:.1f} mm by the {d.basis}."
+            )
+            notes.append(Note(what, "Make the two say the same diameter.", "", "size"))
+            return
+
+
+def _at_nominal(d: Drawn, size_in: float | None) -> bool:
+    """Whether a shape is drawn with its nominal size as its outside."""
+    named = from_nominal(round(d.outside_m, 6), strict=True).size_in
+    return named is not None and named == size_in
+
+
+def _note_unknown(
+    element: Element,
+    claims: list[Claim],
+    drawn: Sequence[Drawn],
+    reader: _Reader,
+    notes: list[Note],
+) -> None:
+    doubt = next((c.why for c in claims if not c.sizes), "")
+    if element.role not in NEEDS_SIZE or not doubt:
+        return
+    bore = next((hint for d in drawn if (hint := _drawn_at_its_bore(d, reader))), "")
+    what = f"The size of {LABEL} is not known: {doubt}{bore}."
+    remedy = "State the nominal diameter, for instance in Pset_PipeSegmentTypeCommon."
+    notes.append(Note(what, remedy, "", "size"))
+
+
+def _drawn_at_its_bore(d: Drawn, reader: _Reader) -> str:
+    """A profile whose outside is a bore of its material: the walls were drawn inward."""
+    if d.inside_m is None:
+        return ""
+    read = _bore if reader.material in NAMED_BY_BORE else from_inside
+    found = read(round(d.outside_m, 6), reader.material, reader.use)
+    if found.size_in is None:
+        return ""
+    named = dn_text(found.size_in) if found.by_dn else trade_size(found.size_in)
+    return (
+        f"; the outside of the {d.basis}, {d.outside_m * 1000:.1f} mm, would be the bore of "
+        f"{named}, had its wall been drawn inward by mistake"
+    )

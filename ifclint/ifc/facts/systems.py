@@ -1,0 +1,252 @@
+"""Which system an element is in: groups, ports, names, then what it is connected to."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from ifclint.ifc.elements import DRAINAGE, Element, Joint, Note, Role, System
+from ifclint.ifc.facts.notes import LABEL
+from ifclint.ifc.facts.text import clean, words
+from ifclint.ifc.facts.vocabulary import Vocabulary
+from ifclint.ifc.step.entities import instance
+from ifclint.ifc.step.text_index import Ref
+
+WATER_KINDS = frozenset({System.COLD_WATER, System.HOT_WATER, System.HOT_WATER_RETURN})
+ENDS_SPREAD = frozenset(
+    {Role.FIXTURE, Role.HEATER, Role.TRAP, Role.APPLIANCE, Role.TANK, Role.PUMP, Role.METER}
+)
+NOT_SPREAD_TO = frozenset({Role.FIXTURE, Role.OTHER})
+OF_ONE_SERVICE = frozenset({Role.PIPE, Role.FITTING, Role.CLEANOUT})
+FAMILIES = (  # services that a name can be told apart by
+    frozenset({System.SANITARY, System.VENT, System.STORM, System.CONDENSATE, System.RELIEF}),
+    frozenset({*WATER_KINDS, System.WATER, System.RELIEF}),
+    frozenset({System.GAS}),
+)
+Group = tuple[System | None, str, str]  # what a group says: system, its name, the basis
+NAMED_BY_ITSELF = frozenset(
+    {
+        Role.PIPE,
+        Role.FITTING,
+        Role.VALVE,
+        Role.CLEANOUT,
+        Role.VENT_TERMINAL,
+        Role.TRAP,
+        Role.CHAMBER,
+    }
+)
+
+
+class SystemReader:
+    """Systems of one file; each group is understood once."""
+
+    def __init__(self, ifc: Any, vocabulary: Vocabulary) -> None:
+        self._ifc = ifc
+        self._vocabulary = vocabulary
+        self._groups: dict[Ref, Group | None] = {}
+        self._literals: dict[bytes, System | None] = {}
+
+    def groups(self, groups: Sequence[Ref]) -> tuple[Group, ...]:
+        """System, name and basis of each group that is an IfcSystem or IfcDistributionSystem."""
+        return tuple([g for g in map(self._group, groups) if g is not None])
+
+    def _group(self, number: Ref) -> Group | None:
+        if number not in self._groups:
+            group = instance(self._ifc, number)
+            is_system = group is not None and group.is_a("IfcSystem")
+            self._groups[number] = self._read_group(group) if is_system else None
+        return self._groups[number]
+
+    def _read_group(self, group: Any) -> Group:
+        name = clean(group[2])
+        long_name = clean(group[5]) if len(group) > 5 else ""
+        texts = [name, long_name, clean(group[4]), clean(group[3])]
+        literal = str(group[6] or "") if len(group) > 6 else ""
+        enumerated = self.enumerated(literal)
+        worded = next((s for t in texts if (s := self.words(t))), None)
+        system = refine(enumerated, worded) if enumerated else worded
+        return system, name, f'{group.is_a()} "{name}"'
+
+    def enumerated(self, literal: str | None) -> System | None:
+        return self._vocabulary.enumerated_systems.get((literal or "").upper())
+
+    def literal(self, field: bytes) -> System | None:
+        """The system of an enumeration literal as it is written: b".VENT."."""
+        if field not in self._literals:
+            self._literals[field] = self.enumerated(field.strip(b".").decode("ascii", "replace"))
+        return self._literals[field]
+
+    def words(self, text: str) -> System | None:
+        return self._vocabulary.systems.find(text) if text else None
+
+
+def refine(general: System, particular: System | None) -> System:
+    """The particular system where it is a kind of the general one, else the general one."""
+    if particular is None:
+        return general
+    if general is System.WATER and particular in WATER_KINDS:
+        return particular
+    if general is System.SANITARY and particular in (System.VENT, System.STORM, System.CONDENSATE):
+        return particular
+    if general is System.STORM and particular is System.CONDENSATE:
+        return particular
+    if general is System.OTHER:
+        return particular
+    if general in (System.COLD_WATER, System.HOT_WATER) and particular is System.RELIEF:
+        return particular
+    if general is System.HOT_WATER and particular is System.HOT_WATER_RETURN:
+        return particular
+    return general
+
+
+def set_system(
+    element: Element,
+    groups: Sequence[Group],
+    ports: Sequence[System],
+    texts: list[tuple[str, str]],
+    reader: SystemReader,
+    notes: list[Note],
+) -> None:
+    """Set an element's system from its groups, its ports and its own words, in this order."""
+    known = [g for g in groups if g[0] is not None]
+    worded = next(((s, what, t) for t, what in texts if (s := reader.words(t))), None)
+    element.system_name = known[0][1] if known else next((g[1] for g in groups), "")
+    own = worded[0] if worded and element.role in NAMED_BY_ITSELF else None
+    if element.role in NAMED_BY_ITSELF:
+        _note_conflict(known, notes)
+        _note_ports(element, ports, known, notes)
+        if worded is not None and reader.words(_without_tags(worded[2])) is own:
+            _note_words(known, ports, worded[0], worded[1], notes)
+    if known:
+        group = _preferred(known, element)
+        system = refine(refine(group[0], _single(ports)), own)  # type: ignore[arg-type]
+        element.system, element.system_name, basis = system, group[1], group[2]
+        if system is not group[0]:
+            basis += ", refined by its port or name"
+        element.basis["system"] = basis
+    elif (port := _single(ports)) is not None:
+        element.system = refine(port, own)
+        element.basis["system"] = "SystemType of its ports"
+    elif own is not None and worded is not None:
+        element.system = own
+        element.basis["system"] = f"words of the {worded[1]}"
+
+
+def _single(systems: Sequence[System]) -> System | None:
+    """The one system of a set of ports; sanitary and vent together are sanitary."""
+    different = set(systems)
+    if len(different) == 1:
+        return systems[0]
+    return System.SANITARY if different and different <= DRAINAGE else None
+
+
+def _preferred(known: list[Group], element: Element) -> Group:
+    if element.role not in NAMED_BY_ITSELF:
+        return next((g for g in known if g[0] is System.SANITARY), known[0])
+    return known[0]
+
+
+def _note_conflict(known: list[Group], notes: list[Note]) -> None:
+    """Note an element that is in systems of different services."""
+    services = {g[0] for g in known}
+    if services & WATER_KINDS:
+        services.discard(System.WATER)
+    if len(services) > 1 and not services <= DRAINAGE:
+        names = ", ".join(sorted(f'"{g[1]}"' for g in known))
+        what = f"{LABEL} is in systems of different services ({names}); the first was taken."
+        notes.append(Note(what, "Keep it in one system.", "", "system"))
+
+
+def _note_ports(
+    element: Element, ports: Sequence[System], known: list[Group], notes: list[Note]
+) -> None:
+    """Note ports that tell another service than each other, or than the system they are in."""
+    told = list(dict.fromkeys(ports))
+    if len(told) > 1 and element.role in OF_ONE_SERVICE and not set(told) <= DRAINAGE:
+        names = " and ".join(s.value for s in told)
+        what = f"The ports of {LABEL} are of different services ({names} by SystemType)."
+        notes.append(Note(what, "Give all its ports one SystemType.", "", "system"))
+    elif len(told) == 1 and known and not _agree(known[0][0], told[0]):
+        what = (
+            f"{LABEL} is in {known[0][2]}, which is {_said(known[0][0])}, but the SystemType of "
+            f"its ports says {told[0].value}; the first was taken."
+        )
+        notes.append(Note(what, "Make system and ports agree.", "", "system"))
+
+
+def _note_words(
+    known: list[Group],
+    ports: Sequence[System],
+    own: System,
+    what_says: str,
+    notes: list[Note],
+) -> None:
+    """Note a name that tells a service of another family than the system or the ports."""
+    port = _single(ports)
+    told, where = (known[0][0], known[0][2]) if known else (port, "SystemType of its ports")
+    if told is None or _same_family(told, own):
+        return
+    if known and port is not None and _same_family(port, own):
+        return  # already told of the ports
+    what = (
+        f"{LABEL} is {told.value} by {where} but its {what_says} says {own.value}; the first "
+        "was taken."
+    )
+    notes.append(Note(what, "Make the name and the system agree.", "", "system"))
+
+
+def _without_tags(text: str) -> str:
+    """A text without its shortest words: CW-1 may be the tag of a clothes washer."""
+    return " ".join(w for w in words(text) if len(w) > 2)
+
+
+def _agree(general: System | None, particular: System) -> bool:
+    """Whether two places can both be right of one element."""
+    if general is None or general is particular:
+        return True
+    return refine(general, particular) is particular or refine(particular, general) is general
+
+
+def _same_family(one: System, other: System) -> bool:
+    """Whether two services are kinds of one, as far as words tell: a "drain" may be any drain."""
+    if {one, other} == {System.COLD_WATER, System.HOT_WATER}:
+        return False
+    families = [family for family in FAMILIES if one in family]
+    told = any(other in family for family in FAMILIES)
+    return not families or not told or any(other in family for family in families)
+
+
+def _said(system: System | None) -> str:
+    return system.value if system is not None else ""
+
+
+def spread(elements: list[Element], joints: list[Joint]) -> None:
+    """Pass known systems along joints to elements that have none, nearest first.
+
+    Never across a fixture, heater, trap, appliance, tank, pump or meter, never onto an element
+    that is known already, and no further where different systems meet.
+    """
+    unknown = {
+        i for i, e in enumerate(elements) if e.system is None and e.role not in NOT_SPREAD_TO
+    }
+    if not unknown:
+        return
+    neighbours: dict[int, list[int]] = {}
+    for joint in joints:
+        if joint.a in unknown or joint.b in unknown:
+            neighbours.setdefault(joint.a, []).append(joint.b)
+            neighbours.setdefault(joint.b, []).append(joint.a)
+    front = {i: s for i in neighbours if (s := elements[i].system) is not None}
+    settled = set(front)
+    while front:
+        claims: dict[int, set[System]] = {}
+        for i, system in front.items():
+            if elements[i].role not in ENDS_SPREAD:
+                for other in neighbours[i]:
+                    if other not in settled and elements[other].role not in NOT_SPREAD_TO:
+                        claims.setdefault(other, set()).add(system)
+        settled |= claims.keys()
+        front = {i: s for i, found in claims.items() if (s := _single(list(found))) is not None}
+        for i, system in front.items():
+            elements[i].system = system
+            elements[i].basis["system"] = "spread along connections"

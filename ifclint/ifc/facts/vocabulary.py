@@ -1,0 +1,164 @@
+"""The words of names: whole-word phrases that tell role and kind, system, or material.
+
+The phrases are data (`vocabulary.toml`); a job file can add its own in the same shape, and names
+of properties in that of `properties.toml`, under the key `property`.
+"""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
+from functools import cached_property, lru_cache
+from importlib.resources import files
+from typing import Any, Generic, NamedTuple, TypeVar
+
+from ifclint.errors import InputError
+from ifclint.ifc.elements import Role, System
+from ifclint.ifc.facts.property_names import PropertyNames
+from ifclint.ifc.facts.text import words
+
+T = TypeVar("T")
+KEYS = frozenset({"element", "system", "material", "distribution_system", "property"})
+_SIZED = re.compile(r"dn[\s\d-]|[øØ∅⌀]", re.I)  # a number that follows is a size
+
+
+class Meaning(NamedTuple):
+    role: Role
+    kind: str
+    general: bool = False  # a word like "sink" or "bend": a later text may tell which
+
+
+@dataclass
+class Phrases(Generic[T]):
+    """Phrases and what they mean. The longest phrase found wins, then the one listed first."""
+
+    by_first_word: dict[str, list[tuple[tuple[str, ...], int, T]]] = field(default_factory=dict)
+    size: int = 0
+
+    def add(self, phrase: str, meaning: T) -> None:
+        key = words(phrase)
+        if not key:
+            return
+        self.size += 1
+        self.by_first_word.setdefault(key[0], []).append((key, self.size, meaning))
+
+    def phrases(self) -> Iterator[tuple[str, ...]]:
+        """The words of every phrase."""
+        return (key for entries in self.by_first_word.values() for key, _, _ in entries)
+
+    def find(self, text: str, accept: Callable[[T], bool] | None = None) -> T | None:
+        """What the best accepted phrase in the text means."""
+        found: T | None = None
+        best = (0, 0)
+        given = words(text)
+        for i, word in enumerate(given):
+            for key, order, meaning in self.by_first_word.get(word, ()):
+                rank = (len(key), -order)
+                if rank <= best or given[i : i + len(key)] != key:
+                    continue
+                if accept is None or accept(meaning):
+                    found, best = meaning, rank
+        return found
+
+
+@dataclass
+class Vocabulary:
+    elements: Phrases[Meaning] = field(default_factory=Phrases)
+    systems: Phrases[System] = field(default_factory=Phrases)
+    materials: Phrases[str] = field(default_factory=Phrases)
+    enumerated_systems: dict[str, System] = field(default_factory=dict)
+    properties: PropertyNames = field(default_factory=PropertyNames)
+
+    def fold(self, text: str) -> str:
+        """A text without its serial numbers, so that names alike but for them are one.
+
+        A serial number ends the text or stands before a comma or the like, is no size and in no
+        phrase of the vocabulary: "branch 3 in, level 12" is "branch 3 in, level #".
+        """
+        sized = _SIZED.search(text) if not text.isascii() or "dn" in text.lower() else None
+        return text if sized else self._serial.sub(" #", text)
+
+    @cached_property
+    def _serial(self) -> re.Pattern[str]:
+        spoken_of = (self.elements, self.systems, self.materials)
+        known = {w for p in spoken_of for key in p.phrases() for w in key if w.isdigit()}
+        spoken = "|".join(sorted(known)) or "x"
+        return re.compile(rf"[\s:_#(-](?=\d)(?!(?:{spoken})(?!\d))\d+(?=$|[,;:)\]](?!\d))")
+
+    def element(
+        self, texts: Iterable[str], accept: Callable[[Meaning], bool] | None = None
+    ) -> tuple[Meaning, int] | None:
+        """The meaning of the first text that tells one, and which text that was.
+
+        A general meaning gives way to a particular one of the same role in a later text.
+        """
+        first: tuple[Meaning, int] | None = None
+        for i, text in enumerate(texts):
+            found = self.elements.find(text, accept) if text else None
+            if found is None:
+                continue
+            if not found.general and (first is None or found.role is first[0].role):
+                return found, i
+            first = first or (found, i)
+        return first
+
+
+def vocabulary(extra: Mapping[str, Any]) -> Vocabulary:
+    """The project's vocabulary, after the extra one where that is given."""
+    built = Vocabulary()
+    if extra:
+        _refuse_unknown(extra)
+        _add(built, extra, "the vocabulary of the job file")
+        built.properties = PropertyNames(_table(extra.get("property", {})))
+    _add(built, _own(), "vocabulary.toml")
+    return built
+
+
+@lru_cache(maxsize=1)
+def _own() -> dict[str, Any]:
+    text = files("ifclint.ifc.facts").joinpath("vocabulary.toml").read_text("utf-8")
+    return tomllib.loads(text)
+
+
+def _refuse_unknown(extra: Mapping[str, Any]) -> None:
+    unknown = sorted(set(extra) - KEYS)
+    if unknown:
+        raise InputError(
+            f"The vocabulary of the job file has the key {unknown[0]}, but its keys are: "
+            f"{', '.join(sorted(KEYS))}."
+        )
+
+
+def _table(extra: object) -> Mapping[str, Any]:
+    if not isinstance(extra, Mapping):
+        raise InputError(
+            "The property names of the job file are a table by fact: "
+            '[reading.vocabulary.property.size] from = ["Set.Property"].'
+        )
+    return extra
+
+
+def _add(built: Vocabulary, data: Mapping[str, Any], where: str) -> None:
+    try:
+        for entry in data.get("element", ()):
+            kind = str(entry.get("kind", ""))
+            meaning = Meaning(Role(entry["role"]), kind, bool(entry.get("general", False)))
+            _add_all(built.elements, entry["words"], meaning)
+        for entry in data.get("system", ()):
+            _add_all(built.systems, entry["words"], System(entry["system"]))
+        for entry in data.get("material", ()):
+            _add_all(built.materials, entry["words"], str(entry["material"]))
+        for literal, system in data.get("distribution_system", {}).items():
+            built.enumerated_systems.setdefault(literal, System(system))
+    except (KeyError, ValueError, TypeError, AttributeError) as error:
+        raise InputError(
+            f"An entry of {where} cannot be used ({error}): each needs a list of words and a known "
+            f"role, system or material, as in ifclint's own vocabulary file."
+        ) from error
+
+
+def _add_all(phrases: Phrases[T], texts: Iterable[str], meaning: T) -> None:
+    for text in texts:
+        phrases.add(text, meaning)

@@ -1,0 +1,92 @@
+"""Ends that face each other along one line across a small gap. The bounds have no source."""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+
+from ifclint.ifc.elements import Element, End, Model, Role
+from ifclint.ifc.joints.meeting import JOINABLE, Box, FreeEnd, allowed, join, position_of
+from ifclint.ifc.joints.middles import ASIDE_IN_TOLERANCES, IN_LINE, Middles
+from ifclint.ifc.joints.rays import PARALLEL, ray_of
+from ifclint.ifc.joints.touching import ends_inside, zones_of
+from ifclint.ifc.shape.placement import dot
+
+# A coupling or gasket left out is shorter than this. An indirect waste ends an air gap of at least
+# 1 in (25.4 mm) above its receptor, and must not be joined to it.
+LARGEST_GAP_M = 0.025
+GAP_IN_TOLERANCES = 2.5  # who asks for closer joints wants no wide gap bridged
+FACES = IN_LINE | {Role.PIPE}
+BETWEEN = JOINABLE - {Role.PIPE}
+
+
+def bridge_gaps(model: Model, free: list[FreeEnd], boxes: dict[int, Box]) -> list[FreeEnd]:
+    """Join two ends that face each other further apart than the joining tolerance.
+
+    Only where each is all that the other could meet, both are of one size, and nothing stands
+    between them, as a middle or a box (by element). What is left over is returned.
+    """
+    facing = _facing(model, [f for f in free if model.elements[f[0]].role in FACES])
+    if not facing:
+        return free
+    middles = Middles(model, BETWEEN)
+    inside = ends_inside(
+        model, sorted(at for pair in facing for at in pair), zones_of(model, boxes)
+    )
+    done: set[FreeEnd] = set()
+    for a, b in facing:
+        p, q = position_of(model, a), position_of(model, b)
+        passed = middles.between(p, q, model.joining_tolerance_m, (a, b))
+        if not passed and a not in inside and b not in inside:
+            join(model, a, b, math.dist(p, q))
+            done |= {a, b}
+    return [f for f in free if f not in done]
+
+
+def _facing(model: Model, ends: list[FreeEnd]) -> list[tuple[FreeEnd, FreeEnd]]:
+    """Pairs of ends across a gap, each all that the other could meet."""
+    from scipy.spatial import cKDTree
+
+    tolerance = model.joining_tolerance_m
+    bound = min(LARGEST_GAP_M, GAP_IN_TOLERANCES * tolerance)
+    if len(ends) < 2 or bound <= tolerance:
+        return []
+    meets: dict[FreeEnd, list[FreeEnd]] = defaultdict(list)
+    for i, j in sorted(cKDTree([position_of(model, f) for f in ends]).query_pairs(bound)):
+        a, b = ends[i], ends[j]
+        if a[0] != b[0] and allowed(model, a, b) and _could_meet(model, a, b):
+            meets[a].append(b)
+            meets[b].append(a)
+    return [
+        (a, others[0])
+        for a, others in meets.items()
+        if a < others[0]
+        and len(others) == len(meets[others[0]]) == 1
+        and math.dist(position_of(model, a), position_of(model, others[0])) > tolerance
+    ]
+
+
+def _could_meet(model: Model, a: FreeEnd, b: FreeEnd) -> bool:
+    """Whether two ends are in one place (and so of a crowd), or face each other in one size."""
+    p, q = position_of(model, a), position_of(model, b)
+    if math.dist(p, q) <= model.joining_tolerance_m:
+        return True
+    one, other = ray_of(model, a), ray_of(model, b)
+    if one is None or other is None or dot(one.way, other.way) > -PARALLEL:
+        return False
+    aside = ASIDE_IN_TOLERANCES * model.joining_tolerance_m
+    return one.towards(q)[1] <= aside and other.towards(p)[1] <= aside and _one_size(model, a, b)
+
+
+def _one_size(model: Model, a: FreeEnd, b: FreeEnd) -> bool:
+    one, other = (_sizes(model.elements[i], model.elements[i].ends[e]) for i, e in (a, b))
+    return not one or not other or not one.isdisjoint(other)
+
+
+def _sizes(element: Element, end: End) -> set[float]:
+    """The sizes an end can have; none where nothing tells."""
+    named = element.properties.get("sizes_in")
+    if end.size_in is None and named:
+        return {float(size) for size in str(named).split(" x ")}
+    size = end.size_in or element.size_in
+    return {size} if size else set()

@@ -1,0 +1,99 @@
+"""Free ends that meet are joined, and marked as inferred; what cannot be decided is noted."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+
+from ifclint.ifc.elements import Joint, Model, Note, Role
+from ifclint.ifc.joints.gaps import bridge_gaps
+from ifclint.ifc.joints.meeting import DRAWN, Box, FreeEnd, allowed, free_ends, join, position_of
+from ifclint.ifc.joints.middles import join_to_middles
+from ifclint.ifc.joints.reaching import join_at_placements, join_beside, outlets_of_stops
+from ifclint.ifc.joints.sides import join_to_sides
+from ifclint.ifc.joints.touching import hang_disposers, join_to_boxes, without_tips
+
+CLOSED = frozenset({"", "cap", "closet-flange"})  # fittings with one opening, or who knows
+
+
+def join_free_ends(model: Model, boxes: dict[int, Box]) -> None:
+    """Join what no relation joins, the surest first.
+
+    Ends that meet in pairs, that face each other across a small gap, that point at the middle of a
+    fitting, that meet a pipe's side; then ends inside or beside the box of an element (by index)
+    of which nothing but its box is known, or at its placement.
+    """
+    free = free_ends(model)
+    drawn = {i for i, e in free if model.elements[i].ends[e].name == DRAWN}
+    if free:
+        free = without_tips(model, free, drawn, boxes)
+        free = _join_pairs(model, free)
+        free = bridge_gaps(model, free, boxes)
+        free = join_to_middles(model, free, boxes)
+        free = join_to_sides(model, free)
+        free = join_to_boxes(model, free, boxes)
+        stops = outlets_of_stops(model, boxes)
+        drawn |= {i for i, _ in stops}
+        free = join_beside(model, free + stops, boxes)
+        join_at_placements(model, free, boxes)
+    hang_disposers(model, boxes)
+    _drop_unmet_drawn_ends(model, drawn)
+
+
+def _join_pairs(model: Model, free: list[FreeEnd]) -> list[FreeEnd]:
+    """Join ends that meet in pairs; what is left over is returned."""
+    from scipy.spatial import cKDTree
+
+    tree = cKDTree([position_of(model, f) for f in free])
+    meets: dict[int, list[int]] = defaultdict(list)
+    for i, j in sorted(tree.query_pairs(model.joining_tolerance_m)):
+        if free[i][0] != free[j][0] and allowed(model, free[i], free[j]):
+            meets[i].append(j)
+            meets[j].append(i)
+    joined: set[int] = set()
+    for i in sorted(meets):
+        if i in joined:
+            continue
+        if len(meets[i]) == 1 and len(meets[meets[i][0]]) == 1:
+            join(model, free[i], free[meets[i][0]])
+            joined |= {i, meets[i][0]}
+        elif i == min([i, *meets[i]]):
+            _note_crowd(model, [free[k] for k in sorted({i, *meets[i]})])
+    return [f for i, f in enumerate(free) if i not in joined]
+
+
+def _note_crowd(model: Model, ends: list[FreeEnd]) -> None:
+    names = ", ".join(dict.fromkeys(model.elements[i].label for i, _ in ends))
+    what = f"More than two ends meet at one point without a fitting ({names}); none was joined."
+    remedy = "Model the fitting, or connect the ports."
+    model.notes.append(Note(what, remedy, model.elements[ends[0][0]].guid, "joint"))
+
+
+def _drop_unmet_drawn_ends(model: Model, drawn: set[int]) -> None:
+    """Forget ends that only a shape suggested and that nothing meets.
+
+    The legs of a fitting that has more than one opening stay: an unmet one is an open end.
+    """
+    used: dict[int, set[int]] = {i: set() for i in drawn}
+    for joint in model.joints if drawn else ():
+        for i, e in ((joint.a, joint.a_end), (joint.b, joint.b_end)):
+            if i in drawn:
+                used[i].add(e)
+    moved: dict[FreeEnd, int] = {}
+    for i in sorted(drawn):
+        element, met = model.elements[i], sorted(used[i])
+        open_ended = element.role is Role.FITTING and element.kind not in CLOSED and met
+        kept = list(range(len(element.ends))) if open_ended else met
+        moved.update({(i, e): new for new, e in enumerate(kept)})
+        element.ends = [element.ends[e] for e in kept]
+        for end in element.ends:
+            end.name = "" if end.name == DRAWN else end.name
+    if moved:
+        model.joints = [_moved(j, moved) for j in model.joints]
+
+
+def _moved(joint: Joint, moved: dict[FreeEnd, int]) -> Joint:
+    a_end = moved.get((joint.a, joint.a_end), joint.a_end)
+    b_end = moved.get((joint.b, joint.b_end), joint.b_end)
+    if a_end == joint.a_end and b_end == joint.b_end:
+        return joint
+    return joint._replace(a_end=a_end, b_end=b_end)

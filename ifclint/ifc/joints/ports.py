@@ -1,0 +1,252 @@
+"""Ports as ends, and the ends of shapes where there are no ports."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Any
+
+from ifclint.ifc.elements import Element, End, Point, System
+from ifclint.ifc.facts.properties import Fact, PropertyReader
+from ifclint.ifc.facts.systems import SystemReader
+from ifclint.ifc.facts.text import clean
+from ifclint.ifc.shape.placement import Placements, dot, points
+from ifclint.ifc.shape.solids import Axis
+from ifclint.ifc.step.columns import HASH, last_of, rows_of, texts
+from ifclint.ifc.step.relations import Refs, Relations
+from ifclint.ifc.step.scanning import numbers_at
+from ifclint.ifc.step.spf import arguments, number, string
+from ifclint.ifc.step.text_index import Ref, TextIndex
+
+FLOW = {b".SOURCE.": "out", b".SINK.": "in", b".SOURCEANDSINK.": "both"}
+NOT_PIPE = frozenset({b".CABLE.", b".CABLECARRIER.", b".DUCT.", b".WIRELESS."})
+SAME_PLACE_M = 0.02  # a port this near the end of an axis is that end
+SAME_POINT_M = 1e-6
+Told = tuple[str, System | None, str]  # flow, system and name of a port
+GUID = 25  # characters of a GlobalId with its quotes, and the comma after it
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Said:
+    """What the ports of an element say: systems, groups that only they are in, and sizes."""
+
+    systems: tuple[System, ...]
+    groups: Refs
+    sizes: tuple[Fact | None, ...]
+
+    @property
+    def size(self) -> Fact | None:
+        """The size all ports agree on that state one."""
+        stated = [size for size in self.sizes if size is not None]
+        if len({size.value for size in stated}) != 1:
+            return None
+        return stated[0].with_basis(stated[0].basis + " of its ports")
+
+
+class PortReader:
+    """Ports of one file, but for those of ducts and cables.
+
+    Once they are placed (`place`), there are for each element of the file, in order: its ports as
+    `ends`, in the order the file relates them; what they have `said`; how many have a place
+    (`placed_ends`). The rows of elements with a port at a place that cannot be read are `damaged`.
+    """
+
+    ends: list[list[End]]
+    said: list[Said]
+    placed_ends: list[int]
+    damaged: set[int]
+
+    def __init__(
+        self,
+        text: TextIndex,
+        relations: Relations,
+        elements: Any,
+        systems: SystemReader,
+        properties: PropertyReader,
+    ) -> None:
+        self._relations = relations
+        self._systems = systems
+        self._properties = properties
+        self._read(text, elements)
+
+    def _read(self, text: TextIndex, elements: Any) -> None:
+        """What each port says and where it is placed."""
+        import numpy as np
+
+        pairs = self._relations.ports
+        rows = text.rows_of(pairs[:, 1], b"IFCDISTRIBUTIONPORT")
+        placed, codes, told = self._read_lines(text, rows)
+        owners = rows_of(elements, pairs[:, 0])
+        order = np.argsort(owners, kind="stable")
+        order = order[np.array([t is not None for t in told], dtype=bool)[codes[order]]]
+        self._owners, self._refs = owners[order], pairs[order, 1]
+        self._codes, self._told, self.placed = codes[order].tolist(), told, placed[order]
+        self._bounds = np.searchsorted(self._owners, np.arange(len(elements) + 1))
+        self._number = np.arange(len(order)) - self._bounds[self._owners]
+        self._groups = self._held(self._relations.groups)
+        sets_of = self._held(self._relations.property_sets)
+        sizes = {sets: self._size(sets) for sets in set(sets_of)}
+        self._sizes = [sizes[sets] for sets in sets_of]
+
+    def _read_lines(self, text: TextIndex, rows: Any) -> tuple[Any, Any, list[Told | None]]:
+        """Placements of ports, a code for what each says, and what the codes stand for."""
+        import numpy as np
+
+        begins, ends = text.opens[rows] + 1 + GUID, text.ends[rows] - 1
+        hashes = last_of(text, HASH, ends, begins)
+        placed, digits = numbers_at(text.eights, hashes + 1)
+        heads, _ = texts(text, begins, np.maximum(hashes, begins))
+        tails, examples = texts(text, np.minimum(hashes + 1 + digits, ends), ends)
+        both = heads * len(examples) + tails
+        _, which, codes = np.unique(both, return_index=True, return_inverse=True)
+        told = []
+        for line, ref in zip(text.arguments(rows[which]), placed[which].tolist(), strict=True):
+            said, at, usual = self._read_line(line)
+            if at != ref or not usual:  # the last reference is not the placement: one by one
+                return self._read_singly(text, rows)
+            told.append(said)
+        return placed, codes, told
+
+    def _read_singly(self, text: TextIndex, rows: Any) -> tuple[Any, Any, list[Told | None]]:
+        import numpy as np
+
+        read = [self._read_line(line) for line in text.arguments(rows)]
+        placed = np.array([at for _, at, _ in read], dtype=np.int64)
+        return placed, np.arange(len(read)), [said for said, _, _ in read]
+
+    def _read_line(self, line: bytes) -> tuple[Told | None, Ref, bool]:
+        """What a port says, where it is placed, and whether its GlobalId has the usual length."""
+        parts = [*arguments(line), b"$", b"$"]
+        name, placed, flow, kind, system = (parts[i] for i in (2, 5, 7, 8, 9))
+        literal = self._systems.literal(system)
+        said = (FLOW.get(flow, ""), literal, clean(string(name))) if kind not in NOT_PIPE else None
+        return said, number(placed), line[GUID - 1 : GUID] == b","
+
+    def _held(self, related: dict[Ref, Refs]) -> list[Refs | None]:
+        """What is related to each port."""
+        return list(map(related.get, self._refs.tolist()))
+
+    def _size(self, sets: Refs | None) -> Fact | None:
+        return self._properties.facts(sets).get("size") if sets else None
+
+    def place(self, placements: Placements) -> None:
+        """Make the ends that the ports stand for."""
+        import numpy as np
+
+        positions = placements.positions(self.placed)
+        positions[self._in_one_place(positions)] = np.nan  # ports nobody placed
+        told = [t or ("", None, "") for t in self._told]
+        ends = [
+            End(at, None, *told[code])
+            for at, code in zip(points(positions), self._codes, strict=True)
+        ]
+        self.ends = [ends[a:b] for a, b in pairwise(self._bounds.tolist())]
+        self.said = self._all_said()
+        bad = np.isin(self.placed, list(placements.damaged))
+        self.damaged = set(self._owners[bad].tolist())
+        known = np.cumsum(np.concatenate([[0], ~np.isnan(positions[:, 0])]))
+        self.placed_ends = np.diff(known[self._bounds]).tolist()
+
+    def _in_one_place(self, positions: Any) -> Any:
+        """Ports of elements that have several, all in one place."""
+        import numpy as np
+
+        owners = self._owners
+        if not len(owners):
+            return np.zeros(0, dtype=bool)
+        firsts = np.flatnonzero(np.diff(owners, prepend=-1))
+        counts = np.diff(firsts, append=len(owners))
+        low, high = (f.reduceat(positions, firsts, axis=0) for f in (np.fmin, np.fmax))
+        together = (counts > 1) & ((high - low) < SAME_POINT_M).all(axis=1)
+        return together.repeat(counts)
+
+    def forget(self, element: int) -> None:
+        """Leave an element that could not be read without ports."""
+        self._number[self._bounds[element] : self._bounds[element + 1]] = -1
+
+    def places(self, ports: Any) -> tuple[Any, Any]:
+        """For an array of ports the row of the element and the end each stands for; -1: none."""
+        import numpy as np
+
+        order = np.argsort(self._refs)
+        at = rows_of(self._refs[order], ports)
+        if not len(order):
+            return at, at
+        row = order[at]
+        known = (at >= 0) & (self._number[row] >= 0)
+        return np.where(known, self._owners[row], -1), np.where(known, self._number[row], -1)
+
+    def _all_said(self) -> list[Said]:
+        """What the ports of each element say; elements whose ports say the same share it."""
+        keys = self._codes
+        if any(self._sizes) or any(self._groups):
+            ports: Any = zip(self._codes, self._sizes, self._groups, strict=True)
+            kinds: dict[object, int] = {}
+            keys = [kinds.setdefault((c, s and s.value, g), len(kinds)) for c, s, g in ports]
+        known: dict[tuple[int, ...], Said] = {}
+        found = []
+        for a, b in pairwise(self._bounds.tolist()):
+            key = tuple(keys[a:b])
+            said = known.get(key)
+            if said is None:
+                said = known[key] = self._said(a, b)
+            found.append(said)
+        return found
+
+    def _said(self, a: int, b: int) -> Said:
+        """What the ports from `a` to `b` say."""
+        told = [self._told[code] for code in self._codes[a:b]]
+        return Said(
+            tuple([t[1] for t in told if t is not None and t[1] is not None]),
+            tuple([group for held in self._groups[a:b] if held for group in held]),
+            tuple(self._sizes[a:b]),
+        )
+
+
+def axis_ends(element: Element, axis: Axis) -> None:
+    """Give a pipe the ends of its axis that its ports do not already stand for."""
+    placed = [e.position for e in element.ends if e.position is not None]
+    if len(placed) >= 2:
+        return
+    missing: list[Point] = [axis.points[0], axis.points[-1]]
+    reach = SAME_PLACE_M + (axis.outside_m or 0.0)
+    for port in placed:
+        nearest = min(missing, key=lambda p: math.dist(p, port))
+        if math.dist(nearest, port) <= reach:
+            missing.remove(nearest)
+    unplaced = [e for e in element.ends if e.position is None]
+    for end, point in zip(_by_flow(unplaced), missing, strict=False):
+        end.position = point
+    element.ends += [End(p) for p in missing[len(unplaced) :]]
+    if not placed:
+        element.basis["ends"] = axis.basis
+
+
+def leg_ends(axes: list[Axis]) -> list[Point]:
+    """The outer ends of a fitting drawn as legs: where only one of its axes begins or ends."""
+    tips = [(i, axis.points[k]) for i, axis in enumerate(axes) for k in (0, -1)]
+    return [
+        p for i, p in tips if not any(j != i and _passes(other, p) for j, other in enumerate(axes))
+    ]
+
+
+def _passes(axis: Axis, p: Point) -> bool:
+    """Whether a point lies on an axis, within the half of what is drawn about it."""
+    reach = SAME_PLACE_M / 2
+    return any(
+        _distance_to_piece(p, a, b) < reach
+        for a, b in zip(axis.points, axis.points[1:], strict=False)
+    )
+
+
+def _distance_to_piece(p: Point, a: Point, b: Point) -> float:
+    along = (b[0] - a[0], b[1] - a[1], b[2] - a[2])
+    length2 = dot(along, along)
+    t = dot((p[0] - a[0], p[1] - a[1], p[2] - a[2]), along) / length2 if length2 > 0 else 0.0
+    t = min(1.0, max(0.0, t))
+    return math.dist(p, (a[0] + t * along[0], a[1] + t * along[1], a[2] + t * along[2]))
+
+
+def _by_flow(ends: list[End]) -> list[End]:
+    return sorted(ends, key=lambda e: {"in": 0, "": 1, "both": 1, "out": 2}[e.flow])

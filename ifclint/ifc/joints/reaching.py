@@ -1,0 +1,194 @@
+"""Fixtures, appliances, heaters and tanks without ports: joined to the pipe ends beside them.
+
+What lies between the end and the fixture is a flexible connector, a riser in the wall, a draft
+hood: seldom drawn. How far it may be has no source but common practice, as said for each.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+
+from ifclint.ifc.elements import DRAINAGE, WATER_SUPPLY, Element, End, Model, Point, Role, System
+from ifclint.ifc.joints.meeting import DRAWN, Box, FreeEnd, join, position_of, system_of
+from ifclint.ifc.joints.touching import SEVERAL_SYSTEMS, ends_inside, enter
+
+BESIDE_M = 0.15  # from its box or, where it has none, its placement
+BELOW_M = 0.5  # a stop under a basin: flexible supplies are sold 12 to 20 in long
+HEAD_M = 2.1  # a shower head above the floor of the tub or shower: roughed in at about 80 in
+AT_PLACEMENT = frozenset({Role.TRAP, Role.CHAMBER, Role.VENT_TERMINAL, Role.CLEANOUT})
+PIPING = frozenset({Role.PIPE, Role.FITTING, Role.VALVE})
+DRAINS = frozenset({Role.PIPE, Role.FITTING, Role.TRAP})
+UNDER_A_HEAD = frozenset({"bathtub", "shower"})
+TAKES_NO_WATER = frozenset(
+    {"floor-drain", "floor-sink", "roof-drain", "pan-drain", "disposer", "fireplace", "furnace"}
+)
+FUELLED = frozenset({System.GAS, System.FLUE})
+STOPS = {"isolating": 1, "gas-shutoff": 1, "mixing": 2}  # valves, and how many pipes enter them
+TAKES = {  # services that reach an element from beside it; drains and relief may end in an air gap
+    Role.FIXTURE: WATER_SUPPLY,
+    Role.APPLIANCE: WATER_SUPPLY | FUELLED,
+    Role.HEATER: WATER_SUPPLY | FUELLED,
+    Role.TANK: WATER_SUPPLY,
+}
+
+
+def join_beside(model: Model, free: list[FreeEnd], boxes: dict[int, Box]) -> list[FreeEnd]:
+    """Join the one free end of each service beside an element of which only its box is known."""
+    takers = {i: box for i, box in boxes.items() if model.elements[i].role in TAKES}
+    piping = [
+        at
+        for at in free
+        if model.elements[at[0]].role in PIPING and system_of(model, at) is not None
+    ]
+    zones = {i: _zone(model.elements[i], takers[i]) for i in sorted(takers)}
+    claims: dict[tuple[int, System], list[FreeEnd]] = defaultdict(list)
+    for at, found in ends_inside(model, piping, zones).items():
+        near = [i for i in found if _may_take(model, at, i)]
+        system = system_of(model, at)
+        if len(near) == 1 and system is not None:
+            claims[near[0], system].append(at)
+    taken = _services(model, takers)
+    joined: set[FreeEnd] = set()
+    for (i, system), ends in claims.items():
+        most = 2 if system is System.WATER else 1  # cold and hot
+        if len(ends) + taken[i].count(system) <= most:
+            for at in ends:
+                gap_m = _distance(boxes[i], position_of(model, at))
+                enter(model, at, i, "pipe ends beside it", gap_m)
+            joined.update(ends)
+    return [at for at in free if at not in joined]
+
+
+def outlets_of_stops(model: Model, boxes: dict[int, Box]) -> list[FreeEnd]:
+    """A free end in the middle of each stop or mixing valve of which only its box is known, and
+    that pipes enter but none leaves."""
+    stops = {i: box for i, box in boxes.items() if model.elements[i].kind in STOPS}
+    services = _services(model, stops)
+    made = []
+    for i in sorted(stops):
+        element, fed = model.elements[i], services[i]
+        if fed and len(element.ends) == len(set(fed)) and len(fed) <= STOPS[element.kind]:
+            system = fed[0] if len(fed) == 1 else System.WATER
+            low, high = stops[i]
+            middle = ((low[0] + high[0]) / 2, (low[1] + high[1]) / 2, (low[2] + high[2]) / 2)
+            element.ends.append(End(middle, system=system, name=DRAWN))
+            made.append((i, len(element.ends) - 1))
+    return made
+
+
+def _zone(element: Element, box: Box) -> Box:
+    """Where a supply of an element can end."""
+    low, high = box
+    of_water = System.WATER in TAKES[element.role] and element.kind not in TAKES_NO_WATER
+    below = BELOW_M if of_water and element.role is Role.FIXTURE else BESIDE_M
+    top = high[2] + BESIDE_M
+    if element.kind in UNDER_A_HEAD:
+        top = max(top, low[2] + HEAD_M)
+    return (
+        (low[0] - BESIDE_M, low[1] - BESIDE_M, low[2] - below),
+        (high[0] + BESIDE_M, high[1] + BESIDE_M, top),
+    )
+
+
+def _may_take(model: Model, at: FreeEnd, owner: int) -> bool:
+    element, system = model.elements[owner], system_of(model, at)
+    if at[0] == owner or system not in TAKES[element.role]:
+        return False
+    return system not in WATER_SUPPLY or element.kind not in TAKES_NO_WATER
+
+
+def _services(model: Model, owners: dict[int, Box]) -> dict[int, list[System]]:
+    """The systems of what is joined to each of some elements already."""
+    found: dict[int, list[System]] = {i: [] for i in owners}
+    for joint in model.joints:
+        for own, other in ((joint.a, (joint.b, joint.b_end)), (joint.b, (joint.a, joint.a_end))):
+            if own in found and (system := system_of(model, other)) is not None:
+                found[own].append(system)
+    return found
+
+
+def _distance(box: Box, p: Point) -> float:
+    return math.dist(p, [min(max(c, a), b) for c, a, b in zip(p, *box, strict=True)])
+
+
+def join_at_placements(model: Model, free: list[FreeEnd], boxes: dict[int, Box]) -> None:
+    """Join the one free end of each service that lies at the placement of an element.
+
+    An element without any end is met from beside its placement, one that is met elsewhere only at
+    the very place.
+    """
+    from scipy.spatial import cKDTree
+
+    owners = [
+        i
+        for i, e in enumerate(model.elements)
+        if e.role in AT_PLACEMENT | SEVERAL_SYSTEMS
+        and e.position is not None
+        and (not e.ends or i in boxes)
+    ]
+    ends = [at for at in free if model.elements[at[0]].role in DRAINS | PIPING]
+    if not owners or not ends:
+        return
+    tree = cKDTree([position_of(model, at) for at in ends])
+    claims: dict[FreeEnd, list[int]] = defaultdict(list)
+    for i in owners:
+        element = model.elements[i]
+        reach = model.joining_tolerance_m if element.ends else BESIDE_M
+        near = [ends[k] for k in sorted(tree.query_ball_point(element.position, reach))]
+        for at in _one_of_each(model, near, element):
+            claims[at].append(i)
+    for at, found in claims.items():
+        if len(found) == 1:
+            _meet(model, at, found[0])
+
+
+def _one_of_each(model: Model, near: list[FreeEnd], element: Element) -> list[FreeEnd]:
+    """The ends near an element that are the only one of a service it takes."""
+    by_service: dict[System, list[FreeEnd]] = defaultdict(list)
+    for at in near:
+        system = system_of(model, at) or System.SANITARY
+        if system in DRAINAGE:
+            if model.elements[at[0]].role in DRAINS:
+                by_service[System.SANITARY].append(at)
+        elif model.elements[at[0]].role in PIPING and system in TAKES.get(element.role, ()):
+            by_service[system].append(at)
+    water = element.kind not in TAKES_NO_WATER
+    return [
+        ends[0]
+        for system, ends in by_service.items()
+        if len(ends) == 1 and (water or system not in WATER_SUPPLY)
+    ]
+
+
+def _meet(model: Model, at: FreeEnd, owner: int) -> None:
+    element = model.elements[owner]
+    system = system_of(model, at) or System.SANITARY
+    flow, name = ("out", "outlet") if system in DRAINAGE else ("", "")
+    element.ends.append(End(position_of(model, at), flow=flow, name=name))
+    element.basis.setdefault("ends", "pipe ends beside it")
+    gap_m = math.dist(position_of(model, at), element.position or position_of(model, at))
+    gap_m = gap_m if gap_m > model.joining_tolerance_m else 0.0
+    join(model, at, (owner, len(element.ends) - 1), gap_m)
+
+
+def name_services(model: Model) -> None:
+    """Give the ends of fixtures, heaters ... that tell no service that of the pipe joined there.
+
+    Whether a fixture's water connection is the cold or the hot one the pipe cannot tell: it may be
+    joined to the wrong one.
+    """
+    several = {i for i, e in enumerate(model.elements) if e.role in SEVERAL_SYSTEMS}
+    for joint in model.joints if several else ():
+        if joint.a in several:
+            _name_service(model, (joint.a, joint.a_end), (joint.b, joint.b_end))
+        if joint.b in several:
+            _name_service(model, (joint.b, joint.b_end), (joint.a, joint.a_end))
+
+
+def _name_service(model: Model, own: FreeEnd, other: FreeEnd) -> None:
+    element = model.elements[own[0]]
+    end, system = element.ends[own[1]], system_of(model, other)
+    if end.system is None and system is not None:
+        is_user = element.role in (Role.FIXTURE, Role.APPLIANCE)
+        end.system = System.WATER if is_user and system in WATER_SUPPLY else system

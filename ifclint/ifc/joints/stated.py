@@ -1,0 +1,137 @@
+"""The joints a model states: between ports, through a pipe, or between whole elements."""
+
+from __future__ import annotations
+
+import math
+from itertools import starmap
+from typing import Any
+
+from ifclint.ifc.elements import End, Joint, Model, Point
+from ifclint.ifc.joints.ports import PortReader
+from ifclint.ifc.step.columns import references
+from ifclint.ifc.step.spf import arguments, number
+from ifclint.ifc.step.text_index import Ref, TextIndex
+
+ELEMENT_RELATIONS = (
+    b"IFCRELCONNECTSELEMENTS",
+    b"IFCRELCONNECTSWITHREALIZINGELEMENTS",
+    b"IFCRELCONNECTSPATHELEMENTS",
+)
+Place = tuple[int, int]  # element and end, by their indexes
+Joints = dict[tuple[int, int, int, int], Joint]
+
+
+def stated_joints(
+    text: TextIndex, ports: PortReader, refs: list[Ref], first: int, model: Model
+) -> list[Joint]:
+    """Joints from IfcRelConnectsPorts and IfcRelConnectsElements, each pair once.
+
+    The elements of the file have these references and stand in the model from `first` on.
+    """
+    import numpy as np
+
+    links = _linked_ports(text)
+    (a, a_end), (b, b_end) = ports.places(links[:, 0]), ports.places(links[:, 1])
+    through = links[:, 2]
+    there = (a >= 0) & (b >= 0) & ((a != b) | (a_end != b_end))
+    realised = there & np.isin(through, refs) if through.any() else np.zeros(len(a), dtype=bool)
+    places = np.stack([a + first, a_end, b + first, b_end], axis=1)
+    turn = (a > b) | ((a == b) & (a_end > b_end))
+    places[turn] = places[turn][:, [2, 3, 0, 1]]
+    found = _each_once(np, places[there & ~realised])
+    if not realised.any() and not any(map(text.count, ELEMENT_RELATIONS)):
+        return found
+    index = {ref: first + row for row, ref in enumerate(refs)}
+    joints: Joints = {joint[:4]: joint for joint in found}
+    for (one, one_end, other, other_end), pipe in zip(
+        places[realised].tolist(), through[realised].tolist(), strict=True
+    ):
+        _join_through(index[pipe], (one, one_end), (other, other_end), model, joints)
+    _join_elements(text, index, model, joints)
+    return list(joints.values())
+
+
+def _linked_ports(text: TextIndex) -> Any:
+    """Two ports and what realises their connection (n, 3), of every IfcRelConnectsPorts."""
+    import numpy as np
+
+    rows = text.rows(b"IFCRELCONNECTSPORTS")
+    found, well = references(text, rows, 3)
+    unusual = text.arguments(rows[~well])
+    found[~well] = np.array(
+        [[number(r) for r in line.rsplit(b",", 3)[1:]] for line in unusual], dtype=np.int64
+    ).reshape(-1, 3)
+    return found
+
+
+def _each_once(np: Any, places: Any) -> list[Joint]:
+    """Joints between places, in their order."""
+    if not len(places):
+        return []
+    ends = int(places[:, [1, 3]].max()) + 1
+    a, b = places[:, 0] * ends + places[:, 1], places[:, 2] * ends + places[:, 3]
+    _, first = np.unique(a * (int(b.max()) + 1) + b, return_index=True)
+    columns = places[np.sort(first)].T.tolist()
+    return list(starmap(Joint, zip(*columns, strict=True)))
+
+
+def _add(joints: Joints, a: Place, b: Place) -> None:
+    key = a + b if a <= b else b + a
+    if key not in joints:
+        joints[key] = Joint(*key)
+
+
+def _join_through(
+    pipe: int,
+    a: Place,
+    b: Place,
+    model: Model,
+    joints: Joints,
+) -> None:
+    """Two ports joined by a pipe: the pipe's nearer ends meet them."""
+    ends = model.elements[pipe].ends
+    while len(ends) < 2:
+        ends.append(End(None))
+    p, q = (model.elements[i].ends[e].position for i, e in (a, b))
+    straight = _gap(ends[0].position, p) + _gap(ends[1].position, q)
+    crossed = _gap(ends[0].position, q) + _gap(ends[1].position, p)
+    first, second = (0, 1) if straight <= crossed else (1, 0)
+    _add(joints, a, (pipe, first))
+    _add(joints, b, (pipe, second))
+
+
+def _gap(a: Point | None, b: Point | None) -> float:
+    return math.dist(a, b) if a is not None and b is not None else 0.0
+
+
+def _join_elements(
+    text: TextIndex,
+    index: dict[Ref, int],
+    model: Model,
+    joints: Joints,
+) -> None:
+    """Elements joined without saying by which ports: the nearest free ends are meant."""
+    pairs = {frozenset((j.a, j.b)) for j in joints.values()}
+    used = {end for j in joints.values() for end in ((j.a, j.a_end), (j.b, j.b_end))}
+    lines = [line for name in ELEMENT_RELATIONS for line in text.of_class(name)[1]]
+    for relation in map(arguments, lines):
+        a, b = (index.get(number(r)) for r in (relation[5:7] if len(relation) > 6 else (b"", b"")))
+        if a is None or b is None or a == b or frozenset((a, b)) in pairs:
+            continue
+        i, j = _nearest_free_ends(model, a, b, used)
+        _add(joints, (a, i), (b, j))
+        pairs.add(frozenset((a, b)))
+        used |= {(a, i), (b, j)}
+
+
+def _nearest_free_ends(model: Model, a: int, b: int, used: set[Place]) -> tuple[int, int]:
+    free = [[i for i in range(len(model.elements[n].ends)) if (n, i) not in used] for n in (a, b)]
+    for n, ends in zip((a, b), free, strict=True):
+        if not ends:
+            model.elements[n].ends.append(End(None))
+            ends.append(len(model.elements[n].ends) - 1)
+    one, other = model.elements[a].ends, model.elements[b].ends
+    return min(
+        ((i, j) for i in free[0] for j in free[1]),
+        key=lambda pair: _gap(one[pair[0]].position, other[pair[1]].position),
+    )

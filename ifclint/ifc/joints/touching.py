@@ -1,0 +1,114 @@
+"""Elements without ports: joined to the pipe ends that lie in their box."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+
+from ifclint.ifc.elements import End, Model, Point, Role
+from ifclint.ifc.joints.meeting import Box, FreeEnd, join, may_join, position_of
+
+SEVERAL_SYSTEMS = frozenset({Role.FIXTURE, Role.APPLIANCE, Role.HEATER, Role.TANK})
+
+
+def without_tips(
+    model: Model, free: list[FreeEnd], drawn: set[int], boxes: dict[int, Box]
+) -> list[FreeEnd]:
+    """Free ends without the tips of the round parts of fixtures, heaters, tanks ...: these are met
+    anywhere in their box, and not where a cylinder they are drawn with ends."""
+    unmet: dict[int, int] = defaultdict(int)
+    for i, _ in free:
+        unmet[i] += 1
+    tipped = set()
+    for i in drawn:
+        element = model.elements[i]
+        untouched = unmet[i] == len(element.ends)
+        if element.role in SEVERAL_SYSTEMS and element.box is not None and untouched:
+            tipped.add(i)
+            boxes[i] = element.box
+            element.ends = []
+            element.basis.pop("ends", None)
+    return [at for at in free if at[0] not in tipped]
+
+
+def join_to_boxes(model: Model, free: list[FreeEnd], boxes: dict[int, Box]) -> list[FreeEnd]:
+    """Join free ends to the one element without ends in whose box they lie."""
+    zones = zones_of(model, {i: box for i, box in boxes.items() if not model.elements[i].ends})
+    joined: set[FreeEnd] = set()
+    for at, found in ends_inside(model, free, zones).items():
+        entered = [i for i in found if _may_enter(model, at, i)]
+        if len(entered) == 1:
+            enter(model, at, entered[0], "pipe ends inside its shape")
+            joined.add(at)
+    return [at for at in free if at not in joined]
+
+
+def zones_of(model: Model, boxes: dict[int, Box]) -> dict[int, Box]:
+    """Boxes larger by the joining tolerance, in the order of the model."""
+    by = model.joining_tolerance_m
+    return {i: (_moved(boxes[i][0], -by), _moved(boxes[i][1], by)) for i in sorted(boxes)}
+
+
+def _moved(p: Point, by: float) -> Point:
+    return p[0] + by, p[1] + by, p[2] + by
+
+
+def ends_inside(
+    model: Model, free: list[FreeEnd], zones: dict[int, Box]
+) -> dict[FreeEnd, list[int]]:
+    """The zones, by their element, that each free end lies in."""
+    import numpy as np
+    from scipy.spatial import cKDTree
+
+    if not zones or not free:
+        return {}
+    owners = list(zones)
+    low = np.array([zones[i][0] for i in owners])
+    high = np.array([zones[i][1] for i in owners])
+    points = np.array([position_of(model, at) for at in free])
+    around = np.linalg.norm(high - low, axis=1) / 2
+    near = cKDTree(points).query_ball_point((low + high) / 2, around)
+    inside: dict[int, list[int]] = defaultdict(list)
+    for k, row in enumerate(near):
+        rows = np.array(row, dtype=int)
+        within = ((low[k] <= points[rows]) & (points[rows] <= high[k])).all(axis=1)
+        for f in rows[within].tolist():
+            inside[f].append(owners[k])
+    return {free[f]: inside[f] for f in sorted(inside)}
+
+
+def enter(model: Model, at: FreeEnd, owner: int, basis: str, gap_m: float = 0.0) -> None:
+    """Give an element an end where a pipe end lies, and join the two."""
+    element = model.elements[owner]
+    element.ends.append(End(position_of(model, at)))
+    element.basis.setdefault("ends", basis)
+    join(model, at, (owner, len(element.ends) - 1), gap_m)
+
+
+def _may_enter(model: Model, at: FreeEnd, owner: int) -> bool:
+    end, element = model.elements[at[0]], model.elements[owner]
+    if at[0] == owner:
+        return False
+    return element.role in SEVERAL_SYSTEMS or may_join(end, end.ends[at[1]], element, End(None))
+
+
+def hang_disposers(model: Model, boxes: dict[int, Box]) -> None:
+    """Join a disposer without ports to the one sink without ports whose box it touches."""
+    sinks = [i for i in boxes if model.elements[i].kind.endswith("sink")]
+    for i in boxes:
+        if model.elements[i].kind == "disposer":
+            over = [s for s in sinks if _touch(boxes[i], boxes[s], model.joining_tolerance_m)]
+            if len(over) == 1:
+                _hang(model, i, over[0], boxes[i])
+
+
+def _touch(a: Box, b: Box, reach: float) -> bool:
+    return all(a[0][k] <= b[1][k] + reach and b[0][k] <= a[1][k] + reach for k in range(3))
+
+
+def _hang(model: Model, disposer: int, sink: int, box: Box) -> None:
+    low, high = box
+    top = ((low[0] + high[0]) / 2, (low[1] + high[1]) / 2, high[2])
+    for i, flow in ((sink, "out"), (disposer, "in")):
+        model.elements[i].ends.append(End(top, flow=flow))
+    ends = [len(model.elements[i].ends) - 1 for i in (sink, disposer)]
+    join(model, (sink, ends[0]), (disposer, ends[1]))

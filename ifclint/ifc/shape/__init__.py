@@ -1,0 +1,1 @@
+"""Where elements stand and what their shapes tell."""

@@ -1,0 +1,128 @@
+"""Many extruded solids at once: the axes of round ones, and the boxes of whatever is made of them.
+
+Solids that are written in an unusual way are left out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any, NamedTuple
+
+from ifclint.ifc.elements import Point
+from ifclint.ifc.shape.frames import axis_placements, in_world, unit_vectors
+from ifclint.ifc.shape.profiles import Round
+from ifclint.ifc.step.columns import numbers, rows_of
+from ifclint.ifc.step.text_index import Ref, TextIndex
+
+EXTRUSION = b"IFCEXTRUDEDAREASOLID"
+DEEPEST_M = 1e6
+LARGEST_REF = 2**53  # exact as a float
+Straight = tuple[Point, Point, float, float | None]  # both ends, outside and inside diameter
+
+
+class Extrusions(NamedTuple):
+    """Ascending `items` with their profiles, axes (n, 3, 3), origins, ways and depths (metres)."""
+
+    items: Any
+    profiles: Any
+    axes: Any
+    origins: Any
+    way: Any
+    depth: Any
+
+
+def read_extrusions(text: TextIndex, scale: float, items: Any) -> Extrusions:
+    """The extruded solids among `items` (an array of references)."""
+    import numpy as np
+
+    items, rows = text.distinct(items, EXTRUSION)
+    fields, well = numbers(text.arguments(rows), b"#,#,#,")
+    fields[~well] = 0.0
+    refs = fields[:, :3].astype(np.int64)
+    depth = fields[:, 3, None] * scale
+    ids, axes, origins, _ = axis_placements(text, scale, refs[:, 1])
+    at, unset = rows_of(ids, refs[:, 1]), refs[:, 1] == 0
+    axes, origins = axes[at], origins[at]
+    axes[unset], origins[unset] = np.eye(3), 0.0
+    way, directed = unit_vectors(text, refs[:, 2])
+    fit = well & ((at >= 0) | unset) & directed & (refs[:, 2] != 0)
+    fit &= (fields[:, :3] < LARGEST_REF).all(axis=1)
+    fit &= ((depth > 0) & (depth < DEEPEST_M))[:, 0]
+    return Extrusions(*(a[fit] for a in (items, refs[:, 0], axes, origins, way, depth)))
+
+
+def straight_axes(
+    solids: Extrusions, profile: Callable[[Ref], Round | None]
+) -> dict[Ref, Straight]:
+    """The axes of the solids whose profile is round."""
+    import numpy as np
+
+    different, row = np.unique(solids.profiles, return_inverse=True)
+    table = np.full((len(different), 5), np.nan)
+    for i, ref in enumerate(different.tolist()):
+        found = profile(ref)
+        if found is not None:
+            table[i] = (*found[0], found[1], found[2] or np.nan)
+    of_each = table[row]
+    fit = ~np.isnan(of_each[:, 3])
+    centre, outside, inside = of_each[:, :3], of_each[fit, 3], of_each[fit, 4]
+    ends = [
+        (in_world(p, solids.axes) + solids.origins)[fit].tolist()
+        for p in (centre, centre + solids.way * solids.depth)
+    ]
+    made = zip(
+        map(tuple, ends[0]), map(tuple, ends[1]), outside.tolist(),
+        [None if d != d else d for d in inside.tolist()], strict=True,
+    )  # fmt: skip
+    return dict(zip(solids.items[fit].tolist(), made, strict=True))
+
+
+def boxes(
+    solids: Extrusions,
+    items: Any,
+    counts: Any,
+    axes: Any,
+    origins: Any,
+    outline: Callable[[Ref], list[Point]],
+) -> list[tuple[Point, Point] | None]:
+    """World boxes of elements in these frames (n, 3, 3) and (n, 3), each made of so many `items`.
+
+    `outline` gives the corners that enclose a profile. None for an element of which an item is no
+    plain extrusion.
+    """
+    import numpy as np
+
+    found: list[tuple[Point, Point] | None] = [None] * len(counts)
+    owner = np.arange(len(counts)).repeat(counts)
+    solid = rows_of(solids.items, items)
+    whole = counts > 0
+    whole[owner[solid < 0]] = False
+    solid, owner = solid[whole[owner]], owner[whole[owner]]
+    if not len(owner):
+        return found
+    different, row = np.unique(solids.profiles[solid], return_inverse=True)
+    outlines = [outline(ref) for ref in different.tolist()]
+    sizes = np.array([len(corners) for corners in outlines])
+    whole[owner[sizes[row] == 0]] = False
+    keep = whole[owner]
+    solid, owner, row = solid[keep], owner[keep], row[keep]
+    corners = np.array([p for o in outlines for p in o]).reshape(-1, 3)
+    each = _ragged(np, np.cumsum(sizes) - sizes, sizes, row)
+    solid, owner = solid.repeat(sizes[row]), owner.repeat(sizes[row])
+    frame, origin = axes[owner], in_world(solids.origins[solid], axes[owner]) + origins[owner]
+    turned = np.stack([in_world(solids.axes[solid, i], frame) for i in range(3)], axis=1)
+    base = in_world(corners[each], turned) + origin
+    top = base + in_world(solids.way[solid], turned) * solids.depth[solid]
+    firsts = np.flatnonzero(np.diff(owner, prepend=-1))
+    low = np.minimum.reduceat(np.minimum(base, top), firsts, axis=0).tolist()
+    high = np.maximum.reduceat(np.maximum(base, top), firsts, axis=0).tolist()
+    for element, a, b in zip(owner[firsts].tolist(), low, high, strict=True):
+        found[element] = (a[0], a[1], a[2]), (b[0], b[1], b[2])
+    return found
+
+
+def _ragged(np: Any, starts: Any, sizes: Any, rows: Any) -> Any:
+    """For each row in turn, the numbers from its start, as many as its size."""
+    counts = sizes[rows]
+    within = np.arange(int(counts.sum())) - (np.cumsum(counts) - counts).repeat(counts)
+    return starts[rows].repeat(counts) + within

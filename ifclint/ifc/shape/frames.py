@@ -1,0 +1,185 @@
+"""World frames of many placements at once.
+
+Only the placements asked for are read, with what they hang on. What is not written in the usual
+way, hangs on nothing or on itself is left out.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from ifclint.ifc.step.columns import numbers, references, rows_of
+from ifclint.ifc.step.text_index import Ref, TextIndex
+
+LEVELS = 200  # placements in a chain; more is a cycle
+FARTHEST = 1e12  # metres; a position beyond is damage
+PARALLEL = 0.999999
+
+
+class FrameTable:
+    """World axes (rows of nine) and origins (metres) of placements with these ascending `ids`.
+
+    The axes of a placement that nothing hangs on are still in its parent's (`pending`, the row of
+    the parent), and turned only when they are asked for.
+    """
+
+    def __init__(self, ids: Any, axes: Any, origins: Any, pending: Any) -> None:
+        self._ids, self._axes, self._origins, self._pending = ids, axes, origins, pending
+
+    def frame(self, ref: Ref) -> tuple[float, ...] | None:
+        """Twelve numbers: x, y and z axis, and origin."""
+        row = int(self._ids.searchsorted(ref))
+        if row == len(self._ids) or self._ids[row] != ref:
+            return None
+        axes, parent = self._axes[row], self._pending[row]
+        if parent >= 0:
+            axes = in_world(axes, self._axes[parent][None])
+        return (*axes.ravel().tolist(), *self._origins[row].tolist())
+
+    def frames(self, refs: Any) -> tuple[Any, Any, Any]:
+        """Axes (n, 3, 3), origins (n, 3) and which of the references are known."""
+        import numpy as np
+
+        rows = rows_of(self._ids, refs)
+        if not len(self._ids):
+            return np.zeros((len(refs), 3, 3)), np.zeros((len(refs), 3)), rows >= 0
+        axes, parents = self._axes[rows], self._pending[rows]
+        hung = parents >= 0
+        for i in range(3):
+            axes[hung, i] = in_world(axes[hung, i], self._axes[parents[hung]])
+        return axes, self._origins[rows], rows >= 0
+
+    def origins(self, refs: Any) -> Any:
+        """Origins (n, 3), NaN where not known."""
+        import numpy as np
+
+        rows = rows_of(self._ids, refs)
+        found = np.full((len(refs), 3), np.nan)
+        found[rows >= 0] = self._origins[rows[rows >= 0]]
+        return found
+
+
+def frame_table(text: TextIndex, metres_per_unit: float, wanted: Any) -> FrameTable:
+    """The world frames of the wanted placements (an array of references)."""
+    import numpy as np
+
+    ids, parents, locals_ = _with_parents(np, text, wanted)
+    own = axis_placements(text, metres_per_unit, locals_)
+    return _composed(np, ids, parents, locals_, own)
+
+
+def _with_parents(np: Any, text: TextIndex, wanted: Any) -> tuple[Any, Any, Any]:
+    """Ascending numbers of IfcLocalPlacements, the one each hangs on, and its own axes."""
+    wanted = np.asarray(wanted, dtype=np.int64)
+    seen = np.zeros(len(text), dtype=bool)
+    found = [np.zeros((3, 0), dtype=np.int64)]
+    for _ in range(LEVELS):
+        ids, rows = text.distinct(wanted, b"IFCLOCALPLACEMENT")
+        ids, rows = ids[~seen[rows]], rows[~seen[rows]]
+        if not len(rows):
+            break
+        seen[rows] = True
+        fields, well = references(text, rows, 2)
+        found.append(np.stack([ids, fields[:, 0], fields[:, 1]])[:, well])
+        wanted = found[-1][1]
+    everything = np.concatenate(found, axis=1)
+    ids, parents, locals_ = everything[:, np.argsort(everything[0], kind="stable")]
+    return ids, parents, locals_
+
+
+def _composed(np: Any, ids: Any, parents: Any, locals_: Any, own: Any) -> FrameTable:
+    """Placements in the world, from the outermost inward, one level of the tree after another."""
+    own_ids, own_axes, own_origins, own_turned = own
+    at, up = rows_of(own_ids, locals_), rows_of(ids, parents)
+    axes, origins, turned = own_axes[at], own_origins[at], own_turned[at]
+    bears = np.zeros(len(ids) + 1, dtype=bool)
+    bears[up] = True
+    pending = np.full(len(ids), -1)
+    known = (parents == 0) & (at >= 0)
+    waiting = np.flatnonzero((up >= 0) & (at >= 0) & (parents != 0))
+    for _ in range(LEVELS):
+        ready = known[up[waiting]]
+        if not ready.any():
+            break
+        now = waiting[ready]
+        known[now] = True
+        waiting = waiting[~ready]
+        outer = up[now]
+        straight = ~turned[outer]
+        origins[now[straight]] += origins[outer[straight]]
+        now, outer = now[~straight], outer[~straight]
+        origins[now] = in_world(origins[now], axes[outer]) + origins[outer]
+        turned[now] = True
+        leaf = ~bears[now]
+        pending[now[leaf]] = outer[leaf]
+        now, outer = now[~leaf], outer[~leaf]
+        for i in range(3):
+            axes[now, i] = in_world(axes[now, i], axes[outer])
+    if known.all():
+        return FrameTable(ids, axes, origins, pending)
+    pending = np.where(pending >= 0, np.cumsum(known)[pending] - 1, -1)
+    return FrameTable(ids[known], axes[known], origins[known], pending[known])
+
+
+def in_world(vectors: Any, axes: Any) -> Any:
+    """Vectors (n, 3) given in these axes (n, 3, 3), in the coordinates the axes are given in."""
+    x, y, z = (vectors[:, i, None] for i in range(3))
+    return axes[:, 0] * x + axes[:, 1] * y + axes[:, 2] * z
+
+
+def axis_placements(text: TextIndex, scale: float, refs: Any) -> Any:
+    """Ascending numbers, axes, origins and whether they are turned, of the IfcAxis2Placement3Ds
+    among references; a row that stands for nothing ends each but the first."""
+    import numpy as np
+
+    ids, rows = text.distinct(refs, b"IFCAXIS2PLACEMENT3D")
+    found, usable = references(text, rows, 3)
+    points = _triples(np, text, b"IFCCARTESIANPOINT", found[:, 0])
+    at = rows_of(points[0], found[:, 0])
+    origins = points[1][at] * scale
+    usable &= (at >= 0) & (np.abs(origins).sum(axis=1) < FARTHEST)
+    axes = np.tile(np.eye(3), (len(ids), 1, 1))
+    turned = (found[:, 1] != 0) | (found[:, 2] != 0)
+    some = np.flatnonzero(turned)
+    z, z_given = unit_vectors(text, found[some, 1])
+    x, x_given = unit_vectors(text, found[some, 2])
+    z = np.where((found[some, 1] != 0)[:, None], z, [0.0, 0.0, 1.0])
+    axes[some], well = _right_handed(np, z, x, found[some, 2] != 0)
+    usable[some] &= z_given & x_given & well
+    order = np.append(np.flatnonzero(usable), -1)
+    if not len(ids):
+        return ids, np.zeros((1, 3, 3)), np.zeros((1, 3)), np.zeros(1, dtype=bool)
+    return ids[order[:-1]], axes[order], origins[order], turned[order]
+
+
+def _triples(np: Any, text: TextIndex, name: bytes, refs: Any) -> Any:
+    """Numbers and, with one row of zeros more, the coordinates of three-dimensional instances."""
+    ids, rows = text.distinct(refs, name)
+    found, well = numbers(text.arguments(rows), b"(,,)")
+    return ids[well], np.concatenate((found[well], np.zeros((1, 3))))  # -1: nothing
+
+
+def unit_vectors(text: TextIndex, refs: Any) -> tuple[Any, Any]:
+    """Unit vectors of IfcDirections, and which are fit for use (those not asked for are)."""
+    import numpy as np
+
+    directions = _triples(np, text, b"IFCDIRECTION", refs)
+    at = rows_of(directions[0], refs)
+    given = directions[1][at]
+    size = np.sqrt((given * given).sum(axis=1))
+    fit = (at >= 0) & (size > 1e-12) & (size < 1e12)
+    return given / np.where(fit, size, 1.0)[:, None], fit | (refs == 0)
+
+
+def _right_handed(np: Any, z: Any, x: Any, x_given: Any) -> tuple[Any, Any]:
+    """Axes with the given z and x as near the given one as it can be (ISO 10303-42), and where
+    that was plain. Without a given x, the world's x is meant, or its y where z is that x."""
+    world_x, world_y = np.array([1.0, 0.0, 0.0]), np.array([0.0, 1.0, 0.0])
+    by_default = np.where((np.abs(z[:, 0]) < PARALLEL)[:, None], world_x, world_y)
+    x = np.where(x_given[:, None], x, by_default)
+    along = (x * z).sum(axis=1)
+    x = x - along[:, None] * z
+    size = np.sqrt((x * x).sum(axis=1))
+    well = (np.abs(along) < PARALLEL) & (size > 1e-12)
+    x = x / np.where(well, size, 1.0)[:, None]
+    return np.stack([x, np.cross(z, x), z], axis=1), well

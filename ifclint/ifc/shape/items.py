@@ -1,0 +1,117 @@
+"""The items shapes are made of, as their text tells them: classes, mapped shapes, corners."""
+
+from __future__ import annotations
+
+import re
+from typing import NamedTuple
+
+from ifclint.ifc.elements import Point
+from ifclint.ifc.shape.placement import (
+    IDENTITY,
+    Frame,
+    Placements,
+    compose,
+    cross,
+    inverse,
+    to_world,
+)
+from ifclint.ifc.shape.representations import RepresentationReader
+from ifclint.ifc.step.spf import arguments, number
+from ifclint.ifc.step.text_index import Ref, TextIndex
+
+LISTED = frozenset(
+    {b"IFCTRIANGULATEDFACESET", b"IFCPOLYGONALFACESET", b"IFCTRIANGULATEDIRREGULARNETWORK"}
+)
+FACETED = frozenset(
+    {b"IFCFACETEDBREP", b"IFCFACETEDBREPWITHVOIDS", b"IFCSHELLBASEDSURFACEMODEL",
+     b"IFCFACEBASEDSURFACEMODEL", b"IFCADVANCEDBREP"}
+)  # fmt: skip
+POINT = b"IFCCARTESIANPOINT("
+OPERATOR = b"IFCCARTESIANTRANSFORMATIONOPERATOR3D"
+_REFERENCE = re.compile(rb"#(\d+)")
+
+
+class Mapped(NamedTuple):
+    """A shared shape at a place: its items are scaled, then put into the frame."""
+
+    source: Ref
+    items: list[Ref]
+    frame: Frame
+    scale: float
+
+    def place(self, p: Point) -> Point:
+        return to_world(self.frame, (p[0] * self.scale, p[1] * self.scale, p[2] * self.scale))
+
+
+class ItemReader:
+    """Items of one file; lengths in metres."""
+
+    def __init__(
+        self,
+        text: TextIndex,
+        placements: Placements,
+        shown: RepresentationReader,
+        metres_per_unit: float,
+    ) -> None:
+        self._text = text
+        self._placements = placements
+        self._shown = shown
+        self._scale = metres_per_unit
+
+    def written(self, item: Ref) -> tuple[bytes, list[bytes]]:
+        """Class and arguments of an item; no class where there is no such instance."""
+        name, _, rest = (self._text.get(item) or b"").partition(b"(")
+        return name, arguments(rest[:-1])
+
+    def mapped(self, written: list[bytes]) -> Mapped:
+        """An IfcMappedItem with these arguments."""
+        source = number(written[0])
+        _, (origin, shape) = self.written(source)
+        start = self._placements.axis_placement(number(origin)) or IDENTITY
+        frame, scale = self._operator(number(written[1]))
+        back = inverse(start)
+        moved = (*back[:9], *(c * scale for c in back[9:]))
+        items = self._shown.representation(number(shape))[1]
+        return Mapped(source, items, compose(frame, moved), scale)
+
+    def _operator(self, target: Ref) -> tuple[Frame, float]:
+        """An IfcCartesianTransformationOperator3D as a frame and a scale."""
+        name, written = self.written(target)
+        if not name.startswith(OPERATOR):
+            return IDENTITY, 1.0
+        one, two, at, scale, three = written[:5]
+        x = self._placements.direction(number(one)) or (1.0, 0.0, 0.0)
+        y = self._placements.direction(number(two)) or (0.0, 1.0, 0.0)
+        z = self._placements.direction(number(three)) or cross(x, y)
+        origin = self._placements.point(number(at)) or (0.0, 0.0, 0.0)
+        return x + y + z + origin, 1.0 if scale == b"$" else float(scale)
+
+    def vertices(self, item: Ref) -> list[Point]:
+        """The corners of a faceted item, each once."""
+        name, written = self.written(item)
+        if name in LISTED:
+            return list(dict.fromkeys(self._listed(number(written[0]))))
+        return list(dict.fromkeys(self._below(item))) if name in FACETED else []
+
+    def _listed(self, points: Ref) -> list[Point]:
+        """The points of an IfcCartesianPointList3D."""
+        text = self._text.get(points) or b""
+        inner = text[text.find(b"((") : text.rfind(b"))")].translate(None, b"()")
+        given = [float(c) * self._scale for c in inner.split(b",")] if inner else []
+        return list(zip(given[::3], given[1::3], given[2::3], strict=True))
+
+    def _below(self, item: Ref) -> list[Point]:
+        """The three-dimensional points an item refers to, however far down."""
+        found: list[Point] = []
+        seen, waiting = {item}, [item]
+        while waiting:
+            text = self._text.get(waiting.pop()) or b""
+            if text.startswith(POINT):
+                x, *more = (float(c) * self._scale for c in text[len(POINT) + 1 : -2].split(b","))
+                if len(more) == 2:
+                    found.append((x, more[0], more[1]))
+                continue
+            new = {int(r) for r in _REFERENCE.findall(text)} - seen
+            seen |= new
+            waiting += sorted(new, reverse=True)
+        return found

@@ -1,0 +1,142 @@
+"""What the shape of an element tells: the axis of a pipe, the box of a fixture."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from ifclint.ifc.elements import Point
+from ifclint.ifc.joints.meeting import Box, box_around
+from ifclint.ifc.shape.corners import CornerReader
+from ifclint.ifc.shape.curves import CurveReader
+from ifclint.ifc.shape.extrusions import boxes, read_extrusions, straight_axes
+from ifclint.ifc.shape.items import ItemReader
+from ifclint.ifc.shape.placement import Frame, Placements
+from ifclint.ifc.shape.profiles import ProfileReader, Round
+from ifclint.ifc.shape.representations import RepresentationReader, Shown
+from ifclint.ifc.shape.solids import EXTRUDED, Axis, SolidReader
+from ifclint.ifc.step.damage import DAMAGE
+from ifclint.ifc.step.library import Library
+from ifclint.ifc.step.text_index import Ref, TextIndex
+from ifclint.ifc.step.units import Units
+
+BODIES = ("Body", "Facetation", "Body-FallBack", None, "")
+LARGEST_BOX_M = 2_000.0  # nothing in or of a building is longer
+BODILESS = ("Axis", "FootPrint", "Box", "CoG", "Clearance", "Annotation")  # around no body
+
+
+class ShapeReader:
+    """Reads the representations of one file."""
+
+    def __init__(
+        self, library: Library, text: TextIndex, units: Units, placements: Placements
+    ) -> None:
+        self._text = text
+        self._scale = units.length
+        self._placements = placements
+        angle = units.factors.get("PLANEANGLEUNIT", 1.0)
+        self._shown = RepresentationReader(library, text)
+        self._curves = CurveReader(library, text, placements, units.length, angle)
+        self._profiles = ProfileReader(library, text, placements, self._curves, units.length)
+        items = ItemReader(text, placements, self._shown, units.length)
+        self._corners = CornerReader(items, placements, self._profiles, units.length)
+        self._solids = SolidReader(
+            items, placements, self._curves, self._profiles, units.length, angle
+        )
+        self._straight: dict[Ref, list[Axis]] = {}  # by the item
+        self._single: dict[Ref, Axis] = {}  # by the definition
+
+    def read(self, definitions: list[Ref]) -> None:
+        """Read the shapes of many elements at once, where they are plain."""
+        self._shown.read(definitions)
+        held = [self._shown.items(d, BODIES.__contains__) for d in definitions]
+        solids = read_extrusions(self._text, self._scale, _flat(held))
+        self._straight = {
+            item: [Axis((a, b), outside, inside, EXTRUDED)]
+            for item, (a, b, outside, inside) in straight_axes(solids, self._round).items()
+        }
+        for definition, items in zip(definitions, held, strict=True):
+            if len(items) == 1 and items[0] in self._straight:
+                self._single[definition] = self._straight[items[0]][0]
+
+    def boxes(self, definitions: list[Ref], placements: list[Ref]) -> list[Box | None]:
+        """The boxes of many elements at once, None where only `box` can tell."""
+        axes, origins, known = self._placements.frames(placements)
+        definitions = [d if there else 0 for d, there in zip(definitions, known, strict=True)]
+        self._shown.read(definitions)
+        held = [self._shown.items(d, lambda name: name not in BODILESS) for d in definitions]
+        items, counts = _flat(held), _flat([[len(items)] for items in held])
+        solids = read_extrusions(self._text, self._scale, items)
+        found = boxes(solids, items, counts, axes, origins, self._outline)
+        return [box and _if_real(box) for box in found]
+
+    def _outline(self, profile: Ref) -> list[Point]:
+        try:
+            return self._profiles.outline(profile)
+        except DAMAGE:
+            return []  # told when the element is read
+
+    def _round(self, profile: Ref) -> Round | None:
+        try:
+            return self._profiles.round(profile)
+        except DAMAGE:
+            return None  # told when the element is read
+
+    def axis(self, definition: Ref) -> Axis | None:
+        """The longest axis among the items of an IfcProductDefinitionShape."""
+        single = self._single.get(definition)
+        if single is not None:
+            return single
+        shown = self._shown.of(definition)
+        axes = self._axes(shown)
+        body = axes[0] if len(axes) == 1 else max(axes, key=lambda a: a.length_m, default=None)
+        if body is not None and body.drawn:
+            return body
+        line = self._axis_curve(shown)
+        return line if line is not None and line.length_m > 0 else body
+
+    def axes(self, definition: Ref) -> list[Axis]:
+        """The axes of all round items of the body, as they are drawn."""
+        return self._axes(self._shown.of(definition))
+
+    def _axes(self, shown: list[Shown]) -> list[Axis]:
+        return [
+            axis
+            for identifier, items in shown
+            if identifier in BODIES
+            for item in items
+            for axis in self._straight.get(item) or self._solids.axes(item)
+        ]
+
+    def _axis_curve(self, shown: list[Shown]) -> Axis | None:
+        for identifier, items in shown:
+            if identifier == "Axis":
+                for item in items:
+                    points = self._curves.points_of(item)
+                    if len(points) > 1:
+                        return Axis(tuple(points), None, None, "axis representation")
+        return None
+
+    def round_profile(self, profile: Ref) -> Round | None:
+        """Centre, outside and inside diameter of a round profile; None where it is not round."""
+        return self._profiles.round(profile)
+
+    def box(self, definition: Ref, frame: Frame) -> Box | None:
+        """The axis-aligned world box of a representation, where it is cheap to know and as large
+        as something real."""
+        corners: list[Point] = []
+        for identifier, items in self._shown.of(definition):
+            for item in items if identifier not in BODILESS else ():
+                corners += self._corners.corners(item, frame)
+        return _if_real(box_around(corners)) if corners else None
+
+
+def _if_real(box: Box) -> Box | None:
+    """The box, unless it is larger than anything real."""
+    low, high = box
+    return box if all(b - a < LARGEST_BOX_M for a, b in zip(low, high, strict=True)) else None
+
+
+def _flat(lists: list[list[int]]) -> Any:
+    import numpy as np
+
+    return np.array([number for part in lists for number in part], dtype=np.int64)

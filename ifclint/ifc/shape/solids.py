@@ -1,0 +1,140 @@
+"""The axis of a pipe from an item of its shape: swept solids directly, meshes by a cylinder.
+
+No geometry kernel. Everything is in metres, in the coordinates of the element's placement.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import NamedTuple
+
+from ifclint.ifc.elements import Point
+from ifclint.ifc.shape.curves import ARC_STEP, CurveReader, developed_length
+from ifclint.ifc.shape.cylinders import fit_cylinder
+from ifclint.ifc.shape.extrusions import DEEPEST_M
+from ifclint.ifc.shape.items import ItemReader, Mapped
+from ifclint.ifc.shape.placement import Frame, Placements, to_world, turned
+from ifclint.ifc.shape.profiles import ProfileReader
+from ifclint.ifc.step.spf import number
+from ifclint.ifc.step.text_index import Ref
+
+DEEPEST = 10
+LARGEST_RADIUS_M = 50.0
+EXTRUDED = "extruded solid"
+
+
+class Axis(NamedTuple):
+    """The centre line of a pipe, and its diameters where the shape tells them."""
+
+    points: tuple[Point, ...]
+    outside_m: float | None
+    inside_m: float | None
+    basis: str
+    drawn: bool = True  # the shape was drawn by its author, not fitted by us
+
+    @property
+    def length_m(self) -> float:
+        if len(self.points) == 2:
+            return math.dist(*self.points)
+        return developed_length(list(self.points))
+
+    def moved(self, frame: Frame) -> Axis:
+        return self._replace(points=tuple([to_world(frame, p) for p in self.points]))
+
+    def mapped(self, to: Mapped) -> Axis:
+        outside = self.outside_m * to.scale if self.outside_m else None
+        inside = self.inside_m * to.scale if self.inside_m else None
+        points = tuple([to.place(p) for p in self.points])
+        return Axis(points, outside, inside, self.basis, self.drawn)
+
+
+class SolidReader:
+    """Axes of the items of one file; shared (mapped) ones are read once."""
+
+    def __init__(
+        self,
+        items: ItemReader,
+        placements: Placements,
+        curves: CurveReader,
+        profiles: ProfileReader,
+        metres_per_unit: float,
+        radians_per_unit: float,
+    ) -> None:
+        self._items = items
+        self._placements = placements
+        self._curves = curves
+        self._profiles = profiles
+        self._scale = metres_per_unit
+        self._angle = radians_per_unit
+        self._mapped: dict[Ref, list[Axis]] = {}
+
+    def axes(self, item: Ref, depth: int = 0) -> list[Axis]:
+        """The axes of an item: one, of a mapped shape as many as it has round items."""
+        name, written = self._items.written(item)
+        if not name or depth > DEEPEST:
+            return []
+        if name == b"IFCMAPPEDITEM":
+            return self._of_mapped(self._items.mapped(written), depth)
+        if name in (b"IFCBOOLEANRESULT", b"IFCBOOLEANCLIPPINGRESULT"):
+            return self.axes(number(written[1]), depth + 1)
+        if name == b"IFCCSGSOLID":
+            return self.axes(number(written[0]), depth + 1)
+        if name in (b"IFCEXTRUDEDAREASOLID", b"IFCEXTRUDEDAREASOLIDTAPERED"):
+            axis = self._extrusion(written)
+        elif name in (b"IFCSWEPTDISKSOLID", b"IFCSWEPTDISKSOLIDPOLYGONAL"):
+            axis = self._swept_disk(written)
+        elif name == b"IFCREVOLVEDAREASOLID":
+            axis = self._revolution(written)
+        else:
+            axis = self._mesh(item)
+        return [axis] if axis is not None else []
+
+    def _of_mapped(self, mapped: Mapped, depth: int) -> list[Axis]:
+        if mapped.source not in self._mapped:
+            found = [axis for i in mapped.items for axis in self.axes(i, depth + 1)]
+            self._mapped[mapped.source] = found
+        return [axis.mapped(mapped) for axis in self._mapped[mapped.source]]
+
+    def _extrusion(self, written: list[bytes]) -> Axis | None:
+        outline, position, direction = map(number, written[:3])
+        profile = self._profiles.round(outline)
+        frame = self._placements.axis_placement(position)
+        way = self._placements.direction(direction) or (0.0, 0.0, 1.0)
+        depth = float(written[3]) * self._scale
+        if profile is None or frame is None or not 0.0 < depth < DEEPEST_M:
+            return None
+        centre, outside, inside = profile
+        far = (centre[0] + way[0] * depth, centre[1] + way[1] * depth, centre[2] + way[2] * depth)
+        return Axis((to_world(frame, centre), to_world(frame, far)), outside, inside, EXTRUDED)
+
+    def _swept_disk(self, written: list[bytes]) -> Axis | None:
+        points = self._curves.points_of(number(written[0]))
+        radius = float(written[1]) * self._scale
+        if len(points) < 2 or not 0.0 < radius < LARGEST_RADIUS_M:
+            return None
+        bore = 0.0 if written[2] == b"$" else 2 * float(written[2]) * self._scale
+        return Axis(tuple(points), 2 * radius, bore or None, "swept disk solid")
+
+    def _revolution(self, written: list[bytes]) -> Axis | None:
+        """A round profile turned about an axis: an elbow."""
+        profile = self._profiles.round(number(written[0]))
+        frame = self._placements.axis_placement(number(written[1]))
+        _, about = self._items.written(number(written[2]))
+        if profile is None or frame is None or len(about) != 2:
+            return None
+        pivot = self._placements.point(number(about[0]))
+        way = self._placements.direction(number(about[1])) or (0.0, 0.0, 1.0)
+        sweep = float(written[3]) * self._angle
+        if pivot is None or not 0.0 < sweep <= 2 * math.pi:
+            return None
+        steps = max(2, math.ceil(sweep / ARC_STEP))
+        turns = (turned(profile[0], pivot, way, sweep * i / steps) for i in range(steps + 1))
+        points = tuple(to_world(frame, p) for p in turns)
+        return Axis(points, profile[1], profile[2], "revolved solid")
+
+    def _mesh(self, item: Ref) -> Axis | None:
+        vertices = self._items.vertices(item)
+        fitted = fit_cylinder(vertices) if len(vertices) >= 12 else None
+        if fitted is None:
+            return None
+        return Axis(fitted.ends, fitted.outside_m, fitted.inside_m, "mesh", drawn=False)

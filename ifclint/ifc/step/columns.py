@@ -1,0 +1,219 @@
+"""Arguments of many instances at once, as arrays.
+
+References are read from the closing parenthesis of an instance backwards, straight from the bytes
+of the file. What is written in an unusual way is told from the rest (`well`) and left to whoever
+reads single instances.
+"""
+
+from __future__ import annotations
+
+from typing import Any, NamedTuple
+
+from ifclint.ifc.step.scanning import EACH, LONGEST_NUMBER
+from ifclint.ifc.step.text_index import TextIndex
+
+MOST_MEMBERS = 64  # of a list that is read here; longer ones are rare
+MOST_KINDS = 64  # of text, beyond which no more are told apart
+_OF_NUMBERS = b"0123456789.-+E"
+_UNSET_IS_REF = bytes.maketrans(b"$", b"#")
+_UNSET_IS_ZERO = bytes.maketrans(b"$", b"0")
+HASH, DOLLAR, STAR, COMMA, OPENING, CLOSING = b"#$*,()"
+
+
+class Lists(NamedTuple):
+    """The references in each of many lists: how many, and all in turn.
+
+    `before` is where the argument before the list ends; `well` where the list was plain.
+    """
+
+    counts: Any
+    members: Any
+    before: Any
+    well: Any
+
+
+def references(text: TextIndex, rows: Any, width: int) -> tuple[Any, Any]:
+    """The last arguments (n, width) of instances, 0 where unset, and where all were plain."""
+    import numpy as np
+
+    at = text.ends[rows] - 2
+    found = np.zeros((len(at), width), dtype=np.int64)
+    well = text.signs[at + 1] == CLOSING
+    for column in range(width - 1, -1, -1):
+        found[:, column], at, plain = reference_before(text, at)
+        well &= plain
+        if column:
+            well &= text.signs[at] == COMMA
+            at -= 1
+    return found, well
+
+
+def reference_before(text: TextIndex, at: Any) -> tuple[Any, Any, Any]:
+    """The reference that ends at each place (0 where unset), the place of the sign before it, and
+    where it was plain."""
+    import numpy as np
+
+    eight = text.eights[at - 7]  # the last eight signs, the very last of them on top
+    last = eight >> 56
+    unset = (last == DOLLAR) | (last == STAR)
+    found, digits = np.zeros(len(at), dtype=np.int64), np.zeros(len(at), dtype=np.int64)
+    run = ~unset
+    for k in range(8):
+        digit = ((eight >> (56 - 8 * k)) & 255) - 48
+        run = run & (digit < 10)
+        found += (digit * run).astype(np.int64) * 10**k
+        digits += run
+    _add_longer(np, text.signs, at, run, found, digits)
+    before = at - digits - ~unset
+    well = unset | ((digits > 0) & (text.signs[before + 1] == HASH))
+    return found, np.where(unset, at - 1, before), well
+
+
+def _add_longer(np: Any, signs: Any, at: Any, run: Any, found: Any, digits: Any) -> None:
+    """What stands before the last eight digits of numbers that are longer."""
+    rows = np.flatnonzero(run)
+    for k in range(8, LONGEST_NUMBER):
+        digit = signs[at[rows] - k] - np.uint8(48)
+        rows, digit = rows[digit < 10], digit[digit < 10]
+        if not len(rows):
+            break
+        found[rows] += digit.astype(np.int64) * 10**k
+        digits[rows] += 1
+
+
+def lists(text: TextIndex, at: Any) -> Lists:
+    """The lists of references whose closing parentheses are at these places."""
+    import numpy as np
+
+    signs = text.signs
+    well, at = signs[at] == CLOSING, at - 1
+    counts = np.zeros(len(at), dtype=np.int64)
+    open_ = np.flatnonzero(well)
+    rounds = []
+    for _ in range(MOST_MEMBERS):
+        if not len(open_):
+            break
+        number, before, plain = reference_before(text, at[open_])
+        sign = signs[before]
+        plain &= (number > 0) & ((sign == COMMA) | (sign == OPENING))
+        well[open_[~plain]] = False
+        rounds.append((open_[plain], number[plain]))
+        counts[open_[plain]] += 1
+        at[open_] = before - 1
+        open_ = open_[plain & (sign == COMMA)]
+    well[open_] = False
+    well &= (signs[at] == COMMA) | (signs[at] == OPENING)
+    counts[~well] = 0
+    return Lists(counts, _in_turn(np, counts, rounds, well), at - 1, well)
+
+
+def _in_turn(np: Any, counts: Any, rounds: list[tuple[Any, Any]], well: Any) -> Any:
+    """Members of all lists, read from the last of each to its first."""
+    after = np.cumsum(counts)
+    members = np.zeros(int(counts.sum()), dtype=np.int64)
+    for number, (rows, found) in enumerate(rounds):
+        fit = well[rows]
+        members[after[rows[fit]] - 1 - number] = found[fit]
+    return members
+
+
+def texts(text: TextIndex, starts: Any, ends: Any) -> tuple[Any, Any]:
+    """Which pieces of the text are alike: a code for each, and the row of one piece of each code.
+
+    Pieces beyond the first `MOST_KINDS` different ones have codes of their own.
+    """
+    import numpy as np
+
+    sizes = ends - starts
+    windows = [sizes]
+    for k in range(0, int(sizes.max(initial=0)), 8):
+        left = np.clip(sizes - k, 0, 8).astype("<u8")
+        eight = text.eights[np.minimum(starts + k, len(text.eights) - 1)]
+        windows.append(np.where(left < 8, eight & ((np.uint64(1) << (8 * (left % 8))) - 1), eight))
+    codes = np.zeros(len(sizes), dtype=np.int64)
+    kinds: list[int] = []
+    rows = np.arange(len(sizes))
+    while len(rows) and len(kinds) < MOST_KINDS:
+        first = rows[0]
+        alike = np.ones(len(rows), dtype=bool)
+        for window in windows:
+            alike &= window[rows] == window[first]
+        codes[rows[alike]] = len(kinds)
+        kinds.append(int(first))
+        rows = rows[~alike]
+    codes[rows] = np.arange(len(rows)) + len(kinds)
+    return codes, np.concatenate([np.array(kinds, dtype=np.int64), rows])
+
+
+def last_of(text: TextIndex, sign: int, ends: Any, starts: Any) -> Any:
+    """The last place of a sign between starts and ends; -1 where there is none."""
+    import numpy as np
+
+    found = np.full(len(ends), -1, dtype=np.int64)
+    rows, at = np.arange(len(ends)), ends - 8
+    while len(rows):
+        eight = text.eights[at] ^ (EACH * sign)
+        hit = np.zeros(len(rows), dtype=bool)
+        place = at + 7
+        for k in range(7, -1, -1):
+            here = ~hit & ((eight >> (8 * k)) & 255 == 0)
+            place[here] = at[here] + k
+            hit |= here
+        inside = hit & (place >= starts[rows])
+        found[rows[inside]] = place[inside]
+        on = ~hit & (at > starts[rows])
+        rows, at = rows[on], np.maximum(at[on] - 8, 0)
+    return found
+
+
+def numbers(arguments: list[bytes], pattern: bytes) -> tuple[Any, Any]:
+    """All numbers (n, width) of arguments like b"#1,$,(0.,1.)", and where they were plain.
+
+    `pattern` is what all have in common without their digits: b"#,#,(,)". References count as
+    numbers, those unset as 0.
+    """
+    import numpy as np
+
+    count, width = len(arguments), pattern.count(b",") + 1
+    text, alike = b",".join(arguments), b",".join([pattern] * count)
+    well = np.ones(count, dtype=bool)
+    if text.translate(_UNSET_IS_REF, _OF_NUMBERS) != alike:
+        plain = [a.translate(_UNSET_IS_REF, _OF_NUMBERS) == pattern for a in arguments]
+        well = np.array(plain, dtype=bool)
+        arguments = [a for a, fit in zip(arguments, plain, strict=True) if fit]
+        text = b",".join(arguments)
+    at_once = _parsed(text, len(arguments) * width)
+    if at_once is None:
+        nothing = np.full(width, np.nan)
+        rows = [_parsed(a, width) for a in arguments]
+        at_once = np.array([nothing if row is None else row for row in rows])
+    found = np.zeros((count, width))
+    found[well] = at_once.reshape(-1, width)
+    well &= np.isfinite(found).all(axis=1)
+    return found, well
+
+
+def _parsed(text: bytes, count: int) -> Any:
+    """So many numbers with commas between them, None where they are otherwise."""
+    import warnings
+
+    import numpy as np
+
+    text = text.translate(_UNSET_IS_ZERO, b"#()")
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")  # how text that is no number is told
+        try:
+            found = np.fromstring(text.decode("ascii"), dtype="float64", sep=",")
+        except (DeprecationWarning, ValueError):
+            return None
+    return found if found.size == count else None
+
+
+def rows_of(ids: Any, wanted: Any) -> Any:
+    """Row of each wanted number among ascending ids, -1 where it is not among them."""
+    import numpy as np
+
+    if not len(ids):
+        return np.full(len(wanted), -1)
+    at = np.minimum(np.searchsorted(ids, wanted), len(ids) - 1)
+    return np.where(ids[at] == wanted, at, -1)

@@ -1,0 +1,38 @@
+"""Entities of the library beside the text they stand for."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from ifclint.ifc.elements import Point
+from ifclint.ifc.shape.placement import Frame, Placements
+from ifclint.ifc.step.text_index import Ref
+
+
+def ref(entity: Any) -> Ref:
+    """The reference of an entity, 0 for none."""
+    return 0 if entity is None else int(entity.id())
+
+
+def instance(ifc: Any, number: Ref) -> Any:
+    """The entity of a reference, None where there is none."""
+    try:
+        return ifc.by_id(number) if number else None
+    except RuntimeError:
+        return None
+
+
+class EntityPlacements:
+    """`Placements` for whoever holds entities instead of references."""
+
+    def __init__(self, placements: Placements) -> None:
+        self._placements = placements
+
+    def axis_placement(self, placement: Any) -> Frame | None:
+        return self._placements.axis_placement(ref(placement))
+
+    def point(self, point: Any) -> Point | None:
+        return self._placements.point(ref(point))
+
+    def direction(self, direction: Any) -> Point | None:
+        return self._placements.direction(ref(direction))

@@ -1,0 +1,62 @@
+"""Text in the form that is quickly read: one instance a line, and spaces only in strings."""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+from ifclint.ifc.step.scanning import PIECE
+
+_COMMENT = re.compile(rb"('(?:[^']|'')*')|/\*.*?\*/", re.S)
+_INSTANCE = re.compile(rb"(#\d{1,18})\s*+=\s*+(I\w+)\s*+(\((?:[^';]++|'[^']*+')*+);", re.I)
+_SPACE = re.compile(rb"('(?:[^']|'')*+')|[ \t\r\n]++")
+LINE_FEED, SPACE, QUOTE, SEMICOLON = b"\n ';"
+
+
+def squeezed(data: bytes) -> bytes | None:
+    """The text without spaces and line breaks outside of strings, but for one line break after a
+    semicolon; None where there may be comments. It is of use only where each instance is followed
+    by a space or a line break."""
+    import numpy as np
+
+    first, last = data.find(b"DATA;") + 5, data.rfind(b"ENDSEC;")
+    if first < 5 or last < first or data.find(b"/*", first) >= 0:
+        return None
+    text = np.frombuffer(data, dtype=np.uint8)[first:last]
+    kept, before, in_string = [], SEMICOLON, 0
+    for at in range(0, len(text), PIECE):
+        piece = text[at : at + PIECE]
+        squeezed_piece, in_string = _squeezed_piece(np, piece, before, in_string)
+        kept.append(squeezed_piece.tobytes())
+        before = int(piece[-1])
+    return b"%b%bENDSEC;\nEND-ISO-10303-21;\n" % (data[:first], b"".join(kept))
+
+
+def _squeezed_piece(np: Any, piece: Any, before: int, in_string: int) -> tuple[Any, int]:
+    """A piece of the text after the sign `before`, and whether a string goes on after it."""
+    quotes = np.cumsum(piece == QUOTE, dtype=np.uint8) + np.uint8(in_string)
+    inside = (quotes & 1).astype(bool)
+    blank = piece <= SPACE
+    ended = np.empty(len(piece), dtype=bool)  # after a semicolon; in a string it does no harm
+    ended[0], ended[1:] = before == SEMICOLON, piece[:-1] == SEMICOLON
+    squeezed_piece = np.where(blank, np.where(inside, SPACE, LINE_FEED), piece).astype(np.uint8)
+    return squeezed_piece[inside | ~blank | ended], int(inside[-1])
+
+
+def rewritten(data: bytes) -> bytes:
+    """The instances that can be told apart, whatever else stands between them."""
+    if b"/*" in data:
+        data = _COMMENT.sub(rb"\1", data)
+    start = max(0, data.find(b"DATA"))
+    found = _INSTANCE.finditer(data, start)
+    lines = [
+        b"%b=%b%b;\n" % (m[1], m[2].upper(), _SPACE.sub(_kept, m[3]))
+        for m in found
+        if m[3].rstrip().endswith(b")")
+    ]
+    return data[:start] + b"DATA;\n" + b"".join(lines) + b"ENDSEC;"
+
+
+def _kept(match: re.Match[bytes]) -> bytes:
+    """A string in one line, and nothing for spaces."""
+    return b" ".join((match[1] or b"").splitlines())

@@ -1,0 +1,79 @@
+"""The arguments of an instance as they are written in the file."""
+
+from __future__ import annotations
+
+import re
+
+from ifclint.ifc.step.text_index import Ref
+
+LONG = 4096  # bytes
+_FIELD = re.compile(
+    rb"\s*("
+    rb"'(?:[^']|'')*'"  # a string
+    rb"|\w*\((?:[^()']|'(?:[^']|'')*'|\((?:[^()']|'(?:[^']|'')*'|\([^()]*\))*\))*\)"  # a list
+    rb"|[^,()']*?"
+    rb")\s*,"
+)
+
+
+def fields(text: bytes) -> list[bytes]:
+    """The arguments of an instance (or the members of a list) as they are written."""
+    return arguments(text[text.index(b"(") + 1 : text.rindex(b")")])
+
+
+def arguments(inner: bytes) -> list[bytes]:
+    """The same for what stands between the parentheses."""
+    if b"'" not in inner and b"(" not in inner:
+        return [f.strip() for f in inner.split(b",")]
+    return _FIELD.findall(inner + b",")
+
+
+def string(field: bytes) -> str:
+    """The text of a string field; empty where it is not set."""
+    if field[:1] != b"'":
+        return ""
+    raw = field[1:-1]
+    if b"'" in raw:
+        raw = raw.replace(b"''", b"'")
+    if b"\\" in raw:
+        import ifcopenshell
+
+        return str(ifcopenshell.decode_spf_string(raw.decode("latin-1")))
+    return raw.decode("utf-8", "replace")
+
+
+def number(field: bytes) -> Ref:
+    """The instance a field refers to, 0 for none: b"#12" is 12."""
+    field = field.strip()
+    if field[:1] != b"#":
+        return 0
+    try:
+        return int(field[1:])
+    except ValueError:
+        return 0
+
+
+def numbers(inner: bytes) -> list[Ref]:
+    """The instances a list refers to: b"#12,#13" is [12, 13]."""
+    if len(inner) > LONG and (found := _many_numbers(inner)) is not None:
+        return found
+    try:
+        return [int(r) for r in inner.replace(b"#", b"").split(b",")]
+    except ValueError:  # empty, or something else than references in it
+        return [n for f in inner.split(b",") if (n := number(f))]
+
+
+def _many_numbers(inner: bytes) -> list[Ref] | None:
+    """The same for a long list, None where it is not plain."""
+    import warnings
+
+    import numpy as np
+
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")  # how text that is no number is told
+        try:
+            text = inner.replace(b"#", b"").decode("ascii")
+            found = np.fromstring(text, dtype=np.int64, sep=",")
+        except (DeprecationWarning, ValueError):
+            return None
+    return found.tolist() if len(found) == inner.count(b",") + 1 else None

@@ -1,0 +1,168 @@
+"""The text of an IFC file, instance by instance, found again by number or by class.
+
+Asking the library for each attribute of a hundred thousand points, placements, ports and pipes
+costs more than everything else together; their own text is simple enough to be read directly.
+The library is asked for what is rare, and for whatever is not written in the usual way.
+
+A reference is the number of an instance, 0 for none.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from functools import cached_property
+from typing import Any
+
+from ifclint.errors import InputError
+from ifclint.ifc.step.rewriting import rewritten, squeezed
+from ifclint.ifc.step.scanning import Scanned, eights_of, key, scan
+
+Ref = int
+DENSE = 50  # a table by number is made where numbers are less than so many times the instances
+
+
+class TextIndex:
+    """Finds instances in the text of a file.
+
+    The text is indexed as it stands where every instance has a line of its own, as most programs
+    write it; other text is first brought into that form. `sound` tells that all of it was told
+    apart and that no damage is seen at a glance. `signs` are the bytes of the text, `opens`
+    and `ends` the places of the opening parenthesis and of the semicolon of each instance.
+    """
+
+    def __init__(self, data: bytes) -> None:
+        scanned = scan(data)
+        if scanned is None and (plainer := squeezed(data)) and (scanned := scan(plainer)):
+            data = plainer
+        self.sound = scanned is not None and scanned.sound
+        if scanned is None:
+            data = rewritten(data)
+            scanned = scan(data, comments=False)
+            if scanned is None and b"\n#" in data:
+                raise InputError("its instances cannot be told apart")
+        self._data = data
+        found = _each_once(scanned or _nothing())
+        self._ids, self._starts, self.opens, self.ends, self._keys, _, self.plain = found
+        self._start_at, self._end_at = memoryview(self._starts), memoryview(self.ends)
+        self.signs, self.eights = _bytes(data), eights_of(data)
+
+    def get(self, ref: Ref) -> bytes | None:
+        """An instance as b"IFCCLASS(arguments)"."""
+        row = self._row(ref)
+        return self._data[self._start_at[row] : self._end_at[row]] if row >= 0 else None
+
+    def __len__(self) -> int:
+        return len(self._ids)
+
+    def of_class(self, name: bytes) -> tuple[Any, list[bytes]]:
+        """Numbers (an array) and arguments (without their parentheses) of a class's instances."""
+        rows = self.rows(name)
+        return self.numbers(rows), self.arguments(rows)
+
+    def count(self, name: bytes) -> int:
+        """How many instances a class has."""
+        return len(self.rows(name))
+
+    def rows(self, name: bytes) -> Any:
+        """Rows of a class's instances (an array), in file order."""
+        import numpy as np
+
+        return np.flatnonzero(self._keys == key(name))
+
+    def rows_of(self, refs: Any, name: bytes) -> Any:
+        """The row of each reference of an array, -1 where it is no instance of the class."""
+        import numpy as np
+
+        table = self._by_number
+        if isinstance(table, dict):
+            rows = np.array([table.get(ref, -1) for ref in refs.tolist()], dtype=np.int64)
+        elif not len(table):
+            return np.full(len(refs), -1)
+        else:
+            inside = (refs >= 0) & (refs < len(table))
+            rows = np.where(inside, np.asarray(table)[np.where(inside, refs, 0)], -1)
+        return np.where((rows >= 0) & (self._keys[rows] == key(name)), rows, -1)
+
+    def distinct(self, refs: Any, name: bytes) -> tuple[Any, Any]:
+        """Ascending numbers and rows of the instances of a class among references, each once."""
+        import numpy as np
+
+        met = np.zeros(len(self) + 1, dtype=bool)
+        met[self.rows_of(refs, name)] = True
+        met[-1] = False  # row -1, none
+        rows = np.flatnonzero(met)
+        ids = self.numbers(rows)
+        if (ids[1:] < ids[:-1]).any():
+            order = np.argsort(ids)
+            ids, rows = ids[order], rows[order]
+        return ids, rows
+
+    def numbers(self, rows: Any) -> Any:
+        """Instance numbers of rows."""
+        return self._ids[rows]
+
+    def arguments(self, rows: Any) -> list[bytes]:
+        """What stands between the parentheses of each row."""
+        data, ends = self._data, (self.ends[rows] - 1).tolist()
+        return [data[a:b] for a, b in zip((self.opens[rows] + 1).tolist(), ends, strict=True)]
+
+    def only(self, names: Iterable[bytes], refs: Iterable[Ref]) -> bytes:
+        """The text of the file with no instances but those of some classes, and some others."""
+        import numpy as np
+
+        kept = np.isin(self._keys, np.array([key(n) for n in names], dtype="<u8"))
+        kept[[row for ref in set(refs) if (row := self._row(ref)) >= 0]] = True
+        rows = np.flatnonzero(kept)
+        columns = (self._ids, self._starts, self.ends)
+        places = zip(*(column[rows].tolist() for column in columns), strict=True)
+        lines = [b"#%d=%b;\n" % (number, self._data[a:b]) for number, a, b in places]
+        header = self._data[: self._data.find(b"DATA;")]
+        return b"%bDATA;\n%bENDSEC;\nEND-ISO-10303-21;\n" % (header, b"".join(lines))
+
+    def _row(self, ref: Ref) -> int:
+        rows = self._by_number
+        if isinstance(rows, dict):
+            return rows.get(ref, -1)
+        return rows[ref] if 0 <= ref < len(rows) else -1
+
+    @cached_property
+    def _by_number(self) -> dict[int, int] | memoryview[int]:
+        """Row of each instance number: a table where numbers are dense, else a dictionary."""
+        import numpy as np
+
+        ids = self._ids
+        if len(ids) and ids.max() > DENSE * len(ids) + 1000:
+            return {number: row for row, number in enumerate(ids.tolist())}
+        table = np.full(int(ids.max()) + 1 if len(ids) else 0, -1, dtype=np.int32)
+        table[ids] = np.arange(len(ids), dtype=np.int32)
+        return memoryview(table)  # type: ignore[arg-type]
+
+
+def _bytes(data: bytes) -> Any:
+    import numpy as np
+
+    return np.frombuffer(data, dtype=np.uint8)
+
+
+def _each_once(found: Scanned) -> Scanned:
+    """Instances without those whose number stands again further down."""
+    import numpy as np
+
+    ids = found.ids
+    if not len(ids) or (ids[1:] > ids[:-1]).all():
+        return found
+    _, last = np.unique(ids[::-1], return_index=True)
+    rows = np.sort(len(ids) - 1 - last)
+    if len(rows) == len(ids):
+        return found
+    columns = {
+        name: getattr(found, name)[rows] for name in found._fields if name not in ("sound", "plain")
+    }
+    return found._replace(**columns)
+
+
+def _nothing() -> Scanned:
+    import numpy as np
+
+    none = np.zeros(0, dtype=np.int64)
+    return Scanned(none, none, none, none, none.astype("<u8"), False, False)

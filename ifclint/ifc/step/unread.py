@@ -1,0 +1,26 @@
+"""What of a file could not be read as a whole, so that nothing is missing in silence."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ifclint.ifc.elements import Note
+from ifclint.ifc.facts.classify import classes_read
+from ifclint.ifc.facts.occurrences import in_schema
+from ifclint.ifc.facts.text import clean
+from ifclint.ifc.step.opening import EXPORT_AGAIN, OpenedFile
+
+
+def unread_notes(file: OpenedFile) -> Iterator[Note]:
+    """Instances that cannot be told apart, and plumbing whose class the file's schema lacks."""
+    name = clean(file.info.name)
+    if file.lost:
+        first = ", ".join(f"#{number}" for number in file.lost[:3])
+        what = f"{len(file.lost)} instance(s) of {name} cannot be told apart and were not read, "
+        yield Note(f"{what}the first {first}.", "Export the model again.", topic="damage")
+    for ifc_class in sorted(classes_read()):
+        count = file.text.count(ifc_class.upper().encode())
+        if count and not in_schema(file.library.rare, ifc_class):
+            what = f"{count} {ifc_class} of {name} were not read: {file.info.schema}, the schema "
+            remedy = f"Mend the schema in the header, or {EXPORT_AGAIN}."
+            yield Note(f"{what}the file names, has no such class.", remedy, topic="damage")
