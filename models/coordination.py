@@ -129,14 +129,7 @@ def _furniture(w: _Writer, number: int, at: Place) -> None:
     box = ((x, y, z) for z in (0.0, 0.8) for y in (0.0, 0.6) for x in (0.0, 1.2))
     corners = [w.point(*c) for c in box]
     faces = []
-    for sides in (
-        (0, 1, 3, 2),
-        (4, 5, 7, 6),
-        (0, 1, 5, 4),
-        (2, 3, 7, 6),
-        (0, 2, 6, 4),
-        (1, 3, 7, 5),
-    ):
+    for sides in SIDES:
         loop = w.add(f"IFCPOLYLOOP(({','.join(corners[i] for i in sides)}))")
         bound = w.add(f"IFCFACEOUTERBOUND({loop},.T.)")
         faces.append(w.add(f"IFCFACE(({bound}))"))

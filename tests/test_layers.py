@@ -24,6 +24,8 @@ LAYERS = (
     ("job", "codes", "engineering"),
     ("errors", "collector"),
 )
+# The same within the reader: from what puts a model together down to plain data.
+READER = ("reading", "file_reader", "building", "joints", "facts", "shape", "step", "elements")
 # What is used across layers for its words alone.
 ELEMENTS = "ifclint.ifc.elements"
 FOR_PACKS = {"packs", "findings", "plumbing", "codes", "engineering", "ifc"}
@@ -67,6 +69,18 @@ def test_imports_point_down(path: Path) -> None:
         if other in (own, "errors", "__version__"):
             continue
         assert _level(own) < _level(other), f"{path.name} imports {name}, which stands above it"
+
+
+@pytest.mark.parametrize("path", _modules("ifclint/ifc"), ids=lambda p: str(p.relative_to(ROOT)))
+def test_imports_within_the_reader_point_down(path: Path) -> None:
+    own, *_ = path.relative_to(ROOT / "ifclint" / "ifc").with_suffix("").parts
+    if own == "__init__":
+        return
+    assert own in READER, f"ifclint.ifc.{own} has no place: add it to READER and to DEVELOPERS.md"
+    for name in _imports(path):
+        if name.startswith("ifclint.ifc."):
+            other = name.split(".")[2]
+            assert READER.index(own) <= READER.index(other), f"{path.name} imports {name}"
 
 
 @pytest.mark.parametrize("path", _modules("plugins"), ids=lambda p: str(p.relative_to(ROOT)))

@@ -12,6 +12,7 @@ from enum import StrEnum
 from typing import NamedTuple
 
 Point = tuple[float, float, float]
+Box = tuple[Point, Point]  # low and high corner
 
 
 class Role(StrEnum):
@@ -98,7 +99,7 @@ class Element:
     slope: float | None = None  # from a property where geometry has none; rise over run
     ends: list[End] = field(default_factory=list)
     position: Point | None = None
-    box: tuple[Point, Point] | None = None  # low and high corner of a fixture, appliance ...
+    box: Box | None = None  # low and high corner of a fixture, appliance ...
     storey: str = ""
     space: str = ""
     properties: dict[str, float | str | bool] = field(default_factory=dict)

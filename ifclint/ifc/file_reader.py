@@ -7,16 +7,16 @@ from typing import Any
 
 from ifclint.ifc.building.architecture import ArchitectureReader, exterior_reader
 from ifclint.ifc.building.spatial import SpatialReader
-from ifclint.ifc.elements import Element, End, Model, Note, Point, Role
-from ifclint.ifc.facts.describing import Describer, Occurrence
+from ifclint.ifc.elements import Box, Element, End, Model, Note, Point, Role
+from ifclint.ifc.facts.describing import Describer, Occurrence, Said
 from ifclint.ifc.facts.notes import LABEL, about
 from ifclint.ifc.facts.occurrences import OccurrenceFinder
 from ifclint.ifc.facts.properties import NO_FACTS, Facts, PropertyReader
 from ifclint.ifc.facts.prototypes import PrototypeMaker
 from ifclint.ifc.facts.systems import SystemReader
 from ifclint.ifc.facts.vocabulary import Vocabulary
-from ifclint.ifc.joints.meeting import DRAWN, WITHOUT_PORTS, Box
-from ifclint.ifc.joints.ports import PortReader, Said, axis_ends, leg_ends
+from ifclint.ifc.joints.meeting import DRAWN, WITHOUT_PORTS
+from ifclint.ifc.joints.ports import PortReader, axis_ends, leg_ends
 from ifclint.ifc.joints.stated import stated_joints
 from ifclint.ifc.shape.curves import developed_length
 from ifclint.ifc.shape.placement import Frame, Placements, points, to_world

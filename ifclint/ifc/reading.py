@@ -10,20 +10,19 @@ from ifclint.collector import collector_paused
 from ifclint.errors import InputError
 from ifclint.ifc.building.together import Together
 from ifclint.ifc.building.whereabouts import complete_places
-from ifclint.ifc.elements import Model
+from ifclint.ifc.elements import Box, Model
 from ifclint.ifc.facts.fitting_kinds import set_kinds_and_sizes
 from ifclint.ifc.facts.one_shower import join_showers
 from ifclint.ifc.facts.systems import spread
-from ifclint.ifc.facts.text import clean
+from ifclint.ifc.facts.unread import unread_notes
 from ifclint.ifc.facts.vocabulary import Vocabulary, vocabulary
 from ifclint.ifc.file_reader import FileReader
 from ifclint.ifc.joints.duplicates import note_duplicates, note_identities
 from ifclint.ifc.joints.joining import join_free_ends
-from ifclint.ifc.joints.meeting import Box
 from ifclint.ifc.joints.reaching import name_services
 from ifclint.ifc.step.damage import DAMAGE
 from ifclint.ifc.step.opening import EXPORT_AGAIN, OpenedFile, opened
-from ifclint.ifc.step.unread import unread_notes
+from ifclint.ifc.step.text import clean
 
 Progress = Callable[[str, int, int], None]
 

@@ -10,7 +10,7 @@ import pytest
 from ifclint.errors import InputError
 from ifclint.ifc import read
 from ifclint.ifc.elements import Role
-from ifclint.ifc.facts.text import clean
+from ifclint.ifc.step.text import clean
 from tests.ifc.small_models import SmallModel
 
 

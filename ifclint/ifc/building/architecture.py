@@ -7,15 +7,14 @@ from collections.abc import Callable, Iterator
 from typing import NamedTuple
 
 from ifclint.ifc.building.spatial import SPACE, space_name
-from ifclint.ifc.elements import Note, Space, Surface
+from ifclint.ifc.elements import Box, Note, Space, Surface
 from ifclint.ifc.facts.properties import PropertyReader
-from ifclint.ifc.facts.text import clean
-from ifclint.ifc.joints.meeting import Box
 from ifclint.ifc.shape.placement import IDENTITY, Placements
 from ifclint.ifc.shape.shapes import ShapeReader
 from ifclint.ifc.step.damage import DAMAGE
 from ifclint.ifc.step.relations import Refs
 from ifclint.ifc.step.spf import arguments, number, string
+from ifclint.ifc.step.text import clean
 from ifclint.ifc.step.text_index import Ref, TextIndex
 
 SURFACES = {

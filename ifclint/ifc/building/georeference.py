@@ -6,9 +6,9 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from ifclint.ifc.facts.text import clean
 from ifclint.ifc.shape.placement import IDENTITY, Frame, Placements, compose, inverse
 from ifclint.ifc.step.spf import arguments, number, string
+from ifclint.ifc.step.text import clean
 from ifclint.ifc.step.text_index import Ref, TextIndex
 
 MAP_CONVERSIONS = (b"IFCMAPCONVERSION", b"IFCMAPCONVERSIONSCALED")

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from ifclint.ifc.elements import Note, Storey
-from ifclint.ifc.facts.text import clean
 from ifclint.ifc.shape.placement import Placements
 from ifclint.ifc.step.relations import Relations
 from ifclint.ifc.step.spf import arguments, fields, number, string
+from ifclint.ifc.step.text import clean
 from ifclint.ifc.step.text_index import Ref, TextIndex
 
 DEEPEST = 50

@@ -8,12 +8,11 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from ifclint.ifc.building.georeference import Georeference, georeference
-from ifclint.ifc.elements import Element, Model, Note, Point, Storey
-from ifclint.ifc.facts.text import clean
-from ifclint.ifc.joints.meeting import Box, box_around
-from ifclint.ifc.shape.placement import IDENTITY, Frame, to_world
+from ifclint.ifc.elements import Box, Element, Model, Note, Point, Storey
+from ifclint.ifc.shape.placement import IDENTITY, Frame, box_around, to_world
 from ifclint.ifc.step.damage import DAMAGE
 from ifclint.ifc.step.opening import OpenedFile
+from ifclint.ifc.step.text import clean
 from ifclint.ifc.step.units import factor, project_units
 
 # Our own bounds, no source.

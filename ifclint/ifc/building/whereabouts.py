@@ -5,8 +5,8 @@ from __future__ import annotations
 from bisect import bisect_right
 from typing import Any
 
-from ifclint.ifc.elements import Element, Model, Point, Role
-from ifclint.ifc.joints.meeting import Box, box_around
+from ifclint.ifc.elements import Box, Element, Model, Point, Role
+from ifclint.ifc.shape.placement import box_around
 
 BELOW_STOREY_M = 0.6  # pipes hang this far below the floor of the storey they serve
 WITHIN_M = 0.001  # an element may stand this far out of a space that it is said to be in

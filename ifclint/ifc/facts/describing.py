@@ -13,12 +13,13 @@ from ifclint.ifc.elements import Element, Note, System
 from ifclint.ifc.facts.classify import NOTHING_SAID, Classification, classify
 from ifclint.ifc.facts.details import set_properties
 from ifclint.ifc.facts.notes import LABEL
-from ifclint.ifc.facts.properties import Facts
+from ifclint.ifc.facts.properties import Fact, Facts
 from ifclint.ifc.facts.sizing import Drawn, set_size
 from ifclint.ifc.facts.systems import NAMED_BY_ITSELF, Group, SystemReader, set_system
-from ifclint.ifc.facts.text import clean
 from ifclint.ifc.facts.vocabulary import Vocabulary
 from ifclint.ifc.step.entities import ref
+from ifclint.ifc.step.relations import Refs
+from ifclint.ifc.step.text import clean
 from ifclint.ifc.step.text_index import Ref
 
 Texts = list[tuple[str, str]]  # (text, what it is), in the order they are believed
@@ -89,6 +90,23 @@ class Prototype:
     end_sizes: tuple[float | None, ...] = ()  # that ports state for themselves
     inherited: Facts = field(default_factory=dict)  # what the type says
     notes: list[Note] = field(default_factory=list)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Said:
+    """What the ports of an element say: systems, groups that only they are in, and sizes."""
+
+    systems: tuple[System, ...]
+    groups: Refs
+    sizes: tuple[Fact | None, ...]
+
+    @property
+    def size(self) -> Fact | None:
+        """The size all ports agree on that state one."""
+        stated = [size for size in self.sizes if size is not None]
+        if len({size.value for size in stated}) != 1:
+            return None
+        return stated[0].with_basis(stated[0].basis + " of its ports")
 
 
 @dataclass(frozen=True, slots=True)

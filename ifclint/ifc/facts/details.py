@@ -6,8 +6,8 @@ import re
 
 from ifclint.ifc.elements import Element, Role
 from ifclint.ifc.facts.properties import Facts
-from ifclint.ifc.facts.text import words
 from ifclint.ifc.facts.written_values import GALLON_M3, LITRE_M3
+from ifclint.ifc.step.text import words
 
 AS_READ = (
     "input_rating_w", "storage_volume_m3", "flow_rate_m3s", "shower_heads", "flood_level_rim_m",

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from ifclint.ifc.facts.text import clean
 from ifclint.ifc.step.spf import fields, number
+from ifclint.ifc.step.text import clean
 from ifclint.ifc.step.text_index import Ref, TextIndex
 
 

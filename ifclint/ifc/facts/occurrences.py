@@ -9,9 +9,9 @@ from typing import Any
 from ifclint.ifc.elements import Note
 from ifclint.ifc.facts.classify import NOTHING_SAID, classes_read
 from ifclint.ifc.facts.describing import Alike, Describer, Occurrence, TypeWords, Words, texts_of
-from ifclint.ifc.facts.text import LONGEST, clean
 from ifclint.ifc.step.entities import instance, ref
 from ifclint.ifc.step.library import Library
+from ifclint.ifc.step.text import LONGEST, clean
 from ifclint.ifc.step.text_index import Ref, TextIndex
 
 GENERIC = frozenset(

@@ -11,8 +11,8 @@ from importlib.resources import files
 from typing import Any
 
 from ifclint.errors import InputError
-from ifclint.ifc.facts.text import clean, words
 from ifclint.ifc.step.spf import string
+from ifclint.ifc.step.text import clean, words
 
 MOST_NAMES = 10_000  # of one fact; names of a job file rank before ours
 IN_SHARES = re.compile(

@@ -6,13 +6,20 @@ from collections.abc import Callable
 from typing import Any
 
 from ifclint.ifc.elements import Element
-from ifclint.ifc.facts.describing import Describer, Known, Occurrence, Prototype, Texts, TypeWords
+from ifclint.ifc.facts.describing import (
+    Describer,
+    Known,
+    Occurrence,
+    Prototype,
+    Said,
+    Texts,
+    TypeWords,
+)
 from ifclint.ifc.facts.materials import material_texts, profile
 from ifclint.ifc.facts.properties import NO_FACTS, Fact, Facts, PropertyReader
 from ifclint.ifc.facts.sizes import from_nominal
 from ifclint.ifc.facts.sizing import Drawn
 from ifclint.ifc.facts.systems import SystemReader
-from ifclint.ifc.joints.ports import Said
 from ifclint.ifc.shape.profiles import Round
 from ifclint.ifc.shape.solids import Axis
 from ifclint.ifc.step.entities import instance

@@ -7,9 +7,9 @@ from typing import Any
 
 from ifclint.ifc.elements import DRAINAGE, Element, Joint, Note, Role, System
 from ifclint.ifc.facts.notes import LABEL
-from ifclint.ifc.facts.text import clean, words
 from ifclint.ifc.facts.vocabulary import Vocabulary
 from ifclint.ifc.step.entities import instance
+from ifclint.ifc.step.text import clean, words
 from ifclint.ifc.step.text_index import Ref
 
 WATER_KINDS = frozenset({System.COLD_WATER, System.HOT_WATER, System.HOT_WATER_RETURN})

@@ -17,7 +17,7 @@ from typing import Any, Generic, NamedTuple, TypeVar
 from ifclint.errors import InputError
 from ifclint.ifc.elements import Role, System
 from ifclint.ifc.facts.property_names import PropertyNames
-from ifclint.ifc.facts.text import words
+from ifclint.ifc.step.text import words
 
 T = TypeVar("T")
 KEYS = frozenset({"element", "system", "material", "distribution_system", "property"})

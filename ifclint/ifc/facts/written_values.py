@@ -6,7 +6,7 @@ import math
 import re
 from fractions import Fraction
 
-from ifclint.ifc.facts.text import clean
+from ifclint.ifc.step.text import clean
 
 Value = float | str | bool
 GALLON_M3 = 0.003785411784

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 
-from ifclint.ifc.elements import Element, End, Model, Role
-from ifclint.ifc.joints.meeting import JOINABLE, Box, FreeEnd, allowed, join, position_of
+from ifclint.ifc.elements import Box, Element, End, Model, Role
+from ifclint.ifc.joints.meeting import JOINABLE, FreeEnd, allowed, join, position_of
 from ifclint.ifc.joints.middles import ASIDE_IN_TOLERANCES, IN_LINE, Middles
 from ifclint.ifc.joints.rays import PARALLEL, ray_of
 from ifclint.ifc.joints.touching import ends_inside, zones_of

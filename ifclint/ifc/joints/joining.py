@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections import defaultdict
 
-from ifclint.ifc.elements import Joint, Model, Note, Role
+from ifclint.ifc.elements import Box, Joint, Model, Note, Role
 from ifclint.ifc.joints.gaps import bridge_gaps
-from ifclint.ifc.joints.meeting import DRAWN, Box, FreeEnd, allowed, free_ends, join, position_of
+from ifclint.ifc.joints.meeting import DRAWN, FreeEnd, allowed, free_ends, join, position_of
 from ifclint.ifc.joints.middles import join_to_middles
 from ifclint.ifc.joints.reaching import join_at_placements, join_beside, outlets_of_stops
 from ifclint.ifc.joints.sides import join_to_sides

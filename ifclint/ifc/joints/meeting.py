@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Iterable
 from itertools import accumulate
 
 from ifclint.ifc.elements import DRAINAGE, Element, End, Joint, Model, Point, Role, System
@@ -12,13 +11,6 @@ JOINABLE = frozenset(Role) - {Role.OTHER}
 WITHOUT_PORTS = JOINABLE - {Role.PIPE}  # met at their shape where they have no ports
 DRAWN = "drawn"  # name of an end that only the shape of an element suggests
 FreeEnd = tuple[int, int]  # element, end
-Box = tuple[Point, Point]
-
-
-def box_around(points: Iterable[Point]) -> Box:
-    """The low and the high corner around points, of which there is at least one."""
-    x, y, z = zip(*points, strict=True)
-    return (min(x), min(y), min(z)), (max(x), max(y), max(z))
 
 
 def free_ends(model: Model) -> list[FreeEnd]:

@@ -9,8 +9,8 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 
-from ifclint.ifc.elements import Element, End, Model, Note, Point, Role
-from ifclint.ifc.joints.meeting import Box, FreeEnd, join, may_join, outside_m, position_of
+from ifclint.ifc.elements import Box, Element, End, Model, Note, Point, Role
+from ifclint.ifc.joints.meeting import FreeEnd, join, may_join, outside_m, position_of
 from ifclint.ifc.joints.rays import PARALLEL, Ray, ray_of, way_between
 from ifclint.ifc.shape.placement import dot
 

@@ -3,20 +3,20 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
 
 from ifclint.ifc.elements import Element, End, Point, System
+from ifclint.ifc.facts.describing import Said
 from ifclint.ifc.facts.properties import Fact, PropertyReader
 from ifclint.ifc.facts.systems import SystemReader
-from ifclint.ifc.facts.text import clean
 from ifclint.ifc.shape.placement import Placements, dot, points
 from ifclint.ifc.shape.solids import Axis
 from ifclint.ifc.step.columns import HASH, last_of, rows_of, texts
 from ifclint.ifc.step.relations import Refs, Relations
 from ifclint.ifc.step.scanning import numbers_at
 from ifclint.ifc.step.spf import arguments, number, string
+from ifclint.ifc.step.text import clean
 from ifclint.ifc.step.text_index import Ref, TextIndex
 
 FLOW = {b".SOURCE.": "out", b".SINK.": "in", b".SOURCEANDSINK.": "both"}
@@ -25,23 +25,6 @@ SAME_PLACE_M = 0.02  # a port this near the end of an axis is that end
 SAME_POINT_M = 1e-6
 Told = tuple[str, System | None, str]  # flow, system and name of a port
 GUID = 25  # characters of a GlobalId with its quotes, and the comma after it
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Said:
-    """What the ports of an element say: systems, groups that only they are in, and sizes."""
-
-    systems: tuple[System, ...]
-    groups: Refs
-    sizes: tuple[Fact | None, ...]
-
-    @property
-    def size(self) -> Fact | None:
-        """The size all ports agree on that state one."""
-        stated = [size for size in self.sizes if size is not None]
-        if len({size.value for size in stated}) != 1:
-            return None
-        return stated[0].with_basis(stated[0].basis + " of its ports")
 
 
 class PortReader:

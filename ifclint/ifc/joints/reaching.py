@@ -9,8 +9,18 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 
-from ifclint.ifc.elements import DRAINAGE, WATER_SUPPLY, Element, End, Model, Point, Role, System
-from ifclint.ifc.joints.meeting import DRAWN, Box, FreeEnd, join, position_of, system_of
+from ifclint.ifc.elements import (
+    DRAINAGE,
+    WATER_SUPPLY,
+    Box,
+    Element,
+    End,
+    Model,
+    Point,
+    Role,
+    System,
+)
+from ifclint.ifc.joints.meeting import DRAWN, FreeEnd, join, position_of, system_of
 from ifclint.ifc.joints.touching import SEVERAL_SYSTEMS, ends_inside, enter
 
 BESIDE_M = 0.15  # from its box or, where it has none, its placement

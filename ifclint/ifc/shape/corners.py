@@ -5,9 +5,16 @@ from __future__ import annotations
 import itertools
 
 from ifclint.ifc.elements import Point
-from ifclint.ifc.joints.meeting import box_around
 from ifclint.ifc.shape.items import ItemReader
-from ifclint.ifc.shape.placement import IDENTITY, Frame, Placements, compose, rotate, to_world
+from ifclint.ifc.shape.placement import (
+    IDENTITY,
+    Frame,
+    Placements,
+    box_around,
+    compose,
+    rotate,
+    to_world,
+)
 from ifclint.ifc.shape.profiles import ProfileReader
 from ifclint.ifc.step.spf import number
 from ifclint.ifc.step.text_index import Ref

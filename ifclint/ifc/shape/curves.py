@@ -11,7 +11,7 @@ from typing import Any
 from ifclint.ifc.elements import Point
 from ifclint.ifc.shape.frames import FARTHEST
 from ifclint.ifc.shape.placement import Frame, Placements, cross, dot, to_world, unit
-from ifclint.ifc.step.entities import EntityPlacements, instance
+from ifclint.ifc.step.entities import instance, ref
 from ifclint.ifc.step.library import Library
 from ifclint.ifc.step.spf import number, numbers
 from ifclint.ifc.step.text_index import Ref, TextIndex
@@ -24,6 +24,22 @@ _INDEXED = re.compile(  # of straight segments
 )
 _POINT_LIST = re.compile(rb"IFCCARTESIANPOINTLIST[23]D\(\(((?:,?\([^()']*\))+)\)(?:,\$)?\)")
 _IN_PARENTHESES = re.compile(rb"\(([^()]+)\)")
+
+
+class EntityPlacements:
+    """`Placements` for whoever holds entities instead of references."""
+
+    def __init__(self, placements: Placements) -> None:
+        self._placements = placements
+
+    def axis_placement(self, placement: Any) -> Frame | None:
+        return self._placements.axis_placement(ref(placement))
+
+    def point(self, point: Any) -> Point | None:
+        return self._placements.point(ref(point))
+
+    def direction(self, direction: Any) -> Point | None:
+        return self._placements.direction(ref(direction))
 
 
 class CurveReader:

@@ -6,9 +6,10 @@ A frame is twelve floats: the x, y and z axes of a coordinate system and its ori
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from typing import Any
 
-from ifclint.ifc.elements import Point
+from ifclint.ifc.elements import Box, Point
 from ifclint.ifc.shape.frames import FARTHEST, frame_table
 from ifclint.ifc.step.spf import number
 from ifclint.ifc.step.text_index import Ref, TextIndex
@@ -216,3 +217,9 @@ def _axes(z: Point, ref: Point | None) -> Frame:
         if x is not None and abs(along) < 0.999999:
             return x + cross(z, x) + z
     return STRAIGHT
+
+
+def box_around(points: Iterable[Point]) -> Box:
+    """The low and the high corner around points, of which there is at least one."""
+    x, y, z = zip(*points, strict=True)
+    return (min(x), min(y), min(z)), (max(x), max(y), max(z))

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from typing import Any
 
-from ifclint.ifc.elements import Point
-from ifclint.ifc.joints.meeting import Box, box_around
+from ifclint.ifc.elements import Box, Point
 from ifclint.ifc.shape.corners import CornerReader
 from ifclint.ifc.shape.curves import CurveReader
 from ifclint.ifc.shape.extrusions import boxes, read_extrusions, straight_axes
 from ifclint.ifc.shape.items import ItemReader
-from ifclint.ifc.shape.placement import Frame, Placements
+from ifclint.ifc.shape.placement import Frame, Placements, box_around
 from ifclint.ifc.shape.profiles import ProfileReader, Round
 from ifclint.ifc.shape.representations import RepresentationReader, Shown
 from ifclint.ifc.shape.solids import EXTRUDED, Axis, SolidReader

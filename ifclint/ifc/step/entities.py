@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from typing import Any
 
-from ifclint.ifc.elements import Point
-from ifclint.ifc.shape.placement import Frame, Placements
 from ifclint.ifc.step.text_index import Ref
 
 
@@ -20,19 +18,3 @@ def instance(ifc: Any, number: Ref) -> Any:
         return ifc.by_id(number) if number else None
     except RuntimeError:
         return None
-
-
-class EntityPlacements:
-    """`Placements` for whoever holds entities instead of references."""
-
-    def __init__(self, placements: Placements) -> None:
-        self._placements = placements
-
-    def axis_placement(self, placement: Any) -> Frame | None:
-        return self._placements.axis_placement(ref(placement))
-
-    def point(self, point: Any) -> Point | None:
-        return self._placements.point(ref(point))
-
-    def direction(self, direction: Any) -> Point | None:
-        return self._placements.direction(ref(direction))

@@ -18,8 +18,8 @@ from typing import Any
 
 from ifclint.errors import InputError
 from ifclint.ifc.elements import ModelFile
-from ifclint.ifc.facts.text import clean
 from ifclint.ifc.step.library import Library
+from ifclint.ifc.step.text import clean
 from ifclint.ifc.step.text_index import TextIndex
 
 LARGEST_UNZIPPED = 8 * 1024**3  # bytes; a zip that holds more is refused

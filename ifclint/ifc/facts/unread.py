@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from ifclint.ifc.elements import Note
 from ifclint.ifc.facts.classify import classes_read
 from ifclint.ifc.facts.occurrences import in_schema
-from ifclint.ifc.facts.text import clean
 from ifclint.ifc.step.opening import EXPORT_AGAIN, OpenedFile
+from ifclint.ifc.step.text import clean
 
 
 def unread_notes(file: OpenedFile) -> Iterator[Note]:
