@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 
 import pytest
 
@@ -233,3 +234,12 @@ def test_a_revolved_elbow_has_an_arc_for_an_axis(tmp_path):
     assert pipe.length_m == pytest.approx(0.1 * QUARTER, rel=1e-3)
     assert pipe.ends[0].position == pytest.approx((0, 0, 0), abs=1e-9)
     assert pipe.ends[1].position == pytest.approx((0.1, 0, 0.1), abs=1e-9)
+
+
+def test_a_shape_that_is_not_there_costs_the_shape_alone(tmp_path):
+    m = SmallModel()
+    m.pipe((0, 0, 0), (1, 0, 0), name="2 in drain", type_name="Pipe 2 in PVC DWV")
+    path = m.write(tmp_path)
+    path.write_text(re.sub(r"#\d+=IFCSHAPEREPRESENTATION.*\n", "", path.read_text()))
+    (pipe,) = read(path).elements
+    assert (pipe.size_in, pipe.material, pipe.length_m, pipe.ends) == (2, "pvc", None, [])

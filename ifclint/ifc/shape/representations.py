@@ -83,11 +83,12 @@ class RepresentationReader:
         return [_of_entity(r) for r in entity[2] or ()] if entity is not None else []
 
     def representation(self, number: Ref) -> Shown:
-        """An IfcRepresentation."""
+        """An IfcRepresentation; one without items where there is none of that number."""
         start, _, items = (self._text.get(number) or b"").rpartition(b",(")
         if self._usual(start, _REPRESENTATION):
             return self._starts[start], numbers(items[:-2])
-        return _of_entity(self._library.whole.by_id(number))
+        entity = instance(self._library.whole, number)
+        return _of_entity(entity) if entity is not None else (None, [])
 
     def _usual(self, start: bytes, pattern: re.Pattern[bytes]) -> bool:
         """Whether an instance is written in the usual way, as far as its list of items."""
