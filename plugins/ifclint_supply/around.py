@@ -83,7 +83,7 @@ def supply_ring(service: WaterService, context: Context) -> Answer:
     subject=WaterFixture,
     clauses={"upc": "417.5", "ipc": "607.4", "irc": "P2722.2"},
     severity=Severity.HIGH,
-    applies=lambda fixture: any(tap.named for tap in fixture.taps),
+    applies=lambda fixture: any(t.named for t in fixture.taps) or len(fixture.taps) > 1,
 )
 def not_crossed(fixture: WaterFixture, context: Context) -> Answer:
     """A hand under the tap marked cold is scalded.
@@ -91,6 +91,14 @@ def not_crossed(fixture: WaterFixture, context: Context) -> Answer:
     What the fixture's connections are named, cold or hot, against whether a water heater lies on
     the way that feeds them.
     """
+    if not any(tap.named for tap in fixture.taps):
+        return Answer(
+            Outcome.UNVERIFIED,
+            f"{fixture.label} has {len(fixture.taps)} water connections; which of them is meant for "
+            "hot water is not told.",
+            remedy="Say of each of its ports whether it is for hot or cold water: SystemType "
+            "DOMESTICHOTWATER or DOMESTICCOLDWATER, or the name of the port.",
+        )
     wrong = [t for t in fixture.taps if t.line is not None and t.named not in ("", t.service)]
     if not wrong:
         fed = [t for t in fixture.taps if t.line is not None]
