@@ -94,8 +94,8 @@ def not_crossed(fixture: WaterFixture, context: Context) -> Answer:
     if not any(tap.named for tap in fixture.taps):
         return Answer(
             Outcome.UNVERIFIED,
-            f"{fixture.label} has {len(fixture.taps)} water connections; which of them is meant for "
-            "hot water is not told.",
+            f"{fixture.label} has {len(fixture.taps)} water connections; which of them is for hot "
+            "water is not told.",
             remedy="Say of each of its ports whether it is for hot or cold water: SystemType "
             "DOMESTICHOTWATER or DOMESTICCOLDWATER, or the name of the port.",
         )
