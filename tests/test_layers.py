@@ -25,7 +25,9 @@ LAYERS = (
     ("errors", "collector"),
 )
 # The same within the reader: from what puts a model together down to plain data.
-READER = ("reading", "file_reader", "building", "joints", "facts", "shape", "step", "elements")
+READER = (
+    "reading", "file_reader", "making", "building", "joints", "facts", "shape", "step", "elements",
+)  # fmt: skip
 # What is used across layers for its words alone.
 ELEMENTS = "ifclint.ifc.elements"
 FOR_PACKS = {"packs", "findings", "plumbing", "codes", "engineering", "ifc"}

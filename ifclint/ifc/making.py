@@ -1,0 +1,173 @@
+"""The element of an occurrence: its prototype copied, and what is its own: place, ends, length."""
+
+from __future__ import annotations
+
+from ifclint.ifc.elements import Box, Element, End, Model, Note, Point, Role
+from ifclint.ifc.facts.describing import Occurrence, Said
+from ifclint.ifc.facts.notes import LABEL, about
+from ifclint.ifc.facts.properties import NO_FACTS, Facts, PropertyReader
+from ifclint.ifc.facts.prototypes import PrototypeMaker
+from ifclint.ifc.joints.meeting import DRAWN, WITHOUT_PORTS
+from ifclint.ifc.joints.ports import axis_ends, leg_ends
+from ifclint.ifc.shape.curves import developed_length
+from ifclint.ifc.shape.placement import Frame, Placements, to_world
+from ifclint.ifc.shape.shapes import ShapeReader
+from ifclint.ifc.shape.solids import Axis
+from ifclint.ifc.step.relations import Relations
+
+LENGTH_TOLERANCE = 0.02  # of the length, and at least
+LENGTH_TOLERANCE_M = 0.005
+STANDING = frozenset({Role.FIXTURE, Role.APPLIANCE, Role.HEATER, Role.TANK})  # with a box
+UNPLACED = Note(
+    f"The placement of {LABEL} cannot be read; where it is, is not known.",
+    "Place it by a local placement (IfcLocalPlacement) that leads to the origin of the model.",
+    topic="placement",
+)
+WITHOUT_BOX = Note(
+    f"How much room {LABEL} takes cannot be read from its shape; nothing is measured to it.",
+    "Export its shape as a solid or as faces, in its true size.",
+    topic="shape",
+)
+
+
+class ElementMaker:
+    """Makes the elements of one file. What the user should know of them is noted in the model;
+    the boxes of elements of which nothing else is known are kept by their index in it."""
+
+    def __init__(
+        self,
+        number: int,
+        model: Model,
+        boxes: dict[int, Box],
+        relations: Relations,
+        properties: PropertyReader,
+        placements: Placements,
+        shapes: ShapeReader,
+        prototypes: PrototypeMaker,
+    ) -> None:
+        self._number = number
+        self._model = model
+        self._boxes = boxes
+        self._relations = relations
+        self._properties = properties
+        self._placements = placements
+        self._shapes = shapes
+        self._prototypes = prototypes
+        self._tips: dict[tuple[tuple[Point, ...], ...], list[Point]] = {(): []}
+
+    def element(
+        self,
+        of: Occurrence,
+        position: Point | None,
+        ends: list[End],
+        said: Said,
+        placed: int,
+        box: Box | None,
+    ) -> Element:
+        """The next element of the model, with its ports as `ends`, `placed` of them with a place,
+        and its `box` where that is known."""
+        sets = self._relations.property_sets.get(of.ref)
+        own = self._properties.facts(sets) if sets else NO_FACTS
+        is_pipe = of.alike.what.role is Role.PIPE
+        axis = self._shapes.axis(of.shape) if is_pipe and position is not None else None
+        made = self._prototypes.of(of, own, said, axis)
+        p = made.element
+        element = Element(
+            of.guid, of.words[1], p.ifc_class, p.predefined_type, p.type_name, of.tag,
+            self._number, p.role, p.kind, p.system, p.system_name, p.size_in, p.material,
+            None, None, ends, position, None, "", "", p.properties.copy(), p.basis.copy(),
+        )  # fmt: skip
+        if placed:
+            element.basis["ends"] = "port placement"
+        if made.end_sizes:
+            for end, size in zip(ends, made.end_sizes, strict=True):
+                end.size_in = size
+        if made.notes:
+            self._model.notes += [about(note, element) for note in made.notes]
+        if position is None and of.placement:
+            self._model.notes.append(about(UNPLACED, element))
+        if p.role in STANDING and of.shape:
+            element.box = box or self._box(of, element)
+        if placed < 2 if axis is not None else not ends:
+            self._set_ends(of, element, axis)
+        if is_pipe:
+            self._set_length(element, axis, own, made.inherited)
+        return element
+
+    def bare(self, of: Occurrence) -> Element:
+        """What is left of a damaged occurrence."""
+        alike = of.alike
+        bare = Element(of.guid, of.name, alike.ifc_class)
+        bare.role, bare.kind, bare.model = alike.what.role, alike.what.kind, self._number
+        bare.basis["role"] = alike.what.role_basis
+        what = f"{LABEL} is damaged in the file; little could be read of it."
+        self._model.notes.append(about(Note(what, "Export the model again.", "", "damage"), bare))
+        return bare
+
+    def _box(self, of: Occurrence, element: Element) -> Box | None:
+        frame = self._placements.frame(of.placement)
+        box = self._shapes.box(of.shape, frame) if frame is not None else None
+        if box is None and frame is not None:
+            self._model.notes.append(about(WITHOUT_BOX, element))
+        return box
+
+    def _set_ends(self, of: Occurrence, element: Element, axis: Axis | None) -> None:
+        """Ends that ports do not tell, from the shape."""
+        frame = self._placements.frame(of.placement)
+        if frame is None:
+            return
+        if axis is not None:
+            axis_ends(element, axis.moved(frame))
+        elif not element.ends:
+            self._set_drawn_ends(of, element, frame)
+
+    def _set_drawn_ends(self, of: Occurrence, element: Element, frame: Frame) -> None:
+        """Where an element without ports can be met: the ends of its legs, else its whole box."""
+        shape = of.shape
+        if not shape or element.role not in WITHOUT_PORTS:
+            return
+        axes = self._shapes.axes(shape)
+        lines = tuple([a.points for a in axes])
+        tips = self._tips.get(lines)
+        if tips is None:
+            tips = self._tips[lines] = leg_ends(axes)
+        element.ends = [End(to_world(frame, p), name=DRAWN) for p in tips]
+        if element.ends:
+            element.basis["ends"] = axes[0].basis
+        else:
+            box = element.box or self._shapes.box(shape, frame)
+            if box is not None:
+                self._boxes[len(self._model.elements)] = box
+
+    def _set_length(
+        self, element: Element, axis: Axis | None, own: Facts, inherited: Facts
+    ) -> None:
+        drawn = axis.length_m if axis is not None else 0.0
+        if axis is not None and drawn > 0:
+            element.length_m, element.basis["length"] = drawn, axis.basis
+            if not own and not inherited:
+                return
+        slope = own.get("slope") or inherited.get("slope")
+        if slope is not None and isinstance(slope.value, float) and abs(slope.value) < 1:
+            element.slope, element.basis["slope"] = slope.value, slope.basis
+        fact = own.get("length") or inherited.get("length")
+        stated = fact.value if fact and isinstance(fact.value, float) and fact.value > 0 else None
+        positions = _positions(element) if not element.length_m else []
+        if len(positions) == 2 and positions[0] != positions[1]:
+            element.length_m = developed_length(positions)
+            element.basis["length"] = "port placement"
+        elif not element.length_m and stated and fact:
+            element.length_m, element.basis["length"] = stated, fact.basis
+        if stated and fact and "length" in own and element.length_m:
+            self._compare_length(element, stated, fact.basis)
+
+    def _compare_length(self, element: Element, stated: float, basis: str) -> None:
+        measured = element.length_m or 0.0
+        if abs(stated - measured) > max(LENGTH_TOLERANCE * measured, LENGTH_TOLERANCE_M):
+            what = f"{basis} of {LABEL} is {stated:.3f} m but its shape {measured:.3f} m"
+            note = Note(f"{what}; the shape was taken.", "Update the quantity.", "", "length")
+            self._model.notes.append(about(note, element))
+
+
+def _positions(element: Element) -> list[Point]:
+    return [e.position for e in element.ends if e.position is not None]
