@@ -17,23 +17,26 @@ PARALLEL = 0.999999
 
 
 class FrameTable:
-    """World axes (rows of nine) and origins (metres) of placements with these ascending `ids`.
+    """World frames of placements with these ascending `ids`, their `origins` in metres.
 
-    The axes of a placement that nothing hangs on are still in its parent's (`pending`, the row of
-    the parent), and turned only when they are asked for.
+    Axes (rows x, y, z) are worked out for placements that others hang on: the world axes of row
+    `i` stand in row `slot[i]` of `world`. Of the others (slot -1) their own axes are kept, in row
+    `own[i]` of `axes`, and the row of the placement that turns them (`turned_by`, -1 for none).
     """
 
-    def __init__(self, ids: Any, axes: Any, origins: Any, pending: Any) -> None:
-        self._ids, self._axes, self._origins, self._pending = ids, axes, origins, pending
+    def __init__(
+        self, ids: Any, origins: Any, axes: Any, own: Any, world: Any, slot: Any, turned_by: Any
+    ) -> None:
+        self._ids, self._origins = ids, origins
+        self._axes, self._own = axes, own
+        self._world, self._slot, self._turned_by = world, slot, turned_by
 
     def frame(self, ref: Ref) -> tuple[float, ...] | None:
         """Twelve numbers: x, y and z axis, and origin."""
         row = int(self._ids.searchsorted(ref))
         if row == len(self._ids) or self._ids[row] != ref:
             return None
-        axes, parent = self._axes[row], self._pending[row]
-        if parent >= 0:
-            axes = in_world(axes, self._axes[parent][None])
+        axes = self._axes_of(self._ids.searchsorted([ref]))[0]
         return (*axes.ravel().tolist(), *self._origins[row].tolist())
 
     def frames(self, refs: Any) -> tuple[Any, Any, Any]:
@@ -43,11 +46,18 @@ class FrameTable:
         rows = rows_of(self._ids, refs)
         if not len(self._ids):
             return np.zeros((len(refs), 3, 3)), np.zeros((len(refs), 3)), rows >= 0
-        axes, parents = self._axes[rows], self._pending[rows]
+        return self._axes_of(rows), self._origins[rows], rows >= 0
+
+    def _axes_of(self, rows: Any) -> Any:
+        """World axes of rows."""
+        axes, slot, parents = self._axes[self._own[rows]], self._slot[rows], self._turned_by[rows]
+        borne = slot >= 0
+        axes[borne] = self._world[slot[borne]]
         hung = parents >= 0
+        outer = self._world[self._slot[parents[hung]]]
         for i in range(3):
-            axes[hung, i] = in_world(axes[hung, i], self._axes[parents[hung]])
-        return axes, self._origins[rows], rows >= 0
+            axes[hung, i] = in_world(axes[hung, i], outer)
+        return axes
 
     def origins(self, refs: Any) -> Any:
         """Origins (n, 3), NaN where not known."""
@@ -91,12 +101,15 @@ def _composed(np: Any, ids: Any, parents: Any, locals_: Any, own: Any) -> FrameT
     """Placements in the world, from the outermost inward, one level of the tree after another."""
     own_ids, own_axes, own_origins, own_turned = own
     at, up = rows_of(own_ids, locals_), rows_of(ids, parents)
-    axes, origins, turned = own_axes[at], own_origins[at], own_turned[at]
-    bears = np.zeros(len(ids) + 1, dtype=bool)
-    bears[up] = True
-    pending = np.full(len(ids), -1)
-    known = (parents == 0) & (at >= 0)
-    waiting = np.flatnonzero((up >= 0) & (at >= 0) & (parents != 0))
+    usable = (at >= 0) & ((parents == 0) | (up >= 0))
+    origins, turned = own_origins[at], own_turned[at]
+    bearing = np.unique(up[up >= 0])
+    slot = np.full(len(ids), -1)
+    slot[bearing] = np.arange(len(bearing))
+    world = own_axes[at[bearing]]
+    turned_by = np.full(len(ids), -1)
+    known = usable & (parents == 0)
+    waiting = np.flatnonzero(usable & (parents != 0))
     for _ in range(LEVELS):
         ready = known[up[waiting]]
         if not ready.any():
@@ -108,17 +121,19 @@ def _composed(np: Any, ids: Any, parents: Any, locals_: Any, own: Any) -> FrameT
         straight = ~turned[outer]
         origins[now[straight]] += origins[outer[straight]]
         now, outer = now[~straight], outer[~straight]
-        origins[now] = in_world(origins[now], axes[outer]) + origins[outer]
+        origins[now] = in_world(origins[now], world[slot[outer]]) + origins[outer]
         turned[now] = True
-        leaf = ~bears[now]
-        pending[now[leaf]] = outer[leaf]
-        now, outer = now[~leaf], outer[~leaf]
+        turned_by[now] = outer
+        borne = slot[now] >= 0
+        own_slot, outer_slot = slot[now[borne]], slot[outer[borne]]
         for i in range(3):
-            axes[now, i] = in_world(axes[now, i], axes[outer])
-    if known.all():
-        return FrameTable(ids, axes, origins, pending)
-    pending = np.where(pending >= 0, np.cumsum(known)[pending] - 1, -1)
-    return FrameTable(ids[known], axes[known], origins[known], pending[known])
+            world[own_slot, i] = in_world(world[own_slot, i], world[outer_slot])
+        turned_by[now[borne]] = -1
+    if not known.all():
+        new = np.cumsum(known) - 1
+        turned_by = np.where(turned_by >= 0, new[turned_by], -1)[known]
+        ids, origins, at, slot = ids[known], origins[known], at[known], slot[known]
+    return FrameTable(ids, origins, own_axes, at, world, slot, turned_by)
 
 
 def in_world(vectors: Any, axes: Any) -> Any:
