@@ -175,7 +175,7 @@ def _needs_of(pack: Pack) -> list[str]:
             needed.setdefault(need, []).append(rule)
     lines = [f"## {pack.name.capitalize()}", ""]
     if not needed:
-        return [*lines, "Nothing that every model has not.", ""]
+        return [*lines, "Its rules declare none; each finding says what was missing.", ""]
     lines += ["| fact | in IFC terms | asked by |", "|---|---|---|"]
     for need, rules in sorted(needed.items()):
         names = ", ".join(f"`{r.name}`" for r in rules)

@@ -98,7 +98,7 @@ def elements_command(
         model = read(models, job, progress)
     made = rows(model, only_unknown)
     if form == "text":
-        typer.echo(as_text(made, len(model.elements)), nl=False)
+        typer.echo(as_text(made, len(model.elements), model.notes), nl=False)
     else:
         typer.echo(as_csv(made) if form == "csv" else as_json(made), nl=False)
 

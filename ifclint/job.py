@@ -284,6 +284,8 @@ def _checked(path: Path) -> tuple[Job, dict[str, Any]]:
         written = tomllib.loads(path.read_text(encoding="utf-8"))
     except FileNotFoundError:
         raise InputError(f"Job file {path} does not exist; check its path.") from None
+    except IsADirectoryError:
+        raise InputError(f"Job file {path} is a folder; give the TOML file inside it.") from None
     except (OSError, UnicodeDecodeError) as error:
         raise InputError(f"Job file {path} cannot be read: {error}.") from None
     except tomllib.TOMLDecodeError as error:

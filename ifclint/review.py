@@ -199,11 +199,13 @@ def _verdict(
         noun = "correction is" if violations == 1 else "corrections are"
         return Verdict.CORRECTIONS_REQUIRED, f"{violations} {noun} required."
     if not judged and not unverified:
-        return Verdict.NOT_REVIEWABLE, "The model holds no plumbing that any rule judges."
+        return Verdict.NOT_REVIEWABLE, _nothing_judged(plumbing)
     if unverified > judged:
+        noun = "question" if unverified == 1 else "questions"
+        could = f"only {judged}" if judged else "none"
         return (
             Verdict.NOT_REVIEWABLE,
-            f"{unverified} questions could not be answered and only {judged} could.",
+            f"{unverified} {noun} could not be answered and {could} could.",
         )
     said = "Nothing to correct"
     if accepted:
@@ -212,6 +214,16 @@ def _verdict(
         noun = "question was" if unverified == 1 else "questions were"
         said += f", but {unverified} {noun} left open"
     return Verdict.PASS, f"{said}."
+
+
+def _nothing_judged(plumbing: Plumbing) -> str:
+    """Why no rule had anything to judge: what was read instead."""
+    elements = [e for e in plumbing.network.elements if e.role is not Role.OTHER]
+    services = sorted({e.system.value if e.system else "no known service" for e in elements})
+    return (
+        f"The model holds no plumbing that any rule judges; what was read is of "
+        f"{', '.join(services)}."
+    )
 
 
 def _code_info(code: AdoptedCode) -> AdoptedCodeInfo:

@@ -27,7 +27,7 @@ Row = dict[str, object]
 
 def rows(model: Model, only_unknown: bool = False) -> list[Row]:
     """One row an element, in the order of the model; only those with an unknown or a doubt if so
-    asked. Cells that are not known are None."""
+    asked. Cells that are not known are None; "unknown" and "doubts" are lists of words."""
     joined: dict[int, set[int]] = defaultdict(set)
     inferred: dict[int, list[float]] = defaultdict(list)  # gaps of the joints
     for joint in model.joints:
@@ -64,8 +64,8 @@ def _row(element: Element, joined: int, inferred: list[float], notes: list[Note]
         "ends_joined": joined,
         "joints_inferred": len(inferred),
         "widest_gap_m": round(max(inferred, default=0.0), 6) or None,
-        "unknown": "; ".join(_unknown(element, joined)),
-        "doubts": "; ".join(f"{note.what} {note.remedy}" for note in notes),
+        "unknown": list(_unknown(element, joined)),
+        "doubts": list(dict.fromkeys(f"{note.what} {note.remedy}" for note in notes)),
         **{key: value for fact in _FACTS for key, value in _basis(element, fact)},
     }
 
@@ -97,17 +97,24 @@ def as_csv(made: list[Row]) -> str:
     text = io.StringIO()
     writer = csv.DictWriter(text, COLUMNS, lineterminator="\n")
     writer.writeheader()
-    writer.writerows(made)
+    writer.writerows({column: _cell(value) for column, value in row.items()} for row in made)
     return text.getvalue()
+
+
+def _cell(value: object) -> object:
+    """A value as one cell: several stand one beside the other."""
+    return "; ".join(value) if isinstance(value, list) else value
 
 
 def as_json(made: list[Row]) -> str:
     return json.dumps(made, indent=2, ensure_ascii=False) + "\n"
 
 
-def as_text(made: list[Row], total: int) -> str:
-    """Two or three lines an element: what it is, from where, and what is not known."""
+def as_text(made: list[Row], total: int, notes: Iterable[Note] = ()) -> str:
+    """Two lines an element, what it is and from where, and one for each thing unknown or doubtful;
+    then those of the notes that are about no one element."""
     blocks = [_block(row) for row in made]
+    blocks += [f"noted  {note.what} {note.remedy}" for note in notes if not note.guid]
     blocks.append(_counts(made, total))
     return "\n".join(blocks) + "\n"
 
@@ -130,10 +137,13 @@ def _block(row: Row) -> str:
     ]
     lines.append(f"    from  {_listed(known)}")
     if row["unknown"]:
-        lines.append(f"    not known  {row['unknown']}")
-    if row["doubts"]:
-        lines.append(f"    doubtful  {row['doubts']}")
+        lines.append(f"    not known  {_cell(row['unknown'])}")
+    lines += [f"    doubtful  {doubt}" for doubt in _list(row["doubts"])]
     return "\n".join(lines)
+
+
+def _list(value: object) -> list[str]:
+    return value if isinstance(value, list) else []
 
 
 def _size(size_in: float, designation: object) -> str:

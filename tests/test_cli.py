@@ -109,9 +109,10 @@ def test_a_truncated_model_is_refused(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("words", "said"),
     [
-        (("--code", "upc-1921"), "upc-2021"),
+        (("--code", "upc-1921"), "write ipc-2021 or ipc-2024 or irc-2021 or upc-2021 or upc-2024"),
         ((), "--code"),
         (("--job", "nowhere.toml"), "nowhere.toml"),
+        (("--job", "models"), "models is a folder"),
     ],
 )
 def test_a_wrong_argument_is_named(tmp_path: Path, words: tuple[str, ...], said: str) -> None:

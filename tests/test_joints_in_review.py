@@ -64,9 +64,14 @@ def test_joints_gaps_and_tolerance_are_stated(tmp_path: Path) -> None:
     assert network["widest_gap_m"] == pytest.approx(0.012, abs=1e-5)
     assert network["joining_tolerance_m"] == 0.01
     assert network["islands"] == 1 + 3
-    assert "4 joints, 100 % of them inferred (1 across gaps of up to 12 mm)" in told
+    assert (
+        "4 joints, 100 % of them inferred with a tolerance of 10 mm (1 across gaps of up to 12 mm)"
+        in told
+    )
+    assert "the report has 1 note on reading" in told
     words = " ".join(page.split())
-    assert "because two ends meet within 10.0 mm. 1 of these joins what lies farther" in words
+    assert "were inferred with a tolerance of 10.0 mm: ends that meet, pipes that point at" in words
+    assert "1 of these joins what lies farther apart, up to 12 mm" in words
 
 
 def test_a_closet_drains_through_the_side_of_a_pipe_and_across_the_gap(tmp_path: Path) -> None:
@@ -91,7 +96,7 @@ def test_with_a_close_tolerance_the_gap_is_open(tmp_path: Path) -> None:
     assert (network["joints"], network["bridged_joints"], network["widest_gap_m"]) == (3, 0, 0)
     assert network["joining_tolerance_m"] == 0.004
     assert network["islands"] == 2 + 3  # the drain in two parts, and three lone vents
-    assert "two ends meet within 4.0 mm" in page
+    assert "inferred with a tolerance of 4.0 mm" in page
     assert "farther apart" not in page
 
 

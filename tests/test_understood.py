@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from ifclint import ifc
-from ifclint.ifc.elements import Element, Model, Role
+from ifclint.ifc.elements import Element, Model, Note, Role
 from ifclint.ifc.facts.confidence import Confidence, confidence
 from ifclint.understood import as_csv, as_json, as_text, rows
 
@@ -49,6 +49,24 @@ def test_a_size_is_shown_as_the_model_names_it(model: Model) -> None:
     assert "4 in (DN 100) · " in text
     assert "4 in · " in text
     assert {r["designation"] for r in rows(model)} == {None}  # a model in inches
+
+
+def test_several_doubts_are_told_one_by_one_and_those_of_the_file_at_the_end() -> None:
+    pipe = Element("G", "P", role=Role.PIPE, size_in=4.0)
+    notes = [
+        Note("In two systems.", "Take one.", "G"),
+        Note("Of two sizes.", "State one.", "G"),
+        Note("Two files lie far apart.", "Check where they are placed."),
+    ]
+    made = rows(Model(elements=[pipe], notes=notes))
+    assert made[0]["doubts"] == ["In two systems. Take one.", "Of two sizes. State one."]
+    assert json.loads(as_json(made))[0]["doubts"] == made[0]["doubts"]
+    (from_csv,) = csv.DictReader(io.StringIO(as_csv(made)))
+    assert from_csv["doubts"] == "In two systems. Take one.; Of two sizes. State one."
+    lines = as_text(made, 1, notes).splitlines()
+    doubtful = [line.strip() for line in lines if "doubtful" in line]
+    assert doubtful == ["doubtful  In two systems. Take one.", "doubtful  Of two sizes. State one."]
+    assert "noted  Two files lie far apart. Check where they are placed." in lines
 
 
 def test_csv_and_json_say_the_same(model: Model) -> None:

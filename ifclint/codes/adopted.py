@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from functools import cache, cached_property
@@ -144,8 +143,7 @@ def load(edition: str) -> AdoptedCode:
     """An adopted code by name; InputError where there is none of that name."""
     known = editions()
     if edition not in known:
-        near_names = difflib.get_close_matches(edition.lower(), known, n=2, cutoff=0.4) or known
-        raise InputError(f"No adopted code is named {edition!r}: write {' or '.join(near_names)}.")
+        raise InputError(f"No adopted code is named {edition!r}: write {' or '.join(known)}.")
     said = description(edition)
     return AdoptedCode(
         edition, said["family"], said["short"], said["title"],

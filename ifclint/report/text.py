@@ -64,14 +64,18 @@ def _reading(review: Review, width: int) -> Iterable[str]:
         return []
     joints = f"{network.joints:,} joints"
     if network.inferred_joints:
-        joints += f", {_percent(network.inferred_joints / network.joints)} of them inferred"
+        within = number_text(network.joining_tolerance_m * 1000, 3)
+        share = _percent(network.inferred_joints / network.joints)
+        joints += f", {share} of them inferred with a tolerance of {within} mm"
     if network.bridged_joints:
         gap = number_text(network.widest_gap_m * 1000, 3)
         joints += f" ({network.bridged_joints:,} across gaps of up to {gap} mm)"
+    count = len(network.notes)
+    noted = f"; the report has {count:,} {'note' if count == 1 else 'notes'} on reading"
     return _wrapped(
         f"Read: {network.elements:,} elements, {joints}; of the pipes, "
         f"{_percent(network.sizes_known_share)} have a size and "
-        f"{_percent(network.connected_share)} are joined at every end",
+        f"{_percent(network.connected_share)} are joined at every end{noted if count else ''}",
         width,
     )
 

@@ -63,7 +63,8 @@ def drain_reached(line: DrainLine, context: Context) -> Answer:
         return Answer(
             Outcome.UNVERIFIED,
             "The model shows no cleanouts at all.",
-            remedy="Model the cleanouts, joined to their drains.",
+            remedy="Model the cleanouts, named so (IfcPipeFitting or IfcWasteTerminal), joined to "
+            "their drains.",
         )
     left = feet(_unreached_m(line, context))
     if left <= most.value:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from ifclint.findings import PASS, Answer, Outcome, Severity
 from ifclint.ifc.elements import Role
 from ifclint.packs import ANY_CODE, Context, rule
@@ -89,10 +91,20 @@ def told_without_doubt(piece: Piece, context: Context) -> Answer:
     doubts = [n for n in piece.notes if not (sizeless and n.topic == SIZE)]
     if not doubts:
         return PASS
-    more = f" (and {len(doubts) - MOST_TOLD} more)" if len(doubts) > MOST_TOLD else ""
-    told = " ".join(n.what for n in doubts[:MOST_TOLD])
-    remedies = dict.fromkeys(n.remedy for n in doubts[:MOST_TOLD])
-    return Answer(Outcome.ADVISORY, f"{told}{more}", remedy=" ".join(remedies))
+    shown, more = doubts[:MOST_TOLD], len(doubts) - MOST_TOLD
+    told = _in_order([n.what for n in shown])
+    if more > 0:
+        told += f" {more} more: see the notes on how the model was read."
+    remedies = [n.remedy for n in shown]
+    same = len(set(remedies)) == 1
+    return Answer(Outcome.ADVISORY, told, remedy=remedies[0] if same else _in_order(remedies))
+
+
+def _in_order(sentences: Sequence[str]) -> str:
+    """Numbered where there are several, so that each doubt finds its remedy."""
+    if len(sentences) == 1:
+        return sentences[0]
+    return " ".join(f"({number}) {said}" for number, said in enumerate(sentences, 1))
 
 
 RULES = (pipe_has_size, service_known, fixture_has_kind, told_without_doubt)

@@ -61,10 +61,12 @@ def fixture_is_joined(piece: Piece, context: Context) -> Answer:
     ends = len(piece.element.ends)
     if ends and len(piece.open_ends) < ends:
         return PASS
+    what = piece.role.value
     return Answer(
         Outcome.UNVERIFIED,
         f"{piece.label[0].upper()}{piece.label[1:]} is joined to no pipe.",
-        remedy="Connect the fixture's ports to its pipes, or draw the pipes up to the fixture.",
+        remedy=f"Connect the {what}'s ports to its pipes (IfcRelConnectsPorts), or draw the pipes "
+        f"up to the {what}.",
     )
 
 

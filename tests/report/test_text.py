@@ -20,8 +20,9 @@ quince_house.ifc, judged under 2021 Uniform Plumbing Code
 CORRECTIONS REQUIRED
 3 drains and 1 fitting do not meet the adopted code; 3 facts are missing.
 
-Read: 131 elements, 140 joints, 4.29 % of them inferred (2 across gaps of up to
-12.7 mm); of the pipes, 92.3 % have a size and 99.2 % are joined at every end
+Read: 131 elements, 140 joints, 4.29 % of them inferred with a tolerance of 5 mm
+(2 across gaps of up to 12.7 mm); of the pipes, 92.3 % have a size and 99.2 %
+are joined at every end; the report has 1 note on reading
 
 THIS REVIEW IS INCOMPLETE: these failed and judged nothing
   venting dry-vent-rise: division by zero on one subject
