@@ -12,6 +12,7 @@ from ifclint.ifc.building.together import Together
 from ifclint.ifc.building.whereabouts import complete_places
 from ifclint.ifc.elements import Box, Model
 from ifclint.ifc.facts.fitting_kinds import set_kinds_and_sizes
+from ifclint.ifc.facts.job_words import check_words
 from ifclint.ifc.facts.one_shower import join_showers
 from ifclint.ifc.facts.systems import spread
 from ifclint.ifc.facts.unread import unread_notes
@@ -36,6 +37,8 @@ def read_model(
     """Read every file, join what meets, and spread what is known along the joints."""
     if not paths:
         raise InputError("No model was given: name at least one IFC file.")
+    if vocabulary_extra:
+        check_words(vocabulary_extra, vocabulary({}))
     words = vocabulary(vocabulary_extra)
     model = Model(joining_tolerance_m=joining_tolerance_m)
     boxes: dict[int, Box] = {}

@@ -149,7 +149,7 @@ def test_a_job_file_can_add_words_of_its_own(tmp_path):
 
 def test_an_unusable_vocabulary_is_one_clear_sentence(tmp_path):
     path = SmallModel().write(tmp_path)
-    with pytest.raises(InputError, match="vocabulary of the job file"):
+    with pytest.raises(InputError, match="in the job file"):
         read(path, vocabulary_extra={"element": [{"role": "bathysphere", "words": ["x"]}]})
 
 
@@ -200,3 +200,22 @@ def test_system_by_the_name_of_its_group(tmp_path, schema, name, system):
     assert element.system is system
     assert element.system_name == name
     assert f'"{name}"' in element.basis["system"]
+
+
+@pytest.mark.parametrize(
+    ("entry", "told"),
+    [
+        ({"role": "fixture", "kind": "lavatori", "words": ["basin x"]}, '"lavatori".*lavatory'),
+        ({"role": "fixtur", "words": ["basin x"]}, '"fixtur".*fixture'),
+        ({"role": "fixture", "kind": "lavatory", "words": []}, "needs words"),
+        ({"role": "fixture", "kind": "lavatory", "words": "basin"}, "needs words"),
+        ({"role": "fixture", "kind": "lavatory", "words": ["--"]}, "needs words"),
+        ({"words": ["basin"]}, "needs a role"),
+    ],
+)
+def test_an_entry_of_a_job_file_that_means_nothing_is_refused(tmp_path, entry, told):
+    m = SmallModel()
+    m.pipe((0, 0, 0), (1, 0, 0))
+    good = {"role": "fixture", "kind": "lavatory", "words": ["waschtrog"]}
+    with pytest.raises(InputError, match=f"Entry 2 of .*{told}"):
+        read(m.write(tmp_path), vocabulary_extra={"element": [good, entry]})
