@@ -220,6 +220,19 @@ def test_odd_text_is_read_all_the_same(tmp_path, old, new):
     assert [e.name for e in read(path).elements] == [new[1:-1].replace("''", "'")]
 
 
+@pytest.mark.parametrize("equals", ["=", "= ", " = "])
+def test_a_short_class_name_after_a_space(tmp_path, equals):
+    m = SmallModel("IFC4")
+    m.element("IfcTank", "Expansion tank", predefined="EXPANSION", at=m.placement((0, 0, 0)))
+    m.element("IfcPump", "Pump", at=m.placement((1, 0, 0)))
+    m.block("IfcWall", "Wall", (0, 0, 0), (3, 0.1, 3))
+    path = m.write(tmp_path)
+    path.write_text(re.sub(r"^(#\d+)=", rf"\1{equals}", path.read_text(), flags=re.M))
+    model = read(path)
+    assert [e.role for e in model.elements] == [Role.TANK, Role.PUMP]
+    assert [s.kind for s in model.surfaces] == ["wall"]
+
+
 def with_line(path, line):
     text = path.read_text()
     path.write_text(text.replace("ENDSEC;\nEND-ISO", f"{line}\nENDSEC;\nEND-ISO"))

@@ -169,6 +169,7 @@ def _heads(np: Any, eights: Any, starts: Any, ends: Any) -> tuple[Any, ...] | No
     if (before >> 56 <= 32).any():
         return None
     sizes = (parens - names).astype("<u8")
+    before >>= 8 * (8 - np.minimum(sizes, 8))  # what stands before a short name is none of it
     return ids, names, parens, _mixed(eights[names + 3] * (sizes >= SHORT), before, sizes)
 
 
@@ -225,9 +226,8 @@ def key(name: bytes) -> Any:
     the eight after IFC."""
     import numpy as np
 
-    text = b"=" + name  # so that seven letters are eight
     after = int.from_bytes(name[3:11], "little") if len(name) >= SHORT else 0
-    before = int.from_bytes(text[-8:], "little")
+    before = int.from_bytes(name[-8:], "little")
     one, two, size = (np.array([v], dtype="<u8") for v in (after, before, len(name)))
     return _mixed(one, two, size)[0]
 
