@@ -265,6 +265,15 @@ def test_small_letters_and_wide_spaces_change_nothing(tmp_path, change):
     assert (read_so.joints, read_so.notes) == (usual.joints, usual.notes)
 
 
+def test_small_letters_beside_an_escape(tmp_path):
+    m = SmallModel("IFC4")
+    m.element("IfcSanitaryTerminal", "Öl", predefined="BIDET", at=m.placement((0, 0, 0)))
+    path = m.write(tmp_path)
+    path.write_text(path.read_text().replace(".BIDET.", ".bidet."))
+    (bidet,) = read(path).elements
+    assert (bidet.name, bidet.kind, bidet.predefined_type) == ("Öl", "bidet", "BIDET")
+
+
 def with_line(path, line):
     text = path.read_text()
     path.write_text(text.replace("ENDSEC;\nEND-ISO", f"{line}\nENDSEC;\nEND-ISO"))
