@@ -220,6 +220,60 @@ def test_odd_text_is_read_all_the_same(tmp_path, old, new):
     assert [e.name for e in read(path).elements] == [new[1:-1].replace("''", "'")]
 
 
+@pytest.mark.parametrize("equals", ["=", "= ", " = "])
+def test_a_short_class_name_after_a_space(tmp_path, equals):
+    m = SmallModel("IFC4")
+    m.element("IfcTank", "Expansion tank", predefined="EXPANSION", at=m.placement((0, 0, 0)))
+    m.element("IfcPump", "Pump", at=m.placement((1, 0, 0)))
+    m.block("IfcWall", "Wall", (0, 0, 0), (3, 0.1, 3))
+    path = m.write(tmp_path)
+    path.write_text(re.sub(r"^(#\d+)=", rf"\1{equals}", path.read_text(), flags=re.M))
+    model = read(path)
+    assert [e.role for e in model.elements] == [Role.TANK, Role.PUMP]
+    assert [s.kind for s in model.surfaces] == ["wall"]
+
+
+def outside_strings(text, change):
+    """The text of a file, changed in its data section, but for the strings there."""
+    head, data, rest = text.partition("DATA;")
+    return head + data + re.sub(r"('(?:[^']|'')*')|[^']+", lambda m: m[1] or change(m[0]), rest)
+
+
+def in_small_letters(pattern):
+    return lambda text: re.sub(pattern, lambda m: m[0].lower(), text)
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        in_small_letters(r"\.[A-Z_]+\."),
+        in_small_letters(r"(?<=\.[A-Z])[A-Z_]+\."),
+        in_small_letters(r"(?<=IFC)[A-Z]\w+(?=\()"),
+        in_small_letters(r"(?<=[^.]I)FC[A-Z]\w+(?=\()"),
+        lambda text: re.sub(r"(?<=,)", "  ", in_small_letters(r"\.[A-Z_]+\.")(text)),
+        lambda text: text.replace(",", ",  "),
+        lambda text: text.replace("(", "(  "),
+    ],
+    ids=["enumerations", "Enumerations", "IFCClasses", "IfcClasses", "spaces too", "commas", "("],
+)
+def test_small_letters_and_wide_spaces_change_nothing(tmp_path, change):
+    path = bathroom("IFC4", "MILLIMETRE").write(tmp_path)
+    usual = read(path)
+    path.write_text(outside_strings(path.read_text(), change))
+    read_so = read(path)
+    assert read_so.elements == usual.elements
+    assert (read_so.joints, read_so.notes) == (usual.joints, usual.notes)
+
+
+def test_small_letters_beside_an_escape(tmp_path):
+    m = SmallModel("IFC4")
+    m.element("IfcSanitaryTerminal", "Öl", predefined="BIDET", at=m.placement((0, 0, 0)))
+    path = m.write(tmp_path)
+    path.write_text(path.read_text().replace(".BIDET.", ".bidet."))
+    (bidet,) = read(path).elements
+    assert (bidet.name, bidet.kind, bidet.predefined_type) == ("Öl", "bidet", "BIDET")
+
+
 def with_line(path, line):
     text = path.read_text()
     path.write_text(text.replace("ENDSEC;\nEND-ISO", f"{line}\nENDSEC;\nEND-ISO"))

@@ -47,6 +47,11 @@ class Library:
     @cached_property
     def whole(self) -> Any:
         """All instances."""
+        if self._text.sound and self._text.plainer:
+            try:
+                return self._parse_text(self._text.plainer)
+            except InputError:
+                pass  # the file itself tells the place of the damage
         return self._parse(self._plain)
 
     @cached_property
@@ -61,9 +66,12 @@ class Library:
         if not text.sound:
             return self.whole
         try:
-            with tempfile.TemporaryDirectory(prefix="ifclint-") as folder:
-                path = Path(folder) / "rare.ifc"
-                path.write_bytes(text.only(ASKED_OF_LIBRARY, self.types.values()))
-                return self._parse(path)
+            return self._parse_text(text.only(ASKED_OF_LIBRARY, self.types.values()))
         except InputError:
             return self.whole  # which tells the place of the damage
+
+    def _parse_text(self, text: bytes) -> Any:
+        with tempfile.TemporaryDirectory(prefix="ifclint-") as folder:
+            path = Path(folder) / "rare.ifc"
+            path.write_bytes(text)
+            return self._parse(path)

@@ -1,4 +1,5 @@
-"""Text in the form that is quickly read: one instance a line, and spaces only in strings."""
+"""Text in the form that is quickly read: one instance a line, and spaces and small letters only in
+strings."""
 
 from __future__ import annotations
 
@@ -9,14 +10,15 @@ from ifclint.ifc.step.scanning import PIECE
 
 _COMMENT = re.compile(rb"('(?:[^']|'')*')|/\*.*?\*/", re.S)
 _INSTANCE = re.compile(rb"(#\d{1,18})\s*+=\s*+(I\w+)\s*+(\((?:[^';]++|'[^']*+')*+);", re.I)
-_SPACE = re.compile(rb"('(?:[^']|'')*+')|[ \t\r\n]++")
+_STRING = re.compile(rb"('(?:[^']|'')*+')|[^']++")
+_CAPITALS = bytes(range(256)).upper()
 LINE_FEED, SPACE, QUOTE, SEMICOLON = b"\n ';"
 
 
 def squeezed(data: bytes) -> bytes | None:
     """The text without spaces and line breaks outside of strings, but for one line break after a
-    semicolon; None where there may be comments. It is of use only where each instance is followed
-    by a space or a line break."""
+    semicolon, and there in capitals; None where there may be comments. It is of use only where each
+    instance is followed by a space or a line break."""
     import numpy as np
 
     first, last = data.find(b"DATA;") + 5, data.rfind(b"ENDSEC;")
@@ -39,7 +41,9 @@ def _squeezed_piece(np: Any, piece: Any, before: int, in_string: int) -> tuple[A
     blank = piece <= SPACE
     ended = np.empty(len(piece), dtype=bool)  # after a semicolon; in a string it does no harm
     ended[0], ended[1:] = before == SEMICOLON, piece[:-1] == SEMICOLON
-    squeezed_piece = np.where(blank, np.where(inside, SPACE, LINE_FEED), piece).astype(np.uint8)
+    capitals = np.frombuffer(_CAPITALS, dtype=np.uint8)[piece]
+    signs = np.where(inside, piece, capitals)
+    squeezed_piece = np.where(blank, np.where(inside, SPACE, LINE_FEED), signs).astype(np.uint8)
     return squeezed_piece[inside | ~blank | ended], int(inside[-1])
 
 
@@ -50,7 +54,7 @@ def rewritten(data: bytes) -> bytes:
     start = max(0, data.find(b"DATA"))
     found = _INSTANCE.finditer(data, start)
     lines = [
-        b"%b=%b%b;\n" % (m[1], m[2].upper(), _SPACE.sub(_kept, m[3]))
+        b"%b=%b%b;\n" % (m[1], m[2].upper(), _STRING.sub(_kept, m[3]))
         for m in found
         if m[3].rstrip().endswith(b")")
     ]
@@ -58,5 +62,7 @@ def rewritten(data: bytes) -> bytes:
 
 
 def _kept(match: re.Match[bytes]) -> bytes:
-    """A string in one line, and nothing for spaces."""
-    return b" ".join((match[1] or b"").splitlines())
+    """A string in one line; what stands between strings in capitals, without spaces."""
+    if match[1]:
+        return b" ".join(match[1].splitlines())
+    return match[0].translate(_CAPITALS, b" \t\r\n")

@@ -19,12 +19,14 @@ SHORT = 11  # letters of a class name
 PIECE = 1 << 20  # bytes
 BLOCK = 1 << 15  # lines
 TAB, LINE_FEED, CARRIAGE_RETURN, SPACE, QUOTE, STAR, SLASH, EQUALS, CAPITAL_I = b"\t\n\r '*/=I"
+DOT, COMMA, OPENING, SMALL_A = b".,(a"
 MOST_SEMICOLONS = 100_000  # inside strings; with more, the text is rewritten
 _ESCAPE = re.compile(
     rb"\\(?:X2\\(?:[0-9A-Fa-f]{4})*\\X0\\|X4\\(?:[0-9A-Fa-f]{8})*\\X0\\|X\\[0-9A-Fa-f]{2}|S\\."
     rb"|P[A-I]\\|\\)"
 )
 EACH, _TOPS = 0x0101010101010101, 0x8080808080808080
+_SMALL = EACH * 0x40  # of the signs of a name, only small letters have this bit and the next lower
 _PARENTHESES = EACH * 40
 
 
@@ -64,7 +66,7 @@ def scan(data: bytes, comments: bool = True) -> Scanned | None:
         return None
     text = np.frombuffer(data, dtype=np.uint8)[:last]
     signs = _Signs(np, text, begin)
-    if signs.spaced or (comments and (text[signs.stars - 1] == SLASH).any()):
+    if signs.unusual or (comments and (text[signs.stars - 1] == SLASH).any()):
         return None
     stops = signs.stops
     starts = np.concatenate((np.array([begin], stops.dtype), stops[:-1] + 1))
@@ -92,7 +94,7 @@ def side_by_side(function: Callable[[int], T], places: Iterable[int]) -> list[T]
 
 class _Signs:
     """Where lines end and stars stand in a text, how often what comes in pairs is there, and
-    whether there are spaces between arguments (`spaced`)."""
+    whether there are spaces between arguments or small letters in enumerations (`unusual`)."""
 
     def __init__(self, np: Any, text: Any, begin: int) -> None:
         starts = range(begin, len(text), PIECE)
@@ -100,10 +102,10 @@ class _Signs:
         self.stops = np.concatenate([piece.stops for piece in pieces])
         self.stars = np.concatenate([piece.stars for piece in pieces])
         quotes = 0
-        self.spaced = False
+        self.unusual = False
         for at, piece in zip(starts, pieces, strict=True):
-            if piece.suspect and not self.spaced:
-                self.spaced = _is_spaced(np, text, at, quotes % 2)
+            if piece.suspect and not self.unusual:
+                self.unusual = _is_unusual(np, text, at, quotes % 2)
             quotes += piece.counts[QUOTE]
         opened, closed, self.semicolons = (sum(p.counts[s] for p in pieces) for s in b"();")
         self.plain = all(piece.plain for piece in pieces)
@@ -111,7 +113,7 @@ class _Signs:
 
 
 class _Piece:
-    """What one piece of the text holds; `suspect` where spaces may stand between arguments."""
+    """What one piece of the text holds; `suspect` where it may be written in an unusual way."""
 
     def __init__(self, np: Any, text: Any, at: int) -> None:
         piece = text[at : at + PIECE]
@@ -121,22 +123,31 @@ class _Piece:
         self.counts = {sign: int(np.count_nonzero(piece == sign)) for sign in b"();'"}
         breaks = len(self.stops) + int(np.count_nonzero(piece == CARRIAGE_RETURN))
         self.plain = int(np.count_nonzero((piece - SPACE).astype(np.uint8) > 94)) == breaks
-        self.suspect = len(_beside(np, text, at)) > 0 or bool((piece == TAB).any())
+        self.suspect = any(len(places) for places in _unusual(np, text, at))
 
 
-def _beside(np: Any, text: Any, at: int) -> Any:
-    """Places in the piece where a space stands beside what may be an argument."""
-    spaces = np.flatnonzero(text[at : at + PIECE] == SPACE) + at
-    before, after = text[spaces - 1], text[np.minimum(spaces + 1, len(text) - 1)]
-    opens, begins, ends = (_among(np, signs) for signs in (b",(", b"#$'.(*-+I0123456789", b",)"))
-    return spaces[(opens[before] & begins[after]) | ends[after]] - at
+def _unusual(np: Any, text: Any, at: int) -> tuple[Any, Any, Any]:
+    """Places in the piece of tabs, of spaces beside what may be an argument, and of the dots before
+    what may be an enumeration in small letters."""
+    piece = text[at : at + PIECE]
+    last = len(text) - 1
+    spaces = np.flatnonzero(piece == SPACE) + at
+    before, after = text[spaces - 1], text[np.minimum(spaces + 1, last)]
+    opens, begins, ends = (_among(np, signs) for signs in (b",(", b" #$'.(*-+I0123456789", b",)"))
+    spaces = spaces[(opens[before] & begins[after]) | ends[after]]
+    before = text[at - 1 : at - 1 + len(piece)]
+    dots = np.flatnonzero((piece == DOT) & ((before == COMMA) | (before == OPENING))) + at
+    small = (text[np.minimum(dots + 1, last)] >= SMALL_A) | (
+        text[np.minimum(dots + 2, last)] >= SMALL_A
+    )
+    return np.flatnonzero(piece == TAB), spaces - at, dots[small] - at
 
 
-def _is_spaced(np: Any, text: Any, at: int, in_string: int) -> bool:
-    """Whether such a space, or a tab, is outside of strings."""
+def _is_unusual(np: Any, text: Any, at: int, in_string: int) -> bool:
+    """Whether any of these is outside of strings."""
     piece = text[at : at + PIECE]
     outside = (np.cumsum(piece == QUOTE, dtype=np.uint8) + np.uint8(in_string)) & 1 == 0
-    return bool(outside[_beside(np, text, at)].any() or (outside & (piece == TAB)).any())
+    return any(outside[places].any() for places in _unusual(np, text, at))
 
 
 def _among(np: Any, signs: bytes) -> Any:
@@ -166,9 +177,10 @@ def _heads(np: Any, eights: Any, starts: Any, ends: Any) -> tuple[Any, ...] | No
     if parens is None or (parens > ends).any():
         return None
     before = eights[parens - 8]
-    if (before >> 56 <= 32).any():
+    if (before >> 56 <= 32).any() or (before & (before << 1) & _SMALL).any():
         return None
     sizes = (parens - names).astype("<u8")
+    before >>= 8 * (8 - np.minimum(sizes, 8))  # what stands before a short name is none of it
     return ids, names, parens, _mixed(eights[names + 3] * (sizes >= SHORT), before, sizes)
 
 
@@ -225,9 +237,8 @@ def key(name: bytes) -> Any:
     the eight after IFC."""
     import numpy as np
 
-    text = b"=" + name  # so that seven letters are eight
     after = int.from_bytes(name[3:11], "little") if len(name) >= SHORT else 0
-    before = int.from_bytes(text[-8:], "little")
+    before = int.from_bytes(name[-8:], "little")
     one, two, size = (np.array([v], dtype="<u8") for v in (after, before, len(name)))
     return _mixed(one, two, size)[0]
 

@@ -32,8 +32,9 @@ class TextIndex:
 
     def __init__(self, data: bytes) -> None:
         scanned = scan(data)
+        self.plainer: bytes | None = None  # the whole file, where it was brought into that form
         if scanned is None and (plainer := squeezed(data)) and (scanned := scan(plainer)):
-            data = plainer
+            self.plainer = data = plainer
         self.sound = scanned is not None and scanned.sound
         if scanned is None:
             data = rewritten(data)
