@@ -200,3 +200,17 @@ def test_system_by_the_name_of_its_group(tmp_path, schema, name, system):
     assert element.system is system
     assert element.system_name == name
     assert f'"{name}"' in element.basis["system"]
+
+
+@pytest.mark.parametrize("type_class", ["IfcTypeProduct", "IfcDistributionElementType"])
+def test_a_type_of_anything_hides_no_element(tmp_path, type_class):
+    m = SmallModel("IFC2X3")
+    for name in ("Wall-hung lavatory", "Thing"):
+        element = m.root("IfcFlowTerminal", name, ObjectPlacement=m.placement((0, 0, 0)))
+        m.contain(element, m.storey)
+        kind = m.root(type_class, name)
+        m.root("IfcRelDefinesByType", RelatedObjects=[element], RelatingType=kind)
+    model = read(m.write(tmp_path))
+    assert [(e.name, e.kind) for e in model.elements] == [("Wall-hung lavatory", "lavatory")]
+    (note,) = model.notes
+    assert note.what.startswith("1 of class IfcFlowTerminal have neither a type nor a name")
