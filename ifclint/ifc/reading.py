@@ -18,6 +18,7 @@ from ifclint.ifc.facts.systems import spread
 from ifclint.ifc.facts.unread import unread_notes
 from ifclint.ifc.facts.vocabulary import Vocabulary, vocabulary
 from ifclint.ifc.file_reader import FileReader
+from ifclint.ifc.joints.crossings import note_crossings
 from ifclint.ifc.joints.duplicates import note_duplicates, note_identities
 from ifclint.ifc.joints.joining import join_free_ends
 from ifclint.ifc.joints.reaching import name_services
@@ -59,6 +60,7 @@ def read_model(
         name_services(model)
         set_kinds_and_sizes(model)
         complete_places(model)
+        note_crossings(model)
         note_duplicates(model)
         note_identities(model)
     if progress:

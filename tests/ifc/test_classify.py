@@ -219,3 +219,17 @@ def test_an_entry_of_a_job_file_that_means_nothing_is_refused(tmp_path, entry, t
     good = {"role": "fixture", "kind": "lavatory", "words": ["waschtrog"]}
     with pytest.raises(InputError, match=f"Entry 2 of .*{told}"):
         read(m.write(tmp_path), vocabulary_extra={"element": [good, entry]})
+
+
+@pytest.mark.parametrize("type_class", ["IfcTypeProduct", "IfcDistributionElementType"])
+def test_a_type_of_anything_hides_no_element(tmp_path, type_class):
+    m = SmallModel("IFC2X3")
+    for name in ("Wall-hung lavatory", "Thing"):
+        element = m.root("IfcFlowTerminal", name, ObjectPlacement=m.placement((0, 0, 0)))
+        m.contain(element, m.storey)
+        kind = m.root(type_class, name)
+        m.root("IfcRelDefinesByType", RelatedObjects=[element], RelatingType=kind)
+    model = read(m.write(tmp_path))
+    assert [(e.name, e.kind) for e in model.elements] == [("Wall-hung lavatory", "lavatory")]
+    (note,) = model.notes
+    assert note.what.startswith("1 of class IfcFlowTerminal have neither a type nor a name")

@@ -10,6 +10,7 @@ import pytest
 from ifclint.ifc import read
 from ifclint.ifc.shape.cylinders import fit_cylinder
 from tests.ifc.small_models import SmallModel
+from tests.ifc.test_shapes_by_kernel import by_kernel
 
 QUARTER = math.pi / 2
 
@@ -243,3 +244,50 @@ def test_a_shape_that_is_not_there_costs_the_shape_alone(tmp_path):
     path.write_text(re.sub(r"#\d+=IFCSHAPEREPRESENTATION.*\n", "", path.read_text()))
     (pipe,) = read(path).elements
     assert (pipe.size_in, pipe.material, pipe.length_m, pipe.ends) == (2, "pvc", None, [])
+
+
+def by_operator(m, axes, scales=(None, None, None)):
+    """A pipe of 1 m along z, mapped by an operator with these axes and scales."""
+    create = m.file.create_entity
+    shared = create(
+        "IfcShapeRepresentation", m.context, "Body", "SweptSolid", [m.extrusion(0.06, 1.0)]
+    )
+    source = create("IfcRepresentationMap", m.axes((0, 0, 0)), shared)
+    x, y, z = (m.direction(axis) if axis else None for axis in axes)
+    target = create(
+        "IfcCartesianTransformationOperator3DnonUniform",
+        x, y, m.point((0, 0, 0)), scales[0], z, *scales[1:],
+    )  # fmt: skip
+    return create("IfcMappedItem", source, target)
+
+
+@pytest.mark.parametrize(
+    ("axes", "scales", "end", "size"),
+    [
+        ((None, None, None), (1.0, 1.0, 3.0), (0, 0, 3), None),
+        ((None, None, None), (1.5, None, None), (0, 0, 1.5), 3),
+        (((0, 1, 0), None, None), (None, None, None), (0, 0, 1), 2),
+        ((None, None, (0, 1, 0)), (None, None, None), (0, 1, 0), 2),
+        ((None, None, (0, 0, -1)), (None, None, 2.0), (0, 0, -2), None),
+    ],
+)
+def test_a_mapped_pipe_is_turned_and_stretched(tmp_path, axes, scales, end, size):
+    m = SmallModel("IFC4", "MILLIMETRE")
+    shape = m.shape(by_operator(m, axes, scales), kind="MappedRepresentation")
+    m.element("IfcPipeSegment", "Pipe", at=m.placement((0, 0, 0)), shape=shape)
+    path = m.write(tmp_path)
+    (pipe,) = read(path).elements
+    ends = [e.position for e in pipe.ends]
+    assert ends == [pytest.approx((0, 0, 0), abs=1e-9), pytest.approx(end, abs=1e-9)]
+    assert pipe.size_in == size
+    low, high = by_kernel(path)[pipe.guid]
+    assert ((low + high) / 2).tolist() == pytest.approx([c / 2 for c in end], abs=1e-6)
+
+
+@pytest.mark.parametrize("order", [1, -1])
+def test_what_is_around_a_pipe_is_not_its_size(tmp_path, order):
+    m = SmallModel("IFC4")
+    drawn = [m.extrusion(0.1683, 2.0), m.extrusion(0.0603, 2.0)][::order]
+    m.element("IfcPipeSegment", "Pipe", at=m.placement((0, 0, 0)), shape=m.shape(*drawn))
+    (pipe,) = read(m.write(tmp_path)).elements
+    assert (pipe.size_in, pipe.length_m) == (2, 2.0)

@@ -58,6 +58,17 @@ IN = 0.0254
         ("P-trap 2 in, arm 48 in long", (2,)),
         ("vent 2 in, 14 in above the roof", (2,)),
         ("", ()),
+        ('Rohr 1,5"', (1.5,)),
+        ('2",3"', (2, 3)),
+        ('1/4" per ft', ()),  # a slope
+        ("4 in @ 1/4 in/ft", (4,)),
+        ('3", 1/8"/foot', (3,)),
+        ('1/4":12" 3"', (3,)),
+        ("3'-6\" run", ()),  # feet and inches
+        ('2" pipe 10\' 4 1/2" long', (2,)),
+        ("4'' x 2''", (4, 2)),
+        ('H=36" trap 2"', (2,)),
+        ("L=150 mm, 50 mm", (2,)),
     ],
 )
 def test_words(text, sizes):

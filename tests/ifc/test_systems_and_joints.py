@@ -277,3 +277,26 @@ def test_elements_connected_without_ports(tmp_path):
     assert model.elements[met.a].ends[met.a_end].position == pytest.approx((1, 0, 0))
     assert model.elements[met.b].ends[met.b_end].position == pytest.approx((1.05, 0, 0))
     assert not any(j.inferred for j in model.joints)
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "noted"),
+    [
+        ("DOMESTICCOLDWATER", "GAS", True),
+        ("DOMESTICCOLDWATER", "SEWAGE", True),
+        ("DOMESTICCOLDWATER", "DOMESTICHOTWATER", True),
+        ("SEWAGE", "VENT", False),
+        ("WATERSUPPLY", "DOMESTICCOLDWATER", False),
+        ("DOMESTICCOLDWATER", "FIREPROTECTION", False),
+    ],
+)
+def test_a_stated_joint_between_services_is_noted(tmp_path, first, second, noted):
+    m = SmallModel("IFC4")
+    one, other = m.pipe((0, 0, 0), (1, 0, 0), name="P1"), m.pipe((1, 0, 0), (2, 0, 0), name="P2")
+    m.connect(m.ports(one, (0, 0, 0), (1, 0, 0))[1], m.ports(other, (1, 0, 0), (2, 0, 0))[0])
+    m.system("A", [one], first)
+    m.system("B", [other], second)
+    model = read(m.write(tmp_path))
+    assert len(model.joints) == 1
+    assert [n.topic for n in model.notes] == (["joint"] if noted else [])
+    assert all("P1 is " in n.what and "joined to P2" in n.what for n in model.notes)

@@ -21,7 +21,9 @@ GENERIC = frozenset(
      "IfcDistributionChamberElement"}
 )  # fmt: skip
 
-
+TYPE_OF_ANYTHING = frozenset(
+    {"IfcTypeObject", "IfcTypeProduct", "IfcElementType", "IfcDistributionElementType"}
+)
 _TEXT = r"(?:'([^'\\]*)'|\$)"
 _REF = r"(?:#(\d+)|\$)"
 _USUAL = re.compile(  # GlobalId, name, description, object type, placement, shape, tag, literal
@@ -66,13 +68,18 @@ class OccurrenceFinder:
                 found += here
                 if name in GENERIC and len(here) < len(keys):
                     untold += sum(
-                        occurrence is None and not self._types.get(key)
+                        occurrence is None and self._tells_nothing(self._types.get(key, 0))
                         for key, occurrence in zip(keys, occurrences, strict=True)
                     )
             if untold:
                 self._note_untold(name, untold)
         found.sort(key=attrgetter("ref"))
         return found
+
+    def _tells_nothing(self, type_ref: Ref) -> bool:
+        """Whether an element has no type, or one whose class does not tell what it is of."""
+        kind = self._kind(type_ref).entity
+        return kind is None or kind.is_a() in TYPE_OF_ANYTHING
 
     def _note_untold(self, name: str, count: int) -> None:
         what = f"{count} of class {name} have neither a type nor a name that tells what they are"
@@ -146,8 +153,10 @@ class OccurrenceFinder:
     ) -> Alike | None:
         ifc_class = name
         if kind.entity is not None and name in GENERIC:
-            ifc_class = kind.entity.is_a().removesuffix("Type")
-            if ifc_class not in classes_read():
+            typed = kind.entity.is_a().removesuffix("Type")
+            if typed in classes_read():
+                ifc_class = typed
+            elif not self._tells_nothing(kind.ref):
                 return None
         literal, basis = _literal(own, name, kind.entity)
         what = self._describer.classify(ifc_class, literal, basis, texts_of(words, kind))

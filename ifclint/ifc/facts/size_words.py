@@ -11,16 +11,21 @@ from ifclint.ifc.facts.sizes import from_nominal, from_outside, trade_sizes
 _INCHES = r'(?:"|”|″|\'\'|in\b|inch(?:es)?\b|-in\b|-inch\b|ips\b|pulg\w*|zoll\b|duim\b)'
 _FRACTION = r"(?:(\d+)\s*[- ]\s*)?(\d+)\s*[/\u2044]\s*(\d+)"
 _GLYPHS = {"½": " 1/2", "¼": " 1/4", "¾": " 3/4", "⅜": " 3/8", "⅛": " 1/8"}
-_ALONE = r"(?<![\w./])(?<!\w-)"  # not the tail of "L-2" or "1.5"
+_NO_LENGTH = r"(?<![HL]=)"
+_ALONE = rf"(?<![\w./])(?<!\w-)(?<!\d,)(?<!\":){_NO_LENGTH}"  # not the tail of "L-2" or "1.5"
 _NO_SIZE_OF_PIPE = (
-    r"(?!\s*(?:long|high|wide|deep|tall|thick|above|below|aff|off|from|away|length|insul))"
+    r"(?!\s*(?:long|high|wide|deep|tall|thick|above|below|aff|off|from|away|length|insul|per\b"
+    r"|/\s*(?:ft|foot|lf)\b|:\s*\d))"
 )
 _IN_FRACTION = re.compile(rf"{_ALONE}{_FRACTION}\s*-?\s*{_INCHES}{_NO_SIZE_OF_PIPE}", re.I)
-_IN_NUMBER = re.compile(rf"{_ALONE}(\d+(?:\.\d+)?)\s*-?\s*{_INCHES}{_NO_SIZE_OF_PIPE}", re.I)
+_IN_NUMBER = re.compile(rf"{_ALONE}(\d+(?:[.,]\d+)?)\s*-?\s*{_INCHES}{_NO_SIZE_OF_PIPE}", re.I)
 _NUMBER = r"\d+(?:[- ]\d+/\d+|/\d+|\.\d+)?"
 _TIMES = re.compile(r'(?<=["”″\d])\s*[x×]\s*(?=\d)', re.I)
 _SERIES = re.compile(
     rf"(?<![\w./])({_NUMBER})\s*[x×]\s*(?=(?:{_NUMBER}\s*[x×]\s*)*{_NUMBER}\s*-?\s*{_INCHES})", re.I
+)
+_FEET_AND_INCHES = re.compile(
+    r"\d\s*['’′]\s*-?\s*\d+(?:\.\d+|(?:[- ]\d+)?/\d+)?\s*(?:[\"”″]|''|in\b)", re.I
 )
 _MAY_BE_INCHES = re.compile(r"\d\s*-?\s*[\"”″'a-z/\u2044]", re.I)
 _MAY_BE_METRIC = re.compile(r"\d\s*mm|dn[\s-]*\d|[øØ∅⌀]|\d\s*[x×]\s*\d", re.I)
@@ -32,7 +37,9 @@ _DN_BRANCH = re.compile(
 _ANGLES = frozenset({15, 30, 45, 67, 87, 88, 90})  # "DN 110/45" is a bend
 _WALLED = re.compile(rf"(?<![\w.,/]){_MM_NUMBER}\s*[x×]\s*\d{{1,2}}[.,]\d+(?!\s*[x×])")
 _WALLED_SIZE = re.compile(rf"^\s*{_MM_NUMBER}\s*[x×]\s*\d\s*(?:mm)?\s*$")
-_MM = re.compile(rf"(?<![\d.,x×/]){_MM_NUMBER}\s*mm\b(?!\s*[x×]|\s*p\b){_NO_SIZE_OF_PIPE}", re.I)
+_MM = re.compile(
+    rf"{_NO_LENGTH}(?<![\d.,x×/]){_MM_NUMBER}\s*mm\b(?!\s*[x×]|\s*p\b){_NO_SIZE_OF_PIPE}", re.I
+)
 _ROUND = re.compile(rf"[øØ∅⌀]\s*{_MM_NUMBER}(?:\s*mm)?", re.I)
 _PLAIN_FRACTION = re.compile(rf"^\s*{_FRACTION}\s*$")
 
@@ -63,7 +70,7 @@ def _inches(text: str, size_property: bool) -> tuple[tuple[int, float], ...]:
         text = text.replace(glyph, fraction)
     if not _MAY_BE_INCHES.search(text):
         return ()
-    text = _TIMES.sub(" x ", text)
+    text = _TIMES.sub(" x ", _FEET_AND_INCHES.sub(" ", text))
     text = _SERIES.sub(r"\1 in ", text)  # "4 x 3 in" names two sizes
     found: list[tuple[int, float]] = []
     for m in _IN_FRACTION.finditer(text):
@@ -71,7 +78,7 @@ def _inches(text: str, size_property: bool) -> tuple[tuple[int, float], ...]:
     taken = [m.span() for m in _IN_FRACTION.finditer(text)]
     for m in _IN_NUMBER.finditer(text):
         if not any(a <= m.start() < b for a, b in taken):
-            found.append((m.start(), float(m.group(1))))
+            found.append((m.start(), float(m.group(1).replace(",", "."))))
     if size_property and not found and (plain := _PLAIN_FRACTION.match(text)):
         found.append((0, _mixed(plain.group(1), plain.group(2), plain.group(3))))
     return tuple([(at, n) for at, n in found if n in trade_sizes()])

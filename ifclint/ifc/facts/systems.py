@@ -184,9 +184,9 @@ def _note_words(
     """Note a name that tells a service of another family than the system or the ports."""
     port = _single(ports)
     told, where = (known[0][0], known[0][2]) if known else (port, "SystemType of its ports")
-    if told is None or _same_family(told, own):
+    if told is None or same_family(told, own):
         return
-    if known and port is not None and _same_family(port, own):
+    if known and port is not None and same_family(port, own):
         return  # already told of the ports
     what = (
         f"{LABEL} is {told.value} by {where} but its {what_says} says {own.value}; the first "
@@ -207,7 +207,7 @@ def _agree(general: System | None, particular: System) -> bool:
     return refine(general, particular) is particular or refine(particular, general) is general
 
 
-def _same_family(one: System, other: System) -> bool:
+def same_family(one: System, other: System) -> bool:
     """Whether two services are kinds of one, as far as words tell: a "drain" may be any drain."""
     if {one, other} == {System.COLD_WATER, System.HOT_WATER}:
         return False

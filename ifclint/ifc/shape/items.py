@@ -11,8 +11,9 @@ from ifclint.ifc.shape.placement import (
     Frame,
     Placements,
     compose,
-    cross,
+    dot,
     inverse,
+    right_handed,
     to_world,
 )
 from ifclint.ifc.shape.representations import RepresentationReader
@@ -32,15 +33,16 @@ _REFERENCE = re.compile(rb"#(\d+)")
 
 
 class Mapped(NamedTuple):
-    """A shared shape at a place: its items are scaled, then put into the frame."""
+    """A shared shape at a place: its items are put into the frame, whose axes are as long as they
+    are scaled. `scale` is None where they are stretched more one way than another."""
 
     source: Ref
     items: list[Ref]
     frame: Frame
-    scale: float
+    scale: float | None
 
     def place(self, p: Point) -> Point:
-        return to_world(self.frame, (p[0] * self.scale, p[1] * self.scale, p[2] * self.scale))
+        return to_world(self.frame, p)
 
 
 class ItemReader:
@@ -69,22 +71,24 @@ class ItemReader:
         _, (origin, shape) = self.written(source)
         start = self._placements.axis_placement(number(origin)) or IDENTITY
         frame, scale = self._operator(number(written[1]))
-        back = inverse(start)
-        moved = (*back[:9], *(c * scale for c in back[9:]))
         items = self._shown.representation(number(shape))[1]
-        return Mapped(source, items, compose(frame, moved), scale)
+        return Mapped(source, items, compose(frame, inverse(start)), scale)
 
-    def _operator(self, target: Ref) -> tuple[Frame, float]:
-        """An IfcCartesianTransformationOperator3D as a frame and a scale."""
+    def _operator(self, target: Ref) -> tuple[Frame, float | None]:
+        """An IfcCartesianTransformationOperator3D as a frame with scaled axes, and the scale."""
         name, written = self.written(target)
         if not name.startswith(OPERATOR):
             return IDENTITY, 1.0
-        one, two, at, scale, three = written[:5]
-        x = self._placements.direction(number(one)) or (1.0, 0.0, 0.0)
-        y = self._placements.direction(number(two)) or (0.0, 1.0, 0.0)
-        z = self._placements.direction(number(three)) or cross(x, y)
+        one, two, at, scale, three, *more = written
+        direction = self._placements.direction
+        f = right_handed(direction(number(three)) or (0.0, 0.0, 1.0), direction(number(one)))
+        second = direction(number(two))
+        flip = -1.0 if second is not None and dot(second, (f[3], f[4], f[5])) < 0 else 1.0
         origin = self._placements.point(number(at)) or (0.0, 0.0, 0.0)
-        return x + y + z + origin, 1.0 if scale == b"$" else float(scale)
+        first = 1.0 if scale == b"$" else float(scale)
+        a, b, c = (first, *(first if s == b"$" else float(s) for s in more or (b"$", b"$")))
+        axes = [f[i] * s for i, s in enumerate((a,) * 3 + (b * flip,) * 3 + (c,) * 3)]
+        return (*axes, *origin), first if a == b == c else None
 
     def vertices(self, item: Ref) -> list[Point]:
         """The corners of a faceted item, each once."""

@@ -140,7 +140,7 @@ class Placements:
         if not axis and not way:
             return STRAIGHT + at
         z = self.direction(axis) or (0.0, 0.0, 1.0)
-        return _axes(z, self.direction(way)) + at
+        return right_handed(z, self.direction(way)) + at
 
     def point(self, ref: Ref) -> Point | None:
         """An IfcCartesianPoint in metres, z = 0 where it is two-dimensional."""
@@ -207,7 +207,7 @@ def turned(p: Point, pivot: Point, about: Point, angle: float) -> Point:
     )
 
 
-def _axes(z: Point, ref: Point | None) -> Frame:
+def right_handed(z: Point, ref: Point | None) -> Frame:
     """Right-handed axes with the given z and x as near `ref` as it can be (ISO 10303-42)."""
     for guess in (ref, (1.0, 0.0, 0.0), (0.0, 1.0, 0.0)):
         if guess is None:

@@ -81,13 +81,14 @@ class ShapeReader:
             return None  # told when the element is read
 
     def axis(self, definition: Ref) -> Axis | None:
-        """The longest axis among the items of an IfcProductDefinitionShape."""
+        """The longest axis among the items of an IfcProductDefinitionShape; of those as long, the
+        thinnest, since what is around a pipe is no pipe."""
         single = self._single.get(definition)
         if single is not None:
             return single
         shown = self._shown.of(definition)
         axes = self._axes(shown)
-        body = axes[0] if len(axes) == 1 else max(axes, key=lambda a: a.length_m, default=None)
+        body = axes[0] if len(axes) == 1 else max(axes, key=_length_and_thinness, default=None)
         if body is not None and body.drawn:
             return body
         line = self._axis_curve(shown)
@@ -127,6 +128,10 @@ class ShapeReader:
             for item in items if identifier not in BODILESS else ():
                 corners += self._corners.corners(item, frame)
         return _if_real(box_around(corners)) if corners else None
+
+
+def _length_and_thinness(axis: Axis) -> tuple[float, float]:
+    return round(axis.length_m, 3), -(axis.outside_m or 0.0)
 
 
 def _if_real(box: Box) -> Box | None:

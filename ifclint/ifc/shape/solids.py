@@ -42,8 +42,8 @@ class Axis(NamedTuple):
         return self._replace(points=tuple([to_world(frame, p) for p in self.points]))
 
     def mapped(self, to: Mapped) -> Axis:
-        outside = self.outside_m * to.scale if self.outside_m else None
-        inside = self.inside_m * to.scale if self.inside_m else None
+        outside = self.outside_m * to.scale if self.outside_m and to.scale else None
+        inside = self.inside_m * to.scale if self.inside_m and to.scale else None
         points = tuple([to.place(p) for p in self.points])
         return Axis(points, outside, inside, self.basis, self.drawn)
 
