@@ -274,6 +274,18 @@ def test_small_letters_beside_an_escape(tmp_path):
     assert (bidet.name, bidet.kind, bidet.predefined_type) == ("Öl", "bidet", "BIDET")
 
 
+@pytest.mark.parametrize("encoding", ["utf-8", "latin-1"])
+@pytest.mark.parametrize("held", ["name", "type_name"])
+def test_letters_written_as_they_are(tmp_path, encoding, held):
+    m = SmallModel("IFC4")
+    m.pipe((0, 0, 0), (1, 0, 0), shaped=False, **{"type_name": "Std", held: "ZQX"})
+    path = m.write(tmp_path)
+    path.write_bytes(path.read_bytes().replace(b"ZQX", 'Ü 1½"'.encode(encoding)))
+    (pipe,) = read(path).elements
+    assert getattr(pipe, held) == 'Ü 1½"'
+    assert pipe.size_in == 1.5
+
+
 def with_line(path, line):
     text = path.read_text()
     path.write_text(text.replace("ENDSEC;\nEND-ISO", f"{line}\nENDSEC;\nEND-ISO"))

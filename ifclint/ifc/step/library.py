@@ -18,6 +18,7 @@ from typing import Any
 
 from ifclint.errors import InputError
 from ifclint.ifc.step.relations import types_by_occurrence
+from ifclint.ifc.step.spf import escaped
 from ifclint.ifc.step.text_index import Ref, TextIndex
 
 ASKED_OF_LIBRARY = (
@@ -47,9 +48,10 @@ class Library:
     @cached_property
     def whole(self) -> Any:
         """All instances."""
-        if self._text.sound and self._text.plainer:
+        text = self._text
+        if text.sound and not (text.as_written and text.plain):
             try:
-                return self._parse_text(self._text.plainer)
+                return self._parse_text(text.whole)
             except InputError:
                 pass  # the file itself tells the place of the damage
         return self._parse(self._plain)
@@ -73,5 +75,5 @@ class Library:
     def _parse_text(self, text: bytes) -> Any:
         with tempfile.TemporaryDirectory(prefix="ifclint-") as folder:
             path = Path(folder) / "rare.ifc"
-            path.write_bytes(text)
+            path.write_bytes(escaped(text))
             return self._parse(path)

@@ -7,6 +7,7 @@ import re
 from ifclint.ifc.step.text_index import Ref
 
 LONG = 4096  # bytes
+_OTHERS = re.compile(rb"[\x80-\xff]+")
 _FIELD = re.compile(
     rb"\s*("
     rb"'(?:[^']|'')*'"  # a string
@@ -38,8 +39,25 @@ def string(field: bytes) -> str:
     if b"\\" in raw:
         import ifcopenshell
 
-        return str(ifcopenshell.decode_spf_string(raw.decode("latin-1")))
-    return raw.decode("utf-8", "replace")
+        return str(ifcopenshell.decode_spf_string(escaped(raw).decode("ascii")))
+    return raw.decode("ascii") if raw.isascii() else _decoded(raw)
+
+
+def escaped(text: bytes) -> bytes:
+    """Text with letters outside of ASCII as the format wants them, which the library else drops."""
+    return text if text.isascii() else _OTHERS.sub(_escape, text)
+
+
+def _escape(match: re.Match[bytes]) -> bytes:
+    return b"\\X4\\%b\\X0\\" % _decoded(match[0]).encode("utf-32-be").hex().upper().encode()
+
+
+def _decoded(raw: bytes) -> str:
+    """UTF-8, else Latin-1."""
+    try:
+        return raw.decode("utf-8")
+    except UnicodeDecodeError:
+        return raw.decode("latin-1")
 
 
 def number(field: bytes) -> Ref:

@@ -32,9 +32,9 @@ class TextIndex:
 
     def __init__(self, data: bytes) -> None:
         scanned = scan(data)
-        self.plainer: bytes | None = None  # the whole file, where it was brought into that form
+        self.as_written = True
         if scanned is None and (plainer := squeezed(data)) and (scanned := scan(plainer)):
-            self.plainer = data = plainer
+            self.as_written, data = False, plainer
         self.sound = scanned is not None and scanned.sound
         if scanned is None:
             data = rewritten(data)
@@ -46,6 +46,11 @@ class TextIndex:
         self._ids, self._starts, self.opens, self.ends, self._keys, _, self.plain = found
         self._start_at, self._end_at = memoryview(self._starts), memoryview(self.ends)
         self.signs, self.eights = _bytes(data), eights_of(data)
+
+    @property
+    def whole(self) -> bytes:
+        """The text that is indexed; of a file that is `sound`, all there is in it."""
+        return self._data
 
     def get(self, ref: Ref) -> bytes | None:
         """An instance as b"IFCCLASS(arguments)"."""
