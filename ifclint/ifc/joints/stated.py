@@ -56,7 +56,7 @@ def _linked_ports(text: TextIndex) -> Any:
     import numpy as np
 
     rows = text.rows(b"IFCRELCONNECTSPORTS")
-    found, well = references(text, rows, 3)
+    found, _, well = references(text, text.ends[rows] - 2, 3)
     unusual = text.arguments(rows[~well])
     found[~well] = np.array(
         [[number(r) for r in line.rsplit(b",", 3)[1:]] for line in unusual], dtype=np.int64

@@ -11,12 +11,11 @@ from typing import Any, NamedTuple
 from ifclint.ifc.elements import Point
 from ifclint.ifc.shape.frames import axis_placements, in_world, unit_vectors
 from ifclint.ifc.shape.profiles import Round
-from ifclint.ifc.step.columns import numbers, rows_of
+from ifclint.ifc.step.columns import COMMA, last_of, numbers, references, rows_of
 from ifclint.ifc.step.text_index import Ref, TextIndex
 
 EXTRUSION = b"IFCEXTRUDEDAREASOLID"
 DEEPEST_M = 1e6
-LARGEST_REF = 2**53  # exact as a float
 Straight = tuple[Point, Point, float, float | None]  # both ends, outside and inside diameter
 
 
@@ -36,17 +35,18 @@ def read_extrusions(text: TextIndex, scale: float, items: Any) -> Extrusions:
     import numpy as np
 
     items, rows = text.distinct(items, EXTRUSION)
-    fields, well = numbers(text.arguments(rows), b"#,#,#,")
-    fields[~well] = 0.0
-    refs = fields[:, :3].astype(np.int64)
-    depth = fields[:, 3, None] * scale
+    ends = text.ends[rows] - 1
+    comma = last_of(text, COMMA, ends, text.opens[rows])
+    refs, before, well = references(text, comma - 1, 3)
+    depth, plain = numbers(text.between(comma + 1, ends), b"")
+    depth *= scale
     ids, axes, origins, _ = axis_placements(text, scale, refs[:, 1])
     at, unset = rows_of(ids, refs[:, 1]), refs[:, 1] == 0
     axes, origins = axes[at], origins[at]
     axes[unset], origins[unset] = np.eye(3), 0.0
     way, directed = unit_vectors(text, refs[:, 2])
-    fit = well & ((at >= 0) | unset) & directed & (refs[:, 2] != 0)
-    fit &= (fields[:, :3] < LARGEST_REF).all(axis=1)
+    fit = well & (before == text.opens[rows]) & plain
+    fit &= ((at >= 0) | unset) & directed & (refs[:, 2] != 0)
     fit &= ((depth > 0) & (depth < DEEPEST_M))[:, 0]
     return Extrusions(*(a[fit] for a in (items, refs[:, 0], axes, origins, way, depth)))
 

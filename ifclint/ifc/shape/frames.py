@@ -89,7 +89,7 @@ def _with_parents(np: Any, text: TextIndex, wanted: Any) -> tuple[Any, Any, Any]
         if not len(rows):
             break
         seen[rows] = True
-        fields, well = references(text, rows, 2)
+        fields, _, well = references(text, text.ends[rows] - 2, 2)
         found.append(np.stack([ids, fields[:, 0], fields[:, 1]])[:, well])
         wanted = found[-1][1]
     everything = np.concatenate(found, axis=1)
@@ -148,7 +148,7 @@ def axis_placements(text: TextIndex, scale: float, refs: Any) -> Any:
     import numpy as np
 
     ids, rows = text.distinct(refs, b"IFCAXIS2PLACEMENT3D")
-    found, usable = references(text, rows, 3)
+    found, _, usable = references(text, text.ends[rows] - 2, 3)
     points = _triples(np, text, b"IFCCARTESIANPOINT", found[:, 0])
     at = rows_of(points[0], found[:, 0])
     origins = points[1][at] * scale

@@ -32,20 +32,20 @@ class Lists(NamedTuple):
     well: Any
 
 
-def references(text: TextIndex, rows: Any, width: int) -> tuple[Any, Any]:
-    """The last arguments (n, width) of instances, 0 where unset, and where all were plain."""
+def references(text: TextIndex, at: Any, width: int) -> tuple[Any, Any, Any]:
+    """The arguments (n, width) that end at each place, 0 where unset; the place of the sign before
+    them; and where all were plain."""
     import numpy as np
 
-    at = text.ends[rows] - 2
     found = np.zeros((len(at), width), dtype=np.int64)
-    well = text.signs[at + 1] == CLOSING
+    well = np.ones(len(at), dtype=bool)
     for column in range(width - 1, -1, -1):
         found[:, column], at, plain = reference_before(text, at)
         well &= plain
         if column:
             well &= text.signs[at] == COMMA
-            at -= 1
-    return found, well
+            at = at - 1
+    return found, at, well
 
 
 def reference_before(text: TextIndex, at: Any) -> tuple[Any, Any, Any]:

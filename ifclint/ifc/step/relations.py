@@ -177,7 +177,7 @@ def _connected_ports(text: TextIndex) -> Any:
     import numpy as np
 
     rows = text.rows(b"IFCRELCONNECTSPORTTOELEMENT")
-    found, well = references(text, rows, 2)
+    found, _, well = references(text, text.ends[rows] - 2, 2)
     unusual = text.arguments(rows[~well])
     found[~well] = np.array(
         [[number(r) for r in line.rsplit(b",", 2)[1:]] for line in unusual], dtype=np.int64

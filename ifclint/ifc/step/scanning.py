@@ -19,7 +19,7 @@ SHORT = 11  # letters of a class name
 PIECE = 1 << 20  # bytes
 BLOCK = 1 << 15  # lines
 TAB, LINE_FEED, CARRIAGE_RETURN, SPACE, QUOTE, STAR, SLASH, EQUALS, CAPITAL_I = b"\t\n\r '*/=I"
-DOT, COMMA, OPENING, SMALL_A = b".,(a"
+DOT, SMALL_A = b".a"
 MOST_SEMICOLONS = 100_000  # inside strings; with more, the text is rewritten
 _ESCAPE = re.compile(
     rb"\\(?:X2\\(?:[0-9A-Fa-f]{4})*\\X0\\|X4\\(?:[0-9A-Fa-f]{8})*\\X0\\|X\\[0-9A-Fa-f]{2}|S\\."
@@ -135,12 +135,11 @@ def _unusual(np: Any, text: Any, at: int) -> tuple[Any, Any, Any]:
     before, after = text[spaces - 1], text[np.minimum(spaces + 1, last)]
     opens, begins, ends = (_among(np, signs) for signs in (b",(", b" #$'.(*-+I0123456789", b",)"))
     spaces = spaces[(opens[before] & begins[after]) | ends[after]]
-    before = text[at - 1 : at - 1 + len(piece)]
-    dots = np.flatnonzero((piece == DOT) & ((before == COMMA) | (before == OPENING))) + at
-    small = (text[np.minimum(dots + 1, last)] >= SMALL_A) | (
-        text[np.minimum(dots + 2, last)] >= SMALL_A
-    )
-    return np.flatnonzero(piece == TAB), spaces - at, dots[small] - at
+    second, third = text[at + 1 : at + 1 + PIECE], text[at + 2 : at + 2 + PIECE]
+    small = np.maximum(second[: len(third)], third) >= SMALL_A
+    dots = np.flatnonzero(small & (piece[: len(third)] == DOT)) + at
+    dots = dots[opens[text[dots - 1]]]
+    return np.flatnonzero(piece == TAB), spaces - at, dots - at
 
 
 def _is_unusual(np: Any, text: Any, at: int, in_string: int) -> bool:

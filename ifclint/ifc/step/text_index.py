@@ -109,8 +109,12 @@ class TextIndex:
 
     def arguments(self, rows: Any) -> list[bytes]:
         """What stands between the parentheses of each row."""
-        data, ends = self._data, (self.ends[rows] - 1).tolist()
-        return [data[a:b] for a, b in zip((self.opens[rows] + 1).tolist(), ends, strict=True)]
+        return self.between(self.opens[rows] + 1, self.ends[rows] - 1)
+
+    def between(self, starts: Any, ends: Any) -> list[bytes]:
+        """The text from each start up to its end."""
+        data = self._data
+        return [data[a:b] for a, b in zip(starts.tolist(), ends.tolist(), strict=True)]
 
     def only(self, names: Iterable[bytes], refs: Iterable[Ref]) -> bytes:
         """The text of the file with no instances but those of some classes, and some others."""
