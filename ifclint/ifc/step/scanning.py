@@ -45,7 +45,7 @@ class Scanned(NamedTuple):
     plain: bool
 
 
-COLUMNS = Scanned._fields[:5]
+COLUMNS = Scanned._fields[:5]  # the arrays
 
 
 def eights_of(data: bytes) -> Any:

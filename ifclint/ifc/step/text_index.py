@@ -15,7 +15,7 @@ from typing import Any
 
 from ifclint.errors import InputError
 from ifclint.ifc.step.rewriting import rewritten, squeezed
-from ifclint.ifc.step.scanning import Scanned, eights_of, key, scan
+from ifclint.ifc.step.scanning import COLUMNS, Scanned, eights_of, key, scan
 
 Ref = int
 DENSE = 50  # a table by number is made where numbers are less than so many times the instances
@@ -165,9 +165,7 @@ def _each_once(found: Scanned) -> Scanned:
     rows = np.sort(len(ids) - 1 - last)
     if len(rows) == len(ids):
         return found
-    columns = {
-        name: getattr(found, name)[rows] for name in found._fields if name not in ("sound", "plain")
-    }
+    columns = {name: getattr(found, name)[rows] for name in COLUMNS}
     return found._replace(**columns)
 
 
