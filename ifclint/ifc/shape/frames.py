@@ -36,7 +36,10 @@ class FrameTable:
         row = int(self._ids.searchsorted(ref))
         if row == len(self._ids) or self._ids[row] != ref:
             return None
-        axes = self._axes_of(self._ids.searchsorted([ref]))[0]
+        slot, parent = self._slot[row], self._turned_by[row]
+        axes = self._world[slot] if slot >= 0 else self._axes[self._own[row]]
+        if parent >= 0:
+            axes = in_world(axes, self._world[self._slot[parent], None])
         return (*axes.ravel().tolist(), *self._origins[row].tolist())
 
     def frames(self, refs: Any) -> tuple[Any, Any, Any]:
