@@ -89,8 +89,8 @@ def elements_command(
     ] = False,
 ) -> None:
     """Show how each element was understood, and from where, so that the model can be mended."""
+    from ifclint.element_report import FORMATS, as_csv, as_json, as_text, rows
     from ifclint.review import read
-    from ifclint.understood import FORMATS, as_csv, as_json, as_text, rows
 
     if form not in FORMATS:
         raise InputError(f'There is no format "{form}"; write --format {", ".join(FORMATS)}.')

@@ -6,10 +6,17 @@ and place, as every report shows it; a `Review` is the whole run. Nothing here k
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from enum import StrEnum
+from typing import TYPE_CHECKING, Literal
 
+from ifclint.engineering.arithmetic import Measure as Measure
+from ifclint.engineering.arithmetic import Step as Step
 from ifclint.ifc.elements import Location, ModelFile, Point
+
+if TYPE_CHECKING:
+    from ifclint.plumbing.context import Context
 
 
 class Outcome(StrEnum):
@@ -33,27 +40,33 @@ class Verdict(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Measure:
-    """A value in the unit its code table uses. `bound` is "at least", "at most" or ""."""
+class Change:
+    """A remedy that can be said as data: one change to the building.
 
-    value: float
-    unit: str
-    bound: str = ""
+    `value` is the new size (trade inches), the new slope (rise over run), or the part to add.
+    """
+
+    what: Literal["size", "slope", "part"]
+    element_ids: tuple[str, ...]
+    value: float | str
+    text: str  # the same in words, in the imperative
 
 
 @dataclass(frozen=True, slots=True)
-class Step:
-    """One line of arithmetic a reader can check by hand, with the table or formula it used."""
+class PartKind:
+    """A kind of part that a model may not draw at all: gas shutoffs, cleanouts, hangers.
 
-    text: str
-    value: float | None = None
-    unit: str = ""
-    source: str = ""
+    `drawn` tells whether the model draws any; `remedy` how such parts are modelled.
+    """
+
+    name: str  # in the plural: "gas shutoff valves"
+    drawn: Callable[[Context], bool]
+    remedy: str
 
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """What a rule says of one subject."""
+    """What a rule says of one subject; made by the functions of `ifclint.checks`."""
 
     outcome: Outcome
     message: str = ""
@@ -64,6 +77,10 @@ class Answer:
     elements: tuple[str, ...] = ()  # GlobalIds to click instead of the subject's own, first is best
     clause: str = ""  # where one rule rests on several clauses, the one that decided
     severity: Severity | None = None  # instead of the rule's default
+    about: str = ""  # tells several answers about one subject apart: a GlobalId
+    change: Change | None = None  # the remedy as data
+    provenance: str = ""  # where the limit was read; "" where it rests on no table
+    part: PartKind | None = None  # what is missing, for the policy of absence
 
 
 PASS = Answer(Outcome.PASS)
@@ -98,6 +115,8 @@ class Finding:
     remedy: str = ""
     steps: tuple[Step, ...] = ()
     variance: Acceptance | None = None  # accepted: visible, but out of the count
+    change: Change | None = None  # the remedy as data, where it can be said so
+    provenance: str = ""  # where the limit was read; "" where it rests on no table
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,14 +4,26 @@ from __future__ import annotations
 
 import hashlib
 from collections import Counter
-from collections.abc import Iterator
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field, replace
 
-from ifclint.findings import NOT_APPLICABLE, Answer, Coverage, Failure, Finding, Outcome
-from ifclint.packs import Context, Pack, Rule, Subject, explain
+from ifclint.findings import (
+    NOT_APPLICABLE,
+    Answer,
+    Coverage,
+    Failure,
+    Finding,
+    Outcome,
+    PartKind,
+)
+from ifclint.packs import Context, Finders, Pack, Rule, Subject, explain, finders_of
 from ifclint.plumbing.facts import fact
 
 REPORTED = (Outcome.VIOLATION, Outcome.ADVISORY, Outcome.UNVERIFIED)
+GRAVEST_FIRST = (
+    Outcome.VIOLATION, Outcome.UNVERIFIED, Outcome.ADVISORY, Outcome.PASS, Outcome.NOT_APPLICABLE,
+)  # fmt: skip
+Asked = tuple[Subject, list[Answer]]
 
 
 @dataclass
@@ -26,10 +38,11 @@ class Judgement:
 def judge(packs: list[Pack], context: Context) -> Judgement:
     """Put every rule to every subject of its kind."""
     judgement = Judgement()
+    finders = finders_of(packs)
     for pack in packs:
         for rule in pack.rules:
             try:
-                findings, coverage = _apply(pack, rule, context)
+                findings, coverage = _apply(pack, rule, context, finders)
             except Exception as error:
                 judgement.failures.append(Failure(pack.name, rule.name, explain(error)))
                 continue
@@ -51,50 +64,50 @@ def _order(finding: Finding) -> tuple[object, ...]:
     )
 
 
-def _apply(pack: Pack, rule: Rule, context: Context) -> tuple[list[Finding], Coverage]:
+def _apply(
+    pack: Pack, rule: Rule, context: Context, finders: Finders
+) -> tuple[list[Finding], Coverage]:
     clause = rule.clause(context.code)
     if clause is None:
         note = f"{context.code.short} makes no such demand"
         return [], Coverage(pack.name, rule.name, rule.title, "", note=note)
-    count: Counter[Outcome] = Counter()
-    findings = []
-    for subject, answer in answers(rule, context):
-        count[answer.outcome] += 1
-        if answer.outcome in REPORTED:
-            findings.append(_finding(pack, rule, clause, subject, answer))
-    subjects = count.total()
+    asked = list(answers(rule, context, finders))
+    count = Counter(outcome for _, given in asked for outcome in _counted(given))
+    said = ((subject, a) for subject, given in asked for a in given if a.outcome in REPORTED)
+    findings = [_finding(pack, rule, clause, *one) for one in _once_for_a_kind(said)]
     return findings, Coverage(
-        pack.name, rule.name, rule.title, clause, subjects,
+        pack.name, rule.name, rule.title, clause, len(asked),
         count[Outcome.PASS], count[Outcome.VIOLATION], count[Outcome.ADVISORY],
         count[Outcome.UNVERIFIED], count[Outcome.NOT_APPLICABLE],
-        _note(subjects, count[Outcome.NOT_APPLICABLE]),
+        _note(len(asked), count[Outcome.NOT_APPLICABLE]),
     )  # fmt: skip
 
 
-def answers(rule: Rule, context: Context) -> Iterator[tuple[Subject, Answer]]:
-    """Every subject of the rule's kind with the rule's answer; nothing where the code is silent."""
-    if rule.clause(context.code) is not None:
-        for subject in context.plumbing.subjects(rule.subject):
-            yield subject, _ask(rule, subject, context)
+def answers(rule: Rule, context: Context, finders: Finders) -> Iterator[Asked]:
+    """Every subject of the rule's kind with all that the rule says of it, the gravest first;
+    nothing where the code is silent. LookupError where no pack finds such subjects."""
+    if rule.clause(context.code) is None:
+        return
+    if rule.subject not in finders:
+        raise LookupError(f"no pack finds subjects of the kind {rule.subject.__name__}")
+    for subject in finders[rule.subject](context):
+        given = [_by_policy(answer, context) for answer in _ask(rule, subject, context)]
+        given.sort(key=lambda answer: GRAVEST_FIRST.index(answer.outcome))
+        yield subject, given
 
 
-def _note(subjects: int, not_applicable: int) -> str:
-    if not subjects:
-        return "saw no subject in this model"
-    return "applied to no subject in this model" if subjects == not_applicable else ""
-
-
-def _ask(rule: Rule, subject: Subject, context: Context) -> Answer:
-    """The rule's answer, or what is missing for one."""
+def _ask(rule: Rule, subject: Subject, context: Context) -> list[Answer]:
+    """The rule's answers, or what is missing for one."""
     if rule.applies is not None and not rule.applies(subject):
-        return NOT_APPLICABLE
+        return [NOT_APPLICABLE]
     for need in rule.needs:
         if getattr(subject, need) is None:
-            return _missing(subject, need)
-    return rule.judge(subject, context)
+            return [_lacking(subject, need)]
+    said = rule.judge(subject, context)
+    return [said] if isinstance(said, Answer) else list(said) or [NOT_APPLICABLE]
 
 
-def _missing(subject: Subject, need: str) -> Answer:
+def _lacking(subject: Subject, need: str) -> Answer:
     known = fact(need)
     lacking = getattr(subject, "lacking", lambda _: subject.element_ids)
     return Answer(
@@ -105,9 +118,62 @@ def _missing(subject: Subject, need: str) -> Answer:
     )
 
 
+def _by_policy(answer: Answer, context: Context) -> Answer:
+    """The one policy of absence: what the model draws nowhere is a question to its author."""
+    if answer.part is None or context.once(_is_drawn, answer.part):
+        return answer
+    return replace(
+        answer, outcome=Outcome.UNVERIFIED, remedy=answer.part.remedy, change=None, severity=None
+    )
+
+
+def _is_drawn(context: Context, part: PartKind) -> bool:
+    return part.drawn(context)
+
+
+def _once_for_a_kind(said: Iterable[tuple[Subject, Answer]]) -> list[tuple[Subject, Answer]]:
+    """Answers about a kind of part that the model draws nowhere, as one that lists the elements."""
+    kept: list[tuple[Subject, Answer]] = []
+    at: dict[PartKind, int] = {}
+    subjects: Counter[PartKind] = Counter()
+    for subject, answer in said:
+        part = answer.part
+        if part is None or answer.outcome is not Outcome.UNVERIFIED:
+            kept.append((subject, answer))
+            continue
+        subjects[part] += 1
+        elements = answer.elements or subject.element_ids
+        if part not in at:
+            at[part] = len(kept)
+            kept.append((subject, replace(answer, elements=elements)))
+            continue
+        first, one = kept[at[part]]
+        listed = tuple(dict.fromkeys((*one.elements, *elements)))
+        kept[at[part]] = first, replace(one, elements=listed)
+    for part, place in at.items():
+        subject, answer = kept[place]
+        others = subjects[part] - 1
+        more = f" So it is with {others} more." if others else ""
+        message = f"The model draws no {part.name}: {answer.message}{more}"
+        kept[place] = subject, replace(answer, message=message)
+    return kept
+
+
+def _counted(given: list[Answer]) -> list[Outcome]:
+    """What a subject counts as: each answer that is reported, else one."""
+    reported = [answer.outcome for answer in given if answer.outcome in REPORTED]
+    return reported or [given[0].outcome]
+
+
+def _note(subjects: int, not_applicable: int) -> str:
+    if not subjects:
+        return "saw no subject in this model"
+    return "applied to no subject in this model" if subjects == not_applicable else ""
+
+
 def _finding(pack: Pack, rule: Rule, clause: str, subject: Subject, answer: Answer) -> Finding:
     return Finding(
-        id=finding_id(rule, subject),
+        id=finding_id(rule, subject, answer.about),
         pack=pack.name,
         rule=rule.name,
         outcome=answer.outcome,
@@ -123,10 +189,12 @@ def _finding(pack: Pack, rule: Rule, clause: str, subject: Subject, answer: Answ
         required=answer.required,
         remedy=answer.remedy,
         steps=answer.steps,
+        change=answer.change,
+        provenance=answer.provenance,
     )
 
 
-def finding_id(rule: Rule, subject: Subject) -> str:
+def finding_id(rule: Rule, subject: Subject, about: str = "") -> str:
     """The same for the same rule and subject in every revision of a model."""
-    digest = hashlib.sha256(f"{rule.name}|{rule.subject.__name__}|{subject.key}".encode())
-    return f"{rule.name}-{digest.hexdigest()[:10]}"
+    named = "|".join((rule.name, subject.key, *([about] if about else [])))
+    return f"{rule.name}-{hashlib.sha256(named.encode()).hexdigest()[:10]}"

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from ifclint.collector import collector_paused
+from ifclint.gc_pause import collector_paused
 from ifclint.ifc.elements import Element, Joint, Model, Role
 
 if TYPE_CHECKING:

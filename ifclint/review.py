@@ -9,7 +9,6 @@ from pathlib import Path
 
 from ifclint import __version__, codes, ifc, job, network
 from ifclint.codes import AdoptedCode, Change
-from ifclint.collector import collector_paused
 from ifclint.errors import InputError
 from ifclint.findings import (
     AdoptedCodeInfo,
@@ -24,11 +23,12 @@ from ifclint.findings import (
     Schedule,
     Verdict,
 )
+from ifclint.gc_pause import collector_paused
 from ifclint.ifc.elements import Model, Role
 from ifclint.judge import judge
 from ifclint.network import Network
 from ifclint.packs import Context, Packs, explain, load_packs
-from ifclint.plumbing import Plumbing, see
+from ifclint.plumbing import Plumbing, build
 from ifclint.variances import accept
 
 Progress = Callable[[str, int, int], None]
@@ -75,7 +75,7 @@ def _review(
     model = _read(models, the_job, progress)
     say("Tracing the network", 0, 1)
     connected = network.connect(model)
-    plumbing = see(
+    plumbing = build(
         connected,
         the_job.drainage.outlets,
         [flow.element for flow in the_job.drainage.continuous_flow],
@@ -157,7 +157,7 @@ def _extras(packs: Packs, context: Context) -> tuple[list[Schedule], list[Riser]
     for pack in packs.loaded:
         try:
             schedules += pack.schedules(context)
-            risers += pack.risers(context)
+            risers += pack.drawings(context)
         except Exception as error:
             failures.append(Failure(pack.name, "", explain(error)))
     return schedules, risers, failures

@@ -11,8 +11,8 @@ import pytest
 from typer.testing import CliRunner
 
 from ifclint.cli import app
+from ifclint.element_report import rows
 from ifclint.ifc import read
-from ifclint.understood import rows
 from tests.ifc.small_models import SmallModel
 
 SCHEMA = Path(__file__).parent.parent / "ifclint" / "report" / "findings.schema.json"
@@ -57,7 +57,7 @@ def _said(document: dict[str, Any], rule: str) -> list[str]:
 
 
 def test_joints_gaps_and_tolerance_are_stated(tmp_path: Path) -> None:
-    document, page, told = _review(tmp_path, _model(tmp_path))
+    document, page, stated = _review(tmp_path, _model(tmp_path))
     network = document["network"]
     assert (network["joints"], network["inferred_joints"]) == (4, 4)
     assert network["bridged_joints"] == 1
@@ -66,9 +66,9 @@ def test_joints_gaps_and_tolerance_are_stated(tmp_path: Path) -> None:
     assert network["islands"] == 1 + 3
     assert (
         "4 joints, 100 % of them inferred with a tolerance of 10 mm (1 across gaps of up to 12 mm)"
-        in told
+        in stated
     )
-    assert "the report has 1 note on reading" in told
+    assert "the report has 1 note on reading" in stated
     words = " ".join(page.split())
     assert "were inferred with a tolerance of 10.0 mm: ends that meet, pipes that point at" in words
     assert "1 of these joins what lies farther apart, up to 12 mm" in words
@@ -83,9 +83,9 @@ def test_a_closet_drains_through_the_side_of_a_pipe_and_across_the_gap(tmp_path:
 
 
 def test_the_list_of_elements_names_the_gap(tmp_path: Path) -> None:
-    told = {row["name"]: row["widest_gap_m"] for row in rows(read(_model(tmp_path)))}
-    assert told["Drain, lower"] == told["Drain, upper"] == pytest.approx(0.012, abs=1e-5)
-    assert told["Branch"] is None
+    stated = {row["name"]: row["widest_gap_m"] for row in rows(read(_model(tmp_path)))}
+    assert stated["Drain, lower"] == stated["Drain, upper"] == pytest.approx(0.012, abs=1e-5)
+    assert stated["Branch"] is None
 
 
 def test_with_a_close_tolerance_the_gap_is_open(tmp_path: Path) -> None:

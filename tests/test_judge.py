@@ -11,7 +11,8 @@ from ifclint.findings import PASS, Answer, Outcome
 from ifclint.job import Job
 from ifclint.judge import finding_id, judge
 from ifclint.packs import Context, Rule, hookimpl, make_pack, rule
-from ifclint.plumbing import Fixture, Run, Stack, see
+from ifclint.plumbing import DrainSegment, Fixture, Stack, build
+from ifclint.plumbing.subjects import finders
 from ifclint.testing import read_network
 
 NETWORK = """
@@ -28,30 +29,34 @@ BOTH = {"upc": "1.1", "ipc": "2.2"}
 
 @pytest.fixture
 def context() -> Context:
-    return Context(codes.load("upc-2021"), see(read_network(NETWORK)), Job())
+    return Context(codes.load("upc-2021"), build(read_network(NETWORK)), Job())
 
 
 def _pack(*rules: Rule, name: str = "trial"):
-    return make_pack(name, SimpleNamespace(ifclint_rules=hookimpl(lambda: rules)))
+    hooks = {
+        "ifclint_rules": hookimpl(lambda: rules),
+        "ifclint_subjects": hookimpl(lambda: finders()),
+    }
+    return make_pack(name, SimpleNamespace(**hooks))
 
 
-@rule(title="Always passes", subject=Run, clauses=BOTH)
-def always_passes(run: Run, context: Context) -> Answer:
+@rule(title="Always passes", subject=DrainSegment, clauses=BOTH)
+def always_passes(run: DrainSegment, context: Context) -> Answer:
     return PASS
 
 
-@rule(title="Breaks", subject=Run, clauses=BOTH)
-def breaks(run: Run, context: Context) -> Answer:
+@rule(title="Breaks", subject=DrainSegment, clauses=BOTH)
+def breaks(run: DrainSegment, context: Context) -> Answer:
     raise RuntimeError("out of pipe")
 
 
-@rule(title="Needs a size", subject=Run, clauses=BOTH, needs=("size_in",))
-def needs_a_size(run: Run, context: Context) -> Answer:
+@rule(title="Needs a size", subject=DrainSegment, clauses=BOTH, needs=("size_in",))
+def needs_a_size(run: DrainSegment, context: Context) -> Answer:
     return Answer(Outcome.VIOLATION, "too round", remedy="square it")
 
 
-@rule(title="Never for the UPC", subject=Run, clauses={"ipc": "2.2"})
-def not_for_the_upc(run: Run, context: Context) -> Answer:
+@rule(title="Never for the UPC", subject=DrainSegment, clauses={"ipc": "2.2"})
+def not_for_the_upc(run: DrainSegment, context: Context) -> Answer:
     return Answer(Outcome.VIOLATION, "never said")
 
 
@@ -75,8 +80,8 @@ def test_a_failing_rule_is_named_and_the_others_are_kept(context: Context) -> No
 
 def test_every_subject_is_counted_once(context: Context) -> None:
     said = judge([_pack(always_passes, needs_a_size, stacks_only, no_bathtub)], context)
-    runs = len(context.plumbing.drains)
-    assert runs == 3
+    segments = len(context.plumbing.drains)
+    assert segments == 3
     for coverage in said.coverage:
         answered = (
             coverage.passed
@@ -87,7 +92,7 @@ def test_every_subject_is_counted_once(context: Context) -> None:
         )
         assert answered == coverage.subjects
     by_rule = {c.rule: c for c in said.coverage}
-    assert by_rule["always-passes"].passed == runs
+    assert by_rule["always-passes"].passed == segments
     assert (by_rule["needs-a-size"].violations, by_rule["needs-a-size"].unverified) == (2, 1)
     assert by_rule["stacks-only"].note == "saw no subject in this model"
     assert by_rule["no-bathtub"].not_applicable == 2
@@ -110,7 +115,7 @@ def test_a_code_that_is_silent_makes_no_demand(context: Context) -> None:
 
 def test_the_id_depends_on_rule_and_subject_alone(context: Context) -> None:
     first = {f.subject: f.id for f in judge([_pack(needs_a_size)], context).findings}
-    again = Context(codes.load("ipc-2021"), see(read_network(NETWORK)), Job())
+    again = Context(codes.load("ipc-2021"), build(read_network(NETWORK)), Job())
     assert {f.subject: f.id for f in judge([_pack(needs_a_size)], again).findings} == first
     run = context.plumbing.drains[0]
     assert finding_id(needs_a_size, run) != finding_id(always_passes, run)

@@ -11,26 +11,32 @@ ROOT = Path(__file__).parent.parent
 # From the top: a module may import what stands in a lower line, and its own package.
 LAYERS = (
     ("cli",),
-    ("catalogue", "understood"),
+    ("catalogue", "element_report"),
     ("review",),
     ("report",),
     ("testing",),
     ("judge", "variances"),
     ("packs",),
+    ("rule", "checks"),
     ("findings",),
     ("plumbing",),
     ("network",),
     ("ifc",),
     ("job", "codes", "engineering"),
-    ("errors", "collector"),
+    ("errors", "gc_pause"),
 )
 # The same within the reader: from what puts a model together down to plain data.
 READER = (
     "reading", "file_reader", "making", "building", "joints", "facts", "shape", "step", "elements",
 )  # fmt: skip
+# And within what a plumber sees, system by system.
+PLUMBING = (
+    "subjects", "heaters", "gas", "supply", "pieces", "cleanouts", "venting", "surroundings",
+    "drainage", "flow", "context", "facts",
+)  # fmt: skip
 # What is used across layers for its words alone.
 ELEMENTS = "ifclint.ifc.elements"
-FOR_PACKS = {"packs", "findings", "plumbing", "codes", "engineering", "ifc"}
+FOR_PACKS = {"checks", "packs", "findings", "plumbing", "codes", "engineering", "ifc"}
 
 
 def _level(part: str) -> int:
@@ -85,10 +91,31 @@ def test_imports_within_the_reader_point_down(path: Path) -> None:
             assert READER.index(own) <= READER.index(other), f"{path.name} imports {name}"
 
 
+@pytest.mark.parametrize(
+    "path", _modules("ifclint/plumbing"), ids=lambda p: str(p.relative_to(ROOT))
+)
+def test_imports_within_the_plumbing_point_down(path: Path) -> None:
+    own, *_ = path.relative_to(ROOT / "ifclint" / "plumbing").with_suffix("").parts
+    if own == "__init__":
+        return
+    assert own in PLUMBING, f"ifclint.plumbing.{own} has no place: add it to PLUMBING"
+    for name in _imports(path):
+        if name.startswith("ifclint.plumbing."):
+            other = name.split(".")[2]
+            assert PLUMBING.index(own) <= PLUMBING.index(other), f"{path.name} imports {name}"
+
+
+PACKS = ROOT / "plugins" / "ifclint" / "rules"
+
+
 @pytest.mark.parametrize("path", _modules("plugins"), ids=lambda p: str(p.relative_to(ROOT)))
 def test_packs_see_only_what_a_third_party_sees(path: Path) -> None:
+    own, *_ = path.relative_to(PACKS).with_suffix("").parts
     for name in _imports(path):
         part = name.split(".")[1]
+        if part == "rules":
+            assert name.split(".")[2] == own, f"{path.name} imports another pack: {name}"
+            continue
         assert part in FOR_PACKS, f"{path.name} imports {name}"
         assert part != "ifc" or name == ELEMENTS, f"{path.name} reads IFC: {name}"
 

@@ -80,5 +80,5 @@ def test_without_ports_the_same_parts_are_joined(tmp_path: Path, revision: str) 
     )
     assert without == with_ports
     assert all(j.inferred for j in models[1].joints)
-    told = {e.system for f in models[1].elements if f.role is Role.FIXTURE for e in f.ends}
-    assert not told & {System.COLD_WATER, System.HOT_WATER}
+    stated = {e.system for f in models[1].elements if f.role is Role.FIXTURE for e in f.ends}
+    assert not stated & {System.COLD_WATER, System.HOT_WATER}

@@ -11,9 +11,9 @@ from pathlib import Path
 import pytest
 
 from ifclint import ifc
+from ifclint.element_report import as_csv, as_json, as_text, rows
 from ifclint.ifc.elements import Element, Model, Note, Role
 from ifclint.ifc.facts.confidence import Confidence, confidence
-from ifclint.understood import as_csv, as_json, as_text, rows
 
 ROOT = Path(__file__).parent.parent
 

@@ -1,12 +1,12 @@
 """Adopted codes as data: one folder an edition, one CSV file a table, each row with its source."""
 
-from ifclint.codes.adopted import AdoptedCode, Limit, load
+from ifclint.codes.adopted import AdoptedCode, load
 from ifclint.codes.changes import Change
 from ifclint.codes.compare import Difference, differences
 from ifclint.codes.editions import editions
 from ifclint.codes.fixture_units import OCCUPANCIES, FixtureUnits
 from ifclint.codes.supply_units import SupplyUnits
-from ifclint.codes.tables import Row, Table
+from ifclint.codes.tables import Limit, Row, Table
 
 __all__ = [
     "OCCUPANCIES",

@@ -10,27 +10,8 @@ from ifclint.codes.changes import Change, amend, near
 from ifclint.codes.editions import contents, description, editions, table_of
 from ifclint.codes.fixture_units import OCCUPANCIES, Facts, FixtureUnits, look_up
 from ifclint.codes.supply_units import SupplyUnits, look_up_supply
-from ifclint.codes.tables import FROM_MEMORY, Row, Table
+from ifclint.codes.tables import Limit, Row, Table
 from ifclint.errors import InputError
-
-
-@dataclass(frozen=True)
-class Limit:
-    """A single value of a code, in the unit the code gives it in."""
-
-    key: str
-    value: float
-    unit: str
-    clause: str
-    source: str
-    note: str = ""
-    carried_from: str = ""  # the edition whose value this is, where the adopted one was not seen
-    amended: bool = False
-
-    @property
-    def from_memory(self) -> bool:
-        """Whether the value was recalled and not read, or carried over from another edition."""
-        return FROM_MEMORY in self.source or bool(self.carried_from)
 
 
 @dataclass(frozen=True, eq=False)

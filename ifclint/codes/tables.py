@@ -24,6 +24,31 @@ _SISTER_CODE = re.compile(r"([A-Z]{3,5}) ")
 _SERIES = re.compile(r"([a-z]+)_(\d+(?:\.\d+)?)_[a-z]+")  # "cfh_0.75_in", "wsfu_40_ft"
 
 
+@dataclass(frozen=True)
+class Limit:
+    """A single value of a code, in the unit the code gives it in."""
+
+    key: str
+    value: float
+    unit: str
+    clause: str
+    source: str
+    note: str = ""
+    carried_from: str = ""  # the edition whose value this is, where the adopted one was not seen
+    amended: bool = False
+
+    @property
+    def provenance(self) -> str:
+        """Where the value comes from, as its row says it."""
+        carried = f", carried over from {self.carried_from}" if self.carried_from else ""
+        return f"{self.source}{carried}"
+
+    @property
+    def from_memory(self) -> bool:
+        """Whether the value was recalled and not read, or carried over from another edition."""
+        return FROM_MEMORY in self.source or bool(self.carried_from)
+
+
 @dataclass(frozen=True, eq=False)
 class Row:
     """One line of a code table. A blank cell is None: the code lists no value there."""
@@ -49,6 +74,13 @@ class Row:
 
     def number_or_none(self, column: str) -> float | None:
         return None if self.values[column] is None else self.number(column)
+
+    def limit(self, column: str, unit: str) -> Limit:
+        """The cell as a limit to check against, in its unit; ValueError where it is no number."""
+        return Limit(
+            column, self.number(column), unit, self.clause, self.source, self.note,
+            self.carried_from, self.amended,
+        )  # fmt: skip
 
     def text(self, column: str) -> str:
         """The cell as text, "" where it is blank."""

@@ -6,8 +6,8 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
-from ifclint.collector import collector_paused
 from ifclint.errors import InputError
+from ifclint.gc_pause import collector_paused
 from ifclint.ifc.building.together import Together
 from ifclint.ifc.building.whereabouts import complete_places
 from ifclint.ifc.elements import Box, Model

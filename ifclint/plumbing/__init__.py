@@ -2,22 +2,35 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from math import inf
-from typing import Any
 
 from ifclint.errors import InputError
 from ifclint.network import Network
-from ifclint.plumbing.building_drains import BuildingDrain, find_building_drains
-from ifclint.plumbing.cleanouts import Cleanout, find_cleanouts
-from ifclint.plumbing.drain_lines import DrainLine, find_lines
-from ifclint.plumbing.fixtures import Fixture, Trap, find_fixtures
-from ifclint.plumbing.flues import FuelAppliance, FuelVent, VentConnector, find_vents
-from ifclint.plumbing.gas import GasAppliance, GasPiping, GasRegulator, GasRun, find_gas
-from ifclint.plumbing.gravity import Drainage, Outlet, direct, is_drain_source
-from ifclint.plumbing.heaters import (
+from ifclint.plumbing.cleanouts.cleanouts import Cleanout, find_cleanouts
+from ifclint.plumbing.cleanouts.drain_lines import DrainLine, find_lines
+from ifclint.plumbing.drainage.building_drains import BuildingDrain, find_building_drains
+from ifclint.plumbing.drainage.changes_of_direction import (
+    ChangeOfDirection,
+    Inflow,
+    find_changes_of_direction,
+)
+from ifclint.plumbing.drainage.drain_loops import DrainLoop, find_loops, find_unknown_inflows
+from ifclint.plumbing.drainage.fixtures import Fixture, Trap, find_fixtures
+from ifclint.plumbing.drainage.gravity import Drainage, Outlet, direct, is_drain_source
+from ifclint.plumbing.drainage.segments import DrainSegment, Part, Pipe, Service, make_segments
+from ifclint.plumbing.drainage.stacks import BranchInterval, Stack, assign_parts, find_stacks
+from ifclint.plumbing.gas.gas_piping import (
+    GasAppliance,
+    GasPiping,
+    GasRegulator,
+    GasSegment,
+    find_gas,
+)
+from ifclint.plumbing.heaters.fuel_vents import FuelAppliance, FuelVent, VentConnector, find_vents
+from ifclint.plumbing.heaters.heaters import (
     CondensateSource,
     Heater,
     Heaters,
@@ -26,29 +39,61 @@ from ifclint.plumbing.heaters import (
     find_heaters,
 )
 from ifclint.plumbing.pieces import Piece, find_pieces
-from ifclint.plumbing.runs import Part, Pipe, Run, Service, make_runs
-from ifclint.plumbing.stacks import BranchInterval, Stack, assign_parts, find_stacks
-from ifclint.plumbing.supply import (
+from ifclint.plumbing.supply.water_supply import (
     Supply,
     WaterFixture,
-    WaterLine,
+    WaterSegment,
     WaterService,
     find_supply,
 )
-from ifclint.plumbing.trap_arms import TrapArm
-from ifclint.plumbing.trouble import DrainLoop, find_loops, find_unknown_inflows
-from ifclint.plumbing.turns import Inflow, Turn, find_turns
-from ifclint.plumbing.venting import Method, VentGroup, Venting, find_venting
-from ifclint.plumbing.vents import VentJoint, VentPipe, VentTerminal, VentTree
+from ifclint.plumbing.surroundings.obstacles import Surroundings
+from ifclint.plumbing.venting.trap_arms import TrapArm
+from ifclint.plumbing.venting.vent_groups import Method, VentGroup, Venting, find_venting
+from ifclint.plumbing.venting.vents import VentJoint, VentSegment, VentTerminal, VentTree
 
 __all__ = [
-    "BranchInterval", "BuildingDrain", "Cleanout", "CondensateSource", "DrainLine", "DrainLoop",
-    "Fixture", "FuelAppliance", "FuelVent", "GasAppliance", "GasPiping", "GasRegulator", "GasRun",
-    "Heater", "Inflow", "Method", "Outlet", "Pan", "Part", "Piece", "Pipe", "Plumbing",
-    "ReliefLine", "Run", "Service", "Stack", "Supply", "Trap", "TrapArm", "Turn", "VentConnector",
-    "VentGroup", "VentJoint", "VentPipe", "VentTerminal", "VentTree", "Venting", "WaterFixture",
-    "WaterLine", "WaterService", "see",
-]  # fmt: skip
+    "BranchInterval",
+    "BuildingDrain",
+    "ChangeOfDirection",
+    "Cleanout",
+    "CondensateSource",
+    "DrainLine",
+    "DrainLoop",
+    "DrainSegment",
+    "Fixture",
+    "FuelAppliance",
+    "FuelVent",
+    "GasAppliance",
+    "GasPiping",
+    "GasRegulator",
+    "GasSegment",
+    "Heater",
+    "Inflow",
+    "Method",
+    "Outlet",
+    "Pan",
+    "Part",
+    "Piece",
+    "Pipe",
+    "Plumbing",
+    "ReliefLine",
+    "Service",
+    "Stack",
+    "Supply",
+    "Trap",
+    "TrapArm",
+    "VentConnector",
+    "VentGroup",
+    "VentJoint",
+    "VentSegment",
+    "VentTerminal",
+    "VentTree",
+    "Venting",
+    "WaterFixture",
+    "WaterSegment",
+    "WaterService",
+    "build",
+]
 
 
 @dataclass
@@ -58,9 +103,9 @@ class Plumbing:
     network: Network
     drainage: Drainage
     fixtures: list[Fixture]
-    runs: list[Run]  # drains, vents, cleanout stubs; downstream first
+    segments: list[DrainSegment]  # drains, vents, cleanout stubs; downstream first
     stacks: list[Stack]
-    turns: list[Turn]
+    changes_of_direction: list[ChangeOfDirection]
     loops: list[DrainLoop]
     unknown_inflows: list[int]  # elements where a load enters that the model does not tell
     pieces: list[Piece]
@@ -77,14 +122,14 @@ class Plumbing:
     def venting(self) -> Venting:
         """Traps, trap arms and vents."""
         return find_venting(
-            self.network, self.drainage, self.fixtures, self.runs, self.stacks, self.sources
+            self.network, self.drainage, self.fixtures, self.segments, self.stacks, self.sources
         )
 
     @cached_property
     def lines(self) -> list[DrainLine]:
         """The horizontal drains as one rods them."""
         seen = self.venting
-        return find_lines(seen.piping, self.runs, self.stacks, seen.arms, self.fixtures)
+        return find_lines(seen.piping, self.segments, self.stacks, seen.arms, self.fixtures)
 
     @cached_property
     def cleanouts(self) -> list[Cleanout]:
@@ -104,52 +149,22 @@ class Plumbing:
         """Water heaters, pans, and the vents of what burns fuel."""
         return find_heaters(self.network, self.supply, find_vents(self.network))
 
+    @cached_property
+    def surroundings(self) -> Surroundings:
+        """Walls, slabs, roofs, openings and equipment."""
+        return Surroundings(self.network.model)
+
     @property
-    def drains(self) -> list[Run]:
-        return [run for run in self.runs if run.service is Service.DRAIN]
+    def drains(self) -> list[DrainSegment]:
+        return [segment for segment in self.segments if segment.service is Service.DRAIN]
 
-    def subjects(self, kind: type) -> list[Any]:
-        """All subjects of a kind, in a stable order. Raises KeyError for an unknown kind."""
-        by_kind: dict[type, Callable[[], list[Any]]] = {
-            Fixture: lambda: self.fixtures,
-            Run: lambda: self.drains,
-            Stack: lambda: self.stacks,
-            BranchInterval: lambda: [i for stack in self.stacks for i in stack.intervals],
-            Turn: lambda: self.turns,
-            DrainLoop: lambda: self.loops,
-            Piece: lambda: self.pieces,
-            TrapArm: lambda: self.venting.arms,
-            VentGroup: lambda: self.venting.groups,
-            VentPipe: lambda: self.venting.pipes,
-            VentTree: lambda: self.venting.trees,
-            VentTerminal: lambda: self.venting.terminals,
-            DrainLine: lambda: self.lines,
-            Cleanout: lambda: self.cleanouts,
-            BuildingDrain: lambda: self.building_drains,
-            WaterLine: lambda: self.supply.lines,
-            WaterFixture: lambda: self.supply.fixtures,
-            WaterService: lambda: self.supply.services,
-            Heater: lambda: self.heaters.heaters,
-            ReliefLine: lambda: self.heaters.relief_lines,
-            Pan: lambda: self.heaters.pans,
-            CondensateSource: lambda: self.heaters.condensing,
-            FuelAppliance: lambda: self.heaters.appliances,
-            FuelVent: lambda: self.heaters.vents,
-            VentConnector: lambda: self.heaters.connectors,
-            GasPiping: lambda: [self.gas] if self.gas else [],
-            GasRun: lambda: self.gas.runs if self.gas else [],
-            GasAppliance: lambda: self.gas.appliances if self.gas else [],
-            GasRegulator: lambda: self.gas.regulators if self.gas else [],
-        }
-        return by_kind[kind]()
-
-    def load(self, values: dict[Fixture, float]) -> dict[Run, float]:
+    def load(self, values: dict[Fixture, float]) -> dict[DrainSegment, float]:
         """What each drain carries when each fixture gives its value, at its downstream end."""
         flow = self.drainage.accumulate({f.index: value for f, value in values.items()})
-        return {run: flow[run.indexes[-1]] for run in self.drains}
+        return {segment: flow[segment.indexes[-1]] for segment in self.drains}
 
 
-def see(
+def build(
     network: Network,
     outlets: Sequence[str] = (),
     discharges: Sequence[str] = (),
@@ -172,15 +187,15 @@ def see(
                 )
     sources = [i for i in drainage.members if is_drain_source(network.elements[i])]
     giving = dict.fromkeys([*sources, *(by_guid[g] for g in discharges)], 1.0)
-    runs = make_runs(network, drainage, giving)
+    segments = make_segments(network, drainage, giving)
     unknown_inflows = find_unknown_inflows(network, drainage, giving)
-    fixtures = find_fixtures(network, drainage, runs, sources, unknown_inflows)
+    fixtures = find_fixtures(network, drainage, segments, sources, unknown_inflows)
     floors = [storey.elevation_m for storey in network.model.storeys]
-    stacks = find_stacks(runs, fixtures, min(floors, default=-inf))
-    assign_parts(runs, stacks)
+    stacks = find_stacks(segments, fixtures, min(floors, default=-inf))
+    assign_parts(segments, stacks)
     return Plumbing(
-        network, drainage, fixtures, runs, stacks,
-        find_turns(network, drainage, runs, giving),
+        network, drainage, fixtures, segments, stacks,
+        find_changes_of_direction(network, drainage, segments, giving),
         find_loops(network, drainage, giving), unknown_inflows,
         find_pieces(network, drainage), giving,
         gas_sources, water_source,

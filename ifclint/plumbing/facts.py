@@ -35,7 +35,7 @@ FACTS = {
         "drain, or its nominal size",
         "Connect the fixture's outlet to its drain and give that pipe a nominal diameter.",
     ),
-    "drain_run": Fact(
+    "drain_segment": Fact(
         "drain",
         "Model the fixture's drain and connect it to the fixture's outlet (ports, or ends that "
         "meet).",

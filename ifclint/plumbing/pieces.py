@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from ifclint.engineering.wording import trade_size
 from ifclint.ifc.elements import Element, Location, Note, Point, Role, System
 from ifclint.network import Network
-from ifclint.plumbing.gravity import Drainage
-from ifclint.plumbing.runs import place_of
+from ifclint.plumbing.drainage.gravity import Drainage
+from ifclint.plumbing.flow.subject import place_of
 
 NOT_PLUMBING = frozenset({System.HEATING, System.FLUE, System.FIRE, System.OTHER})
 

@@ -70,8 +70,8 @@ def _shares(model: Model) -> list[str]:
     lines = []
     for name, roles in (("pipes", PIPES), ("piping", PIPING)):
         members = [e for e in model.elements if e.role in roles]
-        told = "   ".join(f"{fact} {_share(members, known)}" for fact, known in facts.items())
-        lines.append(f"  {name:<9} {told}")
+        stated = "   ".join(f"{fact} {_share(members, known)}" for fact, known in facts.items())
+        lines.append(f"  {name:<9} {stated}")
     return lines
 
 

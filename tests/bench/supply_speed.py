@@ -17,14 +17,13 @@ from time import process_time
 ROOT = Path(__file__).resolve().parents[2]
 sys.path[:0] = [str(ROOT), str(ROOT / "plugins")]
 
-from ifclint_supply.demand import demand  # noqa: E402
-from ifclint_supply.pressure import solution  # noqa: E402
-
 from ifclint import codes, network  # noqa: E402
 from ifclint.ifc.elements import Model, Role  # noqa: E402
 from ifclint.job import Job  # noqa: E402
 from ifclint.packs import Context  # noqa: E402
-from ifclint.plumbing import see  # noqa: E402
+from ifclint.plumbing import build  # noqa: E402
+from ifclint.rules.supply.demand import demand  # noqa: E402
+from ifclint.rules.supply.pressure_model import solution  # noqa: E402
 from tests.supply.trees import large  # noqa: E402
 
 JOB = {"water": {"static_pressure": "90 psi", "residual_pressure": "80 psi"}}
@@ -32,7 +31,9 @@ JOB = {"water": {"static_pressure": "90 psi", "residual_pressure": "80 psi"}}
 
 def measure(model: Model) -> dict[str, float]:
     """Processor seconds of each part, of one run."""
-    context = Context(codes.load("upc-2021"), see(network.connect(model)), Job.model_validate(JOB))
+    context = Context(
+        codes.load("upc-2021"), build(network.connect(model)), Job.model_validate(JOB)
+    )
     marks = [process_time()]
     supply = context.plumbing.supply
     marks.append(process_time())
@@ -42,7 +43,7 @@ def measure(model: Model) -> dict[str, float]:
     marks.append(process_time())
     parts = [b - a for a, b in pairwise(marks)]
     return {"direct": parts[0], "demand": parts[1], "pressure": parts[2], "all": sum(parts),
-            "lines": len(supply.lines)}  # fmt: skip
+            "lines": len(supply.segments)}  # fmt: skip
 
 
 def main() -> None:

@@ -65,19 +65,22 @@ def test_every_table_tells_its_topic_and_who_uses_it() -> None:
         assert table.used_by, f"{edition} {key}"
 
 
-PLUGINS = Path(__file__).parents[2] / "plugins"
+ROOT = Path(__file__).parents[2]
+RULES = ROOT / "plugins" / "ifclint" / "rules"
 
 
 @pytest.mark.parametrize("key", sorted({key for _, key in ALL_TABLES}))
 def test_what_is_said_of_use_is_true(key: str) -> None:
     """A table said to be used is named in the pack or behind a method of the adopted code."""
-    packs = [path.parent.name for path in PLUGINS.glob("*/*.py") if _asks(path, key)]
+    packs = {path.parent.name for path in RULES.glob("*/*.py") if _asks(path, key)}
+    plumbing = ROOT / "ifclint" / "plumbing"
+    packs |= {path.parent.name for path in plumbing.glob("*/*.py") if _asks(path, key)}
     behind = "AdoptedCode" if _asks(HERE / "adopted.py", key) else ""
     if key in {row.text("table") for row in table_of("ipc-2021", "gas_tables").rows}:
         behind = "gas"  # through the index of the gas tables
     for edition in (e for e, k in ALL_TABLES if k == key):
         used_by = table_of(edition, key).used_by
-        for pack in {name.removeprefix("ifclint_") for name in packs}:
+        for pack in packs:
             assert pack in used_by, f"{edition}/tables.toml, {key}: used_by must name {pack}"
         if not used_by.startswith("none yet"):
             assert packs or behind, f"{edition}/tables.toml, {key}: no pack asks this table"

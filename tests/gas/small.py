@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from typing import Any
 
-from ifclint_gas.sizing import Plan, Sized, plan
-
 from ifclint import codes
 from ifclint.job import Job
 from ifclint.packs import Context
-from ifclint.plumbing import see
+from ifclint.plumbing import build
+from ifclint.rules.gas.sizing import Plan, Sized, plan
 from ifclint.testing import read_network
 
 W_PER_BTU_PER_H = 0.2930710702
@@ -23,7 +22,7 @@ def watts(btu_per_h: float) -> float:
 
 def context_of(text: str, code: str = "ipc-2021", **gas: Any) -> Context:
     the_job = Job.model_validate({"gas": {**LOW, **gas}})
-    plumbing = see(read_network(text), gas_sources=the_job.gas.source)
+    plumbing = build(read_network(text), gas_sources=the_job.gas.source)
     return Context(codes.load(code), plumbing, the_job)
 
 

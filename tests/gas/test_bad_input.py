@@ -53,22 +53,22 @@ def test_an_element_that_is_not_there_is_refused(tmp_path: Path, section: str) -
 
 
 def test_propane_is_not_sized_by_natural_gas_tables() -> None:
-    runs = sized(
+    segments = sized(
         LONGEST,
         delivery_pressure="11 inH2O",
         heating_value="2500 Btu/ft**3",
         specific_gravity=1.52,
     )
-    assert runs["S3"].capacity is not None
-    assert "402.4(28)" in runs["S3"].capacity.clause
-    assert runs["S3"].capacity.unit == "kBtu/h"
+    assert segments["S3"].capacity is not None
+    assert "402.4(28)" in segments["S3"].capacity.clause
+    assert segments["S3"].capacity.unit == "kBtu/h"
 
 
 def test_propane_below_its_table_is_not_sized() -> None:
-    runs = sized(
+    segments = sized(
         LONGEST, delivery_pressure="9 inH2O", heating_value="2500 Btu/ft**3", specific_gravity=1.52
     )
-    assert all(run.capacity is None and run.missing is not None for run in runs.values())
+    assert all(run.capacity is None and run.missing is not None for run in segments.values())
 
 
 def test_a_supply_below_what_the_table_needs_takes_the_table_of_less_drop() -> None:
@@ -82,8 +82,7 @@ def test_a_supply_below_what_the_table_needs_takes_the_table_of_less_drop() -> N
 
 
 def test_usual_inputs_come_from_the_table_and_are_marked() -> None:
-    from ifclint_gas.loads import inputs
-
+    from ifclint.plumbing.gas.inputs import inputs
     from tests.gas.small import context_of
 
     text = """
@@ -95,7 +94,7 @@ water-heater A storage_volume_m3=0.1136  gas 20.4 0 0
 water-heater B storage_volume_m3=0.1893  gas 20.2 0 0.2
 water-heater C  gas 20.2 0 -0.2
 """
-    known = {a.element.guid: told for a, told in inputs(context_of(text)).items()}
-    found = {guid: round(told.btu_per_h) for guid, told in known.items() if told}
+    known = {a.element.guid: stated for a, stated in inputs(context_of(text)).items()}
+    found = {guid: round(stated.btu_per_h) for guid, stated in known.items() if stated}
     assert found == {"A": 35000, "B": 50000, "C": 50000}  # of unknown size: the largest listed
-    assert all(told is not None and told.is_usual for told in known.values())
+    assert all(stated is not None and stated.is_usual for stated in known.values())

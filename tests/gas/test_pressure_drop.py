@@ -13,7 +13,6 @@ import math
 
 import pytest
 from fluids import Spitzglass_low, friction_factor, isothermal_gas
-from ifclint_gas.sizing import plan
 from scipy.optimize import brentq
 
 from ifclint.engineering.data import inside_diameter_m
@@ -24,6 +23,7 @@ from ifclint.engineering.gas_flow import (
     low_pressure_flow_m3_per_s,
 )
 from ifclint.engineering.units import M3_PER_S_PER_CFH, M_PER_FT, PA_PER_IN_WC, PA_PER_PSI
+from ifclint.rules.gas.sizing import plan
 from tests.gas.small import context_of
 from tests.gas.test_published_examples import LONGEST
 
@@ -93,7 +93,7 @@ def test_drop_at_every_appliance_adds_up_over_its_way() -> None:
     for appliance, lost in made.drop_pa.items():
         assert isinstance(lost, float)
         by_hand = 0.0
-        for run in appliance.runs:
+        for run in appliance.segments:
             bore_in = inside_diameter_m("steel", run.size_in or 0.0)
             assert bore_in is not None
             cfh = sum(a.element.properties["input_rating_w"] for a in run.appliances) / 293.0710702

@@ -7,11 +7,11 @@ from itertools import pairwise
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from ifclint_gas.capacity import Gas, Service, Sizing
-from ifclint_gas.sizing import plan
 
 from ifclint import codes
 from ifclint.engineering.units import PA_PER_IN_WC, PA_PER_PSI
+from ifclint.rules.gas.capacity import Gas, Service, Sizing
+from ifclint.rules.gas.sizing import plan
 from tests.gas.small import context_of, sized, watts
 
 NATURAL = Gas("natural", 37258945.8, 0.6)
@@ -34,7 +34,7 @@ def line(pieces: int, size: float, btu: float, end: float = 55.0) -> str:
 @given(st.integers(2, 9), st.sampled_from([0.5, 0.75, 1.0]), st.floats(20000, 400000))
 def test_splitting_a_pipe_changes_nothing(pieces: int, size: float, btu: float) -> None:
     whole, split = sized(line(1, size, btu))["P0"], sized(line(pieces, size, btu))["P0"]
-    assert len(split.run.pipes) == pieces
+    assert len(split.segment.pipes) == pieces
     assert split.length_m == pytest.approx(whole.length_m, abs=1e-4)
     assert split.capacity == whole.capacity
     assert split.smallest == whole.smallest
@@ -113,8 +113,8 @@ furnace B input_rating_w={watts(80000)}  gas 120 0 0
 
 def test_room_to_grow_is_just_what_can_be_added() -> None:
     """With the spare capacity the line still serves; with 1 % more load than that it does not."""
-    from ifclint_gas.schedules import spare_btu_per_h
-    from ifclint_gas.sizing import plan_with
+    from ifclint.rules.gas.schedules import spare_btu_per_h
+    from ifclint.rules.gas.sizing import plan_with
 
     context = context_of(line(1, 0.75, 60000))
     piping = context.plumbing.gas
@@ -127,4 +127,4 @@ def test_room_to_grow_is_just_what_can_be_added() -> None:
         (asked,) = plan_with(context, {appliance: watts(load)}).sized.values()
         assert asked.spare is not None
         assert (asked.spare >= 0) is serves
-    assert plan(context).sized[piping.runs[0]].load == pytest.approx(60, abs=0.01)
+    assert plan(context).sized[piping.segments[0]].load == pytest.approx(60, abs=0.01)

@@ -32,15 +32,15 @@ appliance D input_rating_w={watts(100000)}  gas 45 -0.0003 0
 
 
 def test_longest_length_method() -> None:
-    runs = sized(LONGEST)
+    segments = sized(LONGEST)
     loads = {"A1": 35, "B1": 75, "S1": 110, "S2": 135, "S3": 245}
     sizes = {"A1": 0.5, "B1": 0.75, "S1": 0.75, "S2": 0.75, "S3": 1.0}
     for name, cfh in loads.items():
-        assert runs[name].load == pytest.approx(cfh, abs=0.01)
-        assert runs[name].length_m / 0.3048 == pytest.approx(60, abs=0.01)
-        assert runs[name].smallest == sizes[name]
-        assert runs[name].spare is not None
-        assert runs[name].spare >= 0
+        assert segments[name].load == pytest.approx(cfh, abs=0.01)
+        assert segments[name].length_m / 0.3048 == pytest.approx(60, abs=0.01)
+        assert segments[name].smallest == sizes[name]
+        assert segments[name].spare is not None
+        assert segments[name].spare >= 0
 
 
 # 2018 IFGC appendix A.7.3: semirigid copper, 1.0 in wc; A carries 220 ft3/h on 50 ft, B 75 on
@@ -62,12 +62,12 @@ appliance E input_rating_w={watts(80000)}  gas 30 0.0004 0
 
 
 def test_branch_length_method() -> None:
-    runs = sized(BRANCHES, allowed_drop="1 inH2O", method="branch-length")
+    segments = sized(BRANCHES, allowed_drop="1 inH2O", method="branch-length")
     lengths = {"A1": 50, "B1": 30, "C1": 50, "D1": 30, "E1": 30}
     sizes = {"A1": 1.0, "B1": 0.5, "C1": 0.375, "D1": 0.375, "E1": 0.5}
     for name, feet in lengths.items():
-        assert runs[name].length_m / 0.3048 == pytest.approx(feet, abs=0.01)
-        assert runs[name].smallest == sizes[name]
+        assert segments[name].length_m / 0.3048 == pytest.approx(feet, abs=0.01)
+        assert segments[name].smallest == sizes[name]
 
 
 # 2018 IFGC appendix A.7.2: corrugated tube, 2 psi to a line regulator 100 ft away, 110 ft3/h;
@@ -91,14 +91,14 @@ REGULATOR = [{"element": "REG", "outlet_pressure": "8 inH2O", "allowed_drop": "3
 
 def test_two_pressures() -> None:
     """The example sizes every line behind the regulator by its own length: by branch length."""
-    runs = sized(
+    segments = sized(
         HYBRID,
         delivery_pressure="2 psi",
         allowed_drop="1 psi",
         regulators=REGULATOR,
         method="branch-length",
     )
-    first = runs["A1"]
+    first = segments["A1"]
     assert first.length_m / 0.3048 == pytest.approx(100, abs=0.01)
     assert first.load == pytest.approx(110, abs=0.01)
     assert first.capacity is not None
@@ -108,18 +108,18 @@ def test_two_pressures() -> None:
     assert smaller is not None
     assert smaller.value < 110  # of the tube at hand, 18 is the smallest
     for name, feet in {"B1": 15, "C1": 10, "D1": 25}.items():
-        assert runs[name].length_m / 0.3048 == pytest.approx(feet, abs=0.01)
-        assert runs[name].smallest == 13
+        assert segments[name].length_m / 0.3048 == pytest.approx(feet, abs=0.01)
+        assert segments[name].smallest == 13
 
 
 def test_the_words_of_the_hybrid_method_ask_for_more_than_the_example() -> None:
     """They count the length to the most remote outlet behind the regulator for all of them."""
-    runs = sized(HYBRID, delivery_pressure="2 psi", allowed_drop="1 psi", regulators=REGULATOR)
+    segments = sized(HYBRID, delivery_pressure="2 psi", allowed_drop="1 psi", regulators=REGULATOR)
     for name in ("B1", "C1", "D1"):
-        assert runs[name].method == "hybrid"
-        assert runs[name].length_m / 0.3048 == pytest.approx(25, abs=0.01)
-    assert runs["A1"].length_m / 0.3048 == pytest.approx(100, abs=0.01)
-    assert [runs[name].smallest for name in ("B1", "C1", "D1")] == [15, 13, 13]
+        assert segments[name].method == "hybrid"
+        assert segments[name].length_m / 0.3048 == pytest.approx(25, abs=0.01)
+    assert segments["A1"].length_m / 0.3048 == pytest.approx(100, abs=0.01)
+    assert [segments[name].smallest for name in ("B1", "C1", "D1")] == [15, 13, 13]
 
 
 def test_four_one_inch_elbows_count_as_ten_and_a_half_feet() -> None:

@@ -5,13 +5,13 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from ifclint_gas.caution import CAUTION
 
 from ifclint import codes, ifc, job, network
 from ifclint.findings import Review
 from ifclint.packs import Context
-from ifclint.plumbing import see
+from ifclint.plumbing import build
 from ifclint.review import review
+from ifclint.rules.gas.caution import CAUTION
 
 MODELS = Path(__file__).parents[2] / "models"
 HOUSE = MODELS / "dwelling_corrected.ifc"
@@ -60,10 +60,10 @@ def test_the_question_is_answered_with_pipes_and_vent(asked: Review) -> None:
 
 
 def test_the_drawing_leads_from_the_meter_to_every_appliance() -> None:
-    from ifclint_gas.drawing import gas_riser
+    from ifclint.rules.gas.drawing import gas_riser
 
     the_job, _ = job.load(MODELS / "dwelling_corrected.toml")
-    plumbing = see(network.connect(ifc.read([HOUSE])))
+    plumbing = build(network.connect(ifc.read([HOUSE])))
     riser = gas_riser(Context(codes.load("upc-2021"), plumbing, the_job))
     assert {line.service for line in riser.lines} == {"gas"}
     assert any("247 ft³/h, 336 spare" in line.label for line in riser.lines)

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import pytest
-from ifclint_heaters.venting import common_room, connector_room
 
 from ifclint import codes
 from ifclint.job import Job
 from ifclint.packs import Context
-from ifclint.plumbing import FuelVent, see
+from ifclint.plumbing import FuelVent, build
+from ifclint.plumbing.subjects import finders
+from ifclint.rules.heaters.venting import common_room, connector_room
 from ifclint.testing import read_network
 
 W = 0.2930710702
@@ -16,7 +17,7 @@ W = 0.2930710702
 
 def context_of(text: str, code: str = "ipc-2021", job: dict[str, object] | None = None) -> Context:
     the_job = Job.model_validate(job or {})
-    return Context(codes.load(code), see(read_network(text)), the_job)
+    return Context(codes.load(code), build(read_network(text)), the_job)
 
 
 # 2018 IFGC appendix B, example 4: a water heater of 35 and a furnace of 150 thousand Btu/h with
@@ -71,14 +72,13 @@ def test_two_draft_hood_appliances_on_one_vent() -> None:
 
 @pytest.mark.parametrize("code", ["upc-2021", "ipc-2021", "irc-2021"])
 def test_the_example_passes_every_rule_about_its_vents(code: str) -> None:
-    from ifclint_heaters import flues
-
     from ifclint.findings import Outcome
     from ifclint.judge import answers
+    from ifclint.rules.heaters import flues
 
     context = context_of(EXAMPLE, code)
     for rule in (flues.common_vent_size, flues.vent_connector_size, flues.common_vent_proportion):
-        outcomes = [answer.outcome for _, answer in answers(rule, context)]
+        outcomes = [given[0].outcome for _, given in answers(rule, context, finders())]
         assert outcomes
         assert set(outcomes) == {Outcome.PASS}
 
@@ -135,7 +135,7 @@ ALONE = HEADER + "water-heater A  cold 5 0 0 > hot 6 0 0\n"
     [(PARALLEL, {"in parallel"}), (SERIES, {"in series"}), (ALONE, {"alone"})],
 )
 def test_how_heaters_stand_to_each_other(text: str, stands: set[str]) -> None:
-    from ifclint_heaters.schedules import heater_schedule
+    from ifclint.rules.heaters.schedules import heater_schedule
 
     rows = heater_schedule(context_of(text)).rows
     assert {row["arrangement"] for row in rows} == stands

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import pytest
-from ifclint_drainage.fittings import fitting_for_direction
 
 from ifclint import codes
 from ifclint.findings import Outcome
 from ifclint.job import Job
 from ifclint.judge import answers
 from ifclint.packs import Context
-from ifclint.plumbing import see
+from ifclint.plumbing import build
+from ifclint.plumbing.subjects import finders
+from ifclint.rules.drainage.fittings import fitting_for_direction
 from ifclint.testing import read_network
 
 FLAT = """
@@ -45,8 +46,11 @@ def outcome(text: str, kind: str, basis: str, code: str) -> Outcome:
     network = read_network(text.format(kind=kind))
     fitting = next(e for e in network.elements if e.guid == "F")
     fitting.basis["kind"] = basis
-    context = Context(codes.load(code), see(network), Job())
-    said = {s.element_ids[0]: a for s, a in answers(fitting_for_direction, context)}
+    context = Context(codes.load(code), build(network), Job())
+    said = {
+        s.element_ids[0]: given[0]
+        for s, given in answers(fitting_for_direction, context, finders())
+    }
     return said["F"].outcome
 
 

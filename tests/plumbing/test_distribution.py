@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import pytest
 
+from ifclint.engineering.units import M_PER_FT
 from ifclint.ifc.elements import Element, Role
 from ifclint.network import Network, connect
-from ifclint.plumbing.distribution import Distribution, distribute, head_of
-from ifclint.plumbing.lines import make_lines
-from ifclint.testing import M_PER_FT, read_network
+from ifclint.plumbing.flow.distribution import Distribution, distribute, head_of
+from ifclint.plumbing.flow.supply_segments import make_pressure_segments
+from ifclint.testing import read_network
 
 TREE = """
 system=fuel_gas material=steel
@@ -53,7 +54,7 @@ def names(made: Distribution, indexes: list[int]) -> list[str]:
 def test_way_and_developed_length() -> None:
     made = of(TREE, "A")
     at = index_of(made.network)
-    assert names(made, made.way(at["B2"])) == ["A", "T", "B", "C", "B2"]
+    assert names(made, made.path(at["B2"])) == ["A", "T", "B", "C", "B2"]
     lengths = {made.elements[c.element].name: c.length_m for c in made.connections}
     # half of the source, then tee and pipe end to end
     assert lengths["X"] == pytest.approx((5 + 1 + 9 + 6) * M_PER_FT, abs=0.16)
@@ -69,7 +70,7 @@ def test_loads_add_up_toward_the_source() -> None:
 
 
 def test_lines_end_at_junctions_and_not_at_couplings() -> None:
-    lines = make_lines(of(TREE, "A"))
+    lines = make_pressure_segments(of(TREE, "A"))
     assert [[e.name for e in line.elements if e.role is Role.PIPE] for line in lines] == [
         ["A"], ["D"], ["B", "B2"],
     ]  # fmt: skip
@@ -82,8 +83,8 @@ def test_lines_end_at_junctions_and_not_at_couplings() -> None:
 def test_two_ways_to_one_point_share() -> None:
     made = of(RING, "IN")
     at = index_of(made.network)
-    (ring,) = made.rings
-    assert ring.shared
+    (loop,) = made.loops
+    assert loop.shared
     flow = made.accumulate({c.up: 6.0 for c in made.connections})
     assert flow[at["OUT"]] == flow[at["IN"]] == 6
     assert flow[at["NEAR"]] == flow[at["FAR"]] == flow[at["OVER"]] == 3
@@ -93,8 +94,8 @@ def test_two_ways_to_one_point_share() -> None:
 
 def test_a_ring_with_something_taken_off_is_only_told() -> None:
     made = of(RING + "fixture Z  10 20 0\n", "IN")
-    (ring,) = made.rings
-    assert not ring.shared
+    (loop,) = made.loops
+    assert not loop.shared
     assert not made.also_fed_by
     flow = made.accumulate({c.up: 1.0 for c in made.connections})
     assert flow[index_of(made.network)["IN"]] == 2

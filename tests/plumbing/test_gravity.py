@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from ifclint.ifc.elements import Joint, Storey
 from ifclint.network import connect
-from ifclint.plumbing import Part, Plumbing, Service, see
+from ifclint.plumbing import Part, Plumbing, Service, build
 from ifclint.testing import read_network
 
 BATH = """
@@ -34,18 +34,18 @@ sewer-connection S  30 0 -1.91
 """
 
 
-def _runs(plumbing: Plumbing) -> dict[str, tuple[Service, Part]]:
-    return {run.first.guid: (run.service, run.part) for run in plumbing.runs}
+def _segments(plumbing: Plumbing) -> dict[str, tuple[Service, Part]]:
+    return {run.first.guid: (run.service, run.part) for run in plumbing.segments}
 
 
 def test_a_bathroom_as_a_plumber_sees_it() -> None:
-    plumbing = see(read_network(BATH))
-    runs = _runs(plumbing)
-    assert runs["V1"][0] is Service.VENT
-    assert runs["A1"] == (Service.DRAIN, Part.TRAP_ARM)
-    assert runs["P2"] == (Service.DRAIN, Part.TRAP_ARM)
-    assert runs["D1"] == (Service.DRAIN, Part.BUILDING_DRAIN_BRANCH)
-    assert runs["P3"] == (Service.DRAIN, Part.BUILDING_DRAIN)
+    plumbing = build(read_network(BATH))
+    segments = _segments(plumbing)
+    assert segments["V1"][0] is Service.VENT
+    assert segments["A1"] == (Service.DRAIN, Part.TRAP_ARM)
+    assert segments["P2"] == (Service.DRAIN, Part.TRAP_ARM)
+    assert segments["D1"] == (Service.DRAIN, Part.BUILDING_DRAIN_BRANCH)
+    assert segments["P3"] == (Service.DRAIN, Part.BUILDING_DRAIN)
     closet, lavatory = plumbing.fixtures
     assert closet.trap is not None
     assert closet.trap.integral
@@ -56,7 +56,7 @@ def test_a_bathroom_as_a_plumber_sees_it() -> None:
 
 
 def test_loads_gather_downstream() -> None:
-    plumbing = see(read_network(BATH))
+    plumbing = build(read_network(BATH))
     closet, lavatory = plumbing.fixtures
     carried = {r.first.guid: v for r, v in plumbing.load({closet: 3.0, lavatory: 1.0}).items()}
     assert carried == {"P1": 3, "P2": 3, "A1": 1, "D1": 1, "D2": 1, "P3": 4}
@@ -64,7 +64,7 @@ def test_loads_gather_downstream() -> None:
 
 def test_where_no_outlet_is_named_the_lowest_open_end_below_the_floor_is_taken() -> None:
     text = BATH.replace("sewer-connection S  30 0 -1.91\n", "")
-    plumbing = see(read_network(text, (Storey("Ground", 0.0),)))
+    plumbing = build(read_network(text, (Storey("Ground", 0.0),)))
     (outlet,) = {f.outlet for f in plumbing.fixtures}
     assert (outlet.kind, outlet.accepted) == ("open end", True)
     assert plumbing.network.elements[outlet.element].guid == "P3"
@@ -72,7 +72,7 @@ def test_where_no_outlet_is_named_the_lowest_open_end_below_the_floor_is_taken()
 
 def test_a_gap_strands_what_lies_above_it() -> None:
     text = BATH.replace("10.3 0 -1.508 > 30 0 -1.91", "10.3 0 -1.508 > 29 0 -1.88")
-    plumbing = see(read_network(text))
+    plumbing = build(read_network(text))
     (stop,) = {f.outlet for f in plumbing.fixtures}
     assert not stop.accepted
     assert plumbing.network.elements[stop.element].guid == "P3"
@@ -83,7 +83,7 @@ def test_a_pipe_joined_to_itself_is_reported_and_survived() -> None:
     network = read_network(BATH)
     index = next(i for i, e in enumerate(network.elements) if e.guid == "P2")
     network.model.joints.append(Joint(index, 0, index, 1))
-    plumbing = see(connect(network.model))
+    plumbing = build(connect(network.model))
     assert [loop.label for loop in plumbing.loops] == ['"P2", joined to itself']
     assert all(f.outlet is not None for f in plumbing.fixtures)
 
@@ -99,14 +99,14 @@ tee 1.5 VT2 system=vent  0 0 8 > 0 0 8.2 > 0 0.1 8
 pipe 1.5 V5 system=vent  0 0 8.2 > 10 5.9 20
 """
     )
-    assert see(read_network(text)).loops == []
+    assert build(read_network(text)).loops == []
 
 
 def _said(plumbing: Plumbing) -> dict[str, tuple[object, ...]]:
     flow = plumbing.load(dict.fromkeys(plumbing.fixtures, 1.0))
     return {
         r.first.guid: (r.service, r.part, r.size_in, round(r.length_m or 0, 6), flow.get(r))
-        for r in plumbing.runs
+        for r in plumbing.segments
     }
 
 
@@ -122,7 +122,7 @@ def test_the_order_of_elements_and_ends_changes_nothing(chance: random.Random) -
             first = " ".join(words[-3:])
             line = " ".join([*words[:-3], second, ">", first])
         turned.append(line)
-    assert _said(see(read_network("\n".join(turned)))) == _said(see(read_network(BATH)))
+    assert _said(build(read_network("\n".join(turned)))) == _said(build(read_network(BATH)))
 
 
 @given(st.floats(0.05, 0.95))
@@ -130,12 +130,12 @@ def test_drawing_a_pipe_in_two_pieces_changes_nothing(at: float) -> None:
     whole = "pipe 3 P3  10.3 0 -1.508 > 30 0 -1.91"
     x, z = 10.3 + at * 19.7, -1.508 - at * 0.402
     halves = f"pipe 3 P3  10.3 0 -1.508 > {x!r} 0 {z!r}\npipe 3 P3b  {x!r} 0 {z!r} > 30 0 -1.91"
-    before, after = see(read_network(BATH)), see(read_network(BATH.replace(whole, halves)))
+    before, after = build(read_network(BATH)), build(read_network(BATH.replace(whole, halves)))
     assert _said(before) == _said(after)
 
 
 def test_plumbing_is_not_changed_by_looking_at_it() -> None:
     network = read_network(BATH)
     before = [dataclasses.replace(e) for e in network.elements]
-    see(network)
+    build(network)
     assert network.elements == before

@@ -5,7 +5,14 @@ from __future__ import annotations
 import pytest
 
 from ifclint.errors import InputError
-from ifclint.plumbing.supply import COLD, GUESSED, HOT, Supply, WaterLine, find_supply
+from ifclint.plumbing.supply.water_supply import (
+    COLD,
+    GUESSED,
+    HOT,
+    Supply,
+    WaterSegment,
+    find_supply,
+)
 from ifclint.testing import read_network
 
 COLD_SIDE = """
@@ -44,8 +51,8 @@ def seen(text: str, source: str | None = None) -> Supply:
     return find_supply(read_network(text), source)
 
 
-def line(supply: Supply, name: str) -> WaterLine:
-    return next(x for x in supply.lines if x.first.name == name)
+def line(supply: Supply, name: str) -> WaterSegment:
+    return next(x for x in supply.segments if x.first.name == name)
 
 
 def test_heaters_in_parallel_and_in_series() -> None:
@@ -80,7 +87,7 @@ def test_cold_and_hot_piping_joined_by_mistake_pass_nothing() -> None:
 def test_circulation_is_no_supply() -> None:
     supply = seen(PARALLEL + "system=hot_water_return\npipe 0.5 R  40 6 0 > 10 5 0\n")
     assert [supply.elements[i].name for i in supply.returns] == ["R"]
-    assert all(ring.shared for ring in supply.distribution.rings)
+    assert all(loop.shared for loop in supply.distribution.loops)
 
 
 def test_a_mixing_valve_is_fed_from_its_hot_side() -> None:
@@ -132,12 +139,12 @@ def test_source_named_guessed_or_missing() -> None:
 def test_manifold() -> None:
     """A home run from a manifold is a line of its own for every fixture."""
     ports = " > ".join(f"10.{k} 0 0" for k in range(5))
-    runs = "\n".join(
+    segments = "\n".join(
         f"pipe 0.5 R{k}  10.{k} 0 0 > 20 {k} 0\nlavatory L{k}  cold 20 {k} 0" for k in range(1, 5)
     )
     supply = seen(
         "system=cold_water material=pex\nwater-meter 1 M  in 0 0 0 > out 1 0 0\n"
-        f"pipe 1 P  1 0 0 > 10.0 0 0\nfitting 1 MANIFOLD  {ports}\n{runs}"
+        f"pipe 1 P  1 0 0 > 10.0 0 0\nfitting 1 MANIFOLD  {ports}\n{segments}"
     )
-    assert [x.first.name for x in supply.lines] == ["P", "R1", "R2", "R3", "R4"]
-    assert all(x.connection is not None for x in supply.lines[1:])
+    assert [x.first.name for x in supply.segments] == ["P", "R1", "R2", "R3", "R4"]
+    assert all(x.connection is not None for x in supply.segments[1:])

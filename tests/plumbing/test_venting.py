@@ -9,10 +9,11 @@ from time import perf_counter
 
 import pytest
 
-from ifclint.plumbing import Plumbing, see
-from ifclint.plumbing.reach import Cable, rod
-from ifclint.plumbing.trap_arms import Meets
-from ifclint.testing import M_PER_FT, read_network
+from ifclint.engineering.units import M_PER_FT
+from ifclint.plumbing import Plumbing, build
+from ifclint.plumbing.cleanouts.rodding import Cable, rod
+from ifclint.plumbing.venting.trap_arms import Meets
+from ifclint.testing import read_network
 
 PACKS = Path(__file__).parents[1] / "packs"
 
@@ -23,7 +24,7 @@ def drawn(file: str, name: str, *changes: tuple[str, str]) -> Plumbing:
     for old, new in changes:
         assert old in text
         text = text.replace(old, new)
-    return see(read_network(text))
+    return build(read_network(text))
 
 
 @pytest.mark.parametrize(
@@ -73,7 +74,7 @@ def test_the_way_to_the_open_air() -> None:
     plumbing = drawn("venting/pipes.toml", "lavatory")
     (tree,) = plumbing.venting.trees
     (joint,) = tree.joints
-    names = [plumbing.network.elements[i].name for i in tree.way_out(joint)]
+    names = [plumbing.network.elements[i].name for i in tree.path_out(joint)]
     assert names == ["VENT", "BEND", "LEVEL", "BEND2", "UP", "VTR"]
     assert joint.to_air_m is not None
     assert joint.to_air_m / M_PER_FT == pytest.approx(2.4 + 10.0 + 8.8, abs=0.02)
@@ -134,7 +135,7 @@ def row(count: int) -> str:
 
 
 def seconds(count: int) -> float:
-    plumbing = see(read_network(row(count)))
+    plumbing = build(read_network(row(count)))
     gc.collect()
     gc.disable()  # its pauses are no part of the growth
     start = perf_counter()

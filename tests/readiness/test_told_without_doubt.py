@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import pytest
-from ifclint_readiness.facts import told_without_doubt
 
 from ifclint import codes
 from ifclint.findings import Answer
 from ifclint.ifc.elements import Note
 from ifclint.job import Job
 from ifclint.packs import Context
-from ifclint.plumbing import see
+from ifclint.plumbing import build
+from ifclint.rules.readiness.facts import told_without_doubt
 from ifclint.testing import read_network
 
 SYSTEM = Note("P1 is in two systems.", "Leave it in one.")
@@ -23,7 +23,7 @@ def _answer(*notes: Note) -> Answer:
     network = read_network("pipe 2 P1  0 0 0 > 10 0 0")
     (pipe,) = network.elements
     network.model.notes += [Note(n.what, n.remedy, pipe.guid) for n in notes]
-    plumbing = see(network)
+    plumbing = build(network)
     (piece,) = plumbing.pieces
     answer = told_without_doubt.judge(piece, Context(codes.load("ipc-2021"), plumbing, Job()))
     assert isinstance(answer, Answer)

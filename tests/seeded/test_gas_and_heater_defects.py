@@ -15,7 +15,7 @@ from ifclint import codes, ifc, job, network
 from ifclint.ifc.elements import Element, Model, Role
 from ifclint.judge import judge
 from ifclint.packs import Context, load_packs
-from ifclint.plumbing import see
+from ifclint.plumbing import build
 
 MODELS = Path(__file__).parents[2] / "models"
 FT = 0.3048
@@ -73,7 +73,7 @@ class House:
         self[tag].role, self[tag].kind = role, kind
 
     def said(self, code: str) -> Said:
-        plumbing = see(network.connect(self.model))
+        plumbing = build(network.connect(self.model))
         made = judge(PACKS, Context(codes.load(code), plumbing, JOB))
         assert not made.failures
         tags = {e.guid: e.tag for e in self.model.elements}

@@ -13,7 +13,7 @@ from ifclint import codes, ifc, job, network
 from ifclint.ifc.elements import Element, Model, Point, Role, Surface, System
 from ifclint.judge import judge
 from ifclint.packs import Context, load_packs
-from ifclint.plumbing import see
+from ifclint.plumbing import build
 from models.build import write
 
 FT = 0.3048
@@ -31,7 +31,7 @@ def corrected(tmp_path_factory: pytest.TempPathFactory) -> Model:
 
 
 def found(model: Model, code: str) -> Found:
-    plumbing = see(network.connect(model))
+    plumbing = build(network.connect(model))
     judgement = judge(PACKS, Context(codes.load(code), plumbing, JOB))
     assert judgement.failures == []
     tags = {element.guid: element.tag for element in model.elements}

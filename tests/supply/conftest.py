@@ -11,7 +11,7 @@ import pytest
 from ifclint import codes, ifc, job, network
 from ifclint.ifc.elements import Model
 from ifclint.packs import Context
-from ifclint.plumbing import see
+from ifclint.plumbing import build
 
 MODELS = Path(__file__).parents[2] / "models"
 
@@ -31,6 +31,6 @@ def in_context() -> Callable[..., Context]:
         written = job.load(MODELS / "dwelling_corrected.toml")[1]
         changed = {**written, "water": {**written["water"], **water}}
         the_job = job.Job.model_validate(changed)
-        return Context(codes.load(code), see(network.connect(model)), the_job)
+        return Context(codes.load(code), build(network.connect(model)), the_job)
 
     return made

@@ -12,12 +12,12 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from ifclint_supply.losses import coefficient_c
-from ifclint_supply.pressure import Solution, solution
 
 from ifclint.engineering.friction import pressure_of_head_pa
 from ifclint.ifc.elements import Model
 from ifclint.packs import Context
+from ifclint.rules.supply.losses import coefficient_c
+from ifclint.rules.supply.pressure_model import Solution, solution
 from tests.supply.trees import Branch, context_of, tree
 
 wntr = pytest.importorskip("wntr", reason="needs the wntr package (EPANET)")
@@ -33,7 +33,7 @@ def epanet_heads_m(solved: Solution, demands: dict[int, float], path: Path) -> d
     assert solved.flowing_pa is not None
     head = solved.flowing_pa / PA_PER_M + solved.main_z_m
     net.add_reservoir("main", base_head=head)
-    for line in solved.supply.lines:
+    for line in solved.supply.segments:
         name = f"n{line.number}"
         net.add_junction(name, base_demand=demands.get(line.number, 0.0), elevation=0.0)
         above = "main" if line.above is None else f"n{line.above.number}"
@@ -47,7 +47,7 @@ def epanet_heads_m(solved: Solution, demands: dict[int, float], path: Path) -> d
             net.add_pipe(f"p{line.number}", above, name, length=0.01, diameter=0.5, roughness=150)
     results = wntr.sim.EpanetSimulator(net).run_sim(file_prefix=str(path / "supply"))
     heads = results.node["head"].iloc[0]
-    return {line.number: float(heads[f"n{line.number}"]) for line in solved.supply.lines}
+    return {line.number: float(heads[f"n{line.number}"]) for line in solved.supply.segments}
 
 
 def shared_demands(solved: Solution) -> dict[int, float]:
@@ -55,7 +55,7 @@ def shared_demands(solved: Solution) -> dict[int, float]:
     return {
         line.number: (flows[line.number] or 0.0)
         - sum(flows[below.number] or 0.0 for below in line.below)
-        for line in solved.supply.lines
+        for line in solved.supply.segments
     }
 
 
@@ -63,12 +63,12 @@ def compare(solved: Solution, heads: dict[int, float]) -> int:
     """Every head loss from the main within 1 % (and 2 mm); how many were compared."""
     assert solved.flowing_pa is not None
     main = solved.flowing_pa / PA_PER_M + solved.main_z_m
-    for line in solved.supply.lines:
+    for line in solved.supply.segments:
         head = solved.head_pa[line.number]
         assert head is not None
         ours, theirs = main - head / PA_PER_M, main - heads[line.number]
         assert ours == pytest.approx(theirs, rel=0.01, abs=0.002), line.label
-    return len(solved.supply.lines)
+    return len(solved.supply.segments)
 
 
 def test_demo_house(
@@ -107,7 +107,7 @@ def test_steady_flows(material: str, tmp_path: Path) -> None:
     )  # fmt: skip
     solved = solution(context)
     taken = {
-        f.taps[0].line.number: solved.demand.flow_m3_per_s[f.taps[0].line.number]
+        f.taps[0].segment.number: solved.demand.flow_m3_per_s[f.taps[0].segment.number]
         for f in solved.supply.fixtures
     }
     assert compare(solved, epanet_heads_m(solved, taken, tmp_path)) == len(BRANCHES)

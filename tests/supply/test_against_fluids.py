@@ -6,14 +6,14 @@ from math import pi
 
 import fluids
 import pytest
-from ifclint_supply.losses import coefficient_c, roughness_m
-from ifclint_supply.pressure import solution
 
 from ifclint.engineering.friction import (
     WATER_DENSITY_KG_PER_M3,
     WATER_VISCOSITY_PA_S,
     pressure_of_head_pa,
 )
+from ifclint.rules.supply.losses import coefficient_c, roughness_m
+from ifclint.rules.supply.pressure_model import solution
 from tests.supply.test_against_epanet import BRANCHES
 from tests.supply.trees import context_of, tree
 
@@ -29,7 +29,7 @@ def test_darcy_and_weisbach(material: str) -> None:
         element.material = material
     solved = solution(context_of(model, friction="darcy-weisbach", **GIVEN))
     compared = 0
-    for line in solved.supply.lines:
+    for line in solved.supply.segments:
         found, flow = solved.loss[line.number], solved.demand.flow_m3_per_s[line.number]
         rough = roughness_m(material)
         assert found.inside_m is not None
@@ -54,7 +54,7 @@ def test_darcy_and_weisbach(material: str) -> None:
 def test_hazen_and_williams() -> None:
     """Against the formula as its authors wrote it, for velocity, with its rounder exponents."""
     solved = solution(context_of(tree(BRANCHES, FIXTURES), **GIVEN))
-    for line in solved.supply.lines:
+    for line in solved.supply.segments:
         found, flow = solved.loss[line.number], solved.demand.flow_m3_per_s[line.number]
         c = coefficient_c(line.material)
         assert found.inside_m is not None

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import pytest
-from ifclint_supply.demand import demand
-from ifclint_supply.pressure import solution
-from ifclint_supply.schedules import budget_schedule, line_schedule
 from pydantic import ValidationError
 
 from ifclint.errors import InputError
 from ifclint.job import Job
+from ifclint.rules.supply.demand import demand
+from ifclint.rules.supply.pressure_model import solution
+from ifclint.rules.supply.schedules import budget_schedule, segment_schedule
 from tests.supply.trees import Branch, context_of, tree
 
 HOUSE = [Branch(-1, 30, 1.0), Branch(0, 10, 0.5), Branch(0, 20, 0.75)]
@@ -43,9 +43,9 @@ def test_flows_and_losses_without_any_pressure() -> None:
     context = context_of(tree(HOUSE, FIXTURES))
     solved = solution(context)
     assert solved.head_pa == [None] * 3
-    assert all(solved.demand.gpm(line) for line in solved.supply.lines)
-    assert all(solved.loss[line.number].friction_pa > 0 for line in solved.supply.lines)
-    rows = line_schedule(context).rows
+    assert all(solved.demand.gpm(line) for line in solved.supply.segments)
+    assert all(solved.loss[line.number].friction_pa > 0 for line in solved.supply.segments)
+    rows = segment_schedule(context).rows
     assert all(row["velocity_ft_per_s"] for row in rows)
     assert "No pressure" in budget_schedule(context).note
 
@@ -62,11 +62,10 @@ def test_no_source_still_counts_fixture_units() -> None:
 
 
 def test_a_model_without_water() -> None:
-    from ifclint_supply import ifclint_risers, ifclint_schedules
-
     from ifclint.ifc.elements import Model
+    from ifclint.rules.supply import ifclint_drawings, ifclint_schedules
 
     context = context_of(Model())
     assert list(ifclint_schedules(context)) == []
-    assert list(ifclint_risers(context)) == []
+    assert list(ifclint_drawings(context)) == []
     assert context.plumbing.supply.services == []

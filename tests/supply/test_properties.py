@@ -9,11 +9,11 @@ from dataclasses import replace
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from ifclint_supply.pressure import Solution, solution, solve
-from ifclint_supply.sizing import upsizings
 
 from ifclint.engineering.units import PA_PER_PSI
 from ifclint.packs import Context
+from ifclint.rules.supply.pressure_model import Solution, solution, solve
+from ifclint.rules.supply.sizing import upsizings
 from tests.supply.trees import Branch, context_of, tree
 
 KINDS = ["lavatory", "bathtub", "shower", "kitchen-sink", "water-closet", "clothes-washer"]
@@ -47,7 +47,7 @@ def residuals(solved: Solution) -> dict[str, float]:
 @settings(max_examples=40, deadline=None)
 def test_head_falls_along_the_flow(drawn: tuple[list[Branch], list[tuple[int, str]]]) -> None:
     solved = solution(context_of(tree(*drawn), **GIVEN))
-    for line in solved.supply.lines:
+    for line in solved.supply.segments:
         head = solved.head_pa[line.number]
         assert head is not None
         if line.above is not None:
@@ -64,7 +64,7 @@ def test_larger_pipe_never_lowers_a_residual(
 ) -> None:
     context = context_of(tree(*drawn), **GIVEN)
     before = solution(context)
-    line = data.draw(st.sampled_from(before.supply.lines))
+    line = data.draw(st.sampled_from(before.supply.segments))
     if line.size_in is None or line.size_in >= SIZES[-1]:
         return
     larger = SIZES[SIZES.index(line.size_in) + 1]
@@ -121,7 +121,7 @@ def test_upsizings_are_enough_and_each_is_needed(
     def gained(chosen: dict[int, float]) -> float:
         return (solve(context, chosen).at(tap).residual_pa or 0.0) - before
 
-    sizes = {c.line.number: c.size_in for c in changes}
+    sizes = {c.segment.number: c.size_in for c in changes}
     assert gained(sizes) >= short_psi * PA_PER_PSI - 1e-3
     for left_out in sizes:
         rest = {n: s for n, s in sizes.items() if n != left_out}

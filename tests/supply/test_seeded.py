@@ -5,16 +5,16 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-import ifclint_supply
 import pytest
-from ifclint_supply import ifclint_rules
 
+import ifclint.rules.supply
 from ifclint.findings import Finding, Outcome
 from ifclint.ifc.elements import Element, Model, Role, System
 from ifclint.judge import judge
 from ifclint.packs import Context, make_pack
+from ifclint.rules.supply import ifclint_rules
 
-PACK = make_pack("supply", ifclint_supply)
+PACK = make_pack("supply", ifclint.rules.supply)
 Change = Callable[[Model, dict[str, int]], None]
 
 
@@ -162,7 +162,7 @@ def test_the_pressure_budget_adds_up(
     """From the last pressure given (the regulator's) every step leads to the residual."""
     schedule = next(
         s
-        for s in ifclint_supply.ifclint_schedules(in_context(house()))
+        for s in ifclint.rules.supply.ifclint_schedules(in_context(house()))
         if s.key == "pressure-budget"
     )
     steps = [(str(r["step"]), float(str(r["psi"]))) for r in schedule.rows]

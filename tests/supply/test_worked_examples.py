@@ -7,9 +7,6 @@ its own, and the tolerance says how near it has to be.
 from __future__ import annotations
 
 import pytest
-from ifclint_supply.demand import demand
-from ifclint_supply.pressure import main_pressure_pa, psi, solution
-from ifclint_supply.table_method import table_pressure_psi, table_row, table_units
 
 from ifclint import codes, network
 from ifclint.codes import Change
@@ -17,14 +14,17 @@ from ifclint.engineering.friction import pressure_of_head_pa
 from ifclint.engineering.units import M_PER_FT, PA_PER_PSI
 from ifclint.job import Job
 from ifclint.packs import Context
-from ifclint.plumbing import see
+from ifclint.plumbing import build
+from ifclint.rules.supply.demand import demand
+from ifclint.rules.supply.pressure_model import main_pressure_pa, psi, solution
+from ifclint.rules.supply.table_method import table_pressure_psi, table_row, table_units
 from ifclint.testing import read_network
 from tests.supply.trees import Branch, context_of, tree
 
 
 def context(text: str, code: str, job: dict[str, object], *changes: Change) -> Context:
     adopted = codes.load(code).amended(changes) if changes else codes.load(code)
-    return Context(adopted, see(read_network(text)), Job.model_validate(job))
+    return Context(adopted, build(read_network(text)), Job.model_validate(job))
 
 
 # IPC appendix E, example of a two-storey building with flushometer valves, recalled. The units of
@@ -65,7 +65,7 @@ def two_storey() -> Context:
         "main_elevation": "-21 ft", "demand_reading": "next-row",
     }  # fmt: skip
     job = Job.model_validate({"building": {"occupancy": "public"}, "water": water})
-    plumbing = see(read_network(text), water_source="AB")
+    plumbing = build(read_network(text), water_source="AB")
     return Context(codes.load("ipc-2021"), plumbing, job)
 
 
@@ -81,7 +81,7 @@ def test_ipc_appendix_e_two_storeys() -> None:
     solved = solution(two_storey())
     made = solved.demand
     assert made.flushometers_predominate
-    by_name = {line.first.guid: line for line in solved.supply.lines}
+    by_name = {line.first.guid: line for line in solved.supply.segments}
     for name, (units, gpm, loss) in SECTIONS.items():
         line = by_name[name]
         assert made.wsfu[line.number] == pytest.approx(units), name
@@ -126,8 +126,8 @@ def test_upc_appendix_a_office() -> None:
         }
     )  # fmt: skip
     adopted = codes.load("upc-2021").amended(OLDER_UNITS)
-    solved = solution(Context(adopted, see(network.connect(model)), job))
-    line = solved.supply.lines[0]
+    solved = solution(Context(adopted, build(network.connect(model)), job))
+    line = solved.supply.segments[0]
     assert solved.demand.wsfu[0] == pytest.approx(1365)
     assert solved.demand.gpm(line) == pytest.approx(252, abs=1)
     tap = solved.supply.fixtures[0].taps[0]
@@ -154,7 +154,7 @@ def test_upc_appendix_a_hot_branch() -> None:
     pipe 2 H  10 1 0 > 20 1 0
     """
     made = demand(context(text, "upc-2021", {"building": {"occupancy": "public"}}))
-    hot = next(line for line in made.supply.lines if line.first.guid == "H")
+    hot = next(line for line in made.supply.segments if line.first.guid == "H")
     assert made.wsfu[hot.number] == pytest.approx(153.75)
     assert made.wsfu[0] == pytest.approx(205)
 
@@ -179,7 +179,7 @@ def test_city_worksheet_of_a_house() -> None:
     pipe 1 H  10 1 0 > 20 1 0
     """
     made = demand(context(text, "upc-2021", {}))
-    hot = next(line for line in made.supply.lines if line.first.guid == "H")
+    hot = next(line for line in made.supply.segments if line.first.guid == "H")
     assert made.wsfu[0] == pytest.approx(22)
     assert made.wsfu[hot.number] == pytest.approx(0.75 * 17)
 
@@ -198,7 +198,7 @@ def test_flushometers_in_a_row(kind: str, many: int, units: float) -> None:
             element.properties["flush_type"] = "flushometer-valve"
     made = demand(context_of(model))
     assert made.wsfu[0] == pytest.approx(units)
-    last = made.supply.lines[-1]
+    last = made.supply.segments[-1]
     assert made.wsfu[last.number] == pytest.approx(40 if kind == "water-closet" else 20)
 
 
@@ -258,9 +258,9 @@ def test_fittings_of_plastic_pipe(fitting: str, feet: float) -> None:
     text = "system=cold_water material=pvc\n" + texts[fitting]
     source = "P" if "bend" in fitting else "P0"
     job = Job.model_validate({"water": {"source": source}})
-    made = Context(codes.load("upc-2021"), see(read_network(text), water_source=source), job)
+    made = Context(codes.load("upc-2021"), build(read_network(text), water_source=source), job)
     solved = solution(made)
-    line = next(x for x in solved.supply.lines if x.first.guid == "P")
+    line = next(x for x in solved.supply.segments if x.first.guid == "P")
     assert solved.loss[line.number].equivalent_m / M_PER_FT == pytest.approx(feet, abs=0.01)
 
 

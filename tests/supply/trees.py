@@ -9,7 +9,7 @@ from ifclint import codes, network
 from ifclint.ifc.elements import Element, End, Joint, Model, Point, Role, System
 from ifclint.job import Job
 from ifclint.packs import Context
-from ifclint.plumbing import see
+from ifclint.plumbing import build
 
 M_PER_FT = 0.3048
 
@@ -122,5 +122,5 @@ def _riser(made: Builder, riser: int, foot: int, x: float) -> int:
 def context_of(model: Model, code: str = "upc-2021", **water: object) -> Context:
     """All that rules see of a model, with the keys of [water] given."""
     job = Job.model_validate({"water": water})
-    plumbing = see(network.connect(model), water_source=job.water.source)
+    plumbing = build(network.connect(model), water_source=job.water.source)
     return Context(codes.load(code), plumbing, job)

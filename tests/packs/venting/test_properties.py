@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from ifclint.findings import Outcome
 from ifclint.packs import Rule, load_packs
-from ifclint.plumbing import TrapArm, VentGroup, VentPipe
+from ifclint.plumbing import TrapArm, VentGroup, VentSegment
 from ifclint.testing import ask
 
 CODES = ("upc-2021", "ipc-2021")
@@ -97,7 +97,7 @@ def wanting(text: str, code: str) -> set[str]:
     return {
         subject
         for rule in rules("venting")
-        if rule.subject in (TrapArm, VentGroup, VentPipe)
+        if rule.subject in (TrapArm, VentGroup, VentSegment)
         for subject, answer in ask(rule, text, code).items()
         if answer.outcome in (Outcome.VIOLATION, Outcome.UNVERIFIED)
     }

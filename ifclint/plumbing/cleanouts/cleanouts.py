@@ -1,0 +1,199 @@
+"""Cleanouts: what each opens, where its cable enters the drain, and in what direction."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+from math import acos, degrees, dist
+
+from ifclint.ifc.elements import Element, Location, Point, Role
+from ifclint.plumbing.cleanouts.drain_lines import DrainLine
+from ifclint.plumbing.drainage.piping import Piping
+from ifclint.plumbing.flow.subject import place_of
+
+TWO_WAY = "two-way"
+ACROSS_DEG = 60.0  # from this angle to the flow a cable can be led either way
+
+
+@dataclass(eq=False)
+class Cleanout:
+    """A cleanout opening. `entry` is the first wet element its cable comes to, `way` the dry
+    elements on the way there, the opening first."""
+
+    piping: Piping
+    index: int
+    entry: int
+    path: tuple[int, ...]
+    two_way: bool
+    on_vent: bool
+    to_entry_m: float = 0.0
+    line: DrainLine | None = None  # the line it enters, or that its cable comes to first
+    at_m: float | None = None  # how far below the upper end of that line
+
+    @property
+    def element(self) -> Element:
+        return self.piping.elements[self.index]
+
+    @property
+    def key(self) -> str:
+        return self.element.guid
+
+    @property
+    def label(self) -> str:
+        return self.element.label
+
+    @property
+    def system(self) -> str:
+        return self.element.system.value if self.element.system else "sanitary drainage"
+
+    @property
+    def element_ids(self) -> tuple[str, ...]:
+        return (self.element.guid,)
+
+    @property
+    def location(self) -> Location:
+        return place_of(self.element, self.point)
+
+    @property
+    def point(self) -> Point | None:
+        """The opening: the end of the way that is farthest from the drain."""
+        if not self.path:  # an inline fitting with its opening in itself
+            return self.piping.middle(self.index)
+        ends = self.piping.ends(self.index)
+        inner = self._next_point()
+        if inner is None or not ends:
+            return ends[0] if ends else self.element.position
+        return max(ends, key=lambda p: dist(p, inner))
+
+    def _next_point(self) -> Point | None:
+        following = self.path[1] if len(self.path) > 1 else self.entry
+        return self.piping.middle(following)
+
+    @property
+    def inward(self) -> Point | None:
+        """The direction from the opening into the pipe; None where it is not known."""
+        if not self.path:
+            return None
+        return _direction(self.point, self._next_point())
+
+    @property
+    def size_in(self) -> float | None:
+        ends = [e.size_in for e in self.element.ends if e.size_in is not None]
+        return self.element.size_in or min(ends, default=None)
+
+    @property
+    def pipe_in(self) -> float | None:
+        """The size of the pipe it opens: the drain it rods, or the vent it stands on."""
+        if self.on_vent:
+            sizes = [self.piping.elements[i].size_in for i in self.path if self.piping.is_pipe(i)]
+            return next((s for s in sizes if s is not None), None)
+        index = self.entry
+        while index >= 0 and not self.piping.is_pipe(index):
+            index = self.piping.drainage.down[index]
+        return self.piping.elements[index].size_in if index >= 0 else None
+
+    @property
+    def plug_size_in(self) -> float | None:
+        return self.size_in
+
+    @property
+    def angle_to_flow_deg(self) -> float | None:
+        """The angle between its cable, on entering the drain, and the flow; 0 is with the flow."""
+        middle = self.piping.middle(self.entry)
+        if not self.path:
+            return None
+        entering = _direction(self._entry_point(), middle)
+        leaving = _direction(middle, self.piping.exit(self.entry))
+        if entering is None or leaving is None:
+            return None
+        cosine = sum(a * b for a, b in zip(entering, leaving, strict=True))
+        return degrees(acos(max(-1.0, min(1.0, cosine))))
+
+    def _entry_point(self) -> Point | None:
+        return self.piping.exit(self.path[-1]) if self.path else None
+
+    @property
+    def leads_up(self) -> bool:
+        """Whether its cable can be led against the flow."""
+        angle = self.angle_to_flow_deg
+        return self.two_way or not self.path or (angle is not None and angle >= ACROSS_DEG)
+
+
+def find_cleanouts(piping: Piping, lines: list[DrainLine]) -> list[Cleanout]:
+    """Every cleanout opening, in the order of the model.
+
+    A fitting that has a cleanout plug of its own is counted by its plug alone.
+    """
+    found = []
+    opened: set[int] = set()
+    inline = []
+    for index in piping.drainage.members:
+        if piping.elements[index].role is not Role.CLEANOUT:
+            continue
+        if piping.is_wet(index):
+            inline.append(index)
+        else:
+            cleanout = _opening(piping, index)
+            if cleanout is not None:
+                found.append(cleanout)
+                opened.update((*cleanout.path[1:], cleanout.entry))
+    found = [c for c in found if c.index not in opened]
+    for index in inline:
+        if index not in opened:
+            two_way = piping.elements[index].kind == TWO_WAY
+            found.append(Cleanout(piping, index, index, (), two_way, False))
+    line_of = _line_of(lines)
+    for cleanout in found:
+        _place_on_line(cleanout, line_of)
+    return sorted(found, key=lambda c: c.index)
+
+
+def _opening(piping: Piping, index: int) -> Cleanout | None:
+    path, at, on_vent = [], index, False
+    while at >= 0 and not piping.is_wet(at):
+        path.append(at)
+        on_vent = on_vent or (at != index and piping.service[at].value == "vent")
+        at = piping.drainage.down[at]
+    if at < 0:
+        return None
+    kinds = {piping.elements[i].kind for i in (*path, at)}
+    cleanout = Cleanout(piping, index, at, tuple(path), TWO_WAY in kinds, on_vent)
+    points = [cleanout.point, *piping.path((*path, at), cleanout.point)]
+    known = [p for p in points if p is not None]
+    cleanout.to_entry_m = sum(dist(a, b) for a, b in pairwise(known))
+    return cleanout
+
+
+def _place_on_line(cleanout: Cleanout, line_of: dict[int, DrainLine]) -> None:
+    """The line it enters; where it enters vertical pipe, the line below."""
+    index, down = cleanout.entry, cleanout.piping.drainage.down
+    for _ in range(40):
+        if index < 0:
+            return
+        if index in line_of:
+            cleanout.line = line_of[index]
+            cleanout.at_m = cleanout.line.at_m.get(index)
+            return
+        index = down[index]
+
+
+def _line_of(lines: list[DrainLine]) -> dict[int, DrainLine]:
+    """Elements to lines; of a fitting where lines meet, the line that goes on in it."""
+    found: dict[int, DrainLine] = {}
+    for line in lines:
+        inner = line.indexes if line.head < 0 else line.indexes[1:]
+        found.update(dict.fromkeys(inner[:-1], line))
+    for line in lines:
+        if line.head >= 0:
+            found.setdefault(line.head, line)
+    return found
+
+
+def _direction(start: Point | None, end: Point | None) -> Point | None:
+    if start is None or end is None:
+        return None
+    length = dist(start, end)
+    if length < 1e-6:
+        return None
+    x, y, z = ((b - a) / length for a, b in zip(start, end, strict=True))
+    return (x, y, z)

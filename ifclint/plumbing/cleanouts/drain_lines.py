@@ -1,0 +1,233 @@
+"""Horizontal drains as one rods them: from an upper end down to where the line ends."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from math import dist
+
+from ifclint.engineering.wording import trade_size
+from ifclint.ifc.elements import Element, Location, Point, Role
+from ifclint.plumbing.drainage.fixtures import Fixture
+from ifclint.plumbing.drainage.piping import Piping, level_turns_deg
+from ifclint.plumbing.drainage.segments import DrainSegment, Part, Service, midpoint
+from ifclint.plumbing.drainage.stacks import Stack
+from ifclint.plumbing.flow.subject import place_of
+from ifclint.plumbing.venting.trap_arms import TrapArm
+
+
+@dataclass(eq=False)
+class DrainLine:
+    """A horizontal drain from its upper end, past its branches, to a vertical pipe, a larger
+    drain or the outlet. Upstream first; trap arms are no part of it.
+
+    `indexes` are its elements, `at_m` the distance of each from the upper end (centre of a
+    fitting, upper end of a pipe).
+    """
+
+    piping: Piping
+    segments: list[DrainSegment]
+    head: int  # the element above its first pipe, -1 where it begins in the open
+    indexes: list[int] = field(default_factory=list)
+    points: list[Point | None] = field(default_factory=list)
+    at_m: dict[int, float] = field(default_factory=dict)
+    length_m: float | None = None
+    fixtures: list[Fixture] = field(default_factory=list)  # whose first line this is
+    takes_stack: bool = False  # a stack turns into it at its upper end
+
+    @property
+    def first(self) -> Element:
+        return self.segments[0].first
+
+    @property
+    def key(self) -> str:
+        return self.first.guid
+
+    @property
+    def label(self) -> str:
+        return f'{trade_size(self.size_in)} horizontal drain "{self.first.label}"'
+
+    @property
+    def system(self) -> str:
+        return self.segments[0].system
+
+    @property
+    def element_ids(self) -> tuple[str, ...]:
+        return tuple(guid for segment in self.segments for guid in segment.element_ids)
+
+    @property
+    def location(self) -> Location:
+        return place_of(self.first, midpoint(self.segments[0].pipes[0]))
+
+    @property
+    def size_in(self) -> float | None:
+        """The size at its upper end."""
+        return self.segments[0].size_in
+
+    @property
+    def height_m(self) -> float | None:
+        """How high its upper end lies."""
+        point = self.segments[0].pipes[0].up
+        return None if point is None else point[2]
+
+    @property
+    def parts(self) -> set[Part]:
+        return {segment.part for segment in self.segments}
+
+    @property
+    def steepness_deg(self) -> float | None:
+        return self.piping.rise_deg(self.segments[0].indexes[0])
+
+    @property
+    def turns(self) -> list[tuple[int, float, float]]:
+        """Changes of horizontal direction: element, degrees, distance from the upper end."""
+        found = []
+        for n in range(1, len(self.indexes) - 1):
+            index = self.indexes[n]
+            if self.piping.is_pipe(index) or index == self.head:
+                continue
+            before, here = self._point_before(n), self.piping.middle(index)
+            angles = level_turns_deg([before, here, self.piping.exit(index)])
+            if angles and index in self.at_m:
+                found.append((index, sum(angles), self.at_m[index]))
+        return found
+
+    def _point_before(self, n: int) -> Point | None:
+        return self.piping.exit(self.indexes[n - 1])
+
+
+def find_lines(
+    piping: Piping,
+    segments: list[DrainSegment],
+    stacks: list[Stack],
+    arms: list[TrapArm],
+    fixtures: list[Fixture],
+) -> list[DrainLine]:
+    """Every horizontal drain line, in the order of the runs (downstream first)."""
+    in_arm = {i for arm in arms if arm.breathes for i in arm.path[:-1]} | _above_traps(piping, arms)
+    flow = piping.drainage.accumulate({f.index: 1.0 for f in fixtures})
+    chain_of: dict[DrainSegment, list[DrainSegment]] = {}
+    chains: list[list[DrainSegment]] = []
+    for segment in segments:
+        if not _is_line(segment, in_arm):
+            continue
+        below = segment.next
+        chain = chain_of.get(below) if below is not None else None
+        if chain is not None and chain[-1] is below and _is_main(segment, below, flow, in_arm):
+            chain.append(segment)
+        else:
+            chain = [segment]
+            chains.append(chain)
+        chain_of[segment] = chain
+    lines = [_line(piping, chain[::-1]) for chain in chains]
+    _give_fixtures(lines, fixtures)
+    feet = {stack.base.indexes[-1] for stack in stacks}
+    for line in lines:
+        line.takes_stack = any(i in feet for i in _just_above(piping, line))
+    return lines
+
+
+def _above_traps(piping: Piping, arms: list[TrapArm]) -> set[int]:
+    """The elements between fixtures and their traps."""
+    found: set[int] = set()
+    frontier = [arm.start for arm in arms if arm.trap is not None and not arm.integral]
+    while frontier:
+        above = [i for i in piping.wet_above[frontier.pop()] if i not in found]
+        found.update(above)
+        frontier += above
+    return found
+
+
+def _is_line(segment: DrainSegment, in_arm: set[int]) -> bool:
+    wet = segment.service is Service.DRAIN and segment.part is not Part.TAILPIECE
+    return wet and segment.vertical is False and not all(i in in_arm for i in segment.indexes)
+
+
+def _is_extension(segment: DrainSegment) -> bool:
+    return segment.service is Service.CLEANOUT and segment.vertical is False
+
+
+def _is_main(
+    segment: DrainSegment, below: DrainSegment | None, flow: list[float], in_arm: set[int]
+) -> bool:
+    """Of several drains that meet, the line goes on in the largest, then the busiest, longest.
+
+    A level way to a cleanout counts: the drain it extends begins there.
+    """
+    above = below.above if below is not None else []
+    rivals = [r for r in above if _is_line(r, in_arm) or _is_extension(r)]
+
+    def rank(r: DrainSegment) -> tuple[float, float, float, str]:
+        return (r.size_in or 0.0, flow[r.indexes[-1]], r.length_m or 0.0, r.key)
+
+    return segment is max(rivals, key=rank)
+
+
+def _line(piping: Piping, segments: list[DrainSegment]) -> DrainLine:
+    first, last = segments[0].indexes[0], segments[-1].indexes[-1]
+    above = piping.wet_above[first]
+    head = above[0] if above else -1
+    line = DrainLine(piping, segments, head)
+    index = first
+    while index >= 0:
+        line.indexes.append(index)
+        if index == last:
+            break
+        index = piping.drainage.down[index]
+    end = piping.drainage.down[last]
+    if end >= 0:
+        line.indexes.append(end)
+    if head >= 0:
+        line.indexes.insert(0, head)
+    _measure(piping, line, first)
+    return line
+
+
+def _measure(piping: Piping, line: DrainLine, first: int) -> None:
+    """Points and distances along the line, from the middle of its head."""
+    at = piping.middle(line.head) if line.head >= 0 else line.segments[0].pipes[0].up
+    total: float | None = 0.0
+    line.points.append(at)
+    for index in line.indexes:
+        here = None if piping.is_pipe(index) else piping.middle(index)
+        if index == line.head:
+            here = at
+        if here is not None:
+            total = _plus(total, at, here)
+            at = here
+            line.points.append(here)
+        if total is not None:
+            line.at_m[index] = total
+        leaving = piping.exit(index)
+        if index == line.indexes[-1] and not piping.is_pipe(index):
+            break
+        if leaving is not None:
+            total = _plus(total, at, leaving)
+            at = leaving
+            line.points.append(leaving)
+    line.length_m = total
+
+
+def _plus(total: float | None, a: Point | None, b: Point | None) -> float | None:
+    return None if total is None or a is None or b is None else total + dist(a, b)
+
+
+def _just_above(piping: Piping, line: DrainLine) -> list[int]:
+    """Elements a few fittings above the upper end of a line."""
+    found: list[int] = []
+    frontier = [line.segments[0].indexes[0]]
+    for _ in range(6):
+        frontier = [i for index in frontier for i in piping.wet_above[index]]
+        found += [i for i in frontier if piping.is_pipe(i)]
+        frontier = [i for i in frontier if piping.elements[i].role is not Role.PIPE]
+    return found
+
+
+def _give_fixtures(lines: list[DrainLine], fixtures: list[Fixture]) -> None:
+    """Every fixture to the first line its water comes to."""
+    line_of = {segment: line for line in lines for segment in line.segments}
+    for fixture in fixtures:
+        segment = fixture.drain
+        while segment is not None and segment not in line_of:
+            segment = segment.next
+        if segment is not None:
+            line_of[segment].fixtures.append(fixture)

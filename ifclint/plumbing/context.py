@@ -1,0 +1,52 @@
+"""All that a rule may look at, and what is derived from it once."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from functools import wraps
+from typing import TYPE_CHECKING, Any, Concatenate, ParamSpec, TypeVar, cast
+
+from ifclint.codes import AdoptedCode
+from ifclint.job import Job
+
+if TYPE_CHECKING:
+    from ifclint.plumbing import Plumbing
+
+T = TypeVar("T")
+P = ParamSpec("P")
+
+
+@dataclass(frozen=True, eq=False)
+class Context:
+    """The adopted code, the plumbing and the job file. Rules change nothing in it.
+
+    What is worked out for several rules (loads, demand, pressures) belongs to the context that it
+    was worked out for, and goes with it.
+    """
+
+    code: AdoptedCode
+    plumbing: Plumbing
+    job: Job
+    _made: dict[Any, Any] = field(default_factory=dict, init=False, repr=False)
+
+    def once(self, make: Callable[..., T], *arguments: Any) -> T:
+        """What `make(context, *arguments)` returns, made when first asked for.
+
+        The arguments must be hashable.
+        """
+        key = (make, *arguments)
+        if key not in self._made:
+            self._made[key] = make(self, *arguments)
+        return cast(T, self._made[key])
+
+
+def derived(make: Callable[Concatenate[Context, P], T]) -> Callable[Concatenate[Context, P], T]:
+    """Make a function of a context (and hashable arguments) answer each question once."""
+
+    @wraps(make)
+    def asked(context: Context, /, *arguments: P.args, **keywords: P.kwargs) -> T:
+        assert not keywords, "a derived function takes its arguments by position"
+        return context.once(make, *arguments)
+
+    return asked

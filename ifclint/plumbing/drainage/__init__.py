@@ -1,0 +1,1 @@
+"""Drainage: fixtures, segments, stacks, changes of direction and outlets, directed by gravity."""

@@ -1,0 +1,138 @@
+"""The building drain: what leaves the building, and where it becomes the building sewer."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import dist
+
+from ifclint.engineering.wording import trade_size
+from ifclint.ifc.elements import Box, Element, Location, Point
+from ifclint.plumbing.drainage.fixtures import Fixture
+from ifclint.plumbing.drainage.gravity import Outlet
+from ifclint.plumbing.drainage.piping import Piping
+from ifclint.plumbing.flow.subject import place_of
+
+
+@dataclass(eq=False)
+class BuildingDrain:
+    """All drains that leave by one outlet. `way` is the main line, upstream first: from each
+    element the busiest one above it."""
+
+    piping: Piping
+    outlet: Outlet
+    fixtures: list[Fixture]
+    path: tuple[int, ...]
+    size_in: float | None  # of its last pipe
+
+    @property
+    def element(self) -> Element:
+        pipes = [i for i in self.path if self.piping.is_pipe(i)]
+        return self.piping.elements[pipes[-1] if pipes else self.outlet.element]
+
+    @property
+    def key(self) -> str:
+        return self.piping.elements[self.outlet.element].guid
+
+    @property
+    def label(self) -> str:
+        name = self.piping.elements[self.outlet.element].label
+        return f'{trade_size(self.size_in)} building drain to "{name}"'
+
+    @property
+    def system(self) -> str:
+        return "sanitary drainage"
+
+    @property
+    def element_ids(self) -> tuple[str, ...]:
+        return (self.element.guid,)
+
+    @property
+    def location(self) -> Location:
+        return place_of(self.element, self.piping.middle(self.path[-1]) if self.path else None)
+
+    def crossing_m(self, footprint: Box) -> float | None:
+        """How far above the outlet the main line leaves the building for good; None where the
+        outlet is inside, or places are not known."""
+        total, following = 0.0, None
+        for index in reversed(self.path):
+            for point in (self.piping.exit(index), self._entrance(index)):
+                if point is None:
+                    continue
+                if following is not None:
+                    total += dist(point, following)
+                if _inside(point, footprint):
+                    if following is None or _inside(following, footprint):
+                        return None
+                    return total - dist(point, following) * _share(following, point, footprint)
+                following = point
+        return None
+
+    def above_outlet_m(self, index: int) -> float | None:
+        """How far an element of the main line lies above the outlet."""
+        if index not in self.path:
+            return None
+        total = 0.0
+        for element in self.path[self.path.index(index) + 1 :]:
+            up, down = self._entrance(element), self.piping.exit(element)
+            total += dist(up, down) if up is not None and down is not None else 0.0
+        return total
+
+    def _entrance(self, index: int) -> Point | None:
+        above = [i for i in self.piping.wet_above[index] if i in self._inside_way]
+        if above:
+            return self.piping.exit(above[0])
+        down = self.piping.exit(index)
+        ends = [p for p in self.piping.ends(index) if p != down]
+        return max(ends, key=lambda p: p[2], default=None)
+
+    @property
+    def _inside_way(self) -> frozenset[int]:
+        return frozenset(self.path)
+
+
+def _inside(point: Point, footprint: Box) -> bool:
+    low, high = footprint
+    return all(low[k] <= point[k] <= high[k] for k in (0, 1))
+
+
+def _share(outside: Point, inside: Point, footprint: Box) -> float:
+    """What share of the way from an inside point to an outside one lies inside."""
+    low, high = footprint
+    shares = [0.0]
+    for k in (0, 1):
+        if inside[k] == outside[k]:
+            continue
+        for edge in (low[k], high[k]):
+            t = (edge - outside[k]) / (inside[k] - outside[k])
+            if 0.0 <= t <= 1.0:
+                shares.append(t)
+    return 1.0 - max(shares)
+
+
+def find_building_drains(piping: Piping, fixtures: list[Fixture]) -> list[BuildingDrain]:
+    """One for every accepted outlet that fixtures drain to."""
+    by_outlet: dict[int, list[Fixture]] = {}
+    numbers = piping.drainage.outlet
+    for fixture in fixtures:
+        if fixture.outlet is not None and fixture.outlet.accepted:
+            by_outlet.setdefault(numbers[fixture.index], []).append(fixture)
+    flow = piping.drainage.accumulate({f.index: 1.0 for f in fixtures})
+    return [
+        _building_drain(piping, piping.drainage.outlets[number], found, flow)
+        for number, found in sorted(by_outlet.items())
+    ]
+
+
+def _building_drain(
+    piping: Piping, outlet: Outlet, fixtures: list[Fixture], flow: list[float]
+) -> BuildingDrain:
+    path, index = [], outlet.element
+    while True:
+        path.append(index)
+        above = piping.wet_above[index]
+        if not above:
+            break
+        index = max(above, key=lambda i: (flow[i], -i))
+    pipes = [i for i in path if piping.is_pipe(i)]
+    size = piping.elements[pipes[0]].size_in if pipes else None
+    return BuildingDrain(piping, outlet, fixtures, tuple(reversed(path)), size)

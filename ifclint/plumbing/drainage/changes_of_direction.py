@@ -1,0 +1,182 @@
+"""Fittings that water passes: what turns into what, so that a fitting can be judged as it lies."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import asin, degrees, sqrt
+
+from ifclint.engineering.wording import trade_size
+from ifclint.ifc.elements import Element, Location, Point, Role
+from ifclint.network import Network
+from ifclint.plumbing.drainage.gravity import Drainage, centre
+from ifclint.plumbing.drainage.segments import DrainSegment, Pipe
+from ifclint.plumbing.flow.subject import place_of
+
+STRAIGHT_DEG = 10.0  # a smaller change of direction is none
+VERTICAL_FROM_DEG = 44.5
+
+Vector = tuple[float, float, float]
+
+
+@dataclass(frozen=True)
+class Inflow:
+    """Water that enters a fitting: what change of direction it makes on its way out."""
+
+    change: str  # "horizontal-to-vertical", ... ; "" where it goes straight on
+    angle_deg: float
+    segment: DrainSegment | None  # the run it comes from
+    size_in: float | None
+
+
+@dataclass(eq=False)
+class ChangeOfDirection:
+    """A drainage fitting and the water that passes it."""
+
+    element: Element
+    inflows: tuple[Inflow, ...]
+    size_in: float | None  # of the pipe it flows into
+    drawn: bool = True  # False where pipes meet at an angle with no fitting between
+
+    @property
+    def fitting(self) -> str | None:
+        """The kind of fitting, None where the model does not tell."""
+        return self.element.kind or None
+
+    @property
+    def key(self) -> str:
+        return self.element.guid
+
+    @property
+    def label(self) -> str:
+        if not self.drawn:
+            return f'the turn into {trade_size(self.size_in)} pipe "{self.element.label}"'
+        return f'{trade_size(self.size_in)} fitting "{self.element.label}"'
+
+    @property
+    def system(self) -> str:
+        return self.element.system.value if self.element.system else "sanitary drainage"
+
+    @property
+    def element_ids(self) -> tuple[str, ...]:
+        return (self.element.guid,)
+
+    @property
+    def location(self) -> Location:
+        return place_of(self.element, self.element.position)
+
+
+def find_changes_of_direction(
+    network: Network, drainage: Drainage, segments: list[DrainSegment], sources: dict[int, float]
+) -> list[ChangeOfDirection]:
+    """Every wet fitting whose inflow and outflow have a direction."""
+    pipes = {
+        index: (pipe, segment)
+        for segment in segments
+        for index, pipe in zip(segment.indexes, segment.pipes, strict=True)
+    }
+    above, flow = drainage.upstream(), drainage.accumulate(sources)
+    seen = _Seen(network, drainage, pipes, [[i for i in a if flow[i]] for a in above])
+    turns = []
+    for index in drainage.members:
+        element = network.elements[index]
+        if element.role is Role.FITTING and flow[index] and element.kind != "cap":
+            turn = seen.turn(index)
+            if turn is not None:
+                turns.append(turn)
+        elif index in pipes and flow[index]:
+            turn = seen.corner(index)
+            if turn is not None:
+                turns.append(turn)
+    return turns
+
+
+@dataclass(frozen=True)
+class _Seen:
+    """The wet network as fittings see it."""
+
+    network: Network
+    drainage: Drainage
+    pipes: dict[int, tuple[Pipe, DrainSegment]]
+    wet_above: list[list[int]]
+
+    def turn(self, index: int) -> ChangeOfDirection | None:
+        leaving, after = self._leaving(index)
+        if leaving is None:
+            return None
+        inflows = []
+        for child in self.wet_above[index]:
+            entering = self._entering(child, index)
+            if entering is not None:
+                segment = self.pipes[child][1] if child in self.pipes else None
+                size = segment.size_in if segment else self.network.elements[child].size_in
+                inflows.append(_inflow(entering, leaving, segment, size))
+        element = self.network.elements[index]
+        size = after.size_in if after is not None else element.size_in
+        return ChangeOfDirection(element, tuple(inflows), size) if inflows else None
+
+    def corner(self, index: int) -> ChangeOfDirection | None:
+        """A pipe that others run into at an angle with no fitting between."""
+        pipe, segment = self.pipes[index]
+        leaving = _direction(pipe.up, pipe.down)
+        if leaving is None:
+            return None
+        inflows = []
+        for child in self.wet_above[index]:
+            if child in self.pipes:
+                above, from_run = self.pipes[child]
+                entering = _direction(above.up, above.down)
+                if entering is not None:
+                    inflows.append(_inflow(entering, leaving, from_run, from_run.size_in))
+        turning = tuple(inflow for inflow in inflows if inflow.change)
+        return (
+            ChangeOfDirection(pipe.element, turning, segment.size_in, drawn=False)
+            if turning
+            else None
+        )
+
+    def _leaving(self, index: int) -> tuple[Vector | None, DrainSegment | None]:
+        """The direction in which a fitting is left: that of the pipe it flows into."""
+        below = self.drainage.down[index]
+        if below in self.pipes:
+            pipe, segment = self.pipes[below]
+            return _direction(pipe.up, pipe.down), segment
+        return _direction(self._middle(index), self._exit(index)), None
+
+    def _entering(self, child: int, index: int) -> Vector | None:
+        """The direction in which a fitting is entered: that of the pipe that flows into it."""
+        if child in self.pipes:
+            pipe, _ = self.pipes[child]
+            return _direction(pipe.up, pipe.down)
+        if self.network.elements[child].role is not Role.FITTING:
+            return None  # a fixture, trap or chamber: how its water comes is not drawn
+        return _direction(self._exit(child), self._middle(index))
+
+    def _middle(self, index: int) -> Point | None:
+        ends = [self.drainage.places[p] for p in self.drainage.ends_at[index]]
+        return centre(self.network.elements[index], ends)
+
+    def _exit(self, index: int) -> Point | None:
+        place = self.drainage.exit_place[index]
+        return self.drainage.places[place] if place >= 0 else None
+
+
+def _inflow(
+    entering: Vector, leaving: Vector, segment: DrainSegment | None, size_in: float | None
+) -> Inflow:
+    cosine = max(-1.0, min(1.0, sum(a * b for a, b in zip(entering, leaving, strict=True))))
+    angle = 90.0 - degrees(asin(cosine))
+    change = "" if angle < STRAIGHT_DEG else f"{_course(entering)}-to-{_course(leaving)}"
+    return Inflow("" if change == "vertical-to-vertical" else change, angle, segment, size_in)
+
+
+def _course(direction: Vector) -> str:
+    steepness = degrees(asin(max(-1.0, min(1.0, abs(direction[2])))))
+    return "vertical" if steepness >= VERTICAL_FROM_DEG else "horizontal"
+
+
+def _direction(start: Point | None, end: Point | None) -> Vector | None:
+    if start is None or end is None:
+        return None
+    x, y, z = (b - a for a, b in zip(start, end, strict=True))
+    length = sqrt(x * x + y * y + z * z)
+    return (x / length, y / length, z / length) if length > 1e-6 else None

@@ -1,0 +1,94 @@
+"""What is wrong with the network itself: rings of drains."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ifclint.ifc.elements import Element, Location, Role, System
+from ifclint.network import Network
+from ifclint.plumbing.drainage.gravity import Drainage
+from ifclint.plumbing.drainage.segments import dangling_ends
+from ifclint.plumbing.flow.subject import place_of
+
+
+@dataclass(frozen=True)
+class DrainLoop:
+    """A joint that closes a ring of drains, or an element joined to itself."""
+
+    a: Element
+    b: Element
+
+    @property
+    def key(self) -> str:
+        return f"{self.a.guid}+{self.b.guid}"
+
+    @property
+    def label(self) -> str:
+        if self.a is self.b:
+            return f'"{self.a.label}", joined to itself'
+        return f'the joint of "{self.a.label}" and "{self.b.label}"'
+
+    @property
+    def system(self) -> str:
+        return self.a.system.value if self.a.system else "sanitary drainage"
+
+    @property
+    def element_ids(self) -> tuple[str, ...]:
+        return (self.a.guid,) if self.a is self.b else (self.a.guid, self.b.guid)
+
+    @property
+    def location(self) -> Location:
+        return place_of(self.a, self.a.position)
+
+
+def find_loops(network: Network, drainage: Drainage, sources: dict[int, float]) -> list[DrainLoop]:
+    """Joints that give water of a drain a second way, and self-joined drainage elements.
+
+    A vent flows back into the drain it leaves and rejoins only other vents, so that a ring with a
+    wet element at the joint is one of drains. Where the two sides drain to different outlets (a
+    pumped discharge joins a drain) there is no ring.
+    """
+    flow, elements = drainage.accumulate(sources), network.elements
+    loops = [
+        DrainLoop(elements[joint.a], elements[joint.b])
+        for joint in (network.joints[n] for n in drainage.cross_joints)
+        if (flow[joint.a] or flow[joint.b])
+        and drainage.outlet[joint.a] == drainage.outlet[joint.b]
+        and System.VENT not in (elements[joint.a].system, elements[joint.b].system)
+    ]
+    inside = set(drainage.members)
+    selves = [DrainLoop(elements[i], elements[i]) for i in network.self_joined() if i in inside]
+    return loops + selves
+
+
+def find_unknown_inflows(
+    network: Network, drainage: Drainage, sources: dict[int, float]
+) -> list[int]:
+    """Elements at which a load enters that the model does not tell: sanitary branches that end
+    open without a fixture, and drains that take the discharge of a pump."""
+    wet = [flow > 0 for flow in drainage.accumulate(sources)]
+    joints = (network.joints[n] for n in drainage.cross_joints)
+    pumped = [
+        into
+        for joint in joints
+        for into, other in ((joint.a, joint.b), (joint.b, joint.a))
+        if wet[into] and _is_pumped(drainage, other) and not _is_pumped(drainage, into)
+    ]
+    dangling = dangling_ends(network, drainage, wet)
+    return [i for i in dangling if not _meets_trap(network, drainage, i)] + pumped
+
+
+def _meets_trap(network: Network, drainage: Drainage, index: int) -> bool:
+    """Whether what flows here passes a trap next: an open tailpiece belongs to that trap."""
+    for _ in range(8):
+        index = drainage.down[index]
+        if index < 0:
+            return False
+        if network.elements[index].role is Role.TRAP:
+            return True
+    return False
+
+
+def _is_pumped(drainage: Drainage, index: int) -> bool:
+    number = drainage.outlet[index]
+    return number >= 0 and drainage.outlets[number].kind == "pumped"

@@ -1,0 +1,200 @@
+"""Fixtures as a plumber sees them: the fixture, its trap, its trap arm and where its water goes."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from dataclasses import dataclass, field
+
+from ifclint.ifc.elements import Element, Role
+from ifclint.network import Network
+from ifclint.plumbing.drainage.gravity import Drainage, Outlet
+from ifclint.plumbing.drainage.segments import DrainSegment, Part, Service
+from ifclint.plumbing.flow.subject import OfElement
+
+INTEGRAL_TRAP = frozenset({"water-closet", "urinal", "clinical-sink"})
+
+
+@dataclass(eq=False)
+class Trap:
+    """A trap and the fixtures that drain through it. `element` is None for an integral trap."""
+
+    element: Element | None
+    size_in: float | None
+    integral: bool
+    fixtures: list[Fixture] = field(default_factory=list)
+
+
+@dataclass(eq=False)
+class Fixture(OfElement):
+    """A fixture (or appliance) that drains. `index` is its element in the network."""
+
+    element: Element
+    index: int
+    connected: bool  # something of the drainage is joined to it
+    path: tuple[int, ...] = ()  # elements downstream of it, to the first junction
+    trap: Trap | None = None
+    drain: DrainSegment | None = None  # the first run of pipe its water enters
+    outlet: Outlet | None = None
+
+    @property
+    def kind(self) -> str:
+        return self.element.kind.removesuffix("-appliance")
+
+    @property
+    def trap_size_in(self) -> float | None:
+        return self.trap.size_in if self.trap else None
+
+    @property
+    def drain_size_in(self) -> float | None:
+        return self.drain.size_in if self.drain else None
+
+    @property
+    def known_kind(self) -> str | None:
+        return self.kind or None
+
+    @property
+    def drain_segment(self) -> DrainSegment | None:
+        return self.drain
+
+    def lacking(self, fact: str) -> tuple[str, ...]:
+        """The elements whose missing fact makes the fixture's fact unknown."""
+        if fact == "drain_size_in" and self.drain is not None:
+            return (*self.drain.element_ids, *self.element_ids)
+        if fact == "trap_size_in" and self.trap is not None and self.trap.element is not None:
+            return (self.trap.element.guid, *self.element_ids)
+        return self.element_ids
+
+
+def find_fixtures(
+    network: Network,
+    drainage: Drainage,
+    segments: list[DrainSegment],
+    sources: list[int],
+    other_inflows: Collection[int] = (),
+) -> list[Fixture]:
+    """Every draining fixture with its trap and first run, in the order of the model.
+
+    At `other_inflows` water enters that comes from no fixture drawn: junctions too.
+    """
+    segment_of = {index: segment for segment in segments for index in segment.indexes}
+    above = drainage.upstream()
+    dry = {
+        index
+        for segment in segments
+        if segment.service is Service.CLEANOUT
+        for index in segment.indexes
+    }
+    fixtures = [
+        Fixture(network.elements[index], index, drainage.joined[index] > 0) for index in sources
+    ]
+    traps: dict[int, Trap] = {}
+    other = frozenset(other_inflows)
+    for fixture in fixtures:
+        fixture.path = _path(network, drainage, above, dry, other, fixture.index)
+        fixture.outlet = _outlet(drainage, fixture)
+        fixture.trap = _trap(network, drainage, traps, fixture)
+    for segment in segments:  # an open tailpiece, its fixture not drawn or not joined
+        if any(network.elements[i].role is Role.TRAP for i in segment.tail):
+            segment.part = Part.TAILPIECE
+    vented = {i for segment in segments if segment.service is Service.VENT for i in segment.tail}
+    for fixture in fixtures:
+        _name_parts(network, segment_of, vented, fixture)
+    for fixture in fixtures:
+        fixture.drain = _first_segment(drainage, segment_of, fixture.index)
+    return fixtures
+
+
+def _path(
+    network: Network,
+    drainage: Drainage,
+    above: list[list[int]],
+    dry: set[int],
+    other: frozenset[int],
+    start: int,
+) -> tuple[int, ...]:
+    """The elements water passes from a fixture to the first junction, with the junction if that is
+    a fitting. Pipe that others flow into is drain already.
+
+    A meeting upstream of the trap (a disposer, a second bowl) is no junction of drains.
+    """
+    path: list[int] = []
+    index = drainage.down[start]
+    trapped = network.elements[start].kind in INTEGRAL_TRAP
+    while index >= 0:
+        inflows = [i for i in above[index] if i not in dry and not _closes(network.elements[i])]
+        meeting = len(inflows) + (index in other) > 1
+        if meeting and (trapped or not _trap_follows(network, drainage, above, index)):
+            if network.elements[index].role is not Role.PIPE:
+                path.append(index)
+            break
+        path.append(index)
+        trapped = trapped or network.elements[index].role is Role.TRAP
+        index = drainage.down[index]
+    return tuple(path)
+
+
+def _first_segment(
+    drainage: Drainage, segment_of: dict[int, DrainSegment], start: int
+) -> DrainSegment | None:
+    """The first run past the trap."""
+    index = drainage.down[start]
+    while index >= 0 and (index not in segment_of or segment_of[index].part is Part.TAILPIECE):
+        index = drainage.down[index]
+    return segment_of.get(index)
+
+
+def _closes(element: Element) -> bool:
+    return element.role is Role.CLEANOUT or element.kind == "cap"
+
+
+def _trap_follows(network: Network, drainage: Drainage, above: list[list[int]], index: int) -> bool:
+    """Whether a trap stands just below this meeting (within a few fittings, no other meeting)."""
+    for _ in range(6):
+        index = drainage.down[index]
+        if index < 0 or (len(above[index]) > 1 and network.elements[index].role is not Role.TRAP):
+            return False
+        if network.elements[index].role is Role.TRAP:
+            return True
+    return False
+
+
+def _trap(
+    network: Network, drainage: Drainage, traps: dict[int, Trap], fixture: Fixture
+) -> Trap | None:
+    """The first trap on the way, or the one inside the fixture."""
+    if fixture.kind in INTEGRAL_TRAP:
+        return Trap(None, fixture.element.size_in, True, [fixture])
+    index = next((i for i in fixture.path if network.elements[i].role is Role.TRAP), None)
+    if index is None:
+        return None
+    element = network.elements[index]
+    trap = traps.setdefault(index, Trap(element, element.size_in, False))
+    trap.fixtures.append(fixture)
+    return trap
+
+
+def _outlet(drainage: Drainage, fixture: Fixture) -> Outlet | None:
+    number = drainage.outlet[fixture.index]
+    return drainage.outlets[number] if number >= 0 and fixture.connected else None
+
+
+def _name_parts(
+    network: Network, segment_of: dict[int, DrainSegment], vented: set[int], fixture: Fixture
+) -> None:
+    """Pipe above the trap is tailpiece; horizontal pipe between the trap and the first junction
+    or vertical pipe is trap arm."""
+    past_trap = fixture.trap is None or fixture.trap.integral
+    in_arm = False
+    for index in fixture.path:
+        if network.elements[index].role is Role.TRAP:
+            past_trap = True
+        segment = segment_of.get(index)
+        if segment is None:
+            continue
+        if not past_trap:
+            segment.part = Part.TAILPIECE
+        elif not segment.vertical:
+            segment.part, in_arm = Part.TRAP_ARM, True
+            segment.is_vented_arm = fixture.path[-1] in vented
+        elif in_arm:
+            break

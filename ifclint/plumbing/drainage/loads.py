@@ -1,0 +1,221 @@
+"""Drainage fixture units: of each fixture, and gathered on each drain."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass, field
+
+from ifclint.codes import AdoptedCode, FixtureUnits
+from ifclint.engineering.arithmetic import Step
+from ifclint.engineering.units import M3_PER_S_PER_GPM
+from ifclint.engineering.wording import number_text
+from ifclint.plumbing.context import Context, derived
+from ifclint.plumbing.drainage.fixtures import Fixture
+from ifclint.plumbing.drainage.segments import DrainSegment
+
+CLOSET = "water-closet"
+SMALL_FLUSH_DFU = 3.0  # a private closet of 1.6 gal or less gives this in every edition
+INTO_THE_SINK = frozenset({"dishwasher", "disposer"})
+
+
+@dataclass
+class Loads:
+    """What the fixtures give and what the drains carry, in drainage fixture units."""
+
+    units: dict[Fixture, FixtureUnits | None]
+    gives: dict[Fixture, float]  # after what a shared trap leaves out
+    carried: dict[DrainSegment, float]
+    fixtures: dict[DrainSegment, float]  # how many fixtures drain through a run
+    unknown: dict[DrainSegment, float]  # how many inflows have no known units
+    unnamed: dict[DrainSegment, float]  # how many fixtures are of no known kind
+    closets: dict[DrainSegment, float]
+    by_kind: dict[str, dict[DrainSegment, float]]  # units of each kind of fixture on each run
+    count_by_kind: dict[str, dict[DrainSegment, float]]
+    corrections: dict[str, dict[DrainSegment, float]] = field(
+        default_factory=dict
+    )  # words -> units
+    sources: dict[str, str] = field(default_factory=dict)  # kind -> clause of its units
+    assumed: dict[str, tuple[str, ...]] = field(default_factory=dict)  # kind -> what was taken
+
+    def steps(self, segment: DrainSegment) -> tuple[Step, ...]:
+        """How the load of a run adds up."""
+        steps = []
+        for kind in sorted(self.by_kind):
+            units, count = self.by_kind[kind][segment], self.count_by_kind[kind][segment]
+            if count:
+                each = f" at {number_text(units / count)}" if units else ", counted with the sink"
+                words = f"{number_text(count)} × {kind.replace('-', ' ')}{each}"
+                steps.append(Step(words, units, "DFU", self.sources.get(kind, "")))
+                steps += [Step(said) for said in self.assumed.get(kind, ())]
+        for words, amount in self.corrections.items():
+            if amount[segment]:
+                steps.append(Step(words, amount[segment], "DFU"))
+        steps.append(Step("Load on the drain", self.carried[segment], "DFU"))
+        return tuple(steps)
+
+
+@derived
+def loads(context: Context) -> Loads:
+    """The loads of a building under its adopted code."""
+    plumbing, code = context.plumbing, context.code
+    units = {f: fixture_units(f, context) for f in plumbing.fixtures}
+    private = (context.job.building.occupancy or "private") == "private"
+    gives = {f: _gives(f, u, private) for f, u in units.items()}
+    counted = [f for f in plumbing.fixtures if f.outlet is not None]
+    load = plumbing.load
+    kinds = sorted({f.kind for f in counted})
+    by_kind = {k: load({f: gives[f] for f in counted if f.kind == k}) for k in kinds}
+    count_by_kind = {k: load({f: 1.0 for f in counted if f.kind == k}) for k in kinds}
+    carried = {segment: sum(by_kind[k][segment] for k in kinds) for segment in plumbing.drains}
+    made = Loads(
+        units,
+        gives,
+        carried,
+        load(dict.fromkeys(counted, 1.0)),
+        _unknown(context, [f for f in counted if not _known(units[f])]),
+        load({f: 1.0 for f in counted if not f.kind}),
+        count_by_kind.get(CLOSET) or load({}),
+        by_kind,
+        count_by_kind,
+        sources={f.kind: u.row.clause for f, u in units.items() if u is not None},
+        assumed={f.kind: u.basis for f, u in units.items() if u is not None and u.basis},
+    )
+    _add_groups(made, context, counted)
+    _add_battery(made, code)
+    _add_continuous(made, context)
+    return made
+
+
+def fixture_units(fixture: Fixture, context: Context) -> FixtureUnits | None:
+    """The row of the adopted code for a fixture; by its trap where the code lists none."""
+    facts = dict(fixture.element.properties)
+    if fixture.trap_size_in is not None:
+        facts["trap_in"] = fixture.trap_size_in
+    kind = fixture.kind
+    occupancy = context.job.building.occupancy or "private"
+    listed = context.code.fixture_units(kind, occupancy, facts) if kind else None
+    if listed is not None and listed.dfu is not None:
+        return listed
+    if fixture.trap_size_in is None:
+        return listed
+    return context.code.unlisted_fixture_units(fixture.trap_size_in) or listed
+
+
+def _unknown(context: Context, fixtures: list[Fixture]) -> dict[DrainSegment, float]:
+    """How many loads on each run are not known: of fixtures, and of inflows not drawn."""
+    plumbing = context.plumbing
+    stated = {flow.element for flow in context.job.drainage.continuous_flow}
+    values: dict[int, float] = {fixture.index: 1.0 for fixture in fixtures}
+    for index in plumbing.unknown_inflows:
+        if plumbing.network.elements[index].guid not in stated:
+            values[index] = values.get(index, 0.0) + 1.0
+    flow = plumbing.drainage.accumulate(values)
+    return {segment: flow[segment.indexes[-1]] for segment in plumbing.drains}
+
+
+def _known(units: FixtureUnits | None) -> bool:
+    return units is not None and units.dfu is not None
+
+
+def _gives(fixture: Fixture, units: FixtureUnits | None, private: bool) -> float:
+    """In private use a dishwasher or disposer on the trap of a sink is in the sink's value."""
+    if private and fixture.kind in INTO_THE_SINK and fixture.trap is not None:
+        others = [f for f in fixture.trap.fixtures if f is not fixture]
+        if any(f.kind not in INTO_THE_SINK for f in others):
+            return 0.0
+    return units.dfu if units is not None and units.dfu is not None else 0.0
+
+
+def _add_groups(made: Loads, context: Context, counted: list[Fixture]) -> None:
+    """Where the code values a bathroom group as one, take the difference off below the group.
+
+    Private use only: the group values are those of closets in private use.
+    """
+    occupancy = context.job.building.occupancy or "private"
+    if "fixture_groups" not in context.code.tables or occupancy != "private":
+        return
+    rooms: dict[tuple[str, str], list[Fixture]] = defaultdict(list)
+    for fixture in counted:
+        if fixture.element.space:
+            rooms[fixture.element.storey, fixture.element.space].append(fixture)
+    discount: dict[DrainSegment, float] = defaultdict(float)
+    small_flush, large_flush = context.code.table("fixture_groups").rows
+    for group in (group for members in rooms.values() for group in _bathrooms(members)):
+        meeting = _first_common_run(group)
+        if meeting is None:
+            continue
+        row = small_flush if made.gives[group[0]] <= SMALL_FLUSH_DFU else large_flush
+        discount[meeting] += min(0.0, row.number("dfu") - sum(made.gives[f] for f in group))
+    amounts = _downstream(context, discount)
+    words = f"bathroom groups valued as one ({small_flush.clause})"
+    made.corrections[words] = amounts
+    for segment, amount in amounts.items():
+        made.carried[segment] += amount
+
+
+def _bathrooms(members: list[Fixture]) -> list[list[Fixture]]:
+    """Closet, lavatory and bathtub or shower of rooms of one name, as many groups as there are."""
+    wanted = ((CLOSET,), ("lavatory",), ("bathtub", "shower"))
+    of_kind = [[f for f in members if f.kind in kinds] for kinds in wanted]
+    return [list(group) for group in zip(*of_kind, strict=False)]
+
+
+def _first_common_run(fixtures: list[Fixture]) -> DrainSegment | None:
+    """The first run that all of the fixtures drain through."""
+    common: list[DrainSegment] | None = None
+    for fixture in fixtures:
+        path = []
+        segment = fixture.drain
+        while segment is not None:
+            path.append(segment)
+            segment = segment.next
+        common = path if common is None else [r for r in common if r in set(path)]
+    return common[0] if common else None
+
+
+def _downstream(context: Context, given: dict[DrainSegment, float]) -> dict[DrainSegment, float]:
+    """What is given to some runs, carried down by all runs below them."""
+    amounts = dict.fromkeys(context.plumbing.drains, 0.0)
+    for segment in reversed(context.plumbing.drains):  # upstream first
+        amounts[segment] += given.get(segment, 0.0)
+        if segment.next is not None and segment.next in amounts:
+            amounts[segment.next] += amounts[segment]
+    return amounts
+
+
+def _add_battery(made: Loads, code: AdoptedCode) -> None:
+    """Where the code counts a battery of clothes washers higher, add what is missing."""
+    washers = made.count_by_kind.get("clothes-washer")
+    if washers is None or not code.table("limits").where(key="clothes_washer_battery_count"):
+        return
+    least = code.limit("clothes_washer_battery_count")
+    each = code.limit("clothes_washer_battery_dfu").value
+    extra = {
+        segment: count * each - made.by_kind["clothes-washer"][segment]
+        if count >= least.value
+        else 0.0
+        for segment, count in washers.items()
+    }
+    made.corrections[f"battery of clothes washers at {each:g} ({least.clause})"] = extra
+    for segment, amount in extra.items():
+        made.carried[segment] += amount
+
+
+def _add_continuous(made: Loads, context: Context) -> None:
+    """Continuous discharges of the job file, by the code's units for each gallon per minute."""
+    flows = context.job.drainage.continuous_flow
+    if not flows:
+        return
+    per_gpm = context.code.limit("continuous_flow_dfu_per_gpm")
+    index_of = {
+        context.plumbing.network.elements[i].guid: i for i in context.plumbing.drainage.members
+    }
+    values: dict[int, float] = defaultdict(float)
+    for flow in flows:
+        values[index_of[flow.element]] += flow.flow / M3_PER_S_PER_GPM * per_gpm.value
+    carried = context.plumbing.drainage.accumulate(values)
+    amounts = {segment: carried[segment.indexes[-1]] for segment in context.plumbing.drains}
+    words = f"continuous flow at {per_gpm.value:g} DFU per gpm ({per_gpm.clause})"
+    made.corrections[words] = amounts
+    for segment, amount in amounts.items():
+        made.carried[segment] += amount

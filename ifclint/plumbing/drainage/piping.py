@@ -1,0 +1,126 @@
+"""The drainage as its places join it: what is wet, what is dry, and where elements meet.
+
+Lists are indexed by element, as in the network.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+from math import acos, asin, degrees, dist, hypot
+
+from ifclint.ifc.elements import Element, Point, Role
+from ifclint.network import Network
+from ifclint.plumbing.drainage.gravity import Drainage, centre
+from ifclint.plumbing.drainage.segments import VERTICAL_FROM_DEG, Service
+
+ROUNDING_DEG = 0.5
+
+
+@dataclass(frozen=True)
+class Piping:
+    """Flow, service and meeting places of every drainage element."""
+
+    network: Network
+    drainage: Drainage
+    service: list[Service]
+    wet_above: list[list[int]]  # the wet elements that flow into each
+    at_place: list[list[int]]  # the elements that end at each place
+
+    @property
+    def elements(self) -> list[Element]:
+        return self.network.elements
+
+    def is_wet(self, index: int) -> bool:
+        return self.service[index] is Service.DRAIN
+
+    def is_pipe(self, index: int) -> bool:
+        return self.elements[index].role is Role.PIPE
+
+    def middle(self, index: int) -> Point | None:
+        """Where the axes of an element meet."""
+        places = self.drainage.places
+        return centre(self.elements[index], [places[p] for p in self.drainage.ends_at[index]])
+
+    def exit(self, index: int) -> Point | None:
+        """The point through which water leaves an element."""
+        place = self.drainage.exit_place[index]
+        return self.drainage.places[place] if place >= 0 else None
+
+    def ends(self, index: int) -> list[Point]:
+        points = (self.drainage.places[p] for p in self.drainage.ends_at[index])
+        return [p for p in points if p is not None]
+
+    def rise_deg(self, index: int) -> float | None:
+        """The angle of a pipe above the horizontal; None where its ends are not known."""
+        ends = self.ends(index)
+        if len(ends) < 2:
+            return None
+        a, b = min(ends, key=lambda p: p[2]), max(ends, key=lambda p: p[2])
+        length = dist(a, b)
+        return degrees(asin((b[2] - a[2]) / length)) if length > 1e-9 else None
+
+    def is_vertical(self, index: int) -> bool:
+        """Whether a pipe counts as vertical; an element without a course does not."""
+        angle = self.rise_deg(index) if self.is_pipe(index) else None
+        return angle is not None and angle >= VERTICAL_FROM_DEG - ROUNDING_DEG
+
+    def is_horizontal(self, index: int) -> bool:
+        angle = self.rise_deg(index) if self.is_pipe(index) else None
+        return angle is not None and angle < VERTICAL_FROM_DEG - ROUNDING_DEG
+
+    def path(self, indexes: tuple[int, ...], start: Point | None) -> list[Point | None]:
+        """The points water passes through elements in order, from `start` to the middle of the
+        last, or to where it enters the last if that is a pipe."""
+        points = [start]
+        for index in indexes[:-1]:
+            if not self.is_pipe(index):
+                points.append(self.middle(index))
+            points.append(self.exit(index))
+        if indexes and not self.is_pipe(indexes[-1]):
+            points.append(self.middle(indexes[-1]))
+        return points
+
+
+def length_of(points: list[Point | None]) -> float | None:
+    """Developed length along points; None where one is not known."""
+    known = [p for p in points if p is not None]
+    if len(known) < len(points) or not known:
+        return None
+    return sum(dist(a, b) for a, b in pairwise(known))
+
+
+def level_turns_deg(points: list[Point | None], least_deg: float = 10.0) -> list[float]:
+    """The changes of horizontal direction along points; vertical stretches start anew."""
+    known = [p for p in points if p is not None]
+    turns: list[float] = []
+    before: tuple[float, float] | None = None
+    for a, b in pairwise(known):
+        x, y = b[0] - a[0], b[1] - a[1]
+        flat = hypot(x, y)
+        if flat < 0.005:
+            before = before if abs(b[2] - a[2]) < 0.005 else None
+            continue
+        if abs(b[2] - a[2]) > flat:
+            before = None
+            continue
+        now = (x / flat, y / flat)
+        if before is not None:
+            cosine = max(-1.0, min(1.0, before[0] * now[0] + before[1] * now[1]))
+            if degrees(acos(cosine)) >= least_deg:
+                turns.append(degrees(acos(cosine)))
+        before = now
+    return turns
+
+
+def look(network: Network, drainage: Drainage, service: list[Service]) -> Piping:
+    """The piping of a network whose services are known."""
+    wet_above: list[list[int]] = [[] for _ in network.elements]
+    at_place: list[list[int]] = [[] for _ in drainage.places]
+    for index in drainage.members:
+        below = drainage.down[index]
+        if below >= 0 and service[index] is Service.DRAIN:
+            wet_above[below].append(index)
+        for place in dict.fromkeys(drainage.ends_at[index]):
+            at_place[place].append(index)
+    return Piping(network, drainage, service, wet_above, at_place)

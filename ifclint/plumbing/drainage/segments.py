@@ -1,0 +1,346 @@
+"""Drain, vent and cleanout runs: pipe between junctions, of one size and one orientation.
+
+A run does not change when its pipe is drawn in more or fewer pieces.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass, field
+from enum import StrEnum
+from math import atan2, degrees, dist, hypot
+
+from ifclint.engineering.wording import trade_size
+from ifclint.ifc.elements import Element, Location, Point, Role, System
+from ifclint.network import Network
+from ifclint.plumbing.drainage.gravity import INDIRECT, Drainage
+from ifclint.plumbing.flow.subject import place_of
+
+VERTICAL_FROM_DEG = 45.0  # steeper than this a drain is vertical, in either family of codes
+_ROUNDING_DEG = 0.5
+
+
+class Service(StrEnum):
+    DRAIN = "drain"
+    VENT = "vent"
+    CLEANOUT = "cleanout"
+    STUB = "stub"  # dry, and leads to nothing
+
+
+class Part(StrEnum):
+    """What a drain is to the building."""
+
+    STACK = "stack"
+    OFFSET = "horizontal offset of a stack"
+    HORIZONTAL_BRANCH = "horizontal branch"
+    BUILDING_DRAIN = "building drain"
+    BUILDING_DRAIN_BRANCH = "branch of the building drain"
+    TAILPIECE = "tailpiece"  # between a fixture and its trap
+    TRAP_ARM = "trap arm"  # from the trap to the first junction or vertical pipe
+    UNKNOWN = "drain"
+
+
+@dataclass(frozen=True, slots=True)
+class Pipe:
+    """One pipe of a run, upstream end first. Metres; `slope` is fall over horizontal length."""
+
+    element: Element
+    up: Point | None
+    down: Point | None
+    length_m: float | None
+    fall_m: float | None
+    slope: float | None
+    vertical: bool | None
+
+
+@dataclass(eq=False)
+class DrainSegment:
+    """A run of pipe, upstream first. `next` is the run it flows into (for a vent: drains back)."""
+
+    pipes: list[Pipe]
+    indexes: list[int]  # its pipes, as elements of the network
+    service: Service
+    between: list[int] = field(default_factory=list)  # fittings between its pipes
+    tail: tuple[int, ...] = ()  # fittings from its last pipe to the next run, or to the outlet
+    next: DrainSegment | None = None
+    part: Part = Part.UNKNOWN
+    is_vented_arm: bool = False  # a trap arm that ends at a vent
+    above: list[DrainSegment] = field(default_factory=list)
+
+    @property
+    def is_drain(self) -> bool:
+        """Whether it is drain proper: wet, and past the trap arm."""
+        return self.service is Service.DRAIN and self.part not in (Part.TAILPIECE, Part.TRAP_ARM)
+
+    @property
+    def is_drain_or_arm(self) -> bool:
+        return self.service is Service.DRAIN and self.part is not Part.TAILPIECE
+
+    @property
+    def first(self) -> Element:
+        return self.pipes[0].element
+
+    @property
+    def size_in(self) -> float | None:
+        return self.first.size_in
+
+    @property
+    def vertical(self) -> bool | None:
+        return self.pipes[0].vertical
+
+    @property
+    def orientation(self) -> str | None:
+        """ "vertical" or "horizontal", None where the model has no positions."""
+        return None if self.vertical is None else ("vertical" if self.vertical else "horizontal")
+
+    @property
+    def material(self) -> str:
+        return self.first.material
+
+    @property
+    def length_m(self) -> float | None:
+        lengths = [p.length_m for p in self.pipes]
+        return None if None in lengths else sum(x for x in lengths if x is not None)
+
+    @property
+    def flattest(self) -> Pipe | None:
+        """The pipe with the least slope; None where a pipe's slope is not known."""
+        if any(p.slope is None for p in self.pipes):
+            return None
+        return min(self.pipes, key=lambda p: p.slope or 0.0)
+
+    @property
+    def slope(self) -> float | None:
+        flattest = self.flattest
+        return None if flattest is None else flattest.slope
+
+    @property
+    def key(self) -> str:
+        return self.first.guid
+
+    @property
+    def label(self) -> str:
+        size = f"{trade_size(self.size_in)} " if self.size_in else ""
+        what = self.part.value if self.service is Service.DRAIN else self.service.value
+        return f'{size}{what} "{self.first.label}"'
+
+    @property
+    def system(self) -> str:
+        return (self.first.system or System.SANITARY).value
+
+    @property
+    def element_ids(self) -> tuple[str, ...]:
+        return tuple(p.element.guid for p in self.pipes)
+
+    def lacking(self, fact: str) -> tuple[str, ...]:
+        """The elements whose missing fact makes the run's fact unknown."""
+        attribute = {"orientation": "vertical"}.get(fact, fact)
+        lacking = [
+            pipe.element.guid
+            for pipe in self.pipes
+            if getattr(pipe.element if fact == "size_in" else pipe, attribute, 0) is None
+        ]
+        return tuple(lacking) or self.element_ids
+
+    @property
+    def location(self) -> Location:
+        return place_of(self.first, midpoint(self.pipes[0]))
+
+
+def midpoint(pipe: Pipe) -> Point | None:
+    if pipe.up is None or pipe.down is None:
+        return pipe.up or pipe.down
+    a, b = pipe.up, pipe.down
+    return ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2, (a[2] + b[2]) / 2)
+
+
+@dataclass
+class _Topology:
+    """The forest seen from its junctions."""
+
+    network: Network
+    drainage: Drainage
+    service: list[Service]
+    junction: list[bool]
+    drawn_flat: bool = False
+
+
+def make_segments(
+    network: Network, drainage: Drainage, sources: dict[int, float]
+) -> list[DrainSegment]:
+    """All runs of the drainage, downstream first."""
+    topology = _look(network, drainage, sources)
+    segment_of: dict[int, DrainSegment] = {}
+    ahead: dict[int, tuple[int, tuple[int, ...], bool]] = {}  # next pipe, fittings to it, clear way
+    segments: list[DrainSegment] = []
+    for index in reversed(drainage.order):
+        ahead[index] = _ahead(topology, ahead, index)
+        element = network.elements[index]
+        if element.role is not Role.PIPE:
+            continue
+        pipe = _pipe(topology, index)
+        next_pipe, tail, clear = ahead[index]
+        below = segment_of.get(next_pipe)
+        service = topology.service[index]
+        if below is not None and clear and _continues(below, pipe, service):
+            below.pipes.append(pipe)
+            below.indexes.append(index)
+            below.between.extend(reversed(tail))
+            segment_of[index] = below
+            continue
+        segment = DrainSegment([pipe], [index], service, tail=tail, next=below)
+        segment_of[index] = segment
+        segments.append(segment)
+    for segment in segments:
+        segment.pipes.reverse()
+        segment.indexes.reverse()
+        segment.between.reverse()
+        if segment.next is not None:
+            segment.next.above.append(segment)
+    return segments
+
+
+def services(network: Network, drainage: Drainage, sources: dict[int, float]) -> list[Service]:
+    """What every element is to the drainage: wet, dry vent, way to a cleanout, or a stub."""
+    elements = network.elements
+    wet = [flow > 0 for flow in drainage.accumulate(dict.fromkeys(sources, 1.0))]
+    terminals = drainage.accumulate(
+        {i: 1.0 for i in drainage.members if elements[i].role is Role.VENT_TERMINAL}
+    )
+    cleanouts = drainage.accumulate(
+        {i: 1.0 for i in drainage.members if elements[i].role is Role.CLEANOUT}
+    )
+
+    indirect = [i for i in drainage.members if elements[i].kind in INDIRECT]
+    fed = {drainage.outlet[index] for index in (*sources, *indirect)}
+
+    dangling = drainage.accumulate(dict.fromkeys(dangling_ends(network, drainage, wet), 1.0))
+
+    def service(index: int) -> Service:
+        if wet[index] or (dangling[index] and not terminals[index]):
+            return Service.DRAIN
+        if elements[index].system is System.VENT or terminals[index]:
+            return Service.VENT
+        if drainage.outlet[index] not in fed and not cleanouts[index]:
+            return Service.DRAIN  # the model holds no fixture of this drainage
+        return Service.CLEANOUT if cleanouts[index] else Service.STUB
+
+    return [service(i) for i in range(len(elements))]
+
+
+def dangling_ends(network: Network, drainage: Drainage, wet: list[bool]) -> list[int]:
+    """Dry sanitary pipes that end open no higher than the fixtures: what they take is not drawn.
+
+    An open end above every fixture is that of a vent.
+    """
+    elements = network.elements
+    rims = [e.position[2] for i, e in enumerate(elements) if wet[i] and e.position is not None]
+    highest = max(rims, default=-float("inf"))
+    uses = Counter(place for index in drainage.members for place in drainage.ends_at[index])
+    found = []
+    for index in drainage.members:
+        element = elements[index]
+        if wet[index] or element.role is not Role.PIPE or element.system is not System.SANITARY:
+            continue
+        points = [
+            drainage.places[place]
+            for place in drainage.ends_at[index]
+            if uses[place] == 1 and place != drainage.exit_place[index]
+        ]
+        if any(point is not None and point[2] <= highest for point in points):
+            found.append(index)
+    return found
+
+
+def _look(network: Network, drainage: Drainage, sources: dict[int, float]) -> _Topology:
+    elements = network.elements
+    service = services(network, drainage, sources)
+    inflows = [0] * len(elements)
+    at_place: dict[int, int] = {}
+    for index in drainage.members:
+        below = drainage.down[index]
+        if below >= 0 and service[index] in (Service.DRAIN, Service.VENT):
+            inflows[below] += 1
+            place = drainage.exit_place[index]
+            at_place[place] = at_place.get(place, 0) + 1
+    junction = [count > 1 for count in inflows]
+    for index in drainage.members:
+        if at_place.get(drainage.exit_place[index], 0) > 1 and drainage.down[index] >= 0:
+            junction[drainage.down[index]] = True
+    topology = _Topology(network, drainage, service, junction)
+    topology.drawn_flat = _drawn_flat(topology)
+    return topology
+
+
+def _drawn_flat(topology: _Topology) -> bool:
+    """True where no near-horizontal drain of the whole model falls at all: slope was not drawn."""
+    near_horizontal = 0
+    for index in topology.drainage.members:
+        element = topology.network.elements[index]
+        if element.role is not Role.PIPE or len(element.ends) < 2:
+            continue
+        a, b = element.ends[0].position, element.ends[1].position
+        if a is None or b is None:
+            continue
+        level, rise = hypot(b[0] - a[0], b[1] - a[1]), abs(b[2] - a[2])
+        if level > 0.05 and rise < level:
+            near_horizontal += 1
+            if rise > 1e-4 * level + 1e-5:
+                return False
+    return near_horizontal > 0
+
+
+def _ahead(
+    topology: _Topology, ahead: dict[int, tuple[int, tuple[int, ...], bool]], index: int
+) -> tuple[int, tuple[int, ...], bool]:
+    """The next pipe downstream, the fittings on the way, and whether no junction lies between."""
+    below = topology.drainage.down[index]
+    if below < 0:
+        return -1, (), False
+    clear = not topology.junction[below]
+    if topology.network.elements[below].role is Role.PIPE:
+        return below, (), clear
+    following, fittings, clear_after = ahead[below]
+    return following, (below, *fittings), clear and clear_after
+
+
+def _continues(segment: DrainSegment, pipe: Pipe, service: Service) -> bool:
+    """Whether `pipe`, just upstream of a run still being built, is part of it."""
+    return (
+        segment.service is service
+        and segment.pipes[-1].element.size_in == pipe.element.size_in
+        and segment.pipes[-1].vertical == pipe.vertical
+    )
+
+
+def _pipe(topology: _Topology, index: int) -> Pipe:
+    """A pipe with its ends in the direction of flow."""
+    element = topology.network.elements[index]
+    drainage = topology.drainage
+    ends = drainage.ends_at[index]
+    leaving = drainage.exit_place[index]
+    if leaving < 0:  # the pipe at an open outlet: it is left by its lower end
+        leaving = min(ends, key=lambda p: _z(drainage.places[p]))
+    entering = max(
+        (p for p in ends if p != leaving),
+        key=lambda p: _separation(drainage.places[p], drainage.places[leaving]),
+        default=leaving,
+    )
+    up, down = drainage.places[entering], drainage.places[leaving]
+    if up is None or down is None or up == down:
+        return Pipe(element, up, down, element.length_m, None, element.slope, None)
+    length = dist(up, down)
+    fall, level = up[2] - down[2], hypot(up[0] - down[0], up[1] - down[1])
+    vertical = degrees(atan2(abs(fall), level)) >= VERTICAL_FROM_DEG - _ROUNDING_DEG
+    slope = fall / level if level > 1e-9 else float("inf")
+    if topology.drawn_flat and not vertical:
+        return Pipe(element, up, down, element.length_m or length, None, element.slope, False)
+    return Pipe(element, up, down, element.length_m or length, fall, slope, vertical)
+
+
+def _z(point: Point | None) -> float:
+    return point[2] if point is not None else float("inf")
+
+
+def _separation(a: Point | None, b: Point | None) -> float:
+    return dist(a, b) if a is not None and b is not None else 0.0

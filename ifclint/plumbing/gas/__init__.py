@@ -1,0 +1,1 @@
+"""Fuel gas: from the meter through segments and regulators to the appliances."""

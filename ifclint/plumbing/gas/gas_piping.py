@@ -1,0 +1,492 @@
+"""Fuel gas as a plumber sees it: from the meter through runs and regulators to the appliances.
+
+A run is pipe of one size and material between junctions, so that nothing changes when pipe is
+drawn in more pieces. It reaches from the middle of the fitting before it to the middle of the
+fitting after it, so that the runs on the way to an appliance add up to its developed length.
+A zone is the piping of one pressure: from the source, or from a line regulator, to the next.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from itertools import pairwise
+
+from ifclint.engineering.wording import trade_size
+from ifclint.ifc.elements import Element, Location, Point, Role, System
+from ifclint.network import Network
+from ifclint.plumbing.flow.distribution import Connection, Distribution, distribute
+from ifclint.plumbing.flow.subject import OfElement, place_of
+
+SHUTOFFS = frozenset({"gas-shutoff", "isolating"})
+USERS = frozenset({Role.APPLIANCE, Role.HEATER})
+BURNERS = frozenset({"furnace", "range", "dryer", "fireplace"})  # may burn gas, or be electric
+CLOSED_BY_HAND = frozenset({Role.PIPE, Role.FITTING, Role.VALVE})  # their ends must be joined
+PLUMB_M = 0.02  # a nipple leans less than this
+
+
+@dataclass(eq=False)
+class GasZone:
+    """Piping of one pressure. `start` is the source, or the line regulator it begins behind."""
+
+    start: Element
+    start_m: float
+    is_first: bool
+    above: GasZone | None = None
+    regulators: list[GasRegulator] = field(default_factory=list)  # where it ends
+    appliances: list[GasAppliance] = field(default_factory=list)
+
+
+@dataclass(eq=False)
+class GasSegment:
+    """Pipe between junctions of one size and material."""
+
+    pipes: list[Element]
+    fittings: list[Element]  # between and behind its pipes, with the junction it leads to
+    zone: GasZone
+    up: GasSegment | None
+    start_m: float  # developed length from the source
+    end_m: float
+    appliances: list[GasAppliance] = field(default_factory=list)  # all it feeds
+    path: list[Element] = field(default_factory=list)  # its pipes and fittings in order
+
+    @property
+    def from_source(self) -> tuple[GasSegment, ...]:
+        """The runs from the source to this one, with it."""
+        segments, segment = [], self
+        while True:
+            segments.append(segment)
+            if segment.up is None:
+                return tuple(reversed(segments))
+            segment = segment.up
+
+    @property
+    def first(self) -> Element:
+        return self.pipes[0]
+
+    @property
+    def size_in(self) -> float | None:
+        return self.first.size_in
+
+    @property
+    def material(self) -> str | None:
+        return self.first.material or None
+
+    @property
+    def length_m(self) -> float:
+        return self.end_m - self.start_m
+
+    @property
+    def key(self) -> str:
+        return self.first.guid
+
+    @property
+    def label(self) -> str:
+        return f'{trade_size(self.size_in)} gas pipe "{self.first.label}"'
+
+    @property
+    def system(self) -> str:
+        return System.GAS.value
+
+    @property
+    def element_ids(self) -> tuple[str, ...]:
+        return tuple(pipe.guid for pipe in self.pipes)
+
+    @property
+    def location(self) -> Location:
+        return place_of(self.first, middle_of(self.first))
+
+    def lacking(self, fact: str) -> tuple[str, ...]:
+        lacking = [p.guid for p in self.pipes if not getattr(p, fact, True)]
+        return tuple(lacking) or self.element_ids
+
+
+@dataclass(eq=False)
+class GasAppliance(OfElement):
+    """Something that burns gas. `own` holds the elements before it, past the last junction."""
+
+    service = System.GAS
+
+    element: Element
+    index: int
+    own: tuple[Element, ...] = ()
+    at_m: tuple[float, ...] = ()  # developed length from the source to each element of `own`
+    length_m: float | None = None  # developed length from the source; None where not reached
+    segment: GasSegment | None = None  # the last on the way to it
+    sediment_trap: Element | None = None
+    nipple_m: float | None = None  # length of the nipple below that tee
+    joined: bool = True  # gas piping is drawn to it
+    is_stated: bool = (
+        True  # that it burns gas: by its energy, system or pipe; else it may be electric
+    )
+
+    @property
+    def kind(self) -> str:
+        return self.element.kind.removesuffix("-appliance")
+
+    @property
+    def segments(self) -> tuple[GasSegment, ...]:
+        """All runs on the way to it, from the source on."""
+        return self.segment.from_source if self.segment is not None else ()
+
+    @property
+    def shutoff(self) -> Element | None:
+        """The last shutoff on its own branch."""
+        return next((e for e in reversed(self.own) if e.kind in SHUTOFFS), None)
+
+    @property
+    def shutoff_distance_m(self) -> float | None:
+        """Developed length from that shutoff to the appliance."""
+        shutoff = self.shutoff
+        if shutoff is None or self.length_m is None:
+            return None
+        return self.length_m - self.at_m[self.own.index(shutoff)]
+
+
+@dataclass(eq=False)
+class GasRegulator(OfElement):
+    """A line regulator with appliances behind it: it ends `zone` and begins `behind`."""
+
+    service = System.GAS
+
+    element: Element
+    index: int
+    at_m: float
+    zone: GasZone
+    behind: GasZone
+    segment: GasSegment | None  # the last on the way to it
+
+
+@dataclass(eq=False)
+class GasPiping:
+    """The fuel gas of a building."""
+
+    source_elements: list[Element]
+    members: list[Element]
+    segments: list[GasSegment]  # those that feed an appliance, sources first
+    appliances: list[GasAppliance]
+    zones: list[GasZone]
+    regulators: list[GasRegulator]
+    loops: list[Element]  # where two ways meet
+    stray: list[Element]  # pipes that no source feeds
+    open_ends: list[Element]  # fed, with an end that is joined to nothing
+    zone_of: dict[str, GasZone]  # by the GlobalId of what is fed behind a source
+
+    @property
+    def key(self) -> str:
+        return "+".join(e.guid for e in self.source_elements) or "gas"
+
+    @property
+    def label(self) -> str:
+        return "the gas piping"
+
+    @property
+    def system(self) -> str:
+        return System.GAS.value
+
+    @property
+    def element_ids(self) -> tuple[str, ...]:
+        shown = self.source_elements or self.members[:1] or [a.element for a in self.appliances[:1]]
+        return tuple(e.guid for e in shown)
+
+    @property
+    def location(self) -> Location:
+        shown = self.source_elements or self.members or [a.element for a in self.appliances]
+        return place_of(shown[0], shown[0].position)
+
+
+def middle_of(element: Element) -> Point | None:
+    """The middle of an element's ends."""
+    points = [end.position for end in element.ends if end.position is not None]
+    if not points:
+        return element.position
+    x, y, z = (sum(p[k] for p in points) / len(points) for k in range(3))
+    return (x, y, z)
+
+
+def is_regulator(element: Element) -> bool:
+    return element.role is Role.REGULATOR or element.kind == "pressure-reducing"
+
+
+def find_gas(network: Network, sources: Sequence[str] = ()) -> GasPiping | None:
+    """The gas piping of a network; None where it has neither gas piping nor a gas appliance.
+
+    `sources` are the GlobalIds of the job file; else the gas meters, else the only regulator.
+    """
+    elements = network.elements
+    joined = {
+        i
+        for joint in network.joints
+        for i, other in ((joint.a, joint.b), (joint.b, joint.a))
+        if elements[i].role in USERS and elements[other].system is System.GAS
+    }
+    piping = [i for i, e in enumerate(elements) if e.system is System.GAS and e.role not in USERS]
+    users = [
+        i
+        for i, e in enumerate(elements)
+        if e.role in USERS and (i in joined or _burns_gas(e) or (piping and _may_burn_gas(e)))
+    ]
+    if not piping and not users:
+        return None
+    begin = _sources(elements, piping, sources)
+    made = distribute(network, [*piping, *sorted(joined)], begin, lambda e: e.role in USERS)
+    return _Making(made, begin, users, joined).piping(piping)
+
+
+def _burns_gas(element: Element) -> bool:
+    return element.system is System.GAS or element.properties.get("energy") == "gas"
+
+
+def _may_burn_gas(element: Element) -> bool:
+    """Whether nothing tells that something of a kind that often burns gas is electric."""
+    usual = element.role is Role.HEATER or element.kind in BURNERS
+    return usual and not element.properties.get("energy")
+
+
+def _sources(elements: list[Element], piping: list[int], named: Sequence[str]) -> list[int]:
+    if named:
+        return [i for i in piping if elements[i].guid in named]
+    meters = [i for i in piping if elements[i].role is Role.METER]
+    regulators = [i for i in piping if is_regulator(elements[i])]
+    return meters or (regulators if len(regulators) == 1 else [])
+
+
+def _joined_to(made: Distribution, begin: list[int]) -> set[int]:
+    """All members joined to the sources, whichever way gas flows."""
+    members = set(made.members)
+    found, waiting = set(begin), list(begin)
+    while waiting:
+        new = [i for i in made.network.neighbours(waiting.pop()) if i in members and i not in found]
+        found.update(new)
+        waiting += new
+    return found
+
+
+def _make(pipe: Element) -> tuple[object, ...]:
+    """What is the same for all pipe of a run; corrugated tube also has a flow designation."""
+    return pipe.size_in, pipe.material, pipe.properties.get("ehd")
+
+
+@dataclass
+class _Passed:
+    """What is known where piping leaves an element."""
+
+    segment: GasSegment | None
+    zone: GasZone
+    broken_m: float | None  # where the run ended, at a junction or regulator behind it
+
+
+class _Making:
+    """Runs, zones and appliances, from the source outward."""
+
+    def __init__(
+        self, made: Distribution, begin: list[int], users: list[int], joined: set[int]
+    ) -> None:
+        self.made, self.begin, self.users, self.joined = made, begin, users, joined
+        self.elements = made.elements
+        self.fed: dict[int, list[Connection]] = {}  # by the element that feeds it
+        self.paths: dict[int, list[Connection]] = {}  # by the appliance
+        for connection in made.connections:
+            if connection.up >= 0:
+                self.fed.setdefault(connection.up, []).append(connection)
+                self.paths.setdefault(connection.element, []).append(connection)
+        self.count = made.accumulate({c.up: 1.0 for c in made.connections if c.up >= 0})
+        self.beside = _joined_to(made, begin)
+        self.down = made.down()
+        self.passed: dict[int, _Passed] = {}
+        self.segments: list[GasSegment] = []
+        self.zones: list[GasZone] = []
+        self.regulators: list[GasRegulator] = []
+
+    def piping(self, piping: list[int]) -> GasPiping:
+        for index in self.made.order:
+            if self.count[index]:
+                self._pass(index)
+        appliances = [self._appliance(i) for i in self.users]
+        for appliance in appliances:
+            for segment in appliance.segments:
+                segment.appliances.append(appliance)
+            if appliance.segment is not None:
+                appliance.segment.zone.appliances.append(appliance)
+        return GasPiping(
+            [self.elements[i] for i in self.begin],
+            [self.elements[i] for i in piping],
+            self.segments,
+            appliances,
+            self.zones,
+            self.regulators,
+            [self.elements[loop.meets] for loop in self.made.loops],
+            [self.elements[i] for i in piping if self._is_stray(i)],
+            self._open_ends(piping),
+            self._zone_of(),
+        )
+
+    def _zone_of(self) -> dict[str, GasZone]:
+        """The zone of everything fed, dead ends too."""
+        zones: dict[int, GasZone] = {}
+        for index in self.made.order:
+            feed = self.made.up[index]
+            passed = self.passed.get(index)
+            zone = passed.zone if passed is not None else zones.get(feed)
+            if zone is not None:
+                zones[index] = zone
+        return {self.elements[i].guid: zone for i, zone in zones.items()}
+
+    def _open_ends(self, piping: list[int]) -> list[Element]:
+        """What is fed and has an end that is joined to nothing; a cap closes its pipe."""
+        joints = self.made.network.joints
+        taken = {(j.a, j.a_end) for j in joints} | {(j.b, j.b_end) for j in joints}
+        return [
+            self.elements[i]
+            for i in piping
+            if self.elements[i].role in CLOSED_BY_HAND
+            and self.elements[i].kind != "cap"
+            and not is_regulator(self.elements[i])  # its vent is open
+            and i not in self.begin
+            and self.made.reached(i)
+            and any((i, end) not in taken for end in range(len(self.elements[i].ends)))
+            and not self._is_service_or_vent(i)
+        ]
+
+    def _is_service_or_vent(self, index: int) -> bool:
+        """Whether an element lies before its source, or on the vent of a regulator.
+
+        Both are sides that feed no appliance, where another side does.
+        """
+        path = self.made.path(index)
+        return any(
+            not self.count[side]
+            and any(self.count[other] for other in self.down[start])
+            and (start == path[0] or is_regulator(self.elements[start]))
+            for start, side in pairwise(path)
+        )
+
+    def _is_stray(self, index: int) -> bool:
+        """Pipe that no source feeds, and that is not the service before one."""
+        if not self.begin or self.elements[index].role is not Role.PIPE:
+            return False
+        return not self.made.reached(index) and index not in self.beside
+
+    def _pass(self, index: int) -> None:
+        element, feed = self.elements[index], self.made.up[index]
+        before = self.passed.get(feed) or self._first_zone(index)
+        if element.role is Role.PIPE:
+            self.passed[index] = _Passed(self._segment(index, feed, before), before.zone, None)
+            return
+        if before.segment is not None and before.broken_m is None:
+            before.segment.fittings.append(element)
+            before.segment.path.append(element)
+        zone, broken = before.zone, before.broken_m
+        if self._is_junction(index) and broken is None:
+            broken = self.made.length_m[index]
+        if is_regulator(element) and index not in self.begin:
+            zone, broken = (
+                self._behind(index, before.zone, before.segment),
+                self.made.length_m[index],
+            )
+        if broken is not None and before.segment is not None and before.broken_m is None:
+            before.segment.end_m = broken
+        self.passed[index] = _Passed(before.segment, zone, broken)
+
+    def _first_zone(self, index: int) -> _Passed:
+        zone = GasZone(self.elements[index], 0.0, True)
+        self.zones.append(zone)
+        return _Passed(None, zone, 0.0)
+
+    def _behind(self, index: int, zone: GasZone, segment: GasSegment | None) -> GasZone:
+        at_m = self.made.length_m[index]
+        behind = GasZone(self.elements[index], at_m, False, zone)
+        regulator = GasRegulator(self.elements[index], index, at_m, zone, behind, segment)
+        zone.regulators.append(regulator)
+        self.zones.append(behind)
+        self.regulators.append(regulator)
+        return behind
+
+    def _is_junction(self, index: int) -> bool:
+        loaded = sum(self.count[i] > 0 for i in self.down[index])
+        return loaded + len(self.fed.get(index, ())) > 1
+
+    def _segment(self, index: int, feed: int, before: _Passed) -> GasSegment:
+        pipe, segment = self.elements[index], before.segment
+        half = (pipe.length_m or 0.0) / 2
+        end_m = self.made.length_m[index] + half
+        branches = feed >= 0 and self.elements[feed].role is Role.PIPE and self._is_junction(feed)
+        alike = segment is not None and (_make(segment.first) == _make(pipe))
+        if segment is not None and alike and before.broken_m is None and not branches:
+            segment.pipes.append(pipe)
+            segment.path.append(pipe)
+            segment.end_m = end_m
+            return segment
+        start_m = before.broken_m
+        if start_m is None:
+            start_m = (
+                self.made.length_m[index] - half if branches or feed < 0 else self._after(feed)
+            )
+            if segment is not None:
+                segment.end_m = start_m
+        made = GasSegment([pipe], [], before.zone, segment, start_m, end_m, path=[pipe])
+        self.segments.append(made)
+        return made
+
+    def _after(self, feed: int) -> float:
+        """Where a run begins behind an element: its middle, or the end of a pipe."""
+        element = self.elements[feed]
+        half = (element.length_m or 0.0) / 2 if element.role is Role.PIPE else 0.0
+        return self.made.length_m[feed] + half
+
+    def _appliance(self, index: int) -> GasAppliance:
+        element = self.elements[index]
+        joined = index in self.joined
+        is_stated = joined or _burns_gas(element)
+        appliance = GasAppliance(element, index, joined=joined, is_stated=is_stated)
+        paths = self.paths.get(index)
+        if not paths:
+            return appliance
+        connection = min(paths, key=lambda c: c.length_m or 0.0)
+        own = self._own(connection.up)
+        last = self.passed[connection.up]
+        appliance.own = tuple(self.elements[i] for i in own)
+        appliance.at_m = tuple(self.made.length_m[i] for i in own)
+        appliance.length_m = connection.length_m
+        appliance.segment = last.segment
+        appliance.sediment_trap, appliance.nipple_m = self._sediment_trap(own)
+        if last.segment is not None and last.broken_m is None and connection.length_m is not None:
+            last.segment.end_m = connection.length_m
+        return appliance
+
+    def _own(self, index: int) -> list[int]:
+        """The elements up to one, past the last junction before it."""
+        own: list[int] = []
+        while index >= 0 and not self._is_junction(index):
+            own.append(index)
+            index = self.made.up[index]
+        return own[::-1]
+
+    def _sediment_trap(self, own: list[int]) -> tuple[Element, float] | tuple[None, None]:
+        """The last tee from which a nipple hangs down to a cap, and the nipple's length."""
+        for index in reversed(own):
+            for side in self.down[index]:
+                nipple_m = None if self.count[side] else self._nipple_m(index, side)
+                if nipple_m is not None:
+                    return self.elements[index], nipple_m
+        return None, None
+
+    def _nipple_m(self, tee: int, side: int) -> float | None:
+        """The length of pipe plumb down from a tee to a cap; None where there is no such."""
+        index, length = side, 0.0
+        while self.elements[index].kind != "cap":
+            element, down = self.elements[index], self.down[index]
+            if len(down) != 1 or element.kind not in ("", "coupling"):
+                return None
+            length += (element.length_m or 0.0) if element.role is Role.PIPE else 0.0
+            index = down[0]
+        bottom, top = middle_of(self.elements[index]), self._outlet(tee, side)
+        if bottom is None or top is None or bottom[2] >= top[2] + 0.001:
+            return None
+        leans = max(abs(bottom[0] - top[0]), abs(bottom[1] - top[1]))
+        return length if leans <= PLUMB_M else None
+
+    def _outlet(self, tee: int, side: int) -> Point | None:
+        """Where an element leaves a tee."""
+        place = self.made.entry[side]
+        return self.made.places[place] if place >= 0 else middle_of(self.elements[tee])

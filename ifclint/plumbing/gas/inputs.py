@@ -1,0 +1,121 @@
+"""The gas supplied and what every appliance takes of it, and where each was known from."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ifclint.codes import Row
+from ifclint.codes.fixture_units import choose_row
+from ifclint.engineering.arithmetic import Step
+from ifclint.engineering.units import (
+    M3_PER_S_PER_CFH,
+    M3_PER_S_PER_GPM,
+    M3_PER_US_GAL,
+    W_PER_BTU_PER_H,
+)
+from ifclint.engineering.wording import number_text
+from ifclint.plumbing.context import Context, derived
+from ifclint.plumbing.gas.gas_piping import GasAppliance
+
+CFH, KBTUH = "ft³/h", "kBtu/h"
+SAME = 0.02  # two statements of one input agree within this share
+
+
+@dataclass(frozen=True)
+class Gas:
+    """The gas supplied. `specific_gravity` is None where nobody tells it."""
+
+    name: str  # "natural" or "propane"
+    heating_value_j_per_m3: float
+    specific_gravity: float | None
+
+    def flow_m3_per_s(self, input_w: float) -> float:
+        return input_w / self.heating_value_j_per_m3
+
+    def amount(self, input_w: float, unit: str) -> float:
+        """An input in the unit of a table: ft3/h of this gas, or thousands of Btu/h."""
+        if unit == KBTUH:
+            return input_w / W_PER_BTU_PER_H / 1000
+        return self.flow_m3_per_s(input_w) / M3_PER_S_PER_CFH
+
+
+@dataclass(frozen=True)
+class Input:
+    """What an appliance takes. `is_usual` where neither model nor job file tells it."""
+
+    watts: float
+    basis: str
+    clause: str = ""
+    is_usual: bool = False
+    job_watts: float | None = None  # what the job file says, where that is something else
+
+    @property
+    def btu_per_h(self) -> float:
+        return self.watts / W_PER_BTU_PER_H
+
+    def step(self, appliance: GasAppliance) -> Step:
+        words = f"{appliance.label}: {self.basis}"
+        return Step(words, float(round(self.btu_per_h)), "Btu/h", self.clause)
+
+
+@derived
+def gas(context: Context) -> Gas | None:
+    """The gas of the job file; None where it does not tell which, or its heating value."""
+    stated = context.job.gas
+    if stated.heating_value is None or stated.name is None:
+        return None
+    return Gas(stated.name, stated.heating_value, stated.specific_gravity)
+
+
+@derived
+def inputs(context: Context) -> dict[GasAppliance, Input | None]:
+    """The input of every gas appliance; None where nothing tells it."""
+    piping = context.plumbing.gas
+    said = {load.element: load.input for load in context.job.gas.loads}
+    return (
+        {a: _input(a, said.get(a.element.guid), context) for a in piping.appliances}
+        if piping
+        else {}
+    )
+
+
+def _input(appliance: GasAppliance, said_w: float | None, context: Context) -> Input | None:
+    """From the model, else from the job file, else the code's usual input of such an appliance."""
+    stated = appliance.element.properties.get("input_rating_w")
+    if isinstance(stated, (int, float)) and not isinstance(stated, bool) and stated > 0:
+        basis = appliance.element.basis.get("input_rating_w", "the model")
+        differs = said_w is not None and abs(said_w - stated) > SAME * stated
+        return Input(float(stated), basis, job_watts=said_w if differs else None)
+    if said_w is not None:
+        return Input(said_w, "job file, gas.loads")
+    return _usual(appliance, context)
+
+
+def _usual(appliance: GasAppliance, context: Context) -> Input | None:
+    rows: tuple[Row, ...] = context.code.table("gas_appliance_inputs").where(
+        appliance=appliance.kind
+    )
+    if not rows:
+        return None
+    row, assumed = choose_row(rows, _facts(appliance))
+    if assumed:  # a fact that decides is not stated: the largest, so as not to undersize
+        row = max(rows, key=lambda r: r.number("btu_per_h"))
+    name = f"usual input of a {appliance.kind.replace('-', ' ')}"
+    words = f"{name}, the largest listed" if assumed else name
+    return Input(row.number("btu_per_h") * W_PER_BTU_PER_H, words, row.clause, True)
+
+
+def _facts(appliance: GasAppliance) -> dict[str, float | str | bool]:
+    """What is known of an appliance, in the units in which the code's conditions ask."""
+    facts = dict(appliance.element.properties)
+    volume, flow = facts.get("storage_volume_m3"), facts.get("flow_rate_m3s")
+    if isinstance(volume, float):
+        facts["storage_gal"] = volume / M3_PER_US_GAL
+    if isinstance(flow, float):
+        facts["heater_gpm"] = flow / M3_PER_S_PER_GPM
+    return facts
+
+
+def btu_text(watts: float) -> str:
+    """An input as a plate says it: "40,000 Btu/h"."""
+    return f"{number_text(float(round(watts / W_PER_BTU_PER_H)))} Btu/h"

@@ -1,0 +1,247 @@
+"""Vents of appliances that burn fuel: from each appliance through its connector to the roof."""
+
+from __future__ import annotations
+
+from collections import Counter, deque
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from itertools import pairwise
+from math import hypot
+
+from ifclint.engineering.wording import trade_size
+from ifclint.ifc.elements import Element, End, Location, Point, Role, System
+from ifclint.network import Network
+from ifclint.plumbing.flow.subject import OfElement, place_of
+from ifclint.plumbing.heaters.discharge import neighbours
+
+BURNERS = frozenset({Role.APPLIANCE, Role.HEATER})
+FIRED = frozenset({"furnace", "fireplace"})  # need a vent of their own kind, if they burn fuel
+FUELS = frozenset({"gas", "propane", "oil", "natural gas", "lpg"})
+TURN_KINDS = frozenset({"bend", "quarter-bend", "eighth-bend", "long-sweep", "short-sweep"})
+
+
+@dataclass(eq=False)
+class VentConnector:
+    """The vent of one appliance up to the fitting where it meets others."""
+
+    appliance: Element
+    elements: tuple[Element, ...]  # from the appliance to that fitting, with it
+    outlet: Point | None  # the appliance's vent outlet
+    outlet_in: float | None
+    meets: Point | None  # the middle of the fitting
+    level_m: float  # how far it goes sideways
+    points: tuple[Point | None, ...]  # where it enters each of its elements
+    vent: FuelVent | None = None
+
+    @property
+    def pipes(self) -> list[Element]:
+        return [e for e in self.elements if e.role is Role.PIPE]
+
+    @property
+    def size_in(self) -> float | None:
+        """The smallest of its pipes."""
+        sizes = [p.size_in for p in self.pipes]
+        return None if not sizes or None in sizes else min(s for s in sizes if s is not None)
+
+    @property
+    def material(self) -> str:
+        return next((p.material for p in self.pipes if p.material), "")
+
+    @property
+    def rise_m(self) -> float | None:
+        """From the appliance's outlet to where it meets the others."""
+        if self.outlet is None or self.meets is None:
+            return None
+        return self.meets[2] - self.outlet[2]
+
+    @property
+    def turns(self) -> int:
+        return sum(e.kind in TURN_KINDS for e in self.elements)
+
+    @property
+    def key(self) -> str:
+        return self.appliance.guid
+
+    @property
+    def label(self) -> str:
+        return f"the {trade_size(self.size_in)} vent connector of {self.appliance.label}"
+
+    @property
+    def system(self) -> str:
+        return System.FLUE.value
+
+    @property
+    def element_ids(self) -> tuple[str, ...]:
+        return tuple(p.guid for p in self.pipes) or (self.appliance.guid,)
+
+    @property
+    def location(self) -> Location:
+        return place_of(self.appliance, self.outlet)
+
+
+@dataclass(eq=False)
+class FuelVent:
+    """A vent to outdoors and the appliances on it. `common` is what several share."""
+
+    terminal: Element
+    common: tuple[Element, ...]
+    connectors: list[VentConnector] = field(default_factory=list)
+
+    @property
+    def pipes(self) -> list[Element]:
+        return [e for e in self.common if e.role is Role.PIPE]
+
+    @property
+    def size_in(self) -> float | None:
+        sizes = [p.size_in for p in self.pipes]
+        return None if not sizes or None in sizes else min(s for s in sizes if s is not None)
+
+    @property
+    def top(self) -> Point | None:
+        """The highest end of the terminal."""
+        points = [e.position for e in self.terminal.ends if e.position is not None]
+        return max(points, key=lambda p: p[2], default=None)
+
+    @property
+    def top_m(self) -> float | None:
+        return self.top[2] if self.top is not None else None
+
+    @property
+    def height_m(self) -> float | None:
+        """From the highest appliance outlet to the terminal."""
+        outlets = [c.outlet[2] for c in self.connectors if c.outlet is not None]
+        if self.top_m is None or len(outlets) < len(self.connectors) or not outlets:
+            return None
+        return self.top_m - max(outlets)
+
+    @property
+    def is_common(self) -> bool:
+        return len(self.connectors) > 1
+
+    @property
+    def key(self) -> str:
+        return self.terminal.guid
+
+    @property
+    def label(self) -> str:
+        return f'the {trade_size(self.size_in)} gas vent to "{self.terminal.label}"'
+
+    @property
+    def system(self) -> str:
+        return System.FLUE.value
+
+    @property
+    def element_ids(self) -> tuple[str, ...]:
+        return tuple(p.guid for p in self.pipes) or (self.terminal.guid,)
+
+    @property
+    def location(self) -> Location:
+        return place_of(self.terminal, self.terminal.position)
+
+
+@dataclass(eq=False)
+class FuelAppliance(OfElement):
+    """A furnace or fireplace, and its vent connector where its vent reaches a terminal."""
+
+    service = System.FLUE
+
+    element: Element
+    index: int
+    connector: VentConnector | None
+
+    @property
+    def burns_fuel(self) -> bool | None:
+        """Whether it burns fuel; None where nothing tells."""
+        return burns_fuel(self.element)
+
+
+def burns_fuel(element: Element) -> bool | None:
+    """Whether a heater or appliance burns fuel; None where nothing tells."""
+    energy = str(element.properties.get("energy", "")).lower()
+    if energy:
+        return energy in FUELS
+    return any(end.system in (System.GAS, System.FLUE) for end in element.ends) or None
+
+
+def find_appliances(network: Network, vents: list[FuelVent]) -> list[FuelAppliance]:
+    """Every furnace and fireplace, in the order of the model."""
+    connectors = {c.appliance.guid: c for vent in vents for c in vent.connectors}
+    return [
+        FuelAppliance(e, i, connectors.get(e.guid))
+        for i, e in enumerate(network.elements)
+        if e.role is Role.APPLIANCE and e.kind in FIRED
+    ]
+
+
+def find_vents(network: Network) -> list[FuelVent]:
+    """Every fuel vent with a terminal and at least one appliance, in the order of the model."""
+    elements = network.elements
+    tops = [
+        i
+        for i, e in enumerate(elements)
+        if e.system is System.FLUE and e.role is Role.VENT_TERMINAL
+    ]
+    vents = [_vent(network, top) for top in tops]
+    return [vent for vent in vents if vent.connectors]
+
+
+def _vent(network: Network, top: int) -> FuelVent:
+    paths = list(_paths_down(network, top))
+    counts = Counter(index for path in paths for index in path)
+    shared = [i for i in (paths[0][:-1] if paths else []) if counts[i] == len(paths)]
+    vent = FuelVent(network.elements[top], tuple(network.elements[i] for i in shared))
+    vent.connectors = [_connector(network, path, counts, vent) for path in paths]
+    return vent
+
+
+def _paths_down(network: Network, top: int) -> Iterator[list[int]]:
+    """The elements from a terminal to each appliance on its vent, both with them."""
+    before: dict[int, int] = {top: -1}
+    waiting = deque([top])
+    while waiting:
+        index = waiting.popleft()
+        for other in sorted(network.neighbours(index)):
+            element = network.elements[other]
+            if other in before:
+                continue
+            if element.role in BURNERS:
+                yield [*_path(before, index), other]
+            elif element.system is System.FLUE:
+                before[other] = index
+                waiting.append(other)
+
+
+def _path(before: dict[int, int], index: int) -> list[int]:
+    path = []
+    while index >= 0:
+        path.append(index)
+        index = before[index]
+    return path[::-1]
+
+
+def _connector(
+    network: Network, path: list[int], counts: Counter[int], vent: FuelVent
+) -> VentConnector:
+    """From the appliance to the first fitting it shares; alone on its vent, to the terminal."""
+    *passed, last = path
+    appliance = network.elements[last]
+    shared = [i for i in passed if counts[i] > 1] or passed[:1]
+    parts = [i for i in reversed(passed) if i not in shared] + shared[-1:]
+    end, points = _outlet(network, last, passed[-1]), []
+    for a, b in zip([last, *parts], parts, strict=False):
+        own = _outlet(network, a, b)
+        points.append(own.position if own is not None else None)
+    meets = network.elements[parts[-1]].position
+    known = [p for p in (*points, meets) if p is not None]
+    level = sum(hypot(b[0] - a[0], b[1] - a[1]) for a, b in pairwise(known))
+    return VentConnector(
+        appliance, tuple(network.elements[i] for i in parts),
+        end.position if end else None, end.size_in if end else None,
+        meets, level, tuple(points), vent,
+    )  # fmt: skip
+
+
+def _outlet(network: Network, index: int, other: int) -> End | None:
+    """The end by which an element is joined to another."""
+    ends = [own for joined, own, _ in neighbours(network, index) if joined == other]
+    return network.elements[index].ends[ends[0]] if ends else None

@@ -1,0 +1,267 @@
+"""Water heaters with what hangs on them, and pans: relief valve, its line, cold side, pan, vent."""
+
+from __future__ import annotations
+
+from collections import deque
+from dataclasses import dataclass, field
+from math import hypot
+
+from ifclint.ifc.elements import Element, Location, Point, Role, System
+from ifclint.network import Network
+from ifclint.plumbing.flow.subject import OfElement, place_of
+from ifclint.plumbing.heaters.discharge import DischargeLine, follow, neighbours
+from ifclint.plumbing.heaters.fuel_vents import (
+    FuelAppliance,
+    FuelVent,
+    VentConnector,
+    burns_fuel,
+    find_appliances,
+)
+from ifclint.plumbing.supply.water_supply import Supply
+
+NEAR_VALVE = 6  # elements between a heater and its relief valve, at most
+UNDER_M = 1.0  # a pan lies under what stands within this of it, level
+ABOVE_M = 2.6  # and at most this higher
+OVER_PAN = frozenset({"clothes-washer-appliance", "clothes-washer", "air-conditioner", "furnace"})
+
+
+@dataclass(eq=False)
+class ReliefLine:
+    """A relief valve of a heater and the line it discharges through."""
+
+    valve: Element
+    heater: Heater
+    line: DischargeLine
+    before: tuple[Element, ...] = ()  # what stands between the heater and the valve
+
+    @property
+    def is_direct(self) -> bool:
+        """Whether it stands at the heater itself, and not in its cold or hot water piping."""
+        piping = [e for e in self.before if e.role is not Role.VALVE]
+        return all(e.system in (System.RELIEF, System.OTHER, None) for e in piping)
+
+    @property
+    def outlet_in(self) -> float | None:
+        """The size of the valve's outlet, which is made no smaller than its inlet."""
+        sizes = [end.size_in for end in self.valve.ends if end.size_in is not None]
+        return max(sizes, default=self.valve.size_in)
+
+    @property
+    def is_drawn(self) -> bool:
+        return bool(self.line.elements)
+
+    @property
+    def key(self) -> str:
+        return self.valve.guid
+
+    @property
+    def label(self) -> str:
+        return f'the discharge line of "{self.valve.label}"'
+
+    @property
+    def system(self) -> str:
+        return System.RELIEF.value
+
+    @property
+    def element_ids(self) -> tuple[str, ...]:
+        return self.line.element_ids
+
+    @property
+    def location(self) -> Location:
+        return place_of(self.valve, self.valve.position)
+
+
+@dataclass(eq=False)
+class Heater(OfElement):
+    """A water heater."""
+
+    service = System.HOT_WATER
+
+    element: Element
+    index: int
+    arrangement: str  # "alone", "in series", "in parallel"; "" where no water is drawn to it
+    cold_path: tuple[Element, ...]  # from the source to it, without it; () where not fed
+    own_cold: tuple[Element, ...]  # the end of that way, past the last branch
+    relief: list[ReliefLine] = field(default_factory=list)
+    pan: Pan | None = None
+    connector: VentConnector | None = None
+
+    @property
+    def burns_fuel(self) -> bool | None:
+        """Whether it burns fuel; None where nothing tells."""
+        return burns_fuel(self.element)
+
+    @property
+    def kind(self) -> str:
+        return self.element.kind
+
+
+@dataclass(eq=False)
+class Pan:
+    """A pan with what stands in it and the line that drains it."""
+
+    element: Element
+    serves: Element | None
+    line: DischargeLine
+
+    @property
+    def outlet_in(self) -> float | None:
+        return self.element.size_in
+
+    @property
+    def key(self) -> str:
+        return self.element.guid
+
+    @property
+    def label(self) -> str:
+        return f'the pan "{self.element.label}"'
+
+    @property
+    def system(self) -> str:
+        return System.RELIEF.value
+
+    @property
+    def element_ids(self) -> tuple[str, ...]:
+        return (self.element.guid,)
+
+    @property
+    def location(self) -> Location:
+        return place_of(self.element, self.element.position)
+
+
+@dataclass(eq=False)
+class CondensateSource(OfElement):
+    """Something whose condensate must be led away, and the line that does it."""
+
+    service = System.CONDENSATE
+
+    element: Element
+    line: DischargeLine
+
+
+@dataclass(eq=False)
+class Heaters:
+    """The water heaters and pans of a building, and the vents of all that burns fuel."""
+
+    heaters: list[Heater]
+    pans: list[Pan]
+    vents: list[FuelVent]
+    condensing: list[CondensateSource]
+    appliances: list[FuelAppliance]
+
+    @property
+    def relief_lines(self) -> list[ReliefLine]:
+        return [line for heater in self.heaters for line in heater.relief]
+
+    @property
+    def connectors(self) -> list[VentConnector]:
+        return [c for vent in self.vents for c in vent.connectors]
+
+
+def find_heaters(network: Network, supply: Supply, vents: list[FuelVent]) -> Heaters:
+    """All of them, in the order of the model."""
+    elements = network.elements
+    heaters = [_heater(supply, index) for index, e in enumerate(elements) if e.role is Role.HEATER]
+    by_index = {heater.index: heater for heater in heaters}
+    for valve, (owner, *passed) in _relief_valves(network, list(by_index)).items():
+        outlets = [n for n in neighbours(network, valve) if n[0] != (passed or [owner])[-1]]
+        line = follow(network, valve, outlets)
+        before = tuple(elements[i] for i in passed)
+        by_index[owner].relief.append(ReliefLine(elements[valve], by_index[owner], line, before))
+    standing = [e for e in elements if e.role is Role.HEATER or e.kind in OVER_PAN]
+    pans = [
+        _pan(network, index, standing)
+        for index, e in enumerate(elements)
+        if e.role is Role.FIXTURE and e.kind == "pan-drain"
+    ]
+    by_guid = {heater.key: heater for heater in heaters}
+    for pan in pans:
+        if pan.serves is not None and pan.serves.guid in by_guid:
+            by_guid[pan.serves.guid].pan = pan
+    connectors = {c.appliance.guid: c for vent in vents for c in vent.connectors}
+    for heater in heaters:
+        heater.connector = connectors.get(heater.key)
+    condensing = [
+        _condensate(network, i) for i, e in enumerate(elements) if _condenses(network, i, e)
+    ]
+    return Heaters(heaters, pans, vents, condensing, find_appliances(network, vents))
+
+
+def _condenses(network: Network, index: int, element: Element) -> bool:
+    """Whether an appliance makes condensate: by its kind, its name, or the drain joined to it."""
+    if element.role not in (Role.APPLIANCE, Role.HEATER):
+        return False
+    if element.kind == "air-conditioner" or "condensing" in element.label.lower():
+        return True
+    return any(network.elements[i].system is System.CONDENSATE for i in network.neighbours(index))
+
+
+def _condensate(network: Network, index: int) -> CondensateSource:
+    drains = [
+        n for n in neighbours(network, index) if network.elements[n[0]].system is System.CONDENSATE
+    ]
+    return CondensateSource(network.elements[index], follow(network, index, drains))
+
+
+def _heater(supply: Supply, index: int) -> Heater:
+    """A heater with the cold water it is fed by."""
+    element, made = supply.elements[index], supply.distribution
+    path = made.path(index)[:-1] if made.reached(index) and made.up[index] >= 0 else []
+    down, own = made.down(), list(path)
+    taken = {c.up for c in made.connections}
+    for number, passed in enumerate(path):
+        if len(down[passed]) > 1 or passed in taken:
+            own = path[number + 1 :]
+    return Heater(
+        element, index, supply.heater_groups.get(index, ""),
+        tuple(supply.elements[i] for i in path), tuple(supply.elements[i] for i in own),
+    )  # fmt: skip
+
+
+def _relief_valves(network: Network, heaters: list[int]) -> dict[int, tuple[int, ...]]:
+    """Each relief valve with the way to it from the heater nearest by elements, heater first."""
+    found: dict[int, tuple[int, ...]] = {}
+    seen = set(heaters)
+    waiting: deque[tuple[int, ...]] = deque((index,) for index in heaters)
+    while waiting:
+        path = waiting.popleft()
+        for other in sorted(network.neighbours(path[-1])):
+            element = network.elements[other]
+            if other in seen:
+                continue
+            seen.add(other)
+            if element.role is Role.VALVE and element.kind == "relief":
+                found[other] = path
+            elif len(path) <= NEAR_VALVE and element.role in (Role.PIPE, Role.FITTING, Role.VALVE):
+                waiting.append((*path, other))
+    return found
+
+
+def _pan(network: Network, index: int, standing: list[Element]) -> Pan:
+    pan = network.elements[index]
+    line = follow(network, index, neighbours(network, index))
+    return Pan(pan, _stands_in(pan, standing), line)
+
+
+def _stands_in(pan: Element, standing: list[Element]) -> Element | None:
+    """What stands in a pan: the nearest heater or appliance over it."""
+    at = _middle(pan)
+    if at is None:
+        return None
+    near = []
+    for element in standing:
+        place = _middle(element)
+        if place is None or not -0.3 <= place[2] - at[2] <= ABOVE_M:
+            continue
+        apart = hypot(place[0] - at[0], place[1] - at[1])
+        if apart <= UNDER_M:
+            near.append((apart, element.guid, element))
+    return min(near)[2] if near else None
+
+
+def _middle(element: Element) -> Point | None:
+    """The middle of an element's box, else its place."""
+    if element.box is None:
+        return element.position
+    x, y, z = ((low + high) / 2 for low, high in zip(*element.box, strict=True))
+    return (x, y, z)

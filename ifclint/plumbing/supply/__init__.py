@@ -1,0 +1,1 @@
+"""The water supply: from the meter and the heaters to every fixture."""

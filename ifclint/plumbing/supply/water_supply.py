@@ -1,0 +1,384 @@
+"""The water supply as a plumber sees it: where it comes from, its lines, its heaters, its taps.
+
+Cold water runs from the main or meter, hot water from the heaters. Between cold and hot piping
+water passes through a heater alone; a mixing valve is fed from its hot side.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from functools import cached_property
+
+from ifclint.errors import InputError
+from ifclint.ifc.elements import WATER_SUPPLY, Element, Location, Point, Role, System
+from ifclint.network import Network
+from ifclint.plumbing.flow.distribution import Connection, Distribution, distribute, head_of
+from ifclint.plumbing.flow.subject import OfElement, place_of
+from ifclint.plumbing.flow.supply_segments import PressureSegment, make_pressure_segments
+
+COLD, HOT = "cold", "hot"
+USERS = frozenset({Role.FIXTURE, Role.APPLIANCE})
+NOT_POTABLE_KINDS = frozenset({"disposer", "roof-drain", "pan-drain"})
+WATER_DEVICES = frozenset({Role.METER, Role.HEATER, Role.TANK, Role.PUMP})
+OUTLET_VALVES = frozenset({"faucet", "drain"})
+WANTS_WATER = frozenset(
+    {
+        "water-closet", "urinal", "lavatory", "bidet", "bathtub", "shower", "kitchen-sink",
+        "bar-sink", "laundry-sink", "mop-sink", "clinical-sink", "sink", "drinking-fountain",
+        "wash-fountain", "dental-unit", "hose-bibb", "ice-maker", "emergency-fixture",
+        "dishwasher-appliance", "clothes-washer-appliance",
+    }
+)  # fmt: skip
+_SIDES = {System.COLD_WATER: COLD, System.HOT_WATER: HOT, System.HOT_WATER_RETURN: HOT}
+_SIDE_NUMBERS = {System.COLD_WATER: 1, System.HOT_WATER: 2, System.HOT_WATER_RETURN: 2}
+
+
+@dataclass(eq=False, repr=False)
+class WaterSegment(PressureSegment):
+    """A line of the water supply. `service` is what it carries: hot downstream of a heater."""
+
+    service: str = COLD
+    heater: int = -1  # the heater it comes from
+    number: int = 0  # in `Supply.lines`
+
+    @property
+    def system(self) -> str:
+        return f"{self.service} water"
+
+
+@dataclass(eq=False, repr=False)
+class Tap:
+    """One water connection of a fixture: what its end is named, and the line that feeds it."""
+
+    connection: Connection
+    named: str  # "cold", "hot" or "" as the model says
+    segment: WaterSegment | None  # None where nothing feeds it
+    point: Point | None
+
+    @property
+    def service(self) -> str:
+        """What it gets; where nothing feeds it, what it is named."""
+        return self.segment.service if self.segment is not None else self.named or COLD
+
+
+@dataclass(eq=False, repr=False)
+class WaterFixture(OfElement):
+    """A fixture or appliance that takes water."""
+
+    element: Element
+    index: int
+    taps: list[Tap]
+
+    @property
+    def system(self) -> str:
+        return "water supply"
+
+    def tap(self, service: str) -> Tap | None:
+        """The connection that gets cold or hot water, or should."""
+        return next((t for t in self.taps if t.service == service), None)
+
+    @property
+    def kind(self) -> str:
+        return self.element.kind.removesuffix("-appliance")
+
+    @property
+    def known_kind(self) -> str | None:
+        return self.kind or None
+
+    @property
+    def joined(self) -> bool:
+        """Whether water piping is joined to it at all."""
+        return bool(self.taps)
+
+
+@dataclass(eq=False, repr=False)
+class WaterService:
+    """The supply of the building from one source, judged as a whole."""
+
+    supply: Supply
+    head: int
+
+    @property
+    def element(self) -> Element:
+        return self.supply.elements[self.head]
+
+    @property
+    def key(self) -> str:
+        return self.element.guid
+
+    @property
+    def label(self) -> str:
+        return f'water supply from "{self.element.label}"'
+
+    @property
+    def system(self) -> str:
+        return "water supply"
+
+    @property
+    def element_ids(self) -> tuple[str, ...]:
+        return (self.element.guid,)
+
+    @property
+    def location(self) -> Location:
+        return place_of(self.element, self.element.position)
+
+    @property
+    def source_known(self) -> bool | None:
+        """None where the source was guessed."""
+        return True if self.supply.source_basis != GUESSED else None
+
+
+GUESSED = "assumed: the largest open end of the cold water piping"
+
+
+@dataclass(eq=False, repr=False)
+class Supply:
+    """The water supply of a building, derived once."""
+
+    network: Network
+    distribution: Distribution
+    segments: list[WaterSegment]
+    fixtures: list[WaterFixture]
+    heads: list[int]  # where it begins
+    source_basis: str
+    returns: list[int] = field(default_factory=list)  # hot water circulation piping
+
+    @property
+    def elements(self) -> list[Element]:
+        return self.network.elements
+
+    @cached_property
+    def services(self) -> list[WaterService]:
+        return [WaterService(self, head) for head in self.heads]
+
+    @cached_property
+    def segment_of(self) -> dict[int, WaterSegment]:
+        """Element -> the line it lies in."""
+        return {i: segment for segment in self.segments for i in segment.indexes}
+
+    @cached_property
+    def heaters(self) -> list[int]:
+        return [i for i in self.distribution.order if self.elements[i].role is Role.HEATER]
+
+    @cached_property
+    def heater_groups(self) -> dict[int, str]:
+        """How each heater stands to the others: "alone", "in series", "in parallel"."""
+        found = dict.fromkeys(self.heaters, "alone")
+        for loop in self.distribution.loops:
+            together = [i for i in (*loop.one_path, *loop.other_path) if i in found]
+            if loop.shared and len(together) > 1:
+                found.update(dict.fromkeys(together, "in parallel"))
+        for index in self.heaters:
+            before = self.segment_of[index].heater
+            if before >= 0:
+                found[index] = found[before] = "in series"
+        return found
+
+    @cached_property
+    def not_fed(self) -> list[int]:
+        """Piping of the water supply that no source reaches, circulation left out."""
+        return self.distribution.not_reached()
+
+    def met(self, one: WaterSegment, other: WaterSegment) -> WaterSegment | None:
+        """The last line that feeds both; None where they have no source in common."""
+        return self._meeting.met(one, other)
+
+    @cached_property
+    def _meeting(self) -> _Meeting:
+        return _Meeting(self.segments)
+
+
+class _Meeting:
+    """Finds where two lines part, in few steps: along the chains that carry most lines."""
+
+    def __init__(self, segments: list[WaterSegment]) -> None:
+        count = [1] * len(segments)
+        heavy = [-1] * len(segments)
+        self.segments = segments
+        self.up = [
+            segment.above.number if isinstance(segment.above, WaterSegment) else -1
+            for segment in segments
+        ]
+        for number in range(len(segments) - 1, -1, -1):
+            above = self.up[number]
+            if above >= 0:
+                count[above] += count[number]
+                if heavy[above] < 0 or count[number] > count[heavy[above]]:
+                    heavy[above] = number
+        self.depth = [0] * len(segments)
+        self.top = list(range(len(segments)))
+        for number, above in enumerate(self.up):
+            if above >= 0:
+                self.depth[number] = self.depth[above] + 1
+                if heavy[above] == number:
+                    self.top[number] = self.top[above]
+
+    def met(self, one: WaterSegment, other: WaterSegment) -> WaterSegment | None:
+        a, b = one.number, other.number
+        while self.top[a] != self.top[b]:
+            if self.depth[self.top[a]] < self.depth[self.top[b]]:
+                a, b = b, a
+            a = self.up[self.top[a]]
+            if a < 0:
+                return None
+        return self.segments[min(a, b, key=lambda n: self.depth[n])]
+
+
+def sum_up(supply: Supply, values: dict[int, float]) -> list[float]:
+    """What passes every line, when elements of the piping take these values."""
+    if not values:
+        return [0.0] * len(supply.segments)
+    flow = supply.distribution.accumulate(values)
+    return [flow[segment.indexes[0]] for segment in supply.segments]
+
+
+def find_supply(network: Network, source: str | None = None) -> Supply:
+    """The water supply of a network; `source` is the GlobalId the job file names, if any.
+
+    Raises InputError where it names no element of the water supply.
+    """
+    elements = network.elements
+    returns = [i for i, e in enumerate(elements) if e.system is System.HOT_WATER_RETURN]
+    members = _members(network)
+    heads, basis = _heads(network, members, source)
+    distribution = distribute(network, members, heads, _uses, _side)
+    segments = [
+        segment
+        for segment in make_pressure_segments(distribution, WaterSegment)
+        if isinstance(segment, WaterSegment)
+    ]
+    for number, segment in enumerate(segments):
+        segment.number = number
+        _serve(elements, segment)
+    supply = Supply(network, distribution, segments, [], heads, basis, returns)
+    supply.fixtures = _fixtures(supply)
+    return supply
+
+
+def _members(network: Network) -> list[int]:
+    """Piping of the water supply, what is joined to it, and its devices; circulation left out."""
+    elements = network.elements
+    inside = [
+        (e.system in WATER_SUPPLY and e.system is not System.HOT_WATER_RETURN)
+        or e.role is Role.HEATER
+        or (e.role is Role.METER and e.kind in ("water", "") and e.system in (None, System.WATER))
+        for e in elements
+    ]
+    found = {i for i, is_member in enumerate(inside) if is_member}
+    for joint in network.joints:
+        for member, other in ((joint.a, joint.b), (joint.b, joint.a)):
+            if inside[member] and not inside[other] and _belongs(elements[other]):
+                found.add(other)
+    return sorted(found)
+
+
+def _belongs(element: Element) -> bool:
+    """Whether an element joined to supply piping is of the supply: a user, or a device."""
+    is_device = element.role in WATER_DEVICES or element.role is Role.VALVE
+    return element.role in USERS or (element.system is None and is_device)
+
+
+def _uses(element: Element) -> bool:
+    """Fixtures, appliances, and a valve that is an outlet."""
+    is_outlet = element.role is Role.VALVE and element.kind in OUTLET_VALVES
+    return element.role in USERS or (is_outlet and len(element.ends) == 1)
+
+
+def _side(element: Element) -> int:
+    """1 for cold and 2 for hot piping, between which nothing passes; 0 for what joins either.
+
+    A mixing valve is hot: it is fed from its hot side.
+    """
+    if element.role is Role.HEATER or _uses(element):
+        return 0
+    if element.kind == "mixing":
+        return 2
+    if element.role is Role.METER:
+        return 1
+    return _SIDE_NUMBERS.get(element.system, 0) if element.system is not None else 0
+
+
+def _heads(network: Network, members: list[int], source: str | None) -> tuple[list[int], str]:
+    """Where the supply begins: named in the job file, at a meter, or, failing that, guessed."""
+    elements = network.elements
+    if source is not None:
+        named = [i for i in members if elements[i].guid == source]
+        if not named:
+            raise InputError(
+                "Job file, water.source: no element of the water supply has the GlobalId "
+                f'"{source}".'
+            )
+        return named, "job file"
+    meters = [i for i in members if elements[i].role is Role.METER]
+    if meters:
+        heads = [head_of(network, members, meter, _uses, _side) for meter in meters]
+        return heads, "model: the meter" if heads == meters else "model: the pipe before the meter"
+    guess = _largest_open_end(network, members)
+    return ([guess] if guess is not None else []), GUESSED if guess is not None else "none found"
+
+
+def _largest_open_end(network: Network, members: list[int]) -> int | None:
+    """The cold pipe of greatest size, then lowest, that ends in nothing."""
+    inside = set(members)
+    joined: dict[int, set[int]] = {}
+    for joint in network.joints:
+        if joint.a in inside and joint.b in inside:
+            joined.setdefault(joint.a, set()).add(joint.a_end)
+            joined.setdefault(joint.b, set()).add(joint.b_end)
+    best: tuple[float, float, int] | None = None
+    for index in members:
+        element = network.elements[index]
+        if element.role is not Role.PIPE or _SIDES.get(element.system or System.OTHER) == HOT:
+            continue
+        for number, end in enumerate(element.ends):
+            if number in joined.get(index, ()) or not joined.get(index):
+                continue
+            height = end.position[2] if end.position is not None else 0.0
+            rank = (element.size_in or 0.0, -height, -index)
+            best = rank if best is None else max(best, rank)
+    return None if best is None else -int(best[2])
+
+
+def _serve(elements: list[Element], segment: WaterSegment) -> None:
+    """Hot downstream of a heater; what no heater feeds is what the line above it is."""
+    above = segment.above
+    if not isinstance(above, WaterSegment):
+        segment.service = _SIDES.get(segment.first.system or System.OTHER, COLD)
+        return
+    last = above.indexes[-1]
+    if elements[last].role is Role.HEATER:
+        segment.service, segment.heater = HOT, last
+    else:
+        segment.service, segment.heater = above.service, above.heater
+        if segment.first.system is System.HOT_WATER:
+            segment.service = HOT
+
+
+def _fixtures(supply: Supply) -> list[WaterFixture]:
+    """Every element that takes water, with its connections, in the order of the model.
+
+    A fixture that wants water and is joined to none, in a model that has water piping, is one with
+    no connection.
+    """
+    found: dict[int, WaterFixture] = {}
+    points = supply.distribution.places
+    for connection in supply.distribution.connections:
+        element = supply.elements[connection.element]
+        if element.kind in NOT_POTABLE_KINDS:
+            continue
+        end = element.ends[connection.end]
+        named = _SIDES.get(end.system or System.OTHER, "") or _side_in(end.name)
+        segment = supply.segment_of.get(connection.up)
+        tap = Tap(connection, named, segment, points[connection.place])
+        fixture = WaterFixture(element, connection.element, [])
+        found.setdefault(connection.element, fixture).taps.append(tap)
+    if supply.segments:
+        for index, element in enumerate(supply.elements):
+            if element.role in USERS and element.kind in WANTS_WATER:
+                found.setdefault(index, WaterFixture(element, index, []))
+    return [found[index] for index in sorted(found)]
+
+
+def _side_in(name: str) -> str:
+    words = name.lower().split()
+    return COLD if COLD in words else HOT if HOT in words else ""

@@ -1,0 +1,1 @@
+"""What stands around the plumbing: floors, walls, roofs, windows, equipment."""

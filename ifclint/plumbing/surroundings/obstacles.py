@@ -1,0 +1,160 @@
+"""What stands around the plumbing: floors, flood-level rims, walls, roofs, windows, equipment."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cached_property
+from math import hypot
+
+from ifclint.ifc.elements import Element, Model, Point, Role, Surface
+from ifclint.plumbing.drainage.fixtures import Fixture
+
+Box = tuple[Point, Point]
+
+CELL_M = 4.0  # of the grid in which boxes are looked for
+STANDING = frozenset(
+    {Role.FIXTURE, Role.APPLIANCE, Role.HEATER, Role.TANK, Role.PUMP, Role.METER, Role.OTHER}
+)
+# Where a model does not tell the rim: how far it stands above the outlet, at most (m).
+# Common practice, no source.
+RIM_ABOVE_OUTLET_M = {
+    "floor-drain": 0.10, "floor-sink": 0.30, "shower": 0.20, "water-closet": 0.50, "urinal": 0.60,
+    "bathtub": 0.60, "clothes-washer": 1.10,
+}  # fmt: skip
+RIM_ABOVE_OUTLET_OTHERS_M = 0.40
+NO_RIM = frozenset({"disposer", "dishwasher"})  # the sink above them floods first
+
+
+@dataclass(frozen=True)
+class Obstacle:
+    """Something with a box that may stand in the way."""
+
+    guid: str
+    label: str
+    kind: str  # "wall", "slab", "roof" or "equipment"
+    low: Point
+    high: Point
+
+
+class Surroundings:
+    """The boxes of a model, found by place."""
+
+    def __init__(self, model: Model) -> None:
+        self._model = model
+
+    def of_kind(self, *kinds: str) -> list[Surface]:
+        return [s for kind in kinds for s in self._by_kind.get(kind, ())]
+
+    @cached_property
+    def _by_kind(self) -> dict[str, list[Surface]]:
+        found: dict[str, list[Surface]] = defaultdict(list)
+        for surface in self._model.surfaces:
+            found[surface.kind].append(surface)
+        return found
+
+    @cached_property
+    def lowest_floor_m(self) -> float | None:
+        """The elevation of the lowest storey on which a fixture stands."""
+        used = {e.storey for e in self._model.elements if e.role is Role.FIXTURE}
+        storeys = self._model.storeys
+        with_fixtures = [s.elevation_m for s in storeys if s.name in used]
+        return min(with_fixtures or [s.elevation_m for s in storeys], default=None)
+
+    @cached_property
+    def elevations_m(self) -> dict[str, float]:
+        return {s.name: s.elevation_m for s in self._model.storeys}
+
+    @cached_property
+    def footprint(self) -> Box | None:
+        """The box around walls and slabs; None where the model has neither."""
+        found = self.of_kind("wall", "slab")
+        if not found:
+            return None
+        low = tuple(min(s.low[k] for s in found) for k in range(3))
+        high = tuple(max(s.high[k] for s in found) for k in range(3))
+        return (low[0], low[1], low[2]), (high[0], high[1], high[2])
+
+    def roof_over(self, point: Point) -> Surface | None:
+        """The highest roof that lies at or below a point, or over it."""
+        over = [s for s in self.of_kind("roof") if _covers(s, point)]
+        return max(over, key=lambda s: s.high[2], default=None)
+
+    def slab_at(self, point: Point) -> Surface | None:
+        """The lowest slab over a point, or around it."""
+        over = [s for s in self.of_kind("slab") if _covers(s, point) and s.high[2] > point[2]]
+        return min(over, key=lambda s: s.high[2], default=None)
+
+    @cached_property
+    def _grid(self) -> dict[tuple[int, int], list[Obstacle]]:
+        grid: dict[tuple[int, int], list[Obstacle]] = defaultdict(list)
+        for obstacle in self._obstacles():
+            for cell in _cells(obstacle.low, obstacle.high):
+                grid[cell].append(obstacle)
+        return grid
+
+    def _obstacles(self) -> Iterator[Obstacle]:
+        for s in self.of_kind("wall", "slab", "roof"):
+            yield Obstacle(s.guid, s.name or s.kind, s.kind, s.low, s.high)
+        for element in self._model.elements:
+            if element.box is not None and element.role in STANDING:
+                yield Obstacle(element.guid, element.label, "equipment", *element.box)
+
+    def within(self, low: Point, high: Point) -> list[Obstacle]:
+        """Everything whose box shares more than its surface with the box given."""
+        found: dict[str, Obstacle] = {}
+        for cell in _cells(low, high):
+            for o in self._grid.get(cell, ()):
+                if all(o.low[k] < high[k] and o.high[k] > low[k] for k in range(3)):
+                    found[o.guid] = o
+        return sorted(found.values(), key=lambda o: o.guid)
+
+    @property
+    def has_walls(self) -> bool:
+        return bool(self._by_kind.get("wall"))
+
+    @cached_property
+    def has_equipment(self) -> bool:
+        return any(e.box is not None for e in self._model.elements)
+
+
+def _covers(surface: Surface, point: Point) -> bool:
+    return all(surface.low[k] <= point[k] <= surface.high[k] for k in (0, 1))
+
+
+def _cells(low: Point, high: Point) -> Iterator[tuple[int, int]]:
+    for x in range(int(low[0] // CELL_M), int(high[0] // CELL_M) + 1):
+        for y in range(int(low[1] // CELL_M), int(high[1] // CELL_M) + 1):
+            yield x, y
+
+
+def level_distance_m(point: Point, low: Point, high: Point) -> float:
+    """Horizontal distance from a point to a box."""
+    x = max(low[0] - point[0], 0.0, point[0] - high[0])
+    y = max(low[1] - point[1], 0.0, point[1] - high[1])
+    return hypot(x, y)
+
+
+def rim_m(
+    fixture: Fixture, outlet: Point | None, floor_m: float | None
+) -> tuple[float, float] | None:
+    """Between what heights the flood-level rim of a fixture lies; equal where the model tells."""
+    element = fixture.element
+    if fixture.kind in NO_RIM:
+        return None
+    stated = element.properties.get("flood_level_rim_m")
+    if isinstance(stated, float) and floor_m is not None:
+        return floor_m + stated, floor_m + stated
+    if element.box is not None:
+        top = _top(element)
+        return top, top
+    if outlet is None:
+        return None
+    above = RIM_ABOVE_OUTLET_M.get(fixture.kind, RIM_ABOVE_OUTLET_OTHERS_M)
+    return outlet[2], outlet[2] + above
+
+
+def _top(element: Element) -> float:
+    assert element.box is not None
+    return element.box[1][2]

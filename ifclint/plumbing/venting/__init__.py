@@ -1,0 +1,1 @@
+"""Vents: trap arms, dry vent piping, and how each trap is vented."""

@@ -1,0 +1,238 @@
+"""Trap arms: from the weir of every trap to the vent that protects it, or to where none does."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from enum import StrEnum
+from typing import TYPE_CHECKING
+
+from ifclint.engineering.units import M_PER_IN
+from ifclint.ifc.elements import Element, Location, Point, Role
+from ifclint.plumbing.drainage.fixtures import INTEGRAL_TRAP, Fixture, Trap
+from ifclint.plumbing.drainage.piping import Piping, length_of, level_turns_deg
+from ifclint.plumbing.flow.subject import place_of
+from ifclint.plumbing.surroundings.obstacles import NO_RIM
+from ifclint.plumbing.venting.vents import VentJoint, VentTree
+
+if TYPE_CHECKING:
+    from ifclint.plumbing.venting.vent_groups import VentGroup
+
+FEW = 8  # so many other arms may meet one before it is no longer followed for a vent
+FAR = 400  # elements
+LEVEL_BEFORE_DROP_M = 0.10  # of an integral trap's drain, before a fall counts as a turn down
+
+
+class Meets(StrEnum):
+    """What a trap arm ends at."""
+
+    VENT = "a vent"
+    WET_DRAIN = "a drain that breathes from above"
+    DROP = "a turn down"
+    NOTHING = "no vent"
+
+
+@dataclass(eq=False)
+class TrapArm:
+    """One trap with what drains through it, and its drain to the first air it meets.
+
+    `path` holds the elements after the trap (or fixture), in order; the last is where it ends.
+    """
+
+    piping: Piping
+    start: int
+    fixtures: list[Fixture]
+    trap: Trap | None
+    path: tuple[int, ...] = ()
+    meets: Meets = Meets.NOTHING
+    joint: VentJoint | None = None  # of the vent it meets
+    air_from: int = -1  # the drain element at which the wet drain it meets is vented
+    joined_by: tuple[int, ...] = ()  # bare drains that meet it before the vent
+    turned_down: int = -1  # the pipe in which it falls before any vent
+    group: VentGroup | None = None
+    points: list[Point | None] = field(default_factory=list)
+
+    @property
+    def fixture(self) -> Fixture:
+        return next((f for f in self.fixtures if f.kind not in NO_RIM), self.fixtures[0])
+
+    @property
+    def element(self) -> Element:
+        """The trap, or the fixture where its trap is its own or not modelled."""
+        trap = self.trap.element if self.trap is not None else None
+        return trap if trap is not None else self.fixture.element
+
+    @property
+    def integral(self) -> bool:
+        return self.trap is not None and self.trap.integral
+
+    @property
+    def key(self) -> str:
+        return self.element.guid
+
+    @property
+    def label(self) -> str:
+        return f"the trap arm of {self.fixture.label}"
+
+    @property
+    def system(self) -> str:
+        return "sanitary drainage"
+
+    @property
+    def element_ids(self) -> tuple[str, ...]:
+        """The trap, then the way it was followed."""
+        elements = self.piping.elements
+        return (self.element.guid, *(elements[i].guid for i in self.path))
+
+    @property
+    def location(self) -> Location:
+        return place_of(self.element, self.points[0] if self.points else None)
+
+    @property
+    def pipe(self) -> int | None:
+        """The first pipe past the trap."""
+        return next((i for i in self.path if self.piping.is_pipe(i)), None)
+
+    @property
+    def size_in(self) -> float | None:
+        return self.piping.elements[self.pipe].size_in if self.pipe is not None else None
+
+    @property
+    def trap_size_in(self) -> float | None:
+        return self.trap.size_in if self.trap is not None else None
+
+    @property
+    def weir(self) -> Point | None:
+        """The trap's outlet; None where the trap is not modelled."""
+        return self.points[0] if self.points and self.trap is not None else None
+
+    @property
+    def length_m(self) -> float | None:
+        """Developed length from the trap's outlet to the centre of what the arm meets."""
+        return length_of(self.points)
+
+    @property
+    def fall_m(self) -> float | None:
+        if not self.points or self.points[0] is None or self.points[-1] is None:
+            return None
+        return self.points[0][2] - self.points[-1][2]
+
+    @property
+    def turns_deg(self) -> float:
+        """Horizontal changes of direction between the trap and what it meets, added up."""
+        return sum(level_turns_deg(self.points))
+
+    @property
+    def breathes(self) -> bool:
+        return self.meets in (Meets.VENT, Meets.WET_DRAIN)
+
+    def lacking(self, fact: str) -> tuple[str, ...]:
+        if fact == "size_in" and self.pipe is not None:
+            return (self.piping.elements[self.pipe].guid, self.element.guid)
+        return (self.element.guid,)
+
+
+@dataclass(frozen=True)
+class Air:
+    """For every wet element: where its drain is vented at or above it (-1 for nowhere), and
+    whether a horizontal pipe lies between."""
+
+    at: list[int]
+    past_level: list[bool]
+    joints: dict[int, list[VentJoint]]
+
+
+def find_air(piping: Piping, trees: list[VentTree]) -> Air:
+    """Carry the air of every vent joint down the drains; of several, the vertical one goes on."""
+    joints: dict[int, list[VentJoint]] = {}
+    for tree in sorted(trees, key=lambda t: not t.is_vent):  # of several, a sure vent first
+        for joint in tree.joints:
+            joints.setdefault(joint.drain, []).append(joint)
+    at, past_level = [-1] * len(piping.elements), [False] * len(piping.elements)
+    for index in piping.drainage.order:
+        if not piping.is_wet(index):
+            continue
+        if index in joints and joints[index][0].tree.is_vent:
+            at[index] = index
+            continue
+        above = [i for i in piping.wet_above[index] if at[i] >= 0]
+        if above:
+            source = min(above, key=lambda i: (past_level[i], not piping.is_vertical(i), i))
+            at[index] = at[source]
+            past_level[index] = past_level[source] or piping.is_horizontal(index)
+    return Air(at, past_level, joints)
+
+
+def find_trap_arms(piping: Piping, fixtures: list[Fixture], air: Air) -> list[TrapArm]:
+    """One arm for every trap, and for every connected fixture whose trap is not modelled."""
+    index_of = {piping.elements[i].guid: i for i in piping.drainage.members}
+    arms: dict[int, TrapArm] = {}
+    for fixture in fixtures:
+        if not fixture.connected or (fixture.trap is None and fixture.kind in NO_RIM):
+            continue
+        trap = fixture.trap.element if fixture.trap is not None else None
+        start = index_of[trap.guid] if trap is not None else fixture.index
+        arm = arms.setdefault(start, TrapArm(piping, start, [], fixture.trap))
+        arm.fixtures.append(fixture)
+    for arm in arms.values():
+        _follow(arm, air)
+    return list(arms.values())
+
+
+def _follow(arm: TrapArm, air: Air) -> None:
+    """Walk from the trap to the first air."""
+    piping, course = arm.piping, _Course(arm)
+    down = piping.drainage.down
+    path: list[int] = []
+    joined: list[int] = []
+    came = arm.start
+    if came in air.joints and not arm.integral and arm.trap is not None:
+        arm.meets, arm.joint = Meets.VENT, air.joints[came][0]
+    while arm.meets is Meets.NOTHING and down[came] >= 0 and len(path) < FAR:
+        index = down[came]
+        path.append(index)
+        others = [i for i in piping.wet_above[index] if i != came]
+        if index in air.joints:
+            arm.meets, arm.joint = Meets.VENT, air.joints[index][0]
+        elif any(air.at[i] >= 0 for i in others):
+            arm.meets, arm.air_from = Meets.WET_DRAIN, air.at[index]
+        elif course.turns_down(index):
+            arm.meets, arm.turned_down = Meets.DROP, course.fell_from
+            del path[path.index(course.fell_from) :]
+        else:
+            joined += others
+        if len(joined) > FEW or piping.elements[index].role is Role.CHAMBER:
+            break
+        came = index
+    arm.path, arm.joined_by = tuple(path), tuple(joined)
+    arm.points = piping.path(arm.path, piping.exit(arm.start))
+    if arm.joint is not None and (not path or piping.is_pipe(path[-1])):
+        arm.points.append(arm.joint.point)
+
+
+class _Course:
+    """Tells when an arm falls by more than its size, in vertical pipe, before any vent.
+
+    The drain of an integral trap may fall at first: its fixture is meant to siphon. So may the
+    tailpiece above a trap that is not modelled.
+    """
+
+    def __init__(self, arm: TrapArm) -> None:
+        self._piping = arm.piping
+        self._may_fall_first = arm.trap is None or arm.fixture.element.kind in INTEGRAL_TRAP
+        self._level_m = 0.0
+        self._fallen_m = 0.0
+        self.fell_from = -1
+
+    def turns_down(self, index: int) -> bool:
+        piping = self._piping
+        if piping.is_horizontal(index):
+            self._level_m += length_of(list(piping.ends(index))) or 0.0
+            self._fallen_m, self.fell_from = 0.0, -1
+        if not piping.is_vertical(index):
+            return False
+        if self._may_fall_first and self._level_m <= LEVEL_BEFORE_DROP_M:
+            return False
+        heights = [p[2] for p in piping.ends(index)]
+        self._fallen_m += max(heights) - min(heights)
+        self.fell_from = index if self.fell_from < 0 else self.fell_from
+        return self._fallen_m > (piping.elements[index].size_in or 1.0) * M_PER_IN

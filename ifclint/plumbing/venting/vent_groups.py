@@ -1,0 +1,307 @@
+"""How every trap is vented: the method, in trade words, and the pipes it rests on."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from enum import StrEnum
+from math import dist
+
+from ifclint.ifc.elements import Element, Location
+from ifclint.network import Network
+from ifclint.plumbing.drainage.fixtures import Fixture
+from ifclint.plumbing.drainage.gravity import Drainage
+from ifclint.plumbing.drainage.piping import Piping, look
+from ifclint.plumbing.drainage.segments import DrainSegment, services
+from ifclint.plumbing.drainage.stacks import STOREY_HEIGHT_M, Stack
+from ifclint.plumbing.flow.subject import place_of
+from ifclint.plumbing.surroundings.obstacles import Surroundings, rim_m
+from ifclint.plumbing.venting.trap_arms import Air, Meets, TrapArm, find_air, find_trap_arms
+from ifclint.plumbing.venting.vents import (
+    VentJoint,
+    VentSegment,
+    VentTerminal,
+    VentTree,
+    find_terminals,
+    find_vent_segments,
+    find_vents,
+)
+
+ISLAND_KINDS = frozenset(
+    {"kitchen-sink", "bar-sink", "sink", "lavatory", "laundry-sink", "disposer", "dishwasher"}
+)
+ISLAND_ELEMENTS = 15  # the return of an island vent joins the drain within so many elements
+ISLAND_LOOP_M = 8.0  # and its loop is no longer than this
+
+
+class Method(StrEnum):
+    INDIVIDUAL = "individual vent"
+    COMMON = "common vent"
+    VERTICAL_WET = "vertical wet vent"
+    HORIZONTAL_WET = "horizontal wet vent"
+    CIRCUIT = "circuit vent"
+    STACK_VENT = "stack vent"
+    WASTE_STACK = "waste stack vent"
+    ISLAND = "island vent"
+    ADMITTANCE = "air admittance valve"
+
+
+@dataclass(eq=False)
+class VentGroup:
+    """Traps that breathe through one dry vent, and how.
+
+    `own` meet the vent themselves; `wet` breathe through the drain below it, upstream first.
+    `path` are the wet elements from the vent's joint to the last trap arm that breathes so.
+    """
+
+    piping: Piping
+    joint: VentJoint
+    method: Method
+    own: list[TrapArm] = field(default_factory=list)
+    wet: list[TrapArm] = field(default_factory=list)
+    path: tuple[int, ...] = ()
+    returns_at: VentJoint | None = None  # of an island vent
+
+    @property
+    def arms(self) -> list[TrapArm]:
+        return [*self.own, *self.wet]
+
+    @property
+    def fixtures(self) -> list[Fixture]:
+        return [arm.fixture for arm in self.arms]
+
+    @property
+    def drain(self) -> Element:
+        """The element at which the vent meets the drain."""
+        return self.piping.elements[self.joint.drain]
+
+    @property
+    def vent(self) -> Element:
+        return self.piping.elements[self.joint.vent]
+
+    @property
+    def key(self) -> str:
+        return f"{self.method}|{self.joint.key}"
+
+    @property
+    def label(self) -> str:
+        return f'{self.method} "{self.vent.label}"'
+
+    @property
+    def system(self) -> str:
+        return "vent"
+
+    @property
+    def element_ids(self) -> tuple[str, ...]:
+        elements = self.piping.elements
+        return (self.vent.guid, *(elements[i].guid for i in self.path))
+
+    @property
+    def location(self) -> Location:
+        return place_of(self.vent, self.joint.point)
+
+    @property
+    def storeys(self) -> set[str]:
+        return {f.element.storey for f in self.fixtures}
+
+    @property
+    def sizes_in(self) -> tuple[float, ...]:
+        """Sizes of the wet pipes, None left out."""
+        sizes = (self.piping.elements[i].size_in for i in self.path if self.piping.is_pipe(i))
+        return tuple(s for s in sizes if s is not None)
+
+    @property
+    def wet_size_in(self) -> float | None:
+        """The smallest wet pipe; None where a size is not known."""
+        pipes = [i for i in self.path if self.piping.is_pipe(i)]
+        sizes = self.sizes_in
+        return min(sizes) if sizes and len(sizes) == len(pipes) else None
+
+
+@dataclass
+class Venting:
+    """All that is seen of traps and vents."""
+
+    piping: Piping
+    surroundings: Surroundings
+    trees: list[VentTree]
+    arms: list[TrapArm]
+    groups: list[VentGroup]
+    segments: list[VentSegment]
+    terminals: list[VentTerminal]
+    air: Air
+
+    @property
+    def is_modelled(self) -> bool:
+        """Whether the model shows vents at all."""
+        return any(tree.is_vent for tree in self.trees)
+
+    def rim_m(self, fixture: Fixture) -> tuple[float, float] | None:
+        """Between what heights the flood-level rim of a fixture lies."""
+        outlet = self.piping.exit(fixture.index)
+        floor = self.surroundings.elevations_m.get(fixture.element.storey)
+        return rim_m(fixture, outlet, floor)
+
+
+def find_venting(
+    network: Network,
+    drainage: Drainage,
+    fixtures: list[Fixture],
+    segments: list[DrainSegment],
+    stacks: list[Stack],
+    sources: dict[int, float],
+) -> Venting:
+    """Follow every trap to its vent and every vent to the open air."""
+    piping = look(network, drainage, services(network, drainage, sources))
+    surroundings = Surroundings(network.model)
+    trees = find_vents(piping)
+    air = find_air(piping, trees)
+    arms = find_trap_arms(piping, fixtures, air)
+    groups = _groups(piping, arms, air, stacks)
+    venting = Venting(piping, surroundings, trees, arms, groups, [], [], air)
+    venting.terminals = find_terminals(piping, trees)
+    rims = {g.joint: rim for g in groups if (rim := _rims(venting, g)) is not None}
+    island = {i for g in groups if g.method is Method.ISLAND for i in _below_rim(venting, g)}
+    venting.segments = find_vent_segments(piping, segments, trees, rims.get, island)
+    return venting
+
+
+def _rims(venting: Venting, group: VentGroup) -> tuple[float, float, str] | None:
+    """The highest rim of a group: at least, at most, and whose."""
+    found = [
+        (*rim, f.label)
+        for arm in group.arms
+        for f in arm.fixtures
+        if (rim := venting.rim_m(f)) is not None
+    ]
+    if not found:
+        return None
+    low, high = max(r[0] for r in found), max(r[1] for r in found)
+    return low, high, max(found)[2]
+
+
+def _groups(piping: Piping, arms: list[TrapArm], air: Air, stacks: list[Stack]) -> list[VentGroup]:
+    own: dict[int, list[TrapArm]] = {}
+    wet: dict[tuple[int, bool], list[TrapArm]] = {}
+    for arm in arms:
+        if arm.meets is Meets.VENT and arm.joint is not None:
+            own.setdefault(arm.joint.drain, []).append(arm)
+        elif arm.meets is Meets.WET_DRAIN:
+            past_level = air.past_level[arm.path[-1]]
+            wet.setdefault((arm.air_from, past_level), []).append(arm)
+    in_stack = {segment: stack for stack in stacks for segment in stack.segments}
+    segment_of = {i: segment for segment in in_stack for i in segment.indexes}
+    groups = []
+    for drain, joints in air.joints.items():
+        mine, joint = own.get(drain, []), joints[0]
+        upright, level = wet.get((drain, False), []), wet.get((drain, True), [])
+        on_stack = piping.drainage.down[drain] in segment_of
+        if mine and not upright and not level:
+            group = VentGroup(piping, joint, _dry_method(mine, joint, on_stack), mine)
+            _see_island(group, air)
+            groups.append(group)
+        if upright:
+            groups.append(_wet_group(piping, joint, mine, upright, False))
+        if level:
+            groups.append(_wet_group(piping, joint, [] if upright else mine, level, True))
+    for group in groups:
+        for arm in group.arms:
+            arm.group = group
+    return groups
+
+
+def _dry_method(own: list[TrapArm], joint: VentJoint, on_stack: bool) -> Method:
+    if joint.tree.admittance_only:
+        return Method.ADMITTANCE
+    if len(own) > 1:
+        return Method.COMMON
+    return Method.STACK_VENT if on_stack else Method.INDIVIDUAL
+
+
+def _wet_group(
+    piping: Piping, joint: VentJoint, own: list[TrapArm], wet: list[TrapArm], level: bool
+) -> VentGroup:
+    """Traps that breathe through the drain below a joint."""
+    path = _wet_path(piping, joint.drain, {arm.path[-1] for arm in wet})
+    place = {index: n for n, index in enumerate(path)}
+    wet = sorted(wet, key=lambda arm: (place.get(arm.path[-1], len(path)), arm.key))
+    group = VentGroup(piping, joint, Method.VERTICAL_WET, own, wet, path)
+    if level:
+        joins_level = any(piping.is_horizontal(i) for i in piping.wet_above[joint.drain])
+        leaves_level = piping.is_horizontal(piping.drainage.down[joint.drain])
+        circuit = joins_level and leaves_level and not _one_bathroom(group)
+        group.method = Method.CIRCUIT if circuit else Method.HORIZONTAL_WET
+    elif _height_m(group) > STOREY_HEIGHT_M or len(group.storeys) > 1:
+        group.method = Method.WASTE_STACK
+    elif len(group.arms) == 2:
+        group.method = Method.COMMON
+    return group
+
+
+BATHROOM = frozenset(
+    {"water-closet", "lavatory", "bathtub", "shower", "bidet", "urinal", "floor-drain"}
+)
+
+
+def _one_bathroom(group: VentGroup) -> bool:
+    """Whether no more than a bathroom group breathes here: then it is taken as a wet vent."""
+    kinds = [f.kind for f in group.fixtures]
+    return set(kinds) <= BATHROOM and kinds.count("water-closet") <= 1
+
+
+def _wet_path(piping: Piping, start: int, ends: set[int]) -> tuple[int, ...]:
+    """The elements from a joint down to the last of the ends."""
+    path, last, index = [], 0, start
+    missing = set(ends)
+    while index >= 0 and missing:
+        path.append(index)
+        if index in missing:
+            missing.discard(index)
+            last = len(path)
+        index = piping.drainage.down[index]
+    return tuple(path[: last or 1])
+
+
+def _height_m(group: VentGroup) -> float:
+    heights = [p[2] for arm in group.arms if arm.points and (p := arm.points[-1]) is not None]
+    return max(heights) - min(heights) if heights else 0.0
+
+
+def _see_island(group: VentGroup, air: Air) -> None:
+    """An island vent goes over and comes down again: its tree joins the same drain just below."""
+    piping, joint = group.piping, group.joint
+    kinds = {f.kind for arm in group.arms for f in arm.fixtures}
+    if len(joint.tree.joints) < 2 or not kinds <= ISLAND_KINDS:
+        return
+    came, index = joint.drain, piping.drainage.down[joint.drain]
+    for _ in range(ISLAND_ELEMENTS):
+        if index < 0 or any(i != came for i in piping.wet_above[index]):
+            return
+        for other in air.joints.get(index, []):
+            if other.tree is joint.tree and _loop_m(joint, other) < ISLAND_LOOP_M:
+                group.method, group.returns_at = Method.ISLAND, other
+                return
+        came, index = index, piping.drainage.down[index]
+
+
+def _loop_m(a: VentJoint, b: VentJoint) -> float:
+    """How far apart two joints of a tree are, at least: by their ways to the open air."""
+    if a.to_air_m is None or b.to_air_m is None or a.point is None or b.point is None:
+        return 0.0
+    return max(abs(a.to_air_m - b.to_air_m), dist(a.point, b.point))
+
+
+def _below_rim(venting: Venting, group: VentGroup) -> list[int]:
+    """The vent elements of an island: its loop, and what lies below the rim it serves."""
+    rims, back = _rims(venting, group), group.returns_at
+    if back is None:
+        return []
+    returning = back.tree.path_out(back)
+    found = []
+    for index in (*group.joint.tree.path_out(group.joint), *returning):
+        middle = venting.piping.middle(index)
+        below = rims is None or middle is None or middle[2] <= rims[1]
+        if below or index not in returning:
+            found.append(index)
+        else:
+            break
+    return found

@@ -1,0 +1,103 @@
+"""A rule: one demand on one kind of subject, with what the reports and the docs say of it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any, Protocol
+
+from ifclint.codes import AdoptedCode
+from ifclint.codes.tables import cited
+from ifclint.findings import Answer, Severity
+from ifclint.ifc.elements import Location
+from ifclint.plumbing.context import Context
+
+ANY_CODE = {"any": "needed for any review"}  # clauses of a rule that rests on no code
+
+Judge = Callable[[Any, Context], Answer | Iterable[Answer]]
+
+
+class Subject(Protocol):
+    """What a rule judges: a fixture, a drain, a stack ... (see `ifclint.plumbing`)."""
+
+    @property
+    def key(self) -> str: ...  # the same in every revision that still has the subject
+    @property
+    def label(self) -> str: ...  # in a sentence: "Lavatory L-1"
+    @property
+    def system(self) -> str: ...
+    @property
+    def element_ids(self) -> tuple[str, ...]: ...
+    @property
+    def location(self) -> Location: ...
+
+
+Finders = Mapping[type, Callable[[Context], Iterable[Any]]]  # kind of subject -> how it is found
+
+
+@dataclass(frozen=True)
+class Rule:
+    """One demand on one kind of subject.
+
+    `clauses` maps an edition ("upc-2021") or all editions of a code ("upc") to the clause; a code
+    that has none does not make this demand. Under "any" stands a demand that rests on no adopted
+    code, and is cited as it is written. `needs` names facts of the subject: where one is None the
+    engine answers `unverified` and the rule is not asked. `applies` excuses subjects first.
+    """
+
+    name: str
+    title: str
+    subject: type
+    judge: Judge
+    clauses: Mapping[str, str]
+    severity: Severity = Severity.MEDIUM
+    needs: tuple[str, ...] = ()
+    applies: Callable[[Any], bool] | None = None
+
+    @property
+    def documentation(self) -> str:
+        return (self.judge.__doc__ or "").strip()
+
+    def clause(self, code: AdoptedCode) -> str | None:
+        """The clause of the adopted code, None where that code makes no such demand.
+
+        A code that sizes as another family does, and has no clause of its own here, is given that
+        family's, said to be so.
+        """
+        name = code.id.partition("-")[0]
+        for key in (code.id, name):
+            if key in self.clauses:
+                own = self.clauses[key]
+                numbered = any(character.isdigit() for character in own)
+                return cited(code.short, own) if numbered else own
+        if "any" in self.clauses:
+            return self.clauses["any"]
+        family = self.clauses.get(code.family)
+        return None if family is None else f"{code.family.upper()} {family}"
+
+    @property
+    def is_about_model(self) -> bool:
+        """Whether it asks what the model tells, and not whether the plumbing is right."""
+        return self.clauses is ANY_CODE
+
+
+def rule(
+    *,
+    title: str,
+    subject: type,
+    clauses: Mapping[str, str],
+    severity: Severity = Severity.MEDIUM,
+    needs: Sequence[str] = (),
+    applies: Callable[[Any], bool] | None = None,
+) -> Callable[[Judge], Rule]:
+    """Make a `Rule` of a function (subject, context); its name is the function's.
+
+    The function returns one answer or yields several, made by the functions of `ifclint.checks`;
+    one that yields nothing says that the subject is excused.
+    """
+
+    def made(judge: Judge) -> Rule:
+        name = judge.__name__.replace("_", "-")
+        return Rule(name, title, subject, judge, clauses, severity, tuple(needs), applies)
+
+    return made

@@ -1,0 +1,140 @@
+"""Cases of rules, read from TOML files and tried."""
+
+from __future__ import annotations
+
+import tomllib
+from collections import defaultdict
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from ifclint.findings import Answer, Outcome
+from ifclint.job import Job
+from ifclint.packs import Pack, Rule, make_pack
+from ifclint.testing.questions import ask
+
+CLOSE = 0.01  # of measured and required, in their unit
+
+
+@dataclass(frozen=True)
+class Case:
+    """One network, one rule, one subject, and the answer expected."""
+
+    rule: str
+    name: str
+    code: str
+    network: str
+    subjects: tuple[str, ...]  # the first of these that there is
+    answer: str
+    stated: Mapping[str, Any]  # the case as written
+
+    def __str__(self) -> str:
+        return f"{self.rule}: {self.code}: {self.name}"
+
+
+def read_cases(folder: Path) -> list[Case]:
+    """All cases in the TOML files of a folder and the folders in it.
+
+    ValueError, naming the file and the case, where one lacks something.
+    """
+    found = []
+    for path in sorted(folder.rglob("*.toml")):
+        document = tomllib.loads(path.read_text(encoding="utf-8"))
+        found += [_case(path, document, written) for written in document.get("case", [])]
+    return found
+
+
+def _case(path: Path, document: Mapping[str, Any], written: Mapping[str, Any]) -> Case:
+    stated = {"rule": document.get("rule"), "code": "upc-2021", **written}
+    try:
+        subjects = stated.get("subject_is_any_of") or [stated["subject"]]
+        return Case(
+            stated["rule"], stated["name"], stated["code"], _network(document, stated),
+            tuple(subjects), stated["answer"], stated,
+        )  # fmt: skip
+    except KeyError as error:
+        name = stated.get("name", "a case without a name")
+        raise ValueError(f"{path.name}, {name}: no {error.args[0]}") from None
+
+
+def _network(document: Mapping[str, Any], stated: Mapping[str, Any]) -> str:
+    """The network of a case, or one of its file with what to change (old, new) and to add."""
+    if "from" not in stated:
+        return str(stated["network"])
+    network = str(document["networks"][stated["from"]])
+    for old, new in stated.get("change", []):
+        if old not in network:
+            raise KeyError(f"{old!r} to change")
+        network = network.replace(old, new)
+    return network + str(stated.get("add", ""))
+
+
+def wrong_with(case: Case, pack: Pack) -> str:
+    """What a rule of a pack answers otherwise than the case expects; "" where nothing."""
+    rule = next((rule for rule in pack.rules if rule.name == case.rule), None)
+    if rule is None:
+        return f"the pack {pack.name} has no rule {case.rule}"
+    job = Job.model_validate(case.stated.get("job", {}))
+    said = ask(rule, case.network, case.code, job, subjects=pack.subjects)
+    answer = next((said[s] for s in case.subjects if s in said), None)
+    if answer is None:
+        return f"no subject {' or '.join(case.subjects)}; there are {', '.join(said) or 'none'}"
+    return "; ".join(_differences(case, answer))
+
+
+def _differences(case: Case, answer: Answer) -> list[str]:
+    found = []
+    if answer.outcome != case.answer:
+        found.append(f"{answer.outcome} instead of {case.answer}: {answer.message}")
+    for key, measure in (("measured", answer.measured), ("required", answer.required)):
+        wanted = case.stated.get(key)
+        if wanted is not None and (measure is None or abs(measure.value - wanted) > CLOSE):
+            found.append(f"{key} {measure.value if measure else None} instead of {wanted}")
+    if case.stated.get("remedy", "") not in answer.remedy:
+        found.append(f"the remedy is {answer.remedy!r}")
+    clicked = case.stated.get("clicked")
+    if clicked is not None and answer.elements[:1] != (clicked,):
+        found.append(f"{answer.elements[:1]} to click instead of {clicked}")
+    calls_for_action = answer.outcome not in (Outcome.PASS, Outcome.NOT_APPLICABLE)
+    if calls_for_action and not (answer.message and answer.remedy):
+        found.append("no message, or no remedy")
+    return found
+
+
+def run_cases(pack: object, folder: Path) -> int:
+    """Try all cases of a folder on a pack (its module, or a loaded `Pack`); how many there were.
+
+    AssertionError lists what is wrong: cases that are answered otherwise, rules without
+    documentation or clause, and rules that lack a case that passes, one that does not, or, where
+    facts are needed, one in which they are missing.
+    """
+    loaded = pack if isinstance(pack, Pack) else make_pack(_name(pack), pack)
+    cases = read_cases(folder)
+    problems = [f"{case}: {p}" for case in cases if (p := wrong_with(case, loaded))]
+    expected: dict[str, set[str]] = defaultdict(set)
+    for case in cases:
+        expected[case.rule].add(case.answer)
+    for rule in loaded.rules:
+        problems += [f"{rule.name}: {p}" for p in untried(rule, expected[rule.name])]
+    assert not problems, "\n".join(problems)
+    return len(cases)
+
+
+def untried(rule: Rule, expected: set[str]) -> list[str]:
+    """What a rule lacks: documentation, a clause, cases from both sides of its demand."""
+    found = []
+    if len(rule.documentation) < 60 or not rule.title or not rule.clauses:
+        found.append("no documentation, title or clause")
+    if not expected & {"pass", "not-applicable"}:
+        found.append("no case that passes")
+    wrong = {"advisory", "unverified"} if rule.is_about_model else {"violation", "advisory"}
+    if not expected & wrong:
+        found.append(f"no case that answers {' or '.join(sorted(wrong))}")
+    if rule.needs and "unverified" not in expected:
+        found.append("no case in which a fact it needs is missing")
+    return found
+
+
+def _name(pack: object) -> str:
+    return str(getattr(pack, "__name__", type(pack).__name__)).rpartition(".")[2]

@@ -1,0 +1,230 @@
+"""Tiny networks written as text, for the cases of rules.
+
+A network is one line an element: what it is, its nominal size where it has one, its name, facts,
+and its ends in feet (x y z), with ">" between. Ends at the same point are joined. A line may name
+the system, else it is sanitary drainage:
+
+    water-closet         WC    0 0 0
+    pipe 3               P1    0 0 0 > 0 0 -1
+    long-sweep 3         B1    0 0 -1 > 0.2 0 -1.2
+    pipe 3               P2    0.2 0 -1.2 > 10 0 -1.404
+    sewer-connection     SEWER 10 0 -1.404
+
+Facts are written key=value: material=PVC space=Bath storey=Upper system=vent flush_volume_gal=1.28.
+A line of facts alone holds for all lines after it that say nothing else:
+
+    system=cold_water material=copper
+    water-meter 0.75     M     in 0 0 0 > out 1 0 0
+    pipe 0.75            P1    1 0 0 > 20 0 0
+    water-heater         WH    cold 20 0 0 > hot 20 1 0
+    lavatory             L     hot 30 1 0 > cold 30 0 0
+
+Words before an end's place tell its flow ("in", "out") and service ("cold", "hot", "gas", "flue").
+Walls, slabs, roofs, windows and doors are lines too, from their low to their high corner:
+wall W exterior=yes 0 0 0 > 9 1 9. So are storeys, with their elevation: storey Upper 10. The fact
+called=Seismic_strap gives a name of several words, a "thing" is nothing of the plumbing. The facts
+at=1,2,3 and box=0,0,0,1,1,3 give the place of an element and its low and high corner.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping
+from math import dist, isfinite
+
+from ifclint import network
+from ifclint.errors import InputError
+from ifclint.ifc.elements import (
+    Element,
+    End,
+    Joint,
+    Model,
+    Note,
+    Point,
+    Role,
+    Storey,
+    Surface,
+    System,
+)
+from ifclint.network import Network
+
+M_PER_FT = 0.3048
+_ROLES: dict[str, Role] = {
+    **dict.fromkeys(("pipe",), Role.PIPE),
+    **dict.fromkeys(
+        (
+            "p-trap", "s-trap", "drum-trap", "floor-trap", "bottle-trap", "running-trap", "trap",
+        ),
+        Role.TRAP,
+    ),
+    **dict.fromkeys(("cleanout", "two-way"), Role.CLEANOUT),
+    **dict.fromkeys(("vent-through-roof", "air-admittance-valve"), Role.VENT_TERMINAL),
+    **dict.fromkeys(("sewer-connection", "septic-tank", "manhole", "sump"), Role.CHAMBER),
+    **dict.fromkeys(
+        (
+            "dishwasher-appliance", "clothes-washer-appliance", "furnace", "range", "dryer",
+            "fireplace", "air-conditioner", "appliance",
+        ),
+        Role.APPLIANCE,
+    ),
+    **dict.fromkeys(("thing",), Role.OTHER),
+    **dict.fromkeys(
+        (
+            "isolating", "relief", "pressure-reducing", "check", "backflow-preventer", "mixing",
+            "hammer-arrester", "vacuum-breaker", "gas-shutoff", "valve",
+        ),
+        Role.VALVE,
+    ),
+    **dict.fromkeys(("pump",), Role.PUMP),
+    **dict.fromkeys(
+        (
+            "fitting", "bend", "quarter-bend", "eighth-bend", "long-sweep", "closet-bend",
+            "closet-flange", "coupling", "reducer", "tee", "sanitary-tee", "double-sanitary-tee",
+            "wye", "double-wye", "combination", "double-combination", "cleanout-tee", "cross",
+            "cap",
+        ),
+        Role.FITTING,
+    ),
+}  # fmt: skip
+_NO_KIND = ("pipe", "fitting", "fixture", "valve", "trap", "appliance", "thing")
+_NAMED = {
+    "water-meter": (Role.METER, "water"),
+    "water-heater": (Role.HEATER, "storage"),
+    "tankless-heater": (Role.HEATER, "tankless"),
+    "expansion-tank": (Role.TANK, "expansion"),
+    "gas-meter": (Role.METER, "gas"),
+    "gas-regulator": (Role.REGULATOR, "gas"),
+}
+_SURFACES = ("wall", "slab", "roof", "window", "door")
+_SERVICES = {
+    "cold": System.COLD_WATER, "hot": System.HOT_WATER, "gas": System.GAS, "flue": System.FLUE,
+}  # fmt: skip
+_PLACES = ("storey", "space", "material", "system_name")
+
+
+def read_network(text: str, storeys: tuple[Storey, ...] = ()) -> Network:
+    """The network of a text. Raises InputError for a line that cannot be read."""
+    model = Model(storeys=list(storeys))
+    stated: dict[str, str] = {}
+    for line in filter(None, (line.partition("#")[0].strip() for line in text.splitlines())):
+        words = line.split()
+        if all("=" in word for word in words):
+            stated |= dict(word.split("=", 1) for word in words)
+            continue
+        if words[0] == "storey":
+            model.storeys.append(Storey(words[1], float(words[2]) * M_PER_FT))
+            continue
+        if words[0] in _SURFACES:
+            model.surfaces.append(_surface(line))
+            continue
+        element = _element(line, stated)
+        model.elements.append(element)
+        if "note" in element.properties:
+            what = str(element.properties.pop("note")).replace("_", " ")
+            model.notes.append(Note(what, "Mend the model.", element.guid))
+    model.joints = _joints(model.elements)
+    return network.connect(model)
+
+
+def _element(line: str, stated: Mapping[str, str]) -> Element:
+    try:
+        return _parse(line, stated)
+    except (ValueError, IndexError):
+        raise InputError(f'Test network: cannot read the line "{line}".') from None
+
+
+def _surface(line: str) -> Surface:
+    """wall W1 exterior=yes 0 0 0 > 10 0.5 9"""
+    kind, name, *rest = line.split()
+    facts = dict(rest.pop(0).split("=", 1) for _ in list(rest) if "=" in rest[0])
+    low, high = (_point(part) for part in " ".join(rest).split(">"))
+    exterior = {"yes": True, "no": False}.get(facts.get("exterior", ""))
+    return Surface(name, kind, name, low, high, exterior)
+
+
+def _parse(line: str, stated: Mapping[str, str]) -> Element:
+    words = line.split()
+    kind = words.pop(0)
+    size = float(words.pop(0)) if _is_number(words[0]) else None
+    name = words.pop(0)
+    role = _ROLES.get(kind, Role.FIXTURE)
+    element = Element(name, name=name, role=role, kind="" if kind in _NO_KIND else kind)
+    if kind in _NAMED:
+        element.role, element.kind = _NAMED[kind]
+    element.size_in = size
+    element.system = System.SANITARY
+    for key, value in stated.items():
+        _set(element, key, value)
+    while words and "=" in words[0]:
+        _set(element, *words.pop(0).split("=", 1))
+    parts = [part.split() for part in " ".join(words).split(">") if part.strip()]
+    points = [_point(" ".join(part[-3:])) for part in parts]
+    element.ends = [_end(point, size, part[:-3]) for point, part in zip(points, parts, strict=True)]
+    if role is Role.PIPE and len(points) == 2:
+        element.length_m = dist(*points)
+    if element.position is None:
+        by_ends = role is not Role.FITTING or len(points) < 3
+        element.position = _middle(points) if by_ends else points[1]
+    return element
+
+
+def _end(point: Point, size: float | None, words: list[str]) -> End:
+    end = End(point, size)
+    for word in words:
+        if word in _SERVICES:
+            end.system, end.name = _SERVICES[word], word
+        elif word in ("in", "out"):
+            end.flow = word
+        else:
+            raise ValueError(word)
+    return end
+
+
+def _set(element: Element, key: str, value: str) -> None:
+    if key == "system":
+        element.system = None if value == "none" else System(value.replace("_", " "))
+    elif key in _PLACES:
+        setattr(element, key, value.replace("_", " "))
+    elif key == "slope":
+        element.slope = float(value)
+    elif key == "called":
+        element.name = value.replace("_", " ")
+    elif key == "at":
+        element.position = _point(value.replace(",", " "))
+    elif key == "box":
+        numbers = value.split(",")
+        element.box = _point(" ".join(numbers[:3])), _point(" ".join(numbers[3:]))
+    else:
+        said = {"yes": True, "no": False}.get(value, value)
+        element.properties[key] = float(value) if _is_number(value) else said
+
+
+def _is_number(word: str) -> bool:
+    try:
+        float(word)
+    except ValueError:
+        return False
+    return True
+
+
+def _point(text: str) -> Point:
+    x, y, z = (float(word) * M_PER_FT for word in text.split())
+    if not isfinite(x + y + z):
+        raise ValueError(text)
+    return (x, y, z)
+
+
+def _middle(points: list[Point]) -> Point | None:
+    if not points:
+        return None
+    x, y, z = (sum(p[k] for p in points) / len(points) for k in range(3))
+    return (x, y, z)
+
+
+def _joints(elements: list[Element]) -> list[Joint]:
+    at: dict[tuple[int, ...], list[tuple[int, int]]] = defaultdict(list)
+    for index, element in enumerate(elements):
+        for number, end in enumerate(element.ends):
+            if end.position is not None:
+                at[tuple(round(x * 1e5) for x in end.position)].append((index, number))
+    return [Joint(*first, *other) for first, *others in at.values() for other in others]

@@ -1,0 +1,48 @@
+"""What a rule says of a tiny network."""
+
+from __future__ import annotations
+
+from ifclint import codes
+from ifclint.findings import NOT_APPLICABLE, Answer
+from ifclint.ifc.elements import Storey
+from ifclint.job import Job
+from ifclint.judge import answers
+from ifclint.packs import Context, Finders, Rule
+from ifclint.plumbing import build
+from ifclint.plumbing.subjects import finders
+from ifclint.testing.networks import read_network
+
+
+def context_of(
+    text: str,
+    code: str = "upc-2021",
+    job: Job | None = None,
+    storeys: tuple[Storey, ...] = (),
+) -> Context:
+    """All that a rule may look at, of a network written as text."""
+    the_job = job or Job()
+    plumbing = build(
+        read_network(text, storeys),
+        the_job.drainage.outlets,
+        [flow.element for flow in the_job.drainage.continuous_flow],
+        the_job.gas.source,
+        the_job.water.source,
+    )
+    return Context(codes.load(code), plumbing, the_job)
+
+
+def ask(
+    rule: Rule,
+    text: str,
+    code: str = "upc-2021",
+    job: Job | None = None,
+    storeys: tuple[Storey, ...] = (),
+    subjects: Finders | None = None,
+) -> dict[str, Answer]:
+    """The gravest that a rule says of every subject: the subject's first element -> answer.
+
+    `subjects` finds what the plumbing does not (see the hook `ifclint_subjects`).
+    """
+    found = {**finders(), **(subjects or {})}
+    asked = answers(rule, context_of(text, code, job, storeys), found)
+    return {s.element_ids[0]: next(iter(given), NOT_APPLICABLE) for s, given in asked}

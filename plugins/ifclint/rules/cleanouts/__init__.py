@@ -1,0 +1,32 @@
+"""Cleanouts: where the code wants one, whether it can be used, and how far a cable gets."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from ifclint.findings import Riser, Schedule
+from ifclint.packs import Context, Finders, Rule, hookimpl
+from ifclint.plumbing import BuildingDrain, Cleanout, DrainLine, Fixture, Stack
+from ifclint.plumbing.subjects import finders
+from ifclint.rules.cleanouts import openings, required_locations, rodding
+from ifclint.rules.cleanouts.rodding import cleanout_schedule, reach_riser
+
+
+@hookimpl
+def ifclint_subjects() -> Finders:
+    return finders(BuildingDrain, Cleanout, DrainLine, Fixture, Stack)
+
+
+@hookimpl
+def ifclint_rules() -> Iterable[Rule]:
+    return [*required_locations.RULES, *openings.RULES, *rodding.RULES]
+
+
+@hookimpl
+def ifclint_schedules(context: Context) -> Iterable[Schedule]:
+    return [cleanout_schedule(context)]
+
+
+@hookimpl
+def ifclint_drawings(context: Context) -> Iterable[Riser]:
+    return [reach_riser(context)]

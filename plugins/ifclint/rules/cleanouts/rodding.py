@@ -1,0 +1,190 @@
+"""How far a cable gets: the rule, the schedule and the drawing."""
+
+from __future__ import annotations
+
+from ifclint.engineering.wording import number_text, trade_size
+from ifclint.findings import (
+    NOT_APPLICABLE,
+    PASS,
+    Answer,
+    Column,
+    Measure,
+    Outcome,
+    Riser,
+    RiserLine,
+    RiserMark,
+    Schedule,
+    Severity,
+    Step,
+)
+from ifclint.ifc.elements import Point, Role
+from ifclint.packs import Context, derived, rule
+from ifclint.plumbing import Cleanout, DrainLine, DrainSegment, Service
+from ifclint.plumbing.cleanouts.rodding import Cable, Reach, rod
+from ifclint.rules.cleanouts.wording import feet, limit, shows_cleanouts
+
+CABLE = "common practice, no source; job file, cleanouts"
+
+
+@derived
+def reach(context: Context) -> Reach:
+    """What the cables of all cleanouts reach, with the job's machine."""
+    job = context.job.cleanouts
+    cable = Cable(job.cable_length, job.small_cable_length, job.smallest_pipe_in, job.turns_deg)
+    return rod(context.plumbing.venting.piping, context.plumbing.cleanouts, cable)
+
+
+def _unreached_m(line: DrainLine, context: Context) -> float:
+    made = reach(context)
+    return sum(made.unreached_m(i) for segment in line.segments for i in segment.indexes)
+
+
+@rule(
+    title="Drain on or under the lowest floor reached from a cleanout",
+    subject=DrainLine,
+    clauses={"upc": "common practice, no clause", "ipc": "common practice, no clause"},
+    severity=Severity.LOW,
+    needs=("height_m",),
+)
+def drain_reached(line: DrainLine, context: Context) -> Answer:
+    """What no cable reaches is dug up when it stops.
+
+    The metres of a drain on or under the lowest floor that the cable of no cleanout reaches, given
+    its length, the smallest pipe it passes and the turns it takes (job file, cleanouts; common
+    practice by default). Drains above can be reached through the ceiling and are excused.
+    """
+    floor = context.plumbing.venting.surroundings.lowest_floor_m
+    most = limit(context, "cleanout_unreached_ft")
+    if most is None or (floor is not None and line.height_m is not None and line.height_m > floor):
+        return NOT_APPLICABLE
+    if not shows_cleanouts(context):
+        return Answer(
+            Outcome.UNVERIFIED,
+            "The model shows no cleanouts at all.",
+            remedy="Model the cleanouts, named so (IfcPipeFitting or IfcWasteTerminal), joined to "
+            "their drains.",
+        )
+    left = feet(_unreached_m(line, context))
+    if left <= most.value:
+        return PASS
+    job = context.job.cleanouts
+    return Answer(
+        Outcome.ADVISORY,
+        f"{left:.0f} ft of {line.label} cannot be reached from any cleanout.",
+        measured=Measure(round(left, 1), "ft"),
+        required=Measure(most.value, "ft", "at most"),
+        remedy="Add a cleanout at its upper end.",
+        steps=(
+            Step("Cable, in pipe of 3 in and larger", feet(job.cable_length), "ft", CABLE),
+            Step("Cable, in smaller pipe", feet(job.small_cable_length), "ft", CABLE),
+            Step("All turns of one push", job.turns_deg, "deg", CABLE),
+            Step("Not reached", left, "ft"),
+        ),
+    )
+
+
+def cleanout_schedule(context: Context) -> Schedule:
+    """Every cleanout: its size, its place, and how far it rods each way."""
+    job = context.job.cleanouts
+    columns = (
+        Column("cleanout", "Cleanout"),
+        Column("storey", "Storey"),
+        Column("space", "Space"),
+        Column("size_in", "Size", "in"),
+        Column("pipe_in", "Pipe", "in"),
+        Column("entry", "Opens"),
+        Column("downstream_ft", "Rods downstream", "ft"),
+        Column("upstream_ft", "Rods upstream", "ft"),
+        Column("stopped_by", "Stopped by"),
+        Column("kitchen", "Kitchen drain past its trap"),
+    )
+    note = (
+        f"Cable {number_text(feet(job.cable_length))} ft in pipe of 3 in and larger, "
+        f"{number_text(feet(job.small_cable_length))} ft in smaller; down to "
+        f"{trade_size(job.smallest_pipe_in)} pipe; turns up to {number_text(job.turns_deg)}° "
+        f"({CABLE})."
+    )
+    rows = tuple(_row(c, context) for c in context.plumbing.cleanouts)
+    return Schedule("cleanouts", "Cleanouts and their reach", columns, rows, note)
+
+
+def _row(cleanout: Cleanout, context: Context) -> dict[str, object]:
+    done = reach(context).by_cleanout[cleanout]
+    return {
+        "element_id": cleanout.element.guid,
+        "cleanout": cleanout.label + (" (two-way)" if cleanout.two_way else ""),
+        "storey": cleanout.element.storey,
+        "space": cleanout.element.space,
+        "size_in": cleanout.size_in,
+        "pipe_in": cleanout.pipe_in,
+        "entry": cleanout.piping.elements[cleanout.entry].label,
+        "downstream_ft": feet(done.downstream_m),
+        "upstream_ft": feet(done.upstream_m) if cleanout.leads_up else None,
+        "stopped_by": done.stopped_by,
+        "kitchen": "yes" if _rods_kitchen(cleanout, context) else "",
+    }
+
+
+def _rods_kitchen(cleanout: Cleanout, context: Context) -> bool:
+    """Whether a kitchen sink drains past its entry, below the sink's trap."""
+    if cleanout.on_vent:
+        return False
+    piping = cleanout.piping
+    frontier, seen = [cleanout.entry], 0
+    kitchens = {f.index for f in context.plumbing.fixtures if f.kind == "kitchen-sink"}
+    while frontier and seen < 40:
+        index = frontier.pop()
+        seen += 1
+        if index in kitchens:
+            return True
+        above = piping.wet_above[index]
+        if len(above) == 1 or piping.elements[index].role in (Role.TRAP, Role.FIXTURE):
+            frontier += above
+    return False
+
+
+def reach_riser(context: Context) -> Riser:
+    """The drains with what the cleanouts reach and, marked, what none does."""
+    plumbing = context.plumbing
+    lines: list[RiserLine] = []
+    for segment in plumbing.segments:
+        lines += _lines(segment, context)
+    marks = [
+        RiserMark(c.element.guid, "cleanout", c.point, f"{c.label} · {trade_size(c.size_in)}")
+        for c in plumbing.cleanouts
+        if c.point is not None
+    ]
+    levels = tuple((s.name, s.elevation_m) for s in plumbing.network.model.storeys)
+    return Riser("cleanouts", "Cleanouts and their reach", tuple(lines), tuple(marks), levels)
+
+
+def _lines(segment: DrainSegment, context: Context) -> list[RiserLine]:
+    if segment.service is Service.CLEANOUT:
+        points = [p for pipe in segment.pipes for p in (pipe.up, pipe.down) if p is not None]
+        return [
+            RiserLine(
+                segment.element_ids, tuple(points), "cleanout", "", segment.label, segment.size_in
+            )
+        ]
+    if segment.service is not Service.DRAIN:
+        return []
+    found = []
+    for index, pipe in zip(segment.indexes, segment.pipes, strict=True):
+        if pipe.up is None or pipe.down is None:
+            continue
+        whole, part = (pipe.up, pipe.down), reach(context).unreached_part(index)
+        ids, label = (pipe.element.guid,), f"{trade_size(segment.size_in)}, rodded"
+        found.append(RiserLine(ids, whole, "drain", "", label, segment.size_in))
+        if part is not None and segment.vertical is False:
+            found.append(_unreached(ids, part, segment, reach(context).unreached_m(index)))
+    return found
+
+
+def _unreached(
+    ids: tuple[str, ...], part: tuple[Point, Point], segment: DrainSegment, metres: float
+) -> RiserLine:
+    words = f"{trade_size(segment.size_in)}, not reached from any cleanout: {feet(metres):.1f} ft"
+    return RiserLine(ids, part, "unreached", "", words, segment.size_in)
+
+
+RULES = (drain_reached,)

@@ -1,0 +1,41 @@
+"""Drainage sizing: what every fixture gives, what every drain carries, and whether it may."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from ifclint.findings import Riser, Schedule
+from ifclint.packs import Context, Finders, Rule, hookimpl
+from ifclint.plumbing import (
+    BranchInterval,
+    ChangeOfDirection,
+    DrainLoop,
+    DrainSegment,
+    Fixture,
+    Stack,
+)
+from ifclint.plumbing.subjects import finders
+from ifclint.rules.drainage import drains, fittings, fixtures, slopes, stacks, whole
+from ifclint.rules.drainage.drawing import drainage_riser
+from ifclint.rules.drainage.schedules import drain_schedule, fixture_schedule
+
+
+@hookimpl
+def ifclint_subjects() -> Finders:
+    return finders(BranchInterval, ChangeOfDirection, DrainLoop, DrainSegment, Fixture, Stack)
+
+
+@hookimpl
+def ifclint_rules() -> Iterable[Rule]:
+    modules = (fixtures, drains, slopes, stacks, fittings, whole)
+    return [rule for module in modules for rule in module.RULES]
+
+
+@hookimpl
+def ifclint_schedules(context: Context) -> Iterable[Schedule]:
+    return [fixture_schedule(context), drain_schedule(context)]
+
+
+@hookimpl
+def ifclint_drawings(context: Context) -> Iterable[Riser]:
+    return [drainage_riser(context)]

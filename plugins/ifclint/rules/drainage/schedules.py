@@ -1,0 +1,90 @@
+"""Schedules of the permit set: fixtures with their units, drains with their loads."""
+
+from __future__ import annotations
+
+from ifclint.engineering.units import M_PER_FT, in_per_ft_from_slope
+from ifclint.findings import Column, Schedule
+from ifclint.packs import Context
+from ifclint.plumbing import DrainSegment, Fixture
+from ifclint.plumbing.drainage.loads import Loads, loads
+from ifclint.rules.drainage.capacity import capacity
+
+
+def fixture_schedule(context: Context) -> Schedule:
+    """Every draining fixture: kind, place, trap, drain and drainage fixture units."""
+    made = loads(context)
+    return Schedule(
+        "fixtures",
+        "Fixtures",
+        (
+            Column("fixture", "Fixture"),
+            Column("kind", "Kind"),
+            Column("storey", "Storey"),
+            Column("space", "Space"),
+            Column("trap_in", "Trap", "in"),
+            Column("drain_in", "Drain", "in"),
+            Column("dfu", "Load", "DFU"),
+            Column("basis", "Basis"),
+        ),
+        tuple(_fixture_row(f, made) for f in context.plumbing.fixtures),
+        f"Drainage fixture units by {context.code.table('drainage_fixture_units').clause}.",
+    )
+
+
+def _fixture_row(fixture: Fixture, made: Loads) -> dict[str, object]:
+    units = made.units[fixture]
+    known = units is not None and units.dfu is not None
+    basis = "; ".join(units.basis) if units else "not listed, and no trap to load it by"
+    if known and units is not None and made.gives[fixture] != units.dfu:
+        basis = "counted with the sink whose trap it shares"
+    return {
+        "element_id": fixture.element.guid,
+        "fixture": fixture.label,
+        "kind": fixture.kind.replace("-", " "),
+        "storey": fixture.element.storey,
+        "space": fixture.element.space,
+        "trap_in": fixture.trap_size_in,
+        "drain_in": fixture.drain_size_in,
+        "dfu": made.gives[fixture] if known else None,
+        "basis": basis,
+    }
+
+
+def drain_schedule(context: Context) -> Schedule:
+    """Every drain: what it is, its size, slope, length, load and capacity."""
+    return Schedule(
+        "drains",
+        "Drains",
+        (
+            Column("drain", "Drain"),
+            Column("part", "Part"),
+            Column("storey", "Storey"),
+            Column("size_in", "Size", "in"),
+            Column("slope_in_per_ft", "Slope", "in/ft"),
+            Column("length_ft", "Length", "ft"),
+            Column("fixtures", "Fixtures"),
+            Column("dfu", "Load", "DFU"),
+            Column("capacity_dfu", "May carry", "DFU"),
+        ),
+        tuple(_drain_row(segment, context) for segment in context.plumbing.drains),
+        "Trap arms are not in the capacity tables. Stacks under the IPC are judged by branch "
+        "intervals.",
+    )
+
+
+def _drain_row(segment: DrainSegment, context: Context) -> dict[str, object]:
+    made, allowed = loads(context), capacity(segment, context)
+    slope = segment.slope if segment.vertical is False else None
+    length = segment.length_m
+    return {
+        "element_id": segment.first.guid,
+        "drain": segment.first.label,
+        "part": segment.part.value,
+        "storey": segment.first.storey,
+        "size_in": segment.size_in,
+        "slope_in_per_ft": None if slope is None else in_per_ft_from_slope(slope),
+        "length_ft": None if length is None else length / M_PER_FT,
+        "fixtures": int(made.fixtures[segment]),
+        "dfu": made.carried[segment],
+        "capacity_dfu": allowed.least if allowed and segment.is_drain else None,
+    }

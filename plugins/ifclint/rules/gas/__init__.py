@@ -1,0 +1,36 @@
+"""Fuel gas: pipe large enough, pressure that arrives, and what must stand around it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from ifclint.findings import Riser, Schedule
+from ifclint.packs import Context, Finders, Rule, hookimpl
+from ifclint.plumbing import GasAppliance, GasPiping, GasRegulator, GasSegment
+from ifclint.plumbing.subjects import finders
+from ifclint.rules.gas import appliances, around, pipes
+from ifclint.rules.gas.drawing import gas_riser
+from ifclint.rules.gas.schedules import appliance_schedule, run_schedule, what_if_schedule
+
+
+@hookimpl
+def ifclint_subjects() -> Finders:
+    return finders(GasAppliance, GasPiping, GasRegulator, GasSegment)
+
+
+@hookimpl
+def ifclint_rules() -> Iterable[Rule]:
+    return [*pipes.RULES, *appliances.RULES, *around.RULES]
+
+
+@hookimpl
+def ifclint_schedules(context: Context) -> Iterable[Schedule]:
+    if context.plumbing.gas is None:
+        return []
+    schedules = [appliance_schedule(context), run_schedule(context)]
+    return [*schedules, what_if_schedule(context)] if context.job.gas.what_if else schedules
+
+
+@hookimpl
+def ifclint_drawings(context: Context) -> Iterable[Riser]:
+    return [gas_riser(context)] if context.plumbing.gas is not None else []

@@ -1,0 +1,219 @@
+"""What gas pipe may carry, by the code's tables or by the equations behind them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache, cached_property, lru_cache
+
+from ifclint.codes import AdoptedCode, Row
+from ifclint.engineering.data import inside_diameter_m, rows_of
+from ifclint.engineering.gas_flow import (
+    REFERENCE_GRAVITY,
+    gravity_multiplier,
+    high_pressure_drop_pa,
+    high_pressure_flow_m3_per_s,
+    low_pressure_drop_pa,
+    low_pressure_flow_m3_per_s,
+)
+from ifclint.engineering.units import (
+    M3_PER_S_PER_CFH,
+    M_PER_FT,
+    PA_PER_IN_WC,
+    PA_PER_PSI,
+)
+from ifclint.engineering.wording import feet_text, number_text, trade_size
+from ifclint.findings import Step
+from ifclint.plumbing.gas.inputs import CFH, KBTUH, Gas
+
+DRAWN_FT = 0.02  # how exactly a length is drawn: 60.01 ft takes the row of 60 ft
+ROUNDING = 1.005  # a stated pressure meets a table's heading within half a percent
+TABLES = {  # words of a material -> the tables' material
+    "corrugated": "csst", "csst": "csst", "stainless": "csst", "polyethylene": "pe",
+    "copper": "copper-k", "steel": "steel", "iron": "steel",
+}  # fmt: skip
+BORES = {"steel": "steel", "copper-k": "copper-k", "pe": "pe-gas"}  # pipe_dimensions.csv
+EQUATION = {"low": "low-pressure gas equation", "high": "high-pressure gas equation"}
+
+
+@dataclass(frozen=True)
+class Service:
+    """The gas in a zone: what it is delivered at, and what may be lost to the farthest outlet."""
+
+    gas: Gas
+    pressure_pa: float
+    drop_pa: float
+
+
+@dataclass(frozen=True)
+class Capacity:
+    """What a pipe may carry, and the smallest size of its material that carries a load."""
+
+    value: float
+    unit: str
+    clause: str
+    steps: tuple[Step, ...]
+
+
+def table_material(material: str | None, name: str = "") -> str | None:
+    """The material of the capacity tables; None where no table is for it."""
+    words = f"{material or ''} {name if material == 'stainless steel' or not material else ''}"
+    return next((made for word, made in TABLES.items() if word in words.lower()), None)
+
+
+@dataclass(frozen=True)
+class Sizing:
+    """How a code sizes the pipe of a zone: by the best fitting table, or by equation."""
+
+    code: AdoptedCode
+    service: Service
+    material: str  # as in the tables
+    by_equation: bool = False
+
+    @cached_property
+    def index_row(self) -> Row | None:
+        """The table printed for this gas and material that uses most of the allowed drop."""
+        psi, drop = self.service.pressure_pa / PA_PER_PSI, self.service.drop_pa / PA_PER_IN_WC
+        fitting = [
+            row
+            for row in self.code.table("gas_tables").where(
+                material=self.material, gas=self.service.gas.name
+            )
+            if row.text("table") in self.code.tables
+            and row.number("inlet_from_psi") <= psi * ROUNDING
+            and row.number("drop_in_wc") <= drop * ROUNDING
+            and (row.number_or_none("least_supply_in_wc") or 0.0) * PA_PER_IN_WC
+            <= self.service.pressure_pa * ROUNDING
+        ]
+        return max(fitting, key=lambda row: row.number("drop_in_wc"), default=None)
+
+    def sizes(self) -> list[float]:
+        """The sizes a load can be given, smallest first: nominal, or flow designations of CSST."""
+        row = self.index_row
+        if self.by_equation:
+            wanted = BORES.get(self.material)
+            found = {r["size_in"] for r in rows_of("pipe_dimensions") if r["material"] == wanted}
+            return sorted(s for s in found if isinstance(s, float))
+        if row is None:
+            return []
+        first = self.code.table(row.text("table")).rows[0]
+        return sorted(first.series(row.text("quantity")))
+
+    def capacity(self, size: float, length_m: float) -> Capacity | None:
+        """What a size may carry over a length; None where table or equation does not reach."""
+        return _capacity(self, size, length_m)
+
+    def find_capacity(self, size: float, length_m: float) -> Capacity | None:
+        """The same, looked up anew."""
+        if self.by_equation:
+            return self._by_equation(size, length_m)
+        stated = self.index_row
+        if stated is None:
+            return None
+        table = self.code.table(stated.text("table"))
+        row = table.next_row("length_ft", length_m / M_PER_FT - DRAWN_FT)
+        listed = row.series(stated.text("quantity")).get(size) if row is not None else None
+        if row is None or listed is None:
+            return None
+        unit = CFH if stated.text("quantity") == "cfh" else KBTUH
+        length = row.number("length_ft")
+        words = f"{self.size_words(size)} at {length:g} ft may carry"
+        steps = [Step(words, listed, unit, row.clause)]
+        factor = self._multiplier(steps)
+        if factor != 1.0:
+            steps.append(Step("Corrected capacity", listed * factor, unit))
+        return Capacity(listed * factor, unit, row.clause, tuple(steps))
+
+    def _multiplier(self, steps: list[Step]) -> float:
+        gravity = self.service.gas.specific_gravity
+        if self.service.gas.name != "natural":
+            return 1.0
+        if gravity is None:
+            steps.append(Step("Specific gravity not given: that of the table", REFERENCE_GRAVITY))
+            return 1.0
+        if gravity <= REFERENCE_GRAVITY:
+            return 1.0  # the lighter gas flows easier: the table is on the safe side
+        row = self.code.table("gas_gravity_multipliers").next_row("specific_gravity", gravity)
+        if row is None:
+            return gravity_multiplier(gravity)
+        words = f"Multiplier for a specific gravity of {number_text(gravity)}"
+        steps.append(Step(words, row.number("factor"), "", row.clause))
+        return row.number("factor")
+
+    def _by_equation(self, size: float, length_m: float) -> Capacity | None:
+        bore = _bore(self.material, size)
+        if bore is None:
+            return None
+        law, factors = self.law, self._factors()
+        if law == "low":
+            flow = low_pressure_flow_m3_per_s(bore, self.service.drop_pa, length_m, factors[0])
+        else:
+            flow = high_pressure_flow_m3_per_s(
+                bore, self.service.pressure_pa, self.service.drop_pa, length_m, *factors
+            )
+        cfh = flow * self._lighter / M3_PER_S_PER_CFH
+        words = f"{self.size_words(size)} over {feet_text(length_m / M_PER_FT)} may carry"
+        clause = self.code.table("gas_tables").clause
+        return Capacity(cfh, CFH, clause, (Step(words, cfh, CFH, EQUATION[law]),))
+
+    @property
+    def law(self) -> str:
+        """Which equation holds at the pressure supplied: "low" or "high"."""
+        limit = self.code.limit("gas_equation_low_below_psi").value
+        return "low" if self.service.pressure_pa / PA_PER_PSI < limit else "high"
+
+    def _factors(self) -> tuple[float, float]:
+        row = self.code.table("gas_properties").one(gas=self.service.gas.name)
+        assert row is not None
+        return row.number("factor_cr"), row.number("factor_y")
+
+    @property
+    def _lighter(self) -> float:
+        """How much easier the gas flows than the one the factors are for."""
+        gas = self.service.gas
+        if gas.name != "natural" or gas.specific_gravity is None:
+            return 1.0
+        return gravity_multiplier(gas.specific_gravity)
+
+    def drop_pa(
+        self, size: float, length_m: float, input_w: float, inlet_pa: float
+    ) -> float | None:
+        """The pressure an input loses in a pipe; None where its bore is not listed."""
+        bore = _bore(self.material, size)
+        if bore is None:
+            return None
+        flow = self.service.gas.flow_m3_per_s(input_w) / self._lighter
+        if not flow or length_m <= 0.0:
+            return 0.0
+        cr, y = self._factors()
+        if self.law == "low":
+            return low_pressure_drop_pa(bore, flow, length_m, cr)
+        return high_pressure_drop_pa(bore, inlet_pa, flow, length_m, cr, y)
+
+    def smallest(self, input_w: float, length_m: float) -> float | None:
+        """The smallest size that carries an input over a length; None where none does."""
+        for size in self.sizes():
+            allowed = self.capacity(size, length_m)
+            if allowed and allowed.value >= self.service.gas.amount(input_w, allowed.unit):
+                return size
+        return None
+
+    def size_words(self, size: float) -> str:
+        if self.material == "csst" and not self.by_equation:
+            return f"tube of flow designation {size:g}"
+        words = {"steel": "steel", "copper-k": "copper", "pe": "polyethylene"}
+        return f"{trade_size(size)} {words.get(self.material, self.material)}"
+
+
+@lru_cache(maxsize=4096)
+def _capacity(sizing: Sizing, size: float, length_m: float) -> Capacity | None:
+    return sizing.find_capacity(size, length_m)
+
+
+@cache
+def _bore(material: str, size_in: float) -> float | None:
+    return inside_diameter_m(BORES.get(material, ""), size_in)
+
+
+def trade_words(sizing: Sizing, size: float) -> str:
+    """A size in a remedy: "1-1/4 in", or the flow designation of corrugated tube."""
+    return sizing.size_words(size) if sizing.material == "csst" else trade_size(size)

@@ -1,0 +1,371 @@
+"""Every run with its load, the length it is sized by, what it may carry; the drop to appliances.
+
+The length: by longest length, that from the source to the most remote appliance of all; hybrid,
+that from where the zone of one pressure begins to its farthest appliance or regulator; by branch
+length, the same for the runs on that way, and for the others that to their own most remote end.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from functools import lru_cache
+
+from ifclint.codes import AdoptedCode
+from ifclint.engineering.units import J_PER_M3_PER_BTU_PER_FT3, M_PER_FT
+from ifclint.engineering.wording import feet_text, number_text
+from ifclint.findings import Step
+from ifclint.ifc.elements import Element
+from ifclint.packs import Context, derived
+from ifclint.plumbing import GasAppliance, GasSegment
+from ifclint.plumbing.gas.gas_piping import GasZone
+from ifclint.plumbing.gas.inputs import CFH, gas, inputs
+from ifclint.rules.gas.capacity import Capacity, Service, Sizing, table_material
+
+METHODS = {
+    "longest-length": "longest length", "branch-length": "branch length",
+    "hybrid": "hybrid pressure",
+}  # fmt: skip
+LISTED = 20  # appliances named one by one among the steps of a finding
+AS_TEE = frozenset({"tee", "cross", "wye"})
+AS_QUARTER = frozenset({"bend", "quarter-bend", "long-sweep", "short-sweep"})
+
+
+@dataclass(frozen=True)
+class Missing:
+    """A fact that is lacking: what, and how to supply it."""
+
+    what: str
+    remedy: str
+    elements: tuple[str, ...] = ()
+
+
+@dataclass(eq=False)
+class Sized:
+    """A run as it is sized. `capacity` is None where `missing` says why."""
+
+    segment: GasSegment
+    load_w: float
+    unknown: tuple[GasAppliance, ...]  # of those it feeds, the ones whose input nobody tells
+    length_m: float
+    method: str
+    sizing: Sizing | None = None
+    capacity: Capacity | None = None
+    missing: Missing | None = None
+    fittings_m: float = 0.0
+    drop_pa: float = 0.0  # in this run
+    lost_pa: float | Missing = 0.0  # from where its zone begins to its end
+
+    @property
+    def load(self) -> float:
+        """The load in the unit of the capacity."""
+        if self.sizing is None or self.capacity is None:
+            return 0.0
+        return self.sizing.service.gas.amount(self.load_w, self.capacity.unit)
+
+    @property
+    def spare(self) -> float | None:
+        """What it may carry beyond its load."""
+        return None if self.capacity is None else self.capacity.value - self.load
+
+    @property
+    def smallest(self) -> float | None:
+        return self.sizing.smallest(self.load_w, self.length_m) if self.sizing else None
+
+
+@dataclass
+class Plan:
+    """All runs of a building, sized; `drop_pa` to every appliance from where its zone begins."""
+
+    sized: dict[GasSegment, Sized]
+    services: dict[GasZone, Service | Missing]
+    drop_pa: dict[GasAppliance, float | Missing] = field(default_factory=dict)
+
+
+@derived
+def plan(context: Context) -> Plan:
+    """The piping as it is."""
+    return plan_with(context, {})
+
+
+def plan_with(context: Context, instead_w: Mapping[GasAppliance, float]) -> Plan:
+    """The piping with other inputs of some appliances."""
+    piping = context.plumbing.gas
+    if piping is None:
+        return Plan({}, {})
+    takes: dict[GasAppliance, float | None] = {
+        a: instead_w.get(a, known.watts if known else None) for a, known in inputs(context).items()
+    }
+    services = {zone: _service(zone, context) for zone in piping.zones}
+    extra = _fitting_lengths(piping.segments, context)
+    lengths = _lengths(context, extra)
+    made = Plan({}, services)
+    for segment in piping.segments:
+        sized = _sized(segment, takes, services[segment.zone], lengths[segment], context)
+        sized.fittings_m = extra[segment]
+        made.sized[segment] = sized
+        sized.lost_pa = _lost(sized, made)  # runs come after what feeds them
+    for appliance in piping.appliances:
+        if appliance.segment is not None:
+            made.drop_pa[appliance] = made.sized[appliance.segment].lost_pa
+    return made
+
+
+def zone_pressure_pa(zone: GasZone, context: Context) -> float | None:
+    """The pressure (gauge) at the beginning of a zone, as the job file or the regulator tells."""
+    stated = context.job.gas
+    if zone.is_first:
+        return stated.delivery_pressure
+    entry = next((r for r in stated.regulators if r.element == zone.start.guid), None)
+    plate = zone.start.properties.get("downstream_pressure_pa")
+    if isinstance(plate, float) and plate > 0:
+        return plate
+    return entry.outlet_pressure if entry else None
+
+
+def _service(zone: GasZone, context: Context) -> Service | Missing:
+    """The gas in a zone, or the key of the job file that is missing."""
+    stated = context.job.gas
+    supplied = gas(context)
+    if supplied is None:
+        key = "kind" if stated.heating_value is not None else "heating_value"
+        return Missing(
+            "The gas supplied is not described.",
+            f"Write gas.{key} into the job file, as the gas supplier states it.",
+        )
+    entry = next((r for r in stated.regulators if r.element == zone.start.guid), None)
+    drop = stated.allowed_drop if zone.is_first else entry.allowed_drop if entry else None
+    pressure, where = zone_pressure_pa(zone, context), "gas" if zone.is_first else "gas.regulators"
+    keys = ("delivery_pressure" if zone.is_first else "outlet_pressure", "allowed_drop")
+    for key, value in zip(keys, (pressure, drop), strict=True):
+        if value is None:
+            words = key.replace("_", " ")
+            return Missing(
+                f"The {words} at {zone.start.label} is not known.",
+                f"Write {where}.{key} into the job file"
+                + ("." if zone.is_first else ", with the regulator's GlobalId as its element."),
+            )
+    assert pressure is not None
+    assert drop is not None
+    if drop >= pressure:
+        return Missing(
+            f"The allowed drop at {zone.start.label} is not less than the pressure there, so that "
+            "no pressure need arrive.",
+            f"Correct {where}.allowed_drop in the job file.",
+        )
+    return Service(supplied, pressure, drop)
+
+
+def method_of(context: Context) -> str:
+    """The method of the job file; else longest length, which behind a regulator is hybrid."""
+    piping = context.plumbing.gas
+    stated = context.job.gas.method
+    if stated:
+        return stated
+    return "hybrid" if piping and piping.regulators else "longest-length"
+
+
+def _lengths(context: Context, extra: Mapping[GasSegment, float]) -> dict[GasSegment, float]:
+    """The length each run is sized by, with the fittings on the way where they count."""
+    piping, method = context.plumbing.gas, method_of(context)
+    assert piping is not None
+    if method == "longest-length":
+        fed = [a for a in piping.appliances if a.length_m is not None]
+        most = max((_far(a.length_m or 0.0, a.segments, extra) for a in fed), default=0.0)
+        return dict.fromkeys(piping.segments, most)
+    made: dict[GasSegment, float] = {}
+    for zone in piping.zones:
+        paths = sorted(_ways(zone, extra), key=lambda path: path[0])
+        for length, segments in paths:  # the longest through a run comes last
+            made.update(dict.fromkeys(segments, paths[-1][0] if method == "hybrid" else length))
+    return made
+
+
+def _ways(
+    zone: GasZone, extra: Mapping[GasSegment, float]
+) -> list[tuple[float, tuple[GasSegment, ...]]]:
+    """Every way through a zone, to an appliance or the next regulator: its length and runs."""
+    ends = [(a.length_m, a.segments) for a in zone.appliances if a.length_m is not None]
+    ends += [(r.at_m, r.segment.from_source if r.segment else ()) for r in zone.regulators]
+    mine = [(at, tuple(r for r in segments if r.zone is zone)) for at, segments in ends]
+    return [(_far(at - zone.start_m, segments, extra), segments) for at, segments in mine]
+
+
+def _far(
+    length_m: float, segments: tuple[GasSegment, ...], extra: Mapping[GasSegment, float]
+) -> float:
+    return length_m + sum(extra[segment] for segment in segments)
+
+
+def _fitting_lengths(segments: list[GasSegment], context: Context) -> dict[GasSegment, float]:
+    """The equivalent length of the fittings of each run; 0 where the job file does not ask."""
+    if not context.job.gas.fittings:
+        return dict.fromkeys(segments, 0.0)
+    return {
+        segment: sum(_fitting_m(f, segment, context) for f in segment.fittings)
+        for segment in segments
+    }
+
+
+def _fitting_m(fitting: Element, segment: GasSegment, context: Context) -> float:
+    kind = fitting.kind
+    name = "tee" if kind in AS_TEE else "quarter-bend" if kind in AS_QUARTER else kind
+    table = context.code.table("gas_fitting_lengths")
+    row = table.one(fitting=name, size_in=segment.size_in) if segment.size_in is not None else None
+    return row.number("length_ft") * M_PER_FT if row is not None else 0.0
+
+
+def _sized(
+    segment: GasSegment,
+    takes: Mapping[GasAppliance, float | None],
+    service: Service | Missing,
+    length_m: float,
+    context: Context,
+) -> Sized:
+    load = sum(takes[a] or 0.0 for a in segment.appliances)
+    unknown = tuple(a for a in segment.appliances if takes[a] is None)
+    method = method_of(context)
+    sized = Sized(segment, load, unknown, length_m, method)
+    if isinstance(service, Missing):
+        sized.missing = service
+        return sized
+    by_equation = context.job.gas.sizing == "equation"
+    material = table_material(segment.material, segment.first.type_name + " " + segment.first.name)
+    if segment.material is None or material is None:
+        sized.missing = _no_material(segment)
+        return sized
+    sizing = sizing_for(context.code, service, material, by_equation)
+    size = _size(segment, material, context)
+    if size is None:
+        sized.missing = _no_size(segment, material)
+        return sized
+    sized.sizing, sized.capacity = sizing, sizing.capacity(size, length_m)
+    if sized.capacity is None:
+        sized.missing = _outside(sized, size)
+        return sized
+    return sized
+
+
+@lru_cache(maxsize=64)
+def sizing_for(code: AdoptedCode, service: Service, material: str, by_equation: bool) -> Sizing:
+    """One for all runs alike, so that its table is looked for once."""
+    return Sizing(code, service, material, by_equation)
+
+
+def _no_material(segment: GasSegment) -> Missing:
+    if segment.material is None:
+        return Missing(
+            f"The material of {segment.label} is not known.",
+            "Give the pipe a material (IfcMaterial on the pipe or its type).",
+            segment.lacking("material"),
+        )
+    return Missing(
+        f"The code's tables hold no {segment.material} gas pipe.",
+        "Use a material for which the code has a capacity table, or size by its listing.",
+    )
+
+
+def _size(segment: GasSegment, material: str, context: Context) -> float | None:
+    """The size that tables and bores are asked for; of CSST the flow designation."""
+    if material != "csst":
+        return segment.size_in
+    stated = segment.first.properties.get("ehd")
+    if isinstance(stated, (int, float)):
+        return float(stated)
+    by_size = context.job.gas.csst_ehd
+    return float(by_size[segment.size_in]) if segment.size_in in by_size else None
+
+
+def _no_size(segment: GasSegment, material: str) -> Missing:
+    if material == "csst":
+        return Missing(
+            f"The flow designation (EHD) of {segment.label} is not known.",
+            "Write the maker's flow designation of each nominal size into the job file, "
+            "gas.csst_ehd.",
+        )
+    return Missing(
+        f"The nominal size of {segment.label} is not known.",
+        "Give the pipe a nominal diameter (Pset_PipeSegmentTypeCommon.NominalDiameter, on the "
+        "pipe or its type) that is a trade size.",
+        segment.lacking("size_in"),
+    )
+
+
+def _outside(sized: Sized, size: float) -> Missing:
+    sizing = sized.sizing
+    assert sizing is not None
+    if sizing.by_equation:
+        return Missing(
+            f"No inside diameter is listed for {sizing.size_words(size)}.",
+            'Size it by the code\'s table: gas.sizing = "table" in the job file.',
+        )
+    length = feet_text(sized.length_m / M_PER_FT)
+    return Missing(
+        f"No gas table here holds {sizing.size_words(size)} over {length} at this pressure and "
+        "drop.",
+        "Correct gas.delivery_pressure and gas.allowed_drop (or those of the regulator) to what "
+        'a table is printed for, or size by gas.sizing = "equation".',
+    )
+
+
+def steps_of(sized: Sized, context: Context) -> tuple[Step, ...]:
+    """How load and capacity of a run come about, as the piping is."""
+    assert sized.sizing is not None
+    assert sized.capacity is not None
+    known = inputs(context)
+    segment, supplied = sized.segment, sized.sizing.service.gas
+    steps = [
+        stated.step(a) for a in segment.appliances[:LISTED] if (stated := known[a]) is not None
+    ]
+    if len(segment.appliances) > LISTED:
+        rest = sum(stated.btu_per_h for a in segment.appliances[LISTED:] if (stated := known[a]))
+        steps.append(
+            Step(f"{len(segment.appliances) - LISTED} more appliances", round(rest), "Btu/h")
+        )
+    if sized.capacity.unit == CFH:
+        value = round(supplied.heating_value_j_per_m3 / J_PER_M3_PER_BTU_PER_FT3)
+        steps.append(Step("Divided by the heating value", float(value), "Btu/ft³", "job file"))
+    steps.append(Step("Load", sized.load, sized.capacity.unit))
+    words = f"Length, by the {METHODS[sized.method]} method"
+    steps.append(Step(words, sized.length_m / M_PER_FT, "ft"))
+    if context.job.gas.fittings:
+        clause = context.code.table("gas_fitting_lengths").clause
+        feet = sized.fittings_m / M_PER_FT
+        steps.append(Step("of which fittings of this run", feet, "ft", clause))
+    return (*steps, *sized.capacity.steps)
+
+
+def _lost(sized: Sized, made: Plan) -> float | Missing:
+    """The pressure lost between the beginning of its zone and the end of a run."""
+    segment, service = sized.segment, made.services[sized.segment.zone]
+    before = (
+        made.sized[segment.up].lost_pa if segment.up and segment.up.zone is segment.zone else 0.0
+    )
+    if isinstance(before, Missing):
+        return before
+    if isinstance(service, Missing):
+        return service
+    if sized.unknown:
+        return Missing(
+            f"The input of {sized.unknown[0].label} is not known.",
+            "Give the appliance its input, or write it into the job file, gas.loads.",
+            (sized.unknown[0].element.guid,),
+        )
+    if sized.sizing is None or segment.size_in is None:
+        return sized.missing or _no_material(segment)
+    length = segment.length_m + sized.fittings_m
+    drop = sized.sizing.drop_pa(segment.size_in, length, sized.load_w, service.pressure_pa - before)
+    if drop is None or sized.sizing.material == "csst":
+        return Missing(
+            f"No inside diameter is listed for {segment.label}, so its drop cannot be computed.",
+            "Take the drop from the maker's table of the corrugated tube."
+            if sized.sizing.material == "csst"
+            else "Use a trade size of the material.",
+            segment.element_ids,
+        )
+    sized.drop_pa = drop
+    return before + drop
+
+
+def amount_text(value: float, unit: str) -> str:
+    return f"{number_text(value)} {unit}"

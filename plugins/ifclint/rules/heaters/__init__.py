@@ -1,0 +1,37 @@
+"""Water heaters: relief, pans, expansion, ignition, room, and the vents of those that burn fuel."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from ifclint.findings import Schedule
+from ifclint.packs import Context, Finders, Rule, hookimpl
+from ifclint.plumbing import (
+    CondensateSource,
+    FuelAppliance,
+    FuelVent,
+    Heater,
+    Pan,
+    ReliefLine,
+    VentConnector,
+)
+from ifclint.plumbing.subjects import finders
+from ifclint.rules.heaters import flues, pans, relief, standing, water_side
+from ifclint.rules.heaters.schedules import heater_schedule
+
+
+@hookimpl
+def ifclint_subjects() -> Finders:
+    return finders(
+        CondensateSource, FuelAppliance, FuelVent, Heater, Pan, ReliefLine, VentConnector
+    )
+
+
+@hookimpl
+def ifclint_rules() -> Iterable[Rule]:
+    return [*relief.RULES, *pans.RULES, *water_side.RULES, *standing.RULES, *flues.RULES]
+
+
+@hookimpl
+def ifclint_schedules(context: Context) -> Iterable[Schedule]:
+    return [heater_schedule(context)] if context.plumbing.heaters.heaters else []

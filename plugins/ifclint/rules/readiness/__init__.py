@@ -1,0 +1,24 @@
+"""Model readiness: what the model must tell before its plumbing can be judged, element by element.
+
+Nothing here rests on a code. A fact that is missing is unverified, what is told but cannot be
+right is an advisory; both name the element and what a BIM author does about it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from ifclint.packs import Finders, Rule, hookimpl
+from ifclint.plumbing import Piece
+from ifclint.plumbing.subjects import finders
+from ifclint.rules.readiness import facts, shape
+
+
+@hookimpl
+def ifclint_subjects() -> Finders:
+    return finders(Piece)
+
+
+@hookimpl
+def ifclint_rules() -> Iterable[Rule]:
+    return [*facts.RULES, *shape.RULES]

@@ -1,0 +1,52 @@
+"""Water supply: from the main to the farthest shower, pressure and flow in every pipe."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from ifclint.findings import Riser, Schedule
+from ifclint.packs import Context, Finders, Rule, hookimpl
+from ifclint.plumbing import WaterFixture, WaterSegment, WaterService
+from ifclint.plumbing.subjects import finders
+from ifclint.rules.supply import (
+    around,
+    hot,
+    pipe_location,
+    pipes,
+    pressure_rules,
+    shutoff,
+    table_method,
+)
+from ifclint.rules.supply.drawing import supply_riser
+from ifclint.rules.supply.schedules import (
+    budget_schedule,
+    fixture_schedule,
+    hot_schedule,
+    segment_schedule,
+)
+
+
+@hookimpl
+def ifclint_subjects() -> Finders:
+    return finders(WaterFixture, WaterSegment, WaterService)
+
+
+@hookimpl
+def ifclint_rules() -> Iterable[Rule]:
+    return [
+        *pressure_rules.RULES, *pipes.RULES, *table_method.RULES, *shutoff.RULES, *around.RULES,
+        *hot.RULES, *pipe_location.RULES,
+    ]  # fmt: skip
+
+
+@hookimpl
+def ifclint_schedules(context: Context) -> Iterable[Schedule]:
+    if not context.plumbing.supply.fixtures:
+        return []
+    made = (fixture_schedule, segment_schedule, budget_schedule, hot_schedule)
+    return [schedule(context) for schedule in made]
+
+
+@hookimpl
+def ifclint_drawings(context: Context) -> Iterable[Riser]:
+    return [supply_riser(context)] if context.plumbing.supply.segments else []

@@ -1,0 +1,118 @@
+"""The riser drawing of the supply: cold, hot, circulation, the critical path, and pressures."""
+
+from __future__ import annotations
+
+from math import dist
+
+from ifclint.engineering.wording import number_text, trade_size
+from ifclint.findings import Riser, RiserLine, RiserMark
+from ifclint.ifc.elements import Element, Point, Role
+from ifclint.packs import Context
+from ifclint.plumbing.supply.water_supply import WaterSegment
+from ifclint.rules.supply.demand import demand
+from ifclint.rules.supply.pressure_model import critical, psi, solution
+from ifclint.rules.supply.shutoff import first_lines
+
+LONGEST_M = 3.0  # of a stretch of the service, as drawn
+MARKED = {
+    Role.HEATER: "heater", Role.METER: "meter", Role.TANK: "tank", Role.REGULATOR: "valve",
+}  # fmt: skip
+
+
+def supply_riser(context: Context) -> Riser:
+    """All lines with size and flow, a mark for all that stands on them, the worst path set off."""
+    supply = context.plumbing.supply
+    worst = critical(context)
+    path = set(worst[1].segment.to_source) if worst is not None and worst[1].segment else set()
+    moved = _service_drawn_short(context)
+    segments = [_segment(segment, context, segment in path, moved) for segment in supply.segments]
+    segments += [_return(supply.elements[i]) for i in supply.returns]
+    levels = tuple((s.name, s.elevation_m) for s in context.plumbing.network.model.storeys)
+    drawn = tuple(segment for segment in segments if len(segment.points) > 1)
+    return Riser("water", "Water supply riser", drawn, tuple(_marks(context, moved)), levels)
+
+
+def _segment(
+    segment: WaterSegment, context: Context, is_critical: bool, moved: dict[Point, Point]
+) -> RiserLine:
+    gpm, found = demand(context).gpm(segment), solution(context).loss[segment.number]
+    size = trade_size(segment.size_in) if segment.size_in else "size?"
+    flow = f" · {number_text(gpm, 3)} gpm" if gpm else ""
+    lost = "" if found.unknown else f", loses {number_text(psi(found.total_pa), 2)} psi"
+    service = "critical path" if is_critical else segment.service
+    points = tuple(moved.get(p, p) for p in _points(segment))
+    return RiserLine(
+        tuple(e.guid for e in segment.elements), points, service, f"{size}{flow}",
+        f"{segment.label}{flow}{lost}", segment.size_in,
+    )  # fmt: skip
+
+
+def _service_drawn_short(context: Context) -> dict[Point, Point]:
+    """Where the points of the service are drawn: its long stretches to the street no longer than
+    LONGEST_M, so that the house is not small beside them."""
+    moved: dict[Point, Point] = {}
+    for service in context.plumbing.supply.services:
+        points = [p for segment in first_lines(service) for p in _points(segment)]
+        shift = (0.0, 0.0, 0.0)
+        for near, far in zip(points[::-1], points[-2::-1], strict=False):
+            length = dist(near, far)
+            if length > LONGEST_M:
+                part = 1.0 - LONGEST_M / length
+                x, y, z = (s + (n - f) * part for s, n, f in zip(shift, near, far, strict=True))
+                shift = (x, y, z)
+            moved.setdefault(far, (far[0] + shift[0], far[1] + shift[1], far[2] + shift[2]))
+    return moved
+
+
+def _points(segment: WaterSegment) -> tuple[Point, ...]:
+    """The way through a line, from the junction it leaves."""
+    distribution = segment.distribution
+    points: list[Point | None] = []
+    before = distribution.up[segment.indexes[0]]
+    if before >= 0:
+        points.append(distribution.elements[before].position)
+    for index in segment.indexes:
+        entry = distribution.entry[index]
+        points.append(distribution.places[entry] if entry >= 0 else None)
+        if index not in segment.pipes:
+            points.append(distribution.elements[index].position)
+    last = segment.indexes[-1]
+    if segment.connection is not None:
+        points.append(distribution.places[segment.connection.place])
+    elif last in segment.pipes:
+        others = [p for p in distribution.ends_at[last] if p != distribution.entry[last]]
+        points += [distribution.places[p] for p in others[:1]]
+    known = [p for p in points if p is not None]
+    return tuple(p for i, p in enumerate(known) if i == 0 or p != known[i - 1])
+
+
+def _return(element: Element) -> RiserLine:
+    points = tuple(e.position for e in element.ends if e.position is not None)
+    size = trade_size(element.size_in) if element.size_in else "size?"
+    return RiserLine(
+        (element.guid,), points, "hot return", size, f"circulation, {size}", element.size_in
+    )
+
+
+def _marks(context: Context, moved: dict[Point, Point]) -> list[RiserMark]:
+    supply, solved = context.plumbing.supply, solution(context)
+    marks = []
+    for fixture in supply.fixtures:
+        if not fixture.joined:
+            continue
+        tap, pressure = solved.worst(fixture)
+        point = fixture.element.position or tap.point
+        if point is None:
+            continue
+        known = pressure.residual_pa is not None and not pressure.missing
+        flowing = f" · {psi(pressure.residual_pa or 0.0):.0f} psi" if known else ""
+        marks.append(RiserMark(fixture.element.guid, "fixture", point, f"{fixture.label}{flowing}"))
+    for index in supply.distribution.order:
+        element = supply.elements[index]
+        kind = MARKED.get(element.role)
+        if element.role is Role.VALVE and element.kind == "pressure-reducing":
+            kind = "valve"
+        if kind is not None and element.position is not None:
+            at = moved.get(element.position, element.position)
+            marks.append(RiserMark(element.guid, kind, at, element.label))
+    return marks

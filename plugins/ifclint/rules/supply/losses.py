@@ -1,0 +1,232 @@
+"""What pipe, fittings and devices take of the pressure of water passing through a line."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from functools import lru_cache
+from typing import NamedTuple
+
+from ifclint.engineering.data import fitting_length_m, inside_diameter_m, rows_of
+from ifclint.engineering.friction import (
+    darcy_pressure_drop_pa,
+    hazen_williams_head_m,
+    pressure_of_head_pa,
+)
+from ifclint.engineering.units import M3_PER_S_PER_GPM, PA_PER_PSI
+from ifclint.ifc.elements import Element, Role
+from ifclint.packs import Context, derived
+from ifclint.plumbing.supply.water_supply import WaterSegment
+
+# Where no length of a fitting is known, half the pipe's length stands for its fittings.
+FITTINGS_SHARE = 0.5  # Wisconsin SPS 382.40(7)(a)6
+JOINT_OF = {"copper": "copper-wrought", "pvc": "pvc", "cpvc": "pvc"}
+SUBSTITUTE = {"brass": "copper", "polyethylene": "pex", "stainless steel": "steel"}
+ROUGHNESS_OF = {"cpvc": "pvc"}
+FITTING_OF = {
+    "bend": "quarter-bend", "quarter-bend": "quarter-bend", "short-sweep": "quarter-bend",
+    "long-sweep": "quarter-bend", "eighth-bend": "eighth-bend", "sixteenth-bend": "eighth-bend",
+    "sixth-bend": "eighth-bend", "tee": "tee-run", "cross": "tee-run",
+}  # fmt: skip
+VALVE_OF = {"isolating": ("any", "gate-valve"), "check": ("copper", "check-valve")}
+
+
+class Loss(NamedTuple):
+    """What a line takes of the pressure, Pa. `unknown` tells what could not be counted."""
+
+    friction_pa: float = 0.0
+    devices_pa: float = 0.0
+    equivalent_m: float = 0.0  # pipe and fittings
+    inside_m: float | None = None
+    unknown: str = ""
+
+    @property
+    def total_pa(self) -> float:
+        return self.friction_pa + self.devices_pa
+
+
+@lru_cache(maxsize=512)
+def bore_m(material: str, size_in: float, copper: str) -> float | None:
+    """Inside diameter of a pipe by material and nominal size, m; None where it is not listed."""
+    name = SUBSTITUTE.get(material, material)
+    if name == "copper":
+        name = f"copper-{copper.lower()}"
+    if name == "galvanized steel":
+        name = "steel"
+    return inside_diameter_m(name, size_in)
+
+
+def listed_sizes(material: str, copper: str) -> tuple[float, ...]:
+    """The nominal sizes a material is listed in."""
+    name = SUBSTITUTE.get(material, material)
+    name = f"copper-{copper.lower()}" if name == "copper" else name
+    name = "steel" if name == "galvanized steel" else name
+    sizes = {r["size_in"] for r in rows_of("pipe_dimensions") if r["material"] == name}
+    return tuple(sorted(s for s in sizes if isinstance(s, float)))
+
+
+@lru_cache(maxsize=64)
+def coefficient_c(material: str) -> float | None:
+    """Hazen and Williams' C: the lower of the usual values, so that losses are not understated."""
+    name = SUBSTITUTE.get(material, material)
+    row = next((r for r in rows_of("hazen_williams_c") if r["material"] == name), None)
+    value = row["c_low"] if row else None
+    return value if isinstance(value, float) else None
+
+
+@lru_cache(maxsize=64)
+def roughness_m(material: str) -> float | None:
+    name = SUBSTITUTE.get(material, material)
+    name = ROUGHNESS_OF.get(name, name)
+    row = next((r for r in rows_of("roughness") if r["material"] == name), None)
+    value = row["roughness_m"] if row else None
+    return value if isinstance(value, float) else None
+
+
+def inside_of(
+    segment: WaterSegment, context: Context, size_in: float | None = None
+) -> float | None:
+    """The bore of a line as it is, from the model where it tells one, or in another size."""
+    if size_in is None:
+        stated = segment.first.properties.get("inside_diameter_m")
+        if isinstance(stated, float) and stated > 0:
+            return stated
+        size_in = segment.size_in
+    if size_in is None:
+        return None
+    return bore_m(segment.material, size_in, context.job.water.copper_type)
+
+
+def loss(
+    segment: WaterSegment, flow_m3_per_s: float, context: Context, size_in: float | None = None
+) -> Loss:
+    """What a line takes at a flow, as drawn or with its pipe in another size."""
+    devices, unknown = _devices(segment, flow_m3_per_s, context)
+    if not segment.pipes:
+        return Loss(0.0, devices, unknown=unknown)
+    size, material = size_in if size_in is not None else segment.size_in, segment.material
+    if size is None:
+        return Loss(0.0, devices, unknown="size_in")
+    if not material:
+        return Loss(0.0, devices, unknown="material")
+    inside = inside_of(segment, context, size_in)
+    length = segment.length_m
+    if inside is None or length is None:
+        missing = f"bore:{material}" if inside is None else "length"
+        return Loss(0.0, devices, unknown=missing)
+    equivalent = length + fittings_m(segment, size)
+    friction = friction_pa(material, inside, equivalent, flow_m3_per_s, context)
+    if friction is None:
+        return Loss(0.0, devices, equivalent, inside, f"roughness:{material}")
+    return Loss(friction, devices, equivalent, inside, unknown)
+
+
+def friction_pa(
+    material: str, inside_m: float, length_m: float, flow_m3_per_s: float, context: Context
+) -> float | None:
+    """Friction by the formula the job file chooses, Pa; None for a material of unknown bore."""
+    if flow_m3_per_s <= 0.0:
+        return 0.0
+    if context.job.water.friction == "darcy-weisbach":
+        rough = roughness_m(material)
+        if rough is None:
+            return None
+        return darcy_pressure_drop_pa(flow_m3_per_s, inside_m, length_m, rough)
+    c = coefficient_c(material)
+    if c is None:
+        return None
+    return pressure_of_head_pa(hazen_williams_head_m(flow_m3_per_s, inside_m, length_m, c))
+
+
+def fittings_m(segment: WaterSegment, size_in: float) -> float:
+    """The length of pipe that loses as much as the fittings of a line, with the one it leaves."""
+    joint = JOINT_OF.get(segment.material)
+    if joint is None:
+        return FITTINGS_SHARE * (segment.length_m or 0.0)
+    elements = segment.distribution.elements
+    total = 0.0
+    for index in segment.in_line:
+        total += _fitting_m(elements[index], joint, size_in)
+    if segment.inlet >= 0 and elements[segment.inlet].role is Role.FITTING:
+        turn = "tee-branch" if segment.branches else "tee-run"
+        total += _listed_m(joint, turn, size_in)
+    return total
+
+
+def _fitting_m(element: Element, joint: str, size_in: float) -> float:
+    if element.role is Role.FITTING:
+        name = FITTING_OF.get(element.kind)
+        return _listed_m(joint, name, size_in) if name else 0.0
+    if element.role is Role.VALVE and element.kind in VALVE_OF:
+        return _listed_m(*VALVE_OF[element.kind], size_in)
+    return 0.0
+
+
+@lru_cache(maxsize=1024)
+def _listed_m(joint: str, fitting: str, size_in: float) -> float:
+    """As listed, or of the nearest larger size listed; 0 where none is."""
+    exact = fitting_length_m(joint, fitting, size_in)
+    if exact is not None:
+        return exact
+    sizes = [
+        r["size_in"]
+        for r in rows_of("fitting_lengths")
+        if r["joint"] == joint and r["fitting"] == fitting and isinstance(r["size_in"], float)
+    ]
+    larger = [s for s in sizes if isinstance(s, float) and s >= size_in]
+    nearest = min(larger, default=max((s for s in sizes if isinstance(s, float)), default=None))
+    found = None if nearest is None else fitting_length_m(joint, fitting, nearest)
+    return found or 0.0
+
+
+def _devices(segment: WaterSegment, flow: float, context: Context) -> tuple[float, str]:
+    """What meter, backflow preventer, softener, heater ... take, and what is not known of it."""
+    total, unknown = 0.0, ""
+    elements = segment.distribution.elements
+    stated = _told(context)
+    for index in segment.indexes:
+        element = elements[index]
+        if element.guid in stated:
+            total += stated[element.guid]
+        elif element.role is Role.METER:
+            lost = meter_pa(element, flow, context)
+            total += lost or 0.0
+            unknown = unknown if lost is not None else "water.meter_loss"
+        elif element.kind == "backflow-preventer":
+            given = context.job.water.backflow_loss
+            total += given if given is not None else _usual_pa("reduced-pressure-backflow")
+        elif element.role is Role.PUMP:
+            unknown = f"pump:{element.label}"
+    return total, unknown
+
+
+@derived
+def _told(context: Context) -> Mapping[str, float]:
+    return {d.element: d.loss for d in context.job.water.devices}
+
+
+def meter_pa(element: Element, flow_m3_per_s: float, context: Context) -> float | None:
+    """Loss of a meter: the job file's, else 15 psi at its greatest flow, by the square of flow."""
+    given = context.job.water.meter_loss
+    if given is not None:
+        return given
+    rows = [r for r in rows_of("device_losses") if r["device"] == "meter"]
+    row = next((r for r in rows if r["size_in"] == element.size_in), None)
+    if row is None:
+        return None
+    most, high = row["max_gpm"], row["loss_high_psi"]
+    if not isinstance(most, float) or not isinstance(high, float):
+        return None
+    return high * PA_PER_PSI * (flow_m3_per_s / (most * M3_PER_S_PER_GPM)) ** 2
+
+
+def _usual_pa(device: str) -> float:
+    """The upper end of the usual range of a device's loss."""
+    row = next(r for r in rows_of("device_losses") if r["device"] == device)
+    value = row["loss_high_psi"]
+    return value * PA_PER_PSI if isinstance(value, float) else 0.0
+
+
+def falloff_pa(context: Context) -> float:
+    """By how much a regulator delivers less than its setting while water runs."""
+    given = context.job.water.regulator_falloff
+    return given if given is not None else _usual_pa("pressure-reducing-valve")

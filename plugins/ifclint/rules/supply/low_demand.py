@@ -1,0 +1,94 @@
+"""The low-demand method for dwellings: the flow that 99 % of the moments of use do not exceed."""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+
+from ifclint.codes import Row, SupplyUnits
+from ifclint.codes.fixture_units import choose_row
+from ifclint.engineering.demand import (
+    Group,
+    crowding,
+    exhaustive_flow_m3_per_s,
+    interpolated_flow,
+    normal_flow_m3_per_s,
+)
+from ifclint.engineering.units import M3_PER_S_PER_GPM
+from ifclint.packs import Context
+from ifclint.plumbing.supply.water_supply import COLD, HOT, Supply, WaterFixture, sum_up
+from ifclint.rules.supply.units import facts_of, gives
+
+CROWDED = 5.0  # from this number of fixtures running on average the normal approximation is good
+
+
+def low_demand(
+    context: Context, supply: Supply, all_units: dict[WaterFixture, SupplyUnits | None]
+) -> list[float | None]:
+    """The low-demand method: all combinations where few fixtures run at once, else Wistort's
+    normal approximation; fixtures it does not list (hose bibbs) by their units on the curve."""
+    table = context.code.table("low_demand")
+    listed: dict[tuple[float, float], Counter[int]] = {}
+    rest: dict[int, float] = defaultdict(float)
+    for fixture, units in all_units.items():
+        rows = table.where(fixture=fixture.kind)
+        for tap in fixture.taps:
+            if tap.segment is None:
+                continue
+            if rows:
+                listed.setdefault(_use(rows, fixture), Counter())[tap.connection.up] += 1
+            elif units is not None:
+                rest[tap.connection.up] += gives(fixture, tap, units)
+        if rows:
+            _count_once(supply, fixture, listed.get(_use(rows, fixture), Counter()))
+    counts = {key: sum_up(supply, dict(values)) for key, values in listed.items()}
+    other = sum_up(supply, dict(rest))
+    keys = sorted(counts)
+    found: list[float | None] = []
+    known: dict[tuple[int, ...], float] = {}
+    for number in range(len(supply.segments)):
+        many = tuple(-int(-counts[key][number] // 1) for key in keys)  # a part counts as a whole
+        if many not in known:
+            groups = [
+                Group(n, p, gpm * M3_PER_S_PER_GPM)
+                for n, (p, gpm) in zip(many, keys, strict=True)
+                if n > 0
+            ]
+            known[many] = low_demand_flow(groups)
+        curve = _unlisted_flow(context, other[number])
+        found.append(None if curve is None else known[many] + curve)
+    return found
+
+
+def low_demand_flow(groups: list[Group]) -> float:
+    """The 99th percentile of the flow of fixtures in a dwelling, m3/s."""
+    if not groups:
+        return 0.0
+    if crowding(groups) < CROWDED:
+        return exhaustive_flow_m3_per_s(groups)
+    return normal_flow_m3_per_s(groups)
+
+
+def _unlisted_flow(context: Context, units: float) -> float | None:
+    if units <= 1e-9:
+        return 0.0
+    curve = [
+        (row.number("wsfu"), gpm * M3_PER_S_PER_GPM)
+        for row in context.code.table("demand").rows
+        if (gpm := row.number_or_none("flush_tank_gpm")) is not None
+    ]
+    return interpolated_flow(units, curve)
+
+
+def _use(rows: tuple[Row, ...], fixture: WaterFixture) -> tuple[float, float]:
+    """Chance of running and flow, gpm, of a fixture."""
+    row, _ = choose_row(rows, facts_of(fixture))
+    return row.number("probability"), row.number("max_gpm")
+
+
+def _count_once(supply: Supply, fixture: WaterFixture, counts: Counter[int]) -> None:
+    """Count a fixture once where its hot and cold come by one line."""
+    cold, hot = fixture.tap(COLD), fixture.tap(HOT)
+    if cold and hot and cold.segment is not None and hot.segment is not None:
+        parting = supply.met(cold.segment, hot.segment)
+        if parting is not None:
+            counts[parting.indexes[-1]] -= 1

@@ -1,0 +1,241 @@
+"""Schedules of the permit set: fixture units, lines, the pressure budget, hot water."""
+
+from __future__ import annotations
+
+from ifclint.codes import SupplyUnits
+from ifclint.engineering.friction import velocity_m_per_s
+from ifclint.engineering.units import M3_PER_S_PER_GPM, M3_PER_US_GAL, M_PER_FT
+from ifclint.findings import Column, Schedule
+from ifclint.packs import Context
+from ifclint.plumbing.supply.water_supply import COLD, HOT, WaterFixture, WaterSegment
+from ifclint.rules.supply.demand import demand, flows, units_text
+from ifclint.rules.supply.hot import wait
+from ifclint.rules.supply.pressure_model import Needed, critical, governing_m, needed, psi, solution
+from ifclint.rules.supply.pressure_rules import METHODS, budget
+from ifclint.rules.supply.units import gives
+
+
+def fixture_schedule(context: Context) -> Schedule:
+    """Every fixture that takes water: units, and the pressures at it."""
+    return Schedule(
+        "water-fixtures",
+        "Water fixtures",
+        (
+            Column("fixture", "Fixture"),
+            Column("storey", "Storey"),
+            Column("space", "Space"),
+            Column("cold_wsfu", "Cold", "WSFU"),
+            Column("hot_wsfu", "Hot", "WSFU"),
+            Column("wsfu", "Total", "WSFU"),
+            Column("branch_in", "Branch", "in"),
+            Column("static_psi", "Static", "psi"),
+            Column("residual_psi", "Residual", "psi"),
+            Column("needed_psi", "Needs", "psi"),
+            Column("basis", "Basis"),
+        ),
+        tuple(_fixture_row(f, context) for f in context.plumbing.supply.fixtures),
+        f"Fixture units by {context.code.table('water_supply_fixture_units').clause}; residual "
+        "pressures at the probable demand. A blank pressure is not known.",
+    )
+
+
+def _fixture_row(fixture: WaterFixture, context: Context) -> dict[str, object]:
+    made, solved = demand(context), solution(context)
+    units, want = made.units[fixture], needed(fixture, context)
+    if not fixture.joined:
+        return _unjoined_row(fixture, units, want)
+    tap, pressure = solved.worst(fixture)
+    known = pressure.residual_pa is not None and not pressure.missing
+    sides = {t.service: gives(fixture, t, units) for t in fixture.taps if units is not None}
+    static = None if pressure.static_missing else pressure.static_pa
+    return {
+        "element_id": fixture.element.guid,
+        "fixture": fixture.label,
+        "storey": fixture.element.storey,
+        "space": fixture.element.space,
+        "cold_wsfu": sides.get(COLD),
+        "hot_wsfu": sides.get(HOT),
+        "wsfu": None if units is None else units.total,
+        "branch_in": tap.segment.size_in if tap.segment is not None else None,
+        "static_psi": None if static is None else psi(static),
+        "residual_psi": psi(pressure.residual_pa or 0.0) if known else None,
+        "needed_psi": None if want is None else want.psi,
+        "basis": units_text(fixture, made),
+    }
+
+
+def _unjoined_row(
+    fixture: WaterFixture, units: SupplyUnits | None, want: Needed | None
+) -> dict[str, object]:
+    return {
+        "element_id": fixture.element.guid,
+        "fixture": fixture.label,
+        "storey": fixture.element.storey,
+        "space": fixture.element.space,
+        "wsfu": None if units is None else units.total,
+        "needed_psi": None if want is None else want.psi,
+        "basis": "joined to no water piping, and counted in no pipe",
+        **dict.fromkeys(("cold_wsfu", "hot_wsfu", "branch_in", "static_psi", "residual_psi")),
+    }
+
+
+def segment_schedule(context: Context) -> Schedule:
+    """Every line: load, flow by both methods where the code has both, velocity and loss."""
+    made = demand(context)
+    both = "low_demand" in context.code.tables
+    methods = [("curve_gpm", "By the curve", flows(made, "hunter"))]
+    if both:
+        methods.append(("low_demand_gpm", "Low-demand", flows(made, "low-demand")))
+    loops = [r for r in context.plumbing.supply.distribution.loops if not r.shared]
+    chosen = context.job.water.demand_method
+    fallback = (
+        " The adopted code has no low-demand method: the curve was used."
+        if chosen == "low-demand" and not both
+        else ""
+    )
+    return Schedule(
+        "water-lines",
+        "Water lines",
+        (
+            Column("line", "Line"),
+            Column("service", "Service"),
+            Column("storey", "Storey"),
+            Column("size_in", "Size", "in"),
+            Column("material", "Material"),
+            Column("length_ft", "Length", "ft"),
+            Column("equivalent_ft", "With fittings", "ft"),
+            Column("wsfu", "Load", "WSFU"),
+            *(Column(key, title, "gpm") for key, title, _ in methods),
+            Column("velocity_ft_per_s", "Velocity", "ft/s"),
+            Column("loss_psi", "Loss", "psi"),
+        ),
+        tuple(
+            _line_row(segment, context, {key: found for key, _, found in methods})
+            for segment in context.plumbing.supply.segments
+        ),
+        f"Velocity and loss at the demand by {_method_words(chosen if both else 'hunter')}; "
+        f"friction by {METHODS[context.job.water.friction]}, copper tube as type "
+        f"{context.job.water.copper_type}.{fallback}"
+        + (f" {len(loops)} ring(s) were cut." if loops else ""),
+    )
+
+
+def _method_words(method: str) -> str:
+    return "the low-demand method" if method == "low-demand" else "the code's curve"
+
+
+def _line_row(
+    segment: WaterSegment, context: Context, methods: dict[str, list[float | None]]
+) -> dict[str, object]:
+    made, solved = demand(context), solution(context)
+    found, flow, length = (
+        solved.loss[segment.number],
+        made.flow_m3_per_s[segment.number],
+        segment.length_m,
+    )
+    speed = (
+        velocity_m_per_s(flow, found.inside_m) / M_PER_FT
+        if flow is not None and found.inside_m is not None
+        else None
+    )
+    return {
+        "element_id": segment.first.guid,
+        "line": segment.first.label,
+        "service": segment.service,
+        "storey": segment.first.storey,
+        "size_in": segment.size_in,
+        "material": segment.material,
+        "length_ft": None if length is None else length / M_PER_FT,
+        "equivalent_ft": None if found.inside_m is None else found.equivalent_m / M_PER_FT,
+        "wsfu": made.wsfu[segment.number],
+        **{
+            key: None if (q := values[segment.number]) is None else q / M3_PER_S_PER_GPM
+            for key, values in methods.items()
+        },
+        "velocity_ft_per_s": speed,
+        "loss_psi": None if found.unknown or flow is None else psi(found.total_pa),
+    }
+
+
+def budget_schedule(context: Context) -> Schedule:
+    """The pressure from the main to the critical fixture, step by step."""
+    columns = (
+        Column("step", "Step"), Column("psi", "Pressure", "psi"), Column("source", "Source"),
+    )  # fmt: skip
+    worst, solved = critical(context), solution(context)
+    if worst is None:
+        note = "No pressure of the main is given, so nothing can be set against the losses."
+        return Schedule("pressure-budget", "Pressure budget", columns, (), note)
+    fixture, tap, spare = worst
+    want = needed(fixture, context)
+    steps = budget(solved, tap, solved.at(tap), want)
+    rows: tuple[dict[str, object], ...] = tuple(
+        {"element_id": fixture.element.guid, "step": s.text, "psi": s.value, "source": s.source}
+        for s in steps
+    )
+    per_length = _per_length(context)
+    return Schedule(
+        "pressure-budget", "Pressure budget", columns, rows,
+        f"Critical is the {tap.service} connection of {fixture.label}, with {spare:.1f} psi to "
+        f"spare.{per_length}",
+    )  # fmt: skip
+
+
+def _per_length(context: Context) -> str:
+    """The friction that may be lost on each 100 ft of the way to the critical fixture."""
+    worst, solved = critical(context), solution(context)
+    if worst is None or worst[1].segment is None:
+        return ""
+    _, tap, spare = worst
+    segments: list[WaterSegment] = []
+    for segment in tap.segment.to_source if tap.segment else []:
+        assert isinstance(segment, WaterSegment)
+        segments.append(segment)
+        if governing_m(solved, segment) is not None:
+            segments.clear()  # what is lost before a regulator that governs takes nothing away
+    feet = sum(solved.loss[x.number].equivalent_m for x in segments) / M_PER_FT
+    friction = sum(psi(solved.loss[x.number].friction_pa) for x in segments)
+    if feet <= 0:
+        return ""
+    return (
+        f" Available for friction: {(spare + friction) / feet * 100:.2f} psi on each 100 ft of the "
+        f"{feet:.0f} ft of pipe and fittings on its way; used: {friction / feet * 100:.2f}."
+    )
+
+
+def hot_schedule(context: Context) -> Schedule:
+    """How far, how much water and how long to wait, for every hot connection."""
+    rows: list[dict[str, object]] = []
+    for fixture in context.plumbing.supply.fixtures:
+        tap = fixture.tap(HOT)
+        found = wait(tap, context) if tap is not None else None
+        if found is None:
+            continue
+        rows.append(
+            {
+                "element_id": fixture.element.guid,
+                "fixture": fixture.label,
+                "storey": fixture.element.storey,
+                "source": found.source,
+                "length_ft": found.length_m / M_PER_FT,
+                "volume_gal": None if found.volume_m3 is None else found.volume_m3 / M3_PER_US_GAL,
+                "wait_s": found.seconds,
+            }
+        )
+    groups = context.plumbing.supply.heater_groups
+    elements = context.plumbing.supply.elements
+    said = "; ".join(f"{elements[i].label} {how}" for i, how in groups.items())
+    return Schedule(
+        "hot-water",
+        "Hot water",
+        (
+            Column("fixture", "Fixture"),
+            Column("storey", "Storey"),
+            Column("source", "From"),
+            Column("length_ft", "Length", "ft"),
+            Column("volume_gal", "Water in pipe", "gal"),
+            Column("wait_s", "Wait", "s"),
+        ),
+        tuple(rows),
+        f"Wait at the flow of the fixture, or 1.5 gpm. Heaters: {said or 'none modelled'}.",
+    )

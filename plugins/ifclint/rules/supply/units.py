@@ -1,0 +1,67 @@
+"""Fixture units of the fixtures: which row of the code holds, and what each connection adds."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from ifclint.codes import SupplyUnits
+from ifclint.engineering.units import M3_PER_S_PER_GPM
+from ifclint.packs import Context
+from ifclint.plumbing.supply.water_supply import COLD, Tap, WaterFixture
+
+# What takes no more than a trickle and has no fixture units. Common practice, no source.
+TRICKLES = frozenset({"floor-drain", "floor-sink", "ice-maker", "refrigerator"})
+FLUSHOMETER = "flushometer-valve"
+FLUSH_NAMES = {"gravity-tank": "flush-tank"}  # the model's word -> the code's
+IN_A_ROW = ("water-closet", "urinal")
+
+Facts = Mapping[str, float | str | bool]
+
+
+def facts_of(fixture: WaterFixture) -> Facts:
+    """The properties of a fixture in the code's words."""
+    facts = dict(fixture.element.properties)
+    flush = facts.get("flush_type")
+    if isinstance(flush, str):
+        facts["flush_type"] = FLUSH_NAMES.get(flush, flush)
+    return facts
+
+
+def units_of(fixture: WaterFixture, context: Context) -> SupplyUnits | None:
+    occupancy = context.job.building.occupancy or "private"
+    return context.code.supply_units(fixture.kind, occupancy, facts_of(fixture))
+
+
+def is_flushometer(fixture: WaterFixture, units: SupplyUnits | None) -> bool:
+    """Whether it flushes by a flushometer valve, as the model says or the row taken assumes."""
+    if units is None or fixture.kind not in IN_A_ROW:
+        return False
+    stated = facts_of(fixture).get("flush_type")
+    return stated == FLUSHOMETER or (stated is None and FLUSHOMETER in units.row.text("condition"))
+
+
+def gives(fixture: WaterFixture, tap: Tap, units: SupplyUnits) -> float:
+    """What one connection of a fixture adds to its own branch."""
+    fed = [t for t in fixture.taps if t.segment is not None]
+    if len({t.service for t in fed}) == 1:
+        return units.total / len(fed)
+    side = units.cold if tap.service == COLD else units.hot
+    same = sum(t.service == tap.service for t in fed)
+    return (units.total if side is None else side) / same
+
+
+def demand_known(fixture: WaterFixture, context: Context) -> bool:
+    """Whether a fixture without fixture units is accounted for otherwise."""
+    return (
+        fixture.kind in TRICKLES
+        or listed_flow_m3_per_s(fixture, context) is not None
+        or any(flow.element == fixture.element.guid for flow in context.job.water.continuous_flow)
+    )
+
+
+def listed_flow_m3_per_s(fixture: WaterFixture, context: Context) -> float | None:
+    """The flow the code lists for a kind of fixture, None where it lists none."""
+    if "fixture_flow" not in context.code.tables:
+        return None
+    rows = context.code.table("fixture_flow").where(fixture=fixture.kind)
+    return rows[0].number("flow_gpm") * M3_PER_S_PER_GPM if rows else None

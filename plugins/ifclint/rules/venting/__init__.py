@@ -1,0 +1,51 @@
+"""Traps and vents: that every trap has a vent of a method, size, height and end the code allows."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from ifclint.findings import Schedule
+from ifclint.packs import Context, Finders, Rule, hookimpl
+from ifclint.plumbing import (
+    BuildingDrain,
+    Fixture,
+    Stack,
+    TrapArm,
+    VentGroup,
+    VentSegment,
+    VentTerminal,
+    VentTree,
+)
+from ifclint.plumbing.subjects import finders
+from ifclint.rules.venting import (
+    arms,
+    building,
+    methods,
+    pipes,
+    standpipes,
+    terminals,
+    traps,
+    valves,
+    wet_vents,
+)
+from ifclint.rules.venting.schedules import trap_schedule, vent_schedule
+
+
+@hookimpl
+def ifclint_subjects() -> Finders:
+    return finders(
+        BuildingDrain, Fixture, Stack, TrapArm, VentGroup, VentSegment, VentTerminal, VentTree
+    )
+
+
+@hookimpl
+def ifclint_rules() -> Iterable[Rule]:
+    return [
+        *traps.RULES, *standpipes.RULES, *arms.RULES, *methods.RULES,
+        *wet_vents.RULES, *pipes.RULES, *terminals.RULES, *valves.RULES, *building.RULES,
+    ]  # fmt: skip
+
+
+@hookimpl
+def ifclint_schedules(context: Context) -> Iterable[Schedule]:
+    return [trap_schedule(context), vent_schedule(context)]

@@ -1,0 +1,87 @@
+"""The schedule of traps and vents: every trap arm with its vent, and how it is vented."""
+
+from __future__ import annotations
+
+from ifclint.findings import Column, Schedule
+from ifclint.packs import Context
+from ifclint.plumbing import TrapArm, VentSegment
+from ifclint.rules.venting.airflow import airflow
+from ifclint.rules.venting.arms import listed_length_ft
+from ifclint.rules.venting.wording import feet, kind_words
+
+
+def trap_schedule(context: Context) -> Schedule:
+    """Every trap: its size, its arm to the vent, the most the code allows, and the method."""
+    columns = (
+        Column("fixture", "Fixture"),
+        Column("kind", "Kind"),
+        Column("storey", "Storey"),
+        Column("trap_in", "Trap", "in"),
+        Column("arm_in", "Arm", "in"),
+        Column("arm_ft", "Arm length", "ft"),
+        Column("allowed_ft", "Allowed", "ft"),
+        Column("fall_in", "Fall", "in"),
+        Column("method", "Vented by"),
+        Column("vent_in", "Vent", "in"),
+    )
+    arms = context.plumbing.venting.arms
+    return Schedule(
+        "traps",
+        "Traps and trap arms",
+        columns,
+        tuple(_trap_row(a, context) for a in arms),
+        "Arm lengths are developed, from the trap's outlet to the centre of what vents it.",
+    )
+
+
+def _trap_row(arm: TrapArm, context: Context) -> dict[str, object]:
+    vent = context.plumbing.network.elements[arm.joint.vent] if arm.joint is not None else None
+    known = arm.breathes and arm.length_m is not None
+    return {
+        "element_id": arm.element.guid,
+        "fixture": ", ".join(f.label for f in arm.fixtures),
+        "kind": kind_words(arm.fixture.kind),
+        "storey": arm.fixture.element.storey,
+        "trap_in": arm.trap_size_in,
+        "arm_in": arm.size_in,
+        "arm_ft": feet(arm.length_m) if known and arm.length_m is not None else None,
+        "allowed_ft": listed_length_ft(arm, context) if arm.breathes else None,
+        "fall_in": feet(arm.fall_m) * 12 if known and arm.fall_m is not None else None,
+        "method": arm.group.method.value if arm.group is not None else str(arm.meets),
+        "vent_in": vent.size_in if vent is not None else None,
+    }
+
+
+def vent_schedule(context: Context) -> Schedule:
+    """Every vent: its size, what breathes through it, and how far it is to the open air."""
+    columns = (
+        Column("vent", "Vent"),
+        Column("storey", "Storey"),
+        Column("size_in", "Size", "in"),
+        Column("course", "Course"),
+        Column("dfu", "Serves", "DFU"),
+        Column("drain_in", "Largest drain", "in"),
+        Column("length_ft", "Length to the air", "ft"),
+    )
+    pipes = context.plumbing.venting.segments
+    return Schedule(
+        "vents",
+        "Vents",
+        columns,
+        tuple(_vent_row(p, context) for p in pipes),
+        "Length: developed, from the farthest drain it serves to the open air.",
+    )
+
+
+def _vent_row(pipe: VentSegment, context: Context) -> dict[str, object]:
+    air = airflow(context)
+    return {
+        "element_id": pipe.segment.first.guid,
+        "vent": pipe.segment.first.label,
+        "storey": pipe.segment.first.storey,
+        "size_in": pipe.size_in,
+        "course": pipe.orientation or "",
+        "dfu": air.of(pipe, air.dfu),
+        "drain_in": air.of(pipe, air.largest_drain_in) or None,
+        "length_ft": feet(pipe.farthest_m) if pipe.farthest_m is not None else None,
+    }
