@@ -19,8 +19,10 @@ from ifclint.plumbing.drainage.changes_of_direction import (
 )
 from ifclint.plumbing.drainage.drain_loops import DrainLoop, find_loops, find_unknown_inflows
 from ifclint.plumbing.drainage.fixtures import Fixture, Trap, find_fixtures
-from ifclint.plumbing.drainage.gravity import Drainage, Outlet, direct, is_drain_source
+from ifclint.plumbing.drainage.gravity import Drainage, direct
+from ifclint.plumbing.drainage.outlets import Outlet
 from ifclint.plumbing.drainage.segments import DrainSegment, Part, Pipe, Service, make_segments
+from ifclint.plumbing.drainage.sources import is_drain_source
 from ifclint.plumbing.drainage.stacks import BranchInterval, Stack, assign_parts, find_stacks
 from ifclint.plumbing.gas.gas_piping import (
     GasAppliance,
@@ -47,8 +49,8 @@ from ifclint.plumbing.supply.water_supply import (
     find_supply,
 )
 from ifclint.plumbing.surroundings.obstacles import Surroundings
-from ifclint.plumbing.venting.trap_arms import TrapArm
-from ifclint.plumbing.venting.vent_groups import Method, VentGroup, Venting, find_venting
+from ifclint.plumbing.venting.trap_arms import Method, TrapArm
+from ifclint.plumbing.venting.vent_groups import VentGroup, Venting, find_venting
 from ifclint.plumbing.venting.vents import VentJoint, VentSegment, VentTerminal, VentTree
 
 __all__ = [

@@ -7,7 +7,8 @@ import pytest
 from ifclint.engineering.units import M_PER_FT
 from ifclint.ifc.elements import Element, Role
 from ifclint.network import Network, connect
-from ifclint.plumbing.flow.distribution import Distribution, distribute, head_of
+from ifclint.plumbing.flow.distribution import Distribution
+from ifclint.plumbing.flow.pressure import distribute, head_of
 from ifclint.plumbing.flow.supply_segments import make_pressure_segments
 from ifclint.testing import read_network
 

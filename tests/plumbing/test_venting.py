@@ -40,13 +40,13 @@ def drawn(file: str, name: str, *changes: tuple[str, str]) -> Plumbing:
 )
 def test_the_method_of_every_trap(network: str, expected: dict[str, str]) -> None:
     arms = drawn("venting/methods.toml", network).venting.arms
-    assert {a.fixture.key: a.group.method.value for a in arms if a.group} == expected
+    assert {a.fixture.key: a.method.value for a in arms if a.method} == expected
 
 
 def test_a_valve_alone_is_told() -> None:
     (arm,) = drawn("venting/terminals.toml", "valve").venting.arms
-    assert arm.group is not None
-    assert arm.group.method.value == "air admittance valve"
+    assert arm.method is not None
+    assert arm.method.value == "air admittance valve"
 
 
 def test_the_arm_is_measured_along_pipe_and_fittings() -> None:

@@ -8,7 +8,7 @@ from math import dist
 from ifclint.engineering.wording import trade_size
 from ifclint.ifc.elements import Box, Element, Location, Point
 from ifclint.plumbing.drainage.fixtures import Fixture
-from ifclint.plumbing.drainage.gravity import Outlet
+from ifclint.plumbing.drainage.outlets import Outlet
 from ifclint.plumbing.drainage.piping import Piping
 from ifclint.plumbing.flow.subject import place_of
 

@@ -8,7 +8,7 @@ from math import asin, degrees, sqrt
 from ifclint.engineering.wording import trade_size
 from ifclint.ifc.elements import Element, Location, Point, Role
 from ifclint.network import Network
-from ifclint.plumbing.drainage.gravity import Drainage, centre
+from ifclint.plumbing.drainage.gravity import Drainage
 from ifclint.plumbing.drainage.segments import DrainSegment, Pipe
 from ifclint.plumbing.flow.subject import place_of
 
@@ -74,7 +74,7 @@ def find_changes_of_direction(
         for segment in segments
         for index, pipe in zip(segment.indexes, segment.pipes, strict=True)
     }
-    above, flow = drainage.upstream(), drainage.accumulate(sources)
+    above, flow = drainage.beyond, drainage.accumulate(sources)
     seen = _Seen(network, drainage, pipes, [[i for i in a if flow[i]] for a in above])
     turns = []
     for index in drainage.members:
@@ -152,8 +152,7 @@ class _Seen:
         return _direction(self._exit(child), self._middle(index))
 
     def _middle(self, index: int) -> Point | None:
-        ends = [self.drainage.places[p] for p in self.drainage.ends_at[index]]
-        return centre(self.network.elements[index], ends)
+        return self.drainage.middles[index]
 
     def _exit(self, index: int) -> Point | None:
         place = self.drainage.exit_place[index]

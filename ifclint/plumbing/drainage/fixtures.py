@@ -7,7 +7,8 @@ from dataclasses import dataclass, field
 
 from ifclint.ifc.elements import Element, Role
 from ifclint.network import Network
-from ifclint.plumbing.drainage.gravity import Drainage, Outlet
+from ifclint.plumbing.drainage.gravity import Drainage
+from ifclint.plumbing.drainage.outlets import Outlet
 from ifclint.plumbing.drainage.segments import DrainSegment, Part, Service
 from ifclint.plumbing.flow.subject import OfElement
 
@@ -77,7 +78,7 @@ def find_fixtures(
     At `other_inflows` water enters that comes from no fixture drawn: junctions too.
     """
     segment_of = {index: segment for segment in segments for index in segment.indexes}
-    above = drainage.upstream()
+    above = drainage.beyond
     dry = {
         index
         for segment in segments

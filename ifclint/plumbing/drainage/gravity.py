@@ -1,130 +1,206 @@
-"""Drainage directed by gravity: from every element to the place its water leaves the model."""
+"""Drainage directed by gravity: from every element to the place its water leaves the model.
+
+A path costs its length and, far more, its climb, so that the cheapest from a fixture is the one
+that water takes: down the drain, not up and over the vents.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from math import dist
 
 import numpy as np
 
-from ifclint.ifc.elements import Point
+from ifclint.ifc.elements import Point, System
 from ifclint.network import Network
-from ifclint.plumbing.drainage.outlets import named_outlets, stops
-from ifclint.plumbing.flow.gravity_graph import (
-    GRAVITY_CLIMB_M,
-    INDIRECT,
-    Flow,
-    Graph,
-    Outlet,
-    centre,
-    drainage_members,
-    is_drain_source,
-    merge_ends,
+from ifclint.plumbing.drainage.outlets import GravityPiping, Outlet, named_outlets, stops
+from ifclint.plumbing.drainage.sources import drainage_members, is_drain_source
+from ifclint.plumbing.flow.directed import Directed
+from ifclint.plumbing.flow.paths import Paths
+from ifclint.plumbing.flow.places import (
+    Flags,
+    Floats,
+    Ints,
+    Places,
+    as_array,
+    distances,
+    middle_points,
 )
 
-__all__ = ["INDIRECT", "Drainage", "Outlet", "centre", "direct", "is_drain_source"]
+CLIMB_COST = 1000.0  # metres of pipe that water would rather travel than climb one metre
+GRAVITY_CLIMB_M = 0.30  # a path that climbs more in all is a vent, not a drain
+LEVEL_M = 0.002  # a smaller difference in height is none
+NO_LENGTH_M = 1e-6  # the length of a path whose ends are not known
 
 
-@dataclass
-class Drainage:
-    """The drainage elements and their flow, as a forest toward the outlets.
+@dataclass(repr=False)
+class Drainage(Directed):
+    """The drainage elements and their flow, as a forest toward the outlets."""
 
-    Lists are indexed by element (as in the network); -1 stands for none. `order` holds the
-    drainage elements upstream first, so that one pass over it can add up loads.
-    """
-
-    members: list[int]
-    down: list[int]  # the next element downstream
-    exit_place: list[int]  # the place through which the element is left
     outlet: list[int]  # index into `outlets`
-    order: list[int]
     outlets: list[Outlet]
-    places: list[Point | None]
-    ends_at: list[list[int]]  # element -> the place of each of its ends
     joined: list[int]  # element -> how many of its ends are joined to drainage
+    middles: list[Point | None]  # element -> where its axes meet
     cross_joints: list[int] = field(default_factory=list)  # joints no water uses: loops
 
-    def accumulate(self, values: dict[int, float]) -> list[float]:
-        """What passes each element when each source element gives its value."""
-        flow = [0.0] * len(self.down)
-        for element, value in values.items():
-            flow[element] += value
-        for element in self.order:
-            below = self.down[element]
-            if below >= 0:
-                flow[below] += flow[element]
-        return flow
+    @property
+    def down(self) -> list[int]:
+        """The next element downstream."""
+        return self.toward
 
-    def upstream(self) -> list[list[int]]:
-        """The elements that flow directly into each element."""
-        above: list[list[int]] = [[] for _ in self.down]
-        for element in self.members:
-            if self.down[element] >= 0:
-                above[self.down[element]].append(element)
-        return above
+    @property
+    def exit_place(self) -> list[int]:
+        """The place through which the element is left."""
+        return self.through
+
+
+class _Flow:
+    """What the walk up from the outlets finds of each node."""
+
+    def __init__(self, size: int) -> None:
+        self.below: Ints = np.full(size, -1, dtype=np.int64)
+        self.outlet: Ints = np.full(size, -1, dtype=np.int64)
+        self.far: Floats = np.full(size, np.inf)
+        self.climb: Floats = np.full(size, np.inf)
+
+    def forget(self, mask: Flags) -> None:
+        self.below[mask] = -1
+        self.outlet[mask] = -1
+        self.far[mask] = np.inf
+        self.climb[mask] = np.inf
 
 
 def direct(network: Network, job_outlets: Sequence[str] = ()) -> Drainage:
     """Direct the drainage of a network to its outlets."""
-    members = drainage_members(network)
-    places, ends_at, joined, used = merge_ends(network, members)
-    graph = Graph(network.elements, members, places, ends_at)
-    flow = Flow(graph.size)
+    places = Places(network, drainage_members(network))
+    middles = _middles(places)
+    heights = np.concatenate([middles[:, 2], as_array(places.points)[:, 2]])
+    piping = GravityPiping(network, places, _paths(places, middles, heights))
+    flow = _Flow(piping.paths.size)
     outlets: list[Outlet] = []
-    named = named_outlets(network, graph, job_outlets)
+    named = named_outlets(piping, job_outlets)
     by_gravity = [outlet for outlet in named if outlet.kind != "pumped"]
     pumped = [outlet for outlet in named if outlet.kind == "pumped"]
-    left = np.ones(graph.size, dtype=bool)
+    in_vent = _in_vent(piping)
+    left = np.ones(piping.paths.size, dtype=bool)
     for found in (by_gravity, pumped, None):  # to a pump only what reaches no outlet by itself
-        more = stops(network, graph, left) if found is None else found
-        graph.spread(flow, more, left, first=len(outlets))
+        more = stops(piping, left) if found is None else found
+        _spread(piping, flow, more, left, len(outlets), heights, in_vent)
         outlets = outlets + more
         left = ~(flow.climb <= GRAVITY_CLIMB_M)
         if not left.any():
             break
         if found is not None:
             flow.forget(left)
-    return _forest(network, graph, flow, outlets, joined, used)
+    return _forest(piping, flow, outlets, middles)
 
 
-def _forest(
-    network: Network,
-    graph: Graph,
-    flow: Flow,
+def _middles(places: Places) -> Floats:
+    """Water starts at the top of a fixture, whatever else (supplies, overflows) is joined to it."""
+    middles, elements = places.middles.copy(), places.network.elements
+    for row, index in enumerate(places.members):
+        if is_drain_source(elements[index]):
+            known = [p for k in places.ends_at[index] if (p := places.points[k]) is not None]
+            if known and elements[index].ends:
+                x, y, _ = (sum(p[k] for p in known) / len(known) for k in range(3))
+                middles[row] = x, y, max(p[2] for p in known)
+    return middles
+
+
+def _paths(places: Places, middles: Floats, heights: Floats) -> Paths:
+    """Costs of the search from the outlets up: a step up the drain is water going down."""
+    count = len(places.members)
+    element = np.repeat(np.arange(count), places.counts)
+    place = places.place_of_end + count
+    points = as_array(places.points)
+    length = np.nan_to_num(distances(middles[element], points[places.place_of_end])) + NO_LENGTH_M
+    rise = np.nan_to_num(heights[place] - heights[element])  # from the element to the place
+    return Paths(
+        count + len(places.points),
+        element,
+        place,
+        outward=length + CLIMB_COST * np.maximum(-rise, 0.0),
+        inward=length + CLIMB_COST * np.maximum(rise, 0.0),
+    )
+
+
+def _in_vent(piping: GravityPiping) -> Flags:
+    elements = piping.network.elements
+    vents = [elements[i].system is System.VENT for i in piping.members]
+    return np.array(vents + [False] * len(piping.places.points))
+
+
+def _spread(
+    piping: GravityPiping,
+    flow: _Flow,
     outlets: list[Outlet],
-    joined: list[int],
-    used: list[int],
-) -> Drainage:
-    shift = len(graph.members)
+    mask: Flags,
+    first: int,
+    heights: Floats,
+    in_vent: Flags,
+) -> None:
+    """Walk up from the outlets through the nodes of the mask, filling `flow`."""
+    sinks = [_sink(piping, outlet) for outlet in outlets]
+    if not sinks:
+        return
+    reached = piping.paths.search(sinks, mask)
+    number_of = {sink: first + i for i, sink in reversed(list(enumerate(sinks)))}
+    nodes = np.flatnonzero(np.isfinite(reached.far) & mask)
+    nodes = nodes[np.argsort(reached.far[nodes], kind="stable")]
+    below = reached.before[nodes]
+    flow.below[nodes], flow.far[nodes] = below, reached.far[nodes]
+    flow.outlet[nodes] = [number_of[start] for start in reached.start[nodes].tolist()]
+    step = np.where(below >= 0, np.nan_to_num(heights[below] - heights[nodes]), 0.0)
+    up_a_vent = (step > LEVEL_M) & (in_vent[nodes] | in_vent[below]) & (below >= 0)
+    step = np.maximum(step, 0.0) + np.where(up_a_vent, GRAVITY_CLIMB_M, 0.0)
+    climb = flow.climb.tolist()
+    for node, after, rise in zip(nodes.tolist(), below.tolist(), step.tolist(), strict=True):
+        climb[node] = climb[after] + rise if after >= 0 else 0.0
+    flow.climb[:] = climb
+
+
+def _sink(piping: GravityPiping, outlet: Outlet) -> int:
+    """The node at which water leaves: the outlet, or the end of it that is open."""
+    at = outlet.position
+    if at is None or outlet.kind != "open end":
+        return piping.node_of[outlet.element]
+    ends = piping.places.ends_at[outlet.element]
+    points = piping.places.points
+    return piping.shift + min(ends, key=lambda p: _apart(points[p], at))
+
+
+def _apart(a: Point | None, b: Point) -> float:
+    return dist(a, b) if a is not None else float("inf")
+
+
+def _forest(piping: GravityPiping, flow: _Flow, outlets: list[Outlet], middles: Floats) -> Drainage:
+    network, places, shift = piping.network, piping.places, piping.shift
     total = len(network.elements)
     down, exit_place, outlet = [-1] * total, [-1] * total, [-1] * total
-    for node, index in enumerate(graph.members):
-        place = int(flow.below[node])
-        outlet[index] = int(flow.outlet[node])
-        if place < 0:
-            continue
-        exit_place[index] = place - shift
-        below = int(flow.below[place])
-        down[index] = graph.members[below] if below >= 0 else -1
-    ranked = sorted(range(shift), key=lambda n: -flow.rank[n] if flow.rank[n] < np.inf else 0.0)
-    order = [graph.members[n] for n in ranked]
-    cross = [
-        number for number in used if _crosses(network, number, down, exit_place, graph.ends_at)
-    ]
-    return Drainage(
-        graph.members, down, exit_place, outlet, order, outlets, graph.places, graph.ends_at,
-        joined, cross,
+    middle_of: list[Point | None] = [element.position for element in network.elements]
+    members, below = piping.members, flow.below.tolist()
+    for node, (index, number) in enumerate(zip(members, flow.outlet.tolist()[:shift], strict=True)):
+        outlet[index] = number
+        place = below[node]
+        if place >= 0:
+            exit_place[index] = place - shift
+            following = below[place]
+            down[index] = members[following] if following >= 0 else -1
+    for index, point in zip(members, middle_points(middles), strict=True):
+        middle_of[index] = point
+    far = np.where(np.isfinite(flow.far[:shift]), flow.far[:shift], 0.0)
+    order = [members[node] for node in reversed(np.argsort(-far, kind="stable").tolist())]
+    drainage = Drainage(
+        network, members, down, exit_place, order, places.points, places.ends_at,
+        outlet, outlets, places.joined, middle_of,
     )  # fmt: skip
+    drainage.cross_joints = [n for n in places.joints if _crosses(drainage, n)]
+    return drainage
 
 
-def _crosses(
-    network: Network,
-    number: int,
-    down: list[int],
-    exit_place: list[int],
-    ends_at: list[list[int]],
-) -> bool:
+def _crosses(drainage: Drainage, number: int) -> bool:
     """True where neither element of the joint flows out through the place they share."""
-    joint = network.joints[number]
-    place = ends_at[joint.a][joint.a_end]
-    return exit_place[joint.a] != place and exit_place[joint.b] != place
+    joint = drainage.network.joints[number]
+    place = drainage.ends_at[joint.a][joint.a_end]
+    return drainage.exit_place[joint.a] != place and drainage.exit_place[joint.b] != place

@@ -4,38 +4,71 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-from ifclint.ifc.elements import Role
+from ifclint.ifc.elements import Point, Role
 from ifclint.network import Network
-from ifclint.plumbing.flow.gravity_graph import Graph, Outlet, is_drain_source
+from ifclint.plumbing.drainage.sources import is_drain_source
+from ifclint.plumbing.flow.paths import Paths
+from ifclint.plumbing.flow.places import Flags, Ints, Places
 
 LEAVING = frozenset({"sewer-connection", "septic-tank"})
 PASSED_THROUGH = frozenset({"manhole", "inspection-chamber"})
 PUMPED = frozenset({"sump"})
 
 
-def _open_ends(network: Network, graph: Graph) -> Iterable[tuple[int, int]]:
+@dataclass(frozen=True, slots=True)
+class Outlet:
+    """Where drainage ends. `accepted` is False where it merely stops in the model."""
+
+    element: int
+    position: Point | None
+    kind: str  # "sewer-connection", "manhole", "named in the job file", "pumped", "open end", ...
+    basis: str
+    accepted: bool
+    certain: bool = True  # False where an outlet was taken for want of a better one
+
+
+class GravityPiping:
+    """The drainage before it is directed: its members, their places and the paths between them."""
+
+    def __init__(self, network: Network, places: Places, paths: Paths) -> None:
+        self.network, self.places, self.paths = network, places, paths
+        self.members = places.members
+        self.shift = len(places.members)  # nodes are the members, then the places
+        self.node_of = {index: node for node, index in enumerate(places.members)}
+        self.ends_of_place = np.bincount(places.place_of_end, minlength=len(places.points))
+
+    def height(self, place: int) -> float:
+        """How high a place lies; infinite where that is not known."""
+        point = self.places.points[place]
+        return point[2] if point is not None else float("inf")
+
+    def lowest(self, index: int) -> float:
+        """How high the lowest place of an element lies."""
+        return min((self.height(p) for p in self.places.ends_at[index]), default=float("inf"))
+
+
+def _open_ends(piping: GravityPiping) -> Iterable[tuple[int, int]]:
     """(element, place) of the ends of pipes and fittings that nothing is joined to."""
-    shift = len(graph.members)
-    for index in graph.members:
-        element = network.elements[index]
+    for index in piping.members:
+        element = piping.network.elements[index]
         if element.role in (Role.PIPE, Role.FITTING) and element.kind != "cap":
-            for place in graph.ends_at[index]:
-                if graph.ends_of_place[shift + place] == 1 and graph.places[place] is not None:
+            for place in piping.places.ends_at[index]:
+                if piping.ends_of_place[place] == 1 and piping.places.points[place] is not None:
                     yield index, place
 
 
-def named_outlets(network: Network, graph: Graph, job_outlets: Sequence[str]) -> list[Outlet]:
+def named_outlets(piping: GravityPiping, job_outlets: Sequence[str]) -> list[Outlet]:
     """The outlets the job file or the model names; where there is none, open ends that lead out."""
-    elements = network.elements
-    label = graph.component()
+    elements = piping.network.elements
+    label = piping.paths.components()
     named = set(job_outlets)
     found: list[Outlet] = []
     chambers: dict[int, int] = {}  # component -> its lowest chamber
-    for node, index in enumerate(graph.members):
+    for node, index in enumerate(piping.members):
         element = elements[index]
         if element.guid in named:
             found.append(Outlet(index, element.position, "named", "job file", True))
@@ -45,36 +78,36 @@ def named_outlets(network: Network, graph: Graph, job_outlets: Sequence[str]) ->
             found.append(Outlet(index, element.position, "pumped", "model", True))
         elif element.role is Role.CHAMBER and element.kind in PASSED_THROUGH:
             lowest = chambers.get(label[node])
-            if lowest is None or _height(graph, index) < _height(graph, lowest):
+            if lowest is None or piping.lowest(index) < piping.lowest(lowest):
                 chambers[label[node]] = index
-    served = {int(label[graph.node_of[o.element]]) for o in found if o.kind != "pumped"}
+    served = {int(label[piping.node_of[o.element]]) for o in found if o.kind != "pumped"}
     for component, index in chambers.items():
         if component not in served:
             served.add(int(component))
             element = elements[index]
             basis = "the lowest chamber of its piping"
-            certain = _height(graph, index) < _lowest_floor(network, float("inf"))
+            certain = piping.lowest(index) < _lowest_floor(piping.network, float("inf"))
             found.append(Outlet(index, element.position, element.kind, basis, True, certain))
-    return found if served else found + _leaving_open_ends(network, graph, label)
+    return found if served else found + _leaving_open_ends(piping, label)
 
 
-def _leaving_open_ends(network: Network, graph: Graph, label: NDArray[np.int_]) -> list[Outlet]:
+def _leaving_open_ends(piping: GravityPiping, label: Ints) -> list[Outlet]:
     """Where the model names no outlet at all: the lowest open end of each part, if it lies below
     the lowest floor or, less certainly, takes at least half of the fixtures."""
-    lowest_floor = _lowest_floor(network, -float("inf"))
-    sources = [i for i in graph.members if is_drain_source(network.elements[i])]
-    fixtures = Counter(int(label[graph.node_of[i]]) for i in sources)
+    lowest_floor = _lowest_floor(piping.network, -float("inf"))
+    sources = [i for i in piping.members if is_drain_source(piping.network.elements[i])]
+    fixtures = Counter(int(label[piping.node_of[i]]) for i in sources)
     found = []
-    for index, place in _lowest_open_ends(network, graph, label):
-        component = int(label[graph.node_of[index]])
-        certain = _place_z(graph, place) < lowest_floor
+    for index, place in _lowest_open_ends(piping, label):
+        component = int(label[piping.node_of[index]])
+        certain = piping.height(place) < lowest_floor
         if certain:
             basis = "the lowest open end of its piping, below the lowest floor"
         elif 2 * fixtures[component] >= len(sources) > 0:
             basis = "the lowest open end of the piping that takes most fixtures"
         else:
             continue
-        found.append(Outlet(index, graph.places[place], "open end", basis, True, certain))
+        found.append(Outlet(index, piping.places.points[place], "open end", basis, True, certain))
     return found
 
 
@@ -82,57 +115,48 @@ def _lowest_floor(network: Network, unknown: float) -> float:
     return min((s.elevation_m for s in network.model.storeys), default=unknown)
 
 
-def _lowest_open_ends(
-    network: Network, graph: Graph, label: NDArray[np.int_]
-) -> list[tuple[int, int]]:
+def _lowest_open_ends(piping: GravityPiping, label: Ints) -> list[tuple[int, int]]:
     """The lowest open end of each component."""
     lowest: dict[int, tuple[int, int]] = {}
-    for index, place in _open_ends(network, graph):
-        component = int(label[graph.node_of[index]])
+    for index, place in _open_ends(piping):
+        component = int(label[piping.node_of[index]])
         best = lowest.get(component)
-        if best is None or _place_z(graph, place) < _place_z(graph, best[1]):
+        if best is None or piping.height(place) < piping.height(best[1]):
             lowest[component] = (index, place)
     return list(lowest.values())
 
 
-def _place_z(graph: Graph, place: int) -> float:
-    position = graph.places[place]
-    return position[2] if position is not None else float("inf")
-
-
-def _height(graph: Graph, index: int) -> float:
-    return min((_place_z(graph, p) for p in graph.ends_at[index]), default=float("inf"))
-
-
-def stops(network: Network, graph: Graph, stranded: NDArray[np.bool_]) -> list[Outlet]:
+def stops(piping: GravityPiping, stranded: Flags) -> list[Outlet]:
     """Where the water of stranded piping ends up: its lowest open end, else its lowest point."""
-    label = graph.component(stranded)
+    label = piping.paths.components(stranded)
     stops: dict[int, Outlet] = {}
-    for index in graph.members:
-        node = graph.node_of[index]
-        element = network.elements[index]
+    for index in piping.members:
+        node = piping.node_of[index]
+        element = piping.network.elements[index]
         if stranded[node] and element.role is Role.PUMP:
             component = int(label[node])
             stops[component] = Outlet(index, element.position, "pumped", "model", True)
     open_ends: dict[int, tuple[int, int]] = {}
-    for index, place in _open_ends(network, graph):
-        if not stranded[graph.node_of[index]] or not stranded[len(graph.members) + place]:
+    for index, place in _open_ends(piping):
+        if not stranded[piping.node_of[index]] or not stranded[piping.shift + place]:
             continue
-        component = int(label[graph.node_of[index]])
+        component = int(label[piping.node_of[index]])
         best = open_ends.get(component)
-        if best is None or _place_z(graph, place) < _place_z(graph, best[1]):
+        if best is None or piping.height(place) < piping.height(best[1]):
             open_ends[component] = (index, place)
     for component, (index, place) in open_ends.items():
-        stop = Outlet(index, graph.places[place], "open end", "nothing is joined to it", False)
+        stop = Outlet(
+            index, piping.places.points[place], "open end", "nothing is joined to it", False
+        )
         stops.setdefault(component, stop)
     lowest: dict[int, int] = {}
-    for index in graph.members:
-        component = int(label[graph.node_of[index]])
-        if stranded[graph.node_of[index]] and component not in stops:
+    for index in piping.members:
+        component = int(label[piping.node_of[index]])
+        if stranded[piping.node_of[index]] and component not in stops:
             best_index = lowest.get(component)
-            if best_index is None or _height(graph, index) < _height(graph, best_index):
+            if best_index is None or piping.lowest(index) < piping.lowest(best_index):
                 lowest[component] = index
     for component, index in lowest.items():
-        position = network.elements[index].position
+        position = piping.network.elements[index].position
         stops[component] = Outlet(index, position, "low point", "its lowest element", False)
     return list(stops.values())

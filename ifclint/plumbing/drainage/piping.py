@@ -11,7 +11,7 @@ from math import acos, asin, degrees, dist, hypot
 
 from ifclint.ifc.elements import Element, Point, Role
 from ifclint.network import Network
-from ifclint.plumbing.drainage.gravity import Drainage, centre
+from ifclint.plumbing.drainage.gravity import Drainage
 from ifclint.plumbing.drainage.segments import VERTICAL_FROM_DEG, Service
 
 ROUNDING_DEG = 0.5
@@ -39,8 +39,7 @@ class Piping:
 
     def middle(self, index: int) -> Point | None:
         """Where the axes of an element meet."""
-        places = self.drainage.places
-        return centre(self.elements[index], [places[p] for p in self.drainage.ends_at[index]])
+        return self.drainage.middles[index]
 
     def exit(self, index: int) -> Point | None:
         """The point through which water leaves an element."""

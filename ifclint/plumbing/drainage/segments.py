@@ -13,7 +13,8 @@ from math import atan2, degrees, dist, hypot
 from ifclint.engineering.wording import trade_size
 from ifclint.ifc.elements import Element, Location, Point, Role, System
 from ifclint.network import Network
-from ifclint.plumbing.drainage.gravity import INDIRECT, Drainage
+from ifclint.plumbing.drainage.gravity import Drainage
+from ifclint.plumbing.drainage.sources import INDIRECT
 from ifclint.plumbing.flow.subject import place_of
 
 VERTICAL_FROM_DEG = 45.0  # steeper than this a drain is vertical, in either family of codes
@@ -173,7 +174,7 @@ def make_segments(
     segment_of: dict[int, DrainSegment] = {}
     ahead: dict[int, tuple[int, tuple[int, ...], bool]] = {}  # next pipe, fittings to it, clear way
     segments: list[DrainSegment] = []
-    for index in reversed(drainage.order):
+    for index in drainage.order:
         ahead[index] = _ahead(topology, ahead, index)
         element = network.elements[index]
         if element.role is not Role.PIPE:

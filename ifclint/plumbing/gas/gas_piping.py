@@ -15,7 +15,8 @@ from itertools import pairwise
 from ifclint.engineering.wording import trade_size
 from ifclint.ifc.elements import Element, Location, Point, Role, System
 from ifclint.network import Network
-from ifclint.plumbing.flow.distribution import Connection, Distribution, distribute
+from ifclint.plumbing.flow.distribution import Connection, Distribution
+from ifclint.plumbing.flow.pressure import distribute
 from ifclint.plumbing.flow.subject import OfElement, place_of
 
 SHUTOFFS = frozenset({"gas-shutoff", "isolating"})

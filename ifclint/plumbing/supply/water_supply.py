@@ -12,7 +12,8 @@ from functools import cached_property
 from ifclint.errors import InputError
 from ifclint.ifc.elements import WATER_SUPPLY, Element, Location, Point, Role, System
 from ifclint.network import Network
-from ifclint.plumbing.flow.distribution import Connection, Distribution, distribute, head_of
+from ifclint.plumbing.flow.distribution import Connection, Distribution
+from ifclint.plumbing.flow.pressure import distribute, head_of
 from ifclint.plumbing.flow.subject import OfElement, place_of
 from ifclint.plumbing.flow.supply_segments import PressureSegment, make_pressure_segments
 

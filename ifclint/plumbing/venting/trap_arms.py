@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from enum import StrEnum
-from typing import TYPE_CHECKING
 
 from ifclint.engineering.units import M_PER_IN
 from ifclint.ifc.elements import Element, Location, Point, Role
@@ -13,9 +12,6 @@ from ifclint.plumbing.drainage.piping import Piping, length_of, level_turns_deg
 from ifclint.plumbing.flow.subject import place_of
 from ifclint.plumbing.surroundings.obstacles import NO_RIM
 from ifclint.plumbing.venting.vents import VentJoint, VentTree
-
-if TYPE_CHECKING:
-    from ifclint.plumbing.venting.vent_groups import VentGroup
 
 FEW = 8  # so many other arms may meet one before it is no longer followed for a vent
 FAR = 400  # elements
@@ -29,6 +25,20 @@ class Meets(StrEnum):
     WET_DRAIN = "a drain that breathes from above"
     DROP = "a turn down"
     NOTHING = "no vent"
+
+
+class Method(StrEnum):
+    """How a trap is vented."""
+
+    INDIVIDUAL = "individual vent"
+    COMMON = "common vent"
+    VERTICAL_WET = "vertical wet vent"
+    HORIZONTAL_WET = "horizontal wet vent"
+    CIRCUIT = "circuit vent"
+    STACK_VENT = "stack vent"
+    WASTE_STACK = "waste stack vent"
+    ISLAND = "island vent"
+    ADMITTANCE = "air admittance valve"
 
 
 @dataclass(eq=False)
@@ -48,7 +58,7 @@ class TrapArm:
     air_from: int = -1  # the drain element at which the wet drain it meets is vented
     joined_by: tuple[int, ...] = ()  # bare drains that meet it before the vent
     turned_down: int = -1  # the pipe in which it falls before any vent
-    group: VentGroup | None = None
+    method: Method | None = None  # by which it is vented
     points: list[Point | None] = field(default_factory=list)
 
     @property
@@ -148,7 +158,7 @@ def find_air(piping: Piping, trees: list[VentTree]) -> Air:
         for joint in tree.joints:
             joints.setdefault(joint.drain, []).append(joint)
     at, past_level = [-1] * len(piping.elements), [False] * len(piping.elements)
-    for index in piping.drainage.order:
+    for index in reversed(piping.drainage.order):
         if not piping.is_wet(index):
             continue
         if index in joints and joints[index][0].tree.is_vent:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from enum import StrEnum
 from math import dist
 
 from ifclint.ifc.elements import Element, Location
@@ -15,7 +14,7 @@ from ifclint.plumbing.drainage.segments import DrainSegment, services
 from ifclint.plumbing.drainage.stacks import STOREY_HEIGHT_M, Stack
 from ifclint.plumbing.flow.subject import place_of
 from ifclint.plumbing.surroundings.obstacles import Surroundings, rim_m
-from ifclint.plumbing.venting.trap_arms import Air, Meets, TrapArm, find_air, find_trap_arms
+from ifclint.plumbing.venting.trap_arms import Air, Meets, Method, TrapArm, find_air, find_trap_arms
 from ifclint.plumbing.venting.vents import (
     VentJoint,
     VentSegment,
@@ -31,18 +30,6 @@ ISLAND_KINDS = frozenset(
 )
 ISLAND_ELEMENTS = 15  # the return of an island vent joins the drain within so many elements
 ISLAND_LOOP_M = 8.0  # and its loop is no longer than this
-
-
-class Method(StrEnum):
-    INDIVIDUAL = "individual vent"
-    COMMON = "common vent"
-    VERTICAL_WET = "vertical wet vent"
-    HORIZONTAL_WET = "horizontal wet vent"
-    CIRCUIT = "circuit vent"
-    STACK_VENT = "stack vent"
-    WASTE_STACK = "waste stack vent"
-    ISLAND = "island vent"
-    ADMITTANCE = "air admittance valve"
 
 
 @dataclass(eq=False)
@@ -205,7 +192,7 @@ def _groups(piping: Piping, arms: list[TrapArm], air: Air, stacks: list[Stack]) 
             groups.append(_wet_group(piping, joint, [] if upright else mine, level, True))
     for group in groups:
         for arm in group.arms:
-            arm.group = group
+            arm.method = group.method
     return groups
 
 

@@ -164,7 +164,7 @@ def _above(context: Context) -> list[list[int]]:
     """The wet elements that flow into each element."""
     plumbing = context.plumbing
     wet = plumbing.drainage.accumulate(plumbing.sources)
-    return [[i for i in found if wet[i]] for found in plumbing.drainage.upstream()]
+    return [[i for i in found if wet[i]] for found in plumbing.drainage.beyond]
 
 
 RISE_M = 0.010

@@ -295,7 +295,7 @@ def _perhaps(arm: TrapArm, context: Context) -> Answer:
 
 def _method_is_known(arm: TrapArm, context: Context) -> bool:
     """Whether the code has the method by which the arm breathes; its own rule judges the rest."""
-    row = method_row(context, arm.group.method) if arm.group is not None else None
+    row = method_row(context, arm.method) if arm.method is not None else None
     if row is None or row.text("allowed") == "no":
         return False
     fixtures = row.text("fixtures").split()
@@ -322,9 +322,9 @@ def _why(arm: TrapArm, context: Context) -> tuple[str, str]:
         s_trap = ", which makes it an S-trap" if (arm.length_m or 9.0) <= near else ""
         turn = elements[arm.turned_down].label
         return f"its arm turns down into {turn} before any vent{s_trap}", remedy
-    if arm.meets is Meets.WET_DRAIN and arm.group is not None:
+    if arm.meets is Meets.WET_DRAIN and arm.method is not None:
         end = elements[arm.path[-1]].label
-        method = arm.group.method
+        method = arm.method
         return (
             f"it joins {end}, below other fixtures' vents, and a {kind_words(arm.fixture.kind)} "
             f"may not be vented by a {method}",

@@ -47,7 +47,7 @@ def _trap_row(arm: TrapArm, context: Context) -> dict[str, object]:
         "arm_ft": feet(arm.length_m) if known and arm.length_m is not None else None,
         "allowed_ft": listed_length_ft(arm, context) if arm.breathes else None,
         "fall_in": feet(arm.fall_m) * 12 if known and arm.fall_m is not None else None,
-        "method": arm.group.method.value if arm.group is not None else str(arm.meets),
+        "method": arm.method.value if arm.method is not None else str(arm.meets),
         "vent_in": vent.size_in if vent is not None else None,
     }
 

@@ -1,0 +1,78 @@
+"""Piping in the direction of flow: a forest whose roots are the outlets, or the sources.
+
+One shape for all services. Drainage is gathered toward its outlets, water and gas are led away from
+their sources; in both an element has one neighbour nearer to the root, and what passes it is what
+is given to (or taken by) all that lies beyond it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+from ifclint.ifc.elements import Element, Point
+from ifclint.network import Network
+
+
+@dataclass(repr=False)
+class Directed:
+    """The elements of a service and, for each, the next one nearer to the root.
+
+    Lists are indexed by element, as in the network; -1 stands for none.
+    """
+
+    network: Network
+    members: list[int]
+    toward: list[int]  # the next element nearer to the root
+    through: list[int]  # the place between the two
+    order: list[int]  # the members that are directed, the root first
+    places: list[Point | None]
+    ends_at: list[list[int]]  # element -> the place of each of its ends
+
+    @cached_property
+    def elements(self) -> list[Element]:
+        return self.network.elements
+
+    @cached_property
+    def beyond(self) -> list[list[int]]:
+        """The elements whose next one nearer to the root an element is."""
+        found: list[list[int]] = [[] for _ in self.toward]
+        for index in self.order:
+            if self.toward[index] >= 0:
+                found[self.toward[index]].append(index)
+        return found
+
+    def redirected(self) -> None:
+        """To be called where `toward` or `order` was changed."""
+        self.__dict__.pop("beyond", None)
+
+    def path(self, index: int) -> list[int]:
+        """The elements from the root to an element, both with it."""
+        path = []
+        while index >= 0:
+            path.append(index)
+            index = self.toward[index]
+        return path[::-1]
+
+    def shares(self) -> Mapping[int, Sequence[tuple[int, float]]]:
+        """What several elements lead to: the elements that do, and the share of each."""
+        return {}
+
+    def accumulate(self, values: Mapping[int, float]) -> list[float]:
+        """What passes each element when each element of `values` gives (or takes) its value."""
+        flow = [0.0] * len(self.toward)
+        for index, value in values.items():
+            if index >= 0:
+                flow[index] += value
+        toward, shares = self.toward, self.shares()
+        for index in reversed(self.order):
+            amount, following = flow[index], toward[index]
+            if not amount or following < 0:
+                continue
+            if index not in shares:
+                flow[following] += amount
+                continue
+            for feed, share in shares[index]:
+                flow[feed] += amount * share
+        return flow

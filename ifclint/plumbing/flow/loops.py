@@ -1,0 +1,96 @@
+"""Loops of piping under pressure: kept where they are cut, or shared where paths run in parallel."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+
+from ifclint.plumbing.flow.distribution import Distribution, Loop
+
+
+def keep_loops(made: Distribution, closings: Iterable[tuple[int, int, int]]) -> None:
+    """Keep every loop; share what passes between the paths where they lead to one point.
+
+    That point is an element of the loop, or the place at which its two paths meet.
+    """
+    met = list(closings)
+    if not met:
+        return
+    feeding = made.accumulate({c.up: 1.0 for c in made.connections})
+    taken = {c.up for c in made.connections}
+    for a, b, place in met:
+        if a == b:
+            made.loops.append(Loop(a, (a,), (), a, False))
+            continue
+        start, one, other = _two_paths(made, a, b)
+        taps = [i for i in (*one, *other) if _taken_off(made, feeding, taken, i, {*one, *other})]
+        shared = len(taps) == 1 and bool(one) and bool(other)
+        made.loops.append(Loop(start, one, other, taps[0] if shared else b, shared))
+        if shared:
+            _share(made, taps[0], one, other, place, taps[0] in taken)
+    if made.also_fed_by:
+        _sort_again(made)
+
+
+def _two_paths(made: Distribution, a: int, b: int) -> tuple[int, tuple[int, ...], tuple[int, ...]]:
+    """The last element common to the paths to `a` and `b`, and the rest of both."""
+    to_a, to_b = made.path(a), made.path(b)
+    common = 0
+    while common < min(len(to_a), len(to_b)) and to_a[common] == to_b[common]:
+        common += 1
+    start = to_a[common - 1] if common else -1
+    return start, tuple(to_a[common:]), tuple(to_b[common:])
+
+
+def _taken_off(
+    made: Distribution, feeding: list[float], taken: set[int], index: int, loop: set[int]
+) -> bool:
+    """Whether something leaves the loop at an element of it."""
+    return index in taken or any(feeding[i] for i in made.beyond[index] if i not in loop)
+
+
+def _share(
+    made: Distribution,
+    meets: int,
+    one: tuple[int, ...],
+    other: tuple[int, ...],
+    place: int,
+    is_used: bool,
+) -> None:
+    """Lead both paths of a loop, cut at `place`, to the element at which they meet; or, where they
+    meet at its far end, to what goes on from there."""
+    path, against = (one, other) if meets in one else (other, one)
+    beyond = path[path.index(meets) + 1 :]  # directed away from the meeting: turn it round
+    if beyond:
+        place = made.through[beyond[0]]
+    onward = [i for i in made.beyond[meets] if i not in beyond]
+    feed = against[-1]
+    for index in reversed(beyond):
+        made.toward[index] = feed
+        made.through[index] = _between(made, feed, index)
+        feed = index
+    at_far_end = not is_used and all(made.through[i] == place for i in onward)
+    for index in onward if at_far_end else [meets]:
+        made.also_fed_by[index] = (*made.also_fed_by.get(index, ()), feed)
+    made.redirected()
+
+
+def _between(made: Distribution, a: int, b: int) -> int:
+    """A place at which two elements meet."""
+    return next(place for place in made.ends_at[a] if place in made.ends_at[b])
+
+
+def _sort_again(made: Distribution) -> None:
+    """Everything after all that feed it; where that cannot be, the further paths are given up."""
+    import networkx as nx
+
+    rank = {index: n for n, index in enumerate(made.order)}
+    fed = nx.DiGraph()
+    fed.add_nodes_from(made.order)
+    fed.add_edges_from((feed, index) for index in made.order for feed in made.feeds(index))
+    try:
+        made.order = list(nx.lexicographical_topological_sort(fed, key=rank.__getitem__))
+    except nx.NetworkXUnfeasible:
+        made.also_fed_by.clear()
+        made.loops = [replace(loop, shared=False) for loop in made.loops]
+    made.redirected()

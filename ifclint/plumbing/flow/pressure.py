@@ -1,0 +1,183 @@
+"""Directing piping under pressure: the shortest paths from its sources."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Sequence
+
+import numpy as np
+
+from ifclint.ifc.elements import Element, Role, System
+from ifclint.network import Network
+from ifclint.plumbing.flow.distribution import INFINITE, Connection, Distribution
+from ifclint.plumbing.flow.loops import keep_loops
+from ifclint.plumbing.flow.paths import Paths, Reached
+from ifclint.plumbing.flow.places import Flags, Floats, Places, distances
+
+NO_LENGTH_M = 1e-6  # the length of a path whose ends are not known
+
+Uses = Callable[[Element], bool]
+SideOf = Callable[[Element], int]
+
+
+class PressurePiping:
+    """The piping before it is directed: nodes are the elements it can pass, then the places."""
+
+    def __init__(
+        self, network: Network, members: Iterable[int], uses: Uses, side_of: SideOf | None
+    ) -> None:
+        self.network = network
+        self.places = Places(network, list(members), side_of)
+        elements = network.elements
+        self.users = {i for i in self.places.members if uses(elements[i])}
+        self.passable = [i for i in self.places.members if i not in self.users]
+        self.shift = len(self.passable)
+        passed = np.array([i not in self.users for i in self.places.members], dtype=bool)
+        self._passed, counts = passed, self.places.counts
+        self._kept = np.repeat(passed, counts)
+        self.element = np.repeat(np.arange(self.shift), counts[passed])
+        self.place = self.places.place_of_end[self._kept]
+        self.length_m = self._lengths()
+
+    def _lengths(self) -> Floats:
+        """From the middle of an element to each of its ends: half of a pipe, else as drawn."""
+        elements = [self.network.elements[i] for i in self.passable]
+        stated = np.array(
+            [(e.length_m or np.nan) if e.role is Role.PIPE else np.nan for e in elements]
+        )
+        middles = self.places.middles[self._passed]
+        drawn = np.nan_to_num(distances(self.places.end_points[self._kept], middles[self.element]))
+        halves = stated[self.element] / 2
+        return np.asarray(np.where(np.isnan(halves), drawn, halves) + NO_LENGTH_M)
+
+    def search(self, sources: set[int]) -> Reached | None:
+        """The shortest paths from the sources; None where there is none."""
+        starts = [node for node, index in enumerate(self.passable) if index in sources]
+        if not starts:
+            return None
+        inward, outward = self._gates(sources)
+        paths = Paths(
+            self.shift + len(self.places.points),
+            self.element,
+            self.place + self.shift,
+            outward=np.where(outward, self.length_m, np.inf),
+            inward=np.where(inward, self.length_m, np.inf),
+        )
+        return paths.search(starts)
+
+    def _gates(self, sources: set[int]) -> tuple[Flags, Flags]:
+        """Which ends lead in, and which out: a source and a heater as their ports say."""
+        inward = np.ones(len(self.element), dtype=bool)
+        outward = np.ones(len(self.element), dtype=bool)
+        first = np.searchsorted(self.element, np.arange(self.shift))
+        for node, index in enumerate(self.passable):
+            element = self.network.elements[index]
+            heats = element.role is Role.HEATER
+            if not heats and index not in sources:
+                continue
+            for k, end in enumerate(element.ends, int(first[node])):
+                inward[k] = end.flow != "out" and not (heats and end.system is System.HOT_WATER)
+                outward[k] = end.flow != "in" and not (heats and end.system is System.COLD_WATER)
+        return inward, outward
+
+
+def distribute(
+    network: Network,
+    members: Iterable[int],
+    sources: Sequence[int],
+    uses: Uses,
+    side_of: SideOf | None = None,
+) -> Distribution:
+    """Direct the members from the sources.
+
+    Nothing passes through an element that `uses` (a fixture, an appliance): each joined end of it
+    becomes a `Connection`. Between elements of different sides, as `side_of` tells them (0 is
+    either), nothing passes; such joints stand in `refused`. An element whose ends say "in" and
+    "out" is passed in that direction only if it is a source or a heater.
+    """
+    piping = PressurePiping(network, members, uses, side_of)
+    reached = piping.search(set(sources))
+    if reached is None:
+        size = piping.shift + len(piping.places.points)
+        nothing = np.full(size, -1, dtype=np.int64)
+        reached = Reached(np.full(size, np.inf), nothing, nothing)
+    made = _forest(piping, reached, sources)
+    keep_loops(made, _closings(piping, reached))
+    return made
+
+
+def _forest(piping: PressurePiping, reached: Reached, sources: Sequence[int]) -> Distribution:
+    total, shift, passable = len(piping.network.elements), piping.shift, piping.passable
+    up, entry, length = [-1] * total, [-1] * total, [INFINITE] * total
+    before = reached.before.tolist()
+    nodes = np.argsort(reached.far[:shift], kind="stable")
+    order = []
+    for node, distance in zip(nodes.tolist(), reached.far[nodes].tolist(), strict=True):
+        if distance == INFINITE:
+            break
+        index, place = passable[node], before[node]
+        order.append(index)
+        length[index] = distance
+        if place >= 0:
+            entry[index] = place - shift
+            up[index] = passable[before[place]]
+    places = piping.places
+    return Distribution(
+        piping.network, places.members, up, entry, order, places.points, places.ends_at,
+        list(sources), length, list(_connections(piping, reached)), piping.users, places.refused,
+        reached.far[shift:].tolist(),
+    )  # fmt: skip
+
+
+def _connections(piping: PressurePiping, reached: Reached) -> Iterator[Connection]:
+    """Every end of a user that piping is joined to."""
+    piped = set(piping.place.tolist())
+    far, before = reached.far.tolist(), reached.before.tolist()
+    for index in piping.places.members:
+        if index not in piping.users:
+            continue
+        for end, place in enumerate(piping.places.ends_at[index]):
+            if place not in piped:
+                continue
+            node = before[place + piping.shift]
+            if node >= 0:
+                at = place + piping.shift
+                yield Connection(index, end, place, piping.passable[node], far[at])
+            else:
+                yield Connection(index, end, place, -1, None)
+
+
+def _closings(piping: PressurePiping, reached: Reached) -> Iterator[tuple[int, int, int]]:
+    """Pairs of reached elements, and the place where they meet, neither feeding the other."""
+    places, before = piping.place + piping.shift, reached.before
+    both = np.isfinite(reached.far[piping.element]) & np.isfinite(reached.far[places])
+    free = both & (before[places] != piping.element) & (before[piping.element] != places)
+    for k in np.flatnonzero(free).tolist():
+        feeder = piping.passable[int(before[places[k]])]
+        yield piping.passable[int(piping.element[k])], feeder, int(piping.place[k])
+
+
+def head_of(
+    network: Network,
+    members: Iterable[int],
+    meter: int,
+    uses: Uses,
+    side_of: SideOf | None = None,
+) -> int:
+    """Where piping begins: the far end of what lies before a meter, else the meter itself.
+
+    What lies before it is the one side of it that leads to nothing that uses.
+    """
+    if len(network.joined[meter]) < 2:
+        return meter
+    whole = distribute(network, members, [meter], uses, side_of)
+    used = whole.accumulate({c.up: 1.0 for c in whole.connections})
+    below = whole.beyond
+    sides = [side for side in below[meter] if not used[side]]
+    inlets = {i for i, end in enumerate(network.elements[meter].ends) if end.flow == "in"}
+    stated = [s for s in sides if whole.ends_at[meter].index(whole.through[s]) in inlets]
+    if (len(sides) != 1 and len(stated) != 1) or len(sides) == len(below[meter]):
+        return meter
+    index = (stated or sides)[0]
+    while len(below[index]) == 1:
+        index = below[index][0]
+    return index if not below[index] else meter
