@@ -41,10 +41,10 @@ from ifclint.plumbing.heaters.heaters import (
     find_heaters,
 )
 from ifclint.plumbing.pieces import Piece, find_pieces
+from ifclint.plumbing.supply.segments import WaterSegment
 from ifclint.plumbing.supply.water_supply import (
     Supply,
     WaterFixture,
-    WaterSegment,
     WaterService,
     find_supply,
 )

@@ -9,7 +9,7 @@ from ifclint.ifc.elements import Element, Role
 from ifclint.network import Network, connect
 from ifclint.plumbing.flow.distribution import Distribution
 from ifclint.plumbing.flow.pressure import distribute, head_of
-from ifclint.plumbing.flow.supply_segments import make_pressure_segments
+from ifclint.plumbing.supply.segments import make_water_segments
 from ifclint.testing import read_network
 
 TREE = """
@@ -71,7 +71,7 @@ def test_loads_add_up_toward_the_source() -> None:
 
 
 def test_lines_end_at_junctions_and_not_at_couplings() -> None:
-    lines = make_pressure_segments(of(TREE, "A"))
+    lines = make_water_segments(of(TREE, "A"))
     assert [[e.name for e in line.elements if e.role is Role.PIPE] for line in lines] == [
         ["A"], ["D"], ["B", "B2"],
     ]  # fmt: skip

@@ -10,12 +10,11 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from math import atan2, degrees, dist, hypot
 
-from ifclint.engineering.wording import trade_size
-from ifclint.ifc.elements import Element, Location, Point, Role, System
+from ifclint.ifc.elements import Element, Point, Role, System
 from ifclint.network import Network
 from ifclint.plumbing.drainage.gravity import Drainage
 from ifclint.plumbing.drainage.sources import INDIRECT
-from ifclint.plumbing.flow.subject import place_of
+from ifclint.plumbing.flow.segment import Segment
 
 VERTICAL_FROM_DEG = 45.0  # steeper than this a drain is vertical, in either family of codes
 _ROUNDING_DEG = 0.5
@@ -55,7 +54,7 @@ class Pipe:
 
 
 @dataclass(eq=False)
-class DrainSegment:
+class DrainSegment(Segment):
     """A run of pipe, upstream first. `next` is the run it flows into (for a vent: drains back)."""
 
     pipes: list[Pipe]
@@ -78,12 +77,12 @@ class DrainSegment:
         return self.service is Service.DRAIN and self.part is not Part.TAILPIECE
 
     @property
-    def first(self) -> Element:
-        return self.pipes[0].element
+    def pipe_elements(self) -> list[Element]:
+        return [pipe.element for pipe in self.pipes]
 
     @property
-    def size_in(self) -> float | None:
-        return self.first.size_in
+    def first(self) -> Element:
+        return self.pipes[0].element
 
     @property
     def vertical(self) -> bool | None:
@@ -93,10 +92,6 @@ class DrainSegment:
     def orientation(self) -> str | None:
         """ "vertical" or "horizontal", None where the model has no positions."""
         return None if self.vertical is None else ("vertical" if self.vertical else "horizontal")
-
-    @property
-    def material(self) -> str:
-        return self.first.material
 
     @property
     def length_m(self) -> float | None:
@@ -116,22 +111,16 @@ class DrainSegment:
         return None if flattest is None else flattest.slope
 
     @property
-    def key(self) -> str:
-        return self.first.guid
-
-    @property
-    def label(self) -> str:
-        size = f"{trade_size(self.size_in)} " if self.size_in else ""
-        what = self.part.value if self.service is Service.DRAIN else self.service.value
-        return f'{size}{what} "{self.first.label}"'
+    def words(self) -> str:
+        return self.part.value if self.service is Service.DRAIN else self.service.value
 
     @property
     def system(self) -> str:
         return (self.first.system or System.SANITARY).value
 
     @property
-    def element_ids(self) -> tuple[str, ...]:
-        return tuple(p.element.guid for p in self.pipes)
+    def point(self) -> Point | None:
+        return midpoint(self.pipes[0])
 
     def lacking(self, fact: str) -> tuple[str, ...]:
         """The elements whose missing fact makes the run's fact unknown."""
@@ -142,10 +131,6 @@ class DrainSegment:
             if getattr(pipe.element if fact == "size_in" else pipe, attribute, 0) is None
         ]
         return tuple(lacking) or self.element_ids
-
-    @property
-    def location(self) -> Location:
-        return place_of(self.first, midpoint(self.pipes[0]))
 
 
 def midpoint(pipe: Pipe) -> Point | None:

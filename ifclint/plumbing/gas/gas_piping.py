@@ -12,11 +12,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 
-from ifclint.engineering.wording import trade_size
 from ifclint.ifc.elements import Element, Location, Point, Role, System
 from ifclint.network import Network
 from ifclint.plumbing.flow.distribution import Connection, Distribution
 from ifclint.plumbing.flow.pressure import distribute
+from ifclint.plumbing.flow.segment import Segment
 from ifclint.plumbing.flow.subject import OfElement, place_of
 
 SHUTOFFS = frozenset({"gas-shutoff", "isolating"})
@@ -39,7 +39,7 @@ class GasZone:
 
 
 @dataclass(eq=False)
-class GasSegment:
+class GasSegment(Segment):
     """Pipe between junctions of one size and material."""
 
     pipes: list[Element]
@@ -51,9 +51,12 @@ class GasSegment:
     appliances: list[GasAppliance] = field(default_factory=list)  # all it feeds
     path: list[Element] = field(default_factory=list)  # its pipes and fittings in order
 
+    system = System.GAS.value
+    words = "gas pipe"
+
     @property
     def from_source(self) -> tuple[GasSegment, ...]:
-        """The runs from the source to this one, with it."""
+        """The segments from the source to this one, with it."""
         segments, segment = [], self
         while True:
             segments.append(segment)
@@ -62,44 +65,17 @@ class GasSegment:
             segment = segment.up
 
     @property
-    def first(self) -> Element:
-        return self.pipes[0]
-
-    @property
-    def size_in(self) -> float | None:
-        return self.first.size_in
-
-    @property
-    def material(self) -> str | None:
-        return self.first.material or None
+    def pipe_elements(self) -> list[Element]:
+        return self.pipes
 
     @property
     def length_m(self) -> float:
+        """From the middle of the fitting before it to the middle of the fitting after it."""
         return self.end_m - self.start_m
 
     @property
-    def key(self) -> str:
-        return self.first.guid
-
-    @property
-    def label(self) -> str:
-        return f'{trade_size(self.size_in)} gas pipe "{self.first.label}"'
-
-    @property
-    def system(self) -> str:
-        return System.GAS.value
-
-    @property
-    def element_ids(self) -> tuple[str, ...]:
-        return tuple(pipe.guid for pipe in self.pipes)
-
-    @property
-    def location(self) -> Location:
-        return place_of(self.first, middle_of(self.first))
-
-    def lacking(self, fact: str) -> tuple[str, ...]:
-        lacking = [p.guid for p in self.pipes if not getattr(p, fact, True)]
-        return tuple(lacking) or self.element_ids
+    def point(self) -> Point | None:
+        return middle_of(self.first)
 
 
 @dataclass(eq=False)

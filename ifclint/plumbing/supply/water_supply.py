@@ -15,9 +15,8 @@ from ifclint.network import Network
 from ifclint.plumbing.flow.distribution import Connection, Distribution
 from ifclint.plumbing.flow.pressure import distribute, head_of
 from ifclint.plumbing.flow.subject import OfElement, place_of
-from ifclint.plumbing.flow.supply_segments import PressureSegment, make_pressure_segments
+from ifclint.plumbing.supply.segments import COLD, HOT, WaterSegment, make_water_segments
 
-COLD, HOT = "cold", "hot"
 USERS = frozenset({Role.FIXTURE, Role.APPLIANCE})
 NOT_POTABLE_KINDS = frozenset({"disposer", "roof-drain", "pan-drain"})
 WATER_DEVICES = frozenset({Role.METER, Role.HEATER, Role.TANK, Role.PUMP})
@@ -32,19 +31,6 @@ WANTS_WATER = frozenset(
 )  # fmt: skip
 _SIDES = {System.COLD_WATER: COLD, System.HOT_WATER: HOT, System.HOT_WATER_RETURN: HOT}
 _SIDE_NUMBERS = {System.COLD_WATER: 1, System.HOT_WATER: 2, System.HOT_WATER_RETURN: 2}
-
-
-@dataclass(eq=False, repr=False)
-class WaterSegment(PressureSegment):
-    """A line of the water supply. `service` is what it carries: hot downstream of a heater."""
-
-    service: str = COLD
-    heater: int = -1  # the heater it comes from
-    number: int = 0  # in `Supply.lines`
-
-    @property
-    def system(self) -> str:
-        return f"{self.service} water"
 
 
 @dataclass(eq=False, repr=False)
@@ -197,8 +183,7 @@ class _Meeting:
         heavy = [-1] * len(segments)
         self.segments = segments
         self.up = [
-            segment.above.number if isinstance(segment.above, WaterSegment) else -1
-            for segment in segments
+            segment.above.number if segment.above is not None else -1 for segment in segments
         ]
         for number in range(len(segments) - 1, -1, -1):
             above = self.up[number]
@@ -243,11 +228,7 @@ def find_supply(network: Network, source: str | None = None) -> Supply:
     members = _members(network)
     heads, basis = _heads(network, members, source)
     distribution = distribute(network, members, heads, _uses, _side)
-    segments = [
-        segment
-        for segment in make_pressure_segments(distribution, WaterSegment)
-        if isinstance(segment, WaterSegment)
-    ]
+    segments = make_water_segments(distribution)
     for number, segment in enumerate(segments):
         segment.number = number
         _serve(elements, segment)
@@ -343,7 +324,7 @@ def _largest_open_end(network: Network, members: list[int]) -> int | None:
 def _serve(elements: list[Element], segment: WaterSegment) -> None:
     """Hot downstream of a heater; what no heater feeds is what the line above it is."""
     above = segment.above
-    if not isinstance(above, WaterSegment):
+    if above is None:
         segment.service = _SIDES.get(segment.first.system or System.OTHER, COLD)
         return
     last = above.indexes[-1]

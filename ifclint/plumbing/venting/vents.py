@@ -11,10 +11,10 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from math import dist
 
-from ifclint.engineering.wording import trade_size
 from ifclint.ifc.elements import Element, Location, Point, Role
 from ifclint.plumbing.drainage.piping import Piping
-from ifclint.plumbing.drainage.segments import DrainSegment, Service, midpoint
+from ifclint.plumbing.drainage.segments import DrainSegment, Service
+from ifclint.plumbing.flow.segment import Segment
 from ifclint.plumbing.flow.subject import place_of
 
 DRY = (Service.VENT, Service.STUB)
@@ -112,8 +112,8 @@ class VentTree:
 
 
 @dataclass(eq=False)
-class VentSegment:
-    """A run of dry vent of one size and one course, with what it lets breathe."""
+class VentSegment(Segment):
+    """Dry vent of one size and orientation, with what it lets breathe."""
 
     segment: DrainSegment
     tree: VentTree
@@ -123,30 +123,16 @@ class VentSegment:
     rim_of: str = ""
     island: bool = False  # part of an island vent, below the rim it serves
 
-    @property
-    def key(self) -> str:
-        return self.segment.key
+    system = "vent"
+    words = "vent"
 
     @property
-    def label(self) -> str:
-        size = f"{trade_size(self.segment.size_in)} " if self.segment.size_in else ""
-        return f'{size}vent "{self.segment.first.label}"'
+    def pipe_elements(self) -> list[Element]:
+        return self.segment.pipe_elements
 
     @property
-    def system(self) -> str:
-        return "vent"
-
-    @property
-    def element_ids(self) -> tuple[str, ...]:
-        return self.segment.element_ids
-
-    @property
-    def location(self) -> Location:
-        return place_of(self.segment.first, midpoint(self.segment.pipes[0]))
-
-    @property
-    def size_in(self) -> float | None:
-        return self.segment.size_in
+    def point(self) -> Point | None:
+        return self.segment.point
 
     @property
     def slope(self) -> float | None:

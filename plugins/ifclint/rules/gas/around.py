@@ -67,7 +67,7 @@ def gas_material(segment: GasSegment, context: Context) -> Answer:
     polyethylene where it may lie; no other plastic, and no cast iron pipe. Fittings too, where
     their material is told.
     """
-    if segment.material is None:
+    if not segment.material:
         return unverified(
             f"The material of {segment.label} is not known.",
             "Give the pipe a material (IfcMaterial on the pipe or its type).",

@@ -110,7 +110,7 @@ def _run_row(segment: GasSegment, sized: Sized) -> dict[str, object]:
         "element_id": segment.first.guid,
         "pipe": segment.first.label,
         "storey": segment.first.storey,
-        "material": segment.material,
+        "material": segment.material or None,
         "size_in": segment.size_in,
         "own_ft": segment.length_m / M_PER_FT,
         "length_ft": sized.length_m / M_PER_FT,

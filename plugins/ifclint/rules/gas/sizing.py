@@ -231,7 +231,7 @@ def _sized(
         return sized
     by_equation = context.job.gas.sizing == "equation"
     material = table_material(segment.material, segment.first.type_name + " " + segment.first.name)
-    if segment.material is None or material is None:
+    if not segment.material or material is None:
         sized.missing = _no_material(segment)
         return sized
     sizing = sizing_for(context.code, service, material, by_equation)
@@ -253,7 +253,7 @@ def sizing_for(code: AdoptedCode, service: Service, material: str, by_equation: 
 
 
 def _no_material(segment: GasSegment) -> Missing:
-    if segment.material is None:
+    if not segment.material:
         return Missing(
             f"The material of {segment.label} is not known.",
             "Give the pipe a material (IfcMaterial on the pipe or its type).",

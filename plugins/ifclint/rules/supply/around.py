@@ -8,7 +8,8 @@ from ifclint.engineering.wording import feet_text
 from ifclint.findings import NOT_APPLICABLE, PASS, Answer, Measure, Outcome, Severity, Step
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import ANY_CODE, Context, rule
-from ifclint.plumbing.supply.water_supply import WaterFixture, WaterSegment, WaterService
+from ifclint.plumbing.supply.segments import WaterSegment
+from ifclint.plumbing.supply.water_supply import WaterFixture, WaterService
 from ifclint.rules.supply.demand import demand
 
 QUICK = frozenset({"dishwasher", "clothes-washer", "ice-maker"})  # solenoid valves

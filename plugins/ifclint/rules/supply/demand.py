@@ -11,14 +11,8 @@ from ifclint.engineering.units import M3_PER_S_PER_GPM
 from ifclint.engineering.wording import number_text
 from ifclint.findings import Step
 from ifclint.packs import Context, derived
-from ifclint.plumbing.supply.water_supply import (
-    COLD,
-    HOT,
-    Supply,
-    WaterFixture,
-    WaterSegment,
-    sum_up,
-)
+from ifclint.plumbing.supply.segments import COLD, HOT, WaterSegment
+from ifclint.plumbing.supply.water_supply import Supply, WaterFixture, sum_up
 from ifclint.rules.supply.low_demand import low_demand
 from ifclint.rules.supply.units import (
     IN_A_ROW,

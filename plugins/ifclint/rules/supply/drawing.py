@@ -8,7 +8,7 @@ from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import Riser, RiserLine, RiserMark
 from ifclint.ifc.elements import Element, Point, Role
 from ifclint.packs import Context
-from ifclint.plumbing.supply.water_supply import WaterSegment
+from ifclint.plumbing.supply.segments import WaterSegment
 from ifclint.rules.supply.demand import demand
 from ifclint.rules.supply.pressure_model import critical, psi, solution
 from ifclint.rules.supply.shutoff import first_lines

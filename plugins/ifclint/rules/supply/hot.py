@@ -10,7 +10,8 @@ from ifclint.engineering.units import M3_PER_S_PER_GPM, M3_PER_US_GAL, M_PER_FT
 from ifclint.engineering.wording import feet_text
 from ifclint.findings import NOT_APPLICABLE, PASS, Answer, Measure, Outcome, Step
 from ifclint.packs import Context, rule
-from ifclint.plumbing.supply.water_supply import HOT, Supply, Tap, WaterFixture, WaterSegment
+from ifclint.plumbing.supply.segments import HOT, WaterSegment
+from ifclint.plumbing.supply.water_supply import Supply, Tap, WaterFixture
 from ifclint.rules.supply.losses import inside_of
 
 NO_WAIT = frozenset({"clothes-washer", "dishwasher", "floor-drain"})

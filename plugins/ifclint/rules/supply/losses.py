@@ -15,7 +15,7 @@ from ifclint.engineering.friction import (
 from ifclint.engineering.units import M3_PER_S_PER_GPM, PA_PER_PSI
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, derived
-from ifclint.plumbing.supply.water_supply import WaterSegment
+from ifclint.plumbing.supply.segments import WaterSegment
 
 # Where no length of a fitting is known, half the pipe's length stands for its fittings.
 FITTINGS_SHARE = 0.5  # Wisconsin SPS 382.40(7)(a)6

@@ -15,7 +15,8 @@ from ifclint.engineering.demand import (
 )
 from ifclint.engineering.units import M3_PER_S_PER_GPM
 from ifclint.packs import Context
-from ifclint.plumbing.supply.water_supply import COLD, HOT, Supply, WaterFixture, sum_up
+from ifclint.plumbing.supply.segments import COLD, HOT
+from ifclint.plumbing.supply.water_supply import Supply, WaterFixture, sum_up
 from ifclint.rules.supply.units import facts_of, gives
 
 CROWDED = 5.0  # from this number of fixtures running on average the normal approximation is good

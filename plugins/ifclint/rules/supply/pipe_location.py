@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from ifclint.findings import NOT_APPLICABLE, PASS, Answer, Outcome
 from ifclint.ifc.elements import Element, Point, Role, Surface
 from ifclint.packs import Context, derived, rule
-from ifclint.plumbing.supply.water_supply import WaterSegment
+from ifclint.plumbing.supply.segments import WaterSegment
 from ifclint.plumbing.surroundings.obstacles import Surroundings
 
 COLD_PLACES = ("attic", "crawl", "garage", "unheated", "unconditioned", "exterior", "outdoor")

@@ -10,7 +10,8 @@ from ifclint.engineering.units import M_PER_FT, M_PER_IN
 from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import NOT_APPLICABLE, PASS, Answer, Measure, Outcome, Step
 from ifclint.packs import ANY_CODE, Context, rule
-from ifclint.plumbing.supply.water_supply import HOT, WaterFixture, WaterSegment, WaterService
+from ifclint.plumbing.supply.segments import HOT, WaterSegment
+from ifclint.plumbing.supply.water_supply import WaterFixture, WaterService
 from ifclint.rules.supply.demand import demand
 from ifclint.rules.supply.losses import bore_m, inside_of, listed_sizes
 from ifclint.rules.supply.missing import unverified

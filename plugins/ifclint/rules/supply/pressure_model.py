@@ -14,8 +14,8 @@ from ifclint.engineering.friction import pressure_of_head_pa
 from ifclint.engineering.units import PA_PER_PSI
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, derived
-from ifclint.plumbing.flow.supply_segments import SETS_PRESSURE
-from ifclint.plumbing.supply.water_supply import Supply, Tap, WaterFixture, WaterSegment
+from ifclint.plumbing.supply.segments import SETS_PRESSURE, WaterSegment
+from ifclint.plumbing.supply.water_supply import Supply, Tap, WaterFixture
 from ifclint.rules.supply.demand import Demand, demand
 from ifclint.rules.supply.losses import Loss, falloff_pa, loss
 from ifclint.rules.supply.units import facts_of

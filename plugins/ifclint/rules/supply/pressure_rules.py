@@ -7,7 +7,8 @@ from ifclint.engineering.units import M_PER_FT, PA_PER_PSI
 from ifclint.engineering.wording import number_text
 from ifclint.findings import NOT_APPLICABLE, PASS, Answer, Measure, Outcome, Severity, Step
 from ifclint.packs import Context, rule
-from ifclint.plumbing.supply.water_supply import Tap, WaterFixture, WaterSegment, WaterService
+from ifclint.plumbing.supply.segments import WaterSegment
+from ifclint.plumbing.supply.water_supply import Tap, WaterFixture, WaterService
 from ifclint.rules.supply.missing import unverified
 from ifclint.rules.supply.pressure_model import (
     Needed,

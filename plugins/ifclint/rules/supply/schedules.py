@@ -7,7 +7,8 @@ from ifclint.engineering.friction import velocity_m_per_s
 from ifclint.engineering.units import M3_PER_S_PER_GPM, M3_PER_US_GAL, M_PER_FT
 from ifclint.findings import Column, Schedule
 from ifclint.packs import Context
-from ifclint.plumbing.supply.water_supply import COLD, HOT, WaterFixture, WaterSegment
+from ifclint.plumbing.supply.segments import COLD, HOT, WaterSegment
+from ifclint.plumbing.supply.water_supply import WaterFixture
 from ifclint.rules.supply.demand import demand, flows, units_text
 from ifclint.rules.supply.hot import wait
 from ifclint.rules.supply.pressure_model import Needed, critical, governing_m, needed, psi, solution

@@ -6,7 +6,8 @@ from ifclint.engineering.units import M_PER_FT
 from ifclint.findings import NOT_APPLICABLE, PASS, Answer, Outcome, Severity
 from ifclint.ifc.elements import Role
 from ifclint.packs import Context, rule
-from ifclint.plumbing.supply.water_supply import Tap, WaterFixture, WaterSegment, WaterService
+from ifclint.plumbing.supply.segments import WaterSegment
+from ifclint.plumbing.supply.water_supply import Tap, WaterFixture, WaterService
 
 ISOLATES = frozenset({"isolating", "stop", "ball", "gate"})
 BURIED_M = 0.5  # a valve so far below the lowest floor is reached only through a box

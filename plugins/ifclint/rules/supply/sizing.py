@@ -6,7 +6,8 @@ from dataclasses import dataclass
 
 from ifclint.engineering.units import PA_PER_PSI
 from ifclint.engineering.wording import trade_size
-from ifclint.plumbing.supply.water_supply import Tap, WaterSegment
+from ifclint.plumbing.supply.segments import WaterSegment
+from ifclint.plumbing.supply.water_supply import Tap
 from ifclint.rules.supply.losses import listed_sizes, loss
 from ifclint.rules.supply.pressure_model import Solution, solve
 

@@ -7,7 +7,8 @@ from collections.abc import Mapping
 from ifclint.codes import SupplyUnits
 from ifclint.engineering.units import M3_PER_S_PER_GPM
 from ifclint.packs import Context
-from ifclint.plumbing.supply.water_supply import COLD, Tap, WaterFixture
+from ifclint.plumbing.supply.segments import COLD
+from ifclint.plumbing.supply.water_supply import Tap, WaterFixture
 
 # What takes no more than a trickle and has no fixture units. Common practice, no source.
 TRICKLES = frozenset({"floor-drain", "floor-sink", "ice-maker", "refrigerator"})

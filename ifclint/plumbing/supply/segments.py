@@ -1,7 +1,4 @@
-"""Water and gas lines: what lies between two junctions, in one size and one material.
-
-A line does not change when its pipe is drawn in more or fewer pieces.
-"""
+"""Segments of the water supply: what lies between two junctions, in one size and one material."""
 
 from __future__ import annotations
 
@@ -9,19 +6,19 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from math import cos, dist, radians
 
-from ifclint.engineering.wording import trade_size
-from ifclint.ifc.elements import Element, Location, Point, Role
+from ifclint.ifc.elements import Element, Point, Role
 from ifclint.plumbing.flow.distribution import Connection, Distribution
-from ifclint.plumbing.flow.subject import place_of
+from ifclint.plumbing.flow.segment import Segment
 
+COLD, HOT = "cold", "hot"
 STRAIGHT_COSINE = cos(radians(45.0))  # left at a flatter angle a junction is passed straight
 TURNING = frozenset({Role.HEATER, Role.REGULATOR})
 SETS_PRESSURE = frozenset({"pressure-reducing"})
 
 
 @dataclass(eq=False, repr=False)
-class PressureSegment:
-    """Pipe of one size between junctions, source end first, with the fittings in it.
+class WaterSegment(Segment):
+    """Pipe of one size and material between junctions, source end first, with its fittings.
 
     `indexes` are all its elements; the last is the junction it ends in, if it ends in one. `inlet`
     is the junction it leaves, and `branches` whether it leaves it sideways.
@@ -30,37 +27,41 @@ class PressureSegment:
     distribution: Distribution
     indexes: list[int]
     pipes: list[int] = field(default_factory=list)
-    above: PressureSegment | None = None
-    below: list[PressureSegment] = field(default_factory=list)
+    above: WaterSegment | None = None
+    below: list[WaterSegment] = field(default_factory=list)
     inlet: int = -1
     branches: bool = False
     connection: Connection | None = None  # the fixture or appliance it ends in
+    service: str = COLD  # what it carries: hot downstream of a heater
+    heater: int = -1  # the heater it comes from
+    number: int = 0  # in `Supply.segments`
 
     @property
     def elements(self) -> list[Element]:
         return [self.distribution.elements[i] for i in self.indexes]
 
+    @property
+    def pipe_elements(self) -> list[Element]:
+        """Its pipes; its fittings where it has none."""
+        return [self.distribution.elements[i] for i in self.pipes or self.indexes]
+
     @cached_property
     def first(self) -> Element:
         """The first pipe, else the first element."""
-        index = self.pipes[0] if self.pipes else self.indexes[0]
-        return self.distribution.elements[index]
+        return self.distribution.elements[(self.pipes or self.indexes)[0]]
 
     @cached_property
     def size_in(self) -> float | None:
-        """The nominal size of its pipe; of its fittings where it has none."""
+        """The nominal size of its pipe; the smallest of its fittings where it has none."""
         if self.pipes:
             return self.first.size_in
         sizes = [e.size_in for e in self.elements if e.size_in is not None]
         return min(sizes, default=None)
 
-    @property
-    def material(self) -> str:
-        return self.first.material
-
-    @property
-    def material_known(self) -> str | None:
-        return self.material or None
+    @cached_property
+    def length_m(self) -> float | None:
+        """Developed length of its pipe, nothing where it has none."""
+        return super().length_m if self.pipes else 0.0
 
     @property
     def in_line(self) -> list[int]:
@@ -69,51 +70,27 @@ class PressureSegment:
         inner = self.indexes[:-1] if self.below else self.indexes
         return [i for i in inner if i not in pipes]
 
-    @cached_property
-    def length_m(self) -> float | None:
-        """Developed length of its pipe; None where a pipe's length is not known."""
-        lengths = [self.distribution.elements[i].length_m for i in self.pipes]
-        known = [x for x in lengths if x is not None]
-        return sum(known) if len(known) == len(lengths) else None
-
     @property
-    def to_source(self) -> list[PressureSegment]:
-        """The lines from the source to this one, with it."""
-        path: list[PressureSegment] = []
-        segment: PressureSegment | None = self
+    def to_source(self) -> list[WaterSegment]:
+        """The segments from the source to this one, with it."""
+        path: list[WaterSegment] = []
+        segment: WaterSegment | None = self
         while segment is not None:
             path.append(segment)
             segment = segment.above
         return path[::-1]
 
     @property
-    def key(self) -> str:
-        return self.first.guid
-
-    @property
-    def label(self) -> str:
-        size = f"{trade_size(self.size_in)} " if self.size_in else ""
-        return f'{size}{self.system} line "{self.first.label}"'
-
-    @property
     def system(self) -> str:
-        return self.first.system.value if self.first.system else "water"
+        return f"{self.service} water"
 
     @property
-    def element_ids(self) -> tuple[str, ...]:
-        guids = [self.distribution.elements[i].guid for i in self.pipes or self.indexes]
-        return tuple(guids)
-
-    def lacking(self, fact: str) -> tuple[str, ...]:
-        """The elements whose missing fact makes the line's fact unknown."""
-        attribute = {"material_known": "material"}.get(fact, fact)
-        pipes = [self.distribution.elements[i] for i in self.pipes]
-        lacking = tuple(e.guid for e in pipes if getattr(e, attribute, 0) in (None, ""))
-        return lacking or self.element_ids
+    def words(self) -> str:
+        return f"{self.system} line"
 
     @property
-    def location(self) -> Location:
-        return place_of(self.first, self.middle(self.indexes[0]))
+    def point(self) -> Point | None:
+        return self.middle(self.indexes[0])
 
     def middle(self, index: int) -> Point | None:
         element = self.distribution.elements[index]
@@ -121,25 +98,20 @@ class PressureSegment:
         return element.position or (points[0] if points else None)
 
 
-def make_pressure_segments(
-    distribution: Distribution, kind: type[PressureSegment] = PressureSegment
-) -> list[PressureSegment]:
-    """All lines, the source's first and each after the one that feeds it.
-
-    `kind` is what a service calls its lines: a class that adds to `Line` what it knows of them.
-    """
+def make_water_segments(distribution: Distribution) -> list[WaterSegment]:
+    """All segments, the source's first and each after the one that feeds it."""
     elements, up, below = distribution.elements, distribution.up, distribution.down()
     also_fed = distribution.also_fed_by
     ends_in = {c.up: c for c in distribution.connections if c.up >= 0}
-    segment_of: dict[int, PressureSegment] = {}
-    segments: list[PressureSegment] = []
+    segment_of: dict[int, WaterSegment] = {}
+    segments: list[WaterSegment] = []
     for index in distribution.order:
         feed, element = up[index], elements[index]
         segment = segment_of.get(feed)
         onward = len(below[feed]) + (feed in ends_in) if feed >= 0 else 0
         junction = onward > 1 or feed in also_fed
         if segment is None or junction or _ends(elements[feed]):
-            segment = kind(distribution, [], above=segment, inlet=feed if junction else -1)
+            segment = WaterSegment(distribution, [], above=segment, inlet=feed if junction else -1)
             segments.append(segment)
         elif element.role is Role.PIPE and segment.pipes and not _alike(segment.first, element):
             segment = _narrowed(segment, segment_of)
@@ -167,17 +139,17 @@ def _alike(a: Element, b: Element) -> bool:
     return a.size_in == b.size_in and a.material == b.material and a.system == b.system
 
 
-def _narrowed(segment: PressureSegment, segment_of: dict[int, PressureSegment]) -> PressureSegment:
+def _narrowed(segment: WaterSegment, segment_of: dict[int, WaterSegment]) -> WaterSegment:
     """A new line after a change of size, with the fittings since the last pipe of the old one."""
     last = segment.indexes.index(segment.pipes[-1])
-    new = type(segment)(segment.distribution, segment.indexes[last + 1 :], above=segment)
+    new = WaterSegment(segment.distribution, segment.indexes[last + 1 :], above=segment)
     del segment.indexes[last + 1 :]
     for index in new.indexes:
         segment_of[index] = new
     return new
 
 
-def _turns(distribution: Distribution, segment: PressureSegment) -> bool:
+def _turns(distribution: Distribution, segment: WaterSegment) -> bool:
     """Whether a line leaves its junction sideways; true where the model does not tell."""
     junction = segment.inlet
     entering = distribution.entry[junction]
