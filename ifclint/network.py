@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
-from functools import cached_property
 from typing import TYPE_CHECKING
 
 from ifclint.gc_pause import collector_paused
@@ -36,25 +36,24 @@ class Network:
         """The elements joined to an element, each once, in the order of joints."""
         return list(dict.fromkeys([other for other, _ in self.joined[index]]))
 
-    @cached_property
-    def graph(self) -> nx.Graph:
-        """The same for the algorithms of networkx: an edge's `joints` lists its joints.
+    def subgraph(self, indexes: Iterable[int]) -> nx.Graph:
+        """Some elements and what is joined among them, for the algorithms of networkx.
 
-        Made when first asked for; it takes far more time and memory than `joined`.
+        An edge's `joints` lists its joints.
         """
         import networkx as nx
 
         graph = nx.Graph()
-        graph.add_nodes_from(range(len(self.elements)))
-        for number, joint in enumerate(self.joints):
-            if graph.has_edge(joint.a, joint.b):
-                graph[joint.a][joint.b]["joints"].append(number)
-            else:
-                graph.add_edge(joint.a, joint.b, joints=[number])
+        graph.add_nodes_from(indexes)
+        for index in list(graph):
+            for other, joint in self.joined[index]:
+                if other in graph:
+                    graph.add_edge(index, other)
+                    graph[index][other].setdefault("joints", set()).add(joint)
         return graph
 
-    def islands(self) -> int:
-        """How many parts hang together; a lone element is a part too."""
+    def components(self) -> int:
+        """How many connected components there are; a lone element is one too."""
         from scipy.sparse import coo_array
         from scipy.sparse.csgraph import connected_components
 

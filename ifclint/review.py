@@ -287,7 +287,7 @@ def summarise(connected: Network) -> NetworkSummary:
         bridged_joints=len(gaps),
         widest_gap_m=max(gaps, default=0.0),
         joining_tolerance_m=connected.model.joining_tolerance_m,
-        islands=connected.islands(),
+        islands=connected.components(),
         connected_share=connected.connected_share(),
         sizes_known_share=sum(e.size_in is not None for e in pipes) / len(pipes) if pipes else 0.0,
         known_from={fact: dict(sorted(c.items())) for fact, c in sorted(known_from.items())},

@@ -31,7 +31,7 @@ READER = (
 )  # fmt: skip
 # And within what a plumber sees, system by system.
 PLUMBING = (
-    "subjects", "heaters", "gas", "supply", "pieces", "cleanouts", "venting", "surroundings",
+    "subjects", "graphs", "heaters", "gas", "supply", "pieces", "cleanouts", "venting", "surroundings",
     "drainage", "flow", "context", "facts",
 )  # fmt: skip
 # What is used across layers for its words alone.

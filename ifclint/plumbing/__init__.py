@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from math import inf
+from typing import TYPE_CHECKING
 
 from ifclint.errors import InputError
+from ifclint.ifc.elements import System
 from ifclint.network import Network
 from ifclint.plumbing.cleanouts.cleanouts import Cleanout, find_cleanouts
 from ifclint.plumbing.cleanouts.drain_lines import DrainLine, find_lines
@@ -31,6 +33,7 @@ from ifclint.plumbing.gas.gas_piping import (
     GasSegment,
     find_gas,
 )
+from ifclint.plumbing.graphs import flow_graph
 from ifclint.plumbing.heaters.fuel_vents import FuelAppliance, FuelVent, VentConnector, find_vents
 from ifclint.plumbing.heaters.heaters import (
     CondensateSource,
@@ -52,6 +55,9 @@ from ifclint.plumbing.surroundings.obstacles import Surroundings
 from ifclint.plumbing.venting.trap_arms import Method, TrapArm
 from ifclint.plumbing.venting.vent_groups import VentGroup, Venting, find_venting
 from ifclint.plumbing.venting.vents import VentJoint, VentSegment, VentTerminal, VentTree
+
+if TYPE_CHECKING:
+    import networkx as nx
 
 __all__ = [
     "BranchInterval",
@@ -115,6 +121,8 @@ class Plumbing:
     gas_sources: Sequence[str] = ()  # where gas piping begins, as the job file names it
     water_source: str | None = None  # GlobalId of where the water supply begins, likewise
 
+    _graphs: dict[System, nx.DiGraph] = field(default_factory=dict, init=False, repr=False)
+
     @cached_property
     def supply(self) -> Supply:
         """The water supply."""
@@ -159,6 +167,12 @@ class Plumbing:
     @property
     def drains(self) -> list[DrainSegment]:
         return [segment for segment in self.segments if segment.service is Service.DRAIN]
+
+    def graph(self, service: System) -> nx.DiGraph:
+        """The piping of a service as a networkx graph in the direction of flow (see `graphs`)."""
+        if service not in self._graphs:
+            self._graphs[service] = flow_graph(self, service)
+        return self._graphs[service]
 
     def load(self, values: dict[Fixture, float]) -> dict[DrainSegment, float]:
         """What each drain carries when each fixture gives its value, at its downstream end."""

@@ -148,6 +148,7 @@ class GasPiping:
     stray: list[Element]  # pipes that no source feeds
     open_ends: list[Element]  # fed, with an end that is joined to nothing
     zone_of: dict[str, GasZone]  # by the GlobalId of what is fed behind a source
+    distribution: Distribution
 
     @property
     def key(self) -> str:
@@ -230,13 +231,10 @@ def _sources(elements: list[Element], piping: list[int], named: Sequence[str]) -
 
 def _joined_to(made: Distribution, begin: list[int]) -> set[int]:
     """All members joined to the sources, whichever way gas flows."""
-    members = set(made.members)
-    found, waiting = set(begin), list(begin)
-    while waiting:
-        new = [i for i in made.network.neighbours(waiting.pop()) if i in members and i not in found]
-        found.update(new)
-        waiting += new
-    return found
+    import networkx as nx
+
+    joined = made.network.subgraph(made.members)
+    return set().union(*(nx.node_connected_component(joined, i) for i in begin))
 
 
 def _make(pipe: Element) -> tuple[object, ...]:
@@ -296,6 +294,7 @@ class _Making:
             [self.elements[i] for i in piping if self._is_stray(i)],
             self._open_ends(piping),
             self._zone_of(),
+            self.made,
         )
 
     def _zone_of(self) -> dict[str, GasZone]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import Counter, deque
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from itertools import pairwise
@@ -196,27 +196,16 @@ def _vent(network: Network, top: int) -> FuelVent:
 
 def _paths_down(network: Network, top: int) -> Iterator[list[int]]:
     """The elements from a terminal to each appliance on its vent, both with them."""
-    before: dict[int, int] = {top: -1}
-    waiting = deque([top])
-    while waiting:
-        index = waiting.popleft()
+    import networkx as nx
+
+    elements = network.elements
+    flues = network.subgraph(i for i, e in enumerate(elements) if e.system is System.FLUE)
+    reached: set[int] = set()
+    for index, path in nx.single_source_shortest_path(flues, top).items():
         for other in sorted(network.neighbours(index)):
-            element = network.elements[other]
-            if other in before:
-                continue
-            if element.role in BURNERS:
-                yield [*_path(before, index), other]
-            elif element.system is System.FLUE:
-                before[other] = index
-                waiting.append(other)
-
-
-def _path(before: dict[int, int], index: int) -> list[int]:
-    path = []
-    while index >= 0:
-        path.append(index)
-        index = before[index]
-    return path[::-1]
+            if elements[other].role in BURNERS and other not in reached:
+                reached.add(other)
+                yield [*path, other]
 
 
 def _connector(

@@ -1,15 +1,16 @@
-"""Dry vents: what hangs together, where it joins the drains, and the way it leads outdoors.
+"""Dry vents: what is joined together, where it joins the drains, and the way it leads outdoors.
 
-A vent tree is dry piping that hangs together. Every element of it knows the next one toward the
+A vent tree is a connected component of the dry piping. Every element of it knows the next one toward the
 open air and how far that is, along the shortest way to a terminal.
 """
 
 from __future__ import annotations
 
-import heapq
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
+from itertools import combinations
 from math import dist
+from typing import TYPE_CHECKING
 
 from ifclint.ifc.elements import Element, Location, Point, Role
 from ifclint.plumbing.drainage.piping import Piping
@@ -17,6 +18,10 @@ from ifclint.plumbing.drainage.segments import DrainSegment, Service
 from ifclint.plumbing.flow.segment import Segment
 from ifclint.plumbing.flow.subject import place_of
 
+if TYPE_CHECKING:
+    import networkx as nx
+
+OPEN_AIR = -1  # a node beside the elements
 DRY = (Service.VENT, Service.STUB)
 ADMITTANCE = "air-admittance-valve"
 RISES_M = 0.3  # a dry pipe that leads so far up from a drain may be meant as a vent
@@ -37,7 +42,7 @@ class VentJoint:
 
 @dataclass(eq=False)
 class VentTree:
-    """Dry piping that hangs together."""
+    """A connected component of the dry piping."""
 
     piping: Piping
     members: list[int]
@@ -202,29 +207,28 @@ class VentTerminal:
 
 
 def find_vents(piping: Piping) -> list[VentTree]:
-    """Every vent tree, with its joints and the way to the open air, in the order of the model."""
-    seen: set[int] = set()
-    trees = []
-    for index in piping.drainage.members:
-        if index not in seen and piping.service[index] in DRY:
-            members = _together(piping, index)
-            seen.update(members)
-            tree = _tree(piping, members)
-            if tree.is_vent or _may_be_meant(tree):
-                _lead_out(tree)
-                trees.append(tree)
+    """Every vent tree, with its joints and the path to the open air, in the order of the model."""
+    import networkx as nx
+
+    dry = _dry_graph(piping)
+    found = [_tree(piping, sorted(members)) for members in nx.connected_components(dry)]
+    trees = [tree for tree in found if tree.is_vent or _may_be_meant(tree)]
+    _lead_out(piping, dry, trees)
     return trees
 
 
-def _together(piping: Piping, start: int) -> list[int]:
-    found, frontier = {start}, [start]
-    while frontier:
-        for place in piping.drainage.ends_at[frontier.pop()]:
-            for other in piping.at_place[place]:
-                if other not in found and piping.service[other] in DRY:
-                    found.add(other)
-                    frontier.append(other)
-    return sorted(found)
+def _dry_graph(piping: Piping) -> nx.Graph:
+    """The dry piping; an edge is as long as the path between the middles of its elements."""
+    import networkx as nx
+
+    graph = nx.Graph()
+    graph.add_nodes_from(i for i in piping.drainage.members if piping.service[i] in DRY)
+    for place, ending in enumerate(piping.at_place):
+        for a, b in combinations([i for i in ending if i in graph], 2):
+            length = _between(piping, a, b, place)
+            if not graph.has_edge(a, b) or length < graph[a][b]["length_m"]:
+                graph.add_edge(a, b, length_m=length)
+    return graph
 
 
 def _tree(piping: Piping, members: list[int]) -> VentTree:
@@ -253,34 +257,25 @@ def _may_be_meant(tree: VentTree) -> bool:
     return low is not None and any(point[2] > low + RISES_M for _, point in tree.open_ends)
 
 
-def _lead_out(tree: VentTree) -> None:
-    """Walk from the open air inward, the shortest way first."""
-    piping = tree.piping
-    best = _starts(tree)
-    heap = [(distance, index) for index, distance in best.items()]
-    heapq.heapify(heap)
-    done: list[int] = []
-    inside = set(tree.members)
-    while heap:
-        distance, index = heapq.heappop(heap)
-        if distance > best[index] or index in tree.to_air_m:
-            continue
-        tree.to_air_m[index] = distance
-        done.append(index)
-        for place in piping.drainage.ends_at[index]:
-            for other in piping.at_place[place]:
-                if other == index or other not in inside or other in tree.to_air_m:
-                    continue
-                there = distance + _between(piping, index, other, place)
-                if there < best.get(other, float("inf")):
-                    best[other], tree.toward[other] = there, index
-                    heapq.heappush(heap, (there, other))
-    tree.order = done[::-1]
-    for joint in tree.joints:
-        inner = tree.to_air_m.get(joint.vent)
-        middle = piping.middle(joint.vent)
-        if inner is not None and middle is not None and joint.point is not None:
-            joint.to_air_m = inner + dist(middle, joint.point)
+def _lead_out(piping: Piping, dry: nx.Graph, trees: list[VentTree]) -> None:
+    """From the open air inward, along the shortest path, for all trees at once."""
+    import networkx as nx
+
+    for tree in trees:
+        dry.add_weighted_edges_from(
+            ((OPEN_AIR, i, length) for i, length in _starts(tree).items()), weight="length_m"
+        )
+    if OPEN_AIR not in dry:
+        return
+    before, far = nx.dijkstra_predecessor_and_distance(dry, OPEN_AIR, weight="length_m")
+    for tree in trees:
+        tree.to_air_m = {i: far[i] for i in tree.members if i in far}
+        tree.toward = {i: before[i][0] for i in tree.to_air_m if before[i][0] != OPEN_AIR}
+        tree.order = sorted(tree.to_air_m, key=lambda i: (-far[i], i))
+        for joint in tree.joints:
+            inner, middle = tree.to_air_m.get(joint.vent), piping.middle(joint.vent)
+            if inner is not None and middle is not None and joint.point is not None:
+                joint.to_air_m = inner + dist(middle, joint.point)
 
 
 def _starts(tree: VentTree) -> dict[int, float]:
