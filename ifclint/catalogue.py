@@ -110,7 +110,7 @@ def _columns(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
 def rules_text() -> tuple[str, bool]:
     """The rules of every installed pack, and whether a pack could not be loaded."""
     packs = load_packs()
-    parts = [_pack_text(pack) for pack in packs.loaded]
+    parts = [_pack_text(pack) for pack in packs.loaded if pack.rules]
     parts += [f"{f.pack}: this pack could not be loaded: {f.reason}" for f in packs.failures]
     return "\n\n".join(parts) or "No rule pack is installed.", bool(packs.failures)
 
@@ -140,7 +140,7 @@ def rules_page() -> str:
         "Written from the rules themselves; `ifclint rules` prints the same.",
         "",
     ]
-    for pack in load_packs().loaded:
+    for pack in filter(lambda pack: pack.rules, load_packs().loaded):
         lines += [f"## {pack.name.capitalize()}", ""]
         for rule in pack.rules:
             clauses = "; ".join(_clause(name, clause) for name, clause in rule.clauses.items())
@@ -165,7 +165,9 @@ def model_page() -> str:
         "is not known of your own.",
         "",
     ]
-    return "\n".join([*lines, *(line for p in load_packs().loaded for line in _needs_of(p))])
+    return "\n".join(
+        [*lines, *(line for p in load_packs().loaded if p.rules for line in _needs_of(p))]
+    )
 
 
 def _needs_of(pack: Pack) -> list[str]:

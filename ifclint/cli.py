@@ -51,15 +51,17 @@ def review_command(
     ] = None,
 ) -> None:
     """Review the plumbing of a building and write findings.json and report.html."""
+    from ifclint.packs import load_packs
     from ifclint.report import check_folder, write_reports
     from ifclint.report.text import summary
     from ifclint.review import review
 
     check_folder(out)
     with _Progress() as progress:
-        done = review(models, job, code, progress)
+        packs = load_packs()
+        done = review(models, job, code, progress, packs)
         progress("Writing the reports", 0, 1)
-        written = write_reports(done, out)
+        done, written = write_reports(done, out, packs)
     typer.echo(summary(done, files=written))
     raise typer.Exit(_exit_status(done))
 

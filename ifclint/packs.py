@@ -14,18 +14,26 @@ from typing import Any
 
 import pluggy
 
-from ifclint.findings import Failure, Riser, Schedule
+from ifclint.findings import Failure, Review, Riser, Schedule
 from ifclint.plumbing.context import Context, derived
 from ifclint.rule import ANY_CODE, Finders, Rule, Subject, rule
 
 __all__ = [
-    "ANY_CODE", "GROUP", "Context", "Finders", "Pack", "PackHooks", "Packs", "Rule",
-    "Subject", "derived", "explain", "finders_of", "hookimpl", "load_packs", "make_pack", "rule",
+    "ANY_CODE", "GROUP", "Context", "Finders", "Pack", "PackHooks", "Packs", "ReportFormat",
+    "Rule", "Subject", "derived", "explain", "finders_of", "hookimpl", "load_packs", "make_pack", "rule",
 ]  # fmt: skip
 
 GROUP = "ifclint.packs"
 hookspec = pluggy.HookspecMarker("ifclint")
 hookimpl = pluggy.HookimplMarker("ifclint")
+
+
+@dataclass(frozen=True)
+class ReportFormat:
+    """A report: the name of its file, and what makes its content of a review."""
+
+    filename: str
+    render: Callable[[Review], bytes]
 
 
 class PackHooks:
@@ -54,6 +62,11 @@ class PackHooks:
         """Drawings of the pack's piping."""
         raise AssertionError("a specification is never called")
 
+    @hookspec
+    def ifclint_report_formats(self) -> Iterable[ReportFormat]:
+        """Reports of its own, written beside findings.json and report.html."""
+        raise AssertionError("a specification is never called")
+
 
 @dataclass(frozen=True)
 class Pack:
@@ -63,6 +76,7 @@ class Pack:
     hooks: pluggy.PluginManager
     rules: tuple[Rule, ...]
     subjects: Finders
+    formats: tuple[ReportFormat, ...] = ()
 
     def schedules(self, context: Context) -> list[Schedule]:
         return [s for given in self.hooks.hook.ifclint_schedules(context=context) for s in given]
@@ -93,7 +107,8 @@ def make_pack(name: str, plugin: object) -> Pack:
     if len(set(names)) != len(names):
         raise ValueError("two rules of the pack have the same name")
     subjects = {k: f for given in manager.hook.ifclint_subjects() for k, f in given.items()}
-    return Pack(name, manager, rules, subjects)
+    formats = tuple(f for given in manager.hook.ifclint_report_formats() for f in given)
+    return Pack(name, manager, rules, subjects, formats)
 
 
 def load_packs() -> Packs:

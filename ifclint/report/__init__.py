@@ -4,14 +4,18 @@ from __future__ import annotations
 
 import os
 import tempfile
+from dataclasses import replace
 from pathlib import Path
 
 from ifclint.errors import InputError
-from ifclint.findings import Review
-from ifclint.report.as_json import json_bytes
+from ifclint.findings import Failure, Review
+from ifclint.packs import Packs, explain, make_pack
+from ifclint.report import formats
 from ifclint.report.text import summary
 
-__all__ = ["check_folder", "summary", "write_reports"]
+__all__ = ["check_folder", "render", "summary", "write_reports"]
+
+OURS = ("report.html", "findings.json")
 
 
 def check_folder(out_dir: Path) -> None:
@@ -32,17 +36,36 @@ def _cannot_write(out_dir: Path, error: OSError) -> InputError:
     )
 
 
-def write_reports(review: Review, out_dir: Path) -> tuple[Path, ...]:
-    """Write findings.json and report.html to a folder, made if need be, and say where they are.
+def render(review: Review, packs: Packs) -> tuple[Review, dict[str, bytes]]:
+    """Every report that a pack brings, by the name of its file, and the review with the failures
+    of those that could not be made. Ours come last, so that they tell them."""
+    formats = [(pack.name, form) for pack in packs.loaded for form in pack.formats]
+    formats.sort(key=lambda named: named[1].filename in OURS)
+    contents: dict[str, bytes] = {}
+    for name, form in formats:
+        try:
+            if Path(form.filename).name != form.filename or form.filename in contents:
+                raise ValueError(f"{form.filename!r} is no file name of its own")
+            contents[form.filename] = form.render(review)
+        except Exception as error:
+            if form.filename in OURS:
+                raise
+            failure = Failure(name, form.filename, explain(error))
+            review = replace(review, failures=(*review.failures, failure))
+    return review, dict(reversed(contents.items()))
+
+
+def write_reports(
+    review: Review, out_dir: Path, packs: Packs | None = None
+) -> tuple[Review, tuple[Path, ...]]:
+    """Write the reports to a folder, made if need be; the review as reported, and where they are.
 
     Each file is whole or not there. A folder that cannot be written raises InputError.
     """
-    from ifclint.report.html import html_bytes  # jinja2 takes a while to start
-
-    contents = {"findings.json": json_bytes(review), "report.html": html_bytes(review)}
+    reported, contents = render(review, packs or Packs([make_pack("reports", formats)]))
     try:
         out_dir.mkdir(parents=True, exist_ok=True)
-        return tuple(_replace(out_dir / name, data) for name, data in contents.items())
+        return reported, tuple(_replace(out_dir / n, data) for n, data in contents.items())
     except OSError as error:
         raise _cannot_write(out_dir, error) from error
 

@@ -4,18 +4,21 @@ from __future__ import annotations
 
 import os
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
 from ifclint.errors import InputError
-from ifclint.report import write_reports
+from ifclint.findings import Review
+from ifclint.packs import Packs, ReportFormat, hookimpl, make_pack
+from ifclint.report import formats, write_reports
 from ifclint.report.as_json import json_bytes, write_json
 from tests.report import samples
 
 
 def test_both_files_are_written_and_nothing_else(tmp_path: Path) -> None:
     out = tmp_path / "a" / "b"
-    paths = write_reports(samples.full(), out)
+    _, paths = write_reports(samples.full(), out)
     assert paths == (out / "findings.json", out / "report.html")
     assert sorted(path.name for path in out.iterdir()) == ["findings.json", "report.html"]
     assert paths[0].read_bytes() == json_bytes(samples.full())
@@ -52,3 +55,21 @@ def test_a_write_that_fails_leaves_the_earlier_file(
         write_reports(samples.full(), tmp_path)
     assert (tmp_path / "findings.json").read_bytes() == json_bytes(samples.empty())
     assert sorted(path.name for path in tmp_path.iterdir()) == ["findings.json", "report.html"]
+
+
+def test_a_report_of_a_pack_is_written_beside_ours_and_a_failing_one_is_named(
+    tmp_path: Path,
+) -> None:
+    def broken(review: Review) -> bytes:
+        raise RuntimeError("out of ink")
+
+    brought = [ReportFormat("count.txt", lambda r: str(len(r.findings)).encode())]
+    brought += [ReportFormat("broken.txt", broken), ReportFormat("../x.txt", lambda r: b"")]
+    pack = SimpleNamespace(ifclint_report_formats=hookimpl(lambda: brought))
+    packs = Packs([make_pack("reports", formats), make_pack("trial", pack)])
+    said, paths = write_reports(samples.full(), tmp_path, packs)
+    assert {p.name for p in paths} == {"findings.json", "report.html", "count.txt"}
+    assert (tmp_path / "count.txt").read_bytes() == str(len(samples.full().findings)).encode()
+    failed = [(f.pack, f.rule) for f in said.failures if f.pack == "trial"]
+    assert failed == [("trial", "broken.txt"), ("trial", "../x.txt")]
+    assert b"out of ink" in (tmp_path / "findings.json").read_bytes()

@@ -1,0 +1,20 @@
+"""The reports of this distribution, by the same hook as anybody's."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from ifclint.findings import Review
+from ifclint.packs import ReportFormat, hookimpl
+from ifclint.report.as_json import json_bytes
+
+
+@hookimpl
+def ifclint_report_formats() -> Iterable[ReportFormat]:
+    return [ReportFormat("report.html", _page), ReportFormat("findings.json", json_bytes)]
+
+
+def _page(review: Review) -> bytes:
+    from ifclint.report.html import html_bytes  # jinja2 takes a while to start
+
+    return html_bytes(review)
