@@ -20,7 +20,8 @@ from ifclint.rule import ANY_CODE, Finders, Rule, Subject, rule
 
 __all__ = [
     "ANY_CODE", "GROUP", "Context", "Finders", "Pack", "PackHooks", "Packs", "ReportFormat",
-    "Rule", "Subject", "derived", "explain", "finders_of", "hookimpl", "load_packs", "make_pack", "rule",
+    "Rule", "Subject", "derived", "explain", "finders_of", "hookimpl", "load_packs", "make_pack",
+    "rule",
 ]  # fmt: skip
 
 GROUP = "ifclint.packs"

@@ -31,8 +31,8 @@ READER = (
 )  # fmt: skip
 # And within what a plumber sees, system by system.
 PLUMBING = (
-    "subjects", "graphs", "heaters", "gas", "supply", "pieces", "cleanouts", "venting", "surroundings",
-    "drainage", "flow", "context", "facts",
+    "subjects", "graphs", "heaters", "gas", "supply", "pieces", "cleanouts", "venting",
+    "surroundings",     "drainage", "flow", "context", "facts",
 )  # fmt: skip
 # What is used across layers for its words alone.
 ELEMENTS = "ifclint.ifc.elements"

@@ -22,7 +22,7 @@ FACTS = {
         "Draw the drain with its fall, or give it Pset_PipeSegmentOccurrence.Gradient.",
     ),
     "orientation": Fact(
-        "course (vertical or horizontal)",
+        "orientation (vertical or horizontal)",
         "Give the pipe a shape or two placed ports, so that its ends are known.",
     ),
     "length_m": Fact("developed length", "Give the pipe a shape, or a Length quantity."),

@@ -31,7 +31,7 @@ Edge = tuple[int, int, "Point | None", "float | None"]
 def flow_graph(plumbing: Plumbing, service: System) -> nx.DiGraph:
     """The piping of a service in the direction of flow. ValueError for one that is not followed.
 
-    Drainage runs to its outlet, a vent to the open air, water and gas from their source.
+    Drainage segments to its outlet, a vent to the open air, water and gas from their source.
     """
     import networkx as nx
 

@@ -12,13 +12,13 @@ from ifclint.plumbing.drainage.piping import Piping
 from ifclint.plumbing.flow.subject import place_of
 
 TWO_WAY = "two-way"
-ACROSS_DEG = 60.0  # from this angle to the flow a cable can be led either way
+ACROSS_DEG = 60.0  # from this angle to the flow a cable can be led either path
 
 
 @dataclass(eq=False)
 class Cleanout:
-    """A cleanout opening. `entry` is the first wet element its cable comes to, `way` the dry
-    elements on the way there, the opening first."""
+    """A cleanout opening. `entry` is the first wet element its cable comes to, `path` the dry
+    elements on the path there, the opening first."""
 
     piping: Piping
     index: int
@@ -56,7 +56,7 @@ class Cleanout:
 
     @property
     def point(self) -> Point | None:
-        """The opening: the end of the way that is farthest from the drain."""
+        """The opening: the end of the path that is farthest from the drain."""
         if not self.path:  # an inline fitting with its opening in itself
             return self.piping.middle(self.index)
         ends = self.piping.ends(self.index)

@@ -151,7 +151,7 @@ def _is_main(
 ) -> bool:
     """Of several drains that meet, the line goes on in the largest, then the busiest, longest.
 
-    A level way to a cleanout counts: the drain it extends begins there.
+    A level path to a cleanout counts: the drain it extends begins there.
     """
     above = below.above if below is not None else []
     rivals = [r for r in above if _is_line(r, in_arm) or _is_extension(r)]

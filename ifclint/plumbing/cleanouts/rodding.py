@@ -164,7 +164,7 @@ class _Push:
 
 
 def pipe_length_m(piping: Piping, index: int) -> float:
-    """The developed length of a pipe, or of the way through a fitting."""
+    """The developed length of a pipe, or of the path through a fitting."""
     up, down = _ends(piping, index)
     if not piping.is_pipe(index):
         middle = piping.middle(index)

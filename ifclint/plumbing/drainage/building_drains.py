@@ -15,7 +15,7 @@ from ifclint.plumbing.flow.subject import place_of
 
 @dataclass(eq=False)
 class BuildingDrain:
-    """All drains that leave by one outlet. `way` is the main line, upstream first: from each
+    """All drains that leave by one outlet. `path` is the main line, upstream first: from each
     element the busiest one above it."""
 
     piping: Piping
@@ -96,7 +96,7 @@ def _inside(point: Point, footprint: Box) -> bool:
 
 
 def _share(outside: Point, inside: Point, footprint: Box) -> float:
-    """What share of the way from an inside point to an outside one lies inside."""
+    """What share of the path from an inside point to an outside one lies inside."""
     low, high = footprint
     shares = [0.0]
     for k in (0, 1):

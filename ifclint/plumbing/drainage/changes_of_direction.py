@@ -20,11 +20,11 @@ Vector = tuple[float, float, float]
 
 @dataclass(frozen=True)
 class Inflow:
-    """Water that enters a fitting: what change of direction it makes on its way out."""
+    """Water that enters a fitting: what change of direction it makes on its path out."""
 
     change: str  # "horizontal-to-vertical", ... ; "" where it goes straight on
     angle_deg: float
-    segment: DrainSegment | None  # the run it comes from
+    segment: DrainSegment | None  # the segment it comes from
     size_in: float | None
 
 
@@ -75,7 +75,7 @@ def find_changes_of_direction(
         for index, pipe in zip(segment.indexes, segment.pipes, strict=True)
     }
     above, flow = drainage.beyond, drainage.accumulate(sources)
-    seen = _Seen(network, drainage, pipes, [[i for i in a if flow[i]] for a in above])
+    seen = _WetNetwork(network, drainage, pipes, [[i for i in a if flow[i]] for a in above])
     turns = []
     for index in drainage.members:
         element = network.elements[index]
@@ -91,7 +91,7 @@ def find_changes_of_direction(
 
 
 @dataclass(frozen=True)
-class _Seen:
+class _WetNetwork:
     """The wet network as fittings see it."""
 
     network: Network

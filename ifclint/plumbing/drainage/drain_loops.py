@@ -1,4 +1,4 @@
-"""What is wrong with the network itself: rings of drains."""
+"""What is wrong with the network itself: loops of drains."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from ifclint.plumbing.flow.subject import place_of
 
 @dataclass(frozen=True)
 class DrainLoop:
-    """A joint that closes a ring of drains, or an element joined to itself."""
+    """A joint that closes a loop of drains, or an element joined to itself."""
 
     a: Element
     b: Element
@@ -42,11 +42,11 @@ class DrainLoop:
 
 
 def find_loops(network: Network, drainage: Drainage, sources: dict[int, float]) -> list[DrainLoop]:
-    """Joints that give water of a drain a second way, and self-joined drainage elements.
+    """Joints that give water of a drain a second path, and self-joined drainage elements.
 
-    A vent flows back into the drain it leaves and rejoins only other vents, so that a ring with a
+    A vent flows back into the drain it leaves and rejoins only other vents, so that a loop with a
     wet element at the joint is one of drains. Where the two sides drain to different outlets (a
-    pumped discharge joins a drain) there is no ring.
+    pumped discharge joins a drain) there is no loop.
     """
     flow, elements = drainage.accumulate(sources), network.elements
     loops = [

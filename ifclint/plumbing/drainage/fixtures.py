@@ -34,7 +34,7 @@ class Fixture(OfElement):
     connected: bool  # something of the drainage is joined to it
     path: tuple[int, ...] = ()  # elements downstream of it, to the first junction
     trap: Trap | None = None
-    drain: DrainSegment | None = None  # the first run of pipe its water enters
+    drain: DrainSegment | None = None  # the first segment of pipe its water enters
     outlet: Outlet | None = None
 
     @property
@@ -73,7 +73,7 @@ def find_fixtures(
     sources: list[int],
     other_inflows: Collection[int] = (),
 ) -> list[Fixture]:
-    """Every draining fixture with its trap and first run, in the order of the model.
+    """Every draining fixture with its trap and first segment, in the order of the model.
 
     At `other_inflows` water enters that comes from no fixture drawn: junctions too.
     """
@@ -137,7 +137,7 @@ def _path(
 def _first_segment(
     drainage: Drainage, segment_of: dict[int, DrainSegment], start: int
 ) -> DrainSegment | None:
-    """The first run past the trap."""
+    """The first segment past the trap."""
     index = drainage.down[start]
     while index >= 0 and (index not in segment_of or segment_of[index].part is Part.TAILPIECE):
         index = drainage.down[index]
@@ -162,7 +162,7 @@ def _trap_follows(network: Network, drainage: Drainage, above: list[list[int]], 
 def _trap(
     network: Network, drainage: Drainage, traps: dict[int, Trap], fixture: Fixture
 ) -> Trap | None:
-    """The first trap on the way, or the one inside the fixture."""
+    """The first trap on the path, or the one inside the fixture."""
     if fixture.kind in INTEGRAL_TRAP:
         return Trap(None, fixture.element.size_in, True, [fixture])
     index = next((i for i in fixture.path if network.elements[i].role is Role.TRAP), None)

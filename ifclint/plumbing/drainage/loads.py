@@ -25,11 +25,11 @@ class Loads:
     units: dict[Fixture, FixtureUnits | None]
     gives: dict[Fixture, float]  # after what a shared trap leaves out
     carried: dict[DrainSegment, float]
-    fixtures: dict[DrainSegment, float]  # how many fixtures drain through a run
+    fixtures: dict[DrainSegment, float]  # how many fixtures drain through a segment
     unknown: dict[DrainSegment, float]  # how many inflows have no known units
     unnamed: dict[DrainSegment, float]  # how many fixtures are of no known kind
     closets: dict[DrainSegment, float]
-    by_kind: dict[str, dict[DrainSegment, float]]  # units of each kind of fixture on each run
+    by_kind: dict[str, dict[DrainSegment, float]]  # units of each kind of fixture on each segment
     count_by_kind: dict[str, dict[DrainSegment, float]]
     corrections: dict[str, dict[DrainSegment, float]] = field(
         default_factory=dict
@@ -38,7 +38,7 @@ class Loads:
     assumed: dict[str, tuple[str, ...]] = field(default_factory=dict)  # kind -> what was taken
 
     def steps(self, segment: DrainSegment) -> tuple[Step, ...]:
-        """How the load of a run adds up."""
+        """How the load of a segment adds up."""
         steps = []
         for kind in sorted(self.by_kind):
             units, count = self.by_kind[kind][segment], self.count_by_kind[kind][segment]
@@ -102,7 +102,7 @@ def fixture_units(fixture: Fixture, context: Context) -> FixtureUnits | None:
 
 
 def _unknown(context: Context, fixtures: list[Fixture]) -> dict[DrainSegment, float]:
-    """How many loads on each run are not known: of fixtures, and of inflows not drawn."""
+    """How many loads on each segment are not known: of fixtures, and of inflows not drawn."""
     plumbing = context.plumbing
     stated = {flow.element for flow in context.job.drainage.continuous_flow}
     values: dict[int, float] = {fixture.index: 1.0 for fixture in fixtures}
@@ -161,7 +161,7 @@ def _bathrooms(members: list[Fixture]) -> list[list[Fixture]]:
 
 
 def _first_common_run(fixtures: list[Fixture]) -> DrainSegment | None:
-    """The first run that all of the fixtures drain through."""
+    """The first segment that all of the fixtures drain through."""
     common: list[DrainSegment] | None = None
     for fixture in fixtures:
         path = []
@@ -174,7 +174,7 @@ def _first_common_run(fixtures: list[Fixture]) -> DrainSegment | None:
 
 
 def _downstream(context: Context, given: dict[DrainSegment, float]) -> dict[DrainSegment, float]:
-    """What is given to some runs, carried down by all runs below them."""
+    """What is given to some runs, carried down by all segments below them."""
     amounts = dict.fromkeys(context.plumbing.drains, 0.0)
     for segment in reversed(context.plumbing.drains):  # upstream first
         amounts[segment] += given.get(segment, 0.0)

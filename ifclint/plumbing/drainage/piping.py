@@ -60,7 +60,7 @@ class Piping:
         return degrees(asin((b[2] - a[2]) / length)) if length > 1e-9 else None
 
     def is_vertical(self, index: int) -> bool:
-        """Whether a pipe counts as vertical; an element without a course does not."""
+        """Whether a pipe counts as vertical; an element without a orientation does not."""
         angle = self.rise_deg(index) if self.is_pipe(index) else None
         return angle is not None and angle >= VERTICAL_FROM_DEG - ROUNDING_DEG
 
@@ -112,7 +112,7 @@ def level_turns_deg(points: list[Point | None], least_deg: float = 10.0) -> list
     return turns
 
 
-def look(network: Network, drainage: Drainage, service: list[Service]) -> Piping:
+def build_piping(network: Network, drainage: Drainage, service: list[Service]) -> Piping:
     """The piping of a network whose services are known."""
     wet_above: list[list[int]] = [[] for _ in network.elements]
     at_place: list[list[int]] = [[] for _ in drainage.places]

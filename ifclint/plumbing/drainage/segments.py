@@ -42,7 +42,7 @@ class Part(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Pipe:
-    """One pipe of a run, upstream end first. Metres; `slope` is fall over horizontal length."""
+    """One pipe of a segment, upstream end first. Metres; `slope` is fall over horizontal length."""
 
     element: Element
     up: Point | None
@@ -55,13 +55,13 @@ class Pipe:
 
 @dataclass(eq=False)
 class DrainSegment(Segment):
-    """A run of pipe, upstream first. `next` is the run it flows into (for a vent: drains back)."""
+    """Upstream first. `next` is the segment it flows into (for a vent: drains back into)."""
 
     pipes: list[Pipe]
     indexes: list[int]  # its pipes, as elements of the network
     service: Service
     between: list[int] = field(default_factory=list)  # fittings between its pipes
-    tail: tuple[int, ...] = ()  # fittings from its last pipe to the next run, or to the outlet
+    tail: tuple[int, ...] = ()  # fittings from its last pipe to the next segment, or to the outlet
     next: DrainSegment | None = None
     part: Part = Part.UNKNOWN
     is_vented_arm: bool = False  # a trap arm that ends at a vent
@@ -123,7 +123,7 @@ class DrainSegment(Segment):
         return midpoint(self.pipes[0])
 
     def lacking(self, fact: str) -> tuple[str, ...]:
-        """The elements whose missing fact makes the run's fact unknown."""
+        """The elements whose missing fact makes the segment's fact unknown."""
         attribute = {"orientation": "vertical"}.get(fact, fact)
         lacking = [
             pipe.element.guid
@@ -154,10 +154,12 @@ class _Topology:
 def make_segments(
     network: Network, drainage: Drainage, sources: dict[int, float]
 ) -> list[DrainSegment]:
-    """All runs of the drainage, downstream first."""
-    topology = _look(network, drainage, sources)
+    """All segments of the drainage, downstream first."""
+    topology = _topology_of(network, drainage, sources)
     segment_of: dict[int, DrainSegment] = {}
-    ahead: dict[int, tuple[int, tuple[int, ...], bool]] = {}  # next pipe, fittings to it, clear way
+    ahead: dict[
+        int, tuple[int, tuple[int, ...], bool]
+    ] = {}  # next pipe, fittings to it, clear path
     segments: list[DrainSegment] = []
     for index in drainage.order:
         ahead[index] = _ahead(topology, ahead, index)
@@ -187,7 +189,7 @@ def make_segments(
 
 
 def services(network: Network, drainage: Drainage, sources: dict[int, float]) -> list[Service]:
-    """What every element is to the drainage: wet, dry vent, way to a cleanout, or a stub."""
+    """What every element is to the drainage: wet, dry vent, path to a cleanout, or a stub."""
     elements = network.elements
     wet = [flow > 0 for flow in drainage.accumulate(dict.fromkeys(sources, 1.0))]
     terminals = drainage.accumulate(
@@ -238,7 +240,7 @@ def dangling_ends(network: Network, drainage: Drainage, wet: list[bool]) -> list
     return found
 
 
-def _look(network: Network, drainage: Drainage, sources: dict[int, float]) -> _Topology:
+def _topology_of(network: Network, drainage: Drainage, sources: dict[int, float]) -> _Topology:
     elements = network.elements
     service = services(network, drainage, sources)
     inflows = [0] * len(elements)
@@ -279,7 +281,7 @@ def _drawn_flat(topology: _Topology) -> bool:
 def _ahead(
     topology: _Topology, ahead: dict[int, tuple[int, tuple[int, ...], bool]], index: int
 ) -> tuple[int, tuple[int, ...], bool]:
-    """The next pipe downstream, the fittings on the way, and whether no junction lies between."""
+    """The next pipe downstream, the fittings on the path, and whether no junction lies between."""
     below = topology.drainage.down[index]
     if below < 0:
         return -1, (), False
@@ -291,7 +293,7 @@ def _ahead(
 
 
 def _continues(segment: DrainSegment, pipe: Pipe, service: Service) -> bool:
-    """Whether `pipe`, just upstream of a run still being built, is part of it."""
+    """Whether `pipe`, just upstream of a segment still being built, is part of it."""
     return (
         segment.service is service
         and segment.pipes[-1].element.size_in == pipe.element.size_in

@@ -138,7 +138,7 @@ def find_stacks(
 
 
 def _feeding(segments: list[DrainSegment], of_run: dict[DrainSegment, Stack]) -> set[DrainSegment]:
-    """The runs that a stack flows through; each stack is told the ones above it."""
+    """The segments that a stack flows through; each stack is stated the ones above it."""
     feeding: set[DrainSegment] = set()
     for segment in reversed(segments):  # upstream first
         below = segment.next

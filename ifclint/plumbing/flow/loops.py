@@ -1,4 +1,4 @@
-"""Loops of piping under pressure: kept where they are cut, or shared where paths run in parallel."""
+"""Loops of piping under pressure: kept where cut, or shared where paths run in parallel."""
 
 from __future__ import annotations
 

@@ -2,7 +2,7 @@
 
 A node is an element or, after the elements, a place; an arc leads from the middle of an element to
 one of its places, at one cost outward and at another back. By gravity a path is searched from the
-outlets up and costs what water going the other way would rather avoid; under pressure it is
+outlets up and costs what water going the other path would rather avoid; under pressure it is
 searched from the sources and costs its length.
 """
 
@@ -30,7 +30,7 @@ class Reached:
 
 @dataclass
 class Paths:
-    """The arcs as arrays: element node, place node, and the costs (infinite: no way)."""
+    """The arcs as arrays: element node, place node, and the costs (infinite: no path)."""
 
     size: int  # nodes in all
     element: Ints

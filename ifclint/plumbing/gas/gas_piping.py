@@ -1,8 +1,8 @@
-"""Fuel gas as a plumber sees it: from the meter through runs and regulators to the appliances.
+"""Fuel gas as a plumber sees it: from the meter through segments and regulators to the appliances.
 
 A run is pipe of one size and material between junctions, so that nothing changes when pipe is
 drawn in more pieces. It reaches from the middle of the fitting before it to the middle of the
-fitting after it, so that the runs on the way to an appliance add up to its developed length.
+fitting after it, so that the segments on the path to an appliance add up to its developed length.
 A zone is the piping of one pressure: from the source, or from a line regulator, to the next.
 """
 
@@ -89,7 +89,7 @@ class GasAppliance(OfElement):
     own: tuple[Element, ...] = ()
     at_m: tuple[float, ...] = ()  # developed length from the source to each element of `own`
     length_m: float | None = None  # developed length from the source; None where not reached
-    segment: GasSegment | None = None  # the last on the way to it
+    segment: GasSegment | None = None  # the last on the path to it
     sediment_trap: Element | None = None
     nipple_m: float | None = None  # length of the nipple below that tee
     joined: bool = True  # gas piping is drawn to it
@@ -103,7 +103,7 @@ class GasAppliance(OfElement):
 
     @property
     def segments(self) -> tuple[GasSegment, ...]:
-        """All runs on the way to it, from the source on."""
+        """All segments on the path to it, from the source on."""
         return self.segment.from_source if self.segment is not None else ()
 
     @property
@@ -131,7 +131,7 @@ class GasRegulator(OfElement):
     at_m: float
     zone: GasZone
     behind: GasZone
-    segment: GasSegment | None  # the last on the way to it
+    segment: GasSegment | None  # the last on the path to it
 
 
 @dataclass(eq=False)
@@ -144,7 +144,7 @@ class GasPiping:
     appliances: list[GasAppliance]
     zones: list[GasZone]
     regulators: list[GasRegulator]
-    loops: list[Element]  # where two ways meet
+    loops: list[Element]  # where two paths meet
     stray: list[Element]  # pipes that no source feeds
     open_ends: list[Element]  # fed, with an end that is joined to nothing
     zone_of: dict[str, GasZone]  # by the GlobalId of what is fed behind a source
@@ -208,7 +208,7 @@ def find_gas(network: Network, sources: Sequence[str] = ()) -> GasPiping | None:
         return None
     begin = _sources(elements, piping, sources)
     made = distribute(network, [*piping, *sorted(joined)], begin, lambda e: e.role in USERS)
-    return _Making(made, begin, users, joined).piping(piping)
+    return _GasBuilder(made, begin, users, joined).piping(piping)
 
 
 def _burns_gas(element: Element) -> bool:
@@ -230,7 +230,7 @@ def _sources(elements: list[Element], piping: list[int], named: Sequence[str]) -
 
 
 def _joined_to(made: Distribution, begin: list[int]) -> set[int]:
-    """All members joined to the sources, whichever way gas flows."""
+    """All members joined to the sources, whichever path gas flows."""
     import networkx as nx
 
     joined = made.network.subgraph(made.members)
@@ -238,7 +238,7 @@ def _joined_to(made: Distribution, begin: list[int]) -> set[int]:
 
 
 def _make(pipe: Element) -> tuple[object, ...]:
-    """What is the same for all pipe of a run; corrugated tube also has a flow designation."""
+    """What is the same for all pipe of a segment; corrugated tube also has a flow designation."""
     return pipe.size_in, pipe.material, pipe.properties.get("ehd")
 
 
@@ -248,10 +248,10 @@ class _Passed:
 
     segment: GasSegment | None
     zone: GasZone
-    broken_m: float | None  # where the run ended, at a junction or regulator behind it
+    broken_m: float | None  # where the segment ended, at a junction or regulator behind it
 
 
-class _Making:
+class _GasBuilder:
     """Runs, zones and appliances, from the source outward."""
 
     def __init__(
@@ -405,7 +405,7 @@ class _Making:
         return made
 
     def _after(self, feed: int) -> float:
-        """Where a run begins behind an element: its middle, or the end of a pipe."""
+        """Where a segment begins behind an element: its middle, or the end of a pipe."""
         element = self.elements[feed]
         half = (element.length_m or 0.0) / 2 if element.role is Role.PIPE else 0.0
         return self.made.length_m[feed] + half

@@ -62,7 +62,7 @@ def neighbours(network: Network, index: int) -> list[tuple[int, int, int]]:
 
 
 def follow(network: Network, start: int, outlets: list[tuple[int, int, int]]) -> DischargeLine:
-    """The line that leaves `start` by its outlets (see `neighbours`), by its lowest way."""
+    """The line that leaves `start` by its outlets (see `neighbours`), by its lowest path."""
     elements = network.elements
     passed: list[Element] = []
     points: list[Point] = []
@@ -97,7 +97,7 @@ def _height(element: Element, end: int) -> float:
 
 
 def _is_end(element: Element, start: Element, passed: list[Element]) -> bool:
-    """A drain, fixture, chamber or another relief valve: the line runs into it."""
+    """A drain, fixture, chamber or another relief valve: the line segments into it."""
     if element.role in (Role.FIXTURE, Role.CHAMBER, Role.HEATER, Role.TANK, Role.INTERCEPTOR):
         return True
     if element.role is Role.VALVE and element.kind == "relief":

@@ -81,7 +81,7 @@ class Heater(OfElement):
     index: int
     arrangement: str  # "alone", "in series", "in parallel"; "" where no water is drawn to it
     cold_path: tuple[Element, ...]  # from the source to it, without it; () where not fed
-    own_cold: tuple[Element, ...]  # the end of that way, past the last branch
+    own_cold: tuple[Element, ...]  # the end of that path, past the last branch
     relief: list[ReliefLine] = field(default_factory=list)
     pan: Pan | None = None
     connector: VentConnector | None = None
@@ -219,7 +219,7 @@ def _heater(supply: Supply, index: int) -> Heater:
 
 
 def _relief_valves(network: Network, heaters: list[int]) -> dict[int, tuple[int, ...]]:
-    """Each relief valve with the way to it from the heater nearest by elements, heater first."""
+    """Each relief valve with the path to it from the heater nearest by elements, heater first."""
     found: dict[int, tuple[int, ...]] = {}
     seen = set(heaters)
     waiting: deque[tuple[int, ...]] = deque((index,) for index in heaters)

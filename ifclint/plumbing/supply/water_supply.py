@@ -1,6 +1,6 @@
 """The water supply as a plumber sees it: where it comes from, its lines, its heaters, its taps.
 
-Cold water runs from the main or meter, hot water from the heaters. Between cold and hot piping
+Cold water segments from the main or meter, hot water from the heaters. Between cold and hot piping
 water passes through a heater alone; a mixing valve is fed from its hot side.
 """
 

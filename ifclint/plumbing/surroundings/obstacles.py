@@ -29,7 +29,7 @@ NO_RIM = frozenset({"disposer", "dishwasher"})  # the sink above them floods fir
 
 @dataclass(frozen=True)
 class Obstacle:
-    """Something with a box that may stand in the way."""
+    """Something with a box that may stand in the path."""
 
     guid: str
     label: str

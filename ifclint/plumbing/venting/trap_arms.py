@@ -89,7 +89,7 @@ class TrapArm:
 
     @property
     def element_ids(self) -> tuple[str, ...]:
-        """The trap, then the way it was followed."""
+        """The trap, then the path it was followed."""
         elements = self.piping.elements
         return (self.element.guid, *(elements[i].guid for i in self.path))
 
@@ -190,7 +190,7 @@ def find_trap_arms(piping: Piping, fixtures: list[Fixture], air: Air) -> list[Tr
 
 def _follow(arm: TrapArm, air: Air) -> None:
     """Walk from the trap to the first air."""
-    piping, course = arm.piping, _Course(arm)
+    piping, fall = arm.piping, _Fall(arm)
     down = piping.drainage.down
     path: list[int] = []
     joined: list[int] = []
@@ -205,9 +205,9 @@ def _follow(arm: TrapArm, air: Air) -> None:
             arm.meets, arm.joint = Meets.VENT, air.joints[index][0]
         elif any(air.at[i] >= 0 for i in others):
             arm.meets, arm.air_from = Meets.WET_DRAIN, air.at[index]
-        elif course.turns_down(index):
-            arm.meets, arm.turned_down = Meets.DROP, course.fell_from
-            del path[path.index(course.fell_from) :]
+        elif fall.turns_down(index):
+            arm.meets, arm.turned_down = Meets.DROP, fall.fell_from
+            del path[path.index(fall.fell_from) :]
         else:
             joined += others
         if len(joined) > FEW or piping.elements[index].role is Role.CHAMBER:
@@ -219,7 +219,7 @@ def _follow(arm: TrapArm, air: Air) -> None:
         arm.points.append(arm.joint.point)
 
 
-class _Course:
+class _Fall:
     """Tells when an arm falls by more than its size, in vertical pipe, before any vent.
 
     The drain of an integral trap may fall at first: its fixture is meant to siphon. So may the

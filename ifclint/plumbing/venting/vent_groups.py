@@ -9,7 +9,7 @@ from ifclint.ifc.elements import Element, Location
 from ifclint.network import Network
 from ifclint.plumbing.drainage.fixtures import Fixture
 from ifclint.plumbing.drainage.gravity import Drainage
-from ifclint.plumbing.drainage.piping import Piping, look
+from ifclint.plumbing.drainage.piping import Piping, build_piping
 from ifclint.plumbing.drainage.segments import DrainSegment, services
 from ifclint.plumbing.drainage.stacks import STOREY_HEIGHT_M, Stack
 from ifclint.plumbing.flow.subject import place_of
@@ -138,7 +138,7 @@ def find_venting(
     sources: dict[int, float],
 ) -> Venting:
     """Follow every trap to its vent and every vent to the open air."""
-    piping = look(network, drainage, services(network, drainage, sources))
+    piping = build_piping(network, drainage, services(network, drainage, sources))
     surroundings = Surroundings(network.model)
     trees = find_vents(piping)
     air = find_air(piping, trees)
@@ -184,7 +184,7 @@ def _groups(piping: Piping, arms: list[TrapArm], air: Air, stacks: list[Stack]) 
         on_stack = piping.drainage.down[drain] in segment_of
         if mine and not upright and not level:
             group = VentGroup(piping, joint, _dry_method(mine, joint, on_stack), mine)
-            _see_island(group, air)
+            _find_island(group, air)
             groups.append(group)
         if upright:
             groups.append(_wet_group(piping, joint, mine, upright, False))
@@ -253,7 +253,7 @@ def _height_m(group: VentGroup) -> float:
     return max(heights) - min(heights) if heights else 0.0
 
 
-def _see_island(group: VentGroup, air: Air) -> None:
+def _find_island(group: VentGroup, air: Air) -> None:
     """An island vent goes over and comes down again: its tree joins the same drain just below."""
     piping, joint = group.piping, group.joint
     kinds = {f.kind for arm in group.arms for f in arm.fixtures}
@@ -271,7 +271,7 @@ def _see_island(group: VentGroup, air: Air) -> None:
 
 
 def _loop_m(a: VentJoint, b: VentJoint) -> float:
-    """How far apart two joints of a tree are, at least: by their ways to the open air."""
+    """How far apart two joints of a tree are, at least: by their paths to the open air."""
     if a.to_air_m is None or b.to_air_m is None or a.point is None or b.point is None:
         return 0.0
     return max(abs(a.to_air_m - b.to_air_m), dist(a.point, b.point))

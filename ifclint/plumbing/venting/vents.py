@@ -1,7 +1,7 @@
-"""Dry vents: what is joined together, where it joins the drains, and the way it leads outdoors.
+"""Dry vents: what is joined together, where it joins the drains, and the path it leads outdoors.
 
-A vent tree is a connected component of the dry piping. Every element of it knows the next one toward the
-open air and how far that is, along the shortest way to a terminal.
+A vent tree is a connected component of the dry piping. Every element of it knows the next one toward
+the open air and how far that is, along the shortest path to a terminal.
 """
 
 from __future__ import annotations
@@ -94,7 +94,7 @@ class VentTree:
     def gather(
         self, values: dict[VentJoint, float], join: Callable[[float, float], float]
     ) -> dict[int, float]:
-        """What the joints give, joined along the way to the open air: for every element."""
+        """What the joints give, joined along the path to the open air: for every element."""
         found: dict[int, float] = {}
         for joint, value in values.items():
             before = found.get(joint.vent)
