@@ -97,7 +97,7 @@ def _height(element: Element, end: int) -> float:
 
 
 def _is_end(element: Element, start: Element, passed: list[Element]) -> bool:
-    """A drain, fixture, chamber or another relief valve: the line segments into it."""
+    """A drain, fixture, chamber or another relief valve: the line runs into it."""
     if element.role in (Role.FIXTURE, Role.CHAMBER, Role.HEATER, Role.TANK, Role.INTERCEPTOR):
         return True
     if element.role is Role.VALVE and element.kind == "relief":

@@ -1,7 +1,7 @@
 """Dry vents: what is joined together, where it joins the drains, and the path it leads outdoors.
 
-A vent tree is a connected component of the dry piping. Every element of it knows the next one toward
-the open air and how far that is, along the shortest path to a terminal.
+A vent tree is a connected component of the dry piping. Every element of it knows the next one
+toward the open air and how far that is, along the shortest path to a terminal.
 """
 
 from __future__ import annotations
