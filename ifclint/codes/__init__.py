@@ -1,6 +1,7 @@
 """Adopted codes as data: one folder an edition, one CSV file a table, each row with its source."""
 
 from ifclint.codes.adopted import AdoptedCode, load
+from ifclint.codes.brought import CodeTables
 from ifclint.codes.changes import Change
 from ifclint.codes.compare import Difference, differences
 from ifclint.codes.editions import editions
@@ -12,6 +13,7 @@ __all__ = [
     "OCCUPANCIES",
     "AdoptedCode",
     "Change",
+    "CodeTables",
     "Difference",
     "FixtureUnits",
     "Limit",

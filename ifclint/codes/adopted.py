@@ -5,10 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from functools import cache, cached_property
+from pathlib import Path
 
+from ifclint.codes.brought import LIMITS, CodeTables, merged, tables_of
 from ifclint.codes.changes import Change, amend, near
-from ifclint.codes.editions import contents, description, editions, table_of
+from ifclint.codes.editions import contents, description, table_of
 from ifclint.codes.fixture_units import OCCUPANCIES, Facts, FixtureUnits, look_up
+from ifclint.codes.folders import folder_of, is_path
 from ifclint.codes.supply_units import SupplyUnits, look_up_supply
 from ifclint.codes.tables import Limit, Row, Table
 from ifclint.errors import InputError
@@ -26,13 +29,20 @@ class AdoptedCode:
     publisher: str
     based_on: str = ""  # the edition whose tables hold where this one says nothing else
     changes: tuple[Change, ...] = ()
+    folder: str = ""  # of its tables, where it is not installed: a path
+    brought: tuple[Table, ...] = ()  # tables of rule packs
     _tables: dict[str, Table] = field(default_factory=dict, init=False, repr=False)
     _limits: dict[str, Limit] = field(default_factory=dict, init=False, repr=False)
 
     @cached_property
     def tables(self) -> tuple[str, ...]:
         """The keys of all tables."""
-        return tuple(contents(self.id))
+        own = tuple(contents(self._edition))
+        return (*own, *(t.key for t in self.brought if t.key not in own))
+
+    @property
+    def _edition(self) -> str:
+        return self.folder or self.id
 
     @cached_property
     def topics(self) -> tuple[str, ...]:
@@ -49,8 +59,28 @@ class AdoptedCode:
             if key not in self.tables:
                 raise KeyError(f"{self.id} has no table {key}")
             mine = (change for change in self.changes if change.table == key)
-            self._tables[key] = amend(table_of(self.id, key), mine)
+            self._tables[key] = amend(self._unamended(key), mine)
         return self._tables[key]
+
+    def _unamended(self, key: str) -> Table:
+        brought = [table for table in self.brought if table.key == key]
+        if key not in contents(self._edition):
+            return brought[0]
+        own = table_of(self._edition, key)
+        return merged(own, brought) if key == LIMITS else own
+
+    def with_tables(self, brought: CodeTables) -> AdoptedCode:
+        """This code with the tables and limits of a rule pack beside its own.
+
+        ValueError where the pack brings a table, or sets a limit, that is there already.
+        """
+        tables = tables_of(brought, self.id, self.family)
+        for table in tables:
+            if table.key != LIMITS and table.key in self.tables:
+                raise ValueError(f"{self.id} has a table {table.key} already")
+        made = replace(self, brought=(*self.brought, *tables))
+        made.table(LIMITS)
+        return made
 
     def limit(self, key: str) -> Limit:
         """A single value by its key; KeyError where the edition sets none."""
@@ -119,17 +149,29 @@ class AdoptedCode:
         return next((r for r in rows if r.text("occupancy") in ("", occupancy)), None)
 
 
+def load(edition: str, beside: Path | None = None) -> AdoptedCode:
+    """An adopted code by its name, or by the path of its folder, looked for beside `beside`.
+
+    InputError where there is none, or where its folder does not hold what it should.
+    """
+    folder = folder_of(edition, beside)
+    try:
+        return _load(folder.name, str(folder) if is_path(edition) else "")
+    except (KeyError, ValueError, TypeError, OSError) as error:
+        raise InputError(f"The adopted code in {folder} cannot be read: {error}.") from None
+
+
 @cache
-def load(edition: str) -> AdoptedCode:
-    """An adopted code by name; InputError where there is none of that name."""
-    known = editions()
-    if edition not in known:
-        raise InputError(f"No adopted code is named {edition!r}: write {' or '.join(known)}.")
-    said = description(edition)
-    return AdoptedCode(
-        edition, said["family"], said["short"], said["title"],
-        said["edition"], said["publisher"], said.get("based_on", ""),
+def _load(name: str, folder: str) -> AdoptedCode:
+    stated = description(folder or name)
+    code = AdoptedCode(
+        stated["id"], stated["family"], stated["short"], stated["title"], stated["edition"],
+        stated["publisher"], stated.get("based_on", ""), folder=folder,
     )  # fmt: skip
+    if folder:  # ours are read when first asked for; tests read them all
+        for key in code.tables:
+            code.table(key)
+    return code
 
 
 def _refuse_unknown(occupancy: str) -> None:

@@ -12,7 +12,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from types import MappingProxyType
 
-from ifclint.codes.tables import AMENDED, Row, Table, Value, is_number
+from ifclint.codes.tables import AMENDED, Row, Table, Value
 from ifclint.errors import InputError
 
 
@@ -94,7 +94,7 @@ def _checked(table: Table, change: Change) -> Value:
         hint = near(change.column, table.value_columns)
         raise InputError(f"{change.place}: no value column is named {change.column!r}: {hint}.")
     value = change.value
-    if value is None or not is_number(change.column):
+    if value is None or not table.is_number(change.column):
         if value is None or isinstance(value, str):
             return value
         raise InputError(f"{change.place}: {change.column} holds text, not {value!r}.")
@@ -108,7 +108,7 @@ def _amended(table: Table, row: Row, change: Change, value: Value) -> Row:
     before = row.values[change.column]
     was = "not listed" if before is None else f"{before:g}" if isinstance(before, float) else before
     said = AMENDED + change.text.replace(";", ",")  # a semicolon parts the sources of a row
-    numbers = [c for c in table.value_columns if is_number(c) and row.values[c] is not None]
+    numbers = [c for c in table.value_columns if table.is_number(c) and row.values[c] is not None]
     alone = numbers in ([change.column], [])
     covers = change.column.removeprefix("dfu_")
     return replace(

@@ -32,18 +32,20 @@ import tomllib
 from collections.abc import Mapping
 from dataclasses import replace
 from functools import cache
+from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
 from ifclint.codes.changes import find_row, key_text
-from ifclint.codes.tables import HERE, Row, Table, Value, cited, is_number, read_table
+from ifclint.codes.folders import folder_of, installed
+from ifclint.codes.tables import Documentation, Row, Table, Value, cited, read_table
 
 Differences = Mapping[str, Any]
 
 
 def editions() -> list[str]:
-    """The names of all adopted codes at hand."""
-    return sorted(path.parent.name for path in HERE.glob("*/code.toml"))
+    """The names of all installed adopted codes."""
+    return sorted(installed())
 
 
 @cache
@@ -66,8 +68,7 @@ def contents(edition: str) -> Mapping[str, Mapping[str, Any]]:
 @cache
 def differences(edition: str) -> Differences:
     """The differences of an edition from the one it is based on."""
-    path = HERE / edition / "differences.toml"
-    return _toml(edition, "differences.toml") if path.exists() else {}
+    return _toml(edition, "differences.toml")
 
 
 @cache
@@ -76,16 +77,25 @@ def table_of(edition: str, key: str) -> Table:
     return _read(edition, key, contents(edition)[key], description(edition)["short"])
 
 
-def _read(edition: str, key: str, told: Mapping[str, Any], short: str) -> Table:
-    folder = _toml(edition, "tables.toml").get(key, {}).get("shared", edition)
-    path = HERE / folder / f"{key}.csv"
+def _read(edition: str, key: str, stated: Mapping[str, Any], short: str) -> Table:
+    home = folder_of(edition)
+    shared = _toml(edition, "tables.toml").get(key, {}).get("shared")
+    path = (home.parent / shared if shared else home) / f"{key}.csv"
     if path.exists():
-        words = {k: v for k, v in told.items() if k not in ("shared", "row_key")}
-        table = read_table(path, code=short, row_key=tuple(told["row_key"]), **words)
+        table = read_described(path, stated, short)
     else:
         base = description(edition)["based_on"]
-        table = _carried(_read(base, key, told, short), base)
+        table = _carried(_read(base, key, stated, short), base)
     return _apply(table, differences(edition), short)
+
+
+def read_described(
+    path: Path, stated: Mapping[str, Any], short: str, documented: Documentation | None = None
+) -> Table:
+    """A table by what its entry in tables.toml states of it."""
+    words = {k: v for k, v in stated.items() if k not in ("shared", "row_key")}
+    key = tuple(stated["row_key"])
+    return read_table(path, code=short, row_key=key, documented=documented, **words)
 
 
 def _carried(table: Table, base: str) -> Table:
@@ -125,7 +135,7 @@ def _row(table: Table, cells: Mapping[str, Value], short: str) -> Row:
 def _cells(table: Table, given: Mapping[str, Any]) -> dict[str, Value]:
     if unknown := set(given) - set(table.columns):
         raise ValueError(f"differences of {table.key}: no column {', '.join(sorted(unknown))}")
-    return {c: float(v) if is_number(c) and v != "" else v or None for c, v in given.items()}
+    return {c: float(v) if table.is_number(c) and v != "" else v or None for c, v in given.items()}
 
 
 def _of(found: Differences, kind: str, table: Table) -> list[Mapping[str, Any]]:
@@ -138,5 +148,5 @@ def _place(entry: Mapping[str, Any]) -> str:
 
 @cache
 def _toml(edition: str, name: str) -> dict[str, Any]:
-    path = HERE / edition / name
+    path = folder_of(edition) / name
     return tomllib.loads(path.read_text(encoding="utf-8")) if path.exists() else {}

@@ -18,9 +18,13 @@ AMENDED = "amended: "  # begins the source of an amended cell
 NO_SOURCE = "common practice, no source"
 
 Value = float | str | None
+Documentation = Mapping[str, Mapping[str, str]]  # "number", "text", "series" -> column -> meaning
 
 SAID = ("source", "note", "clause", "assumes")  # columns that explain a row
 _SISTER_CODE = re.compile(r"([A-Z]{3,5}) ")
+_STANDARD = re.compile(  # a name before the number: "Acme standard 4.2", but not "Table 4.2"
+    r"(?!(?:Tables?|Sections?|Chapters?|Append|Figures?|Charts?|Footnotes?))[A-Z][A-Za-z]+ [a-z]"
+)
 _SERIES = re.compile(r"([a-z]+)_(\d+(?:\.\d+)?)_[a-z]+")  # "cfh_0.75_in", "wsfu_40_ft"
 
 
@@ -119,6 +123,7 @@ class Table:
     topic: str = ""
     used_by: str = ""
     row_key: tuple[str, ...] = ()
+    text_columns: frozenset[str] = frozenset()  # the columns that hold text and no numbers
     _found: dict[tuple[tuple[str, Value], ...], tuple[Row, ...]] = field(
         default_factory=dict, init=False, repr=False
     )  # a model asks the same few questions tens of thousands of times
@@ -143,7 +148,7 @@ class Table:
     def next_row(self, column: str, value: float) -> Row | None:
         """The row of the next number up in an ascending column: the next longer length."""
         self._refuse_unknown({column: None})
-        rows = (r for r in self.rows if (r.number_or_none(column) or -math.inf) >= value)
+        rows = (r for r in self.rows if (n := r.number_or_none(column)) is not None and n >= value)
         return min(rows, key=lambda row: row.number(column), default=None)
 
     def numbers(self, column: str) -> tuple[float, ...]:
@@ -168,6 +173,10 @@ class Table:
         """The filled key cells of a row: (("size_in", 3.0), ("orientation", "vertical"))."""
         return tuple((c, row.values[c]) for c in self.row_key if row.values[c] is not None)
 
+    def is_number(self, column: str) -> bool:
+        """Whether a column holds numbers."""
+        return column not in self.text_columns
+
     def _refuse_unknown(self, wanted: Mapping[str, Value]) -> None:
         if unknown := set(wanted) - set(self.columns):
             raise KeyError(f"{self.clause} has no column {', '.join(sorted(unknown))}")
@@ -183,35 +192,40 @@ def read_table(
     topic: str = "",
     used_by: str = "",
     row_key: tuple[str, ...] = (),
+    documented: Documentation | None = None,
 ) -> Table:
     """The table of a CSV file; `code` is written before every clause.
 
+    `documented` tells what columns mean that columns.toml does not know, in its own form.
     ValueError names the file and line of a cell that does not parse, an undocumented column, or a
     row without a source.
     """
     with path.open(newline="", encoding="utf-8") as lines:
         reader = csv.reader(lines)
         columns = tuple(next(reader))
-        for column in columns:
-            is_number(column)
+        text = frozenset(c for c in columns if not is_number(c, documented))
         rows = tuple(
-            _row(columns, cells, f"{path.name} line {reader.line_num}", code, clause)
+            _row(columns, cells, text, f"{path.name} line {reader.line_num}", code, clause)
             for cells in reader
         )
     if unknown := set(row_key) - set(columns):
         raise ValueError(f"{path.name}: row_key names no column {', '.join(sorted(unknown))}")
     whole = cited(code, clause)
-    return Table(path.stem, title, whole, status, columns, rows, topic, used_by, tuple(row_key))
+    return Table(
+        path.stem, title, whole, status, columns, rows, topic, used_by, tuple(row_key), text
+    )  # fmt: skip
 
 
-def is_number(column: str) -> bool:
-    """Whether a column holds numbers (true) or text (false), as columns.toml documents it."""
-    documented = column_documentation()
+def is_number(column: str, more: Documentation | None = None) -> bool:
+    """Whether a column holds numbers (true) or text (false), as columns.toml, or `more` in the
+    same form, documents it."""
     series = _SERIES.fullmatch(column)
-    if column in documented["number"] or (series and series[1] in documented["series"]):
-        return True
-    if column in documented["text"]:
-        return False
+    for documented in (column_documentation(), more or {}):
+        numbers = documented.get("number", {})
+        if column in numbers or (series and series[1] in documented.get("series", {})):
+            return True
+        if column in documented.get("text", {}):
+            return False
     raise ValueError(f"column {column} is not documented in columns.toml")
 
 
@@ -229,10 +243,19 @@ def fact_words() -> Mapping[str, tuple[str, str]]:
     return MappingProxyType({name: (w, u) for name, (w, u) in documented["facts"].items()})
 
 
-def _row(columns: tuple[str, ...], cells: list[str], place: str, code: str, clause: str) -> Row:
+def _row(
+    columns: tuple[str, ...],
+    cells: list[str],
+    text: frozenset[str],
+    place: str,
+    code: str,
+    clause: str,
+) -> Row:
     if len(cells) != len(columns):
         raise ValueError(f"{place}: {len(cells)} cells for {len(columns)} columns")
-    values = {c: _value(c, cell.strip(), place) for c, cell in zip(columns, cells, strict=True)}
+    values = {
+        c: _value(c, cell.strip(), c in text, place) for c, cell in zip(columns, cells, strict=True)
+    }
     source = str(values.get("source") or "")
     if not source:
         raise ValueError(f"{place}: no source")
@@ -243,10 +266,10 @@ def _row(columns: tuple[str, ...], cells: list[str], place: str, code: str, clau
     return Row(MappingProxyType(values), cited(code, own_clause), source, note)
 
 
-def _value(column: str, cell: str, place: str) -> Value:
+def _value(column: str, cell: str, is_text: bool, place: str) -> Value:
     if not cell:
         return None
-    if not is_number(column):
+    if is_text:
         return cell
     try:
         number = float(cell)
@@ -258,7 +281,10 @@ def _value(column: str, cell: str, place: str) -> Value:
 
 
 def cited(code: str, clause: str) -> str:
-    """A clause with its code: "UPC 2021 703.2". "IFGC 402.4" names a sister code of that year."""
+    """A clause with its code: "UPC 2021 703.2". "IFGC 402.4" names a sister code of that year; a
+    clause that names a standard of its own ("Acme standard 4.2") is cited as it stands."""
     if match := _SISTER_CODE.match(clause):
         return f"{match[1]} {code.split()[-1]} {clause[match.end() :]}" if code else clause
-    return f"{code} {clause}".strip() if clause else ""
+    if not clause or _STANDARD.match(clause):
+        return clause
+    return f"{code} {clause}".strip()
