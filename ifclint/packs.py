@@ -14,14 +14,17 @@ from typing import Any
 
 import pluggy
 
+from ifclint.codes import AdoptedCode, CodeTables
 from ifclint.findings import Failure, Review, Riser, Schedule
+from ifclint.ifc.elements import PropertyFact
+from ifclint.job import Section, job_with
 from ifclint.plumbing.context import Context, derived
 from ifclint.rule import ANY_CODE, Finders, Rule, Subject, rule
 
 __all__ = [
-    "ANY_CODE", "GROUP", "Context", "Finders", "Pack", "PackHooks", "Packs", "ReportFormat",
-    "Rule", "Subject", "derived", "explain", "finders_of", "hookimpl", "load_packs", "make_pack",
-    "rule",
+    "ANY_CODE", "GROUP", "CodeTables", "Context", "Finders", "Pack", "PackHooks", "Packs",
+    "PropertyFact", "ReportFormat", "Rule", "Section", "Subject", "adopt", "derived", "explain",
+    "finders_of", "hookimpl", "load_packs", "make_pack", "rule",
 ]  # fmt: skip
 
 GROUP = "ifclint.packs"
@@ -54,6 +57,22 @@ class PackHooks:
         raise AssertionError("a specification is never called")
 
     @hookspec
+    def ifclint_code_tables(self) -> Iterable[CodeTables]:
+        """Folders of code tables and limits of its own, amendable like those of the code."""
+        raise AssertionError("a specification is never called")
+
+    @hookspec(firstresult=True)
+    def ifclint_job_section(self) -> type[Section] | None:
+        """Its section of the job file, which is named as the pack: a model that extends
+        `ifclint.job.Section`. `context.job.section(Model)` gives it to the rules."""
+        raise AssertionError("a specification is never called")
+
+    @hookspec
+    def ifclint_facts(self) -> Iterable[PropertyFact]:
+        """Facts to be read from property sets into `Element.properties`."""
+        raise AssertionError("a specification is never called")
+
+    @hookspec
     def ifclint_schedules(self, context: Context) -> Iterable[Schedule]:
         """Tables for the permit set."""
         raise AssertionError("a specification is never called")
@@ -77,6 +96,9 @@ class Pack:
     hooks: pluggy.PluginManager
     rules: tuple[Rule, ...]
     subjects: Finders
+    tables: tuple[CodeTables, ...] = ()
+    section: type[Section] | None = None
+    facts: tuple[PropertyFact, ...] = ()
     formats: tuple[ReportFormat, ...] = ()
 
     def schedules(self, context: Context) -> list[Schedule]:
@@ -93,6 +115,15 @@ class Packs:
     loaded: list[Pack] = field(default_factory=list)
     failures: list[Failure] = field(default_factory=list)
 
+    @property
+    def sections(self) -> dict[str, type[Section]]:
+        """The sections of the job file that they read."""
+        return {pack.name: pack.section for pack in self.loaded if pack.section is not None}
+
+    @property
+    def facts(self) -> list[PropertyFact]:
+        return [fact for pack in self.loaded for fact in pack.facts]
+
 
 def make_pack(name: str, plugin: object) -> Pack:
     """A pack from a plugin object. Raises what the plugin raises, ValueError for unknown hooks."""
@@ -103,13 +134,21 @@ def make_pack(name: str, plugin: object) -> Pack:
     unknown = [n for n in dir(plugin) if n.startswith("ifclint_") and not hasattr(PackHooks, n)]
     if unknown:
         raise ValueError(f"no such hook: {', '.join(unknown)}")
-    rules = tuple(r for given in manager.hook.ifclint_rules() for r in given)
+    hook = manager.hook
+    rules = tuple(r for given in hook.ifclint_rules() for r in given)
     names = [r.name for r in rules]
     if len(set(names)) != len(names):
         raise ValueError("two rules of the pack have the same name")
-    subjects = {k: f for given in manager.hook.ifclint_subjects() for k, f in given.items()}
-    formats = tuple(f for given in manager.hook.ifclint_report_formats() for f in given)
-    return Pack(name, manager, rules, subjects, formats)
+    return Pack(
+        name,
+        manager,
+        rules,
+        {kind: finder for given in hook.ifclint_subjects() for kind, finder in given.items()},
+        tuple(t for given in hook.ifclint_code_tables() for t in given),
+        hook.ifclint_job_section(),
+        tuple(f for given in hook.ifclint_facts() for f in given),
+        tuple(f for given in hook.ifclint_report_formats() for f in given),
+    )
 
 
 def load_packs() -> Packs:
@@ -121,6 +160,32 @@ def load_packs() -> Packs:
         except Exception as error:
             packs.failures.append(Failure(entry.name, "", explain(error)))
     return packs
+
+
+def adopt(packs: Packs, code: AdoptedCode) -> tuple[Packs, AdoptedCode]:
+    """The packs that go together, and the code with their tables. One that brings what is there
+    already (a section, a table, a limit, a fact) is set aside, named as a `Failure`."""
+    kept = Packs(failures=list(packs.failures))
+    for pack in packs.loaded:
+        try:
+            with_it = Packs([*kept.loaded, pack])
+            job_with(with_it.sections)
+            if pack.facts:
+                check_facts(with_it.facts)
+            for brought in pack.tables:
+                code = code.with_tables(brought)
+        except Exception as error:
+            kept.failures.append(Failure(pack.name, "", explain(error)))
+        else:
+            kept.loaded.append(pack)
+    return kept, code
+
+
+def check_facts(facts: list[PropertyFact]) -> None:
+    """ValueError for a fact that is there already, or that is read in no known way."""
+    from ifclint.ifc.facts.property_names import PropertyNames  # of use to few packs
+
+    PropertyNames(brought=facts)
 
 
 def finders_of(packs: Iterable[Pack]) -> Finders:

@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Callable, Sequence
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 from ifclint import __version__, codes, ifc, job, network
 from ifclint.codes import AdoptedCode, Change
@@ -27,7 +28,7 @@ from ifclint.gc_pause import collector_paused
 from ifclint.ifc.elements import Model, Role
 from ifclint.judge import judge
 from ifclint.network import Network
-from ifclint.packs import Context, Packs, explain, load_packs
+from ifclint.packs import Context, Packs, adopt, explain, load_packs
 from ifclint.plumbing import Plumbing, build
 from ifclint.variances import accept
 
@@ -69,10 +70,13 @@ def _review(
     packs: Packs | None,
     today: date | None,
 ) -> Review:
-    the_job, written = job.load(job_file) if job_file else (job.Job(), {})
-    adopted = amended(codes.load(_code_name(code or the_job.adopted_code)), the_job)
+    packs = packs or load_packs()
+    the_job, written = _job(job_file, packs)
+    loaded = codes.load(_code_name(code or the_job.adopted_code), _beside(code, job_file))
+    packs, loaded = adopt(packs, loaded)
+    adopted = amended(loaded, the_job)
     say = progress or (lambda what, done, total: None)
-    model = _read(models, the_job, progress)
+    model = _read(models, the_job, packs, progress)
     say("Tracing the network", 0, 1)
     connected = network.connect(model)
     plumbing = build(
@@ -84,7 +88,6 @@ def _review(
     )
     _refuse_unknown_elements(the_job, model)
     say("Reviewing", 0, 1)
-    packs = packs or load_packs()
     context = Context(adopted, plumbing, the_job)
     judgement = judge(packs.loaded, context)
     findings, variances = accept(judgement.findings, the_job.variances, today or date.today())
@@ -116,14 +119,29 @@ def read(
     models: Sequence[Path], job_file: Path | None = None, progress: Progress | None = None
 ) -> Model:
     """The models of one building as the job file has them read."""
-    the_job, _ = job.load(job_file) if job_file else (job.Job(), {})
-    return _read(models, the_job, progress)
+    packs = load_packs()
+    the_job, _ = _job(job_file, packs)
+    return _read(models, the_job, packs, progress)
 
 
-def _read(models: Sequence[Path], the_job: job.Job, progress: Progress | None) -> Model:
+def _job(job_file: Path | None, packs: Packs) -> tuple[job.Job, dict[str, Any]]:
+    """The job with the sections of those packs whose sections there can be."""
+    sections = {n: kind for n, kind in packs.sections.items() if n not in job.Job.model_fields}
+    return job.load(job_file, sections) if job_file else (job.job_with(sections)(), {})
+
+
+def _beside(code: str | None, job_file: Path | None) -> Path | None:
+    """Where the folder of an adopted code is looked for: a job file's stands beside it."""
+    return job_file.parent if code is None and job_file is not None else None
+
+
+def _read(
+    models: Sequence[Path], the_job: job.Job, packs: Packs, progress: Progress | None
+) -> Model:
     return ifc.read(
         models,
         vocabulary_extra=the_job.reading.vocabulary,
+        facts=packs.facts,
         joining_tolerance_m=the_job.reading.joining_tolerance,
         progress=progress,
     )

@@ -58,3 +58,67 @@ def test_what_is_wrong_is_named_in_one_sentence(tmp_path: Path, text: str, said:
 def test_a_missing_file_is_named(tmp_path: Path) -> None:
     with pytest.raises(InputError, match=r"nowhere\.toml does not exist"):
         job.load(tmp_path / "nowhere.toml")
+
+
+class Lining(job.Section):
+    least_thickness: job.LengthM | None = None
+    makers: tuple[str, ...] = ()
+
+
+def _with_lining(tmp_path: Path, text: str) -> job.Job:
+    path = tmp_path / "job.toml"
+    path.write_text(text, encoding="utf-8")
+    return job.load(path, {"lining": Lining})[0]
+
+
+def test_a_section_of_a_rule_pack_is_checked_as_ours_are(tmp_path: Path) -> None:
+    read = _with_lining(tmp_path, '[lining]\nleast_thickness = "0.25 in"\n')
+    assert read.section(Lining).least_thickness == pytest.approx(0.00635)
+    assert _with_lining(tmp_path, 'name = "x"').section(Lining) == Lining()
+    assert job.Job().section(Lining) == Lining()
+    with pytest.raises(InputError, match=r'lining.leest_thickness .* did you mean "least_thick'):
+        _with_lining(tmp_path, '[lining]\nleest_thickness = "1 in"\n')
+    with pytest.raises(InputError, match=r"lining.least_thickness: .*not such a quantity"):
+        _with_lining(tmp_path, '[lining]\nleast_thickness = "1 psi"\n')
+
+
+def test_a_section_that_nobody_reads_says_so(tmp_path: Path) -> None:
+    with pytest.raises(InputError, match=r"If a rule pack reads \[lining\], it is not installed"):
+        _load(tmp_path, '[lining]\nleast_thickness = "1 in"\n')
+
+
+def test_a_section_name_is_taken_once() -> None:
+    with pytest.raises(ValueError, match="section water already"):
+        job.job_with({"water": Lining})
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        '[water]\nstatic_pressure = "9**9**9 psi"\n',
+        '[water]\nstatic_pressure = "1 psi**9**9**9"\n',
+        '[water]\nstatic_pressure = "1 psi**99"\n',
+        f'[water]\nstatic_pressure = "1 {"x" * 100}"\n',
+        f"name = {'[' * 900}",
+        f"name = {'9' * 5000}",
+        'jurisdiction = "city\\u0000.toml"\n',
+        'jurisdiction = "/dev/zero"\n',
+        f'name = "{"x" * 1_000_001}"\n',
+    ],
+    ids=[
+        "power",
+        "power of a unit",
+        "high power",
+        "long",
+        "deep",
+        "digits",
+        "nul",
+        "device",
+        "big",
+    ],
+)
+def test_what_no_job_file_holds_is_refused_at_once(tmp_path: Path, text: str) -> None:
+    with pytest.raises(InputError) as refused:
+        _load(tmp_path, text)
+    assert "\n" not in str(refused.value)
+    assert len(str(refused.value)) < 1000

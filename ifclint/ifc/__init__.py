@@ -9,7 +9,7 @@ from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-from ifclint.ifc.elements import Model
+from ifclint.ifc.elements import Model, PropertyFact
 
 __all__ = ["read"]
 
@@ -20,18 +20,20 @@ def read(
     paths: Sequence[str | Path] | str | Path,
     *,
     vocabulary_extra: Mapping[str, Any] | None = None,
+    facts: Sequence[PropertyFact] = (),
     joining_tolerance_m: float = 0.010,
     progress: Progress | None = None,
 ) -> Model:
     """All files of one building as one Model, in metres.
 
-    `vocabulary_extra` has the shape of `vocabulary.toml` and comes before it. Free ends closer
-    than `joining_tolerance_m` are joined. `progress(what, done, total)` is called now and then.
+    `vocabulary_extra` has the shape of `vocabulary.toml` and comes before it; `facts` are those
+    that rule packs read from property sets. Free ends closer than `joining_tolerance_m` are
+    joined. `progress(what, done, total)` is called now and then.
     Raises InputError for a file that cannot be read.
     """
     from ifclint.ifc.reading import read_model
 
     given = [paths] if isinstance(paths, str | Path) else list(paths)
     return read_model(
-        [Path(p) for p in given], vocabulary_extra or {}, joining_tolerance_m, progress
+        [Path(p) for p in given], vocabulary_extra or {}, facts, joining_tolerance_m, progress
     )

@@ -111,6 +111,22 @@ class Element:
         return self.name or self.kind or self.role.value
 
 
+@dataclass(frozen=True, slots=True)
+class PropertyFact:
+    """A fact of elements that a rule pack reads from property sets, standard or a vendor's.
+
+    It stands in `Element.properties` under its `name`, and in `Element.basis` where it was read.
+    `reads` is how a value is read: "length" (m), "ratio", "volume" (m3), "flow" (m3/s), "power"
+    (W), "pressure" (Pa), "angle" (rad), "number", "text" or "flag". `names` are the properties that
+    tell it, the best first: "Set.Property", or "Property" in any set.
+    """
+
+    name: str
+    reads: str
+    names: tuple[str, ...]
+    zero: bool = True  # 0 is a value; else it stands for "not filled in"
+
+
 class Joint(NamedTuple):
     """Two ends that meet. `a` and `b` index `Model.elements`, the ends index their `ends`."""
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -10,7 +10,7 @@ from ifclint.errors import InputError
 from ifclint.gc_pause import collector_paused
 from ifclint.ifc.building.together import Together
 from ifclint.ifc.building.whereabouts import complete_places
-from ifclint.ifc.elements import Box, Model
+from ifclint.ifc.elements import Box, Model, PropertyFact
 from ifclint.ifc.facts.fitting_kinds import set_kinds_and_sizes
 from ifclint.ifc.facts.job_words import check_words
 from ifclint.ifc.facts.one_shower import join_showers
@@ -32,6 +32,7 @@ Progress = Callable[[str, int, int], None]
 def read_model(
     paths: list[Path],
     vocabulary_extra: Mapping[str, Any],
+    brought: Sequence[PropertyFact],
     joining_tolerance_m: float,
     progress: Progress | None,
 ) -> Model:
@@ -40,7 +41,7 @@ def read_model(
         raise InputError("No model was given: name at least one IFC file.")
     if vocabulary_extra:
         check_words(vocabulary_extra, vocabulary({}))
-    words = vocabulary(vocabulary_extra)
+    words = vocabulary(vocabulary_extra, brought)
     model = Model(joining_tolerance_m=joining_tolerance_m)
     boxes: dict[int, Box] = {}
     together = Together(model, boxes)

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from ifclint.findings import Answer, Outcome
-from ifclint.job import Job
+from ifclint.job import Job, job_with
 from ifclint.packs import Pack, Rule, make_pack
 from ifclint.testing.questions import ask
 
@@ -75,12 +75,20 @@ def wrong_with(case: Case, pack: Pack) -> str:
     rule = next((rule for rule in pack.rules if rule.name == case.rule), None)
     if rule is None:
         return f"the pack {pack.name} has no rule {case.rule}"
-    job = Job.model_validate(case.stated.get("job", {}))
-    said = ask(rule, case.network, case.code, job, subjects=pack.subjects)
+    said = ask(
+        rule, case.network, case.code, job_of(case, pack),
+        subjects=pack.subjects, tables=pack.tables,
+    )  # fmt: skip
     answer = next((said[s] for s in case.subjects if s in said), None)
     if answer is None:
         return f"no subject {' or '.join(case.subjects)}; there are {', '.join(said) or 'none'}"
     return "; ".join(_differences(case, answer))
+
+
+def job_of(case: Case, pack: Pack) -> Job:
+    """The job file of a case, with the section of its pack."""
+    sections = {} if pack.section is None else {pack.name: pack.section}
+    return job_with(sections).model_validate(case.stated.get("job", {}))
 
 
 def _differences(case: Case, answer: Answer) -> list[str]:

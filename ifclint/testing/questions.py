@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from ifclint import codes
+from ifclint.codes import CodeTables
 from ifclint.findings import NOT_APPLICABLE, Answer
 from ifclint.ifc.elements import Storey
 from ifclint.job import Job
@@ -18,8 +21,9 @@ def context_of(
     code: str = "upc-2021",
     job: Job | None = None,
     storeys: tuple[Storey, ...] = (),
+    tables: Sequence[CodeTables] = (),
 ) -> Context:
-    """All that a rule may look at, of a network written as text."""
+    """All that a rule may look at, of a network written as text; `tables` are those of packs."""
     the_job = job or Job()
     plumbing = build(
         read_network(text, storeys),
@@ -28,7 +32,10 @@ def context_of(
         the_job.gas.source,
         the_job.water.source,
     )
-    return Context(codes.load(code), plumbing, the_job)
+    adopted = codes.load(code)
+    for brought in tables:
+        adopted = adopted.with_tables(brought)
+    return Context(adopted, plumbing, the_job)
 
 
 def ask(
@@ -38,11 +45,13 @@ def ask(
     job: Job | None = None,
     storeys: tuple[Storey, ...] = (),
     subjects: Finders | None = None,
+    tables: Sequence[CodeTables] = (),
 ) -> dict[str, Answer]:
     """The gravest that a rule says of every subject: the subject's first element -> answer.
 
-    `subjects` finds what the plumbing does not (see the hook `ifclint_subjects`).
+    `subjects` finds what the plumbing does not (see the hook `ifclint_subjects`), `tables` are
+    those of a pack.
     """
     found = {**finders(), **(subjects or {})}
-    asked = answers(rule, context_of(text, code, job, storeys), found)
+    asked = answers(rule, context_of(text, code, job, storeys, tables), found)
     return {s.element_ids[0]: next(iter(given), NOT_APPLICABLE) for s, given in asked}

@@ -10,11 +10,10 @@ from pathlib import Path
 
 import pytest
 
-from ifclint.job import Job
 from ifclint.packs import Pack, make_pack
 from ifclint.plumbing.drainage.loads import loads
 from ifclint.testing import Case, context_of, read_cases, wrong_with
-from ifclint.testing.cases import untried
+from ifclint.testing.cases import job_of, untried
 
 HERE = Path(__file__).parent
 OURS = sorted(path.name for path in HERE.iterdir() if path.is_dir() and path.name[0] != "_")
@@ -36,7 +35,7 @@ LOADED = [case for _, case in CASES if "load" in case.stated]
 @pytest.mark.parametrize("case", LOADED, ids=str)
 def test_load(case: Case) -> None:
     """The load a drain carries."""
-    context = context_of(case.network, case.code, Job.model_validate(case.stated.get("job", {})))
+    context = context_of(case.network, case.code, job_of(case, PACKS["drainage"]))
     carried = {run.first.guid: dfu for run, dfu in loads(context).carried.items()}
     assert carried[case.subjects[0]] == pytest.approx(case.stated["load"])
 

@@ -6,6 +6,7 @@ import re
 
 from ifclint.ifc.elements import Element, Role
 from ifclint.ifc.facts.properties import Facts
+from ifclint.ifc.facts.property_names import is_ours
 from ifclint.ifc.facts.written_values import GALLON_M3, LITRE_M3
 from ifclint.ifc.step.text import words
 
@@ -34,7 +35,7 @@ FLUSH_TYPES = (
 
 def set_properties(element: Element, facts: Facts, texts: list[str]) -> None:
     """Copy the facts found and read the few that only names tell."""
-    for name in AS_READ:
+    for name in (*AS_READ, *(name for name in facts if not is_ours(name))):
         fact = facts.get(name)
         if fact is not None:
             key = RENAMED.get(name, name)

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from importlib.resources import files
 from typing import Any
 
 from ifclint.errors import InputError
+from ifclint.ifc.elements import PropertyFact
 from ifclint.ifc.step.spf import string
 from ifclint.ifc.step.text import clean, words
 
@@ -32,17 +33,24 @@ class Wanted:
 class PropertyNames:
     """Under which names facts are kept: our own (`properties.toml`), after those of a job file."""
 
-    def __init__(self, extra: Mapping[str, Any] | None = None) -> None:
-        """`extra` has the shape of `properties.toml`; `reads` is that of our own entry.
+    def __init__(
+        self, extra: Mapping[str, Any] | None = None, brought: Sequence[PropertyFact] = ()
+    ) -> None:
+        """`extra` has the shape of `properties.toml`; `reads` is that of our own entry. `brought`
+        are the facts of rule packs.
 
-        Raises InputError for a fact that there is not, or an entry without a list of names.
+        Raises InputError for a fact that there is not, or an entry without a list of names;
+        ValueError for a brought one that is there already or is read in no known way.
         """
+        own = dict(_own())
+        for more in brought:
+            own[more.name] = _entry(more, own)
         self._in_set: dict[tuple[str, str], Wanted] = {}
         self._anywhere: dict[str, Wanted] = {}
         self._read: dict[tuple[bytes, bytes], Wanted | None] = {}
         for fact, entry in (extra or {}).items():
-            self._add(fact, _checked(fact, entry), -MOST_NAMES)
-        for fact, entry in _own().items():
+            self._add(fact, _checked(fact, entry, own), -MOST_NAMES)
+        for fact, entry in own.items():
             self._add(fact, entry, 0)
 
     def _add(self, fact: str, entry: Mapping[str, Any], first: int) -> None:
@@ -66,15 +74,28 @@ class PropertyNames:
         return self._read[key]
 
 
+def is_ours(fact: str) -> bool:
+    """Whether a fact is one of properties.toml, and not of a rule pack."""
+    return fact in _own()
+
+
 @lru_cache(maxsize=1)
 def _own() -> dict[str, Any]:
     text = files("ifclint.ifc.facts").joinpath("properties.toml").read_text("utf-8")
     return tomllib.loads(text)
 
 
-def _checked(fact: str, entry: object) -> Mapping[str, Any]:
-    """An entry of the job file, completed by our own of that fact."""
-    own = _own()
+def _entry(fact: PropertyFact, known: Mapping[str, Any]) -> dict[str, Any]:
+    """A fact of a rule pack in the shape of `properties.toml`."""
+    if fact.name in known:
+        raise ValueError(f"the reader has a fact {fact.name} already")
+    if fact.reads not in {entry["reads"] for entry in _own().values()}:
+        raise ValueError(f"the fact {fact.name} is read as {fact.reads!r}, which is none")
+    return {"reads": fact.reads, "from": list(fact.names), "zero": fact.zero}
+
+
+def _checked(fact: str, entry: object, own: Mapping[str, Any]) -> Mapping[str, Any]:
+    """An entry of the job file, completed by the known one of that fact."""
     if fact not in own:
         known = ", ".join(sorted(own))
         raise InputError(f"The job file names properties of {fact}, but facts are: {known}.")

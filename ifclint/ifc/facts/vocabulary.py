@@ -8,14 +8,14 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
 from importlib.resources import files
 from typing import Any, Generic, NamedTuple, TypeVar
 
 from ifclint.errors import InputError
-from ifclint.ifc.elements import Role, System
+from ifclint.ifc.elements import PropertyFact, Role, System
 from ifclint.ifc.facts.property_names import PropertyNames
 from ifclint.ifc.step.text import words
 
@@ -105,13 +105,15 @@ class Vocabulary:
         return first
 
 
-def vocabulary(extra: Mapping[str, Any]) -> Vocabulary:
-    """The project's vocabulary, after the extra one where that is given."""
+def vocabulary(extra: Mapping[str, Any], brought: Sequence[PropertyFact] = ()) -> Vocabulary:
+    """The project's vocabulary, after the extra one where that is given, with the facts that rule
+    packs bring."""
     built = Vocabulary()
     if extra:
         _refuse_unknown(extra)
         _add(built, extra, "the vocabulary of the job file")
-        built.properties = PropertyNames(_table(extra.get("property", {})))
+    if extra or brought:
+        built.properties = PropertyNames(_table(extra.get("property", {})), brought)
     _add(built, _own(), "vocabulary.toml")
     return built
 
