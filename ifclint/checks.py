@@ -30,6 +30,7 @@ __all__ = [
     "missing",
     "require",
     "unverified",
+    "violation",
 ]
 
 T = TypeVar("T")
@@ -109,6 +110,25 @@ def require(
     return _answer(
         Outcome.VIOLATION, message, remedy, _now(steps), elements, about, clause, severity,
         measured, required, provenance,
+    )  # fmt: skip
+
+
+def violation(
+    *,
+    message: Lazy[str],
+    remedy: Remedy,
+    steps: Steps = (),
+    elements: Sequence[str] = (),
+    about: str = "",
+    clause: str = "",
+    severity: Severity | None = None,
+    measured: Measure | None = None,
+    required: Measure | None = None,
+) -> Answer:
+    """A demand that is not met, where it takes more than one comparison to say so."""
+    return _answer(
+        Outcome.VIOLATION, message, remedy, _now(steps), elements, about, clause, severity,
+        measured, required,
     )  # fmt: skip
 
 

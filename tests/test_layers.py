@@ -36,7 +36,7 @@ PLUMBING = (
 )  # fmt: skip
 # What is used across layers for its words alone.
 ELEMENTS = "ifclint.ifc.elements"
-FOR_PACKS = {"checks", "packs", "findings", "plumbing", "codes", "engineering", "ifc"}
+FOR_PACKS = {"checks", "packs", "rule", "findings", "plumbing", "codes", "engineering", "ifc"}
 
 
 def _level(part: str) -> int:

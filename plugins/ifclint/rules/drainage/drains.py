@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from ifclint.checks import NOT_APPLICABLE, PASS, unverified, violation
 from ifclint.engineering.wording import number_text, trade_size
-from ifclint.findings import NOT_APPLICABLE, PASS, Answer, Measure, Outcome, Severity, Step
+from ifclint.findings import Answer, Measure, Severity, Step
 from ifclint.packs import Context, rule
 from ifclint.plumbing import DrainSegment, Part
 from ifclint.plumbing.drainage.loads import loads
@@ -50,10 +51,9 @@ def drain_capacity(segment: DrainSegment, context: Context) -> Answer:
     load = made.carried[segment]
     allowed = capacity(segment, context)
     if not made.fixtures[segment] and not load:
-        return Answer(
-            Outcome.UNVERIFIED,
+        return unverified(
             f"No fixture drains through {segment.label}, so its load is not known.",
-            remedy="Model the fixtures and join them to their drains.",
+            "Model the fixtures and join them to their drains.",
         )
     if allowed is None:
         if segment.part is Part.STACK and context.code.family == "ipc":
@@ -61,41 +61,51 @@ def drain_capacity(segment: DrainSegment, context: Context) -> Answer:
         return _not_listed(segment, context, load)
     steps = (*made.steps(segment), *allowed.steps)
     if load > allowed.most:
-        return Answer(
-            Outcome.VIOLATION,
-            f"{segment.label} takes {number_text(load)} DFU and may carry {number_text(allowed.most)}.",
+        return violation(
+            message=(
+                f"{segment.label} takes {number_text(load)} DFU and may carry "
+                f"{number_text(allowed.most)}."
+            ),
+            remedy=size_remedy(segment, context),
             measured=Measure(load, "DFU"),
             required=Measure(allowed.most, "DFU", "at most"),
-            remedy=size_remedy(segment, context),
             steps=steps,
             clause=allowed.row.clause,
         )
     if made.unknown[segment]:
-        return Answer(
-            Outcome.UNVERIFIED,
-            f"{segment.label} takes {number_text(made.unknown[segment])} inflow(s) of unknown load.",
+        return unverified(
+            (
+                f"{segment.label} takes {number_text(made.unknown[segment])} inflow(s) of "
+                "unknown load."
+            ),
+            (
+                "Name those fixtures by kind or give their traps a size, model the fixtures of "
+                "branches that end open, and state what pumps discharge (job file, "
+                "drainage.continuous_flow)."
+            ),
             measured=Measure(load, "DFU", "at least"),
             required=Measure(allowed.most, "DFU", "at most"),
-            remedy="Name those fixtures by kind or give their traps a size, model the fixtures of "
-            "branches that end open, and state what pumps discharge (job file, "
-            "drainage.continuous_flow).",
             steps=steps,
         )
     if not allowed.listed:
-        return Answer(
-            Outcome.UNVERIFIED,
-            f"{context.code.short} lists no capacity for a slope as flat as that of {segment.label}.",
+        return unverified(
+            (
+                f"{context.code.short} lists no capacity for a slope as flat as that of "
+                f"{segment.label}."
+            ),
+            "Steepen the drain to a slope the code lists.",
             measured=Measure(load, "DFU"),
-            remedy="Steepen the drain to a slope the code lists.",
             steps=steps,
         )
     if load > allowed.least:
-        return Answer(
-            Outcome.UNVERIFIED,
-            f"Whether {segment.label} may carry {number_text(load)} DFU depends on its slope, which "
-            "is not known.",
+        return unverified(
+            (
+                f"Whether {segment.label} may carry {number_text(load)} DFU depends on "
+                "its slope, which "
+                "is not known."
+            ),
+            "Draw the drain with its fall, or give it Pset_PipeSegmentOccurrence.Gradient.",
             measured=Measure(load, "DFU"),
-            remedy="Draw the drain with its fall, or give it Pset_PipeSegmentOccurrence.Gradient.",
             steps=steps,
         )
     return PASS
@@ -107,19 +117,14 @@ def _not_listed(segment: DrainSegment, context: Context, load: float) -> Answer:
     said = f"{context.code.short} lists no {segment.orientation} drain of {size}"
     measured, steps = Measure(load, "DFU"), loads(context).steps(segment)
     if (segment.size_in or 0.0) > listed_sizes(context)[-1]:
-        return Answer(
-            Outcome.UNVERIFIED,
+        return unverified(
             f"{said}: {segment.label} is beyond its tables.",
+            "Have drains beyond the tables designed, and the design approved.",
             measured=measured,
-            remedy="Have drains beyond the tables designed, and the design approved.",
             steps=steps,
         )
-    return Answer(
-        Outcome.VIOLATION,
-        f"{said}.",
-        measured=measured,
-        remedy=size_remedy(segment, context),
-        steps=steps,
+    return violation(
+        message=f"{said}.", remedy=size_remedy(segment, context), measured=measured, steps=steps
     )
 
 
@@ -143,30 +148,36 @@ def fixtures_allowed_on_drain(segment: DrainSegment, context: Context) -> Answer
         r for r in restrictions(segment, context) if r.count > r.most and _counts(segment, r.words)
     ]
     if not broken and loads(context).unnamed[segment] and _is_restricted_size(segment, context):
-        return Answer(
-            Outcome.UNVERIFIED,
-            f"{segment.label} takes {number_text(loads(context).unnamed[segment])} fixture(s) of unknown "
-            "kind, and not every kind may drain into that size.",
-            remedy="Set the PredefinedType of those fixtures, or name them in trade words.",
+        return unverified(
+            (
+                f"{segment.label} takes {number_text(loads(context).unnamed[segment])} "
+                "fixture(s) of unknown "
+                "kind, and not every kind may drain into that size."
+            ),
+            "Set the PredefinedType of those fixtures, or name them in trade words.",
         )
     if not broken:
         return PASS
     if segment.orientation is None and all(r.most for r in broken):
-        return Answer(
-            Outcome.UNVERIFIED,
-            f"How many of its fixtures {segment.label} may take depends on its course, which is not "
-            "known.",
-            remedy="Give the pipe a shape or two placed ports, so that its ends are known.",
+        return unverified(
+            (
+                f"How many of its fixtures {segment.label} may take depends on its "
+                "course, which is not "
+                "known."
+            ),
+            "Give the pipe a shape or two placed ports, so that its ends are known.",
         )
     worst = max(broken, key=lambda r: r.count - r.most)
     limit = f"at most {number_text(worst.most)}" if worst.most else "none"
-    return Answer(
-        Outcome.VIOLATION,
-        f"{segment.label} takes {number_text(worst.count)} × {worst.words}; a drain of that size may "
-        f"take {limit}.",
+    return violation(
+        message=(
+            f"{segment.label} takes {number_text(worst.count)} × {worst.words}; a drain "
+            "of that size may "
+            f"take {limit}."
+        ),
+        remedy=size_remedy(segment, context),
         measured=Measure(worst.count, worst.words),
         required=Measure(worst.most, worst.words, "at most"),
-        remedy=size_remedy(segment, context),
         steps=tuple(
             Step(f"{r.words} on {trade_size(segment.size_in)}: at most", r.most, "", r.clause)
             for r in broken
@@ -210,12 +221,13 @@ def drain_not_reduced(segment: DrainSegment, context: Context) -> Answer:
         return NOT_APPLICABLE
     if following.size_in >= segment.size_in or _is_closet_bend(segment, following, context):
         return PASS
-    return Answer(
-        Outcome.VIOLATION,
-        f"{segment.label} ({trade_size(segment.size_in)}) flows into {following.label}.",
+    return violation(
+        message=f"{segment.label} ({trade_size(segment.size_in)}) flows into {following.label}.",
+        remedy=(
+            f"Make {following.label} {trade_size(segment.size_in)}, and all below it no smaller."
+        ),
         measured=Measure(following.size_in, "in"),
         required=Measure(segment.size_in, "in", "at least"),
-        remedy=f"Make {following.label} {trade_size(segment.size_in)}, and all below it no smaller.",
         steps=(
             Step("Upstream size", segment.size_in, "in"),
             Step("Downstream size", following.size_in, "in"),

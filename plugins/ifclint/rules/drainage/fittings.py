@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from ifclint.checks import NOT_APPLICABLE, PASS, advise, unverified, violation
 from ifclint.codes import Row
 from ifclint.engineering.trade_sizes import TRADE_SIZES
 from ifclint.engineering.wording import trade_size
-from ifclint.findings import NOT_APPLICABLE, PASS, Answer, Outcome, Step
+from ifclint.findings import Answer, Outcome, Step
 from ifclint.packs import Context, rule
 from ifclint.plumbing import ChangeOfDirection, Inflow
 from ifclint.plumbing.drainage.loads import loads
@@ -38,10 +39,9 @@ def fitting_for_direction(turn: ChangeOfDirection, context: Context) -> Answer:
     matters.
     """
     if not turn.drawn:
-        return Answer(
-            Outcome.UNVERIFIED,
+        return unverified(
             f"At {turn.label} pipes meet at an angle and no fitting is modelled.",
-            remedy="Model the fitting where pipes turn or join, and name it in trade words.",
+            "Model the fitting where pipes turn or join, and name it in trade words.",
         )
     answers = [_judge(turn, inflow, context) for inflow in turn.inflows if inflow.change]
     ranked = (Outcome.VIOLATION, Outcome.UNVERIFIED, Outcome.ADVISORY, Outcome.PASS)
@@ -96,11 +96,13 @@ def _under_a_closet(inflow: Inflow, context: Context) -> bool:
 
 
 def _not_as_named(turn: ChangeOfDirection, inflow: Inflow) -> Answer:
-    return Answer(
-        Outcome.UNVERIFIED,
-        f"{turn.element.label} is named a {_named(turn.element.kind)}, but its ends turn the flow "
-        f"by {inflow.angle_deg:.0f} degrees.",
-        remedy="Name the fitting as it is, or draw it as it is named.",
+    return unverified(
+        (
+            f"{turn.element.label} is named a {_named(turn.element.kind)}, but its ends "
+            "turn the flow "
+            f"by {inflow.angle_deg:.0f} degrees."
+        ),
+        "Name the fitting as it is, or draw it as it is named.",
     )
 
 
@@ -154,10 +156,11 @@ def _named(kind: str) -> str:
 
 def _wrong(turn: ChangeOfDirection, inflow: Inflow, row: Row) -> Answer:
     condition = f" ({row.text('condition')})" if row.text("condition") else ""
-    return Answer(
-        Outcome.VIOLATION,
-        f"{turn.element.label}, a {_named(row.text('fitting'))}, turns the flow from "
-        f"{_change(inflow)}, where it is not allowed{condition}.",
+    return violation(
+        message=(
+            f"{turn.element.label}, a {_named(row.text('fitting'))}, turns the flow from "
+            f"{_change(inflow)}, where it is not allowed{condition}."
+        ),
         remedy=_better(inflow, len(turn.inflows)),
         steps=(
             Step(f"{trade_size(inflow.size_in)}, {_change(inflow)}", inflow.angle_deg, "deg"),
@@ -174,23 +177,27 @@ def _better(inflow: Inflow, inflows: int) -> str:
 
 
 def _on_approval(turn: ChangeOfDirection, inflow: Inflow, row: Row) -> Answer:
-    return Answer(
-        Outcome.ADVISORY,
-        f"{turn.element.label}, a {_named(row.text('fitting'))}, turns the flow from "
-        f"{_change(inflow)}; the code allows it where {row.text('condition')}.",
-        remedy=f"{_better(inflow, len(turn.inflows))} Or have the pattern approved.",
+    return advise(
+        (
+            f"{turn.element.label}, a {_named(row.text('fitting'))}, turns the flow from "
+            f"{_change(inflow)}; the code allows it where {row.text('condition')}."
+        ),
+        f"{_better(inflow, len(turn.inflows))} Or have the pattern approved.",
         steps=(Step(_named(row.text("fitting")), source=row.clause),),
         clause=row.clause,
     )
 
 
 def _untold(turn: ChangeOfDirection, inflow: Inflow) -> Answer:
-    return Answer(
-        Outcome.UNVERIFIED,
-        f"The pattern of {turn.element.label}, which turns the flow from {_change(inflow)}, is "
-        "not told.",
-        remedy="Name the fitting or its type in trade words (sanitary tee, wye, combination, long "
-        "sweep, quarter bend).",
+    return unverified(
+        (
+            f"The pattern of {turn.element.label}, which turns the flow from {_change(inflow)}, is "
+            "not told."
+        ),
+        (
+            "Name the fitting or its type in trade words (sanitary tee, wye, combination, long "
+            "sweep, quarter bend)."
+        ),
     )
 
 

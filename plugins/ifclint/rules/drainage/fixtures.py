@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from ifclint.checks import NOT_APPLICABLE, PASS, unverified, violation
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import feet_text, trade_size
-from ifclint.findings import NOT_APPLICABLE, PASS, Answer, Measure, Outcome, Severity, Step
+from ifclint.findings import Answer, Measure, Severity, Step
 from ifclint.ifc.elements import Element, System
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import DrainSegment, Fixture, Part, Service
@@ -29,45 +30,47 @@ def fixture_reaches_outlet(fixture: Fixture, context: Context) -> Answer:
     if not fixture.connected or outlet is None:
         astray = _storm_pipe(fixture, context)
         if astray is not None:
-            return Answer(
-                Outcome.VIOLATION,
-                f"{fixture.label} drains into storm drainage, {astray.label}.",
+            return violation(
+                message=f"{fixture.label} drains into storm drainage, {astray.label}.",
                 remedy="Lead the fixture to the sanitary drainage.",
                 elements=(astray.guid, *fixture.element_ids),
             )
-        return Answer(
-            Outcome.UNVERIFIED,
+        return unverified(
             f"No drain is joined to {fixture.label}.",
-            remedy="Model the fixture's drain and join it to the fixture's outlet (ports, or "
-            "ends that meet).",
+            (
+                "Model the fixture's drain and join it to the fixture's outlet (ports, or "
+                "ends that meet)."
+            ),
         )
     last = context.plumbing.network.elements[outlet.element]
     if outlet.kind == "pumped" and not _is_emptied(outlet.element, context):
-        return Answer(
-            Outcome.UNVERIFIED,
+        return unverified(
             f"{fixture.label} drains into {last.label}, whose discharge is not modelled.",
-            remedy="Model the discharge pipe from the sump or ejector to the drain it pumps into.",
-            elements=(last.guid, *fixture.element_ids),
+            "Model the discharge pipe from the sump or ejector to the drain it pumps into.",
+            (last.guid, *fixture.element_ids),
         )
     if outlet.accepted and not outlet.certain:
-        return Answer(
-            Outcome.UNVERIFIED,
-            f"No outlet is modelled; the drain of {fixture.label} was followed to {last.label}, "
-            f"{outlet.basis}.",
-            remedy="Model the connection to the sewer or septic tank, or name the outlet in the "
-            "job file (drainage.outlets).",
-            elements=(last.guid, *fixture.element_ids),
+        return unverified(
+            (
+                f"No outlet is modelled; the drain of {fixture.label} was followed to "
+                f"{last.label}, "
+                f"{outlet.basis}."
+            ),
+            (
+                "Model the connection to the sewer or septic tank, or name the outlet in the "
+                "job file (drainage.outlets)."
+            ),
+            (last.guid, *fixture.element_ids),
         )
     if outlet.accepted:
         return PASS
     height = "" if outlet.position is None else feet_text(outlet.position[2] / M_PER_FT)
     where = f" at a height of {height}" if height else ""
-    return Answer(
-        Outcome.VIOLATION,
-        f"The drain of {fixture.label} ends at {last.label}{where} and reaches no outlet.",
+    return violation(
+        message=f"The drain of {fixture.label} ends at {last.label}{where} and reaches no outlet.",
         remedy=f"Join {last.label} to the drain it was meant for, with fall toward it.",
-        elements=(last.guid, *fixture.element_ids),
         steps=tuple(_path(fixture, context)),
+        elements=(last.guid, *fixture.element_ids),
     )
 
 
@@ -135,18 +138,19 @@ def fixture_trap_size(fixture: Fixture, context: Context) -> Answer:
     if size >= units.trap_in:
         return PASS
     trap = fixture.trap.element if fixture.trap else None
-    return Answer(
-        Outcome.VIOLATION,
-        f"The trap of {fixture.label} is {trade_size(size)}; a {words(fixture)} needs "
-        f"{trade_size(units.trap_in)}.",
+    return violation(
+        message=(
+            f"The trap of {fixture.label} is {trade_size(size)}; a {words(fixture)} needs "
+            f"{trade_size(units.trap_in)}."
+        ),
+        remedy=f"Fit a {trade_size(units.trap_in)} trap and trap arm.",
         measured=Measure(size, "in"),
         required=Measure(units.trap_in, "in", "at least"),
-        remedy=f"Fit a {trade_size(units.trap_in)} trap and trap arm.",
         steps=(
             Step(f"Smallest trap of a {words(fixture)}", units.trap_in, "in", units.row.clause),
             *(Step(said) for said in units.basis),
         ),
-        elements=((trap.guid, *fixture.element_ids) if trap else ()),
+        elements=(trap.guid, *fixture.element_ids) if trap else (),
         clause=units.row.clause,
     )
 
@@ -178,13 +182,14 @@ def fixture_drain_size(fixture: Fixture, context: Context) -> Answer:
     if size >= least:
         return PASS
     drain = fixture.drain
-    return Answer(
-        Outcome.VIOLATION,
-        f"{fixture.label} drains into a {trade_size(size)} pipe; {why} asks for "
-        f"{trade_size(least)}.",
+    return violation(
+        message=(
+            f"{fixture.label} drains into a {trade_size(size)} pipe; {why} asks for "
+            f"{trade_size(least)}."
+        ),
+        remedy=f"Make the drain of {fixture.label} {trade_size(least)}.",
         measured=Measure(size, "in"),
         required=Measure(least, "in", "at least"),
-        remedy=f"Make the drain of {fixture.label} {trade_size(least)}.",
         steps=tuple(Step(what, value, "in", source) for value, what, source in demands),
         elements=(*(drain.element_ids if drain else ()), *fixture.element_ids),
         clause=clause,
@@ -228,22 +233,24 @@ def fixture_branch_size(fixture: Fixture, context: Context) -> Answer:
     if segment is None:
         return NOT_APPLICABLE
     if segment.size_in is None:
-        return Answer(
-            Outcome.UNVERIFIED,
+        return unverified(
             f"The size of the {segment.part.value} that takes {fixture.label} is not known.",
-            remedy="Give the pipe a nominal diameter "
-            "(Pset_PipeSegmentTypeCommon.NominalDiameter, on the pipe or its type).",
-            elements=segment.element_ids,
+            (
+                "Give the pipe a nominal diameter "
+                "(Pset_PipeSegmentTypeCommon.NominalDiameter, on the pipe or its type)."
+            ),
+            segment.element_ids,
         )
     if segment.size_in >= least:
         return PASS
-    return Answer(
-        Outcome.VIOLATION,
-        f"Beyond its {_named(row.text('applies_to'))}, {fixture.label} drains into "
-        f"{trade_size(segment.size_in)}; a {words(fixture)} asks for {trade_size(least)} there.",
+    return violation(
+        message=(
+            f"Beyond its {_named(row.text('applies_to'))}, {fixture.label} drains into "
+            f"{trade_size(segment.size_in)}; a {words(fixture)} asks for {trade_size(least)} there."
+        ),
+        remedy=f"Make {segment.label} {trade_size(least)}, and all below it no smaller.",
         measured=Measure(segment.size_in, "in"),
         required=Measure(least, "in", "at least"),
-        remedy=f"Make {segment.label} {trade_size(least)}, and all below it no smaller.",
         steps=(Step(f"A {words(fixture)}: {row.text('applies_to')}", least, "in", row.clause),),
         elements=(*segment.element_ids, *fixture.element_ids),
         clause=row.clause,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from math import sqrt
 
+from ifclint.checks import NOT_APPLICABLE, PASS, advise, violation
 from ifclint.codes import Row
 from ifclint.engineering.open_channel import Roughness, roughness, velocity_m_per_s
 from ifclint.engineering.units import (
@@ -13,7 +14,7 @@ from ifclint.engineering.units import (
     slope_from_in_per_ft,
 )
 from ifclint.engineering.wording import slope_text, trade_size
-from ifclint.findings import NOT_APPLICABLE, PASS, Answer, Measure, Outcome, Severity, Step
+from ifclint.findings import Answer, Measure, Severity, Step
 from ifclint.ifc.elements import Role
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import DrainSegment, Part, Pipe
@@ -50,15 +51,18 @@ def drain_slope(segment: DrainSegment, context: Context) -> Answer:
     relaxed = min(r.number("min_in_per_ft") for r in rows)
     could = not approved and relaxed < least and meets_slope(slope, relaxed, context)
     flattest = segment.flattest
-    return Answer(
-        Outcome.VIOLATION,
-        f"{segment.label} falls {slope_text(slope)}; {trade_size(size)} needs "
-        f"{slope_text(slope_from_in_per_ft(least))}."
-        + (" This slope may be approved beforehand by the authority." if could else ""),
+    return violation(
+        message=(
+            f"{segment.label} falls {slope_text(slope)}; {trade_size(size)} needs "
+            f"{slope_text(slope_from_in_per_ft(least))}."
+            + (" This slope may be approved beforehand by the authority." if could else "")
+        ),
+        remedy=(
+            _steepen(segment, least)
+            + (" Or, if approved, set drainage.eighth_inch_slope_approved." if could else "")
+        ),
         measured=Measure(in_per_ft_from_slope(slope), "in/ft"),
         required=Measure(least, "in/ft", "at least"),
-        remedy=_steepen(segment, least)
-        + (" Or, if approved, set drainage.eighth_inch_slope_approved." if could else ""),
         steps=_slope_steps(segment, asked),
         elements=(flattest.element.guid,) if flattest else (),
         clause=asked.clause,
@@ -113,12 +117,11 @@ def drain_backfall(segment: DrainSegment, context: Context) -> Answer:
         return _rising_fitting(segment, context) or PASS
     worst = min(rising, key=lambda p: p.fall_m or 0.0)
     rise_in = -(worst.fall_m or 0.0) / M_PER_IN
-    return Answer(
-        Outcome.VIOLATION,
-        f"{segment.label} rises {rise_in:.2f} in toward the outlet.",
+    return violation(
+        message=f"{segment.label} rises {rise_in:.2f} in toward the outlet.",
+        remedy="Turn the fall round, or check the heights of its ends.",
         measured=Measure(in_per_ft_from_slope(worst.slope or 0.0), "in/ft"),
         required=Measure(0.0, "in/ft", "at least"),
-        remedy="Turn the fall round, or check the heights of its ends.",
         steps=(Step("Rise from its upstream to its downstream end", rise_in, "in"),),
         elements=tuple(p.element.guid for p in [worst, *(p for p in rising if p is not worst)]),
     )
@@ -136,13 +139,14 @@ def _rising_fitting(segment: DrainSegment, context: Context) -> Answer | None:
         rise_m = _rise(index, context) if elements[index].role is Role.FITTING else 0.0
         if rise_m > RISE_M:
             rise_in = rise_m / M_PER_IN
-            return Answer(
-                Outcome.VIOLATION,
-                f"{elements[index].label} lifts the water {rise_in:.2f} in on the way of "
-                f"{segment.label}.",
+            return violation(
+                message=(
+                    f"{elements[index].label} lifts the water {rise_in:.2f} in on the way of "
+                    f"{segment.label}."
+                ),
+                remedy="Turn the fitting, or check the heights of its ends.",
                 measured=Measure(rise_in, "in"),
                 required=Measure(0.0, "in", "at most"),
-                remedy="Turn the fitting, or check the heights of its ends.",
                 steps=(Step("Rise from the inlet to the outlet of the fitting", rise_in, "in"),),
                 elements=(elements[index].guid, *segment.element_ids),
             )
@@ -196,12 +200,11 @@ def self_cleansing_velocity(segment: DrainSegment, context: Context) -> Answer:
     speed = velocity_m_per_s(segment.size_in * M_PER_IN, slope, lining.manning_n, 0.5) / M_PER_FT
     if round(speed, 1) >= least.value:
         return PASS
-    return Answer(
-        Outcome.ADVISORY,
+    return advise(
         f"{segment.label} runs at {speed:.1f} ft/s half full.",
+        "Steepen the drain; a larger pipe would not keep itself cleaner at its flow.",
         measured=Measure(speed, "ft/s"),
         required=Measure(least.value, "ft/s", "at least"),
-        remedy="Steepen the drain; a larger pipe would not keep itself cleaner at its flow.",
         steps=(
             Step("Diameter (nominal)", segment.size_in, "in"),
             Step("Slope", in_per_ft_from_slope(slope), "in/ft"),

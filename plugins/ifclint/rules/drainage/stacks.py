@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from ifclint.checks import NOT_APPLICABLE, PASS, unverified, violation
 from ifclint.codes import Row
 from ifclint.engineering.units import M_PER_FT, M_PER_IN
 from ifclint.engineering.wording import number_text, trade_size
-from ifclint.findings import NOT_APPLICABLE, PASS, Answer, Measure, Outcome, Severity, Step
+from ifclint.findings import Answer, Measure, Severity, Step
 from ifclint.packs import Context, rule
 from ifclint.plumbing import BranchInterval, DrainSegment, Part, Stack
 from ifclint.plumbing.drainage.loads import loads
@@ -48,11 +49,10 @@ def stack_capacity(stack: Stack, context: Context) -> Answer:
         row = _stack_row(context, segment.size_in)
         units = row.number_or_none(column) if row else None
         if segment.size_in is None or row is None or units is None:
-            return Answer(
-                Outcome.UNVERIFIED,
+            return unverified(
                 f"{context.code.short} gives no capacity for a part of {stack.label}.",
-                remedy="Give the stack a trade size; stacks of 15 in and more are by design.",
-                elements=segment.element_ids,
+                "Give the stack a trade size; stacks of 15 in and more are by design.",
+                segment.element_ids,
             )
         if made.carried[segment] > units:
             return _overloaded(stack, segment, context, units, row)
@@ -66,16 +66,18 @@ def _overloaded(
     load = made.carried[segment]
     size = smallest_stack(context, column, load)
     count = stack.interval_count
-    return Answer(
-        Outcome.VIOLATION,
-        f"{stack.label} takes {number_text(load)} DFU over {count} branch interval(s) and may "
-        f"carry {number_text(units)}.",
+    return violation(
+        message=(
+            f"{stack.label} takes {number_text(load)} DFU over {count} branch interval(s) and may "
+            f"carry {number_text(units)}."
+        ),
+        remedy=(
+            f"Make the stack {trade_size(size)} from here to its base, and all below it no smaller."
+            if size
+            else "Divide the load between stacks."
+        ),
         measured=Measure(load, "DFU"),
         required=Measure(units, "DFU", "at most"),
-        remedy=f"Make the stack {trade_size(size)} from here to its base, and all below it no "
-        "smaller."
-        if size
-        else "Divide the load between stacks.",
         steps=(
             *made.steps(segment),
             Step("Branch intervals of the stack", float(count)),
@@ -107,14 +109,17 @@ def branch_interval_load(interval: BranchInterval, context: Context) -> Answer:
     if load <= units:
         return PASS
     size = smallest_stack(context, "stack_interval_dfu", load)
-    return Answer(
-        Outcome.VIOLATION,
-        f"The {interval.label} takes {number_text(load)} DFU and may take {number_text(units)}.",
+    return violation(
+        message=(
+            f"The {interval.label} takes {number_text(load)} DFU and may take {number_text(units)}."
+        ),
+        remedy=(
+            f"Make the stack {trade_size(size)} from here down, or lead a branch elsewhere."
+            if size
+            else "Divide the load between stacks."
+        ),
         measured=Measure(load, "DFU"),
         required=Measure(units, "DFU", "at most"),
-        remedy=f"Make the stack {trade_size(size)} from here down, or lead a branch elsewhere."
-        if size
-        else "Divide the load between stacks.",
         steps=(
             *(Step(b.label, made.carried[b], "DFU") for b in interval.branches),
             *(Step(f.label, made.gives[f], "DFU") for f in interval.fixtures),
@@ -145,13 +150,14 @@ def stack_top_size(stack: Stack, context: Context) -> Answer:
     least = needed * ratio.value
     if top.size_in >= least:
         return PASS
-    return Answer(
-        Outcome.VIOLATION,
-        f"{stack.label} is {trade_size(top.size_in)} at its top; its base needs "
-        f"{trade_size(needed)}.",
+    return violation(
+        message=(
+            f"{stack.label} is {trade_size(top.size_in)} at its top; its base needs "
+            f"{trade_size(needed)}."
+        ),
+        remedy=f"Make the top of the stack at least {trade_size(least)}.",
         measured=Measure(top.size_in, "in"),
         required=Measure(least, "in", "at least"),
-        remedy=f"Make the top of the stack at least {trade_size(least)}.",
         steps=(
             Step("Size its base needs", needed, "in"),
             Step(f"times {ratio.value:g}", least, "in", ratio.clause),
@@ -189,12 +195,13 @@ def _too_long(stack: Stack, size: float, height: float, context: Context) -> Ans
     most = row.number_or_none("max_length_ft") if row else None
     if row is None or most is None or height <= most:
         return None
-    return Answer(
-        Outcome.VIOLATION,
-        f"{stack.label} has {height:.0f} ft of {trade_size(size)}, which may be {most:.0f} ft.",
+    return violation(
+        message=(
+            f"{stack.label} has {height:.0f} ft of {trade_size(size)}, which may be {most:.0f} ft."
+        ),
+        remedy="Use the next size for the whole stack.",
         measured=Measure(height, "ft"),
         required=Measure(most, "ft", "at most"),
-        remedy="Use the next size for the whole stack.",
         steps=(
             Step(f"Longest {trade_size(stack.size_in)} vertical drain", most, "ft", row.clause),
         ),
@@ -225,12 +232,11 @@ def stack_base_connection(stack: Stack, context: Context) -> Answer:
     least = limit.value * size * M_PER_IN
     if distance >= least:
         return PASS
-    return Answer(
-        Outcome.VIOLATION,
-        f"A branch joins {distance / M_PER_FT:.1f} ft from the base of {stack.label}.",
+    return violation(
+        message=f"A branch joins {distance / M_PER_FT:.1f} ft from the base of {stack.label}.",
+        remedy=f"Join the branch at least {least / M_PER_FT:.1f} ft downstream of the stack.",
         measured=Measure(distance / M_PER_FT, "ft"),
         required=Measure(least / M_PER_FT, "ft", "at least"),
-        remedy=f"Join the branch at least {least / M_PER_FT:.1f} ft downstream of the stack.",
         steps=(
             Step("Diameter of the stack", size, "in"),
             Step(f"times {limit.value:g} diameters", least / M_PER_FT, "ft", limit.clause),

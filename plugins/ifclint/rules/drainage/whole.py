@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from ifclint.findings import Answer, Outcome
+from ifclint.checks import violation
+from ifclint.findings import Answer
 from ifclint.packs import Context, rule
 from ifclint.plumbing import DrainLoop
 
@@ -18,9 +19,8 @@ def drain_ring(loop: DrainLoop, context: Context) -> Answer:
     Every joint that closes a ring of drains, and every element joined to itself. Vents may form
     rings and are excused.
     """
-    return Answer(
-        Outcome.VIOLATION,
-        f"{loop.label[0].upper()}{loop.label[1:]} closes a ring of drains.",
+    return violation(
+        message=f"{loop.label[0].upper()}{loop.label[1:]} closes a ring of drains.",
         remedy="Undo the joint that does not belong, or correct the ports it was read from.",
     )
 

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from ifclint.checks import NOT_APPLICABLE, PASS, advise, unverified, violation
 from ifclint.engineering.units import M_PER_FT, M_PER_IN
 from ifclint.engineering.wording import feet_text, number_text
-from ifclint.findings import NOT_APPLICABLE, PASS, Answer, Measure, Outcome, Severity, Step
+from ifclint.findings import Answer, Measure, Severity, Step
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context
 from ifclint.plumbing import GasAppliance
-from ifclint.rules.gas.caution import gas_rule, unverified
+from ifclint.rules.gas.caution import gas_rule
 
 UNION_WORDS = ("union", "connector", "flex")
 DRIP_WORDS = ("sediment trap", "drip leg", "dirt leg")
@@ -50,9 +51,8 @@ def gas_reaches_appliance(appliance: GasAppliance, context: Context) -> Answer:
             "Model the gas meter and join it to the piping, or name where the piping begins in "
             "the job file, gas.source.",
         )
-    return Answer(
-        Outcome.VIOLATION,
-        f"No way leads from the meter to {appliance.label}.",
+    return violation(
+        message=f"No way leads from the meter to {appliance.label}.",
         remedy="Join the pipe of the appliance to the gas piping.",
     )
 
@@ -80,11 +80,10 @@ def gas_shutoff(appliance: GasAppliance, context: Context) -> Answer:
                 "Name the valve, or its type, in trade words, or give it its PredefinedType.",
                 (unknown.guid, *appliance.element_ids),
             )
-        return Answer(
-            Outcome.VIOLATION,
-            f"{appliance.label} has no gas shutoff of its own.",
-            required=Measure(limit.value, "ft", "at most"),
+        return violation(
+            message=f"{appliance.label} has no gas shutoff of its own.",
             remedy=f"Set a listed gas shutoff in the same room, within {limit.value:g} ft of it.",
+            required=Measure(limit.value, "ft", "at most"),
             clause=limit.clause,
         )
     feet = distance / M_PER_FT
@@ -92,22 +91,24 @@ def gas_shutoff(appliance: GasAppliance, context: Context) -> Answer:
     assert shutoff is not None
     rooms = (shutoff.space, appliance.element.space)
     if feet <= limit.value and all(rooms) and rooms[0] != rooms[1]:
-        return Answer(
-            Outcome.VIOLATION,
-            f'The gas shutoff of {appliance.label} is in "{rooms[0]}", not in its "{rooms[1]}".',
+        return violation(
+            message=f'The gas shutoff of {appliance.label} is in "{rooms[0]}", '
+            f'not in its "{rooms[1]}".',
             remedy=f"Set the shutoff in the same room, within {limit.value:g} ft of the appliance.",
             elements=(shutoff.guid, *appliance.element_ids),
             clause=limit.clause,
         )
     if feet <= limit.value:
         return PASS
-    return Answer(
-        Outcome.VIOLATION,
-        f"The gas shutoff of {appliance.label} is {feet_text(feet)} away; {limit.value:g} ft is "
-        "the most.",
+    return violation(
+        message=(
+            f"The gas shutoff of {appliance.label} is {feet_text(feet)} away; "
+            f"{limit.value:g} ft is "
+            "the most."
+        ),
+        remedy=f"Set the shutoff in the same room, within {limit.value:g} ft of the appliance.",
         measured=Measure(feet, "ft"),
         required=Measure(limit.value, "ft", "at most"),
-        remedy=f"Set the shutoff in the same room, within {limit.value:g} ft of the appliance.",
         steps=(
             Step("From the shutoff along the pipe to the appliance", feet, "ft"),
             Step("Farthest shutoff", limit.value, limit.unit, limit.clause),
@@ -144,19 +145,19 @@ def gas_sediment_trap(appliance: GasAppliance, context: Context) -> Answer:
         (e for e in appliance.own if e.kind != "tee" and says(e, DRIP_WORDS)), None
     )
     if trap is None:
-        return Answer(
-            Outcome.VIOLATION,
-            f"{appliance.label} has no sediment trap.",
-            remedy="Fit a tee with a capped nipple hanging from it, behind the shutoff and as "
-            "near the appliance's inlet as practical.",
+        return violation(
+            message=f"{appliance.label} has no sediment trap.",
+            remedy=(
+                "Fit a tee with a capped nipple hanging from it, behind the shutoff and as "
+                "near the appliance's inlet as practical."
+            ),
             elements=(*_turn_before(appliance), *appliance.element_ids),
             clause=clause,
         )
     shutoff = appliance.shutoff
     if shutoff is not None and appliance.own.index(trap) < appliance.own.index(shutoff):
-        return Answer(
-            Outcome.VIOLATION,
-            f"The sediment trap of {appliance.label} stands before its shutoff.",
+        return violation(
+            message=f"The sediment trap of {appliance.label} stands before its shutoff.",
             remedy="Set the sediment trap behind the shutoff, so that it can be opened.",
             elements=(trap.guid, *appliance.element_ids),
             clause=clause,
@@ -173,13 +174,15 @@ def _nipple(appliance: GasAppliance, context: Context) -> Answer:
     assert trap is not None
     if inches >= limit.value * 0.99:
         return PASS
-    return Answer(
-        Outcome.ADVISORY,
-        f"The nipple of the sediment trap of {appliance.label} is {number_text(inches)} in long; "
-        f"{limit.value:g} in are usual.",
+    return advise(
+        (
+            f"The nipple of the sediment trap of {appliance.label} is "
+            f"{number_text(inches)} in long; "
+            f"{limit.value:g} in are usual."
+        ),
+        f"Make the capped nipple {limit.value:g} in long or longer.",
         measured=Measure(inches, "in"),
         required=Measure(limit.value, "in", "at least"),
-        remedy=f"Make the capped nipple {limit.value:g} in long or longer.",
         steps=(Step("Usual nipple", limit.value, limit.unit, limit.source),),
         elements=(trap.guid, *appliance.element_ids),
     )
@@ -212,9 +215,8 @@ def gas_union(appliance: GasAppliance, context: Context) -> Answer:
     if any(i > at for i in unions):
         return PASS
     if unions:
-        return Answer(
-            Outcome.VIOLATION,
-            f"The union of {appliance.label} stands before its shutoff.",
+        return violation(
+            message=f"The union of {appliance.label} stands before its shutoff.",
             remedy="Set the union behind the shutoff, so that it can be opened with the gas off.",
             elements=(appliance.own[unions[-1]].guid, *appliance.element_ids),
         )

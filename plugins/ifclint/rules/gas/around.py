@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from ifclint.checks import NOT_APPLICABLE, PASS, unverified, violation
 from ifclint.engineering.units import M_PER_FT, M_PER_IN
 from ifclint.engineering.wording import feet_text, number_text
-from ifclint.findings import NOT_APPLICABLE, PASS, Answer, Measure, Outcome, Severity, Step
+from ifclint.findings import Answer, Measure, Outcome, Severity, Step
 from ifclint.ifc.elements import Element, Point, Role, Surface
 from ifclint.packs import Context, derived
 from ifclint.plumbing import GasRegulator, GasSegment
@@ -13,7 +14,7 @@ from ifclint.plumbing.gas.gas_piping import middle_of
 from ifclint.plumbing.heaters.discharge import DischargeLine, follow, neighbours
 from ifclint.plumbing.surroundings.obstacles import Surroundings
 from ifclint.rules.gas.appliances import says
-from ifclint.rules.gas.caution import gas_rule, unverified
+from ifclint.rules.gas.caution import gas_rule
 
 ALLOWED = ("steel", "copper", "brass", "aluminum", "aluminium", "ductile iron", "polyethylene")
 REFUSED = ("pvc", "cpvc", "abs", "pex", "polypropylene", "cast iron", "lead", "clay", "concrete")
@@ -77,10 +78,12 @@ def gas_material(segment: GasSegment, context: Context) -> Answer:
     refused = next((word for word in REFUSED if word in material), None)
     wrong = [f for f in segment.fittings if _refused_fitting(f)]
     if refused is None and wrong:
-        return Answer(
-            Outcome.VIOLATION,
-            f"{wrong[0].label} in {segment.label} is of {wrong[0].material}, which is not allowed for "
-            "fuel gas.",
+        return violation(
+            message=(
+                f"{wrong[0].label} in {segment.label} is of {wrong[0].material}, which is "
+                "not allowed for "
+                "fuel gas."
+            ),
             remedy="Use fittings of the pipe's material, made for fuel gas.",
             elements=tuple(f.guid for f in wrong),
         )
@@ -91,9 +94,8 @@ def gas_material(segment: GasSegment, context: Context) -> Answer:
             f"Whether {segment.material} is allowed for gas ({segment.label}) is not known here.",
             "Name the material in trade words, or show its listing for fuel gas.",
         )
-    return Answer(
-        Outcome.VIOLATION,
-        f"{segment.label} is of {segment.material}, which is not allowed for fuel gas.",
+    return violation(
+        message=f"{segment.label} is of {segment.material}, which is not allowed for fuel gas.",
         remedy="Use steel pipe, or another material that the code allows for fuel gas.",
     )
 
@@ -131,11 +133,12 @@ def gas_plastic_place(segment: GasSegment, context: Context) -> Answer:
     if not wrong:
         return PASS
     where = "above ground" if above else "under the building"
-    return Answer(
-        Outcome.VIOLATION,
-        f"{segment.label} is of {segment.material} and runs {where}.",
-        remedy="Change to steel through an anodeless riser outdoors, before the pipe leaves the "
-        "ground or comes to the building.",
+    return violation(
+        message=f"{segment.label} is of {segment.material} and runs {where}.",
+        remedy=(
+            "Change to steel through an anodeless riser outdoors, before the pipe leaves the "
+            "ground or comes to the building."
+        ),
         elements=tuple(wrong),
     )
 
@@ -172,16 +175,17 @@ def gas_under_building(segment: GasSegment, context: Context) -> Answer:
         return PASS
     pipes = tuple(dict.fromkeys(pipe.guid for pipe, _ in inside))
     if any(_sleeves_near(p, context) for _, p in inside):
-        return Answer(
-            Outcome.UNVERIFIED,
-            f"Whether the conduit of {segment.label} under the building is vented outdoors is not "
-            "known.",
-            remedy="Show that the conduit is gastight, ends outdoors and is vented there.",
-            elements=pipes,
+        return unverified(
+            (
+                f"Whether the conduit of {segment.label} under the building is vented "
+                "outdoors is not "
+                "known."
+            ),
+            "Show that the conduit is gastight, ends outdoors and is vented there.",
+            pipes,
         )
-    return Answer(
-        Outcome.VIOLATION,
-        f"{segment.label} runs in the ground under the building.",
+    return violation(
+        message=f"{segment.label} runs in the ground under the building.",
         remedy="Run the pipe above the floor, or in a gastight conduit vented outdoors.",
         elements=pipes,
     )
@@ -210,13 +214,14 @@ def gas_burial(segment: GasSegment, context: Context) -> Answer:
         return NOT_APPLICABLE
     inches = cover / M_PER_IN
     if inches < limit.value:
-        return Answer(
-            Outcome.VIOLATION,
-            f"{segment.label} lies {number_text(inches)} in below the lowest floor; "
-            f"{limit.value:g} in of cover are asked for.",
+        return violation(
+            message=(
+                f"{segment.label} lies {number_text(inches)} in below the lowest floor; "
+                f"{limit.value:g} in of cover are asked for."
+            ),
+            remedy=f"Lay the pipe under {limit.value:g} in of cover or more.",
             measured=Measure(inches, "in"),
             required=Measure(limit.value, "in", "at least"),
-            remedy=f"Lay the pipe under {limit.value:g} in of cover or more.",
             clause=limit.clause,
         )
     stated = segment.first.properties.get("cover_m")
@@ -253,9 +258,8 @@ def gas_concealed_joint(segment: GasSegment, context: Context) -> Answer:
     hidden = [f for f in suspects if (p := middle_of(f)) is not None and _in_wall(p, context)]
     if not hidden:
         return PASS
-    return Answer(
-        Outcome.VIOLATION,
-        f"{hidden[0].label} lies concealed in a wall.",
+    return violation(
+        message=f"{hidden[0].label} lies concealed in a wall.",
         remedy="Set unions, valves and compression joints where they can be reached.",
         elements=tuple(f.guid for f in hidden),
     )
@@ -430,9 +434,8 @@ def gas_regulator_vent(regulator: GasRegulator, context: Context) -> Answer:
         )
     if not ends:
         return PASS
-    return Answer(
-        Outcome.VIOLATION,
-        f"The vent of {regulator.label} ends in the building.",
+    return violation(
+        message=f"The vent of {regulator.label} ends in the building.",
         remedy="Carry the vent line outdoors, or fit a regulator with a vent limiter.",
         elements=(line.last.guid, *regulator.element_ids),
     )

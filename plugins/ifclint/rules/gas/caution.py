@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
 from functools import wraps
 from typing import Any
 
-from ifclint.findings import NOT_APPLICABLE, Answer, Outcome, Severity, Step
+from ifclint.findings import Answer, Outcome, Severity, Step
 from ifclint.packs import Context, Rule, rule
+from ifclint.rule import Judge
 
 CAUTION = Step(
     "Caution: fuel gas burns and explodes. Have the piping altered only by licensed persons, and "
@@ -23,24 +24,19 @@ def gas_rule(
     clauses: Mapping[str, str],
     severity: Severity = Severity.HIGH,
     applies: Callable[[Any], bool] | None = None,
-) -> Callable[[Callable[[Any, Context], Answer]], Rule]:
+) -> Callable[[Judge], Rule]:
     """As `rule`, with the caution as the last step of every finding."""
 
-    def made(judge: Callable[[Any, Context], Answer]) -> Rule:
+    def made(judge: Judge) -> Rule:
         @wraps(judge)
-        def cautious(subject: Any, context: Context) -> Answer:
-            answer = judge(subject, context)
-            if answer.outcome is Outcome.PASS or answer is NOT_APPLICABLE:
-                return answer
-            return replace(answer, steps=(*answer.steps, CAUTION))
+        def cautious(subject: Any, context: Context) -> Iterator[Answer]:
+            said = judge(subject, context)
+            for answer in [said] if isinstance(said, Answer) else said:
+                finding = answer.outcome not in (Outcome.PASS, Outcome.NOT_APPLICABLE)
+                yield replace(answer, steps=(*answer.steps, CAUTION)) if finding else answer
 
         return rule(
             title=title, subject=subject, clauses=clauses, severity=severity, applies=applies
         )(cautious)  # fmt: skip
 
     return made
-
-
-def unverified(message: str, remedy: str, elements: Sequence[str] = ()) -> Answer:
-    """A fact is missing."""
-    return Answer(Outcome.UNVERIFIED, message, remedy=remedy, elements=tuple(elements))

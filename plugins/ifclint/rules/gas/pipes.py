@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
+from ifclint.checks import NOT_APPLICABLE, PASS, advise, unverified, violation
 from ifclint.codes import AdoptedCode
 from ifclint.engineering.units import M_PER_FT, PA_PER_IN_WC, PA_PER_PSI
 from ifclint.engineering.wording import number_text
-from ifclint.findings import NOT_APPLICABLE, PASS, Answer, Measure, Outcome, Step
+from ifclint.findings import Answer, Measure, Step
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import ANY_CODE, Context
 from ifclint.plumbing import GasAppliance, GasPiping, GasSegment
 from ifclint.plumbing.gas.inputs import btu_text, inputs
 from ifclint.rules.gas.around import is_within
 from ifclint.rules.gas.capacity import EQUATION, Service, trade_words
-from ifclint.rules.gas.caution import gas_rule, unverified
+from ifclint.rules.gas.caution import gas_rule
 from ifclint.rules.gas.sizing import (
     LISTED,
     Missing,
@@ -61,25 +62,25 @@ def gas_pipe_size(segment: GasSegment, context: Context) -> Answer:
     assert sized.capacity is not None
     allowed, load = sized.capacity, sized.load
     if load > allowed.value:
-        return Answer(
-            Outcome.VIOLATION,
-            f"{segment.label} feeds {amount_text(load, allowed.unit)} and may carry "
-            f"{amount_text(allowed.value, allowed.unit)}.",
+        return violation(
+            message=(
+                f"{segment.label} feeds {amount_text(load, allowed.unit)} and may carry "
+                f"{amount_text(allowed.value, allowed.unit)}."
+            ),
+            remedy=size_remedy(sized),
             measured=Measure(load, allowed.unit),
             required=Measure(allowed.value, allowed.unit, "at most"),
-            remedy=size_remedy(sized),
             steps=steps_of(sized, context),
             clause=allowed.clause,
         )
     if sized.unknown:
-        return Answer(
-            Outcome.UNVERIFIED,
+        return unverified(
             f"{segment.label} feeds {len(sized.unknown)} appliance(s) of unknown input.",
+            GIVE_INPUT,
+            (*segment.element_ids, *(a.element.guid for a in sized.unknown)),
             measured=Measure(load, allowed.unit, "at least"),
             required=Measure(allowed.value, allowed.unit, "at most"),
-            remedy=GIVE_INPUT,
             steps=steps_of(sized, context),
-            elements=(*segment.element_ids, *(a.element.guid for a in sized.unknown)),
         )
     return PASS
 
@@ -107,19 +108,21 @@ def gas_appliance_input(appliance: GasAppliance, context: Context) -> Answer:
     if known is None:
         return unverified(f"The input of {appliance.label} is not known.", GIVE_INPUT)
     if known.is_usual:
-        return Answer(
-            Outcome.UNVERIFIED,
-            f"The input of {appliance.label} is not known; {btu_text(known.watts)}, the "
-            f"{known.basis}, is taken.",
-            remedy=GIVE_INPUT,
+        return unverified(
+            (
+                f"The input of {appliance.label} is not known; {btu_text(known.watts)}, the "
+                f"{known.basis}, is taken."
+            ),
+            GIVE_INPUT,
             steps=(known.step(appliance),),
         )
     if known.job_watts is not None:
-        return Answer(
-            Outcome.UNVERIFIED,
-            f"The model gives {appliance.label} {btu_text(known.watts)}, the job file "
-            f"{btu_text(known.job_watts)}; the model's is taken.",
-            remedy="Correct whichever is wrong: the input in the model, or gas.loads.",
+        return unverified(
+            (
+                f"The model gives {appliance.label} {btu_text(known.watts)}, the job file "
+                f"{btu_text(known.job_watts)}; the model's is taken."
+            ),
+            "Correct whichever is wrong: the input in the model, or gas.loads.",
             steps=(known.step(appliance),),
         )
     return PASS
@@ -153,13 +156,14 @@ def gas_pressure_drop(appliance: GasAppliance, context: Context) -> Answer:
         if segment.zone is appliance.segment.zone
     ]
     worst = max(paths, key=lambda sized: sized.drop_pa)
-    return Answer(
-        Outcome.VIOLATION,
-        f"{number_text(drop)} in wc are lost on the way to {appliance.label}; "
-        f"{number_text(most)} in wc are allowed.",
+    return violation(
+        message=(
+            f"{number_text(drop)} in wc are lost on the way to {appliance.label}; "
+            f"{number_text(most)} in wc are allowed."
+        ),
+        remedy=f"Enlarge the pipe that loses most: {worst.segment.label}.",
         measured=Measure(drop, "in wc"),
         required=Measure(most, "in wc", "at most"),
-        remedy=f"Enlarge the pipe that loses most: {worst.segment.label}.",
         steps=(*_losses(paths), Step("Lost in all", drop, "in wc")),
     )
 
@@ -212,10 +216,9 @@ def gas_what_if(appliance: GasAppliance, context: Context) -> Answer:
     if not failing:
         return PASS
     names = " and ".join(f'"{q.name}"' for q in questions)
-    return Answer(
-        Outcome.ADVISORY,
+    return advise(
         f"{names} would overload {len(failing)} of the pipes on the way to {appliance.label}.",
-        remedy="Before the appliance is replaced, enlarge the pipes listed to the sizes listed.",
+        "Before the appliance is replaced, enlarge the pipes listed to the sizes listed.",
         steps=tuple(steps),
         elements=tuple(guid for segment in failing for guid in segment.element_ids),
     )
@@ -316,13 +319,14 @@ def _too_high(within: list[Element], piping: GasPiping, context: Context) -> Ans
             tuple(p.guid for p in within),
         )
     psi = max(stated.values()) / PA_PER_PSI
-    return Answer(
-        Outcome.VIOLATION,
-        f"Gas pipe in the building carries {number_text(psi)} psi; not more than "
-        f"{number_text(limit.value)} psi may enter the building.",
+    return violation(
+        message=(
+            f"Gas pipe in the building carries {number_text(psi)} psi; not more than "
+            f"{number_text(limit.value)} psi may enter the building."
+        ),
+        remedy="Reduce the pressure outdoors with a regulator before the building.",
         measured=Measure(psi, "psi"),
         required=Measure(limit.value, "psi", "at most"),
-        remedy="Reduce the pressure outdoors with a regulator before the building.",
         steps=(_limit_step(context.code, "gas_indoor_max_psi", "Highest pressure indoors"),),
         elements=tuple(stated),
         clause=limit.clause,
@@ -354,14 +358,18 @@ def gas_line_regulator(appliance: GasAppliance, context: Context) -> Answer:
     pressure = service.pressure_pa / PA_PER_PSI
     if pressure <= limit.value * 1.01:
         return PASS
-    return Answer(
-        Outcome.VIOLATION,
-        f"{appliance.label} is given {number_text(pressure)} psi; appliance controls are usually "
-        f"listed for {number_text(limit.value)} psi.",
+    return violation(
+        message=(
+            f"{appliance.label} is given {number_text(pressure)} psi; appliance controls "
+            "are usually "
+            f"listed for {number_text(limit.value)} psi."
+        ),
+        remedy=(
+            "Set a line regulator before the appliance, or show that it is listed for this "
+            "pressure."
+        ),
         measured=Measure(pressure, "psi"),
         required=Measure(limit.value, "psi", "at most"),
-        remedy="Set a line regulator before the appliance, or show that it is listed for this "
-        "pressure.",
         steps=(_limit_step(context.code, "gas_appliance_max_psi", "Usual limit of controls"),),
     )
 
@@ -383,17 +391,15 @@ def gas_piping_whole(piping: GasPiping, context: Context) -> Answer:
             "Model the gas meter, or name where the piping begins in the job file, gas.source.",
         )
     if piping.stray:
-        return Answer(
-            Outcome.VIOLATION,
-            f"{len(piping.stray)} gas pipe(s) are joined to no meter.",
+        return violation(
+            message=f"{len(piping.stray)} gas pipe(s) are joined to no meter.",
             remedy="Join the pipe to the piping it is fed from, or remove it.",
             elements=tuple(e.guid for e in piping.stray),
         )
     if piping.loops:
-        return Answer(
-            Outcome.ADVISORY,
+        return advise(
             "The gas piping closes a ring; it was sized as cut where the ways meet.",
-            remedy="Open the ring, so that one valve shuts off what is behind it.",
+            "Open the ring, so that one valve shuts off what is behind it.",
             elements=tuple(e.guid for e in piping.loops),
         )
     return PASS
@@ -415,10 +421,11 @@ def gas_outlet_closed(piping: GasPiping, context: Context) -> Answer:
     opened = piping.open_ends
     if not opened:
         return PASS
-    return Answer(
-        Outcome.VIOLATION,
-        f"{opened[0].label} has an end that is joined to nothing"
-        + (f", and so do {len(opened) - 1} more." if len(opened) > 1 else "."),
+    return violation(
+        message=(
+            f"{opened[0].label} has an end that is joined to nothing"
+            + (f", and so do {len(opened) - 1} more." if len(opened) > 1 else ".")
+        ),
         remedy="Close the end with a cap or plug, or join it to the appliance it is meant for.",
         elements=tuple(e.guid for e in opened),
     )

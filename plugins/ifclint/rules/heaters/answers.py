@@ -2,19 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 from ifclint.codes import AdoptedCode
-from ifclint.findings import Answer, Outcome, Step
+from ifclint.findings import Step
 from ifclint.ifc.elements import Element
 from ifclint.packs import Subject
 
 SHAPE = "Give the pipes a shape, or placed ports that are joined, so that the line can be followed."
-
-
-def unverified(message: str, remedy: str, elements: Sequence[str] = ()) -> Answer:
-    """A fact is missing."""
-    return Answer(Outcome.UNVERIFIED, message, remedy=remedy, elements=tuple(elements))
 
 
 def limit_step(code: AdoptedCode, key: str, words: str) -> Step:

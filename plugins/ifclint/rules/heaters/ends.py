@@ -5,15 +5,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import hypot
 
+from ifclint.checks import unverified, violation
 from ifclint.engineering.units import M_PER_FT, M_PER_IN
 from ifclint.engineering.wording import number_text
-from ifclint.findings import Answer, Measure, Outcome, Step
+from ifclint.findings import Answer, Measure, Step
 from ifclint.ifc.elements import Element, Point, Role
 from ifclint.packs import Context, derived
 from ifclint.plumbing.heaters.discharge import DischargeLine
 from ifclint.plumbing.heaters.fuel_vents import FuelVent
 from ifclint.plumbing.surroundings.obstacles import Surroundings, level_distance_m
-from ifclint.rules.heaters.answers import start, unverified
+from ifclint.rules.heaters.answers import start
 
 RECEPTORS = frozenset({"floor-drain", "floor-sink", "mop-sink", "laundry-sink", "sink"})
 OVER_M = 0.45  # a receptor catches what falls this near to it
@@ -78,13 +79,15 @@ def too_little_air(
     if place.above_in is None or gap.value is None or place.above_in >= gap.value - 0.05:
         return None
     side = "above" if place.above_in >= 0 else "below the rim of"
-    return Answer(
-        Outcome.VIOLATION,
-        f"{label} ends {number_text(abs(place.above_in))} in {side} the receptor; an air gap of "
-        f"{number_text(gap.value)} in is asked for.",
+    return violation(
+        message=(
+            f"{label} ends {number_text(abs(place.above_in))} in {side} the receptor; an "
+            "air gap of "
+            f"{number_text(gap.value)} in is asked for."
+        ),
+        remedy=f"End it at least {number_text(gap.value)} in above the receptor's rim.",
         measured=Measure(place.above_in, "in"),
         required=Measure(gap.value, "in", "at least"),
-        remedy=f"End it at least {number_text(gap.value)} in above the receptor's rim.",
         steps=(gap,),
         elements=(line.last.guid,),
         clause=gap.source,
@@ -108,12 +111,11 @@ def not_outdoors(vent: FuelVent, context: Context) -> Answer | None:
             "Review together with the file that has the roof and the walls.",
             (vent.terminal.guid,),
         )
-    return Answer(
-        Outcome.VIOLATION,
-        f"{start(vent)} ends inside the building, under {roof.name or 'the roof'}.",
+    return violation(
+        message=f"{start(vent)} ends inside the building, under {roof.name or 'the roof'}.",
+        remedy="Carry the vent through the roof to a listed cap.",
         measured=Measure((end[2] - roof.high[2]) / M_PER_FT, "ft"),
         required=Measure(0.0, "ft", "at least"),
-        remedy="Carry the vent through the roof to a listed cap.",
         elements=(vent.terminal.guid, *vent.element_ids),
     )
 

@@ -5,13 +5,14 @@ from __future__ import annotations
 from itertools import pairwise
 from math import hypot
 
+from ifclint.checks import NOT_APPLICABLE, PASS, advise, unverified, violation
 from ifclint.engineering.units import M_PER_FT, in_per_ft_from_slope
 from ifclint.engineering.wording import number_text, trade_size
-from ifclint.findings import NOT_APPLICABLE, PASS, Answer, Measure, Outcome, Severity, Step
+from ifclint.findings import Answer, Measure, Outcome, Severity, Step
 from ifclint.ifc.elements import System
 from ifclint.packs import Context, rule
 from ifclint.plumbing import FuelAppliance, FuelVent, Heater, VentConnector
-from ifclint.rules.heaters.answers import limit_step, start, unverified
+from ifclint.rules.heaters.answers import limit_step, start
 from ifclint.rules.heaters.ends import not_outdoors
 from ifclint.rules.heaters.venting import (
     FAN,
@@ -83,9 +84,8 @@ def _vented(heater: Heater | FuelAppliance, context: Context) -> Answer:
     ]
     if flues:
         first = context.plumbing.network.elements[flues[0]]
-        return Answer(
-            Outcome.VIOLATION,
-            f"The vent of {heater.label} reaches no terminal.",
+        return violation(
+            message=f"The vent of {heater.label} reaches no terminal.",
             remedy="Carry the vent through the roof to a listed cap, joined all the way.",
             elements=(first.guid, *heater.element_ids),
         )
@@ -126,17 +126,21 @@ def _common(vent: FuelVent, context: Context, instead: dict[str, float]) -> Answ
         return Answer(Outcome.PASS, steps=steps)
     rooms = {s: common_room(vent, s, context) for s in common_sizes(context)}
     enough = [s for s, r in rooms.items() if r is not None and r.most >= load]
-    return Answer(
-        Outcome.VIOLATION,
-        f"{start(vent)} carries {number_text(load)} {KBTUH} and may carry "
-        f"{number_text(room.most)}.",
+    return violation(
+        message=(
+            f"{start(vent)} carries {number_text(load)} {KBTUH} and may carry "
+            f"{number_text(room.most)}."
+        ),
+        remedy=(
+            f"Make the common vent {trade_size(min(enough))}."
+            if enough
+            else "No size of the table carries this load: vent the appliances apart."
+        ),
         measured=Measure(load, KBTUH),
         required=Measure(room.most, KBTUH, "at most"),
-        remedy=f"Make the common vent {trade_size(min(enough))}." if enough else
-        "No size of the table carries this load: vent the appliances apart.",
         steps=steps,
         clause=room.clause,
-    )  # fmt: skip
+    )
 
 
 @rule(
@@ -156,9 +160,10 @@ def common_vent_size(vent: FuelVent, context: Context) -> Answer:
     """
     others = [c.appliance for c in vent.connectors if draft(c.appliance) == OTHER]
     if others:
-        return Answer(
-            Outcome.VIOLATION,
-            f"{others[0].label} is not vented by natural draft and may not share {vent.label}.",
+        return violation(
+            message=(
+                f"{others[0].label} is not vented by natural draft and may not share {vent.label}."
+            ),
             remedy="Give it the vent of its own that its listing asks for.",
             elements=(others[0].guid, *vent.element_ids),
         )
@@ -193,13 +198,14 @@ def common_vent_what_if(vent: FuelVent, context: Context) -> Answer:
         if answer.outcome is Outcome.UNVERIFIED:
             return answer
         if answer.outcome is Outcome.VIOLATION:
-            return Answer(
-                Outcome.ADVISORY,
+            return advise(
                 f'"{question.name}": {answer.message[0].lower()}{answer.message[1:]}',
-                answer.measured, answer.required,
                 f"Before the appliance is replaced: {answer.remedy[0].lower()}{answer.remedy[1:]}",
-                answer.steps, clause=answer.clause,
-            )  # fmt: skip
+                measured=answer.measured,
+                required=answer.required,
+                steps=answer.steps,
+                clause=answer.clause,
+            )
     return PASS
 
 
@@ -222,25 +228,26 @@ def common_vent_proportion(vent: FuelVent, context: Context) -> Answer:
         return unverified(f"The sizes of {vent.label} or its connectors are not known.", GIVE_SHAPE)
     largest, smallest = max(known[: len(sizes)]), min(known[len(sizes) :])
     if vent.size_in < largest:
-        return Answer(
-            Outcome.VIOLATION,
-            f"{start(vent)} is smaller than a {trade_size(largest)} connector it takes.",
+        return violation(
+            message=f"{start(vent)} is smaller than a {trade_size(largest)} connector it takes.",
+            remedy=f"Make the common vent {trade_size(largest)} or larger.",
             measured=Measure(vent.size_in, "in"),
             required=Measure(largest, "in", "at least"),
-            remedy=f"Make the common vent {trade_size(largest)} or larger.",
             severity=Severity.HIGH,
         )
     limit = context.code.limit("gas_common_vent_area_ratio")
     ratio = (vent.size_in / smallest) ** 2
     if ratio <= limit.value:
         return PASS
-    return Answer(
-        Outcome.VIOLATION,
-        f"{start(vent)} has {number_text(ratio)} times the area of its smallest appliance outlet; "
-        f"{limit.value:g} times is the most.",
+    return violation(
+        message=(
+            f"{start(vent)} has {number_text(ratio)} times the area of its smallest "
+            "appliance outlet; "
+            f"{limit.value:g} times is the most."
+        ),
+        remedy="Reduce the common vent to the size its table asks for.",
         measured=Measure(ratio, "times"),
         required=Measure(limit.value, "times", "at most"),
-        remedy="Reduce the common vent to the size its table asks for.",
         steps=(limit_step(context.code, "gas_common_vent_area_ratio", "Area, at most times"),),
         clause=limit.clause,
     )
@@ -267,13 +274,14 @@ def gas_vent_height(vent: FuelVent, context: Context) -> Answer:
     if feet >= limit.value - 0.01:
         wrong = not_outdoors(vent, context)
         return wrong if wrong and wrong.outcome is Outcome.VIOLATION else PASS
-    return Answer(
-        Outcome.VIOLATION,
-        f"{start(vent)} ends {number_text(feet)} ft above the highest outlet on it; "
-        f"{limit.value:g} ft is the least.",
+    return violation(
+        message=(
+            f"{start(vent)} ends {number_text(feet)} ft above the highest outlet on it; "
+            f"{limit.value:g} ft is the least."
+        ),
+        remedy=f"Carry the vent at least {limit.value:g} ft above the highest draft hood.",
         measured=Measure(feet, "ft"),
         required=Measure(limit.value, "ft", "at least"),
-        remedy=f"Carry the vent at least {limit.value:g} ft above the highest draft hood.",
         steps=(limit_step(context.code, "gas_vent_above_hood_ft", "Above the draft hood"),),
         elements=(vent.terminal.guid, *vent.element_ids),
         clause=limit.clause,
@@ -302,14 +310,16 @@ def vent_connector_size(connector: VentConnector, context: Context) -> Answer:
     table = context.code.table("gas_vent_connector")
     least = least_rise_ft(table)
     if rise < least - 0.05:
-        return Answer(
-            Outcome.VIOLATION,
-            f"{start(connector)} rises {number_text(rise, 3)} ft; the tables begin at "
-            f"{least:g} ft.",
+        return violation(
+            message=(
+                f"{start(connector)} rises {number_text(rise, 3)} ft; the tables begin at "
+                f"{least:g} ft."
+            ),
+            remedy=(
+                f"Raise the fitting where it meets the common vent: {least:g} ft of rise or more."
+            ),
             measured=Measure(rise, "ft"),
             required=Measure(least, "ft", "at least"),
-            remedy=f"Raise the fitting where it meets the common vent: {least:g} ft of rise or "
-            "more.",
             clause=table.clause,
         )
     load = input_kbtuh(connector.appliance, context, {})
@@ -336,17 +346,21 @@ def vent_connector_size(connector: VentConnector, context: Context) -> Answer:
     sizes = sorted(table.numbers("size_in"))
     rooms = {s: connector_room(connector, height, rise, s, context) for s in sizes}
     enough = [s for s, r in rooms.items() if r is not None and r.least <= load <= r.most]
-    return Answer(
-        Outcome.VIOLATION,
-        f"{start(connector)} carries {number_text(load)} {KBTUH}; {bound.bound} "
-        f"{number_text(bound.value)} is allowed.",
+    return violation(
+        message=(
+            f"{start(connector)} carries {number_text(load)} {KBTUH}; {bound.bound} "
+            f"{number_text(bound.value)} is allowed."
+        ),
+        remedy=(
+            f"Make the connector {trade_size(min(enough))}."
+            if enough
+            else "No size of the table serves: raise the connector, or vent the appliance alone."
+        ),
         measured=Measure(load, KBTUH),
         required=bound,
-        remedy=f"Make the connector {trade_size(min(enough))}." if enough else
-        "No size of the table serves: raise the connector, or vent the appliance alone.",
         steps=steps,
         clause=room.clause,
-    )  # fmt: skip
+    )
 
 
 def _fan_most(connector: VentConnector, context: Context) -> float:
@@ -384,13 +398,15 @@ def vent_connector_slope(connector: VentConnector, context: Context) -> Answer:
         return NOT_APPLICABLE  # straight up
     if worst[0] >= limit.value * 0.98:
         return PASS
-    return Answer(
-        Outcome.VIOLATION,
-        f"{start(connector)} rises {number_text(worst[0], 3)} in per ft; {limit.value:g} is the "
-        "least.",
+    return violation(
+        message=(
+            f"{start(connector)} rises {number_text(worst[0], 3)} in per ft; "
+            f"{limit.value:g} is the "
+            "least."
+        ),
+        remedy=f"Let the connector rise {limit.value:g} in per ft toward the vent.",
         measured=Measure(worst[0], "in/ft"),
         required=Measure(limit.value, "in/ft", "at least"),
-        remedy=f"Let the connector rise {limit.value:g} in per ft toward the vent.",
         steps=(limit_step(context.code, "gas_connector_rise_in_per_ft", "Rise, at least"),),
         elements=(worst[1].guid,),
         clause=limit.clause,
@@ -415,12 +431,11 @@ def vent_connector_outlet(connector: VentConnector, context: Context) -> Answer:
         return unverified(f"The size of {connector.label} or its outlet is not known.", GIVE_SHAPE)
     if connector.size_in >= connector.outlet_in:
         return PASS
-    return Answer(
-        Outcome.VIOLATION,
-        f"{start(connector)} is on a {trade_size(connector.outlet_in)} outlet.",
+    return violation(
+        message=f"{start(connector)} is on a {trade_size(connector.outlet_in)} outlet.",
+        remedy=f"Make the connector {trade_size(connector.outlet_in)}.",
         measured=Measure(connector.size_in, "in"),
         required=Measure(connector.outlet_in, "in", "at least"),
-        remedy=f"Make the connector {trade_size(connector.outlet_in)}.",
     )
 
 

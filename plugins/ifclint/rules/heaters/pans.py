@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from ifclint.checks import NOT_APPLICABLE, PASS, advise, unverified, violation
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text, trade_size
-from ifclint.findings import NOT_APPLICABLE, PASS, Answer, Measure, Outcome, Severity, Step
+from ifclint.findings import Answer, Measure, Outcome, Severity, Step
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, rule
 from ifclint.plumbing import CondensateSource, Heater, Pan
-from ifclint.rules.heaters.answers import SHAPE, limit_step, start, unverified
+from ifclint.rules.heaters.answers import SHAPE, limit_step, start
 from ifclint.rules.heaters.ends import Place, place_of_end, too_little_air
 
 PANS = {"upc": "507.5", "ipc": "504.7", "irc": "P2801.6"}
@@ -53,9 +54,8 @@ def heater_pan(heater: Heater, context: Context) -> Answer:
         )
     if not above:
         return NOT_APPLICABLE
-    return Answer(
-        Outcome.VIOLATION,
-        f"{heater.label} stands above other rooms without a pan.",
+    return violation(
+        message=f"{heater.label} stands above other rooms without a pan.",
         remedy="Set the heater in a watertight pan with a drain of its own.",
         steps=(limit_step(context.code, "pan_depth_in", "Depth of the pan, at least"),),
     )
@@ -82,17 +82,17 @@ def pan_drained(pan: Pan, context: Context) -> Answer:
             "Draw the pan with its outlet, and its drain joined to it.",
         )
     if serves_heater(pan):
-        return Answer(
-            Outcome.VIOLATION,
-            f"{start(pan)} has no drain.",
-            remedy=f"Drain it by a line of at least {_least(context)} of its own, to outdoors or "
-            "over a receptor.",
+        return violation(
+            message=f"{start(pan)} has no drain.",
+            remedy=(
+                f"Drain it by a line of at least {_least(context)} of its own, to outdoors or "
+                "over a receptor."
+            ),
             severity=Severity.HIGH,
         )
-    return Answer(
-        Outcome.ADVISORY,
+    return advise(
         f"{start(pan)} has no drain.",
-        remedy="Drain the pan to a visible place, outdoors or over a receptor.",
+        "Drain the pan to a visible place, outdoors or over a receptor.",
         clause=PRACTICE,
     )
 
@@ -200,9 +200,8 @@ def pan_drain_end(pan: Pan, context: Context) -> Answer:
     if into is not None or trap is not None:
         reached = into or trap
         assert reached is not None
-        return Answer(
-            Outcome.VIOLATION,
-            f"The drain of {pan.label} is joined to {reached.label} without an air gap.",
+        return violation(
+            message=f"The drain of {pan.label} is joined to {reached.label} without an air gap.",
             remedy="End the pan drain through an air gap over a receptor, or outdoors.",
             elements=(reached.guid, *pan.element_ids),
         )
@@ -237,13 +236,14 @@ def _outdoors(pan: Pan, place: Place, context: Context) -> Answer:
         return PASS
     too_low = above < low.value
     bound = low if too_low else high
-    return Answer(
-        Outcome.VIOLATION,
-        f"The drain of {pan.label} ends {number_text(above)} in above the ground; between "
-        f"{low.value:g} and {high.value:g} in is asked for.",
+    return violation(
+        message=(
+            f"The drain of {pan.label} ends {number_text(above)} in above the ground; between "
+            f"{low.value:g} and {high.value:g} in is asked for."
+        ),
+        remedy=f"End the drain between {low.value:g} and {high.value:g} in above the ground.",
         measured=Measure(above, "in"),
         required=Measure(bound.value, "in", "at least" if too_low else "at most"),
-        remedy=f"End the drain between {low.value:g} and {high.value:g} in above the ground.",
         steps=(
             Step("At least", low.value, "in", low.clause),
             Step("At most", high.value, "in", high.clause),
@@ -282,9 +282,8 @@ def condensate_disposal(source: CondensateSource, context: Context) -> Answer:
             f"Where the condensate drain of {source.label} ends is not known: {place.words}.",
             "Draw the drain to its end, and the receptor under it.",
         )
-    return Answer(
-        Outcome.VIOLATION,
-        f"The condensate of {source.label} ends {place.words}.",
+    return violation(
+        message=f"The condensate of {source.label} ends {place.words}.",
         remedy="Lead it over a receptor, into a fixture's tailpiece, or outdoors.",
         elements=(source.line.last.guid, *source.element_ids),
     )

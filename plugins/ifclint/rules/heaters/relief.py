@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from math import hypot
 
+from ifclint.checks import PASS, advise, unverified, violation
 from ifclint.engineering.units import M_PER_FT, M_PER_IN, PA_PER_PSI
 from ifclint.engineering.wording import number_text, trade_size
-from ifclint.findings import PASS, Answer, Measure, Outcome, Severity, Step
+from ifclint.findings import Answer, Measure, Severity, Step
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Heater, ReliefLine
-from ifclint.rules.heaters.answers import SHAPE, limit_step, says, start, unverified
+from ifclint.rules.heaters.answers import SHAPE, limit_step, says, start
 from ifclint.rules.heaters.ends import Place, air_gap, place_of_end
 
 DISCHARGE = {"upc": "608.5", "ipc": "504.6", "irc": "P2804.6.1"}
@@ -59,9 +60,8 @@ def heater_relief_valve(heater: Heater, context: Context) -> Answer:
             "Draw the temperature and pressure relief valve (IfcValve, PRESSURERELIEF) joined to "
             "the heater, or show that the heater's listing does without.",
         )
-    return Answer(
-        Outcome.VIOLATION,
-        f"{heater.label} has no relief valve.",
+    return violation(
+        message=f"{heater.label} has no relief valve.",
         remedy="Fit a temperature and pressure relief valve in the heater's tapping for it.",
     )
 
@@ -89,13 +89,15 @@ def relief_setting(relief: ReliefLine, context: Context) -> Answer:
     limit, psi = context.code.limit(key), stated / PA_PER_PSI
     if psi <= limit.value * 1.001:
         return PASS
-    return Answer(
-        Outcome.VIOLATION,
-        f'"{relief.valve.label}" opens at {number_text(psi)} psi; {limit.value:g} psi is the most.',
+    return violation(
+        message=f'"{relief.valve.label}" opens at {number_text(psi)} psi; '
+        f"{limit.value:g} psi is the most.",
+        remedy=(
+            f"Fit a valve set at {limit.value:g} psi or less, and not above the tank's "
+            "working pressure."
+        ),
         measured=Measure(psi, "psi"),
         required=Measure(limit.value, "psi", "at most"),
-        remedy=f"Fit a valve set at {limit.value:g} psi or less, and not above the tank's "
-        "working pressure.",
         steps=(limit_step(context.code, key, "Highest setting"),),
         elements=(relief.valve.guid,),
         clause=limit.clause,
@@ -122,9 +124,8 @@ def relief_line_present(relief: ReliefLine, context: Context) -> Answer:
             "Draw the relief discharge lines and join them to the outlets of their valves.",
             (relief.valve.guid,),
         )
-    return Answer(
-        Outcome.VIOLATION,
-        f'"{relief.valve.label}" has no discharge line.',
+    return violation(
+        message=f'"{relief.valve.label}" has no discharge line.',
         remedy="Run a full-size line from the valve to where the code lets it end.",
         elements=(relief.valve.guid, *relief.heater.element_ids),
     )
@@ -153,12 +154,13 @@ def relief_line_size(relief: ReliefLine, context: Context) -> Answer:
     small = [p for p in relief.line.pipes if p.size_in is not None and p.size_in < outlet]
     if small:
         least = min(p.size_in or 0.0 for p in small)
-        return Answer(
-            Outcome.VIOLATION,
-            f"{start(relief)} is {trade_size(least)} on a {trade_size(outlet)} valve outlet.",
+        return violation(
+            message=(
+                f"{start(relief)} is {trade_size(least)} on a {trade_size(outlet)} valve outlet."
+            ),
+            remedy=f"Make the line {trade_size(outlet)} over its full length.",
             measured=Measure(least, "in"),
             required=Measure(outlet, "in", "at least"),
-            remedy=f"Make the line {trade_size(outlet)} over its full length.",
             steps=(Step("Outlet of the valve", outlet, "in"),),
             elements=tuple(p.guid for p in small),
         )
@@ -191,12 +193,11 @@ def relief_line_falls(relief: ReliefLine, context: Context) -> Answer:
     if rise is None:
         return _level(relief) or PASS
     element, metres = rise
-    return Answer(
-        Outcome.VIOLATION,
-        f"{start(relief)} rises {number_text(metres / M_PER_IN)} in at {element.label}.",
+    return violation(
+        message=f"{start(relief)} rises {number_text(metres / M_PER_IN)} in at {element.label}.",
+        remedy="Run the line downward from the valve to its end, without a trap.",
         measured=Measure(metres / M_PER_IN, "in"),
         required=Measure(0.0, "in", "at most"),
-        remedy="Run the line downward from the valve to its end, without a trap.",
         elements=_around_rise(relief, element.guid),
     )
 
@@ -207,12 +208,13 @@ def _level(relief: ReliefLine) -> Answer | None:
     for element, a, b in zip(relief.line.elements, points, points[1:], strict=False):
         length = hypot(b[0] - a[0], b[1] - a[1])
         if length > LEVEL_M and a[2] - b[2] <= FLAT * length:
-            return Answer(
-                Outcome.ADVISORY,
-                f"{start(relief)} is level for {number_text(length / M_PER_FT)} ft at "
-                f"{element.label}, and may not drain.",
+            return advise(
+                (
+                    f"{start(relief)} is level for {number_text(length / M_PER_FT)} ft at "
+                    f"{element.label}, and may not drain."
+                ),
+                "Give the whole line a fall from the valve to its end.",
                 measured=Measure((a[2] - b[2]) / M_PER_IN, "in"),
-                remedy="Give the whole line a fall from the valve to its end.",
                 elements=(element.guid,),
             )
     return None
@@ -247,9 +249,9 @@ def relief_line_clear(relief: ReliefLine, context: Context) -> Answer:
     """
     line, before = relief.line, _shut_off_by(relief)
     if before:
-        return Answer(
-            Outcome.VIOLATION,
-            f'{before[0].label} stands between {relief.heater.label} and "{relief.valve.label}".',
+        return violation(
+            message=f"{before[0].label} stands between {relief.heater.label} and "
+            f'"{relief.valve.label}".',
             remedy="Take it out: no valve may stand between a heater and its relief valve.",
             elements=(*(e.guid for e in before), relief.valve.guid),
         )
@@ -259,17 +261,15 @@ def relief_line_clear(relief: ReliefLine, context: Context) -> Answer:
     if wrong:
         key = "trapped" if wrong[0].role is Role.TRAP else "valve-or-tee"
         row = context.code.table("relief_discharge").one(key=key)
-        return Answer(
-            Outcome.VIOLATION,
-            f"{start(relief)} has {wrong[0].label} in it.",
+        return violation(
+            message=f"{start(relief)} has {wrong[0].label} in it.",
             remedy="Take it out: nothing but pipe and elbows may stand in the line.",
             elements=tuple(e.guid for e in wrong),
             clause=row.clause if row else "",
         )
     if line.last.kind == "cap":
-        return Answer(
-            Outcome.VIOLATION,
-            f"{start(relief)} is capped.",
+        return violation(
+            message=f"{start(relief)} is capped.",
             remedy="Leave the end of the line open.",
             elements=(line.last.guid,),
         )
@@ -301,9 +301,8 @@ def relief_line_own(relief: ReliefLine, context: Context) -> Answer:
         into = relief.line.runs_into is other.valve or other.line.runs_into is relief.valve
         if shared or into:
             row = context.code.table("relief_discharge").one(key="combined-with-other-relief")
-            return Answer(
-                Outcome.VIOLATION,
-                f'{relief.label} is shared with "{other.valve.label}".',
+            return violation(
+                message=f'{relief.label} is shared with "{other.valve.label}".',
                 remedy="Give each relief valve a line of its own to its end.",
                 elements=((shared or [other.valve])[0].guid, *relief.element_ids),
                 clause=row.clause if row else "",
@@ -328,9 +327,8 @@ def relief_line_end(relief: ReliefLine, context: Context) -> Answer:
     into = relief.line.runs_into
     if into is not None and into.kind != "relief":
         row = context.code.table("relief_discharge").one(key="direct-drain-connection")
-        return Answer(
-            Outcome.VIOLATION,
-            f"{start(relief)} is joined to {into.label} without an air gap.",
+        return violation(
+            message=f"{start(relief)} is joined to {into.label} without an air gap.",
             remedy="End the line above the receptor's rim, so that it drips through an air gap.",
             elements=(into.guid, *relief.element_ids),
             clause=row.clause if row else "",
@@ -345,11 +343,14 @@ def relief_line_end(relief: ReliefLine, context: Context) -> Answer:
     key = f"into-{place.kind}" if place.kind == "pan" else f"to-{place.kind}"
     row = context.code.table("relief_discharge").one(key=key)
     if row is None or row.text("allowed") != "yes":
-        return Answer(
-            Outcome.VIOLATION,
-            f"{start(relief)} ends {place.words}, which {context.code.short} does not allow.",
-            remedy="End it where the code allows: over a drain through an air gap, or outdoors "
-            "in sight.",
+        return violation(
+            message=(
+                f"{start(relief)} ends {place.words}, which {context.code.short} does not allow."
+            ),
+            remedy=(
+                "End it where the code allows: over a drain through an air gap, or outdoors "
+                "in sight."
+            ),
             elements=(relief.line.last.guid,),
             clause=row.clause if row else "",
         )
@@ -372,13 +373,15 @@ def _height(relief: ReliefLine, place: Place, context: Context) -> Answer:
             if most
             else (f"at least {number_text(least)} in")
         )
-        return Answer(
-            Outcome.VIOLATION,
-            f"{start(relief)} ends {number_text(above)} in above {_under(place)}; {low} is asked "
-            "for.",
+        return violation(
+            message=(
+                f"{start(relief)} ends {number_text(above)} in above {_under(place)}; "
+                f"{low} is asked "
+                "for."
+            ),
+            remedy=f"End the line {low} above {_under(place)}.",
             measured=Measure(above, "in"),
             required=bound,
-            remedy=f"End the line {low} above {_under(place)}.",
             steps=steps,
             elements=(relief.line.last.guid,),
         )
@@ -433,9 +436,8 @@ def relief_line_no_thread(relief: ReliefLine, context: Context) -> Answer:
     stated = last.properties.get("threaded_end")
     if stated is True or says(last, *THREAD_WORDS):
         row = context.code.table("relief_discharge").one(key="threaded-end")
-        return Answer(
-            Outcome.VIOLATION,
-            f"{start(relief)} ends in a thread.",
+        return violation(
+            message=f"{start(relief)} ends in a thread.",
             remedy="Cut the end plain, so that it cannot be capped.",
             elements=(last.guid,),
             clause=row.clause if row else "",
@@ -474,9 +476,8 @@ def relief_line_in_sight(relief: ReliefLine, context: Context) -> Answer:
         )
     if there == here:
         return PASS
-    return Answer(
-        Outcome.VIOLATION,
-        f"{start(relief)} ends in {there}; {relief.heater.label} stands in {here}.",
+    return violation(
+        message=f"{start(relief)} ends in {there}; {relief.heater.label} stands in {here}.",
         remedy="End the line through an air gap in the room of the heater.",
         elements=(relief.line.last.guid, *relief.heater.element_ids),
     )

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from math import hypot
 
+from ifclint.checks import NOT_APPLICABLE, PASS, unverified, violation
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text
-from ifclint.findings import NOT_APPLICABLE, PASS, Answer, Measure, Outcome, Severity
+from ifclint.findings import Answer, Measure, Outcome, Severity
 from ifclint.ifc.elements import Element, Point, System
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import Heater
-from ifclint.rules.heaters.answers import limit_step, says, unverified
+from ifclint.rules.heaters.answers import limit_step, says
 from ifclint.rules.heaters.ends import floor_under, surroundings
 
 NEAR_M = 1.5
@@ -78,14 +79,18 @@ def heater_ignition_height(heater: Heater, context: Context) -> Answer:
             "Give the heater a shape, and the garage its floor.",
         )
     measured = (base - floor) / M_PER_IN if base is not None else inches
-    return Answer(
-        Outcome.VIOLATION,
-        f"{heater.label} stands {number_text(measured)} in above the garage floor; its flame must "
-        f"be {limit.value:g} in above it.",
+    return violation(
+        message=(
+            f"{heater.label} stands {number_text(measured)} in above the garage floor; "
+            "its flame must "
+            f"be {limit.value:g} in above it."
+        ),
+        remedy=(
+            f"Set the heater on a stand so that its flame is {limit.value:g} in above the "
+            "floor, or take one listed as resistant to ignition of flammable vapors."
+        ),
         measured=Measure(measured, "in"),
         required=Measure(limit.value, "in", "at least"),
-        remedy=f"Set the heater on a stand so that its flame is {limit.value:g} in above the "
-        "floor, or take one listed as resistant to ignition of flammable vapors.",
         steps=(limit_step(context.code, key, "Flame above the floor, at least"),),
         clause=limit.clause,
     )
@@ -171,11 +176,10 @@ def heater_working_space(heater: Heater, context: Context) -> Answer:
     ]
     if not blocked:
         return PASS
-    return Answer(
-        Outcome.VIOLATION,
-        f"{blocked[0].label} stands in the working space before {heater.label}.",
-        required=Measure(limit.value, "in", "at least"),
+    return violation(
+        message=f"{blocked[0].label} stands in the working space before {heater.label}.",
         remedy=f"Keep {limit.value:g} by {limit.value:g} in clear before the heater's controls.",
+        required=Measure(limit.value, "in", "at least"),
         steps=(limit_step(context.code, "heater_working_space_in", "Clear, each way"),),
         elements=(*heater.element_ids, blocked[0].guid),
         clause=limit.clause,
@@ -237,21 +241,19 @@ def heater_attic_access(heater: Heater, context: Context) -> Answer:
     )
     platforms = near(heater.element, context, "platform", "catwalk")
     if not platforms:
-        return Answer(
-            Outcome.UNVERIFIED,
+        return unverified(
             f"How {heater.label} in the attic is reached is not known.",
-            remedy="Draw the platform before the heater and the passage to it.",
+            "Draw the platform before the heater and the passage to it.",
             steps=steps,
         )
     sizes = [_least_side_m(p) / M_PER_IN for p in platforms if p.box is not None]
     if not sizes or max(sizes) >= limit.value - 0.05:
         return PASS
-    return Answer(
-        Outcome.VIOLATION,
-        f"The platform at {heater.label} is {number_text(max(sizes), 3)} in wide.",
+    return violation(
+        message=f"The platform at {heater.label} is {number_text(max(sizes), 3)} in wide.",
+        remedy=f"Make the platform {limit.value:g} in each way, or larger.",
         measured=Measure(max(sizes), "in"),
         required=Measure(limit.value, "in", "at least"),
-        remedy=f"Make the platform {limit.value:g} in each way, or larger.",
         steps=steps,
         elements=(*heater.element_ids, *(p.guid for p in platforms)),
         clause=limit.clause,
@@ -293,12 +295,11 @@ def heater_seismic(heater: Heater, context: Context) -> Answer:
             f"How {heater.label} is held against earthquakes is not known.",
             "Draw the seismic straps of each heater, one in its upper and one in its lower third.",
         )
-    return Answer(
-        Outcome.VIOLATION,
-        f"{heater.label} is held by one strap; two are asked for.",
+    return violation(
+        message=f"{heater.label} is held by one strap; two are asked for.",
+        remedy="Strap it in the upper and in the lower third.",
         measured=Measure(1.0, "straps"),
         required=Measure(2.0, "straps", "at least"),
-        remedy="Strap it in the upper and in the lower third.",
         elements=(*heater.element_ids, straps[0].guid),
     )
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from functools import lru_cache
 
+from ifclint.checks import NOT_APPLICABLE, PASS, advise, unverified, violation
 from ifclint.engineering.thermal import (
     celsius_of_fahrenheit,
     expansion_tank_m3,
@@ -11,12 +12,12 @@ from ifclint.engineering.thermal import (
 )
 from ifclint.engineering.units import M3_PER_US_GAL, M_PER_FT, PA_PER_PSI
 from ifclint.engineering.wording import number_text
-from ifclint.findings import NOT_APPLICABLE, PASS, Answer, Measure, Outcome, Severity, Step
+from ifclint.findings import Answer, Measure, Outcome, Severity, Step
 from ifclint.ifc.elements import Element, Role, System
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import Heater
 from ifclint.plumbing.heaters.discharge import neighbours
-from ifclint.rules.heaters.answers import limit_step, says, unverified
+from ifclint.rules.heaters.answers import limit_step, says
 
 CLOSING = {
     "check": "check valve", "pressure-reducing": "pressure reducing valve",
@@ -50,9 +51,8 @@ def heater_cold_shutoff(heater: Heater, context: Context) -> Answer:
             "Set the PredefinedType of the valve, or name it in trade words.",
             tuple(v.guid for v in valves),
         )
-    return Answer(
-        Outcome.VIOLATION,
-        f"{heater.label} has no shutoff of its own on its cold water.",
+    return violation(
+        message=f"{heater.label} has no shutoff of its own on its cold water.",
         remedy="Set a full-open valve in the cold water pipe, close to the heater.",
         elements=(*heater.element_ids, *(e.guid for e in heater.own_cold[-1:])),
     )
@@ -81,13 +81,14 @@ def heater_thermal_expansion(heater: Heater, context: Context) -> Answer:
         return _closed_at_the_meter(heater, context)
     tanks = _tanks_behind(closing[-1], context)
     if not tanks:
-        return Answer(
-            Outcome.VIOLATION,
-            f"{closing[-1].label} closes the system, and no expansion tank takes up what "
-            f"{heater.label} expands.",
+        return violation(
+            message=(
+                f"{closing[-1].label} closes the system, and no expansion tank takes up what "
+                f"{heater.label} expands."
+            ),
             remedy="Join an expansion tank to the cold water between that valve and the heater.",
-            elements=(*heater.element_ids, closing[-1].guid),
             steps=tuple(Step(f"{CLOSING[e.kind]}: {e.label}") for e in closing),
+            elements=(*heater.element_ids, closing[-1].guid),
         )
     return _tank_size(heater, closing[-1], tanks, context)
 
@@ -104,13 +105,14 @@ def _closed_at_the_meter(heater: Heater, context: Context) -> Answer:
         return NOT_APPLICABLE
     if _tanks(context):
         return PASS
-    return Answer(
-        Outcome.VIOLATION,
-        f"A check valve at the meter closes the system, and no expansion tank takes up what "
-        f"{heater.label} expands.",
+    return violation(
+        message=(
+            f"A check valve at the meter closes the system, and no expansion tank takes up what "
+            f"{heater.label} expands."
+        ),
         remedy="Join an expansion tank to the cold water of the heater.",
-        elements=heater.element_ids,
         steps=(Step("Check valve at the meter (job file, water.meter_check)"),),
+        elements=heater.element_ids,
     )
 
 
@@ -161,17 +163,21 @@ def _tank_size(heater: Heater, valve: Element, tanks: list[Element], context: Co
     needed, held = expansion_tank_m3(grows, pressure, most), sum(known[: len(have)])
     if held >= needed * 0.99:
         return PASS
-    return Answer(
-        Outcome.ADVISORY,
-        f"The expansion tank holds {number_text(held / M3_PER_US_GAL, 2)} gal; "
-        f"{number_text(needed / M3_PER_US_GAL, 2)} gal keep the pressure at {limit.value:g} psi.",
+    return advise(
+        (
+            f"The expansion tank holds {number_text(held / M3_PER_US_GAL, 2)} gal; "
+            f"{number_text(needed / M3_PER_US_GAL, 2)} gal keep the pressure at "
+            f"{limit.value:g} psi."
+        ),
+        f"Fit a tank of {number_text(needed / M3_PER_US_GAL, 2)} gal or more.",
         measured=Measure(held / M3_PER_US_GAL, "gal"),
         required=Measure(needed / M3_PER_US_GAL, "gal", "at least"),
-        remedy=f"Fit a tank of {number_text(needed / M3_PER_US_GAL, 2)} gal or more.",
         steps=(
             Step("Water stored behind the valve", volume / M3_PER_US_GAL, "gal"),
             Step(
-                f"grows from {COLD_F:g} to {HOT_F:g} °F by", grows / M3_PER_US_GAL, "gal",
+                f"grows from {COLD_F:g} to {HOT_F:g} °F by",
+                grows / M3_PER_US_GAL,
+                "gal",
                 "common practice, no source (temperatures)",
             ),
             Step("Pressure supplied", pressure / PA_PER_PSI, "psi"),
@@ -179,7 +185,7 @@ def _tank_size(heater: Heater, valve: Element, tanks: list[Element], context: Co
             Step("Smallest tank", needed / M3_PER_US_GAL, "gal"),
         ),
         elements=tuple(t.guid for t in tanks),
-    )  # fmt: skip
+    )
 
 
 @rule(

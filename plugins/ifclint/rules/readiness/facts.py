@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from ifclint.findings import PASS, Answer, Outcome, Severity
+from ifclint.checks import PASS, advise, unverified
+from ifclint.findings import Answer, Severity
 from ifclint.ifc.elements import Role
 from ifclint.packs import ANY_CODE, Context, rule
 from ifclint.plumbing import Piece
@@ -33,13 +34,9 @@ def pipe_has_size(piece: Piece, context: Context) -> Answer:
         return PASS
     found = next((n for n in piece.notes if n.topic == SIZE), None)
     if found is not None:
-        return Answer(Outcome.UNVERIFIED, found.what, remedy=found.remedy)
+        return unverified(found.what, found.remedy)
     wanted = fact("size_in")
-    return Answer(
-        Outcome.UNVERIFIED,
-        f"The {wanted.words} of {piece.label} is not known.",
-        remedy=wanted.remedy,
-    )
+    return unverified(f"The {wanted.words} of {piece.label} is not known.", wanted.remedy)
 
 
 @rule(
@@ -97,7 +94,7 @@ def told_without_doubt(piece: Piece, context: Context) -> Answer:
         stated += f" {more} more: see the notes on how the model was read."
     remedies = [n.remedy for n in shown]
     same = len(set(remedies)) == 1
-    return Answer(Outcome.ADVISORY, stated, remedy=remedies[0] if same else _in_order(remedies))
+    return advise(stated, remedies[0] if same else _in_order(remedies))
 
 
 def _in_order(sentences: Sequence[str]) -> str:

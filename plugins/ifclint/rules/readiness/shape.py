@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from ifclint.checks import PASS, advise, unverified
 from ifclint.engineering.units import M_PER_FT, M_PER_IN
 from ifclint.engineering.wording import feet_text
-from ifclint.findings import PASS, Answer, Measure, Outcome, Severity
+from ifclint.findings import Answer, Measure, Severity
 from ifclint.ifc.elements import Role
 from ifclint.packs import ANY_CODE, Context, rule
 from ifclint.plumbing import Piece
@@ -38,11 +39,12 @@ def ends_are_joined(piece: Piece, context: Context) -> Answer:
     where = piece.open_ends[0]
     at = "" if where is None else f", one at x {where[0]:.2f}, y {where[1]:.2f}, z {where[2]:.2f} m"
     noun = "end is" if count == 1 else "ends are"
-    return Answer(
-        Outcome.UNVERIFIED,
+    return unverified(
         f"{count} {noun} joined to nothing on {piece.label}{at}.",
-        remedy="Join the end to what it meets (ports, or ends nearer than the joining tolerance), "
-        "or cap it if it is meant to end there.",
+        (
+            "Join the end to what it meets (ports, or ends nearer than the joining tolerance), "
+            "or cap it if it is meant to end there."
+        ),
     )
 
 
@@ -62,11 +64,12 @@ def fixture_is_joined(piece: Piece, context: Context) -> Answer:
     if ends and len(piece.open_ends) < ends:
         return PASS
     what = piece.role.value
-    return Answer(
-        Outcome.UNVERIFIED,
+    return unverified(
         f"{piece.label[0].upper()}{piece.label[1:]} is joined to no pipe.",
-        remedy=f"Connect the {what}'s ports to its pipes (IfcRelConnectsPorts), or draw the pipes "
-        f"up to the {what}.",
+        (
+            f"Connect the {what}'s ports to its pipes (IfcRelConnectsPorts), or draw the pipes "
+            f"up to the {what}."
+        ),
     )
 
 
@@ -88,12 +91,11 @@ def pipe_has_length(piece: Piece, context: Context) -> Answer:
         return PASS
     short = length < SHORTEST_M
     bound = SHORTEST_M if short else LONGEST_M
-    return Answer(
-        Outcome.ADVISORY,
+    return advise(
         f"{piece.label} is {feet_text(length / M_PER_FT)} long.",
+        "Delete the leftover." if short else "Check the unit of length of the model.",
         measured=Measure(length / M_PER_FT, "ft"),
         required=Measure(bound / M_PER_FT, "ft", "at least" if short else "at most"),
-        remedy="Delete the leftover." if short else "Check the unit of length of the model.",
     )
 
 
@@ -114,13 +116,14 @@ def size_is_likely(piece: Piece, context: Context) -> Answer:
     odd = isinstance(outside, float) and not 0.8 <= outside / (size * M_PER_IN) <= 2.5
     if size <= LARGEST_IN and not odd:
         return PASS
-    return Answer(
-        Outcome.ADVISORY,
-        f"{piece.label} has an unlikely size"
-        + (f": its outside diameter is told as {outside:.3f} m." if odd else "."),
+    return advise(
+        (
+            f"{piece.label} has an unlikely size"
+            + (f": its outside diameter is told as {outside:.3f} m." if odd else ".")
+        ),
+        "Check the unit in which the diameter is given.",
         measured=Measure(size, "in"),
         required=Measure(LARGEST_IN, "in", "at most"),
-        remedy="Check the unit in which the diameter is given.",
     )
 
 

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from ifclint.checks import NOT_APPLICABLE, PASS, unverified, violation
 from ifclint.codes import Row
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text, trade_size
-from ifclint.findings import NOT_APPLICABLE, PASS, Answer, Measure, Outcome, Severity, Step
+from ifclint.findings import Answer, Measure, Severity, Step
 from ifclint.ifc.elements import Element
 from ifclint.packs import Context, rule
 from ifclint.plumbing import TrapArm
@@ -79,21 +80,21 @@ def trap_arm_length(arm: TrapArm, context: Context) -> Answer:
     """
     row = _row(arm, context)
     if row is None:
-        return Answer(
-            Outcome.UNVERIFIED,
+        return unverified(
             f"{context.code.short} lists no trap arm as small as {trade_size(arm.size_in)}.",
-            remedy="Make trap and arm a listed size.",
+            "Make trap and arm a listed size.",
         )
     most, length = row.number("max_length_ft"), _net_ft(arm, context)
     if length <= most + DRAWN_FT:
         return PASS
-    return Answer(
-        Outcome.VIOLATION,
-        f"The arm from {arm.element.label} to {arm.meets} is {length:.1f} ft; "
-        f"{trade_size(row.number('size_in'))} may be {number_text(most)} ft.",
+    return violation(
+        message=(
+            f"The arm from {arm.element.label} to {arm.meets} is {length:.1f} ft; "
+            f"{trade_size(row.number('size_in'))} may be {number_text(most)} ft."
+        ),
+        remedy=_shorter(arm, context, length, most),
         measured=Measure(round(length, 3), "ft"),
         required=Measure(most, "ft", "at most"),
-        remedy=_shorter(arm, context, length, most),
         steps=(
             *arm_steps(arm),
             *_edge_step(arm, context),
@@ -131,12 +132,11 @@ def closet_to_vent(arm: TrapArm, context: Context) -> Answer:
     length = _net_ft(arm, context)
     if length <= most.value + DRAWN_FT:
         return PASS
-    return Answer(
-        Outcome.VIOLATION,
-        f"{arm.fixture.label} is {length:.1f} ft from its vent.",
+    return violation(
+        message=f"{arm.fixture.label} is {length:.1f} ft from its vent.",
+        remedy=f"Take the vent off within {number_text(most.value)} ft of the closet.",
         measured=Measure(round(length, 3), "ft"),
         required=Measure(most.value, "ft", "at most"),
-        remedy=f"Take the vent off within {number_text(most.value)} ft of the closet.",
         steps=(
             *arm_steps(arm),
             *_edge_step(arm, context),
@@ -165,12 +165,13 @@ def trap_arm_minimum(arm: TrapArm, context: Context) -> Answer:
     length, wanted = _net_ft(arm, context) * 12, least.value * arm.size_in
     if length >= wanted - DRAWN_FT * 12:
         return PASS
-    return Answer(
-        Outcome.VIOLATION,
-        f"The vent of {arm.fixture.label} joins {number_text(length, 3)} in from the trap weir.",
+    return violation(
+        message=(
+            f"The vent of {arm.fixture.label} joins {number_text(length, 3)} in from the trap weir."
+        ),
+        remedy=f"Take the vent off at least {number_text(wanted)} in downstream of the trap.",
         measured=Measure(round(length, 2), "in"),
         required=Measure(wanted, "in", "at least"),
-        remedy=f"Take the vent off at least {number_text(wanted)} in downstream of the trap.",
         steps=(
             *arm_steps(arm),
             *_edge_step(arm, context),
@@ -200,13 +201,15 @@ def trap_arm_fall(arm: TrapArm, context: Context) -> Answer:
     fall, allowed = arm.fall_m / M_PER_IN, most.value * arm.size_in
     if fall <= allowed + DRAWN_FT * 12 / 2:
         return PASS
-    return Answer(
-        Outcome.VIOLATION,
-        f"The arm of {arm.fixture.label} falls {number_text(fall, 3)} in from weir to vent; its "
-        f"size is {trade_size(arm.size_in)}.",
+    return violation(
+        message=(
+            f"The arm of {arm.fixture.label} falls {number_text(fall, 3)} in from weir to "
+            "vent; its "
+            f"size is {trade_size(arm.size_in)}."
+        ),
+        remedy="Lay the arm flatter, at its least slope, or bring the vent nearer.",
         measured=Measure(round(fall, 2), "in"),
         required=Measure(allowed, "in", "at most"),
-        remedy="Lay the arm flatter, at its least slope, or bring the vent nearer.",
         steps=(
             *arm_steps(arm),
             Step("Fall from weir to vent", fall, "in"),
@@ -235,12 +238,14 @@ def trap_arm_turns(arm: TrapArm, context: Context) -> Answer:
     turned = arm.turns_deg
     if most is None or turned <= most.value + 3.0 or _has_cleanout(arm, context):
         return PASS
-    return Answer(
-        Outcome.VIOLATION,
-        f"The arm of {arm.fixture.label} turns {turned:.0f}° before its vent, without a cleanout.",
+    return violation(
+        message=(
+            f"The arm of {arm.fixture.label} turns {turned:.0f}° before its vent, without a "
+            "cleanout."
+        ),
+        remedy="Lay the arm straighter, or put a cleanout in it.",
         measured=Measure(round(turned, 1), "deg"),
         required=Measure(most.value, "deg", "at most"),
-        remedy="Lay the arm straighter, or put a cleanout in it.",
         steps=(*arm_steps(arm), Step("Turns without a cleanout", most.value, "deg", most.clause)),
         clause=most.clause,
     )
@@ -267,10 +272,9 @@ def trap_vented(arm: TrapArm, context: Context) -> Answer:
     vented. Where the model shows no vents at all, the answer is left open.
     """
     if not context.plumbing.venting.is_modelled:
-        return Answer(
-            Outcome.UNVERIFIED,
+        return unverified(
             f"The model shows no vents; how {arm.fixture.label} is vented is not known.",
-            remedy="Model the vents, in a system of the type VENT.",
+            "Model the vents, in a system of the type VENT.",
         )
     if arm.meets is Meets.VENT:
         return PASS if arm.joint is None or arm.joint.tree.is_vent else _perhaps(arm, context)
@@ -284,12 +288,14 @@ def trap_vented(arm: TrapArm, context: Context) -> Answer:
 
 def _perhaps(arm: TrapArm, context: Context) -> Answer:
     pipe = context.plumbing.network.elements[arm.joint.vent] if arm.joint else arm.element
-    return Answer(
-        Outcome.UNVERIFIED,
-        f"Whether {pipe.label}, which rises from the drain of {arm.fixture.label} and ends open, "
-        "is its vent, the model does not tell.",
-        remedy="Put the pipe in a system of the type VENT, and end it in a vent terminal.",
-        elements=(arm.element.guid, pipe.guid),
+    return unverified(
+        (
+            f"Whether {pipe.label}, which rises from the drain of {arm.fixture.label} and "
+            "ends open, "
+            "is its vent, the model does not tell."
+        ),
+        "Put the pipe in a system of the type VENT, and end it in a vent terminal.",
+        (arm.element.guid, pipe.guid),
     )
 
 
@@ -304,9 +310,8 @@ def _method_is_known(arm: TrapArm, context: Context) -> bool:
 
 def _unvented(arm: TrapArm, context: Context) -> Answer:
     why, remedy = _why(arm, context)
-    return Answer(
-        Outcome.VIOLATION,
-        f"The trap of {arm.fixture.label} is not vented: {why}.",
+    return violation(
+        message=f"The trap of {arm.fixture.label} is not vented: {why}.",
         remedy=remedy,
         steps=arm_steps(arm),
     )

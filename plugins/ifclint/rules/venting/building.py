@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from math import pi
 
+from ifclint.checks import NOT_APPLICABLE, PASS, unverified, violation
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text, trade_size
-from ifclint.findings import NOT_APPLICABLE, PASS, Answer, Measure, Outcome, Severity, Step
+from ifclint.findings import Answer, Measure, Severity, Step
 from ifclint.packs import Context, rule
 from ifclint.plumbing import BuildingDrain, Stack, VentJoint, VentTerminal
 from ifclint.plumbing.drainage.loads import loads
@@ -47,38 +48,36 @@ def vent_area(drain: BuildingDrain, context: Context) -> Answer:
     laid).
     """
     if not context.plumbing.venting.is_modelled:
-        return Answer(
-            Outcome.UNVERIFIED,
-            "The model shows no vents to add up.",
-            remedy="Model the vents, in a system of the type VENT.",
+        return unverified(
+            "The model shows no vents to add up.", "Model the vents, in a system of the type VENT."
         )
     terminals = _outdoor_terminals(drain, context)
     sizes = [t.vent_size_in for t in terminals]
     asked = _asked_size(drain, context)
     if asked is None or None in sizes:
-        return Answer(
-            Outcome.UNVERIFIED,
+        return unverified(
             "The size of a vent terminal or of the building drain is not known.",
-            remedy="Give it a nominal diameter.",
-            elements=tuple(t.element.guid for t in terminals if t.vent_size_in is None),
+            "Give it a nominal diameter.",
+            tuple(t.element.guid for t in terminals if t.vent_size_in is None),
         )
     area = sum(pi / 4 * s**2 for s in sizes if s is not None)
     least = pi / 4 * asked**2
     if area >= least - 1e-6:
         return PASS
     if _open_ends(drain, context):
-        return Answer(
-            Outcome.UNVERIFIED,
+        return unverified(
             "Some vents end without a terminal being modelled, and are not counted.",
-            remedy="Model the vent terminals (IfcStackTerminal).",
+            "Model the vent terminals (IfcStackTerminal).",
         )
-    return Answer(
-        Outcome.VIOLATION,
-        f"The vents through the roof have {area:.1f} in² together, less than a {trade_size(asked)} "
-        "drain.",
+    return violation(
+        message=(
+            f"The vents through the roof have {area:.1f} in² together, less than a "
+            f"{trade_size(asked)} "
+            "drain."
+        ),
+        remedy=f"Carry a {trade_size(asked)} vent through the roof, or enlarge the present ones.",
         measured=Measure(round(area, 2), "in²"),
         required=Measure(round(least, 2), "in²", "at least"),
-        remedy=f"Carry a {trade_size(asked)} vent through the roof, or enlarge the present ones.",
         steps=(
             *(Step(t.label, pi / 4 * (t.vent_size_in or 0.0) ** 2, "in²") for t in terminals),
             Step("Area of the vents", area, "in²"),
@@ -116,17 +115,15 @@ def outdoor_vent(drain: BuildingDrain, context: Context) -> Answer:
     if _outdoor_terminals(drain, context):
         return PASS
     if not context.plumbing.venting.is_modelled or _open_ends(drain, context):
-        return Answer(
-            Outcome.UNVERIFIED,
+        return unverified(
             "The model shows no vent terminal in the open air.",
-            remedy="Model the vents with their terminals (IfcStackTerminal).",
+            "Model the vents with their terminals (IfcStackTerminal).",
         )
-    return Answer(
-        Outcome.VIOLATION,
-        "No vent of this building drain ends in the open air.",
+    return violation(
+        message="No vent of this building drain ends in the open air.",
+        remedy="Carry one vent through the roof.",
         measured=Measure(0.0, "vents"),
         required=Measure(1.0, "vents", "at least"),
-        remedy="Carry one vent through the roof.",
     )
 
 
@@ -148,21 +145,19 @@ def tall_stack_vented(stack: Stack, context: Context) -> Answer:
     if most is None or count < most:
         return NOT_APPLICABLE
     if not context.plumbing.venting.is_modelled:
-        return Answer(
-            Outcome.UNVERIFIED,
+        return unverified(
             f"The model shows no vents; whether {stack.label} has a vent stack is not known.",
-            remedy="Model the vents, in a system of the type VENT.",
+            "Model the vents, in a system of the type VENT.",
         )
     if _base_vents(stack, context):
         return PASS
     value = limit(context, "vent_stack_storeys") or limit(context, "vent_stack_intervals")
     clause = value.clause if value is not None else ""
-    return Answer(
-        Outcome.VIOLATION,
-        f"{stack.label} has {number_text(count)} {unit} and no vent stack at its base.",
+    return violation(
+        message=f"{stack.label} has {number_text(count)} {unit} and no vent stack at its base.",
+        remedy="Carry a vent stack up beside it, joined at or below the lowest branch.",
         measured=Measure(count, unit),
         required=Measure(most, unit, "fewer than"),
-        remedy="Carry a vent stack up beside it, joined at or below the lowest branch.",
         steps=(Step("A vent stack from", most, unit, clause),),
         clause=clause,
     )
@@ -237,21 +232,19 @@ def stack_relief(stack: Stack, context: Context) -> Answer:
     if count < from_count:
         return NOT_APPLICABLE
     if not context.plumbing.venting.is_modelled:
-        return Answer(
-            Outcome.UNVERIFIED,
+        return unverified(
             "The model shows no vents; relief vents are not known.",
-            remedy="Model the vents, in a system of the type VENT.",
+            "Model the vents, in a system of the type VENT.",
         )
     wanted = int((count - 1) // every.value)
     found = len(_yokes(stack, context))
     if found >= wanted:
         return PASS
-    return Answer(
-        Outcome.VIOLATION,
-        f"{stack.label} has {number_text(count)} {unit} and {found} relief vents.",
+    return violation(
+        message=f"{stack.label} has {number_text(count)} {unit} and {found} relief vents.",
+        remedy=f"Add a relief vent to the vent stack every {number_text(every.value)} {unit}.",
         measured=Measure(float(found), "vents"),
         required=Measure(float(wanted), "vents", "at least"),
-        remedy=f"Add a relief vent to the vent stack every {number_text(every.value)} {unit}.",
         steps=(Step("One for every", every.value, unit, every.clause),),
         clause=every.clause,
     )

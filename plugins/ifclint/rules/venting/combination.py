@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from ifclint.checks import PASS, unverified, violation
 from ifclint.engineering.trade_sizes import TRADE_SIZES
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import trade_size
-from ifclint.findings import PASS, Answer, Measure, Outcome, Step
+from ifclint.findings import Answer, Measure, Step
 from ifclint.packs import Context
 from ifclint.plumbing import TrapArm
 from ifclint.plumbing.drainage.loads import loads
@@ -27,10 +28,9 @@ def may_be_combination(arm: TrapArm, context: Context) -> Answer | None:
     if row.text("allowed") == "conditional" and not context.job.venting.combination_approved:
         return None
     if arm.size_in is None:
-        return Answer(
-            Outcome.UNVERIFIED,
+        return unverified(
             f"Whether the drain of {arm.fixture.label} suits a {METHOD} is not known.",
-            remedy="Give the pipe a nominal diameter.",
+            "Give the pipe a nominal diameter.",
         )
     by_family = {"upc": _two_sizes, "ipc": _by_table}
     return by_family[context.code.family](arm, context)
@@ -50,12 +50,14 @@ def _two_sizes(arm: TrapArm, context: Context) -> Answer:
     if (arm.size_in or 0.0) < wanted:
         return _too_small(arm, wanted, larger.clause)
     if longest is not None and arm.length_m is not None and feet(arm.length_m) > longest.value:
-        return Answer(
-            Outcome.VIOLATION,
-            f"The branch of {arm.fixture.label} runs {feet(arm.length_m):.1f} ft without a vent.",
+        return violation(
+            message=(
+                f"The branch of {arm.fixture.label} runs {feet(arm.length_m):.1f} ft without "
+                "a vent."
+            ),
+            remedy="Vent the branch.",
             measured=Measure(round(feet(arm.length_m), 2), "ft"),
             required=Measure(longest.value, "ft", "at most"),
-            remedy="Vent the branch.",
             steps=(*arm_steps(arm), Step("At most", longest.value, "ft", longest.clause)),
             clause=longest.clause,
         )
@@ -67,12 +69,11 @@ def _by_table(arm: TrapArm, context: Context) -> Answer:
     tall, load = limit(context, "combination_vertical_ft"), _load(arm, context)
     drop = _vertical_m(arm) / M_PER_FT
     if tall is not None and drop > tall.value:
-        return Answer(
-            Outcome.VIOLATION,
-            f"The drain of {arm.fixture.label} falls {drop:.1f} ft without a vent.",
+        return violation(
+            message=f"The drain of {arm.fixture.label} falls {drop:.1f} ft without a vent.",
+            remedy="Vent the trap, or lay its drain level.",
             measured=Measure(round(drop, 2), "ft"),
             required=Measure(tall.value, "ft", "at most"),
-            remedy="Vent the trap, or lay its drain level.",
             steps=(*arm_steps(arm), Step("At most", tall.value, "ft", tall.clause)),
             clause=tall.clause,
         )
@@ -108,21 +109,22 @@ def _vertical_m(arm: TrapArm) -> float:
 
 
 def _too_small(arm: TrapArm, wanted: float, clause: str) -> Answer:
-    return Answer(
-        Outcome.VIOLATION,
-        f"The trap of {arm.fixture.label} has no vent, and its {trade_size(arm.size_in)} drain is "
-        f"too small for a {METHOD}.",
+    return violation(
+        message=(
+            f"The trap of {arm.fixture.label} has no vent, and its "
+            f"{trade_size(arm.size_in)} drain is "
+            f"too small for a {METHOD}."
+        ),
+        remedy=f"Vent the trap, or make its drain {trade_size(wanted)} from the trap on.",
         measured=Measure(arm.size_in or 0.0, "in"),
         required=Measure(wanted, "in", "at least"),
-        remedy=f"Vent the trap, or make its drain {trade_size(wanted)} from the trap on.",
         steps=(*arm_steps(arm), Step("Size it would need", wanted, "in", clause)),
         clause=clause,
     )
 
 
 def _not_known(arm: TrapArm) -> Answer:
-    return Answer(
-        Outcome.UNVERIFIED,
+    return unverified(
         f"Whether the drain of {arm.fixture.label} may be a {METHOD} is not known.",
-        remedy="Name the fixture by kind and give its trap a nominal size; or vent the trap.",
+        "Name the fixture by kind and give its trap a nominal size; or vent the trap.",
     )

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from ifclint.checks import NOT_APPLICABLE, PASS, unverified, violation
 from ifclint.codes import Row
 from ifclint.engineering.trade_sizes import TRADE_SIZES
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text, slope_text, trade_size
-from ifclint.findings import NOT_APPLICABLE, PASS, Answer, Measure, Outcome, Severity, Step
+from ifclint.findings import Answer, Measure, Severity, Step
 from ifclint.packs import Context, rule
 from ifclint.plumbing import VentGroup, VentSegment
 from ifclint.rules.venting.airflow import airflow, load_steps
@@ -44,12 +45,11 @@ def vent_least_size(pipe: VentSegment, context: Context) -> Answer:
     if pipe.size_in >= least:
         return PASS
     listed = next((s for s in TRADE_SIZES if s >= least), least)
-    return Answer(
-        Outcome.VIOLATION,
-        f"{_cap(pipe.label)} is smaller than {why} asks for.",
+    return violation(
+        message=f"{_cap(pipe.label)} is smaller than {why} asks for.",
+        remedy=f"Make it {trade_size(listed)}, and no smaller on to the open air.",
         measured=Measure(pipe.size_in, "in"),
         required=Measure(least, "in", "at least"),
-        remedy=f"Make it {trade_size(listed)}, and no smaller on to the open air.",
         steps=(
             *(Step(what, value, "in", source) for value, what, source in wanted),
             *_path(pipe, context),
@@ -176,10 +176,9 @@ def _stack_vent(pipe: VentSegment, context: Context) -> Answer:
     if not table or stack is None or joint is None:
         return NOT_APPLICABLE
     if stack.size_in is None or joint.to_air_m is None:
-        return Answer(
-            Outcome.UNVERIFIED,
+        return unverified(
             f"The size of {stack.label}, or the length of its vent, is not known.",
-            remedy="Give stack and vent a nominal diameter and a shape.",
+            "Give stack and vent a nominal diameter and a shape.",
         )
     load, length = air.of(pipe, air.dfu), feet(joint.to_air_m)
     loads_listed = sorted({r.number("dfu") for r in table if r.number("stack_in") == stack.size_in})
@@ -240,14 +239,15 @@ def _too_small(
     wanted: float | None,
     clause: str,
 ) -> Answer:
-    return Answer(
-        Outcome.VIOLATION,
-        message,
+    return violation(
+        message=message,
+        remedy=(
+            f"Make it {trade_size(wanted)}, from the drain to the open air."
+            if wanted
+            else "Divide the load between vents."
+        ),
         measured=measured,
         required=required,
-        remedy=f"Make it {trade_size(wanted)}, from the drain to the open air."
-        if wanted
-        else "Divide the load between vents.",
         steps=(
             *load_steps(pipe, context),
             *_path(pipe, context),
@@ -281,23 +281,28 @@ def vent_above_rim(pipe: VentSegment, context: Context) -> Answer:
     if height >= high + least.value - DRAWN_FT * 12:
         return PASS
     if height >= low + least.value - DRAWN_FT * 12:
-        return Answer(
-            Outcome.UNVERIFIED,
-            f"Whether {pipe.label} lies high enough above {pipe.rim_of} is not known: the model "
-            "does not tell the rim.",
-            remedy="Give the fixture a shape, or its SpilloverLevel.",
+        return unverified(
+            (
+                f"Whether {pipe.label} lies high enough above {pipe.rim_of} is not known: "
+                "the model "
+                "does not tell the rim."
+            ),
+            "Give the fixture a shape, or its SpilloverLevel.",
         )
-    return Answer(
-        Outcome.VIOLATION,
-        f"{_cap(pipe.label)} turns level {number_text(height - low, 3)} in above the rim of "
-        f"{pipe.rim_of}."
-        if height >= low
-        else f"{_cap(pipe.label)} turns level {number_text(low - height, 3)} in below the rim of "
-        f"{pipe.rim_of}.",
+    return violation(
+        message=(
+            f"{_cap(pipe.label)} turns level {number_text(height - low, 3)} in above the rim of "
+            f"{pipe.rim_of}."
+            if height >= low
+            else f"{_cap(pipe.label)} turns level {number_text(low - height, 3)} in below the rim "
+            f"of {pipe.rim_of}."
+        ),
+        remedy=(
+            f"Carry the vent up {number_text(low + least.value - height, 3)} in more before it "
+            "turns."
+        ),
         measured=Measure(round(height - low, 2), "in"),
         required=Measure(least.value, "in", "at least"),
-        remedy=f"Carry the vent up {number_text(low + least.value - height, 3)} in more before it "
-        "turns.",
         steps=(
             Step("Lowest point of the horizontal vent", height, "in"),
             Step(f"Flood-level rim of {pipe.rim_of}", low, "in"),
@@ -325,12 +330,13 @@ def vent_grade(pipe: VentSegment, context: Context) -> Answer:
     if found is None:
         return PASS
     element, slope = found
-    return Answer(
-        Outcome.VIOLATION,
-        f"{_cap(pipe.label)} rises toward the drain, {slope_text(slope)}: water stands in it.",
+    return violation(
+        message=(
+            f"{_cap(pipe.label)} rises toward the drain, {slope_text(slope)}: water stands in it."
+        ),
+        remedy="Lay it level, or falling toward the drain it serves.",
         measured=Measure(round(-slope * 12, 4), "in/ft"),
         required=Measure(0.0, "in/ft", "at least"),
-        remedy="Lay it level, or falling toward the drain it serves.",
         steps=(Step("Fall toward the drain", -slope * 12, "in/ft"),),
         elements=(element,),
     )
@@ -388,20 +394,20 @@ def vent_takeoff(group: VentGroup, context: Context) -> Answer:
     if not level or from_above or piping.is_pipe(joint.drain):
         return NOT_APPLICABLE
     if joint.point is None or middle is None:
-        return Answer(
-            Outcome.UNVERIFIED,
+        return unverified(
             f"How {group.vent.label} leaves {group.drain.label} is not known.",
-            remedy="Give the fitting placed ports.",
+            "Give the fitting placed ports.",
         )
     above = (joint.point[2] - middle[2]) / M_PER_IN
     if above * M_PER_IN > CENTRE_LINE_M:
         return PASS
-    return Answer(
-        Outcome.VIOLATION,
-        f"{group.vent.label} leaves {group.drain.label} at or below the centre of the drain.",
+    return violation(
+        message=(
+            f"{group.vent.label} leaves {group.drain.label} at or below the centre of the drain."
+        ),
+        remedy="Roll the fitting so that the vent leaves above the centre, best at 45° or more.",
         measured=Measure(round(above, 2), "in"),
         required=Measure(0.0, "in", "more than"),
-        remedy="Roll the fitting so that the vent leaves above the centre, best at 45° or more.",
         steps=(Step("Opening of the vent above the drain's centre", above, "in"),),
         elements=(group.vent.guid, group.drain.guid),
     )

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from ifclint.checks import NOT_APPLICABLE, PASS, unverified, violation
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text
-from ifclint.findings import NOT_APPLICABLE, PASS, Answer, Measure, Outcome, Severity, Step
+from ifclint.findings import Answer, Measure, Severity, Step
 from ifclint.packs import Context, rule
 from ifclint.plumbing import TrapArm
 from ifclint.rules.venting.wording import limit
@@ -40,19 +41,18 @@ def standpipe_height(arm: TrapArm, context: Context) -> Answer:
     if low.value - ROUGHLY_IN <= height <= high.value + ROUGHLY_IN:
         return PASS
     if height < low.value and not stated:
-        return Answer(
-            Outcome.UNVERIFIED,
+        return unverified(
             f"Where the top of {arm.fixture.label} is, the model does not tell.",
-            remedy="Give the standpipe a shape, or an end at its top.",
+            "Give the standpipe a shape, or an end at its top.",
         )
     bound = high if height > high.value else low
-    return Answer(
-        Outcome.VIOLATION,
-        f"{arm.fixture.label} stands {number_text(height, 3)} in above its trap weir.",
+    return violation(
+        message=f"{arm.fixture.label} stands {number_text(height, 3)} in above its trap weir.",
+        remedy=(
+            f"Let it stand {number_text(low.value)} to {number_text(high.value)} in above the weir."
+        ),
         measured=Measure(round(height, 2), "in"),
         required=Measure(bound.value, "in", "at most" if bound is high else "at least"),
-        remedy=f"Let it stand {number_text(low.value)} to {number_text(high.value)} in above the "
-        "weir.",
         steps=(
             Step("Height of its top", top / M_PER_IN, "in"),
             Step("Height of the weir", weir[2] / M_PER_IN, "in"),
@@ -84,22 +84,24 @@ def standpipe_trap_height(arm: TrapArm, context: Context) -> Answer:
     if low is None or high is None or weir is None:
         return NOT_APPLICABLE
     if floor is None:
-        return Answer(
-            Outcome.UNVERIFIED,
+        return unverified(
             f"On what floor {arm.fixture.label} stands is not known.",
-            remedy="Contain the fixture in an IfcBuildingStorey with an elevation.",
+            "Contain the fixture in an IfcBuildingStorey with an elevation.",
         )
     height = (weir[2] - floor) / M_PER_IN
     if low.value - ROUGHLY_IN <= height <= high.value + ROUGHLY_IN:
         return PASS
     bound = high if height > high.value else low
-    return Answer(
-        Outcome.VIOLATION,
-        f"The trap of {arm.fixture.label} stands {number_text(height, 3)} in above the floor.",
+    return violation(
+        message=(
+            f"The trap of {arm.fixture.label} stands {number_text(height, 3)} in above the floor."
+        ),
+        remedy=(
+            f"Rough the trap in {number_text(low.value)} to {number_text(high.value)} in above "
+            "the floor."
+        ),
         measured=Measure(round(height, 2), "in"),
         required=Measure(bound.value, "in", "at most" if bound is high else "at least"),
-        remedy=f"Rough the trap in {number_text(low.value)} to {number_text(high.value)} in above "
-        "the floor.",
         steps=(
             Step("Least", low.value, "in", low.clause),
             Step("Most", high.value, "in", high.clause),

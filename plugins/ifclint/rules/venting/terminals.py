@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from math import dist
 
+from ifclint.checks import NOT_APPLICABLE, PASS, unverified, violation
 from ifclint.codes import Limit
 from ifclint.engineering.units import M_PER_FT, M_PER_IN
 from ifclint.engineering.wording import feet_text, number_text, trade_size
-from ifclint.findings import NOT_APPLICABLE, PASS, Answer, Measure, Outcome, Severity, Step
+from ifclint.findings import Answer, Measure, Severity, Step
 from ifclint.ifc.elements import Point, Role, Surface
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import VentTerminal, VentTree
@@ -37,9 +38,8 @@ def vent_reaches_outdoors(tree: VentTree, context: Context) -> Answer:
     if not tree.is_vent:
         return NOT_APPLICABLE  # the rule about traps asks what it is
     if not tree.open_ends:
-        return Answer(
-            Outcome.VIOLATION,
-            f"{_cap(tree.label)} ends closed, and lets no air in.",
+        return violation(
+            message=f"{_cap(tree.label)} ends closed, and lets no air in.",
             remedy="Carry it through the roof, or join it to a vent that goes there.",
         )
     index, end = max(tree.open_ends, key=lambda e: e[1][2])
@@ -73,23 +73,24 @@ def _open_end(tree: VentTree, index: int, end: Point, context: Context) -> Answe
     near = _open_vent_near(tree, end, context)
     where = f"{element.label} ends open at {feet_text(end[2] / M_PER_FT)}"
     if near:
-        return Answer(
-            Outcome.UNVERIFIED,
+        return unverified(
             f"{where}, close to {near}: a joint may be missing.",
-            remedy="Join the two ends, or end the vent where it is meant to end.",
-            elements=(element.guid,),
+            "Join the two ends, or end the vent where it is meant to end.",
+            (element.guid,),
         )
     if roof is None and surroundings.of_kind("roof"):
         roof = max(surroundings.of_kind("roof"), key=lambda r: r.high[2])
         if end[2] < roof.high[2] and not _outside(end, context):
             return _ends_inside(tree, element.guid, where, end, roof)
     if roof is None:
-        return Answer(
-            Outcome.UNVERIFIED,
-            f"{where}, without a vent terminal, and the model has no roof to tell whether that is "
-            "outdoors.",
-            remedy="Model the vent terminal (IfcStackTerminal), or give the file with the roof.",
-            elements=(element.guid,),
+        return unverified(
+            (
+                f"{where}, without a vent terminal, and the model has no roof to tell "
+                "whether that is "
+                "outdoors."
+            ),
+            "Model the vent terminal (IfcStackTerminal), or give the file with the roof.",
+            (element.guid,),
         )
     if end[2] >= roof.high[2]:
         return PASS
@@ -102,12 +103,11 @@ def _outside(end: Point, context: Context) -> bool:
 
 
 def _ends_inside(tree: VentTree, guid: str, where: str, end: Point, roof: Surface) -> Answer:
-    return Answer(
-        Outcome.VIOLATION,
-        f"{where}, inside the building.",
+    return violation(
+        message=f"{where}, inside the building.",
+        remedy="Carry it through the roof, or join it to a vent that goes there.",
         measured=Measure(round((end[2] - roof.high[2]) / M_PER_FT, 2), "ft"),
         required=Measure(0.0, "ft", "at least"),
-        remedy="Carry it through the roof, or join it to a vent that goes there.",
         steps=(
             *vent_steps(tree.joints[0]),
             Step("Height of its end", end[2] / M_PER_FT, "ft"),
@@ -168,12 +168,13 @@ def terminal_above_roof(terminal: VentTerminal, context: Context) -> Answer:
     height = (top[2] - roof.high[2]) / M_PER_IN
     if height >= least - DRAWN_FT * 12:
         return PASS
-    return Answer(
-        Outcome.VIOLATION,
-        f"{terminal.label} ends {number_text(height, 3)} in above {roof.name or 'the roof'}.",
+    return violation(
+        message=(
+            f"{terminal.label} ends {number_text(height, 3)} in above {roof.name or 'the roof'}."
+        ),
+        remedy=f"Carry it {number_text(least - height, 3)} in higher.",
         measured=Measure(round(height, 2), "in"),
         required=Measure(least, "in", "at least"),
-        remedy=f"Carry it {number_text(least - height, 3)} in higher.",
         steps=(
             Step("Top of the terminal", top[2] / M_PER_IN, "in"),
             Step(f"Top of {roof.name or 'the roof'}", roof.high[2] / M_PER_IN, "in"),
@@ -184,10 +185,9 @@ def terminal_above_roof(terminal: VentTerminal, context: Context) -> Answer:
 
 
 def _no_roof(terminal: VentTerminal) -> Answer:
-    return Answer(
-        Outcome.UNVERIFIED,
+    return unverified(
         f"The model has no roof under {terminal.label}.",
-        remedy="Review together with the file that has the roof (IfcRoof, or IfcSlab, ROOF).",
+        "Review together with the file that has the roof (IfcRoof, or IfcSlab, ROOF).",
     )
 
 
@@ -228,22 +228,20 @@ def terminal_frost_size(terminal: VentTerminal, context: Context) -> Answer:
     """
     least = limit(context, "vent_frost_in")
     if context.job.building.freezing is None:
-        return Answer(
-            Outcome.UNVERIFIED,
+        return unverified(
             "Whether it freezes here, the job file does not say.",
-            remedy="Give building.freezing in the job file.",
+            "Give building.freezing in the job file.",
         )
     size = terminal.vent_size_in
     if least is None or size is None or not context.job.building.freezing:
         return NOT_APPLICABLE
     if size >= least.value:
         return PASS
-    return Answer(
-        Outcome.VIOLATION,
-        f"{terminal.label} is {trade_size(size)}, where vents freeze.",
+    return violation(
+        message=f"{terminal.label} is {trade_size(size)}, where vents freeze.",
+        remedy=f"Enlarge it to {trade_size(least.value)}, from a foot below the roof on.",
         measured=Measure(size, "in"),
         required=Measure(least.value, "in", "at least"),
-        remedy=f"Enlarge it to {trade_size(least.value)}, from a foot below the roof on.",
         steps=(Step("Where it freezes, at least", least.value, "in", least.clause),),
         clause=least.clause,
     )
@@ -269,10 +267,9 @@ def terminal_from_openings(terminal: VentTerminal, context: Context) -> Answer:
     if away is None or above is None or top is None:
         return NOT_APPLICABLE
     if not openings:
-        return Answer(
-            Outcome.UNVERIFIED,
+        return unverified(
             f"The model has no windows or doors to measure {terminal.label} from.",
-            remedy="Review together with the architectural file.",
+            "Review together with the architectural file.",
         )
     near = [o for o in openings if _too_near(o, top, away, above)]
     if not near:
@@ -280,14 +277,17 @@ def terminal_from_openings(terminal: VentTerminal, context: Context) -> Answer:
     opening = min(near, key=lambda o: level_distance_m(top, o.low, o.high))
     beside = level_distance_m(top, opening.low, opening.high) / M_PER_FT
     higher = (top[2] - opening.high[2]) / M_PER_FT
-    return Answer(
-        Outcome.VIOLATION,
-        f"{terminal.label} ends {feet_text(beside)} from {opening.name or opening.kind} and "
-        f"{feet_text(higher)} above its top.",
+    return violation(
+        message=(
+            f"{terminal.label} ends {feet_text(beside)} from {opening.name or opening.kind} and "
+            f"{feet_text(higher)} above its top."
+        ),
+        remedy=(
+            f"Move it {number_text(away.value)} ft away, or carry it {number_text(above.value)} "
+            "ft above the opening."
+        ),
         measured=Measure(round(beside, 2), "ft"),
         required=Measure(away.value, "ft", "at least"),
-        remedy=f"Move it {number_text(away.value)} ft away, or carry it {number_text(above.value)} "
-        "ft above the opening.",
         steps=(
             Step(f"Distance from {opening.name or opening.kind}", beside, "ft"),
             Step("at least", away.value, "ft", away.clause),
@@ -323,10 +323,9 @@ def terminal_from_walls(terminal: VentTerminal, context: Context) -> Answer:
     if least is None or top is None:
         return NOT_APPLICABLE
     if not surroundings.has_walls:
-        return Answer(
-            Outcome.UNVERIFIED,
+        return unverified(
             f"The model has no walls to measure {terminal.label} from.",
-            remedy="Review together with the architectural file.",
+            "Review together with the architectural file.",
         )
     reach = least.value * M_PER_IN
     low = (top[0] - reach, top[1] - reach, top[2])
@@ -337,12 +336,11 @@ def terminal_from_walls(terminal: VentTerminal, context: Context) -> Answer:
     if not close:
         return PASS
     inches, wall = min(close, key=lambda b: b[0])
-    return Answer(
-        Outcome.VIOLATION,
-        f"{terminal.label} ends {number_text(inches, 3)} in from {wall.label}.",
+    return violation(
+        message=f"{terminal.label} ends {number_text(inches, 3)} in from {wall.label}.",
+        remedy=f"Move it {number_text(least.value)} in from the wall, or carry it above.",
         measured=Measure(round(inches, 2), "in"),
         required=Measure(least.value, "in", "at least"),
-        remedy=f"Move it {number_text(least.value)} in from the wall, or carry it above.",
         steps=(Step("From any vertical surface", least.value, "in", least.clause),),
         elements=(*terminal.element_ids, wall.guid),
         clause=least.clause,

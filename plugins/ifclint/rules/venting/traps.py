@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from math import dist
 
+from ifclint.checks import NOT_APPLICABLE, PASS, advise, unverified, violation
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text, trade_size
-from ifclint.findings import NOT_APPLICABLE, PASS, Answer, Measure, Outcome, Severity, Step
+from ifclint.findings import Answer, Measure, Outcome, Severity, Step
 from ifclint.ifc.elements import Element, Point, Role
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Fixture, TrapArm
@@ -40,22 +41,20 @@ def fixture_trapped(fixture: Fixture, context: Context) -> Answer:
     below = _trap_below(fixture, context)
     remedy = "Model the trap (IfcWasteTerminal, WASTETRAP) at the outlet of the fixture."
     if below is not None:
-        return Answer(
-            Outcome.UNVERIFIED,
-            f"{fixture.label} has no trap of its own; the next one, {below.label}, also takes "
-            "other drains.",
-            remedy=f"{remedy} Or join the fixture above that trap if they are meant to share it.",
-            elements=(*fixture.element_ids, below.guid),
+        return unverified(
+            (
+                f"{fixture.label} has no trap of its own; the next one, {below.label}, also takes "
+                "other drains."
+            ),
+            f"{remedy} Or join the fixture above that trap if they are meant to share it.",
+            (*fixture.element_ids, below.guid),
         )
     if not any(f.trap is not None and not f.trap.integral for f in context.plumbing.fixtures):
-        return Answer(
-            Outcome.UNVERIFIED,
-            f"The model shows no traps; that of {fixture.label} is not known.",
-            remedy=remedy,
+        return unverified(
+            f"The model shows no traps; that of {fixture.label} is not known.", remedy
         )
-    return Answer(
-        Outcome.VIOLATION,
-        f"{fixture.label} drains without a trap.",
+    return violation(
+        message=f"{fixture.label} drains without a trap.",
         remedy="Fit a trap at the outlet of the fixture, and vent it.",
         steps=tuple(Step(e.label) for e in _below(fixture, context)[:6]),
     )
@@ -92,12 +91,11 @@ def one_trap_only(arm: TrapArm, context: Context) -> Answer:
         return PASS
     second = below[0]
     own = "its own trap" if arm.integral else arm.element.label
-    return Answer(
-        Outcome.VIOLATION,
-        f"{arm.fixture.label} drains through {own} and then through {second.label}.",
+    return violation(
+        message=f"{arm.fixture.label} drains through {own} and then through {second.label}.",
+        remedy=f"Take out {second.label}.",
         measured=Measure(1.0 + len(below), "traps"),
         required=Measure(1.0, "traps", "at most"),
-        remedy=f"Take out {second.label}.",
         elements=(second.guid, *arm.element_ids),
     )
 
@@ -128,10 +126,9 @@ def trap_kind(arm: TrapArm, context: Context) -> Answer:
     kind = arm.element.kind
     row = context.code.table("trap_kinds").one(trap=kind) if kind else None
     if row is None:
-        return Answer(
-            Outcome.UNVERIFIED,
+        return unverified(
             f"What kind of trap {arm.element.label} is, the model does not tell.",
-            remedy="Name the trap or its type in trade words (P-trap, drum trap ...).",
+            "Name the trap or its type in trade words (P-trap, drum trap ...).",
         )
     if row.text("allowed") == "yes":
         return PASS
@@ -169,14 +166,14 @@ def trap_matches_arm(arm: TrapArm, context: Context) -> Answer:
     assert arm.trap_size_in is not None
     if arm.size_in <= arm.trap_size_in:
         return PASS
-    return Answer(
-        Outcome.ADVISORY,
-        f"{arm.element.label} is {trade_size(arm.trap_size_in)}, its arm "
-        f"{trade_size(arm.size_in)}.",
+    return advise(
+        (
+            f"{arm.element.label} is {trade_size(arm.trap_size_in)}, its arm "
+            f"{trade_size(arm.size_in)}."
+        ),
+        (f"Make trap and arm {trade_size(arm.size_in)}, or both {trade_size(arm.trap_size_in)}."),
         measured=Measure(arm.size_in, "in"),
         required=Measure(arm.trap_size_in, "in", "at most"),
-        remedy=f"Make trap and arm {trade_size(arm.size_in)}, or both "
-        f"{trade_size(arm.trap_size_in)}.",
     )
 
 
@@ -205,20 +202,18 @@ def outlet_above_weir(arm: TrapArm, context: Context) -> Answer:
     if most is None:
         return NOT_APPLICABLE
     if outlet is None or weir is None:
-        return Answer(
-            Outcome.UNVERIFIED,
+        return unverified(
             f"Where the outlet of {arm.fixture.label} or its weir is, is not known.",
-            remedy="Give fixture and trap placed ports.",
+            "Give fixture and trap placed ports.",
         )
     height = (outlet[2] - weir[2]) / M_PER_IN
     if height <= most.value + ROUGHLY_IN:
         return PASS
-    return Answer(
-        Outcome.VIOLATION,
-        f"{arm.fixture.label} stands {number_text(height, 3)} in above its trap weir.",
+    return violation(
+        message=f"{arm.fixture.label} stands {number_text(height, 3)} in above its trap weir.",
+        remedy=f"Raise the trap to within {number_text(most.value)} in of the outlet.",
         measured=Measure(round(height, 2), "in"),
         required=Measure(most.value, "in", "at most"),
-        remedy=f"Raise the trap to within {number_text(most.value)} in of the outlet.",
         steps=(
             Step("Height of the outlet", outlet[2] / M_PER_IN, "in"),
             Step("Height of the weir", weir[2] / M_PER_IN, "in"),
@@ -246,20 +241,20 @@ def outlet_beside_trap(arm: TrapArm, context: Context) -> Answer:
     if most is None or outlet is None:
         return NOT_APPLICABLE
     if inlet is None:
-        return Answer(
-            Outcome.UNVERIFIED,
+        return unverified(
             f"Where the inlet of {arm.element.label} is, is not known.",
-            remedy="Give the trap two placed ports.",
+            "Give the trap two placed ports.",
         )
     beside = dist(outlet[:2], inlet[:2]) / M_PER_IN
     if beside <= most.value + ROUGHLY_IN:
         return PASS
-    return Answer(
-        Outcome.VIOLATION,
-        f"The trap of {arm.fixture.label} stands {number_text(beside, 3)} in beside its outlet.",
+    return violation(
+        message=(
+            f"The trap of {arm.fixture.label} stands {number_text(beside, 3)} in beside its outlet."
+        ),
+        remedy="Set the trap under the fixture.",
         measured=Measure(round(beside, 2), "in"),
         required=Measure(most.value, "in", "at most"),
-        remedy="Set the trap under the fixture.",
         steps=(Step("Horizontal distance, at most", most.value, "in", most.clause),),
         clause=most.clause,
     )
@@ -301,10 +296,9 @@ def shared_trap(arm: TrapArm, context: Context) -> Answer:
     if apart is None:
         return PASS
     if len(outlets) < len(sharing):
-        return Answer(
-            Outcome.UNVERIFIED,
+        return unverified(
             f"How far apart the outlets on {arm.element.label} are is not known.",
-            remedy="Give every fixture a placed outlet port.",
+            "Give every fixture a placed outlet port.",
         )
     gaps = [min(dist(a, b) for b in outlets if b is not a) for a in outlets]
     widest = max(gaps) / M_PER_IN
@@ -317,21 +311,19 @@ def shared_trap(arm: TrapArm, context: Context) -> Answer:
             apart.clause,
         )
     if len({f.kind for f in sharing}) > 1:
-        return Answer(
-            Outcome.ADVISORY,
+        return advise(
             f"Fixtures of different kinds share {arm.element.label}: {names}.",
-            remedy="Give each kind of fixture a trap of its own, or have it approved.",
+            "Give each kind of fixture a trap of its own, or have it approved.",
         )
     return PASS
 
 
 def _share(arm: TrapArm, message: str, measured: Measure, required: Measure, clause: str) -> Answer:
-    return Answer(
-        Outcome.VIOLATION,
-        message,
+    return violation(
+        message=message,
+        remedy="Give the fixtures traps of their own.",
         measured=measured,
         required=required,
-        remedy="Give the fixtures traps of their own.",
         steps=(Step("At most", required.value, required.unit, clause),),
         elements=(arm.element.guid, *(f.element.guid for f in arm.fixtures)),
         clause=clause,

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from ifclint.checks import NOT_APPLICABLE, PASS, advise, unverified, violation
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text
-from ifclint.findings import NOT_APPLICABLE, PASS, Answer, Measure, Outcome, Severity, Step
+from ifclint.findings import Answer, Measure, Severity, Step
 from ifclint.packs import Context, rule
 from ifclint.plumbing import VentTerminal
 from ifclint.rules.venting.airflow import airflow
@@ -37,11 +38,12 @@ def admittance_valve_allowed(terminal: VentTerminal, context: Context) -> Answer
     if stated is True or (stated is None and row.text("allowed") == "yes"):
         return PASS
     why = "the authority forbids them" if stated is False else f"only where {row.text('condition')}"
-    return Answer(
-        Outcome.VIOLATION,
-        f"{terminal.label} is an air admittance valve: {why}.",
-        remedy="Carry the vent to the open air; or have the valve approved, and say so in the job "
-        "file (venting.air_admittance_valves_allowed).",
+    return violation(
+        message=f"{terminal.label} is an air admittance valve: {why}.",
+        remedy=(
+            "Carry the vent to the open air; or have the valve approved, and say so in the job "
+            "file (venting.air_admittance_valves_allowed)."
+        ),
         steps=(Step(f"air admittance valve: {row.text('allowed')}", source=row.clause),),
         clause=row.clause,
     )
@@ -72,21 +74,19 @@ def admittance_valve_height(terminal: VentTerminal, context: Context) -> Answer:
         _highest_rim(terminal, context) if of_stack else max(j.point[2] for j in joints if j.point)
     )
     if base is None:
-        return Answer(
-            Outcome.UNVERIFIED,
+        return unverified(
             f"The rims that {terminal.label} must stand above are not known.",
-            remedy="Give the fixtures shapes.",
+            "Give the fixtures shapes.",
         )
     height = (point[2] - base) / M_PER_IN
     if height >= least.value - DRAWN_FT * 12:
         return PASS
     what = "the highest rim on its stack" if of_stack else "the drain it vents"
-    return Answer(
-        Outcome.VIOLATION,
-        f"{terminal.label} stands {number_text(height, 3)} in above {what}.",
+    return violation(
+        message=f"{terminal.label} stands {number_text(height, 3)} in above {what}.",
+        remedy=f"Raise the valve to {number_text(least.value)} in above {what}.",
         measured=Measure(round(height, 2), "in"),
         required=Measure(least.value, "in", "at least"),
-        remedy=f"Raise the valve to {number_text(least.value)} in above {what}.",
         steps=(Step(f"Above {what}, at least", least.value, "in", least.clause),),
         clause=least.clause,
     )
@@ -116,10 +116,9 @@ def admittance_valve_access(terminal: VentTerminal, context: Context) -> Answer:
     surroundings, point = context.plumbing.venting.surroundings, terminal.point
     assert point is not None
     if not surroundings.has_walls:
-        return Answer(
-            Outcome.UNVERIFIED,
+        return unverified(
             f"The model has no walls to tell whether {terminal.label} is in one.",
-            remedy="Review together with the architectural file.",
+            "Review together with the architectural file.",
         )
     low = tuple(c - NEAR_M for c in point)
     high = tuple(c + NEAR_M for c in point)
@@ -127,10 +126,9 @@ def admittance_valve_access(terminal: VentTerminal, context: Context) -> Answer:
     inside = [o for o in found if o.kind in ("wall", "slab")]
     if not inside:
         return PASS
-    return Answer(
-        Outcome.ADVISORY,
+    return advise(
         f"{terminal.label} stands inside {inside[0].label}.",
-        remedy="Set it in a recessed box with a grille, or where air and a hand can reach it.",
+        "Set it in a recessed box with a grille, or where air and a hand can reach it.",
         elements=(*terminal.element_ids, inside[0].guid),
     )
 
