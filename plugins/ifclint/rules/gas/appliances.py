@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from ifclint.checks import NOT_APPLICABLE, PASS, advise, unverified, violation
+from ifclint.checks import NOT_APPLICABLE, PASS, check, unverified, violation
 from ifclint.engineering.units import M_PER_FT, M_PER_IN
 from ifclint.engineering.wording import feet_text, number_text
-from ifclint.findings import Answer, Measure, Severity, Step
+from ifclint.findings import Answer, Measure, Outcome, Severity, Step
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context
 from ifclint.plumbing import GasAppliance
@@ -98,23 +98,18 @@ def gas_shutoff(appliance: GasAppliance, context: Context) -> Answer:
             elements=(shutoff.guid, *appliance.element_ids),
             clause=limit.clause,
         )
-    if feet <= limit.value:
-        return PASS
-    return violation(
-        message=(
-            f"The gas shutoff of {appliance.label} is {feet_text(feet)} away; "
-            f"{limit.value:g} ft is "
-            "the most."
-        ),
+    return check(
+        feet,
+        at_most=limit,
+        message=f"The gas shutoff of {appliance.label} is {feet_text(feet)} away; "
+        f"{limit.value:g} ft is "
+        "the most.",
         remedy=f"Set the shutoff in the same room, within {limit.value:g} ft of the appliance.",
-        measured=Measure(feet, "ft"),
-        required=Measure(limit.value, "ft", "at most"),
-        steps=(
+        steps=lambda: (
             Step("From the shutoff along the pipe to the appliance", feet, "ft"),
             Step("Farthest shutoff", limit.value, limit.unit, limit.clause),
         ),
         elements=(shutoff.guid, *appliance.element_ids),
-        clause=limit.clause,
     )
 
 
@@ -172,19 +167,16 @@ def _nipple(appliance: GasAppliance, context: Context) -> Answer:
     limit = context.code.limit("gas_sediment_trap_nipple_in")
     trap, inches = appliance.sediment_trap, (appliance.nipple_m or 0.0) / M_PER_IN
     assert trap is not None
-    if inches >= limit.value * 0.99:
-        return PASS
-    return advise(
-        (
-            f"The nipple of the sediment trap of {appliance.label} is "
-            f"{number_text(inches)} in long; "
-            f"{limit.value:g} in are usual."
-        ),
-        f"Make the capped nipple {limit.value:g} in long or longer.",
-        measured=Measure(inches, "in"),
-        required=Measure(limit.value, "in", "at least"),
-        steps=(Step("Usual nipple", limit.value, limit.unit, limit.source),),
+    return check(
+        inches,
+        at_least=limit,
+        message=f"The nipple of the sediment trap of {appliance.label} is "
+        f"{number_text(inches)} in long; "
+        f"{limit.value:g} in are usual.",
+        remedy=f"Make the capped nipple {limit.value:g} in long or longer.",
+        steps=lambda: (Step("Usual nipple", limit.value, limit.unit, limit.source),),
         elements=(trap.guid, *appliance.element_ids),
+        wrong=Outcome.ADVISORY,
     )
 
 

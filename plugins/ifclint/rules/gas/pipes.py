@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ifclint.checks import NOT_APPLICABLE, PASS, advise, unverified, violation
+from ifclint.checks import NOT_APPLICABLE, PASS, advise, check, unverified, violation
 from ifclint.codes import AdoptedCode
 from ifclint.engineering.units import M_PER_FT, PA_PER_IN_WC, PA_PER_PSI
 from ifclint.engineering.wording import number_text
@@ -356,21 +356,17 @@ def gas_line_regulator(appliance: GasAppliance, context: Context) -> Answer:
         return lacking(service)
     limit = context.code.limit("gas_appliance_max_psi")
     pressure = service.pressure_pa / PA_PER_PSI
-    if pressure <= limit.value * 1.01:
-        return PASS
-    return violation(
-        message=(
-            f"{appliance.label} is given {number_text(pressure)} psi; appliance controls "
-            "are usually "
-            f"listed for {number_text(limit.value)} psi."
+    return check(
+        pressure,
+        at_most=limit,
+        message=f"{appliance.label} is given {number_text(pressure)} psi; appliance controls "
+        "are usually "
+        f"listed for {number_text(limit.value)} psi.",
+        remedy="Set a line regulator before the appliance, or show that it is listed for this "
+        "pressure.",
+        steps=lambda: (
+            _limit_step(context.code, "gas_appliance_max_psi", "Usual limit of controls"),
         ),
-        remedy=(
-            "Set a line regulator before the appliance, or show that it is listed for this "
-            "pressure."
-        ),
-        measured=Measure(pressure, "psi"),
-        required=Measure(limit.value, "psi", "at most"),
-        steps=(_limit_step(context.code, "gas_appliance_max_psi", "Usual limit of controls"),),
     )
 
 

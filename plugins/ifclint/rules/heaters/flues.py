@@ -5,7 +5,7 @@ from __future__ import annotations
 from itertools import pairwise
 from math import hypot
 
-from ifclint.checks import NOT_APPLICABLE, PASS, advise, unverified, violation
+from ifclint.checks import NOT_APPLICABLE, PASS, advise, check, unverified, violation
 from ifclint.engineering.units import M_PER_FT, in_per_ft_from_slope
 from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import Answer, Measure, Outcome, Severity, Step
@@ -237,19 +237,16 @@ def common_vent_proportion(vent: FuelVent, context: Context) -> Answer:
         )
     limit = context.code.limit("gas_common_vent_area_ratio")
     ratio = (vent.size_in / smallest) ** 2
-    if ratio <= limit.value:
-        return PASS
-    return violation(
-        message=(
-            f"{start(vent)} has {number_text(ratio)} times the area of its smallest "
-            "appliance outlet; "
-            f"{limit.value:g} times is the most."
-        ),
+    return check(
+        ratio,
+        at_most=limit,
+        message=f"{start(vent)} has {number_text(ratio)} times the area of its smallest "
+        "appliance outlet; "
+        f"{limit.value:g} times is the most.",
         remedy="Reduce the common vent to the size its table asks for.",
-        measured=Measure(ratio, "times"),
-        required=Measure(limit.value, "times", "at most"),
-        steps=(limit_step(context.code, "gas_common_vent_area_ratio", "Area, at most times"),),
-        clause=limit.clause,
+        steps=lambda: (
+            limit_step(context.code, "gas_common_vent_area_ratio", "Area, at most times"),
+        ),
     )
 
 
@@ -396,20 +393,15 @@ def vent_connector_slope(connector: VentConnector, context: Context) -> Answer:
     worst = min(slopes, key=lambda s: s[0], default=None)
     if worst is None:
         return NOT_APPLICABLE  # straight up
-    if worst[0] >= limit.value * 0.98:
-        return PASS
-    return violation(
-        message=(
-            f"{start(connector)} rises {number_text(worst[0], 3)} in per ft; "
-            f"{limit.value:g} is the "
-            "least."
-        ),
+    return check(
+        worst[0],
+        at_least=limit,
+        message=f"{start(connector)} rises {number_text(worst[0], 3)} in per ft; "
+        f"{limit.value:g} is the "
+        "least.",
         remedy=f"Let the connector rise {limit.value:g} in per ft toward the vent.",
-        measured=Measure(worst[0], "in/ft"),
-        required=Measure(limit.value, "in/ft", "at least"),
-        steps=(limit_step(context.code, "gas_connector_rise_in_per_ft", "Rise, at least"),),
+        steps=lambda: (limit_step(context.code, "gas_connector_rise_in_per_ft", "Rise, at least"),),
         elements=(worst[1].guid,),
-        clause=limit.clause,
     )
 
 
@@ -429,13 +421,12 @@ def vent_connector_outlet(connector: VentConnector, context: Context) -> Answer:
         return NOT_APPLICABLE
     if connector.size_in is None or connector.outlet_in is None:
         return unverified(f"The size of {connector.label} or its outlet is not known.", GIVE_SHAPE)
-    if connector.size_in >= connector.outlet_in:
-        return PASS
-    return violation(
+    return check(
+        connector.size_in,
+        at_least=connector.outlet_in,
+        unit="in",
         message=f"{start(connector)} is on a {trade_size(connector.outlet_in)} outlet.",
         remedy=f"Make the connector {trade_size(connector.outlet_in)}.",
-        measured=Measure(connector.size_in, "in"),
-        required=Measure(connector.outlet_in, "in", "at least"),
     )
 
 

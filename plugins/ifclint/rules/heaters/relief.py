@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from math import hypot
 
-from ifclint.checks import PASS, advise, unverified, violation
+from ifclint.checks import PASS, advise, check, unverified, violation
 from ifclint.engineering.units import M_PER_FT, M_PER_IN, PA_PER_PSI
 from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import Answer, Measure, Severity, Step
@@ -87,20 +87,15 @@ def relief_setting(relief: ReliefLine, context: Context) -> Answer:
         )
     key = "relief_set_max_psi"
     limit, psi = context.code.limit(key), stated / PA_PER_PSI
-    if psi <= limit.value * 1.001:
-        return PASS
-    return violation(
+    return check(
+        psi,
+        at_most=limit,
         message=f'"{relief.valve.label}" opens at {number_text(psi)} psi; '
         f"{limit.value:g} psi is the most.",
-        remedy=(
-            f"Fit a valve set at {limit.value:g} psi or less, and not above the tank's "
-            "working pressure."
-        ),
-        measured=Measure(psi, "psi"),
-        required=Measure(limit.value, "psi", "at most"),
-        steps=(limit_step(context.code, key, "Highest setting"),),
+        remedy=f"Fit a valve set at {limit.value:g} psi or less, and not above the tank's "
+        "working pressure.",
+        steps=lambda: (limit_step(context.code, key, "Highest setting"),),
         elements=(relief.valve.guid,),
-        clause=limit.clause,
     )
 
 

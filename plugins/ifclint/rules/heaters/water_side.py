@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from functools import lru_cache
 
-from ifclint.checks import NOT_APPLICABLE, PASS, advise, unverified, violation
+from ifclint.checks import NOT_APPLICABLE, PASS, check, unverified, violation
 from ifclint.engineering.thermal import (
     celsius_of_fahrenheit,
     expansion_tank_m3,
@@ -12,7 +12,7 @@ from ifclint.engineering.thermal import (
 )
 from ifclint.engineering.units import M3_PER_US_GAL, M_PER_FT, PA_PER_PSI
 from ifclint.engineering.wording import number_text
-from ifclint.findings import Answer, Measure, Outcome, Severity, Step
+from ifclint.findings import Answer, Outcome, Severity, Step
 from ifclint.ifc.elements import Element, Role, System
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import Heater
@@ -161,18 +161,15 @@ def _tank_size(heater: Heater, valve: Element, tanks: list[Element], context: Co
     if pressure >= most:
         return NOT_APPLICABLE  # the pressure itself is wrong, and found elsewhere
     needed, held = expansion_tank_m3(grows, pressure, most), sum(known[: len(have)])
-    if held >= needed * 0.99:
-        return PASS
-    return advise(
-        (
-            f"The expansion tank holds {number_text(held / M3_PER_US_GAL, 2)} gal; "
-            f"{number_text(needed / M3_PER_US_GAL, 2)} gal keep the pressure at "
-            f"{limit.value:g} psi."
-        ),
-        f"Fit a tank of {number_text(needed / M3_PER_US_GAL, 2)} gal or more.",
-        measured=Measure(held / M3_PER_US_GAL, "gal"),
-        required=Measure(needed / M3_PER_US_GAL, "gal", "at least"),
-        steps=(
+    return check(
+        held / M3_PER_US_GAL,
+        at_least=needed / M3_PER_US_GAL,
+        unit="gal",
+        message=f"The expansion tank holds {number_text(held / M3_PER_US_GAL, 2)} gal; "
+        f"{number_text(needed / M3_PER_US_GAL, 2)} gal keep the pressure at "
+        f"{limit.value:g} psi.",
+        remedy=f"Fit a tank of {number_text(needed / M3_PER_US_GAL, 2)} gal or more.",
+        steps=lambda: (
             Step("Water stored behind the valve", volume / M3_PER_US_GAL, "gal"),
             Step(
                 f"grows from {COLD_F:g} to {HOT_F:g} °F by",
@@ -185,6 +182,7 @@ def _tank_size(heater: Heater, valve: Element, tanks: list[Element], context: Co
             Step("Smallest tank", needed / M3_PER_US_GAL, "gal"),
         ),
         elements=tuple(t.guid for t in tanks),
+        wrong=Outcome.ADVISORY,
     )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ifclint.checks import NOT_APPLICABLE, PASS, unverified, violation
+from ifclint.checks import NOT_APPLICABLE, PASS, check, unverified, violation
 from ifclint.codes import Row
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text, trade_size
@@ -13,7 +13,6 @@ from ifclint.plumbing import TrapArm
 from ifclint.plumbing.venting.trap_arms import Meets
 from ifclint.rules.venting.combination import may_be_combination
 from ifclint.rules.venting.wording import (
-    DRAWN_FT,
     arm_steps,
     feet,
     kind_words,
@@ -85,17 +84,14 @@ def trap_arm_length(arm: TrapArm, context: Context) -> Answer:
             "Make trap and arm a listed size.",
         )
     most, length = row.number("max_length_ft"), _net_ft(arm, context)
-    if length <= most + DRAWN_FT:
-        return PASS
-    return violation(
-        message=(
-            f"The arm from {arm.element.label} to {arm.meets} is {length:.1f} ft; "
-            f"{trade_size(row.number('size_in'))} may be {number_text(most)} ft."
-        ),
+    return check(
+        round(length, 3),
+        at_most=most,
+        unit="ft",
+        message=f"The arm from {arm.element.label} to {arm.meets} is {length:.1f} ft; "
+        f"{trade_size(row.number('size_in'))} may be {number_text(most)} ft.",
         remedy=_shorter(arm, context, length, most),
-        measured=Measure(round(length, 3), "ft"),
-        required=Measure(most, "ft", "at most"),
-        steps=(
+        steps=lambda: (
             *arm_steps(arm),
             *_edge_step(arm, context),
             Step(f"{trade_size(row.number('size_in'))} arm, at most", most, "ft", row.clause),
@@ -130,19 +126,16 @@ def closet_to_vent(arm: TrapArm, context: Context) -> Answer:
     if most is None or arm.length_m is None:
         return NOT_APPLICABLE
     length = _net_ft(arm, context)
-    if length <= most.value + DRAWN_FT:
-        return PASS
-    return violation(
+    return check(
+        round(length, 3),
+        at_most=most,
         message=f"{arm.fixture.label} is {length:.1f} ft from its vent.",
         remedy=f"Take the vent off within {number_text(most.value)} ft of the closet.",
-        measured=Measure(round(length, 3), "ft"),
-        required=Measure(most.value, "ft", "at most"),
-        steps=(
+        steps=lambda: (
             *arm_steps(arm),
             *_edge_step(arm, context),
             Step("Closet to vent, at most", most.value, "ft", most.clause),
         ),
-        clause=most.clause,
     )
 
 
@@ -163,16 +156,15 @@ def trap_arm_minimum(arm: TrapArm, context: Context) -> Answer:
     if least is None or arm.size_in is None:
         return NOT_APPLICABLE
     length, wanted = _net_ft(arm, context) * 12, least.value * arm.size_in
-    if length >= wanted - DRAWN_FT * 12:
-        return PASS
-    return violation(
+    return check(
+        round(length, 2),
+        at_least=wanted,
+        unit="in",
         message=(
             f"The vent of {arm.fixture.label} joins {number_text(length, 3)} in from the trap weir."
         ),
         remedy=f"Take the vent off at least {number_text(wanted)} in downstream of the trap.",
-        measured=Measure(round(length, 2), "in"),
-        required=Measure(wanted, "in", "at least"),
-        steps=(
+        steps=lambda: (
             *arm_steps(arm),
             *_edge_step(arm, context),
             Step(f"{number_text(least.value)} diameters", wanted, "in", least.clause),
@@ -199,18 +191,15 @@ def trap_arm_fall(arm: TrapArm, context: Context) -> Answer:
     if most is None or arm.size_in is None or arm.fall_m is None:
         return NOT_APPLICABLE
     fall, allowed = arm.fall_m / M_PER_IN, most.value * arm.size_in
-    if fall <= allowed + DRAWN_FT * 12 / 2:
-        return PASS
-    return violation(
-        message=(
-            f"The arm of {arm.fixture.label} falls {number_text(fall, 3)} in from weir to "
-            "vent; its "
-            f"size is {trade_size(arm.size_in)}."
-        ),
+    return check(
+        round(fall, 2),
+        at_most=allowed,
+        unit="in",
+        message=f"The arm of {arm.fixture.label} falls {number_text(fall, 3)} in from weir to "
+        "vent; its "
+        f"size is {trade_size(arm.size_in)}.",
         remedy="Lay the arm flatter, at its least slope, or bring the vent nearer.",
-        measured=Measure(round(fall, 2), "in"),
-        required=Measure(allowed, "in", "at most"),
-        steps=(
+        steps=lambda: (
             *arm_steps(arm),
             Step("Fall from weir to vent", fall, "in"),
             Step("One diameter", allowed, "in", most.clause),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from math import pi
 
-from ifclint.checks import NOT_APPLICABLE, PASS, unverified, violation
+from ifclint.checks import NOT_APPLICABLE, PASS, check, unverified, violation
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import Answer, Measure, Severity, Step
@@ -238,14 +238,13 @@ def stack_relief(stack: Stack, context: Context) -> Answer:
         )
     wanted = int((count - 1) // every.value)
     found = len(_yokes(stack, context))
-    if found >= wanted:
-        return PASS
-    return violation(
+    return check(
+        float(found),
+        at_least=float(wanted),
+        unit="vents",
         message=f"{stack.label} has {number_text(count)} {unit} and {found} relief vents.",
         remedy=f"Add a relief vent to the vent stack every {number_text(every.value)} {unit}.",
-        measured=Measure(float(found), "vents"),
-        required=Measure(float(wanted), "vents", "at least"),
-        steps=(Step("One for every", every.value, unit, every.clause),),
+        steps=lambda: (Step("One for every", every.value, unit, every.clause),),
         clause=every.clause,
     )
 

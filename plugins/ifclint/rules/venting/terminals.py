@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from math import dist
 
-from ifclint.checks import NOT_APPLICABLE, PASS, unverified, violation
+from ifclint.checks import NOT_APPLICABLE, PASS, check, unverified, violation
 from ifclint.codes import Limit
 from ifclint.engineering.units import M_PER_FT, M_PER_IN
 from ifclint.engineering.wording import feet_text, number_text, trade_size
@@ -166,16 +166,15 @@ def terminal_above_roof(terminal: VentTerminal, context: Context) -> Answer:
         return _no_roof(terminal)
     least, words, clause = _least_height(context)
     height = (top[2] - roof.high[2]) / M_PER_IN
-    if height >= least - DRAWN_FT * 12:
-        return PASS
-    return violation(
+    return check(
+        round(height, 2),
+        at_least=least,
+        unit="in",
         message=(
             f"{terminal.label} ends {number_text(height, 3)} in above {roof.name or 'the roof'}."
         ),
         remedy=f"Carry it {number_text(least - height, 3)} in higher.",
-        measured=Measure(round(height, 2), "in"),
-        required=Measure(least, "in", "at least"),
-        steps=(
+        steps=lambda: (
             Step("Top of the terminal", top[2] / M_PER_IN, "in"),
             Step(f"Top of {roof.name or 'the roof'}", roof.high[2] / M_PER_IN, "in"),
             Step(words, least, "in", clause),
@@ -235,15 +234,12 @@ def terminal_frost_size(terminal: VentTerminal, context: Context) -> Answer:
     size = terminal.vent_size_in
     if least is None or size is None or not context.job.building.freezing:
         return NOT_APPLICABLE
-    if size >= least.value:
-        return PASS
-    return violation(
+    return check(
+        size,
+        at_least=least,
         message=f"{terminal.label} is {trade_size(size)}, where vents freeze.",
         remedy=f"Enlarge it to {trade_size(least.value)}, from a foot below the roof on.",
-        measured=Measure(size, "in"),
-        required=Measure(least.value, "in", "at least"),
-        steps=(Step("Where it freezes, at least", least.value, "in", least.clause),),
-        clause=least.clause,
+        steps=lambda: (Step("Where it freezes, at least", least.value, "in", least.clause),),
     )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from math import dist
 
-from ifclint.checks import NOT_APPLICABLE, PASS, advise, unverified, violation
+from ifclint.checks import NOT_APPLICABLE, PASS, advise, check, unverified, violation
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import Answer, Measure, Outcome, Severity, Step
@@ -164,16 +164,16 @@ def trap_matches_arm(arm: TrapArm, context: Context) -> Answer:
     """
     assert arm.size_in is not None
     assert arm.trap_size_in is not None
-    if arm.size_in <= arm.trap_size_in:
-        return PASS
-    return advise(
-        (
-            f"{arm.element.label} is {trade_size(arm.trap_size_in)}, its arm "
-            f"{trade_size(arm.size_in)}."
+    return check(
+        arm.size_in,
+        at_most=arm.trap_size_in,
+        unit="in",
+        message=f"{arm.element.label} is {trade_size(arm.trap_size_in)}, its arm "
+        f"{trade_size(arm.size_in)}.",
+        remedy=(
+            f"Make trap and arm {trade_size(arm.size_in)}, or both {trade_size(arm.trap_size_in)}."
         ),
-        (f"Make trap and arm {trade_size(arm.size_in)}, or both {trade_size(arm.trap_size_in)}."),
-        measured=Measure(arm.size_in, "in"),
-        required=Measure(arm.trap_size_in, "in", "at most"),
+        wrong=Outcome.ADVISORY,
     )
 
 
@@ -207,19 +207,16 @@ def outlet_above_weir(arm: TrapArm, context: Context) -> Answer:
             "Give fixture and trap placed ports.",
         )
     height = (outlet[2] - weir[2]) / M_PER_IN
-    if height <= most.value + ROUGHLY_IN:
-        return PASS
-    return violation(
+    return check(
+        round(height, 2),
+        at_most=most,
         message=f"{arm.fixture.label} stands {number_text(height, 3)} in above its trap weir.",
         remedy=f"Raise the trap to within {number_text(most.value)} in of the outlet.",
-        measured=Measure(round(height, 2), "in"),
-        required=Measure(most.value, "in", "at most"),
-        steps=(
+        steps=lambda: (
             Step("Height of the outlet", outlet[2] / M_PER_IN, "in"),
             Step("Height of the weir", weir[2] / M_PER_IN, "in"),
             Step("Outlet above weir, at most", most.value, "in", most.clause),
         ),
-        clause=most.clause,
     )
 
 
@@ -246,17 +243,14 @@ def outlet_beside_trap(arm: TrapArm, context: Context) -> Answer:
             "Give the trap two placed ports.",
         )
     beside = dist(outlet[:2], inlet[:2]) / M_PER_IN
-    if beside <= most.value + ROUGHLY_IN:
-        return PASS
-    return violation(
+    return check(
+        round(beside, 2),
+        at_most=most,
         message=(
             f"The trap of {arm.fixture.label} stands {number_text(beside, 3)} in beside its outlet."
         ),
         remedy="Set the trap under the fixture.",
-        measured=Measure(round(beside, 2), "in"),
-        required=Measure(most.value, "in", "at most"),
-        steps=(Step("Horizontal distance, at most", most.value, "in", most.clause),),
-        clause=most.clause,
+        steps=lambda: (Step("Horizontal distance, at most", most.value, "in", most.clause),),
     )
 
 
