@@ -26,6 +26,7 @@ __all__ = [
     "NOT_APPLICABLE",
     "PASS",
     "advise",
+    "between",
     "check",
     "missing",
     "require",
@@ -90,6 +91,29 @@ def check(
     )
 
 
+def between(
+    measured: float,
+    low: Limit,
+    high: Limit,
+    *,
+    message: Lazy[str],
+    remedy: Remedy,
+    steps: Steps = (),
+    elements: Sequence[str] = (),
+    about: str = "",
+    severity: Severity | None = None,
+) -> Answer:
+    """Pass where `measured` is neither too little nor too much, else what it is first."""
+    found = check(
+        measured, at_least=low, message=message, remedy=remedy, steps=steps, elements=elements,
+        about=about, severity=severity,
+    )  # fmt: skip
+    return found if found is not PASS else check(
+        measured, at_most=high, message=message, remedy=remedy, steps=steps, elements=elements,
+        about=about, severity=severity,
+    )  # fmt: skip
+
+
 def require(
     met: bool,
     *,
@@ -103,12 +127,13 @@ def require(
     measured: Measure | None = None,
     required: Measure | None = None,
     provenance: str = "",
+    wrong: Outcome = Outcome.VIOLATION,
 ) -> Answer:
-    """Pass where a demand that is no number is met, else a violation."""
+    """Pass where a demand that is no number is met, else what is `wrong`: a violation."""
     if met:
         return PASS
     return _answer(
-        Outcome.VIOLATION, message, remedy, _now(steps), elements, about, clause, severity,
+        wrong, message, remedy, _now(steps), elements, about, clause, severity,
         measured, required, provenance,
     )  # fmt: skip
 
@@ -180,14 +205,15 @@ def missing(
     severity: Severity | None = None,
     measured: Measure | None = None,
     required: Measure | None = None,
+    wrong: Outcome = Outcome.VIOLATION,
 ) -> Answer:
     """A part that should be here is not drawn here.
 
-    By the one policy of absence this is a violation where the model draws such parts elsewhere;
+    By the one policy of absence this is what is `wrong` where the model draws such parts elsewhere;
     where it draws none at all it is a question to the author, asked once for the kind.
     """
     return _answer(
-        Outcome.VIOLATION, message, remedy, _now(steps), elements, about, clause, severity,
+        wrong, message, remedy, _now(steps), elements, about, clause, severity,
         measured, required, part=part,
     )  # fmt: skip
 

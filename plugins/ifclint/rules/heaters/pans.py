@@ -2,15 +2,28 @@
 
 from __future__ import annotations
 
-from ifclint.checks import NOT_APPLICABLE, PASS, advise, unverified, violation
+from typing import TypedDict
+
+from ifclint.checks import (
+    NOT_APPLICABLE,
+    PASS,
+    between,
+    check,
+    missing,
+    require,
+    unverified,
+    violation,
+)
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text, trade_size
-from ifclint.findings import Answer, Measure, Outcome, Severity, Step
+from ifclint.findings import Answer, Outcome, Severity, Step
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, rule
 from ifclint.plumbing import CondensateSource, Heater, Pan
 from ifclint.rules.heaters.answers import SHAPE, limit_step, start
 from ifclint.rules.heaters.ends import Place, place_of_end, too_little_air
+from ifclint.rules.heaters.parts import PAN_DRAINS as PAN_DRAIN_PARTS
+from ifclint.rules.heaters.parts import PANS as PAN_PARTS
 
 PANS = {"upc": "507.5", "ipc": "504.7", "irc": "P2801.6"}
 PAN_DRAINS = {"upc": "507.5", "ipc": "504.7.1", "irc": "P2801.6.1"}
@@ -29,6 +42,18 @@ def above_lowest(element: Element, context: Context) -> bool | None:
 
 def serves_heater(pan: Pan) -> bool:
     return pan.serves is None or pan.serves.role is Role.HEATER
+
+
+class _Weight(TypedDict):
+    wrong: Outcome
+    clause: str
+
+
+def _weight(pan: Pan) -> _Weight:
+    """The codes ask it of pans under heaters; of other pans it is practice."""
+    if serves_heater(pan):
+        return {"wrong": Outcome.VIOLATION, "clause": ""}
+    return {"wrong": Outcome.ADVISORY, "clause": PRACTICE}
 
 
 @rule(
@@ -54,7 +79,8 @@ def heater_pan(heater: Heater, context: Context) -> Answer:
         )
     if not above:
         return NOT_APPLICABLE
-    return violation(
+    return missing(
+        PAN_PARTS,
         message=f"{heater.label} stands above other rooms without a pan.",
         remedy="Set the heater in a watertight pan with a drain of its own.",
         steps=(limit_step(context.code, "pan_depth_in", "Depth of the pan, at least"),),
@@ -71,18 +97,13 @@ def pan_drained(pan: Pan, context: Context) -> Answer:
     """A pan without a drain holds the first gallon of a leak and spills the rest.
 
     A line of its own from the pan. Washer pans are not asked for by these codes: one that is set
-    and not drained is an advisory, as good practice. Where no pan of the model shows an outlet or a
-    drain, they may only not have been drawn.
+    and not drained is an advisory, as good practice.
     """
     if pan.line.elements:
         return PASS
-    if not pan.element.ends and not any(p.line.elements for p in context.plumbing.heaters.pans):
-        return unverified(
-            f"Whether {pan.label} is drained is not known.",
-            "Draw the pan with its outlet, and its drain joined to it.",
-        )
     if serves_heater(pan):
-        return violation(
+        return missing(
+            PAN_DRAIN_PARTS,
             message=f"{start(pan)} has no drain.",
             remedy=(
                 f"Drain it by a line of at least {_least(context)} of its own, to outdoors or "
@@ -90,10 +111,12 @@ def pan_drained(pan: Pan, context: Context) -> Answer:
             ),
             severity=Severity.HIGH,
         )
-    return advise(
-        f"{start(pan)} has no drain.",
-        "Drain the pan to a visible place, outdoors or over a receptor.",
+    return missing(
+        PAN_DRAIN_PARTS,
+        message=f"{start(pan)} has no drain.",
+        remedy="Drain the pan to a visible place, outdoors or over a receptor.",
         clause=PRACTICE,
+        wrong=Outcome.ADVISORY,
     )
 
 
@@ -120,30 +143,31 @@ def pan_drain_size(pan: Pan, context: Context) -> Answer:
     unsized = [p.guid for p in pan.line.pipes if p.size_in is None]
     least = max(limit.value, pan.outlet_in or 0.0)
     small = [p for p in pan.line.pipes if p.size_in is not None and p.size_in < least]
-    if small:
-        size = min(p.size_in or 0.0 for p in small)
-        too_small = size < limit.value and serves_heater(pan)
-        return Answer(
-            Outcome.VIOLATION if too_small else Outcome.ADVISORY,
-            f"The drain of {pan.label} is {trade_size(size)}; {trade_size(least)} is asked for.",
-            measured=Measure(size, "in"),
-            required=Measure(least, "in", "at least"),
-            remedy=f"Make the pan drain {trade_size(least)} to its end.",
-            steps=(
-                limit_step(context.code, "pan_drain_in", "Smallest pan drain"),
-                Step("Outlet of the pan", pan.outlet_in, "in"),
-            ),
-            elements=tuple(p.guid for p in small),
-            clause=limit.clause if too_small else PRACTICE,
-        )
-    if unsized:
+    size = min((p.size_in or 0.0 for p in small), default=least)
+    too_small = size < limit.value and serves_heater(pan)
+    sized = check(
+        size,
+        at_least=least,
+        unit="in",
+        message=f"The drain of {pan.label} is {trade_size(size)}; {trade_size(least)} is asked "
+        "for.",
+        remedy=f"Make the pan drain {trade_size(least)} to its end.",
+        steps=lambda: (
+            limit_step(context.code, "pan_drain_in", "Smallest pan drain"),
+            Step("Outlet of the pan", pan.outlet_in, "in"),
+        ),
+        elements=tuple(p.guid for p in small),
+        clause=limit.clause if too_small else PRACTICE,
+        wrong=Outcome.VIOLATION if too_small else Outcome.ADVISORY,
+    )
+    if unsized and sized is PASS:
         return unverified(
             f"The size of part of the drain of {pan.label} is not known.",
             "Give the pipe a nominal diameter (Pset_PipeSegmentTypeCommon.NominalDiameter, on the "
             "pipe or its type).",
             unsized,
         )
-    return PASS
+    return sized
 
 
 @rule(
@@ -158,27 +182,26 @@ def pan_drain_falls(pan: Pan, context: Context) -> Answer:
     The heights along the drain, and whether anything else joins it.
     """
     if pan.line.branches:
-        return Answer(
-            Outcome.VIOLATION if serves_heater(pan) else Outcome.ADVISORY,
-            f"The drain of {pan.label} is joined by another line at {pan.line.branches[0].label}.",
+        return require(
+            False,
+            message=f"The drain of {pan.label} is joined by another line at "
+            f"{pan.line.branches[0].label}.",
             remedy="Give the pan a drain of its own to its end.",
             elements=tuple(e.guid for e in pan.line.branches),
-            clause="" if serves_heater(pan) else PRACTICE,
+            **_weight(pan),
         )
     if len(pan.line.points) < 2:
         return unverified(f"The course of the drain of {pan.label} is not known.", SHAPE)
-    rise = pan.line.first_rise
-    if rise is None:
-        return PASS
-    element, metres = rise
-    return Answer(
-        Outcome.VIOLATION if serves_heater(pan) else Outcome.ADVISORY,
-        f"The drain of {pan.label} rises {number_text(metres / M_PER_IN)} in at {element.label}.",
-        measured=Measure(metres / M_PER_IN, "in"),
-        required=Measure(0.0, "in", "at most"),
+    element, metres = pan.line.first_rise or (pan.line.last, 0.0)
+    inches = metres / M_PER_IN
+    return check(
+        inches,
+        at_most=0.0,
+        unit="in",
+        message=f"The drain of {pan.label} rises {number_text(inches)} in at {element.label}.",
         remedy="Run the drain downward from the pan to its end.",
         elements=(element.guid,),
-        clause="" if serves_heater(pan) else PRACTICE,
+        **_weight(pan),
     )
 
 
@@ -217,12 +240,12 @@ def pan_drain_end(pan: Pan, context: Context) -> Answer:
             "Draw the drain to its end, the receptor under it, and the walls and slabs around it "
             "(or add the architect's file to the review).",
         )
-    return Answer(
-        Outcome.VIOLATION if serves_heater(pan) else Outcome.ADVISORY,
-        f"The drain of {pan.label} ends {place.words}.",
+    return require(
+        False,
+        message=f"The drain of {pan.label} ends {place.words}.",
         remedy="End it over a floor drain or another receptor, or outdoors.",
         elements=(pan.line.last.guid,),
-        clause="" if serves_heater(pan) else PRACTICE,
+        **_weight(pan),
     )
 
 
@@ -232,24 +255,18 @@ def _outdoors(pan: Pan, place: Place, context: Context) -> Answer:
     if "pan_end_outdoors_min_in" not in keys or above is None or not serves_heater(pan):
         return PASS
     low, high = (context.code.limit(f"pan_end_outdoors_{k}_in") for k in ("min", "max"))
-    if low.value - 0.05 <= above <= high.value + 0.05:
-        return PASS
-    too_low = above < low.value
-    bound = low if too_low else high
-    return violation(
-        message=(
-            f"The drain of {pan.label} ends {number_text(above)} in above the ground; between "
-            f"{low.value:g} and {high.value:g} in is asked for."
-        ),
+    return between(
+        above,
+        low,
+        high,
+        message=f"The drain of {pan.label} ends {number_text(above)} in above the ground; between "
+        f"{low.value:g} and {high.value:g} in is asked for.",
         remedy=f"End the drain between {low.value:g} and {high.value:g} in above the ground.",
-        measured=Measure(above, "in"),
-        required=Measure(bound.value, "in", "at least" if too_low else "at most"),
         steps=(
             Step("At least", low.value, "in", low.clause),
             Step("At most", high.value, "in", high.clause),
         ),
         elements=(pan.line.last.guid,),
-        clause=bound.clause,
     )
 
 

@@ -4,15 +4,16 @@ from __future__ import annotations
 
 from math import hypot
 
-from ifclint.checks import PASS, advise, check, unverified, violation
+from ifclint.checks import PASS, advise, check, missing, unverified, violation
 from ifclint.engineering.units import M_PER_FT, M_PER_IN, PA_PER_PSI
 from ifclint.engineering.wording import number_text, trade_size
-from ifclint.findings import Answer, Measure, Severity, Step
+from ifclint.findings import Answer, Change, Measure, Severity, Step
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Heater, ReliefLine
 from ifclint.rules.heaters.answers import SHAPE, limit_step, says, start
 from ifclint.rules.heaters.ends import Place, air_gap, place_of_end
+from ifclint.rules.heaters.parts import RELIEF_LINES, RELIEF_VALVES
 
 DISCHARGE = {"upc": "608.5", "ipc": "504.6", "irc": "P2804.6.1"}
 THREAD_WORDS = ("male adapter", "threaded", "mpt", "hose thread")
@@ -37,8 +38,8 @@ def heater_relief_valve(heater: Heater, context: Context) -> Answer:
     A relief valve on the heater, joined to it directly or by relief piping; at a tankless heater,
     one close to it in its water piping serves too. At a tank, whether a valve in the cold or hot
     water piping senses the tank's temperature is not told, and that is unverified. Where the
-    model shows no relief valve on any heater, or it is of the tankless kind, one that is missing
-    is unverified: it may only not have been drawn, or the listing may not ask for one.
+    heater is of the tankless kind, or shows no connection at all, one that is missing is
+    unverified: its listing may not ask for one, or it may not have been drawn.
     """
     if any(r.is_direct or heater.kind == "tankless" for r in heater.relief):
         return PASS
@@ -50,17 +51,10 @@ def heater_relief_valve(heater: Heater, context: Context) -> Answer:
             "Join the temperature and pressure relief valve to the heater's own tapping for it.",
             (valve.guid, *heater.element_ids),
         )
-    if (
-        not context.plumbing.heaters.relief_lines
-        or heater.kind == "tankless"
-        or not heater.element.ends
-    ):
-        return unverified(
-            f"No relief valve is drawn at {heater.label}.",
-            "Draw the temperature and pressure relief valve (IfcValve, PRESSURERELIEF) joined to "
-            "the heater, or show that the heater's listing does without.",
-        )
-    return violation(
+    if heater.kind == "tankless" or not heater.element.ends:
+        return unverified(f"No relief valve is drawn at {heater.label}.", RELIEF_VALVES.remedy)
+    return missing(
+        RELIEF_VALVES,
         message=f"{heater.label} has no relief valve.",
         remedy="Fit a temperature and pressure relief valve in the heater's tapping for it.",
     )
@@ -108,18 +102,12 @@ def relief_setting(relief: ReliefLine, context: Context) -> Answer:
 def relief_line_present(relief: ReliefLine, context: Context) -> Answer:
     """A relief valve that opens into the room scalds whoever stands there.
 
-    Pipe joined to the valve's outlet. Where no relief valve of the model has any, the lines may
-    only not have been drawn, and that is unverified.
+    Pipe joined to the valve's outlet.
     """
     if relief.is_drawn:
         return PASS
-    if not any(r.is_drawn for r in context.plumbing.heaters.relief_lines):
-        return unverified(
-            f'No discharge line is drawn from "{relief.valve.label}".',
-            "Draw the relief discharge lines and join them to the outlets of their valves.",
-            (relief.valve.guid,),
-        )
-    return violation(
+    return missing(
+        RELIEF_LINES,
         message=f'"{relief.valve.label}" has no discharge line.',
         remedy="Run a full-size line from the valve to where the code lets it end.",
         elements=(relief.valve.guid, *relief.heater.element_ids),
@@ -145,28 +133,31 @@ def relief_line_size(relief: ReliefLine, context: Context) -> Answer:
             "Give the valve's ports a nominal diameter.",
             (relief.valve.guid,),
         )
-    unsized = [p.guid for p in relief.line.pipes if p.size_in is None]
     small = [p for p in relief.line.pipes if p.size_in is not None and p.size_in < outlet]
-    if small:
-        least = min(p.size_in or 0.0 for p in small)
-        return violation(
-            message=(
-                f"{start(relief)} is {trade_size(least)} on a {trade_size(outlet)} valve outlet."
-            ),
-            remedy=f"Make the line {trade_size(outlet)} over its full length.",
-            measured=Measure(least, "in"),
-            required=Measure(outlet, "in", "at least"),
-            steps=(Step("Outlet of the valve", outlet, "in"),),
-            elements=tuple(p.guid for p in small),
-        )
-    if unsized:
+    least = min((p.size_in or 0.0 for p in small), default=outlet)
+    unsized = [p.guid for p in relief.line.pipes if p.size_in is None]
+    sized = check(
+        least,
+        at_least=outlet,
+        unit="in",
+        message=f"{start(relief)} is {trade_size(least)} on a {trade_size(outlet)} valve outlet.",
+        remedy=lambda: Change(
+            "size",
+            tuple(p.guid for p in small),
+            outlet,
+            f"Make the line {trade_size(outlet)} over its full length.",
+        ),
+        steps=(Step("Outlet of the valve", outlet, "in"),),
+        elements=tuple(p.guid for p in small),
+    )
+    if unsized and sized is PASS:
         return unverified(
             f"The size of part of {relief.label} is not known.",
             "Give the pipe a nominal diameter (Pset_PipeSegmentTypeCommon.NominalDiameter, on the "
             "pipe or its type).",
             unsized,
         )
-    return PASS
+    return sized
 
 
 @rule(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from math import hypot
 
-from ifclint.checks import NOT_APPLICABLE, PASS, unverified, violation
+from ifclint.checks import NOT_APPLICABLE, PASS, check, missing, unverified, violation
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text
 from ifclint.findings import Answer, Measure, Outcome, Severity
@@ -13,10 +13,10 @@ from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import Heater
 from ifclint.rules.heaters.answers import limit_step, says
 from ifclint.rules.heaters.ends import floor_under, surroundings
+from ifclint.rules.heaters.parts import BARRIER_WORDS, BARRIERS, STRAP_WORDS, STRAPS
 
 NEAR_M = 1.5
-STRAP_WORDS = ("seismic", "earthquake", "heater strap", "water heater strap", "restraint")
-BARRIER_WORDS = ("bollard", "wheel stop", "vehicle barrier", "guard post")
+STRAPS_ASKED = 2  # one in the upper and one in the lower third, as every clause has it
 
 
 def in_garage(element: Element) -> bool | None:
@@ -105,9 +105,8 @@ def heater_ignition_height(heater: Heater, context: Context) -> Answer:
 def heater_vehicles(heater: Heater, context: Context) -> Answer:
     """A car that rolls into a gas heater breaks its pipe.
 
-    A bollard or wheel stop close to a heater in a garage, by name. What is not drawn is
-    unverified: the heater may stand out of the way of any car. Where the model draws one that is
-    not close, that is an advisory.
+    A bollard or wheel stop close to a heater in a garage, by name. Where the model draws some, and
+    none that is close, that is an advisory: the heater may stand out of the way of any car.
     """
     garage = in_garage(heater.element)
     if garage is None:
@@ -119,11 +118,12 @@ def heater_vehicles(heater: Heater, context: Context) -> Answer:
         return NOT_APPLICABLE
     if near(heater.element, context, *BARRIER_WORDS):
         return PASS
-    return Answer(
-        Outcome.ADVISORY if _named(context, BARRIER_WORDS) else Outcome.UNVERIFIED,
-        f"No bollard or wheel stop is drawn before {heater.label}.",
+    return missing(
+        BARRIERS,
+        message=f"No bollard or wheel stop is drawn before {heater.label}.",
         remedy="Draw the bollard or wheel stop before the heater, or set it out of the vehicles' "
         "way.",
+        wrong=Outcome.ADVISORY,
     )
 
 
@@ -277,7 +277,7 @@ def heater_seismic(heater: Heater, context: Context) -> Answer:
     """A tank that topples breaks its gas pipe while the water mains lie in the street.
 
     Where the job file says that the site is seismic: two straps by name close to the heater, in
-    its upper and lower thirds. Straps are seldom drawn: none is unverified, one alone is wrong.
+    its upper and lower thirds.
     """
     seismic = context.job.building.seismic
     if seismic is None:
@@ -288,18 +288,18 @@ def heater_seismic(heater: Heater, context: Context) -> Answer:
     if not seismic:
         return NOT_APPLICABLE
     straps = near(heater.element, context, *STRAP_WORDS)
-    if len(straps) >= 2:
-        return PASS
     if not straps:
-        return unverified(
-            f"How {heater.label} is held against earthquakes is not known.",
-            "Draw the seismic straps of each heater, one in its upper and one in its lower third.",
+        return missing(
+            STRAPS,
+            message=f"No seismic strap is drawn at {heater.label}.",
+            remedy="Strap it in the upper and in the lower third.",
         )
-    return violation(
+    return check(
+        len(straps),
+        at_least=STRAPS_ASKED,
+        unit="straps",
         message=f"{heater.label} is held by one strap; two are asked for.",
         remedy="Strap it in the upper and in the lower third.",
-        measured=Measure(1.0, "straps"),
-        required=Measure(2.0, "straps", "at least"),
         elements=(*heater.element_ids, straps[0].guid),
     )
 

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
-
-from ifclint.checks import NOT_APPLICABLE, PASS, check, unverified, violation
+from ifclint.checks import NOT_APPLICABLE, PASS, check, missing, unverified, violation
+from ifclint.engineering import tolerance
 from ifclint.engineering.thermal import (
     celsius_of_fahrenheit,
     expansion_tank_m3,
@@ -18,6 +17,7 @@ from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import Heater
 from ifclint.plumbing.heaters.discharge import neighbours
 from ifclint.rules.heaters.answers import limit_step, says
+from ifclint.rules.heaters.parts import COLD_SHUTOFFS, VACUUM_RELIEF
 
 CLOSING = {
     "check": "check valve", "pressure-reducing": "pressure reducing valve",
@@ -51,7 +51,8 @@ def heater_cold_shutoff(heater: Heater, context: Context) -> Answer:
             "Set the PredefinedType of the valve, or name it in trade words.",
             tuple(v.guid for v in valves),
         )
-    return violation(
+    return missing(
+        COLD_SHUTOFFS,
         message=f"{heater.label} has no shutoff of its own on its cold water.",
         remedy="Set a full-open valve in the cold water pipe, close to the heater.",
         elements=(*heater.element_ids, *(e.guid for e in heater.own_cold[-1:])),
@@ -72,7 +73,8 @@ def heater_thermal_expansion(heater: Heater, context: Context) -> Answer:
     the system, as does a check valve in the meter that the job file tells of; an expansion tank
     must then be joined behind it. Its size is computed for the storage behind that valve, from
     street water to stored hot water, up to the highest pressure the code lets stand: one that is
-    smaller is an advisory.
+    smaller is an advisory. A tank is equipment, which is drawn as heaters are: none at all is
+    wrong too.
     """
     if not heater.cold_path:
         return unverified(f"No cold water is drawn to {heater.label}.", NO_COLD)
@@ -132,8 +134,8 @@ def _tanks_behind(valve: Element, context: Context) -> list[Element]:
     return [tank for tank, path in _tanks(context) if valve.guid in path]
 
 
-@lru_cache(maxsize=64)
-def _stored_behind(valve: str, context: Context) -> tuple[object, ...]:
+@derived
+def _stored_behind(context: Context, valve: str) -> tuple[object, ...]:
     """The volumes of the storage heaters that are fed through a valve; None where not told."""
     return tuple(
         heater.element.properties.get("storage_volume_m3")
@@ -144,7 +146,7 @@ def _stored_behind(valve: str, context: Context) -> tuple[object, ...]:
 
 def _tank_size(heater: Heater, valve: Element, tanks: list[Element], context: Context) -> Answer:
     have = [t.properties.get("storage_volume_m3") for t in tanks]
-    stored = _stored_behind(valve.guid, context)
+    stored = _stored_behind(context, valve.guid)
     supply = valve.properties.get("downstream_pressure_pa") or context.job.water.static_pressure
     known = [v for v in (*have, *stored, supply) if isinstance(v, float)]
     if len(known) < len(have) + len(stored) + 1:
@@ -227,7 +229,7 @@ def heater_vacuum_relief(heater: Heater, context: Context) -> Answer:
                 f"How high {heater.label} stands above the fixtures it serves is not known.",
                 "Draw the hot water to the fixtures, with their ends placed.",
             )
-        if above / M_PER_FT <= height.value + 0.01:
+        if tolerance.at_most(above / M_PER_FT, height.value, "ft"):
             return NOT_APPLICABLE
         why = f"stands {number_text(above / M_PER_FT)} ft above the lowest fixture it serves"
         steps = (
@@ -235,11 +237,12 @@ def heater_vacuum_relief(heater: Heater, context: Context) -> Answer:
         )
     if valve:
         return PASS
-    return Answer(
-        Outcome.VIOLATION if height is None else Outcome.ADVISORY,
-        f"{heater.label} {why} and has no vacuum relief valve.",
+    return missing(
+        VACUUM_RELIEF,
+        message=f"{heater.label} {why} and has no vacuum relief valve.",
         remedy="Fit a vacuum relief valve on the cold water, above the heater.",
         steps=steps,
+        wrong=Outcome.VIOLATION if height is None else Outcome.ADVISORY,
     )
 
 
