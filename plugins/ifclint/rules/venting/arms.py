@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from ifclint.checks import NOT_APPLICABLE, PASS, check, unverified, violation
+from ifclint.checks import NOT_APPLICABLE, PASS, check, missing, unverified
 from ifclint.codes import Row
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text, trade_size
-from ifclint.findings import Answer, Measure, Severity, Step
+from ifclint.findings import Answer, Severity, Step
 from ifclint.ifc.elements import Element
 from ifclint.packs import Context, rule
 from ifclint.plumbing import TrapArm
 from ifclint.plumbing.venting.trap_arms import Meets
 from ifclint.rules.venting.combination import may_be_combination
+from ifclint.rules.venting.parts import VENTS
 from ifclint.rules.venting.wording import (
     arm_steps,
     feet,
@@ -225,18 +226,19 @@ def trap_arm_turns(arm: TrapArm, context: Context) -> Answer:
     small = (arm.size_in or 0.0) < 3.0
     most = limit(context, "trap_arm_turn_small_deg" if small else "trap_arm_turn_large_deg")
     turned = arm.turns_deg
-    if most is None or turned <= most.value + 3.0 or _has_cleanout(arm, context):
+    if most is None or _has_cleanout(arm, context):
         return PASS
-    return violation(
-        message=(
-            f"The arm of {arm.fixture.label} turns {turned:.0f}° before its vent, without a "
-            "cleanout."
-        ),
+    return check(
+        round(turned, 1),
+        at_most=most,
+        unit="deg",
+        message=f"The arm of {arm.fixture.label} turns {turned:.0f}° before its vent, without a "
+        "cleanout.",
         remedy="Lay the arm straighter, or put a cleanout in it.",
-        measured=Measure(round(turned, 1), "deg"),
-        required=Measure(most.value, "deg", "at most"),
-        steps=(*arm_steps(arm), Step("Turns without a cleanout", most.value, "deg", most.clause)),
-        clause=most.clause,
+        steps=lambda: (
+            *arm_steps(arm),
+            Step("Turns without a cleanout", most.value, "deg", most.clause),
+        ),
     )
 
 
@@ -258,13 +260,8 @@ def trap_vented(arm: TrapArm, context: Context) -> Answer:
     The arm is followed from the trap until a dry vent, or a drain that breathes from above, meets
     it. It passes with the method found (the rule of that method judges it), or as a combination
     waste and vent where the code takes it so. An arm that turns down before any vent is not
-    vented. Where the model shows no vents at all, the answer is left open.
+    vented.
     """
-    if not context.plumbing.venting.is_modelled:
-        return unverified(
-            f"The model shows no vents; how {arm.fixture.label} is vented is not known.",
-            "Model the vents, in a system of the type VENT.",
-        )
     if arm.meets is Meets.VENT:
         return PASS if arm.joint is None or arm.joint.tree.is_vent else _perhaps(arm, context)
     if arm.meets is Meets.WET_DRAIN and _method_is_known(arm, context):
@@ -299,7 +296,8 @@ def _method_is_known(arm: TrapArm, context: Context) -> bool:
 
 def _unvented(arm: TrapArm, context: Context) -> Answer:
     why, remedy = _why(arm, context)
-    return violation(
+    return missing(
+        VENTS,
         message=f"The trap of {arm.fixture.label} is not vented: {why}.",
         remedy=remedy,
         steps=arm_steps(arm),

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from math import pi
 
-from ifclint.checks import NOT_APPLICABLE, PASS, check, unverified, violation
+from ifclint.checks import NOT_APPLICABLE, PASS, check, missing, unverified, violation
+from ifclint.engineering import tolerance
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import Answer, Measure, Severity, Step
@@ -12,6 +13,7 @@ from ifclint.packs import Context, rule
 from ifclint.plumbing import BuildingDrain, Stack, VentJoint, VentTerminal
 from ifclint.plumbing.drainage.loads import loads
 from ifclint.rules.venting.airflow import airflow
+from ifclint.rules.venting.parts import VENTS
 from ifclint.rules.venting.wording import limit, rows
 
 
@@ -48,9 +50,7 @@ def vent_area(drain: BuildingDrain, context: Context) -> Answer:
     laid).
     """
     if not context.plumbing.venting.is_modelled:
-        return unverified(
-            "The model shows no vents to add up.", "Model the vents, in a system of the type VENT."
-        )
+        return missing(VENTS, message="There are no vents to add up.", remedy=VENTS.remedy)
     terminals = _outdoor_terminals(drain, context)
     sizes = [t.vent_size_in for t in terminals]
     asked = _asked_size(drain, context)
@@ -62,7 +62,7 @@ def vent_area(drain: BuildingDrain, context: Context) -> Answer:
         )
     area = sum(pi / 4 * s**2 for s in sizes if s is not None)
     least = pi / 4 * asked**2
-    if area >= least - 1e-6:
+    if tolerance.at_least(area, least):
         return PASS
     if _open_ends(drain, context):
         return unverified(
@@ -114,12 +114,13 @@ def outdoor_vent(drain: BuildingDrain, context: Context) -> Answer:
     """
     if _outdoor_terminals(drain, context):
         return PASS
-    if not context.plumbing.venting.is_modelled or _open_ends(drain, context):
+    if _open_ends(drain, context):
         return unverified(
             "The model shows no vent terminal in the open air.",
             "Model the vents with their terminals (IfcStackTerminal).",
         )
-    return violation(
+    return missing(
+        VENTS,
         message="No vent of this building drain ends in the open air.",
         remedy="Carry one vent through the roof.",
         measured=Measure(0.0, "vents"),
@@ -144,16 +145,12 @@ def tall_stack_vented(stack: Stack, context: Context) -> Answer:
     count, most, unit = _height(stack, context)
     if most is None or count < most:
         return NOT_APPLICABLE
-    if not context.plumbing.venting.is_modelled:
-        return unverified(
-            f"The model shows no vents; whether {stack.label} has a vent stack is not known.",
-            "Model the vents, in a system of the type VENT.",
-        )
     if _base_vents(stack, context):
         return PASS
     value = limit(context, "vent_stack_storeys") or limit(context, "vent_stack_intervals")
     clause = value.clause if value is not None else ""
-    return violation(
+    return missing(
+        VENTS,
         message=f"{stack.label} has {number_text(count)} {unit} and no vent stack at its base.",
         remedy="Carry a vent stack up beside it, joined at or below the lowest branch.",
         measured=Measure(count, unit),
@@ -231,13 +228,14 @@ def stack_relief(stack: Stack, context: Context) -> Answer:
     from_count = most if unit == "storeys" else every.value + 1
     if count < from_count:
         return NOT_APPLICABLE
-    if not context.plumbing.venting.is_modelled:
-        return unverified(
-            "The model shows no vents; relief vents are not known.",
-            "Model the vents, in a system of the type VENT.",
-        )
     wanted = int((count - 1) // every.value)
     found = len(_yokes(stack, context))
+    if not context.plumbing.venting.is_modelled:
+        return missing(
+            VENTS,
+            message=f"{stack.label} has {number_text(count)} {unit} and no relief vents.",
+            remedy=f"Add a relief vent to the vent stack every {number_text(every.value)} {unit}.",
+        )
     return check(
         float(found),
         at_least=float(wanted),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from ifclint.codes import Row
+from ifclint.engineering import tolerance
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import NOT_APPLICABLE, PASS, Answer, Measure, Outcome, Severity
@@ -207,7 +208,7 @@ def island_vent(group: VentGroup, context: Context) -> Answer:
             outcome=Outcome.UNVERIFIED,
         )
     least, what = wanted
-    if high < least - 0.01:
+    if not tolerance.at_least(high, least, "m"):
         return verdict(
             group,
             f"The loop of the {group.label} turns down below {what}.",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from ifclint.checks import NOT_APPLICABLE, PASS, unverified, violation
 from ifclint.codes import Row
+from ifclint.engineering import tolerance
 from ifclint.engineering.trade_sizes import TRADE_SIZES
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text, slope_text, trade_size
@@ -11,7 +12,7 @@ from ifclint.findings import Answer, Measure, Severity, Step
 from ifclint.packs import Context, rule
 from ifclint.plumbing import VentGroup, VentSegment
 from ifclint.rules.venting.airflow import airflow, load_steps
-from ifclint.rules.venting.wording import DRAWN_FT, feet, limit, rows, vent_steps
+from ifclint.rules.venting.wording import feet, limit, rows, vent_steps
 
 LEVEL_M = 0.002
 CENTRE_LINE_M = 0.005
@@ -123,7 +124,9 @@ def _by_load_and_length(pipe: VentSegment, context: Context) -> Answer:
         if load > row.number("max_dfu"):
             return False
         most = row.number("max_length_ft")
-        long = length > most or (share is not None and level > most * share.value + DRAWN_FT)
+        long = length > most or (
+            share is not None and not tolerance.at_most(level, most * share.value, "ft")
+        )
         return waived or not long
 
     carrying = next((r for r in table if load <= r.number("max_dfu")), None)
@@ -213,7 +216,7 @@ def _branch_vent(pipe: VentSegment, context: Context) -> Answer:
     air, long = airflow(context), limit(context, "vent_upsize_length_ft")
     length = feet(air.of(pipe, air.branch_m))
     demands = _demands(pipe, context)
-    if long is None or not demands or length <= long.value + DRAWN_FT:
+    if long is None or not demands or tolerance.at_most(length, long.value, "ft"):
         return PASS
     least = max(demand[0] for demand in demands)
     wanted = _wider(next((s for s in TRADE_SIZES if s >= least), least))
@@ -278,9 +281,9 @@ def vent_above_rim(pipe: VentSegment, context: Context) -> Answer:
         return NOT_APPLICABLE
     height = min(p[2] for p in points) / M_PER_IN
     low, high = (rim / M_PER_IN for rim in pipe.rims_m)
-    if height >= high + least.value - DRAWN_FT * 12:
+    if tolerance.at_least(height - high, least.value, "in"):
         return PASS
-    if height >= low + least.value - DRAWN_FT * 12:
+    if tolerance.at_least(height - low, least.value, "in"):
         return unverified(
             (
                 f"Whether {pipe.label} lies high enough above {pipe.rim_of} is not known: "

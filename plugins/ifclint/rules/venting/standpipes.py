@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from ifclint.checks import NOT_APPLICABLE, PASS, unverified, violation
+from ifclint.checks import NOT_APPLICABLE, between, unverified
+from ifclint.engineering import tolerance
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text
-from ifclint.findings import Answer, Measure, Severity, Step
+from ifclint.findings import Answer, Severity, Step
 from ifclint.packs import Context, rule
 from ifclint.plumbing import TrapArm
 from ifclint.rules.venting.wording import limit
 
 STANDPIPE = "clothes-washer"
-ROUGHLY_IN = 0.25
 
 
 def _is_standpipe(arm: TrapArm) -> bool:
@@ -38,28 +38,25 @@ def standpipe_height(arm: TrapArm, context: Context) -> Answer:
     top = rims[0]
     height = (top - weir[2]) / M_PER_IN
     stated = rims[0] == rims[1]
-    if low.value - ROUGHLY_IN <= height <= high.value + ROUGHLY_IN:
-        return PASS
-    if height < low.value and not stated:
+    if not stated and not tolerance.at_least(height, low.value, "in"):
         return unverified(
             f"Where the top of {arm.fixture.label} is, the model does not tell.",
             "Give the standpipe a shape, or an end at its top.",
         )
-    bound = high if height > high.value else low
-    return violation(
+    return between(
+        round(height, 2),
+        low,
+        high,
         message=f"{arm.fixture.label} stands {number_text(height, 3)} in above its trap weir.",
         remedy=(
             f"Let it stand {number_text(low.value)} to {number_text(high.value)} in above the weir."
         ),
-        measured=Measure(round(height, 2), "in"),
-        required=Measure(bound.value, "in", "at most" if bound is high else "at least"),
         steps=(
             Step("Height of its top", top / M_PER_IN, "in"),
             Step("Height of the weir", weir[2] / M_PER_IN, "in"),
             Step("Least", low.value, "in", low.clause),
             Step("Most", high.value, "in", high.clause),
         ),
-        clause=bound.clause,
     )
 
 
@@ -89,10 +86,10 @@ def standpipe_trap_height(arm: TrapArm, context: Context) -> Answer:
             "Contain the fixture in an IfcBuildingStorey with an elevation.",
         )
     height = (weir[2] - floor) / M_PER_IN
-    if low.value - ROUGHLY_IN <= height <= high.value + ROUGHLY_IN:
-        return PASS
-    bound = high if height > high.value else low
-    return violation(
+    return between(
+        round(height, 2),
+        low,
+        high,
         message=(
             f"The trap of {arm.fixture.label} stands {number_text(height, 3)} in above the floor."
         ),
@@ -100,13 +97,10 @@ def standpipe_trap_height(arm: TrapArm, context: Context) -> Answer:
             f"Rough the trap in {number_text(low.value)} to {number_text(high.value)} in above "
             "the floor."
         ),
-        measured=Measure(round(height, 2), "in"),
-        required=Measure(bound.value, "in", "at most" if bound is high else "at least"),
         steps=(
             Step("Least", low.value, "in", low.clause),
             Step("Most", high.value, "in", high.clause),
         ),
-        clause=bound.clause,
     )
 
 

@@ -6,6 +6,7 @@ from math import dist
 
 from ifclint.checks import NOT_APPLICABLE, PASS, check, unverified, violation
 from ifclint.codes import Limit
+from ifclint.engineering import tolerance
 from ifclint.engineering.units import M_PER_FT, M_PER_IN
 from ifclint.engineering.wording import feet_text, number_text, trade_size
 from ifclint.findings import Answer, Measure, Severity, Step
@@ -13,7 +14,7 @@ from ifclint.ifc.elements import Point, Role, Surface
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import VentTerminal, VentTree
 from ifclint.plumbing.surroundings.obstacles import level_distance_m
-from ifclint.rules.venting.wording import DRAWN_FT, limit, vent_steps
+from ifclint.rules.venting.wording import limit, vent_steps
 
 GAP_M = 0.30  # another open end so near may be the missing piece
 
@@ -298,7 +299,9 @@ def terminal_from_openings(terminal: VentTerminal, context: Context) -> Answer:
 def _too_near(opening: Surface, top: Point, away: Limit, above: Limit) -> bool:
     beside = level_distance_m(top, opening.low, opening.high) / M_PER_FT
     higher = (top[2] - opening.high[2]) / M_PER_FT
-    return beside < away.value - DRAWN_FT and higher < above.value - DRAWN_FT
+    return not tolerance.at_least(beside, away.value, "ft") and not tolerance.at_least(
+        higher, above.value, "ft"
+    )
 
 
 @rule(
@@ -328,7 +331,7 @@ def terminal_from_walls(terminal: VentTerminal, context: Context) -> Answer:
     high = (top[0] + reach, top[1] + reach, top[2] + 1.0)
     near = [o for o in surroundings.within(low, high) if o.kind == "wall"]
     beside = [(level_distance_m(top, o.low, o.high) / M_PER_IN, o) for o in near]
-    close = [b for b in beside if b[0] < least.value - DRAWN_FT * 12]
+    close = [b for b in beside if not tolerance.at_least(b[0], least.value, "in")]
     if not close:
         return PASS
     inches, wall = min(close, key=lambda b: b[0])

@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from math import dist
 
-from ifclint.checks import NOT_APPLICABLE, PASS, advise, check, unverified, violation
+from ifclint.checks import NOT_APPLICABLE, PASS, advise, check, missing, unverified, violation
+from ifclint.engineering import tolerance
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import Answer, Measure, Outcome, Severity, Step
 from ifclint.ifc.elements import Element, Point, Role
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Fixture, TrapArm
-from ifclint.rules.venting.standpipes import ROUGHLY_IN, STANDPIPE
+from ifclint.rules.venting.parts import TRAPS
+from ifclint.rules.venting.standpipes import STANDPIPE
 from ifclint.rules.venting.wording import kind_words, limit
 
 INTO_THE_SINK = frozenset({"disposer", "dishwasher"})
@@ -33,27 +35,22 @@ def fixture_trapped(fixture: Fixture, context: Context) -> Answer:
     """Without a trap, sewer gas comes into the room.
 
     A trap between the fixture's outlet and the first meeting of drains, or inside the fixture
-    (closets, urinals, and what is marked so). Where the model shows no trap at all, traps are not
-    modelled and the answer is left open.
+    (closets, urinals, and what is marked so).
     """
     if fixture.trap is not None or fixture.element.properties.get("integral_trap") is True:
         return PASS
     below = _trap_below(fixture, context)
-    remedy = "Model the trap (IfcWasteTerminal, WASTETRAP) at the outlet of the fixture."
     if below is not None:
         return unverified(
             (
                 f"{fixture.label} has no trap of its own; the next one, {below.label}, also takes "
                 "other drains."
             ),
-            f"{remedy} Or join the fixture above that trap if they are meant to share it.",
+            f"{TRAPS.remedy} Or join the fixture above that trap if they are meant to share it.",
             (*fixture.element_ids, below.guid),
         )
-    if not any(f.trap is not None and not f.trap.integral for f in context.plumbing.fixtures):
-        return unverified(
-            f"The model shows no traps; that of {fixture.label} is not known.", remedy
-        )
-    return violation(
+    return missing(
+        TRAPS,
         message=f"{fixture.label} drains without a trap.",
         remedy="Fit a trap at the outlet of the fixture, and vent it.",
         steps=tuple(Step(e.label) for e in _below(fixture, context)[:6]),
@@ -296,7 +293,7 @@ def shared_trap(arm: TrapArm, context: Context) -> Answer:
         )
     gaps = [min(dist(a, b) for b in outlets if b is not a) for a in outlets]
     widest = max(gaps) / M_PER_IN
-    if widest > apart.value + ROUGHLY_IN:
+    if not tolerance.at_most(widest, apart.value, "in"):
         return _share(
             arm,
             f"Outlets that share {arm.element.label} are {widest:.0f} in apart.",

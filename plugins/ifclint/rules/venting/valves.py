@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from ifclint.checks import NOT_APPLICABLE, PASS, advise, unverified, violation
+from ifclint.checks import NOT_APPLICABLE, PASS, advise, check, unverified, violation
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text
-from ifclint.findings import Answer, Measure, Severity, Step
+from ifclint.findings import Answer, Severity, Step
 from ifclint.packs import Context, rule
 from ifclint.plumbing import VentTerminal
 from ifclint.rules.venting.airflow import airflow
-from ifclint.rules.venting.wording import DRAWN_FT, limit, method_row
+from ifclint.rules.venting.wording import limit, method_row
 
 NEAR_M = 0.01  # what is so near the valve is around it
 
@@ -79,16 +79,13 @@ def admittance_valve_height(terminal: VentTerminal, context: Context) -> Answer:
             "Give the fixtures shapes.",
         )
     height = (point[2] - base) / M_PER_IN
-    if height >= least.value - DRAWN_FT * 12:
-        return PASS
     what = "the highest rim on its stack" if of_stack else "the drain it vents"
-    return violation(
+    return check(
+        round(height, 2),
+        at_least=least,
         message=f"{terminal.label} stands {number_text(height, 3)} in above {what}.",
         remedy=f"Raise the valve to {number_text(least.value)} in above {what}.",
-        measured=Measure(round(height, 2), "in"),
-        required=Measure(least.value, "in", "at least"),
-        steps=(Step(f"Above {what}, at least", least.value, "in", least.clause),),
-        clause=least.clause,
+        limit_step=f"Above {what}, at least",
     )
 
 

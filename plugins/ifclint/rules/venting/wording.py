@@ -10,8 +10,6 @@ from ifclint.findings import Step
 from ifclint.packs import Context
 from ifclint.plumbing import TrapArm, VentJoint
 
-DRAWN_FT = 0.02  # models are drawn to about a quarter of an inch
-
 
 def feet(metres: float) -> float:
     return metres / M_PER_FT
