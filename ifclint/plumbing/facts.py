@@ -79,6 +79,9 @@ FACTS = {
         "Assign it to an IfcDistributionSystem with a PredefinedType, or join it to pipe whose "
         "system is known.",
     ),
+    "opening": Fact(
+        "place of the opening", "Model the cleanout's riser and plug, joined to the fitting."
+    ),
     "known_kind": Fact(
         "kind of fixture",
         "Set the PredefinedType of the fixture or of its type, or name it in trade words.",
