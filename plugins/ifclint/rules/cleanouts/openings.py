@@ -150,11 +150,11 @@ def cleanout_clearance(cleanout: Cleanout, context: Context) -> Iterator[Answer]
 
 def _asked_clearance(cleanout: Cleanout, context: Context) -> Limit:
     """The side of the cube, larger for large pipe in the codes that tell them apart."""
-    limits = {row.text("key") for row in context.code.table("limits").where(topic="cleanouts")}
-    large = "cleanout_clearance_large_in"
-    small_pipe = context.code.limit("cleanout_clearance_small_pipe_in").value
-    if large in limits and not at_most(cleanout.pipe_in or 0.0, small_pipe, "in"):
-        return context.code.limit(large)
+    large = context.code.limit_or_none("cleanout_clearance_large_in")
+    small_pipe = context.code.limit("cleanout_clearance_small_pipe_in")
+    assert cleanout.pipe_in is not None
+    if large is not None and not at_most(cleanout.pipe_in, small_pipe.value, "in"):
+        return large
     return context.code.limit("cleanout_clearance_small_in")
 
 
