@@ -94,6 +94,10 @@ class AdoptedCode:
             )  # fmt: skip
         return self._limits[key]
 
+    def limit_or_none(self, key: str) -> Limit | None:
+        """A single value by its key, None where the edition sets none."""
+        return self.limit(key) if self.table("limits").where(key=key) else None
+
     def amended(self, changes: Iterable[Change]) -> AdoptedCode:
         """This code with local amendments; InputError where one names what is not there."""
         made = replace(self, changes=(*self.changes, *changes))

@@ -79,6 +79,17 @@ FACTS = {
         "Assign it to an IfcDistributionSystem with a PredefinedType, or join it to pipe whose "
         "system is known.",
     ),
+    "opening": Fact(
+        "place of the opening", "Model the cleanout's riser and plug, joined to the fitting."
+    ),
+    "feed": Fact(
+        "feed", "Join its piping to the source: an open end or a missing joint lies between."
+    ),
+    "named": Fact(
+        "side (hot or cold) of the water connections",
+        "Say of each of its ports whether it is for hot or cold water: SystemType "
+        "DOMESTICHOTWATER or DOMESTICCOLDWATER, or the name of the port.",
+    ),
     "known_kind": Fact(
         "kind of fixture",
         "Set the PredefinedType of the fixture or of its type, or name it in trade words.",

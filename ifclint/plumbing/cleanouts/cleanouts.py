@@ -65,6 +65,11 @@ class Cleanout:
             return ends[0] if ends else self.element.position
         return max(ends, key=lambda p: dist(p, inner))
 
+    @property
+    def opening(self) -> Point | None:
+        """The opening; None for an inline fitting, which does not tell where in it it opens."""
+        return self.point if self.path else None
+
     def _next_point(self) -> Point | None:
         following = self.path[1] if len(self.path) > 1 else self.entry
         return self.piping.middle(following)

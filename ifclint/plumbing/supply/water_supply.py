@@ -73,6 +73,21 @@ class WaterFixture(OfElement):
         return self.kind or None
 
     @property
+    def branches(self) -> list[WaterSegment]:
+        """The segments that feed its connections, each once."""
+        return list(dict.fromkeys(t.segment for t in self.taps if t.segment is not None))
+
+    @property
+    def feed(self) -> bool | None:
+        """None where no source reaches any of its connections."""
+        return True if self.branches else None
+
+    @property
+    def named(self) -> bool | None:
+        """None where none of its connections is stated to be for hot or cold water."""
+        return True if any(tap.named for tap in self.taps) else None
+
+    @property
     def joined(self) -> bool:
         """Whether water piping is joined to it at all."""
         return bool(self.taps)

@@ -2,20 +2,40 @@
 
 from __future__ import annotations
 
-from ifclint.codes import Row
+from collections.abc import Iterator
+
+from ifclint.checks import NOT_APPLICABLE, PASS, check, missing, require, unverified
+from ifclint.codes import Limit, Row
+from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import feet_text, number_text, trade_size
-from ifclint.findings import NOT_APPLICABLE, PASS, Answer, Measure, Outcome, Severity, Step
-from ifclint.ifc.elements import Point
+from ifclint.findings import Answer, Change, Measure, PartKind, Severity, Step
+from ifclint.ifc.elements import Point, Surface
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Cleanout
 from ifclint.plumbing.surroundings.obstacles import Obstacle
-from ifclint.rules.cleanouts.wording import feet, limit
+from ifclint.rules.cleanouts.wording import downstream, feet
 
-AGAINST_DEG = 100.0  # a little more than a right angle: drawn fall
-SKIN_M = 0.01  # what only touches is not in the way
-HAND_M = 0.15  # below grade by no more than this counts as brought to grade
+RIGHT_ANGLE_DEG = 90.0
+SKIN_M = 0.01  # boxes are drawn to the centimetre: what shares no more only touches
+HAND_M = 0.15  # below grade, or apart, by no more than a hand counts as level with it
 NEAR_GRADE_M = 0.6  # of the lowest floor, where the job file gives no grade
+PANEL_M = 0.3  # as deep as a wall in which an access panel opens
+UP = 2  # the third axis
+
+_REMEDY = "Review together with the architectural file."
+ROOM = PartKind(
+    "walls or equipment",
+    drawn=lambda c: (
+        c.plumbing.venting.surroundings.has_walls or c.plumbing.venting.surroundings.has_equipment
+    ),
+    remedy=_REMEDY,
+)
+SHELL = PartKind(
+    "walls or slabs",
+    drawn=lambda context: context.plumbing.venting.surroundings.footprint is not None,
+    remedy=_REMEDY,
+)
 
 
 @rule(
@@ -30,23 +50,22 @@ def cleanout_size(cleanout: Cleanout, context: Context) -> Answer:
     The nominal size of the opening against what the code asks for the pipe it opens. A cleanout
     in a stack may be one size smaller in the IPC; where it opens vertical pipe that is granted.
     """
-    assert cleanout.pipe_in is not None
-    size = cleanout.size_in
+    size, pipe = cleanout.size_in, cleanout.pipe_in
     assert size is not None
-    row = _row(cleanout.pipe_in, context)
+    assert pipe is not None
+    row = _row(pipe, context)
     if row is None:
         return NOT_APPLICABLE
-    wanted = row.number("cleanout_in")
-    if size >= wanted or (_in_stack(cleanout, context) and size >= _one_less(wanted, context)):
+    wanted = row.limit("cleanout_in", "in")
+    if _is_in_stack(cleanout, context) and at_least(size, _one_less(wanted.value, context), "in"):
         return PASS
-    return Answer(
-        Outcome.VIOLATION,
-        f"{cleanout.label} is {trade_size(size)} on a {trade_size(cleanout.pipe_in)} pipe.",
-        measured=Measure(size, "in"),
-        required=Measure(wanted, "in", "at least"),
-        remedy=f"Make the cleanout {trade_size(wanted)}, up to its plug.",
-        steps=(Step(f"{trade_size(cleanout.pipe_in)} pipe: cleanout", wanted, "in", row.clause),),
-        clause=row.clause,
+    text = f"Make the cleanout {trade_size(wanted.value)}, up to its plug."
+    return check(
+        size,
+        at_least=wanted,
+        message=f"{cleanout.label} is {trade_size(size)} on a {trade_size(pipe)} pipe.",
+        remedy=Change("size", cleanout.element_ids, wanted.value, text),
+        limit_step=f"{trade_size(pipe)} pipe: cleanout",
     )
 
 
@@ -56,10 +75,9 @@ def _row(pipe_in: float, context: Context) -> Row | None:
     return max(rows, key=lambda r: r.number("size_in"), default=None)
 
 
-def _in_stack(cleanout: Cleanout, context: Context) -> bool:
-    below = context.plumbing.drainage.down[cleanout.entry]
-    vertical = below >= 0 and cleanout.piping.is_vertical(below)
-    return context.code.family == "ipc" and vertical
+def _is_in_stack(cleanout: Cleanout, context: Context) -> bool:
+    below = downstream(cleanout.entry, context)[1:2]
+    return context.code.family == "ipc" and any(map(cleanout.piping.is_vertical, below))
 
 
 def _one_less(size: float, context: Context) -> float:
@@ -77,19 +95,16 @@ def _one_less(size: float, context: Context) -> float:
 def cleanout_direction(cleanout: Cleanout, context: Context) -> Answer:
     """A cable that enters against the flow cannot be led down the drain.
 
-    The angle between the way in from the cleanout and the flow where it enters the drain: with the
-    flow, or at right angles. Two-way cleanouts are excused.
+    The angle between the path of the cable from the cleanout and the flow where it enters the
+    drain: with the flow, or at right angles. Two-way cleanouts are excused.
     """
-    angle = cleanout.angle_to_flow_deg
+    angle, entry = cleanout.angle_to_flow_deg, cleanout.piping.elements[cleanout.entry]
     assert angle is not None
-    if angle <= AGAINST_DEG:
-        return PASS
-    entry = cleanout.piping.elements[cleanout.entry]
-    return Answer(
-        Outcome.VIOLATION,
-        f"{cleanout.label} opens against the flow at {entry.label}.",
-        measured=Measure(round(angle, 1), "deg"),
-        required=Measure(90.0, "deg", "at most"),
+    return check(
+        angle,
+        at_most=RIGHT_ANGLE_DEG,
+        unit="deg",
+        message=f"{cleanout.label} opens against the flow at {entry.label}.",
         remedy="Turn the fitting so that the cleanout leads downstream, or use a two-way fitting.",
         steps=(Step("Angle between cable and flow on entering", angle, "deg"),),
         elements=(cleanout.element.guid, entry.guid),
@@ -102,95 +117,102 @@ def cleanout_direction(cleanout: Cleanout, context: Context) -> Answer:
     clauses={"upc": "707.9", "ipc": "708.1.9", "irc-2021": "P3005.2.9"},
     needs=("inward", "pipe_in"),
 )
-def cleanout_clearance(cleanout: Cleanout, context: Context) -> Answer:
+def cleanout_clearance(cleanout: Cleanout, context: Context) -> Iterator[Answer]:
     """Someone must kneel before it with a machine.
 
     A clear cube in front of the opening, of the side the code asks for the size of the pipe, free
     of the walls, slabs and equipment of all files given (by their boxes). The wall or floor the
-    opening stands in is not in its way.
+    opening stands in is not in its way. Each thing in the way is said.
     """
+    if not ROOM.drawn(context):
+        yield missing(ROOM, message=f"the room before {cleanout.label} is not known.", remedy="")
+        return
     asked = _asked_clearance(cleanout, context)
-    point, inward = cleanout.point, cleanout.inward
-    surroundings = context.plumbing.venting.surroundings
-    if asked is None or point is None or inward is None:
-        return NOT_APPLICABLE
-    side, clause = asked
-    if not surroundings.has_walls and not surroundings.has_equipment:
-        return Answer(
-            Outcome.UNVERIFIED,
-            f"The model has neither walls nor equipment to tell the room before {cleanout.label}.",
-            remedy="Review together with the architectural file.",
-        )
-    low, high, axis = _space(point, inward, side * M_PER_IN)
-    own = _stands_in(point, context)
-    found = surroundings.within(low, high)
-    blocking = [o for o in found if o.guid not in own and _is_in_way(o, axis)]
-    if not blocking:
-        return PASS
-    nearest = min(blocking, key=lambda o: (_gap_m(o, point, axis), o.guid))
-    gap = _gap_m(nearest, point, axis) / M_PER_IN
-    return Answer(
-        Outcome.VIOLATION,
-        f"{nearest.label} stands {number_text(gap, 3)} in before {cleanout.label}.",
-        measured=Measure(round(gap, 1), "in"),
-        required=Measure(side, "in", "at least"),
-        remedy=f"Move {nearest.label}, or bring the cleanout out to where {number_text(side)} in "
-        "before it are clear.",
-        steps=(
-            Step(
-                f"Clear before a cleanout of {trade_size(cleanout.pipe_in)} pipe",
-                side,
-                "in",
-                clause,
+    for gap, obstacle in _before(cleanout, asked.value * M_PER_IN, context):
+        yield check(
+            gap,
+            at_least=asked,
+            message=f"{obstacle.label} stands {number_text(gap, 3)} in before {cleanout.label}.",
+            remedy=f"Move {obstacle.label}, or bring the cleanout out to where "
+            f"{number_text(asked.value)} in before it are clear.",
+            steps=(
+                Step(
+                    f"Clear before a cleanout of {trade_size(cleanout.pipe_in)} pipe",
+                    asked.value, "in", asked.clause,
+                ),
+                Step(f"in the way: {obstacle.label}"),
             ),
-            *(Step(f"in the way: {o.label}") for o in blocking[:6]),
-        ),
-        elements=(cleanout.element.guid, nearest.guid),
-        clause=clause,
-    )
+            elements=(cleanout.element.guid, obstacle.guid),
+            about=obstacle.guid,
+        )  # fmt: skip
+    yield PASS
 
 
-def _stands_in(point: Point, context: Context) -> set[str]:
-    """The wall an opening is shut in, or the lowest slab it lies under: the rule about access
-    finds these."""
-    surroundings = context.plumbing.venting.surroundings
-    wall, slab = _wall_around(point, context), surroundings.slab_at(point)
-    floor = surroundings.lowest_floor_m
-    lowest = slab is not None and (floor is None or slab.low[2] <= floor + HAND_M)
-    return {s.guid for s in (wall, slab if lowest else None) if s is not None}
+def _asked_clearance(cleanout: Cleanout, context: Context) -> Limit:
+    """The side of the cube, larger for large pipe in the codes that tell them apart."""
+    large = context.code.limit_or_none("cleanout_clearance_large_in")
+    small_pipe = context.code.limit("cleanout_clearance_small_pipe_in")
+    assert cleanout.pipe_in is not None
+    if large is not None and not at_most(cleanout.pipe_in, small_pipe.value, "in"):
+        return large
+    return context.code.limit("cleanout_clearance_small_in")
 
 
-def _asked_clearance(cleanout: Cleanout, context: Context) -> tuple[float, str] | None:
-    """(side in inches, clause): UPC large from over 2 in, IPC from over 6 in."""
-    small_up_to = 2.0 if context.code.family == "upc" else 6.0
-    small = (cleanout.pipe_in or 0.0) <= small_up_to
-    found = limit(
-        context, "cleanout_clearance_small_in" if small else "cleanout_clearance_large_in"
-    )
-    found = found or limit(context, "cleanout_clearance_small_in")
-    return (found.value, found.clause) if found is not None else None
+def _before(
+    cleanout: Cleanout, side_m: float, context: Context
+) -> Iterator[tuple[float, Obstacle]]:
+    """What stands in the cube before an opening and how far off, in inches; the nearest first."""
+    point, inward = cleanout.point, cleanout.inward
+    assert point is not None
+    assert inward is not None
+    axis = _axis(inward)
+    own = {s.guid for s in (_wall_around(point, context), _floor_over(point, context)) if s}
+    found = [
+        (_gap_m(o, point, axis) / M_PER_IN, o)
+        for o in context.plumbing.venting.surroundings.within(*_space(point, inward, side_m))
+        if o.guid not in own and (o.kind != "slab" or axis == UP)
+    ]
+    yield from sorted(found, key=lambda f: (f[0], f[1].guid))
 
 
-def _space(point: Point, inward: Point, side_m: float) -> tuple[Point, Point, int]:
-    """The cube before an opening, and the axis (with sign in its order) it looks along."""
-    axis = max(range(3), key=lambda k: abs(inward[k]))
+def _axis(direction: Point) -> int:
+    """The axis a direction runs along most."""
+    return max(range(3), key=lambda k: abs(direction[k]))
+
+
+def _space(point: Point, inward: Point, side_m: float) -> tuple[Point, Point]:
+    """The cube before an opening."""
+    axis = _axis(inward)
     low = [c - side_m / 2 + SKIN_M for c in point]
     high = [c + side_m / 2 - SKIN_M for c in point]
-    outward = -1.0 if inward[axis] > 0 else 1.0
-    low[axis] = point[axis] + SKIN_M if outward > 0 else point[axis] - side_m + SKIN_M
-    high[axis] = point[axis] + side_m - SKIN_M if outward > 0 else point[axis] - SKIN_M
-    if axis != 2:  # beside an opening near the floor, the floor is not in the way
-        low[2] = max(low[2], point[2] - SKIN_M)
-    return (low[0], low[1], low[2]), (high[0], high[1], high[2]), axis
-
-
-def _is_in_way(obstacle: Obstacle, axis: int) -> bool:
-    """A floor is in the way only of what opens up or down."""
-    return obstacle.kind != "slab" or axis == 2
+    if axis != UP:  # beside an opening near the floor, the floor is not in the way
+        low[UP] = max(low[UP], point[UP] - SKIN_M)
+    near, far = point[axis] + SKIN_M, point[axis] + side_m
+    if inward[axis] > 0:
+        near, far = point[axis] - side_m, point[axis] - SKIN_M
+    low[axis], high[axis] = near, far
+    return (low[0], low[1], low[2]), (high[0], high[1], high[2])
 
 
 def _gap_m(obstacle: Obstacle, point: Point, axis: int) -> float:
     return max(obstacle.low[axis] - point[axis], point[axis] - obstacle.high[axis], 0.0)
+
+
+def _wall_around(point: Point, context: Context) -> Obstacle | None:
+    """The wall an opening is shut in."""
+    x, y, z = point
+    around = context.plumbing.venting.surroundings.within(
+        (x - SKIN_M, y - SKIN_M, z - SKIN_M), (x + SKIN_M, y + SKIN_M, z + SKIN_M)
+    )
+    return next((o for o in around if o.kind == "wall"), None)
+
+
+def _floor_over(point: Point, context: Context) -> Surface | None:
+    """The slab of the lowest floor that an opening lies in or under."""
+    surroundings = context.plumbing.venting.surroundings
+    slab, floor = surroundings.slab_at(point), surroundings.lowest_floor_m
+    is_lowest = slab is not None and (floor is None or slab.low[UP] <= floor + HAND_M)
+    return slab if is_lowest else None
 
 
 @rule(
@@ -198,133 +220,94 @@ def _gap_m(obstacle: Obstacle, point: Point, axis: int) -> float:
     subject=Cleanout,
     clauses={"upc": "707.9", "ipc": "708.1.10", "irc-2021": "P3005.2.10"},
     severity=Severity.HIGH,
-    needs=("point",),
+    needs=("opening", "inward"),
 )
 def cleanout_access(cleanout: Cleanout, context: Context) -> Answer:
     """A cleanout nobody finds is none.
 
     The opening must lie at or before the face of its wall or behind an access panel (an IfcDoor)
-    in it, above the lowest floor, and outdoors
-    brought up to grade. Where the model shows no walls or slabs, or no grade for an opening deep
-    outdoors, the answer is left open.
+    in it, above the lowest floor, and outdoors brought up to grade. Where the model shows no walls
+    or slabs, or no grade for an opening deep outdoors, the answer is left open.
     """
-    if not cleanout.path:  # an inline fitting: the model does not tell where its opening is
-        return _inline(cleanout)
-    point = cleanout.point
+    point = cleanout.opening
     assert point is not None
-    surroundings = context.plumbing.venting.surroundings
-    if surroundings.footprint is None:
-        return Answer(
-            Outcome.UNVERIFIED,
-            f"The model has no walls or slabs to tell whether {cleanout.label} can be reached.",
-            remedy="Review together with the architectural file.",
-        )
-    wall = _wall_around(point, context)
+    if not SHELL.drawn(context):
+        words = f"whether {cleanout.label} can be reached is not known."
+        return missing(SHELL, message=words, remedy="")
+    wall, slab = _wall_around(point, context), _floor_over(point, context)
     if wall is not None:
-        return _shut_in(cleanout, point, wall, context)
-    return _below_floor(cleanout, point, context)
+        return _in_wall(cleanout, point, wall, context)
+    if slab is not None:
+        return _under_floor(cleanout, point, slab)
+    if context.plumbing.venting.surroundings.slab_at(point) is not None:
+        return PASS
+    return _outdoors(cleanout, point, context)
 
 
-def _inline(cleanout: Cleanout) -> Answer:
-    return Answer(
-        Outcome.UNVERIFIED,
-        f"Where the opening of {cleanout.label} is, the model does not show.",
-        remedy="Model the cleanout's riser and plug, joined to the fitting.",
-    )
-
-
-PANEL_M = 0.3  # as deep as a wall in which a panel opens
-
-
-def _wall_around(point: Point, context: Context) -> Obstacle | None:
-    low = (point[0] - SKIN_M, point[1] - SKIN_M, point[2] - SKIN_M)
-    high = (point[0] + SKIN_M, point[1] + SKIN_M, point[2] + SKIN_M)
-    around = context.plumbing.venting.surroundings.within(low, high)
-    return next((o for o in around if o.kind == "wall"), None)
-
-
-def _behind_a_panel(point: Point, axis: int, context: Context) -> bool:
-    """Whether an access panel (a door in the model) stands in the wall before the opening."""
-    low, high = list(point), list(point)
-    low[axis] -= PANEL_M
-    high[axis] += PANEL_M
-    panels = context.plumbing.venting.surroundings.of_kind("door")
-    return any(
-        all(panel.low[k] <= high[k] and panel.high[k] >= low[k] for k in range(3))
-        for panel in panels
-    )
-
-
-def _shut_in(cleanout: Cleanout, point: Point, wall: Obstacle, context: Context) -> Answer:
+def _in_wall(cleanout: Cleanout, point: Point, wall: Obstacle, context: Context) -> Answer:
     """How deep behind the face of the wall, in the direction it opens."""
-    most = limit(context, "cleanout_wall_face_in")
-    inward = cleanout.inward
-    if inward is None:
-        return NOT_APPLICABLE
-    axis = max(range(3), key=lambda k: abs(inward[k]))
+    most, inward = context.code.limit("cleanout_wall_face_in"), cleanout.inward
+    assert inward is not None
+    axis = _axis(inward)
+    if _is_behind_panel(point, axis, context):
+        return PASS
     face = wall.low[axis] if inward[axis] > 0 else wall.high[axis]
     depth = abs(face - point[axis]) / M_PER_IN
-    allowed = most.value if most is not None else 1.5
-    if depth <= allowed + 0.25 or _behind_a_panel(point, axis, context):
-        return PASS
-    return Answer(
-        Outcome.VIOLATION,
-        f"{cleanout.label} is shut in {wall.label}, {number_text(depth, 3)} in behind its face.",
-        measured=Measure(round(depth, 1), "in"),
-        required=Measure(allowed, "in", "at most"),
+    source = most.clause or most.source
+    return check(
+        depth,
+        at_most=most,
+        message=f"{cleanout.label} is shut in {wall.label}, {number_text(depth, 3)} in behind its "
+        "face.",
         remedy="Bring it to the face of the wall, or show an access panel and move it there.",
-        steps=(
-            Step(
-                "Behind the finished face, at most",
-                allowed,
-                "in",
-                most.clause if most else "common practice, no source",
-            ),
-        ),
+        steps=(Step("Behind the finished face, at most", most.value, "in", source),),
         elements=(cleanout.element.guid, wall.guid),
     )
 
 
-def _below_floor(cleanout: Cleanout, point: Point, context: Context) -> Answer:
-    surroundings = context.plumbing.venting.surroundings
-    floor = surroundings.lowest_floor_m
-    slab = surroundings.slab_at(point)
-    lowest = slab is not None and (floor is None or slab.low[2] <= floor + HAND_M)
-    if slab is not None and lowest and point[2] < slab.low[2]:
-        return Answer(
-            Outcome.VIOLATION,
-            f"{cleanout.label} lies {feet_text(feet(slab.high[2] - point[2]))} below the top of "
-            f"{slab.name or 'the slab'}.",
-            measured=Measure(round(feet(point[2] - slab.high[2]), 2), "ft"),
-            required=Measure(0.0, "ft", "at least"),
-            remedy="Extend it up to the finished floor.",
-            steps=(
-                Step("Top of the floor", feet(slab.high[2]), "ft"),
-                Step("Opening", feet(point[2]), "ft"),
-            ),
-            elements=(cleanout.element.guid, slab.guid),
-        )
-    if slab is not None or floor is None:
-        return PASS
-    return _at_grade(cleanout, point, floor, context)
+def _is_behind_panel(point: Point, axis: int, context: Context) -> bool:
+    """Whether an access panel (a door in the model) stands in the wall before the opening."""
+    reach = [PANEL_M if k == axis else 0.0 for k in range(3)]
+    return any(
+        all(p.low[k] - reach[k] <= point[k] <= p.high[k] + reach[k] for k in range(3))
+        for p in context.plumbing.venting.surroundings.of_kind("door")
+    )
 
 
-def _at_grade(cleanout: Cleanout, point: Point, floor: float, context: Context) -> Answer:
+def _under_floor(cleanout: Cleanout, point: Point, slab: Surface) -> Answer:
+    top = slab.high[UP]
+    return require(
+        at_least(point[UP], slab.low[UP], "m"),
+        message=f"{cleanout.label} lies {feet_text(feet(top - point[UP]))} below the top of "
+        f"{slab.name or 'the slab'}.",
+        measured=Measure(feet(point[UP] - top), "ft"),
+        required=Measure(0.0, "ft", "at least"),
+        remedy="Extend it up to the finished floor.",
+        steps=(
+            Step("Top of the floor", feet(top), "ft"),
+            Step("Opening", feet(point[UP]), "ft"),
+        ),
+        elements=(cleanout.element.guid, slab.guid),
+    )
+
+
+def _outdoors(cleanout: Cleanout, point: Point, context: Context) -> Answer:
     """Outside the slabs: against the grade of the job file, or near the lowest floor."""
     grade = context.job.building.grade_elevation
-    if point[2] >= (grade - HAND_M if grade is not None else floor - NEAR_GRADE_M):
+    floor = context.plumbing.venting.surroundings.lowest_floor_m
+    if grade is None and (floor is None or at_least(point[UP], floor - NEAR_GRADE_M, "m")):
         return PASS
     if grade is None:
-        return Answer(
-            Outcome.UNVERIFIED,
-            f"{cleanout.label} opens {feet_text(feet(floor - point[2]))} below the lowest floor, "
+        assert floor is not None
+        return unverified(
+            f"{cleanout.label} opens {feet_text(feet(floor - point[UP]))} below the lowest floor, "
             "outside the slabs; where the ground lies is not known.",
-            remedy="Give building.grade_elevation in the job file.",
+            "Give building.grade_elevation in the job file.",
         )
-    return Answer(
-        Outcome.VIOLATION,
-        f"{cleanout.label} is buried {feet_text(feet(grade - point[2]))} below grade.",
-        measured=Measure(round(feet(point[2] - grade), 2), "ft"),
+    return require(
+        at_least(point[UP], grade - HAND_M, "m"),
+        message=f"{cleanout.label} is buried {feet_text(feet(grade - point[UP]))} below grade.",
+        measured=Measure(feet(point[UP] - grade), "ft"),
         required=Measure(0.0, "ft", "at least"),
         remedy="Extend it up to grade.",
         steps=(Step("Grade", feet(grade), "ft", "job file, building.grade_elevation"),),

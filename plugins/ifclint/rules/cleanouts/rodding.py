@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
+from ifclint.checks import NOT_APPLICABLE, check
 from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import (
-    NOT_APPLICABLE,
-    PASS,
     Answer,
     Column,
-    Measure,
     Outcome,
     Riser,
     RiserLine,
@@ -17,11 +17,16 @@ from ifclint.findings import (
     Severity,
     Step,
 )
-from ifclint.ifc.elements import Point, Role
+from ifclint.ifc.elements import Role
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import Cleanout, DrainLine, DrainSegment, Service
 from ifclint.plumbing.cleanouts.rodding import Cable, Reach, rod
-from ifclint.rules.cleanouts.wording import feet, limit, shows_cleanouts
+from ifclint.rules.cleanouts.wording import (
+    add_cleanout,
+    feet,
+    for_want_of_cleanouts,
+    is_above_lowest_floor,
+)
 
 CABLE = "common practice, no source; job file, cleanouts"
 
@@ -53,34 +58,24 @@ def drain_reached(line: DrainLine, context: Context) -> Answer:
     its length, the smallest pipe it passes and the turns it takes (job file, cleanouts; common
     practice by default). Drains above can be reached through the ceiling and are excused.
     """
-    floor = context.plumbing.venting.surroundings.lowest_floor_m
-    most = limit(context, "cleanout_unreached_ft")
-    if most is None or (floor is not None and line.height_m is not None and line.height_m > floor):
+    if is_above_lowest_floor(line, context):
         return NOT_APPLICABLE
-    if not shows_cleanouts(context):
-        return Answer(
-            Outcome.UNVERIFIED,
-            "The model shows no cleanouts at all.",
-            remedy="Model the cleanouts, named so (IfcPipeFitting or IfcWasteTerminal), joined to "
-            "their drains.",
-        )
     left = feet(_unreached_m(line, context))
-    if left <= most.value:
-        return PASS
     job = context.job.cleanouts
-    return Answer(
-        Outcome.ADVISORY,
-        f"{left:.0f} ft of {line.label} cannot be reached from any cleanout.",
-        measured=Measure(round(left, 1), "ft"),
-        required=Measure(most.value, "ft", "at most"),
-        remedy="Add a cleanout at its upper end.",
+    answer = check(
+        left,
+        at_most=context.code.limit("cleanout_unreached_ft"),
+        message=f"{left:.0f} ft of {line.label} cannot be reached from any cleanout.",
+        remedy=add_cleanout(line.key, "Add a cleanout at its upper end."),
         steps=(
             Step("Cable, in pipe of 3 in and larger", feet(job.cable_length), "ft", CABLE),
             Step("Cable, in smaller pipe", feet(job.small_cable_length), "ft", CABLE),
             Step("All turns of one push", job.turns_deg, "deg", CABLE),
             Step("Not reached", left, "ft"),
         ),
+        wrong=Outcome.ADVISORY,
     )
+    return for_want_of_cleanouts(answer)
 
 
 def cleanout_schedule(context: Context) -> Schedule:
@@ -146,45 +141,34 @@ def _rods_kitchen(cleanout: Cleanout, context: Context) -> bool:
 def reach_riser(context: Context) -> Riser:
     """The drains with what the cleanouts reach and, marked, what none does."""
     plumbing = context.plumbing
-    lines: list[RiserLine] = []
-    for segment in plumbing.segments:
-        lines += _lines(segment, context)
+    lines = tuple(line for s in plumbing.segments for line in _lines(s, context))
     marks = [
         RiserMark(c.element.guid, "cleanout", c.point, f"{c.label} · {trade_size(c.size_in)}")
         for c in plumbing.cleanouts
         if c.point is not None
     ]
     levels = tuple((s.name, s.elevation_m) for s in plumbing.network.model.storeys)
-    return Riser("cleanouts", "Cleanouts and their reach", tuple(lines), tuple(marks), levels)
+    return Riser("cleanouts", "Cleanouts and their reach", lines, tuple(marks), levels)
 
 
-def _lines(segment: DrainSegment, context: Context) -> list[RiserLine]:
+def _lines(segment: DrainSegment, context: Context) -> Iterator[RiserLine]:
+    """A segment as drawn: the way to a cleanout whole, a drain pipe by pipe."""
+    size, label = segment.size_in, trade_size(segment.size_in)
     if segment.service is Service.CLEANOUT:
-        points = [p for pipe in segment.pipes for p in (pipe.up, pipe.down) if p is not None]
-        return [
-            RiserLine(
-                segment.element_ids, tuple(points), "cleanout", "", segment.label, segment.size_in
-            )
-        ]
+        points = tuple(p for pipe in segment.pipes for p in (pipe.up, pipe.down) if p is not None)
+        yield RiserLine(segment.element_ids, points, "cleanout", "", segment.label, size)
     if segment.service is not Service.DRAIN:
-        return []
-    found = []
+        return
+    made = reach(context)
     for index, pipe in zip(segment.indexes, segment.pipes, strict=True):
         if pipe.up is None or pipe.down is None:
             continue
-        whole, part = (pipe.up, pipe.down), reach(context).unreached_part(index)
-        ids, label = (pipe.element.guid,), f"{trade_size(segment.size_in)}, rodded"
-        found.append(RiserLine(ids, whole, "drain", "", label, segment.size_in))
+        ids, part = (pipe.element.guid,), made.unreached_part(index)
+        yield RiserLine(ids, (pipe.up, pipe.down), "drain", "", f"{label}, rodded", size)
         if part is not None and segment.vertical is False:
-            found.append(_unreached(ids, part, segment, reach(context).unreached_m(index)))
-    return found
-
-
-def _unreached(
-    ids: tuple[str, ...], part: tuple[Point, Point], segment: DrainSegment, metres: float
-) -> RiserLine:
-    words = f"{trade_size(segment.size_in)}, not reached from any cleanout: {feet(metres):.1f} ft"
-    return RiserLine(ids, part, "unreached", "", words, segment.size_in)
+            words = f"{label}, not reached from any cleanout: "
+            words += f"{feet(made.unreached_m(index)):.1f} ft"
+            yield RiserLine(ids, part, "unreached", "", words, size)
 
 
 RULES = (drain_reached,)

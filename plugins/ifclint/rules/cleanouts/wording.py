@@ -1,32 +1,51 @@
-"""Small helpers the rules about cleanouts share."""
+"""What the rules about cleanouts share: the parts they miss, and the words for a drain line."""
 
 from __future__ import annotations
 
-from ifclint.codes import Limit
+from dataclasses import replace
+
 from ifclint.engineering.units import M_PER_FT
-from ifclint.findings import Step
+from ifclint.findings import Answer, Change, Outcome, PartKind, Step
 from ifclint.ifc.elements import Role
 from ifclint.packs import Context, derived
 from ifclint.plumbing import Cleanout, DrainLine
 
-DRAWN_FT = 0.05
+
+def _shows_cleanouts(context: Context) -> bool:
+    elements = context.plumbing.network.elements
+    return any(elements[i].role is Role.CLEANOUT for i in context.plumbing.drainage.members)
+
+
+CLEANOUTS = PartKind(
+    "cleanouts",
+    drawn=_shows_cleanouts,
+    remedy="Model the cleanouts, named so (IfcPipeFitting or IfcWasteTerminal), joined to their "
+    "drains.",
+)
+
+
+def for_want_of_cleanouts(answer: Answer) -> Answer:
+    """An answer that is a question instead where the model draws no cleanout at all."""
+    return answer if answer.outcome is Outcome.PASS else replace(answer, part=CLEANOUTS)
+
+
+def add_cleanout(beside: str, text: str) -> Change:
+    """The remedy: a cleanout added beside an element."""
+    return Change("part", (beside,), "cleanout", text)
 
 
 def feet(metres: float) -> float:
     return metres / M_PER_FT
 
 
-def limit(context: Context, key: str) -> Limit | None:
-    """A single value of the adopted code, None where it sets none."""
-    found = context.code.table("limits").where(key=key)
-    return context.code.limit(key) if found else None
+def downstream(index: int, context: Context) -> list[int]:
+    """The elements water passes from an element, with it, to the outlet."""
+    return context.plumbing.drainage.path(index)[::-1]
 
 
-@derived
-def shows_cleanouts(context: Context) -> bool:
-    """Whether the model holds any cleanout at all."""
-    elements = context.plumbing.network.elements
-    return any(elements[i].role is Role.CLEANOUT for i in context.plumbing.drainage.members)
+def is_above_lowest_floor(line: DrainLine, context: Context) -> bool:
+    floor = context.plumbing.venting.surroundings.lowest_floor_m
+    return floor is not None and line.height_m is not None and line.height_m > floor
 
 
 def on_line(line: DrainLine, context: Context) -> list[tuple[float, Cleanout]]:
@@ -45,16 +64,13 @@ def _by_line(context: Context) -> dict[DrainLine, list[tuple[float, Cleanout]]]:
 
 def line_steps(line: DrainLine, context: Context) -> tuple[Step, ...]:
     """The elements of a line with their distance from its upper end, and its cleanouts."""
-    elements = line.piping.elements
+    elements, at_m = line.piping.elements, line.at_m
     steps = [
-        Step(f"at {elements[i].label}", feet(line.at_m[i]), "ft")
-        for i in line.indexes
-        if i in line.at_m
+        Step(f"at {elements[i].label}", feet(at_m[i]), "ft") for i in line.indexes if i in at_m
     ]
     if len(steps) > 10:
         steps = [*steps[:5], Step(f"… {len(steps) - 10} more …"), *steps[-5:]]
-    for at, cleanout in on_line(line, context):
-        steps.append(Step(f"cleanout {cleanout.label}", feet(at), "ft"))
+    steps += [Step(f"cleanout {c.label}", feet(at), "ft") for at, c in on_line(line, context)]
     if line.length_m is not None:
         steps.append(Step("Developed length", feet(line.length_m), "ft"))
     return tuple(steps)

@@ -125,13 +125,10 @@ def _row_units(context: Context) -> dict[str, list[float]]:
         for kind in IN_A_ROW:
             rows = context.code.table("flushometer_units").where(fixture=kind)
             found[f"flushometer {kind}"] = [r.number("wsfu") for r in rows]
-    try:
-        further = context.code.limit("hose_bibb_further_wsfu").value
-    except KeyError:
-        return found
+    further = context.code.limit_or_none("hose_bibb_further_wsfu")
     first = context.code.supply_units("hose-bibb")
-    if first is not None:
-        found["hose-bibb"] = [first.total, further]
+    if first is not None and further is not None:
+        found["hose-bibb"] = [first.total, further.value]
     return found
 
 

@@ -23,7 +23,8 @@ def supply_riser(context: Context) -> Riser:
     """All lines with size and flow, a mark for all that stands on them, the worst path set off."""
     supply = context.plumbing.supply
     worst = critical(context)
-    path = set(worst[1].segment.to_source) if worst is not None and worst[1].segment else set()
+    end = worst.tap.segment if worst is not None else None
+    path = set(end.to_source) if end is not None else set()
     moved = _service_drawn_short(context)
     segments = [_segment(segment, context, segment in path, moved) for segment in supply.segments]
     segments += [_return(supply.elements[i]) for i in supply.returns]
@@ -38,7 +39,7 @@ def _segment(
     gpm, found = demand(context).gpm(segment), solution(context).loss[segment.number]
     size = trade_size(segment.size_in) if segment.size_in else "size?"
     flow = f" · {number_text(gpm, 3)} gpm" if gpm else ""
-    lost = "" if found.unknown else f", loses {number_text(psi(found.total_pa), 2)} psi"
+    lost = "" if found.unknown is not None else f", loses {number_text(psi(found.total_pa), 2)} psi"
     service = "critical path" if is_critical else segment.service
     points = tuple(moved.get(p, p) for p in _points(segment))
     return RiserLine(
@@ -104,8 +105,8 @@ def _marks(context: Context, moved: dict[Point, Point]) -> list[RiserMark]:
         point = fixture.element.position or tap.point
         if point is None:
             continue
-        known = pressure.residual_pa is not None and not pressure.missing
-        flowing = f" · {psi(pressure.residual_pa or 0.0):.0f} psi" if known else ""
+        residual = None if pressure.missing else pressure.residual_psi
+        flowing = "" if residual is None else f" · {residual:.0f} psi"
         marks.append(RiserMark(fixture.element.guid, "fixture", point, f"{fixture.label}{flowing}"))
     for index in supply.distribution.order:
         element = supply.elements[index]

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
 from math import pi
 
+from ifclint.checks import NOT_APPLICABLE, check, unverified
 from ifclint.engineering.units import M3_PER_S_PER_GPM, M3_PER_US_GAL, M_PER_FT
 from ifclint.engineering.wording import feet_text
-from ifclint.findings import NOT_APPLICABLE, PASS, Answer, Measure, Outcome, Step
-from ifclint.packs import Context, rule
+from ifclint.findings import Answer, Step
+from ifclint.packs import Context, derived, rule
 from ifclint.plumbing.supply.segments import HOT, WaterSegment
 from ifclint.plumbing.supply.water_supply import Supply, Tap, WaterFixture
 from ifclint.rules.supply.losses import inside_of
@@ -27,10 +27,15 @@ class Wait:
     seconds: float | None
     source: str  # the heater, or "the circulated loop"
 
+    @property
+    def volume_gal(self) -> float | None:
+        return None if self.volume_m3 is None else self.volume_m3 / M3_PER_US_GAL
 
-@lru_cache(maxsize=16)
-def circulated(supply: Supply) -> frozenset[int]:
+
+@derived
+def circulated(context: Context) -> frozenset[int]:
     """The elements that circulation keeps hot: the hot piping from heater to where it returns."""
+    supply = context.plumbing.supply
     returns = set(supply.returns)
     hot: set[int] = set()
     for index in returns:
@@ -51,7 +56,7 @@ def wait(tap: Tap, context: Context) -> Wait | None:
         or tap.connection.length_m is None
     ):
         return None
-    loop, start, source = circulated(supply), segment.heater, supply.elements[segment.heater].label
+    loop, start, source = circulated(context), segment.heater, supply.elements[segment.heater].label
     for index in reversed(supply.distribution.path(tap.connection.up)):
         if index in loop:
             start, source = index, "the circulated loop"
@@ -89,7 +94,7 @@ def _volume_m3(segment: WaterSegment, start: int, context: Context) -> float | N
         total += pi / 4 * inside**2 * sum(known)
         if start in walked.indexes:
             break
-        walked = walked.above if isinstance(walked.above, WaterSegment) else None
+        walked = walked.above
     return total
 
 
@@ -117,39 +122,27 @@ def hot_water_length(fixture: WaterFixture, context: Context) -> Answer:
     leaves one, to the fixture, against the greatest the code allows. The schedule of hot water
     gives the volume and the time to wait.
     """
-    tap = fixture.tap(HOT)
+    limit, tap = context.code.limit_or_none("hot_water_length_ft"), fixture.tap(HOT)
     found = wait(tap, context) if tap is not None else None
-    if found is None:
-        return Answer(
-            Outcome.UNVERIFIED,
-            f"How far {fixture.label} is from hot water is not known.",
-            remedy="Model the water heater, and join hot piping from it to the fixture.",
-        )
-    try:
-        limit = context.code.limit("hot_water_length_ft")
-    except KeyError:
+    if limit is None:
         return NOT_APPLICABLE
-    feet = found.length_m / M_PER_FT
-    if feet <= limit.value:
-        return PASS
+    if found is None:
+        return unverified(
+            f"How far {fixture.label} is from hot water is not known.",
+            "Model the water heater, and join hot piping from it to the fixture.",
+        )
+    feet, gallons = found.length_m / M_PER_FT, found.volume_gal
     seconds = "" if found.seconds is None else f", about {found.seconds:.0f} s away"
-    return Answer(
-        Outcome.VIOLATION,
-        f"{fixture.label} is {feet_text(feet)} from {found.source}{seconds}.",
-        Measure(feet, "ft"), Measure(limit.value, "ft", "at most"),
-        "Circulate the hot main to within reach, shorten the way, or set a heater nearer.",
-        (
-            Step(f"Developed length from {found.source}", feet, "ft"),
-            *(() if found.volume_m3 is None else (
-                Step("Water in that pipe", found.volume_m3 / M3_PER_US_GAL, "gal"),)),
-            Step("Greatest developed length", limit.value, "ft", limit.clause),
-        ),
-        (fixture.element.guid, *_hot_guids(tap)), clause=limit.clause,
-    )  # fmt: skip
-
-
-def _hot_guids(tap: Tap | None) -> tuple[str, ...]:
-    return (tap.segment.key,) if tap is not None and tap.segment is not None else ()
+    water = [] if gallons is None else [Step("Water in that pipe", gallons, "gal")]
+    return check(
+        feet,
+        at_most=limit,
+        message=f"{fixture.label} is {feet_text(feet)} from {found.source}{seconds}.",
+        remedy="Circulate the hot main to within reach, shorten the way, or set a heater nearer.",
+        steps=(Step(f"Developed length from {found.source}", feet, "ft"), *water),
+        limit_step="Greatest developed length",
+        elements=(fixture.element.guid, *(b.key for b in fixture.branches if b.service == HOT)),
+    )
 
 
 RULES = (hot_water_length,)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from functools import lru_cache
+from functools import cache
 from typing import NamedTuple
 
 from ifclint.engineering.data import fitting_length_m, inside_diameter_m, rows_of
@@ -16,6 +16,7 @@ from ifclint.engineering.units import M3_PER_S_PER_GPM, PA_PER_PSI
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, derived
 from ifclint.plumbing.supply.segments import WaterSegment
+from ifclint.rules.supply.missing import Reason
 
 # Where no length of a fitting is known, half the pipe's length stands for its fittings.
 FITTINGS_SHARE = 0.5  # Wisconsin SPS 382.40(7)(a)6
@@ -27,6 +28,7 @@ FITTING_OF = {
     "long-sweep": "quarter-bend", "eighth-bend": "eighth-bend", "sixteenth-bend": "eighth-bend",
     "sixth-bend": "eighth-bend", "tee": "tee-run", "cross": "tee-run",
 }  # fmt: skip
+NOT_RUN: frozenset[object] = frozenset({0.625, 3.5})  # listed, but hardly ever sold
 VALVE_OF = {"isolating": ("any", "gate-valve"), "check": ("copper", "check-valve")}
 
 
@@ -37,48 +39,49 @@ class Loss(NamedTuple):
     devices_pa: float = 0.0
     equivalent_m: float = 0.0  # pipe and fittings
     inside_m: float | None = None
-    unknown: str = ""
+    unknown: Reason | None = None
 
     @property
     def total_pa(self) -> float:
         return self.friction_pa + self.devices_pa
 
 
-@lru_cache(maxsize=512)
-def bore_m(material: str, size_in: float, copper: str) -> float | None:
-    """Inside diameter of a pipe by material and nominal size, m; None where it is not listed."""
+def _listed_as(material: str, copper: str) -> str:
+    """What a material is called in the table of dimensions."""
     name = SUBSTITUTE.get(material, material)
     if name == "copper":
-        name = f"copper-{copper.lower()}"
-    if name == "galvanized steel":
-        name = "steel"
-    return inside_diameter_m(name, size_in)
+        return f"copper-{copper.lower()}"
+    return "steel" if name == "galvanized steel" else name
 
 
+@cache
+def bore_m(material: str, size_in: float, copper: str) -> float | None:
+    """Inside diameter of a pipe by material and nominal size, m; None where it is not listed."""
+    return inside_diameter_m(_listed_as(material, copper), size_in)
+
+
+@cache
 def listed_sizes(material: str, copper: str) -> tuple[float, ...]:
-    """The nominal sizes a material is listed in."""
-    name = SUBSTITUTE.get(material, material)
-    name = f"copper-{copper.lower()}" if name == "copper" else name
-    name = "steel" if name == "galvanized steel" else name
+    """The nominal sizes a material is listed in and sold in, ascending."""
+    name = _listed_as(material, copper)
     sizes = {r["size_in"] for r in rows_of("pipe_dimensions") if r["material"] == name}
-    return tuple(sorted(s for s in sizes if isinstance(s, float)))
+    return tuple(sorted(s for s in sizes - NOT_RUN if isinstance(s, float)))
 
 
-@lru_cache(maxsize=64)
+@cache
 def coefficient_c(material: str) -> float | None:
     """Hazen and Williams' C: the lower of the usual values, so that losses are not understated."""
-    name = SUBSTITUTE.get(material, material)
-    row = next((r for r in rows_of("hazen_williams_c") if r["material"] == name), None)
-    value = row["c_low"] if row else None
-    return value if isinstance(value, float) else None
+    return _of_material("hazen_williams_c", "c_low", SUBSTITUTE.get(material, material))
 
 
-@lru_cache(maxsize=64)
+@cache
 def roughness_m(material: str) -> float | None:
     name = SUBSTITUTE.get(material, material)
-    name = ROUGHNESS_OF.get(name, name)
-    row = next((r for r in rows_of("roughness") if r["material"] == name), None)
-    value = row["roughness_m"] if row else None
+    return _of_material("roughness", "roughness_m", ROUGHNESS_OF.get(name, name))
+
+
+def _of_material(table: str, column: str, material: str) -> float | None:
+    value = next((row[column] for row in rows_of(table) if row["material"] == material), None)
     return value if isinstance(value, float) else None
 
 
@@ -105,18 +108,17 @@ def loss(
         return Loss(0.0, devices, unknown=unknown)
     size, material = size_in if size_in is not None else segment.size_in, segment.material
     if size is None:
-        return Loss(0.0, devices, unknown="size_in")
+        return Loss(0.0, devices, unknown=Reason.SIZE)
     if not material:
-        return Loss(0.0, devices, unknown="material")
+        return Loss(0.0, devices, unknown=Reason.MATERIAL)
     inside = inside_of(segment, context, size_in)
     length = segment.length_m
     if inside is None or length is None:
-        missing = f"bore:{material}" if inside is None else "length"
-        return Loss(0.0, devices, unknown=missing)
+        return Loss(0.0, devices, unknown=Reason.BORE if inside is None else Reason.LENGTH)
     equivalent = length + fittings_m(segment, size)
     friction = friction_pa(material, inside, equivalent, flow_m3_per_s, context)
     if friction is None:
-        return Loss(0.0, devices, equivalent, inside, f"roughness:{material}")
+        return Loss(0.0, devices, equivalent, inside, Reason.ROUGHNESS)
     return Loss(friction, devices, equivalent, inside, unknown)
 
 
@@ -161,46 +163,43 @@ def _fitting_m(element: Element, joint: str, size_in: float) -> float:
     return 0.0
 
 
-@lru_cache(maxsize=1024)
+@cache
 def _listed_m(joint: str, fitting: str, size_in: float) -> float:
     """As listed, or of the nearest larger size listed; 0 where none is."""
-    exact = fitting_length_m(joint, fitting, size_in)
-    if exact is not None:
-        return exact
     sizes = [
-        r["size_in"]
+        size
         for r in rows_of("fitting_lengths")
-        if r["joint"] == joint and r["fitting"] == fitting and isinstance(r["size_in"], float)
+        if r["joint"] == joint
+        and r["fitting"] == fitting
+        and isinstance(size := r["size_in"], float)
     ]
-    larger = [s for s in sizes if isinstance(s, float) and s >= size_in]
-    nearest = min(larger, default=max((s for s in sizes if isinstance(s, float)), default=None))
-    found = None if nearest is None else fitting_length_m(joint, fitting, nearest)
-    return found or 0.0
+    nearest = min((s for s in sizes if s >= size_in), default=max(sizes, default=size_in))
+    return fitting_length_m(joint, fitting, nearest) or 0.0
 
 
-def _devices(segment: WaterSegment, flow: float, context: Context) -> tuple[float, str]:
+def _devices(segment: WaterSegment, flow: float, context: Context) -> tuple[float, Reason | None]:
     """What meter, backflow preventer, softener, heater ... take, and what is not known of it."""
-    total, unknown = 0.0, ""
-    elements = segment.distribution.elements
-    stated = _told(context)
-    for index in segment.indexes:
-        element = elements[index]
+    total, unknown = 0.0, None
+    stated = _stated(context)
+    for element in segment.elements:
         if element.guid in stated:
             total += stated[element.guid]
         elif element.role is Role.METER:
             lost = meter_pa(element, flow, context)
-            total += lost or 0.0
-            unknown = unknown if lost is not None else "water.meter_loss"
+            if lost is None:
+                unknown = Reason.METER
+            else:
+                total += lost
         elif element.kind == "backflow-preventer":
             given = context.job.water.backflow_loss
             total += given if given is not None else _usual_pa("reduced-pressure-backflow")
         elif element.role is Role.PUMP:
-            unknown = f"pump:{element.label}"
+            unknown = Reason.PUMP
     return total, unknown
 
 
 @derived
-def _told(context: Context) -> Mapping[str, float]:
+def _stated(context: Context) -> Mapping[str, float]:
     return {d.element: d.loss for d in context.job.water.devices}
 
 

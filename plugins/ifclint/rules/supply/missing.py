@@ -1,91 +1,117 @@
-"""What a pressure could not be known for: told once, with the element and what would mend it."""
+"""What a pressure could not be known for: stated once, with the element and what would mend it."""
 
 from __future__ import annotations
 
-from ifclint.findings import Answer, Measure, Outcome, Step
-from ifclint.plumbing.facts import fact
-from ifclint.rules.supply.pressure_model import Solution
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import StrEnum
 
-_KEYS = {
-    "water.static_pressure": 'Give the job file [water] static_pressure = "… psi", of the street.',
-    "water.residual_pressure": 'Give the job file [water] residual_pressure = "… psi", and the '
-    "flow it was measured at as flow_at_residual.",
-    "water.meter_loss": 'Give the job file [water] meter_loss = "… psi", of the meter\'s maker.',
-}
+from ifclint import checks
+from ifclint.findings import Answer, Measure, Step
+from ifclint.packs import Context
+from ifclint.plumbing.facts import Fact, fact
+from ifclint.plumbing.supply.segments import WaterSegment
+from ifclint.rules.supply.demand import demand
+
+
+class Reason(StrEnum):
+    NOT_FED = "not fed"
+    STATIC = "static_pressure"
+    RESIDUAL = "residual_pressure"
+    METER = "meter_loss"
+    SIZE = "size_in"
+    LENGTH = "length_m"
+    MATERIAL = "material_known"
+    SETTING = "setting"
+    FLOW = "flow"
+    UNITS = "units"
+    BORE = "bore"
+    ROUGHNESS = "roughness"
+    PUMP = "pump"
+
+
+@dataclass(frozen=True)
+class Unknown:
+    """Why a pressure is not known, or only a bound, and the segment that is so for."""
+
+    reason: Reason
+    segment: WaterSegment | None = None
+
+
 _WORDS = {
-    "size_in": ("a pipe on the way has no nominal size", fact("size_in").remedy),
-    "length": ("a pipe on the way has no length", fact("length_m").remedy),
-    "material": ("a pipe on the way has no material", "Give the pipe a material."),
-    "setting": (
+    Reason.NOT_FED: Fact("no water source reaches it", fact("feed").remedy),
+    Reason.STATIC: Fact(
+        "the job file gives no water.static_pressure",
+        'Give the job file [water] static_pressure = "… psi", of the street.',
+    ),
+    Reason.RESIDUAL: Fact(
+        "the job file gives no water.residual_pressure",
+        'Give the job file [water] residual_pressure = "… psi", and the flow it was measured at '
+        "as flow_at_residual.",
+    ),
+    Reason.METER: Fact(
+        "the job file gives no water.meter_loss",
+        'Give the job file [water] meter_loss = "… psi", of the meter\'s maker.',
+    ),
+    Reason.SIZE: Fact("a pipe on the way has no nominal size", fact("size_in").remedy),
+    Reason.LENGTH: Fact("a pipe on the way has no length", fact("length_m").remedy),
+    Reason.MATERIAL: Fact("a pipe on the way has no material", "Give the pipe a material."),
+    Reason.SETTING: Fact(
         "a regulator's setting is not told",
         "Give the valve Pset_ValveTypePressureReducing.DownstreamPressure, or the job file "
         '[water] regulator_setting = "… psi".',
     ),
-    "flow": (
+    Reason.FLOW: Fact(
         "a line on the way carries more than the demand table lists",
         "Have the supply designed, and the design approved.",
     ),
-    "units": (
+    Reason.UNITS: Fact(
         "a fixture below takes an amount that is not known",
         "Set the PredefinedType of the fixture or name it in trade words; where the code lists no "
         "such fixture, give its flow in the job file as [[water.continuous_flow]].",
     ),
-    "bore": (
+    Reason.BORE: Fact(
         "the inside diameter of a pipe's material and size is not listed",
         "Give the pipe's type its inner diameter (Pset_PipeSegmentTypeCommon.InnerDiameter).",
     ),
-    "roughness": (
+    Reason.ROUGHNESS: Fact(
         "the roughness of a pipe's material is not listed",
         "Name the material in trade words (copper, PEX, CPVC, PVC, steel).",
     ),
-    "pump": (
+    Reason.PUMP: Fact(
         "a pump on the way adds pressure that is not told",
         "Give the supply from the pump on as its own, with [water] source and its pressures.",
     ),
 }
 
 
-def missing_text(reason: str) -> tuple[str, str]:
-    """Why, and what to do: for a reason as `pressure` keeps it."""
-    what = reason.partition("@")[0].partition(":")[0]
-    if what == "not fed":
-        return (
-            "no water source reaches it",
-            "Join its piping to the source: an open end or a missing joint lies between.",
-        )
-    if what in _KEYS:
-        return f"the job file gives no {what}", _KEYS[what]
-    return _WORDS[what]
-
-
-def elements_of(solved: Solution, reason: str) -> tuple[str, ...]:
-    """The elements of the line that the missing fact is of."""
-    number = reason.partition("@")[2]
-    if not number:
-        return ()
-    segment = solved.supply.segments[int(number)]
-    what = reason.partition("@")[0].partition(":")[0]
-    if what == "setting":
-        return (segment.distribution.elements[segment.indexes[-1]].guid,)
-    if what == "units":
-        below = [f for f, u in solved.demand.units.items() if u is None]
-        unknown = tuple(f.element.guid for f in below)
-        return unknown or segment.element_ids
-    wanted = {"size_in": "size_in", "material": "material_known", "length": "length_m"}
-    return segment.lacking(wanted.get(what, ""))
-
-
 def unverified(
     message: str,
-    solved: Solution,
-    reason: str,
+    unknown: Unknown,
+    context: Context,
+    click: Sequence[str] = (),
+    *,
+    steps: Sequence[Step] = (),
+    about: str = "",
     measured: Measure | None = None,
     required: Measure | None = None,
-    steps: tuple[Step, ...] = (),
-    click: tuple[str, ...] = (),
 ) -> Answer:
-    why, remedy = missing_text(reason)
-    return Answer(
-        Outcome.UNVERIFIED, f"{message}: {why}.", measured, required, remedy, steps,
-        (*elements_of(solved, reason), *click),
+    """An answer left open for what a pressure rests on; `click` comes after its elements."""
+    said = _WORDS[unknown.reason]
+    return checks.unverified(
+        f"{message}: {said.words}.", said.remedy, (*_elements_of(unknown, context), *click),
+        steps=steps, about=about, measured=measured, required=required,
     )  # fmt: skip
+
+
+def _elements_of(unknown: Unknown, context: Context) -> tuple[str, ...]:
+    """The elements that the missing fact is of."""
+    segment = unknown.segment
+    if segment is None:
+        return ()
+    if unknown.reason is Reason.SETTING:
+        return (segment.elements[-1].guid,)
+    if unknown.reason is Reason.UNITS:
+        below = [f for f, units in demand(context).units.items() if units is None]
+        return tuple(f.element.guid for f in below) or segment.element_ids
+    return segment.lacking(unknown.reason)

@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
+from math import hypot
 
-from ifclint.findings import NOT_APPLICABLE, PASS, Answer, Outcome
+from ifclint.checks import PASS, advise, missing, require, unverified
+from ifclint.findings import Answer, Change, PartKind
 from ifclint.ifc.elements import Element, Point, Role, Surface
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing.supply.segments import WaterSegment
-from ifclint.plumbing.surroundings.obstacles import Surroundings
 
-COLD_PLACES = ("attic", "crawl", "garage", "unheated", "unconditioned", "exterior", "outdoor")
+COLD_SPACES = ("attic", "crawl", "garage", "unheated", "unconditioned", "exterior", "outdoor")
 NO_JOINT = frozenset({"cap"})
-UNSURE = "not told to be interior or exterior"
+ON_GROUND_M = 0.5  # slabs whose tops are so near to the lowest one's lie on the ground with it
+NEAR_M = 0.3  # a sleeve is drawn no farther from where its pipe passes the slab
 
 
 def _ends(element: Element) -> list[Point]:
@@ -32,89 +35,112 @@ def _pipes(segment: WaterSegment) -> Iterator[Element]:
         yield segment.distribution.elements[index]
 
 
+@dataclass(frozen=True)
+class ColdPlace:
+    """Where it is cold around a pipe: in words, and whether the model says so for certain."""
+
+    words: str
+    is_certain: bool = True
+
+
 @rule(
     title="Water pipe kept from freezing",
     subject=WaterSegment,
     clauses={"upc": "312.6", "ipc": "305.4", "irc": "P2603.5"},
     applies=lambda segment: bool(segment.pipes),
 )
-def frost_protection(segment: WaterSegment, context: Context) -> Answer:
+def frost_protection(segment: WaterSegment, context: Context) -> Iterator[Answer]:
     """A pipe that freezes in an outside wall floods the house when it thaws.
 
     Where the job file says it freezes: pipe whose middle lies in an exterior wall, or in a space
-    named attic, crawl space, garage or the like, and that is not told to be insulated. Where the
+    named attic, crawl space, garage or the like, and that is not stated to be insulated. Where the
     job file does not say, every such pipe is left open.
     """
-    freezing = context.job.building.freezing
-    if freezing is False:
-        return NOT_APPLICABLE
-    exposed = [(e, where) for e in _pipes(segment) if (where := _cold_place(e, context))]
-    if not exposed:
-        return PASS
-    bare = [(e, where) for e, where in exposed if e.properties.get("insulated") is not True]
-    if not bare:
-        return PASS
-    element, where = bare[0]
-    stated = element.properties.get("insulated")
-    if freezing is None or stated is None or where.endswith(UNSURE):
-        missing = "whether it freezes there" if freezing is None else "its insulation"
-        remedy = (
-            "Give the job file [building] freezing = true or false."
-            if freezing is None
-            else "Give the pipe its insulation (IfcCovering, or an insulation thickness), or move "
-            "it into heated space."
+    if context.job.building.freezing is False:
+        return
+    yield PASS
+    bare: dict[tuple[ColdPlace, bool], list[str]] = {}
+    for pipe in _pipes(segment):
+        place, insulated = _cold_place(pipe, context), pipe.properties.get("insulated")
+        if place is not None and insulated is not True:
+            bare.setdefault((place, insulated is None), []).append(pipe.guid)
+    for (place, is_open), guids in bare.items():
+        yield _bare(segment, place, is_open or not place.is_certain, guids, context)
+
+
+def _bare(
+    segment: WaterSegment, place: ColdPlace, is_open: bool, guids: list[str], context: Context
+) -> Answer:
+    """What is said of pipe in the cold that is not insulated, or not known to be."""
+    runs, about = f"{segment.label} runs in {place.words}", guids[0]
+    if context.job.building.freezing is None:
+        remedy = "Give the job file [building] freezing = true or false."
+        return unverified(
+            f"{runs}; whether it freezes there is not told.", remedy, guids, about=about
         )
-        return Answer(
-            Outcome.UNVERIFIED,
-            f"{segment.label} runs in {where}; {missing} is not told.",
-            remedy=remedy, elements=tuple(e.guid for e, _ in bare),
-        )  # fmt: skip
-    return Answer(
-        Outcome.VIOLATION,
-        f"{segment.label} runs bare in {where}, where it freezes.",
+    if is_open:
+        return unverified(
+            f"{runs}; its insulation is not told.",
+            "Give the pipe its insulation (IfcCovering, or an insulation thickness), or move it "
+            "into heated space.",
+            guids,
+            about=about,
+        )
+    return require(
+        False,
+        message=f"{segment.label} runs bare in {place.words}, where it freezes.",
         remedy="Move it into heated space, or insulate it and keep it from freezing.",
-        elements=tuple(e.guid for e, _ in bare),
+        elements=guids,
+        about=about,
     )
 
 
-def _cold_place(element: Element, context: Context) -> str:
-    """Where it is cold around a pipe, "" where it is not."""
-    space = element.space.lower()
-    if any(word in space for word in COLD_PLACES):
-        return element.space
-    point = _middle(element)
-    walls, around = _walls(context)
+def _cold_place(element: Element, context: Context) -> ColdPlace | None:
+    """Where it is cold around a pipe; None where it is not."""
+    if any(word in element.space.lower() for word in COLD_SPACES):
+        return ColdPlace(element.space)
+    point, walls = _middle(element), _outer_walls(context)
     if point is None or not walls:
-        return ""
-    for obstacle in around.within(point, point):
-        wall = walls.get(obstacle.guid)
-        if wall is not None:
-            unsure = "" if wall.exterior else UNSURE
-            return f'the wall "{wall.name}", {"exterior" if wall.exterior else ""}{unsure}'
-    return ""
+        return None
+    around = context.plumbing.venting.surroundings.within(point, point)
+    wall = next((walls[o.guid] for o in around if o.guid in walls), None)
+    if wall is None:
+        return None
+    known = "exterior" if wall.exterior else "not told to be interior or exterior"
+    return ColdPlace(f'the wall "{wall.name}", {known}', bool(wall.exterior))
 
 
 @derived
-def _walls(context: Context) -> tuple[dict[str, Surface], Surroundings]:
+def _outer_walls(context: Context) -> dict[str, Surface]:
     """The walls that are, or may be, exterior."""
-    model = context.plumbing.network.model
-    found = {s.guid: s for s in model.surfaces if s.kind == "wall" and s.exterior is not False}
-    return found, Surroundings(model)
+    surfaces = context.plumbing.network.model.surfaces
+    return {s.guid: s for s in surfaces if s.kind == "wall" and s.exterior is not False}
 
 
-def _slabs(context: Context) -> list[Surface]:
-    """Slabs on the ground: those at the lowest storey."""
-    model = context.plumbing.network.model
-    slabs = [s for s in model.surfaces if s.kind == "slab"]
-    if not slabs:
-        return []
-    lowest = min(s.high[2] for s in slabs)
-    return [s for s in slabs if s.high[2] <= lowest + 0.5]
+@derived
+def slabs_on_ground(context: Context) -> list[Surface]:
+    """Those at the level of the lowest."""
+    slabs = [s for s in context.plumbing.network.model.surfaces if s.kind == "slab"]
+    lowest = min((s.high[2] for s in slabs), default=0.0)
+    return [s for s in slabs if s.high[2] <= lowest + ON_GROUND_M]
 
 
-def _below(point: Point, slab: Surface) -> bool:
-    level = all(slab.low[k] <= point[k] <= slab.high[k] for k in (0, 1))
-    return level and point[2] < slab.low[2]
+@derived
+def _sleeves(context: Context) -> list[Point]:
+    """Where the model draws sleeves."""
+    named = [
+        e
+        for e in context.plumbing.network.elements
+        if "sleeve" in f"{e.kind} {e.name} {e.type_name}".lower()
+    ]
+    return [point for e in named if (point := _middle(e)) is not None]
+
+
+SLEEVES = PartKind(
+    "sleeves",
+    drawn=lambda context: bool(_sleeves(context)),
+    remedy="Model the sleeve, or note it on the drawing: two sizes larger, and sealed.",
+)
 
 
 @rule(
@@ -123,55 +149,62 @@ def _below(point: Point, slab: Surface) -> bool:
     clauses={"upc": "609.3", "any": "common practice, no clause"},
     applies=lambda segment: bool(segment.pipes),
 )
-def joint_below_slab(segment: WaterSegment, context: Context) -> Answer:
+def joint_below_slab(segment: WaterSegment, context: Context) -> Iterator[Answer]:
     """A leak below the slab is found when the floor is wet, and mended by breaking it.
 
     Fittings and couplings of a line that lie below a slab on the ground, and pipe that comes up
-    through it: the sleeve is hardly ever modelled and is asked for. The UPC wants copper without
-    joints there, or brazed ones of wrought fittings; a model does not tell how joints are made, so
-    they are said as advice.
+    through it without a sleeve. The UPC wants copper without joints there, or brazed ones of
+    wrought fittings; a model does not tell how joints are made, so they are said as advice.
     """
-    slabs = _slabs(context)
-    elements = segment.distribution.elements
-    under = [i for i in segment.indexes if _is_under(elements[i], slabs)]
-    crossing = [e for e in _pipes(segment) if _crosses(e, slabs)]
-    if not under and not crossing:
-        return PASS if slabs else NOT_APPLICABLE
-    joints = [
-        elements[i]
-        for i in under
-        if elements[i].role is Role.FITTING and elements[i].kind not in NO_JOINT
-    ]
+    slabs = slabs_on_ground(context)
+    if not slabs:
+        return
+    yield PASS
+    joints = [e.guid for e in segment.elements if _is_joint(e) and _is_under(e, slabs)]
     if joints:
-        return Answer(
-            Outcome.ADVISORY,
+        yield advise(
             f"{len(joints)} fitting(s) of {segment.label} lie below the slab.",
-            remedy="Lay the pipe below the slab in one piece; where a joint cannot be avoided, "
-            "braze wrought fittings.",
-            elements=tuple(e.guid for e in joints),
+            "Lay the pipe below the slab in one piece; where a joint cannot be avoided, braze "
+            "wrought fittings.",
+            elements=joints,
         )
-    if crossing:
-        return Answer(
-            Outcome.UNVERIFIED,
-            f"{segment.label} passes the slab; whether it is sleeved there is not told.",
-            remedy="Model the sleeve, or note it on the drawing: two sizes larger, and sealed.",
-            elements=tuple(e.guid for e in crossing),
-        )
-    return PASS
+    bare = [pipe.guid for pipe in _pipes(segment) if _is_unsleeved(pipe, slabs, context)]
+    if bare:
+        yield missing(
+            SLEEVES,
+            message=f"{segment.label} passes the slab without a sleeve.",
+            remedy=Change("part", tuple(bare), "sleeve", "Put a sleeve, two sizes larger, around "
+                          "the pipe where it passes the slab, and seal it."),
+            elements=bare,
+            about=bare[0],
+        )  # fmt: skip
+
+
+def _is_joint(element: Element) -> bool:
+    return element.role is Role.FITTING and element.kind not in NO_JOINT
 
 
 def _is_under(element: Element, slabs: list[Surface]) -> bool:
-    point = _middle(element) if element.role is Role.PIPE else element.position
-    return point is not None and any(_below(point, slab) for slab in slabs)
+    point = element.position
+    return point is not None and any(_lies_below(point, slab) for slab in slabs)
 
 
-def _crosses(element: Element, slabs: list[Surface]) -> bool:
-    """Whether a pipe passes from below a slab to above it."""
-    ends = _ends(element)
-    if len(ends) < 2:
-        return False
-    low, high = min(ends, key=lambda p: p[2]), max(ends, key=lambda p: p[2])
-    return any(_below(low, s) and high[2] > s.low[2] + 1e-6 for s in slabs)
+def _lies_below(point: Point, slab: Surface) -> bool:
+    level = all(slab.low[k] <= point[k] <= slab.high[k] for k in (0, 1))
+    return level and point[2] < slab.low[2]
+
+
+def _is_unsleeved(pipe: Element, slabs: list[Surface], context: Context) -> bool:
+    """Whether a pipe passes from below a slab to above it where no sleeve is drawn."""
+    ends = sorted(_ends(pipe), key=lambda p: p[2])
+    for slab in slabs if len(ends) > 1 else ():
+        low, high, bottom = ends[0], ends[-1], slab.low[2]
+        if _lies_below(low, slab) and high[2] > bottom:
+            share = (bottom - low[2]) / (high[2] - low[2])
+            x, y = (low[k] + share * (high[k] - low[k]) for k in (0, 1))
+            if all(hypot(s[0] - x, s[1] - y) > NEAR_M for s in _sleeves(context)):
+                return True
+    return False
 
 
 RULES = (frost_protection, joint_below_slab)

@@ -2,25 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Iterator
 
+from ifclint import checks
+from ifclint.checks import NOT_APPLICABLE, PASS, check
 from ifclint.codes import Limit
 from ifclint.engineering.friction import velocity_m_per_s
+from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import M_PER_FT, M_PER_IN
 from ifclint.engineering.wording import number_text, trade_size
-from ifclint.findings import NOT_APPLICABLE, PASS, Answer, Measure, Outcome, Step
+from ifclint.findings import Answer, Change, Measure, Outcome, Step
 from ifclint.packs import ANY_CODE, Context, rule
 from ifclint.plumbing.supply.segments import HOT, WaterSegment
 from ifclint.plumbing.supply.water_supply import WaterFixture, WaterService
 from ifclint.rules.supply.demand import demand
 from ifclint.rules.supply.losses import bore_m, inside_of, listed_sizes
-from ifclint.rules.supply.missing import unverified
-from ifclint.rules.supply.pressure_model import solution
+from ifclint.rules.supply.missing import Reason, Unknown, unverified
 from ifclint.rules.supply.shutoff import first_lines
 from ifclint.rules.supply.units import TRICKLES, demand_known
 
 COPPER = frozenset({"copper", "brass"})
-NOT_RUN = frozenset({0.625, 3.5})  # listed, but hardly ever sold
 
 
 def velocity_limit(segment: WaterSegment, context: Context) -> Limit | None:
@@ -31,12 +32,8 @@ def velocity_limit(segment: WaterSegment, context: Context) -> Limit | None:
         f"velocity_{kind}_ft_per_s" if metal else f"velocity_plastic_{kind}_ft_per_s",
         "velocity_usual_ft_per_s",
     )
-    for key in keys:
-        try:
-            return context.code.limit(key)
-        except KeyError:
-            continue
-    return None
+    found = map(context.code.limit_or_none, keys)
+    return next((limit for limit in found if limit is not None), None)
 
 
 @rule(
@@ -56,37 +53,38 @@ def supply_velocity(segment: WaterSegment, context: Context) -> Answer:
     gpm, flow = made.gpm(segment), made.flow_m3_per_s[segment.number]
     if limit is None or flow == 0.0:
         return NOT_APPLICABLE
-    inside = inside_of(segment, context)
-    need = Measure(limit.value, "ft/s", "at most")
+    inside, need = inside_of(segment, context), Measure(limit.value, "ft/s", "at most")
     if flow is None or gpm is None or inside is None:
-        reason = "flow" if flow is None else "bore"
+        unknown = Unknown(Reason.FLOW if flow is None else Reason.BORE, segment)
         return unverified(
-            f"The velocity in {segment.label} is not known", solution(context),
-            f"{reason}@{segment.number}", None, need, made.steps(segment),
+            f"The velocity in {segment.label} is not known", unknown, context,
+            steps=made.steps(segment), required=need,
         )  # fmt: skip
     speed = velocity_m_per_s(flow, inside) / M_PER_FT
+    bore = f"Bore of {trade_size(segment.size_in)} {segment.material}"
     steps = (
         *made.steps(segment),
-        Step(f"Bore of {trade_size(segment.size_in)} {segment.material}", inside / M_PER_IN, "in"),
+        Step(bore, inside / M_PER_IN, "in"),
         Step("Velocity, flow over area of the bore", speed, "ft/s"),
         Step(f"Greatest for {segment.service} water in {segment.material}", limit.value, "ft/s",
              limit.clause or limit.source),
     )  # fmt: skip
-    if speed <= limit.value + 1e-9:
-        if made.unknown[segment.number]:
-            return unverified(
-                f"How fast water goes in {segment.label} is not known", solution(context),
-                f"units@{segment.number}", Measure(speed, "ft/s", "at least"), need, steps,
-            )  # fmt: skip
-        return PASS
-    size = _slow_enough(segment, context, flow, limit.value)
-    return Answer(
-        Outcome.VIOLATION if _is_demand(limit) else Outcome.ADVISORY,
-        f"{number_text(gpm, 3)} gpm go through {segment.label} at {number_text(speed, 3)} ft/s.",
-        Measure(speed, "ft/s"), need,
-        f"Make this line {trade_size(size)}." if size else "Divide the flow between two lines.",
-        steps, clause=limit.clause,
-    )  # fmt: skip
+    if made.unknown[segment.number] and at_most(speed, limit.value, "ft/s"):
+        return unverified(
+            f"How fast water goes in {segment.label} is not known",
+            Unknown(Reason.UNITS, segment), context, steps=steps,
+            measured=Measure(speed, "ft/s", "at least"), required=need,
+        )  # fmt: skip
+    return check(
+        speed,
+        at_most=limit,
+        message=lambda: (
+            f"{number_text(gpm, 3)} gpm go through {segment.label} at {number_text(speed, 3)} ft/s."
+        ),
+        remedy=lambda: _slow_enough(segment, context, flow, limit.value),
+        steps=steps,
+        wrong=Outcome.VIOLATION if _is_demand(limit) else Outcome.ADVISORY,
+    )
 
 
 def _is_demand(limit: Limit) -> bool:
@@ -94,34 +92,27 @@ def _is_demand(limit: Limit) -> bool:
     return bool(limit.clause) and limit.key != "velocity_usual_ft_per_s"
 
 
-def _slow_enough(segment: WaterSegment, context: Context, flow: float, most: float) -> float | None:
-    """The smallest size of its material in which the flow is not too fast."""
+def _slow_enough(segment: WaterSegment, context: Context, flow: float, most: float) -> Change | str:
+    """The smallest listed size, not below the segment's own, in which the flow is not too fast."""
     copper = context.job.water.copper_type
-
-    def fits(size: float) -> bool:
+    for size in listed_sizes(segment.material, copper):
         inside = bore_m(segment.material, size, copper)
-        return inside is not None and velocity_m_per_s(flow, inside) / M_PER_FT <= most
-
-    return smallest(segment, context, fits)
-
-
-def smallest(
-    segment: WaterSegment, context: Context, fits: Callable[[float], bool]
-) -> float | None:
-    """The smallest listed size, not below the line's own, that fits."""
-    sizes = listed_sizes(segment.material, context.job.water.copper_type)
-    at_least = segment.size_in or 0.0
-    return next((s for s in sizes if s >= at_least and s not in NOT_RUN and fits(s)), None)
+        if inside is None or size < (segment.size_in or 0.0):
+            continue
+        if at_most(velocity_m_per_s(flow, inside) / M_PER_FT, most, "ft/s"):
+            text = f"Make this line {trade_size(size)}."
+            return Change("size", segment.element_ids, size, text)
+    return "Divide the flow between two lines."
 
 
 @rule(
     title="Branch no smaller than its fixture asks",
     subject=WaterFixture,
     clauses={"upc": "Table 610.3", "ipc": "Table 604.5"},
-    needs=("known_kind",),
+    needs=("known_kind", "feed"),
     applies=lambda fixture: fixture.kind not in TRICKLES and fixture.joined,
 )
-def supply_branch_size(fixture: WaterFixture, context: Context) -> Answer:
+def supply_branch_size(fixture: WaterFixture, context: Context) -> Iterator[Answer]:
     """A branch below its fixture's size lets it fill slowly and whistle.
 
     The nominal size of the pipe in each branch, from its last junction to the fixture, against the
@@ -129,34 +120,33 @@ def supply_branch_size(fixture: WaterFixture, context: Context) -> Answer:
     """
     units = demand(context).units[fixture]
     if units is None or units.branch_in is None:
-        return NOT_APPLICABLE
-    need = Measure(units.branch_in, "in", "at least")
-    fed = [tap for tap in fixture.taps if tap.segment is not None]
-    if not fed:
-        return unverified(
-            f"The branch to {fixture.label} is not known", solution(context), "not fed", None,
-            need, click=fixture.element_ids,
-        )  # fmt: skip
-    for tap in fed:
-        segment = tap.segment
-        assert segment is not None
-        if segment.size_in is None:
-            return unverified(
-                f"The size of the {tap.service} branch to {fixture.label} is not known",
-                solution(context), f"size_in@{segment.number}", None, need,
-            )  # fmt: skip
-        if segment.size_in < units.branch_in:
-            clause = "Table 604.5" if context.code.family == "ipc" else units.clause
-            return Answer(
-                Outcome.VIOLATION,
-                f"The {tap.service} branch to {fixture.label} is {trade_size(segment.size_in)}.",
-                Measure(segment.size_in, "in"), need,
-                f"Make it {trade_size(units.branch_in)} from the main to the fixture.",
-                (Step(f"Smallest branch to a {fixture.kind.replace('-', ' ')}", units.branch_in,
-                      "in", clause),),
-                (*segment.element_ids, fixture.element.guid), clause=clause,
-            )  # fmt: skip
-    return PASS
+        return
+    least = units.row.limit("branch_in", "in")
+    clause = "Table 604.5" if context.code.family == "ipc" else least.clause
+    text = f"Make it {trade_size(least.value)} from the main to the fixture."
+    words = f"Smallest branch to a {fixture.kind.replace('-', ' ')}"
+    for branch in fixture.branches:
+        name = f"{branch.service} branch to {fixture.label}"
+        if branch.size_in is None:
+            yield _size_unknown(f"The size of the {name} is not known", branch, least, context)
+            continue
+        yield check(
+            branch.size_in,
+            at_least=least,
+            message=f"The {name} is {trade_size(branch.size_in)}.",
+            remedy=Change("size", branch.element_ids, least.value, text),
+            steps=(Step(words, least.value, "in", clause),),
+            elements=(*branch.element_ids, fixture.element.guid),
+            about=branch.key,
+            clause=clause,
+        )
+
+
+def _size_unknown(message: str, segment: WaterSegment, least: Limit, context: Context) -> Answer:
+    return unverified(
+        message, Unknown(Reason.SIZE, segment), context, about=segment.key,
+        required=Measure(least.value, "in", "at least"),
+    )  # fmt: skip
 
 
 @rule(
@@ -165,36 +155,31 @@ def supply_branch_size(fixture: WaterFixture, context: Context) -> Answer:
     clauses={"upc": "610.8", "ipc": "603.1", "irc": "P2903.7"},
     needs=("source_known",),
 )
-def building_supply_size(service: WaterService, context: Context) -> Answer:
+def building_supply_size(service: WaterService, context: Context) -> Iterator[Answer]:
     """Whatever the load, no building is served through less than 3/4 in pipe.
 
-    The smallest nominal size of the pipe from the source to the first branch, the last pipe to a
-    fixture left out where there is no other.
+    The nominal size of all pipe from the source to the first branch, the last pipe to a fixture
+    left out where there is no other.
     """
-    limit = context.code.limit("supply_minimum_in")
-    need = Measure(limit.value, "in", "at least")
+    least = context.code.limit("supply_minimum_in")
     segments = [segment for segment in first_lines(service) if segment.pipes]
-    if len(segments) > 1:
-        segments = [segment for segment in segments if segment.connection is None]
-    if not segments:
-        return NOT_APPLICABLE
     for segment in segments:
+        if segment.connection is not None and len(segments) > 1:
+            continue
         if segment.size_in is None:
-            return unverified(
-                "The size of the building supply is not known", solution(context),
-                f"size_in@{segment.number}", None, need,
-            )  # fmt: skip
-    thin = min(segments, key=lambda x: x.size_in or 0.0)
-    size = thin.size_in or 0.0
-    if size >= limit.value:
-        return PASS
-    return Answer(
-        Outcome.VIOLATION,
-        f"The building supply is {trade_size(size)} at {thin.label}.",
-        Measure(size, "in"), need, f"Make the building supply {trade_size(limit.value)}.",
-        (Step("Smallest building supply", limit.value, "in", limit.clause),), thin.element_ids,
-        clause=limit.clause,
-    )  # fmt: skip
+            message = "The size of the building supply is not known"
+            yield _size_unknown(message, segment, least, context)
+            continue
+        text = f"Make the building supply {trade_size(least.value)}."
+        yield check(
+            segment.size_in,
+            at_least=least,
+            message=f"The building supply is {trade_size(segment.size_in)} at {segment.label}.",
+            remedy=Change("size", segment.element_ids, least.value, text),
+            limit_step="Smallest building supply",
+            elements=segment.element_ids,
+            about=segment.key,
+        )
 
 
 @rule(
@@ -215,11 +200,10 @@ def fixture_demand_known(fixture: WaterFixture, context: Context) -> Answer:
         return NOT_APPLICABLE
     if demand(context).units[fixture] is not None or demand_known(fixture, context):
         return PASS
-    return Answer(
-        Outcome.UNVERIFIED,
+    return checks.unverified(
         f"{context.code.short} lists no fixture units for {fixture.label} "
         f"({fixture.kind.replace('-', ' ')}).",
-        remedy="Give its flow in the job file as [[water.continuous_flow]] element, flow.",
+        "Give its flow in the job file as [[water.continuous_flow]] element, flow.",
     )
 
 

@@ -8,7 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from math import inf
 
+from ifclint.codes import Limit
 from ifclint.codes.fixture_units import choose_row
 from ifclint.engineering.friction import pressure_of_head_pa
 from ifclint.engineering.units import PA_PER_PSI
@@ -18,11 +20,13 @@ from ifclint.plumbing.supply.segments import SETS_PRESSURE, WaterSegment
 from ifclint.plumbing.supply.water_supply import Supply, Tap, WaterFixture
 from ifclint.rules.supply.demand import Demand, demand
 from ifclint.rules.supply.losses import Loss, falloff_pa, loss
+from ifclint.rules.supply.missing import Reason, Unknown
 from ifclint.rules.supply.units import facts_of
 
 HYDRANT_POWER = 1.85  # the main loses pressure as the flow to this power (hydrant flow tests)
-NO_STATIC = "water.static_pressure"
-NO_RESIDUAL = "water.residual_pressure"
+NO_STATIC = Unknown(Reason.STATIC)
+NO_RESIDUAL = Unknown(Reason.RESIDUAL)
+NOT_FED = Unknown(Reason.NOT_FED)
 
 
 @dataclass(frozen=True)
@@ -32,8 +36,12 @@ class Pressure:
     static_pa: float | None
     residual_pa: float | None
     elevation_m: float
-    missing: str = ""
-    static_missing: str = ""
+    missing: Unknown | None = None
+    static_missing: Unknown | None = None
+
+    @property
+    def residual_psi(self) -> float | None:
+        return None if self.residual_pa is None else psi(self.residual_pa)
 
 
 @dataclass(repr=False)
@@ -47,18 +55,23 @@ class Solution:
     lost_pa: list[float]  # from the source to the far end, regulators left out
     static_head_pa: list[float | None]
     head_pa: list[float | None]
-    missing: list[str]  # why a head is not known, or an upper bound
-    static_missing: list[str]
+    missing: list[Unknown | None]  # why a head is not known, or an upper bound
+    static_missing: list[Unknown | None]
     main_pa: float | None = None  # static pressure at the main
     flowing_pa: float | None = None  # at the main at the building's demand
-    fixed: dict[str, float] = field(default_factory=dict)  # losses at the source, Pa
+    fixed: dict[str, float | None] = field(default_factory=dict)  # losses at the source, Pa
     main_z_m: float = 0.0
+
+    @property
+    def fixed_pa(self) -> dict[str, float]:
+        """The losses at the source that are stated."""
+        return {words: lost for words, lost in self.fixed.items() if lost is not None}
 
     def at(self, tap: Tap) -> Pressure:
         """Standing and flowing pressure at a connection."""
-        z = _elevation(tap)
+        z = tap.point[2] if tap.point is not None else 0.0
         if tap.segment is None:
-            return Pressure(None, None, z, "not fed", "not fed")
+            return Pressure(None, None, z, NOT_FED, NOT_FED)
         number, column = tap.segment.number, pressure_of_head_pa(z)
         static, head = self.static_head_pa[number], self.head_pa[number]
         return Pressure(
@@ -67,28 +80,31 @@ class Solution:
             z, self.missing[number], self.static_missing[number],
         )  # fmt: skip
 
+    def by_branch(self, fixture: WaterFixture) -> list[tuple[Tap, Pressure]]:
+        """The connections of a fixture with their pressures, the least flowing pressure (not known
+        is least of all) first; of several on one segment the first."""
+        found = [(tap, self.at(tap)) for tap in fixture.taps]
+        found.sort(key=lambda f: -inf if f[1].residual_pa is None else f[1].residual_pa)
+        kept: dict[WaterSegment | None, tuple[Tap, Pressure]] = {}
+        for tap, pressure in found:
+            kept.setdefault(tap.segment, (tap, pressure))
+        return list(kept.values())
+
     def worst(self, fixture: WaterFixture) -> tuple[Tap, Pressure]:
         """The connection of a fixture with the least flowing pressure."""
-        found = [(tap, self.at(tap)) for tap in fixture.taps]
-        if not found:
-            raise ValueError(f"{fixture.label} has no connection")
-        return min(found, key=lambda f: -1e12 if f[1].residual_pa is None else f[1].residual_pa)
-
-
-def _elevation(tap: Tap) -> float:
-    if tap.point is not None:
-        return tap.point[2]
-    return 0.0
+        return self.by_branch(fixture)[0]
 
 
 @dataclass(frozen=True)
 class Needed:
-    """The flowing pressure a fixture needs, and where that is said."""
+    """The flowing pressure a fixture needs, and what needs it."""
 
-    psi: float
-    clause: str
-    source: str
+    limit: Limit
     words: str
+
+    @property
+    def psi(self) -> float:
+        return self.limit.value
 
 
 def needed(fixture: WaterFixture, context: Context) -> Needed | None:
@@ -101,12 +117,9 @@ def needed(fixture: WaterFixture, context: Context) -> Needed | None:
         if fit:
             row, _ = choose_row(fit, facts_of(fixture))
             words = f"{fixture.kind.replace('-', ' ')} while it flows"
-            return Needed(row.number("flow_psi"), row.clause, row.source, words)
-    try:
-        limit = code.limit("supply_residual_psi")
-    except KeyError:
-        return None
-    return Needed(limit.value, limit.clause, limit.source, "any fixture while it flows")
+            return Needed(row.limit("flow_psi", "psi"), words)
+    limit = code.limit_or_none("supply_residual_psi")
+    return None if limit is None else Needed(limit, "any fixture while it flows")
 
 
 @derived
@@ -120,15 +133,13 @@ def solve(context: Context, sizes: Mapping[int, float] | None = None) -> Solutio
     supply, made = context.plumbing.supply, demand(context)
     resized = sizes or {}
     losses = [
-        loss(
-            segment, made.flow_m3_per_s[segment.number] or 0.0, context, resized.get(segment.number)
-        )
-        for segment in supply.segments
+        loss(segment, flow or 0.0, context, resized.get(segment.number))
+        for segment, flow in zip(supply.segments, made.flow_m3_per_s, strict=True)
     ]
     count = len(supply.segments)
     solved = Solution(
         context, supply, made, losses, [0.0] * count, [None] * count, [None] * count,
-        [""] * count, [""] * count,
+        [None] * count, [None] * count,
     )  # fmt: skip
     _at_main(solved)
     for segment in supply.segments:
@@ -147,15 +158,12 @@ def _at_main(solved: Solution) -> None:
     solved.flowing_pa = main_pressure_pa(
         water.static_pressure, water.residual_pressure, water.flow_at_residual, total
     )
-    elements = supply.elements
-    on_way = {elements[i].role for i in supply.distribution.order}
-    if water.meter_loss is not None and Role.METER not in on_way:
+    on_path = [supply.elements[i] for i in supply.distribution.order]
+    if all(e.role is not Role.METER for e in on_path):
         solved.fixed["meter"] = water.meter_loss
-    kinds = {elements[i].kind for i in supply.distribution.order}
-    if water.backflow_loss is not None and "backflow-preventer" not in kinds:
+    if all(e.kind != "backflow-preventer" for e in on_path):
         solved.fixed["backflow preventer"] = water.backflow_loss
-    if water.other_loss is not None:
-        solved.fixed["other devices"] = water.other_loss
+    solved.fixed["other devices"] = water.other_loss
 
 
 def _main_elevation(solved: Solution, first: list[WaterSegment]) -> float:
@@ -188,62 +196,53 @@ def _follow(solved: Solution, segment: WaterSegment) -> None:
     """The heads at the far end of a line, from those of the line that feeds it."""
     number = segment.number
     above = segment.above
-    if isinstance(above, WaterSegment):
+    if above is not None:
         static, head = solved.static_head_pa[above.number], solved.head_pa[above.number]
         missing, still = solved.missing[above.number], solved.static_missing[above.number]
         lost = solved.lost_pa[above.number]
     else:
         column = pressure_of_head_pa(solved.main_z_m)
-        lost = sum(solved.fixed.values())
+        lost = sum(solved.fixed_pa.values())
         static = None if solved.main_pa is None else solved.main_pa + column
         head = None if solved.flowing_pa is None else solved.flowing_pa + column - lost
-        still = NO_STATIC if static is None else ""
-        missing = NO_RESIDUAL if head is None else ""
+        still = NO_STATIC if static is None else None
+        missing = NO_RESIDUAL if head is None else None
     found = solved.loss[number]
     lost += found.total_pa
     head = None if head is None else head - found.total_pa
-    if not missing:
-        missing = _unknown(solved, segment, found)
-    last = segment.distribution.elements[segment.indexes[-1]]
-    if _is_regulator(last):
-        static, head, missing, still = _regulated(
-            solved, last, segment, static, head, missing, still
-        )
-    if "pump" in missing and not still:
-        still = missing
+    missing = missing or _unknown(solved, segment, found)
+    if _is_regulator(segment.elements[-1]):
+        static, head, missing, still = _regulated(solved, segment, static, head, missing, still)
+    if missing is not None and missing.reason is Reason.PUMP:
+        still = still or missing
     solved.lost_pa[number] = lost
     solved.static_head_pa[number], solved.head_pa[number] = static, head
     solved.missing[number], solved.static_missing[number] = missing, still
 
 
-def _unknown(solved: Solution, segment: WaterSegment, found: Loss) -> str:
-    """Why the loss of a line is not known, or too small."""
-    if found.unknown:
-        return f"{found.unknown}@{segment.number}"
+def _unknown(solved: Solution, segment: WaterSegment, found: Loss) -> Unknown | None:
+    """Why the loss of a segment is not known, or too small."""
+    if found.unknown is not None:
+        return Unknown(found.unknown, segment)
     if solved.demand.flow_m3_per_s[segment.number] is None:
-        return f"flow@{segment.number}"
-    return f"units@{segment.number}" if solved.demand.unknown[segment.number] else ""
+        return Unknown(Reason.FLOW, segment)
+    return Unknown(Reason.UNITS, segment) if solved.demand.unknown[segment.number] else None
 
 
 def _regulated(
-    solved: Solution, valve: Element, segment: WaterSegment,
-    static: float | None, head: float | None, missing: str, still: str,
-) -> tuple[float | None, float | None, str, str]:  # fmt: skip
+    solved: Solution, segment: WaterSegment, static: float | None, head: float | None,
+    missing: Unknown | None, still: Unknown | None,
+) -> tuple[float | None, float | None, Unknown | None, Unknown | None]:  # fmt: skip
     """Behind a pressure-reducing valve; one of unknown setting is passed as if it were open."""
-    setting = setting_pa(valve, solved.context)
+    setting = setting_pa(segment.elements[-1], solved.context)
     if setting is None:
-        return (
-            static,
-            head,
-            missing or f"setting@{segment.number}",
-            still or f"setting@{segment.number}",
-        )
+        unknown = Unknown(Reason.SETTING, segment)
+        return static, head, missing or unknown, still or unknown
     point = segment.middle(segment.indexes[-1])
-    column = pressure_of_head_pa(point[2] if point is not None else 0.0)
-    flowing = setting - falloff_pa(solved.context) + column
-    standing = setting + column
+    standing = setting + pressure_of_head_pa(point[2] if point is not None else 0.0)
+    flowing = standing - falloff_pa(solved.context)
     if static is None:
-        still = ""  # whatever the street gives, no more than the setting passes
+        still = None  # whatever the street gives, no more than the setting passes
     return (
         standing if static is None else min(static, standing),
         None if head is None else min(head, flowing),
@@ -281,25 +280,24 @@ def psi(pascal: float) -> float:
     return pascal / PA_PER_PSI
 
 
+@dataclass(frozen=True)
+class Critical:
+    """The fixture with the least pressure to spare, and its connection."""
+
+    fixture: WaterFixture
+    tap: Tap
+    spare_psi: float
+
+
 @derived
-def critical(context: Context) -> tuple[WaterFixture, Tap, float] | None:
-    """The fixture with the least pressure to spare, its connection, and what it has to spare, psi;
-    None where no pressure is known."""
-    return _critical(solution(context))
-
-
-def _critical(solved: Solution) -> tuple[WaterFixture, Tap, float] | None:
-    found: list[tuple[float, int, WaterFixture, Tap]] = []
-    for order, fixture in enumerate(solved.supply.fixtures):
-        want = needed(fixture, solved.context)
-        if want is None:
-            continue
-        for tap in fixture.taps:
-            pressure = solved.at(tap)
-            if pressure.residual_pa is not None:
-                spare = psi(pressure.residual_pa) - want.psi
-                found.append((spare, order, fixture, tap))
-    if not found:
-        return None
-    spare, _, fixture, tap = min(found, key=lambda f: f[:2])
-    return fixture, tap, spare
+def critical(context: Context) -> Critical | None:
+    """The critical fixture; None where no pressure is known."""
+    solved = solution(context)
+    found = [
+        Critical(fixture, tap, residual - want.psi)
+        for fixture in solved.supply.fixtures
+        if (want := needed(fixture, context)) is not None
+        for tap in fixture.taps
+        if (residual := solved.at(tap).residual_psi) is not None
+    ]
+    return min(found, key=lambda c: c.spare_psi, default=None)

@@ -2,15 +2,25 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from ifclint import checks
+from ifclint.checks import check, require
+from ifclint.codes import Limit
 from ifclint.engineering.friction import pressure_of_head_pa
+from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M_PER_FT, PA_PER_PSI
 from ifclint.engineering.wording import number_text
-from ifclint.findings import NOT_APPLICABLE, PASS, Answer, Measure, Outcome, Severity, Step
-from ifclint.packs import Context, rule
+from ifclint.findings import Answer, Change, Measure, Outcome, Severity, Step
+from ifclint.ifc.elements import Element
+from ifclint.packs import Context, derived, rule
 from ifclint.plumbing.supply.segments import WaterSegment
 from ifclint.plumbing.supply.water_supply import Tap, WaterFixture, WaterService
-from ifclint.rules.supply.missing import unverified
+from ifclint.rules.supply.missing import Reason, Unknown, unverified
 from ifclint.rules.supply.pressure_model import (
+    NO_STATIC,
+    NOT_FED,
     Needed,
     Pressure,
     Solution,
@@ -21,11 +31,15 @@ from ifclint.rules.supply.pressure_model import (
     setting_pa,
     solution,
 )
-from ifclint.rules.supply.sizing import changes_text, upsizings
+from ifclint.rules.supply.shutoff import main_shutoff
+from ifclint.rules.supply.sizing import as_remedy, upsizings
 
 NO_PRESSURE_NEEDED = frozenset({"floor-drain", "floor-sink"})  # a trap primer
 METHODS = {"hazen-williams": "Hazen and Williams", "darcy-weisbach": "Darcy and Weisbach"}
-WINDOW_PSI = (40.0, 80.0)  # what households find neither weak nor harsh: common practice
+PUT_REGULATOR = (
+    "Put a pressure-reducing valve with a strainer behind the main shutoff, set to about 60 psi."
+)
+LEAST_PSI = 40.0  # below it households find their showers weak: common practice
 
 
 @rule(
@@ -35,7 +49,7 @@ WINDOW_PSI = (40.0, 80.0)  # what households find neither weak nor harsh: common
     needs=("known_kind",),
     applies=lambda fixture: fixture.kind not in NO_PRESSURE_NEEDED,
 )
-def pressure_at_fixture(fixture: WaterFixture, context: Context) -> Answer:
+def pressure_at_fixture(fixture: WaterFixture, context: Context) -> Iterator[Answer]:
     """A shower that dribbles, and scalds when a closet flushes, for want of pressure.
 
     The residual pressure at each connection at the probable demand: the main at that flow, less
@@ -46,60 +60,74 @@ def pressure_at_fixture(fixture: WaterFixture, context: Context) -> Answer:
     """
     want = needed(fixture, context)
     if want is None:
-        return NOT_APPLICABLE
-    solved = solution(context)
+        return
     if not fixture.joined:
-        return _not_joined(fixture, want)
-    tap, pressure = solved.worst(fixture)
-    need = Measure(want.psi, "psi", "at least")
-    steps = budget(solved, tap, pressure, want)
-    if pressure.residual_pa is None:
+        yield _not_joined(fixture, want)
+        return
+    said = [
+        _connection(fixture, tap, pressure, want, context)
+        for tap, pressure in solution(context).by_branch(fixture)
+    ]
+    unknown = [answer for answer in said if answer.outcome is Outcome.UNVERIFIED]
+    yield from (answer for answer in said if answer.outcome is not Outcome.UNVERIFIED)
+    yield from unknown[:1]  # what is missing is mostly missing for both connections
+
+
+def _connection(
+    fixture: WaterFixture, tap: Tap, pressure: Pressure, want: Needed, context: Context
+) -> Answer:
+    solved, need = solution(context), Measure(want.psi, "psi", "at least")
+    residual = pressure.residual_psi
+    if residual is None:
         return unverified(
-            f"The residual pressure at {fixture.label} is not known", solved, pressure.missing,
-            None, need, steps, fixture.element_ids,
+            f"The residual pressure at {fixture.label} is not known",
+            pressure.missing or NOT_FED, context, fixture.element_ids,
+            steps=budget(solved, tap, pressure, want), required=need,
         )  # fmt: skip
-    residual = psi(pressure.residual_pa)
     measured = Measure(residual, "psi", "at most" if pressure.missing else "")
-    if residual < want.psi - 1e-6:
-        return Answer(
-            Outcome.VIOLATION,
-            f"{fixture.label} has {number_text(residual, 3)} psi on its {tap.service} side while "
-            f"water runs and needs {number_text(want.psi)}.",
-            measured, need, _remedy(fixture, solved, tap, want), steps,
-            clause=want.clause,
-        )  # fmt: skip
-    if pressure.missing:
+    if pressure.missing and at_least(residual, want.psi, "psi"):
         return unverified(
             f"{fixture.label} has at most {number_text(residual, 3)} psi; how much less is not "
             "known",
-            solved, pressure.missing, measured, need, steps, fixture.element_ids,
+            pressure.missing, context, fixture.element_ids,
+            steps=budget(solved, tap, pressure, want), measured=measured, required=need,
         )  # fmt: skip
-    return PASS
-
-
-def _not_joined(fixture: WaterFixture, want: Needed) -> Answer:
-    return Answer(
-        Outcome.UNVERIFIED,
-        f"No water piping is joined to {fixture.label}, so nothing is known of its pressure, and "
-        "its demand is counted in no pipe.",
-        required=Measure(want.psi, "psi", "at least"),
-        remedy="Connect the fixture's water ports to their branches, or draw the branches and "
-        "stops up to the fixture.",
+    return require(
+        at_least(residual, want.psi, "psi"),
+        message=f"{fixture.label} has {number_text(residual, 3)} psi on its {tap.service} side "
+        f"while water runs and needs {number_text(want.psi)}.",
+        measured=measured,
+        required=need,
+        remedy=lambda: _remedy(fixture, solved, tap, want.psi - residual),
+        steps=lambda: budget(solved, tap, pressure, want),
+        about=tap.segment.key if tap.segment is not None else "",
+        clause=want.limit.clause,
+        provenance=want.limit.provenance,
     )
 
 
-def _remedy(fixture: WaterFixture, solved: Solution, tap: Tap, want: Needed) -> str:
+def _not_joined(fixture: WaterFixture, want: Needed) -> Answer:
+    return checks.unverified(
+        f"No water piping is joined to {fixture.label}, so nothing is known of its pressure, and "
+        "its demand is counted in no pipe.",
+        "Connect the fixture's water ports to their branches, or draw the branches and stops up to "
+        "the fixture.",
+        required=Measure(want.psi, "psi", "at least"),
+    )
+
+
+def _remedy(fixture: WaterFixture, solved: Solution, tap: Tap, short_psi: float) -> str | Change:
     """The fewest larger pipes for the critical fixture; for others a word on the critical one."""
-    residual = solved.at(tap).residual_pa or 0.0
     worst = critical(solved.context)
-    changes = upsizings(solved, tap, want.psi * PA_PER_PSI - residual)
-    also = "" if worst is None or worst[0] is fixture else f" {worst[0].label} is worse off still."
+    other = worst is not None and worst.fixture is not fixture
+    also = f" {worst.fixture.label} is worse off still." if worst is not None and other else ""
+    changes = upsizings(solved, tap, short_psi * PA_PER_PSI)
     if changes is not None:
-        return changes_text(changes) + also
-    short = want.psi - psi(residual)
+        return as_remedy(changes, also)
     return (
-        f"No larger pipe is enough: {number_text(short, 3)} psi are missing; raise the regulator's "
-        f"setting, or the pressure by a pump, or take less loss in devices.{also}"
+        f"No larger pipe is enough: {number_text(short_psi, 3)} psi are missing; raise the "
+        "regulator's setting, or the pressure by a pump, or take less loss in devices."
+        f"{also}"
     )
 
 
@@ -110,17 +138,16 @@ def budget(solved: Solution, tap: Tap, pressure: Pressure, want: Needed | None) 
         return ()
     steps = [_main_step(solved)]
     base, base_m = "the main", solved.main_z_m
-    for words, lost in solved.fixed.items():
+    for words, lost in solved.fixed_pa.items():
         if lost:
             steps.append(Step(f"less {words}", -psi(lost), "psi", "job file"))
     for segment in tap.segment.to_source:
-        assert isinstance(segment, WaterSegment)
         steps += _line_steps(solved, segment)
         valve_m = governing_m(solved, segment)
         if valve_m is not None:
-            valve, head = segment.elements[-1], solved.head_pa[segment.number] or 0.0
+            valve, head = segment.elements[-1], solved.head_pa[segment.number]
             base, base_m = valve.label, valve_m
-            here = psi(head - pressure_of_head_pa(valve_m))
+            here = psi((head or 0.0) - pressure_of_head_pa(valve_m))
             setting = psi(setting_pa(valve, solved.context) or 0.0)
             steps.append(
                 Step(f"{base} then gives its {setting:.0f} psi less fall-off", here, "psi")
@@ -135,7 +162,7 @@ def budget(solved: Solution, tap: Tap, pressure: Pressure, want: Needed | None) 
     if pressure.residual_pa is not None:
         steps.append(Step("Residual pressure", psi(pressure.residual_pa), "psi"))
     if want is not None:
-        steps.append(Step(f"Needed by {want.words}", want.psi, "psi", want.clause))
+        steps.append(Step(f"Needed by {want.words}", want.psi, "psi", want.limit.clause))
     return tuple(steps)
 
 
@@ -166,16 +193,29 @@ def _line_steps(solved: Solution, segment: WaterSegment) -> list[Step]:
     return steps
 
 
-def highest_static(solved: Solution, service: WaterService) -> tuple[WaterFixture, Pressure] | None:
-    """The fixture of greatest standing pressure."""
-    found = [
-        (fixture, pressure)
-        for fixture in service.supply.fixtures
+@dataclass(frozen=True)
+class Standing:
+    """The pressure of the supply at rest at one connection."""
+
+    fixture: WaterFixture
+    psi: float
+    above_main_m: float
+    unknown: Unknown | None  # why it is only a bound
+
+
+@derived
+def standing(context: Context) -> list[Standing]:
+    """At every connection where it is known, or a bound is."""
+    solved = solution(context)
+    return [
+        Standing(
+            fixture, psi(at.static_pa), at.elevation_m - solved.main_z_m, at.static_missing
+        )
+        for fixture in solved.supply.fixtures
         if fixture.kind not in NO_PRESSURE_NEEDED
         for tap in fixture.taps
-        if (pressure := solved.at(tap)).static_pa is not None
-    ]
-    return max(found, key=lambda f: f[1].static_pa or 0.0, default=None)
+        if (at := solved.at(tap)).static_pa is not None
+    ]  # fmt: skip
 
 
 @rule(
@@ -184,62 +224,56 @@ def highest_static(solved: Solution, service: WaterService) -> tuple[WaterFixtur
     clauses={"upc": "608.2", "ipc": "604.8", "irc": "P2903.3.1"},
     severity=Severity.HIGH,
 )
-def static_pressure_limit(service: WaterService, context: Context) -> Answer:
+def static_pressure_limit(service: WaterService, context: Context) -> Iterator[Answer]:
     """Pressure above 80 psi wears valves, hammers pipe and bursts hoses while nobody is home.
 
     The standing pressure at the fixture where it is greatest, behind any regulator at its
     setting, against the greatest the code lets into a building.
     """
-    limit, solved = context.code.limit("supply_static_max_psi"), solution(context)
-    need = Measure(limit.value, "psi", "at most")
-    worst = highest_static(solved, service)
-    if worst is None or worst[1].static_missing:
-        reason = worst[1].static_missing if worst else "water.static_pressure"
-        if worst is None and solved.main_pa is not None:
-            return NOT_APPLICABLE
-        return unverified(
-            "The static pressure in the building is not known", solved, reason, None, need,
-            click=service.element_ids,
+    limit, found = context.code.limit("supply_static_max_psi"), standing(context)
+    unknown = NO_STATIC if solution(context).main_pa is None else None
+    if found:
+        unknown = max(found, key=lambda s: s.psi).unknown
+    if unknown is not None:
+        yield unverified(
+            "The static pressure in the building is not known", unknown, context,
+            service.element_ids, required=Measure(limit.value, "psi", "at most"),
         )  # fmt: skip
-    fixture, pressure = worst
-    static = psi(pressure.static_pa or 0.0)
-    steps = (
-        Step("Main at rest", psi(solved.main_pa or 0.0), "psi", "job file"),
-        Step(
-            f"{fixture.label}, {(pressure.elevation_m - solved.main_z_m) / M_PER_FT:.1f} ft above "
-            "the main, behind any regulator", static, "psi",
+    sure = [s for s in found if s.unknown is None]
+    if sure:
+        yield _highest(max(sure, key=lambda s: s.psi), limit, service, context)
+
+
+def _highest(highest: Standing, limit: Limit, service: WaterService, context: Context) -> Answer:
+    main_pa, regulator = solution(context).main_pa, next(_regulators(service), None)
+    at = regulator or main_shutoff(service) or service.element
+    elements = tuple(dict.fromkeys((at.guid, *service.element_ids)))
+    what = "in spite of its regulator"
+    remedy: str | Change = f"Set the regulator to {limit.value:.0f} psi or less."
+    if regulator is None:
+        what = "and no regulator lowers it"
+        remedy = Change("part", elements, "pressure-reducing valve", PUT_REGULATOR)
+    return check(
+        highest.psi,
+        at_most=limit,
+        message=f"{highest.fixture.label} stands under {number_text(highest.psi, 3)} psi, {what}.",
+        remedy=remedy,
+        steps=(
+            Step("Main at rest", 0.0 if main_pa is None else psi(main_pa), "psi", "job file"),
+            Step(
+                f"{highest.fixture.label}, {highest.above_main_m / M_PER_FT:.1f} ft above the "
+                "main, behind any regulator", highest.psi, "psi",
+            ),
         ),
-        Step("Greatest allowed", limit.value, "psi", limit.clause),
-    )  # fmt: skip
-    if static <= limit.value + 1e-6:
-        return PASS
-    regulators = [i for i in solved.supply.distribution.order if _regulates(service, i)]
-    what = "in spite of its regulator" if regulators else "and no regulator lowers it"
-    remedy = (
-        f"Set the regulator to {limit.value:.0f} psi or less."
-        if regulators
-        else "Put a pressure-reducing valve with a strainer behind the main shutoff, set to about "
-        "60 psi."
-    )
-    return Answer(
-        Outcome.VIOLATION,
-        f"{fixture.label} stands under {number_text(static, 3)} psi, {what}.",
-        Measure(static, "psi"), need, remedy, steps,
-        _where_to_put(service, regulators), clause=limit.clause,
+        limit_step="Greatest allowed",
+        elements=elements,
     )  # fmt: skip
 
 
-def _regulates(service: WaterService, index: int) -> bool:
-    return service.supply.elements[index].kind == "pressure-reducing"
-
-
-def _where_to_put(service: WaterService, regulators: list[int]) -> tuple[str, ...]:
-    """The regulator, else the main shutoff, else the source."""
-    from ifclint.rules.supply.shutoff import main_shutoff
-
-    valve = main_shutoff(service)
-    chosen = regulators[0] if regulators else valve if valve is not None else service.head
-    return tuple(dict.fromkeys((service.supply.elements[chosen].guid, *service.element_ids)))
+def _regulators(service: WaterService) -> Iterator[Element]:
+    for index in service.supply.distribution.order:
+        if service.supply.elements[index].kind == "pressure-reducing":
+            yield service.supply.elements[index]
 
 
 @rule(
@@ -254,33 +288,26 @@ def household_pressure(service: WaterService, context: Context) -> Answer:
     The standing pressure at the highest and the lowest fixture, against the window of 40 to 80 psi
     that is common practice. Above 80 psi the code's own limit speaks instead.
     """
-    solved = solution(context)
-    known = [
-        (pressure.static_pa, fixture)
-        for fixture in service.supply.fixtures
-        if fixture.kind not in NO_PRESSURE_NEEDED
-        for tap in fixture.taps
-        if (pressure := solved.at(tap)).static_pa is not None and not pressure.static_missing
-    ]
-    if not known:
-        reason = "water.static_pressure" if solved.main_pa is None else "not fed"
+    sure = [s for s in standing(context) if s.unknown is None]
+    if not sure:
         return unverified(
-            "The static pressure at the fixtures is not known", solved, reason,
-            required=Measure(WINDOW_PSI[0], "psi", "at least"), click=service.element_ids,
+            "The static pressure at the fixtures is not known",
+            NO_STATIC if solution(context).main_pa is None else NOT_FED, context,
+            service.element_ids, required=Measure(LEAST_PSI, "psi", "at least"),
         )  # fmt: skip
-    low, fixture = min(known, key=lambda k: k[0] or 0.0)
-    static = psi(low or 0.0)
-    if static >= WINDOW_PSI[0]:
-        return PASS
-    return Answer(
-        Outcome.ADVISORY,
-        f"{fixture.label} stands under {number_text(static, 3)} psi; households want at least "
-        f"{WINDOW_PSI[0]:.0f}.",
-        Measure(static, "psi"), Measure(WINDOW_PSI[0], "psi", "at least"),
-        "Raise the regulator's setting, or consider a booster pump.",
-        (Step(f"Standing pressure at {fixture.label}", static, "psi"),),
-        (fixture.element.guid, *service.element_ids),
-    )  # fmt: skip
+    lowest = min(sure, key=lambda s: s.psi)
+    label = lowest.fixture.label
+    return check(
+        lowest.psi,
+        at_least=LEAST_PSI,
+        unit="psi",
+        message=f"{label} stands under {number_text(lowest.psi, 3)} psi; households want at least "
+        f"{LEAST_PSI:.0f}.",
+        remedy="Raise the regulator's setting, or consider a booster pump.",
+        steps=(Step(f"Standing pressure at {label}", lowest.psi, "psi"),),
+        elements=(lowest.fixture.element.guid, *service.element_ids),
+        wrong=Outcome.ADVISORY,
+    )
 
 
 @rule(
@@ -288,42 +315,41 @@ def household_pressure(service: WaterService, context: Context) -> Answer:
     subject=WaterService,
     clauses={"upc": "608.2", "ipc": "604.8", "irc": "P2903.3.1"},
 )
-def regulator_setting(service: WaterService, context: Context) -> Answer:
+def regulator_setting(service: WaterService, context: Context) -> Iterator[Answer]:
     """A regulator set above the limit protects nothing; one set too low starves the top floor.
 
     The setting of every pressure-reducing valve of the supply, from the job file or the model,
     against the greatest pressure the code allows and the 40 psi that is common practice.
     """
-    limit, solved = context.code.limit("supply_static_max_psi"), solution(context)
-    valves = [i for i in solved.supply.distribution.order if _regulates(service, i)]
-    if not valves:
-        return NOT_APPLICABLE
-    for index in valves:
-        valve = service.supply.elements[index]
+    limit = context.code.limit("supply_static_max_psi")
+    for valve in _regulators(service):
         setting = setting_pa(valve, context)
         if setting is None:
-            number = service.supply.segment_of[index].number
-            return unverified(
-                f"How high {valve.label} is set is not known", solved, f"setting@{number}",
-                required=Measure(limit.value, "psi", "at most"),
+            yield unverified(
+                f"How high {valve.label} is set is not known", Unknown(Reason.SETTING), context,
+                (valve.guid,), about=valve.guid, required=Measure(limit.value, "psi", "at most"),
             )  # fmt: skip
-        if psi(setting) > limit.value + 1e-6:
-            return Answer(
-                Outcome.VIOLATION,
-                f"{valve.label} is set to {psi(setting):.0f} psi.",
-                Measure(psi(setting), "psi"), Measure(limit.value, "psi", "at most"),
-                f"Set it to {limit.value:.0f} psi or less.",
-                (Step("Greatest allowed", limit.value, "psi", limit.clause),), (valve.guid,),
-            )  # fmt: skip
-        if psi(setting) < WINDOW_PSI[0]:
-            return Answer(
-                Outcome.ADVISORY,
-                f"{valve.label} is set to {psi(setting):.0f} psi, below what households want.",
-                Measure(psi(setting), "psi"), Measure(WINDOW_PSI[0], "psi", "at least"),
-                "Set it to about 60 psi.",
-                (Step("Usual least, common practice", WINDOW_PSI[0], "psi"),), (valve.guid,),
-            )  # fmt: skip
-    return PASS
+            continue
+        yield check(
+            psi(setting),
+            at_most=limit,
+            message=f"{valve.label} is set to {psi(setting):.0f} psi.",
+            remedy=f"Set it to {limit.value:.0f} psi or less.",
+            limit_step="Greatest allowed",
+            elements=(valve.guid,),
+            about=valve.guid,
+        )
+        yield check(
+            psi(setting),
+            at_least=LEAST_PSI,
+            unit="psi",
+            message=f"{valve.label} is set to {psi(setting):.0f} psi, below what households want.",
+            remedy="Set it to about 60 psi.",
+            limit_step="Usual least, common practice",
+            elements=(valve.guid,),
+            about=valve.guid,
+            wrong=Outcome.ADVISORY,
+        )
 
 
 RULES = (pressure_at_fixture, static_pressure_limit, household_pressure, regulator_setting)

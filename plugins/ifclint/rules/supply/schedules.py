@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from ifclint.codes import SupplyUnits
 from ifclint.engineering.friction import velocity_m_per_s
-from ifclint.engineering.units import M3_PER_S_PER_GPM, M3_PER_US_GAL, M_PER_FT
+from ifclint.engineering.units import M3_PER_S_PER_GPM, M_PER_FT
 from ifclint.findings import Column, Schedule
 from ifclint.packs import Context
 from ifclint.plumbing.supply.segments import COLD, HOT, WaterSegment
@@ -46,7 +46,6 @@ def _fixture_row(fixture: WaterFixture, context: Context) -> dict[str, object]:
     if not fixture.joined:
         return _unjoined_row(fixture, units, want)
     tap, pressure = solved.worst(fixture)
-    known = pressure.residual_pa is not None and not pressure.missing
     sides = {t.service: gives(fixture, t, units) for t in fixture.taps if units is not None}
     static = None if pressure.static_missing else pressure.static_pa
     return {
@@ -59,7 +58,7 @@ def _fixture_row(fixture: WaterFixture, context: Context) -> dict[str, object]:
         "wsfu": None if units is None else units.total,
         "branch_in": tap.segment.size_in if tap.segment is not None else None,
         "static_psi": None if static is None else psi(static),
-        "residual_psi": psi(pressure.residual_pa or 0.0) if known else None,
+        "residual_psi": None if pressure.missing else pressure.residual_psi,
         "needed_psi": None if want is None else want.psi,
         "basis": units_text(fixture, made),
     }
@@ -154,7 +153,7 @@ def _line_row(
             for key, values in methods.items()
         },
         "velocity_ft_per_s": speed,
-        "loss_psi": None if found.unknown or flow is None else psi(found.total_pa),
+        "loss_psi": None if found.unknown is not None or flow is None else psi(found.total_pa),
     }
 
 
@@ -167,7 +166,7 @@ def budget_schedule(context: Context) -> Schedule:
     if worst is None:
         note = "No pressure of the main is given, so nothing can be set against the losses."
         return Schedule("pressure-budget", "Pressure budget", columns, (), note)
-    fixture, tap, spare = worst
+    fixture, tap, spare = worst.fixture, worst.tap, worst.spare_psi
     want = needed(fixture, context)
     steps = budget(solved, tap, solved.at(tap), want)
     rows: tuple[dict[str, object], ...] = tuple(
@@ -185,12 +184,10 @@ def budget_schedule(context: Context) -> Schedule:
 def _per_length(context: Context) -> str:
     """The friction that may be lost on each 100 ft of the way to the critical fixture."""
     worst, solved = critical(context), solution(context)
-    if worst is None or worst[1].segment is None:
+    if worst is None or worst.tap.segment is None:
         return ""
-    _, tap, spare = worst
-    segments: list[WaterSegment] = []
-    for segment in tap.segment.to_source if tap.segment else []:
-        assert isinstance(segment, WaterSegment)
+    spare, segments = worst.spare_psi, list[WaterSegment]()
+    for segment in worst.tap.segment.to_source:
         segments.append(segment)
         if governing_m(solved, segment) is not None:
             segments.clear()  # what is lost before a regulator that governs takes nothing away
@@ -219,7 +216,7 @@ def hot_schedule(context: Context) -> Schedule:
                 "storey": fixture.element.storey,
                 "source": found.source,
                 "length_ft": found.length_m / M_PER_FT,
-                "volume_gal": None if found.volume_m3 is None else found.volume_m3 / M3_PER_US_GAL,
+                "volume_gal": found.volume_gal,
                 "wait_s": found.seconds,
             }
         )

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from ifclint.engineering.units import PA_PER_PSI
 from ifclint.engineering.wording import trade_size
+from ifclint.findings import Change
 from ifclint.plumbing.supply.segments import WaterSegment
 from ifclint.plumbing.supply.water_supply import Tap
 from ifclint.rules.supply.losses import listed_sizes, loss
@@ -15,13 +16,13 @@ STEPS_UP = 3  # sizes larger that are tried
 
 
 @dataclass(frozen=True)
-class Change:
+class Upsizing:
     segment: WaterSegment
     size_in: float
     saves_pa: float
 
 
-def upsizings(solved: Solution, tap: Tap, short_pa: float) -> list[Change] | None:
+def upsizings(solved: Solution, tap: Tap, short_pa: float) -> list[Upsizing] | None:
     """The fewest lines to make larger, each no larger than needed; None where no pipe is enough.
 
     What a line saves does not depend on the others, so taking those that save most first gives the
@@ -29,13 +30,9 @@ def upsizings(solved: Solution, tap: Tap, short_pa: float) -> list[Change] | Non
     """
     if tap.segment is None:
         return None
-    options = [
-        _options(solved, segment)
-        for segment in tap.segment.to_source
-        if isinstance(segment, WaterSegment)
-    ]
+    options = [_options(solved, segment) for segment in tap.segment.to_source]
     ranked = sorted((o for o in options if o), key=lambda o: -o[-1].saves_pa)
-    chosen: list[list[Change]] = []
+    chosen: list[list[Upsizing]] = []
     saved = 0.0
     for option in ranked:
         if saved >= short_pa:
@@ -58,28 +55,27 @@ def upsizings(solved: Solution, tap: Tap, short_pa: float) -> list[Change] | Non
     return sorted(changes, key=lambda c: c.segment.number)
 
 
-def _options(solved: Solution, segment: WaterSegment) -> list[Change]:
+def _options(solved: Solution, segment: WaterSegment) -> list[Upsizing]:
     """Larger sizes of a line, ascending, with what each saves."""
     size, flow = segment.size_in, solved.demand.flow_m3_per_s[segment.number]
     if size is None or flow is None or not segment.pipes or solved.loss[segment.number].unknown:
         return []
-    larger = [
-        s
-        for s in listed_sizes(segment.material, solved.context.job.water.copper_type)
-        if s > size and s not in (0.625, 3.5)
-    ]
+    listed = listed_sizes(segment.material, solved.context.job.water.copper_type)
+    larger = [s for s in listed if s > size]
     now = solved.loss[segment.number].total_pa
     found = [
-        Change(segment, s, now - loss(segment, flow, solved.context, s).total_pa)
+        Upsizing(segment, s, now - loss(segment, flow, solved.context, s).total_pa)
         for s in larger[:STEPS_UP]
     ]
     return [c for c in found if c.saves_pa > 0]
 
 
-def changes_text(changes: list[Change]) -> str:
-    """ "Make 1/2 in cold water line "…" 3/4 in and …" """
-    return (
-        "Make "
-        + "; ".join(f"{c.segment.label} {trade_size(c.size_in)}" for c in changes)
-        + " (the fewest lines that do)."
+def as_remedy(changes: list[Upsizing], also: str) -> Change | str:
+    """ "Make 1/2 in cold water line "…" 3/4 in and …": a change where all become of one size."""
+    sizes = "; ".join(f"{c.segment.label} {trade_size(c.size_in)}" for c in changes)
+    text = f"Make {sizes} (the fewest lines that do).{also}"
+    if len({c.size_in for c in changes}) > 1:
+        return text
+    return Change(
+        "size", tuple(e for c in changes for e in c.segment.element_ids), changes[0].size_in, text
     )

@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
+from ifclint import checks
+from ifclint.checks import NOT_APPLICABLE, advise, check
 from ifclint.codes import Row
+from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import number_text, trade_size
-from ifclint.findings import NOT_APPLICABLE, PASS, Answer, Measure, Outcome, Severity, Step
+from ifclint.findings import Answer, Measure, Outcome, Severity, Step
 from ifclint.ifc.elements import Role
 from ifclint.packs import Context, rule
 from ifclint.plumbing.supply.water_supply import WaterService
 from ifclint.rules.supply.demand import demand
 from ifclint.rules.supply.missing import unverified
-from ifclint.rules.supply.pressure_model import psi, setting_pa, solution
-from ifclint.rules.supply.shutoff import first_lines
+from ifclint.rules.supply.pressure_model import NO_STATIC, psi, setting_pa, solution
+from ifclint.rules.supply.shutoff import before_branches
 
 
 def table_pressure_psi(
@@ -43,13 +48,9 @@ def table_row(
 
 def table_units(row: Row, length_ft: float) -> tuple[float, float] | None:
     """(length of the column, fixture units): the column of the next longer length."""
-    columns = sorted(
-        float(name.removeprefix("wsfu_").removesuffix("_ft"))
-        for name in row.values
-        if name.startswith("wsfu_")
-    )
-    column = next((c for c in columns if c >= length_ft - 1e-6), None)
-    return None if column is None else (column, row.number(f"wsfu_{column:g}_ft"))
+    series = row.series("wsfu")
+    column = next((c for c in sorted(series) if at_most(length_ft, c, "ft")), None)
+    return None if column is None else (column, series[column])
 
 
 @rule(
@@ -67,72 +68,85 @@ def supply_by_table(service: WaterService, context: Context) -> Answer:
     remote fixture. The calculation is accepted in its place, so what does not pass here is said as
     advice.
     """
-    made, solved, supply = demand(context), solution(context), service.supply
-    segments = first_lines(service)
-    sizes = [
-        segment.size_in for segment in segments if segment.size_in is not None and segment.pipes
-    ]
-    meter = next(
-        (e for segment in segments for e in segment.elements if e.role is Role.METER), None
-    )
-    if not segments or not supply.fixtures:
+    solved, first = solution(context), before_branches(service)
+    if not first or not service.supply.fixtures:
         return NOT_APPLICABLE
     if solved.main_pa is None:
-        return unverified(
-            "The supply cannot be looked up in the table", solved, "water.static_pressure",
-            click=service.element_ids,
-        )  # fmt: skip
+        message = "The supply cannot be looked up in the table"
+        return unverified(message, NO_STATIC, context, service.element_ids)
+    meter = next((e for e in first if e.role is Role.METER), None)
+    sizes = [e.size_in for e in first if e.role is Role.PIPE and e.size_in is not None]
     if meter is None or meter.size_in is None or not sizes:
-        return Answer(
-            Outcome.UNVERIFIED,
+        return checks.unverified(
             "The table needs the nominal sizes of meter and building supply.",
-            remedy="Model the meter, and give meter and supply a nominal size.",
-            elements=(meter.guid if meter is not None else service.element.guid,),
+            "Model the meter, and give meter and supply a nominal size.",
+            (meter.guid if meter is not None else service.element.guid,),
         )
-    table = context.code.table("meter_and_supply")
-    setting = _setting_psi(service, context)
+    entry = _entry(service, context, solved.main_pa, meter.size_in, max(sizes))
+    row = table_row(context, entry.pressure_psi, entry.meter_in, entry.supply_in)
+    found = table_units(row, entry.length_ft) if row is not None else None
+    sized = f"{trade_size(entry.meter_in)} meter"
+    units = Measure(entry.units, "WSFU")
+    if row is None or found is None:
+        return advise(
+            f"The table lists no {sized} with {trade_size(entry.supply_in)} supply at "
+            f"{entry.pressure_psi:.0f} psi and {entry.length_ft:.0f} ft; the calculation alone "
+            "speaks.",
+            "Rely on the calculated pressures, or choose a meter and supply of the table.",
+            steps=entry.steps, measured=units,
+        )  # fmt: skip
+    column, most = found
+    column_words = f"{sized}, {trade_size(entry.supply_in)} supply, column of {column:.0f} ft"
+    return check(
+        entry.units,
+        at_most=row.limit(f"wsfu_{column:g}_ft", "WSFU"),
+        message=f"By the table this supply carries {number_text(most)} WSFU; the building has "
+        f"{number_text(entry.units)}.",
+        remedy=lambda: _remedy(context, entry),
+        steps=entry.steps,
+        limit_step=column_words,
+        wrong=Outcome.ADVISORY,
+    )
+
+
+@dataclass(frozen=True)
+class Entry:
+    """What the table is entered with, and the arithmetic that led there."""
+
+    meter_in: float
+    supply_in: float  # the table's size is that behind the meter
+    pressure_psi: float
+    length_ft: float
+    units: float
+    steps: tuple[Step, ...]
+
+
+def _entry(
+    service: WaterService, context: Context, main_pa: float, meter_in: float, supply_in: float
+) -> Entry:
     share = context.code.limit("supply_regulated_share")
     head = context.code.limit("head_psi_per_ft_table")
-    high = max(solved.at(t).elevation_m for f in supply.fixtures for t in f.taps)
-    rise = (high - solved.main_z_m) / M_PER_FT
-    available = table_pressure_psi(psi(solved.main_pa), rise, head.value, setting, share.value)
-    length = max((t.connection.length_m or 0.0) for f in supply.fixtures for t in f.taps) / M_PER_FT
-    units = sum(made.wsfu[x.number] for x in supply.segments if x.above is None)
-    supply_in = max(sizes)  # the table's size is that behind the meter
-    row = table_row(context, available, meter.size_in, supply_in)
-    found = table_units(row, length) if row is not None else None
-    steps = [
-        Step("Static pressure of the main", psi(solved.main_pa), "psi", "job file"),
-        *([Step(f"{share.value:.0%} of the regulator's setting", share.value * setting, "psi",
-                share.clause)] if setting is not None else []),
+    made, solved, taps = demand(context), solution(context), [
+        tap for fixture in service.supply.fixtures for tap in fixture.taps
+    ]  # fmt: skip
+    setting = _setting_psi(service, context)
+    rise = (max(solved.at(t).elevation_m for t in taps) - solved.main_z_m) / M_PER_FT
+    available = table_pressure_psi(psi(main_pa), rise, head.value, setting, share.value)
+    length = max((t.connection.length_m or 0.0) for t in taps) / M_PER_FT
+    units = sum(made.wsfu[x.number] for x in service.supply.segments if x.above is None)
+    regulated = [] if setting is None else [
+        Step(f"{share.value:.0%} of the regulator's setting", share.value * setting, "psi",
+             share.clause)
+    ]  # fmt: skip
+    steps = (
+        Step("Static pressure of the main", psi(main_pa), "psi", "job file"),
+        *regulated,
         Step(f"less {head.value:g} psi a foot for {rise:.1f} ft: available", available, "psi",
              head.clause),
         Step("Developed length to the most remote fixture", length, "ft"),
         Step("Fixture units of the building", units, "WSFU"),
-    ]  # fmt: skip
-    if row is None or found is None:
-        return Answer(
-            Outcome.ADVISORY,
-            f"The table lists no {trade_size(meter.size_in)} meter with {trade_size(supply_in)} "
-            f"supply at {available:.0f} psi and {length:.0f} ft; the calculation alone speaks.",
-            Measure(units, "WSFU"), None,
-            "Rely on the calculated pressures, or choose a meter and supply of the table.",
-            tuple(steps),
-        )  # fmt: skip
-    column, most = found
-    steps.append(Step(
-        f"{trade_size(meter.size_in)} meter, {trade_size(supply_in)} supply, column of "
-        f"{column:.0f} ft", most, "WSFU", table.clause,
-    ))  # fmt: skip
-    if units <= most:
-        return PASS
-    return Answer(
-        Outcome.ADVISORY,
-        f"By the table this supply carries {number_text(most)} WSFU; the building has "
-        f"{number_text(units)}.",
-        Measure(units, "WSFU"), Measure(most, "WSFU", "at most"),
-        _remedy(context, available, length, units), tuple(steps), clause=row.clause,
     )  # fmt: skip
+    return Entry(meter_in, supply_in, available, length, units, steps)
 
 
 def _setting_psi(service: WaterService, context: Context) -> float | None:
@@ -142,20 +156,17 @@ def _setting_psi(service: WaterService, context: Context) -> float | None:
     return next((psi(s) for s in settings if s is not None), None)
 
 
-def _remedy(context: Context, available: float, length: float, units: float) -> str:
+def _remedy(context: Context, entry: Entry) -> str:
     """The smallest meter and supply of the table that carry the load."""
-    rows = sorted(
-        context.code.table("meter_and_supply").rows,
-        key=lambda r: (r.number("supply_in"), r.number("meter_in")),
-    )
-    for row in rows:
-        fits = table_row(context, available, row.number("meter_in"), row.number("supply_in"))
-        found = table_units(row, length) if fits is row else None
-        if found is not None and found[1] >= units:
+    rows = context.code.table("meter_and_supply").rows
+    for row in sorted(rows, key=lambda r: (r.number("supply_in"), r.number("meter_in"))):
+        meter, supply = row.number("meter_in"), row.number("supply_in")
+        fits = table_row(context, entry.pressure_psi, meter, supply) is row
+        found = table_units(row, entry.length_ft) if fits else None
+        if found is not None and at_most(entry.units, found[1], "WSFU"):
             return (
-                f"By the table, a {trade_size(row.number('meter_in'))} meter with a "
-                f"{trade_size(row.number('supply_in'))} supply; or rely on the pressures "
-                "calculated."
+                f"By the table, a {trade_size(meter)} meter with a {trade_size(supply)} supply; or "
+                "rely on the pressures calculated."
             )
     return "Rely on the calculated pressures: the table lists nothing large enough."
 
