@@ -26,7 +26,8 @@ LAYERS = (
 )
 # The same within the reader: from what puts a model together down to plain data.
 READER = (
-    "reading", "file_reader", "making", "building", "joints", "facts", "shape", "step", "elements",
+    "reading", "file_reader", "element_builder", "building", "joints", "facts", "shape", "step",
+    "elements",
 )  # fmt: skip
 # What is used across layers for its words alone.
 ELEMENTS = "ifclint.ifc.elements"
