@@ -7,6 +7,7 @@ from typing import Any
 
 from ifclint.ifc.building.architecture import ArchitectureReader, exterior_reader
 from ifclint.ifc.building.spatial import SpatialReader
+from ifclint.ifc.element_builder import STANDING, ElementBuilder
 from ifclint.ifc.elements import Box, Model, Note, Role
 from ifclint.ifc.facts.describing import Describer
 from ifclint.ifc.facts.occurrences import OccurrenceFinder
@@ -16,7 +17,6 @@ from ifclint.ifc.facts.systems import SystemReader
 from ifclint.ifc.facts.vocabulary import Vocabulary
 from ifclint.ifc.joints.ports import PortReader
 from ifclint.ifc.joints.stated import stated_joints
-from ifclint.ifc.making import STANDING, ElementMaker
 from ifclint.ifc.shape.placement import Placements, points
 from ifclint.ifc.shape.shapes import ShapeReader
 from ifclint.ifc.step.damage import DAMAGE
@@ -69,7 +69,7 @@ class FileReader:
             library.rare, text, self._relations, properties, systems, describer,
             self._shapes.round_profile,
         )  # fmt: skip
-        self._maker = ElementMaker(
+        self._maker = ElementBuilder(
             number, model, boxes, self._relations, properties, self._placements, self._shapes,
             prototypes,
         )  # fmt: skip

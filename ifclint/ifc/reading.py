@@ -8,8 +8,8 @@ from typing import Any
 
 from ifclint.errors import InputError
 from ifclint.gc_pause import collector_paused
-from ifclint.ifc.building.together import Together
-from ifclint.ifc.building.whereabouts import complete_places
+from ifclint.ifc.building.federation import Federation
+from ifclint.ifc.building.spatial_assignment import assign_storeys_and_spaces
 from ifclint.ifc.elements import Box, Model, PropertyFact
 from ifclint.ifc.facts.fitting_kinds import set_kinds_and_sizes
 from ifclint.ifc.facts.job_words import check_words
@@ -21,7 +21,7 @@ from ifclint.ifc.file_reader import FileReader
 from ifclint.ifc.joints.crossings import note_crossings
 from ifclint.ifc.joints.duplicates import note_duplicates, note_identities
 from ifclint.ifc.joints.joining import join_free_ends
-from ifclint.ifc.joints.reaching import name_services
+from ifclint.ifc.joints.nearby import name_services
 from ifclint.ifc.step.damage import DAMAGE
 from ifclint.ifc.step.opening import EXPORT_AGAIN, OpenedFile, opened
 from ifclint.ifc.step.text import clean
@@ -44,7 +44,7 @@ def read_model(
     words = vocabulary(vocabulary_extra, brought)
     model = Model(joining_tolerance_m=joining_tolerance_m)
     boxes: dict[int, Box] = {}
-    together = Together(model, boxes)
+    federation = Federation(model, boxes)
     with collector_paused():
         for number, path in enumerate(paths):
             if progress:
@@ -54,13 +54,13 @@ def read_model(
                     raise InputError(f"{path} is given twice, or as a copy: name it once.")
                 _read_file(file, number, words, model, boxes)
                 if len(paths) > 1:
-                    together.add(file)
+                    federation.add(file)
         join_free_ends(model, boxes)
         join_showers(model)
         spread(model.elements, model.joints)
         name_services(model)
         set_kinds_and_sizes(model)
-        complete_places(model)
+        assign_storeys_and_spaces(model)
         note_crossings(model)
         note_duplicates(model)
         note_identities(model)

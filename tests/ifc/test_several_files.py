@@ -8,8 +8,8 @@ import zipfile
 import pytest
 
 from ifclint.ifc import read
+from ifclint.ifc.building.federation import CHECK
 from ifclint.ifc.building.georeference import Georeference
-from ifclint.ifc.building.together import CHECK
 from tests.ifc.small_models import SmallModel
 from tests.ifc.test_reading import bathroom
 

@@ -6,9 +6,9 @@ import math
 from collections import defaultdict
 
 from ifclint.ifc.elements import Box, Element, End, Model, Role
-from ifclint.ifc.joints.meeting import JOINABLE, FreeEnd, allowed, join, position_of
-from ifclint.ifc.joints.middles import ASIDE_IN_TOLERANCES, IN_LINE, Middles
-from ifclint.ifc.joints.rays import PARALLEL, ray_of
+from ifclint.ifc.joints.end_directions import PARALLEL, ray_of
+from ifclint.ifc.joints.fitting_centers import ASIDE_IN_TOLERANCES, IN_LINE, FittingCenters
+from ifclint.ifc.joints.free_ends import JOINABLE, FreeEnd, allowed, join, position_of
 from ifclint.ifc.joints.touching import ends_inside, zones_of
 from ifclint.ifc.shape.placement import dot
 
@@ -29,7 +29,7 @@ def bridge_gaps(model: Model, free: list[FreeEnd], boxes: dict[int, Box]) -> lis
     facing = _facing(model, [f for f in free if model.elements[f[0]].role in FACES])
     if not facing:
         return free
-    middles = Middles(model, BETWEEN)
+    middles = FittingCenters(model, BETWEEN)
     inside = ends_inside(
         model, sorted(at for pair in facing for at in pair), zones_of(model, boxes)
     )

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections import defaultdict
 
 from ifclint.ifc.elements import Box, Joint, Model, Note, Role
+from ifclint.ifc.joints.fitting_centers import join_to_fitting_centers
+from ifclint.ifc.joints.free_ends import DRAWN, FreeEnd, allowed, free_ends, join, position_of
 from ifclint.ifc.joints.gaps import bridge_gaps
-from ifclint.ifc.joints.meeting import DRAWN, FreeEnd, allowed, free_ends, join, position_of
-from ifclint.ifc.joints.middles import join_to_middles
-from ifclint.ifc.joints.reaching import join_at_placements, join_beside, outlets_of_stops
-from ifclint.ifc.joints.sides import join_to_sides
+from ifclint.ifc.joints.nearby import join_at_placements, join_beside, outlets_of_stops
+from ifclint.ifc.joints.tees import join_tees
 from ifclint.ifc.joints.touching import hang_disposers, join_to_boxes, without_tips
 
 CLOSED = frozenset({"", "cap", "closet-flange"})  # fittings with one opening, or who knows
@@ -28,8 +28,8 @@ def join_free_ends(model: Model, boxes: dict[int, Box]) -> None:
         free = without_tips(model, free, drawn, boxes)
         free = _join_pairs(model, free)
         free = bridge_gaps(model, free, boxes)
-        free = join_to_middles(model, free, boxes)
-        free = join_to_sides(model, free)
+        free = join_to_fitting_centers(model, free, boxes)
+        free = join_tees(model, free)
         free = join_to_boxes(model, free, boxes)
         stops = outlets_of_stops(model, boxes)
         drawn |= {i for i, _ in stops}

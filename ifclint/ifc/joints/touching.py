@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 
 from ifclint.ifc.elements import Box, End, Model, Point, Role
-from ifclint.ifc.joints.meeting import FreeEnd, join, may_join, position_of
+from ifclint.ifc.joints.free_ends import FreeEnd, join, may_join, position_of
 
 SEVERAL_SYSTEMS = frozenset({Role.FIXTURE, Role.APPLIANCE, Role.HEATER, Role.TANK})
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from ifclint.ifc.elements import Box, Point
-from ifclint.ifc.shape.corners import CornerReader
+from ifclint.ifc.shape.bounding_boxes import BoundingBoxReader
 from ifclint.ifc.shape.curves import CurveReader
 from ifclint.ifc.shape.extrusions import boxes, read_extrusions, straight_axes
 from ifclint.ifc.shape.items import ItemReader
@@ -37,7 +37,7 @@ class ShapeReader:
         self._curves = CurveReader(library, text, placements, units.length, angle)
         self._profiles = ProfileReader(library, text, placements, self._curves, units.length)
         items = ItemReader(text, placements, self._shown, units.length)
-        self._corners = CornerReader(items, placements, self._profiles, units.length)
+        self._corners = BoundingBoxReader(items, placements, self._profiles, units.length)
         self._solids = SolidReader(
             items, placements, self._curves, self._profiles, units.length, angle
         )

@@ -7,7 +7,7 @@ from ifclint.ifc.facts.describing import Occurrence, Said
 from ifclint.ifc.facts.notes import LABEL, about
 from ifclint.ifc.facts.properties import NO_FACTS, Facts, PropertyReader
 from ifclint.ifc.facts.prototypes import PrototypeMaker
-from ifclint.ifc.joints.meeting import DRAWN, WITHOUT_PORTS
+from ifclint.ifc.joints.free_ends import DRAWN, WITHOUT_PORTS
 from ifclint.ifc.joints.ports import axis_ends, leg_ends
 from ifclint.ifc.shape.curves import developed_length
 from ifclint.ifc.shape.placement import Frame, Placements, to_world
@@ -30,7 +30,7 @@ WITHOUT_BOX = Note(
 )
 
 
-class ElementMaker:
+class ElementBuilder:
     """Makes the elements of one file. What the user should know of them is noted in the model;
     the boxes of elements of which nothing else is known are kept by their index in it."""
 

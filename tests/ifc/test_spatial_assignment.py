@@ -5,7 +5,7 @@ from __future__ import annotations
 import time
 
 from ifclint.ifc import read
-from ifclint.ifc.building.whereabouts import complete_places
+from ifclint.ifc.building.spatial_assignment import assign_storeys_and_spaces
 from ifclint.ifc.elements import Element, End, Model, Role, Space, Storey
 from tests.ifc.small_models import SmallModel
 
@@ -21,7 +21,9 @@ def pipe(start, end) -> Element:
 
 
 def placed(element: Element, *spaces: Space) -> Element:
-    complete_places(Model(elements=[element], spaces=list(spaces), storeys=[UPPER, GROUND]))
+    assign_storeys_and_spaces(
+        Model(elements=[element], spaces=list(spaces), storeys=[UPPER, GROUND])
+    )
     return element
 
 
@@ -94,6 +96,6 @@ def test_fifty_thousand_elements_and_five_hundred_spaces_take_a_moment():
     ]  # fmt: skip
     elements = [at(i % 100 + 0.5, i // 100 % 80 + 0.5, i % 29 / 10) for i in range(50_000)]
     start = time.perf_counter()
-    complete_places(Model(elements=elements, spaces=spaces, storeys=[GROUND]))
+    assign_storeys_and_spaces(Model(elements=elements, spaces=spaces, storeys=[GROUND]))
     assert time.perf_counter() - start < 5  # about 0.3 s; a loop over all pairs takes minutes
     assert all(e.space == f"{int(e.position[0] // 4)}-{int(e.position[1] // 4)}" for e in elements)

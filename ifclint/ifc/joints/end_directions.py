@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 
 from ifclint.ifc.elements import Model, Point, Role
-from ifclint.ifc.joints.meeting import FreeEnd, position_of
+from ifclint.ifc.joints.free_ends import FreeEnd, position_of
 from ifclint.ifc.shape.placement import dot, unit
 
 PARALLEL = math.cos(math.radians(5.0))  # how far two lines may turn from one another

@@ -6,11 +6,11 @@ import math
 from collections import defaultdict
 
 from ifclint.ifc.elements import Element, End, Model, Point, Role
-from ifclint.ifc.joints.meeting import DRAWN, FreeEnd, allowed, join, outside_m, position_of
+from ifclint.ifc.joints.free_ends import DRAWN, FreeEnd, allowed, join, outside_m, position_of
 from ifclint.ifc.shape.placement import dot
 
 
-def join_to_sides(model: Model, free: list[FreeEnd]) -> list[FreeEnd]:
+def join_tees(model: Model, free: list[FreeEnd]) -> list[FreeEnd]:
     """Join a free end that lies on another pipe's side: the pipe gets an end there."""
     import numpy as np
     from scipy.spatial import cKDTree

@@ -22,7 +22,7 @@ from ifclint.ifc.step.text_index import Ref
 DEEPEST = 10
 
 
-class CornerReader:
+class BoundingBoxReader:
     """Corners of the items of one file, in the coordinates of the element's placement."""
 
     def __init__(

@@ -26,7 +26,7 @@ CHECK = (
 )
 
 
-class Together:
+class Federation:
     """Takes one file after the other, each as soon as it has been read into the model."""
 
     def __init__(self, model: Model, boxes: dict[int, Box]) -> None:

@@ -10,8 +10,8 @@ import math
 from collections import defaultdict
 
 from ifclint.ifc.elements import Box, Element, End, Model, Note, Point, Role
-from ifclint.ifc.joints.meeting import FreeEnd, join, may_join, outside_m, position_of
-from ifclint.ifc.joints.rays import PARALLEL, Ray, ray_of, way_between
+from ifclint.ifc.joints.end_directions import PARALLEL, Ray, ray_of, way_between
+from ifclint.ifc.joints.free_ends import FreeEnd, join, may_join, outside_m, position_of
 from ifclint.ifc.shape.placement import dot
 
 IN_LINE = frozenset({Role.FITTING, Role.VALVE, Role.METER, Role.REGULATOR, Role.PUMP})
@@ -22,7 +22,7 @@ TWO_OPENINGS = frozenset({"coupling", "reducer", "long-sweep", "short-sweep"})
 FOUR_OPENINGS = frozenset({"", "cross", "two-way-cleanout-tee"})
 
 
-class Middles:
+class FittingCenters:
     """The middles of all elements of some roles, to be found by place."""
 
     def __init__(self, model: Model, roles: frozenset[Role]) -> None:
@@ -48,7 +48,9 @@ class Middles:
         return not {ends[0][0], ends[1][0]}.issuperset(near)
 
 
-def join_to_middles(model: Model, free: list[FreeEnd], boxes: dict[int, Box]) -> list[FreeEnd]:
+def join_to_fitting_centers(
+    model: Model, free: list[FreeEnd], boxes: dict[int, Box]
+) -> list[FreeEnd]:
     """Join pipe ends to the fittings, valves ... without a box at whose middle they point.
 
     Where the file links two elements straight to one another although a pipe is drawn from one to
@@ -59,7 +61,7 @@ def join_to_middles(model: Model, free: list[FreeEnd], boxes: dict[int, Box]) ->
         return free
     spare, telling = _spare_ends(model, free)
     telling.update(boxes)
-    middles = Middles(model, IN_LINE | {Role.PIPE})
+    middles = FittingCenters(model, IN_LINE | {Role.PIPE})
     aims: dict[FreeEnd, int] = {}
     for at in drawn:
         ray = ray_of(model, at)
@@ -86,7 +88,7 @@ def _spare_ends(model: Model, free: list[FreeEnd]) -> tuple[dict[int, list[FreeE
     return spare, telling
 
 
-def _target(model: Model, ray: Ray, middles: Middles, telling: set[int]) -> int | None:
+def _target(model: Model, ray: Ray, middles: FittingCenters, telling: set[int]) -> int | None:
     """The element at whose middle an end points, the nearest; None where it tells its openings."""
     pipe = model.elements[ray.at[0]]
     found = []

@@ -20,7 +20,7 @@ from ifclint.ifc.elements import (
     Role,
     System,
 )
-from ifclint.ifc.joints.meeting import DRAWN, FreeEnd, join, position_of, system_of
+from ifclint.ifc.joints.free_ends import DRAWN, FreeEnd, join, position_of, system_of
 from ifclint.ifc.joints.touching import SEVERAL_SYSTEMS, ends_inside, enter
 
 BESIDE_M = 0.15  # from its box or, where it has none, its placement

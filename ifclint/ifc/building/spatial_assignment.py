@@ -13,7 +13,7 @@ WITHIN_M = 0.001  # an element may stand this far out of a space that it is said
 BY_ELEVATION, BY_POSITION = "by elevation", "by position"
 
 
-def complete_places(model: Model) -> None:
+def assign_storeys_and_spaces(model: Model) -> None:
     """Give elements without a storey or a space the one they stand in."""
     model.storeys.sort(key=lambda s: (s.elevation_m, s.name))
     if model.storeys:
