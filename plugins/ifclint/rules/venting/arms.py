@@ -267,7 +267,7 @@ def trap_vented(arm: TrapArm, context: Context) -> Answer:
     if arm.meets is Meets.WET_DRAIN and _method_is_known(arm, context):
         return PASS
     combination = may_be_combination(arm, context)
-    if combination is not None:
+    if combination is not None and VENTS.drawn(context):
         return combination
     return _unvented(arm, context)
 
