@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import math
 import re
 import tomllib
 from collections.abc import Mapping
@@ -11,6 +9,8 @@ from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
 from types import MappingProxyType
+
+from ifclint.engineering.data import CsvRow, read_csv
 
 HERE = Path(__file__).parent
 FROM_MEMORY = "from memory"
@@ -21,9 +21,12 @@ Value = float | str | None
 Documentation = Mapping[str, Mapping[str, str]]  # "number", "text", "series" -> column -> meaning
 
 SAID = ("source", "note", "clause", "assumes")  # columns that explain a row
-_SISTER_CODE = re.compile(r"([A-Z]{3,5}) ")
-_STANDARD = re.compile(  # a name before the number: "Acme standard 4.2", but not "Table 4.2"
-    r"(?!(?:Tables?|Sections?|Chapters?|Append|Figures?|Charts?|Footnotes?))[A-Z][A-Za-z]+ [a-z]"
+_SISTER_CODE = re.compile(r"(IFGC|IMC|IPC|IRC|IBC|UPC|UMC) (?!\d{4} )")  # published together
+_OF_YEAR = re.compile(r"\d{4}")
+_OWN_NUMBER = re.compile(  # "703.2", "P3004.1", "A 104", "Table 4.2": the code's own
+    r"[A-Z]?[A-Z]?[ .-]?\d|(?:tables?|sections?|chapters?|appendix|figures?|charts?|footnotes?)\b"
+    r"|annex\b|exceptions?\b|notes?\b",
+    re.IGNORECASE,
 )
 _SERIES = re.compile(r"([a-z]+)_(\d+(?:\.\d+)?)_[a-z]+")  # "cfh_0.75_in", "wsfu_40_ft"
 
@@ -200,19 +203,15 @@ def read_table(
     ValueError names the file and line of a cell that does not parse, an undocumented column, or a
     row without a source.
     """
-    with path.open(newline="", encoding="utf-8") as lines:
-        reader = csv.reader(lines)
-        columns = tuple(next(reader))
-        text = frozenset(c for c in columns if not is_number(c, documented))
-        rows = tuple(
-            _row(columns, cells, text, f"{path.name} line {reader.line_num}", code, clause)
-            for cells in reader
-        )
-    if unknown := set(row_key) - set(columns):
+    read = read_csv(path)
+    text = frozenset(c for c in read.columns if not is_number(c, documented))
+    rows = tuple(_row(row, text, code, clause) for row in read.rows)
+    if unknown := set(row_key) - set(read.columns):
         raise ValueError(f"{path.name}: row_key names no column {', '.join(sorted(unknown))}")
-    whole = cited(code, clause)
     return Table(
-        path.stem, title, whole, status, columns, rows, topic, used_by, tuple(row_key), text
+        key=path.stem, title=title, clause=cited(code, clause), status=status,
+        columns=read.columns, rows=rows, topic=topic, used_by=used_by, row_key=tuple(row_key),
+        text_columns=text,
     )  # fmt: skip
 
 
@@ -243,48 +242,25 @@ def fact_words() -> Mapping[str, tuple[str, str]]:
     return MappingProxyType({name: (w, u) for name, (w, u) in documented["facts"].items()})
 
 
-def _row(
-    columns: tuple[str, ...],
-    cells: list[str],
-    text: frozenset[str],
-    place: str,
-    code: str,
-    clause: str,
-) -> Row:
-    if len(cells) != len(columns):
-        raise ValueError(f"{place}: {len(cells)} cells for {len(columns)} columns")
+def _row(read: CsvRow, text: frozenset[str], code: str, clause: str) -> Row:
     values = {
-        c: _value(c, cell.strip(), c in text, place) for c, cell in zip(columns, cells, strict=True)
+        column: (cell or None) if column in text else read.number_or_none(column)
+        for column, cell in read.cells.items()
     }
-    source = str(values.get("source") or "")
+    source = read.cells.get("source", "")
     if not source:
-        raise ValueError(f"{place}: no source")
-    own_clause = str(values["clause"] or "") if "clause" in values else clause
-    if "clause" in values and not own_clause:
-        own_clause = clause
-    note = str(values.get("note") or "")
-    return Row(MappingProxyType(values), cited(code, own_clause), source, note)
-
-
-def _value(column: str, cell: str, is_text: bool, place: str) -> Value:
-    if not cell:
-        return None
-    if is_text:
-        return cell
-    try:
-        number = float(cell)
-    except ValueError:
-        raise ValueError(f"{place}: {column} is not a number: {cell}") from None
-    if not math.isfinite(number):
-        raise ValueError(f"{place}: {column} is not a finite number: {cell}")
-    return number
+        raise ValueError(f"{read.place}: no source")
+    whole = cited(code, read.cells.get("clause") or clause)
+    return Row(MappingProxyType(values), whole, source, read.cells.get("note", ""))
 
 
 def cited(code: str, clause: str) -> str:
-    """A clause with its code: "UPC 2021 703.2". "IFGC 402.4" names a sister code of that year; a
-    clause that names a standard of its own ("Acme standard 4.2") is cited as it stands."""
-    if match := _SISTER_CODE.match(clause):
-        return f"{match[1]} {code.split()[-1]} {clause[match.end() :]}" if code else clause
-    if not clause or _STANDARD.match(clause):
-        return clause
-    return f"{code} {clause}".strip()
+    """A clause with its code: "UPC 2021 703.2".
+
+    "IFGC 402.4" names a sister code of the same year. A clause that names a standard of its own
+    ("Acme standard 4.2") is cited as it stands.
+    """
+    year = code.split()[-1] if code else ""
+    if (match := _SISTER_CODE.match(clause)) and _OF_YEAR.fullmatch(year):
+        return f"{match[1]} {year} {clause[match.end() :]}"
+    return f"{code} {clause}".strip() if _OWN_NUMBER.match(clause) else clause
