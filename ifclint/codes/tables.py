@@ -9,10 +9,13 @@ from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
 from types import MappingProxyType
+from typing import Any
 
 from ifclint.engineering.data import CsvRow, read_csv
 
 HERE = Path(__file__).parent
+COLUMNS = "columns.toml"
+KINDS = ("number", "text", "series")  # of columns
 FROM_MEMORY = "from memory"
 AMENDED = "amended: "  # begins the source of an amended cell
 NO_SOURCE = "common practice, no source"
@@ -231,14 +234,36 @@ def is_number(column: str, more: Documentation | None = None) -> bool:
 @cache
 def column_documentation() -> Mapping[str, Mapping[str, str]]:
     """What every column means: "number", "text" and "series", column -> description."""
-    documented = tomllib.loads((HERE / "columns.toml").read_text(encoding="utf-8"))
-    return MappingProxyType({kind: documented[kind] for kind in ("number", "text", "series")})
+    documented = read_toml(HERE / COLUMNS)
+    return MappingProxyType({kind: documented[kind] for kind in KINDS})
+
+
+def documentation_of(folder: Path) -> Documentation:
+    """What a folder's own columns.toml says; ValueError where it speaks of what is known."""
+    own = read_toml(folder / COLUMNS)
+    if unknown := set(own) - set(KINDS):
+        raise ValueError(f"{COLUMNS}: write {', '.join(KINDS)}, not {', '.join(sorted(unknown))}")
+    known = {column for columns in column_documentation().values() for column in columns}
+    for kind in own.values():
+        if taken := known & set(kind):
+            raise ValueError(f"{COLUMNS}: {', '.join(sorted(taken))} is documented already")
+    return own
+
+
+def read_toml(path: Path) -> dict[str, Any]:
+    """What a file says, nothing where there is none; ValueError names the file."""
+    if not path.exists():
+        return {}
+    try:
+        return tomllib.loads(path.read_text(encoding="utf-8-sig"))
+    except (OSError, ValueError, RecursionError) as error:
+        raise ValueError(f"{path.name} cannot be read: {error}") from None
 
 
 @cache
 def fact_words() -> Mapping[str, tuple[str, str]]:
     """What a fact that conditions ask for is called, and its unit: name -> (words, unit)."""
-    documented = tomllib.loads((HERE / "columns.toml").read_text(encoding="utf-8"))
+    documented = read_toml(HERE / COLUMNS)
     return MappingProxyType({name: (w, u) for name, (w, u) in documented["facts"].items()})
 
 
