@@ -72,9 +72,8 @@ def joined(tables: Sequence[Table]) -> Table:
         for row in table.rows:
             key = row.text("key")
             if key in rows:
-                raise ValueError(
-                    f"limits.csv: {_place(row)} sets {key}, but {_place(rows[key])} sets it already"
-                )
+                there = _place(rows[key])
+                raise ValueError(f"{_place(row)} sets {key}, but {there} sets it already")
             rows[key] = replace(row, values=MappingProxyType({**empty, **row.values}))
     return replace(first, rows=tuple(rows.values()))
 

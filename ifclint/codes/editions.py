@@ -100,6 +100,8 @@ def contents(edition: str) -> Mapping[str, Mapping[str, Any]]:
     without = differences(edition).get("without", [])
     merged = {k: v for k, v in (contents(base) if base else {}).items() if k not in without}
     for key, own in _toml(edition, "tables.toml").items():
+        if not isinstance(own, Mapping):
+            raise ValueError(f"tables.toml, {key}: write keys and values, not {own!r}")
         merged[key] = {**merged.get(key, {}), **own}
     for key, stated in merged.items():
         _refuse_odd(f"tables.toml, {key}", stated, STATED, STATED_TOO)
@@ -163,11 +165,9 @@ def refuse_unlisted(folder: Path, stated: Mapping[str, Any]) -> None:
 
 
 def _refuse_odd(
-    place: str, stated: object, needed: tuple[str, ...], allowed: tuple[str, ...]
+    place: str, stated: Mapping[str, Any], needed: tuple[str, ...], allowed: tuple[str, ...]
 ) -> None:
     """ValueError where a key is missing, or is none that is known."""
-    if not isinstance(stated, Mapping):
-        raise ValueError(f"{place}: write keys and values, not {stated!r}")
     if lacking := [key for key in needed if key not in stated]:
         raise ValueError(f"{place} lacks {', '.join(lacking)}")
     if odd := [key for key in stated if key not in (*needed, *allowed)]:
