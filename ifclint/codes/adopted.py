@@ -159,7 +159,7 @@ def load(edition: str) -> AdoptedCode:
     folder = folder_of(edition)
     try:
         return _load(str(folder) if is_path(edition) else edition)
-    except (ValueError, OSError, InputError) as error:
+    except (ValueError, TypeError, LookupError, AttributeError, OSError, InputError) as error:
         why = str(error).rstrip(".")
         raise InputError(f"The adopted code in {folder} cannot be read: {why}.") from None
 

@@ -11,14 +11,12 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
+from ifclint.codes.provenance import FROM_MEMORY, SourceKind, source_kind
 from ifclint.engineering.data import CsvRow, read_csv
 
 HERE = Path(__file__).parent
 COLUMNS = "columns.toml"
 KINDS = ("number", "text", "series")  # of columns
-FROM_MEMORY = "from memory"
-AMENDED = "amended: "  # begins the source of an amended cell
-NO_SOURCE = "common practice, no source"
 
 Value = float | str | None
 Documentation = Mapping[str, Mapping[str, str]]  # "number", "text", "series" -> column -> meaning
@@ -54,6 +52,11 @@ class Limit:
         return f"{self.source}{carried}"
 
     @property
+    def source_kind(self) -> SourceKind:
+        """What kind of source that is, the weakest of several (see `ifclint.codes.provenance`)."""
+        return source_kind(self.source, self.carried_from, self.amended)
+
+    @property
     def from_memory(self) -> bool:
         """Whether the value was recalled and not read, or carried over from another edition."""
         return FROM_MEMORY in self.source or bool(self.carried_from)
@@ -69,6 +72,17 @@ class Row:
     note: str = ""
     carried_from: str = ""  # the edition whose row this is, where the adopted one was not seen
     amended: bool = False  # a local amendment changed a cell
+
+    @property
+    def provenance(self) -> str:
+        """Where the value comes from, as its row says it."""
+        carried = f", carried over from {self.carried_from}" if self.carried_from else ""
+        return f"{self.source}{carried}"
+
+    @property
+    def source_kind(self) -> SourceKind:
+        """What kind of source that is, the weakest of several (see `ifclint.codes.provenance`)."""
+        return source_kind(self.source, self.carried_from, self.amended)
 
     @property
     def from_memory(self) -> bool:
