@@ -37,7 +37,8 @@ class SourceKind(StrEnum):
 
 _SECOND_HAND = re.compile(  # small letters: a title ("Copper Tube Handbook") is a publication
     r"forum|quiz|magazine|handbook|field guide|trade (?:article|column)|worksheet"
-    r"|study (?:deck|notes)|course text|question-and-answer|exam-preparation|final checklist|handout|bulletin|code card"
+    r"|study (?:deck|notes)|course text|question-and-answer|exam-preparation|final checklist"
+    r"|handout|bulletin|code card"
     r"|[Ww]eb page|page on |page quoting|public page|review note|FAQ|furnace manual"
     r"|Engineering ToolBox|Journal of|longest-length example"
 )

@@ -14,6 +14,9 @@ from ifclint.codes import Change, editions, folders, load
 from ifclint.codes.editions import description
 from ifclint.codes.tables import HERE
 from ifclint.errors import InputError
+from ifclint.review import review
+
+ROOT = Path(__file__).parents[2]
 
 CODE = """
 id = "larkspur-2024"
@@ -72,6 +75,21 @@ def test_a_folder_may_be_a_whole_edition_of_its_own(city: Path) -> None:
     (city / "code.toml").write_text(CODE.replace('based_on = "upc-2021"\n', ""))
     (city / "differences.toml").unlink()
     assert load(str(city)).tables == ("grease",)
+
+
+def test_a_review_under_a_citys_folder_named_in_the_jurisdictions_file(
+    city: Path, tmp_path: Path
+) -> None:
+    (tmp_path / "larkspur.toml").write_text('adopted_code = "./larkspur-2024"\n')
+    (tmp_path / "jobs").mkdir()
+    job_file = tmp_path / "jobs" / "job.toml"
+    job_file.write_text('jurisdiction = "../larkspur.toml"\n')
+    done = review([ROOT / "models" / "smallest.ifc"], job_file)
+    assert done.adopted_code.id == "larkspur-2024"
+    assert "Grease interceptors (Larkspur 2024 Table 9)" in done.adopted_code.tables
+    assert done.job["adopted_code"] == "./larkspur-2024"
+    cited = [clause for f in done.findings if (clause := f.clause)]
+    assert not any(clause.startswith("UPC 2021") for clause in cited)
 
 
 BROKEN = [
