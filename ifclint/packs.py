@@ -164,20 +164,24 @@ def load_packs() -> Packs:
 
 def adopt(packs: Packs, code: AdoptedCode) -> tuple[Packs, AdoptedCode]:
     """The packs that go together, and the code with their tables. One that brings what is there
-    already (a section, a table, a limit, a fact) is set aside, named as a `Failure`."""
+    already (a name, a section, a table, a limit, a fact) is set aside, named as a `Failure`."""
     kept = Packs(failures=list(packs.failures))
     for pack in packs.loaded:
         try:
+            if any(other.name == pack.name for other in kept.loaded):
+                raise ValueError(f"another pack is named {pack.name}")
             with_it = Packs([*kept.loaded, pack])
             job_with(with_it.sections)
             if pack.facts:
                 check_facts(with_it.facts)
+            grown = code
             for brought in pack.tables:
-                code = code.with_tables(brought)
+                grown = grown.with_tables(brought)
         except Exception as error:
             kept.failures.append(Failure(pack.name, "", explain(error)))
         else:
             kept.loaded.append(pack)
+            code = grown
     return kept, code
 
 

@@ -72,7 +72,7 @@ def _review(
 ) -> Review:
     packs = packs or load_packs()
     the_job, written = _job(job_file, packs)
-    loaded = codes.load(_code_name(code or the_job.adopted_code), _beside(code, job_file))
+    loaded = codes.load(_code_name(code or the_job.adopted_code))
     packs, loaded = adopt(packs, loaded)
     adopted = amended(loaded, the_job)
     say = progress or (lambda what, done, total: None)
@@ -126,13 +126,8 @@ def read(
 
 def _job(job_file: Path | None, packs: Packs) -> tuple[job.Job, dict[str, Any]]:
     """The job with the sections of those packs whose sections there can be."""
-    sections = {n: kind for n, kind in packs.sections.items() if n not in job.Job.model_fields}
+    sections = job.fitting(packs.sections)
     return job.load(job_file, sections) if job_file else (job.job_with(sections)(), {})
-
-
-def _beside(code: str | None, job_file: Path | None) -> Path | None:
-    """Where the folder of an adopted code is looked for: a job file's stands beside it."""
-    return job_file.parent if code is None and job_file is not None else None
 
 
 def _read(

@@ -22,7 +22,8 @@ LAYERS = (
     ("plumbing",),
     ("network",),
     ("ifc",),
-    ("job", "codes", "engineering"),
+    ("job", "codes"),
+    ("engineering",),
     ("errors", "gc_pause"),
 )
 # The same within the reader: from what puts a model together down to plain data.
@@ -37,7 +38,17 @@ PLUMBING = (
 )  # fmt: skip
 # What is used across layers for its words alone.
 ELEMENTS = "ifclint.ifc.elements"
-FOR_PACKS = {"checks", "packs", "rule", "findings", "plumbing", "codes", "engineering", "ifc"}
+FOR_PACKS = {
+    "checks",
+    "packs",
+    "rule",
+    "findings",
+    "plumbing",
+    "job",
+    "codes",
+    "engineering",
+    "ifc",
+}
 
 
 def _level(part: str) -> int:

@@ -173,7 +173,8 @@ def test_a_table_can_differ_by_the_adopted_code(folder: Path) -> None:
     [
         ("ifclint_facts", lambda: [PropertyFact("size", "length", ("A.B",))], "fact size already"),
         ("ifclint_facts", lambda: [PropertyFact("x", "weight", ("A.B",))], "'weight', which is"),
-        ("ifclint_code_tables", lambda: [CodeTables(Path("none"), "A")] * 2 + [0], "AttributeE"),
+        ("ifclint_code_tables", lambda: [0], "AttributeE"),
+        ("ifclint_code_tables", lambda: [CodeTables(Path("none"), "A")], "no folder none"),
     ],
 )
 def test_what_does_not_go_together_is_set_aside_and_named(
@@ -187,3 +188,30 @@ def test_what_does_not_go_together_is_set_aside_and_named(
     (failure,) = kept.failures
     assert failure.pack == "acme"
     assert why in failure.reason
+
+
+def test_a_pack_that_is_set_aside_leaves_no_table_behind(folder: Path) -> None:
+    twice = [CodeTables(folder, "Acme standard"), CodeTables(folder, "Acme again")]
+    packs = Packs([make_pack("acme", acme(folder, ifclint_code_tables=lambda: twice))])
+    kept, code = adopt(packs, codes.load("upc-2021"))
+    (failure,) = kept.failures
+    assert "lining already" in failure.reason
+    assert "lining" not in code.tables
+
+
+def test_of_two_packs_of_one_name_the_second_is_set_aside(folder: Path) -> None:
+    plain = {"ifclint_code_tables": lambda: [], "ifclint_facts": lambda: []}
+    packs = Packs([make_pack("acme", acme(folder, **plain)) for _ in range(2)])
+    kept, _ = adopt(packs, codes.load("upc-2021"))
+    assert len(kept.loaded) == 1
+    assert "another pack is named acme" in kept.failures[0].reason
+
+
+def test_a_section_that_there_cannot_be_costs_no_review(folder: Path, model: Path) -> None:
+    class Lacking(Section):
+        depth: float
+
+    packs = Packs([make_pack("acme", acme(folder, ifclint_job_section=lambda: Lacking))])
+    done = review([model], code="upc-2021", packs=packs)
+    (failure,) = done.failures
+    assert "keys of section [acme] have no default: depth" in failure.reason

@@ -6,6 +6,7 @@ from ifclint.codes.changes import Change
 from ifclint.codes.compare import Difference, differences
 from ifclint.codes.editions import editions
 from ifclint.codes.fixture_units import OCCUPANCIES, FixtureUnits
+from ifclint.codes.provenance import SourceKind
 from ifclint.codes.supply_units import SupplyUnits
 from ifclint.codes.tables import Limit, Row, Table
 
@@ -18,6 +19,7 @@ __all__ = [
     "FixtureUnits",
     "Limit",
     "Row",
+    "SourceKind",
     "SupplyUnits",
     "Table",
     "differences",

@@ -5,13 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from functools import cache, cached_property
-from pathlib import Path
 
-from ifclint.codes.brought import LIMITS, CodeTables, merged, tables_of
+from ifclint.codes.brought import LIMITS, CodeTables, joined, tables_of
 from ifclint.codes.changes import Change, amend, near
-from ifclint.codes.editions import contents, description, table_of
+from ifclint.codes.editions import bases, contents, description, table_of
 from ifclint.codes.fixture_units import OCCUPANCIES, Facts, FixtureUnits, look_up
-from ifclint.codes.folders import folder_of, is_path
+from ifclint.codes.folders import OURS, folder_of, is_path
 from ifclint.codes.supply_units import SupplyUnits, look_up_supply
 from ifclint.codes.tables import Limit, Row, Table
 from ifclint.errors import InputError
@@ -64,22 +63,24 @@ class AdoptedCode:
 
     def _unamended(self, key: str) -> Table:
         brought = [table for table in self.brought if table.key == key]
-        if key not in contents(self._edition):
-            return brought[0]
-        own = table_of(self._edition, key)
-        return merged(own, brought) if key == LIMITS else own
+        own = [table_of(self._edition, key)] if key in contents(self._edition) else []
+        tables = [*own, *brought]
+        return joined(tables) if key == LIMITS else tables[0]
 
     def with_tables(self, brought: CodeTables) -> AdoptedCode:
         """This code with the tables and limits of a rule pack beside its own.
 
-        ValueError where the pack brings a table, or sets a limit, that is there already.
+        ValueError where the pack brings a table, or sets a limit, that is there already, or where
+        its folder does not hold what it should.
         """
         tables = tables_of(brought, self.id, self.family)
         for table in tables:
             if table.key != LIMITS and table.key in self.tables:
-                raise ValueError(f"{self.id} has a table {table.key} already")
+                place = f"{brought.citation}, {table.key}.csv"
+                raise ValueError(f"{place}: {self.id} has a table {table.key} already")
         made = replace(self, brought=(*self.brought, *tables))
-        made.table(LIMITS)
+        if LIMITS in made.tables:
+            made.table(LIMITS)
         return made
 
     def limit(self, key: str) -> Limit:
@@ -88,10 +89,7 @@ class AdoptedCode:
             row = self.table("limits").one(key=key)
             if row is None:
                 raise KeyError(f"{self.id} sets no limit {key}")
-            self._limits[key] = Limit(
-                key, row.number("value"), row.text("unit"),
-                row.clause, row.source, row.note, row.carried_from, row.amended,
-            )  # fmt: skip
+            self._limits[key] = replace(row.limit("value", row.text("unit")), key=key)
         return self._limits[key]
 
     def limit_or_none(self, key: str) -> Limit | None:
@@ -153,26 +151,29 @@ class AdoptedCode:
         return next((r for r in rows if r.text("occupancy") in ("", occupancy)), None)
 
 
-def load(edition: str, beside: Path | None = None) -> AdoptedCode:
-    """An adopted code by its name, or by the path of its folder, looked for beside `beside`.
+def load(edition: str) -> AdoptedCode:
+    """An adopted code by its name, or by the path of its folder.
 
     InputError where there is none, or where its folder does not hold what it should.
     """
-    folder = folder_of(edition, beside)
+    folder = folder_of(edition)
     try:
-        return _load(folder.name, str(folder) if is_path(edition) else "")
-    except (KeyError, ValueError, TypeError, OSError) as error:
-        raise InputError(f"The adopted code in {folder} cannot be read: {error}.") from None
+        return _load(str(folder) if is_path(edition) else edition)
+    except (ValueError, TypeError, LookupError, AttributeError, OSError, InputError) as error:
+        why = str(error).rstrip(".")
+        raise InputError(f"The adopted code in {folder} cannot be read: {why}.") from None
 
 
 @cache
-def _load(name: str, folder: str) -> AdoptedCode:
-    stated = description(folder or name)
+def _load(edition: str) -> AdoptedCode:
+    bases(edition)
+    stated = description(edition)
     code = AdoptedCode(
-        stated["id"], stated["family"], stated["short"], stated["title"], stated["edition"],
-        stated["publisher"], stated.get("based_on", ""), folder=folder,
+        id=stated["id"], family=stated["family"], short=stated["short"], title=stated["title"],
+        edition=stated["edition"], publisher=stated["publisher"],
+        based_on=stated.get("based_on", ""), folder=edition if is_path(edition) else "",
     )  # fmt: skip
-    if folder:  # ours are read when first asked for; tests read them all
+    if folder_of(edition).parent != OURS:  # ours are read when first asked for; tests read them all
         for key in code.tables:
             code.table(key)
     return code

@@ -2,26 +2,27 @@
 
 A folder holds one CSV file a table, tables.toml that describes them and, where a table has columns
 of its own, columns.toml that documents those, all in the form of an edition's folder. A table may
-differ by the code adopted: the file in a folder named as the edition ("upc-2021") or as its family
-("upc") goes before the one beside tables.toml. limits.csv adds to the limits of the code.
+differ by the code adopted: the file in a folder named as the edition ("irc-2021"), as the code
+("irc") or as its family ("ipc") goes before the one beside tables.toml. limits.csv adds to the
+limits of the code.
 """
 
 from __future__ import annotations
 
-import tomllib
-from collections.abc import Iterable
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
+from types import MappingProxyType
 
-from ifclint.codes.editions import read_described
-from ifclint.codes.tables import Table
+from ifclint.codes.editions import read_described, refuse_unlisted
+from ifclint.codes.tables import Row, Table, Value, documentation_of, read_toml
 
 LIMITS = "limits"
 LIMITS_ENTRY = {
     "title": "Single limits of rule packs", "clause": "", "status": "as the pack states them",
     "topic": "rule packs", "used_by": "the pack that brings them", "row_key": ["key"],
 }  # fmt: skip
+LIMITS_COLUMNS = ("key", "value", "unit", "clause")  # those that a limit cannot be without
 
 
 @dataclass(frozen=True)
@@ -34,35 +35,49 @@ class CodeTables:
 
 def tables_of(brought: CodeTables, edition: str, family: str) -> list[Table]:
     """The tables of a folder under an adopted code. ValueError names the file that is wrong."""
-    documented = _toml(brought.folder / "columns.toml")
-    stated = _toml(brought.folder / "tables.toml")
-    if _file(brought.folder, LIMITS, edition, family).exists():
-        stated = {LIMITS: LIMITS_ENTRY, **stated}
+    try:
+        return _tables(brought, (edition, edition.partition("-")[0], family))
+    except (ValueError, OSError) as error:
+        raise ValueError(f"{brought.citation}: {error}") from None
+
+
+def _tables(brought: CodeTables, names: Sequence[str]) -> list[Table]:
+    folder = brought.folder
+    if not folder.is_dir():
+        raise ValueError(f"there is no folder {folder}")
+    documented = documentation_of(folder)
+    stated = {LIMITS: LIMITS_ENTRY, **read_toml(folder / "tables.toml")}
+    homes = [home for home in (*(folder / name for name in names), folder) if home.is_dir()]
+    for home in homes:
+        refuse_unlisted(home, stated)
     found = []
     for key, entry in stated.items():
-        path = _file(brought.folder, key, edition, family)
-        if path.exists():  # a table may be there for some codes alone
+        files = (home / f"{key}.csv" for home in homes)
+        if path := next((file for file in files if file.exists()), None):
             found.append(read_described(path, entry, brought.citation, documented))
+        elif key != LIMITS and not any(folder.glob(f"*/{key}.csv")):
+            raise ValueError(f"tables.toml tells of a table {key}, but there is no {key}.csv")
+    for table in found:
+        if table.key == LIMITS and (lacking := set(LIMITS_COLUMNS) - set(table.columns)):
+            raise ValueError(f"limits.csv lacks {', '.join(sorted(lacking))}")
     return found
 
 
-def merged(limits: Table, more: Iterable[Table]) -> Table:
-    """The limits of a code with those of rule packs. ValueError for one that both set."""
-    rows = list(limits.rows)
+def joined(tables: Sequence[Table]) -> Table:
+    """The limits of a code with those of rule packs. ValueError for one that two set."""
+    first, *more = tables
+    rows = {row.text("key"): row for row in first.rows}
+    empty: dict[str, Value] = dict.fromkeys(first.columns)
     for table in more:
-        known = {row.text("key") for row in rows}
         for row in table.rows:
-            if row.text("key") in known:
-                raise ValueError(f"limits.csv: {limits.clause} sets {row.text('key')} already")
-            empty = dict.fromkeys(limits.columns)
-            rows.append(replace(row, values={**empty, **row.values}))
-    return replace(limits, rows=tuple(rows))
+            key = row.text("key")
+            if key in rows:
+                there = _place(rows[key])
+                raise ValueError(f"{_place(row)} sets {key}, but {there} sets it already")
+            rows[key] = replace(row, values=MappingProxyType({**empty, **row.values}))
+    return replace(first, rows=tuple(rows.values()))
 
 
-def _file(folder: Path, key: str, edition: str, family: str) -> Path:
-    own = (folder / name / f"{key}.csv" for name in (edition, family))
-    return next((path for path in own if path.exists()), folder / f"{key}.csv")
-
-
-def _toml(path: Path) -> dict[str, Any]:
-    return tomllib.loads(path.read_text(encoding="utf-8")) if path.exists() else {}
+def _place(row: Row) -> str:
+    """Where a limit stands: its clause, or its source where no clause has it."""
+    return row.clause or row.source

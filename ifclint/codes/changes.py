@@ -12,7 +12,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from types import MappingProxyType
 
-from ifclint.codes.tables import AMENDED, Row, Table, Value
+from ifclint.codes.provenance import AMENDED
+from ifclint.codes.tables import Row, Table, Value
 from ifclint.errors import InputError
 
 

@@ -28,7 +28,6 @@ a folder of its own, named in tables.toml by `shared`.
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping
 from dataclasses import replace
 from functools import cache
@@ -36,22 +35,62 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
-from ifclint.codes.changes import find_row, key_text
-from ifclint.codes.folders import folder_of, installed
-from ifclint.codes.tables import Documentation, Row, Table, Value, cited, read_table
+from ifclint.codes.changes import find_row, key_text, near
+from ifclint.codes.folders import DESCRIPTION, folder_of, installed, is_path
+from ifclint.codes.tables import (
+    Documentation,
+    Row,
+    Table,
+    Value,
+    cited,
+    documentation_of,
+    read_table,
+    read_toml,
+)
 
 Differences = Mapping[str, Any]
+
+FAMILIES = ("upc", "ipc")  # how pipes are sized
+DESCRIBED = ("id", "family", "short", "title", "edition", "publisher")
+STATED = ("title", "clause", "status", "row_key")  # what tables.toml has of every table
+STATED_TOO = ("topic", "used_by", "shared")
+DIFFERING = {
+    "change": ("table", "row", "set", "source"),
+    "add": ("table", "row", "source"),
+    "remove": ("table", "row", "source"),
+}
 
 
 def editions() -> list[str]:
     """The names of all installed adopted codes."""
-    return sorted(installed())
+    return sorted(installed().folders)
 
 
 @cache
 def description(edition: str) -> Mapping[str, str]:
-    """What an edition is called, from its code.toml."""
-    return MappingProxyType(_toml(edition, "code.toml"))
+    """What an edition is called, from its code.toml; ValueError where that is not whole."""
+    home = folder_of(edition)
+    stated = read_toml(home / DESCRIPTION)
+    _refuse_odd(DESCRIPTION, stated, DESCRIBED, ("based_on",))
+    if not all(isinstance(value, str) and value for value in stated.values()):
+        raise ValueError(f"{DESCRIPTION}: write every value as text")
+    if stated["id"] != home.name:
+        raise ValueError(f"{DESCRIPTION}: id is {stated['id']!r}, but the folder is {home.name!r}")
+    if stated["family"] not in FAMILIES:
+        raise ValueError(f"{DESCRIPTION}: family is {stated['family']!r}: write upc or ipc")
+    return MappingProxyType(stated)
+
+
+def bases(edition: str) -> tuple[str, ...]:
+    """The editions that one is based on, nearest first; ValueError where there are none such."""
+    found: list[str] = []
+    while edition := description(edition).get("based_on", ""):
+        if is_path(edition) or edition not in installed().folders:
+            raise ValueError(f"based_on is {edition!r}: {near(edition, editions())}")
+        if edition in found:
+            raise ValueError(f"based_on leads from {edition} back to {edition}")
+        found.append(edition)
+    return tuple(found)
 
 
 @cache
@@ -61,14 +100,31 @@ def contents(edition: str) -> Mapping[str, Mapping[str, Any]]:
     without = differences(edition).get("without", [])
     merged = {k: v for k, v in (contents(base) if base else {}).items() if k not in without}
     for key, own in _toml(edition, "tables.toml").items():
+        if not isinstance(own, Mapping):
+            raise ValueError(f"tables.toml, {key}: write keys and values, not {own!r}")
         merged[key] = {**merged.get(key, {}), **own}
+    for key, stated in merged.items():
+        _refuse_odd(f"tables.toml, {key}", stated, STATED, STATED_TOO)
+    refuse_unlisted(folder_of(edition), merged)
     return MappingProxyType(merged)
 
 
 @cache
 def differences(edition: str) -> Differences:
     """The differences of an edition from the one it is based on."""
-    return _toml(edition, "differences.toml")
+    found = _toml(edition, "differences.toml")
+    base = description(edition).get("based_on", "")
+    known = {*(contents(base) if base else ()), *_toml(edition, "tables.toml")}
+    for kind, entries in found.items():
+        if kind not in (*DIFFERING, "without"):
+            raise ValueError(f"differences.toml: {kind!r}: {near(kind, (*DIFFERING, 'without'))}")
+        for entry in entries if kind in DIFFERING else ():
+            _refuse_odd(f"differences.toml, {kind}", entry, DIFFERING[kind], ("note", "set"))
+        named = [e["table"] for e in entries] if kind in DIFFERING else entries
+        for key in named:
+            if key not in known:
+                raise ValueError(f"differences.toml, {kind}: no table {key!r}: {near(key, known)}")
+    return found
 
 
 @cache
@@ -81,21 +137,41 @@ def _read(edition: str, key: str, stated: Mapping[str, Any], short: str) -> Tabl
     home = folder_of(edition)
     shared = _toml(edition, "tables.toml").get(key, {}).get("shared")
     path = (home.parent / shared if shared else home) / f"{key}.csv"
+    base = description(edition).get("based_on", "")
     if path.exists():
-        table = read_described(path, stated, short)
-    else:
-        base = description(edition)["based_on"]
+        table = read_described(path, stated, short, documentation_of(home))
+    elif base:
         table = _carried(_read(base, key, stated, short), base)
+    else:
+        raise ValueError(f"tables.toml tells of a table {key}, but there is no {path.name}")
     return _apply(table, differences(edition), short)
 
 
 def read_described(
-    path: Path, stated: Mapping[str, Any], short: str, documented: Documentation | None = None
+    path: Path, stated: Mapping[str, Any], short: str, documented: Documentation
 ) -> Table:
     """A table by what its entry in tables.toml states of it."""
+    _refuse_odd(f"tables.toml, {path.stem}", stated, STATED, STATED_TOO)
     words = {k: v for k, v in stated.items() if k not in ("shared", "row_key")}
     key = tuple(stated["row_key"])
     return read_table(path, code=short, row_key=key, documented=documented, **words)
+
+
+def refuse_unlisted(folder: Path, stated: Mapping[str, Any]) -> None:
+    """ValueError where a folder has a CSV file that tables.toml does not tell of."""
+    for path in sorted(folder.glob("*.csv")):
+        if path.stem not in stated:
+            raise ValueError(f"tables.toml tells nothing of {path.name}")
+
+
+def _refuse_odd(
+    place: str, stated: Mapping[str, Any], needed: tuple[str, ...], allowed: tuple[str, ...]
+) -> None:
+    """ValueError where a key is missing, or is none that is known."""
+    if lacking := [key for key in needed if key not in stated]:
+        raise ValueError(f"{place} lacks {', '.join(lacking)}")
+    if odd := [key for key in stated if key not in (*needed, *allowed)]:
+        raise ValueError(f"{place}: no key {odd[0]!r}: {near(odd[0], (*needed, *allowed))}")
 
 
 def _carried(table: Table, base: str) -> Table:
@@ -135,7 +211,17 @@ def _row(table: Table, cells: Mapping[str, Value], short: str) -> Row:
 def _cells(table: Table, given: Mapping[str, Any]) -> dict[str, Value]:
     if unknown := set(given) - set(table.columns):
         raise ValueError(f"differences of {table.key}: no column {', '.join(sorted(unknown))}")
-    return {c: float(v) if table.is_number(c) and v != "" else v or None for c, v in given.items()}
+    return {c: _value(table, c, v) for c, v in given.items()}
+
+
+def _value(table: Table, column: str, given: Any) -> Value:
+    if given == "":
+        return None
+    right = (int, float) if table.is_number(column) else str
+    if isinstance(given, bool) or not isinstance(given, right):
+        kind = "a number" if table.is_number(column) else "text"
+        raise ValueError(f"differences of {table.key}: {column} holds {kind}, not {given!r}")
+    return float(given) if isinstance(given, int | float) else given
 
 
 def _of(found: Differences, kind: str, table: Table) -> list[Mapping[str, Any]]:
@@ -148,5 +234,4 @@ def _place(entry: Mapping[str, Any]) -> str:
 
 @cache
 def _toml(edition: str, name: str) -> dict[str, Any]:
-    path = folder_of(edition) / name
-    return tomllib.loads(path.read_text(encoding="utf-8")) if path.exists() else {}
+    return read_toml(folder_of(edition) / name)

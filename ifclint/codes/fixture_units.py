@@ -13,7 +13,8 @@ import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
-from ifclint.codes.tables import AMENDED, FROM_MEMORY, Row, Table, fact_words
+from ifclint.codes.provenance import AMENDED, FROM_MEMORY
+from ifclint.codes.tables import Row, Table, fact_words
 
 Facts = Mapping[str, float | str | bool]
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import math
 import re
 import tomllib
 from collections.abc import Mapping
@@ -11,19 +9,25 @@ from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
 from types import MappingProxyType
+from typing import Any
+
+from ifclint.codes.provenance import FROM_MEMORY, SourceKind, source_kind
+from ifclint.engineering.data import CsvRow, read_csv
 
 HERE = Path(__file__).parent
-FROM_MEMORY = "from memory"
-AMENDED = "amended: "  # begins the source of an amended cell
-NO_SOURCE = "common practice, no source"
+COLUMNS = "columns.toml"
+KINDS = ("number", "text", "series")  # of columns
 
 Value = float | str | None
 Documentation = Mapping[str, Mapping[str, str]]  # "number", "text", "series" -> column -> meaning
 
 SAID = ("source", "note", "clause", "assumes")  # columns that explain a row
-_SISTER_CODE = re.compile(r"([A-Z]{3,5}) ")
-_STANDARD = re.compile(  # a name before the number: "Acme standard 4.2", but not "Table 4.2"
-    r"(?!(?:Tables?|Sections?|Chapters?|Append|Figures?|Charts?|Footnotes?))[A-Z][A-Za-z]+ [a-z]"
+_SISTER_CODE = re.compile(r"(IFGC|IMC|IPC|IRC|IBC|UPC|UMC) (?!\d{4} )")  # published together
+_OF_YEAR = re.compile(r"\d{4}")
+_OWN_NUMBER = re.compile(  # "703.2", "P3004.1", "A 104", "Table 4.2": the code's own
+    r"[A-Z]?[A-Z]?[ .-]?\d|(?:tables?|sections?|chapters?|appendix|figures?|charts?|footnotes?)\b"
+    r"|annex\b|exceptions?\b|notes?\b",
+    re.IGNORECASE,
 )
 _SERIES = re.compile(r"([a-z]+)_(\d+(?:\.\d+)?)_[a-z]+")  # "cfh_0.75_in", "wsfu_40_ft"
 
@@ -48,6 +52,11 @@ class Limit:
         return f"{self.source}{carried}"
 
     @property
+    def source_kind(self) -> SourceKind:
+        """What kind of source that is, the weakest of several (see `ifclint.codes.provenance`)."""
+        return source_kind(self.source, self.carried_from, self.amended)
+
+    @property
     def from_memory(self) -> bool:
         """Whether the value was recalled and not read, or carried over from another edition."""
         return FROM_MEMORY in self.source or bool(self.carried_from)
@@ -63,6 +72,17 @@ class Row:
     note: str = ""
     carried_from: str = ""  # the edition whose row this is, where the adopted one was not seen
     amended: bool = False  # a local amendment changed a cell
+
+    @property
+    def provenance(self) -> str:
+        """Where the value comes from, as its row says it."""
+        carried = f", carried over from {self.carried_from}" if self.carried_from else ""
+        return f"{self.source}{carried}"
+
+    @property
+    def source_kind(self) -> SourceKind:
+        """What kind of source that is, the weakest of several (see `ifclint.codes.provenance`)."""
+        return source_kind(self.source, self.carried_from, self.amended)
 
     @property
     def from_memory(self) -> bool:
@@ -200,19 +220,15 @@ def read_table(
     ValueError names the file and line of a cell that does not parse, an undocumented column, or a
     row without a source.
     """
-    with path.open(newline="", encoding="utf-8") as lines:
-        reader = csv.reader(lines)
-        columns = tuple(next(reader))
-        text = frozenset(c for c in columns if not is_number(c, documented))
-        rows = tuple(
-            _row(columns, cells, text, f"{path.name} line {reader.line_num}", code, clause)
-            for cells in reader
-        )
-    if unknown := set(row_key) - set(columns):
+    read = read_csv(path)
+    text = frozenset(c for c in read.columns if not is_number(c, documented))
+    rows = tuple(_row(row, text, code, clause) for row in read.rows)
+    if unknown := set(row_key) - set(read.columns):
         raise ValueError(f"{path.name}: row_key names no column {', '.join(sorted(unknown))}")
-    whole = cited(code, clause)
     return Table(
-        path.stem, title, whole, status, columns, rows, topic, used_by, tuple(row_key), text
+        key=path.stem, title=title, clause=cited(code, clause), status=status,
+        columns=read.columns, rows=rows, topic=topic, used_by=used_by, row_key=tuple(row_key),
+        text_columns=text,
     )  # fmt: skip
 
 
@@ -232,59 +248,58 @@ def is_number(column: str, more: Documentation | None = None) -> bool:
 @cache
 def column_documentation() -> Mapping[str, Mapping[str, str]]:
     """What every column means: "number", "text" and "series", column -> description."""
-    documented = tomllib.loads((HERE / "columns.toml").read_text(encoding="utf-8"))
-    return MappingProxyType({kind: documented[kind] for kind in ("number", "text", "series")})
+    documented = read_toml(HERE / COLUMNS)
+    return MappingProxyType({kind: documented[kind] for kind in KINDS})
+
+
+def documentation_of(folder: Path) -> Documentation:
+    """What a folder's own columns.toml says; ValueError where it speaks of what is known."""
+    own = read_toml(folder / COLUMNS)
+    if unknown := set(own) - set(KINDS):
+        raise ValueError(f"{COLUMNS}: write {', '.join(KINDS)}, not {', '.join(sorted(unknown))}")
+    known = {column for columns in column_documentation().values() for column in columns}
+    for kind in own.values():
+        if taken := known & set(kind):
+            raise ValueError(f"{COLUMNS}: {', '.join(sorted(taken))} is documented already")
+    return own
+
+
+def read_toml(path: Path) -> dict[str, Any]:
+    """What a file says, nothing where there is none; ValueError names the file."""
+    if not path.exists():
+        return {}
+    try:
+        return tomllib.loads(path.read_text(encoding="utf-8-sig"))
+    except (OSError, ValueError, RecursionError) as error:
+        raise ValueError(f"{path.name} cannot be read: {error}") from None
 
 
 @cache
 def fact_words() -> Mapping[str, tuple[str, str]]:
     """What a fact that conditions ask for is called, and its unit: name -> (words, unit)."""
-    documented = tomllib.loads((HERE / "columns.toml").read_text(encoding="utf-8"))
+    documented = read_toml(HERE / COLUMNS)
     return MappingProxyType({name: (w, u) for name, (w, u) in documented["facts"].items()})
 
 
-def _row(
-    columns: tuple[str, ...],
-    cells: list[str],
-    text: frozenset[str],
-    place: str,
-    code: str,
-    clause: str,
-) -> Row:
-    if len(cells) != len(columns):
-        raise ValueError(f"{place}: {len(cells)} cells for {len(columns)} columns")
+def _row(read: CsvRow, text: frozenset[str], code: str, clause: str) -> Row:
     values = {
-        c: _value(c, cell.strip(), c in text, place) for c, cell in zip(columns, cells, strict=True)
+        column: (cell or None) if column in text else read.number_or_none(column)
+        for column, cell in read.cells.items()
     }
-    source = str(values.get("source") or "")
+    source = read.cells.get("source", "")
     if not source:
-        raise ValueError(f"{place}: no source")
-    own_clause = str(values["clause"] or "") if "clause" in values else clause
-    if "clause" in values and not own_clause:
-        own_clause = clause
-    note = str(values.get("note") or "")
-    return Row(MappingProxyType(values), cited(code, own_clause), source, note)
-
-
-def _value(column: str, cell: str, is_text: bool, place: str) -> Value:
-    if not cell:
-        return None
-    if is_text:
-        return cell
-    try:
-        number = float(cell)
-    except ValueError:
-        raise ValueError(f"{place}: {column} is not a number: {cell}") from None
-    if not math.isfinite(number):
-        raise ValueError(f"{place}: {column} is not a finite number: {cell}")
-    return number
+        raise ValueError(f"{read.place}: no source")
+    whole = cited(code, read.cells.get("clause") or clause)
+    return Row(MappingProxyType(values), whole, source, read.cells.get("note", ""))
 
 
 def cited(code: str, clause: str) -> str:
-    """A clause with its code: "UPC 2021 703.2". "IFGC 402.4" names a sister code of that year; a
-    clause that names a standard of its own ("Acme standard 4.2") is cited as it stands."""
-    if match := _SISTER_CODE.match(clause):
-        return f"{match[1]} {code.split()[-1]} {clause[match.end() :]}" if code else clause
-    if not clause or _STANDARD.match(clause):
-        return clause
-    return f"{code} {clause}".strip()
+    """A clause with its code: "UPC 2021 703.2".
+
+    "IFGC 402.4" names a sister code of the same year. A clause that names a standard of its own
+    ("Acme standard 4.2") is cited as it stands.
+    """
+    year = code.split()[-1] if code else ""
+    if (match := _SISTER_CODE.match(clause)) and _OF_YEAR.fullmatch(year):
+        return f"{match[1]} {year} {clause[match.end() :]}"
+    return f"{code} {clause}".strip() if _OWN_NUMBER.match(clause) else clause

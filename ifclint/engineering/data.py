@@ -1,14 +1,18 @@
-"""The tables kept beside the formulas: dimensions and losses that belong to no one code.
+"""The one reader of CSV tables, and the tables kept beside the formulas.
 
-One CSV file a table, unit in the column name, `source` and `note` last, as with the code tables.
-A blank cell is None: not known.
+One CSV file a table, unit in the column name, `source` and `note` last. A blank cell is None: not
+known, or not listed. The tables here hold dimensions and losses that belong to no one code.
 """
 
 from __future__ import annotations
 
 import csv
+import io
+import math
 from collections.abc import Mapping
+from dataclasses import dataclass
 from functools import cache
+from importlib.resources.abc import Traversable
 from pathlib import Path
 from types import MappingProxyType
 
@@ -18,15 +22,68 @@ Cell = float | str | None
 TEXT = ("material", "standard", "joint", "fitting", "device", "arrester", "source", "note")
 
 
+@dataclass(frozen=True)
+class CsvRow:
+    """One line of a CSV file: its cells by column, without the blanks around them."""
+
+    place: str  # "trap_arms.csv line 3"
+    cells: Mapping[str, str]
+
+    def text(self, column: str) -> str:
+        return self.cells[column]
+
+    def number(self, column: str) -> float:
+        """The cell as a finite number; ValueError names file, line and column."""
+        cell = self.cells[column]
+        try:
+            number = float(cell)
+        except ValueError:
+            raise ValueError(f"{self.place}: {column} is not a number: {cell}") from None
+        if not math.isfinite(number):
+            raise ValueError(f"{self.place}: {column} is not a finite number: {cell}")
+        return number
+
+    def number_or_none(self, column: str) -> float | None:
+        return self.number(column) if self.cells[column] else None
+
+
+@dataclass(frozen=True)
+class CsvTable:
+    """A CSV file as it is written: the columns its first line names, and its rows."""
+
+    columns: tuple[str, ...]
+    rows: tuple[CsvRow, ...]
+
+
+def read_csv(path: Traversable) -> CsvTable:
+    """The lines of a CSV file. Empty lines are passed over, as is a byte order mark.
+
+    ValueError names the file and line that cannot be read.
+    """
+    try:
+        lines = csv.reader(io.StringIO(path.read_text(encoding="utf-8-sig"), newline=""))
+        told = [(lines.line_num, tuple(map(str.strip, cells))) for cells in lines if cells]
+    except (csv.Error, UnicodeDecodeError) as error:
+        raise ValueError(f"{path.name} cannot be read as a CSV file: {error}") from None
+    if not told:
+        raise ValueError(f"{path.name} is empty")
+    (_, columns), *body = told
+    if len(set(columns)) < len(columns):
+        raise ValueError(f"{path.name}: two columns have the same name")
+    return CsvTable(columns, tuple(_line(f"{path.name} line {n}", columns, c) for n, c in body))
+
+
+def _line(place: str, columns: tuple[str, ...], cells: tuple[str, ...]) -> CsvRow:
+    if len(cells) != len(columns):
+        raise ValueError(f"{place}: {len(cells)} cells for {len(columns)} columns")
+    return CsvRow(place, MappingProxyType(dict(zip(columns, cells, strict=True))))
+
+
 @cache
 def rows_of(name: str) -> tuple[Mapping[str, Cell], ...]:
     """The rows of a table by its file name without ending: "pipe_dimensions"."""
-    path = Path(__file__).with_name(f"{name}.csv")
-    with path.open(newline="", encoding="utf-8") as lines:
-        return tuple(
-            MappingProxyType({c: _cell(c, v) for c, v in row.items()})
-            for row in csv.DictReader(lines)
-        )
+    read = read_csv(Path(__file__).with_name(f"{name}.csv"))
+    return tuple(MappingProxyType({c: _cell(row, c) for c in read.columns}) for row in read.rows)
 
 
 def inside_diameter_m(material: str, size_in: float) -> float | None:
@@ -61,7 +118,5 @@ def _length(name: str, column: str, metres: float, wanted: Mapping[str, Cell]) -
     return value * metres if isinstance(value, float) else None
 
 
-def _cell(column: str, text: str) -> Cell:
-    if column in TEXT:
-        return text
-    return float(text) if text else None
+def _cell(row: CsvRow, column: str) -> Cell:
+    return row.text(column) if column in TEXT else row.number_or_none(column)

@@ -9,11 +9,12 @@ Hydraulics (McGraw-Hill, 1959), chapter 5.
 
 from __future__ import annotations
 
-import csv
 import math
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
+
+from ifclint.engineering.data import read_csv
 
 IN_SERVICE = "in service"
 
@@ -90,14 +91,16 @@ def roughness(material: str) -> Roughness | None:
 
 @cache
 def _roughnesses() -> dict[str, Roughness]:
-    path = Path(__file__).with_name("manning_n.csv")
-    with path.open(newline="", encoding="utf-8") as lines:
-        return {
-            row["material"]: Roughness(
-                row["material"], float(row["manning_n"]), row["source"], row["note"]
-            )
-            for row in csv.DictReader(lines)
-        }
+    table = read_csv(Path(__file__).with_name("manning_n.csv"))
+    return {
+        row.text("material"): Roughness(
+            material=row.text("material"),
+            manning_n=row.number("manning_n"),
+            source=row.text("source"),
+            note=row.text("note"),
+        )
+        for row in table.rows
+    }
 
 
 def _refuse_not_positive(**values: float) -> None:

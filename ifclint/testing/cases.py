@@ -9,8 +9,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from ifclint import job
 from ifclint.findings import Answer, Outcome
-from ifclint.job import Job, job_with
 from ifclint.packs import Pack, Rule, make_pack
 from ifclint.testing.questions import ask
 
@@ -85,10 +85,10 @@ def wrong_with(case: Case, pack: Pack) -> str:
     return "; ".join(_differences(case, answer))
 
 
-def job_of(case: Case, pack: Pack) -> Job:
+def job_of(case: Case, pack: Pack) -> job.Job:
     """The job file of a case, with the section of its pack."""
     sections = {} if pack.section is None else {pack.name: pack.section}
-    return job_with(sections).model_validate(case.stated.get("job", {}))
+    return job.job_of(case.stated.get("job", {}), sections)
 
 
 def _differences(case: Case, answer: Answer) -> list[str]:

@@ -103,4 +103,5 @@ def clause_of(context: Context, method: str) -> str:
 
 def row_for_load(table: tuple[Row, ...], load: float) -> Row | None:
     """The smallest row for a load; a blank limit is none."""
-    return next((r for r in table if (r.number_or_none("max_dfu") or 1e9) >= load), None)
+    limits = ((row, row.number_or_none("max_dfu")) for row in table)
+    return next((row for row, most in limits if most is None or most >= load), None)

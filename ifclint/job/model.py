@@ -1,87 +1,30 @@
-"""The job file: what no model holds, read from TOML and checked key by key.
+"""What a job file may say: its sections and keys, each checked as it is read.
 
-Quantities are strings with a unit ("65 psi", "0.5 inH2O", "40 ft"); here they become SI floats.
-Unknown keys, wrong units and wrong values are refused with the key they stand under.
+A rule pack has a section of its own by subclassing `Section`, with quantities from
+`ifclint.job.quantities`; every key needs a default.
 """
 
 from __future__ import annotations
 
-import re
-import tomllib
-from collections.abc import Callable, Mapping
 from datetime import date
-from functools import cache
-from pathlib import Path
 from typing import Annotated, Any, Literal, Self, TypeVar
 
-from pydantic import (
-    BaseModel,
-    BeforeValidator,
-    ConfigDict,
-    Field,
-    ValidationError,
-    create_model,
-    model_validator,
-)
+from pydantic import BaseModel, ConfigDict, Field, StringConstraints, model_validator
 
-from ifclint.errors import InputError
+from ifclint.job.quantities import FlowM3s, HeatingValueJm3, LengthM, PowerW, PressurePa
 
-LONGEST_QUANTITY = 40  # characters
-# A number, then a unit; its powers are small ("ft**3") and stand on no others.
-_QUANTITY = re.compile(r"\s*[-+]?[\d.,_]+(?:[eE][-+]?\d{1,3})?\s*[^\W\d][^\n]*|\s*[-+]?(nan|inf).*")
-_POWERS = re.compile(r"(?:\*\*|\^)\s*\(?-?\d+\)?\s*(?:\*\*|\^|\d)|(?:\*\*|\^)\s*-?\d\d")
-
-
-@cache
-def _units() -> Any:
-    import pint  # slow to import, and needed only where a job file has quantities
-
-    registry = pint.UnitRegistry()
-    registry.define("gpm = gallon / minute")
-    return registry
-
-
-def _is_plain(text: str) -> bool:
-    return bool(_QUANTITY.fullmatch(text)) and not _POWERS.search(text)
-
-
-def _quantity(si_unit: str, example: str) -> Callable[[object], float]:
-    """A validator that turns "65 psi" into a float in `si_unit`."""
-
-    def parse(value: object) -> float:
-        if not isinstance(value, str):
-            raise ValueError(f'write it as text with a unit, for example "{example}"')
-        if len(value) > LONGEST_QUANTITY or not _is_plain(value):
-            shown = value[:LONGEST_QUANTITY]
-            raise ValueError(f'"{shown}" is not such a quantity; write for example "{example}"')
-        try:
-            quantity = _units().Quantity(value)
-            number = float(quantity.to(si_unit).magnitude)
-        except Exception:  # pint raises many kinds, also from inside its tokenizer
-            raise ValueError(
-                f'"{value}" is not such a quantity; write for example "{example}"'
-            ) from None
-        if number != number or number in (float("inf"), float("-inf")):
-            raise ValueError(f'"{value}" is not a finite number')
-        return number
-
-    return parse
-
-
-PressurePa = Annotated[float, BeforeValidator(_quantity("pascal", "65 psi"))]
-LengthM = Annotated[float, BeforeValidator(_quantity("meter", "40 ft"))]
-FlowM3s = Annotated[float, BeforeValidator(_quantity("meter**3/second", "10 gpm"))]
-HeatingValueJm3 = Annotated[float, BeforeValidator(_quantity("joule/meter**3", "1000 Btu/ft**3"))]
-PowerW = Annotated[float, BeforeValidator(_quantity("watt", "40000 Btu/hour"))]
-
-S = TypeVar("S", bound="Section")
-MOST_BYTES = 1_000_000  # of a job file
 PROPANE_FROM_GRAVITY = 1.0  # natural gas is about 0.60, propane about 1.5
 PROPANE_FROM_J_PER_M3 = 6.7e7  # 1,800 Btu/ft3; natural gas is about 1,000, propane about 2,500
 
+FilePath = Annotated[str, StringConstraints(min_length=1, max_length=1000)]
+S = TypeVar("S", bound="Section")
+
 
 class Section(BaseModel):
-    """A section of the job file; a rule pack's own section extends it (see `ifclint.packs`)."""
+    """A section of the job file; a rule pack's own section extends it (see `ifclint.packs`).
+
+    A key that it does not have is refused.
+    """
 
     model_config = ConfigDict(extra="forbid", frozen=True)
 
@@ -266,8 +209,8 @@ class Variance(Section):
 class Job(Section):
     name: str = ""
     address: str = ""
-    adopted_code: str | None = None
-    jurisdiction: str | None = None  # a file of the same keys that holds for a whole city
+    adopted_code: FilePath | None = None  # its name, or the path of its folder: "./larkspur-2024"
+    jurisdiction: FilePath | None = None  # a file of the same keys that holds for a whole city
     amendments: tuple[Amendment, ...] = ()
     variances: tuple[Variance, ...] = ()
     building: Building = Building()
@@ -282,104 +225,3 @@ class Job(Section):
         """The section of a rule pack; its defaults where the job file has none."""
         found = (value for _, value in self if type(value) is kind)
         return next(found, None) or kind()
-
-
-def job_with(sections: Mapping[str, type[Section]]) -> type[Job]:
-    """The job file with the sections of rule packs. ValueError for a name that is taken."""
-    if taken := set(sections) & set(Job.model_fields):
-        raise ValueError(f"the job file has a section {', '.join(sorted(taken))} already")
-    fields: dict[str, Any] = {name: (kind, kind()) for name, kind in sections.items()}
-    return create_model("Job", __base__=Job, **fields) if fields else Job
-
-
-def load(
-    path: Path, sections: Mapping[str, type[Section]] | None = None
-) -> tuple[Job, dict[str, Any]]:
-    """The job and, as written, its keys and values. Raises InputError naming file and key.
-
-    `sections` are those of the rule packs. What the jurisdiction's file says holds where the job
-    file says nothing else; amendments and variances of both hold.
-    """
-    form = job_with(sections or {})
-    job, written = _checked(path, form)
-    if job.jurisdiction is None:
-        return job, written
-    local, local_written = _checked(path.parent / job.jurisdiction, form)
-    if local.jurisdiction is not None:
-        raise InputError(
-            f"Job file {path.parent / job.jurisdiction}: a jurisdiction names no other."
-        )
-    merged = _merged(local_written, written)
-    return form.model_validate(merged), merged
-
-
-def _checked(path: Path, form: type[Job]) -> tuple[Job, dict[str, Any]]:
-    written = _written(path)
-    try:
-        return form.model_validate(written), written
-    except ValidationError as error:
-        raise InputError(f"Job file {path}: {_first(error, form)}") from None
-
-
-def _written(path: Path) -> dict[str, Any]:
-    """What a file of keys and values says. Whatever is no such file is refused in one sentence."""
-    if "\0" in str(path):
-        raise InputError("The path of a job file holds a character that no path can have.")
-    if not path.exists():
-        raise InputError(f"Job file {path} does not exist; check its path.")
-    if path.is_dir():
-        raise InputError(f"Job file {path} is a folder; give the TOML file inside it.")
-    if not path.is_file():
-        raise InputError(f"Job file {path} is no file; give a TOML file.")
-    if path.stat().st_size > MOST_BYTES:
-        raise InputError(f"Job file {path} is larger than a job file can be (1 MB).")
-    try:
-        return tomllib.loads(path.read_text(encoding="utf-8"))
-    except (OSError, UnicodeDecodeError) as error:
-        raise InputError(f"Job file {path} cannot be read: {error}.") from None
-    except RecursionError:
-        raise InputError(f"Job file {path} is not valid: its lists lie too deep.") from None
-    except ValueError as error:  # of TOML, and of numbers with too many digits
-        raise InputError(f"Job file {path} is not valid TOML: {error}.") from None
-
-
-def _merged(under: dict[str, Any], over: dict[str, Any]) -> dict[str, Any]:
-    """Two files as one: sections are merged, lists are joined, else the upper one wins."""
-    made = dict(under)
-    for key, value in over.items():
-        below = made.get(key)
-        if isinstance(value, dict) and isinstance(below, dict):
-            made[key] = _merged(below, value)
-        elif isinstance(value, list) and isinstance(below, list):
-            made[key] = [*below, *value]
-        else:
-            made[key] = value
-    return made
-
-
-def _first(error: ValidationError, form: type[Job]) -> str:
-    """The first mistake as one sentence that names the key."""
-    detail = error.errors()[0]
-    key = ".".join(str(part) for part in detail["loc"])
-    if detail["type"] == "extra_forbidden":
-        return f"{key} is not a key of the job file; {_nearest(detail, form)}"
-    message = detail["msg"].removeprefix("Value error, ")
-    return f"{key}: {message[0].lower() + message[1:]}."
-
-
-def _nearest(detail: Mapping[str, Any], form: type[Job]) -> str:
-    """What to write instead: the most alike key of the same section, else all of them."""
-    import difflib
-
-    *sections, last = (str(part) for part in detail["loc"])
-    fields = form.model_fields
-    for section in sections:
-        annotation = fields[section].annotation if section in fields else None
-        if not (isinstance(annotation, type) and issubclass(annotation, BaseModel)):
-            break
-        fields = annotation.model_fields
-    close = difflib.get_close_matches(last, fields, n=1)
-    hint = f'did you mean "{close[0]}"?' if close else f"known here: {', '.join(fields)}."
-    if not sections and isinstance(detail["input"], dict):
-        hint += f" If a rule pack reads [{last}], it is not installed."
-    return hint

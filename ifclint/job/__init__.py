@@ -1,0 +1,34 @@
+"""The job file: what no model holds, read from TOML and checked key by key.
+
+Quantities are strings with a unit ("65 psi", "0.5 inH2O", "40 ft"); here they become SI floats.
+Unknown keys, wrong units and wrong values are refused with the key they stand under. A rule pack
+brings a section of its own as a pydantic model, checked with the same sentences.
+"""
+
+from ifclint.job.model import Job, Section, Variance
+from ifclint.job.quantities import (
+    FlowM3s,
+    HeatingValueJm3,
+    LengthM,
+    PowerW,
+    PressurePa,
+    quantity,
+)
+from ifclint.job.reading import job_of, load
+from ifclint.job.sections import fitting, job_with
+
+__all__ = [
+    "FlowM3s",
+    "HeatingValueJm3",
+    "Job",
+    "LengthM",
+    "PowerW",
+    "PressurePa",
+    "Section",
+    "Variance",
+    "fitting",
+    "job_of",
+    "job_with",
+    "load",
+    "quantity",
+]

@@ -1,0 +1,85 @@
+"""Quantities of the job file: a number and its unit as text, read into SI floats.
+
+"65 psi", "40,000 Btu/hour", "1000 Btu/ft**3", "5 1/2 in": a number (a decimal, or a fraction as a
+rule shows it) and a unit. Nothing is calculated: a text that asks for it is refused, as is one that
+could be read in two ways, like "0,5 psi".
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Callable
+from functools import cache
+from typing import Annotated, Any
+
+from pydantic import BeforeValidator
+
+MAX_LENGTH = 64  # characters of a quantity; "1000 Btu/ft**3" has 14
+
+_FRACTION = r"(?:(?P<whole>[0-9]+)[ -])?(?P<over>[0-9]+)/(?P<under>[0-9]+)"
+_DECIMAL = r"(?:(?:[0-9]{1,3}(?:,[0-9]{3})+|[0-9]+)(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][-+]?[0-9]{1,3})?"
+_NAME = r"[A-Za-zµμ°][A-Za-z0-9_]*(?:\s?(?:\*\*|\^)\s?-?[1-4]|[²³])?"  # "ft**3", "inH2O"
+_QUANTITY = re.compile(
+    rf"(?P<sign>[-+]?)(?:{_FRACTION}|(?P<decimal>{_DECIMAL}))\s*"
+    rf"(?P<unit>{_NAME}(?:(?:\s?[*/·]\s?|\s){_NAME})*)"
+)
+
+
+def quantity(si_unit: str, example: str) -> Callable[[object], float]:
+    """A validator that turns "65 psi" into a float in `si_unit`.
+
+    A type of quantity is `Annotated[float, BeforeValidator(quantity("meter**2", "12 ft**2"))]`.
+    """
+
+    def parse(value: object) -> float:
+        if not isinstance(value, str):
+            raise ValueError(f'write it as text with a unit, for example "{example}"')
+        if len(value) > MAX_LENGTH:
+            raise ValueError(
+                f'a quantity has at most {MAX_LENGTH} characters; write for example "{example}"'
+            )
+        number = _in_unit(value, si_unit)
+        if number is None:
+            raise ValueError(f'"{value}" is not such a quantity; write for example "{example}"')
+        if not math.isfinite(number):
+            raise ValueError(f'"{value}" is not a finite number')
+        return number
+
+    return parse
+
+
+def _in_unit(text: str, si_unit: str) -> float | None:
+    """The quantity in an SI unit; None where the text is no quantity, or of another kind."""
+    match = _QUANTITY.fullmatch(text.strip())
+    if match is None:
+        return None
+    try:
+        quantity = _units().Quantity(_number(match), match["unit"])
+        return float(quantity.to(si_unit).magnitude)
+    except Exception:  # pint raises many kinds, also from inside its tokenizer
+        return None
+
+
+def _number(match: re.Match[str]) -> float:
+    if match["decimal"]:
+        number = float(match["decimal"].replace(",", ""))
+    else:
+        number = float(match["whole"] or 0) + float(match["over"]) / float(match["under"])
+    return -number if match["sign"] == "-" else number
+
+
+@cache
+def _units() -> Any:
+    import pint  # slow to import, and needed only where a job file has quantities
+
+    registry = pint.UnitRegistry()
+    registry.define("gpm = gallon / minute")
+    return registry
+
+
+PressurePa = Annotated[float, BeforeValidator(quantity("pascal", "65 psi"))]
+LengthM = Annotated[float, BeforeValidator(quantity("meter", "40 ft"))]
+FlowM3s = Annotated[float, BeforeValidator(quantity("meter**3/second", "10 gpm"))]
+HeatingValueJm3 = Annotated[float, BeforeValidator(quantity("joule/meter**3", "1000 Btu/ft**3"))]
+PowerW = Annotated[float, BeforeValidator(quantity("watt", "40000 Btu/hour"))]
