@@ -25,6 +25,10 @@ from ifclint.findings import (
 __all__ = [
     "NOT_APPLICABLE",
     "PASS",
+    "Answer",
+    "Change",
+    "PartKind",
+    "Step",
     "advise",
     "between",
     "check",

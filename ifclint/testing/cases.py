@@ -110,14 +110,16 @@ def _differences(case: Case, answer: Answer) -> list[str]:
     return found
 
 
-def run_cases(pack: object, folder: Path) -> int:
+def run_cases(pack: object, folder: Path, name: str = "") -> int:
     """Try all cases of a folder on a pack (its module, or a loaded `Pack`); how many there were.
 
+    `name` is that of its entry point, and so of its section of the job file; the module's where
+    left out.
     AssertionError lists what is wrong: cases that are answered otherwise, rules without
     documentation or clause, and rules that lack a case that passes, one that does not, or, where
     facts are needed, one in which they are missing.
     """
-    loaded = pack if isinstance(pack, Pack) else make_pack(_name(pack), pack)
+    loaded = pack if isinstance(pack, Pack) else make_pack(name or _name(pack), pack)
     cases = read_cases(folder)
     problems = [f"{case}: {p}" for case in cases if (p := wrong_with(case, loaded))]
     expected: dict[str, set[str]] = defaultdict(set)
