@@ -14,6 +14,7 @@ from typing import Any
 from pydantic_core import to_json
 
 from ifclint.findings import (
+    Change,
     Finding,
     Measure,
     NetworkSummary,
@@ -88,10 +89,19 @@ def _finding(finding: Finding) -> dict[str, Any]:
         "location": _location(finding.location),
         "measured": _measure(finding.measured),
         "required": _measure(finding.required),
+        "provenance": finding.provenance,
         "remedy": finding.remedy,
+        "change": _change(finding.change),
         "steps": [_step(step) for step in finding.steps],
         "variance": _fields(finding.variance) if finding.variance else None,
     }
+
+
+def _change(change: Change | None) -> dict[str, Any] | None:
+    if change is None:
+        return None
+    value = change.value if isinstance(change.value, str) else _number(change.value)
+    return {"what": change.what, "element_ids": list(change.element_ids), "value": value}
 
 
 def _variance(use: VarianceUse) -> dict[str, Any]:

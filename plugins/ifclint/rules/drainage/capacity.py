@@ -1,51 +1,46 @@
-"""What a drain may carry for its size, course and slope, and the smallest size that would do."""
+"""What a drain may carry for its size, orientation and slope, and the smallest size that would."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from ifclint.codes import Row
-from ifclint.engineering.units import M_PER_FT, slope_from_in_per_ft
+from ifclint.codes import Limit, Row
+from ifclint.engineering.tolerance import at_least, at_most
+from ifclint.engineering.units import M_PER_FT, in_per_ft_from_slope, slope_from_in_per_ft
 from ifclint.engineering.wording import slope_text, trade_size
 from ifclint.findings import Step
 from ifclint.packs import Context, derived
 from ifclint.plumbing import DrainSegment, Part
 from ifclint.plumbing.drainage.loads import CLOSET, loads
 
-ROUNDING_M = 0.005
 BUILDING_DRAIN = (Part.BUILDING_DRAIN, Part.BUILDING_DRAIN_BRANCH, Part.OFFSET, Part.UNKNOWN)
 
 
 @dataclass(frozen=True)
 class Capacity:
-    """What a drain may carry; `least` and `most` differ only where its slope is not known."""
+    """What a drain may carry, DFU; `least` and `most` differ only where its slope is not known."""
 
+    most: Limit
     least: float
-    most: float
-    row: Row
     steps: tuple[Step, ...]
     listed: bool = True  # False where the drain is flatter than any slope the code lists
 
 
 def is_trap_arm(segment: DrainSegment, context: Context) -> bool:
-    """Whether a run is trap arm: it ends at a vent, or is no longer than the code lets one be."""
+    """Whether it is trap arm: it ends at a vent, or is no longer than the code lets one be."""
     if segment.part is not Part.TRAP_ARM:
         return False
-    if segment.is_vented_arm:
-        return True  # whether it is too long is for the rules about venting
-    rows = context.code.table("trap_arms").rows
-    size, length = segment.size_in, segment.length_m
-    limits = [r for r in rows if size is not None and r.number("size_in") >= size]
-    if length is None or not limits:
-        return True
-    longest = min(limits, key=lambda r: r.number("size_in")).number("max_length_ft")
-    return length <= longest * M_PER_FT + ROUNDING_M
+    if segment.is_vented_arm or segment.length_m is None or segment.size_in is None:
+        return True  # whether a vented one is too long is for the rules about venting
+    row = context.code.table("trap_arms").next_row("size_in", segment.size_in)
+    length_ft = segment.length_m / M_PER_FT
+    return row is None or at_most(length_ft, row.number("max_length_ft"), "ft")
 
 
 def capacity(
     segment: DrainSegment, context: Context, size_in: float | None = None
 ) -> Capacity | None:
-    """The capacity of a run, as it is or in another size; None where the code lists none."""
+    """The capacity of a segment, as it is or in another size; None where the code lists none."""
     size = size_in if size_in is not None else segment.size_in
     if size is None or segment.orientation is None:
         return None
@@ -58,34 +53,36 @@ def _by_orientation(segment: DrainSegment, context: Context, size: float) -> Cap
     row = context.code.table("drain_capacity").one(size_in=size, orientation=segment.orientation)
     if row is None:
         return None
-    units = row.number("max_dfu")
-    step = Step(
-        f"{trade_size(size)} {segment.orientation} drain may carry", units, "DFU", row.clause
-    )
+    most = row.limit("max_dfu", "DFU")
+    words = f"{trade_size(size)} {segment.orientation} drain may carry"
+    steps: tuple[Step, ...] = (Step(words, most.value, "DFU", most.clause),)
     if segment.vertical:
-        return Capacity(units, units, row, (step,))
+        return Capacity(most, most.value, steps)
     factors = sorted(context.code.table("slope_factors").rows, key=lambda r: -r.number("factor"))
+    lowest = most.value * factors[-1].number("factor")
     if segment.slope is None:
-        return Capacity(units * factors[-1].number("factor"), units, row, (step,))
+        return Capacity(most, lowest, steps)
     chosen = next((r for r in factors if _reaches(segment, context, r)), None)
     if chosen is None:
-        least = units * factors[-1].number("factor")
-        return Capacity(least, least, row, (step,), listed=False)
-    if chosen.number("factor") == 1.0:
-        return Capacity(units, units, row, (step,))
-    reduced = units * chosen.number("factor")
-    words = f"at {slope_text(segment.slope)} it may carry {chosen.number('factor'):g} of that"
-    return Capacity(reduced, reduced, row, (step, Step(words, reduced, "DFU", chosen.clause)))
+        return Capacity(replace(most, value=lowest), lowest, steps, listed=False)
+    factor = chosen.number("factor")
+    reduced = most.value * factor
+    if factor != 1.0:
+        words = f"at {slope_text(segment.slope)} it may carry {factor:g} of that"
+        steps = (*steps, Step(words, reduced, "DFU", chosen.clause))
+    return Capacity(replace(most, value=reduced), reduced, steps)
 
 
 def _reaches(segment: DrainSegment, context: Context, row: Row) -> bool:
-    return meets_slope(segment.slope or 0.0, row.number("slope_in_per_ft"), context)
+    return segment.slope is not None and meets_slope(
+        segment.slope, row.number("slope_in_per_ft"), context
+    )
 
 
 def meets_slope(slope: float, least_in_per_ft: float, context: Context) -> bool:
-    """Whether a slope is as steep as the code asks, within the accepted tolerance."""
-    tolerance = context.code.limit("slope_tolerance").value
-    return slope >= slope_from_in_per_ft(least_in_per_ft) * (1.0 - tolerance)
+    """Whether a slope is as steep as the code asks, within what the code takes as equal."""
+    allowance = context.code.limit("slope_tolerance").value
+    return at_least(in_per_ft_from_slope(slope), least_in_per_ft * (1.0 - allowance), "in/ft")
 
 
 def _by_part(segment: DrainSegment, context: Context, size: float) -> Capacity | None:
@@ -95,15 +92,15 @@ def _by_part(segment: DrainSegment, context: Context, size: float) -> Capacity |
     if segment.part in BUILDING_DRAIN:
         return _building_drain(segment, context, size)
     row = context.code.table("branch_and_stack_capacity").one(size_in=size)
-    if row is None and loads(context).fixtures[segment] == 1:
-        return _building_drain(
-            segment, context, size
-        )  # a fixture drain may be as small as its trap
-    if row is None:
-        return None
-    units = row.number("branch_dfu")
-    words = f"{trade_size(size)} horizontal branch may carry"
-    return Capacity(units, units, row, (Step(words, units, "DFU", row.clause),))
+    if row is None:  # a fixture drain may be as small as its trap
+        alone = loads(context).fixtures[segment] == 1
+        return _building_drain(segment, context, size) if alone else None
+    return _listed(row, "branch_dfu", f"{trade_size(size)} horizontal branch may carry")
+
+
+def _listed(row: Row, column: str, words: str, listed: bool = True) -> Capacity:
+    most = row.limit(column, "DFU")
+    return Capacity(most, most.value, (Step(words, most.value, "DFU", most.clause),), listed)
 
 
 def _building_drain(segment: DrainSegment, context: Context, size: float) -> Capacity | None:
@@ -112,17 +109,12 @@ def _building_drain(segment: DrainSegment, context: Context, size: float) -> Cap
     if not rows:
         return None
     if segment.slope is None and not segment.vertical:
-        steepest, flattest = rows[-1], rows[0]
         words = f"{trade_size(size)} at its flattest listed slope may carry"
-        step = Step(words, flattest.number("max_dfu"), "DFU", flattest.clause)
-        return Capacity(flattest.number("max_dfu"), steepest.number("max_dfu"), flattest, (step,))
+        return replace(_listed(rows[0], "max_dfu", words), most=rows[-1].limit("max_dfu", "DFU"))
     met = [r for r in rows if segment.vertical or _reaches(segment, context, r)]
     row = met[-1] if met else rows[0]
-    listed_here = bool(met)
-    units = row.number("max_dfu")
-    listed = slope_text(slope_from_in_per_ft(row.number("slope_in_per_ft")))
-    words = f"{trade_size(size)} at {listed} may carry"
-    return Capacity(units, units, row, (Step(words, units, "DFU", row.clause),), listed_here)
+    slope = slope_text(slope_from_in_per_ft(row.number("slope_in_per_ft")))
+    return _listed(row, "max_dfu", f"{trade_size(size)} at {slope} may carry", bool(met))
 
 
 @dataclass(frozen=True)
@@ -131,26 +123,30 @@ class Restriction:
 
     words: str
     count: float
-    most: float
-    clause: str
+    most: Limit
+
+    @property
+    def is_met(self) -> bool:
+        return at_most(self.count, self.most.value)
 
 
 def restrictions(
     segment: DrainSegment, context: Context, size_in: float | None = None
 ) -> list[Restriction]:
-    """What the code restricts on a drain of this size, with how many of it the run takes."""
+    """What the code restricts on a drain of this size, with how many of it the segment takes."""
     size = size_in if size_in is not None else segment.size_in
     if size is None:
         return []
-    found = [_closets(segment, context, size)]
+    found = []
+    closet_drain = context.code.limit("water_closet_drain_in")
+    if not at_least(size, closet_drain.value, "in"):
+        none = replace(closet_drain, value=0.0, unit="")
+        found.append(Restriction("water closet", loads(context).closets[segment], none))
     for row in context.code.table("drain_restrictions").where(size_in=size):
-        if not _row_is_for(row, segment):
-            continue
-        count = _restricted(context, row)[segment]
-        words = _restricted_words(context, row, segment)
-        found.append(Restriction(words, count, row.number("max_count"), row.clause))
-    by_words = {(r.words, r.most): r for r in found if r.count}
-    return list(by_words.values())
+        if _row_is_for(row, segment):
+            words, most = _restricted_words(context, row, segment), row.limit("max_count", "")
+            found.append(Restriction(words, _restricted(context, row)[segment], most))
+    return list({(r.words, r.most.value): r for r in found if r.count}.values())
 
 
 def _row_is_for(row: Row, segment: DrainSegment) -> bool:
@@ -159,14 +155,8 @@ def _row_is_for(row: Row, segment: DrainSegment) -> bool:
     return segment.orientation is None or row.text("orientation") == segment.orientation
 
 
-def _closets(segment: DrainSegment, context: Context, size: float) -> Restriction:
-    least = context.code.limit("water_closet_drain_in")
-    count = loads(context).closets[segment] if size < least.value else 0.0
-    return Restriction("water closet", count, 0, least.clause)
-
-
 def _restricted_words(context: Context, row: Row, segment: DrainSegment) -> str:
-    """The kinds of fixture, of those a row restricts, that the run takes."""
+    """The kinds of fixture, of those a row restricts, that the segment takes."""
     by_kind = loads(context).count_by_kind
     kinds = [k for k in row.text("fixtures").split() if k in by_kind and by_kind[k][segment]]
     return " or ".join(kinds or ["six-unit trap"]).replace("-", " ")
@@ -174,14 +164,14 @@ def _restricted_words(context: Context, row: Row, segment: DrainSegment) -> str:
 
 @derived
 def _restricted(context: Context, row: Row) -> dict[DrainSegment, float]:
-    """How many of the fixtures a row restricts drain through every run."""
-    over, six = row.number_or_none("dfu_over") or 0.0, row.number_or_none("any_trap_dfu_from")
+    """How many of the fixtures a row restricts drain through every segment."""
+    over, six = row.number_or_none("dfu_over"), row.number_or_none("any_trap_dfu_from")
     kinds = set(row.text("fixtures").split())
     values = {
         fixture: 1.0
         for fixture, units in loads(context).gives.items()
-        if (fixture.kind in kinds and (units > over or fixture.kind == CLOSET))
-        or (six is not None and units >= six)
+        if (fixture.kind in kinds and (over is None or units > over or fixture.kind == CLOSET))
+        or (six is not None and at_least(units, six))
     }
     return context.plumbing.load(values)
 
@@ -191,7 +181,7 @@ def _carries(segment: DrainSegment, context: Context, size: float) -> bool:
     if segment.part is Part.STACK and context.code.family == "ipc":
         return True
     allowed = capacity(segment, context, size)
-    return allowed is not None and loads(context).carried[segment] <= allowed.least
+    return allowed is not None and at_most(loads(context).carried[segment], allowed.least)
 
 
 def listed_sizes(context: Context) -> tuple[float, ...]:
@@ -202,12 +192,10 @@ def listed_sizes(context: Context) -> tuple[float, ...]:
 
 def smallest_size(segment: DrainSegment, context: Context) -> float | None:
     """The smallest listed size that carries the load, takes its fixtures and does not narrow."""
-    upstream = max(
-        (r.size_in or 0.0 for r in segment.above if r.part is not Part.TAILPIECE), default=0
-    )
+    above = [r.size_in for r in segment.above if r.part is not Part.TAILPIECE]
+    upstream = max((size for size in above if size is not None), default=0.0)
     for size in listed_sizes(context):
-        carries = _carries(segment, context, size)
-        takes = all(r.count <= r.most for r in restrictions(segment, context, size))
-        if size >= upstream and carries and takes:
+        takes = all(r.is_met for r in restrictions(segment, context, size))
+        if size >= upstream and takes and _carries(segment, context, size):
             return size
     return None

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
-from ifclint.checks import NOT_APPLICABLE, PASS, unverified, violation
+from ifclint.checks import NOT_APPLICABLE, PASS, check, require, unverified
+from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.wording import number_text, trade_size
-from ifclint.findings import Answer, Measure, Severity, Step
+from ifclint.findings import Answer, Change, Measure, Severity, Step
 from ifclint.packs import Context, rule
 from ifclint.plumbing import DrainSegment, Part
 from ifclint.plumbing.drainage.loads import loads
+from ifclint.plumbing.facts import fact
 from ifclint.rules.drainage.capacity import (
+    Capacity,
+    Restriction,
     capacity,
     is_trap_arm,
     listed_sizes,
@@ -17,12 +21,13 @@ from ifclint.rules.drainage.capacity import (
 )
 
 
-def size_remedy(segment: DrainSegment, context: Context) -> str:
+def size_remedy(segment: DrainSegment, context: Context) -> Change | str:
     """The smallest change that would do, in one sentence."""
     size = smallest_size(segment, context)
     if size is None:
         return "No listed size carries this load as drawn: divide the load or steepen the drain."
-    return f"Make this drain {trade_size(size)}, and everything below it no smaller."
+    text = f"Make this drain {trade_size(size)}, and everything below it no smaller."
+    return Change("size", segment.element_ids, size, text)
 
 
 @rule(
@@ -41,91 +46,75 @@ def drain_capacity(segment: DrainSegment, context: Context) -> Answer:
     """A drain that takes more than it can carry backs up into the lowest fixture.
 
     The drainage fixture units of all fixtures upstream, with bathroom groups and continuous flow
-    as the code counts them, against what the code lets a drain of this size, course and slope
+    as the code counts them, against what the code lets a drain of this size, orientation and slope
     carry. Trap arms no longer than the code lets them be are excused; IPC stacks are judged by
     their branch intervals.
     """
     if is_trap_arm(segment, context):
         return NOT_APPLICABLE
-    made = loads(context)
+    made, allowed = loads(context), capacity(segment, context)
     load = made.carried[segment]
-    allowed = capacity(segment, context)
     if not made.fixtures[segment] and not load:
         return unverified(
             f"No fixture drains through {segment.label}, so its load is not known.",
             "Model the fixtures and join them to their drains.",
         )
     if allowed is None:
-        if segment.part is Part.STACK and context.code.family == "ipc":
-            return NOT_APPLICABLE
         return _not_listed(segment, context, load)
+    if at_most(load, allowed.most.value):
+        return _doubt(segment, context, load, allowed)
+    return check(
+        load,
+        at_most=allowed.most,
+        message=f"{segment.label} takes {number_text(load)} DFU and may carry "
+        f"{number_text(allowed.most.value)}.",
+        remedy=lambda: size_remedy(segment, context),
+        steps=lambda: (*made.steps(segment), *allowed.steps),
+    )
+
+
+def _doubt(segment: DrainSegment, context: Context, load: float, allowed: Capacity) -> Answer:
+    """Whether a load that may be carried is all of it, and the capacity sure."""
+    made, label = loads(context), segment.label
     steps = (*made.steps(segment), *allowed.steps)
-    if load > allowed.most:
-        return violation(
-            message=(
-                f"{segment.label} takes {number_text(load)} DFU and may carry "
-                f"{number_text(allowed.most)}."
-            ),
-            remedy=size_remedy(segment, context),
-            measured=Measure(load, "DFU"),
-            required=Measure(allowed.most, "DFU", "at most"),
-            steps=steps,
-            clause=allowed.row.clause,
-        )
-    if made.unknown[segment]:
+    if unknown := made.unknown[segment]:
         return unverified(
-            (
-                f"{segment.label} takes {number_text(made.unknown[segment])} inflow(s) of "
-                "unknown load."
-            ),
-            (
-                "Name those fixtures by kind or give their traps a size, model the fixtures of "
-                "branches that end open, and state what pumps discharge (job file, "
-                "drainage.continuous_flow)."
-            ),
+            f"{label} takes {number_text(unknown)} inflow(s) of unknown load.",
+            "Name those fixtures by kind or give their traps a size, model the fixtures of "
+            "branches that end open, and state what pumps discharge (job file, "
+            "drainage.continuous_flow).",
+            steps=steps,
             measured=Measure(load, "DFU", "at least"),
-            required=Measure(allowed.most, "DFU", "at most"),
-            steps=steps,
+            required=Measure(allowed.most.value, "DFU", "at most"),
         )
-    if not allowed.listed:
-        return unverified(
-            (
-                f"{context.code.short} lists no capacity for a slope as flat as that of "
-                f"{segment.label}."
-            ),
-            "Steepen the drain to a slope the code lists.",
-            measured=Measure(load, "DFU"),
-            steps=steps,
+    if allowed.listed and at_most(load, allowed.least):
+        return PASS
+    if allowed.listed:
+        message = (
+            f"Whether {label} may carry {number_text(load)} DFU depends on its slope, which is "
+            "not known."
         )
-    if load > allowed.least:
-        return unverified(
-            (
-                f"Whether {segment.label} may carry {number_text(load)} DFU depends on "
-                "its slope, which "
-                "is not known."
-            ),
-            "Draw the drain with its fall, or give it Pset_PipeSegmentOccurrence.Gradient.",
-            measured=Measure(load, "DFU"),
-            steps=steps,
-        )
-    return PASS
+        remedy = fact("slope").remedy
+    else:
+        message = f"{context.code.short} lists no capacity for a slope as flat as that of {label}."
+        remedy = "Steepen the drain to a slope the code lists."
+    return unverified(message, remedy, steps=steps, measured=Measure(load, "DFU"))
 
 
 def _not_listed(segment: DrainSegment, context: Context, load: float) -> Answer:
-    """The code lists no capacity for this size and course: too small, or beyond its table."""
-    size = trade_size(segment.size_in)
-    said = f"{context.code.short} lists no {segment.orientation} drain of {size}"
+    """The code lists no capacity for this size and orientation: too small, or beyond its table."""
+    size, code = segment.size_in, context.code
+    assert size is not None
+    if segment.part is Part.STACK and code.family == "ipc":
+        return NOT_APPLICABLE
+    said = f"{code.short} lists no {segment.orientation} drain of {trade_size(size)}"
     measured, steps = Measure(load, "DFU"), loads(context).steps(segment)
-    if (segment.size_in or 0.0) > listed_sizes(context)[-1]:
-        return unverified(
-            f"{said}: {segment.label} is beyond its tables.",
-            "Have drains beyond the tables designed, and the design approved.",
-            measured=measured,
-            steps=steps,
-        )
-    return violation(
-        message=f"{said}.", remedy=size_remedy(segment, context), measured=measured, steps=steps
-    )
+    if size > listed_sizes(context)[-1]:
+        message = f"{said}: {segment.label} is beyond its tables."
+        remedy = "Have drains beyond the tables designed, and the design approved."
+        return unverified(message, remedy, steps=steps, measured=measured)
+    change = size_remedy(segment, context)
+    return require(False, message=f"{said}.", remedy=change, steps=steps, measured=measured)
 
 
 @rule(
@@ -135,66 +124,58 @@ def _not_listed(segment: DrainSegment, context: Context, load: float) -> Answer:
     severity=Severity.HIGH,
     applies=lambda segment: segment.size_in is not None,
 )
-def fixtures_allowed_on_drain(segment: DrainSegment, context: Context) -> Answer:
+def fixtures_allowed_on_drain(segment: DrainSegment, context: Context) -> Answer | list[Answer]:
     """Whatever the load, some fixtures may not drain into small pipe, or only so many of them.
 
     Water closets need 3 in; under the UPC at most three of them (or of six-unit traps) share a
     3 in horizontal drain and four a 3 in vertical one, and no sink, urinal or dishwasher of more
     than one unit drains into a 1-1/2 in vertical. A drain of unknown size is reported elsewhere.
     """
-    if not loads(context).fixtures[segment]:
+    made = loads(context)
+    if not made.fixtures[segment]:
         return NOT_APPLICABLE
-    broken = [
-        r for r in restrictions(segment, context) if r.count > r.most and _counts(segment, r.words)
-    ]
-    if not broken and loads(context).unnamed[segment] and _is_restricted_size(segment, context):
+    broken = [r for r in restrictions(segment, context) if not r.is_met and _counts(segment, r)]
+    if not broken and made.unnamed[segment] and _is_restricted_size(segment, context):
         return unverified(
-            (
-                f"{segment.label} takes {number_text(loads(context).unnamed[segment])} "
-                "fixture(s) of unknown "
-                "kind, and not every kind may drain into that size."
-            ),
+            f"{segment.label} takes {number_text(made.unnamed[segment])} fixture(s) of unknown "
+            "kind, and not every kind may drain into that size.",
             "Set the PredefinedType of those fixtures, or name them in trade words.",
         )
-    if not broken:
-        return PASS
-    if segment.orientation is None and all(r.most for r in broken):
+    if broken and segment.orientation is None and all(r.most.value for r in broken):
         return unverified(
-            (
-                f"How many of its fixtures {segment.label} may take depends on its "
-                "course, which is not "
-                "known."
-            ),
-            "Give the pipe a shape or two placed ports, so that its ends are known.",
+            f"How many of its fixtures {segment.label} may take depends on its orientation, which "
+            "is not known.",
+            fact("orientation").remedy,
         )
-    worst = max(broken, key=lambda r: r.count - r.most)
-    limit = f"at most {number_text(worst.most)}" if worst.most else "none"
-    return violation(
-        message=(
-            f"{segment.label} takes {number_text(worst.count)} × {worst.words}; a drain "
-            "of that size may "
-            f"take {limit}."
-        ),
-        remedy=size_remedy(segment, context),
-        measured=Measure(worst.count, worst.words),
-        required=Measure(worst.most, worst.words, "at most"),
-        steps=tuple(
-            Step(f"{r.words} on {trade_size(segment.size_in)}: at most", r.most, "", r.clause)
-            for r in broken
-        ),
-        clause=worst.clause,
+    return [_too_many(segment, restriction, context) for restriction in broken] or PASS
+
+
+def _too_many(segment: DrainSegment, restricted: Restriction, context: Context) -> Answer:
+    words, most = restricted.words, restricted.most
+    limit = f"at most {number_text(most.value)}" if most.value else "none"
+    size = trade_size(segment.size_in)
+    return check(
+        restricted.count,
+        at_most=most,
+        unit=words,
+        message=f"{segment.label} takes {number_text(restricted.count)} × {words}; a drain of that "
+        f"size may take {limit}.",
+        remedy=lambda: size_remedy(segment, context),
+        steps=(Step(f"{words} on {size}: at most", most.value, "", most.clause),),
+        about=words,
     )
 
 
 def _is_restricted_size(segment: DrainSegment, context: Context) -> bool:
+    assert segment.size_in is not None
     least = context.code.limit("water_closet_drain_in").value
     rows = context.code.table("drain_restrictions").where(size_in=segment.size_in)
-    return bool(rows) or (segment.size_in or 0.0) < least
+    return bool(rows) or not at_least(segment.size_in, least, "in")
 
 
-def _counts(segment: DrainSegment, restricted: str) -> bool:
+def _counts(segment: DrainSegment, restricted: Restriction) -> bool:
     """The table's limits leave trap arms out, but a closet's own arm must be 3 in as well."""
-    return segment.is_drain or restricted == "water closet"
+    return segment.is_drain or restricted.words == "water closet"
 
 
 @rule(
@@ -212,26 +193,23 @@ def drain_not_reduced(segment: DrainSegment, context: Context) -> Answer:
     """What passes a large pipe jams in the smaller one that follows.
 
     The nominal size of each drain against the next one downstream whose size is known. A 4 in
-    closet bend or flange
-    onto 3 in pipe is no reduction. Traps are judged against their own drain.
+    closet bend or flange onto 3 in pipe is no reduction. Traps are judged against their own drain.
     """
-    following = _next_sized(segment)
-    assert segment.size_in is not None
+    size, following = segment.size_in, _next_sized(segment)
+    assert size is not None
     if following is None or following.size_in is None:
         return NOT_APPLICABLE
-    if following.size_in >= segment.size_in or _is_closet_bend(segment, following, context):
+    if _is_closet_bend(segment, following, context):
         return PASS
-    return violation(
-        message=f"{segment.label} ({trade_size(segment.size_in)}) flows into {following.label}.",
-        remedy=(
-            f"Make {following.label} {trade_size(segment.size_in)}, and all below it no smaller."
-        ),
-        measured=Measure(following.size_in, "in"),
-        required=Measure(segment.size_in, "in", "at least"),
-        steps=(
-            Step("Upstream size", segment.size_in, "in"),
-            Step("Downstream size", following.size_in, "in"),
-        ),
+    remedy = f"Make {following.label} {trade_size(size)}, and all below it no smaller."
+    steps = Step("Upstream size", size, "in"), Step("Downstream size", following.size_in, "in")
+    return check(
+        following.size_in,
+        at_least=size,
+        unit="in",
+        message=f"{segment.label} ({trade_size(size)}) flows into {following.label}.",
+        remedy=Change("size", following.element_ids, size, remedy),
+        steps=steps,
         elements=(following.first.guid, segment.pipes[-1].element.guid),
     )
 
@@ -244,12 +222,10 @@ def _next_sized(segment: DrainSegment) -> DrainSegment | None:
 
 
 def _is_closet_bend(segment: DrainSegment, following: DrainSegment, context: Context) -> bool:
-    elements = context.plumbing.network.elements
-    closet_fittings = any(
-        elements[i].kind in ("closet-bend", "closet-flange") for i in segment.tail
-    )
-    sizes = (segment.size_in, following.size_in)
-    return closet_fittings and sizes == (4, 3) and loads(context).closets[segment] == 1
+    kinds = {context.plumbing.network.elements[i].kind for i in segment.tail}
+    onto_smaller = (segment.size_in, following.size_in) == (4, 3)
+    closets = loads(context).closets[segment]
+    return onto_smaller and closets == 1 and bool(kinds & {"closet-bend", "closet-flange"})
 
 
 RULES = (drain_capacity, fixtures_allowed_on_drain, drain_not_reduced)

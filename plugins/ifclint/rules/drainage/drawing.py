@@ -18,7 +18,7 @@ MARKED = {
 
 
 def drainage_riser(context: Context) -> Riser:
-    """All runs with their sizes and loads, and a mark for all that stands on them."""
+    """All segments with their sizes and loads, and a mark for all that stands on them."""
     plumbing = context.plumbing
     lines = tuple(
         _line(segment, context) for segment in plumbing.segments if _points(segment, context)
@@ -49,15 +49,12 @@ def _element_ids(segment: DrainSegment, context: Context) -> tuple[str, ...]:
 
 
 def _points(segment: DrainSegment, context: Context) -> tuple[Point, ...]:
-    """The path of a run, with the way through fittings to the run it joins."""
-    points: list[Point] = []
-    for pipe in segment.pipes:
-        points += [p for p in (pipe.up, pipe.down) if p is not None]
+    """The path of a segment, with that through fittings to the segment it joins."""
+    piping = context.plumbing.venting.piping
+    path = [point for pipe in segment.pipes for point in (pipe.up, pipe.down)]
     for index in segment.tail:
-        middle = context.plumbing.network.elements[index].position
-        place = context.plumbing.drainage.exit_place[index]
-        leaving = context.plumbing.drainage.places[place] if place >= 0 else None
-        points += [p for p in (middle, leaving) if p is not None]
+        path += [piping.elements[index].position, piping.exit(index)]
+    points = [point for point in path if point is not None]
     return tuple(p for i, p in enumerate(points) if i == 0 or p != points[i - 1])
 
 

@@ -2,25 +2,46 @@
 
 from __future__ import annotations
 
-from ifclint.checks import NOT_APPLICABLE, PASS, advise, unverified, violation
+from dataclasses import replace
+from enum import Enum, auto
+
+from ifclint.checks import PASS, advise, missing, require, unverified
 from ifclint.codes import Row
+from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.trade_sizes import TRADE_SIZES
 from ifclint.engineering.wording import trade_size
-from ifclint.findings import Answer, Outcome, Step
+from ifclint.findings import Answer, PartKind, Step
 from ifclint.packs import Context, rule
 from ifclint.plumbing import ChangeOfDirection, Inflow
 from ifclint.plumbing.drainage.loads import loads
+from ifclint.plumbing.facts import fact
 
 TURNS_DEG = {"quarter-bend": 90, "long-sweep": 90, "short-sweep": 90, "sixth-bend": 60,
              "eighth-bend": 45, "sixteenth-bend": 22.5}  # fmt: skip
-ANGLE_ERROR_DEG = 15
+ANGLE_ERROR_DEG = 15  # a bend that turns so much more than its name says was named wrongly
+QUARTER_FROM_DEG = 75  # a bend of no stated angle: half way between a sixth and a quarter bend
+SIXTH_FROM_DEG = 50  # and near an eighth bend with all that sloping pipe adds to its 45 degrees
 BEND_OF_UNKNOWN_SWEEP = frozenset({"bend", "elbow"})
-TOLD_BY_ANGLE = frozenset({"angle of its ends", "bend angle property"})  # bases of a kind
+BY_ANGLE = frozenset({"angle of its ends", "bend angle property"})  # bases of a kind
 PATTERNS = {  # that look alike to an angle
     "tee": ["sanitary-tee", "combination", "tee"],
     "cross": ["double-sanitary-tee", "double-combination", "cross"],
     "quarter-bend": ["quarter-bend", "long-sweep"],
 }
+FITTING = PartKind(
+    "drainage fittings",
+    drawn=lambda context: any(turn.drawn for turn in context.plumbing.changes_of_direction),
+    remedy="Model the fitting where pipes turn or join, and name it in trade words.",
+)
+
+
+class Ruling(Enum):
+    """What a code says of a pattern of fitting where it stands."""
+
+    ALLOWED = auto()
+    BARRED = auto()
+    ON_APPROVAL = auto()
+    BY_SIZE = auto()  # and the size is not known
 
 
 @rule(
@@ -29,7 +50,7 @@ PATTERNS = {  # that look alike to an angle
     clauses={"upc": "706", "ipc": "706.3 and Table 706.3"},
     applies=lambda turn: any(inflow.change for inflow in turn.inflows),
 )
-def fitting_for_direction(turn: ChangeOfDirection, context: Context) -> Answer:
+def fitting_for_direction(turn: ChangeOfDirection, context: Context) -> Answer | list[Answer]:
     """Water must be led round a corner, or it piles up and solids drop.
 
     The change of direction each inflow makes (horizontal to vertical and so on, from the ends of
@@ -39,53 +60,51 @@ def fitting_for_direction(turn: ChangeOfDirection, context: Context) -> Answer:
     matters.
     """
     if not turn.drawn:
-        return unverified(
-            f"At {turn.label} pipes meet at an angle and no fitting is modelled.",
-            "Model the fitting where pipes turn or join, and name it in trade words.",
-        )
-    answers = [_judge(turn, inflow, context) for inflow in turn.inflows if inflow.change]
-    ranked = (Outcome.VIOLATION, Outcome.UNVERIFIED, Outcome.ADVISORY, Outcome.PASS)
-    for outcome in ranked:
-        for answer in answers:
-            if answer.outcome is outcome:
-                return answer
-    return NOT_APPLICABLE
+        message = f"At {turn.label} pipes meet at an angle and no fitting is modelled."
+        return missing(FITTING, message=message, remedy=FITTING.remedy)
+    said: dict[str, Answer] = {}  # what holds for several inflows is said of the first
+    for inflow in turn.inflows:
+        if inflow.change:
+            entering = inflow.change if inflow.segment is None else inflow.segment.key
+            answer = replace(_judge(turn, inflow, context), about=entering)
+            said.setdefault(answer.message, answer)
+    return list(said.values())
 
 
 def _judge(turn: ChangeOfDirection, inflow: Inflow, context: Context) -> Answer:
     turns = TURNS_DEG.get(turn.element.kind)
     if turns is not None and inflow.angle_deg > turns + ANGLE_ERROR_DEG:
         return _not_as_named(turn, inflow)
-    kinds = _possible_kinds(turn, inflow, context)
-    rows = [row for kind in kinds if (row := _row(kind, inflow.change, context)) is not None]
-    if not rows:
-        return _untold(turn, inflow)
-    allowed = [_allowed(row, turn, inflow, context) for row in rows]
-    if all(a is True for a in allowed):
+    table = context.code.table("fittings_for_direction")
+    listed = [table.one(fitting=k, change=inflow.change) for k in _patterns(turn, inflow, context)]
+    said = [(_ruling(row, turn, inflow, context), row) for row in listed if row is not None]
+    rulings = {ruling for ruling, _ in said}
+    if rulings == {Ruling.ALLOWED}:
         return PASS
-    if len(rows) > 1:  # which of the patterns it is decides
-        return _untold(turn, inflow) if True in allowed else _wrong(turn, inflow, rows[0])
-    if allowed[0] is None:
-        return _on_approval(turn, inflow, rows[0])
-    return _wrong(turn, inflow, rows[0])
+    if not rulings or Ruling.ALLOWED in rulings:
+        return _pattern_not_stated(turn, inflow)  # which of the patterns it is decides
+    if Ruling.BY_SIZE in rulings:
+        return _size_not_known(turn, inflow)
+    ruling, row = said[0]
+    return (_barred if ruling is Ruling.BARRED else _on_approval)(turn, inflow, row)
 
 
-def _possible_kinds(turn: ChangeOfDirection, inflow: Inflow, context: Context) -> list[str]:
+def _patterns(turn: ChangeOfDirection, inflow: Inflow, context: Context) -> list[str]:
     """The patterns a fitting may be: one where the model tells, by its angle where it is a bend.
 
     A closet bend is one under its closet; anywhere else it is a quarter bend. A kind that was
     told by an angle alone may be any pattern with that angle.
     """
     kind = turn.element.kind
-    if turn.element.basis.get("kind") in TOLD_BY_ANGLE:
+    if turn.element.basis.get("kind") in BY_ANGLE:
         return PATTERNS.get(kind, [kind])
     if kind == "closet-bend" and not _under_a_closet(inflow, context):
         return ["quarter-bend"]
     if kind not in BEND_OF_UNKNOWN_SWEEP and not (kind == "" and len(turn.inflows) == 1):
         return [kind]
-    if inflow.angle_deg > 75:
-        return ["quarter-bend", "long-sweep"]
-    return ["sixth-bend"] if inflow.angle_deg > 50 else ["eighth-bend"]
+    if inflow.angle_deg > QUARTER_FROM_DEG:
+        return PATTERNS["quarter-bend"]
+    return ["sixth-bend"] if inflow.angle_deg > SIXTH_FROM_DEG else ["eighth-bend"]
 
 
 def _under_a_closet(inflow: Inflow, context: Context) -> bool:
@@ -95,109 +114,107 @@ def _under_a_closet(inflow: Inflow, context: Context) -> bool:
     )
 
 
-def _not_as_named(turn: ChangeOfDirection, inflow: Inflow) -> Answer:
-    return unverified(
-        (
-            f"{turn.element.label} is named a {_named(turn.element.kind)}, but its ends "
-            "turn the flow "
-            f"by {inflow.angle_deg:.0f} degrees."
-        ),
-        "Name the fitting as it is, or draw it as it is named.",
-    )
-
-
-def _row(kind: str, change: str, context: Context) -> Row | None:
-    return context.code.table("fittings_for_direction").one(fitting=kind, change=change)
-
-
-def _allowed(row: Row, turn: ChangeOfDirection, inflow: Inflow, context: Context) -> bool | None:
-    """Whether the row allows it; None where that is for the authority to say."""
-    if row.text("allowed") != "conditional":
-        return row.text("allowed") == "yes"
+def _ruling(row: Row, turn: ChangeOfDirection, inflow: Inflow, context: Context) -> Ruling:
+    """What a row says; its conditions are sizes, the room in a double tee, or approval."""
     largest, least = row.number_or_none("fixture_drain_up_to_in"), row.number_or_none("minimum_in")
-    if largest is not None or least is not None:
-        alone = _is_fixture_drain(inflow, context)
-        small = largest is not None and alone and _at_most(inflow, largest)
-        large = least is not None and (inflow.size_in or 0.0) >= least
-        return small or large
-    if row.text("fitting") == "double-sanitary-tee":
-        return _double_tee_allowed(turn, context)
-    return None
+    if row.text("allowed") != "conditional":
+        allowed: bool | None = row.text("allowed") == "yes"
+    elif largest is not None or least is not None:
+        allowed = _size_allowed(inflow, largest, least, context)
+    elif row.text("fitting") == "double-sanitary-tee":
+        allowed = _double_tee_allowed(turn, context)
+    else:
+        return Ruling.ON_APPROVAL
+    if allowed is None:
+        return Ruling.BY_SIZE
+    return Ruling.ALLOWED if allowed else Ruling.BARRED
 
 
-def _at_most(inflow: Inflow, size: float) -> bool:
-    return inflow.size_in is not None and inflow.size_in <= size
+def _size_allowed(
+    inflow: Inflow, largest: float | None, least: float | None, context: Context
+) -> bool | None:
+    """Whether it is a fixture drain so small, or a pipe so large, that the pattern will do."""
+    if inflow.size_in is None:
+        return None
+    alone = inflow.segment is not None and loads(context).fixtures[inflow.segment] == 1
+    small = largest is not None and alone and at_most(inflow.size_in, largest, "in")
+    return small or (least is not None and at_least(inflow.size_in, least, "in"))
 
 
-def _is_fixture_drain(inflow: Inflow, context: Context) -> bool:
-    return inflow.segment is not None and loads(context).fixtures[inflow.segment] == 1
-
-
-def _double_tee_allowed(turn: ChangeOfDirection, context: Context) -> bool:
+def _double_tee_allowed(turn: ChangeOfDirection, context: Context) -> bool | None:
     """UPC: a barrel two pipe sizes larger than the inlets. IPC: no closets back to back."""
-    sides = [i for i in turn.inflows if i.change]
+    sides = [inflow for inflow in turn.inflows if inflow.change]
     if context.code.family == "ipc":
         closets = loads(context).closets
         return sum(1 for i in sides if i.segment is not None and closets[i.segment]) < 2
-    inlet = max((i.size_in or 0.0 for i in sides), default=0.0)
+    inlet = max((i.size_in for i in sides if i.size_in is not None), default=None)
     if turn.size_in not in TRADE_SIZES or inlet not in TRADE_SIZES:
-        return False
+        return None
     larger = context.code.limit("double_sanitary_tee_sizes_larger").value
-    return TRADE_SIZES.index(turn.size_in) - TRADE_SIZES.index(inlet) >= larger
+    return at_least(TRADE_SIZES.index(turn.size_in) - TRADE_SIZES.index(inlet), larger)
 
 
-def _change(inflow: Inflow) -> str:
-    return inflow.change.replace("-to-", " to ")
+def _words(name: str) -> str:
+    return name.replace("-to-", " to ").replace("-", " ")
 
 
-def _named(kind: str) -> str:
-    return kind.replace("-", " ")
+def _where(turn: ChangeOfDirection, inflow: Inflow, row: Row) -> str:
+    pattern, change = _words(row.text("fitting")), _words(inflow.change)
+    return f"{turn.element.label}, a {pattern}, turns the flow from {change}"
 
 
-def _wrong(turn: ChangeOfDirection, inflow: Inflow, row: Row) -> Answer:
-    condition = f" ({row.text('condition')})" if row.text("condition") else ""
-    return violation(
-        message=(
-            f"{turn.element.label}, a {_named(row.text('fitting'))}, turns the flow from "
-            f"{_change(inflow)}, where it is not allowed{condition}."
-        ),
-        remedy=_better(inflow, len(turn.inflows)),
-        steps=(
-            Step(f"{trade_size(inflow.size_in)}, {_change(inflow)}", inflow.angle_deg, "deg"),
-            Step(f"{_named(row.text('fitting'))}: {row.text('allowed')}", source=row.clause),
-        ),
-        clause=row.clause,
-    )
-
-
-def _better(inflow: Inflow, inflows: int) -> str:
-    if inflows > 1:
+def _better(turn: ChangeOfDirection) -> str:
+    if len(turn.inflows) > 1:
         return "Use a wye with an eighth bend, or a combination wye and eighth bend."
     return "Use a long sweep, or two eighth bends."
 
 
-def _on_approval(turn: ChangeOfDirection, inflow: Inflow, row: Row) -> Answer:
-    return advise(
-        (
-            f"{turn.element.label}, a {_named(row.text('fitting'))}, turns the flow from "
-            f"{_change(inflow)}; the code allows it where {row.text('condition')}."
+def _barred(turn: ChangeOfDirection, inflow: Inflow, row: Row) -> Answer:
+    condition = f" ({row.text('condition')})" if row.text("condition") else ""
+    return require(
+        False,
+        message=f"{_where(turn, inflow, row)}, where it is not allowed{condition}.",
+        remedy=_better(turn),
+        steps=(
+            Step(f"{trade_size(inflow.size_in)}, {_words(inflow.change)}", inflow.angle_deg, "deg"),
+            Step(f"{_words(row.text('fitting'))}: {row.text('allowed')}", source=row.clause),
         ),
-        f"{_better(inflow, len(turn.inflows))} Or have the pattern approved.",
-        steps=(Step(_named(row.text("fitting")), source=row.clause),),
         clause=row.clause,
     )
 
 
-def _untold(turn: ChangeOfDirection, inflow: Inflow) -> Answer:
+def _on_approval(turn: ChangeOfDirection, inflow: Inflow, row: Row) -> Answer:
+    return advise(
+        f"{_where(turn, inflow, row)}; the code allows it where {row.text('condition')}.",
+        f"{_better(turn)} Or have the pattern approved.",
+        steps=(Step(_words(row.text("fitting")), source=row.clause),),
+        clause=row.clause,
+    )
+
+
+def _pattern_not_stated(turn: ChangeOfDirection, inflow: Inflow) -> Answer:
     return unverified(
-        (
-            f"The pattern of {turn.element.label}, which turns the flow from {_change(inflow)}, is "
-            "not told."
-        ),
-        (
-            "Name the fitting or its type in trade words (sanitary tee, wye, combination, long "
-            "sweep, quarter bend)."
-        ),
+        f"The pattern of {turn.element.label}, which turns the flow from {_words(inflow.change)}, "
+        "is not stated.",
+        "Name the fitting or its type in trade words (sanitary tee, wye, combination, long "
+        "sweep, quarter bend).",
+    )
+
+
+def _size_not_known(turn: ChangeOfDirection, inflow: Inflow) -> Answer:
+    wanted = fact("size_in")
+    return unverified(
+        f"Whether {turn.element.label} may turn the flow from {_words(inflow.change)} depends on "
+        f"the {wanted.words} of its pipes, which is not known.",
+        wanted.remedy,
+    )
+
+
+def _not_as_named(turn: ChangeOfDirection, inflow: Inflow) -> Answer:
+    return unverified(
+        f"{turn.element.label} is named a {_words(turn.element.kind)}, but its ends turn the flow "
+        f"by {inflow.angle_deg:.0f} degrees.",
+        "Name the fitting as it is, or draw it as it is named.",
     )
 
 

@@ -1,16 +1,39 @@
-"""Rules about a fixture: its way to the sewer, its trap, its drain."""
+"""Rules about a fixture: its path to the sewer, its trap, its drain."""
 
 from __future__ import annotations
 
-from ifclint.checks import NOT_APPLICABLE, PASS, unverified, violation
+from ifclint.checks import NOT_APPLICABLE, check, missing, require, unverified
+from ifclint.codes import Limit
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import feet_text, trade_size
-from ifclint.findings import Answer, Measure, Severity, Step
+from ifclint.findings import Answer, Change, PartKind, Severity, Step
 from ifclint.ifc.elements import Element, System
-from ifclint.packs import Context, derived, rule
-from ifclint.plumbing import DrainSegment, Fixture, Part, Service
+from ifclint.packs import Context, rule
+from ifclint.plumbing import DrainSegment, Fixture, Outlet, Part, Service
 from ifclint.plumbing.drainage.loads import CLOSET, INTO_THE_SINK, fixture_units, loads
+from ifclint.plumbing.facts import fact
 from ifclint.rules.drainage.capacity import is_trap_arm
+
+PUMPED = "pumped"  # the kind of an outlet that is a sump, an ejector or a pump
+
+
+def _is_emptied(outlet: Outlet, context: Context) -> bool:
+    """Whether a pipe leads on from a sump or pump: more is joined than drains into it or vents."""
+    piping = context.plumbing.venting.piping
+    into = piping.wet_above[outlet.element]
+    joined = context.plumbing.network.neighbours(outlet.element)
+    return any(i not in into and piping.service[i] is not Service.VENT for i in joined)
+
+
+DISCHARGE = PartKind(
+    "discharge pipes of sumps and ejectors",
+    drawn=lambda context: any(
+        _is_emptied(f.outlet, context)
+        for f in context.plumbing.fixtures
+        if f.outlet is not None and f.outlet.kind == PUMPED
+    ),
+    remedy="Model the discharge pipe from the sump or ejector to the drain it pumps into.",
+)
 
 
 @rule(
@@ -24,53 +47,51 @@ def fixture_reaches_outlet(fixture: Fixture, context: Context) -> Answer:
 
     Followed downstream, element by element, from the fixture to a sewer connection, septic tank,
     chamber or open end below the lowest floor. A drain that stops on the way spills sewage into
-    the building. A fixture with no drain in the model is unverified, not wrong.
+    the building. A fixture with no drain in the model is unverified, not wrong: whether it drains
+    elsewhere than is drawn cannot be told.
     """
     outlet = fixture.outlet
-    if not fixture.connected or outlet is None:
-        astray = _storm_pipe(fixture, context)
-        if astray is not None:
-            return violation(
-                message=f"{fixture.label} drains into storm drainage, {astray.label}.",
-                remedy="Lead the fixture to the sanitary drainage.",
-                elements=(astray.guid, *fixture.element_ids),
-            )
-        return unverified(
-            f"No drain is joined to {fixture.label}.",
-            (
-                "Model the fixture's drain and join it to the fixture's outlet (ports, or "
-                "ends that meet)."
-            ),
-        )
+    if outlet is None:
+        return _not_joined(fixture, context)
     last = context.plumbing.network.elements[outlet.element]
-    if outlet.kind == "pumped" and not _is_emptied(outlet.element, context):
-        return unverified(
-            f"{fixture.label} drains into {last.label}, whose discharge is not modelled.",
-            "Model the discharge pipe from the sump or ejector to the drain it pumps into.",
-            (last.guid, *fixture.element_ids),
-        )
+    elements = (last.guid, *fixture.element_ids)
+    if outlet.kind == PUMPED and not _is_emptied(outlet, context):
+        message = f"{fixture.label} drains into {last.label}, whose discharge is not modelled."
+        return missing(DISCHARGE, message=message, remedy=DISCHARGE.remedy, elements=elements)
     if outlet.accepted and not outlet.certain:
         return unverified(
-            (
-                f"No outlet is modelled; the drain of {fixture.label} was followed to "
-                f"{last.label}, "
-                f"{outlet.basis}."
-            ),
-            (
-                "Model the connection to the sewer or septic tank, or name the outlet in the "
-                "job file (drainage.outlets)."
-            ),
-            (last.guid, *fixture.element_ids),
+            f"No outlet is modelled; the drain of {fixture.label} was followed to {last.label}, "
+            f"{outlet.basis}.",
+            "Model the connection to the sewer or septic tank, or name the outlet in the job file "
+            "(drainage.outlets).",
+            elements,
         )
-    if outlet.accepted:
-        return PASS
-    height = "" if outlet.position is None else feet_text(outlet.position[2] / M_PER_FT)
-    where = f" at a height of {height}" if height else ""
-    return violation(
-        message=f"The drain of {fixture.label} ends at {last.label}{where} and reaches no outlet.",
+    return require(
+        outlet.accepted,
+        message=lambda: (
+            f"The drain of {fixture.label} ends at {last.label}{_height(outlet)} and "
+            "reaches no outlet."
+        ),
         remedy=f"Join {last.label} to the drain it was meant for, with fall toward it.",
-        steps=tuple(_path(fixture, context)),
-        elements=(last.guid, *fixture.element_ids),
+        steps=lambda: _passed(fixture, context),
+        elements=elements,
+    )
+
+
+def _not_joined(fixture: Fixture, context: Context) -> Answer:
+    """No sanitary drain is joined to a fixture: storm drainage is wrong, nothing is a question."""
+    astray = _storm_pipe(fixture, context)
+    if astray is None:
+        return unverified(
+            f"No drain is joined to {fixture.label}.",
+            "Model the fixture's drain and join it to the fixture's outlet (ports, or ends that "
+            "meet).",
+        )
+    return require(
+        False,
+        message=f"{fixture.label} drains into storm drainage, {astray.label}.",
+        remedy="Lead the fixture to the sanitary drainage.",
+        elements=(astray.guid, *fixture.element_ids),
     )
 
 
@@ -81,39 +102,27 @@ def _storm_pipe(fixture: Fixture, context: Context) -> Element | None:
     return next((e for e in neighbours if e.system is System.STORM), None)
 
 
-def _is_emptied(sump: int, context: Context) -> bool:
-    """Whether more is joined to a sump or pump than what drains into it."""
-    drainage, joined = context.plumbing.drainage, context.plumbing.network.neighbours(sump)
-    into = [i for i in joined if drainage.down[i] == sump and i not in _dry(context)]
-    return len(joined) > len(into)
+def _height(outlet: Outlet) -> str:
+    if outlet.position is None:
+        return ""
+    return f" at a height of {feet_text(outlet.position[2] / M_PER_FT)}"
 
 
-@derived
-def _dry(context: Context) -> frozenset[int]:
-    """The pipes through which no fixture drains."""
-    segments = context.plumbing.segments
-    return frozenset(
-        i for segment in segments if segment.service is not Service.DRAIN for i in segment.indexes
-    )
-
-
-def _path(fixture: Fixture, context: Context) -> list[Step]:
+def _passed(fixture: Fixture, context: Context) -> list[Step]:
     """The elements passed, in order, shortened in the middle."""
-    drainage, elements = context.plumbing.drainage, context.plumbing.network.elements
-    index, passed = fixture.index, []
-    while index >= 0:
-        passed.append(elements[index].label)
-        index = drainage.down[index]
+    drainage = context.plumbing.drainage
+    passed = [drainage.elements[i].label for i in reversed(drainage.path(fixture.index))]
     if len(passed) > 8:
         passed = [*passed[:4], f"… {len(passed) - 8} more …", *passed[-4:]]
     return [Step(name) for name in passed]
 
 
 def _has_own_trap(fixture: Fixture) -> bool:
-    into_sink = fixture.kind in INTO_THE_SINK and fixture.trap is not None
-    shared = into_sink and fixture.trap is not None and len(fixture.trap.fixtures) > 1
-    integral = fixture.trap is not None and fixture.trap.integral
-    return fixture.connected and not shared and not integral
+    trap = fixture.trap
+    if trap is None:
+        return fixture.connected
+    shared = fixture.kind in INTO_THE_SINK and len(trap.fixtures) > 1
+    return fixture.connected and not shared and not trap.integral
 
 
 @rule(
@@ -129,33 +138,29 @@ def fixture_trap_size(fixture: Fixture, context: Context) -> Answer:
     The nominal size of the fixture's trap against the smallest the code lists for that kind of
     fixture. Fixtures with an integral trap are excused, as is a dishwasher on a sink's trap.
     """
-    units = fixture_units(fixture, context)
-    size = fixture.trap_size_in
-    if units is None or units.trap_in is None or size is None:
+    units, size = fixture_units(fixture, context), fixture.trap_size_in
+    assert size is not None
+    if units is None or units.trap_in is None:
         return NOT_APPLICABLE
     if fixture.kind in INTO_THE_SINK and not units.dfu:
         return NOT_APPLICABLE  # a household disposer: its trap is the sink's
-    if size >= units.trap_in:
-        return PASS
-    trap = fixture.trap.element if fixture.trap else None
-    return violation(
-        message=(
-            f"The trap of {fixture.label} is {trade_size(size)}; a {words(fixture)} needs "
-            f"{trade_size(units.trap_in)}."
-        ),
-        remedy=f"Fit a {trade_size(units.trap_in)} trap and trap arm.",
-        measured=Measure(size, "in"),
-        required=Measure(units.trap_in, "in", "at least"),
+    least, trap = units.row.limit("trap_in", "in"), fixture.trap
+    needed, kind = trade_size(least.value), _kind(fixture)
+    own = (trap.element.guid,) if trap is not None and trap.element is not None else ()
+    return check(
+        size,
+        at_least=least,
+        message=f"The trap of {fixture.label} is {trade_size(size)}; a {kind} needs {needed}.",
+        remedy=Change("size", own, least.value, f"Fit a {needed} trap and trap arm."),
         steps=(
-            Step(f"Smallest trap of a {words(fixture)}", units.trap_in, "in", units.row.clause),
+            Step(f"Smallest trap of a {kind}", least.value, "in", least.clause),
             *(Step(said) for said in units.basis),
         ),
-        elements=(trap.guid, *fixture.element_ids) if trap else (),
-        clause=units.row.clause,
+        elements=(*own, *fixture.element_ids),
     )
 
 
-def words(fixture: Fixture) -> str:
+def _kind(fixture: Fixture) -> str:
     return fixture.kind.replace("-", " ")
 
 
@@ -172,44 +177,35 @@ def fixture_drain_size(fixture: Fixture, context: Context) -> Answer:
     The nominal size of that pipe against the size of the trap that is modelled; where none is,
     against the smallest trap the code lists; and for a water closet against its 3 in outlet.
     """
-    units = fixture_units(fixture, context)
-    size = fixture.drain_size_in
+    demands, size, drain = _drain_demands(fixture, context), fixture.drain_size_in, fixture.drain
     assert size is not None
-    demands = list(_drain_demands(fixture, context, units.trap_in if units else None))
+    assert drain is not None
     if not demands:
         return NOT_APPLICABLE
-    least, why, clause = max(demands, key=lambda d: d[0])
-    if size >= least:
-        return PASS
-    drain = fixture.drain
-    return violation(
-        message=(
-            f"{fixture.label} drains into a {trade_size(size)} pipe; {why} asks for "
-            f"{trade_size(least)}."
+    why, least = max(demands.items(), key=lambda demand: demand[1].value)
+    needed = trade_size(least.value)
+    return check(
+        size,
+        at_least=least,
+        message=f"{fixture.label} drains into a {trade_size(size)} pipe; {why} asks for {needed}.",
+        remedy=Change(
+            "size", drain.element_ids, least.value, f"Make the drain of {fixture.label} {needed}."
         ),
-        remedy=f"Make the drain of {fixture.label} {trade_size(least)}.",
-        measured=Measure(size, "in"),
-        required=Measure(least, "in", "at least"),
-        steps=tuple(Step(what, value, "in", source) for value, what, source in demands),
-        elements=(*(drain.element_ids if drain else ()), *fixture.element_ids),
-        clause=clause,
+        steps=[Step(what, limit.value, "in", limit.clause) for what, limit in demands.items()],
+        elements=(*drain.element_ids, *fixture.element_ids),
     )
 
 
-def _drain_demands(
-    fixture: Fixture, context: Context, listed_trap: float | None
-) -> list[tuple[float, str, str]]:
-    """(size, what asks for it, clause)."""
-    code = context.code
-    demands = []
-    if listed_trap is not None and fixture.trap_size_in is None:
-        table = code.table("drainage_fixture_units")
-        demands.append((listed_trap, f"the smallest trap of a {words(fixture)}", table.clause))
-    if fixture.trap_size_in is not None:
-        demands.append((fixture.trap_size_in, "the trap fitted", ""))
+def _drain_demands(fixture: Fixture, context: Context) -> dict[str, Limit]:
+    """What asks for a size of the fixture's drain -> that size."""
+    demands = {}
+    units, fitted = fixture_units(fixture, context), fixture.trap_size_in
+    if fitted is not None:
+        demands["the trap fitted"] = Limit("trap_in", fitted, "in", clause="", source="")
+    elif units is not None and units.trap_in is not None:
+        demands[f"the smallest trap of a {_kind(fixture)}"] = units.row.limit("trap_in", "in")
     if fixture.kind == CLOSET:
-        limit = code.limit("water_closet_drain_in")
-        demands.append((limit.value, "a water closet", limit.clause))
+        demands["a water closet"] = context.code.limit("water_closet_drain_in")
     return demands
 
 
@@ -228,50 +224,42 @@ def fixture_branch_size(fixture: Fixture, context: Context) -> Answer:
     row = context.code.branch_minimum(fixture.kind, context.job.building.occupancy or "private")
     if row is None:
         return NOT_APPLICABLE
-    segment = _beyond(fixture, context, row.text("applies_to"))
-    least = row.number("minimum_in")
+    beyond_arm = "trap arm" in row.text("applies_to")
+    segment = _beyond_arm(fixture, context) if beyond_arm else _beyond_drain(fixture, context)
     if segment is None:
         return NOT_APPLICABLE
     if segment.size_in is None:
         return unverified(
             f"The size of the {segment.part.value} that takes {fixture.label} is not known.",
-            (
-                "Give the pipe a nominal diameter "
-                "(Pset_PipeSegmentTypeCommon.NominalDiameter, on the pipe or its type)."
-            ),
+            fact("size_in").remedy,
             segment.element_ids,
         )
-    if segment.size_in >= least:
-        return PASS
-    return violation(
-        message=(
-            f"Beyond its {_named(row.text('applies_to'))}, {fixture.label} drains into "
-            f"{trade_size(segment.size_in)}; a {words(fixture)} asks for {trade_size(least)} there."
-        ),
-        remedy=f"Make {segment.label} {trade_size(least)}, and all below it no smaller.",
-        measured=Measure(segment.size_in, "in"),
-        required=Measure(least, "in", "at least"),
-        steps=(Step(f"A {words(fixture)}: {row.text('applies_to')}", least, "in", row.clause),),
+    least, kind = row.limit("minimum_in", "in"), _kind(fixture)
+    needed = trade_size(least.value)
+    remedy = f"Make {segment.label} {needed}, and all below it no smaller."
+    return check(
+        segment.size_in,
+        at_least=least,
+        message=f"Beyond its {'trap arm' if beyond_arm else 'fixture drain'}, {fixture.label} "
+        f"drains into {trade_size(segment.size_in)}; a {kind} asks for {needed} there.",
+        remedy=Change("size", segment.element_ids, least.value, remedy),
+        limit_step=f"A {kind}: {row.text('applies_to')}",
         elements=(*segment.element_ids, *fixture.element_ids),
-        clause=row.clause,
     )
 
 
-def _named(applies_to: str) -> str:
-    return "trap arm" if "trap arm" in applies_to else "fixture drain"
-
-
-def _beyond(fixture: Fixture, context: Context, applies_to: str) -> DrainSegment | None:
-    """The first run past the trap arm, or past the pipe that serves this fixture alone."""
+def _beyond_arm(fixture: Fixture, context: Context) -> DrainSegment | None:
+    """The first segment past the trap arm."""
     segment = fixture.drain
-    alone = loads(context).fixtures
-    if "trap arm" in applies_to:
-        while segment is not None and (
-            segment.part is Part.TAILPIECE or is_trap_arm(segment, context)
-        ):
-            segment = segment.next
-        return segment
-    while segment is not None and alone[segment] <= 1 and segment.part.value != "stack":
+    while segment is not None and (segment.part is Part.TAILPIECE or is_trap_arm(segment, context)):
+        segment = segment.next
+    return segment
+
+
+def _beyond_drain(fixture: Fixture, context: Context) -> DrainSegment | None:
+    """The first segment past the pipe that serves this fixture alone."""
+    segment, serves = fixture.drain, loads(context).fixtures
+    while segment is not None and serves[segment] <= 1 and segment.part is not Part.STACK:
         segment = segment.next
     return segment
 

@@ -9,6 +9,18 @@ from ifclint.plumbing import DrainSegment, Fixture
 from ifclint.plumbing.drainage.loads import Loads, loads
 from ifclint.rules.drainage.capacity import capacity
 
+FIXTURE_COLUMNS = (
+    Column("fixture", "Fixture"), Column("kind", "Kind"), Column("storey", "Storey"),
+    Column("space", "Space"), Column("trap_in", "Trap", "in"), Column("drain_in", "Drain", "in"),
+    Column("dfu", "Load", "DFU"), Column("basis", "Basis"),
+)  # fmt: skip
+DRAIN_COLUMNS = (
+    Column("drain", "Drain"), Column("part", "Part"), Column("storey", "Storey"),
+    Column("size_in", "Size", "in"), Column("slope_in_per_ft", "Slope", "in/ft"),
+    Column("length_ft", "Length", "ft"), Column("fixtures", "Fixtures"),
+    Column("dfu", "Load", "DFU"), Column("capacity_dfu", "May carry", "DFU"),
+)  # fmt: skip
+
 
 def fixture_schedule(context: Context) -> Schedule:
     """Every draining fixture: kind, place, trap, drain and drainage fixture units."""
@@ -16,16 +28,7 @@ def fixture_schedule(context: Context) -> Schedule:
     return Schedule(
         "fixtures",
         "Fixtures",
-        (
-            Column("fixture", "Fixture"),
-            Column("kind", "Kind"),
-            Column("storey", "Storey"),
-            Column("space", "Space"),
-            Column("trap_in", "Trap", "in"),
-            Column("drain_in", "Drain", "in"),
-            Column("dfu", "Load", "DFU"),
-            Column("basis", "Basis"),
-        ),
+        FIXTURE_COLUMNS,
         tuple(_fixture_row(f, made) for f in context.plumbing.fixtures),
         f"Drainage fixture units by {context.code.table('drainage_fixture_units').clause}.",
     )
@@ -55,17 +58,7 @@ def drain_schedule(context: Context) -> Schedule:
     return Schedule(
         "drains",
         "Drains",
-        (
-            Column("drain", "Drain"),
-            Column("part", "Part"),
-            Column("storey", "Storey"),
-            Column("size_in", "Size", "in"),
-            Column("slope_in_per_ft", "Slope", "in/ft"),
-            Column("length_ft", "Length", "ft"),
-            Column("fixtures", "Fixtures"),
-            Column("dfu", "Load", "DFU"),
-            Column("capacity_dfu", "May carry", "DFU"),
-        ),
+        DRAIN_COLUMNS,
         tuple(_drain_row(segment, context) for segment in context.plumbing.drains),
         "Trap arms are not in the capacity tables. Stacks under the IPC are judged by branch "
         "intervals.",

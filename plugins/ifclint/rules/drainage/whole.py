@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ifclint.checks import violation
+from ifclint.checks import require
 from ifclint.findings import Answer
 from ifclint.packs import Context, rule
 from ifclint.plumbing import DrainLoop
@@ -14,13 +14,14 @@ from ifclint.plumbing import DrainLoop
     clauses={"upc": "common practice, no clause", "ipc": "common practice, no clause"},
 )
 def drain_ring(loop: DrainLoop, context: Context) -> Answer:
-    """Drains branch like a tree; water that can go two ways leaves solids in both.
+    """Drains branch like a tree; water that can go two paths leaves solids in both.
 
-    Every joint that closes a ring of drains, and every element joined to itself. Vents may form
-    rings and are excused.
+    Every joint that closes a loop of drains, and every element joined to itself. Vents may form
+    loops and are excused.
     """
-    return violation(
-        message=f"{loop.label[0].upper()}{loop.label[1:]} closes a ring of drains.",
+    return require(
+        False,  # a loop is found because it is wrong
+        message=f"{loop.label[0].upper()}{loop.label[1:]} closes a loop of drains.",
         remedy="Undo the joint that does not belong, or correct the ports it was read from.",
     )
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from functools import partial
 
 from ifclint.checks import PASS, advise, unverified
 from ifclint.findings import Answer, Severity
@@ -11,16 +11,12 @@ from ifclint.packs import ANY_CODE, Context, rule
 from ifclint.plumbing import Piece
 from ifclint.plumbing.facts import fact
 
-PIPING = frozenset({Role.PIPE, Role.FITTING})
 SIZE = "size"  # the topic of a note
-MOST_TOLD = 3  # doubts of one element that are told in full
+piece_rule = partial(rule, subject=Piece, clauses=ANY_CODE, severity=Severity.LOW)
 
 
-@rule(
+@piece_rule(
     title="Every pipe has a nominal size",
-    subject=Piece,
-    clauses=ANY_CODE,
-    severity=Severity.LOW,
     applies=lambda piece: piece.role is Role.PIPE,
 )
 def pipe_has_size(piece: Piece, context: Context) -> Answer:
@@ -32,20 +28,17 @@ def pipe_has_size(piece: Piece, context: Context) -> Answer:
     """
     if piece.size_in is not None:
         return PASS
-    found = next((n for n in piece.notes if n.topic == SIZE), None)
-    if found is not None:
-        return unverified(found.what, found.remedy)
+    for note in piece.notes:
+        if note.topic == SIZE:
+            return unverified(note.what, note.remedy)
     wanted = fact("size_in")
     return unverified(f"The {wanted.words} of {piece.label} is not known.", wanted.remedy)
 
 
-@rule(
+@piece_rule(
     title="Service of every pipe and fitting known",
-    subject=Piece,
-    clauses=ANY_CODE,
-    severity=Severity.LOW,
     needs=("service",),
-    applies=lambda piece: piece.role in PIPING,
+    applies=lambda piece: piece.role in (Role.PIPE, Role.FITTING),
 )
 def service_known(piece: Piece, context: Context) -> Answer:
     """A pipe in no known system was judged by no rule of any service.
@@ -55,11 +48,8 @@ def service_known(piece: Piece, context: Context) -> Answer:
     return PASS
 
 
-@rule(
+@piece_rule(
     title="Kind of every fixture known",
-    subject=Piece,
-    clauses=ANY_CODE,
-    severity=Severity.LOW,
     needs=("known_kind",),
     applies=lambda piece: piece.role is Role.FIXTURE,
 )
@@ -71,13 +61,8 @@ def fixture_has_kind(piece: Piece, context: Context) -> Answer:
     return PASS
 
 
-@rule(
-    title="Nothing doubtful in what the model tells",
-    subject=Piece,
-    clauses=ANY_CODE,
-    severity=Severity.LOW,
-)
-def told_without_doubt(piece: Piece, context: Context) -> Answer:
+@piece_rule(title="Nothing doubtful in what the model tells")
+def told_without_doubt(piece: Piece, context: Context) -> Answer | list[Answer]:
     """Where two places of the model say different things, one of them is wrong.
 
     Conflicts met in reading: two systems, two sizes, a class and a name that disagree, a length
@@ -85,23 +70,8 @@ def told_without_doubt(piece: Piece, context: Context) -> Answer:
     rule about sizes.
     """
     sizeless = piece.role is Role.PIPE and piece.size_in is None
-    doubts = [n for n in piece.notes if not (sizeless and n.topic == SIZE)]
-    if not doubts:
-        return PASS
-    shown, more = doubts[:MOST_TOLD], len(doubts) - MOST_TOLD
-    stated = _in_order([n.what for n in shown])
-    if more > 0:
-        stated += f" {more} more: see the notes on how the model was read."
-    remedies = [n.remedy for n in shown]
-    same = len(set(remedies)) == 1
-    return advise(stated, remedies[0] if same else _in_order(remedies))
-
-
-def _in_order(sentences: Sequence[str]) -> str:
-    """Numbered where there are several, so that each doubt finds its remedy."""
-    if len(sentences) == 1:
-        return sentences[0]
-    return " ".join(f"({number}) {said}" for number, said in enumerate(sentences, 1))
+    doubts = {n.what: n.remedy for n in piece.notes if not (sizeless and n.topic == SIZE)}
+    return [advise(what, remedy, about=what) for what, remedy in doubts.items()] or PASS
 
 
 RULES = (pipe_has_size, service_known, fixture_has_kind, told_without_doubt)

@@ -2,29 +2,30 @@
 
 from __future__ import annotations
 
-from ifclint.checks import PASS, advise, unverified
+from collections.abc import Iterator
+from functools import partial
+
+from ifclint.checks import PASS, advise, check, unverified
 from ifclint.engineering.units import M_PER_FT, M_PER_IN
 from ifclint.engineering.wording import feet_text
-from ifclint.findings import Answer, Measure, Severity
+from ifclint.findings import Answer, Measure, Outcome
 from ifclint.ifc.elements import Role
-from ifclint.packs import ANY_CODE, Context, rule
+from ifclint.packs import Context
 from ifclint.plumbing import Piece
+from ifclint.rules.readiness.facts import piece_rule
 
-SHORTEST_M = 0.001
+SHORTEST_M = 0.001  # a pipe shorter than drawing is exact was left over when others were drawn
 LONGEST_M = 100.0  # a longer single pipe is a sign of a wrong unit
-LARGEST_IN = 48.0
-MAY_END_OPEN = frozenset({"cap"})
+LARGEST_IN = 48.0  # a wider one too: no building has it
+LEAST_OUTSIDE, MOST_OUTSIDE = 0.8, 2.5  # times nominal: all pipe, thick or thin, lies between
 
 
-@rule(
+@piece_rule(
     title="No pipe or fitting ends in the air",
-    subject=Piece,
-    clauses=ANY_CODE,
-    severity=Severity.LOW,
     applies=lambda piece: (
         piece.role in (Role.PIPE, Role.FITTING)
         and bool(piece.element.ends)
-        and piece.element.kind not in MAY_END_OPEN
+        and piece.element.kind != "cap"
     ),
 )
 def ends_are_joined(piece: Piece, context: Context) -> Answer:
@@ -35,24 +36,17 @@ def ends_are_joined(piece: Piece, context: Context) -> Answer:
     """
     if not piece.open_ends or piece.is_outlet:
         return PASS
-    count = len(piece.open_ends)
-    where = piece.open_ends[0]
-    at = "" if where is None else f", one at x {where[0]:.2f}, y {where[1]:.2f}, z {where[2]:.2f} m"
-    noun = "end is" if count == 1 else "ends are"
+    count, where = len(piece.open_ends), piece.open_ends[0]
+    at = "" if where is None else ", one at x {:.2f}, y {:.2f}, z {:.2f} m".format(*where)
     return unverified(
-        f"{count} {noun} joined to nothing on {piece.label}{at}.",
-        (
-            "Join the end to what it meets (ports, or ends nearer than the joining tolerance), "
-            "or cap it if it is meant to end there."
-        ),
+        f"{count} {'end is' if count == 1 else 'ends are'} joined to nothing on {piece.label}{at}.",
+        "Join the end to what it meets (ports, or ends nearer than the joining tolerance), "
+        "or cap it if it is meant to end there.",
     )
 
 
-@rule(
+@piece_rule(
     title="Every fixture is joined to something",
-    subject=Piece,
-    clauses=ANY_CODE,
-    severity=Severity.LOW,
     applies=lambda piece: piece.role in (Role.FIXTURE, Role.TRAP),
 )
 def fixture_is_joined(piece: Piece, context: Context) -> Answer:
@@ -60,24 +54,18 @@ def fixture_is_joined(piece: Piece, context: Context) -> Answer:
 
     Joints of fixtures and traps, by ports or by ends that meet.
     """
-    ends = len(piece.element.ends)
-    if ends and len(piece.open_ends) < ends:
+    if len(piece.open_ends) < len(piece.element.ends):
         return PASS
     what = piece.role.value
     return unverified(
         f"{piece.label[0].upper()}{piece.label[1:]} is joined to no pipe.",
-        (
-            f"Connect the {what}'s ports to its pipes (IfcRelConnectsPorts), or draw the pipes "
-            f"up to the {what}."
-        ),
+        f"Connect the {what}'s ports to its pipes (IfcRelConnectsPorts), or draw the pipes "
+        f"up to the {what}.",
     )
 
 
-@rule(
+@piece_rule(
     title="Every pipe has a length, and a likely one",
-    subject=Piece,
-    clauses=ANY_CODE,
-    severity=Severity.LOW,
     needs=("length_m",),
     applies=lambda piece: piece.role is Role.PIPE,
 )
@@ -86,45 +74,43 @@ def pipe_has_length(piece: Piece, context: Context) -> Answer:
 
     The length of the axis, or the Length quantity where there is no shape.
     """
-    length = piece.length_m or 0.0
-    if SHORTEST_M <= length <= LONGEST_M:
-        return PASS
-    short = length < SHORTEST_M
-    bound = SHORTEST_M if short else LONGEST_M
-    return advise(
-        f"{piece.label} is {feet_text(length / M_PER_FT)} long.",
-        "Delete the leftover." if short else "Check the unit of length of the model.",
-        measured=Measure(length / M_PER_FT, "ft"),
-        required=Measure(bound / M_PER_FT, "ft", "at least" if short else "at most"),
+    assert piece.length_m is not None
+    feet = piece.length_m / M_PER_FT
+    message = f"{piece.label} is {feet_text(feet)} long."
+    if piece.length_m < SHORTEST_M:
+        least = Measure(SHORTEST_M / M_PER_FT, "ft", "at least")
+        return advise(message, "Delete the leftover.", measured=Measure(feet, "ft"), required=least)
+    return check(
+        feet,
+        at_most=LONGEST_M / M_PER_FT,
+        unit="ft",
+        message=message,
+        remedy="Check the unit of length of the model.",
+        wrong=Outcome.ADVISORY,
     )
 
 
-@rule(
+@piece_rule(
     title="Sizes are those of a building",
-    subject=Piece,
-    clauses=ANY_CODE,
-    severity=Severity.LOW,
     applies=lambda piece: piece.role is Role.PIPE and piece.size_in is not None,
 )
-def size_is_likely(piece: Piece, context: Context) -> Answer:
+def size_is_likely(piece: Piece, context: Context) -> Iterator[Answer]:
     """A pipe wider than it is likely to be is in the wrong unit.
 
-    The nominal size against 48 in, and against the outside diameter where both are told.
+    The nominal size against 48 in, and the outside diameter against the size where both are told.
     """
-    size = piece.size_in or 0.0
-    outside = piece.element.properties.get("outside_diameter_m")
-    odd = isinstance(outside, float) and not 0.8 <= outside / (size * M_PER_IN) <= 2.5
-    if size <= LARGEST_IN and not odd:
-        return PASS
-    return advise(
-        (
-            f"{piece.label} has an unlikely size"
-            + (f": its outside diameter is told as {outside:.3f} m." if odd else ".")
-        ),
-        "Check the unit in which the diameter is given.",
-        measured=Measure(size, "in"),
-        required=Measure(LARGEST_IN, "in", "at most"),
-    )
+    assert piece.size_in is not None
+    remedy = "Check the unit in which the diameter is given."
+    likely = partial(check, unit="in", remedy=remedy, wrong=Outcome.ADVISORY)
+    message = f"{piece.label} has an unlikely size"
+    yield likely(piece.size_in, at_most=LARGEST_IN, message=f"{message}.")
+    outside_m = piece.element.properties.get("outside_diameter_m")
+    if isinstance(outside_m, float):
+        inches = outside_m / M_PER_IN
+        message += f": its outside diameter is stated as {outside_m:.3f} m."
+        other = partial(likely, inches, message=message, about="outside diameter")
+        yield other(at_least=LEAST_OUTSIDE * piece.size_in)
+        yield other(at_most=MOST_OUTSIDE * piece.size_in)
 
 
 RULES = (ends_are_joined, fixture_is_joined, pipe_has_length, size_is_likely)
