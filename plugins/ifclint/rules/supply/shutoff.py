@@ -18,7 +18,7 @@ BURIED_M = 0.5  # a valve so far below the lowest floor is reached only through 
 NO_STOP = frozenset({"bathtub", "shower", "hose-bibb", "floor-drain", "floor-sink", "ice-maker"})
 
 
-def first_lines(service: WaterService) -> list[WaterSegment]:
+def first_segments(service: WaterService) -> list[WaterSegment]:
     """The segments from the source to the first branch."""
     segment = next((x for x in service.supply.segments if x.indexes[0] == service.head), None)
     found: list[WaterSegment] = []
@@ -34,7 +34,7 @@ def isolates(element: Element) -> bool:
 
 def before_branches(service: WaterService) -> list[Element]:
     """The elements from the source to the first branch."""
-    return [element for segment in first_lines(service) for element in segment.elements]
+    return [element for segment in first_segments(service) for element in segment.elements]
 
 
 def main_shutoff(service: WaterService) -> Element | None:
