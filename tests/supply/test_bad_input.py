@@ -69,3 +69,20 @@ def test_a_model_without_water() -> None:
     assert list(ifclint_schedules(context)) == []
     assert list(ifclint_drawings(context)) == []
     assert context.plumbing.supply.services == []
+
+
+def test_a_fixture_that_no_source_reaches_is_in_the_schedule() -> None:
+    from ifclint.rules.supply.schedules import fixture_schedule
+    from ifclint.testing import context_of
+
+    context = context_of(
+        """
+system=cold_water material=copper
+water-meter 0.75 M  in 0 0 0 > out 1 0 0
+pipe 0.75 P  1 0 0 > 10 0 0
+pipe 0.5 X  50 0 0 > 55 0 0
+lavatory L  cold 55 0 0
+"""
+    )
+    (row,) = fixture_schedule(context).rows
+    assert (row["wsfu"], row["cold_wsfu"], row["residual_psi"]) == (1.0, None, None)

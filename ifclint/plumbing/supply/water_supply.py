@@ -73,6 +73,11 @@ class WaterFixture(OfElement):
         return self.kind or None
 
     @property
+    def fed(self) -> list[Tap]:
+        """The connections that a source reaches."""
+        return [tap for tap in self.taps if tap.segment is not None]
+
+    @property
     def branches(self) -> list[WaterSegment]:
         """The segments that feed its connections, each once."""
         return list(dict.fromkeys(t.segment for t in self.taps if t.segment is not None))

@@ -277,7 +277,7 @@ def _is_behind_panel(point: Point, axis: int, context: Context) -> bool:
 def _under_floor(cleanout: Cleanout, point: Point, slab: Surface) -> Answer:
     top = slab.high[UP]
     return require(
-        at_least(point[UP], slab.low[UP], "m"),
+        at_most(slab.low[UP] - point[UP], 0.0, "m"),
         message=f"{cleanout.label} lies {feet_text(feet(top - point[UP]))} below the top of "
         f"{slab.name or 'the slab'}.",
         measured=Measure(feet(point[UP] - top), "ft"),
@@ -295,7 +295,7 @@ def _outdoors(cleanout: Cleanout, point: Point, context: Context) -> Answer:
     """Outside the slabs: against the grade of the job file, or near the lowest floor."""
     grade = context.job.building.grade_elevation
     floor = context.plumbing.venting.surroundings.lowest_floor_m
-    if grade is None and (floor is None or at_least(point[UP], floor - NEAR_GRADE_M, "m")):
+    if grade is None and (floor is None or at_most(floor - point[UP], NEAR_GRADE_M, "m")):
         return PASS
     if grade is None:
         assert floor is not None
@@ -305,7 +305,7 @@ def _outdoors(cleanout: Cleanout, point: Point, context: Context) -> Answer:
             "Give building.grade_elevation in the job file.",
         )
     return require(
-        at_least(point[UP], grade - HAND_M, "m"),
+        at_most(grade - point[UP], HAND_M, "m"),
         message=f"{cleanout.label} is buried {feet_text(feet(grade - point[UP]))} below grade.",
         measured=Measure(feet(point[UP] - grade), "ft"),
         required=Measure(0.0, "ft", "at least"),

@@ -177,18 +177,20 @@ def _each_by_itself(line: DrainLine, context: Context, most: float) -> Iterator[
     """
     shared = context.code.limit("cleanout_turn_shared_ft").value
     upstream = context.code.limit("cleanout_turn_upstream_ft").value
-    places = [feet(at) for at, _ in on_line(line, context)]
-    served_to = -1.0
+    above = [at for at, _ in on_line(line, context)]
+    served_m: float | None = None  # the last turn with a cleanout, there or wanted
     for index, degrees, at_m in line.turns:
-        at = feet(at_m)
-        if at_most(degrees, most, "deg") or at_most(at, served_to, "ft"):
+        is_shared = served_m is not None and at_most(feet(at_m - served_m), shared, "ft")
+        if is_shared or at_most(degrees, most, "deg"):
             yield index, 0.0
             continue
-        served_to = at + shared
-        served = any(
-            at_least(p, at - upstream, "ft") and at_most(p, at + AT_END_FT, "ft") for p in places
+        served_m = at_m
+        is_served = any(
+            at_most(feet(at_m - place), upstream, "ft")
+            and at_most(feet(place - at_m), AT_END_FT, "ft")
+            for place in above
         )
-        yield index, 0.0 if served else degrees
+        yield index, 0.0 if is_served else degrees
 
 
 @rule(
@@ -279,8 +281,8 @@ def sewer_junction_cleanout(drain: BuildingDrain, context: Context) -> Answer:
     junction = feet(crossing) - beyond.value
     places = [(drain.above_outlet_m(c.entry), c.label) for c in context.plumbing.cleanouts]
     found = [(feet(at), label) for at, label in places if at is not None]
-    lowest, highest = junction - past.value, junction + upstream.value
-    if any(at_least(at, lowest, "ft") and at_most(at, highest, "ft") for at, _ in found):
+    upstream_ft = [at - junction for at, _ in found]
+    if any(at_most(d, upstream.value, "ft") and at_most(-d, past.value, "ft") for d in upstream_ft):
         return PASS
     text = (
         f"Put a two-way cleanout {number_text(beyond.value)} ft outside the wall, led up to grade."
@@ -288,7 +290,7 @@ def sewer_junction_cleanout(drain: BuildingDrain, context: Context) -> Answer:
     return missing(
         CLEANOUTS,
         message="The building drain has no cleanout where it meets the sewer.",
-        measured=Measure(min((abs(at - junction) for at, _ in found), default=junction), "ft"),
+        measured=Measure(min(map(abs, upstream_ft), default=junction), "ft"),
         required=Measure(upstream.value, "ft", "at most"),
         remedy=add_cleanout(drain.element.guid, text),
         steps=lambda: (

@@ -78,21 +78,17 @@ def drain_reached(line: DrainLine, context: Context) -> Answer:
     return for_want_of_cleanouts(answer)
 
 
+COLUMNS = (
+    Column("cleanout", "Cleanout"), Column("storey", "Storey"), Column("space", "Space"),
+    Column("size_in", "Size", "in"), Column("pipe_in", "Pipe", "in"), Column("entry", "Opens"),
+    Column("downstream_ft", "Rods downstream", "ft"), Column("upstream_ft", "Rods upstream", "ft"),
+    Column("stopped_by", "Stopped by"), Column("kitchen", "Kitchen drain past its trap"),
+)  # fmt: skip
+
+
 def cleanout_schedule(context: Context) -> Schedule:
     """Every cleanout: its size, its place, and how far it rods each way."""
     job = context.job.cleanouts
-    columns = (
-        Column("cleanout", "Cleanout"),
-        Column("storey", "Storey"),
-        Column("space", "Space"),
-        Column("size_in", "Size", "in"),
-        Column("pipe_in", "Pipe", "in"),
-        Column("entry", "Opens"),
-        Column("downstream_ft", "Rods downstream", "ft"),
-        Column("upstream_ft", "Rods upstream", "ft"),
-        Column("stopped_by", "Stopped by"),
-        Column("kitchen", "Kitchen drain past its trap"),
-    )
     note = (
         f"Cable {number_text(feet(job.cable_length))} ft in pipe of 3 in and larger, "
         f"{number_text(feet(job.small_cable_length))} ft in smaller; down to "
@@ -100,7 +96,7 @@ def cleanout_schedule(context: Context) -> Schedule:
         f"({CABLE})."
     )
     rows = tuple(_row(c, context) for c in context.plumbing.cleanouts)
-    return Schedule("cleanouts", "Cleanouts and their reach", columns, rows, note)
+    return Schedule("cleanouts", "Cleanouts and their reach", COLUMNS, rows, note)
 
 
 def _row(cleanout: Cleanout, context: Context) -> dict[str, object]:

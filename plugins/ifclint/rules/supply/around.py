@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ifclint.checks import PASS, check, missing, require, unverified
+from ifclint.checks import PASS, check, missing, unverified, violation
 from ifclint.engineering.data import rows_of
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import feet_text
@@ -101,8 +101,7 @@ def not_crossed(fixture: WaterFixture, context: Context) -> Answer:
         return PASS
     tap, segment = wrong[0]
     both = " and its hot and cold are crossed" if len(wrong) > 1 else ""
-    return require(
-        False,
+    return violation(
         message=f"The {tap.named} connection of {fixture.label} gets {tap.service} water{both}.",
         remedy="Join the hot branch to the hot connection, and the cold to the cold.",
         elements=(fixture.element.guid, *(s.key for _, s in wrong)),
@@ -184,7 +183,7 @@ PROTECTION = PartKind(
 def hose_protected(fixture: WaterFixture, context: Context) -> Answer:
     """A hose left in a bucket of weed killer siphons it back into the kitchen.
 
-    A vacuum breaker or backflow preventer in the branch, or told by the name of the fixture or of
+    A vacuum breaker or backflow preventer in the branch, or stated by the name of the fixture or of
     its type: a hose bibb may have one built in, a connection of an irrigation system cannot.
     """
     branches = fixture.branches

@@ -11,7 +11,7 @@ from ifclint.packs import Context
 from ifclint.plumbing.supply.segments import WaterSegment
 from ifclint.rules.supply.demand import demand
 from ifclint.rules.supply.pressure_model import critical, psi, solution
-from ifclint.rules.supply.shutoff import first_lines
+from ifclint.rules.supply.shutoff import first_segments
 
 LONGEST_M = 3.0  # of a stretch of the service, as drawn
 MARKED = {
@@ -53,7 +53,7 @@ def _service_drawn_short(context: Context) -> dict[Point, Point]:
     LONGEST_M, so that the house is not small beside them."""
     moved: dict[Point, Point] = {}
     for service in context.plumbing.supply.services:
-        points = [p for segment in first_lines(service) for p in _points(segment)]
+        points = [p for segment in first_segments(service) for p in _points(segment)]
         shift = (0.0, 0.0, 0.0)
         for near, far in zip(points[::-1], points[-2::-1], strict=False):
             length = dist(near, far)

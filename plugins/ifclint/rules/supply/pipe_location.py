@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from math import hypot
 
-from ifclint.checks import PASS, advise, missing, require, unverified
+from ifclint.checks import PASS, advise, missing, unverified, violation
 from ifclint.findings import Answer, Change, PartKind
 from ifclint.ifc.elements import Element, Point, Role, Surface
 from ifclint.packs import Context, derived, rule
@@ -86,8 +86,7 @@ def _bare(
             guids,
             about=about,
         )
-    return require(
-        False,
+    return violation(
         message=f"{segment.label} runs bare in {place.words}, where it freezes.",
         remedy="Move it into heated space, or insulate it and keep it from freezing.",
         elements=guids,

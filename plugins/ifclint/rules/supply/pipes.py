@@ -18,7 +18,7 @@ from ifclint.plumbing.supply.water_supply import WaterFixture, WaterService
 from ifclint.rules.supply.demand import demand
 from ifclint.rules.supply.losses import bore_m, inside_of, listed_sizes
 from ifclint.rules.supply.missing import Reason, Unknown, unverified
-from ifclint.rules.supply.shutoff import first_lines
+from ifclint.rules.supply.shutoff import first_segments
 from ifclint.rules.supply.units import TRICKLES, demand_known
 
 COPPER = frozenset({"copper", "brass"})
@@ -162,7 +162,7 @@ def building_supply_size(service: WaterService, context: Context) -> Iterator[An
     left out where there is no other.
     """
     least = context.code.limit("supply_minimum_in")
-    segments = [segment for segment in first_lines(service) if segment.pipes]
+    segments = [segment for segment in first_segments(service) if segment.pipes]
     for segment in segments:
         if segment.connection is not None and len(segments) > 1:
             continue

@@ -40,6 +40,10 @@ class Pressure:
     static_missing: Unknown | None = None
 
     @property
+    def static_psi(self) -> float | None:
+        return None if self.static_pa is None else psi(self.static_pa)
+
+    @property
     def residual_psi(self) -> float | None:
         return None if self.residual_pa is None else psi(self.residual_pa)
 

@@ -142,16 +142,15 @@ def budget(solved: Solution, tap: Tap, pressure: Pressure, want: Needed | None) 
         if lost:
             steps.append(Step(f"less {words}", -psi(lost), "psi", "job file"))
     for segment in tap.segment.to_source:
-        steps += _line_steps(solved, segment)
+        steps += _segment_steps(solved, segment)
         valve_m = governing_m(solved, segment)
         if valve_m is not None:
             valve, head = segment.elements[-1], solved.head_pa[segment.number]
-            base, base_m = valve.label, valve_m
-            here = psi((head or 0.0) - pressure_of_head_pa(valve_m))
-            setting = psi(setting_pa(valve, solved.context) or 0.0)
-            steps.append(
-                Step(f"{base} then gives its {setting:.0f} psi less fall-off", here, "psi")
-            )
+            base, base_m, setting = valve.label, valve_m, setting_pa(valve, solved.context)
+            assert head is not None
+            assert setting is not None
+            words = f"{base} then gives its {psi(setting):.0f} psi less fall-off"
+            steps.append(Step(words, psi(head - pressure_of_head_pa(valve_m)), "psi"))
     rise = pressure.elevation_m - base_m
     steps.append(
         Step(
@@ -159,8 +158,8 @@ def budget(solved: Solution, tap: Tap, pressure: Pressure, want: Needed | None) 
             -psi(pressure_of_head_pa(rise)), "psi", "0.433 psi a foot",
         )
     )  # fmt: skip
-    if pressure.residual_pa is not None:
-        steps.append(Step("Residual pressure", psi(pressure.residual_pa), "psi"))
+    if pressure.residual_psi is not None:
+        steps.append(Step("Residual pressure", pressure.residual_psi, "psi"))
     if want is not None:
         steps.append(Step(f"Needed by {want.words}", want.psi, "psi", want.limit.clause))
     return tuple(steps)
@@ -170,14 +169,14 @@ def _main_step(solved: Solution) -> Step:
     water = solved.context.job.water
     if solved.flowing_pa is None:
         return Step("Pressure of the main while water runs: not known")
-    at = "" if water.flow_at_residual is None or water.static_pressure is None else (
-        f", from {psi(water.static_pressure):.0f} psi standing and "
-        f"{psi(water.residual_pressure or 0.0):.0f} psi at the flow measured, by the power 1.85"
-    )  # fmt: skip
+    static, residual, at = water.static_pressure, water.residual_pressure, ""
+    if water.flow_at_residual is not None and static is not None and residual is not None:
+        at = f", from {psi(static):.0f} psi standing and {psi(residual):.0f} psi at the flow "
+        at += "measured, by the power 1.85"
     return Step(f"Main at the building's demand{at}", psi(solved.flowing_pa), "psi", "job file")
 
 
-def _line_steps(solved: Solution, segment: WaterSegment) -> list[Step]:
+def _segment_steps(solved: Solution, segment: WaterSegment) -> list[Step]:
     found, gpm = solved.loss[segment.number], solved.demand.gpm(segment)
     if found.unknown and not found.total_pa:
         return [Step(f"{segment.label}: loss not known")]
@@ -208,14 +207,12 @@ def standing(context: Context) -> list[Standing]:
     """At every connection where it is known, or a bound is."""
     solved = solution(context)
     return [
-        Standing(
-            fixture, psi(at.static_pa), at.elevation_m - solved.main_z_m, at.static_missing
-        )
+        Standing(fixture, static, at.elevation_m - solved.main_z_m, at.static_missing)
         for fixture in solved.supply.fixtures
         if fixture.kind not in NO_PRESSURE_NEEDED
         for tap in fixture.taps
-        if (at := solved.at(tap)).static_pa is not None
-    ]  # fmt: skip
+        if (static := (at := solved.at(tap)).static_psi) is not None
+    ]
 
 
 @rule(

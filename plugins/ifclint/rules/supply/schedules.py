@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from ifclint.codes import SupplyUnits
 from ifclint.engineering.friction import velocity_m_per_s
 from ifclint.engineering.units import M3_PER_S_PER_GPM, M_PER_FT
 from ifclint.findings import Column, Schedule
@@ -11,71 +10,69 @@ from ifclint.plumbing.supply.segments import COLD, HOT, WaterSegment
 from ifclint.plumbing.supply.water_supply import WaterFixture
 from ifclint.rules.supply.demand import demand, flows, units_text
 from ifclint.rules.supply.hot import wait
-from ifclint.rules.supply.pressure_model import Needed, critical, governing_m, needed, psi, solution
+from ifclint.rules.supply.pressure_model import critical, governing_m, needed, psi, solution
 from ifclint.rules.supply.pressure_rules import METHODS, budget
 from ifclint.rules.supply.units import gives
+
+FIXTURES = (
+    Column("fixture", "Fixture"), Column("storey", "Storey"), Column("space", "Space"),
+    Column("cold_wsfu", "Cold", "WSFU"), Column("hot_wsfu", "Hot", "WSFU"),
+    Column("wsfu", "Total", "WSFU"), Column("branch_in", "Branch", "in"),
+    Column("static_psi", "Static", "psi"), Column("residual_psi", "Residual", "psi"),
+    Column("needed_psi", "Needs", "psi"), Column("basis", "Basis"),
+)  # fmt: skip
+SEGMENTS = (
+    Column("line", "Line"), Column("service", "Service"), Column("storey", "Storey"),
+    Column("size_in", "Size", "in"), Column("material", "Material"),
+    Column("length_ft", "Length", "ft"), Column("equivalent_ft", "With fittings", "ft"),
+    Column("wsfu", "Load", "WSFU"),
+)  # fmt: skip
+FLOWING = Column("velocity_ft_per_s", "Velocity", "ft/s"), Column("loss_psi", "Loss", "psi")
+BUDGET = Column("step", "Step"), Column("psi", "Pressure", "psi"), Column("source", "Source")
+HOT_WATER = (
+    Column("fixture", "Fixture"), Column("storey", "Storey"), Column("source", "From"),
+    Column("length_ft", "Length", "ft"), Column("volume_gal", "Water in pipe", "gal"),
+    Column("wait_s", "Wait", "s"),
+)  # fmt: skip
 
 
 def fixture_schedule(context: Context) -> Schedule:
     """Every fixture that takes water: units, and the pressures at it."""
+    clause = context.code.table("water_supply_fixture_units").clause
     return Schedule(
         "water-fixtures",
         "Water fixtures",
-        (
-            Column("fixture", "Fixture"),
-            Column("storey", "Storey"),
-            Column("space", "Space"),
-            Column("cold_wsfu", "Cold", "WSFU"),
-            Column("hot_wsfu", "Hot", "WSFU"),
-            Column("wsfu", "Total", "WSFU"),
-            Column("branch_in", "Branch", "in"),
-            Column("static_psi", "Static", "psi"),
-            Column("residual_psi", "Residual", "psi"),
-            Column("needed_psi", "Needs", "psi"),
-            Column("basis", "Basis"),
-        ),
+        FIXTURES,
         tuple(_fixture_row(f, context) for f in context.plumbing.supply.fixtures),
-        f"Fixture units by {context.code.table('water_supply_fixture_units').clause}; residual "
-        "pressures at the probable demand. A blank pressure is not known.",
+        f"Fixture units by {clause}; residual pressures at the probable demand. A blank pressure "
+        "is not known.",
     )
 
 
 def _fixture_row(fixture: WaterFixture, context: Context) -> dict[str, object]:
-    made, solved = demand(context), solution(context)
-    units, want = made.units[fixture], needed(fixture, context)
-    if not fixture.joined:
-        return _unjoined_row(fixture, units, want)
-    tap, pressure = solved.worst(fixture)
-    sides = {t.service: gives(fixture, t, units) for t in fixture.taps if units is not None}
-    static = None if pressure.static_missing else pressure.static_pa
+    made, want = demand(context), needed(fixture, context)
+    units, basis = made.units[fixture], "joined to no water piping, and counted in no pipe"
+    found: dict[str, object] = dict.fromkeys(column.key for column in FIXTURES)
+    if fixture.joined:
+        basis = units_text(fixture, made)
+        tap, at = solution(context).worst(fixture)
+        sides = {t.service: gives(fixture, t, units) for t in fixture.fed if units is not None}
+        found |= {
+            "cold_wsfu": sides.get(COLD),
+            "hot_wsfu": sides.get(HOT),
+            "branch_in": None if tap.segment is None else tap.segment.size_in,
+            "static_psi": None if at.static_missing else at.static_psi,
+            "residual_psi": None if at.missing else at.residual_psi,
+        }
     return {
-        "element_id": fixture.element.guid,
-        "fixture": fixture.label,
-        "storey": fixture.element.storey,
-        "space": fixture.element.space,
-        "cold_wsfu": sides.get(COLD),
-        "hot_wsfu": sides.get(HOT),
-        "wsfu": None if units is None else units.total,
-        "branch_in": tap.segment.size_in if tap.segment is not None else None,
-        "static_psi": None if static is None else psi(static),
-        "residual_psi": None if pressure.missing else pressure.residual_psi,
-        "needed_psi": None if want is None else want.psi,
-        "basis": units_text(fixture, made),
-    }
-
-
-def _unjoined_row(
-    fixture: WaterFixture, units: SupplyUnits | None, want: Needed | None
-) -> dict[str, object]:
-    return {
+        **found,
         "element_id": fixture.element.guid,
         "fixture": fixture.label,
         "storey": fixture.element.storey,
         "space": fixture.element.space,
         "wsfu": None if units is None else units.total,
         "needed_psi": None if want is None else want.psi,
-        "basis": "joined to no water piping, and counted in no pipe",
-        **dict.fromkeys(("cold_wsfu", "hot_wsfu", "branch_in", "static_psi", "residual_psi")),
+        "basis": basis,
     }
 
 
@@ -96,21 +93,9 @@ def segment_schedule(context: Context) -> Schedule:
     return Schedule(
         "water-lines",
         "Water lines",
-        (
-            Column("line", "Line"),
-            Column("service", "Service"),
-            Column("storey", "Storey"),
-            Column("size_in", "Size", "in"),
-            Column("material", "Material"),
-            Column("length_ft", "Length", "ft"),
-            Column("equivalent_ft", "With fittings", "ft"),
-            Column("wsfu", "Load", "WSFU"),
-            *(Column(key, title, "gpm") for key, title, _ in methods),
-            Column("velocity_ft_per_s", "Velocity", "ft/s"),
-            Column("loss_psi", "Loss", "psi"),
-        ),
+        (*SEGMENTS, *(Column(key, title, "gpm") for key, title, _ in methods), *FLOWING),
         tuple(
-            _line_row(segment, context, {key: found for key, _, found in methods})
+            _segment_row(segment, context, {key: found for key, _, found in methods})
             for segment in context.plumbing.supply.segments
         ),
         f"Velocity and loss at the demand by {_method_words(chosen if both else 'hunter')}; "
@@ -124,15 +109,12 @@ def _method_words(method: str) -> str:
     return "the low-demand method" if method == "low-demand" else "the code's curve"
 
 
-def _line_row(
+def _segment_row(
     segment: WaterSegment, context: Context, methods: dict[str, list[float | None]]
 ) -> dict[str, object]:
     made, solved = demand(context), solution(context)
-    found, flow, length = (
-        solved.loss[segment.number],
-        made.flow_m3_per_s[segment.number],
-        segment.length_m,
-    )
+    found, flow = solved.loss[segment.number], made.flow_m3_per_s[segment.number]
+    length = segment.length_m
     speed = (
         velocity_m_per_s(flow, found.inside_m) / M_PER_FT
         if flow is not None and found.inside_m is not None
@@ -159,13 +141,10 @@ def _line_row(
 
 def budget_schedule(context: Context) -> Schedule:
     """The pressure from the main to the critical fixture, step by step."""
-    columns = (
-        Column("step", "Step"), Column("psi", "Pressure", "psi"), Column("source", "Source"),
-    )  # fmt: skip
     worst, solved = critical(context), solution(context)
     if worst is None:
         note = "No pressure of the main is given, so nothing can be set against the losses."
-        return Schedule("pressure-budget", "Pressure budget", columns, (), note)
+        return Schedule("pressure-budget", "Pressure budget", BUDGET, (), note)
     fixture, tap, spare = worst.fixture, worst.tap, worst.spare_psi
     want = needed(fixture, context)
     steps = budget(solved, tap, solved.at(tap), want)
@@ -175,7 +154,7 @@ def budget_schedule(context: Context) -> Schedule:
     )
     per_length = _per_length(context)
     return Schedule(
-        "pressure-budget", "Pressure budget", columns, rows,
+        "pressure-budget", "Pressure budget", BUDGET, rows,
         f"Critical is the {tap.service} connection of {fixture.label}, with {spare:.1f} psi to "
         f"spare.{per_length}",
     )  # fmt: skip
@@ -226,14 +205,7 @@ def hot_schedule(context: Context) -> Schedule:
     return Schedule(
         "hot-water",
         "Hot water",
-        (
-            Column("fixture", "Fixture"),
-            Column("storey", "Storey"),
-            Column("source", "From"),
-            Column("length_ft", "Length", "ft"),
-            Column("volume_gal", "Water in pipe", "gal"),
-            Column("wait_s", "Wait", "s"),
-        ),
+        HOT_WATER,
         tuple(rows),
         f"Wait at the flow of the fixture, or 1.5 gpm. Heaters: {said or 'none modelled'}.",
     )

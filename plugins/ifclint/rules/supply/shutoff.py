@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ifclint.checks import PASS, advise, missing, unverified
-from ifclint.engineering.tolerance import at_least
+from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import M_PER_FT
 from ifclint.findings import Answer, Change, PartKind, Severity
 from ifclint.ifc.elements import Element, Role
@@ -18,7 +18,7 @@ BURIED_M = 0.5  # a valve so far below the lowest floor is reached only through 
 NO_STOP = frozenset({"bathtub", "shower", "hose-bibb", "floor-drain", "floor-sink", "ice-maker"})
 
 
-def first_lines(service: WaterService) -> list[WaterSegment]:
+def first_segments(service: WaterService) -> list[WaterSegment]:
     """The segments from the source to the first branch."""
     segment = next((x for x in service.supply.segments if x.indexes[0] == service.head), None)
     found: list[WaterSegment] = []
@@ -34,7 +34,7 @@ def isolates(element: Element) -> bool:
 
 def before_branches(service: WaterService) -> list[Element]:
     """The elements from the source to the first branch."""
-    return [element for segment in first_lines(service) for element in segment.elements]
+    return [element for segment in first_segments(service) for element in segment.elements]
 
 
 def main_shutoff(service: WaterService) -> Element | None:
@@ -91,11 +91,11 @@ def _within_reach(valve: Element, context: Context) -> Answer:
     floor = min((s.elevation_m for s in context.plumbing.network.model.storeys), default=None)
     if floor is None or valve.position is None:
         return PASS
-    if at_least(valve.position[2], floor - BURIED_M, "m"):
+    depth_m = floor - valve.position[2]
+    if at_most(depth_m, BURIED_M, "m"):
         return PASS
-    depth = (floor - valve.position[2]) / M_PER_FT
     return advise(
-        f"{valve.label} lies {depth:.1f} ft below the lowest floor.",
+        f"{valve.label} lies {depth_m / M_PER_FT:.1f} ft below the lowest floor.",
         "Set the valve where it can be reached, or in a box with a cover.",
         elements=(valve.guid,),
     )

@@ -43,7 +43,7 @@ def is_flushometer(fixture: WaterFixture, units: SupplyUnits | None) -> bool:
 
 def gives(fixture: WaterFixture, tap: Tap, units: SupplyUnits) -> float:
     """What one connection of a fixture adds to its own branch."""
-    fed = [t for t in fixture.taps if t.segment is not None]
+    fed = fixture.fed
     if len({t.service for t in fed}) == 1:
         return units.total / len(fed)
     side = units.cold if tap.service == COLD else units.hot
