@@ -8,7 +8,7 @@ import pytest
 
 from ifclint import job
 from ifclint.errors import InputError
-from ifclint.job.model import Venting
+from ifclint.job.model import Water
 
 
 class Basin(job.Section):
@@ -61,7 +61,7 @@ def test_a_pack_reads_its_own_section(tmp_path: Path) -> None:
     assert acme.spacing == pytest.approx(3.048)
     assert written["acme"]["spacing"] == "10 ft"
     assert isinstance(the_job, job.Job)
-    assert the_job.section(Venting) is the_job.venting
+    assert the_job.section(Water) is the_job.water
 
 
 def test_a_section_may_have_a_hyphen_as_its_pack(tmp_path: Path) -> None:

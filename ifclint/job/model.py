@@ -49,22 +49,6 @@ class Drainage(Section):
     continuous_flow: tuple[ContinuousFlow, ...] = ()
 
 
-class Venting(Section):
-    air_admittance_valves_allowed: bool | None = None  # by the authority, or forbidden by it
-    combination_approved: bool = False  # combination waste and vent, where that takes approval
-    above_roof: LengthM | None = None  # how high terminals stand above the roof here
-    roof_in_use: bool = False  # people use the roof
-
-
-class Cleanouts(Section):
-    """What the plumber's machine can do; the defaults are common practice."""
-
-    cable_length: LengthM = Field(default=100 * 0.3048, gt=0)  # in pipe of 3 in and larger
-    small_cable_length: LengthM = Field(default=50 * 0.3048, gt=0)  # in smaller pipe
-    smallest_pipe_in: float = Field(default=1.5, gt=0)
-    turns_deg: float = Field(default=360.0, gt=0)  # all turns of one push together
-
-
 class WaterDevice(Section):
     """What a device in the line takes of the pressure: a softener, a filter, a heater."""
 
@@ -215,8 +199,6 @@ class Job(Section):
     variances: tuple[Variance, ...] = ()
     building: Building = Building()
     drainage: Drainage = Drainage()
-    venting: Venting = Venting()
-    cleanouts: Cleanouts = Cleanouts()
     water: Water = Water()
     gas: Gas = Gas()
     reading: Reading = Reading()

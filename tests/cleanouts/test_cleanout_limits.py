@@ -14,11 +14,12 @@ import ifclint.rules.cleanouts
 from ifclint import codes
 from ifclint.engineering.tolerance import slack
 from ifclint.findings import Answer, Outcome
-from ifclint.job import Job
+from ifclint.job import job_of
 from ifclint.judge import answers
 from ifclint.packs import make_pack
 from ifclint.rules.cleanouts import openings
 from ifclint.rules.cleanouts.rodding import reach
+from ifclint.rules.cleanouts.section import CleanoutsSection
 from ifclint.testing import context_of
 
 CASES = Path(__file__).parents[1] / "packs/cleanouts"
@@ -49,7 +50,7 @@ def said(
     rule: str, network: str, subject: str, code: str = "upc-2021", job: Mapping[str, object] = {}
 ) -> list[Answer]:
     """All that a rule says of one subject."""
-    context = context_of(network, code, Job.model_validate(job))
+    context = context_of(network, code, job_of(dict(job), {"cleanouts": CleanoutsSection}))
     asked = answers(RULES[rule], context, PACK.subjects)
     return next(given for s, given in asked if s.element_ids[0] == subject)
 
@@ -404,7 +405,9 @@ def test_sewer_junction(code: str, beyond: float, upstream: float, past: float) 
 
 def test_unreached() -> None:
     """A cable that ends so many feet short of the sewer."""
-    short = context_of(NETWORKS["drain"], job=Job.model_validate(CABLE_OF_60_FT))
+    short = context_of(
+        NETWORKS["drain"], job=job_of(CABLE_OF_60_FT, {"cleanouts": CleanoutsSection})
+    )
     line = next(line for line in short.plumbing.lines if line.key == "L1")
     left = sum(reach(short).unreached_m(i) for s in line.segments for i in s.indexes) / FT
 

@@ -5,16 +5,22 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from ifclint.findings import Riser, Schedule
-from ifclint.packs import Context, Finders, Rule, hookimpl
+from ifclint.packs import Context, Finders, Rule, Section, hookimpl
 from ifclint.plumbing import BuildingDrain, Cleanout, DrainLine, Fixture, Stack
 from ifclint.plumbing.subjects import finders
 from ifclint.rules.cleanouts import openings, required_locations, rodding
 from ifclint.rules.cleanouts.rodding import cleanout_schedule, reach_riser
+from ifclint.rules.cleanouts.section import CleanoutsSection
 
 
 @hookimpl
 def ifclint_subjects() -> Finders:
     return finders(BuildingDrain, Cleanout, DrainLine, Fixture, Stack)
+
+
+@hookimpl
+def ifclint_job_section() -> type[Section]:
+    return CleanoutsSection
 
 
 @hookimpl

@@ -21,6 +21,7 @@ from ifclint.ifc.elements import Role
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import Cleanout, DrainLine, DrainSegment, Service
 from ifclint.plumbing.cleanouts.rodding import Cable, Reach, rod
+from ifclint.rules.cleanouts.section import CleanoutsSection
 from ifclint.rules.cleanouts.wording import (
     add_cleanout,
     feet,
@@ -34,7 +35,7 @@ CABLE = "common practice, no source; job file, cleanouts"
 @derived
 def reach(context: Context) -> Reach:
     """What the cables of all cleanouts reach, with the job's machine."""
-    job = context.job.cleanouts
+    job = context.job.section(CleanoutsSection)
     cable = Cable(job.cable_length, job.small_cable_length, job.smallest_pipe_in, job.turns_deg)
     return rod(context.plumbing.venting.piping, context.plumbing.cleanouts, cable)
 
@@ -61,7 +62,7 @@ def drain_reached(line: DrainLine, context: Context) -> Answer:
     if is_above_lowest_floor(line, context):
         return NOT_APPLICABLE
     left = feet(_unreached_m(line, context))
-    job = context.job.cleanouts
+    job = context.job.section(CleanoutsSection)
     answer = check(
         left,
         at_most=context.code.limit("cleanout_unreached_ft"),
@@ -88,7 +89,7 @@ COLUMNS = (
 
 def cleanout_schedule(context: Context) -> Schedule:
     """Every cleanout: its size, its place, and how far it rods each way."""
-    job = context.job.cleanouts
+    job = context.job.section(CleanoutsSection)
     note = (
         f"Cable {number_text(feet(job.cable_length))} ft in pipe of 3 in and larger, "
         f"{number_text(feet(job.small_cable_length))} ft in smaller; down to "

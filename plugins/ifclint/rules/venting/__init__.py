@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from ifclint.findings import Schedule
-from ifclint.packs import Context, Finders, Rule, hookimpl
+from ifclint.packs import Context, Finders, Rule, Section, hookimpl
 from ifclint.plumbing import (
     BuildingDrain,
     Fixture,
@@ -29,6 +29,7 @@ from ifclint.rules.venting import (
     wet_vents,
 )
 from ifclint.rules.venting.schedules import trap_schedule, vent_schedule
+from ifclint.rules.venting.section import VentingSection
 
 
 @hookimpl
@@ -36,6 +37,11 @@ def ifclint_subjects() -> Finders:
     return finders(
         BuildingDrain, Fixture, Stack, TrapArm, VentGroup, VentSegment, VentTerminal, VentTree
     )
+
+
+@hookimpl
+def ifclint_job_section() -> type[Section]:
+    return VentingSection
 
 
 @hookimpl

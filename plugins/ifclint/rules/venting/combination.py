@@ -11,6 +11,7 @@ from ifclint.packs import Context
 from ifclint.plumbing import TrapArm
 from ifclint.plumbing.drainage.loads import loads
 from ifclint.plumbing.venting.trap_arms import Meets
+from ifclint.rules.venting.section import VentingSection
 from ifclint.rules.venting.wording import arm_steps, feet, limit, method_row, rows
 
 METHOD = "combination waste and vent"
@@ -25,7 +26,10 @@ def may_be_combination(arm: TrapArm, context: Context) -> Answer | None:
         return None
     if arm.fixture.kind not in row.text("fixtures").split():
         return None
-    if row.text("allowed") == "conditional" and not context.job.venting.combination_approved:
+    if (
+        row.text("allowed") == "conditional"
+        and not context.job.section(VentingSection).combination_approved
+    ):
         return None
     if arm.size_in is None:
         return unverified(

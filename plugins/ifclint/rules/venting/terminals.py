@@ -14,6 +14,7 @@ from ifclint.ifc.elements import Point, Role, Surface
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import VentTerminal, VentTree
 from ifclint.plumbing.surroundings.obstacles import level_distance_m
+from ifclint.rules.venting.section import VentingSection
 from ifclint.rules.venting.wording import limit, vent_steps
 
 GAP_M = 0.30  # another open end so near may be the missing piece
@@ -199,7 +200,7 @@ def _least_height(context: Context) -> tuple[float, str, str]:
         if value is not None:
             inches = value.value * (12 if value.unit == "ft" else 1)
             found.append((inches, words, value.clause))
-    given = context.job.venting.above_roof
+    given = context.job.section(VentingSection).above_roof
     if given is not None:
         found.append((given / M_PER_IN, "job file, venting.above_roof", ""))
     return max(found)
@@ -207,7 +208,7 @@ def _least_height(context: Context) -> tuple[float, str, str]:
 
 def _heights(context: Context) -> list[tuple[str, str]]:
     keys = [("vent_above_roof_in", "above the roof, at least")]
-    if context.job.venting.roof_in_use:
+    if context.job.section(VentingSection).roof_in_use:
         keys.append(("vent_above_used_roof_ft", "above a roof in use, at least"))
     if context.job.building.freezing:
         keys.append(("vent_frost_above_roof_in", "above the roof where it freezes, at least"))

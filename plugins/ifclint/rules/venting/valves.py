@@ -9,6 +9,7 @@ from ifclint.findings import Answer, Severity, Step
 from ifclint.packs import Context, rule
 from ifclint.plumbing import VentTerminal
 from ifclint.rules.venting.airflow import airflow
+from ifclint.rules.venting.section import VentingSection
 from ifclint.rules.venting.wording import limit, method_row
 
 NEAR_M = 0.01  # what is so near the valve is around it
@@ -34,7 +35,7 @@ def admittance_valve_allowed(terminal: VentTerminal, context: Context) -> Answer
     row = method_row(context, "air admittance valve")
     if row is None:
         return NOT_APPLICABLE
-    stated = context.job.venting.air_admittance_valves_allowed
+    stated = context.job.section(VentingSection).air_admittance_valves_allowed
     if stated is True or (stated is None and row.text("allowed") == "yes"):
         return PASS
     why = "the authority forbids them" if stated is False else f"only where {row.text('condition')}"

@@ -1,0 +1,14 @@
+"""What the job file says of venting: [venting]."""
+
+from __future__ import annotations
+
+from ifclint.job import LengthM, Section
+
+
+class VentingSection(Section):
+    """What the authority allows and asks for here."""
+
+    air_admittance_valves_allowed: bool | None = None  # by the authority, or forbidden by it
+    combination_approved: bool = False  # combination waste and vent, where that takes approval
+    above_roof: LengthM | None = None  # how high terminals stand above the roof here
+    roof_in_use: bool = False  # people use the roof
