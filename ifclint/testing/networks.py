@@ -78,10 +78,10 @@ _ROLES: dict[str, Role] = {
     **dict.fromkeys(("pump",), Role.PUMP),
     **dict.fromkeys(
         (
-            "fitting", "bend", "quarter-bend", "eighth-bend", "long-sweep", "closet-bend",
-            "closet-flange", "coupling", "reducer", "tee", "sanitary-tee", "double-sanitary-tee",
-            "wye", "double-wye", "combination", "double-combination", "cleanout-tee", "cross",
-            "cap",
+            "fitting", "bend", "quarter-bend", "sixth-bend", "eighth-bend", "sixteenth-bend",
+            "long-sweep", "short-sweep", "closet-bend", "closet-flange", "coupling", "reducer",
+            "tee", "sanitary-tee", "double-sanitary-tee", "wye", "double-wye", "combination",
+            "double-combination", "cleanout-tee", "cross", "cap",
         ),
         Role.FITTING,
     ),
