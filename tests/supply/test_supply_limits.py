@@ -203,6 +203,15 @@ def test_supply_by_table(lavatories: int, expected: Outcome) -> None:
     assert outcome("supply-by-table", network, "M", "upc-2021", job) is expected
 
 
+def test_pressure_with_the_table() -> None:
+    """80 % of a regulator's 60 psi, less 0.5 psi a foot for 10 ft."""
+    network = MAIN.replace("isolating", "pressure-reducing") + "pipe 0.75 B  20 0 0 > 20 0 10\n"
+    network += "".join(f"bathtub T{n}  cold 20 0 10\n" for n in range(20))
+    job = water(static_pressure="90 psi", regulator_setting="60 psi")
+    steps = [step.value for step in said("supply-by-table", network, "M", job=job)[0].steps]
+    assert steps[:3] == pytest.approx([90, 48, 43])
+
+
 @pytest.mark.parametrize(("feet", "column"), [(99, 100), (100, 100), (100.09, 100), (100.12, 150)])
 def test_the_column_of_the_table(feet: float, column: float) -> None:
     rows = codes.load("upc-2021").table("meter_and_supply").rows
