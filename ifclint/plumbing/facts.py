@@ -94,6 +94,8 @@ FACTS = {
         "kind of fixture",
         "Set the PredefinedType of the fixture or of its type, or name it in trade words.",
     ),
+    "kind_known": Fact("kind", "Name the appliance, or its type, in trade words."),
+    "placed": Fact("place", "Give the pipe a shape or two placed ports."),
 }
 
 

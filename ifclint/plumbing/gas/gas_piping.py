@@ -77,6 +77,12 @@ class GasSegment(Segment):
     def point(self) -> Point | None:
         return middle_of(self.first)
 
+    @property
+    def placed(self) -> list[tuple[Element, Point]] | None:
+        """The ends of its pipes, each with its pipe; None where none is placed."""
+        ends = ((pipe, end.position) for pipe in self.pipes for end in pipe.ends)
+        return [(pipe, point) for pipe, point in ends if point is not None] or None
+
 
 @dataclass(eq=False)
 class GasAppliance(OfElement):
@@ -100,6 +106,10 @@ class GasAppliance(OfElement):
     @property
     def kind(self) -> str:
         return self.element.kind.removesuffix("-appliance")
+
+    @property
+    def kind_known(self) -> str | None:
+        return self.kind or None
 
     @property
     def segments(self) -> tuple[GasSegment, ...]:
@@ -230,7 +240,7 @@ def _sources(elements: list[Element], piping: list[int], named: Sequence[str]) -
 
 
 def _joined_to(made: Distribution, begin: list[int]) -> set[int]:
-    """All members joined to the sources, whichever path gas flows."""
+    """All members joined to the sources, whichever way gas flows."""
     import networkx as nx
 
     joined = made.network.subgraph(made.members)

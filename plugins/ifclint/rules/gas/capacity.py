@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from functools import cache, cached_property, lru_cache
+from dataclasses import asdict, dataclass, field, replace
+from enum import StrEnum
+from functools import cache, cached_property
 
-from ifclint.codes import AdoptedCode, Row
+from ifclint.codes import AdoptedCode, Limit, Row
+from ifclint.engineering import tolerance
 from ifclint.engineering.data import inside_diameter_m, rows_of
 from ifclint.engineering.gas_flow import (
     REFERENCE_GRAVITY,
@@ -25,14 +27,18 @@ from ifclint.engineering.wording import feet_text, number_text, trade_size
 from ifclint.findings import Step
 from ifclint.plumbing.gas.inputs import CFH, KBTUH, Gas
 
-DRAWN_FT = 0.02  # how exactly a length is drawn: 60.01 ft takes the row of 60 ft
-ROUNDING = 1.005  # a stated pressure meets a table's heading within half a percent
 TABLES = {  # words of a material -> the tables' material
     "corrugated": "csst", "csst": "csst", "stainless": "csst", "polyethylene": "pe",
     "copper": "copper-k", "steel": "steel", "iron": "steel",
 }  # fmt: skip
 BORES = {"steel": "steel", "copper-k": "copper-k", "pe": "pe-gas"}  # pipe_dimensions.csv
-EQUATION = {"low": "low-pressure gas equation", "high": "high-pressure gas equation"}
+
+
+class Law(StrEnum):
+    """The equation that holds at a pressure, in words."""
+
+    LOW = "low-pressure gas equation"
+    HIGH = "high-pressure gas equation"
 
 
 @dataclass(frozen=True)
@@ -45,13 +51,10 @@ class Service:
 
 
 @dataclass(frozen=True)
-class Capacity:
-    """What a pipe may carry, and the smallest size of its material that carries a load."""
+class Capacity(Limit):
+    """What a pipe may carry, and how that comes about."""
 
-    value: float
-    unit: str
-    clause: str
-    steps: tuple[Step, ...]
+    steps: tuple[Step, ...] = ()
 
 
 def table_material(material: str | None, name: str = "") -> str | None:
@@ -60,7 +63,7 @@ def table_material(material: str | None, name: str = "") -> str | None:
     return next((made for word, made in TABLES.items() if word in words.lower()), None)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Sizing:
     """How a code sizes the pipe of a zone: by the best fitting table, or by equation."""
 
@@ -68,23 +71,27 @@ class Sizing:
     service: Service
     material: str  # as in the tables
     by_equation: bool = False
+    _found: dict[tuple[float, float], Capacity | None] = field(default_factory=dict, init=False)
 
     @cached_property
     def index_row(self) -> Row | None:
         """The table printed for this gas and material that uses most of the allowed drop."""
-        psi, drop = self.service.pressure_pa / PA_PER_PSI, self.service.drop_pa / PA_PER_IN_WC
-        fitting = [
-            row
-            for row in self.code.table("gas_tables").where(
-                material=self.material, gas=self.service.gas.name
-            )
-            if row.text("table") in self.code.tables
-            and row.number("inlet_from_psi") <= psi * ROUNDING
-            and row.number("drop_in_wc") <= drop * ROUNDING
-            and (row.number_or_none("least_supply_in_wc") or 0.0) * PA_PER_IN_WC
-            <= self.service.pressure_pa * ROUNDING
-        ]
+        listed = self.code.table("gas_tables").where(
+            material=self.material, gas=self.service.gas.name
+        )
+        fitting = [row for row in listed if self._fits(row)]
         return max(fitting, key=lambda row: row.number("drop_in_wc"), default=None)
+
+    def _fits(self, row: Row) -> bool:
+        """Whether a table of the code is printed for no more than is supplied and may be lost."""
+        supplied_pa, drop_pa = self.service.pressure_pa, self.service.drop_pa
+        least = row.number_or_none("least_supply_in_wc")
+        return (
+            row.text("table") in self.code.tables
+            and tolerance.at_least(supplied_pa / PA_PER_PSI, row.number("inlet_from_psi"), "psi")
+            and tolerance.at_least(drop_pa / PA_PER_IN_WC, row.number("drop_in_wc"), "in wc")
+            and (least is None or tolerance.at_least(supplied_pa / PA_PER_IN_WC, least, "in wc"))
+        )
 
     def sizes(self) -> list[float]:
         """The sizes a load can be given, smallest first: nominal, or flow designations of CSST."""
@@ -100,28 +107,30 @@ class Sizing:
 
     def capacity(self, size: float, length_m: float) -> Capacity | None:
         """What a size may carry over a length; None where table or equation does not reach."""
-        return _capacity(self, size, length_m)
+        key = size, length_m
+        if key not in self._found:
+            look_up = self._by_equation if self.by_equation else self._by_table
+            self._found[key] = look_up(size, length_m)
+        return self._found[key]
 
-    def find_capacity(self, size: float, length_m: float) -> Capacity | None:
-        """The same, looked up anew."""
-        if self.by_equation:
-            return self._by_equation(size, length_m)
-        stated = self.index_row
-        if stated is None:
+    def _by_table(self, size: float, length_m: float) -> Capacity | None:
+        index = self.index_row
+        if index is None:
             return None
-        table = self.code.table(stated.text("table"))
-        row = table.next_row("length_ft", length_m / M_PER_FT - DRAWN_FT)
-        listed = row.series(stated.text("quantity")).get(size) if row is not None else None
-        if row is None or listed is None:
+        feet, quantity = length_m / M_PER_FT, index.text("quantity")
+        table = self.code.table(index.text("table"))
+        row = table.next_row("length_ft", feet - tolerance.slack(feet, "ft"))
+        if row is None or size not in row.series(quantity):
             return None
-        unit = CFH if stated.text("quantity") == "cfh" else KBTUH
-        length = row.number("length_ft")
-        words = f"{self.size_words(size)} at {length:g} ft may carry"
-        steps = [Step(words, listed, unit, row.clause)]
+        axis, unit = index.text("size_axis"), CFH if quantity == "cfh" else KBTUH
+        listed = row.limit(f"{quantity}_{size:g}_{axis}", unit)
+        words = f"{self.size_words(size)} at {row.number('length_ft'):g} ft may carry"
+        steps = [Step(words, listed.value, unit, row.clause)]
         factor = self._multiplier(steps)
         if factor != 1.0:
-            steps.append(Step("Corrected capacity", listed * factor, unit))
-        return Capacity(listed * factor, unit, row.clause, tuple(steps))
+            steps.append(Step("Corrected capacity", listed.value * factor, unit))
+        corrected = replace(listed, value=listed.value * factor)
+        return Capacity(**asdict(corrected), steps=tuple(steps))
 
     def _multiplier(self, steps: list[Step]) -> float:
         gravity = self.service.gas.specific_gravity
@@ -144,7 +153,7 @@ class Sizing:
         if bore is None:
             return None
         law, factors = self.law, self._factors()
-        if law == "low":
+        if law is Law.LOW:
             flow = low_pressure_flow_m3_per_s(bore, self.service.drop_pa, length_m, factors[0])
         else:
             flow = high_pressure_flow_m3_per_s(
@@ -153,13 +162,15 @@ class Sizing:
         cfh = flow * self._lighter / M3_PER_S_PER_CFH
         words = f"{self.size_words(size)} over {feet_text(length_m / M_PER_FT)} may carry"
         clause = self.code.table("gas_tables").clause
-        return Capacity(cfh, CFH, clause, (Step(words, cfh, CFH, EQUATION[law]),))
+        steps = (Step(words, cfh, CFH, law),)
+        return Capacity("capacity", cfh, CFH, clause, law, steps=steps)
 
     @property
-    def law(self) -> str:
-        """Which equation holds at the pressure supplied: "low" or "high"."""
-        limit = self.code.limit("gas_equation_low_below_psi").value
-        return "low" if self.service.pressure_pa / PA_PER_PSI < limit else "high"
+    def law(self) -> Law:
+        """Which equation holds at the pressure supplied."""
+        high_from = self.code.limit("gas_equation_low_below_psi")
+        psi = self.service.pressure_pa / PA_PER_PSI
+        return Law.HIGH if tolerance.at_least(psi, high_from.value, "psi") else Law.LOW
 
     def _factors(self) -> tuple[float, float]:
         row = self.code.table("gas_properties").one(gas=self.service.gas.name)
@@ -185,7 +196,7 @@ class Sizing:
         if not flow or length_m <= 0.0:
             return 0.0
         cr, y = self._factors()
-        if self.law == "low":
+        if self.law is Law.LOW:
             return low_pressure_drop_pa(bore, flow, length_m, cr)
         return high_pressure_drop_pa(bore, inlet_pa, flow, length_m, cr, y)
 
@@ -193,20 +204,20 @@ class Sizing:
         """The smallest size that carries an input over a length; None where none does."""
         for size in self.sizes():
             allowed = self.capacity(size, length_m)
-            if allowed and allowed.value >= self.service.gas.amount(input_w, allowed.unit):
+            if allowed is not None and self.serves(allowed, input_w):
                 return size
         return None
+
+    def serves(self, allowed: Capacity, input_w: float) -> bool:
+        """Whether a capacity is enough for an input."""
+        load = self.service.gas.amount(input_w, allowed.unit)
+        return tolerance.at_most(load, allowed.value, allowed.unit)
 
     def size_words(self, size: float) -> str:
         if self.material == "csst" and not self.by_equation:
             return f"tube of flow designation {size:g}"
         words = {"steel": "steel", "copper-k": "copper", "pe": "polyethylene"}
         return f"{trade_size(size)} {words.get(self.material, self.material)}"
-
-
-@lru_cache(maxsize=4096)
-def _capacity(sizing: Sizing, size: float, length_m: float) -> Capacity | None:
-    return sizing.find_capacity(size, length_m)
 
 
 @cache

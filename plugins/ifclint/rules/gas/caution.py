@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from functools import wraps
 from typing import Any
 
+from ifclint.checks import unverified
 from ifclint.findings import Answer, Outcome, Severity, Step
 from ifclint.packs import Context, Rule, rule
+from ifclint.plumbing.facts import fact
 from ifclint.rule import Judge
 
 CAUTION = Step(
@@ -18,25 +20,30 @@ CAUTION = Step(
 
 
 def gas_rule(
-    *,
-    title: str,
-    subject: type,
-    clauses: Mapping[str, str],
-    severity: Severity = Severity.HIGH,
-    applies: Callable[[Any], bool] | None = None,
+    *, severity: Severity = Severity.HIGH, needs: Sequence[str] = (), **stated: Any
 ) -> Callable[[Judge], Rule]:
-    """As `rule`, with the caution as the last step of every finding."""
+    """As `rule`, with the caution as the last step of every finding.
+
+    What the rule needs is asked here and not by the engine, so that the answer for a missing fact
+    carries the caution too.
+    """
 
     def made(judge: Judge) -> Rule:
         @wraps(judge)
         def cautious(subject: Any, context: Context) -> Iterator[Answer]:
-            said = judge(subject, context)
+            lacks = next((need for need in needs if getattr(subject, need) is None), None)
+            said = lacking(subject, lacks) if lacks else judge(subject, context)
             for answer in [said] if isinstance(said, Answer) else said:
                 finding = answer.outcome not in (Outcome.PASS, Outcome.NOT_APPLICABLE)
                 yield replace(answer, steps=(*answer.steps, CAUTION)) if finding else answer
 
-        return rule(
-            title=title, subject=subject, clauses=clauses, severity=severity, applies=applies
-        )(cautious)  # fmt: skip
+        return rule(severity=severity, **stated)(cautious)
 
     return made
+
+
+def lacking(subject: Any, need: str) -> Answer:
+    """The answer where a fact of the subject is missing."""
+    elements = subject.lacking(need) if hasattr(subject, "lacking") else ()
+    message = f"The {fact(need).words} of {subject.label} is not known."
+    return unverified(message, fact(need).remedy, elements)

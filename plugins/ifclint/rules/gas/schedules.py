@@ -151,8 +151,9 @@ def _answers(context: Context) -> list[dict[str, object]]:
         appliance = by_guid.get(question.element)
         asked = plan_with(context, {appliance: question.input} if appliance else {})
         for segment in appliance.segments if appliance else ():
-            row = _run_row(segment, asked.sized[segment])
-            spare = row.pop("spare")
-            serves = "not known" if spare is None else "yes" if float(str(spare)) >= 0 else "no"
-            rows.append({**row, "question": question.name, "serves": serves})
+            sized = asked.sized[segment]
+            serves = {None: "not known", True: "yes", False: "no"}[sized.serves]
+            row = _run_row(segment, sized) | {"question": question.name, "serves": serves}
+            del row["spare"]
+            rows.append(row)
     return rows

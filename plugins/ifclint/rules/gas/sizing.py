@@ -2,25 +2,25 @@
 
 The length: by longest length, that from the source to the most remote appliance of all; hybrid,
 that from where the zone of one pressure begins to its farthest appliance or regulator; by branch
-length, the same for the runs on that way, and for the others that to their own most remote end.
+length, the same for the runs on that path, and for the others that to their own most remote end.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from functools import lru_cache
 
-from ifclint.codes import AdoptedCode
+from ifclint.checks import unverified
 from ifclint.engineering.units import J_PER_M3_PER_BTU_PER_FT3, M_PER_FT
 from ifclint.engineering.wording import feet_text, number_text
-from ifclint.findings import Step
+from ifclint.findings import Answer, Step
 from ifclint.ifc.elements import Element
 from ifclint.packs import Context, derived
 from ifclint.plumbing import GasAppliance, GasSegment
 from ifclint.plumbing.gas.gas_piping import GasZone
 from ifclint.plumbing.gas.inputs import CFH, gas, inputs
 from ifclint.rules.gas.capacity import Capacity, Service, Sizing, table_material
+from ifclint.rules.gas.caution import lacking
 
 METHODS = {
     "longest-length": "longest length", "branch-length": "branch length",
@@ -31,18 +31,9 @@ AS_TEE = frozenset({"tee", "cross", "wye"})
 AS_QUARTER = frozenset({"bend", "quarter-bend", "long-sweep", "short-sweep"})
 
 
-@dataclass(frozen=True)
-class Missing:
-    """A fact that is lacking: what, and how to supply it."""
-
-    what: str
-    remedy: str
-    elements: tuple[str, ...] = ()
-
-
 @dataclass(eq=False)
 class Sized:
-    """A run as it is sized. `capacity` is None where `missing` says why."""
+    """A run as it is sized. `capacity` is None where `missing` says why (an unverified answer)."""
 
     segment: GasSegment
     load_w: float
@@ -51,10 +42,10 @@ class Sized:
     method: str
     sizing: Sizing | None = None
     capacity: Capacity | None = None
-    missing: Missing | None = None
+    missing: Answer | None = None
     fittings_m: float = 0.0
     drop_pa: float = 0.0  # in this run
-    lost_pa: float | Missing = 0.0  # from where its zone begins to its end
+    lost_pa: float | Answer = 0.0  # from where its zone begins to its end
 
     @property
     def load(self) -> float:
@@ -69,6 +60,13 @@ class Sized:
         return None if self.capacity is None else self.capacity.value - self.load
 
     @property
+    def serves(self) -> bool | None:
+        """Whether it carries its load; None where nothing tells what it may carry."""
+        if self.sizing is None or self.capacity is None:
+            return None
+        return self.sizing.serves(self.capacity, self.load_w)
+
+    @property
     def smallest(self) -> float | None:
         return self.sizing.smallest(self.load_w, self.length_m) if self.sizing else None
 
@@ -78,8 +76,8 @@ class Plan:
     """All runs of a building, sized; `drop_pa` to every appliance from where its zone begins."""
 
     sized: dict[GasSegment, Sized]
-    services: dict[GasZone, Service | Missing]
-    drop_pa: dict[GasAppliance, float | Missing] = field(default_factory=dict)
+    services: dict[GasZone, Service | Answer]
+    drop_pa: dict[GasAppliance, float | Answer] = field(default_factory=dict)
 
 
 @derived
@@ -113,34 +111,38 @@ def plan_with(context: Context, instead_w: Mapping[GasAppliance, float]) -> Plan
 
 def zone_pressure_pa(zone: GasZone, context: Context) -> float | None:
     """The pressure (gauge) at the beginning of a zone, as the job file or the regulator tells."""
+    plate = zone.start.properties.get("downstream_pressure_pa")
+    if isinstance(plate, float) and plate > 0 and not zone.is_first:
+        return plate
+    return _in_job_file(zone, context)[0]
+
+
+def _in_job_file(zone: GasZone, context: Context) -> tuple[float | None, float | None]:
+    """The pressure where a zone begins and what may be lost in it (Pa), as the job file says."""
     stated = context.job.gas
     if zone.is_first:
-        return stated.delivery_pressure
-    entry = next((r for r in stated.regulators if r.element == zone.start.guid), None)
-    plate = zone.start.properties.get("downstream_pressure_pa")
-    if isinstance(plate, float) and plate > 0:
-        return plate
-    return entry.outlet_pressure if entry else None
+        return stated.delivery_pressure, stated.allowed_drop
+    said = (r for r in stated.regulators if r.element == zone.start.guid)
+    return next(((r.outlet_pressure, r.allowed_drop) for r in said), (None, None))
 
 
-def _service(zone: GasZone, context: Context) -> Service | Missing:
+def _service(zone: GasZone, context: Context) -> Service | Answer:
     """The gas in a zone, or the key of the job file that is missing."""
     stated = context.job.gas
     supplied = gas(context)
     if supplied is None:
         key = "kind" if stated.heating_value is not None else "heating_value"
-        return Missing(
+        return unverified(
             "The gas supplied is not described.",
             f"Write gas.{key} into the job file, as the gas supplier states it.",
         )
-    entry = next((r for r in stated.regulators if r.element == zone.start.guid), None)
-    drop = stated.allowed_drop if zone.is_first else entry.allowed_drop if entry else None
+    _, drop = _in_job_file(zone, context)
     pressure, where = zone_pressure_pa(zone, context), "gas" if zone.is_first else "gas.regulators"
     keys = ("delivery_pressure" if zone.is_first else "outlet_pressure", "allowed_drop")
     for key, value in zip(keys, (pressure, drop), strict=True):
         if value is None:
             words = key.replace("_", " ")
-            return Missing(
+            return unverified(
                 f"The {words} at {zone.start.label} is not known.",
                 f"Write {where}.{key} into the job file"
                 + ("." if zone.is_first else ", with the regulator's GlobalId as its element."),
@@ -148,7 +150,7 @@ def _service(zone: GasZone, context: Context) -> Service | Missing:
     assert pressure is not None
     assert drop is not None
     if drop >= pressure:
-        return Missing(
+        return unverified(
             f"The allowed drop at {zone.start.label} is not less than the pressure there, so that "
             "no pressure need arrive.",
             f"Correct {where}.allowed_drop in the job file.",
@@ -166,25 +168,26 @@ def method_of(context: Context) -> str:
 
 
 def _lengths(context: Context, extra: Mapping[GasSegment, float]) -> dict[GasSegment, float]:
-    """The length each run is sized by, with the fittings on the way where they count."""
+    """The length each run is sized by, with the fittings on the path where they count."""
     piping, method = context.plumbing.gas, method_of(context)
     assert piping is not None
     if method == "longest-length":
-        fed = [a for a in piping.appliances if a.length_m is not None]
-        most = max((_far(a.length_m or 0.0, a.segments, extra) for a in fed), default=0.0)
-        return dict.fromkeys(piping.segments, most)
+        lengths = [
+            _far(a.length_m, a.segments, extra) for a in piping.appliances if a.length_m is not None
+        ]
+        return dict.fromkeys(piping.segments, max(lengths, default=0.0))
     made: dict[GasSegment, float] = {}
     for zone in piping.zones:
-        paths = sorted(_ways(zone, extra), key=lambda path: path[0])
+        paths = sorted(_paths(zone, extra), key=lambda path: path[0])
         for length, segments in paths:  # the longest through a run comes last
             made.update(dict.fromkeys(segments, paths[-1][0] if method == "hybrid" else length))
     return made
 
 
-def _ways(
+def _paths(
     zone: GasZone, extra: Mapping[GasSegment, float]
 ) -> list[tuple[float, tuple[GasSegment, ...]]]:
-    """Every way through a zone, to an appliance or the next regulator: its length and runs."""
+    """Every path through a zone, to an appliance or the next regulator: its length and runs."""
     ends = [(a.length_m, a.segments) for a in zone.appliances if a.length_m is not None]
     ends += [(r.at_m, r.segment.from_source if r.segment else ()) for r in zone.regulators]
     mine = [(at, tuple(r for r in segments if r.zone is zone)) for at, segments in ends]
@@ -218,54 +221,45 @@ def _fitting_m(fitting: Element, segment: GasSegment, context: Context) -> float
 def _sized(
     segment: GasSegment,
     takes: Mapping[GasAppliance, float | None],
-    service: Service | Missing,
+    service: Service | Answer,
     length_m: float,
     context: Context,
 ) -> Sized:
-    load = sum(takes[a] or 0.0 for a in segment.appliances)
+    load = sum(watts for a in segment.appliances if (watts := takes[a]) is not None)
     unknown = tuple(a for a in segment.appliances if takes[a] is None)
-    method = method_of(context)
-    sized = Sized(segment, load, unknown, length_m, method)
-    if isinstance(service, Missing):
-        sized.missing = service
-        return sized
-    by_equation = context.job.gas.sizing == "equation"
+    sized = Sized(segment, load, unknown, length_m, method_of(context))
     material = table_material(segment.material, segment.first.type_name + " " + segment.first.name)
-    if not segment.material or material is None:
-        sized.missing = _no_material(segment)
-        return sized
-    sizing = sizing_for(context.code, service, material, by_equation)
     size = _size(segment, material, context)
-    if size is None:
+    if isinstance(service, Answer):
+        sized.missing = service
+    elif not segment.material or material is None:
+        sized.missing = _no_material(segment)
+    elif size is None:
         sized.missing = _no_size(segment, material)
-        return sized
-    sized.sizing, sized.capacity = sizing, sizing.capacity(size, length_m)
-    if sized.capacity is None:
-        sized.missing = _outside(sized, size)
-        return sized
+    else:
+        sized.sizing = _sizing(context, service, material)
+        sized.capacity = sized.sizing.capacity(size, length_m)
+        if sized.capacity is None:
+            sized.missing = _outside(sized.sizing, size, length_m)
     return sized
 
 
-@lru_cache(maxsize=64)
-def sizing_for(code: AdoptedCode, service: Service, material: str, by_equation: bool) -> Sizing:
+@derived
+def _sizing(context: Context, service: Service, material: str) -> Sizing:
     """One for all runs alike, so that its table is looked for once."""
-    return Sizing(code, service, material, by_equation)
+    return Sizing(context.code, service, material, context.job.gas.sizing == "equation")
 
 
-def _no_material(segment: GasSegment) -> Missing:
+def _no_material(segment: GasSegment) -> Answer:
     if not segment.material:
-        return Missing(
-            f"The material of {segment.label} is not known.",
-            "Give the pipe a material (IfcMaterial on the pipe or its type).",
-            segment.lacking("material"),
-        )
-    return Missing(
+        return lacking(segment, "material_known")
+    return unverified(
         f"The code's tables hold no {segment.material} gas pipe.",
         "Use a material for which the code has a capacity table, or size by its listing.",
     )
 
 
-def _size(segment: GasSegment, material: str, context: Context) -> float | None:
+def _size(segment: GasSegment, material: str | None, context: Context) -> float | None:
     """The size that tables and bores are asked for; of CSST the flow designation."""
     if material != "csst":
         return segment.size_in
@@ -276,31 +270,24 @@ def _size(segment: GasSegment, material: str, context: Context) -> float | None:
     return float(by_size[segment.size_in]) if segment.size_in in by_size else None
 
 
-def _no_size(segment: GasSegment, material: str) -> Missing:
+def _no_size(segment: GasSegment, material: str) -> Answer:
     if material == "csst":
-        return Missing(
+        return unverified(
             f"The flow designation (EHD) of {segment.label} is not known.",
             "Write the maker's flow designation of each nominal size into the job file, "
             "gas.csst_ehd.",
         )
-    return Missing(
-        f"The nominal size of {segment.label} is not known.",
-        "Give the pipe a nominal diameter (Pset_PipeSegmentTypeCommon.NominalDiameter, on the "
-        "pipe or its type) that is a trade size.",
-        segment.lacking("size_in"),
-    )
+    return lacking(segment, "size_in")
 
 
-def _outside(sized: Sized, size: float) -> Missing:
-    sizing = sized.sizing
-    assert sizing is not None
+def _outside(sizing: Sizing, size: float, length_m: float) -> Answer:
     if sizing.by_equation:
-        return Missing(
+        return unverified(
             f"No inside diameter is listed for {sizing.size_words(size)}.",
             'Size it by the code\'s table: gas.sizing = "table" in the job file.',
         )
-    length = feet_text(sized.length_m / M_PER_FT)
-    return Missing(
+    length = feet_text(length_m / M_PER_FT)
+    return unverified(
         f"No gas table here holds {sizing.size_words(size)} over {length} at this pressure and "
         "drop.",
         "Correct gas.delivery_pressure and gas.allowed_drop (or those of the regulator) to what "
@@ -335,18 +322,18 @@ def steps_of(sized: Sized, context: Context) -> tuple[Step, ...]:
     return (*steps, *sized.capacity.steps)
 
 
-def _lost(sized: Sized, made: Plan) -> float | Missing:
+def _lost(sized: Sized, made: Plan) -> float | Answer:
     """The pressure lost between the beginning of its zone and the end of a run."""
     segment, service = sized.segment, made.services[sized.segment.zone]
     before = (
         made.sized[segment.up].lost_pa if segment.up and segment.up.zone is segment.zone else 0.0
     )
-    if isinstance(before, Missing):
+    if isinstance(before, Answer):
         return before
-    if isinstance(service, Missing):
+    if isinstance(service, Answer):
         return service
     if sized.unknown:
-        return Missing(
+        return unverified(
             f"The input of {sized.unknown[0].label} is not known.",
             "Give the appliance its input, or write it into the job file, gas.loads.",
             (sized.unknown[0].element.guid,),
@@ -356,11 +343,10 @@ def _lost(sized: Sized, made: Plan) -> float | Missing:
     length = segment.length_m + sized.fittings_m
     drop = sized.sizing.drop_pa(segment.size_in, length, sized.load_w, service.pressure_pa - before)
     if drop is None or sized.sizing.material == "csst":
-        return Missing(
+        tube = "Take the drop from the maker's table of the corrugated tube."
+        return unverified(
             f"No inside diameter is listed for {segment.label}, so its drop cannot be computed.",
-            "Take the drop from the maker's table of the corrugated tube."
-            if sized.sizing.material == "csst"
-            else "Use a trade size of the material.",
+            tube if sized.sizing.material == "csst" else "Use a trade size of the material.",
             segment.element_ids,
         )
     sized.drop_pa = drop

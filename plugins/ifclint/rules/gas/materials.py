@@ -1,0 +1,198 @@
+"""Rules about what gas pipe is made of, and about pipe in the ground."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator
+from math import hypot
+
+from ifclint.checks import NOT_APPLICABLE, PASS, check, missing, require, unverified, violation
+from ifclint.engineering.tolerance import at_most
+from ifclint.engineering.units import M_PER_IN
+from ifclint.engineering.wording import number_text
+from ifclint.findings import Answer
+from ifclint.ifc.elements import Element, Point
+from ifclint.packs import Context
+from ifclint.plumbing import GasSegment
+from ifclint.rules.gas.caution import gas_rule
+from ifclint.rules.gas.places import (
+    SHELL,
+    STOREYS,
+    ground_m,
+    in_ground,
+    is_inside,
+    is_sleeved,
+)
+
+ALLOWED = ("steel", "copper", "brass", "aluminum", "aluminium", "ductile iron", "polyethylene")
+REFUSED = ("pvc", "cpvc", "abs", "pex", "polypropylene", "cast iron", "lead", "clay", "concrete")
+
+
+def _says(material: str, words: tuple[str, ...]) -> bool:
+    return any(word in material.lower() for word in words)
+
+
+@gas_rule(
+    title="Gas pipe of a material allowed for gas",
+    subject=GasSegment,
+    clauses={"upc": "1208.6", "ipc": "IFGC 403", "irc": "G2414"},
+    needs=("material_known",),
+)
+def gas_material(segment: GasSegment, context: Context) -> Iterator[Answer]:
+    """Gas attacks some materials, and fire opens others.
+
+    Steel, wrought iron, copper, brass, aluminum, listed corrugated stainless steel, and
+    polyethylene where it may lie; no other plastic, and no cast iron pipe. Fittings too, where
+    their material is stated.
+    """
+    for fitting in segment.fittings:
+        yield require(
+            not _is_refused_fitting(fitting),
+            message=f"{fitting.label} in {segment.label} is of {fitting.material}, which is not "
+            "allowed for fuel gas.",
+            remedy="Use fittings of the pipe's material, made for fuel gas.",
+            elements=(fitting.guid,),
+            about=fitting.guid,
+        )
+    if _says(segment.material, REFUSED):
+        yield violation(
+            message=f"{segment.label} is of {segment.material}, which is not allowed for fuel gas.",
+            remedy="Use steel pipe, or another material that the code allows for fuel gas.",
+        )
+    elif not _says(segment.material, ALLOWED):
+        yield unverified(
+            f"Whether {segment.material} is allowed for gas ({segment.label}) is not known here.",
+            "Name the material in trade words, or show its listing for fuel gas.",
+        )
+    else:
+        yield PASS
+
+
+def _is_refused_fitting(fitting: Element) -> bool:
+    """Whether a fitting is of a material that gas pipe may not be; large ones are of cast iron."""
+    refused = tuple(word for word in REFUSED if word != "cast iron")
+    return _says(fitting.material, refused) and not _says(fitting.material, ALLOWED)
+
+
+@gas_rule(
+    title="Plastic gas pipe outdoors and under ground only",
+    subject=GasSegment,
+    clauses={"upc": "1210.1.7", "ipc": "IFGC 404.17.1", "irc": "G2415.17.1"},
+    applies=lambda segment: _says(segment.material, ("polyethylene",)),
+    needs=("placed",),
+)
+def gas_plastic_place(segment: GasSegment, context: Context) -> Iterator[Answer]:
+    """Polyethylene burns through in minutes: it may lie only in the ground, outside the building.
+
+    The height of each plastic pipe against the lowest floor, and its place against the outline of
+    walls and slabs.
+    """
+    ground = ground_m(context)
+    if ground is None:
+        what = f"whether {segment.label} lies in the ground is not known."
+        yield missing(STOREYS, message=what, remedy=STOREYS.remedy)
+        return
+    ends = segment.placed or []
+    above = dict.fromkeys(pipe.guid for pipe, p in ends if not at_most(p[2], ground, "m"))
+    inside = dict.fromkeys(pipe.guid for pipe, p in ends if is_inside(p, context))
+    under = [guid for guid in inside if guid not in above]
+    for where, pipes in (("above ground", [*above]), ("under the building", under)):
+        yield require(
+            not pipes,
+            message=f"{segment.label} is of {segment.material} and runs {where}.",
+            remedy="Change to steel through an anodeless riser outdoors, before the pipe leaves "
+            "the ground or comes to the building.",
+            elements=pipes,
+            about=pipes[0] if pipes else "",
+        )
+
+
+@gas_rule(
+    title="No gas pipe in the ground under the building",
+    subject=GasSegment,
+    clauses={"upc": "1210.1.6", "ipc": "IFGC 404.14", "irc": "G2415.14"},
+    needs=("placed",),
+)
+def gas_under_building(segment: GasSegment, context: Context) -> Answer:
+    """Gas that leaks under a slab rises into the rooms, unseen, through every crack.
+
+    Pipe below the lowest floor and within the outline of walls and slabs, unless a conduit is
+    drawn around it, which must then be seen to be vented outdoors.
+    """
+    low = in_ground(segment, context)
+    asked = SHELL if low else STOREYS  # without a storey nothing is known to be low
+    if not asked.drawn(context):
+        what = f"whether {segment.label} runs under the building is not known."
+        return missing(asked, message=what, remedy=asked.remedy)
+    inside = [(pipe, p) for pipe, p in low if is_inside(p, context)]
+    pipes = tuple(dict.fromkeys(pipe.guid for pipe, _ in inside))
+    if any(is_sleeved(point, context) for _, point in inside):
+        return unverified(
+            f"Whether the conduit of {segment.label} under the building is vented outdoors is not "
+            "known.",
+            "Show that the conduit is gastight, ends outdoors and is vented there.",
+            pipes,
+        )
+    return require(
+        not pipes,
+        message=f"{segment.label} runs in the ground under the building.",
+        remedy="Run the pipe above the floor, or in a gastight conduit vented outdoors.",
+        elements=pipes,
+    )
+
+
+@gas_rule(
+    title="Gas pipe in the ground covered deep enough",
+    subject=GasSegment,
+    clauses={"upc": "1210.1.1", "ipc": "IFGC 404.12", "irc": "G2415.12"},
+)
+def gas_burial(segment: GasSegment, context: Context) -> Answer:
+    """A spade reaches a foot deep.
+
+    The depth of pipe outside the building under the lowest floor, as the ground is seldom drawn
+    and seldom above it: too shallow there is too shallow; deep enough there must still be shown
+    against the ground, by the cover stated.
+    """
+    depth = _depth_m(segment, context)
+    if depth is None:
+        return NOT_APPLICABLE
+    below = _covered(f"{segment.label} lies {{}} below the lowest floor", depth, context)
+    if below is not PASS:
+        return below
+    stated = [c for p in segment.pipes if isinstance(c := p.properties.get("cover_m"), float)]
+    if stated:
+        return _covered(f"{segment.label} is stated to lie {{}} deep", min(stated), context)
+    limit = context.code.limit("gas_burial_in")
+    return unverified(
+        f"How much ground covers {segment.label} is not known.",
+        f"State the cover over buried gas pipe; {limit.value:g} in are asked for.",
+    )
+
+
+def _covered(words: str, cover_m: float, context: Context) -> Answer:
+    limit, inches = context.code.limit("gas_burial_in"), cover_m / M_PER_IN
+    said = words.format(f"{number_text(inches)} in")
+    return check(
+        inches,
+        at_least=limit,
+        message=f"{said}; {limit.value:g} in of cover are asked for.",
+        remedy=f"Lay the pipe under {limit.value:g} in of cover or more.",
+    )
+
+
+def _depth_m(segment: GasSegment, context: Context) -> float | None:
+    """How deep the highest pipe laid outdoors lies below the lowest floor; None where none is."""
+    ground, laid = ground_m(context), defaultdict[str, list[Point]](list)
+    for pipe, point in in_ground(segment, context):
+        if not is_inside(point, context):
+            laid[pipe.guid].append(point)
+    heights = [p[2] for ends in laid.values() if len(ends) > 1 and _is_flat(*ends) for p in ends]
+    return ground - max(heights) if ground is not None and heights else None
+
+
+def _is_flat(a: Point, b: Point, *_: Point) -> bool:
+    """Whether a pipe is no riser: it runs farther than it rises."""
+    return abs(a[2] - b[2]) < hypot(a[0] - b[0], a[1] - b[1])
+
+
+RULES = (gas_material, gas_plastic_place, gas_under_building, gas_burial)

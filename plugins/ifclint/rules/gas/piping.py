@@ -1,0 +1,225 @@
+"""Rules about the gas piping as a whole: where it begins and ends, and the pressure in it."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator
+from dataclasses import replace
+
+import networkx as nx
+
+from ifclint.checks import PASS, advise, check, missing, unverified, violation
+from ifclint.engineering.tolerance import at_most
+from ifclint.engineering.units import PA_PER_PSI
+from ifclint.engineering.wording import number_text
+from ifclint.findings import Answer, PartKind
+from ifclint.ifc.elements import Element, Role
+from ifclint.packs import ANY_CODE, Context
+from ifclint.plumbing import GasPiping
+from ifclint.plumbing.gas.gas_piping import GasZone
+from ifclint.rules.gas.caution import gas_rule
+from ifclint.rules.gas.places import is_within
+from ifclint.rules.gas.sizing import plan, zone_pressure_pa
+
+SOURCES = PartKind(
+    "gas meters or service regulators",
+    drawn=lambda context: bool(context.plumbing.gas and context.plumbing.gas.source_elements),
+    remedy="Model the gas meter (IfcFlowMeter, GASMETER) and join it to the piping, or name "
+    "where the piping begins in the job file, gas.source.",
+)
+SUPPLIED = ("delivery_pressure", "allowed_drop", "heating_value", "specific_gravity")
+
+
+def members(context: Context) -> list[Element]:
+    """All elements of the gas piping."""
+    return context.plumbing.gas.members if context.plumbing.gas is not None else []
+
+
+@gas_rule(
+    title="Meter, pressure and gas known",
+    subject=GasPiping,
+    clauses=ANY_CODE,
+)
+def gas_supply_known(piping: GasPiping, context: Context) -> list[Answer]:
+    """Nothing about gas pipe can be sized before it is known what is delivered, and where.
+
+    The meter or regulator from which the piping begins, and of the job file the delivery
+    pressure, the allowed drop, the heating value and the specific gravity.
+    """
+    if not SOURCES.drawn(context):
+        what = "where the gas piping begins is not known."
+        return [missing(SOURCES, message=what, remedy=SOURCES.remedy)]
+    absent = [f"gas.{key}" for key in SUPPLIED if getattr(context.job.gas, key) is None]
+    if absent:
+        return [
+            unverified(
+                f"The job file does not state {', '.join(absent)}.",
+                f"Write {', '.join(absent)} into the job file, as the gas supplier states it.",
+            )
+        ]
+    services = {zone: plan(context).services[zone] for zone in piping.zones if zone.is_first}
+    return [
+        replace(service, about=zone.start.guid)
+        for zone, service in services.items()
+        if isinstance(service, Answer)
+    ] or [PASS]
+
+
+@gas_rule(
+    title="Gas pressure in the building within the limit",
+    subject=GasPiping,
+    clauses={"upc": "1208.5", "ipc": "IFGC 402.6", "irc": "G2413.6"},
+)
+def gas_building_pressure(piping: GasPiping, context: Context) -> Iterator[Answer]:
+    """A leak at high pressure fills a room with gas in minutes.
+
+    The pressure delivered, and that behind each regulator, of the piping within the outline of
+    walls and slabs, against the highest the code lets into a building. Where the delivery
+    pressure is no higher, all piping passes.
+    """
+    delivered = context.job.gas.delivery_pressure
+    if delivered is None:
+        yield unverified(
+            "The gas delivery pressure is not known.",
+            "Write gas.delivery_pressure into the job file.",
+        )
+    elif _may_enter(delivered, context):
+        yield PASS
+    else:
+        by_zone = _pipes_by_zone(piping)
+        yield _enters(None, delivered, by_zone.pop(None, []), context)
+        for zone, pipes in by_zone.items():
+            assert zone is not None
+            yield _enters(zone.start, zone_pressure_pa(zone, context), pipes, context)
+
+
+def _pipes_by_zone(piping: GasPiping) -> dict[GasZone | None, list[Element]]:
+    """The pipes behind each regulator, under None those at the delivery pressure."""
+    pipes = defaultdict[GasZone | None, list[Element]](list)
+    for pipe in (e for e in piping.members if e.role is Role.PIPE):
+        zone = piping.zone_of.get(pipe.guid)
+        pipes[None if zone is None or zone.is_first else zone].append(pipe)
+    return pipes
+
+
+def _may_enter(pressure_pa: float, context: Context) -> bool:
+    limit = context.code.limit("gas_indoor_max_psi")
+    return at_most(pressure_pa / PA_PER_PSI, limit.value, limit.unit)
+
+
+def _enters(
+    regulator: Element | None, pressure_pa: float | None, pipes: list[Element], context: Context
+) -> Answer:
+    """Whether pipe of a pressure (None: not known) that may not enter the building does."""
+    if pressure_pa is not None and _may_enter(pressure_pa, context):
+        return PASS
+    within = {pipe.guid: is_within(pipe, context) for pipe in pipes}
+    inside = tuple(guid for guid, is_in in within.items() if is_in)
+    about = regulator.guid if regulator is not None else ""
+    if not inside and pipes and None not in within.values():
+        return PASS
+    if not inside:
+        return _not_placed(tuple(g for g, is_in in within.items() if is_in is None), about, context)
+    if pressure_pa is None:
+        return unverified(
+            f"The pressure behind {regulator.label if regulator else 'the meter'}, in pipe within "
+            "the building, is not known.",
+            "Write the pressure behind each regulator into the job file, gas.regulators.",
+            inside,
+            about=about,
+        )
+    limit, psi = context.code.limit("gas_indoor_max_psi"), pressure_pa / PA_PER_PSI
+    return check(
+        psi,
+        at_most=limit,
+        message=f"Gas pipe in the building carries {number_text(psi)} psi; not more than "
+        f"{number_text(limit.value)} psi may enter the building.",
+        remedy="Reduce the pressure outdoors with a regulator before the building.",
+        limit_step="Highest pressure indoors",
+        elements=inside,
+        about=about,
+    )
+
+
+def _not_placed(pipes: tuple[str, ...], about: str, context: Context) -> Answer:
+    delivered = context.job.gas.delivery_pressure
+    assert delivered is not None
+    return unverified(
+        f"Gas is delivered at {number_text(delivered / PA_PER_PSI)} psi; whether that enters "
+        "the building is not known.",
+        "Add the walls to the model, or the architect's file to the review, place the pipe, "
+        "and write the pressure behind each regulator into the job file, gas.regulators.",
+        pipes,
+        about=about,
+    )
+
+
+@gas_rule(
+    title="No ring and no stray pipe of gas",
+    subject=GasPiping,
+    clauses={"upc": "common practice, no clause", "ipc": "common practice, no clause"},
+)
+def gas_piping_whole(piping: GasPiping, context: Context) -> list[Answer]:
+    """Gas that can come two ways is not shut off by one valve, and pipe fed by nothing is lost.
+
+    Every ring of gas pipe, and every piece of gas piping that no meter or regulator feeds. Where
+    the source is not known, that is reported instead.
+    """
+    if not SOURCES.drawn(context):
+        what = "without one no gas pipe can be followed."
+        return [missing(SOURCES, message=what, remedy=SOURCES.remedy)]
+    stray = [
+        violation(
+            message=f"{len(pipes)} gas pipe(s) are joined to no meter.",
+            remedy="Join the pipe to the piping it is fed from, or remove it.",
+            elements=pipes,
+            about=pipes[0],
+        )
+        for pipes in _stray_pieces(piping)
+    ]
+    rings = [
+        advise(
+            "The gas piping closes a ring; it was sized as cut where the paths meet.",
+            "Open the ring, so that one valve shuts off what is behind it.",
+            elements=(meeting.guid,),
+            about=meeting.guid,
+        )
+        for meeting in piping.loops
+    ]
+    return [*stray, *rings] or [PASS]
+
+
+def _stray_pieces(piping: GasPiping) -> Iterator[tuple[str, ...]]:
+    """The stray pipes, by what is joined together."""
+    made, stray = piping.distribution, {pipe.guid for pipe in piping.stray}
+    for piece in nx.connected_components(made.network.subgraph(made.not_reached())):
+        guids = (made.elements[i].guid for i in sorted(piece))
+        if pipes := tuple(guid for guid in guids if guid in stray):
+            yield pipes
+
+
+@gas_rule(
+    title="Every gas outlet joined or closed gastight",
+    subject=GasPiping,
+    clauses={"upc": "1210", "ipc": "IFGC 404", "irc": "G2415"},
+    applies=lambda piping: bool(piping.source_elements),
+)
+def gas_outlet_closed(piping: GasPiping, context: Context) -> list[Answer]:
+    """An end that nothing closes lets gas out the moment its valve is opened.
+
+    The ends of all pipe, fittings and valves that a meter or regulator feeds; each must be joined
+    to an appliance or closed by a cap. A closed valve does not count as a cap. The sections are
+    from memory.
+    """
+    return [
+        violation(
+            message=f"{opened.label} has an end that is joined to nothing.",
+            remedy="Close the end with a cap or plug, or join it to the appliance it is meant for.",
+            elements=(opened.guid,),
+            about=opened.guid,
+        )
+        for opened in piping.open_ends
+    ] or [PASS]
+
+
+RULES = (gas_supply_known, gas_building_pressure, gas_piping_whole, gas_outlet_closed)

@@ -1,0 +1,148 @@
+"""Where gas piping lies: outdoors or in the building, in the ground, through a wall or slab."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from ifclint.findings import PartKind
+from ifclint.ifc.elements import Element, Point
+from ifclint.packs import Context, derived
+from ifclint.plumbing import GasSegment
+from ifclint.plumbing.gas.gas_piping import middle_of
+from ifclint.plumbing.surroundings.obstacles import Obstacle
+
+NEAR_M = 0.3  # a sleeve or hanger is drawn at its middle: within this of the pipe it is its own
+IN_FLOOR_M = 0.05  # pipe no deeper than this below the lowest floor lies in it, not in the ground
+ON_GROUND_M = 0.3  # a slab no higher than this above the lowest floor lies on the ground
+SKIN_M = 0.01  # boxes of walls are drawn to the centimetre
+SLEEVE_WORDS = ("sleeve", "conduit", "casing", "encased")
+
+STOREYS = PartKind(
+    "storeys with an elevation",
+    drawn=lambda context: ground_m(context) is not None,
+    remedy="Give the building a storey with an elevation.",
+)
+WALLS = PartKind(
+    "walls",
+    drawn=lambda context: context.plumbing.surroundings.has_walls,
+    remedy="Add the walls to the model, or the architect's file to the review.",
+)
+SHELL = PartKind(
+    "walls or slabs",
+    drawn=lambda context: context.plumbing.surroundings.footprint is not None,
+    remedy="Add walls or slabs to the model, or the architect's file to the review.",
+)
+
+
+@dataclass(frozen=True)
+class Crossing:
+    """Where a pipe passes an outside wall, or a slab on the ground."""
+
+    pipe: Element
+    obstacle: Obstacle
+    point: Point  # in the middle of its thickness
+
+
+def says(element: Element, words: tuple[str, ...]) -> bool:
+    """Whether an element's name or type says one of the words."""
+    text = f"{element.name} {element.type_name} {element.kind}".lower()
+    return any(word in text for word in words)
+
+
+@derived
+def named(context: Context, words: tuple[str, ...]) -> list[Point]:
+    """The places of all elements whose names say one of the words."""
+    found = (e for e in context.plumbing.network.elements if says(e, words))
+    return [p for e in found if (p := middle_of(e)) is not None]
+
+
+def points_of(element: Element) -> list[Point]:
+    return [end.position for end in element.ends if end.position is not None]
+
+
+def is_near(place: Point, points: Sequence[Point]) -> bool:
+    """Whether a place lies close to the box around points; no place does where there are none."""
+    return bool(points) and all(
+        min(p[k] for p in points) - NEAR_M <= place[k] <= max(p[k] for p in points) + NEAR_M
+        for k in range(3)
+    )
+
+
+def is_sleeved(point: Point, context: Context) -> bool:
+    """Whether a sleeve or conduit is drawn close to a point."""
+    return any(is_near(sleeve, [point]) for sleeve in named(context, SLEEVE_WORDS))
+
+
+def ground_m(context: Context) -> float | None:
+    """The lowest floor: the ground as far as a model tells it."""
+    storeys = context.plumbing.network.model.storeys
+    return min((storey.elevation_m for storey in storeys), default=None)
+
+
+def is_inside(point: Point, context: Context) -> bool | None:
+    """Whether a point lies within the building's outline; None where no wall or slab tells."""
+    footprint = context.plumbing.surroundings.footprint
+    if footprint is None:
+        return None
+    low, high = footprint
+    return all(low[k] <= point[k] <= high[k] for k in (0, 1))
+
+
+def is_within(pipe: Element, context: Context) -> bool | None:
+    """Whether part of a pipe lies within the building; None where nothing tells."""
+    points, middle = points_of(pipe), middle_of(pipe)
+    said = {is_inside(p, context) for p in ([*points, middle] if middle else points)}
+    return None if not said or None in said else True in said
+
+
+def in_ground(segment: GasSegment, context: Context) -> list[tuple[Element, Point]]:
+    """The ends of pipes below the lowest floor, each with its pipe."""
+    ground = ground_m(context)
+    if ground is None:
+        return []
+    return [(pipe, p) for pipe, p in segment.placed or () if p[2] < ground - IN_FLOOR_M]
+
+
+def crossings(segment: GasSegment, context: Context) -> Iterator[Crossing]:
+    """Where pipes pass from one side of an outside wall or ground slab to the other."""
+    for pipe in segment.pipes:
+        points = points_of(pipe)
+        if len(points) < 2:
+            continue
+        a, b = points[0], points[-1]
+        passes_outline = is_inside(a, context) != is_inside(b, context)
+        for obstacle in context.plumbing.surroundings.within(*_box(a, b)):
+            axis = _thickness_axis(obstacle, context)
+            point = _passed(a, b, obstacle, axis) if axis is not None else None
+            if point is not None and (passes_outline or obstacle.kind == "slab"):
+                yield Crossing(pipe, obstacle, point)
+
+
+def _box(a: Point, b: Point) -> tuple[Point, Point]:
+    (x, u), (y, v), (z, w) = (sorted(pair) for pair in zip(a, b, strict=True))
+    return (x, y, z), (u, v, w)
+
+
+def _thickness_axis(obstacle: Obstacle, context: Context) -> int | None:
+    """Across which axis it is passed; None for what is no wall, and no slab on the ground."""
+    low, high, ground = obstacle.low, obstacle.high, ground_m(context)
+    if obstacle.kind == "slab":
+        return 2 if ground is not None and high[2] <= ground + ON_GROUND_M else None
+    if obstacle.kind == "wall":
+        return 0 if high[0] - low[0] < high[1] - low[1] else 1
+    return None
+
+
+def _passed(a: Point, b: Point, obstacle: Obstacle, axis: int) -> Point | None:
+    """Where a line passes through the middle of an obstacle's thickness; None where it does not."""
+    low, high = sorted((a[axis], b[axis]))
+    through = low <= obstacle.low[axis] + SKIN_M and high >= obstacle.high[axis] - SKIN_M
+    if not through or low == high:
+        return None
+    middle = (obstacle.low[axis] + obstacle.high[axis]) / 2
+    share = (middle - a[axis]) / (b[axis] - a[axis])
+    x, y, z = (p + share * (q - p) for p, q in zip(a, b, strict=True))
+    point = (x, y, z)
+    inside = (obstacle.low[k] <= point[k] <= obstacle.high[k] for k in range(3) if k != axis)
+    return point if all(inside) else None
