@@ -1,0 +1,77 @@
+"""Which small changes of the code does no test notice?
+
+    python -m tests.mutation --sample 40 --seed 1 --paths plugins ifclint/plumbing
+
+1. `places.py` finds every place that can be changed; a seeded sample of them is drawn, without
+   those that `equivalent.toml` accounts for.
+2. `instrument.py` writes a copy of the project that tells which places of the sample it passes, and
+   the whole suite is run once on it, each test file in a process of its own: so each place has its
+   tests, and each test its cost (`watching.py`).
+3. Each change is written into a copy of the project in a temporary folder and its tests are run on
+   it, the cheapest first, until one fails (`running.py`). Tests that fail on the code as it is are
+   left out, and named. A change that makes its tests hang is caught too.
+
+Survivors are printed one a line: place, code -> changed code, and the tests that ran. Exit status:
+0 all were caught, 1 some survived, 2 nothing could be tried. The output is the same for the same
+code and seed; how long it took goes to the error stream.
+"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+import time
+from pathlib import Path
+
+from tests.mutation.equivalent import StaleList, read_list
+from tests.mutation.trying import mutate
+
+
+def main() -> int:
+    """Run the script; returns its exit status."""
+    options = _options()
+    options.root = options.root.resolve()
+    lacking = [path for path in options.paths if not (options.root / path).exists()]
+    if lacking:
+        print(f"there is no {', '.join(lacking)} in {options.root}", file=sys.stderr)
+        return 2
+    begun = time.monotonic()
+
+    def tell(what: str) -> None:
+        print(f"{time.monotonic() - begun:.0f} s: {what}", file=sys.stderr)
+
+    try:
+        equivalents = read_list(options.root / "tests" / "mutation" / "equivalent.toml")
+        outcome = mutate(options, equivalents, tell)
+    except StaleList as error:
+        print(f"equivalent.toml is stale: {error}", file=sys.stderr)
+        return 2
+    tell("done")
+    for survivor in outcome.survivors:
+        print(survivor)
+    for test in outcome.failing:
+        print(f"left out, fails on the code as it is: {test}")
+    survived = len(outcome.survivors)
+    print(
+        f"{outcome.sample} of {outcome.places} places changed (seed {options.seed}): "
+        f"{outcome.sample - survived} caught, {outcome.hung} of them by hanging or ending the "
+        f"tests; {survived} survived; {len(equivalents)} are known to make no difference"
+    )
+    return 1 if survived else 0
+
+
+def _options() -> argparse.Namespace:
+    parser = argparse.ArgumentParser(
+        prog="python -m tests.mutation", description="Which small changes does no test notice?"
+    )
+    parser.add_argument("--sample", type=int, default=40, help="how many places to change")
+    parser.add_argument("--seed", type=int, default=1, help="of the sample")
+    parser.add_argument("--paths", nargs="+", default=["ifclint", "plugins"], help="where to look")
+    parser.add_argument("--timeout", type=float, default=60.0, help="seconds until a change hangs")
+    parser.add_argument("--workers", type=int, default=2, help="processes at a time")
+    parser.add_argument("--root", type=Path, default=Path(), help="the project")
+    return parser.parse_args()
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,174 @@
+"""On a made-up project with a weak and a strong test, exactly what the weak one misses survives."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from tests.mutation.equivalent import Equivalent, StaleList, left_over, read_list
+from tests.mutation.instrument import find_readers, instrumented
+from tests.mutation.places import Module, Place
+
+HERE = Path(__file__).resolve()
+RULES = '''
+"""Two rules: one tested at its limit, one far from it."""
+from functools import cache
+
+STEEP = 0.25
+
+
+def strong(slope: float) -> bool:
+    return slope < STEEP
+
+
+def weak(load: float) -> bool:
+    return load <= limit()
+
+
+@cache
+def limit() -> float:
+    return 3.5
+
+
+def forever(count: int) -> int:
+    while count:
+        count -= 1
+    return count
+
+
+def unread(count: int) -> bool:
+    return count > 0
+'''
+TESTS = """
+import pytest
+import rules
+
+def test_strong():
+    assert [rules.strong(s) for s in (0.2499, 0.25, 0.26)] == [True, False, False]
+
+def test_weak_first():
+    assert rules.weak(1.0) and not rules.weak(9.0)
+
+def test_weak_by_what_is_kept():
+    assert rules.limit() == 3.5
+
+def test_forever():
+    assert rules.forever(3) == 0
+
+@pytest.mark.skipif("rules.__name__ == 'rules'")
+def test_skipped():
+    rules.unread(0)
+
+def test_fails_anyway():
+    assert rules.unread(0)
+"""
+
+
+@pytest.fixture
+def project(tmp_path: Path) -> Path:
+    (tmp_path / "tests").mkdir()
+    (tmp_path / "rules.py").write_text(RULES)
+    (tmp_path / "tests" / "test_rules.py").write_text(TESTS)
+    return tmp_path
+
+
+def run(project: Path, *more: str) -> subprocess.CompletedProcess[str]:
+    command = [sys.executable, "-m", "tests.mutation", "--root", str(project), "--paths"]
+    options = ["rules.py", "--sample", "40", "--timeout", "1", *more]
+    return subprocess.run(
+        [*command, *options], cwd=HERE.parents[2], capture_output=True, text=True, check=False
+    )
+
+
+def test_exactly_the_survivors_are_told(project: Path) -> None:
+    done = run(project)
+    assert done.stdout.splitlines() == [
+        "rules.py:13 weak (<= -> <): return load <= limit() -> return load < limit() | "
+        "ran 1 of tests/test_rules.py",
+        "rules.py:28 unread (> -> >=): return count > 0 -> return count >= 0 | "
+        "ran nothing: no test passes here",
+        "rules.py:28 unread (0 -> 1): return count > 0 -> return count > 1 | "
+        "ran nothing: no test passes here",
+        "left out, fails on the code as it is: tests/test_rules.py::test_fails_anyway",
+        "10 of 10 places changed (seed 1): 7 caught, 1 of them by hanging or ending the tests; "
+        "3 survived; 0 are known to make no difference",
+    ], done.stderr
+    assert done.returncode == 1
+    assert (project / "rules.py").read_text() == RULES
+
+
+def test_nothing_survives_where_every_place_is_tested_or_accounted_for(project: Path) -> None:
+    (project / "rules.py").write_text(RULES[: RULES.index("def unread")])
+    kept = TESTS[: TESTS.index("@pytest")] + "def test_at():\n    assert rules.weak(3.5)\n"
+    (project / "tests" / "test_rules.py").write_text(kept)
+    done = run(project)
+    assert "8 caught" in done.stdout, done.stdout + done.stderr
+    assert done.returncode == 0
+
+
+@pytest.mark.parametrize("entry", ['function = "weak"\n', 'function = "no such"\n'])
+def test_a_stale_list_is_refused(project: Path, entry: str) -> None:
+    (project / "tests" / "mutation").mkdir()
+    whole = 'text = "load < 3"\nbecomes = "load <= 3"\nreason = "of no matter"\n'
+    listed = project / "tests" / "mutation" / "equivalent.toml"
+    listed.write_text("[[equivalent]]\n" + entry + whole * ("no such" in entry))
+    done = run(project)
+    assert done.returncode == 2
+    assert done.stderr.startswith("equivalent.toml is stale: ")
+    assert len(done.stderr.splitlines()) == 1
+
+
+def places(source: str) -> list[tuple[str, str]]:
+    return [(place.text, place.becomes) for place in Module("m.py", source).places()]
+
+
+@pytest.mark.parametrize(
+    ("source", "changed"),
+    [
+        ("a = b < c", [("a = b < c", "a = b <= c")]),
+        ("a = b == c", [("a = b == c", "a = b != c")]),
+        ("a = b and c", [("a = b and c", "a = b or c")]),
+        ("a = not b", [("a = not b", "a = b")]),
+        ("a -= b", [("a -= b", "a += b")]),
+        ("a = min(b, c)", [("a = min(b, c)", "a = max(b, c)")]),
+        ("A = 3", [("A = 3", "A = 4")]),
+        ("A = 60", [("A = 60", "A = 63"), ("A = 60", "A = 57")]),
+        ("A = 0.5", [("A = 0.5", "A = 0.525"), ("A = 0.5", "A = 0.475")]),
+        ("A = 1e-9", []),
+        ("A = True", []),
+        ("a = b + ' in'", []),
+        ("a = f'{b + 1}'", []),
+        ("a = round(b, 2)", []),
+        ("__all__ = [1]", []),
+        ("if TYPE_CHECKING:\n    a = 1", []),
+        ("def a(b: Literal[1]) -> Literal[2]: ...", []),
+    ],
+)
+def test_what_is_changed(source: str, changed: list[tuple[str, str]]) -> None:
+    assert places(source) == changed
+
+
+def test_a_constant_is_passed_where_names_made_of_it_are_read() -> None:
+    source = "LOW = 2\nHIGH = LOW\n\ndef f(a=HIGH):\n    return a\n\ndef g():\n    return HIGH\n"
+    module = Module("m.py", source)
+    found = module.places()
+    told = instrumented(module, found, find_readers([module], found), whole=False)
+    assert "def f(a=HIGH):\n    __hit__(0)\n" in told
+    assert "return __hit__(0) or HIGH" in told
+    assert told.count("__hit__(") == 2
+
+
+def test_an_equivalent_place_is_left_out() -> None:
+    found: list[Place] = Module("m.py", "A = 3\nB = 3\n").places()
+    entry = Equivalent("(module)", "A = 3", "A = 4", "A is not read")
+    assert [place.text for place in left_over(found, [entry])] == ["B = 3"]
+    with pytest.raises(StaleList, match="fits 2 places"):
+        left_over([*found, *found], [entry])
+
+
+def test_the_list_of_the_project_can_be_read() -> None:
+    entries = read_list(HERE.with_name("equivalent.toml"))
+    assert len(set(entries)) == len(entries)

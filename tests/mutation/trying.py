@@ -1,0 +1,156 @@
+"""A sample of the places of a project, each tried against the tests that pass it."""
+
+from __future__ import annotations
+
+import random
+import tempfile
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Protocol
+
+from tests.mutation import probe, running
+from tests.mutation.equivalent import Equivalent, left_over
+from tests.mutation.instrument import find_readers, instrumented
+from tests.mutation.places import Module, Place
+from tests.mutation.running import Ended, Job
+from tests.mutation.watching import Measured, Measuring, Trying, by_file, file_of
+
+OWN = "tests/mutation"  # the tests of this script notice nothing else
+HANGS = 5.0  # a changed module may make its tests take so many times longer
+
+
+class Options(Protocol):
+    """What is asked for on the command line."""
+
+    root: Path
+    paths: list[str]
+    sample: int
+    seed: int
+    timeout: float
+    workers: int
+
+
+@dataclass(frozen=True)
+class Survivor:
+    """A change that no test noticed, with the number of tests that ran by file."""
+
+    place: Place
+    ran: dict[str, int]
+
+    def __str__(self) -> str:
+        ran = ", ".join(f"{count} of {file}" for file, count in self.ran.items())
+        change = f"{self.place.text} -> {self.place.becomes}"
+        return f"{self.place.name}: {change} | ran {ran or 'nothing: no test passes here'}"
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What became of a sample."""
+
+    places: int  # to draw from
+    sample: int
+    survivors: list[Survivor]
+    hung: int
+    failing: list[str]  # tests that fail on the code as it is; they were left out
+
+
+def mutate(options: Options, equivalents: list[Equivalent], tell: Callable[[str], None]) -> Outcome:
+    """Draw a sample, find the tests that pass each of its places, and try it against them."""
+    root = options.root
+    modules = {path: Module(path, (root / path).read_text()) for path in sources(root)}
+    everywhere = [place for module in modules.values() for place in module.places()]
+    within = [place for place in left_over(everywhere, equivalents) if _is_in(place, options.paths)]
+    drawn = random.Random(options.seed).sample(within, min(options.sample, len(within)))
+    sample = sorted(drawn, key=lambda place: (place.path, place.line, place.node, place.change))
+    mutants = [modules[place.path].mutated(place) for place in sample]
+    running.load_libraries()
+    with tempfile.TemporaryDirectory(prefix="mutation-") as folder:
+        tests = _measure(root, Path(folder), modules, sample, options.workers)
+        tell(f"{len(tests)} tests measured")
+        jobs = [
+            _job(number, source, tests, sample, options.timeout)
+            for number, source in enumerate(mutants)
+        ]
+        trees = _copies(root, Path(folder), "copy", options.workers)
+        results = running.run_all(root, trees, [job for job in jobs if job.costs])
+    after = iter(results)
+    survivors, hung = [], 0
+    for place, job in zip(sample, jobs, strict=True):
+        result = next(after) if job.costs else Trying({})
+        hung += isinstance(result, Ended)
+        if isinstance(result, Trying) and not result.is_caught:
+            survivors.append(Survivor(place, by_file(result.ran)))
+    failing = sorted(name for name, test in tests.items() if test.is_failed)
+    return Outcome(len(within), len(sample), survivors, hung, failing)
+
+
+def sources(root: Path) -> list[str]:
+    """Every module of the project but its tests."""
+    paths = (path.relative_to(root) for path in root.rglob("*.py"))
+    return sorted(
+        path.as_posix()
+        for path in paths
+        if path.parts[0] != "tests" and not any(part.startswith(".") for part in path.parts)
+    )
+
+
+def _is_in(place: Place, paths: Sequence[str]) -> bool:
+    return any(Path(place.path).is_relative_to(path) for path in paths)
+
+
+def _copies(root: Path, folder: Path, name: str, count: int) -> list[Path]:
+    trees = [folder / f"{name}-{number}" for number in range(count)]
+    for tree in trees:
+        running.copy_tree(root, tree)
+        running.compile_tree(tree)
+    return trees
+
+
+def _measure(
+    root: Path, folder: Path, modules: dict[str, Module], sample: list[Place], workers: int
+) -> dict[str, Measured]:
+    """What each test costs and which places of the sample it passes, on instrumented code."""
+    readers = find_readers(list(modules.values()), sample)
+    tests = [
+        path.relative_to(root).as_posix()
+        for path in sorted((root / "tests").rglob("*.py"))
+        if not path.relative_to(root).is_relative_to(OWN)
+    ]
+    trees = [folder / f"measured-{number}" for number in range(workers)]
+    told = {path: instrumented(module, sample, readers, False) for path, module in modules.items()}
+    for path in tests:
+        module = Module(path, (root / path).read_text())
+        told[path] = instrumented(module, sample, readers, True)
+    for tree in trees:
+        running.copy_tree(root, tree)
+        for path, source in told.items():
+            (tree / path).write_text(source)
+        (tree / "mutation_probe.py").write_bytes(Path(probe.__file__).read_bytes())
+        running.compile_tree(tree)
+    files = [path for path in tests if Path(path).name.startswith("test_")]
+    files.sort(key=lambda path: -(root / path).stat().st_size)
+    measured: dict[str, Measured] = {}
+    for file, result in zip(
+        files, running.run_all(root, trees, [Job((file,)) for file in files]), strict=True
+    ):
+        if not isinstance(result, Measuring):
+            raise RuntimeError(f"{file} cannot be measured: {getattr(result, 'why', result)}")
+        for name, test in result.tests.items():
+            test.places |= result.shared
+            measured[name] = test
+    return measured
+
+
+def _job(
+    number: int, source: str, tests: dict[str, Measured], sample: list[Place], timeout_s: float
+) -> Job:
+    """The tests that pass a place, to be run with it changed."""
+    costs = {
+        name: test.cost_s
+        for name, test in tests.items()
+        if test.is_passed and not test.is_failed and number in test.places
+    }
+    files = tuple(sorted({file_of(name) for name in costs}))
+    limit_s = timeout_s + HANGS * sum(costs.values())
+    return Job(files, costs, limit_s, sample[number].path, source)
