@@ -96,6 +96,22 @@ FACTS = {
     ),
     "kind_known": Fact("kind", "Name the appliance, or its type, in trade words."),
     "placed": Fact("place", "Give the pipe a shape or two placed ports."),
+    "cold_feed": Fact(
+        "cold water feed",
+        "Draw the heater's cold water pipe and join it to the heater and to the water supply "
+        "(ports, or ends that meet).",
+    ),
+    "burns_fuel": Fact("energy source", "Give it its EnergySource, or join its gas pipe."),
+    "room": Fact("room", "Contain it in its space (IfcSpace), named."),
+    "set_pressure_pa": Fact(
+        "valve setting", "Give the valve Pset_ValveTypePressureRelief.ReliefPressure."
+    ),
+    "outlet_in": Fact(
+        "outlet size", "Give the outlet it starts from a nominal diameter, as its port's."
+    ),
+    "rise_m": Fact(
+        "rise", "Give the appliance's outlet, and the fitting where the vents meet, a place."
+    ),
 }
 
 

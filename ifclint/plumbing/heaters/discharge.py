@@ -35,12 +35,6 @@ class DischargeLine:
         return self.elements[-1] if self.elements else self.start
 
     @property
-    def first_rise(self) -> tuple[Element, float] | None:
-        """The first element in which it rises (more than 3 mm), and by how much (m)."""
-        paths = zip(self.elements, self.points, self.points[1:], strict=False)
-        return next(((e, b[2] - a[2]) for e, a, b in paths if b[2] > a[2] + 0.003), None)
-
-    @property
     def element_ids(self) -> tuple[str, ...]:
         return tuple(e.guid for e in self.elements) or (self.start.guid,)
 

@@ -47,8 +47,18 @@ class ReliefLine:
         return max(sizes, default=self.valve.size_in)
 
     @property
+    def set_pressure_pa(self) -> float | None:
+        """At what pressure the valve opens; None where it does not state it."""
+        stated = self.valve.properties.get("relief_pressure_pa")
+        return stated if isinstance(stated, float) else None
+
+    @property
     def is_drawn(self) -> bool:
         return bool(self.line.elements)
+
+    def lacking(self, fact: str) -> tuple[str, ...]:
+        """The element that a missing fact is of: the valve, as it states its outlet and setting."""
+        return (self.valve.guid,)
 
     @property
     def key(self) -> str:
@@ -95,6 +105,25 @@ class Heater(OfElement):
     def kind(self) -> str:
         return self.element.kind
 
+    @property
+    def is_tankless(self) -> bool:
+        return self.kind == "tankless"
+
+    @property
+    def room(self) -> str | None:
+        """The space it stands in; None where it is in none."""
+        return self.element.space or None
+
+    @property
+    def is_in_attic(self) -> bool:
+        """By the name of its space or storey."""
+        return "attic" in f"{self.element.space} {self.element.storey}".lower()
+
+    @property
+    def cold_feed(self) -> tuple[Element, ...] | None:
+        """Its cold path; None where no cold water is drawn to it."""
+        return self.cold_path or None
+
 
 @dataclass(eq=False)
 class Pan:
@@ -107,6 +136,10 @@ class Pan:
     @property
     def outlet_in(self) -> float | None:
         return self.element.size_in
+
+    @property
+    def is_drained(self) -> bool:
+        return bool(self.line.elements)
 
     @property
     def key(self) -> str:

@@ -16,7 +16,17 @@ from ifclint.plumbing import (
     VentConnector,
 )
 from ifclint.plumbing.subjects import finders
-from ifclint.rules.heaters import flues, pans, relief, standing, water_side
+from ifclint.rules.heaters import (
+    common_vents,
+    connectors,
+    flues,
+    pans,
+    relief_ends,
+    relief_lines,
+    relief_valves,
+    standing,
+    water_side,
+)
 from ifclint.rules.heaters.schedules import heater_schedule
 
 
@@ -29,7 +39,11 @@ def ifclint_subjects() -> Finders:
 
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
-    return [*relief.RULES, *pans.RULES, *water_side.RULES, *standing.RULES, *flues.RULES]
+    modules = (
+        relief_valves, relief_lines, relief_ends, pans, water_side, standing,
+        flues, common_vents, connectors,
+    )  # fmt: skip
+    return [rule for module in modules for rule in module.RULES]
 
 
 @hookimpl

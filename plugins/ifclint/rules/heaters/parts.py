@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from ifclint.findings import PartKind
-from ifclint.ifc.elements import Role
-from ifclint.packs import Context
-from ifclint.rules.heaters.answers import says
+from ifclint.ifc.elements import Element, Role, System
+from ifclint.packs import Context, derived
+from ifclint.rules.heaters.wording import says
 
 STRAP_WORDS = ("seismic", "earthquake", "heater strap", "water heater strap", "restraint")
 BARRIER_WORDS = ("bollard", "wheel stop", "vehicle barrier", "guard post")
+VACUUM_WORDS = ("vacuum relief",)
+PLATFORM_WORDS = ("platform", "catwalk")
 
 
 def _valves(context: Context, *kinds: str) -> bool:
@@ -16,8 +18,10 @@ def _valves(context: Context, *kinds: str) -> bool:
     return any(e.role is Role.VALVE and e.kind in kinds for e in elements)
 
 
-def _named(context: Context, *words: str) -> bool:
-    return any(says(element, *words) for element in context.plumbing.network.elements)
+@derived
+def named(context: Context, words: tuple[str, ...]) -> list[Element]:
+    """The elements named with one of the words."""
+    return [e for e in context.plumbing.network.elements if says(e, *words)]
 
 
 RELIEF_VALVES = PartKind(
@@ -50,16 +54,31 @@ COLD_SHUTOFFS = PartKind(
 )
 VACUUM_RELIEF = PartKind(
     "vacuum relief valves",
-    lambda context: _valves(context, "vacuum-breaker") or _named(context, "vacuum relief"),
+    lambda context: _valves(context, "vacuum-breaker") or bool(named(context, VACUUM_WORDS)),
     "Draw the vacuum relief valve on the heater's cold water, named as one.",
 )
 STRAPS = PartKind(
     "seismic straps",
-    lambda context: _named(context, *STRAP_WORDS),
+    lambda context: bool(named(context, STRAP_WORDS)),
     "Draw the seismic straps of each heater, one in its upper and one in its lower third.",
 )
 BARRIERS = PartKind(
     "vehicle barriers",
-    lambda context: _named(context, *BARRIER_WORDS),
+    lambda context: bool(named(context, BARRIER_WORDS)),
     "Draw the bollard or wheel stop, or raise the heater out of the way of vehicles.",
+)
+PLATFORMS = PartKind(
+    "platforms before heaters in attics",
+    lambda context: bool(named(context, PLATFORM_WORDS)),
+    "Draw the platform before the heater and the passage to it.",
+)
+FUEL_VENTS = PartKind(
+    "vents of what burns fuel",
+    lambda context: any(e.system is System.FLUE for e in context.plumbing.network.elements),
+    "Draw its vent to the terminal, joined at every fitting.",
+)
+CONDENSATE_DRAINS = PartKind(
+    "condensate drains",
+    lambda context: any(s.line.elements for s in context.plumbing.heaters.condensing),
+    "Draw the condensate drain and join it to what it drains.",
 )

@@ -44,7 +44,7 @@ def _row(heater: Heater, context: Context) -> dict[str, object]:
         "storey": heater.element.storey,
         "space": heater.element.space,
         "stored_gal": volume / M3_PER_US_GAL if isinstance(volume, float) else None,
-        "input_kbtuh": input_kbtuh(heater.element, context, {}),
+        "input_kbtuh": input_kbtuh(heater.element, context),
         "arrangement": heater.arrangement or "not joined to water",
         "relief_in": relief.outlet_in if relief else None,
         "relief_ends": place_of_end(relief.line, context).words if relief else "no relief valve",

@@ -2,33 +2,41 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from math import hypot
+from typing import NamedTuple
 
 from ifclint.checks import NOT_APPLICABLE, PASS, check, missing, unverified, violation
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text
-from ifclint.findings import Answer, Measure, Outcome, Severity
+from ifclint.findings import Answer, Measure, Outcome, Severity, Step
 from ifclint.ifc.elements import Element, Point, System
-from ifclint.packs import Context, derived, rule
+from ifclint.packs import Context, rule
 from ifclint.plumbing import Heater
-from ifclint.rules.heaters.answers import limit_step, says
-from ifclint.rules.heaters.ends import floor_under, surroundings
-from ifclint.rules.heaters.parts import BARRIER_WORDS, BARRIERS, STRAP_WORDS, STRAPS
+from ifclint.rules.heaters.ends import floor_under
+from ifclint.rules.heaters.parts import (
+    BARRIER_WORDS,
+    BARRIERS,
+    PLATFORM_WORDS,
+    PLATFORMS,
+    STRAP_WORDS,
+    STRAPS,
+    named,
+)
+from ifclint.rules.heaters.wording import inches, says
 
-NEAR_M = 1.5
-STRAPS_ASKED = 2  # one in the upper and one in the lower third, as every clause has it
+# What counts as close to a heater, and as before it; ours, no source.
+NEAR_M = 1.5  # level
+NEAR_HEIGHT_M = 2.5  # up or down
+CLEAR_M = 0.02  # what stands no farther out than this touches the heater
+KNEE_M = 0.3  # what is lower than this over the heater's foot is knelt beside
+GARAGE_WORDS = ("garage", "carport", "car park")
+RESISTANT_WORDS = ("fvir", "vapor ignition resistant")
 
 
-def in_garage(element: Element) -> bool | None:
-    """Whether it stands in a garage, by the name of its space; None where it has none."""
-    if not element.space:
-        return None
-    return any(word in element.space.lower() for word in ("garage", "carport", "car park"))
-
-
-def base_m(element: Element) -> float | None:
-    """The height of its underside; None where it has no box."""
-    return element.box[0][2] if element.box is not None else None
+def may_be_in_garage(heater: Heater) -> bool:
+    """By the name of its room; one whose room is not known may be."""
+    return heater.room is None or any(word in heater.room.lower() for word in GARAGE_WORDS)
 
 
 @rule(
@@ -36,7 +44,12 @@ def base_m(element: Element) -> float | None:
     subject=Heater,
     clauses={"upc": "507.13", "ipc": "IFGC 305.3", "irc": "P2801.7"},
     severity=Severity.HIGH,
-    applies=lambda heater: heater.burns_fuel is not False,
+    needs=("room", "burns_fuel"),
+    applies=lambda heater: (
+        heater.burns_fuel is not False
+        and may_be_in_garage(heater)
+        and not says(heater.element, *RESISTANT_WORDS)
+    ),
 )
 def heater_ignition_height(heater: Heater, context: Context) -> Answer:
     """Gasoline vapor lies on a garage floor, and a pilot lights it.
@@ -45,54 +58,35 @@ def heater_ignition_height(heater: Heater, context: Context) -> Answer:
     flame. A lower gas connection shows a lower flame. Heaters listed as resistant to ignition of
     flammable vapors are excused.
     """
-    garage = in_garage(heater.element)
-    if garage is None:
-        return unverified(
-            f"Whether {heater.label} stands in a garage is not known.",
-            "Contain the heater in its space (IfcSpace), named.",
-        )
-    if not garage or says(heater.element, "fvir", "vapor ignition resistant"):
-        return NOT_APPLICABLE
-    if heater.burns_fuel is None:
-        return unverified(
-            f"Whether {heater.label} burns fuel is not known.",
-            "Give the heater its EnergySource, or join its gas pipe.",
-        )
-    key = "heater_ignition_above_floor_in"
-    limit, base = context.code.limit(key), base_m(heater.element)
-    gas = [e.position for e in heater.element.ends if e.system is System.GAS and e.position]
-    at = gas[0] if gas else heater.element.position
+    limit = context.code.limit("heater_ignition_above_floor_in")
+    base, gas = heater.element.box, _gas_connection(heater.element)
+    at = gas or heater.element.position
     floor = floor_under(at, context) if at is not None else None
-    if floor is None or (base is None and not gas):
-        return unverified(
-            f"How high the flame of {heater.label} is above the floor is not known.",
-            "Give the heater a shape, and the garage its floor.",
-        )
-    if base is not None and (base - floor) / M_PER_IN >= limit.value - 0.05:
-        return PASS
-    highest = gas[0][2] if gas else base
-    assert highest is not None
-    inches = (highest - floor) / M_PER_IN
-    if inches >= limit.value and base is None:
-        return unverified(
-            f"How high the flame of {heater.label} is above the floor is not known.",
-            "Give the heater a shape, and the garage its floor.",
-        )
-    measured = (base - floor) / M_PER_IN if base is not None else inches
-    return violation(
-        message=(
-            f"{heater.label} stands {number_text(measured)} in above the garage floor; "
-            "its flame must "
-            f"be {limit.value:g} in above it."
-        ),
-        remedy=(
-            f"Set the heater on a stand so that its flame is {limit.value:g} in above the "
-            "floor, or take one listed as resistant to ignition of flammable vapors."
-        ),
-        measured=Measure(measured, "in"),
-        required=Measure(limit.value, "in", "at least"),
-        steps=(limit_step(context.code, key, "Flame above the floor, at least"),),
-        clause=limit.clause,
+    lowest = base[0] if base else gas
+    if floor is None or lowest is None:
+        return _unknown_flame(heater)
+    height = inches(lowest[2] - floor)
+    answer = check(
+        height,
+        at_least=limit,
+        message=f"{heater.label} stands {number_text(height)} in above the garage floor; its flame "
+        f"must be {limit.value:g} in above it.",
+        remedy=f"Set the heater on a stand so that its flame is {limit.value:g} in above the "
+        "floor, or take one listed as resistant to ignition of flammable vapors.",
+        limit_step="Flame above the floor, at least",
+    )
+    return _unknown_flame(heater) if base is None and answer is PASS else answer
+
+
+def _gas_connection(element: Element) -> Point | None:
+    ends = (e.position for e in element.ends if e.system is System.GAS)
+    return next((point for point in ends if point is not None), None)
+
+
+def _unknown_flame(heater: Heater) -> Answer:
+    return unverified(
+        f"How high the flame of {heater.label} is above the floor is not known.",
+        "Give the heater a shape, and the garage its floor.",
     )
 
 
@@ -101,6 +95,8 @@ def heater_ignition_height(heater: Heater, context: Context) -> Answer:
     subject=Heater,
     clauses={"upc": "507.13.1", "ipc": "IFGC 305.4", "irc": "P2801.7"},
     severity=Severity.HIGH,
+    needs=("room",),
+    applies=may_be_in_garage,
 )
 def heater_vehicles(heater: Heater, context: Context) -> Answer:
     """A car that rolls into a gas heater breaks its pipe.
@@ -108,15 +104,7 @@ def heater_vehicles(heater: Heater, context: Context) -> Answer:
     A bollard or wheel stop close to a heater in a garage, by name. Where the model draws some, and
     none that is close, that is an advisory: the heater may stand out of the way of any car.
     """
-    garage = in_garage(heater.element)
-    if garage is None:
-        return unverified(
-            f"Whether {heater.label} stands in a garage is not known.",
-            "Contain the heater in its space (IfcSpace), named.",
-        )
-    if not garage:
-        return NOT_APPLICABLE
-    if near(heater.element, context, *BARRIER_WORDS):
+    if near(heater, BARRIER_WORDS, context):
         return PASS
     return missing(
         BARRIERS,
@@ -127,24 +115,16 @@ def heater_vehicles(heater: Heater, context: Context) -> Answer:
     )
 
 
-@derived
-def _named(context: Context, words: tuple[str, ...]) -> list[Element]:
-    return [e for e in context.plumbing.network.elements if says(e, *words)]
+def near(heater: Heater, words: tuple[str, ...], context: Context) -> list[Element]:
+    """Elements named with one of the words, close to a heater."""
+    others = [e for e in named(context, words) if e is not heater.element]
+    return [e for e in others if _is_near(heater.element.position, e.position)]
 
 
-def near(element: Element, context: Context, *words: str) -> list[Element]:
-    """Elements named with one of the words, close to another."""
-    at = element.position
-    if at is None:
-        return []
-    found = []
-    for other in _named(context, words):
-        point = other.position
-        if point is None or other is element:
-            continue
-        if hypot(point[0] - at[0], point[1] - at[1]) <= NEAR_M and abs(point[2] - at[2]) <= 2.5:
-            found.append(other)
-    return found
+def _is_near(a: Point | None, b: Point | None) -> bool:
+    if a is None or b is None:
+        return False
+    return hypot(b[0] - a[0], b[1] - a[1]) <= NEAR_M and abs(b[2] - a[2]) <= NEAR_HEIGHT_M
 
 
 @rule(
@@ -152,73 +132,72 @@ def near(element: Element, context: Context, *words: str) -> list[Element]:
     subject=Heater,
     clauses={"ipc": "502.5", "irc": "M1305.1"},
 )
-def heater_working_space(heater: Heater, context: Context) -> Answer:
+def heater_working_space(heater: Heater, context: Context) -> Iterator[Answer]:
     """A heater nobody can kneel before is not relit, drained or replaced.
 
     A space of the code's size, level, before the side where its gas or cold water enters (its
     controls), free of walls and of other equipment.
     """
-    limits = {row.text("key") for row in context.code.table("limits").rows}
-    if "heater_working_space_in" not in limits:
-        return NOT_APPLICABLE
-    box, limit = heater.element.box, context.code.limit("heater_working_space_in")
-    side = _control_side(heater.element)
-    if box is None or side is None or not surroundings(context).has_walls:
-        return unverified(
+    limit, around = context.code.limit_or_none("heater_working_space_in"), context.plumbing
+    box, side = heater.element.box, _control_side(heater.element)
+    if limit is None:
+        yield NOT_APPLICABLE
+        return
+    if box is None or side is None or not around.surroundings.has_walls:
+        yield unverified(
             f"Whether there is room to work at {heater.label} is not known.",
             "Give the heater and what stands around it shapes, and add the walls to the review.",
         )
-    low, high = _before(box, side, limit.value * M_PER_IN)
-    blocked = [
-        o
-        for o in surroundings(context).within(low, high)
-        if o.kind in ("wall", "equipment") and o.guid not in _own(heater)
-    ]
-    if not blocked:
-        return PASS
-    return violation(
-        message=f"{blocked[0].label} stands in the working space before {heater.label}.",
-        remedy=f"Keep {limit.value:g} by {limit.value:g} in clear before the heater's controls.",
-        required=Measure(limit.value, "in", "at least"),
-        steps=(limit_step(context.code, "heater_working_space_in", "Clear, each way"),),
-        elements=(*heater.element_ids, blocked[0].guid),
-        clause=limit.clause,
-    )
+        return
+    own = {heater.key, heater.pan.key if heater.pan else ""}
+    space = _before(box, side, limit.value * M_PER_IN)
+    for blocking in around.surroundings.within(*space):
+        if blocking.kind in ("wall", "equipment") and blocking.guid not in own:
+            yield violation(
+                message=f"{blocking.label} stands in the working space before {heater.label}.",
+                remedy=f"Keep {limit.value:g} by {limit.value:g} in clear before the heater's "
+                "controls.",
+                required=Measure(limit.value, "in", "at least"),
+                steps=(Step("Clear, each way", limit.value, limit.unit, limit.clause),),
+                elements=(*heater.element_ids, blocking.guid),
+                about=blocking.guid,
+                clause=limit.clause,
+            )
+    yield PASS
 
 
-def _own(heater: Heater) -> set[str]:
-    """What may stand before a heater because it belongs to it."""
-    return {heater.key, *([heater.pan.key] if heater.pan else [])}
+class Side(NamedTuple):
+    """A side of a box: of its x (0) or y (1) axis, up (1) or down (-1) it."""
+
+    axis: int
+    sign: int
 
 
-def _control_side(element: Element) -> tuple[int, int] | None:
-    """(axis, direction) of the side where gas, else cold water, enters."""
-    if element.box is None:
-        return None
-    low, high = element.box
+def _control_side(element: Element) -> Side | None:
+    """The side where gas, else cold water, enters; None where that or the shape is not known."""
+    placed = [e for e in element.ends if e.position is not None]
     for system in (System.GAS, System.COLD_WATER):
-        for end in element.ends:
-            if end.system is not system or end.position is None:
-                continue
-            gaps = {
-                (axis, sign): abs(end.position[axis] - (high if sign > 0 else low)[axis])
-                for axis in (0, 1)
-                for sign in (1, -1)
-            }
-            return min(gaps, key=lambda side: gaps[side])
+        for end in placed:
+            if end.system is system and end.position is not None and element.box is not None:
+                low, high = element.box
+                sides = [Side(axis, sign) for axis in (0, 1) for sign in (1, -1)]
+                at = end.position
+                gaps = [abs(at[s.axis] - (high if s.sign > 0 else low)[s.axis]) for s in sides]
+                return sides[gaps.index(min(gaps))]
     return None
 
 
-def _before(box: tuple[Point, Point], side: tuple[int, int], reach_m: float) -> tuple[Point, Point]:
+def _before(box: tuple[Point, Point], side: Side, reach_m: float) -> tuple[Point, Point]:
     """The box of a space before a side of another box, as wide as it is deep."""
     low, high = list(box[0]), list(box[1])
-    axis, sign = side
-    other = 1 - axis
-    middle = (low[other] + high[other]) / 2
-    near_side = high[axis] if sign > 0 else low[axis]
-    low[other], high[other] = middle - reach_m / 2, middle + reach_m / 2
-    low[axis], high[axis] = sorted((near_side + sign * 0.02, near_side + sign * reach_m))
-    low[2] += 0.3
+    across = 1 - side.axis
+    middle = (low[across] + high[across]) / 2
+    face = (high if side.sign > 0 else low)[side.axis]
+    low[across], high[across] = middle - reach_m / 2, middle + reach_m / 2
+    low[side.axis], high[side.axis] = sorted(
+        (face + side.sign * CLEAR_M, face + side.sign * reach_m)
+    )
+    low[2] += KNEE_M
     return (low[0], low[1], low[2]), (high[0], high[1], high[2])
 
 
@@ -226,7 +205,7 @@ def _before(box: tuple[Point, Point], side: tuple[int, int], reach_m: float) -> 
     title="Heater in an attic on a platform that can be reached",
     subject=Heater,
     clauses={"upc": "508.4", "ipc": "502.3", "irc": "M1305.1.2"},
-    applies=lambda h: "attic" in f"{h.element.space} {h.element.storey}".lower(),
+    applies=lambda heater: heater.is_in_attic,
 )
 def heater_attic_access(heater: Heater, context: Context) -> Answer:
     """A heater that is reached over bare joists is not looked after.
@@ -235,35 +214,38 @@ def heater_attic_access(heater: Heater, context: Context) -> Answer:
     passage to it must be checked by eye.
     """
     limit = context.code.limit("heater_platform_in")
+    passage = context.code.limit("heater_passage_ft")
     steps = (
-        limit_step(context.code, "heater_platform_in", "Platform, each way, at least"),
-        limit_step(context.code, "heater_passage_ft", "Passage, at most"),
+        Step("Platform, each way, at least", limit.value, limit.unit, limit.clause),
+        Step("Passage, at most", passage.value, passage.unit, passage.clause),
     )
-    platforms = near(heater.element, context, "platform", "catwalk")
+    platforms = near(heater, PLATFORM_WORDS, context)
+    remedy = f"Make the platform {limit.value:g} in each way, or larger."
     if not platforms:
-        return unverified(
-            f"How {heater.label} in the attic is reached is not known.",
-            "Draw the platform before the heater and the passage to it.",
+        return missing(
+            PLATFORMS,
+            message=f"How {heater.label} in the attic is reached is not known.",
+            remedy=PLATFORMS.remedy,
             steps=steps,
         )
-    sizes = [_least_side_m(p) / M_PER_IN for p in platforms if p.box is not None]
-    if not sizes or max(sizes) >= limit.value - 0.05:
-        return PASS
-    return violation(
-        message=f"The platform at {heater.label} is {number_text(max(sizes), 3)} in wide.",
-        remedy=f"Make the platform {limit.value:g} in each way, or larger.",
-        measured=Measure(max(sizes), "in"),
-        required=Measure(limit.value, "in", "at least"),
+    widths = [inches(min(x, y)) for x, y in _level_sides(platforms)]
+    widest = max(widths, default=limit.value)
+    return check(
+        widest,
+        at_least=limit,
+        message=f"The platform at {heater.label} is {number_text(widest, 3)} in wide.",
+        remedy=remedy,
         steps=steps,
         elements=(*heater.element_ids, *(p.guid for p in platforms)),
-        clause=limit.clause,
     )
 
 
-def _least_side_m(element: Element) -> float:
-    assert element.box is not None
-    low, high = element.box
-    return min(high[0] - low[0], high[1] - low[1])
+def _level_sides(elements: list[Element]) -> Iterator[tuple[float, float]]:
+    """The level sides (m) of those that have a shape."""
+    for element in elements:
+        if element.box is not None:
+            low, high = element.box
+            yield high[0] - low[0], high[1] - low[1]
 
 
 @rule(
@@ -271,7 +253,7 @@ def _least_side_m(element: Element) -> float:
     subject=Heater,
     clauses={"upc": "507.2", "ipc": "502.4", "irc": "P2801.8"},
     severity=Severity.HIGH,
-    applies=lambda heater: heater.kind != "tankless",
+    applies=lambda heater: not heater.is_tankless,
 )
 def heater_seismic(heater: Heater, context: Context) -> Answer:
     """A tank that topples breaks its gas pipe while the water mains lie in the street.
@@ -279,27 +261,23 @@ def heater_seismic(heater: Heater, context: Context) -> Answer:
     Where the job file says that the site is seismic: two straps by name close to the heater, in
     its upper and lower thirds.
     """
-    seismic = context.job.building.seismic
-    if seismic is None:
+    if context.job.building.seismic is None:
         return unverified(
             "Whether heaters must be held against earthquakes here is not known.",
             "Write building.seismic = true or false into the job file.",
         )
-    if not seismic:
+    if not context.job.building.seismic:
         return NOT_APPLICABLE
-    straps = near(heater.element, context, *STRAP_WORDS)
+    straps, remedy = near(heater, STRAP_WORDS, context), "Strap it in the upper and in the lower "
+    remedy += "third."
     if not straps:
-        return missing(
-            STRAPS,
-            message=f"No seismic strap is drawn at {heater.label}.",
-            remedy="Strap it in the upper and in the lower third.",
-        )
+        message = f"No seismic strap is drawn at {heater.label}."
+        return missing(STRAPS, message=message, remedy=remedy)
     return check(
         len(straps),
-        at_least=STRAPS_ASKED,
-        unit="straps",
+        at_least=context.code.limit("heater_straps"),
         message=f"{heater.label} is held by one strap; two are asked for.",
-        remedy="Strap it in the upper and in the lower third.",
+        remedy=remedy,
         elements=(*heater.element_ids, straps[0].guid),
     )
 

@@ -2,43 +2,85 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from enum import StrEnum
+from math import ceil
 
-from ifclint.codes import Row, Table
-from ifclint.engineering.units import M_PER_FT, W_PER_BTU_PER_H
+from ifclint.checks import unverified
+from ifclint.codes import Limit, Row
+from ifclint.engineering.tolerance import at_least, at_most, slack
+from ifclint.engineering.units import W_PER_BTU_PER_H
 from ifclint.engineering.wording import number_text, trade_size
-from ifclint.findings import Step
+from ifclint.findings import Answer, Step
 from ifclint.ifc.elements import Element
 from ifclint.packs import Context, derived
 from ifclint.plumbing import FuelVent, VentConnector
 from ifclint.plumbing.gas.inputs import Input, inputs
-from ifclint.rules.heaters.answers import says
+from ifclint.rules.heaters.wording import feet, says
 
-FAN, NATURAL, OTHER = "fan", "natural", "other"
 KBTUH = "kBtu/h"
-OTHER_WORDS = ("direct vent", "sealed combustion", "power vent", "condensing")
-FAN_WORDS = ("fan assisted", "fan-assisted", "induced draft", "category i fan")
-NATURAL_WORDS = ("draft hood", "natural draft", "atmospheric")
+ELBOWS = 2  # that the tables of connectors allow for
+LENGTH_LOSS = 0.1  # of a connector, for each further multiple of its usual length; from memory
+GIVE_INPUT = (
+    "Give every appliance on the vent its input (a property named InputRating), or write it into "
+    "the job file, gas.loads."
+)
+GIVE_SHAPE = "Give vent pipes a nominal size and a shape, and the terminal and outlets a place."
 
 
-def draft(element: Element) -> str | None:
-    """How an appliance's vent draws: fan-assisted, natural draft, or neither; None: not told."""
+class Draft(StrEnum):
+    """How an appliance's vent draws."""
+
+    FAN = "fan"
+    NATURAL = "natural"
+    OTHER = "other"  # not of Category I: direct vent, power vent, condensing
+
+
+class Wall(StrEnum):
+    """What a vent connector is made of, as the tables name it."""
+
+    TYPE_B = "type-b"
+    SINGLE = "single-wall"
+
+
+DRAFT_WORDS = {
+    Draft.OTHER: ("direct vent", "sealed combustion", "power vent", "condensing"),
+    Draft.FAN: ("fan assisted", "fan-assisted", "induced draft", "category i fan"),
+    Draft.NATURAL: ("draft hood", "natural draft", "atmospheric"),
+}
+TYPE_B_WORDS = ("type b", "double-wall", "double wall", "b-vent", "b vent")
+
+
+def draft(element: Element) -> Draft | None:
+    """How an appliance's vent draws, as its property or its name says; None: not stated."""
     stated = str(element.properties.get("draft", "")).lower()
-    for kind, words in ((OTHER, OTHER_WORDS), (FAN, FAN_WORDS), (NATURAL, NATURAL_WORDS)):
-        if stated == kind or says(element, *words) or stated in words:
+    for kind, words in DRAFT_WORDS.items():
+        if stated == kind or stated in words or says(element, *words):
             return kind
     return None
 
 
-def input_kbtuh(element: Element, context: Context, instead: dict[str, float]) -> float | None:
-    """The input of an appliance in thousands of Btu/h; None where neither model nor job tells."""
-    if element.guid in instead:
-        return instead[element.guid] / W_PER_BTU_PER_H / 1000
+def wall(connector: VentConnector) -> Wall:
+    """Single-wall where nothing is stated, which carries least."""
+    material = connector.material.lower()
+    return Wall.TYPE_B if any(word in material for word in TYPE_B_WORDS) else Wall.SINGLE
+
+
+def input_kbtuh(
+    element: Element, context: Context, instead: Mapping[str, float] | None = None
+) -> float | None:
+    """The input of an appliance in thousands of Btu/h; None where neither model nor job tells.
+
+    `instead` are inputs in W that are asked about, by GlobalId.
+    """
+    watts = element.properties.get("input_rating_w")
     known = _known_inputs(context).get(element.guid)
-    if known is not None:
-        return None if known.is_usual else known.btu_per_h / 1000
-    stated = element.properties.get("input_rating_w")
-    return stated / W_PER_BTU_PER_H / 1000 if isinstance(stated, float) else None
+    if instead and element.guid in instead:
+        watts = instead[element.guid]
+    elif known is not None:
+        watts = None if known.is_usual else known.watts
+    return watts / W_PER_BTU_PER_H / 1000 if isinstance(watts, float) else None
 
 
 @derived
@@ -46,119 +88,118 @@ def _known_inputs(context: Context) -> dict[str, Input]:
     return {a.element.guid: known for a, known in inputs(context).items() if known is not None}
 
 
-def wall(material: str) -> str | None:
-    """The table's word for a vent material; None where it is not told."""
-    words = material.lower()
-    if any(word in words for word in ("type b", "double-wall", "double wall", "b-vent", "b vent")):
-        return "type-b"
-    return "single-wall" if "single" in words else None
-
-
 @dataclass(frozen=True)
-class Room:
-    """What a vent may carry, as thousands of Btu/h."""
+class Capacity:
+    """What a vent may carry, as thousands of Btu/h, and how that was found."""
 
-    most: float
+    most: Limit
     steps: tuple[Step, ...]
-    least: float = 0.0
-    clause: str = ""
+    least: Limit | None = None
+
+    def serves(self, load: float) -> bool:
+        least = self.least is None or at_least(load, self.least.value, KBTUH)
+        return least and at_most(load, self.most.value, KBTUH)
 
 
-def common_room(vent: FuelVent, size: float, context: Context) -> Room | None:
+def unlisted(table: str, what: str, height_ft: float) -> Answer:
+    """A vent beyond the tables here."""
+    return unverified(
+        f"No {table} table here holds {what} at {number_text(height_ft, 3)} ft.",
+        "Size it by its listing, or by the code book's full table.",
+    )
+
+
+def common_capacity(vent: FuelVent, size_in: float, context: Context) -> Capacity | None:
     """What a common vent of a size may carry; None where the table does not reach."""
     if vent.height_m is None:
         return None
-    table, height = context.code.table("gas_vent_common"), vent.height_m / M_PER_FT
-    walls = {wall(c.material) or "single-wall" for c in vent.connectors}
-    connector = "type-b" if walls == {"type-b"} else "single-wall"
-    column = _common_column([draft(c.appliance) for c in vent.connectors])
-    rows = table.where(connector=connector, size_in=size)
-    between = _between(rows, height, column)
-    if between is None:
+    walls = {wall(c) for c in vent.connectors}
+    connector = Wall.TYPE_B if walls == {Wall.TYPE_B} else Wall.SINGLE
+    column, drawn = _common_column([draft(c.appliance) for c in vent.connectors])
+    rows = context.code.table("gas_vent_common").where(connector=connector.value, size_in=size_in)
+    cell = _at_height(rows, feet(vent.height_m), column)
+    if cell is None:
         return None
-    value, words, clause = between
-    kinds = {"fan_fan_kbtuh": "all fan-assisted", "fan_nat_kbtuh": "fan-assisted and natural draft"}
-    step = Step(
-        f"{trade_size(size)} common vent, {connector.replace('-', ' ')} connectors, "
-        f"{kinds.get(column, 'all natural draft')}, {words}",
-        value, KBTUH, clause,
-    )  # fmt: skip
-    return Room(value, (step,), clause=clause)
+    most, words = cell
+    words = f"{trade_size(size_in)} common vent, {_words(connector)} connectors, {drawn}, {words}"
+    return Capacity(most, (Step(words, most.value, KBTUH, most.clause),))
 
 
-def _common_column(drafts: list[str | None]) -> str:
-    """The column for appliances so drawn; where one is not told, the one of least capacity."""
-    if all(d == FAN for d in drafts):
-        return "fan_fan_kbtuh"
-    return "fan_nat_kbtuh" if FAN in drafts and None not in drafts else "nat_nat_kbtuh"
+def _common_column(drafts: Sequence[Draft | None]) -> tuple[str, str]:
+    """The column for appliances so drawn; where one is not stated, the one of least capacity."""
+    if all(d is Draft.FAN for d in drafts):
+        return "fan_fan_kbtuh", "all fan-assisted"
+    if Draft.FAN in drafts and None not in drafts:
+        return "fan_nat_kbtuh", "fan-assisted and natural draft"
+    return "nat_nat_kbtuh", "all natural draft"
 
 
-def _between(rows: tuple[Row, ...], height_ft: float, column: str) -> tuple[float, str, str] | None:
+def connector_capacity(
+    connector: VentConnector, size_in: float, kind: Draft | None, context: Context
+) -> Capacity | None:
+    """What a connector of a size and draft may carry; None where the table does not reach."""
+    vent = connector.vent
+    if connector.rise_m is None or vent is None or vent.height_m is None:
+        return None
+    table, made_of = context.code.table("gas_vent_connector"), wall(connector)
+    listed = table.where(connector=made_of.value, size_in=size_in)
+    rises = [row.number("rise_ft") for row in listed]
+    row_ft = max((r for r in rises if at_least(feet(connector.rise_m), r, "ft")), default=None)
+    rows = [row for row in listed if row.number("rise_ft") == row_ft]
+    column = "fan_max_kbtuh" if kind is Draft.FAN else "nat_max_kbtuh"
+    cell = _at_height(rows, feet(vent.height_m), column)
+    if cell is None:
+        return None
+    most, words = cell
+    words = f"{trade_size(size_in)} {_words(made_of)} connector, {row_ft:g} ft of rise, {words}"
+    factor, reduced = _reduced(connector, size_in, context)
+    least = _at_height(rows, feet(vent.height_m), "fan_min_kbtuh") if kind is Draft.FAN else None
+    return Capacity(
+        replace(most, value=most.value * factor),
+        (Step(words, most.value, KBTUH, most.clause), *reduced),
+        least[0] if least else None,
+    )
+
+
+def _at_height(rows: Sequence[Row], height_ft: float, column: str) -> tuple[Limit, str] | None:
     """A cell for a height: between two rows, or that of the tallest row beyond it."""
     listed = sorted(
-        ((r.number("height_ft"), r) for r in rows if r.number_or_none(column) is not None),
-        key=lambda pair: pair[0],
+        (r for r in rows if r.number_or_none(column) is not None),
+        key=lambda row: row.number("height_ft"),
     )
-    if not listed or height_ft < listed[0][0] - 0.05:
+    below = [r for r in listed if at_least(height_ft, r.number("height_ft"), "ft")]
+    if not below:
         return None
-    below = [(h, r) for h, r in listed if h <= height_ft + 0.05]
-    above = [(h, r) for h, r in listed if h > height_ft + 0.05]
-    low_ft, low = below[-1]
-    if not above or abs(low_ft - height_ft) <= 0.05:
-        return low.number(column), f"at {low_ft:g} ft", low.clause
-    high_ft, high = above[0]
+    low, above = below[-1], listed[len(below) :]
+    low_ft, cell = low.number("height_ft"), low.limit(column, KBTUH)
+    if not above or at_most(height_ft, low_ft, "ft"):
+        return cell, f"at {low_ft:g} ft"
+    high_ft = above[0].number("height_ft")
     share = (height_ft - low_ft) / (high_ft - low_ft)
-    value = low.number(column) + share * (high.number(column) - low.number(column))
+    value = cell.value + share * (above[0].number(column) - cell.value)
     words = f"at {number_text(height_ft, 3)} ft, between the rows of {low_ft:g} and {high_ft:g} ft"
-    return value, words, low.clause
-
-
-def connector_room(
-    connector: VentConnector, height_ft: float, rise_ft: float, size: float, context: Context
-) -> Room | None:
-    """What a connector of a size may carry; None where the table does not reach."""
-    table = context.code.table("gas_vent_connector")
-    kind = wall(connector.material) or "single-wall"
-    rises = sorted({r.number("rise_ft") for r in table.where(connector=kind, size_in=size)})
-    fitting = [r for r in rises if r <= rise_ft + 0.05]
-    if not fitting:
-        return None
-    rows = table.where(connector=kind, size_in=size, rise_ft=fitting[-1])
-    fan = draft(connector.appliance) == FAN
-    most = _between(rows, height_ft, "fan_max_kbtuh" if fan else "nat_max_kbtuh")
-    if most is None:
-        return None
-    least = _between(rows, height_ft, "fan_min_kbtuh") if fan else None
-    factor, steps = _reduced(connector, size, context)
-    words = f"{trade_size(size)} {kind.replace('-', ' ')} connector, {fitting[-1]:g} ft of rise, "
-    first = Step(words + most[1], most[0], KBTUH, most[2])
-    return Room(most[0] * factor, (first, *steps), least[0] if least else 0.0, most[2])
-
-
-def least_rise_ft(table: Table) -> float:
-    """The smallest connector rise that the table lists."""
-    return min(table.numbers("rise_ft"))
+    return replace(cell, value=value), words
 
 
 def _reduced(
-    connector: VentConnector, size: float, context: Context
+    connector: VentConnector, size_in: float, context: Context
 ) -> tuple[float, tuple[Step, ...]]:
-    """What elbows beyond two and a way sideways beyond the usual take off."""
+    """What elbows beyond two and a level length beyond the usual take off."""
     each = context.code.limit("gas_vent_offset_loss")
     usual = context.code.limit("gas_connector_ft_per_in")
     factor, steps = 1.0, []
-    extra = max(0, connector.turns - 2)
-    if extra:
+    extra = connector.turns - ELBOWS
+    if extra > 0:
         factor -= each.value * extra
         steps.append(Step(f"{extra} elbow(s) beyond two: times", factor, "", each.clause))
-    length, most = connector.level_m / M_PER_FT, usual.value * size
-    if length > most:
-        multiples = int(length // most) if length % most else int(length // most) - 1
-        factor *= 1.0 - 0.1 * multiples
+    length, most = feet(connector.level_m), usual.value * size_in
+    multiples = ceil((length - slack(most, "ft")) / most) - 1
+    if multiples > 0:
+        factor *= 1.0 - LENGTH_LOSS * multiples
         words = f"{number_text(length)} ft sideways, {number_text(most)} ft is usual: times"
         steps.append(Step(words, factor, "", usual.clause))
     return factor, tuple(steps)
 
 
-def common_sizes(context: Context) -> list[float]:
-    return sorted(context.code.table("gas_vent_common").numbers("size_in"))
+def _words(made_of: Wall) -> str:
+    return made_of.replace("-", " ")

@@ -1,0 +1,216 @@
+"""Rules about vents to outdoors: what common ones carry and how wide they are, and their height."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
+
+from ifclint.checks import NOT_APPLICABLE, advise, check, unverified, violation
+from ifclint.engineering.wording import number_text, trade_size
+from ifclint.findings import Answer, Change, Outcome, Severity, Step
+from ifclint.packs import Context, rule
+from ifclint.plumbing import FuelVent
+from ifclint.rules.heaters.flues import VENTING, ends_outdoors
+from ifclint.rules.heaters.venting import (
+    GIVE_INPUT,
+    GIVE_SHAPE,
+    KBTUH,
+    Draft,
+    common_capacity,
+    draft,
+    input_kbtuh,
+    unlisted,
+)
+from ifclint.rules.heaters.wording import feet, start
+
+COMMON = {"upc": "510.2", "ipc": "IFGC 504.3", "irc": "G2428.3"}
+
+
+@rule(
+    title="Common vent large enough for its appliances",
+    subject=FuelVent,
+    clauses=COMMON,
+    severity=Severity.HIGH,
+    applies=lambda vent: vent.is_common,
+)
+def common_vent_size(vent: FuelVent, context: Context) -> Iterator[Answer]:
+    """A vent too small spills flue gas out of the draft hoods, into the room.
+
+    The inputs of all appliances on it against the common vent table, by its height above the
+    highest outlet and the kind of connectors and draft. Where the draft of an appliance is not
+    stated, natural draft is taken, of which a vent carries least. Appliances that are not of
+    Category I (direct or power vented, condensing) may not be on it.
+    """
+    others = [c.appliance for c in vent.connectors if draft(c.appliance) is Draft.OTHER]
+    for appliance in others:
+        yield violation(
+            message=f"{appliance.label} is not vented by natural draft and may not share "
+            f"{vent.label}.",
+            remedy="Give it the vent of its own that its listing asks for.",
+            elements=(appliance.guid, *vent.element_ids),
+            about=appliance.guid,
+        )
+    if not others:
+        yield _carries(vent, context, {})
+
+
+def _carries(vent: FuelVent, context: Context, instead: Mapping[str, float]) -> Answer:
+    """The load of a common vent against what it may carry."""
+    if vent.size_in is None or vent.height_m is None:
+        return unverified(f"Size or height of {vent.label} is not known.", GIVE_SHAPE)
+    appliances = [connector.appliance for connector in vent.connectors]
+    inputs = [input_kbtuh(appliance, context, instead) for appliance in appliances]
+    known = [value for value in inputs if value is not None]
+    if len(known) < len(inputs):
+        return unverified(f"What {vent.label} carries is not known.", GIVE_INPUT)
+    capacity = common_capacity(vent, vent.size_in, context)
+    if capacity is None:
+        return unlisted("common vent", trade_size(vent.size_in), feet(vent.height_m))
+    load, most = sum(known), capacity.most
+    return check(
+        load,
+        at_most=most,
+        message=f"{start(vent)} carries {number_text(load)} {KBTUH} and may carry "
+        f"{number_text(most.value)}.",
+        remedy=lambda: _enlarged(vent, load, context),
+        steps=(
+            *(Step(a.label, value, KBTUH) for a, value in zip(appliances, known, strict=True)),
+            Step("Together", load, KBTUH),
+            *capacity.steps,
+        ),
+    )
+
+
+def _enlarged(vent: FuelVent, load: float, context: Context) -> Change | str:
+    """The smallest size of the table that carries a load."""
+    sizes = context.code.table("gas_vent_common").numbers("size_in")
+    rooms = {size: common_capacity(vent, size, context) for size in sizes}
+    enough = [size for size, room in rooms.items() if room is not None and room.serves(load)]
+    if not enough:
+        return "No size of the table carries this load: vent the appliances apart."
+    text = f"Make the common vent {trade_size(min(enough))}."
+    return Change("size", vent.element_ids, min(enough), text)
+
+
+@rule(
+    title="Common vent would serve the appliance asked about in the job file",
+    subject=FuelVent,
+    clauses=COMMON,
+    severity=Severity.HIGH,
+)
+def common_vent_what_if(vent: FuelVent, context: Context) -> Iterator[Answer]:
+    """A larger heater on an old vent is how many a house came by carbon monoxide.
+
+    Each question of the job file (gas.what_if) about an appliance on this vent, with today's
+    vent. Vents of a single appliance are not in the table and are unverified; vents nobody asks
+    about are excused.
+    """
+    on_it = {c.appliance.guid for c in vent.connectors}
+    for question in context.job.gas.what_if:
+        about = f"{question.element} {question.name}"
+        if question.element not in on_it:
+            continue
+        if not vent.is_common:
+            yield unverified(
+                f'Whether {vent.label} would serve "{question.name}" is not known.',
+                "Size a vent of one appliance by the code book's table for such vents.",
+                about=about,
+            )
+            continue
+        answer = _carries(vent, context, {question.element: question.input})
+        yield _before_it_is_replaced(answer, question.name, about)
+
+
+def _before_it_is_replaced(answer: Answer, name: str, about: str) -> Answer:
+    """A violation that would be, as advice today."""
+    if answer.outcome is not Outcome.VIOLATION:
+        return answer
+    return advise(
+        f'"{name}": {answer.message[0].lower()}{answer.message[1:]}',
+        f"Before the appliance is replaced: {answer.remedy[0].lower()}{answer.remedy[1:]}",
+        measured=answer.measured,
+        required=answer.required,
+        steps=answer.steps,
+        clause=answer.clause,
+        about=about,
+    )
+
+
+@rule(
+    title="Common vent in proportion to its connectors",
+    subject=FuelVent,
+    clauses=COMMON,
+    applies=lambda vent: vent.is_common,
+)
+def common_vent_proportion(vent: FuelVent, context: Context) -> Iterator[Answer]:
+    """Too narrow it chokes the largest appliance; too wide it never warms, and does not draw.
+
+    The common vent not smaller than its largest connector, and its area not more than the code's
+    multiple of the smallest appliance outlet.
+    """
+    sizes = [(c.size_in, c.key) for c in vent.connectors if c.size_in is not None]
+    outlets = [
+        (size, c.key)
+        for c in vent.connectors
+        if (size := c.size_in if c.outlet_in is None else c.outlet_in) is not None
+    ]
+    if vent.size_in is None or len(sizes) + len(outlets) < 2 * len(vent.connectors):
+        yield unverified(f"The sizes of {vent.label} or its connectors are not known.", GIVE_SHAPE)
+        return
+    (largest, widest), (smallest, narrowest) = max(sizes), min(outlets)
+    yield check(
+        vent.size_in,
+        at_least=largest,
+        unit="in",
+        message=f"{start(vent)} is smaller than a {trade_size(largest)} connector it takes.",
+        remedy=f"Make the common vent {trade_size(largest)} or larger.",
+        about=widest,
+        severity=Severity.HIGH,
+    )
+    limit = context.code.limit("gas_common_vent_area_ratio")
+    ratio = (vent.size_in / smallest) ** 2
+    yield check(
+        ratio,
+        at_most=limit,
+        message=f"{start(vent)} has {number_text(ratio)} times the area of its smallest "
+        f"appliance outlet; {limit.value:g} times is the most.",
+        remedy="Reduce the common vent to the size its table asks for.",
+        limit_step="Area, at most times",
+        about=narrowest,
+    )
+
+
+@rule(
+    title="Gas vent tall enough to draw",
+    subject=FuelVent,
+    clauses=VENTING,
+    severity=Severity.HIGH,
+)
+def gas_vent_height(vent: FuelVent, context: Context) -> Iterator[Answer]:
+    """A vent that is too short does not draw against the wind.
+
+    From the highest appliance outlet up to the terminal, which may not end under the roof.
+    Direct-vent and power-vented appliances follow their makers' instructions and are excused.
+    """
+    if all(draft(c.appliance) is Draft.OTHER for c in vent.connectors):
+        yield NOT_APPLICABLE
+        return
+    if vent.height_m is None:
+        yield unverified(f"The height of {vent.label} is not known.", GIVE_SHAPE)
+        return
+    limit, height = context.code.limit("gas_vent_above_hood_ft"), feet(vent.height_m)
+    yield check(
+        height,
+        at_least=limit,
+        message=f"{start(vent)} ends {number_text(height)} ft above the highest outlet on it; "
+        f"{limit.value:g} ft is the least.",
+        remedy=f"Carry the vent at least {limit.value:g} ft above the highest draft hood.",
+        limit_step="Above the draft hood",
+        elements=(vent.terminal.guid, *vent.element_ids),
+    )
+    outdoors = ends_outdoors(vent, context)
+    if outdoors.outcome is Outcome.VIOLATION:
+        yield replace(outdoors, about=vent.key)
+
+
+RULES = (common_vent_size, common_vent_what_if, common_vent_proportion, gas_vent_height)

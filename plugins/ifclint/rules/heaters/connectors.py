@@ -1,0 +1,189 @@
+"""Rules about vent connectors: what they carry, that they rise, and that they do not narrow."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from functools import partial
+from itertools import pairwise
+from math import hypot
+
+from ifclint.checks import PASS, check, unverified
+from ifclint.engineering.units import in_per_ft_from_slope, slope_from_in_per_ft
+from ifclint.engineering.wording import number_text, trade_size
+from ifclint.findings import Answer, Change, Severity, Step
+from ifclint.ifc.elements import Element
+from ifclint.packs import Context, rule
+from ifclint.plumbing import VentConnector
+from ifclint.rules.heaters.common_vents import COMMON
+from ifclint.rules.heaters.venting import (
+    GIVE_INPUT,
+    GIVE_SHAPE,
+    KBTUH,
+    Capacity,
+    Draft,
+    connector_capacity,
+    draft,
+    input_kbtuh,
+    unlisted,
+)
+from ifclint.rules.heaters.wording import feet, start
+
+SHORT_M = 0.05  # ours, no source: a shorter pipe has no slope to speak of
+
+
+@rule(
+    title="Vent connector large enough, with rise enough",
+    subject=VentConnector,
+    clauses=COMMON,
+    severity=Severity.HIGH,
+    needs=("size_in", "rise_m"),
+    applies=lambda connector: connector.vent is not None and connector.vent.is_common,
+)
+def vent_connector_size(connector: VentConnector, context: Context) -> Answer:
+    """The connector carries its own appliance before the common vent has warmed.
+
+    The appliance's input against the connector table, by the vent's height, the connector's rise
+    from the appliance's outlet to where it meets the others, and its size; elbows beyond two
+    and a level length beyond the usual take off. A rise below the least the table lists is wrong.
+    """
+    assert connector.rise_m is not None
+    table, rise = context.code.table("gas_vent_connector"), feet(connector.rise_m)
+    least = min(table.numbers("rise_ft"))
+    risen = check(
+        rise,
+        at_least=least,
+        unit="ft",
+        message=f"{start(connector)} rises {number_text(rise, 3)} ft; the tables begin at "
+        f"{least:g} ft.",
+        remedy=f"Raise the fitting where it meets the common vent: {least:g} ft of rise or more.",
+        clause=table.clause,
+    )
+    return _carries(connector, context) if risen is PASS else risen
+
+
+def _carries(connector: VentConnector, context: Context) -> Answer:
+    """The input of a connector's appliance against what it may carry."""
+    vent, appliance, size = connector.vent, connector.appliance, connector.size_in
+    assert vent is not None
+    assert size is not None
+    if vent.height_m is None:
+        return unverified(f"The height of {vent.label} is not known.", GIVE_SHAPE)
+    load = input_kbtuh(appliance, context)
+    if load is None:
+        return unverified(f"The input of {appliance.label} is not known.", GIVE_INPUT)
+    drawn = draft(appliance)
+    capacity = connector_capacity(connector, size, drawn, context)
+    if capacity is None:
+        return unlisted("connector", connector.label, feet(vent.height_m))
+    fanned = connector_capacity(connector, size, Draft.FAN, context)
+    if drawn is None and not capacity.serves(load) and fanned and fanned.serves(load):
+        return unverified(
+            f"Whether {appliance.label} is fan-assisted is not known, and its connector serves it "
+            "only if it is.",
+            "Name the appliance or its type by its draft: draft hood, or fan-assisted.",
+        )
+    return _check_load(connector, load, capacity, context)
+
+
+def _check_load(
+    connector: VentConnector, load: float, capacity: Capacity, context: Context
+) -> Answer:
+    words = f"{start(connector)} carries {number_text(load)} {KBTUH};"
+    judged = partial(
+        check,
+        load,
+        remedy=lambda: _resized(connector, load, context),
+        steps=(Step(connector.appliance.label, load, KBTUH), *capacity.steps),
+    )
+    most, least = capacity.most, capacity.least
+    if least is not None and load < least.value:
+        message = f"{words} at least {number_text(least.value)} is allowed."
+        return judged(at_least=least, message=message)
+    return judged(at_most=most, message=f"{words} at most {number_text(most.value)} is allowed.")
+
+
+def _resized(connector: VentConnector, load: float, context: Context) -> Change | str:
+    """The smallest size of the table that carries a load."""
+    drawn = draft(connector.appliance)
+    sizes = context.code.table("gas_vent_connector").numbers("size_in")
+    rooms = {size: connector_capacity(connector, size, drawn, context) for size in sizes}
+    enough = [size for size, room in rooms.items() if room is not None and room.serves(load)]
+    if not enough:
+        return "No size of the table serves: raise the connector, or vent the appliance alone."
+    text = f"Make the connector {trade_size(min(enough))}."
+    return Change("size", connector.element_ids, min(enough), text)
+
+
+@rule(
+    title="Vent connector rises toward the vent",
+    subject=VentConnector,
+    clauses={"upc": "509.10", "ipc": "IFGC 503.10", "irc": "G2427.10"},
+    severity=Severity.HIGH,
+)
+def vent_connector_slope(connector: VentConnector, context: Context) -> Iterator[Answer]:
+    """Hot gas does not flow level or down: a connector that sags spills at the hood.
+
+    The rise of every near-level pipe of the connector in the direction of the vent, against the
+    code's least.
+    """
+    limit = context.code.limit("gas_connector_rise_in_per_ft")
+    remedy = f"Let the connector rise {limit.value:g} in per ft toward the vent."
+    for pipe, slope in _slopes(connector):
+        if slope is None:
+            yield unverified(
+                f"The path of {connector.label} is not known.", GIVE_SHAPE, about=pipe.guid
+            )
+            continue
+        rise = in_per_ft_from_slope(slope)
+        yield check(
+            rise,
+            at_least=limit,
+            message=f"{start(connector)} rises {number_text(rise, 3)} in per ft; "
+            f"{limit.value:g} is the least.",
+            remedy=Change("slope", (pipe.guid,), slope_from_in_per_ft(limit.value), remedy),
+            limit_step="Rise, at least",
+            elements=(pipe.guid,),
+            about=pipe.guid,
+        )
+
+
+def _slopes(connector: VentConnector) -> Iterator[tuple[Element, float | None]]:
+    """Each near-level pipe with its slope toward the vent; None where its ends have no place."""
+    for element, (a, b) in zip(connector.elements, pairwise(connector.points), strict=False):
+        if element not in connector.pipes:
+            continue
+        if a is None or b is None:
+            yield element, None
+            continue
+        level, rise = hypot(b[0] - a[0], b[1] - a[1]), b[2] - a[2]
+        if level > SHORT_M and level > abs(rise):
+            yield element, rise / level
+
+
+@rule(
+    title="Vent connector not smaller than the appliance's outlet",
+    subject=VentConnector,
+    clauses=COMMON,
+    severity=Severity.HIGH,
+    needs=("size_in", "outlet_in"),
+    applies=lambda connector: draft(connector.appliance) not in (Draft.FAN, Draft.OTHER),
+)
+def vent_connector_outlet(connector: VentConnector, context: Context) -> Answer:
+    """A connector narrower than the draft hood chokes it.
+
+    The smallest pipe of the connector against the appliance's vent outlet. A fan-assisted
+    appliance's connector may be sized by the table alone and is excused.
+    """
+    assert connector.size_in is not None
+    assert connector.outlet_in is not None
+    outlet, text = connector.outlet_in, trade_size(connector.outlet_in)
+    return check(
+        connector.size_in,
+        at_least=outlet,
+        unit="in",
+        message=f"{start(connector)} is on a {text} outlet.",
+        remedy=Change("size", connector.element_ids, outlet, f"Make the connector {text}."),
+    )
+
+
+RULES = (vent_connector_size, vent_connector_slope, vent_connector_outlet)

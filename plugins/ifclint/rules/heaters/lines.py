@@ -1,0 +1,62 @@
+"""What is asked of every line that drains in the open: that it is wide enough, and falls."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import groupby, pairwise
+from math import hypot
+
+from ifclint.checks import unverified
+from ifclint.engineering.tolerance import at_least, at_most
+from ifclint.findings import Answer
+from ifclint.ifc.elements import Element
+from ifclint.plumbing.facts import fact
+from ifclint.plumbing.heaters.discharge import DischargeLine
+
+
+@dataclass(frozen=True)
+class Passage:
+    """How far a line goes sideways, and how much it rises, in one of its elements."""
+
+    element: Element
+    leads_to: Element | None
+    level_m: float
+    rise_m: float
+
+    @property
+    def rises(self) -> bool:
+        return not at_most(self.rise_m, 0.0, "m")
+
+
+def passages(line: DischargeLine) -> list[Passage]:
+    """The passages of a line in order, as far as its points are known."""
+    paths = zip(line.elements, (*line.elements[1:], None), pairwise(line.points), strict=False)
+    return [
+        Passage(element, after, hypot(b[0] - a[0], b[1] - a[1]), b[2] - a[2])
+        for element, after, (a, b) in paths
+    ]
+
+
+def rises(line: DischargeLine) -> list[Passage]:
+    """The passage with which each stretch begins in which a line rises."""
+    stretches = groupby(passages(line), key=lambda passage: passage.rises)
+    return [next(stretch) for rising, stretch in stretches if rising]
+
+
+def narrow(line: DischargeLine, least_in: float) -> tuple[float, tuple[str, ...]]:
+    """The pipes smaller than a size, and the smallest size of them; the size where none is."""
+    small = {
+        p.guid: p.size_in
+        for p in line.pipes
+        if p.size_in is not None and not at_least(p.size_in, least_in, "in")
+    }
+    return min(small.values(), default=least_in), tuple(small)
+
+
+def unsized(line: DischargeLine, label: str) -> Iterator[Answer]:
+    """The question that is left where a pipe of a line has no size."""
+    pipes = [p.guid for p in line.pipes if p.size_in is None]
+    if pipes:
+        message = f"The size of part of {label} is not known."
+        yield unverified(message, fact("size_in").remedy, pipes, about=pipes[0])

@@ -1,0 +1,181 @@
+"""Rules about the end of a relief line: where, how high, in whose sight, and without a thread."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import partial
+
+from ifclint.checks import PASS, check, unverified, violation
+from ifclint.codes import Limit
+from ifclint.engineering.wording import number_text
+from ifclint.findings import Answer, Severity, Step
+from ifclint.packs import Context, rule
+from ifclint.plumbing import ReliefLine
+from ifclint.rules.heaters.ends import (
+    End,
+    Place,
+    air_gap,
+    air_gap_words,
+    place_of_end,
+    unknown_end,
+    unknown_ground,
+)
+from ifclint.rules.heaters.relief_valves import DISCHARGE
+from ifclint.rules.heaters.wording import discharge_clause, says, start
+
+THREAD_WORDS = ("male adapter", "threaded", "mpt", "hose thread")
+PLAIN_WORDS = ("plain end", "open outlet", "unthreaded")
+USUAL_OUTLET_IN = 0.75  # of a relief valve that does not state its own; common practice, no source
+ABOVE = {End.RECEPTOR: "the receptor", End.OUTDOORS: "the ground", End.FLOOR: "the floor"}
+
+
+@rule(
+    title="Relief line ends where it may, in the open air",
+    subject=ReliefLine,
+    clauses=DISCHARGE,
+    severity=Severity.HIGH,
+    applies=lambda relief: relief.is_drawn,
+)
+def relief_line_end(relief: ReliefLine, context: Context) -> Answer:
+    """Whoever stands near must not be scalded, and whoever passes must see that it drips.
+
+    Where the line ends (over a receptor, in a pan, outdoors, over a floor) against what the code
+    allows, and how high: the IPC counts from floor or receptor, the UPC from the ground outdoors.
+    A line that runs into a drain without an air gap is wrong under every code.
+    """
+    into = relief.line.runs_into
+    if into is not None and into.kind != "relief":
+        return violation(
+            message=f"{start(relief)} is joined to {into.label} without an air gap.",
+            remedy="End the line above the receptor's rim, so that it drips through an air gap.",
+            elements=(into.guid, *relief.element_ids),
+            clause=discharge_clause(context, "direct-drain-connection"),
+        )
+    place = place_of_end(relief.line, context)
+    if place.end is End.UNKNOWN:
+        return unknown_end(relief.label, place)
+    row = context.code.table("relief_discharge").one(key=place.end.value)
+    if row is None or row.text("allowed") != "yes":
+        return violation(
+            message=f"{start(relief)} ends {place.words}, which {context.code.short} does not "
+            "allow.",
+            remedy="End it where the code allows: over a drain through an air gap, or outdoors in "
+            "sight.",
+            elements=(relief.line.last.guid,),
+            clause=row.clause if row else "",
+        )
+    return PASS if place.end is End.PAN else _height(relief, place, context)
+
+
+def _height(relief: ReliefLine, place: Place, context: Context) -> Answer:
+    """The height of an end against the least and the most the code sets for such a place."""
+    above = place.above_in
+    if above is None:
+        return unknown_ground(relief.label)
+    least, most, steps = _bounds(relief, place, context)
+    asked = f"at least {number_text(least.value)} in"
+    if most is not None:
+        asked = f"between {number_text(least.value)} and {number_text(most.value)} in"
+    judged = partial(
+        check,
+        above,
+        message=f"{start(relief)} ends {number_text(above)} in above {ABOVE[place.end]}; {asked} "
+        "is asked for.",
+        remedy=f"End the line {asked} above {ABOVE[place.end]}.",
+        steps=steps,
+        elements=(relief.line.last.guid,),
+    )
+    low = judged(at_least=least)
+    return low if low is not PASS or most is None else judged(at_most=most)
+
+
+def _bounds(
+    relief: ReliefLine, place: Place, context: Context
+) -> tuple[Limit, Limit | None, tuple[Step, ...]]:
+    """The least and the most height of an end, and both as arithmetic."""
+    code = context.code
+    diameters = code.limit_or_none("relief_end_min_diameters")
+    gap = air_gap(relief.line, relief.outlet_in, context)
+    if diameters is None and place.end is End.RECEPTOR:
+        return gap, None, (Step(air_gap_words(context), gap.value, "in", gap.clause),)
+    if diameters is None:
+        low, high = (code.limit(f"relief_end_outdoors_{k}_in") for k in ("min", "max"))
+        return low, high, _steps("At least", low, high)
+    outlet = USUAL_OUTLET_IN if relief.outlet_in is None else relief.outlet_in
+    inches = diameters.value * outlet
+    if place.end is End.RECEPTOR:
+        inches = max(inches, gap.value)
+    low, high = (
+        replace(diameters, value=inches, unit="in"),
+        code.limit("relief_end_above_floor_max_in"),
+    )
+    return low, high, _steps(f"{diameters.value:g} pipe diameters", low, high)
+
+
+def _steps(words: str, low: Limit, high: Limit) -> tuple[Step, ...]:
+    return (
+        Step(words, low.value, "in", low.clause),
+        Step("At most", high.value, "in", high.clause),
+    )
+
+
+@rule(
+    title="No thread at the end of a relief line",
+    subject=ReliefLine,
+    clauses=DISCHARGE,
+    severity=Severity.LOW,
+    applies=lambda relief: relief.is_drawn,
+)
+def relief_line_no_thread(relief: ReliefLine, context: Context) -> Answer:
+    """A thread invites somebody to stop a drip with a cap.
+
+    Whether the last piece of the line is named as threaded or plain. Most drawings do not tell.
+    """
+    last = relief.line.last
+    stated = last.properties.get("threaded_end")
+    if stated is True or says(last, *THREAD_WORDS):
+        return violation(
+            message=f"{start(relief)} ends in a thread.",
+            remedy="Cut the end plain, so that it cannot be capped.",
+            elements=(last.guid,),
+            clause=discharge_clause(context, "threaded-end"),
+        )
+    if stated is False or says(last, *PLAIN_WORDS):
+        return PASS
+    return unverified(
+        f"Whether {relief.label} ends in a thread is not known.",
+        "Name the last piece of each relief line as a plain or open end.",
+        (last.guid,),
+    )
+
+
+@rule(
+    title="Relief line ends in the room of its heater, or outdoors",
+    subject=ReliefLine,
+    clauses={"ipc": "504.6", "irc": "P2804.6.1"},
+    severity=Severity.MEDIUM,
+    applies=lambda relief: relief.is_drawn,
+)
+def relief_line_in_sight(relief: ReliefLine, context: Context) -> Answer:
+    """A valve that drips unseen in another room goes on until it fails.
+
+    The space of the receptor under the end against that of the heater; outdoors is in sight.
+    """
+    place, last = place_of_end(relief.line, context), relief.line.last
+    there, here = (place.element or last).space, relief.heater.room
+    if place.end is End.OUTDOORS or (here and there == here):
+        return PASS
+    if not there or not here:
+        return unverified(
+            f"Whether {relief.label} ends in the room of its heater is not known.",
+            "Contain heaters and receptors in their spaces (IfcSpace).",
+            (last.guid,),
+        )
+    return violation(
+        message=f"{start(relief)} ends in {there}; {relief.heater.label} stands in {here}.",
+        remedy="End the line through an air gap in the room of the heater.",
+        elements=(last.guid, *relief.heater.element_ids),
+    )
+
+
+RULES = (relief_line_end, relief_line_no_thread, relief_line_in_sight)

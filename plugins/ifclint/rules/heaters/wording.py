@@ -1,0 +1,39 @@
+"""Words that the rules about heaters share, and the units they are said in."""
+
+from __future__ import annotations
+
+from ifclint.engineering.units import M_PER_FT, M_PER_IN
+from ifclint.ifc.elements import Element
+from ifclint.packs import Context, Subject
+
+SHAPE = "Give the pipes a shape, or placed ports that are joined, so that the line can be followed."
+GIVE_END = (
+    "Draw the line to its end, the receptor under it, and the walls and slabs around it "
+    "(or add the architect's file to the review)."
+)
+PRACTICE = "common practice, no clause"
+
+
+def feet(metres: float) -> float:
+    return metres / M_PER_FT
+
+
+def inches(metres: float) -> float:
+    return metres / M_PER_IN
+
+
+def says(element: Element, *words: str) -> bool:
+    """Whether an element's name or type says one of the words."""
+    text = f"{element.name} {element.type_name}".lower()
+    return any(word in text for word in words)
+
+
+def start(subject: Subject) -> str:
+    """What a subject is called at the start of a sentence."""
+    return f"{subject.label[0].upper()}{subject.label[1:]}"
+
+
+def discharge_clause(context: Context, key: str) -> str:
+    """The clause of a row of the code's table of relief discharge, "" where it has no such row."""
+    row = context.code.table("relief_discharge").one(key=key)
+    return row.clause if row else ""
