@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field, replace
 
 from ifclint.ifc.facts.property_names import IN_SHARES, PropertyNames, Wanted, plain_name
@@ -71,6 +71,9 @@ class PropertyReader:
         if known is None:
             known = self._merged[definitions] = self._merge(definitions)
         return known
+
+    def read(self, definitions: Iterable[Ref]) -> None:
+        """x"""
 
     def of_type(self, kind: Ref) -> Facts:
         """The facts of the property sets a type holds itself."""

@@ -7,13 +7,14 @@ reads single instances.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Any, NamedTuple
 
 from ifclint.ifc.step.scanning import EACH, LONGEST_NUMBER
 from ifclint.ifc.step.text_index import TextIndex
 
 MOST_MEMBERS = 64  # of a list that is read here; longer ones are rare
-MOST_KINDS = 64  # of text, beyond which no more are told apart
+MIXING = 0x9E3779B97F4A7C15  # odd, its bits spread evenly
 _OF_NUMBERS = b"0123456789.-+E"
 _UNSET_IS_REF = bytes.maketrans(b"$", b"#")
 _UNSET_IS_ZERO = bytes.maketrans(b"$", b"0")
@@ -118,31 +119,57 @@ def _in_turn(np: Any, counts: Any, rounds: list[tuple[Any, Any]], well: Any) -> 
 
 
 def texts(text: TextIndex, starts: Any, ends: Any) -> tuple[Any, Any]:
-    """Which pieces of the text are alike: a code for each, and the row of one piece of each code.
-
-    Pieces beyond the first `MOST_KINDS` different ones have codes of their own.
-    """
+    """Which pieces of the text are alike: a code for each, and the row of one piece of each code."""
     import numpy as np
 
     sizes = ends - starts
-    windows = [sizes]
-    for k in range(0, int(sizes.max(initial=0)), 8):
-        left = np.clip(sizes - k, 0, 8).astype("<u8")
-        eight = text.eights[np.minimum(starts + k, len(text.eights) - 1)]
-        windows.append(np.where(left < 8, eight & ((np.uint64(1) << (8 * (left % 8))) - 1), eight))
-    codes = np.zeros(len(sizes), dtype=np.int64)
-    kinds: list[int] = []
-    rows = np.arange(len(sizes))
-    while len(rows) and len(kinds) < MOST_KINDS:
-        first = rows[0]
-        alike = np.ones(len(rows), dtype=bool)
-        for window in windows:
-            alike &= window[rows] == window[first]
-        codes[rows[alike]] = len(kinds)
-        kinds.append(int(first))
-        rows = rows[~alike]
-    codes[rows] = np.arange(len(rows)) + len(kinds)
-    return codes, np.concatenate([np.array(kinds, dtype=np.int64), rows])
+    mixed = sizes.astype("<u8")
+    for rows, window in _windows(text, starts, sizes, np.arange(len(sizes))):
+        mixed[rows] = (mixed[rows] ^ window) * MIXING
+        mixed[rows] ^= mixed[rows] >> np.uint64(29)
+    _, examples, codes = np.unique(mixed, return_index=True, return_inverse=True)
+    like = examples[codes]
+    well = sizes == sizes[like]
+    pairs = zip(
+        _windows(text, starts, sizes, np.flatnonzero(well)),
+        _windows(text, starts[like], sizes, np.flatnonzero(well)),
+        strict=True,
+    )
+    for (rows, own), (_, other) in pairs:
+        well[rows[own != other]] = False
+    odd = np.flatnonzero(~well)  # pieces that only look alike when mixed: each is its own kind
+    codes[odd] = np.arange(len(odd)) + len(examples)
+    return codes, np.concatenate([examples, odd])
+
+
+def _windows(text: TextIndex, starts: Any, sizes: Any, rows: Any) -> Iterator[tuple[Any, Any]]:
+    """Eight bytes after eight of the pieces in these rows; rows, and what they have there."""
+    import numpy as np
+
+    k = 0
+    while len(rows := rows[sizes[rows] > k]):
+        left = np.minimum(sizes[rows] - k, 8).astype("<u8")
+        eight = text.eights[starts[rows] + k]
+        yield rows, np.where(left < 8, eight & ((np.uint64(1) << (8 * (left % 8))) - 1), eight)
+        k += 8
+
+
+def first_of(text: TextIndex, sign: int, starts: Any, ends: Any) -> Any:
+    """The first place of a sign between starts and ends; the end where there is none."""
+    import numpy as np
+
+    found = ends.astype(np.int64)
+    rows, at = np.arange(len(ends)), starts.astype(np.int64)
+    while len(rows):
+        eight = text.eights[at] ^ (EACH * sign)
+        place = np.full(len(rows), -1)
+        for k in range(7, -1, -1):
+            place = np.where((eight >> (8 * k)) & 255 == 0, at + k, place)
+        hit = (place >= 0) & (place < ends[rows])
+        found[rows[hit]] = place[hit]
+        on = (place < 0) & (at + 8 < ends[rows])
+        rows, at = rows[on], at[on] + 8
+    return found
 
 
 def last_of(text: TextIndex, sign: int, ends: Any, starts: Any) -> Any:
