@@ -7,6 +7,8 @@ import re
 from itertools import pairwise
 from typing import Any, NamedTuple
 
+import numpy as np
+
 from ifclint.ifc.elements import Element, End, Point, System
 from ifclint.ifc.facts.describing import Said
 from ifclint.ifc.facts.properties import Fact, PropertyReader
@@ -16,7 +18,7 @@ from ifclint.ifc.shape.solids import Axis
 from ifclint.ifc.step.columns import COMMA, last_of, references, rows_of, texts
 from ifclint.ifc.step.relations import Refs, Relations
 from ifclint.ifc.step.spf import arguments, number, string
-from ifclint.ifc.step.text import clean
+from ifclint.ifc.step.text import LONGEST, clean
 from ifclint.ifc.step.text_index import Ref, TextIndex
 
 FLOW = {b".SOURCE.": "out", b".SINK.": "in", b".SOURCEANDSINK.": "both"}
@@ -27,10 +29,8 @@ PortAttributes = tuple[str, System | None]  # flow and system
 NO_ATTRIBUTES: PortAttributes = "", None
 BEFORE_ENUMERATIONS = 7  # attributes of a port, from the GlobalId to the representation
 _ENUMERATIONS = re.compile(rb"(?:\.\w+\.|[$*])(?:,(?:\.\w+\.|[$*]))*")
-_TEXT = rb"(?:'[^'\\\n]*'|\$)"
-_OWNER_TO_OBJECT_TYPE = re.compile(
-    rb"^(?:#\d+|[$*]),(?:'([^'\\\n]*)'|\$)," + _TEXT + rb"," + _TEXT + rb"$", re.M
-)
+_TEXT = r"(?:'[^'\\\n]*'|\$)"
+_OWNER_TO_OBJECT_TYPE = re.compile(rf"^(?:#\d+|[$*]),(?:'([^'\\\n]*)'|\$),{_TEXT},{_TEXT}$", re.M)
 GUID = 25  # characters of a GlobalId with its quotes, and the comma after it
 
 
@@ -62,8 +62,6 @@ class PortReader:
 
     def _read(self, text: TextIndex, elements: Any) -> None:
         """What each port says and where it is placed."""
-        import numpy as np
-
         pairs = self._relations.ports
         rows = text.rows_of(pairs[:, 1], b"IFCDISTRIBUTIONPORT")
         read = _as_columns(text, rows) or _line_by_line(text, rows)
@@ -79,7 +77,6 @@ class PortReader:
         self._number = np.arange(len(order)) - self._bounds[self._owners]
         self._groups = self._held(self._relations.groups)
         sets_of = self._held(self._relations.property_sets)
-        self._properties.read(s for sets in sets_of if sets for s in sets)
         sizes = {sets: self._size(sets) for sets in set(sets_of)}
         self._sizes = [sizes[sets] for sets in sets_of]
 
@@ -97,8 +94,6 @@ class PortReader:
 
     def place(self, placements: Placements) -> None:
         """Make the ends that the ports stand for."""
-        import numpy as np
-
         positions = placements.positions(self.placed)
         positions[self._in_one_place(positions)] = np.nan  # ports nobody placed
         ends = [
@@ -116,8 +111,6 @@ class PortReader:
 
     def _in_one_place(self, positions: Any) -> Any:
         """Ports of elements that have several, all in one place."""
-        import numpy as np
-
         owners = self._owners
         if not len(owners):
             return np.zeros(0, dtype=bool)
@@ -133,8 +126,6 @@ class PortReader:
 
     def places(self, ports: Any) -> tuple[Any, Any]:
         """For an array of ports the row of the element and the end each stands for; -1: none."""
-        import numpy as np
-
         order = np.argsort(self._refs)
         at = rows_of(self._refs[order], ports)
         if not len(order):
@@ -182,7 +173,6 @@ class _Written(NamedTuple):
 def _as_columns(text: TextIndex, rows: Any) -> _Written | None:
     """Ports that are all written alike: '<GlobalId>',#1,'name',$,$,#2,$,.SINK.,.PIPE.,.DRAINAGE.;
     None where one is not."""
-    import numpy as np
 
     if not len(rows):
         return None
@@ -197,7 +187,7 @@ def _as_columns(text: TextIndex, rows: Any) -> _Written | None:
         return None
     name_of, examples = texts(text, begins, before)
     heads = text.between(begins[examples], before[examples])
-    names = _names(heads)
+    names = _names(text, heads)
     tail_of, examples = texts(text, tails_begin + 1, ends)
     tails = text.between(tails_begin[examples] + 1, ends[examples])
     written = [tuple(tail.split(b",")) for tail in tails]
@@ -205,18 +195,18 @@ def _as_columns(text: TextIndex, rows: Any) -> _Written | None:
     return _Written(found[:, 0], name_of, names, tail_of, written) if names and plain else None
 
 
-def _names(heads: list[bytes]) -> list[str] | None:
+def _names(text: TextIndex, heads: list[bytes]) -> list[str] | None:
     """The names among owner, name, description and object type; None where one is unusual."""
-    usual = _OWNER_TO_OBJECT_TYPE.findall(b"\n".join(heads))
+    joined = b"\n".join(heads)
+    usual = _OWNER_TO_OBJECT_TYPE.findall(joined.decode("ascii")) if joined.isascii() else ()
     if len(usual) == len(heads):
-        return [clean(string(b"'" + name + b"'")) for name in usual]
+        tidy = str.strip if text.plain and max(map(len, heads)) <= LONGEST else clean
+        return list(map(tidy, usual))
     written = list(map(arguments, heads))
     return [clean(string(w[1])) for w in written] if all(len(w) == 4 for w in written) else None
 
 
 def _line_by_line(text: TextIndex, rows: Any) -> _Written:
-    import numpy as np
-
     lines = [[*arguments(line), b"$", b"$"] for line in text.arguments(rows)]
     each = np.arange(len(lines))
     placed = np.array([number(line[5]) for line in lines], dtype=np.int64)
