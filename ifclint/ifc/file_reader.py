@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+import numpy as np
+
 from ifclint.ifc.building.architecture import ArchitectureReader, exterior_reader
 from ifclint.ifc.building.spatial import SpatialReader
 from ifclint.ifc.element_builder import STANDING, ElementBuilder
@@ -55,6 +57,7 @@ class FileReader:
         properties = PropertyReader(
             text, self._units, lambda unit: factor(library.rare.by_id(unit)), vocabulary.properties
         )
+        properties.read(s for sets in self._relations.property_sets.values() for s in sets)
         self._ports = PortReader(text, self._relations, refs, systems, properties)
         self._placements = Placements(
             text, scale, _joined(placed, self._ports.placed, _array(self._architecture.placed))
@@ -98,6 +101,8 @@ class FileReader:
             if of.shape and (of.alike.what.role is Role.PIPE or not self._ports.ends[row])
         ]
         self._shapes.read(wanted)
+        ends = zip(self._occurrences, self._ports.placed_ends, strict=True)
+        self._placements.read([of.placement for of, placed in ends if placed < 2 and of.shape])
         standing = [
             (row, of.shape, of.placement)
             for row, of in enumerate(self._occurrences)
@@ -131,12 +136,8 @@ class FileReader:
 
 
 def _array(refs: Sequence[Ref]) -> Any:
-    import numpy as np
-
     return np.array(refs, dtype=np.int64)
 
 
 def _joined(*arrays: Any) -> Any:
-    import numpy as np
-
     return np.concatenate(arrays)

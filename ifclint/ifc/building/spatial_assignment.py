@@ -5,6 +5,8 @@ from __future__ import annotations
 from bisect import bisect_right
 from typing import Any
 
+import numpy as np
+
 from ifclint.ifc.elements import Box, Element, Model, Point, Role
 from ifclint.ifc.shape.placement import box_around
 
@@ -35,16 +37,14 @@ def _complete_storeys(model: Model) -> None:
 
 def _complete_spaces(model: Model) -> None:
     """The one space whose box holds an element, among those of its storey or else among all."""
-    import numpy as np
-
     spans = [(e, span) for e in model.elements if not e.space and (span := _span(e))]
     if not spans:
         return
     spaces = model.spaces
     low, high = (np.array([span[k] for _, span in spans]) for k in (0, 1))
     storeys = np.array([e.storey for e, _ in spans])
-    everywhere = _Holders(np, len(spans))
-    on_storey = _Holders(np, len(spans))
+    everywhere = _Holders(len(spans))
+    on_storey = _Holders(len(spans))
     order = np.argsort(low[:, 0], kind="stable")
     at_x = low[order, 0]
     for number, space in enumerate(spaces):
@@ -63,7 +63,7 @@ def _complete_spaces(model: Model) -> None:
 class _Holders:
     """How many spaces hold each element, and the last of them."""
 
-    def __init__(self, np: Any, size: int) -> None:
+    def __init__(self, size: int) -> None:
         self.count = np.zeros(size, dtype=np.int64)
         self._last = np.full(size, -1)
 

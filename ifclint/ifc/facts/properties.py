@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field, replace
 
+from ifclint.ifc.facts.property_columns import PROPERTIES, SETS, property_lines
 from ifclint.ifc.facts.property_names import IN_SHARES, PropertyNames, Wanted, plain_name
 from ifclint.ifc.facts.written_values import (
     GALLON_M3,
@@ -42,11 +43,8 @@ class Fact:
 Facts = dict[str, Fact]
 NO_FACTS: Facts = {}
 LENGTHS = frozenset({"IFCLENGTHMEASURE", "IFCPOSITIVELENGTHMEASURE", "IFCNONNEGATIVELENGTHMEASURE"})
-SETS = (b"IFCPROPERTYSET(", b"IFCELEMENTQUANTITY(")
-PROPERTIES = (
-    b"IFCPROPERTYSINGLEVALUE(", b"IFCPROPERTYLISTVALUE(", b"IFCPROPERTYENUMERATEDVALUE(",
-    b"IFCPROPERTYBOUNDEDVALUE(", b"IFCQUANTITYLENGTH(",
-)  # fmt: skip
+_SETS = tuple(name + b"(" for name in SETS)
+_PROPERTIES = tuple(name + b"(" for name in PROPERTIES)
 _SET_NAME = re.compile(rb"\w+\(\s*'[^']*'\s*,[^,]*,\s*'((?:[^']|'')*)'")
 _PROPERTY_NAME = re.compile(rb"\w+\(\s*'((?:[^']|'')*)'")
 
@@ -72,6 +70,21 @@ class PropertyReader:
             known = self._merged[definitions] = self._merge(definitions)
         return known
 
+    def read(self, definitions: Iterable[Ref]) -> None:
+        """Read many property sets at once; the unusual ones are left to `facts`."""
+        new = [ref for ref in set(definitions) if ref not in self._read]
+        for ref, members in property_lines(self.text, new, self.names).items():
+            found: Facts = {}
+            for line, want in members:
+                self._take(found, line, want)
+            self._read[ref] = found or NO_FACTS
+
+    def _take(self, found: Facts, line: bytes, want: Wanted) -> None:
+        fact = self._fact(line, want)
+        if fact is not None:
+            held = found.get(want.fact)
+            found[want.fact] = fact if held is None else _better(want.fact, held, fact)
+
     def of_type(self, kind: Ref) -> Facts:
         """The facts of the property sets a type holds itself."""
         written = fields(self.text.get(kind) or b"()")
@@ -91,7 +104,7 @@ class PropertyReader:
         known = self._read.get(definition)
         if known is None:
             text = self.text.get(definition)
-            usable = text is not None and text.startswith(SETS)
+            usable = text is not None and text.startswith(_SETS)
             known = self._read_set(text) if usable and text is not None else NO_FACTS
             self._read[definition] = known
         return known
@@ -101,12 +114,11 @@ class PropertyReader:
         found: Facts = {}
         for member in numbers(text[text.rindex(b"(") + 1 : text.rindex(b")")].rstrip(b")")):
             line = self.text.get(member)
-            if line is None or not line.startswith(PROPERTIES):
+            if line is None or not line.startswith(_PROPERTIES):
                 continue
             want = self.names.wanted(set_name, _string(line, 1, _PROPERTY_NAME))
-            fact = self._fact(line, want) if want is not None else None
-            if want is not None and fact is not None:
-                found[want.fact] = _better(want.fact, found.get(want.fact), fact)
+            if want is not None:
+                self._take(found, line, want)
         return found or NO_FACTS
 
     def _fact(self, line: bytes, want: Wanted) -> Fact | None:

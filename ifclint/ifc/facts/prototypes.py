@@ -63,11 +63,7 @@ class PrototypeMaker:
         """The prototype of an occurrence with these facts, ports and drawn axis."""
         groups = self._relations.groups.get(of.ref, ())
         material = self._relations.material.get(of.ref, 0)
-        particular = (
-            tuple([(n, f.value, f.rival) for n, f in own.items() if n not in OF_ONE_ELEMENT])
-            if own
-            else ()
-        )
+        particular = self._particular(own) if own else ()
         drawn = axis and (axis.outside_m, axis.inside_m)
         signature = of.alike, ports, groups, material, particular, drawn
         made = self._made.get(signature)
@@ -83,6 +79,17 @@ class PrototypeMaker:
             made.end_sizes = _end_sizes(ports.sizes, made.element.material)
             _set_drawn_diameters(made.element, axis)
         return made
+
+    def _particular(self, facts: Facts) -> tuple[Any, ...]:
+        """What facts have to do with a description; words of a system without serial numbers."""
+        fold = self._describer.fold
+        return tuple(
+            [
+                (n, fold(str(f.value)) if n == "system_words" else f.value, f.rival)
+                for n, f in facts.items()
+                if n not in OF_ONE_ELEMENT
+            ]
+        )
 
     def _known(
         self,

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from itertools import chain
 
+import numpy as np
+
 from ifclint.ifc.elements import Element, Model, Note, Point, Role
 
 MM_PER_M = 1000.0
@@ -23,8 +25,6 @@ def note_duplicates(model: Model) -> None:
 
 def _in_one_place(pipes: list[Element]) -> list[tuple[Element, tuple[int, ...]]]:
     """The pipes that share their place with another, each with that place (mm)."""
-    import numpy as np
-
     placed: list[Element] = []
     ends: list[Point] = []
     for pipe in pipes:

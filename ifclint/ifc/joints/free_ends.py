@@ -5,6 +5,8 @@ from __future__ import annotations
 from bisect import bisect_right
 from itertools import accumulate
 
+import numpy as np
+
 from ifclint.ifc.elements import DRAINAGE, Element, End, Joint, Model, Point, Role, System
 
 JOINABLE = frozenset(Role) - {Role.OTHER}
@@ -15,8 +17,6 @@ FreeEnd = tuple[int, int]  # element, end
 
 def free_ends(model: Model) -> list[FreeEnd]:
     """The ends that no joint uses and that have a place, of all that is plumbing, in order."""
-    import numpy as np
-
     elements = model.elements
     first = [0, *accumulate([len(element.ends) for element in elements])]
     met = bytearray(first[-1])  # all ends of all elements in one row

@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import math
+import re
 from itertools import pairwise
-from typing import Any
+from typing import Any, NamedTuple
+
+import numpy as np
 
 from ifclint.ifc.elements import Element, End, Point, System
 from ifclint.ifc.facts.describing import Said
@@ -12,18 +15,22 @@ from ifclint.ifc.facts.properties import Fact, PropertyReader
 from ifclint.ifc.facts.systems import SystemReader
 from ifclint.ifc.shape.placement import Placements, dot, points
 from ifclint.ifc.shape.solids import Axis
-from ifclint.ifc.step.columns import HASH, last_of, rows_of, texts
+from ifclint.ifc.step.columns import COMMA, last_of, references, rows_of, texts
 from ifclint.ifc.step.relations import Refs, Relations
-from ifclint.ifc.step.scanning import numbers_at
 from ifclint.ifc.step.spf import arguments, number, string
-from ifclint.ifc.step.text import clean
+from ifclint.ifc.step.text import LONGEST, clean
 from ifclint.ifc.step.text_index import Ref, TextIndex
 
 FLOW = {b".SOURCE.": "out", b".SINK.": "in", b".SOURCEANDSINK.": "both"}
 NOT_PIPE = frozenset({b".CABLE.", b".CABLECARRIER.", b".DUCT.", b".WIRELESS."})
 SAME_PLACE_M = 0.02  # a port this near the end of an axis is that end
 SAME_POINT_M = 1e-6
-Told = tuple[str, System | None, str]  # flow, system and name of a port
+PortAttributes = tuple[str, System | None]  # flow and system
+NO_ATTRIBUTES: PortAttributes = "", None
+BEFORE_ENUMERATIONS = 7  # attributes of a port, from the GlobalId to the representation
+_ENUMERATIONS = re.compile(rb"(?:\.\w+\.|[$*])(?:,(?:\.\w+\.|[$*]))*")
+_TEXT = r"(?:'[^'\\\n]*'|\$)"
+_OWNER_TO_OBJECT_TYPE = re.compile(rf"^(?:#\d+|[$*]),(?:'([^'\\\n]*)'|\$),{_TEXT},{_TEXT}$", re.M)
 GUID = 25  # characters of a GlobalId with its quotes, and the comma after it
 
 
@@ -55,16 +62,17 @@ class PortReader:
 
     def _read(self, text: TextIndex, elements: Any) -> None:
         """What each port says and where it is placed."""
-        import numpy as np
-
         pairs = self._relations.ports
         rows = text.rows_of(pairs[:, 1], b"IFCDISTRIBUTIONPORT")
-        placed, codes, told = self._read_lines(text, rows)
+        read = _as_columns(text, rows) or _line_by_line(text, rows)
+        attributes = [self._attributes(written) for written in read.tails]
         owners = rows_of(elements, pairs[:, 0])
         order = np.argsort(owners, kind="stable")
-        order = order[np.array([t is not None for t in told], dtype=bool)[codes[order]]]
-        self._owners, self._refs = owners[order], pairs[order, 1]
-        self._codes, self._told, self.placed = codes[order].tolist(), told, placed[order]
+        of_pipes = np.array([a is not None for a in attributes], dtype=bool)
+        order = order[of_pipes[read.tail_of[order]]]
+        self._owners, self._refs, self.placed = owners[order], pairs[order, 1], read.placed[order]
+        self._names = [read.names[k] for k in read.name_of[order].tolist()]
+        self._attributes_of = [attributes[k] or NO_ATTRIBUTES for k in read.tail_of[order].tolist()]
         self._bounds = np.searchsorted(self._owners, np.arange(len(elements) + 1))
         self._number = np.arange(len(order)) - self._bounds[self._owners]
         self._groups = self._held(self._relations.groups)
@@ -72,39 +80,10 @@ class PortReader:
         sizes = {sets: self._size(sets) for sets in set(sets_of)}
         self._sizes = [sizes[sets] for sets in sets_of]
 
-    def _read_lines(self, text: TextIndex, rows: Any) -> tuple[Any, Any, list[Told | None]]:
-        """Placements of ports, a code for what each says, and what the codes stand for."""
-        import numpy as np
-
-        begins, ends = text.opens[rows] + 1 + GUID, text.ends[rows] - 1
-        hashes = last_of(text, HASH, ends, begins)
-        placed, digits = numbers_at(text.eights, hashes + 1)
-        heads, _ = texts(text, begins, np.maximum(hashes, begins))
-        tails, examples = texts(text, np.minimum(hashes + 1 + digits, ends), ends)
-        both = heads * len(examples) + tails
-        _, which, codes = np.unique(both, return_index=True, return_inverse=True)
-        told = []
-        for line, ref in zip(text.arguments(rows[which]), placed[which].tolist(), strict=True):
-            said, at, usual = self._read_line(line)
-            if at != ref or not usual:  # the last reference is not the placement: one by one
-                return self._read_singly(text, rows)
-            told.append(said)
-        return placed, codes, told
-
-    def _read_singly(self, text: TextIndex, rows: Any) -> tuple[Any, Any, list[Told | None]]:
-        import numpy as np
-
-        read = [self._read_line(line) for line in text.arguments(rows)]
-        placed = np.array([at for _, at, _ in read], dtype=np.int64)
-        return placed, np.arange(len(read)), [said for said, _, _ in read]
-
-    def _read_line(self, line: bytes) -> tuple[Told | None, Ref, bool]:
-        """What a port says, where it is placed, and whether its GlobalId has the usual length."""
-        parts = [*arguments(line), b"$", b"$"]
-        name, placed, flow, kind, system = (parts[i] for i in (2, 5, 7, 8, 9))
-        literal = self._systems.literal(system)
-        said = (FLOW.get(flow, ""), literal, clean(string(name))) if kind not in NOT_PIPE else None
-        return said, number(placed), line[GUID - 1 : GUID] == b","
+    def _attributes(self, written: tuple[bytes, ...]) -> PortAttributes | None:
+        """What the enumerations of a port say, None of a duct or cable."""
+        flow, kind, system = (*written, b"$", b"$")[:3]
+        return None if kind in NOT_PIPE else (FLOW.get(flow, ""), self._systems.literal(system))
 
     def _held(self, related: dict[Ref, Refs]) -> list[Refs | None]:
         """What is related to each port."""
@@ -115,14 +94,13 @@ class PortReader:
 
     def place(self, placements: Placements) -> None:
         """Make the ends that the ports stand for."""
-        import numpy as np
-
         positions = placements.positions(self.placed)
         positions[self._in_one_place(positions)] = np.nan  # ports nobody placed
-        told = [t or ("", None, "") for t in self._told]
         ends = [
-            End(at, None, *told[code])
-            for at, code in zip(points(positions), self._codes, strict=True)
+            End(at, None, flow, system, name)
+            for at, (flow, system), name in zip(
+                points(positions), self._attributes_of, self._names, strict=True
+            )
         ]
         self.ends = [ends[a:b] for a, b in pairwise(self._bounds.tolist())]
         self.said = self._all_said()
@@ -133,8 +111,6 @@ class PortReader:
 
     def _in_one_place(self, positions: Any) -> Any:
         """Ports of elements that have several, all in one place."""
-        import numpy as np
-
         owners = self._owners
         if not len(owners):
             return np.zeros(0, dtype=bool)
@@ -150,8 +126,6 @@ class PortReader:
 
     def places(self, ports: Any) -> tuple[Any, Any]:
         """For an array of ports the row of the element and the end each stands for; -1: none."""
-        import numpy as np
-
         order = np.argsort(self._refs)
         at = rows_of(self._refs[order], ports)
         if not len(order):
@@ -162,12 +136,11 @@ class PortReader:
 
     def _all_said(self) -> list[Said]:
         """What the ports of each element say; elements whose ports say the same share it."""
-        keys = self._codes
+        keys: list[object] = [system for _, system in self._attributes_of]
         if any(self._sizes) or any(self._groups):
-            ports: Any = zip(self._codes, self._sizes, self._groups, strict=True)
-            kinds: dict[object, int] = {}
-            keys = [kinds.setdefault((c, s and s.value, g), len(kinds)) for c, s, g in ports]
-        known: dict[tuple[int, ...], Said] = {}
+            ports = zip(keys, self._sizes, self._groups, strict=True)
+            keys = [(system, size and size.value, held) for system, size, held in ports]
+        known: dict[tuple[object, ...], Said] = {}
         found = []
         for a, b in pairwise(self._bounds.tolist()):
             key = tuple(keys[a:b])
@@ -179,12 +152,66 @@ class PortReader:
 
     def _said(self, a: int, b: int) -> Said:
         """What the ports from `a` to `b` say."""
-        told = [self._told[code] for code in self._codes[a:b]]
         return Said(
-            tuple([t[1] for t in told if t is not None and t[1] is not None]),
+            tuple([system for _, system in self._attributes_of[a:b] if system is not None]),
             tuple([group for held in self._groups[a:b] if held for group in held]),
             tuple(self._sizes[a:b]),
         )
+
+
+class _Written(NamedTuple):
+    """Ports as they are written: the placement of each, which of the different names and of the
+    different groups of enumerations (flow, kind, system) it has."""
+
+    placed: Any
+    name_of: Any
+    names: list[str]
+    tail_of: Any
+    tails: list[tuple[bytes, ...]]
+
+
+def _as_columns(text: TextIndex, rows: Any) -> _Written | None:
+    """Ports that are all written alike: '<GlobalId>',#1,'name',$,$,#2,$,.SINK.,.PIPE.,.DRAINAGE.;
+    None where one is not."""
+
+    if not len(rows):
+        return None
+    begins, ends = text.opens[rows] + 1 + GUID, text.ends[rows] - 1
+    tails_begin = ends
+    for _ in range(len(arguments(text.arguments(rows[:1])[0])) - BEFORE_ENUMERATIONS):
+        tails_begin = last_of(text, COMMA, tails_begin, begins)
+    if (tails_begin <= begins).any() or (text.signs[begins - 1] != COMMA).any():
+        return None
+    found, before, well = references(text, tails_begin - 1, 2)
+    if not well.all() or (text.signs[before] != COMMA).any() or (before <= begins).any():
+        return None
+    name_of, examples = texts(text, begins, before)
+    heads = text.between(begins[examples], before[examples])
+    names = _names(text, heads)
+    tail_of, examples = texts(text, tails_begin + 1, ends)
+    tails = text.between(tails_begin[examples] + 1, ends[examples])
+    written = [tuple(tail.split(b",")) for tail in tails]
+    plain = names is not None and all(map(_ENUMERATIONS.fullmatch, tails))
+    return _Written(found[:, 0], name_of, names, tail_of, written) if names and plain else None
+
+
+def _names(text: TextIndex, heads: list[bytes]) -> list[str] | None:
+    """The names among owner, name, description and object type; None where one is unusual."""
+    joined = b"\n".join(heads)
+    usual = _OWNER_TO_OBJECT_TYPE.findall(joined.decode("ascii")) if joined.isascii() else ()
+    if len(usual) == len(heads):
+        tidy = str.strip if text.plain and max(map(len, heads)) <= LONGEST else clean
+        return list(map(tidy, usual))
+    written = list(map(arguments, heads))
+    return [clean(string(w[1])) for w in written] if all(len(w) == 4 for w in written) else None
+
+
+def _line_by_line(text: TextIndex, rows: Any) -> _Written:
+    lines = [[*arguments(line), b"$", b"$"] for line in text.arguments(rows)]
+    each = np.arange(len(lines))
+    placed = np.array([number(line[5]) for line in lines], dtype=np.int64)
+    names = [clean(string(line[2])) for line in lines]
+    return _Written(placed, each, names, each, [tuple(line[7:10]) for line in lines])
 
 
 def axis_ends(element: Element, axis: Axis) -> None:

@@ -6,6 +6,8 @@ import math
 from itertools import starmap
 from typing import Any
 
+import numpy as np
+
 from ifclint.ifc.elements import End, Joint, Model, Point
 from ifclint.ifc.joints.ports import PortReader
 from ifclint.ifc.step.columns import references
@@ -28,8 +30,6 @@ def stated_joints(
 
     The elements of the file have these references and stand in the model from `first` on.
     """
-    import numpy as np
-
     links = _linked_ports(text)
     (a, a_end), (b, b_end) = ports.places(links[:, 0]), ports.places(links[:, 1])
     through = links[:, 2]
@@ -38,7 +38,7 @@ def stated_joints(
     places = np.stack([a + first, a_end, b + first, b_end], axis=1)
     turn = (a > b) | ((a == b) & (a_end > b_end))
     places[turn] = places[turn][:, [2, 3, 0, 1]]
-    found = _each_once(np, places[there & ~realised])
+    found = _each_once(places[there & ~realised])
     if not realised.any() and not any(map(text.count, ELEMENT_RELATIONS)):
         return found
     index = {ref: first + row for row, ref in enumerate(refs)}
@@ -53,8 +53,6 @@ def stated_joints(
 
 def _linked_ports(text: TextIndex) -> Any:
     """Two ports and what realises their connection (n, 3), of every IfcRelConnectsPorts."""
-    import numpy as np
-
     rows = text.rows(b"IFCRELCONNECTSPORTS")
     found, _, well = references(text, text.ends[rows] - 2, 3)
     unusual = text.arguments(rows[~well])
@@ -64,7 +62,7 @@ def _linked_ports(text: TextIndex) -> Any:
     return found
 
 
-def _each_once(np: Any, places: Any) -> list[Joint]:
+def _each_once(places: Any) -> list[Joint]:
     """Joints between places, in their order."""
     if not len(places):
         return []

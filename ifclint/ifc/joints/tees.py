@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 
+import numpy as np
+
 from ifclint.ifc.elements import Element, End, Model, Point, Role
 from ifclint.ifc.joints.free_ends import DRAWN, FreeEnd, allowed, join, outside_m, position_of
 from ifclint.ifc.shape.placement import dot
@@ -12,7 +14,6 @@ from ifclint.ifc.shape.placement import dot
 
 def join_tees(model: Model, free: list[FreeEnd]) -> list[FreeEnd]:
     """Join a free end that lies on another pipe's side: the pipe gets an end there."""
-    import numpy as np
     from scipy.spatial import cKDTree
 
     pipes = [i for i, e in enumerate(model.elements) if e.role is Role.PIPE and is_straight(e)]

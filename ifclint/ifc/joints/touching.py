@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections import defaultdict
 
+import numpy as np
+
 from ifclint.ifc.elements import Box, End, Model, Point, Role
 from ifclint.ifc.joints.free_ends import FreeEnd, join, may_join, position_of
 
@@ -56,7 +58,6 @@ def ends_inside(
     model: Model, free: list[FreeEnd], zones: dict[int, Box]
 ) -> dict[FreeEnd, list[int]]:
     """The zones, by their element, that each free end lies in."""
-    import numpy as np
     from scipy.spatial import cKDTree
 
     if not zones or not free:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+import numpy as np
+
 from ifclint.ifc.elements import Point
 
 RING_TOLERANCE = 0.015  # corners whose distances from the axis differ less are one ring
@@ -31,22 +33,20 @@ def fit_cylinder(corners: list[Point]) -> Cylinder | None:
     into few rings. The barrel is the widest ring that runs most of the length, the bore the
     narrowest; a wider, shorter ring is a bell and does not count. The ends are the barrel's.
     """
-    import numpy as np
-
     cloud = np.asarray(corners, dtype=float)
     _, _, directions = np.linalg.svd(cloud - cloud.mean(axis=0), full_matrices=False)
-    fitted = [c for c in (_about(np, cloud, way) for way in directions) if c is not None]
+    fitted = [c for c in (_about(cloud, way) for way in directions) if c is not None]
     return max(fitted, key=_length, default=None)
 
 
-def _about(np: Any, cloud: Any, way: Any) -> Cylinder | None:
+def _about(cloud: Any, way: Any) -> Cylinder | None:
     """The cylinder about an axis in this direction, if the corners are round about it."""
     way = way if way[np.argmax(np.abs(way))] > 0 else -way
     side = np.linalg.svd(way[None, :])[2][1:]
     flat, along = cloud @ side.T, cloud @ way
     centre = (flat.max(axis=0) + flat.min(axis=0)) / 2
     radii = np.hypot(*(flat - centre).T)
-    rings = _rings(np, radii)
+    rings = _rings(radii)
     whole = float(np.ptp(along))
     if rings is None or whole < LEAST_SLENDERNESS * 2 * float(radii.max()):
         return None
@@ -56,7 +56,7 @@ def _about(np: Any, cloud: Any, way: Any) -> Cylinder | None:
     bore, skin = barrel[0], barrel[-1]
     if radii.max() > WIDEST_BELL * radii[skin].mean():
         return None
-    if _sides(np, flat[skin] - centre) < LEAST_SIDES:
+    if _sides(flat[skin] - centre) < LEAST_SIDES:
         return None
     low, high = along[bore].min(), along[bore].max()
     base = centre @ side
@@ -66,13 +66,13 @@ def _about(np: Any, cloud: Any, way: Any) -> Cylinder | None:
     return Cylinder(ends, 2 * float(radii[skin].mean()), inside)  # type: ignore[arg-type]
 
 
-def _sides(np: Any, spokes: Any) -> int:
+def _sides(spokes: Any) -> int:
     """In how many directions from the axis there are corners."""
     angles = np.arctan2(spokes[:, 1], spokes[:, 0])
     return int(np.unique(np.round(angles / ANGLE_STEP)).size)
 
 
-def _rings(np: Any, radii: Any) -> list[Any] | None:
+def _rings(radii: Any) -> list[Any] | None:
     """Indices of the corners by ring, narrowest first; None where there are no clear rings."""
     order = np.argsort(radii)
     steps = np.diff(radii[order])

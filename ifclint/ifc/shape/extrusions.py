@@ -8,6 +8,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any, NamedTuple
 
+import numpy as np
+
 from ifclint.ifc.elements import Point
 from ifclint.ifc.shape.frames import axis_placements, in_world, unit_vectors
 from ifclint.ifc.shape.profiles import Round
@@ -32,8 +34,6 @@ class Extrusions(NamedTuple):
 
 def read_extrusions(text: TextIndex, scale: float, items: Any) -> Extrusions:
     """The extruded solids among `items` (an array of references)."""
-    import numpy as np
-
     items, rows = text.distinct(items, EXTRUSION)
     ends = text.ends[rows] - 1
     comma = last_of(text, COMMA, ends, text.opens[rows])
@@ -55,8 +55,6 @@ def straight_axes(
     solids: Extrusions, profile: Callable[[Ref], Round | None]
 ) -> dict[Ref, Straight]:
     """The axes of the solids whose profile is round."""
-    import numpy as np
-
     different, row = np.unique(solids.profiles, return_inverse=True)
     table = np.full((len(different), 5), np.nan)
     for i, ref in enumerate(different.tolist()):
@@ -90,8 +88,6 @@ def boxes(
     `outline` gives the corners that enclose a profile. None for an element of which an item is no
     plain extrusion.
     """
-    import numpy as np
-
     found: list[tuple[Point, Point] | None] = [None] * len(counts)
     owner = np.arange(len(counts)).repeat(counts)
     solid = rows_of(solids.items, items)
@@ -107,7 +103,7 @@ def boxes(
     keep = whole[owner]
     solid, owner, row = solid[keep], owner[keep], row[keep]
     corners = np.array([p for o in outlines for p in o]).reshape(-1, 3)
-    each = _ragged(np, np.cumsum(sizes) - sizes, sizes, row)
+    each = _ragged(np.cumsum(sizes) - sizes, sizes, row)
     solid, owner = solid.repeat(sizes[row]), owner.repeat(sizes[row])
     frame, origin = axes[owner], in_world(solids.origins[solid], axes[owner]) + origins[owner]
     turned = np.stack([in_world(solids.axes[solid, i], frame) for i in range(3)], axis=1)
@@ -121,7 +117,7 @@ def boxes(
     return found
 
 
-def _ragged(np: Any, starts: Any, sizes: Any, rows: Any) -> Any:
+def _ragged(starts: Any, sizes: Any, rows: Any) -> Any:
     """For each row in turn, the numbers from its start, as many as its size."""
     counts = sizes[rows]
     within = np.arange(int(counts.sum())) - (np.cumsum(counts) - counts).repeat(counts)

@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from typing import Any
 
+import numpy as np
+
 from ifclint.ifc.step.columns import numbers, references, rows_of
 from ifclint.ifc.step.text_index import Ref, TextIndex
 
@@ -44,8 +46,6 @@ class FrameTable:
 
     def frames(self, refs: Any) -> tuple[Any, Any, Any]:
         """Axes (n, 3, 3), origins (n, 3) and which of the references are known."""
-        import numpy as np
-
         rows = rows_of(self._ids, refs)
         if not len(self._ids):
             return np.zeros((len(refs), 3, 3)), np.zeros((len(refs), 3)), rows >= 0
@@ -64,8 +64,6 @@ class FrameTable:
 
     def origins(self, refs: Any) -> Any:
         """Origins (n, 3), NaN where not known."""
-        import numpy as np
-
         rows = rows_of(self._ids, refs)
         found = np.full((len(refs), 3), np.nan)
         found[rows >= 0] = self._origins[rows[rows >= 0]]
@@ -74,14 +72,12 @@ class FrameTable:
 
 def frame_table(text: TextIndex, metres_per_unit: float, wanted: Any) -> FrameTable:
     """The world frames of the wanted placements (an array of references)."""
-    import numpy as np
-
-    ids, parents, locals_ = _with_parents(np, text, wanted)
+    ids, parents, locals_ = _with_parents(text, wanted)
     own = axis_placements(text, metres_per_unit, locals_)
-    return _composed(np, ids, parents, locals_, own)
+    return _composed(ids, parents, locals_, own)
 
 
-def _with_parents(np: Any, text: TextIndex, wanted: Any) -> tuple[Any, Any, Any]:
+def _with_parents(text: TextIndex, wanted: Any) -> tuple[Any, Any, Any]:
     """Ascending numbers of IfcLocalPlacements, the one each hangs on, and its own axes."""
     wanted = np.asarray(wanted, dtype=np.int64)
     seen = np.zeros(len(text), dtype=bool)
@@ -100,7 +96,7 @@ def _with_parents(np: Any, text: TextIndex, wanted: Any) -> tuple[Any, Any, Any]
     return ids, parents, locals_
 
 
-def _composed(np: Any, ids: Any, parents: Any, locals_: Any, own: Any) -> FrameTable:
+def _composed(ids: Any, parents: Any, locals_: Any, own: Any) -> FrameTable:
     """Placements in the world, from the outermost inward, one level of the tree after another."""
     own_ids, own_axes, own_origins, own_turned = own
     at, up = rows_of(own_ids, locals_), rows_of(ids, parents)
@@ -148,11 +144,9 @@ def in_world(vectors: Any, axes: Any) -> Any:
 def axis_placements(text: TextIndex, scale: float, refs: Any) -> Any:
     """Ascending numbers, axes, origins and whether they are turned, of the IfcAxis2Placement3Ds
     among references; a row that stands for nothing ends each but the first."""
-    import numpy as np
-
     ids, rows = text.distinct(refs, b"IFCAXIS2PLACEMENT3D")
     found, _, usable = references(text, text.ends[rows] - 2, 3)
-    points = _triples(np, text, b"IFCCARTESIANPOINT", found[:, 0])
+    points = triples(text, b"IFCCARTESIANPOINT", found[:, 0])
     at = rows_of(points[0], found[:, 0])
     origins = points[1][at] * scale
     usable &= (at >= 0) & (np.abs(origins).sum(axis=1) < FARTHEST)
@@ -162,7 +156,7 @@ def axis_placements(text: TextIndex, scale: float, refs: Any) -> Any:
     z, z_given = unit_vectors(text, found[some, 1])
     x, x_given = unit_vectors(text, found[some, 2])
     z = np.where((found[some, 1] != 0)[:, None], z, [0.0, 0.0, 1.0])
-    axes[some], well = _right_handed(np, z, x, found[some, 2] != 0)
+    axes[some], well = _right_handed(z, x, found[some, 2] != 0)
     usable[some] &= z_given & x_given & well
     order = np.append(np.flatnonzero(usable), -1)
     if not len(ids):
@@ -170,7 +164,7 @@ def axis_placements(text: TextIndex, scale: float, refs: Any) -> Any:
     return ids[order[:-1]], axes[order], origins[order], turned[order]
 
 
-def _triples(np: Any, text: TextIndex, name: bytes, refs: Any) -> Any:
+def triples(text: TextIndex, name: bytes, refs: Any) -> tuple[Any, Any]:
     """Numbers and, with one row of zeros more, the coordinates of three-dimensional instances."""
     ids, rows = text.distinct(refs, name)
     found, well = numbers(text.arguments(rows), b"(,,)")
@@ -179,9 +173,7 @@ def _triples(np: Any, text: TextIndex, name: bytes, refs: Any) -> Any:
 
 def unit_vectors(text: TextIndex, refs: Any) -> tuple[Any, Any]:
     """Unit vectors of IfcDirections, and which are fit for use (those not asked for are)."""
-    import numpy as np
-
-    directions = _triples(np, text, b"IFCDIRECTION", refs)
+    directions = triples(text, b"IFCDIRECTION", refs)
     at = rows_of(directions[0], refs)
     given = directions[1][at]
     size = np.sqrt((given * given).sum(axis=1))
@@ -189,7 +181,7 @@ def unit_vectors(text: TextIndex, refs: Any) -> tuple[Any, Any]:
     return given / np.where(fit, size, 1.0)[:, None], fit | (refs == 0)
 
 
-def _right_handed(np: Any, z: Any, x: Any, x_given: Any) -> tuple[Any, Any]:
+def _right_handed(z: Any, x: Any, x_given: Any) -> tuple[Any, Any]:
     """Axes with the given z and x as near the given one as it can be (ISO 10303-42), and where
     that was plain. Without a given x, the world's x is meant, or its y where z is that x."""
     world_x, world_y = np.array([1.0, 0.0, 0.0]), np.array([0.0, 1.0, 0.0])

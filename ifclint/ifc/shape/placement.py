@@ -9,6 +9,8 @@ import math
 from collections.abc import Iterable
 from typing import Any
 
+import numpy as np
+
 from ifclint.ifc.elements import Box, Point
 from ifclint.ifc.shape.frames import FARTHEST, frame_table
 from ifclint.ifc.step.spf import number
@@ -79,8 +81,6 @@ class Placements:
     def positions(self, refs: Any) -> Any:
         """The origins (n, 3) of an array of placements in the world, NaN where there is none;
         those that cannot be read are `damaged`."""
-        import numpy as np
-
         found = self._table.origins(refs)  # those written in the usual way
         for i in np.flatnonzero(np.isnan(found[:, 0]) & (refs != 0)).tolist():
             ref = int(refs[i])
@@ -95,9 +95,13 @@ class Placements:
 
     def frames(self, refs: list[Ref]) -> tuple[Any, Any, Any]:
         """Axes (n, 3, 3) and origins (n, 3) of placements, and which are at hand."""
-        import numpy as np
-
         return self._table.frames(np.array(refs, dtype=np.int64))
+
+    def read(self, refs: list[Ref]) -> None:
+        """Have the frames of many placements at hand, of those written in the usual way."""
+        axes, origins, known = self.frames(refs)
+        frames = np.concatenate([axes.reshape(-1, 9), origins], axis=1)[known].tolist()
+        self._frames.update(zip(np.array(refs)[known].tolist(), map(tuple, frames), strict=True))
 
     def frame(self, ref: Ref, depth: int = 0) -> Frame | None:
         """The world frame of a placement; None where it cannot be worked out."""
@@ -168,8 +172,6 @@ class Placements:
 
 def points(positions: Any) -> list[Point | None]:
     """Rows of an array (n, 3), None where they are NaN."""
-    import numpy as np
-
     found: list[Point | None] = list(map(tuple, positions.tolist()))
     for row in np.flatnonzero(np.isnan(positions[:, 0])).tolist():
         found[row] = None

@@ -7,6 +7,8 @@ from collections.abc import Callable
 from itertools import islice
 from typing import Any
 
+import numpy as np
+
 from ifclint.ifc.step.columns import lists, texts
 from ifclint.ifc.step.entities import instance, ref
 from ifclint.ifc.step.library import Library
@@ -31,8 +33,6 @@ class RepresentationReader:
 
     def read(self, definitions: list[Ref]) -> None:
         """Read many definitions at once; the unusual ones are left to `of`."""
-        import numpy as np
-
         new = [d for d in definitions if d not in self._shown]
         wanted = np.unique(np.array(new, dtype=np.int64))
         text = self._text

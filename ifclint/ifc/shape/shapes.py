@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
+import numpy as np
+
 from ifclint.ifc.elements import Box, Point
 from ifclint.ifc.shape.bounding_boxes import BoundingBoxReader
 from ifclint.ifc.shape.curves import CurveReader
@@ -12,7 +14,8 @@ from ifclint.ifc.shape.items import ItemReader
 from ifclint.ifc.shape.placement import Frame, Placements, box_around
 from ifclint.ifc.shape.profiles import ProfileReader, Round
 from ifclint.ifc.shape.representations import RepresentationReader, Shown
-from ifclint.ifc.shape.solids import EXTRUDED, Axis, SolidReader
+from ifclint.ifc.shape.solids import EXTRUDED, SWEPT, Axis, SolidReader
+from ifclint.ifc.shape.swept_disks import read_swept_disks
 from ifclint.ifc.step.damage import DAMAGE
 from ifclint.ifc.step.library import Library
 from ifclint.ifc.step.text_index import Ref, TextIndex
@@ -41,21 +44,24 @@ class ShapeReader:
         self._solids = SolidReader(
             items, placements, self._curves, self._profiles, units.length, angle
         )
-        self._straight: dict[Ref, list[Axis]] = {}  # by the item
+        self._plain: dict[Ref, list[Axis]] = {}  # by the item
         self._single: dict[Ref, Axis] = {}  # by the definition
 
     def read(self, definitions: list[Ref]) -> None:
         """Read the shapes of many elements at once, where they are plain."""
         self._shown.read(definitions)
         held = [self._shown.items(d, BODIES.__contains__) for d in definitions]
-        solids = read_extrusions(self._text, self._scale, _flat(held))
-        self._straight = {
+        items = _flat(held)
+        solids = read_extrusions(self._text, self._scale, items)
+        self._plain = {
             item: [Axis((a, b), outside, inside, EXTRUDED)]
             for item, (a, b, outside, inside) in straight_axes(solids, self._round).items()
         }
+        for item, disk in read_swept_disks(self._text, self._scale, items).items():
+            self._plain[item] = [Axis(*disk, SWEPT)]
         for definition, items in zip(definitions, held, strict=True):
-            if len(items) == 1 and items[0] in self._straight:
-                self._single[definition] = self._straight[items[0]][0]
+            if len(items) == 1 and items[0] in self._plain:
+                self._single[definition] = self._plain[items[0]][0]
 
     def boxes(self, definitions: list[Ref], placements: list[Ref]) -> list[Box | None]:
         """The boxes of many elements at once, None where only `box` can tell."""
@@ -104,7 +110,7 @@ class ShapeReader:
             for identifier, items in shown
             if identifier in BODIES
             for item in items
-            for axis in self._straight.get(item) or self._solids.axes(item)
+            for axis in self._plain.get(item) or self._solids.axes(item)
         ]
 
     def _axis_curve(self, shown: list[Shown]) -> Axis | None:
@@ -141,6 +147,4 @@ def _if_real(box: Box) -> Box | None:
 
 
 def _flat(lists: list[list[int]]) -> Any:
-    import numpy as np
-
     return np.array([number for part in lists for number in part], dtype=np.int64)

@@ -15,12 +15,13 @@ from ifclint.ifc.shape.extrusions import DEEPEST_M
 from ifclint.ifc.shape.items import ItemReader, Mapped
 from ifclint.ifc.shape.placement import Frame, Placements, to_world, turned
 from ifclint.ifc.shape.profiles import ProfileReader
+from ifclint.ifc.shape.swept_disks import LARGEST_RADIUS_M
 from ifclint.ifc.step.spf import number
 from ifclint.ifc.step.text_index import Ref
 
 DEEPEST = 10
-LARGEST_RADIUS_M = 50.0
 EXTRUDED = "extruded solid"
+SWEPT = "swept disk solid"
 
 
 class Axis(NamedTuple):
@@ -113,7 +114,7 @@ class SolidReader:
         if len(points) < 2 or not 0.0 < radius < LARGEST_RADIUS_M:
             return None
         bore = 0.0 if written[2] == b"$" else 2 * float(written[2]) * self._scale
-        return Axis(tuple(points), 2 * radius, bore or None, "swept disk solid")
+        return Axis(tuple(points), 2 * radius, bore or None, SWEPT)
 
     def _revolution(self, written: list[bytes]) -> Axis | None:
         """A round profile turned about an axis: an elbow."""

@@ -7,17 +7,19 @@ reads single instances.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Any, NamedTuple
+
+import numpy as np
 
 from ifclint.ifc.step.scanning import EACH, LONGEST_NUMBER
 from ifclint.ifc.step.text_index import TextIndex
 
 MOST_MEMBERS = 64  # of a list that is read here; longer ones are rare
-MOST_KINDS = 64  # of text, beyond which no more are told apart
+MIXING = 0x9E3779B97F4A7C15  # odd, its bits spread evenly
 _OF_NUMBERS = b"0123456789.-+E"
-_UNSET_IS_REF = bytes.maketrans(b"$", b"#")
 _UNSET_IS_ZERO = bytes.maketrans(b"$", b"0")
-HASH, DOLLAR, STAR, COMMA, OPENING, CLOSING = b"#$*,()"
+HASH, DOLLAR, STAR, COMMA, QUOTE, OPENING, CLOSING = b"#$*,'()"
 
 
 class Lists(NamedTuple):
@@ -35,8 +37,6 @@ class Lists(NamedTuple):
 def references(text: TextIndex, at: Any, width: int) -> tuple[Any, Any, Any]:
     """The arguments (n, width) that end at each place, 0 where unset; the place of the sign before
     them; and where all were plain."""
-    import numpy as np
-
     found = np.zeros((len(at), width), dtype=np.int64)
     well = np.ones(len(at), dtype=bool)
     for column in range(width - 1, -1, -1):
@@ -51,8 +51,6 @@ def references(text: TextIndex, at: Any, width: int) -> tuple[Any, Any, Any]:
 def reference_before(text: TextIndex, at: Any) -> tuple[Any, Any, Any]:
     """The reference that ends at each place (0 where unset), the place of the sign before it, and
     where it was plain."""
-    import numpy as np
-
     eight = text.eights[at - 7]  # the last eight signs, the very last of them on top
     last = eight >> 56
     unset = (last == DOLLAR) | (last == STAR)
@@ -63,13 +61,13 @@ def reference_before(text: TextIndex, at: Any) -> tuple[Any, Any, Any]:
         run = run & (digit < 10)
         found += (digit * run).astype(np.int64) * 10**k
         digits += run
-    _add_longer(np, text.signs, at, run, found, digits)
+    _add_longer(text.signs, at, run, found, digits)
     before = at - digits - ~unset
     well = unset | ((digits > 0) & (text.signs[before + 1] == HASH))
     return found, np.where(unset, at - 1, before), well
 
 
-def _add_longer(np: Any, signs: Any, at: Any, run: Any, found: Any, digits: Any) -> None:
+def _add_longer(signs: Any, at: Any, run: Any, found: Any, digits: Any) -> None:
     """What stands before the last eight digits of numbers that are longer."""
     rows = np.flatnonzero(run)
     for k in range(8, LONGEST_NUMBER):
@@ -83,8 +81,6 @@ def _add_longer(np: Any, signs: Any, at: Any, run: Any, found: Any, digits: Any)
 
 def lists(text: TextIndex, at: Any) -> Lists:
     """The lists of references whose closing parentheses are at these places."""
-    import numpy as np
-
     signs = text.signs
     well, at = signs[at] == CLOSING, at - 1
     counts = np.zeros(len(at), dtype=np.int64)
@@ -104,10 +100,10 @@ def lists(text: TextIndex, at: Any) -> Lists:
     well[open_] = False
     well &= (signs[at] == COMMA) | (signs[at] == OPENING)
     counts[~well] = 0
-    return Lists(counts, _in_turn(np, counts, rounds, well), at - 1, well)
+    return Lists(counts, _in_turn(counts, rounds, well), at - 1, well)
 
 
-def _in_turn(np: Any, counts: Any, rounds: list[tuple[Any, Any]], well: Any) -> Any:
+def _in_turn(counts: Any, rounds: list[tuple[Any, Any]], well: Any) -> Any:
     """Members of all lists, read from the last of each to its first."""
     after = np.cumsum(counts)
     members = np.zeros(int(counts.sum()), dtype=np.int64)
@@ -118,37 +114,55 @@ def _in_turn(np: Any, counts: Any, rounds: list[tuple[Any, Any]], well: Any) -> 
 
 
 def texts(text: TextIndex, starts: Any, ends: Any) -> tuple[Any, Any]:
-    """Which pieces of the text are alike: a code for each, and the row of one piece of each code.
-
-    Pieces beyond the first `MOST_KINDS` different ones have codes of their own.
-    """
-    import numpy as np
-
+    """Which pieces of the text are alike: a code for each, and a row of each code."""
     sizes = ends - starts
-    windows = [sizes]
-    for k in range(0, int(sizes.max(initial=0)), 8):
-        left = np.clip(sizes - k, 0, 8).astype("<u8")
-        eight = text.eights[np.minimum(starts + k, len(text.eights) - 1)]
-        windows.append(np.where(left < 8, eight & ((np.uint64(1) << (8 * (left % 8))) - 1), eight))
-    codes = np.zeros(len(sizes), dtype=np.int64)
-    kinds: list[int] = []
-    rows = np.arange(len(sizes))
-    while len(rows) and len(kinds) < MOST_KINDS:
-        first = rows[0]
-        alike = np.ones(len(rows), dtype=bool)
-        for window in windows:
-            alike &= window[rows] == window[first]
-        codes[rows[alike]] = len(kinds)
-        kinds.append(int(first))
-        rows = rows[~alike]
-    codes[rows] = np.arange(len(rows)) + len(kinds)
-    return codes, np.concatenate([np.array(kinds, dtype=np.int64), rows])
+    mixed = sizes.astype("<u8")
+    for rows, window in _windows(text, starts, sizes, np.arange(len(sizes))):
+        mixed[rows] = (mixed[rows] ^ window) * MIXING
+        mixed[rows] ^= mixed[rows] >> np.uint64(29)
+    _, examples, codes = np.unique(mixed, return_index=True, return_inverse=True)
+    like = examples[codes]
+    well = sizes == sizes[like]
+    pairs = zip(
+        _windows(text, starts, sizes, np.flatnonzero(well)),
+        _windows(text, starts[like], sizes, np.flatnonzero(well)),
+        strict=True,
+    )
+    for (rows, own), (_, other) in pairs:
+        well[rows[own != other]] = False
+    odd = np.flatnonzero(~well)  # pieces that only look alike when mixed: each is its own kind
+    codes[odd] = np.arange(len(odd)) + len(examples)
+    return codes, np.concatenate([examples, odd])
+
+
+def _windows(text: TextIndex, starts: Any, sizes: Any, rows: Any) -> Iterator[tuple[Any, Any]]:
+    """Eight bytes after eight of the pieces in these rows; rows, and what they have there."""
+    k = 0
+    while len(rows := rows[sizes[rows] > k]):
+        left = np.minimum(sizes[rows] - k, 8).astype("<u8")
+        eight = text.eights[starts[rows] + k]
+        yield rows, np.where(left < 8, eight & ((np.uint64(1) << (8 * (left % 8))) - 1), eight)
+        k += 8
+
+
+def first_of(text: TextIndex, sign: int, starts: Any, ends: Any) -> Any:
+    """The first place of a sign between starts and ends; the end where there is none."""
+    found = ends.astype(np.int64)
+    rows, at = np.arange(len(ends)), starts.astype(np.int64)
+    while len(rows):
+        eight = text.eights[at] ^ (EACH * sign)
+        place = np.full(len(rows), -1)
+        for k in range(7, -1, -1):
+            place = np.where((eight >> (8 * k)) & 255 == 0, at + k, place)
+        hit = (place >= 0) & (place < ends[rows])
+        found[rows[hit]] = place[hit]
+        on = (place < 0) & (at + 8 < ends[rows])
+        rows, at = rows[on], at[on] + 8
+    return found
 
 
 def last_of(text: TextIndex, sign: int, ends: Any, starts: Any) -> Any:
     """The last place of a sign between starts and ends; -1 where there is none."""
-    import numpy as np
-
     found = np.full(len(ends), -1, dtype=np.int64)
     rows, at = np.arange(len(ends)), ends - 8
     while len(rows):
@@ -166,19 +180,17 @@ def last_of(text: TextIndex, sign: int, ends: Any, starts: Any) -> Any:
     return found
 
 
-def numbers(arguments: list[bytes], pattern: bytes) -> tuple[Any, Any]:
+def numbers(arguments: list[bytes], pattern: bytes, unset: bytes = b"") -> tuple[Any, Any]:
     """All numbers (n, width) of arguments like b"#1,$,(0.,1.)", and where they were plain.
 
-    `pattern` is what all have in common without their digits: b"#,#,(,)". References count as
-    numbers, those unset as 0.
+    `pattern` is what all have in common without their digits: b"#,,(,)". References count as
+    numbers; signs in `unset` as 0.
     """
-    import numpy as np
-
     count, width = len(arguments), pattern.count(b",") + 1
     text, alike = b",".join(arguments), b",".join([pattern] * count)
     well = np.ones(count, dtype=bool)
-    if text.translate(_UNSET_IS_REF, _OF_NUMBERS) != alike:
-        plain = [a.translate(_UNSET_IS_REF, _OF_NUMBERS) == pattern for a in arguments]
+    if text.translate(None, _OF_NUMBERS + unset) != alike:
+        plain = [a.translate(None, _OF_NUMBERS + unset) == pattern for a in arguments]
         well = np.array(plain, dtype=bool)
         arguments = [a for a, fit in zip(arguments, plain, strict=True) if fit]
         text = b",".join(arguments)
@@ -197,8 +209,6 @@ def _parsed(text: bytes, count: int) -> Any:
     """So many numbers with commas between them, None where they are otherwise."""
     import warnings
 
-    import numpy as np
-
     text = text.translate(_UNSET_IS_ZERO, b"#()")
     with warnings.catch_warnings():
         warnings.simplefilter("error")  # how text that is no number is told
@@ -211,8 +221,6 @@ def _parsed(text: bytes, count: int) -> Any:
 
 def rows_of(ids: Any, wanted: Any) -> Any:
     """Row of each wanted number among ascending ids, -1 where it is not among them."""
-    import numpy as np
-
     if not len(ids):
         return np.full(len(wanted), -1)
     at = np.minimum(np.searchsorted(ids, wanted), len(ids) - 1)

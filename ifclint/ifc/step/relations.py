@@ -7,6 +7,8 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Any
 
+import numpy as np
+
 from ifclint.ifc.step.columns import lists, reference_before, references, rows_of
 from ifclint.ifc.step.spf import arguments, number, numbers
 from ifclint.ifc.step.text_index import Ref, TextIndex
@@ -105,8 +107,6 @@ def _add(held: dict[Ref, Refs], keys: list[Ref], more: Refs, wanted: set[Ref]) -
 
 def _property_sets(text: TextIndex, of_interest: set[Ref], found: Relations) -> None:
     """Which property sets each element of interest has."""
-    import numpy as np
-
     interest = np.array(sorted(of_interest), dtype=np.int64)
     for name in PROPERTY_RELATIONS:
         rows = text.rows(name)
@@ -115,12 +115,12 @@ def _property_sets(text: TextIndex, of_interest: set[Ref], found: Relations) -> 
         short = related.well & plain & (sets > 0)
         members, sets = related.members, sets.repeat(related.counts)
         here = short.repeat(related.counts) & (rows_of(interest, members) >= 0)
-        _gather(np, members[here], sets[here], found.property_sets)
+        _gather(members[here], sets[here], found.property_sets)
         for line in text.arguments(rows[~short]):
             _long_or_unusual(line, of_interest, found)
 
 
-def _gather(np: Any, members: Any, sets: Any, held: dict[Ref, Refs]) -> None:
+def _gather(members: Any, sets: Any, held: dict[Ref, Refs]) -> None:
     """Add the sets of each member; members alike share one tuple."""
     order = np.argsort(members, kind="stable")
     members, sets = members[order], sets[order].tolist()
@@ -154,8 +154,6 @@ def _parts_and_wholes(text: TextIndex) -> list[tuple[Ref, Ref]]:
 
 def _ports(text: TextIndex, wanted: Any, whole: dict[Ref, Ref]) -> Any:
     """Elements and their ports (n, 2): aggregated, connected or nested, whichever is met first."""
-    import numpy as np
-
     ports = text.numbers(text.rows(b"IFCDISTRIBUTIONPORT"))
     parts = set(ports.tolist()).intersection(whole) if whole else ()
     aggregated = [(whole[part], part) for part in sorted(parts)]
@@ -174,8 +172,6 @@ def _ports(text: TextIndex, wanted: Any, whole: dict[Ref, Ref]) -> Any:
 
 def _connected_ports(text: TextIndex) -> Any:
     """Elements and ports (n, 2) of the IfcRelConnectsPortToElements."""
-    import numpy as np
-
     rows = text.rows(b"IFCRELCONNECTSPORTTOELEMENT")
     found, _, well = references(text, text.ends[rows] - 2, 2)
     unusual = text.arguments(rows[~well])
@@ -187,8 +183,6 @@ def _connected_ports(text: TextIndex) -> Any:
 
 def _nested(text: TextIndex) -> Any:
     """Wholes and parts (n, 2) of the IfcRelNests."""
-    import numpy as np
-
     rows = text.rows(b"IFCRELNESTS")
     held = lists(text, text.ends[rows] - 2)
     wholes, _, plain = reference_before(text, held.before)

@@ -6,6 +6,8 @@ from __future__ import annotations
 import re
 from typing import Any
 
+import numpy as np
+
 from ifclint.ifc.step.scanning import PIECE
 
 _COMMENT = re.compile(rb"('(?:[^']|'')*')|/\*.*?\*/", re.S)
@@ -19,8 +21,6 @@ def squeezed(data: bytes) -> bytes | None:
     """The text without spaces and line breaks outside of strings, but for one line break after a
     semicolon, and there in capitals; None where there may be comments. It is of use only where each
     instance is followed by a space or a line break."""
-    import numpy as np
-
     first, last = data.find(b"DATA;") + 5, data.rfind(b"ENDSEC;")
     if first < 5 or last < first or data.find(b"/*", first) >= 0:
         return None
@@ -28,13 +28,13 @@ def squeezed(data: bytes) -> bytes | None:
     kept, before, in_string = [], SEMICOLON, 0
     for at in range(0, len(text), PIECE):
         piece = text[at : at + PIECE]
-        squeezed_piece, in_string = _squeezed_piece(np, piece, before, in_string)
+        squeezed_piece, in_string = _squeezed_piece(piece, before, in_string)
         kept.append(squeezed_piece.tobytes())
         before = int(piece[-1])
     return b"%b%bENDSEC;\nEND-ISO-10303-21;\n" % (data[:first], b"".join(kept))
 
 
-def _squeezed_piece(np: Any, piece: Any, before: int, in_string: int) -> tuple[Any, int]:
+def _squeezed_piece(piece: Any, before: int, in_string: int) -> tuple[Any, int]:
     """A piece of the text after the sign `before`, and whether a string goes on after it."""
     quotes = np.cumsum(piece == QUOTE, dtype=np.uint8) + np.uint8(in_string)
     inside = (quotes & 1).astype(bool)

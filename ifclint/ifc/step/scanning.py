@@ -12,6 +12,8 @@ from collections.abc import Callable, Iterable
 from concurrent.futures import ThreadPoolExecutor
 from typing import Any, NamedTuple, TypeVar
 
+import numpy as np
+
 T = TypeVar("T")
 LONGEST_NUMBER = 18  # digits of an instance number
 LONGEST_NAME = 64  # letters of a class name
@@ -50,22 +52,18 @@ COLUMNS = Scanned._fields[:5]  # the arrays
 
 def eights_of(data: bytes) -> Any:
     """Every eight bytes in a row as one number, the first of them lowest."""
-    import numpy as np
-
     return np.ndarray((max(0, len(data) - 7),), "<u8", data, strides=(1,))
 
 
 def scan(data: bytes, comments: bool = True) -> Scanned | None:
     """All instances; None where some line of the data section is not one instance, or there may
     be `comments`."""
-    import numpy as np
-
     first, last = data.find(b"DATA;"), data.rfind(b"ENDSEC;")
     begin = data.find(b"#", first) if first >= 0 else -1
     if begin < 0 or begin >= last or data[begin - 1 : begin] != b"\n":
         return None
     text = np.frombuffer(data, dtype=np.uint8)[:last]
-    signs = _Signs(np, text, begin)
+    signs = _Signs(text, begin)
     if signs.unusual or (comments and (text[signs.stars - 1] == SLASH).any()):
         return None
     stops = signs.stops
@@ -73,12 +71,12 @@ def scan(data: bytes, comments: bool = True) -> Scanned | None:
     ends = stops - (text[stops - 1] == 13) - 1
     eights = eights_of(data)
     blocks = side_by_side(
-        lambda at: _heads(np, eights, starts[at : at + BLOCK], ends[at : at + BLOCK]),
+        lambda at: _heads(eights, starts[at : at + BLOCK], ends[at : at + BLOCK]),
         range(0, len(starts), BLOCK),
     )
     if any(block is None for block in blocks):
         return None
-    if signs.semicolons != len(ends) and not _only_in_strings(np, data, text, starts, ends):
+    if signs.semicolons != len(ends) and not _only_in_strings(data, text, starts, ends):
         return None
     columns = zip(*filter(None, blocks), strict=True)
     ids, names, parens, keys = (np.concatenate(column) for column in columns)
@@ -96,16 +94,16 @@ class _Signs:
     """Where lines end and stars stand in a text, how often what comes in pairs is there, and
     whether there are spaces between arguments or small letters in enumerations (`unusual`)."""
 
-    def __init__(self, np: Any, text: Any, begin: int) -> None:
+    def __init__(self, text: Any, begin: int) -> None:
         starts = range(begin, len(text), PIECE)
-        pieces = side_by_side(lambda at: _Piece(np, text, at), starts)
+        pieces = side_by_side(lambda at: _Piece(text, at), starts)
         self.stops = np.concatenate([piece.stops for piece in pieces])
         self.stars = np.concatenate([piece.stars for piece in pieces])
         quotes = 0
         self.unusual = False
         for at, piece in zip(starts, pieces, strict=True):
             if piece.suspect and not self.unusual:
-                self.unusual = _is_unusual(np, text, at, quotes % 2)
+                self.unusual = _is_unusual(text, at, quotes % 2)
             quotes += piece.counts[QUOTE]
         opened, closed, self.semicolons = (sum(p.counts[s] for p in pieces) for s in b"();")
         self.plain = all(piece.plain for piece in pieces)
@@ -115,7 +113,7 @@ class _Signs:
 class _Piece:
     """What one piece of the text holds; `suspect` where it may be written in an unusual way."""
 
-    def __init__(self, np: Any, text: Any, at: int) -> None:
+    def __init__(self, text: Any, at: int) -> None:
         piece = text[at : at + PIECE]
         kind = np.int32 if len(text) < 2**31 - 1 else np.int64
         self.stops = (np.flatnonzero(piece == LINE_FEED) + at).astype(kind)
@@ -123,17 +121,17 @@ class _Piece:
         self.counts = {sign: int(np.count_nonzero(piece == sign)) for sign in b"();'"}
         breaks = len(self.stops) + int(np.count_nonzero(piece == CARRIAGE_RETURN))
         self.plain = int(np.count_nonzero((piece - SPACE).astype(np.uint8) > 94)) == breaks
-        self.suspect = any(len(places) for places in _unusual(np, text, at))
+        self.suspect = any(len(places) for places in _unusual(text, at))
 
 
-def _unusual(np: Any, text: Any, at: int) -> tuple[Any, Any, Any]:
+def _unusual(text: Any, at: int) -> tuple[Any, Any, Any]:
     """Places in the piece of tabs, of spaces beside what may be an argument, and of the dots before
     what may be an enumeration in small letters."""
     piece = text[at : at + PIECE]
     last = len(text) - 1
     spaces = np.flatnonzero(piece == SPACE) + at
     before, after = text[spaces - 1], text[np.minimum(spaces + 1, last)]
-    opens, begins, ends = (_among(np, signs) for signs in (b",(", b" #$'.(*-+I0123456789", b",)"))
+    opens, begins, ends = (_among(signs) for signs in (b",(", b" #$'.(*-+I0123456789", b",)"))
     spaces = spaces[(opens[before] & begins[after]) | ends[after]]
     second, third = text[at + 1 : at + 1 + PIECE], text[at + 2 : at + 2 + PIECE]
     small = np.maximum(second[: len(third)], third) >= SMALL_A
@@ -142,21 +140,21 @@ def _unusual(np: Any, text: Any, at: int) -> tuple[Any, Any, Any]:
     return np.flatnonzero(piece == TAB), spaces - at, dots - at
 
 
-def _is_unusual(np: Any, text: Any, at: int, in_string: int) -> bool:
+def _is_unusual(text: Any, at: int, in_string: int) -> bool:
     """Whether any of these is outside of strings."""
     piece = text[at : at + PIECE]
     outside = (np.cumsum(piece == QUOTE, dtype=np.uint8) + np.uint8(in_string)) & 1 == 0
-    return any(outside[places].any() for places in _unusual(np, text, at))
+    return any(outside[places].any() for places in _unusual(text, at))
 
 
-def _among(np: Any, signs: bytes) -> Any:
+def _among(signs: bytes) -> Any:
     """For every byte, whether it is one of the signs."""
     table = np.zeros(256, dtype=bool)
     table[list(signs)] = True
     return table
 
 
-def _heads(np: Any, eights: Any, starts: Any, ends: Any) -> tuple[Any, ...] | None:
+def _heads(eights: Any, starts: Any, ends: Any) -> tuple[Any, ...] | None:
     """Numbers, class names, opening parentheses and keys of lines; None where one is no instance
     that ends with a closing parenthesis and a semicolon."""
     if (ends < starts + 8).any() or (eights[ends - 7] >> 48 != 0x3B29).any():
@@ -172,7 +170,7 @@ def _heads(np: Any, eights: Any, starts: Any, ends: Any) -> tuple[Any, ...] | No
     told = (begun & 255 == EQUALS) & (eights[names] & 255 == CAPITAL_I)
     if (digits == 0).any() or not told.all():
         return None
-    parens = _parentheses(np, eights, names)
+    parens = _parentheses(eights, names)
     if parens is None or (parens > ends).any():
         return None
     before = eights[parens - 8]
@@ -185,8 +183,6 @@ def _heads(np: Any, eights: Any, starts: Any, ends: Any) -> tuple[Any, ...] | No
 
 def numbers_at(eights: Any, places: Any) -> tuple[Any, Any]:
     """The numbers that begin at places, and how many digits they have."""
-    import numpy as np
-
     numbers = np.zeros(len(places), dtype=np.int64)
     digits = np.zeros(len(places), dtype=places.dtype)
     run = np.ones(len(places), dtype=bool)
@@ -202,7 +198,7 @@ def numbers_at(eights: Any, places: Any) -> tuple[Any, Any]:
     return numbers, digits
 
 
-def _parentheses(np: Any, eights: Any, names: Any) -> Any:
+def _parentheses(eights: Any, names: Any) -> Any:
     """The first opening parenthesis after each class name begins; None where there is none."""
     found = np.zeros(len(names), dtype=names.dtype)
     rows = np.arange(len(names))
@@ -219,7 +215,7 @@ def _parentheses(np: Any, eights: Any, names: Any) -> Any:
     return None
 
 
-def _only_in_strings(np: Any, data: bytes, text: Any, starts: Any, ends: Any) -> bool:
+def _only_in_strings(data: bytes, text: Any, starts: Any, ends: Any) -> bool:
     """Whether every semicolon that does not end a line stands inside a string."""
     begin = int(starts[0])
     places = np.flatnonzero(text[begin:] == 59) + begin
@@ -234,8 +230,6 @@ def _only_in_strings(np: Any, data: bytes, text: Any, starts: Any, ends: Any) ->
 def key(name: bytes) -> Any:
     """A number for a class name: its length, its last eight letters and, where it is long enough,
     the eight after IFC."""
-    import numpy as np
-
     after = int.from_bytes(name[3:11], "little") if len(name) >= SHORT else 0
     before = int.from_bytes(name[-8:], "little")
     one, two, size = (np.array([v], dtype="<u8") for v in (after, before, len(name)))

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import re
 
+import numpy as np
+
 from ifclint.ifc.step.text_index import Ref
 
 LONG = 4096  # bytes
@@ -84,8 +86,6 @@ def numbers(inner: bytes) -> list[Ref]:
 def _many_numbers(inner: bytes) -> list[Ref] | None:
     """The same for a long list, None where it is not plain."""
     import warnings
-
-    import numpy as np
 
     with warnings.catch_warnings():
         warnings.simplefilter("error")  # how text that is no number is told

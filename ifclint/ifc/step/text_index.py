@@ -13,6 +13,8 @@ from collections.abc import Iterable
 from functools import cached_property
 from typing import Any
 
+import numpy as np
+
 from ifclint.errors import InputError
 from ifclint.ifc.step.rewriting import rewritten, squeezed
 from ifclint.ifc.step.scanning import COLUMNS, Scanned, eights_of, key, scan
@@ -26,8 +28,9 @@ class TextIndex:
 
     The text is indexed as it stands where every instance has a line of its own, as most programs
     write it; other text is first brought into that form. `sound` tells that all of it was told
-    apart and that no damage is seen at a glance. `signs` are the bytes of the text, `opens`
-    and `ends` the places of the opening parenthesis and of the semicolon of each instance.
+    apart and that no damage is seen at a glance. `signs` are the bytes of the text, `starts`,
+    `opens` and `ends` the places of the class name, of the opening parenthesis and of the semicolon
+    of each instance.
     """
 
     def __init__(self, data: bytes) -> None:
@@ -43,8 +46,8 @@ class TextIndex:
                 raise InputError("its instances cannot be told apart")
         self._data = data
         found = _each_once(scanned or _nothing())
-        self._ids, self._starts, self.opens, self.ends, self._keys, _, self.plain = found
-        self._start_at, self._end_at = memoryview(self._starts), memoryview(self.ends)
+        self._ids, self.starts, self.opens, self.ends, self._keys, _, self.plain = found
+        self._start_at, self._end_at = memoryview(self.starts), memoryview(self.ends)
         self.signs, self.eights = _bytes(data), eights_of(data)
 
     @property
@@ -71,14 +74,10 @@ class TextIndex:
 
     def rows(self, name: bytes) -> Any:
         """Rows of a class's instances (an array), in file order."""
-        import numpy as np
-
         return np.flatnonzero(self._keys == key(name))
 
     def rows_of(self, refs: Any, name: bytes) -> Any:
         """The row of each reference of an array, -1 where it is no instance of the class."""
-        import numpy as np
-
         table = self._by_number
         if isinstance(table, dict):
             rows = np.array([table.get(ref, -1) for ref in refs.tolist()], dtype=np.int64)
@@ -91,8 +90,6 @@ class TextIndex:
 
     def distinct(self, refs: Any, name: bytes) -> tuple[Any, Any]:
         """Ascending numbers and rows of the instances of a class among references, each once."""
-        import numpy as np
-
         met = np.zeros(len(self) + 1, dtype=bool)
         met[self.rows_of(refs, name)] = True
         met[-1] = False  # row -1, none
@@ -118,12 +115,10 @@ class TextIndex:
 
     def only(self, names: Iterable[bytes], refs: Iterable[Ref]) -> bytes:
         """The text of the file with no instances but those of some classes, and some others."""
-        import numpy as np
-
         kept = np.isin(self._keys, np.array([key(n) for n in names], dtype="<u8"))
         kept[[row for ref in set(refs) if (row := self._row(ref)) >= 0]] = True
         rows = np.flatnonzero(kept)
-        columns = (self._ids, self._starts, self.ends)
+        columns = (self._ids, self.starts, self.ends)
         places = zip(*(column[rows].tolist() for column in columns), strict=True)
         lines = [b"#%d=%b;\n" % (number, self._data[a:b]) for number, a, b in places]
         header = self._data[: self._data.find(b"DATA;")]
@@ -138,8 +133,6 @@ class TextIndex:
     @cached_property
     def _by_number(self) -> dict[int, int] | memoryview[int]:
         """Row of each instance number: a table where numbers are dense, else a dictionary."""
-        import numpy as np
-
         ids = self._ids
         if len(ids) and ids.max() > DENSE * len(ids) + 1000:
             return {number: row for row, number in enumerate(ids.tolist())}
@@ -149,15 +142,11 @@ class TextIndex:
 
 
 def _bytes(data: bytes) -> Any:
-    import numpy as np
-
     return np.frombuffer(data, dtype=np.uint8)
 
 
 def _each_once(found: Scanned) -> Scanned:
     """Instances without those whose number stands again further down."""
-    import numpy as np
-
     ids = found.ids
     if not len(ids) or (ids[1:] > ids[:-1]).all():
         return found
@@ -170,7 +159,5 @@ def _each_once(found: Scanned) -> Scanned:
 
 
 def _nothing() -> Scanned:
-    import numpy as np
-
     none = np.zeros(0, dtype=np.int64)
     return Scanned(none, none, none, none, none.astype("<u8"), False, False)
