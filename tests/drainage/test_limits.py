@@ -334,6 +334,19 @@ def test_bends_by_their_angle(kind: str, angle: float, said: str) -> None:
     assert outcome(fittings.fitting_for_direction, "F", bent(kind, angle)) == said
 
 
+@pytest.mark.parametrize(("angle", "said"), [(37, "pass"), (38, "unverified")])
+def test_a_sixteenth_bend_on_the_flat_by_its_angle(angle: float, said: str) -> None:
+    x, y = cos(radians(angle)), sin(radians(angle))
+    network = f"""
+    bathtub T  -5 0 0.1
+    pipe 2 P  -5 0 0.1 > 0 0 0
+    sixteenth-bend 2 F  0 0 0 > {0.1 * x} {0.1 * y} -0.002
+    pipe 2 Q  {0.1 * x} {0.1 * y} -0.002 > {5 * x} {5 * y} -0.1
+    sewer-connection S  {5 * x} {5 * y} -0.1
+    """
+    assert outcome(fittings.fitting_for_direction, "F", network) == said
+
+
 @pytest.mark.parametrize(
     ("kind", "size", "fixture", "said"),
     [
