@@ -303,7 +303,7 @@ DEFECTS: dict[str, tuple[Callable[[House], None], Said, dict[str, Said]]] = {
         )[0],
         {
             ("common-vent-size", "pipe/flue/tee>flue/cap", VIOLATION),
-            ("vent-connector-size", "pipe/wh1>wh1/flue", UNVERIFIED),
+            ("vent-connector-size", "pipe/wh1>wh1/flue", VIOLATION),  # too much with a fan too
             ("gas-pipe-size", "pipe/gas/wh1-tee>wh1/gas-shutoff", VIOLATION),
         },
         {},
