@@ -91,8 +91,10 @@ def answers(rule: Rule, context: Context, finders: Finders) -> Iterator[Asked]:
     if rule.subject not in finders:
         raise LookupError(f"no pack finds subjects of the kind {rule.subject.__name__}")
     for subject in finders[rule.subject](context):
-        given = [_by_policy(answer, context) for answer in _ask(rule, subject, context)]
-        given.sort(key=lambda answer: GRAVEST_FIRST.index(answer.outcome))
+        given = _ask(rule, subject, context)
+        if len(given) > 1 or given[0].part is not None:  # of most subjects there is little to say
+            given = [_by_policy(answer, context) for answer in given]
+            given.sort(key=lambda answer: GRAVEST_FIRST.index(answer.outcome))
         yield subject, given
 
 

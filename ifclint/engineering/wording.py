@@ -7,6 +7,7 @@ Nothing here decides anything, and nothing here is parsed back.
 from __future__ import annotations
 
 import math
+from functools import cache
 
 from ifclint.engineering.units import IN_PER_FT
 
@@ -44,6 +45,7 @@ def fraction_text(inches: float, digits: int = 4) -> str:
     return sign + "-".join(part for part in (str(whole) if whole else "", fraction) if part)
 
 
+@cache
 def trade_size(size_in: float | None) -> str:
     """A nominal pipe size: 1.5 -> "1-1/2 in"; None -> "size not known"."""
     return "size not known" if size_in is None else f"{fraction_text(size_in)} in"
