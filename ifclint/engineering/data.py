@@ -19,7 +19,10 @@ from types import MappingProxyType
 from ifclint.engineering.units import M_PER_FT, M_PER_IN
 
 Cell = float | str | None
-TEXT = ("material", "standard", "joint", "fitting", "device", "arrester", "source", "note")
+TEXT = (
+    "material", "standard", "joint", "fitting", "device", "arrester", "series", "materials", "use",
+    "named", "source", "note",
+)  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -88,6 +91,9 @@ def rows_of(name: str) -> tuple[Mapping[str, Cell], ...]:
 
 def inside_diameter_m(material: str, size_in: float) -> float | None:
     """Inside diameter of a pipe by material (pipe_dimensions.csv) and nominal size; else None.
+
+    The table lists pipe twice over: by `material`, with the one wall a calculation takes; and by
+    `series`, with all `materials` made in it, by which a drawn diameter is told.
 
     >>> round(inside_diameter_m("copper-l", 0.5) / M_PER_IN, 3)
     0.545

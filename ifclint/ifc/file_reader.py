@@ -47,7 +47,7 @@ class FileReader:
         systems = SystemReader(library.rare, vocabulary)
         describer = Describer(vocabulary, systems, scale)
         types = library.types
-        finder = OccurrenceFinder(library, text, types, describer)
+        finder = OccurrenceFinder(library.rare, text, types, describer)
         self._occurrences = finder.find()
         self._notes = finder.notes
         self._refs = [o.ref for o in self._occurrences]
@@ -63,7 +63,7 @@ class FileReader:
             text, scale, _joined(placed, self._ports.placed, _array(self._architecture.placed))
         )
         self._ports.place(self._placements)
-        self._shapes = ShapeReader(library, text, self._units, self._placements)
+        self._shapes = ShapeReader(text, self._units, self._placements)
         self._spatial = SpatialReader(text, self._relations, self._placements, scale)
         self._exterior = exterior_reader(properties, self._relations.property_sets, types)
         self._positions = points(self._placements.positions(placed))

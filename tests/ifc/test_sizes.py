@@ -180,7 +180,9 @@ def test_outside_diameters_agree_with_an_independent_source():
 
 
 def test_the_size_table_is_complete_and_in_order():
-    with files("ifclint.ifc.facts").joinpath("pipe_sizes.csv").open(encoding="utf-8") as file:
+    with (
+        files("ifclint.engineering").joinpath("pipe_dimensions.csv").open(encoding="utf-8") as file
+    ):
         rows = list(csv.DictReader(file))
     assert all(r["source"].strip() for r in rows)
     by_series: dict[str, list] = {}

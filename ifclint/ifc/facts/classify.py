@@ -7,11 +7,11 @@ role is plumbing only when a word says so. An empty literal stands for all not l
 
 from __future__ import annotations
 
-import csv
 from dataclasses import dataclass
 from functools import lru_cache
 from importlib.resources import files
 
+from ifclint.engineering.data import CsvRow, read_csv
 from ifclint.ifc.elements import Role
 from ifclint.ifc.facts.vocabulary import Meaning, Vocabulary
 
@@ -41,14 +41,15 @@ class Classification:
 @lru_cache(maxsize=1)
 def class_rows() -> dict[tuple[str, str], ClassRow]:
     """The rows of `classes.csv` by class and literal."""
-    text = files("ifclint.ifc.facts").joinpath("classes.csv").read_text("utf-8")
-    rows = csv.DictReader(text.splitlines())
-    return {(r["ifc_class"], r["predefined_type"]): _row(r) for r in rows}
+    rows = read_csv(files("ifclint.ifc.facts").joinpath("classes.csv")).rows
+    return {(r.text("ifc_class"), r.text("predefined_type")): _row(r) for r in rows}
 
 
-def _row(cells: dict[str, str]) -> ClassRow:
-    accepted = frozenset(w.strip() for w in cells["words"].split(";") if w.strip())
-    return ClassRow(Role(cells["role"]) if cells["role"] else None, cells["kind"], accepted)
+def _row(row: CsvRow) -> ClassRow:
+    accepted = frozenset(w.strip() for w in row.text("words").split(";") if w.strip())
+    return ClassRow(
+        Role(row.text("role")) if row.text("role") else None, row.text("kind"), accepted
+    )
 
 
 @lru_cache(maxsize=1)

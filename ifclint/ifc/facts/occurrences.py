@@ -9,8 +9,8 @@ from typing import Any
 from ifclint.ifc.elements import Note
 from ifclint.ifc.facts.classify import NOTHING_SAID, classes_read
 from ifclint.ifc.facts.describing import Alike, Describer, Occurrence, TypeWords, Words, texts_of
-from ifclint.ifc.step.entities import instance, ref
-from ifclint.ifc.step.library import Library
+from ifclint.ifc.step.entities import instance
+from ifclint.ifc.step.spf import arguments, number, string
 from ifclint.ifc.step.text import LONGEST, clean
 from ifclint.ifc.step.text_index import Ref, TextIndex
 
@@ -40,9 +40,9 @@ class OccurrenceFinder:
     """Finds the plumbing of one file; elements described alike are classified once."""
 
     def __init__(
-        self, library: Library, text: TextIndex, types: dict[Ref, Ref], describer: Describer
+        self, rare: Any, text: TextIndex, types: dict[Ref, Ref], describer: Describer
     ) -> None:
-        self._library = library
+        self._rare = rare
         self._text = text
         self._types = types
         self._describer = describer
@@ -57,7 +57,7 @@ class OccurrenceFinder:
         found: list[Occurrence] = []
         for name in sorted(classes_read()):
             rows = self._text.rows(name.upper().encode())
-            if not len(rows) or not in_schema(self._library.rare, name):
+            if not len(rows) or not in_schema(self._rare, name):
                 continue
             numbers, lines = self._text.numbers(rows).tolist(), self._text.arguments(rows)
             untold = 0
@@ -91,8 +91,7 @@ class OccurrenceFinder:
         """An occurrence for each line of a class, None where it is no plumbing."""
         text = b"\n".join(lines)
         written = _written(text, len(lines)) or [
-            (_written(line, 1) or [self._asked(key)])[0]
-            for key, line in zip(keys, lines, strict=True)
+            (_written(line, 1) or [_written_unusually(line)])[0] for line in lines
         ]
         tidy = str.strip if self._text.plain and max(map(len, lines)) <= LONGEST else clean
         names = [tidy(w[1]) for w in written]
@@ -134,18 +133,10 @@ class OccurrenceFinder:
                 return folded
         return [self._fold(name) for name in names]
 
-    def _asked(self, key: Ref) -> Written:
-        """What `_written` reads, from the library."""
-        entity = self._library.whole.by_id(key)
-        literal = str(entity.get_argument(8) or "").upper() if len(entity) == 9 else ""
-        texts = [str(entity.get_argument(i) or "") for i in (0, 2, 3, 4)]
-        places = [ref(entity.get_argument(i)) for i in (5, 6)]
-        return (*texts, *places, str(entity.get_argument(7) or ""), literal)
-
     def _kind(self, type_ref: Ref) -> TypeWords:
         known = self._kinds.get(type_ref)
         if known is None:
-            known = self._kinds[type_ref] = TypeWords(instance(self._library.rare, type_ref))
+            known = self._kinds[type_ref] = TypeWords(instance(self._rare, type_ref))
         return known
 
     def _classify(
@@ -180,6 +171,17 @@ def _written(text: bytes, lines: int) -> list[Written] | None:
         return None
     found: list[Written] = _USUAL.findall(text.decode("ascii"))
     return found if len(found) == lines else None
+
+
+def _written_unusually(line: bytes) -> Written:
+    """The same of one element, whatever stands in its strings."""
+    parts = arguments(line)
+    guid, _, *texts, placement, shape, tag = [*parts, *[b"$"] * (8 - len(parts))][:8]
+    literal = parts[8].strip(b".").decode("ascii", "replace") if len(parts) == 9 else ""
+    return (
+        string(guid), *map(string, texts), number(placement), number(shape), string(tag),
+        "" if literal in ("$", "*") else literal.upper(),
+    )  # fmt: skip
 
 
 def _literal(own: str, name: str, kind: Any) -> tuple[str, str]:

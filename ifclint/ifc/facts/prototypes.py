@@ -20,7 +20,7 @@ from ifclint.ifc.facts.properties import NO_FACTS, Fact, Facts, PropertyReader
 from ifclint.ifc.facts.sizes import from_nominal
 from ifclint.ifc.facts.sizing import Drawn
 from ifclint.ifc.facts.systems import SystemReader
-from ifclint.ifc.shape.profiles import Round
+from ifclint.ifc.shape.profiles import RoundProfile
 from ifclint.ifc.shape.solids import Axis
 from ifclint.ifc.step.entities import instance
 from ifclint.ifc.step.relations import Refs, Relations
@@ -40,7 +40,7 @@ class PrototypeMaker:
         properties: PropertyReader,
         systems: SystemReader,
         describer: Describer,
-        round_profile: Callable[[Ref], Round | None],
+        round_profile: Callable[[Ref], RoundProfile | None],
     ) -> None:
         self._ifc = ifc
         self._text = text

@@ -1,17 +1,18 @@
 """Nominal pipe sizes: designations and diameters turned into trade sizes in inches.
 
-`pipe_sizes.csv` holds the series. Whatever fits two different sizes is left unknown (None, with
-`Doubt.AMBIGUOUS`); whatever fits none is `Doubt.NO_SIZE`. Nothing is rounded to the nearest.
+`pipe_dimensions.csv` of the formulas holds the series. Whatever fits two different sizes is left
+unknown (None, with `Doubt.AMBIGUOUS`); whatever fits none is `Doubt.NO_SIZE`. Nothing is rounded to
+the nearest.
 """
 
 from __future__ import annotations
 
-import csv
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import lru_cache
 from importlib.resources import files
 
+from ifclint.engineering.data import CsvRow, read_csv
 from ifclint.engineering.wording import trade_size
 
 MM_PER_IN = 25.4
@@ -60,25 +61,22 @@ class SizeFound:
 
 @lru_cache(maxsize=1)
 def pipe_sizes() -> tuple[PipeSize, ...]:
-    """The rows of `pipe_sizes.csv`."""
-    text = files("ifclint.ifc.facts").joinpath("pipe_sizes.csv").read_text("utf-8")
-    return tuple(_row(r) for r in csv.DictReader(text.splitlines()))
+    """The rows of `pipe_dimensions.csv` that are of a series."""
+    table = read_csv(files("ifclint.engineering").joinpath("pipe_dimensions.csv"))
+    return tuple(_size(row) for row in table.rows if row.text("series"))
 
 
-def _row(cells: dict[str, str]) -> PipeSize:
-    def number(key: str) -> float | None:
-        return float(cells[key]) if cells[key] else None
-
+def _size(row: CsvRow) -> PipeSize:
     return PipeSize(
-        cells["series"],
-        frozenset(m for m in cells["materials"].split(";") if m),
-        cells["use"],
-        cells["named"] == "DN",
-        float(cells["nominal_in"]),
-        float(cells["dn_mm"]),
-        number("outside_mm"),
-        number("inside_mm"),
-        number("inside_least_mm"),
+        row.text("series"),
+        frozenset(m for m in row.text("materials").split(";") if m),
+        row.text("use"),
+        row.text("named") == "DN",
+        row.number("size_in"),
+        row.number("dn_mm"),
+        row.number_or_none("outside_mm"),
+        row.number_or_none("inside_mm"),
+        row.number_or_none("inside_least_mm"),
     )
 
 

@@ -4,146 +4,108 @@ from __future__ import annotations
 
 import itertools
 import math
-import re
-from collections.abc import Iterable, Sequence
-from typing import Any
+from collections.abc import Iterable
 
 from ifclint.ifc.elements import Point
 from ifclint.ifc.shape.frames import FARTHEST
 from ifclint.ifc.shape.placement import Frame, Placements, cross, dot, to_world, unit
-from ifclint.ifc.step.entities import instance, ref
-from ifclint.ifc.step.library import Library
-from ifclint.ifc.step.spf import number, numbers
+from ifclint.ifc.step.spf import class_and_arguments, members, number, numbers
 from ifclint.ifc.step.text_index import Ref, TextIndex
 
 ARC_STEP = math.radians(4.0)  # chords this short keep a developed length within 0.02 %
 DEEPEST = 12
-_POLYLINE = re.compile(rb"IFCPOLYLINE\(\(((?:#\d+,)*#\d+)\)\)")
-_INDEXED = re.compile(  # of straight segments
-    rb"IFCINDEXEDPOLYCURVE\((#\d+),(?:\$|\(((?:,?IFCLINEINDEX\(\([\d,]+\)\))+)\)),[^(),]*\)"
-)
-_POINT_LIST = re.compile(rb"IFCCARTESIANPOINTLIST[23]D\(\(((?:,?\([^()']*\))+)\)(?:,\$)?\)")
-_IN_PARENTHESES = re.compile(rb"\(([^()]+)\)")
-
-
-class EntityPlacements:
-    """`Placements` for whoever holds entities instead of references."""
-
-    def __init__(self, placements: Placements) -> None:
-        self._placements = placements
-
-    def axis_placement(self, placement: Any) -> Frame | None:
-        return self._placements.axis_placement(ref(placement))
-
-    def point(self, point: Any) -> Point | None:
-        return self._placements.point(ref(point))
-
-    def direction(self, direction: Any) -> Point | None:
-        return self._placements.direction(ref(direction))
+SPLINES = (b"IFCBSPLINECURVE", b"IFCRATIONALBSPLINECURVE")
+PARAMETER = b"IFCPARAMETERVALUE("
 
 
 class CurveReader:
-    """Curves of one file: those of straight lines from their text, others from the library."""
+    """Curves of one file."""
 
     def __init__(
         self,
-        library: Library,
         text: TextIndex,
         placements: Placements,
         metres_per_unit: float,
         radians_per_unit: float,
     ) -> None:
-        self._library = library
         self._text = text
-        self._placements = placements
-        self._place = EntityPlacements(placements)
+        self._place = placements
         self._length = metres_per_unit
         self._angle = radians_per_unit
 
-    def points_of(self, curve: Ref) -> list[Point]:
-        """Points from one end of the curve to the other; empty where it cannot be followed."""
-        text = self._text.get(curve) or b""
-        if match := _POLYLINE.fullmatch(text):
-            return _all_or_none(map(self._placements.point, numbers(match[1])))
-        if (match := _INDEXED.fullmatch(text)) and (points := self._listed(number(match[1]))):
-            lines = [_whole_numbers(m) for m in _IN_PARENTHESES.findall(match[2] or b"")]
-            return _along([(False, line) for line in lines], points)
-        return self.points(instance(self._library.whole, curve))
+    def written(self, ref: Ref) -> tuple[bytes, list[bytes]]:
+        """Class and arguments of an instance; no class where there is none."""
+        return class_and_arguments(self._text.get(ref))
 
-    def _listed(self, point_list: Ref) -> list[Point]:
-        """The points of a list that is written in the usual way; else none."""
-        match = _POINT_LIST.fullmatch(self._text.get(point_list) or b"")
-        rows = _IN_PARENTHESES.findall(match[1]) if match else []
-        try:
-            return self._scaled([float(c) for c in row.split(b",")] for row in rows)
-        except ValueError:
-            return []
-
-    def points(self, curve: Any, depth: int = 0) -> list[Point]:
+    def points(self, curve: Ref, depth: int = 0) -> list[Point]:
         """Points from one end of the curve to the other; empty where it cannot be followed."""
-        if curve is None or depth > DEEPEST:
+        kind, written = self.written(curve)
+        if depth > DEEPEST:
             return []
-        kind = curve.is_a()
-        if kind == "IfcPolyline":
-            return _all_or_none(map(self._place.point, curve[0]))
-        if kind == "IfcIndexedPolyCurve":
-            return self._indexed(curve)
-        if kind == "IfcTrimmedCurve":
-            return self._trimmed(curve)
-        if kind == "IfcCompositeCurve":
-            return self._composite(curve, depth)
-        if kind.startswith(("IfcBSplineCurve", "IfcRationalBSplineCurve")):
-            return _all_or_none(map(self._place.point, curve[1]))
+        if kind == b"IFCPOLYLINE":
+            return _all_or_none(map(self._place.point, _references(written[0])))
+        if kind == b"IFCINDEXEDPOLYCURVE":
+            return self._indexed(written)
+        if kind == b"IFCTRIMMEDCURVE":
+            return self._trimmed(written)
+        if kind == b"IFCCOMPOSITECURVE":
+            return self._composite(written, depth)
+        if kind.startswith(SPLINES):
+            return _all_or_none(map(self._place.point, _references(written[1])))
         return []
 
-    def _composite(self, curve: Any, depth: int) -> list[Point]:
+    def _composite(self, written: list[bytes], depth: int) -> list[Point]:
         path: list[Point] = []
-        for segment in curve[0]:
-            if not segment.is_a("IfcCompositeCurveSegment"):
+        for ref in _references(written[0]):
+            kind, segment = self.written(ref)
+            if not kind.endswith(b"COMPOSITECURVESEGMENT"):
                 return []
-            piece = self.points(segment[2], depth + 1)
-            if not segment[1]:
+            piece = self.points(number(segment[2]), depth + 1)
+            if segment[1] != b".T.":
                 piece.reverse()
             path.extend(piece[1:] if path and piece and _near(path[-1], piece[0]) else piece)
         return path
 
-    def _indexed(self, curve: Any) -> list[Point]:
-        segments = [(s.is_a() == "IfcArcIndex", s[0]) for s in curve[1] or ()]
-        return _along(segments, self._scaled(curve[0][0]))
+    def _indexed(self, written: list[bytes]) -> list[Point]:
+        _, point_list = self.written(number(written[0]))
+        rows = [members(row) for row in members(point_list[0])]
+        given = [(*(float(c) * self._length for c in row), 0.0)[:3] for row in rows]
+        segments = [_segment(field) for field in members(written[1])]
+        return _along(segments, _all_or_none((x, y, z) for x, y, z in given))
 
-    def _scaled(self, rows: Iterable[Iterable[float]]) -> list[Point]:
-        """Points in metres of rows of two or three coordinates."""
-        given = [(*(c * self._length for c in row), 0.0)[:3] for row in rows]
-        return _all_or_none((x, y, z) for x, y, z in given)
-
-    def _trimmed(self, curve: Any) -> list[Point]:
-        basis, forward = curve[0], bool(curve[3])
-        if basis.is_a() == "IfcLine":
-            return self._line(basis, curve[1], curve[2])
-        if basis.is_a() == "IfcCircle":
-            return self._circle_arc(basis, curve[1], curve[2], forward)
+    def _trimmed(self, written: list[bytes]) -> list[Point]:
+        basis, trim1, trim2, sense = number(written[0]), *written[1:4]
+        kind, curve = self.written(basis)
+        if kind == b"IFCLINE":
+            return self._line(curve, members(trim1), members(trim2))
+        if kind == b"IFCCIRCLE":
+            return self._circle_arc(curve, members(trim1), members(trim2), sense == b".T.")
         return self.points(basis, 1)
 
-    def _line(self, line: Any, trim1: Any, trim2: Any) -> list[Point]:
-        start = self._place.point(line[0])
-        way = self._place.direction(line[1][0])
-        if start is None or way is None:
+    def _line(self, line: list[bytes], trim1: list[bytes], trim2: list[bytes]) -> list[Point]:
+        start = self._place.point(number(line[0]))
+        _, vector = self.written(number(line[1]))
+        direction = self._place.direction(number(vector[0]))
+        if start is None or direction is None:
             return []
-        step = line[1][1] * self._length
+        step = float(vector[1]) * self._length
         ends = []
         for trim in (trim1, trim2):
             at = self._trim_point(trim)
             if at is None:
                 t = (_trim_parameter(trim) or 0.0) * step
-                at = (start[0] + way[0] * t, start[1] + way[1] * t, start[2] + way[2] * t)
+                x, y, z = direction
+                at = (start[0] + x * t, start[1] + y * t, start[2] + z * t)
             ends.append(at)
         return ends
 
-    def _circle_arc(self, circle: Any, trim1: Any, trim2: Any, forward: bool) -> list[Point]:
-        frame = self._place.axis_placement(circle[0])
+    def _circle_arc(
+        self, circle: list[bytes], trim1: list[bytes], trim2: list[bytes], forward: bool
+    ) -> list[Point]:
+        frame = self._place.axis_placement(number(circle[0]))
         if frame is None:
             return []
-        radius = circle[1] * self._length
+        radius = float(circle[1]) * self._length
         first, last = (self._angle_of(t, frame) for t in (trim1, trim2))
         if first is None or last is None:
             return []
@@ -154,7 +116,7 @@ class CurveReader:
         angles = (first + turn * i for i in range(steps + 1))
         return [to_world(frame, (radius * math.cos(a), radius * math.sin(a), 0.0)) for a in angles]
 
-    def _angle_of(self, trim: Any, frame: Frame) -> float | None:
+    def _angle_of(self, trim: list[bytes], frame: Frame) -> float | None:
         parameter = _trim_parameter(trim)
         if parameter is not None:
             return parameter * self._angle
@@ -166,18 +128,24 @@ class CurveReader:
             dot(r, (frame[3], frame[4], frame[5])), dot(r, (frame[0], frame[1], frame[2]))
         )
 
-    def _trim_point(self, trim: Any) -> Point | None:
-        for t in trim or ():
-            if hasattr(t, "is_a") and t.is_a() == "IfcCartesianPoint":
-                return self._place.point(t)
-        return None
+    def _trim_point(self, trim: list[bytes]) -> Point | None:
+        point = next((number(t) for t in trim if t[:1] == b"#"), 0)
+        return self._place.point(point) if point else None
 
 
-def _trim_parameter(trim: Any) -> float | None:
-    for t in trim or ():
-        if hasattr(t, "is_a") and t.is_a() == "IfcParameterValue":
-            return float(t[0])
-    return None
+def _trim_parameter(trim: list[bytes]) -> float | None:
+    value = next((t for t in trim if t.startswith(PARAMETER)), None)
+    return float(value[len(PARAMETER) : -1]) if value is not None else None
+
+
+def _references(field: bytes) -> list[Ref]:
+    return numbers(field[1:-1])
+
+
+def _segment(field: bytes) -> tuple[bool, list[int]]:
+    """IFCLINEINDEX((1,2)) or IFCARCINDEX((1,2,3)): whether it is an arc, and its points from 1."""
+    kind, places = class_and_arguments(field)
+    return kind == b"IFCARCINDEX", [int(n) for n in members(places[0])]
 
 
 def _all_or_none(points: Iterable[Point | None]) -> list[Point]:
@@ -190,12 +158,8 @@ def _all_or_none(points: Iterable[Point | None]) -> list[Point]:
     return found
 
 
-def _whole_numbers(text: bytes) -> list[int]:
-    return [int(n) for n in text.split(b",") if n]
-
-
-def _along(segments: list[tuple[bool, Sequence[int]]], points: list[Point]) -> list[Point]:
-    """The way through points along segments, each an arc or not, and the numbers of its points
+def _along(segments: list[tuple[bool, list[int]]], points: list[Point]) -> list[Point]:
+    """The path through points along segments, each an arc or not, and the numbers of its points
     from 1; through all in turn where there are no segments. Empty where a number has no point."""
     path: list[Point] = []
     for is_arc, places in segments:

@@ -12,7 +12,7 @@ import numpy as np
 
 from ifclint.ifc.elements import Point
 from ifclint.ifc.shape.frames import axis_placements, in_world, unit_vectors
-from ifclint.ifc.shape.profiles import Round
+from ifclint.ifc.shape.profiles import RoundProfile
 from ifclint.ifc.step.columns import COMMA, last_of, numbers, references, rows_of
 from ifclint.ifc.step.text_index import Ref, TextIndex
 
@@ -52,7 +52,7 @@ def read_extrusions(text: TextIndex, scale: float, items: Any) -> Extrusions:
 
 
 def straight_axes(
-    solids: Extrusions, profile: Callable[[Ref], Round | None]
+    solids: Extrusions, profile: Callable[[Ref], RoundProfile | None]
 ) -> dict[Ref, Straight]:
     """The axes of the solids whose profile is round."""
     different, row = np.unique(solids.profiles, return_inverse=True)

@@ -17,7 +17,7 @@ from ifclint.ifc.shape.placement import (
     to_world,
 )
 from ifclint.ifc.shape.representations import RepresentationReader
-from ifclint.ifc.step.spf import arguments, number
+from ifclint.ifc.step.spf import class_and_arguments, number
 from ifclint.ifc.step.text_index import Ref, TextIndex
 
 LISTED = frozenset(
@@ -62,8 +62,7 @@ class ItemReader:
 
     def written(self, item: Ref) -> tuple[bytes, list[bytes]]:
         """Class and arguments of an item; no class where there is no such instance."""
-        name, _, rest = (self._text.get(item) or b"").partition(b"(")
-        return name, arguments(rest[:-1])
+        return class_and_arguments(self._text.get(item))
 
     def mapped(self, written: list[bytes]) -> Mapped:
         """An IfcMappedItem with these arguments."""

@@ -12,12 +12,11 @@ from ifclint.ifc.shape.curves import CurveReader
 from ifclint.ifc.shape.extrusions import boxes, read_extrusions, straight_axes
 from ifclint.ifc.shape.items import ItemReader
 from ifclint.ifc.shape.placement import Frame, Placements, box_around
-from ifclint.ifc.shape.profiles import ProfileReader, Round
-from ifclint.ifc.shape.representations import RepresentationReader, Shown
+from ifclint.ifc.shape.profiles import ProfileReader, RoundProfile
+from ifclint.ifc.shape.representations import Representation, RepresentationReader
 from ifclint.ifc.shape.solids import EXTRUDED, SWEPT, Axis, SolidReader
 from ifclint.ifc.shape.swept_disks import read_swept_disks
 from ifclint.ifc.step.damage import DAMAGE
-from ifclint.ifc.step.library import Library
 from ifclint.ifc.step.text_index import Ref, TextIndex
 from ifclint.ifc.step.units import Units
 
@@ -29,16 +28,14 @@ BODILESS = ("Axis", "FootPrint", "Box", "CoG", "Clearance", "Annotation")  # aro
 class ShapeReader:
     """Reads the representations of one file."""
 
-    def __init__(
-        self, library: Library, text: TextIndex, units: Units, placements: Placements
-    ) -> None:
+    def __init__(self, text: TextIndex, units: Units, placements: Placements) -> None:
         self._text = text
         self._scale = units.length
         self._placements = placements
         angle = units.factors.get("PLANEANGLEUNIT", 1.0)
-        self._shown = RepresentationReader(library, text)
-        self._curves = CurveReader(library, text, placements, units.length, angle)
-        self._profiles = ProfileReader(library, text, placements, self._curves, units.length)
+        self._shown = RepresentationReader(text)
+        self._curves = CurveReader(text, placements, units.length, angle)
+        self._profiles = ProfileReader(placements, self._curves, units.length)
         items = ItemReader(text, placements, self._shown, units.length)
         self._corners = BoundingBoxReader(items, placements, self._profiles, units.length)
         self._solids = SolidReader(
@@ -80,7 +77,7 @@ class ShapeReader:
         except DAMAGE:
             return []  # told when the element is read
 
-    def _round(self, profile: Ref) -> Round | None:
+    def _round(self, profile: Ref) -> RoundProfile | None:
         try:
             return self._profiles.round(profile)
         except DAMAGE:
@@ -104,7 +101,7 @@ class ShapeReader:
         """The axes of all round items of the body, as they are drawn."""
         return self._axes(self._shown.of(definition))
 
-    def _axes(self, shown: list[Shown]) -> list[Axis]:
+    def _axes(self, shown: list[Representation]) -> list[Axis]:
         return [
             axis
             for identifier, items in shown
@@ -113,16 +110,16 @@ class ShapeReader:
             for axis in self._plain.get(item) or self._solids.axes(item)
         ]
 
-    def _axis_curve(self, shown: list[Shown]) -> Axis | None:
+    def _axis_curve(self, shown: list[Representation]) -> Axis | None:
         for identifier, items in shown:
             if identifier == "Axis":
                 for item in items:
-                    points = self._curves.points_of(item)
+                    points = self._curves.points(item)
                     if len(points) > 1:
                         return Axis(tuple(points), None, None, "axis representation")
         return None
 
-    def round_profile(self, profile: Ref) -> Round | None:
+    def round_profile(self, profile: Ref) -> RoundProfile | None:
         """Centre, outside and inside diameter of a round profile; None where it is not round."""
         return self._profiles.round(profile)
 

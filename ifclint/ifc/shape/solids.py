@@ -109,7 +109,7 @@ class SolidReader:
         return Axis((to_world(frame, centre), to_world(frame, far)), outside, inside, EXTRUDED)
 
     def _swept_disk(self, written: list[bytes]) -> Axis | None:
-        points = self._curves.points_of(number(written[0]))
+        points = self._curves.points(number(written[0]))
         radius = float(written[1]) * self._scale
         if len(points) < 2 or not 0.0 < radius < LARGEST_RADIUS_M:
             return None

@@ -41,7 +41,7 @@ def _polylines(
     """The points of the polylines among curves, of those that have two or more."""
     curves, rows = text.distinct(curves, b"IFCPOLYLINE")
     held = lists(text, text.ends[rows] - 2)
-    well = held.well & (held.before == text.opens[rows]) & (held.counts > 1)
+    well = held.well & (held.before + 1 == text.opens[rows]) & (held.counts > 1)
     ids, coordinates = triples(text, b"IFCCARTESIANPOINT", held.members)
     at = rows_of(ids, held.members)
     given = coordinates[at] * scale

@@ -31,6 +31,18 @@ def arguments(inner: bytes) -> list[bytes]:
     return _FIELD.findall(inner + b",")
 
 
+def class_and_arguments(instance: bytes | None) -> tuple[bytes, list[bytes]]:
+    """The class and arguments of b"IFCCLASS(arguments)"; no class for None."""
+    name, _, rest = (instance or b"").partition(b"(")
+    return name, arguments(rest[:-1]) if name else []
+
+
+def members(field: bytes) -> list[bytes]:
+    """The members of a list as they are written; none where it is not set."""
+    inner = field[1:-1].strip() if field[:1] == b"(" else b""
+    return arguments(inner) if inner else []
+
+
 def string(field: bytes) -> str:
     """The text of a string field; empty where it is not set."""
     if field[:1] != b"'":
