@@ -8,8 +8,9 @@
    the whole suite is run once on it, each test file in a process of its own: so each place has its
    tests, and each test its cost (`watching.py`).
 3. Each change is written into a copy of the project in a temporary folder and its tests are run on
-   it, the cheapest first, until one fails (`running.py`). Tests that fail on the code as it is are
-   left out, and named. A change that makes its tests hang is caught too.
+   it, the cheapest first, until one fails (`running.py`). A change that makes its tests hang is
+   caught too. Tests that fail in step 2, as those do which read the text of the code, are left out
+   and counted.
 
 Survivors are printed one a line: place, code -> changed code, and the tests that ran. Exit status:
 0 all were caught, 1 some survived, 2 nothing could be tried. The output is the same for the same
@@ -24,7 +25,8 @@ import time
 from pathlib import Path
 
 from tests.mutation.equivalent import StaleList, read_list
-from tests.mutation.trying import mutate
+from tests.mutation.trying import NotTried, mutate
+from tests.mutation.watching import by_file
 
 
 def main() -> int:
@@ -46,11 +48,14 @@ def main() -> int:
     except StaleList as error:
         print(f"equivalent.toml is stale: {error}", file=sys.stderr)
         return 2
+    except NotTried as error:
+        print(error, file=sys.stderr)
+        return 2
     tell("done")
     for survivor in outcome.survivors:
         print(survivor)
-    for test in outcome.failing:
-        print(f"left out, fails on the code as it is: {test}")
+    for file, count in by_file(outcome.failing).items():
+        print(f"left out, since they fail on the code that is measured: {count} of {file}")
     survived = len(outcome.survivors)
     print(
         f"{outcome.sample} of {outcome.places} places changed (seed {options.seed}): "
@@ -64,13 +69,20 @@ def _options() -> argparse.Namespace:
     parser = argparse.ArgumentParser(
         prog="python -m tests.mutation", description="Which small changes does no test notice?"
     )
-    parser.add_argument("--sample", type=int, default=40, help="how many places to change")
+    parser.add_argument("--sample", type=_count, default=40, help="how many places to change")
     parser.add_argument("--seed", type=int, default=1, help="of the sample")
     parser.add_argument("--paths", nargs="+", default=["ifclint", "plugins"], help="where to look")
     parser.add_argument("--timeout", type=float, default=60.0, help="seconds until a change hangs")
-    parser.add_argument("--workers", type=int, default=2, help="processes at a time")
+    parser.add_argument("--workers", type=_count, default=2, help="processes at a time")
     parser.add_argument("--root", type=Path, default=Path(), help="the project")
     return parser.parse_args()
+
+
+def _count(text: str) -> int:
+    """A whole number of at least one."""
+    if not text.isdecimal() or int(text) < 1:
+        raise argparse.ArgumentTypeError(f"{text} is not a whole number of at least 1")
+    return int(text)
 
 
 if __name__ == "__main__":

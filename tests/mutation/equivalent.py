@@ -36,8 +36,12 @@ def read_list(path: Path) -> list[Equivalent]:
     if not path.exists():
         return []
     keys = {field.name for field in fields(Equivalent)}
+    try:
+        listed = tomllib.loads(path.read_text()).get("equivalent", [])
+    except tomllib.TOMLDecodeError as error:
+        raise StaleList(f"{path.name}: {error}") from error
     entries = []
-    for number, entry in enumerate(tomllib.loads(path.read_text()).get("equivalent", []), 1):
+    for number, entry in enumerate(listed, 1):
         if set(entry) != keys or not all(isinstance(v, str) and v for v in entry.values()):
             wanted = ", ".join(sorted(keys))
             raise StaleList(f"{path.name}, entry {number}: needs {wanted}, each a text")
@@ -45,8 +49,8 @@ def read_list(path: Path) -> list[Equivalent]:
     return entries
 
 
-def left_over(places: list[Place], equivalents: list[Equivalent]) -> list[Place]:
-    """The places without the equivalent ones. Raises `StaleList`."""
+def accounted_for(places: list[Place], equivalents: list[Equivalent]) -> set[Place]:
+    """The places that the list tells of. Raises `StaleList`."""
     accepted: set[Place] = set()
     for entry in equivalents:
         fitting = [place for place in places if entry.fits(place)]
@@ -55,4 +59,4 @@ def left_over(places: list[Place], equivalents: list[Equivalent]) -> list[Place]
                 f"{entry.function}: {entry.text} -> {entry.becomes} fits {len(fitting)} places"
             )
         accepted.update(fitting)
-    return [place for place in places if place not in accepted]
+    return accepted

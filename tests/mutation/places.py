@@ -67,6 +67,7 @@ class Module:
 
     def __init__(self, path: str, source: str) -> None:
         self.path = path
+        self.source = source
         self.tree = ast.parse(source)
         self.nodes = list(ast.walk(self.tree))
         self.numbers = {id(node): number for number, node in enumerate(self.nodes)}
@@ -88,12 +89,19 @@ class Module:
             getattr(parent, name)[at] = new
 
     def mutated(self, place: Place) -> str:
-        """The module's source with the place changed."""
+        """The source with the place changed and every other character as it was."""
         old = self.nodes[place.node]
-        self.put(old, changes(old)[place.change][1])
-        source = ast.unparse(self.tree)
-        self.put(old, old)
-        return source
+        new = changes(old)[place.change][1]
+        text = ast.unparse(new)
+        if isinstance(new, ast.expr) and not isinstance(new, ast.Constant):
+            text = f"({text})"
+        assert isinstance(old, ast.expr | ast.stmt)
+        assert old.end_lineno is not None
+        assert old.end_col_offset is not None
+        lines = self.source.encode().splitlines(keepends=True)  # columns are counted in bytes
+        before = [*lines[: old.lineno - 1], lines[old.lineno - 1][: old.col_offset]]
+        after = [lines[old.end_lineno - 1][old.end_col_offset :], *lines[old.end_lineno :]]
+        return b"".join([*before, text.encode(), *after]).decode()
 
     def around(self, node: ast.AST) -> ast.AST:
         """The largest piece of code about a node that can still be shown on one line."""

@@ -17,7 +17,7 @@ import shutil
 import signal
 import sys
 import time
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from multiprocessing.connection import Connection, wait
 from multiprocessing.process import BaseProcess
@@ -74,7 +74,9 @@ def compile_tree(tree: Path) -> None:
         compileall.compile_dir(tree, quiet=2, invalidation_mode=by_hash)
 
 
-def run_all(root: Path, trees: Sequence[Path], jobs: Sequence[Job]) -> list[Result]:
+def run_all(
+    root: Path, trees: Sequence[Path], jobs: Sequence[Job], tell: Callable[[str], None]
+) -> list[Result]:
     """Each job in a process of its own, one at a time in each copy of the project."""
     results: dict[int, Result] = {}
     free, running = list(trees), dict[Connection, _Running]()
@@ -92,6 +94,7 @@ def run_all(root: Path, trees: Sequence[Path], jobs: Sequence[Job]) -> list[Resu
             del running[one.answers]
             results[one.number] = one.end()
             free.append(one.tree)
+            tell(f"{len(results)} of {len(jobs)} done, {one.job.path or one.job.files[0]}")
     return [results[number] for number in range(len(jobs))]
 
 

@@ -8,9 +8,10 @@ from pathlib import Path
 
 import pytest
 
-from tests.mutation.equivalent import Equivalent, StaleList, left_over, read_list
+from tests.mutation.equivalent import Equivalent, StaleList, accounted_for, read_list
 from tests.mutation.instrument import find_readers, instrumented
-from tests.mutation.places import Module, Place
+from tests.mutation.places import Module
+from tests.mutation.trying import draw
 
 HERE = Path(__file__).resolve()
 RULES = '''
@@ -92,8 +93,8 @@ def test_exactly_the_survivors_are_told(project: Path) -> None:
         "ran nothing: no test passes here",
         "rules.py:28 unread (0 -> 1): return count > 0 -> return count > 1 | "
         "ran nothing: no test passes here",
-        "left out, fails on the code as it is: tests/test_rules.py::test_fails_anyway",
-        "10 of 10 places changed (seed 1): 7 caught, 1 of them by hanging or ending the tests; "
+        "left out, since they fail on the code that is measured: 1 of tests/test_rules.py",
+        "10 of 10 places changed (seed 1): 7 caught, 2 of them by hanging or ending the tests; "
         "3 survived; 0 are known to make no difference",
     ], done.stderr
     assert done.returncode == 1
@@ -119,6 +120,22 @@ def test_a_stale_list_is_refused(project: Path, entry: str) -> None:
     assert done.returncode == 2
     assert done.stderr.startswith("equivalent.toml is stale: ")
     assert len(done.stderr.splitlines()) == 1
+
+
+@pytest.mark.parametrize(
+    ("more", "said"),
+    [
+        (["--workers", "0"], "0 is not a whole number of at least 1"),
+        (["--paths", "nowhere"], "there is no nowhere in"),
+        (["--paths", "broken.py"], "broken.py cannot be read"),
+    ],
+)
+def test_bad_input_gets_a_sentence(project: Path, more: list[str], said: str) -> None:
+    (project / "broken.py").write_text("def\n")
+    done = run(project, *more)
+    assert done.returncode == 2
+    assert said in done.stderr
+    assert "Traceback" not in done.stderr
 
 
 def places(source: str) -> list[tuple[str, str]]:
@@ -151,6 +168,13 @@ def test_what_is_changed(source: str, changed: list[tuple[str, str]]) -> None:
     assert places(source) == changed
 
 
+def test_nothing_else_of_the_source_is_changed() -> None:
+    source = 'a = "½ in", (b\n     < "c"), d  # as drawn\n'
+    module = Module("m.py", source)
+    (place,) = module.places()
+    assert module.mutated(place) == "a = \"½ in\", ((b <= 'c')), d  # as drawn\n"
+
+
 def test_a_constant_is_passed_where_names_made_of_it_are_read() -> None:
     source = "LOW = 2\nHIGH = LOW\n\ndef f(a=HIGH):\n    return a\n\ndef g():\n    return HIGH\n"
     module = Module("m.py", source)
@@ -161,12 +185,18 @@ def test_a_constant_is_passed_where_names_made_of_it_are_read() -> None:
     assert told.count("__hit__(") == 2
 
 
-def test_an_equivalent_place_is_left_out() -> None:
-    found: list[Place] = Module("m.py", "A = 3\nB = 3\n").places()
-    entry = Equivalent("(module)", "A = 3", "A = 4", "A is not read")
-    assert [place.text for place in left_over(found, [entry])] == ["B = 3"]
+def test_an_equivalent_place_is_replaced_and_the_sample_stays() -> None:
+    found = Module("m.py", "".join(f"A{n} = 3\n" for n in range(20))).places()
+    before = draw(found, set(), 5, seed=1)
+    assert before == draw(found, set(), 5, seed=1) != draw(found, set(), 5, seed=2)
+    name = before[0].text.partition(" ")[0]
+    entry = Equivalent("(module)", before[0].text, f"{name} = 4", "it is not read")
+    accepted = accounted_for(found, [entry])
+    after = draw(found, accepted, 5, seed=1)
+    assert len(after) == 5
+    assert set(before) - set(after) == accepted == {before[0]}
     with pytest.raises(StaleList, match="fits 2 places"):
-        left_over([*found, *found], [entry])
+        accounted_for([*found, *found], [entry])
 
 
 def test_the_list_of_the_project_can_be_read() -> None:

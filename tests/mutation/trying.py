@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Protocol
 
 from tests.mutation import probe, running
-from tests.mutation.equivalent import Equivalent, left_over
+from tests.mutation.equivalent import Equivalent, accounted_for
 from tests.mutation.instrument import find_readers, instrumented
 from tests.mutation.places import Module, Place
 from tests.mutation.running import Ended, Job
@@ -18,6 +18,10 @@ from tests.mutation.watching import Measured, Measuring, Trying, by_file, file_o
 
 OWN = "tests/mutation"  # the tests of this script notice nothing else
 HANGS = 5.0  # a changed module may make its tests take so many times longer
+
+
+class NotTried(Exception):
+    """Nothing can be tried on this project; the message says why."""
 
 
 class Options(Protocol):
@@ -52,28 +56,28 @@ class Outcome:
     sample: int
     survivors: list[Survivor]
     hung: int
-    failing: list[str]  # tests that fail on the code as it is; they were left out
+    failing: list[str]  # tests that fail on the instrumented code; they were left out
 
 
 def mutate(options: Options, equivalents: list[Equivalent], tell: Callable[[str], None]) -> Outcome:
     """Draw a sample, find the tests that pass each of its places, and try it against them."""
     root = options.root
-    modules = {path: Module(path, (root / path).read_text()) for path in sources(root)}
+    modules = {path: _module(root, path) for path in sources(root)}
     everywhere = [place for module in modules.values() for place in module.places()]
-    within = [place for place in left_over(everywhere, equivalents) if _is_in(place, options.paths)]
-    drawn = random.Random(options.seed).sample(within, min(options.sample, len(within)))
-    sample = sorted(drawn, key=lambda place: (place.path, place.line, place.node, place.change))
+    accepted = accounted_for(everywhere, equivalents)
+    within = [place for place in everywhere if _is_in(place, options.paths)]
+    sample = draw(within, accepted, options.sample, options.seed)
     mutants = [modules[place.path].mutated(place) for place in sample]
     running.load_libraries()
     with tempfile.TemporaryDirectory(prefix="mutation-") as folder:
-        tests = _measure(root, Path(folder), modules, sample, options.workers)
+        tests = _measure(root, Path(folder), modules, sample, options.workers, tell)
         tell(f"{len(tests)} tests measured")
         jobs = [
             _job(number, source, tests, sample, options.timeout)
             for number, source in enumerate(mutants)
         ]
         trees = _copies(root, Path(folder), "copy", options.workers)
-        results = running.run_all(root, trees, [job for job in jobs if job.costs])
+        results = running.run_all(root, trees, [job for job in jobs if job.costs], tell)
     after = iter(results)
     survivors, hung = [], 0
     for place, job in zip(sample, jobs, strict=True):
@@ -85,6 +89,17 @@ def mutate(options: Options, equivalents: list[Equivalent], tell: Callable[[str]
     return Outcome(len(within), len(sample), survivors, hung, failing)
 
 
+def draw(places: list[Place], accepted: set[Place], count: int, seed: int) -> list[Place]:
+    """A sample in the order of the source. Those accounted for are replaced; the others stay."""
+    chance = random.Random(seed)
+    drawn = chance.sample(places, min(count, len(places)))
+    sample = [place for place in drawn if place not in accepted]
+    taken = accepted.union(drawn)
+    rest = [place for place in places if place not in taken]
+    sample += chance.sample(rest, min(count - len(sample), len(rest)))
+    return sorted(sample, key=lambda place: (place.path, place.line, place.node, place.change))
+
+
 def sources(root: Path) -> list[str]:
     """Every module of the project but its tests."""
     paths = (path.relative_to(root) for path in root.rglob("*.py"))
@@ -93,6 +108,13 @@ def sources(root: Path) -> list[str]:
         for path in paths
         if path.parts[0] != "tests" and not any(part.startswith(".") for part in path.parts)
     )
+
+
+def _module(root: Path, path: str) -> Module:
+    try:
+        return Module(path, (root / path).read_text(encoding="utf-8"))
+    except (SyntaxError, ValueError) as error:
+        raise NotTried(f"{path} cannot be read: {error}") from error
 
 
 def _is_in(place: Place, paths: Sequence[str]) -> bool:
@@ -108,7 +130,12 @@ def _copies(root: Path, folder: Path, name: str, count: int) -> list[Path]:
 
 
 def _measure(
-    root: Path, folder: Path, modules: dict[str, Module], sample: list[Place], workers: int
+    root: Path,
+    folder: Path,
+    modules: dict[str, Module],
+    sample: list[Place],
+    workers: int,
+    tell: Callable[[str], None],
 ) -> dict[str, Measured]:
     """What each test costs and which places of the sample it passes, on instrumented code."""
     readers = find_readers(list(modules.values()), sample)
@@ -120,7 +147,7 @@ def _measure(
     trees = [folder / f"measured-{number}" for number in range(workers)]
     told = {path: instrumented(module, sample, readers, False) for path, module in modules.items()}
     for path in tests:
-        module = Module(path, (root / path).read_text())
+        module = _module(root, path)
         told[path] = instrumented(module, sample, readers, True)
     for tree in trees:
         running.copy_tree(root, tree)
@@ -131,11 +158,11 @@ def _measure(
     files = [path for path in tests if Path(path).name.startswith("test_")]
     files.sort(key=lambda path: -(root / path).stat().st_size)
     measured: dict[str, Measured] = {}
-    for file, result in zip(
-        files, running.run_all(root, trees, [Job((file,)) for file in files]), strict=True
-    ):
+    results = running.run_all(root, trees, [Job((file,)) for file in files], tell)
+    for file, result in zip(files, results, strict=True):
         if not isinstance(result, Measuring):
-            raise RuntimeError(f"{file} cannot be measured: {getattr(result, 'why', result)}")
+            why = result.why if isinstance(result, Ended) else "no answer"
+            raise NotTried(f"the tests of {file} cannot be measured: {why}")
         for name, test in result.tests.items():
             test.places |= result.shared
             measured[name] = test
