@@ -21,9 +21,8 @@ from ifclint.rules.heaters import (
     connectors,
     flues,
     pans,
+    relief,
     relief_ends,
-    relief_lines,
-    relief_valves,
     standing,
     water_side,
 )
@@ -40,8 +39,7 @@ def ifclint_subjects() -> Finders:
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
     modules = (
-        relief_valves, relief_lines, relief_ends, pans, water_side, standing,
-        flues, common_vents, connectors,
+        relief, relief_ends, pans, water_side, standing, flues, common_vents, connectors,
     )  # fmt: skip
     return [rule for module in modules for rule in module.RULES]
 

@@ -19,6 +19,7 @@ from ifclint.rules.heaters.venting import (
     common_capacity,
     draft,
     input_kbtuh,
+    smallest_size,
     unlisted,
 )
 from ifclint.rules.heaters.wording import feet, start
@@ -82,14 +83,12 @@ def _carries(vent: FuelVent, context: Context, instead: Mapping[str, float]) -> 
 
 
 def _enlarged(vent: FuelVent, load: float, context: Context) -> Change | str:
-    """The smallest size of the table that carries a load."""
-    sizes = context.code.table("gas_vent_common").numbers("size_in")
-    rooms = {size: common_capacity(vent, size, context) for size in sizes}
-    enough = [size for size, room in rooms.items() if room is not None and room.serves(load)]
-    if not enough:
+    size = smallest_size(
+        "gas_vent_common", load, lambda size: common_capacity(vent, size, context), context
+    )
+    if size is None:
         return "No size of the table carries this load: vent the appliances apart."
-    text = f"Make the common vent {trade_size(min(enough))}."
-    return Change("size", vent.element_ids, min(enough), text)
+    return Change("size", vent.element_ids, size, f"Make the common vent {trade_size(size)}.")
 
 
 @rule(

@@ -24,6 +24,7 @@ from ifclint.rules.heaters.venting import (
     connector_capacity,
     draft,
     input_kbtuh,
+    smallest_size,
     unlisted,
 )
 from ifclint.rules.heaters.wording import feet, start
@@ -103,15 +104,16 @@ def _check_load(
 
 
 def _resized(connector: VentConnector, load: float, context: Context) -> Change | str:
-    """The smallest size of the table that carries a load."""
-    drawn = draft(connector.appliance)
-    sizes = context.code.table("gas_vent_connector").numbers("size_in")
-    rooms = {size: connector_capacity(connector, size, drawn, context) for size in sizes}
-    enough = [size for size, room in rooms.items() if room is not None and room.serves(load)]
-    if not enough:
+    kind = draft(connector.appliance)
+    size = smallest_size(
+        "gas_vent_connector",
+        load,
+        lambda size: connector_capacity(connector, size, kind, context),
+        context,
+    )
+    if size is None:
         return "No size of the table serves: raise the connector, or vent the appliance alone."
-    text = f"Make the connector {trade_size(min(enough))}."
-    return Change("size", connector.element_ids, min(enough), text)
+    return Change("size", connector.element_ids, size, f"Make the connector {trade_size(size)}.")
 
 
 @rule(

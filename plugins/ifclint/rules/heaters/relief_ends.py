@@ -20,7 +20,7 @@ from ifclint.rules.heaters.ends import (
     unknown_end,
     unknown_ground,
 )
-from ifclint.rules.heaters.relief_valves import DISCHARGE
+from ifclint.rules.heaters.relief import DISCHARGE
 from ifclint.rules.heaters.wording import discharge_clause, says, start
 
 THREAD_WORDS = ("male adapter", "threaded", "mpt", "hose thread")

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from math import hypot
-from typing import NamedTuple
 
 from ifclint.checks import NOT_APPLICABLE, PASS, check, missing, unverified, violation
 from ifclint.engineering.units import M_PER_IN
@@ -13,16 +12,8 @@ from ifclint.findings import Answer, Measure, Outcome, Severity, Step
 from ifclint.ifc.elements import Element, Point, System
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Heater
+from ifclint.rules.heaters import parts
 from ifclint.rules.heaters.ends import floor_under
-from ifclint.rules.heaters.parts import (
-    BARRIER_WORDS,
-    BARRIERS,
-    PLATFORM_WORDS,
-    PLATFORMS,
-    STRAP_WORDS,
-    STRAPS,
-    named,
-)
 from ifclint.rules.heaters.wording import inches, says
 
 # What counts as close to a heater, and as before it; ours, no source.
@@ -59,7 +50,7 @@ def heater_ignition_height(heater: Heater, context: Context) -> Answer:
     flammable vapors are excused.
     """
     limit = context.code.limit("heater_ignition_above_floor_in")
-    base, gas = heater.element.box, _gas_connection(heater.element)
+    base, gas = heater.element.box, end_of(heater.element, System.GAS)
     at = gas or heater.element.position
     floor = floor_under(at, context) if at is not None else None
     lowest = base[0] if base else gas
@@ -78,8 +69,9 @@ def heater_ignition_height(heater: Heater, context: Context) -> Answer:
     return _unknown_flame(heater) if base is None and answer is PASS else answer
 
 
-def _gas_connection(element: Element) -> Point | None:
-    ends = (e.position for e in element.ends if e.system is System.GAS)
+def end_of(element: Element, system: System) -> Point | None:
+    """The place of its first end of a system."""
+    ends = (e.position for e in element.ends if e.system is system)
     return next((point for point in ends if point is not None), None)
 
 
@@ -104,10 +96,10 @@ def heater_vehicles(heater: Heater, context: Context) -> Answer:
     A bollard or wheel stop close to a heater in a garage, by name. Where the model draws some, and
     none that is close, that is an advisory: the heater may stand out of the way of any car.
     """
-    if near(heater, BARRIER_WORDS, context):
+    if near(heater, parts.BARRIER_WORDS, context):
         return PASS
     return missing(
-        BARRIERS,
+        parts.BARRIERS,
         message=f"No bollard or wheel stop is drawn before {heater.label}.",
         remedy="Draw the bollard or wheel stop before the heater, or set it out of the vehicles' "
         "way.",
@@ -117,7 +109,7 @@ def heater_vehicles(heater: Heater, context: Context) -> Answer:
 
 def near(heater: Heater, words: tuple[str, ...], context: Context) -> list[Element]:
     """Elements named with one of the words, close to a heater."""
-    others = [e for e in named(context, words) if e is not heater.element]
+    others = [e for e in parts.named(context, words) if e is not heater.element]
     return [e for e in others if _is_near(heater.element.position, e.position)]
 
 
@@ -138,19 +130,18 @@ def heater_working_space(heater: Heater, context: Context) -> Iterator[Answer]:
     A space of the code's size, level, before the side where its gas or cold water enters (its
     controls), free of walls and of other equipment.
     """
-    limit, around = context.code.limit_or_none("heater_working_space_in"), context.plumbing
-    box, side = heater.element.box, _control_side(heater.element)
+    limit = context.code.limit_or_none("heater_working_space_in")
     if limit is None:
         yield NOT_APPLICABLE
         return
-    if box is None or side is None or not around.surroundings.has_walls:
+    space, around = _space_before(heater.element, limit.value * M_PER_IN), context.plumbing
+    if space is None or not around.surroundings.has_walls:
         yield unverified(
             f"Whether there is room to work at {heater.label} is not known.",
             "Give the heater and what stands around it shapes, and add the walls to the review.",
         )
         return
     own = {heater.key, heater.pan.key if heater.pan else ""}
-    space = _before(box, side, limit.value * M_PER_IN)
     for blocking in around.surroundings.within(*space):
         if blocking.kind in ("wall", "equipment") and blocking.guid not in own:
             yield violation(
@@ -166,39 +157,22 @@ def heater_working_space(heater: Heater, context: Context) -> Iterator[Answer]:
     yield PASS
 
 
-class Side(NamedTuple):
-    """A side of a box: of its x (0) or y (1) axis, up (1) or down (-1) it."""
+def _space_before(element: Element, reach_m: float) -> tuple[Point, Point] | None:
+    """The box of a space as wide as it is deep, before the side where gas, else cold water enters.
 
-    axis: int
-    sign: int
-
-
-def _control_side(element: Element) -> Side | None:
-    """The side where gas, else cold water, enters; None where that or the shape is not known."""
-    placed = [e for e in element.ends if e.position is not None]
-    for system in (System.GAS, System.COLD_WATER):
-        for end in placed:
-            if end.system is system and end.position is not None and element.box is not None:
-                low, high = element.box
-                sides = [Side(axis, sign) for axis in (0, 1) for sign in (1, -1)]
-                at = end.position
-                gaps = [abs(at[s.axis] - (high if s.sign > 0 else low)[s.axis]) for s in sides]
-                return sides[gaps.index(min(gaps))]
-    return None
-
-
-def _before(box: tuple[Point, Point], side: Side, reach_m: float) -> tuple[Point, Point]:
-    """The box of a space before a side of another box, as wide as it is deep."""
-    low, high = list(box[0]), list(box[1])
-    across = 1 - side.axis
+    None where that, or the element's shape, is not known.
+    """
+    controls = end_of(element, System.GAS) or end_of(element, System.COLD_WATER)
+    if element.box is None or controls is None:
+        return None
+    low, high = list(element.box[0]), list(element.box[1])
+    faces = [(k, face) for k in (0, 1) for face in (high[k], low[k])]
+    along, face = min(faces, key=lambda side: abs(controls[side[0]] - side[1]))
+    across, out = 1 - along, 1 if face == high[along] else -1
     middle = (low[across] + high[across]) / 2
-    face = (high if side.sign > 0 else low)[side.axis]
     low[across], high[across] = middle - reach_m / 2, middle + reach_m / 2
-    low[side.axis], high[side.axis] = sorted(
-        (face + side.sign * CLEAR_M, face + side.sign * reach_m)
-    )
-    low[2] += KNEE_M
-    return (low[0], low[1], low[2]), (high[0], high[1], high[2])
+    low[along], high[along] = sorted((face + out * CLEAR_M, face + out * reach_m))
+    return (low[0], low[1], low[2] + KNEE_M), (high[0], high[1], high[2])
 
 
 @rule(
@@ -219,33 +193,25 @@ def heater_attic_access(heater: Heater, context: Context) -> Answer:
         Step("Platform, each way, at least", limit.value, limit.unit, limit.clause),
         Step("Passage, at most", passage.value, passage.unit, passage.clause),
     )
-    platforms = near(heater, PLATFORM_WORDS, context)
-    remedy = f"Make the platform {limit.value:g} in each way, or larger."
+    platforms = near(heater, parts.PLATFORM_WORDS, context)
     if not platforms:
         return missing(
-            PLATFORMS,
+            parts.PLATFORMS,
             message=f"How {heater.label} in the attic is reached is not known.",
-            remedy=PLATFORMS.remedy,
+            remedy=parts.PLATFORMS.remedy,
             steps=steps,
         )
-    widths = [inches(min(x, y)) for x, y in _level_sides(platforms)]
-    widest = max(widths, default=limit.value)
+    boxes = [platform.box for platform in platforms if platform.box is not None]
+    widths = [min(high[k] - low[k] for k in (0, 1)) for low, high in boxes]
+    widest = inches(max(widths)) if widths else limit.value
     return check(
         widest,
         at_least=limit,
         message=f"The platform at {heater.label} is {number_text(widest, 3)} in wide.",
-        remedy=remedy,
+        remedy=f"Make the platform {limit.value:g} in each way, or larger.",
         steps=steps,
         elements=(*heater.element_ids, *(p.guid for p in platforms)),
     )
-
-
-def _level_sides(elements: list[Element]) -> Iterator[tuple[float, float]]:
-    """The level sides (m) of those that have a shape."""
-    for element in elements:
-        if element.box is not None:
-            low, high = element.box
-            yield high[0] - low[0], high[1] - low[1]
 
 
 @rule(
@@ -268,11 +234,11 @@ def heater_seismic(heater: Heater, context: Context) -> Answer:
         )
     if not context.job.building.seismic:
         return NOT_APPLICABLE
-    straps, remedy = near(heater, STRAP_WORDS, context), "Strap it in the upper and in the lower "
-    remedy += "third."
+    straps = near(heater, parts.STRAP_WORDS, context)
+    remedy = "Strap it in the upper and in the lower third."
     if not straps:
         message = f"No seismic strap is drawn at {heater.label}."
-        return missing(STRAPS, message=message, remedy=remedy)
+        return missing(parts.STRAPS, message=message, remedy=remedy)
     return check(
         len(straps),
         at_least=context.code.limit("heater_straps"),

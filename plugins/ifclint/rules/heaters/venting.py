@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from math import ceil
@@ -99,6 +99,14 @@ class Capacity:
     def serves(self, load: float) -> bool:
         least = self.least is None or at_least(load, self.least.value, KBTUH)
         return least and at_most(load, self.most.value, KBTUH)
+
+
+def smallest_size(
+    table: str, load: float, carries: Callable[[float], Capacity | None], context: Context
+) -> float | None:
+    """The smallest size of a table that serves a load; None where none does."""
+    rooms = ((size, carries(size)) for size in context.code.table(table).numbers("size_in"))
+    return min((size for size, room in rooms if room and room.serves(load)), default=None)
 
 
 def unlisted(table: str, what: str, height_ft: float) -> Answer:
