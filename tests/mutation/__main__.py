@@ -9,8 +9,8 @@
    tests, and each test its cost (`watching.py`).
 3. Each change is written into a copy of the project in a temporary folder and its tests are run on
    it, the cheapest first, until one fails (`running.py`). A change that makes its tests hang is
-   caught too. Tests that fail in step 2, as those do which read the text of the code, are left out
-   and counted.
+   caught too, by the processor time they take. Tests that fail in step 2, as those do which read
+   the text of the code, are left out and counted.
 
 Survivors are printed one a line: place, code -> changed code, and the tests that ran. Exit status:
 0 all were caught, 1 some survived, 2 nothing could be tried. The output is the same for the same
@@ -72,7 +72,12 @@ def _options() -> argparse.Namespace:
     parser.add_argument("--sample", type=_count, default=40, help="how many places to change")
     parser.add_argument("--seed", type=int, default=1, help="of the sample")
     parser.add_argument("--paths", nargs="+", default=["ifclint", "plugins"], help="where to look")
-    parser.add_argument("--timeout", type=float, default=60.0, help="seconds until a change hangs")
+    parser.add_argument(
+        "--timeout",
+        type=float,
+        default=60.0,
+        help="seconds of processor time, over what its tests need, after which a change hangs",
+    )
     parser.add_argument("--workers", type=_count, default=2, help="processes at a time")
     parser.add_argument("--root", type=Path, default=Path(), help="the project")
     return parser.parse_args()

@@ -13,12 +13,14 @@ import importlib
 import multiprocessing
 import os
 import py_compile
+import resource
 import shutil
 import signal
 import sys
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from math import ceil
 from multiprocessing.connection import Connection, wait
 from multiprocessing.process import BaseProcess
 from pathlib import Path
@@ -32,6 +34,7 @@ HEAVY = (
 )  # fmt: skip
 LEFT_OUT = shutil.ignore_patterns(".*", "__pycache__", "*.egg-info", "build", "dist")
 MEASURING_LIMIT_S = 600.0
+WAITING = 10.0  # by the clock a job may take so many times its processor time: for what sleeps
 
 
 @dataclass(frozen=True)
@@ -40,7 +43,7 @@ class Job:
 
     files: tuple[str, ...]
     costs: dict[str, float] | None = None  # by test; None: all of the files, measured
-    limit_s: float = MEASURING_LIMIT_S
+    limit_s: float = MEASURING_LIMIT_S  # of processor time, so that a busy machine hangs nothing
     path: str = ""  # the module to change
     source: str = ""
 
@@ -113,7 +116,7 @@ class _Running:
         self.process: BaseProcess = context.Process(target=_work, args=(root, tree, job, child))
         self.process.start()
         child.close()
-        self.deadline = time.monotonic() + job.limit_s
+        self.deadline = time.monotonic() + WAITING * job.limit_s
 
     def take(self) -> None:
         try:
@@ -141,6 +144,8 @@ class _Running:
 def _work(root: Path, tree: Path, job: Job, answers: Connection) -> None:
     """In the child: run the tests, tell what they did."""
     os.setsid()
+    limit_s = ceil(job.limit_s)
+    resource.setrlimit(resource.RLIMIT_CPU, (limit_s, limit_s))
     nothing = os.open(os.devnull, os.O_RDWR)
     for stream in (0, 1, 2):
         os.dup2(nothing, stream)

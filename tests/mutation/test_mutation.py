@@ -78,7 +78,7 @@ def project(tmp_path: Path) -> Path:
 
 def run(project: Path, *more: str) -> subprocess.CompletedProcess[str]:
     command = [sys.executable, "-m", "tests.mutation", "--root", str(project), "--paths"]
-    options = ["rules.py", "--sample", "40", "--timeout", "1", *more]
+    options = ["rules.py", "--sample", "40", "--timeout", "2", *more]
     return subprocess.run(
         [*command, *options], cwd=HERE.parents[2], capture_output=True, text=True, check=False
     )
