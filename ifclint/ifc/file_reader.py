@@ -98,7 +98,7 @@ class FileReader:
         wanted = [
             of.shape
             for row, of in enumerate(self._occurrences)
-            if of.shape and (of.alike.what.role is Role.PIPE or not self._ports.ends[row])
+            if of.shape and (of.role is Role.PIPE or not self._ports.ends[row])
         ]
         self._shapes.read(wanted)
         ends = zip(self._occurrences, self._ports.placed_ends, strict=True)
@@ -106,7 +106,7 @@ class FileReader:
         standing = [
             (row, of.shape, of.placement)
             for row, of in enumerate(self._occurrences)
-            if of.shape and of.alike.what.role in STANDING
+            if of.shape and of.role in STANDING
         ]
         if standing:
             rows, shapes, placements = zip(*standing, strict=True)
@@ -117,15 +117,15 @@ class FileReader:
         """The element of each occurrence; of what is damaged little is left, and noted."""
         ports, places = self._ports, self._spatial.places(self._refs)
         columns = zip(
-            self._occurrences, self._positions, ports.ends, ports.said, ports.placed_ends, places,
-            strict=True,
+            self._occurrences, self._positions, ports.ends, ports.facts, ports.placed_ends,
+            places, strict=True,
         )  # fmt: skip
-        for row, (of, position, ends, said, placed, place) in enumerate(columns):
+        for row, (of, position, ends, port_facts, placed, place) in enumerate(columns):
             try:
                 if of.placement in self._placements.damaged or row in ports.damaged:
                     raise ValueError("it is placed at no point")
                 box = self._standing.get(row)
-                element = self._maker.element(of, position, ends, said, placed, box)
+                element = self._maker.element(of, position, ends, port_facts, placed, box)
                 element.storey, element.space = place
                 if element.storey:
                     element.basis["storey"] = "spatial containment"

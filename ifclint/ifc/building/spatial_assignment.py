@@ -43,8 +43,8 @@ def _complete_spaces(model: Model) -> None:
     spaces = model.spaces
     low, high = (np.array([span[k] for _, span in spans]) for k in (0, 1))
     storeys = np.array([e.storey for e, _ in spans])
-    everywhere = _Holders(len(spans))
-    on_storey = _Holders(len(spans))
+    everywhere = _SpaceCounts(len(spans))
+    on_storey = _SpaceCounts(len(spans))
     order = np.argsort(low[:, 0], kind="stable")
     at_x = low[order, 0]
     for number, space in enumerate(spaces):
@@ -60,7 +60,7 @@ def _complete_spaces(model: Model) -> None:
         element.basis["space"] = BY_POSITION
 
 
-class _Holders:
+class _SpaceCounts:
     """How many spaces hold each element, and the last of them."""
 
     def __init__(self, size: int) -> None:

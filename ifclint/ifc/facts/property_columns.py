@@ -11,7 +11,7 @@ from collections.abc import Callable, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from ifclint.ifc.facts.property_names import PropertyNames, Wanted
+from ifclint.ifc.facts.property_names import PropertyNames, WantedFact
 from ifclint.ifc.step.columns import COMMA, QUOTE, first_of, lists, texts
 from ifclint.ifc.step.text_index import Ref, TextIndex
 
@@ -23,7 +23,7 @@ PROPERTIES = (
 GUID = 25  # characters of a GlobalId with its quotes, and the comma after it
 _OWNER_AND_NAME = re.compile(rb"(?:#\d+|[$*]),(?:'((?:[^']|'')*)'|\$)(?:,.*)?", re.S)
 Rows = NDArray[np.int64]
-Line = tuple[bytes, Wanted]
+Line = tuple[bytes, WantedFact]
 
 
 def property_lines(
@@ -53,7 +53,7 @@ def property_lines(
     name_of, examples = texts(text, first + 1, quote)
     called = text.between(first[examples] + 1, quote[examples])
 
-    def want(set_and_name: int) -> Wanted | None:
+    def want(set_and_name: int) -> WantedFact | None:
         title = titles[set_and_name // len(called)]
         return names.wanted(title or b"", called[set_and_name % len(called)])
 
@@ -78,8 +78,8 @@ def _rows(text: TextIndex, refs: Rows, classes: Sequence[bytes]) -> Rows:
 
 
 def _each(
-    codes: Rows, make: Callable[[int], Wanted | None]
-) -> tuple[list[Wanted | None], NDArray[np.int64]]:
+    codes: Rows, make: Callable[[int], WantedFact | None]
+) -> tuple[list[WantedFact | None], NDArray[np.int64]]:
     """What is made of each different code, and the place of each code's in it."""
     different, place = np.unique(codes, return_inverse=True)
     return [make(code) for code in different.tolist()], place

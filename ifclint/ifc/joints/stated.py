@@ -19,7 +19,7 @@ ELEMENT_RELATIONS = (
     b"IFCRELCONNECTSWITHREALIZINGELEMENTS",
     b"IFCRELCONNECTSPATHELEMENTS",
 )
-Place = tuple[int, int]  # element and end, by their indexes
+ElementEnd = tuple[int, int]  # element and end, by their indexes
 Joints = dict[tuple[int, int, int, int], Joint]
 
 
@@ -73,7 +73,7 @@ def _each_once(places: Any) -> list[Joint]:
     return list(starmap(Joint, zip(*columns, strict=True)))
 
 
-def _add(joints: Joints, a: Place, b: Place) -> None:
+def _add(joints: Joints, a: ElementEnd, b: ElementEnd) -> None:
     key = a + b if a <= b else b + a
     if key not in joints:
         joints[key] = Joint(*key)
@@ -81,8 +81,8 @@ def _add(joints: Joints, a: Place, b: Place) -> None:
 
 def _join_through(
     pipe: int,
-    a: Place,
-    b: Place,
+    a: ElementEnd,
+    b: ElementEnd,
     model: Model,
     joints: Joints,
 ) -> None:
@@ -122,7 +122,7 @@ def _join_elements(
         used |= {(a, i), (b, j)}
 
 
-def _nearest_free_ends(model: Model, a: int, b: int, used: set[Place]) -> tuple[int, int]:
+def _nearest_free_ends(model: Model, a: int, b: int, used: set[ElementEnd]) -> tuple[int, int]:
     free = [[i for i in range(len(model.elements[n].ends)) if (n, i) not in used] for n in (a, b)]
     for n, ends in zip((a, b), free, strict=True):
         if not ends:

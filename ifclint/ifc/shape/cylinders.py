@@ -35,15 +35,15 @@ def fit_cylinder(corners: list[Point]) -> Cylinder | None:
     """
     cloud = np.asarray(corners, dtype=float)
     _, _, directions = np.linalg.svd(cloud - cloud.mean(axis=0), full_matrices=False)
-    fitted = [c for c in (_about(cloud, way) for way in directions) if c is not None]
+    fitted = [c for c in (_about(cloud, direction) for direction in directions) if c is not None]
     return max(fitted, key=_length, default=None)
 
 
-def _about(cloud: Any, way: Any) -> Cylinder | None:
+def _about(cloud: Any, direction: Any) -> Cylinder | None:
     """The cylinder about an axis in this direction, if the corners are round about it."""
-    way = way if way[np.argmax(np.abs(way))] > 0 else -way
-    side = np.linalg.svd(way[None, :])[2][1:]
-    flat, along = cloud @ side.T, cloud @ way
+    direction = direction if direction[np.argmax(np.abs(direction))] > 0 else -direction
+    side = np.linalg.svd(direction[None, :])[2][1:]
+    flat, along = cloud @ side.T, cloud @ direction
     centre = (flat.max(axis=0) + flat.min(axis=0)) / 2
     radii = np.hypot(*(flat - centre).T)
     rings = _rings(radii)
@@ -60,7 +60,7 @@ def _about(cloud: Any, way: Any) -> Cylinder | None:
         return None
     low, high = along[bore].min(), along[bore].max()
     base = centre @ side
-    ends = tuple(tuple(float(c) for c in base + at * way) for at in (low, high))
+    ends = tuple(tuple(float(c) for c in base + at * direction) for at in (low, high))
     hollow = len(barrel) > 1
     inside = 2 * float(radii[bore].mean()) if hollow else None
     return Cylinder(ends, 2 * float(radii[skin].mean()), inside)  # type: ignore[arg-type]

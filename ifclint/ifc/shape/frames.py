@@ -1,7 +1,7 @@
 """World frames of many placements at once.
 
 Only the placements asked for are read, with what they hang on. What is not written in the usual
-way, hangs on nothing or on itself is left out.
+way, is placed relative to nothing or to itself is left out.
 """
 
 from __future__ import annotations
@@ -21,9 +21,10 @@ PARALLEL = 0.999999
 class FrameTable:
     """World frames of placements with these ascending `ids`, their `origins` in metres.
 
-    Axes (rows x, y, z) are worked out for placements that others hang on: the world axes of row
-    `i` stand in row `slot[i]` of `world`. Of the others (slot -1) their own axes are kept, in row
-    `own[i]` of `axes`, and the row of the placement that turns them (`turned_by`, -1 for none).
+    Axes (rows x, y, z) are worked out for placements that others are relative to: the world axes
+    of row `i` stand in row `slot[i]` of `world`. Of the others (slot -1) their own axes are kept,
+    in row `own[i]` of `axes`, and the row of the placement that turns them (`turned_by`, -1 for
+    none).
     """
 
     def __init__(
@@ -78,7 +79,7 @@ def frame_table(text: TextIndex, metres_per_unit: float, wanted: Any) -> FrameTa
 
 
 def _with_parents(text: TextIndex, wanted: Any) -> tuple[Any, Any, Any]:
-    """Ascending numbers of IfcLocalPlacements, the one each hangs on, and its own axes."""
+    """Ascending numbers of IfcLocalPlacements, the one each is relative to, and its own axes."""
     wanted = np.asarray(wanted, dtype=np.int64)
     seen = np.zeros(len(text), dtype=bool)
     found = [np.zeros((3, 0), dtype=np.int64)]

@@ -140,11 +140,11 @@ class Placements:
         at = self.point(number(parts[0]))
         if at is None:
             return None
-        axis, way = (number(parts[1]) if len(parts) == 3 else 0), number(parts[-1])
-        if not axis and not way:
+        z_axis, x_axis = (number(parts[1]) if len(parts) == 3 else 0), number(parts[-1])
+        if not z_axis and not x_axis:
             return STRAIGHT + at
-        z = self.direction(axis) or (0.0, 0.0, 1.0)
-        return right_handed(z, self.direction(way)) + at
+        z = self.direction(z_axis) or (0.0, 0.0, 1.0)
+        return right_handed(z, self.direction(x_axis)) + at
 
     def point(self, ref: Ref) -> Point | None:
         """An IfcCartesianPoint in metres, z = 0 where it is two-dimensional."""

@@ -32,7 +32,7 @@ _SMALL = EACH * 0x40  # of the signs of a name, only small letters have this bit
 _PARENTHESES = EACH * 40
 
 
-class Scanned(NamedTuple):
+class ScannedText(NamedTuple):
     """Of all instances in file order: numbers, starts of their class names, opening parentheses,
     the semicolons after them and keys of their classes (arrays). `sound` tells that parentheses
     and quotes are in pairs and backslashes begin what is known, `plain` that there are only letters
@@ -47,7 +47,7 @@ class Scanned(NamedTuple):
     plain: bool
 
 
-COLUMNS = Scanned._fields[:5]  # the arrays
+COLUMNS = ScannedText._fields[:5]  # the arrays
 
 
 def eights_of(data: bytes) -> Any:
@@ -55,7 +55,7 @@ def eights_of(data: bytes) -> Any:
     return np.ndarray((max(0, len(data) - 7),), "<u8", data, strides=(1,))
 
 
-def scan(data: bytes, comments: bool = True) -> Scanned | None:
+def scan(data: bytes, comments: bool = True) -> ScannedText | None:
     """All instances; None where some line of the data section is not one instance, or there may
     be `comments`."""
     first, last = data.find(b"DATA;"), data.rfind(b"ENDSEC;")
@@ -81,7 +81,7 @@ def scan(data: bytes, comments: bool = True) -> Scanned | None:
     columns = zip(*filter(None, blocks), strict=True)
     ids, names, parens, keys = (np.concatenate(column) for column in columns)
     paired = signs.paired and not has_odd_escapes(data)
-    return Scanned(ids, names, parens, ends, keys, paired, signs.plain)
+    return ScannedText(ids, names, parens, ends, keys, paired, signs.plain)
 
 
 def side_by_side(function: Callable[[int], T], places: Iterable[int]) -> list[T]:
@@ -167,8 +167,8 @@ def _heads(eights: Any, starts: Any, ends: Any) -> tuple[Any, ...] | None:
     equals += eights[equals] & 255 == SPACE  # one space before and one after is usual
     begun = eights[equals]
     names = equals + 1 + (begun >> 8 & 255 == SPACE)
-    told = (begun & 255 == EQUALS) & (eights[names] & 255 == CAPITAL_I)
-    if (digits == 0).any() or not told.all():
+    begun_well = (begun & 255 == EQUALS) & (eights[names] & 255 == CAPITAL_I)
+    if (digits == 0).any() or not begun_well.all():
         return None
     parens = _parentheses(eights, names)
     if parens is None or (parens > ends).any():

@@ -17,7 +17,7 @@ import numpy as np
 
 from ifclint.errors import InputError
 from ifclint.ifc.step.rewriting import rewritten, squeezed
-from ifclint.ifc.step.scanning import COLUMNS, Scanned, eights_of, key, scan
+from ifclint.ifc.step.scanning import COLUMNS, ScannedText, eights_of, key, scan
 
 Ref = int
 DENSE = 50  # a table by number is made where numbers are less than so many times the instances
@@ -145,7 +145,7 @@ def _bytes(data: bytes) -> Any:
     return np.frombuffer(data, dtype=np.uint8)
 
 
-def _each_once(found: Scanned) -> Scanned:
+def _each_once(found: ScannedText) -> ScannedText:
     """Instances without those whose number stands again further down."""
     ids = found.ids
     if not len(ids) or (ids[1:] > ids[:-1]).all():
@@ -158,6 +158,6 @@ def _each_once(found: Scanned) -> Scanned:
     return found._replace(**columns)
 
 
-def _nothing() -> Scanned:
+def _nothing() -> ScannedText:
     none = np.zeros(0, dtype=np.int64)
-    return Scanned(none, none, none, none, none.astype("<u8"), False, False)
+    return ScannedText(none, none, none, none, none.astype("<u8"), False, False)
