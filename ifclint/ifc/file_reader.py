@@ -21,6 +21,7 @@ from ifclint.ifc.joints.ports import PortReader
 from ifclint.ifc.joints.stated import stated_joints
 from ifclint.ifc.shape.placement import Placements, points
 from ifclint.ifc.shape.shapes import ShapeReader
+from ifclint.ifc.step.arrays import Ints
 from ifclint.ifc.step.damage import DAMAGE
 from ifclint.ifc.step.opening import OpenedFile
 from ifclint.ifc.step.relations import relations
@@ -135,9 +136,9 @@ class FileReader:
             self._model.elements.append(element)
 
 
-def _array(refs: Sequence[Ref]) -> Any:
+def _array(refs: Sequence[Ref]) -> Ints:
     return np.array(refs, dtype=np.int64)
 
 
-def _joined(*arrays: Any) -> Any:
+def _joined(*arrays: Any) -> Ints:
     return np.concatenate(arrays)

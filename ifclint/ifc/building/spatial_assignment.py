@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from bisect import bisect_right
-from typing import Any
 
 import numpy as np
 
 from ifclint.ifc.elements import Box, Element, Model, Point, Role
 from ifclint.ifc.shape.placement import box_around
+from ifclint.ifc.step.arrays import Ints
 
 BELOW_STOREY_M = 0.6  # pipes hang this far below the floor of the storey they serve
 WITHIN_M = 0.001  # an element may stand this far out of a space that it is said to be in
@@ -67,13 +67,13 @@ class _SpaceCounts:
         self.count = np.zeros(size, dtype=np.int64)
         self._last = np.full(size, -1)
 
-    def add(self, rows: Any, number: int) -> None:
+    def add(self, rows: Ints, number: int) -> None:
         self.count[rows] += 1
         self._last[rows] = number
 
-    def only(self) -> Any:
+    def only(self) -> Ints:
         """The one space that holds each element; -1 where none does, or more than one."""
-        return self._last * (self.count == 1) - (self.count != 1)
+        return np.where(self.count == 1, self._last, -1)
 
 
 def _span(element: Element) -> Box | None:

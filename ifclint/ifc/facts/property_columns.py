@@ -9,9 +9,9 @@ import re
 from collections.abc import Callable, Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
 from ifclint.ifc.facts.property_names import PropertyNames, WantedFact
+from ifclint.ifc.step.arrays import Ints
 from ifclint.ifc.step.columns import COMMA, QUOTE, first_of, lists, texts
 from ifclint.ifc.step.text_index import Ref, TextIndex
 
@@ -22,7 +22,6 @@ PROPERTIES = (
 )  # fmt: skip
 GUID = 25  # characters of a GlobalId with its quotes, and the comma after it
 _OWNER_AND_NAME = re.compile(rb"(?:#\d+|[$*]),(?:'((?:[^']|'')*)'|\$)(?:,.*)?", re.S)
-Rows = NDArray[np.int64]
 Line = tuple[bytes, WantedFact]
 
 
@@ -69,7 +68,7 @@ def property_lines(
     return found
 
 
-def _rows(text: TextIndex, refs: Rows, classes: Sequence[bytes]) -> Rows:
+def _rows(text: TextIndex, refs: Ints, classes: Sequence[bytes]) -> Ints:
     """The row of each reference that is an instance of one of the classes, else -1."""
     found = np.full(len(refs), -1)
     for name in classes:
@@ -78,8 +77,8 @@ def _rows(text: TextIndex, refs: Rows, classes: Sequence[bytes]) -> Rows:
 
 
 def _each(
-    codes: Rows, make: Callable[[int], WantedFact | None]
-) -> tuple[list[WantedFact | None], NDArray[np.int64]]:
+    codes: Ints, make: Callable[[int], WantedFact | None]
+) -> tuple[list[WantedFact | None], Ints]:
     """What is made of each different code, and the place of each code's in it."""
     different, place = np.unique(codes, return_inverse=True)
     return [make(code) for code in different.tolist()], place

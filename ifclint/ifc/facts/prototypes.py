@@ -137,7 +137,7 @@ class PrototypeMaker:
 
 
 def _merged(own: PropertyFacts, inherited: PropertyFacts) -> PropertyFacts:
-    """PropertyFacts of an occurrence and its type: the better place, else the occurrence's own."""
+    """Facts of an occurrence and its type: the better place, else the occurrence's own."""
     merged = dict(inherited)
     for name, fact in own.items():
         if name not in merged or fact.rank <= merged[name].rank:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import re
 from itertools import pairwise
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 
@@ -15,6 +15,7 @@ from ifclint.ifc.facts.properties import PropertyFact, PropertyReader
 from ifclint.ifc.facts.systems import SystemReader
 from ifclint.ifc.shape.placement import Placements, dot, points
 from ifclint.ifc.shape.solids import Axis
+from ifclint.ifc.step.arrays import Bools, Floats, Ints
 from ifclint.ifc.step.columns import COMMA, last_of, references, rows_of, texts
 from ifclint.ifc.step.relations import Refs, Relations
 from ifclint.ifc.step.spf import arguments, number, string
@@ -51,7 +52,7 @@ class PortReader:
         self,
         text: TextIndex,
         relations: Relations,
-        elements: Any,
+        elements: Ints,
         systems: SystemReader,
         properties: PropertyReader,
     ) -> None:
@@ -60,7 +61,7 @@ class PortReader:
         self._properties = properties
         self._read(text, elements)
 
-    def _read(self, text: TextIndex, elements: Any) -> None:
+    def _read(self, text: TextIndex, elements: Ints) -> None:
         """What each port says and where it is placed."""
         pairs = self._relations.ports
         rows = text.rows_of(pairs[:, 1], b"IFCDISTRIBUTIONPORT")
@@ -109,7 +110,7 @@ class PortReader:
         known = np.cumsum(np.concatenate([[0], ~np.isnan(positions[:, 0])]))
         self.placed_ends = np.diff(known[self._bounds]).tolist()
 
-    def _in_one_place(self, positions: Any) -> Any:
+    def _in_one_place(self, positions: Floats) -> Bools:
         """Ports of elements that have several, all in one place."""
         owners = self._owners
         if not len(owners):
@@ -124,7 +125,7 @@ class PortReader:
         """Leave an element that could not be read without ports."""
         self._number[self._bounds[element] : self._bounds[element + 1]] = -1
 
-    def places(self, ports: Any) -> tuple[Any, Any]:
+    def places(self, ports: Ints) -> tuple[Ints, Ints]:
         """For an array of ports the row of the element and the end each stands for; -1: none."""
         order = np.argsort(self._refs)
         at = rows_of(self._refs[order], ports)
@@ -163,14 +164,14 @@ class _PortColumns(NamedTuple):
     """Ports as they are written: the placement of each, which of the different names and of the
     different groups of enumerations (flow, kind, system) it has."""
 
-    placed: Any
-    name_of: Any
+    placed: Ints
+    name_of: Ints
     names: list[str]
-    tail_of: Any
+    tail_of: Ints
     tails: list[tuple[bytes, ...]]
 
 
-def _as_columns(text: TextIndex, rows: Any) -> _PortColumns | None:
+def _as_columns(text: TextIndex, rows: Ints) -> _PortColumns | None:
     """Ports that are all written alike: '<GlobalId>',#1,'name',$,$,#2,$,.SINK.,.PIPE.,.DRAINAGE.;
     None where one is not."""
 
@@ -206,7 +207,7 @@ def _names(text: TextIndex, heads: list[bytes]) -> list[str] | None:
     return [clean(string(w[1])) for w in written] if all(len(w) == 4 for w in written) else None
 
 
-def _line_by_line(text: TextIndex, rows: Any) -> _PortColumns:
+def _line_by_line(text: TextIndex, rows: Ints) -> _PortColumns:
     lines = [[*arguments(line), b"$", b"$"] for line in text.arguments(rows)]
     each = np.arange(len(lines))
     placed = np.array([number(line[5]) for line in lines], dtype=np.int64)

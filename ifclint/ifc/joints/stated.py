@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 from itertools import starmap
-from typing import Any
 
 import numpy as np
 
 from ifclint.ifc.elements import End, Joint, Model, Point
 from ifclint.ifc.joints.ports import PortReader
+from ifclint.ifc.step.arrays import Ints
 from ifclint.ifc.step.columns import references
 from ifclint.ifc.step.spf import arguments, number
 from ifclint.ifc.step.text_index import Ref, TextIndex
@@ -51,7 +51,7 @@ def stated_joints(
     return list(joints.values())
 
 
-def _linked_ports(text: TextIndex) -> Any:
+def _linked_ports(text: TextIndex) -> Ints:
     """Two ports and what realises their connection (n, 3), of every IfcRelConnectsPorts."""
     rows = text.rows(b"IFCRELCONNECTSPORTS")
     found, _, well = references(text, text.ends[rows] - 2, 3)
@@ -62,7 +62,7 @@ def _linked_ports(text: TextIndex) -> Any:
     return found
 
 
-def _each_once(places: Any) -> list[Joint]:
+def _each_once(places: Ints) -> list[Joint]:
     """Joints between places, in their order."""
     if not len(places):
         return []

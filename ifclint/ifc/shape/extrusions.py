@@ -6,13 +6,14 @@ Solids that are written in an unusual way are left out.
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 
 from ifclint.ifc.elements import Point
 from ifclint.ifc.shape.frames import axis_placements, in_world, unit_vectors
 from ifclint.ifc.shape.profiles import RoundProfile
+from ifclint.ifc.step.arrays import Floats, Ints
 from ifclint.ifc.step.columns import COMMA, last_of, numbers, references, rows_of
 from ifclint.ifc.step.text_index import Ref, TextIndex
 
@@ -24,15 +25,15 @@ StraightAxis = tuple[Point, Point, float, float | None]  # both ends, outside an
 class Extrusions(NamedTuple):
     """Ascending `items` with their profiles, axes (n, 3, 3), origins, directions and depths."""
 
-    items: Any
-    profiles: Any
-    axes: Any
-    origins: Any
-    direction: Any
-    depth: Any
+    items: Ints
+    profiles: Ints
+    axes: Floats
+    origins: Floats
+    direction: Floats
+    depth: Floats
 
 
-def read_extrusions(text: TextIndex, scale: float, items: Any) -> Extrusions:
+def read_extrusions(text: TextIndex, scale: float, items: Ints) -> Extrusions:
     """The extruded solids among `items` (an array of references)."""
     items, rows = text.distinct(items, EXTRUSION)
     ends = text.ends[rows] - 1
@@ -77,10 +78,10 @@ def straight_axes(
 
 def boxes(
     solids: Extrusions,
-    items: Any,
-    counts: Any,
-    axes: Any,
-    origins: Any,
+    items: Ints,
+    counts: Ints,
+    axes: Floats,
+    origins: Floats,
     outline: Callable[[Ref], list[Point]],
 ) -> list[tuple[Point, Point] | None]:
     """World boxes of elements in these frames (n, 3, 3) and (n, 3), each made of so many `items`.
@@ -117,7 +118,7 @@ def boxes(
     return found
 
 
-def _ragged(starts: Any, sizes: Any, rows: Any) -> Any:
+def _ragged(starts: Ints, sizes: Ints, rows: Ints) -> Ints:
     """For each row in turn, the numbers from its start, as many as its size."""
     counts = sizes[rows]
     within = np.arange(int(counts.sum())) - (np.cumsum(counts) - counts).repeat(counts)
