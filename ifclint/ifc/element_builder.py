@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from ifclint.ifc.elements import Box, Element, End, Model, Note, Point, Role
-from ifclint.ifc.facts.describing import Occurrence, Said
+from ifclint.ifc.facts.describing import Occurrence, PortFacts
 from ifclint.ifc.facts.notes import LABEL, about
-from ifclint.ifc.facts.properties import NO_FACTS, Facts, PropertyReader
+from ifclint.ifc.facts.properties import NO_FACTS, PropertyFacts, PropertyReader
 from ifclint.ifc.facts.prototypes import PrototypeMaker
 from ifclint.ifc.joints.free_ends import DRAWN, WITHOUT_PORTS
 from ifclint.ifc.joints.ports import axis_ends, leg_ends
@@ -60,7 +60,7 @@ class ElementBuilder:
         of: Occurrence,
         position: Point | None,
         ends: list[End],
-        said: Said,
+        port_facts: PortFacts,
         placed: int,
         box: Box | None,
     ) -> Element:
@@ -68,9 +68,9 @@ class ElementBuilder:
         and its `box` where that is known."""
         sets = self._relations.property_sets.get(of.ref)
         own = self._properties.facts(sets) if sets else NO_FACTS
-        is_pipe = of.alike.what.role is Role.PIPE
+        is_pipe = of.role is Role.PIPE
         axis = self._shapes.axis(of.shape) if is_pipe and position is not None else None
-        made = self._prototypes.of(of, own, said, axis)
+        made = self._prototypes.of(of, own, port_facts, axis)
         p = made.element
         element = Element(
             of.guid, of.words[1], p.ifc_class, p.predefined_type, p.type_name, of.tag,
@@ -96,10 +96,10 @@ class ElementBuilder:
 
     def bare(self, of: Occurrence) -> Element:
         """What is left of a damaged occurrence."""
-        alike = of.alike
-        bare = Element(of.guid, of.name, alike.ifc_class)
-        bare.role, bare.kind, bare.model = alike.what.role, alike.what.kind, self._number
-        bare.basis["role"] = alike.what.role_basis
+        classified = of.common.classification
+        bare = Element(of.guid, of.name, of.common.ifc_class)
+        bare.role, bare.kind, bare.model = classified.role, classified.kind, self._number
+        bare.basis["role"] = classified.role_basis
         what = f"{LABEL} is damaged in the file; little could be read of it."
         self._model.notes.append(about(Note(what, "Export the model again.", "", "damage"), bare))
         return bare
@@ -140,7 +140,7 @@ class ElementBuilder:
                 self._boxes[len(self._model.elements)] = box
 
     def _set_length(
-        self, element: Element, axis: Axis | None, own: Facts, inherited: Facts
+        self, element: Element, axis: Axis | None, own: PropertyFacts, inherited: PropertyFacts
     ) -> None:
         drawn = axis.length_m if axis is not None else 0.0
         if axis is not None and drawn > 0:

@@ -21,6 +21,7 @@ from ifclint.ifc.joints.ports import PortReader
 from ifclint.ifc.joints.stated import stated_joints
 from ifclint.ifc.shape.placement import Placements, points
 from ifclint.ifc.shape.shapes import ShapeReader
+from ifclint.ifc.step.arrays import Ints
 from ifclint.ifc.step.damage import DAMAGE
 from ifclint.ifc.step.opening import OpenedFile
 from ifclint.ifc.step.relations import relations
@@ -98,7 +99,7 @@ class FileReader:
         wanted = [
             of.shape
             for row, of in enumerate(self._occurrences)
-            if of.shape and (of.alike.what.role is Role.PIPE or not self._ports.ends[row])
+            if of.shape and (of.role is Role.PIPE or not self._ports.ends[row])
         ]
         self._shapes.read(wanted)
         ends = zip(self._occurrences, self._ports.placed_ends, strict=True)
@@ -106,7 +107,7 @@ class FileReader:
         standing = [
             (row, of.shape, of.placement)
             for row, of in enumerate(self._occurrences)
-            if of.shape and of.alike.what.role in STANDING
+            if of.shape and of.role in STANDING
         ]
         if standing:
             rows, shapes, placements = zip(*standing, strict=True)
@@ -117,15 +118,15 @@ class FileReader:
         """The element of each occurrence; of what is damaged little is left, and noted."""
         ports, places = self._ports, self._spatial.places(self._refs)
         columns = zip(
-            self._occurrences, self._positions, ports.ends, ports.said, ports.placed_ends, places,
-            strict=True,
+            self._occurrences, self._positions, ports.ends, ports.facts, ports.placed_ends,
+            places, strict=True,
         )  # fmt: skip
-        for row, (of, position, ends, said, placed, place) in enumerate(columns):
+        for row, (of, position, ends, port_facts, placed, place) in enumerate(columns):
             try:
                 if of.placement in self._placements.damaged or row in ports.damaged:
                     raise ValueError("it is placed at no point")
                 box = self._standing.get(row)
-                element = self._maker.element(of, position, ends, said, placed, box)
+                element = self._maker.element(of, position, ends, port_facts, placed, box)
                 element.storey, element.space = place
                 if element.storey:
                     element.basis["storey"] = "spatial containment"
@@ -135,9 +136,9 @@ class FileReader:
             self._model.elements.append(element)
 
 
-def _array(refs: Sequence[Ref]) -> Any:
+def _array(refs: Sequence[Ref]) -> Ints:
     return np.array(refs, dtype=np.int64)
 
 
-def _joined(*arrays: Any) -> Any:
+def _joined(*arrays: Any) -> Ints:
     return np.concatenate(arrays)

@@ -2,8 +2,9 @@
 
     python tests/bench/reading_speed.py [--rounds 3] [--segments 50000] [--growth]
 
-Three models are written anew: plumbing alone with ports and property sets; the same without ports;
-a coordination model in which one element in twenty is plumbing. With `--growth` also plumbing of
+Four models are written anew: plumbing alone with ports and property sets; the same without ports;
+a coordination model in which one element in twenty is plumbing; and 20,000 pipes in another habit
+(`swept_disks.py`). With `--growth` also plumbing of
 1,000 to 200,000 segments. Each step is a process of its own; the median of the rounds counts.
 """
 
@@ -20,8 +21,10 @@ sys.path.insert(0, str(Path(__file__).parent.parent.parent))
 from models.coordination import write_coordination
 from models.grid import write_grid
 from tests.bench.review_speed import measure
+from tests.bench.swept_disks import write_swept_disks
 
 STEPS = ("bare open", "read and connect")
+SWEPT = 20_000
 GROWTH = (1_000, 10_000, 50_000, 200_000)
 
 
@@ -58,6 +61,8 @@ def main() -> None:
         report("one element in twenty plumbing", model, given.rounds, 0.8)
         write_grid(model, segments=given.segments, ports=False)
         report(f"{given.segments} segments without ports", model, given.rounds)
+        write_swept_disks(model, SWEPT)
+        report(f"{SWEPT} swept disks", model, given.rounds, 1.8)
         for segments in GROWTH if given.growth else ():
             write_grid(model, segments=segments)
             report(f"{segments} segments", model, given.rounds)

@@ -226,7 +226,7 @@ def test_a_fitting_with_a_box_takes_what_ends_in_it_wherever_it_points(tmp_path)
 def test_a_pipe_that_lies_in_another_is_no_branch_of_it(tmp_path):
     m = SmallModel()
     m.pipe((0, 0, 0), (4, 0, 0), name="Main")
-    m.pipe((1, 0, 0), (2, 0, 0), name="Drawn again")
+    m.pipe((1, 0, 0), (2, 0, 0), name="DrawnDiameters again")
     assert read(m.write(tmp_path)).joints == []
 
 

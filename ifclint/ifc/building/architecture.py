@@ -26,7 +26,7 @@ SURFACES = {
 }  # fmt: skip
 
 
-class Part(NamedTuple):
+class BuildingPart(NamedTuple):
     """An element of the building: what its own text says, and whose place and shape it has."""
 
     ref: Ref
@@ -91,8 +91,8 @@ class ArchitectureReader:
         ]
 
     def _boxed(
-        self, parts: list[Part], shapes: ShapeReader, placements: Placements
-    ) -> Iterator[tuple[Part, Box]]:
+        self, parts: list[BuildingPart], shapes: ShapeReader, placements: Placements
+    ) -> Iterator[tuple[BuildingPart, Box]]:
         """Those of the parts that have a box, with it."""
         together = shapes.boxes([p.shape for p in parts], [p.placement for p in parts])
         for part, known in zip(parts, together, strict=True):
@@ -103,17 +103,17 @@ class ArchitectureReader:
                 yield part, box
 
 
-def _parts(text: TextIndex, name: bytes, kind: str) -> Iterator[Part]:
+def _parts(text: TextIndex, name: bytes, kind: str) -> Iterator[BuildingPart]:
     """The instances of a class that have a shape."""
     refs, lines = text.of_class(name)
     for ref, line in zip(refs.tolist(), lines, strict=True):
         written = arguments(line)
         shape = number(written[6]) if len(written) > 7 else 0
         if shape:
-            yield Part(ref, kind, written, number(written[5]), shape)
+            yield BuildingPart(ref, kind, written, number(written[5]), shape)
 
 
-def _box(part: Part, shapes: ShapeReader, placements: Placements) -> Box | None:
+def _box(part: BuildingPart, shapes: ShapeReader, placements: Placements) -> Box | None:
     try:
         frame = placements.frame(part.placement) if part.placement else IDENTITY
         return shapes.box(part.shape, frame) if frame is not None else None

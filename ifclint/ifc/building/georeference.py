@@ -70,8 +70,8 @@ def georeference(
             given = placements.axis_placement(number(written[4]))
             if given is None:
                 raise ValueError("no world coordinate system")
-            way = placements.direction(number(written[5]))
-            wcs, north = given, math.atan2(-way[0], way[1]) if way else None
+            direction = placements.direction(number(written[5]))
+            wcs, north = given, math.atan2(-direction[0], direction[1]) if direction else None
             break
     on_map, scale, crs = _conversion(text, metres, factor_of) or (None, 1.0, "")
     return Georeference(wcs, on_map, scale, crs, north)

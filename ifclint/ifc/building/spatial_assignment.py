@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from bisect import bisect_right
-from typing import Any
 
 import numpy as np
 
 from ifclint.ifc.elements import Box, Element, Model, Point, Role
 from ifclint.ifc.shape.placement import box_around
+from ifclint.ifc.step.arrays import Ints
 
 BELOW_STOREY_M = 0.6  # pipes hang this far below the floor of the storey they serve
 WITHIN_M = 0.001  # an element may stand this far out of a space that it is said to be in
@@ -43,8 +43,8 @@ def _complete_spaces(model: Model) -> None:
     spaces = model.spaces
     low, high = (np.array([span[k] for _, span in spans]) for k in (0, 1))
     storeys = np.array([e.storey for e, _ in spans])
-    everywhere = _Holders(len(spans))
-    on_storey = _Holders(len(spans))
+    everywhere = _SpaceCounts(len(spans))
+    on_storey = _SpaceCounts(len(spans))
     order = np.argsort(low[:, 0], kind="stable")
     at_x = low[order, 0]
     for number, space in enumerate(spaces):
@@ -60,20 +60,20 @@ def _complete_spaces(model: Model) -> None:
         element.basis["space"] = BY_POSITION
 
 
-class _Holders:
+class _SpaceCounts:
     """How many spaces hold each element, and the last of them."""
 
     def __init__(self, size: int) -> None:
         self.count = np.zeros(size, dtype=np.int64)
         self._last = np.full(size, -1)
 
-    def add(self, rows: Any, number: int) -> None:
+    def add(self, rows: Ints, number: int) -> None:
         self.count[rows] += 1
         self._last[rows] = number
 
-    def only(self) -> Any:
+    def only(self) -> Ints:
         """The one space that holds each element; -1 where none does, or more than one."""
-        return self._last * (self.count == 1) - (self.count != 1)
+        return np.where(self.count == 1, self._last, -1)
 
 
 def _span(element: Element) -> Box | None:

@@ -9,12 +9,12 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Any
 
-from ifclint.ifc.elements import Element, Note, System
+from ifclint.ifc.elements import Element, Note, Role, System
 from ifclint.ifc.facts.classify import NOTHING_SAID, Classification, classify
 from ifclint.ifc.facts.details import set_properties
 from ifclint.ifc.facts.notes import LABEL
-from ifclint.ifc.facts.properties import Fact, Facts
-from ifclint.ifc.facts.sizing import Drawn, set_size
+from ifclint.ifc.facts.properties import PropertyFact, PropertyFacts
+from ifclint.ifc.facts.sizing import DrawnDiameters, set_size
 from ifclint.ifc.facts.systems import NAMED_BY_ITSELF, Group, SystemReader, set_system
 from ifclint.ifc.facts.vocabulary import Vocabulary
 from ifclint.ifc.step.entities import ref
@@ -41,14 +41,14 @@ class TypeWords:
 
 
 @dataclass(slots=True, eq=False)
-class Alike:
+class CommonAttributes:
     """What elements have in common that have one class, type and, but for numbers, one name."""
 
     ifc_class: str
     literal: str
     kind: TypeWords
     folded: Words  # without serial numbers
-    what: Classification
+    classification: Classification
 
 
 @dataclass(slots=True)
@@ -61,15 +61,19 @@ class Occurrence:
     tag: str
     placement: Ref
     shape: Ref
-    alike: Alike
+    common: CommonAttributes
 
     @property
     def name(self) -> str:
         return self.words[1]
 
     @property
+    def role(self) -> Role:
+        return self.common.classification.role
+
+    @property
     def texts(self) -> Texts:
-        return texts_of(self.words, self.alike.kind)
+        return texts_of(self.words, self.common.kind)
 
 
 def texts_of(own: Words, kind: TypeWords) -> Texts:
@@ -88,20 +92,20 @@ def texts_of(own: Words, kind: TypeWords) -> Texts:
 class Prototype:
     element: Element
     end_sizes: tuple[float | None, ...] = ()  # that ports state for themselves
-    inherited: Facts = field(default_factory=dict)  # what the type says
+    inherited: PropertyFacts = field(default_factory=dict)  # what the type says
     notes: list[Note] = field(default_factory=list)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Said:
+class PortFacts:
     """What the ports of an element say: systems, groups that only they are in, and sizes."""
 
     systems: tuple[System, ...]
     groups: Refs
-    sizes: tuple[Fact | None, ...]
+    sizes: tuple[PropertyFact | None, ...]
 
     @property
-    def size(self) -> Fact | None:
+    def size(self) -> PropertyFact | None:
         """The size all ports agree on that state one."""
         stated = [size for size in self.sizes if size is not None]
         if len({size.value for size in stated}) != 1:
@@ -110,12 +114,12 @@ class Said:
 
 
 @dataclass(frozen=True, slots=True)
-class Known:
+class RelatedFacts:
     """What relations tell of an element beside its own attributes."""
 
-    facts: Facts
+    facts: PropertyFacts
     materials: Texts
-    drawn: tuple[Drawn, ...]
+    drawn: tuple[DrawnDiameters, ...]
     groups: tuple[Group, ...]
     port_systems: tuple[System, ...]
 
@@ -134,35 +138,35 @@ class Describer:
     ) -> Classification | None:
         return classify(ifc_class, literal, basis, texts, self._vocabulary)
 
-    def prototype(self, of: Occurrence, known: Known) -> Prototype:
+    def prototype(self, of: Occurrence, related: RelatedFacts) -> Prototype:
         """Everything but name, place, ends and length of an element of this description."""
-        element = self._classified(of.alike)
+        element = self._classified(of.common)
         texts = of.texts
         made = Prototype(element)
-        self._contradictions(of.alike, made.notes)
-        self._set_kind(element, known.facts)
-        self._set_material(element, texts, known)
+        self._contradictions(of.common, made.notes)
+        self._set_kind(element, related.facts)
+        self._set_material(element, texts, related)
         words = [texts[i] for i in (1, 3, 0, 4, 2)]
-        system_words = known.facts.get("system_words")
-        told = [*words, (str(system_words.value), system_words.basis)] if system_words else words
-        set_system(element, known.groups, known.port_systems, told, self._systems, made.notes)
+        system_words = related.facts.get("system_words")
+        worded = [*words, (str(system_words.value), system_words.basis)] if system_words else words
+        set_system(element, related.groups, related.port_systems, worded, self._systems, made.notes)
         sizes_in = set_size(
             element,
-            known.facts.get("size"),
-            known.facts.get("outside_diameter"),
+            related.facts.get("size"),
+            related.facts.get("outside_diameter"),
             words,
-            known.drawn,
+            related.drawn,
             self._metres_per_unit,
             made.notes,
-            known.facts.get("inside_diameter"),
+            related.facts.get("inside_diameter"),
         )
         if len(sizes_in) > 1:
             element.properties["sizes_in"] = " x ".join(f"{s:g}" for s in sizes_in)
-        set_properties(element, known.facts, [t for t, _ in texts if t])
+        set_properties(element, related.facts, [t for t, _ in texts if t])
         return made
 
-    def _classified(self, of: Alike) -> Element:
-        what = of.what
+    def _classified(self, of: CommonAttributes) -> Element:
+        what = of.classification
         element = Element(
             "",
             ifc_class=of.ifc_class,
@@ -176,19 +180,19 @@ class Describer:
             element.basis["kind"] = what.kind_basis
         return element
 
-    def _contradictions(self, of: Alike, notes: list[Note]) -> None:
-        if of.what.contradiction:
-            what = f"{LABEL} is a {of.literal} by class but its name says {of.what.contradiction}"
+    def _contradictions(self, of: CommonAttributes, notes: list[Note]) -> None:
+        if says := of.classification.contradiction:
+            what = f"{LABEL} is a {of.literal} by class but its name says {says}"
             notes.append(
                 Note(f"{what}; the class was believed.", "Make the two agree.", "", "role")
             )
-        if of.what.kind == "accessory":
+        if of.classification.kind == "accessory":
             what = f"{LABEL} is classed as a sanitary terminal but is an accessory"
             notes.append(
                 Note(f"{what}; it counts as no fixture.", "Class it otherwise.", "", "role")
             )
 
-    def _set_kind(self, element: Element, facts: Facts) -> None:
+    def _set_kind(self, element: Element, facts: PropertyFacts) -> None:
         """Let a property say what neither enumeration nor name does: P_TRAP, DRINKINGWATER."""
         fact = facts.get("kind_words")
         if fact is None or "words" in element.basis.get("kind", ""):
@@ -198,9 +202,9 @@ class Describer:
         if found is not None:
             element.kind, element.basis["kind"] = found.kind, fact.basis
 
-    def _set_material(self, element: Element, texts: Texts, known: Known) -> None:
-        stated = list(known.materials)
-        fact = known.facts.get("material")
+    def _set_material(self, element: Element, texts: Texts, related: RelatedFacts) -> None:
+        stated = list(related.materials)
+        fact = related.facts.get("material")
         if fact is not None:
             stated.append((str(fact.value), fact.basis))
         words = [texts[i] for i in (3, 1, 0, 5)] if element.role in NAMED_BY_ITSELF else []

@@ -99,8 +99,8 @@ def _bend(model: Model, bend: Element, joined: dict[int, tuple[int, int]]) -> tu
     stated = bend.properties.get("bend_angle_rad")
     if isinstance(stated, float) and stated > 0:
         return _bend_kind(math.degrees(stated)), "bend angle property"
-    ways = _ways(model, bend, joined)
-    return (_bend_kind(180.0 - _angle(*ways)), BY_ANGLE) if len(ways) == 2 else ("", "")
+    directions = _ways(model, bend, joined)
+    return (_bend_kind(180.0 - _angle(*directions)), BY_ANGLE) if len(directions) == 2 else ("", "")
 
 
 def _bend_kind(turn: float) -> str:
@@ -111,15 +111,15 @@ def _of_open_kind(
     model: Model, fitting: Element, joined: dict[int, tuple[int, int]]
 ) -> tuple[str, str]:
     """What the number of ends of a fitting and the angles between them make it."""
-    ways = _ways(model, fitting, joined)
-    if len(ways) != len(fitting.ends):
+    directions = _ways(model, fitting, joined)
+    if len(directions) != len(fitting.ends):
         return "", ""
-    if len(ways) == 2:
-        turn = 180.0 - _angle(*ways)
+    if len(directions) == 2:
+        turn = 180.0 - _angle(*directions)
         if turn > ANGLE_TOLERANCE:
             return _bend_kind(turn) or "bend", BY_ANGLE
         return _straight_kind(model, fitting, joined), BY_SIZES
-    return _branched_kind(ways), BY_ANGLE
+    return _branched_kind(directions), BY_ANGLE
 
 
 def _straight_kind(model: Model, fitting: Element, joined: dict[int, tuple[int, int]]) -> str:
@@ -132,15 +132,15 @@ def _straight_kind(model: Model, fitting: Element, joined: dict[int, tuple[int, 
     return "coupling" if len(set(sizes)) == 1 else "reducer"
 
 
-def _branched_kind(ways: list[Point]) -> str:
+def _branched_kind(directions: list[Point]) -> str:
     """A tee, wye, cross or double wye: two ends in line and one or two branches off them."""
-    for a, b in combinations(range(len(ways)), 2):
-        if _angle(ways[a], ways[b]) < 180.0 - ANGLE_TOLERANCE:
+    for a, b in combinations(range(len(directions)), 2):
+        if _angle(directions[a], directions[b]) < 180.0 - ANGLE_TOLERANCE:
             continue
-        branches = [w for i, w in enumerate(ways) if i not in (a, b)]
-        square = all(abs(_angle(w, ways[a]) - 90.0) <= ANGLE_TOLERANCE for w in branches)
+        branches = [w for i, w in enumerate(directions) if i not in (a, b)]
+        square = all(abs(_angle(w, directions[a]) - 90.0) <= ANGLE_TOLERANCE for w in branches)
         slanted = any(
-            all(abs(_angle(w, ways[end]) - 45.0) <= ANGLE_TOLERANCE for w in branches)
+            all(abs(_angle(w, directions[end]) - 45.0) <= ANGLE_TOLERANCE for w in branches)
             for end in (a, b)
         )
         if len(branches) == 1:
@@ -160,8 +160,10 @@ def _angle(a: Point, b: Point) -> float:
 def _ways(model: Model, fitting: Element, joined: dict[int, tuple[int, int]]) -> list[Point]:
     """The directions in which a fitting is left: by its pipes, else from its origin to its ends."""
     by_pipe = {e: _way_out(model, *joined[e]) for e in joined}
-    ways = [way for e in range(len(fitting.ends)) if (way := by_pipe.get(e)) is not None]
-    return ways if len(ways) == len(fitting.ends) else _ways_from_origin(fitting)
+    directions = [
+        direction for e in range(len(fitting.ends)) if (direction := by_pipe.get(e)) is not None
+    ]
+    return directions if len(directions) == len(fitting.ends) else _ways_from_origin(fitting)
 
 
 def _way_out(model: Model, other: int, end: int) -> Point | None:
@@ -181,12 +183,12 @@ def _ways_from_origin(fitting: Element) -> list[Point]:
     o = fitting.position
     if o is None:
         return []
-    ways = [
+    directions = [
         unit((e.position[0] - o[0], e.position[1] - o[1], e.position[2] - o[2]))
         for e in fitting.ends
         if e.position is not None and math.dist(e.position, o) > 1e-3
     ]
-    return [w for w in ways if w is not None]
+    return [w for w in directions if w is not None]
 
 
 # -- sizes of ends ---------------------------------------------------------------------------

@@ -8,7 +8,14 @@ from typing import Any
 
 from ifclint.ifc.elements import Note
 from ifclint.ifc.facts.classify import NOTHING_SAID, classes_read
-from ifclint.ifc.facts.describing import Alike, Describer, Occurrence, TypeWords, Words, texts_of
+from ifclint.ifc.facts.describing import (
+    CommonAttributes,
+    Describer,
+    Occurrence,
+    TypeWords,
+    Words,
+    texts_of,
+)
 from ifclint.ifc.step.entities import instance
 from ifclint.ifc.step.spf import arguments, number, string
 from ifclint.ifc.step.text import LONGEST, clean
@@ -32,7 +39,7 @@ _USUAL = re.compile(  # GlobalId, name, description, object type, placement, sha
     re.M,
 )
 TOGETHER = 500  # lines that are read at once; an unusual one sends as many to be read singly
-Written = tuple[Any, ...]
+WrittenAttributes = tuple[Any, ...]
 BETWEEN = ";|"  # names; a serial number ends before it as it does at the end of a name
 
 
@@ -47,8 +54,8 @@ class OccurrenceFinder:
         self._types = types
         self._describer = describer
         self._fold = describer.fold
-        self._met: dict[tuple[Any, ...], Alike | None] = {}
-        self._classified: dict[tuple[Any, ...], Alike | None] = {}
+        self._met: dict[tuple[Any, ...], CommonAttributes | None] = {}
+        self._classified: dict[tuple[Any, ...], CommonAttributes | None] = {}
         self._kinds: dict[Ref, TypeWords] = {0: TypeWords(None)}
         self.notes: list[Note] = []
 
@@ -60,19 +67,19 @@ class OccurrenceFinder:
             if not len(rows) or not in_schema(self._rare, name):
                 continue
             numbers, lines = self._text.numbers(rows).tolist(), self._text.arguments(rows)
-            untold = 0
+            unclassified = 0
             for at in range(0, len(lines), TOGETHER):
                 keys = numbers[at : at + TOGETHER]
                 occurrences = self._occurrences(keys, lines[at : at + TOGETHER], name)
                 here = [o for o in occurrences if o is not None]
                 found += here
                 if name in GENERIC and len(here) < len(keys):
-                    untold += sum(
+                    unclassified += sum(
                         occurrence is None and self._tells_nothing(self._types.get(key, 0))
                         for key, occurrence in zip(keys, occurrences, strict=True)
                     )
-            if untold:
-                self._note_untold(name, untold)
+            if unclassified:
+                self._note_unclassified(name, unclassified)
         found.sort(key=attrgetter("ref"))
         return found
 
@@ -81,7 +88,7 @@ class OccurrenceFinder:
         kind = self._kind(type_ref).entity
         return kind is None or kind.is_a() in TYPE_OF_ANYTHING
 
-    def _note_untold(self, name: str, count: int) -> None:
+    def _note_unclassified(self, name: str, count: int) -> None:
         what = f"{count} of class {name} have neither a type nor a name that tells what they are"
         self.notes.append(Note(f"{what}; they were not read.", "Give them a type.", "", "role"))
 
@@ -104,18 +111,18 @@ class OccurrenceFinder:
             if said not in self._met:
                 words = (tidy(object_type), title, tidy(description))
                 self._met[said] = self._alike(name, literal, said[2], words, folded_title)
-            alike = self._met[said]
-            if alike is None:
+            common = self._met[said]
+            if common is None:
                 found.append(None)
                 continue
             words = (tidy(object_type), title, tidy(description))
             places = int(placement or 0), int(shape or 0)
-            found.append(Occurrence(key, tidy(guid), words, tidy(tag), *places, alike))
+            found.append(Occurrence(key, tidy(guid), words, tidy(tag), *places, common))
         return found
 
     def _alike(
         self, name: str, literal: str, type_ref: Ref, words: Words, folded_title: str
-    ) -> Alike | None:
+    ) -> CommonAttributes | None:
         """What an element has in common with all that differ from it in numbers alone."""
         kind = self._kind(type_ref)
         folded = (self._fold(words[0]), folded_title, self._fold(words[2]))
@@ -141,7 +148,7 @@ class OccurrenceFinder:
 
     def _classify(
         self, name: str, own: str, kind: TypeWords, words: Words, folded: Words
-    ) -> Alike | None:
+    ) -> CommonAttributes | None:
         ifc_class = name
         if kind.entity is not None and name in GENERIC:
             typed = kind.entity.is_a().removesuffix("Type")
@@ -151,7 +158,9 @@ class OccurrenceFinder:
                 return None
         literal, basis = _literal(own, name, kind.entity)
         what = self._describer.classify(ifc_class, literal, basis, texts_of(words, kind))
-        return Alike(ifc_class, literal, kind, folded, what) if what is not None else None
+        return (
+            CommonAttributes(ifc_class, literal, kind, folded, what) if what is not None else None
+        )
 
 
 def in_schema(ifc: Any, name: str) -> bool:
@@ -165,15 +174,15 @@ def in_schema(ifc: Any, name: str) -> bool:
     return True
 
 
-def _written(text: bytes, lines: int) -> list[Written] | None:
+def _written(text: bytes, lines: int) -> list[WrittenAttributes] | None:
     """The attributes of elements, where all lines are written in the usual way, in ASCII."""
     if not text.isascii():
         return None
-    found: list[Written] = _USUAL.findall(text.decode("ascii"))
+    found: list[WrittenAttributes] = _USUAL.findall(text.decode("ascii"))
     return found if len(found) == lines else None
 
 
-def _written_unusually(line: bytes) -> Written:
+def _written_unusually(line: bytes) -> WrittenAttributes:
     """The same of one element, whatever stands in its strings."""
     parts = arguments(line)
     guid, _, *texts, placement, shape, tag = [*parts, *[b"$"] * (8 - len(parts))][:8]

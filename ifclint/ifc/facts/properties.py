@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field, replace
 
 from ifclint.ifc.facts.property_columns import PROPERTIES, SETS, property_lines
-from ifclint.ifc.facts.property_names import IN_SHARES, PropertyNames, Wanted, plain_name
+from ifclint.ifc.facts.property_names import IN_SHARES, PropertyNames, WantedFact, plain_name
 from ifclint.ifc.facts.written_values import (
     GALLON_M3,
     LITRE_M3,
@@ -27,21 +27,21 @@ SHARES = {"percent": 0.01, "prozent": 0.01, "pourcent": 0.01, "porcentaje": 0.01
 
 
 @dataclass(frozen=True, slots=True)
-class Fact:
+class PropertyFact:
     """A value, where it was read, and how good that place is (0 is best)."""
 
     value: Value
     basis: str
     rank: int
     is_length: bool = False  # the value was a length in project units, now metres
-    rival: Fact | None = None  # another place that tells another value, of a size
+    rival: PropertyFact | None = None  # another place that tells another value, of a size
 
-    def with_basis(self, basis: str) -> Fact:
+    def with_basis(self, basis: str) -> PropertyFact:
         return replace(self, basis=basis)
 
 
-Facts = dict[str, Fact]
-NO_FACTS: Facts = {}
+PropertyFacts = dict[str, PropertyFact]
+NO_FACTS: PropertyFacts = {}
 LENGTHS = frozenset({"IFCLENGTHMEASURE", "IFCPOSITIVELENGTHMEASURE", "IFCNONNEGATIVELENGTHMEASURE"})
 _SETS = tuple(name + b"(" for name in SETS)
 _PROPERTIES = tuple(name + b"(" for name in PROPERTIES)
@@ -57,11 +57,11 @@ class PropertyReader:
     units: Units
     factor_of: Callable[[Ref], float | None]  # SI factor of a unit entity
     names: PropertyNames = field(default_factory=PropertyNames)
-    _merged: dict[tuple[Ref, ...], Facts] = field(default_factory=dict)
-    _read: dict[Ref, Facts] = field(default_factory=dict)
-    _told: dict[tuple[str, bytes], Fact | None] = field(default_factory=dict)
+    _merged: dict[tuple[Ref, ...], PropertyFacts] = field(default_factory=dict)
+    _read: dict[Ref, PropertyFacts] = field(default_factory=dict)
+    _by_line: dict[tuple[str, bytes], PropertyFact | None] = field(default_factory=dict)
 
-    def facts(self, definitions: tuple[Ref, ...] | None) -> Facts:
+    def facts(self, definitions: tuple[Ref, ...] | None) -> PropertyFacts:
         """The best value of each fact over several property sets."""
         if not definitions:
             return NO_FACTS
@@ -74,33 +74,33 @@ class PropertyReader:
         """Read many property sets at once; the unusual ones are left to `facts`."""
         new = [ref for ref in set(definitions) if ref not in self._read]
         for ref, members in property_lines(self.text, new, self.names).items():
-            found: Facts = {}
+            found: PropertyFacts = {}
             for line, want in members:
                 self._take(found, line, want)
             self._read[ref] = found or NO_FACTS
 
-    def _take(self, found: Facts, line: bytes, want: Wanted) -> None:
+    def _take(self, found: PropertyFacts, line: bytes, want: WantedFact) -> None:
         fact = self._fact(line, want)
         if fact is not None:
             held = found.get(want.fact)
             found[want.fact] = fact if held is None else _better(want.fact, held, fact)
 
-    def of_type(self, kind: Ref) -> Facts:
+    def of_type(self, kind: Ref) -> PropertyFacts:
         """The facts of the property sets a type holds itself."""
         written = fields(self.text.get(kind) or b"()")
         return self.facts(tuple(numbers(written[5][1:-1]))) if len(written) > 5 else NO_FACTS
 
-    def _merge(self, definitions: tuple[Ref, ...]) -> Facts:
+    def _merge(self, definitions: tuple[Ref, ...]) -> PropertyFacts:
         found = [f for f in map(self._set_facts, definitions) if f]
         if len(found) < 2:
             return found[0] if found else NO_FACTS
-        merged: Facts = {}
+        merged: PropertyFacts = {}
         for facts in found:
             for name, fact in facts.items():
                 merged[name] = _better(name, merged.get(name), fact)
         return merged
 
-    def _set_facts(self, definition: Ref) -> Facts:
+    def _set_facts(self, definition: Ref) -> PropertyFacts:
         known = self._read.get(definition)
         if known is None:
             text = self.text.get(definition)
@@ -109,9 +109,9 @@ class PropertyReader:
             self._read[definition] = known
         return known
 
-    def _read_set(self, text: bytes) -> Facts:
+    def _read_set(self, text: bytes) -> PropertyFacts:
         set_name = _string(text, 3, _SET_NAME)
-        found: Facts = {}
+        found: PropertyFacts = {}
         for member in numbers(text[text.rindex(b"(") + 1 : text.rindex(b")")].rstrip(b")")):
             line = self.text.get(member)
             if line is None or not line.startswith(_PROPERTIES):
@@ -121,15 +121,17 @@ class PropertyReader:
                 self._take(found, line, want)
         return found or NO_FACTS
 
-    def _fact(self, line: bytes, want: Wanted) -> Fact | None:
+    def _fact(self, line: bytes, want: WantedFact) -> PropertyFact | None:
         """What a property tells; models repeat the same property, word by word."""
         key = (want.basis, line)
-        if key not in self._told:
+        if key not in self._by_line:
             read = self._value(line, want.reads)
-            told = read is not None and (want.zero or not _is_zero(read[0]))
-            fact = Fact(read[0], want.basis, want.rank, read[1]) if read and told else None
-            self._told[key] = fact
-        return self._told[key]
+            usable = read is not None and (want.zero or not _is_zero(read[0]))
+            fact = (
+                PropertyFact(read[0], want.basis, want.rank, read[1]) if read and usable else None
+            )
+            self._by_line[key] = fact
+        return self._by_line[key]
 
     def _value(self, line: bytes, reads: str) -> tuple[Value, bool] | None:
         """A property's value in SI, and whether it was a length in project units."""
@@ -142,10 +144,10 @@ class PropertyReader:
         if reads in ONE_VALUE and _is_range(line, parts):
             return None
         values, unit = _plain_values(line, parts)
-        told = [self._one_value(v, unit, reads, name) for v in values]
-        if reads == "size" and len(told) > 1:
-            return _sizes(told)
-        return told[0] if told else None
+        read = [self._one_value(v, unit, reads, name) for v in values]
+        if reads == "size" and len(read) > 1:
+            return _sizes(read)
+        return read[0] if read else None
 
     def _one_value(
         self, value: bytes, unit: bytes, reads: str, name: str
@@ -161,8 +163,8 @@ class PropertyReader:
                 read = _bare_ratio(decimal(text), "", 1.0, name)
             return (read, False) if read is not None else None
         if raw[:1] == b".":
-            told = reads in ("flag", "text") and raw.upper() in (b".T.", b".F.")
-            return (raw.upper() == b".T.", False) if told else None
+            usable = reads in ("flag", "text") and raw.upper() in (b".T.", b".F.")
+            return (raw.upper() == b".T.", False) if usable else None
         return self._number(raw, measure.decode("ascii").upper(), unit, reads, name)
 
     def _number(
@@ -201,7 +203,7 @@ def _string(line: bytes, which: int, pattern: re.Pattern[bytes]) -> bytes:
     return match[1] if match else b""
 
 
-def _better(name: str, held: Fact | None, fact: Fact) -> Fact:
+def _better(name: str, held: PropertyFact | None, fact: PropertyFact) -> PropertyFact:
     """The fact from the better place; a size also keeps the other, where that says otherwise."""
     if held is None:
         return fact
@@ -215,9 +217,9 @@ def _is_zero(value: Value) -> bool:
     return isinstance(value, float) and abs(value) < NOTHING
 
 
-def _sizes(told: list[tuple[Value, bool] | None]) -> tuple[Value, bool] | None:
+def _sizes(read: list[tuple[Value, bool] | None]) -> tuple[Value, bool] | None:
     """A list of sizes: one where all are the same, else all of them in words."""
-    known = [t for t in told if t is not None and not _is_zero(t[0])]
+    known = [t for t in read if t is not None and not _is_zero(t[0])]
     if len({t[0] for t in known}) < 2:
         return known[0] if known else None
     return ", ".join(f"{v * 1000:g} mm" if is_length else str(v) for v, is_length in known), False
@@ -256,5 +258,5 @@ def _bare_ratio(number: float | None, measure: str, factor: float, name: str) ->
         return None
     if measure == "IFCPLANEANGLEMEASURE":
         return slope_of_angle(number * factor)
-    told = next((share for word, share in SHARES.items() if word in name), 1.0)
-    return number * told * factor
+    share = next((share for word, share in SHARES.items() if word in name), 1.0)
+    return number * share * factor

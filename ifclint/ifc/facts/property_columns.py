@@ -9,9 +9,9 @@ import re
 from collections.abc import Callable, Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
-from ifclint.ifc.facts.property_names import PropertyNames, Wanted
+from ifclint.ifc.facts.property_names import PropertyNames, WantedFact
+from ifclint.ifc.step.arrays import Ints
 from ifclint.ifc.step.columns import COMMA, QUOTE, first_of, lists, texts
 from ifclint.ifc.step.text_index import Ref, TextIndex
 
@@ -22,8 +22,7 @@ PROPERTIES = (
 )  # fmt: skip
 GUID = 25  # characters of a GlobalId with its quotes, and the comma after it
 _OWNER_AND_NAME = re.compile(rb"(?:#\d+|[$*]),(?:'((?:[^']|'')*)'|\$)(?:,.*)?", re.S)
-Rows = NDArray[np.int64]
-Line = tuple[bytes, Wanted]
+Line = tuple[bytes, WantedFact]
 
 
 def property_lines(
@@ -53,7 +52,7 @@ def property_lines(
     name_of, examples = texts(text, first + 1, quote)
     called = text.between(first[examples] + 1, quote[examples])
 
-    def want(set_and_name: int) -> Wanted | None:
+    def want(set_and_name: int) -> WantedFact | None:
         title = titles[set_and_name // len(called)]
         return names.wanted(title or b"", called[set_and_name % len(called)])
 
@@ -69,7 +68,7 @@ def property_lines(
     return found
 
 
-def _rows(text: TextIndex, refs: Rows, classes: Sequence[bytes]) -> Rows:
+def _rows(text: TextIndex, refs: Ints, classes: Sequence[bytes]) -> Ints:
     """The row of each reference that is an instance of one of the classes, else -1."""
     found = np.full(len(refs), -1)
     for name in classes:
@@ -78,8 +77,8 @@ def _rows(text: TextIndex, refs: Rows, classes: Sequence[bytes]) -> Rows:
 
 
 def _each(
-    codes: Rows, make: Callable[[int], Wanted | None]
-) -> tuple[list[Wanted | None], NDArray[np.int64]]:
+    codes: Ints, make: Callable[[int], WantedFact | None]
+) -> tuple[list[WantedFact | None], Ints]:
     """What is made of each different code, and the place of each code's in it."""
     different, place = np.unique(codes, return_inverse=True)
     return [make(code) for code in different.tolist()], place

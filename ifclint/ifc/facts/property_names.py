@@ -22,7 +22,7 @@ IN_SHARES = re.compile(
 
 
 @dataclass(frozen=True, slots=True)
-class Wanted:
+class WantedFact:
     fact: str
     reads: str
     rank: int
@@ -45,9 +45,9 @@ class PropertyNames:
         own = dict(_own())
         for more in brought:
             own[more.name] = _entry(more, own)
-        self._in_set: dict[tuple[str, str], Wanted] = {}
-        self._anywhere: dict[str, Wanted] = {}
-        self._read: dict[tuple[bytes, bytes], Wanted | None] = {}
+        self._in_set: dict[tuple[str, str], WantedFact] = {}
+        self._anywhere: dict[str, WantedFact] = {}
+        self._read: dict[tuple[bytes, bytes], WantedFact | None] = {}
         for fact, entry in (extra or {}).items():
             self._add(fact, _checked(fact, entry, own), -MOST_NAMES)
         for fact, entry in own.items():
@@ -55,14 +55,14 @@ class PropertyNames:
 
     def _add(self, fact: str, entry: Mapping[str, Any], first: int) -> None:
         for rank, name in enumerate(entry["from"], first):
-            wanted = Wanted(fact, entry["reads"], rank, entry.get("zero", False))
+            wanted = WantedFact(fact, entry["reads"], rank, entry.get("zero", False))
             owner, _, prop = name.rpartition(".")
             if owner:
                 self._in_set.setdefault((owner.casefold(), plain_name(prop)), wanted)
             else:
                 self._anywhere.setdefault(plain_name(prop), wanted)
 
-    def wanted(self, set_name: bytes, name: bytes) -> Wanted | None:
+    def wanted(self, set_name: bytes, name: bytes) -> WantedFact | None:
         """Which fact a property of a set tells, if any; the names as they are written."""
         key = (set_name, name)
         if key not in self._read:

@@ -1,4 +1,4 @@
-"""One prototype for all elements of a file that are described alike, made when the first is met."""
+"""One prototype for all elements of a file that are described alike, made when one is first met."""
 
 from __future__ import annotations
 
@@ -8,17 +8,17 @@ from typing import Any
 from ifclint.ifc.elements import Element
 from ifclint.ifc.facts.describing import (
     Describer,
-    Known,
     Occurrence,
+    PortFacts,
     Prototype,
-    Said,
+    RelatedFacts,
     Texts,
     TypeWords,
 )
 from ifclint.ifc.facts.materials import material_texts, profile
-from ifclint.ifc.facts.properties import NO_FACTS, Fact, Facts, PropertyReader
+from ifclint.ifc.facts.properties import NO_FACTS, PropertyFact, PropertyFacts, PropertyReader
 from ifclint.ifc.facts.sizes import from_nominal
-from ifclint.ifc.facts.sizing import Drawn
+from ifclint.ifc.facts.sizing import DrawnDiameters
 from ifclint.ifc.facts.systems import SystemReader
 from ifclint.ifc.shape.profiles import RoundProfile
 from ifclint.ifc.shape.solids import Axis
@@ -49,15 +49,15 @@ class PrototypeMaker:
         self._systems = systems
         self._describer = describer
         self._round_profile = round_profile
-        self._type_facts: dict[Ref, Facts] = {0: NO_FACTS}
-        self._materials: dict[Ref, tuple[Texts, list[Drawn]]] = {}
+        self._type_facts: dict[Ref, PropertyFacts] = {0: NO_FACTS}
+        self._materials: dict[Ref, tuple[Texts, list[DrawnDiameters]]] = {}
         self._made: dict[tuple[Any, ...], Prototype] = {}
 
     def of(
         self,
         of: Occurrence,
-        own: Facts,
-        ports: Said,
+        own: PropertyFacts,
+        ports: PortFacts,
         axis: Axis | None,
     ) -> Prototype:
         """The prototype of an occurrence with these facts, ports and drawn axis."""
@@ -65,22 +65,22 @@ class PrototypeMaker:
         material = self._relations.material.get(of.ref, 0)
         particular = self._particular(own) if own else ()
         drawn = axis and (axis.outside_m, axis.inside_m)
-        signature = of.alike, ports, groups, material, particular, drawn
+        signature = of.common, ports, groups, material, particular, drawn
         made = self._made.get(signature)
         if made is None:
-            inherited = self._facts_of_type(of.alike.kind)
+            inherited = self._facts_of_type(of.common.kind)
             facts = _merged(own, inherited)
             size = ports.size if "size" not in own else None
             if size is not None:
                 facts.setdefault("size", size)
-            known = self._known(of, facts, ports, groups + ports.groups, material, axis)
-            made = self._made[signature] = self._describer.prototype(of, known)
+            related = self._related(of, facts, ports, groups + ports.groups, material, axis)
+            made = self._made[signature] = self._describer.prototype(of, related)
             made.inherited = inherited
             made.end_sizes = _end_sizes(ports.sizes, made.element.material)
             _set_drawn_diameters(made.element, axis)
         return made
 
-    def _particular(self, facts: Facts) -> tuple[Any, ...]:
+    def _particular(self, facts: PropertyFacts) -> tuple[Any, ...]:
         """What facts have to do with a description; words of a system without serial numbers."""
         fold = self._describer.fold
         return tuple(
@@ -91,22 +91,24 @@ class PrototypeMaker:
             ]
         )
 
-    def _known(
+    def _related(
         self,
         of: Occurrence,
-        facts: Facts,
-        ports: Said,
+        facts: PropertyFacts,
+        ports: PortFacts,
         groups: Refs,
         material: Ref,
         axis: Axis | None,
-    ) -> Known:
+    ) -> RelatedFacts:
         texts, drawn = self._material(material)
-        of_type = self._relations.material.get(of.alike.kind.ref, 0)
+        of_type = self._relations.material.get(of.common.kind.ref, 0)
         type_texts, type_drawn = self._material(of_type)
         shape = (
-            [Drawn(axis.outside_m, axis.inside_m, axis.basis)] if axis and axis.outside_m else []
+            [DrawnDiameters(axis.outside_m, axis.inside_m, axis.basis)]
+            if axis and axis.outside_m
+            else []
         )
-        return Known(
+        return RelatedFacts(
             facts,
             [(t, "material") for t, _ in texts]
             + [(t, "material of the type") for t, _ in type_texts],
@@ -115,7 +117,7 @@ class PrototypeMaker:
             ports.systems,
         )
 
-    def _facts_of_type(self, kind: TypeWords) -> Facts:
+    def _facts_of_type(self, kind: TypeWords) -> PropertyFacts:
         """What the property sets of a type say."""
         known = self._type_facts.get(kind.ref)
         if known is None:
@@ -124,17 +126,17 @@ class PrototypeMaker:
             self._type_facts[kind.ref] = known
         return known
 
-    def _material(self, key: Ref) -> tuple[Texts, list[Drawn]]:
+    def _material(self, key: Ref) -> tuple[Texts, list[DrawnDiameters]]:
         """Names of a material definition, and the diameters of its profile."""
         if key not in self._materials:
             material = instance(self._ifc, key)
             outline = self._round_profile(profile(material, self._text))
-            drawn = [Drawn(outline[1], outline[2], "material profile")] if outline else []
+            drawn = [DrawnDiameters(outline[1], outline[2], "material profile")] if outline else []
             self._materials[key] = ([(t, "") for t in material_texts(material)], drawn)
         return self._materials[key]
 
 
-def _merged(own: Facts, inherited: Facts) -> Facts:
+def _merged(own: PropertyFacts, inherited: PropertyFacts) -> PropertyFacts:
     """Facts of an occurrence and its type: the better place, else the occurrence's own."""
     merged = dict(inherited)
     for name, fact in own.items():
@@ -143,7 +145,7 @@ def _merged(own: Facts, inherited: Facts) -> Facts:
     return merged
 
 
-def _end_sizes(sizes: tuple[Fact | None, ...], material: str) -> tuple[float | None, ...]:
+def _end_sizes(sizes: tuple[PropertyFact | None, ...], material: str) -> tuple[float | None, ...]:
     """The nominal sizes that ports state for themselves."""
     return tuple(
         [

@@ -59,7 +59,7 @@ def from_words(
     return tuple(dict.fromkeys(n for _, n in sorted(found)))
 
 
-def told_in_inches(text: str, *, size_property: bool = False) -> bool:
+def stated_in_inches(text: str, *, size_property: bool = False) -> bool:
     """Whether the sizes a text names are in inches, not millimetres or DN."""
     return bool(_inches(text, size_property))
 
@@ -94,8 +94,8 @@ def _metric(text: str, material: str, use: str, size_property: bool) -> list[tup
         (walled, from_outside),
         (_MM.finditer(text), from_nominal),
     ):
-        told = [(m.start(), float(m.group(1).replace(",", ".")) / 1000.0) for m in matches]
-        sizes = [(at, read(metres, material, use=use).size_in) for at, metres in told]
+        stated = [(m.start(), float(m.group(1).replace(",", ".")) / 1000.0) for m in matches]
+        sizes = [(at, read(metres, material, use=use).size_in) for at, metres in stated]
         found = [(at, size) for at, size in sizes if size is not None]
         if found:
             return found + _branches(text, material, use)

@@ -126,10 +126,10 @@ def from_outside(metres: float, material: str = "", use: str = "") -> SizeFound:
     """The size of a pipe of this outside diameter, in the series its material is made in."""
     mm = metres * 1000.0
     tolerance = max(0.3, OUTSIDE_TOLERANCE * mm)
-    told = [(abs(s.outside_mm - mm), s) for s in _series(material, use) if s.outside_mm]
-    told = told or [(abs(s.outside_mm - mm), s) for s in pipe_sizes() if s.outside_mm]
-    return _closest(told, tolerance) or SizeFound(
-        None, Doubt.NO_SIZE, nearest=_between(mm, [(s.outside_mm or 0.0, s) for _, s in told])
+    listed = [(abs(s.outside_mm - mm), s) for s in _series(material, use) if s.outside_mm]
+    listed = listed or [(abs(s.outside_mm - mm), s) for s in pipe_sizes() if s.outside_mm]
+    return _closest(listed, tolerance) or SizeFound(
+        None, Doubt.NO_SIZE, nearest=_between(mm, [(s.outside_mm or 0.0, s) for _, s in listed])
     )
 
 
@@ -138,15 +138,15 @@ def from_inside(metres: float, material: str = "", use: str = "") -> SizeFound:
     """The size of a pipe of this bore, in the walls its material is made with."""
     mm = metres * 1000.0
     tolerance = max(0.3, OUTSIDE_TOLERANCE * mm)
-    told = [(s.bore_misfit_mm(mm), s) for s in _series(material, use) if s.inside_mm]
-    return _closest(told, tolerance) or SizeFound(
-        None, Doubt.NO_SIZE, nearest=_between(mm, [(s.inside_mm or 0.0, s) for _, s in told])
+    listed = [(s.bore_misfit_mm(mm), s) for s in _series(material, use) if s.inside_mm]
+    return _closest(listed, tolerance) or SizeFound(
+        None, Doubt.NO_SIZE, nearest=_between(mm, [(s.inside_mm or 0.0, s) for _, s in listed])
     )
 
 
-def _closest(told: list[tuple[float, PipeSize]], tolerance: float) -> SizeFound | None:
+def _closest(listed: list[tuple[float, PipeSize]], tolerance: float) -> SizeFound | None:
     """The one size among those nearest to a diameter; None where none is near."""
-    near = [(misfit, s) for misfit, s in told if misfit <= tolerance]
+    near = [(misfit, s) for misfit, s in listed if misfit <= tolerance]
     if not near:
         return None
     least = min(misfit for misfit, _ in near)
@@ -158,10 +158,10 @@ def _between(mm: float, made: list[tuple[float, PipeSize]]) -> str:
     """The sizes a diameter lies between: "between DN 250 (250.0 mm) and DN 300 (300.0 mm)"."""
     below = max((m for m in made if m[0] < mm), key=lambda m: m[0], default=None)
     above = min((m for m in made if m[0] > mm), key=lambda m: m[0], default=None)
-    told = [f"{s.named} ({size:.1f} mm)" for size, s in (m for m in (below, above) if m)]
-    if len(told) == 2:
-        return f"between {told[0]} and {told[1]}"
-    return f"beyond {told[0]}" if told else ""
+    listed = [f"{s.named} ({size:.1f} mm)" for size, s in (m for m in (below, above) if m)]
+    if len(listed) == 2:
+        return f"between {listed[0]} and {listed[1]}"
+    return f"beyond {listed[0]}" if listed else ""
 
 
 @lru_cache(maxsize=4096)

@@ -8,8 +8,8 @@ from dataclasses import dataclass, replace
 from ifclint.engineering.wording import trade_size
 from ifclint.ifc.elements import Element, Note, Role, System
 from ifclint.ifc.facts.notes import LABEL
-from ifclint.ifc.facts.properties import Fact
-from ifclint.ifc.facts.size_words import from_words, told_in_inches
+from ifclint.ifc.facts.properties import PropertyFact
+from ifclint.ifc.facts.size_words import from_words, stated_in_inches
 from ifclint.ifc.facts.sizes import (
     Doubt,
     SizeFound,
@@ -36,7 +36,7 @@ ReadDiameter = Callable[[float, str, str], SizeFound]
 
 
 @dataclass(frozen=True, slots=True)
-class Drawn:
+class DrawnDiameters:
     """Diameters a shape or profile was drawn with, metres."""
 
     outside_m: float
@@ -45,7 +45,7 @@ class Drawn:
 
 
 @dataclass(frozen=True, slots=True)
-class Claim:
+class SizeReading:
     """What one place of the model says of a size: the sizes, or why they are not told."""
 
     sizes: tuple[float, ...]
@@ -62,11 +62,11 @@ class Claim:
         near = f" (it lies {self.nearest})" if self.nearest else ""
         return f"{self.basis} is {self.shown}, which {self.doubt}{near}"
 
-    def refuses(self, stated: Fact) -> bool:
+    def refuses(self, stated: PropertyFact) -> bool:
         """Whether this is a stated nominal size that is no pipe size."""
         return self.doubt is Doubt.NO_SIZE and self.basis == stated.basis
 
-    def of_a_pipe(self) -> Claim:
+    def of_a_pipe(self) -> SizeReading:
         """A pipe has one size: where several are told, it is not known which is meant."""
         if len(self.sizes) < 2:
             return self
@@ -81,13 +81,13 @@ class Claim:
 
 def set_size(
     element: Element,
-    stated: Fact | None,
-    outside: Fact | None,
+    stated: PropertyFact | None,
+    outside: PropertyFact | None,
     texts: list[tuple[str, str]],
-    drawn: Sequence[Drawn],
+    drawn: Sequence[DrawnDiameters],
     metres_per_unit: float,
     notes: list[Note],
-    inside: Fact | None = None,
+    inside: PropertyFact | None = None,
 ) -> tuple[float, ...]:
     """Set `size_in` and its basis; the sizes the words name are returned (largest is the size).
 
@@ -96,25 +96,25 @@ def set_size(
     place that says another size than the one taken.
     """
     reader = _Reader(element.material, _use(element.system), metres_per_unit)
-    claims = [c for f in (stated, stated and stated.rival) if f for c in reader.stated(f)]
+    readings = [c for f in (stated, stated and stated.rival) if f for c in reader.stated(f)]
     if element.role in SIZED_BY_NAME:
-        claims += [claim for text, what in texts for claim in reader.words(text, what)]
+        readings += [reading for text, what in texts for reading in reader.words(text, what)]
     if element.role is Role.PIPE:
-        claims = [claim.of_a_pipe() for claim in claims]
-    claims += reader.measured(outside, inside)
-    claims += [claim for d in drawn for claim in reader.drawn(d)]
-    final = bool(claims) and stated is not None and claims[0].refuses(stated)
-    taken = None if final else next((c for c in claims if c.sizes), None)
+        readings = [reading.of_a_pipe() for reading in readings]
+    readings += reader.measured(outside, inside)
+    readings += [reading for d in drawn for reading in reader.drawn(d)]
+    final = bool(readings) and stated is not None and readings[0].refuses(stated)
+    taken = None if final else next((c for c in readings if c.sizes), None)
     if taken is not None:
         element.size_in = max(taken.sizes)
     _note_bores(element, inside, drawn, notes)
     if taken is None or element.size_in is None:
-        _note_unknown(element, claims, drawn, reader, notes)
+        _note_unknown(element, readings, drawn, reader, notes)
         return ()
     element.basis["size"] = taken.basis
     if taken.by_dn:
         element.properties["designation"] = dn_text(element.size_in)
-    _note_conflicts(element, taken, claims, notes)
+    _note_conflicts(element, taken, readings, notes)
     return taken.sizes
 
 
@@ -133,21 +133,21 @@ class _Reader:
     use: str
     metres_per_unit: float
 
-    def stated(self, fact: Fact) -> Iterator[Claim]:
+    def stated(self, fact: PropertyFact) -> Iterator[SizeReading]:
         if isinstance(fact.value, float) and abs(fact.value) < BLANK:
             return  # zero and next to zero stand for "not filled in"
         text = fact.value if isinstance(fact.value, str) else ""
         sizes = from_words(text, self.material, use=self.use, size_property=True) if text else ()
         if sizes:
-            by_dn = not told_in_inches(text, size_property=True)
-            yield Claim(sizes, fact.basis, f'"{text}"', by_dn=by_dn)
+            by_dn = not stated_in_inches(text, size_property=True)
+            yield SizeReading(sizes, fact.basis, f'"{text}"', by_dn=by_dn)
         elif not isinstance(fact.value, str) and fact.is_length:
             found = from_nominal(round(float(fact.value), 6), self.material, use=self.use)
-            yield _claim(found, fact.basis, f"{float(fact.value) * 1000:g} mm")
+            yield _reading(found, fact.basis, f"{float(fact.value) * 1000:g} mm")
         else:
-            yield _claim(self._bare_number(fact), fact.basis, f'"{fact.value}"')
+            yield _reading(self._bare_number(fact), fact.basis, f'"{fact.value}"')
 
-    def _bare_number(self, fact: Fact) -> SizeFound:
+    def _bare_number(self, fact: PropertyFact) -> SizeFound:
         """A size without a unit: millimetres in a DN property, else project units."""
         try:
             number = float(fact.value)
@@ -157,15 +157,17 @@ class _Reader:
         scale = 0.001 if name.startswith(("dn", "nenn")) else self.metres_per_unit
         return from_nominal(round(number * scale, 6), self.material, use=self.use)
 
-    def words(self, text: str, what: str) -> Iterator[Claim]:
+    def words(self, text: str, what: str) -> Iterator[SizeReading]:
         sizes = from_words(text, self.material, use=self.use)
         if sizes:
-            yield Claim(sizes, what, f'"{text}"', by_dn=not told_in_inches(text))
+            yield SizeReading(sizes, what, f'"{text}"', by_dn=not stated_in_inches(text))
 
-    def measured(self, outside: Fact | None, inside: Fact | None) -> Iterator[Claim]:
+    def measured(
+        self, outside: PropertyFact | None, inside: PropertyFact | None
+    ) -> Iterator[SizeReading]:
         """Sizes from diameters that properties state."""
         read_inside = _bore if self.material in NAMED_BY_BORE else from_inside
-        told: list[tuple[Fact | None, ReadDiameter]] = [
+        told: list[tuple[PropertyFact | None, ReadDiameter]] = [
             (outside, from_outside),
             (inside, read_inside),
         ]
@@ -174,17 +176,17 @@ class _Reader:
         for fact, read in told:
             if fact is not None and isinstance(fact.value, float) and fact.value > BLANK:
                 found = read(round(fact.value, 6), self.material, self.use)
-                yield _claim(found, fact.basis, f"{fact.value * 1000:.1f} mm")
+                yield _reading(found, fact.basis, f"{fact.value * 1000:.1f} mm")
 
-    def drawn(self, d: Drawn) -> Iterator[Claim]:
+    def drawn(self, d: DrawnDiameters) -> Iterator[SizeReading]:
         if self.material in NAMED_BY_BORE and d.inside_m:
             found = _bore(round(d.inside_m, 6), self.material, self.use)
             shown, basis = f"{d.inside_m * 1000:.1f} mm", f"inside diameter of the {d.basis}"
-            yield _claim(found, basis, shown, drawn_m=d.inside_m)
+            yield _reading(found, basis, shown, drawn_m=d.inside_m)
         else:
             found = from_drawn_diameter(round(d.outside_m, 6), self.material, self.use)
             shown = f"{d.outside_m * 1000:.1f} mm"
-            yield _claim(found, f"diameter of the {d.basis}", shown, drawn_m=d.outside_m)
+            yield _reading(found, f"diameter of the {d.basis}", shown, drawn_m=d.outside_m)
 
 
 def _bore(metres: float, material: str, use: str) -> SizeFound:
@@ -193,29 +195,36 @@ def _bore(metres: float, material: str, use: str) -> SizeFound:
     return found if found.size_in is not None else from_inside(metres, material, use)
 
 
-def _claim(found: SizeFound, basis: str, shown: str, *, drawn_m: float | None = None) -> Claim:
+def _reading(
+    found: SizeFound, basis: str, shown: str, *, drawn_m: float | None = None
+) -> SizeReading:
     sizes = () if found.size_in is None else (found.size_in,)
-    return Claim(sizes, basis, shown, found.doubt, found.nearest, found.by_dn, drawn_m)
+    return SizeReading(sizes, basis, shown, found.doubt, found.nearest, found.by_dn, drawn_m)
 
 
-def _note_conflicts(element: Element, taken: Claim, claims: list[Claim], notes: list[Note]) -> None:
+def _note_conflicts(
+    element: Element, taken: SizeReading, readings: list[SizeReading], notes: list[Note]
+) -> None:
     size = element.size_in or 0.0
-    for claim in claims if element.role in SIZED_BY_NAME else ():
-        if claim is not taken and claim.contradicts(size):
+    for reading in readings if element.role in SIZED_BY_NAME else ():
+        if reading is not taken and reading.contradicts(size):
             what = (
                 f"{LABEL} is {_named(taken)} by {taken.basis} ({taken.shown}) but "
-                f"{_named(claim)} by {claim.basis} ({claim.shown}); the first was taken."
+                f"{_named(reading)} by {reading.basis} ({reading.shown}); the first was taken."
             )
             notes.append(Note(what, "Make the two say the same size.", "", "size"))
 
 
-def _named(claim: Claim) -> str:
-    sizes = sorted(claim.sizes, reverse=True)
-    return " x ".join(dn_text(s) if claim.by_dn else trade_size(s) for s in sizes)
+def _named(reading: SizeReading) -> str:
+    sizes = sorted(reading.sizes, reverse=True)
+    return " x ".join(dn_text(s) if reading.by_dn else trade_size(s) for s in sizes)
 
 
 def _note_bores(
-    element: Element, inside: Fact | None, drawn: Sequence[Drawn], notes: list[Note]
+    element: Element,
+    inside: PropertyFact | None,
+    drawn: Sequence[DrawnDiameters],
+    notes: list[Note],
 ) -> None:
     """Note a stated inside diameter that is not the one drawn."""
     if inside is None or not isinstance(inside.value, float) or inside.value <= BLANK:
@@ -231,7 +240,7 @@ def _note_bores(
             return
 
 
-def _at_nominal(d: Drawn, size_in: float | None) -> bool:
+def _at_nominal(d: DrawnDiameters, size_in: float | None) -> bool:
     """Whether a shape is drawn with its nominal size as its outside."""
     named = from_nominal(round(d.outside_m, 6), strict=True).size_in
     return named is not None and named == size_in
@@ -239,12 +248,12 @@ def _at_nominal(d: Drawn, size_in: float | None) -> bool:
 
 def _note_unknown(
     element: Element,
-    claims: list[Claim],
-    drawn: Sequence[Drawn],
+    readings: list[SizeReading],
+    drawn: Sequence[DrawnDiameters],
     reader: _Reader,
     notes: list[Note],
 ) -> None:
-    doubt = next((c.why for c in claims if not c.sizes), "")
+    doubt = next((c.why for c in readings if not c.sizes), "")
     if element.role not in NEEDS_SIZE or not doubt:
         return
     bore = next((hint for d in drawn if (hint := _drawn_at_its_bore(d, reader))), "")
@@ -253,7 +262,7 @@ def _note_unknown(
     notes.append(Note(what, remedy, "", "size"))
 
 
-def _drawn_at_its_bore(d: Drawn, reader: _Reader) -> str:
+def _drawn_at_its_bore(d: DrawnDiameters, reader: _Reader) -> str:
     """A profile whose outside is a bore of its material: the walls were drawn inward."""
     if d.inside_m is None:
         return ""

@@ -161,15 +161,15 @@ def _note_ports(
     element: Element, ports: Sequence[System], known: list[Group], notes: list[Note]
 ) -> None:
     """Note ports that tell another service than each other, or than the system they are in."""
-    told = list(dict.fromkeys(ports))
-    if len(told) > 1 and element.role in OF_ONE_SERVICE and not set(told) <= DRAINAGE:
-        names = " and ".join(s.value for s in told)
+    stated = list(dict.fromkeys(ports))
+    if len(stated) > 1 and element.role in OF_ONE_SERVICE and not set(stated) <= DRAINAGE:
+        names = " and ".join(s.value for s in stated)
         what = f"The ports of {LABEL} are of different services ({names} by SystemType)."
         notes.append(Note(what, "Give all its ports one SystemType.", "", "system"))
-    elif len(told) == 1 and known and not _agree(known[0][0], told[0]):
+    elif len(stated) == 1 and known and not _agree(known[0][0], stated[0]):
         what = (
-            f"{LABEL} is in {known[0][2]}, which is {_said(known[0][0])}, but the SystemType of "
-            f"its ports says {told[0].value}; the first was taken."
+            f"{LABEL} is in {known[0][2]}, which is {_named(known[0][0])}, but the SystemType of "
+            f"its ports says {stated[0].value}; the first was taken."
         )
         notes.append(Note(what, "Make system and ports agree.", "", "system"))
 
@@ -183,13 +183,13 @@ def _note_words(
 ) -> None:
     """Note a name that tells a service of another family than the system or the ports."""
     port = _single(ports)
-    told, where = (known[0][0], known[0][2]) if known else (port, "SystemType of its ports")
-    if told is None or same_family(told, own):
+    stated, where = (known[0][0], known[0][2]) if known else (port, "SystemType of its ports")
+    if stated is None or same_family(stated, own):
         return
     if known and port is not None and same_family(port, own):
         return  # already told of the ports
     what = (
-        f"{LABEL} is {told.value} by {where} but its {what_says} says {own.value}; the first "
+        f"{LABEL} is {stated.value} by {where} but its {what_says} says {own.value}; the first "
         "was taken."
     )
     notes.append(Note(what, "Make the name and the system agree.", "", "system"))
@@ -212,11 +212,11 @@ def same_family(one: System, other: System) -> bool:
     if {one, other} == {System.COLD_WATER, System.HOT_WATER}:
         return False
     families = [family for family in FAMILIES if one in family]
-    told = any(other in family for family in FAMILIES)
-    return not families or not told or any(other in family for family in families)
+    stated = any(other in family for family in FAMILIES)
+    return not families or not stated or any(other in family for family in families)
 
 
-def _said(system: System | None) -> str:
+def _named(system: System | None) -> str:
     return system.value if system is not None else ""
 
 

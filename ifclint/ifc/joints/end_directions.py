@@ -1,4 +1,4 @@
-"""Which way a free end looks."""
+"""The direction a free end points in."""
 
 from __future__ import annotations
 
@@ -12,26 +12,26 @@ from ifclint.ifc.shape.placement import dot, unit
 PARALLEL = math.cos(math.radians(5.0))  # how far two lines may turn from one another
 FARTHEST_MIDDLE_M = 1.0  # what is placed farther away is not placed at its middle
 A_PLACE_M = 1e-3  # places nearer to one another tell no direction
-LONGER_THAN_CHORD = 1.01  # a pipe this much longer than the way between its ends is not straight
+LONGER_THAN_CHORD = 1.01  # a pipe this much longer than its chord is not straight
 
 
 @dataclass(frozen=True, slots=True)
 class Ray:
-    """A free end, and the way it looks."""
+    """A free end, and the direction it points in."""
 
     at: FreeEnd
     start: Point
-    way: Point
+    direction: Point
 
     def towards(self, p: Point) -> tuple[float, float]:
         """How far ahead a point lies, and how far beside (metres)."""
         to = (p[0] - self.start[0], p[1] - self.start[1], p[2] - self.start[2])
-        ahead = dot(to, self.way)
+        ahead = dot(to, self.direction)
         return ahead, math.sqrt(max(0.0, dot(to, to) - ahead * ahead))
 
 
 def ray_of(model: Model, at: FreeEnd) -> Ray | None:
-    """Which way an end looks: along its straight pipe, else away from its element's middle."""
+    """Where an end points: along its straight pipe, else away from its element's middle."""
     element = model.elements[at[0]]
     here, behind = position_of(model, at), element.position
     if element.role is Role.PIPE:
@@ -41,11 +41,11 @@ def ray_of(model: Model, at: FreeEnd) -> Ray | None:
             return None
     elif behind is not None and math.dist(behind, here) > FARTHEST_MIDDLE_M:
         return None
-    way = way_between(behind, here) if behind is not None else None
-    return Ray(at, here, way) if way is not None else None
+    direction = direction_between(behind, here) if behind is not None else None
+    return Ray(at, here, direction) if direction is not None else None
 
 
-def way_between(p: Point, q: Point) -> Point | None:
+def direction_between(p: Point, q: Point) -> Point | None:
     """The unit direction from one place to another; None where they are one place."""
     apart = math.dist(p, q) >= A_PLACE_M
     return unit((q[0] - p[0], q[1] - p[1], q[2] - p[2])) if apart else None

@@ -10,7 +10,7 @@ import math
 from collections import defaultdict
 
 from ifclint.ifc.elements import Box, Element, End, Model, Note, Point, Role
-from ifclint.ifc.joints.end_directions import PARALLEL, Ray, ray_of, way_between
+from ifclint.ifc.joints.end_directions import PARALLEL, Ray, direction_between, ray_of
 from ifclint.ifc.joints.free_ends import FreeEnd, join, may_join, outside_m, position_of
 from ifclint.ifc.shape.placement import dot
 
@@ -81,7 +81,11 @@ def _spare_ends(model: Model, free: list[FreeEnd]) -> tuple[dict[int, list[FreeE
     for at in free:
         element = model.elements[at[0]]
         middle = element.position
-        if element.role in IN_LINE and middle and not way_between(middle, position_of(model, at)):
+        if (
+            element.role in IN_LINE
+            and middle
+            and not direction_between(middle, position_of(model, at))
+        ):
             spare[at[0]].append(at)
         else:
             telling.add(at[0])
@@ -189,5 +193,7 @@ def _apart(model: Model, target: int, ends: list[FreeEnd]) -> bool:
     assert middle is not None
     places = [e.position for e in element.ends if e.position is not None]
     places += [position_of(model, at) for at in ends]
-    ways = [way for p in places if (way := way_between(middle, p)) is not None]
-    return all(dot(a, b) < PARALLEL for k, a in enumerate(ways) for b in ways[:k])
+    directions = [
+        direction for p in places if (direction := direction_between(middle, p)) is not None
+    ]
+    return all(dot(a, b) < PARALLEL for k, a in enumerate(directions) for b in directions[:k])

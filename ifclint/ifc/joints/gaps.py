@@ -72,7 +72,7 @@ def _could_meet(model: Model, a: FreeEnd, b: FreeEnd) -> bool:
     if math.dist(p, q) <= model.joining_tolerance_m:
         return True
     one, other = ray_of(model, a), ray_of(model, b)
-    if one is None or other is None or dot(one.way, other.way) > -PARALLEL:
+    if one is None or other is None or dot(one.direction, other.direction) > -PARALLEL:
         return False
     aside = ASIDE_IN_TOLERANCES * model.joining_tolerance_m
     return one.towards(q)[1] <= aside and other.towards(p)[1] <= aside and _one_size(model, a, b)

@@ -5,16 +5,17 @@ from __future__ import annotations
 import math
 import re
 from itertools import pairwise
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 
 from ifclint.ifc.elements import Element, End, Point, System
-from ifclint.ifc.facts.describing import Said
-from ifclint.ifc.facts.properties import Fact, PropertyReader
+from ifclint.ifc.facts.describing import PortFacts
+from ifclint.ifc.facts.properties import PropertyFact, PropertyReader
 from ifclint.ifc.facts.systems import SystemReader
 from ifclint.ifc.shape.placement import Placements, dot, points
 from ifclint.ifc.shape.solids import Axis
+from ifclint.ifc.step.arrays import Bools, Floats, Ints
 from ifclint.ifc.step.columns import COMMA, last_of, references, rows_of, texts
 from ifclint.ifc.step.relations import Refs, Relations
 from ifclint.ifc.step.spf import arguments, number, string
@@ -38,12 +39,12 @@ class PortReader:
     """Ports of one file, but for those of ducts and cables.
 
     Once they are placed (`place`), there are for each element of the file, in order: its ports as
-    `ends`, in the order the file relates them; what they have `said`; how many have a place
+    `ends`, in the order the file relates them; what they say (`facts`); how many have a place
     (`placed_ends`). The rows of elements with a port at a place that cannot be read are `damaged`.
     """
 
     ends: list[list[End]]
-    said: list[Said]
+    facts: list[PortFacts]
     placed_ends: list[int]
     damaged: set[int]
 
@@ -51,7 +52,7 @@ class PortReader:
         self,
         text: TextIndex,
         relations: Relations,
-        elements: Any,
+        elements: Ints,
         systems: SystemReader,
         properties: PropertyReader,
     ) -> None:
@@ -60,7 +61,7 @@ class PortReader:
         self._properties = properties
         self._read(text, elements)
 
-    def _read(self, text: TextIndex, elements: Any) -> None:
+    def _read(self, text: TextIndex, elements: Ints) -> None:
         """What each port says and where it is placed."""
         pairs = self._relations.ports
         rows = text.rows_of(pairs[:, 1], b"IFCDISTRIBUTIONPORT")
@@ -89,7 +90,7 @@ class PortReader:
         """What is related to each port."""
         return list(map(related.get, self._refs.tolist()))
 
-    def _size(self, sets: Refs | None) -> Fact | None:
+    def _size(self, sets: Refs | None) -> PropertyFact | None:
         return self._properties.facts(sets).get("size") if sets else None
 
     def place(self, placements: Placements) -> None:
@@ -103,13 +104,13 @@ class PortReader:
             )
         ]
         self.ends = [ends[a:b] for a, b in pairwise(self._bounds.tolist())]
-        self.said = self._all_said()
+        self.facts = self._facts_by_element()
         bad = np.isin(self.placed, list(placements.damaged))
         self.damaged = set(self._owners[bad].tolist())
         known = np.cumsum(np.concatenate([[0], ~np.isnan(positions[:, 0])]))
         self.placed_ends = np.diff(known[self._bounds]).tolist()
 
-    def _in_one_place(self, positions: Any) -> Any:
+    def _in_one_place(self, positions: Floats) -> Bools:
         """Ports of elements that have several, all in one place."""
         owners = self._owners
         if not len(owners):
@@ -124,7 +125,7 @@ class PortReader:
         """Leave an element that could not be read without ports."""
         self._number[self._bounds[element] : self._bounds[element + 1]] = -1
 
-    def places(self, ports: Any) -> tuple[Any, Any]:
+    def places(self, ports: Ints) -> tuple[Ints, Ints]:
         """For an array of ports the row of the element and the end each stands for; -1: none."""
         order = np.argsort(self._refs)
         at = rows_of(self._refs[order], ports)
@@ -134,43 +135,43 @@ class PortReader:
         known = (at >= 0) & (self._number[row] >= 0)
         return np.where(known, self._owners[row], -1), np.where(known, self._number[row], -1)
 
-    def _all_said(self) -> list[Said]:
+    def _facts_by_element(self) -> list[PortFacts]:
         """What the ports of each element say; elements whose ports say the same share it."""
         keys: list[object] = [system for _, system in self._attributes_of]
         if any(self._sizes) or any(self._groups):
             ports = zip(keys, self._sizes, self._groups, strict=True)
             keys = [(system, size and size.value, held) for system, size, held in ports]
-        known: dict[tuple[object, ...], Said] = {}
+        known: dict[tuple[object, ...], PortFacts] = {}
         found = []
         for a, b in pairwise(self._bounds.tolist()):
             key = tuple(keys[a:b])
-            said = known.get(key)
-            if said is None:
-                said = known[key] = self._said(a, b)
-            found.append(said)
+            port_facts = known.get(key)
+            if port_facts is None:
+                port_facts = known[key] = self._port_facts(a, b)
+            found.append(port_facts)
         return found
 
-    def _said(self, a: int, b: int) -> Said:
+    def _port_facts(self, a: int, b: int) -> PortFacts:
         """What the ports from `a` to `b` say."""
-        return Said(
+        return PortFacts(
             tuple([system for _, system in self._attributes_of[a:b] if system is not None]),
             tuple([group for held in self._groups[a:b] if held for group in held]),
             tuple(self._sizes[a:b]),
         )
 
 
-class _Written(NamedTuple):
+class _PortColumns(NamedTuple):
     """Ports as they are written: the placement of each, which of the different names and of the
     different groups of enumerations (flow, kind, system) it has."""
 
-    placed: Any
-    name_of: Any
+    placed: Ints
+    name_of: Ints
     names: list[str]
-    tail_of: Any
+    tail_of: Ints
     tails: list[tuple[bytes, ...]]
 
 
-def _as_columns(text: TextIndex, rows: Any) -> _Written | None:
+def _as_columns(text: TextIndex, rows: Ints) -> _PortColumns | None:
     """Ports that are all written alike: '<GlobalId>',#1,'name',$,$,#2,$,.SINK.,.PIPE.,.DRAINAGE.;
     None where one is not."""
 
@@ -192,7 +193,7 @@ def _as_columns(text: TextIndex, rows: Any) -> _Written | None:
     tails = text.between(tails_begin[examples] + 1, ends[examples])
     written = [tuple(tail.split(b",")) for tail in tails]
     plain = names is not None and all(map(_ENUMERATIONS.fullmatch, tails))
-    return _Written(found[:, 0], name_of, names, tail_of, written) if names and plain else None
+    return _PortColumns(found[:, 0], name_of, names, tail_of, written) if names and plain else None
 
 
 def _names(text: TextIndex, heads: list[bytes]) -> list[str] | None:
@@ -206,12 +207,12 @@ def _names(text: TextIndex, heads: list[bytes]) -> list[str] | None:
     return [clean(string(w[1])) for w in written] if all(len(w) == 4 for w in written) else None
 
 
-def _line_by_line(text: TextIndex, rows: Any) -> _Written:
+def _line_by_line(text: TextIndex, rows: Ints) -> _PortColumns:
     lines = [[*arguments(line), b"$", b"$"] for line in text.arguments(rows)]
     each = np.arange(len(lines))
     placed = np.array([number(line[5]) for line in lines], dtype=np.int64)
     names = [clean(string(line[2])) for line in lines]
-    return _Written(placed, each, names, each, [tuple(line[7:10]) for line in lines])
+    return _PortColumns(placed, each, names, each, [tuple(line[7:10]) for line in lines])
 
 
 def axis_ends(element: Element, axis: Axis) -> None:

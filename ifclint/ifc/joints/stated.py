@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 from itertools import starmap
-from typing import Any
 
 import numpy as np
 
 from ifclint.ifc.elements import End, Joint, Model, Point
 from ifclint.ifc.joints.ports import PortReader
+from ifclint.ifc.step.arrays import Ints
 from ifclint.ifc.step.columns import references
 from ifclint.ifc.step.spf import arguments, number
 from ifclint.ifc.step.text_index import Ref, TextIndex
@@ -19,7 +19,7 @@ ELEMENT_RELATIONS = (
     b"IFCRELCONNECTSWITHREALIZINGELEMENTS",
     b"IFCRELCONNECTSPATHELEMENTS",
 )
-Place = tuple[int, int]  # element and end, by their indexes
+ElementEnd = tuple[int, int]  # element and end, by their indexes
 Joints = dict[tuple[int, int, int, int], Joint]
 
 
@@ -51,7 +51,7 @@ def stated_joints(
     return list(joints.values())
 
 
-def _linked_ports(text: TextIndex) -> Any:
+def _linked_ports(text: TextIndex) -> Ints:
     """Two ports and what realises their connection (n, 3), of every IfcRelConnectsPorts."""
     rows = text.rows(b"IFCRELCONNECTSPORTS")
     found, _, well = references(text, text.ends[rows] - 2, 3)
@@ -62,7 +62,7 @@ def _linked_ports(text: TextIndex) -> Any:
     return found
 
 
-def _each_once(places: Any) -> list[Joint]:
+def _each_once(places: Ints) -> list[Joint]:
     """Joints between places, in their order."""
     if not len(places):
         return []
@@ -73,7 +73,7 @@ def _each_once(places: Any) -> list[Joint]:
     return list(starmap(Joint, zip(*columns, strict=True)))
 
 
-def _add(joints: Joints, a: Place, b: Place) -> None:
+def _add(joints: Joints, a: ElementEnd, b: ElementEnd) -> None:
     key = a + b if a <= b else b + a
     if key not in joints:
         joints[key] = Joint(*key)
@@ -81,8 +81,8 @@ def _add(joints: Joints, a: Place, b: Place) -> None:
 
 def _join_through(
     pipe: int,
-    a: Place,
-    b: Place,
+    a: ElementEnd,
+    b: ElementEnd,
     model: Model,
     joints: Joints,
 ) -> None:
@@ -122,7 +122,7 @@ def _join_elements(
         used |= {(a, i), (b, j)}
 
 
-def _nearest_free_ends(model: Model, a: int, b: int, used: set[Place]) -> tuple[int, int]:
+def _nearest_free_ends(model: Model, a: int, b: int, used: set[ElementEnd]) -> tuple[int, int]:
     free = [[i for i in range(len(model.elements[n].ends)) if (n, i) not in used] for n in (a, b)]
     for n, ends in zip((a, b), free, strict=True):
         if not ends:

@@ -67,9 +67,9 @@ def _on_axis(pipe: Element, p: Point, tolerance_m: float) -> tuple[float, Point]
     a, b = (e.position for e in pipe.ends[:2])
     if a is None or b is None or a == b:
         return None
-    way = (b[0] - a[0], b[1] - a[1], b[2] - a[2])
-    t = dot((p[0] - a[0], p[1] - a[1], p[2] - a[2]), way) / dot(way, way)
-    foot = (a[0] + t * way[0], a[1] + t * way[1], a[2] + t * way[2])
+    along = (b[0] - a[0], b[1] - a[1], b[2] - a[2])
+    t = dot((p[0] - a[0], p[1] - a[1], p[2] - a[2]), along) / dot(along, along)
+    foot = (a[0] + t * along[0], a[1] + t * along[1], a[2] + t * along[2])
     reach = tolerance_m + (outside_m(pipe) or 0.0) / 2
     return (min(t, 1 - t) * math.dist(a, b), foot) if math.dist(foot, p) <= reach else None
 

@@ -67,11 +67,11 @@ class BoundingBoxReader:
         """Corners of an outline and of its image at the other end of an extrusion."""
         outline = self._profiles.outline(number(written[0]))
         own = self._placements.axis_placement(number(written[1]))
-        way = self._placements.direction(number(written[2])) or (0.0, 0.0, 1.0)
+        direction = self._placements.direction(number(written[2])) or (0.0, 0.0, 1.0)
         if own is None or not outline:
             return []
         placed = compose(frame, own)
-        up, depth = rotate(placed, way), float(written[3]) * self._scale
+        up, depth = rotate(placed, direction), float(written[3]) * self._scale
         base = [to_world(placed, p) for p in outline]
         top = [(p[0] + up[0] * depth, p[1] + up[1] * depth, p[2] + up[2] * depth) for p in base]
         return base + top

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 
 from ifclint.ifc.elements import Point
+from ifclint.ifc.step.arrays import Floats, Ints
 
 RING_TOLERANCE = 0.015  # corners whose distances from the axis differ less are one ring
 RING_CORNERS = 12  # six at either end
@@ -35,15 +35,15 @@ def fit_cylinder(corners: list[Point]) -> Cylinder | None:
     """
     cloud = np.asarray(corners, dtype=float)
     _, _, directions = np.linalg.svd(cloud - cloud.mean(axis=0), full_matrices=False)
-    fitted = [c for c in (_about(cloud, way) for way in directions) if c is not None]
+    fitted = [c for c in (_about(cloud, direction) for direction in directions) if c is not None]
     return max(fitted, key=_length, default=None)
 
 
-def _about(cloud: Any, way: Any) -> Cylinder | None:
+def _about(cloud: Floats, direction: Floats) -> Cylinder | None:
     """The cylinder about an axis in this direction, if the corners are round about it."""
-    way = way if way[np.argmax(np.abs(way))] > 0 else -way
-    side = np.linalg.svd(way[None, :])[2][1:]
-    flat, along = cloud @ side.T, cloud @ way
+    direction = direction if direction[np.argmax(np.abs(direction))] > 0 else -direction
+    side = np.linalg.svd(direction[None, :])[2][1:]
+    flat, along = cloud @ side.T, cloud @ direction
     centre = (flat.max(axis=0) + flat.min(axis=0)) / 2
     radii = np.hypot(*(flat - centre).T)
     rings = _rings(radii)
@@ -60,26 +60,26 @@ def _about(cloud: Any, way: Any) -> Cylinder | None:
         return None
     low, high = along[bore].min(), along[bore].max()
     base = centre @ side
-    ends = tuple(tuple(float(c) for c in base + at * way) for at in (low, high))
+    ends = tuple(tuple(float(c) for c in base + at * direction) for at in (low, high))
     hollow = len(barrel) > 1
     inside = 2 * float(radii[bore].mean()) if hollow else None
     return Cylinder(ends, 2 * float(radii[skin].mean()), inside)  # type: ignore[arg-type]
 
 
-def _sides(spokes: Any) -> int:
+def _sides(spokes: Floats) -> int:
     """In how many directions from the axis there are corners."""
     angles = np.arctan2(spokes[:, 1], spokes[:, 0])
     return int(np.unique(np.round(angles / ANGLE_STEP)).size)
 
 
-def _rings(radii: Any) -> list[Any] | None:
+def _rings(radii: Floats) -> list[Ints] | None:
     """Indices of the corners by ring, narrowest first; None where there are no clear rings."""
     order = np.argsort(radii)
     steps = np.diff(radii[order])
     largest = float(radii.max())
     if largest <= 0:
         return None
-    rings = np.split(order, np.flatnonzero(steps > RING_TOLERANCE * largest) + 1)
+    rings: list[Ints] = np.split(order, np.flatnonzero(steps > RING_TOLERANCE * largest) + 1)
     on_axis = [r for r in rings if radii[r].max() < RING_TOLERANCE * largest]
     rings = [r for r in rings if radii[r].max() >= RING_TOLERANCE * largest]
     clear = all(np.ptp(radii[r]) <= 2 * RING_TOLERANCE * largest for r in rings)

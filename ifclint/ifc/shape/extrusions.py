@@ -6,33 +6,34 @@ Solids that are written in an unusual way are left out.
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 
 from ifclint.ifc.elements import Point
 from ifclint.ifc.shape.frames import axis_placements, in_world, unit_vectors
 from ifclint.ifc.shape.profiles import RoundProfile
+from ifclint.ifc.step.arrays import Floats, Ints
 from ifclint.ifc.step.columns import COMMA, last_of, numbers, references, rows_of
 from ifclint.ifc.step.text_index import Ref, TextIndex
 
 EXTRUSION = b"IFCEXTRUDEDAREASOLID"
 DEEPEST_M = 1e6
-Straight = tuple[Point, Point, float, float | None]  # both ends, outside and inside diameter
+StraightAxis = tuple[Point, Point, float, float | None]  # both ends, outside and inside diameter
 
 
 class Extrusions(NamedTuple):
-    """Ascending `items` with their profiles, axes (n, 3, 3), origins, ways and depths (metres)."""
+    """Ascending `items` with their profiles, axes (n, 3, 3), origins, directions and depths."""
 
-    items: Any
-    profiles: Any
-    axes: Any
-    origins: Any
-    way: Any
-    depth: Any
+    items: Ints
+    profiles: Ints
+    axes: Floats
+    origins: Floats
+    direction: Floats
+    depth: Floats
 
 
-def read_extrusions(text: TextIndex, scale: float, items: Any) -> Extrusions:
+def read_extrusions(text: TextIndex, scale: float, items: Ints) -> Extrusions:
     """The extruded solids among `items` (an array of references)."""
     items, rows = text.distinct(items, EXTRUSION)
     ends = text.ends[rows] - 1
@@ -44,16 +45,16 @@ def read_extrusions(text: TextIndex, scale: float, items: Any) -> Extrusions:
     at, unset = rows_of(ids, refs[:, 1]), refs[:, 1] == 0
     axes, origins = axes[at], origins[at]
     axes[unset], origins[unset] = np.eye(3), 0.0
-    way, directed = unit_vectors(text, refs[:, 2])
+    direction, directed = unit_vectors(text, refs[:, 2])
     fit = well & (before == text.opens[rows]) & plain
     fit &= ((at >= 0) | unset) & directed & (refs[:, 2] != 0)
     fit &= ((depth > 0) & (depth < DEEPEST_M))[:, 0]
-    return Extrusions(*(a[fit] for a in (items, refs[:, 0], axes, origins, way, depth)))
+    return Extrusions(*(a[fit] for a in (items, refs[:, 0], axes, origins, direction, depth)))
 
 
 def straight_axes(
     solids: Extrusions, profile: Callable[[Ref], RoundProfile | None]
-) -> dict[Ref, Straight]:
+) -> dict[Ref, StraightAxis]:
     """The axes of the solids whose profile is round."""
     different, row = np.unique(solids.profiles, return_inverse=True)
     table = np.full((len(different), 5), np.nan)
@@ -66,7 +67,7 @@ def straight_axes(
     centre, outside, inside = of_each[:, :3], of_each[fit, 3], of_each[fit, 4]
     ends = [
         (in_world(p, solids.axes) + solids.origins)[fit].tolist()
-        for p in (centre, centre + solids.way * solids.depth)
+        for p in (centre, centre + solids.direction * solids.depth)
     ]
     made = zip(
         map(tuple, ends[0]), map(tuple, ends[1]), outside.tolist(),
@@ -77,10 +78,10 @@ def straight_axes(
 
 def boxes(
     solids: Extrusions,
-    items: Any,
-    counts: Any,
-    axes: Any,
-    origins: Any,
+    items: Ints,
+    counts: Ints,
+    axes: Floats,
+    origins: Floats,
     outline: Callable[[Ref], list[Point]],
 ) -> list[tuple[Point, Point] | None]:
     """World boxes of elements in these frames (n, 3, 3) and (n, 3), each made of so many `items`.
@@ -108,7 +109,7 @@ def boxes(
     frame, origin = axes[owner], in_world(solids.origins[solid], axes[owner]) + origins[owner]
     turned = np.stack([in_world(solids.axes[solid, i], frame) for i in range(3)], axis=1)
     base = in_world(corners[each], turned) + origin
-    top = base + in_world(solids.way[solid], turned) * solids.depth[solid]
+    top = base + in_world(solids.direction[solid], turned) * solids.depth[solid]
     firsts = np.flatnonzero(np.diff(owner, prepend=-1))
     low = np.minimum.reduceat(np.minimum(base, top), firsts, axis=0).tolist()
     high = np.maximum.reduceat(np.maximum(base, top), firsts, axis=0).tolist()
@@ -117,7 +118,7 @@ def boxes(
     return found
 
 
-def _ragged(starts: Any, sizes: Any, rows: Any) -> Any:
+def _ragged(starts: Ints, sizes: Ints, rows: Ints) -> Ints:
     """For each row in turn, the numbers from its start, as many as its size."""
     counts = sizes[rows]
     within = np.arange(int(counts.sum())) - (np.cumsum(counts) - counts).repeat(counts)

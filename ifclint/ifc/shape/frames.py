@@ -1,18 +1,18 @@
 """World frames of many placements at once.
 
 Only the placements asked for are read, with what they hang on. What is not written in the usual
-way, hangs on nothing or on itself is left out.
+way, is placed relative to nothing or to itself is left out.
 """
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 
+from ifclint.ifc.step.arrays import Bools, Floats, Ints
 from ifclint.ifc.step.columns import numbers, references, rows_of
 from ifclint.ifc.step.text_index import Ref, TextIndex
 
+AxisPlacements = tuple[Ints, Floats, Floats, Bools]
 LEVELS = 200  # placements in a chain; more is a cycle
 FARTHEST = 1e12  # metres; a position beyond is damage
 PARALLEL = 0.999999
@@ -21,13 +21,21 @@ PARALLEL = 0.999999
 class FrameTable:
     """World frames of placements with these ascending `ids`, their `origins` in metres.
 
-    Axes (rows x, y, z) are worked out for placements that others hang on: the world axes of row
-    `i` stand in row `slot[i]` of `world`. Of the others (slot -1) their own axes are kept, in row
-    `own[i]` of `axes`, and the row of the placement that turns them (`turned_by`, -1 for none).
+    Axes (rows x, y, z) are worked out for placements that others are relative to: the world axes
+    of row `i` stand in row `slot[i]` of `world`. Of the others (slot -1) their own axes are kept,
+    in row `own[i]` of `axes`, and the row of the placement that turns them (`turned_by`, -1 for
+    none).
     """
 
     def __init__(
-        self, ids: Any, origins: Any, axes: Any, own: Any, world: Any, slot: Any, turned_by: Any
+        self,
+        ids: Ints,
+        origins: Floats,
+        axes: Floats,
+        own: Ints,
+        world: Floats,
+        slot: Ints,
+        turned_by: Ints,
     ) -> None:
         self._ids, self._origins = ids, origins
         self._axes, self._own = axes, own
@@ -44,14 +52,14 @@ class FrameTable:
             axes = in_world(axes, self._world[self._slot[parent], None])
         return (*axes.ravel().tolist(), *self._origins[row].tolist())
 
-    def frames(self, refs: Any) -> tuple[Any, Any, Any]:
+    def frames(self, refs: Ints) -> tuple[Floats, Floats, Bools]:
         """Axes (n, 3, 3), origins (n, 3) and which of the references are known."""
         rows = rows_of(self._ids, refs)
         if not len(self._ids):
             return np.zeros((len(refs), 3, 3)), np.zeros((len(refs), 3)), rows >= 0
         return self._axes_of(rows), self._origins[rows], rows >= 0
 
-    def _axes_of(self, rows: Any) -> Any:
+    def _axes_of(self, rows: Ints) -> Floats:
         """World axes of rows."""
         axes, slot, parents = self._axes[self._own[rows]], self._slot[rows], self._turned_by[rows]
         borne = slot >= 0
@@ -62,7 +70,7 @@ class FrameTable:
             axes[hung, i] = in_world(axes[hung, i], outer)
         return axes
 
-    def origins(self, refs: Any) -> Any:
+    def origins(self, refs: Ints) -> Floats:
         """Origins (n, 3), NaN where not known."""
         rows = rows_of(self._ids, refs)
         found = np.full((len(refs), 3), np.nan)
@@ -70,15 +78,15 @@ class FrameTable:
         return found
 
 
-def frame_table(text: TextIndex, metres_per_unit: float, wanted: Any) -> FrameTable:
+def frame_table(text: TextIndex, metres_per_unit: float, wanted: Ints) -> FrameTable:
     """The world frames of the wanted placements (an array of references)."""
     ids, parents, locals_ = _with_parents(text, wanted)
     own = axis_placements(text, metres_per_unit, locals_)
     return _composed(ids, parents, locals_, own)
 
 
-def _with_parents(text: TextIndex, wanted: Any) -> tuple[Any, Any, Any]:
-    """Ascending numbers of IfcLocalPlacements, the one each hangs on, and its own axes."""
+def _with_parents(text: TextIndex, wanted: Ints) -> tuple[Ints, Ints, Ints]:
+    """Ascending numbers of IfcLocalPlacements, the one each is relative to, and its own axes."""
     wanted = np.asarray(wanted, dtype=np.int64)
     seen = np.zeros(len(text), dtype=bool)
     found = [np.zeros((3, 0), dtype=np.int64)]
@@ -96,7 +104,7 @@ def _with_parents(text: TextIndex, wanted: Any) -> tuple[Any, Any, Any]:
     return ids, parents, locals_
 
 
-def _composed(ids: Any, parents: Any, locals_: Any, own: Any) -> FrameTable:
+def _composed(ids: Ints, parents: Ints, locals_: Ints, own: AxisPlacements) -> FrameTable:
     """Placements in the world, from the outermost inward, one level of the tree after another."""
     own_ids, own_axes, own_origins, own_turned = own
     at, up = rows_of(own_ids, locals_), rows_of(ids, parents)
@@ -135,13 +143,13 @@ def _composed(ids: Any, parents: Any, locals_: Any, own: Any) -> FrameTable:
     return FrameTable(ids, origins, own_axes, at, world, slot, turned_by)
 
 
-def in_world(vectors: Any, axes: Any) -> Any:
+def in_world(vectors: Floats, axes: Floats) -> Floats:
     """Vectors (n, 3) given in these axes (n, 3, 3), in the coordinates the axes are given in."""
     x, y, z = (vectors[:, i, None] for i in range(3))
     return axes[:, 0] * x + axes[:, 1] * y + axes[:, 2] * z
 
 
-def axis_placements(text: TextIndex, scale: float, refs: Any) -> Any:
+def axis_placements(text: TextIndex, scale: float, refs: Ints) -> AxisPlacements:
     """Ascending numbers, axes, origins and whether they are turned, of the IfcAxis2Placement3Ds
     among references; a row that stands for nothing ends each but the first."""
     ids, rows = text.distinct(refs, b"IFCAXIS2PLACEMENT3D")
@@ -164,14 +172,14 @@ def axis_placements(text: TextIndex, scale: float, refs: Any) -> Any:
     return ids[order[:-1]], axes[order], origins[order], turned[order]
 
 
-def triples(text: TextIndex, name: bytes, refs: Any) -> tuple[Any, Any]:
+def triples(text: TextIndex, name: bytes, refs: Ints) -> tuple[Ints, Floats]:
     """Numbers and, with one row of zeros more, the coordinates of three-dimensional instances."""
     ids, rows = text.distinct(refs, name)
     found, well = numbers(text.arguments(rows), b"(,,)")
     return ids[well], np.concatenate((found[well], np.zeros((1, 3))))  # -1: nothing
 
 
-def unit_vectors(text: TextIndex, refs: Any) -> tuple[Any, Any]:
+def unit_vectors(text: TextIndex, refs: Ints) -> tuple[Floats, Bools]:
     """Unit vectors of IfcDirections, and which are fit for use (those not asked for are)."""
     directions = triples(text, b"IFCDIRECTION", refs)
     at = rows_of(directions[0], refs)
@@ -181,7 +189,7 @@ def unit_vectors(text: TextIndex, refs: Any) -> tuple[Any, Any]:
     return given / np.where(fit, size, 1.0)[:, None], fit | (refs == 0)
 
 
-def _right_handed(z: Any, x: Any, x_given: Any) -> tuple[Any, Any]:
+def _right_handed(z: Floats, x: Floats, x_given: Bools) -> tuple[Floats, Bools]:
     """Axes with the given z and x as near the given one as it can be (ISO 10303-42), and where
     that was plain. Without a given x, the world's x is meant, or its y where z is that x."""
     world_x, world_y = np.array([1.0, 0.0, 0.0]), np.array([0.0, 1.0, 0.0])

@@ -34,7 +34,7 @@ _REFERENCE = re.compile(rb"#(\d+)")
 
 class Mapped(NamedTuple):
     """A shared shape at a place: its items are put into the frame, whose axes are as long as they
-    are scaled. `scale` is None where they are stretched more one way than another."""
+    are scaled. `scale` is None where they are stretched more in one direction than another."""
 
     source: Ref
     items: list[Ref]

@@ -7,12 +7,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from typing import Any
 
 import numpy as np
 
 from ifclint.ifc.elements import Box, Point
 from ifclint.ifc.shape.frames import FARTHEST, frame_table
+from ifclint.ifc.step.arrays import Bools, Floats, Ints
 from ifclint.ifc.step.spf import number
 from ifclint.ifc.step.text_index import Ref, TextIndex
 
@@ -68,17 +68,18 @@ def inverse(f: Frame) -> Frame:
 class Placements:
     """World frames of placements, points and directions of one file, by reference."""
 
-    def __init__(self, text: TextIndex, metres_per_unit: float, wanted: Any = ()) -> None:
+    def __init__(self, text: TextIndex, metres_per_unit: float, wanted: Ints | None = None) -> None:
         """Those of an array of references are read at once, others when they are asked for."""
         self._text = text
         self._scale = metres_per_unit
-        self._table = frame_table(text, metres_per_unit, wanted)
+        at_once = np.zeros(0, dtype=np.int64) if wanted is None else wanted
+        self._table = frame_table(text, metres_per_unit, at_once)
         self.damaged: set[Ref] = set()
         self._frames: dict[Ref, Frame | None] = {0: None}
         self._axes: dict[Ref, Frame | None] = {0: IDENTITY}
         self._directions: dict[Ref, Point | None] = {0: None}
 
-    def positions(self, refs: Any) -> Any:
+    def positions(self, refs: Ints) -> Floats:
         """The origins (n, 3) of an array of placements in the world, NaN where there is none;
         those that cannot be read are `damaged`."""
         found = self._table.origins(refs)  # those written in the usual way
@@ -93,7 +94,7 @@ class Placements:
                 found[i] = origin(frame)
         return found
 
-    def frames(self, refs: list[Ref]) -> tuple[Any, Any, Any]:
+    def frames(self, refs: list[Ref]) -> tuple[Floats, Floats, Bools]:
         """Axes (n, 3, 3) and origins (n, 3) of placements, and which are at hand."""
         return self._table.frames(np.array(refs, dtype=np.int64))
 
@@ -140,11 +141,11 @@ class Placements:
         at = self.point(number(parts[0]))
         if at is None:
             return None
-        axis, way = (number(parts[1]) if len(parts) == 3 else 0), number(parts[-1])
-        if not axis and not way:
+        z_axis, x_axis = (number(parts[1]) if len(parts) == 3 else 0), number(parts[-1])
+        if not z_axis and not x_axis:
             return STRAIGHT + at
-        z = self.direction(axis) or (0.0, 0.0, 1.0)
-        return right_handed(z, self.direction(way)) + at
+        z = self.direction(z_axis) or (0.0, 0.0, 1.0)
+        return right_handed(z, self.direction(x_axis)) + at
 
     def point(self, ref: Ref) -> Point | None:
         """An IfcCartesianPoint in metres, z = 0 where it is two-dimensional."""
@@ -170,7 +171,7 @@ class Placements:
         return self._directions[ref]
 
 
-def points(positions: Any) -> list[Point | None]:
+def points(positions: Floats) -> list[Point | None]:
     """Rows of an array (n, 3), None where they are NaN."""
     found: list[Point | None] = list(map(tuple, positions.tolist()))
     for row in np.flatnonzero(np.isnan(positions[:, 0])).tolist():

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 
 from ifclint.ifc.elements import Box, Point
@@ -16,6 +14,7 @@ from ifclint.ifc.shape.profiles import ProfileReader, RoundProfile
 from ifclint.ifc.shape.representations import Representation, RepresentationReader
 from ifclint.ifc.shape.solids import EXTRUDED, SWEPT, Axis, SolidReader
 from ifclint.ifc.shape.swept_disks import read_swept_disks
+from ifclint.ifc.step.arrays import Ints
 from ifclint.ifc.step.damage import DAMAGE
 from ifclint.ifc.step.text_index import Ref, TextIndex
 from ifclint.ifc.step.units import Units
@@ -48,13 +47,13 @@ class ShapeReader:
         """Read the shapes of many elements at once, where they are plain."""
         self._shown.read(definitions)
         held = [self._shown.items(d, BODIES.__contains__) for d in definitions]
-        items = _flat(held)
-        solids = read_extrusions(self._text, self._scale, items)
+        everything = _flat(held)
+        solids = read_extrusions(self._text, self._scale, everything)
         self._plain = {
             item: [Axis((a, b), outside, inside, EXTRUDED)]
             for item, (a, b, outside, inside) in straight_axes(solids, self._round).items()
         }
-        for item, disk in read_swept_disks(self._text, self._scale, items).items():
+        for item, disk in read_swept_disks(self._text, self._scale, everything).items():
             self._plain[item] = [Axis(*disk, SWEPT)]
         for definition, items in zip(definitions, held, strict=True):
             if len(items) == 1 and items[0] in self._plain:
@@ -143,5 +142,5 @@ def _if_real(box: Box) -> Box | None:
     return box if all(b - a < LARGEST_BOX_M for a, b in zip(low, high, strict=True)) else None
 
 
-def _flat(lists: list[list[int]]) -> Any:
+def _flat(lists: list[list[int]]) -> Ints:
     return np.array([number for part in lists for number in part], dtype=np.int64)

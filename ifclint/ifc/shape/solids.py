@@ -97,15 +97,14 @@ class SolidReader:
         return [axis.mapped(mapped) for axis in self._mapped[mapped.source]]
 
     def _extrusion(self, written: list[bytes]) -> Axis | None:
-        outline, position, direction = map(number, written[:3])
-        profile = self._profiles.round(outline)
-        frame = self._placements.axis_placement(position)
-        way = self._placements.direction(direction) or (0.0, 0.0, 1.0)
+        profile = self._profiles.round(number(written[0]))
+        frame = self._placements.axis_placement(number(written[1]))
+        x, y, z = self._placements.direction(number(written[2])) or (0.0, 0.0, 1.0)
         depth = float(written[3]) * self._scale
         if profile is None or frame is None or not 0.0 < depth < DEEPEST_M:
             return None
         centre, outside, inside = profile
-        far = (centre[0] + way[0] * depth, centre[1] + way[1] * depth, centre[2] + way[2] * depth)
+        far = (centre[0] + x * depth, centre[1] + y * depth, centre[2] + z * depth)
         return Axis((to_world(frame, centre), to_world(frame, far)), outside, inside, EXTRUDED)
 
     def _swept_disk(self, written: list[bytes]) -> Axis | None:
@@ -124,12 +123,12 @@ class SolidReader:
         if profile is None or frame is None or len(about) != 2:
             return None
         pivot = self._placements.point(number(about[0]))
-        way = self._placements.direction(number(about[1])) or (0.0, 0.0, 1.0)
+        direction = self._placements.direction(number(about[1])) or (0.0, 0.0, 1.0)
         sweep = float(written[3]) * self._angle
         if pivot is None or not 0.0 < sweep <= 2 * math.pi:
             return None
         steps = max(2, math.ceil(sweep / ARC_STEP))
-        turns = (turned(profile[0], pivot, way, sweep * i / steps) for i in range(steps + 1))
+        turns = (turned(profile[0], pivot, direction, sweep * i / steps) for i in range(steps + 1))
         points = tuple(to_world(frame, p) for p in turns)
         return Axis(points, profile[1], profile[2], "revolved solid")
 

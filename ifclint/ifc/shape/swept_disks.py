@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
 from ifclint.ifc.elements import Point
 from ifclint.ifc.shape.frames import FARTHEST, triples
+from ifclint.ifc.step.arrays import Ints
 from ifclint.ifc.step.columns import lists, numbers, rows_of
 from ifclint.ifc.step.text_index import Ref, TextIndex
 
@@ -14,9 +14,7 @@ LARGEST_RADIUS_M = 50.0
 SweptDisk = tuple[tuple[Point, ...], float, float | None]  # path, outside and inside diameter
 
 
-def read_swept_disks(
-    text: TextIndex, scale: float, items: NDArray[np.int64]
-) -> dict[Ref, SweptDisk]:
+def read_swept_disks(text: TextIndex, scale: float, items: Ints) -> dict[Ref, SweptDisk]:
     """The disks swept along polylines among `items` (references), in metres."""
     items, rows = text.distinct(items, b"IFCSWEPTDISKSOLID")
     written, well = numbers(text.arguments(rows), b"#,,,,", unset=b"$")
@@ -35,9 +33,7 @@ def read_swept_disks(
     }
 
 
-def _polylines(
-    text: TextIndex, scale: float, curves: NDArray[np.int64]
-) -> dict[Ref, tuple[Point, ...]]:
+def _polylines(text: TextIndex, scale: float, curves: Ints) -> dict[Ref, tuple[Point, ...]]:
     """The points of the polylines among curves, of those that have two or more."""
     curves, rows = text.distinct(curves, b"IFCPOLYLINE")
     held = lists(text, text.ends[rows] - 2)

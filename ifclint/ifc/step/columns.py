@@ -8,10 +8,11 @@ reads single instances.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 
+from ifclint.ifc.step.arrays import Bools, Bytes, Eights, Floats, Ints
 from ifclint.ifc.step.scanning import EACH, LONGEST_NUMBER
 from ifclint.ifc.step.text_index import TextIndex
 
@@ -28,13 +29,13 @@ class Lists(NamedTuple):
     `before` is where the argument before the list ends; `well` where the list was plain.
     """
 
-    counts: Any
-    members: Any
-    before: Any
-    well: Any
+    counts: Ints
+    members: Ints
+    before: Ints
+    well: Bools
 
 
-def references(text: TextIndex, at: Any, width: int) -> tuple[Any, Any, Any]:
+def references(text: TextIndex, at: Ints, width: int) -> tuple[Ints, Ints, Bools]:
     """The arguments (n, width) that end at each place, 0 where unset; the place of the sign before
     them; and where all were plain."""
     found = np.zeros((len(at), width), dtype=np.int64)
@@ -48,7 +49,7 @@ def references(text: TextIndex, at: Any, width: int) -> tuple[Any, Any, Any]:
     return found, at, well
 
 
-def reference_before(text: TextIndex, at: Any) -> tuple[Any, Any, Any]:
+def reference_before(text: TextIndex, at: Ints) -> tuple[Ints, Ints, Bools]:
     """The reference that ends at each place (0 where unset), the place of the sign before it, and
     where it was plain."""
     eight = text.eights[at - 7]  # the last eight signs, the very last of them on top
@@ -67,7 +68,7 @@ def reference_before(text: TextIndex, at: Any) -> tuple[Any, Any, Any]:
     return found, np.where(unset, at - 1, before), well
 
 
-def _add_longer(signs: Any, at: Any, run: Any, found: Any, digits: Any) -> None:
+def _add_longer(signs: Bytes, at: Ints, run: Bools, found: Ints, digits: Ints) -> None:
     """What stands before the last eight digits of numbers that are longer."""
     rows = np.flatnonzero(run)
     for k in range(8, LONGEST_NUMBER):
@@ -79,13 +80,13 @@ def _add_longer(signs: Any, at: Any, run: Any, found: Any, digits: Any) -> None:
         digits[rows] += 1
 
 
-def lists(text: TextIndex, at: Any) -> Lists:
+def lists(text: TextIndex, at: Ints) -> Lists:
     """The lists of references whose closing parentheses are at these places."""
     signs = text.signs
     well, at = signs[at] == CLOSING, at - 1
     counts = np.zeros(len(at), dtype=np.int64)
     open_ = np.flatnonzero(well)
-    rounds = []
+    rounds: list[tuple[Ints, Ints]] = []
     for _ in range(MOST_MEMBERS):
         if not len(open_):
             break
@@ -103,7 +104,7 @@ def lists(text: TextIndex, at: Any) -> Lists:
     return Lists(counts, _in_turn(counts, rounds, well), at - 1, well)
 
 
-def _in_turn(counts: Any, rounds: list[tuple[Any, Any]], well: Any) -> Any:
+def _in_turn(counts: Ints, rounds: list[tuple[Ints, Ints]], well: Bools) -> Ints:
     """Members of all lists, read from the last of each to its first."""
     after = np.cumsum(counts)
     members = np.zeros(int(counts.sum()), dtype=np.int64)
@@ -113,7 +114,7 @@ def _in_turn(counts: Any, rounds: list[tuple[Any, Any]], well: Any) -> Any:
     return members
 
 
-def texts(text: TextIndex, starts: Any, ends: Any) -> tuple[Any, Any]:
+def texts(text: TextIndex, starts: Ints, ends: Ints) -> tuple[Ints, Ints]:
     """Which pieces of the text are alike: a code for each, and a row of each code."""
     sizes = ends - starts
     mixed = sizes.astype("<u8")
@@ -135,7 +136,9 @@ def texts(text: TextIndex, starts: Any, ends: Any) -> tuple[Any, Any]:
     return codes, np.concatenate([examples, odd])
 
 
-def _windows(text: TextIndex, starts: Any, sizes: Any, rows: Any) -> Iterator[tuple[Any, Any]]:
+def _windows(
+    text: TextIndex, starts: Ints, sizes: Ints, rows: Ints
+) -> Iterator[tuple[Ints, Eights]]:
     """Eight bytes after eight of the pieces in these rows; rows, and what they have there."""
     k = 0
     while len(rows := rows[sizes[rows] > k]):
@@ -145,7 +148,7 @@ def _windows(text: TextIndex, starts: Any, sizes: Any, rows: Any) -> Iterator[tu
         k += 8
 
 
-def first_of(text: TextIndex, sign: int, starts: Any, ends: Any) -> Any:
+def first_of(text: TextIndex, sign: int, starts: Ints, ends: Ints) -> Ints:
     """The first place of a sign between starts and ends; the end where there is none."""
     found = ends.astype(np.int64)
     rows, at = np.arange(len(ends)), starts.astype(np.int64)
@@ -161,7 +164,7 @@ def first_of(text: TextIndex, sign: int, starts: Any, ends: Any) -> Any:
     return found
 
 
-def last_of(text: TextIndex, sign: int, ends: Any, starts: Any) -> Any:
+def last_of(text: TextIndex, sign: int, ends: Ints, starts: Ints) -> Ints:
     """The last place of a sign between starts and ends; -1 where there is none."""
     found = np.full(len(ends), -1, dtype=np.int64)
     rows, at = np.arange(len(ends)), ends - 8
@@ -180,7 +183,7 @@ def last_of(text: TextIndex, sign: int, ends: Any, starts: Any) -> Any:
     return found
 
 
-def numbers(arguments: list[bytes], pattern: bytes, unset: bytes = b"") -> tuple[Any, Any]:
+def numbers(arguments: list[bytes], pattern: bytes, unset: bytes = b"") -> tuple[Floats, Bools]:
     """All numbers (n, width) of arguments like b"#1,$,(0.,1.)", and where they were plain.
 
     `pattern` is what all have in common without their digits: b"#,,(,)". References count as
@@ -205,7 +208,7 @@ def numbers(arguments: list[bytes], pattern: bytes, unset: bytes = b"") -> tuple
     return found, well
 
 
-def _parsed(text: bytes, count: int) -> Any:
+def _parsed(text: bytes, count: int) -> Floats | None:
     """So many numbers with commas between them, None where they are otherwise."""
     import warnings
 
@@ -219,7 +222,7 @@ def _parsed(text: bytes, count: int) -> Any:
     return found if found.size == count else None
 
 
-def rows_of(ids: Any, wanted: Any) -> Any:
+def rows_of(ids: Ints, wanted: Ints) -> Ints:
     """Row of each wanted number among ascending ids, -1 where it is not among them."""
     if not len(ids):
         return np.full(len(wanted), -1)

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from itertools import pairwise
-from typing import Any
 
 import numpy as np
 
+from ifclint.ifc.step.arrays import Ints
 from ifclint.ifc.step.columns import lists, reference_before, references, rows_of
 from ifclint.ifc.step.spf import arguments, number, numbers
 from ifclint.ifc.step.text_index import Ref, TextIndex
@@ -26,7 +26,7 @@ class Relations:
     `ports` is an array of (element, port), each port once, in the order the file relates them.
     """
 
-    ports: Any
+    ports: Ints
     property_sets: dict[Ref, Refs] = field(default_factory=dict)
     material: dict[Ref, Ref] = field(default_factory=dict)
     groups: dict[Ref, Refs] = field(default_factory=dict)
@@ -43,7 +43,7 @@ def types_by_occurrence(text: TextIndex) -> dict[Ref, Ref]:
     return found
 
 
-def relations(text: TextIndex, wanted: Any, described: list[Ref]) -> Relations:
+def relations(text: TextIndex, wanted: Ints, described: list[Ref]) -> Relations:
     """Everything related to the elements wanted (an array of ascending numbers) and to their
     ports; of those `described` only the property sets and the like."""
     whole = dict(_parts_and_wholes(text))
@@ -120,7 +120,7 @@ def _property_sets(text: TextIndex, of_interest: set[Ref], found: Relations) -> 
             _long_or_unusual(line, of_interest, found)
 
 
-def _gather(members: Any, sets: Any, held: dict[Ref, Refs]) -> None:
+def _gather(members: Ints, sets: Ints, held: dict[Ref, Refs]) -> None:
     """Add the sets of each member; members alike share one tuple."""
     order = np.argsort(members, kind="stable")
     members, sets = members[order], sets[order].tolist()
@@ -152,7 +152,7 @@ def _parts_and_wholes(text: TextIndex) -> list[tuple[Ref, Ref]]:
     return [(part, whole) for whole, parts in relations for part in parts]
 
 
-def _ports(text: TextIndex, wanted: Any, whole: dict[Ref, Ref]) -> Any:
+def _ports(text: TextIndex, wanted: Ints, whole: dict[Ref, Ref]) -> Ints:
     """Elements and their ports (n, 2): aggregated, connected or nested, whichever is met first."""
     ports = text.numbers(text.rows(b"IFCDISTRIBUTIONPORT"))
     parts = set(ports.tolist()).intersection(whole) if whole else ()
@@ -170,7 +170,7 @@ def _ports(text: TextIndex, wanted: Any, whole: dict[Ref, Ref]) -> Any:
     return pairs[np.sort(first)]
 
 
-def _connected_ports(text: TextIndex) -> Any:
+def _connected_ports(text: TextIndex) -> Ints:
     """Elements and ports (n, 2) of the IfcRelConnectsPortToElements."""
     rows = text.rows(b"IFCRELCONNECTSPORTTOELEMENT")
     found, _, well = references(text, text.ends[rows] - 2, 2)
@@ -181,7 +181,7 @@ def _connected_ports(text: TextIndex) -> Any:
     return found[:, ::-1]
 
 
-def _nested(text: TextIndex) -> Any:
+def _nested(text: TextIndex) -> Ints:
     """Wholes and parts (n, 2) of the IfcRelNests."""
     rows = text.rows(b"IFCRELNESTS")
     held = lists(text, text.ends[rows] - 2)

@@ -4,10 +4,10 @@ strings."""
 from __future__ import annotations
 
 import re
-from typing import Any
 
 import numpy as np
 
+from ifclint.ifc.step.arrays import Bytes
 from ifclint.ifc.step.scanning import PIECE
 
 _COMMENT = re.compile(rb"('(?:[^']|'')*')|/\*.*?\*/", re.S)
@@ -34,7 +34,7 @@ def squeezed(data: bytes) -> bytes | None:
     return b"%b%bENDSEC;\nEND-ISO-10303-21;\n" % (data[:first], b"".join(kept))
 
 
-def _squeezed_piece(piece: Any, before: int, in_string: int) -> tuple[Any, int]:
+def _squeezed_piece(piece: Bytes, before: int, in_string: int) -> tuple[Bytes, int]:
     """A piece of the text after the sign `before`, and whether a string goes on after it."""
     quotes = np.cumsum(piece == QUOTE, dtype=np.uint8) + np.uint8(in_string)
     inside = (quotes & 1).astype(bool)

@@ -10,9 +10,11 @@ import os
 import re
 from collections.abc import Callable, Iterable
 from concurrent.futures import ThreadPoolExecutor
-from typing import Any, NamedTuple, TypeVar
+from typing import NamedTuple, TypeVar
 
 import numpy as np
+
+from ifclint.ifc.step.arrays import Bools, Bytes, Eights, Ints
 
 T = TypeVar("T")
 LONGEST_NUMBER = 18  # digits of an instance number
@@ -32,30 +34,30 @@ _SMALL = EACH * 0x40  # of the signs of a name, only small letters have this bit
 _PARENTHESES = EACH * 40
 
 
-class Scanned(NamedTuple):
+class ScannedText(NamedTuple):
     """Of all instances in file order: numbers, starts of their class names, opening parentheses,
     the semicolons after them and keys of their classes (arrays). `sound` tells that parentheses
     and quotes are in pairs and backslashes begin what is known, `plain` that there are only letters
     and signs of ASCII that can be printed."""
 
-    ids: Any
-    starts: Any
-    parens: Any
-    ends: Any
-    keys: Any
+    ids: Ints
+    starts: Ints
+    parens: Ints
+    ends: Ints
+    keys: Eights
     sound: bool
     plain: bool
 
 
-COLUMNS = Scanned._fields[:5]  # the arrays
+COLUMNS = ScannedText._fields[:5]  # the arrays
 
 
-def eights_of(data: bytes) -> Any:
+def eights_of(data: bytes) -> Eights:
     """Every eight bytes in a row as one number, the first of them lowest."""
     return np.ndarray((max(0, len(data) - 7),), "<u8", data, strides=(1,))
 
 
-def scan(data: bytes, comments: bool = True) -> Scanned | None:
+def scan(data: bytes, comments: bool = True) -> ScannedText | None:
     """All instances; None where some line of the data section is not one instance, or there may
     be `comments`."""
     first, last = data.find(b"DATA;"), data.rfind(b"ENDSEC;")
@@ -81,7 +83,7 @@ def scan(data: bytes, comments: bool = True) -> Scanned | None:
     columns = zip(*filter(None, blocks), strict=True)
     ids, names, parens, keys = (np.concatenate(column) for column in columns)
     paired = signs.paired and not has_odd_escapes(data)
-    return Scanned(ids, names, parens, ends, keys, paired, signs.plain)
+    return ScannedText(ids, names, parens, ends, keys, paired, signs.plain)
 
 
 def side_by_side(function: Callable[[int], T], places: Iterable[int]) -> list[T]:
@@ -94,7 +96,7 @@ class _Signs:
     """Where lines end and stars stand in a text, how often what comes in pairs is there, and
     whether there are spaces between arguments or small letters in enumerations (`unusual`)."""
 
-    def __init__(self, text: Any, begin: int) -> None:
+    def __init__(self, text: Bytes, begin: int) -> None:
         starts = range(begin, len(text), PIECE)
         pieces = side_by_side(lambda at: _Piece(text, at), starts)
         self.stops = np.concatenate([piece.stops for piece in pieces])
@@ -113,7 +115,7 @@ class _Signs:
 class _Piece:
     """What one piece of the text holds; `suspect` where it may be written in an unusual way."""
 
-    def __init__(self, text: Any, at: int) -> None:
+    def __init__(self, text: Bytes, at: int) -> None:
         piece = text[at : at + PIECE]
         kind = np.int32 if len(text) < 2**31 - 1 else np.int64
         self.stops = (np.flatnonzero(piece == LINE_FEED) + at).astype(kind)
@@ -124,7 +126,7 @@ class _Piece:
         self.suspect = any(len(places) for places in _unusual(text, at))
 
 
-def _unusual(text: Any, at: int) -> tuple[Any, Any, Any]:
+def _unusual(text: Bytes, at: int) -> tuple[Ints, Ints, Ints]:
     """Places in the piece of tabs, of spaces beside what may be an argument, and of the dots before
     what may be an enumeration in small letters."""
     piece = text[at : at + PIECE]
@@ -140,21 +142,21 @@ def _unusual(text: Any, at: int) -> tuple[Any, Any, Any]:
     return np.flatnonzero(piece == TAB), spaces - at, dots - at
 
 
-def _is_unusual(text: Any, at: int, in_string: int) -> bool:
+def _is_unusual(text: Bytes, at: int, in_string: int) -> bool:
     """Whether any of these is outside of strings."""
     piece = text[at : at + PIECE]
     outside = (np.cumsum(piece == QUOTE, dtype=np.uint8) + np.uint8(in_string)) & 1 == 0
     return any(outside[places].any() for places in _unusual(text, at))
 
 
-def _among(signs: bytes) -> Any:
+def _among(signs: bytes) -> Bools:
     """For every byte, whether it is one of the signs."""
     table = np.zeros(256, dtype=bool)
     table[list(signs)] = True
     return table
 
 
-def _heads(eights: Any, starts: Any, ends: Any) -> tuple[Any, ...] | None:
+def _heads(eights: Eights, starts: Ints, ends: Ints) -> tuple[Ints, Ints, Ints, Eights] | None:
     """Numbers, class names, opening parentheses and keys of lines; None where one is no instance
     that ends with a closing parenthesis and a semicolon."""
     if (ends < starts + 8).any() or (eights[ends - 7] >> 48 != 0x3B29).any():
@@ -167,8 +169,8 @@ def _heads(eights: Any, starts: Any, ends: Any) -> tuple[Any, ...] | None:
     equals += eights[equals] & 255 == SPACE  # one space before and one after is usual
     begun = eights[equals]
     names = equals + 1 + (begun >> 8 & 255 == SPACE)
-    told = (begun & 255 == EQUALS) & (eights[names] & 255 == CAPITAL_I)
-    if (digits == 0).any() or not told.all():
+    begun_well = (begun & 255 == EQUALS) & (eights[names] & 255 == CAPITAL_I)
+    if (digits == 0).any() or not begun_well.all():
         return None
     parens = _parentheses(eights, names)
     if parens is None or (parens > ends).any():
@@ -181,7 +183,7 @@ def _heads(eights: Any, starts: Any, ends: Any) -> tuple[Any, ...] | None:
     return ids, names, parens, _mixed(eights[names + 3] * (sizes >= SHORT), before, sizes)
 
 
-def numbers_at(eights: Any, places: Any) -> tuple[Any, Any]:
+def numbers_at(eights: Eights, places: Ints) -> tuple[Ints, Ints]:
     """The numbers that begin at places, and how many digits they have."""
     numbers = np.zeros(len(places), dtype=np.int64)
     digits = np.zeros(len(places), dtype=places.dtype)
@@ -198,7 +200,7 @@ def numbers_at(eights: Any, places: Any) -> tuple[Any, Any]:
     return numbers, digits
 
 
-def _parentheses(eights: Any, names: Any) -> Any:
+def _parentheses(eights: Eights, names: Ints) -> Ints | None:
     """The first opening parenthesis after each class name begins; None where there is none."""
     found = np.zeros(len(names), dtype=names.dtype)
     rows = np.arange(len(names))
@@ -215,7 +217,7 @@ def _parentheses(eights: Any, names: Any) -> Any:
     return None
 
 
-def _only_in_strings(data: bytes, text: Any, starts: Any, ends: Any) -> bool:
+def _only_in_strings(data: bytes, text: Bytes, starts: Ints, ends: Ints) -> bool:
     """Whether every semicolon that does not end a line stands inside a string."""
     begin = int(starts[0])
     places = np.flatnonzero(text[begin:] == 59) + begin
@@ -227,16 +229,17 @@ def _only_in_strings(data: bytes, text: Any, starts: Any, ends: Any) -> bool:
     return all(data.count(b"'", a, b) % 2 for a, b in spans)
 
 
-def key(name: bytes) -> Any:
+def key(name: bytes) -> np.uint64:
     """A number for a class name: its length, its last eight letters and, where it is long enough,
     the eight after IFC."""
     after = int.from_bytes(name[3:11], "little") if len(name) >= SHORT else 0
     before = int.from_bytes(name[-8:], "little")
     one, two, size = (np.array([v], dtype="<u8") for v in (after, before, len(name)))
-    return _mixed(one, two, size)[0]
+    mixed: np.uint64 = _mixed(one, two, size)[0]
+    return mixed
 
 
-def _mixed(one: Any, two: Any, size: Any) -> Any:
+def _mixed(one: Eights, two: Eights, size: Eights) -> Eights:
     return one * 1_000_003 + two * 7_919 + size
 
 

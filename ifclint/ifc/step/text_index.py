@@ -11,13 +11,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from functools import cached_property
-from typing import Any
 
 import numpy as np
 
 from ifclint.errors import InputError
+from ifclint.ifc.step.arrays import Bytes, Ints
 from ifclint.ifc.step.rewriting import rewritten, squeezed
-from ifclint.ifc.step.scanning import COLUMNS, Scanned, eights_of, key, scan
+from ifclint.ifc.step.scanning import COLUMNS, ScannedText, eights_of, key, scan
 
 Ref = int
 DENSE = 50  # a table by number is made where numbers are less than so many times the instances
@@ -47,7 +47,7 @@ class TextIndex:
         self._data = data
         found = _each_once(scanned or _nothing())
         self._ids, self.starts, self.opens, self.ends, self._keys, _, self.plain = found
-        self._start_at, self._end_at = memoryview(self.starts), memoryview(self.ends)
+        self._start_at, self._end_at = _items(self.starts), _items(self.ends)
         self.signs, self.eights = _bytes(data), eights_of(data)
 
     @property
@@ -63,7 +63,7 @@ class TextIndex:
     def __len__(self) -> int:
         return len(self._ids)
 
-    def of_class(self, name: bytes) -> tuple[Any, list[bytes]]:
+    def of_class(self, name: bytes) -> tuple[Ints, list[bytes]]:
         """Numbers (an array) and arguments (without their parentheses) of a class's instances."""
         rows = self.rows(name)
         return self.numbers(rows), self.arguments(rows)
@@ -72,11 +72,11 @@ class TextIndex:
         """How many instances a class has."""
         return len(self.rows(name))
 
-    def rows(self, name: bytes) -> Any:
+    def rows(self, name: bytes) -> Ints:
         """Rows of a class's instances (an array), in file order."""
         return np.flatnonzero(self._keys == key(name))
 
-    def rows_of(self, refs: Any, name: bytes) -> Any:
+    def rows_of(self, refs: Ints, name: bytes) -> Ints:
         """The row of each reference of an array, -1 where it is no instance of the class."""
         table = self._by_number
         if isinstance(table, dict):
@@ -88,7 +88,7 @@ class TextIndex:
             rows = np.where(inside, np.asarray(table)[np.where(inside, refs, 0)], -1)
         return np.where((rows >= 0) & (self._keys[rows] == key(name)), rows, -1)
 
-    def distinct(self, refs: Any, name: bytes) -> tuple[Any, Any]:
+    def distinct(self, refs: Ints, name: bytes) -> tuple[Ints, Ints]:
         """Ascending numbers and rows of the instances of a class among references, each once."""
         met = np.zeros(len(self) + 1, dtype=bool)
         met[self.rows_of(refs, name)] = True
@@ -100,15 +100,15 @@ class TextIndex:
             ids, rows = ids[order], rows[order]
         return ids, rows
 
-    def numbers(self, rows: Any) -> Any:
+    def numbers(self, rows: Ints) -> Ints:
         """Instance numbers of rows."""
         return self._ids[rows]
 
-    def arguments(self, rows: Any) -> list[bytes]:
+    def arguments(self, rows: Ints) -> list[bytes]:
         """What stands between the parentheses of each row."""
         return self.between(self.opens[rows] + 1, self.ends[rows] - 1)
 
-    def between(self, starts: Any, ends: Any) -> list[bytes]:
+    def between(self, starts: Ints, ends: Ints) -> list[bytes]:
         """The text from each start up to its end."""
         data = self._data
         return [data[a:b] for a, b in zip(starts.tolist(), ends.tolist(), strict=True)]
@@ -138,14 +138,19 @@ class TextIndex:
             return {number: row for row, number in enumerate(ids.tolist())}
         table = np.full(int(ids.max()) + 1 if len(ids) else 0, -1, dtype=np.int32)
         table[ids] = np.arange(len(ids), dtype=np.int32)
-        return memoryview(table)  # type: ignore[arg-type]
+        return _items(table)
 
 
-def _bytes(data: bytes) -> Any:
+def _items(numbers: Ints) -> memoryview[int]:
+    """The numbers, to be had one by one at little cost."""
+    return memoryview(numbers)  # type: ignore[arg-type]
+
+
+def _bytes(data: bytes) -> Bytes:
     return np.frombuffer(data, dtype=np.uint8)
 
 
-def _each_once(found: Scanned) -> Scanned:
+def _each_once(found: ScannedText) -> ScannedText:
     """Instances without those whose number stands again further down."""
     ids = found.ids
     if not len(ids) or (ids[1:] > ids[:-1]).all():
@@ -158,6 +163,6 @@ def _each_once(found: Scanned) -> Scanned:
     return found._replace(**columns)
 
 
-def _nothing() -> Scanned:
+def _nothing() -> ScannedText:
     none = np.zeros(0, dtype=np.int64)
-    return Scanned(none, none, none, none, none.astype("<u8"), False, False)
+    return ScannedText(none, none, none, none, none.astype("<u8"), False, False)
