@@ -7,7 +7,7 @@ remedy, its steps) may be given as a function, which is then called for a wrong 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from typing import TypeAlias, TypeVar
+from typing import TypeAlias, TypedDict, TypeVar, Unpack
 
 from ifclint.codes import Limit
 from ifclint.engineering import tolerance
@@ -23,25 +23,31 @@ from ifclint.findings import (
 )
 
 __all__ = [
-    "NOT_APPLICABLE",
-    "PASS",
-    "Answer",
-    "Change",
-    "PartKind",
-    "Step",
-    "advise",
-    "between",
-    "check",
-    "missing",
-    "require",
-    "unverified",
-    "violation",
-]
+    "NOT_APPLICABLE", "PASS", "Answer", "Change", "PartKind", "Step", "advise", "between", "check",
+    "missing", "require", "unverified", "violation",
+]  # fmt: skip
 
 T = TypeVar("T")
 Lazy: TypeAlias = T | Callable[[], T]
 Remedy: TypeAlias = Lazy[str | Change]
-Steps: TypeAlias = Lazy[Sequence[Step]]
+
+
+class _Bearings(TypedDict, total=False):
+    """Where an answer points, and how it was come by."""
+
+    steps: Lazy[Sequence[Step]]  # the arithmetic
+    elements: Sequence[str]  # GlobalIds to click instead of the subject's own, the best first
+    about: str  # tells several answers about one subject apart: a GlobalId
+    severity: Severity | None  # instead of the rule's
+
+
+class Details(_Bearings, total=False):
+    """What may be said with any answer."""
+
+    clause: str  # where one rule rests on several clauses, the one that decided
+    measured: Measure | None
+    required: Measure | None
+    provenance: str  # where the limit was read
 
 
 def check(
@@ -52,47 +58,43 @@ def check(
     unit: str = "",
     message: Lazy[str],
     remedy: Remedy,
-    steps: Steps = (),
     limit_step: str = "",
-    elements: Sequence[str] = (),
-    about: str = "",
     clause: str = "",
-    severity: Severity | None = None,
     wrong: Outcome = Outcome.VIOLATION,
+    **bearings: Unpack[_Bearings],
 ) -> Answer:
     """Pass where `measured` meets the limit within the project's tolerance, else a violation.
 
     Give one of `at_least` and `at_most`: a number, or a `Limit` of the adopted code, which brings
     its unit, clause and provenance. `limit_step` words the limit as the last step of the
-    arithmetic. `about` tells several answers about one subject apart (a GlobalId). `wrong` is what
-    a value past the limit is; an advisory where the limit is practice and no code.
+    arithmetic. `wrong` is what a value past the limit is; an advisory where the limit is practice
+    and no code.
     """
     if (at_least is None) == (at_most is None):
         raise ValueError("a check takes either at_least or at_most")
     limit = at_least if at_least is not None else at_most
     assert limit is not None
-    value = limit.value if isinstance(limit, Limit) else limit
-    unit = unit or (limit.unit if isinstance(limit, Limit) else "")
+    value, clause_of, unit_of, provenance = (
+        (limit.value, limit.clause, limit.unit, limit.provenance)
+        if isinstance(limit, Limit)
+        else (limit, "", "", "")
+    )
+    unit = unit or unit_of
     met = tolerance.at_least if at_least is not None else tolerance.at_most
     if met(measured, value, unit):
         return PASS
-    source = limit.clause if isinstance(limit, Limit) else ""
-    said = [*_now(steps)]
+    steps = [*_now(bearings.get("steps", ()))]
     if limit_step:
-        said.append(Step(limit_step, value, unit, source))
-    return _answer(
-        wrong,
-        message,
-        remedy,
-        said,
-        elements,
-        about,
-        clause or source,
-        severity,
-        measured=Measure(measured, unit),
-        required=Measure(value, unit, "at least" if at_least is not None else "at most"),
-        provenance=limit.provenance if isinstance(limit, Limit) else "",
-    )
+        steps.append(Step(limit_step, value, unit, clause_of))
+    details: Details = {
+        **bearings,
+        "steps": steps,
+        "clause": clause or clause_of,
+        "measured": Measure(measured, unit),
+        "required": Measure(value, unit, "at least" if at_least is not None else "at most"),
+        "provenance": provenance,
+    }
+    return _answer(wrong, message, remedy, details)
 
 
 def between(
@@ -102,20 +104,13 @@ def between(
     *,
     message: Lazy[str],
     remedy: Remedy,
-    steps: Steps = (),
-    elements: Sequence[str] = (),
-    about: str = "",
-    severity: Severity | None = None,
+    **bearings: Unpack[_Bearings],
 ) -> Answer:
     """Pass where `measured` is neither too little nor too much, else what it is first."""
-    found = check(
-        measured, at_least=low, message=message, remedy=remedy, steps=steps, elements=elements,
-        about=about, severity=severity,
-    )  # fmt: skip
-    return found if found is not PASS else check(
-        measured, at_most=high, message=message, remedy=remedy, steps=steps, elements=elements,
-        about=about, severity=severity,
-    )  # fmt: skip
+    found = check(measured, at_least=low, message=message, remedy=remedy, **bearings)
+    if found is not PASS:
+        return found
+    return check(measured, at_most=high, message=message, remedy=remedy, **bearings)
 
 
 def require(
@@ -123,78 +118,34 @@ def require(
     *,
     message: Lazy[str],
     remedy: Remedy,
-    steps: Steps = (),
-    elements: Sequence[str] = (),
-    about: str = "",
-    clause: str = "",
-    severity: Severity | None = None,
-    measured: Measure | None = None,
-    required: Measure | None = None,
-    provenance: str = "",
     wrong: Outcome = Outcome.VIOLATION,
+    **details: Unpack[Details],
 ) -> Answer:
     """Pass where a demand that is no number is met, else what is `wrong`: a violation."""
-    if met:
-        return PASS
-    return _answer(
-        wrong, message, remedy, _now(steps), elements, about, clause, severity,
-        measured, required, provenance,
-    )  # fmt: skip
+    return PASS if met else _answer(wrong, message, remedy, details)
 
 
-def violation(
-    *,
-    message: Lazy[str],
-    remedy: Remedy,
-    steps: Steps = (),
-    elements: Sequence[str] = (),
-    about: str = "",
-    clause: str = "",
-    severity: Severity | None = None,
-    measured: Measure | None = None,
-    required: Measure | None = None,
-) -> Answer:
+def violation(*, message: Lazy[str], remedy: Remedy, **details: Unpack[Details]) -> Answer:
     """A demand that is not met, where it takes more than one comparison to say so."""
-    return _answer(
-        Outcome.VIOLATION, message, remedy, _now(steps), elements, about, clause, severity,
-        measured, required,
-    )  # fmt: skip
+    return _answer(Outcome.VIOLATION, message, remedy, details)
 
 
-def advise(
-    message: Lazy[str],
-    remedy: Remedy,
-    *,
-    steps: Steps = (),
-    elements: Sequence[str] = (),
-    about: str = "",
-    clause: str = "",
-    severity: Severity | None = None,
-    measured: Measure | None = None,
-    required: Measure | None = None,
-) -> Answer:
+def advise(message: Lazy[str], remedy: Remedy, **details: Unpack[Details]) -> Answer:
     """Legal, but a good plumber would object."""
-    return _answer(
-        Outcome.ADVISORY, message, remedy, _now(steps), elements, about, clause, severity,
-        measured, required,
-    )  # fmt: skip
+    return _answer(Outcome.ADVISORY, message, remedy, details)
 
 
 def unverified(
     message: Lazy[str],
     remedy: Remedy,
     elements: Sequence[str] = (),
-    *,
-    steps: Steps = (),
-    about: str = "",
-    measured: Measure | None = None,
-    required: Measure | None = None,
+    /,
+    **details: Unpack[Details],
 ) -> Answer:
     """A fact is missing. `remedy` names no element, so that reports can group by it."""
-    return _answer(
-        Outcome.UNVERIFIED, message, remedy, _now(steps), elements, about, "", None,
-        measured, required,
-    )  # fmt: skip
+    if elements:
+        details["elements"] = elements
+    return _answer(Outcome.UNVERIFIED, message, remedy, details)
 
 
 def missing(
@@ -202,24 +153,15 @@ def missing(
     *,
     message: Lazy[str],
     remedy: Remedy,
-    steps: Steps = (),
-    elements: Sequence[str] = (),
-    about: str = "",
-    clause: str = "",
-    severity: Severity | None = None,
-    measured: Measure | None = None,
-    required: Measure | None = None,
     wrong: Outcome = Outcome.VIOLATION,
+    **details: Unpack[Details],
 ) -> Answer:
     """A part that should be here is not drawn here.
 
     By the one policy of absence this is what is `wrong` where the model draws such parts elsewhere;
     where it draws none at all it is a question to the author, asked once for the kind.
     """
-    return _answer(
-        wrong, message, remedy, _now(steps), elements, about, clause, severity,
-        measured, required, part=part,
-    )  # fmt: skip
+    return _answer(wrong, message, remedy, details, part)
 
 
 def _now(given: Lazy[T]) -> T:
@@ -230,19 +172,23 @@ def _answer(
     outcome: Outcome,
     message: Lazy[str],
     remedy: Remedy,
-    steps: Sequence[Step],
-    elements: Sequence[str],
-    about: str,
-    clause: str,
-    severity: Severity | None,
-    measured: Measure | None = None,
-    required: Measure | None = None,
-    provenance: str = "",
+    details: Details,
     part: PartKind | None = None,
 ) -> Answer:
-    said = _now(remedy)
-    change = said if isinstance(said, Change) else None
+    remedied = _now(remedy)
+    change = remedied if isinstance(remedied, Change) else None
     return Answer(
-        outcome, _now(message), measured, required, change.text if change else str(said),
-        tuple(steps), tuple(elements), clause, severity, about, change, provenance, part,
-    )  # fmt: skip
+        outcome,
+        _now(message),
+        details.get("measured"),
+        details.get("required"),
+        change.text if change else str(remedied),
+        tuple(_now(details.get("steps", ()))),
+        tuple(details.get("elements", ())),
+        details.get("clause", ""),
+        details.get("severity"),
+        details.get("about", ""),
+        change,
+        details.get("provenance", ""),
+        part,
+    )
