@@ -523,6 +523,50 @@ def test_size_of_an_expansion_tank() -> None:
     assert [answer(share) for share in (1.002, 1.0, 0.9995, 0.998)] == [PASS, PASS, PASS, ADVISORY]
 
 
+def test_water_stored_behind_the_valve_and_no_other_is_taken_up() -> None:
+    def needed(heater: str) -> float:
+        add = f"pipe 0.75 C5  24 6 5 > 30 9 5\n{heater}  cold 30 9 5 > hot 30 12 5\n"
+        network = changed("house", ("storage_volume_m3=0.03", "storage_volume_m3=0.001"), add=add)
+        job = {"water": {"static_pressure": "60 psi"}}
+        given = said("heater-thermal-expansion", network, "WH", "upc-2021", job)[0]
+        assert given.required is not None
+        return given.required.value
+
+    alone = needed("tankless-heater TH storage_volume_m3=0.189")
+    assert needed("water-heater W2 storage_volume_m3=0.189") == pytest.approx(2 * alone)
+
+
+@pytest.mark.parametrize(
+    ("valve", "code", "expected"),
+    [
+        ("vacuum-breaker 0.75 VB  24 6 0.5 > 24 6 9", "ipc-2021", PASS),  # at the heater
+        ("vacuum-breaker 0.75 VB  20.3 2 3 > 20.3 2 9", "ipc-2021", PASS),  # on its cold water
+        ("valve 0.75 VB called=Vacuum_relief_valve  20.3 2 3 > 20.3 2 9", "ipc-2021", PASS),
+        (
+            "pipe 0.75 N  20.3 2 3 > 20.3 2 5\nvacuum-breaker 0.75 VB  20.3 2 5 > 20.3 2 9",
+            "ipc-2021",
+            PASS,
+        ),
+        ("vacuum-breaker 0.75 VB  30 6 5 > 30 6 9", "ipc-2021", VIOLATION),  # on its hot water
+        ("vacuum-breaker 0.75 VB  10 2 3 > 10 2 9", "ipc-2021", VIOLATION),  # on the main
+        (  # on the branch of a fixture
+            "vacuum-breaker 0.75 VB  20.3 2 3 > 20.3 2 9\nhose-bibb HB  cold 20.3 2 9",
+            "ipc-2021",
+            VIOLATION,
+        ),
+    ],
+)
+def test_where_a_vacuum_relief_valve_counts(valve: str, code: str, expected: Outcome) -> None:
+    network = changed("house", ("24 6 5 ", "24 6 0.5 "), ("> 24 6 5\n", "> 24 6 0.5\n"))
+    network += f"system=cold_water\n{valve}\n{OTHER_BREAKER}"
+    assert outcome("heater-vacuum-relief", network, "WH", code) is expected
+
+
+def test_of_a_heater_without_a_hot_port_the_bottom_is_not_known() -> None:
+    network = changed("house", ("> hot 24.5 6 5 ", ""))
+    assert outcome("heater-vacuum-relief", network, "WH", "ipc-2021") is UNVERIFIED
+
+
 @pytest.mark.parametrize("code", CODES)
 def test_a_pressure_too_high_is_no_matter_of_the_tank(code: str) -> None:
     def answer(psi: float) -> Outcome:

@@ -252,12 +252,29 @@ def _relieved(
 
 
 def _beside_cold(heater: Heater, context: Context) -> list[Element]:
-    """The heater's own cold water pipe, what is joined to it, and the valves at the heater."""
-    network, own = context.plumbing.network, {e.guid for e in heater.own_cold}
-    path = context.plumbing.supply.distribution.path(heater.index)
-    joined = [j for i in path if network.elements[i].guid in own for j in network.neighbours(i)]
-    valves = [i for i in network.neighbours(heater.index) if network.elements[i].role is Role.VALVE]
-    return [*heater.own_cold, *(network.elements[i] for i in (*valves, *joined))]
+    """The heater's own cold water, what is joined to it or at its last branch, and to the heater.
+
+    Of what is joined, only what serves nothing: the stub of a valve.
+    """
+    network, made = context.plumbing.network, context.plumbing.supply.distribution
+    path, down, used = made.path(heater.index), made.down(), _used(context)
+    begin = max(0, len(path) - 2 - len(heater.own_cold))
+    beside = [i for at in path[begin:-1] for i in down[at] if i not in path and not used[i]]
+    for index in beside:
+        beside += down[index]
+    beside += network.neighbours(heater.index)
+    return [*heater.own_cold, *(network.elements[i] for i in beside)]
+
+
+@derived
+def _used(context: Context) -> list[float]:
+    """How many ends of fixtures and heaters each element of the water supply serves."""
+    made = context.plumbing.supply.distribution
+    users = [
+        *(c.up for c in made.connections),
+        *(h.index for h in context.plumbing.heaters.heaters),
+    ]
+    return made.accumulate(dict.fromkeys(users, 1.0))
 
 
 def _above_lowest_tap_m(heater: Heater, context: Context) -> float | None:
