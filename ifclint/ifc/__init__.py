@@ -10,8 +10,9 @@ from pathlib import Path
 from typing import Any
 
 from ifclint.ifc.elements import Model, PropertyFact
+from ifclint.ifc.step.paths import check_there
 
-__all__ = ["read"]
+__all__ = ["check_there", "read"]
 
 Progress = Callable[[str, int, int], None]
 
@@ -31,9 +32,9 @@ def read(
     joined. `progress(what, done, total)` is called now and then.
     Raises InputError for a file that cannot be read.
     """
+    given = [Path(p) for p in ([paths] if isinstance(paths, str | Path) else paths)]
+    for path in given:
+        check_there(path)
     from ifclint.ifc.reading import read_model
 
-    given = [paths] if isinstance(paths, str | Path) else list(paths)
-    return read_model(
-        [Path(p) for p in given], vocabulary_extra or {}, facts, joining_tolerance_m, progress
-    )
+    return read_model(given, vocabulary_extra or {}, facts, joining_tolerance_m, progress)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from ifclint.ifc.elements import Box, Element, End, Model, Note, Point, Role
 from ifclint.ifc.facts.describing import Occurrence, PortFacts
 from ifclint.ifc.facts.notes import LABEL, about
-from ifclint.ifc.facts.properties import NO_FACTS, PropertyFacts, PropertyReader
+from ifclint.ifc.facts.properties import NO_FACTS, PropertyReader, StatedFacts
 from ifclint.ifc.facts.prototypes import PrototypeMaker
 from ifclint.ifc.joints.free_ends import DRAWN, WITHOUT_PORTS
 from ifclint.ifc.joints.ports import axis_ends, leg_ends
@@ -140,7 +140,7 @@ class ElementBuilder:
                 self._boxes[len(self._model.elements)] = box
 
     def _set_length(
-        self, element: Element, axis: Axis | None, own: PropertyFacts, inherited: PropertyFacts
+        self, element: Element, axis: Axis | None, own: StatedFacts, inherited: StatedFacts
     ) -> None:
         drawn = axis.length_m if axis is not None else 0.0
         if axis is not None and drawn > 0:

@@ -13,7 +13,7 @@ from ifclint.ifc.elements import Element, Note, Role, System
 from ifclint.ifc.facts.classify import NOTHING_SAID, Classification, classify
 from ifclint.ifc.facts.details import set_properties
 from ifclint.ifc.facts.notes import LABEL
-from ifclint.ifc.facts.properties import PropertyFact, PropertyFacts
+from ifclint.ifc.facts.properties import StatedFact, StatedFacts
 from ifclint.ifc.facts.sizing import DrawnDiameters, set_size
 from ifclint.ifc.facts.systems import NAMED_BY_ITSELF, Group, SystemReader, set_system
 from ifclint.ifc.facts.vocabulary import Vocabulary
@@ -92,7 +92,7 @@ def texts_of(own: Words, kind: TypeWords) -> Texts:
 class Prototype:
     element: Element
     end_sizes: tuple[float | None, ...] = ()  # that ports state for themselves
-    inherited: PropertyFacts = field(default_factory=dict)  # what the type says
+    inherited: StatedFacts = field(default_factory=dict)  # what the type says
     notes: list[Note] = field(default_factory=list)
 
 
@@ -102,10 +102,10 @@ class PortFacts:
 
     systems: tuple[System, ...]
     groups: Refs
-    sizes: tuple[PropertyFact | None, ...]
+    sizes: tuple[StatedFact | None, ...]
 
     @property
-    def size(self) -> PropertyFact | None:
+    def size(self) -> StatedFact | None:
         """The size all ports agree on that state one."""
         stated = [size for size in self.sizes if size is not None]
         if len({size.value for size in stated}) != 1:
@@ -117,7 +117,7 @@ class PortFacts:
 class RelatedFacts:
     """What relations tell of an element beside its own attributes."""
 
-    facts: PropertyFacts
+    facts: StatedFacts
     materials: Texts
     drawn: tuple[DrawnDiameters, ...]
     groups: tuple[Group, ...]
@@ -192,7 +192,7 @@ class Describer:
                 Note(f"{what}; it counts as no fixture.", "Class it otherwise.", "", "role")
             )
 
-    def _set_kind(self, element: Element, facts: PropertyFacts) -> None:
+    def _set_kind(self, element: Element, facts: StatedFacts) -> None:
         """Let a property say what neither enumeration nor name does: P_TRAP, DRINKINGWATER."""
         fact = facts.get("kind_words")
         if fact is None or "words" in element.basis.get("kind", ""):

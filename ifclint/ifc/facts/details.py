@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from ifclint.ifc.elements import Element, Role
-from ifclint.ifc.facts.properties import PropertyFacts
+from ifclint.ifc.facts.properties import StatedFacts
 from ifclint.ifc.facts.property_names import is_ours
 from ifclint.ifc.facts.written_values import GALLON_M3, LITRE_M3
 from ifclint.ifc.step.text import words
@@ -33,7 +33,7 @@ FLUSH_TYPES = (
 )
 
 
-def set_properties(element: Element, facts: PropertyFacts, texts: list[str]) -> None:
+def set_properties(element: Element, facts: StatedFacts, texts: list[str]) -> None:
     """Copy the facts found and read the few that only names tell."""
     for name in (*AS_READ, *(name for name in facts if not is_ours(name))):
         fact = facts.get(name)
@@ -53,7 +53,7 @@ def set_properties(element: Element, facts: PropertyFacts, texts: list[str]) -> 
         _set_from_words(element, "shower_heads", _HEADS, texts, {})
 
 
-def _set_flush(element: Element, facts: PropertyFacts, texts: list[str]) -> None:
+def _set_flush(element: Element, facts: StatedFacts, texts: list[str]) -> None:
     volume = facts.get("flush_volume_gal")
     if volume is not None and isinstance(volume.value, float) and volume.value > 0:
         element.properties["flush_volume_gal"] = round(volume.value / GALLON_M3, 3)
@@ -74,7 +74,7 @@ def _set_flush(element: Element, facts: PropertyFacts, texts: list[str]) -> None
                 return
 
 
-def _set_energy(element: Element, facts: PropertyFacts, texts: list[str]) -> None:
+def _set_energy(element: Element, facts: StatedFacts, texts: list[str]) -> None:
     stated = facts.get("energy")
     for text in ([str(stated.value)] if stated else []) + texts:
         spoken = set(words(text))

@@ -27,21 +27,21 @@ SHARES = {"percent": 0.01, "prozent": 0.01, "pourcent": 0.01, "porcentaje": 0.01
 
 
 @dataclass(frozen=True, slots=True)
-class PropertyFact:
+class StatedFact:
     """A value, where it was read, and how good that place is (0 is best)."""
 
     value: Value
     basis: str
     rank: int
     is_length: bool = False  # the value was a length in project units, now metres
-    rival: PropertyFact | None = None  # another place that tells another value, of a size
+    rival: StatedFact | None = None  # another place that tells another value, of a size
 
-    def with_basis(self, basis: str) -> PropertyFact:
+    def with_basis(self, basis: str) -> StatedFact:
         return replace(self, basis=basis)
 
 
-PropertyFacts = dict[str, PropertyFact]
-NO_FACTS: PropertyFacts = {}
+StatedFacts = dict[str, StatedFact]
+NO_FACTS: StatedFacts = {}
 LENGTHS = frozenset({"IFCLENGTHMEASURE", "IFCPOSITIVELENGTHMEASURE", "IFCNONNEGATIVELENGTHMEASURE"})
 _SETS = tuple(name + b"(" for name in SETS)
 _PROPERTIES = tuple(name + b"(" for name in PROPERTIES)
@@ -57,11 +57,11 @@ class PropertyReader:
     units: Units
     factor_of: Callable[[Ref], float | None]  # SI factor of a unit entity
     names: PropertyNames = field(default_factory=PropertyNames)
-    _merged: dict[tuple[Ref, ...], PropertyFacts] = field(default_factory=dict)
-    _read: dict[Ref, PropertyFacts] = field(default_factory=dict)
-    _by_line: dict[tuple[str, bytes], PropertyFact | None] = field(default_factory=dict)
+    _merged: dict[tuple[Ref, ...], StatedFacts] = field(default_factory=dict)
+    _read: dict[Ref, StatedFacts] = field(default_factory=dict)
+    _by_line: dict[tuple[str, bytes], StatedFact | None] = field(default_factory=dict)
 
-    def facts(self, definitions: tuple[Ref, ...] | None) -> PropertyFacts:
+    def facts(self, definitions: tuple[Ref, ...] | None) -> StatedFacts:
         """The best value of each fact over several property sets."""
         if not definitions:
             return NO_FACTS
@@ -74,33 +74,33 @@ class PropertyReader:
         """Read many property sets at once; the unusual ones are left to `facts`."""
         new = [ref for ref in set(definitions) if ref not in self._read]
         for ref, members in property_lines(self.text, new, self.names).items():
-            found: PropertyFacts = {}
+            found: StatedFacts = {}
             for line, want in members:
                 self._take(found, line, want)
             self._read[ref] = found or NO_FACTS
 
-    def _take(self, found: PropertyFacts, line: bytes, want: WantedFact) -> None:
+    def _take(self, found: StatedFacts, line: bytes, want: WantedFact) -> None:
         fact = self._fact(line, want)
         if fact is not None:
             held = found.get(want.fact)
             found[want.fact] = fact if held is None else _better(want.fact, held, fact)
 
-    def of_type(self, kind: Ref) -> PropertyFacts:
+    def of_type(self, kind: Ref) -> StatedFacts:
         """The facts of the property sets a type holds itself."""
         written = fields(self.text.get(kind) or b"()")
         return self.facts(tuple(numbers(written[5][1:-1]))) if len(written) > 5 else NO_FACTS
 
-    def _merge(self, definitions: tuple[Ref, ...]) -> PropertyFacts:
+    def _merge(self, definitions: tuple[Ref, ...]) -> StatedFacts:
         found = [f for f in map(self._set_facts, definitions) if f]
         if len(found) < 2:
             return found[0] if found else NO_FACTS
-        merged: PropertyFacts = {}
+        merged: StatedFacts = {}
         for facts in found:
             for name, fact in facts.items():
                 merged[name] = _better(name, merged.get(name), fact)
         return merged
 
-    def _set_facts(self, definition: Ref) -> PropertyFacts:
+    def _set_facts(self, definition: Ref) -> StatedFacts:
         known = self._read.get(definition)
         if known is None:
             text = self.text.get(definition)
@@ -109,9 +109,9 @@ class PropertyReader:
             self._read[definition] = known
         return known
 
-    def _read_set(self, text: bytes) -> PropertyFacts:
+    def _read_set(self, text: bytes) -> StatedFacts:
         set_name = _string(text, 3, _SET_NAME)
-        found: PropertyFacts = {}
+        found: StatedFacts = {}
         for member in numbers(text[text.rindex(b"(") + 1 : text.rindex(b")")].rstrip(b")")):
             line = self.text.get(member)
             if line is None or not line.startswith(_PROPERTIES):
@@ -121,15 +121,13 @@ class PropertyReader:
                 self._take(found, line, want)
         return found or NO_FACTS
 
-    def _fact(self, line: bytes, want: WantedFact) -> PropertyFact | None:
+    def _fact(self, line: bytes, want: WantedFact) -> StatedFact | None:
         """What a property tells; models repeat the same property, word by word."""
         key = (want.basis, line)
         if key not in self._by_line:
             read = self._value(line, want.reads)
             usable = read is not None and (want.zero or not _is_zero(read[0]))
-            fact = (
-                PropertyFact(read[0], want.basis, want.rank, read[1]) if read and usable else None
-            )
+            fact = StatedFact(read[0], want.basis, want.rank, read[1]) if read and usable else None
             self._by_line[key] = fact
         return self._by_line[key]
 
@@ -203,7 +201,7 @@ def _string(line: bytes, which: int, pattern: re.Pattern[bytes]) -> bytes:
     return match[1] if match else b""
 
 
-def _better(name: str, held: PropertyFact | None, fact: PropertyFact) -> PropertyFact:
+def _better(name: str, held: StatedFact | None, fact: StatedFact) -> StatedFact:
     """The fact from the better place; a size also keeps the other, where that says otherwise."""
     if held is None:
         return fact

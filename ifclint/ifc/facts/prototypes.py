@@ -16,7 +16,7 @@ from ifclint.ifc.facts.describing import (
     TypeWords,
 )
 from ifclint.ifc.facts.materials import material_texts, profile
-from ifclint.ifc.facts.properties import NO_FACTS, PropertyFact, PropertyFacts, PropertyReader
+from ifclint.ifc.facts.properties import NO_FACTS, PropertyReader, StatedFact, StatedFacts
 from ifclint.ifc.facts.sizes import from_nominal
 from ifclint.ifc.facts.sizing import DrawnDiameters
 from ifclint.ifc.facts.systems import SystemReader
@@ -49,14 +49,14 @@ class PrototypeMaker:
         self._systems = systems
         self._describer = describer
         self._round_profile = round_profile
-        self._type_facts: dict[Ref, PropertyFacts] = {0: NO_FACTS}
+        self._type_facts: dict[Ref, StatedFacts] = {0: NO_FACTS}
         self._materials: dict[Ref, tuple[Texts, list[DrawnDiameters]]] = {}
         self._made: dict[tuple[Any, ...], Prototype] = {}
 
     def of(
         self,
         of: Occurrence,
-        own: PropertyFacts,
+        own: StatedFacts,
         ports: PortFacts,
         axis: Axis | None,
     ) -> Prototype:
@@ -80,7 +80,7 @@ class PrototypeMaker:
             _set_drawn_diameters(made.element, axis)
         return made
 
-    def _particular(self, facts: PropertyFacts) -> tuple[Any, ...]:
+    def _particular(self, facts: StatedFacts) -> tuple[Any, ...]:
         """What facts have to do with a description; words of a system without serial numbers."""
         fold = self._describer.fold
         return tuple(
@@ -94,7 +94,7 @@ class PrototypeMaker:
     def _related(
         self,
         of: Occurrence,
-        facts: PropertyFacts,
+        facts: StatedFacts,
         ports: PortFacts,
         groups: Refs,
         material: Ref,
@@ -117,7 +117,7 @@ class PrototypeMaker:
             ports.systems,
         )
 
-    def _facts_of_type(self, kind: TypeWords) -> PropertyFacts:
+    def _facts_of_type(self, kind: TypeWords) -> StatedFacts:
         """What the property sets of a type say."""
         known = self._type_facts.get(kind.ref)
         if known is None:
@@ -136,7 +136,7 @@ class PrototypeMaker:
         return self._materials[key]
 
 
-def _merged(own: PropertyFacts, inherited: PropertyFacts) -> PropertyFacts:
+def _merged(own: StatedFacts, inherited: StatedFacts) -> StatedFacts:
     """Facts of an occurrence and its type: the better place, else the occurrence's own."""
     merged = dict(inherited)
     for name, fact in own.items():
@@ -145,7 +145,7 @@ def _merged(own: PropertyFacts, inherited: PropertyFacts) -> PropertyFacts:
     return merged
 
 
-def _end_sizes(sizes: tuple[PropertyFact | None, ...], material: str) -> tuple[float | None, ...]:
+def _end_sizes(sizes: tuple[StatedFact | None, ...], material: str) -> tuple[float | None, ...]:
     """The nominal sizes that ports state for themselves."""
     return tuple(
         [

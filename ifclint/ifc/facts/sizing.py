@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from ifclint.engineering.wording import trade_size
 from ifclint.ifc.elements import Element, Note, Role, System
 from ifclint.ifc.facts.notes import LABEL
-from ifclint.ifc.facts.properties import PropertyFact
+from ifclint.ifc.facts.properties import StatedFact
 from ifclint.ifc.facts.size_words import from_words, stated_in_inches
 from ifclint.ifc.facts.sizes import (
     Doubt,
@@ -62,7 +62,7 @@ class SizeReading:
         near = f" (it lies {self.nearest})" if self.nearest else ""
         return f"{self.basis} is {self.shown}, which {self.doubt}{near}"
 
-    def refuses(self, stated: PropertyFact) -> bool:
+    def refuses(self, stated: StatedFact) -> bool:
         """Whether this is a stated nominal size that is no pipe size."""
         return self.doubt is Doubt.NO_SIZE and self.basis == stated.basis
 
@@ -81,13 +81,13 @@ class SizeReading:
 
 def set_size(
     element: Element,
-    stated: PropertyFact | None,
-    outside: PropertyFact | None,
+    stated: StatedFact | None,
+    outside: StatedFact | None,
     texts: list[tuple[str, str]],
     drawn: Sequence[DrawnDiameters],
     metres_per_unit: float,
     notes: list[Note],
-    inside: PropertyFact | None = None,
+    inside: StatedFact | None = None,
 ) -> tuple[float, ...]:
     """Set `size_in` and its basis; the sizes the words name are returned (largest is the size).
 
@@ -133,7 +133,7 @@ class _Reader:
     use: str
     metres_per_unit: float
 
-    def stated(self, fact: PropertyFact) -> Iterator[SizeReading]:
+    def stated(self, fact: StatedFact) -> Iterator[SizeReading]:
         if isinstance(fact.value, float) and abs(fact.value) < BLANK:
             return  # zero and next to zero stand for "not filled in"
         text = fact.value if isinstance(fact.value, str) else ""
@@ -147,7 +147,7 @@ class _Reader:
         else:
             yield _reading(self._bare_number(fact), fact.basis, f'"{fact.value}"')
 
-    def _bare_number(self, fact: PropertyFact) -> SizeFound:
+    def _bare_number(self, fact: StatedFact) -> SizeFound:
         """A size without a unit: millimetres in a DN property, else project units."""
         try:
             number = float(fact.value)
@@ -163,11 +163,11 @@ class _Reader:
             yield SizeReading(sizes, what, f'"{text}"', by_dn=not stated_in_inches(text))
 
     def measured(
-        self, outside: PropertyFact | None, inside: PropertyFact | None
+        self, outside: StatedFact | None, inside: StatedFact | None
     ) -> Iterator[SizeReading]:
         """Sizes from diameters that properties state."""
         read_inside = _bore if self.material in NAMED_BY_BORE else from_inside
-        told: list[tuple[PropertyFact | None, ReadDiameter]] = [
+        told: list[tuple[StatedFact | None, ReadDiameter]] = [
             (outside, from_outside),
             (inside, read_inside),
         ]
@@ -222,7 +222,7 @@ def _named(reading: SizeReading) -> str:
 
 def _note_bores(
     element: Element,
-    inside: PropertyFact | None,
+    inside: StatedFact | None,
     drawn: Sequence[DrawnDiameters],
     notes: list[Note],
 ) -> None:

@@ -11,7 +11,7 @@ import numpy as np
 
 from ifclint.ifc.elements import Element, End, Point, System
 from ifclint.ifc.facts.describing import PortFacts
-from ifclint.ifc.facts.properties import PropertyFact, PropertyReader
+from ifclint.ifc.facts.properties import PropertyReader, StatedFact
 from ifclint.ifc.facts.systems import SystemReader
 from ifclint.ifc.shape.placement import Placements, dot, points
 from ifclint.ifc.shape.solids import Axis
@@ -90,7 +90,7 @@ class PortReader:
         """What is related to each port."""
         return list(map(related.get, self._refs.tolist()))
 
-    def _size(self, sets: Refs | None) -> PropertyFact | None:
+    def _size(self, sets: Refs | None) -> StatedFact | None:
         return self._properties.facts(sets).get("size") if sets else None
 
     def place(self, placements: Placements) -> None:

@@ -19,6 +19,7 @@ from typing import Any
 from ifclint.errors import InputError
 from ifclint.ifc.elements import ModelFile
 from ifclint.ifc.step.library import Library
+from ifclint.ifc.step.paths import check_there, where
 from ifclint.ifc.step.text import clean
 from ifclint.ifc.step.text_index import TextIndex
 
@@ -51,7 +52,7 @@ class OpenedFile:
 @contextmanager
 def opened(path: Path) -> Iterator[OpenedFile]:
     """The opened file and what identifies it. Raises InputError where it cannot be read."""
-    _check_there(path)
+    check_there(path)
     with _as_plain_file(path) as plain:
         data = plain.read_bytes()
         schema = _check_text(data, path)
@@ -63,27 +64,6 @@ def opened(path: Path) -> Iterator[OpenedFile]:
         sha256 = digest.result().hexdigest()
         info = ModelFile(path.name, sha256, schema, _application(library.rare))
         yield OpenedFile(text, library, info, () if text.sound else _lost(data, text))
-
-
-def _where(path: Path) -> str:
-    name = clean(path.name)
-    given = clean(str(path))
-    return f"The model {name}" if given == name else f"The model {name} ({given})"
-
-
-def _check_there(path: Path) -> None:
-    try:
-        if path.is_dir():
-            raise InputError(f"{_where(path)} is a folder: give the IFC file inside it.")
-        if not path.exists():
-            raise InputError(f"{_where(path)} is not there: check the path.")
-        if path.stat().st_size == 0:
-            raise InputError(f"{_where(path)} is empty: export it again.")
-        with path.open("rb"):
-            pass
-    except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or str(error)
-        raise InputError(f"{_where(path)} cannot be opened ({reason}): check the path.") from error
 
 
 @contextmanager
@@ -107,12 +87,12 @@ def _unzip(path: Path, target: Path) -> None:
             models = [m for m in archive.infolist() if _is_model(m)]
             if len(models) != 1:
                 raise InputError(
-                    f"{_where(path)} holds {len(models)} .ifc files: put exactly one in it."
+                    f"{where(path)} holds {len(models)} .ifc files: put exactly one in it."
                 )
             _copy_limited(archive, models[0], target, path)
     except UNZIPPING_RAISES as error:
         raise InputError(
-            f"{_where(path)} cannot be unzipped ({clean(str(error))}): zip it again, without a "
+            f"{where(path)} cannot be unzipped ({clean(str(error))}): zip it again, without a "
             f"password."
         ) from error
 
@@ -134,12 +114,12 @@ def _copy_limited(
             written += len(block)
             if max(written, member.file_size) > limit:
                 raise InputError(
-                    f"{_where(path)} unzips to more than {limit // 1024**2} MB, which no model of "
+                    f"{where(path)} unzips to more than {limit // 1024**2} MB, which no model of "
                     f"its size does: give the .ifc file itself."
                 )
             out.write(block)
     if not written:
-        raise InputError(f"{_where(path)} holds an empty .ifc file: export it again.")
+        raise InputError(f"{where(path)} holds an empty .ifc file: export it again.")
 
 
 def _check_text(data: bytes, path: Path) -> str:
@@ -148,16 +128,16 @@ def _check_text(data: bytes, path: Path) -> str:
     if b"ISO-10303-21" not in head[:4096]:
         xml = head.lstrip(_BYTE_ORDER_MARK + b" \r\n").startswith(b"<")
         kind = "is XML, which is not read" if xml else "is not an IFC file"
-        raise InputError(f"{_where(path)} {kind}: export it as .ifc (STEP text).")
+        raise InputError(f"{where(path)} {kind}: export it as .ifc (STEP text).")
     if head.startswith(_BYTE_ORDER_MARK):
         raise InputError(
-            f"{_where(path)} begins with a byte order mark, as a text editor puts there: save it "
+            f"{where(path)} begins with a byte order mark, as a text editor puts there: save it "
             f"without one, or export it again."
         )
     schema = _schema(head, path)
     if b"END-ISO-10303-21" not in tail:
         raise InputError(
-            f"{_where(path)} is cut short (its end is missing): export or copy it again."
+            f"{where(path)} is cut short (its end is missing): export or copy it again."
         )
     return schema
 
@@ -168,11 +148,11 @@ def _schema(head: bytes, path: Path) -> str:
     named = re.findall(rb"'([^']*)'", match[1]) if match else []
     if len(named) != 1:
         said = f"{len(named)} schemas" if named else "no schema"
-        raise InputError(f"{_where(path)} names {said} in its header: {EXPORT_AGAIN}.")
+        raise InputError(f"{where(path)} names {said} in its header: {EXPORT_AGAIN}.")
     schema = clean(named[0].decode("latin-1").upper())
     if schema not in READABLE:
         raise InputError(
-            f'{_where(path)} is written in the schema "{schema}", which cannot be read: '
+            f'{where(path)} is written in the schema "{schema}", which cannot be read: '
             f"{EXPORT_AGAIN}."
         )
     return schema
@@ -189,7 +169,7 @@ def _indexed(data: bytes, path: Path) -> TextIndex:
     try:
         return TextIndex(data)
     except InputError as error:
-        raise InputError(f"{_where(path)} cannot be read: {error}; {EXPORT_AGAIN}.") from error
+        raise InputError(f"{where(path)} cannot be read: {error}; {EXPORT_AGAIN}.") from error
 
 
 def _quiet_log() -> Any:
@@ -211,7 +191,7 @@ def _parse(plain: Path, path: Path, logs: list[Any]) -> Any:
     except (ifcopenshell.Error, ifcopenshell.SchemaError, OSError, RuntimeError) as error:
         detail = _first_complaint(log)
         raise InputError(
-            f"{_where(path)} cannot be read: its text breaks the rules of the format{detail}; "
+            f"{where(path)} cannot be read: its text breaks the rules of the format{detail}; "
             f"{EXPORT_AGAIN}, or repair that place."
         ) from error
 
