@@ -52,6 +52,10 @@ FACTS = {
     ),
     "weir": Fact("trap weir", "Model the trap with two placed ports; its outlet is taken as weir."),
     "fall_m": Fact("fall of the trap arm", "Give trap, arm and vent fitting placed ports."),
+    "fixture_outlet": Fact(
+        "place of the fixture's outlet", "Give the fixture a placed outlet port."
+    ),
+    "trap_inlet": Fact("place of the trap's inlet", "Give the trap two placed ports."),
     "developed_m": Fact(
         "developed length to the open air",
         "Give the vent's pipes and fittings shapes or placed ports, up to its terminal.",

@@ -116,6 +116,18 @@ class TrapArm:
         return self.points[0] if self.points and self.trap is not None else None
 
     @property
+    def fixture_outlet(self) -> Point | None:
+        """Where water leaves the fixture."""
+        return self.piping.exit(self.fixture.index)
+
+    @property
+    def trap_inlet(self) -> Point | None:
+        """Where water enters the trap: of its other ends the highest."""
+        leaving = self.piping.exit(self.start)
+        ends = (p for p in self.piping.ends(self.start) if p != leaving)
+        return max(ends, key=lambda p: p[2], default=None)
+
+    @property
     def length_m(self) -> float | None:
         """Developed length from the trap's outlet to the centre of what the arm meets."""
         return length_of(self.points)
@@ -138,6 +150,8 @@ class TrapArm:
     def lacking(self, fact: str) -> tuple[str, ...]:
         if fact == "size_in" and self.pipe is not None:
             return (self.piping.elements[self.pipe].guid, self.element.guid)
+        if fact == "fixture_outlet":
+            return (self.fixture.element.guid,)
         return (self.element.guid,)
 
 

@@ -22,6 +22,7 @@ from ifclint.rules.venting import (
     building,
     methods,
     pipes,
+    sizes,
     standpipes,
     terminals,
     traps,
@@ -47,8 +48,8 @@ def ifclint_job_section() -> type[Section]:
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
     return [
-        *traps.RULES, *standpipes.RULES, *arms.RULES, *methods.RULES,
-        *wet_vents.RULES, *pipes.RULES, *terminals.RULES, *valves.RULES, *building.RULES,
+        *traps.RULES, *standpipes.RULES, *arms.RULES, *methods.RULES, *wet_vents.RULES,
+        *sizes.RULES, *pipes.RULES, *terminals.RULES, *valves.RULES, *building.RULES,
     ]  # fmt: skip
 
 

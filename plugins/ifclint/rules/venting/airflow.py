@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from math import dist
 
 from ifclint.engineering.wording import number_text
 from ifclint.findings import Step
 from ifclint.packs import Context, derived
 from ifclint.plumbing import Fixture, Method, Stack, VentJoint, VentSegment, VentTree
 from ifclint.plumbing.drainage.loads import CLOSET, loads
+from ifclint.rules.venting.wording import vent_steps
 
 
 @dataclass
@@ -23,8 +25,8 @@ class Airflow:
     largest_drain_in: dict[int, float] = field(default_factory=dict)
     asked_drain_in: dict[int, float] = field(default_factory=dict)  # size the code asks for
     closets: dict[int, float] = field(default_factory=dict)
-    level_m: dict[int, float] = field(default_factory=dict)  # horizontal part of the longest way
-    branch_m: dict[int, float] = field(default_factory=dict)  # longest way to the main vent
+    level_m: dict[int, float] = field(default_factory=dict)  # horizontal part of the longest path
+    branch_m: dict[int, float] = field(default_factory=dict)  # longest path to the main vent
     main: dict[int, VentJoint] = field(default_factory=dict)  # elements of a stack vent, whose
     from_joint: dict[int, VentJoint] = field(default_factory=dict)  # the farthest
 
@@ -43,7 +45,7 @@ class Airflow:
 
 @derived
 def airflow(context: Context) -> Airflow:
-    """Gather what the joints give along the way to the open air, tree by tree."""
+    """Gather what the joints give along the path to the open air, tree by tree."""
     air = Airflow()
     _find_stacks(air, context)
     _give(air, context)
@@ -55,14 +57,18 @@ def airflow(context: Context) -> Airflow:
 def _find_stacks(air: Airflow, context: Context) -> None:
     """The joints at the tops of stacks."""
     tops = {stack.segments[0].indexes[0]: stack for stack in context.plumbing.stacks}
-    piping = context.plumbing.venting.piping
     for drain, joints in context.plumbing.venting.air.joints.items():
-        below = drain
-        while below >= 0 and not piping.is_pipe(below):
-            below = piping.drainage.down[below]
+        below = _pipe_at(drain, context)
         if below in tops:
-            for joint in joints:
-                air.stack_of[joint] = tops[below]
+            air.stack_of.update(dict.fromkeys(joints, tops[below]))
+
+
+def _pipe_at(index: int, context: Context) -> int:
+    """The pipe through which a drain goes on from an element, -1 where there is none."""
+    piping = context.plumbing.venting.piping
+    while index >= 0 and not piping.is_pipe(index):
+        index = piping.drainage.down[index]
+    return index
 
 
 def _give(air: Airflow, context: Context) -> None:
@@ -76,20 +82,13 @@ def _give(air: Airflow, context: Context) -> None:
             mine = sum(made.gives[f] for f in air.fixtures_of.get(joint, []))
             stack = air.stack_of.get(joint)
             air.dfu_of[joint] = max(mine, made.carried[stack.base] if stack else 0.0)
-            size = _drain_size(joint, context)
+            pipe = _pipe_at(joint.drain, context)
+            size = context.plumbing.network.elements[pipe].size_in if pipe >= 0 else None
             if size is not None:
                 air.drain_in[joint] = size
     for group in venting.groups:  # the return of an island vent breathes for the same trap
         if group.method is Method.ISLAND and group.returns_at is not None:
             air.dfu_of[group.returns_at] = 0.0
-
-
-def _drain_size(joint: VentJoint, context: Context) -> float | None:
-    """The size of the drain that leaves the joint."""
-    piping, index = context.plumbing.venting.piping, joint.drain
-    while index >= 0 and not piping.is_pipe(index):
-        index = piping.drainage.down[index]
-    return piping.elements[index].size_in if index >= 0 else None
 
 
 def _gather(air: Airflow, tree: VentTree, context: Context) -> None:
@@ -132,13 +131,9 @@ def _closets(air: Airflow, joint: VentJoint) -> float:
 
 
 def _level_m(joint: VentJoint, context: Context) -> float:
-    piping, total = context.plumbing.venting.piping, 0.0
-    for index in joint.tree.path_out(joint):
-        ends = piping.ends(index)
-        if piping.is_horizontal(index) and len(ends) > 1:
-            a, b = ends[0], ends[-1]
-            total += ((a[0] - b[0]) ** 2 + (a[1] - b[1]) ** 2) ** 0.5
-    return total
+    piping = context.plumbing.venting.piping
+    level = [piping.ends(i) for i in joint.tree.path_out(joint) if piping.is_horizontal(i)]
+    return sum(dist(ends[0][:2], ends[-1][:2]) for ends in level)
 
 
 def _branch_m(air: Airflow, joint: VentJoint) -> float:
@@ -165,3 +160,9 @@ def load_steps(pipe: VentSegment, context: Context) -> tuple[Step, ...]:
         rest = sum(s.value or 0.0 for s in steps[9:])
         steps = [*steps[:9], Step(f"{number_text(len(steps) - 9)} more", rest, "DFU")]
     return (*steps, Step("Load on the vent", air.of(pipe, air.dfu), "DFU"))
+
+
+def air_steps(pipe: VentSegment, context: Context) -> tuple[Step, ...]:
+    """The path of the air, from the farthest drain the vent serves."""
+    joint = airflow(context).joint_of(pipe)
+    return vent_steps(joint) if joint is not None else ()

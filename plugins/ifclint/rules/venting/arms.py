@@ -2,28 +2,34 @@
 
 from __future__ import annotations
 
-from ifclint.checks import NOT_APPLICABLE, PASS, check, missing, unverified
-from ifclint.codes import Row
-from ifclint.engineering.units import M_PER_IN
+from dataclasses import replace
+
+from ifclint.checks import PASS, check, missing, unverified
+from ifclint.codes import Limit
+from ifclint.engineering.tolerance import at_least, at_most
+from ifclint.engineering.units import IN_PER_FT, M_PER_IN
 from ifclint.engineering.wording import number_text, trade_size
-from ifclint.findings import Answer, Severity, Step
+from ifclint.findings import Answer, Change, Severity, Step
 from ifclint.ifc.elements import Element
 from ifclint.packs import Context, rule
 from ifclint.plumbing import TrapArm
+from ifclint.plumbing.drainage.loads import CLOSET
 from ifclint.plumbing.venting.trap_arms import Meets
-from ifclint.rules.venting.combination import may_be_combination
-from ifclint.rules.venting.parts import VENTS
-from ifclint.rules.venting.wording import (
-    arm_steps,
-    feet,
-    kind_words,
-    limit,
+from ifclint.rules.venting.code_tables import (
+    Allowed,
+    allowed,
+    is_for,
     method_row,
     rows,
+    trap_arm_row,
 )
+from ifclint.rules.venting.combination import may_be_combination
+from ifclint.rules.venting.parts import CLEANOUTS, VENTS
+from ifclint.rules.venting.wording import arm_steps, feet, kind_words
 
-SIPHONS_ITSELF = frozenset({"water-closet", "clinical-sink"})
+SIPHONS_ITSELF = frozenset({CLOSET, "clinical-sink"})
 S_TRAP_DIAMETERS = 2.0  # a turn down so near the weir makes an S-trap; common practice
+LARGE_ARM_IN = 3.0  # from this size on the UPC lets an arm turn farther (1002.3)
 
 
 def _measured(arm: TrapArm) -> bool:
@@ -31,32 +37,33 @@ def _measured(arm: TrapArm) -> bool:
     return arm.trap is not None and arm.breathes and arm.fixture.kind not in SIPHONS_ITSELF
 
 
-def _row(arm: TrapArm, context: Context) -> Row | None:
-    """The row for the arm (UPC) or the trap (IPC): of the largest listed size not above it."""
-    by_trap = context.code.family == "ipc" and arm.trap_size_in is not None
-    size = arm.trap_size_in if by_trap else arm.size_in
-    fitting = [r for r in rows(context, "trap_arms") if r.number("size_in") <= (size or 0.0)]
-    return max(fitting, key=lambda r: r.number("size_in"), default=None)
+def _vent(arm: TrapArm) -> Element | None:
+    return arm.piping.elements[arm.joint.vent] if arm.joint is not None else None
 
 
 def _net_ft(arm: TrapArm, context: Context) -> float:
     """Developed length in ft: UPC to the inner edge of the vent, IPC to the vent's centre line."""
-    length = feet(arm.length_m or 0.0)
-    vent = _vent(arm, context)
+    assert arm.length_m is not None
+    vent, length = _vent(arm), feet(arm.length_m)
     if context.code.family == "upc" and vent is not None and vent.size_in is not None:
-        length -= vent.size_in / 24
+        length -= vent.size_in / 2 / IN_PER_FT
     return max(length, 0.0)
 
 
-def _vent(arm: TrapArm, context: Context) -> Element | None:
-    return context.plumbing.network.elements[arm.joint.vent] if arm.joint is not None else None
-
-
-def _edge_step(arm: TrapArm, context: Context) -> tuple[Step, ...]:
+def _net_steps(arm: TrapArm, context: Context) -> tuple[Step, ...]:
+    """How long the arm is, and how long to the inner edge of its vent."""
+    assert arm.length_m is not None
     net = _net_ft(arm, context)
-    if arm.length_m is None or net >= feet(arm.length_m):
-        return ()
-    return (Step("to the inner edge of the vent, half its size less", net, "ft"),)
+    if net >= feet(arm.length_m):
+        return arm_steps(arm)
+    edge = Step("to the inner edge of the vent, half its size less", net, "ft")
+    return (*arm_steps(arm), edge)
+
+
+def _of_diameters(diameters: Limit, arm: TrapArm) -> Limit:
+    """A limit in diameters of the arm, in inches."""
+    assert arm.size_in is not None
+    return replace(diameters, value=diameters.value * arm.size_in, unit="in")
 
 
 @rule(
@@ -78,44 +85,43 @@ def trap_arm_length(arm: TrapArm, context: Context) -> Answer:
     (UPC: to its inner edge) or to the vented drain, against the table by size of arm (UPC) or of
     trap (IPC). Water closets siphon themselves and are excused.
     """
-    row = _row(arm, context)
+    row = trap_arm_row(arm, context)
     if row is None:
         return unverified(
             f"{context.code.short} lists no trap arm as small as {trade_size(arm.size_in)}.",
             "Make trap and arm a listed size.",
         )
-    most, length = row.number("max_length_ft"), _net_ft(arm, context)
+    most, length = row.limit("max_length_ft", "ft"), _net_ft(arm, context)
+    listed = trade_size(row.number("size_in"))
     return check(
-        round(length, 3),
+        length,
         at_most=most,
-        unit="ft",
-        message=f"The arm from {arm.element.label} to {arm.meets} is {length:.1f} ft; "
-        f"{trade_size(row.number('size_in'))} may be {number_text(most)} ft.",
-        remedy=_shorter(arm, context, length, most),
-        steps=lambda: (
-            *arm_steps(arm),
-            *_edge_step(arm, context),
-            Step(f"{trade_size(row.number('size_in'))} arm, at most", most, "ft", row.clause),
-        ),
-        clause=row.clause,
+        message=f"The arm from {arm.element.label} to {arm.meets} is {length:.1f} ft; {listed} "
+        f"may be {number_text(most.value)} ft.",
+        remedy=lambda: _shorter(arm, length, most.value, context),
+        steps=lambda: _net_steps(arm, context),
+        limit_step=f"{listed} arm, at most",
     )
 
 
-def _shorter(arm: TrapArm, context: Context, length: float, most: float) -> str:
-    larger = [
-        r.number("size_in")
-        for r in rows(context, "trap_arms")
-        if r.number("max_length_ft") >= length and r.number("size_in") > (arm.size_in or 0.0)
-    ]
+def _shorter(arm: TrapArm, length: float, most: float, context: Context) -> str | Change:
+    """To bring the vent nearer, or a size that may be as long."""
+    assert arm.size_in is not None
+    longer = [r for r in rows(context, "trap_arms") if at_most(length, r.number("max_length_ft"))]
+    sizes = [size for r in longer if (size := r.number("size_in")) > arm.size_in]
     move = f"Bring the vent {length - most:.1f} ft nearer to the trap"
-    return f"{move}, or make trap and arm {trade_size(min(larger))}." if larger else f"{move}."
+    if not sizes:
+        return f"{move}."
+    text = f"{move}, or make trap and arm {trade_size(min(sizes))}."
+    return Change("size", arm.element_ids, min(sizes), text)
 
 
 @rule(
     title="Closet near enough to its vent",
     subject=TrapArm,
     clauses={"upc": "Table 1002.2"},
-    applies=lambda arm: arm.breathes and arm.fixture.kind == "water-closet",
+    needs=("length_m",),
+    applies=lambda arm: arm.breathes and arm.fixture.kind == CLOSET,
 )
 def closet_to_vent(arm: TrapArm, context: Context) -> Answer:
     """A closet far from its vent gurgles, and robs its neighbours' traps.
@@ -123,20 +129,14 @@ def closet_to_vent(arm: TrapArm, context: Context) -> Answer:
     UPC: developed length from the closet's outlet to the inner edge of the vent. The IPC sets no
     limit for closets.
     """
-    most = limit(context, "closet_to_vent_ft")
-    if most is None or arm.length_m is None:
-        return NOT_APPLICABLE
-    length = _net_ft(arm, context)
+    most, length = context.code.limit("closet_to_vent_ft"), _net_ft(arm, context)
     return check(
-        round(length, 3),
+        length,
         at_most=most,
         message=f"{arm.fixture.label} is {length:.1f} ft from its vent.",
         remedy=f"Take the vent off within {number_text(most.value)} ft of the closet.",
-        steps=lambda: (
-            *arm_steps(arm),
-            *_edge_step(arm, context),
-            Step("Closet to vent, at most", most.value, "ft", most.clause),
-        ),
+        steps=lambda: _net_steps(arm, context),
+        limit_step="Closet to vent, at most",
     )
 
 
@@ -153,24 +153,16 @@ def trap_arm_minimum(arm: TrapArm, context: Context) -> Answer:
     The developed length from the trap's outlet to the vent against two diameters of the arm.
     """
     key = "trap_arm_minimum_diameters" if context.code.family == "upc" else "crown_vent_diameters"
-    least = limit(context, key)
-    if least is None or arm.size_in is None:
-        return NOT_APPLICABLE
-    length, wanted = _net_ft(arm, context) * 12, least.value * arm.size_in
+    diameters, length = context.code.limit(key), _net_ft(arm, context) * IN_PER_FT
+    least = _of_diameters(diameters, arm)
     return check(
-        round(length, 2),
-        at_least=wanted,
-        unit="in",
-        message=(
-            f"The vent of {arm.fixture.label} joins {number_text(length, 3)} in from the trap weir."
-        ),
-        remedy=f"Take the vent off at least {number_text(wanted)} in downstream of the trap.",
-        steps=lambda: (
-            *arm_steps(arm),
-            *_edge_step(arm, context),
-            Step(f"{number_text(least.value)} diameters", wanted, "in", least.clause),
-        ),
-        clause=least.clause,
+        length,
+        at_least=least,
+        message=f"The vent of {arm.fixture.label} joins {number_text(length, 3)} in from the trap "
+        "weir.",
+        remedy=f"Take the vent off at least {number_text(least.value)} in downstream of the trap.",
+        steps=lambda: _net_steps(arm, context),
+        limit_step=f"{number_text(diameters.value)} diameters",
     )
 
 
@@ -188,24 +180,16 @@ def trap_arm_fall(arm: TrapArm, context: Context) -> Answer:
     The height of the trap's outlet above the centre of the vent connection, against one diameter
     of the arm. Water closets are excused.
     """
-    most = limit(context, "trap_arm_fall_diameters")
-    if most is None or arm.size_in is None or arm.fall_m is None:
-        return NOT_APPLICABLE
-    fall, allowed = arm.fall_m / M_PER_IN, most.value * arm.size_in
+    assert arm.fall_m is not None
+    fall = arm.fall_m / M_PER_IN
     return check(
-        round(fall, 2),
-        at_most=allowed,
-        unit="in",
+        fall,
+        at_most=_of_diameters(context.code.limit("trap_arm_fall_diameters"), arm),
         message=f"The arm of {arm.fixture.label} falls {number_text(fall, 3)} in from weir to "
-        "vent; its "
-        f"size is {trade_size(arm.size_in)}.",
+        f"vent; its size is {trade_size(arm.size_in)}.",
         remedy="Lay the arm flatter, at its least slope, or bring the vent nearer.",
-        steps=lambda: (
-            *arm_steps(arm),
-            Step("Fall from weir to vent", fall, "in"),
-            Step("One diameter", allowed, "in", most.clause),
-        ),
-        clause=most.clause,
+        steps=lambda: (*arm_steps(arm), Step("Fall from weir to vent", fall, "in")),
+        limit_step="One diameter",
     )
 
 
@@ -223,28 +207,20 @@ def trap_arm_turns(arm: TrapArm, context: Context) -> Answer:
     The changes of horizontal direction between trap and vent, added up, where no cleanout joins
     the arm.
     """
-    small = (arm.size_in or 0.0) < 3.0
-    most = limit(context, "trap_arm_turn_small_deg" if small else "trap_arm_turn_large_deg")
-    turned = arm.turns_deg
-    if most is None or _has_cleanout(arm, context):
+    assert arm.size_in is not None
+    if any(cleanout.entry in arm.path for cleanout in context.plumbing.cleanouts):
         return PASS
-    return check(
-        round(turned, 1),
-        at_most=most,
-        unit="deg",
-        message=f"The arm of {arm.fixture.label} turns {turned:.0f}° before its vent, without a "
-        "cleanout.",
+    width = "large" if at_least(arm.size_in, LARGE_ARM_IN, "in") else "small"
+    answer = check(
+        arm.turns_deg,
+        at_most=context.code.limit(f"trap_arm_turn_{width}_deg"),
+        message=f"The arm of {arm.fixture.label} turns {arm.turns_deg:.0f}° before its vent, "
+        "without a cleanout.",
         remedy="Lay the arm straighter, or put a cleanout in it.",
-        steps=lambda: (
-            *arm_steps(arm),
-            Step("Turns without a cleanout", most.value, "deg", most.clause),
-        ),
+        steps=lambda: arm_steps(arm),
+        limit_step="Turns without a cleanout",
     )
-
-
-def _has_cleanout(arm: TrapArm, context: Context) -> bool:
-    inside = set(arm.path)
-    return any(c.entry in inside for c in context.plumbing.cleanouts)
+    return answer if answer is PASS else replace(answer, part=CLEANOUTS)
 
 
 @rule(
@@ -263,23 +239,25 @@ def trap_vented(arm: TrapArm, context: Context) -> Answer:
     vented.
     """
     if arm.meets is Meets.VENT:
-        return PASS if arm.joint is None or arm.joint.tree.is_vent else _perhaps(arm, context)
+        return PASS if arm.joint is None or arm.joint.tree.is_vent else _perhaps(arm)
     if arm.meets is Meets.WET_DRAIN and _method_is_known(arm, context):
         return PASS
     combination = may_be_combination(arm, context)
     if combination is not None and VENTS.drawn(context):
         return combination
-    return _unvented(arm, context)
+    return missing(
+        VENTS,
+        message=f"The trap of {arm.fixture.label} is not vented: {_why(arm)}.",
+        remedy=lambda: _take_off(arm, context),
+        steps=lambda: arm_steps(arm),
+    )
 
 
-def _perhaps(arm: TrapArm, context: Context) -> Answer:
-    pipe = context.plumbing.network.elements[arm.joint.vent] if arm.joint else arm.element
+def _perhaps(arm: TrapArm) -> Answer:
+    pipe = _vent(arm) or arm.element
     return unverified(
-        (
-            f"Whether {pipe.label}, which rises from the drain of {arm.fixture.label} and "
-            "ends open, "
-            "is its vent, the model does not tell."
-        ),
+        f"Whether {pipe.label}, which rises from the drain of {arm.fixture.label} and ends open, "
+        "is its vent, the model does not tell.",
         "Put the pipe in a system of the type VENT, and end it in a vent terminal.",
         (arm.element.guid, pipe.guid),
     )
@@ -288,42 +266,44 @@ def _perhaps(arm: TrapArm, context: Context) -> Answer:
 def _method_is_known(arm: TrapArm, context: Context) -> bool:
     """Whether the code has the method by which the arm breathes; its own rule judges the rest."""
     row = method_row(context, arm.method) if arm.method is not None else None
-    if row is None or row.text("allowed") == "no":
+    if row is None or allowed(row) is Allowed.NO:
         return False
-    fixtures = row.text("fixtures").split()
-    return not fixtures or arm.fixture.kind in fixtures or not arm.fixture.kind
+    return not row.text("fixtures") or not arm.fixture.kind or is_for(row, arm.fixture)
 
 
-def _unvented(arm: TrapArm, context: Context) -> Answer:
-    why, remedy = _why(arm, context)
-    return missing(
-        VENTS,
-        message=f"The trap of {arm.fixture.label} is not vented: {why}.",
-        remedy=remedy,
-        steps=arm_steps(arm),
-    )
-
-
-def _why(arm: TrapArm, context: Context) -> tuple[str, str]:
-    elements = context.plumbing.network.elements
-    row = _row(arm, context)
+def _take_off(arm: TrapArm, context: Context) -> Change:
+    row = trap_arm_row(arm, context)
     within = f" within {number_text(row.number('max_length_ft'))} ft of the trap" if row else ""
-    remedy = f"Take a vent off the arm{within}, before it turns down or joins another drain."
+    text = f"Take a vent off the arm{within}, before it turns down or joins another drain."
+    return Change("part", arm.element_ids, "vent", text)
+
+
+def _why(arm: TrapArm) -> str:
+    """Why an arm is not vented, after a colon."""
+    end = arm.piping.elements[arm.path[-1]].label if arm.path else arm.element.label
     if arm.meets is Meets.DROP:
-        near = S_TRAP_DIAMETERS * (arm.size_in or 1.5) * M_PER_IN
-        s_trap = ", which makes it an S-trap" if (arm.length_m or 9.0) <= near else ""
-        turn = elements[arm.turned_down].label
-        return f"its arm turns down into {turn} before any vent{s_trap}", remedy
+        turn = arm.piping.elements[arm.turned_down].label
+        s_trap = ", which makes it an S-trap" if _is_s_trap(arm) else ""
+        return f"its arm turns down into {turn} before any vent{s_trap}"
     if arm.meets is Meets.WET_DRAIN and arm.method is not None:
-        end = elements[arm.path[-1]].label
-        method = arm.method
         return (
             f"it joins {end}, below other fixtures' vents, and a {kind_words(arm.fixture.kind)} "
-            f"may not be vented by a {method}",
-            remedy,
+            f"may not be vented by a {arm.method}"
         )
-    end = elements[arm.path[-1]].label if arm.path else arm.element.label
-    return f"no vent meets its drain down to {end}", remedy
+    return f"no vent meets its drain down to {end}"
+
+
+def _is_s_trap(arm: TrapArm) -> bool:
+    """Whether the arm turns down so near to its weir."""
+    if arm.length_m is None or arm.size_in is None:
+        return False
+    return at_most(arm.length_m, S_TRAP_DIAMETERS * arm.size_in * M_PER_IN, "m")
+
+
+def listed_length_ft(arm: TrapArm, context: Context) -> float | None:
+    """The longest arm the code allows of its size; None where it siphons or is not listed."""
+    row = trap_arm_row(arm, context) if arm.fixture.kind not in SIPHONS_ITSELF else None
+    return row.number("max_length_ft") if row is not None else None
 
 
 RULES = (
@@ -334,9 +314,3 @@ RULES = (
     trap_arm_turns,
     trap_vented,
 )
-
-
-def listed_length_ft(arm: TrapArm, context: Context) -> float | None:
-    """The longest arm the code allows of its size; None where it siphons or is not listed."""
-    row = _row(arm, context) if arm.fixture.kind not in SIPHONS_ITSELF else None
-    return row.number("max_length_ft") if row is not None else None

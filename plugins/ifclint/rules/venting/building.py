@@ -2,43 +2,57 @@
 
 from __future__ import annotations
 
-from math import pi
+from dataclasses import dataclass
+from math import dist, pi
 
-from ifclint.checks import NOT_APPLICABLE, PASS, check, missing, unverified, violation
-from ifclint.engineering import tolerance
+from ifclint.checks import NOT_APPLICABLE, PASS, check, missing, unverified
+from ifclint.codes import Limit
+from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text, trade_size
-from ifclint.findings import Answer, Measure, Severity, Step
+from ifclint.findings import Answer, Change, Measure, Severity, Step
 from ifclint.packs import Context, rule
-from ifclint.plumbing import BuildingDrain, Stack, VentJoint, VentTerminal
-from ifclint.plumbing.drainage.loads import loads
+from ifclint.plumbing import BuildingDrain, Stack, VentJoint, VentTerminal, VentTree
+from ifclint.plumbing.drainage.loads import CLOSET, loads
 from ifclint.rules.venting.airflow import airflow
+from ifclint.rules.venting.code_tables import rows
 from ifclint.rules.venting.parts import VENTS
-from ifclint.rules.venting.wording import limit, rows
+
+FLOOR_M = 0.3  # a stack that ends so near to a floor rises through the storey above it
+BASE_DIAMETERS = 10.0  # below its base, where the code sets none: as IPC 904.4 has it
+USUAL_STACK_IN = 4.0  # of a stack whose size the model does not tell
 
 
-def _outdoor_terminals(drain: BuildingDrain, context: Context) -> list[VentTerminal]:
-    """Terminals in the open air whose vents join drains that leave by this outlet."""
-    numbers = context.plumbing.drainage.outlet
-    outlet = context.plumbing.drainage.outlets.index(drain.outlet)
+def _trees(drain: BuildingDrain, context: Context) -> list[VentTree]:
+    """The vents that join drains which leave by this outlet."""
+    drainage = context.plumbing.drainage
+    number = drainage.outlets.index(drain.outlet)
     return [
-        t
-        for t in context.plumbing.venting.terminals
-        if not t.admits_only
-        and t.tree is not None
-        and any(numbers[j.drain] == outlet for j in t.tree.joints)
+        tree
+        for tree in context.plumbing.venting.trees
+        if any(drainage.outlet[joint.drain] == number for joint in tree.joints)
     ]
 
 
-def _open_ends(drain: BuildingDrain, context: Context) -> bool:
+def _outdoor_terminals(drain: BuildingDrain, context: Context) -> list[VentTerminal]:
+    trees = _trees(drain, context)
+    return [t for t in context.plumbing.venting.terminals if not t.admits_only and t.tree in trees]
+
+
+def _has_open_ends(drain: BuildingDrain, context: Context) -> bool:
     """Whether a vent ends open without a terminal being modelled."""
-    return any(t.open_ends and not t.terminals for t in context.plumbing.venting.trees)
+    return any(tree.open_ends and not tree.terminals for tree in _trees(drain, context))
+
+
+def _area_in2(size_in: float) -> float:
+    return pi / 4 * size_in**2
 
 
 @rule(
     title="Vents together as large as the building drain",
     subject=BuildingDrain,
     clauses={"upc": "904.1"},
+    needs=("size_in",),
     applies=lambda drain: bool(drain.fixtures),
 )
 def vent_area(drain: BuildingDrain, context: Context) -> Answer:
@@ -49,54 +63,54 @@ def vent_area(drain: BuildingDrain, context: Context) -> Answer:
     smallest building drain that would carry the load of the building (no larger than the one
     laid).
     """
-    if not context.plumbing.venting.is_modelled:
+    if not VENTS.drawn(context):
         return missing(VENTS, message="There are no vents to add up.", remedy=VENTS.remedy)
     terminals = _outdoor_terminals(drain, context)
-    sizes = [t.vent_size_in for t in terminals]
-    asked = _asked_size(drain, context)
-    if asked is None or None in sizes:
+    unknown = tuple(t.element.guid for t in terminals if t.vent_size_in is None)
+    if unknown:
         return unverified(
-            "The size of a vent terminal or of the building drain is not known.",
-            "Give it a nominal diameter.",
-            tuple(t.element.guid for t in terminals if t.vent_size_in is None),
+            "The size of a vent terminal is not known.", "Give it a nominal diameter.", unknown
         )
-    area = sum(pi / 4 * s**2 for s in sizes if s is not None)
-    least = pi / 4 * asked**2
-    if tolerance.at_least(area, least):
-        return PASS
-    if _open_ends(drain, context):
+    sized = [(t, _area_in2(t.vent_size_in)) for t in terminals if t.vent_size_in is not None]
+    return _enough_area(drain, sized, context)
+
+
+def _enough_area(
+    drain: BuildingDrain, sized: list[tuple[VentTerminal, float]], context: Context
+) -> Answer:
+    asked, area = _asked_size(drain, context), sum(each for _, each in sized)
+    if _has_open_ends(drain, context) and not at_least(area, _area_in2(asked)):
         return unverified(
             "Some vents end without a terminal being modelled, and are not counted.",
             "Model the vent terminals (IfcStackTerminal).",
         )
-    return violation(
-        message=(
-            f"The vents through the roof have {area:.1f} in² together, less than a "
-            f"{trade_size(asked)} "
-            "drain."
-        ),
-        remedy=f"Carry a {trade_size(asked)} vent through the roof, or enlarge the present ones.",
-        measured=Measure(round(area, 2), "in²"),
-        required=Measure(round(least, 2), "in²", "at least"),
-        steps=(
-            *(Step(t.label, pi / 4 * (t.vent_size_in or 0.0) ** 2, "in²") for t in terminals),
+    text = f"Carry a {trade_size(asked)} vent through the roof, or enlarge the present ones."
+    return check(
+        area,
+        at_least=_area_in2(asked),
+        unit="in²",
+        message=f"The vents through the roof have {area:.1f} in² together, less than a "
+        f"{trade_size(asked)} drain.",
+        remedy=Change("part", drain.element_ids, f"{trade_size(asked)} vent", text),
+        steps=lambda: (
+            *(Step(terminal.label, each, "in²") for terminal, each in sized),
             Step("Area of the vents", area, "in²"),
-            Step(f"Area of the {trade_size(asked)} building drain", least, "in²"),
         ),
-        elements=(*(t.element.guid for t in terminals), *drain.element_ids),
+        limit_step=f"Area of the {trade_size(asked)} building drain",
+        elements=(*(terminal.element.guid for terminal, _ in sized), *drain.element_ids),
     )
 
 
-def _asked_size(drain: BuildingDrain, context: Context) -> float | None:
+def _asked_size(drain: BuildingDrain, context: Context) -> float:
     """The smallest horizontal drain for the load; never more than the one laid."""
-    made = loads(context)
-    load = sum(made.gives[f] for f in drain.fixtures)
-    closets = any(f.kind == "water-closet" for f in drain.fixtures)
+    assert drain.size_in is not None
+    load = sum(loads(context).gives[f] for f in drain.fixtures)
+    closets = any(f.kind == CLOSET for f in drain.fixtures)
     least = context.code.limit("water_closet_drain_in").value if closets else 0.0
     table = [r for r in rows(context, "drain_capacity") if r.text("orientation") == "horizontal"]
-    listed = (r.number("size_in") for r in table if r.number("max_dfu") >= load)
-    asked = max(min(listed, default=0.0), least)
-    return min(asked or drain.size_in, drain.size_in) if drain.size_in is not None else None
+    fitting = [r.number("size_in") for r in table if at_most(load, r.number("max_dfu"))]
+    listed = min(fitting, default=drain.size_in)
+    return min(max(listed, least), drain.size_in)
 
 
 @rule(
@@ -114,7 +128,7 @@ def outdoor_vent(drain: BuildingDrain, context: Context) -> Answer:
     """
     if _outdoor_terminals(drain, context):
         return PASS
-    if _open_ends(drain, context):
+    if _has_open_ends(drain, context):
         return unverified(
             "The model shows no vent terminal in the open air.",
             "Model the vents with their terminals (IfcStackTerminal).",
@@ -122,7 +136,7 @@ def outdoor_vent(drain: BuildingDrain, context: Context) -> Answer:
     return missing(
         VENTS,
         message="No vent of this building drain ends in the open air.",
-        remedy="Carry one vent through the roof.",
+        remedy=Change("part", drain.element_ids, "vent", "Carry one vent through the roof."),
         measured=Measure(0.0, "vents"),
         required=Measure(1.0, "vents", "at least"),
     )
@@ -142,72 +156,88 @@ def tall_stack_vented(stack: Stack, context: Context) -> Answer:
     vent must join the stack at or below its lowest branch, or the drain within ten diameters of
     its base.
     """
-    count, most, unit = _height(stack, context)
-    if most is None or count < most:
+    height = _height(stack, context)
+    if height is None or height.count < height.tall.value:
         return NOT_APPLICABLE
     if _base_vents(stack, context):
         return PASS
-    value = limit(context, "vent_stack_storeys") or limit(context, "vent_stack_intervals")
-    clause = value.clause if value is not None else ""
+    count, tall = height.count, height.tall
+    text = "Carry a vent stack up beside it, joined at or below the lowest branch."
     return missing(
         VENTS,
-        message=f"{stack.label} has {number_text(count)} {unit} and no vent stack at its base.",
-        remedy="Carry a vent stack up beside it, joined at or below the lowest branch.",
-        measured=Measure(count, unit),
-        required=Measure(most, unit, "fewer than"),
-        steps=(Step("A vent stack from", most, unit, clause),),
-        clause=clause,
+        message=f"{stack.label} has {number_text(count)} {tall.unit} and no vent stack at its "
+        "base.",
+        remedy=Change("part", stack.element_ids, "vent stack", text),
+        measured=Measure(count, tall.unit),
+        required=Measure(tall.value, tall.unit, "fewer than"),
+        steps=(Step("A vent stack from", tall.value, tall.unit, tall.clause),),
+        clause=tall.clause,
+        provenance=tall.provenance,
     )
 
 
-def _height(stack: Stack, context: Context) -> tuple[float, float | None, str]:
-    """(how tall, from where a vent stack is asked, in what unit)."""
-    storeys, intervals = (
-        limit(context, "vent_stack_storeys"),
-        limit(context, "vent_stack_intervals"),
-    )
+@dataclass(frozen=True, slots=True)
+class Height:
+    """How tall a stack is, in what the code counts, and from where a vent stack is asked."""
+
+    count: float
+    tall: Limit
+
+
+def _height(stack: Stack, context: Context) -> Height | None:
+    """UPC: storeys; IPC: branch intervals; None where the code counts neither."""
+    storeys = context.code.limit_or_none("vent_stack_storeys")
     if storeys is not None:
-        return _storeys(stack, context), storeys.value, "storeys"
-    value = intervals.value if intervals is not None else None
-    return float(len(stack.intervals)), value, "branch intervals"
+        return Height(_storeys(stack, context), storeys)
+    intervals = context.code.limit_or_none("vent_stack_intervals")
+    return Height(float(len(stack.intervals)), intervals) if intervals is not None else None
 
 
 def _storeys(stack: Stack, context: Context) -> float:
-    """How many storeys with branches the stack rises through above its base."""
+    """How many storeys the stack rises through above its base."""
     elevations = [s.elevation_m for s in context.plumbing.network.model.storeys]
     top, foot = stack.segments[0].pipes[0].up, stack.base.pipes[-1].down
     if top is None or foot is None or not elevations:
         return float(len(stack.intervals))
-    return float(sum(foot[2] - 0.3 <= z <= top[2] + 0.3 for z in elevations))
+    return float(sum(foot[2] - FLOOR_M <= z <= top[2] + FLOOR_M for z in elevations))
 
 
 def _base_vents(stack: Stack, context: Context) -> list[VentJoint]:
     """Vents that join the stack at or below its lowest branch, or the drain just below its base."""
-    piping = context.plumbing.venting.piping
-    joints = context.plumbing.venting.air.joints
-    index, diameters = _below_branches(stack, context), limit(context, "vent_stack_base_diameters")
-    size = stack.size_in or 4.0
-    reach = (diameters.value if diameters is not None else 10.0) * size * M_PER_IN
-    found, gone, past_base = [], 0.0, False
-    while index >= 0 and gone <= reach:
-        found += [j for j in joints.get(index, []) if j not in airflow(context).stack_of]
-        past_base = past_base or piping.is_horizontal(index)
+    venting, reach_m = context.plumbing.venting, _reach_m(stack, context)
+    piping, down = venting.piping, venting.piping.drainage.down
+    index, gone_m, is_past_base = _below_branches(stack, context), 0.0, False
+    found: list[VentJoint] = []
+    while index >= 0 and at_most(gone_m, reach_m, "m"):
+        found += _joining(index, context)
+        is_past_base = is_past_base or piping.is_horizontal(index)
         ends = piping.ends(index)
-        if past_base and piping.is_pipe(index) and len(ends) > 1:
-            gone += sum((a - b) ** 2 for a, b in zip(ends[0], ends[-1], strict=True)) ** 0.5
-        index = piping.drainage.down[index]
+        if is_past_base and piping.is_pipe(index) and len(ends) > 1:
+            gone_m += dist(ends[0], ends[-1])
+        index = down[index]
     return found
+
+
+def _reach_m(stack: Stack, context: Context) -> float:
+    """How far downstream of its base a vent still serves a stack."""
+    set_by_code = context.code.limit_or_none("vent_stack_base_diameters")
+    diameters = BASE_DIAMETERS if set_by_code is None else set_by_code.value
+    size_in = USUAL_STACK_IN if stack.size_in is None else stack.size_in
+    return diameters * size_in * M_PER_IN
 
 
 def _below_branches(stack: Stack, context: Context) -> int:
     """The fitting at which the lowest branch joins, or the first element of the stack."""
-    piping = context.plumbing.venting.piping
-    index = stack.base.indexes[-1]
-    while True:
-        above = piping.wet_above[index]
-        if len(above) != 1:
-            return index
-        index = above[0]
+    wet_above, index = context.plumbing.venting.piping.wet_above, stack.base.indexes[-1]
+    while len(wet_above[index]) == 1:
+        index = wet_above[index][0]
+    return index
+
+
+def _joining(index: int, context: Context) -> list[VentJoint]:
+    """The vents that join an element of a drain, but for stack vents."""
+    joints = context.plumbing.venting.air.joints.get(index, [])
+    return [joint for joint in joints if joint not in airflow(context).stack_of]
 
 
 @rule(
@@ -216,44 +246,45 @@ def _below_branches(stack: Stack, context: Context) -> int:
     clauses={"upc": "907.1", "ipc": "908.1"},
 )
 def stack_relief(stack: Stack, context: Context) -> Answer:
-    """Air pressed together along a very tall stack needs a way into the vent stack on the way.
+    """Air pressed together along a very tall stack needs a way into the vent stack on its fall.
 
     A relief (yoke) vent at every tenth branch interval (IPC) or fifth storey (UPC), counted from
     the top: so many vents must join the stack between its top and its base.
     """
-    every = limit(context, "yoke_every_storeys") or limit(context, "relief_interval_every")
-    count, most, unit = _height(stack, context)
-    if every is None or most is None:
+    height, every = _height(stack, context), _relief_every(context)
+    if height is None or every is None or height.count < _relief_from(height, every):
         return NOT_APPLICABLE
-    from_count = most if unit == "storeys" else every.value + 1
-    if count < from_count:
-        return NOT_APPLICABLE
-    wanted = int((count - 1) // every.value)
-    found = len(_yokes(stack, context))
-    if not context.plumbing.venting.is_modelled:
-        return missing(
-            VENTS,
-            message=f"{stack.label} has {number_text(count)} {unit} and no relief vents.",
-            remedy=f"Add a relief vent to the vent stack every {number_text(every.value)} {unit}.",
-        )
-    return check(
-        float(found),
-        at_least=float(wanted),
-        unit="vents",
-        message=f"{stack.label} has {number_text(count)} {unit} and {found} relief vents.",
-        remedy=f"Add a relief vent to the vent stack every {number_text(every.value)} {unit}.",
-        steps=lambda: (Step("One for every", every.value, unit, every.clause),),
+    wanted, found = int((height.count - 1) // every.value), len(_relief_vents(stack, context))
+    if found >= wanted:
+        return PASS
+    text = f"Add a relief vent to the vent stack every {number_text(every.value)} {every.unit}."
+    number = "no" if not VENTS.drawn(context) else str(found)
+    return missing(
+        VENTS,
+        message=f"{stack.label} has {number_text(height.count)} {every.unit} and {number} relief "
+        "vents.",
+        remedy=Change("part", stack.element_ids, "relief vent", text),
+        measured=Measure(float(found), "vents"),
+        required=Measure(float(wanted), "vents", "at least"),
+        steps=(Step("One for every", every.value, every.unit, every.clause),),
         clause=every.clause,
+        provenance=every.provenance,
     )
 
 
-def _yokes(stack: Stack, context: Context) -> list[VentJoint]:
-    inside = {
-        i for segment in stack.segments for i in (*segment.indexes, *segment.between, *segment.tail)
-    }
-    joints = context.plumbing.venting.air.joints
-    of_stack = airflow(context).stack_of
-    return [j for i in inside for j in joints.get(i, []) if j not in of_stack]
+def _relief_every(context: Context) -> Limit | None:
+    code = context.code
+    return code.limit_or_none("yoke_every_storeys") or code.limit_or_none("relief_interval_every")
+
+
+def _relief_from(height: Height, every: Limit) -> float:
+    """From how tall a stack has relief vents: UPC: with the vent stack; IPC: beyond one span."""
+    return height.tall.value if every.key == "yoke_every_storeys" else every.value + 1
+
+
+def _relief_vents(stack: Stack, context: Context) -> list[VentJoint]:
+    inside = {i for s in stack.segments for i in (*s.indexes, *s.between, *s.tail)}
+    return [joint for index in inside for joint in _joining(index, context)]
 
 
 RULES = (vent_area, outdoor_vent, tall_stack_vented, stack_relief)

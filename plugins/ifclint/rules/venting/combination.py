@@ -2,19 +2,31 @@
 
 from __future__ import annotations
 
-from ifclint.checks import PASS, unverified, violation
-from ifclint.engineering.trade_sizes import TRADE_SIZES
-from ifclint.engineering.units import M_PER_FT
+from dataclasses import replace
+
+from ifclint.checks import PASS, check, unverified
+from ifclint.codes import Limit
+from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.wording import trade_size
-from ifclint.findings import Answer, Measure, Step
+from ifclint.findings import Answer, Change
 from ifclint.packs import Context
 from ifclint.plumbing import TrapArm
 from ifclint.plumbing.drainage.loads import loads
+from ifclint.plumbing.facts import fact
 from ifclint.plumbing.venting.trap_arms import Meets
+from ifclint.rules.venting.code_tables import (
+    Allowed,
+    allowed,
+    is_for,
+    method_row,
+    next_size_in,
+    rows,
+)
 from ifclint.rules.venting.section import VentingSection
-from ifclint.rules.venting.wording import arm_steps, feet, limit, method_row, rows
+from ifclint.rules.venting.wording import arm_steps, feet
 
 METHOD = "combination waste and vent"
+OR_VENT = "Name the fixture by kind and give its trap a nominal size; or vent the trap."
 
 
 def may_be_combination(arm: TrapArm, context: Context) -> Answer | None:
@@ -22,113 +34,85 @@ def may_be_combination(arm: TrapArm, context: Context) -> Answer | None:
     waste and vent; None where it cannot be one.
     """
     row = method_row(context, METHOD)
-    if row is None or row.text("allowed") == "no" or arm.meets is Meets.DROP:
+    if row is None or arm.meets is Meets.DROP or not is_for(row, arm.fixture):
         return None
-    if arm.fixture.kind not in row.text("fixtures").split():
-        return None
-    if (
-        row.text("allowed") == "conditional"
-        and not context.job.section(VentingSection).combination_approved
-    ):
+    approved = context.job.section(VentingSection).combination_approved
+    if allowed(row) is Allowed.NO or (allowed(row) is Allowed.CONDITIONAL and not approved):
         return None
     if arm.size_in is None:
-        return unverified(
-            f"Whether the drain of {arm.fixture.label} suits a {METHOD} is not known.",
-            "Give the pipe a nominal diameter.",
-        )
+        return _not_known(arm, "Give the pipe a nominal diameter.")
     by_family = {"upc": _two_sizes, "ipc": _by_table}
-    return by_family[context.code.family](arm, context)
+    return by_family[context.code.family](arm, arm.size_in, context)
 
 
-def _two_sizes(arm: TrapArm, context: Context) -> Answer:
+def _two_sizes(arm: TrapArm, size: float, context: Context) -> Answer:
     """UPC: two pipe sizes larger than the trap asks for; a long branch is vented all the same."""
-    larger, longest = (
-        limit(context, "combination_sizes_larger"),
-        limit(context, "combination_branch_ft"),
-    )
-    asked = _listed_trap(arm, context)
-    if larger is None or asked is None or asked not in TRADE_SIZES:
+    larger, asked = context.code.limit("combination_sizes_larger"), _listed_trap_in(arm, context)
+    if asked is None:
         return _not_known(arm)
-    number = TRADE_SIZES.index(asked) + int(larger.value)
-    wanted = TRADE_SIZES[min(number, len(TRADE_SIZES) - 1)]
-    if (arm.size_in or 0.0) < wanted:
-        return _too_small(arm, wanted, larger.clause)
-    if longest is not None and arm.length_m is not None and feet(arm.length_m) > longest.value:
-        return violation(
-            message=(
-                f"The branch of {arm.fixture.label} runs {feet(arm.length_m):.1f} ft without "
-                "a vent."
-            ),
-            remedy="Vent the branch.",
-            measured=Measure(round(feet(arm.length_m), 2), "ft"),
-            required=Measure(longest.value, "ft", "at most"),
-            steps=(*arm_steps(arm), Step("At most", longest.value, "ft", longest.clause)),
-            clause=longest.clause,
-        )
-    return PASS
+    large = replace(larger, value=next_size_in(asked, int(larger.value)), unit="in")
+    if (answer := _large(arm, size, large)) is not PASS:
+        return answer
+    if arm.length_m is None:
+        return _not_known(arm, fact("length_m").remedy)
+    length = feet(arm.length_m)
+    said = f"The branch of {arm.fixture.label} runs {length:.1f} ft without a vent."
+    most = context.code.limit("combination_branch_ft")
+    return _short(arm, length, most, said, "Vent the branch.")
 
 
-def _by_table(arm: TrapArm, context: Context) -> Answer:
+def _by_table(arm: TrapArm, size: float, context: Context) -> Answer:
     """IPC: by table; and only little of it vertical."""
-    tall, load = limit(context, "combination_vertical_ft"), _load(arm, context)
-    drop = _vertical_m(arm) / M_PER_FT
-    if tall is not None and drop > tall.value:
-        return violation(
-            message=f"The drain of {arm.fixture.label} falls {drop:.1f} ft without a vent.",
-            remedy="Vent the trap, or lay its drain level.",
-            measured=Measure(round(drop, 2), "ft"),
-            required=Measure(tall.value, "ft", "at most"),
-            steps=(*arm_steps(arm), Step("At most", tall.value, "ft", tall.clause)),
-            clause=tall.clause,
-        )
+    most, fall = context.code.limit_or_none("combination_vertical_ft"), feet(_vertical_m(arm))
+    said = f"The drain of {arm.fixture.label} falls {fall:.1f} ft without a vent."
+    remedy = "Vent the trap, or lay its drain level."
+    if most is not None and (answer := _short(arm, fall, most, said, remedy)) is not PASS:
+        return answer
+    load = sum(loads(context).gives[f] for f in arm.fixtures)
     listed = rows(context, "combination_drain_vent")
-    fitting = [r for r in listed if (r.number("branch_or_stack_dfu")) >= load]
-    if not fitting:
-        return _not_known(arm)
-    wanted = fitting[0].number("size_in")
-    if (arm.size_in or 0.0) < wanted:
-        return _too_small(arm, wanted, fitting[0].clause)
-    return PASS
+    fitting = next((r for r in listed if at_most(load, r.number("branch_or_stack_dfu"))), None)
+    return _not_known(arm) if fitting is None else _large(arm, size, fitting.limit("size_in", "in"))
 
 
-def _listed_trap(arm: TrapArm, context: Context) -> float | None:
+def _listed_trap_in(arm: TrapArm, context: Context) -> float | None:
     """The smallest trap the code lists for the fixture, whatever trap is fitted."""
     facts = {k: v for k, v in arm.fixture.element.properties.items() if k != "trap_in"}
     occupancy = context.job.building.occupancy or "private"
     units = context.code.fixture_units(arm.fixture.kind, occupancy, facts)
-    return units.trap_in if units is not None and units.trap_in else arm.trap_size_in
-
-
-def _load(arm: TrapArm, context: Context) -> float:
-    return sum(loads(context).gives[f] for f in arm.fixtures)
+    listed = units.trap_in if units is not None else None
+    return arm.trap_size_in if listed is None else listed
 
 
 def _vertical_m(arm: TrapArm) -> float:
-    piping, total = arm.piping, 0.0
-    for index in arm.path:
-        if piping.is_vertical(index):
-            heights = [p[2] for p in piping.ends(index)]
-            total += max(heights) - min(heights)
-    return total
+    heights = [[p[2] for p in arm.piping.ends(i)] for i in arm.path if arm.piping.is_vertical(i)]
+    return sum(max(ends) - min(ends) for ends in heights)
 
 
-def _too_small(arm: TrapArm, wanted: float, clause: str) -> Answer:
-    return violation(
-        message=(
-            f"The trap of {arm.fixture.label} has no vent, and its "
-            f"{trade_size(arm.size_in)} drain is "
-            f"too small for a {METHOD}."
-        ),
-        remedy=f"Vent the trap, or make its drain {trade_size(wanted)} from the trap on.",
-        measured=Measure(arm.size_in or 0.0, "in"),
-        required=Measure(wanted, "in", "at least"),
-        steps=(*arm_steps(arm), Step("Size it would need", wanted, "in", clause)),
-        clause=clause,
+def _short(arm: TrapArm, measured_ft: float, most: Limit, message: str, remedy: str) -> Answer:
+    return check(
+        measured_ft,
+        at_most=most,
+        message=message,
+        remedy=remedy,
+        steps=lambda: arm_steps(arm),
+        limit_step="At most",
     )
 
 
-def _not_known(arm: TrapArm) -> Answer:
+def _large(arm: TrapArm, size: float, wanted: Limit) -> Answer:
+    text = f"Vent the trap, or make its drain {trade_size(wanted.value)} from the trap on."
+    return check(
+        size,
+        at_least=wanted,
+        message=f"The trap of {arm.fixture.label} has no vent, and its {trade_size(size)} drain is "
+        f"too small for a {METHOD}.",
+        remedy=Change("size", arm.element_ids[1:], wanted.value, text),
+        steps=lambda: arm_steps(arm),
+        limit_step="Size it would need",
+    )
+
+
+def _not_known(arm: TrapArm, remedy: str = OR_VENT) -> Answer:
     return unverified(
-        f"Whether the drain of {arm.fixture.label} may be a {METHOD} is not known.",
-        "Name the fixture by kind and give its trap a nominal size; or vent the trap.",
+        f"Whether the drain of {arm.fixture.label} may be a {METHOD} is not known.", remedy
     )

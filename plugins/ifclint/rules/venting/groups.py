@@ -1,15 +1,24 @@
-"""What the rules about methods of venting share: who drains through a group, and the answer."""
+"""What the rules about methods of venting share: who drains through a group, what is said of it."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from typing import TypedDict
+
+from ifclint.checks import check, require, unverified
 from ifclint.codes import Row
-from ifclint.findings import Answer, Measure, Outcome, Step
+from ifclint.engineering.wording import trade_size
+from ifclint.findings import Answer, Change, Step
+from ifclint.ifc.elements import Element
 from ifclint.packs import Context, derived
-from ifclint.plumbing import Fixture, TrapArm, VentGroup
+from ifclint.plumbing import Fixture, VentGroup
 from ifclint.plumbing.drainage.loads import loads
-from ifclint.rules.venting.wording import method_row
+from ifclint.rules.venting.code_tables import row_for_load
+from ifclint.rules.venting.wording import own_vent
 
 MANY = 24  # fixtures; more are never one wet vent
+AT_MOST = "Required, at most"
+AT_LEAST = "Required, at least"
 
 
 @derived
@@ -26,7 +35,6 @@ def _by_index(context: Context) -> dict[int, Fixture]:
 
 def fixtures_through(group: VentGroup, context: Context) -> list[Fixture] | None:
     """All fixtures that drain through the wet vent, wherever they are vented; None for many."""
-    piping = group.piping
     by_index = _by_index(context)
     found: list[Fixture] = []
     frontier = [group.path[-1]]
@@ -36,72 +44,105 @@ def fixtures_through(group: VentGroup, context: Context) -> list[Fixture] | None
             found.append(by_index[index])
         if len(found) > MANY:
             return None
-        frontier += piping.wet_above[index]
+        frontier += group.piping.wet_above[index]
     return sorted(found, key=lambda f: f.index)
 
 
-def verdict(
-    group: VentGroup,
-    message: str,
-    remedy: str,
-    clause: str,
-    measured: Measure | None = None,
-    required: Measure | None = None,
-    outcome: Outcome = Outcome.VIOLATION,
-    culprit: str = "",
-) -> Answer:
-    """What is wrong with a group, with who breathes through it; `culprit` is the GlobalId to
-    click instead of the vent."""
+class Bearings(TypedDict):
+    """For any answer about a group: who breathes through it, what to click, which fault it is."""
+
+    steps: Callable[[], list[Step]]
+    elements: tuple[str, ...]
+    about: str
+
+
+def bearings(group: VentGroup, fault: str, culprit: str = "", last: Step | None = None) -> Bearings:
+    """`culprit` is the GlobalId to click instead of the vent, `last` a step of its own."""
+
+    def steps() -> list[Step]:
+        vent = Step(f"Vent: {group.vent.label}, at {group.drain.label}")
+        arms = [Step(f"breathes through it: {arm.fixture.label}") for arm in group.arms]
+        return [vent, *arms, *([last] if last else [])]
+
     elements = (culprit, *group.element_ids) if culprit else ()
-    steps = [Step(f"Vent: {group.vent.label}, at {group.drain.label}")]
-    steps += [Step(f"breathes through it: {arm.fixture.label}") for arm in group.arms]
-    if required is not None:
-        steps.append(Step(f"Required, {required.bound}", required.value, required.unit, clause))
-    return Answer(
-        outcome,
-        message,
-        measured=measured,
-        required=required,
-        remedy=remedy,
-        steps=tuple(steps),
-        elements=elements,
-        clause=clause,
-    )
+    return {"steps": steps, "elements": elements, "about": culprit or fault}
 
 
-def own_vent(arm: TrapArm) -> str:
-    """The remedy that always helps."""
-    return f"Give {arm.fixture.label} a vent of its own."
+def wet_pipes(group: VentGroup) -> list[tuple[int, Element]]:
+    """The pipes that are drain and vent, upstream first."""
+    return [(i, group.piping.elements[i]) for i in group.path if group.piping.is_pipe(i)]
 
 
 def size_unknown(group: VentGroup) -> Answer:
     """Unverified, on the pipe whose size is missing."""
-    pipes = [group.piping.elements[i] for i in group.path if group.piping.is_pipe(i)]
-    lacking = next((e.guid for e in pipes if e.size_in is None), "")
-    return verdict(
-        group,
+    lacking = next((pipe.guid for _, pipe in wet_pipes(group) if pipe.size_in is None), "")
+    return unverified(
         f"A pipe of the {group.label} has no size.",
         "Give it a nominal diameter.",
-        "",
-        outcome=Outcome.UNVERIFIED,
-        culprit=lacking,
+        **bearings(group, "size", lacking),
     )
 
 
 def smallest_pipe(group: VentGroup) -> str:
     """The GlobalId of the smallest wet pipe, "" where no size is known."""
-    elements = [group.piping.elements[i] for i in group.path if group.piping.is_pipe(i)]
-    sized = [e for e in elements if e.size_in is not None]
-    return min(sized, key=lambda e: e.size_in or 0.0).guid if sized else ""
+    sized = [(pipe.size_in, pipe.guid) for _, pipe in wet_pipes(group) if pipe.size_in is not None]
+    return min(sized, key=lambda pipe: pipe[0])[1] if sized else ""
 
 
-def clause_of(context: Context, method: str) -> str:
-    """The clause of a method of venting."""
-    row = method_row(context, method)
-    return row.clause if row is not None else ""
+def on_one_floor(group: VentGroup, clause: str) -> Answer:
+    """Whether the traps that breathe through a group stand on one floor."""
+    return require(
+        len(group.storeys) <= 1,
+        message=f"The fixtures of the {group.label} stand on different floors.",
+        remedy=own_vent(group.arms[-1]),
+        clause=clause,
+        **bearings(group, "floors"),
+    )
 
 
-def row_for_load(table: tuple[Row, ...], load: float) -> Row | None:
-    """The smallest row for a load; a blank limit is none."""
-    limits = ((row, row.number_or_none("max_dfu")) for row in table)
-    return next((row for row, most in limits if most is None or most >= load), None)
+def through_one_floor(group: VentGroup, through: list[Fixture] | None, clause: str) -> Answer:
+    """Whether the fixtures that drain through a group stand on one floor."""
+    return require(
+        len({f.element.storey for f in through or ()}) <= 1,
+        message=f"Fixtures of different storeys drain through the {group.label}.",
+        remedy=own_vent(group.wet[-1]),
+        clause=clause,
+        **bearings(group, "floors"),
+    )
+
+
+def large_enough(
+    group: VentGroup,
+    size_in: float,
+    load: float,
+    table: tuple[Row, ...],
+    *,
+    pipe: str,
+    message: Callable[[float | None], str],
+    what: str = "it",
+    otherwise: str | Change,
+) -> Answer:
+    """Whether a drain that is a vent has the size the table asks for its load, else what it says.
+
+    `message` is given the size asked, None where no size of the table takes the load; `otherwise`
+    is the remedy then. `pipe` is the GlobalId of the pipe, `what` it is called.
+    """
+    row = row_for_load(table, load)
+    if row is None:
+        return check(
+            load,
+            at_most=table[-1].limit("max_dfu", "DFU"),
+            message=lambda: message(None),
+            remedy=otherwise,
+            limit_step=AT_MOST,
+            **bearings(group, "load", pipe),
+        )
+    wanted = row.limit("size_in", "in")
+    return check(
+        size_in,
+        at_least=wanted,
+        message=lambda: message(wanted.value),
+        remedy=Change("size", (pipe,), wanted.value, f"Make {what} {trade_size(wanted.value)}."),
+        limit_step=AT_LEAST,
+        **bearings(group, "size", pipe),
+    )

@@ -2,25 +2,38 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
+from ifclint.checks import check, missing, require, unverified, violation
 from ifclint.codes import Row
-from ifclint.engineering import tolerance
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text, trade_size
-from ifclint.findings import NOT_APPLICABLE, PASS, Answer, Measure, Outcome, Severity
+from ifclint.findings import Answer, Change, Severity
 from ifclint.ifc.elements import Role
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Method, VentGroup
 from ifclint.plumbing.drainage.loads import loads
+from ifclint.rules.venting.code_tables import (
+    Allowed,
+    allowed,
+    is_for,
+    method_clause,
+    method_row,
+    rows,
+)
 from ifclint.rules.venting.groups import (
+    AT_LEAST,
+    AT_MOST,
+    bearings,
     fixtures_through,
-    own_vent,
+    large_enough,
+    on_one_floor,
     passing_dfu,
-    row_for_load,
     size_unknown,
     smallest_pipe,
-    verdict,
 )
-from ifclint.rules.venting.wording import kind_words, limit, method_row, rows
+from ifclint.rules.venting.parts import CLEANOUTS
+from ifclint.rules.venting.wording import kind_words, own_vent
 
 
 @rule(
@@ -29,7 +42,7 @@ from ifclint.rules.venting.wording import kind_words, limit, method_row, rows
     clauses={"upc": "905.6 and 908.1", "ipc": "911", "irc-2021": "P3107"},
     applies=lambda group: group.method is Method.COMMON,
 )
-def common_vent(group: VentGroup, context: Context) -> Answer:
+def common_vent(group: VentGroup, context: Context) -> Iterator[Answer]:
     """Two fixtures may breathe through one vent where neither can siphon the other.
 
     Two traps of one floor that meet at the vent; or, one above the other (IPC), where the drain
@@ -37,71 +50,50 @@ def common_vent(group: VentGroup, context: Context) -> Answer:
     different levels are a vertical wet vent, which has its own rule. Arms that meet before the
     vent are the UPC's to approve.
     """
-    most = limit(context, "common_vent_fixtures")
-    if most is not None and len(group.arms) > most.value:
-        return verdict(
-            group,
-            f"{len(group.arms)} fixtures breathe through {group.vent.label}.",
-            own_vent(group.arms[-1]),
-            most.clause,
-            Measure(float(len(group.arms)), "fixtures"),
-            Measure(most.value, "fixtures", "at most"),
-        )
-    row = method_row(context, Method.COMMON)
-    clause = row.clause if row else ""
-    if len(group.storeys) > 1:
-        return verdict(
-            group,
-            f"The fixtures of the {group.label} stand on different floors.",
-            own_vent(group.arms[-1]),
-            clause,
-        )
+    upc, clause = context.code.family == "upc", method_clause(context, Method.COMMON)
+    if upc and group.wet:
+        return
+    yield check(
+        float(len(group.arms)),
+        at_most=context.code.limit("common_vent_fixtures"),
+        message=f"{len(group.arms)} fixtures breathe through {group.vent.label}.",
+        remedy=own_vent(group.arms[-1]),
+        limit_step=AT_MOST,
+        **bearings(group, "number"),
+    )
+    yield on_one_floor(group, clause)
     if group.wet:
-        return _two_levels(group, context)
-    if context.code.family == "upc" and any(arm.joined_by for arm in group.own):
-        return verdict(
-            group,
-            f"The arms of {group.arms[0].fixture.label} and {group.arms[1].fixture.label} meet "
-            "before their common vent.",
+        yield _two_levels(group, context)
+    if upc and any(arm.joined_by for arm in group.own):
+        first, second, *_ = (arm.fixture.label for arm in group.arms)
+        yield unverified(
+            f"The arms of {first} and {second} meet before their common vent.",
             "Let both enter one double fitting, at one level, under the vent; or have it approved.",
-            clause,
-            outcome=Outcome.UNVERIFIED,
+            clause=clause,
+            **bearings(group, "fitting"),
         )
-    return PASS
 
 
 def _two_levels(group: VentGroup, context: Context) -> Answer:
     """IPC: the vertical drain between the two is the vent of the lower one."""
-    table = rows(context, "common_vent")
-    if not table:
-        return NOT_APPLICABLE
-    if group.wet_size_in is None:
+    size = group.wet_size_in
+    if size is None:
         return size_unknown(group)
-    upper = group.own[0] if group.own else group.arms[0]
+    upper, lower = group.arms[0], group.wet[0]
     load = sum(loads(context).gives[f] for f in upper.fixtures)
-    fitting = [r for r in table if r.number("max_dfu") >= load]
-    wanted = fitting[0].number("size_in") if fitting else None
-    clause = table[0].clause
-    if wanted is None:
-        return verdict(
-            group,
-            f"{upper.fixture.label} gives {number_text(load)} DFU above another fixture.",
-            own_vent(group.wet[0]),
-            clause,
-            Measure(load, "DFU"),
-            Measure(table[-1].number("max_dfu"), "DFU", "at most"),
-        )
-    if group.wet_size_in >= wanted:
-        return PASS
-    return verdict(
+    return large_enough(
         group,
-        f"The drain between {upper.fixture.label} and {group.wet[0].fixture.label} is "
-        f"{trade_size(group.wet_size_in)}; as a common vent it must be {trade_size(wanted)}.",
-        f"Make it {trade_size(wanted)}.",
-        clause,
-        Measure(group.wet_size_in, "in"),
-        Measure(wanted, "in", "at least"),
-        culprit=smallest_pipe(group),
+        size,
+        load,
+        rows(context, "common_vent"),
+        pipe=smallest_pipe(group),
+        message=lambda wanted: (
+            f"{upper.fixture.label} gives {number_text(load)} DFU above another fixture."
+            if wanted is None
+            else f"The drain between {upper.fixture.label} and {lower.fixture.label} is "
+            f"{trade_size(size)}; as a common vent it must be {trade_size(wanted)}."
+        ),
+        otherwise=own_vent(lower),
     )
 
 
@@ -112,65 +104,75 @@ def _two_levels(group: VentGroup, context: Context) -> Answer:
     severity=Severity.HIGH,
     applies=lambda group: group.method is Method.WASTE_STACK,
 )
-def waste_stack_vent(group: VentGroup, context: Context) -> Answer:
+def waste_stack_vent(group: VentGroup, context: Context) -> Iterator[Answer]:
     """Where a stack carries waste alone and little of it, air stands in it beside the water.
 
     IPC: no closets or urinals, no more units than the table lets its size take in all, the vent
     above as large as the stack. The UPC has no such method: the traps are not vented.
     """
-    row = method_row(context, Method.WASTE_STACK)
-    lower = group.wet[-1]
-    if row is None or row.text("allowed") == "no":
-        return verdict(
-            group,
-            f"{lower.fixture.label} drains into a stack that takes fixtures from above, without a "
-            "vent of its own.",
-            own_vent(lower),
-            row.clause if row else "",
-            culprit=lower.element.guid,
+    row, lower = method_row(context, Method.WASTE_STACK), group.wet[-1]
+    if row is None or allowed(row) is Allowed.NO:
+        yield violation(
+            message=f"{lower.fixture.label} drains into a stack that takes fixtures from above, "
+            "without a vent of its own.",
+            remedy=own_vent(lower),
+            clause=row.clause if row else "",
+            **bearings(group, "method", lower.element.guid),
         )
-    return _waste_stack(group, context, row)
-
-
-def _waste_stack(group: VentGroup, context: Context, row: Row) -> Answer:
-    allowed = row.text("fixtures").split()
-    through = fixtures_through(group, context)
-    barred = [f for f in through or group.fixtures if f.kind not in allowed]
-    if barred:
-        return verdict(
-            group,
-            f"{barred[0].label} drains into the {group.label}.",
-            "Vent the traps below it, or lead it elsewhere.",
-            row.clause,
-            culprit=barred[0].element.guid,
-        )
+        return
+    yield from _waste_alone(group, row, context)
     if group.wet_size_in is None:
-        return size_unknown(group)
-    table = rows(context, "waste_stack_vent")
+        yield size_unknown(group)
+    else:
+        yield _stack_carries(group, group.wet_size_in, context)
+        yield _vent_as_large(group, group.wet_size_in, row.clause)
+
+
+def _waste_alone(group: VentGroup, row: Row, context: Context) -> Iterator[Answer]:
+    """No fixture drains into the stack that the code bars from it."""
+    for fixture in fixtures_through(group, context) or group.fixtures:
+        yield require(
+            is_for(row, fixture),
+            message=f"{fixture.label} drains into the {group.label}.",
+            remedy="Vent the traps below it, or lead it elsewhere.",
+            clause=row.clause,
+            **bearings(group, "kind", fixture.element.guid),
+        )
+
+
+def _stack_carries(group: VentGroup, size: float, context: Context) -> Answer:
     load = passing_dfu(context)[group.path[-1]]
-    fitting = row_for_load(table, load)
-    wanted = fitting.number("size_in") if fitting is not None else None
-    if wanted is None or group.wet_size_in < wanted:
-        return verdict(
-            group,
-            f"The {group.label} takes {number_text(load)} DFU in {trade_size(group.wet_size_in)}.",
-            f"Make the stack {trade_size(wanted)}." if wanted else "Vent the traps one by one.",
-            table[0].clause,
-            Measure(group.wet_size_in, "in"),
-            Measure(wanted or table[-1].number("size_in"), "in", "at least"),
-            culprit=smallest_pipe(group),
-        )
+    return large_enough(
+        group,
+        size,
+        load,
+        rows(context, "waste_stack_vent"),
+        pipe=smallest_pipe(group),
+        message=lambda _: f"The {group.label} takes {number_text(load)} DFU in {trade_size(size)}.",
+        what="the stack",
+        otherwise="Vent the traps one by one.",
+    )
+
+
+def _vent_as_large(group: VentGroup, size: float, clause: str) -> Answer:
     vent = group.vent.size_in
-    if vent is not None and vent < group.wet_size_in:
-        return verdict(
-            group,
-            f"The vent above the {group.label} is {trade_size(vent)}.",
-            f"Carry it up in {trade_size(group.wet_size_in)}.",
-            row.clause,
-            Measure(vent, "in"),
-            Measure(group.wet_size_in, "in", "at least"),
+    if vent is None:
+        return unverified(
+            f"The size of the vent above the {group.label} is not known.",
+            "Give it a nominal diameter.",
+            **bearings(group, "vent"),
         )
-    return PASS
+    text = f"Carry it up in {trade_size(size)}."
+    return check(
+        vent,
+        at_least=size,
+        unit="in",
+        message=f"The vent above the {group.label} is {trade_size(vent)}.",
+        remedy=Change("size", (group.vent.guid,), size, text),
+        limit_step=AT_LEAST,
+        clause=clause,
+        **bearings(group, "vent"),
+    )
 
 
 @rule(
@@ -179,7 +181,7 @@ def _waste_stack(group: VentGroup, context: Context, row: Row) -> Answer:
     clauses={"upc": "909.1", "ipc": "916", "irc-2021": "P3112"},
     applies=lambda group: group.method is Method.ISLAND,
 )
-def island_vent(group: VentGroup, context: Context) -> Answer:
+def island_vent(group: VentGroup, context: Context) -> Iterator[Answer]:
     """The loop of an island vent must stay open when the drain backs up.
 
     The fixtures on it (sinks and lavatories), the height of the loop against the outlet of its
@@ -188,43 +190,52 @@ def island_vent(group: VentGroup, context: Context) -> Answer:
     """
     row = method_row(context, Method.ISLAND)
     clause = row.clause if row is not None else ""
-    kinds = {f.kind for arm in group.arms for f in arm.fixtures}
-    barred = kinds - set(row.text("fixtures").split()) if row is not None else set()
-    if barred:
-        return verdict(
-            group,
-            f"A {kind_words(min(barred))} is on the {group.label}.",
-            "Only sinks and lavatories may have an island vent.",
-            clause,
+    if row is not None:
+        yield from _of_islands(group, row)
+    yield _loop_height(group, clause, context)
+    if context.code.family == "upc" and not _has_cleanout(group, context):
+        text = "Put a cleanout in the foot vent, above the floor."
+        yield missing(
+            CLEANOUTS,
+            message=f"The {group.label} has no cleanout in its foot vent.",
+            remedy=Change("part", (group.vent.guid,), "cleanout", text),
+            clause=clause,
+            **bearings(group, "cleanout"),
         )
-    high = _loop_top_m(group)
-    wanted = _loop_least_m(group, context)
+
+
+def _of_islands(group: VentGroup, row: Row) -> Iterator[Answer]:
+    """Every fixture on it is of a kind that stands on islands."""
+    for fixture in (f for arm in group.arms for f in arm.fixtures):
+        yield require(
+            is_for(row, fixture),
+            message=f"A {kind_words(fixture.kind)} is on the {group.label}.",
+            remedy="Only sinks and lavatories may have an island vent.",
+            clause=row.clause,
+            **bearings(group, fixture.element.guid),
+        )
+
+
+def _loop_height(group: VentGroup, clause: str, context: Context) -> Answer:
+    high, wanted = _loop_top_m(group), _loop_least_m(group, context)
     if high is None or wanted is None:
-        return verdict(
-            group,
+        return unverified(
             f"How high the loop of the {group.label} rises is not known.",
             "Give its pipes shapes or placed ports.",
-            clause,
-            outcome=Outcome.UNVERIFIED,
+            clause=clause,
+            **bearings(group, "height"),
         )
     least, what = wanted
-    if not tolerance.at_least(high, least, "m"):
-        return verdict(
-            group,
-            f"The loop of the {group.label} turns down below {what}.",
-            f"Let it rise to {what} before it turns down.",
-            clause,
-            Measure(round(high / M_PER_IN, 1), "in"),
-            Measure(round(least / M_PER_IN, 1), "in", "at least"),
-        )
-    if context.code.family == "upc" and not _has_cleanout(group):
-        return verdict(
-            group,
-            f"The {group.label} has no cleanout in its foot vent.",
-            "Put a cleanout in the foot vent, above the floor.",
-            clause,
-        )
-    return PASS
+    return check(
+        high / M_PER_IN,
+        at_least=least / M_PER_IN,
+        unit="in",
+        message=f"The loop of the {group.label} turns down below {what}.",
+        remedy=f"Let it rise to {what} before it turns down.",
+        limit_step=AT_LEAST,
+        clause=clause,
+        **bearings(group, "height"),
+    )
 
 
 def _loop_top_m(group: VentGroup) -> float | None:
@@ -233,12 +244,12 @@ def _loop_top_m(group: VentGroup) -> float | None:
         return None
     tree = group.joint.tree
     back = set(tree.path_out(group.returns_at))
-    loop = []
+    heights = []
     for index in tree.path_out(group.joint):
         if index in back:
             break
-        loop.append(index)
-    heights = [p[2] for i in loop if (p := group.piping.middle(i)) is not None]
+        if (point := group.piping.middle(index)) is not None:
+            heights.append(point[2])
     return max(heights, default=None)
 
 
@@ -251,18 +262,14 @@ def _loop_least_m(group: VentGroup, context: Context) -> tuple[float, str] | Non
     return None if outlet is None else (outlet[2], f"the outlet of {fixture.label}")
 
 
-def _has_cleanout(group: VentGroup) -> bool:
+def _has_cleanout(group: VentGroup, context: Context) -> bool:
     """Whether a cleanout opens the vent between its return and the open air."""
     if group.returns_at is None:
         return False
-    piping = group.piping
-    beside = {
-        other
-        for index in group.joint.tree.path_out(group.returns_at)
-        for place in piping.drainage.ends_at[index]
-        for other in piping.at_place[place]
-    }
-    return any(piping.elements[i].role is Role.CLEANOUT for i in beside)
+    network = context.plumbing.network
+    foot = group.joint.tree.path_out(group.returns_at)
+    beside = (other for index in foot for other in network.neighbours(index))
+    return any(network.elements[i].role is Role.CLEANOUT for i in beside)
 
 
 RULES = (common_vent, waste_stack_vent, island_vent)

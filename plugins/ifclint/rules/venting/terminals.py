@@ -1,23 +1,28 @@
-"""Rules about where vents end: in the open air, high and far enough, or in a valve."""
+"""Rules about where vents end: in the open air, and high and far enough."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from dataclasses import replace
 from math import dist
 
-from ifclint.checks import NOT_APPLICABLE, PASS, check, unverified, violation
+from ifclint.checks import NOT_APPLICABLE, PASS, check, missing, unverified, violation
 from ifclint.codes import Limit
-from ifclint.engineering import tolerance
-from ifclint.engineering.units import M_PER_FT, M_PER_IN
+from ifclint.engineering.tolerance import at_least
+from ifclint.engineering.units import IN_PER_FT, M_PER_IN
 from ifclint.engineering.wording import feet_text, number_text, trade_size
-from ifclint.findings import Answer, Measure, Severity, Step
+from ifclint.findings import Answer, Change, Severity, Step
 from ifclint.ifc.elements import Point, Role, Surface
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import VentTerminal, VentTree
 from ifclint.plumbing.surroundings.obstacles import level_distance_m
+from ifclint.rules.venting.parts import OPENINGS, WALLS
 from ifclint.rules.venting.section import VentingSection
-from ifclint.rules.venting.wording import limit, vent_steps
+from ifclint.rules.venting.wording import feet, sentence, vent_steps
 
 GAP_M = 0.30  # another open end so near may be the missing piece
+OUT = "Carry it through the roof, or join it to a vent that goes there."
+OpenEnd = tuple[int, Point]  # the element that ends open, and where
 
 
 @rule(
@@ -26,97 +31,88 @@ GAP_M = 0.30  # another open end so near may be the missing piece
     clauses={"upc": "906.1", "ipc": "903.1", "irc-2021": "P3103.1"},
     severity=Severity.HIGH,
 )
-def vent_reaches_outdoors(tree: VentTree, context: Context) -> Answer:
+def vent_reaches_outdoors(tree: VentTree, context: Context) -> Iterator[Answer]:
     """A vent that ends inside lets sewer gas into the building; one that is closed lets no air in.
 
     Followed from the drain to its terminals and open ends. An end above the roof passes; an end
-    below it, or none at all, does not. Where the model has no roof, or another open vent lies
-    close to the end, the answer is left open. Air admittance valves have their own rule.
+    below it, or none at all, does not; nor does a further pipe that leads into a room. Where the
+    model has no roof, or another open vent lies close to the end, the answer is left open. Air
+    admittance valves have their own rule, and so has a pipe of which nothing tells that it is a
+    vent.
     """
-    if not tree.joints:
-        return NOT_APPLICABLE
-    if tree.terminals:
-        return _stray_end(tree, context)
-    if not tree.is_vent:
-        return NOT_APPLICABLE  # the rule about traps asks what it is
-    if not tree.open_ends:
-        return violation(
-            message=f"{_cap(tree.label)} ends closed, and lets no air in.",
-            remedy="Carry it through the roof, or join it to a vent that goes there.",
+    if not tree.joints or not (tree.terminals or tree.is_vent):
+        return
+    if not tree.terminals and not tree.open_ends:
+        yield violation(
+            message=f"{sentence(tree.label)} ends closed, and lets no air in.", remedy=OUT
         )
-    index, end = max(tree.open_ends, key=lambda e: e[1][2])
-    return _open_end(tree, index, end, context)
+        return
+    highest = max(tree.open_ends, key=lambda e: e[1][2], default=None)
+    if not tree.terminals and highest is not None:
+        answer = _open_end(tree, highest, "", context)
+        yield answer
+        if answer is not PASS:
+            return
+    if not tree.admittance_only:
+        for end in _inside(tree, context):
+            yield _open_end(tree, end, tree.piping.elements[end[0]].guid, context)
+    yield PASS
 
 
-def _cap(label: str) -> str:
-    return label[0].upper() + label[1:]
+def _inside(tree: VentTree, context: Context) -> list[OpenEnd]:
+    """The pipes that end open under a roof."""
+    surroundings, elements = context.plumbing.venting.surroundings, tree.piping.elements
+    roofs = [(end, surroundings.roof_over(end[1])) for end in tree.open_ends]
+    return [
+        end
+        for end, roof in roofs
+        if elements[end[0]].role is Role.PIPE and roof is not None and end[1][2] < roof.high[2]
+    ]
 
 
-def _stray_end(tree: VentTree, context: Context) -> Answer:
-    """A vent with terminals may still have a pipe that leads into a room."""
-    elements = context.plumbing.network.elements
-    pipes = [e for e in tree.open_ends if elements[e[0]].role is Role.PIPE]
-    inside = [e for e in pipes if _is_inside(e[1], context)]
-    if not inside or tree.admittance_only:
-        return PASS
-    index, end = inside[0]
-    return _open_end(tree, index, end, context)
-
-
-def _is_inside(end: Point, context: Context) -> bool:
-    roof = context.plumbing.venting.surroundings.roof_over(end)
-    return roof is not None and end[2] < roof.high[2]
-
-
-def _open_end(tree: VentTree, index: int, end: Point, context: Context) -> Answer:
-    element = context.plumbing.network.elements[index]
-    surroundings = context.plumbing.venting.surroundings
-    roof = surroundings.roof_over(end)
-    near = _open_vent_near(tree, end, context)
-    where = f"{element.label} ends open at {feet_text(end[2] / M_PER_FT)}"
+def _open_end(tree: VentTree, end: OpenEnd, about: str, context: Context) -> Answer:
+    """Whether an open end lies above the roof, as far as the model tells."""
+    element, z = tree.piping.elements[end[0]], end[1][2]
+    where = f"{element.label} ends open at {feet_text(feet(z))}"
+    near, roof = _open_vent_near(tree, end[1], context), _roof_of(end[1], context)
     if near:
         return unverified(
             f"{where}, close to {near}: a joint may be missing.",
             "Join the two ends, or end the vent where it is meant to end.",
             (element.guid,),
+            about=about,
         )
-    if roof is None and surroundings.of_kind("roof"):
-        roof = max(surroundings.of_kind("roof"), key=lambda r: r.high[2])
-        if end[2] < roof.high[2] and not _outside(end, context):
-            return _ends_inside(tree, element.guid, where, end, roof)
     if roof is None:
         return unverified(
-            (
-                f"{where}, without a vent terminal, and the model has no roof to tell "
-                "whether that is "
-                "outdoors."
-            ),
+            f"{where}, without a vent terminal, and the model has no roof to tell whether that is "
+            "outdoors.",
             "Model the vent terminal (IfcStackTerminal), or give the file with the roof.",
             (element.guid,),
+            about=about,
         )
-    if end[2] >= roof.high[2]:
-        return PASS
-    return _ends_inside(tree, element.guid, where, end, roof)
-
-
-def _outside(end: Point, context: Context) -> bool:
-    footprint = context.plumbing.venting.surroundings.footprint
-    return footprint is not None and level_distance_m(end, *footprint) > 0
-
-
-def _ends_inside(tree: VentTree, guid: str, where: str, end: Point, roof: Surface) -> Answer:
-    return violation(
+    return check(
+        feet(z - roof.high[2]),
+        at_least=0.0,
+        unit="ft",
         message=f"{where}, inside the building.",
-        remedy="Carry it through the roof, or join it to a vent that goes there.",
-        measured=Measure(round((end[2] - roof.high[2]) / M_PER_FT, 2), "ft"),
-        required=Measure(0.0, "ft", "at least"),
-        steps=(
+        remedy=OUT,
+        steps=lambda: (
             *vent_steps(tree.joints[0]),
-            Step("Height of its end", end[2] / M_PER_FT, "ft"),
-            Step(f"Top of {roof.name or 'the roof'}", roof.high[2] / M_PER_FT, "ft"),
+            Step("Height of its end", feet(z), "ft"),
+            Step(f"Top of {roof.name or 'the roof'}", feet(roof.high[2]), "ft"),
         ),
-        elements=(guid,),
+        elements=(element.guid,),
+        about=about,
     )
+
+
+def _roof_of(end: Point, context: Context) -> Surface | None:
+    """The roof over a point; where none is, the highest, but for a point beside the building."""
+    surroundings = context.plumbing.venting.surroundings
+    over, footprint = surroundings.roof_over(end), surroundings.footprint
+    if over is not None or (footprint is not None and level_distance_m(end, *footprint) > 0):
+        return over
+    return max(surroundings.of_kind("roof"), key=lambda roof: roof.high[2], default=None)
 
 
 def _open_vent_near(tree: VentTree, end: Point, context: Context) -> str:
@@ -165,54 +161,42 @@ def terminal_above_roof(terminal: VentTerminal, context: Context) -> Answer:
     assert top is not None
     roof = context.plumbing.venting.surroundings.roof_over(top)
     if roof is None:
-        return _no_roof(terminal)
-    least, words, clause = _least_height(context)
-    height = (top[2] - roof.high[2]) / M_PER_IN
+        return unverified(
+            f"The model has no roof under {terminal.label}.",
+            "Review together with the file that has the roof (IfcRoof, or IfcSlab, ROOF).",
+        )
+    least, words = max(_least_heights(context), key=lambda demand: demand[0].value)
+    height, name = (top[2] - roof.high[2]) / M_PER_IN, roof.name or "the roof"
     return check(
-        round(height, 2),
+        height,
         at_least=least,
-        unit="in",
-        message=(
-            f"{terminal.label} ends {number_text(height, 3)} in above {roof.name or 'the roof'}."
-        ),
-        remedy=f"Carry it {number_text(least - height, 3)} in higher.",
-        steps=lambda: (
+        message=f"{terminal.label} ends {number_text(height, 3)} in above {name}.",
+        remedy=f"Carry it {number_text(least.value - height, 3)} in higher.",
+        steps=(
             Step("Top of the terminal", top[2] / M_PER_IN, "in"),
-            Step(f"Top of {roof.name or 'the roof'}", roof.high[2] / M_PER_IN, "in"),
-            Step(words, least, "in", clause),
+            Step(f"Top of {name}", roof.high[2] / M_PER_IN, "in"),
         ),
-        clause=clause,
+        limit_step=words,
     )
 
 
-def _no_roof(terminal: VentTerminal) -> Answer:
-    return unverified(
-        f"The model has no roof under {terminal.label}.",
-        "Review together with the file that has the roof (IfcRoof, or IfcSlab, ROOF).",
-    )
+def _least_heights(context: Context) -> Iterator[tuple[Limit, str]]:
+    """Least heights above the roof, in inches, and what asks for them."""
+    code, section = context.code, context.job.section(VentingSection)
+    yield code.limit("vent_above_roof_in"), "above the roof, at least"
+    if section.roof_in_use:
+        used = code.limit("vent_above_used_roof_ft")
+        yield _in_inches(used), "above a roof in use, at least"
+    frost = code.limit_or_none("vent_frost_above_roof_in")
+    if context.job.building.freezing and frost is not None:
+        yield frost, "above the roof where it freezes, at least"
+    if section.above_roof is not None:
+        words = "job file, venting.above_roof"
+        yield Limit("above_roof", section.above_roof / M_PER_IN, "in", "", words), words
 
 
-def _least_height(context: Context) -> tuple[float, str, str]:
-    """The least height in inches, what asks for it, and the clause."""
-    found = []
-    for key, words in _heights(context):
-        value = limit(context, key)
-        if value is not None:
-            inches = value.value * (12 if value.unit == "ft" else 1)
-            found.append((inches, words, value.clause))
-    given = context.job.section(VentingSection).above_roof
-    if given is not None:
-        found.append((given / M_PER_IN, "job file, venting.above_roof", ""))
-    return max(found)
-
-
-def _heights(context: Context) -> list[tuple[str, str]]:
-    keys = [("vent_above_roof_in", "above the roof, at least")]
-    if context.job.section(VentingSection).roof_in_use:
-        keys.append(("vent_above_used_roof_ft", "above a roof in use, at least"))
-    if context.job.building.freezing:
-        keys.append(("vent_frost_above_roof_in", "above the roof where it freezes, at least"))
-    return keys
+def _in_inches(limit: Limit) -> Limit:
+    return replace(limit, value=limit.value * IN_PER_FT, unit="in")
 
 
 @rule(
@@ -227,21 +211,23 @@ def terminal_frost_size(terminal: VentTerminal, context: Context) -> Answer:
 
     The nominal size of the terminal against the least where it freezes, as the job file says.
     """
-    least = limit(context, "vent_frost_in")
-    if context.job.building.freezing is None:
+    freezing, size = context.job.building.freezing, terminal.vent_size_in
+    assert size is not None
+    if freezing is None:
         return unverified(
             "Whether it freezes here, the job file does not say.",
             "Give building.freezing in the job file.",
         )
-    size = terminal.vent_size_in
-    if least is None or size is None or not context.job.building.freezing:
+    if not freezing:
         return NOT_APPLICABLE
+    least = context.code.limit("vent_frost_in")
+    text = f"Enlarge it to {trade_size(least.value)}, from a foot below the roof on."
     return check(
         size,
         at_least=least,
         message=f"{terminal.label} is {trade_size(size)}, where vents freeze.",
-        remedy=f"Enlarge it to {trade_size(least.value)}, from a foot below the roof on.",
-        steps=lambda: (Step("Where it freezes, at least", least.value, "in", least.clause),),
+        remedy=Change("size", terminal.element_ids, least.value, text),
+        limit_step="Where it freezes, at least",
     )
 
 
@@ -253,55 +239,47 @@ def terminal_frost_size(terminal: VentTerminal, context: Context) -> Answer:
     needs=("top",),
     applies=_outdoor,
 )
-def terminal_from_openings(terminal: VentTerminal, context: Context) -> Answer:
+def terminal_from_openings(terminal: VentTerminal, context: Context) -> Iterator[Answer]:
     """Sewer gas must not blow in at a window.
 
     The horizontal distance from the terminal to every window and door of an outer wall, unless the
     terminal stands high enough above its top. Every one is taken as openable.
     """
-    away, above = limit(context, "vent_from_opening_ft"), limit(context, "vent_above_opening_ft")
-    top = terminal.top
-    openings = context.plumbing.venting.surroundings.of_kind("window", "door")
-    if away is None or above is None or top is None:
-        return NOT_APPLICABLE
-    if not openings:
-        return unverified(
-            f"The model has no windows or doors to measure {terminal.label} from.",
-            "Review together with the architectural file.",
-        )
-    near = [o for o in openings if _too_near(o, top, away, above)]
-    if not near:
+    if not OPENINGS.drawn(context):
+        said = f"how far {terminal.label} ends from them is not known."
+        yield missing(OPENINGS, message=said, remedy=OPENINGS.remedy)
+    for opening in context.plumbing.venting.surroundings.of_kind("window", "door"):
+        yield _clear_of(opening, terminal, context)
+
+
+def _clear_of(opening: Surface, terminal: VentTerminal, context: Context) -> Answer:
+    """Far enough beside an opening, or high enough above it."""
+    away = context.code.limit("vent_from_opening_ft")
+    above, top = context.code.limit("vent_above_opening_ft"), terminal.top
+    assert top is not None
+    higher, name = feet(top[2] - opening.high[2]), opening.name or opening.kind
+    if at_least(higher, above.value, "ft"):
         return PASS
-    opening = min(near, key=lambda o: level_distance_m(top, o.low, o.high))
-    beside = level_distance_m(top, opening.low, opening.high) / M_PER_FT
-    higher = (top[2] - opening.high[2]) / M_PER_FT
-    return violation(
-        message=(
-            f"{terminal.label} ends {feet_text(beside)} from {opening.name or opening.kind} and "
+    beside = feet(level_distance_m(top, opening.low, opening.high))
+    return check(
+        beside,
+        at_least=away,
+        message=lambda: (
+            f"{terminal.label} ends {feet_text(beside)} from {name} and "
             f"{feet_text(higher)} above its top."
         ),
-        remedy=(
-            f"Move it {number_text(away.value)} ft away, or carry it {number_text(above.value)} "
-            "ft above the opening."
+        remedy=lambda: (
+            f"Move it {number_text(away.value)} ft away, or carry it "
+            f"{number_text(above.value)} ft above the opening."
         ),
-        measured=Measure(round(beside, 2), "ft"),
-        required=Measure(away.value, "ft", "at least"),
-        steps=(
-            Step(f"Distance from {opening.name or opening.kind}", beside, "ft"),
+        steps=lambda: (
+            Step(f"Distance from {name}", beside, "ft"),
             Step("at least", away.value, "ft", away.clause),
             Step("Height above its top", higher, "ft"),
             Step("or at least", above.value, "ft", above.clause),
         ),
         elements=(*terminal.element_ids, opening.guid),
-        clause=away.clause,
-    )
-
-
-def _too_near(opening: Surface, top: Point, away: Limit, above: Limit) -> bool:
-    beside = level_distance_m(top, opening.low, opening.high) / M_PER_FT
-    higher = (top[2] - opening.high[2]) / M_PER_FT
-    return not tolerance.at_least(beside, away.value, "ft") and not tolerance.at_least(
-        higher, above.value, "ft"
+        about=opening.guid,
     )
 
 
@@ -313,38 +291,33 @@ def _too_near(opening: Surface, top: Point, away: Limit, above: Limit) -> bool:
     needs=("top",),
     applies=_outdoor,
 )
-def terminal_from_walls(terminal: VentTerminal, context: Context) -> Answer:
+def terminal_from_walls(terminal: VentTerminal, context: Context) -> Iterator[Answer]:
     """A terminal against a wall is blown back into.
 
     UPC: the horizontal distance from the terminal to every wall that rises above it.
     """
-    least, top = limit(context, "vent_from_wall_in"), terminal.top
-    surroundings = context.plumbing.venting.surroundings
-    if least is None or top is None:
-        return NOT_APPLICABLE
-    if not surroundings.has_walls:
-        return unverified(
-            f"The model has no walls to measure {terminal.label} from.",
-            "Review together with the architectural file.",
-        )
+    least, top = context.code.limit("vent_from_wall_in"), terminal.top
+    assert top is not None
+    if not WALLS.drawn(context):
+        said = f"how far {terminal.label} ends from them is not known."
+        yield missing(WALLS, message=said, remedy=WALLS.remedy)
+        return
     reach = least.value * M_PER_IN
     low = (top[0] - reach, top[1] - reach, top[2])
     high = (top[0] + reach, top[1] + reach, top[2] + 1.0)
-    near = [o for o in surroundings.within(low, high) if o.kind == "wall"]
-    beside = [(level_distance_m(top, o.low, o.high) / M_PER_IN, o) for o in near]
-    close = [b for b in beside if not tolerance.at_least(b[0], least.value, "in")]
-    if not close:
-        return PASS
-    inches, wall = min(close, key=lambda b: b[0])
-    return violation(
-        message=f"{terminal.label} ends {number_text(inches, 3)} in from {wall.label}.",
-        remedy=f"Move it {number_text(least.value)} in from the wall, or carry it above.",
-        measured=Measure(round(inches, 2), "in"),
-        required=Measure(least.value, "in", "at least"),
-        steps=(Step("From any vertical surface", least.value, "in", least.clause),),
-        elements=(*terminal.element_ids, wall.guid),
-        clause=least.clause,
-    )
+    for wall in context.plumbing.venting.surroundings.within(low, high):
+        if wall.kind == "wall":
+            inches = level_distance_m(top, wall.low, wall.high) / M_PER_IN
+            yield check(
+                inches,
+                at_least=least,
+                message=f"{terminal.label} ends {number_text(inches, 3)} in from {wall.label}.",
+                remedy=f"Move it {number_text(least.value)} in from the wall, or carry it above.",
+                limit_step="From any vertical surface",
+                elements=(*terminal.element_ids, wall.guid),
+                about=wall.guid,
+            )
+    yield PASS
 
 
 RULES = (

@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
-from ifclint.checks import NOT_APPLICABLE, PASS, advise, check, unverified, violation
+from collections.abc import Iterator
+
+from ifclint.checks import NOT_APPLICABLE, PASS, advise, check, missing, require, unverified
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text
-from ifclint.findings import Answer, Severity, Step
+from ifclint.findings import Answer, Outcome, Severity, Step
 from ifclint.packs import Context, rule
-from ifclint.plumbing import VentTerminal
+from ifclint.plumbing import Method, VentJoint, VentTerminal
 from ifclint.rules.venting.airflow import airflow
+from ifclint.rules.venting.code_tables import Allowed, allowed, method_row
+from ifclint.rules.venting.parts import WALLS
 from ifclint.rules.venting.section import VentingSection
-from ifclint.rules.venting.wording import limit, method_row
 
 NEAR_M = 0.01  # what is so near the valve is around it
+# where the adopted code sets no height: those of IPC 2021 918.4, from memory
+PRACTICE_IN = {"aav_above_branch_in": 4.0, "aav_stack_above_rim_in": 6.0}
 
 
 def _is_valve(terminal: VentTerminal) -> bool:
@@ -32,20 +37,17 @@ def admittance_valve_allowed(terminal: VentTerminal, context: Context) -> Answer
     The IPC allows them where the authority does not forbid it; the UPC takes the authority's
     approval. The job file tells: venting.air_admittance_valves_allowed.
     """
-    row = method_row(context, "air admittance valve")
+    row = method_row(context, Method.ADMITTANCE)
     if row is None:
         return NOT_APPLICABLE
     stated = context.job.section(VentingSection).air_admittance_valves_allowed
-    if stated is True or (stated is None and row.text("allowed") == "yes"):
-        return PASS
     why = "the authority forbids them" if stated is False else f"only where {row.text('condition')}"
-    return violation(
+    return require(
+        stated is True or (stated is None and allowed(row) is Allowed.YES),
         message=f"{terminal.label} is an air admittance valve: {why}.",
-        remedy=(
-            "Carry the vent to the open air; or have the valve approved, and say so in the job "
-            "file (venting.air_admittance_valves_allowed)."
-        ),
-        steps=(Step(f"air admittance valve: {row.text('allowed')}", source=row.clause),),
+        remedy="Carry the vent to the open air; or have the valve approved, and say so in the job "
+        "file (venting.air_admittance_valves_allowed).",
+        steps=(Step(f"{Method.ADMITTANCE}: {allowed(row)}", source=row.clause),),
         clause=row.clause,
     )
 
@@ -54,6 +56,7 @@ def admittance_valve_allowed(terminal: VentTerminal, context: Context) -> Answer
     title="Air admittance valve high enough above its drain",
     subject=VentTerminal,
     clauses={"upc": "common practice, no clause", "ipc": "918.4", "irc-2021": "P3114.4"},
+    needs=("point",),
     applies=_is_valve,
 )
 def admittance_valve_height(terminal: VentTerminal, context: Context) -> Answer:
@@ -63,37 +66,39 @@ def admittance_valve_height(terminal: VentTerminal, context: Context) -> Answer:
     highest rim where it ends a stack. In the UPC the values are those of the IPC, where the code
     sets none and the authority approves the valve: an advisory.
     """
-    tree, point = terminal.tree, terminal.point
-    joints = [j for j in tree.joints if j.point is not None] if tree is not None else []
-    if not joints or point is None:
+    joints = terminal.tree.joints if terminal.tree is not None else []
+    if not joints:
         return NOT_APPLICABLE
-    of_stack = [j for j in joints if j in airflow(context).stack_of]
-    least = limit(context, "aav_stack_above_rim_in" if of_stack else "aav_above_branch_in")
-    if least is None:
-        return NOT_APPLICABLE
-    base = (
-        _highest_rim(terminal, context) if of_stack else max(j.point[2] for j in joints if j.point)
-    )
+    of_stack = any(joint in airflow(context).stack_of for joint in joints)
+    key = "aav_stack_above_rim_in" if of_stack else "aav_above_branch_in"
+    base = _highest_rim_m(joints, context) if of_stack else _highest_joint_m(joints)
+    what = "the highest rim on its stack" if of_stack else "the drain it vents"
     if base is None:
         return unverified(
-            f"The rims that {terminal.label} must stand above are not known.",
-            "Give the fixtures shapes.",
+            f"The height of {what}, which {terminal.label} must stand above, is not known.",
+            "Give the fixtures shapes, and the vent's fittings placed ports.",
         )
-    height = (point[2] - base) / M_PER_IN
-    what = "the highest rim on its stack" if of_stack else "the drain it vents"
+    assert terminal.point is not None
+    height, least = (terminal.point[2] - base) / M_PER_IN, context.code.limit_or_none(key)
+    wanted = least.value if least is not None else PRACTICE_IN[key]
     return check(
-        round(height, 2),
-        at_least=least,
+        height,
+        at_least=least or wanted,
+        unit="in",
         message=f"{terminal.label} stands {number_text(height, 3)} in above {what}.",
-        remedy=f"Raise the valve to {number_text(least.value)} in above {what}.",
+        remedy=f"Raise the valve to {number_text(wanted)} in above {what}.",
         limit_step=f"Above {what}, at least",
+        wrong=Outcome.VIOLATION if least is not None else Outcome.ADVISORY,
     )
 
 
-def _highest_rim(terminal: VentTerminal, context: Context) -> float | None:
+def _highest_joint_m(joints: list[VentJoint]) -> float | None:
+    return max((joint.point[2] for joint in joints if joint.point is not None), default=None)
+
+
+def _highest_rim_m(joints: list[VentJoint], context: Context) -> float | None:
     venting, air = context.plumbing.venting, airflow(context)
-    joints = terminal.tree.joints if terminal.tree is not None else []
-    fixtures = [f for j in joints for f in air.fixtures_of.get(j, [])]
+    fixtures = [f for joint in joints for f in air.fixtures_of.get(joint, [])]
     return max((rim[0] for f in fixtures if (rim := venting.rim_m(f)) is not None), default=None)
 
 
@@ -105,30 +110,29 @@ def _highest_rim(terminal: VentTerminal, context: Context) -> float | None:
     needs=("point",),
     applies=_is_valve,
 )
-def admittance_valve_access(terminal: VentTerminal, context: Context) -> Answer:
+def admittance_valve_access(terminal: VentTerminal, context: Context) -> Iterator[Answer]:
     """A valve shut in a wall gets no air and is never changed.
 
     Whether the valve stands inside a wall or slab of the model; a recessed box with a grille is
     accepted, but the model must show it.
     """
-    surroundings, point = context.plumbing.venting.surroundings, terminal.point
-    assert point is not None
-    if not surroundings.has_walls:
-        return unverified(
-            f"The model has no walls to tell whether {terminal.label} is in one.",
-            "Review together with the architectural file.",
+    assert terminal.point is not None
+    if not WALLS.drawn(context):
+        yield missing(
+            WALLS, message=f"whether {terminal.label} is in one is not known.", remedy=WALLS.remedy
         )
-    low = tuple(c - NEAR_M for c in point)
-    high = tuple(c + NEAR_M for c in point)
-    found = surroundings.within((low[0], low[1], low[2]), (high[0], high[1], high[2]))
-    inside = [o for o in found if o.kind in ("wall", "slab")]
-    if not inside:
-        return PASS
-    return advise(
-        f"{terminal.label} stands inside {inside[0].label}.",
-        "Set it in a recessed box with a grille, or where air and a hand can reach it.",
-        elements=(*terminal.element_ids, inside[0].guid),
-    )
+        return
+    x, y, z = terminal.point
+    low, high = (x - NEAR_M, y - NEAR_M, z - NEAR_M), (x + NEAR_M, y + NEAR_M, z + NEAR_M)
+    for around in context.plumbing.venting.surroundings.within(low, high):
+        if around.kind in ("wall", "slab"):
+            yield advise(
+                f"{terminal.label} stands inside {around.label}.",
+                "Set it in a recessed box with a grille, or where air and a hand can reach it.",
+                elements=(*terminal.element_ids, around.guid),
+                about=around.guid,
+            )
+    yield PASS
 
 
 RULES = (admittance_valve_allowed, admittance_valve_height, admittance_valve_access)

@@ -3,27 +3,39 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
+from math import dist
 
-from ifclint.engineering.trade_sizes import TRADE_SIZES
-from ifclint.engineering.units import M_PER_FT, M_PER_IN
+from ifclint.checks import NOT_APPLICABLE, PASS, check, missing, require, violation
+from ifclint.engineering.tolerance import at_most
+from ifclint.engineering.units import IN_PER_FT, M_PER_FT, M_PER_IN
 from ifclint.engineering.wording import number_text, trade_size
-from ifclint.findings import NOT_APPLICABLE, PASS, Answer, Measure, Outcome, Severity
+from ifclint.findings import Answer, Change, Measure, Outcome, Severity, Step
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Fixture, Method, VentGroup
-from ifclint.plumbing.drainage.loads import loads
+from ifclint.plumbing.drainage.loads import CLOSET, loads
+from ifclint.rules.venting.code_tables import method_clause, next_size_in, rows
 from ifclint.rules.venting.combination import may_be_combination
 from ifclint.rules.venting.groups import (
+    AT_LEAST,
+    AT_MOST,
     MANY,
-    clause_of,
+    bearings,
     fixtures_through,
-    own_vent,
+    large_enough,
+    on_one_floor,
     passing_dfu,
-    row_for_load,
     size_unknown,
     smallest_pipe,
-    verdict,
+    through_one_floor,
+    wet_pipes,
 )
-from ifclint.rules.venting.wording import kind_words, limit, rows
+from ifclint.rules.venting.parts import VENTS
+from ifclint.rules.venting.wording import kind_words, own_vent
+
+FEWER_THAN = "Required, fewer than"
+LEVEL_RUN_M = M_PER_IN  # a pipe that runs no farther has no slope worth the name
 
 
 def _is_vertical_wet(group: VentGroup) -> bool:
@@ -39,86 +51,77 @@ def _is_vertical_wet(group: VentGroup) -> bool:
     severity=Severity.HIGH,
     applies=_is_vertical_wet,
 )
-def vertical_wet_vent(group: VentGroup, context: Context) -> Answer:
+def vertical_wet_vent(group: VentGroup, context: Context) -> Iterable[Answer]:
     """A drain may be another fixture's vent only while it carries little.
 
     UPC: up to four fixtures of one storey, of one or two units each, within a few feet, in pipe
     one size larger than the upper fixture's waste. IPC: fixtures of up to two bathroom groups of
     one floor, by the table; two inlets one above the other are judged as a common vent.
     """
-    if context.code.family == "ipc":
-        return NOT_APPLICABLE if group.method is Method.COMMON else _bathroom_wet(group, context)
-    return _upc_vertical(group, context)
+    if context.code.family == "upc":
+        return _few_and_small(group, context)
+    return [NOT_APPLICABLE] if group.method is Method.COMMON else _bathroom_wet(group, context)
 
 
-def _upc_vertical(group: VentGroup, context: Context) -> Answer:
-    clause = clause_of(context, Method.VERTICAL_WET)
-    through = fixtures_through(group, context)
-    most, largest = (
-        limit(context, k) for k in ("vertical_wet_vent_fixtures", "vertical_wet_vent_fixture_dfu")
-    )
-    longest, least = (
-        limit(context, k) for k in ("vertical_wet_vent_length_ft", "vertical_wet_vent_in")
-    )
+def _few_and_small(group: VentGroup, context: Context) -> Iterator[Answer]:
+    """UPC 908.1, demand by demand."""
+    code, through = context.code, fixtures_through(group, context)
     count = float(len(through)) if through is not None else float(MANY)
-    if most is not None and count > most.value:
-        return verdict(
-            group,
-            f"{number_text(count)} fixtures drain through the {group.label}.",
-            own_vent(group.wet[-1]),
-            most.clause,
-            Measure(count, "fixtures"),
-            Measure(most.value, "fixtures", "at most"),
-        )
-    if len({f.element.storey for f in through or ()}) > 1:
-        return verdict(
-            group,
-            f"Fixtures of different storeys drain through the {group.label}.",
-            own_vent(group.wet[-1]),
-            clause,
-        )
-    heavy = [f for f in through or () if largest and loads(context).gives[f] > largest.value]
-    above = [f for f in heavy if f is not group.wet[-1].fixture]
-    if above and largest is not None:
-        load = loads(context).gives[above[0]]
-        return verdict(
-            group,
-            f"{above[0].label} drains through the {group.label}.",
-            f"Give {group.wet[-1].fixture.label} a vent of its own.",
-            largest.clause,
-            Measure(load, "DFU"),
-            Measure(largest.value, "DFU", "at most"),
-            culprit=above[0].element.guid,
-        )
+    yield check(
+        count,
+        at_most=code.limit("vertical_wet_vent_fixtures"),
+        message=f"{number_text(count)} fixtures drain through the {group.label}.",
+        remedy=own_vent(group.wet[-1]),
+        limit_step=AT_MOST,
+        **bearings(group, "number"),
+    )
+    yield through_one_floor(group, through, method_clause(context, Method.VERTICAL_WET))
+    for fixture in through or ():
+        if fixture is not group.wet[-1].fixture:
+            yield _light(group, fixture, context)
     length = _span_m(group) / M_PER_FT
-    if longest is not None and length > longest.value:
-        return verdict(
-            group,
-            f"The {group.label} is {length:.1f} ft long.",
-            own_vent(group.wet[-1]),
-            longest.clause,
-            Measure(round(length, 2), "ft"),
-            Measure(longest.value, "ft", "at most"),
-        )
+    yield check(
+        length,
+        at_most=code.limit("vertical_wet_vent_length_ft"),
+        message=f"The {group.label} is {length:.1f} ft long.",
+        remedy=own_vent(group.wet[-1]),
+        limit_step=AT_MOST,
+        **bearings(group, "length"),
+    )
+    yield _one_size_larger(group, context)
+
+
+def _light(group: VentGroup, fixture: Fixture, context: Context) -> Answer:
+    """A fixture that drains above another's trap gives no more than one or two units."""
+    return check(
+        loads(context).gives[fixture],
+        at_most=context.code.limit("vertical_wet_vent_fixture_dfu"),
+        message=f"{fixture.label} drains through the {group.label}.",
+        remedy=own_vent(group.wet[-1]),
+        limit_step=AT_MOST,
+        **bearings(group, "load", fixture.element.guid),
+    )
+
+
+def _one_size_larger(group: VentGroup, context: Context) -> Answer:
     if group.wet_size_in is None:
         return size_unknown(group)
-    waste = max((arm.size_in or 0.0 for arm in group.own), default=0.0)
-    larger = next((s for s in TRADE_SIZES if s > waste), waste)
-    wanted = max(larger, least.value if least is not None else 0.0)
-    if group.wet_size_in >= wanted:
-        return PASS
-    return verdict(
-        group,
-        f"The {group.label} is {trade_size(group.wet_size_in)}.",
-        f"Make it {trade_size(wanted)}.",
-        least.clause if least else clause,
-        Measure(group.wet_size_in, "in"),
-        Measure(wanted, "in", "at least"),
-        culprit=smallest_pipe(group),
+    least = context.code.limit("vertical_wet_vent_in")
+    wastes = [arm.size_in for arm in group.own if arm.size_in is not None]
+    larger = next_size_in(max(wastes)) if wastes else 0.0
+    wanted, pipe = replace(least, value=max(larger, least.value)), smallest_pipe(group)
+    return check(
+        group.wet_size_in,
+        at_least=wanted,
+        message=f"The {group.label} is {trade_size(group.wet_size_in)}.",
+        remedy=Change("size", (pipe,), wanted.value, f"Make it {trade_size(wanted.value)}."),
+        limit_step=AT_LEAST,
+        **bearings(group, "size", pipe),
     )
 
 
 def _span_m(group: VentGroup) -> float:
+    """From the highest to the lowest of what joins it."""
     heights = [p[2] for arm in group.arms if arm.points and (p := arm.points[-1]) is not None]
     return max(heights) - min(heights) if heights else 0.0
 
@@ -130,19 +133,25 @@ def _span_m(group: VentGroup) -> float:
     severity=Severity.HIGH,
     applies=lambda group: group.method is Method.HORIZONTAL_WET,
 )
-def horizontal_wet_vent(group: VentGroup, context: Context) -> Answer:
+def horizontal_wet_vent(group: VentGroup, context: Context) -> list[Answer]:
     """The drain of a lavatory may vent the other fixtures of its bathroom, and none but these.
 
     Which fixtures drain through it (one or two bathroom groups of one floor, as the code says),
     the fixture at its dry vent, how many fixtures lie above that vent, and the size of every wet
-    pipe against its load.
+    pipe against its load. It passes too as a circuit vent, or as combination waste and vent.
     """
-    answer = _bathroom_wet(group, context)
-    if answer.outcome is Outcome.VIOLATION and (
-        _circuit(group, context).outcome is Outcome.PASS or _are_combination(group, context)
-    ):
-        return PASS
-    return answer
+    answers = list(_bathroom_wet(group, context))
+    if _fails(answers) and (_passes(_circuit(group, context)) or _are_combination(group, context)):
+        return [PASS]
+    return answers
+
+
+def _fails(answers: Iterable[Answer]) -> bool:
+    return any(answer.outcome is Outcome.VIOLATION for answer in answers)
+
+
+def _passes(answers: Iterable[Answer]) -> bool:
+    return all(answer is PASS for answer in answers)
 
 
 def _are_combination(group: VentGroup, context: Context) -> bool:
@@ -150,82 +159,75 @@ def _are_combination(group: VentGroup, context: Context) -> bool:
     return all(may_be_combination(arm, context) is PASS for arm in group.wet)
 
 
-def _bathroom_wet(group: VentGroup, context: Context) -> Answer:
-    clause = clause_of(context, Method.HORIZONTAL_WET)
+def _bathroom_wet(group: VentGroup, context: Context) -> Iterator[Answer]:
+    """Bathroom fixtures of one floor, few of them above the vent, in pipe of the table's sizes."""
+    clause, last = method_clause(context, Method.HORIZONTAL_WET), group.wet[-1]
     through = fixtures_through(group, context)
-    last = group.wet[-1]
     if through is None:
-        return verdict(
-            group,
-            f"More than {MANY} fixtures drain through the {group.label}.",
-            own_vent(last),
-            clause,
+        yield violation(
+            message=f"More than {MANY} fixtures drain through the {group.label}.",
+            remedy=own_vent(last),
+            clause=clause,
+            **bearings(group, "number"),
         )
-    if len({f.element.storey for f in through}) > 1:
-        return verdict(
-            group,
-            f"Fixtures of different storeys drain through the {group.label}.",
-            own_vent(last),
-            clause,
+        return
+    yield through_one_floor(group, through, clause)
+    for kind, excess in _beyond_bathroom(through, context):
+        yield violation(
+            message=f"{excess} through the {group.label}.",
+            remedy=own_vent(last),
+            clause=clause,
+            **bearings(group, kind),
         )
-    excess = _beyond_bathroom(through, context)
-    if excess:
-        return verdict(group, f"{excess} through the {group.label}.", own_vent(last), clause)
-    upstream = limit(context, "wet_vent_upstream_fixtures")
-    above = len(group.own)
-    if upstream is not None and above > upstream.value:
-        return verdict(
-            group,
-            f"{above} fixtures lie above the dry vent of the {group.label}.",
-            own_vent(group.own[-1]),
-            upstream.clause,
-            Measure(float(above), "fixtures"),
-            Measure(upstream.value, "fixtures", "at most"),
-        )
-    return _wet_sizes(group, context)
+    yield check(
+        float(len(group.own)),
+        at_most=context.code.limit("wet_vent_upstream_fixtures"),
+        message=f"{len(group.own)} fixtures lie above the dry vent of the {group.label}.",
+        remedy=lambda: own_vent(group.own[-1]),
+        limit_step=AT_MOST,
+        **bearings(group, "upstream"),
+    )
+    yield from _wet_sizes(group, context)
 
 
-def _beyond_bathroom(through: list[Fixture], context: Context) -> str:
-    """What drains through that is not of so many bathroom groups; "" where all is."""
-    groups = limit(context, "wet_vent_groups")
+def _beyond_bathroom(through: list[Fixture], context: Context) -> Iterator[tuple[str, str]]:
+    """What drains through that is not of so many bathroom groups: its kind, and words for it."""
+    groups = context.code.limit("wet_vent_groups").value
     counts = Counter(f.kind for f in through)
     for row in rows(context, "bathroom_group"):
         kinds = row.text("fixtures").split()
-        count = sum(counts.pop(kind, 0) for kind in kinds)
-        most = row.number("max_count") * (groups.value if groups is not None else 1.0)
-        if count > most:
-            words = " or ".join(kind_words(k) for k in kinds)
-            return f"{count} × {words} drain (at most {number_text(most)})"
-    strange = sorted(counts)
-    return f"A {kind_words(strange[0] or 'fixture of unknown kind')} drains" if strange else ""
+        count, most = sum(counts.pop(k, 0) for k in kinds), row.number("max_count") * groups
+        if not at_most(count, most):
+            words = " or ".join(map(kind_words, kinds))
+            yield kinds[0], f"{count} × {words} drain (at most {number_text(most)})"
+    for kind in sorted(counts):
+        yield kind, f"A {kind_words(kind or 'fixture of unknown kind')} drains"
 
 
-def _wet_sizes(group: VentGroup, context: Context) -> Answer:
-    """Every wet pipe by the units that pass it."""
+def _wet_sizes(group: VentGroup, context: Context) -> Iterator[Answer]:
+    """Every wet pipe by the units that pass it; pipe drawn in pieces is one."""
     if group.wet_size_in is None:
-        return size_unknown(group)
-    table = rows(context, "wet_vent")
-    for index in group.path:
-        size = group.piping.elements[index].size_in
-        if not group.piping.is_pipe(index) or size is None:
-            continue
+        yield size_unknown(group)
+        return
+    before: tuple[float, float] | None = None
+    for index, pipe in wet_pipes(group):
         load = passing_dfu(context)[index]
-        row = row_for_load(table, load)
-        wanted = row.number("size_in") if row is not None else None
-        if wanted is None or size < wanted:
-            guid = group.piping.elements[index].guid
-            asked = trade_size(wanted) if wanted else "more than the table lists"
-            clause = row.clause if row is not None else table[-1].clause
-            return verdict(
-                group,
-                f"A {trade_size(size)} pipe of the {group.label} carries {number_text(load)} DFU.",
-                f"Make it {asked}.",
-                clause,
-                Measure(size, "in"),
-                Measure(wanted or table[-1].number("size_in"), "in", "at least"),
-                culprit=guid,
-            )
-    return PASS
+        if pipe.size_in is not None and (pipe.size_in, load) != before:
+            before = pipe.size_in, load
+            yield _wet_size(group, pipe.guid, pipe.size_in, load, context)
+
+
+def _wet_size(group: VentGroup, pipe: str, size: float, load: float, context: Context) -> Answer:
+    said = f"A {trade_size(size)} pipe of the {group.label} carries {number_text(load)} DFU."
+    return large_enough(
+        group,
+        size,
+        load,
+        rows(context, "wet_vent"),
+        pipe=pipe,
+        message=lambda _: said,
+        otherwise=own_vent(group.wet[-1]),
+    )
 
 
 @rule(
@@ -235,106 +237,111 @@ def _wet_sizes(group: VentGroup, context: Context) -> Answer:
     severity=Severity.HIGH,
     applies=lambda group: group.method is Method.CIRCUIT,
 )
-def circuit_vent(group: VentGroup, context: Context) -> Answer:
+def circuit_vent(group: VentGroup, context: Context) -> list[Answer]:
     """A row of fixtures may share one vent while the branch stays half empty.
 
     Up to eight fixtures of one floor on a horizontal branch that is not steep, the vent joined
     between the two most upstream; and a relief vent where four closets and more drain to a stack
-    that takes branches from above.
+    that takes branches from above. It passes too as a wet vent, or as combination waste and vent.
     """
-    answer = _circuit(group, context)
-    if answer.outcome is Outcome.VIOLATION and (
-        _bathroom_wet(group, context).outcome is Outcome.PASS or _are_combination(group, context)
+    answers = list(_circuit(group, context))
+    if _fails(answers) and (
+        _passes(_bathroom_wet(group, context)) or _are_combination(group, context)
     ):
-        return PASS
-    return answer
+        return [PASS]
+    return answers
 
 
-def _circuit(group: VentGroup, context: Context) -> Answer:
-    clause = clause_of(context, Method.CIRCUIT)
-    most, steep = (
-        limit(context, "circuit_vent_fixtures"),
-        limit(context, "circuit_vent_max_in_per_ft"),
+def _circuit(group: VentGroup, context: Context) -> Iterator[Answer]:
+    clause = method_clause(context, Method.CIRCUIT)
+    yield check(
+        float(len(group.arms)),
+        at_most=context.code.limit("circuit_vent_fixtures"),
+        message=f"{len(group.arms)} fixtures are on the {group.label}.",
+        remedy="Divide the branch, or add a second circuit vent.",
+        limit_step=AT_MOST,
+        **bearings(group, "number"),
     )
-    if most is not None and len(group.arms) > most.value:
-        return verdict(
-            group,
-            f"{len(group.arms)} fixtures are on the {group.label}.",
-            "Divide the branch, or add a second circuit vent.",
-            most.clause,
-            Measure(float(len(group.arms)), "fixtures"),
-            Measure(most.value, "fixtures", "at most"),
-        )
-    if len(group.storeys) > 1:
-        return verdict(
-            group,
-            f"The fixtures of the {group.label} stand on different floors.",
-            own_vent(group.arms[-1]),
-            clause,
-        )
-    if len(group.own) != 1:
-        return verdict(
-            group,
-            f"The {group.label} does not join between the two most upstream fixture drains.",
-            "Join it there.",
-            clause,
-        )
+    yield on_one_floor(group, clause)
+    yield require(
+        len(group.own) == 1,
+        message=f"The {group.label} does not join between the two most upstream fixture drains.",
+        remedy="Join it there.",
+        clause=clause,
+        **bearings(group, "joint"),
+    )
+    yield from _level_branch(group, clause, context)
+    yield _circuit_relief(group, context)
+
+
+def _level_branch(group: VentGroup, clause: str, context: Context) -> Iterator[Answer]:
+    """No vertical pipe before its last fixture, and no pipe too steep."""
     vertical = [i for i in group.path[:-1] if group.piping.is_vertical(i)]
     if vertical:
-        return verdict(
-            group,
-            f"The branch of the {group.label} falls before its last fixture.",
-            own_vent(group.wet[-1]),
-            clause,
-            culprit=group.piping.elements[vertical[0]].guid,
+        yield violation(
+            message=f"The branch of the {group.label} falls before its last fixture.",
+            remedy=own_vent(group.wet[-1]),
+            clause=clause,
+            **bearings(group, "fall", group.piping.elements[vertical[0]].guid),
         )
-    slope = _steepest(group)
-    if steep is not None and slope * 12 > steep.value:
-        return verdict(
-            group,
-            f"The branch of the {group.label} falls {slope * 12:.2f} in per ft.",
-            "Lay the branch flatter.",
-            steep.clause,
-            Measure(round(slope * 12, 3), "in/ft"),
-            Measure(steep.value, "in/ft", "at most"),
+    steep = context.code.limit_or_none("circuit_vent_max_in_per_ft")
+    if steep is not None:
+        slope = _steepest(group) * IN_PER_FT
+        yield check(
+            slope,
+            at_most=steep,
+            message=f"The branch of the {group.label} falls {slope:.2f} in per ft.",
+            remedy="Lay the branch flatter.",
+            limit_step=AT_MOST,
+            **bearings(group, "slope"),
         )
-    return _circuit_relief(group, context)
 
 
 def _steepest(group: VentGroup) -> float:
-    slopes = []
-    for index in group.path:
-        ends = group.piping.ends(index)
+    """The steepest slope of the horizontal pipes, rise over run."""
+    slopes = [0.0]
+    for index, _ in wet_pipes(group):
+        ends = sorted(group.piping.ends(index), key=lambda p: p[2])
         if group.piping.is_horizontal(index) and len(ends) > 1:
-            high, low = max(ends, key=lambda p: p[2]), min(ends, key=lambda p: p[2])
-            segment = ((high[0] - low[0]) ** 2 + (high[1] - low[1]) ** 2) ** 0.5
-            slopes.append((high[2] - low[2]) / segment if segment > M_PER_IN else 0.0)
-    return max(slopes, default=0.0)
+            low, high = ends[0], ends[-1]
+            run = dist(low[:2], high[:2])
+            slopes.append((high[2] - low[2]) / run if run > LEVEL_RUN_M else 0.0)
+    return max(slopes)
 
 
 def _circuit_relief(group: VentGroup, context: Context) -> Answer:
     """Four closets and more, into a stack that takes branches from above."""
-    relief = limit(context, "circuit_relief_closets")
-    closets = sum(f.kind == "water-closet" for f in group.fixtures)
-    if relief is None or closets < relief.value:
+    relief = context.code.limit_or_none("circuit_relief_closets")
+    closets = sum(f.kind == CLOSET for f in group.fixtures)
+    if relief is None or closets < relief.value or not _enters_below_branches(group, context):
         return PASS
+    return missing(
+        VENTS,
+        message=f"{closets} closets are on the {group.label}, and the stack takes "
+        "branches from above; there is no relief vent.",
+        remedy="Add a relief vent downstream of the last closet.",
+        clause=relief.clause,
+        provenance=relief.provenance,
+        measured=Measure(float(closets), relief.unit),
+        required=Measure(relief.value, relief.unit, "fewer than"),
+        **bearings(
+            group, "relief", last=Step(FEWER_THAN, relief.value, relief.unit, relief.clause)
+        ),
+    )
+
+
+def _enters_below_branches(group: VentGroup, context: Context) -> bool:
+    """Whether, with no vent on the path, the branch enters a stack that others enter above."""
     piping, index = group.piping, group.path[-1]
+    joints = context.plumbing.venting.air.joints
     while index >= 0 and not piping.is_vertical(index):
-        if index in context.plumbing.venting.air.joints and index != group.joint.drain:
-            return PASS
+        if index in joints and index != group.joint.drain:
+            return False
         came, index = index, piping.drainage.down[index]
         others = [i for i in piping.wet_above[index] if i != came] if index >= 0 else []
-        if others and any(piping.is_vertical(i) for i in others):
-            return verdict(
-                group,
-                f"{closets} closets are on the {group.label}, and the stack takes "
-                "branches from above; there is no relief vent.",
-                "Add a relief vent downstream of the last closet.",
-                relief.clause,
-                Measure(float(closets), "water closets"),
-                Measure(relief.value, "water closets", "fewer than"),
-            )
-    return PASS
+        if any(piping.is_vertical(i) for i in others):
+            return True
+    return False
 
 
 RULES = (vertical_wet_vent, horizontal_wet_vent, circuit_vent)

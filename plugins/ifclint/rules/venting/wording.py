@@ -1,13 +1,11 @@
-"""How arms, vents and methods are told in findings: paths as steps, and the limits asked."""
+"""How findings speak of arms and vents: paths as steps, remedies, words."""
 
 from __future__ import annotations
 
 from math import dist
 
-from ifclint.codes import Limit, Row
 from ifclint.engineering.units import M_PER_FT
-from ifclint.findings import Step
-from ifclint.packs import Context
+from ifclint.findings import Change, Step
 from ifclint.plumbing import TrapArm, VentJoint
 
 
@@ -15,29 +13,25 @@ def feet(metres: float) -> float:
     return metres / M_PER_FT
 
 
-def limit(context: Context, key: str) -> Limit | None:
-    """A single value of the adopted code, None where it sets none."""
-    found = context.code.table("limits").where(key=key)
-    return context.code.limit(key) if found else None
-
-
-def rows(context: Context, table: str) -> tuple[Row, ...]:
-    """The rows of a table, none where the adopted code has no such table."""
-    return context.code.table(table).rows if table in context.code.tables else ()
-
-
-def method_row(context: Context, method: str) -> Row | None:
-    return context.code.table("vent_methods").one(method=method)
+def sentence(label: str) -> str:
+    """A label as the beginning of a sentence."""
+    return label[0].upper() + label[1:]
 
 
 def kind_words(kind: str) -> str:
     return kind.replace("-", " ")
 
 
+def own_vent(arm: TrapArm) -> Change:
+    """The remedy that always helps."""
+    text = f"Give {arm.fixture.label} a vent of its own."
+    return Change("part", (arm.element.guid,), "vent", text)
+
+
 def arm_steps(arm: TrapArm) -> tuple[Step, ...]:
     """The elements of a trap arm in order, with their developed lengths."""
     piping, at = arm.piping, arm.points[0] if arm.points else None
-    steps = [Step(f"From {_whence(arm)}")]
+    steps = [Step(f"From {_start_words(arm)}")]
     for n, index in enumerate(arm.path):
         last = n == len(arm.path) - 1
         through = [] if piping.is_pipe(index) else [piping.middle(index)]
@@ -55,7 +49,7 @@ def arm_steps(arm: TrapArm) -> tuple[Step, ...]:
     return tuple(steps)
 
 
-def _whence(arm: TrapArm) -> str:
+def _start_words(arm: TrapArm) -> str:
     where = "the outlet of " if arm.integral or arm.trap is None else "the weir (outlet) of "
     return where + arm.element.label
 

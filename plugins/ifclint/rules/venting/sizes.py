@@ -1,0 +1,243 @@
+"""Rules about the size of vent pipe: its least size, and what its load and length ask for."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from ifclint.checks import PASS, check, require, unverified
+from ifclint.codes import Limit, Row
+from ifclint.engineering.tolerance import at_least, at_most
+from ifclint.engineering.wording import number_text, trade_size
+from ifclint.findings import NOT_APPLICABLE, Answer, Change, Measure, Severity, Step
+from ifclint.packs import Context, rule
+from ifclint.plumbing import VentJoint, VentSegment
+from ifclint.rules.venting.airflow import air_steps, airflow, load_steps
+from ifclint.rules.venting.code_tables import next_size_in, rows, trade_size_for
+from ifclint.rules.venting.wording import feet, sentence
+
+
+def _serves(pipe: VentSegment) -> bool:
+    return pipe.serves > 0
+
+
+@dataclass(frozen=True, slots=True)
+class Demand:
+    """A least size, in inches, and what asks for it."""
+
+    size: Limit
+    words: str
+
+
+def _demands(pipe: VentSegment, context: Context) -> list[Demand]:
+    code, air = context.code, airflow(context)
+    found = [Demand(code.limit("vent_minimum_in"), "the least size of a vent")]
+    ratio, closet = code.limit("vent_drain_ratio"), code.limit_or_none("closet_vent_in")
+    laid = code.family == "upc"
+    drain = air.of(pipe, air.largest_drain_in if laid else air.asked_drain_in)
+    if drain:
+        half = replace(ratio, value=drain * ratio.value, unit="in")
+        words = f"{number_text(ratio.value)} of the {trade_size(drain)} drain "
+        found.append(Demand(half, words + ("laid" if laid else "asked")))
+    if closet is not None and air.of(pipe, air.closets):
+        found.append(Demand(closet, "a water closet"))
+    return found
+
+
+def _least_in(pipe: VentSegment, context: Context) -> float:
+    return max(demand.size.value for demand in _demands(pipe, context))
+
+
+@rule(
+    title="Vent no smaller than the least size, or half the drain it serves",
+    subject=VentSegment,
+    clauses={"upc": "904.1", "ipc": "906.2", "irc-2021": "P3113.1"},
+    severity=Severity.HIGH,
+    needs=("size_in",),
+    applies=_serves,
+)
+def vent_least_size(pipe: VentSegment, context: Context) -> Answer:
+    """A narrow vent lets air in too slowly, and closes with frost or rust.
+
+    Every vent, from the drain to the open air, against the code's least size, half the largest
+    drain it serves (UPC: as laid; IPC: as the code asks of its fixtures), and what closets ask.
+    """
+    assert pipe.size_in is not None
+    demands = _demands(pipe, context)
+    decisive = max(demands, key=lambda demand: demand.size.value)
+    listed = trade_size_for(decisive.size.value)
+    text = f"Make it {trade_size(listed)}, and no smaller on to the open air."
+    return check(
+        pipe.size_in,
+        at_least=decisive.size,
+        message=f"{sentence(pipe.label)} is smaller than {decisive.words} asks for.",
+        remedy=Change("size", pipe.element_ids, listed, text),
+        steps=lambda: (
+            *(Step(d.words, d.size.value, "in", d.size.clause) for d in demands),
+            *air_steps(pipe, context),
+        ),
+    )
+
+
+@rule(
+    title="Vent large enough for its load and length",
+    subject=VentSegment,
+    clauses={
+        "upc": "703.1 and Table 703.2",
+        "ipc": "906.1, 906.2 and Table 906.1",
+        "irc-2021": "P3113.1",
+    },
+    needs=("size_in", "developed_m"),
+    applies=_serves,
+)
+def vent_capacity(pipe: VentSegment, context: Context) -> Answer:
+    """The more a vent serves and the longer it is, the larger it must be.
+
+    UPC: the fixture units that breathe through it and its developed length to the open air, by the
+    table, no more than a third of that length horizontal; one size larger throughout waives the
+    lengths. IPC: stack vents by the table of stack size, load and length; other vents one size
+    larger beyond 40 ft, measured to the stack vent. A vent below the least size is found by the
+    rule about that.
+    """
+    assert pipe.size_in is not None
+    least, joint = context.code.limit("vent_minimum_in"), airflow(context).stack_joint(pipe)
+    if not at_least(pipe.size_in, least.value, "in"):
+        return NOT_APPLICABLE
+    if context.code.family == "upc":
+        return _by_load_and_length(pipe, pipe.size_in, context)
+    if joint is None:
+        return _branch_vent(pipe, pipe.size_in, context)
+    return _stack_vent(pipe, pipe.size_in, joint, context)
+
+
+def _by_load_and_length(pipe: VentSegment, size: float, context: Context) -> Answer:
+    """UPC: the size the table asks; said of what the row of its own size is first short of."""
+    assert pipe.farthest_m is not None
+    air, table = airflow(context), rows(context, "vent_capacity")
+    load, length = air.of(pipe, air.dfu), feet(pipe.farthest_m)
+    level = feet(air.of(pipe, air.level_m))
+    wanted = _asked_in(table, load, length, level, _least_in(pipe, context), context)
+    if wanted is not None and at_least(size, wanted, "in"):
+        return PASS
+    row = next((r for r in reversed(table) if at_most(r.number("size_in"), size, "in")), table[0])
+    answers = (
+        _too_small(pipe, measured, most, what, wanted, context)
+        for measured, most, what in (
+            (load, row.limit("max_dfu", "DFU"), f"serves {number_text(load)} DFU"),
+            (length, row.limit("max_length_ft", "ft"), f"is {length:.0f} ft long to the open air"),
+            (level, _level_limit(row, context), f"runs {level:.0f} ft horizontally"),
+        )
+    )
+    return next(answer for answer in answers if answer is not PASS)
+
+
+def _asked_in(
+    table: tuple[Row, ...],
+    load: float,
+    length: float,
+    level: float,
+    least: float,
+    context: Context,
+) -> float | None:
+    """The size for a load and lengths, or the next after the size for the load alone; None where
+    no size takes the load."""
+    carrying = [r for r in table if at_most(load, r.number("max_dfu"))]
+    if not carrying:
+        return None
+    fitting = (
+        r.number("size_in")
+        for r in carrying
+        if at_most(length, r.number("max_length_ft"), "ft")
+        and at_most(level, _level_limit(r, context).value, "ft")
+    )
+    by_load = max(carrying[0].number("size_in"), least)
+    listed = context.code.table("vent_capacity").numbers("size_in")
+    larger = next((s for s in listed if s > by_load), by_load)
+    return min(next(fitting, larger), larger)
+
+
+def _level_limit(row: Row, context: Context) -> Limit:
+    """How much of the length of a row may be horizontal."""
+    longest, share = row.limit("max_length_ft", "ft"), context.code.limit("vent_horizontal_share")
+    return replace(longest, value=longest.value * share.value)
+
+
+def _too_small(
+    pipe: VentSegment,
+    measured: float,
+    most: Limit,
+    what: str,
+    wanted: float | None,
+    context: Context,
+) -> Answer:
+    return check(
+        measured,
+        at_most=most,
+        message=f"{sentence(pipe.label)} {what}.",
+        remedy=_larger(pipe, wanted),
+        steps=lambda: (*load_steps(pipe, context), *air_steps(pipe, context)),
+        limit_step=f"{trade_size(pipe.size_in)} vent",
+    )
+
+
+def _larger(pipe: VentSegment, wanted: float | None) -> Change | str:
+    if wanted is None:
+        return "Divide the load between vents."
+    text = f"Make it {trade_size(wanted)}, from the drain to the open air."
+    return Change("size", pipe.element_ids, wanted, text)
+
+
+def _stack_vent(pipe: VentSegment, size: float, joint: VentJoint, context: Context) -> Answer:
+    """IPC: by the size and load of the stack, and the length of its vent to the open air."""
+    air, stack = airflow(context), airflow(context).stack_of[joint]
+    if "stack_vent_length" not in context.code.tables:
+        return NOT_APPLICABLE
+    if stack.size_in is None or joint.to_air_m is None:
+        return unverified(
+            f"The size of {stack.label}, or the length of its vent, is not known.",
+            "Give stack and vent a nominal diameter and a shape.",
+        )
+    load, length = air.of(pipe, air.dfu), feet(joint.to_air_m)
+    listed = _rows_for(stack.size_in, load, context)
+    if not listed:
+        return unverified(
+            f"{context.code.short} gives no length for the vent of {stack.label}.",
+            "Give the stack a trade size.",
+        )
+    long_enough = [r for r in listed if at_most(length, r.number("max_length_ft"), "ft")]
+    wanted = min((r.number("vent_in") for r in long_enough), default=stack.size_in)
+    return require(
+        bool(long_enough) and at_least(size, wanted, "in"),
+        message=f"{sentence(pipe.label)} is the vent of {stack.label}: {number_text(load)} DFU, "
+        f"{length:.0f} ft to the open air.",
+        remedy=_larger(pipe, wanted),
+        steps=lambda: (
+            *load_steps(pipe, context),
+            *air_steps(pipe, context),
+            Step(f"{trade_size(size)} vent", wanted, "in", listed[0].clause),
+        ),
+        measured=Measure(size, "in"),
+        required=Measure(wanted, "in", "at least"),
+        clause=listed[0].clause,
+    )
+
+
+def _rows_for(stack_in: float, load: float, context: Context) -> list[Row]:
+    """The rows of a stack's size with the first load not below its own, else the largest."""
+    of_size = context.code.table("stack_vent_length").where(stack_in=stack_in)
+    loads = sorted({r.number("dfu") for r in of_size})
+    listed = next((dfu for dfu in loads if at_most(load, dfu)), loads[-1] if loads else None)
+    return [r for r in of_size if r.number("dfu") == listed]
+
+
+def _branch_vent(pipe: VentSegment, size: float, context: Context) -> Answer:
+    """IPC: one size larger than half the drain where it is long."""
+    air, most = airflow(context), context.code.limit("vent_upsize_length_ft")
+    wanted = next_size_in(trade_size_for(_least_in(pipe, context)))
+    if at_least(size, wanted, "in"):
+        return PASS
+    length = feet(air.of(pipe, air.branch_m))
+    words = f"is part of a vent {length:.0f} ft long"
+    return _too_small(pipe, length, most, words, wanted, context)
+
+
+RULES = (vent_least_size, vent_capacity)
