@@ -122,9 +122,9 @@ class TrapArm:
 
     @property
     def trap_inlet(self) -> Point | None:
-        """Where water enters the trap: of its other ends the highest."""
+        """Where water enters the trap: of the ends that are not its outlet the highest."""
         leaving = self.piping.exit(self.start)
-        ends = (p for p in self.piping.ends(self.start) if p != leaving)
+        ends = [p for p in self.piping.ends(self.start) if p != leaving] if leaving else []
         return max(ends, key=lambda p: p[2], default=None)
 
     @property

@@ -14,6 +14,7 @@ from ifclint.ifc.elements import Element
 from ifclint.packs import Context, rule
 from ifclint.plumbing import TrapArm
 from ifclint.plumbing.drainage.loads import CLOSET
+from ifclint.plumbing.facts import fact
 from ifclint.plumbing.venting.trap_arms import Meets
 from ifclint.rules.venting.code_tables import (
     Allowed,
@@ -94,7 +95,7 @@ def trap_arm_length(arm: TrapArm, context: Context) -> Answer:
     most, length = row.limit("max_length_ft", "ft"), _net_ft(arm, context)
     listed = trade_size(row.number("size_in"))
     return check(
-        length,
+        round(length, 3),
         at_most=most,
         message=f"The arm from {arm.element.label} to {arm.meets} is {length:.1f} ft; {listed} "
         f"may be {number_text(most.value)} ft.",
@@ -120,7 +121,6 @@ def _shorter(arm: TrapArm, length: float, most: float, context: Context) -> str 
     title="Closet near enough to its vent",
     subject=TrapArm,
     clauses={"upc": "Table 1002.2"},
-    needs=("length_m",),
     applies=lambda arm: arm.breathes and arm.fixture.kind == CLOSET,
 )
 def closet_to_vent(arm: TrapArm, context: Context) -> Answer:
@@ -129,9 +129,12 @@ def closet_to_vent(arm: TrapArm, context: Context) -> Answer:
     UPC: developed length from the closet's outlet to the inner edge of the vent. The IPC sets no
     limit for closets.
     """
+    if arm.length_m is None:
+        known = fact("length_m")
+        return unverified(f"The {known.words} of {arm.label} is not known.", known.remedy)
     most, length = context.code.limit("closet_to_vent_ft"), _net_ft(arm, context)
     return check(
-        length,
+        round(length, 3),
         at_most=most,
         message=f"{arm.fixture.label} is {length:.1f} ft from its vent.",
         remedy=f"Take the vent off within {number_text(most.value)} ft of the closet.",
@@ -156,7 +159,7 @@ def trap_arm_minimum(arm: TrapArm, context: Context) -> Answer:
     diameters, length = context.code.limit(key), _net_ft(arm, context) * IN_PER_FT
     least = _of_diameters(diameters, arm)
     return check(
-        length,
+        round(length, 2),
         at_least=least,
         message=f"The vent of {arm.fixture.label} joins {number_text(length, 3)} in from the trap "
         "weir.",
@@ -183,7 +186,7 @@ def trap_arm_fall(arm: TrapArm, context: Context) -> Answer:
     assert arm.fall_m is not None
     fall = arm.fall_m / M_PER_IN
     return check(
-        fall,
+        round(fall, 2),
         at_most=_of_diameters(context.code.limit("trap_arm_fall_diameters"), arm),
         message=f"The arm of {arm.fixture.label} falls {number_text(fall, 3)} in from weir to "
         f"vent; its size is {trade_size(arm.size_in)}.",
@@ -212,7 +215,7 @@ def trap_arm_turns(arm: TrapArm, context: Context) -> Answer:
         return PASS
     width = "large" if at_least(arm.size_in, LARGE_ARM_IN, "in") else "small"
     answer = check(
-        arm.turns_deg,
+        round(arm.turns_deg, 1),
         at_most=context.code.limit(f"trap_arm_turn_{width}_deg"),
         message=f"The arm of {arm.fixture.label} turns {arm.turns_deg:.0f}° before its vent, "
         "without a cleanout.",

@@ -86,7 +86,7 @@ def _enough_area(
         )
     text = f"Carry a {trade_size(asked)} vent through the roof, or enlarge the present ones."
     return check(
-        area,
+        round(area, 2),
         at_least=_area_in2(asked),
         unit="in²",
         message=f"The vents through the roof have {area:.1f} in² together, less than a "

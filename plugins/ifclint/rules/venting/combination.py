@@ -90,7 +90,7 @@ def _vertical_m(arm: TrapArm) -> float:
 
 def _short(arm: TrapArm, measured_ft: float, most: Limit, message: str, remedy: str) -> Answer:
     return check(
-        measured_ft,
+        round(measured_ft, 2),
         at_most=most,
         message=message,
         remedy=remedy,

@@ -44,7 +44,7 @@ def vent_above_rim(pipe: VentSegment, context: Context) -> Answer:
             "Give the fixture a shape, or its SpilloverLevel.",
         )
     return check(
-        height - low,
+        round(height - low, 2),
         at_least=least,
         message=f"{sentence(pipe.label)} turns level {_beside_rim(height - low)} the rim of "
         f"{pipe.rim_of}.",
@@ -86,7 +86,7 @@ def vent_grade(pipe: VentSegment, context: Context) -> Answer:
         return PASS
     element, slope = found
     return check(
-        -slope * IN_PER_FT,
+        round(-slope * IN_PER_FT, 4),
         at_least=0.0,
         unit="in/ft",
         message=f"{sentence(pipe.label)} rises toward the drain, {slope_text(slope)}: water stands "
@@ -149,7 +149,7 @@ def vent_takeoff(group: VentGroup, context: Context) -> Answer:
         message=f"{group.vent.label} leaves {group.drain.label} at or below the centre of the "
         "drain.",
         remedy="Roll the fitting so that the vent leaves above the centre, best at 45° or more.",
-        measured=Measure(above / M_PER_IN, "in"),
+        measured=Measure(round(above / M_PER_IN, 2), "in"),
         required=Measure(0.0, "in", "more than"),
         steps=(Step("Opening of the vent above the drain's centre", above / M_PER_IN, "in"),),
         elements=(group.vent.guid, group.drain.guid),

@@ -170,7 +170,7 @@ def _too_small(
     context: Context,
 ) -> Answer:
     return check(
-        measured,
+        round(measured, 2),
         at_most=most,
         message=f"{sentence(pipe.label)} {what}.",
         remedy=_larger(pipe, wanted),

@@ -41,7 +41,7 @@ def standpipe_height(arm: TrapArm, context: Context) -> Answer:
             "Give the standpipe a shape, or an end at its top.",
         )
     return between(
-        height,
+        round(height, 2),
         low,
         high,
         message=f"{arm.fixture.label} stands {number_text(height, 3)} in above its trap weir.",
@@ -80,7 +80,7 @@ def standpipe_trap_height(arm: TrapArm, context: Context) -> Answer:
         )
     height = (arm.weir[2] - floor) / M_PER_IN
     return between(
-        height,
+        round(height, 2),
         low,
         high,
         message=f"The trap of {arm.fixture.label} stands {number_text(height, 3)} in above the "

@@ -91,7 +91,7 @@ def _open_end(tree: VentTree, end: OpenEnd, about: str, context: Context) -> Ans
             about=about,
         )
     return check(
-        feet(z - roof.high[2]),
+        round(feet(z - roof.high[2]), 2),
         at_least=0.0,
         unit="ft",
         message=f"{where}, inside the building.",
@@ -168,7 +168,7 @@ def terminal_above_roof(terminal: VentTerminal, context: Context) -> Answer:
     least, words = max(_least_heights(context), key=lambda demand: demand[0].value)
     height, name = (top[2] - roof.high[2]) / M_PER_IN, roof.name or "the roof"
     return check(
-        height,
+        round(height, 2),
         at_least=least,
         message=f"{terminal.label} ends {number_text(height, 3)} in above {name}.",
         remedy=f"Carry it {number_text(least.value - height, 3)} in higher.",
@@ -262,7 +262,7 @@ def _clear_of(opening: Surface, terminal: VentTerminal, context: Context) -> Ans
         return PASS
     beside = feet(level_distance_m(top, opening.low, opening.high))
     return check(
-        beside,
+        round(beside, 2),
         at_least=away,
         message=lambda: (
             f"{terminal.label} ends {feet_text(beside)} from {name} and "
@@ -309,7 +309,7 @@ def terminal_from_walls(terminal: VentTerminal, context: Context) -> Iterator[An
         if wall.kind == "wall":
             inches = level_distance_m(top, wall.low, wall.high) / M_PER_IN
             yield check(
-                inches,
+                round(inches, 2),
                 at_least=least,
                 message=f"{terminal.label} ends {number_text(inches, 3)} in from {wall.label}.",
                 remedy=f"Move it {number_text(least.value)} in from the wall, or carry it above.",

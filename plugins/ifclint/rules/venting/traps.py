@@ -196,7 +196,7 @@ def outlet_above_weir(arm: TrapArm, context: Context) -> Answer:
     most = context.code.limit("fixture_outlet_to_weir_vertical_in")
     height = (outlet[2] - weir[2]) / M_PER_IN
     return check(
-        height,
+        round(height, 2),
         at_most=most,
         message=f"{arm.fixture.label} stands {number_text(height, 3)} in above its trap weir.",
         remedy=f"Raise the trap to within {number_text(most.value)} in of the outlet.",
@@ -225,7 +225,7 @@ def outlet_beside_trap(arm: TrapArm, context: Context) -> Answer:
     assert arm.trap_inlet is not None
     beside = dist(arm.fixture_outlet[:2], arm.trap_inlet[:2]) / M_PER_IN
     return check(
-        beside,
+        round(beside, 2),
         at_most=context.code.limit("fixture_outlet_to_trap_horizontal_in"),
         message=f"The trap of {arm.fixture.label} stands {number_text(beside, 3)} in beside its "
         "outlet.",

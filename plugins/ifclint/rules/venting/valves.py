@@ -82,7 +82,7 @@ def admittance_valve_height(terminal: VentTerminal, context: Context) -> Answer:
     height, least = (terminal.point[2] - base) / M_PER_IN, context.code.limit_or_none(key)
     wanted = least.value if least is not None else PRACTICE_IN[key]
     return check(
-        height,
+        round(height, 2),
         at_least=least or wanted,
         unit="in",
         message=f"{terminal.label} stands {number_text(height, 3)} in above {what}.",

@@ -81,7 +81,7 @@ def _few_and_small(group: VentGroup, context: Context) -> Iterator[Answer]:
             yield _light(group, fixture, context)
     length = _span_m(group) / M_PER_FT
     yield check(
-        length,
+        round(length, 2),
         at_most=code.limit("vertical_wet_vent_length_ft"),
         message=f"The {group.label} is {length:.1f} ft long.",
         remedy=own_vent(group.wet[-1]),
@@ -288,7 +288,7 @@ def _level_branch(group: VentGroup, clause: str, context: Context) -> Iterator[A
     if steep is not None:
         slope = _steepest(group) * IN_PER_FT
         yield check(
-            slope,
+            round(slope, 3),
             at_most=steep,
             message=f"The branch of the {group.label} falls {slope:.2f} in per ft.",
             remedy="Lay the branch flatter.",
