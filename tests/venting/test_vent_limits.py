@@ -4,9 +4,9 @@ past it by more than the project's tolerance does not."""
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Callable, Mapping
-from math import cos, radians, sin
+from collections.abc import Mapping
 from pathlib import Path
+from types import MappingProxyType
 
 import pytest
 
@@ -30,6 +30,7 @@ UPC, IPC = "upc-2021", "ipc-2021"
 PASS, VIOLATION, ADVISORY = Outcome.PASS, Outcome.VIOLATION, Outcome.ADVISORY
 UNVERIFIED, EXCUSED = Outcome.UNVERIFIED, Outcome.NOT_APPLICABLE
 Job = Mapping[str, Mapping[str, object]]
+NO_JOB: Job = MappingProxyType({})
 
 
 def changed(name: str, *changes: tuple[str, str], add: str = "") -> str:
@@ -40,14 +41,14 @@ def changed(name: str, *changes: tuple[str, str], add: str = "") -> str:
     return text + add
 
 
-def said(rule: str, network: str, subject: str, code: str = UPC, job: Job = {}) -> list[Answer]:
+def said(rule: str, network: str, subject: str, code: str = UPC, job: Job = NO_JOB) -> list[Answer]:
     """All that a rule says of one subject, the gravest first."""
     context = context_of(network, code, job_of(dict(job), {"venting": VentingSection}))
     asked = answers(RULES[rule], context, PACK.subjects)
     return next(given for s, given in asked if s.element_ids[0] == subject)
 
 
-def outcome(rule: str, network: str, subject: str, code: str = UPC, job: Job = {}) -> Outcome:
+def outcome(rule: str, network: str, subject: str, code: str = UPC, job: Job = NO_JOB) -> Outcome:
     return said(rule, network, subject, code, job)[0].outcome
 
 

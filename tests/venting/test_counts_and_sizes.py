@@ -1,0 +1,306 @@
+"""What the rules of venting count, take from a table row by row, or take as near or level: from
+both sides."""
+
+from __future__ import annotations
+
+from math import cos, radians, sin
+
+import pytest
+
+from ifclint import codes
+from ifclint.findings import Outcome
+from tests.venting.test_vent_limits import (
+    ADVISORY,
+    EXCUSED,
+    IPC,
+    PASS,
+    UNVERIFIED,
+    UPC,
+    VIOLATION,
+    changed,
+    outcome,
+    said,
+)
+
+ARM_ROWS = [
+    (code, row.number("size_in"), row.number("max_length_ft"))
+    for code in (UPC, IPC)
+    for row in codes.load(code).table("trap_arms").rows
+]
+
+
+@pytest.mark.parametrize(("code", "size", "most"), ARM_ROWS)
+@pytest.mark.parametrize(("past", "wanted"), [(0.0, PASS), (0.03, VIOLATION)])
+def test_arm_as_long_as_its_row(
+    code: str, size: float, most: float, past: float, wanted: Outcome
+) -> None:
+    edge = 1.5 / 24 if code == UPC else 0.0  # the UPC measures to the edge of the 1-1/2 in vent
+    x = f"-{most + edge + past:.6f}"
+    flat = changed(
+        "arms.lavatory",
+        ("-2 0 ", f"-{most + 1} 0 "),
+        ("-1.7 0 1.535", f"{x} 0 1.5"),
+        ("-0.1 0 1.502", "-0.1 0 1.5"),
+        ("pipe 1.25", f"pipe {size}"),
+        ("p-trap 1.25", f"p-trap {size}"),
+    )
+    assert outcome("trap-arm-length", flat, "T", code) is wanted
+
+
+def bent(size: float, turn_deg: float) -> str:
+    """An arm that turns once by an angle before its vent, and a cleanout elsewhere."""
+    x, y = cos(radians(turn_deg)), sin(radians(turn_deg))
+    near, tee = f"{0.1 * x:.5f} {0.1 * y:.5f}", f"{x:.5f} {y:.5f}"
+    end = f"{0.9 * x:.5f} {0.9 * y:.5f}"
+    return f"""
+sink S -2 0 2
+pipe {size} TAIL -2 0 2 > -2 0 1.6
+p-trap {size} T -2 0 1.6 > -1.7 0 1.5
+pipe {size} A1 -1.7 0 1.5 > -0.1 0 1.48
+fitting B at=0,0,1.478 -0.1 0 1.48 > {near} 1.476
+pipe {size} A2 {near} 1.476 > {end} 1.46
+sanitary-tee TEE at={tee.replace(" ", ",")},1.458 {end} 1.46 > {tee} 1.3 > {tee} 1.6
+pipe 4 DROP {tee} 1.3 > {tee} -1
+sewer-connection SEWER {tee} -1
+pipe 2 VENT system=vent {tee} 1.6 > {tee} 13
+vent-through-roof VTR system=vent {tee} 13
+pipe 2 ELSE 90 50 -1 > 99 50 -1.2
+cleanout 2 CO 90 50 -1
+sewer-connection S9 99 50 -1.2
+"""
+
+
+@pytest.mark.parametrize(
+    ("size", "turn", "wanted"),
+    [(2, 90, PASS), (2, 91, VIOLATION), (2.5, 91, VIOLATION), (3, 91, PASS), (3, 135, PASS),
+     (3, 136, VIOLATION)],
+)  # fmt: skip
+def test_arm_turns_as_far_as_a_cable_passes(size: float, turn: float, wanted: Outcome) -> None:
+    assert outcome("trap-arm-turns", bent(size, turn), "T") is wanted
+
+
+@pytest.mark.parametrize(("weir", "is_s_trap"), [("-4.25", True), ("-4.256", False)])
+def test_a_turn_down_within_two_diameters_makes_an_s_trap(weir: str, is_s_trap: bool) -> None:
+    """A 1-1/2 in arm that turns down in a bend at -4."""
+    text = changed("arms.turned_down", ("-5.7 0 -0.5\n", f"{weir} 0 -0.53\n"),
+                   ("ARM -5.7 0 -0.5 ", f"ARM {weir} 0 -0.53 "))  # fmt: skip
+    answer = said("trap-vented", text, "T")[0]
+    assert answer.outcome is VIOLATION
+    assert ("S-trap" in answer.message) is is_s_trap
+
+
+def tall(storeys: int, reliefs: tuple[int, ...] = ()) -> str:
+    """A stack with a closet on each of so many storeys 10 ft apart, and relief vents above some."""
+    lines = ["sewer-connection SEWER 0 0 -4", "pipe 4 S0 0 0 -4 > 0 0 -1.1"]
+    for n in range(storeys):
+        z = 10 * n
+        lines += [
+            f"storey L{n} {z}",
+            f"water-closet F{n} storey=L{n} -2 0 {z}",
+            f"pipe 3 A{n} -2 0 {z} > -0.1 0 {z - 0.95}",
+            f"combination E{n} at=0,0,{z - 1} -0.1 0 {z - 0.95} > 0 0 {z - 1.1} > 0 0 {z - 0.9}",
+        ]
+        if n + 1 == storeys:
+            lines.append(f"pipe 4 V system=vent 0 0 {z - 0.9} > 0 0 {z + 20}")
+            lines.append(f"vent-through-roof 4 R system=vent 0 0 {z + 20}")
+        elif n in reliefs:
+            lines += [
+                f"pipe 4 S{n + 1} 0 0 {z - 0.9} > 0 0 {z + 3}",
+                f"wye Y{n} at=0,0,{z + 3.1} 0 0 {z + 3} > 0 0 {z + 3.2} > 0.1 0 {z + 3.2}",
+                f"pipe 3 Y{n}V system=vent 0.1 0 {z + 3.2} > 3 0 {z + 6.1}",
+                f"pipe 3 Y{n}W system=vent 3 0 {z + 6.1} > 3 {n + 1} 300",
+                f"vent-through-roof 3 R{n} system=vent 3 {n + 1} 300",
+                f"pipe 4 S{n + 1}B 0 0 {z + 3.2} > 0 0 {z + 8.9}",
+            ]
+        else:
+            lines.append(f"pipe 4 S{n + 1} 0 0 {z - 0.9} > 0 0 {z + 8.9}")
+    return "\n".join(lines)
+
+
+@pytest.mark.parametrize(
+    ("code", "storeys", "wanted"),
+    [(IPC, 4, EXCUSED), (IPC, 5, VIOLATION), (UPC, 9, EXCUSED), (UPC, 10, EXCUSED),
+     (UPC, 11, VIOLATION)],
+)  # fmt: skip
+def test_a_stack_from_how_tall(code: str, storeys: int, wanted: Outcome) -> None:
+    """Above the highest branch, 1 ft below a floor, nothing is stack: 11 floors, 10 storeys."""
+    assert outcome("tall-stack-vented", tall(storeys), "S0", code) is wanted
+
+
+@pytest.mark.parametrize(
+    ("code", "storeys", "reliefs", "wanted"),
+    [(IPC, 10, (), EXCUSED), (IPC, 11, (), VIOLATION), (IPC, 11, (5,), PASS),
+     (IPC, 20, (5,), PASS), (IPC, 21, (5,), VIOLATION), (IPC, 21, (5, 15), PASS),
+     (UPC, 10, (), EXCUSED), (UPC, 11, (), VIOLATION), (UPC, 11, (5,), PASS),
+     (UPC, 12, (5,), VIOLATION), (UPC, 12, (5, 8), PASS)],
+)  # fmt: skip
+def test_relief_vents_for_so_many(
+    code: str, storeys: int, reliefs: tuple[int, ...], wanted: Outcome
+) -> None:
+    assert outcome("stack-relief", tall(storeys, reliefs), "S0", code) is wanted
+
+
+@pytest.mark.parametrize(("away", "wanted"), [(3.33, PASS), (3.35, VIOLATION)])
+def test_a_vent_stack_joins_within_ten_diameters_of_the_base(away: float, wanted: Outcome) -> None:
+    """4 in: 40 in of the drain that the stack turns into."""
+    x = away + 0.1
+    base = f"""pipe 4 S0 0 0 -3.9 > 0 0 -1.1
+long-sweep SW at=0,0,-4 0 0 -3.9 > 0.1 0 -4
+pipe 4 D1 0.1 0 -4 > {x} 0 -4.05
+combination C at={x + 0.1},0,-4.05 {x} 0 -4.05 > {x + 0.2} 0 -4.06 > {x + 0.1} 0 -3.9
+pipe 4 D2 {x + 0.2} 0 -4.06 > 20 0 -4.5
+sewer-connection SEWER 20 0 -4.5
+pipe 3 VS system=vent {x + 0.1} 0 -3.9 > {x + 0.1} 0 99
+vent-through-roof 3 R9 system=vent {x + 0.1} 0 99"""
+    text = tall(5).replace("sewer-connection SEWER 0 0 -4\npipe 4 S0 0 0 -4 > 0 0 -1.1", base)
+    assert outcome("tall-stack-vented", text, "S0", IPC) is wanted
+
+
+@pytest.mark.parametrize(
+    ("low", "code", "wanted"),
+    [("2.66", UPC, UNVERIFIED), ("2.64", UPC, VIOLATION), ("3.965", IPC, PASS),
+     ("3.95", IPC, UNVERIFIED)],
+)  # fmt: skip
+def test_a_rim_that_is_not_told_lies_between_outlet_and_what_is_usual(
+    low: str, code: str, wanted: Outcome
+) -> None:
+    """The outlet at 2.15 ft, the rim no more than 0.4 m above it, and the vent 6 in above."""
+    text = changed("pipes.lavatory", ("box=-2.8,-1,2.2,-1.2,1,2.75 ", ""), ("0 0 3.9", "0 0 2.5"),
+                   ("0,0,4 ", "0,0,2.6 "), ("4.002", low), ("0 4.2", f"0 {low}"))  # fmt: skip
+    assert outcome("vent-above-rim", text, "LEVEL", code) is wanted
+
+
+@pytest.mark.parametrize(("other", "wanted"), [("8.98", UNVERIFIED), ("8.99", VIOLATION)])
+def test_an_open_end_within_thirty_centimetres_may_be_the_other_side(
+    other: str, wanted: Outcome
+) -> None:
+    broken = f"0 0 1.6 > 0 0 8\npipe 2 V2 system=vent 0 0 {other} > 0 0 12"
+    text = changed("terminals.lavatory", ("0 0 1.6 > 0 0 12", broken))
+    assert outcome("vent-reaches-outdoors", text, "VENT") is wanted
+
+
+@pytest.mark.parametrize(("face", "wanted"), [("0.032", ADVISORY), ("0.034", PASS)])
+def test_a_valve_within_a_centimetre_of_a_wall_stands_in_it(face: str, wanted: Outcome) -> None:
+    text = changed("terminals.valve", ("WALL -1 1 0", f"WALL -1 {face} 0"))
+    assert outcome("admittance-valve-access", text, "AAV", IPC) is wanted
+
+
+@pytest.mark.parametrize(
+    ("code", "height", "wanted"),
+    [(IPC, "13.25", PASS), (IPC, "13.24", VIOLATION), (UPC, "13.25", PASS),
+     (UPC, "13.24", ADVISORY)],
+)  # fmt: skip
+def test_a_valve_on_a_stack_stands_above_the_rims(code: str, height: str, wanted: Outcome) -> None:
+    """Two sinks on a stack, the upper with its rim at 12.75 ft."""
+    text = changed(
+        "methods.waste_stack",
+        ("kitchen-sink A ", "kitchen-sink A box=-3,-1,12,-1,1,12.75 "),
+        ("0 0 23", f"0 0 {height}"),
+        ("vent-through-roof", "air-admittance-valve"),
+    )
+    assert outcome("admittance-valve-height", text, "VTR", code) is wanted
+
+
+def shared(count: int) -> str:
+    """So many lavatories 1 ft apart on one trap, below one fitting."""
+    lines = ["sewer-connection SEWER 2 0 1.5", "p-trap 1.5 T 0.1 0 1.7 > 0.4 0 1.53"]
+    lines.append("pipe 1.5 ARM 0.4 0 1.53 > 2 0 1.5")
+    for n in range(count):
+        lines += [f"lavatory L{n} {-n} 0 2.5", f"pipe 1.5 P{n} {-n} 0 2.5 > {-n} 0 1.9"]
+    inlets = " > ".join(f"{-n} 0 1.9" for n in range(count))
+    lines.append(f"fitting W at=0,0,1.8 {inlets} > 0.1 0 1.7")
+    return "\n".join(lines)
+
+
+@pytest.mark.parametrize("code", [UPC, IPC])
+@pytest.mark.parametrize(("count", "wanted"), [(1, EXCUSED), (3, PASS), (4, VIOLATION)])
+def test_fixtures_on_one_trap(code: str, count: int, wanted: Outcome) -> None:
+    assert outcome("shared-trap", shared(count), "T", code) is wanted
+
+
+THIRD = """lavatory C 0 -2 2.15
+pipe 1.25 TC 0 -2 2.15 > 0 -2 1.7
+p-trap 1.25 T3 0 -2 1.7 > 0 -1.7 1.535
+pipe 1.25 A3 0 -1.7 1.535 > 0 -0.1 1.502
+"""
+
+
+@pytest.mark.parametrize("code", [UPC, IPC])
+def test_two_fixtures_breathe_through_a_common_vent_and_no_third(code: str) -> None:
+    text = changed("methods.back_to_back", ("> 0.1 0 1.502\npipe 2 DROP",
+                   "> 0.1 0 1.502 > 0 -0.1 1.502\npipe 2 DROP"), add=THIRD)  # fmt: skip
+    answer = said("common-vent", text, "VENT", code)[0]
+    assert answer.outcome is VIOLATION
+    assert (answer.measured and answer.measured.value) == 3
+
+
+def circuit(count: int, closets: int = 0) -> str:
+    """So many fixtures on a level branch under one vent, `closets` of them closets."""
+    lines, z = [], -1.0
+    for n in range(count):
+        x, kind = 4.0 * n, "water-closet" if n < closets else "shower"
+        lines.append(f"{kind} C{n} storey=L1 {x} 3 0")
+        if kind == "shower":
+            lines += [
+                f"pipe 2 P{n} {x} 3 0 > {x} 3 -0.4",
+                f"p-trap 2 T{n} {x} 3 -0.4 > {x} 2.7 -0.6",
+            ]
+            lines.append(f"pipe 2 A{n} {x} 2.7 -0.6 > {x} 0.1 {z:.3f}")
+        else:
+            lines += [
+                f"pipe 3 P{n} {x} 3 0 > {x} 3 -0.9",
+                f"closet-bend B{n} {x} 3 -0.9 > {x} 2.9 -0.95",
+            ]
+            lines.append(f"pipe 3 A{n} {x} 2.9 -0.95 > {x} 0.1 {z:.3f}")
+        start = "" if n == 0 else f"{x - 0.1} 0 {z:.3f} > "
+        lines.append(f"wye W{n} at={x},0,{z:.3f} {start}{x + 0.1} 0 {z:.3f} > {x} 0.1 {z:.3f}")
+        lower = z - 0.06
+        if n == 0:
+            lines += [
+                f"pipe 4 R0 0.1 0 {z} > 1.9 0 {z - 0.03}",
+                f"combination V at=2,0,{z - 0.03} 1.9 0 {z - 0.03} > 2.1 0 {z - 0.03} > "
+                f"2 0 {z + 0.1}",
+                f"pipe 2 VENT system=vent 2 0 {z + 0.1} > 2 0 13",
+                "vent-through-roof VTR system=vent 2 0 13",
+                f"pipe 4 R0B 2.1 0 {z - 0.03} > 3.9 0 {lower:.3f}",
+            ]
+        elif n + 1 < count:
+            lines.append(f"pipe 4 R{n} {x + 0.1} 0 {z:.3f} > {x + 3.9} 0 {lower:.3f}")
+        z = lower if n + 1 < count else z
+    x = 4.0 * (count - 1)
+    lines += [
+        f"pipe 4 END {x + 0.1} 0 {z:.3f} > {x + 9.9} 0 {z - 0.1:.3f}",
+        f"sanitary-tee ST at={x + 10},0,{z - 0.1:.3f} {x + 9.9} 0 {z - 0.1:.3f} > "
+        f"{x + 10} 0 -3 > {x + 10} 0 0",
+        f"pipe 4 DOWN {x + 10} 0 -3 > {x + 10} 0 -12",
+        f"sewer-connection SEWER {x + 10} 0 -12",
+    ]
+    return "\n".join(lines)
+
+
+UPPER = """water-closet U storey=L2 {x2} 0 10
+pipe 3 UA {x2} 0 10 > {x3} 0 9.05
+combination UE at={x},0,9 {x3} 0 9.05 > {x} 0 8.9 > {x} 0 9.1
+pipe 4 UP {x} 0 8.9 > {x} 0 0
+pipe 4 UV system=vent {x} 0 9.1 > {x} 0 30
+vent-through-roof 4 UR system=vent {x} 0 30
+"""
+
+
+def upper(count: int) -> str:
+    x = 4.0 * (count - 1) + 10
+    return "\n" + UPPER.format(x=x, x2=x - 2, x3=x - 0.1)
+
+
+@pytest.mark.parametrize("code", [UPC, IPC])
+@pytest.mark.parametrize(("count", "wanted"), [(8, PASS), (9, VIOLATION)])
+def test_fixtures_on_a_circuit_vent(code: str, count: int, wanted: Outcome) -> None:
+    assert outcome("circuit-vent", circuit(count, closets=2), "VENT", code) is wanted
+
+
+@pytest.mark.parametrize("code", [UPC, IPC])
+@pytest.mark.parametrize(("closets", "wanted"), [(3, PASS), (4, VIOLATION)])
+def test_closets_on_a_circuit_vent_below_branches(code: str, closets: int, wanted: Outcome) -> None:
+    text = circuit(5, closets) + upper(5)
+    assert outcome("circuit-vent", text, "VENT", code) is wanted
+    assert outcome("circuit-vent", circuit(5, closets), "VENT", code) is PASS
