@@ -310,10 +310,6 @@ def listed_length_ft(arm: TrapArm, context: Context) -> float | None:
 
 
 RULES = (
-    trap_arm_length,
-    closet_to_vent,
-    trap_arm_minimum,
-    trap_arm_fall,
-    trap_arm_turns,
+    trap_arm_length, closet_to_vent, trap_arm_minimum, trap_arm_fall, trap_arm_turns,
     trap_vented,
-)
+)  # fmt: skip

@@ -89,23 +89,12 @@ def smallest_pipe(group: VentGroup) -> str:
     return min(sized, key=lambda pipe: pipe[0])[1] if sized else ""
 
 
-def on_one_floor(group: VentGroup, clause: str) -> Answer:
-    """Whether the traps that breathe through a group stand on one floor."""
+def on_one_floor(group: VentGroup, fixtures: list[Fixture], clause: str, wrong: str) -> Answer:
+    """Whether fixtures stand on one floor; `wrong` is what is said where they do not."""
     return require(
-        len(group.storeys) <= 1,
-        message=f"The fixtures of the {group.label} stand on different floors.",
+        len({fixture.element.storey for fixture in fixtures}) <= 1,
+        message=wrong,
         remedy=own_vent(group.arms[-1]),
-        clause=clause,
-        **bearings(group, "floors"),
-    )
-
-
-def through_one_floor(group: VentGroup, through: list[Fixture] | None, clause: str) -> Answer:
-    """Whether the fixtures that drain through a group stand on one floor."""
-    return require(
-        len({f.element.storey for f in through or ()}) <= 1,
-        message=f"Fixtures of different storeys drain through the {group.label}.",
-        remedy=own_vent(group.wet[-1]),
         clause=clause,
         **bearings(group, "floors"),
     )

@@ -61,7 +61,8 @@ def common_vent(group: VentGroup, context: Context) -> Iterator[Answer]:
         limit_step=AT_MOST,
         **bearings(group, "number"),
     )
-    yield on_one_floor(group, clause)
+    floors = f"The fixtures of the {group.label} stand on different floors."
+    yield on_one_floor(group, group.fixtures, clause, floors)
     if group.wet:
         yield _two_levels(group, context)
     if upc and any(arm.joined_by for arm in group.own):

@@ -127,7 +127,7 @@ def _by_load_and_length(pipe: VentSegment, size: float, context: Context) -> Ans
             (level, _level_limit(row, context), f"runs {level:.0f} ft horizontally"),
         )
     )
-    return next(answer for answer in answers if answer is not PASS)
+    return next((answer for answer in answers if answer is not PASS), PASS)
 
 
 def _asked_in(

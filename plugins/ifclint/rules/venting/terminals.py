@@ -321,9 +321,6 @@ def terminal_from_walls(terminal: VentTerminal, context: Context) -> Iterator[An
 
 
 RULES = (
-    vent_reaches_outdoors,
-    terminal_above_roof,
-    terminal_frost_size,
-    terminal_from_openings,
+    vent_reaches_outdoors, terminal_above_roof, terminal_frost_size, terminal_from_openings,
     terminal_from_walls,
-)
+)  # fmt: skip

@@ -300,11 +300,6 @@ def _share(arm: TrapArm, measured: float, most: Limit | None, message: str, abou
 
 
 RULES = (
-    fixture_trapped,
-    one_trap_only,
-    trap_kind,
-    trap_matches_arm,
-    outlet_above_weir,
-    outlet_beside_trap,
-    shared_trap,
-)
+    fixture_trapped, one_trap_only, trap_kind, trap_matches_arm, outlet_above_weir,
+    outlet_beside_trap, shared_trap,
+)  # fmt: skip

@@ -28,7 +28,6 @@ from ifclint.rules.venting.groups import (
     passing_dfu,
     size_unknown,
     smallest_pipe,
-    through_one_floor,
     wet_pipes,
 )
 from ifclint.rules.venting.parts import VENTS
@@ -75,7 +74,8 @@ def _few_and_small(group: VentGroup, context: Context) -> Iterator[Answer]:
         limit_step=AT_MOST,
         **bearings(group, "number"),
     )
-    yield through_one_floor(group, through, method_clause(context, Method.VERTICAL_WET))
+    clause = method_clause(context, Method.VERTICAL_WET)
+    yield on_one_floor(group, through or [], clause, _of_floors(group))
     for fixture in through or ():
         if fixture is not group.wet[-1].fixture:
             yield _light(group, fixture, context)
@@ -89,6 +89,10 @@ def _few_and_small(group: VentGroup, context: Context) -> Iterator[Answer]:
         **bearings(group, "length"),
     )
     yield _one_size_larger(group, context)
+
+
+def _of_floors(group: VentGroup) -> str:
+    return f"Fixtures of different storeys drain through the {group.label}."
 
 
 def _light(group: VentGroup, fixture: Fixture, context: Context) -> Answer:
@@ -171,7 +175,7 @@ def _bathroom_wet(group: VentGroup, context: Context) -> Iterator[Answer]:
             **bearings(group, "number"),
         )
         return
-    yield through_one_floor(group, through, clause)
+    yield on_one_floor(group, through, clause, _of_floors(group))
     for kind, excess in _beyond_bathroom(through, context):
         yield violation(
             message=f"{excess} through the {group.label}.",
@@ -262,7 +266,8 @@ def _circuit(group: VentGroup, context: Context) -> Iterator[Answer]:
         limit_step=AT_MOST,
         **bearings(group, "number"),
     )
-    yield on_one_floor(group, clause)
+    floors = f"The fixtures of the {group.label} stand on different floors."
+    yield on_one_floor(group, group.fixtures, clause, floors)
     yield require(
         len(group.own) == 1,
         message=f"The {group.label} does not join between the two most upstream fixture drains.",
