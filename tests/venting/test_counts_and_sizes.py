@@ -179,10 +179,24 @@ def test_an_open_end_within_thirty_centimetres_may_be_the_other_side(
     assert outcome("vent-reaches-outdoors", text, "VENT") is wanted
 
 
+@pytest.mark.parametrize(("foot", "wanted"), [("15.27", VIOLATION), ("15.29", PASS)])
+def test_a_wall_that_begins_a_metre_above_a_terminal_is_not_beside_it(
+    foot: str, wanted: Outcome
+) -> None:
+    text = changed(
+        "terminals.lavatory", ("WALL -5 -5 0 > 5 -4.5 9", f"WALL 0.5 -5 {foot} > 5 5 20")
+    )
+    assert outcome("terminal-from-walls", text, "VTR") is wanted
+
+
 @pytest.mark.parametrize(("face", "wanted"), [("0.032", ADVISORY), ("0.034", PASS)])
 def test_a_valve_within_a_centimetre_of_a_wall_stands_in_it(face: str, wanted: Outcome) -> None:
     text = changed("terminals.valve", ("WALL -1 1 0", f"WALL -1 {face} 0"))
     assert outcome("admittance-valve-access", text, "AAV", IPC) is wanted
+    above = changed("terminals.valve", ("WALL -1 1 0", f"WALL -1 -1 {2.2 + float(face)}"))
+    assert outcome("admittance-valve-access", above, "AAV", IPC) is wanted
+    below = changed("terminals.valve", ("-1 1 0 > 5 2 9", f"-1 -1 0 > 5 2 {2.2 - float(face)}"))
+    assert outcome("admittance-valve-access", below, "AAV", IPC) is wanted
 
 
 @pytest.mark.parametrize(
@@ -201,13 +215,13 @@ def test_a_valve_on_a_stack_stands_above_the_rims(code: str, height: str, wanted
     assert outcome("admittance-valve-height", text, "VTR", code) is wanted
 
 
-def shared(count: int) -> str:
-    """So many lavatories 1 ft apart on one trap, below one fitting."""
+def shared(*at: float) -> str:
+    """Lavatories on one trap, below one fitting, so far beside it."""
     lines = ["sewer-connection SEWER 2 0 1.5", "p-trap 1.5 T 0.1 0 1.7 > 0.4 0 1.53"]
     lines.append("pipe 1.5 ARM 0.4 0 1.53 > 2 0 1.5")
-    for n in range(count):
-        lines += [f"lavatory L{n} {-n} 0 2.5", f"pipe 1.5 P{n} {-n} 0 2.5 > {-n} 0 1.9"]
-    inlets = " > ".join(f"{-n} 0 1.9" for n in range(count))
+    for n, x in enumerate(at):
+        lines += [f"lavatory L{n} {-x} 0 2.5", f"pipe 1.5 P{n} {-x} 0 2.5 > {-x} 0 1.9"]
+    inlets = " > ".join(f"{-x} 0 1.9" for x in at)
     lines.append(f"fitting W at=0,0,1.8 {inlets} > 0.1 0 1.7")
     return "\n".join(lines)
 
@@ -215,7 +229,12 @@ def shared(count: int) -> str:
 @pytest.mark.parametrize("code", [UPC, IPC])
 @pytest.mark.parametrize(("count", "wanted"), [(1, EXCUSED), (3, PASS), (4, VIOLATION)])
 def test_fixtures_on_one_trap(code: str, count: int, wanted: Outcome) -> None:
-    assert outcome("shared-trap", shared(count), "T", code) is wanted
+    assert outcome("shared-trap", shared(*range(count)), "T", code) is wanted
+
+
+@pytest.mark.parametrize(("third", "wanted"), [(3.5, PASS), (3.6, VIOLATION)])
+def test_each_fixture_on_a_trap_is_near_another(third: float, wanted: Outcome) -> None:
+    assert outcome("shared-trap", shared(0, 1, third), "T") is wanted
 
 
 THIRD = """lavatory C 0 -2 2.15
@@ -234,13 +253,14 @@ def test_two_fixtures_breathe_through_a_common_vent_and_no_third(code: str) -> N
     assert (answer.measured and answer.measured.value) == 3
 
 
-def circuit(count: int, closets: int = 0) -> str:
-    """So many fixtures on a level branch under one vent, `closets` of them closets."""
+def circuit(count: int, closets: int = 0, others: str = "shower", fall: float = 0.06) -> str:
+    """So many fixtures on a branch under one vent, `closets` of them closets; it falls by `fall`
+    between two of them, 4 ft apart."""
     lines, z = [], -1.0
     for n in range(count):
-        x, kind = 4.0 * n, "water-closet" if n < closets else "shower"
+        x, kind = 4.0 * n, "water-closet" if n < closets else others
         lines.append(f"{kind} C{n} storey=L1 {x} 3 0")
-        if kind == "shower":
+        if kind == others:
             lines += [
                 f"pipe 2 P{n} {x} 3 0 > {x} 3 -0.4",
                 f"p-trap 2 T{n} {x} 3 -0.4 > {x} 2.7 -0.6",
@@ -254,15 +274,15 @@ def circuit(count: int, closets: int = 0) -> str:
             lines.append(f"pipe 3 A{n} {x} 2.9 -0.95 > {x} 0.1 {z:.3f}")
         start = "" if n == 0 else f"{x - 0.1} 0 {z:.3f} > "
         lines.append(f"wye W{n} at={x},0,{z:.3f} {start}{x + 0.1} 0 {z:.3f} > {x} 0.1 {z:.3f}")
-        lower = z - 0.06
+        lower = z - fall
         if n == 0:
             lines += [
-                f"pipe 4 R0 0.1 0 {z} > 1.9 0 {z - 0.03}",
-                f"combination V at=2,0,{z - 0.03} 1.9 0 {z - 0.03} > 2.1 0 {z - 0.03} > "
-                f"2 0 {z + 0.1}",
+                f"pipe 4 R0 0.1 0 {z} > 1.9 0 {z - fall / 2}",
+                f"combination V at=2,0,{z - fall / 2} 1.9 0 {z - fall / 2} > "
+                f"2.1 0 {z - fall / 2} > 2 0 {z + 0.1}",
                 f"pipe 2 VENT system=vent 2 0 {z + 0.1} > 2 0 13",
                 "vent-through-roof VTR system=vent 2 0 13",
-                f"pipe 4 R0B 2.1 0 {z - 0.03} > 3.9 0 {lower:.3f}",
+                f"pipe 4 R0B 2.1 0 {z - fall / 2} > 3.9 0 {lower:.3f}",
             ]
         elif n + 1 < count:
             lines.append(f"pipe 4 R{n} {x + 0.1} 0 {z:.3f} > {x + 3.9} 0 {lower:.3f}")
@@ -304,3 +324,44 @@ def test_closets_on_a_circuit_vent_below_branches(code: str, closets: int, wante
     text = circuit(5, closets) + upper(5)
     assert outcome("circuit-vent", text, "VENT", code) is wanted
     assert outcome("circuit-vent", circuit(5, closets), "VENT", code) is PASS
+
+
+STEEP = 0.4  # ft in 3.8: 1.26 in per ft
+
+
+def test_a_steep_circuit_passes_as_what_else_it_is() -> None:
+    """IPC: as the wet vent of two bathroom groups, or as combination waste and vent."""
+    assert outcome("circuit-vent", circuit(4, 2, fall=STEEP), "VENT", IPC) is PASS
+    assert outcome("circuit-vent", circuit(3, 0, "sink", STEEP), "VENT", IPC) is PASS
+    assert outcome("circuit-vent", circuit(3, 0, "sink", STEEP), "VENT", UPC) is VIOLATION
+    assert outcome("circuit-vent", circuit(5, 3, fall=STEEP), "VENT", IPC) is VIOLATION
+
+
+def test_more_than_a_bathroom_passes_as_a_circuit() -> None:
+    """UPC: three showers are no bathroom group, and may be on a circuit vent that is not steep."""
+    assert outcome("horizontal-wet-vent", circuit(3), "VENT") is PASS
+    assert outcome("horizontal-wet-vent", circuit(3, fall=STEEP), "VENT") is VIOLATION
+
+
+SECOND = """system=sanitary_drainage
+lavatory M 12 0 2.15
+pipe 1.25 TAIL2 12 0 2.15 > 12 0 1.7
+p-trap 1.25 T2 12 0 1.7 > 11.7 0 1.535
+pipe 1.25 ARM2 11.7 0 1.535 > 10.1 0 1.502
+sanitary-tee TEE2 at=10,0,1.5 10.1 0 1.502 > 10 0 1.4 > 10 0 1.6
+pipe 2 DROP2 10 0 1.4 > 10 0 -1
+sewer-connection SEWER2 10 0 -1
+pipe 1.25 VENT2 system=vent 10 0 1.6 > 10 0 4.1
+"""
+
+
+def test_the_load_of_a_vent_is_what_breathes_through_it_and_no_more() -> None:
+    """A kitchen sink's vent runs level to that of a lavatory, and both go up together."""
+    text = changed("pipes.lavatory", ("lavatory L", "kitchen-sink L"), ("pipe 1.5", "pipe 1.25"),
+                   ("9.9 0 4.2 > 10 0 4.3", "9.9 0 4.2 > 10 0 4.3 > 10 0 4.1"),
+                   ("quarter-bend BEND2", "tee BEND2"), add=SECOND)  # fmt: skip
+    alone, both = (said("vent-capacity", text, name)[0] for name in ("LEVEL", "UP"))
+    assert [(s.text, s.value) for s in alone.steps[:2]] == [("L", 2), ("Load on the vent", 2)]
+    assert [(s.text, s.value) for s in both.steps[:3]] == [
+        ("L", 2), ("M", 1), ("Load on the vent", 3),
+    ]  # fmt: skip

@@ -31,7 +31,7 @@ class Airflow:
     from_joint: dict[int, VentJoint] = field(default_factory=dict)  # the farthest
 
     def of(self, pipe: VentSegment, what: dict[int, float]) -> float:
-        return max((what.get(i, 0.0) for i in pipe.segment.indexes), default=0.0)
+        return max((what[i] for i in pipe.segment.indexes if i in what), default=0.0)
 
     def joint_of(self, pipe: VentSegment) -> VentJoint | None:
         return next(

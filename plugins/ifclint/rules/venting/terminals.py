@@ -21,6 +21,7 @@ from ifclint.rules.venting.section import VentingSection
 from ifclint.rules.venting.wording import feet, sentence, vent_steps
 
 GAP_M = 0.30  # another open end so near may be the missing piece
+ABOVE_M = 1.0  # a wall that begins higher above a terminal is not beside it
 OUT = "Carry it through the roof, or join it to a vent that goes there."
 OpenEnd = tuple[int, Point]  # the element that ends open, and where
 
@@ -304,7 +305,7 @@ def terminal_from_walls(terminal: VentTerminal, context: Context) -> Iterator[An
         return
     reach = least.value * M_PER_IN
     low = (top[0] - reach, top[1] - reach, top[2])
-    high = (top[0] + reach, top[1] + reach, top[2] + 1.0)
+    high = (top[0] + reach, top[1] + reach, top[2] + ABOVE_M)
     for wall in context.plumbing.venting.surroundings.within(low, high):
         if wall.kind == "wall":
             inches = level_distance_m(top, wall.low, wall.high) / M_PER_IN
