@@ -9,10 +9,12 @@ import pytest
 
 from ifclint import codes
 from ifclint.findings import Outcome
+from ifclint.testing import context_of
 from tests.venting.test_vent_limits import (
     ADVISORY,
     EXCUSED,
     IPC,
+    PACK,
     PASS,
     UNVERIFIED,
     UPC,
@@ -140,8 +142,19 @@ def test_relief_vents_for_so_many(
     assert outcome("stack-relief", tall(storeys, reliefs), "S0", code) is wanted
 
 
+@pytest.mark.parametrize(("foot", "wanted"), [("89.02", VIOLATION), ("89.01", EXCUSED)])
+def test_a_stack_rises_to_a_floor_that_it_ends_near(foot: str, wanted: Outcome) -> None:
+    """UPC: 30 cm below the tenth floor, at 90 ft."""
+    text = tall(10).replace("0 0 88.9", f"0 0 {foot}")
+    assert outcome("tall-stack-vented", text, "S0") is wanted
+
+
+@pytest.mark.parametrize("size", ["pipe 4 S", "pipe S"])  # 4 in is usual where none is told
+@pytest.mark.parametrize(("code", "storeys"), [(IPC, 5), (UPC, 11)])
 @pytest.mark.parametrize(("away", "wanted"), [(3.33, PASS), (3.35, VIOLATION)])
-def test_a_vent_stack_joins_within_ten_diameters_of_the_base(away: float, wanted: Outcome) -> None:
+def test_a_vent_stack_joins_within_ten_diameters_of_the_base(
+    size: str, code: str, storeys: int, away: float, wanted: Outcome
+) -> None:
     """4 in: 40 in of the drain that the stack turns into."""
     x = away + 0.1
     base = f"""pipe 4 S0 0 0 -3.9 > 0 0 -1.1
@@ -152,8 +165,9 @@ pipe 4 D2 {x + 0.2} 0 -4.06 > 20 0 -4.5
 sewer-connection SEWER 20 0 -4.5
 pipe 3 VS system=vent {x + 0.1} 0 -3.9 > {x + 0.1} 0 99
 vent-through-roof 3 R9 system=vent {x + 0.1} 0 99"""
-    text = tall(5).replace("sewer-connection SEWER 0 0 -4\npipe 4 S0 0 0 -4 > 0 0 -1.1", base)
-    assert outcome("tall-stack-vented", text, "S0", IPC) is wanted
+    foot = "sewer-connection SEWER 0 0 -4\npipe 4 S0 0 0 -4 > 0 0 -1.1"
+    text = tall(storeys).replace(foot, base).replace("pipe 4 S", size)
+    assert outcome("tall-stack-vented", text, "S0", code) is wanted
 
 
 @pytest.mark.parametrize(
@@ -179,6 +193,15 @@ def test_an_open_end_within_thirty_centimetres_may_be_the_other_side(
     assert outcome("vent-reaches-outdoors", text, "VENT") is wanted
 
 
+@pytest.mark.parametrize("away", [(0.9, 0, 0), (-0.9, 0, 0), (0, 0.9, 0), (0, -0.9, 0)])
+def test_another_open_end_may_lie_on_any_side(away: tuple[float, float, float]) -> None:
+    x, y, z = (start + by for start, by in zip((0.0, 0.0, 8.0), away, strict=True))
+    broken = f"0 0 1.6 > 0 0 8\npipe 2 V2 system=vent {x} {y} {z} > {4 * x} {4 * y} 12"
+    text = changed("terminals.lavatory", ("0 0 1.6 > 0 0 12", broken), ("VTR system=vent 0 0 12",
+                   f"VTR system=vent {4 * x} {4 * y} 12"))  # fmt: skip
+    assert outcome("vent-reaches-outdoors", text, "VENT") is UNVERIFIED
+
+
 @pytest.mark.parametrize(("foot", "wanted"), [("15.27", VIOLATION), ("15.29", PASS)])
 def test_a_wall_that_begins_a_metre_above_a_terminal_is_not_beside_it(
     foot: str, wanted: Outcome
@@ -195,6 +218,10 @@ def test_a_valve_within_a_centimetre_of_a_wall_stands_in_it(face: str, wanted: O
     assert outcome("admittance-valve-access", text, "AAV", IPC) is wanted
     above = changed("terminals.valve", ("WALL -1 1 0", f"WALL -1 -1 {2.2 + float(face)}"))
     assert outcome("admittance-valve-access", above, "AAV", IPC) is wanted
+    for low, high in ((face, 9), (-9, -float(face))):
+        wall = ("-1 1 0 > 5 2 9", f"{low} -1 0 > {high} 2 9")
+        beside = changed("terminals.valve", wall)
+        assert outcome("admittance-valve-access", beside, "AAV", IPC) is wanted
     below = changed("terminals.valve", ("-1 1 0 > 5 2 9", f"-1 -1 0 > 5 2 {2.2 - float(face)}"))
     assert outcome("admittance-valve-access", below, "AAV", IPC) is wanted
 
@@ -365,3 +392,144 @@ def test_the_load_of_a_vent_is_what_breathes_through_it_and_no_more() -> None:
     assert [(s.text, s.value) for s in both.steps[:3]] == [
         ("L", 2), ("M", 1), ("Load on the vent", 3),
     ]  # fmt: skip
+
+
+@pytest.mark.parametrize(("between", "wanted"), [(56, UNVERIFIED), (57, VIOLATION)])
+def test_a_trap_sixty_elements_below_is_none_of_its_own(between: int, wanted: Outcome) -> None:
+    """A lavatory, the fitting where a tub's drain joins, so many pipes and a trap."""
+    lines = ["lavatory L 0 0 9", "pipe 2 P 0 0 9 > 0 0 8", "bathtub B 1 0 9"]
+    lines += ["pipe 2 Q 1 0 9 > 1 0 8", "wye W at=0,0,7.9 0 0 8 > 1 0 8 > 0.1 0 7.8"]
+    for n in range(between):
+        lines.append(f"pipe 2 R{n} {0.1 + n} 0 {7.8 - n / 50} > {1.1 + n} 0 {7.78 - n / 50}")
+    x, z = 0.1 + between, 7.8 - between / 50
+    lines += [f"running-trap 2 T {x} 0 {z} > {x + 1} 0 {z - 0.02}"]
+    lines += [f"pipe 2 S {x + 1} 0 {z - 0.02} > {x + 2} 0 {z - 0.04}"]
+    lines += [f"sewer-connection SEWER {x + 2} 0 {z - 0.04}"]
+    assert outcome("fixture-trapped", "\n".join(lines), "L") is wanted
+
+
+def test_a_finding_tells_the_arm_piece_by_piece() -> None:
+    long = changed("arms.lavatory", ("-2 0 ", "-6.5 0 "), ("-1.7 0 1.535", "-6.1 0 1.5"),
+                   ("-0.1 0 1.502", "-0.1 0 1.5"))  # fmt: skip
+    answer = said("trap-arm-length", long, "T")[0]
+    steps = answer.steps
+    assert answer.change
+    assert answer.change.value == 4  # 3 in may be 6 ft, 4 in 10 ft
+    assert [(s.text, round(s.value or 0, 3)) for s in steps] == [
+        ("From the weir (outlet) of T", 0),
+        ("through ARM", 6),
+        ("to the centre of TEE", 0.1),
+        ("Developed length", 6.1),
+        ("to the inner edge of the vent, half its size less", 6.037),
+        ("1-1/4 in arm, at most", 2.5),
+    ]
+
+
+def test_no_arm_is_shorter_than_nothing() -> None:
+    """The edge of a 4 in vent lies before the weir."""
+    text = changed(
+        "arms.lavatory", ("-1.7 0 1.535", "-0.11 0 1.503"), ("pipe 1.5 VENT", "pipe 4 VENT")
+    )
+    answer = said("trap-arm-minimum", text, "T", UPC)[0]
+    assert (answer.measured and answer.measured.value) == 0
+
+
+FAR_VENT = """pipe 2 VENT system=vent 0 0 9.1 > 0 0 20
+tee VT system=vent at=0,0,20.1 0 0 20 > 0 0 20.2 > 0.1 0 20.1
+pipe 2 VENT2 system=vent 0 0 20.2 > 0 0 33
+lavatory L {beyond} 0 12.15
+pipe 1.25 TL {beyond} 0 12.15 > {beyond} 0 11.7
+p-trap 1.25 T {beyond} 0 11.7 > {weir} 0 11.535
+pipe 1.25 AL {weir} 0 11.535 > {at} 0 11.502
+sanitary-tee TT at={x},0,11.5 {at} 0 11.502 > {x} 0 11.4 > {x} 0 11.6
+pipe 2 DROP {x} 0 11.4 > {x} 0 5
+sewer-connection SEWER2 {x} 0 5
+pipe 1.25 RISE system=vent {x} 0 11.6 > {x} 0 20
+quarter-bend BEND system=vent at={x},0,20.1 {x} 0 20 > {before} 0 20.1
+pipe 1.25 LEVEL system=vent {before} 0 20.1 > 0.1 0 20.1
+"""
+
+
+@pytest.mark.parametrize(("x", "wanted"), [(31.5, PASS), (31.6, VIOLATION)])
+def test_a_branch_vent_is_measured_to_the_stack_vent(x: float, wanted: Outcome) -> None:
+    """IPC: 8.5 ft up and so many over, and 12.9 ft more to the open air."""
+    far = FAR_VENT.format(x=x, at=x + 0.1, weir=x + 1.7, beyond=x + 2, before=x - 0.1)
+    text = changed(
+        "pipes.stack", ("pipe 2 VENT system=vent 0 0 9.1 > 0 0 35\n", far), ("0 0 35", "0 0 33")
+    )
+    assert outcome("vent-capacity", text, "RISE", IPC) is wanted
+
+
+@pytest.mark.parametrize(("size", "wanted"), [("1.5", PASS), ("1.25", VIOLATION)])
+def test_a_vent_is_half_the_largest_drain_its_fixtures_ask_for(size: str, wanted: Outcome) -> None:
+    """IPC: a lavatory, a tub and a closet, which asks for 3 in."""
+    text = changed("methods.bathroom", ("pipe 1.5 VENT", f"pipe {size} VENT"))
+    assert outcome("vent-least-size", text, "VENT", IPC) is wanted
+
+
+def test_the_smallest_pipe_of_a_wet_vent_is_the_one_to_click() -> None:
+    text = changed("methods.two_levels", ("pipe 2 WET 0 0 1.4 > 0 0 -0.4",
+                   "pipe 2 WET 0 0 1.4 > 0 0 1\npipe 1.5 NARROW 0 0 1 > 0 0 -0.4"))  # fmt: skip
+    answer = said("vertical-wet-vent", text, "VENT")[0]
+    assert answer.elements[0] == "NARROW"
+    assert answer.change
+    assert answer.change.value == 2
+
+
+def test_where_no_roof_covers_an_end_the_highest_tells() -> None:
+    """Roofs at 7 and 11 ft beside a vent that ends at 8 ft, within the walls."""
+    roofs = "roof LOW 3 -5 6 > 5 5 7\nroof HIGH -5 -5 10 > -3 5 11"
+    inside = ("0 0 1.6 > 0 0 12\nvent-through-roof 2 VTR system=vent 0 0 12", "0 0 1.6 > 0 0 8")
+    text = changed("terminals.lavatory", ("roof ROOF -5 -5 10 > 5 5 11", roofs), inside)
+    answer = said("vent-reaches-outdoors", text, "VENT")[0]
+    assert answer.outcome is VIOLATION
+    assert (answer.measured and answer.measured.value) == -3
+
+
+@pytest.mark.parametrize(("kind", "wanted"), [("bathtub", PASS), ("kitchen-sink", VIOLATION)])
+def test_a_fixture_that_a_method_does_not_list_is_not_vented_by_it(
+    kind: str, wanted: Outcome
+) -> None:
+    text = changed("methods.bathroom", ("bathtub B", f"{kind} B"))
+    assert outcome("trap-vented", text, "T2") is wanted
+
+
+def test_a_method_without_a_list_of_fixtures_vents_them_all() -> None:
+    assert outcome("trap-vented", changed("methods.two_levels"), "T2") is PASS
+    assert outcome("trap-vented", circuit(4, 3), "T3") is PASS
+
+
+def test_a_finding_tells_what_may_be_a_vent() -> None:
+    stub = "pipe 1.5 VENT 0 0 1.6 > 0 0 5\npipe 1.5 ELSE system=vent 90 0 0 > 90 0 9\n"
+    vent = "pipe 1.5 VENT system=vent 0 0 1.6 > 0 0 13\nvent-through-roof VTR system=vent 0 0 13\n"
+    answer = said("trap-vented", changed("arms.lavatory", (vent, stub)), "T")[0]
+    assert answer.elements == ("T", "VENT")
+
+
+def test_a_finding_tells_how_tall_a_standpipe_is() -> None:
+    tall_one = changed("traps.washer", ("0.1,2.9 -2", "0.1,4.05 -2"))
+    steps = said("standpipe-height", tall_one, "T")[0].steps
+    assert [round(s.value or 0, 2) for s in steps] == [48.6, 12.6, 18, 30]
+
+
+def test_a_finding_names_the_roof() -> None:
+    low = changed("terminals.lavatory", ("0 0 12", "0 0 11.4"))
+    assert said("terminal-above-roof", low, "VTR")[0].message == "VTR ends 4.8 in above ROOF."
+
+
+def test_the_schedules_tell_every_arm_and_vent() -> None:
+    context = context_of(changed("pipes.lavatory"))
+    traps, vents = PACK.schedules(context)
+    (arm,) = traps.rows
+    assert arm["fixture"] == "L"
+    assert (arm["trap_in"], arm["arm_in"], arm["vent_in"], arm["allowed_ft"]) == (
+        1.25,
+        1.25,
+        1.5,
+        2.5,
+    )
+    assert arm["fall_in"] == pytest.approx((1.535 - 1.5) * 12)
+    assert arm["method"] == "individual vent"
+    by_name = {row["vent"]: row for row in vents.rows}
+    assert (by_name["LEVEL"]["course"], by_name["UP"]["course"]) == ("horizontal", "vertical")
+    assert (by_name["UP"]["dfu"], by_name["UP"]["drain_in"]) == (1, 2)

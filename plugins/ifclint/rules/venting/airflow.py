@@ -8,7 +8,7 @@ from math import dist
 from ifclint.engineering.wording import number_text
 from ifclint.findings import Step
 from ifclint.packs import Context, derived
-from ifclint.plumbing import Fixture, Method, Stack, VentJoint, VentSegment, VentTree
+from ifclint.plumbing import Fixture, Stack, VentJoint, VentSegment, VentTree
 from ifclint.plumbing.drainage.loads import CLOSET, loads
 from ifclint.rules.venting.wording import vent_steps
 
@@ -86,9 +86,6 @@ def _give(air: Airflow, context: Context) -> None:
             size = context.plumbing.network.elements[pipe].size_in if pipe >= 0 else None
             if size is not None:
                 air.drain_in[joint] = size
-    for group in venting.groups:  # the return of an island vent breathes for the same trap
-        if group.method is Method.ISLAND and group.returns_at is not None:
-            air.dfu_of[group.returns_at] = 0.0
 
 
 def _gather(air: Airflow, tree: VentTree, context: Context) -> None:
