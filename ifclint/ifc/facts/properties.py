@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field, replace
 
-from ifclint.ifc.facts.property_columns import PROPERTIES, SETS, property_lines
+from ifclint.ifc.facts.property_columns import PROPERTIES, SETS, Line, property_lines
 from ifclint.ifc.facts.property_names import IN_SHARES, PropertyNames, WantedFact, plain_name
 from ifclint.ifc.facts.written_values import (
     GALLON_M3,
@@ -16,7 +15,7 @@ from ifclint.ifc.facts.written_values import (
     from_text,
     slope_of_angle,
 )
-from ifclint.ifc.step.spf import fields, number, numbers, string
+from ifclint.ifc.step.spf import class_and_arguments, fields, number, numbers, string
 from ifclint.ifc.step.text_index import Ref, TextIndex
 from ifclint.ifc.step.units import Units
 
@@ -43,10 +42,6 @@ class StatedFact:
 StatedFacts = dict[str, StatedFact]
 NO_FACTS: StatedFacts = {}
 LENGTHS = frozenset({"IFCLENGTHMEASURE", "IFCPOSITIVELENGTHMEASURE", "IFCNONNEGATIVELENGTHMEASURE"})
-_SETS = tuple(name + b"(" for name in SETS)
-_PROPERTIES = tuple(name + b"(" for name in PROPERTIES)
-_SET_NAME = re.compile(rb"\w+\(\s*'[^']*'\s*,[^,]*,\s*'((?:[^']|'')*)'")
-_PROPERTY_NAME = re.compile(rb"\w+\(\s*'((?:[^']|'')*)'")
 
 
 @dataclass
@@ -73,17 +68,17 @@ class PropertyReader:
     def read(self, definitions: Iterable[Ref]) -> None:
         """Read many property sets at once; the unusual ones are left to `facts`."""
         new = [ref for ref in set(definitions) if ref not in self._read]
-        for ref, members in property_lines(self.text, new, self.names).items():
-            found: StatedFacts = {}
-            for line, want in members:
-                self._take(found, line, want)
-            self._read[ref] = found or NO_FACTS
+        for ref, lines in property_lines(self.text, new, self.names).items():
+            self._read[ref] = self._best(lines)
 
-    def _take(self, found: StatedFacts, line: bytes, want: WantedFact) -> None:
-        fact = self._fact(line, want)
-        if fact is not None:
-            held = found.get(want.fact)
-            found[want.fact] = fact if held is None else _better(want.fact, held, fact)
+    def _best(self, lines: Iterable[Line]) -> StatedFacts:
+        """The best value of each fact in one property set."""
+        found: StatedFacts = {}
+        for line, want in lines:
+            fact = self._fact(line, want)
+            if fact is not None:
+                found[want.fact] = _better(want.fact, found.get(want.fact), fact)
+        return found or NO_FACTS
 
     def of_type(self, kind: Ref) -> StatedFacts:
         """The facts of the property sets a type holds itself."""
@@ -103,23 +98,20 @@ class PropertyReader:
     def _set_facts(self, definition: Ref) -> StatedFacts:
         known = self._read.get(definition)
         if known is None:
-            text = self.text.get(definition)
-            usable = text is not None and text.startswith(_SETS)
-            known = self._read_set(text) if usable and text is not None else NO_FACTS
-            self._read[definition] = known
+            known = self._read[definition] = self._best(self._lines(definition))
         return known
 
-    def _read_set(self, text: bytes) -> StatedFacts:
-        set_name = _string(text, 3, _SET_NAME)
-        found: StatedFacts = {}
-        for member in numbers(text[text.rindex(b"(") + 1 : text.rindex(b")")].rstrip(b")")):
-            line = self.text.get(member)
-            if line is None or not line.startswith(_PROPERTIES):
-                continue
-            want = self.names.wanted(set_name, _string(line, 1, _PROPERTY_NAME))
-            if want is not None:
-                self._take(found, line, want)
-        return found or NO_FACTS
+    def _lines(self, definition: Ref) -> Iterator[Line]:
+        """The wanted properties of one set, as `property_lines` finds them in many."""
+        kind, written = class_and_arguments(self.text.get(definition))
+        if kind not in SETS or len(written) < 3:
+            return
+        for line in map(self.text.get, numbers(written[-1][1:-1])):
+            property_class, parts = class_and_arguments(line)
+            if line is not None and property_class in PROPERTIES:
+                want = self.names.wanted(written[2][1:-1], parts[0][1:-1])
+                if want is not None:
+                    yield line, want
 
     def _fact(self, line: bytes, want: WantedFact) -> StatedFact | None:
         """What a property tells; models repeat the same property, word by word."""
@@ -189,16 +181,6 @@ class PropertyReader:
             slope = _bare_ratio(value, measure, own, name)
             return (slope, False) if slope is not None else None
         return value * own, is_length or (reads == "size" and unit[:1] == b"#")
-
-
-def _string(line: bytes, which: int, pattern: re.Pattern[bytes]) -> bytes:
-    """The string between the quote of this number and the next, as it is written; by the pattern
-    where quotes stand in it, or it is not the one."""
-    parts = line.split(b"'", which + 1)
-    if len(parts) == which + 2 and parts[which - 1][-1:] in b"(," and parts[-1][:1] != b"'":
-        return parts[which]
-    match = pattern.match(line)
-    return match[1] if match else b""
 
 
 def _better(name: str, held: StatedFact | None, fact: StatedFact) -> StatedFact:

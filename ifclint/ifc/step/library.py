@@ -1,8 +1,7 @@
 """The file as ifcopenshell reads it, as little of it as need be.
 
 Nearly all of a model is read from its own text, or not at all. The library is given what is `rare`
-and intricate: types, units, systems, materials. What is written in an unusual way is asked of
-`whole`, which is only then opened.
+and intricate: types, units, systems, materials. The `whole` is only opened where text is damaged.
 
 An attribute of a rare entity that refers to a class left out is None: such references are to be
 taken from the text.
@@ -47,13 +46,7 @@ class Library:
 
     @cached_property
     def whole(self) -> Any:
-        """All instances."""
-        text = self._text
-        if text.sound and not (text.as_written and text.plain):
-            try:
-                return self._parse_text(text.whole)
-            except InputError:
-                pass  # the file itself tells the place of the damage
+        """All instances; where the file is damaged, the library tells the place."""
         return self._parse(self._plain)
 
     @cached_property
@@ -70,7 +63,7 @@ class Library:
         try:
             return self._parse_text(text.only(ASKED_OF_LIBRARY, self.types.values()))
         except InputError:
-            return self.whole  # which tells the place of the damage
+            return self.whole
 
     def _parse_text(self, text: bytes) -> Any:
         with tempfile.TemporaryDirectory(prefix="ifclint-") as folder:

@@ -35,9 +35,8 @@ class TextIndex:
 
     def __init__(self, data: bytes) -> None:
         scanned = scan(data)
-        self.as_written = True
         if scanned is None and (plainer := squeezed(data)) and (scanned := scan(plainer)):
-            self.as_written, data = False, plainer
+            data = plainer
         self.sound = scanned is not None and scanned.sound
         if scanned is None:
             data = rewritten(data)
@@ -49,11 +48,6 @@ class TextIndex:
         self._ids, self.starts, self.opens, self.ends, self._keys, _, self.plain = found
         self._start_at, self._end_at = _items(self.starts), _items(self.ends)
         self.signs, self.eights = _bytes(data), eights_of(data)
-
-    @property
-    def whole(self) -> bytes:
-        """The text that is indexed; of a file that is `sound`, all there is in it."""
-        return self._data
 
     def get(self, ref: Ref) -> bytes | None:
         """An instance as b"IFCCLASS(arguments)"."""
