@@ -51,6 +51,10 @@ def review_command(
     ] = None,
 ) -> None:
     """Review the plumbing of a building and write findings.json and report.html."""
+    from ifclint.ifc import check_there
+
+    for path in models:
+        check_there(path)  # before anything that takes time is loaded
     from ifclint.packs import load_packs
     from ifclint.report import check_folder, write_reports
     from ifclint.report.text import summary

@@ -74,7 +74,7 @@ def _apply(
     asked = list(answers(rule, context, finders))
     count = Counter(outcome for _, given in asked for outcome in _counted(given))
     said = ((subject, a) for subject, given in asked for a in given if a.outcome in REPORTED)
-    findings = [_finding(pack, rule, clause, *one) for one in _once_for_a_kind(said)]
+    findings = _apart(_finding(pack, rule, clause, *one) for one in _once_for_a_kind(said))
     return findings, Coverage(
         pack.name, rule.name, rule.title, clause, len(asked),
         count[Outcome.PASS], count[Outcome.VIOLATION], count[Outcome.ADVISORY],
@@ -165,6 +165,17 @@ def _counted(given: list[Answer]) -> list[Outcome]:
     """What a subject counts as: each answer that is reported, else one."""
     reported = [answer.outcome for answer in given if answer.outcome in REPORTED]
     return reported or [given[0].outcome]
+
+
+def _apart(findings: Iterable[Finding]) -> list[Finding]:
+    """Findings of which no two have one id, where a rule tells its answers apart by nothing."""
+    seen: Counter[str] = Counter()
+    made = []
+    for finding in findings:
+        seen[finding.id] += 1
+        number = seen[finding.id]
+        made.append(replace(finding, id=f"{finding.id}-{number}") if number > 1 else finding)
+    return made
 
 
 def _note(subjects: int, not_applicable: int) -> str:

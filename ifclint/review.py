@@ -9,7 +9,8 @@ from pathlib import Path
 from typing import Any
 
 from ifclint import __version__, codes, ifc, job, network
-from ifclint.codes import AdoptedCode, Change
+from ifclint.amendments import amended
+from ifclint.codes import AdoptedCode
 from ifclint.errors import InputError
 from ifclint.findings import (
     AdoptedCodeInfo,
@@ -174,21 +175,6 @@ def _extras(packs: Packs, context: Context) -> tuple[list[Schedule], list[Riser]
         except Exception as error:
             failures.append(Failure(pack.name, "", explain(error)))
     return schedules, risers, failures
-
-
-def amended(code: AdoptedCode, the_job: job.Job) -> AdoptedCode:
-    """The adopted code as the job file amends it. Raises InputError naming the amendment."""
-    for number, amendment in enumerate(the_job.amendments, 1):
-        if amendment.code not in (None, code.id):
-            continue
-        change = Change(
-            amendment.table, amendment.row, amendment.column, amendment.value, amendment.reason
-        )
-        try:
-            code = code.amended([change])
-        except InputError as error:
-            raise InputError(f"Job file, amendments.{number}: {error}") from None
-    return code
 
 
 def _verdict(

@@ -7,6 +7,7 @@ from types import SimpleNamespace
 import pytest
 
 from ifclint import codes
+from ifclint.checks import advise
 from ifclint.findings import PASS, Answer, Outcome
 from ifclint.job import Job
 from ifclint.judge import finding_id, judge
@@ -129,3 +130,13 @@ def test_a_misspelt_hook_is_refused() -> None:
 def test_two_rules_of_one_name_are_refused() -> None:
     with pytest.raises(ValueError, match="same name"):
         _pack(always_passes, always_passes)
+
+
+def test_answers_that_nothing_tells_apart_have_ids_of_their_own(context: Context) -> None:
+    @rule(title="Twice", subject=DrainSegment, clauses=BOTH)
+    def twice(run: DrainSegment, context: Context):
+        yield advise("once", "mend it")
+        yield advise("once", "mend it")
+
+    ids = [finding.id for finding in judge([_pack(twice)], context).findings]
+    assert len(ids) == len(set(ids)) == 2 * len(context.plumbing.drains)

@@ -15,7 +15,7 @@ LAYERS = (
     ("review",),
     ("report",),
     ("testing",),
-    ("judge", "variances"),
+    ("amendments", "judge", "variances"),
     ("packs",),
     ("rule", "checks"),
     ("findings",),

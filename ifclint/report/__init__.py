@@ -9,13 +9,11 @@ from pathlib import Path
 
 from ifclint.errors import InputError
 from ifclint.findings import Failure, Review
-from ifclint.packs import Packs, explain, make_pack
+from ifclint.packs import Packs, explain
 from ifclint.report import formats
 from ifclint.report.text import summary
 
 __all__ = ["check_folder", "render", "summary", "write_reports"]
-
-OURS = ("report.html", "findings.json")
 
 
 def check_folder(out_dir: Path) -> None:
@@ -38,20 +36,22 @@ def _cannot_write(out_dir: Path, error: OSError) -> InputError:
 
 def render(review: Review, packs: Packs) -> tuple[Review, dict[str, bytes]]:
     """Every report that a pack brings, by the name of its file, and the review with the failures
-    of those that could not be made. Ours come last, so that they tell them."""
-    formats = [(pack.name, form) for pack in packs.loaded for form in pack.formats]
-    formats.sort(key=lambda named: named[1].filename in OURS)
+    of those that could not be made. Ours come last, so that they tell them, and are made even
+    where an installation does not know them by their entry point."""
+    brought = [(pack.name, form) for pack in packs.loaded for form in pack.formats]
+    ours = [("reports", form) for form in formats.ifclint_report_formats()]
+    own = {form.filename for _, form in ours}
+    named = [pair for pair in brought if pair[0] != "reports" or pair[1].filename not in own]
     contents: dict[str, bytes] = {}
-    for name, form in formats:
+    for name, form in named:
         try:
-            if Path(form.filename).name != form.filename or form.filename in contents:
+            if Path(form.filename).name != form.filename or form.filename in {*contents, *own}:
                 raise ValueError(f"{form.filename!r} is no file name of its own")
             contents[form.filename] = form.render(review)
         except Exception as error:
-            if form.filename in OURS:
-                raise
             failure = Failure(name, form.filename, explain(error))
             review = replace(review, failures=(*review.failures, failure))
+    contents.update({form.filename: form.render(review) for _, form in ours})
     return review, dict(reversed(contents.items()))
 
 
@@ -60,11 +60,17 @@ def write_reports(
 ) -> tuple[Review, tuple[Path, ...]]:
     """Write the reports to a folder, made if need be; the review as reported, and where they are.
 
-    Each file is whole or not there. A folder that cannot be written raises InputError.
+    Each file is whole or not there; one of an earlier run that could not be made now is taken away.
+    A folder that cannot be written raises InputError.
     """
-    reported, contents = render(review, packs or Packs([make_pack("reports", formats)]))
+    reported, contents = render(review, packs or Packs())
+    failed = {failure.rule for failure in reported.failures} - set(contents)
     try:
         out_dir.mkdir(parents=True, exist_ok=True)
+        for pack in (packs or Packs()).loaded:
+            for form in pack.formats:
+                if form.filename in failed and Path(form.filename).name == form.filename:
+                    (out_dir / form.filename).unlink(missing_ok=True)
         return reported, tuple(_replace(out_dir / n, data) for n, data in contents.items())
     except OSError as error:
         raise _cannot_write(out_dir, error) from error

@@ -15,6 +15,12 @@ from ifclint.packs import Pack, Rule, make_pack
 from ifclint.testing.questions import ask
 
 CLOSE = 0.01  # of measured and required, in their unit
+KEYS = frozenset(
+    {
+        "rule", "name", "code", "subject", "subject_is_any_of", "answer", "measured", "required",
+        "remedy", "clicked", "job", "network", "from", "change", "add", "load",
+    }
+)  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -47,6 +53,9 @@ def read_cases(folder: Path) -> list[Case]:
 
 def _case(path: Path, document: Mapping[str, Any], written: Mapping[str, Any]) -> Case:
     stated = {"rule": document.get("rule"), "code": "upc-2021", **written}
+    if unknown := set(stated) - KEYS:
+        name = stated.get("name", "a case without a name")
+        raise ValueError(f"{path.name}, {name}: no case has {', '.join(sorted(unknown))}")
     try:
         subjects = stated.get("subject_is_any_of") or [stated["subject"]]
         return Case(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from ifclint import codes
+from ifclint.amendments import amended
 from ifclint.codes import CodeTables
 from ifclint.findings import NOT_APPLICABLE, Answer
 from ifclint.ifc.elements import Storey
@@ -35,7 +36,7 @@ def context_of(
     adopted = codes.load(code)
     for brought in tables:
         adopted = adopted.with_tables(brought)
-    return Context(adopted, plumbing, the_job)
+    return Context(amended(adopted, the_job), plumbing, the_job)
 
 
 def ask(

@@ -73,3 +73,23 @@ def test_a_report_of_a_pack_is_written_beside_ours_and_a_failing_one_is_named(
     failed = [(f.pack, f.rule) for f in said.failures if f.pack == "trial"]
     assert failed == [("trial", "broken.txt"), ("trial", "../x.txt")]
     assert b"out of ink" in (tmp_path / "findings.json").read_bytes()
+
+
+def test_a_report_that_fails_now_leaves_none_of_an_earlier_run(tmp_path: Path) -> None:
+    def broken(review: Review) -> bytes:
+        raise RuntimeError("out of ink")
+
+    (tmp_path / "list.txt").write_text("of yesterday", encoding="utf-8")
+    pack = SimpleNamespace(
+        ifclint_report_formats=hookimpl(lambda: [ReportFormat("list.txt", broken)])
+    )
+    write_reports(samples.full(), tmp_path, Packs([make_pack("trial", pack)]))
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["findings.json", "report.html"]
+
+
+def test_our_reports_are_written_whatever_is_installed(tmp_path: Path) -> None:
+    claims = [ReportFormat("findings.json", lambda r: b"mine")]
+    pack = SimpleNamespace(ifclint_report_formats=hookimpl(lambda: claims))
+    said, _ = write_reports(samples.full(), tmp_path, Packs([make_pack("trial", pack)]))
+    assert (tmp_path / "findings.json").read_bytes() == json_bytes(said)
+    assert [f.rule for f in said.failures if f.pack == "trial"] == ["findings.json"]
