@@ -13,6 +13,10 @@ def _ours(*, group: str) -> list[EntryPoint]:
     return [entry for entry in entry_points(group=group) if entry.module.startswith("ifclint.")]
 
 
-def pytest_configure() -> None:
+def see_ours_alone() -> None:
     packs.entry_points = _ours  # type: ignore[attr-defined]
     folders.entry_points = _ours  # type: ignore[attr-defined]
+
+
+def pytest_configure() -> None:
+    see_ours_alone()

@@ -1,4 +1,4 @@
-"""Cases say what they mean: misspelt keys are refused, and a job file is one, amendments and all."""
+"""Cases say what they mean: misspelt keys are refused, amendments of their job are made."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ sewer-connection S  12 0 -0.125
 '''
 """
 AMENDED = """
-job = { amendments = [ { table = "minimum_slope", row = { applies_to = "drainage", \
+job = { amendments = [ { table = "minimum_slope", row = { applies_to = "trap arm", \
 size_from_in = 1.25, size_to_in = 12 }, column = "min_in_per_ft", value = 0.125, \
 reason = "Ordinance 3" } ] }
 """

@@ -15,9 +15,14 @@ EARLY = ROOT / "models" / "dwelling_early.ifc"
 CORRECTED = ROOT / "models" / "dwelling_corrected.ifc"
 SCHEMA = json.loads((ROOT / "ifclint" / "report" / "findings.schema.json").read_text())
 
+OURS_ALONE = (
+    "from tests.conftest import see_ours_alone; see_ours_alone(); "
+    "from ifclint.cli import main; main()"
+)
+
 
 def _ifclint(*words: object) -> subprocess.CompletedProcess[str]:
-    command = [sys.executable, "-m", "ifclint.cli", *map(str, words)]
+    command = [sys.executable, "-c", OURS_ALONE, *map(str, words)]
     return subprocess.run(command, capture_output=True, text=True, cwd=ROOT, check=False)
 
 
