@@ -120,6 +120,31 @@ class Finding:
 
 
 @dataclass(frozen=True, slots=True)
+class ReviewedAgain:
+    """What a review of the model with a correction made says."""
+
+    clears: tuple[str, ...]  # ids of findings
+    raises: tuple[str, ...]  # violations that are new, in words
+    together: bool = False  # reviewed with all other changes of size and slope, and not by itself
+
+
+@dataclass(frozen=True, slots=True)
+class Correction:
+    """One change to the building, with the findings that it clears."""
+
+    id: str
+    title: str  # in the imperative
+    severity: Severity  # of its gravest finding, as are subject, system and location
+    subject: str
+    system: str
+    location: Location
+    element_ids: tuple[str, ...]  # what is changed, or what the findings are about
+    changes: tuple[Change, ...]
+    finding_ids: tuple[str, ...]
+    reviewed_again: ReviewedAgain | None = None  # None where the change is no size or slope
+
+
+@dataclass(frozen=True, slots=True)
 class VarianceUse:
     """What became of a variance of the job file."""
 
@@ -253,6 +278,7 @@ class Review:
     coverage: tuple[Coverage, ...]
     failures: tuple[Failure, ...]
     network: NetworkSummary
+    corrections: tuple[Correction, ...] = ()  # what can hurt someone first
     schedules: tuple[Schedule, ...] = ()
     risers: tuple[Riser, ...] = ()
     variances: tuple[VarianceUse, ...] = ()

@@ -15,7 +15,7 @@ LAYERS = (
     ("review",),
     ("report",),
     ("testing",),
-    ("amendments", "judge", "variances"),
+    ("amendments", "corrections", "judge", "variances"),
     ("packs",),
     ("rule", "checks"),
     ("findings",),

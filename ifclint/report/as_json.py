@@ -15,6 +15,7 @@ from pydantic_core import to_json
 
 from ifclint.findings import (
     Change,
+    Correction,
     Finding,
     Measure,
     NetworkSummary,
@@ -57,6 +58,7 @@ def to_dict(review: Review) -> dict[str, Any]:
         "job": jsonable(review.job),
         "verdict": review.verdict.value,
         "reason": review.reason,
+        "corrections": [_correction(c) for c in review.corrections],
         "findings": [_finding(f) for f in sorted(review.findings, key=_finding_order)],
         "coverage": sorted(map(_fields, review.coverage), key=lambda c: (c["pack"], c["rule"])),
         "failures": sorted(map(_fields, review.failures), key=lambda f: (f["pack"], f["rule"])),
@@ -102,6 +104,27 @@ def _change(change: Change | None) -> dict[str, Any] | None:
         return None
     value = change.value if isinstance(change.value, str) else _number(change.value)
     return {"what": change.what, "element_ids": list(change.element_ids), "value": value}
+
+
+def _correction(correction: Correction) -> dict[str, Any]:
+    """A correction, in the order they are numbered in: what can hurt someone first."""
+    again = correction.reviewed_again
+    return {
+        "id": correction.id,
+        "title": correction.title,
+        "severity": correction.severity.value,
+        "subject": correction.subject,
+        "system": correction.system,
+        "location": _location(correction.location),
+        "element_ids": list(correction.element_ids),
+        "changes": [_change(change) for change in correction.changes],
+        "finding_ids": list(correction.finding_ids),
+        "reviewed_again": again and {
+            "clears": list(again.clears),
+            "raises": list(again.raises),
+            "together": again.together,
+        },
+    }  # fmt: skip
 
 
 def _variance(use: VarianceUse) -> dict[str, Any]:

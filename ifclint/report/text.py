@@ -27,6 +27,7 @@ VERDICTS = {
 }
 REMEDIES_SHOWN = 8
 NAMES_SHOWN = 12
+CORRECTIONS_SHOWN = 40
 
 
 def summary(review: Review, width: int = 80, files: Sequence[Path] = ()) -> str:
@@ -38,6 +39,7 @@ def summary(review: Review, width: int = 80, files: Sequence[Path] = ()) -> str:
         _reading(review, width),
         _failures(review, width),
         _variances(review, len(everything) - len(items), width),
+        _corrections(review, width),
         _findings(items),
         _unverified(with_outcome(items, Outcome.UNVERIFIED), width),
         _assumed(review, width),
@@ -106,6 +108,18 @@ def _became(use: VarianceUse) -> str:
     if use.status == "expired":
         return f"expired on {plain(use.acceptance.until, 20)}; its findings count again"
     return "matches no finding"
+
+
+def _corrections(review: Review, width: int) -> Iterator[str]:
+    """One line or two each, in the order they are numbered in."""
+    for number, correction in enumerate(review.corrections[:CORRECTIONS_SHOWN], 1):
+        where = ", ".join(filter(None, (correction.location.space, correction.location.storey)))
+        told = (None if correction.reviewed_again else correction.subject, where)
+        said = plain(f"{correction.title} ({'; '.join(filter(None, told))})", 300)
+        yield from _wrapped(f"{number:>5,}  {said}", width, 7)
+    left = len(review.corrections) - CORRECTIONS_SHOWN
+    if left > 0:
+        yield f"{left:>5,}  more, see the report"
 
 
 def _findings(items: Sequence[Item]) -> Iterator[str]:
