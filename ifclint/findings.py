@@ -138,6 +138,7 @@ class Correction:
     subject: str
     system: str
     location: Location
+    near: str  # the nearest fixture or appliance, where no room is known
     element_ids: tuple[str, ...]  # what is changed, or what the findings are about
     changes: tuple[Change, ...]
     finding_ids: tuple[str, ...]
@@ -231,6 +232,36 @@ class Riser:
 
 
 @dataclass(frozen=True, slots=True)
+class PlanPipe:
+    """Pipe on a plan, in model coordinates seen from above; upright pipe is a point."""
+
+    a: tuple[float, float]
+    b: tuple[float, float]
+    service: str  # as on a riser drawing
+    size_in: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class PlanBox:
+    """A wall, room or fixture on a plan, as its box seen from above."""
+
+    low: tuple[float, float]
+    high: tuple[float, float]
+    label: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """One storey seen from above, in model metres."""
+
+    storey: str
+    walls: tuple[PlanBox, ...]
+    rooms: tuple[PlanBox, ...]
+    fixtures: tuple[PlanBox, ...]
+    pipes: tuple[PlanPipe, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Count:
     """How many elements of a role and system, and how many of them a fact is known for."""
 
@@ -281,6 +312,7 @@ class Review:
     corrections: tuple[Correction, ...] = ()  # what can hurt someone first
     schedules: tuple[Schedule, ...] = ()
     risers: tuple[Riser, ...] = ()
+    plans: tuple[Plan, ...] = ()  # from the lowest storey up
     variances: tuple[VarianceUse, ...] = ()
     amendments: tuple[str, ...] = ()  # of the adopted code, as the job file makes them
     assumptions: tuple[str, ...] = ()  # what was taken where neither model nor job file says

@@ -31,6 +31,7 @@ from ifclint.ifc.elements import Model, Role, System
 from ifclint.judge import judge
 from ifclint.network import Network
 from ifclint.packs import Context, Packs, adopt, explain, load_packs
+from ifclint.plans import plans
 from ifclint.plumbing import Plumbing, Service, build
 from ifclint.variances import accept
 
@@ -105,6 +106,7 @@ def _review(
         corrections=corrected,
         schedules=tuple(schedules),
         risers=tuple(risers),
+        plans=plans(model),
         variances=tuple(variances),
         amendments=tuple(
             f"{change.place}, {change.column}: {change.text}" for change in adopted.changes

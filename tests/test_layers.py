@@ -15,7 +15,7 @@ LAYERS = (
     ("review",),
     ("report",),
     ("testing",),
-    ("amendments", "corrections", "judge", "variances"),
+    ("amendments", "corrections", "judge", "plans", "variances"),
     ("packs",),
     ("rule", "checks"),
     ("findings",),

@@ -12,8 +12,9 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from ifclint.corrections.landmarks import Landmarks
 from ifclint.corrections.targets import Run, Targets, adjoining, beyond, changed
 from ifclint.corrections.wording import title
 from ifclint.findings import Correction, Finding, Outcome, ReviewedAgain, Severity
@@ -49,6 +50,8 @@ def corrections(
     made = solver.of_pipe() if any(map(_asks_number, wrong)) else []
     cleared = {id_ for correction in made for id_ in correction.finding_ids}
     made += _others([f for f in wrong if f.id not in cleared])
+    landmarks = Landmarks(network.elements)
+    made = [replace(c, near="" if c.location.space else landmarks.near(c.location)) for c in made]
     at = {finding.id: n for n, finding in enumerate(wrong)}
     return tuple(
         sorted(made, key=lambda c: (_rank(c.severity), _danger(c.system), at[c.finding_ids[0]]))
@@ -192,6 +195,7 @@ def _correction(
         subject=worst.subject,
         system=worst.system,
         location=worst.location,
+        near="",
         element_ids=tuple(ids),
         changes=tuple(dict.fromkeys(f.change for f in own if f.change is not None)),
         finding_ids=tuple(f.id for f in own),

@@ -116,6 +116,7 @@ def _correction(correction: Correction) -> dict[str, Any]:
         "subject": correction.subject,
         "system": correction.system,
         "location": _location(correction.location),
+        "near": correction.near,
         "element_ids": list(correction.element_ids),
         "changes": [_change(change) for change in correction.changes],
         "finding_ids": list(correction.finding_ids),

@@ -79,6 +79,35 @@ class FloorLine:
 
 
 @dataclass(slots=True)
+class PlanDrawing:
+    """A storey seen from above, up the page what the model has as y."""
+
+    title: str
+    anchor: str
+    width: float
+    height: float
+    walls: str = ""  # SVG path data, as are rooms and fixtures
+    rooms: str = ""
+    fixtures: str = ""
+    runs: list[Run] = field(default_factory=list)  # `points` is path data: all pipe of a look
+    words: list[Word] = field(default_factory=list)
+    flags: list[Flag] = field(default_factory=list)
+    left_off: int = 0  # labels for which there was no room
+    bar: float = 0.0  # px, length of the scale bar
+    bar_text: str = ""
+
+    @property
+    def across(self) -> bool:
+        """Whether a sheet of paper has to be turned for it."""
+        return self.width > 1.25 * self.height
+
+    @property
+    def services(self) -> list[str]:
+        used = {run.service for run in self.runs}
+        return [service for service in SERVICES if service in used]
+
+
+@dataclass(slots=True)
 class Drawing:
     title: str
     anchor: str

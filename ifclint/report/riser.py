@@ -16,9 +16,10 @@ from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import feet_text
 from ifclint.findings import Riser, RiserLine
 from ifclint.ifc.elements import Point
-from ifclint.report.arrange import NAME_LIMIT, Item, plain
-from ifclint.report.drawing import SERVICES, Drawing, Flag, FloorLine, Run, Symbol, Word
-from ifclint.report.sheet import Box, Pixel, Sheet, Spot, at, beside
+from ifclint.report.arrange import NAME_LIMIT, Item, one_a_number, plain
+from ifclint.report.drawing import SERVICES, Drawing, FloorLine, Run, Symbol
+from ifclint.report.lettering import FLAG, Label, flag, letter, middle, weight
+from ifclint.report.sheet import Pixel, Sheet, Spot, at, beside
 
 COS30, SIN30 = math.cos(math.pi / 6), 0.5
 MARGIN = 60.0  # px around the drawing, for words
@@ -26,28 +27,14 @@ SHEET_WIDTH = 1036.0  # px, the width of the page's column
 LARGEST_SHEET = 9000.0  # px; a larger drawing is drawn smaller than reads well
 FARTHEST = 1e8  # m
 SCALE = (36.0, 120.0)  # px per metre: least, most
-CHARACTER, LINE_HEIGHT = 7.1, 15.0  # px, of the lettering
 SYMBOL = 7.0  # px, half the size of a symbol
-LABEL_LIMIT = 40  # characters
 AXES = 76.0  # px, the square the axes are shown in
-FLAG = 18.0  # px, size of a finding's number
 ON_LINE = (0.5, 0.35, 0.65, 0.2, 0.8)  # shares of a run at which a number may stand on it
-THINNEST = 1.2  # px
 FLOOR_LINE = 14.0  # px to either side of an upright run
 TRAPS = ("trap", "p-trap", "s-trap", "drum-trap", "running-trap", "bottle-trap", "floor-trap")
 TERMINALS = ("vent-through-roof", "air-admittance-valve", "vent-terminal", "vent terminal")
 MARKED_SO = ("appliance", "valve", "device")
 OUTLETS = ("outlet", "sewer-connection", "manhole", "septic-tank")
-
-
-@dataclass(frozen=True, slots=True)
-class Label:
-    """Lettering still to be placed: beside any of some places, clear of what stands there."""
-
-    text: str
-    places: list[Pixel]
-    clear: float = 0.0
-    style: str = "label"
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +71,7 @@ def draw(riser: Riser, items: Iterable[Item], anchor: str) -> Drawing | None:
     _draw_axes(drawing, sheet, view)
     levels = _draw_levels(drawing, sheet, riser, lines, view)
     _draw_flags(drawing, sheet, _spots(riser, lines, paths, view), items)
-    _letter(drawing, sheet, [*levels, *_labels(riser, lines, paths, view)])
+    drawing.words, drawing.left_off = letter(sheet, [*levels, *_labels(riser, lines, paths, view)])
     return drawing
 
 
@@ -128,13 +115,7 @@ def _draw_runs(
         sheet.take_path(path)
         words = [plain(text, 300) for text in (line.label, line.detail) if text]
         service = line.service if line.service in SERVICES else "stub"
-        drawing.runs.append(Run(_path(path), service, _weight(line.size_in), ": ".join(words)))
-
-
-def _weight(size_in: float | None) -> float:
-    """Line weight in px for a nominal size in inches; the thinnest where it is not known."""
-    known = size_in is not None and math.isfinite(size_in)
-    return round(min(0.7 + 0.95 * size_in, 9.0), 2) if size_in and known else THINNEST
+        drawing.runs.append(Run(_path(path), service, weight(line.size_in), ": ".join(words)))
 
 
 def _draw_symbols(drawing: Drawing, sheet: Sheet, riser: Riser, view: View) -> None:
@@ -209,15 +190,11 @@ def _draw_flags(
     items: Iterable[Item],
 ) -> None:
     """The number of each finding at the first of its elements that is on this drawing."""
-    for item in items:
-        choices = next((spots[e] for e in item.finding.element_ids if e in spots), None)
-        if choices is None:
-            continue
-        upon, around = choices
+    here = (i for i in items if any(e in spots for e in i.finding.element_ids))
+    for item in one_a_number(here):
+        upon, around = next(spots[e] for e in item.finding.element_ids if e in spots)
         spot = sheet.best([s for s in upon if not sheet.full(s.box)] or around)
-        sheet.take_box(spot.box)
-        anchor = f"{drawing.anchor}-mark-{item.number}"
-        drawing.flags.append(Flag(*_middle(spot.box), item, anchor, _leader(spot, 3)))
+        drawing.flags.append(flag(sheet, spot, item, drawing.anchor))
 
 
 def _labels(
@@ -233,24 +210,6 @@ def _labels(
             yield Label(label, [_along(stretch, share) for share in (0.5, 0.3, 0.7)])
 
 
-def _letter(drawing: Drawing, sheet: Sheet, labels: Iterable[Label]) -> None:
-    for label in labels:
-        text = plain(label.text, LABEL_LIMIT)
-        width = len(text) * CHARACTER + 4
-        spot = sheet.best(beside(label.places, width, LINE_HEIGHT, label.clear))
-        if sheet.full(spot.box):
-            drawing.left_off += 1
-            continue
-        sheet.take_box(spot.box)
-        drawing.words.append(Word(*_middle(spot.box), text, label.style, _leader(spot, 9)))
-
-
-def _leader(spot: Spot, close: float) -> Pixel | None:
-    """Where a thin line should start, if lettering is too far off to be read as belonging there."""
-    x, y = spot.place
-    return (round(x, 1), round(y, 1)) if spot.gap > close else None
-
-
 def _draw_axes(drawing: Drawing, sheet: Sheet, view: View) -> None:
     """The directions of the model's axes, in the emptiest corner of the paper."""
     near = AXES / 2
@@ -258,7 +217,7 @@ def _draw_axes(drawing: Drawing, sheet: Sheet, view: View) -> None:
     corners = [(near, ends[1]), (ends[0], ends[1]), (near, near), (ends[0], near)]
     spot = sheet.best(at(corner, AXES, AXES) for corner in corners)
     sheet.take_box(spot.box)
-    drawing.axes_at = _middle(spot.box)
+    drawing.axes_at = middle(spot.box)
     flat = View(view.turn)
     for name, end in (("x", (1.0, 0.0, 0.0)), ("y", (0.0, 1.0, 0.0)), ("z", (0.0, 0.0, 1.0))):
         x, y = flat.pixel(end)
@@ -272,10 +231,6 @@ def _longest(path: Sequence[Pixel]) -> tuple[Pixel, Pixel]:
 def _along(stretch: tuple[Pixel, Pixel], share: float) -> Pixel:
     (x1, y1), (x2, y2) = stretch
     return x1 + (x2 - x1) * share, y1 + (y2 - y1) * share
-
-
-def _middle(box: Box) -> Pixel:
-    return round((box[0] + box[2]) / 2, 1), round((box[1] + box[3]) / 2, 1)
 
 
 def _path(points: Iterable[Pixel]) -> str:

@@ -113,7 +113,9 @@ def _became(use: VarianceUse) -> str:
 def _corrections(review: Review, width: int) -> Iterator[str]:
     """One line or two each, in the order they are numbered in."""
     for number, correction in enumerate(review.corrections[:CORRECTIONS_SHOWN], 1):
-        where = ", ".join(filter(None, (correction.location.space, correction.location.storey)))
+        near = correction.near and f"near {correction.near}"
+        place = correction.location.space, near, correction.location.storey
+        where = ", ".join(filter(None, place))
         told = (None if correction.reviewed_again else correction.subject, where)
         said = plain(f"{correction.title} ({'; '.join(filter(None, told))})", 300)
         yield from _wrapped(f"{number:>5,}  {said}", width, 7)

@@ -11,7 +11,8 @@ import pytest
 from ifclint.findings import Riser, RiserLine, RiserMark
 from ifclint.report.arrange import numbered
 from ifclint.report.drawing import Drawing
-from ifclint.report.riser import CHARACTER, LINE_HEIGHT, View, draw
+from ifclint.report.lettering import CHARACTER, LINE_HEIGHT
+from ifclint.report.riser import View, draw
 from tests.report import samples
 
 
