@@ -120,6 +120,18 @@ class Finding:
 
 
 @dataclass(frozen=True, slots=True)
+class ReviewedElement:
+    """An element of the plumbing, as other revisions of the model are searched for it."""
+
+    guid: str
+    ifc_class: str
+    name: str
+    type_name: str
+    tag: str
+    location: Location
+
+
+@dataclass(frozen=True, slots=True)
 class ReviewedAgain:
     """What a review of the model with a correction made says."""
 
@@ -312,6 +324,7 @@ class Review:
     corrections: tuple[Correction, ...] = ()  # what can hurt someone first
     schedules: tuple[Schedule, ...] = ()
     risers: tuple[Riser, ...] = ()
+    elements: tuple[ReviewedElement, ...] = ()  # of the plumbing, in the order of the model
     plans: tuple[Plan, ...] = ()  # from the lowest storey up
     variances: tuple[VarianceUse, ...] = ()
     amendments: tuple[str, ...] = ()  # of the adopted code, as the job file makes them

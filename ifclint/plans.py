@@ -32,7 +32,7 @@ def plans(model: Model) -> tuple[Plan, ...]:
             by_name.setdefault(element.storey, []).append(element)
     return tuple(
         _plan(model, storey, above, by_name[storey.name])
-        for storey, above in zip(storeys, [*storeys[1:], None], strict=True)
+        for storey, above in zip(storeys, [*storeys[1:], None], strict=False)
         if storey.name in by_name
     )
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -22,12 +22,13 @@ from ifclint.findings import (
     NetworkSummary,
     Outcome,
     Review,
+    ReviewedElement,
     Riser,
     Schedule,
     Verdict,
 )
 from ifclint.gc_pause import collector_paused
-from ifclint.ifc.elements import Model, Role, System
+from ifclint.ifc.elements import Location, Model, Role, System
 from ifclint.judge import judge
 from ifclint.network import Network
 from ifclint.packs import Context, Packs, adopt, explain, load_packs
@@ -106,6 +107,7 @@ def _review(
         corrections=corrected,
         schedules=tuple(schedules),
         risers=tuple(risers),
+        elements=tuple(_elements(model)),
         plans=plans(model),
         variances=tuple(variances),
         amendments=tuple(
@@ -181,6 +183,13 @@ def _again(packs: Packs, context: Context) -> Callable[[Model], list[Finding]]:
         return judge(packs.loaded, Context(context.code, plumbing, context.job)).findings
 
     return review_again
+
+
+def _elements(model: Model) -> Iterator[ReviewedElement]:
+    for e in model.elements:
+        if e.role is not Role.OTHER:
+            place = Location(e.storey, e.space, *(e.position or (None, None, None)))
+            yield ReviewedElement(e.guid, e.ifc_class, e.name, e.type_name, e.tag, place)
 
 
 def _runs(plumbing: Plumbing) -> dict[str, Run]:
