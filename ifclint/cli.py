@@ -109,6 +109,24 @@ def elements_command(
         typer.echo(as_csv(made) if form == "csv" else as_json(made), nl=False)
 
 
+@app.command("compare")
+def compare_command(
+    old: Annotated[Path, typer.Argument(metavar="OLD.json", help="findings.json of a review.")],
+    new: Annotated[Path, typer.Argument(metavar="NEW.json", help="That of a later revision.")],
+    form: Annotated[
+        str, typer.Option("--format", metavar="text|json|html", help="How to write it.")
+    ] = "text",
+) -> None:
+    """Show what became of each correction from one revision of a building to the next."""
+    from ifclint.comparison import compare
+    from ifclint.comparison.reading import read
+    from ifclint.comparison.writing import FORMATS, WRITERS
+
+    if form not in FORMATS:
+        raise InputError(f'There is no format "{form}"; write --format {", ".join(FORMATS)}.')
+    typer.echo(WRITERS[form](compare(read(old), read(new))), nl=False)
+
+
 @app.command("codes")
 def codes_command(
     edition: Annotated[

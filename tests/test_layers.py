@@ -12,7 +12,7 @@ ROOT = Path(__file__).parent.parent
 LAYERS = (
     ("cli",),
     ("catalogue", "element_report"),
-    ("review",),
+    ("review", "comparison"),
     ("report",),
     ("testing",),
     ("amendments", "corrections", "judge", "plans", "variances"),
