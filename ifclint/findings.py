@@ -301,6 +301,17 @@ class NetworkSummary:
 
 
 @dataclass(frozen=True, slots=True)
+class Gate:
+    """Whether a revision may pass, as the command was told to decide it; apart from the verdict."""
+
+    fail_on: str  # "any", "high", "new" or "new-high" corrections
+    strict: bool  # open questions of high severity fail too
+    baseline: str  # the earlier review that tells what is new; "" without one
+    passed: bool
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
 class AdoptedCodeInfo:
     id: str
     title: str
@@ -330,3 +341,4 @@ class Review:
     amendments: tuple[str, ...] = ()  # of the adopted code, as the job file makes them
     assumptions: tuple[str, ...] = ()  # what was taken where neither model nor job file says
     cautions: tuple[str, ...] = ()
+    gate: Gate | None = None

@@ -113,7 +113,7 @@ def _review(
         amendments=tuple(
             f"{change.place}, {change.column}: {change.text}" for change in adopted.changes
         ),
-        assumptions=tuple(_assumptions(the_job, plumbing)),
+        assumptions=tuple(_assumptions(the_job, plumbing, packs.not_asked)),
         cautions=CAUTIONS,
     )
 
@@ -283,9 +283,13 @@ def _code_info(code: AdoptedCode) -> AdoptedCodeInfo:
     )
 
 
-def _assumptions(the_job: job.Job, plumbing: Plumbing) -> list[str]:
-    """What was taken where neither the model nor the job file says."""
+def _assumptions(the_job: job.Job, plumbing: Plumbing, not_asked: int) -> list[str]:
+    """What was taken where neither the model nor the job file says, and what was not asked."""
     said = []
+    if not_asked:
+        said.append(
+            f"{not_asked} rules were not asked, as the command was given; this review is of a part."
+        )
     if the_job.building.occupancy is None:
         said.append("Occupancy not given: private use taken (job file, building.occupancy).")
     elements = plumbing.network.elements

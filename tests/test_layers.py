@@ -12,6 +12,7 @@ ROOT = Path(__file__).parent.parent
 LAYERS = (
     ("cli",),
     ("catalogue", "element_report"),
+    ("gate",),
     ("review", "comparison"),
     ("report",),
     ("testing",),

@@ -93,7 +93,7 @@ def read(path: Path) -> Reviewed:
     """Raises InputError where the file is not a review of this version's shape."""
     document = _document(path)
     try:
-        return _reviewed(path, document)
+        return reviewed(path, document)
     except (KeyError, TypeError, AttributeError, IndexError, ValueError) as error:
         raise InputError(
             f"{path} is not a whole findings.json ({type(error).__name__}: {error}); "
@@ -119,7 +119,8 @@ def _document(path: Path) -> dict[str, Any]:
     return document
 
 
-def _reviewed(path: Path, document: Mapping[str, Any]) -> Reviewed:
+def reviewed(path: Path, document: Mapping[str, Any]) -> Reviewed:
+    """A findings.json that is at hand. Raises KeyError and the like where it is not whole."""
     elements = [_element(written) for written in document["elements"]]
     return Reviewed(
         path=path,

@@ -61,6 +61,7 @@ def to_dict(review: Review) -> dict[str, Any]:
         "job": jsonable(review.job),
         "verdict": review.verdict.value,
         "reason": review.reason,
+        "gate": review.gate and _fields(review.gate),
         "corrections": [_correction(c) for c in review.corrections],
         "findings": [
             _finding(f, known.get(f.element_ids[0]) if f.element_ids else None)

@@ -30,6 +30,18 @@ NAMES_SHOWN = 12
 CORRECTIONS_SHOWN = 40
 
 
+PRINTED = ("text", "json")
+
+
+def printed(review: Review, form: str, files: Sequence[Path] = ()) -> str:
+    """What the command prints of a review: the summary, or findings.json."""
+    if form == "json":
+        from ifclint.report.as_json import json_bytes
+
+        return json_bytes(review).decode("utf-8", "replace")
+    return summary(review, files=files) + "\n"
+
+
 def summary(review: Review, width: int = 80, files: Sequence[Path] = ()) -> str:
     """Verdict, findings by pack and severity, what could not be checked, where the files are."""
     everything = numbered(review)
@@ -44,6 +56,7 @@ def summary(review: Review, width: int = 80, files: Sequence[Path] = ()) -> str:
         _unverified(with_outcome(items, Outcome.UNVERIFIED), width),
         _assumed(review, width),
         _unseen(review, width),
+        _gate(review, width),
         [f"Written: {file}" for file in files],
     ]
     return "\n\n".join("\n".join(block) for block in map(list, blocks) if block) + "\n"
@@ -57,6 +70,15 @@ def _head(review: Review, width: int) -> Iterator[str]:
     )
     yield VERDICTS[review.verdict] + (", BUT QUESTIONS ARE OPEN" if open_questions else "")
     yield from _wrapped(plain(review.reason), width)
+
+
+def _gate(review: Review, width: int) -> Iterable[str]:
+    """The gate, where it is another than any correction."""
+    gate = review.gate
+    if gate is None or (gate.fail_on == "any" and not gate.strict):
+        return []
+    word = "passed" if gate.passed else "stopped"
+    return _wrapped(f"Gate (--fail-on {gate.fail_on}): {word}, {plain(gate.reason)}", width)
 
 
 def _reading(review: Review, width: int) -> Iterable[str]:
