@@ -193,6 +193,60 @@ def compare_command(
     typer.echo(WRITERS[form](compare(read(old), read(new))), nl=False)
 
 
+@app.command("batch")
+def batch_command(
+    where: Annotated[
+        Path,
+        typer.Argument(
+            metavar="BUILDINGS.toml|FOLDER",
+            help="A list of buildings; or a folder, in which each model is a building, and each "
+            "folder of models.",
+        ),
+    ],
+    out: Annotated[
+        Path,
+        typer.Option("--out", metavar="DIR", help="Folder for all reports.", show_default=False),
+    ],
+    workers: Annotated[int, typer.Option(min=1, help="Buildings reviewed at once.")] = 2,
+    scheduler: Annotated[
+        str | None,
+        typer.Option(metavar="ADDRESS", help="Scheduler of a dask cluster to review them on."),
+    ] = None,
+    memory_gb: Annotated[
+        float, typer.Option(min=0, help="Memory that one review may take, GB; 0 for no limit.")
+    ] = 0,
+    seconds: Annotated[
+        float, typer.Option(min=0, help="Time that one review may take, s; 0 for no limit.")
+    ] = 0,
+    parquet: Annotated[
+        bool, typer.Option("--parquet", help="Write all findings as one table too.")
+    ] = False,
+) -> None:
+    """Review many buildings, each into its own folder, with one page over all of them."""
+    from ifclint.batch import review_all
+    from ifclint.batch.buildings import buildings
+    from ifclint.batch.portfolio import portfolio, write, write_parquet
+    from ifclint.batch.running import Limits
+    from ifclint.report import check_folder
+
+    found = buildings(where)
+    check_folder(out)
+    limits = Limits(round(memory_gb * 1e9), seconds or None)
+    with _Progress() as progress:
+        outcomes = review_all(found, out, limits, workers, scheduler, progress)
+    made = portfolio(outcomes, out)
+    written = [*write(made, out), *([write_parquet(outcomes, out)] if parquet else [])]
+    for row in made.rows:
+        typer.echo(f"{row.name}: {row.verdict}, {row.reason}")
+    typer.echo("\n" + "\n".join(f"Written: {path}" for path in written))
+    statuses = {outcome.status for outcome in outcomes}
+    raise typer.Exit(
+        RULE_FAILED
+        if statuses - {NOTHING_TO_CORRECT, CORRECTIONS}
+        else max(status or 0 for status in statuses)
+    )
+
+
 @app.command("codes")
 def codes_command(
     edition: Annotated[
