@@ -19,7 +19,7 @@ from ifclint.ifc.elements import Point
 from ifclint.report.arrange import NAME_LIMIT, Item, one_a_number, plain
 from ifclint.report.drawing import SERVICES, Drawing, FloorLine, Run, Symbol
 from ifclint.report.lettering import FLAG, Label, flag, letter, middle, weight
-from ifclint.report.sheet import Pixel, Sheet, Spot, at, beside
+from ifclint.report.sheet import Pixel, Sheet, Spot, at, beside, on_line
 
 COS30, SIN30 = math.cos(math.pi / 6), 0.5
 MARGIN = 60.0  # px around the drawing, for words
@@ -87,10 +87,12 @@ def _clearest(lines: Sequence[RiserLine], points: Sequence[Point]) -> tuple[View
     scale = min(view.scale for view, _, _ in fits)
 
     def spread(fit: tuple[View, float, float]) -> int:
-        sheet, view = Sheet(), View(fit[0].turn, scale)
+        view, covered = View(fit[0].turn, scale), set[tuple[int, int]]()
         for line in lines:
-            sheet.take_path([view.pixel(p) for p in _finite(line.points)])
-        return len(sheet.taken)
+            for a, b in itertools.pairwise([view.pixel(p) for p in _finite(line.points)]):
+                rows, columns = on_line(a, b)
+                covered.update(zip(rows.tolist(), columns.tolist(), strict=True))
+        return len(covered)
 
     return max(fits, key=spread)
 
