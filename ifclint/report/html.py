@@ -163,9 +163,9 @@ def _drawings(review: Review, items: Sequence[Item]) -> tuple[list[Drawing], lis
     drawings, undrawn, room = [], [], LINES_DRAWN
     for number, riser in enumerate(review.risers, 1):
         fits = len(riser.lines) + len(riser.marks) <= room
-        drawing = draw(riser, items, f"riser-{number}") if fits else None
-        if drawing:
-            drawings.append(drawing)
+        sheets = draw(riser, items, f"riser-{number}") if fits else []
+        if sheets:
+            drawings += sheets
             room -= len(riser.lines) + len(riser.marks)
         else:
             undrawn.append(riser.title)

@@ -8,10 +8,11 @@ from dataclasses import dataclass
 
 from ifclint.report.arrange import Item, plain
 from ifclint.report.drawing import Flag, Word
-from ifclint.report.sheet import Box, Pixel, Sheet, Spot, beside
+from ifclint.report.sheet import FULL, Box, Pixel, Sheet, Spot, beside
 
 CHARACTER, LINE_HEIGHT = 7.1, 15.0  # px, of the lettering
 LABEL_LIMIT = 40  # characters
+CLOSE = 9  # px; farther off a thin line leads to what is named
 FLAG = 18.0  # px, size of a finding's number
 THINNEST = 1.2  # px
 
@@ -27,24 +28,52 @@ class Label:
 
 
 def letter(sheet: Sheet, labels: Iterable[Label]) -> tuple[list[Word], int]:
-    """Labels on the sheet, in turn, and how many were left off because they would cover others."""
+    """Labels on the sheet, in turn, and how many were left off because they would cover anything.
+
+    A label stands level where it can, else turned; farther off only where its leader is free too.
+    """
     words, left_off = [], 0
     for label in labels:
         text = plain(label.text, LABEL_LIMIT)
         width = len(text) * CHARACTER + 4
-        spot = sheet.best(beside(label.places, width, LINE_HEIGHT, label.clear))
-        if sheet.full(spot.box):
+        found = _free(sheet, label, width, LINE_HEIGHT), False
+        if found[0] is None:
+            found = _free(sheet, label, LINE_HEIGHT, width), True
+        spot, turned = found
+        if spot is None:
             left_off += 1
             continue
+        start = leader(spot, CLOSE)
+        line = (start, edge(spot.box, start)) if start is not None else None
+        if line is not None:
+            sheet.take_path(line, FULL)
         sheet.take_box(spot.box)
-        words.append(Word(*middle(spot.box), text, label.style, leader(spot, 9)))
+        words.append(Word(*middle(spot.box), text, label.style, line, turned))
     return words, left_off
+
+
+def edge(box: Box, toward: Pixel) -> Pixel:
+    """The point of a box that is nearest to a place."""
+    x, y = min(max(toward[0], box[0]), box[2]), min(max(toward[1], box[1]), box[3])
+    return round(x, 1), round(y, 1)
+
+
+def _free(sheet: Sheet, label: Label, width: float, height: float) -> Spot | None:
+    """The nearest spot where nothing is."""
+    for spot in beside(label.places, width, height, label.clear):
+        if not sheet.clear(spot.box):
+            continue
+        if spot.gap <= CLOSE or sheet.open(spot.place, spot.box, label.clear + 2):
+            return spot
+    return None
 
 
 def flag(sheet: Sheet, spot: Spot, item: Item, drawing: str) -> Flag:
     """A finding's number at a spot of the sheet."""
     sheet.take_box(spot.box)
-    return Flag(*middle(spot.box), item, f"{drawing}-mark-{item.number}", leader(spot, 3))
+    start = leader(spot, 3)
+    line = (start, middle(spot.box)) if start is not None else None
+    return Flag(*middle(spot.box), item, f"{drawing}-mark-{item.number}", line)
 
 
 def leader(spot: Spot, close: float) -> Pixel | None:

@@ -67,6 +67,18 @@ class Sheet:
         """Whether lettering there would run into other lettering or symbols, or off the paper."""
         return self._off(box) or bool((self.taken[self._cells(box)] >= FULL).any())
 
+    def clear(self, box: Box) -> bool:
+        """Whether nothing at all is there, and it is on the paper."""
+        return not self._off(box) and not self.taken[self._cells(box)].any()
+
+    def open(self, place: Pixel, box: Box, clear: float) -> bool:
+        """Whether a thin line from near a place to a box meets nothing but what it names."""
+        x, y = min(max(place[0], box[0]), box[2]), min(max(place[1], box[1]), box[3])
+        far = math.dist(place, (x, y))
+        share = min(1.0, (clear + 2 * CELL) / far) if far else 1.0
+        start = place[0] + (x - place[0]) * share, place[1] + (y - place[1]) * share
+        return not self.taken[on_line(start, (x, y))].any()
+
     def _off(self, box: Box) -> bool:
         return box[0] < 0 or box[1] < 0 or box[2] > self.width or box[3] > self.height
 
