@@ -49,6 +49,12 @@ CAUTIONS = (
 )
 
 
+DAMAGED = (
+    "Nothing to correct was found, but the file is damaged and was not read as a whole; the notes "
+    "on reading say where."
+)
+
+
 def review(
     models: Sequence[Path],
     job_file: Path | None = None,
@@ -249,6 +255,8 @@ def _verdict(
             Verdict.NOT_REVIEWABLE,
             f"{unverified} {noun} could not be answered and {could} could.",
         )
+    if any(note.topic == "damage" for note in plumbing.network.model.notes):
+        return Verdict.NOT_REVIEWABLE, DAMAGED
     said = "Nothing to correct"
     if accepted:
         said += f" beyond {accepted} accepted by variance"
