@@ -13,6 +13,7 @@ from ifclint.packs import Context, rule
 from ifclint.plumbing import VentJoint, VentSegment
 from ifclint.rules.venting.airflow import air_steps, airflow, load_steps
 from ifclint.rules.venting.code_tables import next_size_in, rows, trade_size_for
+from ifclint.rules.venting.main_vents import main_vents
 from ifclint.rules.venting.wording import feet, sentence
 
 
@@ -99,7 +100,7 @@ def vent_capacity(pipe: VentSegment, context: Context) -> Answer:
     rule about that.
     """
     assert pipe.size_in is not None
-    least, joint = context.code.limit("vent_minimum_in"), airflow(context).stack_joint(pipe)
+    least, joint = context.code.limit("vent_minimum_in"), airflow(context).main_joint(pipe)
     if not at_least(pipe.size_in, least.value, "in"):
         return NOT_APPLICABLE
     if context.code.family == "upc":
@@ -188,7 +189,8 @@ def _larger(pipe: VentSegment, wanted: float | None) -> Change | str:
 
 def _stack_vent(pipe: VentSegment, size: float, joint: VentJoint, context: Context) -> Answer:
     """IPC: by the size and load of the stack, and the length of its vent to the open air."""
-    air, stack = airflow(context), airflow(context).stack_of[joint]
+    air, stack = airflow(context), main_vents(context).stack_of(joint)
+    assert stack is not None
     if "stack_vent_length" not in context.code.tables:
         return NOT_APPLICABLE
     if stack.size_in is None or joint.to_air_m is None:
