@@ -27,6 +27,7 @@ from ifclint.rules.venting import (
     terminals,
     traps,
     valves,
+    wet_order,
     wet_vents,
 )
 from ifclint.rules.venting.schedules import trap_schedule, vent_schedule
@@ -49,6 +50,7 @@ def ifclint_job_section() -> type[Section]:
 def ifclint_rules() -> Iterable[Rule]:
     return [
         *traps.RULES, *standpipes.RULES, *arms.RULES, *methods.RULES, *wet_vents.RULES,
+        *wet_order.RULES,
         *sizes.RULES, *pipes.RULES, *terminals.RULES, *valves.RULES, *building.RULES,
     ]  # fmt: skip
 

@@ -10,7 +10,7 @@ from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.wording import trade_size
 from ifclint.findings import Answer, Change
 from ifclint.packs import Context
-from ifclint.plumbing import TrapArm
+from ifclint.plumbing import TrapArm, VentGroup
 from ifclint.plumbing.drainage.loads import loads
 from ifclint.plumbing.facts import fact
 from ifclint.plumbing.venting.trap_arms import Meets
@@ -45,9 +45,14 @@ def may_be_combination(arm: TrapArm, context: Context) -> Answer | None:
     return by_family[context.code.family](arm, arm.size_in, context)
 
 
+def are_combination(group: VentGroup, context: Context) -> bool:
+    """Whether every trap that breathes through the drain passes as a combination waste and vent."""
+    return all(may_be_combination(arm, context) is PASS for arm in group.wet)
+
+
 def _two_sizes(arm: TrapArm, size: float, context: Context) -> Answer:
     """UPC: two pipe sizes larger than the trap asks for; a long branch is vented all the same."""
-    larger, asked = context.code.limit("combination_sizes_larger"), _listed_trap_in(arm, context)
+    larger, asked = context.code.limit("combination_sizes_larger"), listed_trap_in(arm, context)
     if asked is None:
         return _not_known(arm)
     large = replace(larger, value=next_size_in(asked, int(larger.value)), unit="in")
@@ -74,7 +79,7 @@ def _by_table(arm: TrapArm, size: float, context: Context) -> Answer:
     return _not_known(arm) if fitting is None else _large(arm, size, fitting.limit("size_in", "in"))
 
 
-def _listed_trap_in(arm: TrapArm, context: Context) -> float | None:
+def listed_trap_in(arm: TrapArm, context: Context) -> float | None:
     """The smallest trap the code lists for the fixture, whatever trap is fitted."""
     facts = {k: v for k, v in arm.fixture.element.properties.items() if k != "trap_in"}
     occupancy = context.job.building.occupancy or "private"

@@ -12,7 +12,7 @@ from ifclint.findings import Answer, Change, Severity
 from ifclint.ifc.elements import Role
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Method, VentGroup
-from ifclint.plumbing.drainage.loads import loads
+from ifclint.plumbing.drainage.loads import CLOSET, loads
 from ifclint.rules.venting.code_tables import (
     Allowed,
     allowed,
@@ -45,10 +45,10 @@ from ifclint.rules.venting.wording import kind_words, own_vent
 def common_vent(group: VentGroup, context: Context) -> Iterator[Answer]:
     """Two fixtures may breathe through one vent where neither can siphon the other.
 
-    Two traps of one floor that meet at the vent; or, one above the other (IPC), where the drain
-    between them is large enough for the upper one's load by the table. In the UPC two inlets at
-    different levels are a vertical wet vent, which has its own rule. Arms that meet before the
-    vent are the UPC's to approve.
+    Two traps of one floor that meet at the vent; or, one above the other (IPC), where the upper
+    is no closet and the drain between them is large enough for its load by the table. In the UPC
+    two inlets at different levels are a vertical wet vent, which has its own rule. Arms that meet
+    before the vent are the UPC's to approve.
     """
     upc, clause = context.code.family == "upc", method_clause(context, Method.COMMON)
     if upc and group.wet:
@@ -65,6 +65,7 @@ def common_vent(group: VentGroup, context: Context) -> Iterator[Answer]:
     yield on_one_floor(group, group.fixtures, clause, floors)
     if group.wet:
         yield _two_levels(group, context)
+        yield _not_below_closet(group, clause)
     if upc and any(arm.joined_by for arm in group.own):
         first, second, *_ = (arm.fixture.label for arm in group.arms)
         yield unverified(
@@ -73,6 +74,17 @@ def common_vent(group: VentGroup, context: Context) -> Iterator[Answer]:
             clause=clause,
             **bearings(group, "fitting"),
         )
+
+
+def _not_below_closet(group: VentGroup, clause: str) -> Answer:
+    upper, lower = group.arms[0], group.wet[0]
+    return require(
+        upper.fixture.kind != CLOSET,
+        message=f"{upper.fixture.label} drains above the trap of {lower.fixture.label}.",
+        remedy=own_vent(lower),
+        clause=clause,
+        **bearings(group, "closet above", upper.element.guid),
+    )
 
 
 def _two_levels(group: VentGroup, context: Context) -> Answer:
