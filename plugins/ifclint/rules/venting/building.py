@@ -173,7 +173,7 @@ def tall_stack_vented(stack: Stack, context: Context) -> Answer:
 @rule(
     title="Relief vents along a very tall stack",
     subject=Stack,
-    clauses={"upc": "907.1", "ipc": "908.1"},
+    clauses={"upc": "907.1", "ipc": "908.1", "irc": ""},
 )
 def stack_relief(stack: Stack, context: Context) -> Answer:
     """Air pressed together along a very tall stack needs a way into the vent stack on its fall.
