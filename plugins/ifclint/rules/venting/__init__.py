@@ -22,6 +22,7 @@ from ifclint.rules.venting import (
     building,
     methods,
     pipes,
+    runs,
     sizes,
     standpipes,
     terminals,
@@ -51,7 +52,7 @@ def ifclint_rules() -> Iterable[Rule]:
     return [
         *traps.RULES, *standpipes.RULES, *arms.RULES, *methods.RULES, *wet_vents.RULES,
         *wet_order.RULES,
-        *sizes.RULES, *pipes.RULES, *terminals.RULES, *valves.RULES, *building.RULES,
+        *sizes.RULES, *pipes.RULES, *runs.RULES, *terminals.RULES, *valves.RULES, *building.RULES,
     ]  # fmt: skip
 
 

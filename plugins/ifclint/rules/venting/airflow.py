@@ -28,6 +28,7 @@ class Airflow:
     level_m: dict[int, float] = field(default_factory=dict)  # horizontal part of the longest path
     branch_m: dict[int, float] = field(default_factory=dict)  # longest path to the main vent
     main: dict[int, VentJoint] = field(default_factory=dict)  # elements of main vents, whose
+    joints: dict[int, float] = field(default_factory=dict)  # how many breathe through it
     from_joint: dict[int, VentJoint] = field(default_factory=dict)  # the farthest
 
     def of(self, pipe: VentSegment, what: dict[int, float]) -> float:
@@ -107,6 +108,7 @@ def _gather(air: Airflow, tree: VentTree, context: Context) -> None:
 
     joints, main = tree.joints, main_vents(context)
     breathing = tree.gather({j: _breathing(air, j, context) for j in joints}, frozenset.union)
+    air.joints.update(tree.gather(dict.fromkeys(joints, 1.0), lambda a, b: a + b))
     known: dict[frozenset[Fixture | Stack], float] = {}
     for index, those in breathing.items():
         air.dfu[index] = known[those] if those in known else load_of(those, context)

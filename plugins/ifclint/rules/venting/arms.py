@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from ifclint.checks import PASS, check, missing, unverified
+from ifclint.checks import PASS, check, missing, require, unverified
 from ifclint.codes import Limit
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import IN_PER_FT, M_PER_IN
@@ -29,6 +29,7 @@ from ifclint.rules.venting.parts import CLEANOUTS, VENTS
 from ifclint.rules.venting.wording import arm_steps, feet, kind_words
 
 SIPHONS_ITSELF = frozenset({CLOSET, "clinical-sink"})
+FALLING = frozenset({"wye", "combination", "double-wye", "double-combination"})
 S_TRAP_DIAMETERS = 2.0  # a turn down so near the weir makes an S-trap; common practice
 LARGE_ARM_IN = 3.0  # from this size on the UPC lets an arm turn farther (1002.3)
 
@@ -309,7 +310,43 @@ def listed_length_ft(arm: TrapArm, context: Context) -> float | None:
     return row.number("max_length_ft") if row is not None else None
 
 
+@rule(
+    title="Vent of a trap arm taken off no lower than its weir",
+    subject=TrapArm,
+    clauses={"upc": "905.5", "ipc": "909.2", "irc": "P3105.2"},
+    severity=Severity.HIGH,
+    applies=lambda arm: _measured(arm) and bool(arm.path),
+)
+def trap_arm_fitting(arm: TrapArm, context: Context) -> Answer:
+    """In a wye or combination the arm falls before it comes to its vent, and siphons the trap.
+
+    The fitting at which a level arm comes to a vertical drain that breathes from above: a sanitary
+    tee opens to the vent at the height of the arm, a wye or combination below it. Water closets
+    are excused.
+    """
+    fitting = arm.piping.elements[arm.path[-1]]
+    return require(
+        fitting.kind not in FALLING or not _turns_down_at(arm),
+        message=f"The arm of {arm.fixture.label} turns down in {fitting.label}, a "
+        f"{kind_words(fitting.kind)}: the vent opens below the trap's weir.",
+        remedy=Change("part", (fitting.guid,), "sanitary-tee", "Fit a sanitary tee."),
+        steps=lambda: arm_steps(arm),
+        elements=(fitting.guid, *arm.element_ids),
+    )
+
+
+def _turns_down_at(arm: TrapArm) -> bool:
+    """Whether the arm comes level to where it ends, and the drain goes down from there."""
+    piping, last = arm.piping, arm.path[-1]
+    before = next((i for i in reversed(arm.path[:-1]) if piping.is_pipe(i)), None)
+    below = piping.drainage.down[last]
+    while below >= 0 and not piping.is_pipe(below):
+        below = piping.drainage.down[below]
+    level = before is not None and piping.is_horizontal(before)
+    return level and below >= 0 and piping.is_vertical(below)
+
+
 RULES = (
     trap_arm_length, closet_to_vent, trap_arm_minimum, trap_arm_fall, trap_arm_turns,
-    trap_vented,
+    trap_vented, trap_arm_fitting,
 )  # fmt: skip

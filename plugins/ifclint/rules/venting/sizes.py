@@ -95,9 +95,9 @@ def vent_capacity(pipe: VentSegment, context: Context) -> Answer:
 
     UPC: the fixture units that breathe through it and its developed length to the open air, by the
     table, no more than a third of that length horizontal; one size larger throughout waives the
-    lengths. IPC: stack vents by the table of stack size, load and length; other vents one size
-    larger beyond 40 ft, measured to the stack vent. A vent below the least size is found by the
-    rule about that.
+    lengths. IPC: stack vents and vent stacks by the table of stack size, load and length; other
+    vents, and all in the IRC, one size larger beyond 40 ft, measured to the stack vent. A vent
+    below the least size is found by the rule about that.
     """
     assert pipe.size_in is not None
     least, joint = context.code.limit("vent_minimum_in"), airflow(context).main_joint(pipe)
@@ -105,7 +105,7 @@ def vent_capacity(pipe: VentSegment, context: Context) -> Answer:
         return NOT_APPLICABLE
     if context.code.family == "upc":
         return _by_load_and_length(pipe, pipe.size_in, context)
-    if joint is None:
+    if joint is None or not rows(context, "stack_vent_length"):
         return _branch_vent(pipe, pipe.size_in, context)
     return _stack_vent(pipe, pipe.size_in, joint, context)
 
@@ -191,8 +191,6 @@ def _stack_vent(pipe: VentSegment, size: float, joint: VentJoint, context: Conte
     """IPC: by the size and load of the stack, and the length of its vent to the open air."""
     air, stack = airflow(context), main_vents(context).stack_of(joint)
     assert stack is not None
-    if "stack_vent_length" not in context.code.tables:
-        return NOT_APPLICABLE
     if stack.size_in is None or joint.to_air_m is None:
         return unverified(
             f"The size of {stack.label}, or the length of its vent, is not known.",
