@@ -24,13 +24,17 @@ from ifclint.rules.venting.code_tables import (
     rows,
     trap_arm_row,
 )
-from ifclint.rules.venting.combination import may_be_combination
+from ifclint.rules.venting.combination import (
+    S_TRAP_DIAMETERS,
+    may_be_combination,
+    passes_as_combination,
+    turns_down_at,
+)
 from ifclint.rules.venting.parts import CLEANOUTS, VENTS
 from ifclint.rules.venting.wording import arm_steps, feet, kind_words
 
 SIPHONS_ITSELF = frozenset({CLOSET, "clinical-sink"})
 FALLING = frozenset({"wye", "combination", "double-wye", "double-combination"})
-S_TRAP_DIAMETERS = 2.0  # a turn down so near the weir makes an S-trap; common practice
 LARGE_ARM_IN = 3.0  # from this size on the UPC lets an arm turn farther (1002.3)
 
 
@@ -85,7 +89,8 @@ def trap_arm_length(arm: TrapArm, context: Context) -> Answer:
 
     Developed length along pipe and fittings, centre to centre, from the trap's outlet to the vent
     (UPC: to its inner edge) or to the vented drain, against the table by size of arm (UPC) or of
-    trap (IPC). Water closets siphon themselves and are excused.
+    trap (IPC). Water closets siphon themselves and are excused, and what is a combination waste and
+    vent.
     """
     row = trap_arm_row(arm, context)
     if row is None:
@@ -94,6 +99,8 @@ def trap_arm_length(arm: TrapArm, context: Context) -> Answer:
             "Make trap and arm a listed size.",
         )
     most, length = row.limit("max_length_ft", "ft"), _net_ft(arm, context)
+    if not at_most(length, most.value, "ft") and passes_as_combination(arm, context):
+        return PASS
     listed = trade_size(row.number("size_in"))
     return check(
         round(length, 3),
@@ -182,13 +189,16 @@ def trap_arm_fall(arm: TrapArm, context: Context) -> Answer:
     """Where the vent opens below the weir, the arm runs full and siphons the trap.
 
     The height of the trap's outlet above the centre of the vent connection, against one diameter
-    of the arm. Water closets are excused.
+    of the arm. Water closets are excused, and what is a combination waste and vent.
     """
     assert arm.fall_m is not None
     fall = arm.fall_m / M_PER_IN
+    most = _of_diameters(context.code.limit("trap_arm_fall_diameters"), arm)
+    if not at_most(fall, most.value, "in") and passes_as_combination(arm, context):
+        return PASS
     return check(
         round(fall, 2),
-        at_most=_of_diameters(context.code.limit("trap_arm_fall_diameters"), arm),
+        at_most=most,
         message=f"The arm of {arm.fixture.label} falls {number_text(fall, 3)} in from weir to "
         f"vent; its size is {trade_size(arm.size_in)}.",
         remedy="Lay the arm flatter, at its least slope, or bring the vent nearer.",
@@ -326,24 +336,13 @@ def trap_arm_fitting(arm: TrapArm, context: Context) -> Answer:
     """
     fitting = arm.piping.elements[arm.path[-1]]
     return require(
-        fitting.kind not in FALLING or not _turns_down_at(arm),
+        fitting.kind not in FALLING or not turns_down_at(arm),
         message=f"The arm of {arm.fixture.label} turns down in {fitting.label}, a "
         f"{kind_words(fitting.kind)}: the vent opens below the trap's weir.",
         remedy=Change("part", (fitting.guid,), "sanitary-tee", "Fit a sanitary tee."),
         steps=lambda: arm_steps(arm),
         elements=(fitting.guid, *arm.element_ids),
     )
-
-
-def _turns_down_at(arm: TrapArm) -> bool:
-    """Whether the arm comes level to where it ends, and the drain goes down from there."""
-    piping, last = arm.piping, arm.path[-1]
-    before = next((i for i in reversed(arm.path[:-1]) if piping.is_pipe(i)), None)
-    below = piping.drainage.down[last]
-    while below >= 0 and not piping.is_pipe(below):
-        below = piping.drainage.down[below]
-    level = before is not None and piping.is_horizontal(before)
-    return level and below >= 0 and piping.is_vertical(below)
 
 
 RULES = (
