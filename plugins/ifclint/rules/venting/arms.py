@@ -31,6 +31,7 @@ from ifclint.rules.venting.combination import (
     turns_down_at,
 )
 from ifclint.rules.venting.parts import CLEANOUTS, VENTS
+from ifclint.rules.venting.single_stack import on_single_stack
 from ifclint.rules.venting.wording import arm_steps, feet, kind_words
 
 SIPHONS_ITSELF = frozenset({CLOSET, "clinical-sink"})
@@ -90,7 +91,7 @@ def trap_arm_length(arm: TrapArm, context: Context) -> Answer:
     Developed length along pipe and fittings, centre to centre, from the trap's outlet to the vent
     (UPC: to its inner edge) or to the vented drain, against the table by size of arm (UPC) or of
     trap (IPC). Water closets siphon themselves and are excused, and what is a combination waste and
-    vent.
+    vent or on a single stack.
     """
     row = trap_arm_row(arm, context)
     if row is None:
@@ -99,7 +100,7 @@ def trap_arm_length(arm: TrapArm, context: Context) -> Answer:
             "Make trap and arm a listed size.",
         )
     most, length = row.limit("max_length_ft", "ft"), _net_ft(arm, context)
-    if not at_most(length, most.value, "ft") and passes_as_combination(arm, context):
+    if not at_most(length, most.value, "ft") and _breathes_otherwise(arm, context):
         return PASS
     listed = trade_size(row.number("size_in"))
     return check(
@@ -111,6 +112,11 @@ def trap_arm_length(arm: TrapArm, context: Context) -> Answer:
         steps=lambda: _net_steps(arm, context),
         limit_step=f"{listed} arm, at most",
     )
+
+
+def _breathes_otherwise(arm: TrapArm, context: Context) -> bool:
+    """Whether air reaches the trap above the water, so that its arm may be longer and steeper."""
+    return passes_as_combination(arm, context) or on_single_stack(arm, context)
 
 
 def _shorter(arm: TrapArm, length: float, most: float, context: Context) -> str | Change:
@@ -189,12 +195,13 @@ def trap_arm_fall(arm: TrapArm, context: Context) -> Answer:
     """Where the vent opens below the weir, the arm runs full and siphons the trap.
 
     The height of the trap's outlet above the centre of the vent connection, against one diameter
-    of the arm. Water closets are excused, and what is a combination waste and vent.
+    of the arm. Water closets are excused, and what is a combination waste and vent or
+    on a single stack.
     """
     assert arm.fall_m is not None
     fall = arm.fall_m / M_PER_IN
     most = _of_diameters(context.code.limit("trap_arm_fall_diameters"), arm)
-    if not at_most(fall, most.value, "in") and passes_as_combination(arm, context):
+    if not at_most(fall, most.value, "in") and _breathes_otherwise(arm, context):
         return PASS
     return check(
         round(fall, 2),
@@ -248,13 +255,15 @@ def trap_vented(arm: TrapArm, context: Context) -> Answer:
     comes in.
 
     The arm is followed from the trap until a dry vent, or a drain that breathes from above, meets
-    it. It passes with the method found (the rule of that method judges it), or as a combination
-    waste and vent where the code takes it so. An arm that turns down before any vent is not
-    vented.
+    it. It passes with the method found (the rule of that method judges it), on a single stack
+    (IPC), or as a combination waste and vent where the code takes it so. An arm that turns down
+    before any vent is not vented.
     """
     if arm.meets is Meets.VENT:
         return PASS if arm.joint is None or arm.joint.tree.is_vent else _perhaps(arm)
     if arm.meets is Meets.WET_DRAIN and _method_is_known(arm, context):
+        return PASS
+    if on_single_stack(arm, context):
         return PASS
     combination = may_be_combination(arm, context)
     if combination is not None and VENTS.drawn(context):

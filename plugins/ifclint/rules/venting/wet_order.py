@@ -13,6 +13,7 @@ from ifclint.plumbing.drainage.loads import CLOSET
 from ifclint.rules.venting.code_tables import method_clause, rows
 from ifclint.rules.venting.combination import are_combination
 from ifclint.rules.venting.groups import AT_MOST, bearings
+from ifclint.rules.venting.single_stack import are_on_single_stack
 from ifclint.rules.venting.wording import kind_words, own_vent
 
 
@@ -110,11 +111,11 @@ def wet_vent_apart(group: VentGroup, context: Context) -> Answer:
 
     The arm of every trap that breathes through a drain is followed to that drain; no other drain
     without a vent may meet it before. Fixtures on one trap are one. A combination waste and vent
-    is excused.
+    and a single stack are excused.
     """
     arm = next((arm for arm in group.wet if arm.joined_by), None)
     return require(
-        arm is None or are_combination(group, context),
+        arm is None or are_combination(group, context) or are_on_single_stack(group, context),
         message=lambda: (
             f"Another drain meets that of {_name(arm)} before the {group.label}: "
             "neither is vented where they meet."
