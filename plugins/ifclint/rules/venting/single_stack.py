@@ -61,8 +61,22 @@ def are_on_single_stack(group: VentGroup, context: Context) -> bool:
 @derived
 def _single_stacks(context: Context) -> set[Stack]:
     """Stacks that carry no more than the table lets a single stack of their size and height, go
-    straight, and go on through the roof in full size."""
-    return {stack for stack in context.plumbing.stacks if _is_single(stack, context)}
+    straight, go on through the roof in full size, and take no branch that has vents of its own:
+    where traps are vented one by one, the one that is not is forgotten."""
+    tops, joints = main_vents(context).tops, context.plumbing.venting.air.joints
+    others = {d for d, at in joints.items() if any(j not in tops and j.tree.is_vent for j in at)}
+    single = (stack for stack in context.plumbing.stacks if _is_single(stack, context))
+    return {stack for stack in single if not others & _upstream(stack.base.indexes[-1], context)}
+
+
+def _upstream(index: int, context: Context) -> set[int]:
+    """All that drains through an element."""
+    found, frontier = set(), [index]
+    while frontier:
+        index = frontier.pop()
+        found.add(index)
+        frontier += context.plumbing.venting.piping.wet_above[index]
+    return found
 
 
 def _is_single(stack: Stack, context: Context) -> bool:
@@ -102,7 +116,7 @@ def _level_way(arm: TrapArm, context: Context) -> tuple[float, Stack, int] | Non
             level_m = _level_m(piping.path(tuple(path), piping.exit(arm.start)))
             return None if level_m is None else (level_m, stack_at[below], index)
         others = [i for i in piping.wet_above[index] if i != came]
-        if arm.fixture.kind == CLOSET and any(_has_closet(i, arm, context) for i in others):
+        if arm.fixture.kind == CLOSET and any(_has_closet(i, context) for i in others):
             return None
         came, index = index, down[index]
     return None
@@ -123,16 +137,10 @@ def _stack_at(context: Context) -> dict[int, Stack]:
     }
 
 
-def _has_closet(index: int, arm: TrapArm, context: Context) -> bool:
+def _has_closet(index: int, context: Context) -> bool:
     """Whether a closet drains through an element."""
-    closets = {f.index for f in context.plumbing.fixtures if f.kind == CLOSET}
-    frontier = [index]
-    while frontier:
-        index = frontier.pop()
-        if index in closets:
-            return True
-        frontier += arm.piping.wet_above[index]
-    return False
+    above = _upstream(index, context)
+    return any(f.index in above for f in context.plumbing.fixtures if f.kind == CLOSET)
 
 
 def _is_low(arm: TrapArm, stack: Stack) -> bool:
