@@ -40,9 +40,10 @@ class Rule:
     """One demand on one kind of subject.
 
     `clauses` maps an edition ("upc-2021") or all editions of a code ("upc") to the clause; a code
-    that has none does not make this demand. Under "any" stands a demand that rests on no adopted
-    code, and is cited as it is written. `needs` names facts of the subject: where one is None the
-    engine answers `unverified` and the rule is not asked. `applies` excuses subjects first.
+    that has none, or an empty one, does not make this demand. Under "any" stands a demand that
+    rests on no adopted code, and is cited as it is written. `needs` names facts of the subject:
+    where one is None the engine answers `unverified` and the rule is not asked. `applies` excuses
+    subjects first.
     """
 
     name: str
@@ -61,24 +62,30 @@ class Rule:
     def clause(self, code: AdoptedCode) -> str | None:
         """The clause of the adopted code, None where that code makes no such demand.
 
-        A code that sizes as another family does, and has no clause of its own here, is given that
-        family's, said to be so.
+        A code without a clause of its own here is given that of the code it is based on, then of
+        the family that sizes as it does, said to be so.
         """
-        name = code.id.partition("-")[0]
-        for key in (code.id, name):
-            if key in self.clauses:
-                own = self.clauses[key]
-                numbered = any(character.isdigit() for character in own)
-                return cited(code.short, own) if numbered else own
+        for edition in code.lineage:
+            name = edition.partition("-")[0]
+            for key in (edition, name):
+                if key in self.clauses:
+                    short = code.short if edition == code.id else name.upper()
+                    return _cited(short, self.clauses[key])
         if "any" in self.clauses:
             return self.clauses["any"]
         family = self.clauses.get(code.family)
-        return None if family is None else f"{code.family.upper()} {family}"
+        return None if family is None else _cited(code.family.upper(), family)
 
     @property
     def is_about_model(self) -> bool:
         """Whether it asks what the model tells, and not whether the plumbing is right."""
         return self.clauses is ANY_CODE
+
+
+def _cited(short: str, clause: str) -> str | None:
+    """A clause with its code, a practice without a number as it stands, None where it is empty."""
+    numbered = any(character.isdigit() for character in clause)
+    return cited(short, clause) if numbered else clause or None
 
 
 def rule(

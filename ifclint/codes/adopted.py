@@ -39,6 +39,11 @@ class AdoptedCode:
         own = tuple(contents(self._edition))
         return (*own, *(t.key for t in self.brought if t.key not in own))
 
+    @cached_property
+    def lineage(self) -> tuple[str, ...]:
+        """Its own name, then those of the editions it is based on, the nearest first."""
+        return (self.id, *bases(self._edition))
+
     @property
     def _edition(self) -> str:
         return self.folder or self.id
@@ -87,14 +92,16 @@ class AdoptedCode:
         """A single value by its key; KeyError where the edition sets none."""
         if key not in self._limits:
             row = self.table("limits").one(key=key)
-            if row is None:
+            if row is None or row.number_or_none("value") is None:
                 raise KeyError(f"{self.id} sets no limit {key}")
             self._limits[key] = replace(row.limit("value", row.text("unit")), key=key)
         return self._limits[key]
 
     def limit_or_none(self, key: str) -> Limit | None:
-        """A single value by its key, None where the edition sets none."""
-        return self.limit(key) if self.table("limits").where(key=key) else None
+        """A single value by its key, None where the edition sets none: no row, or a blank cell."""
+        row = self.table("limits").one(key=key)
+        is_set = row is not None and row.number_or_none("value") is not None
+        return self.limit(key) if is_set else None
 
     def amended(self, changes: Iterable[Change]) -> AdoptedCode:
         """This code with local amendments; InputError where one names what is not there."""

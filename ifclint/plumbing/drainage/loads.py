@@ -186,9 +186,9 @@ def _downstream(context: Context, given: dict[DrainSegment, float]) -> dict[Drai
 def _add_battery(made: Loads, code: AdoptedCode) -> None:
     """Where the code counts a battery of clothes washers higher, add what is missing."""
     washers = made.count_by_kind.get("clothes-washer")
-    if washers is None or not code.table("limits").where(key="clothes_washer_battery_count"):
+    least = code.limit_or_none("clothes_washer_battery_count")
+    if washers is None or least is None:
         return
-    least = code.limit("clothes_washer_battery_count")
     each = code.limit("clothes_washer_battery_dfu").value
     extra = {
         segment: count * each - made.by_kind["clothes-washer"][segment]

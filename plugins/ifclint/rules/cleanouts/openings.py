@@ -41,7 +41,7 @@ SHELL = PartKind(
 @rule(
     title="Cleanout as large as its pipe asks",
     subject=Cleanout,
-    clauses={"upc": "707.1 and Table 707.1", "ipc": "708.1.5", "irc-2021": "P3005.2.5"},
+    clauses={"upc": "707.1 and Table 707.1", "ipc": "708.1.5", "irc": "P3005.2.5"},
     needs=("plug_size_in", "pipe_in"),
 )
 def cleanout_size(cleanout: Cleanout, context: Context) -> Answer:
@@ -88,7 +88,7 @@ def _one_less(size: float, context: Context) -> float:
 @rule(
     title="Cleanout opens in the direction of flow",
     subject=Cleanout,
-    clauses={"upc": "707.5", "ipc": "708.1.8", "irc-2021": "P3005.2.8"},
+    clauses={"upc": "707.5", "ipc": "708.1.8", "irc": "P3005.2.8"},
     applies=lambda cleanout: bool(cleanout.path) and not cleanout.two_way and not cleanout.on_vent,
     needs=("angle_to_flow_deg",),
 )
@@ -114,7 +114,7 @@ def cleanout_direction(cleanout: Cleanout, context: Context) -> Answer:
 @rule(
     title="Room in front of the cleanout",
     subject=Cleanout,
-    clauses={"upc": "707.9", "ipc": "708.1.9", "irc-2021": "P3005.2.9"},
+    clauses={"upc": "707.9", "ipc": "708.1.9", "irc": "P3005.2.9"},
     needs=("inward", "pipe_in"),
 )
 def cleanout_clearance(cleanout: Cleanout, context: Context) -> Iterator[Answer]:
@@ -218,7 +218,7 @@ def _floor_over(point: Point, context: Context) -> Surface | None:
 @rule(
     title="Cleanout not shut in a wall or under the floor",
     subject=Cleanout,
-    clauses={"upc": "707.9", "ipc": "708.1.10", "irc-2021": "P3005.2.10"},
+    clauses={"upc": "707.9", "ipc": "708.1.10", "irc": "P3005.2.10"},
     severity=Severity.HIGH,
     needs=("opening", "inward"),
 )

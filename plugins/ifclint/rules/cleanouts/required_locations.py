@@ -95,7 +95,7 @@ def _two_way_stands_in(line: DrainLine, context: Context) -> bool:
 @rule(
     title="Cleanouts close enough along a horizontal drain",
     subject=DrainLine,
-    clauses={"upc": "707.4", "ipc": "708.1.1", "irc-2021": "P3005.2.1"},
+    clauses={"upc": "707.4", "ipc": "708.1.1", "irc": "P3005.2.1"},
     needs=("length_m",),
 )
 def cleanout_interval(line: DrainLine, context: Context) -> Iterator[Answer]:
@@ -125,7 +125,7 @@ def cleanout_interval(line: DrainLine, context: Context) -> Iterator[Answer]:
 @rule(
     title="Cleanout where a horizontal drain turns",
     subject=DrainLine,
-    clauses={"upc": "707.4", "ipc": "708.1.4", "irc-2021": "P3005.2.4"},
+    clauses={"upc": "707.4", "ipc": "708.1.4", "irc": "P3005.2.4"},
     needs=("length_m",),
 )
 def cleanout_turns(line: DrainLine, context: Context) -> Iterator[Answer]:
@@ -259,7 +259,7 @@ def _has_base_cleanout(stack: Stack, context: Context) -> bool:
 @rule(
     title="Cleanout where the building drain meets the sewer",
     subject=BuildingDrain,
-    clauses={"upc": "719.1", "ipc": "708.1.3", "irc-2021": "P3005.2.3"},
+    clauses={"upc": "719.1", "ipc": "708.1.3", "irc": "P3005.2.3"},
     applies=lambda drain: bool(drain.fixtures),
 )
 def sewer_junction_cleanout(drain: BuildingDrain, context: Context) -> Answer:

@@ -120,7 +120,11 @@ def _not_listed(segment: DrainSegment, context: Context, load: float) -> Answer:
 @rule(
     title="No fixture on a drain too small for its kind",
     subject=DrainSegment,
-    clauses={"upc": "Table 703.2 footnotes", "ipc": "Table 710.1(1) footnote a and 704.2"},
+    clauses={
+        "upc": "Table 703.2 footnotes",
+        "ipc": "Table 710.1(1) footnote a and 704.2",
+        "irc": "P3005.4 and Table P3005.4.2",
+    },
     severity=Severity.HIGH,
     applies=lambda segment: segment.size_in is not None,
 )
@@ -181,7 +185,7 @@ def _counts(segment: DrainSegment, restricted: Restriction) -> bool:
 @rule(
     title="No drain narrows in the direction of flow",
     subject=DrainSegment,
-    clauses={"upc": "310.5", "ipc": "704.2"},
+    clauses={"upc": "310.5", "ipc": "704.2", "irc": "P3005.1.7"},
     severity=Severity.HIGH,
     applies=lambda segment: (
         segment.part is not Part.TAILPIECE

@@ -39,7 +39,7 @@ DISCHARGE = PartKind(
 @rule(
     title="Every fixture drains to the outlet of the building",
     subject=Fixture,
-    clauses={"upc": "304.1", "ipc": "301.3"},
+    clauses={"upc": "304.1", "ipc": "301.3", "irc": "P2602.1"},
     severity=Severity.HIGH,
 )
 def fixture_reaches_outlet(fixture: Fixture, context: Context) -> Answer:
@@ -128,7 +128,11 @@ def _has_own_trap(fixture: Fixture) -> bool:
 @rule(
     title="Trap not smaller than the fixture needs",
     subject=Fixture,
-    clauses={"upc": "1003.3 and Table 702.1", "ipc": "1002.5 and Table 709.1"},
+    clauses={
+        "upc": "1003.3 and Table 702.1",
+        "ipc": "1002.5 and Table 709.1",
+        "irc": "P3201.7 and Table P3201.7",
+    },
     needs=("known_kind", "trap_size_in"),
     applies=_has_own_trap,
 )
@@ -167,7 +171,11 @@ def _kind(fixture: Fixture) -> str:
 @rule(
     title="Fixture drain not smaller than the trap or outlet it takes",
     subject=Fixture,
-    clauses={"upc": "702.1, 1003.3 and Table 702.1", "ipc": "704.2, 1002.5 and Table 709.1"},
+    clauses={
+        "upc": "702.1, 1003.3 and Table 702.1",
+        "ipc": "704.2, 1002.5 and Table 709.1",
+        "irc": "P3201.7 and Table P3201.7",
+    },
     needs=("known_kind", "drain_segment", "drain_size_in"),
     applies=lambda f: f.connected,
 )
@@ -212,7 +220,7 @@ def _drain_demands(fixture: Fixture, context: Context) -> dict[str, Limit]:
 @rule(
     title="Branch beyond the fixture drain large enough for its kind of fixture",
     subject=Fixture,
-    clauses={"upc": "Table 702.1 footnote 2", "ipc": "406.2"},
+    clauses={"upc": "Table 702.1 footnote 2", "ipc": "406.2", "irc": ""},
     applies=lambda f: f.drain is not None and f.kind not in INTO_THE_SINK,
 )
 def fixture_branch_size(fixture: Fixture, context: Context) -> Answer:

@@ -105,7 +105,7 @@ def _rising(segment: DrainSegment) -> list[tuple[float, Pipe]]:
 @rule(
     title="No drain rises in the direction of flow",
     subject=DrainSegment,
-    clauses={"upc": "708.1", "ipc": "704.1"},
+    clauses={"upc": "708.1", "ipc": "704.1", "irc": "P3005.3"},
     severity=Severity.HIGH,
     applies=lambda segment: segment.slope is not None and segment.part is not Part.TAILPIECE,
 )

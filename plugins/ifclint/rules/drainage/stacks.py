@@ -46,7 +46,7 @@ def _larger(elements: tuple[str, ...], size: float | None, how: str) -> Change |
 @rule(
     title="Stack large enough for all that joins it",
     subject=Stack,
-    clauses={"ipc": "710.1 and Table 710.1(2)"},
+    clauses={"ipc": "710.1 and Table 710.1(2)", "irc": "P3005.4.1 and Table P3005.4.1"},
     severity=Severity.HIGH,
     needs=("size_in",),
 )
@@ -91,7 +91,7 @@ def _carries(stack: Stack, segment: DrainSegment, context: Context) -> Answer:
 @rule(
     title="No branch interval loads a stack beyond its share",
     subject=BranchInterval,
-    clauses={"ipc": "Table 710.1(2)"},
+    clauses={"ipc": "Table 710.1(2)", "irc": ""},
     needs=("size_in",),
 )
 def branch_interval_load(interval: BranchInterval, context: Context) -> Answer:
@@ -128,7 +128,7 @@ def branch_interval_load(interval: BranchInterval, context: Context) -> Answer:
 @rule(
     title="Stack not shrunk too far at its top",
     subject=Stack,
-    clauses={"ipc": "Table 710.1(2) footnote b"},
+    clauses={"ipc": "Table 710.1(2) footnote b", "irc": "P3005.4.1"},
     needs=("size_in",),
 )
 def stack_top_size(stack: Stack, context: Context) -> Answer:
@@ -198,7 +198,7 @@ def _not_too_long(stack: Stack, size: float, row: Row, context: Context) -> Answ
 @rule(
     title="No branch joins too near the base of a stack",
     subject=Stack,
-    clauses={"ipc": "704.3"},
+    clauses={"ipc": "704.3", "irc": "P3005.5"},
     needs=("size_in",),
 )
 def stack_base_connection(stack: Stack, context: Context) -> Answer | list[Answer]:

@@ -78,14 +78,16 @@ def unknown_ground(label: str) -> Answer:
 
 def air_gap(line: DischargeLine, outlet_in: float | None, context: Context) -> Limit:
     """The least air gap of a line above a receptor, by the largest pipe of the line."""
-    least, times = (context.code.limit(f"drain_air_gap_min_{k}") for k in ("in", "diameters"))
+    least = context.code.limit("drain_air_gap_min_in")
+    times = context.code.limit("drain_air_gap_min_diameters")
     sizes = [p.size_in for p in line.pipes if p.size_in is not None]
     size = max(sizes, default=0.0 if outlet_in is None else outlet_in)
     return replace(least, value=max(least.value, times.value * size))
 
 
 def air_gap_words(context: Context) -> str:
-    least, times = (context.code.limit(f"drain_air_gap_min_{k}") for k in ("in", "diameters"))
+    least = context.code.limit("drain_air_gap_min_in")
+    times = context.code.limit("drain_air_gap_min_diameters")
     return f"Air gap: {least.value:g} in, or {times.value:g} times the line if more"
 
 

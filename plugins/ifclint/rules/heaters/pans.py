@@ -235,7 +235,8 @@ def pan_drain_end(pan: Pan, context: Context) -> Answer:
 
 def _outdoors(pan: Pan, place: Place, context: Context) -> Answer:
     """The height of an end outdoors, where the code sets one."""
-    low, high = (context.code.limit_or_none(f"pan_end_outdoors_{k}_in") for k in ("min", "max"))
+    low = context.code.limit_or_none("pan_end_outdoors_min_in")
+    high = context.code.limit_or_none("pan_end_outdoors_max_in")
     if low is None or high is None or not serves_heater(pan):
         return PASS
     if place.above_in is None:

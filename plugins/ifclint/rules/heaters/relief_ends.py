@@ -99,7 +99,8 @@ def _bounds(
     if diameters is None and place.end is End.RECEPTOR:
         return gap, None, (Step(air_gap_words(context), gap.value, "in", gap.clause),)
     if diameters is None:
-        low, high = (code.limit(f"relief_end_outdoors_{k}_in") for k in ("min", "max"))
+        low = code.limit("relief_end_outdoors_min_in")
+        high = code.limit("relief_end_outdoors_max_in")
         return low, high, _steps("At least", low, high)
     outlet = USUAL_OUTLET_IN if relief.outlet_in is None else relief.outlet_in
     inches = diameters.value * outlet

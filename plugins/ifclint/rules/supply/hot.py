@@ -110,7 +110,7 @@ def _flow_gpm(tap: Tap, context: Context) -> float:
 @rule(
     title="Hot water near every fixture",
     subject=WaterFixture,
-    clauses={"ipc": "607.2"},
+    clauses={"ipc": "607.2", "irc": "P2905.3"},
     applies=lambda fixture: (
         fixture.kind not in NO_WAIT and any(HOT in (t.named, t.service) for t in fixture.taps)
     ),

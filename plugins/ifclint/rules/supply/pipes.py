@@ -108,7 +108,7 @@ def _slow_enough(segment: WaterSegment, context: Context, flow: float, most: flo
 @rule(
     title="Branch no smaller than its fixture asks",
     subject=WaterFixture,
-    clauses={"upc": "Table 610.3", "ipc": "Table 604.5"},
+    clauses={"upc": "Table 610.3", "ipc": "Table 604.5", "irc": ""},
     needs=("known_kind", "feed"),
     applies=lambda fixture: fixture.kind not in TRICKLES and fixture.joined,
 )
