@@ -117,6 +117,8 @@ class Finding:
     variance: Acceptance | None = None  # accepted: visible, but out of the count
     change: Change | None = None  # the remedy as data, where it can be said so
     provenance: str = ""  # where the limit was read; "" where it rests on no table
+    source_kind: str = ""  # the same in a word: "from memory", "read in a published source" ...
+    check: str = ""  # what to check in the code book, where values it rests on were not read
 
 
 @dataclass(frozen=True, slots=True)

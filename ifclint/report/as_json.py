@@ -13,6 +13,7 @@ from typing import Any
 
 from pydantic_core import to_json
 
+from ifclint.engineering.arithmetic import kind_of
 from ifclint.findings import (
     Change,
     Correction,
@@ -101,6 +102,8 @@ def _finding(finding: Finding, element: ReviewedElement | None) -> dict[str, Any
         "measured": _measure(finding.measured),
         "required": _measure(finding.required),
         "provenance": finding.provenance,
+        "source_kind": finding.source_kind,
+        "check": finding.check,
         "remedy": finding.remedy,
         "change": _change(finding.change),
         "steps": [_step(step) for step in finding.steps],
@@ -176,7 +179,10 @@ def _measure(measure: Measure | None) -> dict[str, Any] | None:
 
 def _step(step: Step) -> dict[str, Any]:
     value = None if step.value is None else _number(step.value)
-    return {"text": step.text, "value": value, "unit": step.unit, "source": step.source}
+    return {
+        "text": step.text, "value": value, "unit": step.unit, "source": step.source,
+        "source_kind": kind_of(step.source),
+    }  # fmt: skip
 
 
 def _network(network: NetworkSummary) -> dict[str, Any]:

@@ -13,6 +13,7 @@ from pathlib import Path
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
+from ifclint.engineering.arithmetic import kind_of
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import UNKNOWN, feet_text, fraction_text, measure_text, number_text
 from ifclint.findings import Column, Coverage, Outcome, Review, Severity, Verdict
@@ -227,6 +228,7 @@ def _environment() -> Environment:
         "ROWS": ROWS,
         "NOTES": NOTES,
         "found_and_required": found_and_required,
+        "kind_of": kind_of,
         "measure_text": measure_text,
         "by_storey": by_storey,
     }
