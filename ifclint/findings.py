@@ -247,10 +247,11 @@ class Riser:
 
 @dataclass(frozen=True, slots=True)
 class PlanPipe:
-    """Pipe on a plan, in model coordinates seen from above; upright pipe is a point."""
+    """Pipe of a storey, in model coordinates."""
 
-    a: tuple[float, float]
-    b: tuple[float, float]
+    guid: str
+    a: Point
+    b: Point
     service: str  # as on a riser drawing
     size_in: float | None
 
@@ -266,7 +267,7 @@ class PlanBox:
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """One storey seen from above, in model metres."""
+    """What is on one storey, in model metres; boxes as they are seen from above."""
 
     storey: str
     walls: tuple[PlanBox, ...]
