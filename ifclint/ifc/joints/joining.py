@@ -41,6 +41,8 @@ def join_free_ends(model: Model, boxes: dict[int, Box]) -> None:
 
 def _join_pairs(model: Model, free: list[FreeEnd]) -> list[FreeEnd]:
     """Join ends that meet in pairs; what is left over is returned."""
+    if not free:
+        return []
     from scipy.spatial import cKDTree
 
     tree = cKDTree([position_of(model, f) for f in free])
