@@ -33,6 +33,22 @@ class Severity(StrEnum):
     LOW = "low"  # workmanship, or a matter for the next revision
 
 
+class Settles(StrEnum):
+    """What the answers of a rule settle, of every fixture, appliance or pipe that it judges.
+
+    A pass is earned only where each of these is settled for all that it is asked of.
+    """
+
+    DRAIN = "drain"
+    TRAP = "trap"
+    VENT = "vent"
+    WATER = "water pipe"
+    PRESSURE = "pressure"
+    LINE = "gas line"
+    PIPE = "size and run"  # of pipes
+    SERVICE = "service"  # of pipes
+
+
 class Verdict(StrEnum):
     PASS = "pass"
     CORRECTIONS_REQUIRED = "corrections-required"
@@ -185,6 +201,26 @@ class Coverage:
     unverified: int = 0
     not_applicable: int = 0
     note: str = ""  # "no subject in this model", "not required by the adopted code"
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """Of how many fixtures, appliances or pipes a pack settled one question."""
+
+    pack: str
+    question: Settles
+    of: str  # "fixtures", "gas appliances" or "pipes"
+    asked: int  # of all but those that it cannot be asked of
+    judged: int
+    open_ids: tuple[str, ...] = ()  # GlobalIds of the others
+
+
+@dataclass(frozen=True, slots=True)
+class SetAside:
+    """What a building's plumbing code does not judge: heating, fire, process, storm, site."""
+
+    service: str
+    elements: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -345,3 +381,5 @@ class Review:
     assumptions: tuple[str, ...] = ()  # what was taken where neither model nor job file says
     cautions: tuple[str, ...] = ()
     gate: Gate | None = None
+    judged: tuple[Judged, ...] = ()
+    set_aside: tuple[SetAside, ...] = ()

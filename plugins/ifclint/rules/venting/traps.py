@@ -10,7 +10,7 @@ from ifclint.checks import PASS, advise, check, missing, require, unverified, vi
 from ifclint.codes import Limit
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text, trade_size
-from ifclint.findings import Answer, Change, Measure, Outcome, Severity, Step
+from ifclint.findings import Answer, Change, Measure, Outcome, Settles, Severity, Step
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Fixture, TrapArm
@@ -42,6 +42,7 @@ def _is_no_standpipe(arm: TrapArm) -> bool:
     clauses={"upc": "1001.2", "ipc": "1002.1", "irc-2021": "P3201.1"},
     severity=Severity.HIGH,
     applies=_needs_trap,
+    settles=Settles.TRAP,
 )
 def fixture_trapped(fixture: Fixture, context: Context) -> Answer:
     """Without a trap, sewer gas comes into the room.
