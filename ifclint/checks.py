@@ -11,7 +11,7 @@ from typing import TypeAlias, TypedDict, TypeVar, Unpack
 
 from ifclint.codes import Limit
 from ifclint.engineering import tolerance
-from ifclint.engineering.arithmetic import Measure, Step
+from ifclint.engineering.arithmetic import Measure, Source, Step, kind_of
 from ifclint.findings import (
     NOT_APPLICABLE,
     PASS,
@@ -79,6 +79,8 @@ def check(
         if isinstance(limit, Limit)
         else (limit, "", "", "")
     )
+    if clause:  # the rule cites it otherwise; it was read where it was read
+        clause_of = Source(clause, provenance, kind_of(clause_of))
     unit = unit or unit_of
     met = tolerance.at_least if at_least is not None else tolerance.at_most
     if met(measured, value, unit):
@@ -89,7 +91,7 @@ def check(
     details: Details = {
         **bearings,
         "steps": steps,
-        "clause": clause or clause_of,
+        "clause": clause_of,
         "measured": Measure(measured, unit),
         "required": Measure(value, unit, "at least" if at_least is not None else "at most"),
         "provenance": provenance,

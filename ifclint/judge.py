@@ -7,6 +7,8 @@ from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, replace
 
+from ifclint.codes.provenance import SourceKind
+from ifclint.engineering.arithmetic import Source, kind_of
 from ifclint.findings import (
     NOT_APPLICABLE,
     Answer,
@@ -185,6 +187,7 @@ def _note(subjects: int, not_applicable: int) -> str:
 
 
 def _finding(pack: Pack, rule: Rule, clause: str, subject: Subject, answer: Answer) -> Finding:
+    limit = answer.clause
     return Finding(
         id=finding_id(rule, subject, answer.about),
         pack=pack.name,
@@ -193,7 +196,7 @@ def _finding(pack: Pack, rule: Rule, clause: str, subject: Subject, answer: Answ
         severity=answer.severity or rule.severity,
         title=rule.title,
         message=answer.message,
-        clause=answer.clause or clause,
+        clause=limit or clause,
         subject=subject.label,
         system=subject.system,
         element_ids=answer.elements or subject.element_ids,
@@ -203,8 +206,19 @@ def _finding(pack: Pack, rule: Rule, clause: str, subject: Subject, answer: Answ
         remedy=answer.remedy,
         steps=answer.steps,
         change=answer.change,
-        provenance=answer.provenance,
+        provenance=answer.provenance or (limit.read_in if isinstance(limit, Source) else ""),
+        source_kind=kind_of(limit),
+        check=_to_check([limit, *(step.source for step in answer.steps)]),
     )
+
+
+def _to_check(sources: list[str]) -> str:
+    """What a reader should look up: the tables and clauses whose values were recalled."""
+    recalled = dict.fromkeys(s for s in sources if kind_of(s) == SourceKind.FROM_MEMORY)
+    if not recalled:
+        return ""
+    values = "its value is" if len(recalled) == 1 else "their values are"
+    return f"Check {', '.join(recalled)} in the code book: {values} from memory."
 
 
 def finding_id(rule: Rule, subject: Subject, about: str = "") -> str:

@@ -12,6 +12,7 @@ from types import MappingProxyType
 from typing import Any
 
 from ifclint.codes.provenance import FROM_MEMORY, SourceKind, source_kind
+from ifclint.engineering.arithmetic import Source
 from ifclint.engineering.data import CsvRow, read_csv
 
 HERE = Path(__file__).parent
@@ -45,6 +46,11 @@ class Limit:
     carried_from: str = ""  # the edition whose value this is, where the adopted one was not seen
     amended: bool = False
 
+    def __post_init__(self) -> None:
+        if self.source:
+            cited = Source(self.clause, self.provenance, self.source_kind)
+            object.__setattr__(self, "clause", cited)
+
     @property
     def provenance(self) -> str:
         """Where the value comes from, as its row says it."""
@@ -72,6 +78,10 @@ class Row:
     note: str = ""
     carried_from: str = ""  # the edition whose row this is, where the adopted one was not seen
     amended: bool = False  # a local amendment changed a cell
+
+    def __post_init__(self) -> None:
+        cited = Source(self.clause, self.provenance, self.source_kind)
+        object.__setattr__(self, "clause", cited)
 
     @property
     def provenance(self) -> str:

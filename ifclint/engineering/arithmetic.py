@@ -5,6 +5,27 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 
+class Source(str):
+    """A table or clause as it is cited, which knows where the value under it was read.
+
+    `kind` is "read in a published source", "from memory" and so on, in a word; see
+    `ifclint.codes.provenance`.
+    """
+
+    read_in: str
+    kind: str
+
+    def __new__(cls, cited: str, read_in: str = "", kind: str = "") -> Source:
+        made = super().__new__(cls, cited)
+        made.read_in, made.kind = read_in, kind
+        return made
+
+
+def kind_of(source: str) -> str:
+    """How the value under a source was come by, "" where the source is no table of a code."""
+    return source.kind if isinstance(source, Source) else ""
+
+
 @dataclass(frozen=True, slots=True)
 class Measure:
     """A value in the unit its code table uses. `bound` is "at least", "at most" or ""."""

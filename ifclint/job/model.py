@@ -47,6 +47,7 @@ class Drainage(Section):
     outlets: tuple[str, ...] = ()  # GlobalIds where the building's drainage leaves the model
     eighth_inch_slope_approved: bool = False  # the authority has accepted 1/8 in per ft
     continuous_flow: tuple[ContinuousFlow, ...] = ()
+    upstream_manhole: LengthM | None = None  # its cover, in the model's heights: the next one up
 
 
 class WaterDevice(Section):

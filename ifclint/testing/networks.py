@@ -71,7 +71,7 @@ _ROLES: dict[str, Role] = {
     **dict.fromkeys(
         (
             "isolating", "relief", "pressure-reducing", "check", "backflow-preventer", "mixing",
-            "hammer-arrester", "vacuum-breaker", "gas-shutoff", "valve",
+            "hammer-arrester", "vacuum-breaker", "gas-shutoff", "backwater", "valve",
         ),
         Role.VALVE,
     ),

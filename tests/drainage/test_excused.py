@@ -11,7 +11,7 @@ from ifclint.judge import answers
 from ifclint.packs import Context
 from ifclint.plumbing import build
 from ifclint.plumbing.subjects import finders
-from ifclint.rules.drainage import drains, fittings, fixtures, stacks
+from ifclint.rules.drainage import drains, fittings, fixtures, stacks, whole
 from ifclint.testing import ask, read_network
 
 
@@ -214,3 +214,21 @@ def test_how_many_closets_is_not_known_where_the_orientation_is_not(closets, out
     context = Context(codes.load("upc-2021"), build(network), Job())
     ((drain, given),) = answers(drains.fixtures_allowed_on_drain, context, finders())
     assert (drain.orientation, given[0].outcome) == (None, outcome)
+
+
+TWO_BOWLS = """
+kitchen-sink K  -2 0 2.4 > -3 0 2.4
+pipe 1.5 TP1  -2 0 2.4 > -2 0 1.9
+pipe 1.5 TP2  -3 0 2.4 > -3 0 2
+quarter-bend 1.5 Q  -3 0 2 > -2.9 0 1.9
+pipe 1.5 CW  -2.9 0 1.9 > -2.1 0 1.85
+tee 1.5 CT  -2 0 1.9 > -2.1 0 1.85 > -2 0 1.8
+p-trap 1.5 T  -2 0 1.8 > -1.7 0 1.6
+pipe 2 D  -1.7 0 1.6 > 10 0 1.3
+sewer-connection S  10 0 1.3
+"""
+
+
+@pytest.mark.parametrize("code", ["upc-2021", "ipc-2021", "irc-2021"])
+def test_a_sink_of_two_outlets_is_no_ring(code):
+    assert ask(whole.drain_ring, TWO_BOWLS, code) == {}

@@ -387,10 +387,10 @@ def test_barrel_of_a_double_sanitary_tee(barrel: float, said: str) -> None:
 @pytest.mark.parametrize(("closets", "said"), [(1, "pass"), (2, "violation")])
 def test_closets_back_to_back_on_a_double_sanitary_tee(closets: int, said: str) -> None:
     network = f"""
-    water-closet L  -3 0 0.0625
-    pipe 3 A  -3 0 0.0625 > -0.2 0 0
-    {"water-closet" if closets == 2 else "lavatory"} M  3 0 0.0625
-    pipe 3 B  3 0 0.0625 > 0.2 0 0
+    water-closet L  -1 0 0.0208
+    pipe 3 A  -1 0 0.0208 > -0.2 0 0
+    {"water-closet" if closets == 2 else "lavatory"} M  1 0 0.0208
+    pipe 3 B  1 0 0.0208 > 0.2 0 0
     double-sanitary-tee 3 DT  -0.2 0 0 > 0.2 0 0 > 0 0 -0.3
     pipe 3 C  0 0 -0.3 > 0 0 -5
     sewer-connection S  0 0 -5

@@ -6,9 +6,12 @@ from dataclasses import dataclass
 from itertools import pairwise
 from math import acos, degrees, dist
 
+from ifclint.engineering.tolerance import at_most
 from ifclint.ifc.elements import Element, Location, Point, Role
 from ifclint.plumbing.cleanouts.drain_lines import DrainLine
 from ifclint.plumbing.drainage.piping import Piping
+from ifclint.plumbing.drainage.segments import Service
+from ifclint.plumbing.drainage.stacks import STOREY_HEIGHT_M
 from ifclint.plumbing.flow.subject import place_of
 
 TWO_WAY = "two-way"
@@ -25,7 +28,7 @@ class Cleanout:
     entry: int
     path: tuple[int, ...]
     two_way: bool
-    on_vent: bool
+    on_vent: bool  # its cable goes through a vent, and not straight down it into the drain
     to_entry_m: float = 0.0
     line: DrainLine | None = None  # the line it enters, or that its cable comes to first
     at_m: float | None = None  # how far below the upper end of that line
@@ -68,7 +71,11 @@ class Cleanout:
     @property
     def opening(self) -> Point | None:
         """The opening; None for an inline fitting, which does not tell where in it it opens."""
-        return self.point if self.path else None
+        return None if self._is_inline else self.point
+
+    @property
+    def _is_inline(self) -> bool:
+        return not self.path or len(self.piping.network.neighbours(self.index)) > 1
 
     def _next_point(self) -> Point | None:
         following = self.path[1] if len(self.path) > 1 else self.entry
@@ -77,7 +84,7 @@ class Cleanout:
     @property
     def inward(self) -> Point | None:
         """The direction from the opening into the pipe; None where it is not known."""
-        if not self.path:
+        if self._is_inline:
             return None
         return _direction(self.point, self._next_point())
 
@@ -154,19 +161,33 @@ def find_cleanouts(piping: Piping, lines: list[DrainLine]) -> list[Cleanout]:
 
 
 def _opening(piping: Piping, index: int) -> Cleanout | None:
-    path, at, on_vent = [], index, False
+    path, at = [], index
     while at >= 0 and not piping.is_wet(at):
         path.append(at)
-        on_vent = on_vent or (at != index and piping.service[at].value == "vent")
         at = piping.drainage.down[at]
     if at < 0:
         return None
     kinds = {piping.elements[i].kind for i in (*path, at)}
-    cleanout = Cleanout(piping, index, at, tuple(path), TWO_WAY in kinds, on_vent)
+    cleanout = Cleanout(piping, index, at, tuple(path), TWO_WAY in kinds, False)
     points = [cleanout.point, *piping.path((*path, at), cleanout.point)]
     known = [p for p in points if p is not None]
     cleanout.to_entry_m = sum(dist(a, b) for a, b in pairwise(known))
+    cleanout.on_vent = not _is_straight_down(cleanout)
     return cleanout
+
+
+def _is_straight_down(cleanout: Cleanout) -> bool:
+    """Whether its cable meets no vent, or stands in a vertical one within a storey of the drain.
+
+    The nipple or extension from the opening to the first branching is its own, by any name.
+    """
+    piping, path = cleanout.piping, cleanout.path
+    branching = next((n for n, i in enumerate(path) if len(piping.network.neighbours(i)) > 2), None)
+    vent = path[branching:] if branching is not None else ()
+    if not any(piping.service[i] is Service.VENT for i in vent):
+        return True
+    near = at_most(cleanout.to_entry_m, STOREY_HEIGHT_M, "m")
+    return near and all(piping.is_vertical(i) for i in vent if piping.is_pipe(i))
 
 
 def _place_on_line(cleanout: Cleanout, line_of: dict[int, DrainLine]) -> None:

@@ -8,6 +8,7 @@ from ifclint.ifc.elements import Element, Location, Role, System
 from ifclint.network import Network
 from ifclint.plumbing.drainage.gravity import Drainage
 from ifclint.plumbing.drainage.segments import dangling_ends
+from ifclint.plumbing.drainage.sources import is_drain_source
 from ifclint.plumbing.flow.subject import place_of
 
 
@@ -46,7 +47,8 @@ def find_loops(network: Network, drainage: Drainage, sources: dict[int, float]) 
 
     A vent flows back into the drain it leaves and rejoins only other vents, so that a loop with a
     wet element at the joint is one of drains. Where the two sides drain to different outlets (a
-    pumped discharge joins a drain) there is no loop.
+    pumped discharge joins a drain) there is no loop, nor at a fixture of two outlets (a sink of
+    two bowls): its water goes down one or the other.
     """
     flow, elements = drainage.accumulate(sources), network.elements
     loops = [
@@ -55,6 +57,7 @@ def find_loops(network: Network, drainage: Drainage, sources: dict[int, float]) 
         if (flow[joint.a] or flow[joint.b])
         and drainage.outlet[joint.a] == drainage.outlet[joint.b]
         and System.VENT not in (elements[joint.a].system, elements[joint.b].system)
+        and not any(is_drain_source(elements[end]) for end in (joint.a, joint.b))
     ]
     inside = set(drainage.members)
     selves = [DrainLoop(elements[i], elements[i]) for i in network.self_joined() if i in inside]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from math import inf
 
+from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.wording import trade_size
 from ifclint.ifc.elements import Location
 from ifclint.plumbing.drainage.fixtures import Fixture
@@ -124,7 +125,8 @@ def find_stacks(
     tall = [
         stack
         for stack in stacks
-        if stack.height_m >= STOREY_HEIGHT_M and _top(stack.segments[0]) > lowest_floor_m
+        if at_least(stack.height_m, STOREY_HEIGHT_M, "m")
+        and _top(stack.segments[0]) > lowest_floor_m
     ]
     standing: dict[DrainSegment, list[Fixture]] = {}
     for fixture in fixtures:
@@ -194,7 +196,7 @@ def _divide(
         ]
     current: BranchInterval | None = None
     for height, _, what in sorted(joining, key=lambda j: (-j[0], j[1])):
-        if current is None or current.top_m - height >= STOREY_HEIGHT_M:
+        if current is None or at_least(current.top_m - height, STOREY_HEIGHT_M, "m"):
             current = BranchInterval(stack, height, number=len(stack.intervals) + 1)
             stack.intervals.append(current)
         if isinstance(what, DrainSegment):

@@ -17,6 +17,9 @@ CELL_M = 4.0  # of the grid in which boxes are looked for
 STANDING = frozenset(
     {Role.FIXTURE, Role.APPLIANCE, Role.HEATER, Role.TANK, Role.PUMP, Role.METER, Role.OTHER}
 )
+ON_A_FLOOR = frozenset({Role.FIXTURE, Role.APPLIANCE, Role.HEATER})
+HEADROOM_M = 2.1  # ours, no source: what is lower is a crawl space or a footing
+SILL_M = 0.3  # ours, no source: a door so near to a storey's height opens onto it
 # Where a model does not tell the rim: how far it stands above the outlet, at most (m).
 # Common practice, no source.
 RIM_ABOVE_OUTLET_M = {
@@ -56,11 +59,24 @@ class Surroundings:
 
     @cached_property
     def lowest_floor_m(self) -> float | None:
-        """The elevation of the lowest storey on which a fixture stands."""
-        used = {e.storey for e in self._model.elements if e.role is Role.FIXTURE}
-        storeys = self._model.storeys
-        with_fixtures = [s.elevation_m for s in storeys if s.name in used]
-        return min(with_fixtures or [s.elevation_m for s in storeys], default=None)
+        """The elevation of the lowest storey that is a floor: with a fixture, appliance or heater,
+        a room one can stand in, or a door.
+
+        Where a model draws neither rooms nor doors, a storey high enough to stand in below such a
+        floor is one too; a footing or the ground is none. Where no storey is, the lowest.
+        """
+        storeys = sorted(self._model.storeys, key=lambda s: -s.elevation_m)
+        rooms = {s.storey for s in self._model.spaces if s.high[2] - s.low[2] >= HEADROOM_M}
+        used = {e.storey for e in self._model.elements if e.role in ON_A_FLOOR} | rooms
+        sills = [door.low[2] for door in self.of_kind("door")]
+        floors: list[float] = []
+        for storey in storeys:
+            level = storey.elevation_m
+            has_door = any(abs(sill - level) <= SILL_M for sill in sills)
+            is_tall = bool(floors) and floors[-1] - level >= HEADROOM_M
+            if storey.name in used or has_door or (is_tall and not rooms and not sills):
+                floors.append(level)
+        return min(floors or [s.elevation_m for s in storeys], default=None)
 
     @cached_property
     def elevations_m(self) -> dict[str, float]:

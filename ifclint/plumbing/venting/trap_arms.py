@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from enum import StrEnum
 
+from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import M_PER_IN
 from ifclint.ifc.elements import Element, Location, Point, Role
 from ifclint.plumbing.drainage.fixtures import INTEGRAL_TRAP, Fixture, Trap
@@ -259,4 +260,5 @@ class _Fall:
         heights = [p[2] for p in piping.ends(index)]
         self._fallen_m += max(heights) - min(heights)
         self.fell_from = index if self.fell_from < 0 else self.fell_from
-        return self._fallen_m > (piping.elements[index].size_in or 1.0) * M_PER_IN
+        size_m = (piping.elements[index].size_in or 1.0) * M_PER_IN
+        return not at_most(self._fallen_m, size_m, "m")

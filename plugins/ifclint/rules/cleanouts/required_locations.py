@@ -10,7 +10,8 @@ from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.wording import number_text
 from ifclint.findings import Answer, Measure, Severity, Step
 from ifclint.packs import Context, rule
-from ifclint.plumbing import BuildingDrain, DrainLine, Fixture, Part, Stack
+from ifclint.plumbing import BuildingDrain, Cleanout, DrainLine, Fixture, Part, Stack
+from ifclint.plumbing.drainage.stacks import STOREY_HEIGHT_M
 from ifclint.rules.cleanouts.wording import (
     CLEANOUTS,
     add_cleanout,
@@ -203,15 +204,32 @@ def _each_by_itself(line: DrainLine, context: Context, most: float) -> Iterator[
 def urinal_cleanout(fixture: Fixture, context: Context) -> Answer:
     """Urinals crust up their drains; each is to be opened without taking it off the wall.
 
-    Whether a cleanout joins the drain of the urinal before it meets another drain.
+    Whether a cleanout joins the drain of the urinal before it meets another drain, or stands in
+    the vertical straight above the fitting in which it does.
     """
-    if any(c.entry in fixture.path for c in context.plumbing.cleanouts):
+    if any(_opens(c, set(fixture.path), context) for c in context.plumbing.cleanouts):
         return PASS
     return missing(
         CLEANOUTS,
         message=lambda: f"No cleanout opens the drain of {fixture.label}.",
         remedy=add_cleanout(fixture.key, "Put a cleanout tee above the connection of the urinal."),
     )
+
+
+def _opens(cleanout: Cleanout, drain: set[int], context: Context) -> bool:
+    """Whether its cable enters a drain, at once or straight down vertical pipe above it, within a
+    storey."""
+    piping = cleanout.piping
+    if cleanout.on_vent:
+        return False
+    for index in downstream(cleanout.entry, context):
+        if index in drain:
+            above, here = cleanout.point, piping.middle(index)
+            drop = 0.0 if above is None or here is None else above[2] - here[2]
+            return at_most(drop, STOREY_HEIGHT_M, "m")
+        if piping.is_pipe(index) and not piping.is_vertical(index):
+            return False
+    return False
 
 
 @rule(
@@ -312,15 +330,17 @@ def sewer_junction_cleanout(drain: BuildingDrain, context: Context) -> Answer:
 def kitchen_drain_rodded(line: DrainLine, context: Context) -> Iterator[Answer]:
     """Grease closes the kitchen drain first, and no cable passes a trap.
 
-    Whether a cleanout between the trap of each sink and the end of the line lets the whole line be
-    rodded with the flow. An advisory where the code asks for none (the rule about upper ends finds
-    what it does ask for).
+    Whether a cleanout between the trap of each sink and the end of the line, or in the vertical
+    straight above, lets the line be rodded with the flow, but for a part that is worth no word. An
+    advisory where the code asks for none (the rule about upper ends finds what it does ask for).
     """
-    entries = {c.entry for c in context.plumbing.cleanouts if not c.on_vent}
+    short = context.code.limit("cleanout_unreached_ft").value
+    rodded = any(at_most(feet(at), short, "ft") for at, _ in on_line(line, context))
     for sink in line.fixtures:
         if sink.kind != "kitchen-sink":
             continue
-        if entries & _to_line(sink, line, context):
+        drain = _to_line(sink, line, context)
+        if rodded or any(_opens(c, drain, context) for c in context.plumbing.cleanouts):
             yield PASS
             continue
         text = "Put a cleanout tee in the sink's waste, below the trap arm."

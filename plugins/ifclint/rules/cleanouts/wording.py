@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import M_PER_FT
 from ifclint.findings import Answer, Change, Outcome, PartKind, Step
 from ifclint.ifc.elements import Role
@@ -45,7 +46,9 @@ def downstream(index: int, context: Context) -> list[int]:
 
 def is_above_lowest_floor(line: DrainLine, context: Context) -> bool:
     floor = context.plumbing.venting.surroundings.lowest_floor_m
-    return floor is not None and line.height_m is not None and line.height_m > floor
+    if floor is None or line.height_m is None:
+        return False
+    return not at_most(line.height_m, floor, "m")
 
 
 def on_line(line: DrainLine, context: Context) -> list[tuple[float, Cleanout]]:

@@ -12,22 +12,25 @@ from ifclint.plumbing import (
     DrainLoop,
     DrainSegment,
     Fixture,
+    Piece,
     Stack,
 )
 from ifclint.plumbing.subjects import finders
-from ifclint.rules.drainage import drains, fittings, fixtures, slopes, stacks, suds, whole
+from ifclint.rules.drainage import backflow, drains, fittings, fixtures, slopes, stacks, suds, whole
 from ifclint.rules.drainage.drawing import drainage_riser
 from ifclint.rules.drainage.schedules import drain_schedule, fixture_schedule
 
 
 @hookimpl
 def ifclint_subjects() -> Finders:
-    return finders(BranchInterval, ChangeOfDirection, DrainLoop, DrainSegment, Fixture, Stack)
+    return finders(
+        BranchInterval, ChangeOfDirection, DrainLoop, DrainSegment, Fixture, Piece, Stack
+    )  # fmt: skip
 
 
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
-    modules = (fixtures, drains, slopes, stacks, suds, fittings, whole)
+    modules = (fixtures, drains, slopes, stacks, suds, fittings, whole, backflow)
     return [rule for module in modules for rule in module.RULES]
 
 

@@ -4,16 +4,19 @@ from __future__ import annotations
 
 from dataclasses import replace
 from enum import Enum, auto
+from itertools import pairwise
+from math import hypot
 
 from ifclint.checks import PASS, advise, missing, require, unverified
 from ifclint.codes import Row
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.trade_sizes import TRADE_SIZES
+from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import trade_size
 from ifclint.findings import Answer, PartKind, Step
 from ifclint.packs import Context, rule
-from ifclint.plumbing import ChangeOfDirection, Inflow
-from ifclint.plumbing.drainage.loads import loads
+from ifclint.plumbing import ChangeOfDirection, Fixture, Inflow
+from ifclint.plumbing.drainage.loads import CLOSET, loads
 from ifclint.plumbing.facts import fact
 
 TURNS_DEG = {"quarter-bend": 90, "long-sweep": 90, "short-sweep": 90, "sixth-bend": 60,
@@ -28,6 +31,7 @@ PATTERNS = {  # that look alike to an angle
     "cross": ["double-sanitary-tee", "double-combination", "cross"],
     "quarter-bend": ["quarter-bend", "long-sweep"],
 }
+PUMPING = ("clothes-washer", "dishwasher")  # what drains them is a pump
 FITTING = PartKind(
     "drainage fittings",
     drawn=lambda context: any(turn.drawn for turn in context.plumbing.changes_of_direction),
@@ -146,16 +150,53 @@ def _size_allowed(
 
 
 def _double_tee_allowed(turn: ChangeOfDirection, context: Context) -> bool | None:
-    """UPC: a barrel two pipe sizes larger than the inlets. IPC: no closets back to back."""
+    """UPC: a barrel two pipe sizes larger than the inlets. IPC: nothing that pumps, and no closets
+    back to back but from afar."""
     sides = [inflow for inflow in turn.inflows if inflow.change]
     if context.code.family == "ipc":
-        closets = loads(context).closets
-        return sum(1 for i in sides if i.segment is not None and closets[i.segment]) < 2
+        near = [i for i in sides if i.segment is not None and _is_near_closet(turn, i, context)]
+        return len(near) < 2 and not any(_is_pumped(i, context) for i in sides)
     inlet = max((i.size_in for i in sides if i.size_in is not None), default=None)
     if turn.size_in not in TRADE_SIZES or inlet not in TRADE_SIZES:
         return None
     larger = context.code.limit("double_sanitary_tee_sizes_larger").value
     return at_least(TRADE_SIZES.index(turn.size_in) - TRADE_SIZES.index(inlet), larger)
+
+
+def _is_pumped(inflow: Inflow, context: Context) -> bool:
+    """Whether a fixture whose waste is pumped comes in here."""
+    counted = loads(context).count_by_kind
+    segment = inflow.segment
+    return segment is not None and any(counted[k][segment] for k in PUMPING if k in counted)
+
+
+def _is_near_closet(turn: ChangeOfDirection, inflow: Inflow, context: Context) -> bool:
+    """Whether closets come in here, one of them by less level pipe than the code asks."""
+    assert inflow.segment is not None
+    if not loads(context).closets[inflow.segment]:
+        return False
+    least = context.code.limit("double_tee_closet_reach_in")
+    reaches = [
+        _level_in(fixture, context)
+        for fixture in context.plumbing.fixtures
+        if fixture.kind == CLOSET
+        and turn.element.guid in _last(fixture, context)
+        and fixture.drain is inflow.segment
+    ]
+    return not reaches or not all(at_least(r, least.value, "in") for r in reaches)
+
+
+def _last(fixture: Fixture, context: Context) -> tuple[str, ...]:
+    return tuple(context.plumbing.network.elements[i].guid for i in fixture.path[-1:])
+
+
+def _level_in(fixture: Fixture, context: Context) -> float:
+    """The level length of a fixture's drain to the first junction, in inches; 0 where unknown."""
+    piping = context.plumbing.venting.piping
+    points = piping.path(fixture.path, piping.exit(fixture.index))[:-1]  # to the junction's inlet
+    known = [p for p in points if p is not None]
+    level = sum(hypot(b[0] - a[0], b[1] - a[1]) for a, b in pairwise(known))
+    return level / M_PER_IN if len(known) == len(points) else 0.0
 
 
 def _words(name: str) -> str:

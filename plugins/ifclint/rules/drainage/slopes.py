@@ -7,9 +7,15 @@ from math import sqrt
 
 from ifclint.checks import NOT_APPLICABLE, PASS, advise, require
 from ifclint.codes import Limit, Row
-from ifclint.engineering.open_channel import Roughness, roughness, velocity_m_per_s
+from ifclint.engineering.open_channel import (
+    Roughness,
+    discharge_m3_per_s,
+    roughness,
+    velocity_m_per_s,
+)
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import (
+    M3_PER_S_PER_GPM,
     M_PER_FT,
     M_PER_IN,
     in_per_ft_from_slope,
@@ -22,8 +28,9 @@ from ifclint.packs import Context, rule
 from ifclint.plumbing import DrainSegment, Part, Pipe
 from ifclint.rules.drainage.capacity import meets_slope
 
+HALF = 0.5  # depth over diameter at which speed is judged
 RISE_M = 0.010  # the ends of a fitting are drawn so near to each other that less says nothing
-DECIMALS = 1  # of a velocity in ft/s: Manning's n is known to two digits, the usual limit to one
+SAME_FT_PER_S = 0.05  # Manning's n is known to two digits, the usual speed to one decimal
 
 
 @rule(
@@ -179,18 +186,21 @@ def self_cleansing_velocity(segment: DrainSegment, context: Context) -> Answer:
     """Common practice asks for about 2 ft/s, or solids are left behind.
 
     Mean velocity by Manning's formula, flowing half full (the same as full), from the nominal
-    size, the slope and the roughness of the material, to one decimal. Where the material is not
+    size, the slope and the roughness of the material, to one decimal; the depth and the flow are
+    said too. Where the material is not
     known it is taken to be as smooth as plastic, so that only what is surely slow is told.
     """
     size, slope, lining = segment.size_in, segment.slope, _roughness(segment.material)
     assert size is not None
     assert slope is not None
     least = context.code.limit("self_cleansing_velocity_ft_per_s")
-    speed = velocity_m_per_s(size * M_PER_IN, slope, lining.manning_n, 0.5) / M_PER_FT
-    if at_least(round(speed, DECIMALS), least.value, least.unit):
+    speed = velocity_m_per_s(size * M_PER_IN, slope, lining.manning_n, HALF) / M_PER_FT
+    if at_least(speed, least.value - SAME_FT_PER_S, least.unit):
         return PASS
+    flow = discharge_m3_per_s(size * M_PER_IN, slope, lining.manning_n, HALF) / M3_PER_S_PER_GPM
     return advise(
-        f"{segment.label} runs at {speed:.1f} ft/s half full.",
+        f"{segment.label} runs at {speed:.1f} ft/s half full ({flow:.0f} gpm, {size * HALF:g} in "
+        "deep).",
         "Steepen the drain; a larger pipe would not keep itself cleaner at its flow.",
         measured=Measure(speed, least.unit),
         required=Measure(least.value, least.unit, "at least"),
@@ -198,7 +208,9 @@ def self_cleansing_velocity(segment: DrainSegment, context: Context) -> Answer:
             Step("Diameter (nominal)", size, "in"),
             Step("Slope", in_per_ft_from_slope(slope), "in/ft"),
             Step(f"Manning's n, {lining.material}", lining.manning_n, "", lining.source),
+            Step("Depth, half full", size * HALF, "in"),
             Step("V = R^(2/3) S^(1/2) / n, R = D/4", speed, "ft/s", "Manning's formula"),
+            Step("Q = V A, A = pi D^2 / 8", flow, "gpm"),
         ),
     )
 

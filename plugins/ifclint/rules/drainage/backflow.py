@@ -1,0 +1,236 @@
+"""Rules about what may come into the sanitary drains, or come back up them: storm water, the
+discharge of ejectors, the sewer that is full."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ifclint.checks import NOT_APPLICABLE, PASS, missing, require, unverified, violation
+from ifclint.engineering.tolerance import at_least
+from ifclint.engineering.units import M_PER_FT
+from ifclint.engineering.wording import feet_text
+from ifclint.findings import Answer, Measure, PartKind, Severity, Step
+from ifclint.ifc.elements import Element, Role, System
+from ifclint.packs import Context, derived, rule
+from ifclint.plumbing import Fixture, Outlet, Piece, Service
+from ifclint.rules.drainage.fixtures import PUMPED
+
+FROM_THE_SKY = frozenset({"roof-drain"})
+CHECKS = frozenset({"check", "backwater"})
+DEEP_M = 1.0  # below the model's zero by more than this a floor is taken to lie below the ground
+CELLARS = ("basement", "cellar", "keller", "sous-sol", "sous sol", "kelder", "sotano")
+NAME_VALVES = "Set the PredefinedType of the valve, or name it in trade words."
+
+
+@rule(
+    title="No storm or ground water into the sanitary drains",
+    subject=Piece,
+    clauses={
+        "upc": "1101.3",
+        "ipc": "1101.3",
+        "irc": "sewer ordinance: the IRC has no clause of its own for it",
+    },
+    severity=Severity.HIGH,
+    applies=lambda piece: (
+        piece.element.system is System.STORM or piece.element.kind in FROM_THE_SKY
+    ),
+)
+def storm_into_sanitary(piece: Piece, context: Context) -> Iterator[Answer]:
+    """A cloudburst in the sanitary drain floods the lowest fixtures and the treatment works.
+
+    Every roof drain, and every pipe, sump or pump of the storm drainage, against the sanitary pipe
+    and fittings joined to it. Where both first meet in a manhole or at the sewer the public sewer
+    may be a combined one, and nothing is said.
+    """
+    for other in _joined(piece, context):
+        into = other.system is System.SANITARY and other.role in (Role.PIPE, Role.FITTING)
+        yield require(
+            not into,
+            message=f"{piece.element.label} leads storm or ground water into {other.label} of the "
+            "sanitary drainage.",
+            remedy="Lead it to the storm drainage, or outdoors to where the authority allows.",
+            elements=(piece.element.guid, other.guid),
+            about=other.guid,
+        )
+
+
+def _joined(piece: Piece, context: Context) -> list[Element]:
+    network = context.plumbing.network
+    at = _index_of(context)[piece.element.guid]
+    return [network.elements[i] for i in network.neighbours(at)]
+
+
+@derived
+def _index_of(context: Context) -> dict[str, int]:
+    return {e.guid: i for i, e in enumerate(context.plumbing.network.elements)}
+
+
+@derived
+def _ejectors(context: Context) -> dict[str, Outlet]:
+    """The sumps and pumps that fixtures drain into, by their GlobalId."""
+    elements = context.plumbing.network.elements
+    used = (f.outlet for f in context.plumbing.fixtures if f.outlet is not None)
+    return {elements[o.element].guid: o for o in used if o.kind == PUMPED}
+
+
+def _discharge(outlet: Outlet, context: Context) -> list[Element]:
+    """What follows a sump or pump up to the drain it discharges into; vents are left out."""
+    plumbing, piping = context.plumbing, context.plumbing.venting.piping
+    fed = set(piping.wet_above[outlet.element])
+    frontier, found = [outlet.element], [outlet.element]
+    while frontier:
+        for index in plumbing.network.neighbours(frontier.pop()):
+            is_own = index not in fed and not piping.is_wet(index)
+            if is_own and index not in found and piping.service[index] is not Service.VENT:
+                found.append(index)
+                frontier.append(index)
+    return [plumbing.network.elements[i] for i in found[1:]]
+
+
+DISCHARGE_VALVES = PartKind(
+    "valves in the discharge of ejectors",
+    drawn=lambda context: any(
+        e.role is Role.VALVE for o in _ejectors(context).values() for e in _discharge(o, context)
+    ),
+    remedy="Model the check valve and the gate or ball valve in the discharge pipe.",
+)
+
+
+@rule(
+    title="Ejector with a check valve and a gate valve in its discharge",
+    subject=Piece,
+    clauses={"upc": "710.4", "ipc": "712.2", "irc": "P3007.2"},
+    severity=Severity.HIGH,
+    applies=lambda piece: piece.element.role in (Role.CHAMBER, Role.PUMP),
+)
+def ejector_valves(piece: Piece, context: Context) -> Iterator[Answer]:
+    """Without a check valve the riser falls back at every stop; without a gate valve nobody can
+    mend the pump.
+
+    A check (or backwater) valve, and a valve that shuts, in the pipe from a sump or ejector that
+    fixtures drain into to the drain it discharges into. A discharge that is not drawn is asked for
+    by the rule about fixtures.
+    """
+    outlet = _ejectors(context).get(piece.element.guid)
+    discharge = _discharge(outlet, context) if outlet is not None else []
+    if not any(e.role is Role.PIPE for e in discharge):
+        return
+    valves = [e for e in discharge if e.role is Role.VALVE]
+    unnamed = [v.guid for v in valves if not v.kind]
+    wanted = {
+        "check valve": any(v.kind in CHECKS for v in valves),
+        "gate or ball valve": any(v.kind == "isolating" for v in valves),
+    }
+    for name, has in wanted.items():
+        if has:
+            yield PASS
+        elif unnamed:
+            words = f"Whether a valve in the discharge of {piece.label} is a {name} is not known."
+            yield unverified(words, NAME_VALVES, unnamed, about=name)
+        else:
+            yield missing(
+                DISCHARGE_VALVES,
+                message=f"The discharge of {piece.label} has no {name}.",
+                remedy=f"Set a {name} in the discharge pipe, where one can get at it.",
+                about=name,
+            )
+
+
+@rule(
+    title="Fixtures below the upstream manhole kept from the sewer's backflow, and no others",
+    subject=Fixture,
+    clauses={"upc": "710.1", "ipc": "714.1", "irc": "P3008.1"},
+    severity=Severity.HIGH,
+    applies=lambda f: f.connected and f.outlet is not None and f.outlet.kind != PUMPED,
+)
+def backwater_valve(fixture: Fixture, context: Context) -> Answer:
+    """A sewer that is stopped in the street rises to the next manhole, and to what lies lower.
+
+    UPC and IPC: the floor of a fixture, IRC: its flood-level rim, against the cover of the next
+    upstream manhole of the sewer (job file, drainage.upstream_manhole). What lies lower drains
+    through a backwater valve or by a pump, what lies higher does not drain through one. Where the
+    job file does not tell the manhole, fixtures on floors below the ground are asked about. The
+    drain is drawn from the fixture to the sewer, so that a valve that is not in it is missing.
+    """
+    cover, height = context.job.drainage.upstream_manhole, _height_m(fixture, context)
+    valve = _backwater_valve(fixture, context)
+    if cover is None:
+        if valve is not None or not _below_ground(fixture, context):
+            return NOT_APPLICABLE
+        return unverified(
+            f"{fixture.label} stands below the ground; whether the sewer can back up into it is "
+            "not known.",
+            "Give the height of the cover of the next upstream manhole in the job file "
+            "(drainage.upstream_manhole).",
+        )
+    if height is None:
+        return unverified(
+            f"The height of the floor and rim of {fixture.label} is not known.",
+            "Give the fixture its storey and its shape.",
+        )
+    is_above = at_least(height, cover, "m")
+    steps = (
+        Step(
+            "Flood-level rim" if _by_rim(context) else "Floor of the fixture", _feet(height), "ft"
+        ),
+        Step("Cover of the upstream manhole", _feet(cover), "ft", "job file, upstream_manhole"),
+    )
+    if is_above and valve is not None:
+        return violation(
+            message=f"{fixture.label} lies above the upstream manhole and drains through "
+            f"{valve.label}, which then holds back its waste when it shuts.",
+            remedy="Lead it to the sewer past the valve.",
+            steps=steps,
+            elements=(valve.guid, fixture.element.guid),
+        )
+    if is_above or valve is not None:
+        return PASS
+    return violation(
+        message=f"{fixture.label} lies {feet_text(_feet(cover - height))} below the cover of the "
+        "upstream manhole, and no backwater valve keeps the sewer from it.",
+        remedy="Set a backwater valve in the drain that serves only such fixtures, or pump it up.",
+        steps=steps,
+        measured=Measure(_feet(height), "ft"),
+        required=Measure(_feet(cover), "ft", "at least"),
+    )
+
+
+def _by_rim(context: Context) -> bool:
+    return any(edition.startswith("irc") for edition in context.code.lineage)
+
+
+def _height_m(fixture: Fixture, context: Context) -> float | None:
+    """The height that counts: of the rim, at its lowest, under the IRC, else of the floor."""
+    if not _by_rim(context):
+        return _floor_m(fixture, context)
+    rim = context.plumbing.venting.rim_m(fixture)
+    return None if rim is None else rim[0]
+
+
+def _floor_m(fixture: Fixture, context: Context) -> float | None:
+    levels = context.plumbing.venting.surroundings.elevations_m
+    return levels.get(fixture.element.storey)
+
+
+def _below_ground(fixture: Fixture, context: Context) -> bool:
+    floor, grade = _floor_m(fixture, context), context.job.building.grade_elevation
+    if floor is None:
+        return False
+    if grade is not None:
+        return not at_least(floor, grade, "m")
+    name = fixture.element.storey.lower()
+    return floor < -DEEP_M or any(word in name for word in CELLARS)
+
+
+def _backwater_valve(fixture: Fixture, context: Context) -> Element | None:
+    """The first valve its waste passes that shuts against the sewer."""
+    elements = context.plumbing.network.elements
+    passed = (elements[i] for i in reversed(context.plumbing.drainage.path(fixture.index)))
+    return next((e for e in passed if e.role is Role.VALVE and e.kind in CHECKS), None)
+
+
+def _feet(metres: float) -> float:
+    return metres / M_PER_FT
+
+
+RULES = (storm_into_sanitary, ejector_valves, backwater_valve)
