@@ -225,11 +225,11 @@ def stack_base_connection(stack: Stack, context: Context) -> Answer | list[Answe
             elements=(drain.first.guid, stack.base.first.guid),
             about=below.key,
         )
-        for distance_ft, below in _junctions(drain)
+        for distance_ft, below in junctions(drain)
     ] or PASS
 
 
-def _junctions(drain: DrainSegment) -> Iterator[tuple[float, DrainSegment]]:
+def junctions(drain: DrainSegment) -> Iterator[tuple[float, DrainSegment]]:
     """Where horizontal branches join a drain: the length of drain to there, feet, and the segment
     that goes on from there."""
     distance_m = 0.0
