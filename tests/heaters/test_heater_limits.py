@@ -19,6 +19,7 @@ from ifclint.findings import Answer, Outcome
 from ifclint.job import Job
 from ifclint.judge import answers
 from ifclint.packs import make_pack
+from ifclint.plumbing.surroundings.obstacles import HEADROOM_M, SILL_M
 from ifclint.testing import context_of
 
 CASES = Path(__file__).parents[1] / "packs/heaters"
@@ -372,14 +373,14 @@ pipe 1 PF system=relief_discharge  14.8 4.8 -0.1 > 10 4.8 -0.17
     assert about(given) == [("T1", VIOLATION), ("T2", VIOLATION)]
 
 
-def test_a_level_a_little_above_the_lowest_is_no_storey_of_its_own() -> None:
+def test_a_level_a_little_above_the_lowest_has_no_rooms_below() -> None:
     def answer(feet: float) -> Outcome:
         pan = f"storey Upper {feet!r}\npan-drain 1 OTHER system=condensate  90 90 0\n"
         return outcome(
             "heater-pan", changed("house", ("storey=Ground", "storey=Upper"), add=pan), "WH"
         )
 
-    bound(answer, 0.5 / FT, EXCUSED, VIOLATION)
+    bound(answer, (HEADROOM_M - SILL_M) / FT, EXCUSED, VIOLATION)
 
 
 # -- where a heater stands -----------------------------------------------------------------------
