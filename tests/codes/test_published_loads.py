@@ -272,7 +272,6 @@ def test_upc_trap_arms_are_shorter_than_the_ipcs() -> None:
         ("cleanout_steep_deg", 72),
         ("cleanout_clearance_small_in", 18),
         ("cleanout_clearance_large_in", 24),
-        ("cleanout_underfloor_reach_ft", 5),
     ],
 )
 def test_upc_cleanout_limits(key: str, value: float) -> None:
