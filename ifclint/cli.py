@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Collection
 from pathlib import Path
 from typing import Annotated
 
@@ -11,7 +12,6 @@ import typer
 from ifclint.errors import InputError
 
 app = typer.Typer(
-    add_completion=False,
     no_args_is_help=True,
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
@@ -37,6 +37,23 @@ JobFile = Annotated[
 ]
 
 
+def _show_version(asked: bool) -> None:
+    if asked:
+        from ifclint import __version__
+
+        typer.echo(f"ifclint {__version__}")
+        raise typer.Exit(NOTHING_TO_CORRECT)
+
+
+@app.callback()
+def options(
+    version: Annotated[
+        bool,
+        typer.Option("--version", callback=_show_version, is_eager=True, help="Show the version."),
+    ] = False,
+) -> None: ...
+
+
 @app.command("review")
 def review_command(
     models: Models,
@@ -49,25 +66,78 @@ def review_command(
         str | None,
         typer.Option(metavar="CODE", help="Adopted code, e.g. upc-2021; outranks the job file."),
     ] = None,
+    fail_on: Annotated[
+        str,
+        typer.Option(
+            metavar="any|high|new|new-high",
+            help="Corrections that end with exit status 1: any, those of high severity, or those "
+            "that are new since the --baseline.",
+        ),
+    ] = "any",
+    strict: Annotated[
+        bool, typer.Option("--strict", help="Open questions of high severity end with 1 too.")
+    ] = False,
+    baseline: Annotated[
+        Path | None,
+        typer.Option(metavar="OLD.json", help="findings.json of an earlier revision."),
+    ] = None,
+    packs: Annotated[
+        str | None, typer.Option(metavar="PACK,...", help="Only the rules of these packs.")
+    ] = None,
+    rules: Annotated[str | None, typer.Option(metavar="RULE,...", help="Only these rules.")] = None,
+    not_rules: Annotated[
+        str | None, typer.Option(metavar="RULE,...", help="All rules but these.")
+    ] = None,
+    write: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--also",
+            metavar="FORMAT",
+            help="Write this too, into DIR: sarif, junit, "
+            "code-quality, bcf, bcf-3.0, schedules. May be given several times.",
+        ),
+    ] = None,
+    form: Annotated[
+        str,
+        typer.Option(
+            "--format", metavar="text|json", help="What is printed: a summary, or findings.json."
+        ),
+    ] = "text",
 ) -> None:
     """Review the plumbing of a building and write findings.json and report.html."""
+    from ifclint.gate import check_gate
     from ifclint.ifc import check_there
 
     for path in models:
         check_there(path)  # before anything that takes time is loaded
+    check_gate(fail_on, baseline)
+    from ifclint.gate import gated
     from ifclint.packs import load_packs
     from ifclint.report import check_folder, write_reports
-    from ifclint.report.text import summary
+    from ifclint.report.exchange import also_written
+    from ifclint.report.text import PRINTED, printed
     from ifclint.review import review
 
+    _known_format(form, PRINTED)
+    also = also_written(write or (), models)
+    loaded = load_packs().only(_names(packs), _names(rules), _names(not_rules))
     check_folder(out)
     with _Progress() as progress:
-        packs = load_packs()
-        done = review(models, job, code, progress, packs)
+        done = review(models, job, code, progress, loaded)
+        done = gated(done, fail_on, strict, baseline)
         progress("Writing the reports", 0, 1)
-        done, written = write_reports(done, out, packs)
-    typer.echo(summary(done, files=written))
+        done, written = write_reports(done, out, loaded, also)
+    typer.echo(printed(done, form, written), nl=False)
     raise typer.Exit(_exit_status(done))
+
+
+def _names(given: str | None) -> list[str]:
+    return [name.strip() for name in (given or "").split(",") if name.strip()]
+
+
+def _known_format(form: str, known: Collection[str]) -> None:
+    if form not in known:
+        raise InputError(f'There is no format "{form}"; write --format {", ".join(known)}.')
 
 
 def _exit_status(done: object) -> int:
@@ -76,11 +146,9 @@ def _exit_status(done: object) -> int:
     assert isinstance(done, Review)
     if done.failures:
         return RULE_FAILED
-    return {
-        Verdict.PASS: NOTHING_TO_CORRECT,
-        Verdict.CORRECTIONS_REQUIRED: CORRECTIONS,
-        Verdict.NOT_REVIEWABLE: NOT_DONE,
-    }[done.verdict]
+    if done.verdict is Verdict.NOT_REVIEWABLE:
+        return NOT_DONE
+    return NOTHING_TO_CORRECT if done.gate is None or done.gate.passed else CORRECTIONS
 
 
 @app.command("elements")
@@ -98,8 +166,7 @@ def elements_command(
     from ifclint.element_report import FORMATS, as_csv, as_json, as_text, rows
     from ifclint.review import read
 
-    if form not in FORMATS:
-        raise InputError(f'There is no format "{form}"; write --format {", ".join(FORMATS)}.')
+    _known_format(form, FORMATS)
     with _Progress() as progress:
         model = read(models, job, progress)
     made = rows(model, only_unknown)
@@ -107,6 +174,77 @@ def elements_command(
         typer.echo(as_text(made, len(model.elements), model.notes), nl=False)
     else:
         typer.echo(as_csv(made) if form == "csv" else as_json(made), nl=False)
+
+
+@app.command("compare")
+def compare_command(
+    old: Annotated[Path, typer.Argument(metavar="OLD.json", help="findings.json of a review.")],
+    new: Annotated[Path, typer.Argument(metavar="NEW.json", help="That of a later revision.")],
+    form: Annotated[
+        str, typer.Option("--format", metavar="text|json|html", help="How to write it.")
+    ] = "text",
+) -> None:
+    """Show what became of each correction from one revision of a building to the next."""
+    from ifclint.comparison import compare
+    from ifclint.comparison.reading import read
+    from ifclint.comparison.writing import FORMATS, WRITERS
+
+    _known_format(form, FORMATS)
+    typer.echo(WRITERS[form](compare(read(old), read(new))), nl=False)
+
+
+@app.command("batch")
+def batch_command(
+    where: Annotated[
+        Path,
+        typer.Argument(
+            metavar="BUILDINGS.toml|FOLDER",
+            help="A list of buildings; or a folder, in which each model is a building, and each "
+            "folder of models.",
+        ),
+    ],
+    out: Annotated[
+        Path,
+        typer.Option("--out", metavar="DIR", help="Folder for all reports.", show_default=False),
+    ],
+    workers: Annotated[int, typer.Option(min=1, help="Buildings reviewed at once.")] = 2,
+    scheduler: Annotated[
+        str | None,
+        typer.Option(metavar="ADDRESS", help="Scheduler of a dask cluster to review them on."),
+    ] = None,
+    memory_gb: Annotated[
+        float, typer.Option(min=0, help="Memory that one review may take, GB; 0 for no limit.")
+    ] = 0,
+    seconds: Annotated[
+        float, typer.Option(min=0, help="Time that one review may take, s; 0 for no limit.")
+    ] = 0,
+    parquet: Annotated[
+        bool, typer.Option("--parquet", help="Write all findings as one table too.")
+    ] = False,
+) -> None:
+    """Review many buildings, each into its own folder, with one page over all of them."""
+    from ifclint.batch import review_all
+    from ifclint.batch.buildings import buildings
+    from ifclint.batch.portfolio import portfolio, write, write_parquet
+    from ifclint.batch.running import Limits
+    from ifclint.report import check_folder
+
+    found = buildings(where)
+    check_folder(out)
+    limits = Limits(round(memory_gb * 1e9), seconds or None)
+    with _Progress() as progress:
+        outcomes = review_all(found, out, limits, workers, scheduler, progress)
+    made = portfolio(outcomes, out)
+    written = [*write(made, out), *([write_parquet(outcomes, out)] if parquet else [])]
+    for row in made.rows:
+        typer.echo(f"{row.name}: {row.verdict}, {row.reason}")
+    typer.echo("\n" + "\n".join(f"Written: {path}" for path in written))
+    statuses = {outcome.status for outcome in outcomes}
+    raise typer.Exit(
+        RULE_FAILED
+        if statuses - {NOTHING_TO_CORRECT, CORRECTIONS}
+        else max(status or 0 for status in statuses)
+    )
 
 
 @app.command("codes")
@@ -137,6 +275,25 @@ def codes_command(
     else:
         said = codes_text(edition, topic)
     typer.echo(said.rstrip("\n"))
+
+
+@app.command("requirements")
+def requirements_command(
+    as_ids: Annotated[
+        bool,
+        typer.Option("--ids", help="As an Information Delivery Specification, for other programs."),
+    ] = False,
+) -> None:
+    """Show what a model must contain for the rules of every installed pack."""
+    if as_ids:
+        from ifclint.packs import load_packs
+        from ifclint.requirements import ids_bytes
+
+        typer.echo(ids_bytes(load_packs()).decode(), nl=False)
+        return
+    from ifclint.catalogue import model_page
+
+    typer.echo(model_page())
 
 
 @app.command("rules")

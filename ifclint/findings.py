@@ -122,6 +122,44 @@ class Finding:
 
 
 @dataclass(frozen=True, slots=True)
+class ReviewedElement:
+    """An element of the plumbing, as other revisions of the model are searched for it."""
+
+    guid: str
+    ifc_class: str
+    name: str
+    type_name: str
+    tag: str
+    location: Location
+
+
+@dataclass(frozen=True, slots=True)
+class ReviewedAgain:
+    """What a review of the model with a correction made says."""
+
+    clears: tuple[str, ...]  # ids of findings
+    raises: tuple[str, ...]  # violations that are new, in words
+    together: bool = False  # reviewed with all other changes of size and slope, and not by itself
+
+
+@dataclass(frozen=True, slots=True)
+class Correction:
+    """One change to the building, with the findings that it clears."""
+
+    id: str
+    title: str  # in the imperative
+    severity: Severity  # of its gravest finding, as are subject, system and location
+    subject: str
+    system: str
+    location: Location
+    near: str  # the nearest fixture or appliance, where no room is known
+    element_ids: tuple[str, ...]  # what is changed, or what the findings are about
+    changes: tuple[Change, ...]
+    finding_ids: tuple[str, ...]
+    reviewed_again: ReviewedAgain | None = None  # None where the change is no size or slope
+
+
+@dataclass(frozen=True, slots=True)
 class VarianceUse:
     """What became of a variance of the job file."""
 
@@ -208,6 +246,36 @@ class Riser:
 
 
 @dataclass(frozen=True, slots=True)
+class PlanPipe:
+    """Pipe on a plan, in model coordinates seen from above; upright pipe is a point."""
+
+    a: tuple[float, float]
+    b: tuple[float, float]
+    service: str  # as on a riser drawing
+    size_in: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class PlanBox:
+    """A wall, room or fixture on a plan, as its box seen from above."""
+
+    low: tuple[float, float]
+    high: tuple[float, float]
+    label: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """One storey seen from above, in model metres."""
+
+    storey: str
+    walls: tuple[PlanBox, ...]
+    rooms: tuple[PlanBox, ...]
+    fixtures: tuple[PlanBox, ...]
+    pipes: tuple[PlanPipe, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Count:
     """How many elements of a role and system, and how many of them a fact is known for."""
 
@@ -235,6 +303,17 @@ class NetworkSummary:
 
 
 @dataclass(frozen=True, slots=True)
+class Gate:
+    """Whether a revision may pass, as the command was told to decide it; apart from the verdict."""
+
+    fail_on: str  # "any", "high", "new" or "new-high" corrections
+    strict: bool  # open questions of high severity fail too
+    baseline: str  # the earlier review that tells what is new; "" without one
+    passed: bool
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
 class AdoptedCodeInfo:
     id: str
     title: str
@@ -255,9 +334,13 @@ class Review:
     coverage: tuple[Coverage, ...]
     failures: tuple[Failure, ...]
     network: NetworkSummary
+    corrections: tuple[Correction, ...] = ()  # what can hurt someone first
     schedules: tuple[Schedule, ...] = ()
     risers: tuple[Riser, ...] = ()
+    elements: tuple[ReviewedElement, ...] = ()  # of the plumbing, in the order of the model
+    plans: tuple[Plan, ...] = ()  # from the lowest storey up
     variances: tuple[VarianceUse, ...] = ()
     amendments: tuple[str, ...] = ()  # of the adopted code, as the job file makes them
     assumptions: tuple[str, ...] = ()  # what was taken where neither model nor job file says
     cautions: tuple[str, ...] = ()
+    gate: Gate | None = None

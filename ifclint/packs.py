@@ -7,14 +7,15 @@ Each pack and each rule is called by itself: one that fails is named, and the re
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field
+from collections.abc import Callable, Collection, Iterable
+from dataclasses import dataclass, field, replace
 from importlib.metadata import entry_points
 from typing import Any
 
 import pluggy
 
 from ifclint.codes import AdoptedCode, CodeTables
+from ifclint.errors import InputError
 from ifclint.findings import Failure, Review, Riser, Schedule
 from ifclint.ifc.elements import PropertyFact
 from ifclint.job import Section, job_with
@@ -114,6 +115,36 @@ class Packs:
 
     loaded: list[Pack] = field(default_factory=list)
     failures: list[Failure] = field(default_factory=list)
+    not_asked: int = 0  # rules that were left out, as whoever runs the review wished
+
+    def only(
+        self, packs: Collection[str] = (), rules: Collection[str] = (), but: Collection[str] = ()
+    ) -> Packs:
+        """These packs with the rules of some packs alone, or some rules alone, or all but some.
+
+        Packs keep what else they bring. Raises InputError for a name that is not there.
+        """
+        names = {pack.name for pack in self.loaded}
+        known = {rule.name for pack in self.loaded for rule in pack.rules}
+        for given, there, what in (
+            (packs, names, "pack"),
+            (rules, known, "rule"),
+            (but, known, "rule"),
+        ):
+            for name in given:
+                if name not in there:
+                    raise InputError(f'There is no {what} "{name}"; ifclint rules lists them.')
+
+        def asked(pack: Pack, rule: Rule) -> bool:
+            wanted = (not packs or pack.name in packs) and (not rules or rule.name in rules)
+            return wanted and rule.name not in but
+
+        kept = [
+            replace(pack, rules=tuple(rule for rule in pack.rules if asked(pack, rule)))
+            for pack in self.loaded
+        ]
+        left = sum(len(pack.rules) for pack in self.loaded) - sum(len(p.rules) for p in kept)
+        return Packs(kept, self.failures, left)
 
     @property
     def sections(self) -> dict[str, type[Section]]:
@@ -165,7 +196,7 @@ def load_packs() -> Packs:
 def adopt(packs: Packs, code: AdoptedCode) -> tuple[Packs, AdoptedCode]:
     """The packs that go together, and the code with their tables. One that brings what is there
     already (a name, a section, a table, a limit, a fact) is set aside, named as a `Failure`."""
-    kept = Packs(failures=list(packs.failures))
+    kept = Packs(failures=list(packs.failures), not_asked=packs.not_asked)
     for pack in packs.loaded:
         try:
             if any(other.name == pack.name for other in kept.loaded):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -11,6 +11,7 @@ from typing import Any
 from ifclint import __version__, codes, ifc, job, network
 from ifclint.amendments import amended
 from ifclint.codes import AdoptedCode
+from ifclint.corrections import Run, corrections
 from ifclint.errors import InputError
 from ifclint.findings import (
     AdoptedCodeInfo,
@@ -21,16 +22,18 @@ from ifclint.findings import (
     NetworkSummary,
     Outcome,
     Review,
+    ReviewedElement,
     Riser,
     Schedule,
     Verdict,
 )
 from ifclint.gc_pause import collector_paused
-from ifclint.ifc.elements import Model, Role
+from ifclint.ifc.elements import Location, Model, Role, System
 from ifclint.judge import judge
 from ifclint.network import Network
 from ifclint.packs import Context, Packs, adopt, explain, load_packs
-from ifclint.plumbing import Plumbing, build
+from ifclint.plans import plans
+from ifclint.plumbing import Plumbing, Service, build
 from ifclint.variances import accept
 
 Progress = Callable[[str, int, int], None]
@@ -43,6 +46,12 @@ CAUTIONS = (
     "gas piping pressure-tested and relief valves verified by licensed persons before use.",
     "Values marked as from memory were not read from a published code; check them against the "
     "adopted code book before relying on a finding that rests on them.",
+)
+
+
+DAMAGED = (
+    "Nothing to correct was found, but the file is damaged and was not read as a whole; the notes "
+    "on reading say where."
 )
 
 
@@ -80,20 +89,16 @@ def _review(
     model = _read(models, the_job, packs, progress)
     say("Tracing the network", 0, 1)
     connected = network.connect(model)
-    plumbing = build(
-        connected,
-        the_job.drainage.outlets,
-        [flow.element for flow in the_job.drainage.continuous_flow],
-        the_job.gas.source,
-        the_job.water.source,
-    )
+    plumbing = _build(connected, the_job)
     _refuse_unknown_elements(the_job, model)
     say("Reviewing", 0, 1)
     context = Context(adopted, plumbing, the_job)
     judgement = judge(packs.loaded, context)
     findings, variances = accept(judgement.findings, the_job.variances, today or date.today())
+    say("Reviewing again with the corrections", 0, 1)
+    corrected = corrections(findings, connected, _again(packs, context), _runs(plumbing))
     schedules, risers, failures = _extras(packs, context)
-    verdict, reason = _verdict(plumbing, packs, findings, judgement.coverage)
+    verdict, reason = _verdict(plumbing, packs, findings, judgement.coverage, len(corrected))
     return Review(
         generator=f"ifclint {__version__}",
         models=tuple(model.files),
@@ -105,13 +110,16 @@ def _review(
         coverage=tuple(judgement.coverage),
         failures=(*packs.failures, *judgement.failures, *failures),
         network=summarise(connected),
+        corrections=corrected,
         schedules=tuple(schedules),
         risers=tuple(risers),
+        elements=tuple(_elements(model)),
+        plans=plans(model),
         variances=tuple(variances),
         amendments=tuple(
             f"{change.place}, {change.column}: {change.text}" for change in adopted.changes
         ),
-        assumptions=tuple(_assumptions(the_job, plumbing)),
+        assumptions=tuple(_assumptions(the_job, plumbing, packs.not_asked)),
         cautions=CAUTIONS,
     )
 
@@ -163,6 +171,44 @@ def _code_name(name: str | None) -> str:
     return name
 
 
+def _build(connected: Network, the_job: job.Job) -> Plumbing:
+    return build(
+        connected,
+        the_job.drainage.outlets,
+        [flow.element for flow in the_job.drainage.continuous_flow],
+        the_job.gas.source,
+        the_job.water.source,
+    )
+
+
+def _again(packs: Packs, context: Context) -> Callable[[Model], list[Finding]]:
+    """A review of a changed model by the same packs, code and job."""
+
+    def review_again(model: Model) -> list[Finding]:
+        plumbing = _build(network.connect(model), context.job)
+        return judge(packs.loaded, Context(context.code, plumbing, context.job)).findings
+
+    return review_again
+
+
+def _elements(model: Model) -> Iterator[ReviewedElement]:
+    for e in model.elements:
+        if e.role is not Role.OTHER:
+            place = Location(e.storey, e.space, *(e.position or (None, None, None)))
+            yield ReviewedElement(e.guid, e.ifc_class, e.name, e.type_name, e.tag, place)
+
+
+def _runs(plumbing: Plumbing) -> dict[str, Run]:
+    """How the pipes of the drainage are used."""
+    return {
+        pipe.element.guid: Run(
+            pipe.up, (System.VENT if segment.service is Service.VENT else System.SANITARY).value
+        )
+        for segment in plumbing.segments
+        for pipe in segment.pipes
+    }
+
+
 def _extras(packs: Packs, context: Context) -> tuple[list[Schedule], list[Riser], list[Failure]]:
     """Schedules and drawings of the packs, each pack by itself."""
     schedules: list[Schedule] = []
@@ -178,7 +224,11 @@ def _extras(packs: Packs, context: Context) -> tuple[list[Schedule], list[Riser]
 
 
 def _verdict(
-    plumbing: Plumbing, packs: Packs, findings: list[Finding], all_coverage: list[Coverage]
+    plumbing: Plumbing,
+    packs: Packs,
+    findings: list[Finding],
+    all_coverage: list[Coverage],
+    corrected: int,
 ) -> tuple[Verdict, str]:
     """Corrections where a violation was found; a pass only where most of what should be judged was.
 
@@ -189,14 +239,13 @@ def _verdict(
     coverage = [c for c in all_coverage if (c.pack, c.rule) not in about_model]
     wrong = [f for f in findings if f.outcome is Outcome.VIOLATION]
     accepted = sum(f.variance is not None for f in wrong)
-    violations = len(wrong) - accepted
     unverified = sum(c.unverified for c in coverage)
     judged = sum(c.passed + c.advisories for c in coverage) + accepted
     if not any(element.role is not Role.OTHER for element in plumbing.network.elements):
         return Verdict.NOT_REVIEWABLE, "The model holds no plumbing that could be read."
-    if violations:
-        noun = "correction is" if violations == 1 else "corrections are"
-        return Verdict.CORRECTIONS_REQUIRED, f"{violations} {noun} required."
+    if corrected:
+        noun = "correction is" if corrected == 1 else "corrections are"
+        return Verdict.CORRECTIONS_REQUIRED, f"{corrected} {noun} required."
     if not judged and not unverified:
         return Verdict.NOT_REVIEWABLE, _nothing_judged(plumbing)
     if unverified > judged:
@@ -206,6 +255,8 @@ def _verdict(
             Verdict.NOT_REVIEWABLE,
             f"{unverified} {noun} could not be answered and {could} could.",
         )
+    if any(note.topic == "damage" for note in plumbing.network.model.notes):
+        return Verdict.NOT_REVIEWABLE, DAMAGED
     said = "Nothing to correct"
     if accepted:
         said += f" beyond {accepted} accepted by variance"
@@ -240,9 +291,13 @@ def _code_info(code: AdoptedCode) -> AdoptedCodeInfo:
     )
 
 
-def _assumptions(the_job: job.Job, plumbing: Plumbing) -> list[str]:
-    """What was taken where neither the model nor the job file says."""
+def _assumptions(the_job: job.Job, plumbing: Plumbing, not_asked: int) -> list[str]:
+    """What was taken where neither the model nor the job file says, and what was not asked."""
     said = []
+    if not_asked:
+        said.append(
+            f"{not_asked} rules were not asked, as the command was given; this review is of a part."
+        )
     if the_job.building.occupancy is None:
         said.append("Occupancy not given: private use taken (job file, building.occupancy).")
     elements = plumbing.network.elements

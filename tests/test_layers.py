@@ -11,11 +11,12 @@ ROOT = Path(__file__).parent.parent
 # From the top: a module may import what stands in a lower line, and its own package.
 LAYERS = (
     ("cli",),
-    ("catalogue", "element_report"),
-    ("review",),
+    ("batch", "catalogue", "element_report", "requirements"),
+    ("gate",),
+    ("review", "comparison"),
     ("report",),
     ("testing",),
-    ("amendments", "judge", "variances"),
+    ("amendments", "corrections", "judge", "plans", "variances"),
     ("packs",),
     ("rule", "checks"),
     ("findings",),

@@ -84,6 +84,7 @@ class FileReader:
             what = "The model names no unit of length; metres were taken."
             self._model.notes.append(Note(what, "Assign a unit of length.", "", "unit"))
         self._model.notes += self._notes
+        self._note_unknown_places()
         model, first = self._model, len(self._model.elements)
         self._read_shapes()
         self._read_elements()
@@ -93,6 +94,18 @@ class FileReader:
         self._model.surfaces += self._architecture.surfaces(*around, self._exterior)
         self._model.spaces += self._architecture.spaces(*around, self._spatial.storey_of)
         self._model.notes += self._spatial.notes + self._architecture.notes()
+
+    def _note_unknown_places(self) -> None:
+        """Ports that are placed, but where cannot be told from the file's numbers; not where that
+        is so of elements, which are noted and which ports may hang on."""
+        ports = set(self._ports.placed.tolist())
+        unknown = self._placements.unknown
+        if unknown and unknown <= ports:
+            first = ", ".join(f"#{ref}" for ref in sorted(unknown)[:3])
+            what = (
+                f"{len(unknown)} placement(s) of ports tell no place in numbers, the first {first}."
+            )
+            self._model.notes.append(Note(what, "Export the model again.", "", "damage"))
 
     def _read_shapes(self) -> None:
         """The shapes of pipes, and of all that can only be met at their shape."""

@@ -23,7 +23,8 @@ from ifclint.ifc.joints.duplicates import note_duplicates, note_identities
 from ifclint.ifc.joints.joining import join_free_ends
 from ifclint.ifc.joints.nearby import name_services
 from ifclint.ifc.step.damage import DAMAGE
-from ifclint.ifc.step.opening import EXPORT_AGAIN, OpenedFile, opened
+from ifclint.ifc.step.opening import EXPORT_AGAIN, opened
+from ifclint.ifc.step.paths import where
 from ifclint.ifc.step.text import clean
 
 Progress = Callable[[str, int, int], None]
@@ -49,12 +50,7 @@ def read_model(
         for number, path in enumerate(paths):
             if progress:
                 progress(path.name, number, len(paths))
-            with opened(path) as file:
-                if any(known.sha256 == file.info.sha256 for known in model.files):
-                    raise InputError(f"{path} is given twice, or as a copy: name it once.")
-                _read_file(file, number, words, model, boxes)
-                if len(paths) > 1:
-                    federation.add(file)
+            _read_file(path, number, words, model, boxes, federation if len(paths) > 1 else None)
         join_free_ends(model, boxes)
         join_showers(model)
         spread(model.elements, model.joints)
@@ -70,17 +66,26 @@ def read_model(
 
 
 def _read_file(
-    file: OpenedFile, number: int, words: Vocabulary, model: Model, boxes: dict[int, Box]
+    path: Path,
+    number: int,
+    words: Vocabulary,
+    model: Model,
+    boxes: dict[int, Box],
+    federation: Federation | None,
 ) -> None:
     """Add one file to the model. Its instances are parsed as they are met, so this is where text
     that breaks the rules of the format comes to light."""
     try:
-        FileReader(file, number, words, model, boxes).read()
+        with opened(path) as file:
+            if any(known.sha256 == file.info.sha256 for known in model.files):
+                raise InputError(f"{path} is given twice, or as a copy: name it once.")
+            FileReader(file, number, words, model, boxes).read()
+            model.files.append(file.info)
+            model.notes += unread_notes(file)
+            if federation:
+                federation.add(file)
     except DAMAGE as error:
         detail = clean(str(error))[:80]
         raise InputError(
-            f"The model {clean(file.info.name)} cannot be read: something in it is damaged "
-            f"({detail}); {EXPORT_AGAIN}."
+            f"{where(path)} cannot be read: something in it is damaged ({detail}); {EXPORT_AGAIN}."
         ) from error
-    model.files.append(file.info)
-    model.notes += unread_notes(file)

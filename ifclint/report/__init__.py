@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import os
 import tempfile
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
 
 from ifclint.errors import InputError
 from ifclint.findings import Failure, Review
-from ifclint.packs import Packs, explain
+from ifclint.packs import Packs, ReportFormat, explain
 from ifclint.report import formats
 from ifclint.report.text import summary
 
@@ -34,13 +35,16 @@ def _cannot_write(out_dir: Path, error: OSError) -> InputError:
     )
 
 
-def render(review: Review, packs: Packs) -> tuple[Review, dict[str, bytes]]:
+def render(
+    review: Review, packs: Packs, also: Sequence[ReportFormat] = ()
+) -> tuple[Review, dict[str, bytes]]:
     """Every report that a pack brings, by the name of its file, and the review with the failures
     of those that could not be made. Ours come last, so that they tell them, and are made even
     where an installation does not know them by their entry point."""
     brought = [(pack.name, form) for pack in packs.loaded for form in pack.formats]
     ours = [("reports", form) for form in formats.ifclint_report_formats()]
     own = {form.filename for _, form in ours}
+    brought += [("reports", form) for form in also]
     named = [pair for pair in brought if pair[0] != "reports" or pair[1].filename not in own]
     contents: dict[str, bytes] = {}
     for name, form in named:
@@ -56,14 +60,19 @@ def render(review: Review, packs: Packs) -> tuple[Review, dict[str, bytes]]:
 
 
 def write_reports(
-    review: Review, out_dir: Path, packs: Packs | None = None
+    review: Review,
+    out_dir: Path,
+    packs: Packs | None = None,
+    also: Callable[[Review], Sequence[ReportFormat]] | None = None,
 ) -> tuple[Review, tuple[Path, ...]]:
     """Write the reports to a folder, made if need be; the review as reported, and where they are.
+
+    `also` makes what is to be written beside what always is.
 
     Each file is whole or not there; one of an earlier run that could not be made now is taken away.
     A folder that cannot be written raises InputError.
     """
-    reported, contents = render(review, packs or Packs())
+    reported, contents = render(review, packs or Packs(), also(review) if also else ())
     failed = {failure.rule for failure in reported.failures} - set(contents)
     try:
         out_dir.mkdir(parents=True, exist_ok=True)

@@ -1,7 +1,8 @@
 """The order and grouping a person reads a review in; shared by the page and the summary.
 
-Findings are numbered once: violations, then advisories, then what could not be checked; within
-each from the lowest storey up, system by system, the gravest first.
+Corrections are numbered in the order of the review, what can hurt someone first, and a violation
+has the number of its correction. Then follow advisories and what could not be checked, within each
+from the lowest storey up, system by system, the gravest first.
 """
 
 from __future__ import annotations
@@ -15,7 +16,7 @@ from dataclasses import dataclass
 from itertools import groupby
 
 from ifclint.engineering.wording import measure_text
-from ifclint.findings import Finding, Measure, Outcome, Review, Severity
+from ifclint.findings import Correction, Finding, Measure, Outcome, Review, Severity
 
 NAME_LIMIT = 120
 TEXT_LIMIT = 1500
@@ -29,11 +30,37 @@ _TURNING = re.compile("[\u200b-\u200f\u202a-\u202e\u2060-\u2069\ufeff]")  # turn
 
 @dataclass(frozen=True, slots=True)
 class Item:
-    """A finding with the number and the page anchor it is known by in this report."""
+    """A finding with the number and the page anchor it is known by in this report.
+
+    The violations that one correction clears share its number.
+    """
 
     number: int
     anchor: str
     finding: Finding
+    sheet: str = ""  # the anchor of its correction
+
+    @property
+    def leads_to(self) -> str:
+        """The anchor of what is said of it: its correction, or itself."""
+        return self.sheet or self.anchor
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """A correction with its number, and the findings that it answers."""
+
+    number: int
+    correction: Correction
+    items: tuple[Item, ...]
+
+    @property
+    def anchor(self) -> str:
+        return sheet_anchor(self.number)
+
+    @property
+    def clauses(self) -> tuple[str, ...]:
+        return tuple(dict.fromkeys(i.finding.clause for i in self.items if i.finding.clause))
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,9 +97,16 @@ def plain(text: object, limit: int = TEXT_LIMIT) -> str:
 def numbered(review: Review) -> tuple[Item, ...]:
     """Every finding that calls for an action, in reading order, with its number and anchor."""
     storeys = _storey_ranks(review)
+    of_correction = {
+        finding: number
+        for number, correction in enumerate(review.corrections, 1)
+        for finding in correction.finding_ids
+    }
+    rest = len(review.corrections) + 1
     shown = sorted(
         (f for f in review.findings if f.outcome in OUTCOMES),
         key=lambda f: (
+            of_correction.get(f.id, rest),
             OUTCOMES.index(f.outcome),
             storeys[f.location.storey],
             f.system or "~",
@@ -83,7 +117,37 @@ def numbered(review: Review) -> tuple[Item, ...]:
         ),
     )
     taken: set[str] = set()
-    return tuple(Item(n, _anchor(f, n, taken), f) for n, f in enumerate(shown, 1))
+    items: list[Item] = []
+    for finding in shown:
+        number = of_correction.get(finding.id, rest)
+        sheet = sheet_anchor(number) if finding.id in of_correction else ""
+        rest += not sheet
+        items.append(Item(number, _anchor(finding, len(items) + 1, taken), finding, sheet))
+    return tuple(items)
+
+
+def sheet_anchor(number: int) -> str:
+    return f"correction-{number}"
+
+
+def one_a_number(items: Iterable[Item]) -> list[Item]:
+    """The first item of each number."""
+    first: dict[int, Item] = {}
+    for item in items:
+        first.setdefault(item.number, item)
+    return list(first.values())
+
+
+def entries(review: Review, items: Iterable[Item]) -> tuple[Entry, ...]:
+    """The corrections, each with its findings."""
+    found: dict[int, list[Item]] = {}
+    for item in with_outcome(items, Outcome.VIOLATION):
+        found.setdefault(item.number, []).append(item)
+    return tuple(
+        Entry(number, correction, tuple(found[number]))
+        for number, correction in enumerate(review.corrections, 1)
+        if number in found
+    )
 
 
 def with_outcome(items: Iterable[Item], outcome: Outcome) -> tuple[Item, ...]:

@@ -16,15 +16,18 @@ from pydantic_core import to_json
 from ifclint.engineering.arithmetic import kind_of
 from ifclint.findings import (
     Change,
+    Correction,
     Finding,
     Measure,
     NetworkSummary,
     Review,
+    ReviewedElement,
     Schedule,
     Step,
     VarianceUse,
 )
 from ifclint.ifc.elements import Location
+from ifclint.report.fingerprints import fingerprints
 
 SCHEMA_VERSION = "1"
 SCHEMA_PATH = Path(__file__).with_name("findings.schema.json")
@@ -50,6 +53,7 @@ def json_bytes(review: Review) -> bytes:
 def to_dict(review: Review) -> dict[str, Any]:
     """The document as plain dicts, lists, strings and numbers, in the order it is written."""
     code = review.adopted_code
+    known = {element.guid: element for element in review.elements}
     return {
         "schema_version": SCHEMA_VERSION,
         "generator": review.generator,
@@ -58,7 +62,13 @@ def to_dict(review: Review) -> dict[str, Any]:
         "job": jsonable(review.job),
         "verdict": review.verdict.value,
         "reason": review.reason,
-        "findings": [_finding(f) for f in sorted(review.findings, key=_finding_order)],
+        "gate": review.gate and _fields(review.gate),
+        "corrections": [_correction(c) for c in review.corrections],
+        "findings": [
+            _finding(f, known.get(f.element_ids[0]) if f.element_ids else None)
+            for f in sorted(review.findings, key=_finding_order)
+        ],
+        "elements": [_element(element) for element in review.elements],
         "coverage": sorted(map(_fields, review.coverage), key=lambda c: (c["pack"], c["rule"])),
         "failures": sorted(map(_fields, review.failures), key=lambda f: (f["pack"], f["rule"])),
         "network": _network(review.network),
@@ -74,7 +84,7 @@ def _finding_order(finding: Finding) -> tuple[str, str, str]:
     return finding.pack, finding.rule, finding.id
 
 
-def _finding(finding: Finding) -> dict[str, Any]:
+def _finding(finding: Finding, element: ReviewedElement | None) -> dict[str, Any]:
     return {
         "id": finding.id,
         "pack": finding.pack,
@@ -87,6 +97,7 @@ def _finding(finding: Finding) -> dict[str, Any]:
         "subject": finding.subject,
         "system": finding.system,
         "element_ids": list(finding.element_ids),
+        "fingerprints": fingerprints(finding, element),
         "location": _location(finding.location),
         "measured": _measure(finding.measured),
         "required": _measure(finding.required),
@@ -105,6 +116,39 @@ def _change(change: Change | None) -> dict[str, Any] | None:
         return None
     value = change.value if isinstance(change.value, str) else _number(change.value)
     return {"what": change.what, "element_ids": list(change.element_ids), "value": value}
+
+
+def _element(element: ReviewedElement) -> dict[str, Any]:
+    return {
+        "guid": element.guid,
+        "class": element.ifc_class,
+        "name": element.name,
+        "type": element.type_name,
+        "tag": element.tag,
+        "location": _location(element.location),
+    }
+
+
+def _correction(correction: Correction) -> dict[str, Any]:
+    """A correction, in the order they are numbered in: what can hurt someone first."""
+    again = correction.reviewed_again
+    return {
+        "id": correction.id,
+        "title": correction.title,
+        "severity": correction.severity.value,
+        "subject": correction.subject,
+        "system": correction.system,
+        "location": _location(correction.location),
+        "near": correction.near,
+        "element_ids": list(correction.element_ids),
+        "changes": [_change(change) for change in correction.changes],
+        "finding_ids": list(correction.finding_ids),
+        "reviewed_again": again and {
+            "clears": list(again.clears),
+            "raises": list(again.raises),
+            "together": again.together,
+        },
+    }  # fmt: skip
 
 
 def _variance(use: VarianceUse) -> dict[str, Any]:

@@ -41,13 +41,17 @@ class Run:
 
 @dataclass(frozen=True, slots=True)
 class Word:
-    """Lettering, its middle at x, y; `leader` starts at what it names where that is not close."""
+    """Lettering, its middle at x, y; `leader` is a line to it from what it names, if not close.
+
+    `turned` lettering is read from below upward.
+    """
 
     x: float
     y: float
     text: str
     style: str  # "label" or "level"
-    leader: Pixel | None = None
+    leader: tuple[Pixel, Pixel] | None = None
+    turned: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +70,7 @@ class Flag:
     y: float
     item: Item
     anchor: str
-    leader: Pixel | None = None
+    leader: tuple[Pixel, Pixel] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +80,43 @@ class FloorLine:
     x: float
     y: float
     storey: str
+
+
+@dataclass(frozen=True, slots=True)
+class BandLine:
+    """A storey's level across a diagram, with its name."""
+
+    y: float
+    text: str
+
+
+@dataclass(slots=True)
+class PlanDrawing:
+    """A storey seen from above, up the page what the model has as y."""
+
+    title: str
+    anchor: str
+    width: float
+    height: float
+    walls: str = ""  # SVG path data, as are rooms and fixtures
+    rooms: str = ""
+    fixtures: str = ""
+    runs: list[Run] = field(default_factory=list)  # `points` is path data: all pipe of a look
+    words: list[Word] = field(default_factory=list)
+    flags: list[Flag] = field(default_factory=list)
+    left_off: int = 0  # labels for which there was no room
+    bar: float = 0.0  # px, length of the scale bar
+    bar_text: str = ""
+
+    @property
+    def across(self) -> bool:
+        """Whether a sheet of paper has to be turned for it."""
+        return self.width > 1.25 * self.height
+
+    @property
+    def services(self) -> list[str]:
+        used = {run.service for run in self.runs}
+        return [service for service in SERVICES if service in used]
 
 
 @dataclass(slots=True)
@@ -92,6 +133,8 @@ class Drawing:
     axes: list[tuple[str, float, float]] = field(default_factory=list)  # name, direction on page
     axes_at: Pixel = (0.0, 0.0)
     left_off: int = 0  # labels for which there was no room
+    is_diagram: bool = False  # not to scale, storeys as bands
+    bands: list[BandLine] = field(default_factory=list)
 
     @property
     def across(self) -> bool:

@@ -20,18 +20,23 @@ from ifclint.findings import Column, Coverage, Outcome, Review, Severity, Verdic
 from ifclint.ifc.elements import Location
 from ifclint.report.arrange import (
     NAME_LIMIT,
+    NO_STOREY,
+    Entry,
     Item,
     accepted,
     by_remedy,
     by_storey,
     counting,
+    entries,
     found_and_required,
     numbered,
+    one_a_number,
     plain,
     with_outcome,
 )
 from ifclint.report.as_json import jsonable
-from ifclint.report.drawing import SERVICES, SYMBOLS, Drawing
+from ifclint.report.drawing import SERVICES, SYMBOLS, Drawing, PlanDrawing
+from ifclint.report.plan import draw_plan
 from ifclint.report.riser import draw
 
 TEMPLATES = Path(__file__).with_name("templates")
@@ -52,6 +57,15 @@ SEVERITIES = {
     Severity.MEDIUM: "it will not pass inspection, or not work as it should",
     Severity.LOW: "workmanship, or a matter for the next revision",
 }
+
+
+@dataclass(frozen=True, slots=True)
+class StoreySheet:
+    """What a foreman carries for one storey: its plan and its corrections."""
+
+    name: str
+    plan: PlanDrawing | None
+    entries: tuple[Entry, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,13 +90,16 @@ def render(review: Review) -> str:
     """The page. Everything from the model is escaped, and cut where it is longer than words are."""
     everything = numbered(review)
     items = counting(everything)
-    violations, advisories = _share(items, (Outcome.VIOLATION, Outcome.ADVISORY), CARDS)
+    corrections = entries(review, items)
+    sheets = corrections[:CARDS]
+    advisories = _cut(with_outcome(items, Outcome.ADVISORY), CARDS - len(sheets))
     unchecked = with_outcome(items, Outcome.UNVERIFIED)
     unverified = _missing(unchecked)
-    shown = violations.items + advisories.items
+    shown = tuple(item for sheet in sheets for item in sheet.items) + advisories.items
     shown += tuple(item for group in unverified for item in group.items)
     drawings, undrawn = _drawings(review, shown)
-    style, script = _source("report.css"), _source("report.js")
+    storeys = _storeys(review, sheets, shown)
+    style, script = _source("report.css") + _running_foot(review), _source("report.js")
     return (
         _environment()
         .get_template("report.html.j2")
@@ -91,14 +108,17 @@ def render(review: Review) -> str:
             style=Markup(style),
             script=Markup(script),
             policy=_policy(style, script),
-            violations=violations,
+            corrections=corrections,
+            sheets=sheets,
+            storeys=storeys,
+            violations=sum(len(entry.items) for entry in corrections),
             advisories=advisories,
             unchecked=len(unchecked),
             unverified=unverified,
             drawings=drawings,
             undrawn=undrawn,
             accepted=accepted(everything)[:ROWS],
-            marks=_marks(drawings),
+            marks=_marks([*drawings, *(s.plan for s in storeys if s.plan)]),
             numbers_by_element=_by_element(shown),
             job_facts=list(_flat(review.job)),
             packs=_packs(review.coverage),
@@ -106,14 +126,8 @@ def render(review: Review) -> str:
     )
 
 
-def _share(items: Sequence[Item], outcomes: Iterable[Outcome], limit: int) -> list[Chapter]:
-    """Findings by outcome, the first outcomes served first until the limit is reached."""
-    chapters = []
-    for outcome in outcomes:
-        found = with_outcome(items, outcome)
-        chapters.append(Chapter(len(found), found[:limit]))
-        limit -= len(chapters[-1].items)
-    return chapters
+def _cut(items: tuple[Item, ...], limit: int) -> Chapter:
+    return Chapter(len(items), items[:limit])
 
 
 def _missing(items: Sequence[Item]) -> list[Chapter]:
@@ -127,21 +141,39 @@ def _missing(items: Sequence[Item]) -> list[Chapter]:
     return groups
 
 
+def _storeys(review: Review, sheets: Sequence[Entry], items: Sequence[Item]) -> list[StoreySheet]:
+    """Every storey that has a plan or a correction; plans as far as a page holds them."""
+    by_storey: dict[str, list[Entry]] = {plan.storey: [] for plan in review.plans}
+    for entry in sheets:
+        by_storey.setdefault(entry.correction.location.storey, []).append(entry)
+    plans, room = {}, LINES_DRAWN
+    for number, plan in enumerate(review.plans, 1):
+        room -= len(plan.pipes)
+        if room >= 0:
+            plans[plan.storey] = draw_plan(plan, items, f"plan-{number}")
+    lived_in = {plan.storey for plan in review.plans if plan.fixtures}
+    return [
+        StoreySheet(name or NO_STOREY, plans.get(name), tuple(entries))
+        for name, entries in by_storey.items()
+        if entries or name in lived_in
+    ]
+
+
 def _drawings(review: Review, items: Sequence[Item]) -> tuple[list[Drawing], list[str]]:
     """The riser drawings, and the titles of those left out because a page holds only so much."""
     drawings, undrawn, room = [], [], LINES_DRAWN
     for number, riser in enumerate(review.risers, 1):
         fits = len(riser.lines) + len(riser.marks) <= room
-        drawing = draw(riser, items, f"riser-{number}") if fits else None
-        if drawing:
-            drawings.append(drawing)
+        sheets = draw(riser, items, f"riser-{number}") if fits else []
+        if sheets:
+            drawings += sheets
             room -= len(riser.lines) + len(riser.marks)
         else:
             undrawn.append(riser.title)
     return drawings, undrawn
 
 
-def _marks(drawings: Iterable[Drawing]) -> dict[int, list[tuple[str, str]]]:
+def _marks(drawings: Iterable[Drawing | PlanDrawing]) -> dict[int, list[tuple[str, str]]]:
     """For each finding's number, the anchors of its marks and the drawings they are on."""
     marks: dict[int, list[tuple[str, str]]] = {}
     for drawing in drawings:
@@ -205,6 +237,7 @@ def _environment() -> Environment:
         "coordinates": _coordinates,
         "cell": _cell,
         "count": lambda number: f"{number:,}",
+        "one_a_number": one_a_number,
         "percent": lambda share: f"{number_text(share * 100, 3)} %",
     }
     return environment
@@ -238,6 +271,15 @@ def _cell(value: object, column: Column) -> str:
 
 def _source(name: str) -> str:
     return (TEMPLATES / name).read_text(encoding="utf-8")
+
+
+def _running_foot(review: Review) -> str:
+    """A rule of the style sheet: what every printed page says of the model and the code."""
+    models = ", ".join(f"{model.name} {model.sha256[:12]}" for model in review.models)
+    text = plain(f"{models} · {review.adopted_code.title}", NAME_LIMIT)
+    written = "".join(c if c.isalnum() and c.isascii() else f"\\{ord(c):x} " for c in text)
+    foot = f'@bottom-left {{ content: "{written}"; font: 8pt sans-serif; }}'
+    return f"@media print {{ @page {{ {foot} }} }}\n"
 
 
 def _policy(style: str, script: str) -> str:

@@ -4,12 +4,16 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
-from typing import NamedTuple
+from typing import NamedTuple, TypeAlias
+
+import numpy as np
+from numpy.typing import NDArray
 
 Pixel = tuple[float, float]
 Box = tuple[float, float, float, float]  # left, top, right, bottom
+
+Cells: TypeAlias = tuple[slice, slice] | tuple[NDArray[np.int64], NDArray[np.int64]]
 
 CELL = 5.0  # px
 REACH = (3, 9, 18, 32, 50)  # px lettering may stand away from what it names
@@ -29,17 +33,22 @@ class Spot(NamedTuple):
 class Sheet:
     """Paper divided into small cells, each with the weight of what is drawn there."""
 
-    def __init__(self, width: float = math.inf, height: float = math.inf) -> None:
+    def __init__(self, width: float, height: float) -> None:
         self.width, self.height = width, height
-        self.taken: defaultdict[tuple[int, int], float] = defaultdict(float)
+        rows, columns = math.ceil(height / CELL) + 1, math.ceil(width / CELL) + 1
+        self.taken = np.zeros((rows, columns))
+        self._cost_of_cells = np.zeros((rows, columns))
 
     def take_path(self, path: Sequence[Pixel], weight: float = 1.0) -> None:
         """A line from point to point."""
         for a, b in itertools.pairwise(path):
-            self._take(_on_line(a, b), weight)
+            rows, columns = on_line(a, b)
+            there = (rows >= 0) & (rows < len(self.taken)) & (columns >= 0)
+            there &= columns < self.taken.shape[1]
+            self._take((rows[there], columns[there]), weight)
 
     def take_box(self, box: Box, weight: float = FULL) -> None:
-        self._take(_in_box(box), weight)
+        self._take(self._cells(box), weight)
 
     def best(self, spots: Iterable[Spot]) -> Spot:
         """The spot that covers least and is near, of spots given nearest first."""
@@ -56,20 +65,35 @@ class Sheet:
 
     def full(self, box: Box) -> bool:
         """Whether lettering there would run into other lettering or symbols, or off the paper."""
-        return self._off(box) or any(self.taken.get(cell, 0.0) >= FULL for cell in _in_box(box))
+        return self._off(box) or bool((self.taken[self._cells(box)] >= FULL).any())
+
+    def clear(self, box: Box) -> bool:
+        """Whether nothing at all is there, and it is on the paper."""
+        return not self._off(box) and not self.taken[self._cells(box)].any()
+
+    def open(self, place: Pixel, box: Box, clear: float) -> bool:
+        """Whether a thin line from near a place to a box meets nothing but what it names."""
+        x, y = min(max(place[0], box[0]), box[2]), min(max(place[1], box[1]), box[3])
+        far = math.dist(place, (x, y))
+        share = min(1.0, (clear + 2 * CELL) / far) if far else 1.0
+        start = place[0] + (x - place[0]) * share, place[1] + (y - place[1]) * share
+        return not self.taken[on_line(start, (x, y))].any()
 
     def _off(self, box: Box) -> bool:
         return box[0] < 0 or box[1] < 0 or box[2] > self.width or box[3] > self.height
 
-    def _take(self, cells: Iterable[tuple[int, int]], weight: float) -> None:
-        for cell in cells:
-            self.taken[cell] = max(self.taken[cell], weight)
+    def _take(self, cells: Cells, weight: float) -> None:
+        weights = np.maximum(self.taken[cells], weight)
+        self.taken[cells] = weights
+        self._cost_of_cells[cells] = np.where(weights < FULL, weights, 20 * weights)
 
     def _cost(self, box: Box) -> float:
-        if self._off(box):
-            return math.inf
-        weights = (self.taken.get(cell, 0.0) for cell in _in_box(box))
-        return sum(weight if weight < FULL else 20 * weight for weight in weights)
+        return math.inf if self._off(box) else float(self._cost_of_cells[self._cells(box)].sum())
+
+    def _cells(self, box: Box) -> tuple[slice, slice]:
+        """The cells of a box, as far as they are on the paper."""
+        left, top, right, bottom = (math.floor(side / CELL) for side in box)
+        return slice(max(top, 0), max(bottom + 1, 0)), slice(max(left, 0), max(right + 1, 0))
 
 
 def at(place: Pixel, width: float, height: float) -> Spot:
@@ -93,20 +117,9 @@ def beside(
                 yield Spot(at(middle, width, height).box, (x, y), gap)
 
 
-def _on_line(a: Pixel, b: Pixel) -> Iterator[tuple[int, int]]:
-    count = max(1, math.ceil(math.dist(a, b) / CELL))
-    for i in range(count + 1):
-        share = i / count
-        yield _cell(a[0] + (b[0] - a[0]) * share, a[1] + (b[1] - a[1]) * share)
-
-
-def _in_box(box: Box) -> Iterator[tuple[int, int]]:
-    left, top = _cell(box[0], box[1])
-    right, bottom = _cell(box[2], box[3])
-    for i in range(left, right + 1):
-        for j in range(top, bottom + 1):
-            yield i, j
-
-
-def _cell(x: float, y: float) -> tuple[int, int]:
-    return math.floor(x / CELL), math.floor(y / CELL)
+def on_line(a: Pixel, b: Pixel) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Rows and columns of the cells along a line."""
+    count = max(1, math.ceil(math.dist(a, b) / CELL)) + 1
+    columns = np.floor(np.linspace(a[0], b[0], count) / CELL).astype(np.int64)
+    rows = np.floor(np.linspace(a[1], b[1], count) / CELL).astype(np.int64)
+    return rows, columns

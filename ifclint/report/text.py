@@ -27,6 +27,19 @@ VERDICTS = {
 }
 REMEDIES_SHOWN = 8
 NAMES_SHOWN = 12
+CORRECTIONS_SHOWN = 40
+
+
+PRINTED = ("text", "json")
+
+
+def printed(review: Review, form: str, files: Sequence[Path] = ()) -> str:
+    """What the command prints of a review: the summary, or findings.json."""
+    if form == "json":
+        from ifclint.report.as_json import json_bytes
+
+        return json_bytes(review).decode("utf-8", "replace")
+    return summary(review, files=files) + "\n"
 
 
 def summary(review: Review, width: int = 80, files: Sequence[Path] = ()) -> str:
@@ -38,10 +51,12 @@ def summary(review: Review, width: int = 80, files: Sequence[Path] = ()) -> str:
         _reading(review, width),
         _failures(review, width),
         _variances(review, len(everything) - len(items), width),
+        _corrections(review, width),
         _findings(items),
         _unverified(with_outcome(items, Outcome.UNVERIFIED), width),
         _assumed(review, width),
         _unseen(review, width),
+        _gate(review, width),
         [f"Written: {file}" for file in files],
     ]
     return "\n\n".join("\n".join(block) for block in map(list, blocks) if block) + "\n"
@@ -55,6 +70,15 @@ def _head(review: Review, width: int) -> Iterator[str]:
     )
     yield VERDICTS[review.verdict] + (", BUT QUESTIONS ARE OPEN" if open_questions else "")
     yield from _wrapped(plain(review.reason), width)
+
+
+def _gate(review: Review, width: int) -> Iterable[str]:
+    """The gate, where it is another than any correction."""
+    gate = review.gate
+    if gate is None or (gate.fail_on == "any" and not gate.strict):
+        return []
+    word = "passed" if gate.passed else "stopped"
+    return _wrapped(f"Gate (--fail-on {gate.fail_on}): {word}, {plain(gate.reason)}", width)
 
 
 def _reading(review: Review, width: int) -> Iterable[str]:
@@ -106,6 +130,20 @@ def _became(use: VarianceUse) -> str:
     if use.status == "expired":
         return f"expired on {plain(use.acceptance.until, 20)}; its findings count again"
     return "matches no finding"
+
+
+def _corrections(review: Review, width: int) -> Iterator[str]:
+    """One line or two each, in the order they are numbered in."""
+    for number, correction in enumerate(review.corrections[:CORRECTIONS_SHOWN], 1):
+        near = correction.near and f"near {correction.near}"
+        place = correction.location.space, near, correction.location.storey
+        where = ", ".join(filter(None, place))
+        told = (None if correction.reviewed_again else correction.subject, where)
+        said = plain(f"{correction.title} ({'; '.join(filter(None, told))})", 300)
+        yield from _wrapped(f"{number:>5,}  {said}", width, 7)
+    left = len(review.corrections) - CORRECTIONS_SHOWN
+    if left > 0:
+        yield f"{left:>5,}  more, see the report"
 
 
 def _findings(items: Sequence[Item]) -> Iterator[str]:

@@ -8,6 +8,7 @@ from dataclasses import replace
 from ifclint.findings import (
     AdoptedCodeInfo,
     Column,
+    Correction,
     Count,
     Coverage,
     Failure,
@@ -15,7 +16,11 @@ from ifclint.findings import (
     Measure,
     NetworkSummary,
     Outcome,
+    Plan,
+    PlanBox,
+    PlanPipe,
     Review,
+    ReviewedAgain,
     Riser,
     RiserLine,
     RiserMark,
@@ -58,6 +63,48 @@ def passing() -> Review:
 
 def full() -> Review:
     """A two-storey house with findings of every outcome, a riser, schedules and a failed rule."""
+    return _corrected(_house())
+
+
+def _corrected(review: Review) -> Review:
+    """With a correction for each violation, in their order."""
+    made = tuple(
+        Correction(
+            id=f"correction-of-{finding.id}",
+            title=finding.remedy,
+            severity=finding.severity,
+            subject=finding.subject,
+            system=finding.system,
+            location=finding.location,
+            near="" if finding.location.space else "Kitchen sink K-1",
+            element_ids=finding.element_ids,
+            changes=(),
+            finding_ids=(finding.id,),
+            reviewed_again=ReviewedAgain((finding.id,), ())
+            if "in 3 in" in finding.remedy
+            else None,
+        )
+        for finding in review.findings
+        if finding.outcome is Outcome.VIOLATION
+    )
+    return replace(review, corrections=made)
+
+
+def _plan() -> Plan:
+    return Plan(
+        "Upper floor",
+        (PlanBox((0.0, 0.0), (9.0, 0.2)), PlanBox((0.0, 0.2), (0.2, 6.0))),
+        (PlanBox((4.0, 2.0), (7.0, 5.0), "Bath 2"),),
+        (PlanBox((5.0, 3.0), (5.6, 3.7), "Water closet WC-2"),),
+        (
+            PlanPipe((5.2, 3.4), (8.0, 3.4), "drain", 2.0),
+            PlanPipe((8.0, 3.4), (8.0, 3.4), "drain", 3.0),
+            PlanPipe((5.2, 3.2), (40.0, 3.2), "cold", None),
+        ),
+    )
+
+
+def _house() -> Review:
     return Review(
         generator="ifclint 0.1.0",
         models=(ModelFile("quince_house.ifc", "9f" * 32, "IFC4", "Drawing Board 4"),),
@@ -83,6 +130,7 @@ def full() -> Review:
         network=_network(),
         schedules=(_fixture_schedule(), _drain_schedule()),
         risers=(house_riser(),),
+        plans=(_plan(),),
         assumptions=("Flush volume of WC-2 is not stated: 1.6 gal or less taken.",),
         cautions=("Table 703.2 is quoted from memory.",),
     )
@@ -103,7 +151,7 @@ def many(count: int = 50_000) -> Review:
         )
         for n in range(count)
     )
-    return replace(full(), findings=findings, failures=())
+    return _corrected(replace(full(), findings=findings, failures=()))
 
 
 def hostile() -> Review:
@@ -128,8 +176,13 @@ def hostile() -> Review:
         steps=(Step(text, float("nan"), text, text),),
     )
     place = (0.0, 0.0, 0.0)
-    return replace(
+    hostile_box = PlanBox((0.0, 0.0), (float("nan"), float("inf")), text)
+    made = replace(
         full(),
+        plans=(
+            Plan(text, (hostile_box,), (hostile_box,), (hostile_box,), ()),
+            Plan(long, (), (), (), ()),
+        ),
         models=(ModelFile(long, text, text, text),),
         job={"name": text, "address": text, text: {text: [text, float("nan")]}},
         reason=text,
@@ -161,6 +214,7 @@ def hostile() -> Review:
         assumptions=(text,),
         cautions=(text,),
     )
+    return _corrected(made)
 
 
 def _findings() -> tuple[Finding, ...]:

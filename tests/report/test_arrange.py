@@ -16,9 +16,19 @@ def test_numbering_does_not_depend_on_the_order_of_findings() -> None:
     assert [item.number for item in numbered(review)] == list(range(1, 9))
 
 
+def test_violations_have_the_number_of_their_correction() -> None:
+    review = samples.full()
+    first, second, *rest = review.corrections
+    both = replace(first, finding_ids=first.finding_ids + second.finding_ids)
+    items = numbered(replace(review, corrections=(both, *rest)))
+    assert [item.number for item in items] == [1, 1, 2, 3, 4, 5, 6, 7]
+    assert [item.leads_to for item in items][:3] == ["correction-1", "correction-1", "correction-2"]
+    assert items[4].leads_to == items[4].anchor
+
+
 def test_anchors_are_made_of_the_id_and_never_twice_the_same() -> None:
     review = samples.full()
-    assert numbered(review)[0].anchor == "finding-slope-d-main-2"
+    assert numbered(review)[0].anchor == "finding-drain-size-1kTvXnbbzCWw8lcMd1dR4o"
     twice = replace(review, findings=review.findings * 2)
     anchors = [item.anchor for item in numbered(twice)]
     assert len(set(anchors)) == 16

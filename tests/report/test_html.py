@@ -91,37 +91,58 @@ def test_names_from_a_model_are_text_and_of_a_length() -> None:
     assert "nan" not in re.sub(r"[a-z]nan|nan[a-z]", "", source.lower())
 
 
-def test_a_card_holds_what_a_person_needs_to_act() -> None:
+def test_a_correction_holds_what_a_person_needs_to_act() -> None:
     root = page(samples.full())
-    card = root.all("article", id="finding-drain-size-1kTvXnbbzCWw8lcMd1dR4o")[0]
+    card = root.all("article", id="correction-1")[0]
     for words in (
         "A drain is large enough for what it carries",
-        "Violation",
         "high severity",
         "Table 703.2",
-        "2 in branch from WC-2 to stack S-1",
-        "Upper floor, Bath 2",
+        "The branch from WC-2 is 2 in; a water closet may not drain into less than 3 in.",
+        "Bath 2, Upper floor",
         "x 5.20 m (17 ft 1 in)",
         "Found 2 in",
         "Required at least 3 in",
         "= 4 DFU",
         "Lay the branch in 3 in from the closet bend to the stack.",
-        "Rule drain-size, drainage-sizing pack",
+        "Reviewed again with this change: clears 1, raises none.",
+        "rule drain-size, drainage-sizing pack",
     ):
         assert words in card.text
     assert [code.text for code in card.all("code")] == ["d-wc2", "1kTvXnbbzCWw8lcMd1dR4o"]
+    assert root.all(id="finding-drain-size-1kTvXnbbzCWw8lcMd1dR4o")
 
 
-def test_cards_are_grouped_by_storey_from_the_lowest_and_violations_come_first() -> None:
+def test_the_first_table_lists_every_correction_with_its_place_and_clause() -> None:
     root = page(samples.full())
-    corrections = root.all("section", id="corrections")[0]
-    storeys = [node.text for node in corrections.all("h3")]
-    assert storeys == ["Crawl space", "Ground floor", "Upper floor"]
-    assert [node.text for node in corrections.all("h4")] == ["Sanitary drainage"] * 3
+    table = root.all("section", id="corrections")[0].all("table")[0]
+    rows = [row.text for row in table.all("tr") if row.all("a")]
+    assert len(rows) == 4
+    for words in ("1", "Bath 2, Upper floor", "Lay the branch in 3 in", "Table 703.2"):
+        assert words in rows[0]
+    assert any("near Kitchen sink K-1" in row for row in rows)
+    ranks = [row.text for row in table.all("tr", class_="rank")]
+    assert ranks[0].startswith("People or the building can be harmed")
+
+
+def test_each_storey_has_its_plan_and_its_corrections_to_tick() -> None:
+    sheets = page(samples.full()).all("div", class_="fieldsheet")
+    by_name = {sheet.all("h3")[0].text: sheet for sheet in sheets}
+    assert set(by_name) == {"Crawl space", "Ground floor", "Upper floor"}
+    upper = by_name["Upper floor"]
+    assert len(upper.all("path", class_="run")) == 3
+    assert upper.all("a", class_="flag")[0].attributes["href"] == "#correction-1"
+    assert "Bath 2" in upper.all("figure")[0].text
+    assert len(by_name["Ground floor"].all("span", class_="box")) == 2
+    assert not by_name["Crawl space"].all("figure")  # nothing of it is drawn
+
+
+def test_corrections_come_first_and_are_numbered_through() -> None:
+    root = page(samples.full())
     kinds = [card.attributes["class"].split()[1] for card in root.all("article")]
     assert kinds == ["violation"] * 4 + ["advisory"]
     numbers = [card.all("a", class_="number")[0].text for card in root.all("article")]
-    assert numbers == [f"{n} Finding" for n in range(1, 6)]
+    assert numbers == [*(f"{n} Correction" for n in range(1, 5)), "5 Finding"]
 
 
 def test_what_could_not_be_checked_is_grouped_by_its_remedy() -> None:
@@ -136,9 +157,10 @@ def test_what_could_not_be_checked_is_grouped_by_its_remedy() -> None:
 
 def test_marks_on_the_drawing_and_cards_lead_to_each_other() -> None:
     root = page(samples.full())
-    flags = root.all("figure")[0].all("a", class_="flag")
+    figures = root.all("figure", class_="riser")
+    flags = [flag for figure in figures for flag in figure.all("a", class_="flag")]
     pairs = {flag.attributes["id"]: flag.attributes["href"].removeprefix("#") for flag in flags}
-    assert len(pairs) == 7  # all but the finding whose element is on no drawing
+    assert len(set(pairs.values())) == 7  # all but the finding whose element is on no drawing
     for mark, target in pairs.items():
         (home,) = root.all(id=target)
         assert f"#{mark}" in [link.attributes["href"] for link in home.all("a", class_="drawn")]
@@ -146,20 +168,26 @@ def test_marks_on_the_drawing_and_cards_lead_to_each_other() -> None:
 
 def test_the_drawing_is_complete() -> None:
     review = samples.full()
-    figure = page(review).all("figure")[0]
+    figures = page(review).all("figure", class_="riser")
     riser = review.risers[0]
-    assert len(figure.all("polyline")) == len(riser.lines)
-    symbols = [n for n in figure.all("g", class_="symbol") if "transform" in n.attributes]
+    told = {line.all("title")[0].text for figure in figures for line in figure.all("polyline")}
+    assert len(told) == len({(line.label, line.detail) for line in riser.lines})
+    symbols = [
+        node
+        for figure in figures
+        for node in figure.all("g", class_="symbol")
+        if "transform" in node.attributes
+    ]
     assert len(symbols) == len(riser.marks)
-    legend = figure.all("ul", class_="legend")[0].text
-    for words in ("Drain", "Vent", "Trap", "Cleanout", "Outlet", "Fixture", "Storey level"):
+    legend = " ".join(figure.all("ul", class_="legend")[0].text for figure in figures)
+    for words in ("Drain", "Vent", "Trap", "Cleanout", "Outlet", "Fixture"):
         assert words in legend
 
 
 def test_schedules_lead_to_findings_and_say_what_is_not_known() -> None:
     schedules = page(samples.full()).all("section", id="schedules")[0]
     rows = {row.all("code")[0].text: row for row in schedules.all("tr") if row.all("code")}
-    assert rows["d-wc2"].all("a")[0].attributes["href"].startswith("#finding-drain-size-")
+    assert rows["d-wc2"].all("a")[0].attributes["href"] == "#correction-1"
     assert "not known" in rows["FD-1"].text
     assert "1-1/4" in rows["L-1"].text
 
@@ -196,7 +224,7 @@ def test_very_many_findings_are_cut_and_the_rest_is_pointed_to() -> None:
     root = Page(source).root
     assert len(root.all("article")) == CARDS
     assert len(source) < 1_500_000
-    assert f"The first {CARDS} of 2,000 violations are shown here" in root.text
+    assert f"The first {CARDS} of 2,000 are shown here" in root.text
     assert "All 2,000 advisories are in findings.json" in root.text
     assert "Would settle 2,000 questions. The first 25 are shown" in root.text
 
@@ -217,7 +245,9 @@ def test_a_drawing_too_large_for_a_page_is_named_instead() -> None:
     riser = review.risers[0]
     huge = replace(riser, title="Whole campus", lines=riser.lines * 200)
     root = page(replace(review, risers=(huge, riser)))
-    assert len(root.all("figure")) == 1
+    assert len(root.all("figure", class_="riser")) == len(
+        page(review).all("figure", class_="riser")
+    )
     assert "Not drawn" in root.all("section", id="risers")[0].text
     assert "Whole campus" in root.all("section", id="risers")[0].text
 

@@ -27,6 +27,15 @@ are joined at every end; the report has 1 note on reading
 THIS REVIEW IS INCOMPLETE: these failed and judged nothing
   venting dry-vent-rise: division by zero on one subject
 
+    1  Lay the branch in 3 in from the closet bend to the stack. (Bath 2, Upper
+       floor)
+    2  Lower the sewer end by 5-3/8 in, or have 1/8 in/ft approved. (4 in
+       building drain, kitchen wye to sewer; near Kitchen sink K-1, Crawl space)
+    3  Lay it in 2 in from the sanitary tee down. (1-1/2 in drain from kitchen
+       sink K-1; Kitchen, Ground floor)
+    4  Use a wye or a combination wye and eighth bend. (Sanitary tee at the
+       laundry branch; Laundry, Ground floor)
+
                   violations
                   high  medium  low  advisories  not checked
 drainage-sizing      2       2    0           1            3
@@ -43,6 +52,12 @@ Assumed, because neither the model nor the job file says:
 Written: out/findings.json
 """
     )
+
+
+def test_corrections_beyond_a_screen_are_counted() -> None:
+    text = summary(samples.many(150))
+    assert "   40  Lay it in 3 in." in text
+    assert "   10  more, see the report" in text
 
 
 @pytest.mark.parametrize("sample", [samples.empty, samples.passing, samples.full, samples.hostile])
@@ -68,7 +83,7 @@ def test_remedies_beyond_a_screen_are_counted() -> None:
         replace(f, outcome=Outcome.UNVERIFIED, remedy=f"Fix {n}.")
         for n, f in enumerate(review.findings)
     )
-    text = summary(replace(review, findings=findings))
+    text = summary(replace(review, findings=findings, corrections=()))
     assert "Could not be checked: 30" in text
     assert "22  for other reasons, see the report" in text
     assert len(text.splitlines()) < 32

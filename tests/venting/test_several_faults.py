@@ -116,7 +116,7 @@ def test_every_fixture_that_a_waste_stack_may_not_take() -> None:
     text = changed(
         "methods.waste_stack", ("kitchen-sink A", "urinal A"), ("kitchen-sink B", "urinal B")
     )
-    assert {"A", "B"} <= set(faults("waste-stack-vent", text, "VENT", IPC))
+    assert {"A", "B"} <= set(faults("waste-stack-vent", text, "VENT", "irc-2021"))
 
 
 def test_a_vent_above_a_waste_stack_without_a_size_is_a_question() -> None:

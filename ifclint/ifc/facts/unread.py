@@ -12,12 +12,21 @@ from ifclint.ifc.step.text import clean
 
 
 def unread_notes(file: OpenedFile) -> Iterator[Note]:
-    """Instances that cannot be told apart, and plumbing whose class the file's schema lacks."""
+    """Instances that cannot be told apart, numbers given twice, and plumbing of a class that the
+    file's schema lacks."""
     name = clean(file.info.name)
     if file.lost:
         first = ", ".join(f"#{number}" for number in file.lost[:3])
         what = f"{len(file.lost)} instance(s) of {name} cannot be told apart and were not read, "
         yield Note(f"{what}the first {first}.", "Export the model again.", topic="damage")
+    if repeated := file.text.repeated:
+        first = ", ".join(f"#{number}" for number in repeated[:3])
+        what = (
+            f"{len(repeated)} instance number(s) of {name} stand for two instances, of which the "
+        )
+        yield Note(
+            f"{what}last was read, the first {first}.", "Export the model again.", topic="damage"
+        )
     for ifc_class in sorted(classes_read()):
         count = file.text.count(ifc_class.upper().encode())
         if count and not in_schema(file.library.rare, ifc_class):

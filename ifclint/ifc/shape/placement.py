@@ -75,13 +75,14 @@ class Placements:
         at_once = np.zeros(0, dtype=np.int64) if wanted is None else wanted
         self._table = frame_table(text, metres_per_unit, at_once)
         self.damaged: set[Ref] = set()
+        self.unknown: set[Ref] = set()
         self._frames: dict[Ref, Frame | None] = {0: None}
         self._axes: dict[Ref, Frame | None] = {0: IDENTITY}
         self._directions: dict[Ref, Point | None] = {0: None}
 
     def positions(self, refs: Ints) -> Floats:
         """The origins (n, 3) of an array of placements in the world, NaN where there is none;
-        those that cannot be read are `damaged`."""
+        those that cannot be read are `damaged`, those that tell no place in numbers `unknown`."""
         found = self._table.origins(refs)  # those written in the usual way
         for i in np.flatnonzero(np.isnan(found[:, 0]) & (refs != 0)).tolist():
             ref = int(refs[i])
@@ -90,8 +91,10 @@ class Placements:
             except ValueError:
                 self.damaged.add(ref)
                 continue
-            if frame is not None:
+            if frame is not None and all(map(math.isfinite, origin(frame))):
                 found[i] = origin(frame)
+            else:
+                self.unknown.add(ref)
         return found
 
     def frames(self, refs: list[Ref]) -> tuple[Floats, Floats, Bools]:

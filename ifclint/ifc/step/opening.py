@@ -35,6 +35,8 @@ READABLE = ("IFC2X3", "IFC4", "IFC4X3", "IFC4X3_ADD1", "IFC4X3_ADD2", "IFC4X3_TC
 EXPORT_AGAIN = "export it again as IFC2X3, IFC4 or IFC4X3 ADD2"
 _SCHEMAS = re.compile(rb"FILE_SCHEMA\s*\(\s*\(([^)]*)\)", re.I)
 _COMMENT = re.compile(rb"('(?:[^']|'')*')|/\*.*?\*/", re.S)
+_NEXT_SECTION = re.compile(rb"ENDSEC;\s*DATA\s*(?:\([^;']*(?:'[^']*'[^;']*)*\))?\s*;")
+HEADER_AND_DATA = 2  # sections that a file usually has
 _BYTE_ORDER_MARK = b"\xef\xbb\xbf"
 _BEGIN = re.compile(rb"(?:\A|[;\n])[ \t\r\n]*#(\d{1,18})[ \t\r\n]*=")
 
@@ -53,8 +55,7 @@ class OpenedFile:
 def opened(path: Path) -> Iterator[OpenedFile]:
     """The opened file and what identifies it. Raises InputError where it cannot be read."""
     check_there(path)
-    with _as_plain_file(path) as plain:
-        data = plain.read_bytes()
+    with _as_plain_file(path) as unzipped, _in_one_section(unzipped) as (data, plain):
         schema = _check_text(data, path)
         with ThreadPoolExecutor(max_workers=1) as beside:
             digest = beside.submit(hashlib.sha256, data)
@@ -64,6 +65,23 @@ def opened(path: Path) -> Iterator[OpenedFile]:
         sha256 = digest.result().hexdigest()
         info = ModelFile(path.name, sha256, schema, _application(library.rare))
         yield OpenedFile(text, library, info, () if text.sound else _lost(data, text))
+
+
+@contextmanager
+def _in_one_section(plain: Path) -> Iterator[tuple[bytes, Path]]:
+    """The text of a file, with all its data sections as one, and a file of it."""
+    data = plain.read_bytes()
+    begin = data.find(b"DATA")
+    joined = data
+    if data.count(b"ENDSEC;") > HEADER_AND_DATA:
+        joined = data[:begin] + _NEXT_SECTION.sub(b"\n", data[begin:])
+    if len(joined) == len(data):
+        yield data, plain
+        return
+    with tempfile.TemporaryDirectory(prefix="ifclint-") as folder:
+        target = Path(folder) / "model.ifc"
+        target.write_bytes(joined)
+        yield joined, target
 
 
 @contextmanager
@@ -125,6 +143,11 @@ def _copy_limited(
 def _check_text(data: bytes, path: Path) -> str:
     """The schema named in the header, once it is clear that the file is whole and is IFC."""
     head, tail = data[:65536], data[-4096:]
+    if head.startswith(b"version ") and b"oid sha256:" in head[:1024]:
+        raise InputError(
+            f"{where(path)} is the pointer to a large file that was not fetched: fetch the model "
+            "itself and review again."
+        )
     if b"ISO-10303-21" not in head[:4096]:
         xml = head.lstrip(_BYTE_ORDER_MARK + b" \r\n").startswith(b"<")
         kind = "is XML, which is not read" if xml else "is not an IFC file"
@@ -160,7 +183,8 @@ def _schema(head: bytes, path: Path) -> str:
 
 def _lost(data: bytes, text: TextIndex) -> tuple[int, ...]:
     """Numbers of instances that seem to begin somewhere and that the index does not have."""
-    plain = _COMMENT.sub(rb"\1", data) if b"/*" in data else data
+    paired = data.count(b"'") % 2 == 0  # then a string ends where it seems to
+    plain = _COMMENT.sub(b"" if paired else rb"\1", data) if paired or b"/*" in data else data
     found = {int(number) for number in _BEGIN.findall(plain)}
     return tuple(sorted(n for n in found if text.get(n) is None))
 

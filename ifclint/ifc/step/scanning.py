@@ -66,7 +66,11 @@ def scan(data: bytes, comments: bool = True) -> ScannedText | None:
         return None
     text = np.frombuffer(data, dtype=np.uint8)[:last]
     signs = _Signs(text, begin)
-    if signs.unusual or (comments and (text[signs.stars - 1] == SLASH).any()):
+    if (
+        signs.unusual
+        or signs.broken_strings
+        or (comments and (text[signs.stars - 1] == SLASH).any())
+    ):
         return None
     stops = signs.stops
     starts = np.concatenate((np.array([begin], stops.dtype), stops[:-1] + 1))
@@ -93,8 +97,9 @@ def side_by_side(function: Callable[[int], T], places: Iterable[int]) -> list[T]
 
 
 class _Signs:
-    """Where lines end and stars stand in a text, how often what comes in pairs is there, and
-    whether there are spaces between arguments or small letters in enumerations (`unusual`)."""
+    """Where lines end and stars stand in a text, how often what comes in pairs is there, whether
+    there are spaces between arguments or small letters in enumerations (`unusual`), and whether a
+    string goes on in the next line (`broken_strings`)."""
 
     def __init__(self, text: Bytes, begin: int) -> None:
         starts = range(begin, len(text), PIECE)
@@ -102,10 +107,12 @@ class _Signs:
         self.stops = np.concatenate([piece.stops for piece in pieces])
         self.stars = np.concatenate([piece.stars for piece in pieces])
         quotes = 0
-        self.unusual = False
+        self.unusual = self.broken_strings = False
         for at, piece in zip(starts, pieces, strict=True):
             if piece.suspect and not self.unusual:
                 self.unusual = _is_unusual(text, at, quotes % 2)
+            odd = (piece.quotes_before_stops + quotes) % 2
+            self.broken_strings = self.broken_strings or bool(odd.any())
             quotes += piece.counts[QUOTE]
         opened, closed, self.semicolons = (sum(p.counts[s] for p in pieces) for s in b"();")
         self.plain = all(piece.plain for piece in pieces)
@@ -119,6 +126,8 @@ class _Piece:
         piece = text[at : at + PIECE]
         kind = np.int32 if len(text) < 2**31 - 1 else np.int64
         self.stops = (np.flatnonzero(piece == LINE_FEED) + at).astype(kind)
+        quotes = np.flatnonzero(piece == QUOTE)
+        self.quotes_before_stops = np.searchsorted(quotes, self.stops - at)
         self.stars = np.flatnonzero(piece == STAR) + at
         self.counts = {sign: int(np.count_nonzero(piece == sign)) for sign in b"();'"}
         breaks = len(self.stops) + int(np.count_nonzero(piece == CARRIAGE_RETURN))

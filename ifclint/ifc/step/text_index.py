@@ -30,7 +30,8 @@ class TextIndex:
     write it; other text is first brought into that form. `sound` tells that all of it was told
     apart and that no damage is seen at a glance. `signs` are the bytes of the text, `starts`,
     `opens` and `ends` the places of the class name, of the opening parenthesis and of the semicolon
-    of each instance.
+    of each instance. `repeated` are the numbers that stand for
+    several unlike instances, of which the last is read.
     """
 
     def __init__(self, data: bytes) -> None:
@@ -45,6 +46,9 @@ class TextIndex:
                 raise InputError("its instances cannot be told apart")
         self._data = data
         found = _each_once(scanned or _nothing())
+        self.repeated = (
+            _repeated(data, scanned) if scanned and len(found.ids) < len(scanned.ids) else []
+        )
         self._ids, self.starts, self.opens, self.ends, self._keys, _, self.plain = found
         self._start_at, self._end_at = _items(self.starts), _items(self.ends)
         self.signs, self.eights = _bytes(data), eights_of(data)
@@ -155,6 +159,19 @@ def _each_once(found: ScannedText) -> ScannedText:
         return found
     columns = {name: getattr(found, name)[rows] for name in COLUMNS}
     return found._replace(**columns)
+
+
+def _repeated(data: bytes, found: ScannedText) -> list[int]:
+    """The numbers, ascending, that two instances have which are not alike."""
+    order = np.argsort(found.ids, kind="stable")
+    ids = found.ids[order]
+    again = np.flatnonzero(ids[1:] == ids[:-1])
+    places = zip(order[again].tolist(), order[again + 1].tolist(), strict=True)
+
+    def instance(row: int) -> bytes:
+        return data[found.starts[row] : found.ends[row]]
+
+    return sorted({int(found.ids[a]) for a, b in places if instance(a) != instance(b)})
 
 
 def _nothing() -> ScannedText:

@@ -255,9 +255,22 @@ def _topology_of(network: Network, drainage: Drainage, sources: dict[int, float]
     for index in drainage.members:
         if at_place.get(drainage.exit_place[index], 0) > 1 and drainage.down[index] >= 0:
             junction[drainage.down[index]] = True
+    for index in _where_vents_meet(drainage, service):
+        junction[index] = True
     topology = _Topology(network, drainage, service, junction)
     topology.drawn_flat = _drawn_flat(topology)
     return topology
+
+
+def _where_vents_meet(drainage: Drainage, service: list[Service]) -> list[int]:
+    """Dry vents that more than two others join. Water flows apart there, air together."""
+    at: dict[int, list[int]] = {}
+    vents = [i for i in drainage.members if service[i] is Service.VENT]
+    for index in vents:
+        for place in dict.fromkeys(drainage.ends_at[index]):
+            at.setdefault(place, []).append(index)
+    joined = {i: {o for p in drainage.ends_at[i] for o in at[p]} - {i} for i in vents}
+    return [index for index, others in joined.items() if len(others) > 2]
 
 
 def _drawn_flat(topology: _Topology) -> bool:

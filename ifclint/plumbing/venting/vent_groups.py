@@ -128,6 +128,18 @@ class Venting:
         floor = self.surroundings.elevations_m.get(fixture.element.storey)
         return rim_m(fixture, outlet, floor)
 
+    def rims_m(self, group: VentGroup) -> tuple[float, float, str] | None:
+        """The highest flood-level rim of a group: at least, at most, and whose."""
+        found = [
+            (*rim, f.label)
+            for arm in group.arms
+            for f in arm.fixtures
+            if (rim := self.rim_m(f)) is not None
+        ]
+        if not found:
+            return None
+        return max(r[0] for r in found), max(r[1] for r in found), max(found)[2]
+
 
 def find_venting(
     network: Network,
@@ -146,24 +158,10 @@ def find_venting(
     groups = _groups(piping, arms, air, stacks)
     venting = Venting(piping, surroundings, trees, arms, groups, [], [], air)
     venting.terminals = find_terminals(piping, trees)
-    rims = {g.joint: rim for g in groups if (rim := _rims(venting, g)) is not None}
+    rims = {g.joint: rim for g in groups if (rim := venting.rims_m(g)) is not None}
     island = {i for g in groups if g.method is Method.ISLAND for i in _below_rim(venting, g)}
     venting.segments = find_vent_segments(piping, segments, trees, rims.get, island)
     return venting
-
-
-def _rims(venting: Venting, group: VentGroup) -> tuple[float, float, str] | None:
-    """The highest rim of a group: at least, at most, and whose."""
-    found = [
-        (*rim, f.label)
-        for arm in group.arms
-        for f in arm.fixtures
-        if (rim := venting.rim_m(f)) is not None
-    ]
-    if not found:
-        return None
-    low, high = max(r[0] for r in found), max(r[1] for r in found)
-    return low, high, max(found)[2]
 
 
 def _groups(piping: Piping, arms: list[TrapArm], air: Air, stacks: list[Stack]) -> list[VentGroup]:
@@ -279,7 +277,7 @@ def _loop_m(a: VentJoint, b: VentJoint) -> float:
 
 def _below_rim(venting: Venting, group: VentGroup) -> list[int]:
     """The vent elements of an island: its loop, and what lies below the rim it serves."""
-    rims, back = _rims(venting, group), group.returns_at
+    rims, back = venting.rims_m(group), group.returns_at
     if back is None:
         return []
     returning = back.tree.path_out(back)

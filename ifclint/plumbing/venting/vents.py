@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from itertools import combinations
 from math import dist
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 from ifclint.ifc.elements import Element, Location, Point, Role
 from ifclint.plumbing.drainage.piping import Piping
@@ -21,6 +21,7 @@ from ifclint.plumbing.flow.subject import place_of
 if TYPE_CHECKING:
     import networkx as nx
 
+T = TypeVar("T")
 OPEN_AIR = -1  # a node beside the elements
 DRY = (Service.VENT, Service.STUB)
 ADMITTANCE = "air-admittance-valve"
@@ -91,11 +92,9 @@ class VentTree:
         """Whether air comes in by air admittance valves alone."""
         return bool(self.terminals) and not self.outdoor_terminals
 
-    def gather(
-        self, values: dict[VentJoint, float], join: Callable[[float, float], float]
-    ) -> dict[int, float]:
+    def gather(self, values: dict[VentJoint, T], join: Callable[[T, T], T]) -> dict[int, T]:
         """What the joints give, joined along the path to the open air: for every element."""
-        found: dict[int, float] = {}
+        found: dict[int, T] = {}
         for joint, value in values.items():
             before = found.get(joint.vent)
             found[joint.vent] = value if before is None else join(before, value)

@@ -19,6 +19,9 @@ function narrow() {
   }
   const all = words.length === 0 && severity === "";
   form.querySelector("output").textContent = all ? "" : `${shown} of ${findings.length} shown`;
+  const narrowed = document.getElementById("narrowed");
+  narrowed.hidden = all;
+  narrowed.querySelector("span").textContent = [form.words.value, severity].filter(Boolean).join(", ");
 }
 
 function light(event) {

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from functools import partial
 from itertools import pairwise
-from math import hypot
+from math import dist, hypot
 
 from ifclint.checks import PASS, check, unverified
 from ifclint.engineering.units import in_per_ft_from_slope, slope_from_in_per_ft
 from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import Answer, Change, Severity, Step
-from ifclint.ifc.elements import Element
+from ifclint.ifc.elements import Element, Point
 from ifclint.packs import Context, rule
 from ifclint.plumbing import VentConnector
 from ifclint.rules.heaters.common_vents import COMMON
@@ -29,6 +29,7 @@ from ifclint.rules.heaters.venting import (
 )
 from ifclint.rules.heaters.wording import feet, start
 
+COINCIDING_M = 0.001  # ends so near each other are drawn at one point
 SHORT_M = 0.05  # ours, no source: a shorter pipe has no slope to speak of
 
 
@@ -154,12 +155,17 @@ def _slopes(connector: VentConnector) -> Iterator[tuple[Element, float | None]]:
     for element, (a, b) in zip(connector.elements, pairwise(connector.points), strict=False):
         if element not in connector.pipes:
             continue
-        if a is None or b is None:
+        if a is None or b is None or _is_drawn_short(element, a, b):
             yield element, None
             continue
         level, rise = hypot(b[0] - a[0], b[1] - a[1]), b[2] - a[2]
         if level > SHORT_M and level > abs(rise):
             yield element, rise / level
+
+
+def _is_drawn_short(pipe: Element, a: Point, b: Point) -> bool:
+    """Whether its ends stand at one point though the pipe is not known to be a stub."""
+    return dist(a, b) < COINCIDING_M and (not pipe.length_m or pipe.length_m > SHORT_M)
 
 
 @rule(

@@ -22,11 +22,13 @@ from ifclint.rules.venting import (
     building,
     methods,
     pipes,
+    runs,
     sizes,
     standpipes,
     terminals,
     traps,
     valves,
+    wet_order,
     wet_vents,
 )
 from ifclint.rules.venting.schedules import trap_schedule, vent_schedule
@@ -49,7 +51,8 @@ def ifclint_job_section() -> type[Section]:
 def ifclint_rules() -> Iterable[Rule]:
     return [
         *traps.RULES, *standpipes.RULES, *arms.RULES, *methods.RULES, *wet_vents.RULES,
-        *sizes.RULES, *pipes.RULES, *terminals.RULES, *valves.RULES, *building.RULES,
+        *wet_order.RULES,
+        *sizes.RULES, *pipes.RULES, *runs.RULES, *terminals.RULES, *valves.RULES, *building.RULES,
     ]  # fmt: skip
 
 

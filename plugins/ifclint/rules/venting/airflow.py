@@ -10,6 +10,7 @@ from ifclint.findings import Step
 from ifclint.packs import Context, derived
 from ifclint.plumbing import Fixture, Stack, VentJoint, VentSegment, VentTree
 from ifclint.plumbing.drainage.loads import CLOSET, loads
+from ifclint.rules.venting.main_vents import main_vents, pipe_at
 from ifclint.rules.venting.wording import vent_steps
 
 
@@ -17,7 +18,6 @@ from ifclint.rules.venting.wording import vent_steps
 class Airflow:
     """By vent element: what the joints that breathe through it give."""
 
-    stack_of: dict[VentJoint, Stack] = field(default_factory=dict)  # whose stack vent it is
     dfu_of: dict[VentJoint, float] = field(default_factory=dict)
     fixtures_of: dict[VentJoint, list[Fixture]] = field(default_factory=dict)
     drain_in: dict[VentJoint, float] = field(default_factory=dict)  # size laid
@@ -27,7 +27,8 @@ class Airflow:
     closets: dict[int, float] = field(default_factory=dict)
     level_m: dict[int, float] = field(default_factory=dict)  # horizontal part of the longest path
     branch_m: dict[int, float] = field(default_factory=dict)  # longest path to the main vent
-    main: dict[int, VentJoint] = field(default_factory=dict)  # elements of a stack vent, whose
+    main: dict[int, VentJoint] = field(default_factory=dict)  # elements of main vents, whose
+    joints: dict[int, float] = field(default_factory=dict)  # how many breathe through it
     from_joint: dict[int, VentJoint] = field(default_factory=dict)  # the farthest
 
     def of(self, pipe: VentSegment, what: dict[int, float]) -> float:
@@ -38,8 +39,8 @@ class Airflow:
             (self.from_joint[i] for i in pipe.segment.indexes if i in self.from_joint), None
         )
 
-    def stack_joint(self, pipe: VentSegment) -> VentJoint | None:
-        """The joint with the stack whose stack vent the pipe is part of."""
+    def main_joint(self, pipe: VentSegment) -> VentJoint | None:
+        """The joint with the stack whose stack vent or vent stack the pipe is part of."""
         return next((self.main[i] for i in pipe.segment.indexes if i in self.main), None)
 
 
@@ -47,63 +48,81 @@ class Airflow:
 def airflow(context: Context) -> Airflow:
     """Gather what the joints give along the path to the open air, tree by tree."""
     air = Airflow()
-    _find_stacks(air, context)
     _give(air, context)
     for tree in context.plumbing.venting.trees:
         _gather(air, tree, context)
     return air
 
 
-def _find_stacks(air: Airflow, context: Context) -> None:
-    """The joints at the tops of stacks."""
-    tops = {stack.segments[0].indexes[0]: stack for stack in context.plumbing.stacks}
-    for drain, joints in context.plumbing.venting.air.joints.items():
-        below = _pipe_at(drain, context)
-        if below in tops:
-            air.stack_of.update(dict.fromkeys(joints, tops[below]))
-
-
-def _pipe_at(index: int, context: Context) -> int:
-    """The pipe through which a drain goes on from an element, -1 where there is none."""
-    piping = context.plumbing.venting.piping
-    while index >= 0 and not piping.is_pipe(index):
-        index = piping.drainage.down[index]
-    return index
-
-
 def _give(air: Airflow, context: Context) -> None:
-    made, venting = loads(context), context.plumbing.venting
+    venting = context.plumbing.venting
     for group in venting.groups:
         air.fixtures_of.setdefault(group.joint, []).extend(
             f for arm in group.arms for f in arm.fixtures
         )
     for tree in venting.trees:
         for joint in tree.joints:
-            mine = sum(made.gives[f] for f in air.fixtures_of.get(joint, []))
-            stack = air.stack_of.get(joint)
-            air.dfu_of[joint] = max(mine, made.carried[stack.base] if stack else 0.0)
-            pipe = _pipe_at(joint.drain, context)
+            air.dfu_of[joint] = load_of(_breathing(air, joint, context), context)
+            pipe = pipe_at(joint.drain, context)
             size = context.plumbing.network.elements[pipe].size_in if pipe >= 0 else None
             if size is not None:
                 air.drain_in[joint] = size
+
+
+def _breathing(air: Airflow, joint: VentJoint, context: Context) -> frozenset[Fixture | Stack]:
+    """What breathes through a joint: its fixtures; at a stack the stack, with all it takes."""
+    stack = main_vents(context).stack_of(joint)
+    mine = frozenset(air.fixtures_of.get(joint, ()))
+    return mine if stack is None else mine | {stack, *_takes(context)[stack]}
+
+
+@derived
+def _takes(context: Context) -> dict[Stack, frozenset[Fixture]]:
+    """All fixtures that drain into each stack."""
+    wet_above = context.plumbing.venting.piping.wet_above
+    by_index = {fixture.index: fixture for fixture in context.plumbing.fixtures}
+    found = {}
+    for stack in context.plumbing.stacks:
+        frontier, fixtures = [stack.base.indexes[-1]], set()
+        while frontier:
+            index = frontier.pop()
+            if index in by_index:
+                fixtures.add(by_index[index])
+            frontier += wet_above[index]
+        found[stack] = frozenset(fixtures)
+    return found
+
+
+def load_of(breathing: frozenset[Fixture | Stack], context: Context) -> float:
+    """The units of fixtures, each once, and what their stacks carry more or less than these."""
+    made, takes = loads(context), _takes(context)
+    given = sum(made.gives[f] for f in breathing if isinstance(f, Fixture))
+    stacks = [s for s in breathing if isinstance(s, Stack)]
+    lowest = [s for s in stacks if not any(takes[s] < takes[other] for other in stacks)]
+    return given + sum(made.carried[s.base] - sum(made.gives[f] for f in takes[s]) for s in lowest)
 
 
 def _gather(air: Airflow, tree: VentTree, context: Context) -> None:
     def largest(values: dict[VentJoint, float]) -> dict[int, float]:
         return tree.gather(values, max)
 
-    joints = tree.joints
-    air.dfu.update(tree.gather({j: air.dfu_of[j] for j in joints}, lambda a, b: a + b))
+    joints, main = tree.joints, main_vents(context)
+    breathing = tree.gather({j: _breathing(air, j, context) for j in joints}, frozenset.union)
+    air.joints.update(tree.gather(dict.fromkeys(joints, 1.0), lambda a, b: a + b))
+    known: dict[frozenset[Fixture | Stack], float] = {}
+    for index, those in breathing.items():
+        air.dfu[index] = known[those] if those in known else load_of(those, context)
+        known[those] = air.dfu[index]
     air.largest_drain_in.update(largest({j: air.drain_in[j] for j in joints if j in air.drain_in}))
     asked = {j: size for j in joints if (size := _asked_drain(air, j, context)) is not None}
     air.asked_drain_in.update(largest(asked))
     air.closets.update(largest({j: _closets(air, j) for j in joints}))
-    for joint in joints:
-        if joint in air.stack_of:
+    for joint in sorted(joints, key=lambda j: j not in main.tops):  # a stack vent before its stack
+        if main.stack_of(joint) is not None:
             for index in tree.path_out(joint):
                 air.main.setdefault(index, joint)
     air.level_m.update(largest({j: _level_m(j, context) for j in joints}))
-    air.branch_m.update(largest({j: _branch_m(air, j) for j in joints}))
+    air.branch_m.update(largest({j: _branch_m(air, j, context) for j in joints}))
     for joint in sorted(joints, key=lambda j: -(j.to_air_m or 0.0)):
         for index in tree.path_out(joint):
             if index in air.from_joint:
@@ -133,26 +152,29 @@ def _level_m(joint: VentJoint, context: Context) -> float:
     return sum(dist(ends[0][:2], ends[-1][:2]) for ends in level)
 
 
-def _branch_m(air: Airflow, joint: VentJoint) -> float:
-    """From a joint to where its vent comes to a stack vent, else to the open air."""
+def _branch_m(air: Airflow, joint: VentJoint, context: Context) -> float:
+    """From a joint to where its vent comes to a stack vent or vent stack, else to the open air."""
     if joint.to_air_m is None:
         return 0.0
     for index in joint.tree.path_out(joint):
-        if index in air.main and joint not in air.stack_of:
+        if index in air.main and main_vents(context).stack_of(joint) is None:
             return max(0.0, joint.to_air_m - joint.tree.to_air_m.get(index, 0.0))
     return joint.to_air_m
 
 
 def load_steps(pipe: VentSegment, context: Context) -> tuple[Step, ...]:
-    """What breathes through a vent, and how its load adds up."""
-    air = airflow(context)
+    """What breathes through a vent, stacks first, and how its load adds up: each drain once."""
+    air, main = airflow(context), main_vents(context)
     inside = set(pipe.segment.indexes)
+    through = [j for j in pipe.tree.joints if inside & set(pipe.tree.path_out(j))]
+    counted: frozenset[Fixture | Stack] = frozenset()
     steps = []
-    for joint in pipe.tree.joints:
-        if air.dfu_of[joint] and inside & set(pipe.tree.path_out(joint)):
-            stack = air.stack_of.get(joint)
-            names = ", ".join(f.label for f in air.fixtures_of.get(joint, []))
-            steps.append(Step(stack.label if stack else names, air.dfu_of[joint], "DFU"))
+    for joint in sorted(through, key=lambda j: main.stack_of(j) is None):
+        before, stack = load_of(counted, context), main.stack_of(joint)
+        names = ", ".join(f.label for f in air.fixtures_of.get(joint, []) if f not in counted)
+        counted |= _breathing(air, joint, context)
+        if added := load_of(counted, context) - before:
+            steps.append(Step(stack.label if stack else names, added, "DFU"))
     if len(steps) > 10:
         rest = sum(s.value or 0.0 for s in steps[9:])
         steps = [*steps[:9], Step(f"{number_text(len(steps) - 9)} more", rest, "DFU")]

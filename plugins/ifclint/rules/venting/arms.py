@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from ifclint.checks import PASS, check, missing, unverified
+from ifclint.checks import PASS, check, missing, require, unverified
 from ifclint.codes import Limit
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import IN_PER_FT, M_PER_IN
@@ -24,12 +24,18 @@ from ifclint.rules.venting.code_tables import (
     rows,
     trap_arm_row,
 )
-from ifclint.rules.venting.combination import may_be_combination
+from ifclint.rules.venting.combination import (
+    S_TRAP_DIAMETERS,
+    may_be_combination,
+    passes_as_combination,
+    turns_down_at,
+)
 from ifclint.rules.venting.parts import CLEANOUTS, VENTS
+from ifclint.rules.venting.single_stack import on_single_stack
 from ifclint.rules.venting.wording import arm_steps, feet, kind_words
 
 SIPHONS_ITSELF = frozenset({CLOSET, "clinical-sink"})
-S_TRAP_DIAMETERS = 2.0  # a turn down so near the weir makes an S-trap; common practice
+FALLING = frozenset({"wye", "combination", "double-wye", "double-combination"})
 LARGE_ARM_IN = 3.0  # from this size on the UPC lets an arm turn farther (1002.3)
 
 
@@ -84,7 +90,8 @@ def trap_arm_length(arm: TrapArm, context: Context) -> Answer:
 
     Developed length along pipe and fittings, centre to centre, from the trap's outlet to the vent
     (UPC: to its inner edge) or to the vented drain, against the table by size of arm (UPC) or of
-    trap (IPC). Water closets siphon themselves and are excused.
+    trap (IPC). Water closets siphon themselves and are excused, and what is a combination waste and
+    vent or on a single stack.
     """
     row = trap_arm_row(arm, context)
     if row is None:
@@ -93,6 +100,8 @@ def trap_arm_length(arm: TrapArm, context: Context) -> Answer:
             "Make trap and arm a listed size.",
         )
     most, length = row.limit("max_length_ft", "ft"), _net_ft(arm, context)
+    if not at_most(length, most.value, "ft") and _breathes_otherwise(arm, context):
+        return PASS
     listed = trade_size(row.number("size_in"))
     return check(
         round(length, 3),
@@ -103,6 +112,11 @@ def trap_arm_length(arm: TrapArm, context: Context) -> Answer:
         steps=lambda: _net_steps(arm, context),
         limit_step=f"{listed} arm, at most",
     )
+
+
+def _breathes_otherwise(arm: TrapArm, context: Context) -> bool:
+    """Whether air reaches the trap above the water, so that its arm may be longer and steeper."""
+    return passes_as_combination(arm, context) or on_single_stack(arm, context)
 
 
 def _shorter(arm: TrapArm, length: float, most: float, context: Context) -> str | Change:
@@ -181,13 +195,17 @@ def trap_arm_fall(arm: TrapArm, context: Context) -> Answer:
     """Where the vent opens below the weir, the arm runs full and siphons the trap.
 
     The height of the trap's outlet above the centre of the vent connection, against one diameter
-    of the arm. Water closets are excused.
+    of the arm. Water closets are excused, and what is a combination waste and vent or
+    on a single stack.
     """
     assert arm.fall_m is not None
     fall = arm.fall_m / M_PER_IN
+    most = _of_diameters(context.code.limit("trap_arm_fall_diameters"), arm)
+    if not at_most(fall, most.value, "in") and _breathes_otherwise(arm, context):
+        return PASS
     return check(
         round(fall, 2),
-        at_most=_of_diameters(context.code.limit("trap_arm_fall_diameters"), arm),
+        at_most=most,
         message=f"The arm of {arm.fixture.label} falls {number_text(fall, 3)} in from weir to "
         f"vent; its size is {trade_size(arm.size_in)}.",
         remedy="Lay the arm flatter, at its least slope, or bring the vent nearer.",
@@ -237,13 +255,15 @@ def trap_vented(arm: TrapArm, context: Context) -> Answer:
     comes in.
 
     The arm is followed from the trap until a dry vent, or a drain that breathes from above, meets
-    it. It passes with the method found (the rule of that method judges it), or as a combination
-    waste and vent where the code takes it so. An arm that turns down before any vent is not
-    vented.
+    it. It passes with the method found (the rule of that method judges it), on a single stack
+    (IPC), or as a combination waste and vent where the code takes it so. An arm that turns down
+    before any vent is not vented.
     """
     if arm.meets is Meets.VENT:
         return PASS if arm.joint is None or arm.joint.tree.is_vent else _perhaps(arm)
     if arm.meets is Meets.WET_DRAIN and _method_is_known(arm, context):
+        return PASS
+    if on_single_stack(arm, context):
         return PASS
     combination = may_be_combination(arm, context)
     if combination is not None and VENTS.drawn(context):
@@ -309,7 +329,32 @@ def listed_length_ft(arm: TrapArm, context: Context) -> float | None:
     return row.number("max_length_ft") if row is not None else None
 
 
+@rule(
+    title="Vent of a trap arm taken off no lower than its weir",
+    subject=TrapArm,
+    clauses={"upc": "905.5", "ipc": "909.2", "irc": "P3105.2"},
+    severity=Severity.HIGH,
+    applies=lambda arm: _measured(arm) and bool(arm.path),
+)
+def trap_arm_fitting(arm: TrapArm, context: Context) -> Answer:
+    """In a wye or combination the arm falls before it comes to its vent, and siphons the trap.
+
+    The fitting at which a level arm comes to a vertical drain that breathes from above: a sanitary
+    tee opens to the vent at the height of the arm, a wye or combination below it. Water closets
+    are excused.
+    """
+    fitting = arm.piping.elements[arm.path[-1]]
+    return require(
+        fitting.kind not in FALLING or not turns_down_at(arm),
+        message=f"The arm of {arm.fixture.label} turns down in {fitting.label}, a "
+        f"{kind_words(fitting.kind)}: the vent opens below the trap's weir.",
+        remedy=Change("part", (fitting.guid,), "sanitary-tee", "Fit a sanitary tee."),
+        steps=lambda: arm_steps(arm),
+        elements=(fitting.guid, *arm.element_ids),
+    )
+
+
 RULES = (
     trap_arm_length, closet_to_vent, trap_arm_minimum, trap_arm_fall, trap_arm_turns,
-    trap_vented,
+    trap_vented, trap_arm_fitting,
 )  # fmt: skip

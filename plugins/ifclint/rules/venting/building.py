@@ -2,25 +2,19 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from math import dist, pi
+from math import pi
 
 from ifclint.checks import NOT_APPLICABLE, PASS, check, missing, unverified
 from ifclint.codes import Limit
 from ifclint.engineering.tolerance import at_least, at_most
-from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import Answer, Change, Measure, Severity, Step
 from ifclint.packs import Context, rule
-from ifclint.plumbing import BuildingDrain, Stack, VentJoint, VentTerminal, VentTree
+from ifclint.plumbing import BuildingDrain, Stack, VentTerminal, VentTree
 from ifclint.plumbing.drainage.loads import CLOSET, loads
-from ifclint.rules.venting.airflow import airflow
 from ifclint.rules.venting.code_tables import rows
+from ifclint.rules.venting.main_vents import Height, base_vents, height_of, vents_along
 from ifclint.rules.venting.parts import VENTS
-
-FLOOR_M = 0.3  # a stack that ends so near to a floor rises through the storey above it
-BASE_DIAMETERS = 10.0  # below its base, where the code sets none: as IPC 904.4 has it
-USUAL_STACK_IN = 4.0  # of a stack whose size the model does not tell
 
 
 def _trees(drain: BuildingDrain, context: Context) -> list[VentTree]:
@@ -156,10 +150,10 @@ def tall_stack_vented(stack: Stack, context: Context) -> Answer:
     vent must join the stack at or below its lowest branch, or the drain within ten diameters of
     its base.
     """
-    height = _height(stack, context)
+    height = height_of(stack, context)
     if height is None or height.count < height.tall.value:
         return NOT_APPLICABLE
-    if _base_vents(stack, context):
+    if base_vents(stack, context):
         return PASS
     count, tall = height.count, height.tall
     text = "Carry a vent stack up beside it, joined at or below the lowest branch."
@@ -176,70 +170,6 @@ def tall_stack_vented(stack: Stack, context: Context) -> Answer:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class Height:
-    """How tall a stack is, in what the code counts, and from where a vent stack is asked."""
-
-    count: float
-    tall: Limit
-
-
-def _height(stack: Stack, context: Context) -> Height | None:
-    """UPC: storeys; IPC: branch intervals; None where the code counts neither."""
-    storeys = context.code.limit_or_none("vent_stack_storeys")
-    if storeys is not None:
-        return Height(_storeys(stack, context), storeys)
-    intervals = context.code.limit_or_none("vent_stack_intervals")
-    return Height(float(len(stack.intervals)), intervals) if intervals is not None else None
-
-
-def _storeys(stack: Stack, context: Context) -> float:
-    """How many storeys the stack rises through above its base."""
-    elevations = [s.elevation_m for s in context.plumbing.network.model.storeys]
-    top, foot = stack.segments[0].pipes[0].up, stack.base.pipes[-1].down
-    if top is None or foot is None or not elevations:
-        return float(len(stack.intervals))
-    return float(sum(foot[2] - FLOOR_M <= z <= top[2] + FLOOR_M for z in elevations))
-
-
-def _base_vents(stack: Stack, context: Context) -> list[VentJoint]:
-    """Vents that join the stack at or below its lowest branch, or the drain just below its base."""
-    venting, reach_m = context.plumbing.venting, _reach_m(stack, context)
-    piping, down = venting.piping, venting.piping.drainage.down
-    index, gone_m, is_past_base = _below_branches(stack, context), 0.0, False
-    found: list[VentJoint] = []
-    while index >= 0 and at_most(gone_m, reach_m, "m"):
-        found += _joining(index, context)
-        is_past_base = is_past_base or piping.is_horizontal(index)
-        ends = piping.ends(index)
-        if is_past_base and piping.is_pipe(index) and len(ends) > 1:
-            gone_m += dist(ends[0], ends[-1])
-        index = down[index]
-    return found
-
-
-def _reach_m(stack: Stack, context: Context) -> float:
-    """How far downstream of its base a vent still serves a stack."""
-    set_by_code = context.code.limit_or_none("vent_stack_base_diameters")
-    diameters = BASE_DIAMETERS if set_by_code is None else set_by_code.value
-    size_in = USUAL_STACK_IN if stack.size_in is None else stack.size_in
-    return diameters * size_in * M_PER_IN
-
-
-def _below_branches(stack: Stack, context: Context) -> int:
-    """The fitting at which the lowest branch joins, or the first element of the stack."""
-    wet_above, index = context.plumbing.venting.piping.wet_above, stack.base.indexes[-1]
-    while len(wet_above[index]) == 1:
-        index = wet_above[index][0]
-    return index
-
-
-def _joining(index: int, context: Context) -> list[VentJoint]:
-    """The vents that join an element of a drain, but for stack vents."""
-    joints = context.plumbing.venting.air.joints.get(index, [])
-    return [joint for joint in joints if joint not in airflow(context).stack_of]
-
-
 @rule(
     title="Relief vents along a very tall stack",
     subject=Stack,
@@ -251,10 +181,10 @@ def stack_relief(stack: Stack, context: Context) -> Answer:
     A relief (yoke) vent at every tenth branch interval (IPC) or fifth storey (UPC), counted from
     the top: so many vents must join the stack between its top and its base.
     """
-    height, every = _height(stack, context), _relief_every(context)
+    height, every = height_of(stack, context), _relief_every(context)
     if height is None or every is None or height.count < _relief_from(height, every):
         return NOT_APPLICABLE
-    wanted, found = int((height.count - 1) // every.value), len(_relief_vents(stack, context))
+    wanted, found = int((height.count - 1) // every.value), len(vents_along(stack, context))
     if found >= wanted:
         return PASS
     text = f"Add a relief vent to the vent stack every {number_text(every.value)} {every.unit}."
@@ -280,11 +210,6 @@ def _relief_every(context: Context) -> Limit | None:
 def _relief_from(height: Height, every: Limit) -> float:
     """From how tall a stack has relief vents: UPC: with the vent stack; IPC: beyond one span."""
     return height.tall.value if every.key == "yoke_every_storeys" else every.value + 1
-
-
-def _relief_vents(stack: Stack, context: Context) -> list[VentJoint]:
-    inside = {i for s in stack.segments for i in (*s.indexes, *s.between, *s.tail)}
-    return [joint for index in inside for joint in _joining(index, context)]
 
 
 RULES = (vent_area, outdoor_vent, tall_stack_vented, stack_relief)

@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
+from math import dist
 
 from ifclint.checks import PASS, check, unverified
 from ifclint.codes import Limit
-from ifclint.engineering.tolerance import at_most
+from ifclint.engineering.tolerance import at_least, at_most
+from ifclint.engineering.units import IN_PER_FT, M_PER_IN
 from ifclint.engineering.wording import trade_size
 from ifclint.findings import Answer, Change
+from ifclint.ifc.elements import Role
 from ifclint.packs import Context
-from ifclint.plumbing import TrapArm
-from ifclint.plumbing.drainage.loads import loads
+from ifclint.plumbing import TrapArm, VentGroup
+from ifclint.plumbing.drainage.piping import length_of
+from ifclint.plumbing.drainage.segments import Part
 from ifclint.plumbing.facts import fact
 from ifclint.plumbing.venting.trap_arms import Meets
 from ifclint.rules.venting.code_tables import (
@@ -21,12 +25,71 @@ from ifclint.rules.venting.code_tables import (
     method_row,
     next_size_in,
     rows,
+    trap_arm_row,
 )
+from ifclint.rules.venting.groups import passing_dfu
 from ifclint.rules.venting.section import VentingSection
 from ifclint.rules.venting.wording import arm_steps, feet
 
 METHOD = "combination waste and vent"
+TABLE, BRANCH_DFU = "combination_drain_vent", "branch_or_stack_dfu"
+S_TRAP_DIAMETERS = 2.0  # a turn down so near the weir makes an S-trap; common practice
 OR_VENT = "Name the fixture by kind and give its trap a nominal size; or vent the trap."
+
+
+@dataclass(frozen=True, slots=True)
+class Course:
+    """How a trap drains into what may be a combination waste and vent."""
+
+    level_m: float | None  # from the trap to where the combination begins, or to the drop before
+    fallen_m: float  # between fixture drain and combination
+    main: int  # the first pipe of the combination, -1 where none is found
+    is_vented: bool  # a vent meets it before it falls, or a drain of vented fixtures of its floor
+
+
+def _course(arm: TrapArm, context: Context) -> Course:
+    """Down from the trap: the fixture drain, a drop, the combination, to the first air."""
+    piping, air = arm.piping, context.plumbing.venting.air
+    down, came, index = piping.drainage.down, arm.start, piping.drainage.down[arm.start]
+    own, fallen_m, first, main, joined, vented = [], 0.0, -1, -1, False, False
+    while index >= 0 and piping.elements[index].role is not Role.CHAMBER:
+        others = [i for i in piping.wet_above[index] if i != came]
+        joints = [joint for joint in air.joints.get(index, ()) if joint.tree.is_vent]
+        breathes = any(air.at[i] >= 0 for i in others)
+        vented = vented or bool(joints) or (breathes and _serves_vented(index, arm, context))
+        joined = joined or bool(others)
+        if piping.is_vertical(index):
+            if joined or main >= 0:
+                break
+            heights = [p[2] for p in piping.ends(index)]
+            fallen_m += max(heights) - min(heights)
+        elif main < 0 and not fallen_m:
+            own.append(index)
+        if piping.is_horizontal(index):
+            first = index if first < 0 else first
+            main = index if main < 0 and (joined or fallen_m) else main
+        if vented and main >= 0:
+            break
+        came, index = index, down[index]
+    level_m = length_of(piping.path(tuple(own), piping.exit(arm.start)))
+    return Course(level_m, fallen_m, main if main >= 0 else first, vented)
+
+
+def _serves_vented(index: int, arm: TrapArm, context: Context) -> bool:
+    """Whether a fixture of the same floor that has a vent drains through an element."""
+    floor = arm.fixture.element.storey
+    vented = {
+        other.fixture.index
+        for other in context.plumbing.venting.arms
+        if other.meets is Meets.VENT and other.fixture.element.storey == floor
+    }
+    frontier = [index]
+    while frontier:
+        index = frontier.pop()
+        if index in vented:
+            return True
+        frontier += arm.piping.wet_above[index]
+    return False
 
 
 def may_be_combination(arm: TrapArm, context: Context) -> Answer | None:
@@ -34,20 +97,42 @@ def may_be_combination(arm: TrapArm, context: Context) -> Answer | None:
     waste and vent; None where it cannot be one.
     """
     row = method_row(context, METHOD)
-    if row is None or arm.meets is Meets.DROP or not is_for(row, arm.fixture):
+    if row is None or not is_for(row, arm.fixture):
         return None
     approved = context.job.section(VentingSection).combination_approved
     if allowed(row) is Allowed.NO or (allowed(row) is Allowed.CONDITIONAL and not approved):
         return None
     if arm.size_in is None:
         return _not_known(arm, "Give the pipe a nominal diameter.")
-    by_family = {"upc": _two_sizes, "ipc": _by_table}
-    return by_family[context.code.family](arm, arm.size_in, context)
+    if context.code.family == "ipc":
+        return _by_table(arm, context)
+    return None if arm.meets is Meets.DROP else _two_sizes(arm, arm.size_in, context)
+
+
+def passes_as_combination(arm: TrapArm, context: Context) -> bool:
+    """Whether the arm is no trap arm, but leads level into a combination waste and vent."""
+    return not turns_down_at(arm) and may_be_combination(arm, context) is PASS
+
+
+def turns_down_at(arm: TrapArm) -> bool:
+    """Whether the arm comes level to where it ends, and the drain goes down from there."""
+    piping, last = arm.piping, arm.path[-1]
+    before = next((i for i in reversed(arm.path[:-1]) if piping.is_pipe(i)), None)
+    below = piping.drainage.down[last]
+    while below >= 0 and not piping.is_pipe(below):
+        below = piping.drainage.down[below]
+    level = before is not None and piping.is_horizontal(before)
+    return level and below >= 0 and piping.is_vertical(below)
+
+
+def are_combination(group: VentGroup, context: Context) -> bool:
+    """Whether every trap that breathes through the drain passes as a combination waste and vent."""
+    return all(passes_as_combination(arm, context) for arm in group.arms)
 
 
 def _two_sizes(arm: TrapArm, size: float, context: Context) -> Answer:
     """UPC: two pipe sizes larger than the trap asks for; a long branch is vented all the same."""
-    larger, asked = context.code.limit("combination_sizes_larger"), _listed_trap_in(arm, context)
+    larger, asked = context.code.limit("combination_sizes_larger"), listed_trap_in(arm, context)
     if asked is None:
         return _not_known(arm)
     large = replace(larger, value=next_size_in(asked, int(larger.value)), unit="in")
@@ -61,31 +146,73 @@ def _two_sizes(arm: TrapArm, size: float, context: Context) -> Answer:
     return _short(arm, length, most, said, "Vent the branch.")
 
 
-def _by_table(arm: TrapArm, size: float, context: Context) -> Answer:
-    """IPC: by table; and only little of it vertical."""
-    most, fall = context.code.limit_or_none("combination_vertical_ft"), feet(_vertical_m(arm))
+def _by_table(arm: TrapArm, context: Context) -> Answer | None:
+    """IPC: a vent somewhere, little of it vertical, not steep, and large enough by the table."""
+    code, course, piping = context.code, _course(arm, context), arm.piping
+    if not course.is_vented or course.main < 0 or _is_s_trap(arm, course):
+        return None
+    fall, main = feet(course.fallen_m), piping.elements[course.main]
     said = f"The drain of {arm.fixture.label} falls {fall:.1f} ft without a vent."
     remedy = "Vent the trap, or lay its drain level."
-    if most is not None and (answer := _short(arm, fall, most, said, remedy)) is not PASS:
+    most = code.limit("combination_vertical_ft")
+    if (answer := _short(arm, fall, most, said, remedy)) is not PASS:
         return answer
-    load = sum(loads(context).gives[f] for f in arm.fixtures)
-    listed = rows(context, "combination_drain_vent")
-    fitting = next((r for r in listed if at_most(load, r.number("branch_or_stack_dfu"))), None)
-    return _not_known(arm) if fitting is None else _large(arm, size, fitting.limit("size_in", "in"))
+    steep = _slope(course.main, arm) * IN_PER_FT
+    said = f"{main.label} falls {steep:.2f} in per ft: too steep for a {METHOD}."
+    most = code.limit("combination_max_in_per_ft")
+    if (
+        answer := _short(arm, steep, most, said, "Vent the trap, or lay the drain flatter.")
+    ) is not PASS:
+        return answer
+    column = "building_drain_dfu" if _is_building_drain(course.main, context) else BRANCH_DFU
+    load, size = passing_dfu(context)[course.main], main.size_in
+    fitting = next((r for r in rows(context, TABLE) if at_most(load, r.number(column))), None)
+    if size is None or fitting is None:
+        return _not_known(arm)
+    if (answer := _large(arm, size, fitting.limit("size_in", "in"))) is not PASS:
+        return answer
+    return _near(arm, course, fitting.number("size_in"), context)
 
 
-def _listed_trap_in(arm: TrapArm, context: Context) -> float | None:
+def _near(arm: TrapArm, course: Course, wanted_in: float, context: Context) -> Answer:
+    """The fixture drain, as far as it is smaller than a combination, no longer than a trap arm."""
+    row = trap_arm_row(arm, context)
+    if course.level_m is None or row is None:
+        return _not_known(arm, fact("length_m").remedy)
+    if arm.size_in is not None and at_least(arm.size_in, wanted_in, "in") and not course.fallen_m:
+        return PASS
+    length = feet(course.level_m)
+    said = f"The drain of {arm.fixture.label} runs {length:.1f} ft to the {METHOD}."
+    return _short(arm, length, row.limit("max_length_ft", "ft"), said, "Bring the trap nearer.")
+
+
+def _is_s_trap(arm: TrapArm, course: Course) -> bool:
+    """Whether the drain drops right at the trap."""
+    if not course.fallen_m or course.level_m is None or arm.size_in is None:
+        return False
+    return at_most(course.level_m, S_TRAP_DIAMETERS * arm.size_in * M_PER_IN, "m")
+
+
+def _is_building_drain(index: int, context: Context) -> bool:
+    """Whether a pipe is a branch of the building drain, or the drain itself."""
+    parts = (Part.BUILDING_DRAIN, Part.BUILDING_DRAIN_BRANCH)
+    return any(index in s.indexes for s in context.plumbing.drains if s.part in parts)
+
+
+def _slope(index: int, arm: TrapArm) -> float:
+    """How a horizontal pipe falls, rise over run; 0 where its ends are not known."""
+    ends = sorted(arm.piping.ends(index), key=lambda p: p[2])
+    run = dist(ends[0][:2], ends[-1][:2]) if len(ends) > 1 else 0.0
+    return (ends[-1][2] - ends[0][2]) / run if run > M_PER_IN else 0.0
+
+
+def listed_trap_in(arm: TrapArm, context: Context) -> float | None:
     """The smallest trap the code lists for the fixture, whatever trap is fitted."""
     facts = {k: v for k, v in arm.fixture.element.properties.items() if k != "trap_in"}
     occupancy = context.job.building.occupancy or "private"
     units = context.code.fixture_units(arm.fixture.kind, occupancy, facts)
     listed = units.trap_in if units is not None else None
     return arm.trap_size_in if listed is None else listed
-
-
-def _vertical_m(arm: TrapArm) -> float:
-    heights = [[p[2] for p in arm.piping.ends(i)] for i in arm.path if arm.piping.is_vertical(i)]
-    return sum(max(ends) - min(ends) for ends in heights)
 
 
 def _short(arm: TrapArm, measured_ft: float, most: Limit, message: str, remedy: str) -> Answer:

@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ifclint.checks import check, missing, require, unverified, violation
+from ifclint.checks import PASS, check, missing, require, unverified, violation
 from ifclint.codes import Row
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text, trade_size
-from ifclint.findings import Answer, Change, Severity
+from ifclint.findings import Answer, Change, Outcome, Severity
 from ifclint.ifc.elements import Role
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Method, VentGroup
-from ifclint.plumbing.drainage.loads import loads
+from ifclint.plumbing.drainage.loads import CLOSET, loads
 from ifclint.rules.venting.code_tables import (
     Allowed,
     allowed,
@@ -33,7 +33,10 @@ from ifclint.rules.venting.groups import (
     smallest_pipe,
 )
 from ifclint.rules.venting.parts import CLEANOUTS
+from ifclint.rules.venting.single_stack import are_on_single_stack
 from ifclint.rules.venting.wording import kind_words, own_vent
+
+WASTE_STACK, INTERVAL = "waste_stack_vent", "stack_interval_dfu"
 
 
 @rule(
@@ -45,10 +48,10 @@ from ifclint.rules.venting.wording import kind_words, own_vent
 def common_vent(group: VentGroup, context: Context) -> Iterator[Answer]:
     """Two fixtures may breathe through one vent where neither can siphon the other.
 
-    Two traps of one floor that meet at the vent; or, one above the other (IPC), where the drain
-    between them is large enough for the upper one's load by the table. In the UPC two inlets at
-    different levels are a vertical wet vent, which has its own rule. Arms that meet before the
-    vent are the UPC's to approve.
+    Two traps of one floor that meet at the vent; or, one above the other (IPC), where the upper
+    is no closet and the drain between them is large enough for its load by the table. In the UPC
+    two inlets at different levels are a vertical wet vent, which has its own rule. Arms that meet
+    before the vent are the UPC's to approve.
     """
     upc, clause = context.code.family == "upc", method_clause(context, Method.COMMON)
     if upc and group.wet:
@@ -65,6 +68,7 @@ def common_vent(group: VentGroup, context: Context) -> Iterator[Answer]:
     yield on_one_floor(group, group.fixtures, clause, floors)
     if group.wet:
         yield _two_levels(group, context)
+        yield _not_below_closet(group, clause)
     if upc and any(arm.joined_by for arm in group.own):
         first, second, *_ = (arm.fixture.label for arm in group.arms)
         yield unverified(
@@ -73,6 +77,17 @@ def common_vent(group: VentGroup, context: Context) -> Iterator[Answer]:
             clause=clause,
             **bearings(group, "fitting"),
         )
+
+
+def _not_below_closet(group: VentGroup, clause: str) -> Answer:
+    upper, lower = group.arms[0], group.wet[0]
+    return require(
+        upper.fixture.kind != CLOSET,
+        message=f"{upper.fixture.label} drains above the trap of {lower.fixture.label}.",
+        remedy=own_vent(lower),
+        clause=clause,
+        **bearings(group, "closet above", upper.element.guid),
+    )
 
 
 def _two_levels(group: VentGroup, context: Context) -> Answer:
@@ -108,8 +123,9 @@ def _two_levels(group: VentGroup, context: Context) -> Answer:
 def waste_stack_vent(group: VentGroup, context: Context) -> Iterator[Answer]:
     """Where a stack carries waste alone and little of it, air stands in it beside the water.
 
-    IPC: no closets or urinals, no more units than the table lets its size take in all, the vent
-    above as large as the stack. The UPC has no such method: the traps are not vented.
+    IPC: no closets or urinals, no more units than the table lets its size take in all and in one
+    branch interval, the vent above as large as the stack. It passes too as a single stack. The
+    UPC has no such method: the traps are not vented.
     """
     row, lower = method_row(context, Method.WASTE_STACK), group.wet[-1]
     if row is None or allowed(row) is Allowed.NO:
@@ -121,12 +137,19 @@ def waste_stack_vent(group: VentGroup, context: Context) -> Iterator[Answer]:
             **bearings(group, "method", lower.element.guid),
         )
         return
+    answers = list(_as_waste_stack(group, row, context))
+    fails = any(answer.outcome is Outcome.VIOLATION for answer in answers)
+    yield from [PASS] if fails and are_on_single_stack(group, context) else answers
+
+
+def _as_waste_stack(group: VentGroup, row: Row, context: Context) -> Iterator[Answer]:
     yield from _waste_alone(group, row, context)
     if group.wet_size_in is None:
         yield size_unknown(group)
     else:
         yield _stack_carries(group, group.wet_size_in, context)
         yield _vent_as_large(group, group.wet_size_in, row.clause)
+    yield from _intervals_carry(group, context)
 
 
 def _waste_alone(group: VentGroup, row: Row, context: Context) -> Iterator[Answer]:
@@ -147,12 +170,32 @@ def _stack_carries(group: VentGroup, size: float, context: Context) -> Answer:
         group,
         size,
         load,
-        rows(context, "waste_stack_vent"),
+        rows(context, WASTE_STACK),
         pipe=smallest_pipe(group),
         message=lambda _: f"The {group.label} takes {number_text(load)} DFU in {trade_size(size)}.",
         what="the stack",
         otherwise="Vent the traps one by one.",
     )
+
+
+def _intervals_carry(group: VentGroup, context: Context) -> Iterator[Answer]:
+    """What joins within one branch interval, where the table limits it for the stack's size."""
+    made, path = loads(context), set(group.path)
+    stacks = [s for s in context.plumbing.stacks if any(path & set(p.indexes) for p in s.segments)]
+    for interval in (interval for stack in stacks for interval in stack.intervals):
+        listed = [r for r in rows(context, WASTE_STACK) if r.number("size_in") == interval.size_in]
+        if not listed or listed[0].number_or_none(INTERVAL) is None:
+            continue
+        load = sum(made.carried[branch] for branch in interval.branches)
+        load += sum(made.gives[fixture] for fixture in interval.fixtures)
+        yield check(
+            load,
+            at_most=listed[0].limit(INTERVAL, "DFU"),
+            message=f"The {interval.label} takes {number_text(load)} DFU.",
+            remedy="Make the stack larger, or vent the traps one by one.",
+            limit_step=AT_MOST,
+            **bearings(group, "interval", next(iter(interval.element_ids), "")),
+        )
 
 
 def _vent_as_large(group: VentGroup, size: float, clause: str) -> Answer:

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from ifclint.checks import NOT_APPLICABLE, PASS, check, require, unverified
+from ifclint.checks import NOT_APPLICABLE, PASS, advise, check, require, unverified
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import IN_PER_FT, M_PER_IN
 from ifclint.engineering.wording import number_text, slope_text
 from ifclint.findings import Answer, Measure, Severity, Step
 from ifclint.packs import Context, rule
 from ifclint.plumbing import VentGroup, VentSegment
-from ifclint.rules.venting.airflow import air_steps
-from ifclint.rules.venting.wording import sentence
+from ifclint.rules.venting.airflow import air_steps, airflow
+from ifclint.rules.venting.wording import beside_rim, sentence
 
 LEVEL_M = 0.002  # a pipe that rises no more is level
 CENTRE_LINE_M = 0.005  # an opening drawn no higher lies on the centre line
@@ -28,8 +28,9 @@ def vent_above_rim(pipe: VentSegment, context: Context) -> Answer:
     """When a fixture stops up, a vent that turns below its rim fills with waste and stays closed.
 
     The lowest point of every horizontal vent against 6 in above the highest flood-level rim it
-    serves. Island vents below their counter are excused. Where the model does not tell a rim, it
-    lies between the fixture's outlet and the height usual for its kind.
+    serves. Island vents below their counter are excused; in the UPC a vent below the floor on
+    which its fixtures stand is an advisory, as structure may compel it. Where the model does not
+    tell a rim, it lies between the fixture's outlet and the height usual for its kind.
     """
     least, lowest = context.code.limit("vent_rise_above_rim_in"), _lowest_m(pipe)
     if pipe.rims_m is None or lowest is None:
@@ -43,10 +44,17 @@ def vent_above_rim(pipe: VentSegment, context: Context) -> Answer:
             "does not tell the rim.",
             "Give the fixture a shape, or its SpilloverLevel.",
         )
+    if context.code.family == "upc" and _below_floor(pipe, context):
+        return advise(
+            f"{sentence(pipe.label)} runs level below the floor, {beside_rim(height - low)} the "
+            f"rim of {pipe.rim_of}: legal only where structure leaves no other way.",
+            "Let the vent rise before it turns; else lay it with drainage fittings, graded to the "
+            "drain, and say on the drawings what compels it.",
+        )
     return check(
         round(height - low, 2),
         at_least=least,
-        message=f"{sentence(pipe.label)} turns level {_beside_rim(height - low)} the rim of "
+        message=f"{sentence(pipe.label)} turns level {beside_rim(height - low)} the rim of "
         f"{pipe.rim_of}.",
         remedy=f"Carry the vent up {number_text(low + least.value - height, 3)} in more before it "
         "turns.",
@@ -59,13 +67,21 @@ def vent_above_rim(pipe: VentSegment, context: Context) -> Answer:
     )
 
 
+def _below_floor(pipe: VentSegment, context: Context) -> bool:
+    """Whether all of a vent lies below the floors of the fixtures that breathe through it."""
+    inside, air = set(pipe.segment.indexes), airflow(context)
+    elevations_m = context.plumbing.venting.surroundings.elevations_m
+    through = (j for j in pipe.tree.joints if inside & set(pipe.tree.path_out(j)))
+    floors = [
+        elevations_m.get(f.element.storey) for j in through for f in air.fixtures_of.get(j, ())
+    ]
+    highest = max((p[2] for i in pipe.segment.indexes for p in pipe.tree.piping.ends(i)), default=0)
+    return bool(floors) and all(floor is not None and highest < floor for floor in floors)
+
+
 def _lowest_m(pipe: VentSegment) -> float | None:
     ends = (p for piece in pipe.segment.pipes for p in (piece.up, piece.down) if p is not None)
     return min((p[2] for p in ends), default=None)
-
-
-def _beside_rim(above_in: float) -> str:
-    return f"{number_text(abs(above_in), 3)} in {'above' if above_in >= 0 else 'below'}"
 
 
 @rule(

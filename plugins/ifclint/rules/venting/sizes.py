@@ -13,6 +13,7 @@ from ifclint.packs import Context, rule
 from ifclint.plumbing import VentJoint, VentSegment
 from ifclint.rules.venting.airflow import air_steps, airflow, load_steps
 from ifclint.rules.venting.code_tables import next_size_in, rows, trade_size_for
+from ifclint.rules.venting.main_vents import main_vents
 from ifclint.rules.venting.wording import feet, sentence
 
 
@@ -94,17 +95,17 @@ def vent_capacity(pipe: VentSegment, context: Context) -> Answer:
 
     UPC: the fixture units that breathe through it and its developed length to the open air, by the
     table, no more than a third of that length horizontal; one size larger throughout waives the
-    lengths. IPC: stack vents by the table of stack size, load and length; other vents one size
-    larger beyond 40 ft, measured to the stack vent. A vent below the least size is found by the
-    rule about that.
+    lengths. IPC: stack vents and vent stacks by the table of stack size, load and length; other
+    vents, and all in the IRC, one size larger beyond 40 ft, measured to the stack vent. A vent
+    below the least size is found by the rule about that.
     """
     assert pipe.size_in is not None
-    least, joint = context.code.limit("vent_minimum_in"), airflow(context).stack_joint(pipe)
+    least, joint = context.code.limit("vent_minimum_in"), airflow(context).main_joint(pipe)
     if not at_least(pipe.size_in, least.value, "in"):
         return NOT_APPLICABLE
     if context.code.family == "upc":
         return _by_load_and_length(pipe, pipe.size_in, context)
-    if joint is None:
+    if joint is None or not rows(context, "stack_vent_length"):
         return _branch_vent(pipe, pipe.size_in, context)
     return _stack_vent(pipe, pipe.size_in, joint, context)
 
@@ -188,9 +189,8 @@ def _larger(pipe: VentSegment, wanted: float | None) -> Change | str:
 
 def _stack_vent(pipe: VentSegment, size: float, joint: VentJoint, context: Context) -> Answer:
     """IPC: by the size and load of the stack, and the length of its vent to the open air."""
-    air, stack = airflow(context), airflow(context).stack_of[joint]
-    if "stack_vent_length" not in context.code.tables:
-        return NOT_APPLICABLE
+    air, stack = airflow(context), main_vents(context).stack_of(joint)
+    assert stack is not None
     if stack.size_in is None or joint.to_air_m is None:
         return unverified(
             f"The size of {stack.label}, or the length of its vent, is not known.",

@@ -12,6 +12,7 @@ from ifclint.packs import Context, rule
 from ifclint.plumbing import Method, VentJoint, VentTerminal
 from ifclint.rules.venting.airflow import airflow
 from ifclint.rules.venting.code_tables import Allowed, allowed, method_row
+from ifclint.rules.venting.main_vents import main_vents
 from ifclint.rules.venting.parts import WALLS
 from ifclint.rules.venting.section import VentingSection
 
@@ -69,7 +70,7 @@ def admittance_valve_height(terminal: VentTerminal, context: Context) -> Answer:
     joints = terminal.tree.joints if terminal.tree is not None else []
     if not joints:
         return NOT_APPLICABLE
-    of_stack = any(joint in airflow(context).stack_of for joint in joints)
+    of_stack = any(joint in main_vents(context).tops for joint in joints)
     key = "aav_stack_above_rim_in" if of_stack else "aav_above_branch_in"
     base = _highest_rim_m(joints, context) if of_stack else _highest_joint_m(joints)
     what = "the highest rim on its stack" if of_stack else "the drain it vents"

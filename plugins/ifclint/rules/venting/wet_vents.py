@@ -16,9 +16,8 @@ from ifclint.packs import Context, rule
 from ifclint.plumbing import Fixture, Method, VentGroup
 from ifclint.plumbing.drainage.loads import CLOSET, loads
 from ifclint.rules.venting.code_tables import method_clause, next_size_in, rows
-from ifclint.rules.venting.combination import may_be_combination
+from ifclint.rules.venting.combination import are_combination, listed_trap_in
 from ifclint.rules.venting.groups import (
-    AT_LEAST,
     AT_MOST,
     MANY,
     bearings,
@@ -31,6 +30,7 @@ from ifclint.rules.venting.groups import (
     wet_pipes,
 )
 from ifclint.rules.venting.parts import VENTS
+from ifclint.rules.venting.wet_order import closet_at_vent, closet_lowest, dry_vent_kinds
 from ifclint.rules.venting.wording import kind_words, own_vent
 
 FEWER_THAN = "Required, fewer than"
@@ -54,12 +54,15 @@ def vertical_wet_vent(group: VentGroup, context: Context) -> Iterable[Answer]:
     """A drain may be another fixture's vent only while it carries little.
 
     UPC: up to four fixtures of one storey, of one or two units each, within a few feet, in pipe
-    one size larger than the upper fixture's waste. IPC: fixtures of up to two bathroom groups of
-    one floor, by the table; two inlets one above the other are judged as a common vent.
+    one size larger than the upper fixture's waste and than the drain for its load. IPC: fixtures
+    of up to two bathroom groups of one floor, by the table, none below a closet; two inlets one
+    above the other are judged as a common vent.
     """
     if context.code.family == "upc":
         return _few_and_small(group, context)
-    return [NOT_APPLICABLE] if group.method is Method.COMMON else _bathroom_wet(group, context)
+    if group.method is Method.COMMON:
+        return [NOT_APPLICABLE]
+    return [*_bathroom_wet(group, context), *closet_lowest(group, context)]
 
 
 def _few_and_small(group: VentGroup, context: Context) -> Iterator[Answer]:
@@ -108,18 +111,28 @@ def _light(group: VentGroup, fixture: Fixture, context: Context) -> Answer:
 
 
 def _one_size_larger(group: VentGroup, context: Context) -> Answer:
+    """Than the waste of the upper fixture, or than the drain for all that passes it."""
     if group.wet_size_in is None:
         return size_unknown(group)
-    least = context.code.limit("vertical_wet_vent_in")
-    wastes = [arm.size_in for arm in group.own if arm.size_in is not None]
-    larger = next_size_in(max(wastes)) if wastes else 0.0
-    wanted, pipe = replace(least, value=max(larger, least.value)), smallest_pipe(group)
+    least, pipe = context.code.limit("vertical_wet_vent_in"), smallest_pipe(group)
+    wastes = [size for arm in group.own if (size := listed_trap_in(arm, context)) is not None]
+    load = max(passing_dfu(context)[index] for index, _ in wet_pipes(group))
+    drains = [r for r in rows(context, "drain_capacity") if r.text("orientation") == "vertical"]
+    carrying = next(
+        (r.number("size_in") for r in drains if at_most(load, r.number("max_dfu"))), 0.0
+    )
+    larger = {
+        "Least size": least.value,
+        "One size above the waste of the upper fixture": next_size_in(max(wastes, default=0.0)),
+        f"One size above the drain for {number_text(load)} DFU": next_size_in(carrying),
+    }
+    wanted = replace(least, value=max(larger.values()))
     return check(
         group.wet_size_in,
         at_least=wanted,
         message=f"The {group.label} is {trade_size(group.wet_size_in)}.",
         remedy=Change("size", (pipe,), wanted.value, f"Make it {trade_size(wanted.value)}."),
-        limit_step=AT_LEAST,
+        limit_step=max(larger, key=lambda words: larger[words]),
         **bearings(group, "size", pipe),
     )
 
@@ -141,13 +154,17 @@ def horizontal_wet_vent(group: VentGroup, context: Context) -> list[Answer]:
     """The drain of a lavatory may vent the other fixtures of its bathroom, and none but these.
 
     Which fixtures drain through it (one or two bathroom groups of one floor, as the code says),
-    the fixture at its dry vent, how many fixtures lie above that vent, and the size of every wet
-    pipe against its load. It passes too as a circuit vent, or as combination waste and vent.
+    the fixtures at its dry vent (no closet in the UPC), that no fixture joins below the closet
+    (UPC), and the size of every wet pipe against its load. It passes too as a circuit vent, or as
+    combination waste and vent.
     """
-    answers = list(_bathroom_wet(group, context))
-    if _fails(answers) and (_passes(_circuit(group, context)) or _are_combination(group, context)):
+    answers = [*_bathroom_wet(group, context), *dry_vent_kinds(group, context)]
+    order = [*closet_at_vent(group, context), *closet_lowest(group, context)]
+    if are_combination(group, context) and _fails([*answers, *order]):
         return [PASS]
-    return answers
+    if not order and _fails(answers) and _passes(_circuit(group, context)):
+        return [PASS]
+    return [*answers, *order]
 
 
 def _fails(answers: Iterable[Answer]) -> bool:
@@ -156,11 +173,6 @@ def _fails(answers: Iterable[Answer]) -> bool:
 
 def _passes(answers: Iterable[Answer]) -> bool:
     return all(answer is PASS for answer in answers)
-
-
-def _are_combination(group: VentGroup, context: Context) -> bool:
-    """Whether every trap that breathes through the drain passes as a combination waste and vent."""
-    return all(may_be_combination(arm, context) is PASS for arm in group.wet)
 
 
 def _bathroom_wet(group: VentGroup, context: Context) -> Iterator[Answer]:
@@ -183,14 +195,6 @@ def _bathroom_wet(group: VentGroup, context: Context) -> Iterator[Answer]:
             clause=clause,
             **bearings(group, kind),
         )
-    yield check(
-        float(len(group.own)),
-        at_most=context.code.limit("wet_vent_upstream_fixtures"),
-        message=f"{len(group.own)} fixtures lie above the dry vent of the {group.label}.",
-        remedy=lambda: own_vent(group.own[-1]),
-        limit_step=AT_MOST,
-        **bearings(group, "upstream"),
-    )
     yield from _wet_sizes(group, context)
 
 
@@ -250,7 +254,7 @@ def circuit_vent(group: VentGroup, context: Context) -> list[Answer]:
     """
     answers = list(_circuit(group, context))
     if _fails(answers) and (
-        _passes(_bathroom_wet(group, context)) or _are_combination(group, context)
+        _passes(_bathroom_wet(group, context)) or are_combination(group, context)
     ):
         return [PASS]
     return answers

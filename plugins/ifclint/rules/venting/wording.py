@@ -5,6 +5,7 @@ from __future__ import annotations
 from math import dist
 
 from ifclint.engineering.units import M_PER_FT
+from ifclint.engineering.wording import number_text
 from ifclint.findings import Change, Step
 from ifclint.plumbing import TrapArm, VentJoint
 
@@ -20,6 +21,10 @@ def sentence(label: str) -> str:
 
 def kind_words(kind: str) -> str:
     return kind.replace("-", " ")
+
+
+def beside_rim(above_in: float) -> str:
+    return f"{number_text(abs(above_in), 3)} in {'above' if above_in >= 0 else 'below'}"
 
 
 def own_vent(arm: TrapArm) -> Change:

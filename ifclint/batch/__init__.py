@@ -1,0 +1,71 @@
+"""Many buildings reviewed at once, each in a process of its own, with one page over all."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from concurrent.futures import Executor, Future, ThreadPoolExecutor, as_completed
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+from ifclint.batch.buildings import Building
+from ifclint.batch.running import Limits, Outcome, run
+from ifclint.errors import InputError
+
+Progress = Callable[[str, int, int], None]
+
+
+def review_all(
+    buildings: list[Building],
+    out: Path,
+    limits: Limits,
+    workers: int = 2,
+    scheduler: str | None = None,
+    progress: Progress | None = None,
+) -> list[Outcome]:
+    """What became of each building, in their order. Raises InputError for an unreachable scheduler.
+
+    A building whose inputs have not changed since its folder was written is not reviewed again.
+    """
+    say = progress or (lambda what, done, total: None)
+    outcomes: dict[str, Outcome] = {}
+    with _executor(workers, scheduler) as executor:
+        waiting: dict[Future[Outcome], Building] = {
+            executor.submit(run, building, out / building.name, limits): building
+            for building in buildings
+        }
+        for done, future in enumerate(as_completed(waiting), 1):
+            building = waiting[future]
+            outcomes[building.name] = _outcome(future, building)
+            say(f"Reviewed {building.name}", done, len(buildings))
+    return [outcomes[building.name] for building in buildings]
+
+
+def _outcome(future: Future[Outcome], building: Building) -> Outcome:
+    """What a worker says; a worker that is lost costs its building alone."""
+    try:
+        return future.result()
+    except Exception as error:
+        return Outcome(building.name, None, f"its worker was lost ({type(error).__name__})")
+
+
+@contextmanager
+def _executor(workers: int, scheduler: str | None) -> Iterator[Executor]:
+    """Threads here, each of which waits for one process; or the workers of a dask cluster."""
+    if scheduler is None:
+        with ThreadPoolExecutor(max(1, workers)) as threads:
+            yield threads
+        return
+    try:
+        import distributed
+    except ImportError as error:
+        raise InputError('--scheduler needs the extra: pip install "ifclint[cluster]".') from error
+    connect: Any = distributed.Client  # it says no types
+    try:
+        client = connect(scheduler, timeout="10s")
+    except (OSError, ValueError, TimeoutError) as error:
+        raise InputError(
+            f"No scheduler answers at {scheduler}; start one, or leave out --scheduler."
+        ) from error
+    with client, client.get_executor(pure=False, retries=1) as executor:
+        yield executor

@@ -1,0 +1,110 @@
+"""Which buildings there are: a list in TOML, or a folder. Bad input is one sentence."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from pydantic import BaseModel, ConfigDict, ValidationError
+
+from ifclint.errors import InputError
+
+MODELS = (".ifc", ".ifczip")
+_NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9 ._-]{0,99}")
+
+
+@dataclass(frozen=True, slots=True)
+class Building:
+    """One building: the name of its folder, its models, its job file, its adopted code."""
+
+    name: str
+    models: tuple[Path, ...]
+    job: Path | None = None
+    code: str | None = None
+
+
+class _Listed(BaseModel):
+    model_config = ConfigDict(extra="forbid", strict=True)
+
+    name: str
+    models: list[str]
+    job: str | None = None
+    code: str | None = None
+
+
+class _List(BaseModel):
+    model_config = ConfigDict(extra="forbid", strict=True)
+
+    job: str | None = None  # for buildings that name none
+    code: str | None = None
+    building: list[_Listed] = []
+
+
+def buildings(where: Path) -> list[Building]:
+    """The buildings of a TOML list or of a folder, by name. Raises InputError."""
+    found = _in_folder(where) if where.is_dir() else _listed(where)
+    if not found:
+        raise InputError(f"{where} holds no building; a building is a model or a folder of models.")
+    seen: dict[str, Building] = {}
+    for building in found:
+        name = building.name
+        if not _NAME.fullmatch(name):
+            raise InputError(
+                f'{where}: "{name}" cannot be the name of a folder; name it otherwise.'
+            )
+        if name.casefold() in seen:
+            raise InputError(f'{where}: two buildings are named "{name}"; name one otherwise.')
+        seen[name.casefold()] = building
+    return sorted(found, key=lambda b: b.name)
+
+
+def _listed(path: Path) -> list[Building]:
+    try:
+        written: dict[str, Any] = tomllib.loads(path.read_text(encoding="utf-8"))
+        listed = _List.model_validate(written)
+    except OSError as error:
+        raise InputError(f"{path} cannot be read ({error.strerror}).") from error
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        raise InputError(f"{path} is not TOML: {error}.") from error
+    except ValidationError as error:
+        first = error.errors()[0]
+        key = ".".join(str(part) for part in first["loc"])
+        raise InputError(f"{path}, {key}: {first['msg']}.") from error
+    return [
+        Building(
+            one.name,
+            tuple(path.parent / model for model in one.models),
+            _job(path.parent, one.job or listed.job),
+            one.code or listed.code,
+        )
+        for one in listed.building
+    ]
+
+
+def _job(folder: Path, name: str | None) -> Path | None:
+    return None if name is None else folder / name
+
+
+def _in_folder(folder: Path) -> list[Building]:
+    """Each model is a building, with the job file of its name; each folder of models too, with the
+    job file in it. A job.toml beside them is for those that have none."""
+    shared = folder / "job.toml"
+    common = shared if shared.is_file() else None
+    found = []
+    for path in sorted(folder.iterdir()):
+        if path.suffix.casefold() in MODELS:
+            own = path.with_suffix(".toml")
+            found.append(Building(path.stem, (path,), own if own.is_file() else common))
+        elif path.is_dir():
+            models = tuple(p for p in sorted(path.iterdir()) if p.suffix.casefold() in MODELS)
+            jobs = sorted(path.glob("*.toml"))
+            if len(jobs) > 1:
+                raise InputError(
+                    f"{path} holds several job files; keep one, or list the buildings."
+                )
+            if models:
+                found.append(Building(path.name, models, jobs[0] if jobs else common))
+    return found

@@ -1,0 +1,102 @@
+"""One building reviewed by a process of its own: what it takes down with it is that building."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import subprocess
+import sys
+from dataclasses import asdict, dataclass
+from pathlib import Path
+
+from ifclint import __version__
+from ifclint.batch.buildings import Building
+
+DONE = (0, 1, 2, 3)  # exit statuses of a review; anything else is a crash
+TRIES = 2
+REPORT = "findings.json"
+STATE = "review.json"  # what the folder was made from
+_COMMAND = """
+import sys
+if int(sys.argv[1]):
+    import resource
+    resource.setrlimit(resource.RLIMIT_AS, (int(sys.argv[1]),) * 2)
+sys.argv = ["ifclint", *sys.argv[2:]]
+from ifclint.cli import main
+main()
+"""
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    memory_bytes: int = 0  # of one review; 0 is none
+    seconds: float | None = None  # for one review
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What became of one building. `status` is its exit status; None where it did not finish."""
+
+    name: str
+    status: int | None
+    said: str  # the last line that it said of a failure
+    reused: bool = False  # its folder was there already, from the same inputs
+
+
+def run(building: Building, out: Path, limits: Limits) -> Outcome:
+    """Review a building into a folder; once more where its process died."""
+    inputs = digest(building)
+    if (known := _known(out, inputs)) is not None:
+        return Outcome(building.name, known, "", reused=True)
+    (out / REPORT).unlink(missing_ok=True)  # of other inputs; a review that is done writes it anew
+    outcome = Outcome(building.name, None, "")
+    for _ in range(TRIES):
+        outcome = _once(building, out, limits)
+        if outcome.status is not None:
+            break
+    if (out / REPORT).is_file():
+        state = {"inputs": inputs, "outcome": asdict(outcome)}
+        (out / STATE).write_text(json.dumps(state, indent=2) + "\n", encoding="utf-8")
+    return outcome
+
+
+def digest(building: Building) -> str:
+    """Of all that decides a review: models, job file, adopted code, this program's version."""
+    sha = hashlib.sha256(f"{__version__}|{building.code}".encode())
+    for path in (*building.models, *([building.job] if building.job else [])):
+        sha.update(path.name.encode("utf-8", "replace"))
+        try:
+            with path.open("rb") as file:
+                sha.update(hashlib.file_digest(file, "sha256").digest())
+        except OSError:
+            sha.update(b"not there")  # the review says so
+    return sha.hexdigest()
+
+
+def _known(out: Path, inputs: str) -> int | None:
+    """The exit status of a review of the same inputs, whose reports are still there."""
+    try:
+        state = json.loads((out / STATE).read_text(encoding="utf-8"))
+        if state["inputs"] == inputs and (out / REPORT).is_file():
+            return int(state["outcome"]["status"])
+    except (OSError, ValueError, KeyError, TypeError):
+        pass
+    return None
+
+
+def _once(building: Building, out: Path, limits: Limits) -> Outcome:
+    command = [sys.executable, "-c", _COMMAND, str(limits.memory_bytes), "review"]
+    command += [str(model) for model in building.models]
+    command += ["--out", str(out)]
+    command += ["--job", str(building.job)] if building.job else []
+    command += ["--code", building.code] if building.code else []
+    try:
+        done = subprocess.run(command, capture_output=True, timeout=limits.seconds, check=False)
+    except subprocess.TimeoutExpired:
+        return Outcome(building.name, None, f"did not end within {limits.seconds:g} s")
+    said = done.stderr.decode("utf-8", "replace").strip().splitlines()
+    last = said[-1][:300] if said else ""
+    written = (out / REPORT).is_file()
+    if done.returncode not in DONE or (done.returncode != 2 and not written):
+        return Outcome(building.name, None, last or f"died with status {done.returncode}")
+    return Outcome(building.name, done.returncode, last if done.returncode == 2 else "")

@@ -1,0 +1,177 @@
+"""What became of findings and corrections from one revision of a building to the next."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+
+from ifclint.comparison.matching import Pairs, pair_elements, pair_findings
+from ifclint.comparison.reading import Element, Finding, Reviewed
+from ifclint.errors import InputError
+
+MOVED_M = 0.1  # a finding that is farther off than this has moved with its element
+
+
+class State(StrEnum):
+    NEW = "new"
+    OPEN = "still open"
+    MOVED = "moved"
+    CORRECTED = "corrected"
+    NOT_CHECKABLE = "no longer checkable"
+    GONE = "element gone"
+    AMBIGUOUS = "ambiguous"
+
+
+MOST_OPEN = (
+    State.OPEN, State.MOVED, State.AMBIGUOUS, State.NOT_CHECKABLE, State.GONE, State.CORRECTED,
+)  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """What became of one finding or correction. `why` says what a state rests on."""
+
+    state: State
+    title: str
+    place: str
+    severity: str
+    why: str = ""
+    old_id: str = ""
+    new_id: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    old: str  # the models of each review, in words
+    new: str
+    findings: tuple[Change, ...]
+    corrections: tuple[Change, ...]
+    notes: tuple[str, ...]  # what makes the two reviews differ beside the model
+
+
+def compare(old: Reviewed, new: Reviewed) -> Comparison:
+    """Violations of two reviews of one building, paired one to one.
+
+    A violation counts as corrected only where its rule was asked of the same element again, under
+    the same code and job file, and found nothing. InputError where no element of the one is in the
+    other.
+    """
+    elements = pair_elements(old, new)
+    if old.elements and new.elements and not (elements.of or elements.ambiguous):
+        raise InputError(
+            f"{old.path} and {new.path} have no element in common; "
+            "give two reviews of one building."
+        )
+    notes = tuple(_notes(old, new))
+    pairs = pair_findings(old, new, elements)
+    findings = [_became(finding, old, new, pairs, elements, notes) for finding in old.violations]
+    findings += [_change(State.NEW, f, new_id=f.id) for f in _unmet(old, new, pairs, elements)]
+    return Comparison(
+        old.models, new.models, tuple(findings), tuple(_corrections(old, new, findings)), notes
+    )
+
+
+def _unmet(old: Reviewed, new: Reviewed, pairs: Pairs, elements: Pairs) -> list[Finding]:
+    """Violations that no earlier one can be: of no pair, and of no rule and element that might."""
+    met = set(pairs.of.values()) | {i for ids in pairs.ambiguous.values() for i in ids}
+    might_be = {
+        (finding.rule, guid)
+        for finding in old.violations
+        for old_guid in finding.element_ids[:1]
+        for guid in elements.ambiguous.get(old_guid, ())
+    }
+    return [
+        finding
+        for finding in new.violations
+        if finding.id not in met
+        and not any((finding.rule, guid) in might_be for guid in finding.element_ids[:1])
+    ]
+
+
+def _notes(old: Reviewed, new: Reviewed) -> list[str]:
+    """What beside the model is not the same: then no finding counts as corrected."""
+    notes = []
+    if old.code != new.code:
+        notes.append(f"The adopted code was {old.code} and is {new.code}.")
+    keys = sorted({key for key, _ in set(old.job.items()) ^ set(new.job.items())})
+    if keys:
+        notes.append(f"The job file has changed in {', '.join(keys)}.")
+    return notes
+
+
+def _became(
+    finding: Finding,
+    old: Reviewed,
+    new: Reviewed,
+    pairs: Pairs,
+    elements: Pairs,
+    notes: Sequence[str],
+) -> Change:
+    if finding.id in pairs.ambiguous:
+        return _change(State.AMBIGUOUS, finding, "several findings fit", old_id=finding.id)
+    if finding.id in pairs.of:
+        return _still_open(finding, new.by_id[pairs.of[finding.id]])
+    element = old.element_of(finding)
+    if element is not None and element.guid in elements.ambiguous:
+        return _change(State.AMBIGUOUS, finding, "several elements fit", old_id=finding.id)
+    if element is not None and element.guid not in elements.of:
+        why = f"{element.words} is not there any more"
+        return _change(State.GONE, finding, why, old_id=finding.id)
+    why = _unchecked(finding, element, new, elements) or " ".join(notes)
+    state = State.NOT_CHECKABLE if why else State.CORRECTED
+    return _change(state, finding, why, old_id=finding.id)
+
+
+def _still_open(old: Finding, new: Finding) -> Change:
+    if new.outcome == "unverified":
+        return _change(State.NOT_CHECKABLE, old, new.message, old.id, new.id)
+    moved = old.distance_m(new)
+    if moved is not None and moved > MOVED_M:
+        return _change(State.MOVED, new, f"{moved:.1f} m away", old.id, new.id)
+    return _change(State.OPEN, new, "", old.id, new.id)
+
+
+def _unchecked(finding: Finding, element: Element | None, new: Reviewed, elements: Pairs) -> str:
+    """Why the rule's silence about the element says nothing; "" where it does."""
+    if finding.rule in new.failed or finding.pack in new.failed:
+        return f"rule {finding.rule} failed"
+    if finding.rule not in new.asked:
+        return f"rule {finding.rule} was not asked, or saw no subject"
+    if element is not None:
+        asked = new.unverified.get((finding.rule, elements.of[element.guid]))
+        if asked is not None:
+            return asked.message
+    return ""
+
+
+def _change(
+    state: State, finding: Finding, why: str = "", old_id: str = "", new_id: str = ""
+) -> Change:
+    return Change(state, finding.message, finding.place, finding.severity, why, old_id, new_id)
+
+
+def _corrections(old: Reviewed, new: Reviewed, findings: Sequence[Change]) -> list[Change]:
+    """What became of each correction, as open as the most open of its findings; and new ones."""
+    by_old = {change.old_id: change for change in findings if change.old_id}
+    made = []
+    for correction in old.corrections:
+        own = [by_old[id_] for id_ in correction.finding_ids if id_ in by_old]
+        if own:
+            worst = min(own, key=lambda change: MOST_OPEN.index(change.state))
+            made.append(
+                Change(
+                    worst.state, correction.title, correction.place, correction.severity,
+                    worst.why, correction.id,
+                )
+            )  # fmt: skip
+    new_ids = {change.new_id for change in findings if change.state is State.NEW}
+    for correction in new.corrections:
+        if set(correction.finding_ids) <= new_ids:
+            made.append(
+                Change(
+                    State.NEW, correction.title, correction.place, correction.severity,
+                    new_id=correction.id,
+                )
+            )  # fmt: skip
+    return made

@@ -1,0 +1,203 @@
+"""Corrections: each one change to the building, with the findings that it clears.
+
+Findings are per rule and subject, so one mistake is found many times. Sizes and slopes are solved
+together over all packs: what the findings ask is changed in memory and reviewed again, until no
+finding asks for more; pipes that are changed and follow one another are one correction. Each is
+then reviewed by itself, for what it clears and what it raises. A finding whose remedy is no size
+or slope is a correction of its own, unless a change of size or slope clears it too, or another asks
+for the same part at the same element.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from ifclint.corrections.landmarks import Landmarks
+from ifclint.corrections.targets import Run, Targets, adjoining, beyond, changed
+from ifclint.corrections.wording import title
+from ifclint.findings import Correction, Finding, Outcome, ReviewedAgain, Severity
+from ifclint.ifc.elements import Element, Model, System
+from ifclint.network import Network
+
+__all__ = ["Run", "corrections"]
+
+ROUNDS = 8  # of taking up what findings ask; each makes a pipe larger, so it seldom takes three
+ELEMENTS_REVIEWED = 60_000  # in all these reviews; beyond it, all changes are reviewed together
+
+DANGEROUS = (
+    System.GAS, System.FLUE, System.RELIEF, System.HOT_WATER, System.HOT_WATER_RETURN,
+    System.COLD_WATER, System.WATER, System.SANITARY, System.VENT,
+)  # fmt: skip
+
+Again = Callable[[Model], Sequence[Finding]]
+
+
+def corrections(
+    findings: Sequence[Finding],
+    network: Network,
+    again: Again,
+    runs: Mapping[str, Run],
+) -> tuple[Correction, ...]:
+    """What is to be corrected, what can hurt someone first.
+
+    `again` reviews a changed model; `runs` tells how pipes of the drainage are used. Findings that
+    a variance accepts are left out.
+    """
+    wrong = [f for f in findings if f.outcome is Outcome.VIOLATION and f.variance is None]
+    solver = _Solver(wrong, network, again, runs)
+    made = solver.of_pipe() if any(map(_asks_number, wrong)) else []
+    cleared = {id_ for correction in made for id_ in correction.finding_ids}
+    made += _others([f for f in wrong if f.id not in cleared])
+    landmarks = Landmarks(network.elements)
+    made = [replace(c, near="" if c.location.space else landmarks.near(c.location)) for c in made]
+    at = {finding.id: n for n, finding in enumerate(wrong)}
+    return tuple(
+        sorted(made, key=lambda c: (_rank(c.severity), _danger(c.system), at[c.finding_ids[0]]))
+    )
+
+
+def _asks_number(finding: Finding) -> bool:
+    return finding.change is not None and finding.change.what != "part"
+
+
+def _danger(system: str) -> int:
+    """Gas and flue gas kill at once, hot water and pressure burn, sewage makes ill."""
+    return DANGEROUS.index(system) if system in DANGEROUS else len(DANGEROUS)
+
+
+def _rank(severity: Severity) -> int:
+    return list(Severity).index(severity)
+
+
+@dataclass
+class _Solver:
+    """Sizes and slopes, found together and reviewed again."""
+
+    wrong: list[Finding]
+    network: Network
+    again: Again
+    runs: Mapping[str, Run]
+
+    def of_pipe(self) -> list[Correction]:
+        """The corrections of size and slope."""
+        targets, left = self._solved()
+        groups = self._groups(targets)
+        proofs = self._proofs(targets, groups, left)
+        made, taken = [], set[str]()
+        for group, proof in zip(groups, proofs, strict=True):
+            own = [f for f in self.wrong if _asks_number(f) and group & _asked(f)]
+            own += [f for f in self.wrong if f.id in proof.clears and not _asks_number(f)]
+            own = [f for f in dict.fromkeys(own) if f.id not in taken]
+            if own:
+                taken |= {f.id for f in own}
+                made.append(self._correction(targets.only(group), own, proof))
+        return made
+
+    def _solved(self) -> tuple[Targets, list[Finding]]:
+        """The least sizes and slopes that leave no finding which asks for more, and the violations
+        that are left with them."""
+        targets = Targets({e.guid: e.size_in for e in self.network.elements})
+        left = self.wrong
+        affordable = ELEMENTS_REVIEWED // max(len(self.network.elements), 1)
+        for _ in range(min(ROUNDS, max(affordable, 1))):
+            if not targets.grow(left):
+                break
+            left = self._reviewed(targets)
+        return targets, left
+
+    def _groups(self, targets: Targets) -> list[set[str]]:
+        """The changed elements by correction. Pipe that no finding of the model asks for, and that
+        has to follow what is changed, goes with the change next to it."""
+        asked = {guid for finding in self.wrong for guid in _asked(finding)}
+        groups = adjoining(self.network, targets.elements, self.runs)
+        first = [group for group in groups if group & asked]
+        for group in groups:
+            if not group & asked:
+                beside = beyond(self.network, group, targets.elements)
+                next(filter(beside.intersection, first), first[0]).update(group)
+        return first
+
+    def _reviewed(self, targets: Targets) -> list[Finding]:
+        found = self.again(changed(self.network, targets, self.runs))
+        return [f for f in found if f.outcome is Outcome.VIOLATION]
+
+    def _proofs(
+        self, targets: Targets, groups: list[set[str]], left: list[Finding]
+    ) -> list[ReviewedAgain]:
+        """Each change reviewed again by itself; all at once where the model is too large."""
+        if len(groups) * len(self.network.elements) > ELEMENTS_REVIEWED:
+            return [self._proof(left, together=True)] * len(groups)
+        return [self._proof(self._reviewed(targets.only(group))) for group in groups]
+
+    def _proof(self, found: list[Finding], together: bool = False) -> ReviewedAgain:
+        left = _Known(found)
+        known = _Known(self.wrong)
+        return ReviewedAgain(
+            clears=tuple(f.id for f in self.wrong if not left.holds(f)),
+            raises=tuple(f"{f.title}: {f.message}" for f in found if not known.holds(f)),
+            together=together,
+        )
+
+    def _correction(self, targets: Targets, own: list[Finding], proof: ReviewedAgain) -> Correction:
+        asked = [guid for f in own if f.change for guid in f.change.element_ids]
+        order = {guid: n for n, guid in enumerate(dict.fromkeys(asked))}
+        elements = [e for e in self.network.elements if e.guid in targets.elements]
+        elements.sort(key=lambda e: order.get(e.guid, len(order)))
+        return _correction(own, title(elements, targets.sizes, targets.slopes), elements, proof)
+
+
+class _Known:
+    """Findings, to be met again in a review of a changed model.
+
+    Segments grow together where sizes become equal, so a finding of the same rule about one of the
+    same elements is the same.
+    """
+
+    def __init__(self, findings: Iterable[Finding]) -> None:
+        self._about = {(f.rule, guid) for f in findings for guid in f.element_ids}
+        self._ids = {f.id for f in findings}
+
+    def holds(self, finding: Finding) -> bool:
+        return finding.id in self._ids or any(
+            (finding.rule, guid) in self._about for guid in finding.element_ids
+        )
+
+
+def _asked(finding: Finding) -> set[str]:
+    """The elements whose size or slope a finding asks to be changed."""
+    return set(finding.change.element_ids) if finding.change and _asks_number(finding) else set()
+
+
+def _others(findings: list[Finding]) -> list[Correction]:
+    """Corrections that are no size or slope: by the part that is added and where, or one each."""
+    groups: dict[object, list[Finding]] = {}
+    for finding in findings:
+        change = finding.change
+        key: object = finding.id
+        if change is not None and change.what == "part":
+            key = (change.value, change.element_ids[:1])
+        groups.setdefault(key, []).append(finding)
+    return [_correction(group, group[0].remedy, [], None) for group in groups.values()]
+
+
+def _correction(
+    own: list[Finding], said: str, elements: Sequence[Element], proof: ReviewedAgain | None
+) -> Correction:
+    worst = min(own, key=lambda f: _rank(f.severity))
+    ids = [e.guid for e in elements] or [*dict.fromkeys(g for f in own for g in f.element_ids)]
+    named = "|".join((own[0].change.what if own[0].change else own[0].rule, *ids[:1], own[0].rule))
+    return Correction(
+        id=f"correction-{hashlib.sha256(named.encode()).hexdigest()[:10]}",
+        title=said,
+        severity=worst.severity,
+        subject=worst.subject,
+        system=worst.system,
+        location=worst.location,
+        near="",
+        element_ids=tuple(ids),
+        changes=tuple(dict.fromkeys(f.change for f in own if f.change is not None)),
+        finding_ids=tuple(f.id for f in own),
+        reviewed_again=proof,
+    )

@@ -1,0 +1,70 @@
+"""The review in the open formats of other programs, each written only where it is asked for."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from functools import partial
+from importlib import import_module
+from pathlib import Path
+
+from ifclint.errors import InputError
+from ifclint.findings import Review, Schedule
+from ifclint.packs import ReportFormat
+from ifclint.report.exchange.sources import Sources, sources
+
+FILES = {
+    "sarif": "findings.sarif",
+    "junit": "findings.junit.xml",
+    "code-quality": "code-quality.json",
+    "bcf": "corrections.bcfzip",
+    "bcf-3.0": "corrections-3.0.bcfzip",
+}
+SCHEDULES = "schedules"  # a CSV each
+_WRITERS = {
+    "sarif": ("sarif", "sarif_bytes"),
+    "junit": ("junit", "junit_bytes"),
+    "code-quality": ("code_quality", "code_quality_bytes"),
+    "bcf": ("bcf", "bcf_bytes"),
+    "bcf-3.0": ("bcf", "bcf_3_bytes"),
+}
+
+
+def also_written(
+    names: Iterable[str], models: Sequence[Path]
+) -> Callable[[Review], list[ReportFormat]]:
+    """What is to be written of a review of some files, beside the two reports that always are.
+
+    Raises InputError for a name that is neither a key of `FILES` nor "schedules".
+    """
+    names = list(dict.fromkeys(names))
+    for name in names:
+        if name not in FILES and name != SCHEDULES:
+            known = ", ".join((*FILES, SCHEDULES))
+            raise InputError(f'There is no format "{name}" to write with --also; write {known}.')
+
+    def formats(review: Review) -> list[ReportFormat]:
+        wanted = {f.element_ids[0] for f in review.findings if f.element_ids}
+        chosen = [name for name in names if name in FILES]
+        at = sources(models, wanted) if chosen else Sources(())
+        made = [ReportFormat(FILES[name], partial(_write, name, at)) for name in chosen]
+        if SCHEDULES in names:
+            made += [
+                ReportFormat(f"schedule-{s.key}.csv", partial(_csv, s)) for s in review.schedules
+            ]
+        return made
+
+    return formats
+
+
+def _write(name: str, at: Sources, review: Review) -> bytes:
+    module, function = _WRITERS[name]
+    writer: Callable[[Review, Sources], bytes] = getattr(
+        import_module(f"ifclint.report.exchange.{module}"), function
+    )
+    return writer(review, at)
+
+
+def _csv(schedule: Schedule, _: Review) -> bytes:
+    from ifclint.report.exchange.schedule_csv import csv_bytes
+
+    return csv_bytes(schedule)

@@ -1,0 +1,69 @@
+"""JUnit XML: a suite for each pack, a case for each rule; questions are skipped cases."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from itertools import groupby
+from xml.etree import ElementTree as ET
+
+from ifclint.findings import Coverage, Failure, Finding, Outcome, Review
+from ifclint.report.exchange.sources import Sources
+from ifclint.report.exchange.wording import in_full, sentence
+from ifclint.report.exchange.xml import xml_bytes, xml_text
+
+SHOWN = 50  # findings written out in one case
+
+
+def junit_bytes(review: Review, sources: Sources) -> bytes:
+    by_rule: dict[tuple[str, str], list[Finding]] = {}
+    for finding in review.findings:
+        if finding.variance is None:
+            by_rule.setdefault((finding.pack, finding.rule), []).append(finding)
+    root = ET.Element("testsuites")
+    covered = sorted(review.coverage, key=lambda c: (c.pack, c.rule))
+    for pack, rules in groupby(covered, key=lambda c: c.pack):
+        _suite(root, pack, list(rules), by_rule, review.failures)
+    asked = {coverage.pack for coverage in covered}
+    for name in dict.fromkeys(f.pack for f in review.failures if f.pack not in asked):
+        _suite(root, name, [], by_rule, review.failures)
+    return xml_bytes(root)
+
+
+def _suite(
+    root: ET.Element,
+    pack: str,
+    rules: Iterable[Coverage],
+    by_rule: dict[tuple[str, str], list[Finding]],
+    failures: Iterable[Failure],
+) -> None:
+    suite = ET.SubElement(root, "testsuite", name=xml_text(pack))
+    count = {"failure": 0, "error": 0, "skipped": 0}
+    for rule in rules:
+        case = ET.SubElement(suite, "testcase", name=xml_text(rule.rule), classname=xml_text(pack))
+        kind = _outcome(case, rule, by_rule.get((pack, rule.rule), []))
+        count[kind] = count.get(kind, 0) + 1
+    for failure in failures:
+        if failure.pack == pack:
+            name = xml_text(failure.rule or "the whole pack")
+            case = ET.SubElement(suite, "testcase", name=name, classname=xml_text(pack))
+            ET.SubElement(case, "error", message=xml_text(failure.reason), type="failed")
+            count["error"] += 1
+    suite.set("tests", str(len(suite)))
+    suite.set("failures", str(count["failure"]))
+    suite.set("errors", str(count["error"]))
+    suite.set("skipped", str(count["skipped"]))
+
+
+def _outcome(case: ET.Element, rule: Coverage, findings: list[Finding]) -> str:
+    """Write what a rule says: a failure with its violations, else what it could not check."""
+    for outcome, tag in ((Outcome.VIOLATION, "failure"), (Outcome.UNVERIFIED, "skipped")):
+        told = [f for f in findings if f.outcome is outcome]
+        if told:
+            message = sentence(told[0]) + (f", and {len(told) - 1} more" if len(told) > 1 else "")
+            made = ET.SubElement(case, tag, message=xml_text(message), type=outcome.value)
+            made.text = xml_text("\n\n".join(map(in_full, told[:SHOWN])))
+            return tag
+    if not rule.subjects:
+        ET.SubElement(case, "skipped", message=xml_text(rule.note or "saw no subject"), type="none")
+        return "skipped"
+    return "passed"

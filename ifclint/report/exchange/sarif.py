@@ -1,0 +1,94 @@
+"""SARIF 2.1.0 (OASIS): violations and advisories as results, at the line of the model's text.
+
+What could not be checked and what a variance accepts is left out: hosts show both as alerts.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from typing import Any
+
+from ifclint.findings import Finding, Outcome, Review, ReviewedElement, Severity
+from ifclint.report.arrange import plain
+from ifclint.report.exchange.sources import Sources
+from ifclint.report.exchange.wording import in_full, sentence
+from ifclint.report.fingerprints import fingerprints
+
+SCHEMA = (
+    "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json"
+)
+MOST_RESULTS = 5000  # hosts show no more
+LEVELS = {Severity.HIGH: "error", Severity.MEDIUM: "warning", Severity.LOW: "note"}
+
+
+def sarif_bytes(review: Review, sources: Sources) -> bytes:
+    told = [
+        f
+        for f in review.findings
+        if f.outcome in (Outcome.VIOLATION, Outcome.ADVISORY) and f.variance is None
+    ]
+    told.sort(key=lambda f: (f.outcome is not Outcome.VIOLATION, list(Severity).index(f.severity)))
+    rules = {coverage.rule: coverage for coverage in review.coverage}
+    known = {element.guid: element for element in review.elements}
+    name, _, version = review.generator.partition(" ")
+    document = {
+        "$schema": SCHEMA,
+        "version": "2.1.0",
+        "runs": [
+            {
+                "tool": {
+                    "driver": {
+                        "name": name,
+                        "version": version,
+                        "rules": [
+                            {
+                                "id": rule.rule,
+                                "shortDescription": {"text": plain(rule.title)},
+                                "fullDescription": {"text": plain(f"{rule.title}. {rule.clause}")},
+                                "properties": {"pack": rule.pack, "clause": rule.clause},
+                            }
+                            for rule in rules.values()
+                        ],
+                    }
+                },
+                "automationDetails": {"id": f"{review.adopted_code.id}/"},
+                "artifacts": [{"location": {"uri": file}} for file in sources.files],
+                "results": [_result(f, known, sources) for f in told[:MOST_RESULTS]],
+                "properties": {"resultsLeftOut": max(0, len(told) - MOST_RESULTS)},
+            }
+        ],
+    }
+    return (json.dumps(document, indent=2, ensure_ascii=True) + "\n").encode()
+
+
+def _result(
+    finding: Finding, known: Mapping[str, ReviewedElement], sources: Sources
+) -> dict[str, Any]:
+    place = sources.of(finding.element_ids)
+    prints = fingerprints(
+        finding, known.get(finding.element_ids[0]) if finding.element_ids else None
+    )
+    level = LEVELS[finding.severity] if finding.outcome is Outcome.VIOLATION else "note"
+    return {
+        "ruleId": finding.rule,
+        "level": level,
+        "kind": "fail",
+        "message": {"text": sentence(finding), "markdown": in_full(finding)},
+        "locations": [
+            {
+                "physicalLocation": {
+                    "artifactLocation": {"uri": place.file},
+                    "region": {"startLine": place.line},
+                },
+                "logicalLocations": [
+                    {"name": plain(finding.subject), "fullyQualifiedName": guid, "kind": "element"}
+                    for guid in finding.element_ids[:1]
+                ],
+            }
+        ],
+        "partialFingerprints": {
+            "primaryLocationLineHash": finding.id,
+            **{f"{key}/v1": value for key, value in prints.items() if value},
+        },
+    }

@@ -1,0 +1,65 @@
+"""A picture of a place for a BCF topic: the storey's plan around it, with the topic's number.
+
+Made by resvg, which is an optional part of the installation; without it topics have no picture.
+"""
+
+from __future__ import annotations
+
+import importlib.util
+from xml.sax.saxutils import escape
+
+from ifclint.findings import Plan, PlanBox, Review
+from ifclint.ifc.elements import Location
+
+WIDTH, HEIGHT = 800, 600  # px
+ACROSS_M = 12.0  # of the plan that is shown
+COLOURS = {
+    "drain": "#2b3a33", "vent": "#4a6f8a", "cold": "#2c6ea0", "hot": "#a03c1c",
+    "hot return": "#a03c1c", "gas": "#6f5200",
+}  # fmt: skip
+OTHER = "#777"
+
+
+def snapshot(review: Review, place: Location, number: int) -> bytes | None:
+    """PNG; None where the place or its plan is not known, or no renderer is installed."""
+    plan = next((p for p in review.plans if p.storey == place.storey), None)
+    if plan is None or place.x is None or place.y is None:
+        return None
+    if importlib.util.find_spec("resvg_py") is None:
+        return None
+    import resvg_py
+
+    return bytes(resvg_py.svg_to_bytes(svg_string=picture(plan, place.x, place.y, number)))
+
+
+def picture(plan: Plan, x: float, y: float, number: int) -> str:
+    """The plan around a place as SVG."""
+    scale = WIDTH / ACROSS_M
+
+    def pixel(point: tuple[float, float]) -> tuple[float, float]:
+        return WIDTH / 2 + (point[0] - x) * scale, HEIGHT / 2 - (point[1] - y) * scale
+
+    def box(b: PlanBox, style: str) -> str:
+        (left, bottom), (right, top) = pixel(b.low), pixel(b.high)
+        return (
+            f'<rect x="{left:.1f}" y="{top:.1f}" width="{abs(right - left):.1f}" '
+            f'height="{abs(bottom - top):.1f}" {style}/>'
+        )
+
+    drawn = [box(wall, 'fill="#d9d6cc" stroke="#5c6259"') for wall in plan.walls]
+    drawn += [box(fixture, 'fill="none" stroke="#5c6259"') for fixture in plan.fixtures]
+    for pipe in plan.pipes:
+        (x1, y1), (x2, y2) = pixel(pipe.a), pixel(pipe.b)
+        drawn.append(
+            f'<path d="M{x1:.1f} {y1:.1f}L{x2:.1f} {y2:.1f}" fill="none" stroke-width="4" '
+            f'stroke-linecap="round" stroke="{COLOURS.get(pipe.service, OTHER)}"/>'
+        )
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{WIDTH}" height="{HEIGHT}">'
+        f'<rect width="{WIDTH}" height="{HEIGHT}" fill="#fff"/>{"".join(drawn)}'
+        f'<circle cx="{WIDTH / 2}" cy="{HEIGHT / 2}" r="16" fill="#9c1f1f"/>'
+        f'<text x="{WIDTH / 2}" y="{HEIGHT / 2 + 6}" text-anchor="middle" fill="#fff" '
+        f'font-size="16" font-family="sans-serif">{number}</text>'
+        f'<text x="10" y="{HEIGHT - 12}" font-size="16" font-family="sans-serif" fill="#20251f">'
+        f"{escape(plan.storey)}</text></svg>"
+    )

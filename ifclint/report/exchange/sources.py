@@ -1,0 +1,62 @@
+"""Where the text of the models has an element: file and line; and when the models were written."""
+
+from __future__ import annotations
+
+import re
+import zipfile
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import NamedTuple
+
+_GUID = re.compile(rb"'([0-3][0-9A-Za-z_$]{21})'")
+_WRITTEN = re.compile(rb"FILE_NAME\s*\(\s*'(?:[^']|'')*'\s*,\s*'(\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d)")
+HEADER_BYTES = 20_000
+NO_DATE = "1970-01-01T00:00:00"  # where no model says when it was written; never the clock
+
+
+class Source(NamedTuple):
+    file: str  # as the command was given it, with forward slashes
+    line: int  # from 1
+
+
+@dataclass(frozen=True, slots=True)
+class Sources:
+    """Lines by GlobalId; empty for models that are not plain text."""
+
+    files: tuple[str, ...]
+    lines: dict[str, Source] = field(default_factory=dict)
+    written: str = NO_DATE  # the latest date that a header states, ISO 8601
+
+    def of(self, element_ids: Iterable[str]) -> Source:
+        """Where the first element that is found stands; the first line of the first model else."""
+        for guid in element_ids:
+            if guid in self.lines:
+                return self.lines[guid]
+        return Source(self.files[0] if self.files else "model.ifc", 1)
+
+
+def sources(models: Sequence[Path], wanted: Iterable[str]) -> Sources:
+    """Find the lines that define some elements: the first one in which a GlobalId stands."""
+    sought = {guid.encode("utf-8", "replace") for guid in wanted}
+    lines: dict[str, Source] = {}
+    written = []
+    for path in models:
+        text = _text(path)
+        if found := _WRITTEN.search(text[:HEADER_BYTES]):
+            written.append(found[1].decode())
+        name, line, at = path.as_posix(), 1, 0
+        for match in _GUID.finditer(text):
+            guid = match[1]
+            if guid in sought:
+                sought.discard(guid)
+                line += text.count(b"\n", at, match.start())
+                at = match.start()
+                lines[guid.decode()] = Source(name, line)
+    names = tuple(path.as_posix() for path in models)
+    return Sources(names, lines, max(written, default=NO_DATE))
+
+
+def _text(path: Path) -> bytes:
+    """A model's text; nothing of one that is packed, of which a line would mean nothing."""
+    return b"" if zipfile.is_zipfile(path) else path.read_bytes()

@@ -1,0 +1,33 @@
+"""What every format says of a finding in words, and of its arithmetic."""
+
+from __future__ import annotations
+
+from ifclint.engineering.wording import measure_text
+from ifclint.findings import Finding
+from ifclint.report.arrange import found_and_required, plain
+
+
+def sentence(finding: Finding) -> str:
+    """What is wrong, under which clause."""
+    said = plain(finding.message or finding.title)
+    return f"{said} ({plain(finding.clause)})" if finding.clause else said
+
+
+def in_full(finding: Finding) -> str:
+    """The finding with its figures, its arithmetic and its remedy; a line each."""
+    found, required = found_and_required(finding)
+    lines = [sentence(finding)]
+    if found:
+        lines.append(f"Found: {found}")
+    if required:
+        lines.append(f"Required: {required}")
+    for step in finding.steps:
+        value = "" if step.value is None else f" = {measure_text(step.value, step.unit)}"
+        lines.append(
+            f"  {plain(step.text)}{value}" + (f" [{plain(step.source)}]" if step.source else "")
+        )
+    if finding.remedy:
+        lines.append(f"Remedy: {plain(finding.remedy)}")
+    if finding.element_ids:
+        lines.append(f"Elements: {' '.join(map(plain, finding.element_ids[:20]))}")
+    return "\n".join(lines)

@@ -1,0 +1,140 @@
+"""Plans: a storey in model metres becomes walls, pipe and numbers in page pixels, to scale."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from itertools import chain
+
+from ifclint.engineering.units import M_PER_FT
+from ifclint.findings import Plan, PlanBox
+from ifclint.report.arrange import NAME_LIMIT, Item, one_a_number, plain
+from ifclint.report.drawing import SERVICES, PlanDrawing, Run
+from ifclint.report.lettering import FLAG, Label, flag, letter, weight
+from ifclint.report.sheet import Pixel, Sheet, beside
+
+WIDTH, HIGHEST = 1036.0, 1200.0  # px, of the page's column and of a sheet of paper
+MARGIN = 30.0  # px
+LARGEST_SCALE = 90.0  # px per metre
+FARTHEST = 1e8  # m
+AROUND_M = 2.0  # shown around the walls; pipe runs on to the street beyond the paper
+BARS_FT = (500, 200, 100, 50, 20, 10, 5, 2, 1)
+BAR_SHARE = 0.2  # of the drawing's width, at most
+THICKEST = 4.0  # px: a plan shows where pipe lies and not how large it is
+
+
+@dataclass(frozen=True, slots=True)
+class _View:
+    scale: float  # px per metre
+    left: float
+    top: float
+
+    def pixel(self, point: Pixel) -> Pixel:
+        return (
+            round((point[0] - self.left) * self.scale + MARGIN, 1),
+            round((self.top - point[1]) * self.scale + MARGIN, 1),
+        )
+
+
+def draw_plan(plan: Plan, items: Iterable[Item], anchor: str) -> PlanDrawing | None:
+    """The drawing of a storey with the findings that lie on it; None where nothing has a place."""
+    points = list(_points(plan))
+    if not points:
+        return None
+    view, width, height = _fit(points)
+    drawing = PlanDrawing(plain(plan.storey, NAME_LIMIT), anchor, width, height)
+    sheet = Sheet(width, height)
+    drawing.walls = _boxes(plan.walls, view)
+    drawing.rooms = _boxes(plan.rooms, view)
+    drawing.fixtures = _boxes(plan.fixtures, view)
+    for wall in plan.walls:
+        _take_outline(sheet, wall, view)
+    drawing.runs = _runs(plan, view, sheet, drawing)
+    _set_bar(drawing, view)
+    own = (item for item in items if item.finding.location.storey == plan.storey)
+    for item in one_a_number(own):
+        place = item.finding.location
+        if place.x is not None and place.y is not None and _is_near((place.x, place.y)):
+            spots = beside([_on_paper(view.pixel((place.x, place.y)), drawing)], FLAG, FLAG)
+            drawing.flags.append(flag(sheet, sheet.best(spots), item, anchor))
+    drawing.words, drawing.left_off = letter(sheet, _labels(plan, view))
+    return drawing
+
+
+def _points(plan: Plan) -> Iterator[Pixel]:
+    """What the drawing has to show: the building, and the pipe itself where no wall is known."""
+    walls = [p for box in plan.walls for p in (box.low, box.high) if _is_near(p)]
+    if walls:
+        yield from ((x + out, y + out) for x, y in walls for out in (-AROUND_M, AROUND_M))
+        return
+    for box in chain(plan.rooms, plan.fixtures):
+        yield from filter(_is_near, (box.low, box.high))
+    for pipe in plan.pipes:
+        yield from filter(_is_near, (pipe.a, pipe.b))
+
+
+def _is_near(point: Pixel) -> bool:
+    return all(abs(value) < FARTHEST for value in point)
+
+
+def _fit(points: Sequence[Pixel]) -> tuple[_View, float, float]:
+    left, right = min(x for x, _ in points), max(x for x, _ in points)
+    low, top = min(y for _, y in points), max(y for _, y in points)
+    across, down = max(right - left, 0.1), max(top - low, 0.1)
+    scale = min((WIDTH - 2 * MARGIN) / across, (HIGHEST - 2 * MARGIN) / down, LARGEST_SCALE)
+    view = _View(scale, left, top)
+    return view, across * scale + 2 * MARGIN, down * scale + 2 * MARGIN
+
+
+def _on_paper(at: Pixel, drawing: PlanDrawing) -> Pixel:
+    """A place, or where the paper ends toward it."""
+    return min(max(at[0], 0.0), drawing.width), min(max(at[1], 0.0), drawing.height)
+
+
+def _boxes(boxes: Iterable[PlanBox], view: _View) -> str:
+    """Rectangles as one path."""
+    drawn = []
+    for box in boxes:
+        if _is_near(box.low) and _is_near(box.high):
+            (x1, y1), (x2, y2) = view.pixel(box.low), view.pixel(box.high)
+            drawn.append(f"M{x1:g} {y1:g}H{x2:g}V{y2:g}H{x1:g}z")
+    return "".join(drawn)
+
+
+def _take_outline(sheet: Sheet, box: PlanBox, view: _View) -> None:
+    if _is_near(box.low) and _is_near(box.high):
+        (x1, y1), (x2, y2) = view.pixel(box.low), view.pixel(box.high)
+        sheet.take_path([(x1, y1), (x2, y1), (x2, y2), (x1, y2), (x1, y1)])
+
+
+def _runs(plan: Plan, view: _View, sheet: Sheet, drawing: PlanDrawing) -> list[Run]:
+    """All pipe of one service and line weight as one path; upright pipe is a dot."""
+    drawn: dict[tuple[str, float], list[str]] = {}
+    for pipe in plan.pipes:
+        if not (_is_near(pipe.a) and _is_near(pipe.b)):
+            continue
+        a, b = view.pixel(pipe.a), view.pixel(pipe.b)
+        if _on_paper(a, drawing) == a or _on_paper(b, drawing) == b:
+            sheet.take_path([a, b])
+        look = pipe.service, min(weight(pipe.size_in), THICKEST)
+        drawn.setdefault(look, []).append(f"M{a[0]:g} {a[1]:g}L{b[0]:g} {b[1]:g}")
+    return [
+        Run("".join(path), service, thick, SERVICES[service])
+        for (service, thick), path in sorted(drawn.items())
+    ]
+
+
+def _set_bar(drawing: PlanDrawing, view: _View) -> None:
+    """The longest bar of a round number of feet that takes a fifth of the drawing at most."""
+    for feet in BARS_FT:
+        drawing.bar, drawing.bar_text = feet * M_PER_FT * view.scale, f"{feet} ft"
+        if drawing.bar <= BAR_SHARE * drawing.width:
+            break
+
+
+def _labels(plan: Plan, view: _View) -> Iterator[Label]:
+    for box in chain(plan.rooms, plan.fixtures):
+        if box.label and _is_near(box.low) and _is_near(box.high):
+            middle = (box.low[0] + box.high[0]) / 2, (box.low[1] + box.high[1]) / 2
+            style = "level" if box in plan.rooms else "label"
+            yield Label(box.label, [view.pixel(middle)], style=style)

@@ -1,0 +1,128 @@
+"""The vents of stacks: the stack vent at the top, and the vent stack that joins its foot."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from math import dist
+
+from ifclint.codes import Limit
+from ifclint.engineering.tolerance import at_least, at_most
+from ifclint.engineering.units import M_PER_IN
+from ifclint.packs import Context, derived
+from ifclint.plumbing import Stack, VentJoint
+
+BASE_DIAMETERS = 10.0  # below its base, where the code sets none: as IPC 904.4 has it
+FLOOR_M = 0.3  # a stack that ends so near to a floor rises through the storey above it
+USUAL_STACK_IN = 4.0  # of a stack whose size the model does not tell
+
+
+@dataclass
+class MainVents:
+    """Which joints are those of stack vents and of vent stacks, and with which stack."""
+
+    tops: dict[VentJoint, Stack] = field(default_factory=dict)
+    bases: dict[VentJoint, Stack] = field(default_factory=dict)
+
+    def stack_of(self, joint: VentJoint) -> Stack | None:
+        return self.tops.get(joint) or self.bases.get(joint)
+
+
+@derived
+def main_vents(context: Context) -> MainVents:
+    """Joints at the tops of stacks; and, at the feet of tall ones, joints that no trap meets."""
+    found, venting = MainVents(), context.plumbing.venting
+    tops = {stack.segments[0].indexes[0]: stack for stack in context.plumbing.stacks}
+    for drain, joints in venting.air.joints.items():
+        below = pipe_at(drain, context)
+        if below in tops:
+            found.tops.update(dict.fromkeys(joints, tops[below]))
+    of_traps = {group.joint for group in venting.groups}
+    for stack in filter(lambda s: is_tall(s, context), context.plumbing.stacks):
+        for joint in _below_lowest_branch(stack, context):
+            if joint not in found.tops and joint not in of_traps:
+                found.bases.setdefault(joint, stack)
+    return found
+
+
+def pipe_at(index: int, context: Context) -> int:
+    """The pipe through which a drain goes on from an element, -1 where there is none."""
+    piping = context.plumbing.venting.piping
+    while index >= 0 and not piping.is_pipe(index):
+        index = piping.drainage.down[index]
+    return index
+
+
+def base_vents(stack: Stack, context: Context) -> list[VentJoint]:
+    """Vents that join the stack at or below its lowest branch, or the drain just below its base."""
+    tops = main_vents(context).tops
+    return [joint for joint in _below_lowest_branch(stack, context) if joint not in tops]
+
+
+def vents_along(stack: Stack, context: Context) -> list[VentJoint]:
+    """Vents that join the stack between its top and its base."""
+    tops, joints = main_vents(context).tops, context.plumbing.venting.air.joints
+    inside = {i for s in stack.segments for i in (*s.indexes, *s.between, *s.tail)}
+    return [j for index in inside for j in joints.get(index, []) if j not in tops]
+
+
+def _below_lowest_branch(stack: Stack, context: Context) -> list[VentJoint]:
+    venting, reach_m = context.plumbing.venting, _reach_m(stack, context)
+    piping, down = venting.piping, venting.piping.drainage.down
+    index, gone_m, is_past_base = _lowest_branch(stack, context), 0.0, False
+    found: list[VentJoint] = []
+    while index >= 0 and at_most(gone_m, reach_m, "m"):
+        found += venting.air.joints.get(index, [])
+        is_past_base = is_past_base or piping.is_horizontal(index)
+        ends = piping.ends(index)
+        if is_past_base and piping.is_pipe(index) and len(ends) > 1:
+            gone_m += dist(ends[0], ends[-1])
+        index = down[index]
+    return found
+
+
+def _reach_m(stack: Stack, context: Context) -> float:
+    """How far downstream of its base a vent still serves a stack."""
+    set_by_code = context.code.limit_or_none("vent_stack_base_diameters")
+    diameters = BASE_DIAMETERS if set_by_code is None else set_by_code.value
+    size_in = USUAL_STACK_IN if stack.size_in is None else stack.size_in
+    return diameters * size_in * M_PER_IN
+
+
+def _lowest_branch(stack: Stack, context: Context) -> int:
+    """The fitting at which the lowest branch joins, or the first element of the stack."""
+    wet_above, index = context.plumbing.venting.piping.wet_above, stack.base.indexes[-1]
+    while len(wet_above[index]) == 1:
+        index = wet_above[index][0]
+    return index
+
+
+@dataclass(frozen=True, slots=True)
+class Height:
+    """How tall a stack is, in what the code counts, and from where a vent stack is asked."""
+
+    count: float
+    tall: Limit
+
+
+def height_of(stack: Stack, context: Context) -> Height | None:
+    """UPC: storeys; IPC: branch intervals; None where the code counts neither."""
+    storeys = context.code.limit_or_none("vent_stack_storeys")
+    if storeys is not None:
+        return Height(_storeys(stack, context), storeys)
+    intervals = context.code.limit_or_none("vent_stack_intervals")
+    return Height(float(len(stack.intervals)), intervals) if intervals is not None else None
+
+
+def _storeys(stack: Stack, context: Context) -> float:
+    """How many storeys the stack rises through above its base."""
+    elevations = [s.elevation_m for s in context.plumbing.network.model.storeys]
+    top, foot = stack.segments[0].pipes[0].up, stack.base.pipes[-1].down
+    if top is None or foot is None or not elevations:
+        return float(len(stack.intervals))
+    return float(sum(foot[2] - FLOOR_M <= z <= top[2] + FLOOR_M for z in elevations))
+
+
+def is_tall(stack: Stack, context: Context) -> bool:
+    """Whether the code asks for a vent stack beside it."""
+    height = height_of(stack, context)
+    return height is not None and at_least(height.count, height.tall.value)

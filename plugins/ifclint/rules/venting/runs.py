@@ -1,0 +1,145 @@
+"""Rules about vents on their way to the open air: where they meet, and that none holds water."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ifclint.checks import NOT_APPLICABLE, PASS, check, unverified, violation
+from ifclint.engineering.tolerance import at_least
+from ifclint.engineering.units import M_PER_IN
+from ifclint.engineering.wording import number_text
+from ifclint.findings import Answer, Severity
+from ifclint.packs import Context, rule
+from ifclint.plumbing import Method, VentGroup, VentTree
+from ifclint.rules.venting.airflow import airflow
+from ifclint.rules.venting.wording import beside_rim, sentence
+
+LEVEL_M = 0.002  # a pipe that rises no more is level
+
+
+@rule(
+    title="Vents meet above the flood rims of what they serve",
+    subject=VentGroup,
+    clauses={"upc": "905.3", "ipc": "905.5", "irc": "P3104.5"},
+    severity=Severity.HIGH,
+    applies=lambda group: group.joint.tree.is_vent and group.method is not Method.ISLAND,
+)
+def vents_meet(group: VentGroup, context: Context) -> Answer:
+    """Below the rim of a stopped fixture its waste rises in the vent, and where that meets another
+    vent, runs off through it unseen.
+
+    The middle of the fitting at which the vent of a fixture first meets another vent, against 6 in
+    above the flood-level rim of the fixture. Island vents are excused; a vent that runs level
+    below that height before has its own rule.
+    """
+    meeting = _meeting(group, context)
+    rims = context.plumbing.venting.rims_m(group)
+    if meeting is None or rims is None:
+        return NOT_APPLICABLE
+    element, height_m = group.piping.elements[meeting[0]], meeting[1]
+    least, (low_m, high_m, whose) = context.code.limit("vent_join_above_rim_in"), rims
+    low, high = (height_m - low_m) / M_PER_IN, (height_m - high_m) / M_PER_IN
+    if at_least(high, least.value, "in"):
+        return PASS
+    if at_least(low, least.value, "in"):
+        return unverified(
+            f"Whether {group.vent.label} meets another vent high enough above {whose} is not "
+            "known: the model does not tell the rim.",
+            "Give the fixture a shape, or its SpilloverLevel.",
+            (element.guid, *group.element_ids),
+        )
+    return check(
+        round(low, 2),
+        at_least=least,
+        message=f"{group.vent.label} meets another vent in {element.label}, "
+        f"{beside_rim(low)} the rim of {whose}.",
+        remedy=f"Let the vents meet {number_text(least.value - low, 3)} in higher.",
+        limit_step="Above the rim, at least",
+        elements=(element.guid, *group.element_ids),
+    )
+
+
+def _meeting(group: VentGroup, context: Context) -> tuple[int, float] | None:
+    """Where the vent first meets another, and how high; None where it runs level below before."""
+    through, rims = airflow(context).joints, context.plumbing.venting.rims_m(group)
+    least_m = context.code.limit("vent_join_above_rim_in").value * M_PER_IN
+    path = group.joint.tree.path_out(group.joint)
+    for index in path[1:]:
+        middle = group.piping.middle(index)
+        if through[index] > through[path[0]] and middle is not None:
+            return index, middle[2]
+        lowest = min((p[2] for p in group.piping.ends(index)), default=None)
+        is_low = rims is not None and lowest is not None and lowest < rims[1] + least_m
+        if group.piping.is_horizontal(index) and is_low:
+            return None
+    return None
+
+
+@rule(
+    title="Vent without a sag",
+    subject=VentTree,
+    clauses={"upc": "905.1", "ipc": "905.2", "irc": "P3104.2"},
+    severity=Severity.HIGH,
+    applies=lambda tree: tree.is_vent and bool(tree.joints),
+)
+def vent_sag(tree: VentTree, context: Context) -> Iterator[Answer]:
+    """Rain and condensate stand where a vent goes down and up again, and no air passes.
+
+    Every place of the vent must find a path back to a drain that nowhere rises. Told of vertical
+    pipes that fall on the path to the open air; level pipe that is graded wrongly has its own
+    rule.
+    """
+    drained, piping = _drains_back(tree), tree.piping
+    low = {i: foot for i in tree.to_air_m if (foot := _falls_to(i, tree)) is not None}
+    for index, foot in low.items():
+        if foot in drained or _next_pipe(index, tree) in low:
+            continue
+        element = piping.elements[index]
+        yield violation(
+            message=f"{sentence(element.label)} goes down on the way to the open air, and no drain "
+            "lies below: water stands at its foot.",
+            remedy="Carry the vent on level or rising, or drain its low point.",
+            elements=(element.guid,),
+            about=element.guid,
+        )
+    yield PASS
+
+
+def _falls_to(index: int, tree: VentTree) -> int | None:
+    """The lower place of a vertical pipe that falls on its path to the open air, else None."""
+    piping, following = tree.piping, tree.toward.get(index)
+    if following is None or not piping.is_vertical(index):
+        return None
+    places = piping.drainage.places
+    known = [(p[2], place) for place in piping.drainage.ends_at[index] if (p := places[place])]
+    foot = min(known)[1]
+    return foot if foot in piping.drainage.ends_at[following] else None
+
+
+def _next_pipe(index: int, tree: VentTree) -> int:
+    """The next pipe toward the open air, -1 where there is none."""
+    following = tree.toward.get(index, -1)
+    while following >= 0 and not tree.piping.is_pipe(following):
+        following = tree.toward.get(following, -1)
+    return following
+
+
+def _drains_back(tree: VentTree) -> set[int]:
+    """The places from which water runs back to a drain without rising."""
+    drainage, members = tree.piping.drainage, set(tree.members)
+    found, frontier = set(), [joint.place for joint in tree.joints]
+    while frontier:
+        place = frontier.pop()
+        if place in found:
+            continue
+        found.add(place)
+        here = drainage.places[place]
+        for index in tree.piping.at_place[place]:
+            for other in drainage.ends_at[index] if index in members else ():
+                there = drainage.places[other]
+                if here is None or there is None or there[2] >= here[2] - LEVEL_M:
+                    frontier.append(other)
+    return found
+
+
+RULES = (vents_meet, vent_sag)

@@ -1,0 +1,152 @@
+"""Single stack: one stack so large that its branches breathe through it (IPC 917)."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from math import dist
+
+from ifclint.engineering.tolerance import at_least, at_most
+from ifclint.engineering.units import M_PER_IN
+from ifclint.ifc.elements import Point, Role
+from ifclint.packs import Context, derived
+from ifclint.plumbing import Stack, TrapArm, VentGroup
+from ifclint.plumbing.drainage.loads import CLOSET, loads
+from ifclint.plumbing.venting.trap_arms import Meets
+from ifclint.rules.venting.code_tables import next_size_in, rows
+from ifclint.rules.venting.combination import S_TRAP_DIAMETERS
+from ifclint.rules.venting.main_vents import main_vents
+from ifclint.rules.venting.wording import feet
+
+TABLE = "single_stack"
+SMALL_STACK_IN = 3.0  # takes few closets
+LOW_FLOORS = 2  # of a taller stack take no branches
+DROP_IN = 2.0  # the least size of a drop from a fixture to its branch (917.5), from memory
+TEES = frozenset({"sanitary-tee", "double-sanitary-tee"})
+
+
+def on_single_stack(arm: TrapArm, context: Context) -> bool:
+    """Whether the trap drains, near enough, into a stack that is a single stack.
+
+    A closet within 4 ft, measured level (8 ft where a sanitary tee takes the branch), any other
+    fixture within 12 ft, drops in wider pipe left out; no second closet on its branch; and not on
+    the lower two floors of a stack of more than two branch intervals.
+    """
+    if not rows(context, TABLE) or not _drops_wide(arm):
+        return False
+    reached = _level_way(arm, context)
+    if reached is None or reached[1] not in _single_stacks(context):
+        return False
+    (level_m, stack, last), closet = reached, arm.fixture.kind == CLOSET
+    by_tee = arm.piping.elements[last].kind in TEES
+    key = "single_stack_closet_reach_ft" if closet else "single_stack_fixture_reach_ft"
+    reach = context.code.limit(key).value * (2 if closet and by_tee else 1)
+    return at_most(feet(level_m), reach, "ft") and not _is_low(arm, stack)
+
+
+def _drops_wide(arm: TrapArm) -> bool:
+    """Where an arm turns down to its branch: not right at the trap, and one size larger."""
+    if arm.meets is not Meets.DROP:
+        return True
+    size, length_m = arm.piping.elements[arm.turned_down].size_in, arm.length_m
+    if size is None or arm.size_in is None or length_m is None:
+        return False
+    near_m = S_TRAP_DIAMETERS * arm.size_in * M_PER_IN
+    return length_m > near_m and at_least(size, max(DROP_IN, next_size_in(arm.size_in)), "in")
+
+
+def are_on_single_stack(group: VentGroup, context: Context) -> bool:
+    return all(on_single_stack(arm, context) for arm in group.arms)
+
+
+@derived
+def _single_stacks(context: Context) -> set[Stack]:
+    """Stacks that carry no more than the table lets a single stack of their size and height, go
+    straight, go on through the roof in full size, and take no branch that has vents of its own:
+    where traps are vented one by one, the one that is not is forgotten."""
+    tops, joints = main_vents(context).tops, context.plumbing.venting.air.joints
+    others = {d for d, at in joints.items() if any(j not in tops and j.tree.is_vent for j in at)}
+    single = (stack for stack in context.plumbing.stacks if _is_single(stack, context))
+    return {stack for stack in single if not others & _upstream(stack.base.indexes[-1], context)}
+
+
+def _upstream(index: int, context: Context) -> set[int]:
+    """All that drains through an element."""
+    found, frontier = set(), [index]
+    while frontier:
+        index = frontier.pop()
+        found.add(index)
+        frontier += context.plumbing.venting.piping.wet_above[index]
+    return found
+
+
+def _is_single(stack: Stack, context: Context) -> bool:
+    made, height = loads(context), feet(stack.height_m)
+    tops = [joint for joint, of in main_vents(context).tops.items() if of is stack]
+    vents = [joint.tree.piping.elements[joint.vent].size_in or 0.0 for joint in tops]
+    sizes = {segment.size_in for segment in stack.segments}
+    if stack.upper or len(sizes) > 1 or stack.size_in is None or not vents:
+        return False
+    listed = [
+        row
+        for row in context.code.table(TABLE).where(size_in=stack.size_in)
+        if height <= (row.number_or_none("height_to_ft") or height)
+    ]
+    few = context.code.limit("single_stack_closets_on_3_in").value
+    closets = made.closets[stack.base]
+    return (
+        at_least(max(vents), stack.size_in, "in")
+        and bool(listed)
+        and at_most(made.carried[stack.base], listed[0].number("max_dfu"))
+        and (stack.size_in > SMALL_STACK_IN or at_most(closets, few))
+    )
+
+
+def _level_way(arm: TrapArm, context: Context) -> tuple[float, Stack, int] | None:
+    """How far level a trap drains to a stack, to which, and in which fitting; None where to none,
+    or past another closet."""
+    piping, down = arm.piping, arm.piping.drainage.down
+    stack_at, path = _stack_at(context), []
+    came, index = arm.start, down[arm.start]
+    while index >= 0 and piping.elements[index].role is not Role.CHAMBER:
+        path.append(index)
+        below = index
+        while below >= 0 and not piping.is_pipe(below):
+            below = down[below]
+        if below in stack_at:
+            level_m = _level_m(piping.path(tuple(path), piping.exit(arm.start)))
+            return None if level_m is None else (level_m, stack_at[below], index)
+        others = [i for i in piping.wet_above[index] if i != came]
+        if arm.fixture.kind == CLOSET and any(_has_closet(i, context) for i in others):
+            return None
+        came, index = index, down[index]
+    return None
+
+
+def _level_m(points: list[Point | None]) -> float | None:
+    """How far points lie apart, one after the other, seen from above."""
+    known = [p for p in points if p is not None]
+    if len(known) < len(points):
+        return None
+    return sum(dist(a[:2], b[:2]) for a, b in pairwise(known))
+
+
+@derived
+def _stack_at(context: Context) -> dict[int, Stack]:
+    return {
+        i: stack for stack in context.plumbing.stacks for s in stack.segments for i in s.indexes
+    }
+
+
+def _has_closet(index: int, context: Context) -> bool:
+    """Whether a closet drains through an element."""
+    above = _upstream(index, context)
+    return any(f.index in above for f in context.plumbing.fixtures if f.kind == CLOSET)
+
+
+def _is_low(arm: TrapArm, stack: Stack) -> bool:
+    """Whether a trap drains into one of the lower two intervals of a taller stack."""
+    if len(stack.intervals) <= LOW_FLOORS:
+        return False
+    point = arm.points[0] if arm.points else None
+    low = stack.intervals[-LOW_FLOORS]
+    return point is None or point[2] <= low.top_m + 1.0

@@ -1,0 +1,195 @@
+"""Many buildings: each by itself, none lost, none twice, one that dies costs itself alone."""
+
+from __future__ import annotations
+
+import json
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from ifclint.batch import review_all, running
+from ifclint.batch.buildings import Building, buildings
+from ifclint.batch.portfolio import findings, portfolio, write, write_parquet
+from ifclint.batch.running import Limits, Outcome, run
+from ifclint.errors import InputError
+
+MODELS = Path(__file__).parents[2] / "models"
+SMALLEST = MODELS / "smallest.ifc"
+
+
+def folder_of(path: Path, count: int) -> Path:
+    path.mkdir()
+    for n in range(count):
+        shutil.copy(SMALLEST, path / f"house {n}.ifc")
+    (path / "job.toml").write_text('adopted_code = "upc-2021"\n')
+    return path
+
+
+def test_a_folder_holds_models_and_folders_of_models(tmp_path: Path) -> None:
+    where = folder_of(tmp_path / "all", 2)
+    shutil.copy(MODELS / "dwelling_early.toml", where / "house 1.toml")
+    (where / "block").mkdir()
+    for name in ("plumbing.ifc", "walls.ifczip"):
+        (where / "block" / name).touch()
+    (where / "notes").mkdir()
+    found = {b.name: b for b in buildings(where)}
+    assert list(found) == ["block", "house 0", "house 1"]
+    assert [m.name for m in found["block"].models] == ["plumbing.ifc", "walls.ifczip"]
+    assert found["house 0"].job == where / "job.toml"
+    assert found["house 1"].job == where / "house 1.toml"
+
+
+def test_a_list_names_models_job_and_code(tmp_path: Path) -> None:
+    path = tmp_path / "buildings.toml"
+    path.write_text(
+        'job = "common.toml"\n[[building]]\nname = "b"\nmodels = ["x.ifc", "y.ifc"]\n'
+        '[[building]]\nname = "a"\nmodels = ["z.ifc"]\njob = "own.toml"\ncode = "ipc-2021"\n'
+    )
+    assert buildings(path) == [
+        Building("a", (tmp_path / "z.ifc",), tmp_path / "own.toml", "ipc-2021"),
+        Building("b", (tmp_path / "x.ifc", tmp_path / "y.ifc"), tmp_path / "common.toml", None),
+    ]
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("[[building]]\nname = 'a'\nmodels = []\n[[building]]\nname = 'A'\nmodels = []", "named"),
+        ("[[building]]\nname = '../up'\nmodels = []", "cannot be the name of a folder"),
+        ("[[building]]\nname = 'a'\nmodels = 'x.ifc'", "building.0.models"),
+        ("[[building]]\nname = 'a'\nmodels = []\nroof = 1", "building.0.roof"),
+        ("buildings", "is not TOML"),
+        ("", "holds no building"),
+    ],
+)
+def test_a_bad_list_is_one_sentence(tmp_path: Path, text: str, said: str) -> None:
+    path = tmp_path / "buildings.toml"
+    path.write_text(text)
+    with pytest.raises(InputError) as refused:
+        buildings(path)
+    assert said in str(refused.value)
+    assert "\n" not in str(refused.value)
+
+
+def test_a_folder_without_models_is_refused(tmp_path: Path) -> None:
+    with pytest.raises(InputError, match="holds no building"):
+        buildings(tmp_path)
+
+
+def test_every_building_is_reviewed_once_and_reused_after(tmp_path: Path) -> None:
+    found = buildings(folder_of(tmp_path / "all", 3))
+    first = review_all(found, tmp_path / "out", Limits())
+    assert [(o.name, o.status, o.reused) for o in first] == [
+        (f"house {n}", 0, False) for n in range(3)
+    ]
+    found[0].models[0].write_bytes(SMALLEST.read_bytes() + b"\n")
+    again = review_all(found, tmp_path / "out", Limits())
+    assert [o.reused for o in again] == [False, True, True]
+
+
+def test_one_that_dies_is_tried_again_and_costs_itself_alone(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    tries = tmp_path / "tries"
+    monkeypatch.setattr(
+        running,
+        "_COMMAND",
+        f"import os, sys\nopen({str(tries)!r}, 'a').write('x')\n"
+        f"os.getenv('X') or 'house 1.ifc' in ' '.join(sys.argv) and os._exit(70)\n"
+        + running._COMMAND,
+    )
+    outcomes = review_all(buildings(folder_of(tmp_path / "all", 2)), tmp_path / "out", Limits())
+    assert [o.status for o in outcomes] == [0, None]
+    assert outcomes[1].said == "died with status 70"
+    assert tries.read_text() == "x" * (1 + running.TRIES)
+    made = portfolio(outcomes, tmp_path / "out")
+    assert [(r.name, r.verdict) for r in made.rows] == [
+        ("house 1", "not-done"),
+        ("house 0", "pass"),
+    ]
+
+
+def test_memory_and_time_of_one_review_are_limited(tmp_path: Path) -> None:
+    house = Building("a", (SMALLEST,), None, "upc-2021")
+    assert run(house, tmp_path / "a", Limits(seconds=0.05)).said == "did not end within 0.05 s"
+    if sys.platform == "linux":
+        assert run(house, tmp_path / "b", Limits(memory_bytes=60_000_000)).status is None
+        assert run(house, tmp_path / "c", Limits(memory_bytes=8_000_000_000)).status == 0
+
+
+def test_a_model_that_cannot_be_read_says_why(tmp_path: Path) -> None:
+    outcome = run(Building("a", (tmp_path / "none.ifc",), None, "upc-2021"), tmp_path, Limits())
+    assert outcome.status == 2
+    assert "none.ifc" in outcome.said
+
+
+@pytest.fixture(scope="module")
+def reviewed(tmp_path_factory: pytest.TempPathFactory) -> tuple[list[Outcome], Path]:
+    out = tmp_path_factory.mktemp("out")
+    early = MODELS / "dwelling_early.ifc"
+    listed = [
+        Building("early", (early,), early.with_suffix(".toml")),
+        Building("small", (SMALLEST,), None, "upc-2021"),
+    ]
+    return review_all(listed, out, Limits()), out
+
+
+def test_the_portfolio_counts_what_the_reviews_say(reviewed: tuple[list[Outcome], Path]) -> None:
+    outcomes, out = reviewed
+    made = portfolio(outcomes, out)
+    document = json.loads((out / "early/findings.json").read_bytes())
+    assert [row.name for row in made.rows] == ["early", "small"]
+    assert made.rows[0].corrections == len(document["corrections"])
+    wrong = [f for f in document["findings"] if f["outcome"] == "violation"]
+    assert sum(n for _, n, _ in made.by_rule) == sum(n for _, n in made.by_storey) == len(wrong)
+    data, page = write(made, out)
+    assert json.loads(data.read_bytes())["buildings"][0]["name"] == "early"
+    assert 'href="early/report.html"' in page.read_text(encoding="utf-8")
+    assert write(made, out)[0].read_bytes() == data.read_bytes()
+
+
+def test_findings_of_all_buildings_as_one_table(reviewed: tuple[list[Outcome], Path]) -> None:
+    parquet = pytest.importorskip("pyarrow.parquet", reason="Parquet needs the extra `tables`")
+    outcomes, out = reviewed
+    table = parquet.read_table(write_parquet(outcomes, out))
+    rows = list(findings(outcomes, out))
+    assert table.num_rows == len(rows) > 0
+    assert table.to_pylist() == rows
+
+
+def test_workers_of_a_cluster_lose_nothing_and_do_nothing_twice(tmp_path: Path) -> None:
+    distributed = pytest.importorskip("distributed", reason="clusters need the extra `cluster`")
+    found = buildings(folder_of(tmp_path / "all", 4))
+    with distributed.LocalCluster(
+        n_workers=2, threads_per_worker=1, dashboard_address=None
+    ) as cluster:
+        outcomes = review_all(found, tmp_path / "out", Limits(), 2, cluster.scheduler_address)
+    assert [(o.name, o.status) for o in outcomes] == [(b.name, 0) for b in found]
+    assert len(portfolio(outcomes, tmp_path / "out").rows) == 4
+
+
+def test_a_scheduler_that_does_not_answer_is_one_sentence(tmp_path: Path) -> None:
+    pytest.importorskip("distributed", reason="clusters need the extra `cluster`")
+    with pytest.raises(InputError, match="No scheduler answers at"):
+        review_all([], tmp_path, Limits(), 1, "tcp://127.0.0.1:1")
+
+
+def test_the_command_ends_with_what_happened(tmp_path: Path) -> None:
+    where = folder_of(tmp_path / "all", 1)
+    command = [
+        sys.executable,
+        "-m",
+        "ifclint.cli",
+        "batch",
+        str(where),
+        "--out",
+        str(tmp_path / "o"),
+    ]
+    assert subprocess.run(command, capture_output=True, check=False).returncode == 0
+    (where / "broken.ifc").write_text("no model")
+    done = subprocess.run(command, capture_output=True, text=True, check=False)
+    assert done.returncode == 3
+    assert "broken: not-done" in done.stdout

@@ -1,0 +1,224 @@
+"""Revisions compared: what is the same is found again by GlobalId, tag or place."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import re
+from collections import Counter
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from ifclint.comparison import Comparison, State, compare
+from ifclint.comparison.reading import read
+from ifclint.comparison.writing import as_html, as_json, as_text
+from ifclint.errors import InputError
+from ifclint.report import write_reports
+from ifclint.review import review
+
+MODELS = Path(__file__).parents[2] / "models"
+Document = dict[str, Any]
+
+
+@pytest.fixture(scope="module")
+def early(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return _reviewed(MODELS / "dwelling_early.ifc", tmp_path_factory.mktemp("early"))
+
+
+def _reviewed(model: Path, out: Path, code: str | None = None) -> Path:
+    write_reports(review([model], MODELS / "dwelling_early.toml", code), out)
+    return out / "findings.json"
+
+
+def _renamed(model: Path, out: Path, with_tags: bool = True) -> Path:
+    """The model as a program writes it that gives every object a GlobalId of its own."""
+    text = model.read_text(encoding="utf-8")
+
+    def other(match: re.Match[str]) -> str:
+        digest = hashlib.sha256(match[1].encode()).hexdigest()
+        return f"'{'0123'[int(digest[0], 16) % 4]}{digest[1:22]}'"
+
+    path = out / model.name
+    path.write_text(re.sub(r"'([0-3][0-9A-Za-z_$]{21})'", other, text), encoding="utf-8")
+    return path
+
+
+def _states(comparison: Comparison) -> Counter[State]:
+    return Counter(change.state for change in comparison.corrections)
+
+
+def test_a_review_compared_with_itself_has_every_correction_open(early: Path) -> None:
+    document = json.loads(early.read_text(encoding="utf-8"))
+    assert _states(compare(read(early), read(early))) == {State.OPEN: len(document["corrections"])}
+
+
+def test_the_corrected_revision_has_every_correction_done(early: Path, tmp_path: Path) -> None:
+    made = compare(read(early), read(_reviewed(MODELS / "dwelling_corrected.ifc", tmp_path)))
+    assert set(_states(made)) == {State.CORRECTED, State.GONE}
+    (gone,) = (c for c in made.corrections if c.state is State.GONE)
+    assert "1-1/2 in vent, FD-1" in gone.why  # the stray pipe that was taken away
+
+
+def test_going_back_raises_them_as_new(early: Path, tmp_path: Path) -> None:
+    corrected = read(_reviewed(MODELS / "dwelling_corrected.ifc", tmp_path))
+    assert set(_states(compare(corrected, read(early)))) == {State.NEW}
+
+
+def test_new_global_ids_lose_no_finding(early: Path, tmp_path: Path) -> None:
+    other = _reviewed(_renamed(MODELS / "dwelling_early.ifc", tmp_path), tmp_path)
+    old, new = json.loads(early.read_bytes()), json.loads(other.read_bytes())
+    assert not {e["guid"] for e in old["elements"]} & {e["guid"] for e in new["elements"]}
+    assert _states(compare(read(early), read(other))) == {State.OPEN: len(old["corrections"])}
+
+
+def _document(early: Path) -> Document:
+    return json.loads(early.read_text(encoding="utf-8"))  # type: ignore[no-any-return]
+
+
+def _changed(early: Path, out: Path, change: Callable[[Document], None]) -> Path:
+    document = _document(early)
+    change(document)
+    path = out / "changed.json"
+    path.write_text(json.dumps(document), encoding="utf-8")
+    return path
+
+
+def _without_identity(document: Document) -> None:
+    """Neither GlobalIds nor tags stay; all stands 50 mm to the side."""
+    new = {e["guid"]: f"{n:022d}" for n, e in enumerate(document["elements"])}
+    for element in document["elements"]:
+        element["guid"], element["tag"] = new[element["guid"]], ""
+        if element["location"]["x"] is not None:
+            element["location"]["x"] += 0.05
+    for finding in document["findings"]:
+        finding["id"] = f"other-{finding['id']}"
+        finding["element_ids"] = [new[guid] for guid in finding["element_ids"]]
+    for correction in document["corrections"]:
+        correction["finding_ids"] = [f"other-{id_}" for id_ in correction["finding_ids"]]
+
+
+def test_without_global_ids_and_tags_the_nearest_place_tells(early: Path, tmp_path: Path) -> None:
+    made = compare(read(early), read(_changed(early, tmp_path, _without_identity)))
+    states = _states(made)
+    assert states[State.OPEN] + states[State.AMBIGUOUS] == sum(states.values())
+    assert states[State.OPEN] > 0.9 * sum(states.values())
+
+
+def test_what_has_moved_with_its_element_is_said(early: Path, tmp_path: Path) -> None:
+    def move(document: Document) -> None:
+        for one in (*document["findings"], *document["elements"]):
+            if one["location"]["y"] is not None:
+                one["location"]["y"] += 0.3
+
+    made = compare(read(early), read(_changed(early, tmp_path, move)))
+    assert set(_states(made)) == {State.MOVED}
+    assert all(change.why == "0.3 m away" for change in made.corrections)
+
+
+@pytest.mark.parametrize("metres", [0.05, 0.1])
+def test_as_little_as_drawing_costs_is_no_move(early: Path, tmp_path: Path, metres: float) -> None:
+    def move(document: Document) -> None:
+        for finding in document["findings"]:
+            if finding["location"]["y"] is not None:
+                finding["location"]["y"] += metres - 1e-9
+
+    made = compare(read(early), read(_changed(early, tmp_path, move)))
+    assert set(_states(made)) == {State.OPEN}
+
+
+def _drop(document: Document, rule: str) -> None:
+    document["findings"] = [f for f in document["findings"] if f["rule"] != rule]
+
+
+def test_a_rule_that_failed_or_was_not_asked_corrects_nothing(early: Path, tmp_path: Path) -> None:
+    def fail(document: Document) -> None:
+        _drop(document, "gas-pipe-size")
+        document["coverage"] = [c for c in document["coverage"] if c["rule"] != "gas-pipe-size"]
+        document["failures"].append({"pack": "gas", "rule": "gas-pipe-size", "reason": "x"})
+
+    made = compare(read(early), read(_changed(early, tmp_path, fail)))
+    (one,) = (c for c in made.corrections if c.state is not State.OPEN)
+    assert (one.state, one.why) == (State.NOT_CHECKABLE, "rule gas-pipe-size failed")
+
+
+def test_a_violation_that_became_a_question_is_not_corrected(early: Path, tmp_path: Path) -> None:
+    def ask(document: Document) -> None:
+        for finding in document["findings"]:
+            if finding["rule"] == "gas-pipe-size":
+                finding["outcome"], finding["message"] = "unverified", "Its size is not known."
+
+    made = compare(read(early), read(_changed(early, tmp_path, ask)))
+    (one,) = (c for c in made.corrections if c.state is not State.OPEN)
+    assert (one.state, one.why) == (State.NOT_CHECKABLE, "Its size is not known.")
+
+
+@pytest.mark.parametrize(
+    ("change", "note"),
+    [
+        (lambda d: d["adopted_code"].update(id="ipc-2021"), "The adopted code was upc-2021"),
+        (lambda d: d["job"]["water"].update(static_pressure="50 psi"), "water.static_pressure"),
+    ],
+)
+def test_another_code_or_job_corrects_nothing(
+    early: Path, tmp_path: Path, change: Callable[[Document], None], note: str
+) -> None:
+    def clear(document: Document) -> None:
+        change(document)
+        document["findings"], document["corrections"] = [], []
+
+    made = compare(read(early), read(_changed(early, tmp_path, clear)))
+    assert set(_states(made)) == {State.NOT_CHECKABLE}
+    assert note in made.notes[0]
+
+
+def test_bad_input_is_one_sentence(early: Path, tmp_path: Path) -> None:
+    def of_version(document: Document) -> None:
+        document["schema_version"] = "0"
+
+    with pytest.raises(InputError, match=r"version 0\); review that model again"):
+        read(_changed(early, tmp_path, of_version))
+    with pytest.raises(InputError, match="not a whole findings"):
+        read(_changed(early, tmp_path, lambda d: d.pop("elements")))
+    with pytest.raises(InputError, match="cannot be read"):
+        read(tmp_path / "none.json")
+    (tmp_path / "text.json").write_text("[" * 100_000)
+    with pytest.raises(InputError, match="is not JSON"):
+        read(tmp_path / "text.json")
+
+
+def test_another_building_is_refused(early: Path, tmp_path: Path) -> None:
+    def elsewhere(document: Document) -> None:
+        _without_identity(document)
+        for element in document["elements"]:
+            element["location"]["z"] = 500.0
+
+    with pytest.raises(InputError, match="no element in common"):
+        compare(read(early), read(_changed(early, tmp_path, elsewhere)))
+
+
+def test_two_that_fit_alike_are_called_so(early: Path, tmp_path: Path) -> None:
+    def twice(document: Document) -> None:
+        _without_identity(document)
+        document["elements"] += [
+            {**element, "guid": f"9{element['guid'][1:]}"} for element in document["elements"]
+        ]
+
+    made = compare(read(early), read(_changed(early, tmp_path, twice)))
+    assert set(_states(made)) == {State.AMBIGUOUS}
+
+
+def test_written_as_text_json_and_page(early: Path, tmp_path: Path) -> None:
+    def hostile(document: Document) -> None:
+        document["findings"] = document["corrections"] = []
+        document["models"][0]["name"] = "<script>alert(1)</script>"
+
+    made = compare(read(early), read(_changed(early, tmp_path, hostile)))
+    assert max(map(len, as_text(made).splitlines()[2:])) <= 80
+    written = json.loads(as_json(made))
+    assert {c["state"] for c in written["corrections"]} == {"corrected"}
+    page = as_html(made)
+    assert "<script" not in page
+    assert page.count("<tr>") == 2 + len(made.findings) + len(made.corrections)

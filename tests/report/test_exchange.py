@@ -1,0 +1,219 @@
+"""The open formats: valid against their standards' own schemas, the same bytes twice, complete.
+
+The schemas are the standards' and are not kept here; tests that need one are skipped without it.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import os
+import zipfile
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+from xml.etree import ElementTree as ET
+
+import jsonschema
+import pytest
+import xmlschema
+from junitparser import JUnitXml
+
+from ifclint.errors import InputError
+from ifclint.findings import Outcome, Review
+from ifclint.report.exchange import FILES, also_written
+from ifclint.report.exchange.schedule_csv import csv_bytes, safe
+from ifclint.report.exchange.sources import NO_DATE, sources
+from ifclint.review import review
+from tests.report import samples
+
+ROOT = Path(__file__).parents[2]
+MODEL = ROOT / "models/dwelling_early.ifc"
+SCHEMAS = Path(os.environ.get("IFCLINT_SCHEMAS", ROOT.parent / "shared/schemas"))
+
+
+def schema(name: str) -> Path:
+    path = SCHEMAS / name
+    if not path.exists():
+        pytest.skip(f"the standard's schema {name} is not there (IFCLINT_SCHEMAS)")
+    return path
+
+
+@pytest.fixture(scope="module")
+def demo() -> Review:
+    return review([MODEL], MODEL.with_suffix(".toml"))
+
+
+@pytest.fixture(params=["demo", "full", "hostile", "empty"])
+def sample(request: pytest.FixtureRequest, demo: Review) -> Review:
+    if request.param == "demo":
+        return demo
+    made: Callable[[], Review] = getattr(samples, request.param)
+    return made()
+
+
+def written(done: Review, name: str, model: Path = MODEL) -> bytes:
+    (form,) = also_written([name], [model])(done)
+    assert form.filename == FILES[name]
+    return form.render(done)
+
+
+def test_sarif_follows_the_schema_of_the_standard(sample: Review) -> None:
+    document = json.loads(written(sample, "sarif"))
+    jsonschema.Draft4Validator(json.loads(schema("sarif-schema-2.1.0.json").read_text())).validate(
+        document
+    )
+
+
+def test_sarif_tells_violations_and_advisories_where_the_model_has_them(demo: Review) -> None:
+    (run,) = json.loads(written(demo, "sarif"))["runs"]
+    told = [f for f in demo.findings if f.outcome in (Outcome.VIOLATION, Outcome.ADVISORY)]
+    assert len(run["results"]) == len(told)
+    assert {r["ruleId"] for r in run["results"]} <= {
+        r["id"] for r in run["tool"]["driver"]["rules"]
+    }
+    lines = MODEL.read_text(encoding="utf-8").splitlines()
+    for result in run["results"]:
+        (place,) = result["locations"]
+        physical = place["physicalLocation"]
+        assert physical["artifactLocation"]["uri"] == MODEL.as_posix()
+        guid = place["logicalLocations"][0]["fullyQualifiedName"]
+        assert f"'{guid}'" in lines[physical["region"]["startLine"] - 1]
+    prints = [r["partialFingerprints"]["primaryLocationLineHash"] for r in run["results"]]
+    assert len(set(prints)) == len(prints)
+
+
+def test_junit_follows_its_schema_and_is_read_by_a_library(sample: Review) -> None:
+    text = written(sample, "junit")
+    xmlschema.XMLSchema(str(schema("junit-10.xsd"))).validate(text.decode())
+    suites = list(JUnitXml.fromstring(text))
+    assert sum(len(list(suite)) for suite in suites) == len(sample.coverage) + len(sample.failures)
+
+
+def test_junit_fails_where_a_rule_has_a_violation_and_nowhere_else(demo: Review) -> None:
+    cases = ET.fromstring(written(demo, "junit")).iter("testcase")
+    failed = {case.get("name") for case in cases if case.find("failure") is not None}
+    assert failed == {f.rule for f in demo.findings if f.outcome is Outcome.VIOLATION}
+
+
+def test_code_quality_has_an_entry_for_each_finding_that_is_no_question(demo: Review) -> None:
+    entries = json.loads(written(demo, "code-quality"))
+    told = [f for f in demo.findings if f.outcome is not Outcome.UNVERIFIED]
+    assert {e["fingerprint"] for e in entries} == {f.id for f in told}
+    assert {e["severity"] for e in entries} <= {"info", "minor", "major", "critical", "blocker"}
+    assert all(e["location"]["lines"]["begin"] > 1 for e in entries)
+
+
+@pytest.mark.parametrize(("name", "version"), [("bcf", "2.1"), ("bcf-3.0", "3.0")])
+def test_bcf_follows_the_schemas_of_its_version(sample: Review, name: str, version: str) -> None:
+    folder = f"bcf-{version}"
+    markup = xmlschema.XMLSchema(str(schema(f"{folder}/markup.xsd")))
+    visinfo = xmlschema.XMLSchema(str(schema(f"{folder}/visinfo.xsd")))
+    stated = xmlschema.XMLSchema(str(schema(f"{folder}/version.xsd")))
+    with zipfile.ZipFile(io.BytesIO(written(sample, name))) as archive:
+        stated.validate(archive.read("bcf.version").decode())
+        names = archive.namelist()
+        if version == "3.0":
+            extensions = xmlschema.XMLSchema(str(schema(f"{folder}/extensions.xsd")))
+            extensions.validate(archive.read("extensions.xml").decode())
+        for member in names:
+            if member.endswith("markup.bcf"):
+                markup.validate(archive.read(member).decode())
+            if member.endswith(".bcfv"):
+                visinfo.validate(archive.read(member).decode())
+    assert len(names) == len(set(names))
+
+
+def _topics(data: bytes) -> list[tuple[str, ET.Element, ET.Element]]:
+    with zipfile.ZipFile(io.BytesIO(data)) as archive:
+        guids = [n.partition("/")[0] for n in archive.namelist() if n.endswith("markup.bcf")]
+        return [
+            (
+                guid,
+                ET.fromstring(archive.read(f"{guid}/markup.bcf")),
+                ET.fromstring(archive.read(f"{guid}/viewpoint.bcfv")),
+            )
+            for guid in guids
+        ]
+
+
+def test_bcf_has_a_topic_for_each_correction_with_its_elements_selected(demo: Review) -> None:
+    topics = _topics(written(demo, "bcf"))
+    corrections = [t for t in topics if t[1].find("Topic").get("TopicType") == "Correction"]  # type: ignore[union-attr]
+    assert len(corrections) == len(demo.corrections)
+    for (guid, markup, view), correction in zip(corrections, demo.corrections, strict=True):
+        topic = markup.find("Topic")
+        assert topic is not None
+        assert topic.get("Guid") == guid
+        assert topic.findtext("Title") == correction.title
+        selected = [c.get("IfcGuid") for c in view.iter("Component")]
+        assert selected == list(correction.element_ids)
+        assert correction.element_ids[0] in (topic.findtext("Description") or "")
+        viewpoint = markup.find("Viewpoints")
+        assert viewpoint is not None
+        assert viewpoint.get("Guid") == view.get("Guid")
+
+
+def test_a_topic_keeps_its_guid_and_a_changed_viewpoint_gets_another(demo: Review) -> None:
+    first = demo.corrections[0]
+    moved = replace(first, location=replace(first.location, x=99.0))
+    other = replace(demo, corrections=(moved, *demo.corrections[1:]))
+    (guid, _, view), *_ = _topics(written(demo, "bcf"))
+    (other_guid, _, other_view), *_ = _topics(written(other, "bcf"))
+    assert guid == other_guid
+    assert view.get("Guid") != other_view.get("Guid")
+
+
+def test_bcf_has_pictures_of_the_plan(demo: Review) -> None:
+    pytest.importorskip("resvg_py", reason="pictures need the extra `pictures`")
+    with zipfile.ZipFile(io.BytesIO(written(demo, "bcf"))) as archive:
+        pictures = [archive.read(n) for n in archive.namelist() if n.endswith(".png")]
+    assert len(pictures) >= len(demo.corrections)
+    assert all(p.startswith(b"\x89PNG") for p in pictures)
+    assert len(set(pictures)) == len(pictures)
+
+
+@pytest.mark.parametrize("name", FILES)
+def test_the_same_review_is_the_same_bytes(sample: Review, name: str) -> None:
+    assert written(sample, name) == written(sample, name)
+
+
+def test_dates_are_those_of_the_model(tmp_path: Path) -> None:
+    head = "ISO-10303-21;\nHEADER;\nFILE_NAME('a''b, (x)','2026-03-04T05:06:07',(''));\n"
+    path = tmp_path / "a.ifc"
+    path.write_text(head, encoding="utf-8")
+    assert sources([path], []).written == "2026-03-04T05:06:07"
+    path.write_text("ISO-10303-21;", encoding="utf-8")
+    assert sources([path], []).written == NO_DATE
+
+
+def test_lines_count_from_one_and_the_first_that_names_the_element_wins(tmp_path: Path) -> None:
+    guid, other = "0" * 22, "1" * 22
+    path = tmp_path / "a.ifc"
+    path.write_text(f"#1=A('{other}');\n#2=B('{guid}',\n$);\n#3=C('{guid}');\n", encoding="utf-8")
+    found = sources([path], [guid, "2" * 22])
+    assert found.of([guid]).line == 2
+    assert found.of(["2" * 22]).line == 1
+    assert other not in found.lines
+
+
+def test_schedules_are_csv_that_no_spreadsheet_works_out() -> None:
+    (first, *_) = samples.full().schedules
+    rows = list(csv.reader(io.StringIO(csv_bytes(first).decode("utf-8-sig"))))
+    assert len(rows) == 1 + len(first.rows)
+    assert rows[0][-1] == "GlobalId"
+    for text in ("=1+1", "+1", "-1", "@x", "\t=1"):
+        assert not safe(text).lstrip().startswith(("=", "+", "-", "@"))
+    assert safe(-1.5) == "-1.5"
+
+
+def test_an_unknown_format_is_one_sentence() -> None:
+    with pytest.raises(InputError, match='There is no format "pdf"'):
+        also_written(["pdf"], [])
+
+
+def test_nothing_asked_is_nothing_written(demo: Review) -> None:
+    made: list[Any] = also_written([], [MODEL])(demo)
+    assert made == []

@@ -1,0 +1,138 @@
+"""The gate: what stops a revision, apart from the verdict."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from ifclint.errors import InputError
+from ifclint.findings import Finding, Outcome, Review, Severity, Verdict
+from ifclint.gate import check_gate, gated
+from ifclint.packs import load_packs
+from ifclint.report import write_reports
+from ifclint.review import review
+
+MODELS = Path(__file__).parents[1] / "models"
+
+
+@pytest.fixture(scope="module")
+def early() -> Review:
+    return review([MODELS / "dwelling_early.ifc"], MODELS / "dwelling_early.toml")
+
+
+@pytest.fixture(scope="module")
+def baseline(early: Review, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    out = tmp_path_factory.mktemp("baseline")
+    write_reports(early, out)
+    return out / "findings.json"
+
+
+def passed(done: Review) -> bool:
+    assert done.gate is not None
+    return done.gate.passed
+
+
+def with_corrections(done: Review, severity: Severity | None) -> Review:
+    """Only the corrections of one severity are left; none for None."""
+    return replace(done, corrections=tuple(c for c in done.corrections if c.severity is severity))
+
+
+def test_any_correction_stops_unless_told_otherwise(early: Review) -> None:
+    assert not passed(gated(early))
+    none = replace(with_corrections(early, None), verdict=Verdict.PASS)
+    assert passed(gated(none))
+
+
+@pytest.mark.parametrize(
+    ("severity", "stops"), [(Severity.HIGH, True), (Severity.MEDIUM, False), (None, False)]
+)
+def test_high_stops_at_high_alone(early: Review, severity: Severity | None, stops: bool) -> None:
+    assert passed(gated(with_corrections(early, severity), "high")) is not stops
+
+
+def test_new_stops_at_what_the_baseline_does_not_have(early: Review, baseline: Path) -> None:
+    assert passed(gated(early, "new", baseline=baseline))
+    document = json.loads(baseline.read_text(encoding="utf-8"))
+    gone = next(c for c in document["corrections"] if c["severity"] == "medium")
+    document["findings"] = [f for f in document["findings"] if f["id"] not in gone["finding_ids"]]
+    document["corrections"].remove(gone)
+    older = baseline.with_name("older.json")
+    older.write_text(json.dumps(document), encoding="utf-8")
+    stopped = gated(early, "new", baseline=older)
+    assert stopped.gate is not None
+    assert stopped.gate.reason == "1 new correction."
+    assert passed(gated(early, "new-high", baseline=older))
+
+
+def test_strict_stops_at_open_questions_of_high_severity(early: Review) -> None:
+    def asking(severity: Severity) -> Review:
+        question: Finding = replace(
+            early.findings[0], outcome=Outcome.UNVERIFIED, severity=severity, variance=None
+        )
+        return replace(early, findings=(question,), corrections=(), verdict=Verdict.PASS)
+
+    assert passed(gated(asking(Severity.HIGH)))
+    assert not passed(gated(asking(Severity.HIGH), strict=True))
+    assert passed(gated(asking(Severity.MEDIUM), strict=True))
+
+
+def test_what_is_not_reviewable_never_passes(early: Review) -> None:
+    refused = replace(early, verdict=Verdict.NOT_REVIEWABLE, corrections=(), findings=())
+    assert not passed(gated(refused, "high"))
+
+
+def test_bad_gates_are_refused_before_long_work(tmp_path: Path) -> None:
+    with pytest.raises(InputError, match="is not known"):
+        check_gate("worst", None)
+    with pytest.raises(InputError, match="needs an earlier review"):
+        check_gate("new", None)
+    with pytest.raises(InputError, match="cannot be read"):
+        check_gate("any", tmp_path / "none.json")
+
+
+def test_a_part_of_the_rules_is_asked_and_said() -> None:
+    packs = load_packs()
+    every = sum(len(pack.rules) for pack in packs.loaded)
+    gas = packs.only(["gas"])
+    assert {r.name for p in gas.loaded for r in p.rules} == {
+        r.name for p in packs.loaded if p.name == "gas" for r in p.rules
+    }
+    one = packs.only(rules=["gas-pipe-size"])
+    assert [r.name for p in one.loaded for r in p.rules] == ["gas-pipe-size"]
+    assert one.not_asked == every - 1
+    but = packs.only(but=["gas-pipe-size"])
+    assert but.not_asked == 1
+    assert packs.only().not_asked == 0
+    with pytest.raises(InputError, match='no rule "gas-pipe"'):
+        packs.only(rules=["gas-pipe"])
+    with pytest.raises(InputError, match='no pack "gass"'):
+        packs.only(["gass"])
+
+
+def _command(*arguments: object) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        [sys.executable, "-m", "ifclint.cli", "review", *map(str, arguments)],
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+
+
+def test_the_command_gates_and_writes_what_is_asked(baseline: Path, tmp_path: Path) -> None:
+    model = MODELS / "dwelling_early.ifc"
+    job = ("--job", model.with_suffix(".toml"))
+    gate = ("--fail-on", "new", "--baseline", baseline)
+    done = _command(model, *job, "--out", tmp_path, *gate, "--also", "sarif", "--format", "json")
+    assert done.returncode == 0, done.stderr
+    printed = json.loads(done.stdout)
+    assert printed["gate"]["passed"] is True
+    assert printed["verdict"] == "corrections-required"
+    assert (tmp_path / "findings.sarif").exists()
+    part = _command(model, *job, "--out", tmp_path, "--packs", "gas")
+    assert part.returncode == 1
+    assert "rules were not asked" in " ".join(part.stdout.split())
