@@ -19,8 +19,6 @@ from tests.report import samples
 
 NAMES = ("chromium", "chromium-browser", "google-chrome")
 BROWSER = next(filter(None, map(shutil.which, NAMES)), None)
-    filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), None
-)
 
 
 def data(review: Review) -> dict[str, list]:

@@ -12,7 +12,6 @@ from ifclint.findings import Answer, Change, Measure, Outcome, PartKind, Settles
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context
 from ifclint.plumbing import GasAppliance
-from ifclint.plumbing.gas.gas_piping import SHUTOFFS
 from ifclint.rules.gas.caution import gas_rule
 from ifclint.rules.gas.piping import SOURCES, members
 from ifclint.rules.gas.places import says
@@ -21,8 +20,10 @@ UNION_WORDS = ("union", "connector", "flex")
 DRIP_WORDS = ("sediment trap", "drip leg", "dirt leg")
 
 VALVES = PartKind(
-    "gas shutoff valves",
-    drawn=lambda context: any(e.kind in SHUTOFFS for e in members(context)),
+    "gas shutoff valves at appliances",
+    drawn=lambda context: (
+        any(a.shutoff for a in context.plumbing.gas.appliances) if context.plumbing.gas else False
+    ),
     remedy="Model the shutoff at each gas appliance (IfcValve, GASCOCK or ISOLATING, or named so).",
 )
 TRAPS = PartKind(

@@ -121,7 +121,7 @@ def gas_appliance_input(appliance: GasAppliance, context: Context) -> Answer:
 @gas_rule(
     title="Pressure at every gas appliance within the allowed drop",
     subject=GasAppliance,
-    clauses={"upc": "1208.4.2", "ipc": "IFGC 402.5", "irc": "G2413.5"},
+    clauses={"upc": "1208.4.2", "ipc": "IFGC 402.6", "irc": "G2413.6"},
     applies=_reached,
     settles=Settles.LINE,
 )
@@ -217,7 +217,7 @@ def _needed(question: str, sized: Sized) -> Step:
 @gas_rule(
     title="Pressure reduced before an appliance that cannot take it",
     subject=GasAppliance,
-    clauses={"upc": "1208.7", "ipc": "IFGC 410.1", "irc": "G2421.1"},
+    clauses={"upc": "1208.8", "ipc": "IFGC 410.1", "irc": "G2421.1"},
     applies=_reached,
 )
 def gas_line_regulator(appliance: GasAppliance, context: Context) -> Answer:
