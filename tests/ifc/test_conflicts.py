@@ -178,3 +178,18 @@ def test_several_doubts_of_one_element_are_all_told(tmp_path):
     assert "3 in by name" in size.message
     assert system.element_ids == size.element_ids == (pipe.GlobalId,)
     assert system.id != size.id
+
+
+@pytest.mark.parametrize(
+    ("literal", "name", "doubted"),
+    [
+        ("BATH", "Sink - Work", True),
+        ("WASHHANDBASIN", "Sink 20x18", False),
+        ("SINK", "Sink", False),
+    ],
+)
+def test_a_sink_that_is_no_bath(tmp_path, literal, name, doubted):
+    m = SmallModel("IFC4", "METRE")
+    m.element("IfcSanitaryTerminal", name, predefined=literal)
+    said = [n for n in read(m.write(tmp_path)).notes if "but its name says sink" in n.what]
+    assert bool(said) is doubted

@@ -106,7 +106,7 @@ def _from_class(
 NAMED_EXACTLY = frozenset(
     {Role.FIXTURE, Role.FITTING, Role.VALVE, Role.METER, Role.INTERCEPTOR}
 )  # roles whose enumerations and names tell one kind
-SAYS_LITTLE = frozenset({"sink", "coupling"})  # kinds of words that stand beside any other
+NEAR_A_SINK = frozenset({"lavatory", "wash-fountain"})
 
 
 def _contradiction(row: ClassRow, texts: list[tuple[str, str]], vocabulary: Vocabulary) -> str:
@@ -118,6 +118,12 @@ def _contradiction(row: ClassRow, texts: list[tuple[str, str]], vocabulary: Voca
         return meaning.role is row.role and bool(meaning.kind)
 
     found = vocabulary.element((t for t, _ in texts), of_role)
-    if found is None or found[0].kind in SAYS_LITTLE or found[0].kind == row.kind:
+    if found is None or found[0].kind == row.kind:
         return ""
-    return found[0].kind
+    said = found[0].kind
+    return "" if _says_little(said, row.kind) else said
+
+
+def _says_little(said: str, kind: str) -> bool:
+    """Whether the word of a kind is said of another kind as well: a lavatory is called a sink."""
+    return said == "coupling" or (said == "sink" and ("sink" in kind or kind in NEAR_A_SINK))
