@@ -15,6 +15,7 @@ from ifclint.engineering.data import CsvRow, read_csv
 from ifclint.ifc.elements import Role
 from ifclint.ifc.facts.vocabulary import Meaning, Vocabulary
 
+SHAPE = "shape told by"  # the basis of the kind of a fitting that general words name, as "tee"
 NOTHING_SAID = frozenset({"", "NOTDEFINED", "USERDEFINED"})
 
 
@@ -84,8 +85,9 @@ def classify(
     role, kind = meaning.role, meaning.kind
     words = f"words of the {texts[which][1]}"
     role_basis = literal_basis if row.role is role else words
+    kind_basis = f"{SHAPE} {words}" if meaning.general and role is Role.FITTING else words
     kind = kind or (row.kind if role is row.role else "")
-    return Classification(role, kind, role_basis, words if kind else "")
+    return Classification(role, kind, role_basis, kind_basis if kind else "")
 
 
 def _from_class(
