@@ -277,6 +277,25 @@ def codes_command(
     typer.echo(said.rstrip("\n"))
 
 
+@app.command("requirements")
+def requirements_command(
+    as_ids: Annotated[
+        bool,
+        typer.Option("--ids", help="As an Information Delivery Specification, for other programs."),
+    ] = False,
+) -> None:
+    """Show what a model must contain for the rules of every installed pack."""
+    if as_ids:
+        from ifclint.packs import load_packs
+        from ifclint.requirements import ids_bytes
+
+        typer.echo(ids_bytes(load_packs()).decode(), nl=False)
+        return
+    from ifclint.catalogue import model_page
+
+    typer.echo(model_page())
+
+
 @app.command("rules")
 def rules_command() -> None:
     """List the rules of every installed pack with the clauses they rest on."""

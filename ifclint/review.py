@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -19,6 +20,7 @@ from ifclint.findings import (
     Coverage,
     Failure,
     Finding,
+    Judged,
     NetworkSummary,
     Outcome,
     Review,
@@ -30,6 +32,7 @@ from ifclint.findings import (
 from ifclint.gc_pause import collector_paused
 from ifclint.ifc.elements import Location, Model, Role, System
 from ifclint.judge import judge
+from ifclint.judged import judged, set_aside, unearned
 from ifclint.network import Network
 from ifclint.packs import Context, Packs, adopt, explain, load_packs
 from ifclint.plans import plans
@@ -84,6 +87,7 @@ def _review(
     the_job, written = _job(job_file, packs)
     loaded = codes.load(_code_name(code or the_job.adopted_code))
     packs, loaded = adopt(packs, loaded)
+    packs, left_out = _in_scope(packs, the_job)
     adopted = amended(loaded, the_job)
     say = progress or (lambda what, done, total: None)
     model = _read(models, the_job, packs, progress)
@@ -98,7 +102,11 @@ def _review(
     say("Reviewing again with the corrections", 0, 1)
     corrected = corrections(findings, connected, _again(packs, context), _runs(plumbing))
     schedules, risers, failures = _extras(packs, context)
-    verdict, reason = _verdict(plumbing, packs, findings, judgement.coverage, len(corrected))
+    settled_by_variance = {f.id for f in findings if f.variance is not None}
+    settled = judged(judgement.said, plumbing, settled_by_variance)
+    verdict, reason = _verdict(
+        plumbing, packs, findings, judgement.coverage, len(corrected), settled
+    )
     return Review(
         generator=f"ifclint {__version__}",
         models=tuple(model.files),
@@ -107,7 +115,7 @@ def _review(
         verdict=verdict,
         reason=reason,
         findings=tuple(findings),
-        coverage=tuple(judgement.coverage),
+        coverage=(*judgement.coverage, *left_out),
         failures=(*packs.failures, *judgement.failures, *failures),
         network=summarise(connected),
         corrections=corrected,
@@ -115,6 +123,8 @@ def _review(
         risers=tuple(risers),
         elements=tuple(_elements(model)),
         plans=plans(model),
+        judged=settled,
+        set_aside=set_aside(plumbing),
         variances=tuple(variances),
         amendments=tuple(
             f"{change.place}, {change.column}: {change.text}" for change in adopted.changes
@@ -137,6 +147,27 @@ def _job(job_file: Path | None, packs: Packs) -> tuple[job.Job, dict[str, Any]]:
     """The job with the sections of those packs whose sections there can be."""
     sections = job.fitting(packs.sections)
     return job.load(job_file, sections) if job_file else (job.job_with(sections)(), {})
+
+
+def _in_scope(packs: Packs, the_job: job.Job) -> tuple[Packs, list[Coverage]]:
+    """The packs without the rules of those that the job file puts out of scope, and these rules.
+
+    Raises InputError for a pack that is not there.
+    """
+    known = {pack.name for pack in packs.loaded} | {failure.pack for failure in packs.failures}
+    for name in the_job.out_of_scope:
+        if name not in known:
+            raise InputError(
+                f'Job file, out_of_scope: there is no pack "{name}" ({", ".join(sorted(known))}).'
+            )
+    left_out = [pack for pack in packs.loaded if pack.name in the_job.out_of_scope]
+    kept = [replace(p, rules=()) if p in left_out else p for p in packs.loaded]
+    note = "out of scope by the job file"
+    return replace(packs, loaded=kept), [
+        Coverage(pack.name, rule.name, rule.title, "", note=note)
+        for pack in left_out
+        for rule in pack.rules
+    ]
 
 
 def _read(
@@ -229,8 +260,10 @@ def _verdict(
     findings: list[Finding],
     all_coverage: list[Coverage],
     corrected: int,
+    settled: Sequence[Judged],
 ) -> tuple[Verdict, str]:
-    """Corrections where a violation was found; a pass only where most of what should be judged was.
+    """Corrections where a violation was found; a pass only where it is earned (`judged`), and
+    more questions were answered than left open.
 
     A subject that was answered with pass or advisory was judged, one that is unverified was not.
     Rules about the model itself judge no plumbing and do not count, nor do accepted variances.
@@ -240,23 +273,26 @@ def _verdict(
     wrong = [f for f in findings if f.outcome is Outcome.VIOLATION]
     accepted = sum(f.variance is not None for f in wrong)
     unverified = sum(c.unverified for c in coverage)
-    judged = sum(c.passed + c.advisories for c in coverage) + accepted
-    if not any(element.role is not Role.OTHER for element in plumbing.network.elements):
+    answered = sum(c.passed + c.advisories for c in coverage) + accepted
+    held = [element for element in plumbing.network.elements if element.role is not Role.OTHER]
+    if not held:
         return Verdict.NOT_REVIEWABLE, "The model holds no plumbing that could be read."
     if corrected:
         noun = "correction is" if corrected == 1 else "corrections are"
         return Verdict.CORRECTIONS_REQUIRED, f"{corrected} {noun} required."
-    if not judged and not unverified:
+    if not answered and not unverified:
         return Verdict.NOT_REVIEWABLE, _nothing_judged(plumbing)
-    if unverified > judged:
+    if unverified > answered:
         noun = "question" if unverified == 1 else "questions"
-        could = f"only {judged}" if judged else "none"
+        could = f"only {answered}" if answered else "none"
         return (
             Verdict.NOT_REVIEWABLE,
             f"{unverified} {noun} could not be answered and {could} could.",
         )
     if any(note.topic == "damage" for note in plumbing.network.model.notes):
         return Verdict.NOT_REVIEWABLE, DAMAGED
+    if why := unearned(settled, {e.guid: e.label for e in plumbing.network.elements}):
+        return Verdict.NOT_REVIEWABLE, why
     said = "Nothing to correct"
     if accepted:
         said += f" beyond {accepted} accepted by variance"

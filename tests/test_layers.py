@@ -11,12 +11,13 @@ ROOT = Path(__file__).parent.parent
 # From the top: a module may import what stands in a lower line, and its own package.
 LAYERS = (
     ("cli",),
-    ("batch", "catalogue", "element_report"),
+    ("batch", "catalogue", "element_report", "requirements"),
     ("gate",),
     ("review", "comparison"),
     ("report",),
     ("testing",),
     ("amendments", "corrections", "judge", "plans", "variances"),
+    ("judged",),
     ("packs",),
     ("rule", "checks"),
     ("findings",),

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from ifclint import codes
+from ifclint.amendments import amended
 from ifclint.findings import Answer
 from ifclint.job import Job
 from ifclint.judge import answers
@@ -198,9 +199,21 @@ def test_past_the_drain_of_other_stacks_no_branch_is_near_the_base(joining, outc
     assert said(stacks.stack_base_connection, "S1", network, "ipc-2021").outcome == outcome
 
 
-@pytest.mark.parametrize(("closets", "outcome"), [(3, "pass"), (4, "unverified")])
+OLDER = [
+    {
+        "table": "drain_restrictions",
+        "row": {"size_in": 3, "orientation": orientation},
+        "column": "max_count",
+        "value": most,
+        "reason": "the code of the state",
+    }
+    for orientation, most in (("horizontal", 3), ("vertical", 4))
+]
+
+
+@pytest.mark.parametrize(("closets", "outcome"), [(3, "pass"), (4, "unverified"), (5, "violation")])
 def test_how_many_closets_is_not_known_where_the_orientation_is_not(closets, outcome):
-    """A 3 in horizontal takes three, a vertical four."""
+    """In older editions a 3 in horizontal takes three, a vertical four."""
     lines = "\n".join(f"water-closet C{k}  0 {k} 0" for k in range(closets))
     network = read_network(f"""
     {lines}
@@ -211,7 +224,8 @@ def test_how_many_closets_is_not_known_where_the_orientation_is_not(closets, out
     for element in network.elements:
         for end in element.ends:
             end.position = None
-    context = Context(codes.load("upc-2021"), build(network), Job())
+    job = Job.model_validate({"amendments": OLDER})
+    context = Context(amended(codes.load("upc-2021"), job), build(network), job)
     ((drain, given),) = answers(drains.fixtures_allowed_on_drain, context, finders())
     assert (drain.orientation, given[0].outcome) == (None, outcome)
 

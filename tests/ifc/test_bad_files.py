@@ -206,3 +206,10 @@ def test_a_damaged_element_is_noted_and_the_rest_is_read(tmp_path):
     for joint in model.joints:  # no joint may point at an end that is not there
         assert joint.a_end < len(model.elements[joint.a].ends)
         assert joint.b_end < len(model.elements[joint.b].ends)
+
+
+def test_a_pointer_to_a_large_file_says_what_it_is(tmp_path):
+    path = tmp_path / "model.ifc"
+    path.write_text("version https://example.org/spec/v1\noid sha256:4d7a2146\nsize 12345\n")
+    with pytest.raises(InputError, match="pointer to a large file that was not fetched"):
+        read([path])

@@ -274,7 +274,7 @@ MUTATIONS: list[tuple[Change, tuple[str, ...], Found]] = [
     (high_lavatory, BOTH, {("outlet-above-weir", "l2/trap")}),
     (tall_standpipe, BOTH, {("standpipe-height", "sp1/trap")}),
     (low_standpipe_trap, UPC, {("standpipe-trap-height", "sp1/trap")}),
-    (vent_forgotten, BOTH, {("trap-vented", "l3/trap")}),
+    (vent_forgotten, UPC, {("trap-vented", "l3/trap")}),  # the IPC takes the tub as its wet vent
     (vent_ends_in_the_attic, BOTH, {("vent-reaches-outdoors", "pipe/fd1/vent-bend>fd1/vent")}),
     (low_terminal, BOTH, {("terminal-above-roof", "s2/vtr")}),
     (window_beside_terminal, BOTH, {("terminal-from-openings", "s1/vtr")}),

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections import defaultdict
 
 from ifclint.ifc.elements import Box, Joint, Model, Note, Role
+from ifclint.ifc.joints.crowds import without_crowds
+from ifclint.ifc.joints.duplicates import without_duplicates
 from ifclint.ifc.joints.fitting_centers import join_to_fitting_centers
 from ifclint.ifc.joints.free_ends import DRAWN, FreeEnd, allowed, free_ends, join, position_of
 from ifclint.ifc.joints.gaps import bridge_gaps
@@ -12,6 +14,7 @@ from ifclint.ifc.joints.nearby import join_at_placements, join_beside, outlets_o
 from ifclint.ifc.joints.tees import join_tees
 from ifclint.ifc.joints.touching import hang_disposers, join_to_boxes, without_tips
 
+MOST_NAMED = 8  # elements of a crowd named in its note
 CLOSED = frozenset({"", "cap", "closet-flange"})  # fittings with one opening, or who knows
 
 
@@ -26,6 +29,8 @@ def join_free_ends(model: Model, boxes: dict[int, Box]) -> None:
     drawn = {i for i, e in free if model.elements[i].ends[e].name == DRAWN}
     if free:
         free = without_tips(model, free, drawn, boxes)
+        free, boxes = without_duplicates(model, free, boxes)
+        free = without_crowds(model, free)
         free = _join_pairs(model, free)
         free = bridge_gaps(model, free, boxes)
         free = join_to_fitting_centers(model, free, boxes)
@@ -64,7 +69,9 @@ def _join_pairs(model: Model, free: list[FreeEnd]) -> list[FreeEnd]:
 
 
 def _note_crowd(model: Model, ends: list[FreeEnd]) -> None:
-    names = ", ".join(dict.fromkeys(model.elements[i].label for i, _ in ends))
+    labels = list(dict.fromkeys(model.elements[i].label for i, _ in ends))
+    more = [f"{len(labels) - MOST_NAMED} more"] if len(labels) > MOST_NAMED else []
+    names = ", ".join(labels[:MOST_NAMED] + more)
     what = f"More than two ends meet at one point without a fitting ({names}); none was joined."
     remedy = "Model the fitting, or connect the ports."
     model.notes.append(Note(what, remedy, model.elements[ends[0][0]].guid, "joint"))

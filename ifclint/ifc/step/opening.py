@@ -143,6 +143,11 @@ def _copy_limited(
 def _check_text(data: bytes, path: Path) -> str:
     """The schema named in the header, once it is clear that the file is whole and is IFC."""
     head, tail = data[:65536], data[-4096:]
+    if head.startswith(b"version ") and b"oid sha256:" in head[:1024]:
+        raise InputError(
+            f"{where(path)} is the pointer to a large file that was not fetched: fetch the model "
+            "itself and review again."
+        )
     if b"ISO-10303-21" not in head[:4096]:
         xml = head.lstrip(_BYTE_ORDER_MARK + b" \r\n").startswith(b"<")
         kind = "is XML, which is not read" if xml else "is not an IFC file"

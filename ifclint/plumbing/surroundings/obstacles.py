@@ -78,6 +78,23 @@ class Surroundings:
                 floors.append(level)
         return min(floors or [s.elevation_m for s in storeys], default=None)
 
+    def has_rooms_below(self, point: Point | None, floor_m: float) -> bool | None:
+        """Whether a room lies under a point that stands on a floor: one of the model's, or what
+        the walls of the storeys below enclose; None where neither is drawn and floors lie below.
+        """
+        lower = floor_m - HEADROOM_M
+        rooms = [(s.low, s.high) for s in self._model.spaces if s.high[2] - s.low[2] >= HEADROOM_M]
+        below = [box for box in rooms if box[0][2] <= lower + SILL_M]
+        if not rooms:
+            walls = [w for w in self.of_kind("wall") if w.low[2] <= lower + SILL_M]
+            below = [_around(walls)] if walls else []
+            rooms = below or [_around(walls) for walls in [self.of_kind("wall")] if walls]
+        if below and point is not None:
+            return any(level_distance_m(point, low, high) <= SILL_M for low, high in below)
+        floor = self.lowest_floor_m
+        is_lowest = floor is None or floor > lower + SILL_M
+        return False if is_lowest or (rooms and not below) else None
+
     @cached_property
     def elevations_m(self) -> dict[str, float]:
         return {s.name: s.elevation_m for s in self._model.storeys}
@@ -88,9 +105,7 @@ class Surroundings:
         found = self.of_kind("wall", "slab")
         if not found:
             return None
-        low = tuple(min(s.low[k] for s in found) for k in range(3))
-        high = tuple(max(s.high[k] for s in found) for k in range(3))
-        return (low[0], low[1], low[2]), (high[0], high[1], high[2])
+        return _around(found)
 
     def roof_over(self, point: Point) -> Surface | None:
         """The highest roof that lies at or below a point, or over it."""
@@ -133,6 +148,13 @@ class Surroundings:
     @cached_property
     def has_equipment(self) -> bool:
         return any(e.box is not None for e in self._model.elements)
+
+
+def _around(surfaces: list[Surface]) -> Box:
+    """The box around several."""
+    low = tuple(min(s.low[k] for s in surfaces) for k in range(3))
+    high = tuple(max(s.high[k] for s in surfaces) for k in range(3))
+    return (low[0], low[1], low[2]), (high[0], high[1], high[2])
 
 
 def _covers(surface: Surface, point: Point) -> bool:

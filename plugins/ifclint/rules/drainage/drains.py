@@ -5,7 +5,7 @@ from __future__ import annotations
 from ifclint.checks import NOT_APPLICABLE, PASS, check, require, unverified
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.wording import number_text, trade_size
-from ifclint.findings import Answer, Change, Measure, Severity, Step
+from ifclint.findings import Answer, Change, Measure, Settles, Severity, Step
 from ifclint.packs import Context, rule
 from ifclint.plumbing import DrainSegment, Part
 from ifclint.plumbing.drainage.loads import loads
@@ -41,6 +41,7 @@ def size_remedy(segment: DrainSegment, context: Context) -> Change | str:
     severity=Severity.HIGH,
     needs=("size_in", "orientation"),
     applies=lambda segment: segment.part is not Part.TAILPIECE,
+    settles=Settles.PIPE,
 )
 def drain_capacity(segment: DrainSegment, context: Context) -> Answer:
     """A drain that takes more than it can carry backs up into the lowest fixture.
@@ -131,21 +132,22 @@ def _not_listed(segment: DrainSegment, context: Context, load: float) -> Answer:
 def fixtures_allowed_on_drain(segment: DrainSegment, context: Context) -> Answer | list[Answer]:
     """Whatever the load, some fixtures may not drain into small pipe, or only so many of them.
 
-    Water closets need 3 in; under the UPC at most three of them (or of six-unit traps) share a
-    3 in horizontal drain and four a 3 in vertical one, and no sink, urinal or dishwasher of more
-    than one unit drains into a 1-1/2 in vertical. A drain of unknown size is reported elsewhere.
+    Water closets need 3 in; under the UPC at most five of them (or of six-unit traps) share a 3 in
+    drain, and no sink, urinal or dishwasher of more than one unit drains into a 1-1/2 in vertical.
+    A drain of unknown size is reported elsewhere.
     """
     made = loads(context)
     if not made.fixtures[segment]:
         return NOT_APPLICABLE
-    broken = [r for r in restrictions(segment, context) if not r.is_met and _counts(segment, r)]
+    asked = [r for r in restrictions(segment, context) if _counts(segment, r)]
+    broken = [r for r in asked if not r.is_met]
     if not broken and made.unnamed[segment] and _is_restricted_size(segment, context):
         return unverified(
             f"{segment.label} takes {number_text(made.unnamed[segment])} fixture(s) of unknown "
             "kind, and not every kind may drain into that size.",
             "Set the PredefinedType of those fixtures, or name them in trade words.",
         )
-    if broken and segment.orientation is None and all(r.most.value for r in broken):
+    if broken and segment.orientation is None and any(r.is_met for r in asked):
         return unverified(
             f"How many of its fixtures {segment.label} may take depends on its orientation, which "
             "is not known.",

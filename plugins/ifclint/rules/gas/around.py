@@ -158,7 +158,7 @@ def _spacing(segment: GasSegment, context: Context) -> Limit:
 @gas_rule(
     title="Line regulator vented outdoors, or of the kind that needs no vent",
     subject=GasRegulator,
-    clauses={"upc": "1208.7", "ipc": "IFGC 410.3", "irc": "G2421.3"},
+    clauses={"upc": "1208.8", "ipc": "IFGC 410.3", "irc": "G2421.3"},
     severity=Severity.MEDIUM,
 )
 def gas_regulator_vent(regulator: GasRegulator, context: Context) -> Answer:

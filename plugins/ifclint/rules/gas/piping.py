@@ -68,7 +68,7 @@ def gas_supply_known(piping: GasPiping, context: Context) -> list[Answer]:
 @gas_rule(
     title="Gas pressure in the building within the limit",
     subject=GasPiping,
-    clauses={"upc": "1208.5", "ipc": "IFGC 402.6", "irc": "G2413.6"},
+    clauses={"upc": "1208.5", "ipc": "IFGC 402.7", "irc": "G2413.7"},
 )
 def gas_building_pressure(piping: GasPiping, context: Context) -> Iterator[Answer]:
     """A leak at high pressure fills a room with gas in minutes.

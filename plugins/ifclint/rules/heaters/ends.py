@@ -72,7 +72,7 @@ def unknown_end(label: str, place: Place) -> Answer:
 def unknown_ground(label: str) -> Answer:
     return unverified(
         f"How high {label} ends above the ground is not known.",
-        "Give the model its storeys (IfcBuildingStorey) with their elevations.",
+        "Give the height of the ground in the job file (building.grade_elevation).",
     )
 
 
@@ -169,6 +169,17 @@ def _box(element: Element) -> tuple[Point, Point]:
 
 
 def _above_ground_in(point: Point, context: Context) -> float | None:
-    """Above the lowest storey, as the ground is seldom drawn."""
-    storeys = _storeys_m(context)
-    return inches(point[2] - min(storeys)) if storeys else None
+    """Above a slab under it, else the ground of the job file, else the lowest storey; None where
+    storeys between tell that the ground may be at any of them.
+    """
+    slabs = [
+        s.high[2]
+        for s in context.plumbing.surroundings.of_kind("slab")
+        if level_distance_m(point, s.low, s.high) == 0 and s.high[2] <= point[2] + IN_FLOOR_M
+    ]
+    grade = context.job.building.grade_elevation
+    levels = sorted(z for z in _storeys_m(context) if z <= point[2])
+    if grade is None and len(levels) < 2:
+        grade = min(_storeys_m(context), default=None)
+    ground = max(slabs, default=grade)
+    return None if ground is None else inches(point[2] - ground)

@@ -34,7 +34,6 @@ from ifclint.rules.heaters.wording import PRACTICE, SHAPE, inches, start
 
 PANS = {"upc": "507.5", "ipc": "504.7", "irc": "P2801.6"}
 PAN_DRAINS = {"upc": "507.5", "ipc": "504.7.1", "irc": "P2801.6.1"}
-STOREY_M = 0.5  # ours, no source: a level less far above the lowest is no storey of its own
 
 
 class _Weight(TypedDict):
@@ -64,19 +63,28 @@ def serves_heater(pan: Pan) -> bool:
 def heater_pan(heater: Heater, context: Context) -> Answer:
     """A tank that leaks above a room brings the ceiling down.
 
-    Every storage heater above the lowest storey stands in a pan. On the lowest storey leakage does
-    less, and the demand is left to judgement.
+    Every storage heater above a room stands in a pan: in an attic, or where a room of the model,
+    or what the walls of a storey below enclose, lies under it. Elsewhere leakage does less, and
+    the demand is left to judgement. A storey alone, which may be a footing, is no room.
     """
     if heater.pan is not None:
         return PASS
-    above = _above_lowest(heater, context)
-    if above is None:
+    floor_m = context.plumbing.surroundings.elevations_m.get(heater.element.storey)
+    if floor_m is None and not heater.is_in_attic:
         return unverified(
             f"On which storey {heater.label} stands is not known.",
             "Contain the heater in its storey or space.",
         )
-    if not above:
-        return NOT_APPLICABLE
+    if not heater.is_in_attic:
+        assert floor_m is not None
+        above = context.plumbing.surroundings.has_rooms_below(heater.element.position, floor_m)
+        if above is None:
+            return unverified(
+                f"Whether rooms lie below {heater.label} is not known.",
+                "Review together with the file that has the walls or spaces (IfcSpace).",
+            )
+        if not above:
+            return NOT_APPLICABLE
     depth = context.code.limit("pan_depth_in")
     return missing(
         parts.PANS,
@@ -84,16 +92,6 @@ def heater_pan(heater: Heater, context: Context) -> Answer:
         remedy="Set the heater in a watertight pan with a drain of its own.",
         steps=(Step("Depth of the pan, at least", depth.value, depth.unit, depth.clause),),
     )
-
-
-def _above_lowest(heater: Heater, context: Context) -> bool | None:
-    """Whether it stands above the lowest storey; None where its storey is not known."""
-    elevations = context.plumbing.surroundings.elevations_m
-    if heater.is_in_attic:
-        return True
-    if heater.element.storey not in elevations:
-        return None
-    return elevations[heater.element.storey] > min(elevations.values()) + STOREY_M
 
 
 @rule(
@@ -224,8 +222,8 @@ def pan_drain_end(pan: Pan, context: Context) -> Answer:
         return _outdoors(pan, place, context)
     if place.end is End.UNKNOWN:
         return unknown_end(f"the drain of {pan.label}", place)
-    return require(
-        False,
+    return missing(
+        parts.FLOOR_RECEPTORS,
         message=f"The drain of {pan.label} ends {place.words}.",
         remedy="End it over a floor drain or another receptor, or outdoors.",
         elements=(pan.line.last.guid,),

@@ -47,6 +47,14 @@ PAN_DRAINS = PartKind(
     ),
     "Draw the pan with its outlet, and its drain joined to it.",
 )
+FLOOR_RECEPTORS = PartKind(
+    "floor drains or floor sinks",
+    lambda context: any(
+        e.role is Role.FIXTURE and e.kind in ("floor-drain", "floor-sink")
+        for e in context.plumbing.network.elements
+    ),
+    "Draw the floor drain or floor sink that the line ends over.",
+)
 COLD_SHUTOFFS = PartKind(
     "shutoff valves in the water supply",
     lambda context: _valves(context, "isolating"),

@@ -5,12 +5,13 @@ from __future__ import annotations
 from dataclasses import replace
 from functools import partial
 
-from ifclint.checks import PASS, check, unverified, violation
+from ifclint.checks import PASS, check, missing, unverified, violation
 from ifclint.codes import Limit
 from ifclint.engineering.wording import number_text
 from ifclint.findings import Answer, Severity, Step
 from ifclint.packs import Context, rule
 from ifclint.plumbing import ReliefLine
+from ifclint.rules.heaters import parts
 from ifclint.rules.heaters.ends import (
     End,
     Place,
@@ -41,7 +42,8 @@ def relief_line_end(relief: ReliefLine, context: Context) -> Answer:
 
     Where the line ends (over a receptor, in a pan, outdoors, over a floor) against what the code
     allows, and how high: the IPC counts from floor or receptor, the UPC from the ground outdoors.
-    A line that runs into a drain without an air gap is wrong under every code.
+    A line that runs into a drain without an air gap is wrong under every code. One that ends over
+    the floor of a model without floor drains may end over one.
     """
     into = relief.line.runs_into
     if into is not None and into.kind != "relief":
@@ -56,7 +58,8 @@ def relief_line_end(relief: ReliefLine, context: Context) -> Answer:
         return unknown_end(relief.label, place)
     row = context.code.table("relief_discharge").one(key=place.end.value)
     if row is None or row.text("allowed") != "yes":
-        return violation(
+        on_floor = place.end is End.FLOOR
+        return (partial(missing, parts.FLOOR_RECEPTORS) if on_floor else violation)(
             message=f"{start(relief)} ends {place.words}, which {context.code.short} does not "
             "allow.",
             remedy="End it where the code allows: over a drain through an air gap, or outdoors in "

@@ -85,7 +85,7 @@ def _unknown_flame(heater: Heater) -> Answer:
 @rule(
     title="Heater in a garage protected from vehicles",
     subject=Heater,
-    clauses={"upc": "507.13.1", "ipc": "IFGC 305.4", "irc": "P2801.7"},
+    clauses={"upc": "507.13.1", "ipc": "IFGC 303.4", "irc": "M1307.3.1"},
     severity=Severity.HIGH,
     needs=("room",),
     applies=may_be_in_garage,

@@ -13,7 +13,7 @@ from ifclint.engineering.wording import trade_size
 from ifclint.findings import Answer, Change
 from ifclint.ifc.elements import Role
 from ifclint.packs import Context
-from ifclint.plumbing import TrapArm, VentGroup
+from ifclint.plumbing import TrapArm
 from ifclint.plumbing.drainage.piping import length_of
 from ifclint.plumbing.drainage.segments import Part
 from ifclint.plumbing.facts import fact
@@ -125,9 +125,9 @@ def turns_down_at(arm: TrapArm) -> bool:
     return level and below >= 0 and piping.is_vertical(below)
 
 
-def are_combination(group: VentGroup, context: Context) -> bool:
-    """Whether every trap that breathes through the drain passes as a combination waste and vent."""
-    return all(passes_as_combination(arm, context) for arm in group.arms)
+def are_combination(arms: list[TrapArm], context: Context) -> bool:
+    """Whether every one of some traps passes as draining into a combination waste and vent."""
+    return all(passes_as_combination(arm, context) for arm in arms)
 
 
 def _two_sizes(arm: TrapArm, size: float, context: Context) -> Answer:

@@ -56,13 +56,14 @@ def vertical_wet_vent(group: VentGroup, context: Context) -> Iterable[Answer]:
     UPC: up to four fixtures of one storey, of one or two units each, within a few feet, in pipe
     one size larger than the upper fixture's waste and than the drain for its load. IPC: fixtures
     of up to two bathroom groups of one floor, by the table, none below a closet; two inlets one
-    above the other are judged as a common vent.
+    above the other are judged as a common vent. It passes too as combination waste and vent.
     """
     if context.code.family == "upc":
         return _few_and_small(group, context)
     if group.method is Method.COMMON:
         return [NOT_APPLICABLE]
-    return [*_bathroom_wet(group, context), *closet_lowest(group, context)]
+    answers = [*_bathroom_wet(group, context), *closet_lowest(group, context)]
+    return [PASS] if _fails(answers) and are_combination(group.wet, context) else answers
 
 
 def _few_and_small(group: VentGroup, context: Context) -> Iterator[Answer]:
@@ -160,7 +161,7 @@ def horizontal_wet_vent(group: VentGroup, context: Context) -> list[Answer]:
     """
     answers = [*_bathroom_wet(group, context), *dry_vent_kinds(group, context)]
     order = [*closet_at_vent(group, context), *closet_lowest(group, context)]
-    if are_combination(group, context) and _fails([*answers, *order]):
+    if _fails([*answers, *order]) and are_combination(group.wet, context):
         return [PASS]
     if not order and _fails(answers) and _passes(_circuit(group, context)):
         return [PASS]
@@ -254,7 +255,7 @@ def circuit_vent(group: VentGroup, context: Context) -> list[Answer]:
     """
     answers = list(_circuit(group, context))
     if _fails(answers) and (
-        _passes(_bathroom_wet(group, context)) or are_combination(group, context)
+        _passes(_bathroom_wet(group, context)) or are_combination(group.wet, context)
     ):
         return [PASS]
     return answers
