@@ -88,7 +88,7 @@ class ElementBuilder:
             self._model.notes.append(about(UNPLACED, element))
         if p.role in STANDING and of.shape:
             element.box = box or self._box(of, element)
-        if placed < 2 if axis is not None else not ends:
+        if placed < 2 or len(axis.points) > 2 if axis is not None else not ends:
             self._set_ends(of, element, axis)
         if is_pipe:
             self._set_length(element, axis, own, made.inherited)

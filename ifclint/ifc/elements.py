@@ -104,6 +104,7 @@ class Element:
     space: str = ""
     properties: dict[str, float | str | bool] = field(default_factory=dict)
     basis: dict[str, str] = field(default_factory=dict)
+    course: tuple[Point, ...] = ()  # the axis of a pipe that is not straight
 
     @property
     def label(self) -> str:
