@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 from typing import NamedTuple
 
 from ifclint.ifc.elements import Element, Point
@@ -33,7 +34,7 @@ def foot_on(course: tuple[Point, ...], p: Point) -> Foot | None:
     """The place of a course nearest to a point."""
     best, total, along = math.inf, 0.0, 0.0
     place: Point | None = None
-    for a, b in zip(course, course[1:], strict=False):
+    for a, b in pairwise(course):
         step = (b[0] - a[0], b[1] - a[1], b[2] - a[2])
         length2 = dot(step, step)
         to = (p[0] - a[0], p[1] - a[1], p[2] - a[2])
@@ -53,7 +54,7 @@ def cut(course: tuple[Point, ...], places: list[Foot]) -> list[tuple[Point, ...]
     for foot in places:
         head = [rest[0]]
         passed = 0.0
-        for a, b in zip(rest, rest[1:], strict=False):
+        for a, b in pairwise(rest):
             passed += math.dist(a, b)
             if gone + passed >= foot.along_m:
                 break
