@@ -9,7 +9,7 @@ from ifclint.ifc.elements import Element, Role
 from ifclint.network import Network
 from ifclint.plumbing.drainage.gravity import Drainage
 from ifclint.plumbing.drainage.outlets import Outlet
-from ifclint.plumbing.drainage.segments import DrainSegment, Part, Service
+from ifclint.plumbing.drainage.segments import STOREY_HEIGHT_M, DrainSegment, Part, Service
 from ifclint.plumbing.flow.subject import OfElement
 
 INTEGRAL_TRAP = frozenset({"water-closet", "urinal", "clinical-sink"})
@@ -183,9 +183,12 @@ def _name_parts(
     network: Network, segment_of: dict[int, DrainSegment], vented: set[int], fixture: Fixture
 ) -> None:
     """Pipe above the trap is tailpiece; horizontal pipe between the trap and the first junction
-    or vertical pipe is trap arm."""
+    or vertical pipe is trap arm.
+
+    The drain of a fixture with its own trap may fall first; at the foot of a stack the arm is over.
+    """
     past_trap = fixture.trap is None or fixture.trap.integral
-    in_arm = False
+    in_arm, fallen_m = False, 0.0
     for index in fixture.path:
         if network.elements[index].role is Role.TRAP:
             past_trap = True
@@ -199,3 +202,7 @@ def _name_parts(
             segment.is_vented_arm = fixture.path[-1] in vented
         elif in_arm:
             break
+        else:
+            fallen_m += network.elements[index].length_m or 0.0
+            if fallen_m >= STOREY_HEIGHT_M:
+                break

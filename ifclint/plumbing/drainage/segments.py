@@ -17,6 +17,7 @@ from ifclint.plumbing.drainage.sources import INDIRECT
 from ifclint.plumbing.flow.segment import Segment
 
 VERTICAL_FROM_DEG = 45.0  # steeper than this a drain is vertical, in either family of codes
+STOREY_HEIGHT_M = 8 * 0.3048  # a branch interval is never less; a vertical this tall is a stack
 _ROUNDING_DEG = 0.5
 
 

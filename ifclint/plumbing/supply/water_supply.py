@@ -182,6 +182,27 @@ class Supply:
         return found
 
     @cached_property
+    def taken(self) -> set[int]:
+        """The piping at which a connection of a fixture is fed."""
+        return {c.up for c in self.distribution.connections}
+
+    @cached_property
+    def serves(self) -> list[float]:
+        """Element -> how many connections, heaters and open ends it feeds, itself among them.
+
+        What ends in a tank, a valve or a cap serves nothing: an expansion tank, a relief.
+        """
+        made, down = self.distribution, self.distribution.down()
+        ends = [
+            i
+            for i in made.order
+            if not down[i]
+            and self.elements[i].role in (Role.PIPE, Role.FITTING)
+            and self.elements[i].kind != "cap"
+        ]
+        return made.accumulate(dict.fromkeys([*self.taken, *self.heaters, *ends], 1.0))
+
+    @cached_property
     def not_fed(self) -> list[int]:
         """Piping of the water supply that no source reaches, circulation left out."""
         return self.distribution.not_reached()

@@ -9,6 +9,7 @@ from ifclint.engineering.units import M_PER_IN
 from ifclint.ifc.elements import Element, Location, Point, Role
 from ifclint.plumbing.drainage.fixtures import INTEGRAL_TRAP, Fixture, Trap
 from ifclint.plumbing.drainage.piping import Piping, length_of, level_turns_deg
+from ifclint.plumbing.drainage.segments import STOREY_HEIGHT_M
 from ifclint.plumbing.flow.subject import place_of
 from ifclint.plumbing.surroundings.obstacles import NO_RIM
 from ifclint.plumbing.venting.vents import VentJoint, VentTree
@@ -237,7 +238,7 @@ class _Fall:
     """Tells when an arm falls by more than its size, in vertical pipe, before any vent.
 
     The drain of an integral trap may fall at first: its fixture is meant to siphon. So may the
-    tailpiece above a trap that is not modelled.
+    tailpiece above a trap that is not modelled. Neither falls a whole storey: that is a stack.
     """
 
     def __init__(self, arm: TrapArm) -> None:
@@ -254,9 +255,9 @@ class _Fall:
             self._fallen_m, self.fell_from = 0.0, -1
         if not piping.is_vertical(index):
             return False
-        if self._may_fall_first and self._level_m <= LEVEL_BEFORE_DROP_M:
-            return False
         heights = [p[2] for p in piping.ends(index)]
         self._fallen_m += max(heights) - min(heights)
         self.fell_from = index if self.fell_from < 0 else self.fell_from
+        if self._may_fall_first and self._level_m <= LEVEL_BEFORE_DROP_M:
+            return self._fallen_m >= STOREY_HEIGHT_M
         return self._fallen_m > (piping.elements[index].size_in or 1.0) * M_PER_IN
