@@ -6,6 +6,7 @@ A run does not change when its pipe is drawn in more or fewer pieces.
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Collection
 from dataclasses import dataclass, field
 from enum import StrEnum
 from math import atan2, degrees, dist, hypot
@@ -153,10 +154,18 @@ class _Topology:
 
 
 def make_segments(
-    network: Network, drainage: Drainage, sources: dict[int, float]
+    network: Network,
+    drainage: Drainage,
+    sources: dict[int, float],
+    other_inflows: Collection[int] = (),
 ) -> list[DrainSegment]:
-    """All segments of the drainage, downstream first."""
+    """All segments of the drainage, downstream first.
+
+    At `other_inflows` water enters that comes from no source drawn: junctions too.
+    """
     topology = _topology_of(network, drainage, sources)
+    for index in other_inflows:
+        topology.junction[index] = True
     segment_of: dict[int, DrainSegment] = {}
     ahead: dict[
         int, tuple[int, tuple[int, ...], bool]

@@ -7,7 +7,7 @@ from enum import StrEnum
 
 from ifclint.engineering.units import M_PER_IN
 from ifclint.ifc.elements import Element, Location, Point, Role
-from ifclint.plumbing.drainage.fixtures import INTEGRAL_TRAP, Fixture, Trap
+from ifclint.plumbing.drainage.fixtures import Fixture, Trap
 from ifclint.plumbing.drainage.piping import Piping, length_of, level_turns_deg
 from ifclint.plumbing.drainage.segments import STOREY_HEIGHT_M
 from ifclint.plumbing.flow.subject import place_of
@@ -118,7 +118,9 @@ class TrapArm:
 
     @property
     def fixture_outlet(self) -> Point | None:
-        """Where water leaves the fixture."""
+        """Where water leaves the fixture; None where that is not drawn."""
+        if not self.fixture.is_drawn:
+            return None
         return self.piping.exit(self.fixture.index)
 
     @property
@@ -243,7 +245,7 @@ class _Fall:
 
     def __init__(self, arm: TrapArm) -> None:
         self._piping = arm.piping
-        self._may_fall_first = arm.trap is None or arm.fixture.element.kind in INTEGRAL_TRAP
+        self._may_fall_first = arm.trap is None or arm.integral
         self._level_m = 0.0
         self._fallen_m = 0.0
         self.fell_from = -1
