@@ -191,6 +191,8 @@ class Waste:
             (SANITARY_X, 26.0, sanitary_z(26.0)),
             header(26.0),
         )
+        rod = ((WEST_WALL, 26.0, 1.3), (WEST_WALL - 0.45, 26.0, 1.3))
+        self._cleanout("MS-1 CO", SANITARY, 3, *rod)
         made.round(
             *("IFCWASTETERMINAL", "FLOORWASTE", 'Floor Drain - 2"', "FD-1"),
             *((3.5, 29.5, -0.3), 0.25, 0.3),
