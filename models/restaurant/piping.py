@@ -208,7 +208,7 @@ class Piping:
         for run, far in members:
             other = reach[run.service.group, _key(far)]
             spare = apart(at, far) - own - other
-            length = own if spare >= 0.03 else own + spare / 2
+            length = own if spare >= 0.03 else own + spare * own / (own + other)
             tip = toward(at, far, length)
             arms.append(((tip[0] - at[0], tip[1] - at[1], tip[2] - at[2]), run))
         step = self.project.step
