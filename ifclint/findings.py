@@ -72,12 +72,14 @@ class Change:
 class PartKind:
     """A kind of part that a model may not draw at all: gas shutoffs, cleanouts, hangers.
 
-    `drawn` tells whether the model draws any; `remedy` how such parts are modelled.
+    `drawn` tells whether the model draws any; `remedy` how such parts are modelled. What a model
+    does not tell at all is told once in the same way: `lack` is what the model does not do.
     """
 
     name: str  # in the plural: "gas shutoff valves"
     drawn: Callable[[Context], bool]
     remedy: str
+    lack: str = "draws no"
 
 
 @dataclass(frozen=True, slots=True)

@@ -172,7 +172,7 @@ def _once_for_a_kind(said: Iterable[tuple[Subject, Answer]]) -> list[tuple[Subje
         subject, answer = kept[place]
         others = subjects[part] - 1
         more = f" So it is with {others} more." if others else ""
-        message = f"The model draws no {part.name}: {answer.message}{more}"
+        message = f"The model {part.lack} {part.name}: {answer.message}{more}"
         kept[place] = subject, replace(answer, message=message)
     return kept
 

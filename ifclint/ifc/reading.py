@@ -65,6 +65,18 @@ def read_model(
     return model
 
 
+def _refuse_a_revision(path: Path, model: Model, before: int) -> None:
+    """Refuse a file that holds the elements of the ones before it: they would count twice."""
+    known = {element.guid for element in model.elements[:before]} - {""}
+    own = {element.guid for element in model.elements[before:]} - {""}
+    shared = len(known & own)
+    if shared > 1 and 2 * shared >= min(len(known), len(own)):
+        raise InputError(
+            f"{path} holds {shared} of the elements of the model given before it, by their "
+            "GlobalIds, as another revision of one building does: name one of the two."
+        )
+
+
 def _read_file(
     path: Path,
     number: int,
@@ -79,7 +91,9 @@ def _read_file(
         with opened(path) as file:
             if any(known.sha256 == file.info.sha256 for known in model.files):
                 raise InputError(f"{path} is given twice, or as a copy: name it once.")
+            before = len(model.elements)
             FileReader(file, number, words, model, boxes).read()
+            _refuse_a_revision(path, model, before)
             model.files.append(file.info)
             model.notes += unread_notes(file)
             if federation:

@@ -25,7 +25,7 @@ GENERIC = frozenset(
     {"IfcFlowSegment", "IfcFlowFitting", "IfcFlowTerminal", "IfcFlowController",
      "IfcEnergyConversionDevice", "IfcFlowStorageDevice", "IfcFlowMovingDevice",
      "IfcFlowTreatmentDevice", "IfcDistributionFlowElement", "IfcDistributionElement",
-     "IfcDistributionChamberElement"}
+     "IfcDistributionChamberElement", "IfcDistributionControlElement"}
 )  # fmt: skip
 
 TYPE_OF_ANYTHING = frozenset(
