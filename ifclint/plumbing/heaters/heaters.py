@@ -23,12 +23,6 @@ NEAR_VALVE = 6  # elements between a heater and its relief valve, at most
 UNDER_M = 1.0  # a pan lies under what stands within this of it, level
 ABOVE_M = 2.6  # and at most this higher
 OVER_PAN = frozenset({"clothes-washer-appliance", "clothes-washer", "air-conditioner", "furnace"})
-STANDS_BY = frozenset(  # what ends a branch that takes no water from a heater's feed
-    {
-        (Role.TANK, "expansion"), (Role.VALVE, "relief"), (Role.VALVE, "vacuum-relief"),
-        (Role.FITTING, "cap"),
-    }
-)  # fmt: skip
 
 
 @dataclass(eq=False)
@@ -249,27 +243,12 @@ def _heater(supply: Supply, index: int) -> Heater:
     down, own = made.down(), list(path)
     taken = {c.up for c in made.connections}
     for number, passed in enumerate(path):
-        onward = {*path[number + 1 :], index}
-        beside = [i for i in down[passed] if i not in onward]
-        if passed in taken or any(_takes_water(supply, down, taken, i) for i in beside):
+        if len(down[passed]) > 1 or passed in taken:
             own = path[number + 1 :]
     return Heater(
         element, index, supply.heater_groups.get(index, ""),
         tuple(supply.elements[i] for i in path), tuple(supply.elements[i] for i in own),
     )  # fmt: skip
-
-
-def _takes_water(supply: Supply, down: list[list[int]], taken: set[int], branch: int) -> bool:
-    """Whether a branch leads to anything but what stands by a heater: all that ends it is an
-    expansion tank, a relief valve or a cap."""
-    waiting = [branch]
-    while waiting:
-        index = waiting.pop()
-        element = supply.elements[index]
-        if index in taken or not (down[index] or (element.role, element.kind) in STANDS_BY):
-            return True
-        waiting += down[index]
-    return False
 
 
 def _relief_valves(network: Network, heaters: list[int]) -> dict[int, tuple[int, ...]]:
