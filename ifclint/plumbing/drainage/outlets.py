@@ -51,12 +51,16 @@ class GravityPiping:
 
 
 def _open_ends(piping: GravityPiping) -> Iterable[tuple[int, int]]:
-    """(element, place) of the ends of pipes and fittings that nothing is joined to."""
+    """(element, place) of the ends of pipes and fittings that nothing is joined to.
+
+    A fitting that says the flow leaves by it (IfcPipeFitting EXIT) is open at all of its ends.
+    """
     for index in piping.members:
         element = piping.network.elements[index]
         if element.role in (Role.PIPE, Role.FITTING) and element.kind != "cap":
             for place in piping.places.ends_at[index]:
-                if piping.ends_of_place[place] == 1 and piping.places.points[place] is not None:
+                is_open = piping.ends_of_place[place] == 1 or element.kind == "exit"
+                if is_open and piping.places.points[place] is not None:
                     yield index, place
 
 
