@@ -98,7 +98,7 @@ def load_of(breathing: frozenset[Fixture | Stack], context: Context) -> float:
     made, takes = loads(context), _takes(context)
     given = sum(made.gives[f] for f in breathing if isinstance(f, Fixture))
     stacks = [s for s in breathing if isinstance(s, Stack)]
-    lowest = [s for s in stacks if not any(takes[s] < takes[other] for other in stacks)]
+    lowest = [s for s in stacks if not any(takes[s] < takes[o] or s in o.upper for o in stacks)]
     return given + sum(made.carried[s.base] - sum(made.gives[f] for f in takes[s]) for s in lowest)
 
 
