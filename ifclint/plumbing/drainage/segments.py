@@ -203,13 +203,17 @@ def services(network: Network, drainage: Drainage, sources: dict[int, float]) ->
     fed = {drainage.outlet[index] for index in (*sources, *indirect)}
 
     dangling = drainage.accumulate(dict.fromkeys(dangling_ends(network, drainage, wet), 1.0))
+    upper_ends = [
+        i for i in drainage.members if not drainage.beyond[i] and elements[i].role is Role.PIPE
+    ]
+    drained = drainage.accumulate(dict.fromkeys(upper_ends, 1.0))
 
     def service(index: int) -> Service:
         if wet[index] or (dangling[index] and not terminals[index]):
             return Service.DRAIN
         if elements[index].system is System.VENT or terminals[index]:
             return Service.VENT
-        if drainage.outlet[index] not in fed and not cleanouts[index]:
+        if drainage.outlet[index] not in fed and (drained[index] or not cleanouts[index]):
             return Service.DRAIN  # the model holds no fixture of this drainage
         return Service.CLEANOUT if cleanouts[index] else Service.STUB
 
