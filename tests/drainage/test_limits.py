@@ -292,7 +292,7 @@ def test_a_stated_gradient_that_rises_is_not_steep_enough() -> None:
     assert outcome(slopes.drain_slope, "P", network) == "violation"
 
 
-@pytest.mark.parametrize(("rise_mm", "said"), [(9.8, "pass"), (10.2, "violation")])
+@pytest.mark.parametrize(("rise_mm", "said"), [(9.8, "pass"), (10.0, "pass"), (10.2, "violation")])
 def test_rise_of_a_fitting(rise_mm: float, said: str) -> None:
     z = -0.2 + rise_mm * FT_PER_MM
     network = f"""
@@ -410,16 +410,3 @@ def test_the_path_of_a_drain_that_reaches_no_outlet_is_shortened(pipes: int, tol
     assert answer.outcome.value == "violation"
     assert len(answer.steps) == told
     assert ("more" in " ".join(step.text for step in answer.steps)) == (pipes + 1 > 8)
-
-
-@pytest.mark.parametrize(("lift_mm", "said"), [(10.0, "pass"), (10.9, "pass"), (11.2, "violation")])
-def test_a_fitting_that_lifts_the_water(lift_mm: float, said: str) -> None:
-    after = -0.2 + lift_mm * FT_PER_MM
-    network = f"""
-    bathtub T  0 0 0
-    pipe 2 P  0 0 0 > 10 0 -0.2
-    coupling 2 C  10 0 -0.2 > 10.2 0 {after}
-    pipe 2 Q  10.2 0 {after} > 20 0 -0.5
-    sewer-connection S  20 0 -0.5
-    """
-    assert outcome(slopes.drain_backfall, "P", network) == said
