@@ -246,3 +246,23 @@ sewer-connection S  10 0 1.3
 @pytest.mark.parametrize("code", ["upc-2021", "ipc-2021", "irc-2021"])
 def test_a_sink_of_two_outlets_is_no_ring(code):
     assert ask(whole.drain_ring, TWO_BOWLS, code) == {}
+
+
+TWO_TRAPS = """
+kitchen-sink K  -2 0 2.4 > -3 0 2.4
+pipe 1.5 TP1  -2 0 2.4 > -2 0 1.7
+p-trap 1.5 T1  -2 0 1.7 > -1.7 0 1.5
+pipe 2 A1  -1.7 0 1.5 > 0 0 1.46
+pipe 1.5 TP2  -3 0 2.4 > -3 0 1.7
+p-trap 1.5 T2  -3 0 1.7 > -3 0.3 1.5
+pipe 2 A2  -3 0.3 1.5 > 0 1 1.42
+wye 2 W  0 0 1.46 > 0 1 1.42 > 1 0 1.4
+pipe 2 D  1 0 1.4 > 10 0 1.2
+sewer-connection S  10 0 1.2
+"""
+
+
+def test_a_second_trap_of_a_fixture_is_asked_about():
+    said_of = ask(fixtures.fixture_reaches_outlet, TWO_TRAPS)["K"]
+    assert (said_of.outcome, said_of.about) == ("unverified", "T2")
+    assert said(fixtures.fixture_reaches_outlet, "K", TWO_BOWLS).outcome == "pass"

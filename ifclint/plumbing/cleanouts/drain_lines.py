@@ -151,13 +151,14 @@ def _is_main(
 ) -> bool:
     """Of several drains that meet, the line goes on in the largest, then the busiest, longest.
 
-    A level path to a cleanout counts: the drain it extends begins there.
+    A level path to a cleanout counts where no drain is as large: the drain it extends begins there.
     """
     above = below.above if below is not None else []
     rivals = [r for r in above if _is_line(r, in_arm) or _is_extension(r)]
 
-    def rank(r: DrainSegment) -> tuple[float, float, float, str]:
-        return (r.size_in or 0.0, flow[r.indexes[-1]], r.length_m or 0.0, r.key)
+    def rank(r: DrainSegment) -> tuple[float, bool, float, float, str]:
+        is_drain = not _is_extension(r)
+        return (r.size_in or 0.0, is_drain, flow[r.indexes[-1]], r.length_m or 0.0, r.key)
 
     return segment is max(rivals, key=rank)
 

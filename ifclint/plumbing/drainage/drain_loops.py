@@ -8,7 +8,6 @@ from ifclint.ifc.elements import Element, Location, Role, System
 from ifclint.network import Network
 from ifclint.plumbing.drainage.gravity import Drainage
 from ifclint.plumbing.drainage.segments import dangling_ends
-from ifclint.plumbing.drainage.sources import is_drain_source
 from ifclint.plumbing.flow.subject import place_of
 
 
@@ -57,7 +56,8 @@ def find_loops(network: Network, drainage: Drainage, sources: dict[int, float]) 
         if (flow[joint.a] or flow[joint.b])
         and drainage.outlet[joint.a] == drainage.outlet[joint.b]
         and System.VENT not in (elements[joint.a].system, elements[joint.b].system)
-        and not any(is_drain_source(elements[end]) for end in (joint.a, joint.b))
+        and joint.a not in sources
+        and joint.b not in sources
     ]
     inside = set(drainage.members)
     selves = [DrainLoop(elements[i], elements[i]) for i in network.self_joined() if i in inside]

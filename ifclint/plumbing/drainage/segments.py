@@ -218,6 +218,10 @@ def services(network: Network, drainage: Drainage, sources: dict[int, float]) ->
     low, high = _open_ends(network, drainage, wet)
     dangling = drainage.accumulate(dict.fromkeys(low, 1.0))
     rising = drainage.accumulate(dict.fromkeys(high, 1.0))
+    upper_ends = [
+        i for i in drainage.members if not drainage.beyond[i] and elements[i].role is Role.PIPE
+    ]
+    drained = drainage.accumulate(dict.fromkeys(upper_ends, 1.0))
 
     def service(index: int) -> Service:
         if wet[index] or (dangling[index] and not terminals[index]):
@@ -225,7 +229,7 @@ def services(network: Network, drainage: Drainage, sources: dict[int, float]) ->
         is_fed = drainage.outlet[index] in fed
         if elements[index].system is System.VENT or terminals[index] or (vents[index] and is_fed):
             return Service.VENT
-        if not is_fed and not cleanouts[index]:
+        if not is_fed and (drained[index] or not cleanouts[index]):
             return Service.DRAIN  # the model holds no fixture of this drainage
         return Service.CLEANOUT if cleanouts[index] and not rising[index] else Service.STUB
 

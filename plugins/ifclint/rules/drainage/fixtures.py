@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from ifclint.checks import NOT_APPLICABLE, check, missing, require, unverified
 from ifclint.codes import Limit
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import feet_text, trade_size
 from ifclint.findings import Answer, Change, PartKind, Settles, Severity, Step
-from ifclint.ifc.elements import Element, System
-from ifclint.packs import Context, rule
+from ifclint.ifc.elements import Element, Role, System
+from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import DrainSegment, Fixture, Outlet, Part, Service
 from ifclint.plumbing.drainage.loads import CLOSET, INTO_THE_SINK, fixture_units, loads
 from ifclint.plumbing.facts import fact
@@ -43,14 +45,55 @@ DISCHARGE = PartKind(
     severity=Severity.HIGH,
     settles=Settles.DRAIN,
 )
-def fixture_reaches_outlet(fixture: Fixture, context: Context) -> Answer:
+def fixture_reaches_outlet(fixture: Fixture, context: Context) -> Iterator[Answer]:
     """A fixture's waste must reach the sewer by gravity, or by a pump that is shown.
 
     Followed downstream, element by element, from the fixture to a sewer connection, septic tank,
     chamber or open end below the lowest floor. A drain that stops on the way spills sewage into
     the building. A fixture with no drain in the model is unverified, not wrong: whether it drains
-    elsewhere than is drawn cannot be told.
+    elsewhere than is drawn cannot be told. Of a fixture of two outlets one is followed: a second
+    that has a trap of its own is unverified.
     """
+    yield _reaches(fixture, context)
+    if (beyond := _second_trap(fixture, context)) is not None:
+        yield unverified(
+            f"A second outlet of {fixture.label} drains through {beyond.label}, which is not "
+            "followed.",
+            "Draw a fixture that has two traps as two fixtures, or lead both outlets into one "
+            "trap.",
+            (beyond.guid, *fixture.element_ids),
+            about=beyond.guid,
+        )
+
+
+def _second_trap(fixture: Fixture, context: Context) -> Element | None:
+    """The trap, else the pipe, that takes a further outlet of a fixture past the trap followed."""
+    network, drainage = context.plumbing.network, context.plumbing.drainage
+    followed = {fixture.index, *fixture.path}
+    for joint in (network.joints[n] for n in _joints_not_followed(context).get(fixture.index, ())):
+        other = joint.b if joint.a == fixture.index else joint.a
+        for index in reversed(drainage.path(other)):
+            element = network.elements[index]
+            if element.role is Role.TRAP or index in followed:
+                break
+        if index not in followed:
+            return element
+    return None
+
+
+@derived
+def _joints_not_followed(context: Context) -> dict[int, list[int]]:
+    """The joints of the drainage through which no water was led, by each of their elements."""
+    found: dict[int, list[int]] = {}
+    for number in context.plumbing.drainage.cross_joints:
+        joint = context.plumbing.network.joints[number]
+        for end in (joint.a, joint.b):
+            found.setdefault(end, []).append(number)
+    return found
+
+
+def _reaches(fixture: Fixture, context: Context) -> Answer:
+    """Where the drain that is followed ends."""
     outlet = fixture.outlet
     if outlet is None:
         return _not_joined(fixture, context)
