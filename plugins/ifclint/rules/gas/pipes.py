@@ -165,7 +165,7 @@ def _loss(sized: Sized) -> Step:
     assert sized.sizing is not None
     feet = number_text((sized.segment.length_m + sized.fittings_m) / M_PER_FT)
     words = f"{sized.segment.label}, {feet} ft, {btu_text(sized.load_w)}"
-    return Step(words, sized.drop_pa / PA_PER_IN_WC, "in wc", sized.sizing.law)
+    return Step(words, sized.drop_pa / PA_PER_IN_WC, "in wc", sized.sizing.drop_law)
 
 
 @gas_rule(
