@@ -13,7 +13,7 @@ from ifclint import __version__, codes, ifc, job, network
 from ifclint.amendments import amended
 from ifclint.codes import AdoptedCode
 from ifclint.corrections import Run, corrections
-from ifclint.errors import InputError
+from ifclint.errors import RAISED, InputError
 from ifclint.findings import (
     AdoptedCodeInfo,
     Count,
@@ -72,7 +72,10 @@ def review(
     `today` decides which variances have expired.
     """
     with collector_paused():
-        return _review(models, job_file, code, progress, packs, today)
+        try:
+            return _review(models, job_file, code, progress, packs, today)
+        except (SystemExit, KeyboardInterrupt) as stop:
+            raise InputError(f"A rule pack ended the run: {explain(stop)}.") from stop
 
 
 def _review(
@@ -249,7 +252,7 @@ def _extras(packs: Packs, context: Context) -> tuple[list[Schedule], list[Riser]
         try:
             schedules += pack.schedules(context)
             risers += pack.drawings(context)
-        except Exception as error:
+        except RAISED as error:
             failures.append(Failure(pack.name, "", explain(error)))
     return schedules, risers, failures
 
