@@ -350,8 +350,9 @@ def _run() -> int:
 
 
 def _not_done(sentence: str) -> int:
+    shown = "".join(c if c.isprintable() or c == "\n" else " " for c in sentence)
     with suppress(OSError):
-        typer.echo(f"ifclint: {sentence}", err=True)
+        typer.echo(f"ifclint: {shown}", err=True)
     with suppress(OSError, ValueError):  # what stdout still holds cannot be written either
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
     return NOT_DONE
