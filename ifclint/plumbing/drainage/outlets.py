@@ -102,23 +102,6 @@ def named_outlets(piping: GravityPiping, job_outlets: Sequence[str]) -> list[Out
     return found if served else found + _leaving_open_ends(piping, label)
 
 
-def _where_piping_ends(
-    piping: GravityPiping, label: Ints, endings: Mapping[int, int]
-) -> list[tuple[int, int]]:
-    """Those entry and exit fittings that are the lowest of their piping: others are a vent's."""
-    if not endings:
-        return []
-    lowest: dict[int, float] = {}
-    for node, index in enumerate(piping.members):
-        component = int(label[node])
-        lowest[component] = min(lowest.get(component, float("inf")), piping.lowest(index))
-    return [
-        (int(component), index)
-        for component, index in endings.items()
-        if piping.lowest(index) <= lowest[int(component)] + NEAR_LOWEST_M
-    ]
-
-
 def _leaving_open_ends(piping: GravityPiping, label: Ints) -> list[Outlet]:
     """Where the model names no outlet at all: the lowest open end of each part, if it lies below
     the lowest floor or, less certainly, takes at least half of the fixtures."""
@@ -152,6 +135,23 @@ def _lowest_open_ends(piping: GravityPiping, label: Ints) -> list[tuple[int, int
         if best is None or piping.height(place) < piping.height(best[1]):
             lowest[component] = (index, place)
     return list(lowest.values())
+
+
+def _where_piping_ends(
+    piping: GravityPiping, label: Ints, endings: Mapping[int, int]
+) -> list[tuple[int, int]]:
+    """Those entry and exit fittings that are the lowest of their piping: others are a vent's."""
+    if not endings:
+        return []
+    lowest: dict[int, float] = {}
+    for node, index in enumerate(piping.members):
+        component = int(label[node])
+        lowest[component] = min(lowest.get(component, float("inf")), piping.lowest(index))
+    return [
+        (int(component), index)
+        for component, index in endings.items()
+        if piping.lowest(index) <= lowest[int(component)] + NEAR_LOWEST_M
+    ]
 
 
 def stops(piping: GravityPiping, stranded: Flags) -> list[Outlet]:
