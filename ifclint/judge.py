@@ -9,6 +9,7 @@ from dataclasses import dataclass, field, replace
 
 from ifclint.codes.provenance import SourceKind
 from ifclint.engineering.arithmetic import Source, kind_of
+from ifclint.errors import RAISED
 from ifclint.findings import (
     NOT_APPLICABLE,
     Answer,
@@ -50,7 +51,7 @@ def judge(packs: list[Pack], context: Context) -> Judgement:
                 judgement.said.append(said)  # one that fails leaves its question open
             try:
                 findings, coverage = _apply(pack, rule, context, finders, said)
-            except Exception as error:
+            except RAISED as error:
                 said.answers.clear()
                 judgement.failures.append(Failure(pack.name, rule.name, explain(error)))
                 continue

@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 
 from ifclint.findings import Judged, Outcome, SetAside, Settles
 from ifclint.ifc.elements import WATER_SUPPLY, Element, Role, System
+from ifclint.network import Network
 from ifclint.plumbing import (
     DrainSegment,
     GasSegment,
@@ -26,6 +27,9 @@ OF_FIXTURES = (Settles.DRAIN, Settles.TRAP, Settles.VENT)
 OF_SUPPLIED = (Settles.WATER, Settles.PRESSURE)
 OF_PIPES = (Settles.PIPE, Settles.SERVICE)
 SET_ASIDE = frozenset({System.HEATING, System.FIRE, System.STORM, System.OTHER})
+SITE = "site drainage"
+ON_SITE = frozenset({Role.PIPE, Role.FITTING, Role.CHAMBER, Role.OTHER})
+INDOORS = frozenset({"wall", "roof", "window", "door"})
 SERVICES: dict[type, frozenset[System]] = {
     DrainSegment: frozenset({System.SANITARY}),
     VentSegment: frozenset({System.VENT}),
@@ -172,8 +176,47 @@ def unearned(lines: Iterable[Judged], label: dict[str, str]) -> str:
 
 def set_aside(plumbing: Plumbing) -> tuple[SetAside, ...]:
     """What is out of a building's plumbing code, counted by service."""
-    counts: dict[System, int] = {}
-    for element in plumbing.network.elements:
-        if element.system in SET_ASIDE and element.role is not Role.OTHER:
-            counts[element.system] = counts.get(element.system, 0) + 1
-    return tuple(SetAside(service.value, counts[service]) for service in sorted(counts))
+    counts: dict[str, int] = {}
+    for element in _out_of_code(plumbing.network):
+        service = element.system.value if element.system in SET_ASIDE else SITE
+        counts[service] = counts.get(service, 0) + 1
+    return tuple(SetAside(service, counts[service]) for service in sorted(counts))
+
+
+def all_is_set_aside(network: Network) -> bool:
+    """Whether a model holds nothing that a building's plumbing code judges."""
+    held = sum(element.role is not Role.OTHER for element in network.elements)
+    return 0 < held == len(_out_of_code(network))
+
+
+def is_site(network: Network) -> bool:
+    """Whether the piping is that of a road or site: nothing stands there that is of a building."""
+    model = network.model
+    if model.storeys or model.spaces or any(s.kind in INDOORS for s in model.surfaces):
+        return False
+    return all(element.role in ON_SITE for element in network.elements)
+
+
+def _out_of_code(network: Network) -> list[Element]:
+    """The elements of heating, fire, storm and other piping, with what stands in that alone (its
+    pumps and boilers); of a site, all."""
+    elements = network.elements
+    if is_site(network):
+        return [element for element in elements if element.role is not Role.OTHER]
+    return [
+        element
+        for index, element in enumerate(elements)
+        if element.role is not Role.OTHER
+        and (element.system in SET_ASIDE or _stands_in_it(network, index))
+    ]
+
+
+def _stands_in_it(network: Network, index: int) -> bool:
+    element = network.elements[index]
+    beside = network.neighbours(index)
+    return (
+        element.system is None
+        and element.role not in (Role.FIXTURE, Role.TRAP)
+        and bool(beside)
+        and all(network.elements[other].system in SET_ASIDE for other in beside)
+    )

@@ -13,7 +13,7 @@ from ifclint import __version__, codes, ifc, job, network
 from ifclint.amendments import amended
 from ifclint.codes import AdoptedCode
 from ifclint.corrections import Run, corrections
-from ifclint.errors import InputError
+from ifclint.errors import RAISED, InputError
 from ifclint.findings import (
     AdoptedCodeInfo,
     Count,
@@ -27,12 +27,13 @@ from ifclint.findings import (
     ReviewedElement,
     Riser,
     Schedule,
+    Settles,
     Verdict,
 )
 from ifclint.gc_pause import collector_paused
 from ifclint.ifc.elements import Location, Model, Role, System
 from ifclint.judge import judge
-from ifclint.judged import judged, set_aside, unearned
+from ifclint.judged import all_is_set_aside, is_site, judged, set_aside, unearned
 from ifclint.network import Network
 from ifclint.packs import Context, Packs, adopt, explain, load_packs
 from ifclint.plans import plans
@@ -72,7 +73,10 @@ def review(
     `today` decides which variances have expired.
     """
     with collector_paused():
-        return _review(models, job_file, code, progress, packs, today)
+        try:
+            return _review(models, job_file, code, progress, packs, today)
+        except (SystemExit, KeyboardInterrupt) as stop:
+            raise InputError(f"A rule pack ended the run: {explain(stop)}.") from stop
 
 
 def _review(
@@ -96,6 +100,8 @@ def _review(
     plumbing = _build(connected, the_job)
     _refuse_unknown_elements(the_job, model)
     say("Reviewing", 0, 1)
+    if is_site(connected):
+        packs = _about_the_model(packs)
     context = Context(adopted, plumbing, the_job)
     judgement = judge(packs.loaded, context)
     findings, variances = accept(judgement.findings, the_job.variances, today or date.today())
@@ -168,6 +174,15 @@ def _in_scope(packs: Packs, the_job: job.Job) -> tuple[Packs, list[Coverage]]:
         for pack in left_out
         for rule in pack.rules
     ]
+
+
+def _about_the_model(packs: Packs) -> Packs:
+    """The packs with the rules that ask what the model tells, and judge no plumbing."""
+    kept = [
+        replace(pack, rules=tuple(rule for rule in pack.rules if rule.is_about_model))
+        for pack in packs.loaded
+    ]
+    return replace(packs, loaded=kept)
 
 
 def _read(
@@ -249,7 +264,7 @@ def _extras(packs: Packs, context: Context) -> tuple[list[Schedule], list[Riser]
         try:
             schedules += pack.schedules(context)
             risers += pack.drawings(context)
-        except Exception as error:
+        except RAISED as error:
             failures.append(Failure(pack.name, "", explain(error)))
     return schedules, risers, failures
 
@@ -277,6 +292,8 @@ def _verdict(
     held = [element for element in plumbing.network.elements if element.role is not Role.OTHER]
     if not held:
         return Verdict.NOT_REVIEWABLE, "The model holds no plumbing that could be read."
+    if all_is_set_aside(plumbing.network):
+        return Verdict.NOT_REVIEWABLE, _nothing_judged(plumbing)
     if corrected:
         noun = "correction is" if corrected == 1 else "corrections are"
         return Verdict.CORRECTIONS_REQUIRED, f"{corrected} {noun} required."
@@ -291,6 +308,10 @@ def _verdict(
         )
     if any(note.topic == "damage" for note in plumbing.network.model.notes):
         return Verdict.NOT_REVIEWABLE, DAMAGED
+    if not packs.not_asked and not any(
+        line.judged for line in settled if line.question is not Settles.SERVICE
+    ):
+        return Verdict.NOT_REVIEWABLE, _nothing_judged(plumbing)
     if why := unearned(settled, {e.guid: e.label for e in plumbing.network.elements}):
         return Verdict.NOT_REVIEWABLE, why
     said = "Nothing to correct"
@@ -304,12 +325,15 @@ def _verdict(
 
 def _nothing_judged(plumbing: Plumbing) -> str:
     """Why no rule had anything to judge: what was read instead."""
-    elements = [e for e in plumbing.network.elements if e.role is not Role.OTHER]
-    services = sorted({e.system.value if e.system else "no known service" for e in elements})
-    return (
-        f"The model holds no plumbing that any rule judges; what was read is of "
-        f"{', '.join(services)}."
-    )
+    aside = set_aside(plumbing)
+    if all_is_set_aside(plumbing.network):
+        named = ", ".join(f"{s.service} ({s.elements})" for s in aside)
+    else:
+        elements = [e for e in plumbing.network.elements if e.role is not Role.OTHER]
+        named = ", ".join(
+            sorted({e.system.value if e.system else "no known service" for e in elements})
+        )
+    return f"The model holds no plumbing that any rule judges; what was read is of {named}."
 
 
 def _code_info(code: AdoptedCode) -> AdoptedCodeInfo:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,6 +15,8 @@ from ifclint.plumbing.flow.places import Flags, Ints, Places
 
 LEAVING = frozenset({"sewer-connection", "septic-tank"})
 PASSED_THROUGH = frozenset({"manhole", "inspection-chamber"})
+ENDING = frozenset({"ENTRY", "EXIT"})  # PredefinedType of a fitting where piping meets the outside
+NEAR_LOWEST_M = 0.05  # so near the lowest place of its piping such a fitting is where it leaves
 PUMPED = frozenset({"sump"})
 
 
@@ -73,6 +75,7 @@ def named_outlets(
     named = set(job_outlets)
     found: list[Outlet] = []
     chambers: dict[int, int] = {}  # component -> its lowest chamber
+    endings: dict[int, int] = {}  # component -> its lowest entry or exit fitting
     for node, index in enumerate(piping.members):
         element = elements[index]
         if element.guid in named:
@@ -85,7 +88,15 @@ def named_outlets(
             lowest = chambers.get(label[node])
             if lowest is None or piping.lowest(index) < piping.lowest(lowest):
                 chambers[label[node]] = index
+        elif element.role is Role.FITTING and element.predefined_type.upper() in ENDING:
+            lowest = endings.get(label[node])
+            if lowest is None or piping.lowest(index) < piping.lowest(lowest):
+                endings[label[node]] = index
     served = {int(label[piping.node_of[o.element]]) for o in found if o.kind != "pumped"}
+    for component, index in _where_piping_ends(piping, label, endings):
+        if component not in served:
+            served.add(component)
+            found.append(Outlet(index, elements[index].position, "exit fitting", "model", True))
     for component, index in chambers.items():
         if component not in served:
             served.add(int(component))
@@ -128,6 +139,23 @@ def _lowest_open_ends(piping: GravityPiping, label: Ints) -> list[tuple[int, int
         if best is None or piping.height(place) < piping.height(best[1]):
             lowest[component] = (index, place)
     return list(lowest.values())
+
+
+def _where_piping_ends(
+    piping: GravityPiping, label: Ints, endings: Mapping[int, int]
+) -> list[tuple[int, int]]:
+    """Those entry and exit fittings that are the lowest of their piping: others are a vent's."""
+    if not endings:
+        return []
+    lowest: dict[int, float] = {}
+    for node, index in enumerate(piping.members):
+        component = int(label[node])
+        lowest[component] = min(lowest.get(component, float("inf")), piping.lowest(index))
+    return [
+        (int(component), index)
+        for component, index in endings.items()
+        if piping.lowest(index) <= lowest[int(component)] + NEAR_LOWEST_M
+    ]
 
 
 def stops(piping: GravityPiping, stranded: Flags) -> list[Outlet]:

@@ -290,7 +290,7 @@ def _stands_in(pan: Element, standing: list[Element]) -> Element | None:
         apart = hypot(place[0] - at[0], place[1] - at[1])
         if apart <= UNDER_M:
             near.append((apart, element.guid, element))
-    return min(near)[2] if near else None
+    return min(near, key=lambda one: one[:2])[2] if near else None
 
 
 def _middle(element: Element) -> Point | None:
