@@ -53,6 +53,8 @@ def _join_pairs(model: Model, free: list[FreeEnd]) -> list[FreeEnd]:
     """Join ends that meet in pairs; what is left over is returned."""
     from scipy.spatial import cKDTree
 
+    if not free:
+        return []
     tree = cKDTree([position_of(model, f) for f in free])
     meets: dict[int, list[int]] = defaultdict(list)
     for i, j in sorted(tree.query_pairs(model.joining_tolerance_m)):
