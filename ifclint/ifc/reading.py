@@ -18,7 +18,7 @@ from ifclint.ifc.facts.systems import spread
 from ifclint.ifc.facts.unread import unread_notes
 from ifclint.ifc.facts.vocabulary import Vocabulary, vocabulary
 from ifclint.ifc.file_reader import FileReader
-from ifclint.ifc.joints.crossings import note_crossings
+from ifclint.ifc.joints.crossings import note_crossings, note_services_in_touch
 from ifclint.ifc.joints.duplicates import note_duplicates, note_identities
 from ifclint.ifc.joints.joining import join_free_ends
 from ifclint.ifc.joints.nearby import name_services
@@ -56,6 +56,7 @@ def read_model(
         join_free_ends(model, boxes)
         cut_at_sides(model)
         join_showers(model)
+        note_services_in_touch(model)
         spread(model.elements, model.joints)
         name_services(model)
         set_kinds_and_sizes(model)

@@ -83,3 +83,14 @@ def test_a_crowd_of_more_than_a_few_is_one_note():
     assert model.joints == []
     first = model.notes[0]
     assert first.what.startswith("40 ends of cold water lie in one place, at P0")
+
+
+def test_a_model_of_fixtures_drawn_once_or_twice_has_no_ends_to_join():
+    box = ((0.0, 0.0, 0.0), (0.5, 0.5, 0.8))
+    basins = [Element(n, n, role=Role.FIXTURE, kind="lavatory") for n in "AB"]
+    model = Model(elements=basins, joining_tolerance_m=0.01)
+    basins[0].ends = [End(box[0], name="drawn")]
+    basins[0].box = box
+    join_free_ends(model, {1: box})
+    assert model.joints == []
+    assert [n.topic for n in model.notes] == ["duplicate"]

@@ -102,3 +102,47 @@ def test_a_gas_valve_takes_no_water_pipes_that_meet_in_it(tmp_path):
     m.system("Cold", run, "DOMESTICCOLDWATER")
     m.system("Gas", [valve], "GAS")
     assert names(read(m.write(tmp_path))) == [("A", "B")]
+
+
+# Bodies that touch
+
+
+def tub_over(m: SmallModel, *traps: float, gap: float = 0.0):
+    """A tub without ports, traps without ports under it at some x, and a drain from the first."""
+    m.element("IfcSanitaryTerminal", "Tub", predefined="BATH", at=m.placement((0, 0, 0)),
+              shape=block(m, (-0.8, -0.4, 0), (0.8, 0.4, 0.5)))  # fmt: skip
+    for number, x in enumerate(traps):
+        m.element("IfcWasteTerminal", f"Trap {number}", predefined="WASTETRAP",
+                  at=m.placement((x, 0, -0.2 - gap)),
+                  shape=block(m, (-0.1, -0.05, 0), (0.1, 0.05, 0.2)))  # fmt: skip
+    drain = m.pipe((traps[0] + 0.1, 0, -0.1 - gap), (3, 0, -0.15), name="Arm")
+    m.system("Sanitary", [drain], "SEWAGE")
+    return m
+
+
+def test_a_trap_under_its_tub_is_joined_to_it(tmp_path):
+    model = read(tub_over(SmallModel(), 0.5).write(tmp_path))
+    assert names(model) == [("Arm", "Trap 0"), ("Trap 0", "Tub")]
+    assert all(j.inferred for j in model.joints)
+
+
+def test_of_two_traps_under_a_tub_neither_is_meant(tmp_path):
+    model = read(tub_over(SmallModel(), 0.5, -0.5).write(tmp_path))
+    assert names(model) == [("Arm", "Trap 0")]
+
+
+def test_a_trap_well_below_a_tub_does_not_touch_it(tmp_path):
+    assert names(read(tub_over(SmallModel(), 0.5, gap=0.05).write(tmp_path))) == [("Arm", "Trap 0")]
+
+
+@pytest.mark.parametrize("system", ["SEWAGE", "DOMESTICCOLDWATER"])
+def test_a_closet_stands_on_its_bend(tmp_path, system):
+    m = SmallModel()
+    m.element("IfcSanitaryTerminal", "Closet", predefined="TOILETPAN", at=m.placement((0, 0, 0)),
+              shape=block(m, (-0.2, -0.35, 0), (0.2, 0.35, 0.4)))  # fmt: skip
+    m.element("IfcPipeFitting", "Closet bend", predefined="BEND", at=m.placement((0, 0, -0.2)),
+              shape=block(m, (-0.1, -0.06, 0), (0.1, 0.06, 0.195)))  # fmt: skip
+    drain = m.pipe((0.1, 0, -0.14), (3, 0, -0.2), name="Drain", diameter=0.0889)
+    m.system("Some", [drain], system)
+    on_bend = [("Closet", "Closet bend")] if system == "SEWAGE" else []
+    assert names(read(m.write(tmp_path))) == sorted([*on_bend, ("Closet bend", "Drain")])

@@ -21,7 +21,7 @@ MOST_OF_ONE = 2  # ends of one element: enough to tell that it is met twice
 def without_crowds(model: Model, free: list[FreeEnd]) -> list[FreeEnd]:
     """The free ends, of each place those of a few elements of each service."""
     if not free:
-        return free
+        return []
     cells = np.array([position_of(model, at) for at in free])
     cells = np.floor(cells / PLACE_M).astype(np.int64)
     _, which, count = np.unique(cells @ MIXED, return_inverse=True, return_counts=True)

@@ -12,7 +12,7 @@ from collections import defaultdict
 from ifclint.ifc.elements import Box, Element, Model, Point, Role
 from ifclint.ifc.joints.free_ends import DRAWN, FreeEnd, allowed, join, position_of
 from ifclint.ifc.joints.pipe_courses import course_of, foot_on
-from ifclint.ifc.joints.touching import ends_inside, enter, may_enter, zones_of
+from ifclint.ifc.joints.touching import INSIDE, ends_inside, enter, may_enter, zones_of
 
 BODIES = frozenset(
     {
@@ -40,7 +40,7 @@ def join_in_line(model: Model, free: list[FreeEnd], boxes: dict[int, Box]) -> li
         model.elements[i].ends = []
         model.elements[i].basis.pop("ends", None)
     for at, i in met:
-        enter(model, at, i, "pipe ends inside its shape")
+        enter(model, at, i, INSIDE)
     gone, emptied = {at for at, _ in met}, {i for _, i in met} & suggested.keys()
     return [at for at in left if at not in gone and at[0] not in emptied]
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 
 from ifclint.ifc.elements import Box, Joint, Model, Note, Role
+from ifclint.ifc.joints.bodies import join_touching_bodies
 from ifclint.ifc.joints.crowds import without_crowds
 from ifclint.ifc.joints.duplicates import without_duplicates
 from ifclint.ifc.joints.fitting_centers import join_to_fitting_centers
@@ -44,6 +45,7 @@ def join_free_ends(model: Model, boxes: dict[int, Box]) -> None:
         free = join_beside(model, free + stops, boxes)
         join_at_placements(model, free, boxes)
     hang_disposers(model, boxes)
+    join_touching_bodies(model, boxes)
     _drop_unmet_drawn_ends(model, drawn)
 
 
@@ -53,6 +55,8 @@ def _join_pairs(model: Model, free: list[FreeEnd]) -> list[FreeEnd]:
         return []
     from scipy.spatial import cKDTree
 
+    if not free:
+        return []
     tree = cKDTree([position_of(model, f) for f in free])
     meets: dict[int, list[int]] = defaultdict(list)
     for i, j in sorted(tree.query_pairs(model.joining_tolerance_m)):
