@@ -12,6 +12,8 @@ from ifclint.plumbing.drainage.gravity import Drainage
 from ifclint.plumbing.flow.subject import place_of
 
 NOT_PLUMBING = frozenset({System.HEATING, System.FLUE, System.FIRE, System.OTHER})
+WET_VENT = "It is in a vent system, but fixtures drain through it; it was judged as a drain."
+WET_VENT_REMEDY = "Assign it to the sanitary system, or join the fixtures to their drain."
 
 
 @dataclass(eq=False)
@@ -76,6 +78,18 @@ def _open_ends(element: Element, joined: set[int] | None) -> tuple[Point | None,
     return tuple(e.position for k, e in enumerate(element.ends) if k not in (joined or ()))
 
 
+def _wet_vents(network: Network, drainage: Drainage) -> list[str]:
+    """Pipes of a vent system through which fixtures drain: they are judged as drains.
+
+    A pipe with a dry vent above it is a wet vent, and called so with reason.
+    """
+    flow = drainage.accumulate(dict.fromkeys(drainage.sources, 1.0))
+    vents = [i for i in drainage.members if network.elements[i].system is System.VENT]
+    dry_above = drainage.accumulate(dict.fromkeys([i for i in vents if not flow[i]], 1.0))
+    wet = (network.elements[i] for i in vents if flow[i] and not dry_above[i])
+    return [element.guid for element in wet if element.role is Role.PIPE]
+
+
 def find_pieces(network: Network, drainage: Drainage) -> list[Piece]:
     """All plumbing elements, in the order of the model."""
     joined: dict[int, set[int]] = defaultdict(set)
@@ -86,6 +100,8 @@ def find_pieces(network: Network, drainage: Drainage) -> list[Piece]:
     for note in network.model.notes:
         if note.guid:
             notes[note.guid].append(note)
+    for guid in _wet_vents(network, drainage):
+        notes[guid].append(Note(WET_VENT, WET_VENT_REMEDY, guid, "system"))
     inside = set(drainage.members)
     outlets = {o.element for o in drainage.outlets if o.accepted}
     return [
