@@ -359,6 +359,8 @@ def summarise(connected: Network) -> NetworkSummary:
     groups: dict[tuple[str, str], list[int]] = {}
     known_from: dict[str, Counter[str]] = {}
     for index, element in enumerate(elements):
+        if element.piece:
+            continue  # the pipe is counted once, by its first piece
         system = element.system.value if element.system else "not known"
         counted = groups.setdefault((element.role.value, system), [0, 0, 0])
         counted[0] += 1
@@ -367,13 +369,14 @@ def summarise(connected: Network) -> NetworkSummary:
         for fact, basis in element.basis.items():
             known_from.setdefault(fact, Counter())[basis] += 1
     pipes = [e for e in elements if e.role is Role.PIPE]
-    gaps = [joint.gap_m for joint in connected.joints if joint.gap_m > 0]
+    joints = [j for j in connected.joints if not elements[j.a].one_pipe_with(elements[j.b])]
+    gaps = [joint.gap_m for joint in joints if joint.gap_m > 0]
     notes = Counter((note.what, note.remedy) for note in connected.model.notes)
     return NetworkSummary(
         counts=tuple(Count(*key, *counted) for key, counted in sorted(groups.items())),
-        elements=len(elements),
-        joints=len(connected.joints),
-        inferred_joints=sum(joint.inferred for joint in connected.joints),
+        elements=sum(not element.piece for element in elements),
+        joints=len(joints),
+        inferred_joints=sum(joint.inferred for joint in joints),
         bridged_joints=len(gaps),
         widest_gap_m=max(gaps, default=0.0),
         joining_tolerance_m=connected.model.joining_tolerance_m,

@@ -22,6 +22,7 @@ from ifclint.ifc.joints.crossings import note_crossings
 from ifclint.ifc.joints.duplicates import note_duplicates, note_identities
 from ifclint.ifc.joints.joining import join_free_ends
 from ifclint.ifc.joints.nearby import name_services
+from ifclint.ifc.joints.pieces import cut_at_sides
 from ifclint.ifc.step.damage import DAMAGE
 from ifclint.ifc.step.opening import EXPORT_AGAIN, opened
 from ifclint.ifc.step.paths import where
@@ -51,7 +52,9 @@ def read_model(
             if progress:
                 progress(path.name, number, len(paths))
             _read_file(path, number, words, model, boxes, federation if len(paths) > 1 else None)
+        note_identities(model)
         join_free_ends(model, boxes)
+        cut_at_sides(model)
         join_showers(model)
         spread(model.elements, model.joints)
         name_services(model)
@@ -59,7 +62,6 @@ def read_model(
         assign_storeys_and_spaces(model)
         note_crossings(model)
         note_duplicates(model)
-        note_identities(model)
     if progress:
         progress("", len(paths), len(paths))
     return model

@@ -10,6 +10,7 @@ from ifclint.ifc.joints.duplicates import without_duplicates
 from ifclint.ifc.joints.fitting_centers import join_to_fitting_centers
 from ifclint.ifc.joints.free_ends import DRAWN, FreeEnd, allowed, free_ends, join, position_of
 from ifclint.ifc.joints.gaps import bridge_gaps
+from ifclint.ifc.joints.in_line import join_in_line
 from ifclint.ifc.joints.nearby import join_at_placements, join_beside, outlets_of_stops
 from ifclint.ifc.joints.tees import join_tees
 from ifclint.ifc.joints.touching import hang_disposers, join_to_boxes, without_tips
@@ -21,9 +22,10 @@ CLOSED = frozenset({"", "cap", "closet-flange"})  # fittings with one opening, o
 def join_free_ends(model: Model, boxes: dict[int, Box]) -> None:
     """Join what no relation joins, the surest first.
 
-    Ends that meet in pairs, that face each other across a small gap, that point at the middle of a
-    fitting, that meet a pipe's side; then ends inside or beside the box of an element (by index)
-    of which nothing but its box is known, or at its placement.
+    Pipes that meet inside a part, ends that meet in pairs, that face each other across a small
+    gap, that point at the middle of a fitting, that meet a pipe's side; then ends inside or
+    beside the box of an element (by index) of which nothing but its box is known, or at its
+    placement.
     """
     free = free_ends(model)
     drawn = {i for i, e in free if model.elements[i].ends[e].name == DRAWN}
@@ -31,6 +33,7 @@ def join_free_ends(model: Model, boxes: dict[int, Box]) -> None:
         free = without_tips(model, free, drawn, boxes)
         free, boxes = without_duplicates(model, free, boxes)
         free = without_crowds(model, free)
+        free = join_in_line(model, free, boxes)
         free = _join_pairs(model, free)
         free = bridge_gaps(model, free, boxes)
         free = join_to_fitting_centers(model, free, boxes)

@@ -217,6 +217,8 @@ def _line_by_line(text: TextIndex, rows: Ints) -> _PortColumns:
 
 def axis_ends(element: Element, axis: Axis) -> None:
     """Give a pipe the ends of its axis that its ports do not already stand for."""
+    if len(axis.points) > 2:
+        element.course = axis.points
     placed = [e.position for e in element.ends if e.position is not None]
     if len(placed) >= 2:
         return

@@ -6,10 +6,8 @@ from collections import defaultdict
 
 import numpy as np
 
-from ifclint.ifc.elements import Box, End, Model, Point, Role
-from ifclint.ifc.joints.free_ends import FreeEnd, join, may_join, position_of
-
-SEVERAL_SYSTEMS = frozenset({Role.FIXTURE, Role.APPLIANCE, Role.HEATER, Role.TANK})
+from ifclint.ifc.elements import Box, End, Model, Point
+from ifclint.ifc.joints.free_ends import SEVERAL_SYSTEMS, FreeEnd, join, may_join, position_of
 
 
 def without_tips(
@@ -37,7 +35,7 @@ def join_to_boxes(model: Model, free: list[FreeEnd], boxes: dict[int, Box]) -> l
     zones = zones_of(model, {i: box for i, box in boxes.items() if not model.elements[i].ends})
     joined: set[FreeEnd] = set()
     for at, found in ends_inside(model, free, zones).items():
-        entered = [i for i in found if _may_enter(model, at, i)]
+        entered = [i for i in found if may_enter(model, at, i)]
         if len(entered) == 1:
             enter(model, at, entered[0], "pipe ends inside its shape")
             joined.add(at)
@@ -85,7 +83,7 @@ def enter(model: Model, at: FreeEnd, owner: int, basis: str, gap_m: float = 0.0)
     join(model, at, (owner, len(element.ends) - 1), gap_m)
 
 
-def _may_enter(model: Model, at: FreeEnd, owner: int) -> bool:
+def may_enter(model: Model, at: FreeEnd, owner: int) -> bool:
     end, element = model.elements[at[0]], model.elements[owner]
     if at[0] == owner:
         return False

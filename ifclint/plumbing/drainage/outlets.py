@@ -10,7 +10,6 @@ import numpy as np
 
 from ifclint.ifc.elements import Point, Role
 from ifclint.network import Network
-from ifclint.plumbing.drainage.sources import is_drain_source
 from ifclint.plumbing.flow.paths import Paths
 from ifclint.plumbing.flow.places import Flags, Ints, Places
 
@@ -65,7 +64,9 @@ def _open_ends(piping: GravityPiping) -> Iterable[tuple[int, int]]:
                     yield index, place
 
 
-def named_outlets(piping: GravityPiping, job_outlets: Sequence[str]) -> list[Outlet]:
+def named_outlets(
+    piping: GravityPiping, job_outlets: Sequence[str], sources: Sequence[int]
+) -> list[Outlet]:
     """The outlets the job file or the model names; where there is none, open ends that lead out."""
     elements = piping.network.elements
     label = piping.paths.components()
@@ -92,14 +93,13 @@ def named_outlets(piping: GravityPiping, job_outlets: Sequence[str]) -> list[Out
             basis = "the lowest chamber of its piping"
             certain = piping.lowest(index) < _lowest_floor(piping.network, float("inf"))
             found.append(Outlet(index, element.position, element.kind, basis, True, certain))
-    return found if served else found + _leaving_open_ends(piping, label)
+    return found if served else found + _leaving_open_ends(piping, label, sources)
 
 
-def _leaving_open_ends(piping: GravityPiping, label: Ints) -> list[Outlet]:
+def _leaving_open_ends(piping: GravityPiping, label: Ints, sources: Sequence[int]) -> list[Outlet]:
     """Where the model names no outlet at all: the lowest open end of each part, if it lies below
     the lowest floor or, less certainly, takes at least half of the fixtures."""
     lowest_floor = _lowest_floor(piping.network, -float("inf"))
-    sources = [i for i in piping.members if is_drain_source(piping.network.elements[i])]
     fixtures = Counter(int(label[piping.node_of[i]]) for i in sources)
     found = []
     for index, place in _lowest_open_ends(piping, label):

@@ -77,7 +77,8 @@ def closet_lowest(group: VentGroup, context: Context) -> Iterator[Answer]:
     if not level:
         closets = [arm for arm in group.arms if arm.fixture.kind == CLOSET]
     for closet in closets:
-        below = [a for a in group.wet if _joins(a, place) > _joins(closet, place)]
+        others = [a for a in group.wet if not (level and a.fixture.kind == CLOSET)]
+        below = [a for a in others if _joins(a, place) > _joins(closet, place)]
         if below:
             yield violation(
                 message=f"{closet.fixture.label} joins the {group.label} above "
