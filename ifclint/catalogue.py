@@ -164,6 +164,30 @@ def model_page() -> str:
         "[smallest.ifc](../models/smallest.ifc). `ifclint elements MODEL.ifc --unknown` shows what "
         "is not known of your own.",
         "",
+        "## Where the drainage leaves",
+        "",
+        "Draw the sewer connection, joined to the building sewer, in one of these forms; the first "
+        "that the model has is taken:",
+        "",
+        "1. `drainage.outlets` in the job file: the GlobalId of the element where it leaves.",
+        '2. An element named for it ("Sewer connection", "Public sewer", "Septic tank"), as '
+        "IfcDistributionChamberElement or IfcBuildingElementProxy.",
+        "3. A sump (IfcDistributionChamberElement.SUMP), from which the drainage is pumped.",
+        "4. An IfcPipeFitting of the type EXIT or ENTRY at the lowest place of its piping.",
+        "5. A chamber or manhole (IfcDistributionChamberElement.MANHOLE, INSPECTIONCHAMBER): the "
+        "lowest of its piping.",
+        "6. Where there is none of these, an open end that leads out below the lowest floor; the "
+        "report states it as an assumption.",
+        "",
+        "Piping for heating, fire, storm water and process, and the drainage of a road or site "
+        "without a building, is counted, named and set aside.",
+        "",
+        "## What a pass needs",
+        "",
+        "Every fixture with its drain, trap and vent judged, every supplied fixture with its pipe "
+        "and pressure, every gas appliance with its line, and nine tenths of the pipes; or the "
+        'pack put out of scope in the job file, for example `out_of_scope = ["gas"]`.',
+        "",
     ]
     return "\n".join(
         [*lines, *(line for p in load_packs().loaded if p.rules for line in _needs_of(p))]

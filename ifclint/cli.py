@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import os
+import signal
 import sys
 from collections.abc import Collection
+from contextlib import suppress
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Any, NoReturn
 
 import typer
 
-from ifclint.errors import InputError
+from ifclint.errors import InputError, Stopped
 
 app = typer.Typer(
     no_args_is_help=True,
@@ -21,6 +24,7 @@ app = typer.Typer(
 )
 
 NOTHING_TO_CORRECT, CORRECTIONS, NOT_DONE, RULE_FAILED = 0, 1, 2, 3
+USAGE: Any = typer.BadParameter.__base__  # of every error in the words of a command
 
 
 Models = Annotated[
@@ -41,7 +45,7 @@ def _show_version(asked: bool) -> None:
     if asked:
         from ifclint import __version__
 
-        typer.echo(f"ifclint {__version__}")
+        _say(f"ifclint {__version__}\n")
         raise typer.Exit(NOTHING_TO_CORRECT)
 
 
@@ -127,7 +131,7 @@ def review_command(
         done = gated(done, fail_on, strict, baseline)
         progress("Writing the reports", 0, 1)
         done, written = write_reports(done, out, loaded, also)
-    typer.echo(printed(done, form, written), nl=False)
+    _say(printed(done, form, written))
     raise typer.Exit(_exit_status(done))
 
 
@@ -171,9 +175,9 @@ def elements_command(
         model = read(models, job, progress)
     made = rows(model, only_unknown)
     if form == "text":
-        typer.echo(as_text(made, len(model.elements), model.notes), nl=False)
+        _say(as_text(made, len(model.elements), model.notes))
     else:
-        typer.echo(as_csv(made) if form == "csv" else as_json(made), nl=False)
+        _say(as_csv(made) if form == "csv" else as_json(made))
 
 
 @app.command("compare")
@@ -190,7 +194,7 @@ def compare_command(
     from ifclint.comparison.writing import FORMATS, WRITERS
 
     _known_format(form, FORMATS)
-    typer.echo(WRITERS[form](compare(read(old), read(new))), nl=False)
+    _say(WRITERS[form](compare(read(old), read(new))))
 
 
 @app.command("batch")
@@ -237,8 +241,8 @@ def batch_command(
     made = portfolio(outcomes, out)
     written = [*write(made, out), *([write_parquet(outcomes, out)] if parquet else [])]
     for row in made.rows:
-        typer.echo(f"{row.name}: {row.verdict}, {row.reason}")
-    typer.echo("\n" + "\n".join(f"Written: {path}" for path in written))
+        _say(f"{row.name}: {row.verdict}, {row.reason}\n")
+    _say("\n" + "".join(f"Written: {path}\n" for path in written))
     statuses = {outcome.status for outcome in outcomes}
     raise typer.Exit(
         RULE_FAILED
@@ -274,7 +278,7 @@ def codes_command(
         said = table_text(edition, table, as_csv)
     else:
         said = codes_text(edition, topic)
-    typer.echo(said.rstrip("\n"))
+    _say(said.rstrip("\n") + "\n")
 
 
 @app.command("requirements")
@@ -302,7 +306,7 @@ def rules_command() -> None:
     from ifclint.catalogue import rules_text
 
     text, failed = rules_text()
-    typer.echo(text)
+    _say(f"{text}\n")
     raise typer.Exit(RULE_FAILED if failed else NOTHING_TO_CORRECT)
 
 
@@ -327,13 +331,57 @@ class _Progress:
             sys.stderr.flush()
 
 
-def main() -> None:
-    """The `ifclint` command: bad input is one sentence and exit status 2."""
+def _say(text: str) -> None:
+    """Print; InputError where that cannot be done (a full disk, a reader that has gone)."""
     try:
-        app()
+        typer.echo(text, nl=False)
+        sys.stdout.flush()
+    except OSError as error:
+        raise InputError(f"The output could not be written ({error.strerror or error}).") from error
+
+
+def _on_signal(number: int, _: object) -> NoReturn:
+    raise Stopped(signal.Signals(number).name)
+
+
+def _run() -> int:
+    """The exit status. Whatever ends a command before its end is one sentence and 2."""
+    try:
+        status = app(standalone_mode=False)
+        return status if isinstance(status, int) else NOTHING_TO_CORRECT
     except InputError as error:
-        typer.echo(f"ifclint: {error}", err=True)
-        sys.exit(NOT_DONE)
+        return _not_done(str(error))
+    except Stopped as signalled:
+        return _not_done(f"stopped by {signalled} before the end.")
+    except typer.Abort:
+        return _not_done("the input ended too early.")
+    except MemoryError:
+        return _not_done("there is not enough memory for this.")
+    except RecursionError:
+        return _not_done("something in what was given is nested too deep.")
+    except Exception as error:
+        if isinstance(error, USAGE):
+            error.show()
+            return NOT_DONE
+        from ifclint.packs import explain
+
+        return _not_done(f"failed internally; please report this: {explain(error)}")
+
+
+def _not_done(sentence: str) -> int:
+    shown = "".join(c if c.isprintable() or c == "\n" else " " for c in sentence)
+    with suppress(OSError):
+        typer.echo(f"ifclint: {shown}", err=True)
+    with suppress(OSError, ValueError):  # what stdout still holds cannot be written either
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    return NOT_DONE
+
+
+def main() -> None:
+    """The `ifclint` command."""
+    for number in (signal.SIGINT, signal.SIGTERM):
+        signal.signal(number, _on_signal)
+    sys.exit(_run())
 
 
 if __name__ == "__main__":

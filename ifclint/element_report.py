@@ -12,6 +12,7 @@ from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import feet_text, trade_size
 from ifclint.ifc.elements import Element, Model, Note, Role
 from ifclint.ifc.facts.confidence import confidence
+from ifclint.report.exchange.schedule_csv import FORMULA
 
 FORMATS = ("text", "csv", "json")
 _FACTS = ("role", "kind", "system", "size", "material", "length", "slope", "ends", "storey")
@@ -102,8 +103,10 @@ def as_csv(made: list[Row]) -> str:
 
 
 def _cell(value: object) -> object:
-    """A value as one cell: several stand one beside the other."""
-    return "; ".join(value) if isinstance(value, list) else value
+    """A value as one cell: several stand one beside the other; words that no spreadsheet takes
+    for a formula."""
+    text = "; ".join(value) if isinstance(value, list) else value
+    return f"'{text}" if isinstance(text, str) and text.startswith(FORMULA) else text
 
 
 def as_json(made: list[Row]) -> str:

@@ -1,5 +1,13 @@
-"""The one error a user may meet: one sentence that says what is wrong, where, and what to do."""
+"""How a run ends before its end: an error of the user's, told in one sentence, or a signal."""
 
 
 class InputError(Exception):
     """The run cannot be done with what was given (exit status 2). The message is shown as it is."""
+
+
+class Stopped(BaseException):
+    """The run was told to stop, from outside (a signal). No rule pack raises it by accident."""
+
+
+# What code of others may raise and costs them alone: not what tells the whole run to stop.
+RAISED = (Exception, SystemExit, KeyboardInterrupt)

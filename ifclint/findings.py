@@ -33,6 +33,22 @@ class Severity(StrEnum):
     LOW = "low"  # workmanship, or a matter for the next revision
 
 
+class Settles(StrEnum):
+    """What the answers of a rule settle, of every fixture, appliance or pipe that it judges.
+
+    A pass is earned only where each of these is settled for all that it is asked of.
+    """
+
+    DRAIN = "drain"
+    TRAP = "trap"
+    VENT = "vent"
+    WATER = "water pipe"
+    PRESSURE = "pressure"
+    LINE = "gas line"
+    PIPE = "size and run"  # of pipes
+    SERVICE = "service"  # of pipes
+
+
 class Verdict(StrEnum):
     PASS = "pass"
     CORRECTIONS_REQUIRED = "corrections-required"
@@ -56,12 +72,14 @@ class Change:
 class PartKind:
     """A kind of part that a model may not draw at all: gas shutoffs, cleanouts, hangers.
 
-    `drawn` tells whether the model draws any; `remedy` how such parts are modelled.
+    `drawn` tells whether the model draws any; `remedy` how such parts are modelled. What a model
+    does not tell at all is told once in the same way: `lack` is what the model does not do.
     """
 
     name: str  # in the plural: "gas shutoff valves"
     drawn: Callable[[Context], bool]
     remedy: str
+    lack: str = "draws no"
 
 
 @dataclass(frozen=True, slots=True)
@@ -188,6 +206,26 @@ class Coverage:
 
 
 @dataclass(frozen=True, slots=True)
+class Judged:
+    """Of how many fixtures, appliances or pipes a pack settled one question."""
+
+    pack: str
+    question: Settles
+    of: str  # "fixtures", "gas appliances" or "pipes"
+    asked: int  # of all but those that it cannot be asked of
+    judged: int
+    open_ids: tuple[str, ...] = ()  # GlobalIds of the others
+
+
+@dataclass(frozen=True, slots=True)
+class SetAside:
+    """What a building's plumbing code does not judge: heating, fire, process, storm, site."""
+
+    service: str
+    elements: int
+
+
+@dataclass(frozen=True, slots=True)
 class Failure:
     """A rule or pack that failed internally; everything else is kept."""
 
@@ -247,10 +285,11 @@ class Riser:
 
 @dataclass(frozen=True, slots=True)
 class PlanPipe:
-    """Pipe on a plan, in model coordinates seen from above; upright pipe is a point."""
+    """Pipe of a storey, in model coordinates."""
 
-    a: tuple[float, float]
-    b: tuple[float, float]
+    guid: str
+    a: Point
+    b: Point
     service: str  # as on a riser drawing
     size_in: float | None
 
@@ -266,7 +305,7 @@ class PlanBox:
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """One storey seen from above, in model metres."""
+    """What is on one storey, in model metres; boxes as they are seen from above."""
 
     storey: str
     walls: tuple[PlanBox, ...]
@@ -344,3 +383,5 @@ class Review:
     assumptions: tuple[str, ...] = ()  # what was taken where neither model nor job file says
     cautions: tuple[str, ...] = ()
     gate: Gate | None = None
+    judged: tuple[Judged, ...] = ()
+    set_aside: tuple[SetAside, ...] = ()

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field, replace
 
 from ifclint.codes.provenance import SourceKind
 from ifclint.engineering.arithmetic import Source, kind_of
+from ifclint.errors import RAISED
 from ifclint.findings import (
     NOT_APPLICABLE,
     Answer,
@@ -18,6 +19,7 @@ from ifclint.findings import (
     Outcome,
     PartKind,
 )
+from ifclint.judged import Said, things_of
 from ifclint.packs import Context, Finders, Pack, Rule, Subject, explain, finders_of
 from ifclint.plumbing.facts import fact
 
@@ -35,6 +37,7 @@ class Judgement:
     findings: list[Finding] = field(default_factory=list)
     coverage: list[Coverage] = field(default_factory=list)
     failures: list[Failure] = field(default_factory=list)
+    said: list[Said] = field(default_factory=list)  # by the rules on which a pass rests
 
 
 def judge(packs: list[Pack], context: Context) -> Judgement:
@@ -43,9 +46,13 @@ def judge(packs: list[Pack], context: Context) -> Judgement:
     finders = finders_of(packs)
     for pack in packs:
         for rule in pack.rules:
+            said = Said(pack.name, rule)
+            if rule.settles and rule.clause(context.code) is not None:
+                judgement.said.append(said)  # one that fails leaves its question open
             try:
-                findings, coverage = _apply(pack, rule, context, finders)
-            except Exception as error:
+                findings, coverage = _apply(pack, rule, context, finders, said)
+            except RAISED as error:
+                said.answers.clear()
                 judgement.failures.append(Failure(pack.name, rule.name, explain(error)))
                 continue
             judgement.findings += findings
@@ -67,13 +74,15 @@ def _order(finding: Finding) -> tuple[object, ...]:
 
 
 def _apply(
-    pack: Pack, rule: Rule, context: Context, finders: Finders
+    pack: Pack, rule: Rule, context: Context, finders: Finders, settled: Said
 ) -> tuple[list[Finding], Coverage]:
     clause = rule.clause(context.code)
     if clause is None:
         note = f"{context.code.short} makes no such demand"
         return [], Coverage(pack.name, rule.name, rule.title, "", note=note)
     asked = list(answers(rule, context, finders))
+    if rule.settles:
+        settled.answers = [_settled(rule, subject, given[0]) for subject, given in asked]
     count = Counter(outcome for _, given in asked for outcome in _counted(given))
     said = ((subject, a) for subject, given in asked for a in given if a.outcome in REPORTED)
     findings = _apart(_finding(pack, rule, clause, *one) for one in _once_for_a_kind(said))
@@ -83,6 +92,12 @@ def _apply(
         count[Outcome.UNVERIFIED], count[Outcome.NOT_APPLICABLE],
         _note(len(asked), count[Outcome.NOT_APPLICABLE]),
     )  # fmt: skip
+
+
+def _settled(rule: Rule, subject: Subject, gravest: Answer) -> tuple[tuple[str, ...], Outcome, str]:
+    reported = gravest.outcome in REPORTED
+    finding = finding_id(rule, subject, gravest.about) if reported else ""
+    return things_of(subject), gravest.outcome, finding
 
 
 def answers(rule: Rule, context: Context, finders: Finders) -> Iterator[Asked]:
@@ -158,7 +173,7 @@ def _once_for_a_kind(said: Iterable[tuple[Subject, Answer]]) -> list[tuple[Subje
         subject, answer = kept[place]
         others = subjects[part] - 1
         more = f" So it is with {others} more." if others else ""
-        message = f"The model draws no {part.name}: {answer.message}{more}"
+        message = f"The model {part.lack} {part.name}: {answer.message}{more}"
         kept[place] = subject, replace(answer, message=message)
     return kept
 

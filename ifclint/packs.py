@@ -15,7 +15,7 @@ from typing import Any
 import pluggy
 
 from ifclint.codes import AdoptedCode, CodeTables
-from ifclint.errors import InputError
+from ifclint.errors import RAISED, InputError
 from ifclint.findings import Failure, Review, Riser, Schedule
 from ifclint.ifc.elements import PropertyFact
 from ifclint.job import Section, job_with
@@ -188,7 +188,7 @@ def load_packs() -> Packs:
     for entry in sorted(entry_points(group=GROUP), key=lambda e: (e.name, e.value)):
         try:
             packs.loaded.append(make_pack(entry.name, entry.load()))
-        except Exception as error:
+        except RAISED as error:
             packs.failures.append(Failure(entry.name, "", explain(error)))
     return packs
 
@@ -208,7 +208,7 @@ def adopt(packs: Packs, code: AdoptedCode) -> tuple[Packs, AdoptedCode]:
             grown = code
             for brought in pack.tables:
                 grown = grown.with_tables(brought)
-        except Exception as error:
+        except RAISED as error:
             kept.failures.append(Failure(pack.name, "", explain(error)))
         else:
             kept.loaded.append(pack)

@@ -63,5 +63,4 @@ def _pipes(elements: Iterable[Element]) -> Iterator[PlanPipe]:
         ends = [end.position for end in element.ends if end.position is not None]
         if element.role is Role.PIPE and len(ends) >= 2:
             service = SERVICES.get(element.system or System.OTHER, "stub")
-            a, b = ends[0], ends[1]
-            yield PlanPipe((a[0], a[1]), (b[0], b[1]), service, element.size_in)
+            yield PlanPipe(element.guid, ends[0], ends[1], service, element.size_in)

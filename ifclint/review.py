@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -12,24 +13,27 @@ from ifclint import __version__, codes, ifc, job, network
 from ifclint.amendments import amended
 from ifclint.codes import AdoptedCode
 from ifclint.corrections import Run, corrections
-from ifclint.errors import InputError
+from ifclint.errors import RAISED, InputError
 from ifclint.findings import (
     AdoptedCodeInfo,
     Count,
     Coverage,
     Failure,
     Finding,
+    Judged,
     NetworkSummary,
     Outcome,
     Review,
     ReviewedElement,
     Riser,
     Schedule,
+    Settles,
     Verdict,
 )
 from ifclint.gc_pause import collector_paused
 from ifclint.ifc.elements import Location, Model, Role, System
 from ifclint.judge import judge
+from ifclint.judged import all_is_set_aside, is_site, judged, set_aside, unearned
 from ifclint.network import Network
 from ifclint.packs import Context, Packs, adopt, explain, load_packs
 from ifclint.plans import plans
@@ -69,7 +73,10 @@ def review(
     `today` decides which variances have expired.
     """
     with collector_paused():
-        return _review(models, job_file, code, progress, packs, today)
+        try:
+            return _review(models, job_file, code, progress, packs, today)
+        except (SystemExit, KeyboardInterrupt) as stop:
+            raise InputError(f"A rule pack ended the run: {explain(stop)}.") from stop
 
 
 def _review(
@@ -84,6 +91,7 @@ def _review(
     the_job, written = _job(job_file, packs)
     loaded = codes.load(_code_name(code or the_job.adopted_code))
     packs, loaded = adopt(packs, loaded)
+    packs, left_out = _in_scope(packs, the_job)
     adopted = amended(loaded, the_job)
     say = progress or (lambda what, done, total: None)
     model = _read(models, the_job, packs, progress)
@@ -92,13 +100,19 @@ def _review(
     plumbing = _build(connected, the_job)
     _refuse_unknown_elements(the_job, model)
     say("Reviewing", 0, 1)
+    if is_site(connected):
+        packs = _about_the_model(packs)
     context = Context(adopted, plumbing, the_job)
     judgement = judge(packs.loaded, context)
     findings, variances = accept(judgement.findings, the_job.variances, today or date.today())
     say("Reviewing again with the corrections", 0, 1)
     corrected = corrections(findings, connected, _again(packs, context), _runs(plumbing))
     schedules, risers, failures = _extras(packs, context)
-    verdict, reason = _verdict(plumbing, packs, findings, judgement.coverage, len(corrected))
+    settled_by_variance = {f.id for f in findings if f.variance is not None}
+    settled = judged(judgement.said, plumbing, settled_by_variance)
+    verdict, reason = _verdict(
+        plumbing, packs, findings, judgement.coverage, len(corrected), settled
+    )
     return Review(
         generator=f"ifclint {__version__}",
         models=tuple(model.files),
@@ -107,7 +121,7 @@ def _review(
         verdict=verdict,
         reason=reason,
         findings=tuple(findings),
-        coverage=tuple(judgement.coverage),
+        coverage=(*judgement.coverage, *left_out),
         failures=(*packs.failures, *judgement.failures, *failures),
         network=summarise(connected),
         corrections=corrected,
@@ -115,6 +129,8 @@ def _review(
         risers=tuple(risers),
         elements=tuple(_elements(model)),
         plans=plans(model),
+        judged=settled,
+        set_aside=set_aside(plumbing),
         variances=tuple(variances),
         amendments=tuple(
             f"{change.place}, {change.column}: {change.text}" for change in adopted.changes
@@ -137,6 +153,36 @@ def _job(job_file: Path | None, packs: Packs) -> tuple[job.Job, dict[str, Any]]:
     """The job with the sections of those packs whose sections there can be."""
     sections = job.fitting(packs.sections)
     return job.load(job_file, sections) if job_file else (job.job_with(sections)(), {})
+
+
+def _in_scope(packs: Packs, the_job: job.Job) -> tuple[Packs, list[Coverage]]:
+    """The packs without the rules of those that the job file puts out of scope, and these rules.
+
+    Raises InputError for a pack that is not there.
+    """
+    known = {pack.name for pack in packs.loaded} | {failure.pack for failure in packs.failures}
+    for name in the_job.out_of_scope:
+        if name not in known:
+            raise InputError(
+                f'Job file, out_of_scope: there is no pack "{name}" ({", ".join(sorted(known))}).'
+            )
+    left_out = [pack for pack in packs.loaded if pack.name in the_job.out_of_scope]
+    kept = [replace(p, rules=()) if p in left_out else p for p in packs.loaded]
+    note = "out of scope by the job file"
+    return replace(packs, loaded=kept), [
+        Coverage(pack.name, rule.name, rule.title, "", note=note)
+        for pack in left_out
+        for rule in pack.rules
+    ]
+
+
+def _about_the_model(packs: Packs) -> Packs:
+    """The packs with the rules that ask what the model tells, and judge no plumbing."""
+    kept = [
+        replace(pack, rules=tuple(rule for rule in pack.rules if rule.is_about_model))
+        for pack in packs.loaded
+    ]
+    return replace(packs, loaded=kept)
 
 
 def _read(
@@ -218,7 +264,7 @@ def _extras(packs: Packs, context: Context) -> tuple[list[Schedule], list[Riser]
         try:
             schedules += pack.schedules(context)
             risers += pack.drawings(context)
-        except Exception as error:
+        except RAISED as error:
             failures.append(Failure(pack.name, "", explain(error)))
     return schedules, risers, failures
 
@@ -229,8 +275,10 @@ def _verdict(
     findings: list[Finding],
     all_coverage: list[Coverage],
     corrected: int,
+    settled: Sequence[Judged],
 ) -> tuple[Verdict, str]:
-    """Corrections where a violation was found; a pass only where most of what should be judged was.
+    """Corrections where a violation was found; a pass only where it is earned (`judged`), and
+    more questions were answered than left open.
 
     A subject that was answered with pass or advisory was judged, one that is unverified was not.
     Rules about the model itself judge no plumbing and do not count, nor do accepted variances.
@@ -240,23 +288,32 @@ def _verdict(
     wrong = [f for f in findings if f.outcome is Outcome.VIOLATION]
     accepted = sum(f.variance is not None for f in wrong)
     unverified = sum(c.unverified for c in coverage)
-    judged = sum(c.passed + c.advisories for c in coverage) + accepted
-    if not any(element.role is not Role.OTHER for element in plumbing.network.elements):
+    answered = sum(c.passed + c.advisories for c in coverage) + accepted
+    held = [element for element in plumbing.network.elements if element.role is not Role.OTHER]
+    if not held:
         return Verdict.NOT_REVIEWABLE, "The model holds no plumbing that could be read."
+    if all_is_set_aside(plumbing.network):
+        return Verdict.NOT_REVIEWABLE, _nothing_judged(plumbing)
     if corrected:
         noun = "correction is" if corrected == 1 else "corrections are"
         return Verdict.CORRECTIONS_REQUIRED, f"{corrected} {noun} required."
-    if not judged and not unverified:
+    if not answered and not unverified:
         return Verdict.NOT_REVIEWABLE, _nothing_judged(plumbing)
-    if unverified > judged:
+    if unverified > answered:
         noun = "question" if unverified == 1 else "questions"
-        could = f"only {judged}" if judged else "none"
+        could = f"only {answered}" if answered else "none"
         return (
             Verdict.NOT_REVIEWABLE,
             f"{unverified} {noun} could not be answered and {could} could.",
         )
     if any(note.topic == "damage" for note in plumbing.network.model.notes):
         return Verdict.NOT_REVIEWABLE, DAMAGED
+    if not packs.not_asked and not any(
+        line.judged for line in settled if line.question is not Settles.SERVICE
+    ):
+        return Verdict.NOT_REVIEWABLE, _nothing_judged(plumbing)
+    if why := unearned(settled, {e.guid: e.label for e in plumbing.network.elements}):
+        return Verdict.NOT_REVIEWABLE, why
     said = "Nothing to correct"
     if accepted:
         said += f" beyond {accepted} accepted by variance"
@@ -268,12 +325,15 @@ def _verdict(
 
 def _nothing_judged(plumbing: Plumbing) -> str:
     """Why no rule had anything to judge: what was read instead."""
-    elements = [e for e in plumbing.network.elements if e.role is not Role.OTHER]
-    services = sorted({e.system.value if e.system else "no known service" for e in elements})
-    return (
-        f"The model holds no plumbing that any rule judges; what was read is of "
-        f"{', '.join(services)}."
-    )
+    aside = set_aside(plumbing)
+    if all_is_set_aside(plumbing.network):
+        named = ", ".join(f"{s.service} ({s.elements})" for s in aside)
+    else:
+        elements = [e for e in plumbing.network.elements if e.role is not Role.OTHER]
+        named = ", ".join(
+            sorted({e.system.value if e.system else "no known service" for e in elements})
+        )
+    return f"The model holds no plumbing that any rule judges; what was read is of {named}."
 
 
 def _code_info(code: AdoptedCode) -> AdoptedCodeInfo:
@@ -323,6 +383,8 @@ def summarise(connected: Network) -> NetworkSummary:
     groups: dict[tuple[str, str], list[int]] = {}
     known_from: dict[str, Counter[str]] = {}
     for index, element in enumerate(elements):
+        if element.piece:
+            continue  # the pipe is counted once, by its first piece
         system = element.system.value if element.system else "not known"
         counted = groups.setdefault((element.role.value, system), [0, 0, 0])
         counted[0] += 1
@@ -331,13 +393,14 @@ def summarise(connected: Network) -> NetworkSummary:
         for fact, basis in element.basis.items():
             known_from.setdefault(fact, Counter())[basis] += 1
     pipes = [e for e in elements if e.role is Role.PIPE]
-    gaps = [joint.gap_m for joint in connected.joints if joint.gap_m > 0]
+    joints = [j for j in connected.joints if not elements[j.a].one_pipe_with(elements[j.b])]
+    gaps = [joint.gap_m for joint in joints if joint.gap_m > 0]
     notes = Counter((note.what, note.remedy) for note in connected.model.notes)
     return NetworkSummary(
         counts=tuple(Count(*key, *counted) for key, counted in sorted(groups.items())),
-        elements=len(elements),
-        joints=len(connected.joints),
-        inferred_joints=sum(joint.inferred for joint in connected.joints),
+        elements=sum(not element.piece for element in elements),
+        joints=len(joints),
+        inferred_joints=sum(joint.inferred for joint in joints),
         bridged_joints=len(gaps),
         widest_gap_m=max(gaps, default=0.0),
         joining_tolerance_m=connected.model.joining_tolerance_m,

@@ -8,7 +8,7 @@ from typing import Any, Protocol
 
 from ifclint.codes import AdoptedCode
 from ifclint.codes.tables import cited
-from ifclint.findings import Answer, Severity
+from ifclint.findings import Answer, Settles, Severity
 from ifclint.ifc.elements import Location
 from ifclint.plumbing.context import Context
 
@@ -43,7 +43,7 @@ class Rule:
     that has none, or an empty one, does not make this demand. Under "any" stands a demand that
     rests on no adopted code, and is cited as it is written. `needs` names facts of the subject:
     where one is None the engine answers `unverified` and the rule is not asked. `applies` excuses
-    subjects first.
+    subjects first. `settles` is what its answers settle, where a pass rests on them.
     """
 
     name: str
@@ -54,6 +54,7 @@ class Rule:
     severity: Severity = Severity.MEDIUM
     needs: tuple[str, ...] = ()
     applies: Callable[[Any], bool] | None = None
+    settles: Settles | None = None
 
     @property
     def documentation(self) -> str:
@@ -96,6 +97,7 @@ def rule(
     severity: Severity = Severity.MEDIUM,
     needs: Sequence[str] = (),
     applies: Callable[[Any], bool] | None = None,
+    settles: Settles | None = None,
 ) -> Callable[[Judge], Rule]:
     """Make a `Rule` of a function (subject, context); its name is the function's.
 
@@ -105,6 +107,6 @@ def rule(
 
     def made(judge: Judge) -> Rule:
         name = judge.__name__.replace("_", "-")
-        return Rule(name, title, subject, judge, clauses, severity, tuple(needs), applies)
+        return Rule(name, title, subject, judge, clauses, severity, tuple(needs), applies, settles)
 
     return made

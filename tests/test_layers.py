@@ -17,6 +17,7 @@ LAYERS = (
     ("report",),
     ("testing",),
     ("amendments", "corrections", "judge", "plans", "variances"),
+    ("judged",),
     ("packs",),
     ("rule", "checks"),
     ("findings",),

@@ -5,6 +5,10 @@ from __future__ import annotations
 from pathlib import Path
 
 from ifclint.findings import Verdict
+from ifclint.ifc.elements import Element, Joint, Model, Role, Storey, System
+from ifclint.judged import all_is_set_aside, is_site
+from ifclint.network import connect
+from ifclint.report import summary
 from ifclint.review import review
 from tests.ifc.small_models import SmallModel
 
@@ -15,7 +19,7 @@ def test_what_was_read_is_named_where_no_rule_judges_it(tmp_path: Path) -> None:
     done = review([m.write(tmp_path)], None, "ipc-2021")
     assert done.verdict is Verdict.NOT_REVIEWABLE
     assert done.reason == (
-        "The model holds no plumbing that any rule judges; what was read is of storm drainage."
+        "The model holds no plumbing that any rule judges; what was read is of storm drainage (1)."
     )
 
 
@@ -27,3 +31,40 @@ def test_nothing_answered_is_not_said_to_be_only_zero(tmp_path: Path) -> None:
     assert done.reason.endswith("could not be answered and none could.")
     unjoined = [f for f in done.findings if f.rule == "fixture-reaches-outlet"]
     assert [f.message for f in unjoined] == ["No drain is joined to WC."]
+
+
+def test_storm_piping_that_no_rule_faults_is_set_aside_and_named(tmp_path: Path) -> None:
+    """Joined and sized as it should be: there is nothing to say of it, and that is no pass."""
+    m = SmallModel("IFC4", "MILLIMETRE")
+    pipes = [
+        m.pipe((0, 0, 0), (4, 0, -0.1), diameter=0.11),
+        m.pipe((4, 0, -0.1), (8, 0, -0.2), diameter=0.11),
+    ]
+    m.system("Rain", pipes, "STORMWATER")
+    done = review([m.write(tmp_path)], None, "ipc-2021")
+    assert done.verdict is Verdict.NOT_REVIEWABLE
+    assert [(s.service, s.elements) for s in done.set_aside] == [("storm drainage", 2)]
+    assert "storm drainage (2)" in summary(done)
+
+
+def test_a_boiler_on_heating_pipe_alone_is_heating(tmp_path: Path) -> None:
+    elements = [
+        Element("P", role=Role.PIPE, system=System.HEATING),
+        Element("B", role=Role.HEATER, kind="boiler"),
+        Element("H", role=Role.HEATER, kind="water-heater"),
+    ]
+    model = Model(elements=elements, joints=[Joint(0, 0, 1, 0)], storeys=[Storey("1", 0.0)])
+    assert not all_is_set_aside(connect(model))
+    model.elements = elements[:2]
+    assert all_is_set_aside(connect(model))
+
+
+def test_sewer_runs_without_a_building_are_a_site(tmp_path: Path) -> None:
+    run = [
+        Element("P", role=Role.PIPE, system=System.SANITARY),
+        Element("M", role=Role.CHAMBER, kind="manhole", system=System.SANITARY),
+    ]
+    assert is_site(connect(Model(elements=run)))
+    assert not is_site(connect(Model(elements=run, storeys=[Storey("Ground", 0.0)])))
+    washer = Element("W", role=Role.FIXTURE, kind="lavatory")
+    assert not is_site(connect(Model(elements=[*run, washer])))

@@ -14,7 +14,7 @@ from importlib import import_module
 from importlib.metadata import EntryPoint, entry_points
 from pathlib import Path
 
-from ifclint.errors import InputError
+from ifclint.errors import RAISED, InputError
 
 GROUP = "ifclint.codes"
 OURS = Path(__file__).parent
@@ -36,7 +36,7 @@ def installed() -> Installed:
     for entry in sorted(entry_points(group=GROUP), key=lambda e: (e.name, e.value)):
         try:
             homes += _homes(entry)
-        except Exception as error:  # whatever a package raises costs no other its editions
+        except RAISED as error:  # whatever a package raises costs no other its editions
             failures.append(f"those of {entry.name} cannot be read: {error}")
     found: dict[str, Path] = {}
     for home in homes:

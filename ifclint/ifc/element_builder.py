@@ -7,7 +7,7 @@ from ifclint.ifc.facts.describing import Occurrence, PortFacts
 from ifclint.ifc.facts.notes import LABEL, about
 from ifclint.ifc.facts.properties import NO_FACTS, PropertyReader, StatedFacts
 from ifclint.ifc.facts.prototypes import PrototypeMaker
-from ifclint.ifc.joints.free_ends import DRAWN, WITHOUT_PORTS
+from ifclint.ifc.joints.free_ends import DRAWN, TOLD_BY_LEGS, WITHOUT_PORTS
 from ifclint.ifc.joints.ports import axis_ends, leg_ends
 from ifclint.ifc.shape.curves import developed_length
 from ifclint.ifc.shape.placement import Frame, Placements, to_world
@@ -88,7 +88,7 @@ class ElementBuilder:
             self._model.notes.append(about(UNPLACED, element))
         if p.role in STANDING and of.shape:
             element.box = box or self._box(of, element)
-        if placed < 2 if axis is not None else not ends:
+        if placed < 2 or len(axis.points) > 2 if axis is not None else not ends:
             self._set_ends(of, element, axis)
         if is_pipe:
             self._set_length(element, axis, own, made.inherited)
@@ -134,7 +134,7 @@ class ElementBuilder:
         element.ends = [End(to_world(frame, p), name=DRAWN) for p in tips]
         if element.ends:
             element.basis["ends"] = axes[0].basis
-        else:
+        if not element.ends or element.role not in TOLD_BY_LEGS:
             box = element.box or self._shapes.box(shape, frame)
             if box is not None:
                 self._boxes[len(self._model.elements)] = box

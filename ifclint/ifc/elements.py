@@ -104,6 +104,17 @@ class Element:
     space: str = ""
     properties: dict[str, float | str | bool] = field(default_factory=dict)
     basis: dict[str, str] = field(default_factory=dict)
+    course: tuple[Point, ...] = ()  # the axis of a pipe that is not straight
+    piece: int = 0  # of a pipe cut where others enter its side: all pieces have its GlobalId
+
+    @property
+    def key(self) -> str:
+        """What tells it from every other element, in every revision of a model."""
+        return f"{self.guid} piece {self.piece + 1}" if self.piece else self.guid
+
+    def one_pipe_with(self, other: Element) -> bool:
+        """Whether two elements are pieces of one pipe."""
+        return self.piece != other.piece and self.guid == other.guid
 
     @property
     def label(self) -> str:

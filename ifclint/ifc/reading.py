@@ -18,10 +18,11 @@ from ifclint.ifc.facts.systems import spread
 from ifclint.ifc.facts.unread import unread_notes
 from ifclint.ifc.facts.vocabulary import Vocabulary, vocabulary
 from ifclint.ifc.file_reader import FileReader
-from ifclint.ifc.joints.crossings import note_crossings
+from ifclint.ifc.joints.crossings import note_crossings, note_services_in_touch
 from ifclint.ifc.joints.duplicates import note_duplicates, note_identities
 from ifclint.ifc.joints.joining import join_free_ends
 from ifclint.ifc.joints.nearby import name_services
+from ifclint.ifc.joints.pieces import cut_at_sides
 from ifclint.ifc.step.damage import DAMAGE
 from ifclint.ifc.step.opening import EXPORT_AGAIN, opened
 from ifclint.ifc.step.paths import where
@@ -51,18 +52,32 @@ def read_model(
             if progress:
                 progress(path.name, number, len(paths))
             _read_file(path, number, words, model, boxes, federation if len(paths) > 1 else None)
+        note_identities(model)
         join_free_ends(model, boxes)
+        cut_at_sides(model)
         join_showers(model)
+        note_services_in_touch(model)
         spread(model.elements, model.joints)
         name_services(model)
         set_kinds_and_sizes(model)
         assign_storeys_and_spaces(model)
         note_crossings(model)
         note_duplicates(model)
-        note_identities(model)
     if progress:
         progress("", len(paths), len(paths))
     return model
+
+
+def _refuse_a_revision(path: Path, model: Model, before: int) -> None:
+    """Refuse a file that holds the elements of the ones before it: they would count twice."""
+    known = {element.guid for element in model.elements[:before]} - {""}
+    own = {element.guid for element in model.elements[before:]} - {""}
+    shared = len(known & own)
+    if shared > 1 and 2 * shared >= min(len(known), len(own)):
+        raise InputError(
+            f"{path} holds {shared} of the elements of the model given before it, by their "
+            "GlobalIds, as another revision of one building does: name one of the two."
+        )
 
 
 def _read_file(
@@ -79,7 +94,9 @@ def _read_file(
         with opened(path) as file:
             if any(known.sha256 == file.info.sha256 for known in model.files):
                 raise InputError(f"{path} is given twice, or as a copy: name it once.")
+            before = len(model.elements)
             FileReader(file, number, words, model, boxes).read()
+            _refuse_a_revision(path, model, before)
             model.files.append(file.info)
             model.notes += unread_notes(file)
             if federation:

@@ -198,6 +198,7 @@ class Job(Section):
     jurisdiction: FilePath | None = None  # a file of the same keys that holds for a whole city
     amendments: tuple[Amendment, ...] = ()
     variances: tuple[Variance, ...] = ()
+    out_of_scope: tuple[str, ...] = ()  # rule packs that this review leaves out: "gas"
     building: Building = Building()
     drainage: Drainage = Drainage()
     water: Water = Water()

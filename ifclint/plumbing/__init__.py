@@ -22,9 +22,10 @@ from ifclint.plumbing.drainage.changes_of_direction import (
 from ifclint.plumbing.drainage.drain_loops import DrainLoop, find_loops, find_unknown_inflows
 from ifclint.plumbing.drainage.fixtures import Fixture, Trap, find_fixtures
 from ifclint.plumbing.drainage.gravity import Drainage, direct
+from ifclint.plumbing.drainage.hoses import hung
 from ifclint.plumbing.drainage.outlets import Outlet
 from ifclint.plumbing.drainage.segments import DrainSegment, Part, Pipe, Service, make_segments
-from ifclint.plumbing.drainage.sources import is_drain_source
+from ifclint.plumbing.drainage.sources import bare_traps
 from ifclint.plumbing.drainage.stacks import BranchInterval, Stack, assign_parts, find_stacks
 from ifclint.plumbing.gas.gas_piping import (
     GasAppliance,
@@ -193,6 +194,7 @@ def build(
     and elements that discharge continuously; `gas_sources` and `water_source` where gas piping and
     the water supply begin. Raises InputError for an outlet or discharge that is not drainage.
     """
+    network = hung(network)
     drainage = direct(network, outlets)
     by_guid = {network.elements[i].guid: i for i in drainage.members}
     for key, guids in (("outlets", outlets), ("continuous_flow.element", discharges)):
@@ -201,10 +203,12 @@ def build(
                 raise InputError(
                     f'Job file, drainage.{key}: no drainage element has the GlobalId "{guid}".'
                 )
-    sources = [i for i in drainage.members if is_drain_source(network.elements[i])]
-    giving = dict.fromkeys([*sources, *(by_guid[g] for g in discharges)], 1.0)
-    segments = make_segments(network, drainage, giving)
+    stated = [by_guid[g] for g in discharges]
+    flow = drainage.accumulate(dict.fromkeys([*drainage.sources, *stated], 1.0))
+    sources = sorted([*drainage.sources, *bare_traps(network, flow, drainage.down)])
+    giving = dict.fromkeys([*sources, *stated], 1.0)
     unknown_inflows = find_unknown_inflows(network, drainage, giving)
+    segments = make_segments(network, drainage, giving, unknown_inflows)
     fixtures = find_fixtures(network, drainage, segments, sources, unknown_inflows)
     floors = [storey.elevation_m for storey in network.model.storeys]
     stacks = find_stacks(segments, fixtures, min(floors, default=-inf))

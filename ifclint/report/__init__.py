@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import os
+import shutil
 import tempfile
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
-from ifclint.errors import InputError
+from ifclint.errors import RAISED, InputError
 from ifclint.findings import Failure, Review
 from ifclint.packs import Packs, ReportFormat, explain
 from ifclint.report import formats
@@ -52,7 +53,7 @@ def render(
             if Path(form.filename).name != form.filename or form.filename in {*contents, *own}:
                 raise ValueError(f"{form.filename!r} is no file name of its own")
             contents[form.filename] = form.render(review)
-        except Exception as error:
+        except RAISED as error:
             failure = Failure(name, form.filename, explain(error))
             review = replace(review, failures=(*review.failures, failure))
     contents.update({form.filename: form.render(review) for _, form in ours})
@@ -69,37 +70,48 @@ def write_reports(
 
     `also` makes what is to be written beside what always is.
 
-    Each file is whole or not there; one of an earlier run that could not be made now is taken away.
+    All appear together or not at all; one of an earlier run that could not be made now is taken
+    away.
     A folder that cannot be written raises InputError.
     """
     reported, contents = render(review, packs or Packs(), also(review) if also else ())
     failed = {failure.rule for failure in reported.failures} - set(contents)
     try:
         out_dir.mkdir(parents=True, exist_ok=True)
+        written = _put(out_dir, contents)
         for pack in (packs or Packs()).loaded:
             for form in pack.formats:
                 if form.filename in failed and Path(form.filename).name == form.filename:
                     (out_dir / form.filename).unlink(missing_ok=True)
-        return reported, tuple(_replace(out_dir / n, data) for n, data in contents.items())
+        return reported, written
     except OSError as error:
         raise _cannot_write(out_dir, error) from error
 
 
-def _replace(path: Path, data: bytes) -> Path:
-    """Write beside the file under another name, then put it in place in one step."""
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
-    try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(data)
-        os.chmod(name, 0o666 & ~_umask())
-        os.replace(name, path)
-    except BaseException:
-        os.unlink(name)
-        raise
-    return path
+def _put(out_dir: Path, contents: Mapping[str, bytes]) -> tuple[Path, ...]:
+    """Write all files aside, then put them in place together: all of them, or the old ones stay.
 
-
-def _umask() -> int:
-    mask = os.umask(0)
-    os.umask(mask)
-    return mask
+    What goes wrong between (a file that cannot be replaced, a signal) puts back what was there.
+    """
+    places = tuple(out_dir / name for name in contents)
+    with tempfile.TemporaryDirectory(dir=out_dir, prefix=".ifclint-") as aside:
+        made, kept = Path(aside, "new"), Path(aside, "old")
+        made.mkdir()
+        kept.mkdir()
+        for name, data in contents.items():
+            (made / name).write_bytes(data)
+        done: list[Path] = []
+        try:
+            for place in places:
+                if place.is_file():
+                    shutil.copy2(place, kept / place.name)
+                done.append(place)
+                os.replace(made / place.name, place)
+        except BaseException:
+            for place in done:
+                if (kept / place.name).exists():
+                    os.replace(kept / place.name, place)
+                elif not place.is_dir():
+                    place.unlink(missing_ok=True)
+            raise
+    return places

@@ -18,6 +18,7 @@ from ifclint.findings import (
     Change,
     Correction,
     Finding,
+    Judged,
     Measure,
     NetworkSummary,
     Review,
@@ -69,6 +70,8 @@ def to_dict(review: Review) -> dict[str, Any]:
             for f in sorted(review.findings, key=_finding_order)
         ],
         "elements": [_element(element) for element in review.elements],
+        "judged": [_fields(line) for line in sorted(review.judged, key=_judged_order)],
+        "set_aside": [_fields(service) for service in review.set_aside],
         "coverage": sorted(map(_fields, review.coverage), key=lambda c: (c["pack"], c["rule"])),
         "failures": sorted(map(_fields, review.failures), key=lambda f: (f["pack"], f["rule"])),
         "network": _network(review.network),
@@ -78,6 +81,10 @@ def to_dict(review: Review) -> dict[str, Any]:
         "assumptions": list(review.assumptions),
         "cautions": list(review.cautions),
     }
+
+
+def _judged_order(line: Judged) -> tuple[str, str]:
+    return line.pack, line.question
 
 
 def _finding_order(finding: Finding) -> tuple[str, str, str]:

@@ -38,6 +38,7 @@ from ifclint.report.as_json import jsonable
 from ifclint.report.drawing import SERVICES, SYMBOLS, Drawing, PlanDrawing
 from ifclint.report.plan import draw_plan
 from ifclint.report.riser import draw
+from ifclint.report.space import pipes_json
 
 TEMPLATES = Path(__file__).with_name("templates")
 CARDS, ROWS, GROUP_ROWS, NOTES = 500, 1000, 25, 200  # more than these is in findings.json
@@ -99,15 +100,20 @@ def render(review: Review) -> str:
     shown += tuple(item for group in unverified for item in group.items)
     drawings, undrawn = _drawings(review, shown)
     storeys = _storeys(review, sheets, shown)
-    style, script = _source("report.css") + _running_foot(review), _source("report.js")
+    style = _source("report.css") + _running_foot(review)
+    scripts = [_source("report.js")]
+    pipes = pipes_json(review.plans, sheets)
+    if pipes is not None:
+        scripts.append(_source("viewer.js"))
     return (
         _environment()
         .get_template("report.html.j2")
         .render(
             review=review,
             style=Markup(style),
-            script=Markup(script),
-            policy=_policy(style, script),
+            scripts=[Markup(script) for script in scripts],
+            pipes=pipes,
+            policy=_policy(style, scripts),
             corrections=corrections,
             sheets=sheets,
             storeys=storeys,
@@ -282,10 +288,11 @@ def _running_foot(review: Review) -> str:
     return f"@media print {{ @page {{ {foot} }} }}\n"
 
 
-def _policy(style: str, script: str) -> str:
-    """A content security policy that lets this page's own style and script run, nothing else."""
+def _policy(style: str, scripts: Sequence[str]) -> str:
+    """A content security policy that lets this page's own style and scripts run, nothing else."""
+    allowed = " ".join(f"'{_hash(script)}'" for script in scripts)
     return (
-        f"default-src 'none'; style-src '{_hash(style)}'; script-src '{_hash(script)}'; "
+        f"default-src 'none'; style-src '{_hash(style)}'; script-src {allowed}; "
         "base-uri 'none'; form-action 'none'"
     )
 

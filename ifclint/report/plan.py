@@ -70,7 +70,7 @@ def _points(plan: Plan) -> Iterator[Pixel]:
     for box in chain(plan.rooms, plan.fixtures):
         yield from filter(_is_near, (box.low, box.high))
     for pipe in plan.pipes:
-        yield from filter(_is_near, (pipe.a, pipe.b))
+        yield from filter(_is_near, (pipe.a[:2], pipe.b[:2]))
 
 
 def _is_near(point: Pixel) -> bool:
@@ -111,9 +111,9 @@ def _runs(plan: Plan, view: _View, sheet: Sheet, drawing: PlanDrawing) -> list[R
     """All pipe of one service and line weight as one path; upright pipe is a dot."""
     drawn: dict[tuple[str, float], list[str]] = {}
     for pipe in plan.pipes:
-        if not (_is_near(pipe.a) and _is_near(pipe.b)):
+        if not (_is_near(pipe.a[:2]) and _is_near(pipe.b[:2])):
             continue
-        a, b = view.pixel(pipe.a), view.pixel(pipe.b)
+        a, b = view.pixel(pipe.a[:2]), view.pixel(pipe.b[:2])
         if _on_paper(a, drawing) == a or _on_paper(b, drawing) == b:
             sheet.take_path([a, b])
         look = pipe.service, min(weight(pipe.size_in), THICKEST)

@@ -43,8 +43,7 @@ class Sheet:
         """A line from point to point."""
         for a, b in itertools.pairwise(path):
             rows, columns = on_line(a, b)
-            there = (rows >= 0) & (rows < len(self.taken)) & (columns >= 0)
-            there &= columns < self.taken.shape[1]
+            there = self._there(rows, columns)
             self._take((rows[there], columns[there]), weight)
 
     def take_box(self, box: Box, weight: float = FULL) -> None:
@@ -72,12 +71,22 @@ class Sheet:
         return not self._off(box) and not self.taken[self._cells(box)].any()
 
     def open(self, place: Pixel, box: Box, clear: float) -> bool:
-        """Whether a thin line from near a place to a box meets nothing but what it names."""
+        """Whether a thin line from near a place to a box meets nothing but what it names.
+
+        A line that leaves the paper, to a place drawn elsewhere, is not open.
+        """
         x, y = min(max(place[0], box[0]), box[2]), min(max(place[1], box[1]), box[3])
         far = math.dist(place, (x, y))
         share = min(1.0, (clear + 2 * CELL) / far) if far else 1.0
         start = place[0] + (x - place[0]) * share, place[1] + (y - place[1]) * share
-        return not self.taken[on_line(start, (x, y))].any()
+        rows, columns = on_line(start, (x, y))
+        return bool(self._there(rows, columns).all()) and not self.taken[rows, columns].any()
+
+    def _there(self, rows: NDArray[np.int64], columns: NDArray[np.int64]) -> NDArray[np.bool_]:
+        """Which cells are on the paper."""
+        down, across = self.taken.shape
+        on_paper: NDArray[np.bool_] = (rows >= 0) & (rows < down) & (columns >= 0)
+        return on_paper & (columns < across)
 
     def _off(self, box: Box) -> bool:
         return box[0] < 0 or box[1] < 0 or box[2] > self.width or box[3] > self.height

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 
 from ifclint.engineering.wording import number_text
-from ifclint.findings import Outcome, Review, VarianceUse, Verdict
+from ifclint.findings import Judged, Outcome, Review, VarianceUse, Verdict
 from ifclint.report.arrange import (
     NAME_LIMIT,
     SEVERITIES,
@@ -54,6 +54,7 @@ def summary(review: Review, width: int = 80, files: Sequence[Path] = ()) -> str:
         _corrections(review, width),
         _findings(items),
         _unverified(with_outcome(items, Outcome.UNVERIFIED), width),
+        _judged(review, width),
         _assumed(review, width),
         _unseen(review, width),
         _gate(review, width),
@@ -178,6 +179,25 @@ def _unverified(items: Sequence[Item], width: int) -> Iterator[str]:
     left = sum(len(group.items) for group in groups[REMEDIES_SHOWN:])
     if left:
         yield f"{left:>5,}  for other reasons, see the report"
+
+
+def _judged(review: Review, width: int) -> Iterator[str]:
+    """What share was judged, a line a pack, and what was set aside."""
+    if review.judged:
+        yield "Judged:"
+    for pack in sorted({line.pack for line in review.judged}):
+        lines = [line for line in review.judged if line.pack == pack]
+        said = "; ".join(f"{line.question} of {_share(line)}" for line in lines)
+        yield from _wrapped(f"  {plain(pack, 30)}: {said}", width, 4)
+    if review.set_aside:
+        counted = ", ".join(f"{s.service} ({s.elements:,})" for s in review.set_aside)
+        yield from _wrapped(f"Set aside, not judged by a plumbing code: {counted}", width)
+
+
+def _share(line: Judged) -> str:
+    if line.judged == line.asked:
+        return f"all {line.asked:,} {line.of}"
+    return f"{line.judged:,} of {line.asked:,} {line.of}"
 
 
 def _assumed(review: Review, width: int) -> Iterator[str]:

@@ -18,13 +18,14 @@ from ifclint.errors import InputError
 
 MODELS = Path(__file__).parents[2] / "models"
 SMALLEST = MODELS / "smallest.ifc"
+DRAINAGE_ALONE = 'adopted_code = "upc-2021"\nout_of_scope = ["venting"]\n'
 
 
 def folder_of(path: Path, count: int) -> Path:
     path.mkdir()
     for n in range(count):
         shutil.copy(SMALLEST, path / f"house {n}.ifc")
-    (path / "job.toml").write_text('adopted_code = "upc-2021"\n')
+    (path / "job.toml").write_text(DRAINAGE_ALONE)
     return path
 
 
@@ -113,7 +114,8 @@ def test_one_that_dies_is_tried_again_and_costs_itself_alone(
 
 
 def test_memory_and_time_of_one_review_are_limited(tmp_path: Path) -> None:
-    house = Building("a", (SMALLEST,), None, "upc-2021")
+    (tmp_path / "job.toml").write_text(DRAINAGE_ALONE)
+    house = Building("a", (SMALLEST,), tmp_path / "job.toml")
     assert run(house, tmp_path / "a", Limits(seconds=0.05)).said == "did not end within 0.05 s"
     if sys.platform == "linux":
         assert run(house, tmp_path / "b", Limits(memory_bytes=60_000_000)).status is None

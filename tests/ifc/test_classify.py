@@ -233,3 +233,25 @@ def test_a_type_of_anything_hides_no_element(tmp_path, type_class):
     assert [(e.name, e.kind) for e in model.elements] == [("Wall-hung lavatory", "lavatory")]
     (note,) = model.notes
     assert note.what.startswith("1 of class IfcFlowTerminal have neither a type nor a name")
+
+
+@pytest.mark.parametrize(
+    ("schema", "ifc_class", "literal", "name", "kinds"),
+    [
+        ("IFC4", "IfcFlowInstrument", "THERMOMETER", "T-1", ["thermometer"]),
+        ("IFC4", "IfcFlowInstrument", None, "Manometer", ["pressure-gauge"]),
+        ("IFC4", "IfcSensor", "TEMPERATURESENSOR", "T-2", ["temperature-sensor"]),
+        ("IFC4", "IfcSensor", "SMOKESENSOR", "Smoke detector", []),
+        ("IFC2X3", "IfcFlowInstrument", "THERMOMETER", "T-1", ["thermometer"]),
+        ("IFC4", "IfcValve", None, "Thermometer", [""]),  # words do not make a valve one
+    ],
+)
+def test_instruments_are_read(tmp_path, schema, ifc_class, literal, name, kinds):
+    m = SmallModel(schema, "METRE")
+    if schema == "IFC2X3":
+        entity = m.root("IfcDistributionControlElement", name)
+        m.type_of(entity, ifc_class + "Type", name, literal)
+        m.contain(entity, m.storey)
+    else:
+        m.element(ifc_class, name, predefined=literal)
+    assert [e.kind for e in read(m.write(tmp_path)).elements] == kinds

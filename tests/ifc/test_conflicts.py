@@ -178,3 +178,28 @@ def test_several_doubts_of_one_element_are_all_told(tmp_path):
     assert "3 in by name" in size.message
     assert system.element_ids == size.element_ids == (pipe.GlobalId,)
     assert system.id != size.id
+
+
+@pytest.mark.parametrize(
+    ("literal", "name", "doubted"),
+    [
+        ("BATH", "Sink - Work", True),
+        ("WASHHANDBASIN", "Sink 20x18", False),
+        ("SINK", "Sink", False),
+    ],
+)
+def test_a_sink_that_is_no_bath(tmp_path, literal, name, doubted):
+    m = SmallModel("IFC4", "METRE")
+    m.element("IfcSanitaryTerminal", name, predefined=literal)
+    said = [n for n in read(m.write(tmp_path)).notes if "but its name says sink" in n.what]
+    assert bool(said) is doubted
+
+
+@pytest.mark.parametrize(("literal", "noted"), [("MIXING", 0), ("FAUCET", 0), ("ISOLATING", 1)])
+def test_a_mixer_is_in_two_systems_of_water(tmp_path, literal, noted):
+    m = SmallModel("IFC4", "METRE")
+    valve = m.element("IfcValve", "V-1", predefined=literal)
+    m.system("Cold", [valve], "DOMESTICCOLDWATER")
+    m.system("Hot", [valve], "DOMESTICHOTWATER")
+    said = [n for n in read(m.write(tmp_path)).notes if "different services" in n.what]
+    assert len(said) == noted

@@ -3,6 +3,8 @@ other."""
 
 from __future__ import annotations
 
+import pytest
+
 from ifclint.ifc import read
 from ifclint.ifc.elements import Role, System
 from ifclint.review import review
@@ -75,3 +77,25 @@ def test_between_two_trays_nothing_is_guessed(tmp_path):
 def test_heads_in_other_languages(tmp_path):
     for name in ("Duschkopf", "Pomme de douche", "Douchekop", "Rociador de ducha"):
         assert len(showers(read(bathroom(head=name).write(tmp_path)))) == 1, name
+
+
+def tray_and_cabin(second=(0.0, 0.0, 0.15), name="Shower cabin"):
+    m = SmallModel()
+    for label, at, height in (("Shower tray", (0, 0, 0), 0.15), (name, second, 2.0)):
+        solid = m.raised(m.polygon((0, 0), (0.9, 0), (0.9, 0.9), (0, 0.9), (0, 0)), height)
+        m.element(
+            "IfcSanitaryTerminal", label, predefined="SHOWER",
+            at=m.placement(at), shape=m.shape(solid),
+        )  # fmt: skip
+    return m
+
+
+def test_a_tray_and_a_cabin_on_one_footprint_are_one_shower(tmp_path):
+    model = read(tray_and_cabin().write(tmp_path))
+    assert [e.name for e in showers(model)] == ["Shower tray"]
+    assert any('Shower cabin is part of "Shower tray"' in n.what for n in model.notes)
+
+
+@pytest.mark.parametrize("second", [(0.9, 0, 0), (0, 0, 2.7), (0, 0, 0.3), (0.1, 0, 0)])
+def test_showers_beside_or_above_each_other_are_two(tmp_path, second):
+    assert len(showers(read(tray_and_cabin(second).write(tmp_path)))) == 2

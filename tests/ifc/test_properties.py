@@ -302,3 +302,36 @@ def test_a_misspelt_key_is_refused(tmp_path):
     path = vendor_pipe().write(tmp_path)
     with pytest.raises(InputError, match="has the key properties, but its keys are: dist"):
         read(path, vocabulary_extra={"properties": {"size": {"from": ["X"]}}})
+
+
+@pytest.mark.parametrize(
+    ("unit", "measure", "name", "number", "metres"),
+    [
+        ("METRE", "IfcReal", "Lengte (mm)", 6000.0, 6.0),
+        ("METRE", "IfcLengthMeasure", "Lengte (mm)", 6000.0, 6.0),  # no pipe is 6 km long
+        (
+            "METRE",
+            "IfcLengthMeasure",
+            "Length (mm)",
+            6.0,
+            6.0,
+        ),  # project units, as the standard has it
+        ("MILLIMETRE", "IfcLengthMeasure", "Length [m]", 6000.0, 6.0),
+        ("MILLIMETRE", "IfcReal", "Length (ft)", 10.0, 3.048),
+    ],
+)
+def test_a_length_whose_name_tells_its_unit(tmp_path, unit, measure, name, number, metres):
+    m = SmallModel("IFC4", unit)
+    pipe = m.element("IfcPipeSegment", "P")
+    m.properties(pipe, "Vendor", **{name: (measure, number)})
+    (read_pipe,) = read(m.write(tmp_path)).elements
+    assert read_pipe.length_m == pytest.approx(metres)
+
+
+@pytest.mark.parametrize("name", ["Afschot 1:?", "Slope 1:n", "Gefälle (1:x)", "Slope 1/n"])
+def test_a_slope_whose_name_asks_for_the_run(tmp_path, name):
+    m = SmallModel("IFC4", "METRE")
+    pipe = m.element("IfcPipeSegment", "P")
+    m.properties(pipe, "Vendor", **{name: ("IfcReal", 200.0)})
+    (read_pipe,) = read(m.write(tmp_path)).elements
+    assert read_pipe.slope == pytest.approx(1 / 200)

@@ -7,6 +7,7 @@ import zipfile
 
 import pytest
 
+from ifclint.errors import InputError
 from ifclint.ifc import read
 from ifclint.ifc.building.federation import CHECK
 from ifclint.ifc.building.georeference import Georeference
@@ -345,3 +346,27 @@ def test_one_name_at_two_heights_is_noted_and_told_apart(tmp_path):
     assert note.what == (
         'The storey "Level 1" lies at 3.000 m in one file and at 13.000 m in b.ifc.'
     )
+
+
+# -- two revisions of one model ------------------------------------------------------------------
+
+
+def run_of(count, first=1, revision="A"):
+    m = SmallModel("IFC4", "METRE", first=5000)
+    for k in range(count):
+        m.pipe((k, 0, 0), (k + 1, 0, 0), name=f"P{k}-{revision}", type_name="Pipe")
+    pipes = m.file.by_type("IfcPipeSegment")
+    for k, pipe in enumerate(pipes):
+        pipe.GlobalId = f"{first + k:022d}"
+    return m
+
+
+@pytest.mark.parametrize("shared", [4, 2])
+def test_two_revisions_of_one_building_are_refused(tmp_path, shared):
+    with pytest.raises(InputError, match=f"b.ifc holds {shared} of the elements.*name one"):
+        together(tmp_path, run_of(4), run_of(4, 5 - shared, "B"))
+
+
+@pytest.mark.parametrize("shared", [0, 1])
+def test_files_that_share_little_are_one_building(tmp_path, shared):
+    assert len(together(tmp_path, run_of(4), run_of(4, 5 - shared, "B")).elements) == 8

@@ -57,6 +57,27 @@ IN = 0.0254
         ("Kupferrohr 22x1,0", (0.75,)),
         ("P-trap 2 in, arm 48 in long", (2,)),
         ("vent 2 in, 14 in above the roof", (2,)),
+        ("200 x 118 x 75 mm", ()),  # a product's measures
+        ("Tee 110 x 50 mm", (4, 2)),
+        ("Box 200 x 118 mm", ()),
+        ('6" wall', ()),
+        ('2" wall cleanout', (2,)),
+        ('Rough-in 12"', ()),
+        ('12" rough-in', ()),
+        ("Water closet, 10 in R.I.", ()),
+        ('Stud wall 6"', ()),
+        ('2" pipe in wall', (2,)),
+        ("NPS 4", (4,)),
+        ("NPS 1-1/2", (1.5,)),
+        ("NPS 1/2 pipe", (0.5,)),
+        ("D110", (4,)),
+        ("Pipe D50", (2,)),
+        ("D-110", ()),  # a number of a drain
+        ("D45°", ()),
+        ("Труба Дн110", (4,)),
+        ("Ду50", (2,)),
+        ("20×3.4", (0.5,)),
+        ("20х3.4", (0.5,)),  # the letter of the Cyrillic alphabet
         ("", ()),
         ('Rohr 1,5"', (1.5,)),
         ('2",3"', (2, 3)),
@@ -442,3 +463,18 @@ def test_a_pipe_drawn_at_any_diameter_of_its_size_is_no_conflict(tmp_path, diame
     m, pipe = one_pipe(diameter=diameter, name="Pipe 2 in")
     m.properties(pipe, "Data", NominalDiameter=("IfcPositiveLengthMeasure", 50.8))
     assert read(m.write(tmp_path)).notes == []
+
+
+def test_dn_of_plastics_in_small_letters_is_an_outside_diameter():
+    assert from_words("Dn20", "polypropylene") == from_words("20×3.4", "polypropylene") == (0.5,)
+    assert from_words("DN20", "polypropylene") == (0.75,)
+    assert from_words("Dn20", "copper") == (0.75,)
+
+
+@pytest.mark.parametrize(("text", "designation"), [("DN15 mm", "DN 15"), ("DN12", "DN 12")])
+def test_a_dn_is_shown_as_it_is_written(tmp_path, text, designation):
+    m = SmallModel("IFC4", "METRE")
+    m.element("IfcPipeSegment", f"Pipe {text}")
+    (pipe,) = read(m.write(tmp_path)).elements
+    assert pipe.size_in == 0.5
+    assert pipe.properties["designation"] == designation

@@ -74,11 +74,13 @@ def test_a_branch_that_meets_a_side_is_joined_there(tmp_path):
     m.pipe((0, 0, 0), (4, 0, 0), name="Main", diameter=0.1143)
     m.pipe((1, 1, 0), (1, 0.05, 0), name="Branch")  # stops at the surface of the main
     model = read(m.write(tmp_path))
-    main = next(e for e in model.elements if e.name == "Main")
-    assert names(model) == [("Branch", "Main")]
-    assert len(main.ends) == 3
-    assert main.ends[2].position == pytest.approx((1, 0, 0), abs=1e-9)
-    assert main.length_m == pytest.approx(4)
+    before, after = (e for e in model.elements if e.name == "Main")  # cut where it is entered
+    assert names(model) == [("Branch", "Main"), ("Main", "Main")]
+    assert before.ends[1].position == pytest.approx((1, 0, 0), abs=1e-9)
+    assert after.ends[0].position == pytest.approx((1, 0, 0), abs=1e-9)
+    assert [e.length_m for e in (before, after)] == [pytest.approx(1), pytest.approx(3)]
+    assert before.guid == after.guid
+    assert before.key != after.key
 
 
 def test_a_pipe_that_only_passes_close_by_is_not_joined(tmp_path):

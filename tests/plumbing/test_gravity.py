@@ -5,12 +5,14 @@ from __future__ import annotations
 import dataclasses
 import random
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from ifclint.ifc.elements import Joint, Storey
 from ifclint.network import connect
 from ifclint.plumbing import Part, Plumbing, Service, build
+from ifclint.plumbing.drainage.gravity import direct
 from ifclint.testing import read_network
 
 BATH = """
@@ -139,3 +141,31 @@ def test_plumbing_is_not_changed_by_looking_at_it() -> None:
     before = [dataclasses.replace(e) for e in network.elements]
     build(network)
     assert network.elements == before
+
+
+@pytest.mark.parametrize("ending", ["EXIT", "ENTRY"])
+def test_an_exit_fitting_at_the_lowest_place_is_the_sewer_connection(ending: str) -> None:
+    network = read_network("""
+lavatory L  0 0 0.8
+pipe 2 P  0 0 0.8 > 3 0 0.7
+fitting 2 E  3 0 0.7
+""")
+    (fitting,) = [e for e in network.elements if e.guid == "E"]
+    assert not any(o.kind == "exit fitting" for o in direct(network, ()).outlets)
+    fitting.predefined_type = ending
+    (outlet,) = direct(network, ()).outlets
+    assert (network.elements[outlet.element].guid, outlet.kind, outlet.basis) == (
+        "E", "exit fitting", "model",
+    )  # fmt: skip
+
+
+def test_an_exit_fitting_of_a_vent_is_no_sewer_connection() -> None:
+    network = read_network("""
+lavatory L  0 0 0.8
+pipe 2 P  0 0 0.8 > 3 0 0.7
+pipe 2 V  0 0 0.8 > 0 0 4
+fitting 2 E  0 0 4
+""")
+    (fitting,) = [e for e in network.elements if e.guid == "E"]
+    fitting.predefined_type = "EXIT"
+    assert not any(o.kind == "exit fitting" for o in direct(network, ()).outlets)

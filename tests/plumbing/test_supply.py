@@ -108,6 +108,50 @@ def test_a_mixing_valve_is_fed_from_its_hot_side() -> None:
     assert tap.named == tap.service == HOT
 
 
+@pytest.mark.parametrize("system", ["cold_water", "hot_water", "none"])
+def test_a_faucet_passes_hot_from_its_hot_inlet_whatever_its_system(system: str) -> None:
+    text = (
+        COLD_SIDE
+        + f"""
+    water-heater A  cold 20 0 0 > hot 20 1 0
+    valve FAUCET system={system}  10 5 0 > 20 5 0 > 15 9 0
+    system=hot_water
+    pipe 0.75 H  20 1 0 > 20 5 0
+    pipe 0.5 T system=water  15 9 0 > 15 20 0
+    shower SH  15 20 0
+    """
+    )
+    network = read_network(text)
+    next(e for e in network.elements if e.name == "FAUCET").kind = "faucet"
+    shower = find_supply(network).fixtures[0]
+    assert shower.taps[0].service == HOT
+    assert shower.taps[0].named == ""
+
+
+def test_a_faucet_of_hot_and_cold_without_an_outlet_takes_both() -> None:
+    text = (
+        COLD_SIDE
+        + """
+    water-heater A  cold 20 0 0 > hot 20 1 0
+    valve FAUCET system=cold_water  cold 10 5 0 > hot 20 5 0
+    system=hot_water
+    pipe 0.75 H  20 1 0 > 20 5 0
+    """
+    )
+    network = read_network(text)
+    next(e for e in network.elements if e.name == "FAUCET").kind = "faucet"
+    (faucet,) = find_supply(network).fixtures
+    assert {tap.service for tap in faucet.fed} == {COLD, HOT}
+
+
+def test_a_connection_that_nothing_feeds_is_cold_only_where_something_says_so() -> None:
+    text = "lavatory L  0 90 0 > cold 1 90 0\nsystem=none\npipe 0.5 X  0 90 0 > 0 95 0\n"
+    text += "system=water\npipe 0.5 Y  1 90 0 > 1 95 0\npipe 0.5 Z  0 95 0 > 0 99 0\n"
+    lavatory = next(f for f in seen(COLD_SIDE + text).fixtures if f.element.guid == "L")
+    assert {tap.service for tap in lavatory.taps} <= {"", COLD}
+    assert all(tap.service == tap.named for tap in lavatory.taps)
+
+
 def test_where_hot_and_cold_part() -> None:
     text = (
         COLD_SIDE

@@ -97,9 +97,9 @@ def _plan() -> Plan:
         (PlanBox((4.0, 2.0), (7.0, 5.0), "Bath 2"),),
         (PlanBox((5.0, 3.0), (5.6, 3.7), "Water closet WC-2"),),
         (
-            PlanPipe((5.2, 3.4), (8.0, 3.4), "drain", 2.0),
-            PlanPipe((8.0, 3.4), (8.0, 3.4), "drain", 3.0),
-            PlanPipe((5.2, 3.2), (40.0, 3.2), "cold", None),
+            PlanPipe("d-wc2", (5.2, 3.4, 2.8), (8.0, 3.4, 2.7), "drain", 2.0),
+            PlanPipe("s-1", (8.0, 3.4, 2.7), (8.0, 3.4, 0.0), "drain", 3.0),
+            PlanPipe("c-1", (5.2, 3.2, 2.8), (40.0, 3.2, 2.8), "cold", None),
         ),
     )
 

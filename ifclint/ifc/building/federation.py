@@ -181,6 +181,7 @@ def _move_element(element: Element, frame: Frame) -> None:
         element.position = to_world(frame, element.position)
     if element.box is not None:
         element.box = _moved_box(element.box, frame)
+    element.course = tuple([to_world(frame, p) for p in element.course])
     for end in element.ends:
         if end.position is not None:
             end.position = to_world(frame, end.position)

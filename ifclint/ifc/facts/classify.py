@@ -15,6 +15,7 @@ from ifclint.engineering.data import CsvRow, read_csv
 from ifclint.ifc.elements import Role
 from ifclint.ifc.facts.vocabulary import Meaning, Vocabulary
 
+SHAPE = "shape told by"  # the basis of the kind of a fitting that general words name, as "tee"
 NOTHING_SAID = frozenset({"", "NOTDEFINED", "USERDEFINED"})
 
 
@@ -84,8 +85,9 @@ def classify(
     role, kind = meaning.role, meaning.kind
     words = f"words of the {texts[which][1]}"
     role_basis = literal_basis if row.role is role else words
+    kind_basis = f"{SHAPE} {words}" if meaning.general and role is Role.FITTING else words
     kind = kind or (row.kind if role is row.role else "")
-    return Classification(role, kind, role_basis, words if kind else "")
+    return Classification(role, kind, role_basis, kind_basis if kind else "")
 
 
 def _from_class(
@@ -106,7 +108,7 @@ def _from_class(
 NAMED_EXACTLY = frozenset(
     {Role.FIXTURE, Role.FITTING, Role.VALVE, Role.METER, Role.INTERCEPTOR}
 )  # roles whose enumerations and names tell one kind
-SAYS_LITTLE = frozenset({"sink", "coupling"})  # kinds of words that stand beside any other
+NEAR_A_SINK = frozenset({"lavatory", "wash-fountain"})
 
 
 def _contradiction(row: ClassRow, texts: list[tuple[str, str]], vocabulary: Vocabulary) -> str:
@@ -118,6 +120,12 @@ def _contradiction(row: ClassRow, texts: list[tuple[str, str]], vocabulary: Voca
         return meaning.role is row.role and bool(meaning.kind)
 
     found = vocabulary.element((t for t, _ in texts), of_role)
-    if found is None or found[0].kind in SAYS_LITTLE or found[0].kind == row.kind:
+    if found is None or found[0].kind == row.kind:
         return ""
-    return found[0].kind
+    said = found[0].kind
+    return "" if _says_little(said, row.kind) else said
+
+
+def _says_little(said: str, kind: str) -> bool:
+    """Whether the word of a kind is said of another kind as well: a lavatory is called a sink."""
+    return said == "coupling" or (said == "sink" and ("sink" in kind or kind in NEAR_A_SINK))

@@ -25,7 +25,7 @@ GENERIC = frozenset(
     {"IfcFlowSegment", "IfcFlowFitting", "IfcFlowTerminal", "IfcFlowController",
      "IfcEnergyConversionDevice", "IfcFlowStorageDevice", "IfcFlowMovingDevice",
      "IfcFlowTreatmentDevice", "IfcDistributionFlowElement", "IfcDistributionElement",
-     "IfcDistributionChamberElement"}
+     "IfcDistributionChamberElement", "IfcDistributionControlElement"}
 )  # fmt: skip
 
 TYPE_OF_ANYTHING = frozenset(
@@ -100,7 +100,8 @@ class OccurrenceFinder:
         written = _written(text, len(lines)) or [
             (_written(line, 1) or [_written_unusually(line)])[0] for line in lines
         ]
-        tidy = str.strip if self._text.plain and max(map(len, lines)) <= LONGEST else clean
+        is_plain = self._text.plain and b"\\" not in text and max(map(len, lines)) <= LONGEST
+        tidy = str.strip if is_plain else clean  # an escape can stand for any character
         names = [tidy(w[1]) for w in written]
         found: list[Occurrence | None] = []
         for key, w, title, folded_title in zip(

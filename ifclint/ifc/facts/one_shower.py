@@ -1,4 +1,5 @@
-"""A shower head over a tray is the same shower: one fixture, that takes the water of both."""
+"""A shower head over a tray is the same shower: one fixture, that takes the water of both. So are
+a tray and a cabin drawn on one footprint."""
 
 from __future__ import annotations
 
@@ -7,6 +8,8 @@ import math
 from ifclint.ifc.elements import Element, Model, Note, Point, Role
 
 HEAD = "shower-head"
+TRAY = "shower"
+SAME_M = 0.05  # what a tray may stand out from under its cabin; ours, no source
 UNDER_A_HEAD = frozenset({"shower", "bathtub"})
 REACH_M = 1.2  # in plan, ours, no source: half the diagonal of a large tray, and a little
 HEIGHT_M = 3.0
@@ -18,24 +21,17 @@ def join_showers(model: Model) -> None:
     The ends and joints of the head become those of the fixture under it, and a note says so. Where
     two fixtures are as near, or places are not known, nothing is guessed: the head counts.
     """
+    became = _on_one_footprint(model)  # part -> fixture, number of its first new end
     heads = [i for i, e in enumerate(model.elements) if e.kind == HEAD]
-    if not heads:
-        return
-    under = [i for i, e in enumerate(model.elements) if e.kind in UNDER_A_HEAD]
-    became: dict[int, tuple[int, int]] = {}  # head -> fixture, number of its first new end
+    under = [i for i, e in enumerate(model.elements) if e.kind in UNDER_A_HEAD and i not in became]
     for index in heads:
         head = model.elements[index]
         owner = _fixture_under(model, head, under)
         if owner is None:
             head.kind = "shower"
             continue
-        fixture = model.elements[owner]
-        became[index] = owner, len(fixture.ends)
-        fixture.ends += head.ends
-        head.role, head.ends = Role.OTHER, []
-        what = f'{head.label} is part of "{fixture.label}", the two count as one shower.'
-        model.notes.append(Note(what, "Nothing, if that is so.", head.guid, "role"))
-    for k, joint in enumerate(model.joints):
+        became[index] = _become(model, index, owner)
+    for k, joint in enumerate(model.joints if became else ()):
         if joint.a in became:
             owner, first = became[joint.a]
             joint = joint._replace(a=owner, a_end=first + joint.a_end)
@@ -43,6 +39,40 @@ def join_showers(model: Model) -> None:
             owner, first = became[joint.b]
             joint = joint._replace(b=owner, b_end=first + joint.b_end)
         model.joints[k] = joint
+
+
+def _become(model: Model, part: int, owner: int) -> tuple[int, int]:
+    """Make an element part of a fixture, which gets its ends: the fixture and the first of them."""
+    own, fixture = model.elements[part], model.elements[owner]
+    first = len(fixture.ends)
+    fixture.ends += own.ends
+    own.role, own.ends = Role.OTHER, []
+    what = f'{own.label} is part of "{fixture.label}", the two count as one shower.'
+    model.notes.append(Note(what, "Nothing, if that is so.", own.guid, "role"))
+    return owner, first
+
+
+def _on_one_footprint(model: Model) -> dict[int, tuple[int, int]]:
+    """Showers whose boxes cover the same floor, the lowest of which is the tray."""
+    found: dict[int, tuple[int, int]] = {}
+    showers = [(e.box[0][2], i) for i, e in enumerate(model.elements) if e.box and e.kind == TRAY]
+    trays: list[int] = []
+    for _, index in sorted(showers):
+        tray = next((t for t in trays if _same_floor(model, t, index)), None)
+        if tray is None:
+            trays.append(index)
+        else:
+            found[index] = _become(model, index, tray)
+    return found
+
+
+def _same_floor(model: Model, lower: int, upper: int) -> bool:
+    """Whether two boxes have one footprint and touch."""
+    one, other = model.elements[lower].box, model.elements[upper].box
+    if one is None or other is None:
+        return False
+    off = [abs(p[k] - q[k]) for p, q in zip(one, other, strict=True) for k in (0, 1)]
+    return other[0][2] - one[1][2] <= SAME_M and max(off) <= SAME_M
 
 
 def _fixture_under(model: Model, head: Element, under: list[int]) -> int | None:

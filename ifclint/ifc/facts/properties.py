@@ -6,9 +6,17 @@ from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field, replace
 
 from ifclint.ifc.facts.property_columns import PROPERTIES, SETS, Line, property_lines
-from ifclint.ifc.facts.property_names import IN_SHARES, PropertyNames, WantedFact, plain_name
+from ifclint.ifc.facts.property_names import (
+    AS_RUN,
+    IN_SHARES,
+    IN_UNIT,
+    PropertyNames,
+    WantedFact,
+    plain_name,
+)
 from ifclint.ifc.facts.written_values import (
     GALLON_M3,
+    LENGTH,
     LITRE_M3,
     Value,
     decimal,
@@ -21,6 +29,7 @@ from ifclint.ifc.step.units import Units
 
 NOTHING = 1e-9  # programs write it where 0 is not allowed
 ONE_VALUE = frozenset({"size", "length", "ratio", "angle"})  # of which a range tells none
+LONGEST_M = 100.0  # no pipe is made or drawn longer in one piece; ours, no source
 SHARES = {"percent": 0.01, "prozent": 0.01, "pourcent": 0.01, "porcentaje": 0.01,
           "procent": 0.01, "promille": 0.001, "permille": 0.001}  # fmt: skip
 
@@ -126,7 +135,7 @@ class PropertyReader:
     def _value(self, line: bytes, reads: str) -> tuple[Value, bool] | None:
         """A property's value in SI, and whether it was a length in project units."""
         parts = fields(line)
-        name = plain_name(string(parts[0]))
+        name = string(parts[0])
         if line.startswith(b"IFCQUANTITYLENGTH"):
             if reads not in ("length", "size"):
                 return None
@@ -149,7 +158,7 @@ class PropertyReader:
         if raw[:1] == b"'":
             text = string(raw)
             read = from_text(text, reads)
-            if read is None and reads == "ratio" and IN_SHARES.search(name):
+            if read is None and reads == "ratio" and IN_SHARES.search(plain_name(name)):
                 read = _bare_ratio(decimal(text), "", 1.0, name)
             return (read, False) if read is not None else None
         if raw[:1] == b".":
@@ -177,10 +186,19 @@ class PropertyReader:
         if own is None:
             bare_length = reads == "length" and not is_length
             own = self.units.length if bare_length else self.units.of_measure(measure)
+            if reads in ("length", "size") and (named := IN_UNIT.search(name)):
+                own, is_length = self._as_named(value, own, is_length, named.group(1)), True
         if reads == "ratio":
             slope = _bare_ratio(value, measure, own, name)
             return (slope, False) if slope is not None else None
         return value * own, is_length or (reads == "size" and unit[:1] == b"#")
+
+    def _as_named(self, value: float, own: float, is_length: bool, unit: str) -> float:
+        """The factor of a number whose property is named with a unit, as "Length (mm)". A length
+        measure is in project units, but for one that would be longer than any pipe."""
+        if is_length and value * own < LONGEST_M:
+            return own
+        return LENGTH[unit.casefold()]
 
 
 def _better(name: str, held: StatedFact | None, fact: StatedFact) -> StatedFact:
@@ -228,15 +246,19 @@ def _is_range(line: bytes, parts: list[bytes]) -> bool:
 
 def _bare_volume(number: float, name: str) -> float:
     """A flush volume or capacity given as a plain number: litres or gallons, as its name says."""
+    name = plain_name(name)
     litres = "lpf" in name or "liter" in name or "litre" in name
     return number * (LITRE_M3 if litres else GALLON_M3)
 
 
 def _bare_ratio(number: float | None, measure: str, factor: float, name: str) -> float | None:
-    """A slope given as a number: an angle by its measure, percent by its name, else a ratio."""
+    """A slope given as a number: an angle by its measure, the run of "1:n" or percent by its name,
+    else a ratio."""
     if number is None:
         return None
+    if AS_RUN.search(name):
+        return 1.0 / number if number else None
     if measure == "IFCPLANEANGLEMEASURE":
         return slope_of_angle(number * factor)
-    share = next((share for word, share in SHARES.items() if word in name), 1.0)
+    share = next((share for word, share in SHARES.items() if word in plain_name(name)), 1.0)
     return number * share * factor

@@ -20,6 +20,9 @@ IN_SHARES = re.compile(
     r"(?:in|en)?(?:percent|prozent|pourcent(?:age)?|porcentaje|procent|promille|permille)$"
 )
 
+IN_UNIT = re.compile(r"\s*[(\[]\s*(mm|cm|dm|m|in|inch|ft|duim|zoll)\s*[)\]]\s*$", re.I)
+AS_RUN = re.compile(r"\s*[(\[]?\s*1\s*[:/]\s*[?nx]?\s*[)\]]?\s*$", re.I)  # "Afschot 1:?"
+
 
 @dataclass(frozen=True, slots=True)
 class WantedFact:
@@ -67,7 +70,7 @@ class PropertyNames:
         key = (set_name, name)
         if key not in self._read:
             set_text, name_text = string(b"'" + set_name + b"'"), string(b"'" + name + b"'")
-            plain = IN_SHARES.sub("", plain_name(name_text))
+            plain = IN_SHARES.sub("", plain_name(AS_RUN.sub("", IN_UNIT.sub("", name_text))))
             want = self._in_set.get((set_text.casefold(), plain)) or self._anywhere.get(plain)
             basis = f"{clean(set_text)}.{clean(name_text)}"
             self._read[key] = want and replace(want, basis=basis)

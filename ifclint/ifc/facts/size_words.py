@@ -15,32 +15,52 @@ _NO_LENGTH = r"(?<![HL]=)"
 _ALONE = rf"(?<![\w./])(?<!\w-)(?<!\d,)(?<!\":){_NO_LENGTH}"  # not the tail of "L-2" or "1.5"
 _NO_SIZE_OF_PIPE = (
     r"(?!\s*(?:long|high|wide|deep|tall|thick|above|below|aff|off|from|away|length|insul|per\b"
-    r"|/\s*(?:ft|foot|lf)\b|:\s*\d))"
+    r"|/\s*(?:ft|foot|lf)\b|:\s*\d|rough|r\.i\.|stud|partition|door\b|cabinet|counter"
+    r"|wall\b(?![\s-]*(?:clean|c\.?o\b|hydrant|mount|hung|box|drain|outlet|sleeve|penet))))"
 )
+_OF_SOMETHING_ELSE = re.compile(  # what stands before a length that is none of a pipe
+    r"(?:rough[\s-]*in|(?<!in[\s-])wall|stud|partition|door|offset|spacing|centers?|centres?"
+    r"|height|width|depth|length)\s*[:=@]?\s*$",
+    re.I,
+)
+_NPS = re.compile(r"\bNPS\s*[:=-]?\s*(?:(?:(\d+)[- ])?(\d+)/(\d+)|(\d+(?:\.\d+)?))(?![\d/])", re.I)
 _IN_FRACTION = re.compile(rf"{_ALONE}{_FRACTION}\s*-?\s*{_INCHES}{_NO_SIZE_OF_PIPE}", re.I)
 _IN_NUMBER = re.compile(rf"{_ALONE}(\d+(?:[.,]\d+)?)\s*-?\s*{_INCHES}{_NO_SIZE_OF_PIPE}", re.I)
 _NUMBER = r"\d+(?:[- ]\d+/\d+|/\d+|\.\d+)?"
-_TIMES = re.compile(r'(?<=["”″\d])\s*[x×]\s*(?=\d)', re.I)
+_TIMES = re.compile(r'(?<=["”″\d])\s*[x×х]\s*(?=\d)', re.I)
 _SERIES = re.compile(
-    rf"(?<![\w./])({_NUMBER})\s*[x×]\s*(?=(?:{_NUMBER}\s*[x×]\s*)*{_NUMBER}\s*-?\s*{_INCHES})", re.I
+    rf"(?<![\w./])({_NUMBER})\s*[x×х]\s*(?=(?:{_NUMBER}\s*[x×х]\s*)*{_NUMBER}\s*-?\s*{_INCHES})",
+    re.I,
 )
 _FEET_AND_INCHES = re.compile(
     r"\d\s*['’′]\s*-?\s*\d+(?:\.\d+|(?:[- ]\d+)?/\d+)?\s*(?:[\"”″]|''|in\b)", re.I
 )
-_MAY_BE_INCHES = re.compile(r"\d\s*-?\s*[\"”″'a-z/\u2044]", re.I)
-_MAY_BE_METRIC = re.compile(r"\d\s*mm|dn[\s-]*\d|[øØ∅⌀]|\d\s*[x×]\s*\d", re.I)
+_MAY_BE_INCHES = re.compile(r"nps|\d\s*-?\s*[\"”″'a-z/\u2044]", re.I)
+_MAY_BE_METRIC = re.compile(
+    r"\d\s*mm|(?:dn|nw|ду)[\s-]*\d|[øØ∅⌀]|\d\s*[x×х]\s*\d|(?:d[nea]?|д[ну]|od|dia)\W{0,3}\d", re.I
+)
+_PLASTICS = frozenset({"pvc", "cpvc", "abs", "pex", "multilayer", "polyethylene", "polypropylene"})
 _MM_NUMBER = r"(\d+(?:[.,]\d+)?)"
-_DN = re.compile(rf"\bDN\s*-?\s*{_MM_NUMBER}(?![\d.])", re.I)
+_DN = re.compile(rf"\b(?:DN|NW|Ду)\s*-?\s*{_MM_NUMBER}(?![\d.])", re.I)
+_DN_OUTSIDE = re.compile(rf"\b[dD]n\s*-?\s*{_MM_NUMBER}(?![\d.])")  # of plastics, as in ISO 4427
 _DN_BRANCH = re.compile(
-    r"(?<=[/x×])\s*(\d+)(?=\s*(?:[/x×]|$|[^\d\s°.,]))(?!\s*(?:°|deg|grad))", re.I
+    r"(?<=[/x×х])\s*(\d+)(?=\s*(?:[/x×х]|$|[^\d\s°.,]))(?!\s*(?:°|deg|grad))", re.I
 )
 _ANGLES = frozenset({15, 30, 45, 67, 87, 88, 90})  # "DN 110/45" is a bend
-_WALLED = re.compile(rf"(?<![\w.,/]){_MM_NUMBER}\s*[x×]\s*\d{{1,2}}[.,]\d+(?!\s*[x×])")
-_WALLED_SIZE = re.compile(rf"^\s*{_MM_NUMBER}\s*[x×]\s*\d\s*(?:mm)?\s*$")
+_WALLED = re.compile(rf"(?<![\w.,/]){_MM_NUMBER}\s*[x×х]\s*\d{{1,2}}[.,]\d+(?!\s*[x×х])")
+_WALLED_SIZE = re.compile(rf"^\s*{_MM_NUMBER}\s*[x×х]\s*\d\s*(?:mm)?\s*$")
 _MM = re.compile(
-    rf"{_NO_LENGTH}(?<![\d.,x×/]){_MM_NUMBER}\s*mm\b(?!\s*[x×]|\s*p\b){_NO_SIZE_OF_PIPE}", re.I
+    rf"{_NO_LENGTH}(?<![\d.,x×х/])(?<![x×х]\s){_MM_NUMBER}\s*mm\b(?!\s*[x×х]|\s*p\b){_NO_SIZE_OF_PIPE}",
+    re.I,
 )
-_ROUND = re.compile(rf"[øØ∅⌀]\s*{_MM_NUMBER}(?:\s*mm)?", re.I)
+_ROUND = re.compile(
+    r"(?:[øØ∅⌀]\s*|(?<![\w.-])(?:D|De|Da|OD|Дн|Dia\.?)\s*[=:]?\s*(?=\d\d))"
+    rf"{_MM_NUMBER}(?![\d.,]*\s*(?:°|deg|[\"”″]|in\b))(?:\s*mm)?",
+    re.I,
+)
+_PAIR = re.compile(
+    rf"(?<![\d.,x×х/])(?<![x×х]\s){_MM_NUMBER}\s*[x×х/]\s*{_MM_NUMBER}\s*mm\b(?!\s*[x×х])", re.I
+)  # two sizes of a fitting, where both are sizes
 _PLAIN_FRACTION = re.compile(rf"^\s*{_FRACTION}\s*$")
 
 
@@ -64,6 +84,12 @@ def stated_in_inches(text: str, *, size_property: bool = False) -> bool:
     return bool(_inches(text, size_property))
 
 
+def written_dn(text: str) -> float | None:
+    """The first DN that a text writes."""
+    match = _DN.search(text)
+    return float(match.group(1).replace(",", ".")) if match else None
+
+
 @lru_cache(maxsize=16384)
 def _inches(text: str, size_property: bool) -> tuple[tuple[int, float], ...]:
     for glyph, fraction in _GLYPHS.items():
@@ -75,20 +101,31 @@ def _inches(text: str, size_property: bool) -> tuple[tuple[int, float], ...]:
     found: list[tuple[int, float]] = []
     for m in _IN_FRACTION.finditer(text):
         found.append((m.start(), _mixed(m.group(1), m.group(2), m.group(3))))
+    for m in _NPS.finditer(text):
+        whole, top, bottom, plain = m.groups()
+        found.append((m.start(), float(plain) if plain else _mixed(whole, top, bottom)))
     taken = [m.span() for m in _IN_FRACTION.finditer(text)]
     for m in _IN_NUMBER.finditer(text):
         if not any(a <= m.start() < b for a, b in taken):
             found.append((m.start(), float(m.group(1).replace(",", "."))))
     if size_property and not found and (plain := _PLAIN_FRACTION.match(text)):
         found.append((0, _mixed(plain.group(1), plain.group(2), plain.group(3))))
-    return tuple([(at, n) for at, n in found if n in trade_sizes()])
+    return tuple(
+        [
+            (at, n)
+            for at, n in found
+            if n in trade_sizes() and not _OF_SOMETHING_ELSE.search(text[:at])
+        ]
+    )
 
 
 def _metric(text: str, material: str, use: str, size_property: bool) -> list[tuple[int, float]]:
     walled = list(_WALLED.finditer(text))
     if size_property and not walled:
         walled = list(_WALLED_SIZE.finditer(text))
+    named = list(_DN_OUTSIDE.finditer(text)) if material in _PLASTICS else []
     for matches, read in (
+        (named, from_outside),
         (_DN.finditer(text), from_nominal),
         (_ROUND.finditer(text), from_nominal),
         (walled, from_outside),
@@ -99,7 +136,21 @@ def _metric(text: str, material: str, use: str, size_property: bool) -> list[tup
         found = [(at, size) for at, size in sizes if size is not None]
         if found:
             return found + _branches(text, material, use)
-    return []
+    return _pair(text, material, use)
+
+
+def _pair(text: str, material: str, use: str) -> list[tuple[int, float]]:
+    """The sizes of "110 x 50 mm"; none where either number is no size of a pipe."""
+    match = _PAIR.search(text)
+    if match is None:
+        return []
+    given = [float(n.replace(",", ".")) / 1000.0 for n in match.groups()]
+    sizes = [from_nominal(metres, material, use=use).size_in for metres in given]
+    return (
+        [(match.start(i + 1), size) for i, size in enumerate(sizes) if size is not None]
+        if all(sizes)
+        else []
+    )
 
 
 def _branches(text: str, material: str, use: str) -> list[tuple[int, float]]:

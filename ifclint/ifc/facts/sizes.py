@@ -91,6 +91,12 @@ def _dn_of() -> dict[float, float]:
 
 
 @lru_cache(maxsize=256)
+def dns_of(size_in: float) -> frozenset[float]:
+    """The DNs a trade size goes by: 1/2 in is DN 15, and DN 12 in copper."""
+    return frozenset(dn for dn, size in _dn_of().items() if size == size_in)
+
+
+@lru_cache(maxsize=256)
 def dn_text(size_in: float) -> str:
     """A trade size as the DN it stands for: 4 -> "DN 100"."""
     return f"DN {min(dn for dn, size in _dn_of().items() if size == size_in and dn >= 10):g}"

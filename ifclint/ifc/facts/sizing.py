@@ -9,11 +9,12 @@ from ifclint.engineering.wording import trade_size
 from ifclint.ifc.elements import Element, Note, Role, System
 from ifclint.ifc.facts.notes import LABEL
 from ifclint.ifc.facts.properties import StatedFact
-from ifclint.ifc.facts.size_words import from_words, stated_in_inches
+from ifclint.ifc.facts.size_words import from_words, stated_in_inches, written_dn
 from ifclint.ifc.facts.sizes import (
     Doubt,
     SizeFound,
     dn_text,
+    dns_of,
     from_drawn_diameter,
     from_inside,
     from_nominal,
@@ -72,6 +73,11 @@ class SizeReading:
             return self
         return replace(self, sizes=(), doubt=Doubt.AMBIGUOUS)
 
+    def dn(self, size: float) -> str:
+        """A size as the DN that was written, "DN 15"; where none was, the one it stands for."""
+        written = written_dn(self.shown)
+        return f"DN {written:g}" if written in dns_of(size) else dn_text(size)
+
     def contradicts(self, size: float) -> bool:
         """Whether it cannot be said of a pipe of this size."""
         if self.drawn_m is not None:
@@ -113,7 +119,7 @@ def set_size(
         return ()
     element.basis["size"] = taken.basis
     if taken.by_dn:
-        element.properties["designation"] = dn_text(element.size_in)
+        element.properties["designation"] = taken.dn(element.size_in)
     _note_conflicts(element, taken, readings, notes)
     return taken.sizes
 
@@ -217,7 +223,7 @@ def _note_conflicts(
 
 def _named(reading: SizeReading) -> str:
     sizes = sorted(reading.sizes, reverse=True)
-    return " x ".join(dn_text(s) if reading.by_dn else trade_size(s) for s in sizes)
+    return " x ".join(reading.dn(s) if reading.by_dn else trade_size(s) for s in sizes)
 
 
 def _note_bores(

@@ -18,6 +18,7 @@ ENDS_SPREAD = frozenset(
 )
 NOT_SPREAD_TO = frozenset({Role.FIXTURE, Role.OTHER})
 OF_ONE_SERVICE = frozenset({Role.PIPE, Role.FITTING, Role.CLEANOUT})
+MIXES = frozenset({"mixing", "faucet"})  # valves that are of the hot and of the cold water
 FAMILIES = (  # services that a name can be told apart by
     frozenset({System.SANITARY, System.VENT, System.STORM, System.CONDENSATE, System.RELIEF}),
     frozenset({*WATER_KINDS, System.WATER, System.RELIEF}),
@@ -113,7 +114,8 @@ def set_system(
     element.system_name = known[0][1] if known else next((g[1] for g in groups), "")
     own = worded[0] if worded and element.role in NAMED_BY_ITSELF else None
     if element.role in NAMED_BY_ITSELF:
-        _note_conflict(known, notes)
+        if element.kind not in MIXES:
+            _note_conflict(known, notes)
         _note_ports(element, ports, known, notes)
         if worded is not None and reader.words(_without_tags(worded[2])) is own:
             _note_words(known, ports, worded[0], worded[1], notes)

@@ -17,6 +17,7 @@ from ifclint.ifc.shape.placement import dot
 IN_LINE = frozenset({Role.FITTING, Role.VALVE, Role.METER, Role.REGULATOR, Role.PUMP})
 CENTRE_TO_END = 3.0  # outside diameters from the middle of a fitting to where a pipe enters it
 ASIDE_IN_TOLERANCES = 0.5  # how far beside the line of a pipe what it points at may lie
+MOST_NEAR = 32  # middles looked at beside one end
 ONE_OPENING = frozenset({"cap", "closet-flange"})
 TWO_OPENINGS = frozenset({"coupling", "reducer", "long-sweep", "short-sweep"})
 FOUR_OPENINGS = frozenset({"", "cross", "two-way-cleanout-tee"})
@@ -36,10 +37,12 @@ class FittingCenters:
         self._tree = cKDTree(places) if places else None
 
     def near(self, p: Point, reach_m: float) -> list[int]:
-        """The elements whose middle lies within reach of a point."""
+        """The elements whose middle lies within reach of a point, at most the nearest few."""
         if self._tree is None:
             return []
-        return [self._owners[k] for k in sorted(self._tree.query_ball_point(p, reach_m))]
+        most = min(MOST_NEAR, len(self._owners))
+        _, found = self._tree.query(p, k=range(1, most + 1), distance_upper_bound=reach_m + 1e-9)
+        return [self._owners[k] for k in sorted(found.tolist()) if k < len(self._owners)]
 
     def between(self, p: Point, q: Point, margin_m: float, ends: tuple[FreeEnd, FreeEnd]) -> bool:
         """Whether the middle of a third element lies between two places, or close by."""

@@ -11,6 +11,8 @@ from ifclint.ifc.elements import DRAINAGE, Element, End, Joint, Model, Point, Ro
 
 JOINABLE = frozenset(Role) - {Role.OTHER}
 WITHOUT_PORTS = JOINABLE - {Role.PIPE}  # met at their shape where they have no ports
+SEVERAL_SYSTEMS = frozenset({Role.FIXTURE, Role.APPLIANCE, Role.HEATER, Role.TANK})
+TOLD_BY_LEGS = SEVERAL_SYSTEMS | {Role.FITTING}  # whose box is not asked for where it is legs
 DRAWN = "drawn"  # name of an end that only the shape of an element suggests
 FreeEnd = tuple[int, int]  # element, end
 

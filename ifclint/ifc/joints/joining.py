@@ -5,27 +5,36 @@ from __future__ import annotations
 from collections import defaultdict
 
 from ifclint.ifc.elements import Box, Joint, Model, Note, Role
+from ifclint.ifc.joints.bodies import join_touching_bodies
+from ifclint.ifc.joints.crowds import without_crowds
+from ifclint.ifc.joints.duplicates import without_duplicates
 from ifclint.ifc.joints.fitting_centers import join_to_fitting_centers
 from ifclint.ifc.joints.free_ends import DRAWN, FreeEnd, allowed, free_ends, join, position_of
 from ifclint.ifc.joints.gaps import bridge_gaps
+from ifclint.ifc.joints.in_line import join_in_line
 from ifclint.ifc.joints.nearby import join_at_placements, join_beside, outlets_of_stops
 from ifclint.ifc.joints.tees import join_tees
 from ifclint.ifc.joints.touching import hang_disposers, join_to_boxes, without_tips
 
+MOST_NAMED = 8  # elements of a crowd named in its note
 CLOSED = frozenset({"", "cap", "closet-flange"})  # fittings with one opening, or who knows
 
 
 def join_free_ends(model: Model, boxes: dict[int, Box]) -> None:
     """Join what no relation joins, the surest first.
 
-    Ends that meet in pairs, that face each other across a small gap, that point at the middle of a
-    fitting, that meet a pipe's side; then ends inside or beside the box of an element (by index)
-    of which nothing but its box is known, or at its placement.
+    Pipes that meet inside a part, ends that meet in pairs, that face each other across a small
+    gap, that point at the middle of a fitting, that meet a pipe's side; then ends inside or
+    beside the box of an element (by index) of which nothing but its box is known, or at its
+    placement.
     """
     free = free_ends(model)
     drawn = {i for i, e in free if model.elements[i].ends[e].name == DRAWN}
     if free:
         free = without_tips(model, free, drawn, boxes)
+        free, boxes = without_duplicates(model, free, boxes)
+        free = without_crowds(model, free)
+        free = join_in_line(model, free, boxes)
         free = _join_pairs(model, free)
         free = bridge_gaps(model, free, boxes)
         free = join_to_fitting_centers(model, free, boxes)
@@ -36,13 +45,18 @@ def join_free_ends(model: Model, boxes: dict[int, Box]) -> None:
         free = join_beside(model, free + stops, boxes)
         join_at_placements(model, free, boxes)
     hang_disposers(model, boxes)
+    join_touching_bodies(model, boxes)
     _drop_unmet_drawn_ends(model, drawn)
 
 
 def _join_pairs(model: Model, free: list[FreeEnd]) -> list[FreeEnd]:
     """Join ends that meet in pairs; what is left over is returned."""
+    if not free:
+        return []
     from scipy.spatial import cKDTree
 
+    if not free:
+        return []
     tree = cKDTree([position_of(model, f) for f in free])
     meets: dict[int, list[int]] = defaultdict(list)
     for i, j in sorted(tree.query_pairs(model.joining_tolerance_m)):
@@ -62,7 +76,9 @@ def _join_pairs(model: Model, free: list[FreeEnd]) -> list[FreeEnd]:
 
 
 def _note_crowd(model: Model, ends: list[FreeEnd]) -> None:
-    names = ", ".join(dict.fromkeys(model.elements[i].label for i, _ in ends))
+    labels = list(dict.fromkeys(model.elements[i].label for i, _ in ends))
+    more = [f"{len(labels) - MOST_NAMED} more"] if len(labels) > MOST_NAMED else []
+    names = ", ".join(labels[:MOST_NAMED] + more)
     what = f"More than two ends meet at one point without a fitting ({names}); none was joined."
     remedy = "Model the fitting, or connect the ports."
     model.notes.append(Note(what, remedy, model.elements[ends[0][0]].guid, "joint"))

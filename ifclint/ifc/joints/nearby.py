@@ -20,8 +20,15 @@ from ifclint.ifc.elements import (
     Role,
     System,
 )
-from ifclint.ifc.joints.free_ends import DRAWN, FreeEnd, join, position_of, system_of
-from ifclint.ifc.joints.touching import SEVERAL_SYSTEMS, ends_inside, enter
+from ifclint.ifc.joints.free_ends import (
+    DRAWN,
+    SEVERAL_SYSTEMS,
+    FreeEnd,
+    join,
+    position_of,
+    system_of,
+)
+from ifclint.ifc.joints.touching import ends_inside, enter
 
 BESIDE_M = 0.15  # from its box or, where it has none, its placement
 BELOW_M = 0.5  # a stop under a basin: flexible supplies are sold 12 to 20 in long

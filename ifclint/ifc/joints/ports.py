@@ -201,7 +201,8 @@ def _names(text: TextIndex, heads: list[bytes]) -> list[str] | None:
     joined = b"\n".join(heads)
     usual = _OWNER_TO_OBJECT_TYPE.findall(joined.decode("ascii")) if joined.isascii() else ()
     if len(usual) == len(heads):
-        tidy = str.strip if text.plain and max(map(len, heads)) <= LONGEST else clean
+        is_plain = text.plain and max(map(len, heads)) <= LONGEST
+        tidy = str.strip if is_plain and not any(b"\\" in head for head in heads) else clean
         return list(map(tidy, usual))
     written = list(map(arguments, heads))
     return [clean(string(w[1])) for w in written] if all(len(w) == 4 for w in written) else None
@@ -217,6 +218,8 @@ def _line_by_line(text: TextIndex, rows: Ints) -> _PortColumns:
 
 def axis_ends(element: Element, axis: Axis) -> None:
     """Give a pipe the ends of its axis that its ports do not already stand for."""
+    if len(axis.points) > 2:
+        element.course = axis.points
     placed = [e.position for e in element.ends if e.position is not None]
     if len(placed) >= 2:
         return

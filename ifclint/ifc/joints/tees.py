@@ -9,40 +9,66 @@ import numpy as np
 
 from ifclint.ifc.elements import Element, End, Model, Point, Role
 from ifclint.ifc.joints.free_ends import DRAWN, FreeEnd, allowed, join, outside_m, position_of
-from ifclint.ifc.shape.placement import dot
+from ifclint.ifc.joints.pipe_courses import Foot, course_of, foot_on
+
+PIECE_M = 2.0  # long pipes are searched beside piece by piece
+MOST_BESIDE = 16  # pipes beside one end, of which at most one can be meant
+SIDE = "side"  # name of the end a pipe gets where another enters its side
 
 
 def join_tees(model: Model, free: list[FreeEnd]) -> list[FreeEnd]:
     """Join a free end that lies on another pipe's side: the pipe gets an end there."""
-    from scipy.spatial import cKDTree
-
-    pipes = [i for i, e in enumerate(model.elements) if e.role is Role.PIPE and is_straight(e)]
     candidates = [f for f in free if _may_branch(model.elements[f[0]], f[1])]
-    if not pipes or not candidates:
-        return free
-    ends = np.array([[model.elements[i].ends[k].position for k in (0, 1)] for i in pipes])
-    middles, reach = ends.mean(axis=1), np.linalg.norm(ends[:, 1] - ends[:, 0], axis=1) / 2
-    tree = cKDTree([position_of(model, f) for f in candidates])
-    near = tree.query_ball_point(middles, reach)
-    hits: dict[int, list[tuple[int, Point]]] = defaultdict(list)
-    for pipe, row in enumerate(near):
-        for k in row:
-            foot = _foot(model, pipes[pipe], candidates[k])
-            if foot is not None:
-                hits[k].append((pipes[pipe], foot))
+    hits: dict[int, dict[int, Point]] = defaultdict(dict)
+    for pipe, k in _beside(model, candidates):
+        foot = _foot(model, pipe, candidates[k])
+        if foot is not None:
+            hits[k][pipe] = foot
     done = set()
     for k, found in sorted(hits.items()):
         if len(found) == 1:
-            pipe, foot = found[0]
-            model.elements[pipe].ends.append(End(foot, name="side"))
+            ((pipe, place),) = found.items()
+            model.elements[pipe].ends.append(End(place, name=SIDE))
             join(model, candidates[k], (pipe, len(model.elements[pipe].ends) - 1))
             done.add(candidates[k])
     return [f for f in free if f not in done]
 
 
-def is_straight(pipe: Element) -> bool:
-    """Whether the first two ends of a pipe, those of its axis, have a place."""
-    return len(pipe.ends) >= 2 and all(e.position is not None for e in pipe.ends[:2])
+def _beside(model: Model, candidates: list[FreeEnd]) -> list[tuple[int, int]]:
+    """Pipes and ends (by their place in the list) that lie beside a piece of the pipe."""
+    from scipy.spatial import cKDTree
+
+    pipes = [
+        (i, course)
+        for i, e in enumerate(model.elements)
+        if e.role is Role.PIPE and len(course := course_of(e)) >= 2
+    ]
+    if not pipes or not candidates:
+        return []
+    owners = np.repeat([i for i, _ in pipes], [len(c) - 1 for _, c in pipes])
+    a = np.array([p for _, c in pipes for p in c[:-1]])
+    b = np.array([p for _, c in pipes for p in c[1:]])
+    pieces = np.maximum(1, np.ceil(np.linalg.norm(b - a, axis=1) / PIECE_M)).astype(np.int64)
+    row = np.repeat(np.arange(len(a)), pieces)
+    number = np.arange(len(row)) - np.repeat(np.cumsum(pieces) - pieces, pieces)
+    step = ((b - a) / pieces[:, None])[row]
+    wide = np.array([(outside_m(model.elements[i]) or 0.0) / 2 for i, _ in pipes])
+    middles = a[row] + step * (number + 0.5)[:, None]
+    around = np.repeat(wide, [len(c) - 1 for _, c in pipes])[row] + model.joining_tolerance_m
+    reach = np.linalg.norm(step, axis=1) / 2 + around
+    places = np.array([position_of(model, f) for f in candidates])
+    near = cKDTree(places).query_ball_point(middles, reach)
+    found = [np.empty((0, 2), dtype=np.int64)]
+    for r in np.flatnonzero([len(n) > 0 for n in near]).tolist():
+        ends = np.array(near[r], dtype=np.int64)
+        along = step[r] / max(float(np.linalg.norm(step[r])), 1e-9)
+        to = places[ends] - middles[r]
+        aside = np.linalg.norm(to - (to @ along)[:, None] * along, axis=1)
+        ends = ends[aside <= around[r] + 1e-9]
+        found.append(np.stack([np.full(len(ends), owners[row[r]]), ends], axis=1))
+    pairs = np.unique(np.concatenate(found), axis=0)
+    lone = np.bincount(pairs[:, 1], minlength=len(places)) <= MOST_BESIDE
+    return [(pipe, k) for pipe, k in pairs[lone[pairs[:, 1]]].tolist()]
 
 
 def _may_branch(element: Element, end: int) -> bool:
@@ -58,26 +84,20 @@ def _foot(model: Model, pipe: int, free: FreeEnd) -> Point | None:
     on = _on_axis(main, position_of(model, free), model.joining_tolerance_m)
     if on is None or _lies_within(model.elements[free[0]], main, model.joining_tolerance_m):
         return None
-    beyond, foot = on
-    return foot if beyond > model.joining_tolerance_m else None
+    beyond = min(on.along_m, on.left_m)
+    return on.place if beyond > model.joining_tolerance_m else None
 
 
-def _on_axis(pipe: Element, p: Point, tolerance_m: float) -> tuple[float, Point] | None:
-    """How far a place is from the nearer end of a pipe, and the point of the axis it lies on."""
-    a, b = (e.position for e in pipe.ends[:2])
-    if a is None or b is None or a == b:
-        return None
-    along = (b[0] - a[0], b[1] - a[1], b[2] - a[2])
-    t = dot((p[0] - a[0], p[1] - a[1], p[2] - a[2]), along) / dot(along, along)
-    foot = (a[0] + t * along[0], a[1] + t * along[1], a[2] + t * along[2])
+def _on_axis(pipe: Element, p: Point, tolerance_m: float) -> Foot | None:
+    """Where on the axis of a pipe a place lies that is within the pipe, or on it."""
+    foot = foot_on(course_of(pipe), p)
     reach = tolerance_m + (outside_m(pipe) or 0.0) / 2
-    return (min(t, 1 - t) * math.dist(a, b), foot) if math.dist(foot, p) <= reach else None
+    return foot if foot is not None and math.dist(foot.place, p) <= reach else None
 
 
 def _lies_within(branch: Element, main: Element, tolerance_m: float) -> bool:
     """Whether a pipe lies in another from end to end: it is no branch of it."""
-    if branch.role is not Role.PIPE or not is_straight(branch):
-        return False
     places = [e.position for e in branch.ends[:2] if e.position is not None]
-    found = [_on_axis(main, p, tolerance_m) for p in places]
-    return all(on is not None and on[0] > -tolerance_m for on in found)
+    if branch.role is not Role.PIPE or len(places) < 2:
+        return False
+    return all(_on_axis(main, p, tolerance_m) is not None for p in places)

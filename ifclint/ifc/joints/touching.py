@@ -6,10 +6,10 @@ from collections import defaultdict
 
 import numpy as np
 
-from ifclint.ifc.elements import Box, End, Model, Point, Role
-from ifclint.ifc.joints.free_ends import FreeEnd, join, may_join, position_of
+from ifclint.ifc.elements import Box, End, Model, Point
+from ifclint.ifc.joints.free_ends import SEVERAL_SYSTEMS, FreeEnd, join, may_join, position_of
 
-SEVERAL_SYSTEMS = frozenset({Role.FIXTURE, Role.APPLIANCE, Role.HEATER, Role.TANK})
+INSIDE = "pipe ends inside its shape"
 
 
 def without_tips(
@@ -34,14 +34,21 @@ def without_tips(
 
 def join_to_boxes(model: Model, free: list[FreeEnd], boxes: dict[int, Box]) -> list[FreeEnd]:
     """Join free ends to the one element without ends in whose box they lie."""
-    zones = zones_of(model, {i: box for i, box in boxes.items() if not model.elements[i].ends})
+    open_to_all = {i: box for i, box in boxes.items() if _only_entered(model, i)}
+    zones = zones_of(model, open_to_all)
     joined: set[FreeEnd] = set()
     for at, found in ends_inside(model, free, zones).items():
-        entered = [i for i in found if _may_enter(model, at, i)]
+        entered = [i for i in found if may_enter(model, at, i)]
         if len(entered) == 1:
-            enter(model, at, entered[0], "pipe ends inside its shape")
+            enter(model, at, entered[0], INSIDE)
             joined.add(at)
     return [at for at in free if at not in joined]
+
+
+def _only_entered(model: Model, index: int) -> bool:
+    """Whether an element has no ends but those of pipes that were found inside it."""
+    element = model.elements[index]
+    return not element.ends or element.basis.get("ends") == INSIDE
 
 
 def zones_of(model: Model, boxes: dict[int, Box]) -> dict[int, Box]:
@@ -85,7 +92,7 @@ def enter(model: Model, at: FreeEnd, owner: int, basis: str, gap_m: float = 0.0)
     join(model, at, (owner, len(element.ends) - 1), gap_m)
 
 
-def _may_enter(model: Model, at: FreeEnd, owner: int) -> bool:
+def may_enter(model: Model, at: FreeEnd, owner: int) -> bool:
     end, element = model.elements[at[0]], model.elements[owner]
     if at[0] == owner:
         return False
@@ -97,12 +104,13 @@ def hang_disposers(model: Model, boxes: dict[int, Box]) -> None:
     sinks = [i for i in boxes if model.elements[i].kind.endswith("sink")]
     for i in boxes:
         if model.elements[i].kind == "disposer":
-            over = [s for s in sinks if _touch(boxes[i], boxes[s], model.joining_tolerance_m)]
+            over = [s for s in sinks if touch(boxes[i], boxes[s], model.joining_tolerance_m)]
             if len(over) == 1:
                 _hang(model, i, over[0], boxes[i])
 
 
-def _touch(a: Box, b: Box, reach: float) -> bool:
+def touch(a: Box, b: Box, reach: float) -> bool:
+    """Whether two boxes touch, or lie no farther apart than a reach."""
     return all(a[0][k] <= b[1][k] + reach and b[0][k] <= a[1][k] + reach for k in range(3))
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 
 from ifclint.ifc.elements import Point
+from ifclint.ifc.shape.curves import CurveReader
 from ifclint.ifc.shape.items import ItemReader
 from ifclint.ifc.shape.placement import (
     IDENTITY,
@@ -20,6 +21,7 @@ from ifclint.ifc.step.spf import number
 from ifclint.ifc.step.text_index import Ref
 
 DEEPEST = 10
+ADVANCED = b"IFCADVANCEDBREP"
 
 
 class BoundingBoxReader:
@@ -30,11 +32,13 @@ class BoundingBoxReader:
         items: ItemReader,
         placements: Placements,
         profiles: ProfileReader,
+        curves: CurveReader,
         metres_per_unit: float,
     ) -> None:
         self._items = items
         self._placements = placements
         self._profiles = profiles
+        self._curves = curves
         self._scale = metres_per_unit
         self._mapped: dict[Ref, list[Point]] = {}
 
@@ -51,16 +55,23 @@ class BoundingBoxReader:
             mapped = self._items.mapped(written)
             shared = self._of_shared(mapped.source, mapped.items, depth)
             return [to_world(frame, mapped.place(corner)) for corner in shared]
+        if name == ADVANCED:
+            return [to_world(frame, corner) for corner in self._along_edges(item)]
         return [to_world(frame, corner) for corner in self._items.vertices(item)]
+
+    def _along_edges(self, item: Ref) -> list[Point]:
+        """Points along the edges of an advanced brep. What bulges between edges is not in the box:
+        control points of a surface lie outside of it, and would make the box too large."""
+        if item not in self._mapped:
+            edges = self._items.edges(item)
+            self._mapped[item] = [p for edge in edges for p in self._curves.along_edge(*edge)]
+        return self._mapped[item]
 
     def _of_shared(self, source: Ref, items: list[Ref], depth: int) -> list[Point]:
         """The corners of the box of a shared shape, in its own coordinates; found once."""
         if source not in self._mapped:
             found = [c for item in items for c in self.corners(item, IDENTITY, depth + 1)]
-            low_and_high = zip(*box_around(found), strict=True) if found else ()
-            self._mapped[source] = [
-                (x, y, z) for x, y, z in itertools.product(*low_and_high) if found
-            ]
+            self._mapped[source] = _corners_of_box(found) if found else []
         return self._mapped[source]
 
     def _raised(self, written: list[bytes], frame: Frame) -> list[Point]:
@@ -75,3 +86,8 @@ class BoundingBoxReader:
         base = [to_world(placed, p) for p in outline]
         top = [(p[0] + up[0] * depth, p[1] + up[1] * depth, p[2] + up[2] * depth) for p in base]
         return base + top
+
+
+def _corners_of_box(points: list[Point]) -> list[Point]:
+    low, high = box_around(points)
+    return [(x, y, z) for x, y, z in itertools.product(*zip(low, high, strict=True))]

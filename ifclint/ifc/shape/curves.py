@@ -51,7 +51,7 @@ class CurveReader:
         if kind == b"IFCCOMPOSITECURVE":
             return self._composite(written, depth)
         if kind.startswith(SPLINES):
-            return _all_or_none(map(self._place.point, _references(written[1])))
+            return self._spline_poles(written)
         return []
 
     def _composite(self, written: list[bytes], depth: int) -> list[Point]:
@@ -82,6 +82,43 @@ class CurveReader:
             return self._circle_arc(curve, members(trim1), members(trim2), sense == b".T.")
         return self.points(basis, 1)
 
+    def along_edge(self, start: Point, end: Point, curve: Ref, forward: bool) -> list[Point]:
+        """Points of a curve between the ends of an edge: of an arc or a spline those on it."""
+        kind, written = self.written(curve)
+        if kind == b"IFCCIRCLE":
+            frame = self._place.axis_placement(number(written[0]))
+            if frame is None:
+                return [start, end]
+            radius = float(written[1]) * self._length
+            return _arc(frame, radius, _angle(start, frame), _angle(end, frame), forward)
+        if kind.startswith(SPLINES):
+            return [start, *self._on_spline(written), end]
+        return [start, *(self.points(curve) if kind != b"IFCLINE" else ()), end]
+
+    def _on_spline(self, written: list[bytes]) -> list[Point]:
+        """Points on a B-spline; none where its knots are not told."""
+        if len(written) < 8:
+            return []
+        from scipy.interpolate import BSpline
+
+        degree, poles = int(written[0]), self._spline_poles(written)
+        weights = (
+            [float(w) for w in members(written[8])] if len(written) > 8 else [1.0] * len(poles)
+        )
+        counts, values = (members(field) for field in written[5:7])
+        knots = [float(v) for v, n in zip(values, counts, strict=True) for _ in range(int(n))]
+        if not poles or len(knots) != len(poles) + degree + 1:
+            return []
+        raised = [(x * w, y * w, z * w, w) for (x, y, z), w in zip(poles, weights, strict=True)]
+        spline = BSpline(knots, raised, degree)
+        first, last = knots[degree], knots[-degree - 1]
+        steps = 4 * len(poles)
+        rows = spline([first + (last - first) * i / steps for i in range(steps + 1)]).tolist()
+        return [(x / w, y / w, z / w) for x, y, z, w in rows]
+
+    def _spline_poles(self, written: list[bytes]) -> list[Point]:
+        return _all_or_none(map(self._place.point, _references(written[1])))
+
     def _line(self, line: list[bytes], trim1: list[bytes], trim2: list[bytes]) -> list[Point]:
         start = self._place.point(number(line[0]))
         _, vector = self.written(number(line[1]))
@@ -109,28 +146,36 @@ class CurveReader:
         first, last = (self._angle_of(t, frame) for t in (trim1, trim2))
         if first is None or last is None:
             return []
-        sweep = (last - first) if forward else (first - last)
-        sweep = sweep % (2 * math.pi) or 2 * math.pi
-        steps = max(2, math.ceil(sweep / ARC_STEP))
-        turn = sweep / steps if forward else -sweep / steps
-        angles = (first + turn * i for i in range(steps + 1))
-        return [to_world(frame, (radius * math.cos(a), radius * math.sin(a), 0.0)) for a in angles]
+        return _arc(frame, radius, first, last, forward)
 
     def _angle_of(self, trim: list[bytes], frame: Frame) -> float | None:
         parameter = _trim_parameter(trim)
         if parameter is not None:
             return parameter * self._angle
         at = self._trim_point(trim)
-        if at is None:
-            return None
-        r = (at[0] - frame[9], at[1] - frame[10], at[2] - frame[11])
-        return math.atan2(
-            dot(r, (frame[3], frame[4], frame[5])), dot(r, (frame[0], frame[1], frame[2]))
-        )
+        return None if at is None else _angle(at, frame)
 
     def _trim_point(self, trim: list[bytes]) -> Point | None:
         point = next((number(t) for t in trim if t[:1] == b"#"), 0)
         return self._place.point(point) if point else None
+
+
+def _angle(at: Point, frame: Frame) -> float:
+    """The angle of a point about the third axis of a frame, from the first."""
+    r = (at[0] - frame[9], at[1] - frame[10], at[2] - frame[11])
+    return math.atan2(
+        dot(r, (frame[3], frame[4], frame[5])), dot(r, (frame[0], frame[1], frame[2]))
+    )
+
+
+def _arc(frame: Frame, radius: float, first: float, last: float, forward: bool) -> list[Point]:
+    """Points of the arc between two angles; of the whole circle where they are one."""
+    sweep = (last - first) if forward else (first - last)
+    sweep = sweep % (2 * math.pi) or 2 * math.pi
+    steps = max(2, math.ceil(sweep / ARC_STEP))
+    turn = sweep / steps if forward else -sweep / steps
+    angles = (first + turn * i for i in range(steps + 1))
+    return [to_world(frame, (radius * math.cos(a), radius * math.sin(a), 0.0)) for a in angles]
 
 
 def _trim_parameter(trim: list[bytes]) -> float | None:

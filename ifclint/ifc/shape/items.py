@@ -25,9 +25,10 @@ LISTED = frozenset(
 )
 FACETED = frozenset(
     {b"IFCFACETEDBREP", b"IFCFACETEDBREPWITHVOIDS", b"IFCSHELLBASEDSURFACEMODEL",
-     b"IFCFACEBASEDSURFACEMODEL", b"IFCADVANCEDBREP"}
+     b"IFCFACEBASEDSURFACEMODEL"}
 )  # fmt: skip
 POINT = b"IFCCARTESIANPOINT("
+EDGE = b"IFCEDGECURVE("
 OPERATOR = b"IFCCARTESIANTRANSFORMATIONOPERATOR3D"
 _REFERENCE = re.compile(rb"#(\d+)")
 
@@ -103,18 +104,42 @@ class ItemReader:
         given = [float(c) * self._scale for c in inner.split(b",")] if inner else []
         return list(zip(given[::3], given[1::3], given[2::3], strict=True))
 
-    def _below(self, item: Ref) -> list[Point]:
-        """The three-dimensional points an item refers to, however far down."""
-        found: list[Point] = []
+    def edges(self, item: Ref) -> list[tuple[Point, Point, Ref, bool]]:
+        """The edges of an advanced brep: both ends, the curve, and whether it runs from the first
+        end to the second."""
+        found = []
+        for ref in self._referred(item, EDGE):
+            _, (start, end, curve, sense) = self.written(ref)
+            ends = [self._vertex(number(v)) for v in (start, end)]
+            if ends[0] is not None and ends[1] is not None:
+                found.append((ends[0], ends[1], number(curve), sense == b".T."))
+        return found
+
+    def _vertex(self, vertex: Ref) -> Point | None:
+        _, written = self.written(vertex)
+        return self._placements.point(number(written[0])) if written else None
+
+    def _referred(self, item: Ref, wanted: bytes) -> list[Ref]:
+        """The instances of one class an item refers to, however far down; none below another."""
+        found: list[Ref] = []
         seen, waiting = {item}, [item]
         while waiting:
-            text = self._text.get(waiting.pop()) or b""
-            if text.startswith(POINT):
-                x, *more = (float(c) * self._scale for c in text[len(POINT) + 1 : -2].split(b","))
-                if len(more) == 2:
-                    found.append((x, more[0], more[1]))
+            at = waiting.pop()
+            text = self._text.get(at) or b""
+            if text.startswith(wanted):
+                found.append(at)
                 continue
             new = {int(r) for r in _REFERENCE.findall(text)} - seen
             seen |= new
             waiting += sorted(new, reverse=True)
+        return found
+
+    def _below(self, item: Ref) -> list[Point]:
+        """The three-dimensional points an item refers to, however far down."""
+        found: list[Point] = []
+        for ref in self._referred(item, POINT):
+            text = self._text.get(ref) or b""
+            x, *more = (float(c) * self._scale for c in text[len(POINT) + 1 : -2].split(b","))
+            if len(more) == 2:
+                found.append((x, more[0], more[1]))
         return found

@@ -36,7 +36,9 @@ class ShapeReader:
         self._curves = CurveReader(text, placements, units.length, angle)
         self._profiles = ProfileReader(placements, self._curves, units.length)
         items = ItemReader(text, placements, self._shown, units.length)
-        self._corners = BoundingBoxReader(items, placements, self._profiles, units.length)
+        self._corners = BoundingBoxReader(
+            items, placements, self._profiles, self._curves, units.length
+        )
         self._solids = SolidReader(
             items, placements, self._curves, self._profiles, units.length, angle
         )
@@ -64,11 +66,17 @@ class ShapeReader:
         axes, origins, known = self._placements.frames(placements)
         definitions = [d if there else 0 for d, there in zip(definitions, known, strict=True)]
         self._shown.read(definitions)
-        held = [self._shown.items(d, lambda name: name not in BODILESS) for d in definitions]
+        held = [self._bodily(d) for d in definitions]
         items, counts = _flat(held), _flat([[len(items)] for items in held])
         solids = read_extrusions(self._text, self._scale, items)
         found = boxes(solids, items, counts, axes, origins, self._outline)
         return [box and _if_real(box) for box in found]
+
+    def _bodily(self, definition: Ref) -> list[Ref]:
+        """The items of the body; of whatever else may enclose it where there is none."""
+        return self._shown.items(definition, BODIES.__contains__) or self._shown.items(
+            definition, lambda name: name not in BODILESS
+        )
 
     def _outline(self, profile: Ref) -> list[Point]:
         try:
@@ -125,11 +133,13 @@ class ShapeReader:
     def box(self, definition: Ref, frame: Frame) -> Box | None:
         """The axis-aligned world box of a representation, where it is cheap to know and as large
         as something real."""
-        corners: list[Point] = []
-        for identifier, items in self._shown.of(definition):
-            for item in items if identifier not in BODILESS else ():
-                corners += self._corners.corners(item, frame)
-        return _if_real(box_around(corners)) if corners else None
+        shown = self._shown.of(definition)
+        for bodily in (BODIES.__contains__, lambda name: name not in BODILESS):
+            items = [item for name, items in shown if bodily(name) for item in items]
+            corners = [p for item in items for p in self._corners.corners(item, frame)]
+            if corners:
+                return _if_real(box_around(corners))
+        return None
 
 
 def _length_and_thinness(axis: Axis) -> tuple[float, float]:

@@ -7,18 +7,20 @@ import unicodedata
 from functools import lru_cache
 
 LONGEST = 200  # characters kept of a name
+_TURNING = re.compile("[\u061c\u200b-\u200f\u202a-\u202e\u2060-\u2069\ufeff]")
 _CONTROL = re.compile(r"[\x00-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2066-\u2069]+")
 _CAMEL = re.compile(r"(?<=[a-z])(?=[A-Z])")
 _WORD = re.compile(r"[a-z0-9\u0370-\uffff]+")
 
 
 def clean(value: object) -> str:
-    """A name fit to print: no control characters, one line, at most 200 characters."""
+    """A name fit to print: no control characters, no marks that turn or hide text, one line, at
+    most 200 characters."""
     if not isinstance(value, str):
         return "" if value is None else clean(str(value))
     if value.isascii() and value.isprintable() and len(value) <= LONGEST:
         return value.strip()
-    text = _CONTROL.sub(" ", value[: 4 * LONGEST]).strip()
+    text = _CONTROL.sub(" ", _TURNING.sub("", value[: 4 * LONGEST])).strip()
     text = text.encode("utf-8", "replace").decode("utf-8")
     return text if len(text) <= LONGEST else text[: LONGEST - 1] + "…"
 

@@ -8,7 +8,6 @@ from ifclint.ifc.elements import Element, Location, Role, System
 from ifclint.network import Network
 from ifclint.plumbing.drainage.gravity import Drainage
 from ifclint.plumbing.drainage.segments import dangling_ends
-from ifclint.plumbing.drainage.sources import is_drain_source
 from ifclint.plumbing.flow.subject import place_of
 
 
@@ -57,7 +56,8 @@ def find_loops(network: Network, drainage: Drainage, sources: dict[int, float]) 
         if (flow[joint.a] or flow[joint.b])
         and drainage.outlet[joint.a] == drainage.outlet[joint.b]
         and System.VENT not in (elements[joint.a].system, elements[joint.b].system)
-        and not any(is_drain_source(elements[end]) for end in (joint.a, joint.b))
+        and joint.a not in sources
+        and joint.b not in sources
     ]
     inside = set(drainage.members)
     selves = [DrainLoop(elements[i], elements[i]) for i in network.self_joined() if i in inside]
@@ -70,15 +70,29 @@ def find_unknown_inflows(
     """Elements at which a load enters that the model does not tell: sanitary branches that end
     open without a fixture, and drains that take the discharge of a pump."""
     wet = [flow > 0 for flow in drainage.accumulate(sources)]
+    elements = network.elements
+    terminals = [i for i in drainage.members if elements[i].role is Role.VENT_TERMINAL]
+    airy = drainage.accumulate(dict.fromkeys(terminals, 1.0))
     joints = (network.joints[n] for n in drainage.cross_joints)
     pumped = [
-        into
+        _first_wet(drainage, wet, into)
         for joint in joints
         for into, other in ((joint.a, joint.b), (joint.b, joint.a))
-        if wet[into] and _is_pumped(drainage, other) and not _is_pumped(drainage, into)
+        if _is_pumped(drainage, other)
+        and not _is_pumped(drainage, into)
+        and (wet[into] or not (airy[into] or airy[other]))
+        and System.VENT not in (elements[into].system, elements[other].system)
     ]
     dangling = dangling_ends(network, drainage, wet)
     return [i for i in dangling if not _meets_trap(network, drainage, i)] + pumped
+
+
+def _first_wet(drainage: Drainage, wet: list[bool], index: int) -> int:
+    """Where a discharge enters a drain that takes fixtures; itself where it meets none."""
+    at = index
+    while at >= 0 and not wet[at]:
+        at = drainage.down[at]
+    return at if at >= 0 else index
 
 
 def _meets_trap(network: Network, drainage: Drainage, index: int) -> bool:

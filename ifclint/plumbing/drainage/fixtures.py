@@ -8,11 +8,13 @@ from dataclasses import dataclass, field
 from ifclint.ifc.elements import Element, Role
 from ifclint.network import Network
 from ifclint.plumbing.drainage.gravity import Drainage
+from ifclint.plumbing.drainage.hoses import hoses
 from ifclint.plumbing.drainage.outlets import Outlet
-from ifclint.plumbing.drainage.segments import DrainSegment, Part, Service
+from ifclint.plumbing.drainage.segments import STOREY_HEIGHT_M, DrainSegment, Part, Service
 from ifclint.plumbing.flow.subject import OfElement
 
 INTEGRAL_TRAP = frozenset({"water-closet", "urinal", "clinical-sink"})
+TRAP_MAY_BE_OUTSIDE = frozenset({"urinal"})  # a trap drawn at it is its one trap
 
 
 @dataclass(eq=False)
@@ -27,7 +29,11 @@ class Trap:
 
 @dataclass(eq=False)
 class Fixture(OfElement):
-    """A fixture (or appliance) that drains. `index` is its element in the network."""
+    """A fixture (or appliance) that drains. `index` is its element in the network.
+
+    Where the model shows a trap and nothing that drains through it, the trap stands for the fixture
+    that is not drawn.
+    """
 
     element: Element
     index: int
@@ -38,8 +44,16 @@ class Fixture(OfElement):
     outlet: Outlet | None = None
 
     @property
+    def is_drawn(self) -> bool:
+        return self.element.role is not Role.TRAP
+
+    @property
+    def label(self) -> str:
+        return self.element.label if self.is_drawn else f"what drains into {self.element.label}"
+
+    @property
     def kind(self) -> str:
-        return self.element.kind.removesuffix("-appliance")
+        return self.element.kind.removesuffix("-appliance") if self.is_drawn else ""
 
     @property
     def trap_size_in(self) -> float | None:
@@ -89,13 +103,15 @@ def find_fixtures(
         Fixture(network.elements[index], index, drainage.joined[index] > 0) for index in sources
     ]
     traps: dict[int, Trap] = {}
+    in_hose = hoses(network)
     other = frozenset(other_inflows)
     for fixture in fixtures:
         fixture.path = _path(network, drainage, above, dry, other, fixture.index)
         fixture.outlet = _outlet(drainage, fixture)
         fixture.trap = _trap(network, drainage, traps, fixture)
     for segment in segments:  # an open tailpiece, its fixture not drawn or not joined
-        if any(network.elements[i].role is Role.TRAP for i in segment.tail):
+        above_trap = any(network.elements[i].role is Role.TRAP for i in segment.tail)
+        if above_trap or in_hose.issuperset(segment.indexes):
             segment.part = Part.TAILPIECE
     vented = {i for segment in segments if segment.service is Service.VENT for i in segment.tail}
     for fixture in fixtures:
@@ -121,6 +137,7 @@ def _path(
     path: list[int] = []
     index = drainage.down[start]
     trapped = network.elements[start].kind in INTEGRAL_TRAP
+    trapped = trapped or network.elements[start].role is Role.TRAP
     while index >= 0:
         inflows = [i for i in above[index] if i not in dry and not _closes(network.elements[i])]
         meeting = len(inflows) + (index in other) > 1
@@ -163,15 +180,27 @@ def _trap(
     network: Network, drainage: Drainage, traps: dict[int, Trap], fixture: Fixture
 ) -> Trap | None:
     """The first trap on the path, or the one inside the fixture."""
-    if fixture.kind in INTEGRAL_TRAP:
+    path = fixture.path if fixture.is_drawn else (fixture.index,)
+    index = next((i for i in path if network.elements[i].role is Role.TRAP), None)
+    if fixture.kind in INTEGRAL_TRAP and not (
+        index is not None and _is_its_own(fixture, network.elements[index])
+    ):
         return Trap(None, fixture.element.size_in, True, [fixture])
-    index = next((i for i in fixture.path if network.elements[i].role is Role.TRAP), None)
     if index is None:
         return None
     element = network.elements[index]
     trap = traps.setdefault(index, Trap(element, element.size_in, False))
     trap.fixtures.append(fixture)
     return trap
+
+
+def _is_its_own(fixture: Fixture, trap: Element) -> bool:
+    """Whether a trap drawn below a fixture that mostly has one inside is that fixture's trap."""
+    return (
+        fixture.kind in TRAP_MAY_BE_OUTSIDE
+        and fixture.element.properties.get("integral_trap") is not True
+        and trap.kind != "running-trap"
+    )
 
 
 def _outlet(drainage: Drainage, fixture: Fixture) -> Outlet | None:
@@ -183,9 +212,12 @@ def _name_parts(
     network: Network, segment_of: dict[int, DrainSegment], vented: set[int], fixture: Fixture
 ) -> None:
     """Pipe above the trap is tailpiece; horizontal pipe between the trap and the first junction
-    or vertical pipe is trap arm."""
-    past_trap = fixture.trap is None or fixture.trap.integral
-    in_arm = False
+    or vertical pipe is trap arm.
+
+    The drain of a fixture with its own trap may fall first; at the foot of a stack the arm is over.
+    """
+    past_trap = fixture.trap is None or fixture.trap.integral or not fixture.is_drawn
+    in_arm, fallen_m = False, 0.0
     for index in fixture.path:
         if network.elements[index].role is Role.TRAP:
             past_trap = True
@@ -194,8 +226,14 @@ def _name_parts(
             continue
         if not past_trap:
             segment.part = Part.TAILPIECE
+        elif segment.part is Part.TAILPIECE:
+            continue
         elif not segment.vertical:
             segment.part, in_arm = Part.TRAP_ARM, True
             segment.is_vented_arm = fixture.path[-1] in vented
         elif in_arm:
             break
+        else:
+            fallen_m += network.elements[index].length_m or 0.0
+            if fallen_m >= STOREY_HEIGHT_M:
+                break

@@ -14,8 +14,9 @@ import numpy as np
 
 from ifclint.ifc.elements import Point, System
 from ifclint.network import Network
+from ifclint.plumbing.drainage.hoses import hoses
 from ifclint.plumbing.drainage.outlets import GravityPiping, Outlet, named_outlets, stops
-from ifclint.plumbing.drainage.sources import drainage_members, is_drain_source
+from ifclint.plumbing.drainage.sources import drain_sources, drainage_members
 from ifclint.plumbing.flow.directed import Directed
 from ifclint.plumbing.flow.paths import Paths
 from ifclint.plumbing.flow.places import (
@@ -42,6 +43,7 @@ class Drainage(Directed):
     outlets: list[Outlet]
     joined: list[int]  # element -> how many of its ends are joined to drainage
     middles: list[Point | None]  # element -> where its axes meet
+    sources: list[int]  # what gives water to it
     cross_joints: list[int] = field(default_factory=list)  # joints no water uses: loops
 
     @property
@@ -73,34 +75,37 @@ class _Flow:
 
 def direct(network: Network, job_outlets: Sequence[str] = ()) -> Drainage:
     """Direct the drainage of a network to its outlets."""
-    places = Places(network, drainage_members(network))
-    middles = _middles(places)
+    sources = drain_sources(network)
+    places = Places(network, drainage_members(network, sources))
+    middles = _middles(places, sources)
     heights = np.concatenate([middles[:, 2], as_array(places.points)[:, 2]])
-    piping = GravityPiping(network, places, _paths(places, middles, heights))
+    in_hose = np.isin(places.members, list(hoses(network)))
+    piping = GravityPiping(network, places, _paths(places, middles, heights, in_hose))
     flow = _Flow(piping.paths.size)
     outlets: list[Outlet] = []
-    named = named_outlets(piping, job_outlets)
+    named = named_outlets(piping, job_outlets, sources)
     by_gravity = [outlet for outlet in named if outlet.kind != "pumped"]
     pumped = [outlet for outlet in named if outlet.kind == "pumped"]
     in_vent = _in_vent(piping)
     left = np.ones(piping.paths.size, dtype=bool)
     for found in (by_gravity, pumped, None):  # to a pump only what reaches no outlet by itself
         more = stops(piping, left) if found is None else found
-        _spread(piping, flow, more, left, len(outlets), heights, in_vent)
+        _spread(piping, flow, more, left, len(outlets), heights, in_vent, in_hose)
         outlets = outlets + more
         left = ~(flow.climb <= GRAVITY_CLIMB_M)
         if not left.any():
             break
         if found is not None:
             flow.forget(left)
-    return _forest(piping, flow, outlets, middles)
+    return _forest(piping, flow, outlets, middles, sources)
 
 
-def _middles(places: Places) -> Floats:
+def _middles(places: Places, sources: list[int]) -> Floats:
     """Water starts at the top of a fixture, whatever else (supplies, overflows) is joined to it."""
     middles, elements = places.middles.copy(), places.network.elements
+    giving = frozenset(sources)
     for row, index in enumerate(places.members):
-        if is_drain_source(elements[index]):
+        if index in giving:
             known = [p for k in places.ends_at[index] if (p := places.points[k]) is not None]
             if known and elements[index].ends:
                 x, y, _ = (sum(p[k] for p in known) / len(known) for k in range(3))
@@ -108,14 +113,18 @@ def _middles(places: Places) -> Floats:
     return middles
 
 
-def _paths(places: Places, middles: Floats, heights: Floats) -> Paths:
-    """Costs of the search from the outlets up: a step up the drain is water going down."""
+def _paths(places: Places, middles: Floats, heights: Floats, in_hose: Flags) -> Paths:
+    """Costs of the search from the outlets up: a step up the drain is water going down.
+
+    A climb in a hose is the pump's.
+    """
     count = len(places.members)
     element = np.repeat(np.arange(count), places.counts)
     place = places.place_of_end + count
     points = as_array(places.points)
     length = np.nan_to_num(distances(middles[element], points[places.place_of_end])) + NO_LENGTH_M
     rise = np.nan_to_num(heights[place] - heights[element])  # from the element to the place
+    rise[in_hose[element]] = 0.0
     return Paths(
         count + len(places.points),
         element,
@@ -139,6 +148,7 @@ def _spread(
     first: int,
     heights: Floats,
     in_vent: Flags,
+    in_hose: Flags,
 ) -> None:
     """Walk up from the outlets through the nodes of the mask, filling `flow`."""
     sinks = [_sink(piping, outlet) for outlet in outlets]
@@ -152,6 +162,8 @@ def _spread(
     flow.below[nodes], flow.far[nodes] = below, reached.far[nodes]
     flow.outlet[nodes] = [number_of[start] for start in reached.start[nodes].tolist()]
     step = np.where(below >= 0, np.nan_to_num(heights[below] - heights[nodes]), 0.0)
+    hose = np.append(in_hose, np.zeros(len(piping.places.points) + 1, dtype=bool))
+    step = np.where(hose[nodes] | hose[below], 0.0, step)  # the last is that of no element, -1
     up_a_vent = (step > LEVEL_M) & (in_vent[nodes] | in_vent[below]) & (below >= 0)
     step = np.maximum(step, 0.0) + np.where(up_a_vent, GRAVITY_CLIMB_M, 0.0)
     climb = flow.climb.tolist()
@@ -174,7 +186,9 @@ def _apart(a: Point | None, b: Point) -> float:
     return dist(a, b) if a is not None else float("inf")
 
 
-def _forest(piping: GravityPiping, flow: _Flow, outlets: list[Outlet], middles: Floats) -> Drainage:
+def _forest(
+    piping: GravityPiping, flow: _Flow, outlets: list[Outlet], middles: Floats, sources: list[int]
+) -> Drainage:
     network, places, shift = piping.network, piping.places, piping.shift
     total = len(network.elements)
     down, exit_place, outlet = [-1] * total, [-1] * total, [-1] * total
@@ -193,7 +207,7 @@ def _forest(piping: GravityPiping, flow: _Flow, outlets: list[Outlet], middles: 
     order = [members[node] for node in reversed(np.argsort(-far, kind="stable").tolist())]
     drainage = Drainage(
         network, members, down, exit_place, order, places.points, places.ends_at,
-        outlet, outlets, places.joined, middle_of,
+        outlet, outlets, places.joined, middle_of, sources,
     )  # fmt: skip
     drainage.cross_joints = [n for n in places.joints if _crosses(drainage, n)]
     return drainage

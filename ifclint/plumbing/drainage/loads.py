@@ -44,7 +44,8 @@ class Loads:
             units, count = self.by_kind[kind][segment], self.count_by_kind[kind][segment]
             if count:
                 each = f" at {number_text(units / count)}" if units else ", counted with the sink"
-                words = f"{number_text(count)} × {kind.replace('-', ' ')}{each}"
+                named = kind.replace("-", " ") or "fixture of no known kind"
+                words = f"{number_text(count)} × {named}{each}"
                 steps.append(Step(words, units, "DFU", self.sources.get(kind, "")))
                 steps += [Step(said) for said in self.assumed.get(kind, ())]
         for words, amount in self.corrections.items():
@@ -72,7 +73,7 @@ def loads(context: Context) -> Loads:
         gives,
         carried,
         load(dict.fromkeys(counted, 1.0)),
-        _unknown(context, [f for f in counted if not _known(units[f])]),
+        _unknown(context, [f for f in counted if not (f.is_drawn and _known(units[f]))]),
         load({f: 1.0 for f in counted if not f.kind}),
         count_by_kind.get(CLOSET) or load({}),
         by_kind,

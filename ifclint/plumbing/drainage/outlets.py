@@ -3,19 +3,20 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from ifclint.ifc.elements import Point, Role
 from ifclint.network import Network
-from ifclint.plumbing.drainage.sources import is_drain_source
 from ifclint.plumbing.flow.paths import Paths
 from ifclint.plumbing.flow.places import Flags, Ints, Places
 
 LEAVING = frozenset({"sewer-connection", "septic-tank"})
 PASSED_THROUGH = frozenset({"manhole", "inspection-chamber"})
+ENDING = frozenset({"ENTRY", "EXIT"})  # PredefinedType of a fitting where piping meets the outside
+NEAR_LOWEST_M = 0.05  # so near the lowest place of its piping such a fitting is where it leaves
 PUMPED = frozenset({"sump"})
 
 
@@ -52,22 +53,29 @@ class GravityPiping:
 
 
 def _open_ends(piping: GravityPiping) -> Iterable[tuple[int, int]]:
-    """(element, place) of the ends of pipes and fittings that nothing is joined to."""
+    """(element, place) of the ends of pipes and fittings that nothing is joined to.
+
+    A fitting that says the flow leaves by it (IfcPipeFitting EXIT) is open at all of its ends.
+    """
     for index in piping.members:
         element = piping.network.elements[index]
         if element.role in (Role.PIPE, Role.FITTING) and element.kind != "cap":
             for place in piping.places.ends_at[index]:
-                if piping.ends_of_place[place] == 1 and piping.places.points[place] is not None:
+                is_open = piping.ends_of_place[place] == 1 or element.kind == "exit"
+                if is_open and piping.places.points[place] is not None:
                     yield index, place
 
 
-def named_outlets(piping: GravityPiping, job_outlets: Sequence[str]) -> list[Outlet]:
+def named_outlets(
+    piping: GravityPiping, job_outlets: Sequence[str], sources: Sequence[int]
+) -> list[Outlet]:
     """The outlets the job file or the model names; where there is none, open ends that lead out."""
     elements = piping.network.elements
     label = piping.paths.components()
     named = set(job_outlets)
     found: list[Outlet] = []
     chambers: dict[int, int] = {}  # component -> its lowest chamber
+    endings: dict[int, int] = {}  # component -> its lowest entry or exit fitting
     for node, index in enumerate(piping.members):
         element = elements[index]
         if element.guid in named:
@@ -80,7 +88,15 @@ def named_outlets(piping: GravityPiping, job_outlets: Sequence[str]) -> list[Out
             lowest = chambers.get(label[node])
             if lowest is None or piping.lowest(index) < piping.lowest(lowest):
                 chambers[label[node]] = index
+        elif element.role is Role.FITTING and element.predefined_type.upper() in ENDING:
+            lowest = endings.get(label[node])
+            if lowest is None or piping.lowest(index) < piping.lowest(lowest):
+                endings[label[node]] = index
     served = {int(label[piping.node_of[o.element]]) for o in found if o.kind != "pumped"}
+    for component, index in _where_piping_ends(piping, label, endings):
+        if component not in served:
+            served.add(component)
+            found.append(Outlet(index, elements[index].position, "exit fitting", "model", True))
     for component, index in chambers.items():
         if component not in served:
             served.add(int(component))
@@ -88,14 +104,13 @@ def named_outlets(piping: GravityPiping, job_outlets: Sequence[str]) -> list[Out
             basis = "the lowest chamber of its piping"
             certain = piping.lowest(index) < _lowest_floor(piping.network, float("inf"))
             found.append(Outlet(index, element.position, element.kind, basis, True, certain))
-    return found if served else found + _leaving_open_ends(piping, label)
+    return found if served else found + _leaving_open_ends(piping, label, sources)
 
 
-def _leaving_open_ends(piping: GravityPiping, label: Ints) -> list[Outlet]:
+def _leaving_open_ends(piping: GravityPiping, label: Ints, sources: Sequence[int]) -> list[Outlet]:
     """Where the model names no outlet at all: the lowest open end of each part, if it lies below
     the lowest floor or, less certainly, takes at least half of the fixtures."""
     lowest_floor = _lowest_floor(piping.network, -float("inf"))
-    sources = [i for i in piping.members if is_drain_source(piping.network.elements[i])]
     fixtures = Counter(int(label[piping.node_of[i]]) for i in sources)
     found = []
     for index, place in _lowest_open_ends(piping, label):
@@ -124,6 +139,23 @@ def _lowest_open_ends(piping: GravityPiping, label: Ints) -> list[tuple[int, int
         if best is None or piping.height(place) < piping.height(best[1]):
             lowest[component] = (index, place)
     return list(lowest.values())
+
+
+def _where_piping_ends(
+    piping: GravityPiping, label: Ints, endings: Mapping[int, int]
+) -> list[tuple[int, int]]:
+    """Those entry and exit fittings that are the lowest of their piping: others are a vent's."""
+    if not endings:
+        return []
+    lowest: dict[int, float] = {}
+    for node, index in enumerate(piping.members):
+        component = int(label[node])
+        lowest[component] = min(lowest.get(component, float("inf")), piping.lowest(index))
+    return [
+        (int(component), index)
+        for component, index in endings.items()
+        if piping.lowest(index) <= lowest[int(component)] + NEAR_LOWEST_M
+    ]
 
 
 def stops(piping: GravityPiping, stranded: Flags) -> list[Outlet]:

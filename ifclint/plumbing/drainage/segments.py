@@ -6,6 +6,7 @@ A run does not change when its pipe is drawn in more or fewer pieces.
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Collection
 from dataclasses import dataclass, field
 from enum import StrEnum
 from math import atan2, degrees, dist, hypot
@@ -17,6 +18,7 @@ from ifclint.plumbing.drainage.sources import INDIRECT
 from ifclint.plumbing.flow.segment import Segment
 
 VERTICAL_FROM_DEG = 45.0  # steeper than this a drain is vertical, in either family of codes
+STOREY_HEIGHT_M = 8 * 0.3048  # a branch interval is never less; a vertical this tall is a stack
 _ROUNDING_DEG = 0.5
 
 
@@ -152,10 +154,18 @@ class _Topology:
 
 
 def make_segments(
-    network: Network, drainage: Drainage, sources: dict[int, float]
+    network: Network,
+    drainage: Drainage,
+    sources: dict[int, float],
+    other_inflows: Collection[int] = (),
 ) -> list[DrainSegment]:
-    """All segments of the drainage, downstream first."""
+    """All segments of the drainage, downstream first.
+
+    At `other_inflows` water enters that comes from no source drawn: junctions too.
+    """
     topology = _topology_of(network, drainage, sources)
+    for index in other_inflows:
+        topology.junction[index] = True
     segment_of: dict[int, DrainSegment] = {}
     ahead: dict[
         int, tuple[int, tuple[int, ...], bool]
@@ -195,6 +205,9 @@ def services(network: Network, drainage: Drainage, sources: dict[int, float]) ->
     terminals = drainage.accumulate(
         {i: 1.0 for i in drainage.members if elements[i].role is Role.VENT_TERMINAL}
     )
+    vents = drainage.accumulate(
+        {i: 1.0 for i in drainage.members if elements[i].system is System.VENT}
+    )
     cleanouts = drainage.accumulate(
         {i: 1.0 for i in drainage.members if elements[i].role is Role.CLEANOUT}
     )
@@ -202,7 +215,9 @@ def services(network: Network, drainage: Drainage, sources: dict[int, float]) ->
     indirect = [i for i in drainage.members if elements[i].kind in INDIRECT]
     fed = {drainage.outlet[index] for index in (*sources, *indirect)}
 
-    dangling = drainage.accumulate(dict.fromkeys(dangling_ends(network, drainage, wet), 1.0))
+    low, high = _open_ends(network, drainage, wet)
+    dangling = drainage.accumulate(dict.fromkeys(low, 1.0))
+    rising = drainage.accumulate(dict.fromkeys(high, 1.0))
     upper_ends = [
         i for i in drainage.members if not drainage.beyond[i] and elements[i].role is Role.PIPE
     ]
@@ -211,17 +226,25 @@ def services(network: Network, drainage: Drainage, sources: dict[int, float]) ->
     def service(index: int) -> Service:
         if wet[index] or (dangling[index] and not terminals[index]):
             return Service.DRAIN
-        if elements[index].system is System.VENT or terminals[index]:
+        is_fed = drainage.outlet[index] in fed
+        if elements[index].system is System.VENT or terminals[index] or (vents[index] and is_fed):
             return Service.VENT
-        if drainage.outlet[index] not in fed and (drained[index] or not cleanouts[index]):
+        if not is_fed and (drained[index] or not cleanouts[index]):
             return Service.DRAIN  # the model holds no fixture of this drainage
-        return Service.CLEANOUT if cleanouts[index] else Service.STUB
+        return Service.CLEANOUT if cleanouts[index] and not rising[index] else Service.STUB
 
     return [service(i) for i in range(len(elements))]
 
 
 def dangling_ends(network: Network, drainage: Drainage, wet: list[bool]) -> list[int]:
-    """Dry sanitary pipes that end open no higher than the fixtures: what they take is not drawn.
+    """Dry sanitary pipes that end open no higher than the fixtures: what they take is not drawn."""
+    return _open_ends(network, drainage, wet)[0]
+
+
+def _open_ends(
+    network: Network, drainage: Drainage, wet: list[bool]
+) -> tuple[list[int], list[int]]:
+    """Dry sanitary pipes that end open no higher than the fixtures, and those that end above.
 
     An open end above every fixture is that of a vent.
     """
@@ -229,7 +252,7 @@ def dangling_ends(network: Network, drainage: Drainage, wet: list[bool]) -> list
     rims = [e.position[2] for i, e in enumerate(elements) if wet[i] and e.position is not None]
     highest = max(rims, default=-float("inf"))
     uses = Counter(place for index in drainage.members for place in drainage.ends_at[index])
-    found = []
+    low, high = [], []
     for index in drainage.members:
         element = elements[index]
         if wet[index] or element.role is not Role.PIPE or element.system is not System.SANITARY:
@@ -239,9 +262,12 @@ def dangling_ends(network: Network, drainage: Drainage, wet: list[bool]) -> list
             for place in drainage.ends_at[index]
             if uses[place] == 1 and place != drainage.exit_place[index]
         ]
-        if any(point is not None and point[2] <= highest for point in points):
-            found.append(index)
-    return found
+        known = [point[2] for point in points if point is not None]
+        if any(height <= highest for height in known):
+            low.append(index)
+        elif known:
+            high.append(index)
+    return low, high
 
 
 def _topology_of(network: Network, drainage: Drainage, sources: dict[int, float]) -> _Topology:

@@ -2,37 +2,64 @@
 
 from __future__ import annotations
 
-from ifclint.ifc.elements import DRAINAGE, Element, Role
+from collections.abc import Collection
+
+from ifclint.ifc.elements import DRAINAGE, Role, System
 from ifclint.network import Network
+from ifclint.plumbing.drainage.hoses import WASHER, drains_into_receptor
 
 _DRAINAGE_ROLES = frozenset(
     {Role.TRAP, Role.CLEANOUT, Role.VENT_TERMINAL, Role.INTERCEPTOR, Role.CHAMBER}
 )
 INDIRECT = frozenset({"pan-drain"})  # drains in an emergency, into the open
 NO_DRAIN = frozenset({"hose-bibb", "ice-maker", "roof-drain"}) | INDIRECT
+OWN_DRAIN = frozenset({"dishwasher-appliance", WASHER})
+_MAY_DRAIN = frozenset({Role.APPLIANCE, Role.HEATER, Role.TANK})
 
 
-def is_drain_source(element: Element) -> bool:
-    """Fixtures, and appliances that drain by a pipe of their own, give water to the drainage."""
-    return (element.role is Role.FIXTURE and element.kind not in NO_DRAIN) or (
-        element.role is Role.APPLIANCE and element.kind == "dishwasher-appliance"
-    )
+def drain_sources(network: Network) -> list[int]:
+    """What gives water to the drainage, in the order of the model.
+
+    Fixtures, appliances that drain by a pipe of their own, and whatever else is joined to a drain
+    or a trap: a softener, an ice maker, condensate. A washer that empties into a standpipe which is
+    itself a fixture of the model is none: the standpipe stands for it.
+    """
+    receptors = drains_into_receptor(network)
+    return [i for i in range(len(network.elements)) if i not in receptors and _gives(network, i)]
 
 
-def drainage_members(network: Network) -> list[int]:
+def _gives(network: Network, index: int) -> bool:
+    element = network.elements[index]
+    if element.role is Role.FIXTURE and element.kind not in NO_DRAIN:
+        return True
+    if element.role is Role.APPLIANCE and element.kind in OWN_DRAIN:
+        return True
+    may = element.role in _MAY_DRAIN or element.kind == "ice-maker"
+    return may and any(_takes(network, i) for i in network.neighbours(index))
+
+
+def _takes(network: Network, index: int) -> bool:
+    """Whether an element takes what drains: a trap, or sanitary pipe."""
+    element = network.elements[index]
+    if element.role is Role.TRAP:
+        return element.system in (None, System.SANITARY)
+    return element.system is System.SANITARY and element.role in (Role.PIPE, Role.FITTING)
+
+
+def drainage_members(network: Network, sources: Collection[int]) -> list[int]:
     """The drainage elements: by system, by what they are, or joined to a trap with no system."""
-    elements = network.elements
+    elements, giving = network.elements, frozenset(sources)
     inside = [
         element.system in DRAINAGE
-        or is_drain_source(element)
+        or index in giving
         or element.kind in INDIRECT
         or (element.role in _DRAINAGE_ROLES and element.system is None)
-        for element in elements
+        for index, element in enumerate(elements)
     ]
     frontier = [
         i
         for i, element in enumerate(elements)
-        if inside[i] and element.role not in (Role.FIXTURE, Role.APPLIANCE)
+        if inside[i] and (element.role in (Role.PIPE, Role.FITTING, *_DRAINAGE_ROLES))
     ]
     while frontier:
         for neighbour in network.neighbours(frontier.pop()):
@@ -42,3 +69,22 @@ def drainage_members(network: Network) -> list[int]:
                 inside[neighbour] = True
                 frontier.append(neighbour)
     return [i for i, is_member in enumerate(inside) if is_member]
+
+
+def bare_traps(network: Network, flow: list[float], down: list[int]) -> list[int]:
+    """Traps that nothing drawn drains through: what stands above them is not in the model.
+
+    Of several in a row, the upper one.
+    """
+    bare = {
+        i
+        for i, element in enumerate(network.elements)
+        if element.role is Role.TRAP and not flow[i] and down[i] >= 0
+    }
+    below: set[int] = set()
+    for index in bare:
+        following = down[index]
+        while following >= 0 and following not in below:
+            below.add(following)
+            following = down[following]
+    return sorted(bare - below)

@@ -9,10 +9,14 @@ from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.wording import trade_size
 from ifclint.ifc.elements import Location
 from ifclint.plumbing.drainage.fixtures import Fixture
-from ifclint.plumbing.drainage.segments import DrainSegment, Part, Service, midpoint
+from ifclint.plumbing.drainage.segments import (
+    STOREY_HEIGHT_M,
+    DrainSegment,
+    Part,
+    Service,
+    midpoint,
+)
 from ifclint.plumbing.flow.subject import place_of
-
-STOREY_HEIGHT_M = 8 * 0.3048  # a branch interval is never less; a vertical this tall is a stack
 
 
 @dataclass(eq=False)

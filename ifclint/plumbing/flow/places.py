@@ -22,6 +22,7 @@ Ints = NDArray[np.int64]
 Flags = NDArray[np.bool_]
 
 NOWHERE = (float("nan"),) * 3
+HOLDING = frozenset({Role.CHAMBER, Role.INTERCEPTOR})  # bodies deeper than their pipes
 AMONG_ENDS = 1.1  # an origin no farther from the mean of the ends than this share of the farthest
 
 
@@ -81,7 +82,7 @@ class Places:
 
     def _middles(self) -> Floats:
         """Where the axes of each member meet: its own origin where that lies among its ends, else
-        the mean of its ends."""
+        the mean of its ends; in what holds water, however deep, at the height of its lowest end."""
         elements, size = [self.network.elements[i] for i in self.members], len(self.members)
         member = np.repeat(np.arange(size), self.counts)
         points = as_array([self.points[p] for p in self.place_of_end.tolist()])
@@ -95,7 +96,11 @@ class Places:
         origin = as_array([e.position for e in elements])
         is_pipe = np.array([e.role is Role.PIPE for e in elements], dtype=bool)
         among = distances(origin, mean) <= AMONG_ENDS * reach + 1e-6
-        own = (~is_pipe & (ends > 1) & among) | (ends == 0)
+        holds = np.array([e.role in HOLDING for e in elements], dtype=bool)
+        lowest = np.full(size, np.inf)
+        np.minimum.at(lowest, at, points[:, 2])
+        mean[:, 2] = np.where(holds & (ends > 0), lowest, mean[:, 2])
+        own = (~is_pipe & ~holds & (ends > 1) & among) | (ends == 0)
         return np.where(own[:, None], origin, mean)
 
 

@@ -58,7 +58,7 @@ class Segment(ABC):
 
     @property
     def key(self) -> str:
-        return self.first.guid
+        return self.first.key
 
     @property
     def label(self) -> str:
@@ -67,7 +67,7 @@ class Segment(ABC):
 
     @property
     def element_ids(self) -> tuple[str, ...]:
-        return tuple(pipe.guid for pipe in self.pipe_elements)
+        return tuple(dict.fromkeys(pipe.guid for pipe in self.pipe_elements))
 
     @property
     def point(self) -> Point | None:

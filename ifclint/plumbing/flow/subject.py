@@ -18,7 +18,7 @@ class OfElement:
 
     @property
     def key(self) -> str:
-        return self.element.guid
+        return self.element.key
 
     @property
     def label(self) -> str:

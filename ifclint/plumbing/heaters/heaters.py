@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import deque
 from dataclasses import dataclass, field
+from itertools import pairwise
 from math import hypot
 
 from ifclint.ifc.elements import Element, Location, Point, Role, System
@@ -91,7 +92,7 @@ class Heater(OfElement):
     index: int
     arrangement: str  # "alone", "in series", "in parallel"; "" where no water is drawn to it
     cold_path: tuple[Element, ...]  # from the source to it, without it; () where not fed
-    own_cold: tuple[Element, ...]  # the end of that path, past the last branch
+    own_cold: tuple[Element, ...]  # the end of that path, past the last branch that serves others
     relief: list[ReliefLine] = field(default_factory=list)
     pan: Pan | None = None
     connector: VentConnector | None = None
@@ -241,9 +242,9 @@ def _heater(supply: Supply, index: int) -> Heater:
     element, made = supply.elements[index], supply.distribution
     path = made.path(index)[:-1] if made.reached(index) and made.up[index] >= 0 else []
     down, own = made.down(), list(path)
-    taken = {c.up for c in made.connections}
-    for number, passed in enumerate(path):
-        if len(down[passed]) > 1 or passed in taken:
+    for number, (passed, after) in enumerate(pairwise([*path, index])):
+        others = [i for i in down[passed] if i != after]
+        if passed in supply.taken or any(supply.serves[i] for i in others):
             own = path[number + 1 :]
     return Heater(
         element, index, supply.heater_groups.get(index, ""),
@@ -289,7 +290,7 @@ def _stands_in(pan: Element, standing: list[Element]) -> Element | None:
         apart = hypot(place[0] - at[0], place[1] - at[1])
         if apart <= UNDER_M:
             near.append((apart, element.guid, element))
-    return min(near)[2] if near else None
+    return min(near, key=lambda one: one[:2])[2] if near else None
 
 
 def _middle(element: Element) -> Point | None:

@@ -44,8 +44,8 @@ class Tap:
 
     @property
     def service(self) -> str:
-        """What it gets; where nothing feeds it, what it is named."""
-        return self.segment.service if self.segment is not None else self.named or COLD
+        """What it gets; where nothing feeds it, what it is named, "" where nothing says."""
+        return self.segment.service if self.segment is not None else self.named
 
 
 @dataclass(eq=False, repr=False)
@@ -182,6 +182,27 @@ class Supply:
         return found
 
     @cached_property
+    def taken(self) -> set[int]:
+        """The piping at which a connection of a fixture is fed."""
+        return {c.up for c in self.distribution.connections}
+
+    @cached_property
+    def serves(self) -> list[float]:
+        """Element -> how many connections, heaters and open ends it feeds, itself among them.
+
+        What ends in a tank, a valve or a cap serves nothing: an expansion tank, a relief.
+        """
+        made, down = self.distribution, self.distribution.down()
+        ends = [
+            i
+            for i in made.order
+            if not down[i]
+            and self.elements[i].role in (Role.PIPE, Role.FITTING)
+            and self.elements[i].kind != "cap"
+        ]
+        return made.accumulate(dict.fromkeys([*self.taken, *self.heaters, *ends], 1.0))
+
+    @cached_property
     def not_fed(self) -> list[int]:
         """Piping of the water supply that no source reaches, circulation left out."""
         return self.distribution.not_reached()
@@ -283,17 +304,28 @@ def _belongs(element: Element) -> bool:
 def _uses(element: Element) -> bool:
     """Fixtures, appliances, and a valve that is an outlet."""
     is_outlet = element.role is Role.VALVE and element.kind in OUTLET_VALVES
-    return element.role in USERS or (is_outlet and len(element.ends) == 1)
+    inlets = [end for end in element.ends if end.flow != "out"]
+    fed_by = {end.system for end in inlets}
+    takes_both = len(element.ends) == 2 and fed_by == {System.COLD_WATER, System.HOT_WATER}
+    return element.role in USERS or (is_outlet and (len(element.ends) == 1 or takes_both))
+
+
+def _mixes(element: Element) -> bool:
+    """A mixing valve, or a faucet with hot and cold inlets and an outlet."""
+    if element.kind == "faucet":
+        hot = any(end.system is System.HOT_WATER for end in element.ends)
+        return len(element.ends) >= 3 or (hot and len(element.ends) == 2)
+    return element.kind == "mixing"
 
 
 def _side(element: Element) -> int:
     """1 for cold and 2 for hot piping, between which nothing passes; 0 for what joins either.
 
-    A mixing valve is hot: it is fed from its hot side.
+    What mixes is hot: it is fed from its hot side, whatever system it is named by.
     """
     if element.role is Role.HEATER or _uses(element):
         return 0
-    if element.kind == "mixing":
+    if _mixes(element):
         return 2
     if element.role is Role.METER:
         return 1

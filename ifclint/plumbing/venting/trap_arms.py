@@ -8,8 +8,9 @@ from enum import StrEnum
 from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import M_PER_IN
 from ifclint.ifc.elements import Element, Location, Point, Role
-from ifclint.plumbing.drainage.fixtures import INTEGRAL_TRAP, Fixture, Trap
+from ifclint.plumbing.drainage.fixtures import Fixture, Trap
 from ifclint.plumbing.drainage.piping import Piping, length_of, level_turns_deg
+from ifclint.plumbing.drainage.segments import STOREY_HEIGHT_M
 from ifclint.plumbing.flow.subject import place_of
 from ifclint.plumbing.surroundings.obstacles import NO_RIM
 from ifclint.plumbing.venting.vents import VentJoint, VentTree
@@ -118,7 +119,9 @@ class TrapArm:
 
     @property
     def fixture_outlet(self) -> Point | None:
-        """Where water leaves the fixture."""
+        """Where water leaves the fixture; None where that is not drawn."""
+        if not self.fixture.is_drawn:
+            return None
         return self.piping.exit(self.fixture.index)
 
     @property
@@ -238,12 +241,12 @@ class _Fall:
     """Tells when an arm falls by more than its size, in vertical pipe, before any vent.
 
     The drain of an integral trap may fall at first: its fixture is meant to siphon. So may the
-    tailpiece above a trap that is not modelled.
+    tailpiece above a trap that is not modelled. Neither falls a whole storey: that is a stack.
     """
 
     def __init__(self, arm: TrapArm) -> None:
         self._piping = arm.piping
-        self._may_fall_first = arm.trap is None or arm.fixture.element.kind in INTEGRAL_TRAP
+        self._may_fall_first = arm.trap is None or arm.integral
         self._level_m = 0.0
         self._fallen_m = 0.0
         self.fell_from = -1
@@ -255,10 +258,10 @@ class _Fall:
             self._fallen_m, self.fell_from = 0.0, -1
         if not piping.is_vertical(index):
             return False
-        if self._may_fall_first and self._level_m <= LEVEL_BEFORE_DROP_M:
-            return False
         heights = [p[2] for p in piping.ends(index)]
         self._fallen_m += max(heights) - min(heights)
         self.fell_from = index if self.fell_from < 0 else self.fell_from
+        if self._may_fall_first and self._level_m <= LEVEL_BEFORE_DROP_M:
+            return self._fallen_m >= STOREY_HEIGHT_M
         size_m = (piping.elements[index].size_in or 1.0) * M_PER_IN
         return not at_most(self._fallen_m, size_m, "m")

@@ -10,8 +10,8 @@ from ifclint.network import Network
 from ifclint.plumbing.drainage.fixtures import Fixture
 from ifclint.plumbing.drainage.gravity import Drainage
 from ifclint.plumbing.drainage.piping import Piping, build_piping
-from ifclint.plumbing.drainage.segments import DrainSegment, services
-from ifclint.plumbing.drainage.stacks import STOREY_HEIGHT_M, Stack
+from ifclint.plumbing.drainage.segments import STOREY_HEIGHT_M, DrainSegment, services
+from ifclint.plumbing.drainage.stacks import Stack
 from ifclint.plumbing.flow.subject import place_of
 from ifclint.plumbing.surroundings.obstacles import Surroundings, rim_m
 from ifclint.plumbing.venting.trap_arms import Air, Meets, Method, TrapArm, find_air, find_trap_arms

@@ -49,7 +49,7 @@ def picture(plan: Plan, x: float, y: float, number: int) -> str:
     drawn = [box(wall, 'fill="#d9d6cc" stroke="#5c6259"') for wall in plan.walls]
     drawn += [box(fixture, 'fill="none" stroke="#5c6259"') for fixture in plan.fixtures]
     for pipe in plan.pipes:
-        (x1, y1), (x2, y2) = pixel(pipe.a), pixel(pipe.b)
+        (x1, y1), (x2, y2) = pixel(pipe.a[:2]), pixel(pipe.b[:2])
         drawn.append(
             f'<path d="M{x1:.1f} {y1:.1f}L{x2:.1f} {y2:.1f}" fill="none" stroke-width="4" '
             f'stroke-linecap="round" stroke="{COLOURS.get(pipe.service, OTHER)}"/>'

@@ -11,7 +11,7 @@ from ifclint.engineering.wording import number_text
 from ifclint.findings import Answer, Measure, Severity, Step
 from ifclint.packs import Context, rule
 from ifclint.plumbing import BuildingDrain, Cleanout, DrainLine, Fixture, Part, Stack
-from ifclint.plumbing.drainage.stacks import STOREY_HEIGHT_M
+from ifclint.plumbing.drainage.segments import STOREY_HEIGHT_M
 from ifclint.rules.cleanouts.wording import (
     CLEANOUTS,
     add_cleanout,

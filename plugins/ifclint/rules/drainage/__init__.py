@@ -16,7 +16,7 @@ from ifclint.plumbing import (
     Stack,
 )
 from ifclint.plumbing.subjects import finders
-from ifclint.rules.drainage import backflow, drains, fittings, fixtures, slopes, stacks, whole
+from ifclint.rules.drainage import backflow, drains, fittings, fixtures, slopes, stacks, suds, whole
 from ifclint.rules.drainage.drawing import drainage_riser
 from ifclint.rules.drainage.schedules import drain_schedule, fixture_schedule
 
@@ -30,7 +30,7 @@ def ifclint_subjects() -> Finders:
 
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
-    modules = (fixtures, drains, slopes, stacks, fittings, whole, backflow)
+    modules = (fixtures, drains, slopes, stacks, suds, fittings, whole, backflow)
     return [rule for module in modules for rule in module.RULES]
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from ifclint.checks import NOT_APPLICABLE, PASS, check, require, unverified
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.wording import number_text, trade_size
-from ifclint.findings import Answer, Change, Measure, Severity, Step
+from ifclint.findings import Answer, Change, Measure, Settles, Severity, Step
 from ifclint.packs import Context, rule
 from ifclint.plumbing import DrainSegment, Part
 from ifclint.plumbing.drainage.loads import loads
@@ -41,6 +41,7 @@ def size_remedy(segment: DrainSegment, context: Context) -> Change | str:
     severity=Severity.HIGH,
     needs=("size_in", "orientation"),
     applies=lambda segment: segment.part is not Part.TAILPIECE,
+    settles=Settles.PIPE,
 )
 def drain_capacity(segment: DrainSegment, context: Context) -> Answer:
     """A drain that takes more than it can carry backs up into the lowest fixture.

@@ -25,17 +25,27 @@ ANGLE_ERROR_DEG = 15  # a bend that turns so much more than its name says was na
 QUARTER_FROM_DEG = 75  # a bend of no stated angle: half way between a sixth and a quarter bend
 SIXTH_FROM_DEG = 50  # and near an eighth bend with all that sloping pipe adds to its 45 degrees
 BEND_OF_UNKNOWN_SWEEP = frozenset({"bend", "elbow"})
-BY_ANGLE = frozenset({"angle of its ends", "bend angle property"})  # bases of a kind
+BY_SHAPE = ("angle of its ends", "bend angle property", "shape told by")  # bases of a kind
 PATTERNS = {  # that look alike to an angle
     "tee": ["sanitary-tee", "combination", "tee"],
     "cross": ["double-sanitary-tee", "double-combination", "cross"],
     "quarter-bend": ["quarter-bend", "long-sweep"],
+    "wye": ["wye", "combination"],
+    "double-wye": ["double-wye", "double-combination"],
 }
+BRANCHES = frozenset({"tee", "cross"})  # which no pattern of a drain is called
 PUMPING = ("clothes-washer", "dishwasher")  # what drains them is a pump
 FITTING = PartKind(
     "drainage fittings",
     drawn=lambda context: any(turn.drawn for turn in context.plumbing.changes_of_direction),
     remedy="Model the fitting where pipes turn or join, and name it in trade words.",
+)
+PATTERN = PartKind(
+    "pattern of some drainage fittings",
+    drawn=lambda context: True,
+    remedy="Name the fitting or its type in trade words (sanitary tee, wye, combination, long "
+    "sweep, quarter bend); a tee, an elbow or a branch may be any of them.",
+    lack="does not tell the",
 )
 
 
@@ -64,8 +74,8 @@ def fitting_for_direction(turn: ChangeOfDirection, context: Context) -> Answer |
     The change of direction each inflow makes (horizontal to vertical and so on, from the ends of
     the fitting) against what the code allows that pattern of fitting: a sanitary tee only from
     horizontal into vertical, a double one only with room, a sharp quarter bend only there or on
-    a small fixture drain. Fittings whose pattern the model does not tell are unverified where it
-    matters.
+    a small fixture drain. Words that tell a shape ("tee", "90 elbow") and angles tell no pattern:
+    such fittings are one unverified answer for the model, where their pattern matters.
     """
     if not turn.drawn:
         message = f"At {turn.label} pipes meet at an angle and no fitting is modelled."
@@ -75,7 +85,7 @@ def fitting_for_direction(turn: ChangeOfDirection, context: Context) -> Answer |
         if inflow.change:
             entering = inflow.change if inflow.segment is None else inflow.segment.key
             answer = replace(_judge(turn, inflow, context), about=entering)
-            said.setdefault(answer.message, answer)
+            said.setdefault(answer.message if answer.part is None else answer.part.name, answer)
     return list(said.values())
 
 
@@ -101,10 +111,10 @@ def _patterns(turn: ChangeOfDirection, inflow: Inflow, context: Context) -> list
     """The patterns a fitting may be: one where the model tells, by its angle where it is a bend.
 
     A closet bend is one under its closet; anywhere else it is a quarter bend. A kind that was
-    told by an angle alone may be any pattern with that angle.
+    told by an angle or a general word alone may be any pattern of that shape.
     """
     kind = turn.element.kind
-    if turn.element.basis.get("kind") in BY_ANGLE:
+    if kind in BRANCHES or turn.element.basis.get("kind", "").startswith(BY_SHAPE):
         return PATTERNS.get(kind, [kind])
     if kind == "closet-bend" and not _under_a_closet(inflow, context):
         return ["quarter-bend"]
@@ -238,12 +248,11 @@ def _on_approval(turn: ChangeOfDirection, inflow: Inflow, row: Row) -> Answer:
 
 
 def _pattern_not_stated(turn: ChangeOfDirection, inflow: Inflow) -> Answer:
-    return unverified(
+    message = (
         f"The pattern of {turn.element.label}, which turns the flow from {_words(inflow.change)}, "
-        "is not stated.",
-        "Name the fitting or its type in trade words (sanitary tee, wye, combination, long "
-        "sweep, quarter bend).",
+        "is not stated."
     )
+    return replace(unverified(message, PATTERN.remedy), part=PATTERN)
 
 
 def _size_not_known(turn: ChangeOfDirection, inflow: Inflow) -> Answer:

@@ -8,7 +8,7 @@ from ifclint.checks import NOT_APPLICABLE, check, missing, require, unverified
 from ifclint.codes import Limit
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import feet_text, trade_size
-from ifclint.findings import Answer, Change, PartKind, Severity, Step
+from ifclint.findings import Answer, Change, PartKind, Settles, Severity, Step
 from ifclint.ifc.elements import Element, Role, System
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import DrainSegment, Fixture, Outlet, Part, Service
@@ -43,6 +43,7 @@ DISCHARGE = PartKind(
     subject=Fixture,
     clauses={"upc": "304.1", "ipc": "301.3", "irc": "P2602.1"},
     severity=Severity.HIGH,
+    settles=Settles.DRAIN,
 )
 def fixture_reaches_outlet(fixture: Fixture, context: Context) -> Iterator[Answer]:
     """A fixture's waste must reach the sewer by gravity, or by a pump that is shown.
@@ -178,6 +179,7 @@ def _has_own_trap(fixture: Fixture) -> bool:
     },
     needs=("known_kind", "trap_size_in"),
     applies=_has_own_trap,
+    settles=Settles.TRAP,
 )
 def fixture_trap_size(fixture: Fixture, context: Context) -> Answer:
     """A trap too small for its fixture drains slowly and clogs.
@@ -221,6 +223,7 @@ def _kind(fixture: Fixture) -> str:
     },
     needs=("known_kind", "drain_segment", "drain_size_in"),
     applies=lambda f: f.connected,
+    settles=Settles.DRAIN,
 )
 def fixture_drain_size(fixture: Fixture, context: Context) -> Answer:
     """The first pipe a fixture drains into may not be smaller than its trap or outlet.

@@ -22,7 +22,7 @@ from ifclint.engineering.units import (
     slope_from_in_per_ft,
 )
 from ifclint.engineering.wording import slope_text, trade_size
-from ifclint.findings import Answer, Change, Measure, Severity, Step
+from ifclint.findings import Answer, Change, Measure, Settles, Severity, Step
 from ifclint.ifc.elements import Role
 from ifclint.packs import Context, rule
 from ifclint.plumbing import DrainSegment, Part, Pipe
@@ -39,6 +39,7 @@ SAME_FT_PER_S = 0.05  # Manning's n is known to two digits, the usual speed to o
     clauses={"upc": "708.1", "ipc": "704.1 and Table 704.1", "irc": "P3005.3"},
     needs=("orientation", "slope", "size_in"),
     applies=lambda segment: segment.vertical is not True and segment.part is not Part.TAILPIECE,
+    settles=Settles.PIPE,
 )
 def drain_slope(segment: DrainSegment, context: Context) -> Answer:
     """A drain too flat lets solids settle.

@@ -10,7 +10,7 @@ from ifclint.codes import Row
 from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import IN_PER_FT, M_PER_FT
 from ifclint.engineering.wording import number_text, trade_size
-from ifclint.findings import Answer, Change, Severity, Step
+from ifclint.findings import Answer, Change, Settles, Severity, Step
 from ifclint.packs import Context, rule
 from ifclint.plumbing import BranchInterval, DrainSegment, Part, Stack
 from ifclint.plumbing.drainage.loads import loads
@@ -49,6 +49,7 @@ def _larger(elements: tuple[str, ...], size: float | None, how: str) -> Change |
     clauses={"ipc": "710.1 and Table 710.1(2)", "irc": "P3005.4.1 and Table P3005.4.1"},
     severity=Severity.HIGH,
     needs=("size_in",),
+    settles=Settles.PIPE,
 )
 def stack_capacity(stack: Stack, context: Context) -> Iterator[Answer]:
     """A stack that takes too much runs full, siphons traps and backs up below.
@@ -224,11 +225,11 @@ def stack_base_connection(stack: Stack, context: Context) -> Answer | list[Answe
             elements=(drain.first.guid, stack.base.first.guid),
             about=below.key,
         )
-        for distance_ft, below in _junctions(drain)
+        for distance_ft, below in junctions(drain)
     ] or PASS
 
 
-def _junctions(drain: DrainSegment) -> Iterator[tuple[float, DrainSegment]]:
+def junctions(drain: DrainSegment) -> Iterator[tuple[float, DrainSegment]]:
     """Where horizontal branches join a drain: the length of drain to there, feet, and the segment
     that goes on from there."""
     distance_m = 0.0

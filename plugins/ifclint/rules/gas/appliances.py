@@ -8,7 +8,7 @@ from ifclint.checks import NOT_APPLICABLE, PASS, check, missing, require, unveri
 from ifclint.codes import Limit
 from ifclint.engineering.units import M_PER_FT, M_PER_IN
 from ifclint.engineering.wording import feet_text, number_text
-from ifclint.findings import Answer, Change, Measure, Outcome, PartKind, Severity, Step
+from ifclint.findings import Answer, Change, Measure, Outcome, PartKind, Settles, Severity, Step
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context
 from ifclint.plumbing import GasAppliance
@@ -48,6 +48,7 @@ def _reached(appliance: GasAppliance) -> bool:
     title="Every gas appliance fed from the meter",
     subject=GasAppliance,
     clauses={"upc": "1203.1", "ipc": "IFGC 401.1", "irc": "G2412.1"},
+    settles=Settles.LINE,
 )
 def gas_reaches_appliance(appliance: GasAppliance, context: Context) -> Answer:
     """A pipe that ends short of its appliance is either a gap in the drawing or an open gas pipe.

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass, field, replace
 from enum import StrEnum
 from functools import cache, cached_property
+from math import exp, log
+from statistics import linear_regression
 
 from ifclint.codes import AdoptedCode, Limit, Row
 from ifclint.engineering import tolerance
@@ -34,6 +36,9 @@ TABLES = {  # words of a material -> the tables' material
 BORES = {"steel": "steel", "copper-k": "copper-k", "pe": "pe-gas"}  # pipe_dimensions.csv
 
 
+HIGH_PSI = 2.0  # from here tables are printed for one inlet pressure
+
+
 class Law(StrEnum):
     """The equation that holds at a pressure, in words."""
 
@@ -55,6 +60,28 @@ class Capacity(Limit):
     """What a pipe may carry, and how that comes about."""
 
     steps: tuple[Step, ...] = ()
+
+
+@dataclass(frozen=True)
+class Tube:
+    """Corrugated tube as its table tells it: Q = at_one_foot * (drop / (table's drop * L)) ^ n."""
+
+    at_one_foot: float
+    exponent: float
+
+
+@cache
+def tube_law(lengths_ft: tuple[float, ...], capacities: tuple[float | None, ...]) -> Tube:
+    """Capacity against length, fitted by least squares on logarithms.
+
+    A capacity that falls with the length to the power -n rises with the drop to the power n.
+
+    >>> tube_law((10.0, 20.0, 40.0), (100.0, 50.0, 25.0)).exponent
+    1.0
+    """
+    listed = [(log(x), log(q)) for x, q in zip(lengths_ft, capacities, strict=True) if q]
+    slope, start = linear_regression([x for x, _ in listed], [q for _, q in listed])
+    return Tube(exp(start), -slope)
 
 
 def table_material(material: str | None, name: str = "") -> str | None:
@@ -114,9 +141,29 @@ class Sizing:
         return self._found[key]
 
     def _by_table(self, size: float, length_m: float) -> Capacity | None:
+        """By the table printed for what the job allows; where the best is stricter, by equation."""
         index = self.index_row
         if index is None:
             return None
+        listed = self._listed(index, size, length_m)
+        if not self._is_stricter(index):
+            return listed
+        steps = (self._no_table(index), *(listed.steps if listed is not None else ()))
+        if self.material == "csst":
+            return self._by_exponent(index, size, listed, steps) if listed is not None else None
+        found = self._by_equation(size, length_m)
+        if found is None or (
+            listed is not None and listed.value >= self._in_unit(found, listed.unit)
+        ):
+            return replace(listed, steps=steps) if listed is not None else None
+        return replace(found, steps=(*steps, *found.steps))
+
+    def _in_unit(self, found: Capacity, unit: str) -> float:
+        gas = self.service.gas
+        return found.value * gas.amount(1.0, unit) / gas.amount(1.0, found.unit)
+
+    def _listed(self, index: Row, size: float, length_m: float) -> Capacity | None:
+        """What the table says, corrected for the gravity of the gas."""
         feet, quantity = length_m / M_PER_FT, index.text("quantity")
         table = self.code.table(index.text("table"))
         row = table.next_row("length_ft", feet - tolerance.slack(feet, "ft"))
@@ -131,6 +178,50 @@ class Sizing:
             steps.append(Step("Corrected capacity", listed.value * factor, unit))
         corrected = replace(listed, value=listed.value * factor)
         return Capacity(**asdict(corrected), steps=tuple(steps))
+
+    def _is_stricter(self, index: Row) -> bool:
+        """Whether a table is printed for a smaller drop, or less pressure, than the job allows."""
+        drop, psi = self.service.drop_pa / PA_PER_IN_WC, self.service.pressure_pa / PA_PER_PSI
+        most_psi = index.number("inlet_to_psi")
+        return not (
+            tolerance.at_most(drop, index.number("drop_in_wc"), "in wc")
+            and (psi < HIGH_PSI or tolerance.at_most(psi, most_psi, "psi"))
+        )
+
+    def _no_table(self, index: Row) -> Step:
+        """That no table is printed for what the job allows, and which comes nearest."""
+        drop, psi = self.service.drop_pa / PA_PER_IN_WC, self.service.pressure_pa / PA_PER_PSI
+        words = f"No table is printed for a drop of {number_text(drop)} in wc at {psi:.2f} psi"
+        nearest = self.code.table(index.text("table")).clause
+        return Step(f"{words}; the nearest is for", index.number("drop_in_wc"), "in wc", nearest)
+
+    def _by_exponent(
+        self, index: Row, size: float, listed: Capacity, steps: tuple[Step, ...]
+    ) -> Capacity:
+        """Corrugated tube at another drop than its table's: derived, as no equation is printed."""
+        share = self.service.drop_pa / PA_PER_IN_WC / index.number("drop_in_wc")
+        value = listed.value * pow(share, self._tube(index, size).exponent)
+        words = "At the drop allowed, by the exponent the table implies (derived)"
+        return replace(listed, value=value, steps=(*steps, Step(words, value, listed.unit)))
+
+    def _tube(self, index: Row, size: float) -> Tube:
+        quantity, axis = index.text("quantity"), index.text("size_axis")
+        rows = self.code.table(index.text("table")).rows
+        return tube_law(
+            tuple(row.number("length_ft") for row in rows),
+            tuple(row.number_or_none(f"{quantity}_{size:g}_{axis}") for row in rows),
+        )
+
+    def _tube_drop_pa(self, size: float, length_m: float, input_w: float) -> float | None:
+        """The drop in corrugated tube, derived from the table it is sized by."""
+        index = self.index_row
+        if index is None or size not in self.sizes():
+            return None
+        unit = CFH if index.text("quantity") == "cfh" else KBTUH
+        load = self.service.gas.amount(input_w, unit) / self._multiplier([])
+        tube = self._tube(index, size)
+        share: float = length_m / M_PER_FT * pow(load / tube.at_one_foot, 1.0 / tube.exponent)
+        return index.number("drop_in_wc") * PA_PER_IN_WC * share
 
     def _multiplier(self, steps: list[Step]) -> float:
         gravity = self.service.gas.specific_gravity
@@ -166,6 +257,13 @@ class Sizing:
         return Capacity("capacity", cfh, CFH, clause, law, steps=steps)
 
     @property
+    def drop_law(self) -> str:
+        """By what the drop in a run is worked out."""
+        if self.material == "csst":
+            return "derived from the exponent of the tube's capacity table"
+        return self.law
+
+    @property
     def law(self) -> Law:
         """Which equation holds at the pressure supplied."""
         high_from = self.code.limit("gas_equation_low_below_psi")
@@ -189,6 +287,8 @@ class Sizing:
         self, size: float, length_m: float, input_w: float, inlet_pa: float
     ) -> float | None:
         """The pressure an input loses in a pipe; None where its bore is not listed."""
+        if self.material == "csst":
+            return self._tube_drop_pa(size, length_m, input_w)
         bore = _bore(self.material, size)
         if bore is None:
             return None
@@ -212,6 +312,11 @@ class Sizing:
         """Whether a capacity is enough for an input."""
         load = self.service.gas.amount(input_w, allowed.unit)
         return tolerance.at_most(load, allowed.value, allowed.unit)
+
+    @property
+    def sized_by_ehd(self) -> bool:
+        """Whether its sizes are flow designations and no trade sizes."""
+        return self.material == "csst"
 
     def size_words(self, size: float) -> str:
         if self.material == "csst" and not self.by_equation:

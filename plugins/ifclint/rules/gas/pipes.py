@@ -8,7 +8,7 @@ from dataclasses import replace
 from ifclint.checks import PASS, advise, check, unverified
 from ifclint.engineering.units import M_PER_FT, PA_PER_IN_WC, PA_PER_PSI
 from ifclint.engineering.wording import number_text
-from ifclint.findings import Answer, Change, Measure, Step
+from ifclint.findings import Answer, Change, Measure, Settles, Step
 from ifclint.packs import ANY_CODE, Context
 from ifclint.plumbing import GasAppliance, GasSegment
 from ifclint.plumbing.gas.inputs import btu_text, inputs
@@ -38,6 +38,7 @@ def _reached(appliance: GasAppliance) -> bool:
     title="Gas pipe large enough for the appliances it feeds",
     subject=GasSegment,
     clauses=SIZING,
+    settles=Settles.PIPE,
 )
 def gas_pipe_size(segment: GasSegment, context: Context) -> Answer:
     """Pipe too small starves the burners: they soot, go out, or light late and with a bang.
@@ -122,6 +123,7 @@ def gas_appliance_input(appliance: GasAppliance, context: Context) -> Answer:
     subject=GasAppliance,
     clauses={"upc": "1208.4.2", "ipc": "IFGC 402.6", "irc": "G2413.6"},
     applies=_reached,
+    settles=Settles.LINE,
 )
 def gas_pressure_drop(appliance: GasAppliance, context: Context) -> Answer:
     """What the piping loses must leave the appliance the pressure it is listed for.
@@ -163,7 +165,7 @@ def _loss(sized: Sized) -> Step:
     assert sized.sizing is not None
     feet = number_text((sized.segment.length_m + sized.fittings_m) / M_PER_FT)
     words = f"{sized.segment.label}, {feet} ft, {btu_text(sized.load_w)}"
-    return Step(words, sized.drop_pa / PA_PER_IN_WC, "in wc", sized.sizing.law)
+    return Step(words, sized.drop_pa / PA_PER_IN_WC, "in wc", sized.sizing.drop_law)
 
 
 @gas_rule(

@@ -94,6 +94,7 @@ def run_schedule(context: Context) -> Schedule:
             Column("spare", "Spare"),
             Column("unit", "Unit"),
             Column("needed_in", "Smallest size", "in"),
+            *_tube_columns(context),
         ),
         tuple(
             _run_row(segment, made.sized[segment])
@@ -106,6 +107,7 @@ def run_schedule(context: Context) -> Schedule:
 
 def _run_row(segment: GasSegment, sized: Sized) -> dict[str, object]:
     allowed = sized.capacity
+    is_tube = sized.sizing is not None and sized.sizing.sized_by_ehd
     return {
         "element_id": segment.first.guid,
         "pipe": segment.first.label,
@@ -119,8 +121,16 @@ def _run_row(segment: GasSegment, sized: Sized) -> dict[str, object]:
         "capacity": allowed.value if allowed else None,
         "spare": sized.spare,
         "unit": allowed.unit if allowed else CFH,
-        "needed_in": sized.smallest if allowed else None,
+        "needed_in": sized.smallest if allowed and not is_tube else None,
+        "needed_ehd": sized.smallest if allowed and is_tube else None,
     }
+
+
+def _tube_columns(context: Context) -> tuple[Column, ...]:
+    """Of corrugated tube the smallest flow designation, which is no size in inches."""
+    sized = plan(context).sized.values()
+    has_tube = any(s.sizing is not None and s.sizing.sized_by_ehd for s in sized)
+    return (Column("needed_ehd", "Smallest flow designation", "EHD"),) if has_tube else ()
 
 
 def what_if_schedule(context: Context) -> Schedule:
@@ -136,6 +146,7 @@ def what_if_schedule(context: Context) -> Schedule:
             Column("capacity", "May carry"),
             Column("unit", "Unit"),
             Column("needed_in", "Smallest size", "in"),
+            *_tube_columns(context),
             Column("serves", "Would serve"),
         ),
         tuple(_answers(context)),

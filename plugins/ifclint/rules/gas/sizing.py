@@ -102,7 +102,7 @@ def plan_with(context: Context, instead_w: Mapping[GasAppliance, float]) -> Plan
         sized = _sized(segment, takes, services[segment.zone], lengths[segment], context)
         sized.fittings_m = extra[segment]
         made.sized[segment] = sized
-        sized.lost_pa = _lost(sized, made)  # runs come after what feeds them
+        sized.lost_pa = _lost(sized, made, context)  # runs come after what feeds them
     for appliance in piping.appliances:
         if appliance.segment is not None:
             made.drop_pa[appliance] = made.sized[appliance.segment].lost_pa
@@ -322,7 +322,7 @@ def steps_of(sized: Sized, context: Context) -> tuple[Step, ...]:
     return (*steps, *sized.capacity.steps)
 
 
-def _lost(sized: Sized, made: Plan) -> float | Answer:
+def _lost(sized: Sized, made: Plan, context: Context) -> float | Answer:
     """The pressure lost between the beginning of its zone and the end of a run."""
     segment, service = sized.segment, made.services[sized.segment.zone]
     before = (
@@ -338,14 +338,16 @@ def _lost(sized: Sized, made: Plan) -> float | Answer:
             "Give the appliance its input, or write it into the job file, gas.loads.",
             (sized.unknown[0].element.guid,),
         )
-    if sized.sizing is None or segment.size_in is None:
+    size = _size(segment, sized.sizing.material, context) if sized.sizing is not None else None
+    if sized.sizing is None or size is None:
         return sized.missing or _no_material(segment)
     length = segment.length_m + sized.fittings_m
-    drop = sized.sizing.drop_pa(segment.size_in, length, sized.load_w, service.pressure_pa - before)
-    if drop is None or sized.sizing.material == "csst":
+    drop = sized.sizing.drop_pa(size, length, sized.load_w, service.pressure_pa - before)
+    if drop is None:
         tube = "Take the drop from the maker's table of the corrugated tube."
         return unverified(
-            f"No inside diameter is listed for {segment.label}, so its drop cannot be computed.",
+            f"Neither bore nor capacity table is listed for {segment.label}, so its drop cannot be "
+            "computed.",
             tube if sized.sizing.material == "csst" else "Use a trade size of the material.",
             segment.element_ids,
         )

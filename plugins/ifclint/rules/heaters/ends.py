@@ -139,7 +139,7 @@ def _receptor_under(point: Point, context: Context) -> Element | None:
         for e in _receptors(context)
         if -IN_RECEPTOR_M <= point[2] - _place(e)[2] <= FLOOR_M
     ]
-    apart, _, nearest = min(found, default=(OVER_M + 1, "", None))
+    apart, _, nearest = min(found, key=lambda one: one[:2], default=(OVER_M + 1, "", None))
     return nearest if apart <= OVER_M else None
 
 

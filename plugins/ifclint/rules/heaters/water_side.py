@@ -254,16 +254,21 @@ def _relieved(
 def _beside_cold(heater: Heater, context: Context) -> list[Element]:
     """The heater's own cold water, what is joined to it or at its last branch, and to the heater.
 
-    Of what is joined, only what serves nothing: the stub of a valve.
+    Of what is joined, only what serves nothing: the stub of a valve. What lies before a valve that
+    keeps water from flowing back is not the heater's.
     """
+    own = list(heater.own_cold)
+    for number, element in enumerate(heater.own_cold):
+        if element.kind in CLOSING:
+            own = list(heater.own_cold[number + 1 :])
     network, made = context.plumbing.network, context.plumbing.supply.distribution
     path, down, used = made.path(heater.index), made.down(), _used(context)
-    begin = max(0, len(path) - 2 - len(heater.own_cold))
+    begin = max(0, len(path) - 2 - len(own))
     beside = [i for at in path[begin:-1] for i in down[at] if i not in path and not used[i]]
     for index in beside:
         beside += down[index]
     beside += network.neighbours(heater.index)
-    return [*heater.own_cold, *(network.elements[i] for i in beside)]
+    return [*own, *(network.elements[i] for i in beside)]
 
 
 @derived

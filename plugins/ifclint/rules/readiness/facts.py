@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import partial
 
 from ifclint.checks import PASS, advise, unverified
-from ifclint.findings import Answer, Severity
+from ifclint.findings import Answer, Settles, Severity
 from ifclint.ifc.elements import Role
 from ifclint.packs import ANY_CODE, Context, rule
 from ifclint.plumbing import Piece
@@ -39,6 +39,7 @@ def pipe_has_size(piece: Piece, context: Context) -> Answer:
     title="Service of every pipe and fitting known",
     needs=("service",),
     applies=lambda piece: piece.role in (Role.PIPE, Role.FITTING),
+    settles=Settles.SERVICE,
 )
 def service_known(piece: Piece, context: Context) -> Answer:
     """A pipe in no known system was judged by no rule of any service.

@@ -12,15 +12,18 @@ from ifclint.engineering.wording import number_text
 from ifclint.findings import Step
 from ifclint.packs import Context, derived
 from ifclint.plumbing.supply.segments import COLD, HOT, WaterSegment
-from ifclint.plumbing.supply.water_supply import Supply, WaterFixture, sum_up
+from ifclint.plumbing.supply.water_supply import Supply, Tap, WaterFixture, sum_up
+from ifclint.rules.supply.bathroom_groups import group_discounts
 from ifclint.rules.supply.low_demand import low_demand
 from ifclint.rules.supply.units import (
     IN_A_ROW,
     TRICKLES,
     demand_known,
+    facts_of,
     gives,
     is_flushometer,
     listed_flow_m3_per_s,
+    most_m3_per_s,
     units_of,
 )
 
@@ -38,6 +41,7 @@ class Demand:
     flow_m3_per_s: list[float | None]  # None beyond the code's curve
     flushometers_predominate: bool
     rows: dict[str, list[float]]  # "flushometer water-closet", "hose-bibb" -> how many below
+    most_m3_per_s: list[float | None]  # what the fixtures below draw together; None: not listed
 
     def gpm(self, segment: WaterSegment) -> float | None:
         flow = self.flow_m3_per_s[segment.number]
@@ -56,7 +60,10 @@ class Demand:
             said.append(Step("Demand by the low-demand method", flow, "gpm", clause))
         else:
             said.append(Step(f"Demand on the curve of {curve}", flow, "gpm", table.clause))
-        steady = self.continuous_m3_per_s[segment.number]
+        steady, most = self.continuous_m3_per_s[segment.number], self.most_m3_per_s[segment.number]
+        if most and flow is not None and flow >= (most + steady) / M3_PER_S_PER_GPM - 1e-9:
+            words = "Its fixtures draw no more than this together, which is taken"
+            said.append(Step(words, most / M3_PER_S_PER_GPM, "gpm"))
         if steady:
             said.append(Step("of it continuous use", steady / M3_PER_S_PER_GPM, "gpm"))
         return tuple(said)
@@ -72,14 +79,18 @@ def demand(context: Context) -> Demand:
     supply = context.plumbing.supply
     known: dict[object, SupplyUnits | None] = {}
     units = {}
+    stated = {flow.element for flow in context.job.water.continuous_flow}
     for fixture in supply.fixtures:  # many are alike
-        key = (fixture.kind, *fixture.element.properties.items())
+        steady_use = fixture.element.guid in stated
+        key = (fixture.kind, steady_use, *fixture.element.properties.items())
         if key not in known:
             known[key] = units_of(fixture, context)
         units[fixture] = known[key]
     count = len(supply.segments)
     rows, in_rows = _rows(context, supply, units)
     loads = _loads(supply, units, in_rows)
+    for at, less in group_discounts(context, supply, units):
+        loads[at] -= less
     wsfu = sum_up(supply, loads)
     for name, kinds in _row_units(context).items():
         for number, many in enumerate(rows.get(name, ())):
@@ -90,8 +101,10 @@ def demand(context: Context) -> Demand:
         steady = [s + (flow if n > 0 else 0.0) for s, n in zip(steady, below, strict=True)]
     made = Demand(
         context, supply, units, wsfu, steady, unknown,
-        [None] * count, _predominates(context, units), rows,
+        [None] * count, _predominates(context, units), rows, [None] * count,
     )  # fmt: skip
+    if context.job.water.demand_reading != "next-row":  # the worked example knows no such cap
+        made.most_m3_per_s = _most(context, supply, units)
     made.flow_m3_per_s = flows(made, context.job.water.demand_method)
     return made
 
@@ -103,19 +116,53 @@ def _loads(
     what makes of the two the total of the fixture."""
     loads: dict[int, float] = defaultdict(float)
     for fixture, found in units.items():
-        if found is None or fixture in in_rows:
-            continue
-        own = {}
-        for tap in fixture.taps:
-            if tap.segment is not None:
-                own[tap] = gives(fixture, tap, found)
-                loads[tap.connection.up] += own[tap]
-        cold, hot = fixture.tap(COLD), fixture.tap(HOT)
-        if cold and hot and cold.segment is not None and hot.segment is not None:
-            parting = supply.met(cold.segment, hot.segment)
-            if parting is not None:
-                loads[parting.indexes[-1]] += found.total - sum(own.values())
+        if found is not None and fixture not in in_rows:
+            own = {tap: gives(fixture, tap, found) for tap in fixture.fed}
+            _load(loads, supply, fixture, own, found.total)
     return loads
+
+
+def _load(
+    loads: dict[int, float], supply: Supply, fixture: WaterFixture,
+    own: dict[Tap, float], total: float,
+) -> None:  # fmt: skip
+    """Put on each connection its own, and where hot and cold part what makes the total of them."""
+    for tap, value in own.items():
+        loads[tap.connection.up] += value
+    cold, hot = fixture.tap(COLD), fixture.tap(HOT)
+    if cold and hot and cold.segment is not None and hot.segment is not None:
+        parting = supply.met(cold.segment, hot.segment)
+        if parting is not None:
+            loads[parting.indexes[-1]] += total - sum(own.values())
+
+
+def _most(
+    context: Context, supply: Supply, units: dict[WaterFixture, SupplyUnits | None]
+) -> list[float | None]:
+    """What all fixtures with units below a line draw together; None where one is not listed."""
+    loads: dict[int, float] = defaultdict(float)
+    unlisted: Counter[int] = Counter()
+    known: dict[object, float | None] = {}
+    for fixture, found in units.items():
+        if found is None:
+            continue
+        key = (fixture.kind, *fixture.element.properties.items())
+        if key not in known:
+            known[key] = None if _bare_valve(fixture, found) else most_m3_per_s(fixture, context)
+        most = known[key]
+        if most is None:
+            unlisted.update(tap.connection.up for tap in fixture.fed)
+            continue
+        services = Counter(tap.service for tap in fixture.fed)
+        own = {tap: most / services[tap.service] for tap in fixture.fed}
+        _load(loads, supply, fixture, own, most)
+    sums, open_ones = sum_up(supply, loads), sum_up(supply, dict(unlisted))
+    return [None if n > 0 else value for value, n in zip(sums, open_ones, strict=True)]
+
+
+def _bare_valve(fixture: WaterFixture, units: SupplyUnits) -> bool:
+    """A flushometer valve that only the row of its units assumes: no flow is listed for it."""
+    return is_flushometer(fixture, units) and "flush_type" not in facts_of(fixture)
 
 
 def _row_units(context: Context) -> dict[str, list[float]]:
@@ -221,8 +268,10 @@ def flows(made: Demand, method: str) -> list[float | None]:
     else:
         base = _by_curve(made)
     return [
-        None if flow is None else flow + steady
-        for flow, steady in zip(base, made.continuous_m3_per_s, strict=True)
+        None if flow is None else (flow if most is None else min(flow, most)) + steady
+        for flow, most, steady in zip(
+            base, made.most_m3_per_s, made.continuous_m3_per_s, strict=True
+        )
     ]
 
 
@@ -253,6 +302,9 @@ def units_text(fixture: WaterFixture, made: Demand) -> str:
     """What was taken for a fixture, in words."""
     units = made.units[fixture]
     if units is None:
+        steady = made.context.job.water.continuous_flow
+        if any(flow.element == fixture.element.guid for flow in steady):
+            return "its continuous flow, stated in the job file, in place of fixture units"
         return (
             "a trickle, no fixture units"
             if fixture.kind in TRICKLES

@@ -1,4 +1,8 @@
-"""The low-demand method for dwellings: the flow that 99 % of the moments of use do not exceed."""
+"""The low-demand method for dwellings: the flow that 99 % of the moments of use do not exceed.
+
+Computed over all combinations at every number of fixtures. Wistort's normal approximation, to which
+the appendix changes for many, lies below it and made the demand fall where the method changed.
+"""
 
 from __future__ import annotations
 
@@ -8,10 +12,8 @@ from ifclint.codes import Row, SupplyUnits
 from ifclint.codes.fixture_units import choose_row
 from ifclint.engineering.demand import (
     Group,
-    crowding,
     exhaustive_flow_m3_per_s,
     interpolated_flow,
-    normal_flow_m3_per_s,
 )
 from ifclint.engineering.units import M3_PER_S_PER_GPM
 from ifclint.packs import Context
@@ -19,14 +21,13 @@ from ifclint.plumbing.supply.segments import COLD, HOT
 from ifclint.plumbing.supply.water_supply import Supply, WaterFixture, sum_up
 from ifclint.rules.supply.units import facts_of, gives
 
-CROWDED = 5.0  # from this number of fixtures running on average the normal approximation is good
-
 
 def low_demand(
     context: Context, supply: Supply, all_units: dict[WaterFixture, SupplyUnits | None]
 ) -> list[float | None]:
-    """The low-demand method: all combinations where few fixtures run at once, else Wistort's
-    normal approximation; fixtures it does not list (hose bibbs) by their units on the curve."""
+    """The flow of every line; fixtures the method does not list (hose bibbs) by their units on the
+    curve. A line carries no less than any line it feeds, although with more fixtures that draw
+    little the moments of high flow are a smaller share of those of use."""
     table = context.code.table("low_demand")
     listed: dict[tuple[float, float], Counter[int]] = {}
     rest: dict[int, float] = defaultdict(float)
@@ -54,19 +55,14 @@ def low_demand(
                 for n, (p, gpm) in zip(many, keys, strict=True)
                 if n > 0
             ]
-            known[many] = low_demand_flow(groups)
+            known[many] = exhaustive_flow_m3_per_s(groups)
         curve = _unlisted_flow(context, other[number])
         found.append(None if curve is None else known[many] + curve)
+    for segment in reversed(supply.segments):  # each after the one that feeds it
+        own, above = found[segment.number], segment.above
+        if own is not None and above is not None and (fed := found[above.number]) is not None:
+            found[above.number] = max(fed, own)
     return found
-
-
-def low_demand_flow(groups: list[Group]) -> float:
-    """The 99th percentile of the flow of fixtures in a dwelling, m3/s."""
-    if not groups:
-        return 0.0
-    if crowding(groups) < CROWDED:
-        return exhaustive_flow_m3_per_s(groups)
-    return normal_flow_m3_per_s(groups)
 
 
 def _unlisted_flow(context: Context, units: float) -> float | None:

@@ -11,7 +11,7 @@ from ifclint.engineering.friction import velocity_m_per_s
 from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import M_PER_FT, M_PER_IN
 from ifclint.engineering.wording import number_text, trade_size
-from ifclint.findings import Answer, Change, Measure, Outcome, Step
+from ifclint.findings import Answer, Change, Measure, Outcome, Settles, Step
 from ifclint.packs import ANY_CODE, Context, rule
 from ifclint.plumbing.supply.segments import HOT, WaterSegment
 from ifclint.plumbing.supply.water_supply import WaterFixture, WaterService
@@ -42,6 +42,7 @@ def velocity_limit(segment: WaterSegment, context: Context) -> Limit | None:
     clauses={"upc": "610.12", "ipc": "E103.3", "irc": "AP103.3"},
     needs=("size_in", "material_known"),
     applies=lambda segment: bool(segment.pipes),
+    settles=Settles.PIPE,
 )
 def supply_velocity(segment: WaterSegment, context: Context) -> Answer:
     """Fast water wears copper through at the elbows, hot water soonest, and hammers pipe.
@@ -111,6 +112,7 @@ def _slow_enough(segment: WaterSegment, context: Context, flow: float, most: flo
     clauses={"upc": "Table 610.3", "ipc": "Table 604.5", "irc": ""},
     needs=("known_kind", "feed"),
     applies=lambda fixture: fixture.kind not in TRICKLES and fixture.joined,
+    settles=Settles.WATER,
 )
 def supply_branch_size(fixture: WaterFixture, context: Context) -> Iterator[Answer]:
     """A branch below its fixture's size lets it fill slowly and whistle.

@@ -12,7 +12,7 @@ from ifclint.engineering.friction import pressure_of_head_pa
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M_PER_FT, PA_PER_PSI
 from ifclint.engineering.wording import number_text
-from ifclint.findings import Answer, Change, Measure, Outcome, Severity, Step
+from ifclint.findings import Answer, Change, Measure, Outcome, Settles, Severity, Step
 from ifclint.ifc.elements import Element
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing.supply.segments import WaterSegment
@@ -48,6 +48,7 @@ LEAST_PSI = 40.0  # below it households find their showers weak: common practice
     clauses={"upc": "608.1", "ipc": "604.3 and E103.1", "irc": "P2903.1"},
     needs=("known_kind",),
     applies=lambda fixture: fixture.kind not in NO_PRESSURE_NEEDED,
+    settles=Settles.PRESSURE,
 )
 def pressure_at_fixture(fixture: WaterFixture, context: Context) -> Iterator[Answer]:
     """A shower that dribbles, and scalds when a closet flushes, for want of pressure.

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from ifclint.codes import SupplyUnits
+from ifclint.codes.fixture_units import choose_row
 from ifclint.engineering.units import M3_PER_S_PER_GPM
 from ifclint.packs import Context
 from ifclint.plumbing.supply.segments import COLD
@@ -29,6 +30,9 @@ def facts_of(fixture: WaterFixture) -> Facts:
 
 
 def units_of(fixture: WaterFixture, context: Context) -> SupplyUnits | None:
+    """The fixture units of a fixture; none where the job file states its steady flow instead."""
+    if fixture.element.guid in {flow.element for flow in context.job.water.continuous_flow}:
+        return None
     occupancy = context.job.building.occupancy or "private"
     return context.code.supply_units(fixture.kind, occupancy, facts_of(fixture))
 
@@ -66,3 +70,33 @@ def listed_flow_m3_per_s(fixture: WaterFixture, context: Context) -> float | Non
         return None
     rows = context.code.table("fixture_flow").where(fixture=fixture.kind)
     return rows[0].number("flow_gpm") * M3_PER_S_PER_GPM if rows else None
+
+
+# Where a code tells what a fixture draws, and in which column.
+FLOW_TABLES = (
+    ("fixture_flow", "flow_gpm"),
+    ("maximum_flow", "max_gpm"),
+    ("low_demand", "max_gpm"),
+)
+
+
+def most_m3_per_s(fixture: WaterFixture, context: Context) -> float | None:
+    """The most a fixture draws, the highest of what the code's tables of flows list for it.
+
+    None where none lists it. A flushometer valve is listed by a table of flows only where a row
+    is for such valves.
+    """
+    occupancy, found = context.job.building.occupancy or "private", []
+    facts = facts_of(fixture)
+    for name, column in FLOW_TABLES:
+        if name not in context.code.tables:
+            continue
+        rows = context.code.table(name).where(fixture=fixture.kind)
+        if name != "low_demand":
+            rows = tuple(r for r in rows if r.text("occupancy") in ("", occupancy))
+        elif FLUSHOMETER in str(facts.get("flush_type")):
+            continue
+        listed = tuple(r for r in rows if r.number_or_none(column) is not None)
+        if listed:
+            found.append(choose_row(listed, facts)[0].number(column) * M3_PER_S_PER_GPM)
+    return max(found, default=None)

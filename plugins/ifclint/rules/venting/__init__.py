@@ -25,6 +25,7 @@ from ifclint.rules.venting import (
     runs,
     sizes,
     standpipes,
+    sumps,
     terminals,
     traps,
     valves,
@@ -51,8 +52,8 @@ def ifclint_job_section() -> type[Section]:
 def ifclint_rules() -> Iterable[Rule]:
     return [
         *traps.RULES, *standpipes.RULES, *arms.RULES, *methods.RULES, *wet_vents.RULES,
-        *wet_order.RULES,
-        *sizes.RULES, *pipes.RULES, *runs.RULES, *terminals.RULES, *valves.RULES, *building.RULES,
+        *wet_order.RULES, *sizes.RULES, *pipes.RULES, *runs.RULES, *terminals.RULES,
+        *valves.RULES, *building.RULES, *sumps.RULES,
     ]  # fmt: skip
 
 

@@ -98,7 +98,7 @@ def load_of(breathing: frozenset[Fixture | Stack], context: Context) -> float:
     made, takes = loads(context), _takes(context)
     given = sum(made.gives[f] for f in breathing if isinstance(f, Fixture))
     stacks = [s for s in breathing if isinstance(s, Stack)]
-    lowest = [s for s in stacks if not any(takes[s] < takes[other] for other in stacks)]
+    lowest = [s for s in stacks if not any(takes[s] < takes[o] or s in o.upper for o in stacks)]
     return given + sum(made.carried[s.base] - sum(made.gives[f] for f in takes[s]) for s in lowest)
 
 
@@ -117,7 +117,7 @@ def _gather(air: Airflow, tree: VentTree, context: Context) -> None:
     asked = {j: size for j in joints if (size := _asked_drain(air, j, context)) is not None}
     air.asked_drain_in.update(largest(asked))
     air.closets.update(largest({j: _closets(air, j) for j in joints}))
-    for joint in sorted(joints, key=lambda j: j not in main.tops):  # a stack vent before its stack
+    for joint in sorted(joints, key=lambda j: -(j.to_air_m or 0.0)):  # a header by the farthest
         if main.stack_of(joint) is not None:
             for index in tree.path_out(joint):
                 air.main.setdefault(index, joint)

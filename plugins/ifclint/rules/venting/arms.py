@@ -9,7 +9,7 @@ from ifclint.codes import Limit
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import IN_PER_FT, M_PER_IN
 from ifclint.engineering.wording import number_text, trade_size
-from ifclint.findings import Answer, Change, Severity, Step
+from ifclint.findings import Answer, Change, Settles, Severity, Step
 from ifclint.ifc.elements import Element
 from ifclint.packs import Context, rule
 from ifclint.plumbing import TrapArm
@@ -84,6 +84,7 @@ def _of_diameters(diameters: Limit, arm: TrapArm) -> Limit:
     severity=Severity.HIGH,
     needs=("weir", "length_m", "size_in"),
     applies=_measured,
+    settles=Settles.VENT,
 )
 def trap_arm_length(arm: TrapArm, context: Context) -> Answer:
     """The longer the arm, the more it fills; once it runs full it pulls the water out of the trap.
@@ -249,6 +250,7 @@ def trap_arm_turns(arm: TrapArm, context: Context) -> Answer:
     subject=TrapArm,
     clauses={"upc": "901.2", "ipc": "901.2.1 and 909.1", "irc-2021": "P3101.2"},
     severity=Severity.HIGH,
+    settles=Settles.VENT,
 )
 def trap_vented(arm: TrapArm, context: Context) -> Answer:
     """A trap without a vent is sucked dry by its own or another fixture's flow, and sewer gas

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from dataclasses import dataclass, replace
 from math import dist
 
@@ -12,8 +13,8 @@ from ifclint.engineering.units import IN_PER_FT, M_PER_IN
 from ifclint.engineering.wording import trade_size
 from ifclint.findings import Answer, Change
 from ifclint.ifc.elements import Role
-from ifclint.packs import Context
-from ifclint.plumbing import TrapArm, VentGroup
+from ifclint.packs import Context, derived
+from ifclint.plumbing import TrapArm
 from ifclint.plumbing.drainage.piping import length_of
 from ifclint.plumbing.drainage.segments import Part
 from ifclint.plumbing.facts import fact
@@ -75,21 +76,20 @@ def _course(arm: TrapArm, context: Context) -> Course:
     return Course(level_m, fallen_m, main if main >= 0 else first, vented)
 
 
+@derived
+def _vented_by_floor(context: Context) -> dict[str, list[float]]:
+    """For each floor how many of its fixtures that have a vent drain through every element."""
+    values: dict[str, dict[int, float]] = defaultdict(dict)
+    for arm in context.plumbing.venting.arms:
+        if arm.meets is Meets.VENT:
+            values[arm.fixture.element.storey][arm.fixture.index] = 1.0
+    return {f: context.plumbing.drainage.accumulate(given) for f, given in values.items()}
+
+
 def _serves_vented(index: int, arm: TrapArm, context: Context) -> bool:
     """Whether a fixture of the same floor that has a vent drains through an element."""
-    floor = arm.fixture.element.storey
-    vented = {
-        other.fixture.index
-        for other in context.plumbing.venting.arms
-        if other.meets is Meets.VENT and other.fixture.element.storey == floor
-    }
-    frontier = [index]
-    while frontier:
-        index = frontier.pop()
-        if index in vented:
-            return True
-        frontier += arm.piping.wet_above[index]
-    return False
+    through = _vented_by_floor(context).get(arm.fixture.element.storey)
+    return through is not None and through[index] > 0
 
 
 def may_be_combination(arm: TrapArm, context: Context) -> Answer | None:
@@ -125,9 +125,9 @@ def turns_down_at(arm: TrapArm) -> bool:
     return level and below >= 0 and piping.is_vertical(below)
 
 
-def are_combination(group: VentGroup, context: Context) -> bool:
-    """Whether every trap that breathes through the drain passes as a combination waste and vent."""
-    return all(passes_as_combination(arm, context) for arm in group.arms)
+def are_combination(arms: list[TrapArm], context: Context) -> bool:
+    """Whether every one of some traps passes as draining into a combination waste and vent."""
+    return all(passes_as_combination(arm, context) for arm in arms)
 
 
 def _two_sizes(arm: TrapArm, size: float, context: Context) -> Answer:
@@ -164,7 +164,7 @@ def _by_table(arm: TrapArm, context: Context) -> Answer | None:
         answer := _short(arm, steep, most, said, "Vent the trap, or lay the drain flatter.")
     ) is not PASS:
         return answer
-    column = "building_drain_dfu" if _is_building_drain(course.main, context) else BRANCH_DFU
+    column = "building_drain_dfu" if course.main in _building_drains(context) else BRANCH_DFU
     load, size = passing_dfu(context)[course.main], main.size_in
     fitting = next((r for r in rows(context, TABLE) if at_most(load, r.number(column))), None)
     if size is None or fitting is None:
@@ -193,10 +193,11 @@ def _is_s_trap(arm: TrapArm, course: Course) -> bool:
     return at_most(course.level_m, S_TRAP_DIAMETERS * arm.size_in * M_PER_IN, "m")
 
 
-def _is_building_drain(index: int, context: Context) -> bool:
-    """Whether a pipe is a branch of the building drain, or the drain itself."""
+@derived
+def _building_drains(context: Context) -> set[int]:
+    """The pipes of building drains and of their branches."""
     parts = (Part.BUILDING_DRAIN, Part.BUILDING_DRAIN_BRANCH)
-    return any(index in s.indexes for s in context.plumbing.drains if s.part in parts)
+    return {i for s in context.plumbing.drains if s.part in parts for i in s.indexes}
 
 
 def _slope(index: int, arm: TrapArm) -> float:

@@ -21,6 +21,7 @@ from ifclint.rules.venting.code_tables import (
     method_row,
     rows,
 )
+from ifclint.rules.venting.combination import are_combination
 from ifclint.rules.venting.groups import (
     AT_LEAST,
     AT_MOST,
@@ -45,17 +46,23 @@ WASTE_STACK, INTERVAL = "waste_stack_vent", "stack_interval_dfu"
     clauses={"upc": "905.6 and 908.1", "ipc": "911", "irc-2021": "P3107"},
     applies=lambda group: group.method is Method.COMMON,
 )
-def common_vent(group: VentGroup, context: Context) -> Iterator[Answer]:
+def common_vent(group: VentGroup, context: Context) -> list[Answer]:
     """Two fixtures may breathe through one vent where neither can siphon the other.
 
     Two traps of one floor that meet at the vent; or, one above the other (IPC), where the upper
     is no closet and the drain between them is large enough for its load by the table. In the UPC
     two inlets at different levels are a vertical wet vent, which has its own rule. Arms that meet
-    before the vent are the UPC's to approve.
+    before the vent are the UPC's to approve. It passes too as combination waste and vent.
     """
+    if context.code.family == "upc" and group.wet:
+        return []
+    answers = list(_as_common(group, context))
+    fails = any(answer.outcome is Outcome.VIOLATION for answer in answers)
+    return [PASS] if fails and are_combination(group.arms, context) else answers
+
+
+def _as_common(group: VentGroup, context: Context) -> Iterator[Answer]:
     upc, clause = context.code.family == "upc", method_clause(context, Method.COMMON)
-    if upc and group.wet:
-        return
     yield check(
         float(len(group.arms)),
         at_most=context.code.limit("common_vent_fixtures"),

@@ -31,7 +31,7 @@ def on_single_stack(arm: TrapArm, context: Context) -> bool:
     fixture within 12 ft, drops in wider pipe left out; no second closet on its branch; and not on
     the lower two floors of a stack of more than two branch intervals.
     """
-    if not rows(context, TABLE) or not _drops_wide(arm):
+    if not rows(context, TABLE) or not _single_stacks(context) or not _drops_wide(arm):
         return False
     reached = _level_way(arm, context)
     if reached is None or reached[1] not in _single_stacks(context):
@@ -105,7 +105,7 @@ def _level_way(arm: TrapArm, context: Context) -> tuple[float, Stack, int] | Non
     """How far level a trap drains to a stack, to which, and in which fitting; None where to none,
     or past another closet."""
     piping, down = arm.piping, arm.piping.drainage.down
-    stack_at, path = _stack_at(context), []
+    stack_at, closets, path = _stack_at(context), _closets_through(context), []
     came, index = arm.start, down[arm.start]
     while index >= 0 and piping.elements[index].role is not Role.CHAMBER:
         path.append(index)
@@ -116,7 +116,7 @@ def _level_way(arm: TrapArm, context: Context) -> tuple[float, Stack, int] | Non
             level_m = _level_m(piping.path(tuple(path), piping.exit(arm.start)))
             return None if level_m is None else (level_m, stack_at[below], index)
         others = [i for i in piping.wet_above[index] if i != came]
-        if arm.fixture.kind == CLOSET and any(_has_closet(i, context) for i in others):
+        if arm.fixture.kind == CLOSET and any(closets[i] > 0 for i in others):
             return None
         came, index = index, down[index]
     return None
@@ -137,10 +137,11 @@ def _stack_at(context: Context) -> dict[int, Stack]:
     }
 
 
-def _has_closet(index: int, context: Context) -> bool:
-    """Whether a closet drains through an element."""
-    above = _upstream(index, context)
-    return any(f.index in above for f in context.plumbing.fixtures if f.kind == CLOSET)
+@derived
+def _closets_through(context: Context) -> list[float]:
+    """How many closets drain through every element."""
+    closets = {f.index: 1.0 for f in context.plumbing.fixtures if f.kind == CLOSET}
+    return context.plumbing.drainage.accumulate(closets)
 
 
 def _is_low(arm: TrapArm, stack: Stack) -> bool:

@@ -8,7 +8,7 @@ from ifclint.checks import PASS, check, require, unverified
 from ifclint.codes import Limit, Row
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.wording import number_text, trade_size
-from ifclint.findings import NOT_APPLICABLE, Answer, Change, Measure, Severity, Step
+from ifclint.findings import NOT_APPLICABLE, Answer, Change, Measure, Settles, Severity, Step
 from ifclint.packs import Context, rule
 from ifclint.plumbing import VentJoint, VentSegment
 from ifclint.rules.venting.airflow import air_steps, airflow, load_steps
@@ -55,6 +55,7 @@ def _least_in(pipe: VentSegment, context: Context) -> float:
     severity=Severity.HIGH,
     needs=("size_in",),
     applies=_serves,
+    settles=Settles.PIPE,
 )
 def vent_least_size(pipe: VentSegment, context: Context) -> Answer:
     """A narrow vent lets air in too slowly, and closes with frost or rust.

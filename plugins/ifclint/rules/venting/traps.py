@@ -6,14 +6,23 @@ from collections.abc import Iterator, Sequence
 from itertools import islice
 from math import dist
 
-from ifclint.checks import PASS, advise, check, missing, require, unverified, violation
+from ifclint.checks import (
+    NOT_APPLICABLE,
+    PASS,
+    advise,
+    check,
+    missing,
+    require,
+    unverified,
+    violation,
+)
 from ifclint.codes import Limit
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text, trade_size
-from ifclint.findings import Answer, Change, Measure, Outcome, Severity, Step
+from ifclint.findings import Answer, Change, Measure, Outcome, Settles, Severity, Step
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, rule
-from ifclint.plumbing import Fixture, TrapArm
+from ifclint.plumbing import BuildingDrain, Fixture, TrapArm
 from ifclint.plumbing.drainage.loads import INTO_THE_SINK
 from ifclint.rules.venting.code_tables import Allowed, allowed
 from ifclint.rules.venting.parts import TRAPS
@@ -21,6 +30,7 @@ from ifclint.rules.venting.standpipes import STANDPIPE
 from ifclint.rules.venting.wording import kind_words
 
 LOOKED_FOR = 60  # elements below a fixture; a trap farther off is none of its own
+MORE_THAN_ONE = 1.5  # fixtures: one alone is found as two traps in series
 SHOWN = 6  # of them, in the steps of a finding
 
 
@@ -42,6 +52,7 @@ def _is_no_standpipe(arm: TrapArm) -> bool:
     clauses={"upc": "1001.2", "ipc": "1002.1", "irc-2021": "P3201.1"},
     severity=Severity.HIGH,
     applies=_needs_trap,
+    settles=Settles.TRAP,
 )
 def fixture_trapped(fixture: Fixture, context: Context) -> Answer:
     """Without a trap, sewer gas comes into the room.
@@ -112,6 +123,39 @@ def _traps_below(arm: TrapArm) -> list[Element]:
             found.append(piping.elements[index])
         came, index = index, down[index]
     return found
+
+
+@rule(
+    title="No trap in the building drain",
+    subject=BuildingDrain,
+    clauses={"upc": "1008.1", "ipc": "1002.6", "irc": "P3201.4"},
+)
+def building_trap(drain: BuildingDrain, context: Context) -> Iterator[Answer]:
+    """A trap below trapped fixtures locks in the air that they breathe, and holds back solids.
+
+    Any trap that more than one trap drains through, unless the authority asks for it (then accept
+    the finding).
+    """
+    if not TRAPS.drawn(context):
+        yield NOT_APPLICABLE
+        return
+    piping, starts = drain.piping, {arm.start for arm in context.plumbing.venting.arms}
+    through = piping.drainage.accumulate(dict.fromkeys(starts, 1.0))
+    number = piping.drainage.outlets.index(drain.outlet)
+    for index in piping.drainage.members:
+        trap = piping.elements[index]
+        if trap.role is not Role.TRAP or index in starts or through[index] < MORE_THAN_ONE:
+            continue
+        if piping.drainage.outlet[index] == number:
+            yield violation(
+                message=f"{number_text(through[index])} trapped fixtures drain through "
+                f"{trap.label}.",
+                remedy=f"Take out {trap.label}; where the authority asks for a building trap, "
+                "accept this finding as a variance.",
+                elements=(trap.guid, *drain.element_ids),
+                about=trap.guid,
+            )
+    yield PASS
 
 
 @rule(
@@ -300,6 +344,6 @@ def _share(arm: TrapArm, measured: float, most: Limit | None, message: str, abou
 
 
 RULES = (
-    fixture_trapped, one_trap_only, trap_kind, trap_matches_arm, outlet_above_weir,
+    fixture_trapped, one_trap_only, building_trap, trap_kind, trap_matches_arm, outlet_above_weir,
     outlet_beside_trap, shared_trap,
 )  # fmt: skip

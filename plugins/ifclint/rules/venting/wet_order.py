@@ -77,7 +77,8 @@ def closet_lowest(group: VentGroup, context: Context) -> Iterator[Answer]:
     if not level:
         closets = [arm for arm in group.arms if arm.fixture.kind == CLOSET]
     for closet in closets:
-        below = [a for a in group.wet if _joins(a, place) > _joins(closet, place)]
+        others = [a for a in group.wet if not (level and a.fixture.kind == CLOSET)]
+        below = [a for a in others if _joins(a, place) > _joins(closet, place)]
         if below:
             yield violation(
                 message=f"{closet.fixture.label} joins the {group.label} above "
@@ -115,7 +116,7 @@ def wet_vent_apart(group: VentGroup, context: Context) -> Answer:
     """
     arm = next((arm for arm in group.wet if arm.joined_by), None)
     return require(
-        arm is None or are_combination(group, context) or are_on_single_stack(group, context),
+        arm is None or are_combination(group.wet, context) or are_on_single_stack(group, context),
         message=lambda: (
             f"Another drain meets that of {_name(arm)} before the {group.label}: "
             "neither is vented where they meet."

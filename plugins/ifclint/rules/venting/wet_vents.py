@@ -5,16 +5,16 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
-from math import dist
 
-from ifclint.checks import NOT_APPLICABLE, PASS, check, missing, require, violation
+from ifclint.checks import NOT_APPLICABLE, PASS, check, violation
 from ifclint.engineering.tolerance import at_most
-from ifclint.engineering.units import IN_PER_FT, M_PER_FT, M_PER_IN
+from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import number_text, trade_size
-from ifclint.findings import Answer, Change, Measure, Outcome, Severity, Step
+from ifclint.findings import Answer, Change, Outcome, Severity
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Fixture, Method, VentGroup
-from ifclint.plumbing.drainage.loads import CLOSET, loads
+from ifclint.plumbing.drainage.loads import loads
+from ifclint.rules.venting.circuit import circuit
 from ifclint.rules.venting.code_tables import method_clause, next_size_in, rows
 from ifclint.rules.venting.combination import are_combination, listed_trap_in
 from ifclint.rules.venting.groups import (
@@ -29,12 +29,8 @@ from ifclint.rules.venting.groups import (
     smallest_pipe,
     wet_pipes,
 )
-from ifclint.rules.venting.parts import VENTS
 from ifclint.rules.venting.wet_order import closet_at_vent, closet_lowest, dry_vent_kinds
 from ifclint.rules.venting.wording import kind_words, own_vent
-
-FEWER_THAN = "Required, fewer than"
-LEVEL_RUN_M = M_PER_IN  # a pipe that runs no farther has no slope worth the name
 
 
 def _is_vertical_wet(group: VentGroup) -> bool:
@@ -56,13 +52,14 @@ def vertical_wet_vent(group: VentGroup, context: Context) -> Iterable[Answer]:
     UPC: up to four fixtures of one storey, of one or two units each, within a few feet, in pipe
     one size larger than the upper fixture's waste and than the drain for its load. IPC: fixtures
     of up to two bathroom groups of one floor, by the table, none below a closet; two inlets one
-    above the other are judged as a common vent.
+    above the other are judged as a common vent. It passes too as combination waste and vent.
     """
     if context.code.family == "upc":
         return _few_and_small(group, context)
     if group.method is Method.COMMON:
         return [NOT_APPLICABLE]
-    return [*_bathroom_wet(group, context), *closet_lowest(group, context)]
+    answers = [*_bathroom_wet(group, context), *closet_lowest(group, context)]
+    return [PASS] if _fails(answers) and are_combination(group.wet, context) else answers
 
 
 def _few_and_small(group: VentGroup, context: Context) -> Iterator[Answer]:
@@ -160,9 +157,9 @@ def horizontal_wet_vent(group: VentGroup, context: Context) -> list[Answer]:
     """
     answers = [*_bathroom_wet(group, context), *dry_vent_kinds(group, context)]
     order = [*closet_at_vent(group, context), *closet_lowest(group, context)]
-    if are_combination(group, context) and _fails([*answers, *order]):
+    if _fails([*answers, *order]) and are_combination(group.wet, context):
         return [PASS]
-    if not order and _fails(answers) and _passes(_circuit(group, context)):
+    if not order and _fails(answers) and _passes(circuit(group, context)):
         return [PASS]
     return [*answers, *order]
 
@@ -248,109 +245,17 @@ def _wet_size(group: VentGroup, pipe: str, size: float, load: float, context: Co
 def circuit_vent(group: VentGroup, context: Context) -> list[Answer]:
     """A row of fixtures may share one vent while the branch stays half empty.
 
-    Up to eight fixtures of one floor on a horizontal branch that is not steep, the vent joined
-    between the two most upstream; and a relief vent where four closets and more drain to a stack
-    that takes branches from above. It passes too as a wet vent, or as combination waste and vent.
+    Up to eight fixtures of one floor that come level to a horizontal branch which is not steep, the
+    vent joined between the two most upstream; and a relief vent where four closets and more drain
+    to a stack that takes branches from above. It passes too as a wet vent, or as combination waste
+    and vent.
     """
-    answers = list(_circuit(group, context))
+    answers = list(circuit(group, context))
     if _fails(answers) and (
-        _passes(_bathroom_wet(group, context)) or are_combination(group, context)
+        _passes(_bathroom_wet(group, context)) or are_combination(group.wet, context)
     ):
         return [PASS]
     return answers
-
-
-def _circuit(group: VentGroup, context: Context) -> Iterator[Answer]:
-    clause = method_clause(context, Method.CIRCUIT)
-    yield check(
-        float(len(group.arms)),
-        at_most=context.code.limit("circuit_vent_fixtures"),
-        message=f"{len(group.arms)} fixtures are on the {group.label}.",
-        remedy="Divide the branch, or add a second circuit vent.",
-        limit_step=AT_MOST,
-        **bearings(group, "number"),
-    )
-    floors = f"The fixtures of the {group.label} stand on different floors."
-    yield on_one_floor(group, group.fixtures, clause, floors)
-    yield require(
-        len(group.own) == 1,
-        message=f"The {group.label} does not join between the two most upstream fixture drains.",
-        remedy="Join it there.",
-        clause=clause,
-        **bearings(group, "joint"),
-    )
-    yield from _level_branch(group, clause, context)
-    yield _circuit_relief(group, context)
-
-
-def _level_branch(group: VentGroup, clause: str, context: Context) -> Iterator[Answer]:
-    """No vertical pipe before its last fixture, and no pipe too steep."""
-    vertical = [i for i in group.path[:-1] if group.piping.is_vertical(i)]
-    if vertical:
-        yield violation(
-            message=f"The branch of the {group.label} falls before its last fixture.",
-            remedy=own_vent(group.wet[-1]),
-            clause=clause,
-            **bearings(group, "fall", group.piping.elements[vertical[0]].guid),
-        )
-    steep = context.code.limit_or_none("circuit_vent_max_in_per_ft")
-    if steep is not None:
-        slope = _steepest(group) * IN_PER_FT
-        yield check(
-            round(slope, 3),
-            at_most=steep,
-            message=f"The branch of the {group.label} falls {slope:.2f} in per ft.",
-            remedy="Lay the branch flatter.",
-            limit_step=AT_MOST,
-            **bearings(group, "slope"),
-        )
-
-
-def _steepest(group: VentGroup) -> float:
-    """The steepest slope of the horizontal pipes, rise over run."""
-    slopes = [0.0]
-    for index, _ in wet_pipes(group):
-        ends = sorted(group.piping.ends(index), key=lambda p: p[2])
-        if group.piping.is_horizontal(index) and len(ends) > 1:
-            low, high = ends[0], ends[-1]
-            run = dist(low[:2], high[:2])
-            slopes.append((high[2] - low[2]) / run if run > LEVEL_RUN_M else 0.0)
-    return max(slopes)
-
-
-def _circuit_relief(group: VentGroup, context: Context) -> Answer:
-    """Four closets and more, into a stack that takes branches from above."""
-    relief = context.code.limit_or_none("circuit_relief_closets")
-    closets = sum(f.kind == CLOSET for f in group.fixtures)
-    if relief is None or closets < relief.value or not _enters_below_branches(group, context):
-        return PASS
-    return missing(
-        VENTS,
-        message=f"{closets} closets are on the {group.label}, and the stack takes "
-        "branches from above; there is no relief vent.",
-        remedy="Add a relief vent downstream of the last closet.",
-        clause=relief.clause,
-        provenance=relief.provenance,
-        measured=Measure(float(closets), relief.unit),
-        required=Measure(relief.value, relief.unit, "fewer than"),
-        **bearings(
-            group, "relief", last=Step(FEWER_THAN, relief.value, relief.unit, relief.clause)
-        ),
-    )
-
-
-def _enters_below_branches(group: VentGroup, context: Context) -> bool:
-    """Whether, with no vent on the path, the branch enters a stack that others enter above."""
-    piping, index = group.piping, group.path[-1]
-    joints = context.plumbing.venting.air.joints
-    while index >= 0 and not piping.is_vertical(index):
-        if index in joints and index != group.joint.drain:
-            return False
-        came, index = index, piping.drainage.down[index]
-        others = [i for i in piping.wet_above[index] if i != came] if index >= 0 else []
-        if any(piping.is_vertical(i) for i in others):
-            return True
-    return False
 
 
 RULES = (vertical_wet_vent, horizontal_wet_vent, circuit_vent)

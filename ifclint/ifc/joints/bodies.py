@@ -1,0 +1,100 @@
+"""Two bodies that touch with no pipe between them: a trap under its tub, a closet on its bend."""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+
+from ifclint.ifc.elements import DRAINAGE, Box, End, Model, Role
+from ifclint.ifc.joints.free_ends import join, system_of
+from ifclint.ifc.joints.touching import touch
+
+UNDER = frozenset({Role.TRAP, Role.FITTING})  # what a fixture stands on, the surest first
+OPENINGS_OF_A_TRAP = 2
+
+
+def join_touching_bodies(model: Model, boxes: dict[int, Box]) -> None:
+    """Join each fixture that is drained by nothing yet to the one trap or, where it has none, drain
+    fitting that its box touches. Each serves one fixture alone."""
+    services, traps = _joined_to(model)
+    fixtures = {
+        i: box
+        for i, e in enumerate(model.elements)
+        if e.role is Role.FIXTURE and (box := e.box or boxes.get(i))
+    }
+    waiting = {i: fixtures[i] for i in fixtures if not traps[i] and not services[i] & DRAINAGE}
+    parts = [i for i in boxes if model.elements[i].role in UNDER]
+    for role in (Role.TRAP, Role.FITTING):
+        touched: dict[int, list[int]] = defaultdict(list)
+        own = {i: boxes[i] for i in parts if model.elements[i].role is role and _takes(
+            model, i, services[i])}  # fmt: skip
+        for fixture, part in _touching(waiting, own, model.joining_tolerance_m):
+            touched[fixture].append(part)
+            touched[part].append(fixture)
+        for fixture in list(waiting):
+            found = touched[fixture]
+            if len(found) == 1 and len(touched[found[0]]) == 1:
+                _join(model, fixture, found[0], waiting[fixture], own[found[0]])
+            if found:
+                del waiting[fixture]  # joined, or more than one trap could be meant
+
+
+def _joined_to(model: Model) -> tuple[dict[int, set[object]], dict[int, int]]:
+    """The services and the number of traps joined to each element."""
+    services: dict[int, set[object]] = defaultdict(set)
+    traps: dict[int, int] = defaultdict(int)
+    for joint in model.joints:
+        a, b = (joint.a, joint.a_end), (joint.b, joint.b_end)
+        for one, other in ((a, b), (b, a)):
+            services[one[0]] |= {system_of(model, one), system_of(model, other)}
+            traps[one[0]] += model.elements[other[0]].role is Role.TRAP
+    return services, traps
+
+
+def _takes(model: Model, index: int, services: set[object]) -> bool:
+    """Whether a part can be what drains a fixture: drainage, with an opening left."""
+    element = model.elements[index]
+    known = {s for s in (element.system, *services) if s is not None}
+    if element.role is Role.TRAP:
+        return known <= DRAINAGE and len(element.ends) < OPENINGS_OF_A_TRAP
+    of_closet = element.kind.startswith("closet")
+    return known <= DRAINAGE and (bool(known) or of_closet)
+
+
+def _touching(
+    fixtures: dict[int, Box], parts: dict[int, Box], reach_m: float
+) -> list[tuple[int, int]]:
+    """The fixtures and parts whose boxes touch, where the part lies no higher than the fixture."""
+    from scipy.spatial import cKDTree
+
+    if not fixtures or not parts:
+        return []
+    owners = sorted(parts)
+    tree = cKDTree([_middle(parts[i]) for i in owners])
+    widest = max(math.dist(*parts[i]) for i in owners) / 2
+    found = []
+    for i, box in fixtures.items():
+        around = math.dist(*box) / 2 + widest + 2 * reach_m
+        for k in sorted(tree.query_ball_point(_middle(box), around)):
+            part = parts[owners[k]]
+            if touch(box, part, reach_m) and part[1][2] <= box[1][2]:
+                found.append((i, owners[k]))
+    return found
+
+
+def _middle(box: Box) -> tuple[float, float, float]:
+    low, high = box
+    return (low[0] + high[0]) / 2, (low[1] + high[1]) / 2, (low[2] + high[2]) / 2
+
+
+def _join(model: Model, fixture: int, part: int, above: Box, below: Box) -> None:
+    """Join the two where they touch: at the middle of what they share, seen from above."""
+    low = tuple(max(above[0][k], below[0][k]) for k in range(3))
+    high = tuple(min(above[1][k], below[1][k]) for k in range(3))
+    x, y, z = ((a + b) / 2 for a, b in zip(low, high, strict=True))
+    for i, flow, name in ((fixture, "out", "outlet"), (part, "in", "")):
+        element = model.elements[i]
+        element.ends.append(End((x, y, z), flow=flow, name=name))
+        element.basis.setdefault("ends", "bodies that touch")
+    ends = [len(model.elements[i].ends) - 1 for i in (fixture, part)]
+    join(model, (fixture, ends[0]), (part, ends[1]))

@@ -1,0 +1,149 @@
+"""Valves, meters, traps, cleanouts, fittings ... in the line of pipes that are drawn into them.
+
+Pipes may be drawn to the middle of a part, and so meet inside it: the part stands in the line
+there, between them.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+
+from ifclint.ifc.elements import Box, Element, Model, Point, Role
+from ifclint.ifc.joints.free_ends import DRAWN, FreeEnd, allowed, join, position_of
+from ifclint.ifc.joints.pipe_courses import course_of, foot_on
+from ifclint.ifc.joints.touching import INSIDE, ends_inside, enter, may_enter, zones_of
+
+BODIES = frozenset(
+    {
+        Role.FITTING, Role.VALVE, Role.METER, Role.REGULATOR, Role.PUMP, Role.TRAP, Role.CLEANOUT,
+        Role.TANK, Role.CHAMBER, Role.INTERCEPTOR,
+    }
+)  # fmt: skip
+LONGEST_LEG_M = 0.5  # from the middle of a part to where a pipe enters it
+
+
+def join_in_line(model: Model, free: list[FreeEnd], boxes: dict[int, Box]) -> list[FreeEnd]:
+    """Join pipes to the part inside which they end past its opening, or meet one another.
+
+    What is left over is returned. `boxes` also holds those of parts with ends that only their
+    shape suggests; of these only the ones stay that pipes meet in, and these lose such ends.
+    """
+    taken = _enter_openings(model, free)
+    left = [at for at in free if at not in taken]
+    used = {i for i, _ in taken}
+    suggested = {i: boxes.pop(i) for i in list(boxes) if model.elements[i].ends}
+    bodies = {i: box for i, box in {**boxes, **suggested}.items() if i not in used}
+    met = _meet_inside(model, left, bodies)
+    for i in sorted({i for _, i in met} & suggested.keys()):
+        boxes[i] = suggested[i]
+        model.elements[i].ends = []
+        model.elements[i].basis.pop("ends", None)
+    for at, i in met:
+        enter(model, at, i, INSIDE)
+    gone, emptied = {at for at, _ in met}, {i for _, i in met} & suggested.keys()
+    return [at for at in left if at not in gone and at[0] not in emptied]
+
+
+def _enter_openings(model: Model, free: list[FreeEnd]) -> set[FreeEnd]:
+    """Join pipes that end inside a part, past an opening that lies on their own line."""
+    from scipy.spatial import cKDTree
+
+    pipes = [at for at in free if model.elements[at[0]].role is Role.PIPE]
+    openings = [at for at in free if model.elements[at[0]].role in BODIES]
+    if not pipes or not openings:
+        return set()
+    at_openings = cKDTree([position_of(model, at) for at in openings])
+    away, _ = at_openings.query([position_of(model, at) for at in pipes])
+    pipes = [
+        at for at, m in zip(pipes, away, strict=True) if m > model.joining_tolerance_m
+    ]  # what meets an opening needs no other
+    if not pipes:
+        return set()
+    tree = cKDTree([position_of(model, at) for at in pipes])
+    pairs: dict[FreeEnd, list[FreeEnd]] = defaultdict(list)
+    for opening in openings:
+        leg = _leg_m(model, opening)
+        if leg > model.joining_tolerance_m:
+            reach = leg + model.joining_tolerance_m
+            for k in sorted(tree.query_ball_point(position_of(model, opening), reach)):
+                if _passes(model, pipes[k], opening) and allowed(model, pipes[k], opening):
+                    pairs[opening].append(pipes[k])
+                    pairs[pipes[k]].append(opening)
+    taken: set[FreeEnd] = set()
+    for opening in openings:
+        if len(pairs[opening]) == 1 and len(pairs[pairs[opening][0]]) == 1:
+            pipe = pairs[opening][0]
+            gap_m = math.dist(position_of(model, pipe), position_of(model, opening))
+            join(model, pipe, opening, gap_m)
+            taken |= {pipe, opening}
+    return taken
+
+
+def _leg_m(model: Model, opening: FreeEnd) -> float:
+    """How far an opening lies from the middle of its part; 0 where it tells no leg."""
+    leg = math.dist(_middle(model.elements[opening[0]]), position_of(model, opening))
+    return leg if leg <= LONGEST_LEG_M else 0.0
+
+
+def _middle(element: Element) -> Point:
+    """The placement of a part where that lies between its ends, else the mean of these."""
+    places = [e.position for e in element.ends if e.position is not None]
+    mean = tuple(sum(c) / len(places) for c in zip(*places, strict=True))
+    x, y, z = mean
+    reach = max(math.dist(mean, p) for p in places)
+    own = element.position
+    return own if own is not None and math.dist(own, mean) <= reach else (x, y, z)
+
+
+def _passes(model: Model, pipe: FreeEnd, opening: FreeEnd) -> bool:
+    """Whether a pipe goes in by an opening and ends before it is through the part."""
+    end, mouth = position_of(model, pipe), position_of(model, opening)
+    element, tolerance = model.elements[pipe[0]], model.joining_tolerance_m
+    foot = foot_on(course_of(element), mouth) if pipe[1] < 2 else None
+    if foot is None or math.dist(foot.place, mouth) > tolerance:
+        return False
+    inside = foot.left_m if pipe[1] == 1 else foot.along_m
+    leg = _leg_m(model, opening)
+    middle = _middle(model.elements[opening[0]])
+    return inside > tolerance and math.dist(end, middle) <= max(leg - tolerance, tolerance)
+
+
+def _meet_inside(
+    model: Model, free: list[FreeEnd], bodies: dict[int, Box]
+) -> list[tuple[FreeEnd, int]]:
+    """Pipe ends that meet inside the one part that they lie in, each with this part."""
+    zones = zones_of(model, {i: b for i, b in bodies.items() if model.elements[i].role in BODIES})
+    pipes = [at for at in free if model.elements[at[0]].role is Role.PIPE]
+    within: dict[int, list[FreeEnd]] = defaultdict(list)
+    for at, found in ends_inside(model, pipes, zones).items():
+        entered = [
+            i for i in found if may_enter(model, at, i) and _well_inside(model, at, i, zones)
+        ]
+        if len(entered) == 1:
+            within[entered[0]].append(at)
+    met = []
+    for i, ends in within.items():
+        for at in ends:
+            p = position_of(model, at)
+            if any(
+                other[0] != at[0]
+                and math.dist(p, position_of(model, other)) <= model.joining_tolerance_m
+                and allowed(model, at, other)
+                for other in ends
+            ):
+                met.append((at, i))
+    return met
+
+
+def _well_inside(model: Model, at: FreeEnd, owner: int, zones: dict[int, Box]) -> bool:
+    """Whether an end lies deeper in a fitting than at its surface, where its neighbours begin."""
+    element = model.elements[owner]
+    if element.role is not Role.FITTING:
+        return True
+    if any(end.name == DRAWN for end in element.ends):
+        return False  # its legs tell better than its box
+    low, high = zones[owner]
+    deep = 2 * model.joining_tolerance_m
+    p = position_of(model, at)
+    return all(low[k] + deep <= p[k] <= high[k] - deep for k in range(3))

@@ -1,0 +1,222 @@
+"""What a pass rests on: of which fixtures, appliances and pipes each question was settled.
+
+A rule that `settles` a question settles it for what its subject stands for: a fixture, all
+fixtures of a trap arm, the pipes of a segment. Only an answer does; what a rule excuses is not
+asked of, and what no rule saw (a fixture that no drain is joined to) is open.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass, field
+
+from ifclint.findings import Judged, Outcome, SetAside, Settles
+from ifclint.ifc.elements import WATER_SUPPLY, Element, Role, System
+from ifclint.network import Network
+from ifclint.plumbing import (
+    DrainSegment,
+    GasSegment,
+    Plumbing,
+    TrapArm,
+    VentSegment,
+    WaterSegment,
+)
+from ifclint.rule import Rule, Subject
+
+OF_FIXTURES = (Settles.DRAIN, Settles.TRAP, Settles.VENT)
+OF_SUPPLIED = (Settles.WATER, Settles.PRESSURE)
+OF_PIPES = (Settles.PIPE, Settles.SERVICE)
+SET_ASIDE = frozenset({System.HEATING, System.FIRE, System.STORM, System.OTHER})
+SITE = "site drainage"
+ON_SITE = frozenset({Role.PIPE, Role.FITTING, Role.CHAMBER, Role.OTHER})
+INDOORS = frozenset({"wall", "roof", "window", "door"})
+SERVICES: dict[type, frozenset[System]] = {
+    DrainSegment: frozenset({System.SANITARY}),
+    VentSegment: frozenset({System.VENT}),
+    WaterSegment: WATER_SUPPLY - {System.HOT_WATER_RETURN},
+}
+LEAST_OF_PIPES = 0.9  # of the pipes of a pack; a stub may stay open. The bound has no source
+
+
+@dataclass
+class Said:
+    """What one rule said of what a pass rests on."""
+
+    pack: str
+    rule: Rule
+    answers: list[tuple[tuple[str, ...], Outcome, str]] = field(default_factory=list)
+    """GlobalIds of what was asked about, the gravest answer, and the id of its finding"""
+
+
+def things_of(subject: Subject) -> tuple[str, ...]:
+    """The GlobalIds of what a subject stands for."""
+    if isinstance(subject, TrapArm):
+        return tuple(fixture.element.guid for fixture in subject.fixtures)
+    return subject.element_ids
+
+
+def judged(
+    said: Iterable[Said], plumbing: Plumbing, accepted: Collection[str] = ()
+) -> tuple[Judged, ...]:
+    """One line for every question of every pack. `accepted` are ids of findings that a variance
+    accepts: what is open there is settled by whoever accepted it."""
+    together: dict[tuple[str, Settles], list[Said]] = {}
+    for one in said:
+        if one.rule.settles is not None:
+            together.setdefault((one.pack, one.rule.settles), []).append(one)
+    outcomes = {key: _outcomes(given, accepted) for key, given in together.items()}
+    untrapped = _without_trap(outcomes)
+    undrained = _without_drain(outcomes)  # nothing is known of their traps and vents either
+    lines = []
+    for (pack, question), given in together.items():
+        seen = outcomes[pack, question]
+        asked, settled, left = 0, 0, []
+        for guid in _all_of(question, given, plumbing):
+            answers = seen.get(guid, set())
+            has_none = not answers and question is Settles.VENT and guid in untrapped
+            is_known = question not in OF_FIXTURES or guid not in undrained
+            if is_known and (has_none or answers == {Outcome.NOT_APPLICABLE}):
+                continue
+            asked += 1
+            if answers - {Outcome.NOT_APPLICABLE} and Outcome.UNVERIFIED not in answers:
+                settled += 1
+            else:
+                left.append(guid)
+        if asked:
+            lines.append(Judged(pack, question, _name(question), asked, settled, tuple(left)))
+    return tuple(lines)
+
+
+def _outcomes(given: Iterable[Said], accepted: Collection[str]) -> dict[str, set[Outcome]]:
+    found: dict[str, set[Outcome]] = {}
+    for one in given:
+        for things, outcome, finding in one.answers:
+            open_but_accepted = outcome is Outcome.UNVERIFIED and finding in accepted
+            settled = Outcome.PASS if open_but_accepted else outcome
+            for guid in things:
+                found.setdefault(guid, set()).add(settled)
+    return found
+
+
+def _without_trap(outcomes: Mapping[tuple[str, Settles], dict[str, set[Outcome]]]) -> set[str]:
+    """Fixtures that every pack excuses from a trap of their own (a disposer), or finds to have
+    none: there is no vent to judge."""
+    without = {Outcome.NOT_APPLICABLE, Outcome.VIOLATION}
+    said: dict[str, set[Outcome]] = {}
+    for (_, question), of in outcomes.items():
+        if question is Settles.TRAP:
+            for guid, given in of.items():
+                said.setdefault(guid, set()).update(given)
+    return {guid for guid, given in said.items() if given <= without}
+
+
+def _without_drain(outcomes: Mapping[tuple[str, Settles], dict[str, set[Outcome]]]) -> set[str]:
+    return {
+        guid
+        for (_, question), of in outcomes.items()
+        if question is Settles.DRAIN
+        for guid, given in of.items()
+        if Outcome.UNVERIFIED in given
+    }
+
+
+def _name(question: Settles) -> str:
+    if question in OF_FIXTURES:
+        return "fixtures"
+    if question in OF_SUPPLIED:
+        return "supplied fixtures"
+    return "pipes" if question in OF_PIPES else "gas appliances"
+
+
+def _all_of(question: Settles, given: list[Said], plumbing: Plumbing) -> Iterable[str]:
+    """GlobalIds of all that the question is about, whether a rule saw it or not."""
+    if question in OF_FIXTURES:
+        return [fixture.element.guid for fixture in plumbing.fixtures]
+    if question in OF_SUPPLIED:
+        return [fixture.element.guid for fixture in plumbing.supply.fixtures]
+    if question is Settles.LINE:
+        return [a.element.guid for a in plumbing.gas.appliances] if plumbing.gas else []
+    pipes = [e for e in plumbing.network.elements if e.role is Role.PIPE]
+    if question is Settles.SERVICE:
+        return [e.guid for e in pipes if e.system not in {*SET_ASIDE, System.FLUE}]
+    found = {guid for one in given for things, _, _ in one.answers for guid in things}
+    for kind in {one.rule.subject for one in given}:
+        found.update(_unseen(kind, pipes, plumbing))
+    return [e.guid for e in pipes if e.guid in found]
+
+
+def _unseen(kind: type, pipes: Iterable[Element], plumbing: Plumbing) -> set[str]:
+    """Pipes of the service of such segments that are in none: what leads nowhere known.
+
+    Not pipe that carries nothing by its place: a cleanout's, a pan's, a nipple for sediment.
+    """
+    if kind is GasSegment:
+        return {e.guid for e in plumbing.gas.stray} if plumbing.gas else set()
+    systems = SERVICES.get(kind, frozenset())
+    placed = {guid for segment in plumbing.segments for guid in segment.element_ids}
+    return {e.guid for e in pipes if e.system in systems and e.guid not in placed}
+
+
+def unearned(lines: Iterable[Judged], label: dict[str, str]) -> str:
+    """Why a pass is not earned, "" where it is. `label` names elements by GlobalId."""
+    why = []
+    for line in lines:
+        of_pipes = line.question in OF_PIPES
+        if line.judged < (LEAST_OF_PIPES if of_pipes else 1.0) * line.asked:
+            count = f"{line.asked - line.judged} of {line.asked} {line.of}"
+            where = "" if of_pipes else f" ({label.get(line.open_ids[0], line.open_ids[0])})"
+            why.append(f"the {line.question.value} of {count}{where}")
+    if not why:
+        return ""
+    return (
+        f"Nothing wrong was found, but these were not judged: {'; '.join(why)}. Add to the model "
+        "what they lack, or put the pack out of scope in the job file (out_of_scope)."
+    )
+
+
+def set_aside(plumbing: Plumbing) -> tuple[SetAside, ...]:
+    """What is out of a building's plumbing code, counted by service."""
+    counts: dict[str, int] = {}
+    for element in _out_of_code(plumbing.network):
+        service = element.system.value if element.system in SET_ASIDE else SITE
+        counts[service] = counts.get(service, 0) + 1
+    return tuple(SetAside(service, counts[service]) for service in sorted(counts))
+
+
+def all_is_set_aside(network: Network) -> bool:
+    """Whether a model holds nothing that a building's plumbing code judges."""
+    held = sum(element.role is not Role.OTHER for element in network.elements)
+    return 0 < held == len(_out_of_code(network))
+
+
+def is_site(network: Network) -> bool:
+    """Whether the piping is that of a road or site: nothing stands there that is of a building."""
+    model = network.model
+    if model.storeys or model.spaces or any(s.kind in INDOORS for s in model.surfaces):
+        return False
+    return all(element.role in ON_SITE for element in network.elements)
+
+
+def _out_of_code(network: Network) -> list[Element]:
+    """The elements of heating, fire, storm and other piping, with what stands in that alone (its
+    pumps and boilers); of a site, all."""
+    elements = network.elements
+    if is_site(network):
+        return [element for element in elements if element.role is not Role.OTHER]
+    return [
+        element
+        for index, element in enumerate(elements)
+        if element.role is not Role.OTHER
+        and (element.system in SET_ASIDE or _stands_in_it(network, index))
+    ]
+
+
+def _stands_in_it(network: Network, index: int) -> bool:
+    element = network.elements[index]
+    beside = network.neighbours(index)
+    return (
+        element.system is None
+        and element.role not in (Role.FIXTURE, Role.TRAP)
+        and bool(beside)
+        and all(network.elements[other].system in SET_ASIDE for other in beside)
+    )

@@ -1,0 +1,161 @@
+"""Hoses: how an appliance that pumps its water out is led to a drain, drawn or not.
+
+A washing machine hangs its hose into a standpipe, mostly without either being joined to the other
+in a model. What is pumped may climb.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+from math import dist
+
+from ifclint.ifc.elements import DRAINAGE, Element, End, Joint, Point, Role
+from ifclint.network import Network, connect
+
+WASHER = "clothes-washer-appliance"
+STANDPIPE = "clothes-washer"  # a standpipe or outlet box that is itself a fixture
+PUMPING = frozenset({WASHER, "dishwasher-appliance"})
+REACH_M = 2.0  # a washer's hose, level; ours, no source
+HOSE_MOST_IN = 1.25  # pipe larger than this is no hose; ours, no source
+FEW = 4  # elements between the top of a standpipe and its trap
+LONG = 40  # elements of one hose
+
+
+def hung(network: Network) -> Network:
+    """The network with every washer that is joined to no drain hung into the standpipe beside it.
+
+    Each washer takes the nearest standpipe that no other takes: a pipe open at its top above a
+    trap. What is added is an end of the washer there, joined as inferred.
+    """
+    pairs = [(i, at) for i, at in _beside(network) if isinstance(at, tuple)]
+    if not pairs:
+        return network
+    elements, joints = list(network.elements), list(network.joints)
+    for washer, (pipe, end) in pairs:
+        element, top = elements[washer], elements[pipe].ends[end]
+        hose = End(top.position, top.size_in, name="drain hose", flow="out")
+        elements[washer] = replace(element, ends=[*element.ends, hose])
+        joints.append(Joint(washer, len(element.ends), pipe, end, inferred=True))
+    return connect(replace(network.model, elements=elements, joints=joints))
+
+
+def drains_into_receptor(network: Network) -> set[int]:
+    """Washers that empty into a standpipe or box drawn as a fixture, by hose or beside it."""
+    found = {i for i, at in _beside(network) if isinstance(at, int)}
+    for index in _washers(network):
+        met = {n for i in [index, *_hose(network, index)] for n in network.neighbours(i)}
+        met |= {n for i in met for n in network.neighbours(i)}  # of three that meet at one place
+        if any(_is_receptor(network.elements[n]) for n in met):
+            found.add(index)
+    return found
+
+
+def hoses(network: Network) -> set[int]:
+    """The elements of hoses: from what pumps to the first trap, fixture, branch or larger pipe."""
+    return {
+        i
+        for index, element in enumerate(network.elements)
+        if element.kind in PUMPING
+        for i in _hose(network, index)
+    }
+
+
+def _hose(network: Network, index: int) -> list[int]:
+    elements = network.elements
+    found: list[int] = []
+    frontier = [i for i in network.neighbours(index) if _is_hose(network, i)]
+    while frontier and len(found) < LONG:
+        at = frontier.pop()
+        found.append(at)
+        frontier += [
+            i
+            for i in network.neighbours(at)
+            if i != index and i not in found and _is_hose(network, i)
+        ]
+    return found if any(elements[i].role is Role.PIPE for i in found) else []
+
+
+def _is_hose(network: Network, index: int) -> bool:
+    element = network.elements[index]
+    if element.role not in (Role.PIPE, Role.FITTING, Role.VALVE):
+        return False
+    of_drain = element.system is None or element.system in DRAINAGE
+    small = element.size_in is None or element.size_in <= HOSE_MOST_IN
+    return of_drain and small and len(element.ends) <= 2
+
+
+def _washers(network: Network) -> list[int]:
+    return [i for i, e in enumerate(network.elements) if e.kind == WASHER]
+
+
+def _is_receptor(element: Element) -> bool:
+    return element.role is Role.FIXTURE and element.kind == STANDPIPE
+
+
+def _beside(network: Network) -> list[tuple[int, int | tuple[int, int]]]:
+    """Each washer joined to no drain, with what it empties into: a fixture, or (pipe, end)."""
+    lone = [i for i in _washers(network) if not _is_drained(network, i)]
+    if not lone:
+        return []
+    elements = network.elements
+    places: list[tuple[int | tuple[int, int], Point]] = [
+        *((i, p) for i, e in enumerate(elements) if _is_receptor(e) and (p := _at(e))),
+        *_open_standpipes(network),
+    ]
+    near = sorted(
+        (dist(here[:2], there[:2]), elements[washer].guid, number, washer)
+        for washer in lone
+        if (here := _at(elements[washer])) is not None
+        for number, (_, there) in enumerate(places)
+        if abs(here[2] - there[2]) <= REACH_M and dist(here[:2], there[:2]) <= REACH_M
+    )
+    found: dict[int, int] = {}
+    for _, _, number, washer in near:
+        if washer not in found and number not in found.values():
+            found[washer] = number
+    return [(washer, places[number][0]) for washer, number in sorted(found.items())]
+
+
+def _is_drained(network: Network, index: int) -> bool:
+    """Whether anything of the drainage is joined to a washer."""
+    return any(
+        e.system in DRAINAGE or (e.system is None and e.role in (Role.TRAP, Role.PIPE))
+        for e in (network.elements[i] for i in network.neighbours(index))
+    )
+
+
+def _at(element: Element) -> Point | None:
+    """Where an element stands: its place, else its first end."""
+    ends = (end.position for end in element.ends if end.position is not None)
+    return element.position or next(ends, None)
+
+
+def _open_standpipes(network: Network) -> Iterable[tuple[tuple[int, int], Point]]:
+    """Pipes that rise from a trap and are open at their top: (pipe, end) with the place of it."""
+    taken = {place for j in network.joints for place in ((j.a, j.a_end), (j.b, j.b_end))}
+    for index, element in enumerate(network.elements):
+        if element.role is not Role.TRAP:
+            continue
+        before, at = index, index
+        for _ in range(FEW):
+            above = [i for i in network.neighbours(at) if i != before and _rises(network, i, at)]
+            if len(above) != 1:
+                break
+            before, at = at, above[0]
+        pipe = network.elements[at]
+        if pipe.role is not Role.PIPE:
+            continue
+        for number, end in enumerate(pipe.ends):
+            if (at, number) not in taken and end.position is not None:
+                yield (at, number), end.position
+
+
+def _rises(network: Network, index: int, below: int) -> bool:
+    """Whether a pipe or fitting rises above the element below it, and branches nowhere."""
+    element = network.elements[index]
+    if element.role not in (Role.PIPE, Role.FITTING) or len(network.neighbours(index)) > 2:
+        return False
+    heights = [end.position[2] for end in element.ends if end.position is not None]
+    bottom = [e.position[2] for e in network.elements[below].ends if e.position is not None]
+    return bool(heights and bottom) and max(heights) > max(bottom) + 1e-6

@@ -1,0 +1,74 @@
+"""The rule about suds at the foot of a stack."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ifclint.checks import NOT_APPLICABLE, PASS, check
+from ifclint.engineering.units import M_PER_FT
+from ifclint.findings import Answer
+from ifclint.packs import Context, rule
+from ifclint.plumbing import Stack
+from ifclint.rules.drainage.stacks import junctions
+
+SUDS = frozenset(
+    {"bathtub", "laundry-sink", "clothes-washer", "kitchen-sink", "dishwasher"}
+)  # UPC 711.1
+KITCHENS_OF_A_HOUSE = 1  # a building with no more is taken for a single-family house
+
+
+@rule(
+    title="No drain joins where suds stand at the foot of a stack",
+    subject=Stack,
+    clauses={"upc": "711.1"},
+)
+def suds_zone(stack: Stack, context: Context) -> Answer | list[Answer]:
+    """Suds that fall down a tall stack are pressed back into what joins it near its foot.
+
+    Stacks that take tubs, laundries, kitchen sinks or dishwashers, and fixtures of three storeys
+    and more: the distance of each branch from the turn at the foot, up the stack and along the
+    drain below. Single-family houses (no second kitchen) are excused.
+    """
+    storeys = context.code.limit_or_none("suds_storeys")
+    if storeys is None or not _stands_in_suds(stack, storeys.value, context):
+        return NOT_APPLICABLE
+    least = context.code.limit("suds_distance_ft")
+    return [
+        check(
+            round(distance_m / M_PER_FT, 3),
+            at_least=least,
+            message=f"A drain joins {distance_m / M_PER_FT:.1f} ft {where} the foot of "
+            f"{stack.label}, where suds stand.",
+            remedy=f"Join it {least.value:g} ft from there, or to a drain of its own.",
+            elements=(guid, stack.base.first.guid),
+            about=guid,
+        )
+        for distance_m, where, guid in _joining(stack)
+    ] or PASS
+
+
+def _stands_in_suds(stack: Stack, storeys: float, context: Context) -> bool:
+    fixtures, load = context.plumbing.fixtures, context.plumbing.load
+    if sum(f.kind == "kitchen-sink" for f in fixtures) <= KITCHENS_OF_A_HOUSE:
+        return False
+    if not load({f: 1.0 for f in fixtures if f.kind in SUDS})[stack.base]:
+        return False
+    floors = {f.element.storey for f in fixtures}
+    takes = (load({f: 1.0 for f in fixtures if f.element.storey == s})[stack.base] for s in floors)
+    return sum(amount > 0 for amount in takes) >= storeys
+
+
+def _joining(stack: Stack) -> Iterator[tuple[float, str, str]]:
+    """How far from the foot drains join, above or past it, and their first elements."""
+    foot = stack.base.pipes[-1].down
+    for branch in (b for interval in stack.intervals for b in interval.branches):
+        low = branch.pipes[-1].down
+        if foot is not None and low is not None:
+            yield low[2] - foot[2], "above", branch.first.guid
+    drain = stack.base.next
+    if drain is not None and not drain.vertical:
+        for distance_ft, below in junctions(drain):
+            yield distance_ft * M_PER_FT, "past", below.first.guid
+
+
+RULES = (suds_zone,)

@@ -1,0 +1,80 @@
+"""Bathrooms the code values as one group: a closet, a lavatory and a bath that rarely run at once.
+
+IPC Table E103.3(2) and IRC Table P2903.6: a full bath with a flush tank is 3.6 units and not the
+4.3 its fixtures add up to.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator
+
+from ifclint.codes import Row, SupplyUnits
+from ifclint.codes.fixture_units import choose_row
+from ifclint.packs import Context
+from ifclint.plumbing.supply.segments import COLD, HOT, WaterSegment
+from ifclint.plumbing.supply.water_supply import Supply, WaterFixture
+from ifclint.rules.supply.units import facts_of, gives
+
+Known = dict[WaterFixture, SupplyUnits | None]
+Group = tuple[WaterFixture, ...]
+
+
+def group_discounts(context: Context, supply: Supply, units: Known) -> Iterator[tuple[int, float]]:
+    """An element of the piping, and by how many units less than the sum of its fixtures a group
+    loads what leads to it. Private use only: the values are those of private closets."""
+    occupancy = context.job.building.occupancy or "private"
+    if "supply_fixture_groups" not in context.code.tables or occupancy != "private":
+        return
+    for row, group in _groups(context, units):
+        less = {HOT: 0.0, COLD: 0.0}
+        meets = {service: _meeting(supply, group, (service,)) for service in less}
+        for service, at in meets.items():
+            side = row.number_or_none(f"wsfu_{service}")
+            given = sum(_side(fixture, service, units) for fixture in group)
+            if at is not None and side is not None and given > side:
+                less[service] = given - side
+                yield at.indexes[-1], given - side
+        total = sum(known.total for f in group if (known := units[f]) is not None)
+        parting = _meeting(supply, group, (COLD, HOT))
+        if parting is not None and None not in meets.values():
+            yield parting.indexes[-1], max(0.0, total - row.number("wsfu")) - sum(less.values())
+
+
+def _groups(context: Context, units: Known) -> Iterator[tuple[Row, Group]]:
+    """Rooms of one name, as many groups in each as there are; no fixture counts in two."""
+    rooms: dict[tuple[str, str], list[WaterFixture]] = defaultdict(list)
+    for fixture, known in units.items():
+        if known is not None and fixture.fed and fixture.element.space:
+            rooms[fixture.element.storey, fixture.element.space].append(fixture)
+    named: dict[str, list[Row]] = defaultdict(list)
+    for row in context.code.table("supply_fixture_groups").rows:
+        named[row.text("fixtures")].append(row)
+    for left in rooms.values():
+        for fixtures, rows in named.items():
+            wanted = [kinds.split("|") for kinds in fixtures.split()]
+            while group := _one_of_each(left, wanted):
+                row, _ = choose_row(tuple(rows), facts_of(group[0]))
+                yield row, group
+                left[:] = [fixture for fixture in left if fixture not in group]
+
+
+def _one_of_each(left: list[WaterFixture], wanted: list[list[str]]) -> Group:
+    found = [next((f for f in left if f.kind in kinds), None) for kinds in wanted]
+    return tuple(f for f in found if f is not None) if None not in found else ()
+
+
+def _side(fixture: WaterFixture, service: str, units: Known) -> float:
+    """What a fixture adds to its branches of one service."""
+    known = units[fixture]
+    taps = [tap for tap in fixture.fed if tap.service == service]
+    return sum(gives(fixture, tap, known) for tap in taps) if known is not None else 0.0
+
+
+def _meeting(supply: Supply, group: Group, services: tuple[str, ...]) -> WaterSegment | None:
+    """The last line that feeds all connections of a group; None where there is none."""
+    fed = [t.segment for f in group for t in f.fed if t.service in services]
+    met: WaterSegment | None = next(iter(fed), None)
+    for segment in fed[1:]:
+        met = supply.met(met, segment) if met is not None and segment is not None else None
+    return met

@@ -1,0 +1,129 @@
+"""What the codes ask of a circuit vent: a level branch that air fills above the water."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from math import dist
+
+from ifclint.checks import PASS, check, missing, require, violation
+from ifclint.engineering.units import IN_PER_FT, M_PER_IN
+from ifclint.findings import Answer, Measure, Step
+from ifclint.packs import Context
+from ifclint.plumbing import Method, VentGroup
+from ifclint.plumbing.drainage.loads import CLOSET
+from ifclint.rules.venting.code_tables import method_clause
+from ifclint.rules.venting.groups import AT_MOST, bearings, on_one_floor, wet_pipes
+from ifclint.rules.venting.parts import VENTS
+from ifclint.rules.venting.wording import own_vent
+
+FEWER_THAN = "Required, fewer than"
+LEVEL_RUN_M = M_PER_IN  # a pipe that runs no farther has no slope worth the name
+
+
+def circuit(group: VentGroup, context: Context) -> Iterator[Answer]:
+    """Demand by demand, whatever else the group may pass as."""
+    clause = method_clause(context, Method.CIRCUIT)
+    yield check(
+        float(len(group.arms)),
+        at_most=context.code.limit("circuit_vent_fixtures"),
+        message=f"{len(group.arms)} fixtures are on the {group.label}.",
+        remedy="Divide the branch, or add a second circuit vent.",
+        limit_step=AT_MOST,
+        **bearings(group, "number"),
+    )
+    floors = f"The fixtures of the {group.label} stand on different floors."
+    yield on_one_floor(group, group.fixtures, clause, floors)
+    yield require(
+        len(group.own) == 1,
+        message=f"The {group.label} does not join between the two most upstream fixture drains.",
+        remedy="Join it there.",
+        clause=clause,
+        **bearings(group, "joint"),
+    )
+    yield from _level_inlets(group, clause)
+    yield from _level_branch(group, clause, context)
+    yield _circuit_relief(group, context)
+
+
+def _level_inlets(group: VentGroup, clause: str) -> Iterator[Answer]:
+    """Every fixture drain comes level to the branch."""
+    for arm in group.wet:
+        last = next((i for i in reversed(arm.path[:-1]) if group.piping.is_pipe(i)), None)
+        if last is not None and group.piping.is_vertical(last):
+            yield violation(
+                message=f"The drain of {arm.fixture.label} falls into the branch of the "
+                f"{group.label}.",
+                remedy="Lay it level to the branch.",
+                clause=clause,
+                **bearings(group, "inlet", group.piping.elements[last].guid),
+            )
+
+
+def _level_branch(group: VentGroup, clause: str, context: Context) -> Iterator[Answer]:
+    """No vertical pipe before its last fixture, and no pipe too steep."""
+    vertical = [i for i in group.path[:-1] if group.piping.is_vertical(i)]
+    if vertical:
+        yield violation(
+            message=f"The branch of the {group.label} falls before its last fixture.",
+            remedy=own_vent(group.wet[-1]),
+            clause=clause,
+            **bearings(group, "fall", group.piping.elements[vertical[0]].guid),
+        )
+    steep = context.code.limit_or_none("circuit_vent_max_in_per_ft")
+    if steep is not None:
+        slope = _steepest(group) * IN_PER_FT
+        yield check(
+            round(slope, 3),
+            at_most=steep,
+            message=f"The branch of the {group.label} falls {slope:.2f} in per ft.",
+            remedy="Lay the branch flatter.",
+            limit_step=AT_MOST,
+            **bearings(group, "slope"),
+        )
+
+
+def _steepest(group: VentGroup) -> float:
+    """The steepest slope of the horizontal pipes, rise over run."""
+    slopes = [0.0]
+    for index, _ in wet_pipes(group):
+        ends = sorted(group.piping.ends(index), key=lambda p: p[2])
+        if group.piping.is_horizontal(index) and len(ends) > 1:
+            low, high = ends[0], ends[-1]
+            run = dist(low[:2], high[:2])
+            slopes.append((high[2] - low[2]) / run if run > LEVEL_RUN_M else 0.0)
+    return max(slopes)
+
+
+def _circuit_relief(group: VentGroup, context: Context) -> Answer:
+    """Four closets and more, into a stack that takes branches from above."""
+    relief = context.code.limit_or_none("circuit_relief_closets")
+    closets = sum(f.kind == CLOSET for f in group.fixtures)
+    if relief is None or closets < relief.value or not _enters_below_branches(group, context):
+        return PASS
+    return missing(
+        VENTS,
+        message=f"{closets} closets are on the {group.label}, and the stack takes "
+        "branches from above; there is no relief vent.",
+        remedy="Add a relief vent downstream of the last closet.",
+        clause=relief.clause,
+        provenance=relief.provenance,
+        measured=Measure(float(closets), relief.unit),
+        required=Measure(relief.value, relief.unit, "fewer than"),
+        **bearings(
+            group, "relief", last=Step(FEWER_THAN, relief.value, relief.unit, relief.clause)
+        ),
+    )
+
+
+def _enters_below_branches(group: VentGroup, context: Context) -> bool:
+    """Whether, with no vent on the path, the branch enters a stack that others enter above."""
+    piping, index = group.piping, group.path[-1]
+    joints = context.plumbing.venting.air.joints
+    while index >= 0 and not piping.is_vertical(index):
+        if index in joints and index != group.joint.drain:
+            return False
+        came, index = index, piping.drainage.down[index]
+        others = [i for i in piping.wet_above[index] if i != came] if index >= 0 else []
+        if any(piping.is_vertical(i) for i in others):
+            return True
+    return False

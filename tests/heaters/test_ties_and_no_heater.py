@@ -1,0 +1,35 @@
+"""What brought rules down: heaters that lie alike, and taps that nothing feeds."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+from ifclint.ifc.elements import Element, Role
+from ifclint.plumbing.heaters.heaters import _stands_in
+from ifclint.review import review
+
+CORRECTED = Path(__file__).parents[2] / "models" / "dwelling_corrected.ifc"
+
+
+def test_two_heaters_of_one_id_at_one_place() -> None:
+    pan = Element("P", role=Role.OTHER, position=(0.0, 0.0, 0.0))
+    first, second = (Element("H", role=Role.HEATER, position=(0.0, 0.0, 0.1)) for _ in "ab")
+    assert _stands_in(pan, [first, second]) is first
+
+
+@pytest.mark.parametrize("method", ["hunter", "low-demand"])
+def test_the_house_without_its_heaters_brings_no_rule_down(tmp_path: Path, method: str) -> None:
+    text = CORRECTED.read_text(encoding="utf-8")
+    text, gone = re.subn(r"(?m)^#\d+=IFCBOILER\(.*water heater.*\n", "", text)
+    assert gone == 2
+    model, job = tmp_path / "house.ifc", tmp_path / "job.toml"
+    model.write_text(text, encoding="utf-8")
+    written = CORRECTED.with_suffix(".toml").read_text(encoding="utf-8")
+    job.write_text(written.replace("[water]", f'[water]\ndemand_method = "{method}"', 1), "utf-8")
+    done = review([model], job)
+    assert done.failures == ()
+    hot = [f for f in done.findings if f.rule in ("pressure-at-fixture", "supply-is-fed")]
+    assert hot

@@ -1,0 +1,113 @@
+"""A pass is earned: what was judged of fixtures, appliances and pipes, and what forbids a pass."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+import pytest
+
+from ifclint import codes
+from ifclint.errors import InputError
+from ifclint.findings import Judged, Review, Settles, Verdict
+from ifclint.job import Job
+from ifclint.judge import judge
+from ifclint.judged import judged, unearned
+from ifclint.packs import Context, load_packs
+from ifclint.plumbing import build
+from ifclint.report import summary
+from ifclint.report.as_json import to_dict
+from ifclint.review import review
+from ifclint.testing import read_network
+
+ROOT = Path(__file__).parent.parent
+CORRECTED = ROOT / "models/dwelling_corrected.ifc"
+HOSTILE = Path(os.environ.get("IFCLINT_HOSTILE_INPUTS", ROOT.parent / "shared/hostile"))
+TWO = """
+lavatory L1  0 0 0.8
+p-trap 1.25 T1  0 0 0.8 > 0.1 0 0.5
+pipe 2 P1  0.1 0 0.5 > 3 0 0.44
+sewer-connection S  3 0 0.44
+lavatory L2  0 9 0.8
+"""
+
+
+def _lines(network: str) -> dict[tuple[str, Settles], Judged]:
+    context = Context(codes.load("ipc-2021"), build(read_network(network)), Job())
+    said = judge(load_packs().loaded, context).said
+    return {(line.pack, line.question): line for line in judged(said, context.plumbing)}
+
+
+def test_a_fixture_that_no_rule_could_follow_is_open() -> None:
+    lines = _lines(TWO)
+    drains = lines["drainage", Settles.DRAIN]
+    assert (drains.asked, drains.judged, drains.open_ids) == (2, 1, ("L2",))
+    vents = lines["venting", Settles.VENT]
+    assert vents.asked == 2
+    assert "L2" in vents.open_ids
+
+
+def test_pipe_without_a_size_is_not_judged() -> None:
+    known = _lines(TWO)["drainage", Settles.PIPE]
+    assert (known.asked, known.judged) == (1, 1)
+    unknown = _lines(TWO.replace("pipe 2 P1", "pipe P1"))["drainage", Settles.PIPE]
+    assert (unknown.asked, unknown.judged, unknown.open_ids) == (1, 0, ("P1",))
+
+
+@pytest.mark.parametrize(("settled", "earned"), [(90, True), (89, False)])
+def test_nine_tenths_of_the_pipes(settled: int, earned: bool) -> None:
+    line = Judged("drainage", Settles.PIPE, "pipes", 100, settled, ("P",))
+    assert (unearned([line], {}) == "") is earned
+
+
+def test_every_fixture_is_needed_and_one_that_is_open_is_named() -> None:
+    line = Judged("venting", Settles.VENT, "fixtures", 100, 99, ("guid",))
+    assert "the vent of 1 of 100 fixtures (Lavatory 7)" in unearned([line], {"guid": "Lavatory 7"})
+
+
+@pytest.fixture(scope="module")
+def corrected() -> Review:
+    return review([CORRECTED], CORRECTED.with_suffix(".toml"))
+
+
+def test_the_corrected_house_earns_its_pass_and_says_of_what(corrected: Review) -> None:
+    assert corrected.verdict is Verdict.PASS
+    by = {(line.pack, line.question): line for line in corrected.judged}
+    assert by["drainage", Settles.DRAIN].judged == by["drainage", Settles.DRAIN].asked == 15
+    assert by["supply", Settles.PRESSURE].judged == 16
+    assert by["gas", Settles.LINE].judged == 5
+    assert "drain of all 15 fixtures" in summary(corrected)
+    written = to_dict(corrected)["judged"]
+    assert {"pack": "gas", "question": "gas line", "of": "gas appliances"}.items() <= next(
+        line for line in written if line["question"] == "gas line"
+    ).items()
+
+
+def test_without_the_street_pressure_no_pass_unless_supply_is_out_of_scope(tmp_path: Path) -> None:
+    lines = CORRECTED.with_suffix(".toml").read_text(encoding="utf-8").splitlines()
+    text = "\n".join(line for line in lines if not line.startswith(("static_", "residual_")))
+    job = tmp_path / "job.toml"
+    job.write_text(text, encoding="utf-8")
+    assert "the pressure of 16 of 16 supplied fixtures" in review([CORRECTED], job).reason
+    job.write_text(f'out_of_scope = ["supply"]\n{text}', encoding="utf-8")
+    done = review([CORRECTED], job)
+    assert done.verdict is Verdict.PASS
+    notes = {c.note for c in done.coverage if c.pack == "supply"}
+    assert notes == {"out of scope by the job file"}
+    assert not any(line.pack == "supply" for line in done.judged)
+
+
+def test_a_pack_out_of_scope_must_be_there(tmp_path: Path) -> None:
+    job = tmp_path / "job.toml"
+    job.write_text('adopted_code = "upc-2021"\nout_of_scope = ["gass"]', encoding="utf-8")
+    with pytest.raises(InputError, match=r'out_of_scope: there is no pack "gass"'):
+        review([CORRECTED], job)
+
+
+def test_pipes_without_size_that_lie_on_each_other_do_not_pass() -> None:
+    path = HOSTILE / "pass_50_coincident_unsized_pipes.ifc"
+    if not path.exists():
+        pytest.skip(f"{path.name} is not here")
+    done = review([path], None, "upc-2021")
+    assert done.verdict is Verdict.NOT_REVIEWABLE
+    assert "of 50 of 51 pipes" in done.reason
