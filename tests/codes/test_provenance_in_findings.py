@@ -45,6 +45,11 @@ def test_a_finding_that_rests_on_memory_says_what_to_check() -> None:
     )
 
 
+def test_a_practice_says_that_it_is_one() -> None:
+    flat = found("ipc-2021")["self-cleansing-velocity"]
+    assert (flat.clause, flat.source_kind) == ("common practice", SourceKind.COMMON_PRACTICE)
+
+
 def test_a_step_from_memory_is_checked_too() -> None:
     """The units of the fixtures may be recalled where the capacity is read."""
     for code in ("upc-2021", "ipc-2021", "irc-2021"):

@@ -205,6 +205,8 @@ def self_cleansing_velocity(segment: DrainSegment, context: Context) -> Answer:
         "Steepen the drain; a larger pipe would not keep itself cleaner at its flow.",
         measured=Measure(speed, least.unit),
         required=Measure(least.value, least.unit, "at least"),
+        clause=least.clause,
+        provenance=least.provenance,
         steps=(
             Step("Diameter (nominal)", size, "in"),
             Step("Slope", in_per_ft_from_slope(slope), "in/ft"),
