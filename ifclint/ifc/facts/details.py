@@ -12,7 +12,7 @@ from ifclint.ifc.step.text import words
 
 AS_READ = (
     "input_rating_w", "storage_volume_m3", "flow_rate_m3s", "shower_heads", "flood_level_rim_m",
-    "relief_pressure_pa", "downstream_pressure_pa", "integral_trap", "outside_diameter",
+    "cover_m", "relief_pressure_pa", "downstream_pressure_pa", "integral_trap", "outside_diameter",
     "inside_diameter", "bend_angle",
 )  # fmt: skip
 RENAMED = {

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ifclint.checks import PASS, missing, require, unverified, violation
+from ifclint.checks import PASS, missing, require, unverified
 from ifclint.codes import Limit
 from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import M_PER_FT
@@ -64,16 +64,29 @@ def gas_concealed_joint(segment: GasSegment, context: Context) -> list[Answer]:
     if not WALLS.drawn(context):
         what = f"whether joints of {segment.label} are concealed is not known."
         return [missing(WALLS, message=what, remedy=WALLS.remedy)]
-    return [
-        violation(
-            message=f"{joint.label} lies concealed in a wall.",
-            remedy="Set unions, valves and compression joints where they can be reached.",
-            elements=(joint.guid,),
+    to_reach = [
+        joint
+        for joint in segment.fittings
+        if joint.role is Role.VALVE or says(joint, JOINTS_TO_REACH)
+    ]
+    return [_reached(joint, context) for joint in to_reach] or [PASS]
+
+
+def _reached(joint: Element, context: Context) -> Answer:
+    if middle_of(joint) is None:
+        return unverified(
+            f"Where {joint.label} stands is not known, nor whether it is concealed.",
+            "Give the joint or valve a shape or placed ports.",
+            (joint.guid,),
             about=joint.guid,
         )
-        for joint in segment.fittings
-        if (joint.role is Role.VALVE or says(joint, JOINTS_TO_REACH)) and _in_wall(joint, context)
-    ] or [PASS]
+    return require(
+        not _in_wall(joint, context),
+        message=f"{joint.label} lies concealed in a wall.",
+        remedy="Set unions, valves and compression joints where they can be reached.",
+        elements=(joint.guid,),
+        about=joint.guid,
+    )
 
 
 def _in_wall(element: Element, context: Context) -> bool:
@@ -133,7 +146,8 @@ def gas_support(segment: GasSegment, context: Context) -> Answer:
         and not any(is_near(hanger, points_of(pipe)) for hanger in named(context, HANGER_WORDS))
     }
     if not bare:
-        return PASS
+        unknown = tuple(pipe.guid for pipe in segment.pipes if pipe.length_m is None)
+        return _length_unknown(segment, spacing, unknown) if unknown else PASS
     text = f"Hang the gas pipe every {spacing.value:g} ft."
     return missing(
         HANGERS,
@@ -144,6 +158,16 @@ def gas_support(segment: GasSegment, context: Context) -> Answer:
         steps=[Step(words) for words in bare.values()],
         elements=tuple(bare),
         clause=spacing.clause,
+    )
+
+
+def _length_unknown(segment: GasSegment, spacing: Limit, pipes: tuple[str, ...]) -> Answer:
+    return unverified(
+        f"The length of {segment.label} is not known, nor whether it must be supported every "
+        f"{spacing.value:g} ft.",
+        "Give the pipe its length, a shape or two placed ports.",
+        pipes,
+        required=Measure(spacing.value, spacing.unit, "at most"),
     )
 
 

@@ -227,7 +227,7 @@ def dead_leg(segment: WaterSegment, context: Context) -> Answer:
     """Water that never moves goes stale, and warm stale water breeds legionella.
 
     Pipe that ends at nothing, longer than 2 ft. Tanks, heaters, valves and arresters at its end
-    are excused.
+    are excused, and so is the pipe that closes a loop: water passes it from either side.
     """
     assert segment.length_m is not None
     length = segment.length_m / M_PER_FT
@@ -245,7 +245,8 @@ def dead_leg(segment: WaterSegment, context: Context) -> Answer:
 def _ends_at_nothing(segment: WaterSegment) -> bool:
     last = segment.indexes[-1]
     shares = any(last in paths for paths in segment.distribution.also_fed_by.values())
-    leads_on = bool(segment.below) or segment.connection is not None or shares
+    closes = any(last in (*r.one_path, *r.other_path) for r in segment.distribution.loops)
+    leads_on = bool(segment.below) or segment.connection is not None or shares or closes
     return not leads_on and segment.elements[-1].role not in NO_DEAD_LEG
 
 
