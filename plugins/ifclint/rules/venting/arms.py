@@ -121,15 +121,16 @@ def _breathes_otherwise(arm: TrapArm, context: Context) -> bool:
 
 
 def _shorter(arm: TrapArm, length: float, most: float, context: Context) -> str | Change:
-    """To bring the vent nearer, or a size that may be as long."""
+    """To bring the vent nearer; or the next size, where that may be as long."""
     assert arm.size_in is not None
-    longer = [r for r in rows(context, "trap_arms") if at_most(length, r.number("max_length_ft"))]
-    sizes = [size for r in longer if (size := r.number("size_in")) > arm.size_in]
+    larger = [r for r in rows(context, "trap_arms") if r.number("size_in") > arm.size_in]
+    following = min(larger, key=lambda r: r.number("size_in"), default=None)
     move = f"Bring the vent {length - most:.1f} ft nearer to the trap"
-    if not sizes:
+    if following is None or not at_most(length, following.number("max_length_ft"), "ft"):
         return f"{move}."
-    text = f"{move}, or make trap and arm {trade_size(min(sizes))}."
-    return Change("size", arm.element_ids, min(sizes), text)
+    size_in = following.number("size_in")
+    text = f"{move}, or make trap and arm {trade_size(size_in)}."
+    return Change("size", arm.element_ids, size_in, text)
 
 
 @rule(
