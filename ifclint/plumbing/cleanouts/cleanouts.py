@@ -10,8 +10,7 @@ from ifclint.engineering.tolerance import at_most
 from ifclint.ifc.elements import Element, Location, Point, Role
 from ifclint.plumbing.cleanouts.drain_lines import DrainLine
 from ifclint.plumbing.drainage.piping import Piping
-from ifclint.plumbing.drainage.segments import Service
-from ifclint.plumbing.drainage.segments import STOREY_HEIGHT_M
+from ifclint.plumbing.drainage.segments import STOREY_HEIGHT_M, Service
 from ifclint.plumbing.flow.subject import place_of
 
 TWO_WAY = "two-way"
