@@ -110,11 +110,11 @@ def _share(outside: Point, inside: Point, footprint: Box) -> float:
 
 
 def find_building_drains(piping: Piping, fixtures: list[Fixture]) -> list[BuildingDrain]:
-    """One for every accepted outlet that fixtures drain to."""
+    """One for every accepted outlet that fixtures drain to, receptors of indirect waste aside."""
     by_outlet: dict[int, list[Fixture]] = {}
     numbers = piping.drainage.outlet
     for fixture in fixtures:
-        if fixture.outlet is not None and fixture.outlet.accepted:
+        if fixture.outlet is not None and fixture.outlet.accepted and not fixture.is_indirect:
             by_outlet.setdefault(numbers[fixture.index], []).append(fixture)
     flow = piping.drainage.accumulate({f.index: 1.0 for f in fixtures})
     return [

@@ -10,6 +10,7 @@ from ifclint.network import Network
 from ifclint.plumbing.drainage.gravity import Drainage
 from ifclint.plumbing.drainage.hoses import hoses
 from ifclint.plumbing.drainage.outlets import Outlet
+from ifclint.plumbing.drainage.receptors import RECEPTOR
 from ifclint.plumbing.drainage.segments import STOREY_HEIGHT_M, DrainSegment, Part, Service
 from ifclint.plumbing.flow.subject import OfElement
 
@@ -54,6 +55,11 @@ class Fixture(OfElement):
     @property
     def kind(self) -> str:
         return self.element.kind.removesuffix("-appliance") if self.is_drawn else ""
+
+    @property
+    def is_indirect(self) -> bool:
+        """Whether it drains into a receptor through the air, not into the drainage."""
+        return self.outlet is not None and self.outlet.kind == RECEPTOR
 
     @property
     def trap_size_in(self) -> float | None:
@@ -114,10 +120,11 @@ def find_fixtures(
         if above_trap or in_hose.issuperset(segment.indexes):
             segment.part = Part.TAILPIECE
     vented = {i for segment in segments if segment.service is Service.VENT for i in segment.tail}
-    for fixture in fixtures:
+    for fixture in (f for f in fixtures if not f.is_indirect):
         _name_parts(network, segment_of, vented, fixture)
     for fixture in fixtures:
-        fixture.drain = _first_segment(drainage, segment_of, fixture.index)
+        if not fixture.is_indirect:
+            fixture.drain = _first_segment(drainage, segment_of, fixture.index)
     return fixtures
 
 

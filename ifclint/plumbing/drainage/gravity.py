@@ -16,6 +16,7 @@ from ifclint.ifc.elements import Point, System
 from ifclint.network import Network
 from ifclint.plumbing.drainage.hoses import hoses
 from ifclint.plumbing.drainage.outlets import GravityPiping, Outlet, named_outlets, stops
+from ifclint.plumbing.drainage.receptors import RECEPTOR
 from ifclint.plumbing.drainage.sources import drain_sources, drainage_members
 from ifclint.plumbing.flow.directed import Directed
 from ifclint.plumbing.flow.paths import Paths
@@ -175,7 +176,7 @@ def _spread(
 def _sink(piping: GravityPiping, outlet: Outlet) -> int:
     """The node at which water leaves: the outlet, or the end of it that is open."""
     at = outlet.position
-    if at is None or outlet.kind != "open end":
+    if at is None or outlet.kind not in ("open end", RECEPTOR):
         return piping.node_of[outlet.element]
     ends = piping.places.ends_at[outlet.element]
     points = piping.places.points

@@ -10,6 +10,7 @@ import numpy as np
 
 from ifclint.ifc.elements import Point, Role
 from ifclint.network import Network
+from ifclint.plumbing.drainage.receptors import RECEPTOR, receptor_under
 from ifclint.plumbing.flow.paths import Paths
 from ifclint.plumbing.flow.places import Flags, Ints, Places
 
@@ -158,8 +159,18 @@ def _where_piping_ends(
     ]
 
 
+def _open_stop(piping: GravityPiping, index: int, at: Point | None) -> Outlet:
+    """An open end where water leaves: into a receptor under it, or onto the floor."""
+    receptor = receptor_under(piping.network, at)
+    if receptor is None:
+        return Outlet(index, at, "open end", "nothing is joined to it", False)
+    return Outlet(index, at, RECEPTOR, f"it ends over {receptor.label}", True)
+
+
 def stops(piping: GravityPiping, stranded: Flags) -> list[Outlet]:
-    """Where the water of stranded piping ends up: its lowest open end, else its lowest point."""
+    """Where the water of stranded piping ends up: its lowest open end, else its lowest point.
+
+    An open end over a receptor is where indirect waste may end."""
     label = piping.paths.components(stranded)
     stops: dict[int, Outlet] = {}
     for index in piping.members:
@@ -177,10 +188,7 @@ def stops(piping: GravityPiping, stranded: Flags) -> list[Outlet]:
         if best is None or piping.height(place) < piping.height(best[1]):
             open_ends[component] = (index, place)
     for component, (index, place) in open_ends.items():
-        stop = Outlet(
-            index, piping.places.points[place], "open end", "nothing is joined to it", False
-        )
-        stops.setdefault(component, stop)
+        stops.setdefault(component, _open_stop(piping, index, piping.places.points[place]))
     lowest: dict[int, int] = {}
     for index in piping.members:
         component = int(label[piping.node_of[index]])

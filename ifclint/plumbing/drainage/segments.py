@@ -14,6 +14,7 @@ from math import atan2, degrees, dist, hypot
 from ifclint.ifc.elements import Element, Point, Role, System
 from ifclint.network import Network
 from ifclint.plumbing.drainage.gravity import Drainage
+from ifclint.plumbing.drainage.receptors import RECEPTOR
 from ifclint.plumbing.drainage.sources import INDIRECT
 from ifclint.plumbing.flow.segment import Segment
 
@@ -27,6 +28,7 @@ class Service(StrEnum):
     VENT = "vent"
     CLEANOUT = "cleanout"
     STUB = "stub"  # dry, and leads to nothing
+    INDIRECT = "indirect waste"  # ends in the open over a receptor
 
 
 class Part(StrEnum):
@@ -223,7 +225,11 @@ def services(network: Network, drainage: Drainage, sources: dict[int, float]) ->
     ]
     drained = drainage.accumulate(dict.fromkeys(upper_ends, 1.0))
 
+    over = [outlet.kind == RECEPTOR for outlet in drainage.outlets]
+
     def service(index: int) -> Service:
+        if drainage.outlet[index] >= 0 and over[drainage.outlet[index]]:
+            return Service.INDIRECT
         if wet[index] or (dangling[index] and not terminals[index]):
             return Service.DRAIN
         is_fed = drainage.outlet[index] in fed

@@ -191,11 +191,18 @@ def find_air(piping: Piping, trees: list[VentTree]) -> Air:
 
 
 def find_trap_arms(piping: Piping, fixtures: list[Fixture], air: Air) -> list[TrapArm]:
-    """One arm for every trap, and for every connected fixture whose trap is not modelled."""
+    """One arm for every trap, and for every connected fixture whose trap is not modelled.
+
+    Indirect waste is open at its end: its trap needs no vent.
+    """
     index_of = {piping.elements[i].guid: i for i in piping.drainage.members}
     arms: dict[int, TrapArm] = {}
     for fixture in fixtures:
-        if not fixture.connected or (fixture.trap is None and fixture.kind in NO_RIM):
+        if (
+            fixture.is_indirect
+            or not fixture.connected
+            or (fixture.trap is None and fixture.kind in NO_RIM)
+        ):
             continue
         trap = fixture.trap.element if fixture.trap is not None else None
         start = index_of[trap.guid] if trap is not None else fixture.index

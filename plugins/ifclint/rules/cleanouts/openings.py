@@ -170,9 +170,16 @@ def _before(
     found = [
         (_gap_m(o, point, axis) / M_PER_IN, o)
         for o in context.plumbing.venting.surroundings.within(*_space(point, inward, side_m))
-        if o.guid not in own and (o.kind != "slab" or axis == UP)
+        if o.guid not in own
+        and (o.kind != "slab" or axis == UP)
+        and not (o.kind == "slab" and _is_in(point, o))
     ]
     yield from sorted(found, key=lambda f: (f[0], f[1].guid))
+
+
+def _is_in(point: Point, obstacle: Obstacle) -> bool:
+    low, high = obstacle.low, obstacle.high
+    return all(low[k] - SKIN_M <= point[k] <= high[k] + SKIN_M for k in range(3))
 
 
 def _axis(direction: Point) -> int:

@@ -49,8 +49,9 @@ def fixture_reaches_outlet(fixture: Fixture, context: Context) -> Iterator[Answe
     """A fixture's waste must reach the sewer by gravity, or by a pump that is shown.
 
     Followed downstream, element by element, from the fixture to a sewer connection, septic tank,
-    chamber or open end below the lowest floor. A drain that stops on the way spills sewage into
-    the building. A fixture with no drain in the model is unverified, not wrong: whether it drains
+    chamber or open end below the lowest floor, and indirect waste to the receptor it ends over. A
+    drain that stops on the way spills sewage into the building. A fixture with no drain in the
+    model is unverified, not wrong: whether it drains
     elsewhere than is drawn cannot be told. Of a fixture of two outlets one is followed: a second
     that has a trap of its own is unverified.
     """
@@ -164,7 +165,7 @@ def _passed(fixture: Fixture, context: Context) -> list[Step]:
 def _has_own_trap(fixture: Fixture) -> bool:
     trap = fixture.trap
     if trap is None:
-        return fixture.connected
+        return fixture.connected and not fixture.is_indirect
     shared = fixture.kind in INTO_THE_SINK and len(trap.fixtures) > 1
     return fixture.connected and not shared and not trap.integral
 
@@ -222,7 +223,7 @@ def _kind(fixture: Fixture) -> str:
         "irc": "P3201.7 and Table P3201.7",
     },
     needs=("known_kind", "drain_segment", "drain_size_in"),
-    applies=lambda f: f.connected,
+    applies=lambda f: f.connected and not f.is_indirect,
     settles=Settles.DRAIN,
 )
 def fixture_drain_size(fixture: Fixture, context: Context) -> Answer:

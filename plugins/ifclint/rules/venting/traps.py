@@ -35,7 +35,7 @@ SHOWN = 6  # of them, in the steps of a finding
 
 
 def _needs_trap(fixture: Fixture) -> bool:
-    return fixture.connected and fixture.kind not in INTO_THE_SINK
+    return fixture.connected and not fixture.is_indirect and fixture.kind not in INTO_THE_SINK
 
 
 def _is_drawn(arm: TrapArm) -> bool:

@@ -1,0 +1,36 @@
+"""Receptors: floor sinks and the like, over which indirect waste ends in the open."""
+
+from __future__ import annotations
+
+from ifclint.engineering.units import M_PER_IN
+from ifclint.ifc.elements import Element, Point, Role
+from ifclint.network import Network
+
+RECEPTOR = "receptor"  # the kind of an outlet: an open end over one
+RECEIVING = frozenset({"floor-sink", "floor-drain", "mop-sink", "laundry-sink"})
+HIGHEST_M = 24 * M_PER_IN  # above its rim; what ends higher splashes. Ours, no source
+BESIDE_M = 2 * M_PER_IN  # outside its rim an end may be drawn. Ours, no source
+
+
+def receptor_under(network: Network, point: Point | None) -> Element | None:
+    """The receptor an open end lies over or in, the highest of several."""
+    if point is None:
+        return None
+    found = [e for e in network.elements if _receives(e) and _is_under(e, point)]
+    return max(found, key=_rim, default=None)
+
+
+def _receives(element: Element) -> bool:
+    return element.role is Role.FIXTURE and element.kind in RECEIVING
+
+
+def _is_under(element: Element, point: Point) -> bool:
+    if element.box is None:
+        return False
+    low, high = element.box
+    within = all(low[k] - BESIDE_M <= point[k] <= high[k] + BESIDE_M for k in (0, 1))
+    return within and low[2] <= point[2] <= high[2] + HIGHEST_M
+
+
+def _rim(element: Element) -> float:
+    return element.box[1][2] if element.box is not None else float("-inf")
