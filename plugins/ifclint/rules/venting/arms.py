@@ -37,6 +37,7 @@ from ifclint.rules.venting.wording import arm_steps, feet, kind_words
 SIPHONS_ITSELF = frozenset({CLOSET, "clinical-sink"})
 FALLING = frozenset({"wye", "combination", "double-wye", "double-combination"})
 LARGE_ARM_IN = 3.0  # from this size on the UPC lets an arm turn farther (1002.3)
+USUAL_IN = 2.0  # traps of sinks, tubs and lavatories are no larger; no code says so
 
 
 def _measured(arm: TrapArm) -> bool:
@@ -121,14 +122,16 @@ def _breathes_otherwise(arm: TrapArm, context: Context) -> bool:
 
 
 def _shorter(arm: TrapArm, length: float, most: float, context: Context) -> str | Change:
-    """To bring the vent nearer; or the next size, where that may be as long."""
+    """To bring the vent nearer; or the next size, or a usual one, where that may be as long."""
     assert arm.size_in is not None
     larger = [r for r in rows(context, "trap_arms") if r.number("size_in") > arm.size_in]
-    following = min(larger, key=lambda r: r.number("size_in"), default=None)
+    larger.sort(key=lambda r: r.number("size_in"))
+    usual = larger[:1] + [r for r in larger[1:] if r.number("size_in") <= USUAL_IN]
+    long = [r for r in usual if at_most(length, r.number("max_length_ft"), "ft")]
     move = f"Bring the vent {length - most:.1f} ft nearer to the trap"
-    if following is None or not at_most(length, following.number("max_length_ft"), "ft"):
+    if not long:
         return f"{move}."
-    size_in = following.number("size_in")
+    size_in = long[0].number("size_in")
     text = f"{move}, or make trap and arm {trade_size(size_in)}."
     return Change("size", arm.element_ids, size_in, text)
 
