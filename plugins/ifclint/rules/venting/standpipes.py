@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from itertools import takewhile
+
 from ifclint.checks import between, unverified
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text
 from ifclint.findings import Answer, Severity, Step
+from ifclint.ifc.elements import Role
 from ifclint.packs import Context, rule
-from ifclint.plumbing import TrapArm
+from ifclint.plumbing import Fixture, TrapArm
+from ifclint.plumbing.drainage.hoses import hoses
 
 STANDPIPE = "clothes-washer"
 
@@ -28,10 +32,10 @@ def standpipe_height(arm: TrapArm, context: Context) -> Answer:
     """A short standpipe spills when the washer pumps; a tall one siphons its trap.
 
     The height from the trap weir to the top of the standpipe: the top of its shape, or its
-    highest end where it has none.
+    highest end where it has none; of a washer whose hose hangs in a pipe, the top of that pipe.
     """
     low, high = (context.code.limit(f"standpipe_above_trap_{m}_in") for m in ("min", "max"))
-    rims, weir = context.plumbing.venting.rim_m(arm.fixture), arm.weir
+    rims, weir = _top_m(arm.fixture, context), arm.weir
     assert weir is not None
     height = (rims[0] - weir[2]) / M_PER_IN if rims is not None else None
     is_stated = rims is not None and rims[0] == rims[1]
@@ -54,6 +58,23 @@ def standpipe_height(arm: TrapArm, context: Context) -> Answer:
             Step("Most", high.value, "in", high.clause),
         ),
     )
+
+
+def _top_m(fixture: Fixture, context: Context) -> tuple[float, float] | None:
+    """The least and the greatest height the top of a standpipe may have."""
+    if fixture.element.role is not Role.APPLIANCE:
+        return context.plumbing.venting.rim_m(fixture)
+    network = context.plumbing.network
+    hose = hoses(network)
+    above = takewhile(lambda i: network.elements[i].role is not Role.TRAP, fixture.path)
+    ends = [
+        end.position[2]
+        for index in above
+        if index not in hose and network.elements[index].role is Role.PIPE
+        for end in network.elements[index].ends
+        if end.position is not None
+    ]
+    return (max(ends), max(ends)) if ends else None
 
 
 @rule(
