@@ -17,7 +17,7 @@ from ifclint.ifc.joints.tees import join_tees
 from ifclint.ifc.joints.touching import hang_disposers, join_to_boxes, without_tips
 
 MOST_NAMED = 8  # elements of a crowd named in its note
-CLOSED = frozenset({"", "cap", "closet-flange"})  # fittings with one opening, or who knows
+CLOSED = frozenset({"", "cap", "closet-flange", "exit"})  # fittings with one opening, or who knows
 
 
 def join_free_ends(model: Model, boxes: dict[int, Box]) -> None:
