@@ -195,12 +195,12 @@ class Waste:
         self._cleanout("MS-1 CO", SANITARY, 3, *rod)
         made.round(
             *("IFCWASTETERMINAL", "FLOORWASTE", 'Floor Drain - 2"', "FD-1"),
-            *((3.5, 29.5, -0.3), 0.25, 0.3),
+            *((3.5, 28.5, -0.3), 0.25, 0.3),
         )
         self._floor_drop(
-            *("FD-1", SANITARY, (3.5, 29.5), (2, 1.5), WEST_WALL),
-            (SANITARY_X, 29.5, sanitary_z(29.5)),
-            header(29.5),
+            *("FD-1", SANITARY, (3.5, 28.5), (2, 1.5), WEST_WALL),
+            (SANITARY_X, 28.5, sanitary_z(28.5)),
+            header(28.5),
             design.heater_drain_fall,
         )
 
@@ -349,7 +349,7 @@ class Waste:
 
     def _vents(self) -> None:
         line = self._piping.line
-        line("VH-1", VENT, 2, (WEST_WALL, 29.5, header(29.5)), (WEST_WALL, 20.0, HEADER_Z))
+        line("VH-1", VENT, 2, (WEST_WALL, 28.5, header(28.5)), (WEST_WALL, 20.0, HEADER_Z))
         line(
             *("VR-1", VENT, 2, (WEST_WALL, 20.0, HEADER_Z), (WEST_WALL, 20.0, flat_header(20.0))),
             (WEST_WALL, 31.0, FLAT_HEADER_Z),
