@@ -30,20 +30,33 @@ def plans(model: Model) -> tuple[Plan, ...]:
     for element in model.elements:
         if element.storey and element.role is not Role.OTHER:
             by_name.setdefault(element.storey, []).append(element)
-    return tuple(
-        _plan(model, storey, above, by_name[storey.name])
+    walls = [
+        _walls(model, storey, above)
         for storey, above in zip(storeys, [*storeys[1:], None], strict=False)
+    ]
+    return tuple(
+        _plan(model, storey, _shown(walls, n), by_name[storey.name])
+        for n, storey in enumerate(storeys)
         if storey.name in by_name
     )
 
 
-def _plan(model: Model, storey: Storey, above: Storey | None, elements: list[Element]) -> Plan:
+def _walls(model: Model, storey: Storey, above: Storey | None) -> list[PlanBox]:
     top = above.elevation_m - BELOW_FLOOR_M if above else inf
-    walls = (
+    return [
         _seen((surface.low, surface.high))
         for surface in model.surfaces
         if surface.kind == "wall" and storey.elevation_m - BELOW_FLOOR_M <= surface.low[2] < top
-    )
+    ]
+
+
+def _shown(walls: list[list[PlanBox]], storey: int) -> list[PlanBox]:
+    """The walls of a storey; of one without any, those above it, else below: what one stands
+    under."""
+    return next(filter(None, (*walls[storey:], *reversed(walls[:storey]))), [])
+
+
+def _plan(model: Model, storey: Storey, walls: list[PlanBox], elements: list[Element]) -> Plan:
     rooms = (
         _seen((space.low, space.high), space.name)
         for space in model.spaces

@@ -14,6 +14,7 @@ from ifclint.engineering.units import IN_PER_FT
 FRACTION = 16  # a rule is read to sixteenths of an inch
 BEYOND = 1e12  # no building holds a quantity like this; it is written with an exponent
 UNKNOWN = "not known"
+LONGEST_SYMBOL = 4  # letters of a unit: "psi", "gpm"; longer words are what is counted
 
 
 def number_text(value: float, digits: int = 4) -> str:
@@ -87,4 +88,10 @@ def measure_text(value: float | None, unit: str = "", digits: int = 4) -> str:
         return f"{number} ft" if inches.endswith(" 0 in") else f"{number} ft ({inches})"
     if unit in ("°", "deg"):
         return f"{number}°"
-    return f"{number} {unit}".strip()
+    return f"{number} {_one(unit) if value == 1 else unit}".strip()
+
+
+def _one(unit: str) -> str:
+    """What is counted, in the singular: "cleanouts" -> "cleanout"; units of measure stay."""
+    counted = unit.endswith("s") and len(unit) > LONGEST_SYMBOL and unit.replace(" ", "").isalpha()
+    return unit[:-1] if counted else unit

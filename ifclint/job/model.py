@@ -71,6 +71,8 @@ class Water(Section):
     continuous_flow: tuple[ContinuousFlow, ...] = ()  # irrigation, cooling: added after the curve
     friction: Literal["hazen-williams", "darcy-weisbach"] = "hazen-williams"
     copper_type: Literal["K", "L", "M"] = "L"
+    # share of its length added to pipe without a drawn fitting: 0.5 is Wisconsin SPS 382.40(7)(a)6
+    fittings_allowance: float | None = Field(default=None, ge=0)
     regulator_setting: PressurePa | None = Field(default=None, gt=0)
     regulator_falloff: PressurePa | None = Field(default=None, ge=0)
     meter_check: bool | None = None  # the meter or main has a check valve

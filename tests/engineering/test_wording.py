@@ -117,3 +117,17 @@ def test_a_written_number_is_within_its_last_digit(value: float) -> None:
 def test_no_float_stops_the_writing(value: float) -> None:
     for unit in ("in", "in/ft", "ft", "DFU", ""):
         assert measure_text(value, unit)
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "said"),
+    [
+        (1, "cleanouts", "1 cleanout"),
+        (2, "cleanouts", "2 cleanouts"),
+        (1, "water closets", "1 water closet"),
+        (1, "psi", "1 psi"),
+        (1, "ft/s", "1 ft/s"),
+    ],
+)
+def test_what_is_counted_is_one_or_several(value: float, unit: str, said: str) -> None:
+    assert measure_text(value, unit) == said

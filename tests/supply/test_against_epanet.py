@@ -15,9 +15,11 @@ import pytest
 
 from ifclint.engineering.friction import pressure_of_head_pa
 from ifclint.ifc.elements import Model
+from ifclint.job import Job
 from ifclint.packs import Context
 from ifclint.rules.supply.losses import coefficient_c
 from ifclint.rules.supply.pressure_model import Solution, solution
+from ifclint.testing.questions import context_of as context_of_text
 from tests.supply.trees import Branch, context_of, tree
 
 wntr = pytest.importorskip("wntr", reason="needs the wntr package (EPANET)")
@@ -45,6 +47,12 @@ def epanet_heads_m(solved: Solution, demands: dict[int, float], path: Path) -> d
             )  # fmt: skip
         else:  # a meter or fitting alone: a metre of wide pipe
             net.add_pipe(f"p{line.number}", above, name, length=0.01, diameter=0.5, roughness=150)
+    for number, ring in enumerate(solved.supply.distribution.loops):
+        if ring.shared:
+            continue
+        ends = [solved.supply.segment_of[p[-1]].number for p in (ring.one_path, ring.other_path)]
+        names = [f"n{end}" for end in ends]
+        net.add_pipe(f"r{number}", *names, length=0.01, diameter=0.5, roughness=150)
     results = wntr.sim.EpanetSimulator(net).run_sim(file_prefix=str(path / "supply"))
     heads = results.node["head"].iloc[0]
     return {line.number: float(heads[f"n{line.number}"]) for line in solved.supply.segments}
@@ -123,3 +131,32 @@ def test_probable_demand_of_a_tree(tmp_path: Path) -> None:
     solved = solution(context)
     heads = epanet_heads_m(solved, shared_demands(solved), tmp_path)
     assert compare(solved, heads) == len(BRANCHES)
+
+
+RING = """
+system=cold_water material=copper
+water-meter 0.75 M  in 0 0 0 > out 1 0 0
+pipe 0.75 P2  1 0 0 > 20 0 0
+pipe 0.5 R1  20 0 0 > 40 0 0
+pipe {size} R2  20 0 0 > 20 10 0
+pipe 0.5 R3  20 10 0 > 40 10 0
+pipe {size} R4  40 0 0 > 40 10 0
+bathtub L1  cold 40 0 0
+lavatory L2  cold 20 10 0
+"""
+SECOND = """
+pipe 0.5 R5  40 0 0 > 60 0 0
+pipe 0.75 R6  40 10 0 > 60 10 0
+pipe 0.5 R7  60 0 0 > 60 10 0
+kitchen-sink K  cold 60 10 0
+"""
+
+
+@pytest.mark.parametrize("size", ["0.5", "0.75"])
+@pytest.mark.parametrize("more", ["", SECOND])
+def test_rings_of_small_pipe(size: str, more: str, tmp_path: Path) -> None:
+    job = Job.model_validate({"water": {"residual_pressure": "60 psi", "meter_loss": "0 psi"}})
+    solved = solution(context_of_text(RING.replace("{size}", size) + more, "upc-2021", job))
+    assert len(solved.supply.distribution.loops) == (2 if more else 1)
+    assert solved.ring_m3_per_s
+    assert compare(solved, epanet_heads_m(solved, shared_demands(solved), tmp_path)) >= 5

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from ifclint.checks import PASS, check, missing, unverified, violation
 from ifclint.engineering.data import rows_of
@@ -11,9 +11,11 @@ from ifclint.engineering.wording import feet_text
 from ifclint.findings import Answer, Change, Outcome, PartKind, Severity, Step
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import ANY_CODE, Context, rule
+from ifclint.plumbing.flow.distribution import Loop
 from ifclint.plumbing.supply.segments import WaterSegment
-from ifclint.plumbing.supply.water_supply import WaterFixture, WaterService
+from ifclint.plumbing.supply.water_supply import Supply, WaterFixture, WaterService
 from ifclint.rules.supply.demand import demand
+from ifclint.rules.supply.pressure_model import solution
 
 QUICK = frozenset({"dishwasher", "clothes-washer", "ice-maker"})  # solenoid valves
 PROTECTS = frozenset({"vacuum-breaker", "backflow-preventer"})
@@ -62,12 +64,17 @@ def supply_is_fed(service: WaterService, context: Context) -> Iterator[Answer]:
 def supply_ring(service: WaterService, context: Context) -> Iterator[Answer]:
     """In a ring water comes from both sides, and how much from each the method does not tell.
 
-    Every ring with fixtures on both of its paths, circulation left out. Paths that only lead to one
-    point (heaters in parallel) share what passes and are excused. What is fed through a ring is
-    calculated over the shorter path alone, so its pressures are lower bounds.
+    A ring is solved so that both its paths lose the same to where they meet. One that cannot be
+    (fed from two sources, a pump, regulator or heater in it, a size or material not known) is cut
+    there, and what is fed through it is calculated over the shorter path alone, so that its
+    pressures are lower bounds. Paths that only lead to one point (heaters in parallel) share what
+    passes and are excused; circulation is left out.
     """
     yield PASS
-    for index in dict.fromkeys(r.meets for r in service.supply.distribution.loops if not r.shared):
+    solved, supply = solution(context).ring_m3_per_s, service.supply
+    loops = [r for r in supply.distribution.loops if not r.shared]
+    open_ones = [r for r in loops if not _is_solved(r, solved, supply)]
+    for index in dict.fromkeys(r.meets for r in open_ones):
         element = service.supply.elements[index]
         yield unverified(
             f'A ring of supply piping closes at "{element.label}": it was calculated as if cut '
@@ -76,6 +83,11 @@ def supply_ring(service: WaterService, context: Context) -> Iterator[Answer]:
             (element.guid,),
             about=element.guid,
         )
+
+
+def _is_solved(loop: Loop, solved: Mapping[int, float], supply: Supply) -> bool:
+    on_it = [supply.segment_of[i].number for i in (*loop.one_path, *loop.other_path)]
+    return bool(on_it) and all(number in solved for number in on_it)
 
 
 @rule(

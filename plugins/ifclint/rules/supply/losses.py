@@ -18,8 +18,6 @@ from ifclint.packs import Context, derived
 from ifclint.plumbing.supply.segments import WaterSegment
 from ifclint.rules.supply.missing import Reason
 
-# Where no length of a fitting is known, half the pipe's length stands for its fittings.
-FITTINGS_SHARE = 0.5  # Wisconsin SPS 382.40(7)(a)6
 JOINT_OF = {"copper": "copper-wrought", "pvc": "pvc", "cpvc": "pvc"}
 SUBSTITUTE = {"brass": "copper", "polyethylene": "pex", "stainless steel": "steel"}
 ROUGHNESS_OF = {"cpvc": "pvc"}
@@ -28,6 +26,9 @@ FITTING_OF = {
     "long-sweep": "quarter-bend", "eighth-bend": "eighth-bend", "sixteenth-bend": "eighth-bend",
     "sixth-bend": "eighth-bend", "tee": "tee-run", "cross": "tee-run",
 }  # fmt: skip
+# Equivalent length in inside diameters, where no table lists the joint (steel, PEX): threaded or
+# standard fittings. Source: Crane Technical Paper 410 (from memory).
+DIAMETERS_OF = {"quarter-bend": 30.0, "eighth-bend": 16.0, "tee-run": 20.0, "tee-branch": 60.0}
 NOT_RUN: frozenset[object] = frozenset({0.625, 3.5})  # listed, but hardly ever sold
 VALVE_OF = {"isolating": ("any", "gate-valve"), "check": ("copper", "check-valve")}
 
@@ -40,6 +41,7 @@ class Loss(NamedTuple):
     equivalent_m: float = 0.0  # pipe and fittings
     inside_m: float | None = None
     unknown: Reason | None = None
+    allowance_m: float = 0.0  # of the equivalent length, for fittings that are not drawn
 
     @property
     def total_pa(self) -> float:
@@ -115,11 +117,12 @@ def loss(
     length = segment.length_m
     if inside is None or length is None:
         return Loss(0.0, devices, unknown=Reason.BORE if inside is None else Reason.LENGTH)
-    equivalent = length + fittings_m(segment, size)
+    fittings, allowance = fittings_m(segment, size, inside, length, context)
+    equivalent = length + fittings + allowance
     friction = friction_pa(material, inside, equivalent, flow_m3_per_s, context)
     if friction is None:
-        return Loss(0.0, devices, equivalent, inside, Reason.ROUGHNESS)
-    return Loss(friction, devices, equivalent, inside, unknown)
+        return Loss(0.0, devices, equivalent, inside, Reason.ROUGHNESS, allowance)
+    return Loss(friction, devices, equivalent, inside, unknown, allowance)
 
 
 def friction_pa(
@@ -139,25 +142,33 @@ def friction_pa(
     return pressure_of_head_pa(hazen_williams_head_m(flow_m3_per_s, inside_m, length_m, c))
 
 
-def fittings_m(segment: WaterSegment, size_in: float) -> float:
-    """The length of pipe that loses as much as the fittings of a line, with the one it leaves."""
-    joint = JOINT_OF.get(segment.material)
-    if joint is None:
-        return FITTINGS_SHARE * (segment.length_m or 0.0)
-    elements = segment.distribution.elements
-    total = 0.0
+def fittings_m(
+    segment: WaterSegment, size_in: float, inside_m: float, length_m: float, context: Context
+) -> tuple[float, float]:
+    """The length of pipe that loses as much as the fittings of a line, with the one it leaves, and
+    the allowance for them: where none is drawn, the share of its pipe that the job file states."""
+    joint, elements = JOINT_OF.get(segment.material), segment.distribution.elements
+    total, drawn = 0.0, False
     for index in segment.in_line:
-        total += _fitting_m(elements[index], joint, size_in)
+        total += _fitting_m(elements[index], joint, size_in, inside_m)
+        drawn = drawn or elements[index].role is Role.FITTING
     if segment.inlet >= 0 and elements[segment.inlet].role is Role.FITTING:
-        turn = "tee-branch" if segment.branches else "tee-run"
-        total += _listed_m(joint, turn, size_in)
-    return total
+        turn, drawn = "tee-branch" if segment.branches else "tee-run", True
+        total += _equivalent_m(joint, turn, size_in, inside_m)
+    share = context.job.water.fittings_allowance
+    return total, 0.0 if drawn or share is None else share * length_m
 
 
-def _fitting_m(element: Element, joint: str, size_in: float) -> float:
+def _equivalent_m(joint: str | None, fitting: str, size_in: float, inside_m: float) -> float:
+    if joint is None:
+        return DIAMETERS_OF[fitting] * inside_m
+    return _listed_m(joint, fitting, size_in)
+
+
+def _fitting_m(element: Element, joint: str | None, size_in: float, inside_m: float) -> float:
     if element.role is Role.FITTING:
         name = FITTING_OF.get(element.kind)
-        return _listed_m(joint, name, size_in) if name else 0.0
+        return _equivalent_m(joint, name, size_in, inside_m) if name else 0.0
     if element.role is Role.VALVE and element.kind in VALVE_OF:
         return _listed_m(*VALVE_OF[element.kind], size_in)
     return 0.0

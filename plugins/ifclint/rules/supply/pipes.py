@@ -9,7 +9,7 @@ from ifclint.checks import NOT_APPLICABLE, PASS, check
 from ifclint.codes import Limit
 from ifclint.engineering.friction import velocity_m_per_s
 from ifclint.engineering.tolerance import at_most
-from ifclint.engineering.units import M_PER_FT, M_PER_IN
+from ifclint.engineering.units import M3_PER_S_PER_GPM, M_PER_FT, M_PER_IN
 from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import Answer, Change, Measure, Outcome, Settles, Step
 from ifclint.packs import ANY_CODE, Context, rule
@@ -18,6 +18,7 @@ from ifclint.plumbing.supply.water_supply import WaterFixture, WaterService
 from ifclint.rules.supply.demand import demand
 from ifclint.rules.supply.losses import bore_m, inside_of, listed_sizes
 from ifclint.rules.supply.missing import Reason, Unknown, unverified
+from ifclint.rules.supply.pressure_model import solution
 from ifclint.rules.supply.shutoff import first_segments
 from ifclint.rules.supply.units import TRICKLES, demand_known
 
@@ -51,7 +52,11 @@ def supply_velocity(segment: WaterSegment, context: Context) -> Answer:
     in copper under the UPC. For plastic pipe, and under the IPC and IRC, the figures are advice.
     """
     limit, made = velocity_limit(segment, context), demand(context)
-    gpm, flow = made.gpm(segment), made.flow_m3_per_s[segment.number]
+    gpm, flow, said = made.gpm(segment), made.flow_m3_per_s[segment.number], made.steps(segment)
+    in_ring = solution(context).ring_m3_per_s.get(segment.number)
+    if in_ring is not None:
+        flow, gpm = abs(in_ring), abs(in_ring) / M3_PER_S_PER_GPM
+        said = (*said, Step("What passes it in its ring, both sides losing the same", gpm, "gpm"))
     if limit is None or flow == 0.0:
         return NOT_APPLICABLE
     inside, need = inside_of(segment, context), Measure(limit.value, "ft/s", "at most")
@@ -59,12 +64,12 @@ def supply_velocity(segment: WaterSegment, context: Context) -> Answer:
         unknown = Unknown(Reason.FLOW if flow is None else Reason.BORE, segment)
         return unverified(
             f"The velocity in {segment.label} is not known", unknown, context,
-            steps=made.steps(segment), required=need,
+            steps=said, required=need,
         )  # fmt: skip
     speed = velocity_m_per_s(flow, inside) / M_PER_FT
     bore = f"Bore of {trade_size(segment.size_in)} {segment.material}"
     steps = (
-        *made.steps(segment),
+        *said,
         Step(bore, inside / M_PER_IN, "in"),
         Step("Velocity, flow over area of the bore", speed, "ft/s"),
         Step(f"Greatest for {segment.service} water in {segment.material}", limit.value, "ft/s",

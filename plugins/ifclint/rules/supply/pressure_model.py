@@ -13,7 +13,7 @@ from math import inf
 from ifclint.codes import Limit
 from ifclint.codes.fixture_units import choose_row
 from ifclint.engineering.friction import pressure_of_head_pa
-from ifclint.engineering.units import PA_PER_PSI
+from ifclint.engineering.units import M3_PER_S_PER_GPM, PA_PER_PSI
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, derived
 from ifclint.plumbing.supply.segments import SETS_PRESSURE, WaterSegment
@@ -21,6 +21,7 @@ from ifclint.plumbing.supply.water_supply import Supply, Tap, WaterFixture
 from ifclint.rules.supply.demand import Demand, demand
 from ifclint.rules.supply.losses import Loss, falloff_pa, loss
 from ifclint.rules.supply.missing import Reason, Unknown
+from ifclint.rules.supply.rings import divide, rings
 from ifclint.rules.supply.units import facts_of
 
 HYDRANT_POWER = 1.85  # the main loses pressure as the flow to this power (hydrant flow tests)
@@ -65,6 +66,12 @@ class Solution:
     flowing_pa: float | None = None  # at the main at the building's demand
     fixed: dict[str, float | None] = field(default_factory=dict)  # losses at the source, Pa
     main_z_m: float = 0.0
+    ring_m3_per_s: dict[int, float] = field(default_factory=dict)  # what passes lines of rings
+
+    def gpm(self, segment: WaterSegment) -> float | None:
+        """The flow that a line's loss is worked out at."""
+        in_ring = self.ring_m3_per_s.get(segment.number)
+        return self.demand.gpm(segment) if in_ring is None else in_ring / M3_PER_S_PER_GPM
 
     @property
     def fixed_pa(self) -> dict[str, float]:
@@ -145,10 +152,30 @@ def solve(context: Context, sizes: Mapping[int, float] | None = None) -> Solutio
         context, supply, made, losses, [0.0] * count, [None] * count, [None] * count,
         [None] * count, [None] * count,
     )  # fmt: skip
+    _divide_rings(solved, resized)
     _at_main(solved)
     for segment in supply.segments:
         _follow(solved, segment)
     return solved
+
+
+def _divide_rings(solved: Solution, sizes: Mapping[int, float]) -> None:
+    """The losses in rings at what passes each of their sides."""
+    found, segments = rings(solved.supply), solved.supply.segments
+
+    def loss_at(number: int, flow: float) -> Loss:
+        return loss(segments[number], flow, solved.context, sizes.get(number))
+
+    flows = {n: flow for n, flow in enumerate(solved.demand.flow_m3_per_s) if flow is not None}
+    numbers = {n for ring in found for n in (*ring.with_it, *ring.against)}
+    if not numbers or not numbers <= flows.keys():
+        return
+    solved.ring_m3_per_s = divide(found, flows, loss_at) or {}
+    for number, flow in solved.ring_m3_per_s.items():
+        at, way = loss_at(number, abs(flow)), 1.0 if flow >= 0 else -1.0
+        solved.loss[number] = at._replace(
+            friction_pa=way * at.friction_pa, devices_pa=way * at.devices_pa
+        )
 
 
 def _at_main(solved: Solution) -> None:

@@ -178,11 +178,13 @@ def _main_step(solved: Solution) -> Step:
 
 
 def _segment_steps(solved: Solution, segment: WaterSegment) -> list[Step]:
-    found, gpm = solved.loss[segment.number], solved.demand.gpm(segment)
+    found, gpm = solved.loss[segment.number], solved.gpm(segment)
     if found.unknown and not found.total_pa:
         return [Step(f"{segment.label}: loss not known")]
     flow = f"{number_text(gpm, 3)} gpm" if gpm is not None else "flow not known"
     feet = f"{found.equivalent_m / M_PER_FT:.1f} ft with fittings"
+    if found.allowance_m:
+        feet += f", {found.allowance_m / M_PER_FT:.1f} ft of it the allowance where none is drawn"
     method = METHODS[solved.context.job.water.friction]
     steps = []
     if found.friction_pa:

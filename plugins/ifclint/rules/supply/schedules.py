@@ -101,7 +101,7 @@ def segment_schedule(context: Context) -> Schedule:
         f"Velocity and loss at the demand by {_method_words(chosen if both else 'hunter')}; "
         f"friction by {METHODS[context.job.water.friction]}, copper tube as type "
         f"{context.job.water.copper_type}.{fallback}"
-        + (f" {len(loops)} ring(s) were cut." if loops else ""),
+        + (f" {len(loops)} ring(s): flows as if cut, pressures as they divide." if loops else ""),
     )
 
 
