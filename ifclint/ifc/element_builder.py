@@ -13,6 +13,7 @@ from ifclint.ifc.shape.curves import developed_length
 from ifclint.ifc.shape.placement import Frame, Placements, to_world
 from ifclint.ifc.shape.shapes import ShapeReader
 from ifclint.ifc.shape.solids import Axis
+from ifclint.ifc.standing import place_of
 from ifclint.ifc.step.relations import Relations
 
 LENGTH_TOLERANCE = 0.02  # of the length, and at least
@@ -92,6 +93,8 @@ class ElementBuilder:
             self._set_ends(of, element, axis)
         if is_pipe:
             self._set_length(element, axis, own, made.inherited)
+        else:
+            element.position = place_of(element)
         return element
 
     def bare(self, of: Occurrence) -> Element:

@@ -396,3 +396,16 @@ def test_a_heater_without_shape_is_met_at_its_placement_by_every_service(tmp_pat
     assert names(model) == [(n, "Water heater") for n in ("Cold", "Gas", "Hot")]
     found = {s for s in system_of_ends(model, "Water heater") if s is not None}
     assert found == {System.COLD_WATER, System.HOT_WATER, System.GAS}
+
+
+def test_a_fixture_placed_at_the_origin_stands_where_its_body_is(tmp_path):
+    m = SmallModel()
+    here = block(m, (4, 2, 0), (4.6, 2.6, 0.9))
+    m.element("IfcElectricAppliance", "Washer", predefined="WASHINGMACHINE",
+              at=m.placement((0, 0, 0)), shape=here)  # fmt: skip
+    near = block(m, (0.2, 0, 0), (0.8, 0.6, 0.9))
+    m.element("IfcSanitaryTerminal", "Sink", predefined="SINK", at=m.placement((0, 0, 0)),
+              shape=near)  # fmt: skip
+    washer, sink = read(m.write(tmp_path)).elements
+    assert washer.position == pytest.approx((4.3, 2.3, 0))
+    assert sink.position == pytest.approx((0, 0, 0))

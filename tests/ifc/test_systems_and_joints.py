@@ -57,16 +57,42 @@ def test_the_tolerance_is_what_was_asked_for(tmp_path, gap, joined):
     assert len(read(path, joining_tolerance_m=0.015).joints) == 1
 
 
-def test_three_ends_at_a_point_without_a_fitting_are_noted_not_joined(tmp_path):
+def test_a_branch_at_the_ends_of_a_run_is_joined_without_a_fitting(tmp_path):
     m = SmallModel()
     m.pipe((0, 0, 0), (1, 0, 0), name="A")
     m.pipe((1, 0, 0), (2, 0, 0), name="B")
     m.pipe((1, 0, 0), (1, 1, 0), name="C")
     model = read(m.write(tmp_path))
+    assert names(model) == [("A", "B"), ("B", "C")]
+    assert [n for n in model.notes if n.topic == "joint"] == []
+
+
+def test_two_branches_at_the_ends_of_a_run_are_joined_without_a_fitting(tmp_path):
+    m = SmallModel()
+    for name, end in zip("ABCD", ((0, 0, 0), (2, 0, 0.02), (1, 1, 0), (1, -1, 0)), strict=True):
+        m.pipe((1, 0, 0), end, name=name)
+    assert len(read(m.write(tmp_path)).joints) == 3
+
+
+@pytest.mark.parametrize("third", [(1, 0, 1), (0.95, 0.3, 1)])
+def test_three_ends_of_which_none_run_through_are_noted_not_joined(tmp_path, third):
+    m = SmallModel()
+    m.pipe((0, 0, 0), (1, 0, 0), name="A")
+    m.pipe((1, 0, 0), (1, 1, 0), name="B")
+    m.pipe((1, 0, 0), third, name="C")
+    model = read(m.write(tmp_path))
     assert model.joints == []
     (note,) = [n for n in model.notes if n.topic == "joint"]
     assert "A, B, C" in note.what
     assert note.remedy
+
+
+def test_a_run_of_one_service_takes_no_branch_of_another(tmp_path):
+    m = SmallModel()
+    cold = [m.pipe((0, 0, 0), (1, 0, 0), name="A"), m.pipe((1, 0, 0), (2, 0, 0), name="B")]
+    m.system("Cold", cold, "DOMESTICCOLDWATER")
+    m.system("Gas", [m.pipe((1, 0, 0), (1, 1, 0), name="C")], "GAS")
+    assert names(read(m.write(tmp_path))) == [("A", "B")]
 
 
 def test_a_branch_that_meets_a_side_is_joined_there(tmp_path):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 
-from ifclint.ifc.elements import Box, Joint, Model, Note, Role
+from ifclint.ifc.elements import Box, Joint, Model, Role
 from ifclint.ifc.joints.bodies import join_relief_valves, join_touching_bodies
 from ifclint.ifc.joints.crowds import without_crowds
 from ifclint.ifc.joints.duplicates import without_duplicates
@@ -12,11 +12,11 @@ from ifclint.ifc.joints.fitting_centers import join_to_fitting_centers
 from ifclint.ifc.joints.free_ends import DRAWN, FreeEnd, allowed, free_ends, join, position_of
 from ifclint.ifc.joints.gaps import bridge_gaps
 from ifclint.ifc.joints.in_line import join_in_line
+from ifclint.ifc.joints.meetings import join_meetings
 from ifclint.ifc.joints.nearby import join_at_placements, join_beside, outlets_of_stops
 from ifclint.ifc.joints.tees import join_tees
 from ifclint.ifc.joints.touching import hang_disposers, join_to_boxes, without_tips
 
-MOST_NAMED = 8  # elements of a crowd named in its note
 CLOSED = frozenset({"", "cap", "closet-flange", "exit"})  # fittings with one opening, or who knows
 
 
@@ -24,9 +24,9 @@ def join_free_ends(model: Model, boxes: dict[int, Box]) -> None:
     """Join what no relation joins, the surest first.
 
     Pipes that meet inside a part, ends that meet in pairs, that face each other across a small
-    gap, that point at the middle of a fitting, that meet a pipe's side; then ends inside or
-    beside the box of an element (by index) of which nothing but its box is known, or at its
-    placement.
+    gap, that point at the middle of a fitting, that meet a pipe's side; then ends inside the box
+    of an element (by index) of which nothing but its box is known, several that meet at one
+    point, and ends beside such a box or at its placement.
     """
     free = free_ends(model)
     drawn = {i for i, e in free if model.elements[i].ends[e].name == DRAWN}
@@ -40,6 +40,7 @@ def join_free_ends(model: Model, boxes: dict[int, Box]) -> None:
         free = join_to_fitting_centers(model, free, boxes)
         free = join_tees(model, free)
         free = join_to_boxes(model, free, boxes)
+        free = join_meetings(model, free)
         stops = outlets_of_stops(model, boxes)
         drawn |= {i for i, _ in stops}
         free = join_beside(model, free + stops, boxes)
@@ -71,18 +72,7 @@ def _join_pairs(model: Model, free: list[FreeEnd]) -> list[FreeEnd]:
         if len(meets[i]) == 1 and len(meets[meets[i][0]]) == 1:
             join(model, free[i], free[meets[i][0]])
             joined |= {i, meets[i][0]}
-        elif i == min([i, *meets[i]]):
-            _note_crowd(model, [free[k] for k in sorted({i, *meets[i]})])
     return [f for i, f in enumerate(free) if i not in joined]
-
-
-def _note_crowd(model: Model, ends: list[FreeEnd]) -> None:
-    labels = list(dict.fromkeys(model.elements[i].label for i, _ in ends))
-    more = [f"{len(labels) - MOST_NAMED} more"] if len(labels) > MOST_NAMED else []
-    names = ", ".join(labels[:MOST_NAMED] + more)
-    what = f"More than two ends meet at one point without a fitting ({names}); none was joined."
-    remedy = "Model the fitting, or connect the ports."
-    model.notes.append(Note(what, remedy, model.elements[ends[0][0]].guid, "joint"))
 
 
 def _drop_unmet_drawn_ends(model: Model, drawn: set[int]) -> None:

@@ -179,13 +179,19 @@ def _line(piping: Piping, segments: list[DrainSegment]) -> DrainLine:
         line.indexes.append(end)
     if head >= 0:
         line.indexes.insert(0, head)
-    _measure(piping, line, first)
+    _measure(piping, line, last)
     return line
 
 
-def _measure(piping: Piping, line: DrainLine, first: int) -> None:
-    """Points and distances along the line, from the middle of its head."""
-    at = piping.middle(line.head) if line.head >= 0 else line.segments[0].pipes[0].up
+def _measure(piping: Piping, line: DrainLine, last: int) -> None:
+    """Points and distances along the line, from the middle of its head.
+
+    A pipe that turns into the line, or into which it turns, without a fitting is no part of it.
+    """
+    at = line.segments[0].pipes[0].up
+    if line.head >= 0:
+        of_head = piping.exit if piping.is_pipe(line.head) else piping.middle
+        at = of_head(line.head)
     total: float | None = 0.0
     line.points.append(at)
     for index in line.indexes:
@@ -199,7 +205,7 @@ def _measure(piping: Piping, line: DrainLine, first: int) -> None:
         if total is not None:
             line.at_m[index] = total
         leaving = piping.exit(index)
-        if index == line.indexes[-1] and not piping.is_pipe(index):
+        if index == line.indexes[-1] and index != last:
             break
         if leaving is not None:
             total = _plus(total, at, leaving)

@@ -1,0 +1,91 @@
+"""Three or four pipes that end at one point: a tee or cross of which no fitting is drawn."""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from itertools import combinations
+
+from ifclint.ifc.elements import Model, Note, Role
+from ifclint.ifc.joints.end_directions import ray_of
+from ifclint.ifc.joints.free_ends import FreeEnd, allowed, join, position_of
+from ifclint.ifc.shape.placement import dot
+
+THROUGH = -math.cos(math.radians(30.0))  # two ends that face each other more squarely are a run
+MOST_MEETING = 4  # pipes that a cross joins
+MOST_NAMED = 8  # elements of a crowd named in its note
+
+
+def join_meetings(model: Model, free: list[FreeEnd]) -> list[FreeEnd]:
+    """Join pipes that end at one point, two of which run through it; the others branch from it.
+
+    The branches are joined to an end of the run, as where they enter the side of a pipe. What
+    else ends at one point with more than one other is noted; all that is not joined is returned.
+    """
+    done: set[FreeEnd] = set()
+    for ends in _crowds(model, free):
+        run = _run(model, ends)
+        if run is None:
+            _note(model, ends)
+            continue
+        join(model, *run)
+        for branch in ends:
+            if branch not in run:
+                join(model, branch, run[1])
+        done.update(ends)
+    return [at for at in free if at not in done]
+
+
+def _crowds(model: Model, free: list[FreeEnd]) -> list[list[FreeEnd]]:
+    """The free ends that lie within the tolerance of more than one other, those of each place."""
+    if len(free) < 3:
+        return []
+    from scipy.spatial import cKDTree
+
+    tree = cKDTree([position_of(model, at) for at in free])
+    meets: dict[int, set[int]] = defaultdict(set)
+    for i, j in sorted(tree.query_pairs(model.joining_tolerance_m)):
+        if free[i][0] != free[j][0] and allowed(model, free[i], free[j]):
+            meets[i].add(j)
+            meets[j].add(i)
+    crowds, seen = [], set[int]()
+    for i in sorted(meets):
+        if i in seen or len(meets[i]) < 2:
+            continue
+        together = sorted({i, *meets[i]} - seen)
+        seen.update(together)
+        crowds.append([free[k] for k in together])
+    return crowds
+
+
+def _run(model: Model, ends: list[FreeEnd]) -> tuple[FreeEnd, FreeEnd] | None:
+    """The two ends that run through a place at which pipes and nothing else end."""
+    pipes = all(model.elements[i].role is Role.PIPE for i, _ in ends)
+    if not pipes or not 2 < len({i for i, _ in ends}) == len(ends) <= MOST_MEETING:
+        return None
+    pairs = list(combinations(ends, 2))
+    reach = model.joining_tolerance_m
+    if any(
+        math.dist(position_of(model, a), position_of(model, b)) > reach or not allowed(model, a, b)
+        for a, b in pairs
+    ):
+        return None
+    rays = {at: ray_of(model, at) for at in ends}
+    faced = [
+        (dot(one.direction, other.direction), a, b)
+        for a, b in pairs
+        if (one := rays[a]) is not None and (other := rays[b]) is not None
+    ]
+    if not faced:
+        return None
+    opposed, a, b = min(faced)
+    return (a, b) if opposed <= THROUGH else None
+
+
+def _note(model: Model, ends: list[FreeEnd]) -> None:
+    labels = list(dict.fromkeys(model.elements[i].label for i, _ in ends))
+    more = [f"{len(labels) - MOST_NAMED} more"] if len(labels) > MOST_NAMED else []
+    names = ", ".join(labels[:MOST_NAMED] + more)
+    what = f"More than two ends meet at one point without a fitting ({names}); none was joined."
+    remedy = "Model the fitting, or connect the ports."
+    model.notes.append(Note(what, remedy, model.elements[ends[0][0]].guid, "joint"))

@@ -1,0 +1,34 @@
+"""Where an element stands, also where its placement is only the origin of the model."""
+
+from __future__ import annotations
+
+from math import dist
+
+from ifclint.ifc.elements import Element, Point
+
+FAR_OFF_M = 1.0  # what is placed farther from its body or ends is not placed where it stands
+
+
+def place_of(element: Element) -> Point | None:
+    """Where an element is: its placement, unless its body or its ends lie far from that, as where
+    a program places everything at one origin and draws the bodies where they belong."""
+    position = element.position
+    if position is None:
+        return None
+    ends = [end.position for end in element.ends if end.position is not None]
+    if element.box is not None:
+        low, high = element.box
+        nearest = _clamped(position, low, high)
+        stands = ((low[0] + high[0]) / 2, (low[1] + high[1]) / 2, low[2])
+    elif ends:
+        nearest = min(ends, key=lambda p: dist(p, position))
+        x, y, z = (sum(values) / len(ends) for values in zip(*ends, strict=True))
+        stands = (x, y, z)
+    else:
+        return position
+    return position if dist(nearest, position) <= FAR_OFF_M else stands
+
+
+def _clamped(p: Point, low: Point, high: Point) -> Point:
+    x, y, z = (min(max(v, a), b) for v, a, b in zip(p, low, high, strict=True))
+    return (x, y, z)
