@@ -15,7 +15,9 @@ from ifclint.plumbing.supply.water_supply import WaterFixture, WaterService
 
 ISOLATES = frozenset({"isolating", "stop", "ball", "gate"})
 BURIED_M = 0.5  # a valve so far below the lowest floor is reached only through a box
-NO_STOP = frozenset({"bathtub", "shower", "hose-bibb", "floor-drain", "floor-sink", "ice-maker"})
+NO_STOP = frozenset(
+    {"mop-sink", "bathtub", "shower", "hose-bibb", "floor-drain", "floor-sink", "ice-maker"}
+)
 
 
 def first_segments(service: WaterService) -> list[WaterSegment]:
@@ -121,8 +123,8 @@ STOPS = PartKind(
 def fixture_stop(fixture: WaterFixture, context: Context) -> Answer:
     """Without a stop the whole house is dry while one faucet is repaired.
 
-    A valve in each branch between its last junction and the fixture. Tubs, showers and hose bibbs
-    are excused.
+    A valve in each branch between its last junction and the fixture. Tubs, showers, hose
+    bibbs and mop sinks, which a faucet on the wall fills, are excused.
     """
     lacking = [branch for branch in fixture.branches if not has_stop(branch)]
     if not lacking:
