@@ -213,7 +213,7 @@ def indirect_waste(fixture: Fixture, context: Context) -> Answer:
 def _joined_receptor(fixture: Fixture, context: Context) -> Element | None:
     """A receptor that the waste line is joined to, before the trap it shares with it."""
     network, own = context.plumbing.network, fixture.trap.element if fixture.trap else None
-    for index in context.plumbing.drainage.path(fixture.index):
+    for index in reversed(context.plumbing.drainage.path(fixture.index)):
         near = [index, *network.neighbours(index)]
         mine = (network.elements[i] for i in near if i != fixture.index)
         found = (e for e in mine if e.role is Role.FIXTURE and e.kind in RECEIVING)
