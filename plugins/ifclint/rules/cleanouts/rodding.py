@@ -138,14 +138,14 @@ def _rods_kitchen(cleanout: Cleanout, context: Context) -> bool:
 def reach_riser(context: Context) -> Riser:
     """The drains with what the cleanouts reach and, marked, what none does."""
     plumbing = context.plumbing
-    lines = tuple(line for s in plumbing.segments for line in _lines(s, context))
-    marks = [
+    lines = (line for s in plumbing.segments for line in _lines(s, context))
+    marks = (
         RiserMark(c.element.guid, "cleanout", c.point, f"{c.label} · {trade_size(c.size_in)}")
         for c in plumbing.cleanouts
         if c.point is not None
-    ]
+    )
     levels = tuple((s.name, s.elevation_m) for s in plumbing.network.model.storeys)
-    return Riser("cleanouts", "Cleanouts and their reach", lines, tuple(marks), levels)
+    return Riser.of("cleanouts", "Cleanouts and their reach", lines, marks, levels)
 
 
 def _lines(segment: DrainSegment, context: Context) -> Iterator[RiserLine]:
