@@ -130,6 +130,8 @@ def _name(question: Settles) -> str:
 
 def _all_of(question: Settles, given: list[Said], plumbing: Plumbing) -> Iterable[str]:
     """GlobalIds of all that the question is about, whether a rule saw it or not."""
+    if question is Settles.VENT:  # the trap of indirect waste breathes at its open end
+        return [f.element.guid for f in plumbing.fixtures if not f.is_indirect]
     if question in OF_FIXTURES:
         return [fixture.element.guid for fixture in plumbing.fixtures]
     if question in OF_SUPPLIED:

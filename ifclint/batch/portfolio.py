@@ -109,16 +109,10 @@ def write(made: Portfolio, out: Path) -> tuple[Path, Path]:
 
 
 def _page(made: Portfolio) -> str:
-    from jinja2 import Environment, FileSystemLoader, StrictUndefined
+    from ifclint.report.pages import environment  # jinja2 takes a while to start
 
-    environment = Environment(
-        loader=FileSystemLoader(Path(__file__).with_name("templates")),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    return environment.get_template("portfolio.html.j2").render(made=made)
+    templates = environment(Path(__file__).with_name("templates"))
+    return templates.get_template("portfolio.html.j2").render(made=made)
 
 
 def findings(outcomes: Sequence[Outcome], out: Path) -> Iterator[dict[str, Any]]:

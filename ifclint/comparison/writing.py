@@ -47,16 +47,10 @@ def as_json(comparison: Comparison) -> str:
 
 def as_html(comparison: Comparison) -> str:
     """One page that needs nothing else; everything from the models is escaped."""
-    from jinja2 import Environment, FileSystemLoader, StrictUndefined
+    from ifclint.report.pages import environment  # jinja2 takes a while to start
 
-    environment = Environment(
-        loader=FileSystemLoader(Path(__file__).with_name("templates")),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    page = environment.get_template("comparison.html.j2")
+    templates = environment(Path(__file__).with_name("templates"))
+    page = templates.get_template("comparison.html.j2")
     return page.render(
         comparison=comparison,
         State=State,

@@ -90,51 +90,18 @@ class BandLine:
     text: str
 
 
-@dataclass(slots=True)
-class PlanDrawing:
-    """A storey seen from above, up the page what the model has as y."""
+@dataclass
+class Paper:
+    """A sheet with pipe, words and numbers on it."""
 
-    title: str
-    anchor: str
-    width: float
-    height: float
-    walls: str = ""  # SVG path data, as are rooms and fixtures
-    rooms: str = ""
-    fixtures: str = ""
-    runs: list[Run] = field(default_factory=list)  # `points` is path data: all pipe of a look
-    words: list[Word] = field(default_factory=list)
-    flags: list[Flag] = field(default_factory=list)
-    left_off: int = 0  # labels for which there was no room
-    bar: float = 0.0  # px, length of the scale bar
-    bar_text: str = ""
-
-    @property
-    def across(self) -> bool:
-        """Whether a sheet of paper has to be turned for it."""
-        return self.width > 1.25 * self.height
-
-    @property
-    def services(self) -> list[str]:
-        used = {run.service for run in self.runs}
-        return [service for service in SERVICES if service in used]
-
-
-@dataclass(slots=True)
-class Drawing:
     title: str
     anchor: str
     width: float
     height: float
     runs: list[Run] = field(default_factory=list)
     words: list[Word] = field(default_factory=list)
-    symbols: list[Symbol] = field(default_factory=list)
     flags: list[Flag] = field(default_factory=list)
-    floor_lines: list[FloorLine] = field(default_factory=list)
-    axes: list[tuple[str, float, float]] = field(default_factory=list)  # name, direction on page
-    axes_at: Pixel = (0.0, 0.0)
     left_off: int = 0  # labels for which there was no room
-    is_diagram: bool = False  # not to scale, storeys as bands
-    bands: list[BandLine] = field(default_factory=list)
 
     @property
     def across(self) -> bool:
@@ -145,6 +112,32 @@ class Drawing:
     def services(self) -> list[str]:
         used = {run.service for run in self.runs}
         return [service for service in SERVICES if service in used]
+
+
+@dataclass
+class PlanDrawing(Paper):
+    """A storey seen from above, up the page what the model has as y.
+
+    The `points` of a run are path data: all pipe of a look.
+    """
+
+    walls: str = ""  # SVG path data, as are rooms and fixtures
+    rooms: str = ""
+    fixtures: str = ""
+    bar: float = 0.0  # px, length of the scale bar
+    bar_text: str = ""
+
+
+@dataclass
+class Drawing(Paper):
+    """A riser: an isometric, or where `is_diagram` a diagram that is not to scale."""
+
+    symbols: list[Symbol] = field(default_factory=list)
+    floor_lines: list[FloorLine] = field(default_factory=list)
+    axes: list[tuple[str, float, float]] = field(default_factory=list)  # name, direction on page
+    axes_at: Pixel = (0.0, 0.0)
+    is_diagram: bool = False
+    bands: list[BandLine] = field(default_factory=list)  # storeys
 
     @property
     def symbol_names(self) -> list[str]:

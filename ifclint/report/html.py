@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from jinja2 import Environment
 from markupsafe import Markup
 
 from ifclint.engineering.arithmetic import kind_of
@@ -18,6 +18,7 @@ from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import UNKNOWN, feet_text, fraction_text, measure_text, number_text
 from ifclint.findings import Column, Coverage, Outcome, Review, Severity, Verdict
 from ifclint.ifc.elements import Location
+from ifclint.report import pages
 from ifclint.report.arrange import (
     NAME_LIMIT,
     NO_STOREY,
@@ -217,14 +218,7 @@ def _flat(facts: object, key: str = "") -> Iterator[tuple[str, str]]:
 
 
 def _environment() -> Environment:
-    environment = Environment(
-        loader=FileSystemLoader(TEMPLATES),
-        autoescape=True,
-        finalize=_finalize,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
+    environment = pages.environment(TEMPLATES, _finalize)
     environment.globals |= {
         "VERDICTS": VERDICTS,
         "OUTCOMES": OUTCOMES,

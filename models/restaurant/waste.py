@@ -195,12 +195,12 @@ class Waste:
         self._cleanout("MS-1 CO", SANITARY, 3, *rod)
         made.round(
             *("IFCWASTETERMINAL", "FLOORWASTE", 'Floor Drain - 2"', "FD-1"),
-            *((3.5, 29.5, -0.3), 0.25, 0.3),
+            *((3.5, 28.5, -0.3), 0.25, 0.3),
         )
         self._floor_drop(
-            *("FD-1", SANITARY, (3.5, 29.5), (2, 1.5), WEST_WALL),
-            (SANITARY_X, 29.5, sanitary_z(29.5)),
-            header(29.5),
+            *("FD-1", SANITARY, (3.5, 28.5), (2, 1.5), WEST_WALL),
+            (SANITARY_X, 28.5, sanitary_z(28.5)),
+            header(28.5),
             design.heater_drain_fall,
         )
 
@@ -279,25 +279,25 @@ class Waste:
 
     def _flat(self) -> None:
         design, made, line = self._design, self._equipment, self._piping.line
-        base = (WEST_WALL, 31.0, sanitary_z(31.0) + 1.5 * QUARTER_INCH)
-        line("SS", SANITARY, 4, (WEST_WALL, 31.0, 11.7), base, (SANITARY_X, 31.0, sanitary_z(31.0)))
-        self._cleanout("CO-6", SANITARY, 4, (WEST_WALL, 31.0, 1.5), (6.3, 31.0, 1.5))
+        base = (WEST_WALL, 31.5, sanitary_z(31.5) + 1.5 * QUARTER_INCH)
+        line("SS", SANITARY, 4, (WEST_WALL, 31.5, 11.7), base, (SANITARY_X, 31.5, sanitary_z(31.5)))
+        self._cleanout("CO-6", SANITARY, 4, (WEST_WALL, 31.5, 1.5), (6.3, 31.5, 1.5))
         made.boxed(
             *("IFCSANITARYTERMINAL", "TOILETPAN", "Water Closet - Tank", "WC-2"),
-            (5.4, 31.0, 12.0),
+            (5.4, 31.5, 12.0),
             (((-0.7, -0.6, 0.0), (0.6, 0.6, 1.3)), ((0.3, -0.8, 1.3), (0.8, 0.8, 2.4))),
         )
         line(
             "WC-2",
             SANITARY,
             3,
-            (5.4, 31.0, 12.0),
-            (5.4, 31.0, 11.7 + 1.6 * QUARTER_INCH),
-            (WEST_WALL, 31.0, 11.7),
+            (5.4, 31.5, 12.0),
+            (5.4, 31.5, 11.7 + 1.6 * QUARTER_INCH),
+            (WEST_WALL, 31.5, 11.7),
         )
         branch = self.branch_z
         size = design.flat_branch_in
-        line("FB", SANITARY, size, (WEST_WALL, 38.5, branch(38.5)), (WEST_WALL, 31.0, branch(31.0)))
+        line("FB", SANITARY, size, (WEST_WALL, 38.5, branch(38.5)), (WEST_WALL, 31.5, branch(31.5)))
         made.boxed(
             *("IFCSANITARYTERMINAL", "WASHHANDBASIN", "Lavatory - Vanity", "L-2"),
             (6.0, 33.5, 14.2),
@@ -327,7 +327,7 @@ class Waste:
     @staticmethod
     def branch_z(y: float) -> float:
         """Height (ft) of the flat's branch drain in the west wall."""
-        return 10.7 + (y - 31.0) * QUARTER_INCH
+        return 10.7 + (y - 31.5) * QUARTER_INCH
 
     def _flat_drop(
         self,
@@ -349,19 +349,19 @@ class Waste:
 
     def _vents(self) -> None:
         line = self._piping.line
-        line("VH-1", VENT, 2, (WEST_WALL, 29.5, header(29.5)), (WEST_WALL, 20.0, HEADER_Z))
+        line("VH-1", VENT, 2, (WEST_WALL, 28.5, header(28.5)), (WEST_WALL, 20.0, HEADER_Z))
         line(
             *("VR-1", VENT, 2, (WEST_WALL, 20.0, HEADER_Z), (WEST_WALL, 20.0, flat_header(20.0))),
-            (WEST_WALL, 31.0, FLAT_HEADER_Z),
+            (WEST_WALL, 31.5, FLAT_HEADER_Z),
         )
         line(
-            "VH-2", VENT, 2, (WEST_WALL, 38.5, flat_header(38.5)), (WEST_WALL, 31.0, FLAT_HEADER_Z)
+            "VH-2", VENT, 2, (WEST_WALL, 38.5, flat_header(38.5)), (WEST_WALL, 31.5, FLAT_HEADER_Z)
         )
-        line("SV", VENT, 4, (WEST_WALL, 31.0, 11.7), (WEST_WALL, 31.0, 23.7))
+        line("SV", VENT, 4, (WEST_WALL, 31.5, 11.7), (WEST_WALL, 31.5, 23.7))
         line("VH-3", VENT, 2, (EAST_WALL, 38.0, header(38.0, 28.0)), (EAST_WALL, 28.0, HEADER_Z))
         top = self._design.east_vent_top
         line("VR-3", VENT, 2, (EAST_WALL, 28.0, HEADER_Z), (EAST_WALL, 28.0, top))
-        for mark, at in (("VTR-1", (WEST_WALL, 31.0, 23.7)), ("VTR-2", (EAST_WALL, 28.0, top))):
+        for mark, at in (("VTR-1", (WEST_WALL, 31.5, 23.7)), ("VTR-2", (EAST_WALL, 28.0, top))):
             self._piping.part(
                 Part("IFCSTACKTERMINAL", "COWL", "Vent Thru Roof", at, 0.1, mark, VENT)
             )
@@ -374,4 +374,4 @@ def header(y: float, low_y: float = 20.0) -> float:
 
 def flat_header(y: float) -> float:
     """Height (ft) of the vents gathered over the flat, which fall to the stack vent."""
-    return FLAT_HEADER_Z + abs(y - 31.0) * VENT_RISE
+    return FLAT_HEADER_Z + abs(y - 31.5) * VENT_RISE

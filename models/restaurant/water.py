@@ -79,8 +79,8 @@ class Water:
         )
         if design.relief_line:
             line(
-                *("RV-1 line", RELIEF, 0.75, (x, 30.8, 4.6), (x, 29.5, 4.57)),
-                *((3.5, 29.5, 4.53), (3.5, 29.5, 0.2)),
+                *("RV-1 line", RELIEF, 0.75, (x, 30.8, 4.6), (x, 28.5, 4.57)),
+                *((3.5, 28.5, 4.53), (3.5, 28.5, 0.2)),
             )
 
     def _feed(
@@ -168,7 +168,7 @@ class Water:
         cold_y, hot_y = (33.25, 33.75) if crossed else (33.75, 33.25)
         sink_x = design.flat_sink_x
         for mark, service, y, x, z, into in (
-            ("WC-2", COLD, 30.7, WEST_DROP, 12.7, 6.1),
+            ("WC-2", COLD, 31.2, WEST_DROP, 12.7, 6.1),
             ("L-2", COLD, cold_y, WEST_DROP, 14.4, 6.45),
             ("L-2", HOT, hot_y, WEST_DROP, 14.4, 6.45),
             ("B-1", COLD, 36.5, WEST_DROP, 13.4, 5.35),

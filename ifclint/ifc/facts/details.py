@@ -29,7 +29,7 @@ _HEADS = re.compile(r"\b(\d)\s+(?:shower\s*)?heads?\b", re.I)
 FLUSH_TYPES = (
     ("flushometer-tank", ("flushometer tank", "pressure assisted", "pressure assist")),
     ("flushometer-valve", ("flushometer valve", "flushometer", "flush valve")),
-    ("gravity-tank", ("flush tank", "gravity", "tank type", "close coupled", "floor mount tank")),
+    ("gravity-tank", ("tank", "gravity", "close coupled")),
 )
 
 

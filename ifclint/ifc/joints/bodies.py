@@ -1,4 +1,5 @@
-"""Two bodies that touch with no pipe between them: a trap under its tub, a closet on its bend."""
+"""Two bodies that touch with no pipe between them: a trap under its tub, a closet on its bend, a
+relief valve on its heater."""
 
 from __future__ import annotations
 
@@ -11,6 +12,8 @@ from ifclint.ifc.joints.touching import touch
 
 UNDER = frozenset({Role.TRAP, Role.FITTING})  # what a fixture stands on, the surest first
 OPENINGS_OF_A_TRAP = 2
+RELIEF = "relief"
+STANDING_ON_M = 0.025  # a valve whose thread is not drawn stands as near as this to its tapping
 
 
 def join_touching_bodies(model: Model, boxes: dict[int, Box]) -> None:
@@ -98,3 +101,21 @@ def _join(model: Model, fixture: int, part: int, above: Box, below: Box) -> None
         element.basis.setdefault("ends", "bodies that touch")
     ends = [len(model.elements[i].ends) - 1 for i in (fixture, part)]
     join(model, (fixture, ends[0]), (part, ends[1]))
+
+
+def join_relief_valves(model: Model, boxes: dict[int, Box]) -> None:
+    """Join each relief valve that is joined to no heater or tank to the one that it stands on."""
+    kept = {
+        i: e.box
+        for i, e in enumerate(model.elements)
+        if e.box and e.role in (Role.HEATER, Role.TANK)
+    }
+    served = {i for j in model.joints for i in (j.a, j.b) if kept.keys() & {j.a, j.b}}
+    for i, valve in enumerate(model.elements):
+        if valve.role is not Role.VALVE or valve.kind != RELIEF or i in served:
+            continue
+        at = valve.position
+        own = boxes.get(i) or valve.box or ((at, at) if at is not None else None)
+        on = [] if own is None else [k for k, box in kept.items() if touch(own, box, STANDING_ON_M)]
+        if own is not None and len(on) == 1:
+            _join(model, on[0], i, kept[on[0]], own)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 
 from ifclint.ifc.elements import Box, Joint, Model, Role
-from ifclint.ifc.joints.bodies import join_touching_bodies
+from ifclint.ifc.joints.bodies import join_relief_valves, join_touching_bodies
 from ifclint.ifc.joints.crowds import without_crowds
 from ifclint.ifc.joints.duplicates import without_duplicates
 from ifclint.ifc.joints.fitting_centers import join_to_fitting_centers
@@ -17,7 +17,7 @@ from ifclint.ifc.joints.nearby import join_at_placements, join_beside, outlets_o
 from ifclint.ifc.joints.tees import join_tees
 from ifclint.ifc.joints.touching import hang_disposers, join_to_boxes, without_tips
 
-CLOSED = frozenset({"", "cap", "closet-flange"})  # fittings with one opening, or who knows
+CLOSED = frozenset({"", "cap", "closet-flange", "exit"})  # fittings with one opening, or who knows
 
 
 def join_free_ends(model: Model, boxes: dict[int, Box]) -> None:
@@ -47,6 +47,7 @@ def join_free_ends(model: Model, boxes: dict[int, Box]) -> None:
         join_at_placements(model, free, boxes)
     hang_disposers(model, boxes)
     join_touching_bodies(model, boxes)
+    join_relief_valves(model, boxes)
     _drop_unmet_drawn_ends(model, drawn)
 
 

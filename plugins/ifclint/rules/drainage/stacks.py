@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from itertools import pairwise
+from math import dist
 
 from ifclint.checks import NOT_APPLICABLE, PASS, check, unverified
 from ifclint.codes import Row
@@ -11,6 +13,7 @@ from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import IN_PER_FT, M_PER_FT
 from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import Answer, Change, Settles, Severity, Step
+from ifclint.ifc.elements import Point
 from ifclint.packs import Context, rule
 from ifclint.plumbing import BranchInterval, DrainSegment, Part, Stack
 from ifclint.plumbing.drainage.loads import loads
@@ -230,17 +233,28 @@ def stack_base_connection(stack: Stack, context: Context) -> Answer | list[Answe
 
 
 def junctions(drain: DrainSegment) -> Iterator[tuple[float, DrainSegment]]:
-    """Where horizontal branches join a drain: the length of drain to there, feet, and the segment
-    that goes on from there."""
+    """Where horizontal branches join a drain: the developed length to there, through the fittings
+    on the way, feet, and the segment that goes on from there."""
     distance_m = 0.0
     while not drain.vertical and drain.length_m is not None and drain.next is not None:
-        distance_m += drain.length_m
+        distance_m += _developed_m(drain)
         others = [s for s in drain.next.above if s is not drain]
         if any(s.part in BRANCHES and not s.vertical for s in others):
             yield distance_m / M_PER_FT, drain.next
         elif any(s.is_drain_or_arm for s in others):
             return  # it joins a drain that takes other stacks
+        distance_m += _apart_m(drain.pipes[-1].down, drain.next.pipes[0].up)
         drain = drain.next
+
+
+def _developed_m(drain: DrainSegment) -> float:
+    """The length of its pipes and of what lies between them."""
+    between = sum(_apart_m(a.down, b.up) for a, b in pairwise(drain.pipes))
+    return (drain.length_m or 0.0) + between
+
+
+def _apart_m(a: Point | None, b: Point | None) -> float:
+    return dist(a, b) if a is not None and b is not None else 0.0
 
 
 RULES = (
