@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
 from ifclint.codes.provenance import SourceKind
@@ -27,7 +27,8 @@ REPORTED = (Outcome.VIOLATION, Outcome.ADVISORY, Outcome.UNVERIFIED)
 GRAVEST_FIRST = (
     Outcome.VIOLATION, Outcome.UNVERIFIED, Outcome.ADVISORY, Outcome.PASS, Outcome.NOT_APPLICABLE,
 )  # fmt: skip
-Asked = tuple[Subject, list[Answer]]
+Asked = tuple[Subject, Sequence[Answer]]
+EXCUSED = (NOT_APPLICABLE,)
 
 
 @dataclass
@@ -80,17 +81,23 @@ def _apply(
     if clause is None:
         note = f"{context.code.short} makes no such demand"
         return [], Coverage(pack.name, rule.name, rule.title, "", note=note)
-    asked = list(answers(rule, context, finders))
-    if rule.settles:
-        settled.answers = [_settled(rule, subject, given[0]) for subject, given in asked]
-    count = Counter(outcome for _, given in asked for outcome in _counted(given))
-    said = ((subject, a) for subject, given in asked for a in given if a.outcome in REPORTED)
+    subjects, count, said = 0, Counter[Outcome](), list[tuple[Subject, Answer]]()
+    for subject, given in answers(rule, context, finders):
+        subjects += 1
+        if rule.settles:
+            settled.answers.append(_settled(rule, subject, given[0]))
+        if given[0].outcome not in REPORTED:  # the gravest: of most subjects nothing is reported
+            count[given[0].outcome] += 1
+            continue
+        reported = [answer for answer in given if answer.outcome in REPORTED]
+        count.update(answer.outcome for answer in reported)
+        said += [(subject, answer) for answer in reported]
     findings = _apart(_finding(pack, rule, clause, *one) for one in _once_for_a_kind(said))
     return findings, Coverage(
-        pack.name, rule.name, rule.title, clause, len(asked),
+        pack.name, rule.name, rule.title, clause, subjects,
         count[Outcome.PASS], count[Outcome.VIOLATION], count[Outcome.ADVISORY],
         count[Outcome.UNVERIFIED], count[Outcome.NOT_APPLICABLE],
-        _note(len(asked), count[Outcome.NOT_APPLICABLE]),
+        _note(subjects, count[Outcome.NOT_APPLICABLE]),
     )  # fmt: skip
 
 
@@ -108,6 +115,9 @@ def answers(rule: Rule, context: Context, finders: Finders) -> Iterator[Asked]:
     if rule.subject not in finders:
         raise LookupError(f"no pack finds subjects of the kind {rule.subject.__name__}")
     for subject in finders[rule.subject](context):
+        if rule.applies is not None and not rule.applies(subject):
+            yield subject, EXCUSED
+            continue
         given = _ask(rule, subject, context)
         if len(given) > 1 or given[0].part is not None:  # of most subjects there is little to say
             given = [_by_policy(answer, context) for answer in given]
@@ -117,8 +127,6 @@ def answers(rule: Rule, context: Context, finders: Finders) -> Iterator[Asked]:
 
 def _ask(rule: Rule, subject: Subject, context: Context) -> list[Answer]:
     """The rule's answers, or what is missing for one."""
-    if rule.applies is not None and not rule.applies(subject):
-        return [NOT_APPLICABLE]
     for need in rule.needs:
         if getattr(subject, need) is None:
             return [_lacking(subject, need)]
@@ -176,12 +184,6 @@ def _once_for_a_kind(said: Iterable[tuple[Subject, Answer]]) -> list[tuple[Subje
         message = f"The model {part.lack} {part.name}: {answer.message}{more}"
         kept[place] = subject, replace(answer, message=message)
     return kept
-
-
-def _counted(given: list[Answer]) -> list[Outcome]:
-    """What a subject counts as: each answer that is reported, else one."""
-    reported = [answer.outcome for answer in given if answer.outcome in REPORTED]
-    return reported or [given[0].outcome]
 
 
 def _apart(findings: Iterable[Finding]) -> list[Finding]:

@@ -17,6 +17,7 @@ from __future__ import annotations
 
 import re
 from enum import StrEnum
+from functools import cache
 
 AMENDED = "amended: "  # begins the source of an amended cell
 FROM_MEMORY = "from memory"
@@ -50,6 +51,7 @@ _STATE = re.compile(
 )
 
 
+@cache  # the rows of a code share few sources, and every limit is asked for its own
 def source_kind(source: str, carried_from: str = "", amended: bool = False) -> SourceKind:
     """The kind of the weakest of the sources of a row, which semicolons part."""
     kinds = [_kind_of(part) for part in source.split("; ")]

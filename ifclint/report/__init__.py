@@ -11,6 +11,7 @@ from pathlib import Path
 
 from ifclint.errors import RAISED, InputError
 from ifclint.findings import Failure, Review
+from ifclint.gc_pause import collector_paused
 from ifclint.packs import Packs, ReportFormat, explain
 from ifclint.report import formats
 from ifclint.report.text import summary
@@ -74,7 +75,8 @@ def write_reports(
     away.
     A folder that cannot be written raises InputError.
     """
-    reported, contents = render(review, packs or Packs(), also(review) if also else ())
+    with collector_paused():
+        reported, contents = render(review, packs or Packs(), also(review) if also else ())
     failed = {failure.rule for failure in reported.failures} - set(contents)
     try:
         out_dir.mkdir(parents=True, exist_ok=True)

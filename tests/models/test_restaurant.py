@@ -18,7 +18,7 @@ from models.restaurant.design import CORRECTED, EARLY
 MODELS = Path(__file__).parents[2] / "models"
 LIST = tomllib.loads((MODELS / "restaurant_mistakes.toml").read_text())
 MISTAKES: list[dict[str, str]] = LIST["mistake"]
-WRONG: list[dict[str, str]] = LIST["false_correction"]
+WRONG: list[dict[str, str]] = LIST.get("false_correction", [])
 SILENT = [mistake for mistake in MISTAKES if "silent" in mistake]
 FOUND = [mistake for mistake in MISTAKES if "rule" in mistake]
 Found = set[tuple[str, str]]  # rule and mark
