@@ -13,7 +13,7 @@ from ifclint.ifc.shape.curves import developed_length
 from ifclint.ifc.shape.placement import Frame, Placements, to_world
 from ifclint.ifc.shape.shapes import ShapeReader
 from ifclint.ifc.shape.solids import Axis
-from ifclint.ifc.standing import place_of
+from ifclint.ifc.shape.standing import place_of
 from ifclint.ifc.step.relations import Relations
 
 LENGTH_TOLERANCE = 0.02  # of the length, and at least
@@ -91,10 +91,9 @@ class ElementBuilder:
             element.box = box or self._box(of, element)
         if placed < 2 or len(axis.points) > 2 if axis is not None else not ends:
             self._set_ends(of, element, axis)
+        element.position = place_of(element)
         if is_pipe:
             self._set_length(element, axis, own, made.inherited)
-        else:
-            element.position = place_of(element)
         return element
 
     def bare(self, of: Occurrence) -> Element:

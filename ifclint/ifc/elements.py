@@ -55,6 +55,7 @@ class System(StrEnum):
     OTHER = "other"
 
 
+SPREAD = "spread along connections"  # basis of a system that only what is joined tells
 DRAINAGE = frozenset({System.SANITARY, System.VENT})
 WATER_SUPPLY = frozenset(
     {System.COLD_WATER, System.HOT_WATER, System.HOT_WATER_RETURN, System.WATER}

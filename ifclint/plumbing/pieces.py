@@ -6,7 +6,7 @@ from collections import defaultdict
 from dataclasses import dataclass
 
 from ifclint.engineering.wording import trade_size
-from ifclint.ifc.elements import Element, Location, Note, Point, Role, System
+from ifclint.ifc.elements import SPREAD, Element, Location, Note, Point, Role, System
 from ifclint.network import Network
 from ifclint.plumbing.drainage.gravity import Drainage
 from ifclint.plumbing.flow.subject import place_of
@@ -81,13 +81,18 @@ def _open_ends(element: Element, joined: set[int] | None) -> tuple[Point | None,
 def _wet_vents(network: Network, drainage: Drainage) -> list[str]:
     """Pipes of a vent system through which fixtures drain: they are judged as drains.
 
-    A pipe with a dry vent above it is a wet vent, and called so with reason.
+    A pipe with a dry vent above it is a wet vent, and called so with reason; what was taken for a
+    vent only from what it is joined to is called nothing by its author.
     """
     flow = drainage.accumulate(dict.fromkeys(drainage.sources, 1.0))
     vents = [i for i in drainage.members if network.elements[i].system is System.VENT]
     dry_above = drainage.accumulate(dict.fromkeys([i for i in vents if not flow[i]], 1.0))
     wet = (network.elements[i] for i in vents if flow[i] and not dry_above[i])
-    return [element.guid for element in wet if element.role is Role.PIPE]
+    return [
+        element.guid
+        for element in wet
+        if element.role is Role.PIPE and element.basis.get("system") != SPREAD
+    ]
 
 
 def find_pieces(network: Network, drainage: Drainage) -> list[Piece]:

@@ -64,7 +64,7 @@ _ROLES: dict[str, Role] = {
     **dict.fromkeys(
         (
             "dishwasher-appliance", "clothes-washer-appliance", "furnace", "range", "dryer",
-            "fireplace", "air-conditioner", "appliance",
+            "fireplace", "air-conditioner", "water-softener", "appliance",
         ),
         Role.APPLIANCE,
     ),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from ifclint.ifc.elements import DRAINAGE, Element, Joint, Note, Role, System
+from ifclint.ifc.elements import DRAINAGE, SPREAD, Element, Joint, Note, Role, System
 from ifclint.ifc.facts.notes import LABEL
 from ifclint.ifc.facts.vocabulary import Vocabulary
 from ifclint.ifc.step.entities import instance
@@ -251,4 +251,4 @@ def spread(elements: list[Element], joints: list[Joint]) -> None:
         front = {i: s for i, found in claims.items() if (s := _single(list(found))) is not None}
         for i, system in front.items():
             elements[i].system = system
-            elements[i].basis["system"] = "spread along connections"
+            elements[i].basis["system"] = SPREAD

@@ -99,12 +99,14 @@ def not_crossed(fixture: WaterFixture, context: Context) -> Answer:
     """A hand under the tap marked cold is scalded.
 
     What the fixture's connections are named, cold or hot, against whether a water heater lies on
-    the path that feeds them.
+    the path that feeds them. What comes out of the fixture's own faucet is mixed, and not judged.
     """
     wrong = [
         (tap, tap.segment)
         for tap in fixture.taps
-        if tap.segment is not None and tap.named not in ("", tap.service)
+        if tap.segment is not None
+        and tap.named not in ("", tap.service)
+        and not _is_mixed(tap.segment)
     ]
     if not wrong:
         return PASS
@@ -116,6 +118,16 @@ def not_crossed(fixture: WaterFixture, context: Context) -> Answer:
         elements=(fixture.element.guid, *(s.key for _, s in wrong)),
         steps=(Step(f"Fed by {segment.label}"),),
     )
+
+
+def _is_mixed(segment: WaterSegment) -> bool:
+    """Whether water comes through a faucet before it comes to a fixture."""
+    above: WaterSegment | None = segment
+    while above is not None:
+        if any(element.kind == "faucet" for element in above.elements):
+            return True
+        above = above.above
+    return False
 
 
 ARRESTERS = PartKind(

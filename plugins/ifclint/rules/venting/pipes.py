@@ -7,7 +7,7 @@ from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import IN_PER_FT, M_PER_IN
 from ifclint.engineering.wording import number_text, slope_text
 from ifclint.findings import Answer, Measure, Severity, Step
-from ifclint.packs import Context, rule
+from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import VentGroup, VentSegment
 from ifclint.rules.venting.airflow import air_steps, airflow
 from ifclint.rules.venting.wording import beside_rim, sentence
@@ -94,8 +94,8 @@ def _lowest_m(pipe: VentSegment) -> float | None:
 def vent_grade(pipe: VentSegment, context: Context) -> Answer:
     """Rain and condensate that stand in a sag close the vent.
 
-    Every horizontal vent must be level or fall toward the drain it serves. Measured on the pipe
-    that rises most against that direction.
+    Every horizontal vent must be level or fall toward a drain, through whichever vents lead there.
+    Measured on the steepest pipe whose water finds no such way.
     """
     found = _rising_piece(pipe, context)
     if found is None:
@@ -114,30 +114,38 @@ def vent_grade(pipe: VentSegment, context: Context) -> Answer:
 
 
 def _rising_piece(pipe: VentSegment, context: Context) -> tuple[str, float] | None:
-    """A pipe that rises toward the drain, and how steeply: its water finds no path back."""
-    piece = pipe.segment.flattest
-    if piece is not None and piece.slope is not None and (piece.fall_m or 0.0) < -LEVEL_M:
-        return piece.element.guid, -piece.slope
-    outlets = context.plumbing.drainage.outlet
-    drained = {outlets[joint.drain] for joint in pipe.tree.joints}
-    if outlets[pipe.segment.indexes[0]] in drained:
-        return None
+    """The steepest pipe from whose lower end no water finds its way, level or falling, to a drain,
+    and how steep it is."""
+    drained, drainage = _drained_places(context), context.plumbing.drainage
+    rising = []
     for index, part in zip(pipe.segment.indexes, pipe.segment.pipes, strict=True):
-        fall = _fall_toward_air_m(pipe, index)
-        if fall is not None and fall > LEVEL_M and part.slope is not None:
-            return part.element.guid, abs(part.slope)
-    return None
+        ends = [(point[2], p) for p in drainage.ends_at[index] if (point := drainage.places[p])]
+        if len(ends) < 2 or part.slope is None or max(ends)[0] - min(ends)[0] <= LEVEL_M:
+            continue
+        if min(ends)[1] not in drained:
+            rising.append((abs(part.slope), part.element.guid))
+    return max(rising)[::-1] if rising else None
 
 
-def _fall_toward_air_m(pipe: VentSegment, index: int) -> float | None:
-    """How far a pipe falls on its path to the open air."""
-    piping, following = pipe.tree.piping, pipe.tree.toward.get(index)
-    if following is None:
-        return None
-    meeting, ends = piping.ends(following), piping.ends(index)
-    outer = [p[2] for p in ends if p in meeting]
-    inner = [p[2] for p in ends if p not in meeting]
-    return inner[0] - outer[0] if inner and outer else None
+@derived
+def _drained_places(context: Context) -> set[int]:
+    """The places of the vents from which water runs, level or falling, to a drain."""
+    drainage = context.plumbing.drainage
+    drained: set[int] = set()
+    for tree in context.plumbing.venting.trees:
+        members, frontier = set(tree.members), [joint.place for joint in tree.joints]
+        while frontier:
+            place = frontier.pop()
+            if place in drained:
+                continue
+            drained.add(place)
+            here = drainage.places[place]
+            for index in tree.piping.at_place[place]:
+                for above in drainage.ends_at[index] if index in members else ():
+                    there = drainage.places[above]
+                    if here is None or there is None or there[2] >= here[2] - LEVEL_M:
+                        frontier.append(above)
+    return drained
 
 
 @rule(
