@@ -125,8 +125,8 @@ class Venting:
     def rim_m(self, fixture: Fixture) -> tuple[float, float] | None:
         """Between what heights the flood-level rim of a fixture lies."""
         outlet = self.piping.exit(fixture.index)
-        floor = self.surroundings.elevations_m.get(fixture.element.storey)
-        return rim_m(fixture, outlet, floor)
+        floor = self.surroundings.floors.of(fixture.element)
+        return rim_m(fixture, outlet, None if floor is None else floor.level_m)
 
     def rims_m(self, group: VentGroup) -> tuple[float, float, str] | None:
         """The highest flood-level rim of a group: at least, at most, and whose."""
