@@ -149,11 +149,18 @@ class Floors:
         return likely[row - 1] if row else None
 
     def of(self, element: Element) -> Floor | None:
-        """The floor an element stands on: the next below it; where it has no place, its storey."""
-        foot = _foot(element)
-        if foot is not None:
-            return self.under(foot, _reach(element))
-        return next((f for f in self.likely if f.name and f.name == element.storey), None)
+        """The floor an element stands on: its storey's, if that is within reach of it, else the
+        next below it."""
+        foot, reach = _foot(element), _reach(element)
+        named = next((f for f in self.likely if f.name and f.name == element.storey), None)
+        if foot is None or (named and -reach <= foot - named.level_m <= HEADROOM_M):
+            return named
+        return self.under(foot, reach) or named
+
+    def level_of(self, element: Element) -> float | str:
+        """What tells elements of one floor from those of others: its height, else the storey."""
+        floor = self.of(element)
+        return element.storey if floor is None else floor.level_m
 
     def ground(self, grade_m: float | None = None) -> Ground | None:
         """The ground: as the job file states it, else the terrain of the model, else by the
