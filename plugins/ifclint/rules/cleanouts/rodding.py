@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ifclint.checks import NOT_APPLICABLE, check
+from ifclint.checks import NOT_APPLICABLE, PASS, check
 from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import (
     Answer,
@@ -27,6 +27,7 @@ from ifclint.rules.cleanouts.wording import (
     feet,
     for_want_of_cleanouts,
     is_above_lowest_floor,
+    unknown_lowest_floor,
 )
 
 CABLE = "common practice, no source; job file, cleanouts"
@@ -59,7 +60,8 @@ def drain_reached(line: DrainLine, context: Context) -> Answer:
     its length, the smallest pipe it passes and the turns it takes (job file, cleanouts; common
     practice by default). Drains above can be reached through the ceiling and are excused.
     """
-    if is_above_lowest_floor(line, context):
+    is_above = is_above_lowest_floor(line, context)
+    if is_above:
         return NOT_APPLICABLE
     left = feet(_unreached_m(line, context))
     job = context.job.section(CleanoutsSection)
@@ -76,6 +78,8 @@ def drain_reached(line: DrainLine, context: Context) -> Answer:
         ),
         wrong=Outcome.ADVISORY,
     )
+    if is_above is None and answer is not PASS:
+        return unknown_lowest_floor(line)
     return for_want_of_cleanouts(answer)
 
 

@@ -90,10 +90,10 @@ def main_shutoff_valve(service: WaterService, context: Context) -> Iterator[Answ
 
 
 def _within_reach(valve: Element, context: Context) -> Answer:
-    floor = min((s.elevation_m for s in context.plumbing.network.model.storeys), default=None)
-    if floor is None or valve.position is None:
+    likely = context.plumbing.surroundings.floors.likely
+    if not likely or valve.position is None:
         return PASS
-    depth_m = floor - valve.position[2]
+    depth_m = likely[0].level_m - valve.position[2]
     if at_most(depth_m, BURIED_M, "m"):
         return PASS
     return advise(
