@@ -330,9 +330,10 @@ def _verdict(
     said = "Nothing to correct"
     if accepted:
         said += f" beyond {accepted} accepted by variance"
-    if unverified:
-        noun = "question was" if unverified == 1 else "questions were"
-        said += f", but {unverified} {noun} left open"
+    left = sum(f.outcome is Outcome.UNVERIFIED and f.variance is None for f in findings)
+    if left:
+        noun = "question was" if left == 1 else "questions were"
+        said += f", but {left} {noun} left open"
     return Verdict.PASS, f"{said}."
 
 
