@@ -6,9 +6,10 @@ and place, as every report shows it; a `Review` is the whole run. Nothing here k
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from enum import StrEnum
+from itertools import islice
 from typing import TYPE_CHECKING, Literal
 
 from ifclint.engineering.arithmetic import Measure as Measure
@@ -17,6 +18,8 @@ from ifclint.ifc.elements import Location, ModelFile, Point
 
 if TYPE_CHECKING:
     from ifclint.plumbing.context import Context
+
+LINES_DRAWN = 3000  # runs and symbols that a page holds, over all its drawings
 
 
 class Outcome(StrEnum):
@@ -281,6 +284,19 @@ class Riser:
     lines: tuple[RiserLine, ...]
     marks: tuple[RiserMark, ...]
     levels: tuple[tuple[str, float], ...] = ()  # storey name, elevation m
+
+    @classmethod
+    def of(
+        cls,
+        key: str,
+        title: str,
+        lines: Iterable[RiserLine],
+        marks: Iterable[RiserMark],
+        levels: tuple[tuple[str, float], ...] = (),
+    ) -> Riser:
+        """A drawing; of one that no page holds only so much is made as shows that."""
+        shown = tuple(islice(lines, LINES_DRAWN + 1))
+        return cls(key, title, shown, tuple(islice(marks, LINES_DRAWN + 1 - len(shown))), levels)
 
 
 @dataclass(frozen=True, slots=True)

@@ -106,7 +106,9 @@ def _review(
     judgement = judge(packs.loaded, context)
     findings, variances = accept(judgement.findings, the_job.variances, today or date.today())
     say("Reviewing again with the corrections", 0, 1)
-    corrected = corrections(findings, connected, _again(packs, context), _runs(plumbing))
+    corrected = corrections(
+        findings, connected, _again(packs, context, judgement.findings), _runs(plumbing)
+    )
     schedules, risers, failures = _extras(packs, context)
     settled_by_variance = {f.id for f in findings if f.variance is not None}
     settled = judged(judgement.said, plumbing, settled_by_variance)
@@ -227,12 +229,23 @@ def _build(connected: Network, the_job: job.Job) -> Plumbing:
     )
 
 
-def _again(packs: Packs, context: Context) -> Callable[[Model], list[Finding]]:
-    """A review of a changed model by the same packs, code and job."""
+def _again(
+    packs: Packs, context: Context, findings: Sequence[Finding]
+) -> Callable[[Model], list[Finding]]:
+    """A review of a changed model by the same packs, code and job; what was found wrong with the
+    model itself stays."""
+
+    about_plumbing = [
+        replace(pack, rules=tuple(rule for rule in pack.rules if not rule.is_about_model))
+        for pack in packs.loaded
+    ]
+    about_model = {(p.name, r.name) for p in packs.loaded for r in p.rules if r.is_about_model}
+    same = [f for f in findings if (f.pack, f.rule) in about_model]
 
     def review_again(model: Model) -> list[Finding]:
         plumbing = _build(network.connect(model), context.job)
-        return judge(packs.loaded, Context(context.code, plumbing, context.job)).findings
+        again = judge(about_plumbing, Context(context.code, plumbing, context.job))
+        return same + again.findings
 
     return review_again
 
@@ -376,29 +389,27 @@ def _assumptions(the_job: job.Job, plumbing: Plumbing, not_asked: int) -> list[s
 def summarise(connected: Network) -> NetworkSummary:
     """How the model was read, counted."""
     elements = connected.elements
-    joined: Counter[int] = Counter()
-    for joint in connected.joints:
-        joined[joint.a] += 1
-        joined[joint.b] += 1
+    joined = {index for joint in connected.joints for index in (joint.a, joint.b)}
+    whole = [(i, e) for i, e in enumerate(elements) if not e.piece]  # a pipe by its first piece
     groups: dict[tuple[str, str], list[int]] = {}
+    alike = Counter((e.role, e.system, e.size_in is not None, i in joined) for i, e in whole)
+    for (role, system, sized, is_joined), count in alike.items():
+        named = system.value if system else "not known"
+        counted = groups.setdefault((role.value, named), [0, 0, 0])
+        counted[0] += count
+        counted[1] += count * sized
+        counted[2] += count * is_joined
     known_from: dict[str, Counter[str]] = {}
-    for index, element in enumerate(elements):
-        if element.piece:
-            continue  # the pipe is counted once, by its first piece
-        system = element.system.value if element.system else "not known"
-        counted = groups.setdefault((element.role.value, system), [0, 0, 0])
-        counted[0] += 1
-        counted[1] += element.size_in is not None
-        counted[2] += joined[index] > 0
-        for fact, basis in element.basis.items():
-            known_from.setdefault(fact, Counter())[basis] += 1
+    for bases, count in Counter(tuple(e.basis.items()) for _, e in whole).items():
+        for fact, basis in bases:
+            known_from.setdefault(fact, Counter())[basis] += count
     pipes = [e for e in elements if e.role is Role.PIPE]
     joints = [j for j in connected.joints if not elements[j.a].one_pipe_with(elements[j.b])]
     gaps = [joint.gap_m for joint in joints if joint.gap_m > 0]
     notes = Counter((note.what, note.remedy) for note in connected.model.notes)
     return NetworkSummary(
         counts=tuple(Count(*key, *counted) for key, counted in sorted(groups.items())),
-        elements=sum(not element.piece for element in elements),
+        elements=len(whole),
         joints=len(joints),
         inferred_joints=sum(joint.inferred for joint in joints),
         bridged_joints=len(gaps),

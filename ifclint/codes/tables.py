@@ -78,6 +78,7 @@ class Row:
     note: str = ""
     carried_from: str = ""  # the edition whose row this is, where the adopted one was not seen
     amended: bool = False  # a local amendment changed a cell
+    _limits: dict[tuple[str, str], Limit] = field(default_factory=dict, init=False, repr=False)
 
     def __post_init__(self) -> None:
         cited = Source(self.clause, self.provenance, self.source_kind)
@@ -111,10 +112,12 @@ class Row:
 
     def limit(self, column: str, unit: str) -> Limit:
         """The cell as a limit to check against, in its unit; ValueError where it is no number."""
-        return Limit(
-            column, self.number(column), unit, self.clause, self.source, self.note,
-            self.carried_from, self.amended,
-        )  # fmt: skip
+        if (column, unit) not in self._limits:
+            self._limits[column, unit] = Limit(
+                column, self.number(column), unit, self.clause, self.source, self.note,
+                self.carried_from, self.amended,
+            )  # fmt: skip
+        return self._limits[column, unit]
 
     def text(self, column: str) -> str:
         """The cell as text, "" where it is blank."""

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
-from math import inf
 from typing import TYPE_CHECKING
 
 from ifclint.errors import InputError
@@ -27,6 +26,7 @@ from ifclint.plumbing.drainage.outlets import Outlet
 from ifclint.plumbing.drainage.segments import DrainSegment, Part, Pipe, Service, make_segments
 from ifclint.plumbing.drainage.sources import bare_traps
 from ifclint.plumbing.drainage.stacks import BranchInterval, Stack, assign_parts, find_stacks
+from ifclint.plumbing.floors import Floors
 from ifclint.plumbing.gas.gas_piping import (
     GasAppliance,
     GasPiping,
@@ -210,8 +210,7 @@ def build(
     unknown_inflows = find_unknown_inflows(network, drainage, giving)
     segments = make_segments(network, drainage, giving, unknown_inflows)
     fixtures = find_fixtures(network, drainage, segments, sources, unknown_inflows)
-    floors = [storey.elevation_m for storey in network.model.storeys]
-    stacks = find_stacks(segments, fixtures, min(floors, default=-inf))
+    stacks = find_stacks(segments, fixtures, Floors(network.model))
     assign_parts(segments, stacks)
     return Plumbing(
         network, drainage, fixtures, segments, stacks,

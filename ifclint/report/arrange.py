@@ -88,8 +88,10 @@ def plain(text: object, limit: int = TEXT_LIMIT) -> str:
 
     Control characters, line ends and marks that turn the writing direction become spaces or go.
     """
-    shown = _TURNING.sub("", str(text)[: limit * 4])
-    shown = "".join(" " if unicodedata.category(c) in ("Cc", "Cs") else c for c in shown)
+    shown = str(text)[: limit * 4]
+    if not shown.isprintable():
+        shown = _TURNING.sub("", shown)
+        shown = "".join(" " if unicodedata.category(c) in ("Cc", "Cs") else c for c in shown)
     shown = " ".join(shown.split())
     return shown if len(shown) <= limit else shown[: limit - 1].rstrip() + "…"
 

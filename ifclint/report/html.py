@@ -16,7 +16,7 @@ from markupsafe import Markup
 from ifclint.engineering.arithmetic import kind_of
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import UNKNOWN, feet_text, fraction_text, measure_text, number_text
-from ifclint.findings import Column, Coverage, Outcome, Review, Severity, Verdict
+from ifclint.findings import LINES_DRAWN, Column, Coverage, Outcome, Review, Severity, Verdict
 from ifclint.ifc.elements import Location
 from ifclint.report import pages
 from ifclint.report.arrange import (
@@ -43,7 +43,6 @@ from ifclint.report.space import pipes_json
 
 TEMPLATES = Path(__file__).with_name("templates")
 CARDS, ROWS, GROUP_ROWS, NOTES = 500, 1000, 25, 200  # more than these is in findings.json
-LINES_DRAWN = 3000  # runs and symbols, over all drawings
 VERDICTS = {
     Verdict.PASS: "No corrections required",
     Verdict.CORRECTIONS_REQUIRED: "Corrections required",

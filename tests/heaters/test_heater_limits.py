@@ -19,7 +19,7 @@ from ifclint.findings import Answer, Outcome
 from ifclint.job import Job
 from ifclint.judge import answers
 from ifclint.packs import make_pack
-from ifclint.plumbing.surroundings.obstacles import HEADROOM_M, SILL_M
+from ifclint.plumbing.floors import HEADROOM_M, SILL_M
 from ifclint.testing import context_of
 
 CASES = Path(__file__).parents[1] / "packs/heaters"
@@ -375,10 +375,13 @@ pipe 1 PF system=relief_discharge  14.8 4.8 -0.1 > 10 4.8 -0.17
 
 def test_a_level_a_little_above_the_lowest_has_no_rooms_below() -> None:
     def answer(feet: float) -> Outcome:
-        pan = f"storey Upper {feet!r}\npan-drain 1 OTHER system=condensate  90 90 0\n"
-        return outcome(
-            "heater-pan", changed("house", ("storey=Ground", "storey=Upper"), add=pan), "WH"
-        )
+        lower = f"""
+wall LN  0 29.5 {-feet!r} > 40 30 -1
+wall LS  0 0 {-feet!r} > 40 0.5 -1
+pan-drain 1 OTHER system=condensate  90 90 0
+"""
+        levels = ("storey Ground 0\n", f"storey Upper 0\nstorey Ground {-feet!r}\n")
+        return outcome("heater-pan", changed("house", levels, add=lower), "WH")
 
     bound(answer, (HEADROOM_M - SILL_M) / FT, EXCUSED, VIOLATION)
 

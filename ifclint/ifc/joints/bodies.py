@@ -6,13 +6,14 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 
-from ifclint.ifc.elements import DRAINAGE, Box, End, Model, Role
+from ifclint.ifc.elements import DRAINAGE, WATER_SUPPLY, Box, Element, End, Model, Role
 from ifclint.ifc.joints.free_ends import join, system_of
 from ifclint.ifc.joints.touching import touch
 
 UNDER = frozenset({Role.TRAP, Role.FITTING})  # what a fixture stands on, the surest first
 OPENINGS_OF_A_TRAP = 2
-RELIEF = "relief"
+RELIEF, FAUCET = "relief", "faucet"
+BESIDE_M, HIGHEST_FAUCET_M = 0.3, 1.6  # of a faucet from the fixture it fills; bounds of our own
 STANDING_ON_M = 0.025  # a valve whose thread is not drawn stands as near as this to its tapping
 
 
@@ -119,3 +120,33 @@ def join_relief_valves(model: Model, boxes: dict[int, Box]) -> None:
         on = [] if own is None else [k for k, box in kept.items() if touch(own, box, STANDING_ON_M)]
         if own is not None and len(on) == 1:
             _join(model, on[0], i, kept[on[0]], own)
+
+
+def hang_faucets(model: Model) -> None:
+    """Join each fixture without water to the one faucet on the wall over it, whose spout no model
+    draws down to it."""
+    services, _ = _joined_to(model)
+    dry = {
+        i: e.box
+        for i, e in enumerate(model.elements)
+        if e.role is Role.FIXTURE and e.box and not services[i] & WATER_SUPPLY
+    }
+    faucets = [
+        i
+        for i, e in enumerate(model.elements)
+        if e.role is Role.VALVE and e.kind == FAUCET and services[i] & WATER_SUPPLY
+    ]
+    over = {i: [k for k, box in dry.items() if _is_over(model.elements[i], box)] for i in faucets}
+    for i, found in over.items():
+        if len(found) == 1 and sum(found[0] in others for others in over.values()) == 1:
+            at = model.elements[i].position
+            assert at is not None
+            _join(model, i, found[0], (at, at), (at, at))
+
+
+def _is_over(faucet: Element, box: Box) -> bool:
+    """Whether a faucet is on the wall over a fixture: beside or above its box, within reach."""
+    at = faucet.position
+    if at is None or not 0.0 <= at[2] - box[0][2] <= HIGHEST_FAUCET_M:
+        return False
+    return all(box[0][k] - BESIDE_M <= at[k] <= box[1][k] + BESIDE_M for k in (0, 1))

@@ -6,7 +6,7 @@ from collections import defaultdict
 from itertools import combinations
 
 from ifclint.ifc.elements import Element, Model, Note, Role, System
-from ifclint.ifc.facts.systems import OF_ONE_SERVICE, same_family
+from ifclint.ifc.facts.systems import MIXES, OF_ONE_SERVICE, same_family
 from ifclint.ifc.joints.free_ends import system_of
 
 CARRIES_ONE = OF_ONE_SERVICE | {Role.VALVE, Role.METER, Role.REGULATOR, Role.PUMP, Role.TRAP}
@@ -56,7 +56,7 @@ def note_services_in_touch(model: Model) -> None:
 
 def _tells_nothing(element: Element) -> bool:
     """Whether a part carries one service and does not say which."""
-    if element.role not in CARRIES_ONE or "mixing" in element.kind:
+    if element.role not in CARRIES_ONE or element.kind in MIXES:
         return False
     return element.system is None and all(end.system is None for end in element.ends)
 

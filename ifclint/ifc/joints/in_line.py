@@ -58,18 +58,18 @@ def _enter_openings(model: Model, free: list[FreeEnd]) -> set[FreeEnd]:
     pipes = [
         at for at, m in zip(pipes, away, strict=True) if m > model.joining_tolerance_m
     ]  # what meets an opening needs no other
-    if not pipes:
+    legs = {at: leg for at in openings if (leg := _leg_m(model, at)) > model.joining_tolerance_m}
+    if not pipes or not legs:
         return set()
     tree = cKDTree([position_of(model, at) for at in pipes])
+    mouths = [position_of(model, opening) for opening in legs]
+    reach = [leg + model.joining_tolerance_m for leg in legs.values()]
     pairs: dict[FreeEnd, list[FreeEnd]] = defaultdict(list)
-    for opening in openings:
-        leg = _leg_m(model, opening)
-        if leg > model.joining_tolerance_m:
-            reach = leg + model.joining_tolerance_m
-            for k in sorted(tree.query_ball_point(position_of(model, opening), reach)):
-                if _passes(model, pipes[k], opening) and allowed(model, pipes[k], opening):
-                    pairs[opening].append(pipes[k])
-                    pairs[pipes[k]].append(opening)
+    for opening, near in zip(legs, tree.query_ball_point(mouths, reach), strict=True):
+        for k in sorted(near):
+            if _passes(model, pipes[k], opening) and allowed(model, pipes[k], opening):
+                pairs[opening].append(pipes[k])
+                pairs[pipes[k]].append(opening)
     taken: set[FreeEnd] = set()
     for opening in openings:
         if len(pairs[opening]) == 1 and len(pairs[pairs[opening][0]]) == 1:

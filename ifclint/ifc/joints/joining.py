@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 
 from ifclint.ifc.elements import Box, Joint, Model, Role
-from ifclint.ifc.joints.bodies import join_relief_valves, join_touching_bodies
+from ifclint.ifc.joints.bodies import hang_faucets, join_relief_valves, join_touching_bodies
 from ifclint.ifc.joints.crowds import without_crowds
 from ifclint.ifc.joints.duplicates import without_duplicates
 from ifclint.ifc.joints.fitting_centers import join_to_fitting_centers
@@ -48,6 +48,7 @@ def join_free_ends(model: Model, boxes: dict[int, Box]) -> None:
     hang_disposers(model, boxes)
     join_touching_bodies(model, boxes)
     join_relief_valves(model, boxes)
+    hang_faucets(model)
     _drop_unmet_drawn_ends(model, drawn)
 
 

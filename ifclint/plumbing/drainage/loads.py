@@ -135,10 +135,11 @@ def _add_groups(made: Loads, context: Context, counted: list[Fixture]) -> None:
     occupancy = context.job.building.occupancy or "private"
     if "fixture_groups" not in context.code.tables or occupancy != "private":
         return
-    rooms: dict[tuple[str, str], list[Fixture]] = defaultdict(list)
+    level_of = context.plumbing.surroundings.floors.level_of
+    rooms: dict[tuple[float | str, str], list[Fixture]] = defaultdict(list)
     for fixture in counted:
         if fixture.element.space:
-            rooms[fixture.element.storey, fixture.element.space].append(fixture)
+            rooms[level_of(fixture.element), fixture.element.space].append(fixture)
     discount: dict[DrainSegment, float] = defaultdict(float)
     small_flush, large_flush = context.code.table("fixture_groups").rows
     for group in (group for members in rooms.values() for group in _bathrooms(members)):

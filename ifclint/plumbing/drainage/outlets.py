@@ -11,6 +11,7 @@ import numpy as np
 from ifclint.ifc.elements import Point, Role
 from ifclint.network import Network
 from ifclint.plumbing.drainage.receptors import RECEPTOR, receptor_under
+from ifclint.plumbing.floors import Floors
 from ifclint.plumbing.flow.paths import Paths
 from ifclint.plumbing.flow.places import Flags, Ints, Places
 
@@ -75,6 +76,7 @@ def named_outlets(
     label = piping.paths.components()
     named = set(job_outlets)
     found: list[Outlet] = []
+    floors = Floors(piping.network.model)
     chambers: dict[int, int] = {}  # component -> its lowest chamber
     endings: dict[int, int] = {}  # component -> its lowest entry or exit fitting
     for node, index in enumerate(piping.members):
@@ -103,7 +105,7 @@ def named_outlets(
             served.add(int(component))
             element = elements[index]
             basis = "the lowest chamber of its piping"
-            certain = piping.lowest(index) < _lowest_floor(piping.network, float("inf"))
+            certain = not floors.likely or bool(floors.is_below_lowest(piping.lowest(index)))
             found.append(Outlet(index, element.position, element.kind, basis, True, certain))
     return found if served else found + _leaving_open_ends(piping, label, sources)
 
@@ -111,12 +113,12 @@ def named_outlets(
 def _leaving_open_ends(piping: GravityPiping, label: Ints, sources: Sequence[int]) -> list[Outlet]:
     """Where the model names no outlet at all: the lowest open end of each part, if it lies below
     the lowest floor or, less certainly, takes at least half of the fixtures."""
-    lowest_floor = _lowest_floor(piping.network, -float("inf"))
+    floors = Floors(piping.network.model)
     fixtures = Counter(int(label[piping.node_of[i]]) for i in sources)
     found = []
     for index, place in _lowest_open_ends(piping, label):
         component = int(label[piping.node_of[index]])
-        certain = piping.height(place) < lowest_floor
+        certain = floors.is_below_lowest(piping.height(place)) or False
         if certain:
             basis = "the lowest open end of its piping, below the lowest floor"
         elif 2 * fixtures[component] >= len(sources) > 0:
@@ -125,10 +127,6 @@ def _leaving_open_ends(piping: GravityPiping, label: Ints, sources: Sequence[int
             continue
         found.append(Outlet(index, piping.places.points[place], "open end", basis, True, certain))
     return found
-
-
-def _lowest_floor(network: Network, unknown: float) -> float:
-    return min((s.elevation_m for s in network.model.storeys), default=unknown)
 
 
 def _lowest_open_ends(piping: GravityPiping, label: Ints) -> list[tuple[int, int]]:

@@ -6,6 +6,7 @@ Lists are indexed by element, as in the network.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import pairwise
 from math import acos, asin, degrees, dist, hypot
 
@@ -13,6 +14,7 @@ from ifclint.ifc.elements import Element, Point, Role
 from ifclint.network import Network
 from ifclint.plumbing.drainage.gravity import Drainage
 from ifclint.plumbing.drainage.segments import VERTICAL_FROM_DEG, Service
+from ifclint.plumbing.floors import Floors
 
 ROUNDING_DEG = 0.5
 
@@ -30,6 +32,10 @@ class Piping:
     @property
     def elements(self) -> list[Element]:
         return self.network.elements
+
+    @cached_property
+    def floors(self) -> Floors:
+        return Floors(self.network.model)
 
     def is_wet(self, index: int) -> bool:
         return self.service[index] is Service.DRAIN

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from math import inf
 
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.wording import trade_size
@@ -16,6 +15,7 @@ from ifclint.plumbing.drainage.segments import (
     Service,
     midpoint,
 )
+from ifclint.plumbing.floors import Floors
 from ifclint.plumbing.flow.subject import place_of
 
 
@@ -106,7 +106,7 @@ class Stack:
 
 
 def find_stacks(
-    segments: list[DrainSegment], fixtures: list[Fixture], lowest_floor_m: float = -inf
+    segments: list[DrainSegment], fixtures: list[Fixture], floors: Floors
 ) -> list[Stack]:
     """Chains of vertical drain at least a storey high; runs come downstream first.
 
@@ -130,7 +130,7 @@ def find_stacks(
         stack
         for stack in stacks
         if at_least(stack.height_m, STOREY_HEIGHT_M, "m")
-        and _top(stack.segments[0]) > lowest_floor_m
+        and not floors.is_below_lowest(_top(stack.segments[0]))
     ]
     standing: dict[DrainSegment, list[Fixture]] = {}
     for fixture in fixtures:

@@ -67,7 +67,7 @@ class Segment(ABC):
 
     @property
     def element_ids(self) -> tuple[str, ...]:
-        return tuple(dict.fromkeys(pipe.guid for pipe in self.pipe_elements))
+        return tuple(dict.fromkeys([pipe.guid for pipe in self.pipe_elements]))
 
     @property
     def point(self) -> Point | None:

@@ -292,6 +292,8 @@ def _members(network: Network) -> list[int]:
         for member, other in ((joint.a, joint.b), (joint.b, joint.a)):
             if inside[member] and not inside[other] and _belongs(elements[other]):
                 found.add(other)
+    for mixer in [i for i in found if _mixes(elements[i])]:  # what it fills
+        found.update(i for i in network.neighbours(mixer) if elements[i].role in USERS)
     return sorted(found)
 
 

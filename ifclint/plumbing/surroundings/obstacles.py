@@ -10,6 +10,7 @@ from math import hypot
 
 from ifclint.ifc.elements import Element, Model, Point, Role, Surface
 from ifclint.plumbing.drainage.fixtures import Fixture
+from ifclint.plumbing.floors import HEADROOM_M, SILL_M, Floors
 
 Box = tuple[Point, Point]
 
@@ -17,9 +18,6 @@ CELL_M = 4.0  # of the grid in which boxes are looked for
 STANDING = frozenset(
     {Role.FIXTURE, Role.APPLIANCE, Role.HEATER, Role.TANK, Role.PUMP, Role.METER, Role.OTHER}
 )
-ON_A_FLOOR = frozenset({Role.FIXTURE, Role.APPLIANCE, Role.HEATER})
-HEADROOM_M = 2.1  # ours, no source: what is lower is a crawl space or a footing
-SILL_M = 0.3  # ours, no source: a door so near to a storey's height opens onto it
 # Where a model does not tell the rim: how far it stands above the outlet, at most (m).
 # Common practice, no source.
 RIM_ABOVE_OUTLET_M = {
@@ -58,25 +56,9 @@ class Surroundings:
         return found
 
     @cached_property
-    def lowest_floor_m(self) -> float | None:
-        """The elevation of the lowest storey that is a floor: with a fixture, appliance or heater,
-        a room one can stand in, or a door.
-
-        Where a model draws neither rooms nor doors, a storey high enough to stand in below such a
-        floor is one too; a footing or the ground is none. Where no storey is, the lowest.
-        """
-        storeys = sorted(self._model.storeys, key=lambda s: -s.elevation_m)
-        rooms = {s.storey for s in self._model.spaces if s.high[2] - s.low[2] >= HEADROOM_M}
-        used = {e.storey for e in self._model.elements if e.role in ON_A_FLOOR} | rooms
-        sills = [door.low[2] for door in self.of_kind("door")]
-        floors: list[float] = []
-        for storey in storeys:
-            level = storey.elevation_m
-            has_door = any(abs(sill - level) <= SILL_M for sill in sills)
-            is_tall = bool(floors) and floors[-1] - level >= HEADROOM_M
-            if storey.name in used or has_door or (is_tall and not rooms and not sills):
-                floors.append(level)
-        return min(floors or [s.elevation_m for s in storeys], default=None)
+    def floors(self) -> Floors:
+        """The floors, and the ground as far as they tell it."""
+        return Floors(self._model)
 
     def has_rooms_below(self, point: Point | None, floor_m: float) -> bool | None:
         """Whether a room lies under a point that stands on a floor: one of the model's, or what
@@ -91,13 +73,10 @@ class Surroundings:
             rooms = below or [_around(walls) for walls in [self.of_kind("wall")] if walls]
         if below and point is not None:
             return any(level_distance_m(point, low, high) <= SILL_M for low, high in below)
-        floor = self.lowest_floor_m
-        is_lowest = floor is None or floor > lower + SILL_M
-        return False if is_lowest or (rooms and not below) else None
-
-    @cached_property
-    def elevations_m(self) -> dict[str, float]:
-        return {s.name: s.elevation_m for s in self._model.storeys}
+        if rooms and not below:
+            return False
+        levels = [f.level_m for f in self.floors.likely if f.level_m <= lower + SILL_M]
+        return None if levels else False
 
     @cached_property
     def footprint(self) -> Box | None:

@@ -87,8 +87,9 @@ class VentGroup:
         return place_of(self.vent, self.joint.point)
 
     @property
-    def storeys(self) -> set[str]:
-        return {f.element.storey for f in self.fixtures}
+    def floors(self) -> set[float | str]:
+        """Those on which its fixtures stand."""
+        return {self.piping.floors.level_of(f.element) for f in self.fixtures}
 
     @property
     def sizes_in(self) -> tuple[float, ...]:
@@ -125,8 +126,8 @@ class Venting:
     def rim_m(self, fixture: Fixture) -> tuple[float, float] | None:
         """Between what heights the flood-level rim of a fixture lies."""
         outlet = self.piping.exit(fixture.index)
-        floor = self.surroundings.elevations_m.get(fixture.element.storey)
-        return rim_m(fixture, outlet, floor)
+        floor = self.surroundings.floors.of(fixture.element)
+        return rim_m(fixture, outlet, None if floor is None else floor.level_m)
 
     def rims_m(self, group: VentGroup) -> tuple[float, float, str] | None:
         """The highest flood-level rim of a group: at least, at most, and whose."""
@@ -215,7 +216,7 @@ def _wet_group(
         leaves_level = piping.is_horizontal(piping.drainage.down[joint.drain])
         circuit = joins_level and leaves_level and not _one_bathroom(group)
         group.method = Method.CIRCUIT if circuit else Method.HORIZONTAL_WET
-    elif _height_m(group) > STOREY_HEIGHT_M or len(group.storeys) > 1:
+    elif _height_m(group) > STOREY_HEIGHT_M or len(group.floors) > 1:
         group.method = Method.WASTE_STACK
     elif len(group.arms) == 2:
         group.method = Method.COMMON

@@ -20,6 +20,7 @@ RIGHT_ANGLE_DEG = 90.0
 SKIN_M = 0.01  # boxes are drawn to the centimetre: what shares no more only touches
 HAND_M = 0.15  # below grade, or apart, by no more than a hand counts as level with it
 NEAR_GRADE_M = 0.6  # of the lowest floor, where the job file gives no grade
+GIVE_GRADE = "Give the height of the ground in the job file (building.grade_elevation)."
 PANEL_M = 0.3  # as deep as a wall in which an access panel opens
 UP = 2  # the third axis
 
@@ -217,8 +218,8 @@ def _wall_around(point: Point, context: Context) -> Obstacle | None:
 def _floor_over(point: Point, context: Context) -> Surface | None:
     """The slab of the lowest floor that an opening lies in or under."""
     surroundings = context.plumbing.venting.surroundings
-    slab, floor = surroundings.slab_at(point), surroundings.lowest_floor_m
-    is_lowest = slab is not None and (floor is None or slab.low[UP] <= floor + HAND_M)
+    slab, floor = surroundings.slab_at(point), surroundings.floors.lowest
+    is_lowest = slab is not None and (floor is None or slab.low[UP] <= floor.level_m + HAND_M)
     return slab if is_lowest else None
 
 
@@ -299,17 +300,21 @@ def _under_floor(cleanout: Cleanout, point: Point, slab: Surface) -> Answer:
 
 
 def _outdoors(cleanout: Cleanout, point: Point, context: Context) -> Answer:
-    """Outside the slabs: against the grade of the job file, or near the lowest floor."""
-    grade = context.job.building.grade_elevation
-    floor = context.plumbing.venting.surroundings.lowest_floor_m
-    if grade is None and (floor is None or at_most(floor - point[UP], NEAR_GRADE_M, "m")):
-        return PASS
-    if grade is None:
-        assert floor is not None
+    """Outside the slabs: against the ground as it is told, or near the lowest floor."""
+    floors = context.plumbing.venting.surroundings.floors
+    ground = floors.ground(context.job.building.grade_elevation)
+    if ground is None:
         return unverified(
-            f"{cleanout.label} opens {feet_text(feet(floor - point[UP]))} below the lowest floor, "
-            "outside the slabs; where the ground lies is not known.",
-            "Give building.grade_elevation in the job file.",
+            f"Whether {cleanout.label} opens above the ground is not known.", GIVE_GRADE
+        )
+    grade, near_m = ground.level_m, HAND_M if ground.is_told else NEAR_GRADE_M
+    if at_most(ground.high_m - point[UP], near_m, "m"):
+        return PASS
+    if not ground.is_told or grade is None:
+        return unverified(
+            f"{cleanout.label} opens {feet_text(feet(ground.high_m - point[UP]))} below where the "
+            f"ground may lie ({ground.basis}), outside the slabs.",
+            GIVE_GRADE,
         )
     return require(
         at_most(grade - point[UP], HAND_M, "m"),
@@ -317,7 +322,7 @@ def _outdoors(cleanout: Cleanout, point: Point, context: Context) -> Answer:
         measured=Measure(feet(point[UP] - grade), "ft"),
         required=Measure(0.0, "ft", "at least"),
         remedy="Extend it up to grade.",
-        steps=(Step("Grade", feet(grade), "ft", "job file, building.grade_elevation"),),
+        steps=(Step("Grade", feet(grade), "ft", ground.basis),),
     )
 
 

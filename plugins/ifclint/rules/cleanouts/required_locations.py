@@ -21,6 +21,7 @@ from ifclint.rules.cleanouts.wording import (
     is_above_lowest_floor,
     line_steps,
     on_line,
+    unknown_lowest_floor,
 )
 
 SINKS = frozenset({"kitchen-sink", "bar-sink", "sink", "mop-sink", "laundry-sink", "clinical-sink"})
@@ -48,6 +49,8 @@ def upper_end_cleanout(line: DrainLine, context: Context) -> Answer:
         return NOT_APPLICABLE
     if _two_way_stands_in(line, context):
         return PASS
+    if is_above_lowest_floor(line, context) is None and not _is_named_above(line, context):
+        return unknown_lowest_floor(line)
     head = line.piping.elements[line.head].guid if line.head >= 0 else line.first.guid
     return missing(
         CLEANOUTS,
@@ -71,7 +74,7 @@ def _is_excused(line: DrainLine, context: Context) -> bool:
         return True
     if line.steepness_deg is not None and at_least(line.steepness_deg, steep, "deg"):
         return True
-    return is_above_lowest_floor(line, context) and not _is_named_above(line, context)
+    return is_above_lowest_floor(line, context) is True and not _is_named_above(line, context)
 
 
 def _is_named_above(line: DrainLine, context: Context) -> bool:

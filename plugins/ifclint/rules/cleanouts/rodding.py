@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ifclint.checks import NOT_APPLICABLE, check
+from ifclint.checks import NOT_APPLICABLE, PASS, check
 from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import (
     Answer,
@@ -27,6 +27,7 @@ from ifclint.rules.cleanouts.wording import (
     feet,
     for_want_of_cleanouts,
     is_above_lowest_floor,
+    unknown_lowest_floor,
 )
 
 CABLE = "common practice, no source; job file, cleanouts"
@@ -59,7 +60,8 @@ def drain_reached(line: DrainLine, context: Context) -> Answer:
     its length, the smallest pipe it passes and the turns it takes (job file, cleanouts; common
     practice by default). Drains above can be reached through the ceiling and are excused.
     """
-    if is_above_lowest_floor(line, context):
+    is_above = is_above_lowest_floor(line, context)
+    if is_above:
         return NOT_APPLICABLE
     left = feet(_unreached_m(line, context))
     job = context.job.section(CleanoutsSection)
@@ -76,6 +78,8 @@ def drain_reached(line: DrainLine, context: Context) -> Answer:
         ),
         wrong=Outcome.ADVISORY,
     )
+    if is_above is None and answer is not PASS:
+        return unknown_lowest_floor(line)
     return for_want_of_cleanouts(answer)
 
 
@@ -138,14 +142,14 @@ def _rods_kitchen(cleanout: Cleanout, context: Context) -> bool:
 def reach_riser(context: Context) -> Riser:
     """The drains with what the cleanouts reach and, marked, what none does."""
     plumbing = context.plumbing
-    lines = tuple(line for s in plumbing.segments for line in _lines(s, context))
-    marks = [
+    lines = (line for s in plumbing.segments for line in _lines(s, context))
+    marks = (
         RiserMark(c.element.guid, "cleanout", c.point, f"{c.label} · {trade_size(c.size_in)}")
         for c in plumbing.cleanouts
         if c.point is not None
-    ]
+    )
     levels = tuple((s.name, s.elevation_m) for s in plumbing.network.model.storeys)
-    return Riser("cleanouts", "Cleanouts and their reach", lines, tuple(marks), levels)
+    return Riser.of("cleanouts", "Cleanouts and their reach", lines, marks, levels)
 
 
 def _lines(segment: DrainSegment, context: Context) -> Iterator[RiserLine]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from ifclint.engineering.tolerance import at_most
+from ifclint.checks import unverified
 from ifclint.engineering.units import M_PER_FT
 from ifclint.findings import Answer, Change, Outcome, PartKind, Step
 from ifclint.ifc.elements import Role
@@ -44,11 +44,20 @@ def downstream(index: int, context: Context) -> list[int]:
     return context.plumbing.drainage.path(index)[::-1]
 
 
-def is_above_lowest_floor(line: DrainLine, context: Context) -> bool:
-    floor = context.plumbing.venting.surroundings.lowest_floor_m
-    if floor is None or line.height_m is None:
+def is_above_lowest_floor(line: DrainLine, context: Context) -> bool | None:
+    """Whether a line lies above the lowest floor; None where that floor is not told."""
+    floors, height = context.plumbing.venting.surroundings.floors, line.height_m
+    if not floors.likely or height is None:
         return False
-    return not at_most(line.height_m, floor, "m")
+    return floors.is_above_lowest(height)
+
+
+def unknown_lowest_floor(line: DrainLine) -> Answer:
+    return unverified(
+        f"Whether {line.label} lies above the lowest floor, where no cleanout is asked for, is "
+        "not known.",
+        "Review together with the file that has the slabs or spaces (IfcSlab, IfcSpace).",
+    )
 
 
 def on_line(line: DrainLine, context: Context) -> list[tuple[float, Cleanout]]:

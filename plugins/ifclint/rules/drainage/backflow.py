@@ -17,8 +17,6 @@ from ifclint.rules.drainage.fixtures import PUMPED
 
 FROM_THE_SKY = frozenset({"roof-drain"})
 CHECKS = frozenset({"check", "backwater"})
-DEEP_M = 1.0  # below the model's zero by more than this a floor is taken to lie below the ground
-CELLARS = ("basement", "cellar", "keller", "sous-sol", "sous sol", "kelder", "sotano")
 NAME_VALVES = "Set the PredefinedType of the valve, or name it in trade words."
 
 
@@ -208,18 +206,18 @@ def _height_m(fixture: Fixture, context: Context) -> float | None:
 
 
 def _floor_m(fixture: Fixture, context: Context) -> float | None:
-    levels = context.plumbing.venting.surroundings.elevations_m
-    return levels.get(fixture.element.storey)
+    floor = context.plumbing.surroundings.floors.of(fixture.element)
+    return None if floor is None else floor.level_m
 
 
 def _below_ground(fixture: Fixture, context: Context) -> bool:
-    floor, grade = _floor_m(fixture, context), context.job.building.grade_elevation
+    floors = context.plumbing.surroundings.floors
+    floor, ground = floors.of(fixture.element), floors.ground(context.job.building.grade_elevation)
     if floor is None:
         return False
-    if grade is not None:
-        return not at_least(floor, grade, "m")
-    name = fixture.element.storey.lower()
-    return floor < -DEEP_M or any(word in name for word in CELLARS)
+    if ground is None or not ground.is_told:
+        return floor.may_be_cellar
+    return ground.is_below(floor.level_m) is not False
 
 
 def _backwater_valve(fixture: Fixture, context: Context) -> Element | None:

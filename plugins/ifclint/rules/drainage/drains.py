@@ -67,8 +67,10 @@ def drain_capacity(segment: DrainSegment, context: Context) -> Answer:
     return check(
         load,
         at_most=allowed.most,
-        message=f"{segment.label} takes {number_text(load)} DFU and may carry "
-        f"{number_text(allowed.most.value)}.",
+        message=lambda: (
+            f"{segment.label} takes {number_text(load)} DFU and may carry "
+            f"{number_text(allowed.most.value)}."
+        ),
         remedy=lambda: size_remedy(segment, context),
         steps=lambda: (*made.steps(segment), *allowed.steps),
     )
@@ -76,9 +78,11 @@ def drain_capacity(segment: DrainSegment, context: Context) -> Answer:
 
 def _doubt(segment: DrainSegment, context: Context, load: float, allowed: Capacity) -> Answer:
     """Whether a load that may be carried is all of it, and the capacity sure."""
-    made, label = loads(context), segment.label
-    steps = (*made.steps(segment), *allowed.steps)
-    if unknown := made.unknown[segment]:
+    made, unknown = loads(context), loads(context).unknown[segment]
+    if not unknown and allowed.listed and at_most(load, allowed.least):
+        return PASS
+    label, steps = segment.label, (*made.steps(segment), *allowed.steps)
+    if unknown:
         return unverified(
             f"{label} takes {number_text(unknown)} inflow(s) of unknown load.",
             "Name those fixtures by kind or give their traps a size, model the fixtures of "
@@ -88,8 +92,6 @@ def _doubt(segment: DrainSegment, context: Context, load: float, allowed: Capaci
             measured=Measure(load, "DFU", "at least"),
             required=Measure(allowed.most.value, "DFU", "at most"),
         )
-    if allowed.listed and at_most(load, allowed.least):
-        return PASS
     if allowed.listed:
         message = (
             f"Whether {label} may carry {number_text(load)} DFU depends on its slope, which is "
@@ -206,6 +208,8 @@ def drain_not_reduced(segment: DrainSegment, context: Context) -> Answer:
     if following is None or following.size_in is None:
         return NOT_APPLICABLE
     if _is_closet_bend(segment, following, context):
+        return PASS
+    if at_least(following.size_in, size, "in"):
         return PASS
     remedy = f"Make {following.label} {trade_size(size)}, and all below it no smaller."
     steps = Step("Upstream size", size, "in"), Step("Downstream size", following.size_in, "in")

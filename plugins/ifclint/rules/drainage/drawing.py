@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import Riser, RiserLine, RiserMark
 from ifclint.ifc.elements import Point, Role
@@ -20,11 +22,9 @@ MARKED = {
 def drainage_riser(context: Context) -> Riser:
     """All segments with their sizes and loads, and a mark for all that stands on them."""
     plumbing = context.plumbing
-    lines = tuple(
-        _line(segment, context) for segment in plumbing.segments if _points(segment, context)
-    )
+    lines = (_line(segment, context) for segment in plumbing.segments if _points(segment, context))
     levels = tuple((s.name, s.elevation_m) for s in plumbing.network.model.storeys)
-    return Riser("drainage", "Drainage riser", lines, tuple(_marks(context)), levels)
+    return Riser.of("drainage", "Drainage riser", lines, _marks(context), levels)
 
 
 def _line(segment: DrainSegment, context: Context) -> RiserLine:
@@ -58,26 +58,24 @@ def _points(segment: DrainSegment, context: Context) -> tuple[Point, ...]:
     return tuple(p for i, p in enumerate(points) if i == 0 or p != points[i - 1])
 
 
-def _marks(context: Context) -> list[RiserMark]:
+def _marks(context: Context) -> Iterator[RiserMark]:
     plumbing, made = context.plumbing, loads(context)
-    marks = []
     for fixture in plumbing.fixtures:
         if fixture.element.position is not None:
             label = f"{fixture.label} · {number_text(made.gives[fixture])} DFU"
-            marks.append(_mark(fixture.element.guid, "fixture", fixture.element.position, label))
+            yield _mark(fixture.element.guid, "fixture", fixture.element.position, label)
     for index in plumbing.drainage.members:
         element = plumbing.network.elements[index]
         if element.role in MARKED and element.position is not None:
             kind = MARKED[element.role]
             label = "" if element.role is Role.TRAP else element.label  # the symbol says enough
-            marks.append(_mark(element.guid, kind, element.position, label))
+            yield _mark(element.guid, kind, element.position, label)
     for outlet in dict.fromkeys(f.outlet for f in plumbing.fixtures if f.outlet is not None):
         element = plumbing.network.elements[outlet.element]
         point = outlet.position or element.position
         if point is not None:
             kind = "outlet" if outlet.accepted else "stop"
-            marks.append(_mark(element.guid, kind, point, element.label))
-    return marks
+            yield _mark(element.guid, kind, point, element.label)
 
 
 def _mark(guid: str, kind: str, point: Point, label: str) -> RiserMark:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from math import sqrt
 
-from ifclint.checks import NOT_APPLICABLE, PASS, advise, require
+from ifclint.checks import NOT_APPLICABLE, PASS, advise, require, violation
 from ifclint.codes import Limit, Row
 from ifclint.engineering.open_channel import (
     Roughness,
@@ -55,8 +55,9 @@ def drain_slope(segment: DrainSegment, context: Context) -> Answer:
     asked = _flattest(rows if context.job.drainage.eighth_inch_slope_approved else usual)
     least, flattest = asked.value, segment.flattest
     approvable = meets_slope(slope, _flattest(rows).value, context)
-    return require(
-        meets_slope(slope, least, context),
+    if meets_slope(slope, least, context):
+        return PASS
+    return violation(
         message=f"{segment.label} falls {slope_text(slope)}; {trade_size(segment.size_in)} needs "
         f"{slope_text(slope_from_in_per_ft(least))}."
         + (" This slope may be approved beforehand by the authority." if approvable else ""),

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterator
 
 from ifclint.checks import NOT_APPLICABLE, PASS, check
 from ifclint.engineering.units import M_PER_FT
 from ifclint.findings import Answer
 from ifclint.packs import Context, rule
-from ifclint.plumbing import Stack
+from ifclint.plumbing import Fixture, Stack
 from ifclint.rules.drainage.stacks import junctions
 
 SUDS = frozenset(
@@ -53,8 +54,11 @@ def _stands_in_suds(stack: Stack, storeys: float, context: Context) -> bool:
         return False
     if not load({f: 1.0 for f in fixtures if f.kind in SUDS})[stack.base]:
         return False
-    floors = {f.element.storey for f in fixtures}
-    takes = (load({f: 1.0 for f in fixtures if f.element.storey == s})[stack.base] for s in floors)
+    stands = context.plumbing.surroundings.floors.level_of
+    on_floor: dict[float | str, dict[Fixture, float]] = defaultdict(dict)
+    for fixture in fixtures:
+        on_floor[stands(fixture.element)][fixture] = 1.0
+    takes = (load(given)[stack.base] for given in on_floor.values())
     return sum(amount > 0 for amount in takes) >= storeys
 
 

@@ -18,8 +18,8 @@ def gas_riser(context: Context) -> Riser:
     piping = context.plumbing.gas
     levels = tuple((s.name, s.elevation_m) for s in context.plumbing.network.model.storeys)
     segments = piping.segments if piping else []
-    lines = tuple(line for segment in segments if (line := _line(segment, context)) is not None)
-    return Riser("gas", "Gas riser", lines, tuple(_marks(context)), levels)
+    lines = (line for segment in segments if (line := _line(segment, context)) is not None)
+    return Riser.of("gas", "Gas riser", lines, _marks(context), levels)
 
 
 def _line(segment: GasSegment, context: Context) -> RiserLine | None:

@@ -16,12 +16,13 @@ from ifclint.packs import Context
 from ifclint.plumbing import GasSegment
 from ifclint.rules.gas.caution import gas_rule
 from ifclint.rules.gas.places import (
+    FLOORS,
+    IN_FLOOR_M,
     SHELL,
-    STOREYS,
-    ground_m,
-    in_ground,
+    ground_of,
     is_inside,
     is_sleeved,
+    under_floor,
 )
 
 ALLOWED = ("steel", "copper", "brass", "aluminum", "aluminium", "ductile iron", "polyethylene")
@@ -84,16 +85,28 @@ def _is_refused_fitting(fitting: Element) -> bool:
 def gas_plastic_place(segment: GasSegment, context: Context) -> Iterator[Answer]:
     """Polyethylene burns through in minutes: it may lie only in the ground, outside the building.
 
-    The height of each plastic pipe against the lowest floor, and its place against the outline of
-    walls and slabs.
+    The height of each plastic pipe against the ground (job file, terrain, else the lowest floor),
+    and its place against the outline of walls and slabs.
     """
-    ground = ground_m(context)
+    ground = ground_of(context)
     if ground is None:
         what = f"whether {segment.label} lies in the ground is not known."
-        yield missing(STOREYS, message=what, remedy=STOREYS.remedy)
+        yield missing(FLOORS, message=what, remedy=FLOORS.remedy)
         return
     ends = segment.placed or []
-    above = dict.fromkeys(pipe.guid for pipe, p in ends if not at_most(p[2], ground, "m"))
+    above = dict.fromkeys(pipe.guid for pipe, p in ends if not at_most(p[2], ground.high_m, "m"))
+    doubtful = dict.fromkeys(
+        pipe.guid
+        for pipe, p in ends
+        if pipe.guid not in above and not at_most(p[2], ground.low_m, "m")
+    )
+    if doubtful:
+        yield unverified(
+            f"Whether {segment.label} lies in the ground is not known: {ground.basis}.",
+            "Give the height of the ground in the job file (building.grade_elevation).",
+            tuple(doubtful),
+            about=next(iter(doubtful)),
+        )
     inside = dict.fromkeys(pipe.guid for pipe, p in ends if is_inside(p, context))
     under = [guid for guid in inside if guid not in above]
     for where, pipes in (("above ground", [*above]), ("under the building", under)):
@@ -119,13 +132,19 @@ def gas_under_building(segment: GasSegment, context: Context) -> Answer:
     Pipe below the lowest floor and within the outline of walls and slabs, unless a conduit is
     drawn around it, which must then be seen to be vented outdoors.
     """
-    low = in_ground(segment, context)
-    asked = SHELL if low else STOREYS  # without a storey nothing is known to be low
+    low = under_floor(segment, context)
+    asked = SHELL if low else FLOORS  # without a floor nothing is known to be low
     if not asked.drawn(context):
         what = f"whether {segment.label} runs under the building is not known."
         return missing(asked, message=what, remedy=asked.remedy)
-    inside = [(pipe, p) for pipe, p in low if is_inside(p, context)]
+    inside = [(pipe, p) for pipe, p, _ in low if is_inside(p, context)]
     pipes = tuple(dict.fromkeys(pipe.guid for pipe, _ in inside))
+    if pipes and not any(sure and is_inside(p, context) for _, p, sure in low):
+        return unverified(
+            f"Whether {segment.label} runs under the building or over a floor below is not known.",
+            "Review together with the file that has the slabs or spaces (IfcSlab, IfcSpace).",
+            pipes,
+        )
     if any(is_sleeved(point, context) for _, point in inside):
         return unverified(
             f"Whether the conduit of {segment.label} under the building is vented outdoors is not "
@@ -149,23 +168,29 @@ def gas_under_building(segment: GasSegment, context: Context) -> Answer:
 def gas_burial(segment: GasSegment, context: Context) -> Answer:
     """A spade reaches a foot deep.
 
-    The depth of pipe outside the building under the lowest floor, as the ground is seldom drawn
-    and seldom above it: too shallow there is too shallow; deep enough there must still be shown
-    against the ground, by the cover stated.
+    The depth of pipe outside the building under the ground, where the job file or the terrain
+    tells it, else under the lowest floor, as the ground is seldom above that: too shallow there is
+    too shallow; deep enough there must still be shown against the ground, by the cover stated.
     """
-    depth = _depth_m(segment, context)
-    if depth is None:
+    ground, top = ground_of(context), _top_m(segment, context)
+    if ground is None or top is None:
         return NOT_APPLICABLE
-    below = _covered(f"{segment.label} lies {{}} below the lowest floor", depth, context)
-    if below is not PASS:
-        return below
+    if ground.level_m is not None:
+        of = f"the ground ({ground.basis})" if ground.is_told else "the lowest floor"
+        depth_m = ground.level_m - top
+        below = _covered(f"{segment.label} lies {{}} below {of}", depth_m, context)
+        if below is not PASS:
+            return below
     stated = [c for p in segment.pipes if isinstance(c := p.properties.get("cover_m"), float)]
     if stated:
         return _covered(f"{segment.label} is stated to lie {{}} deep", min(stated), context)
+    if ground.is_told and ground.level_m is not None:
+        return PASS
     limit = context.code.limit("gas_burial_in")
     return unverified(
         f"How much ground covers {segment.label} is not known.",
-        f"State the cover over buried gas pipe; {limit.value:g} in are asked for.",
+        f"State the cover over buried gas pipe, or the height of the ground in the job file "
+        f"(building.grade_elevation); {limit.value:g} in are asked for.",
     )
 
 
@@ -180,14 +205,15 @@ def _covered(words: str, cover_m: float, context: Context) -> Answer:
     )
 
 
-def _depth_m(segment: GasSegment, context: Context) -> float | None:
-    """How deep the highest pipe laid outdoors lies below the lowest floor; None where none is."""
-    ground, laid = ground_m(context), defaultdict[str, list[Point]](list)
-    for pipe, point in in_ground(segment, context):
-        if not is_inside(point, context):
+def _top_m(segment: GasSegment, context: Context) -> float | None:
+    """The height of the highest pipe laid in the ground outdoors; None where none is."""
+    ground, laid = ground_of(context), defaultdict[str, list[Point]](list)
+    for pipe, point in segment.placed or ():
+        is_low = ground is not None and ground.is_below(point[2] + IN_FLOOR_M) is not False
+        if is_low and not is_inside(point, context):
             laid[pipe.guid].append(point)
     heights = [p[2] for ends in laid.values() if len(ends) > 1 and _is_flat(*ends) for p in ends]
-    return ground - max(heights) if ground is not None and heights else None
+    return max(heights, default=None)
 
 
 def _is_flat(a: Point, b: Point, *_: Point) -> bool:

@@ -9,6 +9,7 @@ from ifclint.findings import PartKind
 from ifclint.ifc.elements import Element, Point
 from ifclint.packs import Context, derived
 from ifclint.plumbing import GasSegment
+from ifclint.plumbing.floors import Ground
 from ifclint.plumbing.gas.gas_piping import middle_of
 from ifclint.plumbing.surroundings.obstacles import Obstacle
 
@@ -18,10 +19,10 @@ ON_GROUND_M = 0.3  # a slab no higher than this above the lowest floor lies on t
 SKIN_M = 0.01  # boxes of walls are drawn to the centimetre
 SLEEVE_WORDS = ("sleeve", "conduit", "casing", "encased")
 
-STOREYS = PartKind(
-    "storeys with an elevation",
-    drawn=lambda context: ground_m(context) is not None,
-    remedy="Give the building a storey with an elevation.",
+FLOORS = PartKind(
+    "floors",
+    drawn=lambda context: bool(context.plumbing.surroundings.floors.likely),
+    remedy="Give the building a storey with an elevation, or rooms (IfcSpace).",
 )
 WALLS = PartKind(
     "walls",
@@ -74,10 +75,9 @@ def is_sleeved(point: Point, context: Context) -> bool:
     return any(is_near(sleeve, [point]) for sleeve in named(context, SLEEVE_WORDS))
 
 
-def ground_m(context: Context) -> float | None:
-    """The lowest floor: the ground as far as a model tells it."""
-    storeys = context.plumbing.network.model.storeys
-    return min((storey.elevation_m for storey in storeys), default=None)
+def ground_of(context: Context) -> Ground | None:
+    """The ground, as far as the job file, the terrain or the floors tell it."""
+    return context.plumbing.surroundings.floors.ground(context.job.building.grade_elevation)
 
 
 def is_inside(point: Point, context: Context) -> bool | None:
@@ -96,12 +96,15 @@ def is_within(pipe: Element, context: Context) -> bool | None:
     return None if not said or None in said else True in said
 
 
-def in_ground(segment: GasSegment, context: Context) -> list[tuple[Element, Point]]:
-    """The ends of pipes below the lowest floor, each with its pipe."""
-    ground = ground_m(context)
-    if ground is None:
-        return []
-    return [(pipe, p) for pipe, p in segment.placed or () if p[2] < ground - IN_FLOOR_M]
+def under_floor(segment: GasSegment, context: Context) -> list[tuple[Element, Point, bool]]:
+    """The ends of pipes below the lowest floor, each with its pipe, and whether they surely are."""
+    floors = context.plumbing.surroundings.floors
+    found = []
+    for pipe, point in segment.placed or ():
+        is_below = floors.is_below_lowest(point[2] + IN_FLOOR_M)
+        if is_below is not False:
+            found.append((pipe, point, is_below is True))
+    return found
 
 
 def crossings(segment: GasSegment, context: Context) -> Iterator[Crossing]:
@@ -126,9 +129,9 @@ def _box(a: Point, b: Point) -> tuple[Point, Point]:
 
 def _thickness_axis(obstacle: Obstacle, context: Context) -> int | None:
     """Across which axis it is passed; None for what is no wall, and no slab on the ground."""
-    low, high, ground = obstacle.low, obstacle.high, ground_m(context)
+    low, high, floors = obstacle.low, obstacle.high, context.plumbing.surroundings.floors.likely
     if obstacle.kind == "slab":
-        return 2 if ground is not None and high[2] <= ground + ON_GROUND_M else None
+        return 2 if floors and high[2] <= floors[0].level_m + ON_GROUND_M else None
     if obstacle.kind == "wall":
         return 0 if high[0] - low[0] < high[1] - low[1] else 1
     return None

@@ -111,20 +111,20 @@ def check_air_gap(
 
 
 def floor_under(point: Point, context: Context) -> float | None:
-    """The top of the highest slab under a point, else the elevation of the storey it is on."""
+    """The top of the highest slab under a point, else the floor it is on."""
     slabs = [
         s.high[2]
         for s in context.plumbing.surroundings.of_kind("slab")
         if level_distance_m(point, s.low, s.high) == 0
     ]
-    for tops in (slabs, _storeys_m(context)):
+    for tops in (slabs, _floors_m(context)):
         if under := [z for z in tops if z <= point[2] + IN_FLOOR_M]:
             return max(under)
     return None
 
 
-def _storeys_m(context: Context) -> list[float]:
-    return [storey.elevation_m for storey in context.plumbing.network.model.storeys]
+def _floors_m(context: Context) -> list[float]:
+    return [floor.level_m for floor in context.plumbing.surroundings.floors.likely]
 
 
 @derived
@@ -169,17 +169,17 @@ def _box(element: Element) -> tuple[Point, Point]:
 
 
 def _above_ground_in(point: Point, context: Context) -> float | None:
-    """Above a slab under it, else the ground of the job file, else the lowest storey; None where
-    storeys between tell that the ground may be at any of them.
+    """Above a slab under it, else the ground; None where it is not told and may be at any of
+    several floors below.
     """
     slabs = [
         s.high[2]
         for s in context.plumbing.surroundings.of_kind("slab")
         if level_distance_m(point, s.low, s.high) == 0 and s.high[2] <= point[2] + IN_FLOOR_M
     ]
-    grade = context.job.building.grade_elevation
-    levels = sorted(z for z in _storeys_m(context) if z <= point[2])
-    if grade is None and len(levels) < 2:
-        grade = min(_storeys_m(context), default=None)
-    ground = max(slabs, default=grade)
-    return None if ground is None else inches(point[2] - ground)
+    ground = context.plumbing.surroundings.floors.ground(context.job.building.grade_elevation)
+    is_known = ground is not None and (
+        ground.is_told or sum(z <= point[2] for z in _floors_m(context)) < 2
+    )
+    level = max(slabs, default=ground.level_m if ground is not None and is_known else None)
+    return None if level is None else inches(point[2] - level)

@@ -69,15 +69,17 @@ def heater_pan(heater: Heater, context: Context) -> Answer:
     """
     if heater.pan is not None:
         return PASS
-    floor_m = context.plumbing.surroundings.elevations_m.get(heater.element.storey)
-    if floor_m is None and not heater.is_in_attic:
+    floor = context.plumbing.surroundings.floors.of(heater.element)
+    if floor is None and not heater.is_in_attic:
         return unverified(
-            f"On which storey {heater.label} stands is not known.",
+            f"On which floor {heater.label} stands is not known.",
             "Contain the heater in its storey or space.",
         )
     if not heater.is_in_attic:
-        assert floor_m is not None
-        above = context.plumbing.surroundings.has_rooms_below(heater.element.position, floor_m)
+        assert floor is not None
+        above = context.plumbing.surroundings.has_rooms_below(
+            heater.element.position, floor.level_m
+        )
         if above is None:
             return unverified(
                 f"Whether rooms lie below {heater.label} is not known.",

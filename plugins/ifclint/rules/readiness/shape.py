@@ -76,7 +76,10 @@ def pipe_has_length(piece: Piece, context: Context) -> Answer:
     """
     assert piece.length_m is not None
     feet = piece.length_m / M_PER_FT
-    message = f"{piece.label} is {feet_text(feet)} long."
+
+    def message() -> str:
+        return f"{piece.label} is {feet_text(feet)} long."
+
     if piece.length_m < SHORTEST_M:
         least = Measure(SHORTEST_M / M_PER_FT, "ft", "at least")
         return advise(message, "Delete the leftover.", measured=Measure(feet, "ft"), required=least)
@@ -102,13 +105,23 @@ def size_is_likely(piece: Piece, context: Context) -> Iterator[Answer]:
     assert piece.size_in is not None
     remedy = "Check the unit in which the diameter is given."
     likely = partial(check, unit="in", remedy=remedy, wrong=Outcome.ADVISORY)
-    message = f"{piece.label} has an unlikely size"
-    yield likely(piece.size_in, at_most=LARGEST_IN, message=f"{message}.")
+    yield likely(
+        piece.size_in,
+        at_most=LARGEST_IN,
+        message=lambda: f"{piece.label} has an unlikely size.",
+    )
     outside_m = piece.element.properties.get("outside_diameter_m")
     if isinstance(outside_m, float):
         inches = outside_m / M_PER_IN
-        message += f": its outside diameter is stated as {outside_m:.3f} m."
-        other = partial(likely, inches, message=message, about="outside diameter")
+        other = partial(
+            likely,
+            inches,
+            message=lambda: (
+                f"{piece.label} has an unlikely size: its outside diameter is stated "
+                f"as {outside_m:.3f} m."
+            ),
+            about="outside diameter",
+        )
         yield other(at_least=LEAST_OUTSIDE * piece.size_in)
         yield other(at_most=MOST_OUTSIDE * piece.size_in)
 

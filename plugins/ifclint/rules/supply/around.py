@@ -1,4 +1,4 @@
-"""Rules about what stands around the lines: sources, loops, crossings, hammer, backflow."""
+"""Rules about what stands around the lines: sources, loops, crossings, hammer."""
 
 from __future__ import annotations
 
@@ -18,9 +18,6 @@ from ifclint.rules.supply.demand import demand
 from ifclint.rules.supply.pressure_model import solution
 
 QUICK = frozenset({"dishwasher", "clothes-washer", "ice-maker"})  # solenoid valves
-PROTECTS = frozenset({"vacuum-breaker", "backflow-preventer"})
-PROTECTION_WORDS = ("vacuum breaker", "backflow", "anti-siphon", "antisiphon")
-IRRIGATION_WORDS = ("irrigation", "sprinkler connection")
 DEAD_LEG_FT = 2.0  # a shorter stub is no dead leg; common practice
 NO_DEAD_LEG = frozenset({Role.TANK, Role.VALVE, Role.HEATER, Role.METER, Role.PUMP})
 
@@ -187,58 +184,6 @@ def _arrester(units: float) -> str:
     return "F" if row is None else str(row["arrester"])
 
 
-PROTECTION = PartKind(
-    "vacuum breakers or backflow preventers",
-    drawn=lambda context: any(_protects(e) for e in context.plumbing.supply.elements),
-    remedy="Use a hose bibb with a vacuum breaker built in (name its type so), or model the "
-    "vacuum breaker.",
-)
-
-
-@rule(
-    title="Hose connections protected against backflow",
-    subject=WaterFixture,
-    clauses={"upc": "603.5.7", "ipc": "608.16.4.2", "irc": "P2902.4.3"},
-    severity=Severity.HIGH,
-    applies=lambda fixture: (
-        fixture.joined and (fixture.kind == "hose-bibb" or _irrigates(fixture.element))
-    ),
-)
-def hose_protected(fixture: WaterFixture, context: Context) -> Answer:
-    """A hose left in a bucket of weed killer siphons it back into the kitchen.
-
-    A vacuum breaker or backflow preventer in the branch, or stated by the name of the fixture or of
-    its type: a hose bibb may have one built in, a connection of an irrigation system cannot.
-    """
-    branches = fixture.branches
-    in_branch = branches and all(any(map(_protects, b.elements)) for b in branches)
-    if _protects(fixture.element) or in_branch:
-        return PASS
-    message = f"The model tells of no backflow protection at {fixture.label}."
-    remedy, elements = PROTECTION.remedy, fixture.element_ids
-    if branches and _irrigates(fixture.element):
-        message = f"No backflow preventer stands in the branch to {fixture.label}."
-        remedy = (
-            "Put a pressure vacuum breaker or a reduced-pressure backflow preventer in the branch."
-        )
-        elements += tuple(branch.key for branch in branches)
-    change = Change("part", fixture.element_ids, "backflow preventer", remedy)
-    return missing(PROTECTION, message=message, remedy=change, elements=elements)
-
-
-def _words(element: Element) -> str:
-    return f"{element.name} {element.type_name}".lower()
-
-
-def _irrigates(element: Element) -> bool:
-    return any(word in _words(element) for word in IRRIGATION_WORDS)
-
-
-def _protects(element: Element) -> bool:
-    """Whether an element is a device against backflow, or is stated to have one."""
-    return element.kind in PROTECTS or any(w in _words(element) for w in PROTECTION_WORDS)
-
-
 @rule(
     title="No dead leg",
     subject=WaterSegment,
@@ -275,5 +220,5 @@ def _ends_at_nothing(segment: WaterSegment) -> bool:
 
 
 RULES = (
-    supply_is_fed, supply_ring, not_crossed, hammer_arrester, hose_protected, dead_leg,
+    supply_is_fed, supply_ring, not_crossed, hammer_arrester, dead_leg,
 )  # fmt: skip

@@ -43,10 +43,11 @@ def group_discounts(context: Context, supply: Supply, units: Known) -> Iterator[
 
 def _groups(context: Context, units: Known) -> Iterator[tuple[Row, Group]]:
     """Rooms of one name, as many groups in each as there are; no fixture counts in two."""
-    rooms: dict[tuple[str, str], list[WaterFixture]] = defaultdict(list)
+    level_of = context.plumbing.surroundings.floors.level_of
+    rooms: dict[tuple[float | str, str], list[WaterFixture]] = defaultdict(list)
     for fixture, known in units.items():
         if known is not None and fixture.fed and fixture.element.space:
-            rooms[fixture.element.storey, fixture.element.space].append(fixture)
+            rooms[level_of(fixture.element), fixture.element.space].append(fixture)
     named: dict[str, list[Row]] = defaultdict(list)
     for row in context.code.table("supply_fixture_groups").rows:
         named[row.text("fixtures")].append(row)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import chain
 from math import dist
 
 from ifclint.engineering.wording import number_text, trade_size
@@ -26,11 +27,13 @@ def supply_riser(context: Context) -> Riser:
     end = worst.tap.segment if worst is not None else None
     path = set(end.to_source) if end is not None else set()
     moved = _service_drawn_short(context)
-    segments = [_segment(segment, context, segment in path, moved) for segment in supply.segments]
-    segments += [_return(supply.elements[i]) for i in supply.returns]
+    lines = chain(
+        (_segment(segment, context, segment in path, moved) for segment in supply.segments),
+        (_return(supply.elements[i]) for i in supply.returns),
+    )
     levels = tuple((s.name, s.elevation_m) for s in context.plumbing.network.model.storeys)
-    drawn = tuple(segment for segment in segments if len(segment.points) > 1)
-    return Riser("water", "Water supply riser", drawn, tuple(_marks(context, moved)), levels)
+    drawn = (line for line in lines if len(line.points) > 1)
+    return Riser.of("water", "Water supply riser", drawn, _marks(context, moved), levels)
 
 
 def _segment(

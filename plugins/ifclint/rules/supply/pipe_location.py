@@ -118,10 +118,12 @@ def _outer_walls(context: Context) -> dict[str, Surface]:
 
 @derived
 def slabs_on_ground(context: Context) -> list[Surface]:
-    """Those at the level of the lowest."""
-    slabs = [s for s in context.plumbing.network.model.surfaces if s.kind == "slab"]
+    """Those at the level of the lowest floor; where nothing tells a floor, of the lowest slab."""
+    slabs = context.plumbing.surroundings.of_kind("slab")
     lowest = min((s.high[2] for s in slabs), default=0.0)
-    return [s for s in slabs if s.high[2] <= lowest + ON_GROUND_M]
+    floor = context.plumbing.surroundings.floors.lowest
+    level = lowest if floor is None else floor.level_m
+    return [s for s in slabs if abs(s.high[2] - level) <= ON_GROUND_M]
 
 
 @derived

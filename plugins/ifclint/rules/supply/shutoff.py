@@ -15,7 +15,9 @@ from ifclint.plumbing.supply.water_supply import WaterFixture, WaterService
 
 ISOLATES = frozenset({"isolating", "stop", "ball", "gate"})
 BURIED_M = 0.5  # a valve so far below the lowest floor is reached only through a box
-NO_STOP = frozenset({"bathtub", "shower", "hose-bibb", "floor-drain", "floor-sink", "ice-maker"})
+NO_STOP = frozenset(
+    {"mop-sink", "bathtub", "shower", "hose-bibb", "floor-drain", "floor-sink", "ice-maker"}
+)
 
 
 def first_segments(service: WaterService) -> list[WaterSegment]:
@@ -88,10 +90,10 @@ def main_shutoff_valve(service: WaterService, context: Context) -> Iterator[Answ
 
 
 def _within_reach(valve: Element, context: Context) -> Answer:
-    floor = min((s.elevation_m for s in context.plumbing.network.model.storeys), default=None)
-    if floor is None or valve.position is None:
+    likely = context.plumbing.surroundings.floors.likely
+    if not likely or valve.position is None:
         return PASS
-    depth_m = floor - valve.position[2]
+    depth_m = likely[0].level_m - valve.position[2]
     if at_most(depth_m, BURIED_M, "m"):
         return PASS
     return advise(
@@ -121,8 +123,8 @@ STOPS = PartKind(
 def fixture_stop(fixture: WaterFixture, context: Context) -> Answer:
     """Without a stop the whole house is dry while one faucet is repaired.
 
-    A valve in each branch between its last junction and the fixture. Tubs, showers and hose bibbs
-    are excused.
+    A valve in each branch between its last junction and the fixture. Tubs, showers, hose
+    bibbs and mop sinks, which a faucet on the wall fills, are excused.
     """
     lacking = [branch for branch in fixture.branches if not has_stop(branch)]
     if not lacking:

@@ -77,18 +77,20 @@ def _course(arm: TrapArm, context: Context) -> Course:
 
 
 @derived
-def _vented_by_floor(context: Context) -> dict[str, list[float]]:
+def _vented_by_floor(context: Context) -> dict[float | str, list[float]]:
     """For each floor how many of its fixtures that have a vent drain through every element."""
-    values: dict[str, dict[int, float]] = defaultdict(dict)
+    level_of = context.plumbing.surroundings.floors.level_of
+    values: dict[float | str, dict[int, float]] = defaultdict(dict)
     for arm in context.plumbing.venting.arms:
         if arm.meets is Meets.VENT:
-            values[arm.fixture.element.storey][arm.fixture.index] = 1.0
+            values[level_of(arm.fixture.element)][arm.fixture.index] = 1.0
     return {f: context.plumbing.drainage.accumulate(given) for f, given in values.items()}
 
 
 def _serves_vented(index: int, arm: TrapArm, context: Context) -> bool:
     """Whether a fixture of the same floor that has a vent drains through an element."""
-    through = _vented_by_floor(context).get(arm.fixture.element.storey)
+    floor = context.plumbing.surroundings.floors.level_of(arm.fixture.element)
+    through = _vented_by_floor(context).get(floor)
     return through is not None and through[index] > 0
 
 

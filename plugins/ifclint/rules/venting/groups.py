@@ -92,7 +92,7 @@ def smallest_pipe(group: VentGroup) -> str:
 def on_one_floor(group: VentGroup, fixtures: list[Fixture], clause: str, wrong: str) -> Answer:
     """Whether fixtures stand on one floor; `wrong` is what is said where they do not."""
     return require(
-        len({fixture.element.storey for fixture in fixtures}) <= 1,
+        len({group.piping.floors.level_of(fixture.element) for fixture in fixtures}) <= 1,
         message=wrong,
         remedy=own_vent(group.arms[-1]),
         clause=clause,

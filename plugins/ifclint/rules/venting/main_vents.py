@@ -115,7 +115,7 @@ def height_of(stack: Stack, context: Context) -> Height | None:
 
 def _storeys(stack: Stack, context: Context) -> float:
     """How many storeys the stack rises through above its base."""
-    elevations = [s.elevation_m for s in context.plumbing.network.model.storeys]
+    elevations = [f.level_m for f in context.plumbing.surroundings.floors.likely]
     top, foot = stack.segments[0].pipes[0].up, stack.base.pipes[-1].down
     if top is None or foot is None or not elevations:
         return float(len(stack.intervals))

@@ -70,13 +70,11 @@ def vent_above_rim(pipe: VentSegment, context: Context) -> Answer:
 def _below_floor(pipe: VentSegment, context: Context) -> bool:
     """Whether all of a vent lies below the floors of the fixtures that breathe through it."""
     inside, air = set(pipe.segment.indexes), airflow(context)
-    elevations_m = context.plumbing.venting.surroundings.elevations_m
+    stand = context.plumbing.venting.surroundings.floors
     through = (j for j in pipe.tree.joints if inside & set(pipe.tree.path_out(j)))
-    floors = [
-        elevations_m.get(f.element.storey) for j in through for f in air.fixtures_of.get(j, ())
-    ]
+    floors = [stand.of(f.element) for j in through for f in air.fixtures_of.get(j, ())]
     highest = max((p[2] for i in pipe.segment.indexes for p in pipe.tree.piping.ends(i)), default=0)
-    return bool(floors) and all(floor is not None and highest < floor for floor in floors)
+    return bool(floors) and all(floor is not None and highest < floor.level_m for floor in floors)
 
 
 def _lowest_m(pipe: VentSegment) -> float | None:

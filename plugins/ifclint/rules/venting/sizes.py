@@ -9,7 +9,7 @@ from ifclint.codes import Limit, Row
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import NOT_APPLICABLE, Answer, Change, Measure, Settles, Severity, Step
-from ifclint.packs import Context, rule
+from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import VentJoint, VentSegment
 from ifclint.rules.venting.airflow import air_steps, airflow, load_steps
 from ifclint.rules.venting.code_tables import next_size_in, rows, trade_size_for
@@ -31,15 +31,21 @@ class Demand:
 
 def _demands(pipe: VentSegment, context: Context) -> list[Demand]:
     code, air = context.code, airflow(context)
+    drain = air.of(pipe, air.largest_drain_in if code.family == "upc" else air.asked_drain_in)
+    return _demanded(context, drain, bool(air.of(pipe, air.closets)))
+
+
+@derived
+def _demanded(context: Context, drain_in: float, takes_closet: bool) -> list[Demand]:
+    """What is asked where the largest drain is of this size, 0 for none."""
+    code = context.code
     found = [Demand(code.limit("vent_minimum_in"), "the least size of a vent")]
     ratio, closet = code.limit("vent_drain_ratio"), code.limit_or_none("closet_vent_in")
-    laid = code.family == "upc"
-    drain = air.of(pipe, air.largest_drain_in if laid else air.asked_drain_in)
-    if drain:
-        half = replace(ratio, value=drain * ratio.value, unit="in")
-        words = f"{number_text(ratio.value)} of the {trade_size(drain)} drain "
-        found.append(Demand(half, words + ("laid" if laid else "asked")))
-    if closet is not None and air.of(pipe, air.closets):
+    if drain_in:
+        half = replace(ratio, value=drain_in * ratio.value, unit="in")
+        words = f"{number_text(ratio.value)} of the {trade_size(drain_in)} drain "
+        found.append(Demand(half, words + ("laid" if code.family == "upc" else "asked")))
+    if closet is not None and takes_closet:
         found.append(Demand(closet, "a water closet"))
     return found
 
@@ -66,18 +72,21 @@ def vent_least_size(pipe: VentSegment, context: Context) -> Answer:
     assert pipe.size_in is not None
     demands = _demands(pipe, context)
     decisive = max(demands, key=lambda demand: demand.size.value)
-    listed = trade_size_for(decisive.size.value)
-    text = f"Make it {trade_size(listed)}, and no smaller on to the open air."
     return check(
         pipe.size_in,
         at_least=decisive.size,
-        message=f"{sentence(pipe.label)} is smaller than {decisive.words} asks for.",
-        remedy=Change("size", pipe.element_ids, listed, text),
+        message=lambda: f"{sentence(pipe.label)} is smaller than {decisive.words} asks for.",
+        remedy=lambda: _enlarge(pipe, trade_size_for(decisive.size.value)),
         steps=lambda: (
             *(Step(d.words, d.size.value, "in", d.size.clause) for d in demands),
             *air_steps(pipe, context),
         ),
     )
+
+
+def _enlarge(pipe: VentSegment, size_in: float) -> Change:
+    text = f"Make it {trade_size(size_in)}, and no smaller on to the open air."
+    return Change("size", pipe.element_ids, size_in, text)
 
 
 @rule(

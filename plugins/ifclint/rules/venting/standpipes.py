@@ -88,18 +88,18 @@ def _top_m(fixture: Fixture, context: Context) -> tuple[float, float] | None:
 def standpipe_trap_height(arm: TrapArm, context: Context) -> Answer:
     """A trap below the floor cannot be cleaned, one too high leaves the standpipe short.
 
-    The height of the trap weir above the floor of the fixture's storey.
+    The height of the trap weir above the floor the fixture stands on.
     """
     low, high = (context.code.limit(f"standpipe_trap_above_floor_{m}_in") for m in ("min", "max"))
-    storey = arm.fixture.element.storey or arm.element.storey
-    floor = context.plumbing.venting.surroundings.elevations_m.get(storey)
+    floors = context.plumbing.surroundings.floors
+    floor = floors.of(arm.fixture.element) or floors.of(arm.element)
     assert arm.weir is not None
     if floor is None:
         return unverified(
             f"On what floor {arm.fixture.label} stands is not known.",
             "Contain the fixture in an IfcBuildingStorey with an elevation.",
         )
-    height = (arm.weir[2] - floor) / M_PER_IN
+    height = (arm.weir[2] - floor.level_m) / M_PER_IN
     return between(
         round(height, 2),
         low,

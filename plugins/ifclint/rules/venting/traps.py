@@ -21,7 +21,7 @@ from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import Answer, Change, Measure, Outcome, Settles, Severity, Step
 from ifclint.ifc.elements import Element, Role
-from ifclint.packs import Context, rule
+from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import BuildingDrain, Fixture, TrapArm
 from ifclint.plumbing.drainage.loads import INTO_THE_SINK
 from ifclint.rules.venting.code_tables import Allowed, allowed
@@ -125,6 +125,21 @@ def _traps_below(arm: TrapArm) -> list[Element]:
     return found
 
 
+@derived
+def _below_traps(context: Context) -> dict[int, float]:
+    """The traps that more than one trap drains through, and how many do."""
+    starts = {arm.start for arm in context.plumbing.venting.arms}
+    drainage, elements = context.plumbing.drainage, context.plumbing.network.elements
+    through = drainage.accumulate(dict.fromkeys(starts, 1.0))
+    return {
+        index: through[index]
+        for index in drainage.members
+        if elements[index].role is Role.TRAP
+        and index not in starts
+        and through[index] >= MORE_THAN_ONE
+    }
+
+
 @rule(
     title="No trap in the building drain",
     subject=BuildingDrain,
@@ -139,17 +154,13 @@ def building_trap(drain: BuildingDrain, context: Context) -> Iterator[Answer]:
     if not TRAPS.drawn(context):
         yield NOT_APPLICABLE
         return
-    piping, starts = drain.piping, {arm.start for arm in context.plumbing.venting.arms}
-    through = piping.drainage.accumulate(dict.fromkeys(starts, 1.0))
+    piping = drain.piping
     number = piping.drainage.outlets.index(drain.outlet)
-    for index in piping.drainage.members:
+    for index, traps in _below_traps(context).items():
         trap = piping.elements[index]
-        if trap.role is not Role.TRAP or index in starts or through[index] < MORE_THAN_ONE:
-            continue
         if piping.drainage.outlet[index] == number:
             yield violation(
-                message=f"{number_text(through[index])} trapped fixtures drain through "
-                f"{trap.label}.",
+                message=f"{number_text(traps)} trapped fixtures drain through {trap.label}.",
                 remedy=f"Take out {trap.label}; where the authority asks for a building trap, "
                 "accept this finding as a variance.",
                 elements=(trap.guid, *drain.element_ids),

@@ -1,0 +1,268 @@
+"""The floors of a building and the ground around it: told by rooms, slabs, doors and fixtures.
+
+A storey's level is a height with a name ("Foundation", "T.O. Plate", "Roof") and no floor by
+itself. It is one where something stands on it; what else a building has lies between or around.
+"""
+
+from __future__ import annotations
+
+import re
+from bisect import bisect_right
+from collections import defaultdict
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cached_property
+
+from ifclint.engineering.tolerance import at_least, at_most
+from ifclint.ifc.elements import Element, Model, Role, Surface
+
+HEADROOM_M = 2.1  # ours, no source: what is lower is a crawl space or a footing
+SILL_M = 0.3  # ours, no source: what begins so near to a level begins on it
+DOOR_M = 1.5  # ours, no source: what is lower is a hatch or a panel
+NARROW_M = 1.5  # ours, no source: a slab that is narrower is a footing, a curb or a pad
+SUNK_M = 0.6  # ours, no source: how far the body of a floor drain hangs below its floor
+DEEP_M = 1.0  # below the model's zero by more than this a floor is taken to lie below the ground
+SUNK_KINDS = frozenset(
+    {"floor-drain", "floor-sink", "shower", "bathtub", "mop-sink", "water-closet"}
+)
+ON_A_FLOOR = frozenset({Role.FIXTURE, Role.APPLIANCE, Role.HEATER})
+OUTDOOR_KINDS = frozenset({"hose-bibb", "roof-drain"})  # stand on no floor
+NO_ROOM = re.compile(
+    r"\b(crawl|crawl ?space|shaft|plenum|void|riser|elevator|lift|chase|pit|interstitial)\b", re.I
+)
+FOOTING = re.compile(r"footing|foundation|pile cap|fundament|semelle|zapata|fundering", re.I)
+CELLARS = ("basement", "cellar", "keller", "sous-sol", "sous sol", "kelder", "sotano")
+
+
+@dataclass(frozen=True)
+class Floor:
+    """A height on which people or fixtures stand, and what tells it."""
+
+    level_m: float
+    name: str  # of the storey at its level; "" where none is
+    basis: str
+
+    @property
+    def may_be_cellar(self) -> bool:
+        """Whether it may lie below the ground: by its depth, or what its storey is called."""
+        return self.level_m < -DEEP_M or any(word in self.name.lower() for word in CELLARS)
+
+
+@dataclass(frozen=True)
+class Ground:
+    """Between what heights the finished ground lies; equal where it is told."""
+
+    low_m: float
+    high_m: float
+    basis: str
+    is_told: bool = False  # by the job file or the terrain, not by the floors
+
+    @property
+    def level_m(self) -> float | None:
+        return self.low_m if self.low_m == self.high_m else None
+
+    def is_below(self, height_m: float) -> bool | None:
+        """Whether a height is below the ground; None where that cannot be told."""
+        if not at_least(height_m, self.low_m, "m"):
+            return True
+        return False if at_least(height_m, self.high_m, "m") else None
+
+
+class Floors:
+    """The floors of a model, from its rooms, slabs, doors, fixtures, appliances and heaters."""
+
+    def __init__(self, model: Model) -> None:
+        self._model = model
+        self._rooms = [
+            s
+            for s in model.spaces
+            if s.high[2] - s.low[2] >= HEADROOM_M and not NO_ROOM.search(s.name)
+        ]
+        self._doors = [
+            s for s in model.surfaces if s.kind == "door" and s.high[2] - s.low[2] >= DOOR_M
+        ]
+        self._slabs = [s for s in model.surfaces if s.kind == "slab" and _is_slab(s)]
+
+    @cached_property
+    def told(self) -> tuple[Floor, ...]:
+        """The floors that something tells, the lowest first."""
+        found: dict[float, Floor] = {}
+        for evidence in (self._by_rooms, self._by_doors, self._by_fixtures, self._by_slabs):
+            for floor in evidence(found):
+                found.setdefault(floor.level_m, floor)
+        return tuple(floor for _, floor in sorted(found.items()))
+
+    @cached_property
+    def doubtful(self) -> tuple[Floor, ...]:
+        """Levels that may be floors: where a model draws no rooms or doors, storeys high
+        enough to stand in below another floor; all storeys where it tells no floor at all."""
+        storeys = [Floor(s.elevation_m, s.name, "storey") for s in self._model.storeys]
+        if not self.told:
+            return tuple(storeys)
+        if self._rooms or self._doors:
+            return ()
+        found: list[Floor] = []
+        above = [f.level_m for f in self.told]
+        for storey in reversed(storeys):
+            level = storey.level_m
+            if level < above[-1] and all(abs(level - z) >= HEADROOM_M for z in above):
+                found.append(storey)
+                above = sorted([*above, level])
+        return tuple(reversed(found))
+
+    @property
+    def likely(self) -> tuple[Floor, ...]:
+        """The floors, and the levels that may be floors, the lowest first."""
+        return tuple(sorted((*self.told, *self.doubtful), key=lambda f: f.level_m))
+
+    @property
+    def lowest(self) -> Floor | None:
+        """The lowest floor; None where nothing tells it or a level below may be one."""
+        likely = self.likely
+        is_sure = bool(likely) and (likely[0] in self.told or len(likely) == 1)
+        return likely[0] if is_sure else None
+
+    def is_below_lowest(self, height_m: float) -> bool | None:
+        """Whether a height is below the lowest floor; None where that cannot be told."""
+        likely = self.likely
+        if not likely:
+            return None
+        if not at_least(height_m, likely[0].level_m, "m"):
+            return True
+        surely = self.told[0] if self.told else likely[-1]
+        return False if at_least(height_m, surely.level_m, "m") else None
+
+    def is_above_lowest(self, height_m: float) -> bool | None:
+        """Whether a height is above the lowest floor; None where that cannot be told."""
+        likely = self.likely
+        if not likely:
+            return None
+        if at_most(height_m, likely[0].level_m, "m"):
+            return False
+        surely = self.told[0] if self.told else likely[-1]
+        return None if at_most(height_m, surely.level_m, "m") else True
+
+    def under(self, height_m: float, reach_m: float = SILL_M) -> Floor | None:
+        """The highest floor at a height, below it or a little above it."""
+        likely = self.likely
+        row = bisect_right([f.level_m for f in likely], height_m + reach_m)
+        return likely[row - 1] if row else None
+
+    def of(self, element: Element) -> Floor | None:
+        """The floor an element stands on: its storey's, if that is within reach of it, else the
+        next below it."""
+        foot, reach = _foot(element), _reach(element)
+        named = next((f for f in self.likely if f.name and f.name == element.storey), None)
+        if foot is None or (named and -reach <= foot - named.level_m <= HEADROOM_M):
+            return named
+        return self.under(foot, reach) or named
+
+    def level_of(self, element: Element) -> float | str:
+        """What tells elements of one floor from those of others: its height, else the storey."""
+        floor = self.of(element)
+        return element.storey if floor is None else floor.level_m
+
+    def ground(self, grade_m: float | None = None) -> Ground | None:
+        """The ground: as the job file states it, else the terrain of the model, else by the
+        lowest floor, which may lie below it."""
+        if grade_m is not None:
+            return Ground(grade_m, grade_m, "job file, building.grade_elevation", True)
+        terrain = [s for s in self._model.surfaces if s.kind == "terrain"]
+        if terrain:
+            low, high = min(s.low[2] for s in terrain), max(s.high[2] for s in terrain)
+            return Ground(high if high - low <= SILL_M else low, high, "terrain of the model", True)
+        likely = self.likely
+        if not likely:
+            return None
+        lowest, sure = likely[0], self.told[0] if self.told else likely[-1]
+        if not lowest.may_be_cellar and not sure.may_be_cellar:
+            return Ground(lowest.level_m, sure.level_m, f"lowest floor, told by {sure.basis}")
+        above = (f.level_m for f in likely if not f.may_be_cellar)
+        high_m = max(sure.level_m, min(above, default=max(0.0, sure.level_m + HEADROOM_M)))
+        return Ground(lowest.level_m, high_m, "lowest floor, which may lie below it")
+
+    def _by_rooms(self, found: dict[float, Floor]) -> Iterator[Floor]:
+        for space in self._rooms:
+            yield self._at(space.low[2], "rooms")
+
+    def _by_doors(self, found: dict[float, Floor]) -> Iterator[Floor]:
+        for door in self._doors:
+            floor = self._at(door.low[2], "doors")
+            if floor.name:
+                yield floor
+
+    def _by_fixtures(self, found: dict[float, Floor]) -> Iterator[Floor]:
+        """The level next below each; of what also stands in a crawl space, one with headroom."""
+        levels = sorted({*found, *(s.elevation_m for s in self._model.storeys)})
+        lesser: list[Floor] = []
+        for element in self._model.elements:
+            level = self._level_below(element, levels)
+            if level is None or element.role not in ON_A_FLOOR or element.kind in OUTDOOR_KINDS:
+                continue
+            floor = self._at(level, f"{element.role.value}s")
+            if element.role is Role.FIXTURE and element.kind != "floor-drain":
+                yield floor
+            else:
+                lesser.append(floor)
+        for floor in lesser:
+            if all(not SILL_M < level - floor.level_m < HEADROOM_M for level in found):
+                yield floor
+
+    def _level_below(self, element: Element, levels: list[float]) -> float | None:
+        """The level an element stands on; of one without a place, that of its storey."""
+        foot = _foot(element)
+        if foot is None:
+            storeys = self._model.storeys
+            return next((s.elevation_m for s in storeys if s.name == element.storey), None)
+        row = bisect_right(levels, foot + _reach(element))
+        return levels[row - 1] if row and foot - levels[row - 1] <= HEADROOM_M else None
+
+    def _by_slabs(self, found: dict[float, Floor]) -> Iterator[Floor]:
+        """Slabs at a storey's level with headroom to what covers them."""
+        at: dict[Floor, list[Surface]] = defaultdict(list)
+        for slab in self._slabs:
+            at[self._at(slab.high[2], "a slab")].append(slab)
+        covers = [s for s in self._model.surfaces if s.kind in ("slab", "roof")]
+        for floor, slabs in at.items():
+            top = max(s.high[2] for s in slabs)
+            over = [
+                c.low[2] for c in covers if c.high[2] > top + SILL_M and _lies_over(c, slabs)
+            ] + [level for level in found if level > top + SILL_M]
+            if floor.name and min(over, default=top) - top >= HEADROOM_M - SILL_M:
+                yield floor
+
+    def _at(self, height_m: float, basis: str) -> Floor:
+        """A floor at a height, or at the level of the storey next to it."""
+        storeys = self._model.storeys
+        near = min(storeys, key=lambda s: abs(s.elevation_m - height_m), default=None)
+        if near is None or abs(near.elevation_m - height_m) > SILL_M:
+            return Floor(height_m, "", basis)
+        return Floor(near.elevation_m, near.name, basis)
+
+
+def _is_slab(surface: Surface) -> bool:
+    """Whether a slab is wide enough to stand on and is not called a footing."""
+    sides = (surface.high[k] - surface.low[k] for k in (0, 1))
+    return min(sides) >= NARROW_M and not FOOTING.search(surface.name)
+
+
+def _lies_over(cover: Surface, slabs: list[Surface]) -> bool:
+    """Whether it shares part of the plan with the box around slabs."""
+    return all(
+        cover.low[k] < max(s.high[k] for s in slabs)
+        and min(s.low[k] for s in slabs) < cover.high[k]
+        for k in (0, 1)
+    )
+
+
+def _foot(element: Element) -> float | None:
+    """The lowest that is known of an element."""
+    if element.box is not None:
+        return element.box[0][2]
+    ends = [end.position[2] for end in element.ends if end.position is not None]
+    return element.position[2] if element.position is not None else min(ends, default=None)
+
+
+def _reach(element: Element) -> float:
+    """How far above its foot the floor of an element may be."""
+    return SUNK_M if element.kind in SUNK_KINDS else SILL_M

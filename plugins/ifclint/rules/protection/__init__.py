@@ -1,0 +1,21 @@
+"""Protection: of the water from what could flow back into it, of people from scalds."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from ifclint.packs import Finders, Rule, hookimpl
+from ifclint.plumbing import Fixture, Piece, WaterFixture
+from ifclint.plumbing.subjects import finders
+from ifclint.rules.protection import backflow, indirect, scalding
+from ifclint.rules.protection.hazards import Hazard, hazards
+
+
+@hookimpl
+def ifclint_subjects() -> Finders:
+    return {**finders(Fixture, Piece, WaterFixture), Hazard: hazards}
+
+
+@hookimpl
+def ifclint_rules() -> Iterable[Rule]:
+    return [*backflow.RULES, *indirect.RULES, *scalding.RULES]

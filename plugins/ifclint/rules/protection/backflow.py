@@ -1,0 +1,277 @@
+"""Rules about backflow: the device that each hazard asks for, and where its own water goes."""
+
+from __future__ import annotations
+
+from math import dist
+
+from ifclint.checks import PASS, missing, unverified, violation
+from ifclint.codes.tables import Row
+from ifclint.findings import Answer, Change, PartKind, Severity
+from ifclint.ifc.elements import Element, Role, System
+from ifclint.packs import Context, rule
+from ifclint.plumbing import Piece, WaterFixture
+from ifclint.plumbing.surroundings.obstacles import level_distance_m
+from ifclint.rules.protection.devices import Device, device_of, serves
+from ifclint.rules.protection.hazards import NON_POTABLE, Hazard, hazards
+from ifclint.rules.protection.words import says
+
+RECEIVES = frozenset({"floor-drain", "floor-sink", "mop-sink"})
+NEAR_M = 3.0  # level; a drain so near takes the spill of a relief port. Ours, no source
+FOR_PEOPLE = frozenset(
+    {
+        "lavatory", "kitchen-sink", "bar-sink", "sink", "bathtub", "shower", "bidet",
+        "drinking-fountain", "ice-maker", "dishwasher", "wash-fountain", "dental-unit",
+        "emergency-fixture",
+    }
+)  # fmt: skip
+IN_DWELLINGS = "Show the device, or that the sprinklers are part of the domestic piping."
+WORDS = {
+    "irrigation": "the irrigation system", "boiler-make-up": "a heating or cooling system",
+    "fire-sprinklers": "a fire sprinkler system", "carbonated-beverages": "a carbonator",
+    "coffee-machine": "a coffee machine", "commercial-dishwasher": "a commercial dishwasher",
+    "laboratory": "a laboratory outlet", "medical": "medical equipment",
+    "non-potable": "non-potable water", "drainage": "the drainage",
+}  # fmt: skip
+DEVICE_WORDS = {
+    Device.AIR_GAP: "an air gap",
+    Device.REDUCED_PRESSURE: "a reduced-pressure backflow preventer",
+    Device.PRESSURE_VACUUM_BREAKER: "a pressure vacuum breaker",
+    Device.ATMOSPHERIC_VACUUM_BREAKER: "an atmospheric vacuum breaker",
+    Device.HOSE_VACUUM_BREAKER: "a hose connection vacuum breaker",
+    Device.VENTED: "a dual check with atmospheric vent",
+    Device.DUAL_CHECK: "a dual check",
+    Device.DOUBLE_CHECK: "a double check assembly",
+}
+
+
+def _hoses_told(context: Context) -> bool:
+    return any(f.kind == "hose-bibb" and _is_told(f) for f in context.plumbing.supply.fixtures)
+
+
+def _is_told(fixture: WaterFixture) -> bool:
+    branches = fixture.branches
+    in_branch = branches and all(any(map(device_of, b.elements)) for b in branches)
+    return bool(device_of(fixture.element) or in_branch)
+
+
+HOSES = PartKind(
+    "vacuum breakers at hose connections",
+    drawn=_hoses_told,
+    remedy="Use a hose bibb with a vacuum breaker built in (name its type so), or model the "
+    "vacuum breaker.",
+)
+
+
+@rule(
+    title="Hose connections protected against backflow",
+    subject=WaterFixture,
+    clauses={"upc": "603.5.7", "ipc": "608.16.4.2", "irc": "P2902.4.3"},
+    severity=Severity.HIGH,
+    applies=lambda fixture: fixture.joined and fixture.kind == "hose-bibb",
+)
+def hose_protected(fixture: WaterFixture, context: Context) -> Answer:
+    """A hose left in a bucket of weed killer siphons it back into the kitchen.
+
+    A vacuum breaker or backflow preventer in the branch, or stated by the name of the fixture or of
+    its type: a hose bibb may have one built in. A device at the meter protects the street, and not
+    the kitchen.
+    """
+    if _is_told(fixture):
+        return PASS
+    change = Change("part", fixture.element_ids, "vacuum breaker", HOSES.remedy)
+    return missing(
+        HOSES,
+        message=f"The model tells of no backflow protection at {fixture.label}.",
+        remedy=change,
+        elements=fixture.element_ids,
+    )
+
+
+def _part(name: str, kinds: tuple[str, ...]) -> PartKind:
+    def drawn(context: Context) -> bool:
+        mine = [h for h in hazards(context) if h.kind in kinds]
+        told = any(any(found) for h in mine for found in h.devices)
+        return told or ("irrigation" in kinds and _hoses_told(context))
+
+    remedy = "Model the device in the branch, its type named (reduced pressure, double check …)."
+    return PartKind(name, drawn, remedy)
+
+
+IRRIGATION = _part("backflow preventers of irrigation", ("irrigation",))
+TO_SYSTEMS = _part(
+    "backflow preventers between systems", ("boiler-make-up", "fire-sprinklers", "non-potable")
+)
+AT_EQUIPMENT = _part(
+    "backflow preventers at equipment",
+    ("carbonated-beverages", "coffee-machine"),
+)
+AT_OUTLETS = _part("vacuum breakers of laboratory and medical outlets", ("laboratory", "medical"))
+PART_OF = {
+    "irrigation": IRRIGATION, "carbonated-beverages": AT_EQUIPMENT,
+    "coffee-machine": AT_EQUIPMENT,
+    "laboratory": AT_OUTLETS, "medical": AT_OUTLETS,
+}  # fmt: skip
+
+
+@rule(
+    title="Hazards kept from the potable water by the device they ask for",
+    subject=Hazard,
+    clauses={"upc": "603.5", "ipc": "608.17", "irc": "P2902.5"},
+    severity=Severity.HIGH,
+)
+def hazard_isolated(hazard: Hazard, context: Context) -> Answer:
+    """What a boiler, a sprinkler or a soda machine holds must never come back to a tap.
+
+    Irrigation, the make-up of boilers, fire sprinklers, beverage and coffee machines, commercial
+    dishwashers, outlets of laboratories and medicine, and piping of other services joined to the
+    supply: whether a device that the code accepts for it stands where the water serves nothing
+    else. A device whose kind is not told is asked for. Drains joined to the supply are wrong with
+    whatever device, trap primers excused. Sprinklers of a dwelling may be of the domestic piping,
+    and a commercial dishwasher may have its air gap within: both are asked about.
+    """
+    row = context.code.table("backflow_devices").one(hazard=hazard.kind)
+    if row is None:
+        return PASS
+    allowed = frozenset(row.text("devices").split())
+    answers = [_judged(hazard, found, allowed, row, context) for found in hazard.devices]
+    wrong = [answer for answer in answers if answer is not PASS]
+    return wrong[0] if wrong else PASS
+
+
+def _judged(
+    hazard: Hazard,
+    found: list[tuple[Element, Device]],
+    allowed: frozenset[str],
+    row: Row,
+    context: Context,
+) -> Answer:
+    """One connection of a hazard, by the devices found before it or past it."""
+    told = [serves(device, allowed) for _, device in found]
+    if True in told:
+        return PASS
+    wanted = " or ".join(words for device, words in DEVICE_WORDS.items() if device.value in allowed)
+    what, elements = WORDS[hazard.kind], (*(e.guid for e, _ in found), hazard.element.guid)
+    remedy = Change("part", hazard.element_ids, "backflow preventer", f"Put in {wanted}.")
+    if None in told:
+        return unverified(
+            f"Whether {found[told.index(None)][0].label} is {wanted}, as {what} "
+            f"({hazard.label}) asks for, is not known.",
+            "Name the type of backflow preventers (reduced pressure, double check …).",
+            elements,
+            clause=row.clause,
+        )
+    if found:
+        return violation(
+            message=f"{found[0][0].label} stands before {what} ({hazard.label}), which asks for "
+            f"{wanted}.",
+            remedy=remedy,
+            elements=elements,
+            clause=row.clause,
+        )
+    message = f"Nothing protects the potable water from {what} ({hazard.label})."
+    domestic = (context.job.building.occupancy or "private") == "private"
+    if hazard.kind == "fire-sprinklers" and domestic:
+        return unverified(message, IN_DWELLINGS, elements, clause=row.clause)
+    if hazard.kind == "commercial-dishwasher":
+        return unverified(
+            f"Whether {hazard.label} keeps its own water back (ASSE 1004) is not known.",
+            "Name the type of commercial dishwashers with their standard, or show the device.",
+            elements,
+            clause=row.clause,
+        )
+    if not hazard.stated:
+        return unverified(
+            f"{hazard.label} meets the water supply; whether they are joined is not told.",
+            "Join what is joined by ports, and keep the ends of other services apart.",
+            elements,
+            clause=row.clause,
+        )
+    if hazard.kind == "drainage":
+        return violation(
+            message=f"The water supply is joined to {hazard.label} of the drainage.",
+            remedy="Part them by an air gap.",
+            elements=elements,
+            clause=row.clause,
+        )
+    part = PART_OF.get(hazard.kind, TO_SYSTEMS)
+    return missing(part, message=message, remedy=remedy, elements=elements, clause=row.clause)
+
+
+@rule(
+    title="The relief port of a reduced-pressure device drains through the air",
+    subject=Piece,
+    clauses={"upc": "603.3.1", "ipc": "608.15.2.1", "irc": "P2902.3.1"},
+    applies=lambda piece: (
+        piece.role is Role.VALVE and device_of(piece.element) is Device.REDUCED_PRESSURE
+    ),
+)
+def relief_port_drains(piece: Piece, context: Context) -> Answer:
+    """When its checks foul, such a device pours out what a street main gives.
+
+    A port joined to the drainage has no air gap. A floor drain or floor sink below and within 10 ft
+    catches it; outdoors it runs away. Otherwise where it goes is asked.
+    """
+    network = context.plumbing.network
+    at = network.elements.index(piece.element)
+    for index in network.neighbours(at):
+        other = network.elements[index]
+        if other.system is System.SANITARY and other.role in (Role.PIPE, Role.FITTING, Role.TRAP):
+            return violation(
+                message=f"{piece.element.label} is joined to {other.label} without an air gap.",
+                remedy="End the relief port through an air gap over a receptor.",
+                elements=(piece.element.guid, other.guid),
+            )
+    if _is_outdoors(piece, context) or any(_catches(e, piece.element) for e in network.elements):
+        return PASS
+    return unverified(
+        f"Where the relief port of {piece.element.label} discharges is not known.",
+        "Draw the floor drain or receptor under each reduced-pressure device.",
+        piece.element_ids,
+    )
+
+
+def _is_outdoors(piece: Piece, context: Context) -> bool:
+    footprint, point = context.plumbing.surroundings.footprint, piece.element.position
+    return footprint is not None and point is not None and level_distance_m(point, *footprint) > 0
+
+
+def _catches(element: Element, device: Element) -> bool:
+    if element.role is not Role.FIXTURE or element.kind not in RECEIVES:
+        return False
+    here, there = device.position, element.position
+    if here is None or there is None or (element.storey and element.storey != device.storey):
+        return False
+    return dist(here[:2], there[:2]) <= NEAR_M and there[2] <= here[2]
+
+
+@rule(
+    title="No non-potable water where people drink and wash",
+    subject=WaterFixture,
+    clauses={"upc": "601.2", "ipc": "602.2", "irc": "P2901.1"},
+    severity=Severity.HIGH,
+    applies=lambda fixture: fixture.kind in FOR_PEOPLE and fixture.feed is not None,
+)
+def potable_fed(fixture: WaterFixture, context: Context) -> Answer:
+    """Nobody sees at the tap that its water came from the roof.
+
+    What the piping that feeds a fixture for drinking, washing or food is called, itself or its
+    system: reclaimed, rain, grey or other non-potable water may feed closets and irrigation alone.
+    """
+    for branch in fixture.branches:
+        for element in branch.elements:
+            if says(element, NON_POTABLE) or says_system(element):
+                return violation(
+                    message=f"{fixture.label} is fed by {element.label}, which is non-potable "
+                    "water.",
+                    remedy="Feed it from the potable water.",
+                    elements=(fixture.element.guid, element.guid),
+                )
+    return PASS
+
+
+def says_system(element: Element) -> bool:
+    """Whether the system of an element is named as non-potable."""
+    return says(Element(element.guid, name=element.system_name), NON_POTABLE)
+
+
+RULES = (hose_protected, hazard_isolated, relief_port_drains, potable_fed)

@@ -1,0 +1,88 @@
+"""Devices against backflow: which kind an element is, by what it is called."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+
+from ifclint.ifc.elements import Element, Role
+from ifclint.rules.protection.words import says
+
+
+class Device(StrEnum):
+    """Kinds of protection, named as the code tables name them."""
+
+    AIR_GAP = "air-gap"
+    REDUCED_PRESSURE = "reduced-pressure"
+    PRESSURE_VACUUM_BREAKER = "pressure-vacuum-breaker"
+    HOSE_VACUUM_BREAKER = "hose-vacuum-breaker"
+    ATMOSPHERIC_VACUUM_BREAKER = "atmospheric-vacuum-breaker"
+    VENTED = "dual-check-vented"
+    DUAL_CHECK = "dual-check"
+    DOUBLE_CHECK = "double-check"
+    VACUUM_BREAKER = "vacuum breaker"  # of which kind is not told
+    UNTOLD = "backflow preventer"  # of which kind is not told
+
+
+_WORDS = {  # the first that is said; numbers are those of ASSE standards
+    Device.AIR_GAP: ("air gap", "airgap", "asse 1004"),
+    Device.REDUCED_PRESSURE: (
+        "reduced pressure", "rpz", "rpzd", "rpbp", "rpba", "rppbp", "rpda", "rpdf", "rp assembly",
+        "rp backflow", "rp bfp", "rp device", "asse 1013", "asse 1047", "systemtrenner ba",
+        "disconnecteur",
+    ),
+    Device.PRESSURE_VACUUM_BREAKER: (
+        "pressure vacuum breaker", "pvb", "spill resistant", "spill proof", "svb", "asse 1020",
+        "asse 1056",
+    ),
+    Device.HOSE_VACUUM_BREAKER: (
+        "hose bibb vacuum breaker", "hose bib vacuum breaker", "hose connection vacuum breaker",
+        "hose connection backflow preventer", "hbvb", "asse 1011", "asse 1019", "asse 1052",
+    ),
+    Device.ATMOSPHERIC_VACUUM_BREAKER: ("atmospheric vacuum breaker", "avb", "asse 1001"),
+    Device.VENTED: (
+        "intermediate atmospheric", "atmospheric vent", "vented backflow*", "vented dual check",
+        "asse 1012", "asse 1022",
+    ),
+    Device.DUAL_CHECK: ("dual check", "asse 1024", "asse 1032"),
+    Device.DOUBLE_CHECK: (
+        "double check", "dcva", "dcda", "dcdf", "dcbp", "dc assembly", "asse 1015", "asse 1048",
+    ),
+}  # fmt: skip
+PROTECTION = ("vacuum breaker", "backflow*", "back flow*", "anti siphon*", "antisiphon*")
+_OF_KIND = {"vacuum-breaker": Device.VACUUM_BREAKER, "backflow-preventer": Device.UNTOLD}
+_VACUUM_BREAKERS = {
+    Device.PRESSURE_VACUUM_BREAKER, Device.ATMOSPHERIC_VACUUM_BREAKER, Device.HOSE_VACUUM_BREAKER,
+}  # fmt: skip
+
+
+def device_of(element: Element) -> Device | None:
+    """What an element is against backflow, or is stated to have; None for neither."""
+    if not _may_protect(element):
+        return None
+    told = next((device for device, words in _WORDS.items() if says(element, words)), None)
+    if told is not None:
+        return told
+    if element.predefined_type == "DOUBLECHECK":
+        return Device.DOUBLE_CHECK
+    if element.kind in _OF_KIND:
+        return _OF_KIND[element.kind]
+    if says(element, ("vacuum breaker",)):
+        return Device.VACUUM_BREAKER
+    return Device.UNTOLD if says(element, PROTECTION) else None
+
+
+def _may_protect(element: Element) -> bool:
+    """A pipe named after the device it leads to is none; a check valve alone is none."""
+    return element.role is not Role.PIPE
+
+
+def serves(device: Device, allowed: frozenset[str]) -> bool | None:
+    """Whether a device is one of those allowed; None where its kind is told too little."""
+    if device.value in allowed:
+        return True
+    if device is Device.VACUUM_BREAKER:
+        fits = {d.value for d in _VACUUM_BREAKERS} & allowed
+        return True if len(fits) > 1 else None if fits else False
+    if device is Device.UNTOLD:
+        return None
+    return False

@@ -1,0 +1,189 @@
+"""What can foul the potable water: equipment that takes it, and piping of other services."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from ifclint.ifc.elements import WATER_SUPPLY, Element, Role, System
+from ifclint.packs import Context, derived
+from ifclint.plumbing.flow.subject import OfElement
+from ifclint.plumbing.supply.water_supply import Supply
+from ifclint.rules.protection.devices import Device, device_of
+from ifclint.rules.protection.words import says
+
+LINKS = frozenset({Role.PIPE, Role.FITTING, Role.VALVE, Role.PUMP})
+FAR = 30  # elements; a device farther on is not that of the connection. Ours, no source
+NON_POTABLE = (
+    "non potable", "nonpotable", "reclaimed", "recycled water", "rain water", "rainwater",
+    "greywater", "grey water", "graywater", "gray water", "well water irrigation", "eau de pluie",
+    "regenwasser", "betriebswasser", "agua no potable", "agua regenerada",
+)  # fmt: skip
+PRIMERS = ("trap primer", "primer", "trap seal primer")
+_NAMED = {  # hazard -> what such equipment is called
+    "irrigation": (
+        "irrigation", "sprinkler connection", "lawn sprinkler", "drip system", "riego",
+        "arrosage", "bewasserung", "bewässerung", "beregening",
+    ),
+    "fire-sprinklers": (
+        "fire sprinkler", "sprinkler riser", "fire riser", "fire service", "standpipe riser",
+    ),
+    "carbonated-beverages": (
+        "carbonator", "carbonated", "soda machine", "soda dispenser", "soda fountain",
+        "soda system", "post mix", "bag in box", "beverage dispenser", "drink dispenser",
+    ),
+    "coffee-machine": (
+        "coffee machine", "coffee maker", "coffee brewer", "coffee urn", "espresso*", "tea brewer",
+        "kaffeemaschine", "machine a cafe", "cafetera", "koffiemachine",
+    ),
+    "laboratory": ("lab sink", "laboratory", "lab faucet", "aspirator", "fume hood"),
+    "medical": (
+        "sterilizer", "autoclave", "bedpan washer", "dialysis", "autopsy", "mortuary",
+        "hydrotherapy",
+    ),
+    "non-potable": NON_POTABLE,
+}  # fmt: skip
+_SERVICES = {
+    System.HEATING: "boiler-make-up", System.FIRE: "fire-sprinklers",
+    System.STORM: "drainage", System.SANITARY: "drainage",
+}  # fmt: skip
+COMMERCIAL = (
+    "commercial", "warewash*", "ware wash*", "conveyor", "rack", "door type", "pot wash*",
+    "glass wash*", "glasswash*",
+)  # fmt: skip
+
+
+@dataclass(eq=False)
+class Hazard(OfElement):
+    """One thing that takes potable water and can foul it: `kind` is a hazard of the code's table.
+
+    `paths` has, for each connection, what the water passes on the way to it (or past it, in the
+    piping of the other service) since it last served anything else. `stated` is False where two
+    services are joined because their ends meet, and not because the model says so.
+    """
+
+    element: Element
+    kind: str
+    paths: list[list[Element]]
+    stated: bool = True
+    service = System.WATER
+
+    @property
+    def devices(self) -> list[list[tuple[Element, Device]]]:
+        """What protects each connection."""
+        return [[(e, d) for e in path if (d := device_of(e)) is not None] for path in self.paths]
+
+
+@derived
+def hazards(context: Context) -> list[Hazard]:
+    """Every hazard of the model, in its order."""
+    supply = context.plumbing.supply
+    found: dict[str, Hazard] = {}
+    starts = [*_of_fixtures(context), *_of_services(supply)]
+    clean = _serves_clean(supply, {at for _, _, ats, _, _ in starts for at in ats})
+    for element, kind, ats, beyond, stated in starts:
+        paths = [[*_upstream(supply, at, clean), *beyond] for at in ats]
+        if element.guid in found:
+            found[element.guid].paths += paths
+        else:
+            found[element.guid] = Hazard(element, kind, paths, stated)
+    return list(found.values())
+
+
+def named_hazard(element: Element) -> str:
+    """The hazard that an element is called; "" for none."""
+    return next((kind for kind, words in _NAMED.items() if says(element, words)), "")
+
+
+_Start = tuple[Element, str, list[int], list[Element], bool]
+
+
+def _of_fixtures(context: Context) -> Iterator[_Start]:
+    """Fixtures and appliances that can foul their water, with the piping that feeds them."""
+    for fixture in context.plumbing.supply.fixtures:
+        element = fixture.element
+        kind = "" if fixture.kind == "hose-bibb" else named_hazard(element)
+        if fixture.kind == "dishwasher" and says(element, COMMERCIAL):
+            kind = "commercial-dishwasher"
+        ats = [t.connection.up for t in fixture.fed]
+        if kind and ats:
+            # piping of irrigation begins here; other equipment may have its device within
+            yield element, kind, ats, [] if kind == "irrigation" else [element], True
+
+
+def _of_services(supply: Supply) -> Iterator[_Start]:
+    """Piping, equipment and boilers of other services that the supply is joined to."""
+    inside = set(supply.distribution.members)
+    for joint in supply.network.joints:
+        for at, other in ((joint.a, joint.b), (joint.b, joint.a)):
+            element = supply.elements[at]
+            is_supply = element.system in WATER_SUPPLY and element.role in LINKS
+            is_supply = is_supply and element.kind != "relief"
+            drains = supply.elements[other].system in (System.SANITARY, System.STORM)
+            is_port = drains and device_of(element) is not None  # the relief port of a device
+            if at not in inside or other in inside or not is_supply or is_port:
+                continue
+            if supply.distribution.reached(at):
+                yield from _crossing(supply, at, other, not joint.inferred)
+    for at in supply.heaters:
+        if _is_hydronic(supply, at):
+            yield supply.elements[at], "boiler-make-up", [supply.distribution.up[at]], [], True
+
+
+def _crossing(supply: Supply, at: int, other: int, stated: bool) -> Iterator[_Start]:
+    element = supply.elements[other]
+    kind, beyond = named_hazard(element), [element]
+    if element.role in LINKS:
+        beyond = _beyond(supply, at, other)
+        pipes = [e for e in beyond if e.role in (Role.PIPE, Role.FITTING)]
+        into = next((_SERVICES[e.system] for e in pipes if e.system in _SERVICES), "")
+        says_so = next((e for e in beyond if says(e, NON_POTABLE)), None)
+        kind = kind or ("non-potable" if says_so else into)
+    primed = any(says(e, PRIMERS) for e in (supply.elements[at], *beyond))
+    if kind and not primed:
+        yield element, kind, [at], beyond, stated
+
+
+def _beyond(supply: Supply, at: int, other: int) -> list[Element]:
+    """What follows in the other service, up to a branch; nothing where it leads back."""
+    inside = set(supply.distribution.members)
+    chain, before, now = [other], at, other
+    while len(chain) < FAR:
+        onward = [i for i in supply.network.neighbours(now) if i != before and i not in chain]
+        if len(onward) != 1:
+            break
+        before, now = now, onward[0]
+        if now in inside:
+            return []
+        if supply.elements[now].role not in LINKS:
+            break
+        chain.append(now)
+    return [supply.elements[i] for i in chain]
+
+
+def _is_hydronic(supply: Supply, at: int) -> bool:
+    """A boiler that takes water for its heating circuit, and gives none to the taps."""
+    joined = [supply.elements[i].system for i in supply.network.neighbours(at)]
+    gives = System.HOT_WATER in joined or supply.distribution.down()[at]
+    return System.HEATING in joined and not gives and supply.distribution.up[at] >= 0
+
+
+def _serves_clean(supply: Supply, fouled: set[int]) -> list[float]:
+    """Element -> how many connections it feeds that are no hazard."""
+    ups: dict[int, float] = {}
+    for connection in supply.distribution.connections:
+        if connection.up >= 0 and connection.up not in fouled:
+            ups[connection.up] = ups.get(connection.up, 0.0) + 1
+    for heater in supply.heaters:
+        if supply.distribution.up[heater] not in fouled:
+            ups[heater] = ups.get(heater, 0.0) + 1
+    return supply.distribution.accumulate(ups)
+
+
+def _upstream(supply: Supply, at: int, clean: list[float]) -> list[Element]:
+    """The piping before a connection that serves nothing but hazards."""
+    found = []
+    while at >= 0 and not clean[at]:
+        found.append(supply.elements[at])
+        at = supply.distribution.up[at]
+    return found

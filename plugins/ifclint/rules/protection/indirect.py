@@ -1,0 +1,256 @@
+"""Rules about what must not be joined to a drain: dishwashers, food, ice, treated water."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from math import dist
+
+from ifclint.checks import NOT_APPLICABLE, PASS, check, missing, unverified, violation
+from ifclint.codes import Limit
+from ifclint.codes.tables import Row
+from ifclint.engineering.units import M_PER_IN
+from ifclint.engineering.wording import number_text
+from ifclint.findings import Answer, Change, PartKind, Severity
+from ifclint.ifc.elements import Element, Role
+from ifclint.packs import Context, derived, rule
+from ifclint.plumbing import Fixture
+from ifclint.plumbing.drainage.hoses import hoses
+from ifclint.plumbing.drainage.receptors import RECEIVING, receptor_under
+from ifclint.rules.protection.hazards import COMMERCIAL
+from ifclint.rules.protection.words import says
+
+LOOP_M = 2 * M_PER_IN  # a line that climbs so much above where it joins is looped. Ours, no source
+AIR_GAP = ("air gap", "airgap")
+DOMESTIC = ("domestic", "residential", "household")
+SINKS = frozenset({"kitchen-sink", "bar-sink", "sink", "disposer"})
+DISHWASHER = "domestic-dishwasher"
+_NAMED = {  # what drains indirectly -> what it is called
+    "food-preparation-sink": (
+        "prep sink", "preparation sink", "food prep*", "vegetable sink", "veg sink", "dipper well",
+        "potato peeler",
+    ),
+    "food-equipment": (
+        "steam table", "steam kettle", "steamer", "coffee urn", "coffee brewer", "espresso*",
+        "beverage dispenser", "drink dispenser", "walk in cooler", "reach in cooler", "egg boiler",
+        "ice bin", "salad bar",
+    ),
+    "water-treatment": (
+        "softener", "water treatment", "water conditioner", "reverse osmosis", "enthartung*",
+        "adoucisseur", "descalcificador", "ontharder",
+    ),
+    "sterilizer": ("sterilizer", "autoclave"),
+}  # fmt: skip
+FOR_PUBLIC = frozenset({"food-preparation-sink", "food-equipment", "ice-machine"})
+
+
+def _is_public(context: Context) -> bool:
+    return (context.job.building.occupancy or "private") != "private"
+
+
+@derived
+def _row_of(context: Context, fixture: Fixture) -> Row | None:
+    """The row of the code for what a fixture is; None where it may drain as it likes."""
+    appliance = _appliance(fixture, context)
+    if appliance in FOR_PUBLIC and not _is_public(context):
+        return None
+    return context.code.table("indirect_waste").one(appliance=appliance) if appliance else None
+
+
+def _appliance(fixture: Fixture, context: Context) -> str:
+    if fixture.kind == "dishwasher":
+        return DISHWASHER if _is_domestic(fixture, context) else "commercial-dishwasher"
+    if fixture.kind == "ice-maker":
+        return "ice-machine"
+    return next((a for a, words in _NAMED.items() if says(fixture.element, words)), "")
+
+
+def _is_domestic(fixture: Fixture, context: Context) -> bool:
+    """A dishwasher of a dwelling, or one that drains into a sink as those do."""
+    if says(fixture.element, COMMERCIAL):
+        return False
+    if not _is_public(context) or says(fixture.element, DOMESTIC):
+        return True
+    shared = fixture.trap.fixtures if fixture.trap is not None else []
+    return any(f.kind in SINKS for f in shared)
+
+
+def _dishwashers_gapped(context: Context) -> bool:
+    return any(says(e, AIR_GAP) for e in context.plumbing.network.elements)
+
+
+def _dishwashers_looped(context: Context) -> bool:
+    dishwashers = [f for f in context.plumbing.fixtures if f.kind == "dishwasher"]
+    return any(_rise_m(f, context) > LOOP_M for f in dishwashers) or _dishwashers_gapped(context)
+
+
+GAP_FITTINGS = PartKind(
+    "air gap fittings of dishwashers",
+    drawn=_dishwashers_gapped,
+    remedy="Model the air gap fitting in the dishwasher's drain line, named so.",
+)
+LOOPS = PartKind(
+    "high loops or air gaps of dishwashers",
+    drawn=_dishwashers_looped,
+    remedy="Draw the drain line as it rises to the counter, or its air gap fitting.",
+)
+
+
+@rule(
+    title="Dishwasher drains through an air gap or a high loop",
+    subject=Fixture,
+    clauses={"upc": "807.3", "ipc": "802.1.6", "irc": "P2717.2"},
+    applies=lambda fixture: fixture.kind == "dishwasher" and fixture.connected,
+)
+def dishwasher_drain(fixture: Fixture, context: Context) -> Answer:
+    """When the sink backs up, its water must not rise into the dishes.
+
+    Between a domestic dishwasher and the trap it shares: an air gap fitting where the code asks for
+    one (or an air gap over a receptor), a line drawn higher than where it joins where that will do.
+    Commercial machines are judged as indirect waste.
+    """
+    row = _row_of(context, fixture)
+    if row is None or row.text("appliance") != DISHWASHER or fixture.is_indirect:
+        return NOT_APPLICABLE if row is None or row.text("appliance") != DISHWASHER else PASS
+    line = [fixture.element, *_before_trap(fixture, context)]
+    if any(says(e, AIR_GAP) for e in line):
+        return PASS
+    looped = row.text("gap") == "high-loop"
+    if looped and _rise_m(fixture, context) > LOOP_M:
+        return PASS
+    part = LOOPS if looped else GAP_FITTINGS
+    wanted = "high loop or air gap fitting" if looped else "air gap fitting"
+    text = "Set an air gap fitting at the height of the sink's rim or above."
+    if looped:
+        text = "Raise the drain line to the underside of the counter, or set an air gap fitting."
+    return missing(
+        part,
+        message=f"The drain line of {fixture.label} shows no {wanted}.",
+        remedy=Change("part", fixture.element_ids, wanted, text),
+        elements=(fixture.element.guid, *(e.guid for e in line[1:2])),
+        clause=row.clause,
+    )
+
+
+def _before_trap(fixture: Fixture, context: Context) -> list[Element]:
+    """What the water passes before its trap, or before the drain where it has none."""
+    found: list[Element] = []
+    for index in fixture.path:
+        element = context.plumbing.network.elements[index]
+        if element.role is Role.TRAP:
+            break
+        found.append(element)
+    return found
+
+
+@derived
+def _hoses(context: Context) -> set[int]:
+    return hoses(context.plumbing.network)
+
+
+def _rise_m(fixture: Fixture, context: Context) -> float:
+    """How far the line of a dishwasher climbs above where it joins what it shares with the sink."""
+    elements = context.plumbing.network.elements
+    line = [elements[i] for i in fixture.path]
+    hosed = _hoses(context)
+    count = next((n for n, i in enumerate(fixture.path) if i not in hosed), len(line))
+    hose, into = line[:count], line[count:]
+    ends = [e.position for e in hose[-1].ends if e.position] if hose and into else []
+    near = [e.position for e in into[0].ends if e.position] if ends else []
+    if not near:
+        return 0.0
+    joint = min(ends, key=lambda p: min(dist(p, q) for q in near))
+    heights = (p[2] for e in hose for p in (*(x.position for x in e.ends), *e.course) if p)
+    return max(heights) - joint[2]
+
+
+AIR_GAPS = PartKind(
+    "air gaps of indirect waste",
+    drawn=lambda context: any(f.is_indirect for f in context.plumbing.fixtures),
+    remedy="End the waste line in the open over its receptor, and draw the receptor.",
+)
+
+
+@rule(
+    title="Food, ice and treated water drain through the air",
+    subject=Fixture,
+    clauses={"upc": "801.3", "ipc": "802.1", "irc": "P2909.2"},
+    severity=Severity.HIGH,
+    applies=lambda fixture: fixture.connected and fixture.is_drawn,
+)
+def indirect_waste(fixture: Fixture, context: Context) -> Answer:
+    """Sewage that rises in a drain must run over on the floor, and not over the salad.
+
+    Food preparation sinks and equipment and ice machines of food establishments (public occupancy),
+    commercial dishwashers, water treatment, sterilizers: not joined to the drainage where the code
+    asks for indirect waste, and as far above the rim of the receptor as an air gap asks for. An air
+    break may end below the rim. Equipment whose hose is drawn into a trap is asked about where no
+    indirect waste is drawn at all. Relief lines, pans and condensate are judged with the heaters.
+    """
+    row = _row_of(context, fixture)
+    if row is None or row.text("appliance") == DISHWASHER:
+        return NOT_APPLICABLE
+    if fixture.is_indirect:
+        return _gap(fixture, row, context) if row.text("gap") == "air-gap" else PASS
+    if row.text("direct") == "yes":
+        return PASS
+    if receptor := _joined_receptor(fixture, context):
+        return unverified(
+            f"Whether an air gap parts {fixture.label} from {receptor.label} is not known.",
+            "End indirect waste lines in the open over their receptors.",
+            (receptor.guid, fixture.element.guid),
+            clause=row.clause,
+        )
+    if fixture.outlet is None or not fixture.outlet.accepted:
+        return NOT_APPLICABLE
+    message = f"{fixture.label} is joined to the drainage without an air gap."
+    text = "Lead its waste through an air gap into a floor sink or another receptor."
+    remedy = Change("part", fixture.element_ids, "air gap", text)
+    if fixture.element.role is Role.FIXTURE:  # drawn with its trap and drain: no shorthand
+        return violation(message=message, remedy=remedy, clause=row.clause)
+    return missing(AIR_GAPS, message=message, remedy=remedy, clause=row.clause)
+
+
+def _joined_receptor(fixture: Fixture, context: Context) -> Element | None:
+    """A receptor that the waste line is joined to, before the trap it shares with it."""
+    network, own = context.plumbing.network, fixture.trap.element if fixture.trap else None
+    for index in reversed(context.plumbing.drainage.path(fixture.index)):
+        near = [index, *network.neighbours(index)]
+        mine = (network.elements[i] for i in near if i != fixture.index)
+        found = (e for e in mine if e.role is Role.FIXTURE and e.kind in RECEIVING)
+        if receptor := next(found, None):
+            return receptor
+        if network.elements[index].role is Role.TRAP and network.elements[index] is not own:
+            return None
+    return None
+
+
+def _gap(fixture: Fixture, row: Row, context: Context) -> Answer:
+    """The height of an open end above the rim of its receptor, against the air gap."""
+    network, outlet = context.plumbing.network, fixture.outlet
+    assert outlet is not None
+    receptor = receptor_under(network, outlet.position)
+    if receptor is None or receptor.box is None or outlet.position is None:
+        return PASS
+    last = network.elements[outlet.element]
+    gap, above = _least(last, context), (outlet.position[2] - receptor.box[1][2]) / M_PER_IN
+    side = "above" if above >= 0 else "below"
+    return check(
+        above,
+        at_least=gap,
+        message=f"The waste of {fixture.label} ends {number_text(abs(above))} in {side} the rim of "
+        f"{receptor.label}; an air gap of {number_text(gap.value)} in is asked for.",
+        remedy=f"End it at least {number_text(gap.value)} in above the rim of the receptor.",
+        limit_step="Least air gap for the size of the line",
+        elements=(last.guid, receptor.guid, fixture.element.guid),
+        severity=Severity.MEDIUM,
+    )
+
+
+def _least(last: Element, context: Context) -> Limit:
+    """The least air gap of a line of this size."""
+    least = context.code.limit("drain_air_gap_min_in")
+    times = context.code.limit("drain_air_gap_min_diameters")
+    return replace(least, value=max(least.value, times.value * (last.size_in or 0.0)))
+
+
+RULES = (dishwasher_drain, indirect_waste)

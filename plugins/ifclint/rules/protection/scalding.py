@@ -1,0 +1,214 @@
+"""Rules about scalds: what limits the temperature at a fixture, and on which side the hot is."""
+
+from __future__ import annotations
+
+from math import dist, hypot
+
+from ifclint.checks import NOT_APPLICABLE, PASS, missing, require, unverified
+from ifclint.codes.tables import Row
+from ifclint.engineering.units import M_PER_IN
+from ifclint.findings import Answer, Change, Outcome, PartKind, Severity
+from ifclint.ifc.elements import Element, Role
+from ifclint.packs import Context, derived, rule
+from ifclint.plumbing import WaterFixture
+from ifclint.rules.protection.words import says
+
+LIMITS = (
+    "pressure balanc*", "thermostat*", "anti scald", "antiscald", "tempering", "tempered",
+    "temperature limiting", "mixing valve", "tmv", "asse 1016", "asse 1069", "asse 1070",
+    "mitigeur thermostatique", "termostatic*",
+)  # fmt: skip
+HEATER_VALVE = ("asse 1017", "master mixing")  # keeps the system's heat, and no fixture's
+SMALL = frozenset({"shower", "bathtub", "bidet", "lavatory", "wash-fountain"})
+STAFF = ("hand sink", "hand wash*", "handwash*", "handsink", "scrub*", "surgeon", "kitchen")
+AT_FIXTURE_M = 0.3  # a faucet drawn so near a fixture's box is its own. Ours, no source
+ABOVE_M = 2.2  # and a shower's valve so far above its tray
+BATHROOM_M = 3.0  # a lavatory so near a tub or shower is one of a bathroom. Ours, no source
+APART_M = 1.5 * M_PER_IN  # taps nearer than this tell no side. Ours, no source
+
+
+@derived
+def _row_of(context: Context, fixture: WaterFixture) -> Row | None:
+    """The row of the code that limits the heat at a fixture; None where none does."""
+    public = (context.job.building.occupancy or "private") != "private"
+    for row in context.code.table("temperature_limits").where(fixture=fixture.kind):
+        if row.text("occupancy") == "" or (public and _is_for_public(context, fixture)):
+            return row
+    return None
+
+
+def _is_for_public(context: Context, fixture: WaterFixture) -> bool:
+    """A hand-washing place for anybody: not of the staff, nor of a bathroom with a tub."""
+    here = fixture.element.position
+    bathrooms = (
+        f.element.position
+        for f in context.plumbing.supply.fixtures
+        if f.kind in ("bathtub", "shower") and f.element.storey == fixture.element.storey
+    )
+    private = here is not None and any(p and dist(p, here) <= BATHROOM_M for p in bathrooms)
+    return not private and not says(fixture.element, STAFF)
+
+
+@derived
+def _limiting(context: Context, fixture: WaterFixture) -> tuple[Element | None, Element | None]:
+    """What limits the heat at a fixture, and a mixing valve that serves more than such fixtures."""
+    if says(fixture.element, LIMITS):
+        return fixture.element, None
+    supply, others, master = context.plumbing.supply, _other_users(context), None
+    for tap in fixture.fed:
+        index = tap.connection.up
+        while index >= 0 and supply.elements[index].role is not Role.HEATER:
+            element = supply.elements[index]
+            if element.kind == "mixing" or (element.role is Role.VALVE and says(element, LIMITS)):
+                if not others[index] and not says(element, HEATER_VALVE):
+                    return element, None
+                master = master or element
+            index = supply.distribution.up[index]
+    return _drawn_at(fixture, context), master
+
+
+@derived
+def _other_users(context: Context) -> list[float]:
+    """Element of the supply -> how many connections it feeds that want hotter water."""
+    supply = context.plumbing.supply
+    taps = [(f.kind, t) for f in supply.fixtures for t in f.fed]
+    wanting = [t.connection.up for kind, t in taps if kind not in SMALL and t.service == "hot"]
+    counts: dict[int, float] = {}
+    for index in wanting:
+        counts[index] = counts.get(index, 0.0) + 1
+    return supply.distribution.accumulate(counts)
+
+
+def _drawn_at(fixture: WaterFixture, context: Context) -> Element | None:
+    """A valve or faucet that says it limits, drawn at a fixture and joined to nothing."""
+    return next((e for e in _loose_valves(context) if _is_at(fixture.element, e)), None)
+
+
+@derived
+def _loose_valves(context: Context) -> list[Element]:
+    network = context.plumbing.network
+    return [
+        e
+        for i, e in enumerate(network.elements)
+        if e.role is Role.VALVE
+        and not network.joined[i]
+        and (e.kind == "mixing" or says(e, LIMITS))
+    ]
+
+
+def _is_at(fixture: Element, valve: Element) -> bool:
+    if fixture.box is None or valve.position is None:
+        return False
+    low, high = fixture.box
+    x, y, z = valve.position
+    beside = (low[0] - AT_FIXTURE_M <= x <= high[0] + AT_FIXTURE_M) and (
+        low[1] - AT_FIXTURE_M <= y <= high[1] + AT_FIXTURE_M
+    )
+    return beside and low[2] - AT_FIXTURE_M <= z <= low[2] + ABOVE_M
+
+
+def _part(kinds: tuple[str, ...], name: str) -> PartKind:
+    def drawn(context: Context) -> bool:
+        mine = (f for f in context.plumbing.supply.fixtures if f.kind in kinds)
+        return any(_limiting(context, f)[0] for f in mine)
+
+    remedy = (
+        "Name the type of the valve or faucet (pressure balanced, thermostatic, ASSE 1016 or "
+        "1070), or model the mixing valve."
+    )
+    return PartKind(name, drawn, remedy)
+
+
+BATHING = _part(("shower", "bathtub", "bidet"), "valves that limit the heat of showers and tubs")
+WASHING = _part(("lavatory",), "valves that limit the heat of public lavatories")
+
+
+@rule(
+    title="Hot water limited where people bathe, and where the public washes",
+    subject=WaterFixture,
+    clauses={"upc": "408.3", "ipc": "412.3", "irc": "P2708.4"},
+    severity=Severity.HIGH,
+    applies=lambda fixture: (
+        fixture.kind in ("shower", "bathtub", "bidet", "lavatory")
+        and any(tap.service == "hot" for tap in fixture.taps)
+    ),
+)
+def temperature_limited(fixture: WaterFixture, context: Context) -> Answer:
+    """At 140 °F skin burns in five seconds, a child's sooner.
+
+    Showers, tubs and bidets, and lavatories of public toilet rooms: a valve that limits the heat,
+    told by the fixture, by a valve drawn at it, or by a mixing valve ahead of such fixtures alone.
+    One that serves kitchens too may be set hotter, and is asked about. Excused are hand sinks of
+    the staff, and lavatories beside a tub or shower, which are of a dwelling or a guest room.
+    """
+    row = _row_of(context, fixture)
+    if row is None:
+        return NOT_APPLICABLE
+    limiting, master = _limiting(context, fixture)
+    if limiting is not None:
+        return PASS
+    asked = f"no hotter than {row.number('max_f'):g} °F ({row.text('devices')})"
+    if master is not None:
+        return unverified(
+            f"{master.label} serves {fixture.label} and fixtures that want hotter water; whether "
+            f"{fixture.label} gets water {asked} is not known.",
+            "Show the valve that limits the heat at such fixtures.",
+            (fixture.element.guid, master.guid),
+            clause=row.clause,
+        )
+    part = WASHING if fixture.kind == "lavatory" else BATHING
+    text = f"Put in a valve that gives water {asked}."
+    return missing(
+        part,
+        message=f"The model tells of no valve that keeps {fixture.label} {asked}.",
+        remedy=Change("part", fixture.element_ids, "temperature-limiting valve", text),
+        clause=row.clause,
+    )
+
+
+@rule(
+    title="Hot on the left",
+    subject=WaterFixture,
+    clauses={"upc": "417.5", "ipc": "607.4", "irc": "P2722.2"},
+    severity=Severity.LOW,
+    applies=lambda fixture: {tap.named for tap in fixture.taps} == {"hot", "cold"},
+)
+def hot_on_left(fixture: WaterFixture, context: Context) -> Answer:
+    """A hand reaches to the right for cold water without looking.
+
+    The places of the connections that the model names hot and cold, seen by who faces the wall they
+    come from. An advisory: connectors can cross under a sink. Left alone are fixtures whose
+    connections lie one behind the other, close together, or about the middle of the fixture.
+    """
+    left = _hot_left_m(fixture)
+    if left is None:
+        return NOT_APPLICABLE
+    return require(
+        left > 0,
+        message=f"The hot connection of {fixture.label} lies on the right of the cold.",
+        remedy="Change the places of the two, so that hot is on the left as one faces them.",
+        wrong=Outcome.ADVISORY,
+    )
+
+
+def _hot_left_m(fixture: WaterFixture) -> float | None:
+    """How far the hot connection lies to the left of the cold one; None where no side is told."""
+    hot = next((t.point for t in fixture.taps if t.named == "hot"), None)
+    cold = next((t.point for t in fixture.taps if t.named == "cold"), None)
+    box = fixture.element.box
+    if hot is None or cold is None or box is None or len(fixture.taps) != 2:
+        return None
+    low, high = box
+    ahead = [(hot[k] + cold[k] - low[k] - high[k]) / 2 for k in (0, 1)]
+    far = [abs(ahead[k]) / max(high[k] - low[k], 1e-6) for k in (0, 1)]
+    axis = 0 if far[0] >= far[1] else 1
+    if far[axis] < 0.25 or far[1 - axis] > far[axis] / 2:
+        return None
+    heading = (1.0 if ahead[axis] > 0 else -1.0) * (1 if axis == 0 else -1)
+    across, along = hot[1 - axis] - cold[1 - axis], hot[axis] - cold[axis]
+    if hypot(across, along) < APART_M or abs(along) > abs(across):
+        return None
+    return heading * across
+
+
+RULES = (temperature_limited, hot_on_left)
