@@ -72,7 +72,7 @@ _ROLES: dict[str, Role] = {
     **dict.fromkeys(
         (
             "isolating", "relief", "pressure-reducing", "check", "backflow-preventer", "mixing",
-            "hammer-arrester", "vacuum-breaker", "gas-shutoff", "backwater", "valve",
+            "hammer-arrester", "vacuum-breaker", "gas-shutoff", "backwater", "faucet", "valve",
         ),
         Role.VALVE,
     ),
