@@ -72,6 +72,18 @@ def review(
     `code` outranks the job file's adopted code. `packs` defaults to all that are installed.
     `today` decides which variances have expired.
     """
+    return review_with_context(models, job_file, code, progress, packs, today)[0]
+
+
+def review_with_context(
+    models: Sequence[Path],
+    job_file: Path | None = None,
+    code: str | None = None,
+    progress: Progress | None = None,
+    packs: Packs | None = None,
+    today: date | None = None,
+) -> tuple[Review, Context]:
+    """The same, with the plumbing, code and job that were reviewed."""
     with collector_paused():
         try:
             return _review(models, job_file, code, progress, packs, today)
@@ -86,7 +98,7 @@ def _review(
     progress: Progress | None,
     packs: Packs | None,
     today: date | None,
-) -> Review:
+) -> tuple[Review, Context]:
     packs = packs or load_packs()
     the_job, written = _job(job_file, packs)
     loaded = codes.load(_code_name(code or the_job.adopted_code))
@@ -113,7 +125,7 @@ def _review(
     verdict, reason = _verdict(
         plumbing, packs, findings, judgement.coverage, len(corrected), settled
     )
-    return Review(
+    done = Review(
         generator=f"ifclint {__version__}",
         models=tuple(model.files),
         adopted_code=_code_info(adopted),
@@ -138,6 +150,7 @@ def _review(
         assumptions=tuple(_assumptions(the_job, plumbing, packs.not_asked)),
         cautions=CAUTIONS,
     )
+    return done, context
 
 
 def read(
