@@ -11,11 +11,11 @@ from collections.abc import Sequence
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import feet_text
 from ifclint.fieldsheet.pressure import pressure_sections
+from ifclint.fieldsheet.procedures import TABLE, head_m, procedures
 from ifclint.fieldsheet.sections import joined, left_out, sections
 from ifclint.fieldsheet.sheet import FieldSheet, Section
 from ifclint.fieldsheet.stages import Levels, levels
 from ifclint.fieldsheet.takeoff import takeoff
-from ifclint.fieldsheet.testing import TABLE, head_m, tests
 from ifclint.fieldsheet.walking import Places, walk
 from ifclint.findings import Review
 from ifclint.plumbing.context import Context
@@ -47,7 +47,7 @@ def field_sheet(review: Review, context: Context) -> FieldSheet:
         code=review.adopted_code.title,
         storeys=tuple(name for name, _ in at.storeys),
         sections=tuple(made),
-        tests=tuple(tests(made, context.code, context.job)),
+        procedures=tuple(procedures(made, context.code, context.job)),
         looks=tuple(walk(counting(numbered(review)), Places(plumbing, at))),
         takeoff=tuple(takeoff(review.corrections, plumbing.network)),
         notes=tuple(_notes(review, context, at, made)),

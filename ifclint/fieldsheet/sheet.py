@@ -39,7 +39,7 @@ class Section:
 
 
 @dataclass(frozen=True, slots=True)
-class Test:
+class Procedure:
     """One way to test, as the adopted code asks for it."""
 
     section: str
@@ -84,7 +84,7 @@ class FieldSheet:
     code: str
     storeys: tuple[str, ...]  # from the lowest up
     sections: tuple[Section, ...]
-    tests: tuple[Test, ...]
+    procedures: tuple[Procedure, ...]
     looks: tuple[Look, ...]
     takeoff: tuple[Piece, ...]
     notes: tuple[str, ...]  # what was taken, and what the model does not tell

@@ -10,7 +10,7 @@ from pathlib import Path
 
 from ifclint.engineering.units import M3_PER_US_GAL, M_PER_FT
 from ifclint.engineering.wording import feet_text, number_text
-from ifclint.fieldsheet.sheet import FieldSheet, Look, Piece, Section, Stage, Test
+from ifclint.fieldsheet.sheet import FieldSheet, Look, Piece, Procedure, Section, Stage
 from ifclint.report.arrange import NAME_LIMIT, NO_STOREY, plain
 
 HTML, CSV = "fieldsheet.html", "fieldsheet.csv"
@@ -34,7 +34,7 @@ class StagePart:
 
     stage: Stage
     intro: str
-    tested: tuple[tuple[Section | None, tuple[Test, ...]], ...]
+    tested: tuple[tuple[Section | None, tuple[Procedure, ...]], ...]
     walked: tuple[tuple[str, tuple[Look, ...]], ...]
 
 
@@ -51,11 +51,11 @@ def stage_parts(sheet: FieldSheet) -> list[StagePart]:
     made = []
     for stage in Stage:
         sections = [s for s in sheet.sections if s.stage is stage]
-        tested: list[tuple[Section | None, tuple[Test, ...]]] = [
+        tested: list[tuple[Section | None, tuple[Procedure, ...]]] = [
             (section, tuple(_tests_of(sheet, section))) for section in sections
         ]
         held = {id(test) for _, tests in tested for test in tests}
-        others = [t for t in sheet.tests if t.stage is stage and id(t) not in held]
+        others = [t for t in sheet.procedures if t.stage is stage and id(t) not in held]
         if others:
             tested.append((None, tuple(others)))
         looks = [look for look in sheet.looks if look.stage is stage]
@@ -66,8 +66,8 @@ def stage_parts(sheet: FieldSheet) -> list[StagePart]:
     return made
 
 
-def _tests_of(sheet: FieldSheet, section: Section) -> Iterator[Test]:
-    for test in sheet.tests:
+def _tests_of(sheet: FieldSheet, section: Section) -> Iterator[Procedure]:
+    for test in sheet.procedures:
         key = (test.section, test.stage, test.storeys)
         if key == (section.name, section.stage, section.storeys):
             yield test
@@ -127,7 +127,7 @@ def as_csv(sheet: FieldSheet) -> str:
 def _rows(sheet: FieldSheet) -> Iterator[dict[str, str]]:
     for section in sheet.sections:
         yield from _section_rows(section)
-    for test in sheet.tests:
+    for test in sheet.procedures:
         yield {
             "part": "test", "stage": test.stage.value, "storey": "; ".join(test.storeys),
             "item": f"{test.what}: {test.section}", "do": test.do, "clause": test.clause,

@@ -11,10 +11,11 @@ from ifclint.engineering.units import M3_PER_FT3, M_PER_FT, PA_PER_IN_WC, PA_PER
 from ifclint.engineering.wording import feet_text, number_text
 from ifclint.fieldsheet.filling import is_plastic
 from ifclint.fieldsheet.pressure import GAS, WATER
-from ifclint.fieldsheet.sheet import Section, Stage, Test
+from ifclint.fieldsheet.sheet import Procedure, Section, Stage
 from ifclint.job import Job
 
 TABLE = "pressure_tests"
+ROUNDING = 1.0001  # a pressure written in another unit is still at the limit, and not above it
 NO_TABLE = "the adopted code brings no table of tests; ask the authority"
 
 
@@ -29,7 +30,7 @@ def head_m(code: AdoptedCode) -> float:
     return found[0].number("head_ft") * M_PER_FT if found else 0.0
 
 
-def tests(sections: Sequence[Section], code: AdoptedCode, job: Job) -> list[Test]:
+def procedures(sections: Sequence[Section], code: AdoptedCode, job: Job) -> list[Procedure]:
     """The tests of every section, the usual one first, then what may take its place."""
     made = [test for section in sections for test in _of(section, code, job)]
     drained = [s for s in sections if s.name not in (WATER, GAS)]
@@ -38,7 +39,7 @@ def tests(sections: Sequence[Section], code: AdoptedCode, job: Job) -> list[Test
     return made
 
 
-def _of(section: Section, code: AdoptedCode, job: Job) -> Iterator[Test]:
+def _of(section: Section, code: AdoptedCode, job: Job) -> Iterator[Procedure]:
     if section.name == GAS:
         yield from _gas(section, code, job)
     elif section.name == WATER:
@@ -46,10 +47,10 @@ def _of(section: Section, code: AdoptedCode, job: Job) -> Iterator[Test]:
     else:
         yield from _drain(section, code)
     if TABLE not in code.tables:
-        yield Test(section.name, section.stage, section.storeys, "Test", NO_TABLE, "", "")
+        yield Procedure(section.name, section.stage, section.storeys, "Test", NO_TABLE, "", "")
 
 
-def _drain(section: Section, code: AdoptedCode) -> Iterator[Test]:
+def _drain(section: Section, code: AdoptedCode) -> Iterator[Procedure]:
     for row in rows(code, "drain-water"):
         yield _test(section, "Water", _fill(section, row), row)
     for row in rows(code, "drain-air"):
@@ -75,7 +76,7 @@ def _fill(section: Section, row: Row) -> str:
     )
 
 
-def _by_air(section: Section, do: str, row: Row) -> Test:
+def _by_air(section: Section, do: str, row: Row) -> Procedure:
     """A test by air; refused where the code keeps it from pipe that the section holds."""
     plastic = [m for m in section.materials if is_plastic(m)]
     if row.text("not_for") == "plastic" and plastic:
@@ -83,7 +84,7 @@ def _by_air(section: Section, do: str, row: Row) -> Test:
     return _test(section, "Air instead", do, row, "Air stores energy: stand clear, no glass gauge.")
 
 
-def _water(section: Section, code: AdoptedCode, job: Job) -> Iterator[Test]:
+def _water(section: Section, code: AdoptedCode, job: Job) -> Iterator[Procedure]:
     stated = job.water.static_pressure
     for row in rows(code, "water-working"):
         if stated is None:
@@ -97,12 +98,12 @@ def _water(section: Section, code: AdoptedCode, job: Job) -> Iterator[Test]:
         yield _by_air(section, do, row)
 
 
-def _gas(section: Section, code: AdoptedCode, job: Job) -> Iterator[Test]:
+def _gas(section: Section, code: AdoptedCode, job: Job) -> Iterator[Procedure]:
     stated = job.gas.delivery_pressure
     found = sorted(rows(code, "gas"), key=lambda row: row.number("above_in_wc"))
     if stated is not None:
         in_wc = stated / PA_PER_IN_WC
-        found = [row for row in found if row.number("above_in_wc") <= in_wc][-1:]
+        found = [row for row in found if in_wc > row.number("above_in_wc") * ROUNDING][-1:]
     for row in found:
         above = row.number("above_in_wc")
         only = f"Working pressure above {number_text(above)} in wc: " if above else ""
@@ -141,9 +142,9 @@ def gas_minutes(row: Row, contents_m3: float) -> float:
     return least * max(1, ceil(volume_ft3 / each))
 
 
-def _finished(code: AdoptedCode) -> list[Test]:
+def _finished(code: AdoptedCode) -> list[Procedure]:
     return [
-        Test(
+        Procedure(
             "all drains and vents", Stage.FINISH, (), "Finished work",
             "Fill every trap; " + (
                 f"smoke or gas under {number_text(row.number('pressure_in_wc'))} in wc for "
@@ -155,8 +156,8 @@ def _finished(code: AdoptedCode) -> list[Test]:
     ]  # fmt: skip
 
 
-def _test(section: Section, what: str, do: str, row: Row, *cautions: str) -> Test:
-    return Test(
+def _test(section: Section, what: str, do: str, row: Row, *cautions: str) -> Procedure:
+    return Procedure(
         section.name, section.stage, section.storeys, what, f"{do.rstrip('.')}.", row.clause,
         row.provenance, (*_said(row), *cautions),
     )  # fmt: skip
