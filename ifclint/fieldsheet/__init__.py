@@ -25,7 +25,8 @@ __all__ = ["FieldSheet", "field_sheet"]
 
 CAUTIONS = (
     "A test can kill: a plug under pressure is shot out, and air in a pipe bursts. Nobody stands "
-    "in front of a plug; let pressure off before anything is loosened; keep drains for the water.",
+    "in front of a plug; let pressure off before anything is loosened; have a drain open for the "
+    "water.",
     "Volumes are those of the pipe as drawn; fittings, traps and what is not drawn hold more.",
     "Pressure, time and clause are those of the adopted code as built in; where a value is from "
     "memory, read the code book. The authority having jurisdiction may ask for more.",

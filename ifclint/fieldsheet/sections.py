@@ -85,16 +85,12 @@ def joined(plumbing: Plumbing) -> list[Joined]:
     ]
     ends = {o.element: o for o in plumbing.drainage.outlets if o.accepted}
     dry = vents(plumbing)
-    systems = []
-    for group in _components(plumbing, kept):
-        pipes = [
-            pipe
-            for i in group
-            if elements[i].role is Role.PIPE and (pipe := filled(elements[i], i in dry))
-        ]
-        if pipes:
-            systems.append(_joined(plumbing, group, pipes, ends))
-    return [s for s in systems if s.outlets and (s.fixtures or s.is_building_drain)]
+    systems = [
+        system
+        for group in _components(plumbing, kept)
+        if (system := _joined(plumbing, group, dry, ends)) is not None
+    ]
+    return [s for s in systems if s.fixtures or s.is_building_drain]
 
 
 def _components(plumbing: Plumbing, kept: Sequence[int]) -> list[list[int]]:
@@ -105,18 +101,26 @@ def _components(plumbing: Plumbing, kept: Sequence[int]) -> list[list[int]]:
 
 
 def _joined(
-    plumbing: Plumbing, group: list[int], pipes: list[Filled], ends: dict[int, Outlet]
-) -> Joined:
-    """What is joined, with the fixtures that drain into it and where it leaves."""
+    plumbing: Plumbing, group: list[int], dry: frozenset[int], ends: dict[int, Outlet]
+) -> Joined | None:
+    """What is joined, with the fixtures that drain into it; None where it leaves nowhere."""
     elements, inside = plumbing.network.elements, set(group)
     beside = inside.union(*(plumbing.network.neighbours(i) for i in group))
-    outlets = tuple(elements[i] for i in sorted(beside & set(ends)))
+    leaving = sorted(beside & set(ends))
+    found = (filled(elements[i], i in dry) for i in group if elements[i].role is Role.PIPE)
+    pipes = tuple(pipe for pipe in found if pipe is not None)
+    if not leaving or not pipes:
+        return None
     fixtures = tuple(f for f in plumbing.fixtures if f.index in beside or inside & set(f.path))
-    name = f"drains and vents to {outlets[0].label}" if outlets else ""
-    rim_m = highest_rim_m([f.element for f in fixtures])
-    leaving = any(ends[i].kind in LEAVING | PASSED_THROUGH | PUMPED for i in beside & set(ends))
-    members = tuple(elements[i] for i in group)
-    return Joined(name, members, tuple(pipes), fixtures, outlets, rim_m, leaving)
+    return Joined(
+        name=f"drains and vents to {elements[leaving[0]].label}",
+        members=tuple(elements[i] for i in group),
+        pipes=pipes,
+        fixtures=fixtures,
+        outlets=tuple(elements[i] for i in leaving),
+        rim_m=highest_rim_m([f.element for f in fixtures]),
+        is_building_drain=any(ends[i].kind in LEAVING | PASSED_THROUGH | PUMPED for i in leaving),
+    )
 
 
 def bands(system: Joined, at: Levels, head_m: float) -> list[Band]:
@@ -211,7 +215,7 @@ def _plugs(system: Joined, band: Band) -> tuple[str, ...]:
     through = crossing(system.members, band.from_m)
     if not through:
         return tuple(_at_outlet(o, system) for o in system.outlets)
-    return sizes_text(through)
+    return tuple(f"{text} at the foot" for text in sizes_text(through))
 
 
 def _at_outlet(outlet: Element, system: Joined) -> str:

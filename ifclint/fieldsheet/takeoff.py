@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
 from ifclint.corrections.targets import Targets, changed
@@ -34,13 +34,14 @@ def takeoff(corrections: Sequence[Correction], network: Network) -> list[Piece]:
     at: dict[str, list[Element]] = defaultdict(list)
     for element in network.elements:
         at[element.guid].append(element)
-    taken: set[str] = set()
+    _sizes(sums, corrections, network)
     for number, correction in enumerate(corrections, 1):
-        _sizes(sums, number, correction, network, taken)
-        for change in _widest(correction.changes, "slope"):
+        for change in _once(correction.changes, "slope"):
             for element in (e for guid in change.element_ids for e in at[guid]):
-                _add(sums, number, ("pipe to hang anew", element.size_in, *_of(element)), element)
-        for change in _widest(correction.changes, "part"):
+                if element.role is Role.PIPE:
+                    key = ("pipe to hang anew", element.size_in, *_of(element))
+                    _add(sums, (number,), key, element)
+        for change in _once(correction.changes, "part"):
             entry = sums[(str(change.value), None, "", "pcs")]
             entry.quantity += 1
             entry.corrections.add(number)
@@ -49,21 +50,21 @@ def takeoff(corrections: Sequence[Correction], network: Network) -> list[Piece]:
     return [*(_piece(key, entry) for key, entry in sorted(sums.items(), key=_order)), *rest]
 
 
-def _sizes(
-    sums: dict[Key, _Sum], number: int, correction: Correction, network: Network, taken: set[str]
-) -> None:
-    """What a correction makes larger or smaller, each part once."""
+def _sizes(sums: dict[Key, _Sum], corrections: Sequence[Correction], network: Network) -> None:
+    """What the corrections make larger or smaller, each part once, in the largest size asked."""
     targets = Targets({e.guid: e.size_in for e in network.elements})
-    for change in correction.changes:
-        if change.what == "size" and isinstance(change.value, float | int):
-            for guid in change.element_ids:
-                targets.sizes[guid] = max(change.value, targets.sizes.get(guid, 0.0))
-    if not targets.sizes:
-        return
-    for old, new in zip(network.elements, changed(network, targets, {}).elements, strict=True):
-        if new.size_in != old.size_in and old.key not in taken:
-            taken.add(old.key)
-            _add(sums, number, (_what(new), new.size_in, *_of(new)), new)
+    asked: dict[str, set[int]] = defaultdict(set)
+    for number, correction in enumerate(corrections, 1):
+        for change in correction.changes:
+            if change.what == "size" and isinstance(change.value, float | int):
+                for guid in change.element_ids:
+                    targets.sizes[guid] = max(change.value, targets.sizes.get(guid, 0.0))
+                    asked[guid].add(number)
+    for index, new in enumerate(changed(network, targets, {}).elements):
+        if new.size_in != network.elements[index].size_in:
+            beside = (network.elements[i].guid for i in network.neighbours(index))
+            numbers = asked.get(new.guid) or {n for g in beside for n in asked.get(g, ())}
+            _add(sums, numbers, (_what(new), new.size_in, *_of(new)), new)
 
 
 def _what(element: Element) -> str:
@@ -81,9 +82,9 @@ def _of(element: Element) -> tuple[str, str]:
     return element.material, "ft" if element.role is Role.PIPE else "pcs"
 
 
-def _add(sums: dict[Key, _Sum], number: int, key: Key, element: Element) -> None:
+def _add(sums: dict[Key, _Sum], numbers: Iterable[int], key: Key, element: Element) -> None:
     entry = sums[key]
-    entry.corrections.add(number)
+    entry.corrections.update(numbers)
     if key[3] == "pcs":
         entry.quantity += 1
     elif element.length_m is None:
@@ -92,7 +93,7 @@ def _add(sums: dict[Key, _Sum], number: int, key: Key, element: Element) -> None
         entry.quantity += element.length_m / M_PER_FT
 
 
-def _widest(changes: Sequence[Change], what: str) -> list[Change]:
+def _once(changes: Sequence[Change], what: str) -> list[Change]:
     """The changes of one kind, those of the same elements once."""
     seen: dict[object, Change] = {}
     for change in changes:

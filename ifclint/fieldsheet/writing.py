@@ -19,6 +19,7 @@ COLUMNS = (
     "part", "stage", "storey", "item", "do", "quantity", "unit", "clause", "source", "caution",
     "corrections", "not_shown", "as_found",
 )  # fmt: skip
+ABBREVIATED = frozenset({"pvc", "cpvc", "abs", "pex"})  # materials that are written in capitals
 SHOWN = 8  # numbers on one line; more are counted
 INTRO = {
     Stage.UNDERGROUND: "Below the lowest floor, before it is covered.",
@@ -107,6 +108,7 @@ FILTERS = {
     "plain": plain,
     "name": lambda text: plain(text, NAME_LIMIT),
     "storey": lambda text: plain(text, NAME_LIMIT) or NO_STOREY,
+    "material": lambda text: plain(text.upper() if text in ABBREVIATED else text, NAME_LIMIT),
     "amount": lambda value: number_text(value, 3),
     "gallons": _gallons,
     "feet": _feet,

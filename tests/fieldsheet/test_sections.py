@@ -68,7 +68,7 @@ def test_the_stages_of_a_house() -> None:
     assert under.high_m == pytest.approx(-0.3333 * M_PER_FT)
     assert under.plugs == ("2 in at SEWER",)
     assert under.caps == ("1 of 1-1/2 in coming up",)
-    assert rough.plugs == ("1 of 1-1/2 in",)
+    assert rough.plugs == ("1 of 1-1/2 in at the foot",)
     assert rough.caps == ("1 fixture outlet",)
     assert (rough.low_m, rough.high_m) == pytest.approx((-0.3333 * M_PER_FT, 3 * M_PER_FT))
     assert (top.low_m, top.high_m) == pytest.approx((3 * M_PER_FT, 15 * M_PER_FT))
