@@ -80,7 +80,7 @@ def _by_air(section: Section, do: str, row: Row) -> Procedure:
     """A test by air; refused where the code keeps it from pipe that the section holds."""
     plastic = [m for m in section.materials if is_plastic(m)]
     if row.text("not_for") == "plastic" and plastic:
-        do = f"Not here: {', '.join(plastic)} is in the section. Else {do}"
+        do = f"Not here: the section holds plastic ({', '.join(plastic)}). Else {do}"
     return _test(section, "Air instead", do, row, "Air stores energy: stand clear, no glass gauge.")
 
 

@@ -25,11 +25,17 @@ class Levels:
     storeys: tuple[tuple[str, float], ...]  # name and elevation, from the lowest up
     by_slab: bool  # told by the underside of the floor's slab, else by the storey's elevation
 
+    def is_below_floor(self, storey: str) -> bool:
+        """Whether a storey lies below the lowest floor: a foundation, and nothing one walks on."""
+        names = [name for name, _ in self.storeys]
+        return storey in names[: names.index(self.floor) if self.floor else 0]
+
     def storey_at(self, height_m: float) -> str:
         """The storey a height is on: the highest at or below it, and none below the floor."""
         at = [name for name, elevation in self.storeys if elevation <= height_m]
-        first = next((n for n, (name, _) in enumerate(self.storeys) if name == self.floor), 0)
-        return self.storeys[max(len(at) - 1, first)][0] if self.storeys else ""
+        if not at or self.is_below_floor(at[-1]):
+            return self.floor or (self.storeys[0][0] if self.storeys else "")
+        return at[-1]
 
 
 def levels(model: Model) -> Levels:

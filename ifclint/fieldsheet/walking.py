@@ -78,7 +78,9 @@ class Places:
         if stage is Stage.UNDERGROUND:
             return self.levels.floor
         placed = heights(element)
-        return element.storey or (self.levels.storey_at(placed[0]) if placed else "")
+        if element.storey and not self.levels.is_below_floor(element.storey):
+            return element.storey
+        return self.levels.storey_at(placed[0]) if placed else element.storey
 
     def place(self, finding: Finding) -> Place:
         known = next((self.of[g] for g in finding.element_ids if g in self.of), None)

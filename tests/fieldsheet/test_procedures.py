@@ -105,7 +105,7 @@ def test_water_is_tested_at_the_pressure_of_the_main() -> None:
     job = Job.model_validate({"water": {"static_pressure": "92 psi"}})
     water, air = _tests(section, "upc-2021", job)
     assert "92 psi" in water.do
-    assert air.do.startswith("Not here: pex")
+    assert air.do.startswith("Not here: the section holds plastic (pex)")
     assert "not given: job file, water.static_pressure" in _tests(section, "upc-2021")[0].do
 
 

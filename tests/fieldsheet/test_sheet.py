@@ -138,3 +138,17 @@ def test_a_model_without_plumbing_still_has_a_sheet(tmp_path: Path) -> None:
     assert sheet.sections == ()
     assert sheet.notes[0].startswith("The review says: ")
     assert "The review asks for no correction." in as_html(sheet)
+
+
+def test_nobody_walks_a_foundation_above_the_slab(made: Made) -> None:
+    sheet, _, _ = made
+    assert "Foundation" not in {look.storey for look in sheet.looks}
+    underground = {k.storey for k in sheet.looks if k.stage is Stage.UNDERGROUND}
+    assert underground == {"Level 1"}
+
+
+def test_vents_through_the_roof_are_walked_at_the_top_out(made: Made) -> None:
+    sheet, _, _ = made
+    top = [k for k in sheet.looks if k.stage is Stage.TOP_OUT]
+    assert any("reaches the open air" in k.text for k in top)
+    assert not any("drain" in k.text and "Level on" in k.text for k in top)
