@@ -6,6 +6,7 @@ adopted code, the walk list with what the review found, and the takeoff of corre
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 
 from ifclint.engineering.units import M_PER_FT
@@ -18,11 +19,13 @@ from ifclint.fieldsheet.stages import Levels, levels
 from ifclint.fieldsheet.takeoff import takeoff
 from ifclint.fieldsheet.walking import Places, walk
 from ifclint.findings import Review
+from ifclint.ifc.elements import Role, System
 from ifclint.plumbing.context import Context
 from ifclint.report.arrange import counting, numbered
 
 __all__ = ["FieldSheet", "field_sheet"]
 
+UNTESTED = frozenset({System.STORM, System.CONDENSATE, System.RELIEF})  # left to the authority
 CAUTIONS = (
     "A test can kill: a plug under pressure is shot out, and air in a pipe bursts. Nobody stands "
     "in front of a plug; let pressure off before anything is loosened; have a drain open for the "
@@ -78,6 +81,14 @@ def _notes(review: Review, context: Context, at: Levels, made: Sequence[Section]
             f"no building drain or have no place ({named}{', ...' if len(left) > 3 else ''}). Join "
             "them in the model, or test them by themselves."
         )
+    others = Counter(
+        str(e.system.value if e.system else "no known service")
+        for e in context.plumbing.network.elements
+        if e.role is Role.PIPE and (e.system is None or e.system in UNTESTED)
+    )
+    if others:
+        named = ", ".join(f"{count} of {service}" for service, count in sorted(others.items()))
+        said.append(f"No test stands here for these pipes: {named}.")
     unknown = sum(s.without_size for s in made)
     if unknown:
         said.append(f"{unknown} pipes without size or length count as empty.")

@@ -48,6 +48,12 @@ def filled(pipe: Element, is_vent: bool = False) -> Filled | None:
     return None if placed is None else Filled(pipe, *placed, *contents(pipe), is_vent)
 
 
+def underground_to_m(pipes: Iterable[Filled], level_m: float) -> float:
+    """Up to which height pipes are an underground section: to the level below which some of them
+    lie; -inf where they merely pass through the floor."""
+    return level_m if any((p.low_m + p.high_m) / 2 < level_m for p in pipes) else -inf
+
+
 def volume_m3(pipes: Iterable[Filled], from_m: float = -inf, to_m: float = inf) -> float:
     """What pipes hold between two heights."""
     return sum((p.contents_m3 or 0.0) * p.within(from_m, to_m) for p in pipes)

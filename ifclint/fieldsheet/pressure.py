@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from math import inf
 
-from ifclint.fieldsheet.filling import Filled, filled, materials, volume_m3
+from ifclint.fieldsheet.filling import Filled, filled, materials, underground_to_m, volume_m3
 from ifclint.fieldsheet.sheet import Section, Stage
 from ifclint.fieldsheet.stages import Levels
 from ifclint.ifc.elements import WATER_SUPPLY, Element, Role, System
@@ -25,13 +25,14 @@ def pressure_sections(elements: Iterable[Element], at: Levels) -> list[Section]:
         pipe = filled(element) if service else None
         if pipe is not None:
             by_service[service].append(pipe)
-    bands = ((Stage.UNDERGROUND, -inf, at.underground_m), (Stage.ROUGH_IN, at.underground_m, inf))
-    return [
-        section
-        for stage, from_m, to_m in bands
-        for service, pipes in by_service.items()
-        if (section := _section(service, pipes, at, stage, from_m, to_m)) is not None
-    ]
+    made = []
+    for service, pipes in by_service.items():
+        floor_m = underground_to_m(pipes, at.underground_m)
+        made += [
+            _section(service, pipes, at, Stage.UNDERGROUND, -inf, floor_m),
+            _section(service, pipes, at, Stage.ROUGH_IN, floor_m, inf),
+        ]
+    return [section for section in made if section is not None]
 
 
 def _service(element: Element) -> str:

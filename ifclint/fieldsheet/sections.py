@@ -19,6 +19,7 @@ from ifclint.fieldsheet.filling import (
     filled,
     materials,
     sizes_text,
+    underground_to_m,
     volume_m3,
 )
 from ifclint.fieldsheet.sheet import Section, Stage
@@ -125,20 +126,19 @@ def _joined(
 
 def bands(system: Joined, at: Levels, head_m: float) -> list[Band]:
     """Where a system is cut, from the lowest up; together they hold all of it."""
-    rim_m = max(system.rim_m, at.underground_m)
+    floor_m = underground_to_m(system.pipes, at.underground_m)
     wet = [p.high_m for p in system.pipes if not p.is_vent]
-    rim_m = max([rim_m, *wet]) if rim_m < inf else inf
-    cuts = [at.underground_m]
-    base_m = max(at.underground_m, min(p.low_m for p in system.pipes))
+    rim_m = max([system.rim_m, floor_m, *wet])
+    base_m = max(floor_m, min(p.low_m for p in system.pipes))
+    cuts = [floor_m]
     for _, storey_m in at.storeys:
         if base_m < storey_m < min(rim_m, system.top_m):
             column_m = min(_next_m(at, storey_m) + head_m, system.top_m) - base_m
             if column_m > TALLEST_COLUMN_M:
                 cuts.append(storey_m)
                 base_m = storey_m
-    edges = [*cuts, rim_m]
-    made = [Band(Stage.UNDERGROUND, -inf, cuts[0])]
-    made += [Band(Stage.ROUGH_IN, a, b) for a, b in pairwise(edges)]
+    made = [Band(Stage.UNDERGROUND, -inf, floor_m)] if floor_m > -inf else []
+    made += [Band(Stage.ROUGH_IN, a, b) for a, b in pairwise([*cuts, rim_m])]
     if rim_m < inf:
         made.append(Band(Stage.TOP_OUT, rim_m, inf))
     return made
@@ -168,7 +168,7 @@ def _section(system: Joined, band: Band, at: Levels, head_m: float) -> Section |
         high_m=high_m,
         plugs=_plugs(system, band),
         caps=_caps(system, band),
-        fill_from=_fill_from(band, available_m, head_m),
+        fill_from=_fill_from(system, band, available_m, head_m),
         fill_to_m=fill_to_m,
         available_m=available_m,
         contents_m3=own_m3,
@@ -188,14 +188,14 @@ def _fill_to_m(system: Joined, band: Band, high_m: float, head_m: float) -> floa
     return min(high_m + head_m, system.top_m)
 
 
-def _fill_from(band: Band, available_m: float, head_m: float) -> str:
+def _fill_from(system: Joined, band: Band, available_m: float, head_m: float) -> str:
     if band.stage is Stage.UNDERGROUND:
         return "a test riser stood in the stub of the stack"
-    if band.stage is Stage.TOP_OUT:
+    if band.stage is Stage.ROUGH_IN and available_m >= head_m:
+        return "the stack above, through a test tee"
+    if any(p.is_vent for p in system.pipes):
         return "the highest vent through the roof, to overflowing"
-    if available_m < head_m:
-        return "the highest vent through the roof, to overflowing"
-    return "the stack above, through a test tee"
+    return "its highest opening, to overflowing"
 
 
 def _storeys(at: Levels, band: Band, low_m: float, high_m: float) -> tuple[str, ...]:

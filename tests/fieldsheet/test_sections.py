@@ -111,6 +111,25 @@ def test_a_section_is_filled_with_the_pipe_above_it() -> None:
     )
 
 
+def test_pipe_that_passes_the_lowest_floor_is_no_underground() -> None:
+    """A flat whose stack goes on below: nothing lies under its floor."""
+    flat = """
+        storey Flat 0
+        material=pvc
+        lavatory     L     box=-1,-1,1.5,1,1,3 0 0 2
+        p-trap 1.25  T     0 0 2 > 1 0 1.8
+        pipe 1.5     ARM   1 0 1.8 > 2 0 1.78
+        sanitary-tee 3 TEE 2 0 1.78 > 2 0 1.9 > 2 0 1.6
+        pipe 3       DROP  2 0 1.6 > 2 0 {foot}
+        sewer-connection SEWER 2 0 {foot}
+    """
+    for foot, stages in (("-0.5", {Stage.ROUGH_IN}), ("-4", {Stage.UNDERGROUND, Stage.ROUGH_IN})):
+        made = _sections(read_network(flat.format(foot=foot)))
+        assert {s.stage for s in made} == stages
+        (rough,) = (s for s in made if s.stage is Stage.ROUGH_IN)
+        assert rough.fill_from == "its highest opening, to overflowing"
+
+
 # A water line just under, at and just over the underside of the slab.
 @pytest.mark.parametrize(
     ("height_ft", "stage"),

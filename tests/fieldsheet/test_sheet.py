@@ -19,7 +19,7 @@ from ifclint.fieldsheet.sheet import Look, Piece, Stage
 from ifclint.fieldsheet.walking import lines
 from ifclint.fieldsheet.writing import as_csv, as_html, numbers
 from ifclint.findings import Outcome, Review
-from ifclint.ifc.elements import Role
+from ifclint.ifc.elements import Role, System
 from ifclint.packs import load_packs
 from ifclint.plumbing.context import Context
 from ifclint.report.arrange import numbered
@@ -152,3 +152,13 @@ def test_vents_through_the_roof_are_walked_at_the_top_out(made: Made) -> None:
     top = [k for k in sheet.looks if k.stage is Stage.TOP_OUT]
     assert any("reaches the open air" in k.text for k in top)
     assert not any("drain" in k.text and "Level on" in k.text for k in top)
+
+
+def test_what_is_not_tested_is_said(made: Made) -> None:
+    sheet, _, context = made
+    relief = [
+        e for e in context.plumbing.network.elements
+        if e.role is Role.PIPE and e.system is System.RELIEF
+    ]  # fmt: skip
+    said = [note for note in sheet.notes if note.startswith("No test stands here")]
+    assert bool(relief) == any(f"{len(relief)} of relief discharge" in note for note in said)
