@@ -52,6 +52,7 @@ CAUTIONS = (
     "adopted code book before relying on a finding that rests on them.",
 )
 
+NO_RULE = ("none", "fieldsheet")  # who uses a table that no finding can rest on
 
 DAMAGED = (
     "Nothing to correct was found, but the file is damaged and was not read as a whole; the notes "
@@ -350,7 +351,7 @@ def _nothing_judged(plumbing: Plumbing) -> str:
 
 
 def _code_info(code: AdoptedCode) -> AdoptedCodeInfo:
-    tables = [t for t in map(code.table, code.tables) if not t.used_by.startswith("none")]
+    tables = [t for t in map(code.table, code.tables) if not t.used_by.startswith(NO_RULE)]
     return AdoptedCodeInfo(
         code.id,
         code.title,
