@@ -155,6 +155,33 @@ def _exit_status(done: object) -> int:
     return NOTHING_TO_CORRECT if done.gate is None or done.gate.passed else CORRECTIONS
 
 
+@app.command("fieldsheet")
+def fieldsheet_command(
+    models: Models,
+    out: Annotated[
+        Path,
+        typer.Option("--out", metavar="DIR", help="Folder for the sheet.", show_default=False),
+    ],
+    job: JobFile = None,
+    code: Annotated[
+        str | None,
+        typer.Option(metavar="CODE", help="Adopted code, e.g. upc-2021; outranks the job file."),
+    ] = None,
+) -> None:
+    """Write what the crew tests, walks and buys before the inspector comes, as a page and a CSV."""
+    from ifclint.fieldsheet import field_sheet
+    from ifclint.fieldsheet.writing import files
+    from ifclint.report import check_folder, write_files
+    from ifclint.review import review_with_context
+
+    check_folder(out)
+    with _Progress() as progress:
+        done, context = review_with_context(models, job, code, progress)
+    written = write_files(out, files(field_sheet(done, context)))
+    _say(f"{done.reason}\n" + "".join(f"Written: {path}\n" for path in written))
+    raise typer.Exit(RULE_FAILED if done.failures else NOTHING_TO_CORRECT)
+
+
 @app.command("elements")
 def elements_command(
     models: Models,

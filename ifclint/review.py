@@ -53,6 +53,7 @@ CAUTIONS = (
     "adopted code book before relying on a finding that rests on them.",
 )
 
+NO_RULE = ("none", "fieldsheet")  # who uses a table that no finding can rest on
 
 DAMAGED = (
     "Nothing to correct was found, but the file is damaged and was not read as a whole; the notes "
@@ -73,6 +74,18 @@ def review(
     `code` outranks the job file's adopted code. `packs` defaults to all that are installed.
     `today` decides which variances have expired.
     """
+    return review_with_context(models, job_file, code, progress, packs, today)[0]
+
+
+def review_with_context(
+    models: Sequence[Path],
+    job_file: Path | None = None,
+    code: str | None = None,
+    progress: Progress | None = None,
+    packs: Packs | None = None,
+    today: date | None = None,
+) -> tuple[Review, Context]:
+    """The same, with the plumbing, code and job that were reviewed."""
     with collector_paused():
         try:
             return _review(models, job_file, code, progress, packs, today)
@@ -87,7 +100,7 @@ def _review(
     progress: Progress | None,
     packs: Packs | None,
     today: date | None,
-) -> Review:
+) -> tuple[Review, Context]:
     packs = packs or load_packs()
     the_job, written = _job(job_file, packs)
     loaded = codes.load(_code_name(code or the_job.adopted_code))
@@ -115,7 +128,7 @@ def _review(
     verdict, reason = _verdict(
         plumbing, packs, findings, judgement.coverage, len(corrected), settled
     )
-    return Review(
+    done = Review(
         generator=f"ifclint {__version__}",
         models=tuple(model.files),
         adopted_code=_code_info(adopted),
@@ -140,6 +153,7 @@ def _review(
         assumptions=tuple(_assumptions(the_job, plumbing, packs.not_asked)),
         cautions=CAUTIONS,
     )
+    return done, context
 
 
 def read(
@@ -330,7 +344,7 @@ def _nothing_judged(plumbing: Plumbing) -> str:
 
 
 def _code_info(code: AdoptedCode) -> AdoptedCodeInfo:
-    tables = [t for t in map(code.table, code.tables) if not t.used_by.startswith("none")]
+    tables = [t for t in map(code.table, code.tables) if not t.used_by.startswith(NO_RULE)]
     return AdoptedCodeInfo(
         code.id,
         code.title,

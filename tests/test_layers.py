@@ -13,7 +13,7 @@ LAYERS = (
     ("cli",),
     ("batch", "catalogue", "element_report", "requirements"),
     ("gate",),
-    ("review", "comparison"),
+    ("review", "comparison", "fieldsheet"),
     ("report",),
     ("again", "testing"),
     ("amendments", "corrections", "judge", "plans", "variances"),

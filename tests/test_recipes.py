@@ -87,7 +87,7 @@ def test_every_option_that_a_page_names_is_one_of_the_command(page: str) -> None
             [str(BIN / "ifclint"), name, "--help"], capture_output=True, text=True, check=False,
             env=_env(COLUMNS=300),
         ).stdout
-        for name in ("review", "batch", "compare", "codes", "elements", "requirements")
+        for name in ("review", "batch", "compare", "codes", "elements", "fieldsheet", "requirements")
     )  # fmt: skip
     own = set(re.findall(r"`[^`\n]*?(--[a-z][a-z-]+)", text)) - {"--version"}
     assert own

@@ -16,7 +16,7 @@ from ifclint.packs import Packs, ReportFormat, explain
 from ifclint.report import formats
 from ifclint.report.text import summary
 
-__all__ = ["check_folder", "render", "summary", "write_reports"]
+__all__ = ["check_folder", "render", "summary", "write_files", "write_reports"]
 
 
 def check_folder(out_dir: Path) -> None:
@@ -86,6 +86,15 @@ def write_reports(
                 if form.filename in failed and Path(form.filename).name == form.filename:
                     (out_dir / form.filename).unlink(missing_ok=True)
         return reported, written
+    except OSError as error:
+        raise _cannot_write(out_dir, error) from error
+
+
+def write_files(out_dir: Path, contents: Mapping[str, bytes]) -> tuple[Path, ...]:
+    """Write files to a folder, made if need be, all or none; InputError where that cannot be."""
+    try:
+        out_dir.mkdir(parents=True, exist_ok=True)
+        return _put(out_dir, contents)
     except OSError as error:
         raise _cannot_write(out_dir, error) from error
 

@@ -71,10 +71,13 @@ RULES = ROOT / "plugins" / "ifclint" / "rules"
 
 @pytest.mark.parametrize("key", sorted({key for _, key in ALL_TABLES}))
 def test_what_is_said_of_use_is_true(key: str) -> None:
-    """A table said to be used is named in the pack or behind a method of the adopted code."""
+    """A table said to be used is named in the pack, in the field sheet, or behind a method of the
+    adopted code."""
     packs = {path.parent.name for path in RULES.glob("*/*.py") if _asks(path, key)}
     plumbing = ROOT / "ifclint" / "plumbing"
     packs |= {path.parent.name for path in plumbing.glob("*/*.py") if _asks(path, key)}
+    sheet = (ROOT / "ifclint" / "fieldsheet").glob("*.py")
+    packs |= {path.parent.name for path in sheet if _asks(path, key)}
     behind = "AdoptedCode" if _asks(HERE / "adopted.py", key) else ""
     if key in {row.text("table") for row in table_of("ipc-2021", "gas_tables").rows}:
         behind = "gas"  # through the index of the gas tables
