@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from ifclint import __version__, codes, ifc, job, network
+from ifclint.again import Again
 from ifclint.amendments import amended
 from ifclint.codes import AdoptedCode
 from ifclint.corrections import Run, corrections
@@ -106,9 +107,8 @@ def _review(
     judgement = judge(packs.loaded, context)
     findings, variances = accept(judgement.findings, the_job.variances, today or date.today())
     say("Reviewing again with the corrections", 0, 1)
-    corrected = corrections(
-        findings, connected, _again(packs, context, judgement.findings), _runs(plumbing)
-    )
+    again = Again(model, packs.loaded, context, judgement.findings, lambda n: _build(n, the_job))
+    corrected = corrections(findings, connected, again, _runs(plumbing))
     schedules, risers, failures = _extras(packs, context)
     settled_by_variance = {f.id for f in findings if f.variance is not None}
     settled = judged(judgement.said, plumbing, settled_by_variance)
@@ -229,27 +229,6 @@ def _build(connected: Network, the_job: job.Job) -> Plumbing:
     )
 
 
-def _again(
-    packs: Packs, context: Context, findings: Sequence[Finding]
-) -> Callable[[Model], list[Finding]]:
-    """A review of a changed model by the same packs, code and job; what was found wrong with the
-    model itself stays."""
-
-    about_plumbing = [
-        replace(pack, rules=tuple(rule for rule in pack.rules if not rule.is_about_model))
-        for pack in packs.loaded
-    ]
-    about_model = {(p.name, r.name) for p in packs.loaded for r in p.rules if r.is_about_model}
-    same = [f for f in findings if (f.pack, f.rule) in about_model]
-
-    def review_again(model: Model) -> list[Finding]:
-        plumbing = _build(network.connect(model), context.job)
-        again = judge(about_plumbing, Context(context.code, plumbing, context.job))
-        return same + again.findings
-
-    return review_again
-
-
 def _elements(model: Model) -> Iterator[ReviewedElement]:
     for e in model.elements:
         if e.role is not Role.OTHER:
@@ -330,9 +309,10 @@ def _verdict(
     said = "Nothing to correct"
     if accepted:
         said += f" beyond {accepted} accepted by variance"
-    if unverified:
-        noun = "question was" if unverified == 1 else "questions were"
-        said += f", but {unverified} {noun} left open"
+    left = sum(f.outcome is Outcome.UNVERIFIED and f.variance is None for f in findings)
+    if left:
+        noun = "question was" if left == 1 else "questions were"
+        said += f", but {left} {noun} left open"
     return Verdict.PASS, f"{said}."
 
 

@@ -15,7 +15,7 @@ LAYERS = (
     ("gate",),
     ("review", "comparison"),
     ("report",),
-    ("testing",),
+    ("again", "testing"),
     ("amendments", "corrections", "judge", "plans", "variances"),
     ("judged",),
     ("packs",),

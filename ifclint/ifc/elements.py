@@ -169,10 +169,10 @@ class Storey:
 
 @dataclass(frozen=True, slots=True)
 class Surface:
-    """A wall, slab, roof, window or door, as its axis-aligned bounding box (metres)."""
+    """A wall, slab, roof, window, door or the site's terrain: its axis-aligned box (metres)."""
 
     guid: str
-    kind: str  # "wall", "slab", "roof", "window", "door"
+    kind: str  # "wall", "slab", "roof", "window", "door", "terrain"
     name: str
     low: Point
     high: Point

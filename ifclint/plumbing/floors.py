@@ -167,11 +167,10 @@ class Floors:
         lowest floor, which may lie below it."""
         if grade_m is not None:
             return Ground(grade_m, grade_m, "job file, building.grade_elevation", True)
-        terrain = [s for s in self._model.surfaces if s.kind == "terrain"]
-        if terrain:
+        likely = self.likely
+        if terrain := self._terrain():
             low, high = min(s.low[2] for s in terrain), max(s.high[2] for s in terrain)
             return Ground(high if high - low <= SILL_M else low, high, "terrain of the model", True)
-        likely = self.likely
         if not likely:
             return None
         lowest, sure = likely[0], self.told[0] if self.told else likely[-1]
@@ -180,6 +179,18 @@ class Floors:
         above = (f.level_m for f in likely if not f.may_be_cellar)
         high_m = max(sure.level_m, min(above, default=max(0.0, sure.level_m + HEADROOM_M)))
         return Ground(lowest.level_m, high_m, "lowest floor, which may lie below it")
+
+    def _terrain(self) -> list[Surface]:
+        """The terrain at the building's height; what has none may be the outline of the lot."""
+        floors = [f.level_m for f in self.likely] or [0.0]
+        return [
+            s
+            for s in self._model.surfaces
+            if s.kind == "terrain"
+            and s.high[2] > s.low[2]
+            and s.low[2] <= max(floors) + HEADROOM_M
+            and s.high[2] >= min(floors) - HEADROOM_M
+        ]
 
     def _by_rooms(self, found: dict[float, Floor]) -> Iterator[Floor]:
         for space in self._rooms:

@@ -71,6 +71,19 @@ _FOUND: Mapping[type, Callable[[Plumbing], Iterable[Any]]] = {
     VentConnector: lambda p: p.heaters.connectors,
 }
 
+OF_DRAINAGE = frozenset(
+    {
+        Fixture, DrainSegment, Stack, BranchInterval, ChangeOfDirection, DrainLoop, BuildingDrain,
+        TrapArm, VentGroup, VentSegment, VentTree, VentTerminal, DrainLine, Cleanout,
+    }
+)  # fmt: skip
+UNDER_PRESSURE = frozenset(
+    {
+        WaterSegment, WaterFixture, WaterService, GasPiping, GasSegment, GasAppliance,
+        GasRegulator, Heater, ReliefLine,
+    }
+)  # fmt: skip
+
 
 def finders(*kinds: type) -> dict[type, Callable[[Context], Iterable[Any]]]:
     """For the hook `ifclint_subjects`: how each kind, or every kind, is found, in a stable order.

@@ -96,7 +96,7 @@ _NAMED = {
     "gas-meter": (Role.METER, "gas"),
     "gas-regulator": (Role.REGULATOR, "gas"),
 }
-_SURFACES = ("wall", "slab", "roof", "window", "door")
+_SURFACES = ("wall", "slab", "roof", "window", "door", "terrain")
 _SERVICES = {
     "cold": System.COLD_WATER, "hot": System.HOT_WATER, "gas": System.GAS, "flue": System.FLUE,
 }  # fmt: skip

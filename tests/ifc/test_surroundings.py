@@ -168,6 +168,17 @@ def test_a_wall_that_cannot_be_read_is_noted_and_not_misplaced(tmp_path, pattern
     assert note.remedy
 
 
+@pytest.mark.parametrize("schema", SCHEMAS)
+def test_the_terrain_is_the_shape_of_the_site(tmp_path, schema):
+    m = SmallModel(schema, "METRE")
+    m.block("IfcSite", "Lot", (-20, -20, -0.5), (20, 20, -0.2))
+    (site,) = (s for s in read(m.write(tmp_path)).surfaces if s.kind == "terrain")
+    assert (site.low, site.high) == (
+        pytest.approx((-20, -20, -0.5)),
+        pytest.approx((20, 20, -0.2)),
+    )
+
+
 def test_a_roof_made_of_parts_is_not_missed(tmp_path):
     m = SmallModel("IFC4")
     roof = m.root("IfcRoof", "Roof")

@@ -1,4 +1,5 @@
-"""The building around the plumbing: walls, slabs, roofs, windows, doors and spaces as boxes."""
+"""The building around the plumbing: walls, slabs, roofs, windows, doors, spaces and the terrain of
+the site as boxes."""
 
 from __future__ import annotations
 
@@ -23,6 +24,7 @@ SURFACES = {
     b"IFCROOF": "roof",
     b"IFCWINDOW": "window", b"IFCWINDOWSTANDARDCASE": "window",
     b"IFCDOOR": "door", b"IFCDOORSTANDARDCASE": "door",
+    b"IFCSITE": "terrain",
 }  # fmt: skip
 
 

@@ -118,6 +118,8 @@ class Federation:
             if element.position is not None:
                 yield element.position
         for surface in model.surfaces[self._surfaces :]:
+            if surface.kind == "terrain":
+                continue  # a site lies around much that does not meet it
             yield from (surface.low, surface.high)
         for space in model.spaces[self._spaces :]:
             yield from (space.low, space.high)

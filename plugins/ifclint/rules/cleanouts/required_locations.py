@@ -17,6 +17,7 @@ from ifclint.rules.cleanouts.wording import (
     add_cleanout,
     downstream,
     feet,
+    floor_steps,
     for_want_of_cleanouts,
     is_above_lowest_floor,
     line_steps,
@@ -60,7 +61,7 @@ def upper_end_cleanout(line: DrainLine, context: Context) -> Answer:
         remedy=add_cleanout(
             head, "Extend the drain at its upper end to a cleanout, by a wye or combination."
         ),
-        steps=lambda: line_steps(line, context),
+        steps=lambda: (*line_steps(line, context), *floor_steps(context)),
         elements=(head, *line.element_ids),
     )
 

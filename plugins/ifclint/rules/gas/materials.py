@@ -8,9 +8,9 @@ from math import hypot
 
 from ifclint.checks import NOT_APPLICABLE, PASS, check, missing, require, unverified, violation
 from ifclint.engineering.tolerance import at_most
-from ifclint.engineering.units import M_PER_IN
+from ifclint.engineering.units import M_PER_FT, M_PER_IN
 from ifclint.engineering.wording import number_text
-from ifclint.findings import Answer
+from ifclint.findings import Answer, Step
 from ifclint.ifc.elements import Element, Point
 from ifclint.packs import Context
 from ifclint.plumbing import GasSegment
@@ -156,6 +156,7 @@ def gas_under_building(segment: GasSegment, context: Context) -> Answer:
         not pipes,
         message=f"{segment.label} runs in the ground under the building.",
         remedy="Run the pipe above the floor, or in a gastight conduit vented outdoors.",
+        steps=_floor_steps(context),
         elements=pipes,
     )
 
@@ -192,6 +193,14 @@ def gas_burial(segment: GasSegment, context: Context) -> Answer:
         f"State the cover over buried gas pipe, or the height of the ground in the job file "
         f"(building.grade_elevation); {limit.value:g} in are asked for.",
     )
+
+
+def _floor_steps(context: Context) -> tuple[Step, ...]:
+    """Where the lowest floor is, and what tells it."""
+    floor = context.plumbing.surroundings.floors.lowest
+    if floor is None:
+        return ()
+    return (Step("Lowest floor", floor.level_m / M_PER_FT, "ft", f"told by {floor.basis}"),)
 
 
 def _covered(words: str, cover_m: float, context: Context) -> Answer:

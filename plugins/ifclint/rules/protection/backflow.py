@@ -2,21 +2,16 @@
 
 from __future__ import annotations
 
-from math import dist
-
 from ifclint.checks import PASS, missing, unverified, violation
 from ifclint.codes.tables import Row
 from ifclint.findings import Answer, Change, PartKind, Severity
-from ifclint.ifc.elements import Element, Role, System
+from ifclint.ifc.elements import Element
 from ifclint.packs import Context, rule
-from ifclint.plumbing import Piece, WaterFixture
-from ifclint.plumbing.surroundings.obstacles import level_distance_m
+from ifclint.plumbing import WaterFixture
 from ifclint.rules.protection.devices import Device, device_of, serves
 from ifclint.rules.protection.hazards import NON_POTABLE, Hazard, hazards
 from ifclint.rules.protection.words import says
 
-RECEIVES = frozenset({"floor-drain", "floor-sink", "mop-sink"})
-NEAR_M = 3.0  # level; a drain so near takes the spill of a relief port. Ours, no source
 FOR_PEOPLE = frozenset(
     {
         "lavatory", "kitchen-sink", "bar-sink", "sink", "bathtub", "shower", "bidet",
@@ -198,53 +193,6 @@ def _judged(
 
 
 @rule(
-    title="The relief port of a reduced-pressure device drains through the air",
-    subject=Piece,
-    clauses={"upc": "603.3.1", "ipc": "608.15.2.1", "irc": "P2902.3.1"},
-    applies=lambda piece: (
-        piece.role is Role.VALVE and device_of(piece.element) is Device.REDUCED_PRESSURE
-    ),
-)
-def relief_port_drains(piece: Piece, context: Context) -> Answer:
-    """When its checks foul, such a device pours out what a street main gives.
-
-    A port joined to the drainage has no air gap. A floor drain or floor sink below and within 10 ft
-    catches it; outdoors it runs away. Otherwise where it goes is asked.
-    """
-    network = context.plumbing.network
-    at = network.elements.index(piece.element)
-    for index in network.neighbours(at):
-        other = network.elements[index]
-        if other.system is System.SANITARY and other.role in (Role.PIPE, Role.FITTING, Role.TRAP):
-            return violation(
-                message=f"{piece.element.label} is joined to {other.label} without an air gap.",
-                remedy="End the relief port through an air gap over a receptor.",
-                elements=(piece.element.guid, other.guid),
-            )
-    if _is_outdoors(piece, context) or any(_catches(e, piece.element) for e in network.elements):
-        return PASS
-    return unverified(
-        f"Where the relief port of {piece.element.label} discharges is not known.",
-        "Draw the floor drain or receptor under each reduced-pressure device.",
-        piece.element_ids,
-    )
-
-
-def _is_outdoors(piece: Piece, context: Context) -> bool:
-    footprint, point = context.plumbing.surroundings.footprint, piece.element.position
-    return footprint is not None and point is not None and level_distance_m(point, *footprint) > 0
-
-
-def _catches(element: Element, device: Element) -> bool:
-    if element.role is not Role.FIXTURE or element.kind not in RECEIVES:
-        return False
-    here, there = device.position, element.position
-    if here is None or there is None or (element.storey and element.storey != device.storey):
-        return False
-    return dist(here[:2], there[:2]) <= NEAR_M and there[2] <= here[2]
-
-
-@rule(
     title="No non-potable water where people drink and wash",
     subject=WaterFixture,
     clauses={"upc": "601.2", "ipc": "602.2", "irc": "P2901.1"},
@@ -274,4 +222,4 @@ def says_system(element: Element) -> bool:
     return says(Element(element.guid, name=element.system_name), NON_POTABLE)
 
 
-RULES = (hose_protected, hazard_isolated, relief_port_drains, potable_fed)
+RULES = (hose_protected, hazard_isolated, potable_fed)

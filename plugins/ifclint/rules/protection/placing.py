@@ -1,0 +1,124 @@
+"""Rules about where a device against backflow stands, and where its own water goes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from math import dist
+
+from ifclint.checks import PASS, check, unverified, violation
+from ifclint.engineering.tolerance import at_least
+from ifclint.engineering.units import M_PER_IN
+from ifclint.engineering.wording import number_text
+from ifclint.findings import Answer, Severity
+from ifclint.ifc.elements import Element, Role, System
+from ifclint.packs import Context, rule
+from ifclint.plumbing import Piece
+from ifclint.plumbing.surroundings.obstacles import level_distance_m
+from ifclint.rules.protection.devices import Device, device_of
+from ifclint.rules.protection.hazards import Hazard
+
+RECEIVES = frozenset({"floor-drain", "floor-sink", "mop-sink"})
+NEAR_M = 3.0  # level; a drain so near takes the spill of a relief port. Ours, no source
+BREAKERS = frozenset(
+    {Device.PRESSURE_VACUUM_BREAKER, Device.ATMOSPHERIC_VACUUM_BREAKER, Device.VACUUM_BREAKER}
+)
+
+
+@rule(
+    title="Vacuum breaker above what it feeds",
+    subject=Hazard,
+    clauses={"upc": "603.4.3", "ipc": "608.14", "irc": "P2902.3"},
+    severity=Severity.HIGH,
+    applies=lambda hazard: hazard.kind == "irrigation",
+)
+def vacuum_breaker_height(hazard: Hazard, context: Context) -> Iterator[Answer]:
+    """Water that stands higher than a vacuum breaker keeps it from opening, and flows back.
+
+    The place of each vacuum breaker of irrigation above the connection it feeds, as high as that is
+    drawn: more for a pressure vacuum breaker than for an atmospheric one. Where the kind is not
+    told and its height would do for one of them only, it is asked.
+    """
+    heights = [e.position[2] for e in hazard.element.ends if e.position]
+    breakers = {
+        e.guid: (e, d) for found in hazard.devices for e, d in found if d in BREAKERS and e.position
+    }
+    for element, device in breakers.values() if heights else ():
+        assert element.position is not None
+        above_m = element.position[2] - max(heights)
+        yield _height(element, device, above_m / M_PER_IN, context)
+
+
+def _height(element: Element, device: Device, above_in: float, context: Context) -> Answer:
+    low = context.code.limit("atmospheric_breaker_above_in")
+    high = context.code.limit("pressure_breaker_above_in")
+    untold = device is Device.VACUUM_BREAKER
+    if untold and at_least(above_in, low.value, "in") and not at_least(above_in, high.value, "in"):
+        return unverified(
+            f"{element.label} stands {number_text(above_in)} in above what it feeds: enough for an "
+            "atmospheric vacuum breaker, too little for a pressure vacuum breaker.",
+            "Name the type of vacuum breakers: atmospheric or pressure.",
+            (element.guid,),
+            about=element.guid,
+        )
+    limit = high if device is Device.PRESSURE_VACUUM_BREAKER else low
+    where = "above" if above_in >= 0 else "below"
+    return check(
+        above_in,
+        at_least=limit,
+        message=f"{element.label} stands {number_text(abs(above_in))} in {where} the highest point "
+        f"it feeds; {number_text(limit.value)} in above is asked for.",
+        remedy=f"Set it at least {number_text(limit.value)} in above all that it feeds.",
+        limit_step="Least height of a vacuum breaker",
+        elements=(element.guid,),
+        about=element.guid,
+    )
+
+
+@rule(
+    title="The relief port of a reduced-pressure device drains through the air",
+    subject=Piece,
+    clauses={"upc": "603.3.1", "ipc": "608.15.2.1", "irc": "P2902.3.1"},
+    applies=lambda piece: (
+        piece.role is Role.VALVE and device_of(piece.element) is Device.REDUCED_PRESSURE
+    ),
+)
+def relief_port_drains(piece: Piece, context: Context) -> Answer:
+    """When its checks foul, such a device pours out what a street main gives.
+
+    A port joined to the drainage has no air gap. A floor drain or floor sink below and within 10 ft
+    catches it; outdoors it runs away. Otherwise where it goes is asked.
+    """
+    network = context.plumbing.network
+    at = next(i for i, e in enumerate(network.elements) if e is piece.element)
+    for index in network.neighbours(at):
+        other = network.elements[index]
+        if other.system is System.SANITARY and other.role in (Role.PIPE, Role.FITTING, Role.TRAP):
+            return violation(
+                message=f"{piece.element.label} is joined to {other.label} without an air gap.",
+                remedy="End the relief port through an air gap over a receptor.",
+                elements=(piece.element.guid, other.guid),
+            )
+    if _is_outdoors(piece, context) or any(_catches(e, piece.element) for e in network.elements):
+        return PASS
+    return unverified(
+        f"Where the relief port of {piece.element.label} discharges is not known.",
+        "Draw the floor drain or receptor under each reduced-pressure device.",
+        piece.element_ids,
+    )
+
+
+def _is_outdoors(piece: Piece, context: Context) -> bool:
+    footprint, point = context.plumbing.surroundings.footprint, piece.element.position
+    return footprint is not None and point is not None and level_distance_m(point, *footprint) > 0
+
+
+def _catches(element: Element, device: Element) -> bool:
+    if element.role is not Role.FIXTURE or element.kind not in RECEIVES:
+        return False
+    here, there = device.position, element.position
+    if here is None or there is None or (element.storey and element.storey != device.storey):
+        return False
+    return dist(here[:2], there[:2]) <= NEAR_M and there[2] <= here[2]
+
+
+RULES = (vacuum_breaker_height, relief_port_drains)
