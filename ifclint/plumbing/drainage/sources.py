@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 
 from ifclint.ifc.elements import DRAINAGE, Role, System
 from ifclint.network import Network
@@ -47,7 +47,10 @@ def _takes(network: Network, index: int) -> bool:
 
 
 def drainage_members(network: Network, sources: Collection[int]) -> list[int]:
-    """The drainage elements: by system, by what they are, or joined to a trap with no system."""
+    """The drainage elements: by system, by what they are, or joined to a trap with no system.
+
+    The line of a relief valve is none, whatever its system, unless it is joined to other drainage.
+    """
     elements, giving = network.elements, frozenset(sources)
     inside = [
         element.system in DRAINAGE
@@ -68,7 +71,30 @@ def drainage_members(network: Network, sources: Collection[int]) -> list[int]:
             if not inside[neighbour] and unclaimed:
                 inside[neighbour] = True
                 frontier.append(neighbour)
-    return [i for i, is_member in enumerate(inside) if is_member]
+    relief = _relief_lines(network, inside)
+    return [i for i, is_member in enumerate(inside) if is_member and i not in relief]
+
+
+def _relief_lines(network: Network, inside: Sequence[bool]) -> set[int]:
+    """The pipes and fittings that hang on a relief valve and on nothing else of the drainage."""
+    elements = network.elements
+    found: set[int] = set()
+    for start, element in enumerate(elements):
+        if element.role is not Role.VALVE or element.kind != "relief":
+            continue
+        line, frontier, alone = set[int](), [start], True
+        while frontier and alone:
+            for index in network.neighbours(frontier.pop()):
+                if not inside[index] or index in line or index == start:
+                    continue
+                alone = elements[index].role in (Role.PIPE, Role.FITTING)
+                if not alone:
+                    break
+                line.add(index)
+                frontier.append(index)
+        if alone:
+            found |= {start, *line}
+    return found
 
 
 def bare_traps(network: Network, flow: list[float], down: list[int]) -> list[int]:
