@@ -18,6 +18,7 @@ ACTION = yaml.safe_load((ROOT / ".github/actions/review/action.yml").read_text(e
 PIPELINE = yaml.safe_load((ROOT / "docs/recipes/pipeline.yml").read_text(encoding="utf-8"))
 MODEL = ROOT / "models/dwelling_early.ifc"
 BIN = Path(sys.executable).parent
+COMMANDS = ("review", "batch", "compare", "codes", "elements", "fieldsheet", "requirements")
 
 
 def _env(**more: object) -> dict[str, str]:
@@ -87,7 +88,7 @@ def test_every_option_that_a_page_names_is_one_of_the_command(page: str) -> None
             [str(BIN / "ifclint"), name, "--help"], capture_output=True, text=True, check=False,
             env=_env(COLUMNS=300),
         ).stdout
-        for name in ("review", "batch", "compare", "codes", "elements", "fieldsheet", "requirements")
+        for name in COMMANDS
     )  # fmt: skip
     own = set(re.findall(r"`[^`\n]*?(--[a-z][a-z-]+)", text)) - {"--version"}
     assert own
