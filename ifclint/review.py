@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
@@ -12,53 +11,28 @@ from typing import Any
 from ifclint import __version__, codes, ifc, job, network
 from ifclint.again import Again
 from ifclint.amendments import amended
-from ifclint.codes import AdoptedCode
+from ifclint.background import CAUTIONS, assumptions, code_info, elements_of, summarise
 from ifclint.corrections import Run, corrections
 from ifclint.errors import RAISED, InputError
 from ifclint.findings import (
-    AdoptedCodeInfo,
-    Count,
     Coverage,
     Failure,
-    Finding,
-    Judged,
-    NetworkSummary,
-    Outcome,
     Review,
-    ReviewedElement,
     Riser,
     Schedule,
-    Settles,
-    Verdict,
 )
 from ifclint.gc_pause import collector_paused
-from ifclint.ifc.elements import Location, Model, Role, System
+from ifclint.ifc.elements import Model, System
 from ifclint.judge import judge
-from ifclint.judged import all_is_set_aside, is_site, judged, set_aside, unearned
+from ifclint.judged import is_site, judged, set_aside
 from ifclint.network import Network
 from ifclint.packs import Context, Packs, adopt, explain, load_packs
 from ifclint.plans import plans
 from ifclint.plumbing import Plumbing, Service, build
 from ifclint.variances import accept
+from ifclint.verdict import verdict_of
 
 Progress = Callable[[str, int, int], None]
-
-CAUTIONS = (
-    "This review reads a model; it does not see the building. It does not replace the plan review "
-    "or inspection of the authority having jurisdiction, nor the judgement of a licensed engineer "
-    "or plumber. Where local code, amendment or approval differs, it governs.",
-    "Sewer gas, fuel gas, hot water and pressure injure and kill. Have drains and vents tested, "
-    "gas piping pressure-tested and relief valves verified by licensed persons before use.",
-    "Values marked as from memory were not read from a published code; check them against the "
-    "adopted code book before relying on a finding that rests on them.",
-)
-
-NO_RULE = ("none", "fieldsheet")  # who uses a table that no finding can rest on
-
-DAMAGED = (
-    "Nothing to correct was found, but the file is damaged and was not read as a whole; the notes "
-    "on reading say where."
-)
 
 
 def review(
@@ -125,13 +99,13 @@ def _review(
     schedules, risers, failures = _extras(packs, context)
     settled_by_variance = {f.id for f in findings if f.variance is not None}
     settled = judged(judgement.said, plumbing, settled_by_variance)
-    verdict, reason = _verdict(
+    verdict, reason = verdict_of(
         plumbing, packs, findings, judgement.coverage, len(corrected), settled
     )
     done = Review(
         generator=f"ifclint {__version__}",
         models=tuple(model.files),
-        adopted_code=_code_info(adopted),
+        adopted_code=code_info(adopted),
         job=written,
         verdict=verdict,
         reason=reason,
@@ -142,7 +116,7 @@ def _review(
         corrections=corrected,
         schedules=tuple(schedules),
         risers=tuple(risers),
-        elements=tuple(_elements(model)),
+        elements=tuple(elements_of(model)),
         plans=plans(model),
         judged=settled,
         set_aside=set_aside(plumbing),
@@ -150,7 +124,7 @@ def _review(
         amendments=tuple(
             f"{change.place}, {change.column}: {change.text}" for change in adopted.changes
         ),
-        assumptions=tuple(_assumptions(the_job, plumbing, packs.not_asked)),
+        assumptions=tuple(assumptions(the_job, plumbing, packs.not_asked)),
         cautions=CAUTIONS,
     )
     return done, context
@@ -243,13 +217,6 @@ def _build(connected: Network, the_job: job.Job) -> Plumbing:
     )
 
 
-def _elements(model: Model) -> Iterator[ReviewedElement]:
-    for e in model.elements:
-        if e.role is not Role.OTHER:
-            place = Location(e.storey, e.space, *(e.position or (None, None, None)))
-            yield ReviewedElement(e.guid, e.ifc_class, e.name, e.type_name, e.tag, place)
-
-
 def _runs(plumbing: Plumbing) -> dict[str, Run]:
     """How the pipes of the drainage are used."""
     return {
@@ -273,148 +240,3 @@ def _extras(packs: Packs, context: Context) -> tuple[list[Schedule], list[Riser]
         except RAISED as error:
             failures.append(Failure(pack.name, "", explain(error)))
     return schedules, risers, failures
-
-
-def _verdict(
-    plumbing: Plumbing,
-    packs: Packs,
-    findings: list[Finding],
-    all_coverage: list[Coverage],
-    corrected: int,
-    settled: Sequence[Judged],
-) -> tuple[Verdict, str]:
-    """Corrections where a violation was found; a pass only where it is earned (`judged`), and
-    more questions were answered than left open.
-
-    A subject that was answered with pass or advisory was judged, one that is unverified was not.
-    Rules about the model itself judge no plumbing and do not count, nor do accepted variances.
-    """
-    about_model = {(p.name, r.name) for p in packs.loaded for r in p.rules if r.is_about_model}
-    coverage = [c for c in all_coverage if (c.pack, c.rule) not in about_model]
-    wrong = [f for f in findings if f.outcome is Outcome.VIOLATION]
-    accepted = sum(f.variance is not None for f in wrong)
-    unverified = sum(c.unverified for c in coverage)
-    answered = sum(c.passed + c.advisories for c in coverage) + accepted
-    held = [element for element in plumbing.network.elements if element.role is not Role.OTHER]
-    if not held:
-        return Verdict.NOT_REVIEWABLE, "The model holds no plumbing that could be read."
-    if all_is_set_aside(plumbing.network):
-        return Verdict.NOT_REVIEWABLE, _nothing_judged(plumbing)
-    if corrected:
-        noun = "correction is" if corrected == 1 else "corrections are"
-        return Verdict.CORRECTIONS_REQUIRED, f"{corrected} {noun} required."
-    if not answered and not unverified:
-        return Verdict.NOT_REVIEWABLE, _nothing_judged(plumbing)
-    if unverified > answered:
-        noun = "question" if unverified == 1 else "questions"
-        could = f"only {answered}" if answered else "none"
-        return (
-            Verdict.NOT_REVIEWABLE,
-            f"{unverified} {noun} could not be answered and {could} could.",
-        )
-    if any(note.topic == "damage" for note in plumbing.network.model.notes):
-        return Verdict.NOT_REVIEWABLE, DAMAGED
-    if not packs.not_asked and not any(
-        line.judged for line in settled if line.question is not Settles.SERVICE
-    ):
-        return Verdict.NOT_REVIEWABLE, _nothing_judged(plumbing)
-    if why := unearned(settled, {e.guid: e.label for e in plumbing.network.elements}):
-        return Verdict.NOT_REVIEWABLE, why
-    said = "Nothing to correct"
-    if accepted:
-        said += f" beyond {accepted} accepted by variance"
-    left = sum(f.outcome is Outcome.UNVERIFIED and f.variance is None for f in findings)
-    if left:
-        noun = "question was" if left == 1 else "questions were"
-        said += f", but {left} {noun} left open"
-    return Verdict.PASS, f"{said}."
-
-
-def _nothing_judged(plumbing: Plumbing) -> str:
-    """Why no rule had anything to judge: what was read instead."""
-    aside = set_aside(plumbing)
-    if all_is_set_aside(plumbing.network):
-        named = ", ".join(f"{s.service} ({s.elements})" for s in aside)
-    else:
-        elements = [e for e in plumbing.network.elements if e.role is not Role.OTHER]
-        named = ", ".join(
-            sorted({e.system.value if e.system else "no known service" for e in elements})
-        )
-    return f"The model holds no plumbing that any rule judges; what was read is of {named}."
-
-
-def _code_info(code: AdoptedCode) -> AdoptedCodeInfo:
-    tables = [t for t in map(code.table, code.tables) if not t.used_by.startswith(NO_RULE)]
-    return AdoptedCodeInfo(
-        code.id,
-        code.title,
-        code.edition,
-        tuple(f"{t.title} ({t.clause})" if t.clause else t.title for t in tables),
-        tuple(
-            f"{t.title} ({t.clause}): {t.rows_from_memory} of {len(t.rows)} rows"
-            for t in tables
-            if t.rows_from_memory
-        ),
-    )
-
-
-def _assumptions(the_job: job.Job, plumbing: Plumbing, not_asked: int) -> list[str]:
-    """What was taken where neither the model nor the job file says, and what was not asked."""
-    said = []
-    if not_asked:
-        said.append(
-            f"{not_asked} rules were not asked, as the command was given; this review is of a part."
-        )
-    if the_job.building.occupancy is None:
-        said.append("Occupancy not given: private use taken (job file, building.occupancy).")
-    elements = plumbing.network.elements
-    used = {fixture.outlet for fixture in plumbing.fixtures}
-    for outlet in plumbing.drainage.outlets:
-        taken = outlet.accepted and outlet.basis not in ("model", "job file")
-        if taken and outlet in used:
-            element = elements[outlet.element]
-            said.append(
-                f'Drainage outlet taken: {outlet.kind} of "{element.label}" ({outlet.basis}); '
-                "name outlets in the job file, drainage.outlets, if that is wrong."
-            )
-    return said
-
-
-def summarise(connected: Network) -> NetworkSummary:
-    """How the model was read, counted."""
-    elements = connected.elements
-    joined = {index for joint in connected.joints for index in (joint.a, joint.b)}
-    whole = [(i, e) for i, e in enumerate(elements) if not e.piece]  # a pipe by its first piece
-    groups: dict[tuple[str, str], list[int]] = {}
-    alike = Counter((e.role, e.system, e.size_in is not None, i in joined) for i, e in whole)
-    for (role, system, sized, is_joined), count in alike.items():
-        named = system.value if system else "not known"
-        counted = groups.setdefault((role.value, named), [0, 0, 0])
-        counted[0] += count
-        counted[1] += count * sized
-        counted[2] += count * is_joined
-    known_from: dict[str, Counter[str]] = {}
-    for bases, count in Counter(tuple(e.basis.items()) for _, e in whole).items():
-        for fact, basis in bases:
-            known_from.setdefault(fact, Counter())[basis] += count
-    pipes = [e for e in elements if e.role is Role.PIPE]
-    joints = [j for j in connected.joints if not elements[j.a].one_pipe_with(elements[j.b])]
-    gaps = [joint.gap_m for joint in joints if joint.gap_m > 0]
-    notes = Counter((note.what, note.remedy) for note in connected.model.notes)
-    return NetworkSummary(
-        counts=tuple(Count(*key, *counted) for key, counted in sorted(groups.items())),
-        elements=len(whole),
-        joints=len(joints),
-        inferred_joints=sum(joint.inferred for joint in joints),
-        bridged_joints=len(gaps),
-        widest_gap_m=max(gaps, default=0.0),
-        joining_tolerance_m=connected.model.joining_tolerance_m,
-        islands=connected.components(),
-        connected_share=connected.connected_share(),
-        sizes_known_share=sum(e.size_in is not None for e in pipes) / len(pipes) if pipes else 0.0,
-        known_from={fact: dict(sorted(c.items())) for fact, c in sorted(known_from.items())},
-        notes=tuple(
-            f"{what} {remedy}" + (f" ({count} times)" if count > 1 else "")
-            for (what, remedy), count in notes.items()
-        ),
-    )

@@ -16,7 +16,7 @@ LAYERS = (
     ("review", "comparison", "fieldsheet"),
     ("report",),
     ("again", "testing"),
-    ("amendments", "corrections", "judge", "plans", "variances"),
+    ("amendments", "background", "corrections", "judge", "plans", "variances", "verdict"),
     ("judged",),
     ("packs",),
     ("rule", "checks"),

@@ -1,0 +1,109 @@
+"""What a review rests on: how the model was read, what was taken for granted, which code values."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+
+from ifclint import job
+from ifclint.codes import AdoptedCode
+from ifclint.findings import AdoptedCodeInfo, Count, NetworkSummary, ReviewedElement
+from ifclint.ifc.elements import Location, Model, Role
+from ifclint.network import Network
+from ifclint.plumbing import Plumbing
+
+CAUTIONS = (
+    "This review reads a model; it does not see the building. It does not replace the plan review "
+    "or inspection of the authority having jurisdiction, nor the judgement of a licensed engineer "
+    "or plumber. Where local code, amendment or approval differs, it governs.",
+    "Sewer gas, fuel gas, hot water and pressure injure and kill. Have drains and vents tested, "
+    "gas piping pressure-tested and relief valves verified by licensed persons before use.",
+    "Values marked as from memory were not read from a published code; check them against the "
+    "adopted code book before relying on a finding that rests on them.",
+)
+
+NO_RULE = ("none", "fieldsheet")  # who uses a table that no finding can rest on
+
+
+def elements_of(model: Model) -> Iterator[ReviewedElement]:
+    for e in model.elements:
+        if e.role is not Role.OTHER:
+            place = Location(e.storey, e.space, *(e.position or (None, None, None)))
+            yield ReviewedElement(e.guid, e.ifc_class, e.name, e.type_name, e.tag, place)
+
+
+def code_info(code: AdoptedCode) -> AdoptedCodeInfo:
+    tables = [t for t in map(code.table, code.tables) if not t.used_by.startswith(NO_RULE)]
+    return AdoptedCodeInfo(
+        code.id,
+        code.title,
+        code.edition,
+        tuple(f"{t.title} ({t.clause})" if t.clause else t.title for t in tables),
+        tuple(
+            f"{t.title} ({t.clause}): {t.rows_from_memory} of {len(t.rows)} rows"
+            for t in tables
+            if t.rows_from_memory
+        ),
+    )
+
+
+def assumptions(the_job: job.Job, plumbing: Plumbing, not_asked: int) -> list[str]:
+    """What was taken where neither the model nor the job file says, and what was not asked."""
+    said = []
+    if not_asked:
+        said.append(
+            f"{not_asked} rules were not asked, as the command was given; this review is of a part."
+        )
+    if the_job.building.occupancy is None:
+        said.append("Occupancy not given: private use taken (job file, building.occupancy).")
+    elements = plumbing.network.elements
+    used = {fixture.outlet for fixture in plumbing.fixtures}
+    for outlet in plumbing.drainage.outlets:
+        taken = outlet.accepted and outlet.basis not in ("model", "job file")
+        if taken and outlet in used:
+            element = elements[outlet.element]
+            said.append(
+                f'Drainage outlet taken: {outlet.kind} of "{element.label}" ({outlet.basis}); '
+                "name outlets in the job file, drainage.outlets, if that is wrong."
+            )
+    return said
+
+
+def summarise(connected: Network) -> NetworkSummary:
+    """How the model was read, counted."""
+    elements = connected.elements
+    joined = {index for joint in connected.joints for index in (joint.a, joint.b)}
+    whole = [(i, e) for i, e in enumerate(elements) if not e.piece]  # a pipe by its first piece
+    groups: dict[tuple[str, str], list[int]] = {}
+    alike = Counter((e.role, e.system, e.size_in is not None, i in joined) for i, e in whole)
+    for (role, system, sized, is_joined), count in alike.items():
+        named = system.value if system else "not known"
+        counted = groups.setdefault((role.value, named), [0, 0, 0])
+        counted[0] += count
+        counted[1] += count * sized
+        counted[2] += count * is_joined
+    known_from: dict[str, Counter[str]] = {}
+    for bases, count in Counter(tuple(e.basis.items()) for _, e in whole).items():
+        for fact, basis in bases:
+            known_from.setdefault(fact, Counter())[basis] += count
+    pipes = [e for e in elements if e.role is Role.PIPE]
+    joints = [j for j in connected.joints if not elements[j.a].one_pipe_with(elements[j.b])]
+    gaps = [joint.gap_m for joint in joints if joint.gap_m > 0]
+    notes = Counter((note.what, note.remedy) for note in connected.model.notes)
+    return NetworkSummary(
+        counts=tuple(Count(*key, *counted) for key, counted in sorted(groups.items())),
+        elements=len(whole),
+        joints=len(joints),
+        inferred_joints=sum(joint.inferred for joint in joints),
+        bridged_joints=len(gaps),
+        widest_gap_m=max(gaps, default=0.0),
+        joining_tolerance_m=connected.model.joining_tolerance_m,
+        islands=connected.components(),
+        connected_share=connected.connected_share(),
+        sizes_known_share=sum(e.size_in is not None for e in pipes) / len(pipes) if pipes else 0.0,
+        known_from={fact: dict(sorted(c.items())) for fact, c in sorted(known_from.items())},
+        notes=tuple(
+            f"{what} {remedy}" + (f" ({count} times)" if count > 1 else "")
+            for (what, remedy), count in notes.items()
+        ),
+    )

@@ -1,0 +1,84 @@
+"""The verdict: corrections where the code is not met, a pass only where it is earned."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from ifclint.findings import Coverage, Finding, Judged, Outcome, Settles, Verdict
+from ifclint.ifc.elements import Role
+from ifclint.judged import all_is_set_aside, set_aside, unearned
+from ifclint.packs import Packs
+from ifclint.plumbing import Plumbing
+
+DAMAGED = (
+    "Nothing to correct was found, but the file is damaged and was not read as a whole; the notes "
+    "on reading say where."
+)
+
+
+def verdict_of(
+    plumbing: Plumbing,
+    packs: Packs,
+    findings: list[Finding],
+    all_coverage: list[Coverage],
+    corrected: int,
+    settled: Sequence[Judged],
+) -> tuple[Verdict, str]:
+    """Corrections where a violation was found; a pass only where it is earned (`judged`), and
+    more questions were answered than left open.
+
+    A subject that was answered with pass or advisory was judged, one that is unverified was not.
+    Rules about the model itself judge no plumbing and do not count, nor do accepted variances.
+    """
+    about_model = {(p.name, r.name) for p in packs.loaded for r in p.rules if r.is_about_model}
+    coverage = [c for c in all_coverage if (c.pack, c.rule) not in about_model]
+    wrong = [f for f in findings if f.outcome is Outcome.VIOLATION]
+    accepted = sum(f.variance is not None for f in wrong)
+    unverified = sum(c.unverified for c in coverage)
+    answered = sum(c.passed + c.advisories for c in coverage) + accepted
+    held = [element for element in plumbing.network.elements if element.role is not Role.OTHER]
+    if not held:
+        return Verdict.NOT_REVIEWABLE, "The model holds no plumbing that could be read."
+    if all_is_set_aside(plumbing.network):
+        return Verdict.NOT_REVIEWABLE, _nothing_judged(plumbing)
+    if corrected:
+        noun = "correction is" if corrected == 1 else "corrections are"
+        return Verdict.CORRECTIONS_REQUIRED, f"{corrected} {noun} required."
+    if not answered and not unverified:
+        return Verdict.NOT_REVIEWABLE, _nothing_judged(plumbing)
+    if unverified > answered:
+        noun = "question" if unverified == 1 else "questions"
+        could = f"only {answered}" if answered else "none"
+        return (
+            Verdict.NOT_REVIEWABLE,
+            f"{unverified} {noun} could not be answered and {could} could.",
+        )
+    if any(note.topic == "damage" for note in plumbing.network.model.notes):
+        return Verdict.NOT_REVIEWABLE, DAMAGED
+    if not packs.not_asked and not any(
+        line.judged for line in settled if line.question is not Settles.SERVICE
+    ):
+        return Verdict.NOT_REVIEWABLE, _nothing_judged(plumbing)
+    if why := unearned(settled, {e.guid: e.label for e in plumbing.network.elements}):
+        return Verdict.NOT_REVIEWABLE, why
+    said = "Nothing to correct"
+    if accepted:
+        said += f" beyond {accepted} accepted by variance"
+    left = sum(f.outcome is Outcome.UNVERIFIED and f.variance is None for f in findings)
+    if left:
+        noun = "question was" if left == 1 else "questions were"
+        said += f", but {left} {noun} left open"
+    return Verdict.PASS, f"{said}."
+
+
+def _nothing_judged(plumbing: Plumbing) -> str:
+    """Why no rule had anything to judge: what was read instead."""
+    aside = set_aside(plumbing)
+    if all_is_set_aside(plumbing.network):
+        named = ", ".join(f"{s.service} ({s.elements})" for s in aside)
+    else:
+        elements = [e for e in plumbing.network.elements if e.role is not Role.OTHER]
+        named = ", ".join(
+            sorted({e.system.value if e.system else "no known service" for e in elements})
+        )
+    return f"The model holds no plumbing that any rule judges; what was read is of {named}."
