@@ -45,8 +45,9 @@ def corrections(
     `again` reviews a changed model; `runs` tells how pipes of the drainage are used. Findings that
     a variance accepts are left out.
     """
-    wrong = [f for f in findings if f.outcome is Outcome.VIOLATION and f.variance is None]
-    solver = _Solver(wrong, network, again, runs)
+    before = [f for f in findings if f.outcome is Outcome.VIOLATION]
+    wrong = [f for f in before if f.variance is None]
+    solver = _Solver(wrong, before, network, again, runs)
     made = solver.of_pipe() if any(map(_asks_number, wrong)) else []
     cleared = {id_ for correction in made for id_ in correction.finding_ids}
     made += _others([f for f in wrong if f.id not in cleared])
@@ -76,6 +77,7 @@ class _Solver:
     """Sizes and slopes, found together and reviewed again."""
 
     wrong: list[Finding]
+    before: list[Finding]  # all violations, accepted ones too
     network: Network
     again: Again
     runs: Mapping[str, Run]
@@ -132,8 +134,7 @@ class _Solver:
         return [self._proof(self._reviewed(targets.only(group))) for group in groups]
 
     def _proof(self, found: list[Finding], together: bool = False) -> ReviewedAgain:
-        left = _Known(found)
-        known = _Known(self.wrong)
+        left, known = _Known(found), _Known(self.before)
         return ReviewedAgain(
             clears=tuple(f.id for f in self.wrong if not left.holds(f)),
             raises=tuple(f"{f.title}: {f.message}" for f in found if not known.holds(f)),
