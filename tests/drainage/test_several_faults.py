@@ -131,8 +131,9 @@ sewer-connection X  11.6 0 -0.236
 """
 
 
-@pytest.mark.parametrize(("second", "distances_ft"), [(2.3, [1.0, 1.8]), (4.4, [1.0])])
+@pytest.mark.parametrize(("second", "distances_ft"), [(2.3, [1.0, 2.0]), (4.4, [1.0])])
 def test_every_branch_near_the_base_of_a_stack(second: float, distances_ft: list[float]):
+    """The fitting of the first branch counts in the developed length to the second."""
     said = reported(stacks.stack_base_connection, "S1", BASE.format(second=second), "ipc-2021")
     assert [a.measured.value for a in said] == pytest.approx(distances_ft, abs=0.01)
 
