@@ -10,7 +10,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 from math import dist
 
-from ifclint.ifc.elements import DRAINAGE, Element, End, Joint, Point, Role
+from ifclint.ifc.elements import DRAINAGE, Element, End, Joint, Point, Role, System
 from ifclint.network import Network, connect
 
 WASHER = "clothes-washer-appliance"
@@ -26,7 +26,8 @@ def hung(network: Network) -> Network:
     """The network with every washer that is joined to no drain hung into the standpipe beside it.
 
     Each washer takes the nearest standpipe that no other takes: a pipe open at its top above a
-    trap. What is added is an end of the washer there, joined as inferred.
+    trap, else an upright one without a trap. What is added is an end of the washer there, joined
+    as inferred.
     """
     pairs = [(i, at) for i, at in _beside(network) if isinstance(at, tuple)]
     if not pairs:
@@ -103,15 +104,17 @@ def _beside(network: Network) -> list[tuple[int, int | tuple[int, int]]]:
         *((i, p) for i, e in enumerate(elements) if _is_receptor(e) and (p := _at(e))),
         *_open_standpipes(network),
     ]
+    trapped = len(places)
+    places += _open_risers(network, {at for at, _ in places})
     near = sorted(
-        (dist(here[:2], there[:2]), elements[washer].guid, number, washer)
+        (number >= trapped, dist(here[:2], there[:2]), elements[washer].guid, number, washer)
         for washer in lone
         if (here := _at(elements[washer])) is not None
         for number, (_, there) in enumerate(places)
         if abs(here[2] - there[2]) <= REACH_M and dist(here[:2], there[:2]) <= REACH_M
     )
     found: dict[int, int] = {}
-    for _, _, number, washer in near:
+    for *_, number, washer in near:
         if washer not in found and number not in found.values():
             found[washer] = number
     return [(washer, places[number][0]) for washer, number in sorted(found.items())]
@@ -149,6 +152,21 @@ def _open_standpipes(network: Network) -> Iterable[tuple[tuple[int, int], Point]
         for number, end in enumerate(pipe.ends):
             if (at, number) not in taken and end.position is not None:
                 yield (at, number), end.position
+
+
+def _open_risers(
+    network: Network, known: set[int | tuple[int, int]]
+) -> Iterable[tuple[tuple[int, int], Point]]:
+    """Upright sanitary pipes without a trap that are open at their top: a standpipe made badly."""
+    taken = {place for j in network.joints for place in ((j.a, j.a_end), (j.b, j.b_end))}
+    for index, element in enumerate(network.elements):
+        ends = [(n, e.position) for n, e in enumerate(element.ends) if e.position is not None]
+        if element.role is not Role.PIPE or element.system is not System.SANITARY or len(ends) != 2:
+            continue
+        (_, low), (top, high) = sorted(ends, key=lambda end: end[1][2])
+        upright = high[2] - low[2] > dist(low[:2], high[:2])
+        if upright and (index, top) not in taken and (index, top) not in known:
+            yield (index, top), high
 
 
 def _rises(network: Network, index: int, below: int) -> bool:
