@@ -217,7 +217,14 @@ def valve_on_the_roof(model: Model) -> None:
 
 
 def closets_of_two_floors(model: Model) -> None:
-    at(model, "wc3").storey = "Level 1"
+    """The storey follows from where a fixture stands, whatever level it is stated on."""
+    closet = at(model, "wc3")
+    closet.position = moved(closet.position, (0.0, 0.0, -10.0))
+    if closet.box is not None:
+        low, high = (moved(corner, (0.0, 0.0, -10.0)) for corner in closet.box)
+        assert low is not None
+        assert high is not None
+        closet.box = low, high
 
 
 def low_island_loop(model: Model) -> None:

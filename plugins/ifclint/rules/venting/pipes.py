@@ -113,16 +113,30 @@ def vent_grade(pipe: VentSegment, context: Context) -> Answer:
 
 def _rising_piece(pipe: VentSegment, context: Context) -> tuple[str, float] | None:
     """The steepest pipe from whose lower end no water finds its way, level or falling, to a drain,
-    and how steep it is."""
+    and how steep it is. Where the vent falls on from there, the sag is farther down."""
     drained, drainage = _drained_places(context), context.plumbing.drainage
+    falls_on = _places_above_others(context)
     rising = []
     for index, part in zip(pipe.segment.indexes, pipe.segment.pipes, strict=True):
         ends = [(point[2], p) for p in drainage.ends_at[index] if (point := drainage.places[p])]
         if len(ends) < 2 or part.slope is None or max(ends)[0] - min(ends)[0] <= LEVEL_M:
             continue
-        if min(ends)[1] not in drained:
+        if min(ends)[1] not in drained and min(ends)[1] not in falls_on:
             rising.append((abs(part.slope), part.element.guid))
     return max(rising)[::-1] if rising else None
+
+
+@derived
+def _places_above_others(context: Context) -> set[int]:
+    """The places of the vents from which some vent falls on."""
+    drainage = context.plumbing.drainage
+    above: set[int] = set()
+    for tree in context.plumbing.venting.trees:
+        for index in tree.members:
+            heights = [(p[2], n) for n in drainage.ends_at[index] if (p := drainage.places[n])]
+            lowest = min(heights, default=(0.0, -1))[0]
+            above.update(n for height, n in heights if height > lowest + LEVEL_M)
+    return above
 
 
 @derived
