@@ -464,6 +464,23 @@ def test_everything_in_the_working_space_is_found_by_itself() -> None:
     assert [a.about for a in given if a.outcome is VIOLATION] == ["X", "Y"]
 
 
+def test_controls_of_a_heater_without_gas_may_be_on_any_side() -> None:
+    network = """
+storey Ground 0
+system=cold_water material=copper storey=Ground
+wall W  -2 2 0 > 2 2.2 9
+{wall}
+pipe 0.75 C  0 -9 3 > 0 0 3
+water-heater WH energy=electric box=-0.75,0,0,0.75,1.5,5 at=0,0.75,2.5  cold 0 0 3 > hot 0 1 5
+"""
+    blocked = network.format(wall="wall X  -2 -1 0 > 2 -0.8 9")
+    answers = [
+        outcome("heater-working-space", n, "WH", "ipc-2021")
+        for n in (network.format(wall=""), blocked)
+    ]
+    assert answers == [PASS, UNVERIFIED]
+
+
 @pytest.mark.parametrize("code", CODES)
 def test_size_of_a_platform(code: str) -> None:
     def answer(inches: float, across: float = 4.0) -> Outcome:

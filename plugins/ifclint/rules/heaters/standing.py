@@ -127,8 +127,9 @@ def _is_near(a: Point | None, b: Point | None) -> bool:
 def heater_working_space(heater: Heater, context: Context) -> Iterator[Answer]:
     """A heater nobody can kneel before is not relit, drained or replaced.
 
-    A space of the code's size, level, before the side where its gas or cold water enters (its
-    controls), free of walls and of other equipment.
+    A space of the code's size, level, before the side where its gas enters (its controls), free of
+    walls and of other equipment. A heater without gas may have its controls on any side: where the
+    side of its cold water is not free, that is a question.
     """
     limit = context.code.limit_or_none("heater_working_space_in")
     if limit is None:
@@ -142,18 +143,26 @@ def heater_working_space(heater: Heater, context: Context) -> Iterator[Answer]:
         )
         return
     own = {heater.key, heater.pan.key if heater.pan else ""}
-    for blocking in around.surroundings.within(*space):
-        if blocking.kind in ("wall", "equipment") and blocking.guid not in own:
-            yield violation(
-                message=f"{blocking.label} stands in the working space before {heater.label}.",
-                remedy=f"Keep {limit.value:g} by {limit.value:g} in clear before the heater's "
-                "controls.",
-                required=Measure(limit.value, "in", "at least"),
-                steps=(Step("Clear, each way", limit.value, limit.unit, limit.clause),),
-                elements=(*heater.element_ids, blocking.guid),
-                about=blocking.guid,
-                clause=limit.clause,
-            )
+    near_it = around.surroundings.within(*space)
+    blocked = [b for b in near_it if b.kind in ("wall", "equipment") and b.guid not in own]
+    if blocked and end_of(heater.element, System.GAS) is None:
+        yield unverified(
+            f"On which side the controls of {heater.label} are is not known; {blocked[0].label} "
+            "stands before the side of its cold water.",
+            f"Check that {limit.value:g} by {limit.value:g} in are clear before the controls.",
+        )
+        return
+    for blocking in blocked:
+        yield violation(
+            message=f"{blocking.label} stands in the working space before {heater.label}.",
+            remedy=f"Keep {limit.value:g} by {limit.value:g} in clear before the heater's "
+            "controls.",
+            required=Measure(limit.value, "in", "at least"),
+            steps=(Step("Clear, each way", limit.value, limit.unit, limit.clause),),
+            elements=(*heater.element_ids, blocking.guid),
+            about=blocking.guid,
+            clause=limit.clause,
+        )
     yield PASS
 
 
