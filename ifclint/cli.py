@@ -39,6 +39,10 @@ JobFile = Annotated[
         help="Job file: adopted code, site pressures, occupancy and whatever no model holds.",
     ),
 ]
+Code = Annotated[
+    str | None,
+    typer.Option(metavar="CODE", help="Adopted code, e.g. upc-2021; outranks the job file."),
+]
 
 
 def _show_version(asked: bool) -> None:
@@ -66,10 +70,7 @@ def review_command(
         typer.Option("--out", metavar="DIR", help="Folder for the reports.", show_default=False),
     ],
     job: JobFile = None,
-    code: Annotated[
-        str | None,
-        typer.Option(metavar="CODE", help="Adopted code, e.g. upc-2021; outranks the job file."),
-    ] = None,
+    code: Code = None,
     fail_on: Annotated[
         str,
         typer.Option(
@@ -163,10 +164,7 @@ def fieldsheet_command(
         typer.Option("--out", metavar="DIR", help="Folder for the sheet.", show_default=False),
     ],
     job: JobFile = None,
-    code: Annotated[
-        str | None,
-        typer.Option(metavar="CODE", help="Adopted code, e.g. upc-2021; outranks the job file."),
-    ] = None,
+    code: Code = None,
 ) -> None:
     """Write what the crew tests, walks and buys before the inspector comes, as a page and a CSV."""
     from ifclint.fieldsheet import field_sheet

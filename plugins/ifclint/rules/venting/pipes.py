@@ -10,9 +10,9 @@ from ifclint.findings import Answer, Measure, Severity, Step
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import VentGroup, VentSegment
 from ifclint.rules.venting.airflow import air_steps, airflow
+from ifclint.rules.venting.draining import LEVEL_M, drained_places
 from ifclint.rules.venting.wording import beside_rim, sentence
 
-LEVEL_M = 0.002  # a pipe that rises no more is level
 CENTRE_LINE_M = 0.005  # an opening drawn no higher lies on the centre line
 
 
@@ -114,7 +114,7 @@ def vent_grade(pipe: VentSegment, context: Context) -> Answer:
 def _rising_piece(pipe: VentSegment, context: Context) -> tuple[str, float] | None:
     """The steepest pipe from whose lower end no water finds its way, level or falling, to a drain,
     and how steep it is. Where the vent falls on from there, the sag is farther down."""
-    drained, drainage = _drained_places(context), context.plumbing.drainage
+    drained, drainage = drained_places(context), context.plumbing.drainage
     falls_on = _places_above_others(context)
     rising = []
     for index, part in zip(pipe.segment.indexes, pipe.segment.pipes, strict=True):
@@ -137,27 +137,6 @@ def _places_above_others(context: Context) -> set[int]:
             lowest = min(heights, default=(0.0, -1))[0]
             above.update(n for height, n in heights if height > lowest + LEVEL_M)
     return above
-
-
-@derived
-def _drained_places(context: Context) -> set[int]:
-    """The places of the vents from which water runs, level or falling, to a drain."""
-    drainage = context.plumbing.drainage
-    drained: set[int] = set()
-    for tree in context.plumbing.venting.trees:
-        members, frontier = set(tree.members), [joint.place for joint in tree.joints]
-        while frontier:
-            place = frontier.pop()
-            if place in drained:
-                continue
-            drained.add(place)
-            here = drainage.places[place]
-            for index in tree.piping.at_place[place]:
-                for above in drainage.ends_at[index] if index in members else ():
-                    there = drainage.places[above]
-                    if here is None or there is None or there[2] >= here[2] - LEVEL_M:
-                        frontier.append(above)
-    return drained
 
 
 @rule(

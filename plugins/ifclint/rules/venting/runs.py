@@ -12,9 +12,8 @@ from ifclint.findings import Answer, Severity
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Method, VentGroup, VentTree
 from ifclint.rules.venting.airflow import airflow
+from ifclint.rules.venting.draining import drained_places
 from ifclint.rules.venting.wording import beside_rim, sentence
-
-LEVEL_M = 0.002  # a pipe that rises no more is level
 
 
 @rule(
@@ -89,7 +88,7 @@ def vent_sag(tree: VentTree, context: Context) -> Iterator[Answer]:
     pipes that fall on the path to the open air; level pipe that is graded wrongly has its own
     rule.
     """
-    drained, piping = _drains_back(tree), tree.piping
+    drained, piping = drained_places(context), tree.piping
     low = {i: foot for i in tree.to_air_m if (foot := _falls_to(i, tree)) is not None}
     for index, foot in low.items():
         if foot in drained or _next_pipe(index, tree) in low:
@@ -122,24 +121,6 @@ def _next_pipe(index: int, tree: VentTree) -> int:
     while following >= 0 and not tree.piping.is_pipe(following):
         following = tree.toward.get(following, -1)
     return following
-
-
-def _drains_back(tree: VentTree) -> set[int]:
-    """The places from which water runs back to a drain without rising."""
-    drainage, members = tree.piping.drainage, set(tree.members)
-    found, frontier = set(), [joint.place for joint in tree.joints]
-    while frontier:
-        place = frontier.pop()
-        if place in found:
-            continue
-        found.add(place)
-        here = drainage.places[place]
-        for index in tree.piping.at_place[place]:
-            for other in drainage.ends_at[index] if index in members else ():
-                there = drainage.places[other]
-                if here is None or there is None or there[2] >= here[2] - LEVEL_M:
-                    frontier.append(other)
-    return found
 
 
 RULES = (vents_meet, vent_sag)
