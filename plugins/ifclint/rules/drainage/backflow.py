@@ -183,6 +183,9 @@ def backwater_valve(fixture: Fixture, context: Context) -> Answer:
         )
     if is_above or valve is not None:
         return PASS
+    if unnamed := [v.guid for v in _valves(fixture, context) if not v.kind]:
+        words = f"Whether a valve that {fixture.label} drains through is a backwater valve is not "
+        return unverified(words + "known.", NAME_VALVES, unnamed)
     return violation(
         message=f"{fixture.label} lies {feet_text(_feet(cover - height))} below the cover of the "
         "upstream manhole, and no backwater valve keeps the sewer from it.",
@@ -222,9 +225,14 @@ def _below_ground(fixture: Fixture, context: Context) -> bool:
 
 def _backwater_valve(fixture: Fixture, context: Context) -> Element | None:
     """The first valve its waste passes that shuts against the sewer."""
+    return next((v for v in _valves(fixture, context) if v.kind in CHECKS), None)
+
+
+def _valves(fixture: Fixture, context: Context) -> Iterator[Element]:
+    """The valves its waste passes."""
     elements = context.plumbing.network.elements
     passed = (elements[i] for i in reversed(context.plumbing.drainage.path(fixture.index)))
-    return next((e for e in passed if e.role is Role.VALVE and e.kind in CHECKS), None)
+    return (e for e in passed if e.role is Role.VALVE)
 
 
 def _feet(metres: float) -> float:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator
 
-from ifclint.checks import NOT_APPLICABLE, PASS, check
+from ifclint.checks import NOT_APPLICABLE, PASS, check, unverified
 from ifclint.engineering.units import M_PER_FT
 from ifclint.findings import Answer
 from ifclint.packs import Context, rule
@@ -15,7 +15,7 @@ from ifclint.rules.drainage.stacks import junctions
 SUDS = frozenset(
     {"bathtub", "laundry-sink", "clothes-washer", "kitchen-sink", "dishwasher"}
 )  # UPC 711.1
-KITCHENS_OF_A_HOUSE = 1  # a building with no more is taken for a single-family house
+KITCHENS_OF_A_HOUSE = 1  # with no more it is taken for a single-family house. Ours, no source
 
 
 @rule(
@@ -34,6 +34,12 @@ def suds_zone(stack: Stack, context: Context) -> Answer | list[Answer]:
     if storeys is None or not _stands_in_suds(stack, storeys.value, context):
         return NOT_APPLICABLE
     least = context.code.limit("suds_distance_ft")
+    if unplaced := _unplaced(stack):
+        return unverified(
+            f"How far above the foot of {stack.label} drains join it is not known.",
+            "Give the pipes of the stack and of its branches shapes or placed ports.",
+            unplaced,
+        )
     return [
         check(
             round(distance_m / M_PER_FT, 3),
@@ -60,6 +66,13 @@ def _stands_in_suds(stack: Stack, storeys: float, context: Context) -> bool:
         on_floor[stands(fixture.element)][fixture] = 1.0
     takes = (load(given)[stack.base] for given in on_floor.values())
     return sum(amount > 0 for amount in takes) >= storeys
+
+
+def _unplaced(stack: Stack) -> tuple[str, ...]:
+    """The pipes whose lower end has no place: of the foot, else of branches."""
+    ends = [b.pipes[-1] for interval in stack.intervals for b in interval.branches]
+    foot = stack.base.pipes[-1]
+    return tuple(p.element.guid for p in (foot, *ends) if p.down is None) if ends else ()
 
 
 def _joining(stack: Stack) -> Iterator[tuple[float, str, str]]:

@@ -165,6 +165,7 @@ def gas_under_building(segment: GasSegment, context: Context) -> Answer:
     title="Gas pipe in the ground covered deep enough",
     subject=GasSegment,
     clauses={"upc": "1210.1.1", "ipc": "IFGC 404.12", "irc": "G2415.12"},
+    needs=("placed",),
 )
 def gas_burial(segment: GasSegment, context: Context) -> Answer:
     """A spade reaches a foot deep.

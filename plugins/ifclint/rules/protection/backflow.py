@@ -125,7 +125,7 @@ def hazard_isolated(hazard: Hazard, context: Context) -> Answer:
     and a commercial dishwasher may have its air gap within: both are asked about.
     """
     row = context.code.table("backflow_devices").one(hazard=hazard.kind)
-    if row is None:
+    if row is None:  # the code asks for no device
         return PASS
     allowed = frozenset(row.text("devices").split())
     answers = [_judged(hazard, found, allowed, row, context) for found in hazard.devices]

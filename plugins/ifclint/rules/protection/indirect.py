@@ -8,6 +8,7 @@ from math import dist
 from ifclint.checks import NOT_APPLICABLE, PASS, check, missing, unverified, violation
 from ifclint.codes import Limit
 from ifclint.codes.tables import Row
+from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text
 from ifclint.findings import Answer, Change, PartKind, Severity
@@ -230,9 +231,18 @@ def _gap(fixture: Fixture, row: Row, context: Context) -> Answer:
     assert outlet is not None
     receptor = receptor_under(network, outlet.position)
     if receptor is None or receptor.box is None or outlet.position is None:
-        return PASS
+        return unverified(
+            f"How far above its receptor the waste of {fixture.label} ends is not known.",
+            "Give the receptor a shape, and the end of the waste line a place.",
+        )
     last = network.elements[outlet.element]
     gap, above = _least(last, context), (outlet.position[2] - receptor.box[1][2]) / M_PER_IN
+    if last.size_in is None and at_least(above, gap.value, "in"):
+        return unverified(
+            f"The size of the waste line of {fixture.label}, which sets its air gap, is not known.",
+            "Give it a nominal diameter.",
+            (last.guid, receptor.guid, fixture.element.guid),
+        )
     side = "above" if above >= 0 else "below"
     return check(
         above,
@@ -247,7 +257,7 @@ def _gap(fixture: Fixture, row: Row, context: Context) -> Answer:
 
 
 def _least(last: Element, context: Context) -> Limit:
-    """The least air gap of a line of this size."""
+    """The least air gap of a line of this size; of any line where the size is not known."""
     least = context.code.limit("drain_air_gap_min_in")
     times = context.code.limit("drain_air_gap_min_diameters")
     return replace(least, value=max(least.value, times.value * (last.size_in or 0.0)))

@@ -39,11 +39,16 @@ def vacuum_breaker_height(hazard: Hazard, context: Context) -> Iterator[Answer]:
     told and its height would do for one of them only, it is asked.
     """
     heights = [e.position[2] for e in hazard.element.ends if e.position]
-    breakers = {
-        e.guid: (e, d) for found in hazard.devices for e, d in found if d in BREAKERS and e.position
-    }
-    for element, device in breakers.values() if heights else ():
-        assert element.position is not None
+    breakers = {e.guid: (e, d) for found in hazard.devices for e, d in found if d in BREAKERS}
+    for element, device in breakers.values():
+        if element.position is None or not heights:
+            yield unverified(
+                f"How high {element.label} stands above what it feeds is not known.",
+                "Give the vacuum breaker and the irrigation connection placed ports or shapes.",
+                (element.guid,),
+                about=element.guid,
+            )
+            continue
         above_m = element.position[2] - max(heights)
         yield _height(element, device, above_m / M_PER_IN, context)
 

@@ -22,7 +22,7 @@ HEATER_VALVE = ("asse 1017", "master mixing")  # keeps the system's heat, and no
 SMALL = frozenset({"shower", "bathtub", "bidet", "lavatory", "wash-fountain"})
 STAFF = ("hand sink", "hand wash*", "handwash*", "handsink", "scrub*", "surgeon", "kitchen")
 AT_FIXTURE_M = 0.3  # a faucet drawn so near a fixture's box is its own. Ours, no source
-ABOVE_M = 2.2  # and a shower's valve so far above its tray
+ABOVE_M = 2.2  # and a shower's valve so far above its tray. Ours, no source
 BATHROOM_M = 3.0  # a lavatory so near a tub or shower is one of a bathroom. Ours, no source
 APART_M = 1.5 * M_PER_IN  # taps nearer than this tell no side. Ours, no source
 

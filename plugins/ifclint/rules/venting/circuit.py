@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from math import dist
 
-from ifclint.checks import PASS, check, missing, require, violation
+from ifclint.checks import PASS, check, missing, require, unverified, violation
 from ifclint.engineering.units import IN_PER_FT, M_PER_IN
 from ifclint.findings import Answer, Measure, Step
 from ifclint.packs import Context
@@ -71,7 +71,15 @@ def _level_branch(group: VentGroup, clause: str, context: Context) -> Iterator[A
         )
     steep = context.code.limit_or_none("circuit_vent_max_in_per_ft")
     if steep is not None:
-        slope = _steepest(group) * IN_PER_FT
+        rise = _steepest(group)
+        if rise is None:
+            yield unverified(
+                f"How the branch of the {group.label} falls is not known.",
+                "Give its pipes shapes or placed ports.",
+                **bearings(group, "slope"),
+            )
+            return
+        slope = rise * IN_PER_FT
         yield check(
             round(slope, 3),
             at_most=steep,
@@ -82,16 +90,16 @@ def _level_branch(group: VentGroup, clause: str, context: Context) -> Iterator[A
         )
 
 
-def _steepest(group: VentGroup) -> float:
-    """The steepest slope of the horizontal pipes, rise over run."""
-    slopes = [0.0]
+def _steepest(group: VentGroup) -> float | None:
+    """The steepest slope of the horizontal pipes, rise over run; None where none is placed."""
+    slopes = []
     for index, _ in wet_pipes(group):
         ends = sorted(group.piping.ends(index), key=lambda p: p[2])
         if group.piping.is_horizontal(index) and len(ends) > 1:
             low, high = ends[0], ends[-1]
             run = dist(low[:2], high[:2])
             slopes.append((high[2] - low[2]) / run if run > LEVEL_RUN_M else 0.0)
-    return max(slopes)
+    return max(slopes, default=None)
 
 
 def _circuit_relief(group: VentGroup, context: Context) -> Answer:

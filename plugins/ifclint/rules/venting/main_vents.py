@@ -12,8 +12,8 @@ from ifclint.packs import Context, derived
 from ifclint.plumbing import Stack, VentJoint
 
 BASE_DIAMETERS = 10.0  # below its base, where the code sets none: as IPC 904.4 has it
-FLOOR_M = 0.3  # a stack that ends so near to a floor rises through the storey above it
-USUAL_STACK_IN = 4.0  # of a stack whose size the model does not tell
+FLOOR_M = 0.3  # a stack that ends so near to a floor rises through the next storey. Ours, no source
+USUAL_STACK_IN = 4.0  # where the model does not tell the size of a stack. Ours, no source
 
 
 @dataclass

@@ -20,6 +20,7 @@ from ifclint.rules.venting.wording import feet
 TABLE = "single_stack"
 SMALL_STACK_IN = 3.0  # takes few closets
 LOW_FLOORS = 2  # of a taller stack take no branches
+NEAR_M = 1.0  # of the top of an interval. Ours, no source
 DROP_IN = 2.0  # the least size of a drop from a fixture to its branch (917.5), from memory
 TEES = frozenset({"sanitary-tee", "double-sanitary-tee"})
 
@@ -150,4 +151,4 @@ def _is_low(arm: TrapArm, stack: Stack) -> bool:
         return False
     point = arm.points[0] if arm.points else None
     low = stack.intervals[-LOW_FLOORS]
-    return point is None or point[2] <= low.top_m + 1.0
+    return point is None or point[2] <= low.top_m + NEAR_M

@@ -5,7 +5,7 @@ from __future__ import annotations
 from itertools import takewhile
 
 from ifclint.checks import between, unverified
-from ifclint.engineering.tolerance import at_least
+from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text
 from ifclint.findings import Answer, Severity, Step
@@ -37,9 +37,10 @@ def standpipe_height(arm: TrapArm, context: Context) -> Answer:
     low, high = (context.code.limit(f"standpipe_above_trap_{m}_in") for m in ("min", "max"))
     rims, weir = _top_m(arm.fixture, context), arm.weir
     assert weir is not None
-    height = (rims[0] - weir[2]) / M_PER_IN if rims is not None else None
-    is_stated = rims is not None and rims[0] == rims[1]
-    if height is None or not (is_stated or at_least(height, low.value, "in")):
+    height, most = ((top - weir[2]) / M_PER_IN for top in rims or (weir[2], weir[2]))
+    surely_tall = not at_most(height, high.value, "in")
+    surely_right = at_least(height, low.value, "in") and at_most(most, high.value, "in")
+    if rims is None or not (rims[0] == rims[1] or surely_tall or surely_right):
         return unverified(
             f"Where the top of {arm.fixture.label} is, the model does not tell.",
             "Give the standpipe a shape, or an end at its top.",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ifclint.checks import PASS, check, missing, unverified, violation
+from ifclint.checks import check, missing, unverified, violation
 from ifclint.findings import Answer, Change, Severity
 from ifclint.packs import Context, rule
 from ifclint.plumbing import BuildingDrain, VentTree
@@ -39,7 +39,8 @@ def sump_vented(drain: BuildingDrain, context: Context) -> Iterator[Answer]:
             elements=(sump.guid,),
         )
         return
-    if all(tree.admittance_only for _, tree in found):
+    opened = [index for index, tree in found if not tree.admittance_only]
+    if not opened:
         yield violation(
             message=f"{sump.label} breathes through an air admittance valve, which lets no air "
             "out.",
@@ -47,8 +48,8 @@ def sump_vented(drain: BuildingDrain, context: Context) -> Iterator[Answer]:
             elements=(sump.guid,),
             about="valve",
         )
-    sizes = [drain.piping.elements[index].size_in for index, _ in found]
-    known = [size for size in sizes if size is not None]
+    sized = opened or [index for index, _ in found]
+    known = [size for i in sized if (size := drain.piping.elements[i].size_in) is not None]
     if not known:
         yield unverified(
             f"The size of the vent of {sump.label} is not known.", "Give it a nominal diameter."
@@ -63,7 +64,6 @@ def sump_vented(drain: BuildingDrain, context: Context) -> Iterator[Answer]:
         limit_step="Vent of a sump, at least",
         elements=(sump.guid,),
     )
-    yield PASS
 
 
 def _vents(drain: BuildingDrain, context: Context) -> list[tuple[int, VentTree]]:

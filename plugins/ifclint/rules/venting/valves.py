@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ifclint.checks import NOT_APPLICABLE, PASS, advise, check, missing, require, unverified
+from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text
 from ifclint.findings import Answer, Outcome, Severity, Step
@@ -72,35 +73,39 @@ def admittance_valve_height(terminal: VentTerminal, context: Context) -> Answer:
         return NOT_APPLICABLE
     of_stack = any(joint in main_vents(context).tops for joint in joints)
     key = "aav_stack_above_rim_in" if of_stack else "aav_above_branch_in"
-    base = _highest_rim_m(joints, context) if of_stack else _highest_joint_m(joints)
+    bases = _highest_rim_m(joints, context) if of_stack else _highest_joint_m(joints)
     what = "the highest rim on its stack" if of_stack else "the drain it vents"
-    if base is None:
+    assert terminal.point is not None
+    least = context.code.limit_or_none(key)
+    wanted = least.value if least is not None else PRACTICE_IN[key]
+    low, high = ((terminal.point[2] - base) / M_PER_IN for base in bases or (0.0, 0.0))
+    if bases is None or (at_least(low, wanted, "in") and not at_least(high, wanted, "in")):
         return unverified(
             f"The height of {what}, which {terminal.label} must stand above, is not known.",
             "Give the fixtures shapes, and the vent's fittings placed ports.",
         )
-    assert terminal.point is not None
-    height, least = (terminal.point[2] - base) / M_PER_IN, context.code.limit_or_none(key)
-    wanted = least.value if least is not None else PRACTICE_IN[key]
     return check(
-        round(height, 2),
+        round(low, 2),
         at_least=least or wanted,
         unit="in",
-        message=f"{terminal.label} stands {number_text(height, 3)} in above {what}.",
+        message=f"{terminal.label} stands {number_text(low, 3)} in above {what}.",
         remedy=f"Raise the valve to {number_text(wanted)} in above {what}.",
         limit_step=f"Above {what}, at least",
         wrong=Outcome.VIOLATION if least is not None else Outcome.ADVISORY,
     )
 
 
-def _highest_joint_m(joints: list[VentJoint]) -> float | None:
-    return max((joint.point[2] for joint in joints if joint.point is not None), default=None)
+def _highest_joint_m(joints: list[VentJoint]) -> tuple[float, float] | None:
+    heights = [joint.point[2] for joint in joints if joint.point is not None]
+    return (max(heights), max(heights)) if heights else None
 
 
-def _highest_rim_m(joints: list[VentJoint], context: Context) -> float | None:
+def _highest_rim_m(joints: list[VentJoint], context: Context) -> tuple[float, float] | None:
+    """The least and the greatest height the highest rim may have."""
     venting, air = context.plumbing.venting, airflow(context)
     fixtures = [f for joint in joints for f in air.fixtures_of.get(joint, [])]
-    return max((rim[0] for f in fixtures if (rim := venting.rim_m(f)) is not None), default=None)
+    rims = [rim for f in fixtures if (rim := venting.rim_m(f)) is not None]
+    return (max(low for low, _ in rims), max(high for _, high in rims)) if rims else None
 
 
 @rule(
