@@ -7,6 +7,7 @@ import signal
 import sys
 from collections.abc import Collection
 from contextlib import suppress
+from math import isfinite
 from pathlib import Path
 from typing import Annotated, Any, NoReturn
 
@@ -125,19 +126,24 @@ def review_command(
 
     _known_format(form, PRINTED)
     also = also_written(write or (), models)
-    loaded = load_packs().only(_names(packs), _names(rules), _names(not_rules))
+    loaded = load_packs().only(
+        _names("--packs", packs), _names("--rules", rules), _names("--not-rules", not_rules)
+    )
     check_folder(out)
     with _Progress() as progress:
         done = review(models, job, code, progress, loaded)
-        done = gated(done, fail_on, strict, baseline)
+        done = gated(done, fail_on, strict, baseline, loaded.not_asked)
         progress("Writing the reports", 0, 1)
         done, written = write_reports(done, out, loaded, also)
     _say(printed(done, form, written))
     raise typer.Exit(_exit_status(done))
 
 
-def _names(given: str | None) -> list[str]:
-    return [name.strip() for name in (given or "").split(",") if name.strip()]
+def _names(option: str, given: str | None) -> list[str]:
+    names = [name.strip() for name in (given or "").split(",") if name.strip()]
+    if given is not None and not names:
+        raise InputError(f"{option} names nothing; write names, or leave it out.")
+    return names
 
 
 def _known_format(form: str, known: Collection[str]) -> None:
@@ -169,6 +175,7 @@ def fieldsheet_command(
     """Write what the crew tests, walks and buys before the inspector comes, as a page and a CSV."""
     from ifclint.fieldsheet import field_sheet
     from ifclint.fieldsheet.writing import files
+    from ifclint.findings import Verdict
     from ifclint.report import check_folder, write_files
     from ifclint.review import review_with_context
 
@@ -177,7 +184,9 @@ def fieldsheet_command(
         done, context = review_with_context(models, job, code, progress)
     written = write_files(out, files(field_sheet(done, context)))
     _say(f"{done.reason}\n" + "".join(f"Written: {path}\n" for path in written))
-    raise typer.Exit(RULE_FAILED if done.failures else NOTHING_TO_CORRECT)
+    if done.failures:
+        raise typer.Exit(RULE_FAILED)
+    raise typer.Exit(NOT_DONE if done.verdict is Verdict.NOT_REVIEWABLE else NOTHING_TO_CORRECT)
 
 
 @app.command("elements")
@@ -260,6 +269,8 @@ def batch_command(
 
     found = buildings(where)
     check_folder(out)
+    if not isfinite(memory_gb) or not isfinite(seconds):
+        raise InputError("--memory-gb and --seconds take a number; write 0 for no limit.")
     limits = Limits(round(memory_gb * 1e9), seconds or None)
     with _Progress() as progress:
         outcomes = review_all(found, out, limits, workers, scheduler, progress)
@@ -318,11 +329,11 @@ def requirements_command(
         from ifclint.packs import load_packs
         from ifclint.requirements import ids_bytes
 
-        typer.echo(ids_bytes(load_packs()).decode(), nl=False)
+        _say(ids_bytes(load_packs()).decode())
         return
     from ifclint.catalogue import model_page
 
-    typer.echo(model_page())
+    _say(model_page() + "\n")
 
 
 @app.command("rules")

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
-from ifclint.comparison import State, compare
+from ifclint.comparison import Comparison, State, compare
 from ifclint.comparison.reading import read, reviewed
 from ifclint.errors import InputError
 from ifclint.findings import Correction, Gate, Outcome, Review, Severity, Verdict
@@ -26,14 +26,21 @@ def check_gate(fail_on: str, baseline: Path | None) -> None:
 
 
 def gated(
-    review: Review, fail_on: str = "any", strict: bool = False, baseline: Path | None = None
+    review: Review,
+    fail_on: str = "any",
+    strict: bool = False,
+    baseline: Path | None = None,
+    not_asked: int = 0,
 ) -> Review:
     """The review with the gate's result.
 
     With a baseline, a correction is new where it answers a finding that the earlier review does not
-    have; what cannot be told apart counts as new. A model that is not reviewable never passes.
+    have; what cannot be told apart counts as new. A model that is not reviewable never passes. What
+    makes the result weaker than it sounds is said with it: rules that were not asked, and what
+    makes the two reviews differ beside the model.
     """
-    counts = _counting(review, fail_on, baseline)
+    compared = _compared(review, baseline) if fail_on.startswith("new") else None
+    counts = _counting(fail_on, compared)
     stopping = [correction for correction in review.corrections if counts(correction)]
     questions = [
         finding
@@ -52,7 +59,10 @@ def gated(
     if questions:
         reasons.append(_counted(len(questions), "open question") + " of high severity")
     said = " and ".join(reasons) or "nothing that it stops at"
-    gate = Gate(fail_on, strict, baseline.name if baseline else "", not reasons, f"{said}.")
+    if not_asked:
+        said += f"; {not_asked} rules were not asked"
+    said = " ".join((f"{said}.", *(compared.notes if compared else ())))
+    gate = Gate(fail_on, strict, baseline.name if baseline else "", not reasons, said)
     return replace(review, gate=gate)
 
 
@@ -60,11 +70,15 @@ def _counted(count: int, noun: str) -> str:
     return f"{count} {noun}{'' if count == 1 else 's'}"
 
 
-def _counting(review: Review, fail_on: str, baseline: Path | None) -> Callable[[Correction], bool]:
-    known: set[str] = set()
-    if fail_on.startswith("new") and baseline is not None:
-        made = compare(read(baseline), reviewed(Path("this review"), to_dict(review)))
-        known = {c.new_id for c in made.findings if c.state in (State.OPEN, State.MOVED)}
+def _compared(review: Review, baseline: Path | None) -> Comparison | None:
+    if baseline is None:
+        return None
+    return compare(read(baseline), reviewed(Path("this review"), to_dict(review)))
+
+
+def _counting(fail_on: str, compared: Comparison | None) -> Callable[[Correction], bool]:
+    same = (State.OPEN, State.MOVED)
+    known = {c.new_id for c in compared.findings if c.state in same} if compared else set()
 
     def counts(correction: Correction) -> bool:
         grave = correction.severity is Severity.HIGH or not fail_on.endswith("high")

@@ -118,6 +118,8 @@ def test_a_truncated_model_is_refused(tmp_path: Path) -> None:
         ((), "--code"),
         (("--job", "nowhere.toml"), "nowhere.toml"),
         (("--job", "models"), "models is a folder"),
+        (("--packs", ","), "--packs names nothing"),
+        (("--rules", ""), "--rules names nothing"),
     ],
 )
 def test_a_wrong_argument_is_named(tmp_path: Path, words: tuple[str, ...], said: str) -> None:

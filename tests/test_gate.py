@@ -136,3 +136,19 @@ def test_the_command_gates_and_writes_what_is_asked(baseline: Path, tmp_path: Pa
     part = _command(model, *job, "--out", tmp_path, "--packs", "gas")
     assert part.returncode == 1
     assert "rules were not asked" in " ".join(part.stdout.split())
+
+
+def test_rules_that_were_not_asked_are_said(early: Review, baseline: Path) -> None:
+    narrow = gated(with_corrections(early, None), "new", baseline=baseline, not_asked=7)
+    assert narrow.gate is not None
+    assert narrow.gate.reason == "nothing that it stops at; 7 rules were not asked."
+
+
+def test_a_baseline_under_another_code_is_said(early: Review, baseline: Path) -> None:
+    document = json.loads(baseline.read_text(encoding="utf-8"))
+    document["adopted_code"]["id"] = "ipc-2021"
+    other = baseline.with_name("other-code.json")
+    other.write_text(json.dumps(document), encoding="utf-8")
+    compared = gated(early, "new", baseline=other)
+    assert compared.gate is not None
+    assert "The adopted code was ipc-2021 and is upc-2021." in compared.gate.reason

@@ -45,6 +45,9 @@ def _outcome(future: Future[Outcome], building: Building) -> Outcome:
     """What a worker says; a worker that is lost costs its building alone."""
     try:
         return future.result()
+    except OSError as error:
+        why = f"{error.filename}: {error.strerror}" if error.filename else str(error)
+        return Outcome(building.name, None, why)
     except Exception as error:
         return Outcome(building.name, None, f"its worker was lost ({type(error).__name__})")
 

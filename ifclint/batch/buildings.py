@@ -13,6 +13,7 @@ from pydantic import BaseModel, ConfigDict, ValidationError
 from ifclint.errors import InputError
 
 MODELS = (".ifc", ".ifczip")
+OUTPUTS = ("portfolio.json", "portfolio.html", "findings.parquet")  # stand beside the folders
 _NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9 ._-]{0,99}")
 
 
@@ -51,7 +52,7 @@ def buildings(where: Path) -> list[Building]:
     seen: dict[str, Building] = {}
     for building in found:
         name = building.name
-        if not _NAME.fullmatch(name):
+        if not _NAME.fullmatch(name) or name.casefold() in OUTPUTS:
             raise InputError(
                 f'{where}: "{name}" cannot be the name of a folder; name it otherwise.'
             )

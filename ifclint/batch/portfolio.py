@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
@@ -95,7 +96,7 @@ def _row(outcome: Outcome, document: dict[str, Any]) -> Row:
 
 
 def write(made: Portfolio, out: Path) -> tuple[Path, Path]:
-    """portfolio.json and portfolio.html in a folder."""
+    """portfolio.json and portfolio.html in a folder. Raises InputError."""
     document = {
         "schema_version": SCHEMA_VERSION,
         "buildings": [asdict(row) for row in made.rows],
@@ -103,9 +104,19 @@ def write(made: Portfolio, out: Path) -> tuple[Path, Path]:
         "by_storey": [{"storey": storey, "violations": n} for storey, n in made.by_storey],
     }
     data, page = out / "portfolio.json", out / "portfolio.html"
-    data.write_text(json.dumps(document, indent=2, ensure_ascii=False) + "\n", encoding="utf-8")
-    page.write_text(_page(made), encoding="utf-8", errors="replace")
+    text = json.dumps(document, indent=2, ensure_ascii=False) + "\n"
+    with _writing():
+        data.write_text(text, encoding="utf-8")
+        page.write_text(_page(made), encoding="utf-8", errors="replace")
     return data, page
+
+
+@contextmanager
+def _writing() -> Iterator[None]:
+    try:
+        yield
+    except OSError as error:
+        raise InputError(f"{error.filename} could not be written ({error.strerror}).") from error
 
 
 def _page(made: Portfolio) -> str:
@@ -136,5 +147,6 @@ def write_parquet(outcomes: Sequence[Outcome], out: Path) -> Path:
     numbers = {"x", "y", "z"}
     schema = pa.schema([(c, pa.float64() if c in numbers else pa.string()) for c in COLUMNS])
     path = out / "findings.parquet"
-    pq.write_table(pa.Table.from_pylist(list(findings(outcomes, out)), schema=schema), path)
+    with _writing():
+        pq.write_table(pa.Table.from_pylist(list(findings(outcomes, out)), schema=schema), path)
     return path

@@ -55,7 +55,7 @@ def run(building: Building, out: Path, limits: Limits) -> Outcome:
         if outcome.status is not None:
             break
     if (out / REPORT).is_file():
-        state = {"inputs": inputs, "outcome": asdict(outcome)}
+        state = {"inputs": inputs, "report": _sha256(out / REPORT), "outcome": asdict(outcome)}
         (out / STATE).write_text(json.dumps(state, indent=2) + "\n", encoding="utf-8")
     return outcome
 
@@ -66,18 +66,22 @@ def digest(building: Building) -> str:
     for path in (*building.models, *([building.job] if building.job else [])):
         sha.update(path.name.encode("utf-8", "replace"))
         try:
-            with path.open("rb") as file:
-                sha.update(hashlib.file_digest(file, "sha256").digest())
+            sha.update(_sha256(path).encode())
         except OSError:
             sha.update(b"not there")  # the review says so
     return sha.hexdigest()
 
 
+def _sha256(path: Path) -> str:
+    with path.open("rb") as file:
+        return hashlib.file_digest(file, "sha256").hexdigest()
+
+
 def _known(out: Path, inputs: str) -> int | None:
-    """The exit status of a review of the same inputs, whose reports are still there."""
+    """The exit status of a review of the same inputs, whose report is still there as written."""
     try:
         state = json.loads((out / STATE).read_text(encoding="utf-8"))
-        if state["inputs"] == inputs and (out / REPORT).is_file():
+        if state["inputs"] == inputs and state["report"] == _sha256(out / REPORT):
             return int(state["outcome"]["status"])
     except (OSError, ValueError, KeyError, TypeError):
         pass

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
-from math import dist
+from math import dist, isfinite
 from pathlib import Path
 from typing import Any
 
@@ -179,4 +179,9 @@ def _place(location: Mapping[str, Any]) -> str:
 
 def _point(location: Mapping[str, Any]) -> Point | None:
     x, y, z = location["x"], location["y"], location["z"]
-    return None if x is None or y is None or z is None else (x, y, z)
+    if x is None or y is None or z is None:
+        return None
+    point = float(x), float(y), float(z)
+    if not all(map(isfinite, point)):
+        raise ValueError("a coordinate is no number")
+    return point

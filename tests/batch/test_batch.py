@@ -60,6 +60,7 @@ def test_a_list_names_models_job_and_code(tmp_path: Path) -> None:
     [
         ("[[building]]\nname = 'a'\nmodels = []\n[[building]]\nname = 'A'\nmodels = []", "named"),
         ("[[building]]\nname = '../up'\nmodels = []", "cannot be the name of a folder"),
+        ("[[building]]\nname = 'Portfolio.html'\nmodels = []", "cannot be the name of a folder"),
         ("[[building]]\nname = 'a'\nmodels = 'x.ifc'", "building.0.models"),
         ("[[building]]\nname = 'a'\nmodels = []\nroof = 1", "building.0.roof"),
         ("buildings", "is not TOML"),
@@ -89,6 +90,25 @@ def test_every_building_is_reviewed_once_and_reused_after(tmp_path: Path) -> Non
     found[0].models[0].write_bytes(SMALLEST.read_bytes() + b"\n")
     again = review_all(found, tmp_path / "out", Limits())
     assert [o.reused for o in again] == [False, True, True]
+
+
+def test_a_report_that_something_else_has_written_is_not_reused(tmp_path: Path) -> None:
+    found = buildings(folder_of(tmp_path / "all", 1))
+    review_all(found, tmp_path / "out", Limits())
+    report = tmp_path / "out" / "house 0" / "findings.json"
+    first = report.read_bytes()
+    report.write_bytes(first.replace(b"pass", b"PASS"))
+    (again,) = review_all(found, tmp_path / "out", Limits())
+    assert (again.reused, report.read_bytes()) == (False, first)
+
+
+def test_a_file_where_the_folder_should_be_is_named(tmp_path: Path) -> None:
+    found = buildings(folder_of(tmp_path / "all", 1))
+    (tmp_path / "out").mkdir()
+    (tmp_path / "out" / "house 0").touch()
+    (outcome,) = review_all(found, tmp_path / "out", Limits())
+    assert outcome.status is None
+    assert str(tmp_path / "out" / "house 0") in outcome.said
 
 
 def test_one_that_dies_is_tried_again_and_costs_itself_alone(
@@ -191,6 +211,8 @@ def test_the_command_ends_with_what_happened(tmp_path: Path) -> None:
         str(tmp_path / "o"),
     ]
     assert subprocess.run(command, capture_output=True, check=False).returncode == 0
+    endless = subprocess.run([*command, "--seconds", "inf"], capture_output=True, check=False)
+    assert (endless.returncode, b"take a number" in endless.stderr) == (2, True)
     (where / "broken.ifc").write_text("no model")
     done = subprocess.run(command, capture_output=True, text=True, check=False)
     assert done.returncode == 3

@@ -86,6 +86,16 @@ def _changed(early: Path, out: Path, change: Callable[[Document], None]) -> Path
     return path
 
 
+@pytest.mark.parametrize("x", ["a", float("nan"), float("inf")])
+def test_a_place_that_is_no_number_is_refused(early: Path, tmp_path: Path, x: object) -> None:
+    def change(document: Document) -> None:
+        document["findings"][0]["location"] |= {"x": x, "y": 0, "z": 0}
+        document["elements"][0]["location"] |= {"x": x, "y": 0, "z": 0}
+
+    with pytest.raises(InputError, match="not a whole findings"):
+        read(_changed(early, tmp_path, change))
+
+
 def _without_identity(document: Document) -> None:
     """Neither GlobalIds nor tags stay; all stands 50 mm to the side."""
     new = {e["guid"]: f"{n:022d}" for n, e in enumerate(document["elements"])}

@@ -138,6 +138,8 @@ def test_a_model_without_plumbing_still_has_a_sheet(tmp_path: Path) -> None:
     assert sheet.sections == ()
     assert sheet.notes[0].startswith("The review says: ")
     assert "The review asks for no correction." in as_html(sheet)
+    words = ["fieldsheet", str(path), "--code", "irc-2021", "--out", str(tmp_path / "sheet")]
+    assert CliRunner().invoke(app, words).exit_code == 2
 
 
 def test_nobody_walks_a_foundation_above_the_slab(made: Made) -> None:
