@@ -85,7 +85,7 @@ def summarise(connected: Network) -> NetworkSummary:
     known_from: dict[str, Counter[str]] = {}
     for bases, count in Counter(tuple(e.basis.items()) for _, e in whole).items():
         for fact, basis in bases:
-            known_from.setdefault(fact, Counter())[basis] += count
+            known_from.setdefault(fact, Counter())[basis.words] += count
     pipes = [e for e in elements if e.role is Role.PIPE]
     joints = [j for j in connected.joints if not elements[j.a].one_pipe_with(elements[j.b])]
     gaps = [joint.gap_m for joint in joints if joint.gap_m > 0]

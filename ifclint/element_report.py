@@ -11,7 +11,6 @@ from collections.abc import Iterable
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import feet_text, trade_size
 from ifclint.ifc.elements import Element, Model, Note, Role
-from ifclint.ifc.facts.confidence import confidence
 from ifclint.report.exchange.schedule_csv import FORMULA
 
 FORMATS = ("text", "csv", "json")
@@ -74,8 +73,8 @@ def _row(element: Element, joined: int, inferred: list[float], notes: list[Note]
 def _basis(element: Element, fact: str) -> Iterable[tuple[str, str | None]]:
     """Where a fact was known from, and how far that can be trusted."""
     basis = element.basis.get(fact)
-    yield f"{fact}_from", basis
-    yield f"{fact}_confidence", None if basis is None else confidence(basis).value
+    yield f"{fact}_from", basis and basis.words
+    yield f"{fact}_confidence", basis and basis.confidence.value
 
 
 def _unknown(element: Element, joined: int) -> Iterable[str]:

@@ -12,8 +12,7 @@ import pytest
 
 from ifclint import ifc
 from ifclint.element_report import as_csv, as_json, as_text, rows
-from ifclint.ifc.elements import Element, Model, Note, Role
-from ifclint.ifc.facts.confidence import Confidence, confidence
+from ifclint.ifc.elements import Confidence, Element, Model, Note, Properties, Role
 
 ROOT = Path(__file__).parent.parent
 
@@ -42,8 +41,10 @@ def test_only_the_unknown(model: Model) -> None:
 
 
 def test_a_size_is_shown_as_the_model_names_it(model: Model) -> None:
-    pipe = Element("G", "P", role=Role.PIPE, size_in=4.0, properties={"designation": "DN 100"})
-    made = rows(Model(elements=[pipe, replace(pipe, guid="H", properties={})]))
+    pipe = Element(
+        "G", "P", role=Role.PIPE, size_in=4.0, properties=Properties(designation="DN 100")
+    )
+    made = rows(Model(elements=[pipe, replace(pipe, guid="H", properties=Properties())]))
     assert [r["designation"] for r in made] == ["DN 100", None]
     text = as_text(made, 2)
     assert "4 in (DN 100) · " in text
@@ -78,23 +79,26 @@ def test_csv_and_json_say_the_same(model: Model) -> None:
     assert f"{len(made)} of {len(made)} elements shown" in as_text(made, len(made))
 
 
-@pytest.mark.parametrize(
-    ("basis", "expected"),
-    [
-        ("IfcPipeSegment RIGIDSEGMENT", Confidence.STATED),
-        ("Pset_PipeSegmentTypeCommon.NominalDiameter of the type", Confidence.STATED),
-        ("words of the name", Confidence.WORDS),
-        ("type name", Confidence.WORDS),
-        ("inside diameter of the mesh", Confidence.SHAPE),
-        ("extruded solid", Confidence.SHAPE),
-        ("diameter of the extruded solid", Confidence.SHAPE),
-        ("diameter of the material profile", Confidence.STATED),
-        ("object type", Confidence.WORDS),
-        ("angle of its ends", Confidence.SHAPE),
-        ("sizes of its ends", Confidence.INFERRED),
-        ("spread along connections", Confidence.INFERRED),
-        ("by elevation", Confidence.INFERRED),
-    ],
-)
-def test_confidence_follows_from_the_basis(basis: str, expected: Confidence) -> None:
-    assert confidence(basis) is expected
+CONFIDENCE = {
+    "IfcPipeSegment RIGIDSEGMENT": Confidence.STATED,
+    "Pset_PipeSegmentTypeCommon.NominalDiameter of the type": Confidence.STATED,
+    "material": Confidence.STATED,
+    "words of the name": Confidence.WORDS,
+    "type name": Confidence.WORDS,
+    "shape told by words of the object type": Confidence.SHAPE,
+    "extruded solid": Confidence.SHAPE,
+    "angle of its ends": Confidence.SHAPE,
+    "pipe ends inside its shape": Confidence.INFERRED,
+    "spread along connections": Confidence.INFERRED,
+    "by elevation": Confidence.INFERRED,
+}
+
+
+def test_each_basis_says_how_far_it_can_be_trusted(model: Model) -> None:
+    restaurant = ifc.read([ROOT / "models" / "restaurant_early.ifc"])
+    known = {
+        basis.words: basis.confidence
+        for element in (*model.elements, *restaurant.elements)
+        for basis in element.basis.values()
+    }
+    assert {words: known.get(words) for words in CONFIDENCE} == CONFIDENCE

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ifclint.ifc.elements import Box, Element, End, Model, Note, Point, Role
+from ifclint.ifc.elements import Basis, Box, Element, End, Model, Note, Point, Properties, Role
 from ifclint.ifc.facts.describing import Occurrence, PortFacts
 from ifclint.ifc.facts.notes import LABEL, about
 from ifclint.ifc.facts.properties import NO_FACTS, PropertyReader, StatedFacts
@@ -16,6 +16,7 @@ from ifclint.ifc.shape.solids import Axis
 from ifclint.ifc.shape.standing import place_of
 from ifclint.ifc.step.relations import Relations
 
+BY_PORTS = Basis("port placement")
 LENGTH_TOLERANCE = 0.02  # of the length, and at least
 LENGTH_TOLERANCE_M = 0.005
 STANDING = frozenset({Role.FIXTURE, Role.APPLIANCE, Role.HEATER, Role.TANK})  # with a box
@@ -76,10 +77,10 @@ class ElementBuilder:
         element = Element(
             of.guid, of.words[1], p.ifc_class, p.predefined_type, p.type_name, of.tag,
             self._number, p.role, p.kind, p.system, p.system_name, p.size_in, p.material,
-            None, None, ends, position, None, "", "", p.properties.copy(), p.basis.copy(),
+            None, None, ends, position, None, "", "", Properties(p.properties), p.basis.copy(),
         )  # fmt: skip
         if placed:
-            element.basis["ends"] = "port placement"
+            element.basis["ends"] = BY_PORTS
         if made.end_sizes:
             for end, size in zip(ends, made.end_sizes, strict=True):
                 end.size_in = size
@@ -157,13 +158,13 @@ class ElementBuilder:
         positions = _positions(element) if not element.length_m else []
         if len(positions) == 2 and positions[0] != positions[1]:
             element.length_m = developed_length(positions)
-            element.basis["length"] = "port placement"
+            element.basis["length"] = BY_PORTS
         elif not element.length_m and stated and fact:
             element.length_m, element.basis["length"] = stated, fact.basis
         if stated and fact and "length" in own and element.length_m:
             self._compare_length(element, stated, fact.basis)
 
-    def _compare_length(self, element: Element, stated: float, basis: str) -> None:
+    def _compare_length(self, element: Element, stated: float, basis: Basis) -> None:
         measured = element.length_m or 0.0
         if abs(stated - measured) > max(LENGTH_TOLERANCE * measured, LENGTH_TOLERANCE_M):
             what = f"{basis} of {LABEL} is {stated:.3f} m but its shape {measured:.3f} m"

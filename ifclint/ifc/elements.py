@@ -55,7 +55,50 @@ class System(StrEnum):
     OTHER = "other"
 
 
-SPREAD = "spread along connections"  # basis of a system that only what is joined tells
+class Confidence(StrEnum):
+    """How far a fact can be trusted."""
+
+    STATED = "stated"  # the model says it in so many words: an enumeration, a property, a port
+    WORDS = "read from words"  # the words of a name were understood
+    SHAPE = "measured on the shape"
+    INFERRED = "inferred"  # neither stated nor drawn: spread along joints, taken from the height
+
+
+class Basis(NamedTuple):
+    """Where a fact was known from, in words a BIM author can act on, and how far it can be
+    trusted."""
+
+    words: str
+    confidence: Confidence = Confidence.STATED
+
+    def __str__(self) -> str:
+        return self.words
+
+
+class Properties(dict[str, float | str | bool]):
+    """Facts of one element that property sets and words told, by name, in SI (the unit is in the
+    name): numbers, texts and flags. Each is asked for as what it is; None where it is not told, or
+    told as something else."""
+
+    __slots__ = ()
+
+    def number(self, name: str) -> float | None:
+        found = self.get(name)
+        if isinstance(found, bool) or not isinstance(found, (int, float)):
+            return None
+        return float(found)
+
+    def text(self, name: str) -> str:
+        """The text in lower case, "" where there is none."""
+        found = self.get(name)
+        return found.lower() if isinstance(found, str) else ""
+
+    def flag(self, name: str) -> bool | None:
+        found = self.get(name)
+        return found if isinstance(found, bool) else None
+
+
+SPREAD = Basis("spread along connections", Confidence.INFERRED)  # a system only joints tell
 DRAINAGE = frozenset({System.SANITARY, System.VENT})
 WATER_SUPPLY = frozenset(
     {System.COLD_WATER, System.HOT_WATER, System.HOT_WATER_RETURN, System.WATER}
@@ -80,7 +123,7 @@ class Element:
     `kind` refines the role in trade words: a fixture is a "water-closet", "lavatory",
     "kitchen-sink" ...; a fitting a "sanitary-tee", "wye", "bend" ...; a valve a "relief" ...
     `basis` maps a fact's name (role, kind, system, size, material, length, slope, ends,
-    storey) to the place it was read from, in words a BIM author can act on.
+    storey) to the place it was known from.
     """
 
     guid: str
@@ -103,8 +146,8 @@ class Element:
     box: Box | None = None  # low and high corner of a fixture, appliance ...
     storey: str = ""
     space: str = ""
-    properties: dict[str, float | str | bool] = field(default_factory=dict)
-    basis: dict[str, str] = field(default_factory=dict)
+    properties: Properties = field(default_factory=Properties)
+    basis: dict[str, Basis] = field(default_factory=dict)
     course: tuple[Point, ...] = ()  # the axis of a pipe that is not straight
     piece: int = 0  # of a pipe cut where others enter its side: all pieces have its GlobalId
 

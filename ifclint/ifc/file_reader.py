@@ -10,7 +10,7 @@ import numpy as np
 from ifclint.ifc.building.architecture import ArchitectureReader, exterior_reader
 from ifclint.ifc.building.spatial import SpatialReader
 from ifclint.ifc.element_builder import STANDING, ElementBuilder
-from ifclint.ifc.elements import Box, Model, Note, Role
+from ifclint.ifc.elements import Basis, Box, Model, Note, Role
 from ifclint.ifc.facts.describing import Describer
 from ifclint.ifc.facts.occurrences import OccurrenceFinder
 from ifclint.ifc.facts.properties import PropertyReader
@@ -27,6 +27,8 @@ from ifclint.ifc.step.opening import OpenedFile
 from ifclint.ifc.step.relations import relations
 from ifclint.ifc.step.text_index import Ref
 from ifclint.ifc.step.units import factor, project_units
+
+CONTAINED = Basis("spatial containment")
 
 
 class FileReader:
@@ -142,7 +144,7 @@ class FileReader:
                 element = self._maker.element(of, position, ends, port_facts, placed, box)
                 element.storey, element.space = place
                 if element.storey:
-                    element.basis["storey"] = "spatial containment"
+                    element.basis["storey"] = CONTAINED
             except DAMAGE:
                 element = self._maker.bare(of)
                 ports.forget(row)

@@ -83,7 +83,7 @@ def test_slopes_under_names_of_many_languages(tmp_path, name, measure, value, sl
     m.property_set(pipe, "Rohrdaten", [m.single(name, measure, value)])
     element = element_of(tmp_path, m)
     assert element.slope == pytest.approx(slope)
-    assert element.basis["slope"].startswith("Rohrdaten.")
+    assert element.basis["slope"].words.startswith("Rohrdaten.")
 
 
 @pytest.mark.parametrize("value", [0.0, 1e-12])
@@ -271,7 +271,7 @@ def test_a_job_file_names_the_properties_of_a_vendor(tmp_path):
     assert element_of(tmp_path, m).size_in == 2
     extra = {"property": {"size": {"from": ["Acme.Calibre"]}}}
     element = element_of(tmp_path, m, vocabulary_extra=extra)
-    assert (element.size_in, element.basis["size"]) == (3, "Acme.Calibre")
+    assert (element.size_in, element.basis["size"].words) == (3, "Acme.Calibre")
     assert element_of(tmp_path, m).size_in == 2  # and only of that run
 
 

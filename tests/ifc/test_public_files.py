@@ -35,7 +35,7 @@ def test_heating_2x3_generic_classes_and_list_values(public):
     copper = next(e for e in pipes(model) if e.size_in == 0.75)
     assert copper.material == "copper"
     assert copper.properties["outside_diameter_m"] == pytest.approx(0.022)
-    assert copper.basis["size"] == "Pset_PipeSegmentTypeCommon.NominalDiameter of the type"
+    assert copper.basis["size"].words == "Pset_PipeSegmentTypeCommon.NominalDiameter of the type"
     assert not [n for n in model.notes if n.topic == "damage"]
 
 
@@ -101,7 +101,9 @@ def test_storm_sewer_that_states_its_bores(public):
     model = read(public("drainage_1b.ifc"))
     sizes = Counter((e.material, e.size_in, e.properties.get("designation")) for e in pipes(model))
     assert sizes == {("concrete", 16.0, "DN 400"): 4, ("pvc", 10.0, "DN 250"): 2}
-    assert {e.basis["size"] for e in pipes(model)} == {"Pset_PipeSegmentTypeCommon.InnerDiameter"}
+    assert {e.basis["size"].words for e in pipes(model)} == {
+        "Pset_PipeSegmentTypeCommon.InnerDiameter"
+    }
     # the profiles say another bore: 280 mm and 228 mm
     told = [n.what for n in model.notes if n.topic == "size"]
     assert sum("400.0 mm wide inside" in t and "280.0 mm by" in t for t in told) == 4

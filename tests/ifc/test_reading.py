@@ -96,10 +96,10 @@ def test_without_ports_ends_come_from_the_shapes_and_are_joined(tmp_path, schema
     for i in range(3):
         m.pipe((i * 1.0, 0, 0), (i * 1.0 + 0.995, 0, 0), name=f"Pipe {i}", type_name="Drain")
     model = read(m.write(tmp_path))
-    assert [e.basis["ends"] for e in model.elements] == ["extruded solid"] * 3
+    assert [e.basis["ends"].words for e in model.elements] == ["extruded solid"] * 3
     assert [(j.a, j.b, j.inferred) for j in model.joints] == [(0, 1, True), (1, 2, True)]
     assert model.elements[0].size_in == 2  # drawn with an outside diameter of 60.3 mm
-    assert model.elements[0].basis["size"] == "diameter of the extruded solid"
+    assert model.elements[0].basis["size"].words == "diameter of the extruded solid"
 
 
 def test_several_files_become_one_model(tmp_path):
@@ -121,7 +121,7 @@ def test_storey_is_found_by_elevation_where_containment_says_nothing(tmp_path):
     m.pipe((0, 0, 2.8), (1, 0, 2.8), name="Under the upper floor", storey=False)
     m.pipe((0, 0, 1.0), (1, 0, 1.0), name="Low", storey=False)
     under, low = read(m.write(tmp_path)).elements
-    assert (under.storey, under.basis["storey"]) == ("Upper floor", "by elevation")
+    assert (under.storey, under.basis["storey"].words) == ("Upper floor", "by elevation")
     assert low.storey == "Ground floor"
 
 

@@ -248,7 +248,7 @@ def test_nominal_diameter_of_the_type(tmp_path, schema, unit, value):
     )  # fmt: skip
     (pipe,) = read(m.write(tmp_path)).elements
     assert pipe.size_in == 2
-    assert pipe.basis["size"] == "Pset_PipeSegmentTypeCommon.NominalDiameter of the type"
+    assert pipe.basis["size"].words == "Pset_PipeSegmentTypeCommon.NominalDiameter of the type"
 
 
 def test_an_occurrence_overrides_its_type(tmp_path):
@@ -260,7 +260,7 @@ def test_an_occurrence_overrides_its_type(tmp_path):
         )  # fmt: skip
     (element,) = read(m.write(tmp_path)).elements
     assert element.size_in == 3
-    assert element.basis["size"] == "Pset_PipeSegmentTypeCommon.NominalDiameter"
+    assert element.basis["size"].words == "Pset_PipeSegmentTypeCommon.NominalDiameter"
 
 
 @pytest.mark.parametrize("kind", ["list", "bounded", "enumerated"])
@@ -296,7 +296,7 @@ def test_sizes_under_other_names(tmp_path, name, measure, value, size):
     m.property_set(pipe, "Mechanical", [m.single(name, measure, value)])
     (element,) = read(m.write(tmp_path)).elements
     assert element.size_in == size
-    assert element.basis["size"].startswith("Mechanical.")
+    assert element.basis["size"].words.startswith("Mechanical.")
 
 
 def test_a_stated_size_that_is_none_stays_unknown_and_is_noted(tmp_path):
@@ -341,7 +341,7 @@ def test_material_profile_set(tmp_path):
     m.root("IfcRelAssociatesMaterial", RelatedObjects=[type_of(m)], RelatingMaterial=made)
     (element,) = read(m.write(tmp_path)).elements
     assert (element.size_in, element.material) == (4, "galvanized steel")
-    assert element.basis["size"] == "diameter of the material profile"
+    assert element.basis["size"].words == "diameter of the material profile"
 
 
 def test_sizes_of_ports(tmp_path):
@@ -373,7 +373,7 @@ def test_an_inside_diameter_tells_the_size_where_nothing_else_does(tmp_path):
     m.material(pipe, "PVC")
     m.properties(pipe, "Data", InnerDiameter=("IfcPositiveLengthMeasure", 237.6))
     (element,) = read(m.write(tmp_path)).elements
-    assert (element.size_in, element.basis["size"]) == (10, "Data.InnerDiameter")
+    assert (element.size_in, element.basis["size"].words) == (10, "Data.InnerDiameter")
     assert element.properties["designation"] == "DN 250"
 
 

@@ -37,7 +37,7 @@ HALL = room("Hall", (2, 0, 0), (5, 2, 2.5))
 
 def test_the_one_space_that_holds_an_element():
     found = placed(at(1, 1, 0), BATH, HALL)  # on its floor
-    assert (found.space, found.basis["space"]) == ("Bath", "by position")
+    assert (found.space, found.basis["space"].words) == ("Bath", "by position")
     assert placed(at(3, 1, 1), BATH, HALL).space == "Hall"
 
 

@@ -8,6 +8,7 @@ import pytest
 
 from ifclint import codes
 from ifclint.findings import Outcome
+from ifclint.ifc.elements import Basis, Confidence
 from ifclint.job import Job
 from ifclint.judge import answers, judge
 from ifclint.packs import Context, hookimpl, make_pack
@@ -44,7 +45,7 @@ sewer-connection S  10 0 -0.21
 """
 
 
-def outcome(text: str, kind: str, basis: str, code: str) -> Outcome:
+def outcome(text: str, kind: str, basis: Basis, code: str) -> Outcome:
     network = read_network(text.format(kind=kind))
     fitting = next(e for e in network.elements if e.guid == "F")
     fitting.basis["kind"] = basis
@@ -63,15 +64,18 @@ def outcome(text: str, kind: str, basis: str, code: str) -> Outcome:
 )
 @pytest.mark.parametrize("basis", ["angle of its ends", "shape told by words of the name"])
 def test_told_by_shape_alone_it_is_unverified(text, pattern, shape, basis, code):
-    named = outcome(text, pattern, "words of the name", code)
+    named = outcome(text, pattern, Basis("words of the name", Confidence.WORDS), code)
     assert named in (Outcome.VIOLATION, Outcome.ADVISORY)
-    assert outcome(text, shape, basis, code) is Outcome.UNVERIFIED
+    assert outcome(text, shape, Basis(basis, Confidence.SHAPE), code) is Outcome.UNVERIFIED
 
 
 @pytest.mark.parametrize("text", [FLAT, STANDING])
 @pytest.mark.parametrize("code", ["upc-2021", "ipc-2021"])
 def test_a_tee_is_no_pattern_however_it_is_told(text, code):
-    assert outcome(text, "tee", "words of the name", code) is Outcome.UNVERIFIED
+    assert (
+        outcome(text, "tee", Basis("words of the name", Confidence.WORDS), code)
+        is Outcome.UNVERIFIED
+    )
 
 
 def test_fittings_without_a_pattern_are_told_once():
@@ -103,4 +107,4 @@ sewer-connection S  20 0 -0.5
 
 @pytest.mark.parametrize("code", ["upc-2021", "ipc-2021"])
 def test_a_wye_is_one_by_its_angle(code):
-    assert outcome(FLAT, "wye", "angle of its ends", code) is Outcome.PASS
+    assert outcome(FLAT, "wye", Basis("angle of its ends", Confidence.SHAPE), code) is Outcome.PASS

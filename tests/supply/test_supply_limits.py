@@ -334,7 +334,7 @@ def test_each_cold_place() -> None:
     network = (
         MAIN
         + """
-pipe 0.5 A insulated=0 space=Garage  20 0 0 > 25 0 0
+pipe 0.5 A insulated=no space=Garage  20 0 0 > 25 0 0
 pipe 0.5 B space=Attic  25 0 0 > 30 0 0
 lavatory L  cold 30 0 0
 """

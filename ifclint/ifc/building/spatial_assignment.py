@@ -6,13 +6,14 @@ from bisect import bisect_right
 
 import numpy as np
 
-from ifclint.ifc.elements import Box, Element, Model, Point, Role
+from ifclint.ifc.elements import Basis, Box, Confidence, Element, Model, Point, Role
 from ifclint.ifc.shape.placement import box_around
 from ifclint.ifc.step.arrays import Ints
 
 BELOW_STOREY_M = 0.6  # pipes hang this far below the floor of the storey they serve
 WITHIN_M = 0.001  # an element may stand this far out of a space that it is said to be in
-BY_ELEVATION, BY_POSITION = "by elevation", "by position"
+BY_ELEVATION = Basis("by elevation", Confidence.INFERRED)
+BY_POSITION = Basis("by position", Confidence.INFERRED)
 
 
 def assign_storeys_and_spaces(model: Model) -> None:

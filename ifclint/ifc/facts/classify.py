@@ -12,10 +12,10 @@ from functools import lru_cache
 from importlib.resources import files
 
 from ifclint.engineering.data import CsvRow, read_csv
-from ifclint.ifc.elements import Role
+from ifclint.ifc.elements import Basis, Confidence, Role
 from ifclint.ifc.facts.vocabulary import Meaning, Vocabulary
 
-SHAPE = "shape told by"  # the basis of the kind of a fitting that general words name, as "tee"
+GENERAL = "shape told by"  # words that name a fitting in general only, as "tee"
 NOTHING_SAID = frozenset({"", "NOTDEFINED", "USERDEFINED"})
 
 
@@ -34,8 +34,8 @@ class ClassRow:
 class Classification:
     role: Role
     kind: str
-    role_basis: str
-    kind_basis: str
+    role_basis: Basis
+    kind_basis: Basis | None
     contradiction: str = ""  # the meaning of a name that the enumeration does not allow
 
 
@@ -66,7 +66,7 @@ def row_for(ifc_class: str, literal: str) -> ClassRow | None:
 def classify(
     ifc_class: str,
     literal: str,
-    literal_basis: str,
+    literal_basis: Basis,
     texts: list[tuple[str, str]],
     vocabulary: Vocabulary,
 ) -> Classification | None:
@@ -83,16 +83,17 @@ def classify(
         return _from_class(ifc_class, literal_basis, row, enumerated, texts, vocabulary)
     meaning, which = found
     role, kind = meaning.role, meaning.kind
-    words = f"words of the {texts[which][1]}"
+    words = Basis(f"words of the {texts[which][1]}", Confidence.WORDS)
     role_basis = literal_basis if row.role is role else words
-    kind_basis = f"{SHAPE} {words}" if meaning.general and role is Role.FITTING else words
+    general = meaning.general and role is Role.FITTING
+    kind_basis = Basis(f"{GENERAL} {words}", Confidence.SHAPE) if general else words
     kind = kind or (row.kind if role is row.role else "")
-    return Classification(role, kind, role_basis, kind_basis if kind else "")
+    return Classification(role, kind, role_basis, kind_basis if kind else None)
 
 
 def _from_class(
     ifc_class: str,
-    literal_basis: str,
+    literal_basis: Basis,
     row: ClassRow,
     enumerated: bool,
     texts: list[tuple[str, str]],
@@ -101,8 +102,8 @@ def _from_class(
     if row.role is None:
         return None
     odd = _contradiction(row, texts, vocabulary) if enumerated else ""
-    basis = literal_basis if enumerated else ifc_class
-    return Classification(row.role, row.kind, basis, basis if row.kind else "", odd)
+    basis = literal_basis if enumerated else Basis(ifc_class)
+    return Classification(row.role, row.kind, basis, basis if row.kind else None, odd)
 
 
 NAMED_EXACTLY = frozenset(

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Any
 
-from ifclint.ifc.elements import Element, Note, Role, System
+from ifclint.ifc.elements import Basis, Confidence, Element, Note, Role, System
 from ifclint.ifc.facts.classify import NOTHING_SAID, Classification, classify
 from ifclint.ifc.facts.details import set_properties
 from ifclint.ifc.facts.notes import LABEL
@@ -110,7 +110,7 @@ class PortFacts:
         stated = [size for size in self.sizes if size is not None]
         if len({size.value for size in stated}) != 1:
             return None
-        return stated[0].with_basis(stated[0].basis + " of its ports")
+        return stated[0].of("its ports")
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,7 +134,7 @@ class Describer:
         self._metres_per_unit = metres_per_unit
 
     def classify(
-        self, ifc_class: str, literal: str, basis: str, texts: Texts
+        self, ifc_class: str, literal: str, basis: Basis, texts: Texts
     ) -> Classification | None:
         return classify(ifc_class, literal, basis, texts, self._vocabulary)
 
@@ -148,7 +148,9 @@ class Describer:
         self._set_material(element, texts, related)
         words = [texts[i] for i in (1, 3, 0, 4, 2)]
         system_words = related.facts.get("system_words")
-        worded = [*words, (str(system_words.value), system_words.basis)] if system_words else words
+        worded = list(words)
+        if system_words is not None:
+            worded.append((str(system_words.value), system_words.basis.words))
         set_system(element, related.groups, related.port_systems, worded, self._systems, made.notes)
         sizes_in = set_size(
             element,
@@ -176,7 +178,7 @@ class Describer:
             kind=what.kind,
         )
         element.basis["role"] = what.role_basis
-        if what.kind_basis:
+        if what.kind_basis is not None:
             element.basis["kind"] = what.kind_basis
         return element
 
@@ -195,7 +197,8 @@ class Describer:
     def _set_kind(self, element: Element, facts: StatedFacts) -> None:
         """Let a property say what neither enumeration nor name does: P_TRAP, DRINKINGWATER."""
         fact = facts.get("kind_words")
-        if fact is None or "words" in element.basis.get("kind", ""):
+        told = element.basis.get("kind")
+        if fact is None or (told is not None and told.confidence is not Confidence.STATED):
             return
         role = element.role
         found = self._vocabulary.elements.find(str(fact.value), lambda m: m.role is role)
@@ -203,11 +206,12 @@ class Describer:
             element.kind, element.basis["kind"] = found.kind, fact.basis
 
     def _set_material(self, element: Element, texts: Texts, related: RelatedFacts) -> None:
-        stated = list(related.materials)
+        stated = [(text, Basis(what)) for text, what in related.materials]
         fact = related.facts.get("material")
         if fact is not None:
             stated.append((str(fact.value), fact.basis))
-        words = [texts[i] for i in (3, 1, 0, 5)] if element.role in NAMED_BY_ITSELF else []
+        own = [texts[i] for i in (3, 1, 0, 5)] if element.role in NAMED_BY_ITSELF else []
+        words = [(text, Basis(what, Confidence.WORDS)) for text, what in own]
         for text, what in stated + words:
             found = self._vocabulary.materials.find(text) if text else None
             if found is not None:

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import re
 
-from ifclint.ifc.elements import Element, Role
+from ifclint.ifc.elements import Basis, Confidence, Element, Role
 from ifclint.ifc.facts.properties import StatedFacts
 from ifclint.ifc.facts.property_names import is_ours
 from ifclint.ifc.facts.written_values import GALLON_M3, LITRE_M3
 from ifclint.ifc.step.text import words
 
+IN_ITS_NAME = Basis("words of its name", Confidence.WORDS)
+IN_WORDS = Basis("words of its name or type", Confidence.WORDS)
 AS_READ = (
     "input_rating_w", "storage_volume_m3", "flow_rate_m3s", "shower_heads", "flood_level_rim_m",
     "cover_m", "relief_pressure_pa", "downstream_pressure_pa", "integral_trap", "outside_diameter",
@@ -68,9 +70,7 @@ def _set_flush(element: Element, facts: StatedFacts, texts: list[str]) -> None:
         for kind, phrases in FLUSH_TYPES:
             if any(f" {p} " in spoken for p in phrases):
                 element.properties["flush_type"] = kind
-                element.basis["flush_type"] = (
-                    stated.basis if stated else "words of its name or type"
-                )
+                element.basis["flush_type"] = stated.basis if stated else IN_WORDS
                 return
 
 
@@ -85,7 +85,7 @@ def _set_energy(element: Element, facts: StatedFacts, texts: list[str]) -> None:
         ):
             if spoken & signs:
                 element.properties.setdefault("energy", energy)
-                element.basis.setdefault("energy", stated.basis if stated else "words of its name")
+                element.basis.setdefault("energy", stated.basis if stated else IN_ITS_NAME)
     factors = {"mbh": 293.07107, "kbtu/h": 293.07107, "kbtu/hr": 293.07107}
     _set_from_words(element, "input_rating_w", _INPUT, texts, factors, 0.29307107)
     if element.role is Role.HEATER:
@@ -108,5 +108,5 @@ def _set_from_words(
             unit = match.group(2).casefold() if pattern.groups > 1 else ""
             number = float(match.group(1).replace(",", ""))
             element.properties[key] = round(number * factors.get(unit, factor), 4)
-            element.basis[key] = "words of its name or type"
+            element.basis[key] = IN_WORDS
             return

@@ -12,7 +12,7 @@ import math
 from collections.abc import Iterable
 from itertools import combinations
 
-from ifclint.ifc.elements import Element, End, Model, Point, Role
+from ifclint.ifc.elements import Basis, Confidence, Element, End, Model, Point, Role
 from ifclint.ifc.shape.placement import dot, unit
 
 BENDS = (
@@ -21,8 +21,9 @@ BENDS = (
     (45.0, "eighth-bend"),
     (22.5, "sixteenth-bend"),
 )
-BY_ANGLE = "angle of its ends"
-BY_SIZES = "sizes of its ends"
+BY_ANGLE = Basis("angle of its ends", Confidence.SHAPE)
+BY_STATED_ANGLE = Basis("bend angle property", Confidence.SHAPE)
+BY_SIZES = Basis("sizes of its ends", Confidence.INFERRED)
 OF_ONE_SIZE = frozenset({Role.PIPE, Role.FITTING, Role.TRAP, Role.CLEANOUT, Role.VALVE})
 OPEN_KINDS = frozenset({"", "bend"})  # of a fitting, which its ends may tell more of
 FEWEST_ENDS = {"JUNCTION": 3}  # of a fitting with this PredefinedType that its ends may name
@@ -94,13 +95,14 @@ def _set_kind(model: Model, element: Element, joined: dict[int, tuple[int, int]]
         element.kind, element.basis["kind"] = kind, basis
 
 
-def _bend(model: Model, bend: Element, joined: dict[int, tuple[int, int]]) -> tuple[str, str]:
+def _bend(model: Model, bend: Element, joined: dict[int, tuple[int, int]]) -> tuple[str, Basis]:
     """A bend by its stated angle, or by the angle between the pipes it joins."""
-    stated = bend.properties.get("bend_angle_rad")
-    if isinstance(stated, float) and stated > 0:
-        return _bend_kind(math.degrees(stated)), "bend angle property"
+    stated = bend.properties.number("bend_angle_rad")
+    if stated is not None and stated > 0:
+        return _bend_kind(math.degrees(stated)), BY_STATED_ANGLE
     directions = _ways(model, bend, joined)
-    return (_bend_kind(180.0 - _angle(*directions)), BY_ANGLE) if len(directions) == 2 else ("", "")
+    two = len(directions) == 2
+    return _bend_kind(180.0 - _angle(*directions)) if two else "", BY_ANGLE
 
 
 def _bend_kind(turn: float) -> str:
@@ -109,11 +111,11 @@ def _bend_kind(turn: float) -> str:
 
 def _of_open_kind(
     model: Model, fitting: Element, joined: dict[int, tuple[int, int]]
-) -> tuple[str, str]:
+) -> tuple[str, Basis]:
     """What the number of ends of a fitting and the angles between them make it."""
     directions = _ways(model, fitting, joined)
     if len(directions) != len(fitting.ends):
-        return "", ""
+        return "", BY_ANGLE
     if len(directions) == 2:
         turn = 180.0 - _angle(*directions)
         if turn > ANGLE_TOLERANCE:

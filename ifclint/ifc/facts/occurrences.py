@@ -6,7 +6,7 @@ import re
 from operator import attrgetter
 from typing import Any
 
-from ifclint.ifc.elements import Note
+from ifclint.ifc.elements import Basis, Note
 from ifclint.ifc.facts.classify import NOTHING_SAID, classes_read
 from ifclint.ifc.facts.describing import (
     CommonAttributes,
@@ -194,12 +194,12 @@ def _written_unusually(line: bytes) -> WrittenAttributes:
     )  # fmt: skip
 
 
-def _literal(own: str, name: str, kind: Any) -> tuple[str, str]:
+def _literal(own: str, name: str, kind: Any) -> tuple[str, Basis]:
     """The PredefinedType that counts, the occurrence's before the type's, and where it stood."""
     own = own.upper()
     if own not in NOTHING_SAID:
-        return own, f"{name} {own}"
+        return own, Basis(f"{name} {own}")
     of_type = str(kind[9] or "").upper() if kind is not None and len(kind) > 9 else ""
     if of_type not in NOTHING_SAID:
-        return of_type, f"{kind.is_a()} {of_type}"
-    return own or of_type, name
+        return of_type, Basis(f"{kind.is_a()} {of_type}")
+    return own or of_type, Basis(name)

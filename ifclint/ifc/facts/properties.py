@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field, replace
 
+from ifclint.ifc.elements import Basis
 from ifclint.ifc.facts.property_columns import PROPERTIES, SETS, Line, property_lines
 from ifclint.ifc.facts.property_names import (
     AS_RUN,
@@ -39,13 +40,14 @@ class StatedFact:
     """A value, where it was read, and how good that place is (0 is best)."""
 
     value: Value
-    basis: str
+    basis: Basis
     rank: int
     is_length: bool = False  # the value was a length in project units, now metres
     rival: StatedFact | None = None  # another place that tells another value, of a size
 
-    def with_basis(self, basis: str) -> StatedFact:
-        return replace(self, basis=basis)
+    def of(self, owner: str) -> StatedFact:
+        """The same, stated by another: "its ports", "the type"."""
+        return replace(self, basis=Basis(f"{self.basis} of {owner}", self.basis.confidence))
 
 
 StatedFacts = dict[str, StatedFact]
@@ -63,7 +65,7 @@ class PropertyReader:
     names: PropertyNames = field(default_factory=PropertyNames)
     _merged: dict[tuple[Ref, ...], StatedFacts] = field(default_factory=dict)
     _read: dict[Ref, StatedFacts] = field(default_factory=dict)
-    _by_line: dict[tuple[str, bytes], StatedFact | None] = field(default_factory=dict)
+    _by_line: dict[tuple[Basis, bytes], StatedFact | None] = field(default_factory=dict)
 
     def facts(self, definitions: tuple[Ref, ...] | None) -> StatedFacts:
         """The best value of each fact over several property sets."""

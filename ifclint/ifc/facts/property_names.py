@@ -11,7 +11,7 @@ from importlib.resources import files
 from typing import Any
 
 from ifclint.errors import InputError
-from ifclint.ifc.elements import PropertyFact
+from ifclint.ifc.elements import Basis, PropertyFact
 from ifclint.ifc.step.spf import string
 from ifclint.ifc.step.text import clean, words
 
@@ -20,6 +20,7 @@ IN_SHARES = re.compile(
     r"(?:in|en)?(?:percent|prozent|pourcent(?:age)?|porcentaje|procent|promille|permille)$"
 )
 
+NOT_READ = Basis("")  # yet
 IN_UNIT = re.compile(r"\s*[(\[]\s*(mm|cm|dm|m|in|inch|ft|duim|zoll)\s*[)\]]\s*$", re.I)
 AS_RUN = re.compile(r"\s*[(\[]?\s*1\s*[:/]\s*[?nx]?\s*[)\]]?\s*$", re.I)  # "Afschot 1:?"
 
@@ -30,7 +31,7 @@ class WantedFact:
     reads: str
     rank: int
     zero: bool = False  # 0 is a value; elsewhere it stands for "not filled in"
-    basis: str = ""
+    basis: Basis = NOT_READ
 
 
 class PropertyNames:
@@ -72,7 +73,7 @@ class PropertyNames:
             set_text, name_text = string(b"'" + set_name + b"'"), string(b"'" + name + b"'")
             plain = IN_SHARES.sub("", plain_name(AS_RUN.sub("", IN_UNIT.sub("", name_text))))
             want = self._in_set.get((set_text.casefold(), plain)) or self._anywhere.get(plain)
-            basis = f"{clean(set_text)}.{clean(name_text)}"
+            basis = Basis(f"{clean(set_text)}.{clean(name_text)}")
             self._read[key] = want and replace(want, basis=basis)
         return self._read[key]
 

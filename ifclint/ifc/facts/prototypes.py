@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from ifclint.ifc.elements import Element
+from ifclint.ifc.elements import Confidence, Element
 from ifclint.ifc.facts.describing import (
     Describer,
     Occurrence,
@@ -104,7 +104,7 @@ class PrototypeMaker:
         of_type = self._relations.material.get(of.common.kind.ref, 0)
         type_texts, type_drawn = self._material(of_type)
         shape = (
-            [DrawnDiameters(axis.outside_m, axis.inside_m, axis.basis)]
+            [DrawnDiameters(axis.outside_m, axis.inside_m, axis.basis.words)]
             if axis and axis.outside_m
             else []
         )
@@ -122,7 +122,7 @@ class PrototypeMaker:
         known = self._type_facts.get(kind.ref)
         if known is None:
             facts = self._properties.of_type(kind.ref)
-            known = {n: f.with_basis(f.basis + " of the type") for n, f in facts.items()}
+            known = {n: f.of("the type") for n, f in facts.items()}
             self._type_facts[kind.ref] = known
         return known
 
@@ -131,7 +131,10 @@ class PrototypeMaker:
         if key not in self._materials:
             material = instance(self._ifc, key)
             outline = self._round_profile(profile(material, self._text))
-            drawn = [DrawnDiameters(outline[1], outline[2], "material profile")] if outline else []
+            drawn = []
+            if outline is not None:
+                of = "material profile"
+                drawn.append(DrawnDiameters(outline[1], outline[2], of, Confidence.STATED))
             self._materials[key] = ([(t, "") for t in material_texts(material)], drawn)
         return self._materials[key]
 

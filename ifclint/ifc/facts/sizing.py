@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from ifclint.engineering.wording import trade_size
-from ifclint.ifc.elements import Element, Note, Role, System
+from ifclint.ifc.elements import Basis, Confidence, Element, Note, Role, System
 from ifclint.ifc.facts.notes import LABEL
 from ifclint.ifc.facts.properties import StatedFact
 from ifclint.ifc.facts.size_words import from_words, stated_in_inches, written_dn
@@ -42,7 +42,11 @@ class DrawnDiameters:
 
     outside_m: float
     inside_m: float | None
-    basis: str
+    of: str  # what was drawn, or the profile
+    confidence: Confidence = Confidence.SHAPE
+
+    def basis(self, which: str) -> Basis:
+        return Basis(f"{which} of the {self.of}", self.confidence)
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +54,7 @@ class SizeReading:
     """What one place of the model says of a size: the sizes, or why they are not told."""
 
     sizes: tuple[float, ...]
-    basis: str
+    basis: Basis
     shown: str  # the value as it is written or measured
     doubt: Doubt = Doubt.NONE
     nearest: str = ""
@@ -159,14 +163,15 @@ class _Reader:
             number = float(fact.value)
         except ValueError:
             return SizeFound(None, Doubt.NO_SIZE)
-        name = fact.basis.rpartition(".")[2].casefold()
+        name = fact.basis.words.rpartition(".")[2].casefold()
         scale = 0.001 if name.startswith(("dn", "nenn")) else self.metres_per_unit
         return from_nominal(round(number * scale, 6), self.material, use=self.use)
 
     def words(self, text: str, what: str) -> Iterator[SizeReading]:
         sizes = from_words(text, self.material, use=self.use)
         if sizes:
-            yield SizeReading(sizes, what, f'"{text}"', by_dn=not stated_in_inches(text))
+            basis = Basis(what, Confidence.WORDS)
+            yield SizeReading(sizes, basis, f'"{text}"', by_dn=not stated_in_inches(text))
 
     def measured(
         self, outside: StatedFact | None, inside: StatedFact | None
@@ -187,12 +192,12 @@ class _Reader:
     def drawn(self, d: DrawnDiameters) -> Iterator[SizeReading]:
         if self.material in NAMED_BY_BORE and d.inside_m:
             found = _bore(round(d.inside_m, 6), self.material, self.use)
-            shown, basis = f"{d.inside_m * 1000:.1f} mm", f"inside diameter of the {d.basis}"
-            yield _reading(found, basis, shown, drawn_m=d.inside_m)
+            shown = f"{d.inside_m * 1000:.1f} mm"
+            yield _reading(found, d.basis("inside diameter"), shown, drawn_m=d.inside_m)
         else:
             found = from_drawn_diameter(round(d.outside_m, 6), self.material, self.use)
             shown = f"{d.outside_m * 1000:.1f} mm"
-            yield _reading(found, f"diameter of the {d.basis}", shown, drawn_m=d.outside_m)
+            yield _reading(found, d.basis("diameter"), shown, drawn_m=d.outside_m)
 
 
 def _bore(metres: float, material: str, use: str) -> SizeFound:
@@ -202,7 +207,7 @@ def _bore(metres: float, material: str, use: str) -> SizeFound:
 
 
 def _reading(
-    found: SizeFound, basis: str, shown: str, *, drawn_m: float | None = None
+    found: SizeFound, basis: Basis, shown: str, *, drawn_m: float | None = None
 ) -> SizeReading:
     sizes = () if found.size_in is None else (found.size_in,)
     return SizeReading(sizes, basis, shown, found.doubt, found.nearest, found.by_dn, drawn_m)
@@ -240,7 +245,7 @@ def _note_bores(
         if off > (DRAWN_NOMINAL if _at_nominal(d, element.size_in) else DIAMETER_TOLERANCE):
             what = (
                 f"{LABEL} is {inside.value * 1000:.1f} mm wide inside by {inside.basis} but "
-                f"{(d.inside_m or 0.0) * 1000:.1f} mm by the {d.basis}."
+                f"{(d.inside_m or 0.0) * 1000:.1f} mm by the {d.of}."
             )
             notes.append(Note(what, "Make the two say the same diameter.", "", "size"))
             return
@@ -278,6 +283,6 @@ def _drawn_at_its_bore(d: DrawnDiameters, reader: _Reader) -> str:
         return ""
     named = dn_text(found.size_in) if found.by_dn else trade_size(found.size_in)
     return (
-        f"; the outside of the {d.basis}, {d.outside_m * 1000:.1f} mm, would be the bore of "
+        f"; the outside of the {d.of}, {d.outside_m * 1000:.1f} mm, would be the bore of "
         f"{named}, had its wall been drawn inward by mistake"
     )

@@ -5,7 +5,17 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from ifclint.ifc.elements import DRAINAGE, SPREAD, Element, Joint, Note, Role, System
+from ifclint.ifc.elements import (
+    DRAINAGE,
+    SPREAD,
+    Basis,
+    Confidence,
+    Element,
+    Joint,
+    Note,
+    Role,
+    System,
+)
 from ifclint.ifc.facts.notes import LABEL
 from ifclint.ifc.facts.vocabulary import Vocabulary
 from ifclint.ifc.step.entities import instance
@@ -24,7 +34,8 @@ FAMILIES = (  # services that a name can be told apart by
     frozenset({*WATER_KINDS, System.WATER, System.RELIEF}),
     frozenset({System.GAS}),
 )
-Group = tuple[System | None, str, str]  # what a group says: system, its name, the basis
+BY_PORTS = Basis("SystemType of its ports")
+Group = tuple[System | None, str, Basis]  # what a group says: system, its name, the basis
 NAMED_BY_ITSELF = frozenset(
     {
         Role.PIPE,
@@ -66,7 +77,7 @@ class SystemReader:
         enumerated = self.enumerated(literal)
         worded = next((s for t in texts if (s := self.words(t))), None)
         system = refine(enumerated, worded) if enumerated else worded
-        return system, name, f'{group.is_a()} "{name}"'
+        return system, name, Basis(f'{group.is_a()} "{name}"')
 
     def enumerated(self, literal: str | None) -> System | None:
         return self._vocabulary.enumerated_systems.get((literal or "").upper())
@@ -124,14 +135,14 @@ def set_system(
         system = refine(refine(group[0], _single(ports)), own)  # type: ignore[arg-type]
         element.system, element.system_name, basis = system, group[1], group[2]
         if system is not group[0]:
-            basis += ", refined by its port or name"
+            basis = Basis(f"{basis}, refined by its port or name", Confidence.WORDS)
         element.basis["system"] = basis
     elif (port := _single(ports)) is not None:
         element.system = refine(port, own)
-        element.basis["system"] = "SystemType of its ports"
+        element.basis["system"] = BY_PORTS
     elif own is not None and worded is not None:
         element.system = own
-        element.basis["system"] = f"words of the {worded[1]}"
+        element.basis["system"] = Basis(f"words of the {worded[1]}", Confidence.WORDS)
 
 
 def _single(systems: Sequence[System]) -> System | None:
@@ -185,7 +196,7 @@ def _note_words(
 ) -> None:
     """Note a name that tells a service of another family than the system or the ports."""
     port = _single(ports)
-    stated, where = (known[0][0], known[0][2]) if known else (port, "SystemType of its ports")
+    stated, where = (known[0][0], known[0][2]) if known else (port, BY_PORTS)
     if stated is None or same_family(stated, own):
         return
     if known and port is not None and same_family(port, own):

@@ -6,10 +6,21 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 
-from ifclint.ifc.elements import DRAINAGE, WATER_SUPPLY, Box, Element, End, Model, Role
+from ifclint.ifc.elements import (
+    DRAINAGE,
+    WATER_SUPPLY,
+    Basis,
+    Box,
+    Confidence,
+    Element,
+    End,
+    Model,
+    Role,
+)
 from ifclint.ifc.joints.free_ends import join, system_of
 from ifclint.ifc.joints.touching import touch
 
+TOUCHING = Basis("bodies that touch", Confidence.INFERRED)
 UNDER = frozenset({Role.TRAP, Role.FITTING})  # what a fixture stands on, the surest first
 OPENINGS_OF_A_TRAP = 2
 RELIEF, FAUCET = "relief", "faucet"
@@ -99,7 +110,7 @@ def _join(model: Model, fixture: int, part: int, above: Box, below: Box) -> None
     for i, flow, name in ((fixture, "out", "outlet"), (part, "in", "")):
         element = model.elements[i]
         element.ends.append(End((x, y, z), flow=flow, name=name))
-        element.basis.setdefault("ends", "bodies that touch")
+        element.basis.setdefault("ends", TOUCHING)
     ends = [len(model.elements[i].ends) - 1 for i in (fixture, part)]
     join(model, (fixture, ends[0]), (part, ends[1]))
 

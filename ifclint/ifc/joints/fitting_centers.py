@@ -9,11 +9,12 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 
-from ifclint.ifc.elements import Box, Element, End, Model, Note, Point, Role
+from ifclint.ifc.elements import Basis, Box, Confidence, Element, End, Model, Note, Point, Role
 from ifclint.ifc.joints.end_directions import PARALLEL, Ray, direction_between, ray_of
 from ifclint.ifc.joints.free_ends import FreeEnd, join, may_join, outside_m, position_of
 from ifclint.ifc.shape.placement import dot
 
+AT_ITS_MIDDLE = Basis("pipe ends that point at its middle", Confidence.INFERRED)
 IN_LINE = frozenset({Role.FITTING, Role.VALVE, Role.METER, Role.REGULATOR, Role.PUMP})
 CENTRE_TO_END = 3.0  # outside diameters from the middle of a fitting to where a pipe enters it
 ASIDE_IN_TOLERANCES = 0.5  # how far beside the line of a pipe what it points at may lie
@@ -174,7 +175,7 @@ def _meet(model: Model, at: FreeEnd, own: FreeEnd) -> None:
     """Join a pipe end to an end of what it points at, which is moved to it."""
     element = model.elements[own[0]]
     element.ends[own[1]].position = position_of(model, at)
-    element.basis["ends"] = "pipe ends that point at its middle"
+    element.basis["ends"] = AT_ITS_MIDDLE
     join(model, at, own)
 
 

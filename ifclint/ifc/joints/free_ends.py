@@ -65,8 +65,8 @@ def position_of(model: Model, at: FreeEnd) -> Point:
 def outside_m(element: Element) -> float | None:
     """The outside diameter of a pipe, as stated or drawn."""
     for key in ("outside_diameter_m", "drawn_outside_diameter_m"):
-        value = element.properties.get(key)
-        if isinstance(value, float):
+        value = element.properties.number(key)
+        if value is not None:
             return value
     return None
 

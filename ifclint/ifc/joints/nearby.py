@@ -12,7 +12,9 @@ from collections import defaultdict
 from ifclint.ifc.elements import (
     DRAINAGE,
     WATER_SUPPLY,
+    Basis,
     Box,
+    Confidence,
     Element,
     End,
     Model,
@@ -30,6 +32,7 @@ from ifclint.ifc.joints.free_ends import (
 )
 from ifclint.ifc.joints.touching import ends_inside, enter
 
+BESIDE = Basis("pipe ends beside it", Confidence.INFERRED)
 BESIDE_M = 0.15  # from its box or, where it has none, its placement
 BELOW_M = 0.5  # a stop under a basin: flexible supplies are sold 12 to 20 in long
 HEAD_M = 2.1  # a shower head above the floor of the tub or shower: roughed in at about 80 in
@@ -72,7 +75,7 @@ def join_beside(model: Model, free: list[FreeEnd], boxes: dict[int, Box]) -> lis
         if len(ends) + taken[i].count(system) <= most:
             for at in ends:
                 gap_m = _distance(boxes[i], position_of(model, at))
-                enter(model, at, i, "pipe ends beside it", gap_m)
+                enter(model, at, i, BESIDE, gap_m)
             joined.update(ends)
     return [at for at in free if at not in joined]
 
@@ -183,7 +186,7 @@ def _meet(model: Model, at: FreeEnd, owner: int) -> None:
     system = system_of(model, at) or System.SANITARY
     flow, name = ("out", "outlet") if system in DRAINAGE else ("", "")
     element.ends.append(End(position_of(model, at), flow=flow, name=name))
-    element.basis.setdefault("ends", "pipe ends beside it")
+    element.basis.setdefault("ends", BESIDE)
     gap_m = math.dist(position_of(model, at), element.position or position_of(model, at))
     gap_m = gap_m if gap_m > model.joining_tolerance_m else 0.0
     join(model, at, (owner, len(element.ends) - 1), gap_m)

@@ -9,7 +9,7 @@ from collections import defaultdict
 from dataclasses import replace
 from itertools import pairwise
 
-from ifclint.ifc.elements import Element, Joint, Model, Point
+from ifclint.ifc.elements import Element, Joint, Model, Point, Properties
 from ifclint.ifc.joints.free_ends import FreeEnd
 from ifclint.ifc.joints.pipe_courses import Foot, course_of, cut, foot_on
 from ifclint.ifc.joints.tees import SIDE
@@ -66,7 +66,7 @@ def _pieces(pipe: Element, courses: list[tuple[Point, ...]]) -> list[Element]:
     per_drawn = (pipe.length_m or 0.0) / (sum(lengths) or 1.0)
     pieces = [pipe]
     for number in range(1, len(courses)):
-        made = replace(pipe, piece=number, properties=dict(pipe.properties))
+        made = replace(pipe, piece=number, properties=Properties(pipe.properties))
         made.basis, made.position = dict(pipe.basis), courses[number][0]
         pieces.append(made)
     for piece, course, length_m in zip(pieces, courses, lengths, strict=True):

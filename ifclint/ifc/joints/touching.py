@@ -6,10 +6,10 @@ from collections import defaultdict
 
 import numpy as np
 
-from ifclint.ifc.elements import Box, End, Model, Point
+from ifclint.ifc.elements import Basis, Box, Confidence, End, Model, Point
 from ifclint.ifc.joints.free_ends import SEVERAL_SYSTEMS, FreeEnd, join, may_join, position_of
 
-INSIDE = "pipe ends inside its shape"
+INSIDE = Basis("pipe ends inside its shape", Confidence.INFERRED)
 
 
 def without_tips(
@@ -84,7 +84,7 @@ def ends_inside(
     return {free[f]: inside[f] for f in sorted(inside)}
 
 
-def enter(model: Model, at: FreeEnd, owner: int, basis: str, gap_m: float = 0.0) -> None:
+def enter(model: Model, at: FreeEnd, owner: int, basis: Basis, gap_m: float = 0.0) -> None:
     """Give an element an end where a pipe end lies, and join the two."""
     element = model.elements[owner]
     element.ends.append(End(position_of(model, at)))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from ifclint.ifc.elements import Box, Point
+from ifclint.ifc.elements import Basis, Box, Confidence, Point
 from ifclint.ifc.shape.bounding_boxes import BoundingBoxReader
 from ifclint.ifc.shape.curves import CurveReader
 from ifclint.ifc.shape.extrusions import boxes, read_extrusions, straight_axes
@@ -19,6 +19,7 @@ from ifclint.ifc.step.damage import DAMAGE
 from ifclint.ifc.step.text_index import Ref, TextIndex
 from ifclint.ifc.step.units import Units
 
+BY_AXIS = Basis("axis representation", Confidence.SHAPE)
 BODIES = ("Body", "Facetation", "Body-FallBack", None, "")
 LARGEST_BOX_M = 2_000.0  # nothing in or of a building is longer
 BODILESS = ("Axis", "FootPrint", "Box", "CoG", "Clearance", "Annotation")  # around no body
@@ -123,7 +124,7 @@ class ShapeReader:
                 for item in items:
                     points = self._curves.points(item)
                     if len(points) > 1:
-                        return Axis(tuple(points), None, None, "axis representation")
+                        return Axis(tuple(points), None, None, BY_AXIS)
         return None
 
     def round_profile(self, profile: Ref) -> RoundProfile | None:

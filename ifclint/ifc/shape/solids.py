@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 from typing import NamedTuple
 
-from ifclint.ifc.elements import Point
+from ifclint.ifc.elements import Basis, Confidence, Point
 from ifclint.ifc.shape.curves import ARC_STEP, CurveReader, developed_length
 from ifclint.ifc.shape.cylinders import fit_cylinder
 from ifclint.ifc.shape.extrusions import DEEPEST_M
@@ -20,8 +20,10 @@ from ifclint.ifc.step.spf import number
 from ifclint.ifc.step.text_index import Ref
 
 DEEPEST = 10
-EXTRUDED = "extruded solid"
-SWEPT = "swept disk solid"
+EXTRUDED = Basis("extruded solid", Confidence.SHAPE)
+SWEPT = Basis("swept disk solid", Confidence.SHAPE)
+REVOLVED = Basis("revolved solid", Confidence.SHAPE)
+MESH = Basis("mesh", Confidence.SHAPE)
 
 
 class Axis(NamedTuple):
@@ -30,7 +32,7 @@ class Axis(NamedTuple):
     points: tuple[Point, ...]
     outside_m: float | None
     inside_m: float | None
-    basis: str
+    basis: Basis
     drawn: bool = True  # the shape was drawn by its author, not fitted by us
 
     @property
@@ -130,11 +132,11 @@ class SolidReader:
         steps = max(2, math.ceil(sweep / ARC_STEP))
         turns = (turned(profile[0], pivot, direction, sweep * i / steps) for i in range(steps + 1))
         points = tuple(to_world(frame, p) for p in turns)
-        return Axis(points, profile[1], profile[2], "revolved solid")
+        return Axis(points, profile[1], profile[2], REVOLVED)
 
     def _mesh(self, item: Ref) -> Axis | None:
         vertices = self._items.vertices(item)
         fitted = fit_cylinder(vertices) if len(vertices) >= 12 else None
         if fitted is None:
             return None
-        return Axis(fitted.ends, fitted.outside_m, fitted.inside_m, "mesh", drawn=False)
+        return Axis(fitted.ends, fitted.outside_m, fitted.inside_m, MESH, drawn=False)

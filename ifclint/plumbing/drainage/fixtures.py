@@ -205,7 +205,7 @@ def _is_its_own(fixture: Fixture, trap: Element) -> bool:
     """Whether a trap drawn below a fixture that mostly has one inside is that fixture's trap."""
     return (
         fixture.kind in TRAP_MAY_BE_OUTSIDE
-        and fixture.element.properties.get("integral_trap") is not True
+        and fixture.element.properties.flag("integral_trap") is not True
         and trap.kind != "running-trap"
     )
 

@@ -222,13 +222,13 @@ def find_gas(network: Network, sources: Sequence[str] = ()) -> GasPiping | None:
 
 
 def _burns_gas(element: Element) -> bool:
-    return element.system is System.GAS or element.properties.get("energy") == "gas"
+    return element.system is System.GAS or element.properties.text("energy") == "gas"
 
 
 def _may_burn_gas(element: Element) -> bool:
     """Whether nothing tells that something of a kind that often burns gas is electric."""
     usual = element.role is Role.HEATER or element.kind in BURNERS
-    return usual and not element.properties.get("energy")
+    return usual and not element.properties.text("energy")
 
 
 def _sources(elements: list[Element], piping: list[int], named: Sequence[str]) -> list[int]:
@@ -249,7 +249,7 @@ def _joined_to(made: Distribution, begin: list[int]) -> set[int]:
 
 def _make(pipe: Element) -> tuple[object, ...]:
     """What is the same for all pipe of a segment; corrugated tube also has a flow designation."""
-    return pipe.size_in, pipe.material, pipe.properties.get("ehd")
+    return pipe.size_in, pipe.material, pipe.properties.number("ehd")
 
 
 @dataclass

@@ -81,11 +81,11 @@ def inputs(context: Context) -> dict[GasAppliance, Input | None]:
 
 def _input(appliance: GasAppliance, said_w: float | None, context: Context) -> Input | None:
     """From the model, else from the job file, else the code's usual input of such an appliance."""
-    stated = appliance.element.properties.get("input_rating_w")
-    if isinstance(stated, (int, float)) and not isinstance(stated, bool) and stated > 0:
-        basis = appliance.element.basis.get("input_rating_w", "the model")
+    stated = appliance.element.properties.number("input_rating_w")
+    if stated is not None and stated > 0:
+        basis = str(appliance.element.basis.get("input_rating_w", "the model"))
         differs = said_w is not None and abs(said_w - stated) > SAME * stated
-        return Input(float(stated), basis, job_watts=said_w if differs else None)
+        return Input(stated, basis, job_watts=said_w if differs else None)
     if said_w is not None:
         return Input(said_w, "job file, gas.loads")
     return _usual(appliance, context)

@@ -157,7 +157,7 @@ class FuelAppliance(OfElement):
 
 def burns_fuel(element: Element) -> bool | None:
     """Whether a heater or appliance burns fuel; None where nothing tells."""
-    energy = str(element.properties.get("energy", "")).lower()
+    energy = element.properties.text("energy")
     if energy:
         return energy in FUELS
     return any(end.system in (System.GAS, System.FLUE) for end in element.ends) or None

@@ -50,8 +50,7 @@ class ReliefLine:
     @property
     def set_pressure_pa(self) -> float | None:
         """At what pressure the valve opens; None where it does not state it."""
-        stated = self.valve.properties.get("relief_pressure_pa")
-        return stated if isinstance(stated, float) else None
+        return self.valve.properties.number("relief_pressure_pa")
 
     @property
     def is_drawn(self) -> bool:

@@ -160,8 +160,8 @@ def rim_m(
     element = fixture.element
     if fixture.kind in NO_RIM:
         return None
-    stated = element.properties.get("flood_level_rim_m")
-    if isinstance(stated, float) and floor_m is not None:
+    stated = element.properties.number("flood_level_rim_m")
+    if stated is not None and floor_m is not None:
         return floor_m + stated, floor_m + stated
     if element.box is not None:
         top = _top(element)

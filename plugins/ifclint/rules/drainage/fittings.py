@@ -14,6 +14,7 @@ from ifclint.engineering.trade_sizes import TRADE_SIZES
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import trade_size
 from ifclint.findings import Answer, PartKind, Step
+from ifclint.ifc.elements import Confidence
 from ifclint.packs import Context, rule
 from ifclint.plumbing import ChangeOfDirection, Fixture, Inflow
 from ifclint.plumbing.drainage.loads import CLOSET, loads
@@ -25,7 +26,6 @@ ANGLE_ERROR_DEG = 15  # a bend that turns so much more than its name says was na
 QUARTER_FROM_DEG = 75  # a bend of no stated angle: half way between a sixth and a quarter bend
 SIXTH_FROM_DEG = 50  # and near an eighth bend with all that sloping pipe adds to its 45 degrees
 BEND_OF_UNKNOWN_SWEEP = frozenset({"bend", "elbow"})
-BY_SHAPE = ("angle of its ends", "bend angle property", "shape told by")  # bases of a kind
 PATTERNS = {  # that look alike to an angle
     "tee": ["sanitary-tee", "combination", "tee"],
     "cross": ["double-sanitary-tee", "double-combination", "cross"],
@@ -114,7 +114,9 @@ def _patterns(turn: ChangeOfDirection, inflow: Inflow, context: Context) -> list
     told by an angle or a general word alone may be any pattern of that shape.
     """
     kind = turn.element.kind
-    if kind in BRANCHES or turn.element.basis.get("kind", "").startswith(BY_SHAPE):
+    told = turn.element.basis.get("kind")
+    by_shape = told is not None and told.confidence is Confidence.SHAPE
+    if kind in BRANCHES or by_shape:
         return PATTERNS.get(kind, [kind])
     if kind == "closet-bend" and not _under_a_closet(inflow, context):
         return ["quarter-bend"]

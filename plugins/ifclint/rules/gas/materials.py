@@ -183,7 +183,7 @@ def gas_burial(segment: GasSegment, context: Context) -> Answer:
         below = _covered(f"{segment.label} lies {{}} below {of}", depth_m, context)
         if below is not PASS:
             return below
-    stated = [c for p in segment.pipes if isinstance(c := p.properties.get("cover_m"), float)]
+    stated = [c for p in segment.pipes if (c := p.properties.number("cover_m")) is not None]
     if stated:
         return _covered(f"{segment.label} is stated to lie {{}} deep", min(stated), context)
     if ground.is_told and ground.level_m is not None:

@@ -111,8 +111,8 @@ def plan_with(context: Context, instead_w: Mapping[GasAppliance, float]) -> Plan
 
 def zone_pressure_pa(zone: GasZone, context: Context) -> float | None:
     """The pressure (gauge) at the beginning of a zone, as the job file or the regulator tells."""
-    plate = zone.start.properties.get("downstream_pressure_pa")
-    if isinstance(plate, float) and plate > 0 and not zone.is_first:
+    plate = zone.start.properties.number("downstream_pressure_pa")
+    if plate is not None and plate > 0 and not zone.is_first:
         return plate
     return _in_job_file(zone, context)[0]
 
@@ -263,9 +263,9 @@ def _size(segment: GasSegment, material: str | None, context: Context) -> float 
     """The size that tables and bores are asked for; of CSST the flow designation."""
     if material != "csst":
         return segment.size_in
-    stated = segment.first.properties.get("ehd")
-    if isinstance(stated, (int, float)):
-        return float(stated)
+    stated = segment.first.properties.number("ehd")
+    if stated is not None:
+        return stated
     by_size = context.job.gas.csst_ehd
     return float(by_size[segment.size_in]) if segment.size_in in by_size else None
 

@@ -136,7 +136,7 @@ def relief_line_no_thread(relief: ReliefLine, context: Context) -> Answer:
     Whether the last piece of the line is named as threaded or plain. Most drawings do not tell.
     """
     last = relief.line.last
-    stated = last.properties.get("threaded_end")
+    stated = last.properties.flag("threaded_end")
     if stated is True or says(last, *THREAD_WORDS):
         return violation(
             message=f"{start(relief)} ends in a thread.",

@@ -34,13 +34,13 @@ def heater_schedule(context: Context) -> Schedule:
 
 
 def _row(heater: Heater, context: Context) -> dict[str, object]:
-    volume = heater.element.properties.get("storage_volume_m3")
+    volume = heater.element.properties.number("storage_volume_m3")
     relief = heater.relief[0] if heater.relief else None
     return {
         "element_id": heater.key,
         "heater": heater.label,
         "kind": heater.kind,
-        "energy": heater.element.properties.get("energy", ""),
+        "energy": heater.element.properties.text("energy"),
         "storey": heater.element.storey,
         "space": heater.element.space,
         "stored_gal": volume / M3_PER_US_GAL if isinstance(volume, float) else None,

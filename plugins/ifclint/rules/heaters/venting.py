@@ -54,7 +54,7 @@ TYPE_B_WORDS = ("type b", "double-wall", "double wall", "b-vent", "b vent")
 
 def draft(element: Element) -> Draft | None:
     """How an appliance's vent draws, as its property or its name says; None: not stated."""
-    stated = str(element.properties.get("draft", "")).lower()
+    stated = element.properties.text("draft")
     for kind, words in DRAFT_WORDS.items():
         if stated == kind or stated in words or says(element, *words):
             return kind
@@ -74,7 +74,7 @@ def input_kbtuh(
 
     `instead` are inputs in W that are asked about, by GlobalId.
     """
-    watts = element.properties.get("input_rating_w")
+    watts = element.properties.number("input_rating_w")
     known = _known_inputs(context).get(element.guid)
     if instead and element.guid in instead:
         watts = instead[element.guid]

@@ -133,15 +133,15 @@ def _stored_behind(context: Context, valve: str) -> float | None:
 
 def _volume_m3(elements: Iterable[Element]) -> float | None:
     """What tanks hold together; None where one does not state its volume."""
-    stated = [e.properties.get("storage_volume_m3") for e in elements]
-    known = [volume for volume in stated if isinstance(volume, float)]
+    stated = [e.properties.number("storage_volume_m3") for e in elements]
+    known = [volume for volume in stated if volume is not None]
     return sum(known) if len(known) == len(stated) else None
 
 
 def _pressure_pa(valve: Element, context: Context) -> float | None:
     """What is supplied behind a valve: its own setting, else the street's pressure."""
-    stated = valve.properties.get("downstream_pressure_pa")
-    return stated if isinstance(stated, float) else context.job.water.static_pressure
+    stated = valve.properties.number("downstream_pressure_pa")
+    return stated if stated is not None else context.job.water.static_pressure
 
 
 def _tank_size(

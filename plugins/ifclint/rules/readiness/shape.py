@@ -110,8 +110,8 @@ def size_is_likely(piece: Piece, context: Context) -> Iterator[Answer]:
         at_most=LARGEST_IN,
         message=lambda: f"{piece.label} has an unlikely size.",
     )
-    outside_m = piece.element.properties.get("outside_diameter_m")
-    if isinstance(outside_m, float):
+    outside_m = piece.element.properties.number("outside_diameter_m")
+    if outside_m is not None:
         inches = outside_m / M_PER_IN
         other = partial(
             likely,

@@ -61,7 +61,7 @@ def frost_protection(segment: WaterSegment, context: Context) -> Iterator[Answer
     yield PASS
     bare: dict[tuple[ColdPlace, bool], list[str]] = {}
     for pipe in _pipes(segment):
-        place, insulated = _cold_place(pipe, context), pipe.properties.get("insulated")
+        place, insulated = _cold_place(pipe, context), pipe.properties.flag("insulated")
         if place is not None and insulated is not True:
             bare.setdefault((place, insulated is None), []).append(pipe.guid)
     for (place, is_open), guids in bare.items():

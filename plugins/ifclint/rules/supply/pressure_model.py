@@ -286,8 +286,8 @@ def setting_pa(valve: Element, context: Context) -> float | None:
     given = context.job.water.regulator_setting
     if given is not None:
         return given
-    stated = valve.properties.get("downstream_pressure_pa")
-    return stated if isinstance(stated, float) and stated > 0 else None
+    stated = valve.properties.number("downstream_pressure_pa")
+    return stated if stated is not None and stated > 0 else None
 
 
 def governing_m(solved: Solution, segment: WaterSegment) -> float | None:

@@ -60,7 +60,7 @@ def fixture_trapped(fixture: Fixture, context: Context) -> Answer:
     A trap between the fixture's outlet and the first meeting of drains, or inside the fixture
     (closets, urinals, and what is marked so).
     """
-    if fixture.trap is not None or fixture.element.properties.get("integral_trap") is True:
+    if fixture.trap is not None or fixture.element.properties.flag("integral_trap") is True:
         return PASS
     below = list(islice(_downstream(fixture.index, context), LOOKED_FOR))
     trap = next((e for e in below if e.role is Role.TRAP), None)
