@@ -238,6 +238,7 @@ class ModelFile:
     sha256: str
     schema: str
     application: str
+    date: str = ""  # when its header says it was written, ISO 8601 to the second
 
 
 @dataclass(frozen=True, slots=True)

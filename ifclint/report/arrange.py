@@ -98,7 +98,7 @@ def plain(text: object, limit: int = TEXT_LIMIT) -> str:
 
 def numbered(review: Review) -> tuple[Item, ...]:
     """Every finding that calls for an action, in reading order, with its number and anchor."""
-    storeys = _storey_ranks(review)
+    storeys = storey_ranks(review)
     of_correction = {
         finding: number
         for number, correction in enumerate(review.corrections, 1)
@@ -210,7 +210,7 @@ def _measure(measure: Measure | None, digits: int) -> str:
     return measure_text(measure.value, measure.unit, digits) if measure else ""
 
 
-def _storey_ranks(review: Review) -> dict[str, tuple[bool, float, str]]:
+def storey_ranks(review: Review) -> dict[str, tuple[bool, float, str]]:
     """Sort key of each storey: by elevation, names without one after, no storey last."""
     elevation: dict[str, float] = {}
     for finding in review.findings:

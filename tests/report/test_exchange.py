@@ -24,8 +24,9 @@ from junitparser import JUnitXml
 from ifclint.errors import InputError
 from ifclint.findings import Outcome, Review
 from ifclint.report.exchange import FILES, also_written
+from ifclint.report.exchange.bcf import NO_DATE
 from ifclint.report.exchange.schedule_csv import csv_bytes, safe
-from ifclint.report.exchange.sources import NO_DATE, sources
+from ifclint.report.exchange.sources import sources
 from ifclint.review import review
 from tests.report import samples
 
@@ -180,13 +181,12 @@ def test_the_same_review_is_the_same_bytes(sample: Review, name: str) -> None:
     assert written(sample, name) == written(sample, name)
 
 
-def test_dates_are_those_of_the_model(tmp_path: Path) -> None:
-    head = "ISO-10303-21;\nHEADER;\nFILE_NAME('a''b, (x)','2026-03-04T05:06:07',(''));\n"
-    path = tmp_path / "a.ifc"
-    path.write_text(head, encoding="utf-8")
-    assert sources([path], []).written == "2026-03-04T05:06:07"
-    path.write_text("ISO-10303-21;", encoding="utf-8")
-    assert sources([path], []).written == NO_DATE
+def test_dates_are_those_of_the_model(demo: Review) -> None:
+    (_, markup, _), *_ = _topics(written(demo, "bcf"))
+    assert markup.findtext("Topic/CreationDate") == demo.models[0].date
+    dateless = replace(demo, models=(replace(demo.models[0], date=""),))
+    (_, markup, _), *_ = _topics(written(dateless, "bcf"))
+    assert markup.findtext("Topic/CreationDate") == NO_DATE
 
 
 def test_lines_count_from_one_and_the_first_that_names_the_element_wins(tmp_path: Path) -> None:

@@ -13,6 +13,7 @@ from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
@@ -34,6 +35,8 @@ UNZIPPING_RAISES = (
 READABLE = ("IFC2X3", "IFC4", "IFC4X3", "IFC4X3_ADD1", "IFC4X3_ADD2", "IFC4X3_TC1")
 EXPORT_AGAIN = "export it again as IFC2X3, IFC4 or IFC4X3 ADD2"
 _SCHEMAS = re.compile(rb"FILE_SCHEMA\s*\(\s*\(([^)]*)\)", re.I)
+_WRITTEN = re.compile(rb"FILE_NAME\s*\(\s*'(?:[^']|'')*'\s*,\s*'(\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d)")
+_HEADER_BYTES = 65536  # a header ends long before
 _COMMENT = re.compile(rb"('(?:[^']|'')*')|/\*.*?\*/", re.S)
 _NEXT_SECTION = re.compile(rb"ENDSEC;\s*DATA\s*(?:\([^;']*(?:'[^']*'[^;']*)*\))?\s*;")
 HEADER_AND_DATA = 2  # sections that a file usually has
@@ -63,7 +66,7 @@ def opened(path: Path) -> Iterator[OpenedFile]:
         logs: list[Any] = []  # what the library has to say it writes there as long as it is used
         library = Library(text, plain, lambda source: _parse(source, path, logs))
         sha256 = digest.result().hexdigest()
-        info = ModelFile(path.name, sha256, schema, _application(library.rare))
+        info = ModelFile(path.name, sha256, schema, _application(library.rare), written(data))
         yield OpenedFile(text, library, info, () if text.sound else _lost(data, text))
 
 
@@ -142,7 +145,7 @@ def _copy_limited(
 
 def _check_text(data: bytes, path: Path) -> str:
     """The schema named in the header, once it is clear that the file is whole and is IFC."""
-    head, tail = data[:65536], data[-4096:]
+    head, tail = data[:_HEADER_BYTES], data[-4096:]
     if head.startswith(b"version ") and b"oid sha256:" in head[:1024]:
         raise InputError(
             f"{where(path)} is the pointer to a large file that was not fetched: fetch the model "
@@ -179,6 +182,15 @@ def _schema(head: bytes, path: Path) -> str:
             f"{EXPORT_AGAIN}."
         )
     return schema
+
+
+def written(data: bytes) -> str:
+    """The date of the header, where it states one as the format has it; else nothing."""
+    found = _WRITTEN.search(data[:_HEADER_BYTES])
+    try:
+        return datetime.fromisoformat(found[1].decode()).isoformat() if found else ""
+    except ValueError:
+        return ""
 
 
 def _lost(data: bytes, text: TextIndex) -> tuple[int, ...]:

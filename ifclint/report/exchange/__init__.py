@@ -1,4 +1,4 @@
-"""The review in the open formats of other programs, each written only where it is asked for."""
+"""The review as a letter and in open formats, each written only where it is asked for."""
 
 from __future__ import annotations
 
@@ -13,6 +13,7 @@ from ifclint.packs import ReportFormat
 from ifclint.report.exchange.sources import Sources, sources
 
 FILES = {
+    "letter": "corrections.txt",
     "sarif": "findings.sarif",
     "junit": "findings.junit.xml",
     "code-quality": "code-quality.json",
@@ -21,6 +22,7 @@ FILES = {
 }
 SCHEDULES = "schedules"  # a CSV each
 _WRITERS = {
+    "letter": ("letter", "letter_bytes"),
     "sarif": ("sarif", "sarif_bytes"),
     "junit": ("junit", "junit_bytes"),
     "code-quality": ("code_quality", "code_quality_bytes"),

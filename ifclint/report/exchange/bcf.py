@@ -26,6 +26,7 @@ OURS = uuid.uuid5(uuid.NAMESPACE_URL, "urn:ifclint:bcf")
 AUTHOR = "ifclint"
 TITLE_LIMIT = 200
 MOST_COMPONENTS = 1000  # viewers become slow beyond
+NO_DATE = "1970-01-01T00:00:00"  # where no model says when it was written; never the clock
 TYPES, STATUSES = ("Correction", "Question"), ("Open",)
 PRIORITIES = ("high", "medium", "low")
 
@@ -55,6 +56,7 @@ def bcf_3_bytes(review: Review, sources: Sources) -> bytes:
 
 def _written(review: Review, sources: Sources, version: str) -> bytes:
     topics = list(_topics(review))
+    date = max((m.date for m in review.models if m.date), default=NO_DATE)
     data = io.BytesIO()
     with zipfile.ZipFile(data, "w", zipfile.ZIP_DEFLATED) as archive:
         _put(archive, "bcf.version", _version(version))
@@ -63,7 +65,7 @@ def _written(review: Review, sources: Sources, version: str) -> bytes:
         for topic in topics:
             guid, shown = viewpoint(topic.element_ids[:MOST_COMPONENTS], topic.location, version)
             picture = snapshot(review, topic.location, topic.number)
-            markup = _markup(topic, guid, picture is not None, sources, version)
+            markup = _markup(topic, guid, picture is not None, sources, version, date)
             _put(archive, f"{topic.guid}/markup.bcf", markup)
             _put(archive, f"{topic.guid}/viewpoint.bcfv", shown)
             if picture is not None:
@@ -144,7 +146,7 @@ def _extensions(topics: Sequence[Topic]) -> bytes:
 
 
 def _markup(
-    topic: Topic, viewpoint_guid: str, pictured: bool, sources: Sources, version: str
+    topic: Topic, viewpoint_guid: str, pictured: bool, sources: Sources, version: str, date: str
 ) -> bytes:
     three = version == "3.0"
     root = ET.Element("Markup")
@@ -162,8 +164,7 @@ def _markup(
     labels = ET.SubElement(element, "Labels") if three else element
     for label in topic.labels:
         ET.SubElement(labels, "Label" if three else "Labels").text = xml_text(label)
-    date = sources.written + ("Z" if three else "")
-    ET.SubElement(element, "CreationDate").text = date
+    ET.SubElement(element, "CreationDate").text = date + ("Z" if three else "")
     ET.SubElement(element, "CreationAuthor").text = AUTHOR
     ET.SubElement(element, "Description").text = xml_text(topic.description)
     parent = ET.SubElement(element, "Viewpoints") if three else root

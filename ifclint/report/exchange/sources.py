@@ -1,4 +1,4 @@
-"""Where the text of the models has an element: file and line; and when the models were written."""
+"""Where the text of the models has an element: file and line."""
 
 from __future__ import annotations
 
@@ -10,9 +10,6 @@ from pathlib import Path
 from typing import NamedTuple
 
 _GUID = re.compile(rb"'([0-3][0-9A-Za-z_$]{21})'")
-_WRITTEN = re.compile(rb"FILE_NAME\s*\(\s*'(?:[^']|'')*'\s*,\s*'(\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d)")
-HEADER_BYTES = 20_000
-NO_DATE = "1970-01-01T00:00:00"  # where no model says when it was written; never the clock
 
 
 class Source(NamedTuple):
@@ -26,7 +23,6 @@ class Sources:
 
     files: tuple[str, ...]
     lines: dict[str, Source] = field(default_factory=dict)
-    written: str = NO_DATE  # the latest date that a header states, ISO 8601
 
     def of(self, element_ids: Iterable[str]) -> Source:
         """Where the first element that is found stands; the first line of the first model else."""
@@ -40,11 +36,8 @@ def sources(models: Sequence[Path], wanted: Iterable[str]) -> Sources:
     """Find the lines that define some elements: the first one in which a GlobalId stands."""
     sought = {guid.encode("utf-8", "replace") for guid in wanted}
     lines: dict[str, Source] = {}
-    written = []
     for path in models:
         text = _text(path)
-        if found := _WRITTEN.search(text[:HEADER_BYTES]):
-            written.append(found[1].decode())
         name, line, at = path.as_posix(), 1, 0
         for match in _GUID.finditer(text):
             guid = match[1]
@@ -54,7 +47,7 @@ def sources(models: Sequence[Path], wanted: Iterable[str]) -> Sources:
                 at = match.start()
                 lines[guid.decode()] = Source(name, line)
     names = tuple(path.as_posix() for path in models)
-    return Sources(names, lines, max(written, default=NO_DATE))
+    return Sources(names, lines)
 
 
 def _text(path: Path) -> bytes:
