@@ -13,6 +13,7 @@ from typing import NamedTuple
 
 Point = tuple[float, float, float]
 Box = tuple[Point, Point]  # low and high corner
+Place = tuple[float, float]  # seen from above
 
 
 class Role(StrEnum):
@@ -220,6 +221,7 @@ class Surface:
     low: Point
     high: Point
     exterior: bool | None = None
+    outline: tuple[Place, ...] = ()  # its corners seen from above, where it stands aslant
 
 
 @dataclass(frozen=True, slots=True)
@@ -230,6 +232,15 @@ class Space:
     storey: str
     low: Point
     high: Point
+
+
+@dataclass(frozen=True, slots=True)
+class GridAxis:
+    """A straight axis of the building's grid, seen from above."""
+
+    tag: str
+    a: Place
+    b: Place
 
 
 @dataclass(frozen=True, slots=True)
@@ -261,5 +272,7 @@ class Model:
     storeys: list[Storey] = field(default_factory=list)  # by elevation
     surfaces: list[Surface] = field(default_factory=list)
     spaces: list[Space] = field(default_factory=list)
+    grid: list[GridAxis] = field(default_factory=list)
+    north: float | None = None  # true north, radians from y toward -x; None where no file tells
     notes: list[Note] = field(default_factory=list)
     joining_tolerance_m: float = 0.0

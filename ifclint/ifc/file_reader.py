@@ -8,6 +8,8 @@ from typing import Any
 import numpy as np
 
 from ifclint.ifc.building.architecture import ArchitectureReader, exterior_reader
+from ifclint.ifc.building.georeference import true_north
+from ifclint.ifc.building.grids import grid_axes
 from ifclint.ifc.building.spatial import SpatialReader
 from ifclint.ifc.element_builder import STANDING, ElementBuilder
 from ifclint.ifc.elements import Basis, Box, Model, Note, Role
@@ -92,6 +94,9 @@ class FileReader:
         self._read_elements()
         model.joints += stated_joints(self._text, self._ports, self._refs, first, model)
         self._model.storeys += self._spatial.storeys()
+        model.grid += grid_axes(self._text, self._placements, self._units)
+        if not model.files:
+            model.north = true_north(self._text, self._placements)
         around = self._shapes, self._placements
         self._model.surfaces += self._architecture.surfaces(*around, self._exterior)
         self._model.spaces += self._architecture.spaces(*around, self._spatial.storey_of)

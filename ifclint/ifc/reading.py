@@ -9,6 +9,7 @@ from typing import Any
 from ifclint.errors import InputError
 from ifclint.gc_pause import collector_paused
 from ifclint.ifc.building.federation import Federation
+from ifclint.ifc.building.grids import distinct
 from ifclint.ifc.building.spatial_assignment import assign_storeys_and_spaces
 from ifclint.ifc.elements import Box, Model, PropertyFact
 from ifclint.ifc.facts.fitting_kinds import set_kinds_and_sizes
@@ -57,6 +58,7 @@ def read_model(
         cut_at_sides(model)
         join_showers(model)
         note_services_in_touch(model)
+        model.grid = distinct(model.grid)
         spread(model.elements, model.joints)
         name_services(model)
         set_kinds_and_sizes(model)

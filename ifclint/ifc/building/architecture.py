@@ -8,9 +8,9 @@ from collections.abc import Callable, Iterator
 from typing import NamedTuple
 
 from ifclint.ifc.building.spatial import SPACE, space_name
-from ifclint.ifc.elements import Box, Note, Space, Surface
+from ifclint.ifc.elements import Box, Note, Place, Space, Surface
 from ifclint.ifc.facts.properties import PropertyReader
-from ifclint.ifc.shape.placement import IDENTITY, Placements
+from ifclint.ifc.shape.placement import IDENTITY, Placements, to_world
 from ifclint.ifc.shape.shapes import ShapeReader
 from ifclint.ifc.step.damage import DAMAGE
 from ifclint.ifc.step.relations import Refs
@@ -26,6 +26,10 @@ SURFACES = {
     b"IFCDOOR": "door", b"IFCDOORSTANDARDCASE": "door",
     b"IFCSITE": "terrain",
 }  # fmt: skip
+
+
+UPRIGHT = frozenset({"wall", "door", "window"})
+SQUARE = 1e-3  # radians a part may be turned and its box still be its outline
 
 
 class BuildingPart(NamedTuple):
@@ -67,6 +71,7 @@ class ArchitectureReader:
             Surface(
                 clean(string(of.written[0])), _kind(of.kind, of.written),
                 clean(string(of.written[2])), *box, exterior(of.ref),
+                _outline(of, shapes, placements) if of.kind in UPRIGHT else (),
             )
             for of, box in self._boxed(self._surfaces, shapes, placements)
         ]  # fmt: skip
@@ -121,6 +126,22 @@ def _box(part: BuildingPart, shapes: ShapeReader, placements: Placements) -> Box
         return shapes.box(part.shape, frame) if frame is not None else None
     except DAMAGE:
         return None
+
+
+def _outline(part: BuildingPart, shapes: ShapeReader, placements: Placements) -> tuple[Place, ...]:
+    """The corners from above of what is placed aslant: those of the box in its own coordinates."""
+    frame = placements.frame(part.placement) if part.placement else None
+    if frame is None or min(abs(frame[0]), abs(frame[1])) < SQUARE:
+        return ()
+    try:
+        box = shapes.box(part.shape, IDENTITY)
+    except DAMAGE:
+        return ()
+    if box is None:
+        return ()
+    (x1, y1, z), (x2, y2, _) = box
+    corners = ((x1, y1, z), (x2, y1, z), (x2, y2, z), (x1, y2, z))
+    return tuple(to_world(frame, corner)[:2] for corner in corners)
 
 
 def exterior_reader(

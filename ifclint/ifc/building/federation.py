@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from ifclint.ifc.building.georeference import Georeference, georeference
-from ifclint.ifc.elements import Box, Element, Model, Note, Point, Storey
+from ifclint.ifc.elements import Box, Element, Model, Note, Place, Point, Storey
 from ifclint.ifc.shape.placement import IDENTITY, Frame, box_around, to_world
 from ifclint.ifc.step.damage import DAMAGE
 from ifclint.ifc.step.opening import OpenedFile
@@ -58,6 +58,7 @@ class Federation:
     def _mark(self) -> None:
         model = self._model
         self._elements, self._surfaces = len(model.elements), len(model.surfaces)
+        self._grid = len(model.grid)
         self._spaces, self._storeys = len(model.spaces), len(model.storeys)
 
     def _note(self, what: str, topic: str) -> None:
@@ -73,6 +74,8 @@ class Federation:
             what = f"True north of {name} and of {first} differ"
             self._note(f"{what}; they may be turned against each other", "placement")
         frame = here.seen_from(self._first)
+        if self._model.north is None and here.north is not None:
+            self._model.north = here.north + math.atan2(frame[1], frame[0])
         if max(abs(a - b) for a, b in zip(frame, IDENTITY, strict=True)) > STILL:
             x, y, z = frame[9:]
             degrees = math.degrees(math.atan2(frame[1], frame[0]))
@@ -89,7 +92,12 @@ class Federation:
         for i in range(self._surfaces, len(model.surfaces)):
             surface = model.surfaces[i]
             low, high = _moved_box((surface.low, surface.high), frame)
-            model.surfaces[i] = replace(surface, low=low, high=high)
+            outline = tuple(_moved_place(p, frame) for p in surface.outline)
+            model.surfaces[i] = replace(surface, low=low, high=high, outline=outline)
+        for i in range(self._grid, len(model.grid)):
+            axis = model.grid[i]
+            a, b = _moved_place(axis.a, frame), _moved_place(axis.b, frame)
+            model.grid[i] = replace(axis, a=a, b=b)
         for i in range(self._spaces, len(model.spaces)):
             space = model.spaces[i]
             low, high = _moved_box((space.low, space.high), frame)
@@ -187,6 +195,11 @@ def _move_element(element: Element, frame: Frame) -> None:
     for end in element.ends:
         if end.position is not None:
             end.position = to_world(frame, end.position)
+
+
+def _moved_place(place: Place, frame: Frame) -> Place:
+    x, y, _ = to_world(frame, (*place, 0.0))
+    return x, y
 
 
 def _moved_box(box: Box, frame: Frame) -> Box:

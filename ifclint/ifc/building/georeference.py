@@ -63,18 +63,31 @@ def georeference(
     Raises ValueError where a world coordinate system is given and cannot be read.
     """
     placements = Placements(text, metres)
-    wcs, north = IDENTITY, None
+    wcs, written = IDENTITY, _context(text)
+    if written:
+        given = placements.axis_placement(number(written[4]))
+        if given is None:
+            raise ValueError("no world coordinate system")
+        wcs = given
+    north = true_north(text, placements)
+    on_map, scale, crs = _conversion(text, metres, factor_of) or (None, 1.0, "")
+    return Georeference(wcs, on_map, scale, crs, north)
+
+
+def true_north(text: TextIndex, placements: Placements) -> float | None:
+    """The angle of true north (radians from y toward -x); None where the file does not tell it."""
+    written = _context(text)
+    direction = placements.direction(number(written[5])) if written else None
+    return math.atan2(-direction[0], direction[1]) if direction else None
+
+
+def _context(text: TextIndex) -> list[bytes]:
+    """The first context of what is drawn in space; none of a file without one."""
     for line in text.of_class(CONTEXT)[1]:
         written = arguments(line)
         if len(written) > 5 and written[2] == b"3":
-            given = placements.axis_placement(number(written[4]))
-            if given is None:
-                raise ValueError("no world coordinate system")
-            direction = placements.direction(number(written[5]))
-            wcs, north = given, math.atan2(-direction[0], direction[1]) if direction else None
-            break
-    on_map, scale, crs = _conversion(text, metres, factor_of) or (None, 1.0, "")
-    return Georeference(wcs, on_map, scale, crs, north)
+            return written
+    return []
 
 
 def _conversion(
