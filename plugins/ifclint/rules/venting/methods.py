@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import combinations
 
 from ifclint.checks import PASS, check, missing, require, unverified, violation
 from ifclint.codes import Row
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import Answer, Change, Outcome, Severity
-from ifclint.ifc.elements import Role
+from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, rule
-from ifclint.plumbing import Method, VentGroup
+from ifclint.plumbing import Method, TrapArm, VentGroup
 from ifclint.plumbing.drainage.loads import CLOSET, loads
 from ifclint.rules.venting.code_tables import (
     Allowed,
@@ -51,8 +52,9 @@ def common_vent(group: VentGroup, context: Context) -> list[Answer]:
 
     Two traps of one floor that meet at the vent; or, one above the other (IPC), where the upper
     is no closet and the drain between them is large enough for its load by the table. In the UPC
-    two inlets at different levels are a vertical wet vent, which has its own rule. Arms that meet
-    before the vent are the UPC's to approve. It passes too as combination waste and vent.
+    two inlets at different levels are a vertical wet vent, which has its own rule, and each arm
+    comes to the vent by itself, in a double fitting; the IPC lets the arms meet before the vent.
+    It passes too as combination waste and vent.
     """
     if context.code.family == "upc" and group.wet:
         return []
@@ -76,14 +78,29 @@ def _as_common(group: VentGroup, context: Context) -> Iterator[Answer]:
     if group.wet:
         yield _two_levels(group, context)
         yield _not_below_closet(group, clause)
-    if upc and any(arm.joined_by for arm in group.own):
-        first, second, *_ = (arm.fixture.label for arm in group.arms)
-        yield unverified(
-            f"The arms of {first} and {second} meet before their common vent.",
-            "Let both enter one double fitting, at one level, under the vent; or have it approved.",
-            clause=clause,
-            **bearings(group, "fitting"),
-        )
+    if upc:
+        yield _arms_apart(group, clause)
+
+
+def _arms_apart(group: VentGroup, clause: str) -> Answer:
+    """UPC: no arm takes another before it comes to the vent."""
+    met = [(a, b, at) for a, b in combinations(group.own, 2) if (at := _meeting(group, a, b))]
+    first, second, at = met[0] if met else (group.own[0], group.own[-1], None)
+    names = f"{first.fixture.label} and {second.fixture.label}"
+    return require(
+        not met,
+        message=f"The arms of {names} meet before their common vent.",
+        remedy="Let both enter one double fitting, at one level, under the vent; or vent each.",
+        clause=clause,
+        **bearings(group, "fitting", at.guid if at is not None else ""),
+    )
+
+
+def _meeting(group: VentGroup, one: TrapArm, other: TrapArm) -> Element | None:
+    """The first element that two arms share before they come to the vent."""
+    shared = (i for i in one.path if i in other.path and i != group.joint.drain)
+    index = next(shared, None)
+    return None if index is None else group.piping.elements[index]
 
 
 def _not_below_closet(group: VentGroup, clause: str) -> Answer:
