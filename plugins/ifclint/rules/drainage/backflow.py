@@ -12,8 +12,8 @@ from ifclint.engineering.wording import feet_text
 from ifclint.findings import Answer, Measure, PartKind, Severity, Step
 from ifclint.ifc.elements import Element, Role, System
 from ifclint.packs import Context, derived, rule
-from ifclint.plumbing import Fixture, Outlet, Piece, Service
-from ifclint.rules.drainage.fixtures import PUMPED
+from ifclint.plumbing import Fixture, Outlet, Piece
+from ifclint.plumbing.drainage.pumped import PUMPED, discharge
 
 FROM_THE_SKY = frozenset({"roof-drain"})
 CHECKS = frozenset({"check", "backwater"})
@@ -72,17 +72,9 @@ def _ejectors(context: Context) -> dict[str, Outlet]:
 
 
 def _discharge(outlet: Outlet, context: Context) -> list[Element]:
-    """What follows a sump or pump up to the drain it discharges into; vents are left out."""
-    plumbing, piping = context.plumbing, context.plumbing.venting.piping
-    fed = set(piping.wet_above[outlet.element])
-    frontier, found = [outlet.element], [outlet.element]
-    while frontier:
-        for index in plumbing.network.neighbours(frontier.pop()):
-            is_own = index not in fed and not piping.is_wet(index)
-            if is_own and index not in found and piping.service[index] is not Service.VENT:
-                found.append(index)
-                frontier.append(index)
-    return [plumbing.network.elements[i] for i in found[1:]]
+    """What follows a sump or pump up to the drain it discharges into."""
+    piping = context.plumbing.venting.piping
+    return [piping.elements[i] for i in discharge(piping, outlet.element)]
 
 
 DISCHARGE_VALVES = PartKind(

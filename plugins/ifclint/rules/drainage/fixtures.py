@@ -13,10 +13,9 @@ from ifclint.ifc.elements import Element, Role, System
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import DrainSegment, Fixture, Outlet, Part, Service
 from ifclint.plumbing.drainage.loads import CLOSET, INTO_THE_SINK, fixture_units, loads
+from ifclint.plumbing.drainage.pumped import PUMPED
 from ifclint.plumbing.facts import fact
 from ifclint.rules.drainage.capacity import is_trap_arm
-
-PUMPED = "pumped"  # the kind of an outlet that is a sump, an ejector or a pump
 
 
 def _is_emptied(outlet: Outlet, context: Context) -> bool:

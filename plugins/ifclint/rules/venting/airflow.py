@@ -10,6 +10,7 @@ from ifclint.findings import Step
 from ifclint.packs import Context, derived
 from ifclint.plumbing import Fixture, Stack, VentJoint, VentSegment, VentTree
 from ifclint.plumbing.drainage.loads import CLOSET, loads
+from ifclint.plumbing.drainage.pumped import PUMPED
 from ifclint.rules.venting.main_vents import main_vents, pipe_at
 from ifclint.rules.venting.wording import vent_steps
 
@@ -60,6 +61,8 @@ def _give(air: Airflow, context: Context) -> None:
         air.fixtures_of.setdefault(group.joint, []).extend(
             f for arm in group.arms for f in arm.fixtures
         )
+    if context.code.family == "upc":
+        _give_sumps(air, context)
     for tree in venting.trees:
         for joint in tree.joints:
             air.dfu_of[joint] = load_of(_breathing(air, joint, context), context)
@@ -67,6 +70,15 @@ def _give(air: Airflow, context: Context) -> None:
             size = context.plumbing.network.elements[pipe].size_in if pipe >= 0 else None
             if size is not None:
                 air.drain_in[joint] = size
+
+
+def _give_sumps(air: Airflow, context: Context) -> None:
+    """UPC: what drains into a sump is the load of its vent (710.10)."""
+    joints = context.plumbing.venting.air.joints
+    for drain in context.plumbing.building_drains:
+        if drain.outlet.kind == PUMPED:
+            for joint in joints.get(drain.outlet.element, []):
+                air.fixtures_of.setdefault(joint, []).extend(drain.fixtures)
 
 
 def _breathing(air: Airflow, joint: VentJoint, context: Context) -> frozenset[Fixture | Stack]:

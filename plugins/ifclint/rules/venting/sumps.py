@@ -4,13 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ifclint.checks import check, missing, unverified, violation
-from ifclint.findings import Answer, Change, Severity
+from ifclint.checks import PASS, check, missing, unverified, violation
+from ifclint.codes import Row
+from ifclint.engineering.tolerance import at_least, at_most
+from ifclint.engineering.units import M3_PER_S_PER_GPM
+from ifclint.engineering.wording import number_text, trade_size
+from ifclint.findings import Answer, Change, Severity, Step
+from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, rule
 from ifclint.plumbing import BuildingDrain, VentTree
+from ifclint.plumbing.drainage.pumped import PUMPED, discharge
+from ifclint.rules.venting.airflow import airflow
+from ifclint.rules.venting.code_tables import rows
 from ifclint.rules.venting.parts import VENTS
+from ifclint.rules.venting.wording import feet
 
-PUMPED = "pumped"  # the kind of an outlet that is a sump or ejector
+TABLE = "sump_vent"
+NO_LIMIT = float("inf")
 
 
 @rule(
@@ -25,8 +35,10 @@ def sump_vented(drain: BuildingDrain, context: Context) -> Iterator[Answer]:
     a vent through the traps.
 
     A vent must be joined to the sump itself, lead to the open air and not only to an air
-    admittance valve, and have the code's least size. What size its pump asks beyond that is the
-    designer's: the pump's flow is not in the model.
+    admittance valve, and have the code's least size. IPC and IRC: beside that the size that its
+    table asks for the flow of the pump (job file, drainage.continuous_flow, of the sump or the
+    pump; or the pump's own property) and the length of the vent with its fittings. UPC: the
+    fixture units that drain into the sump are the vent's load (see the rule about size by load).
     """
     sump = drain.piping.elements[drain.outlet.element]
     found = _vents(drain, context)
@@ -49,21 +61,113 @@ def sump_vented(drain: BuildingDrain, context: Context) -> Iterator[Answer]:
             about="valve",
         )
     sized = opened or [index for index, _ in found]
-    known = [size for i in sized if (size := drain.piping.elements[i].size_in) is not None]
+    known = [i for i in sized if drain.piping.elements[i].size_in is not None]
     if not known:
         yield unverified(
             f"The size of the vent of {sump.label} is not known.", "Give it a nominal diameter."
         )
         return
-    least = context.code.limit("sump_vent_in")
-    yield check(
-        max(known),
+    largest = max(known, key=lambda i: drain.piping.elements[i].size_in or 0.0)
+    size, least = drain.piping.elements[largest].size_in or 0.0, context.code.limit("sump_vent_in")
+    answer = check(
+        size,
         at_least=least,
         message=f"The vent of {sump.label} is too small.",
         remedy=Change("size", (sump.guid,), least.value, "Make the vent of the sump larger."),
         limit_step="Vent of a sump, at least",
         elements=(sump.guid,),
     )
+    table = rows(context, TABLE)
+    yield _by_pump(drain, largest, size, table, context) if answer is PASS and table else answer
+
+
+def _by_pump(
+    drain: BuildingDrain, vent: int, size: float, table: tuple[Row, ...], context: Context
+) -> Answer:
+    """Whether the vent is large enough for the flow of the pump and its own length."""
+    sump = drain.piping.elements[drain.outlet.element]
+    flow, length = _flow_gpm(drain, context), _equivalent_ft(vent, context)
+    if flow is None:
+        largest = max(r.number("pump_gpm") for r in table)
+        if _takes(table, largest, size, length):
+            return PASS
+        return unverified(
+            f"The flow of the pump in {sump.label}, by which its vent is sized, is not known.",
+            "State the flow of the pump in the job file (drainage.continuous_flow), or on the pump "
+            "(Pset_PumpTypeCommon.FlowRateRange).",
+            (sump.guid,),
+        )
+    listed = sorted(r.number("pump_gpm") for r in table)
+    row_gpm = next((gpm for gpm in listed if at_most(flow, gpm)), None)
+    if row_gpm is None or length is None:
+        lacks = "its flow is beyond the table" if row_gpm is None else "its length is not known"
+        return unverified(
+            f"Whether the vent of {sump.label} is large enough is not known: {lacks}.",
+            "Show the design of the vent; give its pipes shapes or placed ports.",
+            (sump.guid,),
+        )
+    fitting = (r for r in table if r.number("pump_gpm") == row_gpm and _reaches(r, length))
+    row = min(fitting, key=lambda r: r.number("vent_in"), default=None)
+    if row is None:
+        return violation(
+            message=f"The vent of {sump.label} is {length:.0f} ft long with its fittings: too long "
+            f"in any size for a pump of {number_text(flow)} gpm.",
+            remedy="Lead the vent to the open air by a shorter way.",
+            elements=(sump.guid,),
+        )
+    wanted = row.limit("vent_in", "in")
+    text = f"Make the vent of the sump {trade_size(wanted.value)}."
+    return check(
+        size,
+        at_least=wanted,
+        message=f"The vent of {sump.label} is {trade_size(size)}, too small for its pump.",
+        remedy=Change("size", (drain.piping.elements[vent].guid,), wanted.value, text),
+        steps=lambda: (
+            Step("Flow of the pump", flow, "gpm"),
+            Step("Length of the vent with its fittings", length, "ft"),
+        ),
+        limit_step=f"Vent for {number_text(row_gpm)} gpm, at least",
+        elements=(sump.guid,),
+    )
+
+
+def _reaches(row: Row, length_ft: float) -> bool:
+    """Whether the vent of a row may be so long; a blank length is no limit."""
+    longest = row.number_or_none("max_length_ft")
+    return longest is None or at_most(length_ft, longest, "ft")
+
+
+def _takes(table: tuple[Row, ...], gpm: float, size: float, length: float | None) -> bool:
+    """Whether a size does for a flow of the table, however long where its length is not known."""
+    listed = (r for r in table if r.number("pump_gpm") == gpm)
+    enough = (r for r in listed if at_least(size, r.number("vent_in"), "in"))
+    return any(_reaches(r, NO_LIMIT if length is None else length) for r in enough)
+
+
+def _equivalent_ft(vent: int, context: Context) -> float | None:
+    """Developed length to the main vent or the open air, and so much more for its fittings."""
+    air = airflow(context)
+    joint = air.from_joint.get(vent)
+    if joint is None or joint.to_air_m is None:
+        return None
+    share = context.code.limit("sump_vent_fittings_share")
+    return feet(air.branch_m[vent]) * (1 + share.value)
+
+
+def _flow_gpm(drain: BuildingDrain, context: Context) -> float | None:
+    """The flow of the pump: of the job file, else as the model states it of sump or pump."""
+    elements = drain.piping.elements
+    after = [elements[i] for i in discharge(drain.piping, drain.outlet.element)]
+    sump = elements[drain.outlet.element]
+    pumps = [sump, *(e for e in after if e.role is Role.PUMP)]
+    stated = {f.element: f.flow for f in context.job.drainage.continuous_flow}
+    flows = [flow for e in pumps if (flow := stated.get(e.guid, _of_model(e))) is not None]
+    return max(flows) / M3_PER_S_PER_GPM if flows else None
+
+
+def _of_model(element: Element) -> float | None:
+    flow = element.properties.get("flow_rate_m3s")
+    return flow if isinstance(flow, float) and flow > 0 else None
 
 
 def _vents(drain: BuildingDrain, context: Context) -> list[tuple[int, VentTree]]:
