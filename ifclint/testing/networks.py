@@ -82,7 +82,7 @@ _ROLES: dict[str, Role] = {
             "fitting", "bend", "quarter-bend", "sixth-bend", "eighth-bend", "sixteenth-bend",
             "long-sweep", "short-sweep", "closet-bend", "closet-flange", "coupling", "reducer",
             "tee", "sanitary-tee", "double-sanitary-tee", "wye", "double-wye", "combination",
-            "double-combination", "cleanout-tee", "cross", "cap",
+            "double-combination", "cleanout-tee", "cross", "cap", "manifold",
         ),
         Role.FITTING,
     ),

@@ -191,7 +191,7 @@ def _gallons(volume_m3: float) -> float:
 @rule(
     title="Vacuum relief where a heater can be siphoned",
     subject=Heater,
-    clauses={"upc": "608.7", "ipc": "504.3", "irc": "P2804.7"},
+    clauses={"upc": "608.7", "ipc": "504.2", "irc": "P2804.7"},
     needs=("cold_feed",),
     applies=lambda heater: not heater.is_tankless,
 )

@@ -6,10 +6,10 @@ from collections.abc import Iterator
 
 from ifclint import checks
 from ifclint.checks import NOT_APPLICABLE, PASS, check
-from ifclint.codes import Limit
+from ifclint.codes import Limit, SupplyUnits
 from ifclint.engineering.friction import velocity_m_per_s
-from ifclint.engineering.tolerance import at_most
-from ifclint.engineering.units import M3_PER_S_PER_GPM, M_PER_FT, M_PER_IN
+from ifclint.engineering.tolerance import at_least, at_most
+from ifclint.engineering.units import M3_PER_S_PER_GPM, M_PER_FT, M_PER_IN, PA_PER_PSI
 from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import Answer, Change, Measure, Outcome, Settles, Step
 from ifclint.packs import ANY_CODE, Context, rule
@@ -20,9 +20,10 @@ from ifclint.rules.supply.losses import bore_m, inside_of, listed_sizes
 from ifclint.rules.supply.missing import Reason, Unknown, unverified
 from ifclint.rules.supply.pressure_model import solution
 from ifclint.rules.supply.shutoff import first_segments
-from ifclint.rules.supply.units import TRICKLES, demand_known
+from ifclint.rules.supply.units import TRICKLES, demand_known, smallest_branch_in
 
 COPPER = frozenset({"copper", "brass"})
+TUBE_SIZES = (0.25, 0.375, 0.5, 0.75, 1.0)  # of which the next smaller is taken
 
 
 def velocity_limit(segment: WaterSegment, context: Context) -> Limit | None:
@@ -49,7 +50,7 @@ def supply_velocity(segment: WaterSegment, context: Context) -> Answer:
     """Fast water wears copper through at the elbows, hot water soonest, and hammers pipe.
 
     The mean velocity at the probable demand in the true bore, against 8 ft/s cold and 5 ft/s hot
-    in copper under the UPC. For plastic pipe, and under the IPC and IRC, the figures are advice.
+    in copper under the UPC. For other pipe, and under the IPC and IRC, the figures are advice.
     """
     limit, made = velocity_limit(segment, context), demand(context)
     gpm, flow, said = made.gpm(segment), made.flow_m3_per_s[segment.number], made.steps(segment)
@@ -89,13 +90,15 @@ def supply_velocity(segment: WaterSegment, context: Context) -> Answer:
         ),
         remedy=lambda: _slow_enough(segment, context, flow, limit.value),
         steps=steps,
-        wrong=Outcome.VIOLATION if _is_demand(limit) else Outcome.ADVISORY,
+        wrong=Outcome.VIOLATION if _is_demand(limit, segment) else Outcome.ADVISORY,
     )
 
 
-def _is_demand(limit: Limit) -> bool:
-    """Whether the code demands it: a usual figure, or one without a clause, is advice."""
-    return bool(limit.clause) and limit.key != "velocity_usual_ft_per_s"
+def _is_demand(limit: Limit, segment: WaterSegment) -> bool:
+    """Whether the code demands it: a usual figure, one without a clause, or one for copper in
+    pipe of steel is advice."""
+    is_usual = not limit.clause or limit.key == "velocity_usual_ft_per_s"
+    return segment.material in COPPER and not is_usual
 
 
 def _slow_enough(segment: WaterSegment, context: Context, flow: float, most: float) -> Change | str:
@@ -123,30 +126,93 @@ def supply_branch_size(fixture: WaterFixture, context: Context) -> Iterator[Answ
     """A branch below its fixture's size lets it fill slowly and whistle.
 
     The nominal size of the pipe in each branch, from its last junction to the fixture, against the
-    smallest the code's table gives for the kind of fixture.
+    smallest the code's table gives for the kind of fixture. A riser or connector at its end, no
+    longer than the code lets the pipe end short of the fixture, may be smaller; so may, under the
+    IPC, a run of its own from a manifold. Where how a fixture flushes is not told, and the branch
+    is too small for one kind alone, it is asked.
     """
     units = demand(context).units[fixture]
     if units is None or units.branch_in is None:
         return
-    least = units.row.limit("branch_in", "in")
+    for branch in fixture.branches:
+        yield _branch(fixture, branch, units, context)
+
+
+def _branch(
+    fixture: WaterFixture, branch: WaterSegment, units: SupplyUnits, context: Context
+) -> Answer:
+    least, name = units.row.limit("branch_in", "in"), f"{branch.service} branch to {fixture.label}"
     clause = "Table 604.5" if context.code.family == "ipc" else least.clause
+    if branch.size_in is None:
+        return _size_unknown(f"The size of the {name} is not known", branch, least, context)
+    judged = branch
+    if not at_least(branch.size_in, least.value, "in"):
+        judged = _before_riser(branch, context)
+    size = judged.size_in
+    if size is None:
+        return _size_unknown(f"The size of the {name} is not known", judged, least, context)
+    if not at_least(size, least.value, "in"):
+        if (other := smallest_branch_in(fixture, context)) and at_least(size, other, "in"):
+            return checks.unverified(
+                f"Whether the {trade_size(size)} {name} is large enough is not known: "
+                f"{'; '.join(units.basis)}.",
+                "State how the fixture flushes (FlushType, or in words: flush tank, flushometer).",
+                (fixture.element.guid, *judged.element_ids),
+                about=branch.key, required=Measure(least.value, "in", "at least"),
+            )  # fmt: skip
+        from_manifold = _from_manifold(judged, size, least, context)
+        if from_manifold is not None:
+            return from_manifold
     text = f"Make it {trade_size(least.value)} from the main to the fixture."
     words = f"Smallest branch to a {fixture.kind.replace('-', ' ')}"
-    for branch in fixture.branches:
-        name = f"{branch.service} branch to {fixture.label}"
-        if branch.size_in is None:
-            yield _size_unknown(f"The size of the {name} is not known", branch, least, context)
-            continue
-        yield check(
-            branch.size_in,
-            at_least=least,
-            message=f"The {name} is {trade_size(branch.size_in)}.",
-            remedy=Change("size", branch.element_ids, least.value, text),
-            steps=(Step(words, least.value, "in", clause),),
-            elements=(*branch.element_ids, fixture.element.guid),
-            about=branch.key,
-            clause=clause,
-        )
+    return check(
+        size,
+        at_least=least,
+        message=f"The {name} is {trade_size(size)}.",
+        remedy=Change("size", judged.element_ids, least.value, text),
+        steps=(Step(words, least.value, "in", clause),),
+        elements=(*judged.element_ids, fixture.element.guid),
+        about=branch.key,
+        clause=clause,
+    )
+
+
+def _before_riser(branch: WaterSegment, context: Context) -> WaterSegment:
+    """What feeds a riser or connector; the branch itself where it is longer than one."""
+    reach = context.code.limit("supply_stub_in")
+    length, above = branch.length_m, branch.above
+    if length is None or above is None or not above.pipes:
+        return branch
+    return above if at_most(length / M_PER_IN, reach.value, "in") else branch
+
+
+def _from_manifold(
+    branch: WaterSegment, size_in: float, least: Limit, context: Context
+) -> Answer | None:
+    """IPC Table 604.5, footnote: a run of its own from a manifold may be one size smaller, where it
+    is short and pressure stands at the meter; None where it is no such run, or smaller still."""
+    reach = context.code.limit_or_none("manifold_branch_ft")
+    pressure = context.code.limit_or_none("manifold_branch_psi")
+    if reach is None or pressure is None or not _leaves_manifold(branch):
+        return None
+    smaller = [s for s in TUBE_SIZES if s < least.value]
+    if not smaller or not at_least(size_in, smaller[-1], "in") or branch.length_m is None:
+        return None
+    if not at_most(branch.length_m / M_PER_FT, reach.value, "ft"):
+        return None
+    main_pa = context.job.water.static_pressure
+    if main_pa is None:
+        return unverified(
+            f"Whether {branch.label} may be one size smaller, from its manifold, is not known",
+            Unknown(Reason.STATIC), context, branch.element_ids, about=branch.key,
+        )  # fmt: skip
+    return PASS if at_least(main_pa / PA_PER_PSI, pressure.value, "psi") else None
+
+
+def _leaves_manifold(branch: WaterSegment) -> bool:
+    """Whether a line begins at a manifold, whatever its elements are called."""
+    elements = branch.distribution.elements
+    return branch.inlet >= 0 and elements[branch.inlet].kind == "manifold"
 
 
 def _size_unknown(message: str, segment: WaterSegment, least: Limit, context: Context) -> Answer:

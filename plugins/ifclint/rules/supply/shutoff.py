@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ifclint.checks import PASS, advise, missing, unverified
+from ifclint.checks import NOT_APPLICABLE, PASS, advise, missing, unverified
 from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import M_PER_FT
 from ifclint.findings import Answer, Change, PartKind, Severity
@@ -15,9 +15,9 @@ from ifclint.plumbing.supply.water_supply import WaterFixture, WaterService
 
 ISOLATES = frozenset({"isolating", "stop", "ball", "gate"})
 BURIED_M = 0.5  # a valve so far below the lowest floor is reached only through a box
-NO_STOP = frozenset(
-    {"mop-sink", "bathtub", "shower", "hose-bibb", "floor-drain", "floor-sink", "ice-maker"}
-)
+NO_STOP = frozenset({"bathtub", "shower", "floor-drain", "floor-sink", "ice-maker"})
+FROM_THE_WALL = frozenset({"mop-sink", "hose-bibb"})  # filled by a faucet on the wall
+FROSTPROOF = ("frost proof", "frost-proof", "frostproof", "frost free", "frost-free", "freezeless")
 
 
 def first_segments(service: WaterService) -> list[WaterSegment]:
@@ -123,9 +123,17 @@ STOPS = PartKind(
 def fixture_stop(fixture: WaterFixture, context: Context) -> Answer:
     """Without a stop the whole house is dry while one faucet is repaired.
 
-    A valve in each branch between its last junction and the fixture. Tubs, showers, hose
-    bibbs and mop sinks, which a faucet on the wall fills, are excused.
+    A valve in each branch between its last junction and the fixture. Tubs and showers are excused;
+    hose bibbs and mop sinks, which a faucet on the wall fills, under the UPC alone. The IRC asks
+    for the stop of a hose bibb where it freezes, unless it is frostproof.
     """
+    clause, is_irc = "", any(edition.startswith("irc") for edition in context.code.lineage)
+    if fixture.kind in FROM_THE_WALL and context.code.family == "upc":
+        return NOT_APPLICABLE
+    if fixture.kind == "hose-bibb" and is_irc:
+        clause = "P2903.10"
+        if context.job.building.freezing is not True or _is_frostproof(fixture.element):
+            return NOT_APPLICABLE
     lacking = [branch for branch in fixture.branches if not has_stop(branch)]
     if not lacking:
         return PASS
@@ -136,7 +144,13 @@ def fixture_stop(fixture: WaterFixture, context: Context) -> Answer:
         message=f"{fixture.label} has no stop valve in its {sides} branch.",
         remedy=Change("part", fixture.element_ids, "stop valve", text),
         elements=(fixture.element.guid, *(branch.key for branch in lacking)),
+        clause=clause,
     )
+
+
+def _is_frostproof(element: Element) -> bool:
+    words = f"{element.name} {element.type_name}".lower()
+    return any(word in words for word in FROSTPROOF)
 
 
 def has_stop(branch: WaterSegment | None) -> bool:
