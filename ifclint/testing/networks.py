@@ -21,9 +21,10 @@ A line of facts alone holds for all lines after it that say nothing else:
 
 Words before an end's place tell its flow ("in", "out") and service ("cold", "hot", "gas", "flue").
 Walls, slabs, roofs, windows and doors are lines too, from their low to their high corner:
-wall W exterior=yes 0 0 0 > 9 1 9. So are storeys, with their elevation: storey Upper 10. The fact
-called=Seismic_strap gives a name of several words, a "thing" is nothing of the plumbing. The facts
-at=1,2,3 and box=0,0,0,1,1,3 give the place of an element and its low and high corner.
+wall W exterior=yes 0 0 0 > 9 1 9. So are rooms: room Bath_2 storey=Upper 0 0 10 > 8 6 18; and
+storeys, with their elevation: storey Upper 10. The fact called=Seismic_strap gives a name of
+several words, a "thing" is nothing of the plumbing. The facts at=1,2,3 and box=0,0,0,1,1,3 give the
+place of an element and its low and high corner.
 """
 
 from __future__ import annotations
@@ -42,6 +43,7 @@ from ifclint.ifc.elements import (
     Note,
     Point,
     Role,
+    Space,
     Storey,
     Surface,
     System,
@@ -115,6 +117,9 @@ def read_network(text: str, storeys: tuple[Storey, ...] = ()) -> Network:
         if words[0] == "storey":
             model.storeys.append(Storey(words[1], float(words[2]) * M_PER_FT))
             continue
+        if words[0] == "room":
+            model.spaces.append(_room(line))
+            continue
         if words[0] in _SURFACES:
             model.surfaces.append(_surface(line))
             continue
@@ -136,11 +141,22 @@ def _element(line: str, stated: Mapping[str, str]) -> Element:
 
 def _surface(line: str) -> Surface:
     """wall W1 exterior=yes 0 0 0 > 10 0.5 9"""
+    kind, name, facts, low, high = _boxed(line)
+    exterior = {"yes": True, "no": False}.get(facts.get("exterior", ""))
+    return Surface(name, kind, name, low, high, exterior)
+
+
+def _room(line: str) -> Space:
+    """room Bath_2 storey=Upper 0 0 10 > 8 6 18"""
+    _, name, facts, low, high = _boxed(line)
+    return Space(name.replace("_", " "), facts.get("storey", ""), low, high)
+
+
+def _boxed(line: str) -> tuple[str, str, dict[str, str], Point, Point]:
     kind, name, *rest = line.split()
     facts = dict(rest.pop(0).split("=", 1) for _ in list(rest) if "=" in rest[0])
     low, high = (_point(part) for part in " ".join(rest).split(">"))
-    exterior = {"yes": True, "no": False}.get(facts.get("exterior", ""))
-    return Surface(name, kind, name, low, high, exterior)
+    return kind, name, facts, low, high
 
 
 def _parse(line: str, stated: Mapping[str, str]) -> Element:
