@@ -189,13 +189,10 @@ def _read(
 
 def _refuse_unknown_elements(the_job: job.Job, model: Model) -> None:
     known = {element.guid for element in model.elements}
-    named = [
-        *((f"gas.{key}", guid) for key, guid in the_job.gas.named_elements()),
-        *((f"water.{key}", guid) for key, guid in the_job.water.named_elements()),
-    ]
-    for key, guid in named:
-        if guid not in known:
-            raise InputError(f'Job file, {key}: no element has the GlobalId "{guid}".')
+    for name, section in the_job:
+        for key, guid in section.named_elements() if isinstance(section, job.Section) else ():
+            if guid not in known:
+                raise InputError(f'Job file, {name}.{key}: no element has the GlobalId "{guid}".')
 
 
 def _code_name(name: str | None) -> str:

@@ -28,6 +28,10 @@ class Section(BaseModel):
 
     model_config = ConfigDict(extra="forbid", frozen=True)
 
+    def named_elements(self) -> list[tuple[str, str]]:
+        """The GlobalIds that stand here, each with its key: such elements the model must have."""
+        return []
+
 
 class Building(Section):
     occupancy: Literal["private", "public", "assembly"] | None = None
@@ -79,7 +83,6 @@ class Water(Section):
     devices: tuple[WaterDevice, ...] = ()
 
     def named_elements(self) -> list[tuple[str, str]]:
-        """The GlobalIds that stand here, each with its key."""
         return [
             *(("source", guid) for guid in ([self.source] if self.source else [])),
             *(("continuous_flow.element", flow.element) for flow in self.continuous_flow),
@@ -126,7 +129,6 @@ class Gas(Section):
     what_if: tuple[GasWhatIf, ...] = ()
 
     def named_elements(self) -> list[tuple[str, str]]:
-        """The GlobalIds that stand here, each with its key."""
         return [
             *(("source", guid) for guid in self.source),
             *(("loads.element", load.element) for load in self.loads),

@@ -8,9 +8,9 @@ from ifclint.findings import Answer, Change, PartKind, Severity
 from ifclint.ifc.elements import Element
 from ifclint.packs import Context, rule
 from ifclint.plumbing import WaterFixture
+from ifclint.plumbing.words import says
 from ifclint.rules.protection.devices import Device, device_of, serves
 from ifclint.rules.protection.hazards import NON_POTABLE, Hazard, hazards
-from ifclint.rules.protection.words import says
 
 FOR_PEOPLE = frozenset(
     {

@@ -5,7 +5,7 @@ from __future__ import annotations
 from enum import StrEnum
 
 from ifclint.ifc.elements import Element, Role
-from ifclint.rules.protection.words import says
+from ifclint.plumbing.words import says
 
 
 class Device(StrEnum):

@@ -9,8 +9,8 @@ from ifclint.ifc.elements import WATER_SUPPLY, Element, Role, System
 from ifclint.packs import Context, derived
 from ifclint.plumbing.flow.subject import OfElement
 from ifclint.plumbing.supply.water_supply import Supply
+from ifclint.plumbing.words import says
 from ifclint.rules.protection.devices import Device, device_of
-from ifclint.rules.protection.words import says
 
 LINKS = frozenset({Role.PIPE, Role.FITTING, Role.VALVE, Role.PUMP})
 FAR = 30  # elements; a device farther on is not that of the connection. Ours, no source

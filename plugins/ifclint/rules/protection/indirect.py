@@ -17,8 +17,8 @@ from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import Fixture
 from ifclint.plumbing.drainage.hoses import hoses
 from ifclint.plumbing.drainage.receptors import RECEIVING, receptor_under
+from ifclint.plumbing.words import says
 from ifclint.rules.protection.hazards import COMMERCIAL
-from ifclint.rules.protection.words import says
 
 LOOP_M = 2 * M_PER_IN  # a line that climbs so much above where it joins is looped. Ours, no source
 AIR_GAP = ("air gap", "airgap")

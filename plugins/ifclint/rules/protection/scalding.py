@@ -11,7 +11,7 @@ from ifclint.findings import Answer, Change, Outcome, PartKind, Severity
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import WaterFixture
-from ifclint.rules.protection.words import says
+from ifclint.plumbing.words import says
 
 LIMITS = (
     "pressure balanc*", "thermostat*", "anti scald", "antiscald", "tempering", "tempered",

@@ -13,13 +13,23 @@ def says(element: Element, words: tuple[str, ...]) -> bool:
 
     A word that ends in "*" may go on: "irrigat*".
     """
-    return _pattern(words).search(f"{element.name} {element.type_name}".lower()) is not None
+    return says_text(f"{element.name} {element.type_name}", words)
+
+
+def says_text(text: str, words: tuple[str, ...]) -> bool:
+    """The same of any text."""
+    return _pattern(words).search(text.lower()) is not None
 
 
 @cache
 def _pattern(words: tuple[str, ...]) -> re.Pattern[str]:
     parts = []
     for word in words:
-        stem = r"[\s_-]+".join(map(re.escape, word.removesuffix("*").split()))
+        stem = r"[\s_-]+".join(_part(each) for each in word.split())
         parts.append(stem + ("" if word.endswith("*") else r"s?(?![^\W_])"))
     return re.compile(rf"(?<![^\W_])(?:{'|'.join(parts)})")
+
+
+def _part(word: str) -> str:
+    """One of several words: "tilt*" may go on before the next."""
+    return re.escape(word.removesuffix("*")) + (r"\w*" if word.endswith("*") else "")

@@ -1,0 +1,26 @@
+"""Sewer and site: between the building and the street, and what its waste passes on the way."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from ifclint.job import Section
+from ifclint.packs import Finders, Rule, hookimpl
+from ifclint.rules.site import intercepted
+from ifclint.rules.site.section import SiteSection
+from ifclint.rules.site.wastes import Waste, wastes
+
+
+@hookimpl
+def ifclint_subjects() -> Finders:
+    return {Waste: wastes}
+
+
+@hookimpl
+def ifclint_rules() -> Iterable[Rule]:
+    return [*intercepted.RULES]
+
+
+@hookimpl
+def ifclint_job_section() -> type[Section]:
+    return SiteSection

@@ -1,0 +1,101 @@
+"""Rules about when an interceptor is due: grease of kitchens, oil and sand of vehicles."""
+
+from __future__ import annotations
+
+from ifclint.checks import NOT_APPLICABLE, PASS, missing, unverified, violation
+from ifclint.findings import Answer, Change, PartKind
+from ifclint.ifc.elements import Element, Role
+from ifclint.packs import Context, rule
+from ifclint.rules.site.section import SiteSection
+from ifclint.rules.site.wastes import CLEARS, GREASE, OIL, Waste
+
+
+def _of_kind(kind: str, context: Context) -> list[Element]:
+    elements = context.plumbing.network.elements
+    return [e for e in elements if e.role is Role.INTERCEPTOR and e.kind in ("", *CLEARS[kind])]
+
+
+GREASE_INTERCEPTORS = PartKind(
+    "grease interceptors",
+    drawn=lambda context: bool(_of_kind(GREASE, context)),
+    remedy="Model the grease interceptor (IfcInterceptor, GREASE) in the kitchen's waste line.",
+)
+OIL_INTERCEPTORS = PartKind(
+    "oil and sand interceptors",
+    drawn=lambda context: bool(_of_kind(OIL, context)),
+    remedy="Model the interceptor (IfcInterceptor, OIL, or one named sand interceptor) in the "
+    "line of the drains where vehicles are washed or mended.",
+)
+
+
+@rule(
+    title="Kitchen waste passes a grease interceptor",
+    subject=Waste,
+    clauses={"upc": "1014.1", "ipc": "1003.3.1", "irc": ""},
+    applies=lambda waste: waste.kind == GREASE,
+)
+def grease_intercepted(waste: Waste, context: Context) -> Answer:
+    """Grease that cools in the sewer stops it, for the kitchen and for the whole street.
+
+    Sinks and equipment named as those of a commercial kitchen or bar (pot sink, pre-rinse, wok,
+    three compartments), and whatever drains into a line called grease waste: followed to the
+    sewer, past receptors, they must pass a grease interceptor. Where closets or urinals join first,
+    none can follow, since human waste may not pass it: that is a violation though the model draws
+    no interceptor. Where the line leaves by itself, the interceptor may stand outside the model.
+    Excused: dwellings (private occupancy), and where the authority asks for none (job file,
+    site.grease_interceptor). An ordinary kitchen sink, and a hand or bar sink, are not asked.
+    """
+    asked = context.job.section(SiteSection).grease_interceptor
+    private = context.job.building.occupancy == "private" and asked is not True
+    if asked is False or private:
+        return NOT_APPLICABLE
+    return _intercepted(waste, "grease interceptor", GREASE_INTERCEPTORS, context)
+
+
+@rule(
+    title="Waste of washed and mended vehicles passes an interceptor",
+    subject=Waste,
+    clauses={"upc": "1017.1", "ipc": "1003.4", "irc": ""},
+    applies=lambda waste: waste.kind == OIL,
+)
+def oil_intercepted(waste: Waste, context: Context) -> Answer:
+    """Fuel and oil in a sewer burn, and sand stops it.
+
+    Floor drains and sinks named, or in rooms named, as those of a car wash, a repair garage, a
+    service or lubrication bay: they must pass an oil or sand interceptor on the way to the sewer.
+    A garage in which vehicles only stand is not asked, nor are trench drains outdoors.
+    """
+    return _intercepted(waste, "oil and sand interceptor", OIL_INTERCEPTORS, context)
+
+
+def _intercepted(waste: Waste, wanted: str, part: PartKind, context: Context) -> Answer:
+    if waste.interceptor is not None:
+        return PASS
+    if idle := [e for e in _of_kind(waste.kind, context) if not _takes_any(e, context)]:
+        return unverified(
+            f"Whether the waste of {waste.label} passes {idle[0].label} is not known: nothing "
+            "drains into it.",
+            "Join the interceptor to the waste lines on both of its sides.",
+            (idle[0].guid, *waste.element_ids),
+        )
+    text = f"Lead this waste, by itself, through a {wanted} before anything else joins it."
+    remedy = Change("part", waste.element_ids, wanted, text)
+    if waste.meets is None:
+        message = f"{waste.label} reaches the sewer without a {wanted}."
+        return missing(part, message=message, remedy=remedy, elements=waste.element_ids)
+    return violation(
+        message=f"The waste of {waste.label} joins that of closets at {waste.meets.label} and has "
+        f"passed no {wanted}.",
+        remedy=remedy,
+        elements=(*waste.element_ids, waste.meets.guid),
+    )
+
+
+def _takes_any(interceptor: Element, context: Context) -> bool:
+    drainage = context.plumbing.drainage
+    flow = drainage.accumulate({f.index: 1.0 for f in context.plumbing.fixtures})
+    at = next(i for i, e in enumerate(drainage.elements) if e.guid == interceptor.guid)
+    return flow[at] > 0
+
+
+RULES = (grease_intercepted, oil_intercepted)

@@ -1,0 +1,137 @@
+"""Waste that an interceptor must clear: where it comes from, and how it reaches the sewer."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+from ifclint.ifc.elements import Element, Role
+from ifclint.packs import Context, derived
+from ifclint.plumbing import Fixture
+from ifclint.plumbing.drainage.receptors import receptor_under
+from ifclint.plumbing.flow.subject import OfElement
+from ifclint.plumbing.words import says, says_text
+
+GREASE, OIL = "grease", "oil"
+HUMAN_WASTE = frozenset({"water-closet", "urinal", "bidet", "clinical-sink"})
+_KITCHEN = (  # what is washed here comes from a commercial kitchen or bar
+    "pot sink", "pot wash*", "scullery", "utensil sink", "pre rinse", "prerinse", "wok",
+    "soup kettle", "steam kettle", "tilt* kettle", "three compartment", "3 compartment",
+    "four compartment", "4 compartment", "grease", "spulkuche", "spülküche", "plonge",
+)  # fmt: skip
+_GREASE_LINE = ("grease", "fetthaltig*", "vethoudend*", "eaux grasses", "grasas", "graisse*")
+_VEHICLES = (  # where vehicles are washed, mended or fuelled; not where they only stand
+    "car wash", "carwash", "wash bay", "vehicle wash*", "truck wash*", "wash rack", "repair garage",
+    "service bay", "lube bay", "lubrication", "auto repair", "vehicle maintenance", "repair bay",
+    "service garage", "fuel* area", "fuel* bay", "waschplatz", "waschhalle", "kfz werkstatt",
+    "aire de lavage", "wasplaats", "tunel de lavado",
+)  # fmt: skip
+_FLOOR = frozenset({"floor-drain", "floor-sink", "mop-sink"})
+CLEARS = {GREASE: frozenset({"grease"}), OIL: frozenset({"oil", "sand"})}
+
+
+@dataclass(eq=False)
+class Waste(OfElement):
+    """Fixtures whose waste an interceptor of a kind must clear, and which reach the sewer one way.
+
+    `interceptor` is the first of the kind that they pass; `meets` where they are first joined by
+    human waste, which may pass none: None where the model draws no such place.
+    """
+
+    element: Element  # the first of the fixtures
+    kind: str
+    interceptor: Element | None
+    meets: Element | None
+    fixtures: list[Fixture] = field(default_factory=list)
+
+    @property
+    def label(self) -> str:
+        others = len(self.fixtures) - 1
+        return self.fixtures[0].label + (f" and {others} more" if others else "")
+
+    @property
+    def element_ids(self) -> tuple[str, ...]:
+        return tuple(f.element.guid for f in self.fixtures)
+
+
+@derived
+def way(context: Context, fixture: Fixture) -> tuple[int, ...]:
+    """The elements that the waste of a fixture passes, also past the receptors it drips into."""
+    plumbing, passed, index = context.plumbing, list[int](), fixture.index
+    while index not in passed:
+        passed += plumbing.drainage.path(index)[::-1]
+        number = plumbing.drainage.outlet[index]
+        at = plumbing.drainage.outlets[number].position if number >= 0 else None
+        receptor = receptor_under(plumbing.network, at) if at is not None else None
+        if receptor is None or (found := _at(context).get(receptor.guid)) is None:
+            break
+        index = found
+    return tuple(passed[1:])
+
+
+@derived
+def _at(context: Context) -> dict[str, int]:
+    return {f.element.guid: f.index for f in context.plumbing.fixtures}
+
+
+@derived
+def wastes(context: Context) -> list[Waste]:
+    """All such waste, that of surest origin first."""
+    elements = context.plumbing.network.elements
+    found: dict[tuple[str, int, int], Waste] = {}
+    for fixture, kind in _sources(context):
+        cleared, meets, end = _ends(context, fixture, kind)
+        interceptor = elements[cleared] if cleared >= 0 else None
+        joined = elements[meets] if meets >= 0 else None
+        waste = Waste(fixture.element, kind, interceptor, joined)
+        key = (kind, cleared, meets if meets >= 0 else end)
+        found.setdefault(key, waste).fixtures.append(fixture)
+    return list(found.values())
+
+
+def _sources(context: Context) -> Iterator[tuple[Fixture, str]]:
+    """Fixtures with such waste: by what they are called and where they stand, then by line."""
+    drained = [f for f in context.plumbing.fixtures if f.outlet is not None and f.outlet.accepted]
+    human = [f for f in drained if f.kind in HUMAN_WASTE]
+    others = [f for f in drained if f not in human]
+    named = [f for f in others if says(f.element, _KITCHEN)]
+    yield from ((f, GREASE) for f in named)
+    for fixture in others:
+        if fixture not in named and _on_grease_line(context, fixture):
+            yield fixture, GREASE
+        place = f"{fixture.element.name} {fixture.element.type_name} {fixture.element.space}"
+        if fixture.kind in _FLOOR and says_text(place, _VEHICLES):
+            yield fixture, OIL
+
+
+def _on_grease_line(context: Context, fixture: Fixture) -> bool:
+    """Whether its own drain, before closets join, is called a drain of grease waste."""
+    elements, fouled = context.plumbing.network.elements, _fouled(context)
+    for index in (fixture.index, *way(context, fixture)):
+        if fouled[index] or elements[index].role is Role.INTERCEPTOR:
+            return False
+        if says_text(elements[index].system_name, _GREASE_LINE):
+            return True
+    return False
+
+
+@derived
+def _fouled(context: Context) -> list[float]:
+    """Element -> how many fixtures with human waste it takes."""
+    closets = (f for f in context.plumbing.fixtures if f.kind in HUMAN_WASTE)
+    return context.plumbing.drainage.accumulate({f.index: 1.0 for f in closets})
+
+
+def _ends(context: Context, fixture: Fixture, kind: str) -> tuple[int, int, int]:
+    """The interceptor its waste passes, where human waste joins it before any, and its end.
+
+    Where both first meet in a chamber, each has come there by itself.
+    """
+    elements, fouled, end = context.plumbing.network.elements, _fouled(context), -1
+    for index in way(context, fixture):
+        element, end = elements[index], index
+        if element.role is Role.INTERCEPTOR and element.kind in ("", *CLEARS[kind]):
+            return index, -1, end
+        if fouled[index]:
+            return -1, -1 if element.role is Role.CHAMBER else index, end
+    return -1, -1, end
