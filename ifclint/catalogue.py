@@ -38,6 +38,34 @@ def _code_text(code: AdoptedCode, topic: str | None) -> str:
     return "\n".join(lines)
 
 
+def sources_page() -> str:
+    """How many rows of each edition and topic rest on memory, were computed or carried over."""
+    lines = [
+        "# What the code values rest on",
+        "",
+        "Written from the `source` column of every table. A row counts as from memory where any of "
+        "its values is.",
+        "",
+        "| edition | topic | rows | at least partly from memory | computed | carried over |",
+        "|---|---|---|---|---|---|",
+    ]
+    for edition in codes.editions():
+        code = codes.load(edition)
+        lines += [_sources_line(edition, topic, code) for topic in code.topics]
+    return "\n".join(lines) + "\n"
+
+
+def _sources_line(edition: str, topic: str, code: AdoptedCode) -> str:
+    rows = [row for table in code.tables_on(topic) for row in table.rows]
+    counts = (
+        len(rows),
+        sum("from memory" in row.source for row in rows),
+        sum(row.source.startswith("computed") for row in rows),
+        sum(bool(row.carried_from) for row in rows),
+    )
+    return f"| {edition} | {topic} | " + " | ".join(map(str, counts)) + " |"
+
+
 def _tables(code: AdoptedCode, topic: str | None) -> Sequence[Table]:
     if topic is None:
         return [code.table(key) for key in code.tables]

@@ -16,6 +16,7 @@ from ifclint.catalogue import (
     model_page,
     rules_page,
     rules_text,
+    sources_page,
     table_text,
 )
 from ifclint.errors import InputError
@@ -78,9 +79,16 @@ def test_rules_are_listed_by_pack() -> None:
             assert f"  {rule.name}: {rule.title}" in said
 
 
-@pytest.mark.parametrize(("name", "page"), [("MODEL.md", model_page), ("RULES.md", rules_page)])
+@pytest.mark.parametrize(
+    ("name", "page"),
+    [
+        ("plugins/MODEL.md", model_page),
+        ("plugins/RULES.md", rules_page),
+        ("ifclint/codes/SOURCES.md", sources_page),
+    ],
+)
 def test_the_generated_pages_are_up_to_date(name: str, page) -> None:
-    path = ROOT / "plugins" / name
+    path = ROOT / name
     if os.environ.get("IFCLINT_WRITE_GOLDEN"):
         path.write_text(page(), encoding="utf-8")
     assert path.read_text(encoding="utf-8") == page()

@@ -283,21 +283,3 @@ def test_two_percent_passes_as_a_quarter_inch_per_foot(edition: str) -> None:
     assert (1 / 48) * (1 - tolerance.value) > 0.0195
     assert tolerance.source == "from memory"
     assert tolerance.clause
-
-
-@pytest.mark.parametrize("edition", editions())
-def test_the_readme_counts_what_rests_on_memory(edition: str) -> None:
-    readme = (HERE / "README.md").read_text(encoding="utf-8")
-    for topic in load(edition).topics:
-        assert readme_line(edition, topic) in readme
-
-
-def readme_line(edition: str, topic: str) -> str:
-    rows = [row for table in load(edition).tables_on(topic) for row in table.rows]
-    counts = (
-        len(rows),
-        sum("from memory" in row.source for row in rows),
-        sum(row.source.startswith("computed") for row in rows),
-        sum(bool(row.carried_from) for row in rows),
-    )
-    return f"| {edition} | {topic} | " + " | ".join(map(str, counts)) + " |"
