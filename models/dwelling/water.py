@@ -9,7 +9,7 @@ from __future__ import annotations
 from .design import Design
 from .parts import IN, OUT, End, Part, Plan, Point
 from .takeoff import Crew, device
-from .water_branches import BRANCH_IN, Main, connections, hose_bibb, run_south, run_west
+from .water_branches import BRANCH_IN, Main, bibb_drop, connections, hose_bibb, run_south, run_west
 
 
 def water(plan: Plan, design: Design) -> None:
@@ -134,7 +134,7 @@ def rear_bibb(cold: Crew, tee: Part) -> None:
     bottom = cold.fitting("Elbow", "hb2/bottom", (43.75, y, 1.5), "to HB-2")
     bibb = hose_bibb(cold.plan, 2, (44.2, y, 1.5), (-1.0, 0.0, 0.0), "rear")
     cold.pipe(tee, top, BRANCH_IN, "cold branch to HB-2")
-    cold.pipe(top, bottom, BRANCH_IN, "cold drop to HB-2")
+    bibb_drop(cold, top, bottom, 2)
     cold.pipe(bottom, bibb.end("inlet"), BRANCH_IN, "cold branch to HB-2, through wall")
 
 

@@ -115,13 +115,24 @@ def branch_to(crew: Crew, tee: Part, branch: Branch) -> None:
     crew.close(stop, branch.end, BRANCH_IN)
 
 
+def bibb_drop(cold: Crew, top: Part, bottom: Part, number: int) -> None:
+    """Down to a hose bibb through its shutoff, which is reached without going outdoors."""
+    x, y, _ = top.centre
+    label = f"cold drop to HB-{number}"
+    valve = cold.fitting(
+        "Isolating valve", f"hb{number}/valve", (x, y, 4.5), f"Cold shutoff, HB-{number}"
+    )
+    cold.pipe(top, valve, BRANCH_IN, label)
+    cold.pipe(valve, bottom, BRANCH_IN, label)
+
+
 def front_bibb(cold: Crew, node: Part, z: float) -> None:
     x = MAIN_X["cold"]
     top = cold.fitting("Elbow", "hb1/top", (x, 1.2, z), "to HB-1")
     bottom = cold.fitting("Elbow", "hb1/bottom", (x, 1.2, 1.5), "to HB-1")
     bibb = hose_bibb(cold.plan, 1, (x, -0.2, 1.5), (0.0, 1.0, 0.0), "front")
     cold.pipe(node, top, BRANCH_IN, "cold branch to HB-1")
-    cold.pipe(top, bottom, BRANCH_IN, "cold drop to HB-1")
+    bibb_drop(cold, top, bottom, 1)
     cold.pipe(bottom, bibb.end("inlet"), BRANCH_IN, "cold branch to HB-1, through wall")
 
 

@@ -152,7 +152,7 @@ class Water:
         points = [(x, y, top), (WEST_DROP, y, top), (WEST_DROP, y, z)]
         if into is not None:
             points.append((into, y, z))
-        self._feed(mark, service, size_in, *points, stop=into is not None)
+        self._feed(mark, service, size_in, *points)
 
     def _flat(self) -> None:
         design, line = self._design, self._piping.line
