@@ -94,6 +94,14 @@ def review_command(
     not_rules: Annotated[
         str | None, typer.Option(metavar="RULE,...", help="All rules but these.")
     ] = None,
+    pack_time: Annotated[
+        float,
+        typer.Option(
+            metavar="SECONDS",
+            min=0,
+            help="How long one rule or report of a pack may take; 0: any time, to debug it.",
+        ),
+    ] = 300.0,
     write: Annotated[
         list[str] | None,
         typer.Option(
@@ -126,7 +134,7 @@ def review_command(
 
     _known_format(form, PRINTED)
     also = also_written(write or (), models)
-    loaded = load_packs().only(
+    loaded = load_packs(pack_time).only(
         _names("--packs", packs), _names("--rules", rules), _names("--not-rules", not_rules)
     )
     check_folder(out)

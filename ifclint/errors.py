@@ -9,5 +9,10 @@ class Stopped(BaseException):
     """The run was told to stop, from outside (a signal). No rule pack raises it by accident."""
 
 
+class OutOfTime(BaseException):
+    """Code of a rule pack did not return in time. It is no Exception, so that the code does not
+    catch it by accident."""
+
+
 # What code of others may raise and costs them alone: not what tells the whole run to stop.
-RAISED = (Exception, SystemExit, KeyboardInterrupt)
+RAISED = (Exception, SystemExit, KeyboardInterrupt, OutOfTime)

@@ -12,6 +12,7 @@ from ifclint.engineering.arithmetic import Source, kind_of
 from ifclint.errors import RAISED
 from ifclint.findings import (
     NOT_APPLICABLE,
+    PASS,
     Answer,
     Coverage,
     Failure,
@@ -22,6 +23,7 @@ from ifclint.findings import (
 from ifclint.judged import Said, things_of
 from ifclint.packs import Context, Finders, Pack, Rule, Subject, explain, finders_of
 from ifclint.plumbing.facts import fact
+from ifclint.sound import sound_answer
 
 REPORTED = (Outcome.VIOLATION, Outcome.ADVISORY, Outcome.UNVERIFIED)
 GRAVEST_FIRST = (
@@ -51,11 +53,14 @@ def judge(packs: list[Pack], context: Context) -> Judgement:
             if rule.settles and rule.clause(context.code) is not None:
                 judgement.said.append(said)  # one that fails leaves its question open
             try:
-                findings, coverage = _apply(pack, rule, context, finders, said)
+                with pack.guard():
+                    findings, coverage = _apply(pack, rule, context, finders, said)
             except RAISED as error:
                 said.answers.clear()
                 judgement.failures.append(Failure(pack.name, rule.name, explain(error)))
                 continue
+            if printed := pack.guard.printed():
+                judgement.failures.append(Failure(pack.name, rule.name, printed))
             judgement.findings += findings
             judgement.coverage.append(coverage)
     judgement.findings.sort(key=_order)
@@ -131,7 +136,10 @@ def _ask(rule: Rule, subject: Subject, context: Context) -> list[Answer]:
         if getattr(subject, need) is None:
             return [_lacking(subject, need)]
     said = rule.judge(subject, context)
-    return [said] if isinstance(said, Answer) else list(said) or [NOT_APPLICABLE]
+    if said is PASS:
+        return [PASS]
+    given = said if isinstance(said, Iterable) and not isinstance(said, str) else [said]
+    return [sound_answer(answer) for answer in given] or [NOT_APPLICABLE]
 
 
 def _lacking(subject: Subject, need: str) -> Answer:

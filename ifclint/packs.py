@@ -17,10 +17,12 @@ import pluggy
 from ifclint.codes import AdoptedCode, CodeTables
 from ifclint.errors import RAISED, InputError
 from ifclint.findings import Failure, Review, Riser, Schedule
+from ifclint.guard import PACK_SECONDS, Guard
 from ifclint.ifc.elements import PropertyFact
 from ifclint.job import Section, job_with
 from ifclint.plumbing.context import Context, derived
 from ifclint.rule import ANY_CODE, Finders, Rule, Subject, rule
+from ifclint.sound import sound_drawings, sound_schedules, whole
 
 __all__ = [
     "ANY_CODE", "GROUP", "CodeTables", "Context", "Finders", "Pack", "PackHooks", "Packs",
@@ -101,12 +103,18 @@ class Pack:
     section: type[Section] | None = None
     facts: tuple[PropertyFact, ...] = ()
     formats: tuple[ReportFormat, ...] = ()
+    guard: Guard = field(default_factory=Guard, compare=False)
 
     def schedules(self, context: Context) -> list[Schedule]:
-        return [s for given in self.hooks.hook.ifclint_schedules(context=context) for s in given]
+        with self.guard():
+            return sound_schedules(
+                whole(Schedule, self.hooks.hook.ifclint_schedules(context=context))
+            )
 
     def drawings(self, context: Context) -> list[Riser]:
-        return [r for given in self.hooks.hook.ifclint_drawings(context=context) for r in given]
+        with self.guard():
+            given = self.hooks.hook.ifclint_drawings(context=context)
+            return sound_drawings(whole(Riser, given))
 
 
 @dataclass
@@ -166,7 +174,7 @@ def make_pack(name: str, plugin: object) -> Pack:
     if unknown:
         raise ValueError(f"no such hook: {', '.join(unknown)}")
     hook = manager.hook
-    rules = tuple(r for given in hook.ifclint_rules() for r in given)
+    rules = tuple(whole(Rule, hook.ifclint_rules()))
     names = [r.name for r in rules]
     if len(set(names)) != len(names):
         raise ValueError("two rules of the pack have the same name")
@@ -175,21 +183,26 @@ def make_pack(name: str, plugin: object) -> Pack:
         manager,
         rules,
         {kind: finder for given in hook.ifclint_subjects() for kind, finder in given.items()},
-        tuple(t for given in hook.ifclint_code_tables() for t in given),
+        tuple(whole(CodeTables, hook.ifclint_code_tables())),
         hook.ifclint_job_section(),
-        tuple(f for given in hook.ifclint_facts() for f in given),
-        tuple(f for given in hook.ifclint_report_formats() for f in given),
+        tuple(whole(PropertyFact, hook.ifclint_facts())),
+        tuple(whole(ReportFormat, hook.ifclint_report_formats())),
     )
 
 
-def load_packs() -> Packs:
-    """Every installed pack, by name. One that cannot be loaded becomes a `Failure`."""
+def load_packs(seconds: float = PACK_SECONDS) -> Packs:
+    """Every installed pack, by name. One that cannot be loaded becomes a `Failure`. One call of a
+    pack may take so many seconds, 0: any time."""
     packs = Packs()
     for entry in sorted(entry_points(group=GROUP), key=lambda e: (e.name, e.value)):
+        guard = Guard(seconds)
         try:
-            packs.loaded.append(make_pack(entry.name, entry.load()))
+            with guard():
+                packs.loaded.append(replace(make_pack(entry.name, entry.load()), guard=guard))
         except RAISED as error:
             packs.failures.append(Failure(entry.name, "", explain(error)))
+        if printed := guard.printed():
+            packs.failures.append(Failure(entry.name, "", printed))
     return packs
 
 

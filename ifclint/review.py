@@ -236,4 +236,6 @@ def _extras(packs: Packs, context: Context) -> tuple[list[Schedule], list[Riser]
             risers += pack.drawings(context)
         except RAISED as error:
             failures.append(Failure(pack.name, "", explain(error)))
+        if printed := pack.guard.printed():
+            failures.append(Failure(pack.name, "", printed))
     return schedules, risers, failures

@@ -19,13 +19,14 @@ LAYERS = (
     ("amendments", "background", "corrections", "judge", "plans", "variances", "verdict"),
     ("judged",),
     ("packs",),
-    ("rule", "checks"),
+    ("rule", "checks", "sound"),
     ("findings",),
     ("plumbing",),
     ("network",),
     ("ifc",),
     ("job", "codes"),
     ("engineering",),
+    ("guard",),
     ("errors", "gc_pause"),
 )
 # The same within the reader: from what puts a model together down to plain data.

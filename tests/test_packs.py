@@ -173,7 +173,6 @@ def test_a_table_can_differ_by_the_adopted_code(folder: Path) -> None:
     [
         ("ifclint_facts", lambda: [PropertyFact("size", "length", ("A.B",))], "fact size already"),
         ("ifclint_facts", lambda: [PropertyFact("x", "weight", ("A.B",))], "'weight', which is"),
-        ("ifclint_code_tables", lambda: [0], "AttributeE"),
         ("ifclint_code_tables", lambda: [CodeTables(Path("none"), "A")], "no folder none"),
     ],
 )

@@ -12,6 +12,7 @@ from pathlib import Path
 from ifclint.errors import RAISED, InputError
 from ifclint.findings import Failure, Review
 from ifclint.gc_pause import collector_paused
+from ifclint.guard import Guard
 from ifclint.packs import Packs, ReportFormat, explain
 from ifclint.report import formats
 from ifclint.report.text import summary
@@ -43,22 +44,33 @@ def render(
     """Every report that a pack brings, by the name of its file, and the review with the failures
     of those that could not be made. Ours come last, so that they tell them, and are made even
     where an installation does not know them by their entry point."""
-    brought = [(pack.name, form) for pack in packs.loaded for form in pack.formats]
+    brought = [(p.name, form, p.guard) for p in packs.loaded for form in p.formats]
     ours = [("reports", form) for form in formats.ifclint_report_formats()]
     own = {form.filename for _, form in ours}
-    brought += [("reports", form) for form in also]
-    named = [pair for pair in brought if pair[0] != "reports" or pair[1].filename not in own]
+    brought += [("reports", form, Guard()) for form in also]
     contents: dict[str, bytes] = {}
-    for name, form in named:
+    for name, form, guard in brought:
+        if name == "reports" and form.filename in own:
+            continue
         try:
             if Path(form.filename).name != form.filename or form.filename in {*contents, *own}:
                 raise ValueError(f"{form.filename!r} is no file name of its own")
-            contents[form.filename] = form.render(review)
+            with guard():
+                contents[form.filename] = _bytes(form.render(review))
         except RAISED as error:
             failure = Failure(name, form.filename, explain(error))
             review = replace(review, failures=(*review.failures, failure))
+        if printed := guard.printed():
+            failure = Failure(name, form.filename, printed)
+            review = replace(review, failures=(*review.failures, failure))
     contents.update({form.filename: form.render(review) for _, form in ours})
     return review, dict(reversed(contents.items()))
+
+
+def _bytes(content: object) -> bytes:
+    if not isinstance(content, bytes):
+        raise TypeError(f"a report is bytes, not {type(content).__name__}")
+    return content
 
 
 def write_reports(

@@ -1,0 +1,74 @@
+"""Code of others, called so that what it does costs it alone: raising, not returning, printing.
+
+What does not return is interrupted by the timer of the operating system: in the main thread, and
+where there is one (not on Windows). Elsewhere only the process can be ended from outside, as
+`ifclint batch` does where a building has its time.
+"""
+
+from __future__ import annotations
+
+import io
+import signal
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager, redirect_stdout
+from dataclasses import dataclass, field
+from types import FrameType
+from typing import NoReturn
+
+from ifclint.errors import OutOfTime
+
+PACK_SECONDS = 300.0  # for one call of a pack: a rule with all its subjects, a schedule, a report
+AGAIN_S = 1.0  # after which code that has caught the interruption is interrupted again
+SHOWN = 80  # letters of what was printed
+
+
+@dataclass
+class Guard:
+    """Around every call of one pack. `seconds` is how long one may take, 0: any time."""
+
+    seconds: float = PACK_SECONDS
+    stopped: bool = False  # it did not return once, and is not called again
+    _out: io.StringIO = field(default_factory=io.StringIO, repr=False)
+
+    @contextmanager
+    def __call__(self) -> Iterator[None]:
+        """Raises what the code raises, OutOfTime where it does not return in time."""
+        if self.stopped:
+            raise OutOfTime("not asked, since the pack did not return before")
+        with redirect_stdout(self._out):
+            try:
+                with _at_most(self.seconds):
+                    yield
+            except OutOfTime:
+                self.stopped = True
+                raise
+
+    def printed(self) -> str:
+        """What it printed since this was last asked, in a line; "" where it printed nothing."""
+        said = " ".join(self._out.getvalue().split())
+        self._out.seek(0)
+        self._out.truncate()
+        return f'printed "{said[:SHOWN]}", which no pack should' if said else ""
+
+
+@contextmanager
+def _at_most(seconds: float) -> Iterator[None]:
+    if not seconds or not _can_interrupt():
+        yield
+        return
+
+    def stop(_: int, __: FrameType | None) -> NoReturn:
+        raise OutOfTime(f"did not return in {seconds:g} s")
+
+    before = signal.signal(signal.SIGALRM, stop)
+    signal.setitimer(signal.ITIMER_REAL, seconds, AGAIN_S)
+    try:
+        yield
+    finally:
+        signal.setitimer(signal.ITIMER_REAL, 0)
+        signal.signal(signal.SIGALRM, before)
+
+
+def _can_interrupt() -> bool:
+    return hasattr(signal, "setitimer") and threading.current_thread() is threading.main_thread()

@@ -1,0 +1,100 @@
+"""Whether what a pack brought is what it should be: TypeError, in a sentence, where it is not."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping
+from typing import TypeVar
+
+from ifclint.engineering.arithmetic import Measure, Step
+from ifclint.findings import (
+    Answer,
+    Change,
+    Column,
+    Outcome,
+    PartKind,
+    Riser,
+    RiserLine,
+    RiserMark,
+    Schedule,
+    Severity,
+)
+
+T = TypeVar("T")
+TEXTS = ("message", "remedy", "clause", "about", "provenance")
+OR_NONE = {"measured": Measure, "required": Measure, "change": Change, "part": PartKind}
+CELL = (str, int, float, bool, type(None))
+
+
+def whole(kind: type[T], given: Iterable[Iterable[T]]) -> list[T]:
+    """All that the implementations of a hook bring."""
+    brought = [each for some in given for each in some]
+    for each in brought:
+        _is(each, kind, "a pack brings")
+    return brought
+
+
+def sound_answer(answer: object) -> Answer:
+    """What a rule said, where it is an answer all through."""
+    if not isinstance(answer, Answer):
+        raise TypeError(f"a rule says {answer!r:.60}, which is no Answer")
+    _is(answer.outcome, Outcome, "an answer's outcome is")
+    for name in TEXTS:
+        _is(getattr(answer, name), str, f"an answer's {name} is")
+    for name, kind in OR_NONE.items():
+        if (value := getattr(answer, name)) is not None:
+            _is(value, kind, f"an answer's {name} is")
+    _all(answer.elements, str, "an answer's elements are")
+    _all(answer.steps, Step, "an answer's steps are")
+    for measure in (answer.measured, answer.required):
+        if measure is not None:
+            _is(measure.value, (int, float), "what an answer measured is")
+    if answer.severity is not None and answer.severity not in tuple(Severity):
+        raise TypeError(f"an answer's severity is {answer.severity!r:.60}, which there is not")
+    if answer.change is not None:
+        _sound_change(answer.change)
+    return answer
+
+
+def _sound_change(change: Change) -> None:
+    _all(change.element_ids, str, "the elements of a change are")
+    _is(change.text, str, "the words of a change are")
+    if change.what != "part":
+        _is(change.value, (int, float), f"the {change.what} of a change is")
+        if not math.isfinite(float(change.value)):
+            raise TypeError(f"the {change.what} of a change is {change.value}")
+
+
+def sound_schedules(schedules: Iterable[Schedule]) -> list[Schedule]:
+    """Schedules whose rows can be written."""
+    made = list(schedules)
+    for schedule in made:
+        _all(schedule.columns, Column, "the columns of a schedule are")
+        _all(schedule.rows, Mapping, "the rows of a schedule are")
+        for row in schedule.rows:
+            for key, value in row.items():
+                _all(value if isinstance(value, (list, tuple)) else (value,), CELL, f"{key} is")
+    return made
+
+
+def sound_drawings(drawings: Iterable[Riser]) -> list[Riser]:
+    """Drawings that can be drawn."""
+    made = list(drawings)
+    for drawing in made:
+        _is(drawing.title, str, "the title of a drawing is")
+        _all(drawing.lines, RiserLine, "the lines of a drawing are")
+        _all(drawing.marks, RiserMark, "the marks of a drawing are")
+    return made
+
+
+def _is(value: object, kind: type | tuple[type, ...], what: str) -> None:
+    if not isinstance(value, kind):
+        kinds = kind if isinstance(kind, tuple) else (kind,)
+        wanted = " or ".join(k.__name__ for k in kinds)
+        raise TypeError(f"{what} {value!r:.60}, which is no {wanted}")
+
+
+def _all(values: object, kind: type | tuple[type, ...], what: str) -> None:
+    _is(values, (list, tuple), what)
+    for value in values:  # type: ignore[attr-defined]
+        _is(value, kind, what)
