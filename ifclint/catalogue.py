@@ -156,6 +156,28 @@ def _rule_text(rule: Rule) -> str:
     return "\n".join([f"  {rule.name}: {rule.title} ({rule.severity})", *said])
 
 
+def packs_text() -> tuple[str, bool]:
+    """The installed packs, where each comes from and what it brings; whether one failed."""
+    packs = load_packs()
+    lines = [line for pack in packs.loaded for line in _pack_lines(pack)]
+    for failure in packs.failures:
+        lines += [f"{failure.pack}  could not be loaded: {failure.reason}"]
+    return "\n".join(lines), bool(packs.failures)
+
+
+def _pack_lines(pack: Pack) -> list[str]:
+    tables = [str(each.folder) for each in pack.tables]
+    brings = [
+        f"{len(pack.rules)} rule{'s' * (len(pack.rules) > 1)}" if pack.rules else "",
+        f"code tables in {', '.join(tables)}" if tables else "",
+        f"[{pack.name}] in the job file" if pack.section is not None else "",
+        f"facts {', '.join(fact.name for fact in pack.facts)}" if pack.facts else "",
+        f"reports {', '.join(form.filename for form in pack.formats)}" if pack.formats else "",
+    ]
+    said = "; ".join(filter(None, brings)) or "schedules, drawings or nothing"
+    return [f"{pack.name}  from {pack.origin}", *textwrap.wrap(said, WIDTH, initial_indent="  ")]
+
+
 def _clause(name: str, clause: str) -> str:
     return clause if name == "any" else f"{name.upper()} {clause}"
 

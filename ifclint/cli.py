@@ -354,6 +354,16 @@ def rules_command() -> None:
     raise typer.Exit(RULE_FAILED if failed else NOTHING_TO_CORRECT)
 
 
+@app.command("packs")
+def packs_command() -> None:
+    """List the installed rule packs, where each comes from, and what it brings."""
+    from ifclint.catalogue import packs_text
+
+    text, failed = packs_text()
+    _say(f"{text}\n")
+    raise typer.Exit(RULE_FAILED if failed else NOTHING_TO_CORRECT)
+
+
 class _Progress:
     """One line on the terminal that says what is being done; silent anywhere else."""
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable
 from dataclasses import dataclass, field, replace
-from importlib.metadata import entry_points
+from importlib.metadata import EntryPoint, entry_points
 from typing import Any
 
 import pluggy
@@ -104,6 +104,7 @@ class Pack:
     facts: tuple[PropertyFact, ...] = ()
     formats: tuple[ReportFormat, ...] = ()
     guard: Guard = field(default_factory=Guard, compare=False)
+    origin: str = ""  # the distribution that brought it, and its version
 
     def schedules(self, context: Context) -> list[Schedule]:
         with self.guard():
@@ -198,12 +199,17 @@ def load_packs(seconds: float = PACK_SECONDS) -> Packs:
         guard = Guard(seconds)
         try:
             with guard():
-                packs.loaded.append(replace(make_pack(entry.name, entry.load()), guard=guard))
+                made = make_pack(entry.name, entry.load())
+            packs.loaded.append(replace(made, guard=guard, origin=_origin(entry)))
         except RAISED as error:
             packs.failures.append(Failure(entry.name, "", explain(error)))
         if printed := guard.printed():
             packs.failures.append(Failure(entry.name, "", printed))
     return packs
+
+
+def _origin(entry: EntryPoint) -> str:
+    return f"{entry.dist.name} {entry.dist.version}" if entry.dist is not None else ""
 
 
 def adopt(packs: Packs, code: AdoptedCode) -> tuple[Packs, AdoptedCode]:

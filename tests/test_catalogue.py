@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import os
+from importlib.metadata import version
 from pathlib import Path
 
 import pytest
@@ -14,6 +15,7 @@ from ifclint.catalogue import (
     codes_text,
     differences_text,
     model_page,
+    packs_text,
     rules_page,
     rules_text,
     sources_page,
@@ -77,6 +79,15 @@ def test_rules_are_listed_by_pack() -> None:
     for pack in load_packs().loaded:
         for rule in pack.rules:
             assert f"  {rule.name}: {rule.title}" in said
+
+
+def test_packs_are_listed_with_where_they_come_from() -> None:
+    said, failed = packs_text()
+    assert not failed
+    for pack in load_packs().loaded:
+        assert f"{pack.name}  from ifclint {version('ifclint')}" in said
+    assert "[venting] in the job file" in said
+    assert "reports report.html, findings.json" in said
 
 
 @pytest.mark.parametrize(

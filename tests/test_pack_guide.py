@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+import json
+import os
 import re
+import shutil
 import subprocess
 import sys
 from pathlib import Path
 
 ROOT = Path(__file__).parent.parent
+TEMPLATE = ROOT / "docs" / "pack-template"
+SMALLEST = ROOT / "models" / "smallest.ifc"
 GUIDE = (ROOT / "plugins" / "README.md").read_text(encoding="utf-8")
 BLOCK = re.compile(r"^```(?:toml|python|csv)\n(.*?)^```$", re.M | re.S)
 
@@ -24,20 +29,42 @@ def _files() -> dict[str, str]:
     return found
 
 
-def test_the_pack_of_the_guide_passes_its_own_test(tmp_path: Path) -> None:
+def test_the_template_is_the_pack_of_the_guide() -> None:
     files = _files()
     assert len(files) == 7
     for name, text in files.items():
-        path = tmp_path / name
-        path.parent.mkdir(parents=True, exist_ok=True)
-        path.write_text(text, encoding="utf-8")
-    command = [sys.executable, "-m", "pytest", "-q", "-p", "no:cacheprovider", "tests"]
+        path = TEMPLATE / name
+        if os.environ.get("IFCLINT_WRITE_GOLDEN"):
+            path.parent.mkdir(parents=True, exist_ok=True)
+            path.write_text(text, encoding="utf-8")
+        assert path.read_text(encoding="utf-8") == text
+    there = (p for p in TEMPLATE.rglob("*") if p.is_file() and "__pycache__" not in p.parts)
+    assert {p.relative_to(TEMPLATE).as_posix() for p in there} == {*files, "README.md"}
+
+
+def test_the_template_installed_is_listed_asked_and_tested(tmp_path: Path) -> None:
+    """As its author would: copied, installed, `ifclint packs`, its own tests, a review."""
+    shutil.copytree(TEMPLATE, tmp_path / "acme")
+    site = tmp_path / "site"
+    install = ["pip", "install", "--quiet", "--no-deps", "--no-build-isolation", "--no-index"]
+    _run(tmp_path, *install, "--target", str(site), str(tmp_path / "acme"))
+    env = {"PYTHONPATH": str(site), "PATH": ""}
+    assert "acme  from acme-linings 1.0" in _run(tmp_path, "ifclint.cli", "packs", env=env)
+    tested = _run(tmp_path / "acme", "pytest", "-q", "-p", "no:cacheprovider", "tests", env=env)
+    assert "1 passed" in tested
+    review = ["review", str(SMALLEST), "--code", "upc-2021", "--rules", "acme-lining"]
+    said = _run(tmp_path, "ifclint.cli", *review, "--format", "json", "--out", "r", env=env, ends=2)
+    (row,) = [c for c in json.loads(said)["coverage"] if c["rule"] == "acme-lining"]
+    assert row["subjects"] == row["unverified"] > 0
+
+
+def _run(at: Path, *command: str, env: dict[str, str] | None = None, ends: int = 0) -> str:
     run = subprocess.run(
-        command, cwd=tmp_path, capture_output=True, text=True, check=False,
-        env={"PYTHONPATH": str(tmp_path), "PATH": ""},
+        [sys.executable, "-m", *command], cwd=at, capture_output=True, text=True, check=False,
+        env=env,
     )  # fmt: skip
-    assert run.returncode == 0, run.stdout[-3000:]
-    assert "1 passed" in run.stdout
+    assert run.returncode == ends, run.stdout[-3000:] + run.stderr[-3000:]
+    return run.stdout
 
 
 def test_every_hook_is_in_the_guide() -> None:
