@@ -9,6 +9,7 @@ from ifclint.engineering.wording import trade_size
 from ifclint.ifc.elements import Element, Location, Point, Role
 from ifclint.plumbing.drainage.fixtures import Fixture
 from ifclint.plumbing.drainage.piping import Piping, level_turns_deg
+from ifclint.plumbing.drainage.run_ends import goes_straight, last_branches
 from ifclint.plumbing.drainage.segments import DrainSegment, Part, Service, midpoint
 from ifclint.plumbing.drainage.stacks import Stack
 from ifclint.plumbing.flow.subject import place_of
@@ -107,12 +108,15 @@ def find_lines(
     flow = piping.drainage.accumulate({f.index: 1.0 for f in fixtures})
     chain_of: dict[DrainSegment, list[DrainSegment]] = {}
     chains: list[list[DrainSegment]] = []
+    wet = [piping.is_wet(i) for i in range(len(piping.elements))]
+    ended = last_branches(piping.network, piping.drainage, wet)
     for segment in segments:
         if not _is_line(segment, in_arm):
             continue
         below = segment.next
         chain = chain_of.get(below) if below is not None else None
-        if chain is not None and chain[-1] is below and _is_main(segment, below, flow, in_arm):
+        goes_on = chain is not None and chain[-1] is below and not ended.intersection(segment.tail)
+        if chain is not None and goes_on and _is_main(piping, segment, flow, in_arm):
             chain.append(segment)
         else:
             chain = [segment]
@@ -146,21 +150,31 @@ def _is_extension(segment: DrainSegment) -> bool:
     return segment.service is Service.CLEANOUT and segment.vertical is False
 
 
-def _is_main(
-    segment: DrainSegment, below: DrainSegment | None, flow: list[float], in_arm: set[int]
-) -> bool:
-    """Of several drains that meet, the line goes on in the largest, then the busiest, longest.
+def _is_main(piping: Piping, segment: DrainSegment, flow: list[float], in_arm: set[int]) -> bool:
+    """Of several drains that meet, the line goes on in the largest, then in the one that goes
+    straight through, the busiest, the longest.
 
     A level path to a cleanout counts where no drain is as large: the drain it extends begins there.
     """
-    above = below.above if below is not None else []
+    above = segment.next.above if segment.next is not None else []
     rivals = [r for r in above if _is_line(r, in_arm) or _is_extension(r)]
 
-    def rank(r: DrainSegment) -> tuple[float, bool, float, float, str]:
-        is_drain = not _is_extension(r)
-        return (r.size_in or 0.0, is_drain, flow[r.indexes[-1]], r.length_m or 0.0, r.key)
+    def rank(r: DrainSegment) -> tuple[float, bool, bool, float, float, str]:
+        is_drain, straight = not _is_extension(r), _is_straight(piping, r)
+        flows, length = flow[r.indexes[-1]], r.length_m or 0.0
+        return (r.size_in or 0.0, is_drain, straight, flows, length, r.key)
 
     return segment is max(rivals, key=rank)
+
+
+def _is_straight(piping: Piping, segment: DrainSegment) -> bool:
+    """Whether a segment goes straight through the fitting in which it meets others."""
+    came = segment.indexes[-1]
+    for index in segment.tail:
+        if len(piping.drainage.beyond[index]) > 1:
+            return goes_straight(piping.drainage, came, index)
+        came = index
+    return False
 
 
 def _line(piping: Piping, segments: list[DrainSegment]) -> DrainLine:

@@ -15,6 +15,7 @@ from ifclint.ifc.elements import Element, Point, Role, System
 from ifclint.network import Network
 from ifclint.plumbing.drainage.gravity import Drainage
 from ifclint.plumbing.drainage.receptors import RECEPTOR
+from ifclint.plumbing.drainage.run_ends import last_branches
 from ifclint.plumbing.drainage.sources import INDIRECT
 from ifclint.plumbing.flow.segment import Segment
 
@@ -291,7 +292,8 @@ def _topology_of(network: Network, drainage: Drainage, sources: dict[int, float]
     for index in drainage.members:
         if at_place.get(drainage.exit_place[index], 0) > 1 and drainage.down[index] >= 0:
             junction[drainage.down[index]] = True
-    for index in _where_vents_meet(drainage, service):
+    wet = [s is Service.DRAIN for s in service]
+    for index in (*_where_vents_meet(drainage, service), *last_branches(network, drainage, wet)):
         junction[index] = True
     topology = _Topology(network, drainage, service, junction)
     topology.drawn_flat = _drawn_flat(topology)

@@ -1,0 +1,62 @@
+"""Which of the drains that meet in a fitting goes straight through it, and where none does."""
+
+from __future__ import annotations
+
+from math import cos, dist, radians
+
+from ifclint.engineering.tolerance import at_least
+from ifclint.ifc.elements import Point, Role
+from ifclint.network import Network
+from ifclint.plumbing.drainage.gravity import Drainage
+
+STRAIGHT_DEG = 30.0  # a run that bends less goes straight through a fitting. Ours, no source
+NO_LENGTH_M = 1e-6
+
+
+def last_branches(network: Network, drainage: Drainage, wet: list[bool]) -> set[int]:
+    """The fittings in which drains come in at the side alone, while the run goes on straight, no
+    smaller, to a cleanout."""
+    toward_cleanout = drainage.accumulate(
+        {i: 1.0 for i in drainage.members if network.elements[i].role is Role.CLEANOUT}
+    )
+    found = set()
+    for index in drainage.members:
+        into = drainage.beyond[index]
+        if not wet[index] or len(into) < 2 or network.elements[index].role is not Role.FITTING:
+            continue
+        dry = [i for i in into if not wet[i] and toward_cleanout[i]]
+        drains = [i for i in into if wet[i]]
+        if not dry or not drains or any(goes_straight(drainage, i, index) for i in drains):
+            continue
+        sizes = (network.elements[i].size_in for i in drains)
+        largest = max((size for size in sizes if size is not None), default=0.0)
+        for i in dry:
+            size = network.elements[i].size_in
+            if goes_straight(drainage, i, index) and (
+                size is None or at_least(size, largest, "in")
+            ):
+                found.add(index)
+    return found
+
+
+def goes_straight(drainage: Drainage, above: int, index: int) -> bool:
+    """Whether what comes from above leaves a fitting in the direction in which it came in."""
+    place, leaving = drainage.exit_place[above], drainage.exit_place[index]
+    if place < 0 or leaving < 0:
+        return False
+    points = (drainage.places[place], drainage.middles[index], drainage.places[leaving])
+    entered, middle, left = points
+    if entered is None or middle is None or left is None:
+        return False
+    came, went = _direction(entered, middle), _direction(middle, left)
+    if came is None or went is None:
+        return False
+    return sum(a * b for a, b in zip(came, went, strict=True)) >= cos(radians(STRAIGHT_DEG))
+
+
+def _direction(start: Point, end: Point) -> Point | None:
+    length = dist(start, end)
+    if length < NO_LENGTH_M:
+        return None
+    x, y, z = ((b - a) / length for a, b in zip(start, end, strict=True))
+    return (x, y, z)
