@@ -326,6 +326,34 @@ def test_a_drain_end_over_a_receptor_is_not_joined(tmp_path):
     assert read(m.write(tmp_path)).joints == []
 
 
+@pytest.mark.parametrize(("ends_at", "joined"), [(0.13, False), (-0.05, True)])
+def test_only_what_drains_a_receptor_from_below_is_met_at_its_placement(tmp_path, ends_at, joined):
+    m = SmallModel()
+    m.element("IfcWasteTerminal", "Floor drain", predefined="FLOORTRAP",
+              at=m.placement((0, 0, 0)),
+              shape=block(m, (-0.08, -0.08, -0.01), (0.08, 0.08, 0.03)))  # fmt: skip
+    m.pipe((0, 0.05, 1 if ends_at > 0 else -1), (0, 0.05, ends_at), name="Line")
+    assert names(read(m.write(tmp_path))) == [("Floor drain", "Line")] * joined
+
+
+@pytest.mark.parametrize(
+    ("service", "joined"),
+    [
+        ("DRAINAGE", True), ("WASTEWATER", True), ("DOMESTICHOTWATER", True), (None, True),
+        ("GAS", False),
+    ],
+)  # fmt: skip
+def test_a_relief_valve_is_where_the_system_changes(tmp_path, service, joined):
+    m = SmallModel()
+    m.element("IfcValve", "T&P relief valve", predefined="PRESSURERELIEF",
+              at=m.placement((0, 0, 1)),
+              shape=block(m, (-0.03, -0.03, -0.03), (0.03, 0.03, 0.03)))  # fmt: skip
+    line = m.pipe((0, 0.03, 1), (0, 1, 1), name="Line", diameter=0.0222)
+    if service:
+        m.system("Line of the valve", [line], service)
+    assert names(read(m.write(tmp_path))) == [("Line", "T&P relief valve")] * joined
+
+
 def test_a_stop_that_is_only_a_box_feeds_the_basin_above_it(tmp_path):
     m = SmallModel()
     basin(m)

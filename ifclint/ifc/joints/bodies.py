@@ -17,13 +17,13 @@ from ifclint.ifc.elements import (
     Model,
     Role,
 )
-from ifclint.ifc.joints.free_ends import join, system_of
+from ifclint.ifc.joints.free_ends import RELIEF, join, system_of
 from ifclint.ifc.joints.touching import touch
 
 TOUCHING = Basis("bodies that touch", Confidence.INFERRED)
 UNDER = frozenset({Role.TRAP, Role.FITTING})  # what a fixture stands on, the surest first
 OPENINGS_OF_A_TRAP = 2
-RELIEF, FAUCET = "relief", "faucet"
+FAUCET = "faucet"
 BESIDE_M, HIGHEST_FAUCET_M = 0.3, 1.6  # of a faucet from the fixture it fills; bounds of our own
 STANDING_ON_M = 0.025  # a valve whose thread is not drawn stands as near as this to its tapping
 

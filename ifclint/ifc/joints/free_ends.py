@@ -7,12 +7,23 @@ from itertools import accumulate
 
 import numpy as np
 
-from ifclint.ifc.elements import DRAINAGE, Element, End, Joint, Model, Point, Role, System
+from ifclint.ifc.elements import (
+    DRAINAGE,
+    Element,
+    End,
+    Joint,
+    Model,
+    Point,
+    Role,
+    System,
+)
 
 JOINABLE = frozenset(Role) - {Role.OTHER}
 WITHOUT_PORTS = JOINABLE - {Role.PIPE}  # met at their shape where they have no ports
 SEVERAL_SYSTEMS = frozenset({Role.FIXTURE, Role.APPLIANCE, Role.HEATER, Role.TANK})
 TOLD_BY_LEGS = SEVERAL_SYSTEMS | {Role.FITTING}  # whose box is not asked for where it is legs
+RELIEF = "relief"  # the kind of a valve whose line is of another system than what it relieves
+FUELLED = frozenset({System.GAS, System.FLUE})
 DRAWN = "drawn"  # name of an end that only the shape of an element suggests
 FreeEnd = tuple[int, int]  # element, end
 
@@ -40,9 +51,12 @@ def system_of(model: Model, at: FreeEnd) -> System | None:
 
 
 def may_join(a: Element, a_end: End, b: Element, b_end: End) -> bool:
-    """Whether two ends may be joined: the same system, or one unknown, or soil and vent."""
+    """Whether two ends may be joined: the same system, or one unknown, or soil and vent; or one is
+    of a relief valve, where what is under pressure passes into a line of another system."""
     one, other = a_end.system or a.system, b_end.system or b.system
-    return one is None or other is None or one is other or _kindred(one, other)
+    if one is None or other is None or one is other or _kindred(one, other):
+        return True
+    return RELIEF in (a.kind, b.kind) and not {one, other} & FUELLED
 
 
 def allowed(model: Model, a: FreeEnd, b: FreeEnd) -> bool:

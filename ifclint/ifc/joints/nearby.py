@@ -24,6 +24,7 @@ from ifclint.ifc.elements import (
 )
 from ifclint.ifc.joints.free_ends import (
     DRAWN,
+    FUELLED,
     SEVERAL_SYSTEMS,
     FreeEnd,
     join,
@@ -43,7 +44,7 @@ UNDER_A_HEAD = frozenset({"bathtub", "shower"})
 TAKES_NO_WATER = frozenset(
     {"floor-drain", "floor-sink", "roof-drain", "pan-drain", "disposer", "fireplace", "furnace"}
 )
-FUELLED = frozenset({System.GAS, System.FLUE})
+RECEPTORS = frozenset({"floor-drain", "floor-sink", "mop-sink"})
 STOPS = {"isolating": 1, "gas-shutoff": 1, "mixing": 2}  # valves, and how many pipes enter them
 TAKES = {  # services that reach an element from beside it; drains and relief may end in an air gap
     Role.FIXTURE: WATER_SUPPLY,
@@ -169,7 +170,7 @@ def _one_of_each(model: Model, near: list[FreeEnd], element: Element) -> list[Fr
     for at in near:
         system = system_of(model, at) or System.SANITARY
         if system in DRAINAGE:
-            if model.elements[at[0]].role in DRAINS:
+            if model.elements[at[0]].role in DRAINS and not _is_over(model, at, element):
                 by_service[System.SANITARY].append(at)
         elif model.elements[at[0]].role in PIPING and system in TAKES.get(element.role, ()):
             by_service[system].append(at)
@@ -179,6 +180,14 @@ def _one_of_each(model: Model, near: list[FreeEnd], element: Element) -> list[Fr
         for system, ends in by_service.items()
         if len(ends) == 1 and (water or system not in WATER_SUPPLY)
     ]
+
+
+def _is_over(model: Model, at: FreeEnd, element: Element) -> bool:
+    """Whether an end lies above a receptor, which drains below: an air gap parts the two."""
+    if element.kind not in RECEPTORS or element.position is None:
+        return False
+    over = position_of(model, at)[2] - element.position[2]
+    return over > model.joining_tolerance_m
 
 
 def _meet(model: Model, at: FreeEnd, owner: int) -> None:

@@ -32,9 +32,12 @@ def supply_is_fed(service: WaterService, context: Context) -> Iterator[Answer]:
 
     The source is the job file's, else the meter, or where the pipe before it begins; where there
     is neither, the largest open end of the cold piping is assumed. Piping that nothing feeds is
-    listed: an open end, a missing joint, or hot piping whose heater is not modelled.
+    listed: an open end, a missing joint, or hot piping whose heater is not modelled. The lines of
+    relief valves are no supply, whatever system they are in.
     """
-    elements = [service.supply.elements[i] for i in service.supply.not_fed]
+    relieved = {e for line in context.plumbing.heaters.relief_lines for e in line.element_ids}
+    unfed = (service.supply.elements[i] for i in service.supply.not_fed)
+    elements = [element for element in unfed if element.guid not in relieved]
     yield PASS
     if service.source_known is None:
         yield unverified(
