@@ -5,7 +5,7 @@ Unknown keys, wrong units and wrong values are refused with the key they stand u
 brings a section of its own as a pydantic model, checked with the same sentences.
 """
 
-from ifclint.job.model import Job, Section, Variance
+from ifclint.job.model import Job, Section, Variance, WaterPressure
 from ifclint.job.quantities import (
     FlowM3s,
     HeatingValueJm3,
@@ -26,6 +26,7 @@ __all__ = [
     "PressurePa",
     "Section",
     "Variance",
+    "WaterPressure",
     "fitting",
     "job_of",
     "job_with",

@@ -61,6 +61,25 @@ class WaterDevice(Section):
     loss: PressurePa = Field(ge=0)
 
 
+def _refuse_rise(section: S, static_pa: float | None, residual_pa: float | None) -> S:
+    """A section, if the pressure while water runs is not above that while nothing does."""
+    if static_pa is not None and residual_pa is not None and residual_pa > static_pa:
+        raise ValueError("residual_pressure is higher than static_pressure: exchange or mend them")
+    return section
+
+
+class WaterPressure(Section):
+    """What a regulator is set to, or a booster pump, pressure tank or tank on the roof gives."""
+
+    element: str = Field(description="GlobalId of the regulator, pump or tank")
+    static_pressure: PressurePa = Field(gt=0)  # behind it, while nothing runs
+    residual_pressure: PressurePa | None = Field(default=None, gt=0)  # while water runs
+
+    @model_validator(mode="after")
+    def _falls(self) -> Self:
+        return _refuse_rise(self, self.static_pressure, self.residual_pressure)
+
+
 class Water(Section):
     static_pressure: PressurePa | None = Field(default=None, gt=0)
     residual_pressure: PressurePa | None = Field(default=None, gt=0)
@@ -81,12 +100,18 @@ class Water(Section):
     regulator_falloff: PressurePa | None = Field(default=None, ge=0)
     meter_check: bool | None = None  # the meter or main has a check valve
     devices: tuple[WaterDevice, ...] = ()
+    pressures: tuple[WaterPressure, ...] = ()  # where the pressure begins anew
+
+    @model_validator(mode="after")
+    def _falls(self) -> Self:
+        return _refuse_rise(self, self.static_pressure, self.residual_pressure)
 
     def named_elements(self) -> list[tuple[str, str]]:
         return [
             *(("source", guid) for guid in ([self.source] if self.source else [])),
             *(("continuous_flow.element", flow.element) for flow in self.continuous_flow),
             *(("devices.element", device.element) for device in self.devices),
+            *(("pressures.element", behind.element) for behind in self.pressures),
         ]
 
 

@@ -66,7 +66,8 @@ _ROLES: dict[str, Role] = {
     **dict.fromkeys(
         (
             "dishwasher-appliance", "clothes-washer-appliance", "furnace", "range", "dryer",
-            "fireplace", "air-conditioner", "water-softener", "appliance",
+            "fireplace", "air-conditioner", "water-softener", "water-filter",
+            "appliance",
         ),
         Role.APPLIANCE,
     ),
@@ -95,6 +96,7 @@ _NAMED = {
     "water-heater": (Role.HEATER, "storage"),
     "tankless-heater": (Role.HEATER, "tankless"),
     "expansion-tank": (Role.TANK, "expansion"),
+    "storage-tank": (Role.TANK, "storage"),
     "gas-meter": (Role.METER, "gas"),
     "gas-regulator": (Role.REGULATOR, "gas"),
 }

@@ -132,7 +132,14 @@ def make_water_segments(distribution: Distribution) -> list[WaterSegment]:
 
 def _ends(element: Element) -> bool:
     """Whether a line ends with an element, because what follows is at another pressure."""
-    return element.role in TURNING or element.kind in SETS_PRESSURE
+    return element.role in TURNING or element.kind in SETS_PRESSURE or begins_anew(element)
+
+
+def begins_anew(element: Element) -> bool:
+    """Whether the pressure behind an element is not what is left of that before it: a pump or a
+    tank that water passes, but no circulator or expansion tank."""
+    passed = {Role.PUMP: "circulator", Role.TANK: "expansion"}
+    return element.role in passed and element.kind != passed[element.role]
 
 
 def _alike(a: Element, b: Element) -> bool:

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 from ifclint.errors import InputError
-from ifclint.ifc.elements import WATER_SUPPLY, Element, Location, Point, Role, System
+from ifclint.ifc.elements import DRAINAGE, WATER_SUPPLY, Element, Location, Point, Role, System
 from ifclint.network import Network
 from ifclint.plumbing.flow.distribution import Connection, Distribution
 from ifclint.plumbing.flow.pressure import distribute, head_of
@@ -20,6 +20,7 @@ from ifclint.plumbing.supply.segments import COLD, HOT, WaterSegment, make_water
 USERS = frozenset({Role.FIXTURE, Role.APPLIANCE})
 NOT_POTABLE_KINDS = frozenset({"disposer", "roof-drain", "pan-drain"})
 WATER_DEVICES = frozenset({Role.METER, Role.HEATER, Role.TANK, Role.PUMP})
+TREATMENT = frozenset({"water-softener", "water-filter"})
 OUTLET_VALVES = frozenset({"faucet", "drain"})
 WANTS_WATER = frozenset(
     {
@@ -304,7 +305,9 @@ def _belongs(element: Element) -> bool:
 
 
 def _uses(element: Element) -> bool:
-    """Fixtures, appliances, and a valve that is an outlet."""
+    """Fixtures, appliances, and a valve that is an outlet; water passes a softener or filter."""
+    if element.kind in TREATMENT and sum(end.system not in DRAINAGE for end in element.ends) > 1:
+        return False
     is_outlet = element.role is Role.VALVE and element.kind in OUTLET_VALVES
     inlets = [end for end in element.ends if end.flow != "out"]
     fed_by = {end.system for end in inlets}

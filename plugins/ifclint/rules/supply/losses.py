@@ -16,6 +16,7 @@ from ifclint.engineering.units import M3_PER_S_PER_GPM, PA_PER_PSI
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, derived
 from ifclint.plumbing.supply.segments import WaterSegment
+from ifclint.plumbing.supply.water_supply import TREATMENT
 from ifclint.rules.supply.missing import Reason
 
 JOINT_OF = {"copper": "copper-wrought", "pvc": "pvc", "cpvc": "pvc"}
@@ -42,6 +43,7 @@ class Loss(NamedTuple):
     inside_m: float | None = None
     unknown: Reason | None = None
     allowance_m: float = 0.0  # of the equivalent length, for fittings that are not drawn
+    untold_pa: float = 0.0  # what devices may take besides, whose loss is not told
 
     @property
     def total_pa(self) -> float:
@@ -105,6 +107,13 @@ def loss(
     segment: WaterSegment, flow_m3_per_s: float, context: Context, size_in: float | None = None
 ) -> Loss:
     """What a line takes at a flow, as drawn or with its pipe in another size."""
+    untold = sum(_untold_pa(element, context) for element in segment.elements)
+    return _loss(segment, flow_m3_per_s, context, size_in)._replace(untold_pa=untold)
+
+
+def _loss(
+    segment: WaterSegment, flow_m3_per_s: float, context: Context, size_in: float | None
+) -> Loss:
     devices, unknown = _devices(segment, flow_m3_per_s, context)
     if not segment.pipes:
         return Loss(0.0, devices, unknown=unknown)
@@ -189,7 +198,7 @@ def _listed_m(joint: str, fitting: str, size_in: float) -> float:
 
 
 def _devices(segment: WaterSegment, flow: float, context: Context) -> tuple[float, Reason | None]:
-    """What meter, backflow preventer, softener, heater ... take, and what is not known of it."""
+    """What a meter, backflow preventer or device of the job file takes, and what is not known."""
     total, unknown = 0.0, None
     stated = _stated(context)
     for element in segment.elements:
@@ -204,9 +213,14 @@ def _devices(segment: WaterSegment, flow: float, context: Context) -> tuple[floa
         elif element.kind == "backflow-preventer":
             given = context.job.water.backflow_loss
             total += given if given is not None else _usual_pa("reduced-pressure-backflow")
-        elif element.role is Role.PUMP:
-            unknown = Reason.PUMP
     return total, unknown
+
+
+def _untold_pa(element: Element, context: Context) -> float:
+    """The upper end of what a device usually takes whose own loss the job file does not tell."""
+    device = "tankless-heater" if element.role is Role.HEATER and element.kind == "tankless" else ""
+    device = element.kind if element.kind in TREATMENT else device
+    return _usual_pa(device) if device and element.guid not in _stated(context) else 0.0
 
 
 @derived

@@ -28,6 +28,8 @@ class Reason(StrEnum):
     BORE = "bore"
     ROUGHNESS = "roughness"
     PUMP = "pump"
+    TANK = "tank"
+    DEVICE = "device"
 
 
 @dataclass(frozen=True)
@@ -51,7 +53,7 @@ _WORDS = {
     ),
     Reason.METER: Fact(
         "the job file gives no water.meter_loss",
-        'Give the job file [water] meter_loss = "… psi", of the meter\'s maker.',
+        'Give the job file [water] meter_loss = "… psi", of the meter\'s maker; 0 where none is.',
     ),
     Reason.SIZE: Fact("a pipe on the way has no nominal size", fact("size_in").remedy),
     Reason.LENGTH: Fact("a pipe on the way has no length", fact("length_m").remedy),
@@ -80,7 +82,17 @@ _WORDS = {
     ),
     Reason.PUMP: Fact(
         "a pump on the way adds pressure that is not told",
-        "Give the supply from the pump on as its own, with [water] source and its pressures.",
+        "Give the job file [[water.pressures]] element, static_pressure, residual_pressure: what "
+        "the pump is set to.",
+    ),
+    Reason.TANK: Fact(
+        "a tank on the way gives a pressure of its own that is not told",
+        "Give the job file [[water.pressures]] element, static_pressure, residual_pressure: at the "
+        "tank's outlet.",
+    ),
+    Reason.DEVICE: Fact(
+        "what a heater, softener or filter on the way takes of it is not told",
+        "Give the job file [[water.devices]] element, loss, of the device's maker.",
     ),
 }
 

@@ -15,8 +15,9 @@ from ifclint.codes.fixture_units import choose_row
 from ifclint.engineering.friction import pressure_of_head_pa
 from ifclint.engineering.units import M3_PER_S_PER_GPM, PA_PER_PSI
 from ifclint.ifc.elements import Element, Role
+from ifclint.job import WaterPressure
 from ifclint.packs import Context, derived
-from ifclint.plumbing.supply.segments import SETS_PRESSURE, WaterSegment
+from ifclint.plumbing.supply.segments import SETS_PRESSURE, WaterSegment, begins_anew
 from ifclint.plumbing.supply.water_supply import Supply, Tap, WaterFixture
 from ifclint.rules.supply.demand import Demand, demand
 from ifclint.rules.supply.losses import Loss, falloff_pa, loss
@@ -27,18 +28,21 @@ from ifclint.rules.supply.units import facts_of
 HYDRANT_POWER = 1.85  # the main loses pressure as the flow to this power (hydrant flow tests)
 NO_STATIC = Unknown(Reason.STATIC)
 NO_RESIDUAL = Unknown(Reason.RESIDUAL)
+NO_METER = Unknown(Reason.METER)
 NOT_FED = Unknown(Reason.NOT_FED)
 
 
 @dataclass(frozen=True)
 class Pressure:
-    """At one connection, Pa. `missing` tells why a value is unknown, or only an upper bound."""
+    """At one connection, Pa. `missing` tells why a value is unknown, or only an upper bound;
+    `untold_pa` is what devices of unknown loss may take of the flowing pressure besides."""
 
     static_pa: float | None
     residual_pa: float | None
     elevation_m: float
     missing: Unknown | None = None
     static_missing: Unknown | None = None
+    untold_pa: float = 0.0
 
     @property
     def static_psi(self) -> float | None:
@@ -62,6 +66,7 @@ class Solution:
     head_pa: list[float | None]
     missing: list[Unknown | None]  # why a head is not known, or an upper bound
     static_missing: list[Unknown | None]
+    untold_pa: list[float]
     main_pa: float | None = None  # static pressure at the main
     flowing_pa: float | None = None  # at the main at the building's demand
     fixed: dict[str, float | None] = field(default_factory=dict)  # losses at the source, Pa
@@ -88,7 +93,7 @@ class Solution:
         return Pressure(
             None if static is None else static - column,
             None if head is None else head - column,
-            z, self.missing[number], self.static_missing[number],
+            z, self.missing[number], self.static_missing[number], self.untold_pa[number],
         )  # fmt: skip
 
     def by_branch(self, fixture: WaterFixture) -> list[tuple[Tap, Pressure]]:
@@ -150,7 +155,7 @@ def solve(context: Context, sizes: Mapping[int, float] | None = None) -> Solutio
     count = len(supply.segments)
     solved = Solution(
         context, supply, made, losses, [0.0] * count, [None] * count, [None] * count,
-        [None] * count, [None] * count,
+        [None] * count, [None] * count, [0.0] * count,
     )  # fmt: skip
     _divide_rings(solved, resized)
     _at_main(solved)
@@ -230,23 +235,30 @@ def _follow(solved: Solution, segment: WaterSegment) -> None:
     if above is not None:
         static, head = solved.static_head_pa[above.number], solved.head_pa[above.number]
         missing, still = solved.missing[above.number], solved.static_missing[above.number]
-        lost = solved.lost_pa[above.number]
+        lost, untold = solved.lost_pa[above.number], solved.untold_pa[above.number]
     else:
         column = pressure_of_head_pa(solved.main_z_m)
-        lost = sum(solved.fixed_pa.values())
+        lost, untold = sum(solved.fixed_pa.values()), 0.0
         static = None if solved.main_pa is None else solved.main_pa + column
         head = None if solved.flowing_pa is None else solved.flowing_pa + column - lost
         still = NO_STATIC if static is None else None
         missing = NO_RESIDUAL if head is None else None
+        if solved.fixed.get("meter", 0.0) is None:
+            missing = missing or NO_METER
     found = solved.loss[number]
     lost += found.total_pa
     head = None if head is None else head - found.total_pa
-    missing = missing or _unknown(solved, segment, found)
-    if _is_regulator(segment.elements[-1]):
+    missing, untold = missing or _unknown(solved, segment, found), untold + found.untold_pa
+    last = segment.elements[-1]
+    if _is_regulator(last):
+        before = head
         static, head, missing, still = _regulated(solved, segment, static, head, missing, still)
-    if missing is not None and missing.reason is Reason.PUMP:
-        still = still or missing
-    solved.lost_pa[number] = lost
+        if before is not None and head is not None:
+            untold = max(0.0, untold - (before - head))  # a regulator gives less in any case
+    elif begins_anew(last) and segment.indexes[-1] not in solved.supply.heads:
+        static, head, missing = _begun_anew(solved, segment)
+        still, untold = missing, 0.0
+    solved.lost_pa[number], solved.untold_pa[number] = lost, untold
     solved.static_head_pa[number], solved.head_pa[number] = static, head
     solved.missing[number], solved.static_missing[number] = missing, still
 
@@ -269,9 +281,8 @@ def _regulated(
     if setting is None:
         unknown = Unknown(Reason.SETTING, segment)
         return static, head, missing or unknown, still or unknown
-    point = segment.middle(segment.indexes[-1])
-    standing = setting + pressure_of_head_pa(point[2] if point is not None else 0.0)
-    flowing = standing - falloff_pa(solved.context)
+    column = _column_at_end(segment)
+    standing, flowing = setting + column, flowing_pa(segment.elements[-1], solved.context) + column
     if static is None:
         still = None  # whatever the street gives, no more than the setting passes
     return (
@@ -281,9 +292,43 @@ def _regulated(
     )  # fmt: skip
 
 
+def _column_at_end(segment: WaterSegment) -> float:
+    point = segment.middle(segment.indexes[-1])
+    return pressure_of_head_pa(point[2] if point is not None else 0.0)
+
+
+def _begun_anew(
+    solved: Solution, segment: WaterSegment
+) -> tuple[float | None, float | None, Unknown | None]:
+    """Standing and flowing head behind a pump or tank, as the job file tells them."""
+    behind, column = _told(segment.elements[-1], solved.context), _column_at_end(segment)
+    if behind is None:
+        is_pump = segment.elements[-1].role is Role.PUMP
+        return None, None, Unknown(Reason.PUMP if is_pump else Reason.TANK, segment)
+    flowing = behind.residual_pressure
+    head = None if flowing is None else flowing + column
+    missing = None if head is not None else Unknown(Reason.RESIDUAL, segment)
+    return behind.static_pressure + column, head, missing
+
+
+def _told(element: Element, context: Context) -> WaterPressure | None:
+    said = (p for p in context.job.water.pressures if p.element == element.guid)
+    return next(said, None)
+
+
+def flowing_pa(valve: Element, context: Context) -> float:
+    """What a regulator of known setting gives while water runs."""
+    told, setting = _told(valve, context), setting_pa(valve, context)
+    assert setting is not None
+    if told is not None and told.residual_pressure is not None:
+        return told.residual_pressure
+    return setting - falloff_pa(context)
+
+
 def setting_pa(valve: Element, context: Context) -> float | None:
-    """The setting of a regulator: the job file's, else the model's."""
-    given = context.job.water.regulator_setting
+    """The setting of a regulator: the job file's, of this one or of all, else the model's."""
+    told = _told(valve, context)
+    given = context.job.water.regulator_setting if told is None else told.static_pressure
     if given is not None:
         return given
     stated = valve.properties.number("downstream_pressure_pa")
@@ -299,7 +344,7 @@ def governing_m(solved: Solution, segment: WaterSegment) -> float | None:
     setting, point = setting_pa(valve, solved.context), segment.middle(segment.indexes[-1])
     if setting is None or point is None:
         return None
-    flowing = setting - falloff_pa(solved.context) + pressure_of_head_pa(point[2])
+    flowing = flowing_pa(valve, solved.context) + pressure_of_head_pa(point[2])
     return point[2] if head >= flowing - 1e-6 else None
 
 

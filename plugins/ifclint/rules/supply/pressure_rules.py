@@ -57,7 +57,10 @@ def pressure_at_fixture(fixture: WaterFixture, context: Context) -> Iterator[Ans
     meter, backflow preventer and other devices, regulator fall-off, friction in pipe and fittings,
     and height; against what the fixture needs (IPC: by fixture; UPC: 15 psi anywhere). Where a
     loss is not known the pressure is an upper bound: too low is then wrong all the same. For the
-    critical fixture the fewest larger pipes that would do are named.
+    critical fixture the fewest larger pipes that would do are named. What a tankless heater, a
+    softener or a filter takes is counted where the job file tells it; else it is asked where the
+    upper end of the usual range would leave too little. Behind a pump or tank the pressure begins
+    anew.
     """
     want = needed(fixture, context)
     if want is None:
@@ -92,6 +95,15 @@ def _connection(
             "known",
             pressure.missing, context, fixture.element_ids,
             steps=budget(solved, tap, pressure, want), measured=measured, required=need,
+        )  # fmt: skip
+    left = residual - psi(pressure.untold_pa)
+    if at_least(residual, want.psi, "psi") and not at_least(left, want.psi, "psi"):
+        return unverified(
+            f"{fixture.label} has at most {number_text(residual, 3)} psi, and may have as little "
+            f"as {number_text(max(left, 0.0), 3)}",
+            Unknown(Reason.DEVICE), context, fixture.element_ids,
+            steps=budget(solved, tap, pressure, want),
+            measured=Measure(residual, "psi", "at most"), required=need,
         )  # fmt: skip
     return require(
         at_least(residual, want.psi, "psi"),
@@ -231,17 +243,27 @@ def static_pressure_limit(service: WaterService, context: Context) -> Iterator[A
     setting, against the greatest the code lets into a building.
     """
     limit, found = context.code.limit("supply_static_max_psi"), standing(context)
-    unknown = NO_STATIC if solution(context).main_pa is None else None
+    asked = [NO_STATIC] if solution(context).main_pa is None else []
     if found:
-        unknown = max(found, key=lambda s: s.psi).unknown
-    if unknown is not None:
+        highest = max(found, key=lambda s: s.psi).unknown
+        asked = [] if highest is None else [highest]
+    for unknown in dict.fromkeys((*asked, *_begun_anew(context))):
         yield unverified(
             "The static pressure in the building is not known", unknown, context,
             service.element_ids, required=Measure(limit.value, "psi", "at most"),
+            about=unknown.reason,
         )  # fmt: skip
     sure = [s for s in found if s.unknown is None]
     if sure:
         yield _highest(max(sure, key=lambda s: s.psi), limit, service, context)
+
+
+def _begun_anew(context: Context) -> list[Unknown]:
+    """The pumps and tanks behind which fixtures stand under a pressure that is not told."""
+    solved = solution(context)
+    open_ones = (solved.at(tap).static_missing for f in solved.supply.fixtures for tap in f.taps)
+    reasons = (Reason.PUMP, Reason.TANK)
+    return [u for u in dict.fromkeys(open_ones) if u is not None and u.reason in reasons]
 
 
 def _highest(highest: Standing, limit: Limit, service: WaterService, context: Context) -> Answer:
@@ -292,7 +314,7 @@ def household_pressure(service: WaterService, context: Context) -> Answer:
     if not sure:
         return unverified(
             "The static pressure at the fixtures is not known",
-            NO_STATIC if solution(context).main_pa is None else NOT_FED, context,
+            _why_not_known(context), context,
             service.element_ids, required=Measure(LEAST_PSI, "psi", "at least"),
         )  # fmt: skip
     lowest = min(sure, key=lambda s: s.psi)
@@ -308,6 +330,12 @@ def household_pressure(service: WaterService, context: Context) -> Answer:
         elements=(lowest.fixture.element.guid, *service.element_ids),
         wrong=Outcome.ADVISORY,
     )
+
+
+def _why_not_known(context: Context) -> Unknown:
+    if solution(context).main_pa is None:
+        return NO_STATIC
+    return next(iter(_begun_anew(context)), NOT_FED)
 
 
 @rule(
