@@ -328,3 +328,19 @@ def test_a_stated_joint_between_services_is_noted(tmp_path, first, second, noted
     assert len(model.joints) == 1
     assert [n.topic for n in model.notes] == (["joint"] if noted else [])
     assert all("P1 is " in n.what and "joined to P2" in n.what for n in model.notes)
+
+
+@pytest.mark.parametrize(
+    ("system", "found", "basis"),
+    [("EXHAUST", "flue", "spread"), ("VENT", "vent", "spread"), (None, "vent", "what it is")],
+)
+def test_what_a_vent_cap_ends_tells_of_which_kind_it_is(tmp_path, system, found, basis):
+    m = SmallModel()
+    pipe = m.pipe((0, 0, 0), (0, 0, 2), name="Pipe")
+    if system:
+        m.system("A system", [pipe], system)
+    cap = m.element("IfcStackTerminal", "Vent cap", predefined="COWL")
+    m.ports(cap, (0, 0, 2 if system else 9))
+    (told,) = [e for e in read(m.write(tmp_path)).elements if e.name == "Vent cap"]
+    assert told.system is not None
+    assert (told.system.value, told.basis["system"][: len(basis)]) == (found, basis)

@@ -10,6 +10,9 @@ from ifclint.ifc.facts.sizes import from_nominal, from_outside, trade_sizes
 
 _INCHES = r'(?:"|”|″|\'\'|in\b|inch(?:es)?\b|-in\b|-inch\b|ips\b|pulg\w*|zoll\b|duim\b)'
 _FRACTION = r"(?:(\d+)\s*[- ]\s*)?(\d+)\s*[/\u2044]\s*(\d+)"
+_CLASS_OF_PIPE = re.compile(
+    r"\b(?:schedule|sched|sch|sdr|dr|class|cl|type)[\s.-]*\d{2,}(?:\.\d+)?(?![\d/])", re.I
+)  # "Schedule 40 - 1/2 in" is no 40-1/2
 _GLYPHS = {"½": " 1/2", "¼": " 1/4", "¾": " 3/4", "⅜": " 3/8", "⅛": " 1/8"}
 _NO_LENGTH = r"(?<![HL]=)"
 _ALONE = rf"(?<![\w./])(?<!\w-)(?<!\d,)(?<!\":){_NO_LENGTH}"  # not the tail of "L-2" or "1.5"
@@ -96,6 +99,7 @@ def _inches(text: str, size_property: bool) -> tuple[tuple[int, float], ...]:
         text = text.replace(glyph, fraction)
     if not _MAY_BE_INCHES.search(text):
         return ()
+    text = _CLASS_OF_PIPE.sub(lambda m: " " * len(m[0]), text)
     text = _TIMES.sub(" x ", _FEET_AND_INCHES.sub(" ", text))
     text = _SERIES.sub(r"\1 in ", text)  # "4 x 3 in" names two sizes
     found: list[tuple[int, float]] = []

@@ -124,6 +124,8 @@ def set_system(
     worded = next(((s, what, t) for t, what in texts if (s := reader.words(t))), None)
     element.system_name = known[0][1] if known else next((g[1] for g in groups), "")
     own = worded[0] if worded and element.role in NAMED_BY_ITSELF else None
+    if element.role is Role.VENT_TERMINAL and own is System.VENT:
+        own = None  # the cap of a gas vent is a vent too: what it is joined to tells
     if element.role in NAMED_BY_ITSELF:
         if element.kind not in MIXES:
             _note_conflict(known, notes)
@@ -231,6 +233,14 @@ def same_family(one: System, other: System) -> bool:
 
 def _named(system: System | None) -> str:
     return system.value if system is not None else ""
+
+
+def name_terminals(elements: list[Element]) -> None:
+    """What ends a vent, and is joined to nothing that tells of which kind, is of the drains."""
+    for element in elements:
+        if element.role is Role.VENT_TERMINAL and element.system is None:
+            element.system = System.VENT
+            element.basis["system"] = "what it is"
 
 
 def spread(elements: list[Element], joints: list[Joint]) -> None:

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from ifclint.checks import PASS, check, missing, unverified, violation
 from ifclint.engineering.tolerance import at_least
 from ifclint.findings import Answer, Severity
-from ifclint.ifc.elements import System
+from ifclint.ifc.elements import Point, System
+from ifclint.network import Network
 from ifclint.packs import Context, rule
 from ifclint.plumbing import FuelAppliance, FuelVent, Heater
 from ifclint.plumbing.surroundings.obstacles import level_distance_m
-from ifclint.rules.heaters.parts import FUEL_VENTS
+from ifclint.rules.heaters.parts import CAPS, FUEL_VENTS
 from ifclint.rules.heaters.venting import Draft, draft
 from ifclint.rules.heaters.wording import feet, start
 
@@ -56,17 +59,57 @@ def _vented(appliance: Heater | FuelAppliance, context: Context) -> Answer:
     if appliance.connector is not None and appliance.connector.vent is not None:
         return ends_outdoors(appliance.connector.vent, context)
     network, message = context.plumbing.network, f"No vent is drawn from {appliance.label}."
-    joined = [network.elements[i] for i in network.neighbours(appliance.index)]
-    flues = [e.guid for e in joined if e.system is System.FLUE]
+    flues = [
+        i for i in network.neighbours(appliance.index) if network.elements[i].system is System.FLUE
+    ]
     if flues:
-        return violation(
-            message=f"The vent of {appliance.label} reaches no terminal.",
-            remedy="Carry the vent through the roof to a listed cap, joined all the way.",
-            elements=(flues[0], *appliance.element_ids),
-        )
+        return _without_terminal(appliance, flues[0], context)
     if draft(appliance.element) is Draft.OTHER:
         return unverified(message, FUEL_VENTS.remedy)
     return missing(FUEL_VENTS, message=message, remedy=FUEL_VENTS.remedy)
+
+
+def _without_terminal(appliance: Heater | FuelAppliance, flue: int, context: Context) -> Answer:
+    """A vent that no terminal ends: wrong where it ends under the roof, a question where it ends in
+    the open, and where no roof tells, by the policy of absence."""
+    network = context.plumbing.network
+    vent = {flue: None} | dict.fromkeys(_followed(network, flue))
+    ends = (end.position for i in vent for end in network.elements[i].ends)
+    top = max((p for p in ends if p is not None), key=lambda p: p[2], default=None)
+    ids = (network.elements[flue].guid, *appliance.element_ids)
+    outdoors = is_outdoors(top, context) if top is not None else None
+    if outdoors:
+        message = f"No cap is drawn on the vent of {appliance.label}."
+        return unverified(message, CAPS.remedy, ids)
+    message = f"The vent of {appliance.label} reaches no terminal."
+    remedy = "Carry the vent through the roof to a listed cap, joined all the way."
+    if outdoors is None:
+        return missing(CAPS, message=message, remedy=remedy, elements=ids)
+    return violation(message=message, remedy=remedy, elements=ids)
+
+
+def _followed(network: Network, start: int) -> Iterator[int]:
+    """The vent piping that hangs together with an element of it."""
+    seen, waiting = {start}, [start]
+    while waiting:
+        for other in sorted(network.neighbours(waiting.pop())):
+            if other not in seen and network.elements[other].system is System.FLUE:
+                seen.add(other)
+                waiting.append(other)
+                yield other
+
+
+def is_outdoors(point: Point, context: Context) -> bool | None:
+    """Whether a point lies beside the building or above its roof; None where nothing tells."""
+    around = context.plumbing.surroundings
+    if around.footprint is not None and level_distance_m(point, *around.footprint) > 0:
+        return True
+    roof = around.roof_over(point)
+    if roof is None:
+        return None
+    if at_least(point[2] - roof.high[2], 0.0, "m"):
+        return True
+    return None if at_least(point[2] - roof.low[2], 0.0, "m") else False
 
 
 def ends_outdoors(vent: FuelVent, context: Context) -> Answer:

@@ -82,8 +82,19 @@ PLATFORMS = PartKind(
 )
 FUEL_VENTS = PartKind(
     "vents of what burns fuel",
-    lambda context: any(e.system is System.FLUE for e in context.plumbing.network.elements),
+    lambda context: any(
+        e.system is System.FLUE and e.role in (Role.PIPE, Role.FITTING)
+        for e in context.plumbing.network.elements
+    ),
     "Draw its vent to the terminal, joined at every fitting.",
+)
+CAPS = PartKind(
+    "caps of fuel vents",
+    lambda context: any(
+        e.system is System.FLUE and e.role is Role.VENT_TERMINAL
+        for e in context.plumbing.network.elements
+    ),
+    "Draw the cap of every fuel vent, joined to it, and the roof it passes.",
 )
 CONDENSATE_DRAINS = PartKind(
     "condensate drains",
