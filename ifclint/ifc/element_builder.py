@@ -10,7 +10,7 @@ from ifclint.ifc.facts.prototypes import PrototypeMaker
 from ifclint.ifc.joints.free_ends import DRAWN, TOLD_BY_LEGS, WITHOUT_PORTS
 from ifclint.ifc.joints.ports import axis_ends, leg_ends
 from ifclint.ifc.shape.curves import developed_length
-from ifclint.ifc.shape.placement import Frame, Placements, to_world
+from ifclint.ifc.shape.placement import Frame, Placements, to_world, turned_deg
 from ifclint.ifc.shape.shapes import ShapeReader
 from ifclint.ifc.shape.solids import Axis
 from ifclint.ifc.shape.standing import place_of
@@ -90,6 +90,7 @@ class ElementBuilder:
             self._model.notes.append(about(UNPLACED, element))
         if p.role in STANDING and of.shape:
             element.box = box or self._box(of, element)
+            element.turned_deg = turned_deg(self._placements.frame(of.placement))
         if placed < 2 or len(axis.points) > 2 if axis is not None else not ends:
             self._set_ends(of, element, axis)
         element.position = place_of(element)

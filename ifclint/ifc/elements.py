@@ -150,6 +150,7 @@ class Element:
     properties: Properties = field(default_factory=Properties)
     basis: dict[str, Basis] = field(default_factory=dict)
     course: tuple[Point, ...] = ()  # the axis of a pipe that is not straight
+    turned_deg: float = 0.0  # its own axes against those of the model, in plan: of what has a box
     piece: int = 0  # of a pipe cut where others enter its side: all pieces have its GlobalId
 
     @property

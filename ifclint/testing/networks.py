@@ -24,7 +24,7 @@ Walls, slabs, roofs, windows and doors are lines too, from their low to their hi
 wall W exterior=yes 0 0 0 > 9 1 9. So are rooms: room Bath_2 storey=Upper 0 0 10 > 8 6 18; and
 storeys, with their elevation: storey Upper 10. The fact called=Seismic_strap gives a name of
 several words, a "thing" is nothing of the plumbing. The facts at=1,2,3 and box=0,0,0,1,1,3 give the
-place of an element and its low and high corner.
+place of an element and its low and high corner, turned=30 how far it is turned in plan (degrees).
 """
 
 from __future__ import annotations
@@ -208,6 +208,8 @@ def _set(element: Element, key: str, value: str) -> None:
         element.slope = float(value)
     elif key == "called":
         element.name = value.replace("_", " ")
+    elif key == "turned":
+        element.turned_deg = float(value)
     elif key == "at":
         element.position = _point(value.replace(",", " "))
     elif key == "box":

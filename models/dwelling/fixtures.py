@@ -86,13 +86,20 @@ def water_closet(soil: Crew, tag: str, name: str, at: Point, bend: Part, space: 
 
 
 def lavatory(
-    soil: Crew, tag: str, name: str, at: Point, trap_in: float, tee: Part, space: str
+    soil: Crew,
+    tag: str,
+    name: str,
+    at: Point,
+    trap_in: float,
+    tee: Part,
+    space: str,
+    width: float = 1.6,
 ) -> Part:
     """A lavatory whose trap arm enters a sanitary tee in the wall; `at` is on its floor."""
     x, y, z = at
     part = fixture(
         soil.plan, "Lavatory", tag, name, (x, y, z + 2.15), 1.25,
-        ((x - 0.8, y - 0.8, z + 2.2), (1.6, 1.6, 0.55)), space,
+        ((x - 0.8, y - width / 2, z + 2.2), (1.6, width, 0.55)), space,
     )  # fmt: skip
     trap(soil, part.end("outlet"), f"{tag}/trap", name.split()[1], trap_in, tee, space)
     return part

@@ -90,7 +90,9 @@ def waste_stack(soil: Crew, vent: Crew, main: Part, south: Part, design: Design)
     soil.pipe(top, branch, 2.0, "waste stack S-3, level 2")
     stack_cleanout(soil, "s3/cleanout", "Stack cleanout CO-4, S-3", tee, 2.0, "Hall")
     vent.pipe(parts["header/s3"], top, 2.0, "stack vent, S-3")
-    lavatory(soil, "l4", "Lavatory L-4 (Bath 3)", (20.9, 9.4, UPPER_FLOOR), 1.25, top, "Bath 3")
+    lavatory(
+        soil, "l4", "Lavatory L-4 (Bath 3)", (20.9, 9.4, UPPER_FLOOR), 1.25, top, "Bath 3", 1.3
+    )
     shower(soil, vent, branch, parts["header/shower"], design)
 
 
@@ -103,6 +105,6 @@ def shower(soil: Crew, vent: Crew, branch: Part, header: Part, design: Design) -
     vent.pipe(header, tee, 1.5, "vent, SH-1")
     pan = fixture(
         soil.plan, "Shower", "sh1", "Shower SH-1 (Bath 3)", (23.4, 7.9, UPPER_FLOOR), 2.0,
-        ((21.9, 6.4, UPPER_FLOOR), (3.0, 3.0, 0.3)), "Bath 3", ShowerHeads=1,
+        ((21.9, 6.2, UPPER_FLOOR), (3.0, 2.55, 0.3)), "Bath 3", ShowerHeads=1,
     )  # fmt: skip
     trap(soil, pan.end("outlet"), "sh1/trap", "SH-1", design.shower_trap_in, tee, "Bath 3")

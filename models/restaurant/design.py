@@ -31,6 +31,7 @@ class Design:
     standpipe_top: float = 15.1
     heater_drain_fall: float = QUARTER_INCH
     flat_lavatory_crossed: bool = False
+    flat_lavatory_y: float = 34.0
 
 
 CORRECTED = Design()
@@ -58,4 +59,5 @@ EARLY = Design(
     standpipe_top=16.9,
     heater_drain_fall=-QUARTER_INCH,
     flat_lavatory_crossed=True,
+    flat_lavatory_y=33.5,
 )

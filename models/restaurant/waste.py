@@ -300,10 +300,10 @@ class Waste:
         line("FB", SANITARY, size, (WEST_WALL, 38.5, branch(38.5)), (WEST_WALL, 31.5, branch(31.5)))
         made.boxed(
             *("IFCSANITARYTERMINAL", "WASHHANDBASIN", "Lavatory - Vanity", "L-2"),
-            (6.0, 33.5, 14.2),
-            (((-0.9, -1.0, 0.0), (0.5, 1.0, 0.6)),),
+            (6.0, design.flat_lavatory_y, 14.2),
+            (((-0.9, -0.9, 0.0), (0.5, 0.9, 0.6)),),
         )
-        self._flat_drop("L-2", (6.0, 33.5), 14.2, 13.6, 1.5, 1.5)
+        self._flat_drop("L-2", (6.0, design.flat_lavatory_y), 14.2, 13.6, 1.5, 1.5)
         sink_x = design.flat_sink_x
         made.boxed(
             *("IFCSANITARYTERMINAL", "SINK", "Kitchen Sink - Double Bowl", "K-3"),

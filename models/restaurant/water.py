@@ -165,7 +165,8 @@ class Water:
         line("FH", HOT, 0.75, (HOT_X, 32.0, HOT_Z), (HOT_X, 38.3, HOT_Z))
         self._valve("V-5", (HOT_X, 32.6, HOT_Z), HOT, "Ball Valve", "ISOLATING")
         crossed = design.flat_lavatory_crossed
-        cold_y, hot_y = (33.25, 33.75) if crossed else (33.75, 33.25)
+        y = design.flat_lavatory_y
+        cold_y, hot_y = (y - 0.25, y + 0.25) if crossed else (y + 0.25, y - 0.25)
         sink_x = design.flat_sink_x
         for mark, service, y, x, z, into in (
             ("WC-2", COLD, 31.2, WEST_DROP, 12.7, 6.1),

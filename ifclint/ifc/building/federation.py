@@ -9,7 +9,7 @@ from dataclasses import replace
 
 from ifclint.ifc.building.georeference import Georeference, georeference
 from ifclint.ifc.elements import Box, Element, Model, Note, Place, Point, Storey
-from ifclint.ifc.shape.placement import IDENTITY, Frame, box_around, to_world
+from ifclint.ifc.shape.placement import IDENTITY, Frame, box_around, to_world, turned_deg
 from ifclint.ifc.step.damage import DAMAGE
 from ifclint.ifc.step.opening import OpenedFile
 from ifclint.ifc.step.text import clean
@@ -191,6 +191,7 @@ def _move_element(element: Element, frame: Frame) -> None:
         element.position = to_world(frame, element.position)
     if element.box is not None:
         element.box = _moved_box(element.box, frame)
+        element.turned_deg += turned_deg(frame)
     element.course = tuple([to_world(frame, p) for p in element.course])
     for end in element.ends:
         if end.position is not None:

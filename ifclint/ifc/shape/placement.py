@@ -42,6 +42,11 @@ def rotate(f: Frame, v: Point) -> Point:
     )
 
 
+def turned_deg(f: Frame | None) -> float:
+    """How far the x axis of a frame is turned in plan; 0 where it stands up, or is not known."""
+    return math.degrees(math.atan2(f[1], f[0])) if f and math.hypot(f[0], f[1]) > 1e-6 else 0.0
+
+
 def origin(f: Frame) -> Point:
     return (f[9], f[10], f[11])
 

@@ -1,0 +1,19 @@
+"""Rough-in: room at fixtures, heights, pipe in walls and framing, supports."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from ifclint.packs import Finders, Rule, hookimpl
+from ifclint.rules.roughin import clearances
+from ifclint.rules.roughin.standing import Stand, stands
+
+
+@hookimpl
+def ifclint_rules() -> Iterable[Rule]:
+    return [*clearances.RULES]
+
+
+@hookimpl
+def ifclint_subjects() -> Finders:
+    return {Stand: stands}

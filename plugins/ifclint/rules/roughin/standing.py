@@ -1,0 +1,311 @@
+"""Fixtures as they stand in a room: where their back is, and what is beside and before them.
+
+All of it is told by boxes along the axes of the model. A fixture that is turned otherwise, and a
+wall whose box is too thick to be one, tell no distance.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+from ifclint.findings import PartKind
+from ifclint.ifc.elements import WATER_SUPPLY, Box, Element, Role, Space, System
+from ifclint.packs import Context, derived
+from ifclint.plumbing.flow.subject import OfElement
+from ifclint.plumbing.surroundings.obstacles import Obstacle
+
+KINDS = frozenset({"water-closet", "bidet", "urinal", "lavatory"})
+# Bounds of ours, no source.
+SQUARE_DEG = 2.0  # turned by less, a box still tells the fixture
+THICKEST_M = 0.6  # the box of a thicker wall is that of one that stands askew, or of a corner
+BACK_M = 0.3  # a fixture no farther from a wall has its back to it
+ALIKE_M = 0.05  # of two walls at which it may stand, neither is told from the other
+LONGER = 1.2  # times the other side: a closet is deeper than wide
+WIDER = 1.5  # times its depth: a lavatory is wider than deep
+OFF_CENTRE_M = 0.05  # an outlet so far from the middle lies on the side of the wall
+ELBOW_M = 0.6  # above the floor: what is lower is not in the way beside a lavatory
+LOW_M, HIGH_M = 0.05, 1.5  # above the floor: what stands between is in the way of a person
+TOUCH_M = 0.02  # boxes that share less stand beside each other
+NOT_IN_THE_WAY = frozenset(
+    {
+        "floor-drain", "roof-drain", "hose-bibb", "pan-drain", "disposer", "ice-maker",
+        "emergency-fixture", "clothes-washer", "accessory",
+    }
+)  # fmt: skip
+
+WALLS = PartKind(
+    "walls",
+    drawn=lambda context: context.plumbing.surroundings.has_walls,
+    remedy="Review together with the file that has the walls (IfcWall).",
+)
+BOXES = PartKind(
+    "fixtures in their true size",
+    drawn=lambda context: any(
+        e.box is not None for e in context.plumbing.network.elements if e.kind in KINDS
+    ),
+    remedy="Export the shapes of the fixtures as solids or faces, in their true size.",
+)
+
+
+def never(context: Context) -> bool:
+    """For what no model tells at all: it is asked once."""
+    return False
+
+
+ASKEW = PartKind(
+    "clearances of what stands askew",
+    drawn=never,
+    remedy="Draw the building along the axes of the model, or measure these fixtures by hand.",
+    lack="tells by boxes no",
+)
+BACKS = PartKind(
+    "side of the fixtures that is their back",
+    drawn=never,
+    remedy="Draw the walls the fixtures stand at, and place the outlet port of each at its drain.",
+    lack="does not tell the",
+)
+
+
+@dataclass(frozen=True)
+class Facing:
+    """One way a fixture may stand: its back is toward `sign` on `axis` (0: x, 1: y)."""
+
+    axis: int
+    sign: int
+
+    @property
+    def across(self) -> int:
+        return 1 - self.axis
+
+
+@dataclass(frozen=True)
+class Beside:
+    """What stands nearest, and how far from the centre or the front (m)."""
+
+    metres: float
+    label: str
+    guid: str = ""
+
+
+@dataclass(eq=False)
+class Stand(OfElement):
+    """A water closet, bidet, urinal or lavatory. `facings` are the ways it may stand."""
+
+    element: Element
+    facings: tuple[Facing, ...] = ()
+    floor_m: float = 0.0
+    room: Space | None = None
+    is_askew: bool = False
+    near: tuple[Obstacle, ...] = field(default=(), repr=False)
+
+    @property
+    def kind(self) -> str:
+        return self.element.kind
+
+    @property
+    def box(self) -> Box:
+        assert self.element.box is not None
+        return self.element.box
+
+    def centre_m(self, across: int) -> float:
+        """The centre line: through the outlet where that lies about the middle."""
+        low, high = self.box
+        middle = (low[across] + high[across]) / 2
+        for end in self.element.ends:
+            at = end.position if end.system is System.SANITARY else None
+            if at is not None and abs(at[across] - middle) <= (high[across] - low[across]) / 4:
+                return at[across]
+        return middle
+
+    def sides(self, facing: Facing) -> Iterator[Beside]:
+        """What stands nearest on each side, from the centre line."""
+        across, along = facing.across, facing.axis
+        low, high = self.box
+        centre = self.centre_m(across)
+        for sign in (-1, 1):
+            found = [
+                Beside(max(gap, 0.0), o.label, o.guid)
+                for o in self._in_the_way(along, low[along], high[along], self._elbows_m)
+                if (gap := _gap(centre, o, across, sign)) is not None
+            ]
+            if self.room is not None:
+                face = self.room.low[across] if sign < 0 else self.room.high[across]
+                if (face - centre) * sign > 0:
+                    found.append(Beside((face - centre) * sign, f"the side of {self.room.name}"))
+            if found:
+                yield min(found, key=lambda b: b.metres)
+
+    def before(self, facing: Facing) -> Beside | None:
+        """What stands nearest in front, from the front."""
+        along, across, ahead = facing.axis, facing.across, -facing.sign
+        low, high = self.box
+        front = high[along] if ahead > 0 else low[along]
+        found = [
+            Beside(max(gap, 0.0), o.label, o.guid)
+            for o in self._in_the_way(across, low[across], high[across], self.floor_m)
+            if (gap := _gap(front, o, along, ahead, TOUCH_M)) is not None
+        ]
+        if self.room is not None:
+            face = self.room.low[along] if ahead < 0 else self.room.high[along]
+            if (face - front) * ahead > 0:
+                found.append(Beside((face - front) * ahead, f"the end of {self.room.name}"))
+        return min(found, key=lambda b: b.metres, default=None)
+
+    def depth_m(self, facing: Facing) -> float:
+        low, high = self.box
+        return high[facing.axis] - low[facing.axis]
+
+    def is_blurred(self, reach_m: float) -> bool:
+        """Whether a wall that its box does not tell stands within reach."""
+        low, high = self.box
+        return any(
+            is_blur(o)
+            and all(o.low[k] < high[k] + reach_m and o.high[k] > low[k] - reach_m for k in (0, 1))
+            for o in self.near
+        )
+
+    @property
+    def _elbows_m(self) -> float:
+        """From what height on things beside it are in the way: a low tub is not at a lavatory."""
+        return self.floor_m + (ELBOW_M if self.kind == "lavatory" else 0.0)
+
+    def _in_the_way(self, axis: int, low: float, high: float, from_m: float) -> Iterator[Obstacle]:
+        """What stands up from a height and shares part of a range along an axis."""
+        for o in self.near:
+            shares = min(high, o.high[axis]) - max(low, o.low[axis]) > TOUCH_M
+            upright = o.low[2] < self.floor_m + HIGH_M and o.high[2] > from_m + LOW_M
+            if shares and upright and o.guid != self.element.guid and not is_blur(o):
+                yield o
+
+
+def is_blur(obstacle: Obstacle) -> bool:
+    sides = [obstacle.high[k] - obstacle.low[k] for k in (0, 1)]
+    return obstacle.kind == "wall" and min(sides) > THICKEST_M
+
+
+def _gap(
+    start: float, obstacle: Obstacle, axis: int, sign: int, within_m: float = 0.0
+) -> float | None:
+    """From a coordinate to the near face of what lies on one side of it; None for what does not."""
+    near, far = obstacle.low[axis], obstacle.high[axis]
+    if sign < 0:
+        near, far = -far, -near
+    gap = near - start * sign
+    return gap if gap >= -within_m else None
+
+
+REACH_M = 1.5  # farther off nothing is looked for
+
+
+@derived
+def stands(context: Context) -> list[Stand]:
+    """Every fixture of a kind that clearances are asked for, in the order of the model."""
+    kinds = {e.guid: e.kind for e in context.plumbing.network.elements}
+    found = []
+    for element in context.plumbing.network.elements:
+        if element.role is Role.FIXTURE and element.kind in KINDS:
+            found.append(_stand(element, kinds, context))
+    return found
+
+
+def _stand(element: Element, kinds: dict[str, str], context: Context) -> Stand:
+    if element.box is None:
+        return Stand(element)
+    low, high = element.box
+    around = context.plumbing.surroundings.within(
+        (low[0] - REACH_M, low[1] - REACH_M, low[2] - REACH_M),
+        (high[0] + REACH_M, high[1] + REACH_M, high[2] + REACH_M),
+    )
+    near = tuple(
+        o
+        for o in around
+        if o.kind == "wall" or (o.kind == "equipment" and kinds.get(o.guid) not in NOT_IN_THE_WAY)
+    )
+    floor = context.plumbing.surroundings.floors.of(element)
+    room = room_of(element, context)
+    stand = Stand(
+        element,
+        floor_m=floor.level_m if floor else low[2],
+        room=room,
+        is_askew=is_askew(element),
+        near=near,
+    )
+    stand.facings = tuple(_facings(stand))
+    return stand
+
+
+def is_askew(element: Element) -> bool:
+    """Whether it is turned against the axes of the model, so that its box is larger than it."""
+    return abs((element.turned_deg + 45) % 90 - 45) > SQUARE_DEG
+
+
+def room_of(element: Element, context: Context) -> Space | None:
+    """The room around the middle of a box; None where there is none, or more than one."""
+    if element.box is None:
+        return None
+    low, high = element.box
+    middle = [(a + b) / 2 for a, b in zip(low, high, strict=True)]
+    spaces = context.plumbing.network.model.spaces
+    found = [s for s in spaces if all(s.low[k] <= middle[k] <= s.high[k] for k in range(3))]
+    return found[0] if len(found) == 1 else None
+
+
+def _facings(stand: Stand) -> Iterator[Facing]:
+    """The walls a fixture may have its back to: those that stand at it, less what its proportions
+    and the places of its ends rule out."""
+    every = [Facing(axis, sign) for axis in (0, 1) for sign in (-1, 1)]
+    told = [f for f in every if _may_be(stand, f)]
+    gaps = {f: gap for f in told if (gap := _to_wall_m(stand, f)) is not None}
+    sure = {f.axis for f in told if _leans(stand, f.axis)}
+    if gaps:
+        yield from (f for f, gap in gaps.items() if gap <= min(gaps.values()) + ALIKE_M)
+    elif len(told) == 1 and sure:
+        yield from told
+
+
+def _may_be(stand: Stand, facing: Facing) -> bool:
+    """Whether neither proportions nor the ends speak against a back on this side."""
+    low, high = stand.box
+    along = high[facing.axis] - low[facing.axis]
+    across = high[facing.across] - low[facing.across]
+    if stand.kind in ("water-closet", "bidet") and across >= LONGER * along:
+        return False
+    if stand.kind == "lavatory" and along >= WIDER * across:
+        return False
+    leans = _leans(stand, facing.axis)
+    return not leans or leans == facing.sign
+
+
+def _leans(stand: Stand, axis: int) -> int:
+    """The side on which all ends lie off the middle: that of the wall they come from; else 0."""
+    low, high = stand.box
+    middle = (low[axis] + high[axis]) / 2
+    systems = {System.SANITARY, *WATER_SUPPLY}
+    ends = [e for e in stand.element.ends if e.position is not None and e.system in systems]
+    off = [e.position[axis] - middle for e in ends if e.position is not None]
+    if stand.kind == "water-closet":  # its supply comes from the wall too, but beside it
+        drains = [e for e in ends if e.system is System.SANITARY]
+        off = [e.position[axis] - middle for e in drains if e.position is not None]
+    if off and all(o >= OFF_CENTRE_M for o in off):
+        return 1
+    return -1 if off and all(o <= -OFF_CENTRE_M for o in off) else 0
+
+
+def _to_wall_m(stand: Stand, facing: Facing) -> float | None:
+    """How far its back is from the wall there, None where none stands near; 0 for one it is in."""
+    low, high = stand.box
+    back = high[facing.axis] if facing.sign > 0 else low[facing.axis]
+    width = high[facing.across] - low[facing.across]
+    gaps = []
+    for o in stand.near:
+        if o.kind != "wall" or is_blur(o):
+            continue
+        shared = min(high[facing.across], o.high[facing.across]) - max(
+            low[facing.across], o.low[facing.across]
+        )
+        upright = o.low[2] < stand.floor_m + HIGH_M and o.high[2] > stand.floor_m + LOW_M
+        gap = _gap(back, o, facing.axis, facing.sign, stand.depth_m(facing) / 2)
+        if shared > width / 2 and upright and gap is not None and gap <= BACK_M:
+            gaps.append(max(gap, 0.0))
+    return min(gaps, default=None)
