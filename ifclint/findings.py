@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Literal
 
 from ifclint.engineering.arithmetic import Measure as Measure
 from ifclint.engineering.arithmetic import Step as Step
-from ifclint.ifc.elements import Location, ModelFile, Point
+from ifclint.ifc.elements import GridAxis, Location, ModelFile, Place, Point
 
 if TYPE_CHECKING:
     from ifclint.plumbing.context import Context
@@ -312,11 +312,19 @@ class PlanPipe:
 
 @dataclass(frozen=True, slots=True)
 class PlanBox:
-    """A wall, room or fixture on a plan, as its box seen from above."""
+    """A wall, opening, room or fixture on a plan: its box seen from above, or its corners where it
+    stands aslant."""
 
-    low: tuple[float, float]
-    high: tuple[float, float]
+    low: Place
+    high: Place
     label: str = ""
+    outline: tuple[Place, ...] = ()
+
+    @property
+    def corners(self) -> tuple[Place, ...]:
+        """One after the other around it."""
+        (x1, y1), (x2, y2) = self.low, self.high
+        return self.outline or ((x1, y1), (x2, y1), (x2, y2), (x1, y2))
 
 
 @dataclass(frozen=True, slots=True)
@@ -328,6 +336,10 @@ class Plan:
     rooms: tuple[PlanBox, ...]
     fixtures: tuple[PlanBox, ...]
     pipes: tuple[PlanPipe, ...]
+    openings: tuple[PlanBox, ...] = ()  # labelled "door" or "window", as thick as their wall
+    grid: tuple[GridAxis, ...] = ()
+    elevation_m: float = 0.0
+    north: float | None = None  # as in the model
 
 
 @dataclass(frozen=True, slots=True)

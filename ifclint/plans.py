@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 from math import inf
+from typing import NamedTuple
+
+import numpy as np
 
 from ifclint.findings import Plan, PlanBox, PlanPipe
-from ifclint.ifc.elements import Box, Element, Model, Role, Storey, System
+from ifclint.ifc.elements import Box, Element, Model, Role, Storey, Surface, System
 
 SERVICES = {
     System.SANITARY: "drain",
@@ -20,6 +25,7 @@ SERVICES = {
     System.GAS: "gas",
 }
 PLACED = frozenset({Role.FIXTURE, Role.HEATER, Role.APPLIANCE, Role.TANK})
+_NUMBER = re.compile(r":\d+$")
 BELOW_FLOOR_M = 0.6  # a wall that begins no deeper under a storey's level stands on that storey
 
 
@@ -30,45 +36,92 @@ def plans(model: Model) -> tuple[Plan, ...]:
     for element in model.elements:
         if element.storey and element.role is not Role.OTHER:
             by_name.setdefault(element.storey, []).append(element)
-    walls = [
-        _walls(model, storey, above)
+    built = [
+        _built(model, storey, above)
         for storey, above in zip(storeys, [*storeys[1:], None], strict=False)
     ]
     return tuple(
-        _plan(model, storey, _shown(walls, n), by_name[storey.name])
+        _plan(model, storey, _shown(built, n), by_name[storey.name])
         for n, storey in enumerate(storeys)
         if storey.name in by_name
     )
 
 
-def _walls(model: Model, storey: Storey, above: Storey | None) -> list[PlanBox]:
+class _Built(NamedTuple):
+    """What stands on a storey."""
+
+    walls: list[PlanBox]
+    openings: list[PlanBox]
+
+
+def _built(model: Model, storey: Storey, above: Storey | None) -> _Built:
     top = above.elevation_m - BELOW_FLOOR_M if above else inf
-    return [
-        _seen((surface.low, surface.high))
-        for surface in model.surfaces
-        if surface.kind == "wall" and storey.elevation_m - BELOW_FLOOR_M <= surface.low[2] < top
-    ]
+    there = [s for s in model.surfaces if storey.elevation_m - BELOW_FLOOR_M <= s.low[2] < top]
+    walls = [_upright(s, _called(s.name)) for s in there if s.kind == "wall"]
+    openings = [_upright(s, s.kind) for s in there if s.kind in ("door", "window")]
+    return _Built(walls, _as_thick_as_walls(openings, walls))
 
 
-def _shown(walls: list[list[PlanBox]], storey: int) -> list[PlanBox]:
-    """The walls of a storey; of one without any, those above it, else below: what one stands
-    under."""
-    return next(filter(None, (*walls[storey:], *reversed(walls[:storey]))), [])
+def _called(name: str) -> str:
+    """A name without the number that programs put behind it."""
+    return _NUMBER.sub("", name)
 
 
-def _plan(model: Model, storey: Storey, walls: list[PlanBox], elements: list[Element]) -> Plan:
+def _shown(built: list[_Built], storey: int) -> _Built:
+    """What stands on a storey; on one without any wall, what stands above it, else below: what one
+    stands under."""
+    around = (*built[storey:], *reversed(built[:storey]))
+    return next((one for one in around if one.walls), built[storey])
+
+
+def _as_thick_as_walls(openings: list[PlanBox], walls: list[PlanBox]) -> list[PlanBox]:
+    """The openings, each across the whole wall it is in; frames are seldom as thick."""
+    straight = [w for w in walls if not w.outline]
+    low = np.array([w.low for w in straight]).reshape(-1, 2)
+    high = np.array([w.high for w in straight]).reshape(-1, 2)
+    made = []
+    for opening in openings:
+        meets = (low < opening.high).all(axis=1) & (high > opening.low).all(axis=1)
+        if meets.any() and not opening.outline:
+            opening = _across(opening, straight[int(np.flatnonzero(meets)[0])])
+        made.append(opening)
+    return made
+
+
+def _across(opening: PlanBox, wall: PlanBox) -> PlanBox:
+    (x1, y1), (x2, y2) = wall.low, wall.high
+    if x2 - x1 > y2 - y1:
+        return replace(opening, low=(opening.low[0], y1), high=(opening.high[0], y2))
+    return replace(opening, low=(x1, opening.low[1]), high=(x2, opening.high[1]))
+
+
+def _plan(model: Model, storey: Storey, built: _Built, elements: list[Element]) -> Plan:
     rooms = (
         _seen((space.low, space.high), space.name)
         for space in model.spaces
         if space.storey == storey.name
     )
-    fixtures = (_seen(e.box, e.label) for e in elements if e.box and e.role in PLACED)
-    return Plan(storey.name, tuple(walls), tuple(rooms), tuple(fixtures), tuple(_pipes(elements)))
+    fixtures = (_seen(e.box, _called(e.label)) for e in elements if e.box and e.role in PLACED)
+    return Plan(
+        storey.name,
+        tuple(built.walls),
+        tuple(rooms),
+        tuple(fixtures),
+        tuple(_pipes(elements)),
+        tuple(built.openings),
+        tuple(model.grid),
+        storey.elevation_m,
+        model.north,
+    )
 
 
 def _seen(box: Box, label: str = "") -> PlanBox:
     low, high = box
     return PlanBox((low[0], low[1]), (high[0], high[1]), label)
+
+
+def _upright(surface: Surface, label: str) -> PlanBox:
+    return replace(_seen((surface.low, surface.high), label), outline=surface.outline)
 
 
 def _pipes(elements: Iterable[Element]) -> Iterator[PlanPipe]:

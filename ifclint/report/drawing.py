@@ -90,6 +90,16 @@ class BandLine:
     text: str
 
 
+@dataclass(frozen=True, slots=True)
+class GridLine:
+    """An axis of the building's grid, with its tag in a circle at the first end."""
+
+    a: Pixel
+    b: Pixel
+    tag: str
+    at: Pixel  # the middle of the circle
+
+
 @dataclass
 class Paper:
     """A sheet with pipe, words and numbers on it."""
@@ -121,7 +131,11 @@ class PlanDrawing(Paper):
     The `points` of a run are path data: all pipe of a look.
     """
 
-    walls: str = ""  # SVG path data, as are rooms and fixtures
+    walls: str = ""  # SVG path data, as are rooms, doors, windows and fixtures
+    doors: str = ""
+    windows: str = ""
+    grid: list[GridLine] = field(default_factory=list)
+    north: float | None = None  # degrees that true north is turned from up, clockwise
     rooms: str = ""
     fixtures: str = ""
     bar: float = 0.0  # px, length of the scale bar

@@ -37,6 +37,7 @@ from ifclint.report.arrange import (
 )
 from ifclint.report.as_json import jsonable
 from ifclint.report.drawing import SERVICES, SYMBOLS, Drawing, PlanDrawing
+from ifclint.report.places import Places
 from ifclint.report.plan import draw_plan
 from ifclint.report.riser import draw
 from ifclint.report.space import pipes_json
@@ -106,7 +107,7 @@ def render(review: Review) -> str:
     if pipes is not None:
         scripts.append(_source("viewer.js"))
     return (
-        _environment()
+        _environment(Places(review.plans))
         .get_template("report.html.j2")
         .render(
             review=review,
@@ -216,7 +217,7 @@ def _flat(facts: object, key: str = "") -> Iterator[tuple[str, str]]:
         yield key, fact if isinstance(fact, str) else json.dumps(fact, ensure_ascii=False)
 
 
-def _environment() -> Environment:
+def _environment(places: Places) -> Environment:
     environment = pages.environment(TEMPLATES, _finalize)
     environment.globals |= {
         "VERDICTS": VERDICTS,
@@ -230,6 +231,7 @@ def _environment() -> Environment:
         "kind_of": kind_of,
         "measure_text": measure_text,
         "by_storey": by_storey,
+        "stands": places.text,
     }
     environment.filters |= {
         "name": lambda text: plain(text, NAME_LIMIT),

@@ -5,21 +5,23 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import chain
+from math import degrees, dist
 
 from ifclint.engineering.units import M_PER_FT
 from ifclint.findings import Plan, PlanBox
 from ifclint.report.arrange import NAME_LIMIT, Item, one_a_number, plain
-from ifclint.report.drawing import SERVICES, PlanDrawing, Run
-from ifclint.report.lettering import FLAG, Label, flag, letter, weight
-from ifclint.report.sheet import Pixel, Sheet, beside
+from ifclint.report.drawing import SERVICES, GridLine, PlanDrawing, Run
+from ifclint.report.lettering import FLAG, Label, flag, letter, middle, weight
+from ifclint.report.sheet import Box, Pixel, Sheet, beside
 
 WIDTH, HIGHEST = 1036.0, 1200.0  # px, of the page's column and of a sheet of paper
 MARGIN = 30.0  # px
 LARGEST_SCALE = 90.0  # px per metre
 FARTHEST = 1e8  # m
-AROUND_M = 2.0  # shown around the walls; pipe runs on to the street beyond the paper
+AROUND_M = 1.2  # shown around the walls; pipe runs on to the street beyond the paper
 BARS_FT = (500, 200, 100, 50, 20, 10, 5, 2, 1)
 BAR_SHARE = 0.2  # of the drawing's width, at most
+BUBBLE = 11.0  # px, half a grid tag's circle
 THICKEST = 4.0  # px: a plan shows where pipe lies and not how large it is
 
 
@@ -47,6 +49,11 @@ def draw_plan(plan: Plan, items: Iterable[Item], anchor: str) -> PlanDrawing | N
     drawing.walls = _boxes(plan.walls, view)
     drawing.rooms = _boxes(plan.rooms, view)
     drawing.fixtures = _boxes(plan.fixtures, view)
+    drawing.doors = "".join(_opening(o, view) for o in plan.openings if o.label == "door")
+    drawing.windows = "".join(_opening(o, view) for o in plan.openings if o.label == "window")
+    drawing.grid = list(_grid(plan, view, sheet))
+    if plan.north is not None:
+        drawing.north = round(-degrees(plan.north), 1)
     for wall in plan.walls:
         _take_outline(sheet, wall, view)
     drawing.runs = _runs(plan, view, sheet, drawing)
@@ -63,7 +70,7 @@ def draw_plan(plan: Plan, items: Iterable[Item], anchor: str) -> PlanDrawing | N
 
 def _points(plan: Plan) -> Iterator[Pixel]:
     """What the drawing has to show: the building, and the pipe itself where no wall is known."""
-    walls = [p for box in plan.walls for p in (box.low, box.high) if _is_near(p)]
+    walls = [p for box in plan.walls for p in box.corners if _is_near(p)]
     if walls:
         yield from ((x + out, y + out) for x, y in walls for out in (-AROUND_M, AROUND_M))
         return
@@ -95,16 +102,95 @@ def _boxes(boxes: Iterable[PlanBox], view: _View) -> str:
     """Rectangles as one path."""
     drawn = []
     for box in boxes:
-        if _is_near(box.low) and _is_near(box.high):
+        if not all(map(_is_near, box.corners)):
+            continue
+        if box.outline:
+            drawn.append(f"M{_points_text(map(view.pixel, box.outline))}z")
+        else:
             (x1, y1), (x2, y2) = view.pixel(box.low), view.pixel(box.high)
             drawn.append(f"M{x1:g} {y1:g}H{x2:g}V{y2:g}H{x1:g}z")
     return "".join(drawn)
 
 
+def _points_text(points: Iterable[Pixel]) -> str:
+    return "L".join(f"{x:g} {y:g}" for x, y in points)
+
+
+def _opening(box: PlanBox, view: _View) -> str:
+    """A door or window: its outline, and a line along its middle (window) or across (door)."""
+    if not all(map(_is_near, box.corners)):
+        return ""
+    a, b, c, d = map(view.pixel, box.corners)
+    if dist(a, b) < dist(b, c):
+        a, b, c, d = b, c, d, a
+    line = a, c
+    if box.label == "window":
+        line = _between(a, d), _between(b, c)
+    return f"M{_points_text((a, b, c, d))}zM{_points_text(line)}"
+
+
+def _between(a: Pixel, b: Pixel) -> Pixel:
+    return round((a[0] + b[0]) / 2, 1), round((a[1] + b[1]) / 2, 1)
+
+
+def _grid(plan: Plan, view: _View, sheet: Sheet) -> Iterator[GridLine]:
+    """The grid as far as it crosses the paper; a circle with its tag at its upper or left end."""
+    for axis in plan.grid:
+        if not (_is_near(axis.a) and _is_near(axis.b)):
+            continue
+        ends = _clipped(view.pixel(axis.a), view.pixel(axis.b), sheet)
+        if ends is None:
+            continue
+        a, b = sorted(ends, key=sum)
+        long = dist(a, b)
+        if long < 4 * BUBBLE:
+            continue
+        step = (b[0] - a[0]) * BUBBLE / long, (b[1] - a[1]) * BUBBLE / long
+        circle = _around(_moved(a, step, -1.0))
+        start = a
+        if sheet.full(circle):
+            circle, start = _around(_moved(a, step, 1.0)), _moved(a, step, 2.0)
+        sheet.take_box(circle)
+        yield GridLine(start, b, plain(axis.tag, 6), middle(circle))
+
+
+def _moved(point: Pixel, step: Pixel, times: float) -> Pixel:
+    return round(point[0] + step[0] * times, 1), round(point[1] + step[1] * times, 1)
+
+
+def _around(middle: Pixel) -> Box:
+    """The box of a grid tag's circle."""
+    x, y = middle
+    return x - BUBBLE, y - BUBBLE, x + BUBBLE, y + BUBBLE
+
+
+def _clipped(a: Pixel, b: Pixel, sheet: Sheet) -> tuple[Pixel, Pixel] | None:
+    """What of a line lies on the paper, a little off its edge."""
+    first, last = 0.0, 1.0
+    for start, end, least, most in (
+        (a[0], b[0], 2.0, sheet.width - 2.0),
+        (a[1], b[1], 2.0, sheet.height - 2.0),
+    ):
+        if start == end:
+            if not least <= start <= most:
+                return None
+            continue
+        enters, leaves = sorted(((least - start) / (end - start), (most - start) / (end - start)))
+        first, last = max(first, enters), min(last, leaves)
+    if first >= last:
+        return None
+
+    def at(share: float) -> Pixel:
+        x, y = a[0] + (b[0] - a[0]) * share, a[1] + (b[1] - a[1]) * share
+        return round(x, 1), round(y, 1)
+
+    return at(first), at(last)
+
+
 def _take_outline(sheet: Sheet, box: PlanBox, view: _View) -> None:
-    if _is_near(box.low) and _is_near(box.high):
-        (x1, y1), (x2, y2) = view.pixel(box.low), view.pixel(box.high)
-        sheet.take_path([(x1, y1), (x2, y1), (x2, y2), (x1, y2), (x1, y1)])
+    if all(map(_is_near, box.corners)):
+        corners = [view.pixel(corner) for corner in box.corners]
+        sheet.take_path([*corners, corners[0]])
 
 
 def _runs(plan: Plan, view: _View, sheet: Sheet, drawing: PlanDrawing) -> list[Run]:
@@ -135,6 +221,6 @@ def _set_bar(drawing: PlanDrawing, view: _View) -> None:
 def _labels(plan: Plan, view: _View) -> Iterator[Label]:
     for box in chain(plan.rooms, plan.fixtures):
         if box.label and _is_near(box.low) and _is_near(box.high):
-            middle = (box.low[0] + box.high[0]) / 2, (box.low[1] + box.high[1]) / 2
+            place = (box.low[0] + box.high[0]) / 2, (box.low[1] + box.high[1]) / 2
             style = "level" if box in plan.rooms else "label"
-            yield Label(box.label, [view.pixel(middle)], style=style)
+            yield Label(box.label, [view.pixel(place)], style=style)

@@ -105,8 +105,7 @@ def test_a_correction_holds_what_a_person_needs_to_act() -> None:
         "high severity",
         "Table 703.2",
         "The branch from WC-2 is 2 in; a water closet may not drain into less than 3 in.",
-        "Bath 2, Upper floor",
-        "x 5.20 m (17 ft 1 in)",
+        "Bath 2, Upper floor: 3 ft 11 in from the west side of the room",
         "Found 2 in",
         "Required at least 3 in",
         "= 4 DFU",
@@ -158,7 +157,7 @@ def test_what_could_not_be_checked_is_grouped_by_its_remedy() -> None:
         ("State NominalDiameter in Pset_PipeSegmentTypeCommon.", 2),
         ("Join it to a receptor, or model the receptor.", 1),
     ]
-    assert "Storey not known; position not known" in groups[1].text
+    assert "Storey not known: position not known" in groups[1].text
 
 
 def test_marks_on_the_drawing_and_cards_lead_to_each_other() -> None:

@@ -25,6 +25,7 @@ from ifclint.report.arrange import (
     with_outcome,
 )
 from ifclint.report.exchange.sources import Sources
+from ifclint.report.places import Places
 
 WIDTH = 78
 ALIKE_SHOWN, QUESTIONS_SHOWN = 3, 6  # of one rule in a correction, of one remedy
@@ -71,6 +72,7 @@ def _fact(name: str, fact: object) -> list[str]:
 def _corrections(review: Review, made: Sequence[Entry]) -> Iterator[Iterable[str]]:
     if not made:
         return
+    places = Places(review.plans)
     yield _title("Corrections")
     yield _wrapped("By storey and room, with the numbers of the report.")
     for storey, rooms in _by_room(review, made):
@@ -78,7 +80,7 @@ def _corrections(review: Review, made: Sequence[Entry]) -> Iterator[Iterable[str
         for room, there in rooms.items():
             if room or len(rooms) > 1:
                 yield _wrapped(f"{plain(room, NAME_LIMIT) or NO_ROOM}:")
-            yield from map(_correction, there)
+            yield from (_correction(entry, places) for entry in there)
 
 
 def _by_room(review: Review, made: Iterable[Entry]) -> Iterator[tuple[str, dict[str, list[Entry]]]]:
@@ -92,13 +94,15 @@ def _by_room(review: Review, made: Iterable[Entry]) -> Iterator[tuple[str, dict[
         yield storey or NO_STOREY, {r: rooms[r] for r in sorted(rooms, key=lambda r: (not r, r))}
 
 
-def _correction(entry: Entry) -> list[str]:
+def _correction(entry: Entry, places: Places) -> list[str]:
     """What to do, where, and why: each finding with its clause and figures."""
     made, lines = entry.correction, []
     at = [plain(made.subject, NAME_LIMIT)] if not made.reviewed_again else []
     at += [f"near {plain(made.near, NAME_LIMIT)}"] if made.near else []
     where = f" ({'; '.join(at)})" if at else ""
     lines += _wrapped(f"{entry.number:>4}. {plain(made.title)}{where}", 6)
+    if stands := places.text(made.location):
+        lines += _indented(f"{stands[0].upper()}{stands[1:]}.")
     alike: dict[str, list[Finding]] = {}
     for item in entry.items:
         alike.setdefault(item.finding.rule, []).append(item.finding)

@@ -1,0 +1,72 @@
+"""Plans: to scale, with grid, openings and north; nothing off the paper."""
+
+from __future__ import annotations
+
+import math
+import re
+
+import pytest
+
+from ifclint.findings import Plan, PlanBox
+from ifclint.ifc.elements import GridAxis
+from ifclint.report.drawing import PlanDrawing
+from ifclint.report.plan import BUBBLE, draw_plan
+
+WALLS = (
+    PlanBox((0.0, 0.0), (10.0, 0.2), "South wall"),
+    PlanBox((0.0, 0.0), (0.2, 8.0), "West wall"),
+)
+DOOR = PlanBox((2.0, 0.0), (3.0, 0.2), "door")
+WINDOW = PlanBox((0.0, 4.0), (0.2, 5.0), "window")
+
+
+def drawn(*grid: GridAxis, north: float | None = None) -> PlanDrawing:
+    plan = Plan("Level 1", WALLS, (), (), (), (DOOR, WINDOW), grid, 0.0, north)
+    drawing = draw_plan(plan, (), "plan-1")
+    assert drawing is not None
+    return drawing
+
+
+def test_an_axis_that_runs_on_is_cut_at_the_edge_with_its_circle_on_the_paper() -> None:
+    drawing = drawn(GridAxis("A", (-500.0, 4.0), (500.0, 4.0)), GridAxis("1", (5, 99), (5, -99)))
+    a, one = drawing.grid
+    for line in (a, one):
+        for x, y in (line.a, line.b):
+            assert 0 <= x <= drawing.width
+            assert 0 <= y <= drawing.height
+        assert BUBBLE <= line.at[0] <= drawing.width - BUBBLE
+        assert BUBBLE <= line.at[1] <= drawing.height - BUBBLE
+    assert a.at[0] < drawing.width / 4  # at the left
+    assert one.at[1] < drawing.height / 4  # at the top
+
+
+def test_the_circle_of_an_axis_that_ends_on_the_paper_stands_beyond_its_end() -> None:
+    (line,) = drawn(GridAxis("A", (3.0, 4.0), (9.0, 4.0))).grid
+    assert line.at[0] == pytest.approx(line.a[0] - BUBBLE, abs=0.2)
+
+
+@pytest.mark.parametrize(
+    "axis",
+    [GridAxis("far", (50, 0), (50, 9)), GridAxis("short", (1, 1), (1.2, 1)),
+     GridAxis("nan", (math.nan, 0), (1, 1)), GridAxis("huge", (1e30, 0), (1, 1))],
+)  # fmt: skip
+def test_an_axis_that_is_not_on_the_paper_is_not_drawn(axis: GridAxis) -> None:
+    assert drawn(axis).grid == []
+
+
+def test_a_window_has_a_line_along_its_middle_and_a_door_one_across() -> None:
+    drawing = drawn()
+
+    def corners(path: str) -> list[list[float]]:
+        return [[float(n) for n in re.findall(r"[\d.]+", part)] for part in path.split("M")[1:]]
+
+    _, (x1, _, x2, _) = corners(drawing.windows)
+    assert x1 == x2
+    _, (x1, y1, x2, y2) = corners(drawing.doors)
+    assert x1 != x2
+    assert y1 != y2
+
+
+@pytest.mark.parametrize(("north", "degrees"), [(None, None), (0.0, 0.0), (math.pi / 2, -90.0)])
+def test_north_is_turned_as_the_model_states(north: float | None, degrees: float | None) -> None:
+    assert drawn(north=north).north == degrees
