@@ -175,7 +175,7 @@ class Correction:
     location: Location
     near: str  # the nearest fixture or appliance, where no room is known
     element_ids: tuple[str, ...]  # what is changed, or what the findings are about
-    changes: tuple[Change, ...]
+    changes: tuple[Change, ...]  # of size and slope as they were solved, each element once
     finding_ids: tuple[str, ...]
     reviewed_again: ReviewedAgain | None = None  # None where the change is no size or slope
 

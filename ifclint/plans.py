@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from math import inf
@@ -11,7 +10,7 @@ from typing import NamedTuple
 import numpy as np
 
 from ifclint.findings import Plan, PlanBox, PlanPipe
-from ifclint.ifc.elements import Box, Element, Model, Role, Storey, Surface, System
+from ifclint.ifc.elements import Box, Element, Model, Role, Storey, Surface, System, without_number
 
 SERVICES = {
     System.SANITARY: "drain",
@@ -25,7 +24,6 @@ SERVICES = {
     System.GAS: "gas",
 }
 PLACED = frozenset({Role.FIXTURE, Role.HEATER, Role.APPLIANCE, Role.TANK})
-_NUMBER = re.compile(r":\d+$")
 BELOW_FLOOR_M = 0.6  # a wall that begins no deeper under a storey's level stands on that storey
 
 
@@ -57,14 +55,9 @@ class _Built(NamedTuple):
 def _built(model: Model, storey: Storey, above: Storey | None) -> _Built:
     top = above.elevation_m - BELOW_FLOOR_M if above else inf
     there = [s for s in model.surfaces if storey.elevation_m - BELOW_FLOOR_M <= s.low[2] < top]
-    walls = [_upright(s, _called(s.name)) for s in there if s.kind == "wall"]
+    walls = [_upright(s, without_number(s.name)) for s in there if s.kind == "wall"]
     openings = [_upright(s, s.kind) for s in there if s.kind in ("door", "window")]
     return _Built(walls, _as_thick_as_walls(openings, walls))
-
-
-def _called(name: str) -> str:
-    """A name without the number that programs put behind it."""
-    return _NUMBER.sub("", name)
 
 
 def _shown(built: list[_Built], storey: int) -> _Built:
@@ -101,7 +94,8 @@ def _plan(model: Model, storey: Storey, built: _Built, elements: list[Element]) 
         for space in model.spaces
         if space.storey == storey.name
     )
-    fixtures = (_seen(e.box, _called(e.label)) for e in elements if e.box and e.role in PLACED)
+    placed = (e for e in elements if e.role in PLACED)
+    fixtures = (_seen(e.box, without_number(e.label)) for e in placed if e.box)
     return Plan(
         storey.name,
         tuple(built.walls),

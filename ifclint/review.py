@@ -29,6 +29,7 @@ from ifclint.network import Network
 from ifclint.packs import Context, Packs, adopt, explain, load_packs
 from ifclint.plans import plans
 from ifclint.plumbing import Plumbing, Service, build
+from ifclint.schedules import schedules
 from ifclint.variances import accept
 from ifclint.verdict import verdict_of
 
@@ -96,7 +97,7 @@ def _review(
     say("Reviewing again with the corrections", 0, 1)
     again = Again(model, packs.loaded, context, judgement.findings, lambda n: _build(n, the_job))
     corrected = corrections(findings, connected, again, _runs(plumbing))
-    schedules, risers, failures = _extras(packs, context)
+    given, risers, failures = _extras(packs, context)
     settled_by_variance = {f.id for f in findings if f.variance is not None}
     settled = judged(judgement.said, plumbing, settled_by_variance)
     verdict, reason = verdict_of(
@@ -114,7 +115,7 @@ def _review(
         failures=(*packs.failures, *judgement.failures, *failures),
         network=summarise(connected),
         corrections=corrected,
-        schedules=tuple(schedules),
+        schedules=tuple(schedules(given, corrected)),
         risers=tuple(risers),
         elements=tuple(elements_of(model)),
         plans=plans(model),

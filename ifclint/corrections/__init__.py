@@ -11,13 +11,14 @@ for the same part at the same element.
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from operator import itemgetter
 
 from ifclint.corrections.landmarks import Landmarks
 from ifclint.corrections.targets import Run, Targets, adjoining, beyond, changed
 from ifclint.corrections.wording import title
-from ifclint.findings import Correction, Finding, Outcome, ReviewedAgain, Severity
+from ifclint.findings import Change, Correction, Finding, Outcome, ReviewedAgain, Severity
 from ifclint.ifc.elements import Element, Model, System
 from ifclint.network import Network
 
@@ -146,7 +147,8 @@ class _Solver:
         order = {guid: n for n, guid in enumerate(dict.fromkeys(asked))}
         elements = [e for e in self.network.elements if e.guid in targets.elements]
         elements.sort(key=lambda e: order.get(e.guid, len(order)))
-        return _correction(own, title(elements, targets.sizes, targets.slopes), elements, proof)
+        made = _correction(own, title(elements, targets.sizes, targets.slopes), elements, proof)
+        return replace(made, changes=tuple(_changes(elements, targets)))
 
 
 class _Known:
@@ -164,6 +166,19 @@ class _Known:
         return finding.id in self._ids or any(
             (finding.rule, guid) in self._about for guid in finding.element_ids
         )
+
+
+def _changes(elements: Sequence[Element], targets: Targets) -> Iterator[Change]:
+    """What is changed to one value, as one change, the least value first."""
+    for what, values in (("size", targets.sizes), ("slope", targets.slopes)):
+        of_value: dict[float, dict[str, Element]] = {}
+        for element in elements:
+            if element.guid in values:
+                of_value.setdefault(values[element.guid], {})[element.guid] = element
+        for value, changed_to in sorted(of_value.items(), key=itemgetter(0)):
+            sizes, slopes = (values, {}) if what == "size" else ({}, values)
+            said = title([*changed_to.values()], sizes, slopes)
+            yield Change("size" if what == "size" else "slope", tuple(changed_to), value, said)
 
 
 def _asked(finding: Finding) -> set[str]:

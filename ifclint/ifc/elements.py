@@ -7,9 +7,14 @@ inches of the trade series (1.25, 1.5, 2, 3, 4 ...), whatever unit the model was
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import NamedTuple
+
+LONGEST_MARK = 10  # characters
+_MARK = re.compile(r"\b[A-Z]{1,4}-?\d{1,3}[A-Za-z]?\b")
+_NUMBER = re.compile(r":\d+$")
 
 Point = tuple[float, float, float]
 Box = tuple[Point, Point]  # low and high corner
@@ -106,6 +111,11 @@ WATER_SUPPLY = frozenset(
 )
 
 
+def without_number(name: str) -> str:
+    """A name without the number that programs put behind it."""
+    return _NUMBER.sub("", name)
+
+
 @dataclass(slots=True)
 class End:
     """One place where an element can be joined: a port, or the end of an axis."""
@@ -166,6 +176,14 @@ class Element:
     def label(self) -> str:
         """What to call it in a sentence: its name, or its class where it has none."""
         return self.name or self.kind or self.role.value
+
+    @property
+    def mark(self) -> str:
+        """Its mark on drawings and in schedules, "WC-2"; its name where it has no short one."""
+        if found := _MARK.search(self.name):
+            return found[0]
+        is_mark = len(self.tag) <= LONGEST_MARK and not self.tag.isdigit()
+        return self.tag if self.tag and is_mark else without_number(self.label)
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,8 @@ import hashlib
 import json
 import math
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 
 from jinja2 import Environment
@@ -16,7 +17,16 @@ from markupsafe import Markup
 from ifclint.engineering.arithmetic import kind_of
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import UNKNOWN, feet_text, fraction_text, measure_text, number_text
-from ifclint.findings import LINES_DRAWN, Column, Coverage, Outcome, Review, Severity, Verdict
+from ifclint.findings import (
+    LINES_DRAWN,
+    Column,
+    Coverage,
+    Outcome,
+    Review,
+    Schedule,
+    Severity,
+    Verdict,
+)
 from ifclint.ifc.elements import Location
 from ifclint.report import pages
 from ifclint.report.arrange import (
@@ -36,12 +46,15 @@ from ifclint.report.arrange import (
     with_outcome,
 )
 from ifclint.report.as_json import jsonable
+from ifclint.report.counted import counted, element_ids
 from ifclint.report.drawing import SERVICES, SYMBOLS, Drawing, PlanDrawing
 from ifclint.report.places import Places
 from ifclint.report.plan import draw_plan
 from ifclint.report.riser import draw
 from ifclint.report.space import pipes_json
 
+OPEN_ROWS = 20  # a longer schedule is folded until it is asked for
+ABOUT_FROM_FT, ABOUT_IN, FINE_IN = 10.0, 1.0, 0.25  # lengths of a schedule, and to what inch
 TEMPLATES = Path(__file__).with_name("templates")
 CARDS, ROWS, GROUP_ROWS, NOTES = 500, 1000, 25, 200  # more than these is in findings.json
 VERDICTS = {
@@ -126,7 +139,8 @@ def render(review: Review) -> str:
             undrawn=undrawn,
             accepted=accepted(everything)[:ROWS],
             marks=_marks([*drawings, *(s.plan for s in storeys if s.plan)]),
-            numbers_by_element=_by_element(shown),
+            found_of=partial(_found_of, _by_element(shown)),
+            schedules=[_shown(counted(schedule)) for schedule in review.schedules],
             job_facts=list(_flat(review.job)),
             packs=_packs(review.coverage),
         )
@@ -197,6 +211,17 @@ def _by_element(items: Iterable[Item]) -> dict[str, list[Item]]:
     return found
 
 
+def _shown(schedule: Schedule) -> Schedule:
+    """The schedule without the columns in which no row says anything."""
+    said = [c for c in schedule.columns if any(row.get(c.key) != "" for row in schedule.rows)]
+    return replace(schedule, columns=tuple(said)) if schedule.rows else schedule
+
+
+def _found_of(by_element: dict[str, list[Item]], row: dict[str, object]) -> list[Item]:
+    """The first finding of each number about what a row of a schedule stands for."""
+    return one_a_number(i for id_ in element_ids(row) for i in by_element.get(id_, ()))
+
+
 def _packs(coverage: Iterable[Coverage]) -> dict[str, list[Coverage]]:
     packs: dict[str, list[Coverage]] = {}
     for rule in sorted(coverage, key=lambda c: (c.pack, c.rule)):
@@ -226,6 +251,7 @@ def _environment(places: Places) -> Environment:
         "SERVICES": SERVICES,
         "SYMBOLS": SYMBOLS,
         "ROWS": ROWS,
+        "OPEN_ROWS": OPEN_ROWS,
         "NOTES": NOTES,
         "found_and_required": found_and_required,
         "kind_of": kind_of,
@@ -238,7 +264,6 @@ def _environment(places: Places) -> Environment:
         "coordinates": _coordinates,
         "cell": _cell,
         "count": lambda number: f"{number:,}",
-        "one_a_number": one_a_number,
         "percent": lambda share: f"{number_text(share * 100, 3)} %",
     }
     return environment
@@ -257,7 +282,8 @@ def _coordinates(place: Location) -> str:
 
 
 def _cell(value: object, column: Column) -> str:
-    """A schedule's value as it is written in a table whose heading carries the unit."""
+    """A schedule's value as it is written in a table whose heading carries the unit; lengths carry
+    their own."""
     if value is None:
         return UNKNOWN
     if value == "":
@@ -265,8 +291,10 @@ def _cell(value: object, column: Column) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, int | float):
+        if column.unit == "ft":
+            return feet_text(value, ABOUT_IN if abs(value) >= ABOUT_FROM_FT else FINE_IN)
         inches = column.unit in ("in", "in/ft")
-        return fraction_text(value) if inches else number_text(value)
+        return fraction_text(value, 3) if inches else number_text(value, 3)
     return plain(value, NAME_LIMIT)
 
 

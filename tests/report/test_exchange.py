@@ -209,6 +209,27 @@ def test_schedules_are_csv_that_no_spreadsheet_works_out() -> None:
     assert safe(-1.5) == "-1.5"
 
 
+def test_a_csv_counts_what_is_alike_and_keeps_every_globalid(demo: Review) -> None:
+    (fixtures,) = [s for s in demo.schedules if s.key == "fixtures"]
+    head, *rows = csv.reader(io.StringIO(csv_bytes(fixtures).decode("utf-8-sig")))
+    assert head[:4] == ["Tag", "Fixture", "Count", "Trap (in)"]
+    assert head[4:10] == [
+        "Waste (in)", "Vent (in)", "Cold (in)", "Hot (in)", "Drainage (DFU)", "Water (WSFU)"
+    ]  # fmt: skip
+    assert sum(int(row[2]) for row in rows) == len(fixtures.rows)
+    ids = [guid for row in rows for guid in row[-1].split()]
+    assert sorted(ids) == sorted(str(row["element_id"]) for row in fixtures.rows)
+    closets = [row for row in rows if row[1] == "water closet"]
+    assert {row[3] for row in closets} == {"integral"}
+
+
+def test_a_drain_that_is_corrected_has_the_size_needed(demo: Review) -> None:
+    (drains,) = [s for s in demo.schedules if s.key == "drains"]
+    needed = {row["drain"]: row["needed_in"] for row in drains.rows}
+    assert needed["2 in closet branch, WC-1 vent down"] == 3
+    assert needed["4 in building drain, closet WC-1 down"] == ""
+
+
 def test_an_unknown_format_is_one_sentence() -> None:
     with pytest.raises(InputError, match='There is no format "pdf"'):
         also_written(["pdf"], [])

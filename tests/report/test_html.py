@@ -12,7 +12,7 @@ from dataclasses import replace
 
 import pytest
 
-from ifclint.findings import Outcome, Review
+from ifclint.findings import Column, Outcome, Review, Schedule
 from ifclint.report.html import CARDS, TEMPLATES, html_bytes, render
 from tests.report import samples
 from tests.report.page import Node, Page
@@ -191,10 +191,34 @@ def test_the_drawing_is_complete() -> None:
 
 def test_schedules_lead_to_findings_and_say_what_is_not_known() -> None:
     schedules = page(samples.full()).all("section", id="schedules")[0]
-    rows = {row.all("code")[0].text: row for row in schedules.all("tr") if row.all("code")}
-    assert rows["d-wc2"].all("a")[0].attributes["href"] == "#correction-1"
-    assert "not known" in rows["FD-1"].text
-    assert "1-1/4" in rows["L-1"].text
+    rows = {row.all("td")[0].text: row for row in schedules.all("tr") if row.all("td")}
+    (drain,) = [r for name, r in rows.items() if r.all("a", href="#correction-1")]
+    assert "0.00" not in drain.text
+    assert "not known" in rows["Floor drain FD-1"].text
+    assert "1-1/4" in rows["Lavatory L-1"].text
+
+
+def test_a_schedule_is_written_as_the_trade_writes_it_without_columns_that_say_nothing() -> None:
+    columns = (
+        Column("tag", "Tag"), Column("fixture", "Fixture"), Column("length", "Length", "ft"),
+        Column("slope", "Slope", "in/ft"), Column("trap", "Trap", "in"), Column("basis", "Basis"),
+        Column("storey", "Storey"),
+    )  # fmt: skip
+    alike = {"fixture": "sink", "length": 12.05333, "slope": 0.250008, "trap": 1.5, "basis": ""}
+    rows = (
+        {**alike, "element_id": "a", "tag": "S-1", "storey": "1"},
+        {**alike, "element_id": "b", "tag": "S-2", "storey": "2"},
+        {**alike, "element_id": "c", "tag": "S-3", "slope": "", "length": 0.05333, "storey": "1"},
+    )
+    review = replace(samples.empty(), schedules=(Schedule("k", "K", columns, rows),))
+    table = page(review).all("section", id="schedules")[0].all("table")[0]
+    heads = [th.text for th in table.all("th")]
+    assert heads == ["Tag", "Fixture", "Count", "Length", "Slope in/ft", "Trap in", "Findings"]
+    cells = [[td.text for td in row.all("td")] for row in table.all("tr")[1:]]
+    assert cells == [
+        ["S-1, S-2", "sink", "2", "12 ft 1 in", "1/4", "1-1/2", ""],
+        ["S-3", "sink", "1", "3/4 in", "–", "1-1/2", ""],
+    ]
 
 
 def test_a_rule_without_subject_and_a_failed_rule_are_said() -> None:

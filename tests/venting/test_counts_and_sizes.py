@@ -519,7 +519,8 @@ def test_a_finding_names_the_roof() -> None:
 
 def test_the_schedules_tell_every_arm_and_vent() -> None:
     context = context_of(changed("pipes.lavatory"))
-    traps, vents = PACK.schedules(context)
+    fixtures, traps, vents = PACK.schedules(context)
+    assert [(row["fixture"], row["vent_in"]) for row in fixtures.rows] == [("lavatory", 1.5)]
     (arm,) = traps.rows
     assert arm["fixture"] == "L"
     assert (arm["trap_in"], arm["arm_in"], arm["vent_in"], arm["allowed_ft"]) == (

@@ -9,10 +9,11 @@ from ifclint.plumbing import DrainSegment, Fixture
 from ifclint.plumbing.drainage.loads import Loads, loads
 from ifclint.rules.drainage.capacity import capacity
 
+INTEGRAL = "integral"  # the trap of a fixture that is one with it
 FIXTURE_COLUMNS = (
-    Column("fixture", "Fixture"), Column("kind", "Kind"), Column("storey", "Storey"),
-    Column("space", "Space"), Column("trap_in", "Trap", "in"), Column("drain_in", "Drain", "in"),
-    Column("dfu", "Load", "DFU"), Column("basis", "Basis"),
+    Column("tag", "Tag"), Column("fixture", "Fixture"), Column("storey", "Storey"),
+    Column("space", "Space"), Column("trap_in", "Trap", "in"), Column("drain_in", "Waste", "in"),
+    Column("dfu", "Drainage", "DFU"), Column("basis", "Drainage counted"),
 )  # fmt: skip
 DRAIN_COLUMNS = (
     Column("drain", "Drain"), Column("part", "Part"), Column("storey", "Storey"),
@@ -42,15 +43,19 @@ def _fixture_row(fixture: Fixture, made: Loads) -> dict[str, object]:
         basis = "counted with the sink whose trap it shares"
     return {
         "element_id": fixture.element.guid,
-        "fixture": fixture.label,
-        "kind": fixture.kind.replace("-", " "),
+        "tag": fixture.element.mark,
+        "fixture": fixture.kind.replace("-", " ") or fixture.label,
         "storey": fixture.element.storey,
         "space": fixture.element.space,
-        "trap_in": fixture.trap_size_in,
+        "trap_in": INTEGRAL if _is_integral(fixture) else fixture.trap_size_in,
         "drain_in": fixture.drain_size_in,
         "dfu": made.gives[fixture] if known else None,
         "basis": basis,
     }
+
+
+def _is_integral(fixture: Fixture) -> bool:
+    return fixture.trap is not None and fixture.trap.integral
 
 
 def drain_schedule(context: Context) -> Schedule:
@@ -67,7 +72,6 @@ def drain_schedule(context: Context) -> Schedule:
 
 def _drain_row(segment: DrainSegment, context: Context) -> dict[str, object]:
     made, allowed = loads(context), capacity(segment, context)
-    slope = segment.slope if segment.vertical is False else None
     length = segment.length_m
     return {
         "element_id": segment.first.guid,
@@ -75,9 +79,17 @@ def _drain_row(segment: DrainSegment, context: Context) -> dict[str, object]:
         "part": segment.part.value,
         "storey": segment.first.storey,
         "size_in": segment.size_in,
-        "slope_in_per_ft": None if slope is None else in_per_ft_from_slope(slope),
+        "slope_in_per_ft": _slope_in_per_ft(segment),
         "length_ft": None if length is None else length / M_PER_FT,
         "fixtures": int(made.fixtures[segment]),
         "dfu": made.carried[segment],
         "capacity_dfu": allowed.least if allowed and segment.is_drain else None,
     }
+
+
+def _slope_in_per_ft(segment: DrainSegment) -> float | str | None:
+    """Empty of upright pipe, None where it is not known."""
+    if segment.vertical:
+        return ""
+    known = segment.vertical is False and segment.slope is not None
+    return in_per_ft_from_slope(segment.slope) if known and segment.slope is not None else None

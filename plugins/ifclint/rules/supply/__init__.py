@@ -20,6 +20,7 @@ from ifclint.rules.supply import (
 from ifclint.rules.supply.drawing import supply_riser
 from ifclint.rules.supply.schedules import (
     budget_schedule,
+    connection_schedule,
     fixture_schedule,
     hot_schedule,
     segment_schedule,
@@ -43,7 +44,7 @@ def ifclint_rules() -> Iterable[Rule]:
 def ifclint_schedules(context: Context) -> Iterable[Schedule]:
     if not context.plumbing.supply.fixtures:
         return []
-    made = (fixture_schedule, segment_schedule, budget_schedule, hot_schedule)
+    made = (connection_schedule, fixture_schedule, segment_schedule, budget_schedule, hot_schedule)
     return [schedule(context) for schedule in made]
 
 

@@ -14,6 +14,11 @@ from ifclint.rules.supply.pressure_model import critical, governing_m, needed, p
 from ifclint.rules.supply.pressure_rules import METHODS, budget
 from ifclint.rules.supply.units import gives
 
+CONNECTIONS = (
+    Column("tag", "Tag"), Column("fixture", "Fixture"), Column("storey", "Storey"),
+    Column("space", "Space"), Column("cold_in", "Cold", "in"), Column("hot_in", "Hot", "in"),
+    Column("wsfu", "Water", "WSFU"),
+)  # fmt: skip
 FIXTURES = (
     Column("fixture", "Fixture"), Column("storey", "Storey"), Column("space", "Space"),
     Column("cold_wsfu", "Cold", "WSFU"), Column("hot_wsfu", "Hot", "WSFU"),
@@ -36,12 +41,42 @@ HOT_WATER = (
 )  # fmt: skip
 
 
+def connection_schedule(context: Context) -> Schedule:
+    """What every fixture is joined to; goes into the schedule of fixtures."""
+    clause = context.code.table("water_supply_fixture_units").clause
+    rows = tuple(_connection_row(f, context) for f in context.plumbing.supply.fixtures)
+    note = f"Water supply fixture units by {clause}."
+    return Schedule("fixtures", "Fixtures", CONNECTIONS, rows, note)
+
+
+def _connection_row(fixture: WaterFixture, context: Context) -> dict[str, object]:
+    units = demand(context).units[fixture]
+    return {
+        "element_id": fixture.element.guid,
+        "tag": fixture.element.mark,
+        "fixture": fixture.kind.replace("-", " ") or fixture.element.label,
+        "storey": fixture.element.storey,
+        "space": fixture.element.space,
+        "cold_in": _connection(fixture, COLD),
+        "hot_in": _connection(fixture, HOT),
+        "wsfu": None if units is None else units.total,
+    }
+
+
+def _connection(fixture: WaterFixture, service: str) -> float | str | None:
+    """The size of a connection; empty where the fixture has none of that service."""
+    tap = fixture.tap(service)
+    if tap is None:
+        return ""
+    return None if tap.segment is None else tap.segment.size_in
+
+
 def fixture_schedule(context: Context) -> Schedule:
     """Every fixture that takes water: units, and the pressures at it."""
     clause = context.code.table("water_supply_fixture_units").clause
     return Schedule(
         "water-fixtures",
-        "Water fixtures",
+        "Water pressure at the fixtures",
         FIXTURES,
         tuple(_fixture_row(f, context) for f in context.plumbing.supply.fixtures),
         f"Fixture units by {clause}; residual pressures at the probable demand. A blank pressure "
@@ -58,8 +93,8 @@ def _fixture_row(fixture: WaterFixture, context: Context) -> dict[str, object]:
         tap, at = solution(context).worst(fixture)
         sides = {t.service: gives(fixture, t, units) for t in fixture.fed if units is not None}
         found |= {
-            "cold_wsfu": sides.get(COLD),
-            "hot_wsfu": sides.get(HOT),
+            "cold_wsfu": sides.get(COLD, "" if fixture.tap(COLD) is None else None),
+            "hot_wsfu": sides.get(HOT, "" if fixture.tap(HOT) is None else None),
             "branch_in": None if tap.segment is None else tap.segment.size_in,
             "static_psi": None if at.static_missing else at.static_psi,
             "residual_psi": None if at.missing else at.residual_psi,

@@ -32,7 +32,7 @@ from ifclint.rules.venting import (
     wet_order,
     wet_vents,
 )
-from ifclint.rules.venting.schedules import trap_schedule, vent_schedule
+from ifclint.rules.venting.schedules import fixture_schedule, trap_schedule, vent_schedule
 from ifclint.rules.venting.section import VentingSection
 
 
@@ -59,4 +59,4 @@ def ifclint_rules() -> Iterable[Rule]:
 
 @hookimpl
 def ifclint_schedules(context: Context) -> Iterable[Schedule]:
-    return [trap_schedule(context), vent_schedule(context)]
+    return [make(context) for make in (fixture_schedule, trap_schedule, vent_schedule)]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from ifclint.findings import Column, Schedule
 from ifclint.packs import Context
-from ifclint.plumbing import TrapArm, VentSegment
+from ifclint.plumbing import Fixture, TrapArm, VentSegment
 from ifclint.rules.venting.airflow import airflow
 from ifclint.rules.venting.arms import listed_length_ft
 from ifclint.rules.venting.wording import feet, kind_words
@@ -35,21 +35,47 @@ def trap_schedule(context: Context) -> Schedule:
 
 
 def _trap_row(arm: TrapArm, context: Context) -> dict[str, object]:
-    vent = context.plumbing.network.elements[arm.joint.vent] if arm.joint is not None else None
     known = arm.breathes and arm.length_m is not None
     return {
         "element_id": arm.element.guid,
         "fixture": ", ".join(f.label for f in arm.fixtures),
         "kind": kind_words(arm.fixture.kind),
         "storey": arm.fixture.element.storey,
-        "trap_in": arm.trap_size_in,
+        "trap_in": "integral" if arm.integral else arm.trap_size_in,
         "arm_in": arm.size_in,
         "arm_ft": feet(arm.length_m) if known and arm.length_m is not None else None,
         "allowed_ft": listed_length_ft(arm, context) if arm.breathes else None,
         "fall_in": feet(arm.fall_m) * 12 if known and arm.fall_m is not None else None,
         "method": arm.method.value if arm.method is not None else str(arm.meets),
-        "vent_in": vent.size_in if vent is not None else None,
+        "vent_in": _vent_in(arm, context),
     }
+
+
+def fixture_schedule(context: Context) -> Schedule:
+    """The vent of every fixture; goes into the schedule of fixtures."""
+    columns = (
+        Column("tag", "Tag"), Column("fixture", "Fixture"), Column("storey", "Storey"),
+        Column("space", "Space"), Column("vent_in", "Vent", "in"),
+    )  # fmt: skip
+    arms = context.plumbing.venting.arms
+    rows = tuple(_fixture_row(f, arm, context) for arm in arms for f in arm.fixtures)
+    return Schedule("fixtures", "Fixtures", columns, rows)
+
+
+def _fixture_row(fixture: Fixture, arm: TrapArm, context: Context) -> dict[str, object]:
+    return {
+        "element_id": fixture.element.guid,
+        "tag": fixture.element.mark,
+        "fixture": kind_words(fixture.kind) or fixture.label,
+        "storey": fixture.element.storey,
+        "space": fixture.element.space,
+        "vent_in": _vent_in(arm, context),
+    }
+
+
+def _vent_in(arm: TrapArm, context: Context) -> float | str | None:
+    """The size of the vent that an arm meets; empty where it meets none."""
+    return context.plumbing.network.elements[arm.joint.vent].size_in if arm.joint else ""
 
 
 def vent_schedule(context: Context) -> Schedule:
