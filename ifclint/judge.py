@@ -6,6 +6,7 @@ import hashlib
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
+from itertools import filterfalse
 
 from ifclint.codes.provenance import SourceKind
 from ifclint.engineering.arithmetic import Source, kind_of
@@ -26,11 +27,13 @@ from ifclint.plumbing.facts import fact
 from ifclint.sound import sound_answer
 
 REPORTED = (Outcome.VIOLATION, Outcome.ADVISORY, Outcome.UNVERIFIED)
+SILENT = frozenset(Outcome) - {*REPORTED}  # what is said of most subjects: nothing is reported
 GRAVEST_FIRST = (
     Outcome.VIOLATION, Outcome.UNVERIFIED, Outcome.ADVISORY, Outcome.PASS, Outcome.NOT_APPLICABLE,
 )  # fmt: skip
 Asked = tuple[Subject, Sequence[Answer]]
 EXCUSED = (NOT_APPLICABLE,)
+JUST_PASS = (PASS,)
 
 
 @dataclass
@@ -86,29 +89,37 @@ def _apply(
     if clause is None:
         note = f"{context.code.short} makes no such demand"
         return [], Coverage(pack.name, rule.name, rule.title, "", note=note)
-    subjects, count, said = 0, Counter[Outcome](), list[tuple[Subject, Answer]]()
-    for subject, given in answers(rule, context, finders):
-        subjects += 1
+    subjects = list(_subjects(rule, context, finders))
+    asked = subjects if rule.applies is None else list(filter(rule.applies, subjects))
+    count, said = dict.fromkeys(Outcome, 0), list[tuple[Subject, Answer]]()
+    count[Outcome.NOT_APPLICABLE] = len(subjects) - len(asked)
+    if rule.settles and rule.applies is not None:
+        excused = filterfalse(rule.applies, subjects)
+        settled.answers += [_settled(rule, subject, NOT_APPLICABLE) for subject in excused]
+    for subject in asked:
+        given = _said(rule, subject, context)
+        gravest = given[0].outcome
         if rule.settles:
             settled.answers.append(_settled(rule, subject, given[0]))
-        if given[0].outcome not in REPORTED:  # the gravest: of most subjects nothing is reported
-            count[given[0].outcome] += 1
+        if gravest in SILENT:
+            count[gravest] += 1
             continue
-        reported = [answer for answer in given if answer.outcome in REPORTED]
-        count.update(answer.outcome for answer in reported)
-        said += [(subject, answer) for answer in reported]
+        for answer in given:
+            if answer.outcome not in SILENT:
+                count[answer.outcome] += 1
+                said.append((subject, answer))
     findings = _apart(_finding(pack, rule, clause, *one) for one in _once_for_a_kind(said))
     return findings, Coverage(
-        pack.name, rule.name, rule.title, clause, subjects,
+        pack.name, rule.name, rule.title, clause, len(subjects),
         count[Outcome.PASS], count[Outcome.VIOLATION], count[Outcome.ADVISORY],
         count[Outcome.UNVERIFIED], count[Outcome.NOT_APPLICABLE],
-        _note(subjects, count[Outcome.NOT_APPLICABLE]),
+        _note(len(subjects), count[Outcome.NOT_APPLICABLE]),
     )  # fmt: skip
 
 
 def _settled(rule: Rule, subject: Subject, gravest: Answer) -> tuple[tuple[str, ...], Outcome, str]:
-    reported = gravest.outcome in REPORTED
-    finding = finding_id(rule, subject, gravest.about) if reported else ""
+    is_silent = gravest.outcome in SILENT
+    finding = "" if is_silent else finding_id(rule, subject, gravest.about)
     return things_of(subject), gravest.outcome, finding
 
 
@@ -117,29 +128,31 @@ def answers(rule: Rule, context: Context, finders: Finders) -> Iterator[Asked]:
     nothing where the code is silent. LookupError where no pack finds such subjects."""
     if rule.clause(context.code) is None:
         return
+    for subject in _subjects(rule, context, finders):
+        is_excused = rule.applies is not None and not rule.applies(subject)
+        yield subject, EXCUSED if is_excused else _said(rule, subject, context)
+
+
+def _subjects(rule: Rule, context: Context, finders: Finders) -> Iterable[Subject]:
     if rule.subject not in finders:
         raise LookupError(f"no pack finds subjects of the kind {rule.subject.__name__}")
-    for subject in finders[rule.subject](context):
-        if rule.applies is not None and not rule.applies(subject):
-            yield subject, EXCUSED
-            continue
-        given = _ask(rule, subject, context)
-        if len(given) > 1 or given[0].part is not None:  # of most subjects there is little to say
-            given = [_by_policy(answer, context) for answer in given]
-            given.sort(key=lambda answer: GRAVEST_FIRST.index(answer.outcome))
-        yield subject, given
+    return finders[rule.subject](context)
 
 
-def _ask(rule: Rule, subject: Subject, context: Context) -> list[Answer]:
-    """The rule's answers, or what is missing for one."""
+def _said(rule: Rule, subject: Subject, context: Context) -> Sequence[Answer]:
+    """The rule's answers, the gravest first, or what is missing for one."""
     for need in rule.needs:
         if getattr(subject, need) is None:
             return [_lacking(subject, need)]
     said = rule.judge(subject, context)
     if said is PASS:
-        return [PASS]
-    given = said if isinstance(said, Iterable) and not isinstance(said, str) else [said]
-    return [sound_answer(answer) for answer in given] or [NOT_APPLICABLE]
+        return JUST_PASS
+    told = said if isinstance(said, Iterable) and not isinstance(said, str) else (said,)
+    given = tuple(sound_answer(answer) for answer in told) or EXCUSED
+    if len(given) == 1 and given[0].part is None:  # of most subjects there is little to say
+        return given
+    ruled = (_by_policy(answer, context) for answer in given)
+    return sorted(ruled, key=lambda answer: GRAVEST_FIRST.index(answer.outcome))
 
 
 def _lacking(subject: Subject, need: str) -> Answer:
@@ -169,28 +182,25 @@ def _is_drawn(context: Context, part: PartKind) -> bool:
 def _once_for_a_kind(said: Iterable[tuple[Subject, Answer]]) -> list[tuple[Subject, Answer]]:
     """Answers about a kind of part that the model draws nowhere, as one that lists the elements."""
     kept: list[tuple[Subject, Answer]] = []
-    at: dict[PartKind, int] = {}
+    at: dict[PartKind, int] = {}  # where the first of a kind is kept
+    elements: dict[PartKind, dict[str, None]] = {}
     subjects: Counter[PartKind] = Counter()
     for subject, answer in said:
         part = answer.part
         if part is None or answer.outcome is not Outcome.UNVERIFIED:
             kept.append((subject, answer))
             continue
-        subjects[part] += 1
-        elements = answer.elements or subject.element_ids
         if part not in at:
-            at[part] = len(kept)
-            kept.append((subject, replace(answer, elements=elements)))
-            continue
-        first, one = kept[at[part]]
-        listed = tuple(dict.fromkeys((*one.elements, *elements)))
-        kept[at[part]] = first, replace(one, elements=listed)
+            at[part], elements[part] = len(kept), {}
+            kept.append((subject, answer))
+        subjects[part] += 1
+        elements[part].update(dict.fromkeys(answer.elements or subject.element_ids))
     for part, place in at.items():
         subject, answer = kept[place]
         others = subjects[part] - 1
         more = f" So it is with {others} more." if others else ""
         message = f"The model {part.lack} {part.name}: {answer.message}{more}"
-        kept[place] = subject, replace(answer, message=message)
+        kept[place] = subject, replace(answer, message=message, elements=tuple(elements[part]))
     return kept
 
 

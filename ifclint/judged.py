@@ -154,7 +154,9 @@ def _unseen(kind: type, pipes: Iterable[Element], plumbing: Plumbing) -> set[str
     """
     if kind is GasSegment:
         return {e.guid for e in plumbing.gas.stray} if plumbing.gas else set()
-    systems = SERVICES.get(kind, frozenset())
+    systems = SERVICES.get(kind)
+    if systems is None:
+        return set()
     placed = {guid for segment in plumbing.segments for guid in segment.element_ids}
     return {e.guid for e in pipes if e.system in systems and e.guid not in placed}
 
@@ -215,10 +217,7 @@ def _out_of_code(network: Network) -> list[Element]:
 
 def _stands_in_it(network: Network, index: int) -> bool:
     element = network.elements[index]
+    if element.system is not None or element.role in (Role.FIXTURE, Role.TRAP):
+        return False
     beside = network.neighbours(index)
-    return (
-        element.system is None
-        and element.role not in (Role.FIXTURE, Role.TRAP)
-        and bool(beside)
-        and all(network.elements[other].system in SET_ASIDE for other in beside)
-    )
+    return bool(beside) and all(network.elements[i].system in SET_ASIDE for i in beside)

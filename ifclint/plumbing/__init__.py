@@ -165,7 +165,7 @@ class Plumbing:
         """Walls, slabs, roofs, openings and equipment."""
         return Surroundings(self.network.model)
 
-    @property
+    @cached_property
     def drains(self) -> list[DrainSegment]:
         return [segment for segment in self.segments if segment.service is Service.DRAIN]
 

@@ -2,6 +2,7 @@
 from pathlib import Path
 
 import acme_linings
+
 from ifclint.testing import run_cases
 
 

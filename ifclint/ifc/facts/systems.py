@@ -34,6 +34,7 @@ FAMILIES = (  # services that a name can be told apart by
     frozenset({*WATER_KINDS, System.WATER, System.RELIEF}),
     frozenset({System.GAS}),
 )
+BY_ITSELF = Basis("what it is", Confidence.INFERRED)
 BY_PORTS = Basis("SystemType of its ports")
 Group = tuple[System | None, str, Basis]  # what a group says: system, its name, the basis
 NAMED_BY_ITSELF = frozenset(
@@ -240,7 +241,7 @@ def name_terminals(elements: list[Element]) -> None:
     for element in elements:
         if element.role is Role.VENT_TERMINAL and element.system is None:
             element.system = System.VENT
-            element.basis["system"] = "what it is"
+            element.basis["system"] = BY_ITSELF
 
 
 def spread(elements: list[Element], joints: list[Joint]) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from ifclint.ifc.elements import Element, Role
 from ifclint.network import Network
@@ -52,7 +53,7 @@ class Fixture(OfElement):
     def label(self) -> str:
         return self.element.label if self.is_drawn else f"what drains into {self.element.label}"
 
-    @property
+    @cached_property
     def kind(self) -> str:
         return self.element.kind.removesuffix("-appliance") if self.is_drawn else ""
 

@@ -9,6 +9,7 @@ from collections import Counter
 from collections.abc import Collection
 from dataclasses import dataclass, field
 from enum import StrEnum
+from functools import cached_property
 from math import atan2, degrees, dist, hypot
 
 from ifclint.ifc.elements import Element, Point, Role, System
@@ -98,7 +99,7 @@ class DrainSegment(Segment):
         """ "vertical" or "horizontal", None where the model has no positions."""
         return None if self.vertical is None else ("vertical" if self.vertical else "horizontal")
 
-    @property
+    @cached_property
     def length_m(self) -> float | None:
         lengths = [p.length_m for p in self.pipes]
         return None if None in lengths else sum(x for x in lengths if x is not None)
@@ -110,7 +111,7 @@ class DrainSegment(Segment):
             return None
         return min(self.pipes, key=lambda p: p.slope or 0.0)
 
-    @property
+    @cached_property
     def slope(self) -> float | None:
         flattest = self.flattest
         return None if flattest is None else flattest.slope

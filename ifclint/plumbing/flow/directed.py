@@ -62,6 +62,8 @@ class Directed:
     def accumulate(self, values: Mapping[int, float]) -> list[float]:
         """What passes each element when each element of `values` gives (or takes) its value."""
         flow = [0.0] * len(self.toward)
+        if not values:
+            return flow
         for index, value in values.items():
             if index >= 0:
                 flow[index] += value

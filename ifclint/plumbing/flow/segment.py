@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from abc import ABC, abstractmethod
 from collections.abc import Sequence
+from functools import cached_property
 
 from ifclint.engineering.wording import trade_size
 from ifclint.ifc.elements import Element, Location, Point
@@ -17,7 +18,8 @@ from ifclint.plumbing.flow.subject import place_of
 class Segment(ABC):
     """What every segment says of itself; `pipe_elements` are its pipes, the first to look at first.
 
-    A segment always has an element; one without any pipe is fittings alone.
+    A segment always has an element; one without any pipe is fittings alone. What many rules ask of
+    it is worked out once, when all its pipes are there.
     """
 
     @property
@@ -37,7 +39,7 @@ class Segment(ABC):
     def first(self) -> Element:
         return self.pipe_elements[0]
 
-    @property
+    @cached_property
     def size_in(self) -> float | None:
         return self.first.size_in
 
@@ -49,7 +51,7 @@ class Segment(ABC):
     def material_known(self) -> str | None:
         return self.material or None
 
-    @property
+    @cached_property
     def length_m(self) -> float | None:
         """Developed length of its pipe; None where a pipe's length is not known."""
         lengths = [pipe.length_m for pipe in self.pipe_elements]
@@ -65,7 +67,7 @@ class Segment(ABC):
         size = f"{trade_size(self.size_in)} " if self.size_in else ""
         return f'{size}{self.words} "{self.first.label}"'
 
-    @property
+    @cached_property
     def element_ids(self) -> tuple[str, ...]:
         return tuple(dict.fromkeys([pipe.guid for pipe in self.pipe_elements]))
 

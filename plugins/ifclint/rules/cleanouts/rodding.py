@@ -127,7 +127,7 @@ def _rods_kitchen(cleanout: Cleanout, context: Context) -> bool:
         return False
     piping = cleanout.piping
     frontier, seen = [cleanout.entry], 0
-    kitchens = {f.index for f in context.plumbing.fixtures if f.kind == "kitchen-sink"}
+    kitchens = _kitchens(context)
     while frontier and seen < 40:
         index = frontier.pop()
         seen += 1
@@ -137,6 +137,11 @@ def _rods_kitchen(cleanout: Cleanout, context: Context) -> bool:
         if len(above) == 1 or piping.elements[index].role in (Role.TRAP, Role.FIXTURE):
             frontier += above
     return False
+
+
+@derived
+def _kitchens(context: Context) -> set[int]:
+    return {f.index for f in context.plumbing.fixtures if f.kind == "kitchen-sink"}
 
 
 def reach_riser(context: Context) -> Riser:

@@ -9,7 +9,7 @@ from ifclint.codes import Limit
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import Answer, Change, Measure, Severity, Step
-from ifclint.packs import Context, rule
+from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import BuildingDrain, Stack, VentTerminal, VentTree
 from ifclint.plumbing.drainage.loads import CLOSET, loads
 from ifclint.rules.venting.code_tables import rows
@@ -19,17 +19,21 @@ from ifclint.rules.venting.parts import VENTS
 
 def _trees(drain: BuildingDrain, context: Context) -> list[VentTree]:
     """The vents that join drains which leave by this outlet."""
-    drainage = context.plumbing.drainage
-    number = drainage.outlets.index(drain.outlet)
-    return [
-        tree
-        for tree in context.plumbing.venting.trees
-        if any(drainage.outlet[joint.drain] == number for joint in tree.joints)
-    ]
+    number = context.plumbing.drainage.outlets.index(drain.outlet)
+    return _trees_by_outlet(context).get(number, [])
+
+
+@derived
+def _trees_by_outlet(context: Context) -> dict[int, list[VentTree]]:
+    outlet, found = context.plumbing.drainage.outlet, dict[int, list[VentTree]]()
+    for tree in context.plumbing.venting.trees:
+        for number in dict.fromkeys(outlet[joint.drain] for joint in tree.joints):
+            found.setdefault(number, []).append(tree)
+    return found
 
 
 def _outdoor_terminals(drain: BuildingDrain, context: Context) -> list[VentTerminal]:
-    trees = _trees(drain, context)
+    trees = set(_trees(drain, context))
     return [t for t in context.plumbing.venting.terminals if not t.admits_only and t.tree in trees]
 
 
