@@ -74,17 +74,16 @@ def check(
         raise ValueError("a check takes either at_least or at_most")
     limit = at_least if at_least is not None else at_most
     assert limit is not None
-    value, clause_of, unit_of, provenance = (
-        (limit.value, limit.clause, limit.unit, limit.provenance)
-        if isinstance(limit, Limit)
-        else (limit, "", "", "")
-    )
-    if clause:  # the rule cites it otherwise; it was read where it was read
-        clause_of = Source(clause, provenance, kind_of(clause_of))
+    value, unit_of = (limit.value, limit.unit) if isinstance(limit, Limit) else (limit, "")
     unit = unit or unit_of
     met = tolerance.at_least if at_least is not None else tolerance.at_most
     if met(measured, value, unit):
         return PASS
+    clause_of, provenance = (
+        (limit.clause, limit.provenance) if isinstance(limit, Limit) else ("", "")
+    )
+    if clause:  # the rule cites it otherwise; it was read where it was read
+        clause_of = Source(clause, provenance, kind_of(clause_of))
     steps = [*_now(bearings.get("steps", ()))]
     if limit_step:
         steps.append(Step(limit_step, value, unit, clause_of))

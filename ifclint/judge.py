@@ -33,7 +33,6 @@ GRAVEST_FIRST = (
 )  # fmt: skip
 Asked = tuple[Subject, Sequence[Answer]]
 EXCUSED = (NOT_APPLICABLE,)
-JUST_PASS = (PASS,)
 
 
 @dataclass
@@ -145,13 +144,10 @@ def _said(rule: Rule, subject: Subject, context: Context) -> Sequence[Answer]:
         if getattr(subject, need) is None:
             return [_lacking(subject, need)]
     said = rule.judge(subject, context)
-    if said is PASS:
-        return JUST_PASS
-    told = said if isinstance(said, Iterable) and not isinstance(said, str) else (said,)
-    given = tuple(sound_answer(answer) for answer in told) or EXCUSED
-    if len(given) == 1 and given[0].part is None:  # of most subjects there is little to say
-        return given
-    ruled = (_by_policy(answer, context) for answer in given)
+    told = tuple(said) if isinstance(said, Iterable) and not isinstance(said, str) else (said,)
+    if told.count(PASS) == len(told):  # of most subjects there is no more to say
+        return told or EXCUSED
+    ruled = (_by_policy(sound_answer(answer), context) for answer in told)
     return sorted(ruled, key=lambda answer: GRAVEST_FIRST.index(answer.outcome))
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 from ifclint.gc_pause import collector_paused
@@ -24,11 +25,11 @@ class Network:
     model: Model
     joined: list[list[tuple[int, int]]]
 
-    @property
+    @cached_property
     def elements(self) -> list[Element]:
         return self.model.elements
 
-    @property
+    @cached_property
     def joints(self) -> list[Joint]:
         return self.model.joints
 

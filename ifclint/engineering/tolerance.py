@@ -27,9 +27,9 @@ def slack(limit: float, unit: str = "") -> float:
 
 def at_least(value: float, limit: float, unit: str = "") -> bool:
     """Whether a value is as large as a limit asks."""
-    return value >= limit - slack(limit, unit)
+    return value >= limit or value >= limit - slack(limit, unit)
 
 
 def at_most(value: float, limit: float, unit: str = "") -> bool:
     """Whether a value is as small as a limit asks."""
-    return value <= limit + slack(limit, unit)
+    return value <= limit or value <= limit + slack(limit, unit)

@@ -26,7 +26,6 @@ from ifclint.plumbing.drainage.outlets import Outlet
 from ifclint.plumbing.drainage.segments import DrainSegment, Part, Pipe, Service, make_segments
 from ifclint.plumbing.drainage.sources import bare_traps
 from ifclint.plumbing.drainage.stacks import BranchInterval, Stack, assign_parts, find_stacks
-from ifclint.plumbing.floors import Floors
 from ifclint.plumbing.gas.gas_piping import (
     GasAppliance,
     GasPiping,
@@ -119,6 +118,7 @@ class Plumbing:
     unknown_inflows: list[int]  # elements where a load enters that the model does not tell
     pieces: list[Piece]
     sources: dict[int, float]  # the elements that give water to the drainage
+    surroundings: Surroundings  # walls, slabs, roofs, openings and equipment
     gas_sources: Sequence[str] = ()  # where gas piping begins, as the job file names it
     water_source: str | None = None  # GlobalId of where the water supply begins, likewise
 
@@ -133,8 +133,9 @@ class Plumbing:
     def venting(self) -> Venting:
         """Traps, trap arms and vents."""
         return find_venting(
-            self.network, self.drainage, self.fixtures, self.segments, self.stacks, self.sources
-        )
+            self.network, self.drainage, self.fixtures, self.segments, self.stacks, self.sources,
+            self.surroundings,
+        )  # fmt: skip
 
     @cached_property
     def lines(self) -> list[DrainLine]:
@@ -159,11 +160,6 @@ class Plumbing:
     def heaters(self) -> Heaters:
         """Water heaters, pans, and the vents of what burns fuel."""
         return find_heaters(self.network, self.supply, find_vents(self.network))
-
-    @cached_property
-    def surroundings(self) -> Surroundings:
-        """Walls, slabs, roofs, openings and equipment."""
-        return Surroundings(self.network.model)
 
     @cached_property
     def drains(self) -> list[DrainSegment]:
@@ -195,7 +191,8 @@ def build(
     the water supply begin. Raises InputError for an outlet or discharge that is not drainage.
     """
     network = hung(network)
-    drainage = direct(network, outlets)
+    surroundings = Surroundings(network.model)
+    drainage = direct(network, outlets, surroundings.floors)
     by_guid = {network.elements[i].guid: i for i in drainage.members}
     for key, guids in (("outlets", outlets), ("continuous_flow.element", discharges)):
         for guid in guids:
@@ -210,12 +207,12 @@ def build(
     unknown_inflows = find_unknown_inflows(network, drainage, giving)
     segments = make_segments(network, drainage, giving, unknown_inflows)
     fixtures = find_fixtures(network, drainage, segments, sources, unknown_inflows)
-    stacks = find_stacks(segments, fixtures, Floors(network.model))
+    stacks = find_stacks(segments, fixtures, surroundings.floors)
     assign_parts(segments, stacks)
     return Plumbing(
         network, drainage, fixtures, segments, stacks,
         find_changes_of_direction(network, drainage, segments, giving),
         find_loops(network, drainage, giving), unknown_inflows,
-        find_pieces(network, drainage), giving,
+        find_pieces(network, drainage), giving, surroundings,
         gas_sources, water_source,
     )  # fmt: skip

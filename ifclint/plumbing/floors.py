@@ -110,7 +110,7 @@ class Floors:
                 above = sorted([*above, level])
         return tuple(reversed(found))
 
-    @property
+    @cached_property
     def likely(self) -> tuple[Floor, ...]:
         """The floors, and the levels that may be floors, the lowest first."""
         return tuple(sorted((*self.told, *self.doubtful), key=lambda f: f.level_m))
@@ -207,8 +207,10 @@ class Floors:
         levels = sorted({*found, *(s.elevation_m for s in self._model.storeys)})
         lesser: list[Floor] = []
         for element in self._model.elements:
+            if element.role not in ON_A_FLOOR or element.kind in OUTDOOR_KINDS:
+                continue
             level = self._level_below(element, levels)
-            if level is None or element.role not in ON_A_FLOOR or element.kind in OUTDOOR_KINDS:
+            if level is None:
                 continue
             floor = self._at(level, f"{element.role.value}s")
             if element.role is Role.FIXTURE and element.kind != "floor-drain":

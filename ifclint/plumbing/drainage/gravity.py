@@ -18,6 +18,7 @@ from ifclint.plumbing.drainage.hoses import hoses
 from ifclint.plumbing.drainage.outlets import GravityPiping, Outlet, named_outlets, stops
 from ifclint.plumbing.drainage.receptors import RECEPTOR
 from ifclint.plumbing.drainage.sources import drain_sources, drainage_members
+from ifclint.plumbing.floors import Floors
 from ifclint.plumbing.flow.directed import Directed
 from ifclint.plumbing.flow.paths import Paths
 from ifclint.plumbing.flow.places import (
@@ -74,14 +75,17 @@ class _Flow:
         self.climb[mask] = np.inf
 
 
-def direct(network: Network, job_outlets: Sequence[str] = ()) -> Drainage:
+def direct(
+    network: Network, job_outlets: Sequence[str] = (), floors: Floors | None = None
+) -> Drainage:
     """Direct the drainage of a network to its outlets."""
+    floors = floors or Floors(network.model)
     sources = drain_sources(network)
     places = Places(network, drainage_members(network, sources))
     middles = _middles(places, sources)
     heights = np.concatenate([middles[:, 2], as_array(places.points)[:, 2]])
     in_hose = np.isin(places.members, list(hoses(network)))
-    piping = GravityPiping(network, places, _paths(places, middles, heights, in_hose))
+    piping = GravityPiping(network, places, _paths(places, middles, heights, in_hose), floors)
     flow = _Flow(piping.paths.size)
     outlets: list[Outlet] = []
     named = named_outlets(piping, job_outlets, sources)

@@ -37,8 +37,8 @@ class Outlet:
 class GravityPiping:
     """The drainage before it is directed: its members, their places and the paths between them."""
 
-    def __init__(self, network: Network, places: Places, paths: Paths) -> None:
-        self.network, self.places, self.paths = network, places, paths
+    def __init__(self, network: Network, places: Places, paths: Paths, floors: Floors) -> None:
+        self.network, self.places, self.paths, self.floors = network, places, paths, floors
         self.members = places.members
         self.shift = len(places.members)  # nodes are the members, then the places
         self.node_of = {index: node for node, index in enumerate(places.members)}
@@ -76,7 +76,7 @@ def named_outlets(
     label = piping.paths.components()
     named = set(job_outlets)
     found: list[Outlet] = []
-    floors = Floors(piping.network.model)
+    floors = piping.floors
     chambers: dict[int, int] = {}  # component -> its lowest chamber
     endings: dict[int, int] = {}  # component -> its lowest entry or exit fitting
     for node, index in enumerate(piping.members):
@@ -113,7 +113,7 @@ def named_outlets(
 def _leaving_open_ends(piping: GravityPiping, label: Ints, sources: Sequence[int]) -> list[Outlet]:
     """Where the model names no outlet at all: the lowest open end of each part, if it lies below
     the lowest floor or, less certainly, takes at least half of the fixtures."""
-    floors = Floors(piping.network.model)
+    floors = piping.floors
     fixtures = Counter(int(label[piping.node_of[i]]) for i in sources)
     found = []
     for index, place in _lowest_open_ends(piping, label):

@@ -5,7 +5,7 @@ Lists are indexed by element, as in the network.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from itertools import pairwise
 from math import acos, asin, degrees, dist, hypot
@@ -28,14 +28,12 @@ class Piping:
     service: list[Service]
     wet_above: list[list[int]]  # the wet elements that flow into each
     at_place: list[list[int]]  # the elements that end at each place
-
-    @property
-    def elements(self) -> list[Element]:
-        return self.network.elements
+    floors: Floors
+    _rise_deg: dict[int, float | None] = field(default_factory=dict, init=False, repr=False)
 
     @cached_property
-    def floors(self) -> Floors:
-        return Floors(self.network.model)
+    def elements(self) -> list[Element]:
+        return self.network.elements
 
     def is_wet(self, index: int) -> bool:
         return self.service[index] is Service.DRAIN
@@ -58,6 +56,11 @@ class Piping:
 
     def rise_deg(self, index: int) -> float | None:
         """The angle of a pipe above the horizontal; None where its ends are not known."""
+        if index not in self._rise_deg:
+            self._rise_deg[index] = self._measured_rise_deg(index)
+        return self._rise_deg[index]
+
+    def _measured_rise_deg(self, index: int) -> float | None:
         ends = self.ends(index)
         if len(ends) < 2:
             return None
@@ -118,7 +121,9 @@ def level_turns_deg(points: list[Point | None], least_deg: float = 10.0) -> list
     return turns
 
 
-def build_piping(network: Network, drainage: Drainage, service: list[Service]) -> Piping:
+def build_piping(
+    network: Network, drainage: Drainage, service: list[Service], floors: Floors
+) -> Piping:
     """The piping of a network whose services are known."""
     wet_above: list[list[int]] = [[] for _ in network.elements]
     at_place: list[list[int]] = [[] for _ in drainage.places]
@@ -128,4 +133,4 @@ def build_piping(network: Network, drainage: Drainage, service: list[Service]) -
             wet_above[below].append(index)
         for place in dict.fromkeys(drainage.ends_at[index]):
             at_place[place].append(index)
-    return Piping(network, drainage, service, wet_above, at_place)
+    return Piping(network, drainage, service, wet_above, at_place, floors)

@@ -65,10 +65,11 @@ def drainage_members(network: Network, sources: Collection[int]) -> list[int]:
         if inside[i] and (element.role in (Role.PIPE, Role.FITTING, *_DRAINAGE_ROLES))
     ]
     while frontier:
-        for neighbour in network.neighbours(frontier.pop()):
+        for neighbour, _ in network.joined[frontier.pop()]:
+            if inside[neighbour]:
+                continue
             element = elements[neighbour]
-            unclaimed = element.system is None and element.role in (Role.PIPE, Role.FITTING)
-            if not inside[neighbour] and unclaimed:
+            if element.system is None and element.role in (Role.PIPE, Role.FITTING):
                 inside[neighbour] = True
                 frontier.append(neighbour)
     relief = _relief_lines(network, inside)

@@ -149,10 +149,11 @@ def find_venting(
     segments: list[DrainSegment],
     stacks: list[Stack],
     sources: dict[int, float],
+    surroundings: Surroundings,
 ) -> Venting:
     """Follow every trap to its vent and every vent to the open air."""
-    piping = build_piping(network, drainage, services(network, drainage, sources))
-    surroundings = Surroundings(network.model)
+    service = services(network, drainage, sources)
+    piping = build_piping(network, drainage, service, surroundings.floors)
     trees = find_vents(piping)
     air = find_air(piping, trees)
     arms = find_trap_arms(piping, fixtures, air)

@@ -222,9 +222,26 @@ def _backwater_valve(fixture: Fixture, context: Context) -> Element | None:
 
 def _valves(fixture: Fixture, context: Context) -> Iterator[Element]:
     """The valves its waste passes."""
-    elements = context.plumbing.network.elements
-    passed = (elements[i] for i in reversed(context.plumbing.drainage.path(fixture.index)))
-    return (e for e in passed if e.role is Role.VALVE)
+    elements, following = context.plumbing.network.elements, _valve_from(context)
+    index = following[fixture.index]
+    while index >= 0:
+        yield elements[index]
+        below = context.plumbing.drainage.down[index]
+        index = following[below] if below >= 0 else -1
+
+
+@derived
+def _valve_from(context: Context) -> list[int]:
+    """For every element the valve that it is, or the next below it; -1 for none."""
+    drainage, elements = context.plumbing.drainage, context.plumbing.network.elements
+    found = [-1] * len(elements)
+    for index in drainage.order:  # downstream first
+        below = drainage.down[index]
+        if elements[index].role is Role.VALVE:
+            found[index] = index
+        elif below >= 0:
+            found[index] = found[below]
+    return found
 
 
 def _feet(metres: float) -> float:

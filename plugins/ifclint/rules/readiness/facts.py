@@ -70,6 +70,8 @@ def told_without_doubt(piece: Piece, context: Context) -> Answer | list[Answer]:
     that is not that of the shape, an element drawn twice. Why a size is not known is told by the
     rule about sizes.
     """
+    if not piece.notes:
+        return PASS
     sizeless = piece.role is Role.PIPE and piece.size_in is None
     doubts = {n.what: n.remedy for n in piece.notes if not (sizeless and n.topic == SIZE)}
     return [advise(what, remedy, about=what) for what, remedy in doubts.items()] or PASS

@@ -18,6 +18,12 @@ SHORTEST_M = 0.001  # a pipe shorter than drawing is exact was left over when ot
 LONGEST_M = 100.0  # a longer single pipe is a sign of a wrong unit
 LARGEST_IN = 48.0  # a wider one too: no building has it
 LEAST_OUTSIDE, MOST_OUTSIDE = 0.8, 2.5  # times nominal: all pipe, thick or thin, lies between
+_likely = partial(
+    check,
+    unit="in",
+    remedy="Check the unit in which the diameter is given.",
+    wrong=Outcome.ADVISORY,
+)
 
 
 @piece_rule(
@@ -103,9 +109,7 @@ def size_is_likely(piece: Piece, context: Context) -> Iterator[Answer]:
     The nominal size against 48 in, and the outside diameter against the size where both are told.
     """
     assert piece.size_in is not None
-    remedy = "Check the unit in which the diameter is given."
-    likely = partial(check, unit="in", remedy=remedy, wrong=Outcome.ADVISORY)
-    yield likely(
+    yield _likely(
         piece.size_in,
         at_most=LARGEST_IN,
         message=lambda: f"{piece.label} has an unlikely size.",
@@ -113,17 +117,14 @@ def size_is_likely(piece: Piece, context: Context) -> Iterator[Answer]:
     outside_m = piece.element.properties.number("outside_diameter_m")
     if outside_m is not None:
         inches = outside_m / M_PER_IN
-        other = partial(
-            likely,
-            inches,
-            message=lambda: (
-                f"{piece.label} has an unlikely size: its outside diameter is stated "
-                f"as {outside_m:.3f} m."
-            ),
-            about="outside diameter",
-        )
-        yield other(at_least=LEAST_OUTSIDE * piece.size_in)
-        yield other(at_most=MOST_OUTSIDE * piece.size_in)
+
+        def message() -> str:
+            stated = f"its outside diameter is stated as {outside_m:.3f} m"
+            return f"{piece.label} has an unlikely size: {stated}."
+
+        least, most = LEAST_OUTSIDE * piece.size_in, MOST_OUTSIDE * piece.size_in
+        yield _likely(inches, at_least=least, message=message, about="outside diameter")
+        yield _likely(inches, at_most=most, message=message, about="outside diameter")
 
 
 RULES = (ends_are_joined, fixture_is_joined, pipe_has_length, size_is_likely)
