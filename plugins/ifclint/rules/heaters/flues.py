@@ -8,9 +8,8 @@ from ifclint.checks import PASS, check, missing, unverified, violation
 from ifclint.engineering.tolerance import at_least
 from ifclint.findings import Answer, Severity
 from ifclint.ifc.elements import Point, System
-from ifclint.network import Network
 from ifclint.packs import Context, rule
-from ifclint.plumbing import FuelAppliance, FuelVent, Heater
+from ifclint.plumbing import FuelAppliance, FuelVent, Heater, Plumbing
 from ifclint.plumbing.surroundings.obstacles import level_distance_m
 from ifclint.rules.heaters.parts import CAPS, FUEL_VENTS
 from ifclint.rules.heaters.venting import Draft, draft
@@ -73,7 +72,7 @@ def _without_terminal(appliance: Heater | FuelAppliance, flue: int, context: Con
     """A vent that no terminal ends: wrong where it ends under the roof, a question where it ends in
     the open, and where no roof tells, by the policy of absence."""
     network = context.plumbing.network
-    vent = {flue: None} | dict.fromkeys(_followed(network, flue))
+    vent = {flue: None} | dict.fromkeys(_followed(context.plumbing, flue))
     ends = (end.position for i in vent for end in network.elements[i].ends)
     top = max((p for p in ends if p is not None), key=lambda p: p[2], default=None)
     ids = (network.elements[flue].guid, *appliance.element_ids)
@@ -88,9 +87,9 @@ def _without_terminal(appliance: Heater | FuelAppliance, flue: int, context: Con
     return violation(message=message, remedy=remedy, elements=ids)
 
 
-def _followed(network: Network, start: int) -> Iterator[int]:
+def _followed(plumbing: Plumbing, start: int) -> Iterator[int]:
     """The vent piping that hangs together with an element of it."""
-    seen, waiting = {start}, [start]
+    network, seen, waiting = plumbing.network, {start}, [start]
     while waiting:
         for other in sorted(network.neighbours(waiting.pop())):
             if other not in seen and network.elements[other].system is System.FLUE:
