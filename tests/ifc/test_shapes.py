@@ -151,10 +151,11 @@ def test_no_cylinder_in_a_box_or_a_ball():
     assert fit_cylinder(ball) is None
 
 
-def test_a_brep_pipe(tmp_path):
+@pytest.mark.parametrize("length_m", [1.0, 0.1144, 0.05, 0.02])  # down to a close nipple
+def test_a_brep_pipe(tmp_path, length_m):
     m = SmallModel("IFC2X3", "MILLIMETRE")
     create = m.file.create_entity
-    bottom, top = ([m.point(p) for p in ring(0.0572, z)] for z in (0.0, 1.0))
+    bottom, top = ([m.point(p) for p in ring(0.0572, z)] for z in (0.0, length_m))
     loops = [bottom, top] + [
         [bottom[i - 1], bottom[i], top[i], top[i - 1]] for i in range(len(bottom))
     ]
@@ -168,7 +169,7 @@ def test_a_brep_pipe(tmp_path):
         shape=m.shape(brep, kind="Brep"),
     )  # fmt: skip
     (pipe,) = read(m.write(tmp_path)).elements
-    assert pipe.length_m == pytest.approx(1)
+    assert pipe.length_m == pytest.approx(length_m)
     assert pipe.size_in == 4
     assert pipe.basis["size"].words == "diameter of the mesh"
 

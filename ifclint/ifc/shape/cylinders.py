@@ -16,7 +16,7 @@ LEAST_SIDES = 6  # a round pipe is drawn with at least so many
 ANGLE_STEP = 0.05  # rad; corners closer than this around the axis are one direction
 MOST_RINGS = 5  # bore, barrel, and a bell with its own bore
 BARREL_SHARE = 0.8  # of the whole length; a shorter ring is a bell, a collar or a flange
-LEAST_SLENDERNESS = 0.5  # length over outside diameter
+LEAST_SLENDERNESS = 0.1  # length over outside diameter: a close nipple, no plate
 
 
 @dataclass(frozen=True, slots=True)

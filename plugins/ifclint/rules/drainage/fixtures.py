@@ -110,16 +110,35 @@ def _reaches(fixture: Fixture, context: Context) -> Answer:
             "(drainage.outlets).",
             elements,
         )
+    message = (
+        f"The drain of {fixture.label} ends at {last.label}{_height(outlet)} and reaches no outlet."
+    )
+    if not outlet.accepted and (unread := _runs_not_known(context)):
+        more = f" and {len(unread) - 1} more" if len(unread) > 1 else ""
+        return unverified(
+            f"{message} Where {unread[0].label}{more} run is not known: it may go on there.",
+            "Give the pipe a shape or two placed ports, so that its ends are known.",
+            (*elements, *(pipe.guid for pipe in unread)),
+        )
     return require(
         outlet.accepted,
-        message=lambda: (
-            f"The drain of {fixture.label} ends at {last.label}{_height(outlet)} and "
-            "reaches no outlet."
-        ),
+        message=message,
         remedy=f"Join {last.label} to the drain it was meant for, with fall toward it.",
         steps=lambda: _passed(fixture, context),
         elements=elements,
     )
+
+
+@derived
+def _runs_not_known(context: Context) -> list[Element]:
+    """Drains of which neither shape nor ports tell where they run."""
+    return [
+        e
+        for e in context.plumbing.network.elements
+        if e.role is Role.PIPE
+        and e.system in (System.SANITARY, None)
+        and not any(end.position is not None for end in e.ends)
+    ]
 
 
 def _not_joined(fixture: Fixture, context: Context) -> Answer:
