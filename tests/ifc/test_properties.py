@@ -256,6 +256,25 @@ def test_zero_insulation_is_a_value(tmp_path):
     assert element_of(tmp_path, m).properties["insulated"] is False
 
 
+@pytest.mark.parametrize(
+    ("name", "literal", "inside"),
+    [
+        ("Floor drain", "FLOORTRAP", True),
+        ("Yard gully", "GULLYTRAP", True),
+        ("Floor drain", "FLOORWASTE", None),
+        ("Floor drain with P-trap", "FLOORWASTE", True),
+        ("Bodenablauf mit Geruchsverschluß", "FLOORWASTE", True),
+        ("Floor drain, integral trap", "FLOORWASTE", True),
+        ("Floor drain with trap primer", "FLOORWASTE", None),
+        ("Floor drain with trap seal protection", "FLOORWASTE", None),
+    ],
+)
+def test_a_fixture_with_its_trap(tmp_path, name, literal, inside):
+    m = SmallModel("IFC4", "METRE")
+    m.element("IfcWasteTerminal", name, predefined=literal, at=m.placement((0, 0, 0)))
+    assert element_of(tmp_path, m).properties.flag("integral_trap") is inside
+
+
 # -- names of a job file ---------------------------------------------------------------------
 
 

@@ -28,6 +28,12 @@ _FLUSH = re.compile(r"(?<![\d.])(\d+(?:\.\d+)?)\s*-?\s*(gpf|lpf|gal\w* per flush
 _INPUT = re.compile(r"(?<![\d.,])(\d[\d,]*(?:\.\d+)?)\s*(k?btu/?hr?|btuh|mbh)\b", re.I)
 _CAPACITY = re.compile(r"(?<![\d.])(\d+(?:\.\d+)?)\s*-?\s*gal(?:lon)?s?\b", re.I)
 _HEADS = re.compile(r"\b(\d)\s+(?:shower\s*)?heads?\b", re.I)
+_WITH_TRAP = re.compile(  # in words without case and accents
+    r"\b(?:(?:integral|integrated|built in|internal) (?:p )?trap|"
+    r"with (?:p )?trap(?! (?:primer|seal))|"
+    r"mit (?:geruchsverschluss|siphon)|avec siphon|con sifon|met (?:sifon|stankafsluiter))\b"
+)
+TRAPPED = frozenset({"FLOORTRAP", "GULLYTRAP"})
 FLUSH_TYPES = (
     ("flushometer-tank", ("flushometer tank", "pressure assisted", "pressure assist")),
     ("flushometer-valve", ("flushometer valve", "flushometer", "flush valve")),
@@ -47,12 +53,25 @@ def set_properties(element: Element, facts: StatedFacts, texts: list[str]) -> No
     if thickness is not None and isinstance(thickness.value, float):
         element.properties["insulated"] = thickness.value > 0
         element.basis["insulated"] = thickness.basis
+    if element.role is Role.FIXTURE and "integral_trap" not in element.properties:
+        _set_trap(element, texts)
     if element.kind in FLUSHED:
         _set_flush(element, facts, texts)
     if element.role in BURNS_FUEL:
         _set_energy(element, facts, texts)
     if element.kind in ("shower", "bathtub"):
         _set_from_words(element, "shower_heads", _HEADS, texts, {})
+
+
+def _set_trap(element: Element, texts: list[str]) -> None:
+    """A fixture with its trap, by its enumeration or by words; not one with a trap primer."""
+    if element.predefined_type in TRAPPED:
+        told = f"{element.ifc_class} {element.predefined_type}"
+        element.properties["integral_trap"] = True
+        element.basis["integral_trap"] = Basis(told, Confidence.INFERRED)
+    elif any(_WITH_TRAP.search(" ".join(words(text))) for text in texts):
+        element.properties["integral_trap"] = True
+        element.basis["integral_trap"] = IN_WORDS
 
 
 def _set_flush(element: Element, facts: StatedFacts, texts: list[str]) -> None:

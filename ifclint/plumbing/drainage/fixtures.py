@@ -6,7 +6,7 @@ from collections.abc import Collection
 from dataclasses import dataclass, field
 from functools import cached_property
 
-from ifclint.ifc.elements import Element, Role
+from ifclint.ifc.elements import Confidence, Element, Role
 from ifclint.network import Network
 from ifclint.plumbing.drainage.gravity import Drainage
 from ifclint.plumbing.drainage.hoses import hoses
@@ -144,7 +144,7 @@ def _path(
     """
     path: list[int] = []
     index = drainage.down[start]
-    trapped = network.elements[start].kind in INTEGRAL_TRAP
+    trapped = _traps_itself(network.elements[start])
     trapped = trapped or network.elements[start].role is Role.TRAP
     while index >= 0:
         inflows = [i for i in above[index] if i not in dry and not _closes(network.elements[i])]
@@ -190,7 +190,7 @@ def _trap(
     """The first trap on the path, or the one inside the fixture."""
     path = fixture.path if fixture.is_drawn else (fixture.index,)
     index = next((i for i in path if network.elements[i].role is Role.TRAP), None)
-    if fixture.kind in INTEGRAL_TRAP and not (
+    if _traps_itself(fixture.element) and not (
         index is not None and _is_its_own(fixture, network.elements[index])
     ):
         return Trap(None, fixture.element.size_in, True, [fixture])
@@ -202,13 +202,22 @@ def _trap(
     return trap
 
 
+def _traps_itself(element: Element) -> bool:
+    """Whether a fixture has its trap inside, by its kind or as the model tells."""
+    return element.kind in INTEGRAL_TRAP or element.properties.flag("integral_trap") is True
+
+
 def _is_its_own(fixture: Fixture, trap: Element) -> bool:
-    """Whether a trap drawn below a fixture that mostly has one inside is that fixture's trap."""
-    return (
-        fixture.kind in TRAP_MAY_BE_OUTSIDE
-        and fixture.element.properties.flag("integral_trap") is not True
-        and trap.kind != "running-trap"
-    )
+    """Whether a trap drawn below a fixture that is said to have one, or mostly has one inside, is
+    that trap."""
+    if trap.kind == "running-trap":
+        return False
+    if fixture.kind not in INTEGRAL_TRAP:
+        return True  # it is sold with its trap, and the trap is drawn
+    told = fixture.element.basis.get("integral_trap")
+    by_words = told is not None and told.confidence is not Confidence.STATED
+    inside = fixture.element.properties.flag("integral_trap") is True and not by_words
+    return fixture.kind in TRAP_MAY_BE_OUTSIDE and not inside
 
 
 def _outlet(drainage: Drainage, fixture: Fixture) -> Outlet | None:
