@@ -241,6 +241,7 @@ class Surface:
     high: Point
     exterior: bool | None = None
     outline: tuple[Place, ...] = ()  # its corners seen from above, where it stands aslant
+    corners: tuple[Point, ...] = ()  # of a roof: all corners of its body
 
 
 @dataclass(frozen=True, slots=True)

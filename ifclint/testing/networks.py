@@ -21,7 +21,8 @@ A line of facts alone holds for all lines after it that say nothing else:
 
 Words before an end's place tell its flow ("in", "out") and service ("cold", "hot", "gas", "flue").
 Walls, slabs, roofs, windows and doors are lines too, from their low to their high corner:
-wall W exterior=yes 0 0 0 > 9 1 9. So are rooms: room Bath_2 storey=Upper 0 0 10 > 8 6 18; and
+wall W exterior=yes 0 0 0 > 9 1 9; a pitched roof, one foot thick, tells along which side it rises:
+roof R rises=y 0 0 20 > 30 20 31. So are rooms: room Bath_2 storey=Upper 0 0 10 > 8 6 18; and
 storeys, with their elevation: storey Upper 10. The fact called=Seismic_strap gives a name of
 several words, a "thing" is nothing of the plumbing. The facts at=1,2,3 and box=0,0,0,1,1,3 give the
 place of an element and its low and high corner, turned=30 how far it is turned in plan (degrees).
@@ -145,7 +146,20 @@ def _surface(line: str) -> Surface:
     """wall W1 exterior=yes 0 0 0 > 10 0.5 9"""
     kind, name, facts, low, high = _boxed(line)
     exterior = {"yes": True, "no": False}.get(facts.get("exterior", ""))
-    return Surface(name, kind, name, low, high, exterior)
+    return Surface(name, kind, name, low, high, exterior, (), _pitched(facts, low, high))
+
+
+def _pitched(facts: Mapping[str, str], low: Point, high: Point) -> tuple[Point, ...]:
+    """The corners of a roof one foot thick that rises along one side of its box."""
+    if "rises" not in facts:
+        return ()
+    along = "xy".index(facts["rises"])
+    return tuple(
+        (x, y, high[2] - up if (x, y)[along] == high[along] else low[2] + M_PER_FT - up)
+        for x in (low[0], high[0])
+        for y in (low[1], high[1])
+        for up in (0.0, M_PER_FT)
+    )
 
 
 def _room(line: str) -> Space:

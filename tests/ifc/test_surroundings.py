@@ -254,3 +254,17 @@ def test_an_unknown_logical_is_neither_yes_nor_no(tmp_path):
     made = m.block("IfcWall", "One", (0, 0, 0), (4, 0.2, 3))
     m.properties(made, "Pset_WallCommon", IsExternal=("IfcLogical", "UNKNOWN"))
     assert exterior_of(tmp_path, m) is None
+
+
+@pytest.mark.parametrize("schema", SCHEMAS)
+def test_a_roof_tilted_by_its_placement_keeps_its_corners(tmp_path, schema):
+    m = SmallModel(schema, "METRE")
+    deck = m.block("IfcSlab", "Deck", (0, 0, 3), (4, 10, 3.2), PredefinedType="ROOF")
+    deck.ObjectPlacement = m.placement((0, 0, 3), z=(0, -0.6, 0.8), x=(1, 0, 0))
+    wall = m.block("IfcWall", "North", (0, 0, 0), (4, 0.2, 3))
+    assert wall is not None
+    roof, north = sorted(read(m.write(tmp_path)).surfaces, key=lambda s: s.name)
+    assert (roof.kind, north.corners) == ("roof", ())
+    ridge = max(roof.corners, key=lambda c: c[2])
+    assert ridge[1:] == pytest.approx((8.0 - 0.12, 9.0 + 0.16))  # along the slope 10, then 0.2 up
+    assert len(set(roof.corners)) == 8

@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterator
 from typing import NamedTuple
 
 from ifclint.ifc.building.spatial import SPACE, space_name
-from ifclint.ifc.elements import Box, Note, Place, Space, Surface
+from ifclint.ifc.elements import Box, Note, Place, Point, Space, Surface
 from ifclint.ifc.facts.properties import PropertyReader
 from ifclint.ifc.shape.placement import IDENTITY, Placements, to_world
 from ifclint.ifc.shape.shapes import ShapeReader
@@ -72,6 +72,7 @@ class ArchitectureReader:
                 clean(string(of.written[0])), _kind(of.kind, of.written),
                 clean(string(of.written[2])), *box, exterior(of.ref),
                 _outline(of, shapes, placements) if of.kind in UPRIGHT else (),
+                _corners(of, shapes, placements) if _kind(of.kind, of.written) == "roof" else (),
             )
             for of, box in self._boxed(self._surfaces, shapes, placements)
         ]  # fmt: skip
@@ -142,6 +143,15 @@ def _outline(part: BuildingPart, shapes: ShapeReader, placements: Placements) ->
     (x1, y1, z), (x2, y2, _) = box
     corners = ((x1, y1, z), (x2, y1, z), (x2, y2, z), (x1, y2, z))
     return tuple(to_world(frame, corner)[:2] for corner in corners)
+
+
+def _corners(part: BuildingPart, shapes: ShapeReader, placements: Placements) -> tuple[Point, ...]:
+    """The corners of the body of a roof, which may be pitched."""
+    try:
+        frame = placements.frame(part.placement) if part.placement else None
+        return tuple(shapes.corners(part.shape, frame or IDENTITY))
+    except DAMAGE:
+        return ()
 
 
 def exterior_reader(

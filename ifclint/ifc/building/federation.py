@@ -93,7 +93,10 @@ class Federation:
             surface = model.surfaces[i]
             low, high = _moved_box((surface.low, surface.high), frame)
             outline = tuple(_moved_place(p, frame) for p in surface.outline)
-            model.surfaces[i] = replace(surface, low=low, high=high, outline=outline)
+            corners = tuple(to_world(frame, p) for p in surface.corners)
+            model.surfaces[i] = replace(
+                surface, low=low, high=high, outline=outline, corners=corners
+            )
         for i in range(self._grid, len(model.grid)):
             axis = model.grid[i]
             a, b = _moved_place(axis.a, frame), _moved_place(axis.b, frame)

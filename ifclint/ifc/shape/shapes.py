@@ -134,13 +134,19 @@ class ShapeReader:
     def box(self, definition: Ref, frame: Frame) -> Box | None:
         """The axis-aligned world box of a representation, where it is cheap to know and as large
         as something real."""
+        corners = self.corners(definition, frame)
+        return _if_real(box_around(corners)) if corners else None
+
+    def corners(self, definition: Ref, frame: Frame) -> list[Point]:
+        """The corners of the bodies of a representation in the world; none where that is not cheap
+        to know."""
         shown = self._shown.of(definition)
         for bodily in (BODIES.__contains__, lambda name: name not in BODILESS):
             items = [item for name, items in shown if bodily(name) for item in items]
             corners = [p for item in items for p in self._corners.corners(item, frame)]
             if corners:
-                return _if_real(box_around(corners))
-        return None
+                return corners
+        return []
 
 
 def _length_and_thinness(axis: Axis) -> tuple[float, float]:

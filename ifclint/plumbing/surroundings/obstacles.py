@@ -11,6 +11,7 @@ from math import hypot
 from ifclint.ifc.elements import Element, Model, Point, Role, Surface
 from ifclint.plumbing.drainage.fixtures import Fixture
 from ifclint.plumbing.floors import HEADROOM_M, SILL_M, Floors
+from ifclint.plumbing.surroundings.roofs import RoofOver, roof_over
 
 Box = tuple[Point, Point]
 
@@ -86,10 +87,10 @@ class Surroundings:
             return None
         return _around(found)
 
-    def roof_over(self, point: Point) -> Surface | None:
-        """The highest roof that lies at or below a point, or over it."""
-        over = [s for s in self.of_kind("roof") if _covers(s, point)]
-        return max(over, key=lambda s: s.high[2], default=None)
+    def roof_over(self, point: Point) -> RoofOver | None:
+        """The highest roof that lies at or below a point, or over it, as it is there."""
+        over = [r for s in self.of_kind("roof") if (r := roof_over(s, point)) is not None]
+        return max(over, key=lambda roof: roof.top_m, default=None)
 
     def slab_at(self, point: Point) -> Surface | None:
         """The lowest slab over a point, or around it."""

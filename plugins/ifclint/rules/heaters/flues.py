@@ -106,9 +106,9 @@ def is_outdoors(point: Point, context: Context) -> bool | None:
     roof = around.roof_over(point)
     if roof is None:
         return None
-    if at_least(point[2] - roof.high[2], 0.0, "m"):
+    if at_least(point[2] - roof.top_m, 0.0, "m"):
         return True
-    return None if at_least(point[2] - roof.low[2], 0.0, "m") else False
+    return None if at_least(point[2] - roof.underside_m, 0.0, "m") else False
 
 
 def ends_outdoors(vent: FuelVent, context: Context) -> Answer:
@@ -121,14 +121,15 @@ def ends_outdoors(vent: FuelVent, context: Context) -> Answer:
     roof = around.roof_over(end)
     if roof is not None:
         above_roof = check(
-            feet(end[2] - roof.high[2]),
+            feet(end[2] - roof.top_m),
             at_least=0.0,
             unit="ft",
             message=f"{start(vent)} ends inside the building, under {roof.name or 'the roof'}.",
             remedy="Carry the vent through the roof to a listed cap.",
             elements=(vent.terminal.guid, *vent.element_ids),
         )
-        is_under = around.footprint is not None and not at_least(end[2] - roof.low[2], 0.0, "m")
+        above_m = end[2] - roof.underside_m
+        is_under = around.footprint is not None and not at_least(above_m, 0.0, "m")
         if above_roof is PASS or is_under:
             return above_roof
     return unverified(

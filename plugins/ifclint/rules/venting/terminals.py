@@ -16,6 +16,7 @@ from ifclint.ifc.elements import Point, Role, Surface
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import VentTerminal, VentTree
 from ifclint.plumbing.surroundings.obstacles import level_distance_m
+from ifclint.plumbing.surroundings.roofs import RoofOver
 from ifclint.rules.venting.parts import OPENINGS, WALLS
 from ifclint.rules.venting.section import VentingSection
 from ifclint.rules.venting.wording import feet, sentence, vent_steps
@@ -67,7 +68,7 @@ def _inside(tree: VentTree, context: Context) -> list[OpenEnd]:
     return [
         end
         for end, roof in roofs
-        if elements[end[0]].role is Role.PIPE and roof is not None and end[1][2] < roof.high[2]
+        if elements[end[0]].role is Role.PIPE and roof is not None and end[1][2] < roof.top_m
     ]
 
 
@@ -92,7 +93,7 @@ def _open_end(tree: VentTree, end: OpenEnd, about: str, context: Context) -> Ans
             about=about,
         )
     return check(
-        round(feet(z - roof.high[2]), 2),
+        round(feet(z - roof.top_m), 2),
         at_least=0.0,
         unit="ft",
         message=f"{where}, inside the building.",
@@ -100,20 +101,23 @@ def _open_end(tree: VentTree, end: OpenEnd, about: str, context: Context) -> Ans
         steps=lambda: (
             *vent_steps(tree.joints[0]),
             Step("Height of its end", feet(z), "ft"),
-            Step(f"Top of {roof.name or 'the roof'}", feet(roof.high[2]), "ft"),
+            Step(f"Top of {roof.name or 'the roof'}", feet(roof.top_m), "ft"),
         ),
         elements=(element.guid,),
         about=about,
     )
 
 
-def _roof_of(end: Point, context: Context) -> Surface | None:
+def _roof_of(end: Point, context: Context) -> RoofOver | None:
     """The roof over a point; where none is, the highest, but for a point beside the building."""
     surroundings = context.plumbing.venting.surroundings
     over, footprint = surroundings.roof_over(end), surroundings.footprint
     if over is not None or (footprint is not None and level_distance_m(end, *footprint) > 0):
         return over
-    return max(surroundings.of_kind("roof"), key=lambda roof: roof.high[2], default=None)
+    highest = max(surroundings.of_kind("roof"), key=lambda roof: roof.high[2], default=None)
+    if highest is None:
+        return None
+    return RoofOver(highest.name, highest.low[2], highest.high[2], False)
 
 
 def _open_vent_near(tree: VentTree, end: Point, context: Context) -> str:
@@ -167,7 +171,13 @@ def terminal_above_roof(terminal: VentTerminal, context: Context) -> Answer:
             "Review together with the file that has the roof (IfcRoof, or IfcSlab, ROOF).",
         )
     least, words = max(_least_heights(context), key=lambda demand: demand[0].value)
-    height, name = (top[2] - roof.high[2]) / M_PER_IN, roof.name or "the roof"
+    height, name = (top[2] - roof.top_m) / M_PER_IN, roof.name or "the roof"
+    if not roof.is_exact and not at_least(height, least.value, "in"):
+        return unverified(
+            f"How high {terminal.label} ends above {name} is not known: the roof has a valley, and "
+            "where the terminal stands its shape does not tell.",
+            "Model each plane of the roof as a slab of its own (IfcSlab, ROOF).",
+        )
     return check(
         round(height, 2),
         at_least=least,
@@ -175,7 +185,7 @@ def terminal_above_roof(terminal: VentTerminal, context: Context) -> Answer:
         remedy=f"Carry it {number_text(least.value - height, 3)} in higher.",
         steps=(
             Step("Top of the terminal", top[2] / M_PER_IN, "in"),
-            Step(f"Top of {name}", roof.high[2] / M_PER_IN, "in"),
+            Step(f"Top of {name}", roof.top_m / M_PER_IN, "in"),
         ),
         limit_step=words,
     )

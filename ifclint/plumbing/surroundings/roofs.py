@@ -1,0 +1,79 @@
+"""The roof over a place: how high it lies there, also where it is pitched."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ifclint.ifc.elements import Point, Surface
+
+FEWEST_CORNERS = 4  # of a body that has a surface to look at
+UPRIGHT = 1e-6  # a face whose normal has no more of the vertical stands upright
+BESIDE_M = 0.001  # a place this near outside the edge is under the roof
+THICKEST_M = 0.6  # a roof is no thicker; what lies deeper under its hull is a valley
+Planes = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class RoofOver:
+    """A roof where a vertical line through a place meets it, heights in metres.
+
+    `is_exact` is False where the roof has a valley: then it lies no higher than `top_m`.
+    """
+
+    name: str
+    underside_m: float
+    top_m: float
+    is_exact: bool = True
+
+
+def roof_over(roof: Surface, place: Point) -> RoofOver | None:
+    """The roof at a place; None where it does not lie over it."""
+    if not all(roof.low[k] <= place[k] <= roof.high[k] for k in (0, 1)):
+        return None
+    planes = _planes(roof.corners)
+    if planes is None:
+        return RoofOver(roof.name, roof.low[2], roof.high[2])
+    beside = planes[np.abs(planes[:, 2]) <= UPRIGHT]
+    if (beside[:, 0] * place[0] + beside[:, 1] * place[1] + beside[:, 3] > BESIDE_M).any():
+        return None
+    if _has_valley(roof.corners):
+        return RoofOver(roof.name, roof.low[2], _top(planes, place), False)
+    return RoofOver(roof.name, _underside(planes, place), _top(planes, place))
+
+
+def _top(planes: Planes, place: Point) -> float:
+    """Where the hull ends upward, at a place."""
+    up = planes[planes[:, 2] > UPRIGHT]
+    return float(np.min(-(up[:, 0] * place[0] + up[:, 1] * place[1] + up[:, 3]) / up[:, 2]))
+
+
+def _underside(planes: Planes, place: Point) -> float:
+    down = planes[planes[:, 2] < -UPRIGHT]
+    return float(np.max(-(down[:, 0] * place[0] + down[:, 1] * place[1] + down[:, 3]) / down[:, 2]))
+
+
+@lru_cache(maxsize=256)
+def _planes(corners: tuple[Point, ...]) -> Planes | None:
+    """The faces of the convex hull, a row each: a, b, c, d of ax + by + cz + d <= 0 inside it.
+
+    None where the corners are in one plane, or too few.
+    """
+    from scipy.spatial import ConvexHull, QhullError
+
+    if len(corners) < FEWEST_CORNERS:
+        return None
+    try:
+        planes: Planes = ConvexHull(np.array(corners)).equations
+    except QhullError:
+        return None
+    return planes
+
+
+@lru_cache(maxsize=256)
+def _has_valley(corners: tuple[Point, ...]) -> bool:
+    planes = _planes(corners)
+    return planes is not None and any(_top(planes, p) - p[2] > THICKEST_M for p in corners)
