@@ -77,3 +77,16 @@ def test_true_diameters_are_kept(tmp_path):
     found = properties_of(tmp_path, m)
     assert found["outside_diameter_m"] == pytest.approx(0.0603)
     assert found["inside_diameter_m"] == pytest.approx(0.0525)
+
+
+@pytest.mark.parametrize(
+    ("literal", "name", "inside"),
+    [("FLOORTRAP", "FD-1", True), ("GULLYTRAP", "FD-1", True), ("FLOORWASTE", "FD-1", None),
+     ("FLOORWASTE", "Floor drain with P-trap 2 in", True),
+     ("FLOORWASTE", "Floor drain with integral trap", True),
+     ("FLOORWASTE", "Floor drain with trap primer", None)],
+)  # fmt: skip
+def test_a_trap_inside_a_floor_drain(tmp_path, literal, name, inside):
+    m = SmallModel()
+    m.element("IfcWasteTerminal", name, predefined=literal)
+    assert properties_of(tmp_path, m).get("integral_trap") is inside

@@ -28,6 +28,7 @@ class Meaning(NamedTuple):
     role: Role
     kind: str
     general: bool = False  # a word like "sink" or "bend": a later text may tell which
+    sharpens: frozenset[str] = frozenset()  # kinds that go by a longer phrase of the same text
 
 
 @dataclass
@@ -99,10 +100,21 @@ class Vocabulary:
             found = self.elements.find(text, accept) if text else None
             if found is None:
                 continue
+            found = self._sharpened(found, text, accept)
             if not found.general and (first is None or found.role is first[0].role):
                 return found, i
             first = first or (found, i)
         return first
+
+    def _sharpened(
+        self, found: Meaning, text: str, accept: Callable[[Meaning], bool] | None
+    ) -> Meaning:
+        """What a word beside it makes of a kind: a "long sweep 1/4 bend" is a long sweep."""
+
+        def sharper(meaning: Meaning) -> bool:
+            return found.kind in meaning.sharpens and (accept is None or accept(meaning))
+
+        return self.elements.find(text, sharper) or found
 
 
 def vocabulary(extra: Mapping[str, Any], brought: Sequence[PropertyFact] = ()) -> Vocabulary:
@@ -146,7 +158,8 @@ def _add(built: Vocabulary, data: Mapping[str, Any], where: str) -> None:
     try:
         for entry in data.get("element", ()):
             kind = str(entry.get("kind", ""))
-            meaning = Meaning(Role(entry["role"]), kind, bool(entry.get("general", False)))
+            general, sharpens = bool(entry.get("general", False)), entry.get("sharpens", ())
+            meaning = Meaning(Role(entry["role"]), kind, general, frozenset(sharpens))
             _add_all(built.elements, entry["words"], meaning)
         for entry in data.get("system", ()):
             _add_all(built.systems, entry["words"], System(entry["system"]))

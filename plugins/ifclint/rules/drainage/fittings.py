@@ -28,7 +28,7 @@ SIXTH_FROM_DEG = 50  # and near an eighth bend with all that sloping pipe adds t
 BEND_OF_UNKNOWN_SWEEP = frozenset({"bend", "elbow"})
 PATTERNS = {  # that look alike to an angle
     "tee": ["sanitary-tee", "combination", "tee"],
-    "cross": ["double-sanitary-tee", "double-combination", "cross"],
+    "cross": ["double-sanitary-tee", "double-fixture-fitting", "double-combination", "cross"],
     "quarter-bend": ["quarter-bend", "long-sweep"],
     "wye": ["wye", "combination"],
     "double-wye": ["double-wye", "double-combination"],
@@ -227,10 +227,11 @@ def _better(turn: ChangeOfDirection) -> str:
 
 
 def _barred(turn: ChangeOfDirection, inflow: Inflow, row: Row) -> Answer:
-    condition = f" ({row.text('condition')})" if row.text("condition") else ""
+    condition = row.text("condition")
+    said = f"allowed only so: {condition}" if condition else "not allowed"
     return require(
         False,
-        message=f"{_where(turn, inflow, row)}, where it is not allowed{condition}.",
+        message=f"{_where(turn, inflow, row)}, where it is {said}.",
         remedy=_better(turn),
         steps=(
             Step(f"{trade_size(inflow.size_in)}, {_words(inflow.change)}", inflow.angle_deg, "deg"),

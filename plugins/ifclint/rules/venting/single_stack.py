@@ -22,7 +22,7 @@ SMALL_STACK_IN = 3.0  # takes few closets
 LOW_FLOORS = 2  # of a taller stack take no branches
 NEAR_M = 1.0  # of the top of an interval. Ours, no source
 DROP_IN = 2.0  # the least size of a drop from a fixture to its branch (917.5), from memory
-TEES = frozenset({"sanitary-tee", "double-sanitary-tee"})
+TEES = frozenset({"sanitary-tee", "double-sanitary-tee", "double-fixture-fitting"})
 
 
 def on_single_stack(arm: TrapArm, context: Context) -> bool:

@@ -39,14 +39,15 @@ def _demands(pipe: VentSegment, context: Context) -> list[Demand]:
 def _demanded(context: Context, drain_in: float, takes_closet: bool) -> list[Demand]:
     """What is asked where the largest drain is of this size, 0 for none."""
     code = context.code
-    found = [Demand(code.limit("vent_minimum_in"), "the least size of a vent")]
+    found = [Demand(code.limit("vent_minimum_in"), "the least size of any vent")]
     ratio, closet = code.limit("vent_drain_ratio"), code.limit_or_none("closet_vent_in")
     if drain_in:
         half = replace(ratio, value=drain_in * ratio.value, unit="in")
         words = f"{number_text(ratio.value)} of the {trade_size(drain_in)} drain "
-        found.append(Demand(half, words + ("laid" if code.family == "upc" else "asked")))
+        laid = "it vents" if code.family == "upc" else "that the code asks of its fixtures"
+        found.append(Demand(half, words + laid))
     if closet is not None and takes_closet:
-        found.append(Demand(closet, "a water closet"))
+        found.append(Demand(closet, "the vent of a water closet"))
     return found
 
 
@@ -75,7 +76,7 @@ def vent_least_size(pipe: VentSegment, context: Context) -> Answer:
     return check(
         pipe.size_in,
         at_least=decisive.size,
-        message=lambda: f"{sentence(pipe.label)} is smaller than {decisive.words} asks for.",
+        message=lambda: f"{sentence(pipe.label)} is smaller than the code asks: {decisive.words}.",
         remedy=lambda: _enlarge(pipe, trade_size_for(decisive.size.value)),
         steps=lambda: (
             *(Step(d.words, d.size.value, "in", d.size.clause) for d in demands),
