@@ -15,6 +15,7 @@ from ifclint.plumbing import Fixture, TrapArm
 from ifclint.plumbing.drainage.hoses import hoses
 
 STANDPIPE = "clothes-washer"
+WIDEST_M = 6 * M_PER_IN  # a standpipe is no wider; a box in the wall is. Ours, no source
 
 
 def _is_standpipe(arm: TrapArm) -> bool:
@@ -32,7 +33,8 @@ def standpipe_height(arm: TrapArm, context: Context) -> Answer:
     """A short standpipe spills when the washer pumps; a tall one siphons its trap.
 
     The height from the trap weir to the top of the standpipe: the top of its shape, or its
-    highest end where it has none; of a washer whose hose hangs in a pipe, the top of that pipe.
+    highest end where it has none; of a washer whose hose hangs in a pipe, and of a box in the
+    wall that drains into one, the top of that pipe.
     """
     low, high = (context.code.limit(f"standpipe_above_trap_{m}_in") for m in ("min", "max"))
     rims, weir = _top_m(arm.fixture, context), arm.weir
@@ -62,8 +64,11 @@ def standpipe_height(arm: TrapArm, context: Context) -> Answer:
 
 
 def _top_m(fixture: Fixture, context: Context) -> tuple[float, float] | None:
-    """The least and the greatest height the top of a standpipe may have."""
-    if fixture.element.role is not Role.APPLIANCE:
+    """The least and the greatest height the top of a standpipe may have.
+
+    A washer, or the box in the wall that hoses hang from, is no standpipe: that is the pipe below.
+    """
+    if not _is_wide(fixture):
         return context.plumbing.venting.rim_m(fixture)
     network = context.plumbing.network
     hose = hoses(network)
@@ -75,7 +80,18 @@ def _top_m(fixture: Fixture, context: Context) -> tuple[float, float] | None:
         for end in network.elements[index].ends
         if end.position is not None
     ]
-    return (max(ends), max(ends)) if ends else None
+    if ends:
+        return max(ends), max(ends)
+    is_box = fixture.element.role is not Role.APPLIANCE
+    return context.plumbing.venting.rim_m(fixture) if is_box else None
+
+
+def _is_wide(fixture: Fixture) -> bool:
+    """Whether its body is too wide to be a standpipe."""
+    box = fixture.element.box
+    if fixture.element.role is Role.APPLIANCE:
+        return True
+    return box is not None and max(box[1][k] - box[0][k] for k in (0, 1)) > WIDEST_M
 
 
 @rule(
