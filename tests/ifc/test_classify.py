@@ -51,6 +51,7 @@ CASES = [
         "air-admittance-valve",
     ),
     ("IfcValve", "NOTDEFINED", "AAV 2 in", Role.VENT_TERMINAL, "air-admittance-valve"),
+    ("IfcStackTerminal", "COWL", "Flue cap", Role.VENT_TERMINAL, "vent-through-roof"),
     ("IfcValve", "PRESSURERELIEF", "T&P", Role.VALVE, "relief"),
     ("IfcValve", "CHECK", "Backwater valve", Role.VALVE, "backwater"),
     ("IfcValve", "NOTDEFINED", "Water hammer arrester", Role.VALVE, "hammer-arrester"),

@@ -296,6 +296,10 @@ DEFECTS: dict[str, tuple[Callable[[House], None], Said, dict[str, Said]]] = {
         {
             ("heater-vented", "pipe/wh1>wh1/flue", VIOLATION),
             ("heater-vented", "pipe/wh2>wh2/flue", VIOLATION),
+            ("common-vent-size", "flue/tee", UNVERIFIED),  # of a height that is not known
+            ("common-vent-proportion", "flue/tee", UNVERIFIED),
+            ("vent-connector-size", "pipe/wh1>wh1/flue", UNVERIFIED),
+            ("vent-connector-size", "pipe/wh2>wh2/flue", UNVERIFIED),
         },
         {},
     ),
@@ -304,6 +308,9 @@ DEFECTS: dict[str, tuple[Callable[[House], None], Said, dict[str, Said]]] = {
         {
             ("heater-vented", "pipe/wh1>wh1/flue", UNVERIFIED),
             ("heater-vented", "pipe/wh2>wh2/flue", UNVERIFIED),
+            ("common-vent-size", "pipe/flue/tee>flue/cap", UNVERIFIED),
+            ("vent-connector-size", "pipe/wh1>wh1/flue", UNVERIFIED),
+            ("vent-connector-size", "pipe/wh2>wh2/flue", UNVERIFIED),
         },
         {},
     ),

@@ -81,11 +81,13 @@ class VentConnector:
 
 @dataclass(eq=False)
 class FuelVent:
-    """A vent to outdoors and the appliances on it. `common` is what several share."""
+    """A vent to outdoors and the appliances on it. `common` is what several share; where no
+    terminal is drawn, `terminal` is what reaches highest."""
 
     terminal: Element
     common: tuple[Element, ...]
     connectors: list[VentConnector] = field(default_factory=list)
+    is_capped: bool = True
 
     @property
     def pipes(self) -> list[Element]:
@@ -108,9 +110,14 @@ class FuelVent:
 
     @property
     def height_m(self) -> float | None:
-        """From the highest appliance outlet to the terminal."""
+        """From the highest appliance outlet to the terminal; None where none is drawn."""
         outlets = [c.outlet[2] for c in self.connectors if c.outlet is not None]
-        if self.top_m is None or len(outlets) < len(self.connectors) or not outlets:
+        if (
+            not self.is_capped
+            or self.top_m is None
+            or len(outlets) < len(self.connectors)
+            or not outlets
+        ):
             return None
         return self.top_m - max(outlets)
 
@@ -174,15 +181,24 @@ def find_appliances(network: Network, vents: list[FuelVent]) -> list[FuelApplian
 
 
 def find_vents(network: Network) -> list[FuelVent]:
-    """Every fuel vent with a terminal and at least one appliance, in the order of the model."""
+    """Every fuel vent with at least one appliance: those with a terminal in the order of the model,
+    then those without."""
+    import networkx as nx
+
     elements = network.elements
-    tops = [
-        i
-        for i, e in enumerate(elements)
-        if e.system is System.FLUE and e.role is Role.VENT_TERMINAL
-    ]
+    flues = [i for i, e in enumerate(elements) if e.system is System.FLUE]
+    tops = [i for i in flues if elements[i].role is Role.VENT_TERMINAL]
     vents = [_vent(network, top) for top in tops]
+    for piece in nx.connected_components(network.subgraph(flues)):
+        if piece.isdisjoint(tops):
+            vents.append(_vent(network, max(sorted(piece), key=lambda i: _highest_m(elements[i]))))
+            vents[-1].is_capped = False
     return [vent for vent in vents if vent.connectors]
+
+
+def _highest_m(element: Element) -> float:
+    heights = (end.position[2] for end in element.ends if end.position is not None)
+    return max(heights, default=float("-inf"))
 
 
 def _vent(network: Network, top: int) -> FuelVent:

@@ -189,9 +189,10 @@ def gas_vent_height(vent: FuelVent, context: Context) -> Iterator[Answer]:
     """A vent that is too short does not draw against the wind.
 
     From the highest appliance outlet up to the terminal, which may not end under the roof.
-    Direct-vent and power-vented appliances follow their makers' instructions and are excused.
+    Direct-vent and power-vented appliances follow their makers' instructions and are excused; of a
+    vent without a terminal its end is asked for.
     """
-    if all(draft(c.appliance) is Draft.OTHER for c in vent.connectors):
+    if not vent.is_capped or all(draft(c.appliance) is Draft.OTHER for c in vent.connectors):
         yield NOT_APPLICABLE
         return
     if vent.height_m is None:

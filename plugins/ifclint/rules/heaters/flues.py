@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 from ifclint.checks import PASS, check, missing, unverified, violation
 from ifclint.engineering.tolerance import at_least
 from ifclint.findings import Answer, Severity
-from ifclint.ifc.elements import Point, System
+from ifclint.ifc.elements import Point
 from ifclint.packs import Context, rule
-from ifclint.plumbing import FuelAppliance, FuelVent, Heater, Plumbing
+from ifclint.plumbing import FuelAppliance, FuelVent, Heater, VentConnector
 from ifclint.plumbing.surroundings.obstacles import level_distance_m
 from ifclint.rules.heaters.parts import CAPS, FUEL_VENTS
 from ifclint.rules.heaters.venting import Draft, draft
@@ -56,27 +54,23 @@ def appliance_vented(appliance: FuelAppliance, context: Context) -> Answer:
 def _vented(appliance: Heater | FuelAppliance, context: Context) -> Answer:
     """Whether the vent of what burns fuel reaches the open air."""
     if appliance.connector is not None and appliance.connector.vent is not None:
-        return ends_outdoors(appliance.connector.vent, context)
-    network, message = context.plumbing.network, f"No vent is drawn from {appliance.label}."
-    flues = [
-        i for i in network.neighbours(appliance.index) if network.elements[i].system is System.FLUE
-    ]
-    if flues:
-        return _without_terminal(appliance, flues[0], context)
+        vent = appliance.connector.vent
+        if vent.is_capped:
+            return ends_outdoors(vent, context)
+        return _without_terminal(appliance, vent, appliance.connector, context)
+    message = f"No vent is drawn from {appliance.label}."
     if draft(appliance.element) is Draft.OTHER:
         return unverified(message, FUEL_VENTS.remedy)
     return missing(FUEL_VENTS, message=message, remedy=FUEL_VENTS.remedy)
 
 
-def _without_terminal(appliance: Heater | FuelAppliance, flue: int, context: Context) -> Answer:
+def _without_terminal(
+    appliance: Heater | FuelAppliance, vent: FuelVent, connector: VentConnector, context: Context
+) -> Answer:
     """A vent that no terminal ends: wrong where it ends under the roof, a question where it ends in
     the open, and where no roof tells, by the policy of absence."""
-    network = context.plumbing.network
-    vent = {flue: None} | dict.fromkeys(_followed(context.plumbing, flue))
-    ends = (end.position for i in vent for end in network.elements[i].ends)
-    top = max((p for p in ends if p is not None), key=lambda p: p[2], default=None)
-    ids = (network.elements[flue].guid, *appliance.element_ids)
-    outdoors = is_outdoors(top, context) if top is not None else None
+    ids = (*connector.element_ids[:1], *appliance.element_ids)
+    outdoors = is_outdoors(vent.top, context) if vent.top is not None else None
     if outdoors:
         message = f"No cap is drawn on the vent of {appliance.label}."
         return unverified(message, CAPS.remedy, ids)
@@ -85,17 +79,6 @@ def _without_terminal(appliance: Heater | FuelAppliance, flue: int, context: Con
     if outdoors is None:
         return missing(CAPS, message=message, remedy=remedy, elements=ids)
     return violation(message=message, remedy=remedy, elements=ids)
-
-
-def _followed(plumbing: Plumbing, start: int) -> Iterator[int]:
-    """The vent piping that hangs together with an element of it."""
-    network, seen, waiting = plumbing.network, {start}, [start]
-    while waiting:
-        for other in sorted(network.neighbours(waiting.pop())):
-            if other not in seen and network.elements[other].system is System.FLUE:
-                seen.add(other)
-                waiting.append(other)
-                yield other
 
 
 def is_outdoors(point: Point, context: Context) -> bool | None:
