@@ -152,10 +152,7 @@ def test_corrected_house_has_no_violation(
     code: str, house: Callable[[], Model], in_context: Callable[..., Context]
 ) -> None:
     found = wrong(in_context(house(), code))
-    said = [f.message for f in found if f.outcome is Outcome.VIOLATION]
-    stops = [words for words in said if words.startswith("Hose bibb") and "no stop" in words]
-    assert bool(stops) is code.startswith("ipc")  # IPC 606.2: at every sillcock; drawn for the UPC
-    assert said == stops
+    assert [f.message for f in found if f.outcome is Outcome.VIOLATION] == []
     assert len(list(ifclint_rules())) == len(PACK.rules)
 
 

@@ -3,22 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from math import dist
 
 from ifclint.checks import PASS, check, missing, unverified, violation
 from ifclint.engineering.data import rows_of
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import feet_text
 from ifclint.findings import Answer, Change, Outcome, PartKind, Severity, Step
-from ifclint.ifc.elements import Element, Role
-from ifclint.packs import ANY_CODE, Context, rule
+from ifclint.ifc.elements import Element, Role, System
+from ifclint.packs import ANY_CODE, Context, derived, rule
 from ifclint.plumbing.flow.distribution import Loop
-from ifclint.plumbing.supply.segments import WaterSegment
+from ifclint.plumbing.supply.segments import COLD, HOT, WaterSegment
 from ifclint.plumbing.supply.water_supply import Supply, WaterFixture, WaterService
 from ifclint.rules.supply.demand import demand
 from ifclint.rules.supply.pressure_model import solution
 
 QUICK = frozenset({"dishwasher", "clothes-washer", "ice-maker"})  # solenoid valves
 DEAD_LEG_FT = 2.0  # a shorter stub is no dead leg; common practice
+MEET_M = 0.010  # open ends so near each other are drawn to meet. Ours, no source
+MIXES = frozenset({"mixing", "faucet", "relief"})
 NO_DEAD_LEG = frozenset({Role.TANK, Role.VALVE, Role.HEATER, Role.METER, Role.PUMP})
 
 
@@ -123,6 +126,77 @@ def not_crossed(fixture: WaterFixture, context: Context) -> Answer:
     )
 
 
+@rule(
+    title="Hot and cold piping kept apart",
+    subject=WaterService,
+    clauses={"upc": "417.5", "ipc": "607.4", "irc": "P2722.2"},
+    severity=Severity.HIGH,
+)
+def hot_cold_apart(service: WaterService, context: Context) -> Iterator[Answer]:
+    """Through a pipe between the two mains every draw sends hot water into the cold, and back.
+
+    Joints between cold and hot pipe, fittings and valves, other than through a heater, a mixing
+    valve, a faucet or a fixture; circulation is left out. One that only ends which meet suggest is
+    asked about, as are ends that meet and were not joined because of their systems.
+    """
+    yield PASS
+    supply = service.supply
+    for a, b, is_stated in joined_sides(context):
+        one, other = supply.elements[a], supply.elements[b]
+        ids, about = (one.guid, other.guid), f"{one.guid} {other.guid}"
+        if is_stated:
+            yield violation(
+                message=f"{one.label} of the cold water is joined to {other.label} of the hot.",
+                remedy="Part the two: only a heater, a mixing valve or a fixture joins them.",
+                elements=ids,
+                about=about,
+            )
+        else:
+            yield unverified(
+                f"{one.label} of the cold water meets {other.label} of the hot; whether they are "
+                "joined is not told.",
+                "Join what is joined by ports, or draw the two apart.",
+                ids,
+                about=about,
+            )
+
+
+@derived
+def joined_sides(context: Context) -> list[tuple[int, int, bool]]:
+    """Cold and hot piping that is joined, or whose open ends meet, and whether a joint says so."""
+    supply = context.plumbing.supply
+    joints, found = supply.network.joints, dict[tuple[int, int], bool]()
+    side = {i: COLD for i in supply.distribution.members if _carries(supply, i, System.COLD_WATER)}
+    side |= {i: HOT for i in supply.distribution.members if _carries(supply, i, System.HOT_WATER)}
+    for number in supply.distribution.refused:
+        a, b = joints[number].a, joints[number].b
+        if {side.get(a), side.get(b)} == {COLD, HOT}:
+            pair = (a, b) if side[a] == COLD else (b, a)
+            found[pair] = found.get(pair, False) or not joints[number].inferred
+    taken = {at for j in joints for at in ((j.a, j.a_end), (j.b, j.b_end))}
+    open_ones = {
+        service: [
+            (end.position, i)
+            for i, of in side.items()
+            if of == service
+            for number, end in enumerate(supply.elements[i].ends)
+            if end.position is not None and (i, number) not in taken
+        ]
+        for service in (COLD, HOT)
+    }
+    for point, cold in open_ones[COLD]:
+        for other, hot in open_ones[HOT]:
+            if dist(point, other) <= MEET_M:
+                found.setdefault((cold, hot), False)
+    return [(cold, hot, stated) for (cold, hot), stated in found.items()]
+
+
+def _carries(supply: Supply, index: int, system: System) -> bool:
+    element = supply.elements[index]
+    is_piping = element.role in (Role.PIPE, Role.FITTING, Role.VALVE)
+    return is_piping and element.system is system and element.kind not in MIXES
+
+
 def _is_mixed(segment: WaterSegment) -> bool:
     """Whether water comes through a faucet before it comes to a fixture."""
     above: WaterSegment | None = segment
@@ -223,5 +297,5 @@ def _ends_at_nothing(segment: WaterSegment) -> bool:
 
 
 RULES = (
-    supply_is_fed, supply_ring, not_crossed, hammer_arrester, dead_leg,
+    supply_is_fed, supply_ring, not_crossed, hot_cold_apart, hammer_arrester, dead_leg,
 )  # fmt: skip
