@@ -201,15 +201,25 @@ REACH_M = 1.5  # farther off nothing is looked for
 @derived
 def stands(context: Context) -> list[Stand]:
     """Every fixture of a kind that clearances are asked for, in the order of the model."""
-    kinds = {e.guid: e.kind for e in context.plumbing.network.elements}
     found = []
     for element in context.plumbing.network.elements:
         if element.role is Role.FIXTURE and element.kind in KINDS:
-            found.append(_stand(element, kinds, context))
+            stand = standing_of(element, context)
+            if element.box is not None:
+                stand.facings = tuple(_facings(stand))
+            found.append(stand)
     return found
 
 
-def _stand(element: Element, kinds: dict[str, str], context: Context) -> Stand:
+@derived
+def _out_of_the_way(context: Context) -> frozenset[str]:
+    """GlobalIds of what is in nobody's way."""
+    elements = context.plumbing.network.elements
+    return frozenset(e.guid for e in elements if e.kind in NOT_IN_THE_WAY)
+
+
+def standing_of(element: Element, context: Context) -> Stand:
+    """An element with what stands around it; which way it faces is left open."""
     if element.box is None:
         return Stand(element)
     low, high = element.box
@@ -217,22 +227,18 @@ def _stand(element: Element, kinds: dict[str, str], context: Context) -> Stand:
         (low[0] - REACH_M, low[1] - REACH_M, low[2] - REACH_M),
         (high[0] + REACH_M, high[1] + REACH_M, high[2] + REACH_M),
     )
+    out = _out_of_the_way(context)
     near = tuple(
-        o
-        for o in around
-        if o.kind == "wall" or (o.kind == "equipment" and kinds.get(o.guid) not in NOT_IN_THE_WAY)
+        o for o in around if o.kind == "wall" or (o.kind == "equipment" and o.guid not in out)
     )
     floor = context.plumbing.surroundings.floors.of(element)
-    room = room_of(element, context)
-    stand = Stand(
+    return Stand(
         element,
         floor_m=floor.level_m if floor else low[2],
-        room=room,
+        room=room_of(element, context),
         is_askew=is_askew(element),
         near=near,
     )
-    stand.facings = tuple(_facings(stand))
-    return stand
 
 
 def is_askew(element: Element) -> bool:
