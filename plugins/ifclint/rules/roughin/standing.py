@@ -98,6 +98,7 @@ class Stand(OfElement):
     room: Space | None = None
     is_askew: bool = False
     near: tuple[Obstacle, ...] = field(default=(), repr=False)
+    blurred: tuple[Obstacle, ...] = field(default=(), repr=False)  # walls that no box tells
 
     @property
     def kind(self) -> str:
@@ -160,9 +161,8 @@ class Stand(OfElement):
         """Whether a wall that its box does not tell stands within reach."""
         low, high = self.box
         return any(
-            is_blur(o)
-            and all(o.low[k] < high[k] + reach_m and o.high[k] > low[k] - reach_m for k in (0, 1))
-            for o in self.near
+            all(o.low[k] < high[k] + reach_m and o.high[k] > low[k] - reach_m for k in (0, 1))
+            for o in self.blurred
         )
 
     @property
@@ -175,13 +175,8 @@ class Stand(OfElement):
         for o in self.near:
             shares = min(high, o.high[axis]) - max(low, o.low[axis]) > TOUCH_M
             upright = o.low[2] < self.floor_m + HIGH_M and o.high[2] > from_m + LOW_M
-            if shares and upright and o.guid != self.element.guid and not is_blur(o):
+            if shares and upright and o.guid != self.element.guid:
                 yield o
-
-
-def is_blur(obstacle: Obstacle) -> bool:
-    sides = [obstacle.high[k] - obstacle.low[k] for k in (0, 1)]
-    return obstacle.kind == "wall" and min(sides) > THICKEST_M
 
 
 def _gap(
@@ -218,6 +213,15 @@ def _out_of_the_way(context: Context) -> frozenset[str]:
     return frozenset(e.guid for e in elements if e.kind in NOT_IN_THE_WAY)
 
 
+@derived
+def askew_walls(context: Context) -> frozenset[str]:
+    """GlobalIds of walls that their boxes do not tell: drawn aslant, round or around a corner."""
+    walls = context.plumbing.surroundings.of_kind("wall")
+    return frozenset(
+        w.guid for w in walls if w.outline or min(w.high[k] - w.low[k] for k in (0, 1)) > THICKEST_M
+    )
+
+
 def standing_of(element: Element, context: Context) -> Stand:
     """An element with what stands around it; which way it faces is left open."""
     if element.box is None:
@@ -227,17 +231,16 @@ def standing_of(element: Element, context: Context) -> Stand:
         (low[0] - REACH_M, low[1] - REACH_M, low[2] - REACH_M),
         (high[0] + REACH_M, high[1] + REACH_M, high[2] + REACH_M),
     )
-    out = _out_of_the_way(context)
-    near = tuple(
-        o for o in around if o.kind == "wall" or (o.kind == "equipment" and o.guid not in out)
-    )
+    out, askew = _out_of_the_way(context), askew_walls(context)
+    upright = [o for o in around if o.kind in ("wall", "equipment") and o.guid not in out]
     floor = context.plumbing.surroundings.floors.of(element)
     return Stand(
         element,
         floor_m=floor.level_m if floor else low[2],
         room=room_of(element, context),
         is_askew=is_askew(element),
-        near=near,
+        near=tuple(o for o in upright if o.guid not in askew),
+        blurred=tuple(o for o in upright if o.guid in askew),
     )
 
 
@@ -305,7 +308,7 @@ def _to_wall_m(stand: Stand, facing: Facing) -> float | None:
     width = high[facing.across] - low[facing.across]
     gaps = []
     for o in stand.near:
-        if o.kind != "wall" or is_blur(o):
+        if o.kind != "wall":
             continue
         shared = min(high[facing.across], o.high[facing.across]) - max(
             low[facing.across], o.low[facing.across]
