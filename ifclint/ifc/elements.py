@@ -232,10 +232,11 @@ class Storey:
 
 @dataclass(frozen=True, slots=True)
 class Surface:
-    """A wall, slab, roof, window, door or the site's terrain: its axis-aligned box (metres)."""
+    """A wall, slab, roof, window, door, stud, joist or the site's terrain: its axis-aligned box
+    (metres)."""
 
     guid: str
-    kind: str  # "wall", "slab", "roof", "window", "door", "terrain"
+    kind: str  # "wall", "slab", "roof", "window", "door", "stud", "joist", "terrain"
     name: str
     low: Point
     high: Point

@@ -20,12 +20,13 @@ A line of facts alone holds for all lines after it that say nothing else:
     lavatory             L     hot 30 1 0 > cold 30 0 0
 
 Words before an end's place tell its flow ("in", "out") and service ("cold", "hot", "gas", "flue").
-Walls, slabs, roofs, windows and doors are lines too, from their low to their high corner:
-wall W exterior=yes 0 0 0 > 9 1 9; a pitched roof, one foot thick, tells along which side it rises:
-roof R rises=y 0 0 20 > 30 20 31. So are rooms: room Bath_2 storey=Upper 0 0 10 > 8 6 18; and
+Walls, slabs, roofs, windows, doors, studs and joists are lines too, from their low to their high
+corner: wall W exterior=yes 0 0 0 > 9 1 9; a pitched roof, one foot thick, tells along which side it
+rises: roof R rises=y 0 0 20 > 30 20 31. So are rooms: room Bath_2 storey=Upper 0 0 10 > 8 6 18; and
 storeys, with their elevation: storey Upper 10. The fact called=Seismic_strap gives a name of
-several words, a "thing" is nothing of the plumbing. The facts at=1,2,3 and box=0,0,0,1,1,3 give the
-place of an element and its low and high corner, turned=30 how far it is turned in plan (degrees).
+several words; a "thing" is nothing of the plumbing, nor are a "hanger" and a "nail-plate". The
+facts at=1,2,3 and box=0,0,0,1,1,3 give the place of an element and its low and high corner,
+turned=30 how far it is turned in plan (degrees).
 """
 
 from __future__ import annotations
@@ -72,7 +73,7 @@ _ROLES: dict[str, Role] = {
         ),
         Role.APPLIANCE,
     ),
-    **dict.fromkeys(("thing",), Role.OTHER),
+    **dict.fromkeys(("thing", "hanger", "nail-plate"), Role.OTHER),
     **dict.fromkeys(
         (
             "isolating", "relief", "pressure-reducing", "check", "backflow-preventer", "mixing",
@@ -102,7 +103,7 @@ _NAMED = {
     "gas-meter": (Role.METER, "gas"),
     "gas-regulator": (Role.REGULATOR, "gas"),
 }
-_SURFACES = ("wall", "slab", "roof", "window", "door", "terrain")
+_SURFACES = ("wall", "slab", "roof", "window", "door", "stud", "joist", "terrain")
 _SERVICES = {
     "cold": System.COLD_WATER, "hot": System.HOT_WATER, "gas": System.GAS, "flue": System.FLUE,
 }  # fmt: skip

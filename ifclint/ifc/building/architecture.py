@@ -3,6 +3,7 @@ the site as boxes."""
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Callable, Iterator
 from typing import NamedTuple
@@ -26,9 +27,17 @@ SURFACES = {
     b"IFCDOOR": "door", b"IFCDOORSTANDARDCASE": "door",
     b"IFCSITE": "terrain",
 }  # fmt: skip
+FRAMING = (b"IFCMEMBER", b"IFCMEMBERSTANDARDCASE", b"IFCBEAM", b"IFCBEAMSTANDARDCASE")
+STATED_FRAMING = {b".STUD.": "stud", b".JOIST.": "joist"}
+# Of frames that state no more than their class: whole words of a name, or of its type.
+FRAMING_WORDS = re.compile(
+    r"\b(?:(studs?|montants?|montantes?|stander|staander)|"
+    r"(joists?|solives?|viguetas?|deckenbalken|vloerbalk(?:en)?))\b",
+    re.IGNORECASE,
+)
 
 
-UPRIGHT = frozenset({"wall", "door", "window"})
+UPRIGHT = frozenset({"wall", "door", "window", "stud", "joist"})
 SQUARE = 1e-3  # radians a part may be turned and its box still be its outline
 
 
@@ -47,6 +56,7 @@ class ArchitectureReader:
 
     def __init__(self, text: TextIndex) -> None:
         self._surfaces = [p for name, kind in SURFACES.items() for p in _parts(text, name, kind)]
+        self._surfaces += _framing(text)
         self._spaces = list(_parts(text, SPACE, "space"))
         self._without_box: Counter[str] = Counter()
 
@@ -109,6 +119,17 @@ class ArchitectureReader:
                 self._without_box[part.kind] += 1
             else:
                 yield part, box
+
+
+def _framing(text: TextIndex) -> Iterator[BuildingPart]:
+    """The studs and joists of the building; other beams and members are of no use here."""
+    for name in FRAMING:
+        for part in _parts(text, name, ""):
+            stated = STATED_FRAMING.get(part.written[8]) if len(part.written) > 8 else None
+            said = FRAMING_WORDS.search(" ".join(string(part.written[k]) for k in (2, 4)))
+            kind = stated or (said and ("stud" if said[1] else "joist"))
+            if kind:
+                yield part._replace(kind=kind)
 
 
 def _parts(text: TextIndex, name: bytes, kind: str) -> Iterator[BuildingPart]:

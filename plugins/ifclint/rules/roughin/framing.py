@@ -1,0 +1,315 @@
+"""Rules about pipe through studs and joists: what is bored and notched, and what shields it."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from ifclint.checks import NOT_APPLICABLE, PASS, Answer, Change, check, missing
+from ifclint.checks import violation as wrong
+from ifclint.engineering.tolerance import at_least, at_most
+from ifclint.engineering.units import M_PER_IN
+from ifclint.engineering.wording import fraction_text
+from ifclint.findings import Measure, PartKind, Severity, Step
+from ifclint.ifc.elements import Element, Location, Point, Surface
+from ifclint.packs import Context, derived, rule
+from ifclint.plumbing.flow.subject import OfElement, place_of
+from ifclint.rules.roughin.pipes import Straight, straights
+from ifclint.rules.roughin.standing import never
+
+NEAR_M = 0.15  # a plate is drawn at its middle: within this of the hole it is its own; no source
+CELL_M = 2.0
+NOT_SAWN = re.compile(
+    r"i-?joist|tji|bci|lvl|lsl|psl|glu-?lam|truss|open.?web|steel|metal|cfs|light.?gauge", re.I
+)
+ENGINEERED = PartKind(
+    "what their makers allow of holes in engineered or steel framing",
+    drawn=never,
+    remedy="Have the holes checked against the maker's tables.",
+    lack="does not tell",
+)
+THICKNESS = PartKind(
+    "outside diameter of the pipes through its framing",
+    drawn=never,
+    remedy="Give the pipes a material named in trade words (PVC, ABS, copper, PEX).",
+    lack="does not tell the",
+)
+BEARING = PartKind(
+    "which of its stud walls bear",
+    drawn=never,
+    remedy="Have the framer confirm that the wall bears nothing, or that the studs are doubled.",
+    lack="does not tell",
+)
+PLATES = PartKind(
+    "nail plates",
+    drawn=lambda context: any(
+        element.kind == "nail-plate" for element in context.plumbing.network.elements
+    ),
+    remedy="Show the nail plates, or note them on the drawing: steel, over every pipe that lies so "
+    "close to the face of the framing.",
+)
+FRAMING = "Frame around the pipe, or move it; a carpenter may head off or double the member."
+
+
+@dataclass(eq=False)
+class Bore(OfElement):
+    """Where a pipe passes through a stud or joist: `depth_m` is the depth of the member, `low_m`
+    and `high_m` the wood left on both sides of the pipe, below 0 where it cuts an edge."""
+
+    element: Element
+    pipe: Straight
+    member: Surface
+    point: Point
+    depth_m: float
+    hole_m: float | None
+    low_m: float
+    high_m: float
+
+    @property
+    def key(self) -> str:
+        return f"{self.element.key} {self.member.guid}"
+
+    @property
+    def element_ids(self) -> tuple[str, ...]:
+        return (self.element.guid, self.member.guid)
+
+    @property
+    def system(self) -> str:
+        return self.pipe.system
+
+    @property
+    def location(self) -> Location:
+        return place_of(self.element, self.point)
+
+    @property
+    def left_m(self) -> float:
+        """Wood left at the nearer edge, below 0 where that is cut."""
+        return min(self.low_m, self.high_m)
+
+    @property
+    def is_notch(self) -> bool:
+        return self.left_m < 0
+
+    @property
+    def cut_m(self) -> float:
+        """How deep a notch is cut, from the edge of the member."""
+        return self.depth_m - max(self.low_m, self.high_m)
+
+    @property
+    def where(self) -> str:
+        return f'{self.member.kind} "{self.member.name}"'
+
+
+@derived
+def bores(context: Context) -> list[Bore]:
+    """Every place where a pipe passes through the web of a stud or joist, along its thickness."""
+    members = context.plumbing.surroundings.of_kind("stud", "joist")
+    grid: dict[tuple[int, int, int], list[Surface]] = {}
+    for member in members:
+        for cell in _cells(member.low, member.high):
+            grid.setdefault(cell, []).append(member)
+    found = []
+    for pipe in straights(context) if grid else ():
+        low = tuple(min(p, q) for p, q in zip(pipe.a, pipe.b, strict=True))
+        high = tuple(max(p, q) for p, q in zip(pipe.a, pipe.b, strict=True))
+        near = {m.guid: m for cell in _cells(low, high) for m in grid.get(cell, ())}
+        for member in near.values():
+            bore = _bore(pipe, member)
+            if bore is not None:
+                found.append(bore)
+    return found
+
+
+def _cells(low: tuple[float, ...], high: tuple[float, ...]) -> Iterator[tuple[int, int, int]]:
+    spans = [range(int(low[k] // CELL_M), int(high[k] // CELL_M) + 1) for k in range(3)]
+    for x in spans[0]:
+        for y in spans[1]:
+            for z in spans[2]:
+                yield x, y, z
+
+
+def _bore(pipe: Straight, member: Surface) -> Bore | None:
+    """The hole of a pipe that passes all through the thickness of a member."""
+    thin = min((0, 1), key=lambda k: member.high[k] - member.low[k])
+    along, depth = (2, 1 - thin) if member.kind == "stud" else (1 - thin, 2)
+    if pipe.axis != thin:
+        return None
+    first, last = sorted((pipe.a[thin], pipe.b[thin]))
+    if first > member.low[thin] or last < member.high[thin]:
+        return None
+    point = pipe.at(thin, (member.low[thin] + member.high[thin]) / 2)
+    radius = (pipe.outside_m or 0.0) / 2
+    low_m = point[depth] - radius - member.low[depth]
+    high_m = member.high[depth] - point[depth] - radius
+    passes = member.low[along] < point[along] < member.high[along]
+    if not passes or min(low_m, high_m) <= -2 * radius:
+        return None
+    deep = member.high[depth] - member.low[depth]
+    return Bore(pipe.element, pipe, member, point, deep, pipe.outside_m, low_m, high_m)
+
+
+def _inches(metres: float) -> str:
+    return f"{fraction_text(metres / M_PER_IN, 3)} in"
+
+
+def _unsure(bore: Bore) -> Answer | None:
+    """Why a member is not judged by the rules for sawn lumber."""
+    if NOT_SAWN.search(bore.member.name) or bore.member.outline:
+        message = f"{bore.where} is bored by {bore.label}."
+        return missing(ENGINEERED, message=message, remedy=ENGINEERED.remedy)
+    if bore.hole_m is None:
+        message = f"{bore.label} passes {bore.where}."
+        return missing(THICKNESS, message=message, remedy=THICKNESS.remedy)
+    return None
+
+
+def _share(bore: Bore, cut_m: float, key: str, context: Context, what: str) -> Answer:
+    """A hole or notch against the share of the member's depth that it may take."""
+    limit = context.code.limit(key)
+    return check(
+        cut_m / bore.depth_m,
+        at_most=limit,
+        message=f"{bore.label} {what} {_inches(cut_m)} of {bore.where}, which is "
+        f"{_inches(bore.depth_m)} deep.",
+        remedy=FRAMING,
+        steps=(Step("Pipe, outside", (bore.hole_m or 0.0) / M_PER_IN, "in"),),
+        limit_step="Most of the depth",
+    )
+
+
+def _edge(bore: Bore, key: str, context: Context) -> Answer:
+    """The wood left between a hole and the nearer edge of the member."""
+    return check(
+        bore.left_m / M_PER_IN,
+        at_least=context.code.limit(key),
+        message=f"{bore.label} leaves {_inches(bore.left_m)} of {bore.where} at its edge.",
+        remedy=FRAMING,
+        limit_step="Wood left at the edge",
+    )
+
+
+@rule(
+    title="Studs not bored or notched too far",
+    subject=Bore,
+    clauses={"upc": "IBC 2308.5.9", "ipc": "IBC 2308.5.9", "irc": "R602.6"},
+    severity=Severity.MEDIUM,
+    applies=lambda bore: bore.member.kind == "stud",
+)
+def stud_not_cut(bore: Bore, context: Context) -> Answer:
+    """A stud that is cut too far buckles, and the wall with it.
+
+    The outside of every pipe that passes through the thickness of a stud, by the stud's box: as a
+    hole where wood is left on both sides, else as a notch. What only a wall that bears nothing may
+    have is a question. Engineered and steel framing are their makers' matter.
+    """
+    unsure = _unsure(bore)
+    if unsure is not None:
+        return unsure
+    assert bore.hole_m is not None
+    if bore.is_notch:
+        sure = _share(bore, bore.cut_m, "stud_notch_share", context, "cuts")
+        bears = _share(bore, bore.cut_m, "stud_notch_bearing_share", context, "cuts")
+    else:
+        sure = _share(bore, bore.hole_m, "stud_hole_share", context, "bores")
+        if sure is PASS:
+            sure = _edge(bore, "stud_edge_in", context)
+        bears = _share(bore, bore.hole_m, "stud_hole_bearing_share", context, "bores")
+    if sure is not PASS or bears is PASS:
+        return sure
+    return missing(BEARING, message=bears.message, remedy=BEARING.remedy)
+
+
+@rule(
+    title="Joists not bored or notched too far",
+    subject=Bore,
+    clauses={"upc": "IBC 2308.4.2.4", "ipc": "IBC 2308.4.2.4", "irc": "R502.8.1"},
+    severity=Severity.HIGH,
+    applies=lambda bore: bore.member.kind == "joist",
+)
+def joist_not_cut(bore: Bore, context: Context) -> Answer:
+    """A joist cut at its edge loses the wood that carries it.
+
+    The outside of every pipe that passes through the thickness of a joist, by the joist's box: a
+    hole by its share of the depth and its distance from the edges; a notch by its depth, and none
+    in the middle third of the joist as it is drawn. Deeper notches at the ends are allowed.
+    """
+    unsure = _unsure(bore)
+    if unsure is not None:
+        return unsure
+    assert bore.hole_m is not None
+    if not bore.is_notch:
+        answer = _share(bore, bore.hole_m, "joist_hole_share", context, "bores")
+        if answer is not PASS:
+            return answer
+        left = min(bore.low_m, bore.high_m)
+        return check(
+            left / M_PER_IN,
+            at_least=context.code.limit("joist_edge_in"),
+            message=f"{bore.label} leaves {_inches(left)} of {bore.where} at its edge.",
+            remedy=FRAMING,
+            limit_step="Wood left at the edge",
+        )
+    along = (
+        0
+        if bore.member.high[0] - bore.member.low[0] > bore.member.high[1] - bore.member.low[1]
+        else 1
+    )
+    span = bore.member.high[along] - bore.member.low[along]
+    at = bore.point[along] - bore.member.low[along]
+    if span / 3 < at < 2 * span / 3:
+        return wrong(
+            message=f"{bore.label} notches {bore.where} in the middle third of its length.",
+            remedy=FRAMING,
+        )
+    is_end = min(at, span - at) <= bore.depth_m
+    key = "joist_end_notch_share" if is_end else "joist_notch_share"
+    return _share(bore, bore.cut_m, key, context, "notches")
+
+
+@derived
+def _plates(context: Context) -> list[Point]:
+    elements = context.plumbing.network.elements
+    return [e.position for e in elements if e.kind == "nail-plate" and e.position is not None]
+
+
+@rule(
+    title="Nail plate where pipe lies close to the face of the framing",
+    subject=Bore,
+    clauses={"upc": "312.9", "ipc": "305.6", "irc": "P2603.2.1"},
+    severity=Severity.LOW,
+)
+def nail_plate(bore: Bore, context: Context) -> Answer:
+    """A nail through a pipe is found when the wall is wet.
+
+    Plastic and copper pipe through a stud or joist, less wood left than the code asks, and no steel
+    plate drawn at it. Models that draw no plates are asked once. Steel and cast iron are excused.
+    """
+    if bore.hole_m is None:
+        return _unsure(bore) or NOT_APPLICABLE
+    material = bore.element.material.lower()
+    if "steel" in material or "iron" in material:
+        return NOT_APPLICABLE
+    least = context.code.limit("nail_plate_in")
+    left = bore.left_m / M_PER_IN
+    is_deep = at_least(left, least.value, "in")
+    if is_deep or any(_is_at(plate, bore.point) for plate in _plates(context)):
+        return PASS
+    behind = _inches(max(bore.left_m, 0.0))
+    text = "Set a steel nail plate over the pipe."
+    return missing(
+        PLATES,
+        message=f"{bore.label} lies {behind} behind the face of {bore.where}.",
+        remedy=Change("part", bore.element_ids, "nail plate", text),
+        clause=least.clause,
+        measured=Measure(left, "in"),
+        required=Measure(least.value, "in", "at least"),
+        provenance=least.provenance,
+    )
+
+
+def _is_at(plate: Point, point: Point) -> bool:
+    return all(at_most(abs(plate[k] - point[k]), NEAR_M, "m") for k in range(3))
+
+
+RULES = (stud_not_cut, joist_not_cut, nail_plate)

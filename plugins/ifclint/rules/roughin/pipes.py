@@ -1,0 +1,80 @@
+"""Straight pipes as a framer meets them: where they run, and how thick they are."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import dist
+
+from ifclint.engineering.data import outside_diameter_m
+from ifclint.ifc.elements import DRAINAGE, Element, Point, Role, System
+from ifclint.packs import Context, derived
+from ifclint.plumbing.flow.subject import OfElement
+
+LEAST_M = 0.05  # what is shorter runs nowhere
+ALONG = 0.1  # of its length a pipe may lean, and still run along an axis
+OUT = frozenset({System.HEATING, System.FIRE, System.FLUE, System.OTHER})
+PLASTIC = ("pvc", "abs", "pex", "cpvc", "polyethylene", "polypropylene")
+LISTED = (
+    ("cpvc", "cpvc"), ("pvc", "pvc"), ("abs", "abs"), ("cast iron", "cast-iron"), ("pex", "pex"),
+    ("steel", "steel"),
+)  # fmt: skip
+
+
+@dataclass(eq=False)
+class Straight(OfElement):
+    """A straight pipe of the plumbing, from `a` to `b`."""
+
+    element: Element
+    a: Point
+    b: Point
+
+    @property
+    def system(self) -> str:
+        return self.element.system.value if self.element.system else "not known"
+
+    @property
+    def length_m(self) -> float:
+        return dist(self.a, self.b)
+
+    @property
+    def axis(self) -> int | None:
+        """The axis of the model it runs along (0: x, 1: y, 2: z), None where it runs otherwise."""
+        off = [abs(q - p) for p, q in zip(self.a, self.b, strict=True)]
+        longest = max(range(3), key=lambda k: off[k])
+        rest = max(off[k] for k in range(3) if k != longest)
+        return longest if rest <= ALONG * off[longest] else None
+
+    @property
+    def outside_m(self) -> float | None:
+        """Its outside diameter: stated, or that of its material and size; None where neither is."""
+        stated = self.element.properties.get("outside_diameter_m")
+        if isinstance(stated, float):
+            return stated
+        name, size = self.element.material.lower(), self.element.size_in
+        listed = next((key for word, key in LISTED if word in name), None)
+        if "copper" in name:
+            listed = "copper-dwv" if self.element.system in DRAINAGE else "copper-l"
+        return outside_diameter_m(listed, size) if listed and size else None
+
+    @property
+    def is_plastic(self) -> bool:
+        return any(word in self.element.material.lower() for word in PLASTIC)
+
+    def at(self, axis: int, value: float) -> Point:
+        """The point of its line at a coordinate."""
+        share = (value - self.a[axis]) / (self.b[axis] - self.a[axis])
+        x, y, z = (p + share * (q - p) for p, q in zip(self.a, self.b, strict=True))
+        return (x, y, z)
+
+
+@derived
+def straights(context: Context) -> list[Straight]:
+    """Every straight pipe whose ends have places, in the order of the model."""
+    found = []
+    for element in context.plumbing.network.elements:
+        if element.role is not Role.PIPE or element.system in OUT or element.course:
+            continue
+        points = [end.position for end in element.ends if end.position is not None]
+        if len(points) == 2 and dist(*points) >= LEAST_M:
+            found.append(Straight(element, points[0], points[1]))
+    return found

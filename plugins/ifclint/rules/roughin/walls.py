@@ -1,0 +1,119 @@
+"""Rules about pipe in walls: room enough between the faces."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+from ifclint.checks import Answer, check, unverified
+from ifclint.engineering.units import M_PER_IN
+from ifclint.engineering.wording import fraction_text, trade_size
+from ifclint.findings import Outcome, Severity, Step
+from ifclint.ifc.elements import DRAINAGE, Element, Surface
+from ifclint.packs import Context, derived, rule
+from ifclint.plumbing.flow.subject import OfElement
+from ifclint.rules.roughin.pipes import Straight, straights
+from ifclint.rules.roughin.standing import askew_walls
+
+SMALLEST_IN = 2.0  # smaller pipe fits every wall
+SHORTEST_M = 0.3  # what is shorter passes through a wall, and does not run in it
+THICKEST_IN = 12.0  # thicker walls hold every pipe of a building
+STUDS_IN = (2.5, 3.5, 3.625, 5.5, 6.0, 7.25, 9.25, 11.25)  # depths of studs, wood and steel
+HUB_IN = 0.5  # by which the hubs of drainage pipe are thicker than it; common practice, no source
+OTHER_HUB_IN = 0.25
+SOLID = re.compile(r"concrete|masonry|brick|block|cmu|stone|chase|shaft|beton|mauer|ziegel", re.I)
+
+
+@dataclass(eq=False)
+class InWall(OfElement):
+    """A pipe that runs in a wall."""
+
+    element: Element
+    pipe: Straight
+    wall: Surface
+
+    @property
+    def key(self) -> str:
+        return f"{self.element.key} {self.wall.guid}"
+
+    @property
+    def system(self) -> str:
+        return self.pipe.system
+
+    @property
+    def thickness_in(self) -> float:
+        return min(self.wall.high[k] - self.wall.low[k] for k in (0, 1)) / M_PER_IN
+
+
+@derived
+def in_walls(context: Context) -> list[InWall]:
+    """Every larger pipe that runs in a framed wall, with the wall."""
+    askew = askew_walls(context)
+    walls = {
+        w.guid: w
+        for w in context.plumbing.surroundings.of_kind("wall")
+        if w.guid not in askew and not SOLID.search(w.name)
+    }
+    found = []
+    for pipe in straights(context) if walls else ():
+        if (pipe.element.size_in or 0.0) < SMALLEST_IN or pipe.length_m < SHORTEST_M:
+            continue
+        x, y, z = ((p + q) / 2 for p, q in zip(pipe.a, pipe.b, strict=True))
+        for o in context.plumbing.surroundings.within((x, y, z), (x, y, z)):
+            wall = walls.get(o.guid)
+            if wall is not None and pipe.axis is not None and pipe.axis != _across(wall):
+                found.append(InWall(pipe.element, pipe, wall))
+    return found
+
+
+def _across(wall: Surface) -> int:
+    return 0 if wall.high[0] - wall.low[0] < wall.high[1] - wall.low[1] else 1
+
+
+@rule(
+    title="Pipe thin enough for its wall",
+    subject=InWall,
+    clauses={"any": "common practice, no clause"},
+    severity=Severity.LOW,
+    applies=lambda run: run.thickness_in <= THICKEST_IN,
+)
+def pipe_fits_wall(run: InWall, context: Context) -> Answer:
+    """A 3 in stack does not go into a wall of 2 by 4 studs, and is found out when they stand.
+
+    Pipe of 2 in and larger that runs in a wall, with its hubs, against the deepest stud that goes
+    into the thickness of the wall's box. Walls of concrete, masonry or named a chase are excused,
+    and walls thicker than 12 in. An advisory: no code asks for it.
+    """
+    outside = run.pipe.outside_m
+    if outside is None:
+        return unverified(
+            f"Whether {run.label} fits into {_named(run.wall)} is not known: its outside diameter "
+            "is not.",
+            "Give the pipe a material named in trade words (PVC, ABS, cast iron, copper).",
+        )
+    hub = HUB_IN if run.element.system in DRAINAGE else OTHER_HUB_IN
+    depth = max((s for s in STUDS_IN if s <= run.thickness_in + 0.05), default=run.thickness_in)
+    needs = outside / M_PER_IN + hub
+    size = trade_size(run.element.size_in)
+    return check(
+        needs,
+        at_most=depth,
+        unit="in",
+        message=f"{size} pipe {run.label} runs in {_named(run.wall)}, "
+        f"{fraction_text(run.thickness_in, 3)} in thick.",
+        remedy="Frame that wall deeper, fur it out, or move the pipe.",
+        steps=(
+            Step("Outside diameter", outside / M_PER_IN, "in"),
+            Step("Its hubs are thicker by", hub, "in"),
+            Step("Deepest stud that goes into the wall", depth, "in"),
+        ),
+        wrong=Outcome.ADVISORY,
+        elements=(run.element.guid, run.wall.guid),
+    )
+
+
+def _named(wall: Surface) -> str:
+    return f'wall "{wall.name}"' if wall.name else "a wall"
+
+
+RULES = (pipe_fits_wall,)
