@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from ifclint.packs import Finders, Rule, hookimpl
-from ifclint.rules.roughin import clearances, framing, showers, walls
+from ifclint.rules.roughin import clearances, framing, heights, showers, supports, walls
 from ifclint.rules.roughin.standing import Stand, stands
 
 
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
-    return [*clearances.RULES, *showers.RULES, *walls.RULES, *framing.RULES]
+    parts = (clearances, showers, walls, framing, supports, heights)
+    return [rule for part in parts for rule in part.RULES]
 
 
 @hookimpl
@@ -21,4 +22,6 @@ def ifclint_subjects() -> Finders:
         showers.Shower: showers.showers,
         walls.InWall: walls.in_walls,
         framing.Bore: framing.bores,
+        supports.Run: supports.runs,
+        heights.RoughIn: heights.rough_ins,
     }

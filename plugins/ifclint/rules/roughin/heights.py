@@ -1,0 +1,105 @@
+"""Rules about heights at which trim will be set: practice, and no code."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+from ifclint.checks import NOT_APPLICABLE, PASS, Answer, advise
+from ifclint.engineering.tolerance import at_least, at_most
+from ifclint.engineering.units import M_PER_IN
+from ifclint.engineering.wording import fraction_text
+from ifclint.findings import Measure, Severity, Step
+from ifclint.ifc.elements import Element, Role
+from ifclint.packs import Context, derived, rule
+from ifclint.plumbing.flow.subject import OfElement
+
+BATHING = re.compile(r"\b(shower|tub|bath|bathtub|dusche|douche|ducha|wanne|baignoire)", re.I)
+WORDS = {
+    "shower-head": "shower head", "bathing-valve": "valve", "lavatory": "trap weir",
+    "kitchen-sink": "trap weir", "closet-flange": "closet flange",
+}  # fmt: skip
+
+
+@dataclass(eq=False)
+class RoughIn(OfElement):
+    """A part that is set at a usual height: its height above the floor under it."""
+
+    element: Element
+    part: str  # a row of the table of usual heights
+    height_m: float | None  # None where no floor is told
+
+    @property
+    def system(self) -> str:
+        return self.element.system.value if self.element.system else "not known"
+
+
+@derived
+def rough_ins(context: Context) -> list[RoughIn]:
+    """Shower heads, bathing valves, closet flanges, and the trap weirs of lavatories and sinks."""
+    floors = context.plumbing.surroundings.floors
+    found: list[RoughIn] = []
+
+    def add(element: Element, part: str, z: float, stands: Element) -> None:
+        floor = floors.of(stands) if stands.role is Role.FIXTURE else floors.under(z)
+        is_told = floor is not None and floor in floors.told
+        found.append(RoughIn(element, part, z - floor.level_m if is_told and floor else None))
+
+    for element in context.plumbing.network.elements:
+        part, at = _part(element), element.position
+        if part == "closet-flange":
+            tops = [end.position[2] for end in element.ends if end.position is not None]
+            if tops:
+                add(element, part, max(tops), element)
+        elif part and at is not None:
+            add(element, part, at[2], element)
+    for arm in context.plumbing.venting.arms:
+        kinds = {fixture.kind for fixture in arm.fixtures}
+        kind = kinds.pop() if len(kinds) == 1 else ""
+        trap = arm.trap.element if arm.trap else None
+        fixture = next(iter(arm.fixtures), None)
+        if kind in ("lavatory", "kitchen-sink") and arm.weir and trap is not None and fixture:
+            add(trap, kind, arm.weir[2], fixture.element)
+    return found
+
+
+def _part(element: Element) -> str:
+    if element.kind in ("shower-head", "closet-flange"):
+        return element.kind
+    is_valve = element.role is Role.VALVE and element.kind in ("faucet", "mixing")
+    return "bathing-valve" if is_valve and BATHING.search(element.label) else ""
+
+
+@rule(
+    title="Rough-in at its usual height",
+    subject=RoughIn,
+    clauses={"any": "common practice, no clause"},
+    severity=Severity.LOW,
+)
+def roughin_height(part: RoughIn, context: Context) -> Answer:
+    """What is roughed in too high or too low is found out when the trim is set, behind tile.
+
+    Shower heads, valves of tubs and showers, trap weirs of lavatories and kitchen sinks, and closet
+    flanges, above the floor under them, against what is usual. An advisory: no code asks for it,
+    and what is made for other users is higher or lower with reason. Floors that nothing but a
+    storey tells are left alone.
+    """
+    row = context.code.table("rough_in_heights").one(part=part.part)
+    if row is None or part.height_m is None:
+        return NOT_APPLICABLE
+    low, high = row.number("low_in"), row.number("high_in")
+    inches = part.height_m / M_PER_IN
+    if at_least(inches, low, "in") and at_most(inches, high, "in"):
+        return PASS
+    is_low = inches < low
+    return advise(
+        f"The {WORDS[part.part]} of {part.label} is {fraction_text(inches, 3)} in above the floor.",
+        f"Set it between {fraction_text(low)} and {fraction_text(high)} in, or confirm the height.",
+        measured=Measure(inches, "in"),
+        required=Measure(low if is_low else high, "in", "at least" if is_low else "at most"),
+        steps=[Step("Usual, from", low, "in", row.clause), Step("to", high, "in", row.clause)],
+        provenance=row.provenance,
+    )
+
+
+RULES = (roughin_height,)

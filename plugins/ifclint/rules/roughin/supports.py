@@ -1,0 +1,213 @@
+"""Rules about what holds pipe: hangers close enough, and room to lengthen."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from math import dist
+
+from ifclint.checks import NOT_APPLICABLE, PASS, Answer, Change, check, missing
+from ifclint.codes import Limit
+from ifclint.engineering.tolerance import at_most
+from ifclint.engineering.units import M_PER_FT
+from ifclint.engineering.wording import feet_text, trade_size
+from ifclint.findings import Measure, PartKind, Severity
+from ifclint.ifc.elements import DRAINAGE, Element, Point
+from ifclint.packs import Context, derived, rule
+from ifclint.plumbing.flow.subject import OfElement
+from ifclint.rules.roughin.pipes import Straight, straights
+from ifclint.rules.roughin.standing import never
+
+NEAR_M = 0.3  # a hanger is drawn at its middle: within this of the pipe it holds it; no source
+EXPANDS = ("pvc", "abs")
+
+HANGERS = PartKind(
+    "hangers",
+    drawn=lambda context: bool(_hangers(context.plumbing.network.elements)),
+    remedy="Show the hangers and straps, or their spacing by material in the specification.",
+)
+MATERIALS = PartKind(
+    "material of pipes that hang",
+    drawn=never,
+    remedy="Give the pipes a material named in trade words (PVC, copper, PEX, cast iron).",
+    lack="does not tell the",
+)
+EXPANSION = PartKind(
+    "expansion joints",
+    drawn=lambda context: any(
+        "expansion" in f"{e.name} {e.type_name}".lower()
+        and "tank" not in f"{e.kind} {e.name}".lower()
+        for e in context.plumbing.network.elements
+    ),
+    remedy="Show the expansion joints or offsets of long plastic pipe, or note them.",
+)
+
+
+def _hangers(elements: Iterable[Element]) -> list[Point]:
+    return [e.position for e in elements if e.kind == "hanger" and e.position is not None]
+
+
+@dataclass(eq=False)
+class Run(OfElement):
+    """Pipe of one segment that runs on level, or on upright, without a change of either."""
+
+    element: Element
+    pipes: list[Straight]
+    is_upright: bool
+
+    @property
+    def system(self) -> str:
+        return self.pipes[0].system
+
+    @property
+    def element_ids(self) -> tuple[str, ...]:
+        return tuple(dict.fromkeys(pipe.element.guid for pipe in self.pipes))
+
+    @property
+    def label(self) -> str:
+        return f'{trade_size(self.element.size_in)} pipe "{self.element.label}"'
+
+    @property
+    def length_m(self) -> float:
+        return sum(pipe.length_m for pipe in self.pipes)
+
+    @property
+    def straight_m(self) -> float:
+        """The longest part of it that goes on in one direction."""
+        longest = now = 0.0
+        for before, pipe in zip([None, *self.pipes], self.pipes, strict=False):
+            goes_on = before is not None and before.axis == pipe.axis is not None
+            now = now + pipe.length_m if goes_on else pipe.length_m
+            longest = max(longest, now)
+        return longest
+
+    def widest_m(self, hangers: Sequence[Point]) -> float:
+        """The longest stretch of it without a hanger."""
+        held, along = [0.0], 0.0
+        for pipe in self.pipes:
+            held += [along + at for h in hangers if (at := _foot_m(pipe, h)) is not None]
+            along += pipe.length_m
+        return max(b - a for a, b in pairwise([*sorted(held), along]))
+
+
+def _foot_m(pipe: Straight, hanger: Point) -> float | None:
+    """How far along a pipe a hanger holds it; None where it hangs elsewhere."""
+    axis = [q - p for p, q in zip(pipe.a, pipe.b, strict=True)]
+    share = sum((h - p) * v for h, p, v in zip(hanger, pipe.a, axis, strict=True))
+    share = min(max(share / pipe.length_m**2, 0.0), 1.0)
+    x, y, z = (p + share * v for p, v in zip(pipe.a, axis, strict=True))
+    return share * pipe.length_m if dist((x, y, z), hanger) <= NEAR_M else None
+
+
+@derived
+def runs(context: Context) -> list[Run]:
+    """Every run of pipe above the lowest floor, by segments, in their order."""
+    by_key = {pipe.element.key: pipe for pipe in straights(context)}
+    plumbing, found = context.plumbing, list[Run]()
+    segments = (*plumbing.segments, *plumbing.supply.segments)
+    floors = plumbing.surroundings.floors
+    for segment in segments:
+        run: Run | None = None
+        for element in segment.pipe_elements:
+            pipe = by_key.get(element.key)
+            if pipe is None or floors.is_below_lowest(max(pipe.a[2], pipe.b[2])):
+                run = None
+                continue
+            upright = pipe.axis == 2
+            if run is None or run.is_upright is not upright:
+                run = Run(element, [], upright)
+                found.append(run)
+            run.pipes.append(pipe)
+    return found
+
+
+def _spacing(run: Run, context: Context) -> Limit | None:
+    """The code's spacing for its material and size; None where it lists none."""
+    size = run.element.size_in or 0.0
+    column = "vertical_ft" if run.is_upright else "horizontal_ft"
+    for row in context.code.table("pipe_supports").where(material=run.element.material.lower()):
+        low, high = row.number_or_none("size_from_in"), row.number_or_none("size_to_in")
+        if (low is None or size >= low) and (high is None or size <= high):
+            return row.limit(column, "ft") if row.number_or_none(column) is not None else None
+    return None
+
+
+@rule(
+    title="Pipe hung close enough",
+    subject=Run,
+    clauses={"upc": "Table 313.3", "ipc": "308.5", "irc": "P2605.1"},
+    severity=Severity.LOW,
+    needs=(),
+)
+def pipe_hung(run: Run, context: Context) -> Answer:
+    """Pipe that sags holds water where it should run off, and opens its joints.
+
+    The longest stretch between the hangers, straps and clamps drawn at a run, and from them to its
+    ends, against the spacing for its material and size, level and upright apart. Pipe below the
+    lowest floor lies in the ground. Where a model draws no hangers at all they are left out of the
+    drawing, and that is one question. Gas pipe is judged by the rules for gas.
+    """
+    most = _spacing(run, context)
+    if most is None:
+        is_short = run.length_m <= 1.0 or run.element.material
+        if is_short or not HANGERS.drawn(context):
+            return NOT_APPLICABLE
+        message = f"how {run.label} is to be hung."
+        return missing(MATERIALS, message=message, remedy=MATERIALS.remedy)
+    if at_most(run.length_m / M_PER_FT, most.value, "ft"):
+        return PASS
+    widest = run.widest_m(context.once(_drawn)) / M_PER_FT
+    if at_most(widest, most.value, "ft"):
+        return PASS
+    text = f"Hang the pipe every {feet_text(most.value)}."
+    return missing(
+        HANGERS,
+        message=f"{run.label} runs {feet_text(widest)} without one.",
+        remedy=Change("part", run.element_ids, "hanger", text),
+        measured=Measure(widest, "ft"),
+        required=Measure(most.value, "ft", "at most"),
+        clause=most.clause,
+        provenance=most.provenance,
+    )
+
+
+def _drawn(context: Context) -> list[Point]:
+    return _hangers(context.plumbing.network.elements)
+
+
+@rule(
+    title="Long plastic drains and vents free to lengthen",
+    subject=Run,
+    clauses={"upc": "Table 313.3", "ipc": "", "irc": ""},
+    severity=Severity.LOW,
+    applies=lambda run: run.element.system in DRAINAGE and run.element.material.lower() in EXPANDS,
+)
+def plastic_may_expand(run: Run, context: Context) -> Answer:
+    """PVC lengthens by a third of an inch for every ten feet and thirty degrees.
+
+    The longest part of a run of PVC or ABS above the lowest floor that goes on in one direction,
+    against the length after which the code asks for an expansion joint or an offset, where none is
+    drawn in the run. A model that draws no such joint is asked once.
+    """
+    most = context.code.limit("expansion_every_ft")
+    return _expands(run, most)
+
+
+def _expands(run: Run, most: Limit) -> Answer:
+    answer = check(
+        run.straight_m / M_PER_FT,
+        at_most=most,
+        message=f"{run.label} runs straight on for {feet_text(run.straight_m / M_PER_FT)}.",
+        remedy=Change("part", run.element_ids, "expansion joint", "Add an expansion joint."),
+    )
+    if answer is PASS:
+        return PASS
+    return missing(
+        EXPANSION, message=answer.message, remedy=answer.change or answer.remedy,
+        measured=answer.measured, required=answer.required, clause=most.clause,
+        provenance=most.provenance,
+    )  # fmt: skip
+
+
+RULES = (pipe_hung, plastic_may_expand)
