@@ -19,7 +19,9 @@ from ifclint.ifc.step.relations import Relations
 BY_PORTS = Basis("port placement")
 LENGTH_TOLERANCE = 0.02  # of the length, and at least
 LENGTH_TOLERANCE_M = 0.005
-STANDING = frozenset({Role.FIXTURE, Role.APPLIANCE, Role.HEATER, Role.TANK})  # with a box
+STANDING = frozenset(  # with a box
+    {Role.FIXTURE, Role.APPLIANCE, Role.HEATER, Role.TANK, Role.INTERCEPTOR, Role.CHAMBER}
+)
 UNPLACED = Note(
     f"The placement of {LABEL} cannot be read; where it is, is not known.",
     "Place it by a local placement (IfcLocalPlacement) that leads to the origin of the model.",

@@ -6,19 +6,20 @@ from collections.abc import Iterable
 
 from ifclint.job import Section
 from ifclint.packs import Finders, Rule, hookimpl
-from ifclint.rules.site import intercepted
+from ifclint.rules.site import intercepted, interceptors, sizes
+from ifclint.rules.site.interceptors import Interceptor
 from ifclint.rules.site.section import SiteSection
 from ifclint.rules.site.wastes import Waste, wastes
 
 
 @hookimpl
 def ifclint_subjects() -> Finders:
-    return {Waste: wastes}
+    return {Waste: wastes, Interceptor: interceptors.interceptors}
 
 
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
-    return [*intercepted.RULES]
+    return [*intercepted.RULES, *interceptors.RULES, *sizes.RULES]
 
 
 @hookimpl

@@ -4,15 +4,14 @@ from __future__ import annotations
 
 from ifclint.checks import NOT_APPLICABLE, PASS, missing, unverified, violation
 from ifclint.findings import Answer, Change, PartKind
-from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, rule
+from ifclint.rules.site.interceptors import Interceptor, interceptors, takes_any
 from ifclint.rules.site.section import SiteSection
 from ifclint.rules.site.wastes import CLEARS, GREASE, OIL, Waste
 
 
-def _of_kind(kind: str, context: Context) -> list[Element]:
-    elements = context.plumbing.network.elements
-    return [e for e in elements if e.role is Role.INTERCEPTOR and e.kind in ("", *CLEARS[kind])]
+def _of_kind(kind: str, context: Context) -> list[Interceptor]:
+    return [i for i in interceptors(context) if i.element.kind in ("", *CLEARS[kind])]
 
 
 GREASE_INTERCEPTORS = PartKind(
@@ -71,12 +70,12 @@ def oil_intercepted(waste: Waste, context: Context) -> Answer:
 def _intercepted(waste: Waste, wanted: str, part: PartKind, context: Context) -> Answer:
     if waste.interceptor is not None:
         return PASS
-    if idle := [e for e in _of_kind(waste.kind, context) if not _takes_any(e, context)]:
+    if idle := [i for i in _of_kind(waste.kind, context) if not takes_any(i, context)]:
         return unverified(
             f"Whether the waste of {waste.label} passes {idle[0].label} is not known: nothing "
             "drains into it.",
             "Join the interceptor to the waste lines on both of its sides.",
-            (idle[0].guid, *waste.element_ids),
+            (idle[0].element.guid, *waste.element_ids),
         )
     text = f"Lead this waste, by itself, through a {wanted} before anything else joins it."
     remedy = Change("part", waste.element_ids, wanted, text)
@@ -89,13 +88,6 @@ def _intercepted(waste: Waste, wanted: str, part: PartKind, context: Context) ->
         remedy=remedy,
         elements=(*waste.element_ids, waste.meets.guid),
     )
-
-
-def _takes_any(interceptor: Element, context: Context) -> bool:
-    drainage = context.plumbing.drainage
-    flow = drainage.accumulate({f.index: 1.0 for f in context.plumbing.fixtures})
-    at = next(i for i, e in enumerate(drainage.elements) if e.guid == interceptor.guid)
-    return flow[at] > 0
 
 
 RULES = (grease_intercepted, oil_intercepted)

@@ -1,0 +1,199 @@
+"""Rules about an interceptor: what may pass it, how large it is, its vent, its cover."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import takewhile
+
+from ifclint.checks import NOT_APPLICABLE, PASS, missing, unverified, violation
+from ifclint.codes.tables import Row
+from ifclint.findings import Answer, PartKind
+from ifclint.ifc.elements import Element, Role
+from ifclint.packs import Context, derived, rule
+from ifclint.plumbing import Fixture
+from ifclint.plumbing.flow.subject import OfElement
+from ifclint.rules.site.section import SiteSection
+from ifclint.rules.site.wastes import way
+
+BULKY = frozenset({Role.APPLIANCE, Role.HEATER, Role.TANK})
+OVER_M = 1.2  # above its top; what stands higher stands on another floor. Ours, no source
+COVERED, PARTLY = 0.9, 0.1  # shares of its plan. Ours, no source
+
+
+@dataclass(eq=False)
+class Interceptor(OfElement):
+    """An interceptor, and the fixtures that drain through it: by pipe, not over a receptor."""
+
+    element: Element
+    index: int
+    takes: list[Fixture]
+
+
+@derived
+def interceptors(context: Context) -> list[Interceptor]:
+    """Every interceptor, in the order of the model."""
+    elements, drainage = context.plumbing.network.elements, context.plumbing.drainage
+    found = {
+        i: Interceptor(element, i, [])
+        for i, element in enumerate(elements)
+        if element.role is Role.INTERCEPTOR
+    }
+    for fixture in context.plumbing.fixtures if found else ():
+        for index in drainage.path(fixture.index):
+            if index in found:
+                found[index].takes.append(fixture)
+    return list(found.values())
+
+
+def takes_any(interceptor: Interceptor, context: Context) -> bool:
+    """Whether anything drains into it, also over a receptor."""
+    return bool(interceptor.takes) or any(
+        interceptor.index in way(context, fixture) for fixture in context.plumbing.fixtures
+    )
+
+
+@rule(
+    title="Nothing through an interceptor that may not pass it",
+    subject=Interceptor,
+    clauses={"upc": "1014.1 and 1014.1.3", "ipc": "1003.2 and 1003.3", "irc": ""},
+)
+def interceptor_passed(interceptor: Interceptor, context: Context) -> Iterator[Answer]:
+    """Sewage in a grease interceptor makes a cesspool of it, hot dishwater carries the grease on.
+
+    Fixtures piped through it against those that the code keeps out: closets and urinals, under the
+    IPC all whose waste has no grease (or oil) in it, under the UPC dishwashers and disposers unless
+    approved (job file, site.interceptor_takes); under the IPC a disposer passes a solids
+    interceptor first. What drips over a floor sink into its line is not asked about.
+    """
+    if interceptor.takes:
+        yield PASS
+    approved = context.job.section(SiteSection).interceptor_takes
+    for fixture in interceptor.takes:
+        row = _refusing(interceptor, fixture, context)
+        if row is None or fixture.kind in approved:
+            continue
+        conditional = row.text("allowed") == "conditional"
+        if conditional and _through_solids(interceptor, fixture, context):
+            continue
+        approve = " Or have it approved, and say so in the job file (site.interceptor_takes)."
+        yield violation(
+            message=f"{fixture.label} drains through {interceptor.label}.",
+            remedy="Lead it to the sewer past the interceptor." + (approve if conditional else ""),
+            elements=(fixture.element.guid, interceptor.element.guid),
+            clause=row.clause,
+            about=fixture.element.guid,
+        )
+
+
+def _refusing(interceptor: Interceptor, fixture: Fixture, context: Context) -> Row | None:
+    rows = context.code.table("interceptor_refuses").where(interceptor=interceptor.element.kind)
+    return next((row for row in rows if fixture.kind in row.text("fixtures").split()), None)
+
+
+def _through_solids(interceptor: Interceptor, fixture: Fixture, context: Context) -> bool:
+    """Whether its waste passes a solids interceptor before this one."""
+    elements = context.plumbing.network.elements
+    before = takewhile(lambda index: index != interceptor.index, way(context, fixture))
+    return any(elements[i].kind == "solids" for i in before)
+
+
+def _vented(interceptor: Interceptor, context: Context) -> bool:
+    """Whether a vent is joined to it, or to the pipe just before or after it."""
+    plumbing, piping = context.plumbing, context.plumbing.venting.piping
+    airy = {i for tree in plumbing.venting.trees if tree.is_vent for i in tree.members}
+    near, index = {interceptor.index}, interceptor.index
+    while len(piping.wet_above[index]) == 1 and piping.wet_above[index][0] not in near:
+        index = piping.wet_above[index][0]
+        near.add(index)
+    index = plumbing.drainage.down[interceptor.index]
+    while index >= 0 and index not in near:
+        near.add(index)
+        if len(piping.wet_above[index]) > 1:
+            break
+        index = plumbing.drainage.down[index]
+    return any(i in airy for at in near for i in plumbing.network.neighbours(at))
+
+
+VENTS = PartKind(
+    "vents of interceptors",
+    drawn=lambda context: any(_vented(i, context) for i in interceptors(context)),
+    remedy="Model the vent at the interceptor, joined to it or to the pipe beside it.",
+)
+
+
+@rule(
+    title="Interceptor vented",
+    subject=Interceptor,
+    clauses={"upc": "1009.4", "ipc": "1003.9", "irc": ""},
+)
+def interceptor_vented(interceptor: Interceptor, context: Context) -> Answer:
+    """Under a tight cover an interceptor is bound by air, and what leaves it draws traps empty.
+
+    A dry vent joined to the interceptor itself, or to the pipe just before or after it, up to where
+    other drains join. The traps that drain into it are judged with all traps.
+    """
+    if not takes_any(interceptor, context):
+        return NOT_APPLICABLE
+    if _vented(interceptor, context):
+        return PASS
+    return missing(
+        VENTS,
+        message=f"{interceptor.label} has no vent.",
+        remedy="Carry a vent from the interceptor, or from the pipe beside it, to the open air.",
+    )
+
+
+@rule(
+    title="Nothing bulky over an interceptor",
+    subject=Interceptor,
+    clauses={"upc": "1009.5", "ipc": "1003.10", "irc": ""},
+)
+def interceptor_access(interceptor: Interceptor, context: Context) -> Answer:
+    """An interceptor that cannot be opened is not emptied, and then it clears nothing.
+
+    Appliances, heaters and tanks that stand over it, by its plan, up to 4 ft above its top. Its
+    covers are not in the model: where part of it is covered it is asked. A sink over a small
+    interceptor is as it should be.
+    """
+    if interceptor.element.box is None:
+        return unverified(
+            f"What stands over {interceptor.label} is not known.",
+            "Give the interceptor a shape.",
+        )
+    over = [(share, e) for e in _bulky(context) if (share := _share(interceptor, e)) > PARTLY]
+    if not over:
+        return PASS
+    share, element = max(over, key=lambda found: found[0])
+    if share < COVERED:
+        return unverified(
+            f"{element.label} stands over part of {interceptor.label}; where its covers are is not "
+            "known.",
+            "Show the covers of the interceptor on the drawing.",
+            (interceptor.element.guid, element.guid),
+        )
+    return violation(
+        message=f"{element.label} stands over {interceptor.label}, which cannot be opened.",
+        remedy="Move one of them: the interceptor is opened without moving anything bulky.",
+        elements=(interceptor.element.guid, element.guid),
+    )
+
+
+def _bulky(context: Context) -> list[Element]:
+    return [e for e in context.plumbing.network.elements if e.role in BULKY]
+
+
+def _share(interceptor: Interceptor, element: Element) -> float:
+    """Which share of its plan an element stands over."""
+    assert interceptor.element.box is not None
+    low, high = interceptor.element.box
+    if element.box is None or not -0.1 <= element.box[0][2] - high[2] <= OVER_M:
+        return 0.0
+    sides = [
+        max(0.0, min(high[k], element.box[1][k]) - max(low[k], element.box[0][k])) for k in (0, 1)
+    ]
+    whole = (high[0] - low[0]) * (high[1] - low[1])
+    return sides[0] * sides[1] / whole if whole > 0 else 0.0
+
+
+RULES = (interceptor_passed, interceptor_vented, interceptor_access)

@@ -1,0 +1,203 @@
+"""The rule about the size of a grease interceptor: by what drains into it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ifclint.checks import NOT_APPLICABLE, check, unverified
+from ifclint.codes.tables import Row
+from ifclint.engineering.units import M3_PER_S_PER_GPM
+from ifclint.engineering.wording import number_text
+from ifclint.findings import Answer, Step
+from ifclint.ifc.elements import Role
+from ifclint.packs import Context, rule
+from ifclint.plumbing.drainage.loads import loads
+from ifclint.rules.site.interceptors import Interceptor, takes_any
+from ifclint.rules.site.ratings import Rating, rating_of
+from ifclint.rules.site.section import InterceptorData, SiteSection
+
+SIZE = (
+    'Tell its volume or its certified flow in its name or property sets ("1000 gal", "50 gpm"), '
+    "or in the job file (site.interceptors)."
+)
+FLOW = "Give the peak flow into it in the job file (site.interceptors, flow)."
+
+
+@rule(
+    title="Grease interceptor large enough",
+    subject=Interceptor,
+    clauses={
+        "upc": "1014.2.1 and 1014.3.6",
+        "ipc": "1003.3.5 and 1003.3.7",
+        "irc": "",
+    },
+    applies=lambda interceptor: interceptor.element.kind == "grease",
+)
+def grease_interceptor_size(interceptor: Interceptor, context: Context) -> Iterator[Answer]:
+    """Too small, it is passed before the grease has risen, and the sewer gets it all.
+
+    UPC: a gravity interceptor's volume against the fixture units that drain into it, a smaller,
+    hydromechanical one's certified flow against the full flow of the drains that lead in, with two
+    minutes to drain (one minute asks for more; the authority says which). IPC: a gravity
+    interceptor holds the peak flow of 30 minutes; the grease that a hydromechanical one must hold
+    follows from its certified flow, which is no less than the peak flow. The IPC's peak flow is the
+    designer's: job file, site.interceptors.
+    """
+    if not takes_any(interceptor, context):
+        return
+    told = _told(interceptor, context)
+    rating = rating_of(interceptor.element, told)
+    if rating.volume_gal is None and rating.flow_gpm is None:
+        yield unverified(f"Neither volume nor flow of {interceptor.label} is known.", SIZE)
+    elif "grease_interceptor_volume" in context.code.tables:
+        yield _by_fixtures_or_pipe(interceptor, rating, context)
+    else:
+        yield from _by_flow(interceptor, rating, told, context)
+
+
+def _told(interceptor: Interceptor, context: Context) -> InterceptorData | None:
+    given = context.job.section(SiteSection).interceptors
+    return next((each for each in given if each.element == interceptor.element.guid), None)
+
+
+def _by_fixtures_or_pipe(interceptor: Interceptor, rating: Rating, context: Context) -> Answer:
+    least = context.code.limit("gravity_interceptor_gal").value
+    if rating.volume_gal is not None and rating.volume_gal >= least:
+        return _volume_by_units(interceptor, rating.volume_gal, context)
+    if rating.flow_gpm is not None:
+        return _flow_by_pipe(interceptor, rating.flow_gpm, context)
+    return unverified(
+        f"The certified flow of {interceptor.label}, too small to work by gravity, is not known.",
+        SIZE,
+    )
+
+
+def _volume_by_units(interceptor: Interceptor, volume_gal: float, context: Context) -> Answer:
+    made = loads(context)
+    carried = context.plumbing.drainage.accumulate({f.index: u for f, u in made.gives.items()})
+    untold = [f for f in interceptor.takes if made.units[f] is None]
+    if untold:
+        return unverified(
+            f"The fixture units of {untold[0].label}, which drains into {interceptor.label}, are "
+            "not known.",
+            "Name the fixture in trade words.",
+            (interceptor.element.guid, untold[0].element.guid),
+        )
+    units = carried[interceptor.index]
+    row = context.code.table("grease_interceptor_volume").next_row("max_dfu", units)
+    if row is None:
+        return unverified(
+            f"The table of the code ends below the {number_text(units)} DFU of "
+            f"{interceptor.label}.",
+            "Have the interceptor sized by its designer.",
+        )
+    return check(
+        volume_gal,
+        at_least=row.limit("volume_gal", "gal"),
+        message=f"{interceptor.label} holds {number_text(volume_gal)} gal; "
+        f"{number_text(units)} DFU drain into it.",
+        remedy=f"Set one of at least {number_text(row.number('volume_gal'))} gal.",
+        steps=(Step("Fixture units that drain into it", units, "DFU"),),
+        limit_step=f"Volume for up to {number_text(row.number('max_dfu'))} DFU",
+    )
+
+
+def _flow_by_pipe(interceptor: Interceptor, flow_gpm: float, context: Context) -> Answer:
+    rows: list[Row] = []
+    for size in _inlets_in(interceptor, context):
+        row = None
+        if size is not None:
+            row = context.code.table("grease_interceptor_flow").next_row("size_in", size)
+        if row is None:
+            return unverified(
+                f"What flows into {interceptor.label} is not known: the size of a drain that leads "
+                "in is not, or the table of the code does not hold it.",
+                "Give the drain a nominal diameter.",
+            )
+        rows.append(row)
+    if not rows:
+        return NOT_APPLICABLE
+    needed = sum(row.number("two_minute_gpm") for row in rows)
+    return check(
+        flow_gpm,
+        at_least=needed,
+        unit="gpm",
+        message=f"{interceptor.label} is rated {number_text(flow_gpm)} gpm; what the drains into "
+        f"it carry asks for {number_text(needed)} gpm.",
+        remedy=f"Set one rated at least {number_text(needed)} gpm.",
+        steps=[
+            Step(f"{number_text(r.number('size_in'))} in drain, full", r.number("full_gpm"), "gpm")
+            for r in rows
+        ],
+        limit_step="Certified flow, drained in two minutes, at least",
+        clause=rows[0].clause,
+    )
+
+
+def _inlets_in(interceptor: Interceptor, context: Context) -> list[float | None]:
+    """The size of each drain that leads in."""
+    piping, found = context.plumbing.venting.piping, []
+    for index in piping.wet_above[interceptor.index]:
+        while piping.elements[index].role is not Role.PIPE and piping.wet_above[index]:
+            index = piping.wet_above[index][0]
+        found.append(piping.elements[index].size_in)
+    return found
+
+
+def _by_flow(
+    interceptor: Interceptor, rating: Rating, told: InterceptorData | None, context: Context
+) -> Iterator[Answer]:
+    peak = told.flow / M3_PER_S_PER_GPM if told and told.flow else None
+    if rating.flow_gpm is not None:
+        yield from _grease_held(interceptor, rating, context)
+        if peak is None:
+            yield unverified(
+                f"The peak flow into {interceptor.label} is not known.", FLOW, about="flow"
+            )
+            return
+        yield check(
+            rating.flow_gpm,
+            at_least=peak,
+            unit="gpm",
+            message=f"{interceptor.label} is rated {number_text(rating.flow_gpm)} gpm; "
+            f"{number_text(peak)} gpm flow into it.",
+            remedy=f"Set one rated at least {number_text(peak)} gpm.",
+            about="flow",
+        )
+        return
+    assert rating.volume_gal is not None
+    minutes = context.code.limit("gravity_interceptor_min")
+    if peak is None:
+        yield unverified(f"The peak flow into {interceptor.label} is not known.", FLOW)
+        return
+    yield check(
+        rating.volume_gal / peak,
+        at_least=minutes,
+        message=f"{interceptor.label} holds {number_text(rating.volume_gal)} gal, "
+        f"{number_text(rating.volume_gal / peak)} min of its peak flow.",
+        remedy=f"Set one of at least {number_text(minutes.value * peak)} gal.",
+        steps=(
+            Step("Volume", rating.volume_gal, "gal"),
+            Step("Peak flow", peak, "gpm", "job file, site.interceptors"),
+        ),
+        limit_step="Retention, at least",
+    )
+
+
+def _grease_held(interceptor: Interceptor, rating: Rating, context: Context) -> Iterator[Answer]:
+    """The grease it holds, where its name tells, against that asked for at its flow."""
+    if rating.flow_gpm is None or rating.grease_lb is None:
+        return
+    row = context.code.table("grease_retention").next_row("rating_gpm", rating.flow_gpm)
+    if row is not None:
+        yield check(
+            rating.grease_lb,
+            at_least=row.limit("retention_lb", "lb"),
+            message=f"{interceptor.label} holds {number_text(rating.grease_lb)} lb of grease.",
+            remedy=f"Set one that holds at least {number_text(row.number('retention_lb'))} lb.",
+            limit_step=f"At {number_text(row.number('rating_gpm'))} gpm, at least",
+            about="grease",
+        )
+
+
+RULES = (grease_interceptor_size,)
