@@ -12,8 +12,8 @@ from ifclint.engineering.wording import feet_text
 from ifclint.findings import Answer, Measure, PartKind, Severity, Step
 from ifclint.ifc.elements import Element, Role, System
 from ifclint.packs import Context, derived, rule
-from ifclint.plumbing import Fixture, Outlet, Piece
-from ifclint.plumbing.drainage.pumped import PUMPED, discharge
+from ifclint.plumbing import Fixture, Piece
+from ifclint.plumbing.drainage.pumped import PUMPED, discharge_of, ejectors
 
 FROM_THE_SKY = frozenset({"roof-drain"})
 CHECKS = frozenset({"check", "backwater"})
@@ -63,24 +63,10 @@ def _index_of(context: Context) -> dict[str, int]:
     return {e.guid: i for i, e in enumerate(context.plumbing.network.elements)}
 
 
-@derived
-def _ejectors(context: Context) -> dict[str, Outlet]:
-    """The sumps and pumps that fixtures drain into, by their GlobalId."""
-    elements = context.plumbing.network.elements
-    used = (f.outlet for f in context.plumbing.fixtures if f.outlet is not None)
-    return {elements[o.element].guid: o for o in used if o.kind == PUMPED}
-
-
-def _discharge(outlet: Outlet, context: Context) -> list[Element]:
-    """What follows a sump or pump up to the drain it discharges into."""
-    piping = context.plumbing.venting.piping
-    return [piping.elements[i] for i in discharge(piping, outlet.element)]
-
-
 DISCHARGE_VALVES = PartKind(
     "valves in the discharge of ejectors",
     drawn=lambda context: any(
-        e.role is Role.VALVE for o in _ejectors(context).values() for e in _discharge(o, context)
+        e.role is Role.VALVE for o in ejectors(context).values() for e in discharge_of(o, context)
     ),
     remedy="Model the check valve and the gate or ball valve in the discharge pipe.",
 )
@@ -101,8 +87,8 @@ def ejector_valves(piece: Piece, context: Context) -> Iterator[Answer]:
     fixtures drain into to the drain it discharges into. A discharge that is not drawn is asked for
     by the rule about fixtures.
     """
-    outlet = _ejectors(context).get(piece.element.guid)
-    discharge = _discharge(outlet, context) if outlet is not None else []
+    outlet = ejectors(context).get(piece.element.guid)
+    discharge = discharge_of(outlet, context) if outlet is not None else []
     if not any(e.role is Role.PIPE for e in discharge):
         return
     valves = [e for e in discharge if e.role is Role.VALVE]

@@ -6,11 +6,12 @@ from dataclasses import dataclass, replace
 
 from ifclint.codes import Limit, Row
 from ifclint.engineering.tolerance import at_least, at_most
-from ifclint.engineering.units import M_PER_FT, in_per_ft_from_slope, slope_from_in_per_ft
+from ifclint.engineering.units import M_PER_FT, slope_from_in_per_ft
 from ifclint.engineering.wording import slope_text, trade_size
 from ifclint.findings import Step
 from ifclint.packs import Context, derived
 from ifclint.plumbing import DrainSegment, Part
+from ifclint.plumbing.drainage.least_slope import meets_slope
 from ifclint.plumbing.drainage.loads import CLOSET, loads
 
 BUILDING_DRAIN = (Part.BUILDING_DRAIN, Part.BUILDING_DRAIN_BRANCH, Part.OFFSET, Part.UNKNOWN)
@@ -77,12 +78,6 @@ def _reaches(segment: DrainSegment, context: Context, row: Row) -> bool:
     return segment.slope is not None and meets_slope(
         segment.slope, row.number("slope_in_per_ft"), context
     )
-
-
-def meets_slope(slope: float, least_in_per_ft: float, context: Context) -> bool:
-    """Whether a slope is as steep as the code asks, within what the code takes as equal."""
-    allowance = context.code.limit("slope_tolerance").value
-    return at_least(in_per_ft_from_slope(slope), least_in_per_ft * (1.0 - allowance), "in/ft")
 
 
 def _by_part(segment: DrainSegment, context: Context, size: float) -> Capacity | None:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from math import sqrt
 
 from ifclint.checks import NOT_APPLICABLE, PASS, advise, require, violation
-from ifclint.codes import Limit, Row
+from ifclint.codes import Row
 from ifclint.engineering.open_channel import (
     Roughness,
     discharge_m3_per_s,
@@ -26,7 +26,12 @@ from ifclint.findings import Answer, Change, Measure, Settles, Severity, Step
 from ifclint.ifc.elements import Role
 from ifclint.packs import Context, rule
 from ifclint.plumbing import DrainSegment, Part, Pipe
-from ifclint.rules.drainage.capacity import meets_slope
+from ifclint.plumbing.drainage.least_slope import (
+    flattest,
+    least_slope,
+    meets_slope,
+    slope_rows,
+)
 
 HALF = 0.5  # depth over diameter at which speed is judged
 RISE_M = 0.010  # the ends of a fitting are drawn so near to each other that less says nothing
@@ -49,12 +54,11 @@ def drain_slope(segment: DrainSegment, context: Context) -> Answer:
     """
     slope, rows = segment.slope, _slope_rows(segment, context)
     assert slope is not None
-    usual = [row for row in rows if not row.text("condition")]
-    if not usual or _rising(segment):
+    asked = least_slope(rows, context)
+    if asked is None or _rising(segment):
         return NOT_APPLICABLE
-    asked = _flattest(rows if context.job.drainage.eighth_inch_slope_approved else usual)
-    least, flattest = asked.value, segment.flattest
-    approvable = meets_slope(slope, _flattest(rows).value, context)
+    least, worst = asked.value, segment.flattest
+    approvable = meets_slope(slope, flattest(rows).value, context)
     if meets_slope(slope, least, context):
         return PASS
     return violation(
@@ -64,8 +68,8 @@ def drain_slope(segment: DrainSegment, context: Context) -> Answer:
         measured=Measure(in_per_ft_from_slope(slope), "in/ft"),
         required=Measure(least, asked.unit, "at least"),
         remedy=lambda: _steepen(segment, least, approvable),
-        steps=lambda: (*_slope_steps(flattest), Step("Least slope", least, "in/ft", asked.clause)),
-        elements=(flattest.element.guid,) if flattest else (),
+        steps=lambda: (*_slope_steps(worst), Step("Least slope", least, "in/ft", asked.clause)),
+        elements=(worst.element.guid,) if worst else (),
         clause=asked.clause,
         provenance=asked.provenance,
     )
@@ -73,15 +77,9 @@ def drain_slope(segment: DrainSegment, context: Context) -> Answer:
 
 def _slope_rows(segment: DrainSegment, context: Context) -> list[Row]:
     """The least slopes for a drain of its size; for a trap arm its own, where the code has one."""
-    table, size = context.code.table("minimum_slope"), segment.size_in
-    assert size is not None
-    arm = table.where(applies_to="trap arm") if segment.part is Part.TRAP_ARM else ()
-    rows = arm or table.where(applies_to="drainage")
-    return [r for r in rows if r.number("size_from_in") <= size <= r.number("size_to_in")]
-
-
-def _flattest(rows: list[Row]) -> Limit:
-    return min((r.limit("min_in_per_ft", "in/ft") for r in rows), key=lambda limit: limit.value)
+    assert segment.size_in is not None
+    arm = ("trap arm",) if segment.part is Part.TRAP_ARM else ()
+    return slope_rows(segment.size_in, context, *arm, "drainage")
 
 
 def _steepen(segment: DrainSegment, least_in_per_ft: float, approvable: bool) -> Change:

@@ -6,7 +6,9 @@ from collections.abc import Iterable
 
 from ifclint.job import Section
 from ifclint.packs import Finders, Rule, hookimpl
-from ifclint.rules.site import intercepted, interceptors, sizes
+from ifclint.plumbing import BuildingDrain
+from ifclint.plumbing.subjects import finders
+from ifclint.rules.site import intercepted, interceptors, sizes, sumps
 from ifclint.rules.site.interceptors import Interceptor
 from ifclint.rules.site.section import SiteSection
 from ifclint.rules.site.wastes import Waste, wastes
@@ -14,12 +16,12 @@ from ifclint.rules.site.wastes import Waste, wastes
 
 @hookimpl
 def ifclint_subjects() -> Finders:
-    return {Waste: wastes, Interceptor: interceptors.interceptors}
+    return {**finders(BuildingDrain), Waste: wastes, Interceptor: interceptors.interceptors}
 
 
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
-    return [*intercepted.RULES, *interceptors.RULES, *sizes.RULES]
+    return [*intercepted.RULES, *interceptors.RULES, *sizes.RULES, *sumps.RULES]
 
 
 @hookimpl

@@ -1,0 +1,181 @@
+"""Rules about sumps and ejectors: their size, their pumps, their discharge.
+
+Their valves stand with the drainage, their vents with the venting.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from math import dist
+
+from ifclint.checks import NOT_APPLICABLE, PASS, check, missing, unverified
+from ifclint.codes import Limit
+from ifclint.engineering.tolerance import at_least
+from ifclint.engineering.units import M_PER_IN
+from ifclint.engineering.wording import number_text, trade_size
+from ifclint.findings import Answer, Change, PartKind, Severity
+from ifclint.ifc.elements import Element, Role
+from ifclint.packs import Context, rule
+from ifclint.plumbing import BuildingDrain
+from ifclint.plumbing.drainage.pumped import PUMPED, discharge_of, ejectors
+from ifclint.plumbing.words import says
+from ifclint.rules.site.wastes import HUMAN_WASTE
+
+TWO = ("duplex", "dual pump", "two pump", "2 pump", "twin pump", "double pump", "doppelpump*")
+GRINDER = ("grinder", "macerat*", "schneidwerk*", "broyeur")
+AT_SUMP_M = 1.0  # a pump so near a sump's place is the sump's. Ours, no source
+
+
+def _is_pumped(drain: BuildingDrain) -> bool:
+    return drain.outlet.kind == PUMPED and bool(drain.fixtures)
+
+
+def _sump(drain: BuildingDrain) -> Element:
+    return drain.piping.elements[drain.outlet.element]
+
+
+@rule(
+    title="Sump large enough for its pump",
+    subject=BuildingDrain,
+    clauses={"upc": "", "ipc": "712.3.2", "irc": "P3007.3.2"},
+    applies=lambda drain: _is_pumped(drain) and _sump(drain).role is Role.CHAMBER,
+)
+def sump_size(drain: BuildingDrain, context: Context) -> Iterator[Answer]:
+    """In a pit too small the pump starts every minute and soon no more.
+
+    The narrower side and the depth of the sump's box, walls and all, so that what is too small is
+    so for certain. A pump without a pit of its own in the model is not asked.
+    """
+    sump = _sump(drain)
+    if sump.box is None:
+        yield unverified(
+            f"How large {sump.label} is, is not known.", "Give the sump a shape.", (sump.guid,)
+        )
+        return
+    low, high = sump.box
+    sides = [(high[k] - low[k]) / M_PER_IN for k in range(3)]
+    for name, value in (("diameter", min(sides[:2])), ("depth", sides[2])):
+        least = context.code.limit(f"sump_{name}_in")
+        yield check(
+            value,
+            at_least=least,
+            message=f"{sump.label} has a {name} of {number_text(value)} in.",
+            remedy=f"Set a sump with a {name} of at least {number_text(least.value)} in.",
+            limit_step=f"Least {name} of a sump",
+            elements=(sump.guid,),
+            about=name,
+        )
+
+
+def _pumps(sump: Element, context: Context) -> list[Element]:
+    """The pumps of a sump: itself, joined to it or its discharge, in its box or near its place."""
+    outlet = ejectors(context)[sump.guid]
+    own = [sump, *discharge_of(outlet, context)]
+    others = (e for e in context.plumbing.network.elements if e not in own)
+    near = [e for e in others if e.role is Role.PUMP and _stands_in(e, sump)]
+    return [e for e in own if e.role is Role.PUMP] + near
+
+
+def _stands_in(pump: Element, sump: Element) -> bool:
+    if pump.position is None:
+        return False
+    if sump.box is not None:
+        low, high = sump.box
+        return all(low[k] <= pump.position[k] <= high[k] for k in (0, 1))
+    return sump.position is not None and dist(pump.position, sump.position) <= AT_SUMP_M
+
+
+PUMPS = PartKind(
+    "pumps of sumps",
+    drawn=lambda context: any(
+        _pumps(context.plumbing.network.elements[o.element], context)
+        for o in ejectors(context).values()
+    ),
+    remedy="Model each pump (IfcPump) in or at its sump, or name the sump as duplex.",
+)
+
+
+@rule(
+    title="Two pumps where the public is served",
+    subject=BuildingDrain,
+    clauses={"upc": "710.9", "ipc": "", "irc": ""},
+    applies=_is_pumped,
+)
+def sump_two_pumps(drain: BuildingDrain, context: Context) -> Answer:
+    """When the only pump stops, a public toilet runs over before anybody can close it.
+
+    Sumps of buildings in public or assembly use: two pumps drawn in, at or behind the sump, or one
+    that is called duplex. In private use one is enough.
+    """
+    if (context.job.building.occupancy or "private") == "private":
+        return NOT_APPLICABLE
+    sump = _sump(drain)
+    pumps = _pumps(sump, context)
+    if len(pumps) > 1 or any(says(e, TWO) for e in (sump, *pumps)):
+        return PASS
+    one = "one pump" if pumps else "no pump"
+    text = "Set two pumps that start in turn, each able to do it alone."
+    return missing(
+        PUMPS,
+        message=f"{sump.label} has {one}; in public use there are two.",
+        remedy=Change("part", (sump.guid,), "pump", text),
+        elements=(sump.guid, *(p.guid for p in pumps)),
+    )
+
+
+@rule(
+    title="Discharge of an ejector large enough for what it pumps",
+    subject=BuildingDrain,
+    clauses={"upc": "710.3", "ipc": "712.4.2", "irc": "P3007.6"},
+    severity=Severity.HIGH,
+    applies=lambda drain: _is_pumped(drain) and any(f.kind in HUMAN_WASTE for f in drain.fixtures),
+)
+def ejector_discharge_size(drain: BuildingDrain, context: Context) -> Answer:
+    """What passes the pump must pass the pipe behind it.
+
+    The smallest pipe from a sump or ejector that closets or urinals drain into to the drain it
+    discharges into; the UPC asks for more where it does not serve a dwelling. A grinder pump is
+    excused. A discharge that is not drawn is asked for with the drainage.
+    """
+    sump = _sump(drain)
+    passed = discharge_of(ejectors(context)[sump.guid], context)
+    pipes = [e for e in passed if e.role is Role.PIPE]
+    if not pipes or any(says(e, GRINDER) for e in (sump, *passed)):
+        return NOT_APPLICABLE
+    if unknown := [p.guid for p in pipes if p.size_in is None]:
+        return unverified(
+            f"The size of the discharge of {sump.label} is not known.",
+            "Give the pipe a nominal diameter.",
+            unknown,
+        )
+    smallest = min(pipes, key=lambda p: p.size_in or 0.0)
+    size, least = smallest.size_in or 0.0, _least_discharge(smallest, context)
+    if least is None:
+        return unverified(
+            f"Whether {sump.label}, whose discharge is {trade_size(size)}, serves a dwelling is "
+            "not known.",
+            "Give the occupancy in the job file (building.occupancy).",
+            (smallest.guid, sump.guid),
+        )
+    text = f"Make the discharge at least {trade_size(least.value)}, up to the drain."
+    return check(
+        size,
+        at_least=least,
+        message=f"The discharge of {sump.label} is {trade_size(size)}.",
+        remedy=Change("part", (smallest.guid,), f"{trade_size(least.value)} discharge", text),
+        limit_step="Discharge of an ejector that takes closets or urinals, at least",
+        elements=(smallest.guid, sump.guid),
+    )
+
+
+def _least_discharge(pipe: Element, context: Context) -> Limit | None:
+    """The least size here; None where it hangs on the occupancy, and that is not told."""
+    home, other = (context.code.limit(f"ejector_discharge_{of}_in") for of in ("home", "other"))
+    occupancy, size = context.job.building.occupancy, pipe.size_in or 0.0
+    told = occupancy is not None
+    if occupancy == "private" or not at_least(size, home.value, "in"):
+        return home
+    return other if told or at_least(size, other.value, "in") else None
+
+
+RULES = (sump_size, sump_two_pumps, ejector_discharge_size)
