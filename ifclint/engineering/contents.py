@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from ifclint.engineering.data import inside_diameter_m
+from ifclint.engineering.data import inside_diameter_m, outside_diameter_m
 from ifclint.engineering.units import M_PER_IN, STANDARD_GRAVITY_M_PER_S2
 
 WATER_KG_PER_M3 = 998.2  # at 20 degrees C
@@ -40,10 +40,19 @@ def water_pressure_pa(head_m: float) -> float:
 
 def bore_m(material: str, size_in: float, drains: bool = False) -> tuple[float, bool]:
     """The inside diameter of a pipe (m), and whether a list tells it; else its trade size."""
+    found = inside_diameter_m(_listed(material, drains), size_in)
+    return (size_in * M_PER_IN, False) if found is None else (found, True)
+
+
+def body_m(material: str, size_in: float, drains: bool = False) -> float:
+    """The outside diameter of a pipe (m), as a list tells it, else its trade size."""
+    found = outside_diameter_m(_listed(material, drains), size_in)
+    return size_in * M_PER_IN if found is None else found
+
+
+def _listed(material: str, drains: bool) -> str:
+    """How pipe_dimensions.csv names a material, "" where it does not."""
     name = material.lower()
     if "copper" in name:
-        listed = "copper-dwv" if drains else "copper-l"
-    else:
-        listed = next((key for word, key in LISTED if word in name), "")
-    found = inside_diameter_m(listed, size_in) if listed else None
-    return (size_in * M_PER_IN, False) if found is None else (found, True)
+        return "copper-dwv" if drains else "copper-l"
+    return next((key for word, key in LISTED if word in name), "")

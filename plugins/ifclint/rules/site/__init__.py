@@ -6,9 +6,19 @@ from collections.abc import Iterable
 
 from ifclint.job import Section
 from ifclint.packs import Finders, Rule, hookimpl
-from ifclint.plumbing import BuildingDrain
+from ifclint.plumbing import BuildingDrain, WaterService
 from ifclint.plumbing.subjects import finders
-from ifclint.rules.site import intercepted, interceptors, sizes, sumps
+from ifclint.rules.site import (
+    depth,
+    distances,
+    intercepted,
+    interceptors,
+    separation,
+    sewer,
+    sizes,
+    sumps,
+)
+from ifclint.rules.site.distances import Distance
 from ifclint.rules.site.interceptors import Interceptor
 from ifclint.rules.site.section import SiteSection
 from ifclint.rules.site.wastes import Waste, wastes
@@ -16,12 +26,18 @@ from ifclint.rules.site.wastes import Waste, wastes
 
 @hookimpl
 def ifclint_subjects() -> Finders:
-    return {**finders(BuildingDrain), Waste: wastes, Interceptor: interceptors.interceptors}
+    return {
+        **finders(BuildingDrain, WaterService),
+        Waste: wastes,
+        Interceptor: interceptors.interceptors,
+        Distance: distances.distances,
+    }
 
 
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
-    return [*intercepted.RULES, *interceptors.RULES, *sizes.RULES, *sumps.RULES]
+    modules = (intercepted, interceptors, sizes, sumps, sewer, depth, separation, distances)
+    return [rule for module in modules for rule in module.RULES]
 
 
 @hookimpl

@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import BeforeValidator, Field
 
-from ifclint.job import Section
+from ifclint.job import LengthM, Section
 from ifclint.job.quantities import FlowM3s, quantity
 
 VolumeM3 = Annotated[float, BeforeValidator(quantity("meter**3", "1000 gal"))]
@@ -21,12 +21,31 @@ class InterceptorData(Section):
     flow: FlowM3s | None = Field(default=None, gt=0)  # peak flow into it, by its designer
 
 
+class Setback(Section):
+    """A distance on the site that the model does not draw."""
+
+    of: Literal["building-sewer", "septic-tank", "disposal-field", "seepage-pit"]
+    to: Literal["building", "property-line", "well", "stream", "water-service", "public-water-main"]
+    distance: LengthM = Field(ge=0)
+    element: str | None = None  # GlobalId of what it is of, where the model has it
+
+
 class SiteSection(Section):
-    """Interceptors the authority asks for or lets be."""
+    """The street connection, depths, distances; interceptors the authority asks for or lets be."""
+
+    sewer_invert: LengthM | None = None  # of the connection in the street, in the model's heights
+    sewer_distance: LengthM | None = Field(default=None, ge=0)  # from where the model's drain ends
+    sewer_cover: LengthM | None = Field(default=None, ge=0)  # least, as the jurisdiction adopted it
+    frost_depth: LengthM | None = Field(default=None, ge=0)  # 0 where the ground does not freeze
+    separate_trenches: bool | None = None  # sewer and water service each in a trench of its own
+    distances: tuple[Setback, ...] = ()
 
     grease_interceptor: bool | None = None  # whether the authority asks for one
     interceptor_takes: tuple[Literal["dishwasher", "disposer"], ...] = ()  # approved to pass it
     interceptors: tuple[InterceptorData, ...] = ()
 
     def named_elements(self) -> list[tuple[str, str]]:
-        return [("interceptors.element", each.element) for each in self.interceptors]
+        return [
+            *(("interceptors.element", each.element) for each in self.interceptors),
+            *(("distances.element", each.element) for each in self.distances if each.element),
+        ]

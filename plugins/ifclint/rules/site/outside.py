@@ -1,0 +1,124 @@
+"""Pipe in the ground outside the building: the building sewer, the water service."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from math import hypot
+
+from ifclint.engineering.contents import body_m
+from ifclint.engineering.tolerance import at_least
+from ifclint.ifc.elements import Box, Element, Point, Role
+from ifclint.packs import Context, derived
+from ifclint.plumbing import BuildingDrain, WaterService
+from ifclint.plumbing.words import says_text
+
+SHORT_M = 0.3  # what of a pipe lies outside by less is its end in the wall. Ours, no source
+IN_BUILDINGS = (  # sewer pipe of these may lie inside a building too (UPC 701.2, IPC 702.2)
+    "abs", "cast iron", "ductile iron", "copper", "galvanized", "stainless", "polypropylene",
+    "no hub", "dwv", "schedule 40", "sch 40", "sch40", "type l", "type m",
+)  # fmt: skip
+SEWER_ONLY = (
+    "clay", "concrete", "sdr", "d3034", "psm", "corrugated", "asbestos", "orangeburg", "sewer pipe",
+    "fiber", "steinzeug", "beton", "gres",
+)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Buried:
+    """The part of a pipe that lies outside, from point to point of its axis (m)."""
+
+    pipe: Element
+    a: Point
+    b: Point
+    drains: bool
+
+    @property
+    def radius_m(self) -> float | None:
+        """Of its outside; None where its size is not known."""
+        size = self.pipe.size_in
+        return None if size is None else body_m(self.pipe.material, size, self.drains) / 2
+
+    @property
+    def is_level(self) -> bool:
+        level = hypot(self.b[0] - self.a[0], self.b[1] - self.a[1])
+        return abs(self.b[2] - self.a[2]) <= level
+
+    @property
+    def highest_m(self) -> float:
+        return max(self.a[2], self.b[2])
+
+
+def approved_inside(pipe: Element) -> bool | None:
+    """Whether pipe is of a material that may lie in a building too; None where that is not told.
+
+    Plain "pvc" may be either: drain pipe of schedule 40, or the thinner pipe of sewers.
+    """
+    said = f"{pipe.material} {pipe.name} {pipe.type_name}"
+    if says_text(said, SEWER_ONLY):
+        return False
+    return True if says_text(said, IN_BUILDINGS) else None
+
+
+@derived
+def buried_sewer(context: Context, drain: BuildingDrain) -> tuple[Buried, ...] | None:
+    """What of a building drain's main line lies outside; None where the building is not drawn."""
+    piping = context.plumbing.venting.piping
+    pipes = (i for i in drain.path if piping.is_pipe(i))
+    return _outside(context, ((piping.elements[i], piping.ends(i)) for i in pipes), drains=True)
+
+
+@derived
+def buried_service(context: Context, service: WaterService) -> tuple[Buried, ...] | None:
+    """What of a water service lies outside, from its source on; likewise."""
+    made = context.plumbing.supply.distribution
+    elements = context.plumbing.supply.elements
+    pipes = (i for i in made.order if elements[i].role is Role.PIPE and _is_of(i, service, context))
+    ends = ((elements[i], [p for k in made.ends_at[i] if (p := made.places[k])]) for i in pipes)
+    return _outside(context, ends, drains=False)
+
+
+def _is_of(index: int, service: WaterService, context: Context) -> bool:
+    """Whether a pipe is fed by this service; where there is but one, every pipe is."""
+    supply = context.plumbing.supply
+    return len(supply.heads) == 1 or service.head in supply.distribution.path(index)
+
+
+def _outside(
+    context: Context, pipes: Iterable[tuple[Element, list[Point]]], drains: bool
+) -> tuple[Buried, ...] | None:
+    footprint = context.plumbing.surroundings.footprint
+    ground = context.plumbing.surroundings.floors.ground(context.job.building.grade_elevation)
+    if footprint is None:
+        return None
+    top = ground.high_m if ground is not None else float("inf")
+    return tuple(
+        Buried(pipe, a, b, drains)
+        for pipe, ends in pipes
+        if len(ends) >= 2
+        for a, b in _clipped(ends[0], ends[-1], footprint)
+        if not at_least(min(a[2], b[2]), top, "m")
+    )
+
+
+def _clipped(a: Point, b: Point, footprint: Box) -> Iterator[tuple[Point, Point]]:
+    """The parts of a line that lie outside a box, seen from above."""
+    enter, leave = 0.0, 1.0
+    for k in (0, 1):
+        low, high, run = footprint[0][k], footprint[1][k], b[k] - a[k]
+        if run == 0.0:
+            if not low <= a[k] <= high:
+                enter, leave = 1.0, 0.0
+            continue
+        first, last = sorted(((low - a[k]) / run, (high - a[k]) / run))
+        enter, leave = max(enter, first), min(leave, last)
+    parts = [(0.0, 1.0)] if enter >= leave else [(0.0, enter), (leave, 1.0)]
+    for start, end in parts:
+        p, q = _at(a, b, start), _at(a, b, end)
+        if hypot(q[0] - p[0], q[1] - p[1]) > SHORT_M:
+            yield p, q
+
+
+def _at(a: Point, b: Point, share: float) -> Point:
+    x, y, z = (a[k] + share * (b[k] - a[k]) for k in range(3))
+    return (x, y, z)

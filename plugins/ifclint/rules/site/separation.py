@@ -1,0 +1,216 @@
+"""The rule about water service and building sewer beside and over each other in the ground."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from ifclint.checks import PASS, missing, unverified, violation
+from ifclint.codes import Limit
+from ifclint.engineering.tolerance import at_least
+from ifclint.engineering.units import M_PER_IN
+from ifclint.engineering.wording import number_text
+from ifclint.findings import Answer, Measure, Outcome, PartKind, Severity, Step
+from ifclint.ifc.elements import Element
+from ifclint.packs import Context, derived, rule
+from ifclint.plumbing import WaterService
+from ifclint.plumbing.drainage.ejectors import PUMPED
+from ifclint.plumbing.words import says
+from ifclint.rules.site.lines import nearest
+from ifclint.rules.site.outside import Buried, approved_inside, buried_service, buried_sewer
+from ifclint.rules.site.section import SiteSection
+
+GRAVEST = (Outcome.VIOLATION, Outcome.UNVERIFIED, Outcome.PASS)
+SLEEVE = ("sleeve", "casing", "encasement", "fourreau", "schutzrohr", "mantelbuis")
+
+
+@dataclass(frozen=True)
+class Meeting:
+    """Where a water pipe comes nearest to a sewer pipe; clear distances in inches.
+
+    `apart_in` is seen from above, `above_in` from the top of the sewer to the bottom of the water
+    pipe; both None where a size is not known.
+    """
+
+    water: Buried
+    sewer: Buried
+    crosses: bool
+    apart_in: float | None
+    above_in: float | None
+
+
+@derived
+def meetings(context: Context, service: WaterService) -> dict[str, list[Meeting]] | None:
+    """Water pipe -> where it comes near each pipe of the sewer; None where the building is not
+    drawn, so that nothing tells what lies outside."""
+    water = buried_service(context, service)
+    drains = [d for d in context.plumbing.building_drains if d.outlet.kind != PUMPED]
+    sewers = [buried_sewer(context, drain) for drain in drains]
+    if water is None or any(s is None for s in sewers):
+        return None
+    pipes = [pipe for found in sewers for pipe in found or ()]
+    found: dict[str, list[Meeting]] = {}
+    for pipe in water:
+        found.setdefault(pipe.pipe.key, []).extend(_meeting(pipe, sewer) for sewer in pipes)
+    return {key: near for key, near in found.items() if near}
+
+
+def _meeting(water: Buried, sewer: Buried) -> Meeting:
+    at_water, at_sewer, level_m = nearest((water.a, water.b), (sewer.a, sewer.b))
+    if water.radius_m is None or sewer.radius_m is None:
+        return Meeting(water, sewer, level_m == 0.0, None, None)
+    radii = water.radius_m + sewer.radius_m
+    apart, above = level_m - radii, at_water[2] - at_sewer[2] - radii
+    return Meeting(water, sewer, level_m == 0.0, max(apart, 0.0) / M_PER_IN, above / M_PER_IN)
+
+
+def _sleeves(context: Context) -> list[Element]:
+    return [e for e in context.plumbing.network.elements if says(e, SLEEVE)]
+
+
+SLEEVES = PartKind(
+    "sleeves of water services",
+    drawn=lambda context: bool(_sleeves(context)),
+    remedy="Model the sleeve around the water service where it crosses the sewer, named so.",
+)
+
+
+@rule(
+    title="Water service kept from the building sewer",
+    subject=WaterService,
+    clauses={"upc": "609.2 and 720.1", "ipc": "603.2", "irc": "P2906.4.1"},
+    severity=Severity.HIGH,
+)
+def water_sewer_apart(service: WaterService, context: Context) -> Iterator[Answer]:
+    """A sewer that leaks soaks the trench, and a water main that breaks draws it in.
+
+    Outside the walls and slabs, where each pipe of the sewer comes nearest to the water service:
+    clear distance beside it, and clear height of the water pipe above it. Sewer pipe of which
+    drains in buildings may be made (cast iron, PVC of schedule 40) may lie in one trench with it.
+    Else, UPC: in one trench the water lies 12 in above and 12 in beside, on a shelf, and 12 in
+    above where they cross; whether nearer than 3 ft is one trench the job file says
+    (site.separate_trenches). IPC and IRC: 5 ft beside, or 12 in above, or a sleeve where they
+    cross.
+    """
+    found = meetings(context, service)
+    if found is None:
+        if context.plumbing.building_drains and service.source_known:
+            yield unverified(
+                f"Where {service.label} runs beside the sewer is not known.",
+                "Draw the walls or the slab of the building, so that what lies outside is known.",
+            )
+        return
+    for near in found.values():
+        answers = [_kept(meeting, context) for meeting in near]
+        yield min(answers, key=lambda answer: GRAVEST.index(answer.outcome))
+
+
+def _kept(meeting: Meeting, context: Context) -> Answer:
+    approved = approved_inside(meeting.sewer.pipe)
+    if approved is True:
+        return PASS
+    elements = (meeting.water.pipe.guid, meeting.sewer.pipe.guid)
+    about = meeting.water.pipe.key
+    if meeting.apart_in is None or meeting.above_in is None:
+        if _surely_far(meeting, context):
+            return PASS
+        return unverified(
+            f"How far {meeting.water.pipe.label} lies from {meeting.sewer.pipe.label} is not "
+            "known: the size of one is not.",
+            "Give both pipes a nominal diameter.",
+            elements,
+            about=about,
+        )
+    answer = _by_place(meeting, meeting.apart_in, meeting.above_in, context)
+    if approved is None and answer is not PASS:
+        return unverified(
+            f"{meeting.water.pipe.label} lies near {meeting.sewer.pipe.label}; whether that is "
+            "pipe that may lie in a building is not known.",
+            "Give the sewer a material that tells: PVC schedule 40 or DWV, PVC SDR 35, cast iron, "
+            "clay.",
+            elements,
+            about=about,
+        )
+    return answer
+
+
+def _surely_far(meeting: Meeting, context: Context) -> bool:
+    """Whether their axes alone lie a foot farther apart than any limit asks."""
+    most = context.code.limit("same_trench_in").value + 12.0
+    ends = (meeting.water.a, meeting.water.b), (meeting.sewer.a, meeting.sewer.b)
+    return nearest(*ends)[2] / M_PER_IN > most
+
+
+def _by_place(meeting: Meeting, apart: float, above: float, context: Context) -> Answer:
+    beside = context.code.limit("water_sewer_apart_in")
+    over, trench = context.code.limit("water_sewer_above_in"), context.code.limit("same_trench_in")
+    is_over = at_least(above, over.value, "in")
+    is_apart = not meeting.crosses and at_least(apart, beside.value, "in")
+    if context.code.family == "upc":
+        if at_least(apart, trench.value, "in") or (is_over and (is_apart or meeting.crosses)):
+            return PASS
+        separate = context.job.section(SiteSection).separate_trenches
+        if is_apart and separate is not False:
+            return PASS if separate else _one_trench(meeting, apart)
+        return _too_near(meeting, apart, above, over if not is_over else beside)
+    if is_apart or is_over:
+        return PASS
+    if meeting.crosses:
+        return _unsleeved(meeting, above, over)
+    return _too_near(meeting, apart, above, beside)
+
+
+def _one_trench(meeting: Meeting, apart: float) -> Answer:
+    return unverified(
+        f"Whether {meeting.water.pipe.label}, {number_text(apart, 3)} in beside "
+        f"{meeting.sewer.pipe.label} and not above it, lies in one trench with it is not known.",
+        "Say so in the job file (site.separate_trenches = true or false).",
+        (meeting.water.pipe.guid, meeting.sewer.pipe.guid),
+        about=meeting.water.pipe.key,
+    )
+
+
+def _too_near(meeting: Meeting, apart: float, above: float, limit: Limit) -> Answer:
+    vertical = limit.key == "water_sewer_above_in"
+    where = "crosses" if meeting.crosses else f"lies {number_text(apart, 3)} in beside"
+    beside = "above" if vertical else "beside"
+    return violation(
+        message=f"{meeting.water.pipe.label} {where} {meeting.sewer.pipe.label}, {_height(above)}.",
+        remedy=f"Lay the water service {number_text(limit.value)} in {beside} the sewer, clear, or "
+        "the sewer in pipe that may lie in a building.",
+        steps=(
+            Step("Clear distance, seen from above", apart, "in"),
+            Step("Bottom of the water pipe above the top of the sewer", above, "in"),
+            Step("Asked for", limit.value, "in", limit.clause),
+        ),
+        measured=Measure(above if vertical else apart, "in"),
+        required=Measure(limit.value, "in", "at least"),
+        elements=(meeting.water.pipe.guid, meeting.sewer.pipe.guid),
+        about=meeting.water.pipe.key,
+        clause=limit.clause,
+        provenance=limit.provenance,
+    )
+
+
+def _height(above_in: float) -> str:
+    side = "above" if above_in >= 0 else "below"
+    return f"its bottom {number_text(abs(above_in), 3)} in {side} the top of the sewer"
+
+
+def _unsleeved(meeting: Meeting, above: float, limit: Limit) -> Answer:
+    return missing(
+        SLEEVES,
+        message=f"{meeting.water.pipe.label} crosses {meeting.sewer.pipe.label} without a sleeve, "
+        f"{_height(above)}.",
+        remedy=f"Raise it to {number_text(limit.value)} in above the sewer, or sleeve it 5 ft to "
+        "either side.",
+        measured=Measure(above, "in"),
+        required=Measure(limit.value, "in", "at least"),
+        elements=(meeting.water.pipe.guid, meeting.sewer.pipe.guid),
+        about=meeting.water.pipe.key,
+        clause=limit.clause,
+        provenance=limit.provenance,
+    )
+
+
+RULES = (water_sewer_apart,)

@@ -1,0 +1,181 @@
+"""Rules about the building sewer: its fall to the street, its depth."""
+
+from __future__ import annotations
+
+from ifclint.checks import NOT_APPLICABLE, PASS, unverified, violation
+from ifclint.codes import Limit
+from ifclint.engineering.tolerance import at_least
+from ifclint.engineering.units import M_PER_FT, M_PER_IN, in_per_ft_from_slope
+from ifclint.engineering.wording import feet_text, number_text, slope_text
+from ifclint.findings import Answer, Measure, Severity, Step
+from ifclint.packs import Context, rule
+from ifclint.plumbing import BuildingDrain
+from ifclint.plumbing.drainage.ejectors import PUMPED
+from ifclint.plumbing.drainage.least_slope import least_slope, meets_slope, slope_rows
+from ifclint.plumbing.drainage.outlets import LEAVING
+from ifclint.rules.site.depth import cover_answer
+from ifclint.rules.site.outside import Buried, approved_inside, buried_sewer
+from ifclint.rules.site.section import SiteSection
+
+INVERT = "Give the invert of the street's connection in the job file (site.sewer_invert)."
+FIRM = (
+    "Give it a material that tells (PVC schedule 40 or DWV, PVC SDR 35, cast iron, clay), and the "
+    "job file the ground (building.grade_elevation)."
+)
+
+
+def _by_gravity(drain: BuildingDrain) -> bool:
+    return drain.outlet.kind != PUMPED
+
+
+@rule(
+    title="Enough fall from the building drain to the street",
+    subject=BuildingDrain,
+    clauses={"upc": "718.1", "ipc": "704.1", "irc": "P3005.3"},
+    severity=Severity.HIGH,
+    applies=_by_gravity,
+)
+def sewer_fall(drain: BuildingDrain, context: Context) -> Answer:
+    """A house that is set too low for its sewer is found out when the trench is open.
+
+    The invert at which the drawn drain ends (its axis less half its size) against that of the
+    connection in the street, over the distance between (job file, site.sewer_invert and
+    sewer_distance; 0 where the model draws the connection itself): the slope that is left, against
+    the least for its size. Where the job file tells no invert and the model draws the connection,
+    its fall is judged as drawn, with the drains; where the drawing stops short, it is asked.
+    """
+    section = context.job.section(SiteSection)
+    drawn = drain.outlet.kind in LEAVING
+    if section.sewer_invert is None:
+        if drawn or drain.outlet.kind == "named":
+            return NOT_APPLICABLE
+        return unverified(f"How far {drain.label} may fall to the street is not known.", INVERT)
+    distance = 0.0 if drawn and section.sewer_distance is None else section.sewer_distance
+    end = _invert_m(drain)
+    if end is None:
+        return unverified(
+            f"The height or size of the end of {drain.label} is not known.",
+            "Give its last pipe a place and a nominal diameter.",
+        )
+    left, street = end - section.sewer_invert, section.sewer_invert / M_PER_FT
+    steps = (
+        Step("Invert at the end of the drawn drain", end / M_PER_FT, "ft"),
+        Step("Invert of the connection", street, "ft", "job file, sewer_invert"),
+    )
+    if not at_least(left, 0.0, "m"):
+        return violation(
+            message=f"{drain.label} ends {feet_text(-left / M_PER_FT)} below the connection in the "
+            "street.",
+            remedy="Raise the drain, connect farther down the street, or pump.",
+            steps=steps,
+            measured=Measure(end / M_PER_FT, "ft"),
+            required=Measure(street, "ft", "at least"),
+        )
+    if distance is None:
+        return unverified(
+            f"How far it is from {drain.label} to the street is not known.",
+            "Give the distance in the job file (site.sewer_distance).",
+        )
+    return _over(drain, left, distance, steps, context)
+
+
+def _over(
+    drain: BuildingDrain,
+    left_m: float,
+    distance_m: float,
+    steps: tuple[Step, ...],
+    context: Context,
+) -> Answer:
+    """The fall that is left over the distance, against the least slope for the size."""
+    assert drain.size_in is not None
+    asked = least_slope(slope_rows(drain.size_in, context, "building sewer", "drainage"), context)
+    if distance_m == 0.0 or asked is None:
+        return PASS
+    slope = left_m / distance_m
+    if meets_slope(slope, asked.value, context):
+        return PASS
+    needed = distance_m / M_PER_FT * asked.value
+    return violation(
+        message=f"{drain.label} has {number_text(left_m / M_PER_IN)} in of fall left for "
+        f"{feet_text(distance_m / M_PER_FT)} to the street, {slope_text(slope)}; "
+        f"{number_text(needed)} in are needed.",
+        remedy=f"Raise the end of the drain by {number_text(needed - left_m / M_PER_IN)} in, "
+        "connect farther down the street, or pump.",
+        steps=(
+            *steps,
+            Step("Distance between", distance_m / M_PER_FT, "ft", "job file, sewer_distance"),
+            Step("Slope that is left", in_per_ft_from_slope(slope), "in/ft"),
+            Step("Least slope", asked.value, "in/ft", asked.clause),
+        ),
+        measured=Measure(in_per_ft_from_slope(slope), "in/ft"),
+        required=Measure(asked.value, "in/ft", "at least"),
+        clause=asked.clause,
+        provenance=asked.provenance,
+    )
+
+
+def _invert_m(drain: BuildingDrain) -> float | None:
+    """The invert at the lower end of its last pipe."""
+    piping = drain.piping
+    pipes = [i for i in drain.path if piping.is_pipe(i)]
+    ends = piping.ends(pipes[-1]) if pipes else []
+    if not ends or drain.size_in is None:
+        return None
+    out = piping.exit(pipes[-1]) or min(ends, key=lambda p: p[2])
+    return out[2] - drain.size_in * M_PER_IN / 2
+
+
+@rule(
+    title="Building sewer deep enough",
+    subject=BuildingDrain,
+    clauses={"upc": "718.3", "ipc": "305.4.1", "irc": "P2603.5.1"},
+    applies=_by_gravity,
+)
+def sewer_cover(drain: BuildingDrain, context: Context) -> Answer:
+    """A sewer just under the lawn is crushed by the first truck and freezes in the first winter.
+
+    The cover over the main line where it lies outside the walls and slabs, least at its shallowest,
+    below the ground (job file, building.grade_elevation, or the terrain). IPC and IRC leave the
+    depth to the jurisdiction (job file, site.sewer_cover). The UPC asks for 12 in over pipe that
+    may not lie in a building (clay, concrete, thin sewer pipe), and the job file may ask more.
+    """
+    own, asked = context.job.section(SiteSection).sewer_cover, context.code.limit_or_none
+    lying = [b for b in buried_sewer(context, drain) or () if b.is_level]
+    least = _asked(own, asked("sewer_cover_in"))
+    if buried_sewer(context, drain) is None and least is not None and own is not None:
+        return unverified(
+            f"What of {drain.label} lies outside is not known.", "Draw the walls or the slab."
+        )
+    if not lying:
+        return NOT_APPLICABLE
+    if least is None:
+        return unverified(
+            f"How deep {drain.label} must lie is left to the jurisdiction, and not told.",
+            "Give the least cover in the job file (site.sewer_cover).",
+        )
+    if own is None:
+        lying = [b for b in lying if approved_inside(b.pipe) is not True]
+    shallow = max(lying, key=lambda b: b.highest_m, default=None)
+    if shallow is None:
+        return PASS
+    answer = cover_answer(shallow, least, drain.label, context)
+    if own is None and answer is not PASS and approved_inside(shallow.pipe) is None:
+        return _whether_thin(drain, shallow)
+    return answer
+
+
+def _whether_thin(drain: BuildingDrain, shallow: Buried) -> Answer:
+    return unverified(
+        f"Whether {drain.label}, which may lie shallow, is pipe that may lie in a building is not "
+        "known.",
+        FIRM,
+        (shallow.pipe.guid,),
+    )
+
+
+def _asked(own_m: float | None, limit: Limit | None) -> Limit | float | None:
+    """The jurisdiction's cover (in) where it is told, else the code's."""
+    return limit if own_m is None else own_m / M_PER_IN
+
+
+RULES = (sewer_fall, sewer_cover)
