@@ -229,8 +229,8 @@ def model_page() -> str:
         "6. Where there is none of these, an open end that leads out below the lowest floor; the "
         "report states it as an assumption.",
         "",
-        "Piping for heating, fire, storm water and process, and the drainage of a road or site "
-        "without a building, is counted, named and set aside.",
+        "Piping for heating, fire and process, storm piping that does not come down the building, "
+        "and the drainage of a road or site without a building, is counted, named and set aside.",
         "",
         "## What a pass needs",
         "",

@@ -222,7 +222,7 @@ class Judged:
 
 @dataclass(frozen=True, slots=True)
 class SetAside:
-    """What a building's plumbing code does not judge: heating, fire, process, storm, site."""
+    """What a building's plumbing code does not judge: heating, fire, process, site drainage."""
 
     service: str
     elements: int

@@ -21,6 +21,7 @@ from ifclint.plumbing import (
     VentSegment,
     WaterSegment,
 )
+from ifclint.plumbing.storm.members import building_storm
 from ifclint.rule import Rule, Subject
 
 OF_FIXTURES = (Settles.DRAIN, Settles.TRAP, Settles.VENT)
@@ -202,15 +203,17 @@ def is_site(network: Network) -> bool:
 
 
 def _out_of_code(network: Network) -> list[Element]:
-    """The elements of heating, fire, storm and other piping, with what stands in that alone (its
-    pumps and boilers); of a site, all."""
+    """The elements of heating, fire and other piping, and of storm piping that is not the
+    building's, with what stands in that alone (its pumps and boilers); of a site, all."""
     elements = network.elements
     if is_site(network):
         return [element for element in elements if element.role is not Role.OTHER]
+    judged_here = set(building_storm(network))
     return [
         element
         for index, element in enumerate(elements)
         if element.role is not Role.OTHER
+        and index not in judged_here
         and (element.system in SET_ASIDE or _stands_in_it(network, index))
     ]
 

@@ -191,9 +191,9 @@ class PropertyFact:
     """A fact of elements that a rule pack reads from property sets, standard or a vendor's.
 
     It stands in `Element.properties` under its `name`, and in `Element.basis` where it was read.
-    `reads` is how a value is read: "length" (m), "ratio", "volume" (m3), "flow" (m3/s), "power"
-    (W), "pressure" (Pa), "angle" (rad), "number", "text" or "flag". `names` are the properties that
-    tell it, the best first: "Set.Property", or "Property" in any set.
+    `reads` is how a value is read: "length" (m), "ratio", "area" (m2), "volume" (m3), "flow"
+    (m3/s), "power" (W), "pressure" (Pa), "angle" (rad), "number", "text" or "flag". `names` are
+    the properties that tell it, the best first: "Set.Property", or "Property" in any set.
     """
 
     name: str

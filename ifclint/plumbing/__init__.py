@@ -44,6 +44,7 @@ from ifclint.plumbing.heaters.heaters import (
     find_heaters,
 )
 from ifclint.plumbing.pieces import Piece, find_pieces
+from ifclint.plumbing.storm.storm import Inlet, Storm, StormDrain, StormOutlet, find_storm
 from ifclint.plumbing.supply.segments import WaterSegment
 from ifclint.plumbing.supply.water_supply import (
     Supply,
@@ -77,6 +78,7 @@ __all__ = [
     "GasSegment",
     "Heater",
     "Inflow",
+    "Inlet",
     "Method",
     "Outlet",
     "Pan",
@@ -87,6 +89,9 @@ __all__ = [
     "ReliefLine",
     "Service",
     "Stack",
+    "Storm",
+    "StormDrain",
+    "StormOutlet",
     "Supply",
     "Trap",
     "TrapArm",
@@ -150,6 +155,11 @@ class Plumbing:
     @cached_property
     def building_drains(self) -> list[BuildingDrain]:
         return find_building_drains(self.venting.piping, self.fixtures)
+
+    @cached_property
+    def storm(self) -> Storm | None:
+        """The storm drainage of the building, None where there is none."""
+        return find_storm(self.network, self.surroundings.floors)
 
     @cached_property
     def gas(self) -> GasPiping | None:

@@ -15,7 +15,7 @@ IN_WORDS = Basis("words of its name or type", Confidence.WORDS)
 AS_READ = (
     "input_rating_w", "storage_volume_m3", "flow_rate_m3s", "shower_heads", "flood_level_rim_m",
     "cover_m", "relief_pressure_pa", "downstream_pressure_pa", "integral_trap", "outside_diameter",
-    "inside_diameter", "bend_angle",
+    "inside_diameter", "bend_angle", "drained_area_m2",
 )  # fmt: skip
 RENAMED = {
     "outside_diameter": "outside_diameter_m",

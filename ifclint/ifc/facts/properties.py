@@ -183,6 +183,8 @@ class PropertyReader:
             return bool(value), False
         own = self.factor_of(number(unit)) if unit[:1] == b"#" else None
         is_length = measure in LENGTHS
+        if reads == "area" and own is None and measure != "IFCAREAMEASURE":
+            return None  # square metres or square feet: nothing tells
         if reads == "volume" and measure != "IFCVOLUMEMEASURE":
             return (_bare_volume(value, name) if own is None else value * own), False
         if own is None:

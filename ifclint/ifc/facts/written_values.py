@@ -22,6 +22,7 @@ UNITS: dict[str, dict[str, float]] = {
               "mbh": 293.07107, "kbtu/h": 293.07107, "kbtu/hr": 293.07107, "kw": 1000.0, "w": 1.0},
     "volume": {"gal": GALLON_M3, "gallon": GALLON_M3, "gpf": GALLON_M3, "lpf": LITRE_M3,
                "l": LITRE_M3, "ltr": LITRE_M3, "litre": LITRE_M3, "liter": LITRE_M3, "m3": 1.0},
+    "area": {"m2": 1.0, "sqm": 1.0, "ft2": 0.09290304, "sqft": 0.09290304, "sf": 0.09290304},
     "pressure": {"pa": 1.0, "kpa": 1000.0, "mpa": 1e6, "bar": 1e5, "mbar": 100.0,
                  "psi": 6894.757293, "psig": 6894.757293, "mws": 9806.65, "mwc": 9806.65},
     "flow": {"m3/s": 1.0, "l/s": 0.001, "l/min": 0.001 / 60, "lpm": 0.001 / 60, "m3/h": 1 / 3600,
@@ -90,7 +91,14 @@ def _with_unit(raw: str, units: dict[str, float]) -> float | None:
 
 
 def _factor(unit: str, units: dict[str, float]) -> float | None:
-    plain = unit.casefold().replace("³", "3").replace(" ", "").replace("″", '"').rstrip(".")
+    plain = (
+        unit.casefold()
+        .replace("³", "3")
+        .replace("²", "2")
+        .replace(" ", "")
+        .replace("″", '"')
+        .rstrip(".")
+    )
     return units.get(plain, units.get(plain.rstrip("s")))
 
 

@@ -76,12 +76,19 @@ class _Flow:
 
 
 def direct(
-    network: Network, job_outlets: Sequence[str] = (), floors: Floors | None = None
+    network: Network,
+    job_outlets: Sequence[str] = (),
+    floors: Floors | None = None,
+    members: Sequence[int] | None = None,
+    giving: Sequence[int] | None = None,
 ) -> Drainage:
-    """Direct the drainage of a network to its outlets."""
+    """Direct the drainage of a network to its outlets: the sanitary, unless `members` are others.
+
+    `giving` is what gives water to these others.
+    """
     floors = floors or Floors(network.model)
-    sources = drain_sources(network)
-    places = Places(network, drainage_members(network, sources))
+    sources = drain_sources(network) if giving is None else list(giving)
+    places = Places(network, drainage_members(network, sources) if members is None else members)
     middles = _middles(places, sources)
     heights = np.concatenate([middles[:, 2], as_array(places.points)[:, 2]])
     in_hose = np.isin(places.members, list(hoses(network)))

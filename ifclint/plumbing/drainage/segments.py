@@ -162,8 +162,9 @@ def make_segments(
     drainage: Drainage,
     sources: dict[int, float],
     other_inflows: Collection[int] = (),
+    make: type[DrainSegment] = DrainSegment,
 ) -> list[DrainSegment]:
-    """All segments of the drainage, downstream first.
+    """All segments of the drainage, downstream first, each a `make`.
 
     At `other_inflows` water enters that comes from no source drawn: junctions too.
     """
@@ -190,7 +191,7 @@ def make_segments(
             below.between.extend(reversed(tail))
             segment_of[index] = below
             continue
-        segment = DrainSegment([pipe], [index], service, tail=tail, next=below)
+        segment = make([pipe], [index], service, tail=tail, next=below)
         segment_of[index] = segment
         segments.append(segment)
     for segment in segments:

@@ -19,7 +19,8 @@ IN_BUILDINGS = (  # sewer pipe of these may lie inside a building too (UPC 701.2
     "no hub", "dwv", "schedule 40", "sch 40", "sch40", "type l", "type m",
 )  # fmt: skip
 SEWER_ONLY = (
-    "clay", "concrete", "sdr", "d3034", "psm", "corrugated", "asbestos", "orangeburg", "steinzeug", "beton", "gres",
+    "clay", "concrete", "sdr", "d3034", "psm", "corrugated", "asbestos", "orangeburg", "steinzeug",
+    "beton", "gres",
 )  # fmt: skip
 
 

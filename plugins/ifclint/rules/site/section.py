@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Literal
 
-from pydantic import BeforeValidator, Field
+from pydantic import Field
 
 from ifclint.job import LengthM, Section
-from ifclint.job.quantities import FlowM3s, quantity
-
-VolumeM3 = Annotated[float, BeforeValidator(quantity("meter**3", "1000 gal"))]
+from ifclint.job.quantities import FlowM3s, VolumeM3
 
 
 class InterceptorData(Section):

@@ -14,7 +14,7 @@ from ifclint.findings import Answer, Measure, Outcome, PartKind, Severity, Step
 from ifclint.ifc.elements import Element
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import WaterService
-from ifclint.plumbing.drainage.ejectors import PUMPED
+from ifclint.plumbing.drainage.pumped import PUMPED
 from ifclint.plumbing.words import says
 from ifclint.rules.site.lines import nearest
 from ifclint.rules.site.outside import Buried, approved_inside, buried_service, buried_sewer

@@ -1,0 +1,1 @@
+"""Storm drainage of a building: inlets, leaders, horizontal storm drains."""

@@ -1,0 +1,158 @@
+"""Roofs and what they drain to: which area each inlet takes, as far as anything tells."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+
+from ifclint.ifc.elements import Element, Surface, System
+from ifclint.packs import Context, derived
+from ifclint.plumbing import Inlet
+from ifclint.plumbing.flow.subject import OfElement
+from ifclint.rules.storm.section import RoofArea, StormSection
+
+ON_ROOF_M = 1.0  # a roof drain so near the top of a roof or slab stands on it. Ours, no source
+LEVEL_M = 0.5  # roof drains of one height stand on one roof where none is drawn. Ours, no source
+UNBOUNDED = float("inf")
+
+
+@dataclass(eq=False)
+class Roof(OfElement):
+    """What roof drains stand on together. `element` is the first of them."""
+
+    element: Element
+    surface: Surface | None
+    inlets: list[Inlet] = field(default_factory=list)
+    service = System.STORM
+
+    @property
+    def key(self) -> str:
+        return f"roof of {self.element.key}"
+
+    @property
+    def label(self) -> str:
+        return f'roof "{self.surface.name}"' if self.surface else f"roof at {self.element.label}"
+
+    @property
+    def primary(self) -> list[Inlet]:
+        return [inlet for inlet in self.inlets if not inlet.is_secondary]
+
+    @property
+    def secondary(self) -> list[Inlet]:
+        return [inlet for inlet in self.inlets if inlet.is_secondary]
+
+    @property
+    def box_m2(self) -> float:
+        """The plan of its box, which is no smaller than the roof; unbounded where none is drawn."""
+        if self.surface is None:
+            return UNBOUNDED
+        low, high = self.surface.low, self.surface.high
+        return (high[0] - low[0]) * (high[1] - low[1])
+
+
+@dataclass(frozen=True)
+class Area:
+    """Between which areas what drains to some inlets lies (m2, walls counted by their share)."""
+
+    low_m2: float
+    high_m2: float
+
+    def __add__(self, other: Area) -> Area:
+        return Area(self.low_m2 + other.low_m2, self.high_m2 + other.high_m2)
+
+
+NOTHING = Area(0.0, 0.0)
+
+
+@derived
+def roofs(context: Context) -> list[Roof]:
+    """Every roof that has roof drains, in their order."""
+    storm = context.plumbing.storm
+    found: dict[object, Roof] = {}
+    for inlet in storm.inlets if storm else ():
+        if inlet.is_roof_drain:
+            surface = _under(inlet.element, context)
+            key = surface.guid if surface else _level(inlet.element)
+            found.setdefault(key, Roof(inlet.element, surface)).inlets.append(inlet)
+    return list(found.values())
+
+
+def _under(element: Element, context: Context) -> Surface | None:
+    """The roof or slab that a roof drain stands on: of those under it the nearest, then largest."""
+    at = element.position
+    if at is None:
+        return None
+    near = [
+        s
+        for s in context.plumbing.surroundings.of_kind("roof", "slab")
+        if all(s.low[k] <= at[k] <= s.high[k] for k in (0, 1))
+        and abs(s.high[2] - at[2]) <= ON_ROOF_M
+    ]
+    return min(near, key=lambda s: (round(abs(s.high[2] - at[2]), 2), -_plan(s)), default=None)
+
+
+def _plan(surface: Surface) -> float:
+    low, high = surface.low, surface.high
+    return (high[0] - low[0]) * (high[1] - low[1])
+
+
+def _level(element: Element) -> object:
+    return round(element.position[2] / LEVEL_M) if element.position else element.key
+
+
+@derived
+def _told(context: Context) -> dict[str, float]:
+    """GlobalId -> the area it takes, by the job file, else as the model states it."""
+    storm, given = context.plumbing.storm, context.job.section(StormSection).areas
+    drains = [inlet.element for inlet in storm.inlets] if storm else []
+    stated = ((element, element.properties.get("drained_area_m2")) for element in drains)
+    found = {element.guid: area for element, area in stated if isinstance(area, float)}
+    return found | {each.element: _counted(each, context) for each in given}
+
+
+def _counted(given: RoofArea, context: Context) -> float:
+    """The roof, and the share of its walls that the code counts."""
+    walls = context.code.limit("storm_wall_share").value * given.walls
+    adjacent = context.code.limit("storm_adjacent_wall_share").value * given.adjacent_walls
+    return given.area + walls + adjacent
+
+
+def area_of(inlets: Iterable[Inlet], context: Context) -> Area:
+    """What drains to some inlets together.
+
+    Told for each by the job file or the model; else no more than the box of their roof, less what
+    is told of its other drains. Secondary drains together take what the primary ones do.
+    """
+    asked = set(inlets)
+    told, total = _told(context), NOTHING
+    for roof in roofs(context):
+        total += _of([i for i in roof.primary if i in asked], roof.primary, told, roof.box_m2)
+        all_of_it = _of(roof.primary, roof.primary, told, roof.box_m2)
+        own = [i for i in roof.secondary if i in asked]
+        total += _of_secondary(own, roof.secondary, told, all_of_it)
+        asked.difference_update(roof.inlets)
+    for inlet in asked:  # below gutters: no roof is known to be theirs
+        area = told.get(inlet.element.guid)
+        total += Area(0.0, UNBOUNDED) if area is None else Area(area, area)
+    return total
+
+
+def _of(own: list[Inlet], every: list[Inlet], told: dict[str, float], most_m2: float) -> Area:
+    known = sum(told.get(i.element.guid, 0.0) for i in own)
+    if all(i.element.guid in told for i in own):
+        return Area(known, known)
+    others = sum(told.get(i.element.guid, 0.0) for i in every)
+    return Area(known, known + max(most_m2 - others, 0.0))
+
+
+def _of_secondary(
+    own: list[Inlet], every: list[Inlet], told: dict[str, float], whole: Area
+) -> Area:
+    known = sum(told.get(i.element.guid, 0.0) for i in own)
+    untold = [i for i in own if i.element.guid not in told]
+    if not untold:
+        return Area(known, known)
+    others = sum(told.get(i.element.guid, 0.0) for i in every)
+    rest = Area(max(whole.low_m2 - others, 0.0), max(whole.high_m2 - others, 0.0))
+    takes_all = all(i in own or i.element.guid in told for i in every)
+    return Area(known + (rest.low_m2 if takes_all else 0.0), known + rest.high_m2)

@@ -1,0 +1,32 @@
+"""What the job file tells of storm drainage: [storm]."""
+
+from __future__ import annotations
+
+from pydantic import Field
+
+from ifclint.job import Section
+from ifclint.job.quantities import AreaM2, RainfallMs
+
+
+class RoofArea(Section):
+    """What drains to one inlet."""
+
+    element: str = Field(description="GlobalId of the roof drain, or of the pipe below a gutter")
+    area: AreaM2 = Field(ge=0)  # of the roof, seen from above
+    walls: AreaM2 = Field(default=0.0, ge=0)  # walls whose rain runs onto it
+    adjacent_walls: AreaM2 = Field(
+        default=0.0, ge=0
+    )  # two walls that meet, of one height, together
+
+
+class StormSection(Section):
+    """Rain, roofs and where the storm drainage goes."""
+
+    rate: RainfallMs | None = Field(default=None, gt=0)  # one hour's rain of once in 100 years
+    secondary_rate: RainfallMs | None = Field(default=None, gt=0)  # the same where left out
+    areas: tuple[RoofArea, ...] = ()
+    parapets: bool | None = None  # whether roofs hold water where their drains are stopped
+    combined_sewer: bool | None = None  # whether the storm drainage goes into a combined sewer
+
+    def named_elements(self) -> list[tuple[str, str]]:
+        return [("areas.element", each.element) for each in self.areas]

@@ -1,0 +1,195 @@
+"""Rules about the size and fall of roof drains, leaders and storm drains."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from ifclint.checks import NOT_APPLICABLE, PASS, check, unverified, violation
+from ifclint.codes import Row
+from ifclint.engineering.tolerance import at_least, at_most
+from ifclint.engineering.units import in_per_ft_from_slope, slope_from_in_per_ft
+from ifclint.engineering.wording import number_text, slope_text, trade_size
+from ifclint.findings import Answer, Change, Measure, Settles, Severity, Step
+from ifclint.packs import Context, rule
+from ifclint.plumbing import Inlet, StormDrain
+from ifclint.plumbing.drainage.least_slope import meets_slope
+from ifclint.plumbing.facts import fact
+from ifclint.rules.storm.capacity import Load, load_of, most, rows_for, slope_step, smallest
+from ifclint.rules.storm.section import StormSection
+
+RATE = 'Give the rain of one hour, once in 100 years, in the job file: [storm] rate = "4 in/hour".'
+AREAS = (
+    "Give the roof area of each roof drain, and of each pipe below a gutter, in the job file: "
+    '[[storm.areas]] element = "GlobalId", area = "1200 ft**2".'
+)
+
+
+@rule(
+    title="Leader or storm drain large enough for its roof",
+    subject=StormDrain,
+    clauses={"upc": "1103.1 and 1103.2", "ipc": "1106.2 and 1106.3", "irc": ""},
+    needs=("size_in", "orientation"),
+    settles=Settles.PIPE,
+)
+def storm_drain_size(drain: StormDrain, context: Context) -> Answer:
+    """What a leader cannot carry stands on the roof, and roofs have come down under it.
+
+    The roof that drains through it, seen from above, with the share of walls that the code counts,
+    at the rain of the job file (storm.rate), against the table for its size and slope: UPC by area,
+    IPC by flow. The area of each inlet is told by the job file (storm.areas) or by the roof drain
+    (DrainageArea); else it is no more than the box of the roof or slab the drain stands on, of
+    which only what is large enough for all of it passes, and walls beside it are not counted.
+    Secondary drains take the same roof, at storm.secondary_rate or the same rain; where they join
+    the primary piping both are counted. Flatter than any slope of the table is judged as slope.
+    """
+    inlets = context.plumbing.storm.through(drain) if context.plumbing.storm else []
+    rate = context.job.section(StormSection).rate
+    if rate is None:
+        return unverified("How much rain falls here is not known.", RATE, drain.element_ids)
+    if drain.vertical is False and drain.slope is None:
+        return unverified(f"The slope of {drain.label} is not known.", fact("slope").remedy)
+    rows = rows_for(drain, inlets, context)
+    if not rows:
+        return NOT_APPLICABLE
+    return _carries(
+        drain.label, drain.size_in, drain.element_ids, rows, inlets, context, slope_step(drain)
+    )
+
+
+@rule(
+    title="Roof drain large enough for its roof",
+    subject=Inlet,
+    clauses={"upc": "Table 1103.1", "ipc": "", "irc": ""},
+    needs=("size_in",),
+    applies=lambda inlet: inlet.is_roof_drain,
+)
+def roof_drain_size(inlet: Inlet, context: Context) -> Answer:
+    """A roof drain smaller than its leader makes the leader as small as itself.
+
+    The outlet of each roof drain against the roof that it takes, by the same table as leaders. The
+    IPC goes by what its maker has published.
+    """
+    rate = context.job.section(StormSection).rate
+    if rate is None:
+        return unverified("How much rain falls here is not known.", RATE, inlet.element_ids)
+    rows = list(context.code.table("storm_leaders").rows)
+    return _carries(inlet.label, inlet.size_in, inlet.element_ids, rows, [inlet], context)
+
+
+def _carries(
+    label: str,
+    size_in: float | None,
+    element_ids: tuple[str, ...],
+    rows: Sequence[Row],
+    inlets: Sequence[Inlet],
+    context: Context,
+    more: tuple[Step, ...] = (),
+) -> Answer:
+    """Whether what comes down is no more than the row of its size lets it carry."""
+    rate = context.job.section(StormSection).rate
+    assert rate is not None
+    row = next((r for r in rows if r.number("size_in") == size_in), None)
+    if row is None:
+        return unverified(
+            f"The table of the code lists no {trade_size(size_in)} pipe, as is {label}.",
+            "Choose a size that it lists, or have it sized by its designer.",
+            element_ids,
+        )
+    load, limit = load_of(inlets, rate, context), most(row, rate, context)
+    if at_most(load.high, limit.value, limit.unit):
+        return PASS
+    if at_most(load.low, limit.value, limit.unit) and not load.is_told:
+        return unverified(
+            f"How much roof drains through {label} is not known; it may take "
+            f"{_amount(limit.value, load)}.",
+            AREAS,
+            element_ids,
+        )
+    wanted = smallest(rows, load.low, rate, context)
+    text = f"Make it {trade_size(wanted)}, and all below it no smaller."
+    return check(
+        load.low,
+        at_most=limit,
+        message=f"{label} takes {_amount(load.low, load)} of rain; it may take "
+        f"{_amount(limit.value, load)}.",
+        remedy="Lead part of the roof elsewhere: the table holds no larger pipe."
+        if wanted is None
+        else Change("size", element_ids, wanted, text),
+        steps=(*load.steps, *more),
+        limit_step=f"{trade_size(size_in)} may take",
+    )
+
+
+def _amount(value: float, load: Load) -> str:
+    words = {"ft2": "ft2 of roof", "gpm": "gpm"}[load.unit]
+    return f"{number_text(value)} {words}"
+
+
+@rule(
+    title="Storm drain steep enough",
+    subject=StormDrain,
+    clauses={"upc": "Table 1103.2", "ipc": "Table 1106.2", "irc": ""},
+    needs=("orientation", "slope", "size_in"),
+    applies=lambda drain: drain.vertical is not True,
+)
+def storm_slope(drain: StormDrain, context: Context) -> Answer:
+    """A storm drain that lies flat fills with what the roof sheds, and one that rises holds water.
+
+    The slope of the flattest pipe of the segment against the least for which the code's table lets
+    pipe of its size carry anything.
+    """
+    slope, size = drain.slope, drain.size_in
+    assert slope is not None
+    rows = context.code.table("storm_drains").where(orientation="horizontal", size_in=size)
+    if not rows:
+        return NOT_APPLICABLE
+    least = min((r.limit("slope_in_per_ft", "in/ft") for r in rows), key=lambda limit: limit.value)
+    if meets_slope(slope, least.value, context):
+        return PASS
+    ratio = slope_from_in_per_ft(least.value)
+    text = f"Give the run a fall of at least {slope_text(ratio)} toward its outlet."
+    return violation(
+        message=f"{drain.label} rises toward its outlet."
+        if slope < 0
+        else f"{drain.label} falls {slope_text(slope)}; the table begins at {slope_text(ratio)}.",
+        measured=Measure(in_per_ft_from_slope(slope), "in/ft"),
+        required=Measure(least.value, "in/ft", "at least"),
+        remedy=Change("slope", drain.element_ids, ratio, text),
+        steps=(Step("Least slope of the table", least.value, "in/ft", least.clause),),
+        clause=least.clause,
+        provenance=least.provenance,
+        severity=Severity.HIGH if slope < 0 else Severity.MEDIUM,
+    )
+
+
+@rule(
+    title="Storm drain not reduced",
+    subject=StormDrain,
+    clauses={"upc": "310.5", "ipc": "1101.5", "irc": ""},
+    applies=lambda drain: drain.size_in is not None and drain.next is not None,
+)
+def storm_not_reduced(drain: StormDrain, context: Context) -> Answer:
+    """Leaves that pass the leader stop in the smaller pipe below.
+
+    The nominal size of each leader and storm drain against the next one downstream whose size is
+    known.
+    """
+    following = drain.next
+    while following is not None and following.size_in is None:
+        following = following.next
+    if following is None or following.size_in is None or drain.size_in is None:
+        return NOT_APPLICABLE
+    if at_least(following.size_in, drain.size_in, "in"):
+        return PASS
+    text = f"Make {following.label} {trade_size(drain.size_in)}, and all below it no smaller."
+    return check(
+        following.size_in,
+        at_least=drain.size_in,
+        unit="in",
+        message=f"{drain.label} flows into {following.label}.",
+        remedy=Change("size", following.element_ids, drain.size_in, text),
+        elements=(following.first.guid, drain.pipes[-1].element.guid),
+    )
+
+
+RULES = (storm_drain_size, roof_drain_size, storm_slope, storm_not_reduced)
