@@ -16,13 +16,16 @@ from ifclint.plumbing.drainage.segments import DrainSegment, make_segments
 from ifclint.plumbing.floors import Floors
 from ifclint.plumbing.flow.subject import OfElement
 from ifclint.plumbing.storm.members import ROOF_DRAIN, building_storm
-from ifclint.plumbing.words import says_text
+from ifclint.plumbing.words import says, says_text
 
 AT_TOP_M = 0.6  # a roof drain drawn so near the open top of a pipe stands on it. Ours, no source
 SECONDARY = (
     "overflow", "secondary", "emergency", "scupper*", "notablauf", "notuberlauf", "notüberlauf",
     "notentwasserung", "notentwässerung", "trop plein", "rebosadero", "noodoverstort", "noodafvoer",
 )  # fmt: skip
+
+
+DUAL = ("dual outlet", "combination", "with overflow", "and overflow", "two stage")
 
 
 @dataclass(eq=False)
@@ -48,6 +51,7 @@ class Inlet(OfElement):
     element: Element
     index: int
     is_secondary: bool
+    is_dual: bool = False  # a roof drain with a secondary outlet in one body
     service = System.STORM
 
     @property
@@ -165,7 +169,8 @@ def _inlet(drainage: Drainage, index: int, at: int) -> Inlet:
     below = drainage.down[at] if at >= 0 else -1
     own = [element, *(drainage.elements[i] for i in (at, below) if i >= 0)]
     said = " ".join(f"{e.name} {e.type_name} {e.system_name}" for e in own)
-    return Inlet(element, at, says_text(said, SECONDARY))
+    dual = says(element, DUAL)
+    return Inlet(element, at, not dual and says_text(said, SECONDARY), dual)
 
 
 def _outlets(storm: Storm) -> list[StormOutlet]:

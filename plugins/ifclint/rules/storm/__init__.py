@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from ifclint.findings import Schedule
 from ifclint.job import Section
-from ifclint.packs import Finders, Rule, hookimpl
+from ifclint.packs import Context, Finders, Rule, hookimpl
 from ifclint.plumbing import Inlet, StormDrain, StormOutlet
 from ifclint.plumbing.subjects import finders
-from ifclint.rules.storm import sizes
+from ifclint.rules.storm import around, secondary, sizes
 from ifclint.rules.storm.roofs import Roof, roofs
+from ifclint.rules.storm.schedules import storm_schedule
 from ifclint.rules.storm.section import StormSection
 
 
@@ -20,9 +22,15 @@ def ifclint_subjects() -> Finders:
 
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
-    return [*sizes.RULES]
+    return [*sizes.RULES, *secondary.RULES, *around.RULES]
 
 
 @hookimpl
 def ifclint_job_section() -> type[Section]:
     return StormSection
+
+
+@hookimpl
+def ifclint_schedules(context: Context) -> Iterable[Schedule]:
+    has_tables = "storm_leaders" in context.code.tables
+    return [storm_schedule(context)] if context.plumbing.storm and has_tables else []

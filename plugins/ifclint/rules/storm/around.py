@@ -1,0 +1,155 @@
+"""Rules about what stands in storm drainage: cleanouts at leaders, traps before a sewer."""
+
+from __future__ import annotations
+
+from math import dist
+
+from ifclint.checks import NOT_APPLICABLE, PASS, missing, unverified
+from ifclint.engineering.tolerance import at_most
+from ifclint.engineering.units import M_PER_FT
+from ifclint.engineering.wording import number_text
+from ifclint.findings import Answer, Change, Outcome, PartKind
+from ifclint.ifc.elements import Point, Role
+from ifclint.packs import Context, derived, rule
+from ifclint.plumbing import StormDrain, StormOutlet
+from ifclint.rules.storm.section import StormSection
+
+CLEANS = frozenset({"cleanout-tee", "two-way"})
+
+
+@derived
+def _cleanouts(context: Context) -> list[list[Point]]:
+    """Where the cleanouts of the storm drainage stand: each by its place and its ends."""
+    storm = context.plumbing.storm
+    found = []
+    for index in storm.members if storm else ():
+        element = context.plumbing.network.elements[index]
+        if element.role is Role.CLEANOUT or element.kind in CLEANS:
+            places = [element.position, *(end.position for end in element.ends)]
+            found.append([p for p in places if p is not None])
+    return found
+
+
+CLEANOUTS = PartKind(
+    "cleanouts of storm drains",
+    drawn=lambda context: bool(_cleanouts(context)),
+    remedy="Model the cleanouts of the storm drainage (IfcPipeFitting or IfcWasteTerminal, named "
+    "cleanout), in its system.",
+)
+
+
+def _is_last(drain: StormDrain) -> bool:
+    """Whether a leader is the last of its way: from its foot on the water runs level."""
+    following = drain.next
+    if not drain.vertical or following is None:
+        return False
+    while following is not None:
+        if following.vertical:
+            return False
+        following = following.next
+    return True
+
+
+@rule(
+    title="Cleanout at the foot of a leader",
+    subject=StormDrain,
+    clauses={"upc": "1101.13.1", "ipc": "common practice, no clause", "irc": ""},
+    applies=_is_last,
+)
+def leader_cleanout(drain: StormDrain, context: Context) -> Answer:
+    """What a gutter sheds comes to rest where the leader turns into the level drain.
+
+    A cleanout of the storm drainage near the foot of each leader, where a level storm drain begins.
+    The UPC demands it of leaders outside the walls; of others, and under the IPC, it is advice. A
+    leader that ends in the open needs none, nor does one that turns level only to fall again.
+    """
+    foot = drain.pipes[-1].down
+    if foot is None:
+        return unverified(
+            f"Where the foot of {drain.label} is, is not known.",
+            "Give the pipe a shape or two placed ports.",
+        )
+    near = context.code.limit("cleanout_stack_base_ft")
+    gaps = [min(dist(p, foot) for p in one) / M_PER_FT for one in _cleanouts(context) if one]
+    if any(at_most(gap, near.value, "ft") for gap in gaps):
+        return PASS
+    text = f"Set a cleanout within {number_text(near.value)} ft of the foot of the leader."
+    return missing(
+        CLEANOUTS,
+        message=f"{drain.label} has no cleanout at its foot.",
+        remedy=Change("part", (drain.pipes[-1].element.guid,), "cleanout", text),
+        wrong=Outcome.VIOLATION if _is_demanded(foot, context) else Outcome.ADVISORY,
+        elements=(drain.pipes[-1].element.guid,),
+    )
+
+
+def _is_demanded(foot: Point, context: Context) -> bool:
+    footprint = context.plumbing.surroundings.footprint
+    if context.code.family != "upc" or footprint is None:
+        return False
+    low, high = footprint
+    return not all(low[k] <= foot[k] <= high[k] for k in (0, 1))
+
+
+def _traps(context: Context) -> bool:
+    storm = context.plumbing.storm
+    elements = context.plumbing.network.elements
+    return storm is not None and any(elements[i].role is Role.TRAP for i in storm.members)
+
+
+TRAPS = PartKind(
+    "traps of storm drains",
+    drawn=_traps,
+    remedy="Model the trap between the storm drainage and the combined sewer.",
+)
+
+
+@rule(
+    title="Storm drainage trapped before a combined sewer",
+    subject=StormOutlet,
+    clauses={"upc": "1104.1", "ipc": "1103.1", "irc": ""},
+)
+def storm_trapped(outlet: StormOutlet, context: Context) -> Answer:
+    """Without a trap every roof drain and gutter is a vent of the sewer, below somebody's window.
+
+    Where the job file says that the storm drainage goes into a combined sewer
+    (storm.combined_sewer): the water of every inlet passes a trap, its own or one for all. Where
+    it does not say, and storm and sanitary drains end in one chamber, it is asked.
+    """
+    combined = context.job.section(StormSection).combined_sewer
+    storm, elements = context.plumbing.storm, context.plumbing.network.elements
+    if combined is False or storm is None:
+        return NOT_APPLICABLE
+    if combined is None:
+        if not _takes_sewage(outlet, context):
+            return NOT_APPLICABLE
+        return unverified(
+            f"Whether the sewer at {outlet.label}, which takes storm and sanitary drains, is a "
+            "combined one is not known.",
+            "Say so in the job file (storm.combined_sewer = true or false).",
+        )
+    untrapped = [
+        inlet
+        for inlet in outlet.inlets
+        if not any(elements[i].role is Role.TRAP for i in storm.way(inlet))
+    ]
+    if not untrapped or outlet.outlet.kind == "open end":
+        return PASS if not untrapped else NOT_APPLICABLE
+    text = "Set a trap in the storm drain before the sewer, with a cleanout."
+    return missing(
+        TRAPS,
+        message=f"{untrapped[0].label} drains into the combined sewer without a trap.",
+        remedy=Change("part", (outlet.element.guid,), "trap", text),
+        elements=(outlet.element.guid, *(inlet.element.guid for inlet in untrapped)),
+    )
+
+
+def _takes_sewage(outlet: StormOutlet, context: Context) -> bool:
+    """Whether sanitary drains end in the same chamber, or lead on from where it ends."""
+    piping, index = context.plumbing.venting.piping, outlet.outlet.element
+    near = (index, *context.plumbing.network.neighbours(index))
+    inside = set(context.plumbing.drainage.members)
+    return any(i in inside and piping.is_wet(i) for i in near)
+
+
+RULES = (leader_cleanout, storm_trapped)

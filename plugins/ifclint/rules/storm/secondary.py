@@ -1,0 +1,143 @@
+"""Rules about secondary (emergency) drainage: present, apart, seen where it discharges."""
+
+from __future__ import annotations
+
+from ifclint.checks import NOT_APPLICABLE, PASS, check, missing, unverified, violation
+from ifclint.engineering.tolerance import at_least
+from ifclint.engineering.units import M_PER_FT
+from ifclint.findings import Answer, Change, PartKind, Severity
+from ifclint.ifc.elements import Element, Role
+from ifclint.packs import Context, rule
+from ifclint.plumbing import Inlet, StormOutlet
+from ifclint.plumbing.words import says
+from ifclint.rules.storm.roofs import ON_ROOF_M, Roof, roofs
+from ifclint.rules.storm.section import StormSection
+
+SCUPPER = ("scupper", "roof overflow", "wasserspeier", "spuwer", "gargola", "gargouille")
+
+
+def _scuppers(context: Context) -> list[Element]:
+    return [e for e in context.plumbing.network.elements if says(e, SCUPPER)]
+
+
+def _has_secondary(roof: Roof, context: Context) -> bool:
+    """Whether secondary drains stand on a roof, or scuppers at its height."""
+    here = roof.element.position
+    level = (e.position for e in _scuppers(context) if e.position is not None)
+    beside = here is not None and any(abs(p[2] - here[2]) <= ON_ROOF_M for p in level)
+    dual = any(inlet.is_dual for inlet in roof.inlets)
+    return bool(roof.secondary) or beside or dual
+
+
+SECONDARY_DRAINS = PartKind(
+    "secondary roof drains or scuppers",
+    drawn=lambda context: any(_has_secondary(roof, context) for roof in roofs(context)),
+    remedy="Model the secondary drains or scuppers, named so (overflow drain, scupper).",
+)
+
+
+@rule(
+    title="Roof with secondary drainage",
+    subject=Roof,
+    clauses={"upc": "1101.12.2", "ipc": "1108.1", "irc": "R903.4.1"},
+    severity=Severity.HIGH,
+    applies=lambda roof: bool(roof.primary),
+)
+def secondary_drainage(roof: Roof, context: Context) -> Answer:
+    """When leaves stop the drain, a roof with a parapet becomes a pool that it was not built for.
+
+    Roofs with roof drains: a drain called secondary, overflow or emergency on the same roof, or a
+    scupper at its height. A roof with open sides (job file, storm.parapets = false) sheds the
+    water itself; where the job file does not say, it is asked.
+    """
+    parapets = context.job.section(StormSection).parapets
+    if parapets is False:
+        return NOT_APPLICABLE
+    if _has_secondary(roof, context):
+        return PASS
+    if parapets is None:
+        return unverified(
+            f"Whether the {roof.label} holds water when its drains are stopped is not known; no "
+            "secondary drain is drawn.",
+            "Draw the secondary drains or scuppers, or say in the job file whether roofs have "
+            "parapets (storm.parapets).",
+        )
+    text = "Set secondary drains or scuppers where the water rises to what the roof may bear."
+    return missing(
+        SECONDARY_DRAINS,
+        message=f"The {roof.label} has no secondary drainage.",
+        remedy=Change("part", roof.element_ids, "secondary drain", text),
+    )
+
+
+@rule(
+    title="Secondary drainage apart from the primary",
+    subject=Inlet,
+    clauses={"upc": "1101.12.2.2", "ipc": "1108.2", "irc": "R903.4.1"},
+    severity=Severity.HIGH,
+    applies=lambda inlet: inlet.is_secondary and inlet.index >= 0,
+)
+def secondary_separate(inlet: Inlet, context: Context) -> Answer:
+    """A secondary drain that runs into the primary pipe is stopped with it.
+
+    The way of each secondary drain to its end: IPC and IRC let it meet no water of a primary drain;
+    the UPC lets it join a leader (which then is sized for both), and no horizontal pipe.
+    """
+    storm = context.plumbing.storm
+    assert storm is not None
+    met = [i for i in storm.way(inlet) if any(not o.is_secondary for o in storm.above[i])]
+    if not met:
+        return PASS
+    pipes = {i: s for s in storm.segments for i in s.indexes}
+    shared = next((pipes[i] for i in met if i in pipes), None)
+    if context.code.family == "upc" and shared is not None and shared.vertical:
+        return PASS
+    at = storm.network.elements[met[0]]
+    return violation(
+        message=f"{inlet.label} drains into the primary storm drainage at {at.label}.",
+        remedy="Give the secondary drainage piping of its own, to where its water is seen.",
+        elements=(inlet.element.guid, at.guid),
+    )
+
+
+@rule(
+    title="Secondary drainage seen where it discharges",
+    subject=StormOutlet,
+    clauses={"upc": "1101.12.2.2.1", "ipc": "1108.2", "irc": ""},
+    applies=lambda outlet: all(inlet.is_secondary for inlet in outlet.inlets),
+)
+def secondary_discharge(outlet: StormOutlet, context: Context) -> Answer:
+    """Water that runs out over a door says that the roof drain is stopped; in a manhole nobody
+    sees it.
+
+    Where piping of secondary drains alone ends: in the open and above the ground (job file,
+    building.grade_elevation, or the terrain), not in a chamber or sewer.
+    """
+    end = outlet.outlet.position
+    if outlet.element.role is Role.CHAMBER:
+        return violation(
+            message=f"The secondary drainage ends in {outlet.label}, where nobody sees it run.",
+            remedy="End it above the ground, where occupants see it run.",
+        )
+    ground = context.plumbing.surroundings.floors.ground(context.job.building.grade_elevation)
+    if end is None or ground is None or not ground.is_told:
+        return unverified(
+            f"Whether the secondary drainage at {outlet.label} ends above the ground is not known.",
+            "Give the ground in the job file (building.grade_elevation), and the end a place.",
+        )
+    if at_least(end[2], ground.high_m, "m") or not at_least(end[2], ground.low_m, "m"):
+        return check(
+            end[2] / M_PER_FT,
+            at_least=ground.high_m / M_PER_FT,
+            unit="ft",
+            message=f"The secondary drainage at {outlet.label} ends below the ground.",
+            remedy="End it above the ground, where occupants see it run.",
+        )
+    return unverified(
+        f"Whether the secondary drainage at {outlet.label} ends above the ground is not known: the "
+        "ground slopes.",
+        "Give the ground at its end in the job file (building.grade_elevation).",
+    )
+
+
+RULES = (secondary_drainage, secondary_separate, secondary_discharge)
