@@ -1,0 +1,140 @@
+"""A whole review of storm drainage drawn in IFC: what is read, judged, corrected and set aside."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from ifclint.findings import Finding, Review, Settles, Verdict
+from ifclint.review import review
+from tests.ifc.small_models import SmallModel
+
+AREA = """
+[[storm.areas]]
+element = "{guid}"
+area = "{feet} ft**2"
+"""
+
+
+def hall(
+    folder: Path, schema: str = "IFC4", system: str | None = "STORMWATER", drained: str = ""
+) -> tuple[Path, dict[str, str]]:
+    """A flat roof of 20 m by 13 m with one roof drain, its leader, and 20 m of DN100 storm drain
+    at 2 %; a yard drain beside, which is the site's. Metres."""
+    m = SmallModel(schema, "METRE")
+    roof = m.block("IfcSlab", "Roof slab", (0, 0, 5.8), (20, 13, 6), PredefinedType="ROOF")
+    wall = m.block(
+        "IfcWall" if schema != "IFC2X3" else "IfcWallStandardCase", "W", (0, 0, 0), (20, 0.2, 6)
+    )
+    m.contain(roof, m.storey)
+    m.contain(wall, m.storey)
+    drain = m.element(
+        "IfcWasteTerminal", "Roof drain RD-1", predefined="ROOFDRAIN", at=m.placement((10, 6, 6))
+    )
+    port = m.ports(drain, (10, 6, 5.9))
+    leader = m.pipe((10, 6, 5.9), (10, 6, -0.5), diameter=0.110, name="Leader")
+    level = m.pipe((10, 6, -0.5), (30, 6, -0.9), diameter=0.110, name="Storm drain")
+    if drained:
+        m.property_set(drain, "Roof", [m.single("DrainageArea", "IfcAreaMeasure", float(drained))])
+    for pipe, ends in (
+        (leader, ((10, 6, 5.9), (10, 6, -0.5))),
+        (level, ((10, 6, -0.5), (30, 6, -0.9))),
+    ):
+        m.ports(pipe, *ends)
+        m.properties(
+            pipe, "Pset_PipeSegmentTypeCommon",
+            NominalDiameter=("IfcPositiveLengthMeasure", 0.100),
+        )  # fmt: skip
+        m.material(pipe, "PVC-U")
+    yard = m.pipe((40, 20, -0.5), (60, 20, -0.9), diameter=0.160, name="Yard drain")
+    assert port
+    m.system("Rain water", [drain, leader, level, yard], system)
+    guids = {"drain": drain.GlobalId, "leader": leader.GlobalId, "level": level.GlobalId}
+    return m.write(folder), guids
+
+
+def reviewed(path: Path, job: str, code: str = "upc-2021") -> Review:
+    job_file = path.with_suffix(".toml")
+    job_file.write_text(f'adopted_code = "{code}"\n' + job, encoding="utf-8")
+    done = review([path], job_file)
+    assert not done.failures
+    return done
+
+
+def of(done: Review, rule: str) -> list[Finding]:
+    return [finding for finding in done.findings if finding.rule == rule]
+
+
+@pytest.mark.parametrize("schema", ["IFC2X3", "IFC4", "IFC4X3_ADD2"])
+def test_a_roof_too_large_is_found_and_corrected(tmp_path: Path, schema: str) -> None:
+    path, guids = hall(tmp_path, schema)
+    job = '[storm]\nrate = "4 in/hour"\nparapets = false\n' + AREA.format(
+        guid=guids["drain"], feet=2700
+    )
+    done = reviewed(path, job)
+    (wrong,) = of(done, "storm-drain-size")
+    assert wrong.element_ids == (guids["level"],)
+    assert wrong.measured is not None
+    assert wrong.required is not None
+    assert (wrong.measured.value, wrong.required.value) == pytest.approx((2700, 2650), abs=0.5)
+    (correction,) = [c for c in done.corrections if wrong.id in c.finding_ids]
+    assert [(c.what, c.value) for c in correction.changes] == [("size", 5.0)]
+    assert correction.reviewed_again is not None
+    assert wrong.id in correction.reviewed_again.clears
+    assert not correction.reviewed_again.raises
+    assert [(s.service, s.elements) for s in done.set_aside] == [("storm drainage", 1)]
+
+
+def test_the_roof_drain_tells_its_area(tmp_path: Path) -> None:
+    path, _ = hall(tmp_path, drained="260")
+    (wrong,) = of(reviewed(path, '[storm]\nrate = "4 in/h"\n'), "storm-drain-size")
+    assert wrong.measured is not None
+    assert wrong.measured.value == pytest.approx(260 / 0.3048**2)
+
+
+def test_the_roof_is_no_larger_than_its_slab(tmp_path: Path) -> None:
+    """The box of the slab is enough for a pass, and never for a violation."""
+    path, _ = hall(tmp_path)
+    small = reviewed(path, '[storm]\nrate = "2 in/hour"\nparapets = false\n')
+    assert of(small, "storm-drain-size") == []
+    large = reviewed(path, '[storm]\nrate = "4 in/hour"\nparapets = false\n')
+    assert [f.outcome.value for f in of(large, "storm-drain-size")] == ["unverified"]
+
+
+def test_storm_drainage_alone_is_reviewed(tmp_path: Path) -> None:
+    path, guids = hall(tmp_path)
+    job = '[storm]\nrate = "2 in/hour"\nparapets = false\n' + AREA.format(
+        guid=guids["drain"], feet=2700
+    )
+    done = reviewed(path, job)
+    assert done.verdict is Verdict.PASS, done.reason
+    (line,) = [j for j in done.judged if j.pack == "storm"]
+    assert (line.question, line.asked, line.judged) == (Settles.PIPE, 2, 2)
+
+
+def test_without_the_rain_nothing_of_it_passes(tmp_path: Path) -> None:
+    path, _ = hall(tmp_path)
+    done = reviewed(path, "")
+    assert done.verdict is Verdict.NOT_REVIEWABLE
+    assert {f.message for f in of(done, "storm-drain-size")} == {
+        "How much rain falls here is not known."
+    }
+
+
+def test_an_area_of_no_element_is_refused(tmp_path: Path) -> None:
+    from ifclint.errors import InputError
+
+    path, _ = hall(tmp_path)
+    with pytest.raises(InputError, match=r'storm\.areas\.element: no element has the GlobalId "x"'):
+        reviewed(path, AREA.format(guid="x", feet=100))
+
+
+def test_the_schedule_lists_what_comes_down(tmp_path: Path) -> None:
+    path, guids = hall(tmp_path)
+    job = '[storm]\nrate = "2 in/hour"\n' + AREA.format(guid=guids["drain"], feet=1000)
+    (schedule,) = [s for s in reviewed(path, job, "ipc-2021").schedules if s.key == "storm"]
+    rows = {str(row["element_id"]): row for row in schedule.rows}
+    assert rows[guids["level"]]["load"] == pytest.approx(1000 * 2 / 12 * 7.48052 / 60, rel=1e-4)
+    assert rows[guids["level"]]["capacity"] == 163
+    assert rows[guids["leader"]]["capacity"] == 180
