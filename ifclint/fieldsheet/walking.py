@@ -21,6 +21,7 @@ ROLES = {
     Role.FIXTURE: "fixture",
     Role.APPLIANCE: "appliance",
     Role.HEATER: "heater",
+    Role.INTERCEPTOR: "interceptor",
 }
 LEFT = "What else the review says here; see its report."
 Place = tuple[Stage, str]  # stage and storey
@@ -96,7 +97,7 @@ def _what(element: Element, is_vent: bool) -> str:
         return "vent" if is_vent or element.system is System.VENT else "drain"
     if element.system in WATER_SUPPLY:
         return "water"
-    return "gas" if element.system is System.GAS else ""
+    return {System.GAS: "gas", System.STORM: "storm"}.get(element.system or System.OTHER, "")
 
 
 def walk(items: Sequence[Item], places: Places) -> list[Look]:

@@ -10,7 +10,7 @@ from ifclint.engineering.units import M_PER_FT, M_PER_IN
 from ifclint.engineering.wording import feet_text
 from ifclint.findings import Answer, Measure, Outcome
 from ifclint.ifc.elements import Role
-from ifclint.packs import Context
+from ifclint.packs import Context, derived
 from ifclint.plumbing import Piece
 from ifclint.rules.readiness.facts import piece_rule
 
@@ -38,9 +38,10 @@ def ends_are_joined(piece: Piece, context: Context) -> Answer:
     """What is joined to nothing is followed no further.
 
     Ends of pipes and fittings that no port relation joins and that meet no other end within the
-    joining tolerance. An outlet of the drainage may end open.
+    joining tolerance. An outlet of the drainage may end open, as may leaders below gutters and
+    above the ground.
     """
-    if not piece.open_ends or piece.is_outlet:
+    if not piece.open_ends or piece.is_outlet or piece.key in _open_storm(context):
         return PASS
     count, where = len(piece.open_ends), piece.open_ends[0]
     at = "" if where is None else ", one at x {:.2f}, y {:.2f}, z {:.2f} m".format(*where)
@@ -49,6 +50,14 @@ def ends_are_joined(piece: Piece, context: Context) -> Answer:
         "Join the end to what it meets (ports, or ends nearer than the joining tolerance), "
         "or cap it if it is meant to end there.",
     )
+
+
+@derived
+def _open_storm(context: Context) -> frozenset[str]:
+    """Where storm water enters and leaves the building's storm drainage."""
+    storm = context.plumbing.storm
+    ends = (*storm.inlets, *storm.outlets) if storm else ()
+    return frozenset(end.element.guid for end in ends)
 
 
 @piece_rule(

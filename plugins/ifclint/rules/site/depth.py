@@ -22,11 +22,15 @@ GRADE = (
 
 
 def cover_answer(lying: Buried, least: Limit | float, label: str, context: Context) -> Answer:
-    """The cover over a pipe, in inches, against the least.
+    """The cover over a pipe, in inches, against the least: as the model states it, else drawn.
 
     Where the ground slopes, what lies deep enough at its lowest passes, and what does not at its
     highest is wrong.
     """
+    stated = lying.pipe.properties.number("cover_m")
+    if stated is not None:
+        steps = (Step("Cover, as the model states it", stated / M_PER_IN, "in"),)
+        return _against(stated / M_PER_IN, least, label, lying, steps)
     ground = context.plumbing.surroundings.floors.ground(context.job.building.grade_elevation)
     if ground is None or not ground.is_told:
         return unverified(
@@ -55,19 +59,26 @@ def _check(
 ) -> Answer:
     assert lying.radius_m is not None
     cover = (level_m - lying.highest_m - lying.radius_m) / M_PER_IN
+    steps = (
+        Step("Ground", level_m / M_PER_IN, "in", ground.basis),
+        Step("Axis of the pipe, at its highest", lying.highest_m / M_PER_IN, "in"),
+        Step("Half its outside diameter", lying.radius_m / M_PER_IN, "in"),
+    )
+    return _against(cover, least, label, lying, steps)
+
+
+def _against(
+    cover_in: float, least: Limit | float, label: str, lying: Buried, steps: tuple[Step, ...]
+) -> Answer:
     value = least.value if isinstance(least, Limit) else least
     return check(
-        cover,
+        cover_in,
         at_least=least,
         unit="in",
-        message=f"{label} lies under {number_text(cover, 3)} in of cover; {number_text(value)} in "
-        "are asked for.",
-        remedy=f"Lay it at least {number_text(value - cover, 3)} in deeper.",
-        steps=(
-            Step("Ground", level_m / M_PER_IN, "in", ground.basis),
-            Step("Axis of the pipe, at its highest", lying.highest_m / M_PER_IN, "in"),
-            Step("Half its outside diameter", lying.radius_m / M_PER_IN, "in"),
-        ),
+        message=f"{label} lies under {number_text(cover_in, 3)} in of cover; {number_text(value)} "
+        "in are asked for.",
+        remedy=f"Lay it at least {number_text(value - cover_in, 3)} in deeper.",
+        steps=steps,
         limit_step="Cover, at least",
         elements=(lying.pipe.guid,),
     )

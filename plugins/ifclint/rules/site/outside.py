@@ -65,7 +65,7 @@ def buried_sewer(context: Context, drain: BuildingDrain) -> tuple[Buried, ...] |
     """What of a building drain's main line lies outside; None where the building is not drawn."""
     piping = context.plumbing.venting.piping
     pipes = (i for i in drain.path if piping.is_pipe(i))
-    return _outside(context, ((piping.elements[i], piping.ends(i)) for i in pipes), drains=True)
+    return _outside(context, (piping.elements[i] for i in pipes), drains=True)
 
 
 @derived
@@ -74,8 +74,7 @@ def buried_service(context: Context, service: WaterService) -> tuple[Buried, ...
     made = context.plumbing.supply.distribution
     elements = context.plumbing.supply.elements
     pipes = (i for i in made.order if elements[i].role is Role.PIPE and _is_of(i, service, context))
-    ends = ((elements[i], [p for k in made.ends_at[i] if (p := made.places[k])]) for i in pipes)
-    return _outside(context, ends, drains=False)
+    return _outside(context, (elements[i] for i in pipes), drains=False)
 
 
 def _is_of(index: int, service: WaterService, context: Context) -> bool:
@@ -84,9 +83,7 @@ def _is_of(index: int, service: WaterService, context: Context) -> bool:
     return len(supply.heads) == 1 or service.head in supply.distribution.path(index)
 
 
-def _outside(
-    context: Context, pipes: Iterable[tuple[Element, list[Point]]], drains: bool
-) -> tuple[Buried, ...] | None:
+def _outside(context: Context, pipes: Iterable[Element], drains: bool) -> tuple[Buried, ...] | None:
     footprint = context.plumbing.surroundings.footprint
     ground = context.plumbing.surroundings.floors.ground(context.job.building.grade_elevation)
     if footprint is None:
@@ -94,8 +91,8 @@ def _outside(
     top = ground.high_m if ground is not None else float("inf")
     return tuple(
         Buried(pipe, a, b, drains)
-        for pipe, ends in pipes
-        if len(ends) >= 2
+        for pipe in pipes
+        if len(ends := [e.position for e in pipe.ends if e.position is not None]) >= 2
         for a, b in _clipped(ends[0], ends[-1], footprint)
         if not at_least(min(a[2], b[2]), top, "m")
     )

@@ -30,16 +30,11 @@ class Rating:
 def rating_of(element: Element, told: InterceptorData | None) -> Rating:
     """The job file first, then the property sets, then what it is called."""
     said = f"{element.name} {element.type_name}"
-    volume = told.volume if told and told.volume else _property(element, "storage_volume_m3")
-    flow = told.rating if told and told.rating else _property(element, "flow_rate_m3s")
+    volume = told.volume if told and told.volume else element.properties.number("storage_volume_m3")
+    flow = told.rating if told and told.rating else element.properties.number("flow_rate_m3s")
     by_volume = volume / M3_PER_US_GAL if volume else _gallons(said)
     by_flow = flow / M3_PER_S_PER_GPM if flow else _gpm(said)
     return Rating(by_volume, by_flow, _number(_POUNDS, said))
-
-
-def _property(element: Element, name: str) -> float | None:
-    value = element.properties.get(name)
-    return value if isinstance(value, float) else None
 
 
 def _gallons(said: str) -> float | None:

@@ -123,15 +123,15 @@ def _fouled(context: Context) -> list[float]:
 
 
 def _ends(context: Context, fixture: Fixture, kind: str) -> tuple[int, int, int]:
-    """The interceptor its waste passes, where human waste joins it before any, and its end.
+    """The interceptor its waste passes, else where human waste joins it, and its end.
 
     Where both first meet in a chamber, each has come there by itself.
     """
-    elements, fouled, end = context.plumbing.network.elements, _fouled(context), -1
-    for index in way(context, fixture):
-        element, end = elements[index], index
-        if element.role is Role.INTERCEPTOR and element.kind in ("", *CLEARS[kind]):
-            return index, -1, end
-        if fouled[index]:
-            return -1, -1 if element.role is Role.CHAMBER else index, end
-    return -1, -1, end
+    elements, fouled = context.plumbing.network.elements, _fouled(context)
+    passed = way(context, fixture)
+    end = passed[-1] if passed else -1
+    cleared = (i for i in passed if elements[i].role is Role.INTERCEPTOR)
+    if fit := [i for i in cleared if elements[i].kind in ("", *CLEARS[kind])]:
+        return fit[0], -1, end
+    met = next((i for i in passed if fouled[i]), -1)
+    return -1, -1 if met >= 0 and elements[met].role is Role.CHAMBER else met, end

@@ -105,8 +105,8 @@ def _told(context: Context) -> dict[str, float]:
     """GlobalId -> the area it takes, by the job file, else as the model states it."""
     storm, given = context.plumbing.storm, context.job.section(StormSection).areas
     drains = [inlet.element for inlet in storm.inlets] if storm else []
-    stated = ((element, element.properties.get("drained_area_m2")) for element in drains)
-    found = {element.guid: area for element, area in stated if isinstance(area, float)}
+    stated = ((element, element.properties.number("drained_area_m2")) for element in drains)
+    found = {element.guid: area for element, area in stated if area is not None}
     return found | {each.element: _counted(each, context) for each in given}
 
 
