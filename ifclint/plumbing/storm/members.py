@@ -22,16 +22,16 @@ def building_storm(network: Network) -> list[int]:
     has neither (yard drains, culverts, runs between manholes) is the site's.
     """
     elements = network.elements
-    inside = [_is_storm(network, index) for index in range(len(elements))]
+    inside = {index for index, element in enumerate(elements) if _is_storm(element)}
     kept: set[int] = set()
     seen: set[int] = set()
-    for start in (i for i, is_in in enumerate(inside) if is_in):
+    for start in sorted(inside):
         if start in seen:
             continue
         together, frontier = {start}, [start]
         while frontier:
             for index in network.neighbours(frontier.pop()):
-                if inside[index] and index not in together:
+                if index in inside and index not in together:
                     together.add(index)
                     frontier.append(index)
         seen |= together
@@ -40,8 +40,7 @@ def building_storm(network: Network) -> list[int]:
     return sorted(kept)
 
 
-def _is_storm(network: Network, index: int) -> bool:
-    element = network.elements[index]
+def _is_storm(element: Element) -> bool:
     if element.kind == ROOF_DRAIN and element.system in (None, System.STORM):
         return True
     return element.system is System.STORM and element.role in _ROLES

@@ -71,16 +71,21 @@ def buried_sewer(context: Context, drain: BuildingDrain) -> tuple[Buried, ...] |
 @derived
 def buried_service(context: Context, service: WaterService) -> tuple[Buried, ...] | None:
     """What of a water service lies outside, from its source on; likewise."""
-    made = context.plumbing.supply.distribution
     elements = context.plumbing.supply.elements
-    pipes = (i for i in made.order if elements[i].role is Role.PIPE and _is_of(i, service, context))
-    return _outside(context, (elements[i] for i in pipes), drains=False)
+    pipes = (elements[i] for i in _fed_from(context).get(service.head, ()))
+    return _outside(context, pipes, drains=False)
 
 
-def _is_of(index: int, service: WaterService, context: Context) -> bool:
-    """Whether a pipe is fed by this service; where there is but one, every pipe is."""
-    supply = context.plumbing.supply
-    return len(supply.heads) == 1 or service.head in supply.distribution.path(index)
+@derived
+def _fed_from(context: Context) -> dict[int, list[int]]:
+    """Where a water service begins -> its pipes."""
+    made, elements = context.plumbing.supply.distribution, context.plumbing.supply.elements
+    root, found = dict[int, int](), dict[int, list[int]]()
+    for index in made.order:  # the root first
+        root[index] = root[made.toward[index]] if made.toward[index] >= 0 else index
+        if elements[index].role is Role.PIPE:
+            found.setdefault(root[index], []).append(index)
+    return found
 
 
 def _outside(context: Context, pipes: Iterable[Element], drains: bool) -> tuple[Buried, ...] | None:
@@ -93,9 +98,15 @@ def _outside(context: Context, pipes: Iterable[Element], drains: bool) -> tuple[
         Buried(pipe, a, b, drains)
         for pipe in pipes
         if len(ends := [e.position for e in pipe.ends if e.position is not None]) >= 2
+        and not all(_inside(end, footprint) for end in ends)
         for a, b in _clipped(ends[0], ends[-1], footprint)
         if not at_least(min(a[2], b[2]), top, "m")
     )
+
+
+def _inside(point: Point, footprint: Box) -> bool:
+    low, high = footprint
+    return low[0] <= point[0] <= high[0] and low[1] <= point[1] <= high[1]
 
 
 def _clipped(a: Point, b: Point, footprint: Box) -> Iterator[tuple[Point, Point]]:

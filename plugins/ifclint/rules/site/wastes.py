@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, derived
 from ifclint.plumbing import Fixture
-from ifclint.plumbing.drainage.receptors import receptor_under
+from ifclint.plumbing.drainage.receptors import RECEPTOR, receptor_under
 from ifclint.plumbing.flow.subject import OfElement
 from ifclint.plumbing.words import says, says_text
 
@@ -17,7 +17,8 @@ HUMAN_WASTE = frozenset({"water-closet", "urinal", "bidet", "clinical-sink"})
 _KITCHEN = (  # what is washed here comes from a commercial kitchen or bar
     "pot sink", "pot wash*", "scullery", "utensil sink", "pre rinse", "prerinse", "wok",
     "soup kettle", "steam kettle", "tilt* kettle", "three compartment", "3 compartment",
-    "four compartment", "4 compartment", "grease", "spulkuche", "spülküche", "plonge",
+    "four compartment", "4 compartment", "3 comp", "three comp", "4 comp", "commercial kitchen",
+    "commercial sink", "grease", "spulkuche", "spülküche", "plonge",
 )  # fmt: skip
 _GREASE_LINE = ("grease", "fetthaltig*", "vethoudend*", "eaux grasses", "grasas", "graisse*")
 _VEHICLES = (  # where vehicles are washed, mended or fuelled; not where they only stand
@@ -58,14 +59,13 @@ class Waste(OfElement):
 def way(context: Context, fixture: Fixture) -> tuple[int, ...]:
     """The elements that the waste of a fixture passes, also past the receptors it drips into."""
     plumbing, passed, index = context.plumbing, list[int](), fixture.index
-    while index not in passed:
+    while index >= 0 and index not in passed:
         passed += plumbing.drainage.path(index)[::-1]
         number = plumbing.drainage.outlet[index]
-        at = plumbing.drainage.outlets[number].position if number >= 0 else None
-        receptor = receptor_under(plumbing.network, at) if at is not None else None
-        if receptor is None or (found := _at(context).get(receptor.guid)) is None:
-            break
-        index = found
+        index = -1
+        if number >= 0 and plumbing.drainage.outlets[number].kind == RECEPTOR:
+            receptor = receptor_under(plumbing.network, plumbing.drainage.outlets[number].position)
+            index = _at(context).get(receptor.guid, -1) if receptor is not None else -1
     return tuple(passed[1:])
 
 
@@ -106,13 +106,21 @@ def _sources(context: Context) -> Iterator[tuple[Fixture, str]]:
 
 def _on_grease_line(context: Context, fixture: Fixture) -> bool:
     """Whether its own drain, before closets join, is called a drain of grease waste."""
-    elements, fouled = context.plumbing.network.elements, _fouled(context)
-    for index in (fixture.index, *way(context, fixture)):
+    called, fouled = _called_grease(context), _fouled(context)
+    elements = context.plumbing.network.elements
+    for index in (fixture.index, *way(context, fixture)) if called else ():
         if fouled[index] or elements[index].role is Role.INTERCEPTOR:
             return False
-        if says_text(elements[index].system_name, _GREASE_LINE):
+        if elements[index].system_name in called:
             return True
     return False
+
+
+@derived
+def _called_grease(context: Context) -> frozenset[str]:
+    """The names of systems of grease waste."""
+    names = {element.system_name for element in context.plumbing.network.elements}
+    return frozenset(name for name in names if says_text(name, _GREASE_LINE))
 
 
 @derived
