@@ -217,11 +217,15 @@ def _build(connected: Network, the_job: job.Job) -> Plumbing:
 
 def _runs(plumbing: Plumbing) -> dict[str, Run]:
     """How the pipes of the drainage are used."""
+    storm = plumbing.storm.segments if plumbing.storm is not None else []
+    used = [
+        *((s, System.VENT if s.service is Service.VENT else System.SANITARY)
+          for s in plumbing.segments),
+        *((s, System.STORM) for s in storm),
+    ]  # fmt: skip
     return {
-        pipe.element.guid: Run(
-            pipe.up, (System.VENT if segment.service is Service.VENT else System.SANITARY).value
-        )
-        for segment in plumbing.segments
+        pipe.element.guid: Run(pipe.up, service.value)
+        for segment, service in used
         for pipe in segment.pipes
     }
 

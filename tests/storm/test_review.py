@@ -18,7 +18,7 @@ area = "{feet} ft**2"
 
 
 def hall(
-    folder: Path, schema: str = "IFC4", system: str | None = "STORMWATER", drained: str = ""
+    folder: Path, schema: str = "IFC4", drained: str = "", fall: float = 0.4
 ) -> tuple[Path, dict[str, str]]:
     """A flat roof of 20 m by 13 m with one roof drain, its leader, and 20 m of DN100 storm drain
     at 2 %; a yard drain beside, which is the site's. Metres."""
@@ -34,12 +34,12 @@ def hall(
     )
     port = m.ports(drain, (10, 6, 5.9))
     leader = m.pipe((10, 6, 5.9), (10, 6, -0.5), diameter=0.110, name="Leader")
-    level = m.pipe((10, 6, -0.5), (30, 6, -0.9), diameter=0.110, name="Storm drain")
+    level = m.pipe((10, 6, -0.5), (30, 6, -0.5 - fall), diameter=0.110, name="Storm drain")
     if drained:
         m.property_set(drain, "Roof", [m.single("DrainageArea", "IfcAreaMeasure", float(drained))])
     for pipe, ends in (
         (leader, ((10, 6, 5.9), (10, 6, -0.5))),
-        (level, ((10, 6, -0.5), (30, 6, -0.9))),
+        (level, ((10, 6, -0.5), (30, 6, -0.5 - fall))),
     ):
         m.ports(pipe, *ends)
         m.properties(
@@ -49,7 +49,7 @@ def hall(
         m.material(pipe, "PVC-U")
     yard = m.pipe((40, 20, -0.5), (60, 20, -0.9), diameter=0.160, name="Yard drain")
     assert port
-    m.system("Rain water", [drain, leader, level, yard], system)
+    m.system("Rain water", [drain, leader, level, yard], "STORMWATER")
     guids = {"drain": drain.GlobalId, "leader": leader.GlobalId, "level": level.GlobalId}
     return m.write(folder), guids
 
@@ -84,6 +84,19 @@ def test_a_roof_too_large_is_found_and_corrected(tmp_path: Path, schema: str) ->
     assert wrong.id in correction.reviewed_again.clears
     assert not correction.reviewed_again.raises
     assert [(s.service, s.elements) for s in done.set_aside] == [("storm drainage", 1)]
+
+
+def test_a_storm_drain_too_flat_is_steepened(tmp_path: Path) -> None:
+    path, guids = hall(tmp_path, fall=0.1)
+    job = '[storm]\nrate = "1 in/hour"\nparapets = false\n'
+    job += AREA.format(guid=guids["drain"], feet=1000)
+    done = reviewed(path, job)
+    (flat,) = of(done, "storm-slope")
+    (correction,) = [c for c in done.corrections if flat.id in c.finding_ids]
+    assert [(c.what, c.value) for c in correction.changes] == [("slope", pytest.approx(1 / 96))]
+    assert correction.reviewed_again is not None
+    assert flat.id in correction.reviewed_again.clears
+    assert not correction.reviewed_again.raises
 
 
 def test_the_roof_drain_tells_its_area(tmp_path: Path) -> None:
