@@ -107,7 +107,7 @@ def review_command(
         typer.Option(
             "--also",
             metavar="FORMAT",
-            help="Write this too, into DIR: sarif, junit, "
+            help="Write this too, into DIR: letter, sarif, junit, "
             "code-quality, bcf, bcf-3.0, schedules. May be given several times.",
         ),
     ] = None,

@@ -25,6 +25,7 @@ SERVICES = {
 }
 PLACED = frozenset({Role.FIXTURE, Role.HEATER, Role.APPLIANCE, Role.TANK})
 BELOW_FLOOR_M = 0.6  # a wall that begins no deeper under a storey's level stands on that storey
+CUT_M = 1.2  # above the floor, where a plan cuts what rises through; drafting practice, no source
 
 
 def plans(model: Model) -> tuple[Plan, ...]:
@@ -46,15 +47,16 @@ def plans(model: Model) -> tuple[Plan, ...]:
 
 
 class _Built(NamedTuple):
-    """What stands on a storey."""
+    """What stands on a storey, or rises through it."""
 
     walls: list[PlanBox]
     openings: list[PlanBox]
 
 
 def _built(model: Model, storey: Storey, above: Storey | None) -> _Built:
+    bottom, cut = storey.elevation_m - BELOW_FLOOR_M, storey.elevation_m + CUT_M
     top = above.elevation_m - BELOW_FLOOR_M if above else inf
-    there = [s for s in model.surfaces if storey.elevation_m - BELOW_FLOOR_M <= s.low[2] < top]
+    there = [s for s in model.surfaces if bottom <= s.low[2] < top or s.low[2] <= cut < s.high[2]]
     walls = [_upright(s, without_number(s.name)) for s in there if s.kind == "wall"]
     openings = [_upright(s, s.kind) for s in there if s.kind in ("door", "window")]
     return _Built(walls, _as_thick_as_walls(openings, walls))

@@ -53,6 +53,7 @@ from ifclint.report.plan import draw_plan
 from ifclint.report.riser import draw
 from ifclint.report.space import pipes_json
 
+MODELS_AT_FOOT = 3  # of a printed page
 OPEN_ROWS = 20  # a longer schedule is folded until it is asked for
 ABOUT_FROM_FT, ABOUT_IN, FINE_IN = 10.0, 1.0, 0.25  # lengths of a schedule, and to what inch
 TEMPLATES = Path(__file__).with_name("templates")
@@ -133,6 +134,7 @@ def render(review: Review) -> str:
             storeys=storeys,
             violations=sum(len(entry.items) for entry in corrections),
             advisories=advisories,
+            calculations=[i for i in shown if i.finding.steps and _is_calculated(i)],
             unchecked=len(unchecked),
             unverified=unverified,
             drawings=drawings,
@@ -145,6 +147,11 @@ def render(review: Review) -> str:
             packs=_packs(review.coverage),
         )
     )
+
+
+def _is_calculated(item: Item) -> bool:
+    """What could not be checked was not calculated to an end."""
+    return item.finding.outcome is not Outcome.UNVERIFIED
 
 
 def _cut(items: tuple[Item, ...], limit: int) -> Chapter:
@@ -304,11 +311,21 @@ def _source(name: str) -> str:
 
 def _running_foot(review: Review) -> str:
     """A rule of the style sheet: what every printed page says of the model and the code."""
-    models = ", ".join(f"{model.name} {model.sha256[:12]}" for model in review.models)
-    text = plain(f"{models} · {review.adopted_code.title}", NAME_LIMIT)
-    written = "".join(c if c.isalnum() and c.isascii() else f"\\{ord(c):x} " for c in text)
-    foot = f'@bottom-left {{ content: "{written}"; font: 8pt sans-serif; }}'
-    return f"@media print {{ @page {{ {foot} }} }}\n"
+    lines = [
+        f"{model.name}{f' of {model.date[:10]}' if model.date else ''}, {model.sha256[:12]}"
+        for model in review.models[:MODELS_AT_FOOT]
+    ]
+    if len(review.models) > MODELS_AT_FOOT:
+        lines.append(f"and {len(review.models) - MODELS_AT_FOOT} more models")
+    written = "\\a ".join(_in_style(line) for line in (*lines, review.adopted_code.title))
+    foot = f'content: "{written}"; font: 7pt/1.25 sans-serif; white-space: pre;'
+    return f"@media print {{ @page {{ @bottom-left {{ {foot} }} }} }}\n"
+
+
+def _in_style(text: str) -> str:
+    """Text as a string of a style sheet has it."""
+    shown = plain(text, NAME_LIMIT)
+    return "".join(c if c.isalnum() and c.isascii() else f"\\{ord(c):x} " for c in shown)
 
 
 def _policy(style: str, scripts: Sequence[str]) -> str:

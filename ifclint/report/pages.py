@@ -2,17 +2,30 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
+_INDENT = re.compile(r"^[ \t]+", re.M)
+
+
+class _Unindented(FileSystemLoader):
+    """Templates without the spaces that indent them: a page repeats them thousands of times."""
+
+    def get_source(
+        self, environment: Environment, template: str
+    ) -> tuple[str, str, Callable[[], bool]]:
+        source, name, is_current = super().get_source(environment, template)
+        return _INDENT.sub("", source), name, is_current
+
 
 def environment(folder: Path, finalize: Callable[[Any], Any] | None = None) -> Environment:
     """The templates of a folder; `finalize` is put to whatever a template writes."""
     return Environment(
-        loader=FileSystemLoader(folder),
+        loader=_Unindented(folder),
         autoescape=True,
         finalize=finalize,
         undefined=StrictUndefined,

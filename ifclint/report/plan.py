@@ -19,6 +19,7 @@ MARGIN = 30.0  # px
 LARGEST_SCALE = 90.0  # px per metre
 FARTHEST = 1e8  # m
 AROUND_M = 1.2  # shown around the walls; pipe runs on to the street beyond the paper
+BESIDE_M = 5.0  # a fixture this far outside is shown too
 BARS_FT = (500, 200, 100, 50, 20, 10, 5, 2, 1)
 BAR_SHARE = 0.2  # of the drawing's width, at most
 BUBBLE = 11.0  # px, half a grid tag's circle
@@ -70,9 +71,13 @@ def draw_plan(plan: Plan, items: Iterable[Item], anchor: str) -> PlanDrawing | N
 
 def _points(plan: Plan) -> Iterator[Pixel]:
     """What the drawing has to show: the building, and the pipe itself where no wall is known."""
-    walls = [p for box in plan.walls for p in box.corners if _is_near(p)]
-    if walls:
-        yield from ((x + out, y + out) for x, y in walls for out in (-AROUND_M, AROUND_M))
+    built = [p for box in chain(plan.walls, plan.rooms) for p in box.corners if _is_near(p)]
+    if plan.walls and built:
+        left, right = min(x for x, _ in built), max(x for x, _ in built)
+        low, top = min(y for _, y in built), max(y for _, y in built)
+        for x, y in chain(built, (p for box in plan.fixtures for p in (box.low, box.high))):
+            if left - BESIDE_M <= x <= right + BESIDE_M and low - BESIDE_M <= y <= top + BESIDE_M:
+                yield from ((x + out, y + out) for out in (-AROUND_M, AROUND_M))
         return
     for box in chain(plan.rooms, plan.fixtures):
         yield from filter(_is_near, (box.low, box.high))

@@ -22,6 +22,22 @@ function narrow() {
   const narrowed = document.getElementById("narrowed");
   narrowed.hidden = all;
   narrowed.querySelector("span").textContent = [form.words.value, severity].filter(Boolean).join(", ");
+  const left = findings.filter((finding) => finding.hidden).map((finding) => finding.querySelector(".number")?.lastChild.textContent);
+  narrowed.querySelector("output").textContent = all ? "" : `Left out: ${ranges(left)}.`;
+  for (const steps of document.querySelectorAll(".steps")) {
+    steps.hidden = document.getElementById(steps.dataset.of)?.hidden ?? false;
+  }
+}
+
+// "1-4, 7": the numbers left out, as they are read.
+function ranges(numbers) {
+  const runs = [];
+  for (const number of [...new Set(numbers.map(Number))].sort((a, b) => a - b)) {
+    const last = runs.at(-1);
+    if (last && last[1] === number - 1) last[1] = number;
+    else runs.push([number, number]);
+  }
+  return runs.map(([a, b]) => (a === b ? a : `${a}-${b}`)).join(", ");
 }
 
 function light(event) {

@@ -1,0 +1,132 @@
+"""The page as a browser shows it: for everybody, on a phone, on paper."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from ifclint.report.html import html_bytes
+from ifclint.review import review
+from tests.report.browser import axe, browser
+
+MODELS = Path(__file__).parents[2] / "models"
+DEMOS = {
+    "dwelling": [MODELS / "dwelling_early.ifc"],
+    "restaurant": [MODELS / "restaurant_early.ifc", MODELS / "restaurant_architecture.ifc"],
+}
+WIDE, PHONE = {"width": 1280, "height": 900}, {"width": 360, "height": 780}
+LETTER_LIST = 8  # pages of the corrections and the sheets of the storeys together
+
+
+@pytest.fixture(scope="module")
+def chromium() -> Iterator[Any]:
+    with browser() as started:
+        yield started
+
+
+@pytest.fixture(scope="module", params=DEMOS)
+def report(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> str:
+    models = DEMOS[request.param]
+    path = tmp_path_factory.mktemp(request.param) / "report.html"
+    path.write_bytes(html_bytes(review(models, models[0].with_suffix(".toml"))))
+    return path.as_uri()
+
+
+@pytest.mark.parametrize(
+    ("scheme", "medium"), [("light", "screen"), ("dark", "screen"), ("light", "print")]
+)
+def test_axe_finds_no_violation(chromium: Any, report: str, scheme: str, medium: str) -> None:
+    page = chromium.new_page(color_scheme=scheme, viewport=WIDE)
+    page.emulate_media(media=medium)
+    page.goto(report)
+    if medium == "print":  # where all that is folded is shown
+        page.evaluate("document.querySelectorAll('details').forEach(d => d.open = true)")
+    page.evaluate(axe())
+    found = page.evaluate("axe.run({ resultTypes: ['violations'] })")["violations"]
+    page.close()
+    said = [f"{v['id']}: {v['nodes'][0]['html'][:200]} ({len(v['nodes'])})" for v in found]
+    assert said == []
+
+
+def test_a_phone_shows_the_page_without_scrolling_sideways(chromium: Any, report: str) -> None:
+    page = chromium.new_page(viewport=PHONE)
+    page.goto(report)
+    assert page.evaluate("document.documentElement.scrollWidth") == PHONE["width"]
+    wide = page.evaluate(
+        "[...document.querySelectorAll('figure .scroll')]"
+        ".filter(e => e.scrollWidth > e.clientWidth + 1).length"
+    )
+    page.close()
+    assert wide == 0
+
+
+def test_nothing_scrolls_sideways_on_a_screen(chromium: Any, report: str) -> None:
+    page = chromium.new_page(viewport=WIDE)
+    page.goto(report)
+    page.evaluate("document.querySelectorAll('details').forEach(d => d.open = true)")
+    wide = page.evaluate(
+        "[...document.querySelectorAll('.scroll')]"
+        ".filter(e => e.scrollWidth > e.clientWidth + 1)"
+        ".map(e => e.getAttribute('aria-label') ?? e.getAttribute('aria-labelledby'))"
+    )
+    page.close()
+    assert wide == []
+
+
+def test_the_list_and_the_sheets_of_the_storeys_fit_eight_letter_pages(
+    chromium: Any, report: str
+) -> None:
+    page = chromium.new_page(viewport=WIDE)
+    page.goto(report)
+    page.evaluate(
+        "document.querySelectorAll('main > *:not(#corrections, #storeys), footer')"
+        ".forEach(e => e.remove())"
+    )
+    pdf = page.pdf(prefer_css_page_size=True, format="Letter")
+    page.close()
+    assert 1 < pdf.count(b"/Type /Page\n") + pdf.count(b"/Type/Page\n") <= LETTER_LIST
+
+
+def test_what_a_filter_hides_is_stated_on_the_print_with_its_numbers(
+    chromium: Any, report: str
+) -> None:
+    page = chromium.new_page(viewport=WIDE)
+    page.goto(report)
+    note = page.locator("#narrowed")
+    page.emulate_media(media="print")
+    assert not note.is_visible()
+    page.emulate_media(media="screen")
+    page.select_option("#filter select", "high")
+    page.emulate_media(media="print")
+    assert note.is_visible()
+    said = note.inner_text()
+    hidden = page.locator(".card[hidden] .number, .row[hidden] .number")
+    assert hidden.count() > 0
+    assert "high" in said
+    assert "Left out: " in said
+    left = [
+        n for part in said.partition("Left out: ")[2].rstrip(". ").split(", ") for n in _run(part)
+    ]
+    own = {int(t.split()[-1]) for t in hidden.all_text_contents()}
+    assert set(left) == own
+    shown = page.locator(".steps:not([hidden])").count()
+    assert 0 < shown < page.locator(".steps").count()
+    page.close()
+
+
+def _run(text: str) -> range:
+    first, _, last = text.partition("-")
+    return range(int(first), int(last or first) + 1)
+
+
+def test_without_a_filter_the_whole_review_is_shown_again(chromium: Any, report: str) -> None:
+    page = chromium.new_page(viewport=WIDE)
+    page.goto(report)
+    page.fill("#filter input", "no such word anywhere")
+    assert page.locator(".card:not([hidden]), .row:not([hidden])").count() == 0
+    page.fill("#filter input", "")
+    assert page.locator(".card[hidden], .row[hidden], .steps[hidden]").count() == 0
+    page.close()
