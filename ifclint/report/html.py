@@ -46,7 +46,7 @@ from ifclint.report.arrange import (
     with_outcome,
 )
 from ifclint.report.as_json import jsonable
-from ifclint.report.counted import counted, element_ids
+from ifclint.report.counted import COUNT, counted, element_ids
 from ifclint.report.drawing import SERVICES, SYMBOLS, Drawing, PlanDrawing
 from ifclint.report.places import Places
 from ifclint.report.plan import draw_plan
@@ -54,7 +54,6 @@ from ifclint.report.riser import draw
 from ifclint.report.space import pipes_json
 
 MODELS_AT_FOOT = 3  # of a printed page
-OPEN_ROWS = 20  # a longer schedule is folded until it is asked for
 ABOUT_FROM_FT, ABOUT_IN, FINE_IN = 10.0, 1.0, 0.25  # lengths of a schedule, and to what inch
 TEMPLATES = Path(__file__).with_name("templates")
 CARDS, ROWS, GROUP_ROWS, NOTES = 500, 1000, 25, 200  # more than these is in findings.json
@@ -142,7 +141,7 @@ def render(review: Review) -> str:
             accepted=accepted(everything)[:ROWS],
             marks=_marks([*drawings, *(s.plan for s in storeys if s.plan)]),
             found_of=partial(_found_of, _by_element(shown)),
-            schedules=[_shown(counted(schedule)) for schedule in review.schedules],
+            schedules=sorted(map(_shown, map(counted, review.schedules)), key=_is_long),
             job_facts=list(_flat(review.job)),
             packs=_packs(review.coverage),
         )
@@ -224,6 +223,11 @@ def _shown(schedule: Schedule) -> Schedule:
     return replace(schedule, columns=tuple(said)) if schedule.rows else schedule
 
 
+def _is_long(schedule: Schedule) -> bool:
+    """What is not counted; the schedule of fixtures comes first."""
+    return COUNT not in schedule.columns
+
+
 def _found_of(by_element: dict[str, list[Item]], row: dict[str, object]) -> list[Item]:
     """The first finding of each number about what a row of a schedule stands for."""
     return one_a_number(i for id_ in element_ids(row) for i in by_element.get(id_, ()))
@@ -258,7 +262,6 @@ def _environment(places: Places) -> Environment:
         "SERVICES": SERVICES,
         "SYMBOLS": SYMBOLS,
         "ROWS": ROWS,
-        "OPEN_ROWS": OPEN_ROWS,
         "NOTES": NOTES,
         "found_and_required": found_and_required,
         "kind_of": kind_of,

@@ -2,6 +2,7 @@
 // Narrow the findings by words and severity; light up a finding where the pointer is on its mark.
 const form = document.getElementById("filter");
 const findings = [...document.querySelectorAll(".card, .row")];
+const folds = [...document.querySelectorAll(".fold")];
 const groups = [...document.querySelectorAll(".system, .storey")];
 
 function narrow() {
@@ -18,6 +19,9 @@ function narrow() {
     group.hidden = !group.querySelector(".card:not([hidden]), .row:not([hidden])");
   }
   const all = words.length === 0 && severity === "";
+  for (const fold of all ? [] : folds) {
+    if (fold.querySelector(".row:not([hidden])")) fold.open = true;
+  }
   form.querySelector("output").textContent = all ? "" : `${shown} of ${findings.length} shown`;
   const narrowed = document.getElementById("narrowed");
   narrowed.hidden = all;
@@ -52,16 +56,30 @@ function light(event) {
 
 function reveal() {
   const target = document.getElementById(location.hash.slice(1));
-  if (!target?.closest("[hidden]")) return;
-  form.reset();
-  narrow();
-  target.scrollIntoView();
+  if (target?.closest("[hidden]")) {
+    form.reset();
+    narrow();
+  }
+  const shut = target?.closest("details:not([open])");
+  if (shut) shut.open = true;
+  target?.scrollIntoView();
 }
+
+// Browsers that print what is folded as folded.
+let folded = [];
+window.addEventListener("beforeprint", () => {
+  folded = [...document.querySelectorAll("details:not([open])")];
+  for (const fold of folded) fold.open = true;
+});
+window.addEventListener("afterprint", () => {
+  for (const fold of folded) fold.open = false;
+});
 
 form.hidden = findings.length < 2;
 form.addEventListener("input", narrow);
 form.addEventListener("submit", (event) => event.preventDefault());
 window.addEventListener("hashchange", reveal);
+window.addEventListener("load", reveal);
 for (const kind of ["mouseover", "mouseout", "focusin", "focusout"]) {
   document.addEventListener(kind, light);
 }
