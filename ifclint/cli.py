@@ -125,12 +125,13 @@ def review_command(
     for path in models:
         check_there(path)  # before anything that takes time is loaded
     check_gate(fail_on, baseline)
+    from ifclint.fieldsheet import crew_section
     from ifclint.gate import gated
     from ifclint.packs import load_packs
     from ifclint.report import check_folder, write_reports
     from ifclint.report.exchange import also_written
     from ifclint.report.text import PRINTED, printed
-    from ifclint.review import review
+    from ifclint.review import review_with_context
 
     _known_format(form, PRINTED)
     also = also_written(write or (), models)
@@ -139,10 +140,11 @@ def review_command(
     )
     check_folder(out)
     with _Progress() as progress:
-        done = review(models, job, code, progress, loaded)
+        done, context = review_with_context(models, job, code, progress, loaded)
         done = gated(done, fail_on, strict, baseline, loaded.not_asked)
         progress("Writing the reports", 0, 1)
-        done, written = write_reports(done, out, loaded, also)
+        done, for_crew = crew_section(done, context)
+        done, written = write_reports(done, out, loaded, also, for_crew)
     _say(printed(done, form, written))
     raise typer.Exit(_exit_status(done))
 

@@ -8,9 +8,11 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
+from dataclasses import replace
 
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import feet_text
+from ifclint.errors import RAISED
 from ifclint.fieldsheet.pressure import pressure_sections
 from ifclint.fieldsheet.procedures import TABLE, head_m, procedures
 from ifclint.fieldsheet.sections import joined, left_out, sections
@@ -18,12 +20,13 @@ from ifclint.fieldsheet.sheet import FieldSheet, Section
 from ifclint.fieldsheet.stages import Levels, levels
 from ifclint.fieldsheet.takeoff import takeoff
 from ifclint.fieldsheet.walking import Places, walk
-from ifclint.findings import Review
+from ifclint.findings import Failure, Review
 from ifclint.ifc.elements import Role, System
+from ifclint.packs import explain
 from ifclint.plumbing.context import Context
 from ifclint.report.arrange import counting, numbered
 
-__all__ = ["FieldSheet", "field_sheet"]
+__all__ = ["FieldSheet", "crew_section", "field_sheet"]
 
 UNTESTED = frozenset({System.STORM, System.CONDENSATE, System.RELIEF})  # left to the authority
 CAUTIONS = (
@@ -57,6 +60,18 @@ def field_sheet(review: Review, context: Context) -> FieldSheet:
         notes=tuple(_notes(review, context, at, made)),
         cautions=CAUTIONS,
     )
+
+
+def crew_section(review: Review, context: Context) -> tuple[Review, str]:
+    """What stands on the sheet as a part of the report's page, and the review with the failure
+    where that could not be made."""
+    from ifclint.fieldsheet.writing import as_section  # jinja2 takes a while to start
+
+    try:
+        return review, as_section(field_sheet(review, context))
+    except RAISED as error:
+        failure = Failure("fieldsheet", "", explain(error))
+        return replace(review, failures=(*review.failures, failure)), ""
 
 
 def _notes(review: Review, context: Context, at: Levels, made: Sequence[Section]) -> list[str]:

@@ -76,6 +76,16 @@ def _tests_of(sheet: FieldSheet, section: Section) -> Iterator[Procedure]:
 
 def as_html(sheet: FieldSheet) -> str:
     """One page that needs nothing else; everything from the models is escaped and cut."""
+    return _filled("fieldsheet.html.j2", sheet, level=2)
+
+
+def as_section(sheet: FieldSheet) -> str:
+    """What stands on the sheet, as a part of another page with a heading above it."""
+    return _filled("parts.html.j2", sheet, level=3)
+
+
+def _filled(template: str, sheet: FieldSheet, level: int) -> str:
+    """A template with the sheet; `level` is that of its first headings."""
     from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
     environment = Environment(
@@ -86,8 +96,8 @@ def as_html(sheet: FieldSheet) -> str:
         lstrip_blocks=True,
     )
     environment.filters.update(FILTERS)
-    page = environment.get_template("fieldsheet.html.j2")
-    return page.render(sheet=sheet, parts=stage_parts(sheet))
+    filled = environment.get_template(template)
+    return filled.render(sheet=sheet, parts=stage_parts(sheet), level=level)
 
 
 def _gallons(volume_m3: float) -> str:

@@ -39,13 +39,13 @@ def _cannot_write(out_dir: Path, error: OSError) -> InputError:
 
 
 def render(
-    review: Review, packs: Packs, also: Sequence[ReportFormat] = ()
+    review: Review, packs: Packs, also: Sequence[ReportFormat] = (), for_crew: str = ""
 ) -> tuple[Review, dict[str, bytes]]:
     """Every report that a pack brings, by the name of its file, and the review with the failures
     of those that could not be made. Ours come last, so that they tell them, and are made even
     where an installation does not know them by their entry point."""
     brought = [(p.name, form, p.guard) for p in packs.loaded for form in p.formats]
-    ours = [("reports", form) for form in formats.ifclint_report_formats()]
+    ours = [("reports", form) for form in formats.formats(for_crew)]
     own = {form.filename for _, form in ours}
     brought += [("reports", form, Guard()) for form in also]
     contents: dict[str, bytes] = {}
@@ -78,17 +78,21 @@ def write_reports(
     out_dir: Path,
     packs: Packs | None = None,
     also: Callable[[Review], Sequence[ReportFormat]] | None = None,
+    for_crew: str = "",
 ) -> tuple[Review, tuple[Path, ...]]:
     """Write the reports to a folder, made if need be; the review as reported, and where they are.
 
-    `also` makes what is to be written beside what always is.
+    `also` makes what is to be written beside what always is; `for_crew` is what stands on the
+    field sheet, as a part of the page.
 
     All appear together or not at all; one of an earlier run that could not be made now is taken
     away.
     A folder that cannot be written raises InputError.
     """
     with collector_paused():
-        reported, contents = render(review, packs or Packs(), also(review) if also else ())
+        reported, contents = render(
+            review, packs or Packs(), also(review) if also else (), for_crew
+        )
     failed = {failure.rule for failure in reported.failures} - set(contents)
     try:
         out_dir.mkdir(parents=True, exist_ok=True)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from functools import partial
 
 from ifclint.findings import Review
 from ifclint.packs import ReportFormat, hookimpl
@@ -11,10 +12,16 @@ from ifclint.report.as_json import json_bytes
 
 @hookimpl
 def ifclint_report_formats() -> Iterable[ReportFormat]:
-    return [ReportFormat("report.html", _page), ReportFormat("findings.json", json_bytes)]
+    return formats()
 
 
-def _page(review: Review) -> bytes:
+def formats(for_crew: str = "") -> list[ReportFormat]:
+    """The page, with what stands on the field sheet, and the document."""
+    page = partial(_page, for_crew)
+    return [ReportFormat("report.html", page), ReportFormat("findings.json", json_bytes)]
+
+
+def _page(for_crew: str, review: Review) -> bytes:
     from ifclint.report.html import html_bytes  # jinja2 takes a while to start
 
-    return html_bytes(review)
+    return html_bytes(review, for_crew)

@@ -96,13 +96,16 @@ class Chapter:
         return self.total - len(self.items)
 
 
-def html_bytes(review: Review) -> bytes:
+def html_bytes(review: Review, for_crew: str = "") -> bytes:
     """report.html as UTF-8."""
-    return render(review).encode("utf-8", "replace")
+    return render(review, for_crew).encode("utf-8", "replace")
 
 
-def render(review: Review) -> str:
-    """The page. Everything from the model is escaped, and cut where it is longer than words are."""
+def render(review: Review, for_crew: str = "") -> str:
+    """The page. Everything from the model is escaped, and cut where it is longer than words are.
+
+    `for_crew` is what stands on the field sheet, as HTML.
+    """
     everything = numbered(review)
     items = counting(everything)
     corrections = entries(review, items)
@@ -124,6 +127,7 @@ def render(review: Review) -> str:
         .get_template("report.html.j2")
         .render(
             review=review,
+            for_crew=Markup(for_crew),
             style=Markup(style),
             scripts=[Markup(script) for script in scripts],
             pipes=pipes,

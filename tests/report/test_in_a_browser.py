@@ -8,8 +8,9 @@ from typing import Any
 
 import pytest
 
+from ifclint.fieldsheet import crew_section
 from ifclint.report.html import html_bytes
-from ifclint.review import review
+from ifclint.review import review_with_context
 from tests.report.browser import axe, browser
 
 MODELS = Path(__file__).parents[2] / "models"
@@ -31,7 +32,8 @@ def chromium() -> Iterator[Any]:
 def report(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> str:
     models = DEMOS[request.param]
     path = tmp_path_factory.mktemp(request.param) / "report.html"
-    path.write_bytes(html_bytes(review(models, models[0].with_suffix(".toml"))))
+    reviewed, context = review_with_context(models, models[0].with_suffix(".toml"))
+    path.write_bytes(html_bytes(*crew_section(reviewed, context)))
     return path.as_uri()
 
 
