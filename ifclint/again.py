@@ -1,8 +1,8 @@
 """A model with other sizes and slopes judged again, as far as these can bear on it.
 
-What was found wrong with the model itself stays. Where parts of the drainage alone get another
-size, and nothing moves, so does what was found of the piping under pressure, and the reverse: the
-two do not meet. Where anything moves, all rules about the plumbing are asked.
+What was found wrong with the model itself stays. Where parts of one service alone get another
+size, and nothing moves, so does what was found of those that it does not meet: drainage, water, gas
+and flues. Where anything moves, all rules about the plumbing are asked.
 """
 
 from __future__ import annotations
@@ -16,9 +16,17 @@ from ifclint.ifc.elements import DRAINAGE, WATER_SUPPLY, Element, Model, System
 from ifclint.judge import judge
 from ifclint.packs import Context, Pack, Rule
 from ifclint.plumbing import Plumbing
-from ifclint.plumbing.subjects import OF_DRAINAGE, UNDER_PRESSURE
+from ifclint.plumbing.subjects import OF_DRAINAGE, OF_FLUES, OF_GAS, OF_HEATERS, OF_WATER
 
-PRESSURE = WATER_SUPPLY | {System.GAS, System.RELIEF}
+WATER = WATER_SUPPLY | {System.RELIEF}
+BEARING = (  # kinds of subjects, and the services whose sizes bear on them
+    (OF_DRAINAGE, DRAINAGE),
+    (OF_WATER, WATER),
+    (OF_GAS, frozenset({System.GAS})),
+    (OF_HEATERS, WATER | {System.GAS}),
+    (OF_FLUES, frozenset({System.FLUE})),
+)
+SERVICES = frozenset[System | None]().union(*(services for _, services in BEARING))
 
 
 @dataclass(frozen=True)
@@ -54,10 +62,11 @@ def _kinds_alike(before: Sequence[Element], after: Sequence[Element]) -> frozens
     changed = [(old, new) for old, new in zip(before, after, strict=True) if old is not new]
     if any(_place(old) != _place(new) for old, new in changed):
         return frozenset()
-    systems = {element.system for element, _ in changed}
-    if systems <= DRAINAGE:
-        return UNDER_PRESSURE
-    return OF_DRAINAGE if systems <= PRESSURE else frozenset()
+    services = {element.system for element, _ in changed}
+    if not services <= SERVICES:
+        return frozenset()
+    kinds = (kinds for kinds, bearing in BEARING if not services & bearing)
+    return frozenset[type]().union(*kinds)
 
 
 def _place(element: Element) -> tuple[object, ...]:

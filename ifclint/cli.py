@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 import signal
 import sys
@@ -437,6 +438,7 @@ def main() -> None:
     """The `ifclint` command."""
     for number in (signal.SIGINT, signal.SIGTERM):
         signal.signal(number, _on_signal)
+    gc.disable()  # a command is short, and all that it makes is of use to its end
     sys.exit(_run())
 
 

@@ -83,12 +83,10 @@ OF_DRAINAGE = frozenset(
         TrapArm, VentGroup, VentSegment, VentTree, VentTerminal, DrainLine, Cleanout,
     }
 )  # fmt: skip
-UNDER_PRESSURE = frozenset(
-    {
-        WaterSegment, WaterFixture, WaterService, GasPiping, GasSegment, GasAppliance,
-        GasRegulator, Heater, ReliefLine,
-    }
-)  # fmt: skip
+OF_WATER = frozenset({WaterSegment, WaterFixture, WaterService})
+OF_GAS = frozenset({GasPiping, GasSegment, GasAppliance, GasRegulator})
+OF_HEATERS = frozenset({Heater, ReliefLine})
+OF_FLUES = frozenset({FuelAppliance, FuelVent, VentConnector})
 
 
 def finders(*kinds: type) -> dict[type, Callable[[Context], Iterable[Any]]]:
