@@ -267,7 +267,8 @@ def _in_wall(cleanout: Cleanout, point: Point, wall: Obstacle, context: Context)
         at_most=most,
         message=f"{cleanout.label} is shut in {wall.label}, {number_text(depth, 3)} in behind its "
         "face.",
-        remedy="Bring it to the face of the wall, or show an access panel and move it there.",
+        remedy="Bring the cleanout to the face of the wall, or show an access panel and move it "
+        "there.",
         steps=(Step("Behind the finished face, at most", most.value, "in", source),),
         elements=(cleanout.element.guid, wall.guid),
     )
@@ -290,7 +291,7 @@ def _under_floor(cleanout: Cleanout, point: Point, slab: Surface) -> Answer:
         f"{slab.name or 'the slab'}.",
         measured=Measure(feet(point[UP] - top), "ft"),
         required=Measure(0.0, "ft", "at least"),
-        remedy="Extend it up to the finished floor.",
+        remedy="Extend the cleanout up to the finished floor.",
         steps=(
             Step("Top of the floor", feet(top), "ft"),
             Step("Opening", feet(point[UP]), "ft"),
@@ -321,7 +322,7 @@ def _outdoors(cleanout: Cleanout, point: Point, context: Context) -> Answer:
         message=f"{cleanout.label} is buried {feet_text(feet(grade - point[UP]))} below grade.",
         measured=Measure(feet(point[UP] - grade), "ft"),
         required=Measure(0.0, "ft", "at least"),
-        remedy="Extend it up to grade.",
+        remedy="Extend the cleanout up to grade.",
         steps=(Step("Grade", feet(grade), "ft", ground.basis),),
     )
 

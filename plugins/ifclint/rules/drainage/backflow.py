@@ -46,7 +46,8 @@ def storm_into_sanitary(piece: Piece, context: Context) -> Iterator[Answer]:
             not into,
             message=f"{piece.element.label} leads storm or ground water into {other.label} of the "
             "sanitary drainage.",
-            remedy="Lead it to the storm drainage, or outdoors to where the authority allows.",
+            remedy="Lead this water to the storm drainage, or outdoors to where the authority "
+            "allows.",
             elements=(piece.element.guid, other.guid),
             about=other.guid,
         )
@@ -155,7 +156,7 @@ def backwater_valve(fixture: Fixture, context: Context) -> Answer:
         return violation(
             message=f"{fixture.label} lies above the upstream manhole and drains through "
             f"{valve.label}, which then holds back its waste when it shuts.",
-            remedy="Lead it to the sewer past the valve.",
+            remedy="Lead this drain to the sewer past the valve.",
             steps=steps,
             elements=(valve.guid, fixture.element.guid),
         )

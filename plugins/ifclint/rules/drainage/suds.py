@@ -46,7 +46,7 @@ def suds_zone(stack: Stack, context: Context) -> Answer | list[Answer]:
             at_least=least,
             message=f"A drain joins {distance_m / M_PER_FT:.1f} ft {where} the foot of "
             f"{stack.label}, where suds stand.",
-            remedy=f"Join it {least.value:g} ft from there, or to a drain of its own.",
+            remedy=f"Join the drain {least.value:g} ft from there, or to a drain of its own.",
             elements=(guid, stack.base.first.guid),
             about=guid,
         )

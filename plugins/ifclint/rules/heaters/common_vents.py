@@ -47,7 +47,7 @@ def common_vent_size(vent: FuelVent, context: Context) -> Iterator[Answer]:
         yield violation(
             message=f"{appliance.label} is not vented by natural draft and may not share "
             f"{vent.label}.",
-            remedy="Give it the vent of its own that its listing asks for.",
+            remedy="Give the appliance the vent of its own that its listing asks for.",
             elements=(appliance.guid, *vent.element_ids),
             about=appliance.guid,
         )

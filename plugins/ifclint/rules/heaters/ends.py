@@ -104,7 +104,7 @@ def check_air_gap(
         at_least=gap,
         message=f"{label} ends {number_text(abs(above))} in {side} the receptor; an air gap of "
         f"{number_text(gap.value)} in is asked for.",
-        remedy=f"End it at least {number_text(gap.value)} in above the receptor's rim.",
+        remedy=f"End the pipe at least {number_text(gap.value)} in above the receptor's rim.",
         limit_step=air_gap_words(context),
         elements=(line.last.guid,),
     )

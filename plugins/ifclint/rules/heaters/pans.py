@@ -113,7 +113,7 @@ def pan_drained(pan: Pan, context: Context) -> Answer:
     remedy = "Drain the pan to a visible place, outdoors or over a receptor."
     if serves_heater(pan):
         least = trade_size(context.code.limit("pan_drain_in").value)
-        remedy = f"Drain it by a line of at least {least} of its own, to outdoors or over a "
+        remedy = f"Drain the pan by a line of at least {least} of its own, to outdoors or over a "
         remedy += "receptor."
     return missing(
         parts.PAN_DRAINS,
@@ -227,7 +227,7 @@ def pan_drain_end(pan: Pan, context: Context) -> Answer:
     return missing(
         parts.FLOOR_RECEPTORS,
         message=f"The drain of {pan.label} ends {place.words}.",
-        remedy="End it over a floor drain or another receptor, or outdoors.",
+        remedy="End the drain of the pan over a floor drain or another receptor, or outdoors.",
         elements=(pan.line.last.guid,),
         **_weight(serves_heater(pan)),
     )
@@ -284,7 +284,7 @@ def condensate_disposal(source: CondensateSource, context: Context) -> Answer:
         return unknown_end(f"the condensate drain of {source.label}", place)
     return violation(
         message=f"The condensate of {source.label} ends {place.words}.",
-        remedy="Lead it over a receptor, into a fixture's tailpiece, or outdoors.",
+        remedy="Lead the drain over a receptor, into a fixture's tailpiece, or outdoors.",
         elements=(source.line.last.guid, *source.element_ids),
     )
 

@@ -193,7 +193,7 @@ def relief_line_clear(relief: ReliefLine, context: Context) -> Iterator[Answer]:
         yield violation(
             message=f"{valve.label} stands between {relief.heater.label} and "
             f'"{relief.valve.label}".',
-            remedy="Take it out: no valve may stand between a heater and its relief valve.",
+            remedy="Take the valve out: no valve may stand between a heater and its relief valve.",
             elements=(valve.guid, relief.valve.guid),
             about=valve.guid,
         )
@@ -220,7 +220,7 @@ def _clear(relief: ReliefLine, element: Element, context: Context) -> Answer:
         key = "trapped" if element.role is Role.TRAP else "valve-or-tee"
         return violation(
             message=f"{start(relief)} has {element.label} in it.",
-            remedy="Take it out: nothing but pipe and elbows may stand in the line.",
+            remedy="Take the part out: nothing but pipe and elbows may stand in the line.",
             elements=(element.guid,),
             about=element.guid,
             clause=discharge_clause(context, key),

@@ -62,8 +62,8 @@ def relief_line_end(relief: ReliefLine, context: Context) -> Answer:
         return (partial(missing, parts.FLOOR_RECEPTORS) if on_floor else violation)(
             message=f"{start(relief)} ends {place.words}, which {context.code.short} does not "
             "allow.",
-            remedy="End it where the code allows: over a drain through an air gap, or outdoors in "
-            "sight.",
+            remedy="End the relief line where the code allows: over a drain through an air gap, or "
+            "outdoors in sight.",
             elements=(relief.line.last.guid,),
             clause=row.clause if row else "",
         )

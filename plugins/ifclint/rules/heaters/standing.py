@@ -244,7 +244,7 @@ def heater_seismic(heater: Heater, context: Context) -> Answer:
     if not context.job.building.seismic:
         return NOT_APPLICABLE
     straps = near(heater, parts.STRAP_WORDS, context)
-    remedy = "Strap it in the upper and in the lower third."
+    remedy = "Strap the heater in the upper and in the lower third."
     if not straps:
         message = f"No seismic strap is drawn at {heater.label}."
         return missing(parts.STRAPS, message=message, remedy=remedy)

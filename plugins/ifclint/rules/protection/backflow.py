@@ -184,7 +184,7 @@ def _judged(
     if hazard.kind == "drainage":
         return violation(
             message=f"The water supply is joined to {hazard.label} of the drainage.",
-            remedy="Part them by an air gap.",
+            remedy="Part the two waters by an air gap.",
             elements=elements,
             clause=row.clause,
         )
@@ -211,7 +211,7 @@ def potable_fed(fixture: WaterFixture, context: Context) -> Answer:
                 return violation(
                     message=f"{fixture.label} is fed by {element.label}, which is non-potable "
                     "water.",
-                    remedy="Feed it from the potable water.",
+                    remedy="Feed this from the potable water.",
                     elements=(fixture.element.guid, element.guid),
                 )
     return PASS

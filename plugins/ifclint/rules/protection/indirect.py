@@ -249,7 +249,8 @@ def _gap(fixture: Fixture, row: Row, context: Context) -> Answer:
         at_least=gap,
         message=f"The waste of {fixture.label} ends {number_text(abs(above))} in {side} the rim of "
         f"{receptor.label}; an air gap of {number_text(gap.value)} in is asked for.",
-        remedy=f"End it at least {number_text(gap.value)} in above the rim of the receptor.",
+        remedy=f"End the waste pipe at least {number_text(gap.value)} in above the rim of the "
+        "receptor.",
         limit_step="Least air gap for the size of the line",
         elements=(last.guid, receptor.guid, fixture.element.guid),
         severity=Severity.MEDIUM,

@@ -72,7 +72,7 @@ def _height(element: Element, device: Device, above_in: float, context: Context)
         at_least=limit,
         message=f"{element.label} stands {number_text(abs(above_in))} in {where} the highest point "
         f"it feeds; {number_text(limit.value)} in above is asked for.",
-        remedy=f"Set it at least {number_text(limit.value)} in above all that it feeds.",
+        remedy=f"Set the device at least {number_text(limit.value)} in above all that it feeds.",
         limit_step="Least height of a vacuum breaker",
         elements=(element.guid,),
         about=element.guid,

@@ -30,7 +30,7 @@ TRUE_CLOSETS = PartKind(
     remedy="Draw the closets with their bowls, as deep as they are.",
 )
 NEXT_M = 1.0  # farther apart nothing is asked
-BY_BOXES = "Set it farther off, or correct the boxes it was measured between."
+BY_BOXES = "Set the fixture farther off, or correct the boxes that this was measured between."
 
 
 def limit_of(stand: Stand, column: str, context: Context) -> Limit | None:
@@ -134,7 +134,7 @@ def _apart(stand: Stand, other: Stand, metres: float, least: Limit) -> Answer:
         metres / M_PER_IN,
         at_least=least,
         message=f"{start(stand)} and {other.label} stand {inches(metres)} apart, centre to centre.",
-        remedy="Set them farther apart, or a partition between them.",
+        remedy="Set the two farther apart, or a partition between them.",
         limit_step="From centre to centre",
         elements=(stand.element.guid, other.element.guid),
         about=other.element.guid,

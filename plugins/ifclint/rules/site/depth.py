@@ -77,7 +77,7 @@ def _against(
         unit="in",
         message=f"{label} lies under {number_text(cover_in, 3)} in of cover; {number_text(value)} "
         "in are asked for.",
-        remedy=f"Lay it at least {number_text(value - cover_in, 3)} in deeper.",
+        remedy=f"Lay the pipe at least {number_text(value - cover_in, 3)} in deeper.",
         steps=steps,
         limit_step="Cover, at least",
         elements=(lying.pipe.guid,),

@@ -79,7 +79,8 @@ def interceptor_passed(interceptor: Interceptor, context: Context) -> Iterator[A
         approve = " Or have it approved, and say so in the job file (site.interceptor_takes)."
         yield violation(
             message=f"{fixture.label} drains through {interceptor.label}.",
-            remedy="Lead it to the sewer past the interceptor." + (approve if conditional else ""),
+            remedy="Lead this drain to the sewer past the interceptor."
+            + (approve if conditional else ""),
             elements=(fixture.element.guid, interceptor.element.guid),
             clause=row.clause,
             about=fixture.element.guid,

@@ -202,8 +202,8 @@ def _unsleeved(meeting: Meeting, above: float, limit: Limit) -> Answer:
         SLEEVES,
         message=f"{meeting.water.pipe.label} crosses {meeting.sewer.pipe.label} without a sleeve, "
         f"{_height(above)}.",
-        remedy=f"Raise it to {number_text(limit.value)} in above the sewer, or sleeve it 5 ft to "
-        "either side.",
+        remedy=f"Raise the water service to {number_text(limit.value)} in above the sewer, or "
+        "sleeve it 5 ft to either side.",
         measured=Measure(above, "in"),
         required=Measure(limit.value, "in", "at least"),
         elements=(meeting.water.pipe.guid, meeting.sewer.pipe.guid),

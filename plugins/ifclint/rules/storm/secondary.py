@@ -117,7 +117,7 @@ def secondary_discharge(outlet: StormOutlet, context: Context) -> Answer:
     if outlet.element.role is Role.CHAMBER:
         return violation(
             message=f"The secondary drainage ends in {outlet.label}, where nobody sees it run.",
-            remedy="End it above the ground, where occupants see it run.",
+            remedy="End the secondary drain above the ground, where occupants see it run.",
         )
     ground = context.plumbing.surroundings.floors.ground(context.job.building.grade_elevation)
     if end is None or ground is None or not ground.is_told:
@@ -131,7 +131,7 @@ def secondary_discharge(outlet: StormOutlet, context: Context) -> Answer:
             at_least=ground.high_m / M_PER_FT,
             unit="ft",
             message=f"The secondary drainage at {outlet.label} ends below the ground.",
-            remedy="End it above the ground, where occupants see it run.",
+            remedy="End the secondary drain above the ground, where occupants see it run.",
         )
     return unverified(
         f"Whether the secondary drainage at {outlet.label} ends above the ground is not known: the "

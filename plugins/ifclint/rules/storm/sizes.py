@@ -106,7 +106,7 @@ def _carries(
             element_ids,
         )
     wanted = smallest(rows, load.low, rate, context)
-    text = f"Make it {trade_size(wanted)}, and all below it no smaller."
+    text = f"Make the storm drain {trade_size(wanted)}, and all below it no smaller."
     return check(
         load.low,
         at_most=limit,

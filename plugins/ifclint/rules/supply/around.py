@@ -282,7 +282,7 @@ def dead_leg(segment: WaterSegment, context: Context) -> Answer:
         at_most=DEAD_LEG_FT,
         unit="ft",
         message=f"{segment.label} ends at nothing after {feet_text(length)}.",
-        remedy="Cut it back to its tee, or join what it was meant for.",
+        remedy="Cut the pipe back to its tee, or join what it was meant for.",
         limit_step="Longest stub that is no dead leg, common practice",
         wrong=Outcome.ADVISORY,
     )

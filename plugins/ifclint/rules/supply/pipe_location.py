@@ -94,7 +94,7 @@ def _bare(
         )
     return violation(
         message=f"{segment.label} runs bare in {place.words}, where it freezes.",
-        remedy="Move it into heated space, or insulate it and keep it from freezing.",
+        remedy="Move the pipe into heated space, or insulate it and keep it from freezing.",
         elements=guids,
         about=about,
     )

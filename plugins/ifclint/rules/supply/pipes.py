@@ -163,7 +163,7 @@ def _branch(
         from_manifold = _from_manifold(judged, size, least, context)
         if from_manifold is not None:
             return from_manifold
-    text = f"Make it {trade_size(least.value)} from the main to the fixture."
+    text = f"Make the supply {trade_size(least.value)} from the main to the fixture."
     words = f"Smallest branch to a {fixture.kind.replace('-', ' ')}"
     return check(
         size,

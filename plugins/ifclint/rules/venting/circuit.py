@@ -36,7 +36,7 @@ def circuit(group: VentGroup, context: Context) -> Iterator[Answer]:
     yield require(
         len(group.own) == 1,
         message=f"The {group.label} does not join between the two most upstream fixture drains.",
-        remedy="Join it there.",
+        remedy="Join the vent there.",
         clause=clause,
         **bearings(group, "joint"),
     )
@@ -53,7 +53,7 @@ def _level_inlets(group: VentGroup, clause: str) -> Iterator[Answer]:
             yield violation(
                 message=f"The drain of {arm.fixture.label} falls into the branch of the "
                 f"{group.label}.",
-                remedy="Lay it level to the branch.",
+                remedy="Lay the arm level to the branch.",
                 clause=clause,
                 **bearings(group, "inlet", group.piping.elements[last].guid),
             )

@@ -230,7 +230,7 @@ def _vent_as_large(group: VentGroup, size: float, clause: str) -> Answer:
             "Give it a nominal diameter.",
             **bearings(group, "vent"),
         )
-    text = f"Carry it up in {trade_size(size)}."
+    text = f"Carry the vent up in {trade_size(size)}."
     return check(
         vent,
         at_least=size,
@@ -299,7 +299,7 @@ def _loop_height(group: VentGroup, clause: str, context: Context) -> Answer:
         at_least=least / M_PER_IN,
         unit="in",
         message=f"The loop of the {group.label} turns down below {what}.",
-        remedy=f"Let it rise to {what} before it turns down.",
+        remedy=f"Let the vent rise to {what} before it turns down.",
         limit_step=AT_LEAST,
         clause=clause,
         **bearings(group, "height"),

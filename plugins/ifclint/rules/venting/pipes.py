@@ -105,7 +105,7 @@ def vent_grade(pipe: VentSegment, context: Context) -> Answer:
         unit="in/ft",
         message=f"{sentence(pipe.label)} rises toward the drain, {slope_text(slope)}: water stands "
         "in it.",
-        remedy="Lay it level, or falling toward the drain it serves.",
+        remedy="Lay the vent level, or falling toward the drain it serves.",
         steps=(Step("Fall toward the drain", -slope * IN_PER_FT, "in/ft"),),
         elements=(element,),
     )

@@ -86,7 +86,7 @@ def vent_least_size(pipe: VentSegment, context: Context) -> Answer:
 
 
 def _enlarge(pipe: VentSegment, size_in: float) -> Change:
-    text = f"Make it {trade_size(size_in)}, and no smaller on to the open air."
+    text = f"Make the vent {trade_size(size_in)}, and no smaller on to the open air."
     return Change("size", pipe.element_ids, size_in, text)
 
 
@@ -194,7 +194,7 @@ def _too_small(
 def _larger(pipe: VentSegment, wanted: float | None) -> Change | str:
     if wanted is None:
         return "Divide the load between vents."
-    text = f"Make it {trade_size(wanted)}, from the drain to the open air."
+    text = f"Make the vent {trade_size(wanted)}, from the drain to the open air."
     return Change("size", pipe.element_ids, wanted, text)
 
 

@@ -52,8 +52,8 @@ def standpipe_height(arm: TrapArm, context: Context) -> Answer:
         low,
         high,
         message=f"{arm.fixture.label} stands {number_text(height, 3)} in above its trap weir.",
-        remedy=f"Let it stand {number_text(low.value)} to {number_text(high.value)} in above the "
-        "weir.",
+        remedy=f"Let the standpipe stand {number_text(low.value)} to {number_text(high.value)} in "
+        "above the weir.",
         steps=(
             Step("Height of its top", height + weir[2] / M_PER_IN, "in"),
             Step("Height of the weir", weir[2] / M_PER_IN, "in"),

@@ -23,7 +23,7 @@ from ifclint.rules.venting.wording import feet, sentence, vent_steps
 
 GAP_M = 0.30  # another open end so near may be the missing piece
 ABOVE_M = 1.0  # a wall that begins higher above a terminal is not beside it
-OUT = "Carry it through the roof, or join it to a vent that goes there."
+OUT = "Carry the vent through the roof, or join it to a vent that goes there."
 OpenEnd = tuple[int, Point]  # the element that ends open, and where
 
 
@@ -182,7 +182,7 @@ def terminal_above_roof(terminal: VentTerminal, context: Context) -> Answer:
         round(height, 2),
         at_least=least,
         message=f"{terminal.label} ends {number_text(height, 3)} in above {name}.",
-        remedy=f"Carry it {number_text(least.value - height, 3)} in higher.",
+        remedy=f"Carry the vent {number_text(least.value - height, 3)} in higher.",
         steps=(
             Step("Top of the terminal", top[2] / M_PER_IN, "in"),
             Step(f"Top of {name}", roof.top_m / M_PER_IN, "in"),
@@ -232,7 +232,7 @@ def terminal_frost_size(terminal: VentTerminal, context: Context) -> Answer:
     if not freezing:
         return NOT_APPLICABLE
     least = context.code.limit("vent_frost_in")
-    text = f"Enlarge it to {trade_size(least.value)}, from a foot below the roof on."
+    text = f"Enlarge the vent to {trade_size(least.value)}, from a foot below the roof on."
     return check(
         size,
         at_least=least,
@@ -280,7 +280,7 @@ def _clear_of(opening: Surface, terminal: VentTerminal, context: Context) -> Ans
             f"{feet_text(higher)} above its top."
         ),
         remedy=lambda: (
-            f"Move it {number_text(away.value)} ft away, or carry it "
+            f"Move the terminal {number_text(away.value)} ft away, or carry it "
             f"{number_text(above.value)} ft above the opening."
         ),
         steps=lambda: (
@@ -323,7 +323,8 @@ def terminal_from_walls(terminal: VentTerminal, context: Context) -> Iterator[An
                 round(inches, 2),
                 at_least=least,
                 message=f"{terminal.label} ends {number_text(inches, 3)} in from {wall.label}.",
-                remedy=f"Move it {number_text(least.value)} in from the wall, or carry it above.",
+                remedy=f"Move the terminal {number_text(least.value)} in from the wall, or carry it "
+                "above.",
                 limit_step="From any vertical surface",
                 elements=(*terminal.element_ids, wall.guid),
                 about=wall.guid,

@@ -134,7 +134,8 @@ def admittance_valve_access(terminal: VentTerminal, context: Context) -> Iterato
         if around.kind in ("wall", "slab"):
             yield advise(
                 f"{terminal.label} stands inside {around.label}.",
-                "Set it in a recessed box with a grille, or where air and a hand can reach it.",
+                "Set the valve in a recessed box with a grille, or where air and a hand can reach "
+                "it.",
                 elements=(*terminal.element_ids, around.guid),
                 about=around.guid,
             )

@@ -128,7 +128,9 @@ def _one_size_larger(group: VentGroup, context: Context) -> Answer:
         group.wet_size_in,
         at_least=wanted,
         message=f"The {group.label} is {trade_size(group.wet_size_in)}.",
-        remedy=Change("size", (pipe,), wanted.value, f"Make it {trade_size(wanted.value)}."),
+        remedy=Change(
+            "size", (pipe,), wanted.value, f"Make the wet vent {trade_size(wanted.value)}."
+        ),
         limit_step=max(larger, key=lambda words: larger[words]),
         **bearings(group, "size", pipe),
     )
