@@ -323,8 +323,8 @@ def terminal_from_walls(terminal: VentTerminal, context: Context) -> Iterator[An
                 round(inches, 2),
                 at_least=least,
                 message=f"{terminal.label} ends {number_text(inches, 3)} in from {wall.label}.",
-                remedy=f"Move the terminal {number_text(least.value)} in from the wall, or carry it "
-                "above.",
+                remedy=f"Move the terminal {number_text(least.value)} in from the wall, or carry "
+                "it above.",
                 limit_step="From any vertical surface",
                 elements=(*terminal.element_ids, wall.guid),
                 about=wall.guid,
