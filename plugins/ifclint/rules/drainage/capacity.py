@@ -12,9 +12,10 @@ from ifclint.findings import Step
 from ifclint.packs import Context, derived
 from ifclint.plumbing import DrainSegment, Part
 from ifclint.plumbing.drainage.least_slope import meets_slope
-from ifclint.plumbing.drainage.loads import CLOSET, loads
+from ifclint.plumbing.drainage.loads import CLOSET, INTO_THE_SINK, loads
 
 BUILDING_DRAIN = (Part.BUILDING_DRAIN, Part.BUILDING_DRAIN_BRANCH, Part.OFFSET, Part.UNKNOWN)
+PUMPED_WASTE = ("disposer", "clothes-washer", "dishwasher")
 
 
 @dataclass(frozen=True)
@@ -85,12 +86,43 @@ def _by_part(segment: DrainSegment, context: Context, size: float) -> Capacity |
     if segment.part is Part.STACK:
         return None  # judged as a stack, by its branch intervals
     if segment.part in BUILDING_DRAIN:
-        return _building_drain(segment, context, size)
+        listed = _building_drain(segment, context, size)
+        return listed or _small_branch(segment, context, size)
     row = context.code.table("branch_and_stack_capacity").one(size_in=size)
     if row is None:  # a fixture drain may be as small as its trap
         alone = loads(context).fixtures[segment] == 1
         return _building_drain(segment, context, size) if alone else None
     return _listed(row, "branch_dfu", f"{trade_size(size)} horizontal branch may carry")
+
+
+def _small_branch(segment: DrainSegment, context: Context, size: float) -> Capacity | None:
+    """IRC: a branch of the building drain may be smaller than any building drain listed; then it
+    carries what branches and stacks of its size do, for few fixtures."""
+    row = context.code.table("branch_and_stack_capacity").one(size_in=size)
+    if row is None or segment.part is Part.BUILDING_DRAIN or not _small_branches(context):
+        return None
+    column = "stack_three_intervals_dfu" if segment.vertical else "branch_dfu"
+    return _listed(row, column, f"{trade_size(size)} {segment.orientation} drain may carry")
+
+
+def _small_branches(context: Context) -> Limit | None:
+    """How many fixtures such a branch may take; None where the code has none."""
+    return context.code.limit_or_none("small_building_drain_branch_fixtures")
+
+
+def _too_many(segment: DrainSegment, context: Context, size: float) -> list[Restriction]:
+    """IRC: the fixtures on a level branch of the building drain that is smaller than any listed."""
+    most = _small_branches(context)
+    if most is None or segment.vertical or segment.part not in BUILDING_DRAIN:
+        return []
+    if at_least(size, min(context.code.table("building_drain_capacity").numbers("size_in")), "in"):
+        return []
+    counts = loads(context).count_by_kind
+    pumped = [kind for kind in PUMPED_WASTE if kind in counts and counts[kind][segment]]
+    if pumped:
+        most = context.code.limit("small_building_drain_branch_pumped_fixtures")
+    others = (kind for kind in counts if kind not in INTO_THE_SINK)
+    return [Restriction("waste fixture", sum(counts[k][segment] for k in others), most)]
 
 
 def _listed(row: Row, column: str, words: str, listed: bool = True) -> Capacity:
@@ -141,6 +173,7 @@ def restrictions(
         if _row_is_for(row, segment):
             words, most = _restricted_words(context, row, segment), row.limit("max_count", "")
             found.append(Restriction(words, _restricted(context, row)[segment], most))
+    found += _too_many(segment, context, size)
     return list({(r.words, r.most.value): r for r in found if r.count}.values())
 
 
