@@ -193,7 +193,22 @@ def _groups(piping: Piping, arms: list[TrapArm], air: Air, stacks: list[Stack]) 
     for group in groups:
         for arm in group.arms:
             arm.method = group.method
+        if group.method is Method.CIRCUIT:
+            for arm in group.own:
+                _end_at_branch(arm)
     return groups
+
+
+def _end_at_branch(arm: TrapArm) -> None:
+    """The arm of the fixture above a circuit vent ends where it comes into the branch, which
+    breathes from there on: at the first fitting into which something else leads, a cleanout say."""
+    piping, beyond = arm.piping, arm.piping.drainage.beyond
+    for n, index in enumerate(arm.path[:-1]):
+        if not piping.is_pipe(index) and len(beyond[index]) > 1:
+            arm.meets, arm.air_from, arm.joint = Meets.WET_DRAIN, arm.path[-1], None
+            arm.path = arm.path[: n + 1]
+            arm.points = piping.path(arm.path, piping.exit(arm.start))
+            return
 
 
 def _dry_method(own: list[TrapArm], joint: VentJoint, on_stack: bool) -> Method:

@@ -76,8 +76,9 @@ def _few_and_small(group: VentGroup, context: Context) -> Iterator[Answer]:
     )
     clause = method_clause(context, Method.VERTICAL_WET)
     yield on_one_floor(group, through or [], clause, _of_floors(group))
+    at_foot = {f for arm in group.wet if arm.path[-1] == group.path[-1] for f in arm.fixtures}
     for fixture in through or ():
-        if fixture is not group.wet[-1].fixture:
+        if fixture not in at_foot:
             yield _light(group, fixture, context)
     length = _span_m(group) / M_PER_FT
     yield check(
