@@ -149,9 +149,12 @@ def _two_sizes(arm: TrapArm, size: float, context: Context) -> Answer:
 
 
 def _by_table(arm: TrapArm, context: Context) -> Answer | None:
-    """IPC: a vent somewhere, little of it vertical, not steep, and large enough by the table."""
+    """IPC: a vent somewhere, no fixture that is barred from it, little of it vertical, not steep,
+    and large enough by the table."""
     code, course, piping = context.code, _course(arm, context), arm.piping
     if not course.is_vented or course.main < 0 or _is_s_trap(arm, course):
+        return None
+    if _barred(context)[course.main]:
         return None
     fall, main = feet(course.fallen_m), piping.elements[course.main]
     said = f"The drain of {arm.fixture.label} falls {fall:.1f} ft without a vent."
@@ -174,6 +177,19 @@ def _by_table(arm: TrapArm, context: Context) -> Answer | None:
     if (answer := _large(arm, size, fitting.limit("size_in", "in"))) is not PASS:
         return answer
     return _near(arm, course, fitting.number("size_in"), context)
+
+
+@derived
+def _barred(context: Context) -> list[float]:
+    """How many fixtures drain through each element that the code bars from the method; what
+    empties into a sink, and fixtures of unknown kind, are none."""
+    row = method_row(context, METHOD)
+    barred = {
+        f.index: 1.0
+        for f in context.plumbing.fixtures
+        if f.kind and f.kind != "dishwasher" and (row is None or not is_for(row, f))
+    }
+    return context.plumbing.drainage.accumulate(barred)
 
 
 def _near(arm: TrapArm, course: Course, wanted_in: float, context: Context) -> Answer:
