@@ -296,4 +296,6 @@ class Model:
     grid: list[GridAxis] = field(default_factory=list)
     north: float | None = None  # true north, radians from y toward -x; None where no file tells
     notes: list[Note] = field(default_factory=list)
+    leads_elsewhere: set[str] = field(default_factory=set)  # GlobalIds of what a port of is joined
+    # to something that is not read as plumbing
     joining_tolerance_m: float = 0.0

@@ -68,7 +68,8 @@ _ROLES: dict[str, Role] = {
     **dict.fromkeys(
         (
             "dishwasher-appliance", "clothes-washer-appliance", "furnace", "range", "dryer",
-            "fireplace", "air-conditioner", "water-softener", "water-filter",
+            "fireplace", "air-conditioner", "water-softener", "water-filter", "beverage-dispenser",
+            "coffee-machine", "irrigation", "fire-sprinklers",
             "appliance",
         ),
         Role.APPLIANCE,

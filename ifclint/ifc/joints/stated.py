@@ -26,13 +26,16 @@ Joints = dict[tuple[int, int, int, int], Joint]
 def stated_joints(
     text: TextIndex, ports: PortReader, refs: list[Ref], first: int, model: Model
 ) -> list[Joint]:
-    """Joints from IfcRelConnectsPorts and IfcRelConnectsElements, each pair once.
+    """Joints from IfcRelConnectsPorts and IfcRelConnectsElements, each pair once; what is joined to
+    something that is not read is kept in `Model.leads_elsewhere`.
 
     The elements of the file have these references and stand in the model from `first` on.
     """
     links = _linked_ports(text)
     (a, a_end), (b, b_end) = ports.places(links[:, 0]), ports.places(links[:, 1])
     through = links[:, 2]
+    known = np.concatenate([a[(a >= 0) & (b < 0)], b[(b >= 0) & (a < 0)]]) + first
+    model.leads_elsewhere |= {model.elements[i].guid for i in known.tolist()}
     there = (a >= 0) & (b >= 0) & ((a != b) | (a_end != b_end))
     realised = there & np.isin(through, refs) if through.any() else np.zeros(len(a), dtype=bool)
     places = np.stack([a + first, a_end, b + first, b_end], axis=1)

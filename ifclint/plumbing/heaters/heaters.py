@@ -194,7 +194,11 @@ class Heaters:
 def find_heaters(network: Network, supply: Supply, vents: list[FuelVent]) -> Heaters:
     """All of them, in the order of the model."""
     elements = network.elements
-    heaters = [_heater(supply, index) for index, e in enumerate(elements) if e.role is Role.HEATER]
+    heaters = [
+        _heater(supply, index)
+        for index, e in enumerate(elements)
+        if e.role is Role.HEATER and not supply.heats_rooms(index)
+    ]
     by_index = {heater.index: heater for heater in heaters}
     for valve, (owner, *passed) in _relief_valves(network, list(by_index)).items():
         outlets = [n for n in neighbours(network, valve) if n[0] != (passed or [owner])[-1]]

@@ -20,6 +20,7 @@ from ifclint.plumbing.supply.segments import COLD, HOT, WaterSegment, make_water
 USERS = frozenset({Role.FIXTURE, Role.APPLIANCE})
 NOT_POTABLE_KINDS = frozenset({"disposer", "roof-drain", "pan-drain"})
 WATER_DEVICES = frozenset({Role.METER, Role.HEATER, Role.TANK, Role.PUMP})
+HYDRONIC = ("hydronic", "heating boiler", "heizkessel", "chaudiere")
 TREATMENT = frozenset({"water-softener", "water-filter"})
 OUTLET_VALVES = frozenset({"faucet", "drain"})
 WANTS_WATER = frozenset(
@@ -167,6 +168,19 @@ class Supply:
     @cached_property
     def heaters(self) -> list[int]:
         return [i for i in self.distribution.order if self.elements[i].role is Role.HEATER]
+
+    def heats_rooms(self, index: int) -> bool:
+        """Whether a heater is a boiler that takes water for its heating circuit, and gives none to
+        the taps: by the heating piping joined to it, by its name, or because a boiler has no
+        connection for hot water."""
+        element = self.elements[index]
+        joined = [self.elements[i].system for i in self.network.neighbours(index)]
+        if System.HOT_WATER in joined or self.distribution.down()[index]:
+            return False
+        has_hot = any(end.system is System.HOT_WATER for end in element.ends)
+        only_takes = element.kind == "boiler" and bool(joined) and not has_hot
+        named = any(word in element.label.lower() for word in HYDRONIC)
+        return System.HEATING in joined or only_takes or named
 
     @cached_property
     def heater_groups(self) -> dict[int, str]:

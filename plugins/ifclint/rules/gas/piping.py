@@ -208,11 +208,19 @@ def gas_outlet_closed(piping: GasPiping, context: Context) -> list[Answer]:
     """An end that nothing closes lets gas out the moment its valve is opened.
 
     The ends of all pipe, fittings and valves that a meter or regulator feeds; each must be joined
-    to an appliance or closed by a cap. A closed valve does not count as a cap. The sections are
-    from memory.
+    to an appliance or closed by a cap. A closed valve does not count as a cap. What the model joins
+    to something that is not understood is asked about. The sections are from memory.
     """
+    elsewhere = context.plumbing.network.model.leads_elsewhere
     return [
-        violation(
+        unverified(
+            f"{opened.label} is joined to something that is not understood.",
+            "Give what takes the gas its IFC class, or name it or its type in trade words.",
+            (opened.guid,),
+            about=opened.guid,
+        )
+        if opened.guid in elsewhere
+        else violation(
             message=f"{opened.label} has an end that is joined to nothing.",
             remedy="Close the end with a cap or plug, or join it to the appliance it is meant for.",
             elements=(opened.guid,),

@@ -120,21 +120,26 @@ def hazard_isolated(hazard: Hazard, context: Context) -> Answer:
     Irrigation, the make-up of boilers, fire sprinklers, beverage and coffee machines, commercial
     dishwashers, outlets of laboratories and medicine, and piping of other services joined to the
     supply: whether a device that the code accepts for it stands where the water serves nothing
-    else. A device whose kind is not told is asked for. Drains joined to the supply are wrong with
-    whatever device, trap primers excused. Sprinklers of a dwelling may be of the domestic piping,
-    and a commercial dishwasher may have its air gap within: both are asked about.
+    else. A device whose kind is not told is asked for; a check valve is no device. Drains joined to
+    the supply are wrong with whatever device, trap primers excused. Sprinklers of a dwelling may be
+    of the domestic piping, and a commercial dishwasher may have its air gap within: both are asked
+    about.
     """
     row = context.code.table("backflow_devices").one(hazard=hazard.kind)
     if row is None:  # the code asks for no device
         return PASS
     allowed = frozenset(row.text("devices").split())
-    answers = [_judged(hazard, found, allowed, row, context) for found in hazard.devices]
+    answers = [
+        _judged(hazard, path, found, allowed, row, context)
+        for path, found in zip(hazard.paths, hazard.devices, strict=True)
+    ]
     wrong = [answer for answer in answers if answer is not PASS]
     return wrong[0] if wrong else PASS
 
 
 def _judged(
     hazard: Hazard,
+    path: list[Element],
     found: list[tuple[Element, Device]],
     allowed: frozenset[str],
     row: Row,
@@ -186,6 +191,14 @@ def _judged(
             message=f"The water supply is joined to {hazard.label} of the drainage.",
             remedy="Part the two waters by an air gap.",
             elements=elements,
+            clause=row.clause,
+        )
+    if checks := [e.guid for e in path if e.kind == "check"]:
+        return violation(
+            message=f"A check valve alone stands before {what} ({hazard.label}); {wanted} is asked "
+            "for.",
+            remedy=remedy,
+            elements=(*checks, hazard.element.guid),
             clause=row.clause,
         )
     part = PART_OF.get(hazard.kind, TO_SYSTEMS)

@@ -47,6 +47,10 @@ _SERVICES = {
     System.HEATING: "boiler-make-up", System.FIRE: "fire-sprinklers",
     System.STORM: "drainage", System.SANITARY: "drainage",
 }  # fmt: skip
+_OF_KIND = {
+    "beverage-dispenser": "carbonated-beverages", "coffee-machine": "coffee-machine",
+    "irrigation": "irrigation", "fire-sprinklers": "fire-sprinklers",
+}  # fmt: skip
 COMMERCIAL = (
     "commercial", "warewash*", "ware wash*", "conveyor", "rack", "door type", "pot wash*",
     "glass wash*", "glasswash*",
@@ -79,7 +83,7 @@ def hazards(context: Context) -> list[Hazard]:
     """Every hazard of the model, in its order."""
     supply = context.plumbing.supply
     found: dict[str, Hazard] = {}
-    starts = [*_of_fixtures(context), *_of_services(supply)]
+    starts = [*_of_fixtures(context), *_of_services(supply), *_of_ends(supply)]
     clean = _serves_clean(supply, {at for _, _, ats, _, _ in starts for at in ats})
     for element, kind, ats, beyond, stated in starts:
         paths = [[*_upstream(supply, at, clean), *beyond] for at in ats]
@@ -103,12 +107,24 @@ def _of_fixtures(context: Context) -> Iterator[_Start]:
     for fixture in context.plumbing.supply.fixtures:
         element = fixture.element
         kind = "" if fixture.kind == "hose-bibb" else named_hazard(element)
+        kind = kind or _OF_KIND.get(fixture.kind, "")
         if fixture.kind == "dishwasher" and says(element, COMMERCIAL):
             kind = "commercial-dishwasher"
         ats = [t.connection.up for t in fixture.fed]
         if kind and ats:
             # piping of irrigation begins here; other equipment may have its device within
             yield element, kind, ats, [] if kind == "irrigation" else [element], True
+
+
+def _of_ends(supply: Supply) -> Iterator[_Start]:
+    """Fittings and valves with which a line ends and whose name says what it leads to."""
+    for segment in supply.segments:
+        last, at = segment.elements[-1], segment.indexes[-1]
+        is_end = not segment.below and segment.connection is None
+        if is_end and last.role in (Role.FITTING, Role.VALVE) and last.kind != "relief":
+            kind = named_hazard(last)
+            if kind:
+                yield last, kind, [at], [], True
 
 
 def _of_services(supply: Supply) -> Iterator[_Start]:
@@ -126,7 +142,7 @@ def _of_services(supply: Supply) -> Iterator[_Start]:
             if supply.distribution.reached(at):
                 yield from _crossing(supply, at, other, not joint.inferred)
     for at in supply.heaters:
-        if _is_hydronic(supply, at):
+        if supply.heats_rooms(at) and supply.distribution.up[at] >= 0:
             yield supply.elements[at], "boiler-make-up", [supply.distribution.up[at]], [], True
 
 
@@ -159,13 +175,6 @@ def _beyond(supply: Supply, at: int, other: int) -> list[Element]:
             break
         chain.append(now)
     return [supply.elements[i] for i in chain]
-
-
-def _is_hydronic(supply: Supply, at: int) -> bool:
-    """A boiler that takes water for its heating circuit, and gives none to the taps."""
-    joined = [supply.elements[i].system for i in supply.network.neighbours(at)]
-    gives = System.HOT_WATER in joined or supply.distribution.down()[at]
-    return System.HEATING in joined and not gives and supply.distribution.up[at] >= 0
 
 
 def _serves_clean(supply: Supply, fouled: set[int]) -> list[float]:

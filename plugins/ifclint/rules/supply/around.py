@@ -293,9 +293,42 @@ def _ends_at_nothing(segment: WaterSegment) -> bool:
     shares = any(last in paths for paths in segment.distribution.also_fed_by.values())
     closes = any(last in (*r.one_path, *r.other_path) for r in segment.distribution.loops)
     leads_on = bool(segment.below) or segment.connection is not None or shares or closes
-    return not leads_on and segment.elements[-1].role not in NO_DEAD_LEG
+    return not (leads_on or _leads_elsewhere(segment)) and (
+        segment.elements[-1].role not in NO_DEAD_LEG and segment.elements[-1].kind != "exit"
+    )
+
+
+def _leads_elsewhere(segment: WaterSegment) -> bool:
+    """Whether a line ends at something that the model joins to it and that is not understood."""
+    if segment.below or segment.connection is not None:
+        return False
+    network, last = segment.distribution.network, segment.indexes[-1]
+    if network.elements[last].guid in network.model.leads_elsewhere:
+        return True
+    return any(network.elements[i].role is Role.OTHER for i in network.neighbours(last))
+
+
+@rule(
+    title="What takes water at the end of every line known",
+    subject=WaterSegment,
+    clauses=ANY_CODE,
+    applies=lambda segment: not segment.below,
+)
+def water_taker_known(segment: WaterSegment, context: Context) -> Answer:
+    """A soda machine that nobody knows of can poison the water of a whole restaurant.
+
+    Lines that the model joins to something that neither its class nor its name shows to be
+    plumbing: its demand and its protection against backflow are then not judged.
+    """
+    if not _leads_elsewhere(segment):
+        return PASS
+    return unverified(
+        f"{segment.label} is joined to something that is not understood.",
+        "Give what takes the water its IFC class, or name it or its type in trade words.",
+    )
 
 
 RULES = (
-    supply_is_fed, supply_ring, not_crossed, hot_cold_apart, hammer_arrester, dead_leg,
+    supply_is_fed, water_taker_known, supply_ring, not_crossed, hot_cold_apart, hammer_arrester,
+    dead_leg,
 )  # fmt: skip

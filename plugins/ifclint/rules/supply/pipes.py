@@ -20,7 +20,7 @@ from ifclint.rules.supply.losses import bore_m, inside_of, listed_sizes
 from ifclint.rules.supply.missing import Reason, Unknown, unverified
 from ifclint.rules.supply.pressure_model import solution
 from ifclint.rules.supply.shutoff import first_segments
-from ifclint.rules.supply.units import TRICKLES, demand_known, smallest_branch_in
+from ifclint.rules.supply.units import OFF_PEAK, TRICKLES, demand_known, smallest_branch_in
 
 COPPER = frozenset({"copper", "brass"})
 TUBE_SIZES = (0.25, 0.375, 0.5, 0.75, 1.0)  # of which the next smaller is taken
@@ -267,10 +267,22 @@ def fixture_demand_known(fixture: WaterFixture, context: Context) -> Answer:
     The water supply fixture units of the kind of fixture, in the code's table for its occupancy
     and flush. Trap primers and ice makers take a trickle and are counted as nothing. A fixture
     without units whose flow the code lists (a hose bibb under the IPC) counts as a continuous use,
-    one of its kind at a time.
+    one of its kind at a time. Irrigation of untold flow is counted in no pipe, and asked about.
     """
     if fixture.kind in TRICKLES:
         return NOT_APPLICABLE
+    if (
+        fixture.kind in OFF_PEAK
+        and demand(context).units[fixture] is None
+        and not any(
+            flow.element == fixture.element.guid for flow in context.job.water.continuous_flow
+        )
+    ):
+        return checks.unverified(
+            f"The flow of {fixture.label} is not told, and counted in no pipe.",
+            "Give its flow in the job file as [[water.continuous_flow]] element, flow; 0 gpm where "
+            "it never runs together with the taps.",
+        )
     if demand(context).units[fixture] is not None or demand_known(fixture, context):
         return PASS
     return checks.unverified(

@@ -15,7 +15,9 @@ from ifclint.plumbing.supply.water_supply import WaterFixture, WaterService
 
 ISOLATES = frozenset({"isolating", "stop", "ball", "gate"})
 BURIED_M = 0.5  # a valve so far below the lowest floor is reached only through a box
-NO_STOP = frozenset({"bathtub", "shower", "floor-drain", "floor-sink", "ice-maker"})
+NO_STOP = frozenset(
+    {"bathtub", "shower", "floor-drain", "floor-sink", "ice-maker", "irrigation", "fire-sprinklers"}
+)
 FROM_THE_WALL = frozenset({"mop-sink", "hose-bibb"})  # filled by a faucet on the wall
 FROSTPROOF = ("frost proof", "frost-proof", "frostproof", "frost free", "frost-free", "freezeless")
 

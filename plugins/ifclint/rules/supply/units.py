@@ -11,8 +11,15 @@ from ifclint.packs import Context
 from ifclint.plumbing.supply.segments import COLD
 from ifclint.plumbing.supply.water_supply import Tap, WaterFixture
 
-# What takes no more than a trickle and has no fixture units. Common practice, no source.
-TRICKLES = frozenset({"floor-drain", "floor-sink", "ice-maker", "refrigerator"})
+# What takes no more than a trickle and has no fixture units, and fire sprinklers, which are sized
+# by a standard of their own. Common practice, no source.
+TRICKLES = frozenset(
+    {
+        "floor-drain", "floor-sink", "ice-maker", "refrigerator", "beverage-dispenser",
+        "coffee-machine", "fire-sprinklers",
+    }
+)  # fmt: skip
+OFF_PEAK = frozenset({"irrigation"})  # runs at night, by a clock. Common practice, no source
 FLUSHOMETER = "flushometer-valve"
 FLUSH_NAMES = {"gravity-tank": "flush-tank"}  # the model's word -> the code's
 IN_A_ROW = ("water-closet", "urinal")
@@ -73,7 +80,7 @@ def gives(fixture: WaterFixture, tap: Tap, units: SupplyUnits) -> float:
 def demand_known(fixture: WaterFixture, context: Context) -> bool:
     """Whether a fixture without fixture units is accounted for otherwise."""
     return (
-        fixture.kind in TRICKLES
+        fixture.kind in TRICKLES | OFF_PEAK
         or listed_flow_m3_per_s(fixture, context) is not None
         or any(flow.element == fixture.element.guid for flow in context.job.water.continuous_flow)
     )
