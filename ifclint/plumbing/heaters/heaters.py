@@ -115,11 +115,6 @@ class Heater(OfElement):
         return self.element.space or None
 
     @property
-    def is_in_attic(self) -> bool:
-        """By the name of its space or storey."""
-        return "attic" in f"{self.element.space} {self.element.storey}".lower()
-
-    @property
     def cold_feed(self) -> tuple[Element, ...] | None:
         """Its cold path; None where no cold water is drawn to it."""
         return self.cold_path or None

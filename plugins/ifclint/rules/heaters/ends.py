@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from math import dist
 
 from ifclint.checks import PASS, check, unverified
 from ifclint.codes import Limit
@@ -17,6 +18,7 @@ from ifclint.rules.heaters.wording import GIVE_END, inches
 
 RECEPTORS = frozenset({"floor-drain", "floor-sink", "mop-sink", "laundry-sink", "sink"})
 # What counts as over, in and on; ours, no source.
+GOES_ON_M = 0.08  # within an elbow of its end, an open end may be meant to go on from a line
 OVER_M = 0.45  # a receptor catches what falls this near to it
 IN_RECEPTOR_M = 0.3  # and what ends this little below its place
 PAN_M = 0.6  # a pan without a box reaches this far from its place
@@ -52,6 +54,8 @@ def place_of_end(line: DischargeLine, context: Context) -> Place:
     end, footprint = line.end, context.plumbing.surroundings.footprint
     if end is None:
         return Place(End.UNKNOWN, "where it ends is not known")
+    if after := _goes_on(end, line, context):
+        return Place(End.UNKNOWN, f"{after.label} lies at its end, and is not joined to it")
     if receptor := _receptor_under(end, context):
         rim = _box(receptor)[1][2]
         return Place(End.RECEPTOR, f"over {receptor.label}", inches(end[2] - rim), receptor)
@@ -63,6 +67,36 @@ def place_of_end(line: DischargeLine, context: Context) -> Place:
     if footprint is None or floor is None or end[2] - floor > FLOOR_M:
         return Place(End.UNKNOWN, "whether indoors or outdoors is not known")
     return Place(End.FLOOR, "over the floor", inches(end[2] - floor))
+
+
+def _goes_on(end: Point, line: DischargeLine, context: Context) -> Element | None:
+    """Piping of its system with an open end where a line ends: the line may go on there."""
+    mine, system = {e.guid for e in line.elements}, line.last.system
+    near = (
+        e
+        for p, e in _open_piping(context)
+        if dist(p, end) <= GOES_ON_M and e.guid not in mine and e.system in (system, None)
+    )
+    return next(near, None)
+
+
+@derived
+def _open_piping(context: Context) -> list[tuple[Point, Element]]:
+    """The open ends of pipes and fittings that are of no line which drains in the open."""
+    network, heaters = context.plumbing.network, context.plumbing.heaters
+    lines = [
+        *(r.line for r in heaters.relief_lines), *(pan.line for pan in heaters.pans),
+        *(source.line for source in heaters.condensing),
+    ]  # fmt: skip
+    known = {guid for line in lines for guid in line.element_ids}
+    taken = {at for j in network.joints for at in ((j.a, j.a_end), (j.b, j.b_end))}
+    return [
+        (end.position, e)
+        for i, e in enumerate(network.elements)
+        if e.role in (Role.PIPE, Role.FITTING) and e.guid not in known
+        for number, end in enumerate(e.ends)
+        if end.position is not None and (i, number) not in taken
+    ]
 
 
 def unknown_end(label: str, place: Place) -> Answer:

@@ -21,6 +21,7 @@ from ifclint.ifc.elements import Role
 from ifclint.packs import Context, rule
 from ifclint.plumbing import CondensateSource, Heater, Pan
 from ifclint.rules.heaters import parts
+from ifclint.rules.heaters.attic import in_attic
 from ifclint.rules.heaters.ends import (
     End,
     Place,
@@ -70,12 +71,13 @@ def heater_pan(heater: Heater, context: Context) -> Answer:
     if heater.pan is not None:
         return PASS
     floor = context.plumbing.surroundings.floors.of(heater.element)
-    if floor is None and not heater.is_in_attic:
+    attic = in_attic(context, heater) is True
+    if floor is None and not attic:
         return unverified(
             f"On which floor {heater.label} stands is not known.",
             "Contain the heater in its storey or space.",
         )
-    if not heater.is_in_attic:
+    if not attic:
         assert floor is not None
         above = context.plumbing.surroundings.has_rooms_below(
             heater.element.position, floor.level_m

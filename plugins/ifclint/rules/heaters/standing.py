@@ -13,6 +13,7 @@ from ifclint.ifc.elements import Element, Point, System
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Heater
 from ifclint.rules.heaters import parts
+from ifclint.rules.heaters.attic import in_attic
 from ifclint.rules.heaters.ends import floor_under
 from ifclint.rules.heaters.wording import inches, says
 
@@ -188,14 +189,22 @@ def _space_before(element: Element, reach_m: float) -> tuple[Point, Point] | Non
     title="Heater in an attic on a platform that can be reached",
     subject=Heater,
     clauses={"upc": "508.4", "ipc": "502.3", "irc": "M1305.1.2"},
-    applies=lambda heater: heater.is_in_attic,
 )
 def heater_attic_access(heater: Heater, context: Context) -> Answer:
     """A heater that is reached over bare joists is not looked after.
 
     A platform close to the heater, by name, and its size each way where it has a shape. The
-    passage to it must be checked by eye.
+    passage to it must be checked by eye. Where nothing but the name of a level, or a roof close
+    above, says that it stands in an attic, that is asked.
     """
+    attic = in_attic(context, heater)
+    if attic is None:
+        return unverified(
+            f"Whether {heater.label} stands in an attic is not known.",
+            "Draw the rooms and the attic as spaces (IfcSpace); a level is no room.",
+        )
+    if not attic:
+        return NOT_APPLICABLE
     limit = context.code.limit("heater_platform_in")
     passage = context.code.limit("heater_passage_ft")
     steps = (
