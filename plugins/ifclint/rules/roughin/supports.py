@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections import defaultdict
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from itertools import pairwise
-from math import dist
+from itertools import pairwise, product
+from math import dist, inf
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Answer, Change, check, missing
 from ifclint.codes import Limit
-from ifclint.engineering.tolerance import at_most
+from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import feet_text, trade_size
 from ifclint.findings import Measure, PartKind, Severity
@@ -19,6 +20,7 @@ from ifclint.plumbing.flow.subject import OfElement
 from ifclint.rules.roughin.pipes import Straight, straights
 from ifclint.rules.roughin.standing import never
 
+CELL_M = 2.0
 NEAR_M = 0.3  # a hanger is drawn at its middle: within this of the pipe it holds it; no source
 EXPANDS = ("pvc", "abs")
 
@@ -46,6 +48,30 @@ EXPANSION = PartKind(
 
 def _hangers(elements: Iterable[Element]) -> list[Point]:
     return [e.position for e in elements if e.kind == "hanger" and e.position is not None]
+
+
+class Hangers:
+    """The hangers of a model, found by place."""
+
+    def __init__(self, points: Iterable[Point]) -> None:
+        self._cells: dict[tuple[int, ...], list[Point]] = defaultdict(list)
+        for point in points:
+            self._cells[tuple(int(c // CELL_M) for c in point)].append(point)
+
+    def near(self, pipe: Straight) -> Iterator[Point]:
+        """Those in and beside the box around a pipe."""
+        if not self._cells:
+            return
+        spans = [
+            range(int((min(p, q) - NEAR_M) // CELL_M), int((max(p, q) + NEAR_M) // CELL_M) + 1)
+            for p, q in zip(pipe.a, pipe.b, strict=True)
+        ]
+        for cell in product(*spans):
+            yield from self._cells.get(cell, ())
+
+
+def _found(context: Context) -> Hangers:
+    return Hangers(_hangers(context.plumbing.network.elements))
 
 
 @dataclass(eq=False)
@@ -82,11 +108,12 @@ class Run(OfElement):
             longest = max(longest, now)
         return longest
 
-    def widest_m(self, hangers: Sequence[Point]) -> float:
+    def widest_m(self, hangers: Hangers) -> float:
         """The longest stretch of it without a hanger."""
         held, along = [0.0], 0.0
         for pipe in self.pipes:
-            held += [along + at for h in hangers if (at := _foot_m(pipe, h)) is not None]
+            near = hangers.near(pipe)
+            held += [along + at for h in near if (at := _foot_m(pipe, h)) is not None]
             along += pipe.length_m
         return max(b - a for a, b in pairwise([*sorted(held), along]))
 
@@ -106,12 +133,12 @@ def runs(context: Context) -> list[Run]:
     by_key = {pipe.element.key: pipe for pipe in straights(context)}
     plumbing, found = context.plumbing, list[Run]()
     segments = (*plumbing.segments, *plumbing.supply.segments)
-    floors = plumbing.surroundings.floors
+    lowest = min((f.level_m for f in plumbing.surroundings.floors.likely), default=-inf)
     for segment in segments:
         run: Run | None = None
         for element in segment.pipe_elements:
             pipe = by_key.get(element.key)
-            if pipe is None or floors.is_below_lowest(max(pipe.a[2], pipe.b[2])):
+            if pipe is None or not at_least(max(pipe.a[2], pipe.b[2]), lowest, "m"):
                 run = None
                 continue
             upright = pipe.axis == 2
@@ -138,7 +165,6 @@ def _spacing(run: Run, context: Context) -> Limit | None:
     subject=Run,
     clauses={"upc": "Table 313.3", "ipc": "308.5", "irc": "P2605.1"},
     severity=Severity.LOW,
-    needs=(),
 )
 def pipe_hung(run: Run, context: Context) -> Answer:
     """Pipe that sags holds water where it should run off, and opens its joints.
@@ -157,7 +183,7 @@ def pipe_hung(run: Run, context: Context) -> Answer:
         return missing(MATERIALS, message=message, remedy=MATERIALS.remedy)
     if at_most(run.length_m / M_PER_FT, most.value, "ft"):
         return PASS
-    widest = run.widest_m(context.once(_drawn)) / M_PER_FT
+    widest = run.widest_m(context.once(_found)) / M_PER_FT
     if at_most(widest, most.value, "ft"):
         return PASS
     text = f"Hang the pipe every {feet_text(most.value)}."
@@ -170,10 +196,6 @@ def pipe_hung(run: Run, context: Context) -> Answer:
         clause=most.clause,
         provenance=most.provenance,
     )
-
-
-def _drawn(context: Context) -> list[Point]:
-    return _hangers(context.plumbing.network.elements)
 
 
 @rule(
