@@ -15,6 +15,9 @@ from ifclint.packs import Context, derived, rule
 from ifclint.plumbing.flow.subject import OfElement
 
 BATHING = re.compile(r"\b(shower|tub|bath|bathtub|dusche|douche|ducha|wanne|baignoire)", re.I)
+# Farther from the floor that is told, another one is the part's that is not; ours, no source.
+REACH_M, FLANGE_REACH_M = 3.0, 0.15
+BUILT = frozenset({"rooms", "doors", "a slab"})  # a floor that fixtures tell is about so high
 WORDS = {
     "shower-head": "shower head", "bathing-valve": "valve", "lavatory": "trap weir",
     "kitchen-sink": "trap weir", "closet-flange": "closet flange",
@@ -38,11 +41,13 @@ class RoughIn(OfElement):
 def rough_ins(context: Context) -> list[RoughIn]:
     """Shower heads, bathing valves, closet flanges, and the trap weirs of lavatories and sinks."""
     floors = context.plumbing.surroundings.floors
+    built = {floor for floor in floors.told if floor.basis in BUILT}
     found: list[RoughIn] = []
 
     def add(element: Element, part: str, z: float, stands: Element) -> None:
         floor = floors.of(stands) if stands.role is Role.FIXTURE else floors.under(z)
-        is_told = floor is not None and floor in floors.told
+        reach = FLANGE_REACH_M if part == "closet-flange" else REACH_M
+        is_told = floor in built and floor is not None and abs(z - floor.level_m) <= reach
         found.append(RoughIn(element, part, z - floor.level_m if is_told and floor else None))
 
     for element in context.plumbing.network.elements:
@@ -81,8 +86,8 @@ def roughin_height(part: RoughIn, context: Context) -> Answer:
 
     Shower heads, valves of tubs and showers, trap weirs of lavatories and kitchen sinks, and closet
     flanges, above the floor under them, against what is usual. An advisory: no code asks for it,
-    and what is made for other users is higher or lower with reason. Floors that nothing but a
-    storey tells are left alone.
+    and what is made for other users is higher or lower with reason. Floors that nothing but
+    storeys and fixtures tell are left alone.
     """
     row = context.code.table("rough_in_heights").one(part=part.part)
     if row is None or part.height_m is None:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from math import inf
 
 from ifclint.findings import PartKind
 from ifclint.ifc.elements import WATER_SUPPLY, Box, Element, Role, Space, System
@@ -20,7 +21,7 @@ KINDS = frozenset({"water-closet", "bidet", "urinal", "lavatory"})
 SQUARE_DEG = 2.0  # turned by less, a box still tells the fixture
 THICKEST_M = 0.6  # the box of a thicker wall is that of one that stands askew, or of a corner
 BACK_M = 0.3  # a fixture no farther from a wall has its back to it
-ALIKE_M = 0.05  # a fixture so near to a wall touches it
+TOUCHING_M, ALIKE_M = 0.1, 0.05  # so near it touches a wall; of two as near, neither is told
 LONGER = 1.2  # times the other side: a closet is deeper than wide
 WIDER = 1.5  # times its depth: a lavatory is wider than deep
 OFF_CENTRE_M = 0.05  # an outlet so far from the middle lies on the side of the wall
@@ -267,9 +268,10 @@ def _facings(stand: Stand) -> Iterator[Facing]:
     told = [f for f in every if _may_be(stand, f)]
     gaps = {f: gap for f in told if (gap := _to_wall_m(stand, f)) is not None}
     sure = {f.axis for f in told if _leans(stand, f.axis)}
-    touches = bool(gaps) and min(gaps.values()) <= ALIKE_M
+    nearest = min(gaps.values(), default=inf)
     if gaps:
-        yield from (f for f, gap in gaps.items() if not touches or gap <= 2 * ALIKE_M)
+        reach = nearest + ALIKE_M if nearest <= TOUCHING_M else inf
+        yield from (f for f, gap in gaps.items() if gap <= reach)
     elif len(told) == 1 and sure:
         yield from told
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from itertools import pairwise, product
 from math import dist, inf
 
-from ifclint.checks import NOT_APPLICABLE, PASS, Answer, Change, check, missing
+from ifclint.checks import NOT_APPLICABLE, PASS, Answer, Change, missing
 from ifclint.codes import Limit
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import M_PER_FT
@@ -213,23 +213,18 @@ def plastic_may_expand(run: Run, context: Context) -> Answer:
     drawn in the run. A model that draws no such joint is asked once.
     """
     most = context.code.limit("expansion_every_ft")
-    return _expands(run, most)
-
-
-def _expands(run: Run, most: Limit) -> Answer:
-    answer = check(
-        run.straight_m / M_PER_FT,
-        at_most=most,
-        message=f"{run.label} runs straight on for {feet_text(run.straight_m / M_PER_FT)}.",
-        remedy=Change("part", run.element_ids, "expansion joint", "Add an expansion joint."),
-    )
-    if answer is PASS:
+    straight = run.straight_m / M_PER_FT
+    if at_most(straight, most.value, "ft"):
         return PASS
     return missing(
-        EXPANSION, message=answer.message, remedy=answer.change or answer.remedy,
-        measured=answer.measured, required=answer.required, clause=most.clause,
+        EXPANSION,
+        message=f"{run.label} runs straight on for {feet_text(straight)}.",
+        remedy=Change("part", run.element_ids, "expansion joint", "Add an expansion joint."),
+        measured=Measure(straight, "ft"),
+        required=Measure(most.value, "ft", "at most"),
+        clause=most.clause,
         provenance=most.provenance,
-    )  # fmt: skip
+    )
 
 
 RULES = (pipe_hung, plastic_may_expand)
