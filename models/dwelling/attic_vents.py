@@ -28,7 +28,7 @@ def stack_vent(vent: Crew, tag: str, name: str, top: Part) -> tuple[Part, Part]:
 def headers(vent: Crew, north: Part, south: Part) -> dict[str, Part]:
     """The two vent headers above wall W1: where each vent rises into them, by fixture."""
     stops = {
-        "header north": (north, {"lav2": 14.2, "lav3": 16.4, "tub": 18.4, "kitchen": 21.0}),
+        "header north": (north, {"lav2": 14.5, "lav3": 17.0, "tub": 19.1, "kitchen": 21.0}),
         "header south": (south, {"s3": 9.4, "shower": 7.9, "powder": 4.0}),
     }
     found: dict[str, Part] = {}

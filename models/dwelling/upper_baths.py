@@ -43,7 +43,7 @@ def bath2(soil: Crew, vent: Crew, stack: dict[str, Part], design: Design) -> Non
     floor, slope = UPPER_FLOOR, design.bath2_branch_slope
     below = stack["bath2"]
     start = below.centre
-    for number, y, trap_in in ((2, 14.2, 1.25), (3, 16.4, design.lavatory3_trap_in)):
+    for number, y, trap_in in ((2, 14.5, 1.25), (3, 17.0, design.lavatory3_trap_in)):
         label = f"Lavatory L-{number} (Bath 2)"
         node = soil.fitting(
             COMBINATION,
@@ -57,7 +57,7 @@ def bath2(soil: Crew, vent: Crew, stack: dict[str, Part], design: Design) -> Non
         vent.pipe(stack[f"lav{number}"], tee, 1.5, f"vent, L-{number}")
         lavatory(soil, f"l{number}", label, (19.1, y, floor), trap_in, tee, "Bath 2")
         below = node
-    tub(soil, vent, uphill(start, y=18.4, slope=slope), below, stack["tub"], design)
+    tub(soil, vent, uphill(start, y=19.1, slope=slope), below, stack["tub"], design)
 
 
 def tub(soil: Crew, vent: Crew, foot: Point, below: Part, header: Part, design: Design) -> None:
@@ -70,8 +70,8 @@ def tub(soil: Crew, vent: Crew, foot: Point, below: Part, header: Part, design: 
     if design.tub_vented:
         vent.pipe(header, tee, 1.5, "vent, B-1")
     bathtub = fixture(
-        soil.plan, "Bathtub", "b1", "Bathtub B-1 (Bath 2)", (18.6, 18.4, UPPER_FLOOR), 1.5,
-        ((14.2, 17.2, UPPER_FLOOR), (5.0, 2.5, 1.5)), "Bath 2",
+        soil.plan, "Bathtub", "b1", "Bathtub B-1 (Bath 2)", (18.6, 19.1, UPPER_FLOOR), 1.5,
+        ((14.2, 17.95, UPPER_FLOOR), (5.0, 2.5, 1.5)), "Bath 2",
     )  # fmt: skip
     trap(soil, bathtub.end("outlet"), "b1/trap", "B-1", 1.5, tee, "Bath 2")
 

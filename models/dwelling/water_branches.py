@@ -52,9 +52,9 @@ def connections(plan: Plan, design: Design) -> list[Branch]:
     west, east = (1.0, 0.0, 0.0), (-1.0, 0.0, 0.0)
     crossed = design.lavatory4_crossed
     rows = (
-        ("b1", "cold", 18.9, 11.8, 19.2, west), ("b1", "hot", 18.1, 11.8, 19.2, west),
-        ("l3", "cold", 16.7, 11.9, 19.3, west), ("l3", "hot", 16.1, 11.9, 19.3, west),
-        ("l2", "cold", 14.5, 11.9, 19.3, west), ("l2", "hot", 13.9, 11.9, 19.3, west),
+        ("b1", "cold", 19.6, 11.8, 19.2, west), ("b1", "hot", 18.8, 11.8, 19.2, west),
+        ("l3", "cold", 17.3, 11.9, 19.3, west), ("l3", "hot", 16.7, 11.9, 19.3, west),
+        ("l2", "cold", 14.8, 11.9, 19.3, west), ("l2", "hot", 14.2, 11.9, 19.3, west),
         ("wc2", "cold", 12.6, 10.6, 18.75, west), ("wc3", "cold", 11.4, 10.6, 21.25, east),
         ("l4", "cold", 9.7, 11.9, 21.1, east), ("l4", "hot", 9.1, 11.9, 21.1, east),
         ("sh1", "cold", 8.2, 13.8, 21.9, east), ("sh1", "hot", 7.6, 13.8, 21.9, east),
