@@ -30,6 +30,7 @@ TRUE_CLOSETS = PartKind(
     remedy="Draw the closets with their bowls, as deep as they are.",
 )
 NEXT_M = 1.0  # farther apart nothing is asked
+SAME_M = 0.2  # no nearer do two fixtures stand: a seat and its bowl are one
 BY_BOXES = "Set the fixture farther off, or correct the boxes that this was measured between."
 
 
@@ -151,7 +152,7 @@ def _neighbours(stand: Stand, context: Context) -> list[tuple[Stand, float]]:
         if len(stand.facings) == len(shared) == 1 and _in_line(stand, other, shared[0]):
             across = shared[0].across
             apart = abs(stand.centre_m(across) - other.centre_m(across))
-            if not _wall_between(stand, other, across):
+            if apart > SAME_M and not _wall_between(stand, other, across):
                 found.append((other, apart))
     return found
 

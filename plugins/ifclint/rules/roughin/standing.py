@@ -176,8 +176,15 @@ class Stand(OfElement):
         for o in self.near:
             shares = min(high, o.high[axis]) - max(low, o.low[axis]) > TOUCH_M
             upright = o.low[2] < self.floor_m + HIGH_M and o.high[2] > from_m + LOW_M
-            if shares and upright and o.guid != self.element.guid:
+            if shares and upright and not self._holds(o):
                 yield o
+
+    def _holds(self, obstacle: Obstacle) -> bool:
+        """Whether it is the fixture itself, or a part of it: a seat, a tank, a second body."""
+        low, high = self.box
+        middle = [(a + b) / 2 for a, b in zip(obstacle.low, obstacle.high, strict=True)]
+        inside = all(low[k] <= middle[k] <= high[k] for k in (0, 1))
+        return obstacle.kind != "wall" and inside
 
 
 def _gap(
