@@ -187,7 +187,7 @@ def _against(stand: Stand, nearest: Beside, least: Limit, where: str) -> Answer:
     return check(
         nearest.metres / M_PER_IN,
         at_least=least,
-        message=f"{start(stand)}: {inches(nearest.metres)} {where} {nearest.label}.",
+        message=f"{start(stand)} has {inches(nearest.metres)} {where} {nearest.label}.",
         remedy=BY_BOXES,
         limit_step="Least clearance",
         elements=(stand.element.guid, *([nearest.guid] if nearest.guid else [])),

@@ -18,10 +18,6 @@ BATHING = re.compile(r"\b(shower|tub|bath|bathtub|dusche|douche|ducha|wanne|baig
 # Farther from the floor that is told, another one is the part's that is not; ours, no source.
 REACH_M, FLANGE_REACH_M = 3.0, 0.15
 BUILT = frozenset({"rooms", "doors", "a slab"})  # a floor that fixtures tell is about so high
-WORDS = {
-    "shower-head": "shower head", "bathing-valve": "valve", "lavatory": "trap weir",
-    "kitchen-sink": "trap weir", "closet-flange": "closet flange",
-}  # fmt: skip
 
 
 @dataclass(eq=False)
@@ -31,6 +27,12 @@ class RoughIn(OfElement):
     element: Element
     part: str  # a row of the table of usual heights
     height_m: float | None  # None where no floor is told
+
+    @property
+    def name(self) -> str:
+        """What stands so high, at the start of a sentence."""
+        label = self.label[0].upper() + self.label[1:]
+        return f"The weir of {self.label}" if self.element.role is Role.TRAP else label
 
     @property
     def system(self) -> str:
@@ -98,7 +100,8 @@ def roughin_height(part: RoughIn, context: Context) -> Answer:
         return PASS
     is_low = inches < low
     return advise(
-        f"The {WORDS[part.part]} of {part.label} is {fraction_text(inches, 3)} in above the floor.",
+        f"{part.name} is {fraction_text(abs(inches), 3)} in {'below' if inches < 0 else 'above'} "
+        "the floor.",
         f"Set it between {fraction_text(low)} and {fraction_text(high)} in, or confirm the height.",
         measured=Measure(inches, "in"),
         required=Measure(low if is_low else high, "in", "at least" if is_low else "at most"),

@@ -189,7 +189,7 @@ def pipe_hung(run: Run, context: Context) -> Answer:
     text = f"Hang the pipe every {feet_text(most.value)}."
     return missing(
         HANGERS,
-        message=f"{run.label} runs {feet_text(widest)} without one.",
+        message=f"{run.label} runs {feet_text(widest)} without a hanger.",
         remedy=Change("part", run.element_ids, "hanger", text),
         measured=Measure(widest, "ft"),
         required=Measure(most.value, "ft", "at most"),
