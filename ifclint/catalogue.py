@@ -148,7 +148,7 @@ def _pack_text(pack: Pack) -> str:
 
 
 def _rule_text(rule: Rule) -> str:
-    clauses = "; ".join(_clause(name, clause) for name, clause in rule.clauses.items())
+    clauses = _clauses(rule)
     why = " ".join(rule.documentation.split("\n\n")[0].split())
     said = textwrap.wrap(
         f"{why} [{clauses}]", WIDTH, initial_indent="    ", subsequent_indent="    "
@@ -178,6 +178,11 @@ def _pack_lines(pack: Pack) -> list[str]:
     return [f"{pack.name}  from {pack.origin}", *textwrap.wrap(said, WIDTH, initial_indent="  ")]
 
 
+def _clauses(rule: Rule) -> str:
+    """The clauses of a rule; codes that do not make the demand are left out."""
+    return "; ".join(_clause(name, clause) for name, clause in rule.clauses.items() if clause)
+
+
 def _clause(name: str, clause: str) -> str:
     return clause if name == "any" else f"{name.upper()} {clause}"
 
@@ -193,7 +198,7 @@ def rules_page() -> str:
     for pack in filter(lambda pack: pack.rules, load_packs().loaded):
         lines += [f"## {pack.name.capitalize()}", ""]
         for rule in pack.rules:
-            clauses = "; ".join(_clause(name, clause) for name, clause in rule.clauses.items())
+            clauses = _clauses(rule)
             lines += [f"### {rule.title}", "", f"`{rule.name}`, {rule.severity}. {clauses}.", ""]
             lines += [inspect.cleandoc(rule.documentation), ""]
     return "\n".join(lines)

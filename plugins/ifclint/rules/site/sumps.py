@@ -37,7 +37,7 @@ def _sump(drain: BuildingDrain) -> Element:
 @rule(
     title="Sump large enough for its pump",
     subject=BuildingDrain,
-    clauses={"upc": "", "ipc": "712.3.2", "irc": "P3007.3.2"},
+    clauses={"ipc": "712.3.2", "irc": "P3007.3.2"},
     applies=lambda drain: _is_pumped(drain) and _sump(drain).role is Role.CHAMBER,
 )
 def sump_size(drain: BuildingDrain, context: Context) -> Iterator[Answer]:
@@ -98,7 +98,7 @@ PUMPS = PartKind(
 @rule(
     title="Two pumps where the public is served",
     subject=BuildingDrain,
-    clauses={"upc": "710.9", "ipc": "", "irc": ""},
+    clauses={"upc": "710.9"},
     applies=_is_pumped,
 )
 def sump_two_pumps(drain: BuildingDrain, context: Context) -> Answer:

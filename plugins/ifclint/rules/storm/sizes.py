@@ -59,7 +59,7 @@ def storm_drain_size(drain: StormDrain, context: Context) -> Answer:
 @rule(
     title="Roof drain large enough for its roof",
     subject=Inlet,
-    clauses={"upc": "Table 1103.1", "ipc": "", "irc": ""},
+    clauses={"upc": "Table 1103.1"},
     needs=("size_in",),
     applies=lambda inlet: inlet.is_roof_drain,
 )

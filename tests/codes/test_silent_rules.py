@@ -1,0 +1,31 @@
+"""Demands of the site and storm packs that a code does not make: there the rule is silent."""
+
+from __future__ import annotations
+
+import pytest
+
+from ifclint.codes import load
+from ifclint.packs import load_packs
+
+RULES = {
+    rule.name: rule
+    for pack in load_packs().loaded
+    if pack.name in ("site", "storm")
+    for rule in pack.rules
+}
+SILENT = {
+    "upc-2021": {"sump-size"},
+    "ipc-2021": {"sump-two-pumps", "roof-drain-size"},
+    "irc-2021": {
+        "grease-intercepted", "oil-intercepted", "grease-interceptor-size", "interceptor-passed",
+        "interceptor-vented", "interceptor-access", "sump-two-pumps", "site-distance",
+        "storm-drain-size", "roof-drain-size", "storm-slope", "storm-not-reduced",
+        "secondary-discharge", "leader-cleanout", "storm-trapped",
+    },
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("code", SILENT)
+def test_a_code_is_silent_where_it_makes_no_demand(code: str) -> None:
+    adopted = load(code)
+    assert {name for name, rule in RULES.items() if rule.clause(adopted) is None} == SILENT[code]
