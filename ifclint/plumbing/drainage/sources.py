@@ -4,15 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 
-from ifclint.ifc.elements import DRAINAGE, Role, System
+from ifclint.ifc.elements import DRAINAGE, Element, Role, System
 from ifclint.network import Network
 from ifclint.plumbing.drainage.hoses import WASHER, drains_into_receptor
+from ifclint.plumbing.words import says_text
 
 _DRAINAGE_ROLES = frozenset(
     {Role.TRAP, Role.CLEANOUT, Role.VENT_TERMINAL, Role.INTERCEPTOR, Role.CHAMBER}
 )
 INDIRECT = frozenset({"pan-drain"})  # drains in an emergency, into the open
 NO_DRAIN = frozenset({"hose-bibb", "ice-maker", "roof-drain"}) | INDIRECT
+IN_FLOORS = frozenset({"floor-drain", "floor-sink"})
+OUTDOORS = (
+    "area drain", "yard", "courtyard", "trench drain", "planter", "plaza", "deck", "ramp",
+    "areaway", "terrace", "balcony", "roof", "hofablauf", "terrasse", "entwasserungsrinne",
+    "patio", "terraza", "cour", "binnenplaats", "dakterras",
+)  # fmt: skip
 OWN_DRAIN = frozenset({"dishwasher-appliance", WASHER})
 _MAY_DRAIN = frozenset({Role.APPLIANCE, Role.HEATER, Role.TANK})
 
@@ -31,11 +38,19 @@ def drain_sources(network: Network) -> list[int]:
 def _gives(network: Network, index: int) -> bool:
     element = network.elements[index]
     if element.role is Role.FIXTURE and element.kind not in NO_DRAIN:
-        return True
+        return not takes_rain(element)
     if element.role is Role.APPLIANCE and element.kind in OWN_DRAIN:
         return True
     may = element.role in _MAY_DRAIN or element.kind == "ice-maker"
     return may and any(_takes(network, i) for i in network.neighbours(index))
+
+
+def takes_rain(element: Element) -> bool:
+    """Whether a drain in a floor takes storm water: it is in that service, and it or its place is
+    called so. Any other on a storm drain is a fixture that drains where it may not."""
+    if element.kind not in IN_FLOORS or element.system is not System.STORM:
+        return False
+    return says_text(f"{element.name} {element.type_name} {element.space}", OUTDOORS)
 
 
 def _takes(network: Network, index: int) -> bool:

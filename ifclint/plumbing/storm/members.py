@@ -5,12 +5,13 @@ from __future__ import annotations
 from ifclint.ifc.elements import Element, Role, System
 from ifclint.network import Network
 from ifclint.plumbing.drainage.segments import STOREY_HEIGHT_M
+from ifclint.plumbing.drainage.sources import takes_rain
 
 ROOF_DRAIN = "roof-drain"
 _ROLES = frozenset(
     {
         Role.PIPE, Role.FITTING, Role.TRAP, Role.CLEANOUT, Role.CHAMBER, Role.INTERCEPTOR,
-        Role.PUMP, Role.VALVE, Role.FIXTURE,
+        Role.PUMP, Role.VALVE,
     }
 )  # fmt: skip
 
@@ -42,6 +43,8 @@ def building_storm(network: Network) -> list[int]:
 
 def _is_storm(element: Element) -> bool:
     if element.kind == ROOF_DRAIN and element.system in (None, System.STORM):
+        return True
+    if takes_rain(element):
         return True
     return element.system is System.STORM and element.role in _ROLES
 

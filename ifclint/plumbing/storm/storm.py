@@ -43,7 +43,7 @@ class StormDrain(DrainSegment):
 
 @dataclass(eq=False)
 class Inlet(OfElement):
-    """Where storm water enters: a roof drain, or the open top of a pipe (below a gutter).
+    """Where storm water enters: a roof or area drain, or the open top of a pipe (below a gutter).
 
     `index` is the element at which it enters the piping, -1 where no piping is joined.
     """
@@ -57,6 +57,10 @@ class Inlet(OfElement):
     @property
     def is_roof_drain(self) -> bool:
         return self.element.kind == ROOF_DRAIN
+
+    @property
+    def is_open_top(self) -> bool:
+        return self.element.role is not Role.FIXTURE
 
     @property
     def size_in(self) -> float | None:
@@ -108,11 +112,11 @@ def find_storm(network: Network, floors: Floors) -> Storm | None:
     if not members:
         return None
     elements = network.elements
-    drains = [i for i in members if elements[i].kind == ROOF_DRAIN]
+    drains = [i for i in members if elements[i].role is Role.FIXTURE]
     piped = [i for i in drains if any(_is_piping(elements[j]) for j in network.neighbours(i))]
     drainage = direct(network, (), floors, members, piped)
     tops = _tops(drainage, piped)
-    inlets = [*_roof_drains(drainage, drains, piped, tops)]
+    inlets = [*_drains(drainage, drains, piped, tops)]
     entered = {inlet.index for inlet in inlets}
     inlets += [_inlet(drainage, i, i) for i in tops if i not in entered]
     giving = {inlet.index: 1.0 for inlet in inlets if inlet.index >= 0}
@@ -140,11 +144,11 @@ def _tops(drainage: Drainage, sources: Sequence[int]) -> list[int]:
     ]
 
 
-def _roof_drains(
+def _drains(
     drainage: Drainage, drains: Sequence[int], piped: Sequence[int], tops: Sequence[int]
 ) -> list[Inlet]:
-    """The roof drains, each at its piping; one that no piping is joined to at the open top under
-    it, if there is but one."""
+    """The drains, each at its piping; one that no piping is joined to at the open top under it, if
+    there is but one."""
     found = []
     for index in drains:
         at = index if index in piped else _top_under(drainage, index, tops)

@@ -11,9 +11,10 @@ from ifclint.engineering.wording import number_text
 from ifclint.findings import Answer, Change, Outcome, PartKind
 from ifclint.ifc.elements import Point, Role
 from ifclint.packs import Context, derived, rule
-from ifclint.plumbing import StormDrain, StormOutlet
+from ifclint.plumbing import Outlet, StormDrain, StormOutlet
 from ifclint.rules.storm.section import StormSection
 
+OPEN = frozenset({"open end", "low point"})
 CLEANS = frozenset({"cleanout-tee", "two-way"})
 
 
@@ -64,6 +65,8 @@ def leader_cleanout(drain: StormDrain, context: Context) -> Answer:
     leader that ends in the open needs none, nor does one that turns level only to fall again.
     """
     foot = drain.pipes[-1].down
+    if _is_in_the_open(_outlet_of(drain, context), context):
+        return NOT_APPLICABLE
     if foot is None:
         return unverified(
             f"Where the foot of {drain.label} is, is not known.",
@@ -81,6 +84,20 @@ def leader_cleanout(drain: StormDrain, context: Context) -> Answer:
         wrong=Outcome.VIOLATION if _is_demanded(foot, context) else Outcome.ADVISORY,
         elements=(drain.pipes[-1].element.guid,),
     )
+
+
+def _outlet_of(drain: StormDrain, context: Context) -> Outlet | None:
+    drainage = context.plumbing.storm.drainage if context.plumbing.storm else None
+    number = drainage.outlet[drain.indexes[-1]] if drainage else -1
+    return drainage.outlets[number] if drainage and number >= 0 else None
+
+
+def _is_in_the_open(outlet: Outlet | None, context: Context) -> bool:
+    """Whether water is let go in the open there, and not known to be below the ground."""
+    if outlet is None or outlet.kind not in OPEN or outlet.position is None:
+        return False
+    ground = context.plumbing.surroundings.floors.ground(context.job.building.grade_elevation)
+    return ground is None or ground.is_below(outlet.position[2]) is not True
 
 
 def _is_demanded(foot: Point, context: Context) -> bool:
@@ -118,7 +135,7 @@ def storm_trapped(outlet: StormOutlet, context: Context) -> Answer:
     """
     combined = context.job.section(StormSection).combined_sewer
     storm, elements = context.plumbing.storm, context.plumbing.network.elements
-    if combined is False or storm is None:
+    if combined is False or storm is None or _is_in_the_open(outlet.outlet, context):
         return NOT_APPLICABLE
     if combined is None:
         if not _takes_sewage(outlet, context):
@@ -133,8 +150,8 @@ def storm_trapped(outlet: StormOutlet, context: Context) -> Answer:
         for inlet in outlet.inlets
         if not any(elements[i].role is Role.TRAP for i in storm.way(inlet))
     ]
-    if not untrapped or outlet.outlet.kind == "open end":
-        return PASS if not untrapped else NOT_APPLICABLE
+    if not untrapped:
+        return PASS
     text = "Set a trap in the storm drain before the sewer, with a cleanout."
     return missing(
         TRAPS,

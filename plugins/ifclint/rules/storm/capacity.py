@@ -80,7 +80,7 @@ def rows_for(drain: StormDrain, inlets: Sequence[Inlet], context: Context) -> li
     drains, leaders = context.code.table("storm_drains"), context.code.table("storm_leaders")
     if drain.vertical:
         standing = drains.where(orientation="vertical")
-        below_gutters = not any(inlet.is_roof_drain for inlet in inlets)
+        below_gutters = all(inlet.is_open_top for inlet in inlets)
         return list(leaders.rows if below_gutters or not standing else standing)
     slope = drain.slope
     lying = drains.where(orientation="horizontal")
