@@ -16,11 +16,11 @@ from ifclint.plumbing.words import says_text
 SHORT_M = 0.3  # what of a pipe lies outside by less is its end in the wall. Ours, no source
 IN_BUILDINGS = (  # sewer pipe of these may lie inside a building too (UPC 701.2, IPC 702.2)
     "abs", "cast iron", "ductile iron", "copper", "galvanized", "stainless", "polypropylene",
-    "no hub", "dwv", "schedule 40", "sch 40", "sch40", "type l", "type m",
+    "no hub", "dwv", "schedule 40", "sch 40", "sch40",
 )  # fmt: skip
 SEWER_ONLY = (
-    "clay", "concrete", "sdr", "d3034", "psm", "corrugated", "asbestos", "orangeburg", "steinzeug",
-    "beton", "gres",
+    "clay", "concrete", "sdr", "sdr26", "sdr35", "d3034", "psm", "corrugated", "asbestos",
+    "orangeburg", "steinzeug", "beton", "gres",
 )  # fmt: skip
 
 
@@ -52,12 +52,14 @@ class Buried:
 def approved_inside(pipe: Element) -> bool | None:
     """Whether pipe is of a material that may lie in a building too; None where that is not told.
 
-    Plain "pvc" may be either: drain pipe of schedule 40, or the thinner pipe of sewers.
+    Plain "pvc" may be either: drain pipe of schedule 40, or the thinner pipe of sewers. There what
+    the pipe and its type are called tells.
     """
-    said = f"{pipe.material} {pipe.name} {pipe.type_name}"
-    if says_text(said, SEWER_ONLY):
-        return False
-    return True if says_text(said, IN_BUILDINGS) else None
+    for said in (pipe.material, f"{pipe.name} {pipe.type_name}"):
+        inside, only_outside = says_text(said, IN_BUILDINGS), says_text(said, SEWER_ONLY)
+        if inside != only_outside:
+            return inside
+    return None
 
 
 @derived
