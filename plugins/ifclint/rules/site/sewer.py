@@ -42,7 +42,8 @@ def sewer_fall(drain: BuildingDrain, context: Context) -> Answer:
     connection in the street, over the distance between (job file, site.sewer_invert and
     sewer_distance; 0 where the model draws the connection itself): the slope that is left, against
     the least for its size. Where the job file tells no invert and the model draws the connection,
-    its fall is judged as drawn, with the drains; where the drawing stops short, it is asked.
+    its fall is judged as drawn, with the drains; where the drawing stops short, it is asked. Of
+    several drains that leave the building, the connection is that of the one with most fixtures.
     """
     section = context.job.section(SiteSection)
     drawn = drain.outlet.kind in LEAVING
@@ -50,6 +51,12 @@ def sewer_fall(drain: BuildingDrain, context: Context) -> Answer:
         if drawn or drain.outlet.kind == "named":
             return NOT_APPLICABLE
         return unverified(f"How far {drain.label} may fall to the street is not known.", INVERT)
+    if drain is not _main(context):
+        return unverified(
+            f"Which connection {drain.label} leads to is not told: the job file tells one invert, "
+            "and several drains leave the building.",
+            "Join the drains up to the street in the model.",
+        )
     distance = 0.0 if drawn and section.sewer_distance is None else section.sewer_distance
     end = _invert_m(drain)
     if end is None:
@@ -77,6 +84,12 @@ def sewer_fall(drain: BuildingDrain, context: Context) -> Answer:
             "Give the distance in the job file (site.sewer_distance).",
         )
     return _over(drain, left, distance, steps, context)
+
+
+def _main(context: Context) -> BuildingDrain | None:
+    """The drain that the job file's connection is meant for: the one that takes most fixtures."""
+    drains = [drain for drain in context.plumbing.building_drains if _by_gravity(drain)]
+    return max(drains, key=lambda drain: len(drain.fixtures), default=None)
 
 
 def _over(
