@@ -42,6 +42,11 @@ class Roof(OfElement):
         return [inlet for inlet in self.inlets if inlet.is_secondary]
 
     @property
+    def is_one(self) -> bool:
+        """Whether it is sure to be one roof, and not several of one height."""
+        return self.surface is not None or len(self.primary) == 1
+
+    @property
     def box_m2(self) -> float:
         """The plan of its box, which is no smaller than the roof; unbounded where none is drawn."""
         if self.surface is None:
@@ -129,6 +134,8 @@ def area_of(inlets: Iterable[Inlet], context: Context) -> Area:
         total += _of([i for i in roof.primary if i in asked], roof.primary, told, roof.box_m2)
         all_of_it = _of(roof.primary, roof.primary, told, roof.box_m2)
         own = [i for i in roof.secondary if i in asked]
+        if not roof.is_one:  # some of what is drained may be another roof
+            all_of_it = Area(0.0, all_of_it.high_m2)
         total += _of_secondary(own, roof.secondary, told, all_of_it)
         asked.difference_update(roof.inlets)
     for inlet in asked:  # below gutters: no roof is known to be theirs

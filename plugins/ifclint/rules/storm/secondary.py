@@ -54,7 +54,14 @@ def secondary_drainage(roof: Roof, context: Context) -> Answer:
     if parapets is False:
         return NOT_APPLICABLE
     if _has_secondary(roof, context):
-        return PASS
+        if roof.is_one or len(roof.secondary) >= len(roof.primary):
+            return PASS
+        return unverified(
+            f"Whether every {roof.label} has secondary drainage is not known: no roof is drawn, "
+            f"and {len(roof.primary)} roof drains of that height have {len(roof.secondary)} "
+            "secondary ones.",
+            "Draw the roofs (IfcRoof or IfcSlab), so that the drains of each are told apart.",
+        )
     if parapets is None:
         return unverified(
             f"Whether the {roof.label} holds water when its drains are stopped is not known; no "
