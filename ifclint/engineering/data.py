@@ -89,6 +89,7 @@ def rows_of(name: str) -> tuple[Mapping[str, Cell], ...]:
     return tuple(MappingProxyType({c: _cell(row, c) for c in read.columns}) for row in read.rows)
 
 
+@cache
 def inside_diameter_m(material: str, size_in: float) -> float | None:
     """Inside diameter of a pipe by material (pipe_dimensions.csv) and nominal size; else None.
 
@@ -102,12 +103,14 @@ def inside_diameter_m(material: str, size_in: float) -> float | None:
     return _length("pipe_dimensions", "inside_in", M_PER_IN, wanted)
 
 
+@cache
 def outside_diameter_m(material: str, size_in: float) -> float | None:
     """Outside diameter of a pipe by material and nominal size; None where it is not listed."""
     wanted: dict[str, Cell] = {"material": material, "size_in": size_in}
     return _length("pipe_dimensions", "outside_in", M_PER_IN, wanted)
 
 
+@cache
 def fitting_length_m(joint: str, fitting: str, size_in: float) -> float | None:
     """Length of pipe that loses as much as a fitting (fitting_lengths.csv); else None.
 

@@ -15,7 +15,7 @@ from ifclint.engineering.wording import feet_text
 from ifclint.errors import RAISED
 from ifclint.fieldsheet.pressure import pressure_sections
 from ifclint.fieldsheet.procedures import TABLE, head_m, procedures
-from ifclint.fieldsheet.sections import joined, left_out, sections
+from ifclint.fieldsheet.sections import Joined, joined, left_out, sections
 from ifclint.fieldsheet.sheet import FieldSheet, Section
 from ifclint.fieldsheet.stages import Levels, levels
 from ifclint.fieldsheet.takeoff import takeoff
@@ -43,8 +43,9 @@ def field_sheet(review: Review, context: Context) -> FieldSheet:
     """What stands on the sheet for a review and what was reviewed."""
     plumbing = context.plumbing
     at = levels(plumbing.network.model)
+    systems = joined(plumbing)
     made = [
-        *sections(plumbing, at, head_m(context.code)),
+        *sections(systems, at, head_m(context.code)),
         *pressure_sections(plumbing.network.elements, at),
     ]
     return FieldSheet(
@@ -57,7 +58,7 @@ def field_sheet(review: Review, context: Context) -> FieldSheet:
         procedures=tuple(procedures(made, context.code, context.job)),
         looks=tuple(walk(counting(numbered(review)), Places(plumbing, at))),
         takeoff=tuple(takeoff(review.corrections, plumbing.network)),
-        notes=tuple(_notes(review, context, at, made)),
+        notes=tuple(_notes(review, context, at, systems, made)),
         cautions=CAUTIONS,
     )
 
@@ -74,7 +75,13 @@ def crew_section(review: Review, context: Context) -> tuple[Review, str]:
         return replace(review, failures=(*review.failures, failure)), ""
 
 
-def _notes(review: Review, context: Context, at: Levels, made: Sequence[Section]) -> list[str]:
+def _notes(
+    review: Review,
+    context: Context,
+    at: Levels,
+    systems: Sequence[Joined],
+    made: Sequence[Section],
+) -> list[str]:
     """What was taken, and what the model does not tell."""
     said = [f"The review says: {review.reason}"]
     if review.failures:
@@ -88,7 +95,7 @@ def _notes(review: Review, context: Context, at: Levels, made: Sequence[Section]
         )
     else:
         said.append("No floor with fixtures is told by the model: nothing is taken as underground.")
-    left = left_out(context.plumbing, joined(context.plumbing))
+    left = left_out(context.plumbing, systems)
     if left:
         named = ", ".join(dict.fromkeys(e.label for e in left[:3]))
         said.append(

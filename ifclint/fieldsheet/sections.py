@@ -59,14 +59,14 @@ class Band:
     to_m: float
 
 
-def sections(plumbing: Plumbing, at: Levels, head_m: float) -> list[Section]:
-    """The sections of every system of drain and vent that reaches an outlet, in order of work.
+def sections(systems: Iterable[Joined], at: Levels, head_m: float) -> list[Section]:
+    """The sections of systems that are `joined`, in order of work.
 
     `head_m` is how high above its highest pipe the adopted code wants the water to stand.
     """
     made = [
         section
-        for system in joined(plumbing)
+        for system in systems
         for band in bands(system, at, head_m)
         if (section := _section(system, band, at, head_m)) is not None
     ]
@@ -95,10 +95,21 @@ def joined(plumbing: Plumbing) -> list[Joined]:
 
 
 def _components(plumbing: Plumbing, kept: Sequence[int]) -> list[list[int]]:
-    import networkx as nx
-
-    graph = plumbing.network.subgraph(kept)
-    return sorted(map(sorted, nx.connected_components(graph)))
+    """The connected components of some elements, each in order."""
+    left, groups = set(kept), []
+    for start in sorted(kept):
+        if start not in left:
+            continue
+        left.discard(start)
+        group, frontier = [], [start]
+        while frontier:
+            index = frontier.pop()
+            group.append(index)
+            beside = left.intersection(plumbing.network.neighbours(index))
+            left -= beside
+            frontier += beside
+        groups.append(sorted(group))
+    return groups
 
 
 def _joined(
@@ -112,7 +123,9 @@ def _joined(
     pipes = tuple(pipe for pipe in found if pipe is not None)
     if not leaving or not pipes:
         return None
-    fixtures = tuple(f for f in plumbing.fixtures if f.index in beside or inside & set(f.path))
+    fixtures = tuple(
+        f for f in plumbing.fixtures if f.index in beside or not inside.isdisjoint(f.path)
+    )
     return Joined(
         name=f"drains and vents to {elements[leaving[0]].label}",
         members=tuple(elements[i] for i in group),

@@ -50,7 +50,7 @@ def _house(roof_ft: float = 15.0, more: str = "") -> Network:
 
 
 def _sections(network: Network, head_m: float = HEAD_M) -> list[Section]:
-    return sections(build(network), levels(network.model), head_m)
+    return sections(joined(build(network)), levels(network.model), head_m)
 
 
 def _one(made: Sequence[Section], stage: Stage) -> Section:
@@ -197,7 +197,7 @@ def test_sections_hold_what_the_pipe_holds_by_another_calculation(name: str) -> 
     _, context = review_with_context([MODELS / f"{name}.ifc"], job)
     plumbing = context.plumbing
     at = levels(plumbing.network.model)
-    made = sections(plumbing, at, HEAD_M)
+    made = sections(joined(plumbing), at, HEAD_M)
     pipes = [p.element for system in joined(plumbing) for p in system.pipes]
     assert len(pipes) > 80
     assert sum(s.contents_m3 for s in made) == pytest.approx(_held_m3(pipes), rel=1e-9)
