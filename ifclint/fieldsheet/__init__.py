@@ -21,6 +21,7 @@ from ifclint.fieldsheet.stages import Levels, levels
 from ifclint.fieldsheet.takeoff import takeoff
 from ifclint.fieldsheet.walking import Places, walk
 from ifclint.findings import Failure, Review
+from ifclint.gc_pause import collector_paused
 from ifclint.ifc.elements import Role, System
 from ifclint.packs import explain
 from ifclint.plumbing.context import Context
@@ -69,7 +70,8 @@ def crew_section(review: Review, context: Context) -> tuple[Review, str]:
     from ifclint.fieldsheet.writing import as_section  # jinja2 takes a while to start
 
     try:
-        return review, as_section(field_sheet(review, context))
+        with collector_paused():
+            return review, as_section(field_sheet(review, context))
     except RAISED as error:
         failure = Failure("fieldsheet", "", explain(error))
         return replace(review, failures=(*review.failures, failure)), ""

@@ -58,13 +58,13 @@ def levels(model: Model) -> Levels:
 
 def heights(element: Element) -> tuple[float, float] | None:
     """The lowest and highest place of an element (m), None where it has none."""
-    points = [end.position for end in element.ends if end.position is not None]
-    points += [*element.course, *([element.position] if element.position and not points else [])]
-    if not points and element.box:
-        points = list(element.box)
-    if not points:
-        return None
-    return min(p[2] for p in points), max(p[2] for p in points)
+    z = [end.position[2] for end in element.ends if end.position is not None]
+    if element.position and not z:
+        z.append(element.position[2])
+    z += [point[2] for point in element.course]
+    if not z and element.box:
+        z = [corner[2] for corner in element.box]
+    return (min(z), max(z)) if z else None
 
 
 def top_m(element: Element) -> float | None:
