@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import gc
 import os
+import shutil
 import signal
 import sys
 from collections.abc import Collection
@@ -146,8 +147,13 @@ def review_command(
         progress("Writing the reports", 0, 1)
         done, for_crew = crew_section(done, context)
         done, written = write_reports(done, out, loaded, also, for_crew)
-    _say(printed(done, form, written))
+    _say(printed(done, form, written, _terminal_width()))
     raise typer.Exit(_exit_status(done))
+
+
+def _terminal_width() -> int | None:
+    """How many letters a line of the terminal holds; None where output goes elsewhere."""
+    return shutil.get_terminal_size().columns if sys.stdout.isatty() else None
 
 
 def _names(option: str, given: str | None) -> list[str]:

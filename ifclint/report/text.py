@@ -1,4 +1,4 @@
-"""The short summary a terminal or a CI log shows. Plain text, no colour."""
+"""The short summary that a log, a file or another program gets. Plain text, no colour."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 
 from ifclint.engineering.wording import number_text
-from ifclint.findings import Judged, Outcome, Review, VarianceUse, Verdict
+from ifclint.findings import Correction, Judged, Outcome, Review, VarianceUse, Verdict
 from ifclint.report.arrange import (
     NAME_LIMIT,
     SEVERITIES,
@@ -33,34 +33,49 @@ CORRECTIONS_SHOWN = 40
 PRINTED = ("text", "json")
 
 
-def printed(review: Review, form: str, files: Sequence[Path] = ()) -> str:
-    """What the command prints of a review: the summary, or findings.json."""
+def printed(
+    review: Review, form: str, files: Sequence[Path] = (), terminal_width: int | None = None
+) -> str:
+    """What the command prints of a review: the summary, or findings.json.
+
+    `terminal_width` is that of the terminal it is printed on, None where it is on none.
+    """
     if form == "json":
         from ifclint.report.as_json import json_bytes
 
         return json_bytes(review).decode("utf-8", "replace")
+    if terminal_width is not None:
+        from ifclint.report.terminal import shown  # rich takes a while to start
+
+        return shown(review, terminal_width, files) + "\n"
     return summary(review, files=files) + "\n"
 
 
 def summary(review: Review, width: int = 80, files: Sequence[Path] = ()) -> str:
     """Verdict, findings by pack and severity, what could not be checked, where the files are."""
+    made = blocks(review, width, files)
+    return "\n\n".join("\n".join(block) for block in made.values() if block) + "\n"
+
+
+def blocks(review: Review, width: int, files: Sequence[Path]) -> dict[str, list[str]]:
+    """The parts of the summary by name, in their order; a part may have no line."""
     everything = numbered(review)
     items = counting(everything)
-    blocks = [
-        _head(review, width),
-        _reading(review, width),
-        _failures(review, width),
-        _variances(review, len(everything) - len(items), width),
-        _corrections(review, width),
-        _findings(items),
-        _unverified(with_outcome(items, Outcome.UNVERIFIED), width),
-        _judged(review, width),
-        _assumed(review, width),
-        _unseen(review, width),
-        _gate(review, width),
-        [f"Written: {file}" for file in files],
-    ]
-    return "\n\n".join("\n".join(block) for block in map(list, blocks) if block) + "\n"
+    made: dict[str, Iterable[str]] = {
+        "head": _head(review, width),
+        "reading": _reading(review, width),
+        "failures": _failures(review, width),
+        "variances": _variances(review, len(everything) - len(items), width),
+        "corrections": _corrections(review, width),
+        "findings": _findings(items),
+        "unverified": _unverified(with_outcome(items, Outcome.UNVERIFIED), width),
+        "judged": _judged(review, width),
+        "assumed": _assumed(review, width),
+        "unseen": _unseen(review, width),
+        "gate": _gate(review, width),
+        "files": [f"Written: {file}" for file in files],
+    }
+    return {name: list(lines) for name, lines in made.items()}
 
 
 def _head(review: Review, width: int) -> Iterator[str]:
@@ -136,10 +151,7 @@ def _became(use: VarianceUse) -> str:
 def _corrections(review: Review, width: int) -> Iterator[str]:
     """One line or two each, in the order they are numbered in."""
     for number, correction in enumerate(review.corrections[:CORRECTIONS_SHOWN], 1):
-        near = correction.near and f"near {correction.near}"
-        place = correction.location.space, near, correction.location.storey
-        where = ", ".join(filter(None, place))
-        told = (None if correction.reviewed_again else correction.subject, where)
+        told = (subject_told(correction), where(correction))
         said = plain(f"{correction.title} ({'; '.join(filter(None, told))})", 300)
         yield from _wrapped(f"{number:>5,}  {said}", width, 7)
     left = len(review.corrections) - CORRECTIONS_SHOWN
@@ -147,13 +159,21 @@ def _corrections(review: Review, width: int) -> Iterator[str]:
         yield f"{left:>5,}  more, see the report"
 
 
-def _findings(items: Sequence[Item]) -> Iterator[str]:
-    """A table: one line a pack, violations by severity, then advisories and unverified."""
+def where(correction: Correction) -> str:
+    """Room, what is near where no room is known, and storey."""
+    near = correction.near and f"near {correction.near}"
+    return ", ".join(filter(None, (correction.location.space, near, correction.location.storey)))
+
+
+def subject_told(correction: Correction) -> str:
+    """What a correction is about, where its title does not name it."""
+    return "" if correction.reviewed_again else correction.subject
+
+
+def count_rows(items: Sequence[Item]) -> list[list[str]]:
+    """A heading, then a row a pack: violations by severity, advisories and unverified."""
     counts = tally(items)
     packs = sorted({pack for pack, _, _ in counts})
-    if not packs:
-        yield "No finding."
-        return
     lines = [["", "high", "medium", "low", "advisories", "not checked"]]
     for pack in packs:
         violations = [counts[pack, Outcome.VIOLATION, severity] for severity in SEVERITIES]
@@ -162,6 +182,15 @@ def _findings(items: Sequence[Item]) -> Iterator[str]:
             for outcome in (Outcome.ADVISORY, Outcome.UNVERIFIED)
         ]
         lines.append([plain(pack, 30), *(f"{count:,}" for count in violations + others)])
+    return lines
+
+
+def _findings(items: Sequence[Item]) -> Iterator[str]:
+    """The counts as a table."""
+    lines = count_rows(items)
+    if len(lines) == 1:
+        yield "No finding."
+        return
     widths = [max(map(len, column)) for column in zip(*lines, strict=True)]
     yield f"{'':{widths[0]}}   violations"
     for first, *rest in lines:
