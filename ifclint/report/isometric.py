@@ -9,17 +9,25 @@ import itertools
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
 
 from ifclint.findings import Riser, RiserLine
 from ifclint.ifc.elements import Point
 from ifclint.report.layout import Layout
-from ifclint.report.sheet import Pixel, on_line
+from ifclint.report.sheet import Pixel, on_lines
+
+Floats = NDArray[np.float64]
+N = TypeVar("N", float, Floats)
 
 COS30, SIN30 = math.cos(math.pi / 6), 0.5
 MARGIN = 60.0  # px around the drawing, for words
 SHEET_WIDTH = 1036.0  # px, the width of the page's column
 LARGEST_SHEET = 9000.0  # px; a larger drawing is drawn smaller than reads well
 SCALE = (36.0, 120.0)  # px per metre: least, most
+WIDEST = 2**32  # more cells than any sheet is wide
 
 
 def lay_out(riser: Riser, lines: Sequence[RiserLine]) -> Layout:
@@ -49,12 +57,17 @@ class View:
     top: float = 0.0
 
     def pixel(self, point: Point) -> Pixel:
-        x, y = self._turned(point[0], point[1])
-        across, down = (x - y) * COS30, -(x + y) * SIN30 - point[2]
-        return across * self.scale + self.left, down * self.scale + self.top
+        return self._seen(*point)
 
-    def _turned(self, x: float, y: float) -> Pixel:
-        return ((x, y), (-y, x), (-x, -y), (y, -x))[self.turn]
+    def pixels(self, points: Sequence[Point]) -> Floats:
+        """Many points, a row each."""
+        x, y, z = np.array(points, dtype=float).reshape(-1, 3).T
+        return np.stack(self._seen(x, y, z), axis=1)
+
+    def _seen(self, x: N, y: N, z: N) -> tuple[N, N]:
+        x, y = ((x, y), (-y, x), (-x, -y), (y, -x))[self.turn]
+        across, down = (x - y) * COS30, -(x + y) * SIN30 - z
+        return across * self.scale + self.left, down * self.scale + self.top
 
 
 def _clearest(lines: Sequence[RiserLine], points: Sequence[Point]) -> tuple[View, float, float]:
@@ -62,23 +75,23 @@ def _clearest(lines: Sequence[RiserLine], points: Sequence[Point]) -> tuple[View
 
     fits = [_fit(turn, points) for turn in range(4)]
     scale = min(view.scale for view, _, _ in fits)
+    corners = [point for line in lines for point in line.points]
+    is_start = np.ones(len(corners), dtype=bool)
+    is_start[np.cumsum([len(line.points) for line in lines], dtype=int) - 1] = False
+    starts = np.flatnonzero(is_start)
 
     def spread(fit: tuple[View, float, float]) -> int:
-        view, covered = View(fit[0].turn, scale), set[tuple[int, int]]()
-        for line in lines:
-            for a, b in itertools.pairwise([view.pixel(p) for p in line.points]):
-                rows, columns = on_line(a, b)
-                covered.update(zip(rows.tolist(), columns.tolist(), strict=True))
-        return len(covered)
+        seen = View(fit[0].turn, scale).pixels(corners)
+        rows, columns = on_lines(seen[starts], seen[starts + 1])
+        return len(np.unique(rows * WIDEST + columns))
 
     return max(fits, key=spread)
 
 
 def _fit(turn: int, points: Sequence[Point]) -> tuple[View, float, float]:
     """A view of all points, at a scale that can be read, and the paper's width and height."""
-    flat = [View(turn).pixel(point) for point in points]
-    left, right = min(x for x, _ in flat), max(x for x, _ in flat)
-    top, bottom = min(y for _, y in flat), max(y for _, y in flat)
+    flat = View(turn).pixels(points)
+    (left, top), (right, bottom) = flat.min(axis=0).tolist(), flat.max(axis=0).tolist()
     across, down = right - left, bottom - top
     scale = (SHEET_WIDTH - 2 * MARGIN) / max(across, 0.1)
     scale = max(SCALE[0], min(SCALE[1], scale))

@@ -46,7 +46,7 @@ def letter(sheet: Sheet, labels: Iterable[Label]) -> tuple[list[Word], int]:
         start = leader(spot, CLOSE)
         line = (start, edge(spot.box, start)) if start is not None else None
         if line is not None:
-            sheet.take_path(line, FULL)
+            sheet.take_paths([line], FULL)
         sheet.take_box(spot.box)
         words.append(Word(*middle(spot.box), text, label.style, line, turned))
     return words, left_off

@@ -195,20 +195,22 @@ def _clipped(a: Pixel, b: Pixel, sheet: Sheet) -> tuple[Pixel, Pixel] | None:
 def _take_outline(sheet: Sheet, box: PlanBox, view: _View) -> None:
     if all(map(_is_near, box.corners)):
         corners = [view.pixel(corner) for corner in box.corners]
-        sheet.take_path([*corners, corners[0]])
+        sheet.take_paths([[*corners, corners[0]]])
 
 
 def _runs(plan: Plan, view: _View, sheet: Sheet, drawing: PlanDrawing) -> list[Run]:
     """All pipe of one service and line weight as one path; upright pipe is a dot."""
     drawn: dict[tuple[str, float], list[str]] = {}
+    lines = []
     for pipe in plan.pipes:
         if not (_is_near(pipe.a[:2]) and _is_near(pipe.b[:2])):
             continue
         a, b = view.pixel(pipe.a[:2]), view.pixel(pipe.b[:2])
         if _on_paper(a, drawing) == a or _on_paper(b, drawing) == b:
-            sheet.take_path([a, b])
+            lines.append((a, b))
         look = pipe.service, min(weight(pipe.size_in), THICKEST)
         drawn.setdefault(look, []).append(f"M{a[0]:g} {a[1]:g}L{b[0]:g} {b[1]:g}")
+    sheet.take_paths(lines)
     return [
         Run("".join(path), service, thick, SERVICES[service])
         for (service, thick), path in sorted(drawn.items())

@@ -95,8 +95,8 @@ def _elevation(elevation_m: float) -> str:
 
 
 def _draw_runs(drawing: Drawing, sheet: Sheet, layout: Layout) -> None:
+    sheet.take_paths(layout.paths)
     for line, path in zip(layout.lines, layout.paths, strict=True):
-        sheet.take_path(path)
         words = [plain(text, 300) for text in (line.label, line.detail) if text]
         service = line.service if line.service in SERVICES else "stub"
         drawing.runs.append(Run(_path(path), service, weight(line.size_in), ": ".join(words)))

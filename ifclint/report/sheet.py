@@ -37,14 +37,16 @@ class Sheet:
         self.width, self.height = width, height
         rows, columns = math.ceil(height / CELL) + 1, math.ceil(width / CELL) + 1
         self.taken = np.zeros((rows, columns))
+        self._is_taken = np.zeros((rows, columns), dtype=bool)
         self._cost_of_cells = np.zeros((rows, columns))
 
-    def take_path(self, path: Sequence[Pixel], weight: float = 1.0) -> None:
-        """A line from point to point."""
-        for a, b in itertools.pairwise(path):
-            rows, columns = on_line(a, b)
-            there = self._there(rows, columns)
-            self._take((rows[there], columns[there]), weight)
+    def take_paths(self, paths: Iterable[Sequence[Pixel]], weight: float = 1.0) -> None:
+        """Lines from point to point."""
+        lines = [line for path in paths for line in itertools.pairwise(path)]
+        starts, ends = np.array(lines, dtype=float).reshape(-1, 2, 2).transpose(1, 0, 2)
+        rows, columns = on_lines(starts, ends)
+        there = self._there(rows, columns)
+        self._take((rows[there], columns[there]), weight)
 
     def take_box(self, box: Box, weight: float = FULL) -> None:
         self._take(self._cells(box), weight)
@@ -68,7 +70,7 @@ class Sheet:
 
     def clear(self, box: Box) -> bool:
         """Whether nothing at all is there, and it is on the paper."""
-        return not self._off(box) and not self.taken[self._cells(box)].any()
+        return not self._off(box) and not np.count_nonzero(self._is_taken[self._cells(box)])
 
     def open(self, place: Pixel, box: Box, clear: float) -> bool:
         """Whether a thin line from near a place to a box meets nothing but what it names.
@@ -79,7 +81,7 @@ class Sheet:
         far = math.dist(place, (x, y))
         share = min(1.0, (clear + 2 * CELL) / far) if far else 1.0
         start = place[0] + (x - place[0]) * share, place[1] + (y - place[1]) * share
-        rows, columns = on_line(start, (x, y))
+        rows, columns = on_lines(np.array([start]), np.array([(x, y)]))
         return bool(self._there(rows, columns).all()) and not self.taken[rows, columns].any()
 
     def _there(self, rows: NDArray[np.int64], columns: NDArray[np.int64]) -> NDArray[np.bool_]:
@@ -94,6 +96,7 @@ class Sheet:
     def _take(self, cells: Cells, weight: float) -> None:
         weights = np.maximum(self.taken[cells], weight)
         self.taken[cells] = weights
+        self._is_taken[cells] = True
         self._cost_of_cells[cells] = np.where(weights < FULL, weights, 20 * weights)
 
     def _cost(self, box: Box) -> float:
@@ -101,8 +104,11 @@ class Sheet:
 
     def _cells(self, box: Box) -> tuple[slice, slice]:
         """The cells of a box, as far as they are on the paper."""
-        left, top, right, bottom = (math.floor(side / CELL) for side in box)
-        return slice(max(top, 0), max(bottom + 1, 0)), slice(max(left, 0), max(right + 1, 0))
+        left, top, right, bottom = box
+        return (
+            slice(max(math.floor(top / CELL), 0), max(math.floor(bottom / CELL) + 1, 0)),
+            slice(max(math.floor(left / CELL), 0), max(math.floor(right / CELL) + 1, 0)),
+        )
 
 
 def at(place: Pixel, width: float, height: float) -> Spot:
@@ -118,17 +124,27 @@ def beside(
 
     `clear` is the half size of a symbol that stands at the place, in px.
     """
+    half_width, half_height = width / 2, height / 2
     for gap in REACH:
+        far_x, far_y = half_width + (gap + clear), half_height + (gap + clear)
         for x, y in places:
             for across, down in _DIRECTIONS:
-                away = gap + clear
-                middle = x + across * (width / 2 + away), y + down * (height / 2 + away)
-                yield Spot(at(middle, width, height).box, (x, y), gap)
+                middle_x, middle_y = x + across * far_x, y + down * far_y
+                left, top = middle_x - half_width, middle_y - half_height
+                right, bottom = middle_x + half_width, middle_y + half_height
+                yield Spot((left, top, right, bottom), (x, y), gap)
 
 
-def on_line(a: Pixel, b: Pixel) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-    """Rows and columns of the cells along a line."""
-    count = max(1, math.ceil(math.dist(a, b) / CELL)) + 1
-    columns = np.floor(np.linspace(a[0], b[0], count) / CELL).astype(np.int64)
-    rows = np.floor(np.linspace(a[1], b[1], count) / CELL).astype(np.int64)
-    return rows, columns
+def on_lines(
+    starts: NDArray[np.float64], ends: NDArray[np.float64]
+) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Rows and columns of the cells along lines from x, y to x, y, one line after the other."""
+    lengths = np.hypot(*(ends - starts).T)
+    steps = np.maximum(np.ceil(lengths / CELL), 1).astype(np.int64)
+    last = np.cumsum(steps + 1) - 1
+    number = np.arange(last[-1] + 1 if len(last) else 0) - np.repeat(last - steps, steps + 1)
+    points = np.repeat((ends - starts) / steps[:, None], steps + 1, axis=0) * number[:, None]
+    points += np.repeat(starts, steps + 1, axis=0)
+    points[last] = ends
+    cells = np.floor(points / CELL).astype(np.int64)
+    return cells[:, 1], cells[:, 0]
