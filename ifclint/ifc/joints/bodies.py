@@ -31,14 +31,16 @@ STANDING_ON_M = 0.025  # a valve whose thread is not drawn stands as near as thi
 def join_touching_bodies(model: Model, boxes: dict[int, Box]) -> None:
     """Join each fixture that is drained by nothing yet to the one trap or, where it has none, drain
     fitting that its box touches. Each serves one fixture alone."""
-    services, traps = _joined_to(model)
     fixtures = {
         i: box
         for i, e in enumerate(model.elements)
         if e.role is Role.FIXTURE and (box := e.box or boxes.get(i))
     }
-    waiting = {i: fixtures[i] for i in fixtures if not traps[i] and not services[i] & DRAINAGE}
+    if not fixtures:
+        return
     parts = [i for i in boxes if model.elements[i].role in UNDER]
+    services, traps = _joined_to(model, {*fixtures, *parts})
+    waiting = {i: fixtures[i] for i in fixtures if not traps[i] and not services[i] & DRAINAGE}
     for role in (Role.TRAP, Role.FITTING):
         touched: dict[int, list[int]] = defaultdict(list)
         own = {i: boxes[i] for i in parts if model.elements[i].role is role and _takes(
@@ -54,11 +56,13 @@ def join_touching_bodies(model: Model, boxes: dict[int, Box]) -> None:
                 del waiting[fixture]  # joined, or more than one trap could be meant
 
 
-def _joined_to(model: Model) -> tuple[dict[int, set[object]], dict[int, int]]:
-    """The services and the number of traps joined to each element."""
+def _joined_to(model: Model, asked: set[int]) -> tuple[dict[int, set[object]], dict[int, int]]:
+    """The services and the number of traps joined to some elements."""
     services: dict[int, set[object]] = defaultdict(set)
     traps: dict[int, int] = defaultdict(int)
     for joint in model.joints:
+        if joint.a not in asked and joint.b not in asked:
+            continue
         a, b = (joint.a, joint.a_end), (joint.b, joint.b_end)
         for one, other in ((a, b), (b, a)):
             services[one[0]] |= {system_of(model, one), system_of(model, other)}
@@ -136,17 +140,14 @@ def join_relief_valves(model: Model, boxes: dict[int, Box]) -> None:
 def hang_faucets(model: Model) -> None:
     """Join each fixture without water to the one faucet on the wall over it, whose spout no model
     draws down to it."""
-    services, _ = _joined_to(model)
-    dry = {
-        i: e.box
-        for i, e in enumerate(model.elements)
-        if e.role is Role.FIXTURE and e.box and not services[i] & WATER_SUPPLY
-    }
-    faucets = [
-        i
-        for i, e in enumerate(model.elements)
-        if e.role is Role.VALVE and e.kind == FAUCET and services[i] & WATER_SUPPLY
-    ]
+    elements = model.elements
+    faucets = [i for i, e in enumerate(elements) if e.role is Role.VALVE and e.kind == FAUCET]
+    if not faucets:
+        return
+    fixtures = {i: e.box for i, e in enumerate(elements) if e.role is Role.FIXTURE and e.box}
+    services, _ = _joined_to(model, {*fixtures, *faucets})
+    dry = {i: box for i, box in fixtures.items() if not services[i] & WATER_SUPPLY}
+    faucets = [i for i in faucets if services[i] & WATER_SUPPLY]
     over = {i: [k for k, box in dry.items() if _is_over(model.elements[i], box)] for i in faucets}
     for i, found in over.items():
         if len(found) == 1 and sum(found[0] in others for others in over.values()) == 1:

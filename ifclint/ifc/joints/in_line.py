@@ -58,10 +58,15 @@ def _enter_openings(model: Model, free: list[FreeEnd]) -> set[FreeEnd]:
     pipes = [
         at for at, m in zip(pipes, away, strict=True) if m > model.joining_tolerance_m
     ]  # what meets an opening needs no other
-    legs = {at: leg for at in openings if (leg := _leg_m(model, at)) > model.joining_tolerance_m}
-    if not pipes or not legs:
+    if not pipes:
         return set()
     tree = cKDTree([position_of(model, at) for at in pipes])
+    farthest = LONGEST_LEG_M + 2 * model.joining_tolerance_m
+    away, _ = tree.query(at_openings.data, distance_upper_bound=farthest)
+    openings = [at for at, m in zip(openings, away, strict=True) if m <= farthest]
+    legs = {at: leg for at in openings if (leg := _leg_m(model, at)) > model.joining_tolerance_m}
+    if not legs:
+        return set()
     mouths = [position_of(model, opening) for opening in legs]
     reach = [leg + model.joining_tolerance_m for leg in legs.values()]
     pairs: dict[FreeEnd, list[FreeEnd]] = defaultdict(list)

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections import defaultdict
 
+import numpy as np
+
 from ifclint.ifc.elements import Box, Joint, Model, Role
 from ifclint.ifc.joints.bodies import hang_faucets, join_relief_valves, join_touching_bodies
 from ifclint.ifc.joints.crowds import without_crowds
@@ -58,11 +60,10 @@ def _join_pairs(model: Model, free: list[FreeEnd]) -> list[FreeEnd]:
         return []
     from scipy.spatial import cKDTree
 
-    if not free:
-        return []
     tree = cKDTree([position_of(model, f) for f in free])
     meets: dict[int, list[int]] = defaultdict(list)
-    for i, j in sorted(tree.query_pairs(model.joining_tolerance_m)):
+    pairs = tree.query_pairs(model.joining_tolerance_m, output_type="ndarray")
+    for i, j in pairs[np.lexsort(pairs.T[::-1])].tolist():
         if free[i][0] != free[j][0] and allowed(model, free[i], free[j]):
             meets[i].append(j)
             meets[j].append(i)

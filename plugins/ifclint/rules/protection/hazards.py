@@ -132,14 +132,14 @@ def _of_services(supply: Supply) -> Iterator[_Start]:
     inside = set(supply.distribution.members)
     for joint in supply.network.joints:
         for at, other in ((joint.a, joint.b), (joint.b, joint.a)):
+            if at not in inside or other in inside:
+                continue
             element = supply.elements[at]
             is_supply = element.system in WATER_SUPPLY and element.role in LINKS
             is_supply = is_supply and element.kind != "relief"
             drains = supply.elements[other].system in (System.SANITARY, System.STORM)
             is_port = drains and device_of(element) is not None  # the relief port of a device
-            if at not in inside or other in inside or not is_supply or is_port:
-                continue
-            if supply.distribution.reached(at):
+            if is_supply and not is_port and supply.distribution.reached(at):
                 yield from _crossing(supply, at, other, not joint.inferred)
     for at in supply.heaters:
         if supply.heats_rooms(at) and supply.distribution.up[at] >= 0:
