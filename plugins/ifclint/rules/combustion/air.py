@@ -1,0 +1,305 @@
+"""The rule on air for combustion: the volume of the room, or the openings it gets its air by."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from math import pi
+
+from ifclint.checks import (
+    NOT_APPLICABLE,
+    PASS,
+    Answer,
+    PartKind,
+    Step,
+    check,
+    missing,
+    unverified,
+)
+from ifclint.codes import Limit
+from ifclint.engineering.tolerance import at_least
+from ifclint.engineering.units import M_PER_FT, M_PER_IN
+from ifclint.engineering.wording import number_text
+from ifclint.findings import Severity
+from ifclint.packs import Context, rule
+from ifclint.rules.combustion.burners import FiredRoom
+from ifclint.rules.combustion.room_uses import rooms_named, volume_ft3
+from ifclint.rules.combustion.section import AirOfRoom, CombustionSection, Opening
+
+PER = "btu_h_per_in2"
+INDOOR = frozenset({"indoors", "other-storey"})
+ROOMS = PartKind(
+    "rooms",
+    drawn=lambda context: bool(context.plumbing.network.model.spaces),
+    remedy="Draw the rooms (IfcSpace) in which fuel is burned, or review together with the file "
+    "that has them; or state the rooms' volume or openings in the job file ([combustion]).",
+)
+TELL_OPENINGS = (
+    "State the room's openings for combustion air in the job file ([[combustion.rooms]]), or that "
+    "the appliance is direct vent."
+)
+TELL_VOLUME = "State the room's volume in the job file (combustion.rooms.volume)."
+
+
+@rule(
+    title="Air enough for what burns fuel in a room",
+    subject=FiredRoom,
+    clauses={"upc": "506.1", "ipc": "IFGC 304.1", "irc": "G2407.1"},
+    severity=Severity.HIGH,
+)
+def combustion_air(room: FiredRoom, context: Context) -> Iterator[Answer]:
+    """A flame that starves makes carbon monoxide, and a starved draft hood spills it into the room.
+
+    Input of all heaters, furnaces and ranges of a room against its volume: that of its box, less
+    what other rooms take of it, with the rooms that the job file says share its air. Where that is
+    too little, the free area and height of the openings of the job file, two or one from outdoors;
+    where it names none, that is a question, as no model shows them. Excused are direct-vent,
+    condensing and power-vented appliances, whose makers say what they take, dryers and fireplaces,
+    and rooms whose air the job file says a designer has settled.
+    """
+    stated = context.job.section(CombustionSection).of(room.name) if room.name else None
+    if stated is not None and stated.designed:
+        yield NOT_APPLICABLE
+        return
+    if room.kbtuh is None:
+        yield unverified(
+            f"The input of what burns fuel ({room.label}) is not known.",
+            "Give every appliance its input (InputRating), or state it in the job file "
+            "(gas.loads).",
+        )
+        return
+    volume = _volume_ft3(room, stated, context)
+    if volume is None:
+        message = f"How much air {room.label} has is not known: no such room is drawn."
+        yield _no_room(message, context)
+        return
+    yield from _judged(room, stated, volume, context)
+
+
+def _no_room(message: str, context: Context) -> Answer:
+    if ROOMS.drawn(context):
+        return unverified(message, ROOMS.remedy)
+    return missing(ROOMS, message=message, remedy=ROOMS.remedy)
+
+
+def _judged(
+    room: FiredRoom, stated: AirOfRoom | None, volume: tuple[float, float], context: Context
+) -> Iterator[Answer]:
+    """By the volume where that is enough, else by the openings."""
+    needed, steps = _needed_ft3(room, stated, context)
+    low, high = volume
+    openings = stated.openings if stated is not None else None
+    indoor = [o for o in openings or () if o.to in INDOOR]
+    outdoor = [o for o in openings or () if o.to not in INDOOR]
+    steps = (*steps, Step("Volume of the room, with those whose air it shares", high, "ft³"))
+    if outdoor:
+        yield from _from_outdoors(room, outdoor, steps, context)
+        return
+    if at_least(low, needed.value, "ft³"):
+        yield from _from_indoors(room, indoor, steps, context) if indoor else [PASS]
+        return
+    btu = number_text((room.kbtuh or 0.0) * 1000)
+    message = (
+        f"{room.label}: {number_text(high)} ft³ of air for {btu} Btu/h; "
+        f"{number_text(needed.value)} ft³ are asked for."
+    )
+    if at_least(high, needed.value, "ft³"):
+        yield unverified(
+            f"Whether {room.label} has air enough is not known: other rooms lie within its box.",
+            TELL_VOLUME,
+            steps=steps,
+        )
+    elif openings is None or room.doubtful:
+        yield unverified(
+            f"{message} What openings bring more is not known.",
+            TELL_OPENINGS,
+            steps=steps,
+            clause=needed.clause,
+        )
+    else:
+        yield check(
+            high,
+            at_least=needed,
+            message=message,
+            remedy="Give the room two openings from outdoors, or take direct-vent appliances.",
+            steps=steps,
+            limit_step="Volume asked for",
+        )
+
+
+def _volume_ft3(
+    room: FiredRoom, stated: AirOfRoom | None, context: Context
+) -> tuple[float, float] | None:
+    """Of the room with those whose air it shares, between what is sure and what may be."""
+    if stated is not None and stated.volume is not None:
+        low = high = stated.volume / M_PER_FT**3
+    elif room.space is not None:
+        low, high = volume_ft3(room.space, context)
+    else:
+        return None
+    for name in stated.open_to if stated is not None else ():
+        there = rooms_named(name, room.burners[0].element.storey, context)
+        said = context.job.section(CombustionSection).of(name)
+        volumes = [volume_ft3(space, context) for space in there]
+        if said is not None and said.volume is not None:
+            volumes = [(said.volume / M_PER_FT**3,) * 2]
+        low += sum(v[0] for v in volumes)
+        high += sum(v[1] for v in volumes)
+    return low, high
+
+
+def _needed_ft3(
+    room: FiredRoom, stated: AirOfRoom | None, context: Context
+) -> tuple[Limit, tuple[Step, ...]]:
+    """The volume the code asks for, and how it comes about."""
+    code, changes = context.code, stated.air_changes if stated is not None else None
+    standard = code.limit("combustion_volume_ft3_per_kbtuh")
+    if changes is None or changes >= code.limit("combustion_standard_ach").value:
+        needed = standard.value * (room.kbtuh or 0.0)
+        step = Step("Standard method", standard.value, standard.unit, standard.source)
+        return _as_limit(standard, needed), (*room.inputs, step)
+    natural = code.limit("combustion_ach_natural_ft3")
+    fan = code.limit("combustion_ach_fan_ft3")
+    by_fan = sum(b.input.value or 0.0 for b in room.burners if b.input and b.is_fan_assisted) / 1000
+    needed = (natural.value * ((room.kbtuh or 0.0) - by_fan) + fan.value * by_fan) / changes
+    step = Step("Known infiltration, job file", changes, "air changes per hour", natural.source)
+    return _as_limit(natural, needed), (*room.inputs, step)
+
+
+def _as_limit(of: Limit, needed_ft3: float) -> Limit:
+    return replace(of, key="volume_ft3", value=needed_ft3, unit="ft³")
+
+
+def _from_outdoors(
+    room: FiredRoom, openings: Sequence[Opening], steps: Sequence[Step], context: Context
+) -> Iterator[Answer]:
+    """Two openings, one high and one low, or one that is larger."""
+    if len(openings) == 1:
+        yield from _single(room, openings[0], steps, context)
+    else:
+        yield from _sized(room, openings, steps, context)
+        yield _high_and_low(room, openings, context)
+
+
+def _from_indoors(
+    room: FiredRoom, openings: Sequence[Opening], steps: Sequence[Step], context: Context
+) -> Iterator[Answer]:
+    """Two openings to rooms of the storey, or one or more to those of another."""
+    here = [o for o in openings if o.to == "indoors"]
+    if here:
+        yield from _sized(room, here, steps, context)
+        yield _high_and_low(room, here, context)
+        return
+    row = context.code.table("combustion_openings").one(air_from="other-storey")
+    if row is not None:
+        area = sum(o.area for o in openings) / M_PER_IN**2
+        yield _area(room, "openings to the other storey", area, row.limit(PER, ""), 0.0, steps)
+
+
+def _sized(
+    room: FiredRoom, openings: Sequence[Opening], steps: Sequence[Step], context: Context
+) -> Iterator[Answer]:
+    """The free area of each opening."""
+    table = context.code.table("combustion_openings")
+    for number, opening in enumerate(openings, 1):
+        row = table.one(air_from=opening.to)
+        if row is None:
+            continue
+        least = row.number_or_none("least_in2") or 0.0
+        name, area = f"opening {number} ({opening.to})", opening.area / M_PER_IN**2
+        yield _area(room, name, area, row.limit(PER, ""), least, steps, str(number))
+        yield from _side(room, opening, name, context)
+
+
+def _single(
+    room: FiredRoom, opening: Opening, steps: Sequence[Step], context: Context
+) -> Iterator[Answer]:
+    row = context.code.table("combustion_openings").one(air_from="outdoors-single")
+    if row is None:
+        return
+    sizes = [b.connector.size_in if b.connector is not None else None for b in room.burners]
+    known = [size for size in sizes if size is not None]
+    vents = sum(pi / 4 * size**2 for size in known)
+    area = opening.area / M_PER_IN**2
+    yield _area(room, "the one opening", area, row.limit(PER, ""), vents, steps)
+    yield from _side(room, opening, "the one opening", context)
+    if len(known) < len(sizes):
+        yield unverified(
+            f"Whether the one opening for {room.label} is as large as all vent connectors is not "
+            "known.",
+            "Draw the vent connectors with their sizes.",
+            about="vents",
+            clause=row.clause,
+        )
+    yield _reaches(room, [opening.from_top], "top", context)
+
+
+def _area(
+    room: FiredRoom,
+    name: str,
+    area_in2: float,
+    per: Limit,
+    least_in2: float,
+    steps: Sequence[Step],
+    about: str = "",
+) -> Answer:
+    asked = max((room.kbtuh or 0.0) * 1000 / per.value, least_in2)
+    text = f"{number_text(area_in2)} in²; {number_text(asked)} in² are asked for"
+    return check(
+        area_in2,
+        at_least=replace(per, key="area_in2", value=asked, unit="in²"),
+        message=f"{room.label}: {name} has a free area of {text}.",
+        remedy="Make the opening larger, counting the free area behind louvers and screens.",
+        steps=(*steps, Step("Input for each in² of free area", per.value, "Btu/h", per.source)),
+        limit_step="Free area asked for",
+        about=about,
+    )
+
+
+def _side(room: FiredRoom, opening: Opening, name: str, context: Context) -> Iterator[Answer]:
+    if opening.least_side is not None:
+        inches = opening.least_side / M_PER_IN
+        limit = context.code.limit("combustion_opening_side_in")
+        yield check(
+            inches,
+            at_least=limit,
+            message=f"{room.label}: {name} is {number_text(inches)} in across at its narrowest.",
+            remedy=f"Make it {limit.value:g} in or more each way.",
+            about=f"side of {name}",
+        )
+
+
+def _high_and_low(room: FiredRoom, openings: Sequence[Opening], context: Context) -> Answer:
+    """One of the openings begins near the top of the room and another near its bottom."""
+    high = _reaches(room, [o.from_top for o in openings], "top", context)
+    return (
+        high
+        if high is not PASS
+        else _reaches(room, [o.from_bottom for o in openings], "bottom", context)
+    )
+
+
+def _reaches(
+    room: FiredRoom, distances_m: Sequence[float | None], end: str, context: Context
+) -> Answer:
+    """Whether an opening begins near enough to the top or the bottom of the room."""
+    limit = context.code.limit("combustion_opening_reach_in")
+    known = [d / M_PER_IN for d in distances_m if d is not None]
+    if not known:
+        return unverified(
+            f"How near the {end} of the room an opening for {room.label} begins is not known.",
+            f"State it in the job file (combustion.rooms.openings.from_{end}).",
+            about=end,
+            clause=limit.clause,
+        )
+    return check(
+        min(known),
+        at_most=limit,
+        message=f"{room.label}: the opening nearest the {end} of the room begins "
+        f"{number_text(min(known))} in from it; {limit.value:g} in is the most.",
+        remedy=f"Begin one opening within {limit.value:g} in of the {end} of the room.",
+        about=end,
+    )
+
+
+RULES = (combustion_air,)

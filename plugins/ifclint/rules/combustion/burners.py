@@ -1,0 +1,164 @@
+"""What burns fuel in a building, how it gets its air, and the rooms it stands in."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass
+
+from ifclint.engineering.arithmetic import Step
+from ifclint.engineering.units import W_PER_BTU_PER_H
+from ifclint.ifc.elements import Element, Location, Role, Space, System
+from ifclint.packs import Context, derived
+from ifclint.plumbing import FuelAppliance, Heater
+from ifclint.plumbing.flow.subject import OfElement, place_of
+from ifclint.plumbing.gas.inputs import inputs
+from ifclint.plumbing.heaters.fuel_vents import VentConnector
+from ifclint.plumbing.words import says, says_text
+from ifclint.rules.combustion.room_uses import space_of
+
+SEALED = ("direct vent*", "sealed combustion", "room sealed", "balanced flue", "ventouse",
+    "raumluftunabhangig", "raumluftunabhängig", "gesloten toestel")  # fmt: skip
+FAN = ("fan assisted", "induced draft")
+OPEN = ("draft hood", "draught hood", "natural draft", "natural draught", "atmospheric",
+    "open flue*", "power vent*")  # fmt: skip
+CATEGORY_I = ("type b", "b vent", "double wall", "single wall", "draft hood")  # vents of such
+MAKER_SAYS = ("power vent*", "condensing", "outdoor", "category iii", "category iv")
+COUNTED = frozenset({"furnace", "range"})  # dryers and fireplaces get their air otherwise
+
+
+@dataclass(eq=False)
+class Burner(OfElement):
+    """An appliance that burns fuel, or may. `burns` is None where nothing tells its energy."""
+
+    service = System.GAS
+
+    element: Element
+    burns: bool | None
+    connector: VentConnector | None
+    input: Step | None  # in Btu/h, and what tells it; None where nothing does
+
+    @property
+    def appliance(self) -> str:
+        """What tables of rooms call it."""
+        return "heater" if self.element.role is Role.HEATER else self.element.kind
+
+    @property
+    def takes_room_air(self) -> bool | None:
+        """Whether it burns the air of its room; None where neither it nor its vent tells."""
+        stated = self.element.properties.text("draft")
+        if says(self.element, SEALED) or says_text(stated, SEALED):
+            return False
+        if says(self.element, (*OPEN, *FAN)) or stated in ("natural", "fan"):
+            return True
+        return True if says_text(stated, (*OPEN, *FAN)) or self._has_open_vent else None
+
+    @property
+    def _has_open_vent(self) -> bool:
+        names = list(self.connector.elements) if self.connector is not None else []
+        if self.connector is not None and self.connector.vent is not None:
+            names.append(self.connector.vent.terminal)
+        hood = any(says_text(end.name, ("draft hood",)) for end in self.element.ends)
+        return hood or any(says(e, CATEGORY_I) or says_text(e.material, CATEGORY_I) for e in names)
+
+    @property
+    def is_fan_assisted(self) -> bool:
+        return says(self.element, FAN) or self.element.properties.text("draft") == "fan"
+
+    @property
+    def is_by_its_maker(self) -> bool:
+        """Whether its maker, and no table of the code, says what air it takes."""
+        stated = self.element.properties.text("draft")
+        return says(self.element, MAKER_SAYS) or says_text(stated, MAKER_SAYS)
+
+
+@dataclass(eq=False)
+class FiredRoom:
+    """A room in which fuel is burned with its air; `space` is None where no such room is drawn."""
+
+    name: str
+    space: Space | None
+    burners: list[Burner]
+
+    @property
+    def key(self) -> str:
+        return self.burners[0].key
+
+    @property
+    def label(self) -> str:
+        names = " and ".join(b.label for b in self.burners[:3])
+        return f'{names} in "{self.name}"' if self.name else names
+
+    @property
+    def system(self) -> str:
+        return System.GAS.value
+
+    @property
+    def element_ids(self) -> tuple[str, ...]:
+        return tuple(b.element.guid for b in self.burners)
+
+    @property
+    def location(self) -> Location:
+        first = self.burners[0].element
+        return place_of(first, first.position)
+
+    @property
+    def kbtuh(self) -> float | None:
+        """Input of all it holds, thousand Btu/h; None where that of one is not known."""
+        known = [s.value for s in self.inputs if s.value is not None]
+        return None if len(known) < len(self.burners) else sum(known) / 1000
+
+    @property
+    def doubtful(self) -> bool:
+        """Whether one of them may be direct vent."""
+        return any(b.takes_room_air is None for b in self.burners)
+
+    @property
+    def inputs(self) -> list[Step]:
+        return [b.input for b in self.burners if b.input is not None]
+
+
+@derived
+def burners(context: Context) -> list[Burner]:
+    """Heaters, furnaces and ranges that burn fuel, or of which nothing tells what they use."""
+    taken = {a.key: i.step(a) for a, i in inputs(context).items() if i is not None}
+    plumbing, found = context.plumbing, dict[str, Burner]()
+    vented: list[Heater | FuelAppliance] = [
+        *plumbing.heaters.heaters, *plumbing.heaters.appliances
+    ]  # fmt: skip
+    for each in vented:
+        if each.burns_fuel is not False:
+            said = taken.get(each.key) or _stated(each.element)
+            found[each.key] = Burner(each.element, each.burns_fuel, each.connector, said)
+    for appliance in plumbing.gas.appliances if plumbing.gas else ():
+        said, burns = taken.get(appliance.key), appliance.is_stated or None
+        found.setdefault(appliance.key, Burner(appliance.element, burns, None, said))
+    return list(found.values())
+
+
+def _stated(element: Element) -> Step | None:
+    """The input of what burns another fuel than gas."""
+    watts = element.properties.number("input_rating_w")
+    if watts is None:
+        return None
+    basis = element.basis.get("input_rating_w", "the model")
+    return Step(f"{element.label}: {basis}", float(round(watts / W_PER_BTU_PER_H)), "Btu/h")
+
+
+@derived
+def fired_rooms(context: Context) -> list[FiredRoom]:
+    """The rooms with a heater or furnace that may burn the room's air, in the model's order."""
+    held = defaultdict[tuple[str, str], list[Burner]](list)
+    for burner in burners(context):
+        is_counted = burner.appliance == "heater" or burner.appliance in COUNTED
+        is_its_own = burner.takes_room_air is False or burner.is_by_its_maker
+        if burner.burns and is_counted and not is_its_own:
+            held[burner.element.storey, burner.element.space].append(burner)
+    rooms = []
+    for (_, name), inside in held.items():
+        if any(b.appliance in ("heater", "furnace") for b in inside):
+            rooms += (
+                [FiredRoom(name, space_of(inside[0].element, context), inside)]
+                if name
+                else [FiredRoom("", None, [b]) for b in inside if b.appliance != "range"]
+            )
+    return rooms

@@ -1,0 +1,178 @@
+"""Rules about where fuel may not be burned: bedrooms, baths, closets, low places."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ifclint.checks import NOT_APPLICABLE, PASS, Answer, missing, unverified, violation
+from ifclint.findings import Severity
+from ifclint.packs import Context, rule
+from ifclint.plumbing.gas.inputs import gas
+from ifclint.plumbing.words import says_text
+from ifclint.rules.combustion.air import INDOOR, ROOMS
+from ifclint.rules.combustion.burners import Burner
+from ifclint.rules.combustion.room_uses import REFUSED, opens_into, space_of, touching, use_of
+from ifclint.rules.combustion.section import CombustionSection
+
+LOW = ("basement", "cellar", "crawl space", "crawlspace", "under floor", "underfloor", "pit",
+    "keller", "sous sol", "sotano", "sótano", "kelder", "подвал*")  # fmt: skip
+TELL_AIR = (
+    "Say whether the appliance is direct vent (its name or type, or the property Draft), so that "
+    "it takes no air from the room."
+)
+TELL_DOOR = (
+    "State in the job file (combustion.rooms.sealed_door and openings) whether the closet has a "
+    "solid, gasketed, self-closing door, no other use, and its air from outdoors."
+)
+TELL_DOORS = "Draw the doors of the room (IfcDoor), so that it is known what it opens into."
+MOVE = "Set it in another room, or take a direct-vent appliance."
+
+
+@rule(
+    title="No fuel burned with the air of bedrooms, baths and closets",
+    subject=Burner,
+    clauses={"upc": "504.1", "ipc": "IFGC 303.3", "irc": "G2406.2"},
+    severity=Severity.HIGH,
+    applies=lambda burner: burner.takes_room_air is not False,
+)
+def appliance_room(burner: Burner, context: Context) -> Answer:
+    """Whoever sleeps does not smell the flue gas that a starved heater spills.
+
+    The room of a water heater or furnace by its name, and what a room opens into by its doors: in
+    a bedroom or bathroom (by the fuel gas code also a storage closet or surgical room) the
+    appliance must be direct vent. A room that opens into such rooms alone needs a gasketed,
+    self-closing door, no other use, and air from outdoors, as the job file tells. Where nothing
+    tells how an appliance gets its air, or what a closet is for, that is a question. The plumbing
+    code of the UPC family speaks of water heaters alone.
+    """
+    table = context.code.table("appliance_rooms")
+    if not table.where(appliance=burner.appliance):
+        return NOT_APPLICABLE
+    name = burner.element.space
+    if not name:
+        return _no_room(burner, context)
+    use = use_of(name)
+    if use == "closet":  # of what is not told
+        use = "storage-closet" if table.where(appliance=burner.appliance, room=STORED) else ""
+        if use:
+            return unverified(
+                f'Whether "{name}", where {burner.label} stands, is a storage closet is not known.',
+                "Name the closet by its use: heater closet, storage closet, linen closet.",
+                clause=table.clause,
+            )
+    row = table.one(appliance=burner.appliance, room=use) if use else None
+    if row is None or row.text("allowed") != "no":
+        return _behind(burner, context)
+    if burner.takes_room_air is None or burner.burns is None:
+        return unverified(
+            f'{burner.label} stands in "{name}", and whether it burns the air of that room is not '
+            "known.",
+            TELL_AIR,
+            clause=row.clause,
+        )
+    return violation(
+        message=f'{burner.label} stands in "{name}" and burns the air of that room.',
+        remedy=MOVE,
+        clause=row.clause,
+    )
+
+
+STORED = "storage-closet"
+
+
+def _no_room(burner: Burner, context: Context) -> Answer:
+    message = f"The room in which {burner.label} stands is not known."
+    if ROOMS.drawn(context):
+        return unverified(message, "Contain it in its space (IfcSpace), named by its use.")
+    return missing(ROOMS, message=message, remedy=ROOMS.remedy)
+
+
+def _behind(burner: Burner, context: Context) -> Answer:
+    """Of a room that may open into bedrooms and baths alone."""
+    space = space_of(burner.element, context)
+    if space is None:
+        return PASS
+    beyond = opens_into(space, context)
+    if beyond is None:
+        beside = [s.name for s in touching(space, context) if use_of(s.name) in REFUSED]
+        if not beside:
+            return PASS
+        return unverified(
+            f'Whether "{space.name}", where {burner.label} stands, opens into "{beside[0]}" alone '
+            "is not known.",
+            TELL_DOORS,
+        )
+    if not all(use_of(name) in REFUSED for name in beyond):
+        return PASS
+    return _closet(burner, beyond[0], context)
+
+
+def _closet(burner: Burner, beyond: str, context: Context) -> Answer:
+    """In a room that opens into bedrooms or baths alone."""
+    stated = context.job.section(CombustionSection).of(burner.element.space)
+    openings = (stated.openings or ()) if stated is not None else ()
+    outdoors = any(o.to not in INDOOR for o in openings) or bool(stated and stated.designed)
+    message = (
+        f'{burner.label} stands in "{burner.element.space}", which opens into "{beyond}" alone'
+    )
+    if stated is not None and stated.sealed_door and outdoors:
+        return PASS
+    if stated is not None and stated.sealed_door is False and burner.takes_room_air:
+        return violation(
+            message=f"{message} by a door that is not sealed.",
+            remedy="Give the closet a gasketed, self-closing door and air from outdoors, or take a "
+            "direct-vent appliance.",
+        )
+    return unverified(f"{message}; its door and its air are not known.", TELL_DOOR)
+
+
+@rule(
+    title="No propane appliance where its gas would collect",
+    subject=Burner,
+    clauses={"upc": "UMC 303.7", "ipc": "", "irc": ""},
+    severity=Severity.HIGH,
+)
+def propane_low_place(burner: Burner, context: Context) -> Iterator[Answer]:
+    """Propane is heavier than air: what leaks lies in a pit or basement until it is lit.
+
+    Appliances of a propane system that stand in a basement, crawl space or pit, by the name of
+    room or storey, or below the ground; unless the job file says that approved means remove
+    unburned gas. The fuel gas code leaves this to local amendments.
+    """
+    known = gas(context)
+    name = known.name if known is not None else context.job.gas.name
+    if name != "propane" or burner.element.properties.text("energy") in ("oil", "electricity"):
+        yield NOT_APPLICABLE
+        return
+    where = _low_place(burner, context)
+    if where is None:
+        yield unverified(
+            f"Whether {burner.label} stands below the ground is not known.",
+            "Place it in its room and storey, and give the job file building.grade_elevation.",
+        )
+    elif not where or context.job.section(CombustionSection).propane_removal:
+        yield PASS
+    else:
+        yield violation(
+            message=f"{burner.label} burns propane and stands {where}.",
+            remedy="Set it above the ground, or provide approved means to remove unburned gas "
+            "(job file, combustion.propane_removal).",
+        )
+
+
+def _low_place(burner: Burner, context: Context) -> str | None:
+    """In words; "" for none, None where nothing tells."""
+    e = burner.element
+    named = next((n for n in (e.space, e.storey) if says_text(n, LOW)), "")
+    if named:
+        return f'in "{named}"'
+    ground = context.plumbing.surroundings.floors.ground(context.job.building.grade_elevation)
+    low = e.box[0] if e.box is not None else e.position
+    if low is None or ground is None:
+        return None
+    below = ground.is_below(low[2] + BELOW_M)
+    return None if below is None else "below the ground" if below else ""
+
+
+BELOW_M = 0.6  # what stands no deeper than this below the ground stands in no pit. Ours, no source
+RULES = (appliance_room, propane_low_place)
