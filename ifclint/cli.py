@@ -110,7 +110,7 @@ def review_command(
             "--also",
             metavar="FORMAT",
             help="Write this too, into DIR: letter, sarif, junit, "
-            "code-quality, bcf, bcf-3.0, schedules. May be given several times.",
+            "code-quality, summary, bcf, bcf-3.0, schedules. May be given several times.",
         ),
     ] = None,
     form: Annotated[

@@ -14,6 +14,7 @@ from ifclint.report.exchange.sources import Sources, sources
 
 FILES = {
     "letter": "corrections.txt",
+    "summary": "summary.html",
     "sarif": "findings.sarif",
     "junit": "findings.junit.xml",
     "code-quality": "code-quality.json",
@@ -23,6 +24,7 @@ FILES = {
 SCHEDULES = "schedules"  # a CSV each
 _WRITERS = {
     "letter": ("letter", "letter_bytes"),
+    "summary": ("summary", "summary_bytes"),
     "sarif": ("sarif", "sarif_bytes"),
     "junit": ("junit", "junit_bytes"),
     "code-quality": ("code_quality", "code_quality_bytes"),

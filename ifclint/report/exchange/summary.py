@@ -1,0 +1,282 @@
+"""The calculation summary for the permit: one printed page of loads and sizes with their sources.
+
+Every figure is taken from the schedules of the review; what no schedule holds is said to be so.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from ifclint.codes import load
+from ifclint.engineering.wording import number_text, slope_text, trade_size
+from ifclint.errors import InputError
+from ifclint.findings import Column, Outcome, Review, Schedule
+from ifclint.report.arrange import counting, numbered, plain, with_outcome
+from ifclint.report.exchange.sources import Sources
+
+IN_PER_FT = 12.0
+Row = dict[str, object]
+PARTS = ("building sewer", "building drain", "branch of the building drain", "stack",
+    "horizontal branch")  # fmt: skip
+STEP_CHARACTERS = 90
+JOB_WATER = ("static_pressure", "residual_pressure", "flow_at_residual", "meter_loss")
+JOB_GAS = ("delivery_pressure", "allowed_drop", "heating_value", "specific_gravity")
+
+
+@dataclass(frozen=True)
+class Line:
+    """One figure: what it is of, the figure, what the code allows or asks, and where from."""
+
+    item: str
+    figure: str
+    allowed: str = ""
+    source: str = ""
+
+
+@dataclass(frozen=True)
+class Part:
+    title: str
+    lines: tuple[Line, ...]
+    short: bool = False  # its lines stand in two columns
+
+
+@dataclass(frozen=True)
+class FixtureLine:
+    kind: str
+    count: int
+    dfu: float
+    wsfu: float
+
+
+def summary_bytes(review: Review, _: Sources) -> bytes:
+    from ifclint.report.pages import environment
+
+    page = environment(Path(__file__).parents[1] / "templates").get_template("summary.html.j2")
+    items = counting(numbered(review))
+    text = page.render(
+        review=review,
+        parts=parts(review),
+        fixtures=fixture_lines(review),
+        open_questions=len(with_outcome(items, Outcome.UNVERIFIED)),
+        variances=[v for v in review.variances if v.status == "applied"],
+        plain=plain,
+        number=number_text,
+    )
+    return text.encode("utf-8", "replace")
+
+
+def parts(review: Review) -> list[Part]:
+    """Drainage, vents, water, its pressure, gas and heaters, as far as the review has them."""
+    made = [
+        ("Building drain and sewer", _drains(review), False),
+        ("Vents", _vents(review), False),
+        ("Water service", _water(review), False),
+        ("Pressure budget of the critical fixture", _budget(review), True),
+        ("Fuel gas", _gas(review), False),
+        ("Water heaters", _heaters(review), False),
+    ]
+    none = (Line("Nothing in the model, or not reviewed", ""),)
+    return [Part(title, tuple(lines) or none, short) for title, lines, short in made]
+
+
+def fixture_lines(review: Review) -> list[FixtureLine]:
+    """Fixtures by kind with the sums of their units, then all."""
+    kinds: dict[str, list[Row]] = {}
+    for row in _rows(review, "fixtures"):
+        kinds.setdefault(plain(str(row.get("fixture", ""))), []).append(row)
+    lines = [
+        FixtureLine(kind, len(rows), _sum(rows, "dfu"), _sum(rows, "wsfu"))
+        for kind, rows in kinds.items()
+    ]
+    everything = FixtureLine(
+        "all, each by itself", sum(f.count for f in lines), sum(f.dfu for f in lines),
+        sum(f.wsfu for f in lines),
+    )  # fmt: skip
+    return [*lines, everything] if lines else []
+
+
+def _drains(review: Review) -> Iterator[Line]:
+    source = _tables(
+        review, "drain_capacity", "building_drain_capacity", "branch_and_stack_capacity"
+    )
+    rows = _rows(review, "drains")
+    for name in PARTS:
+        of_part = [row for row in rows if row.get("part") == name]
+        if not of_part:
+            if name == "building sewer" and rows:
+                yield Line("Building sewer", "not told apart in the model")
+            continue
+        row = max(of_part, key=lambda r: (_number(r, "dfu") or 0.0, _number(r, "size_in") or 0.0))
+        slope = _number(row, "slope_in_per_ft")
+        fall = "" if name == "stack" or slope is None else f" at {slope_text(slope / IN_PER_FT)}"
+        capacity = _number(row, "capacity_dfu")
+        yield Line(
+            f"{name.capitalize()}, the most loaded",
+            f"{_size(row)}{fall}; {_amount(row, 'dfu', 'DFU')}",
+            f"{number_text(capacity)} DFU" if capacity is not None else "",
+            f"model; {source}",
+        )
+
+
+def _vents(review: Review) -> Iterator[Line]:
+    rows = _rows(review, "vents")
+    if not rows:
+        return
+    source = f"model; {_tables(review, 'vent_capacity', 'stack_vent_length')}"
+    sizes: dict[float, float] = {}
+    for row in rows:
+        size = _number(row, "size_in")
+        if size is not None:
+            sizes[size] = sizes.get(size, 0.0) + 1
+    listed = ", ".join(f"{trade_size(s)} ({n:g})" for s, n in sorted(sizes.items(), reverse=True))
+    yield Line("Vents by size (runs)", listed, "", "model")
+    for title, key in (("serving most", "dfu"), ("longest", "length_ft")):
+        row = max(rows, key=lambda r: _number(r, key) or 0.0)
+        figure = f"{_size(row)}; {_amount(row, 'dfu', 'DFU')}, {_amount(row, 'length_ft', 'ft')}"
+        yield Line(f"Vent {title}", figure, "", source)
+
+
+def _water(review: Review) -> Iterator[Line]:
+    rows = _rows(review, "water-lines")
+    if not rows:
+        return
+    most = max(_number(row, "wsfu") or 0.0 for row in rows)
+    service = [row for row in rows if (_number(row, "wsfu") or 0.0) == most]
+    source = _tables(review, "water_supply_fixture_units")
+    yield Line("Load of the building", f"{number_text(most)} WSFU", "", f"model; {source}")
+    flows = [c.key for c in _columns(review, "water-lines") if c.unit == "gpm"]
+    for key in flows:
+        title = next(c.title for c in _columns(review, "water-lines") if c.key == key)
+        if _number(service[0], key) is not None:
+            curve = _tables(review, "demand" if key == "curve_gpm" else "low_demand")
+            yield Line(f"Demand, {title.lower()}", _amount(service[0], key, "gpm"), "", curve)
+    for row in service[:3]:
+        figure = f"{_size(row)} {plain(str(row.get('material', '')))}, "
+        figure += f"{_amount(row, 'length_ft', 'ft')}, {_amount(row, 'velocity_ft_per_s', 'ft/s')}"
+        yield Line(plain(str(row.get("line", "")), 40), figure, "", "model")
+    if stated := _stated(review, "water", JOB_WATER):
+        yield stated
+
+
+def _stated(review: Review, section: str, keys: Sequence[str]) -> Line | None:
+    """What the job file states of a service, on one line; None where it states nothing."""
+    job = review.job.get(section)
+    told = [(k, job[k]) for k in keys if k in job] if isinstance(job, dict) else []
+    if not told:
+        return None
+    names = ", ".join(key.replace("_", " ") for key, _ in told).capitalize()
+    return Line(names, ", ".join(plain(str(value), 24) for _, value in told), "", "job file")
+
+
+def _budget(review: Review) -> Iterator[Line]:
+    """The steps in their order; those of one source that follow one another as one."""
+    waiting: list[Row] = []
+    for row in [*_rows(review, "pressure-budget"), None]:
+        source = row.get("source") if row is not None else None
+        if waiting and (row is None or not source or source != waiting[0].get("source")):
+            yield _budget_line(waiting)
+            waiting = []
+        if row is not None:
+            waiting.append(row)
+
+
+def _budget_line(rows: Sequence[Row]) -> Line:
+    source = plain(str(rows[0].get("source") or "")) or "model, job file"
+    figure = f"{_sum(rows, 'psi'):.1f} psi"
+    if len(rows) > 1:
+        return Line(f"{len(rows)} lines with fittings", figure, "", source)
+    step = str(rows[0].get("step", "")).partition(": ")[0]
+    return Line(plain(step, STEP_CHARACTERS), figure, "", source)
+
+
+def _gas(review: Review) -> Iterator[Line]:
+    appliances, pipes = _rows(review, "gas-appliances"), _rows(review, "gas-pipes")
+    if not appliances and not pipes:
+        return
+    known = [row for row in appliances if _number(row, "input_btu_h") is not None]
+    missing = len(appliances) - len(known)
+    unknown = f"; {missing} of unknown input" if missing else ""
+    load_text = f"{number_text(_sum(known, 'input_btu_h'))} Btu/h{unknown}"
+    bases = ", ".join(dict.fromkeys(_origin(str(r.get("basis", ""))) for r in known))
+    yield Line(f"Connected load, {len(appliances)} appliances", load_text, "", bases)
+    if pipes:
+        row = max(pipes, key=lambda r: _number(r, "load") or 0.0)
+        unit = plain(str(row.get("unit", "")))
+        figure = f"{_size(row)} {plain(str(row.get('material', '')))}; {_amount(row, 'load', unit)}"
+        note = plain(_note(review, "gas-pipes").partition(";")[0], 110)
+        yield Line("Gas main, at the meter", figure, _amount(row, "capacity", unit), note)
+        longest = max(_number(r, "length_ft") or 0.0 for r in pipes)
+        yield Line("Longest length", f"{number_text(longest)} ft", "", "model")
+    if stated := _stated(review, "gas", JOB_GAS):
+        yield stated
+
+
+def _origin(basis: str) -> str:
+    if basis.startswith("usual"):
+        return "usual input by the code's table"
+    return "job file" if basis.startswith("job file") else "model"
+
+
+def _heaters(review: Review) -> Iterator[Line]:
+    for row in _rows(review, "water-heaters")[:4]:
+        facts = [
+            _amount(row, "stored_gal", "gal"), _amount(row, "input_kbtuh", "kBtu/h"),
+            f"relief {_size(row, 'relief_in')}", f"vent {_size(row, 'vent_in')}",
+        ]  # fmt: skip
+        yield Line(plain(str(row.get("heater", "")), 40), ", ".join(facts), "", "model")
+
+
+def _rows(review: Review, key: str) -> list[Row]:
+    return [dict(row) for schedule in _schedule(review, key) for row in schedule.rows]
+
+
+def _columns(review: Review, key: str) -> list[Column]:
+    return [column for schedule in _schedule(review, key) for column in schedule.columns]
+
+
+def _note(review: Review, key: str) -> str:
+    return " ".join(schedule.note for schedule in _schedule(review, key))
+
+
+def _schedule(review: Review, key: str) -> Iterable[Schedule]:
+    return (schedule for schedule in review.schedules if schedule.key == key)
+
+
+def _number(row: Row, key: str) -> float | None:
+    value = row.get(key)
+    return float(value) if isinstance(value, (int, float)) else None
+
+
+def _sum(rows: Iterable[Row], key: str) -> float:
+    return sum(value for row in rows if (value := _number(row, key)) is not None)
+
+
+def _amount(row: Row, key: str, unit: str) -> str:
+    value = _number(row, key)
+    return "not known" if value is None else f"{number_text(value, 3)} {unit}"
+
+
+def _size(row: Row, key: str = "size_in") -> str:
+    size, needed = _number(row, key), _number(row, "needed_in")
+    drawn = trade_size(size) if size is not None else "size not known"
+    if needed is None or needed == size or size is None or needed < size:
+        return drawn
+    return f"{drawn} drawn, {trade_size(needed)} needed"
+
+
+def _tables(review: Review, *keys: str) -> str:
+    """The tables of the adopted code by their clauses, and how many of their rows were recalled."""
+    try:
+        code = load(review.adopted_code.id)
+    except InputError:
+        return review.adopted_code.title
+    clauses = []
+    for key in keys:
+        if key in code.tables:
+            table = code.table(key)
+            recalled = table.rows_from_memory
+            told = f" ({recalled} of {len(table.rows)} rows from memory)" if recalled else ""
+            clauses.append(f"{table.clause}{told}")
+    return "; ".join(dict.fromkeys(clauses)) or review.adopted_code.title

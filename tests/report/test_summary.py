@@ -1,0 +1,107 @@
+"""The calculation summary: every figure is one of the schedules, and what is missing is said."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from dataclasses import replace
+from html import unescape
+from pathlib import Path
+
+import pytest
+
+from ifclint.findings import Review
+from ifclint.report.exchange.sources import Sources
+from ifclint.report.exchange.summary import fixture_lines, parts, summary_bytes
+from ifclint.review import review
+from tests.report import samples
+
+MODEL = Path(__file__).parents[2] / "models/dwelling_early.ifc"
+
+
+def page(done: Review) -> str:
+    return summary_bytes(done, Sources(())).decode()
+
+
+@pytest.fixture(scope="module")
+def demo() -> Review:
+    return review([MODEL], MODEL.with_suffix(".toml"))
+
+
+def lines_of(done: Review, title: str) -> dict[str, tuple[str, str, str]]:
+    part = next(p for p in parts(done) if p.title == title)
+    return {line.item: (line.figure, line.allowed, line.source) for line in part.lines}
+
+
+@pytest.mark.parametrize("sample", [samples.empty, samples.passing, samples.full, samples.hostile])
+def test_one_page_that_needs_nothing_else(sample: Callable[[], Review]) -> None:
+    text = page(sample())
+    assert text == page(sample())
+    assert "default-src 'none'" in text
+    assert not re.search(r"<script|<img|<link|src=|href=", text)
+    assert "Plumbing calculation summary" in text
+
+
+def test_what_no_schedule_holds_is_said() -> None:
+    empty = parts(replace(samples.empty(), schedules=()))
+    assert [line.item for part in empty for line in part.lines] == [
+        "Nothing in the model, or not reviewed"
+    ] * len(empty)
+    assert fixture_lines(replace(samples.empty(), schedules=())) == []
+
+
+def test_the_sums_of_fixture_units_are_those_of_the_schedule(demo: Review) -> None:
+    rows = next(s.rows for s in demo.schedules if s.key == "fixtures")
+    everything = fixture_lines(demo)[-1]
+    assert everything.count == len(rows)
+    assert everything.dfu == sum(r["dfu"] for r in rows if isinstance(r["dfu"], (int, float)))
+
+
+def test_the_building_drain_stands_with_load_capacity_and_table(demo: Review) -> None:
+    drains = next(s.rows for s in demo.schedules if s.key == "drains")
+    most = max(r["dfu"] for r in drains if r["part"] == "building drain")
+    figure, allowed, source = lines_of(demo, "Building drain and sewer")[
+        "Building drain, the most loaded"
+    ]
+    assert f"{most:g} DFU" in figure
+    assert allowed.endswith("DFU")
+    assert "UPC 2021 Table 703.2" in source
+    assert "from memory" in source
+
+
+def test_the_steps_of_the_budget_still_end_at_the_residual(demo: Review) -> None:
+    rows = next(s.rows for s in demo.schedules if s.key == "pressure-budget")
+    said = lines_of(demo, "Pressure budget of the critical fixture")
+    assert len(said) < len(rows)
+    residual = next(r["psi"] for r in rows if r["step"] == "Residual pressure")
+    assert said["Residual pressure"][0] == f"{residual:.1f} psi"
+
+
+def test_the_connected_load_is_the_sum_of_all_inputs(demo: Review) -> None:
+    rows = next(s.rows for s in demo.schedules if s.key == "gas-appliances")
+    load = sum(r["input_btu_h"] for r in rows)
+    figure, _, source = lines_of(demo, "Fuel gas")[f"Connected load, {len(rows)} appliances"]
+    assert figure == f"{load:,.0f} Btu/h"
+    assert source == "model"
+
+
+def test_a_size_that_a_correction_asks_for_stands_beside_the_size_drawn(demo: Review) -> None:
+    drains = next(s for s in demo.schedules if s.key == "drains")
+    rows = tuple(
+        {**r, "size_in": 3.0, "needed_in": 4.0} if r["part"] == "building drain" else r
+        for r in drains.rows
+    )
+    changed = replace(demo, schedules=(replace(drains, rows=rows),))
+    figure = lines_of(changed, "Building drain and sewer")["Building drain, the most loaded"][0]
+    assert figure.startswith("3 in drawn, 4 in needed")
+
+
+def test_code_amendments_and_open_corrections_stand_on_top(demo: Review) -> None:
+    amended = replace(demo, amendments=("UPC 2021 Table 703.2: max_dfu 200 <b>",))
+    text = page(amended)
+    head = unescape(text.partition("Fixture units")[0])
+    assert demo.adopted_code.title in head
+    assert "max_dfu 200" in head
+    assert "<b>\n" not in text.partition("Amendment")[2][:200]
+    assert f"{len(demo.corrections)} corrections" in head
+    assert demo.models[0].sha256[:16] in head
