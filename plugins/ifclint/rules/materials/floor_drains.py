@@ -1,0 +1,171 @@
+"""Rules about floor drains: where one is due, and that its trap does not dry out."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass, field
+
+from ifclint.checks import NOT_APPLICABLE, PASS, Answer, PartKind, missing, unverified
+from ifclint.codes import Limit
+from ifclint.engineering.tolerance import at_least
+from ifclint.findings import Severity
+from ifclint.ifc.elements import WATER_SUPPLY, Element, Location, Role
+from ifclint.packs import Context, derived, rule
+from ifclint.plumbing import Fixture
+from ifclint.plumbing.flow.subject import place_of
+from ifclint.plumbing.words import says, says_text
+
+DRAINS = frozenset({"floor-drain", "floor-sink", "trench-drain"})
+LAUNDRY = ("laundry", "laundromat", "launderette", "lavanderia", "waschkuche", "waschküche",
+    "buanderie", "wasruimte")  # fmt: skip
+PRIMERS = ("trap primer*", "trap seal primer*", "primer*")
+GUARDS = ("trap guard*", "trap seal", "trap seal device", "barrier type*", "deep seal*",
+    "waterless", "asse 1018", "asse 1044", "asse 1072")  # fmt: skip
+NEAR = 4  # elements from a floor drain to what keeps its trap full. Ours, no source
+
+FLOOR_DRAINS = PartKind(
+    "floor drains",
+    drawn=lambda context: any(e.kind in DRAINS for e in context.plumbing.network.elements),
+    remedy="Draw the floor drains (IfcWasteTerminal, FLOORTRAP or FLOORWASTE) in their rooms.",
+)
+SEALS = PartKind(
+    "trap seal primers",
+    drawn=lambda context: any(
+        says(e, (*PRIMERS, *GUARDS)) for e in context.plumbing.network.elements
+    ),
+    remedy="Draw the trap primer and its line to the floor drain's trap, or name the device that "
+    "guards the seal (ASSE 1072, deep seal).",
+)
+
+
+@rule(
+    title="Trap of a floor drain kept from drying out",
+    subject=Fixture,
+    clauses={"upc": "1007.1", "ipc": "1002.4.1", "irc": "P3201.2"},
+    severity=Severity.LOW,
+    applies=lambda fixture: fixture.kind == "floor-drain",
+)
+def floor_drain_primed(fixture: Fixture, context: Context) -> Answer:
+    """A trap that nobody pours into dries in a month, and sewer gas comes up through it.
+
+    A primer or water line joined to the floor drain or its trap, or a device or trap named as one
+    that guards the seal. Where the model draws none at all they are asked for once.
+    """
+    if any(_keeps_full(e, fixture.element) for e in _around(fixture, context)):
+        return PASS
+    return missing(
+        SEALS,
+        message=f"Nothing is drawn that keeps the trap of {fixture.label} full.",
+        remedy="Give the trap a primer, or a listed device that guards its seal, as the authority "
+        "accepts.",
+    )
+
+
+def _keeps_full(element: Element, drain: Element) -> bool:
+    if says(element, (*PRIMERS, *GUARDS)):
+        return True
+    return element is not drain and element.system in WATER_SUPPLY
+
+
+def _around(fixture: Fixture, context: Context) -> list[Element]:
+    """The drain, its trap, and what is joined to either but the drain pipe below the trap."""
+    network, seen, edge = context.plumbing.network, {fixture.index}, [fixture.index]
+    for _ in range(NEAR):
+        onward = [i for at in edge for i in network.neighbours(at) if i not in seen]
+        seen.update(onward)
+        edge = [i for i in onward if network.elements[i].role in (Role.TRAP, Role.FITTING)]
+        edge = [i for i in edge if network.elements[i].kind != "cleanout"]
+    return [network.elements[i] for i in sorted(seen)]
+
+
+@dataclass(eq=False)
+class WetRoom:
+    """A room with water closets, urinals or clothes washers, and its floor drains."""
+
+    name: str
+    fixtures: list[Element] = field(default_factory=list)
+
+    def count(self, *kinds: str) -> int:
+        return sum(e.kind.removesuffix("-appliance") in kinds for e in self.fixtures)
+
+    @property
+    def key(self) -> str:
+        return self.fixtures[0].key
+
+    @property
+    def label(self) -> str:
+        return f'"{self.name}"'
+
+    @property
+    def system(self) -> str:
+        return "sanitary drainage"
+
+    @property
+    def element_ids(self) -> tuple[str, ...]:
+        return tuple(e.guid for e in self.fixtures)
+
+    @property
+    def location(self) -> Location:
+        return place_of(self.fixtures[0], self.fixtures[0].position)
+
+
+@derived
+def wet_rooms(context: Context) -> list[WetRoom]:
+    """The rooms in which fixtures stand, in the model's order."""
+    found = defaultdict[tuple[str, str], list[Element]](list)
+    for e in context.plumbing.network.elements:
+        if e.space and e.role in (Role.FIXTURE, Role.APPLIANCE):
+            found[e.storey, e.space].append(e)
+    return [WetRoom(name, fixtures) for (_, name), fixtures in found.items()]
+
+
+@rule(
+    title="Floor drain in public toilet rooms and common laundries",
+    subject=WetRoom,
+    clauses={"upc": "418.3", "ipc": "413.4", "irc": ""},
+)
+def floor_drain_due(room: WetRoom, context: Context) -> Answer:
+    """A closet that overflows in a public toilet room floods the building, and nobody is there.
+
+    Rooms with as many closets and urinals, or clothes washers, as the code says, where the job
+    file says that the building is public or for assembly; a floor drain or floor sink in the same
+    room. A single washer in a laundry without a kitchen sink is asked about; so is a large room
+    where the occupancy is not told.
+    """
+    due, limit = _due(room, context)
+    occupancy = context.job.building.occupancy
+    if limit is None or occupancy == "private":
+        return NOT_APPLICABLE
+    if room.count(*DRAINS):
+        return PASS
+    if occupancy is None or not due:
+        return unverified(
+            f"Whether {room.label} is for the public, and a floor drain is due, is not known.",
+            "State the occupancy in the job file (building.occupancy), and name common laundries "
+            "apart from those of dwellings.",
+            clause=limit.clause,
+        )
+    return missing(
+        FLOOR_DRAINS,
+        message=f"{room.label} has no floor drain.",
+        remedy="Set a floor drain with a trap that stays full in the room.",
+        clause=limit.clause,
+    )
+
+
+def _due(room: WetRoom, context: Context) -> tuple[bool, Limit | None]:
+    """Whether the room has as many fixtures as make a floor drain due, and the limit; None where
+    it is no such room."""
+    closets = context.code.limit_or_none("floor_drain_closets_from")
+    washers = context.code.limit_or_none("floor_drain_washers_from")
+    seats = room.count("water-closet", "urinal")
+    if closets is not None and room.count("water-closet") and at_least(seats, closets.value, ""):
+        return True, closets
+    machines = room.count("clothes-washer")
+    if washers is not None and at_least(machines, washers.value, ""):
+        return True, washers
+    is_laundry = says_text(room.name, LAUNDRY) and not room.count("kitchen-sink")
+    return False, washers if machines and is_laundry else None
+
+
+RULES = (floor_drain_primed, floor_drain_due)

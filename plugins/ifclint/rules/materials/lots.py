@@ -1,0 +1,116 @@
+"""The pipe of a building by service, material and place: what a code allows or refuses at once."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass
+
+from ifclint.ifc.elements import Element, Location, Point, Role, System
+from ifclint.packs import Context, derived
+from ifclint.plumbing.flow.subject import place_of
+from ifclint.plumbing.gas.gas_piping import middle_of
+from ifclint.plumbing.surroundings.obstacles import level_distance_m
+from ifclint.plumbing.words import says
+
+SERVICES = {
+    System.COLD_WATER: "cold", System.WATER: "cold", System.HOT_WATER: "hot",
+    System.HOT_WATER_RETURN: "hot", System.SANITARY: "drain", System.VENT: "vent",
+    System.STORM: "storm", System.RELIEF: "relief",
+}  # fmt: skip
+WORDS = {
+    "cold": "cold water", "hot": "hot water", "drain": "drain", "vent": "vent",
+    "storm": "storm drain", "relief": "relief discharge",
+}  # fmt: skip
+PLACES = {
+    "above": "above ground in the building", "below": "in the ground under the building",
+    "outside": "outside the building",
+}  # fmt: skip
+IN_FLOOR_M = 0.05  # pipe no deeper than this below the lowest floor lies in it
+SHOWN = 500  # elements listed of one lot
+_CLOSER = {  # what the name says of a material: words -> what the table calls it
+    ("steel", ("black steel", "black iron", "carbon steel", "black pipe")): "black steel",
+    ("polyethylene", ("pe rt", "pert", "raised temperature")): "pe-rt",
+    ("copper", ("dwv", "copper drainage")): "copper-dwv",
+}
+_NOT_POTABLE = (
+    "non potable", "nonpotable", "reclaimed", "recycled water", "irrigation", "sprinkler*",
+    "rainwater", "rain water", "grey water", "greywater", "gray water", "graywater",
+)  # fmt: skip
+
+
+@dataclass(eq=False)
+class Lot:
+    """All pipe of one service and material in one place; of no material, that of all services.
+
+    `places` holds every place in which it may lie, as far as walls and floors tell.
+    """
+
+    service: str
+    material: str
+    places: tuple[str, ...]
+    pipes: list[Element]
+
+    @property
+    def key(self) -> str:
+        return self.pipes[0].key if self.material else "pipe of unknown material"
+
+    @property
+    def label(self) -> str:
+        count = f"{len(self.pipes)} pipe{'s' if len(self.pipes) > 1 else ''}"
+        if not self.material:
+            return f"{count} of unknown material"
+        where = f" {PLACES[self.places[0]]}" if len(self.places) == 1 else ""
+        return f"{count} of {self.material} for {WORDS[self.service]}{where}"
+
+    @property
+    def system(self) -> str:
+        first = self.pipes[0].system
+        return first.value if first is not None else "not known"
+
+    @property
+    def element_ids(self) -> tuple[str, ...]:
+        return tuple(dict.fromkeys(pipe.guid for pipe in self.pipes[:SHOWN]))
+
+    @property
+    def location(self) -> Location:
+        return place_of(self.pipes[0], middle_of(self.pipes[0]))
+
+
+@derived
+def lots(context: Context) -> list[Lot]:
+    """The pipe of all services that the code's table of materials knows, in the model's order."""
+    table = context.code.table("material_uses")
+    known = {row.text("service") for row in table.rows}
+    found = defaultdict[tuple[str, str, tuple[str, ...]], list[Element]](list)
+    for pipe in context.plumbing.network.elements:
+        service = SERVICES.get(pipe.system) if pipe.system is not None else None
+        if pipe.role is not Role.PIPE or service not in known or says(pipe, _NOT_POTABLE):
+            continue
+        if pipe.material:
+            found[service, material_of(pipe), _places(pipe, service, context)].append(pipe)
+        else:
+            found["", "", ()].append(pipe)
+    return [Lot(*key, pipes) for key, pipes in found.items()]
+
+
+def material_of(element: Element) -> str:
+    """The material, more closely where the name of the element tells."""
+    for (material, words), closer in _CLOSER.items():
+        if element.material == material and says(element, words):
+            return closer
+    return element.material
+
+
+def _places(pipe: Element, service: str, context: Context) -> tuple[str, ...]:
+    """Where a pipe may lie."""
+    point: Point | None = middle_of(pipe)
+    if point is None:
+        return tuple(PLACES)
+    around = context.plumbing.surroundings
+    if around.footprint is not None and level_distance_m(point, *around.footprint) > 0:
+        return ("outside",)
+    below = around.floors.is_below_lowest(point[2] + IN_FLOOR_M)
+    inside = {True: ("below",), False: ("above",), None: ("above", "below")}[below]
+    if around.footprint is not None or (below is False and service not in ("cold", "hot")):
+        return inside
+    return (*inside, "outside")

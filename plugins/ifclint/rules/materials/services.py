@@ -1,0 +1,153 @@
+"""Rules about what pipe is made of, and about metals that meet."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ifclint.checks import PASS, Answer, Change, PartKind, missing, unverified, violation
+from ifclint.ifc.elements import WATER_SUPPLY, Element, Role
+from ifclint.packs import Context, derived, rule
+from ifclint.plumbing.flow.subject import OfElement
+from ifclint.plumbing.words import says
+from ifclint.rules.materials.lots import PLACES, WORDS, Lot, material_of
+
+FERROUS = frozenset({"galvanized steel", "steel", "black steel"})
+DIELECTRIC = ("dielectric*", "isolating union", "insulating union", "insulated union",
+    "dielektrisch*", "isoleerkoppeling")  # fmt: skip
+COPPER_ALLOY = ("brass", "bronze", "red brass", "copper alloy")
+
+TRANSITIONS = PartKind(
+    "fittings between copper and galvanized steel",
+    drawn=lambda context: any(says(e, DIELECTRIC) for e in context.plumbing.network.elements),
+    remedy="Name the fitting where copper and galvanized steel meet (dielectric union, brass), or "
+    "give it its material.",
+)
+
+
+@rule(
+    title="Pipe of a material the code allows for its service",
+    subject=Lot,
+    clauses={"upc": "604.1 and 701.2", "ipc": "605 and 702", "irc": "P2906 and P3002"},
+)
+def material_allowed(lot: Lot, context: Context) -> Answer:
+    """Hot water softens PVC, the ground eats galvanized steel, and lead poisons.
+
+    All pipe of one service, material and place at once (cold and hot water, drains, vents, storm
+    drains, relief discharge; above ground, under the building, outside), against the code's tables
+    of materials. What they allow in every place where the pipe may lie passes; what they refuse in
+    each is wrong; a material they do not name, or a place that walls and floors do not tell, is a
+    question, as is all pipe without a material, once. Gas pipe has rules of its own; water that is
+    not potable, by name, is left out.
+    """
+    if not lot.material:
+        return unverified(
+            f"What {len(lot.pipes)} pipes are made of is not known.",
+            "Give the pipes or their types a material (IfcRelAssociatesMaterial) named in trade "
+            "words: copper, PEX, CPVC, PVC, cast iron, steel.",
+        )
+    service = WORDS[lot.service]
+    row = context.code.table("material_uses").one(material=lot.material, service=lot.service)
+    if row is None:
+        return unverified(
+            f"Whether {lot.material} is allowed for {service} ({lot.label}) is not known here.",
+            "Name the material more closely (galvanized or black steel, Type L or DWV, 304 or "
+            "316L), or show its listing for this service.",
+        )
+    said = {place: row.text(place) for place in lot.places}
+    if all(allowed == "yes" for allowed in said.values()):
+        return PASS
+    where = PLACES[lot.places[0]] if len(lot.places) == 1 else ""
+    if all(allowed == "no" for allowed in said.values()):
+        return violation(
+            message=f"{lot.label[0].upper()}{lot.label[1:]}: {lot.material} is not allowed for "
+            f"{service}{f' {where}' if where else ''}.",
+            remedy=f"Use a material that the code lists for {service}"
+            f"{f' {where}' if where else ''}.",
+            clause=row.clause,
+            provenance=row.provenance,
+        )
+    doubt = where or "in the place where it lies, which walls and floors do not tell"
+    return unverified(
+        f"Whether {lot.material} is allowed for {service} {doubt} ({lot.label}) is not known.",
+        "Show the listing of the pipe for this place, or review together with the file that has "
+        "walls, slabs and floors.",
+        clause=row.clause,
+    )
+
+
+@dataclass(eq=False)
+class Meeting(OfElement):
+    """Where copper meets steel in the water supply: the element between them, or the steel."""
+
+    element: Element
+    copper: Element
+    steel: Element
+    is_between: bool  # a fitting of neither stands between
+
+    @property
+    def system(self) -> str:
+        return self.steel.system.value if self.steel.system is not None else "water"
+
+    @property
+    def key(self) -> str:
+        return f"{self.copper.key} {self.steel.key}"
+
+
+@derived
+def meetings(context: Context) -> list[Meeting]:
+    """Every place where copper and steel meet, directly or in one fitting between them."""
+    network, found = context.plumbing.network, []
+    metal = [_metal(e) for e in network.elements]
+    for at, element in enumerate(network.elements):
+        if element.system not in WATER_SUPPLY or element.role not in (Role.PIPE, Role.FITTING):
+            continue
+        joined = sorted(network.neighbours(at))
+        if metal[at] == "steel":
+            pairs = [(network.elements[i], element) for i in joined if metal[i] == "copper"]
+            found += [Meeting(steel, copper, steel, False) for copper, steel in pairs]
+        elif not metal[at] and element.role is Role.FITTING:
+            copper = [network.elements[i] for i in joined if metal[i] == "copper"]
+            steel = [network.elements[i] for i in joined if metal[i] == "steel"]
+            if copper and steel:
+                found.append(Meeting(element, copper[0], steel[0], True))
+    return found
+
+
+def _metal(element: Element) -> str:
+    if element.role not in (Role.PIPE, Role.FITTING) or says(element, DIELECTRIC):
+        return ""
+    material = material_of(element)
+    if material in ("copper", "copper-dwv"):
+        return "copper"
+    return "steel" if material in FERROUS else ""
+
+
+@rule(
+    title="Copper and galvanized steel parted",
+    subject=Meeting,
+    clauses={"upc": "605.15", "ipc": "605.24.1", "irc": "P2906.18"},
+)
+def metals_parted(meeting: Meeting, context: Context) -> Answer:
+    """Where copper touches steel in water, the steel dissolves until it leaks.
+
+    Each place of the water supply where pipe or fittings of copper and of steel meet, by their
+    materials: a dielectric fitting, or one of brass or bronze, must stand between. Valves, whose
+    bodies are of brass, and heaters part them too.
+    """
+    between = meeting.element
+    if meeting.is_between and (
+        says(between, (*DIELECTRIC, *COPPER_ALLOY)) or between.material == "brass"
+    ):
+        return PASS
+    text = "Put a dielectric fitting, or one of brass, between copper and steel."
+    ids = tuple(dict.fromkeys((between.guid, meeting.copper.guid, meeting.steel.guid)))
+    return missing(
+        TRANSITIONS,
+        message=f"{meeting.copper.label} (copper) meets {meeting.steel.label} "
+        f"({meeting.steel.material}), and no fitting is told that parts them.",
+        remedy=Change("part", ids, "dielectric fitting", text),
+        elements=ids,
+    )
+
+
+RULES = (material_allowed, metals_parted)
