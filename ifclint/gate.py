@@ -39,7 +39,9 @@ def gated(
     makes the result weaker than it sounds is said with it: rules that were not asked, and what
     makes the two reviews differ beside the model.
     """
-    compared = _compared(review, baseline) if fail_on.startswith("new") else None
+    compared = _compared(review, baseline)  # whatever stops it: both must be of one building
+    if not fail_on.startswith("new"):
+        compared = None
     counts = _counting(fail_on, compared)
     stopping = [correction for correction in review.corrections if counts(correction)]
     questions = [

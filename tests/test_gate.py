@@ -152,3 +152,13 @@ def test_a_baseline_under_another_code_is_said(early: Review, baseline: Path) ->
     compared = gated(early, "new", baseline=other)
     assert compared.gate is not None
     assert "The adopted code was ipc-2021 and is upc-2021." in compared.gate.reason
+
+
+@pytest.mark.parametrize("fail_on", ["any", "new"])
+def test_a_baseline_of_another_building_is_refused(
+    early: Review, tmp_path: Path, fail_on: str
+) -> None:
+    other = review([MODELS / "restaurant_early.ifc"], MODELS / "restaurant_early.toml")
+    write_reports(other, tmp_path)
+    with pytest.raises(InputError, match="give two reviews of one building"):
+        gated(early, fail_on, baseline=tmp_path / "findings.json")

@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from concurrent.futures import Executor, Future, ThreadPoolExecutor, as_completed
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 from ifclint.batch.buildings import Building
-from ifclint.batch.running import Limits, Outcome, run
+from ifclint.batch.running import DONE, NO_REVIEW, REPORT, Limits, Outcome, run
 from ifclint.errors import InputError
 
 Progress = Callable[[str, int, int], None]
@@ -26,17 +27,19 @@ def review_all(
     """What became of each building, in their order. Raises InputError for an unreachable scheduler.
 
     A building whose inputs have not changed since its folder was written is not reviewed again.
+    Workers are given whole paths: one of a cluster may have been started in another folder.
     """
+    out = out.absolute()
     say = progress or (lambda what, done, total: None)
     outcomes: dict[str, Outcome] = {}
     with _executor(workers, scheduler) as executor:
         waiting: dict[Future[Outcome], Building] = {
-            executor.submit(run, building, out / building.name, limits): building
+            executor.submit(run, building.absolute(), out / building.name, limits): building
             for building in buildings
         }
         for done, future in enumerate(as_completed(waiting), 1):
             building = waiting[future]
-            outcomes[building.name] = _outcome(future, building)
+            outcomes[building.name] = _seen(_outcome(future, building), out)
             say(f"Reviewed {building.name}", done, len(buildings))
     return [outcomes[building.name] for building in buildings]
 
@@ -50,6 +53,17 @@ def _outcome(future: Future[Outcome], building: Building) -> Outcome:
         return Outcome(building.name, None, why)
     except Exception as error:
         return Outcome(building.name, None, f"its worker was lost ({type(error).__name__})")
+
+
+def _seen(outcome: Outcome, out: Path) -> Outcome:
+    """The outcome, if the report that a worker says it wrote is to be seen from here."""
+    if outcome.status not in DONE or outcome.status == NO_REVIEW:
+        return outcome
+    if (out / outcome.name / REPORT).is_file():
+        return outcome
+    return replace(
+        outcome, status=None, said=f"its worker wrote no report to {out}; workers share the folders"
+    )
 
 
 @contextmanager

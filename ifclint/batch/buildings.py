@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import tomllib
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -25,6 +25,11 @@ class Building:
     models: tuple[Path, ...]
     job: Path | None = None
     code: str | None = None
+
+    def absolute(self) -> Building:
+        """The same, its paths whole."""
+        models = tuple(path.absolute() for path in self.models)
+        return replace(self, models=models, job=self.job and self.job.absolute())
 
 
 class _Listed(BaseModel):

@@ -1,9 +1,14 @@
-"""One building reviewed by a process of its own: what it takes down with it is that building."""
+"""One building reviewed by a process of its own: what it takes down with it is that building.
+
+A review ends with the worker that asked for it: its standard input is a pipe that the worker holds
+open, so that no review outlives a worker that was killed and writes beside the next one.
+"""
 
 from __future__ import annotations
 
 import hashlib
 import json
+import os
 import subprocess
 import sys
 from dataclasses import asdict, dataclass
@@ -13,11 +18,16 @@ from ifclint import __version__
 from ifclint.batch.buildings import Building
 
 DONE = (0, 1, 2, 3)  # exit statuses of a review; anything else is a crash
+NO_REVIEW = 2  # may have written no report: it could not be done, or the model is not reviewable
 TRIES = 2
 REPORT = "findings.json"
 STATE = "review.json"  # what the folder was made from
 _COMMAND = """
-import sys
+import os, sys, threading
+def end_with_the_worker():
+    os.read(0, 1)
+    os._exit(70)
+threading.Thread(target=end_with_the_worker, daemon=True).start()
 if int(sys.argv[1]):
     import resource
     resource.setrlimit(resource.RLIMIT_AS, (int(sys.argv[1]),) * 2)
@@ -94,13 +104,19 @@ def _once(building: Building, out: Path, limits: Limits) -> Outcome:
     command += ["--out", str(out)]
     command += ["--job", str(building.job)] if building.job else []
     command += ["--code", building.code] if building.code else []
+    waits, held = os.pipe()
     try:
-        done = subprocess.run(command, capture_output=True, timeout=limits.seconds, check=False)
+        done = subprocess.run(
+            command, stdin=waits, capture_output=True, timeout=limits.seconds, check=False
+        )
     except subprocess.TimeoutExpired:
         return Outcome(building.name, None, f"did not end within {limits.seconds:g} s")
+    finally:
+        os.close(waits)
+        os.close(held)
     said = done.stderr.decode("utf-8", "replace").strip().splitlines()
     last = said[-1][:300] if said else ""
     written = (out / REPORT).is_file()
-    if done.returncode not in DONE or (done.returncode != 2 and not written):
+    if done.returncode not in DONE or (done.returncode != NO_REVIEW and not written):
         return Outcome(building.name, None, last or f"died with status {done.returncode}")
-    return Outcome(building.name, done.returncode, last if done.returncode == 2 else "")
+    return Outcome(building.name, done.returncode, last if done.returncode == NO_REVIEW else "")

@@ -11,6 +11,7 @@ from ifclint.comparison.reading import Element, Finding, Reviewed
 from ifclint.errors import InputError
 
 MOVED_M = 0.1  # a finding that is farther off than this has moved with its element
+IN_COMMON = 0.1  # of the elements of the smaller review; fewer meet by chance (no source)
 
 
 class State(StrEnum):
@@ -54,15 +55,10 @@ def compare(old: Reviewed, new: Reviewed) -> Comparison:
     """Violations of two reviews of one building, paired one to one.
 
     A violation counts as corrected only where its rule was asked of the same element again, under
-    the same code and job file, and found nothing. InputError where no element of the one is in the
-    other.
+    the same code and job file, and found nothing. InputError where the two are not of one building.
     """
     elements = pair_elements(old, new)
-    if old.elements and new.elements and not (elements.of or elements.ambiguous):
-        raise InputError(
-            f"{old.path} and {new.path} have no element in common; "
-            "give two reviews of one building."
-        )
+    _check_one_building(old, new, elements)
     notes = tuple(_notes(old, new))
     pairs = pair_findings(old, new, elements)
     findings = [_became(finding, old, new, pairs, elements, notes) for finding in old.violations]
@@ -70,6 +66,19 @@ def compare(old: Reviewed, new: Reviewed) -> Comparison:
     return Comparison(
         old.models, new.models, tuple(findings), tuple(_corrections(old, new, findings)), notes
     )
+
+
+def _check_one_building(old: Reviewed, new: Reviewed, elements: Pairs) -> None:
+    """InputError where no GlobalId is in both, and too few elements fit by tag or place."""
+    if old.elements.keys() & new.elements.keys():
+        return
+    common = len(elements.of) + len(elements.ambiguous)
+    smaller = min(len(old.elements), len(new.elements))
+    if smaller and common < IN_COMMON * smaller:
+        raise InputError(
+            f"{old.path} and {new.path} have {common or 'no'} element{'s' * (common > 1)} in "
+            f"common, of {smaller:,} at least; give two reviews of one building."
+        )
 
 
 def _unmet(old: Reviewed, new: Reviewed, pairs: Pairs, elements: Pairs) -> list[Finding]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import shutil
 import subprocess
 import sys
@@ -15,6 +16,7 @@ from ifclint.batch.buildings import Building, buildings
 from ifclint.batch.portfolio import findings, portfolio, write, write_parquet
 from ifclint.batch.running import Limits, Outcome, run
 from ifclint.errors import InputError
+from tests.bench.many_buildings import TOLD, Killer, Reviews, batch, cluster, generate, wrong
 
 MODELS = Path(__file__).parents[2] / "models"
 SMALLEST = MODELS / "smallest.ifc"
@@ -183,14 +185,97 @@ def test_findings_of_all_buildings_as_one_table(reviewed: tuple[list[Outcome], P
 
 
 def test_workers_of_a_cluster_lose_nothing_and_do_nothing_twice(tmp_path: Path) -> None:
-    distributed = pytest.importorskip("distributed", reason="clusters need the extra `cluster`")
-    found = buildings(folder_of(tmp_path / "all", 4))
-    with distributed.LocalCluster(
-        n_workers=2, threads_per_worker=1, dashboard_address=None
-    ) as cluster:
-        outcomes = review_all(found, tmp_path / "out", Limits(), 2, cluster.scheduler_address)
-    assert [(o.name, o.status) for o in outcomes] == [(b.name, 0) for b in found]
-    assert len(portfolio(outcomes, tmp_path / "out").rows) == 4
+    pytest.importorskip("distributed", reason="clusters need the extra `cluster`")
+    names = generate(tmp_path / "all", 12, seed=2)
+    reviews = Reviews(tmp_path / "told")
+    environment = reviews.environment()
+    with cluster(2, environment) as made, Killer(made, reviews, len(names), 1, 2) as killer:
+        status = batch(
+            tmp_path / "all", tmp_path / "out", 2, environment,
+            "--scheduler", made.scheduler_address,
+        )  # fmt: skip
+    assert (status, killer.killed) == (1, 1)
+    assert wrong(names, tmp_path / "out", reviews, killer.killed) == []
+
+
+def test_what_was_lost_or_done_twice_is_seen(tmp_path: Path) -> None:
+    names, reviews = ["a", "b", "c"], Reviews(tmp_path / "told")
+    told = tmp_path / reviews.environment()[TOLD]
+    told.write_text("began\tout/a\n" + "ended\tout/a\n" * 3 + "ended\tout/b\n")
+    rows = [{"name": name, "verdict": "pass"} for name in "aab"]
+    (tmp_path / "portfolio.json").write_text(json.dumps({"buildings": rows}))
+    for name in "ab":
+        (tmp_path / name).mkdir()
+        (tmp_path / name / "findings.json").touch()
+    assert wrong(names, tmp_path, reviews, 1) == [
+        "c: no report",
+        "a: 2 lines of the portfolio",
+        "c: 0 lines of the portfolio",
+        "c: no review ended",
+        "2 reviews done anew, though 1 workers were killed",
+    ]
+
+
+def test_generated_buildings_are_bounded_and_the_same_for_one_seed(tmp_path: Path) -> None:
+    written = []
+    for folder in ("one", "two"):
+        generate(tmp_path / folder, 6, seed=5)
+        written.append({p.name: p.read_bytes() for p in (tmp_path / folder).iterdir()})
+    assert written[0] == written[1]
+    assert len(set(written[0].values())) > 3
+    for count in (0, 2001):
+        with pytest.raises(ValueError, match="from 1 to 2000 buildings"):
+            generate(tmp_path / "three", count, seed=5)
+
+
+def test_a_review_ends_with_the_worker_that_asked_for_it(tmp_path: Path) -> None:
+    """It is held at its beginning until the worker is killed, and then never comes to its end."""
+    begun, ended = tmp_path / "begun", tmp_path / "ended"
+    waiting = (
+        f"import pathlib, time\npathlib.Path({str(begun)!r}).touch()\n"
+        f"time.sleep(600)\npathlib.Path({str(ended)!r}).touch()\n"
+    )
+    worker = (
+        "import subprocess\nfrom pathlib import Path\nfrom ifclint.batch import running\n"
+        "from ifclint.batch.buildings import Building\n"
+        f"command = running._COMMAND.replace('from ifclint.cli import main', {waiting!r})\n"
+        "running._COMMAND = command\n"
+        f"running.run(Building('a', (Path({str(SMALLEST)!r}),)), Path({str(tmp_path)!r}), "
+        "running.Limits())\n"
+    )
+    read, write = os.pipe()  # held open by the worker and its review: at its end both are over
+    process = subprocess.Popen([sys.executable, "-c", worker], pass_fds=(write,), stderr=write)
+    os.close(write)
+    while not begun.exists():
+        assert process.poll() is None
+    process.kill()
+    process.wait()
+    assert os.read(read, 1000) == b""
+    os.close(read)
+    assert not ended.exists()
+
+
+def test_a_report_that_cannot_be_seen_from_here_is_no_review(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """As where a worker of another machine writes to a folder of its own."""
+    monkeypatch.setattr("ifclint.batch.run", lambda building, *_: Outcome(building.name, 0, ""))
+    (outcome,) = review_all([Building("a", (SMALLEST,))], tmp_path, Limits())
+    assert (outcome.status, "wrote no report" in outcome.said) == (None, True)
+
+
+def test_workers_are_given_whole_paths(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    given: list[Building] = []
+
+    def run(building: Building, out: Path, _: Limits) -> Outcome:
+        given.append(building)
+        return Outcome(building.name, None, str(out))
+
+    monkeypatch.setattr("ifclint.batch.run", run)
+    monkeypatch.chdir(tmp_path)
+    (outcome,) = review_all([Building("a", (Path("a.ifc"),), Path("a.toml"))], Path("o"), Limits())
+    assert given == [Building("a", (tmp_path / "a.ifc",), tmp_path / "a.toml")]
+    assert outcome.said == str(tmp_path / "o/a")
 
 
 def test_a_scheduler_that_does_not_answer_is_one_sentence(tmp_path: Path) -> None:

@@ -209,6 +209,41 @@ def test_another_building_is_refused(early: Path, tmp_path: Path) -> None:
         compare(read(early), read(_changed(early, tmp_path, elsewhere)))
 
 
+def _place_kept(document: Document, count: int) -> None:
+    """Only so many elements are where they were; no GlobalId and no tag is left."""
+    _without_identity(document)
+    for element in document["elements"][count:]:
+        element["location"]["z"] = 500.0
+
+
+@pytest.mark.parametrize(("share", "one_building"), [(0.08, False), (0.12, True)])
+def test_a_few_elements_in_one_place_by_chance_make_no_revision(
+    early: Path, tmp_path: Path, share: float, one_building: bool
+) -> None:
+    placed = [
+        one
+        for one in json.loads(early.read_bytes())["elements"]
+        if one["location"]["z"] is not None
+    ]
+    count = int(share * len(placed))
+    other = read(_changed(early, tmp_path, lambda document: _place_kept(document, count)))
+    if one_building:
+        assert compare(read(early), other).findings
+    else:
+        with pytest.raises(InputError, match=r"elements? in common"):
+            compare(read(early), other)
+
+
+def test_one_global_id_in_both_tells_one_building(early: Path, tmp_path: Path) -> None:
+    def all_but_one_elsewhere(document: Document) -> None:
+        first = document["elements"][0]
+        kept = first["guid"]
+        _place_kept(document, 0)
+        first["guid"] = kept
+
+    assert compare(read(early), read(_changed(early, tmp_path, all_but_one_elsewhere))).findings
+
+
 def test_two_that_fit_alike_are_called_so(early: Path, tmp_path: Path) -> None:
     def twice(document: Document) -> None:
         _without_identity(document)
