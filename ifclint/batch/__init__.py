@@ -10,9 +10,11 @@ from pathlib import Path
 from typing import Any
 
 from ifclint.batch.buildings import Building
-from ifclint.batch.running import DONE, NO_REVIEW, REPORT, Limits, Outcome, run
+from ifclint.batch.running import DONE, NO_REVIEW, REPORT, TRIES, Limits, Outcome, run
 from ifclint.errors import InputError
 
+LOST = "its worker was lost, or the connection to it; run this again for what is not done"
+CONNECT_S = 10.0  # how long a scheduler may take to answer
 Progress = Callable[[str, int, int], None]
 
 
@@ -27,32 +29,53 @@ def review_all(
     """What became of each building, in their order. Raises InputError for an unreachable scheduler.
 
     A building whose inputs have not changed since its folder was written is not reviewed again.
-    Workers are given whole paths: one of a cluster may have been started in another folder.
+    Workers are given whole paths: one of a cluster may have been started in another folder. What
+    was lost with a worker, or with the connection to all of them, is given out again as long as
+    that gets any building done, and once where it does not.
     """
-    out = out.absolute()
     say = progress or (lambda what, done, total: None)
-    outcomes: dict[str, Outcome] = {}
-    with _executor(workers, scheduler) as executor:
-        waiting: dict[Future[Outcome], Building] = {
-            executor.submit(run, building.absolute(), out / building.name, limits): building
-            for building in buildings
-        }
-        for done, future in enumerate(as_completed(waiting), 1):
-            building = waiting[future]
-            outcomes[building.name] = _seen(_outcome(future, building), out)
-            say(f"Reviewed {building.name}", done, len(buildings))
+    out, outcomes, idle = out.absolute(), dict[str, Outcome](), 0
+    waiting = buildings
+    while waiting and idle < TRIES:
+        lost = []
+        try:
+            with _executor(workers, scheduler) as executor:
+                for building, outcome in _done(executor, waiting, out, limits):
+                    outcomes[building.name] = outcome or Outcome(building.name, None, LOST)
+                    if outcome is None:
+                        lost.append(building)
+                    say(f"Reviewed {building.name}", len(outcomes), len(buildings))
+        except InputError:
+            if not outcomes:
+                raise
+            break  # the scheduler is gone; what is done is done
+        idle = idle + 1 if len(lost) == len(waiting) else 0
+        waiting = lost
     return [outcomes[building.name] for building in buildings]
 
 
-def _outcome(future: Future[Outcome], building: Building) -> Outcome:
-    """What a worker says; a worker that is lost costs its building alone."""
-    try:
-        return future.result()
-    except OSError as error:
-        why = f"{error.filename}: {error.strerror}" if error.filename else str(error)
-        return Outcome(building.name, None, why)
-    except Exception as error:
-        return Outcome(building.name, None, f"its worker was lost ({type(error).__name__})")
+def _done(
+    executor: Executor, buildings: list[Building], out: Path, limits: Limits
+) -> Iterator[tuple[Building, Outcome | None]]:
+    """Each building with what its worker says, as they are done; None where it is lost."""
+    given: dict[Future[Outcome], Building] = {
+        executor.submit(run, building.absolute(), out / building.name, limits): building
+        for building in buildings
+    }
+    for future in as_completed(given):
+        building = given[future]
+        try:
+            yield building, _seen(future.result(), out)
+        except Exception as error:
+            yield building, _not_written(error, building)
+
+
+def _not_written(error: Exception, building: Building) -> Outcome | None:
+    """Of a worker that could not read or write; None for what tells of the worker itself."""
+    if not isinstance(error, OSError) or isinstance(error, ConnectionError) or not error.errno:
+        return None
+    why = f"{error.filename}: {error.strerror}" if error.filename else str(error)
+    return Outcome(building.name, None, why)
 
 
 def _seen(outcome: Outcome, out: Path) -> Outcome:
@@ -79,7 +102,7 @@ def _executor(workers: int, scheduler: str | None) -> Iterator[Executor]:
         raise InputError('--scheduler needs the extra: pip install "ifclint[cluster]".') from error
     connect: Any = distributed.Client  # it says no types
     try:
-        client = connect(scheduler, timeout="10s")
+        client = connect(scheduler, timeout=CONNECT_S)
     except (OSError, ValueError, TimeoutError) as error:
         raise InputError(
             f"No scheduler answers at {scheduler}; start one, or leave out --scheduler."

@@ -7,11 +7,13 @@ import os
 import shutil
 import subprocess
 import sys
+from concurrent.futures import CancelledError
 from pathlib import Path
+from threading import Event
 
 import pytest
 
-from ifclint.batch import review_all, running
+from ifclint.batch import LOST, review_all, running
 from ifclint.batch.buildings import Building, buildings
 from ifclint.batch.portfolio import findings, portfolio, write, write_parquet
 from ifclint.batch.running import Limits, Outcome, run
@@ -262,6 +264,55 @@ def test_a_report_that_cannot_be_seen_from_here_is_no_review(
     monkeypatch.setattr("ifclint.batch.run", lambda building, *_: Outcome(building.name, 0, ""))
     (outcome,) = review_all([Building("a", (SMALLEST,))], tmp_path, Limits())
     assert (outcome.status, "wrote no report" in outcome.said) == (None, True)
+
+
+@pytest.mark.parametrize(
+    ("lost", "given"),
+    [
+        ({}, "abc"),
+        ({"b": 1}, "abcb"),
+        ({"a": 1, "b": 1, "c": 1}, "abcabc"),
+        ({"a": 1, "b": 2}, "abcabb"),
+        ({"b": 9}, "abcbb"),
+    ],
+)
+def test_what_is_lost_with_a_worker_is_given_out_again(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, lost: dict[str, int], given: str
+) -> None:
+    begun: list[str] = []
+
+    def run(building: Building, *_: object) -> Outcome:
+        begun.append(building.name)
+        if begun.count(building.name) <= lost.get(building.name, 0):
+            raise CancelledError if len(begun) % 2 else ConnectionResetError(104, "reset")
+        return Outcome(building.name, 2, "")
+
+    monkeypatch.setattr("ifclint.batch.run", run)
+    outcomes = review_all([Building(name, ()) for name in "abc"], tmp_path, Limits(), workers=1)
+    assert "".join(begun) == given
+    assert [o.name for o in outcomes if o.status is None] == [n for n in lost if lost[n] > 3]
+
+
+def test_a_scheduler_that_goes_away_costs_what_it_had_not_done(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    distributed = pytest.importorskip("distributed", reason="clusters need the extra `cluster`")
+    made = distributed.LocalCluster(
+        n_workers=1, threads_per_worker=1, dashboard_address=None, processes=False
+    )
+
+    def run(building: Building, *_: object) -> Outcome:
+        Event().wait(0.1)
+        return Outcome(building.name, 2, "")
+
+    monkeypatch.setattr("ifclint.batch.CONNECT_S", 0.5)
+    monkeypatch.setattr("ifclint.batch.run", run)
+    found = [Building(f"{n}", ()) for n in range(500)]
+    outcomes = review_all(
+        found, tmp_path, Limits(), 1, made.scheduler_address, lambda *_: made.close()
+    )
+    assert [o.name for o in outcomes] == [b.name for b in found]
+    assert {(o.status, o.said) for o in outcomes} == {(2, ""), (None, LOST)}
 
 
 def test_workers_are_given_whole_paths(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -25,6 +25,7 @@ from collections import Counter
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -61,14 +62,22 @@ def generate(folder: Path, count: int, seed: int) -> list[str]:
     folder.mkdir(parents=True, exist_ok=True)
     (folder / "job.toml").write_text('adopted_code = "upc-2021"\n')
     names = [f"building-{number:04}" for number in range(count)]
+    stacks = cache(lambda many: _stacks(folder / "stacks", many))
     for number, name in enumerate(names):
         path = folder / f"{name}.ifc"
         if number % DWELLING_EVERY == 0:
             wrong = chance.sample([m.field for m in MISTAKES], chance.randint(0, MISTAKES_AT_MOST))
             write(path, design=with_mistakes(*wrong))
         else:
-            write_grid(path, PIPES_OF_A_STACK * chance.randint(1, STACKS_AT_MOST))
+            path.write_bytes(stacks(chance.randint(1, STACKS_AT_MOST)))
     return names
+
+
+def _stacks(path: Path, many: int) -> bytes:
+    write_grid(path, PIPES_OF_A_STACK * many)
+    written = path.read_bytes()
+    path.unlink()
+    return written
 
 
 @dataclass
@@ -102,10 +111,12 @@ class Reviews:
 @contextmanager
 def cluster(workers: int, environment: dict[str, str]) -> Iterator[Any]:
     """A scheduler and workers of dask on this machine, each a process that can be killed."""
-    import distributed
-
+    patient = {f"DASK_DISTRIBUTED__COMM__TIMEOUTS__{what}": "300s" for what in ("CONNECT", "TCP")}
+    environment = {**environment, **patient}  # this machine may be busy
     before = {name: os.environ.get(name) for name in environment}
     os.environ.update(environment)
+    import distributed
+
     try:
         with distributed.LocalCluster(
             n_workers=workers, threads_per_worker=1, dashboard_address=None, memory_limit=0
