@@ -23,6 +23,7 @@ from ifclint.catalogue import (
 )
 from ifclint.errors import InputError
 from ifclint.findings import Verdict
+from ifclint.job_keys import job_page
 from ifclint.packs import load_packs
 from ifclint.review import review
 
@@ -96,6 +97,7 @@ def test_packs_are_listed_with_where_they_come_from() -> None:
         ("plugins/MODEL.md", model_page),
         ("plugins/RULES.md", rules_page),
         ("ifclint/codes/SOURCES.md", sources_page),
+        ("docs/job-file.md", job_page),
     ],
 )
 def test_the_generated_pages_are_up_to_date(name: str, page) -> None:
@@ -103,6 +105,16 @@ def test_the_generated_pages_are_up_to_date(name: str, page) -> None:
     if os.environ.get("IFCLINT_WRITE_GOLDEN"):
         path.write_text(page(), encoding="utf-8")
     assert path.read_text(encoding="utf-8") == page()
+
+
+def test_the_page_of_the_job_file_has_every_key() -> None:
+    page = job_page()
+    for name, section in load_packs().sections.items():
+        assert f"[{name}]" in page or f"[[{name}." in page
+        for key in section.model_fields:
+            assert f"`{key}`" in page or f"[[{name}.{key}]]" in page
+    assert '| `cable_length` | `"40 ft"` | in pipe of 3 in and larger |' in page
+    assert "| `kind` | `natural`, `propane` |" in page
 
 
 @pytest.mark.parametrize("code", ["upc-2021", "ipc-2021"])
