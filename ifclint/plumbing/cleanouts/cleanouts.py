@@ -176,7 +176,8 @@ def _opening(piping: Piping, index: int) -> Cleanout | None:
 
 
 def _is_straight_down(cleanout: Cleanout) -> bool:
-    """Whether its cable meets no vent, or stands in a vertical one within a storey of the drain.
+    """Whether its cable meets no vent, or only pipe that a vent shares with it: vertical, within a
+    storey of the drain, or the drain carried on level past its last branch.
 
     The nipple or extension from the opening to the first branching is its own, by any name.
     """
@@ -185,8 +186,10 @@ def _is_straight_down(cleanout: Cleanout) -> bool:
     vent = path[branching:] if branching is not None else ()
     if not any(piping.service[i] is Service.VENT for i in vent):
         return True
+    pipes = [i for i in vent if piping.is_pipe(i)]
     near = at_most(cleanout.to_entry_m, STOREY_HEIGHT_M, "m")
-    return near and all(piping.is_vertical(i) for i in vent if piping.is_pipe(i))
+    carried_on = bool(pipes) and all(map(piping.is_horizontal, pipes))
+    return carried_on or (near and all(map(piping.is_vertical, pipes)))
 
 
 def _place_on_line(cleanout: Cleanout, line_of: dict[int, DrainLine]) -> None:
