@@ -232,14 +232,17 @@ def stack_base_connection(stack: Stack, context: Context) -> Answer | list[Answe
     ] or PASS
 
 
-def junctions(drain: DrainSegment) -> Iterator[tuple[float, DrainSegment]]:
-    """Where horizontal branches join a drain: the developed length to there, through the fittings
-    on the way, feet, and the segment that goes on from there."""
+def junctions(
+    drain: DrainSegment, or_vertical: bool = False
+) -> Iterator[tuple[float, DrainSegment]]:
+    """Where horizontal branches join a drain (or vertical drains too): the developed length to
+    there, through the fittings on the way, feet, and the segment that goes on from there."""
     distance_m = 0.0
     while not drain.vertical and drain.length_m is not None and drain.next is not None:
         distance_m += _developed_m(drain)
         others = [s for s in drain.next.above if s is not drain]
-        if any(s.part in BRANCHES and not s.vertical for s in others):
+        falls_in = or_vertical and any(s.vertical and s.is_drain_or_arm for s in others)
+        if falls_in or any(s.part in BRANCHES and not s.vertical for s in others):
             yield distance_m / M_PER_FT, drain.next
         elif any(s.is_drain_or_arm for s in others):
             return  # it joins a drain that takes other stacks

@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterator
 
 from ifclint.checks import NOT_APPLICABLE, PASS, check, unverified
+from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M_PER_FT
 from ifclint.findings import Answer
 from ifclint.packs import Context, rule
@@ -15,7 +16,7 @@ from ifclint.rules.drainage.stacks import junctions
 SUDS = frozenset(
     {"bathtub", "laundry-sink", "clothes-washer", "kitchen-sink", "dishwasher"}
 )  # UPC 711.1
-KITCHENS_OF_A_HOUSE = 1  # with no more it is taken for a single-family house. Ours, no source
+OF_A_HOUSE = 1  # kitchen, and laundry: with more it is no single-family house. Ours, no source
 
 
 @rule(
@@ -28,10 +29,13 @@ def suds_zone(stack: Stack, context: Context) -> Answer | list[Answer]:
 
     Stacks that take tubs, laundries, kitchen sinks or dishwashers, and fixtures of three storeys
     and more: the distance of each branch from the turn at the foot, up the stack and along the
-    drain below. Single-family houses (no second kitchen) are excused.
+    drain below, be it level or vertical. Single-family houses (one kitchen, no second laundry) are
+    excused; where no kitchen is drawn and the job file gives no public use, whether it is one is a
+    question.
     """
     storeys = context.code.limit_or_none("suds_storeys")
-    if storeys is None or not _stands_in_suds(stack, storeys.value, context):
+    house = _is_house(context)
+    if storeys is None or house is True or not _stands_in_suds(stack, storeys.value, context):
         return NOT_APPLICABLE
     least = context.code.limit("suds_distance_ft")
     if unplaced := _unplaced(stack):
@@ -39,6 +43,16 @@ def suds_zone(stack: Stack, context: Context) -> Answer | list[Answer]:
             f"How far above the foot of {stack.label} drains join it is not known.",
             "Give the pipes of the stack and of its branches shapes or placed ports.",
             unplaced,
+        )
+    near = [
+        (d, w, g) for d, w, g in _joining(stack) if not at_least(d / M_PER_FT, least.value, "ft")
+    ]
+    if near and house is None:
+        return unverified(
+            f"Drains join near the foot of {stack.label}, where suds stand; whether this is a "
+            "single-family house, which is excused, the model does not tell.",
+            "State the use of the building in the job file (building.occupancy).",
+            (near[0][2], stack.base.first.guid),
         )
     return [
         check(
@@ -54,10 +68,19 @@ def suds_zone(stack: Stack, context: Context) -> Answer | list[Answer]:
     ] or PASS
 
 
+def _is_house(context: Context) -> bool | None:
+    """Whether the building is a single-family house, as far as its kitchens and laundries tell."""
+    kinds = [f.kind for f in context.plumbing.fixtures]
+    kitchens = kinds.count("kitchen-sink")
+    if context.job.building.occupancy in ("public", "assembly") or kitchens > OF_A_HOUSE:
+        return False
+    if kinds.count("clothes-washer") > OF_A_HOUSE:
+        return False
+    return True if kitchens else None
+
+
 def _stands_in_suds(stack: Stack, storeys: float, context: Context) -> bool:
     fixtures, load = context.plumbing.fixtures, context.plumbing.load
-    if sum(f.kind == "kitchen-sink" for f in fixtures) <= KITCHENS_OF_A_HOUSE:
-        return False
     if not load({f: 1.0 for f in fixtures if f.kind in SUDS})[stack.base]:
         return False
     stands = context.plumbing.surroundings.floors.level_of
@@ -84,7 +107,7 @@ def _joining(stack: Stack) -> Iterator[tuple[float, str, str]]:
             yield low[2] - foot[2], "above", branch.first.guid
     drain = stack.base.next
     if drain is not None and not drain.vertical:
-        for distance_ft, below in junctions(drain):
+        for distance_ft, below in junctions(drain, or_vertical=True):
             yield distance_ft * M_PER_FT, "past", below.first.guid
 
 
