@@ -17,6 +17,7 @@ from ifclint.plumbing.surroundings.obstacles import Obstacle
 from ifclint.rules.cleanouts.wording import downstream, feet
 
 RIGHT_ANGLE_DEG = 90.0
+OVER_M = 6 * M_PER_IN  # so near to its middle a thing stands over a floor cleanout. Ours, no source
 SKIN_M = 0.01  # boxes are drawn to the centimetre: what shares no more only touches
 HAND_M = 0.15  # below grade, or apart, by no more than a hand counts as level with it
 NEAR_GRADE_M = 0.6  # of the lowest floor, where the job file gives no grade
@@ -189,10 +190,11 @@ def _axis(direction: Point) -> int:
 
 
 def _space(point: Point, inward: Point, side_m: float) -> tuple[Point, Point]:
-    """The cube before an opening."""
+    """The cube before an opening; over one that opens upward only what stands above it."""
     axis = _axis(inward)
-    low = [c - side_m / 2 + SKIN_M for c in point]
-    high = [c + side_m / 2 - SKIN_M for c in point]
+    half_m = min(side_m / 2, OVER_M) if axis == UP else side_m / 2
+    low = [c - half_m + SKIN_M for c in point]
+    high = [c + half_m - SKIN_M for c in point]
     if axis != UP:  # beside an opening near the floor, the floor is not in the way
         low[UP] = max(low[UP], point[UP] - SKIN_M)
     near, far = point[axis] + SKIN_M, point[axis] + side_m

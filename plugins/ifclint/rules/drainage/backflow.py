@@ -126,14 +126,23 @@ def backwater_valve(fixture: Fixture, context: Context) -> Answer:
     UPC and IPC: the floor of a fixture, IRC: its flood-level rim, against the cover of the next
     upstream manhole of the sewer (job file, drainage.upstream_manhole). What lies lower drains
     through a backwater valve or by a pump, what lies higher does not drain through one. Where the
-    job file does not tell the manhole, fixtures on floors below the ground are asked about. The
+    job file does not tell the manhole, fixtures on floors below the ground, and those whose floor
+    is not known, are asked about. The
     drain is drawn from the fixture to the sewer, so that a valve that is not in it is missing.
     """
     cover, height = context.job.drainage.upstream_manhole, _height_m(fixture, context)
     valve = _backwater_valve(fixture, context)
     if cover is None:
-        if valve is not None or not _below_ground(fixture, context):
+        below = _below_ground(fixture, context)
+        if valve is not None or below is False:
             return NOT_APPLICABLE
+        if below is None:
+            return unverified(
+                f"On what floor {fixture.label} stands is not known, nor whether the sewer can "
+                "back up into it.",
+                "Give the fixture its storey or its place, or the height of the cover of the next "
+                "upstream manhole in the job file (drainage.upstream_manhole).",
+            )
         return unverified(
             f"{fixture.label} stands below the ground; whether the sewer can back up into it is "
             "not known.",
@@ -192,11 +201,12 @@ def _floor_m(fixture: Fixture, context: Context) -> float | None:
     return None if floor is None else floor.level_m
 
 
-def _below_ground(fixture: Fixture, context: Context) -> bool:
+def _below_ground(fixture: Fixture, context: Context) -> bool | None:
+    """Whether its floor may lie below the ground; None where its floor is not known."""
     floors = context.plumbing.surroundings.floors
     floor, ground = floors.of(fixture.element), floors.ground(context.job.building.grade_elevation)
     if floor is None:
-        return False
+        return None
     if ground is None or not ground.is_told:
         return floor.may_be_cellar
     return ground.is_below(floor.level_m) is not False
