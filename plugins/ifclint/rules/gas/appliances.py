@@ -84,11 +84,15 @@ def gas_shutoff(appliance: GasAppliance, context: Context) -> Iterator[Answer]:
 
     The last valve on the appliance's own branch, its distance along the pipe to the appliance,
     and its room where both rooms are stated. A valve before a junction serves other appliances
-    too and does not count; one of unknown kind is unverified.
+    too and does not count; one of unknown kind is unverified. That of a fireplace may stand
+    elsewhere (IFGC 409.5.2, from memory).
     """
     limit = context.code.limit("gas_valve_distance_ft")
     if appliance.shutoff is not None:
-        yield from _stands_near(appliance, appliance.shutoff, limit)
+        if appliance.kind == "fireplace":
+            yield PASS
+        else:
+            yield from _stands_near(appliance, appliance.shutoff, limit)
         return
     unknown = [e for e in appliance.own if e.role is Role.VALVE and not e.kind]
     for valve in unknown:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from math import hypot
 
-from ifclint.checks import PASS, missing, require, unverified
+from ifclint.checks import NOT_APPLICABLE, PASS, missing, require, unverified
 from ifclint.codes import Limit
 from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import M_PER_FT
@@ -15,11 +16,14 @@ from ifclint.packs import Context, derived
 from ifclint.plumbing import GasRegulator, GasSegment
 from ifclint.plumbing.gas.gas_piping import middle_of
 from ifclint.plumbing.heaters.discharge import DischargeLine, follow, neighbours
+from ifclint.rules.gas.capacity import table_material
 from ifclint.rules.gas.caution import gas_rule
 from ifclint.rules.gas.places import (
+    IN_FLOOR_M,
     SLEEVE_WORDS,
     WALLS,
     crossings,
+    ground_of,
     is_inside,
     is_near,
     is_sleeved,
@@ -133,14 +137,18 @@ def gas_sleeve(segment: GasSegment, context: Context) -> Iterator[Answer]:
 def gas_support(segment: GasSegment, context: Context) -> Answer:
     """Pipe that hangs on its joints opens them.
 
-    The pipes longer than the code's spacing for their size that have no hanger, strap or clamp
-    drawn close to them. Where a model draws no hanger at all they are left out of the drawing,
-    and that is unverified.
+    The pipes of steel longer than the code's spacing for their size that have no hanger, strap or
+    clamp drawn close to them. Pipe in the ground lies on it, upright pipe is held at every floor,
+    and tubing by its maker's instructions: these are excused. Where a model draws no hanger at all
+    they are left out of the drawing, and that is unverified.
     """
+    if table_material(segment.material) not in (None, "steel"):
+        return NOT_APPLICABLE
     spacing = _spacing(segment, context)
+    hung = [pipe for pipe in segment.pipes if not _is_held(pipe, context)]
     bare = {
         pipe.guid: f'"{pipe.label}" is {feet_text(feet)} long'
-        for pipe in segment.pipes
+        for pipe in hung
         if pipe.length_m is not None
         and not at_most(feet := pipe.length_m / M_PER_FT, spacing.value, spacing.unit)
         and not any(is_near(hanger, points_of(pipe)) for hanger in named(context, HANGER_WORDS))
@@ -159,6 +167,16 @@ def gas_support(segment: GasSegment, context: Context) -> Answer:
         elements=tuple(bare),
         clause=spacing.clause,
     )
+
+
+def _is_held(pipe: Element, context: Context) -> bool:
+    """Whether a pipe lies in the ground or stands upright."""
+    points, ground = points_of(pipe), ground_of(context)
+    if len(points) < 2:
+        return False
+    a, b = points[0], points[-1]
+    is_low = ground is not None and all(ground.is_below(p[2] + IN_FLOOR_M) for p in (a, b))
+    return is_low or abs(a[2] - b[2]) >= hypot(a[0] - b[0], a[1] - b[1])
 
 
 def _length_unknown(segment: GasSegment, spacing: Limit, pipes: tuple[str, ...]) -> Answer:

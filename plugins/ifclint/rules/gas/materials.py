@@ -172,21 +172,22 @@ def gas_burial(segment: GasSegment, context: Context) -> Answer:
 
     The depth of pipe outside the building under the ground, where the job file or the terrain
     tells it, else under the lowest floor, as the ground is seldom above that: too shallow there is
-    too shallow; deep enough there must still be shown against the ground, by the cover stated.
+    too shallow; deep enough there must still be shown against the ground, by the cover stated. On
+    terrain that falls, cover enough under its lowest place is enough, too little under its highest
+    is too little, and what lies between is asked.
     """
     ground, top = ground_of(context), _top_m(segment, context)
     if ground is None or top is None:
         return NOT_APPLICABLE
-    if ground.level_m is not None:
-        of = f"the ground ({ground.basis})" if ground.is_told else "the lowest floor"
-        depth_m = ground.level_m - top
-        below = _covered(f"{segment.label} lies {{}} below {of}", depth_m, context)
-        if below is not PASS:
+    of = f"the ground ({ground.basis})" if ground.is_told else "the lowest floor"
+    if ground.level_m is not None or ground.is_told:
+        below = _covered(f"{segment.label} lies {{}} below {of}", ground.high_m - top, context)
+        if below is not PASS:  # too shallow even where the ground is highest
             return below
     stated = [c for p in segment.pipes if (c := p.properties.number("cover_m")) is not None]
     if stated:
         return _covered(f"{segment.label} is stated to lie {{}} deep", min(stated), context)
-    if ground.is_told and ground.level_m is not None:
+    if ground.is_told and _covered("{}", ground.low_m - top, context) is PASS:
         return PASS
     limit = context.code.limit("gas_burial_in")
     return unverified(

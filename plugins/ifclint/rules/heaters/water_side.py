@@ -138,10 +138,16 @@ def _volume_m3(elements: Iterable[Element]) -> float | None:
     return sum(known) if len(known) == len(stated) else None
 
 
-def _pressure_pa(valve: Element, context: Context) -> float | None:
-    """What is supplied behind a valve: its own setting, else the street's pressure."""
-    stated = valve.properties.number("downstream_pressure_pa")
-    return stated if stated is not None else context.job.water.static_pressure
+def _pressure_pa(heater: Heater, context: Context) -> float | None:
+    """What is supplied to a heater: the setting of the last regulator before it, as the job file
+    or the model tells it, else the street's pressure."""
+    water = context.job.water
+    regulator = next((e for e in heater.cold_path[::-1] if e.kind == "pressure-reducing"), None)
+    if regulator is None:
+        return water.static_pressure
+    told = (p.static_pressure for p in water.pressures if p.element == regulator.guid)
+    stated = regulator.properties.number("downstream_pressure_pa")
+    return next(told, stated if water.regulator_setting is None else water.regulator_setting)
 
 
 def _tank_size(
@@ -150,7 +156,7 @@ def _tank_size(
     """The expansion tanks behind a valve against what the water stored there grows by."""
     ids, limit = [t.guid for t in tanks], context.code.limit("supply_static_max_psi")
     held, stored = _volume_m3(tanks), _stored_behind(context, valve.guid)
-    supplied, most = _pressure_pa(valve, context), limit.value * PA_PER_PSI
+    supplied, most = _pressure_pa(heater, context), limit.value * PA_PER_PSI
     if held is None or stored is None or supplied is None:
         return unverified(
             f"Whether the expansion tank of {heater.label} is large enough is not known.",

@@ -6,7 +6,7 @@ from ifclint.checks import PASS, missing, unverified, violation
 from ifclint.codes.tables import Row
 from ifclint.findings import Answer, Change, PartKind, Severity
 from ifclint.ifc.elements import Element
-from ifclint.packs import Context, rule
+from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import WaterFixture
 from ifclint.plumbing.words import says
 from ifclint.rules.protection.devices import Device, device_of, serves
@@ -215,19 +215,29 @@ def _judged(
 def potable_fed(fixture: WaterFixture, context: Context) -> Answer:
     """Nobody sees at the tap that its water came from the roof.
 
-    What the piping that feeds a fixture for drinking, washing or food is called, itself or its
-    system: reclaimed, rain, grey or other non-potable water may feed closets and irrigation alone.
+    What the piping from the source to a fixture for drinking, washing or food is called, itself or
+    its system: reclaimed, rain, grey or other non-potable water may feed closets and irrigation
+    alone.
     """
     for branch in fixture.branches:
-        for element in branch.elements:
-            if says(element, NON_POTABLE) or says_system(element):
-                return violation(
-                    message=f"{fixture.label} is fed by {element.label}, which is non-potable "
-                    "water.",
-                    remedy="Feed this from the potable water.",
-                    elements=(fixture.element.guid, element.guid),
-                )
+        element = _not_potable(context)[branch.number]
+        if element is not None:
+            return violation(
+                message=f"{fixture.label} is fed by {element.label}, which is non-potable water.",
+                remedy="Feed this from the potable water.",
+                elements=(fixture.element.guid, element.guid),
+            )
     return PASS
+
+
+@derived
+def _not_potable(context: Context) -> list[Element | None]:
+    """Of each line by its number, the last on the path to it that is called non-potable."""
+    found: list[Element | None] = []
+    for line in context.plumbing.supply.segments:  # each comes after the one that feeds it
+        own = (e for e in line.elements if says(e, NON_POTABLE) or says_system(e))
+        found.append(next(own, found[line.above.number] if line.above is not None else None))
+    return found
 
 
 def says_system(element: Element) -> bool:
