@@ -497,7 +497,9 @@ def test_size_of_a_platform(code: str) -> None:
 def test_two_straps(code: str) -> None:
     found = []
     for number in range(4):
-        straps = [f"thing S{n} called=Seismic_strap at=24,6,{n + 1}\n" for n in range(number)]
+        straps = [
+            f"thing S{n} called=Seismic_strap at=24,6,{(4, 1, 2)[n]}\n" for n in range(number)
+        ]
         network = changed("house", add="".join(straps))
         job = {"building": {"seismic": True}}
         found.append(outcome("heater-seismic", network, "WH", code, job))

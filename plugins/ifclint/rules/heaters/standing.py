@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from math import hypot
 
 from ifclint.checks import NOT_APPLICABLE, PASS, check, missing, unverified, violation
+from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text
 from ifclint.findings import Answer, Measure, Outcome, Severity, Step
@@ -257,13 +258,37 @@ def heater_seismic(heater: Heater, context: Context) -> Answer:
     if not straps:
         message = f"No seismic strap is drawn at {heater.label}."
         return missing(parts.STRAPS, message=message, remedy=remedy)
-    return check(
+    ids = (*heater.element_ids, *(strap.guid for strap in straps))
+    enough = check(
         len(straps),
         at_least=context.code.limit("heater_straps"),
         message=f"{heater.label} is held by one strap; two are asked for.",
         remedy=remedy,
-        elements=(*heater.element_ids, straps[0].guid),
+        elements=ids,
     )
+    bare = _bare_thirds(heater, straps)
+    if enough is not PASS or not bare:
+        return enough
+    return violation(
+        message=f"The straps of {heater.label} leave its {' and its '.join(bare)} third unheld.",
+        remedy=remedy,
+        elements=ids,
+        clause=context.code.limit("heater_straps").clause,
+    )
+
+
+def _bare_thirds(heater: Heater, straps: list[Element]) -> list[str]:
+    """The upper and the lower third of a heater, where no strap is; none where it has no shape."""
+    if heater.element.box is None:
+        return []
+    (_, _, low), (_, _, high) = heater.element.box
+    third = (high - low) / 3
+    heights = [strap.position[2] for strap in straps if strap.position is not None]
+    held = {
+        "upper": any(at_least(z, high - third, "m") for z in heights),
+        "lower": any(at_most(z, low + third, "m") for z in heights),
+    }
+    return [name for name, is_held in held.items() if not is_held]
 
 
 RULES = (
