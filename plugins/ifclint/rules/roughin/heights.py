@@ -10,6 +10,7 @@ from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import fraction_text
 from ifclint.findings import Measure, Severity, Step
+from ifclint.ifc.element_builder import BY_PORTS
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing.flow.subject import OfElement
@@ -56,7 +57,7 @@ def rough_ins(context: Context) -> list[RoughIn]:
         part, at = _part(element), element.position
         if part == "closet-flange":
             tops = [end.position[2] for end in element.ends if end.position is not None]
-            if tops:
+            if tops and element.basis.get("ends", BY_PORTS) == BY_PORTS:
                 add(element, part, max(tops), element)
         elif part and at is not None:
             add(element, part, at[2], element)
@@ -89,7 +90,7 @@ def roughin_height(part: RoughIn, context: Context) -> Answer:
     Shower heads, valves of tubs and showers, trap weirs of lavatories and kitchen sinks, and closet
     flanges, above the floor under them, against what is usual. An advisory: no code asks for it,
     and what is made for other users is higher or lower with reason. Floors that nothing but
-    storeys and fixtures tell are left alone.
+    storeys and fixtures tell are left alone, as are flanges without ports.
     """
     row = context.code.table("rough_in_heights").one(part=part.part)
     if row is None or part.height_m is None:
