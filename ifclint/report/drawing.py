@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 
 from ifclint.report.arrange import Item
 from ifclint.report.sheet import Pixel
 
+TALLEST = 1350.0  # px that a sheet of Letter holds at a width that can be read
+OVERLAP = 40.0  # px
 SYMBOLS = {
     "trap": "Trap",
     "cleanout": "Cleanout",
@@ -152,6 +155,22 @@ class Drawing(Paper):
     axes_at: Pixel = (0.0, 0.0)
     is_diagram: bool = False
     bands: list[BandLine] = field(default_factory=list)  # storeys
+
+    @property
+    def slices(self) -> list[tuple[float, float]]:
+        """Top and height of what one sheet of paper holds, of a drawing too tall for one to be
+        read: cut at a storey where one is near, each with a little of its neighbours."""
+        if self.across or self.height <= TALLEST:
+            return []
+        count = math.ceil(self.height / (TALLEST - 2 * OVERLAP))
+        step = self.height / count
+        cuts = [0.0]
+        for n in range(1, count):
+            near = min((b.y for b in self.bands), key=lambda y: abs(y - n * step), default=0.0)
+            cuts.append(near if abs(near - n * step) <= step / 8 else n * step)
+        tops = [max(cut - OVERLAP, 0.0) for cut in cuts]
+        ends = [min(cut + OVERLAP, self.height) for cut in (*cuts[1:], self.height)]
+        return [(round(t, 1), round(e - t, 1)) for t, e in zip(tops, ends, strict=True)]
 
     @property
     def symbol_names(self) -> list[str]:

@@ -12,7 +12,7 @@ import pytest
 
 from ifclint.findings import Riser, RiserLine, RiserMark
 from ifclint.report.arrange import numbered
-from ifclint.report.drawing import Drawing
+from ifclint.report.drawing import TALLEST, Drawing
 from ifclint.report.isometric import View
 from ifclint.report.lettering import CHARACTER, LINE_HEIGHT
 from ifclint.report.riser import draw
@@ -261,3 +261,20 @@ def test_a_stray_point_does_not_swell_the_drawing(far: float) -> None:
     )
     (drawing,) = draw(Riser("r", "R", lines, ()), (), "r")
     assert drawing.width < 10_000
+
+
+def test_a_drawing_too_tall_for_a_sheet_of_paper_is_cut_at_storeys_and_nothing_is_lost() -> None:
+    for drawing in draw(tower(), [], "tower"):
+        slices = drawing.slices
+        assert len(slices) > 1
+        assert slices[0][0] == 0
+        assert sum(slices[-1]) == pytest.approx(drawing.height, abs=0.2)
+        for (top, height), (following, _) in itertools.pairwise(slices):
+            assert height <= 1.2 * TALLEST
+            assert following < top + height
+            middle = (following + top + height) / 2
+            assert min(abs(band.y - middle) for band in drawing.bands) < 1
+
+
+def test_a_drawing_that_fits_a_sheet_is_not_cut() -> None:
+    assert all(not drawing.slices for drawing in draw(samples.house_riser(), [], "house"))
