@@ -71,7 +71,9 @@ def crew_section(review: Review, context: Context) -> tuple[Review, str]:
 
     try:
         with collector_paused():
-            return review, as_section(field_sheet(review, context))
+            sheet = field_sheet(review, context)
+            is_empty = not (sheet.sections or sheet.procedures or sheet.looks or sheet.takeoff)
+            return review, "" if is_empty else as_section(sheet)
     except RAISED as error:
         failure = Failure("fieldsheet", "", explain(error))
         return replace(review, failures=(*review.failures, failure)), ""

@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Iterator
-from math import atan2, cos, degrees, dist, isfinite, radians, sin
+from math import atan2, cos, degrees, dist, isfinite, nan, radians, sin
 from typing import NamedTuple
 
 import numpy as np
@@ -45,15 +45,16 @@ class Places:
         if not (abs(place.x) < FAR and abs(place.y) < FAR):
             return ""
         said = storey.lines_by((place.x, place.y), place.space)
-        if said and place.z is not None and isfinite(place.z):
-            said.append(_height(place.z - storey.elevation_m))
+        above_m = nan if place.z is None else place.z - storey.elevation_m
+        if said and isfinite(above_m):
+            said.append(_height(above_m))
         return ", ".join(said)
 
 
 class _Storey:
     def __init__(self, plan: Plan) -> None:
         self.elevation_m = plan.elevation_m
-        self._north = plan.north or 0.0
+        self._north = plan.north if plan.north is not None and isfinite(plan.north) else 0.0
         self._rooms = plan.rooms
         named = Counter(wall.label for wall in plan.walls)
         walls = [w for w in plan.walls if w.label and named[w.label] == 1]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import chain
-from math import degrees, dist
+from math import degrees, dist, isfinite
 
 from ifclint.engineering.units import M_PER_FT
 from ifclint.findings import Plan, PlanBox
@@ -53,7 +53,7 @@ def draw_plan(plan: Plan, items: Iterable[Item], anchor: str) -> PlanDrawing | N
     drawing.doors = "".join(_opening(o, view) for o in plan.openings if o.label == "door")
     drawing.windows = "".join(_opening(o, view) for o in plan.openings if o.label == "window")
     drawing.grid = list(_grid(plan, view, sheet))
-    if plan.north is not None:
+    if plan.north is not None and isfinite(plan.north):
         drawing.north = round(-degrees(plan.north), 1)
     for wall in plan.walls:
         _take_outline(sheet, wall, view)

@@ -49,3 +49,9 @@ def test_a_sheet_that_cannot_be_made_is_a_failure_and_the_page_stands(
     assert section == ""
     assert "no water" in review.failures[-1].reason
     assert not Page(render(review, section)).root.all("section", id="crew")
+
+
+def test_a_model_without_plumbing_has_nothing_for_the_crew() -> None:
+    model = MODEL.with_name("restaurant_architecture.ifc")
+    reviewed = review_with_context([model], code="upc-2021")
+    assert crew_section(*reviewed) == (reviewed[0], "")

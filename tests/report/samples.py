@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 from dataclasses import replace
+from math import inf, nan
 
 from ifclint.findings import (
     AdoptedCodeInfo,
@@ -29,7 +30,7 @@ from ifclint.findings import (
     Step,
     Verdict,
 )
-from ifclint.ifc.elements import Location, ModelFile, Point
+from ifclint.ifc.elements import GridAxis, Location, ModelFile, Point
 
 FALL = 1 / 48
 LEVELS = (("Crawl space", -0.6), ("Ground floor", 0.0), ("Upper floor", 3.1), ("Roof", 6.2))
@@ -180,7 +181,17 @@ def hostile() -> Review:
     made = replace(
         full(),
         plans=(
-            Plan(text, (hostile_box,), (hostile_box,), (hostile_box,), ()),
+            Plan(
+                text,
+                (hostile_box, PlanBox((0.0, 0.0), (5.0, 0.2), text)),
+                (hostile_box,),
+                (hostile_box,),
+                (),
+                (replace(hostile_box, label="door"),),
+                (GridAxis(text, (1.0, -9.0), (1.0, 9.0)), GridAxis(text, (nan, 0.0), (inf, 1.0))),
+                nan,
+                nan,
+            ),
             Plan(long, (), (), (), ()),
         ),
         models=(ModelFile(long, text, text, text),),

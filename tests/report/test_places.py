@@ -124,6 +124,11 @@ def test_heights_are_from_the_storey(z: float, said: str) -> None:
     assert text(PLAN, at(1, 1, z)).endswith(said)
 
 
+def test_a_height_or_north_that_is_no_number_is_left_out() -> None:
+    broken = replace(PLAN, elevation_m=math.nan, north=math.nan)
+    assert text(broken, at(FT, 2 * FT, 3.0)).endswith("2 ft 0 in north of South wall")
+
+
 @pytest.mark.parametrize("x", [None, math.nan, math.inf, 1e30])
 def test_no_place_is_no_words(x: float | None) -> None:
     assert text(PLAN, replace(at(0, 0), x=x)) == ""

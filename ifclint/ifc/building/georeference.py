@@ -78,7 +78,8 @@ def true_north(text: TextIndex, placements: Placements) -> float | None:
     """The angle of true north (radians from y toward -x); None where the file does not tell it."""
     written = _context(text)
     direction = placements.direction(number(written[5])) if written else None
-    return math.atan2(-direction[0], direction[1]) if direction else None
+    north = math.atan2(-direction[0], direction[1]) if direction else math.nan
+    return north if math.isfinite(north) else None
 
 
 def _context(text: TextIndex) -> list[bytes]:
