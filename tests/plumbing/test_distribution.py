@@ -8,7 +8,7 @@ from ifclint.engineering.units import M_PER_FT
 from ifclint.ifc.elements import Element, Role
 from ifclint.network import Network, connect
 from ifclint.plumbing.flow.distribution import Distribution
-from ifclint.plumbing.flow.pressure import distribute, head_of
+from ifclint.plumbing.flow.pressure import PressurePiping, distribute, head_of
 from ifclint.plumbing.supply.segments import make_water_segments
 from ifclint.testing import read_network
 
@@ -155,11 +155,13 @@ def test_the_side_of_a_meter_that_leads_nowhere_comes_first() -> None:
     """
     network = read_network(text)
     at = index_of(network)
-    head = head_of(network, range(len(network.elements)), at["M"], uses)
+    head = head_of(PressurePiping(network, range(len(network.elements)), uses, None), at["M"])
     assert network.elements[head].name == "STREET"
     alone = read_network(text.replace("pipe 1 STREET  -20 0 0 > -1 0 0", ""))
     at = index_of(alone)
-    assert head_of(alone, range(len(alone.elements)), at["M"], uses) == at["M"]
+    assert (
+        head_of(PressurePiping(alone, range(len(alone.elements)), uses, None), at["M"]) == at["M"]
+    )
 
 
 def test_order_of_elements_and_joints_changes_nothing() -> None:

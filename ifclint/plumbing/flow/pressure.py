@@ -94,7 +94,11 @@ def distribute(
     either), nothing passes; such joints stand in `refused`. An element whose ends say "in" and
     "out" is passed in that direction only if it is a source or a heater.
     """
-    piping = PressurePiping(network, members, uses, side_of)
+    return directed_from(PressurePiping(network, members, uses, side_of), sources)
+
+
+def directed_from(piping: PressurePiping, sources: Sequence[int]) -> Distribution:
+    """The same for piping that is seen from several sources in turn."""
     reached = piping.search(set(sources))
     if reached is None:
         size = piping.shift + len(piping.places.points)
@@ -156,20 +160,15 @@ def _closings(piping: PressurePiping, reached: Reached) -> Iterator[tuple[int, i
         yield piping.passable[int(piping.element[k])], feeder, int(piping.place[k])
 
 
-def head_of(
-    network: Network,
-    members: Iterable[int],
-    meter: int,
-    uses: Uses,
-    side_of: SideOf | None = None,
-) -> int:
+def head_of(piping: PressurePiping, meter: int) -> int:
     """Where piping begins: the far end of what lies before a meter, else the meter itself.
 
     What lies before it is the one side of it that leads to nothing that uses.
     """
+    network = piping.network
     if len(network.joined[meter]) < 2:
         return meter
-    whole = distribute(network, members, [meter], uses, side_of)
+    whole = directed_from(piping, [meter])
     used = whole.accumulate({c.up: 1.0 for c in whole.connections})
     below = whole.beyond
     sides = [side for side in below[meter] if not used[side]]

@@ -13,7 +13,7 @@ from ifclint.errors import InputError
 from ifclint.ifc.elements import DRAINAGE, WATER_SUPPLY, Element, Location, Point, Role, System
 from ifclint.network import Network
 from ifclint.plumbing.flow.distribution import Connection, Distribution
-from ifclint.plumbing.flow.pressure import distribute, head_of
+from ifclint.plumbing.flow.pressure import PressurePiping, directed_from, head_of
 from ifclint.plumbing.flow.subject import OfElement, place_of
 from ifclint.plumbing.supply.segments import COLD, HOT, WaterSegment, make_water_segments
 
@@ -282,8 +282,9 @@ def find_supply(network: Network, source: str | None = None) -> Supply:
     elements = network.elements
     returns = [i for i, e in enumerate(elements) if e.system is System.HOT_WATER_RETURN]
     members = _members(network)
-    heads, basis = _heads(network, members, source)
-    distribution = distribute(network, members, heads, _uses, _side)
+    piping = PressurePiping(network, members, _uses, _side)
+    heads, basis = _heads(piping, members, source)
+    distribution = directed_from(piping, heads)
     segments = make_water_segments(distribution)
     for number, segment in enumerate(segments):
         segment.number = number
@@ -351,9 +352,9 @@ def _side(element: Element) -> int:
     return _SIDE_NUMBERS.get(element.system, 0) if element.system is not None else 0
 
 
-def _heads(network: Network, members: list[int], source: str | None) -> tuple[list[int], str]:
+def _heads(piping: PressurePiping, members: list[int], source: str | None) -> tuple[list[int], str]:
     """Where the supply begins: named in the job file, at a meter, or, failing that, guessed."""
-    elements = network.elements
+    network, elements = piping.network, piping.network.elements
     if source is not None:
         named = [i for i in members if elements[i].guid == source]
         if not named:
@@ -364,7 +365,7 @@ def _heads(network: Network, members: list[int], source: str | None) -> tuple[li
         return named, "job file"
     meters = [i for i in members if elements[i].role is Role.METER]
     if meters:
-        heads = [head_of(network, members, meter, _uses, _side) for meter in meters]
+        heads = [head_of(piping, meter) for meter in meters]
         return heads, "model: the meter" if heads == meters else "model: the pipe before the meter"
     guess = _largest_open_end(network, members)
     return ([guess] if guess is not None else []), GUESSED if guess is not None else "none found"

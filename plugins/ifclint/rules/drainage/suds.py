@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterator
 
 from ifclint.checks import NOT_APPLICABLE, PASS, check, unverified
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M_PER_FT
 from ifclint.findings import Answer
-from ifclint.packs import Context, rule
-from ifclint.plumbing import Fixture, Stack
+from ifclint.packs import Context, derived, rule
+from ifclint.plumbing import DrainSegment, Fixture, Stack
 from ifclint.rules.drainage.stacks import junctions
 
 SUDS = frozenset(
@@ -68,6 +68,7 @@ def suds_zone(stack: Stack, context: Context) -> Answer | list[Answer]:
     ] or PASS
 
 
+@derived
 def _is_house(context: Context) -> bool | None:
     """Whether the building is a single-family house, as far as its kitchens and laundries tell."""
     kinds = [f.kind for f in context.plumbing.fixtures]
@@ -80,15 +81,30 @@ def _is_house(context: Context) -> bool | None:
 
 
 def _stands_in_suds(stack: Stack, storeys: float, context: Context) -> bool:
-    fixtures, load = context.plumbing.fixtures, context.plumbing.load
-    if not load({f: 1.0 for f in fixtures if f.kind in SUDS})[stack.base]:
+    if not _suds(context)[stack.base]:
         return False
+    return _floors_drained(context)[stack.base] >= storeys
+
+
+@derived
+def _suds(context: Context) -> dict[DrainSegment, float]:
+    """How many fixtures that give suds drain through each segment."""
+    plumbing = context.plumbing
+    return plumbing.load({f: 1.0 for f in plumbing.fixtures if f.kind in SUDS})
+
+
+@derived
+def _floors_drained(context: Context) -> Counter[DrainSegment]:
+    """On how many floors fixtures stand that drain through each segment."""
     stands = context.plumbing.surroundings.floors.level_of
     on_floor: dict[float | str, dict[Fixture, float]] = defaultdict(dict)
-    for fixture in fixtures:
+    for fixture in context.plumbing.fixtures:
         on_floor[stands(fixture.element)][fixture] = 1.0
-    takes = (load(given)[stack.base] for given in on_floor.values())
-    return sum(amount > 0 for amount in takes) >= storeys
+    found = Counter[DrainSegment]()
+    for given in on_floor.values():
+        takes = context.plumbing.load(given)
+        found.update(segment for segment, amount in takes.items() if amount > 0)
+    return found
 
 
 def _unplaced(stack: Stack) -> tuple[str, ...]:
