@@ -290,9 +290,14 @@ def _used(context: Context) -> list[float]:
 
 def _above_lowest_tap_m(heater: Heater, context: Context) -> float | None:
     """The heater's hot outlet above the lowest fixture end with hot water."""
-    at = _hot_ends_m(heater.index, context)
-    taps = [z for f in context.plumbing.supply.fixtures for z in _hot_ends_m(f.index, context)]
-    return at[0] - min(taps) if at and taps else None
+    at, lowest = _hot_ends_m(heater.index, context), _lowest_tap_m(context)
+    return at[0] - lowest if at and lowest is not None else None
+
+
+@derived
+def _lowest_tap_m(context: Context) -> float | None:
+    fixtures = context.plumbing.supply.fixtures
+    return min((z for f in fixtures for z in _hot_ends_m(f.index, context)), default=None)
 
 
 def _hot_ends_m(index: int, context: Context) -> list[float]:

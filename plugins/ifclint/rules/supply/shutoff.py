@@ -24,7 +24,9 @@ FROSTPROOF = ("frost proof", "frost-proof", "frostproof", "frost free", "frost-f
 
 def first_segments(service: WaterService) -> list[WaterSegment]:
     """The segments from the source to the first branch."""
-    segment = next((x for x in service.supply.segments if x.indexes[0] == service.head), None)
+    segment = service.supply.segment_of.get(service.head)
+    if segment is not None and segment.indexes[0] != service.head:
+        return []
     found: list[WaterSegment] = []
     while segment is not None:
         found.append(segment)
