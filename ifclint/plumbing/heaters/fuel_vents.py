@@ -7,12 +7,16 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from itertools import pairwise
 from math import hypot
+from typing import TYPE_CHECKING
 
 from ifclint.engineering.wording import trade_size
 from ifclint.ifc.elements import Element, End, Location, Point, Role, System
 from ifclint.network import Network
 from ifclint.plumbing.flow.subject import OfElement, place_of
 from ifclint.plumbing.heaters.discharge import neighbours
+
+if TYPE_CHECKING:
+    import networkx as nx
 
 BURNERS = frozenset({Role.APPLIANCE, Role.HEATER})
 FIRED = frozenset({"furnace", "fireplace"})  # need a vent of their own kind, if they burn fuel
@@ -188,10 +192,12 @@ def find_vents(network: Network) -> list[FuelVent]:
     elements = network.elements
     flues = [i for i, e in enumerate(elements) if e.system is System.FLUE]
     tops = [i for i in flues if elements[i].role is Role.VENT_TERMINAL]
-    vents = [_vent(network, top) for top in tops]
-    for piece in nx.connected_components(network.subgraph(flues)):
+    graph = network.subgraph(flues)
+    vents = [_vent(network, graph, top) for top in tops]
+    for piece in nx.connected_components(graph):
         if piece.isdisjoint(tops):
-            vents.append(_vent(network, max(sorted(piece), key=lambda i: _highest_m(elements[i]))))
+            highest = max(sorted(piece), key=lambda i: _highest_m(elements[i]))
+            vents.append(_vent(network, graph, highest))
             vents[-1].is_capped = False
     return [vent for vent in vents if vent.connectors]
 
@@ -201,8 +207,8 @@ def _highest_m(element: Element) -> float:
     return max(heights, default=float("-inf"))
 
 
-def _vent(network: Network, top: int) -> FuelVent:
-    paths = list(_paths_down(network, top))
+def _vent(network: Network, flues: nx.Graph, top: int) -> FuelVent:
+    paths = list(_paths_down(network, flues, top))
     counts = Counter(index for path in paths for index in path)
     shared = [i for i in (paths[0][:-1] if paths else []) if counts[i] == len(paths)]
     vent = FuelVent(network.elements[top], tuple(network.elements[i] for i in shared))
@@ -210,12 +216,11 @@ def _vent(network: Network, top: int) -> FuelVent:
     return vent
 
 
-def _paths_down(network: Network, top: int) -> Iterator[list[int]]:
+def _paths_down(network: Network, flues: nx.Graph, top: int) -> Iterator[list[int]]:
     """The elements from a terminal to each appliance on its vent, both with them."""
     import networkx as nx
 
     elements = network.elements
-    flues = network.subgraph(i for i, e in enumerate(elements) if e.system is System.FLUE)
     reached: set[int] = set()
     for index, path in nx.single_source_shortest_path(flues, top).items():
         for other in sorted(network.neighbours(index)):
