@@ -18,8 +18,13 @@ from ifclint.report.exchange.sources import Sources
 
 IN_PER_FT = 12.0
 Row = dict[str, object]
-PARTS = ("building sewer", "building drain", "branch of the building drain", "stack",
-    "horizontal branch")  # fmt: skip
+CAPACITY = {  # part of the drainage -> the table of what it may carry, where several are printed
+    **dict.fromkeys(
+        ("building sewer", "building drain", "branch of the building drain"),
+        "building_drain_capacity",
+    ),
+    **dict.fromkeys(("stack", "horizontal branch"), "branch_and_stack_capacity"),
+}
 STEP_CHARACTERS = 90
 JOB_WATER = ("static_pressure", "residual_pressure", "flow_at_residual", "meter_loss")
 JOB_GAS = ("delivery_pressure", "allowed_drop", "heating_value", "specific_gravity")
@@ -98,11 +103,8 @@ def fixture_lines(review: Review) -> list[FixtureLine]:
 
 
 def _drains(review: Review) -> Iterator[Line]:
-    source = _tables(
-        review, "drain_capacity", "building_drain_capacity", "branch_and_stack_capacity"
-    )
     rows = _rows(review, "drains")
-    for name in PARTS:
+    for name in CAPACITY:
         of_part = [row for row in rows if row.get("part") == name]
         if not of_part:
             if name == "building sewer" and rows:
@@ -116,7 +118,7 @@ def _drains(review: Review) -> Iterator[Line]:
             f"{name.capitalize()}, the most loaded",
             f"{_size(row)}{fall}; {_amount(row, 'dfu', 'DFU')}",
             f"{number_text(capacity)} DFU" if capacity is not None else "",
-            f"model; {source}",
+            _model_and(review, "drain_capacity", CAPACITY[name]),
         )
 
 
@@ -124,7 +126,7 @@ def _vents(review: Review) -> Iterator[Line]:
     rows = _rows(review, "vents")
     if not rows:
         return
-    source = f"model; {_tables(review, 'vent_capacity', 'stack_vent_length')}"
+    source = _model_and(review, "vent_capacity", "stack_vent_length")
     sizes: dict[float, float] = {}
     for row in rows:
         size = _number(row, "size_in")
@@ -144,8 +146,8 @@ def _water(review: Review) -> Iterator[Line]:
         return
     most = max(_number(row, "wsfu") or 0.0 for row in rows)
     service = [row for row in rows if (_number(row, "wsfu") or 0.0) == most]
-    source = _tables(review, "water_supply_fixture_units")
-    yield Line("Load of the building", f"{number_text(most)} WSFU", "", f"model; {source}")
+    source = _model_and(review, "water_supply_fixture_units")
+    yield Line("Load of the building", f"{number_text(most)} WSFU", "", source)
     flows = [c.key for c in _columns(review, "water-lines") if c.unit == "gpm"]
     for key in flows:
         title = next(c.title for c in _columns(review, "water-lines") if c.key == key)
@@ -266,6 +268,10 @@ def _size(row: Row, key: str = "size_in") -> str:
     return f"{drawn} drawn, {trade_size(needed)} needed"
 
 
+def _model_and(review: Review, *keys: str) -> str:
+    return "; ".join(filter(None, ("model", _tables(review, *keys))))
+
+
 def _tables(review: Review, *keys: str) -> str:
     """The tables of the adopted code by their clauses, and how many of their rows were recalled."""
     try:
@@ -279,4 +285,4 @@ def _tables(review: Review, *keys: str) -> str:
             recalled = table.rows_from_memory
             told = f" ({recalled} of {len(table.rows)} rows from memory)" if recalled else ""
             clauses.append(f"{table.clause}{told}")
-    return "; ".join(dict.fromkeys(clauses)) or review.adopted_code.title
+    return "; ".join(dict.fromkeys(clauses))

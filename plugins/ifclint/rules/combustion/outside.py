@@ -31,7 +31,7 @@ from ifclint.rules.combustion.section import CombustionSection
 CSST = ("csst", "corrugated stainless*", "corrugated tubing")
 ARC_RESISTANT = ("arc resistant*",)
 CONNECTORS = (
-    "appliance connector", "gas connector", "range connector", "flex connector", "flex",
+    "appliance connector", "gas connector", "range connector", "flex connector",
     "flexible connector", "flexible hose", "flexible gas connector", "gas hose", "gas flex",
 )  # fmt: skip
 SKIN_M = 0.01  # boxes of walls are drawn to the centimetre

@@ -30,7 +30,7 @@ class AirOfRoom(Section):
     volume: VolumeM3 | None = Field(default=None, gt=0)  # where it is not that of its box
     open_to: tuple[str, ...] = ()  # rooms whose air it shares, without a door or by its openings
     air_changes: float | None = Field(default=None, gt=0, le=10)  # known infiltration, per hour
-    openings: tuple[Opening, ...] | None = None  # [] where there are none
+    openings: tuple[Opening, ...] | None = None  # [] for none; to, area, from_top, from_bottom
     sealed_door: bool | None = None  # solid, gasketed, self-closing; and used for nothing else
     designed: bool = False  # by a licensed designer: combined, or by a fan
 
