@@ -5,8 +5,8 @@ from collections.abc import Iterable
 from pathlib import Path
 
 from ifclint.checks import Answer, check, unverified
-from ifclint.job import LengthM
 from ifclint.packs import CodeTables, Context, PropertyFact, Rule, Section, hookimpl, rule
+from ifclint.job import LengthM
 from ifclint.plumbing import DrainSegment
 from ifclint.plumbing.subjects import finders
 

@@ -2,7 +2,6 @@
 from pathlib import Path
 
 import acme_linings
-
 from ifclint.testing import run_cases
 
 
