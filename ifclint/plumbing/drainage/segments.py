@@ -118,7 +118,13 @@ class DrainSegment(Segment):
 
     @property
     def words(self) -> str:
-        return self.part.value if self.service is Service.DRAIN else self.service.value
+        if self.service is not Service.DRAIN:
+            return self.service.value
+        upright = self.vertical and self.part in (
+            Part.HORIZONTAL_BRANCH,
+            Part.BUILDING_DRAIN_BRANCH,
+        )
+        return "vertical drain" if upright else self.part.value
 
     @property
     def system(self) -> str:
