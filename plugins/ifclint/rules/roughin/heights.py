@@ -10,7 +10,6 @@ from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import fraction_text
 from ifclint.findings import Measure, Severity, Step
-from ifclint.ifc.element_builder import BY_PORTS
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing.flow.subject import OfElement
@@ -18,6 +17,7 @@ from ifclint.plumbing.flow.subject import OfElement
 BATHING = re.compile(r"\b(shower|tub|bath|bathtub|dusche|douche|ducha|wanne|baignoire)", re.I)
 # Farther from the floor that is told, another one is the part's that is not; ours, no source.
 REACH_M, FLANGE_REACH_M = 3.0, 0.15
+BY_PORTS = "port placement"  # the basis of ends that ports tell
 BUILT = frozenset({"rooms", "doors", "a slab"})  # a floor that fixtures tell is about so high
 
 
