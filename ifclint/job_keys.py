@@ -67,8 +67,8 @@ def _section_in(annotation: Any) -> tuple[type[Section], str] | None:
     if isinstance(annotation, type) and issubclass(annotation, Section):
         return annotation, "one"
     for part in get_args(annotation):
-        if isinstance(part, type) and issubclass(part, Section):
-            return part, "many" if get_origin(annotation) is tuple else "one"
+        if (found := _section_in(part)) is not None:
+            return found[0], "many" if get_origin(annotation) is tuple else found[1]
     return None
 
 
