@@ -51,7 +51,7 @@ def _section(name: str, model: type[Section]) -> Iterator[str]:
         if below is None:
             rows.append(f"| `{key}` | {_kind(field)} | {_meaning(model, key, field)} |")
             continue
-        path = f"{name}.{key}" if name else key
+        path = f"{name.strip('[]')}.{key}" if name else key
         inner.append((path if below[1] == "one" else f"[{path}]", below[0]))
     if rows:
         yield from ([f"## `[{name}]`", ""] if name else ["## Before all sections", ""])
