@@ -1,6 +1,6 @@
 """Time and memory of reading and of a whole review beside a bare open of the same file.
 
-    python tests/bench/review_speed.py [--segments 20000] [--rounds 3] [MODEL.ifc ...]
+    python tests/bench/review_speed.py [--segments 20000] [--apartments] [MODEL.ifc ...]
 
 Every measurement is a process of its own, in turn, so that the figures compare; the median of the
 rounds is printed, with the ratio to the bare `ifcopenshell.open`. Seconds are those of the
@@ -106,6 +106,9 @@ def main() -> None:
     parser.add_argument("models", nargs="*", type=Path)
     parser.add_argument("--segments", type=int, default=20_000, help="of the generated model")
     parser.add_argument("--rounds", type=int, default=3)
+    parser.add_argument(
+        "--apartments", action="store_true", help="also 60,000 elements of dwellings"
+    )
     given = parser.parse_args()
     for model in given.models or [ROOT / "models" / "dwelling_corrected.ifc"]:
         report(model, given.rounds)
@@ -118,6 +121,11 @@ def main() -> None:
             grid = Path(folder) / f"grid_{given.segments}.ifc"
             write_grid(grid, segments=given.segments)
             report(grid, given.rounds)
+            if given.apartments:
+                from tests.bench.apartments import write_apartments
+
+                write_apartments(building := Path(folder) / "apartments.ifc")
+                report(building, given.rounds)
 
 
 if __name__ == "__main__":
