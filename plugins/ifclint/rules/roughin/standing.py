@@ -276,9 +276,10 @@ def _facings(stand: Stand) -> Iterator[Facing]:
     gaps = {f: gap for f in told if (gap := _to_wall_m(stand, f)) is not None}
     sure = {f.axis for f in told if _leans(stand, f.axis)}
     nearest = min(gaps.values(), default=inf)
-    if gaps:
-        reach = nearest + ALIKE_M if nearest <= TOUCHING_M else inf
-        yield from (f for f, gap in gaps.items() if gap <= reach)
+    if nearest <= TOUCHING_M:
+        yield from (f for f, gap in gaps.items() if gap <= nearest + ALIKE_M)
+    elif gaps:  # a wall farther off may as well be that beside it
+        yield from gaps if len({f.axis for f in told}) == 1 else told
     elif len(told) == 1 and sure:
         yield from told
 

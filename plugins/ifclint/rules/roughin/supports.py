@@ -14,20 +14,24 @@ from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import feet_text, trade_size
 from ifclint.findings import Measure, PartKind, Severity
-from ifclint.ifc.elements import DRAINAGE, Element, Point
+from ifclint.ifc.elements import DRAINAGE, Element, Point, Role
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing.flow.subject import OfElement
+from ifclint.plumbing.words import says
 from ifclint.rules.roughin.pipes import Straight, straights
 from ifclint.rules.roughin.standing import never
 
 CELL_M = 2.0
 NEAR_M = 0.3  # a hanger is drawn at its middle: within this of the pipe it holds it; no source
 EXPANDS = ("pvc", "abs")
+EXPANSION_WORDS = ("expansion", "dilatation*", "dilatacion*", "dehnungs*", "expansie*")
 
-HANGERS = PartKind(
-    "hangers",
-    drawn=lambda context: bool(_hangers(context.plumbing.network.elements)),
-    remedy="Show the hangers and straps, or their spacing by material in the specification.",
+SHOW = "Show the hangers and straps, or their spacing by material in the specification."
+DRAIN_HANGERS = PartKind(
+    "hangers of drains and vents", drawn=lambda context: _some_hang(context, True), remedy=SHOW
+)
+WATER_HANGERS = PartKind(
+    "hangers of water pipe", drawn=lambda context: _some_hang(context, False), remedy=SHOW
 )
 MATERIALS = PartKind(
     "material of pipes that hang",
@@ -37,11 +41,7 @@ MATERIALS = PartKind(
 )
 EXPANSION = PartKind(
     "expansion joints",
-    drawn=lambda context: any(
-        "expansion" in f"{e.name} {e.type_name}".lower()
-        and "tank" not in f"{e.kind} {e.name}".lower()
-        for e in context.plumbing.network.elements
-    ),
+    drawn=lambda context: bool(_expansion_joints(context)),
     remedy="Show the expansion joints or offsets of long plastic pipe, or note them.",
 )
 
@@ -72,6 +72,30 @@ class Hangers:
 
 def _found(context: Context) -> Hangers:
     return Hangers(_hangers(context.plumbing.network.elements))
+
+
+def _some_hang(context: Context, drains: bool) -> bool:
+    """Whether a hanger is drawn at some drain or vent, or at some water pipe: those of ducts and
+    trays tell nothing."""
+    hangers = context.once(_found)
+    return any(
+        _foot_m(pipe, hanger) is not None
+        for pipe in straights(context)
+        if (pipe.element.system in DRAINAGE) is drains
+        for hanger in hangers.near(pipe)
+    )
+
+
+@derived
+def _expansion_joints(context: Context) -> list[Point]:
+    """Where expansion joints of drains and vents stand: their places and ends."""
+    joints = (
+        e
+        for e in context.plumbing.network.elements
+        if e.system in DRAINAGE and e.role is not Role.TANK and says(e, EXPANSION_WORDS)
+    )
+    places = (p for e in joints for p in (e.position, *(end.position for end in e.ends)))
+    return [p for p in places if p is not None]
 
 
 @dataclass(eq=False)
@@ -127,11 +151,18 @@ def _foot_m(pipe: Straight, hanger: Point) -> float | None:
     return share * pipe.length_m if dist((x, y, z), hanger) <= NEAR_M else None
 
 
+def _parted(before: Straight, pipe: Straight, joints: list[Point]) -> bool:
+    """Whether an expansion joint stands where one pipe follows another."""
+    ends = min(product((before.a, before.b), (pipe.a, pipe.b)), key=lambda pair: dist(*pair))
+    return any(dist(end, joint) <= NEAR_M for end in ends for joint in joints)
+
+
 @derived
 def runs(context: Context) -> list[Run]:
-    """Every run of pipe above the lowest floor, by segments, in their order."""
+    """Every run of pipe above the lowest floor, by segments and expansion joints, in order."""
     by_key = {pipe.element.key: pipe for pipe in straights(context)}
     plumbing, found = context.plumbing, list[Run]()
+    joints = _expansion_joints(context)
     segments = (*plumbing.segments, *plumbing.supply.segments)
     lowest = min((f.level_m for f in plumbing.surroundings.floors.likely), default=-inf)
     for segment in segments:
@@ -142,7 +173,8 @@ def runs(context: Context) -> list[Run]:
                 run = None
                 continue
             upright = pipe.axis == 2
-            if run is None or run.is_upright is not upright:
+            parted = run is not None and _parted(run.pipes[-1], pipe, joints)
+            if run is None or parted or run.is_upright is not upright:
                 run = Run(element, [], upright)
                 found.append(run)
             run.pipes.append(pipe)
@@ -171,13 +203,15 @@ def pipe_hung(run: Run, context: Context) -> Answer:
 
     The longest stretch between the hangers, straps and clamps drawn at a run, and from them to its
     ends, against the spacing for its material and size, level and upright apart. Pipe below the
-    lowest floor lies in the ground. Where a model draws no hangers at all they are left out of the
-    drawing, and that is one question. Gas pipe is judged by the rules for gas.
+    lowest floor lies in the ground. Where a model draws hangers at no drain, or at no water pipe,
+    they are left out of the drawing, and that is one question. Gas pipe is judged by the rules for
+    gas.
     """
     most = _spacing(run, context)
+    hangers = DRAIN_HANGERS if run.element.system in DRAINAGE else WATER_HANGERS
     if most is None:
         is_short = run.length_m <= 1.0 or run.element.material
-        if is_short or not HANGERS.drawn(context):
+        if is_short or not hangers.drawn(context):
             return NOT_APPLICABLE
         message = f"how {run.label} is to be hung."
         return missing(MATERIALS, message=message, remedy=MATERIALS.remedy)
@@ -188,7 +222,7 @@ def pipe_hung(run: Run, context: Context) -> Answer:
         return PASS
     text = f"Hang the pipe every {feet_text(most.value)}."
     return missing(
-        HANGERS,
+        hangers,
         message=f"{run.label} runs {feet_text(widest)} without a hanger.",
         remedy=Change("part", run.element_ids, "hanger", text),
         measured=Measure(widest, "ft"),
