@@ -42,7 +42,9 @@ _MAY_BE_INCHES = re.compile(r"nps|\d\s*-?\s*[\"”″'a-z/\u2044]", re.I)
 _MAY_BE_METRIC = re.compile(
     r"\d\s*mm|(?:dn|nw|ду)[\s-]*\d|[øØ∅⌀]|\d\s*[x×х]\s*\d|(?:d[nea]?|д[ну]|od|dia)\W{0,3}\d", re.I
 )
-_PLASTICS = frozenset({"pvc", "cpvc", "abs", "pex", "multilayer", "polyethylene", "polypropylene"})
+_PLASTICS = frozenset(
+    {"pvc", "cpvc", "abs", "pex", "pe-rt", "multilayer", "polyethylene", "polypropylene"}
+)
 _MM_NUMBER = r"(\d+(?:[.,]\d+)?)"
 _DN = re.compile(rf"\b(?:DN|NW|Ду)\s*-?\s*{_MM_NUMBER}(?![\d.])", re.I)
 _DN_OUTSIDE = re.compile(rf"\b[dD]n\s*-?\s*{_MM_NUMBER}(?![\d.])")  # of plastics, as in ISO 4427

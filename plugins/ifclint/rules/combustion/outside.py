@@ -34,6 +34,7 @@ CONNECTORS = (
     "appliance connector", "gas connector", "range connector", "flex connector",
     "flexible connector", "flexible hose", "flexible gas connector", "gas hose", "gas flex",
 )  # fmt: skip
+MAY_BE_TUBING = ("flex", "gas flex")  # said alone, it may be corrugated tubing of any length
 SKIN_M = 0.01  # boxes of walls are drawn to the centimetre
 AT_SHELL_M = 0.6  # an opening no deeper inside the outline is in an outside wall. Ours, no source
 
@@ -42,6 +43,11 @@ BUILDING_SHUTOFFS = PartKind(
     drawn=lambda context: any(_building_shutoffs(i, context)[0] for i in _sources(context)),
     remedy="Draw the valve that shuts off the gas of the building (IfcValve, GASCOCK or ISOLATING) "
     "between the meter and the first branch, or before the meter.",
+)
+WALLS = PartKind(
+    "walls",
+    drawn=lambda context: context.plumbing.surroundings.has_walls,
+    remedy="Review together with the file that has the walls (IfcWall).",
 )
 OPENINGS = PartKind(
     "windows or doors",
@@ -186,8 +192,9 @@ def _is_inside(point: Point | None, context: Context) -> bool | None:
 def gas_meter_clearance(piping: GasPiping, context: Context) -> Iterator[Answer]:
     """Meters and their regulators breathe a little gas, and a flame beside them lights it.
 
-    The distance from each gas meter to the nearest appliance that burns fuel, wall or not between
-    them being told by the model. Electrical gear, which ignites gas too, is not read.
+    The distance from each gas meter to the nearest appliance that burns fuel with no wall between
+    them. Where no walls are drawn, one so near is a question. Electrical gear, which ignites gas
+    too, is not read.
     """
     limit = context.code.limit("gas_meter_from_ignition_ft")
     for meter in (e for e in piping.members if e.role is Role.METER):
@@ -206,7 +213,7 @@ def gas_meter_clearance(piping: GasPiping, context: Context) -> Iterator[Answer]
             yield PASS
             continue
         apart, _, burner = min(open_to, key=lambda n: n[:2])
-        yield check(
+        answer = check(
             apart / M_PER_FT,
             at_least=limit,
             message=f"{meter.label} stands {feet_text(apart / M_PER_FT)} from {burner.label}; "
@@ -216,6 +223,13 @@ def gas_meter_clearance(piping: GasPiping, context: Context) -> Iterator[Answer]
             elements=(meter.guid, *burner.element_ids),
             about=meter.guid,
         )
+        if answer is not PASS and not context.plumbing.surroundings.has_walls:
+            message = f"Whether a wall parts {meter.label} from {burner.label} is not known."
+            clicked = (meter.guid, *burner.element_ids)
+            answer = missing(
+                WALLS, message=message, remedy=WALLS.remedy, elements=clicked, about=meter.guid
+            )
+        yield answer
 
 
 def _apart_m(point: Point, burner: Burner) -> float:
@@ -301,7 +315,9 @@ def gas_connector(appliance: GasAppliance, context: Context) -> Iterator[Answer]
     """A thin flexible connector chafes and breaks where it passes a wall, and nobody sees it.
 
     The flexible connectors on the appliance's own branch, by name: the length of each, and that it
-    passes no wall, slab or roof. None drawn is nothing asked: another rule asks for the union.
+    passes no wall, slab or roof. What is called flex and no more may be corrugated tubing, and is a
+    question where a connector would be wrong. None drawn is nothing asked: another rule asks for
+    the union.
     """
     limit = context.code.limit("gas_connector_length_ft")
     for connector in (e for e in appliance.own if e.role is not Role.VALVE and _is_flexible(e)):
@@ -318,7 +334,7 @@ def gas_connector(appliance: GasAppliance, context: Context) -> Iterator[Answer]
                 about=connector.guid,
             )
         else:
-            yield check(
+            answer = check(
                 length / M_PER_FT,
                 at_most=limit,
                 message=f"{connector.label} of {appliance.label} is "
@@ -327,9 +343,10 @@ def gas_connector(appliance: GasAppliance, context: Context) -> Iterator[Answer]
                 elements=clicked,
                 about=connector.guid,
             )
+            yield _unless_tubing(answer, connector)
         if len(points) == 2:
             crossed = _crossed(points[0], points[1], context)
-            yield require(
+            answer = require(
                 not crossed,
                 message=f"{connector.label} of {appliance.label} passes "
                 f'"{crossed[0].label if crossed else ""}".',
@@ -338,6 +355,25 @@ def gas_connector(appliance: GasAppliance, context: Context) -> Iterator[Answer]
                 elements=clicked,
                 about=f"{connector.guid} passes",
             )
+            yield _unless_tubing(answer, connector)
+
+
+def _unless_tubing(answer: Answer, connector: Element) -> Answer:
+    """The answer; a question where it is wrong only if this is a connector."""
+    if answer is PASS or not _may_be_tubing(connector):
+        return answer
+    return unverified(
+        f"{answer.message} Whether it is an appliance connector or corrugated tubing (CSST) is not "
+        "known.",
+        "Name the element for what it is: appliance connector, or CSST.",
+        answer.elements,
+        about=answer.about,
+    )
+
+
+def _may_be_tubing(element: Element) -> bool:
+    surely = tuple(word for word in CONNECTORS if word not in MAY_BE_TUBING)
+    return not says(element, surely)
 
 
 def _is_flexible(element: Element) -> bool:

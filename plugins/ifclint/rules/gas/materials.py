@@ -26,7 +26,9 @@ from ifclint.rules.gas.places import (
 )
 
 ALLOWED = ("steel", "copper", "brass", "aluminum", "aluminium", "ductile iron", "polyethylene")
-REFUSED = ("pvc", "cpvc", "abs", "pex", "polypropylene", "cast iron", "lead", "clay", "concrete")
+REFUSED = (
+    "pvc", "cpvc", "abs", "pex", "pe-rt", "polypropylene", "cast iron", "lead", "clay", "concrete",
+)  # fmt: skip
 
 
 def _says(material: str, words: tuple[str, ...]) -> bool:

@@ -28,7 +28,7 @@ PLACES = {
 IN_FLOOR_M = 0.05  # pipe no deeper than this below the lowest floor lies in it
 SHOWN = 500  # elements listed of one lot
 _CLOSER = {  # what the name says of a material: words -> what the table calls it
-    ("steel", ("black steel", "black iron", "carbon steel", "black pipe")): "black steel",
+    ("steel", ("black steel", "black iron", "black pipe")): "black steel",
     ("polyethylene", ("pe rt", "pert", "raised temperature")): "pe-rt",
     ("copper", ("dwv", "copper drainage")): "copper-dwv",
 }

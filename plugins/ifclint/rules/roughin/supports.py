@@ -41,7 +41,7 @@ MATERIALS = PartKind(
 )
 EXPANSION = PartKind(
     "expansion joints",
-    drawn=lambda context: bool(_expansion_joints(context)),
+    drawn=lambda context: _has_joints(context),
     remedy="Show the expansion joints or offsets of long plastic pipe, or note them.",
 )
 
@@ -84,6 +84,10 @@ def _some_hang(context: Context, drains: bool) -> bool:
         if (pipe.element.system in DRAINAGE) is drains
         for hanger in hangers.near(pipe)
     )
+
+
+def _has_joints(context: Context) -> bool:
+    return bool(_expansion_joints(context))
 
 
 @derived

@@ -20,7 +20,7 @@ from ifclint.plumbing.supply.water_supply import TREATMENT
 from ifclint.rules.supply.missing import Reason
 
 JOINT_OF = {"copper": "copper-wrought", "pvc": "pvc", "cpvc": "pvc"}
-SUBSTITUTE = {"brass": "copper", "polyethylene": "pex", "stainless steel": "steel"}
+SUBSTITUTE = {"brass": "copper", "polyethylene": "pex", "pe-rt": "pex", "stainless steel": "steel"}
 ROUGHNESS_OF = {"cpvc": "pvc"}
 FITTING_OF = {
     "bend": "quarter-bend", "quarter-bend": "quarter-bend", "short-sweep": "quarter-bend",
