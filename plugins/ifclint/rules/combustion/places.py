@@ -16,6 +16,7 @@ from ifclint.rules.combustion.section import CombustionSection
 
 LOW = ("basement", "cellar", "crawl space", "crawlspace", "under floor", "underfloor", "pit",
     "keller", "sous sol", "sotano", "sótano", "kelder", "подвал*")  # fmt: skip
+BATHS = frozenset({"bathtub", "shower"})
 TELL_AIR = (
     "Say whether the appliance is direct vent (its name or type, or the property Draft), so that "
     "it takes no air from the room."
@@ -41,7 +42,8 @@ def appliance_room(burner: Burner, context: Context) -> Answer:
     The room of a water heater or furnace by its name, and what a room opens into by its doors: in
     a bedroom or bathroom (by the fuel gas code also a storage closet or surgical room) the
     appliance must be direct vent. A room that opens into such rooms alone needs a gasketed,
-    self-closing door, no other use, and air from outdoors, as the job file tells. Where nothing
+    self-closing door, no other use, and air from outdoors, as the job file tells. Whether a toilet
+    room without tub or shower is a bathroom of the UPC is a question. Where nothing
     tells how an appliance gets its air, or what a closet is for, that is a question. The plumbing
     code of the UPC family speaks of water heaters alone.
     """
@@ -60,8 +62,17 @@ def appliance_room(burner: Burner, context: Context) -> Answer:
                 "Name the closet by its use: heater closet, storage closet, linen closet.",
                 clause=table.clause,
             )
+    if use == "toilet-room" and _is_bathed_in(name, burner, context):
+        use = "bathroom"
     row = table.one(appliance=burner.appliance, room=use) if use else None
-    if row is None or row.text("allowed") != "no":
+    if row is not None and row.text("allowed") == "conditional" and burner.takes_room_air:
+        return unverified(
+            f'{burner.label} burns the air of "{name}"; whether that counts as a bathroom is read '
+            "either way.",
+            "Ask the authority, set it in another room, or take a direct-vent appliance.",
+            clause=row.clause,
+        )
+    if row is None or row.text("allowed") == "yes":
         return _behind(burner, context)
     if burner.takes_room_air is None or burner.burns is None:
         return unverified(
@@ -78,6 +89,13 @@ def appliance_room(burner: Burner, context: Context) -> Answer:
 
 
 STORED = "storage-closet"
+
+
+def _is_bathed_in(room: str, burner: Burner, context: Context) -> bool:
+    """Whether a tub or shower stands in the room."""
+    here = (room, burner.element.storey)
+    elements = context.plumbing.network.elements
+    return any(e.kind in BATHS and (e.space, e.storey) == here for e in elements)
 
 
 def _no_room(burner: Burner, context: Context) -> Answer:

@@ -27,19 +27,21 @@ _USES = {
         "habitacion", "habitación", "soverom", "спальн*",
     ),
     "bathroom": (
-        "bath", "bathroom", "toilet", "toilet room", "powder room", "powder", "restroom",
-        "rest room", "washroom", "water closet", "wc", "shower room", "ensuite", "en suite",
-        "badezimmer", "bad", "salle de bain", "salle d eau", "baño", "bano", "aseo", "badkamer",
-        "toilette", "ванн*", "туалет*",
+        "bath", "bathroom", "shower room", "ensuite", "en suite", "badezimmer", "bad",
+        "salle de bain", "salle d eau", "baño", "bano", "badkamer", "ванн*",
+    ),
+    "toilet-room": (
+        "toilet", "toilet room", "powder room", "powder", "restroom", "rest room", "washroom",
+        "water closet", "wc", "half bath", "aseo", "toilette", "туалет*",
     ),
     "surgery": ("surgery", "surgical*", "operating room", "operating theatre"),
 }  # fmt: skip
-REFUSED = frozenset({"bedroom", "bathroom", "surgery"})
+REFUSED = frozenset({"bedroom", "bathroom", "toilet-room", "surgery"})
 
 
 def use_of(name: str) -> str:
-    """ "bedroom", "bathroom", "surgery", "storage-closet", "closet" (for what is not told), "" for
-    any other use."""
+    """ "bedroom", "bathroom", "toilet-room", "surgery", "storage-closet", "closet" (for what is not
+    told), "" for any other use."""
     if says_text(name, _MACHINES):
         return ""
     if says_text(name, _STORAGE):

@@ -9,7 +9,7 @@ from ifclint.checks import NOT_APPLICABLE, PASS, Answer, PartKind, missing, unve
 from ifclint.codes import Limit
 from ifclint.engineering.tolerance import at_least
 from ifclint.findings import Severity
-from ifclint.ifc.elements import WATER_SUPPLY, Element, Location, Role
+from ifclint.ifc.elements import WATER_SUPPLY, Element, Location, Role, Space
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import Fixture
 from ifclint.plumbing.flow.subject import place_of
@@ -21,6 +21,7 @@ LAUNDRY = ("laundry", "laundromat", "launderette", "lavanderia", "waschkuche", "
 PRIMERS = ("trap primer*", "trap seal primer*", "primer*")
 GUARDS = ("trap guard*", "trap seal", "trap seal device", "barrier type*", "deep seal*",
     "waterless", "asse 1018", "asse 1044", "asse 1072")  # fmt: skip
+SUNK_M = 0.6  # the body of a floor drain hangs no deeper below its room. Ours, no source
 NEAR = 4  # elements from a floor drain to what keeps its trap full. Ours, no source
 
 FLOOR_DRAINS = PartKind(
@@ -80,7 +81,8 @@ def _around(fixture: Fixture, context: Context) -> list[Element]:
 
 @dataclass(eq=False)
 class WetRoom:
-    """A room with water closets, urinals or clothes washers, and its floor drains."""
+    """A room with water closets, urinals or clothes washers, and its floor drains; `name` is "" for
+    all that stands in no room that is told."""
 
     name: str
     fixtures: list[Element] = field(default_factory=list)
@@ -94,7 +96,7 @@ class WetRoom:
 
     @property
     def label(self) -> str:
-        return f'"{self.name}"'
+        return f'"{self.name}"' if self.name else "what stands in no room"
 
     @property
     def system(self) -> str:
@@ -111,12 +113,35 @@ class WetRoom:
 
 @derived
 def wet_rooms(context: Context) -> list[WetRoom]:
-    """The rooms in which fixtures stand, in the model's order."""
-    found = defaultdict[tuple[str, str], list[Element]](list)
+    """The rooms in which fixtures stand, in the model's order; rooms of one name each by itself."""
+    found = defaultdict[tuple[str, str, Space | None], list[Element]](list)
     for e in context.plumbing.network.elements:
-        if e.space and e.role in (Role.FIXTURE, Role.APPLIANCE):
-            found[e.storey, e.space].append(e)
-    return [WetRoom(name, fixtures) for (_, name), fixtures in found.items()]
+        if e.role in (Role.FIXTURE, Role.APPLIANCE):
+            space = _space_of(e, context.plumbing.network.model.spaces)
+            name = space.name if space is not None else e.space
+            storey = (space.storey if space is not None else e.storey) if name else ""
+            found[storey, name, space].append(e)
+    return [WetRoom(name, fixtures) for (_, name, _), fixtures in found.items()]
+
+
+def _space_of(element: Element, spaces: list[Space]) -> Space | None:
+    """The one space around an element among those of its room's name; of a floor drain that is said
+    to stand in none, among all: its body hangs in the floor."""
+    named = [s for s in spaces if s.name == element.space and element.space]
+    if not element.space and element.kind in DRAINS:
+        named = spaces
+    at = element.position
+    if at is None:
+        return None
+    around = [
+        s
+        for s in named
+        if all(s.low[k] <= at[k] <= s.high[k] for k in (0, 1))
+        and s.low[2] - SUNK_M <= at[2] <= s.high[2]
+    ]
+    if len(around) > 1:  # floor by floor over each other
+        around = [s for s in around if s.low[2] <= at[2]] or around
+    return around[0] if len(around) == 1 else None
 
 
 @rule(
@@ -129,20 +154,35 @@ def floor_drain_due(room: WetRoom, context: Context) -> Answer:
 
     Rooms with as many closets and urinals, or clothes washers, as the code says, where the job
     file says that the building is public or for assembly; a floor drain or floor sink in the same
-    room. A single washer in a laundry without a kitchen sink is asked about; so is a large room
-    where the occupancy is not told.
+    room. A single washer in a laundry without a kitchen sink is asked about; so are a large room
+    where the occupancy is not told, and fixtures and floor drains that stand in no room.
     """
     due, limit = _due(room, context)
     occupancy = context.job.building.occupancy
     if limit is None or occupancy == "private":
         return NOT_APPLICABLE
-    if room.count(*DRAINS):
+    if room.name and room.count(*DRAINS):
         return PASS
+    if not room.name:
+        return unverified(
+            "Whether closets, urinals or clothes washers that stand in no room share one, and a "
+            "floor drain is due, is not known.",
+            "Contain the fixtures and floor drains in their rooms (IfcSpace), or say in the job "
+            'file that this is a dwelling (building.occupancy = "private").',
+            clause=limit.clause,
+        )
     if occupancy is None or not due:
         return unverified(
             f"Whether {room.label} is for the public, and a floor drain is due, is not known.",
             "State the occupancy in the job file (building.occupancy), and name common laundries "
             "apart from those of dwellings.",
+            clause=limit.clause,
+        )
+    if astray := _in_no_room(room, context):
+        return unverified(
+            f"Whether {astray.label} stands in {room.label} is not known.",
+            "Contain the floor drain in its room (IfcSpace).",
+            (astray.guid, *room.element_ids),
             clause=limit.clause,
         )
     return missing(
@@ -151,6 +191,13 @@ def floor_drain_due(room: WetRoom, context: Context) -> Answer:
         remedy="Set a floor drain with a trap that stays full in the room.",
         clause=limit.clause,
     )
+
+
+def _in_no_room(room: WetRoom, context: Context) -> Element | None:
+    """A floor drain of the same storey, or of none, that stands in no room that is told."""
+    storey = room.fixtures[0].storey
+    others = (e for r in wet_rooms(context) if not r.name for e in r.fixtures if e.kind in DRAINS)
+    return next((e for e in others if not e.storey or e.storey == storey), None)
 
 
 def _due(room: WetRoom, context: Context) -> tuple[bool, Limit | None]:

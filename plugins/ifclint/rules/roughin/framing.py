@@ -20,8 +20,11 @@ from ifclint.rules.roughin.standing import never
 
 NEAR_M = 0.15  # a plate is drawn at its middle: within this of the hole it is its own; no source
 CELL_M = 2.0
+SKIN_M = 0.006  # a pipe drawn no deeper in an edge than this lies at it, not in it; no source
 NOT_SAWN = re.compile(
-    r"i-?joist|tji|bci|lvl|lsl|psl|glu-?lam|truss|open.?web|steel|metal|cfs|light.?gauge", re.I
+    r"i-?joist|tji|bci|lvl|lsl|psl|glu-?lam|truss|open.?web|steel|metal|cfs|light.?gauge|concrete|"
+    r"precast|beton|stahl|acero|acier|\b(?:w|hss|ipe|he[abm]|upn|ub|uc)[ -]?\d|\b\d+(?:k|lh)\d+\b",
+    re.I,
 )
 ENGINEERED = PartKind(
     "what their makers allow of holes in engineered or steel framing",
@@ -111,8 +114,9 @@ def bores(context: Context) -> list[Bore]:
             grid.setdefault(cell, []).append(member)
     found = []
     for pipe in straights(context) if grid else ():
-        low = tuple(min(p, q) for p, q in zip(pipe.a, pipe.b, strict=True))
-        high = tuple(max(p, q) for p, q in zip(pipe.a, pipe.b, strict=True))
+        radius = (pipe.outside_m or 0.0) / 2  # it reaches into members beside its axis
+        low = tuple(min(p, q) - radius for p, q in zip(pipe.a, pipe.b, strict=True))
+        high = tuple(max(p, q) + radius for p, q in zip(pipe.a, pipe.b, strict=True))
         near = {m.guid: m for cell in _cells(low, high) for m in grid.get(cell, ())}
         for member in near.values():
             bore = _bore(pipe, member)
@@ -143,7 +147,7 @@ def _bore(pipe: Straight, member: Surface) -> Bore | None:
     low_m = point[depth] - radius - member.low[depth]
     high_m = member.high[depth] - point[depth] - radius
     passes = member.low[along] < point[along] < member.high[along]
-    if not passes or min(low_m, high_m) <= -2 * radius:
+    if not passes or min(low_m, high_m) <= SKIN_M - 2 * radius:
         return None
     deep = member.high[depth] - member.low[depth]
     return Bore(pipe.element, pipe, member, point, deep, pipe.outside_m, low_m, high_m)

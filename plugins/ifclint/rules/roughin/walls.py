@@ -21,7 +21,11 @@ THICKEST_IN = 12.0  # thicker walls hold every pipe of a building
 STUDS_IN = (2.5, 3.5, 3.625, 5.5, 6.0, 7.25, 9.25, 11.25)  # depths of studs, wood and steel
 HUB_IN = 0.5  # by which the hubs of drainage pipe are thicker than it; common practice, no source
 OTHER_HUB_IN = 0.25
-SOLID = re.compile(r"concrete|masonry|brick|block|cmu|stone|chase|shaft|beton|mauer|ziegel", re.I)
+SOLID = re.compile(
+    r"concrete|masonry|brick|block|cmu|stone|chase|shaft|beton|béton|mauer|ziegel|schacht|ladrillo|"
+    r"hormig|bloque|brique|parpaing|pierre|gaine|baksteen|metselwerk|кирпич|бетон",
+    re.I,
+)
 
 
 @dataclass(eq=False)

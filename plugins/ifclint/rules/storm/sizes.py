@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from ifclint.checks import NOT_APPLICABLE, PASS, check, unverified, violation
+from ifclint.checks import NOT_APPLICABLE, PASS, PartKind, check, missing, unverified, violation
 from ifclint.codes import Row
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import in_per_ft_from_slope, slope_from_in_per_ft
@@ -18,6 +18,12 @@ from ifclint.rules.storm.capacity import Load, load_of, most, rows_for, slope_st
 from ifclint.rules.storm.section import StormSection
 
 RATE = 'Give the rain of one hour, once in 100 years, in the job file: [storm] rate = "4 in/hour".'
+RAIN = PartKind(
+    "rain of the place",
+    drawn=lambda context: context.job.section(StormSection).rate is not None,
+    remedy=RATE,
+    lack="is judged without the",
+)
 AREAS = (
     "Give the roof area of each roof drain, and of each pipe below a gutter, in the job file: "
     '[[storm.areas]] element = "GlobalId", area = "1200 ft**2".'
@@ -45,7 +51,7 @@ def storm_drain_size(drain: StormDrain, context: Context) -> Answer:
     inlets = context.plumbing.storm.through(drain) if context.plumbing.storm else []
     rate = context.job.section(StormSection).rate
     if rate is None:
-        return unverified("How much rain falls here is not known.", RATE, drain.element_ids)
+        return _no_rain(drain.label, drain.element_ids)
     if drain.vertical is False and drain.slope is None:
         return unverified(f"The slope of {drain.label} is not known.", fact("slope").remedy)
     rows = rows_for(drain, inlets, context)
@@ -71,9 +77,14 @@ def roof_drain_size(inlet: Inlet, context: Context) -> Answer:
     """
     rate = context.job.section(StormSection).rate
     if rate is None:
-        return unverified("How much rain falls here is not known.", RATE, inlet.element_ids)
+        return _no_rain(inlet.label, inlet.element_ids)
     rows = list(context.code.table("storm_leaders").rows)
     return _carries(inlet.label, inlet.size_in, inlet.element_ids, rows, [inlet], context)
+
+
+def _no_rain(label: str, element_ids: tuple[str, ...]) -> Answer:
+    message = f"{label} cannot be sized."
+    return missing(RAIN, message=message, remedy=RATE, elements=element_ids)
 
 
 def _carries(
