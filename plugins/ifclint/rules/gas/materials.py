@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from math import hypot
 
 from ifclint.checks import NOT_APPLICABLE, PASS, check, missing, require, unverified, violation
+from ifclint.engineering.contents import body_m
 from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import M_PER_FT, M_PER_IN
 from ifclint.engineering.wording import number_text
@@ -172,8 +173,8 @@ def gas_under_building(segment: GasSegment, context: Context) -> Answer:
 def gas_burial(segment: GasSegment, context: Context) -> Answer:
     """A spade reaches a foot deep.
 
-    The depth of pipe outside the building under the ground, where the job file or the terrain
-    tells it, else under the lowest floor, as the ground is seldom above that: too shallow there is
+    The depth of pipe outside the building, by the top of its outside and not its axis, under the
+    ground, where the job file or the terrain tells it, else under the lowest floor, as the ground is seldom above that: too shallow there is
     too shallow; deep enough there must still be shown against the ground, by the cover stated. On
     terrain that falls, cover enough under its lowest place is enough, too little under its highest
     is too little, and what lies between is asked.
@@ -183,13 +184,19 @@ def gas_burial(segment: GasSegment, context: Context) -> Answer:
         return NOT_APPLICABLE
     of = f"the ground ({ground.basis})" if ground.is_told else "the lowest floor"
     if ground.level_m is not None or ground.is_told:
-        below = _covered(f"{segment.label} lies {{}} below {of}", ground.high_m - top, context)
+        below = _covered(
+            f"The top of {segment.label} lies {{}} below {of}",
+            ground.high_m - top,
+            context,
+            (Step("Half its outside diameter", _radius_m(segment) / M_PER_IN, "in"),),
+        )
         if below is not PASS:  # too shallow even where the ground is highest
             return below
     stated = [c for p in segment.pipes if (c := p.properties.number("cover_m")) is not None]
     if stated:
         return _covered(f"{segment.label} is stated to lie {{}} deep", min(stated), context)
-    if ground.is_told and _covered("{}", ground.low_m - top, context) is PASS:
+    is_deep = ground.is_told and _covered("{}", ground.low_m - top, context) is PASS
+    if is_deep and segment.size_in is not None:  # without its size only its axis is known
         return PASS
     limit = context.code.limit("gas_burial_in")
     return unverified(
@@ -207,7 +214,7 @@ def _floor_steps(context: Context) -> tuple[Step, ...]:
     return (Step("Lowest floor", floor.level_m / M_PER_FT, "ft", f"told by {floor.basis}"),)
 
 
-def _covered(words: str, cover_m: float, context: Context) -> Answer:
+def _covered(words: str, cover_m: float, context: Context, steps: tuple[Step, ...] = ()) -> Answer:
     limit, inches = context.code.limit("gas_burial_in"), cover_m / M_PER_IN
     said = words.format(f"{number_text(inches)} in")
     return check(
@@ -215,18 +222,26 @@ def _covered(words: str, cover_m: float, context: Context) -> Answer:
         at_least=limit,
         message=f"{said}; {limit.value:g} in of cover are asked for.",
         remedy=f"Lay the pipe under {limit.value:g} in of cover or more.",
+        steps=steps,
     )
 
 
 def _top_m(segment: GasSegment, context: Context) -> float | None:
-    """The height of the highest pipe laid in the ground outdoors; None where none is."""
+    """The top of the highest pipe laid in the ground outdoors; None where none is."""
     ground, laid = ground_of(context), defaultdict[str, list[Point]](list)
     for pipe, point in segment.placed or ():
         is_low = ground is not None and ground.is_below(point[2] + IN_FLOOR_M) is not False
         if is_low and not is_inside(point, context):
             laid[pipe.guid].append(point)
     heights = [p[2] for ends in laid.values() if len(ends) > 1 and _is_flat(*ends) for p in ends]
-    return max(heights, default=None)
+    return max(heights) + _radius_m(segment) if heights else None
+
+
+def _radius_m(segment: GasSegment) -> float:
+    """Half its outside diameter: stated, else by material and size; 0 where neither tells."""
+    stated = [d for p in segment.pipes if (d := p.properties.number("outside_diameter_m"))]
+    listed = body_m(segment.material, segment.size_in) if segment.size_in is not None else 0.0
+    return max(stated, default=listed) / 2
 
 
 def _is_flat(a: Point, b: Point, *_: Point) -> bool:
