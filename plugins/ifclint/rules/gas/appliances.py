@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from math import dist
 
 from ifclint.checks import NOT_APPLICABLE, PASS, check, missing, require, unverified, violation
 from ifclint.codes import Limit
@@ -12,11 +13,14 @@ from ifclint.findings import Answer, Change, Measure, Outcome, PartKind, Settles
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context
 from ifclint.plumbing import GasAppliance
+from ifclint.plumbing.gas.gas_piping import middle_of
 from ifclint.rules.gas.caution import gas_rule
 from ifclint.rules.gas.piping import SOURCES, members
-from ifclint.rules.gas.places import says
+from ifclint.rules.gas.places import is_near, points_of, says
 
 UNION_WORDS = ("union", "connector", "flex")
+MANIFOLD_WORDS = ("manifold",)
+BESIDE_M = 0.6  # valves of a manifold stand this near to each other; ours, no source
 DRIP_WORDS = ("sediment trap", "drip leg", "dirt leg")
 
 VALVES = PartKind(
@@ -85,14 +89,17 @@ def gas_shutoff(appliance: GasAppliance, context: Context) -> Iterator[Answer]:
     The last valve on the appliance's own branch, its distance along the pipe to the appliance,
     and its room where both rooms are stated. A valve before a junction serves other appliances
     too and does not count; one of unknown kind is unverified. That of a fireplace may stand
-    elsewhere (IFGC 409.5.2, from memory).
+    elsewhere (IFGC 409.5.2, from memory), and that at a manifold in any room within 50 ft. Valves
+    beside each other, without the word manifold, may be at one: a question.
     """
     limit = context.code.limit("gas_valve_distance_ft")
     if appliance.shutoff is not None:
         if appliance.kind == "fireplace":
             yield PASS
+        elif _at_manifold(appliance.shutoff, context):
+            yield _within(appliance, context.code.limit("gas_manifold_valve_distance_ft"))
         else:
-            yield from _stands_near(appliance, appliance.shutoff, limit)
+            yield from _stands_near(appliance, appliance.shutoff, context)
         return
     unknown = [e for e in appliance.own if e.role is Role.VALVE and not e.kind]
     for valve in unknown:
@@ -113,31 +120,71 @@ def gas_shutoff(appliance: GasAppliance, context: Context) -> Iterator[Answer]:
         )
 
 
-def _stands_near(appliance: GasAppliance, shutoff: Element, limit: Limit) -> Iterator[Answer]:
+def _stands_near(appliance: GasAppliance, shutoff: Element, context: Context) -> Iterator[Answer]:
     """Whether a shutoff stands close to its appliance, and in its room."""
-    assert appliance.shutoff_distance_m is not None
-    feet = appliance.shutoff_distance_m / M_PER_FT
+    limit = context.code.limit("gas_valve_distance_ft")
     clicked = (shutoff.guid, *appliance.element_ids)
-    remedy = f"Set the shutoff in the same room, within {limit.value:g} ft of the appliance."
-    yield check(
+    theirs, own = shutoff.space, appliance.element.space
+    is_same_room = not theirs or not own or theirs == own
+    near = _within(appliance, limit)
+    far = context.code.limit("gas_manifold_valve_distance_ft")
+    if (near is PASS and is_same_room) or not _has_valves_beside(shutoff, context):
+        yield near
+        yield require(
+            is_same_room,
+            message=f'The gas shutoff of {appliance.label} is in "{theirs}", not in its "{own}".',
+            remedy=_near_text(limit),
+            elements=clicked,
+            about=shutoff.guid,
+            clause=limit.clause,
+        )
+    elif _within(appliance, far) is not PASS:
+        yield _within(appliance, far)
+    else:
+        yield unverified(
+            f"Whether the gas shutoff of {appliance.label}, beside others, stands at a manifold is "
+            "not known.",
+            f"Name the manifold, from which a shutoff may stand up to {far.value:g} ft; another "
+            f"belongs in the appliance's room, within {limit.value:g} ft.",
+            clicked,
+            clause=far.clause,
+        )
+
+
+def _near_text(limit: Limit) -> str:
+    return f"Set the shutoff in the same room, within {limit.value:g} ft of the appliance."
+
+
+def _within(appliance: GasAppliance, limit: Limit) -> Answer:
+    """Whether the shutoff of an appliance stands within a distance of it, along the pipe."""
+    assert appliance.shutoff is not None and appliance.shutoff_distance_m is not None
+    feet = appliance.shutoff_distance_m / M_PER_FT
+    return check(
         feet,
         at_most=limit,
         message=f"The gas shutoff of {appliance.label} is {feet_text(feet)} away; "
         f"{limit.value:g} ft is the most.",
-        remedy=remedy,
+        remedy=_near_text(limit),
         steps=(Step("From the shutoff along the pipe to the appliance", feet, "ft"),),
         limit_step="Farthest shutoff",
-        elements=clicked,
+        elements=(appliance.shutoff.guid, *appliance.element_ids),
     )
-    theirs, own = shutoff.space, appliance.element.space
-    yield require(
-        not theirs or not own or theirs == own,
-        message=f'The gas shutoff of {appliance.label} is in "{theirs}", not in its "{own}".',
-        remedy=remedy,
-        elements=clicked,
-        about=shutoff.guid,
-        clause=limit.clause,
+
+
+def _at_manifold(shutoff: Element, context: Context) -> bool:
+    """Whether a shutoff stands at a piece that is called a manifold."""
+    place = middle_of(shutoff)
+    return place is not None and any(
+        is_near(place, points_of(e)) for e in members(context) if says(e, MANIFOLD_WORDS)
     )
+
+
+def _has_valves_beside(shutoff: Element, context: Context) -> bool:
+    """Whether shutoffs of other appliances stand beside a shutoff."""
+    piping, place = context.plumbing.gas, middle_of(shutoff)
+    others = (a.shutoff for a in piping.appliances) if piping is not None else ()
+    places = (middle_of(e) for e in others if e is not None and e is not shutoff)
+    return place is not None and any(p and dist(p, place) <= BESIDE_M for p in places)
 
 
 @gas_rule(
