@@ -157,7 +157,8 @@ def _near_text(limit: Limit) -> str:
 
 def _within(appliance: GasAppliance, limit: Limit) -> Answer:
     """Whether the shutoff of an appliance stands within a distance of it, along the pipe."""
-    assert appliance.shutoff is not None and appliance.shutoff_distance_m is not None
+    assert appliance.shutoff is not None
+    assert appliance.shutoff_distance_m is not None
     feet = appliance.shutoff_distance_m / M_PER_FT
     return check(
         feet,
