@@ -174,10 +174,10 @@ def gas_burial(segment: GasSegment, context: Context) -> Answer:
     """A spade reaches a foot deep.
 
     The depth of pipe outside the building, by the top of its outside and not its axis, under the
-    ground, where the job file or the terrain tells it, else under the lowest floor, as the ground is
-    seldom above that: too shallow there is too shallow; deep enough there must still be shown against the ground, by the cover stated. On
-    terrain that falls, cover enough under its lowest place is enough, too little under its highest
-    is too little, and what lies between is asked.
+    ground, where the job file or the terrain tells it, else under the lowest floor, as the ground
+    is seldom above that: too shallow there is too shallow; deep enough there must still be shown
+    against the ground, by the cover stated. On terrain that falls, cover enough under its lowest
+    place is enough, too little under its highest is too little, and what lies between is asked.
     """
     ground, top = ground_of(context), _top_m(segment, context)
     if ground is None or top is None:
