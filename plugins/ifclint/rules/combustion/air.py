@@ -249,7 +249,8 @@ def _area(
         area_in2,
         at_least=replace(per, key="area_in2", value=asked, unit="in²"),
         message=f"{room.label}: {name} has a free area of {text}.",
-        remedy="Make the opening larger, counting the free area behind louvers and screens.",
+        remedy=f"Enlarge the opening to {number_text(asked)} in² of free area, counted behind "
+        "louvers and screens.",
         steps=(*steps, Step("Input for each in² of free area", per.value, "Btu/h", per.source)),
         limit_step="Free area asked for",
         about=about,
@@ -264,7 +265,7 @@ def _side(room: FiredRoom, opening: Opening, name: str, context: Context) -> Ite
             inches,
             at_least=limit,
             message=f"{room.label}: {name} is {number_text(inches)} in across at its narrowest.",
-            remedy=f"Make it {limit.value:g} in or more each way.",
+            remedy=f"Make the opening {limit.value:g} in or more each way.",
             about=f"side of {name}",
         )
 

@@ -84,8 +84,8 @@ def csst_bonded(piping: GasPiping, context: Context) -> Answer:
     return require(
         stated,
         message="The corrugated gas tubing (CSST) is not bonded to the grounding electrode system.",
-        remedy="Bond it with a listed clamp and conductor where the gas enters the building, by a "
-        "licensed electrician.",
+        remedy="Bond the tubing with a listed clamp and conductor where the gas enters the building, "
+        "by a licensed electrician.",
         elements=[e.guid for e in tubes],
     )
 
@@ -218,8 +218,8 @@ def gas_meter_clearance(piping: GasPiping, context: Context) -> Iterator[Answer]
             at_least=limit,
             message=f"{meter.label} stands {feet_text(apart / M_PER_FT)} from {burner.label}; "
             f"{limit.value:g} ft are asked for.",
-            remedy=f"Keep {limit.value:g} ft between the meter and what burns, or more where the "
-            "gas supplier asks for it.",
+            remedy=f"Move the meter or the appliance until {limit.value:g} ft lie between, or more "
+            "where the gas supplier asks for it.",
             elements=(meter.guid, *burner.element_ids),
             about=meter.guid,
         )
@@ -281,7 +281,8 @@ def gas_regulator_openings(piping: GasPiping, context: Context) -> Iterator[Answ
             at_least=limit,
             message=f"{regulator.label} stands {feet_text(feet)} from "
             f"{nearest.name or nearest.kind}; {limit.value:g} ft are asked for.",
-            remedy="Set the regulator, or carry its vent, farther from the opening.",
+            remedy=f"Set the regulator, or carry its vent, {feet_text(limit.value - feet)} farther "
+            f"from the {nearest.kind}.",
             elements=(regulator.guid,),
             about=regulator.guid,
             wrong=Outcome.VIOLATION if is_propane else Outcome.ADVISORY,

@@ -31,7 +31,6 @@ TRUE_CLOSETS = PartKind(
 )
 NEXT_M = 1.0  # farther apart nothing is asked
 SAME_M = 0.2  # no nearer do two fixtures stand: a seat and its bowl are one
-BY_BOXES = "Set the fixture farther off, or correct the boxes that this was measured between."
 
 
 def limit_of(stand: Stand, column: str, context: Context) -> Limit | None:
@@ -135,7 +134,8 @@ def _apart(stand: Stand, other: Stand, metres: float, least: Limit) -> Answer:
         metres / M_PER_IN,
         at_least=least,
         message=f"{start(stand)} and {other.label} stand {inches(metres)} apart, centre to centre.",
-        remedy="Set the two farther apart, or a partition between them.",
+        remedy=f"Set the two fixtures {inches(least.value * M_PER_IN - metres)} farther apart, or a "
+        "partition between them.",
         limit_step="From centre to centre",
         elements=(stand.element.guid, other.element.guid),
         about=other.element.guid,
@@ -188,7 +188,8 @@ def _against(stand: Stand, nearest: Beside, least: Limit, where: str) -> Answer:
         nearest.metres / M_PER_IN,
         at_least=least,
         message=f"{start(stand)} has {inches(nearest.metres)} {where} {nearest.label}.",
-        remedy=BY_BOXES,
+        remedy=f"Set the fixture {inches(least.value * M_PER_IN - nearest.metres)} farther from "
+        f"{nearest.label}, or correct the boxes that this was measured between.",
         limit_step="Least clearance",
         elements=(stand.element.guid, *([nearest.guid] if nearest.guid else [])),
     )

@@ -52,7 +52,7 @@ PLATES = PartKind(
     remedy="Show the nail plates, or note them on the drawing: steel, over every pipe that lies so "
     "close to the face of the framing.",
 )
-FRAMING = "Frame around the pipe, or move it; a carpenter may head off or double the member."
+FRAMING = "Frame around the pipe, or move the pipe; a carpenter may head off or double the member."
 
 
 @dataclass(eq=False)

@@ -88,7 +88,7 @@ def shower_large_enough(shower: Shower, context: Context) -> Answer:
         short,
         at_least=across,
         message=f"{shower.label} is {number_text(short, 3)} in wide.",
-        remedy="Set a larger receptor.",
+        remedy=f"Set a receptor at least {number_text(across.value)} in wide each way.",
         limit_step="Circle that must fit",
     )
     if answer is not PASS:
@@ -98,7 +98,7 @@ def shower_large_enough(shower: Shower, context: Context) -> Answer:
         short * long,
         at_least=area,
         message=f"{shower.label} is {number_text(short, 3)} by {number_text(long, 3)} in.",
-        remedy="Set a larger receptor.",
+        remedy=f"Set a receptor of at least {number_text(area.value)} in² within.",
         steps=steps,
         limit_step="Least area",
     )

@@ -41,7 +41,7 @@ def cover_answer(lying: Buried, least: Limit | float, label: str, context: Conte
     if lying.radius_m is None:
         return unverified(
             f"The size of {lying.pipe.label}, and so the cover over it, is not known.",
-            "Give it a nominal diameter.",
+            "Give the pipe a nominal diameter.",
             (lying.pipe.guid,),
         )
     low, high = (
@@ -108,7 +108,7 @@ def service_cover(service: WaterService, context: Context) -> Answer:
     if frost is None and answer.outcome is Outcome.PASS:
         return unverified(
             f"How deep the frost reaches, below which {shallow.pipe.label} must lie, is not known.",
-            "Give it in the job file (site.frost_depth, or building.freezing = false).",
+            "Give the depth of frost in the job file (site.frost_depth, or building.freezing = false).",
             (shallow.pipe.guid,),
         )
     return answer

@@ -77,7 +77,7 @@ def site_distance(distance: Distance, context: Context) -> Iterator[Answer]:
         at_least=row.limit(column, "ft"),
         message=f"The {distance.label} is {feet_text(measured)} from it; "
         f"{feet_text(row.number(column))} are asked for.",
-        remedy="Move one of them.",
+        remedy=_apart(distance.stated, row.number(column) - measured),
         limit_step="Distance, at least",
     )
     within = nearer is not None and measured < row.number("least_ft")
@@ -88,6 +88,11 @@ def site_distance(distance: Distance, context: Context) -> Iterator[Answer]:
             "Give the sewer a material that tells: PVC schedule 40 or DWV, PVC SDR 35, cast iron.",
         )
     yield answer
+
+
+def _apart(stated: Setback, more_ft: float) -> str:
+    of, to = stated.of.replace("-", " "), stated.to.replace("-", " ")
+    return f"Move the {of} {feet_text(more_ft)} farther from the {to}."
 
 
 RULES = (site_distance,)

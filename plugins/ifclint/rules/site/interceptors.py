@@ -175,7 +175,8 @@ def interceptor_access(interceptor: Interceptor, context: Context) -> Answer:
         )
     return violation(
         message=f"{element.label} stands over {interceptor.label}, which cannot be opened.",
-        remedy="Move one of them: the interceptor is opened without moving anything bulky.",
+        remedy=f"Move {element.label} off the interceptor, which is opened without moving anything "
+        "bulky.",
         elements=(interceptor.element.guid, element.guid),
     )
 

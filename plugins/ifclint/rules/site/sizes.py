@@ -96,7 +96,7 @@ def _volume_by_units(interceptor: Interceptor, volume_gal: float, context: Conte
         at_least=row.limit("volume_gal", "gal"),
         message=f"{interceptor.label} holds {number_text(volume_gal)} gal; "
         f"{number_text(units)} DFU drain into it.",
-        remedy=f"Set one of at least {number_text(row.number('volume_gal'))} gal.",
+        remedy=f"Set an interceptor of at least {number_text(row.number('volume_gal'))} gal.",
         steps=(Step("Fixture units that drain into it", units, "DFU"),),
         limit_step=f"Volume for up to {number_text(row.number('max_dfu'))} DFU",
     )
@@ -124,7 +124,7 @@ def _flow_by_pipe(interceptor: Interceptor, flow_gpm: float, context: Context) -
         unit="gpm",
         message=f"{interceptor.label} is rated {number_text(flow_gpm)} gpm; what the drains into "
         f"it carry asks for {number_text(needed)} gpm.",
-        remedy=f"Set one rated at least {number_text(needed)} gpm.",
+        remedy=f"Set an interceptor rated at least {number_text(needed)} gpm.",
         steps=[
             Step(f"{number_text(r.number('size_in'))} in drain, full", r.number("full_gpm"), "gpm")
             for r in rows
@@ -161,7 +161,7 @@ def _by_flow(
             unit="gpm",
             message=f"{interceptor.label} is rated {number_text(rating.flow_gpm)} gpm; "
             f"{number_text(peak)} gpm flow into it.",
-            remedy=f"Set one rated at least {number_text(peak)} gpm.",
+            remedy=f"Set an interceptor rated at least {number_text(peak)} gpm.",
             about="flow",
         )
         return
@@ -175,7 +175,7 @@ def _by_flow(
         at_least=minutes,
         message=f"{interceptor.label} holds {number_text(rating.volume_gal)} gal, "
         f"{number_text(rating.volume_gal / peak)} min of its peak flow.",
-        remedy=f"Set one of at least {number_text(minutes.value * peak)} gal.",
+        remedy=f"Set an interceptor of at least {number_text(minutes.value * peak)} gal.",
         steps=(
             Step("Volume", rating.volume_gal, "gal"),
             Step("Peak flow", peak, "gpm", "job file, site.interceptors"),
@@ -194,7 +194,8 @@ def _grease_held(interceptor: Interceptor, rating: Rating, context: Context) -> 
             rating.grease_lb,
             at_least=row.limit("retention_lb", "lb"),
             message=f"{interceptor.label} holds {number_text(rating.grease_lb)} lb of grease.",
-            remedy=f"Set one that holds at least {number_text(row.number('retention_lb'))} lb.",
+            remedy="Set an interceptor that holds at least "
+            f"{number_text(row.number('retention_lb'))} lb of grease.",
             limit_step=f"At {number_text(row.number('rating_gpm'))} gpm, at least",
             about="grease",
         )

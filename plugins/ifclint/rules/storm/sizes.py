@@ -103,7 +103,7 @@ def _carries(
     if row is None:
         return unverified(
             f"The table of the code lists no {trade_size(size_in)} pipe, as is {label}.",
-            "Choose a size that it lists, or have it sized by its designer.",
+            "Choose a size that the table lists, or have the pipe sized by its designer.",
             element_ids,
         )
     load, limit = load_of(inlets, rate, context), most(row, rate, context)
