@@ -120,5 +120,5 @@ def test_hammer_arresters_leave_no_gap() -> None:
 def test_what_is_not_listed_is_none() -> None:
     assert inside_diameter_m("bamboo", 1) is None
     assert inside_diameter_m("copper-l", 7) is None
-    assert outside_diameter_m("pe-gas", 1) is None
+    assert outside_diameter_m("pe-gas", 7) is None
     assert fitting_length_m("pvc", "globe-valve", 1) is None

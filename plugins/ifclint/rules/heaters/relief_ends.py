@@ -8,7 +8,7 @@ from functools import partial
 from ifclint.checks import PASS, check, missing, unverified, violation
 from ifclint.codes import Limit
 from ifclint.engineering.wording import number_text
-from ifclint.findings import Answer, Severity, Step
+from ifclint.findings import Answer, Outcome, Severity, Step
 from ifclint.packs import Context, rule
 from ifclint.plumbing import ReliefLine
 from ifclint.rules.heaters import parts
@@ -41,7 +41,8 @@ def relief_line_end(relief: ReliefLine, context: Context) -> Answer:
     """Whoever stands near must not be scalded, and whoever passes must see that it drips.
 
     Where the line ends (over a receptor, in a pan, outdoors, over a floor) against what the code
-    allows, and how high: the IPC counts from floor or receptor, the UPC from the ground outdoors.
+    allows, and how high: the IPC counts from floor or receptor, the UPC from the ground outdoors or
+    the flood level of what receives the discharge, which may mean a receptor indoors: an advisory.
     A line that runs into a drain without an air gap is wrong under every code. One that ends over
     the floor of a model without floor drains may end over one.
     """
@@ -89,7 +90,28 @@ def _height(relief: ReliefLine, place: Place, context: Context) -> Answer:
         elements=(relief.line.last.guid,),
     )
     low = judged(at_least=least)
-    return low if low is not PASS or most is None else judged(at_most=most)
+    if low is not PASS:
+        return low
+    if most is None:
+        return _splashes(relief, place, context)
+    return judged(at_most=most)
+
+
+def _splashes(relief: ReliefLine, place: Place, context: Context) -> Answer:
+    """A line that ends far above its receptor, where the code's bound may be meant of outdoors."""
+    assert place.above_in is not None
+    most = context.code.limit("relief_end_outdoors_max_in")
+    return check(
+        place.above_in,
+        at_most=most,
+        message=f"{start(relief)} ends {number_text(place.above_in)} in above the receptor, from "
+        "where scalding water splashes over its rim.",
+        remedy=f"Carry the line down to within {number_text(most.value)} in of the receptor's rim, "
+        "with an air gap.",
+        limit_step="At most",
+        elements=(relief.line.last.guid,),
+        wrong=Outcome.ADVISORY,
+    )
 
 
 def _bounds(
