@@ -27,9 +27,9 @@ SMALLEST = ROOT / "models/smallest.ifc"
 FULL = Path("/dev/full")
 RAISES = """
 import ifclint.review
-def review(*_):
+def review_with_context(*_):
     raise {error}
-ifclint.review.review = review
+ifclint.review.review_with_context = review_with_context
 from ifclint.cli import main
 main()
 """
