@@ -15,6 +15,7 @@ from ifclint.network import Network
 from ifclint.plumbing.flow.distribution import Connection, Distribution
 from ifclint.plumbing.flow.pressure import PressurePiping, directed_from, head_of
 from ifclint.plumbing.flow.subject import OfElement, place_of
+from ifclint.plumbing.supply.meters import street_meters
 from ifclint.plumbing.supply.segments import COLD, HOT, WaterSegment, make_water_segments
 
 USERS = frozenset({Role.FIXTURE, Role.APPLIANCE})
@@ -364,6 +365,8 @@ def _heads(piping: PressurePiping, members: list[int], source: str | None) -> tu
             )
         return named, "job file"
     meters = [i for i in members if elements[i].role is Role.METER]
+    if len(meters) > 1:
+        meters = street_meters(network, members, meters, _uses)
     if meters:
         heads = [head_of(piping, meter) for meter in meters]
         return heads, "model: the meter" if heads == meters else "model: the pipe before the meter"

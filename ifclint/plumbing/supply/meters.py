@@ -1,0 +1,68 @@
+"""Which of several water meters stand at the street, and which measure a part of the building."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+
+import networkx as nx
+
+from ifclint.ifc.elements import Element
+from ifclint.network import Network
+
+
+def street_meters(
+    network: Network, members: Iterable[int], meters: Sequence[int], uses: Callable[[Element], bool]
+) -> list[int]:
+    """The meters that have a side on which nothing takes water and no other meter stands.
+
+    That side must not be the one the water leaves by, where the ends of the meter tell; where they
+    do not, the largest of such meters count, since a meter whose dwelling is not drawn looks the
+    same. Piping in which no meter has such a side keeps all: their service is drawn before them.
+    """
+    elements = network.elements
+    piping, sides = _between(network, set(members), set(meters))
+    parts = list(nx.connected_components(piping))
+    part_of = {index: number for number, part in enumerate(parts) for index in part}
+    has_user = [any(uses(elements[i]) for i in part) for part in parts]
+    around: list[set[int]] = [set() for _ in parts]
+    for meter, _, other in sides:
+        around[part_of[other]].add(meter)
+
+    told: dict[int, set[str]] = {}  # of a meter with a free side: how its end there is told
+    for meter, end, other in sides:
+        number = part_of[other]
+        if not has_user[number] and around[number] == {meter}:
+            told.setdefault(meter, set()).add(elements[meter].ends[end].flow)
+    whole = nx.Graph()
+    whole.add_nodes_from(meters)
+    whole.add_edges_from((meter, -1 - part_of[other]) for meter, _, other in sides)
+    kept: list[int] = []
+    for joined in nx.connected_components(whole):
+        here = [meter for meter in meters if meter in joined]
+        entered = [m for m in here if "in" in told.get(m, ())]
+        open_to_all = [m for m in here if told.get(m, {"out"}) != {"out"}]
+        kept += entered or _largest(elements, open_to_all) or here
+    return sorted(kept)
+
+
+def _largest(elements: Sequence[Element], meters: list[int]) -> list[int]:
+    sizes = [elements[meter].size_in or 0.0 for meter in meters]
+    return [m for m, size in zip(meters, sizes, strict=True) if size == max(sizes)]
+
+
+def _between(
+    network: Network, members: set[int], meters: set[int]
+) -> tuple[nx.Graph, list[tuple[int, int, int]]]:
+    """The supply without its meters, and each end of a meter with what is joined to it."""
+    piping, sides = nx.Graph(), []
+    piping.add_nodes_from(sorted(members - meters))
+    for joint in network.joints:
+        if joint.a not in members or joint.b not in members:
+            continue
+        if joint.a in meters and joint.b not in meters:
+            sides.append((joint.a, joint.a_end, joint.b))
+        elif joint.b in meters and joint.a not in meters:
+            sides.append((joint.b, joint.b_end, joint.a))
+        elif joint.a not in meters:
+            piping.add_edge(joint.a, joint.b)
+    return piping, sides
