@@ -47,21 +47,18 @@ def gas_material(segment: GasSegment, context: Context) -> Iterator[Answer]:
 
     Steel, wrought iron, copper, brass, aluminum, listed corrugated stainless steel, and
     polyethylene where it may lie; no other plastic, and no cast iron pipe. Fittings too, where
-    their material is stated.
+    their material is stated. Piping that goes on in one such material is told once, where it
+    begins, with its fittings.
     """
-    for fitting in segment.fittings:
-        yield require(
-            not _is_refused_fitting(fitting),
-            message=f"{fitting.label} in {segment.label} is of {fitting.material}, which is not "
-            "allowed for fuel gas.",
-            remedy="Use fittings of the pipe's material, made for fuel gas.",
-            elements=(fitting.guid,),
-            about=fitting.guid,
-        )
+    yield from _refused_fittings(segment)
     if _says(segment.material, REFUSED):
+        if segment.up is not None and segment.up.material == segment.material:
+            yield NOT_APPLICABLE
+            return
         yield violation(
             message=f"{segment.label} is of {segment.material}, which is not allowed for fuel gas.",
             remedy="Use steel pipe, or another material that the code allows for fuel gas.",
+            elements=_made_alike(segment, context),
         )
     elif not _says(segment.material, ALLOWED):
         yield unverified(
@@ -70,6 +67,37 @@ def gas_material(segment: GasSegment, context: Context) -> Iterator[Answer]:
         )
     else:
         yield PASS
+
+
+def _refused_fittings(segment: GasSegment) -> Iterator[Answer]:
+    """Fittings that gas pipe may not have, by material; those of the pipe's own go with it."""
+    made = defaultdict[str, list[str]](list)
+    labels = dict[str, str]()
+    for fitting in filter(_is_refused_fitting, segment.fittings):
+        if fitting.material.lower() != segment.material.lower():
+            made[fitting.material].append(fitting.guid)
+            labels.setdefault(fitting.material, fitting.label)
+    for material, guids in made.items():
+        more = f" and {len(guids) - 1} more" if len(guids) > 1 else ""
+        yield violation(
+            message=f"{labels[material]}{more} in {segment.label}, of {material}: not allowed for "
+            "fuel gas.",
+            remedy="Use fittings of the pipe's material, made for fuel gas.",
+            elements=guids,
+            about=guids[0],
+        )
+
+
+def _made_alike(first: GasSegment, context: Context) -> tuple[str, ...]:
+    """The pipes and fittings of the material of a segment, from it on as far as it goes on."""
+    piping, run = context.plumbing.gas, [first]
+    for segment in piping.segments if piping is not None else ():
+        if segment.up in run and segment.material == first.material:
+            run.append(segment)
+    material = first.material.lower()
+    return tuple(
+        e.guid for s in run for e in s.path if e in s.pipes or e.material.lower() == material
+    )
 
 
 def _is_refused_fitting(fitting: Element) -> bool:
