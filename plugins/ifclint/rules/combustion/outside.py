@@ -84,8 +84,8 @@ def csst_bonded(piping: GasPiping, context: Context) -> Answer:
     return require(
         stated,
         message="The corrugated gas tubing (CSST) is not bonded to the grounding electrode system.",
-        remedy="Bond the tubing with a listed clamp and conductor where the gas enters the building, "
-        "by a licensed electrician.",
+        remedy="Bond the tubing with a listed clamp and conductor where the gas enters the "
+        "building, by a licensed electrician.",
         elements=[e.guid for e in tubes],
     )
 

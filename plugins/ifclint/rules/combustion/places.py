@@ -69,7 +69,7 @@ def appliance_room(burner: Burner, context: Context) -> Answer:
         return unverified(
             f'{burner.label} burns the air of "{name}"; whether that counts as a bathroom is read '
             "either way.",
-            "Ask the authority, set the appliance in another room, or take a direct-vent appliance.",
+            "Ask the authority, set the appliance in another room, or take a direct-vent one.",
             clause=row.clause,
         )
     if row is None or row.text("allowed") == "yes":
@@ -166,15 +166,15 @@ def propane_low_place(burner: Burner, context: Context) -> Iterator[Answer]:
     if where is None:
         yield unverified(
             f"Whether {burner.label} stands below the ground is not known.",
-            "Place the appliance in its room and storey, and give the job file building.grade_elevation.",
+            "Place the appliance in its room, and give the job file building.grade_elevation.",
         )
     elif not where or context.job.section(CombustionSection).propane_removal:
         yield PASS
     else:
         yield violation(
             message=f"{burner.label} burns propane and stands {where}.",
-            remedy="Set the appliance above the ground, or provide approved means to remove unburned gas "
-            "(job file, combustion.propane_removal).",
+            remedy="Set the appliance above the ground, or provide approved means to remove "
+            "unburned gas (job file, combustion.propane_removal).",
         )
 
 

@@ -134,8 +134,8 @@ def _apart(stand: Stand, other: Stand, metres: float, least: Limit) -> Answer:
         metres / M_PER_IN,
         at_least=least,
         message=f"{start(stand)} and {other.label} stand {inches(metres)} apart, centre to centre.",
-        remedy=f"Set the two fixtures {inches(least.value * M_PER_IN - metres)} farther apart, or a "
-        "partition between them.",
+        remedy=f"Set the two fixtures {inches(least.value * M_PER_IN - metres)} farther apart, or "
+        "a partition between them.",
         limit_step="From centre to centre",
         elements=(stand.element.guid, other.element.guid),
         about=other.element.guid,

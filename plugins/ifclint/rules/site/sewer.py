@@ -73,8 +73,8 @@ def sewer_fall(drain: BuildingDrain, context: Context) -> Answer:
         return violation(
             message=f"{drain.label} ends {feet_text(-left / M_PER_FT)} below the connection in the "
             "street.",
-            remedy=f"Raise the end of the drain by more than {feet_text(-left / M_PER_FT)}, connect "
-            "farther down the street, or pump.",
+            remedy=f"Raise the end of the drain by more than {feet_text(-left / M_PER_FT)}, "
+            "connect farther down the street, or pump.",
             steps=steps,
             measured=Measure(end / M_PER_FT, "ft"),
             required=Measure(street, "ft", "at least"),
