@@ -108,7 +108,7 @@ def service_cover(service: WaterService, context: Context) -> Answer:
     if frost is None and answer.outcome is Outcome.PASS:
         return unverified(
             f"How deep the frost reaches, below which {shallow.pipe.label} must lie, is not known.",
-            "Give the frost depth in the job file (site.frost_depth, or building.freezing = false).",
+            "Give the frost depth in the job file (site.frost_depth or building.freezing = false).",
             (shallow.pipe.guid,),
         )
     return answer
