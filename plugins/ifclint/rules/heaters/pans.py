@@ -35,6 +35,7 @@ from ifclint.rules.heaters.wording import PRACTICE, SHAPE, inches, start
 
 PANS = {"upc": "507.5", "ipc": "504.7", "irc": "P2801.6"}
 PAN_DRAINS = {"upc": "507.5", "ipc": "504.7.1", "irc": "P2801.6.1"}
+PLATE_IN = 0.5  # what is drawn thinner has no sides; ours, no source
 
 
 class _Weight(TypedDict):
@@ -95,6 +96,36 @@ def heater_pan(heater: Heater, context: Context) -> Answer:
         message=f"{heater.label} stands above other rooms without a pan.",
         remedy="Set the heater in a watertight pan with a drain of its own.",
         steps=(Step("Depth of the pan, at least", depth.value, depth.unit, depth.clause),),
+    )
+
+
+@rule(
+    title="Pan deep enough",
+    subject=Pan,
+    clauses=PANS,
+    severity=Severity.LOW,
+    applies=serves_heater,
+)
+def pan_depth(pan: Pan, context: Context) -> Answer:
+    """A shallow pan spills over its edge before its drain takes what a tank loses.
+
+    The height of the pan's box, which its sides fill, against the code's least depth. A pan drawn
+    as a plate, or not at all, tells no depth.
+    """
+    limit, box = context.code.limit("pan_depth_in"), pan.element.box
+    deep = inches(box[1][2] - box[0][2]) if box is not None else 0.0
+    if deep < PLATE_IN:
+        return unverified(
+            f"How deep {pan.label} is, is not known.",
+            "Draw the pan with its sides, or state its depth on the drawing.",
+        )
+    return check(
+        deep,
+        at_least=limit,
+        message=f"{start(pan)} is {number_text(deep)} in deep; {number_text(limit.value)} in are "
+        "asked for.",
+        remedy=f"Set a pan at least {number_text(limit.value)} in deep.",
+        limit_step="Depth of a pan, at least",
     )
 
 
@@ -292,5 +323,6 @@ def condensate_disposal(source: CondensateSource, context: Context) -> Answer:
 
 
 RULES = (
-    heater_pan, pan_drained, pan_drain_size, pan_drain_falls, pan_drain_end, condensate_disposal,
+    heater_pan, pan_depth, pan_drained, pan_drain_size, pan_drain_falls, pan_drain_end,
+    condensate_disposal,
 )  # fmt: skip
