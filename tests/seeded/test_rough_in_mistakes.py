@@ -206,8 +206,9 @@ def test_where_one_hanger_is_drawn_those_that_are_missing_are_wrong() -> None:
     model = deepcopy(READ["dwelling"])
     _one_hanger(model)
     hung = [s for s in _said("dwelling", model, "upc-2021") if s[0] == "pipe-hung"]
-    assert len(hung) > 1
-    assert {outcome for *_, outcome in hung} == {"violation"}
+    outcomes = [outcome for *_, outcome in hung]
+    assert outcomes.count("violation") > 1
+    assert outcomes.count("unverified") == 1  # of the other service, which has no hanger
 
 
 @pytest.mark.parametrize("code", ["upc-2021", "ipc-2021"])

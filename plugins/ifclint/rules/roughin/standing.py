@@ -24,6 +24,8 @@ BACK_M = 0.3  # a fixture no farther from a wall has its back to it
 TOUCHING_M, ALIKE_M = 0.1, 0.05  # so near it touches a wall; of two as near, neither is told
 LONGER = 1.2  # times the other side: a closet is deeper than wide
 WIDER = 1.5  # times its depth: a lavatory is wider than deep
+ON_THE_FLOOR = ("water-closet", "bidet")
+OF_A_DRAWING_M = 0.01  # what drawing may cost
 OFF_CENTRE_M = 0.05  # an outlet so far from the middle lies on the side of the wall
 ELBOW_M = 0.6  # above the floor: what is lower is not in the way beside a lavatory
 LOW_M, HIGH_M = 0.05, 1.5  # above the floor: what stands between is in the way of a person
@@ -273,6 +275,8 @@ def _facings(stand: Stand) -> Iterator[Facing]:
     and the places of its ends rule out."""
     every = [Facing(axis, sign) for axis in (0, 1) for sign in (-1, 1)]
     told = [f for f in every if _may_be(stand, f)]
+    if stand.kind in ON_THE_FLOOR and (supplied := {k for k in (0, 1) if _leans(stand, k)}):
+        told = [f for f in told if f.axis in supplied]
     gaps = {f: gap for f in told if (gap := _to_wall_m(stand, f)) is not None}
     sure = {f.axis for f in told if _leans(stand, f.axis)}
     nearest = min(gaps.values(), default=inf)
@@ -289,7 +293,7 @@ def _may_be(stand: Stand, facing: Facing) -> bool:
     low, high = stand.box
     along = high[facing.axis] - low[facing.axis]
     across = high[facing.across] - low[facing.across]
-    if stand.kind in ("water-closet", "bidet") and across >= LONGER * along:
+    if stand.kind in ON_THE_FLOOR and across >= LONGER * along:
         return False
     if stand.kind == "lavatory" and along >= WIDER * across:
         return False
@@ -304,12 +308,27 @@ def _leans(stand: Stand, axis: int) -> int:
     systems = {System.SANITARY, *WATER_SUPPLY}
     ends = [e for e in stand.element.ends if e.position is not None and e.system in systems]
     off = [e.position[axis] - middle for e in ends if e.position is not None]
-    if stand.kind == "water-closet":  # its supply comes from the wall too, but beside it
+    if stand.kind in ON_THE_FLOOR:  # its supply comes from the wall too, but beside it
         drains = [e for e in ends if e.system is System.SANITARY]
         off = [e.position[axis] - middle for e in drains if e.position is not None]
+        if not off or any(abs(o) < OFF_CENTRE_M for o in off):
+            return _supplied_from(stand, axis)
     if off and all(o >= OFF_CENTRE_M for o in off):
         return 1
     return -1 if off and all(o <= -OFF_CENTRE_M for o in off) else 0
+
+
+def _supplied_from(stand: Stand, axis: int) -> int:
+    """The side of a closet at which its supply enters, clearly nearer than any other; else 0."""
+    low, high = stand.box
+    ends = stand.element.ends
+    water = [e.position for e in ends if e.position is not None and e.system in WATER_SUPPLY]
+    if len(water) != 1:
+        return 0
+    to_side = {(k, -1): water[0][k] - low[k] for k in (0, 1)}
+    to_side |= {(k, 1): high[k] - water[0][k] for k in (0, 1)}
+    (side, near), (_, next_near) = sorted(to_side.items(), key=lambda one: one[1])[:2]
+    return side[1] if side[0] == axis and near <= next_near / 2 - OF_A_DRAWING_M else 0
 
 
 def _to_wall_m(stand: Stand, facing: Facing) -> float | None:
