@@ -10,6 +10,7 @@ from ifclint.plumbing import WaterFixture, WaterSegment, WaterService
 from ifclint.plumbing.subjects import finders
 from ifclint.rules.supply import (
     around,
+    circulation,
     hot,
     pipe_location,
     pipes,
@@ -36,7 +37,7 @@ def ifclint_subjects() -> Finders:
 def ifclint_rules() -> Iterable[Rule]:
     return [
         *pressure_rules.RULES, *pipes.RULES, *table_method.RULES, *shutoff.RULES, *around.RULES,
-        *hot.RULES, *pipe_location.RULES,
+        *hot.RULES, *circulation.RULES, *pipe_location.RULES,
     ]  # fmt: skip
 
 
