@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from math import hypot
+from itertools import pairwise
+from math import dist, hypot
 
 from ifclint.checks import NOT_APPLICABLE, PASS, missing, require, unverified
 from ifclint.codes import Limit
@@ -137,21 +138,23 @@ def gas_sleeve(segment: GasSegment, context: Context) -> Iterator[Answer]:
 def gas_support(segment: GasSegment, context: Context) -> Answer:
     """Pipe that hangs on its joints opens them.
 
-    The pipes of steel longer than the code's spacing for their size that have no hanger, strap or
-    clamp drawn close to them. Pipe in the ground lies on it, upright pipe is held at every floor,
-    and tubing by its maker's instructions: these are excused. Where a model draws no hanger at all
-    they are left out of the drawing, and that is unverified.
+    The longest stretch of each pipe of steel between the hangers, straps and clamps drawn close to
+    it, and from them to its ends, against the code's spacing for its size. Pipe in the ground lies
+    on it, upright pipe is held at every floor, and tubing by its maker's instructions: these are
+    excused. Where a model draws no hanger at all they are left out of the drawing, and that is
+    unverified.
     """
     if table_material(segment.material) not in (None, "steel"):
         return NOT_APPLICABLE
     spacing = _spacing(segment, context)
     hung = [pipe for pipe in segment.pipes if not _is_held(pipe, context)]
     bare = {
-        pipe.guid: f'"{pipe.label}" is {feet_text(feet)} long'
+        pipe.guid: f'"{pipe.label}" runs {feet_text(feet)} without one'
         for pipe in hung
         if pipe.length_m is not None
-        and not at_most(feet := pipe.length_m / M_PER_FT, spacing.value, spacing.unit)
-        and not any(is_near(hanger, points_of(pipe)) for hanger in named(context, HANGER_WORDS))
+        and not at_most(
+            feet := _unheld_m(pipe, pipe.length_m, context) / M_PER_FT, spacing.value, spacing.unit
+        )
     }
     if not bare:
         unknown = tuple(pipe.guid for pipe in segment.pipes if pipe.length_m is None)
@@ -159,14 +162,21 @@ def gas_support(segment: GasSegment, context: Context) -> Answer:
     text = f"Hang the gas pipe every {spacing.value:g} ft."
     return missing(
         HANGERS,
-        message=f"No support of {segment.label} is drawn; one every {spacing.value:g} ft is asked "
-        "for.",
+        message=f"{segment.label} is drawn without a support every {spacing.value:g} ft.",
         remedy=Change("part", tuple(bare), "hanger", text),
         required=Measure(spacing.value, spacing.unit, "at most"),
         steps=[Step(words) for words in bare.values()],
         elements=tuple(bare),
         clause=spacing.clause,
     )
+
+
+def _unheld_m(pipe: Element, length_m: float, context: Context) -> float:
+    """The longest stretch of a pipe without a hanger, its ends taken as held."""
+    points = points_of(pipe)
+    near = [h for h in named(context, HANGER_WORDS) if is_near(h, points)]
+    along = sorted(min(dist(points[0], hanger), length_m) for hanger in near)
+    return max(b - a for a, b in pairwise([0.0, *along, length_m]))
 
 
 def _is_held(pipe: Element, context: Context) -> bool:
