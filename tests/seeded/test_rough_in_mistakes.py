@@ -113,8 +113,10 @@ def _member(kind: str, model: Model, deep: float) -> Surface:
 
 
 def _one_hanger(model: Model) -> None:
+    """On a pipe of the cold water."""
+    held = _named(model, "1 in cold header to heaters")
     model.elements.append(
-        Element("hanger", name="Clevis", role=Role.OTHER, kind="hanger", position=(0.0, 0.0, 2.0))
+        Element("hanger", name="Clevis", role=Role.OTHER, kind="hanger", position=held.position)
     )
 
 
