@@ -8,7 +8,7 @@ from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import Answer, Change, Measure, Settles, Severity, Step
 from ifclint.packs import Context, rule
 from ifclint.plumbing import DrainSegment, Part
-from ifclint.plumbing.drainage.loads import loads
+from ifclint.plumbing.drainage.loads import GIVE_LOADS, loads
 from ifclint.plumbing.facts import fact
 from ifclint.rules.drainage.capacity import (
     Capacity,
@@ -85,9 +85,7 @@ def _doubt(segment: DrainSegment, context: Context, load: float, allowed: Capaci
     if unknown:
         return unverified(
             f"{label} takes {number_text(unknown)} inflow(s) of unknown load.",
-            "Name those fixtures by kind or give their traps a size, model the fixtures of "
-            "branches that end open, and state what pumps discharge (job file, "
-            "drainage.continuous_flow).",
+            GIVE_LOADS,
             steps=steps,
             measured=Measure(load, "DFU", "at least"),
             required=Measure(allowed.most.value, "DFU", "at most"),

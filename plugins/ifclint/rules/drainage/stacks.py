@@ -9,14 +9,14 @@ from math import dist
 
 from ifclint.checks import NOT_APPLICABLE, PASS, check, unverified
 from ifclint.codes import Row
-from ifclint.engineering.tolerance import at_most
+from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import IN_PER_FT, M_PER_FT
 from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import Answer, Change, Settles, Severity, Step
 from ifclint.ifc.elements import Point
 from ifclint.packs import Context, rule
 from ifclint.plumbing import BranchInterval, DrainSegment, Part, Stack
-from ifclint.plumbing.drainage.loads import loads
+from ifclint.plumbing.drainage.loads import GIVE_LOADS, loads
 from ifclint.rules.drainage.capacity import listed_sizes
 
 BRANCHES = (Part.HORIZONTAL_BRANCH, Part.BUILDING_DRAIN_BRANCH, Part.TRAP_ARM)
@@ -75,7 +75,7 @@ def _carries(stack: Stack, segment: DrainSegment, context: Context) -> Answer:
         )
     made, most = loads(context), row.limit(column, "DFU")
     load, count = made.carried[segment], stack.interval_count
-    return check(
+    answer = check(
         load,
         at_most=most,
         message=f"{stack.label} takes {number_text(load)} DFU over {count} branch interval(s) and "
@@ -90,6 +90,17 @@ def _carries(stack: Stack, segment: DrainSegment, context: Context) -> Answer:
         elements=segment.element_ids,
         about=segment.key,
     )
+    return unless_untold(answer, f"This part of {stack.label}", made.unknown[segment], segment)
+
+
+def unless_untold(
+    answer: Answer, label: str, untold: float, what: DrainSegment | BranchInterval
+) -> Answer:
+    """A pass by a load is none where some of the load is not known."""
+    if answer is not PASS or not untold:
+        return answer
+    message = f"{label} takes {number_text(untold)} inflow(s) of unknown load."
+    return unverified(message, GIVE_LOADS, what.element_ids, about=what.key)
 
 
 @rule(
@@ -110,7 +121,7 @@ def branch_interval_load(interval: BranchInterval, context: Context) -> Answer:
     joining = [(branch.label, made.carried[branch]) for branch in interval.branches]
     joining += [(fixture.label, made.gives[fixture]) for fixture in interval.fixtures]
     load, most = sum(units for _, units in joining), row.limit(INTERVAL, "DFU")
-    return check(
+    answer = check(
         load,
         at_most=most,
         message=f"The {interval.label} takes {number_text(load)} DFU and may take "
@@ -127,6 +138,8 @@ def branch_interval_load(interval: BranchInterval, context: Context) -> Answer:
         limit_step=f"{trade_size(interval.size_in)} stack, one interval",
         elements=interval.element_ids,
     )
+    untold = made.untold_in(interval.branches, interval.fixtures)
+    return unless_untold(answer, f"The {interval.label}", untold, interval)
 
 
 @rule(
@@ -147,7 +160,7 @@ def stack_top_size(stack: Stack, context: Context) -> Answer:
         return NOT_APPLICABLE
     least = replace(ratio, value=needed * ratio.value, unit="in")
     remedy = f"Make the top of the stack at least {trade_size(least.value)}."
-    return check(
+    answer = check(
         top.size_in,
         at_least=least,
         message=f"{stack.label} is {trade_size(top.size_in)} at its top; its base needs "
@@ -157,6 +170,10 @@ def stack_top_size(stack: Stack, context: Context) -> Answer:
         limit_step=f"times {ratio.value:g}",
         elements=top.element_ids,
     )
+    base_in = stack.base.size_in  # a base too small for its load is another rule's
+    if base_in is not None and at_least(top.size_in, base_in * ratio.value, "in"):
+        return answer
+    return unless_untold(answer, stack.label, loads(context).unknown[stack.base], top)
 
 
 @rule(

@@ -11,7 +11,7 @@ from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import Answer, Change, Measure, Severity, Step
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import BuildingDrain, Stack, VentTerminal, VentTree
-from ifclint.plumbing.drainage.loads import CLOSET, loads
+from ifclint.plumbing.drainage.loads import CLOSET, GIVE_LOADS, loads
 from ifclint.rules.venting.code_tables import rows
 from ifclint.rules.venting.main_vents import Height, base_vents, height_of, vents_along
 from ifclint.rules.venting.parts import VENTS
@@ -81,6 +81,17 @@ def _enough_area(
         return unverified(
             "Some vents end without a terminal being modelled, and are not counted.",
             "Model the vent terminals (IfcStackTerminal).",
+        )
+    if (
+        drain.size_in is not None
+        and at_least(area, _area_in2(asked))
+        and not at_least(area, _area_in2(drain.size_in))
+        and any(f in loads(context).untold for f in drain.fixtures)
+    ):
+        return unverified(
+            "The load of some fixtures is not known, and with it the drain that the vents must "
+            "equal in area.",
+            GIVE_LOADS,
         )
     text = f"Carry a {trade_size(asked)} vent through the roof, or enlarge the present ones."
     return check(

@@ -15,6 +15,7 @@ from ifclint.findings import Answer, Change
 from ifclint.ifc.elements import Role
 from ifclint.packs import Context, derived
 from ifclint.plumbing import TrapArm
+from ifclint.plumbing.drainage.loads import GIVE_LOADS
 from ifclint.plumbing.drainage.piping import length_of
 from ifclint.plumbing.drainage.segments import Part
 from ifclint.plumbing.facts import fact
@@ -28,7 +29,7 @@ from ifclint.rules.venting.code_tables import (
     rows,
     trap_arm_row,
 )
-from ifclint.rules.venting.groups import passing_dfu
+from ifclint.rules.venting.groups import passing_dfu, passing_untold
 from ifclint.rules.venting.section import VentingSection
 from ifclint.rules.venting.wording import arm_steps, feet
 
@@ -176,6 +177,8 @@ def _by_table(arm: TrapArm, context: Context) -> Answer | None:
         return _not_known(arm)
     if (answer := _large(arm, size, fitting.limit("size_in", "in"))) is not PASS:
         return answer
+    if passing_untold(context)[course.main]:
+        return _not_known(arm, GIVE_LOADS)
     return _near(arm, course, fitting.number("size_in"), context)
 
 

@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TypedDict
 
-from ifclint.checks import check, require, unverified
+from ifclint.checks import PASS, check, require, unverified
 from ifclint.codes import Row
 from ifclint.engineering.wording import trade_size
 from ifclint.findings import Answer, Change, Step
 from ifclint.ifc.elements import Element
 from ifclint.packs import Context, derived
 from ifclint.plumbing import Fixture, VentGroup
-from ifclint.plumbing.drainage.loads import loads
+from ifclint.plumbing.drainage.loads import GIVE_LOADS, loads
 from ifclint.rules.venting.code_tables import row_for_load
 from ifclint.rules.venting.wording import own_vent
 
@@ -26,6 +26,33 @@ def passing_dfu(context: Context) -> list[float]:
     """The fixture units that pass every element, as the fixtures give them."""
     given = loads(context).gives
     return context.plumbing.drainage.accumulate({f.index: v for f, v in given.items()})
+
+
+@derived
+def passing_untold(context: Context) -> list[float]:
+    """How many fixtures of unknown load pass every element."""
+    return context.plumbing.drainage.accumulate({f.index: 1.0 for f in loads(context).untold})
+
+
+def unless_untold(answer: Answer, group: VentGroup, untold: float, pipe: str = "") -> Answer:
+    """A pass by a load is none where some of the load is not known."""
+    if answer is not PASS or not untold:
+        return answer
+    return unverified(
+        f"What drains through the {group.label} is not known: {untold:.0f} load(s) are not.",
+        GIVE_LOADS,
+        **bearings(group, "load", pipe),
+    )
+
+
+def kind_unknown(group: VentGroup, fixture: Fixture) -> Answer:
+    """Unverified, on a fixture that may be one the method of venting takes, or not."""
+    return unverified(
+        f"What {fixture.label} is, which drains through the {group.label}, is not known; not "
+        "every fixture may.",
+        "Set the PredefinedType of the fixture, or name it in trade words.",
+        **bearings(group, "kind", fixture.element.guid),
+    )
 
 
 @derived
@@ -110,11 +137,13 @@ def large_enough(
     message: Callable[[float | None], str],
     what: str = "it",
     otherwise: str | Change,
+    untold: float = 0.0,
 ) -> Answer:
     """Whether a drain that is a vent has the size the table asks for its load, else what it says.
 
     `message` is given the size asked, None where no size of the table takes the load; `otherwise`
-    is the remedy then. `pipe` is the GlobalId of the pipe, `what` it is called.
+    is the remedy then. `pipe` is the GlobalId of the pipe, `what` it is called; `untold` is how
+    many loads are not known, with which no pass is sure.
     """
     row = row_for_load(table, load)
     if row is None:
@@ -127,7 +156,7 @@ def large_enough(
             **bearings(group, "load", pipe),
         )
     wanted = row.limit("size_in", "in")
-    return check(
+    answer = check(
         size_in,
         at_least=wanted,
         message=lambda: message(wanted.value),
@@ -135,3 +164,4 @@ def large_enough(
         limit_step=AT_LEAST,
         **bearings(group, "size", pipe),
     )
+    return unless_untold(answer, group, untold, pipe)

@@ -28,11 +28,14 @@ from ifclint.rules.venting.groups import (
     AT_MOST,
     bearings,
     fixtures_through,
+    kind_unknown,
     large_enough,
     on_one_floor,
     passing_dfu,
+    passing_untold,
     size_unknown,
     smallest_pipe,
+    unless_untold,
 )
 from ifclint.rules.venting.parts import CLEANOUTS
 from ifclint.rules.venting.single_stack import are_on_single_stack
@@ -134,6 +137,7 @@ def _two_levels(group: VentGroup, context: Context) -> Answer:
             f"{trade_size(size)}; as a common vent it must be {trade_size(wanted)}."
         ),
         otherwise=own_vent(lower),
+        untold=sum(f in loads(context).untold for f in upper.fixtures),
     )
 
 
@@ -179,6 +183,9 @@ def _as_waste_stack(group: VentGroup, row: Row, context: Context) -> Iterator[An
 def _waste_alone(group: VentGroup, row: Row, context: Context) -> Iterator[Answer]:
     """No fixture drains into the stack that the code bars from it."""
     for fixture in fixtures_through(group, context) or group.fixtures:
+        if not fixture.kind:
+            yield kind_unknown(group, fixture)
+            continue
         yield require(
             is_for(row, fixture),
             message=f"{fixture.label} drains into the {group.label}.",
@@ -199,6 +206,7 @@ def _stack_carries(group: VentGroup, size: float, context: Context) -> Answer:
         message=lambda _: f"The {group.label} takes {number_text(load)} DFU in {trade_size(size)}.",
         what="the stack",
         otherwise="Vent the traps one by one.",
+        untold=passing_untold(context)[group.path[-1]],
     )
 
 
@@ -212,14 +220,16 @@ def _intervals_carry(group: VentGroup, context: Context) -> Iterator[Answer]:
             continue
         load = sum(made.carried[branch] for branch in interval.branches)
         load += sum(made.gives[fixture] for fixture in interval.fixtures)
-        yield check(
+        at = next(iter(interval.element_ids), "")
+        answer = check(
             load,
             at_most=listed[0].limit(INTERVAL, "DFU"),
             message=f"The {interval.label} takes {number_text(load)} DFU.",
             remedy="Make the stack larger, or vent the traps one by one.",
             limit_step=AT_MOST,
-            **bearings(group, "interval", next(iter(interval.element_ids), "")),
+            **bearings(group, "interval", at),
         )
+        yield unless_untold(answer, group, made.untold_in(interval.branches, interval.fixtures), at)
 
 
 def _vent_as_large(group: VentGroup, size: float, clause: str) -> Answer:
@@ -275,6 +285,9 @@ def island_vent(group: VentGroup, context: Context) -> Iterator[Answer]:
 def _of_islands(group: VentGroup, row: Row) -> Iterator[Answer]:
     """Every fixture on it is of a kind that stands on islands."""
     for fixture in (f for arm in group.arms for f in arm.fixtures):
+        if not fixture.kind:
+            yield kind_unknown(group, fixture)
+            continue
         yield require(
             is_for(row, fixture),
             message=f"A {kind_words(fixture.kind)} is on the {group.label}.",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from math import inf
 
 from ifclint.checks import PASS, check, require, unverified
 from ifclint.codes import Limit, Row
@@ -11,6 +12,7 @@ from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import NOT_APPLICABLE, Answer, Change, Measure, Settles, Severity, Step
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import VentJoint, VentSegment
+from ifclint.plumbing.drainage.loads import GIVE_LOADS
 from ifclint.rules.venting.airflow import air_steps, airflow, load_steps
 from ifclint.rules.venting.code_tables import next_size_in, rows, trade_size_for
 from ifclint.rules.venting.main_vents import main_vents
@@ -51,6 +53,18 @@ def _demanded(context: Context, drain_in: float, takes_closet: bool) -> list[Dem
     return found
 
 
+def _most_asked_in(pipe: VentSegment, context: Context) -> float:
+    """What may be asked where a fixture of unknown load is all that its drain, as laid, could
+    take: a closet where that is large enough."""
+    air = airflow(context)
+    if not air.of(pipe, air.untold_fixtures):
+        return _least_in(pipe, context)
+    laid = air.of(pipe, air.largest_drain_in)
+    closet = at_least(laid, context.code.limit("water_closet_drain_in").value, "in")
+    asked = _demanded(context, laid, closet)
+    return max(_least_in(pipe, context), *(demand.size.value for demand in asked))
+
+
 def _least_in(pipe: VentSegment, context: Context) -> float:
     return max(demand.size.value for demand in _demands(pipe, context))
 
@@ -73,7 +87,7 @@ def vent_least_size(pipe: VentSegment, context: Context) -> Answer:
     assert pipe.size_in is not None
     demands = _demands(pipe, context)
     decisive = max(demands, key=lambda demand: demand.size.value)
-    return check(
+    answer = check(
         pipe.size_in,
         at_least=decisive.size,
         message=lambda: f"{sentence(pipe.label)} is smaller than the code asks: {decisive.words}.",
@@ -83,6 +97,8 @@ def vent_least_size(pipe: VentSegment, context: Context) -> Answer:
             *air_steps(pipe, context),
         ),
     )
+    sure = answer is not PASS or at_least(pipe.size_in, _most_asked_in(pipe, context), "in")
+    return answer if sure else _untold(pipe, context)
 
 
 def _enlarge(pipe: VentSegment, size_in: float) -> Change:
@@ -129,7 +145,7 @@ def _by_load_and_length(pipe: VentSegment, size: float, context: Context) -> Ans
     level = feet(air.of(pipe, air.level_m))
     wanted = _asked_in(table, load, length, level, _least_in(pipe, context), context)
     if wanted is not None and at_least(size, wanted, "in"):
-        return PASS
+        return _untold(pipe, context) if air.of(pipe, air.untold) else PASS
     row = next((r for r in reversed(table) if at_most(r.number("size_in"), size, "in")), table[0])
     answers = (
         _too_small(pipe, measured, most, what, wanted, context)
@@ -140,6 +156,17 @@ def _by_load_and_length(pipe: VentSegment, size: float, context: Context) -> Ans
         )
     )
     return next((answer for answer in answers if answer is not PASS), PASS)
+
+
+def _untold(pipe: VentSegment, context: Context) -> Answer:
+    """Unverified: the known load asks no more, but some of the load is not known."""
+    air = airflow(context)
+    return unverified(
+        f"{sentence(pipe.label)} serves {number_text(air.of(pipe, air.untold))} fixture(s) or "
+        "drain(s) of unknown load.",
+        GIVE_LOADS,
+        steps=lambda: (*load_steps(pipe, context), *air_steps(pipe, context)),
+    )
 
 
 def _asked_in(
@@ -214,10 +241,13 @@ def _stack_vent(pipe: VentSegment, size: float, joint: VentJoint, context: Conte
             f"{context.code.short} gives no length for the vent of {stack.label}.",
             "Give the stack a trade size.",
         )
-    long_enough = [r for r in listed if at_most(length, r.number("max_length_ft"), "ft")]
-    wanted = min((r.number("vent_in") for r in long_enough), default=stack.size_in)
+    wanted, long_enough = _wanted_in(listed, length, stack.size_in)
+    if air.of(pipe, air.untold) and long_enough and at_least(size, wanted, "in"):
+        most, sure = _wanted_in(_rows_for(stack.size_in, inf, context), length, stack.size_in)
+        if not sure or not at_least(size, most, "in"):
+            return _untold(pipe, context)
     return require(
-        bool(long_enough) and at_least(size, wanted, "in"),
+        long_enough and at_least(size, wanted, "in"),
         message=f"{sentence(pipe.label)} is the vent of {stack.label}: {number_text(load)} DFU, "
         f"{length:.0f} ft to the open air.",
         remedy=_larger(pipe, wanted),
@@ -232,6 +262,12 @@ def _stack_vent(pipe: VentSegment, size: float, joint: VentJoint, context: Conte
     )
 
 
+def _wanted_in(listed: list[Row], length: float, stack_in: float) -> tuple[float, bool]:
+    """The smallest vent of rows that may be so long, in feet, and whether there is one."""
+    long_enough = [r for r in listed if at_most(length, r.number("max_length_ft"), "ft")]
+    return min((r.number("vent_in") for r in long_enough), default=stack_in), bool(long_enough)
+
+
 def _rows_for(stack_in: float, load: float, context: Context) -> list[Row]:
     """The rows of a stack's size with the first load not below its own, else the largest."""
     of_size = context.code.table("stack_vent_length").where(stack_in=stack_in)
@@ -244,9 +280,11 @@ def _branch_vent(pipe: VentSegment, size: float, context: Context) -> Answer:
     """IPC: one size larger than half the drain where it is long."""
     air, most = airflow(context), context.code.limit("vent_upsize_length_ft")
     wanted = next_size_in(trade_size_for(_least_in(pipe, context)))
-    if at_least(size, wanted, "in"):
-        return PASS
     length = feet(air.of(pipe, air.branch_m))
+    if at_least(size, wanted, "in"):
+        may = next_size_in(trade_size_for(_most_asked_in(pipe, context)))
+        sure = at_least(size, may, "in") or at_most(length, most.value, "ft")
+        return PASS if sure else _untold(pipe, context)
     words = f"is part of a vent {length:.0f} ft long"
     return _too_small(pipe, length, most, words, wanted, context)
 

@@ -22,11 +22,14 @@ from ifclint.rules.venting.groups import (
     MANY,
     bearings,
     fixtures_through,
+    kind_unknown,
     large_enough,
     on_one_floor,
     passing_dfu,
+    passing_untold,
     size_unknown,
     smallest_pipe,
+    unless_untold,
     wet_pipes,
 )
 from ifclint.rules.venting.wet_order import closet_at_vent, closet_lowest, dry_vent_kinds
@@ -98,14 +101,16 @@ def _of_floors(group: VentGroup) -> str:
 
 def _light(group: VentGroup, fixture: Fixture, context: Context) -> Answer:
     """A fixture that drains above another's trap gives no more than one or two units."""
-    return check(
-        loads(context).gives[fixture],
+    made, guid = loads(context), fixture.element.guid
+    answer = check(
+        made.gives[fixture],
         at_most=context.code.limit("vertical_wet_vent_fixture_dfu"),
         message=f"{fixture.label} drains through the {group.label}.",
         remedy=own_vent(group.wet[-1]),
         limit_step=AT_MOST,
-        **bearings(group, "load", fixture.element.guid),
+        **bearings(group, "load", guid),
     )
+    return unless_untold(answer, group, fixture in made.untold, guid)
 
 
 def _one_size_larger(group: VentGroup, context: Context) -> Answer:
@@ -125,7 +130,7 @@ def _one_size_larger(group: VentGroup, context: Context) -> Answer:
         f"One size above the drain for {number_text(load)} DFU": next_size_in(carrying),
     }
     wanted = replace(least, value=max(larger.values()))
-    return check(
+    answer = check(
         group.wet_size_in,
         at_least=wanted,
         message=f"The {group.label} is {trade_size(group.wet_size_in)}.",
@@ -135,6 +140,8 @@ def _one_size_larger(group: VentGroup, context: Context) -> Answer:
         limit_step=max(larger, key=lambda words: larger[words]),
         **bearings(group, "size", pipe),
     )
+    untold = max(passing_untold(context)[index] for index, _ in wet_pipes(group))
+    return unless_untold(answer, group, untold, pipe)
 
 
 def _span_m(group: VentGroup) -> float:
@@ -188,6 +195,8 @@ def _bathroom_wet(group: VentGroup, context: Context) -> Iterator[Answer]:
         )
         return
     yield on_one_floor(group, through, clause, _of_floors(group))
+    for fixture in (f for f in through if not f.kind):
+        yield kind_unknown(group, fixture)
     for kind, excess in _beyond_bathroom(through, context):
         yield violation(
             message=f"{excess} through the {group.label}.",
@@ -201,7 +210,7 @@ def _bathroom_wet(group: VentGroup, context: Context) -> Iterator[Answer]:
 def _beyond_bathroom(through: list[Fixture], context: Context) -> Iterator[tuple[str, str]]:
     """What drains through that is not of so many bathroom groups: its kind, and words for it."""
     groups = context.code.limit("wet_vent_groups").value
-    counts = Counter(f.kind for f in through)
+    counts = Counter(f.kind for f in through if f.kind)
     for row in rows(context, "bathroom_group"):
         kinds = row.text("fixtures").split()
         count, most = sum(counts.pop(k, 0) for k in kinds), row.number("max_count") * groups
@@ -209,7 +218,7 @@ def _beyond_bathroom(through: list[Fixture], context: Context) -> Iterator[tuple
             words = " or ".join(map(kind_words, kinds))
             yield kinds[0], f"{count} × {words} drain (at most {number_text(most)})"
     for kind in sorted(counts):
-        yield kind, f"A {kind_words(kind or 'fixture of unknown kind')} drains"
+        yield kind, f"A {kind_words(kind)} drains"
 
 
 def _wet_sizes(group: VentGroup, context: Context) -> Iterator[Answer]:
@@ -222,7 +231,8 @@ def _wet_sizes(group: VentGroup, context: Context) -> Iterator[Answer]:
         load = passing_dfu(context)[index]
         if pipe.size_in is not None and (pipe.size_in, load) != before:
             before = pipe.size_in, load
-            yield _wet_size(group, pipe.guid, pipe.size_in, load, context)
+            answer = _wet_size(group, pipe.guid, pipe.size_in, load, context)
+            yield unless_untold(answer, group, passing_untold(context)[index], pipe.guid)
 
 
 def _wet_size(group: VentGroup, pipe: str, size: float, load: float, context: Context) -> Answer:
