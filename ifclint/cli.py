@@ -132,7 +132,7 @@ def review_command(
     from ifclint.packs import load_packs
     from ifclint.report import check_folder, write_reports
     from ifclint.report.exchange import also_written
-    from ifclint.report.text import PRINTED, printed
+    from ifclint.report.printing import PRINTED, printed
     from ifclint.review import review_with_context
 
     _known_format(form, PRINTED)

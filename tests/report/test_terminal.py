@@ -9,8 +9,9 @@ import pytest
 
 from ifclint.findings import Review
 from ifclint.report import summary
+from ifclint.report.printing import printed
 from ifclint.report.terminal import shown
-from ifclint.report.text import CORRECTIONS_SHOWN, printed
+from ifclint.report.text import CORRECTIONS_SHOWN
 from tests.report import samples
 
 COLOUR = re.compile(r"\x1b\[[\d;]*m")
