@@ -44,6 +44,10 @@ class AdoptedCode:
         """Its own name, then those of the editions it is based on, the nearest first."""
         return (self.id, *bases(self._edition))
 
+    def is_edition_of(self, code: str) -> bool:
+        """Whether it is an edition of a code ("irc"), or based on one."""
+        return any(edition.startswith(f"{code}-") for edition in self.lineage)
+
     @property
     def _edition(self) -> str:
         return self.folder or self.id

@@ -185,7 +185,7 @@ def backwater_valve(fixture: Fixture, context: Context) -> Answer:
 
 
 def _by_rim(context: Context) -> bool:
-    return any(edition.startswith("irc") for edition in context.code.lineage)
+    return context.code.is_edition_of("irc")
 
 
 def _height_m(fixture: Fixture, context: Context) -> float | None:

@@ -15,6 +15,7 @@ from ifclint.plumbing.drainage.least_slope import meets_slope
 from ifclint.plumbing.drainage.loads import CLOSET, INTO_THE_SINK, loads
 
 BUILDING_DRAIN = (Part.BUILDING_DRAIN, Part.BUILDING_DRAIN_BRANCH, Part.OFFSET, Part.UNKNOWN)
+SHORT_STACK = "stack_three_intervals_dfu"
 PUMPED_WASTE = ("disposer", "clothes-washer", "dishwasher")
 
 
@@ -82,27 +83,35 @@ def _reaches(segment: DrainSegment, context: Context, row: Row) -> bool:
 
 
 def _by_part(segment: DrainSegment, context: Context, size: float) -> Capacity | None:
-    """IPC: branches, stacks, and the building drain with its branches by slope."""
+    """IPC: branches, stacks, and the building drain with its level branches by slope.
+
+    The table by slope tells nothing of a branch of the building drain that stands upright: it is
+    the lower part of a stack, however short. What leads to a stack is a horizontal branch with its
+    vertical sections; the IRC lists every vertical drain with the stacks.
+    """
     if segment.part is Part.STACK:
         return None  # judged as a stack, by its branch intervals
-    if segment.part in BUILDING_DRAIN:
+    upright_branch = segment.vertical and segment.part is Part.BUILDING_DRAIN_BRANCH
+    if segment.part in BUILDING_DRAIN and not upright_branch:
         listed = _building_drain(segment, context, size)
         return listed or _small_branch(segment, context, size)
     row = context.code.table("branch_and_stack_capacity").one(size_in=size)
     if row is None:  # a fixture drain may be as small as its trap
         alone = loads(context).fixtures[segment] == 1
         return _building_drain(segment, context, size) if alone else None
+    by_stacks = upright_branch or (segment.vertical and context.code.is_edition_of("irc"))
+    if by_stacks and row.number_or_none(SHORT_STACK) is not None:
+        return _listed(row, SHORT_STACK, f"{trade_size(size)} vertical drain may carry")
     return _listed(row, "branch_dfu", f"{trade_size(size)} horizontal branch may carry")
 
 
 def _small_branch(segment: DrainSegment, context: Context, size: float) -> Capacity | None:
-    """IRC: a branch of the building drain may be smaller than any building drain listed; then it
-    carries what branches and stacks of its size do, for few fixtures."""
+    """IRC: a level branch of the building drain may be smaller than any building drain listed;
+    then it carries what branches of its size do, for few fixtures."""
     row = context.code.table("branch_and_stack_capacity").one(size_in=size)
     if row is None or segment.part is Part.BUILDING_DRAIN or not _small_branches(context):
         return None
-    column = "stack_three_intervals_dfu" if segment.vertical else "branch_dfu"
-    return _listed(row, column, f"{trade_size(size)} {segment.orientation} drain may carry")
+    return _listed(row, "branch_dfu", f"{trade_size(size)} {segment.orientation} drain may carry")
 
 
 def _small_branches(context: Context) -> Limit | None:

@@ -131,7 +131,7 @@ def fixture_stop(fixture: WaterFixture, context: Context) -> Answer:
     hose bibbs and mop sinks, which a faucet on the wall fills, under the UPC alone. The IRC asks
     for the stop of a hose bibb where it freezes, unless it is frostproof.
     """
-    clause, is_irc = "", any(edition.startswith("irc") for edition in context.code.lineage)
+    clause, is_irc = "", context.code.is_edition_of("irc")
     if fixture.kind in FROM_THE_WALL and context.code.family == "upc":
         return NOT_APPLICABLE
     if fixture.kind == "hose-bibb" and is_irc:
