@@ -26,7 +26,8 @@ rises: roof R rises=y 0 0 20 > 30 20 31. So are rooms: room Bath_2 storey=Upper 
 storeys, with their elevation: storey Upper 10. The fact called=Seismic_strap gives a name of
 several words; a "thing" is nothing of the plumbing, nor are a "hanger" and a "nail-plate". The
 facts at=1,2,3 and box=0,0,0,1,1,3 give the place of an element and its low and high corner,
-turned=30 how far it is turned in plan (degrees).
+turned=30 how far it is turned in plan (degrees). Of a line with unplaced=yes the places tell only
+what is joined: the model does not say where it is.
 """
 
 from __future__ import annotations
@@ -135,6 +136,11 @@ def read_network(text: str, storeys: tuple[Storey, ...] = ()) -> Network:
             what = str(element.properties.pop("note")).replace("_", " ")
             model.notes.append(Note(what, "Mend the model.", element.guid))
     model.joints = _joints(model.elements)
+    for element in model.elements:
+        if element.properties.pop("unplaced", False):
+            element.position = None
+            for end in element.ends:
+                end.position = None
     return network.connect(model)
 
 

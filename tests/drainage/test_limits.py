@@ -251,12 +251,11 @@ def test_branch_at_the_base_of_a_stack(feet: float, said: str) -> None:
     network = f"""
     water-closet A  0 0 12
     pipe 3 S1  0 0 12 > 0 0 0.3
-    long-sweep 3 L  0 0 0.3 > 0.3 0 0
-    pipe 3 B1  0.3 0 0 > {0.3 + feet / hypot(1, 1 / 48)} 0 {-feet / hypot(1, 1 / 48) / 48}
+    long-sweep 3 L at=0,0,0  0 0 0.3 > 0.3 0 0
+    pipe 3 B1  0.3 0 0 > {feet - 0.2} 0 0
     bathtub T  -3 3 0.1
-    pipe 2 PB  -3 3 0.1 > {0.3 + feet} 0.2 -0.05
-    wye 3 W  {0.3 + feet / hypot(1, 1 / 48)} 0 {-feet / hypot(1, 1 / 48) / 48} \
-        > {0.3 + feet} 0.2 -0.05 > 3.6 0 -0.07
+    pipe 2 PB  -3 3 0.1 > {feet - 0.2} 0.2 0.05
+    wye 3 W at={feet},0,0  {feet - 0.2} 0 0 > {feet - 0.2} 0.2 0.05 > 3.6 0 -0.07
     pipe 3 B2  3.6 0 -0.07 > 13.6 0 -0.28
     sewer-connection X  13.6 0 -0.28
     """

@@ -117,24 +117,29 @@ def test_every_size_of_a_stack_that_is_too_long():
 BASE = """
 water-closet A  0 0 12
 pipe 3 S1  0 0 12 > 0 0 0.3
-long-sweep 3 L  0 0 0.3 > 0.3 0 0
-pipe 3 B1  0.3 0 0 > 1.3 0 -0.021
+long-sweep 3 L at=0,0,0  0 0 0.3 > 0.3 0 0
+pipe 3 B1  0.3 0 0 > 0.8 0 -0.01
 bathtub T  -3 3 0.1
-pipe 2 PB  -3 3 0.1 > 1.3 0.2 -0.01
-wye 3 W  1.3 0 -0.021 > 1.3 0.2 -0.01 > 1.5 0 -0.025
-pipe 3 B2  1.5 0 -0.025 > {second} 0 -0.04
+pipe 2 PB  -3 3 0.1 > 0.8 0.2 -0.01
+wye 3 W at=1,0,-0.02  0.8 0 -0.01 > 0.8 0.2 -0.01 > 1.2 0 -0.025
+pipe 3 B2  1.2 0 -0.025 > {short} 0 -0.04
 bathtub U  -3 -3 0.1
-pipe 2 PC  -3 -3 0.1 > {second} -0.2 -0.03
-wye 3 V  {second} 0 -0.04 > {second} -0.2 -0.03 > 4.6 0 -0.1
+pipe 2 PC  -3 -3 0.1 > {short} -0.2 -0.03
+wye 3 V at={second},0,-0.045  {short} 0 -0.04 > {short} -0.2 -0.03 > 4.6 0 -0.1
 pipe 3 B3  4.6 0 -0.1 > 11.6 0 -0.236
 sewer-connection X  11.6 0 -0.236
 """
 
 
-@pytest.mark.parametrize(("second", "distances_ft"), [(2.3, [1.0, 2.0]), (4.4, [1.0])])
+@pytest.mark.parametrize(("second", "distances_ft"), [(2.0, [1.0, 2.0]), (4.4, [1.0])])
 def test_every_branch_near_the_base_of_a_stack(second: float, distances_ft: list[float]):
-    """The fitting of the first branch counts in the developed length to the second."""
-    said = reported(stacks.stack_base_connection, "S1", BASE.format(second=second), "ipc-2021")
+    """From centre to centre, the fitting of the first branch included."""
+    said = reported(
+        stacks.stack_base_connection,
+        "S1",
+        BASE.format(second=second, short=second - 0.2),
+        "ipc-2021",
+    )
     assert [a.measured.value for a in said] == pytest.approx(distances_ft, abs=0.01)
 
 

@@ -89,6 +89,26 @@ class Piping:
             points.append(self.middle(indexes[-1]))
         return points
 
+    def developed_m(self, start: int, stop: int) -> float | None:
+        """Developed length down the drain along its centrelines, each way from the centre of a
+        fitting or the upper end of a pipe; None where it is not known, or does not lead there."""
+        path, index = [], start
+        while index >= 0 and index != stop:
+            path.append(index)
+            index = self.drainage.down[index]
+        if index < 0:
+            return None
+        first = self._upper_end(start) if self.is_pipe(start) else self.middle(start)
+        return length_of(
+            [first, *self.path((*path[1:], stop), self.exit(start))] if path else [first]
+        )
+
+    def _upper_end(self, index: int) -> Point | None:
+        leaving = self.exit(index)
+        if leaving is None:
+            return None
+        return max(self.ends(index), key=lambda p: dist(p, leaving), default=None)
+
 
 def length_of(points: list[Point | None]) -> float | None:
     """Developed length along points; None where one is not known."""

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
-from itertools import pairwise
-from math import dist
 
 from ifclint.checks import NOT_APPLICABLE, PASS, check, unverified
 from ifclint.codes import Row
@@ -13,7 +11,6 @@ from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import IN_PER_FT, M_PER_FT
 from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import Answer, Change, Settles, Severity, Step
-from ifclint.ifc.elements import Point
 from ifclint.packs import Context, rule
 from ifclint.plumbing import BranchInterval, DrainSegment, Part, Stack
 from ifclint.plumbing.drainage.loads import GIVE_LOADS, loads
@@ -201,7 +198,7 @@ def stack_length(stack: Stack, context: Context) -> Iterator[Answer]:
 def _not_too_long(stack: Stack, size: float, row: Row, context: Context) -> Answer:
     """Whether the parts of one size are together no longer than its row allows."""
     parts = [segment for segment in stack.segments if segment.size_in == size]
-    height_ft = sum(s.length_m for s in parts if s.length_m is not None) / M_PER_FT
+    height_ft = sum(_height_m(segment, context) for segment in parts) / M_PER_FT
     most, remedy = row.limit("max_length_ft", "ft"), "Use the next size for the whole stack."
     larger = next((listed for listed in listed_sizes(context) if listed > size), None)
     elements = tuple(guid for segment in parts for guid in segment.element_ids)
@@ -214,6 +211,13 @@ def _not_too_long(stack: Stack, size: float, row: Row, context: Context) -> Answ
         limit_step=f"Longest {trade_size(size)} vertical drain",
         about=parts[0].key,
     )
+
+
+def _height_m(segment: DrainSegment, context: Context) -> float:
+    """Of a part of a stack, with its fittings, to the centre of the one at its lower end."""
+    piping = context.plumbing.venting.piping
+    below = piping.drainage.down[segment.indexes[-1]]
+    return piping.developed_m(segment.indexes[0], below) or segment.length_m or 0.0
 
 
 @rule(
@@ -235,46 +239,65 @@ def stack_base_connection(stack: Stack, context: Context) -> Answer | list[Answe
     diameters = context.code.limit("stack_base_connection_diameters")
     least = replace(diameters, value=diameters.value * size / IN_PER_FT, unit="ft")
     return [
-        check(
-            distance_ft,
+        unplaced_junction(stack, below)
+        if distance_m is None
+        else check(
+            round(distance_m / M_PER_FT, 3),
             at_least=least,
-            message=f"A branch joins {distance_ft:.1f} ft from the base of {stack.label}.",
+            message=f"A branch joins {distance_m / M_PER_FT:.1f} ft from the base of "
+            f"{stack.label}.",
             remedy=f"Join the branch at least {least.value:.1f} ft downstream of the stack.",
             steps=(Step("Diameter of the stack", size, "in"),),
             limit_step=f"times {diameters.value:g} diameters",
             elements=(drain.first.guid, stack.base.first.guid),
             about=below.key,
         )
-        for distance_ft, below in junctions(drain)
+        for distance_m, below in junctions(stack, context)
     ] or PASS
 
 
+def unplaced_junction(stack: Stack, below: DrainSegment) -> Answer:
+    return unverified(
+        f"How far from the foot of {stack.label} drains join is not known.",
+        "Give the pipes and fittings of the drain shapes or placed ports.",
+        below.element_ids,
+        about=below.key,
+    )
+
+
 def junctions(
-    drain: DrainSegment, or_vertical: bool = False
-) -> Iterator[tuple[float, DrainSegment]]:
-    """Where horizontal branches join a drain (or vertical drains too): the developed length to
-    there, through the fittings on the way, feet, and the segment that goes on from there."""
-    distance_m = 0.0
-    while not drain.vertical and drain.length_m is not None and drain.next is not None:
-        distance_m += _developed_m(drain)
+    stack: Stack, context: Context, or_vertical: bool = False
+) -> Iterator[tuple[float | None, DrainSegment]]:
+    """Where horizontal branches (or vertical drains too) join the drain a stack turns into: the
+    developed length from the centre of its foot to that of the fitting, metres, and the segment
+    that goes on from there."""
+    foot, drain = foot_of(stack), stack.base.next
+    while drain is not None and not drain.vertical and drain.next is not None:
         others = [s for s in drain.next.above if s is not drain]
-        falls_in = or_vertical and any(s.vertical and s.is_drain_or_arm for s in others)
-        if falls_in or any(s.part in BRANCHES and not s.vertical for s in others):
-            yield distance_m / M_PER_FT, drain.next
+        joining = [s for s in others if s.part in BRANCHES and not s.vertical]
+        if or_vertical:
+            joining += [s for s in others if s.vertical and s.is_drain_or_arm]
+        if joining:
+            piping = context.plumbing.venting.piping
+            away = [piping.developed_m(foot, meeting(s)) for s in joining]
+            yield None if None in away else min(m for m in away if m is not None), drain.next
         elif any(s.is_drain_or_arm for s in others):
             return  # it joins a drain that takes other stacks
-        distance_m += _apart_m(drain.pipes[-1].down, drain.next.pipes[0].up)
         drain = drain.next
 
 
-def _developed_m(drain: DrainSegment) -> float:
-    """The length of its pipes and of what lies between them."""
-    between = sum(_apart_m(a.down, b.up) for a, b in pairwise(drain.pipes))
-    return (drain.length_m or 0.0) + between
+def foot_of(stack: Stack) -> int:
+    """The fitting in which a stack turns, the pipe below where none is drawn, -1 where it ends."""
+    below = stack.base.next.indexes[:1] if stack.base.next is not None else ()
+    return next(iter((*stack.base.tail, *below)), -1)
 
 
-def _apart_m(a: Point | None, b: Point | None) -> float:
-    return dist(a, b) if a is not None and b is not None else 0.0
+def meeting(branch: DrainSegment) -> int:
+    """The element in which a branch meets the drains that flow to the same segment as it."""
+    assert branch.next is not None
+    others = {i for s in branch.next.above if s is not branch for i in s.tail}
+    shared = (i for i in branch.tail if i in others)
+    return next(shared, (*branch.next.indexes[:1], *branch.tail)[-1])
 
 
 RULES = (

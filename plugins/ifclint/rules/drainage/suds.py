@@ -11,7 +11,7 @@ from ifclint.engineering.units import M_PER_FT
 from ifclint.findings import Answer
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import DrainSegment, Fixture, Stack
-from ifclint.rules.drainage.stacks import junctions
+from ifclint.rules.drainage.stacks import foot_of, junctions, meeting
 
 SUDS = frozenset(
     {"bathtub", "laundry-sink", "clothes-washer", "kitchen-sink", "dishwasher"}
@@ -38,33 +38,33 @@ def suds_zone(stack: Stack, context: Context) -> Answer | list[Answer]:
     if storeys is None or house is True or not _stands_in_suds(stack, storeys.value, context):
         return NOT_APPLICABLE
     least = context.code.limit("suds_distance_ft")
-    if unplaced := _unplaced(stack):
+    joining = list(_joining(stack, context))
+    if unplaced := tuple(guid for distance_m, _, guid in joining if distance_m is None):
         return unverified(
-            f"How far above the foot of {stack.label} drains join it is not known.",
+            f"How far from the foot of {stack.label} drains join it is not known.",
             "Give the pipes of the stack and of its branches shapes or placed ports.",
             unplaced,
         )
-    near = [
-        (d, w, g) for d, w, g in _joining(stack) if not at_least(d / M_PER_FT, least.value, "ft")
-    ]
+    known = [(d / M_PER_FT, where, guid) for d, where, guid in joining if d is not None]
+    near = [guid for feet, _, guid in known if not at_least(feet, least.value, "ft")]
     if near and house is None:
         return unverified(
             f"Drains join near the foot of {stack.label}, where suds stand; whether this is a "
             "single-family house, which is excused, the model does not tell.",
             "State the use of the building in the job file (building.occupancy).",
-            (near[0][2], stack.base.first.guid),
+            (near[0], stack.base.first.guid),
         )
     return [
         check(
-            round(distance_m / M_PER_FT, 3),
+            round(feet, 3),
             at_least=least,
-            message=f"A drain joins {distance_m / M_PER_FT:.1f} ft {where} the foot of "
-            f"{stack.label}, where suds stand.",
+            message=f"A drain joins {feet:.1f} ft {where} the foot of {stack.label}, where suds "
+            "stand.",
             remedy=f"Join the drain {least.value:g} ft from there, or to a drain of its own.",
             elements=(guid, stack.base.first.guid),
             about=guid,
         )
-        for distance_m, where, guid in _joining(stack)
+        for feet, where, guid in known
     ] or PASS
 
 
@@ -107,24 +107,16 @@ def _floors_drained(context: Context) -> Counter[DrainSegment]:
     return found
 
 
-def _unplaced(stack: Stack) -> tuple[str, ...]:
-    """The pipes whose lower end has no place: of the foot, else of branches."""
-    ends = [b.pipes[-1] for interval in stack.intervals for b in interval.branches]
-    foot = stack.base.pipes[-1]
-    return tuple(p.element.guid for p in (foot, *ends) if p.down is None) if ends else ()
-
-
-def _joining(stack: Stack) -> Iterator[tuple[float, str, str]]:
-    """How far from the foot drains join, above or past it, and their first elements."""
-    foot = stack.base.pipes[-1].down
+def _joining(stack: Stack, context: Context) -> Iterator[tuple[float | None, str, str]]:
+    """How far from the foot drains join, above or past it, along the centrelines, and their first
+    elements."""
+    piping, foot = context.plumbing.venting.piping, foot_of(stack)
+    if foot < 0:
+        return
     for branch in (b for interval in stack.intervals for b in interval.branches):
-        low = branch.pipes[-1].down
-        if foot is not None and low is not None:
-            yield low[2] - foot[2], "above", branch.first.guid
-    drain = stack.base.next
-    if drain is not None and not drain.vertical:
-        for distance_ft, below in junctions(drain, or_vertical=True):
-            yield distance_ft * M_PER_FT, "past", below.first.guid
+        yield piping.developed_m(meeting(branch), foot), "above", branch.first.guid
+    for distance_m, below in junctions(stack, context, or_vertical=True):
+        yield distance_m, "past", below.first.guid
 
 
 RULES = (suds_zone,)
