@@ -217,7 +217,7 @@ def build(
     unknown_inflows = find_unknown_inflows(network, drainage, giving)
     segments = make_segments(network, drainage, giving, unknown_inflows)
     fixtures = find_fixtures(network, drainage, segments, sources, unknown_inflows)
-    stacks = find_stacks(segments, fixtures, surroundings.floors)
+    stacks = find_stacks(segments, fixtures, surroundings.floors, drainage)
     assign_parts(segments, stacks)
     return Plumbing(
         network, drainage, fixtures, segments, stacks,

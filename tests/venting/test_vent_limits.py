@@ -89,8 +89,8 @@ TABLE = [
     # UPC: a third of 45 ft level, IPC: 40 ft from the drain to the open air, a 2 in stack vent
     # of 35 ft above a 4 in stack of 6 DFU
     ("vent-capacity", "pipes.lavatory", "UP",
-     [("9.9 0 4.2", "{v} 0 4.2"), ("10 0", "16 0"), ("10,0", "16,0"), ("pipe 1.5", "pipe 1.25")],
-     15.1, 15.13, UPC, {}),
+     [("9.9 0 4.2", "{v} 0 4.2"), ("10 0", "{v} 0"), ("10,0", "{v},0"), ("pipe 1.5", "pipe 1.25")],
+     15, 15.03, UPC, {}),
     ("vent-capacity", "pipes.stack", "VENT", [("0 0 35", "0 0 {v}")], 44, 44.2, IPC, {}),
     # 6 in above a rim of 2.75
     ("vent-above-rim", "pipes.lavatory", "LEVEL",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 from math import dist
 
 from ifclint.engineering.wording import trade_size
@@ -55,9 +56,7 @@ class BuildingDrain:
         outlet is inside, or places are not known."""
         total, following = 0.0, None
         for index in reversed(self.path):
-            for point in (self.piping.exit(index), self._entrance(index)):
-                if point is None:
-                    continue
+            for point in self._centreline(index):
                 if following is not None:
                     total += dist(point, following)
                 if _inside(point, footprint):
@@ -73,9 +72,14 @@ class BuildingDrain:
             return None
         total = 0.0
         for element in self.path[self.path.index(index) + 1 :]:
-            up, down = self._entrance(element), self.piping.exit(element)
-            total += dist(up, down) if up is not None and down is not None else 0.0
+            total += sum(dist(a, b) for a, b in pairwise(self._centreline(element)))
         return total
+
+    def _centreline(self, index: int) -> list[Point]:
+        """The known points that water passes in an element, downstream first."""
+        middle = None if self.piping.is_pipe(index) else self.piping.middle(index)
+        points = (self.piping.exit(index), middle, self._entrance(index))
+        return [p for p in points if p is not None]
 
     def _entrance(self, index: int) -> Point | None:
         above = [i for i in self.piping.wet_above[index] if i in self._inside_way]

@@ -83,6 +83,16 @@ class DrainSegment(Segment):
         return self.service is Service.DRAIN and self.part is not Part.TAILPIECE
 
     @property
+    def meets(self) -> int:
+        """The element in which it meets the others that flow to the same segment; alone, the last
+        before that segment. -1 where it flows to none."""
+        if self.next is None:
+            return -1
+        others = {i for s in self.next.above if s is not self for i in s.tail}
+        shared = (i for i in self.tail if i in others)
+        return next(shared, (*self.next.indexes[:1], *self.tail)[-1])
+
+    @property
     def pipe_elements(self) -> list[Element]:
         return [pipe.element for pipe in self.pipes]
 

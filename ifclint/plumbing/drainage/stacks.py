@@ -8,6 +8,7 @@ from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.wording import trade_size
 from ifclint.ifc.elements import Location
 from ifclint.plumbing.drainage.fixtures import Fixture
+from ifclint.plumbing.drainage.gravity import Drainage
 from ifclint.plumbing.drainage.segments import (
     STOREY_HEIGHT_M,
     DrainSegment,
@@ -76,6 +77,12 @@ class Stack:
         return self.segments[-1]
 
     @property
+    def foot(self) -> int:
+        """The fitting in which it turns, the pipe below where none is drawn, -1 where it ends."""
+        below = self.base.next.indexes[:1] if self.base.next is not None else ()
+        return next(iter((*self.base.tail, *below)), -1)
+
+    @property
     def key(self) -> str:
         return self.base.key
 
@@ -106,7 +113,7 @@ class Stack:
 
 
 def find_stacks(
-    segments: list[DrainSegment], fixtures: list[Fixture], floors: Floors
+    segments: list[DrainSegment], fixtures: list[Fixture], floors: Floors, drainage: Drainage
 ) -> list[Stack]:
     """Chains of vertical drain at least a storey high; runs come downstream first.
 
@@ -139,7 +146,7 @@ def find_stacks(
     of_run = {segment: stack for stack in tall for segment in stack.segments}
     feeding = _feeding(segments, of_run)
     for stack in tall:
-        _divide(stack, standing, feeding)
+        _divide(stack, standing, feeding, drainage)
     return tall
 
 
@@ -182,8 +189,18 @@ def _bottom(segment: DrainSegment) -> float:
     return down[2] if down else 0.0
 
 
+def _joins_at(branch: DrainSegment, drainage: Drainage) -> float:
+    """The height of the centre of the fitting in which a branch joins; where pipes join without
+    one, of the end of the branch."""
+    centre = drainage.middles[branch.meets] if branch.meets in branch.tail else None
+    return _bottom(branch) if centre is None else centre[2]
+
+
 def _divide(
-    stack: Stack, standing: dict[DrainSegment, list[Fixture]], feeding: set[DrainSegment]
+    stack: Stack,
+    standing: dict[DrainSegment, list[Fixture]],
+    feeding: set[DrainSegment],
+    drainage: Drainage,
 ) -> None:
     """Group what joins a stack, from the top, into intervals of a storey height.
 
@@ -194,7 +211,7 @@ def _divide(
     for segment in stack.segments:
         joining += [(_top(segment), f.key, f) for f in standing.get(segment, [])]
         joining += [
-            (_bottom(branch), branch.key, branch)
+            (_joins_at(branch, drainage), branch.key, branch)
             for branch in segment.above
             if branch not in inside and branch not in feeding and branch.is_drain_or_arm
         ]

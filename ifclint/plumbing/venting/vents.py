@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
-from itertools import combinations
+from itertools import combinations, pairwise
 from math import dist
 from typing import TYPE_CHECKING, TypeVar
 
@@ -104,6 +104,19 @@ class VentTree:
                 before = found.get(following)
                 found[following] = found[index] if before is None else join(before, found[index])
         return found
+
+    def points_out(self, joint: VentJoint) -> list[Point | None]:
+        """The points of the centreline from a joint to the middle of the last element."""
+        path = self.path_out(joint)
+        points = [joint.point, self.piping.middle(path[0])]
+        for index, following in pairwise(path):
+            points += [self._shared(index, following), self.piping.middle(following)]
+        return points
+
+    def _shared(self, a: int, b: int) -> Point | None:
+        """Where two elements are joined."""
+        ends_at, places = self.piping.drainage.ends_at, self.piping.drainage.places
+        return next((places[p] for p in ends_at[a] if p in ends_at[b]), None)
 
     def path_out(self, joint: VentJoint) -> list[int]:
         """The elements from a joint to the open air."""
@@ -274,7 +287,15 @@ def _lead_out(piping: Piping, dry: nx.Graph, trees: list[VentTree]) -> None:
         for joint in tree.joints:
             inner, middle = tree.to_air_m.get(joint.vent), piping.middle(joint.vent)
             if inner is not None and middle is not None and joint.point is not None:
-                joint.to_air_m = inner + dist(middle, joint.point)
+                joint.to_air_m = inner + dist(middle, joint.point) + _to_centre_m(joint)
+
+
+def _to_centre_m(joint: VentJoint) -> float:
+    """From where a vent joins a drain's fitting to the centre of that; on a pipe none."""
+    piping = joint.tree.piping
+    is_fitting = piping.elements[joint.drain].role is Role.FITTING
+    centre = piping.middle(joint.drain) if is_fitting else None
+    return 0.0 if centre is None or joint.point is None else dist(centre, joint.point)
 
 
 def _starts(tree: VentTree) -> dict[int, float]:

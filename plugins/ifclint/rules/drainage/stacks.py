@@ -271,7 +271,7 @@ def junctions(
     """Where horizontal branches (or vertical drains too) join the drain a stack turns into: the
     developed length from the centre of its foot to that of the fitting, metres, and the segment
     that goes on from there."""
-    foot, drain = foot_of(stack), stack.base.next
+    drain = stack.base.next
     while drain is not None and not drain.vertical and drain.next is not None:
         others = [s for s in drain.next.above if s is not drain]
         joining = [s for s in others if s.part in BRANCHES and not s.vertical]
@@ -279,25 +279,11 @@ def junctions(
             joining += [s for s in others if s.vertical and s.is_drain_or_arm]
         if joining:
             piping = context.plumbing.venting.piping
-            away = [piping.developed_m(foot, meeting(s)) for s in joining]
+            away = [piping.developed_m(stack.foot, s.meets) for s in joining]
             yield None if None in away else min(m for m in away if m is not None), drain.next
         elif any(s.is_drain_or_arm for s in others):
             return  # it joins a drain that takes other stacks
         drain = drain.next
-
-
-def foot_of(stack: Stack) -> int:
-    """The fitting in which a stack turns, the pipe below where none is drawn, -1 where it ends."""
-    below = stack.base.next.indexes[:1] if stack.base.next is not None else ()
-    return next(iter((*stack.base.tail, *below)), -1)
-
-
-def meeting(branch: DrainSegment) -> int:
-    """The element in which a branch meets the drains that flow to the same segment as it."""
-    assert branch.next is not None
-    others = {i for s in branch.next.above if s is not branch for i in s.tail}
-    shared = (i for i in branch.tail if i in others)
-    return next(shared, (*branch.next.indexes[:1], *branch.tail)[-1])
 
 
 RULES = (

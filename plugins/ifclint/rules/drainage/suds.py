@@ -11,7 +11,7 @@ from ifclint.engineering.units import M_PER_FT
 from ifclint.findings import Answer
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import DrainSegment, Fixture, Stack
-from ifclint.rules.drainage.stacks import foot_of, junctions, meeting
+from ifclint.rules.drainage.stacks import junctions
 
 SUDS = frozenset(
     {"bathtub", "laundry-sink", "clothes-washer", "kitchen-sink", "dishwasher"}
@@ -110,11 +110,11 @@ def _floors_drained(context: Context) -> Counter[DrainSegment]:
 def _joining(stack: Stack, context: Context) -> Iterator[tuple[float | None, str, str]]:
     """How far from the foot drains join, above or past it, along the centrelines, and their first
     elements."""
-    piping, foot = context.plumbing.venting.piping, foot_of(stack)
-    if foot < 0:
+    if stack.foot < 0:
         return
+    piping = context.plumbing.venting.piping
     for branch in (b for interval in stack.intervals for b in interval.branches):
-        yield piping.developed_m(meeting(branch), foot), "above", branch.first.guid
+        yield piping.developed_m(branch.meets, stack.foot), "above", branch.first.guid
     for distance_m, below in junctions(stack, context, or_vertical=True):
         yield distance_m, "past", below.first.guid
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from itertools import pairwise
 from math import dist
 
 from ifclint.engineering.wording import number_text
@@ -145,7 +146,7 @@ def _gather(air: Airflow, tree: VentTree, context: Context) -> None:
         if main.stack_of(joint) is not None:
             for index in tree.path_out(joint):
                 air.main.setdefault(index, joint)
-    air.level_m.update(largest({j: _level_m(j, context) for j in joints}))
+    air.level_m.update(largest({j: _level_m(j) for j in joints}))
     air.branch_m.update(largest({j: _branch_m(air, j, context) for j in joints}))
     for joint in sorted(joints, key=lambda j: -(j.to_air_m or 0.0)):
         for index in tree.path_out(joint):
@@ -170,10 +171,11 @@ def _closets(air: Airflow, joint: VentJoint) -> float:
     return float(sum(f.kind == CLOSET for f in air.fixtures_of.get(joint, [])))
 
 
-def _level_m(joint: VentJoint, context: Context) -> float:
-    piping = context.plumbing.venting.piping
-    level = [piping.ends(i) for i in joint.tree.path_out(joint) if piping.is_horizontal(i)]
-    return sum(dist(ends[0][:2], ends[-1][:2]) for ends in level)
+def _level_m(joint: VentJoint) -> float:
+    """How much of the way from a joint to the open air is horizontal, along the centreline."""
+    known = [p for p in joint.tree.points_out(joint) if p is not None]
+    ways = ((dist(a[:2], b[:2]), abs(b[2] - a[2])) for a, b in pairwise(known))
+    return sum(level_m for level_m, rise_m in ways if level_m > rise_m)
 
 
 def _branch_m(air: Airflow, joint: VentJoint, context: Context) -> float:

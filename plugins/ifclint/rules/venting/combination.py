@@ -63,8 +63,7 @@ def _course(arm: TrapArm, context: Context) -> Course:
         if piping.is_vertical(index):
             if joined or main >= 0:
                 break
-            heights = [p[2] for p in piping.ends(index)]
-            fallen_m += max(heights) - min(heights)
+            fallen_m += _falls_m(arm, index, came)
         elif main < 0 and not fallen_m:
             own.append(index)
         if piping.is_horizontal(index):
@@ -75,6 +74,15 @@ def _course(arm: TrapArm, context: Context) -> Course:
         came, index = index, down[index]
     level_m = length_of(piping.path(tuple(own), piping.exit(arm.start)))
     return Course(level_m, fallen_m, main if main >= 0 else first, vented)
+
+
+def _falls_m(arm: TrapArm, index: int, came: int) -> float:
+    """How far a drain falls in a vertical pipe and half of the fittings at its ends."""
+    piping, heights = arm.piping, [p[2] for p in arm.piping.ends(index)]
+    for beside in (came, piping.drainage.down[index]):
+        if beside >= 0 and beside != arm.start and piping.elements[beside].role is Role.FITTING:
+            heights += [middle[2] for middle in (piping.middle(beside),) if middle is not None]
+    return max(heights) - min(heights)
 
 
 @derived

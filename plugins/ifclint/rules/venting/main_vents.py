@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from math import dist
 
 from ifclint.codes import Limit
 from ifclint.engineering.tolerance import at_least, at_most
@@ -68,14 +67,14 @@ def vents_along(stack: Stack, context: Context) -> list[VentJoint]:
 def _below_lowest_branch(stack: Stack, context: Context) -> list[VentJoint]:
     venting, reach_m = context.plumbing.venting, _reach_m(stack, context)
     piping, down = venting.piping, venting.piping.drainage.down
-    index, gone_m, is_past_base = _lowest_branch(stack, context), 0.0, False
+    index, is_past_base = _lowest_branch(stack, context), False
     found: list[VentJoint] = []
-    while index >= 0 and at_most(gone_m, reach_m, "m"):
+    while index >= 0:
+        is_past_base = is_past_base or index == stack.foot
+        past_m = piping.developed_m(stack.foot, index) if is_past_base else 0.0
+        if not at_most(past_m or 0.0, reach_m, "m"):
+            break
         found += venting.air.joints.get(index, [])
-        is_past_base = is_past_base or piping.is_horizontal(index)
-        ends = piping.ends(index)
-        if is_past_base and piping.is_pipe(index) and len(ends) > 1:
-            gone_m += dist(ends[0], ends[-1])
         index = down[index]
     return found
 
