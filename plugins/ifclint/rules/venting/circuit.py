@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from math import dist
 
 from ifclint.checks import PASS, check, missing, require, unverified, violation
+from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import IN_PER_FT, M_PER_IN
 from ifclint.findings import Answer, Measure, Step
 from ifclint.packs import Context
@@ -72,11 +73,12 @@ def _level_branch(group: VentGroup, clause: str, context: Context) -> Iterator[A
     steep = context.code.limit_or_none("circuit_vent_max_in_per_ft")
     if steep is not None:
         rise = _steepest(group)
-        if rise is None:
+        is_steep = rise is not None and not at_most(rise * IN_PER_FT, steep.value)
+        if rise is None or (not is_steep and _unplaced(group)):
             yield unverified(
                 f"How the branch of the {group.label} falls is not known.",
                 "Give its pipes shapes or placed ports.",
-                **bearings(group, "slope"),
+                **bearings(group, "slope", _unplaced(group)),
             )
             return
         slope = rise * IN_PER_FT
@@ -88,6 +90,12 @@ def _level_branch(group: VentGroup, clause: str, context: Context) -> Iterator[A
             limit_step=AT_MOST,
             **bearings(group, "slope"),
         )
+
+
+def _unplaced(group: VentGroup) -> str:
+    """The first pipe of the branch whose place is not known, or none."""
+    unplaced = (e.guid for i, e in wet_pipes(group) if group.piping.rise_deg(i) is None)
+    return next(unplaced, "")
 
 
 def _steepest(group: VentGroup) -> float | None:
