@@ -80,6 +80,7 @@ _ROLES: dict[str, Role] = {
         (
             "isolating", "relief", "pressure-reducing", "check", "backflow-preventer", "mixing",
             "hammer-arrester", "vacuum-breaker", "gas-shutoff", "backwater", "faucet", "valve",
+            "drain",
         ),
         Role.VALVE,
     ),
@@ -102,6 +103,7 @@ _NAMED = {
     "tankless-heater": (Role.HEATER, "tankless"),
     "expansion-tank": (Role.TANK, "expansion"),
     "storage-tank": (Role.TANK, "storage"),
+    "pressure-tank": (Role.TANK, "pressure"),
     "gas-meter": (Role.METER, "gas"),
     "gas-regulator": (Role.REGULATOR, "gas"),
 }

@@ -90,3 +90,21 @@ def test_a_trap_inside_a_floor_drain(tmp_path, literal, name, inside):
     m = SmallModel()
     m.element("IfcWasteTerminal", name, predefined=literal)
     assert properties_of(tmp_path, m).get("integral_trap") is inside
+
+
+@pytest.mark.parametrize(
+    ("name", "cut_in_psi", "cut_out_psi"),
+    [
+        ("Well pressure tank 44 gal, 30/50 psi", 30, 50),
+        ("Pressure tank 40-60 PSI", 40, 60),
+        ("Druckkessel 2,0 bis 3 bar", None, None),
+        ("Pressure tank 2 - 3.5 bar", 29.01, 50.76),
+        ("Pressure tank 50/30 psi", None, None),
+    ],
+)
+def test_the_pressures_at_which_a_pump_starts_and_stops(tmp_path, name, cut_in_psi, cut_out_psi):
+    m = SmallModel()
+    m.element("IfcTank", name)
+    facts = properties_of(tmp_path, m)
+    for key, psi in (("cut_in_pa", cut_in_psi), ("cut_out_pa", cut_out_psi)):
+        assert facts.get(key) == (None if psi is None else pytest.approx(psi * 6894.757, rel=1e-3))

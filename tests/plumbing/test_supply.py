@@ -172,9 +172,9 @@ def test_where_hot_and_cold_part() -> None:
 def test_source_named_guessed_or_missing() -> None:
     without = "\n".join(x for x in COLD_SIDE.splitlines() if "meter" not in x)
     guessed = seen(without)
-    assert guessed.source_basis == GUESSED
+    assert guessed.sources.basis == GUESSED
     assert guessed.elements[guessed.heads[0]].name == "P"
-    assert seen(without, "C2").source_basis == "job file"
+    assert seen(without, "C2").sources.basis == "job file"
     with pytest.raises(InputError, match=r"water\.source"):
         seen(without, "nobody")
     assert seen("system=none\npipe 1 X  0 0 0 > 1 0 0").heads == []

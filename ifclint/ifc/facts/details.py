@@ -7,7 +7,7 @@ import re
 from ifclint.ifc.elements import Basis, Confidence, Element, Role
 from ifclint.ifc.facts.properties import StatedFacts
 from ifclint.ifc.facts.property_names import is_ours
-from ifclint.ifc.facts.written_values import GALLON_M3, LITRE_M3
+from ifclint.ifc.facts.written_values import GALLON_M3, LITRE_M3, UNITS
 from ifclint.ifc.step.text import words
 
 IN_ITS_NAME = Basis("words of its name", Confidence.WORDS)
@@ -15,7 +15,7 @@ IN_WORDS = Basis("words of its name or type", Confidence.WORDS)
 AS_READ = (
     "input_rating_w", "storage_volume_m3", "flow_rate_m3s", "shower_heads", "flood_level_rim_m",
     "cover_m", "relief_pressure_pa", "downstream_pressure_pa", "integral_trap", "outside_diameter",
-    "inside_diameter", "bend_angle", "drained_area_m2",
+    "inside_diameter", "bend_angle", "drained_area_m2", "cut_in_pa", "cut_out_pa",
 )  # fmt: skip
 RENAMED = {
     "outside_diameter": "outside_diameter_m",
@@ -27,12 +27,16 @@ FLUSHED = ("water-closet", "urinal")
 _FLUSH = re.compile(r"(?<![\d.])(\d+(?:\.\d+)?)\s*-?\s*(gpf|lpf|gal\w* per flush|l/flush)", re.I)
 _INPUT = re.compile(r"(?<![\d.,])(\d[\d,]*(?:\.\d+)?)\s*(k?btu/?hr?|btuh|mbh)\b", re.I)
 _CAPACITY = re.compile(r"(?<![\d.])(\d+(?:\.\d+)?)\s*-?\s*gal(?:lon)?s?\b", re.I)
+_SWITCH = re.compile(  # 30/50 psi, 2-3.5 bar: where a pump starts and stops
+    r"(?<![\d./])(\d{1,3}(?:\.\d+)?)\s*(?:/|-|–|to)\s*(\d{1,3}(?:\.\d+)?)\s*(psi|kpa|bar)\b", re.I
+)
 _HEADS = re.compile(r"\b(\d)\s+(?:shower\s*)?heads?\b", re.I)
 _WITH_TRAP = re.compile(  # in words without case and accents
     r"\b(?:(?:integral|integrated|built in|internal) (?:p )?trap|"
     r"with (?:p )?trap(?! (?:primer|seal))|"
     r"mit (?:geruchsverschluss|siphon)|avec siphon|con sifon|met (?:sifon|stankafsluiter))\b"
 )
+PRESSES = frozenset({Role.PUMP, Role.TANK})
 TRAPPED = frozenset({"FLOORTRAP", "GULLYTRAP"})
 FLUSH_TYPES = (
     ("flushometer-tank", ("flushometer tank", "pressure assisted", "pressure assist")),
@@ -59,8 +63,23 @@ def set_properties(element: Element, facts: StatedFacts, texts: list[str]) -> No
         _set_flush(element, facts, texts)
     if element.role in BURNS_FUEL:
         _set_energy(element, facts, texts)
+    if element.role in PRESSES and "cut_in_pa" not in element.properties:
+        _set_switch(element, texts)
     if element.kind in ("shower", "bathtub"):
         _set_from_words(element, "shower_heads", _HEADS, texts, {})
+
+
+def _set_switch(element: Element, texts: list[str]) -> None:
+    """The pressures at which a pump starts and stops, where words tell both."""
+    for text in texts:
+        if match := _SWITCH.search(text):
+            pascals = UNITS["pressure"][match.group(3).casefold()]
+            low, high = float(match.group(1)) * pascals, float(match.group(2)) * pascals
+            if 0 < low < high:
+                for key, value in (("cut_in_pa", low), ("cut_out_pa", high)):
+                    element.properties[key] = round(value, 1)
+                    element.basis[key] = IN_WORDS
+                return
 
 
 def _set_trap(element: Element, texts: list[str]) -> None:

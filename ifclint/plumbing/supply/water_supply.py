@@ -9,14 +9,13 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from functools import cached_property
 
-from ifclint.errors import InputError
 from ifclint.ifc.elements import DRAINAGE, WATER_SUPPLY, Element, Location, Point, Role, System
 from ifclint.network import Network
 from ifclint.plumbing.flow.distribution import Connection, Distribution
-from ifclint.plumbing.flow.pressure import PressurePiping, directed_from, head_of
+from ifclint.plumbing.flow.pressure import PressurePiping, directed_from
 from ifclint.plumbing.flow.subject import OfElement, place_of
-from ifclint.plumbing.supply.meters import street_meters
 from ifclint.plumbing.supply.segments import COLD, HOT, WaterSegment, make_water_segments
+from ifclint.plumbing.supply.sources import GUESSED, Sources, find_sources
 
 USERS = frozenset({Role.FIXTURE, Role.APPLIANCE})
 NOT_POTABLE_KINDS = frozenset({"disposer", "roof-drain", "pan-drain"})
@@ -133,12 +132,14 @@ class WaterService:
         return place_of(self.element, self.element.position)
 
     @property
+    def is_private(self) -> bool:
+        """Whether it comes from a well, cistern or tank, and from no street."""
+        return self.head in self.supply.sources.private
+
+    @property
     def source_known(self) -> bool | None:
         """None where the source was guessed."""
-        return True if self.supply.source_basis != GUESSED else None
-
-
-GUESSED = "assumed: the largest open end of the cold water piping"
+        return True if self.supply.sources.basis != GUESSED else None
 
 
 @dataclass(eq=False, repr=False)
@@ -149,13 +150,17 @@ class Supply:
     distribution: Distribution
     segments: list[WaterSegment]
     fixtures: list[WaterFixture]
-    heads: list[int]  # where it begins
-    source_basis: str
+    sources: Sources
     returns: list[int] = field(default_factory=list)  # hot water circulation piping
 
     @property
     def elements(self) -> list[Element]:
         return self.network.elements
+
+    @property
+    def heads(self) -> list[int]:
+        """Where it begins."""
+        return self.sources.heads
 
     @cached_property
     def services(self) -> list[WaterService]:
@@ -206,9 +211,10 @@ class Supply:
     def serves(self) -> list[float]:
         """Element -> how many connections, heaters and open ends it feeds, itself among them.
 
-        What ends in a tank, a valve or a cap serves nothing: an expansion tank, a relief.
+        What ends in a tank, a valve or a cap serves nothing: an expansion tank, a relief, a drain.
         """
         made, down = self.distribution, self.distribution.down()
+        taken = {c.up for c in made.connections if self.elements[c.element].kind != "drain"}
         ends = [
             i
             for i in made.order
@@ -216,7 +222,26 @@ class Supply:
             and self.elements[i].role in (Role.PIPE, Role.FITTING)
             and self.elements[i].kind != "cap"
         ]
-        return made.accumulate(dict.fromkeys([*self.taken, *self.heaters, *ends], 1.0))
+        return made.accumulate(dict.fromkeys([*taken, *self.heaters, *ends], 1.0))
+
+    def serving(self, segment: WaterSegment) -> list[WaterSegment]:
+        """The lines that a line feeds, but for those that serve nothing."""
+        return [line for line in segment.below if self.serves[line.indexes[0]] > 0]
+
+    def pressure_tank(self, pump: WaterSegment) -> tuple[WaterSegment, Element] | None:
+        """The tank behind the pump that a line ends with, before anything takes water, and the line
+        at whose end it stands; None where there is none."""
+        line: WaterSegment | None = pump
+        while line is not None:
+            beside = [b for b in line.below if not self.serves[b.indexes[0]]]
+            in_line = [] if line is pump else line.elements[-1:]
+            stands = (*in_line, *(e for b in beside for e in b.elements))
+            tank = next((e for e in stands if e.role is Role.TANK), None)
+            if tank is not None:
+                return line, tank
+            onward = self.serving(line)
+            line = onward[0] if len(onward) == 1 else None
+        return None
 
     @cached_property
     def not_fed(self) -> list[int]:
@@ -284,13 +309,13 @@ def find_supply(network: Network, source: str | None = None) -> Supply:
     returns = [i for i, e in enumerate(elements) if e.system is System.HOT_WATER_RETURN]
     members = _members(network)
     piping = PressurePiping(network, members, _uses, _side)
-    heads, basis = _heads(piping, members, source)
-    distribution = directed_from(piping, heads)
+    sources = find_sources(piping, members, source, _uses)
+    distribution = directed_from(piping, sources.heads)
     segments = make_water_segments(distribution)
     for number, segment in enumerate(segments):
         segment.number = number
         _serve(elements, segment)
-    supply = Supply(network, distribution, segments, [], heads, basis, returns)
+    supply = Supply(network, distribution, segments, [], sources, returns)
     supply.fixtures = _fixtures(supply)
     return supply
 
@@ -351,49 +376,6 @@ def _side(element: Element) -> int:
     if element.role is Role.METER:
         return 1
     return _SIDE_NUMBERS.get(element.system, 0) if element.system is not None else 0
-
-
-def _heads(piping: PressurePiping, members: list[int], source: str | None) -> tuple[list[int], str]:
-    """Where the supply begins: named in the job file, at a meter, or, failing that, guessed."""
-    network, elements = piping.network, piping.network.elements
-    if source is not None:
-        named = [i for i in members if elements[i].guid == source]
-        if not named:
-            raise InputError(
-                "Job file, water.source: no element of the water supply has the GlobalId "
-                f'"{source}".'
-            )
-        return named, "job file"
-    meters = [i for i in members if elements[i].role is Role.METER]
-    if len(meters) > 1:
-        meters = street_meters(network, members, meters, _uses)
-    if meters:
-        heads = [head_of(piping, meter) for meter in meters]
-        return heads, "model: the meter" if heads == meters else "model: the pipe before the meter"
-    guess = _largest_open_end(network, members)
-    return ([guess] if guess is not None else []), GUESSED if guess is not None else "none found"
-
-
-def _largest_open_end(network: Network, members: list[int]) -> int | None:
-    """The cold pipe of greatest size, then lowest, that ends in nothing."""
-    inside = set(members)
-    joined: dict[int, set[int]] = {}
-    for joint in network.joints:
-        if joint.a in inside and joint.b in inside:
-            joined.setdefault(joint.a, set()).add(joint.a_end)
-            joined.setdefault(joint.b, set()).add(joint.b_end)
-    best: tuple[float, float, int] | None = None
-    for index in members:
-        element = network.elements[index]
-        if element.role is not Role.PIPE or _SIDES.get(element.system or System.OTHER) == HOT:
-            continue
-        for number, end in enumerate(element.ends):
-            if number in joined.get(index, ()) or not joined.get(index):
-                continue
-            height = end.position[2] if end.position is not None else 0.0
-            rank = (element.size_in or 0.0, -height, -index)
-            best = rank if best is None else max(best, rank)
-    return None if best is None else -int(best[2])
 
 
 def _serve(elements: list[Element], segment: WaterSegment) -> None:

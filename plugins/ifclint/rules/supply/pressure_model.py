@@ -15,10 +15,10 @@ from ifclint.codes.fixture_units import choose_row
 from ifclint.engineering.friction import pressure_of_head_pa
 from ifclint.engineering.units import M3_PER_S_PER_GPM, PA_PER_PSI
 from ifclint.ifc.elements import Element, Role
-from ifclint.job import WaterPressure
 from ifclint.packs import Context, derived
-from ifclint.plumbing.supply.segments import SETS_PRESSURE, WaterSegment, begins_anew
+from ifclint.plumbing.supply.segments import SETS_PRESSURE, WaterSegment
 from ifclint.plumbing.supply.water_supply import Supply, Tap, WaterFixture
+from ifclint.rules.supply.beginnings import Beginning, beginnings, set_to, told_of
 from ifclint.rules.supply.demand import Demand, demand
 from ifclint.rules.supply.losses import Loss, falloff_pa, loss
 from ifclint.rules.supply.missing import Reason, Unknown
@@ -195,7 +195,10 @@ def _at_main(solved: Solution) -> None:
         water.static_pressure, water.residual_pressure, water.flow_at_residual, total
     )
     on_path = [supply.elements[i] for i in supply.distribution.order]
-    if all(e.role is not Role.METER for e in on_path):
+    is_private = len(supply.sources.private) == len(supply.heads)
+    if all(e.role is not Role.METER for e in on_path) and not (
+        is_private and water.meter_loss is None
+    ):
         solved.fixed["meter"] = water.meter_loss
     if all(e.kind != "backflow-preventer" for e in on_path):
         solved.fixed["backflow preventer"] = water.backflow_loss
@@ -255,9 +258,9 @@ def _follow(solved: Solution, segment: WaterSegment) -> None:
         static, head, missing, still = _regulated(solved, segment, static, head, missing, still)
         if before is not None and head is not None:
             untold = max(0.0, untold - (before - head))  # a regulator gives less in any case
-    elif begins_anew(last) and segment.indexes[-1] not in solved.supply.heads:
-        static, head, missing = _begun_anew(solved, segment)
-        still, untold = missing, 0.0
+    elif (begun := beginnings(solved.context).get(number)) is not None:
+        static, head, missing = _begun_anew(solved, segment, begun)
+        still, untold = None if static is not None else missing, 0.0
     solved.lost_pa[number], solved.untold_pa[number] = lost, untold
     solved.static_head_pa[number], solved.head_pa[number] = static, head
     solved.missing[number], solved.static_missing[number] = missing, still
@@ -298,27 +301,22 @@ def _column_at_end(segment: WaterSegment) -> float:
 
 
 def _begun_anew(
-    solved: Solution, segment: WaterSegment
+    solved: Solution, segment: WaterSegment, begun: Beginning
 ) -> tuple[float | None, float | None, Unknown | None]:
-    """Standing and flowing head behind a pump or tank, as the job file tells them."""
-    behind, column = _told(segment.elements[-1], solved.context), _column_at_end(segment)
-    if behind is None:
-        is_pump = segment.elements[-1].role is Role.PUMP
-        return None, None, Unknown(Reason.PUMP if is_pump else Reason.TANK, segment)
-    flowing = behind.residual_pressure
+    """Standing and flowing head behind a pump or tank."""
+    standing, flowing = set_to(begun, solved.context)
+    if standing is None:
+        return None, None, Unknown(Reason.PUMP if begun.is_pump else Reason.TANK, segment)
+    height_m = begun.height_m
+    column = _column_at_end(segment) if height_m is None else pressure_of_head_pa(height_m)
     head = None if flowing is None else flowing + column
     missing = None if head is not None else Unknown(Reason.RESIDUAL, segment)
-    return behind.static_pressure + column, head, missing
-
-
-def _told(element: Element, context: Context) -> WaterPressure | None:
-    said = (p for p in context.job.water.pressures if p.element == element.guid)
-    return next(said, None)
+    return standing + column, head, missing
 
 
 def flowing_pa(valve: Element, context: Context) -> float:
     """What a regulator of known setting gives while water runs."""
-    told, setting = _told(valve, context), setting_pa(valve, context)
+    told, setting = told_of(valve, context), setting_pa(valve, context)
     assert setting is not None
     if told is not None and told.residual_pressure is not None:
         return told.residual_pressure
@@ -327,7 +325,7 @@ def flowing_pa(valve: Element, context: Context) -> float:
 
 def setting_pa(valve: Element, context: Context) -> float | None:
     """The setting of a regulator: the job file's, of this one or of all, else the model's."""
-    told = _told(valve, context)
+    told = told_of(valve, context)
     given = context.job.water.regulator_setting if told is None else told.static_pressure
     if given is not None:
         return given

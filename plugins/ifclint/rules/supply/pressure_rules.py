@@ -17,6 +17,7 @@ from ifclint.ifc.elements import Element
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing.supply.segments import WaterSegment
 from ifclint.plumbing.supply.water_supply import Tap, WaterFixture, WaterService
+from ifclint.rules.supply.beginnings import Beginning, beginnings, set_to
 from ifclint.rules.supply.missing import Reason, Unknown, unverified
 from ifclint.rules.supply.pressure_model import (
     NO_STATIC,
@@ -149,13 +150,19 @@ def budget(solved: Solution, tap: Tap, pressure: Pressure, want: Needed | None) 
     what comes before it no longer counts."""
     if tap.segment is None:
         return ()
-    steps = [_main_step(solved)]
+    begun_at = beginnings(solved.context)
+    private = tap.segment.to_source[0].indexes[0] in solved.supply.sources.private
+    steps = [] if private and begun_at else [_main_step(solved)]
     base, base_m = "the main", solved.main_z_m
     for words, lost in solved.fixed_pa.items():
         if lost:
             steps.append(Step(f"less {words}", -psi(lost), "psi", "job file"))
     for segment in tap.segment.to_source:
         steps += _segment_steps(solved, segment)
+        begun = begun_at.get(segment.number)
+        if begun is not None:
+            base, base_m = begun.element.label, begun.height_m or 0.0
+            steps.append(_begun_step(begun, solved.context))
         valve_m = governing_m(solved, segment)
         if valve_m is not None:
             valve, head = segment.elements[-1], solved.head_pa[segment.number]
@@ -176,6 +183,13 @@ def budget(solved: Solution, tap: Tap, pressure: Pressure, want: Needed | None) 
     if want is not None:
         steps.append(Step(f"Needed by {want.words}", want.psi, "psi", want.limit.clause))
     return tuple(steps)
+
+
+def _begun_step(begun: Beginning, context: Context) -> Step:
+    flowing = set_to(begun, context)[1]
+    if flowing is None:
+        return Step(f"Pressure behind {begun.element.label} while water runs: not known")
+    return Step(f"{begun.element.label} gives while water runs", psi(flowing), "psi", "as set")
 
 
 def _main_step(solved: Solution) -> Step:
@@ -243,7 +257,7 @@ def static_pressure_limit(service: WaterService, context: Context) -> Iterator[A
     setting, against the greatest the code lets into a building.
     """
     limit, found = context.code.limit("supply_static_max_psi"), standing(context)
-    asked = [NO_STATIC] if solution(context).main_pa is None else []
+    asked = [NO_STATIC] if _street_unknown(context) else []
     if found:
         highest = max(found, key=lambda s: s.psi).unknown
         asked = [] if highest is None else [highest]
@@ -333,9 +347,20 @@ def household_pressure(service: WaterService, context: Context) -> Answer:
 
 
 def _why_not_known(context: Context) -> Unknown:
-    if solution(context).main_pa is None:
+    if _street_unknown(context):
         return NO_STATIC
     return next(iter(_begun_anew(context)), NOT_FED)
+
+
+def _street_unknown(context: Context) -> bool:
+    """Whether some water comes from a main whose pressure the job file does not tell."""
+    solved = solution(context)
+    supply = solved.supply
+    if solved.main_pa is not None or set(supply.heads) != supply.sources.private:
+        return solved.main_pa is None
+    return any(
+        solved.at(tap).static_missing == NO_STATIC for f in supply.fixtures for tap in f.taps
+    )
 
 
 @rule(

@@ -23,14 +23,21 @@ FROSTPROOF = ("frost proof", "frost-proof", "frostproof", "frost free", "frost-f
 
 
 def first_segments(service: WaterService) -> list[WaterSegment]:
-    """The segments from the source to the first branch."""
+    """The segments from the source to the first branch that serves something: the line to a
+    pressure tank, a gauge or a drain is none. Of pumps in parallel neither line is one of them."""
     segment = service.supply.segment_of.get(service.head)
     if segment is not None and segment.indexes[0] != service.head:
         return []
     found: list[WaterSegment] = []
+    supply = service.supply
+    meets = {loop.start: loop.meets for loop in supply.distribution.loops if loop.shared}
     while segment is not None:
         found.append(segment)
-        segment = segment.below[0] if len(segment.below) == 1 else None
+        onward = supply.serving(segment) or segment.below
+        while len(onward) > 1 and segment.indexes[-1] in meets:
+            segment = supply.segment_of[meets[segment.indexes[-1]]]
+            onward = supply.serving(segment)
+        segment = onward[0] if len(onward) == 1 else None
     return found
 
 

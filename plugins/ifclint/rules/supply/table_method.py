@@ -66,10 +66,10 @@ def supply_by_table(service: WaterService, context: Context) -> Answer:
     The fixture units of the building against what the table lets its meter and supply carry at
     the pressure left after height (80 % of a regulator's setting) and the length to the most
     remote fixture. The calculation is accepted in its place, so what does not pass here is said as
-    advice.
+    advice. A private source has no meter and no street to enter the table with.
     """
     solved, first = solution(context), before_branches(service)
-    if not first or not service.supply.fixtures:
+    if not first or not service.supply.fixtures or service.is_private:
         return NOT_APPLICABLE
     if solved.main_pa is None:
         message = "The supply cannot be looked up in the table"

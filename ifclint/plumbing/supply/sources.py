@@ -1,0 +1,208 @@
+"""Where a water supply begins: at the street, at a private source, or, failing both, guessed.
+
+A private source is a pump, tank or well with nothing but suction before it: a pump lifts from
+whatever lies on the side of it where nothing takes water, a tank on the roof gives by its height.
+Pumps and tanks of the hot side and of circulation are no sources, nor are expansion tanks.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, field
+
+import networkx as nx
+
+from ifclint.errors import InputError
+from ifclint.ifc.elements import WATER_SUPPLY, Element, Role, System
+from ifclint.network import Network
+from ifclint.plumbing.flow.pressure import PressurePiping, head_of
+from ifclint.plumbing.supply.meters import street_meters
+from ifclint.plumbing.words import says
+
+GUESSED = "assumed: the largest open end of the cold water piping"
+NOT_LIFTING = frozenset({"circulator", "sump-pump"})
+HOT_SIDE = frozenset({System.HOT_WATER, System.HOT_WATER_RETURN, System.HEATING})
+WELL_WORDS = (
+    "well", "suction", "jet", "submersible", "borehole", "spring", "cistern", "brunnen*", "saug*",
+    "puits", "forage", "pozo", "succion", "aspiracion", "bron", "waterput",
+)  # fmt: skip
+OPENS_TO_THE_STREET = frozenset({Role.PIPE, Role.VALVE})  # where an end is left open
+
+Uses = Callable[[Element], bool]
+
+
+@dataclass(frozen=True)
+class Sources:
+    """Where a supply begins, how that is known, and which of it are private: without a street."""
+
+    heads: list[int]
+    basis: str
+    private: frozenset[int] = field(default_factory=frozenset)
+
+
+def find_sources(
+    piping: PressurePiping, members: list[int], source: str | None, uses: Uses
+) -> Sources:
+    """The source of the job file; else the meters, and the private sources of piping without one;
+    else the largest open end.
+
+    Raises InputError where the job file names no element of the water supply.
+    """
+    network, elements = piping.network, piping.network.elements
+    if source is not None:
+        named = [i for i in members if elements[i].guid == source]
+        if not named:
+            raise InputError(
+                "Job file, water.source: no element of the water supply has the GlobalId "
+                f'"{source}".'
+            )
+        return Sources(named, "job file", frozenset(i for i in named if _lifts(elements[i])))
+    meters = [i for i in members if elements[i].role is Role.METER]
+    street = street_meters(network, members, meters, uses) if len(meters) > 1 else meters
+    heads = [head_of(piping, meter) for meter in street]
+    basis = "model: the meter" if heads == street else "model: the pipe before the meter"
+    lifted, what = _lifted(network, members, set(meters), uses)
+    if lifted:
+        words = f"model: {what}"
+        private = frozenset(head for head, is_private in lifted.items() if is_private)
+        return Sources([*heads, *lifted], f"{basis}; {words}" if heads else words, private)
+    if heads:
+        return Sources(heads, basis)
+    guess = _largest_open_end(network, members)
+    if guess is not None:
+        return Sources([guess], GUESSED)
+    vessels = [i for i in members if elements[i].kind == "pressure"]
+    if vessels:  # the pump stands outside the model
+        return Sources(vessels[:1], "model: the pressure tank", frozenset(vessels[:1]))
+    return Sources([], "none found")
+
+
+def _lifts(element: Element) -> bool:
+    return element.role is Role.PUMP and element.kind not in NOT_LIFTING
+
+
+def _stores(element: Element) -> bool:
+    """A tank from which water runs by its height."""
+    return element.role is Role.TANK and element.kind not in ("expansion", "pressure")
+
+
+def _is_well(element: Element) -> bool:
+    return element.role is Role.CHAMBER
+
+
+def _lifted(
+    network: Network, members: list[int], meters: set[int], uses: Uses
+) -> tuple[dict[int, bool], str]:
+    """Where piping in which no meter stands begins before a pump, tank or well, and whether that is
+    private; and what the first of them is."""
+    elements, inside = network.elements, set(members)
+    kinds = ((_lifts, "the pump"), (_stores, "the tank"), (_is_well, "the well"))
+    if not any(is_one(elements[i]) for is_one, _ in kinds for i in members):
+        return {}, ""
+    piping = nx.Graph()
+    piping.add_nodes_from(members)
+    piping.add_edges_from((j.a, j.b) for j in network.joints if j.a in inside and j.b in inside)
+    heads: dict[int, bool] = {}
+    words = ""
+    for found in nx.connected_components(piping):
+        if found & meters:
+            continue
+        for is_one, what in kinds:
+            movers = [i for i in sorted(found) if is_one(elements[i]) and _is_cold(network, i)]
+            begun = _begun(network, piping.subgraph(found), movers, uses) if movers else {}
+            if begun:
+                heads, words = heads | begun, words or what
+                break
+    return dict(sorted(heads.items())), words
+
+
+def _is_cold(network: Network, index: int) -> bool:
+    """Whether an element stands in the cold supply: nothing hot, and no heater, is joined to it."""
+    beside = [network.elements[i] for i in network.neighbours(index)]
+    return network.elements[index].system not in HOT_SIDE and not any(
+        e.system in HOT_SIDE or e.role is Role.HEATER for e in beside
+    )
+
+
+def _begun(
+    network: Network, piping: nx.Graph, movers: Sequence[int], uses: Uses
+) -> dict[int, bool]:
+    """Where piping begins that pumps, or tanks, divide: at their suction side, else at them; and
+    whether that is private.
+
+    A suction side is a part where nothing takes water, by the flow of the ends too, and from which
+    all pumps lead to the one same part. What a pump draws from a bare pipe end may be the street's
+    water; words tell a well, and so does a pressure tank.
+    """
+    elements = network.elements
+    parts = [
+        set(part) for part in nx.connected_components(piping.subgraph(set(piping) - {*movers}))
+    ]
+    part_of = {i: number for number, part in enumerate(parts) for i in part}
+    takes = [any(uses(elements[i]) or elements[i].role is Role.HEATER for i in p) for p in parts]
+    if not any(takes):
+        return {}
+    sides = {m: _sides(network, m, part_of) for m in movers}
+    heads = {m: True for m in movers if _only_gives(sides[m])}
+    pressed = any(elements[i].kind == "pressure" for i in piping)
+    for number, part in enumerate(parts):
+        pumps = [m for m in movers if number in sides[m]]
+        beyond = {other for m in pumps for other in sides[m]} - {number}
+        leaves = any("out" in sides[m][number] for m in pumps)
+        if takes[number] or leaves or len(beyond) != 1 or {*pumps} & {*heads}:
+            continue
+        head = _far_end(network, piping.subgraph({*part, *pumps}), pumps)
+        told = any(says(elements[i], WELL_WORDS) for i in {*part, *pumps})
+        heads[head] = pressed or told or elements[head].role is not Role.PIPE
+    return heads
+
+
+def _sides(network: Network, mover: int, part_of: dict[int, int]) -> dict[int, list[str]]:
+    """The parts joined to a pump or tank, and how the flow of its ends toward each is stated."""
+    found: dict[int, list[str]] = {}
+    for other, number in network.joined[mover]:
+        joint = network.joints[number]
+        end = joint.a_end if joint.a == mover else joint.b_end
+        if other in part_of:
+            flow = network.elements[mover].ends[end].flow
+            found.setdefault(part_of[other], []).append(flow)
+    return found
+
+
+def _only_gives(sides: dict[int, list[str]]) -> bool:
+    """Whether piping is joined to one end of a pump or tank alone, and not to its inlet."""
+    flows = [flow for at in sides.values() for flow in at]
+    return len(flows) == 1 and flows != ["in"]
+
+
+def _far_end(network: Network, side: nx.Graph, pumps: Iterable[int]) -> int:
+    """The end of a suction side that is farthest from its pumps: a tank or well first."""
+    starts = set(pumps)
+    steps = nx.multi_source_dijkstra_path_length(side, starts, weight=None)
+    ends = [i for i in side if i not in starts and side.degree(i) <= 1]
+    held = [i for i in ends if network.elements[i].role in (Role.TANK, Role.CHAMBER)]
+    candidates = held or ends or [i for i in side if i not in starts]
+    return int(max(candidates, key=lambda i: (steps.get(i, 0), -i)))
+
+
+def _largest_open_end(network: Network, members: Iterable[int]) -> int | None:
+    """The cold pipe of greatest size, then lowest, that ends in nothing; or a valve that does."""
+    inside = set(members)
+    joined: dict[int, set[int]] = {}
+    for joint in network.joints:
+        if joint.a in inside and joint.b in inside:
+            joined.setdefault(joint.a, set()).add(joint.a_end)
+            joined.setdefault(joint.b, set()).add(joint.b_end)
+    best: tuple[float, float, int] | None = None
+    for index in sorted(inside):
+        element = network.elements[index]
+        is_hot = element.system in WATER_SUPPLY & HOT_SIDE
+        if element.role not in OPENS_TO_THE_STREET or is_hot or len(element.ends) < 2:
+            continue
+        for number, end in enumerate(element.ends):
+            if number in joined.get(index, ()) or not joined.get(index):
+                continue
+            height = end.position[2] if end.position is not None else 0.0
+            rank = (element.size_in or 0.0, -height, -index)
+            best = rank if best is None else max(best, rank)
+    return None if best is None else -int(best[2])
