@@ -9,6 +9,7 @@ import pytest
 from ifclint.packs import make_pack
 from ifclint.rules import drainage
 from ifclint.testing import read_cases, wrong_with
+from ifclint.testing.near import near_cases
 
 FLAT = """
 [[case]]
@@ -44,3 +45,49 @@ def test_amendments_of_a_case_are_made(tmp_path: Path) -> None:
 def test_a_misspelt_key_of_a_case_is_refused(tmp_path: Path) -> None:
     with pytest.raises(ValueError, match=r"c\.toml, .*: no case has requird"):
         _case(tmp_path, FLAT + "requird = 99\n")
+
+
+STEEP = FLAT.replace("12 0 -0.125", "12 0 -0.25").replace("1/8", "1/4")
+NEAR = """
+near = [ { limit = 0.25, draw = [["12 0 -0.25", "12 0 {-d}"]], \
+answers = ["violation", "pass", "pass"] } ]
+"""
+
+
+def test_a_case_is_drawn_just_below_at_and_just_above_a_limit(tmp_path: Path) -> None:
+    (tmp_path / "c.toml").write_text(STEEP + "measured = 9\n" + NEAR, encoding="utf-8")
+    _, *three = read_cases(tmp_path)
+    assert [case.answer for case in three] == ["violation", "pass", "pass"]
+    assert [case.name.rpartition(": ")[2] for case in three] == [
+        "just below 0.25", "at 0.25", "just above 0.25",
+    ]  # fmt: skip
+    assert "P1    0 0 0 > 12 0 -0.2425\n" in three[0].network
+    assert "S  12 0 -0.2575\n" in three[2].network
+    assert "measured" not in three[1].stated
+    # 2 % is taken for 1/4 in per ft, so that 3 % less is still enough
+    assert "pass instead of violation" in wrong_with(three[0], make_pack("drainage", drainage))
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "said"),
+    [
+        ("12 0 -0.25", "12 0 -9", "'12 0 -9' to draw anew"),
+        ("{-d}", "{-e}", "'-e' is no arithmetic of d"),
+        ("limit", "at", "there is no at"),
+        ('"pass", "pass"', '"pass"', "near: zip"),
+    ],
+)
+def test_a_limit_that_cannot_be_drawn_is_told(
+    tmp_path: Path, old: str, new: str, said: str
+) -> None:
+    (tmp_path / "c.toml").write_text(STEEP + NEAR.replace(old, new, 1), encoding="utf-8")
+    with pytest.raises(ValueError, match=rf"c\.toml, 1/4 in per ft.*{said}"):
+        read_cases(tmp_path)
+
+
+def test_a_dimension_is_also_drawn_by_steps_and_in_the_job_file() -> None:
+    near = {"limit": [1, 2, 3], "draw": [["pipe A", "pipe {d} A"]], "answers": ["a", "b", "c"],
+            "job": {"water": {"pressure": "{10 * d} psi", "count": "{(d + 1) / 2}"}}}  # fmt: skip
+    first, _, last = near_cases({"name": "n", "code": "c", "network": "pipe A 0", "near": [near]})
+    assert first["network"] == "pipe 1 A 0"
+    assert last["job"]["water"] == {"pressure": "30 psi", "count": 2.0}

@@ -1,4 +1,13 @@
-"""Cases of rules, read from TOML files and tried."""
+"""Cases of rules, read from TOML files and tried.
+
+A case may also be drawn just below, at and just above a limit, three further cases: "{d}" stands
+for the dimension that is varied (97 %, 100 % and 103 % of `limit`; or three values), alone or in
+arithmetic, in what takes the place of words of its network, or in its job file.
+
+    near = [
+        { limit = 6, draw = [["0 0 12", "0 0 {2 + d}"]], answers = ["violation", "pass", "pass"] },
+    ]
+"""
 
 from __future__ import annotations
 
@@ -12,13 +21,14 @@ from typing import Any
 from ifclint import job
 from ifclint.findings import Answer, Outcome
 from ifclint.packs import Pack, Rule, make_pack
+from ifclint.testing.near import near_cases
 from ifclint.testing.questions import ask
 
 CLOSE = 0.01  # of measured and required, in their unit
 KEYS = frozenset(
     {
         "rule", "name", "code", "subject", "subject_is_any_of", "answer", "measured", "required",
-        "remedy", "clicked", "job", "network", "from", "change", "add", "load",
+        "remedy", "clicked", "job", "network", "from", "change", "add", "load", "near",
     }
 )  # fmt: skip
 
@@ -47,8 +57,19 @@ def read_cases(folder: Path) -> list[Case]:
     found = []
     for path in sorted(folder.rglob("*.toml")):
         document = tomllib.loads(path.read_text(encoding="utf-8"))
-        found += [_case(path, document, written) for written in document.get("case", [])]
+        for written in document.get("case", []):
+            found.append(_case(path, document, written))
+            found += [_case(path, document, case) for case in _near(path, found[-1])]
     return found
+
+
+def _near(path: Path, case: Case) -> list[dict[str, Any]]:
+    """The cases of a case just below, at and just above its limits, as they would be written."""
+    plain = {"rule": case.rule, **case.stated, "code": case.code, "network": case.network}
+    try:
+        return near_cases(plain)
+    except (KeyError, ValueError, TypeError, SyntaxError) as error:
+        raise ValueError(f"{path.name}, {case.name}: near: {error}") from None
 
 
 def _case(path: Path, document: Mapping[str, Any], written: Mapping[str, Any]) -> Case:

@@ -61,6 +61,10 @@ class Place:
     def name(self) -> str:
         return f"{self.path}:{self.line} {self.function} ({self.what})"
 
+    @property
+    def folder(self) -> str:
+        return self.path.rpartition("/")[0] or "."
+
 
 class Module:
     """A module's tree, in which one node can be put in another's stead."""

@@ -10,6 +10,7 @@ import pytest
 
 from tests.mutation.equivalent import Equivalent, StaleList, accounted_for, read_list
 from tests.mutation.instrument import find_readers, instrumented
+from tests.mutation.own import own_tests, within
 from tests.mutation.places import Module
 from tests.mutation.trying import draw
 
@@ -94,6 +95,7 @@ def test_exactly_the_survivors_are_told(project: Path) -> None:
         "rules.py:28 unread (0 -> 1): return count > 0 -> return count > 1 | "
         "ran nothing: no test passes here",
         "left out, since they fail on the code that is measured: 1 of tests/test_rules.py",
+        ".   10 changed    3 survived",
         "10 of 10 places changed (seed 1): 7 caught, 2 of them by hanging or ending the tests; "
         "3 survived; 0 are known to make no difference",
     ], done.stderr
@@ -105,9 +107,39 @@ def test_nothing_survives_where_every_place_is_tested_or_accounted_for(project: 
     (project / "rules.py").write_text(RULES[: RULES.index("def unread")])
     kept = TESTS[: TESTS.index("@pytest")] + "def test_at():\n    assert rules.weak(3.5)\n"
     (project / "tests" / "test_rules.py").write_text(kept)
-    done = run(project)
+    known = project / "build" / "caught.jsonl"
+    done = run(project, "--caught", str(known))
     assert "8 caught" in done.stdout, done.stdout + done.stderr
     assert done.returncode == 0
+    assert len(known.read_text().splitlines()) == 8
+    (project / "tests" / "test_rules.py").write_text("")  # what was caught is not tried again
+    done = run(project, "--caught", str(known))
+    assert "8 caught" in done.stdout, done.stdout + done.stderr
+    (project / "rules.py").write_text((project / "rules.py").read_text() + "\n")
+    assert run(project, "--caught", str(known)).returncode == 1
+
+
+@pytest.mark.parametrize(
+    ("module", "own"),
+    [
+        ("plugins/ifclint/rules/gas/pipes.py", ["cases", "tests/gas/test_a.py"]),
+        ("ifclint/plumbing/gas/inputs.py", ["cases", "tests/gas/test_a.py"]),
+        ("ifclint/ifc/reading.py", ["tests/ifc/test_b.py"]),
+        ("ifclint/job/model.py", ["tests/test_job.py"]),
+    ],
+)
+def test_the_tests_of_a_module(module: str, own: list[str]) -> None:
+    files = ["tests/packs/test_rule_cases.py", "tests/gas/test_a.py", "tests/ifc/test_b.py",
+             "tests/test_job.py"]  # fmt: skip
+    found = [file.replace("tests/packs/test_rule_cases.py", "cases") for file in files]
+    assert [f for f in found if f in own] == own
+    assert own_tests(module, files) == [files[found.index(name)] for name in own]
+
+
+def test_the_cheapest_tests_within_a_bound() -> None:
+    costs = {"slow": 50.0, "quick": 1.0, "middling": 20.0}
+    assert within(costs, 60) == {"quick": 1.0, "middling": 20.0}
+    assert within({"slow": 90.0}, 60) == {"slow": 90.0}
 
 
 @pytest.mark.parametrize("entry", ['function = "weak"\n', 'function = "no such"\n'])

@@ -1,4 +1,4 @@
-"""A sample of the places of a project, each tried against the tests that pass it."""
+"""A sample of the places of a project, each tried against the tests of its own that pass it."""
 
 from __future__ import annotations
 
@@ -12,11 +12,12 @@ from typing import Protocol
 from tests.mutation import probe, running
 from tests.mutation.equivalent import Equivalent, accounted_for
 from tests.mutation.instrument import find_readers, instrumented
+from tests.mutation.own import Caught, own_tests, within
 from tests.mutation.places import Module, Place
 from tests.mutation.running import Ended, Job
 from tests.mutation.watching import Measured, Measuring, Trying, by_file, file_of
 
-OWN = "tests/mutation"  # the tests of this script notice nothing else
+SCRIPT = "tests/mutation"  # its tests notice nothing else
 HANGS = 5.0  # a changed module may make its tests take so many times longer
 
 
@@ -33,6 +34,7 @@ class Options(Protocol):
     seed: int
     timeout: float
     workers: int
+    caught: Path | None
 
 
 @dataclass(frozen=True)
@@ -53,40 +55,58 @@ class Outcome:
     """What became of a sample."""
 
     places: int  # to draw from
-    sample: int
+    sample: list[Place]
     survivors: list[Survivor]
     hung: int
     failing: list[str]  # tests that fail on the instrumented code; they were left out
 
 
 def mutate(options: Options, equivalents: list[Equivalent], tell: Callable[[str], None]) -> Outcome:
-    """Draw a sample, find the tests that pass each of its places, and try it against them."""
+    """Draw a sample, find its own tests that pass each of its places, and try it against them."""
     root = options.root
     modules = {path: _module(root, path) for path in sources(root)}
     everywhere = [place for module in modules.values() for place in module.places()]
     accepted = accounted_for(everywhere, equivalents)
-    within = [place for place in everywhere if _is_in(place, options.paths)]
-    sample = draw(within, accepted, options.sample, options.seed)
+    within_paths = [place for place in everywhere if _is_in(place, options.paths)]
+    sample = draw(within_paths, accepted, options.sample, options.seed)
+    texts = {path: module.source for path, module in modules.items()}
+    caught = Caught(options.caught)
+    trying = [place for place in sample if not caught.has(place, texts[place.path])]
+    survivors: list[Survivor] = []
+    hung, failing = 0, list[str]()
+    if trying:
+        tell(f"{len(sample) - len(trying)} were caught before")
+        tests, results = _try(options, modules, trying, tell)
+        for place, result in zip(trying, results, strict=True):
+            hung += isinstance(result, Ended)
+            if isinstance(result, Trying) and not result.is_caught:
+                survivors.append(Survivor(place, by_file(result.ran)))
+            else:
+                caught.add(place, texts[place.path])
+        failing = sorted(name for name, test in tests.items() if test.is_failed)
+    return Outcome(len(within_paths), sample, survivors, hung, failing)
+
+
+def _try(
+    options: Options, modules: dict[str, Module], sample: list[Place], tell: Callable[[str], None]
+) -> tuple[dict[str, Measured], list[running.Result]]:
+    """The tests as measured, and what became of each place."""
+    root = options.root
     mutants = [modules[place.path].mutated(place) for place in sample]
+    files = [file for file in _tests(root) if Path(file).name.startswith("test_")]
+    own = [set(own_tests(place.path, files)) for place in sample]
     running.load_libraries()
     with tempfile.TemporaryDirectory(prefix="mutation-") as folder:
-        tests = _measure(root, Path(folder), modules, sample, options.workers, tell)
+        asked = sorted(set().union(*own))
+        tests = _measure(root, Path(folder), modules, sample, asked, options.workers, tell)
         tell(f"{len(tests)} tests measured")
         jobs = [
-            _job(number, source, tests, sample, options.timeout)
+            _job(number, source, tests, sample, own[number], options.timeout)
             for number, source in enumerate(mutants)
         ]
         trees = _copies(root, Path(folder), "copy", options.workers)
-        results = running.run_all(root, trees, [job for job in jobs if job.costs], tell)
-    after = iter(results)
-    survivors, hung = [], 0
-    for place, job in zip(sample, jobs, strict=True):
-        result = next(after) if job.costs else Trying({})
-        hung += isinstance(result, Ended)
-        if isinstance(result, Trying) and not result.is_caught:
-            survivors.append(Survivor(place, by_file(result.ran)))
-    failing = sorted(name for name, test in tests.items() if test.is_failed)
-    return Outcome(len(within), len(sample), survivors, hung, failing)
+        results = iter(running.run_all(root, trees, [job for job in jobs if job.costs], tell))
+        return tests, [next(results) if job.costs else Trying({}) for job in jobs]
 
 
 def draw(places: list[Place], accepted: set[Place], count: int, seed: int) -> list[Place]:
@@ -134,19 +154,15 @@ def _measure(
     folder: Path,
     modules: dict[str, Module],
     sample: list[Place],
+    asked: list[str],
     workers: int,
     tell: Callable[[str], None],
 ) -> dict[str, Measured]:
-    """What each test costs and which places of the sample it passes, on instrumented code."""
+    """What the tests asked for cost and which places of the sample they pass."""
     readers = find_readers(list(modules.values()), sample)
-    tests = [
-        path.relative_to(root).as_posix()
-        for path in sorted((root / "tests").rglob("*.py"))
-        if not path.relative_to(root).is_relative_to(OWN)
-    ]
     trees = [folder / f"measured-{number}" for number in range(workers)]
     told = {path: instrumented(module, sample, readers, False) for path, module in modules.items()}
-    for path in tests:
+    for path in _tests(root):
         module = _module(root, path)
         told[path] = instrumented(module, sample, readers, True)
     for tree in trees:
@@ -155,8 +171,7 @@ def _measure(
             (tree / path).write_text(source)
         (tree / "mutation_probe.py").write_bytes(Path(probe.__file__).read_bytes())
         running.compile_tree(tree)
-    files = [path for path in tests if Path(path).name.startswith("test_")]
-    files.sort(key=lambda path: -(root / path).stat().st_size)
+    files = sorted(asked, key=lambda path: -(root / path).stat().st_size)
     measured: dict[str, Measured] = {}
     results = running.run_all(root, trees, [Job((file,)) for file in files], tell)
     for file, result in zip(files, results, strict=True):
@@ -169,15 +184,27 @@ def _measure(
     return measured
 
 
+def _tests(root: Path) -> list[str]:
+    """Every module of the tests but those of this script."""
+    paths = (path.relative_to(root) for path in sorted((root / "tests").rglob("*.py")))
+    return [path.as_posix() for path in paths if not path.is_relative_to(SCRIPT)]
+
+
 def _job(
-    number: int, source: str, tests: dict[str, Measured], sample: list[Place], timeout_s: float
+    number: int,
+    source: str,
+    tests: dict[str, Measured],
+    sample: list[Place],
+    own: set[str],
+    bound_s: float,
 ) -> Job:
-    """The tests that pass a place, to be run with it changed."""
-    costs = {
+    """Its own tests that pass a place, the cheapest up to a bound, to be run with it changed."""
+    passing = {
         name: test.cost_s
         for name, test in tests.items()
-        if test.is_passed and not test.is_failed and number in test.places
+        if test.is_passed and not test.is_failed and number in test.places and file_of(name) in own
     }
+    costs = within(passing, bound_s)
     files = tuple(sorted({file_of(name) for name in costs}))
-    limit_s = timeout_s + HANGS * sum(costs.values())
+    limit_s = bound_s + HANGS * sum(costs.values())
     return Job(files, costs, limit_s, sample[number].path, source)
