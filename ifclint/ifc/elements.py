@@ -116,6 +116,12 @@ def without_number(name: str) -> str:
     return _NUMBER.sub("", name)
 
 
+def mark_in(name: str) -> str:
+    """The mark that a name holds, "WC-2"; "" where it holds none."""
+    found = _MARK.search(name)
+    return found[0] if found else ""
+
+
 @dataclass(slots=True)
 class End:
     """One place where an element can be joined: a port, or the end of an axis."""
@@ -180,8 +186,8 @@ class Element:
     @property
     def mark(self) -> str:
         """Its mark on drawings and in schedules, "WC-2"; its name where it has no short one."""
-        if found := _MARK.search(self.name):
-            return found[0]
+        if found := mark_in(self.name):
+            return found
         is_mark = len(self.tag) <= LONGEST_MARK and not self.tag.isdigit()
         return self.tag if self.tag and is_mark else without_number(self.label)
 

@@ -51,10 +51,14 @@ class Word:
 
     x: float
     y: float
-    text: str
+    lines: tuple[str, ...]
     style: str  # "label" or "level"
     leader: tuple[Pixel, Pixel] | None = None
     turned: bool = False
+
+    @property
+    def text(self) -> str:
+        return " ".join(self.lines)
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,20 +1,24 @@
-"""Lettering and numbers on a drawing: put where they cover least, or left off and counted."""
+"""Lettering and numbers on a drawing: put where they meet nothing, ever shorter where there is
+little room, or left off and counted."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
+from ifclint.ifc.elements import mark_in, without_number
 from ifclint.report.arrange import Item, plain
 from ifclint.report.drawing import Flag, Word
-from ifclint.report.sheet import FULL, Box, Pixel, Sheet, Spot, beside
+from ifclint.report.sheet import FULL, Box, Pixel, Sheet, Spot, at, beside
 
-CHARACTER, LINE_HEIGHT = 7.1, 15.0  # px, of the lettering
-LABEL_LIMIT = 40  # characters
+FONT, LINE_HEIGHT = 13.0, 15.0  # px, of the lettering
+NARROW, WIDE = frozenset("ijlI.,:;!|'·()[]/ -ftr³\""), frozenset("mwMW→…%@")
+LABEL_LIMIT = 40  # characters of a line
 CLOSE = 9  # px; farther off a thin line leads to what is named
 FLAG = 18.0  # px, size of a finding's number
 THINNEST = 1.2  # px
+BETWEEN = " · "  # of a name and its figures
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,6 +29,62 @@ class Label:
     places: list[Pixel]
     clear: float = 0.0
     style: str = "label"
+    upon: bool = False  # may stand right over the first of its places
+
+    def forms(self) -> list[tuple[str, ...]]:
+        """Its lines as they read best, then more lines, then fewer words: of "Lavatory L-2 (Bath 2)
+        · 1 DFU" at last "L-2"."""
+        name, *figures = self.text.split(BETWEEN)
+        name = without_number(name)
+        called = mark_in(name)
+        forms = [_lines([name, *figures])]
+        if figures:
+            forms.append((*_lines([name]), *_lines(figures)))
+        if len(name) > LABEL_LIMIT // 2 and " " in name:
+            halves = (*_halves(name), *(_lines(figures) if figures else ()))
+            forms.insert(0 if len(name) > LABEL_LIMIT else len(forms), halves)
+        if called and called != name:
+            forms.append(_lines([called, *figures]))
+            if figures:
+                forms.append((called, *_lines(figures)))
+        if figures:
+            forms.append(_lines([called or name]))
+        return list(dict.fromkeys(forms))
+
+
+def _lines(parts: list[str]) -> tuple[str, ...]:
+    """Parts on one line, or where that is too long on two."""
+    whole = BETWEEN.join(parts)
+    if len(whole) <= LABEL_LIMIT or len(parts) == 1:
+        return (plain(whole, LABEL_LIMIT),)
+    return plain(parts[0], LABEL_LIMIT), plain(BETWEEN.join(parts[1:]), LABEL_LIMIT)
+
+
+def _halves(name: str) -> tuple[str, str]:
+    """A name in two lines, cut at the space nearest its middle."""
+    spaces = [i for i, c in enumerate(name) if c == " "]
+    cut = min(spaces, key=lambda i: abs(i - len(name) / 2))
+    return plain(name[:cut], LABEL_LIMIT), plain(name[cut + 1 :], LABEL_LIMIT)
+
+
+def text_width(text: str) -> float:
+    """Width in px of a line of lettering, in the widest of the usual typefaces."""
+    return FONT * sum(map(_share, text))
+
+
+def _share(character: str) -> float:
+    """Of the height of the lettering, how wide a character is."""
+    if character in WIDE or ord(character) > 0x2E7F:
+        return 1.0
+    if character in NARROW:
+        return 0.4
+    return 0.75 if character.isupper() else 0.63
+
+
+def size(lines: Iterable[str]) -> tuple[float, float]:
+    """Width and height in px of lettering in lines."""
+    widths = [text_width(line) for line in lines]
+    return max(widths) + 4, LINE_HEIGHT * len(widths)
 
 
 def letter(sheet: Sheet, labels: Iterable[Label]) -> tuple[list[Word], int]:
@@ -34,22 +94,36 @@ def letter(sheet: Sheet, labels: Iterable[Label]) -> tuple[list[Word], int]:
     """
     words, left_off = [], 0
     for label in labels:
-        text = plain(label.text, LABEL_LIMIT)
-        width = len(text) * CHARACTER + 4
-        found = _free(sheet, label, width, LINE_HEIGHT), False
-        if found[0] is None:
-            found = _free(sheet, label, LINE_HEIGHT, width), True
-        spot, turned = found
-        if spot is None:
+        word = _placed(sheet, label)
+        if word is None:
             left_off += 1
+        else:
+            words.append(word)
+    return words, left_off
+
+
+def _placed(sheet: Sheet, label: Label) -> Word | None:
+    for lines, turned in _ways(label):
+        width, height = size(lines)
+        spot = _free(sheet, label, *((height, width) if turned else (width, height)))
+        if spot is None:
             continue
         start = leader(spot, CLOSE)
         line = (start, edge(spot.box, start)) if start is not None else None
         if line is not None:
             sheet.take_paths([line], FULL)
         sheet.take_box(spot.box)
-        words.append(Word(*middle(spot.box), text, label.style, line, turned))
-    return words, left_off
+        return Word(*middle(spot.box), lines, label.style, line, turned)
+    return None
+
+
+def _ways(label: Label) -> Iterator[tuple[tuple[str, ...], bool]]:
+    """Forms of a label and whether turned, the best first: a name is kept before it is level."""
+    forms = label.forms()
+    last = forms[-1:] if len(forms) > 1 else []
+    for some in (forms[: len(forms) - len(last)], last):
+        yield from ((lines, False) for lines in some)
+        yield from ((lines, True) for lines in some)
 
 
 def edge(box: Box, toward: Pixel) -> Pixel:
@@ -60,20 +134,55 @@ def edge(box: Box, toward: Pixel) -> Pixel:
 
 def _free(sheet: Sheet, label: Label, width: float, height: float) -> Spot | None:
     """The nearest spot where nothing is."""
+    over = at(label.places[0], width, height)
+    if label.upon and sheet.clear(over.box):
+        return over
     for spot in beside(label.places, width, height, label.clear):
         if not sheet.clear(spot.box):
             continue
-        if spot.gap <= CLOSE or sheet.open(spot.place, spot.box, label.clear + 2):
+        if spot.gap <= CLOSE or sheet.open(spot.place, spot.box, label.clear):
             return spot
     return None
 
 
-def flag(sheet: Sheet, spot: Spot, item: Item, drawing: str) -> Flag:
-    """A finding's number at a spot of the sheet."""
-    sheet.take_box(spot.box)
+@dataclass(frozen=True, slots=True)
+class Spots:
+    """Where the numbers of findings on one thing may stand: upon it, else around it.
+
+    `clear` is the half size of the symbol there, in px.
+    """
+
+    upon: tuple[Pixel, ...]
+    around: tuple[Pixel, ...]
+    clear: float = 0.0
+
+    def of(self, sheet: Sheet, width: float, height: float) -> Iterator[Spot]:
+        free = [at(place, width, height) for place in self.upon]
+        free = [spot for spot in free if not sheet.full(spot.box)]
+        return iter(free) if free else beside(self.around, width, height, self.clear)
+
+
+def flags(sheet: Sheet, spots: Spots, items: Sequence[Item], drawing: str) -> Iterator[Flag]:
+    """The numbers of findings on one thing, side by side, with one thin line to it where they
+    stand off."""
+    blocks = {(min(len(items), n), math.ceil(len(items) / n)) for n in (1, 2, 4, len(items))}
+    spot, columns = min(
+        (
+            (sheet.best(spots.of(sheet, FLAG * across, FLAG * down), spots.clear), across)
+            for across, down in sorted(blocks)
+        ),
+        key=lambda found: (sheet.cost(found[0], spots.clear), -found[1]),
+    )
     start = leader(spot, 3)
-    line = (start, middle(spot.box)) if start is not None else None
-    return Flag(*middle(spot.box), item, f"{drawing}-mark-{item.number}", line)
+    line = (start, edge(spot.box, start)) if start is not None else None
+    if line is not None:
+        sheet.take_paths([line], FULL)
+    sheet.take_box(spot.box)
+    left, top = spot.box[0] + FLAG / 2, spot.box[1] + FLAG / 2
+    for number, item in enumerate(items):
+        row, column = divmod(number, columns)
+        x, y = round(left + column * FLAG, 1), round(top + row * FLAG, 1)
+        yield Flag(x, y, item, f"{drawing}-mark-{item.number}", None if number else line)
 
 
 def leader(spot: Spot, close: float) -> Pixel | None:

@@ -11,8 +11,8 @@ from ifclint.engineering.units import M_PER_FT
 from ifclint.findings import Plan, PlanBox
 from ifclint.report.arrange import NAME_LIMIT, Item, one_a_number, plain
 from ifclint.report.drawing import SERVICES, GridLine, PlanDrawing, Run
-from ifclint.report.lettering import FLAG, Label, flag, letter, middle, weight
-from ifclint.report.sheet import Box, Pixel, Sheet, beside
+from ifclint.report.lettering import FLAG, Label, Spots, flags, letter, middle, weight
+from ifclint.report.sheet import Box, Pixel, Sheet
 
 WIDTH, HIGHEST = 1036.0, 1200.0  # px, of the page's column and of a sheet of paper
 MARGIN = 30.0  # px
@@ -57,14 +57,21 @@ def draw_plan(plan: Plan, items: Iterable[Item], anchor: str) -> PlanDrawing | N
         drawing.north = round(-degrees(plan.north), 1)
     for wall in plan.walls:
         _take_outline(sheet, wall, view)
+    for fixture in plan.fixtures:
+        _take_outline(sheet, fixture, view)
     drawing.runs = _runs(plan, view, sheet, drawing)
     _set_bar(drawing, view)
+    found: dict[Pixel, list[Item]] = {}  # by cell of the paper, as are their places
+    at: dict[Pixel, Pixel] = {}
     own = (item for item in items if item.finding.location.storey == plan.storey)
     for item in one_a_number(own):
         place = item.finding.location
         if place.x is not None and place.y is not None and _is_near((place.x, place.y)):
-            spots = beside([_on_paper(view.pixel((place.x, place.y)), drawing)], FLAG, FLAG)
-            drawing.flags.append(flag(sheet, sheet.best(spots), item, anchor))
+            x, y = _on_paper(view.pixel((place.x, place.y)), drawing)
+            found.setdefault((x // FLAG, y // FLAG), []).append(item)
+            at.setdefault((x // FLAG, y // FLAG), (x, y))
+    for cell, numbered in found.items():
+        drawing.flags += flags(sheet, Spots((), (at[cell],)), numbered, anchor)
     drawing.words, drawing.left_off = letter(sheet, _labels(plan, view))
     return drawing
 
@@ -228,6 +235,8 @@ def _set_bar(drawing: PlanDrawing, view: _View) -> None:
 def _labels(plan: Plan, view: _View) -> Iterator[Label]:
     for box in chain(plan.rooms, plan.fixtures):
         if box.label and _is_near(box.low) and _is_near(box.high):
-            place = (box.low[0] + box.high[0]) / 2, (box.low[1] + box.high[1]) / 2
+            (left, low), (right, top) = box.low, box.high
+            x, y = (left + right) / 2, (low + top) / 2
+            sides = [(x, y), (right, y), (left, y), (x, top), (x, low)]
             style = "level" if box in plan.rooms else "label"
-            yield Label(box.label, [view.pixel(place)], style=style)
+            yield Label(box.label, list(map(view.pixel, sides)), style=style, upon=True)

@@ -14,14 +14,14 @@ from dataclasses import replace
 
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import feet_text
-from ifclint.findings import Riser, RiserLine
+from ifclint.findings import Riser
 from ifclint.ifc.elements import Point
 from ifclint.report import isometric, schematic
 from ifclint.report.arrange import NAME_LIMIT, Item, one_a_number, plain
 from ifclint.report.drawing import SERVICES, BandLine, Drawing, FloorLine, Run, Symbol
 from ifclint.report.layout import Layout
-from ifclint.report.lettering import FLAG, Label, flag, letter, middle, weight
-from ifclint.report.sheet import Pixel, Sheet, Spot, at, beside
+from ifclint.report.lettering import Label, Spots, flags, letter, middle, weight
+from ifclint.report.sheet import Pixel, Sheet, at
 
 FARTHEST = 1e8  # m
 SYMBOL = 7.0  # px, half the size of a symbol
@@ -32,7 +32,6 @@ TRAPS = ("trap", "p-trap", "s-trap", "drum-trap", "running-trap", "bottle-trap",
 TERMINALS = ("vent-through-roof", "air-admittance-valve", "vent-terminal", "vent terminal")
 MARKED_SO = ("appliance", "valve", "device")
 OUTLETS = ("outlet", "sewer-connection", "manhole", "septic-tank")
-Spots = Mapping[str, tuple[list[Spot], list[Spot]]]
 
 
 def draw(riser: Riser, items: Iterable[Item], anchor: str) -> list[Drawing]:
@@ -134,27 +133,30 @@ def _draw_levels(drawing: Drawing, sheet: Sheet, layout: Layout) -> list[Label]:
     return names
 
 
-def _spots(layout: Layout) -> Spots:
-    """Where the number of a finding on each element may stand: upon its run, else beside it."""
-    spots: dict[str, tuple[list[Spot], list[Spot]]] = {}
+def _spots(layout: Layout) -> dict[str, Spots]:
+    """Where the number of a finding on each element may stand."""
+    spots: dict[str, Spots] = {}
     for line, path in zip(layout.lines, layout.paths, strict=True):
-        middles = [_along(_longest(path), share) for share in ON_LINE]
-        upon = [at(middle, FLAG, FLAG) for middle in middles]
-        around = list(beside(middles[:1], FLAG, FLAG))
+        middles = tuple(_along(_longest(path), share) for share in ON_LINE)
+        own = Spots(middles, middles)
         for element in line.element_ids:
-            spots.setdefault(element, (upon, around))
+            spots.setdefault(element, own)
     for mark, place in layout.marks:
-        spots[mark.element_id] = ([], list(beside([place], FLAG, FLAG, SYMBOL)))
+        spots[mark.element_id] = Spots((), (place,), SYMBOL)
     return spots
 
 
-def _draw_flags(drawing: Drawing, sheet: Sheet, spots: Spots, items: Iterable[Item]) -> None:
+def _draw_flags(
+    drawing: Drawing, sheet: Sheet, spots: Mapping[str, Spots], items: Iterable[Item]
+) -> None:
     """The number of each finding at the first of its elements that is on this drawing."""
     here = (i for i in items if any(e in spots for e in i.finding.element_ids))
+    found: dict[Spots, list[Item]] = {}
     for item in one_a_number(here):
-        upon, around = next(spots[e] for e in item.finding.element_ids if e in spots)
-        spot = sheet.best([s for s in upon if not sheet.full(s.box)] or around)
-        drawing.flags.append(flag(sheet, spot, item, drawing.anchor))
+        own = next(spots[e] for e in item.finding.element_ids if e in spots)
+        found.setdefault(own, []).append(item)
+    for own, numbered in found.items():
+        drawing.flags += flags(sheet, own, numbered, drawing.anchor)
 
 
 def _labels(layout: Layout) -> Iterator[Label]:
@@ -164,13 +166,26 @@ def _labels(layout: Layout) -> Iterator[Label]:
     for mark, place in layout.marks:
         if mark.label:
             yield Label(mark.label, [place], SYMBOL)
-    for line, stretch in sorted(_stretches(layout), key=lambda run: -math.dist(*run[1])):
-        if line.label:
-            yield Label(line.label, [_along(stretch, share) for share in (0.5, 0.3, 0.7)])
+    for text, stretches in _stretches(layout):
+        yield Label(text, [_along(s, share) for s in stretches for share in (0.5, 0.3, 0.7)])
 
 
-def _stretches(layout: Layout) -> list[tuple[RiserLine, tuple[Pixel, Pixel]]]:
-    return [(line, _longest(path)) for line, path in zip(layout.lines, layout.paths, strict=True)]
+def _stretches(layout: Layout) -> list[tuple[str, list[tuple[Pixel, Pixel]]]]:
+    """What is written beside pipe, the longest first: once for pipes of one label that follow one
+    another."""
+    follows: dict[tuple[str, Pixel], int] = {}
+    runs: list[tuple[str, list[tuple[Pixel, Pixel]]]] = []
+    for line, path in zip(layout.lines, layout.paths, strict=True):
+        if not line.label:
+            continue
+        ends = [(line.label, (round(x), round(y))) for x, y in (path[0], path[-1])]
+        known = next((follows[end] for end in ends if end in follows), len(runs))
+        if known == len(runs):
+            runs.append((line.label, []))
+        runs[known][1].append(_longest(path))
+        follows |= dict.fromkeys(ends, known)
+    ordered = ((text, sorted(own, key=lambda s: -math.dist(*s))[:3]) for text, own in runs)
+    return sorted(ordered, key=lambda run: -math.dist(*run[1][0]))
 
 
 def _draw_axes(drawing: Drawing, sheet: Sheet, layout: Layout) -> None:

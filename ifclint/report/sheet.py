@@ -16,10 +16,13 @@ Box = tuple[float, float, float, float]  # left, top, right, bottom
 Cells: TypeAlias = tuple[slice, slice] | tuple[NDArray[np.int64], NDArray[np.int64]]
 
 CELL = 5.0  # px
-REACH = (3, 9, 18, 32, 50)  # px lettering may stand away from what it names
+REACH = (3, 9, 18, 32, 50, 72, 100)  # px lettering may stand away from what it names
 FARNESS = 0.35  # cost of a px of distance, in cells written over
+CROSSED = 20.0  # cost of a cell of lettering or a symbol that a thin line crosses
 FULL = 2.0  # weight from which a cell should not be written over
-_DIRECTIONS = ((1, 0), (-1, 0), (0, -1), (0, 1), (1, -1), (-1, -1), (1, 1), (-1, 1))
+_NEAR = ((1, 0), (-1, 0), (0, -1), (0, 1), (1, -1), (-1, -1), (1, 1), (-1, 1))
+_BETWEEN = tuple((a * x, b * y) for x, y in ((1, 0.5), (0.5, 1)) for a in (1, -1) for b in (-1, 1))
+_FAR = REACH[2]  # px from which there is room between the eight directions
 
 
 class Spot(NamedTuple):
@@ -51,18 +54,24 @@ class Sheet:
     def take_box(self, box: Box, weight: float = FULL) -> None:
         self._take(self._cells(box), weight)
 
-    def best(self, spots: Iterable[Spot]) -> Spot:
-        """The spot that covers least and is near, of spots given nearest first."""
+    def best(self, spots: Iterable[Spot], clear: float = 0.0) -> Spot:
+        """The spot that covers least and is near, of spots given nearest first, and whose line to
+        what it names crosses no lettering. `clear` is as in `open`."""
         best, least = None, math.inf
         for spot in spots:
             if best is not None and FARNESS * spot.gap >= least:
                 break
-            cost = self._cost(spot.box) + FARNESS * spot.gap
+            cost = self.cost(spot, clear)
             if best is None or cost < least:
                 best, least = spot, cost
         if best is None:
             raise ValueError("no spot to choose from")
         return best
+
+    def cost(self, spot: Spot, clear: float = 0.0) -> float:
+        """What a spot covers, how far off it is, and what its thin line crosses."""
+        cost = self._cost(spot.box) + FARNESS * spot.gap
+        return cost + CROSSED * self._crossed(spot, clear) if spot.gap > REACH[0] else cost
 
     def full(self, box: Box) -> bool:
         """Whether lettering there would run into other lettering or symbols, or off the paper."""
@@ -73,16 +82,22 @@ class Sheet:
         return not self._off(box) and not np.count_nonzero(self._is_taken[self._cells(box)])
 
     def open(self, place: Pixel, box: Box, clear: float) -> bool:
-        """Whether a thin line from near a place to a box meets nothing but what it names.
+        """Whether a thin line from a place to a box meets nothing but what it names: a symbol of
+        half size `clear`, else the pipe that it starts on.
 
         A line that leaves the paper, to a place drawn elsewhere, is not open.
         """
-        x, y = min(max(place[0], box[0]), box[2]), min(max(place[1], box[1]), box[3])
-        far = math.dist(place, (x, y))
-        share = min(1.0, (clear + 2 * CELL) / far) if far else 1.0
-        start = place[0] + (x - place[0]) * share, place[1] + (y - place[1]) * share
-        rows, columns = on_lines(np.array([start]), np.array([(x, y)]))
-        return bool(self._there(rows, columns).all()) and not self.taken[rows, columns].any()
+        rows, columns = _on_the_way(place, box, clear + 2 * CELL)
+        if not self._there(rows, columns).all() or self.taken[rows, columns].any():
+            return False
+        return bool(clear) or not self.full(at(place, 1.0, 1.0).box)
+
+    def _crossed(self, spot: Spot, clear: float) -> int:
+        """How many cells of lettering and symbols lie on the line from a spot's place to it, but
+        for the symbol that stands there."""
+        rows, columns = _on_the_way(spot.place, spot.box, clear)
+        there = self._there(rows, columns)
+        return int((self.taken[rows[there], columns[there]] >= FULL).sum())
 
     def _there(self, rows: NDArray[np.int64], columns: NDArray[np.int64]) -> NDArray[np.bool_]:
         """Which cells are on the paper."""
@@ -111,6 +126,17 @@ class Sheet:
         )
 
 
+def _on_the_way(
+    place: Pixel, box: Box, clear: float
+) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Rows and columns of the cells from a little off a place to the nearest point of a box."""
+    x, y = min(max(place[0], box[0]), box[2]), min(max(place[1], box[1]), box[3])
+    far = math.dist(place, (x, y))
+    share = min(1.0, clear / far) if far else 1.0
+    start = place[0] + (x - place[0]) * share, place[1] + (y - place[1]) * share
+    return on_lines(np.array([start]), np.array([(x, y)]))
+
+
 def at(place: Pixel, width: float, height: float) -> Spot:
     """The spot right over a place."""
     x, y = place
@@ -120,7 +146,7 @@ def at(place: Pixel, width: float, height: float) -> Spot:
 def beside(
     places: Sequence[Pixel], width: float, height: float, clear: float = 0.0
 ) -> Iterator[Spot]:
-    """Spots around places, the nearest first: right, left, above, below, then corners.
+    """Spots around places, the nearest first: right, left, above, below, corners, then between.
 
     `clear` is the half size of a symbol that stands at the place, in px.
     """
@@ -128,7 +154,7 @@ def beside(
     for gap in REACH:
         far_x, far_y = half_width + (gap + clear), half_height + (gap + clear)
         for x, y in places:
-            for across, down in _DIRECTIONS:
+            for across, down in (*_NEAR, *_BETWEEN) if gap >= _FAR else _NEAR:
                 middle_x, middle_y = x + across * far_x, y + down * far_y
                 left, top = middle_x - half_width, middle_y - half_height
                 right, bottom = middle_x + half_width, middle_y + half_height
