@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from math import pi
+from typing import TypeAlias
 
 from ifclint.checks import (
     NOT_APPLICABLE,
@@ -20,13 +21,14 @@ from ifclint.codes import Limit
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M_PER_FT, M_PER_IN
 from ifclint.engineering.wording import number_text
-from ifclint.findings import Severity
+from ifclint.findings import Outcome, Severity
 from ifclint.packs import Context, rule
 from ifclint.rules.combustion.burners import FiredRoom
 from ifclint.rules.combustion.room_uses import rooms_named, volume_ft3
 from ifclint.rules.combustion.section import AirOfRoom, CombustionSection, Opening
 
 PER = "btu_h_per_in2"
+Range: TypeAlias = tuple[float, float]  # what is sure, and what may be
 INDOOR = frozenset({"indoors", "other-storey"})
 ROOMS = PartKind(
     "rooms",
@@ -38,6 +40,7 @@ TELL_OPENINGS = (
     "State the room's openings for combustion air in the job file ([[combustion.rooms]]), or that "
     "the appliance is direct vent."
 )
+DOUBTFUL_VOLUME = "Whether {} has air enough is not known: other rooms lie within its box."
 TELL_VOLUME = "State the room's volume in the job file (combustion.rooms.volume)."
 
 
@@ -52,8 +55,9 @@ def combustion_air(room: FiredRoom, context: Context) -> Iterator[Answer]:
 
     Input of all heaters, furnaces and ranges of a room against its volume: that of its box, less
     what other rooms take of it, with the rooms that the job file says share its air. Where that is
-    too little, the free area and height of the openings of the job file, two or one from outdoors;
-    where it names none, that is a question, as no model shows them. Excused are direct-vent,
+    too little, the free area and height of the openings of the job file, two or one from outdoors,
+    smaller by the share of the air that the volume gives; where it names none, that is a question,
+    as no model shows them. Excused are direct-vent,
     condensing and power-vented appliances, whose makers say what they take, dryers and fireplaces,
     and rooms whose air the job file says a designer has settled.
     """
@@ -83,20 +87,27 @@ def _no_room(message: str, context: Context) -> Answer:
 
 
 def _judged(
-    room: FiredRoom, stated: AirOfRoom | None, volume: tuple[float, float], context: Context
+    room: FiredRoom, stated: AirOfRoom | None, volume: Range, context: Context
 ) -> Iterator[Answer]:
-    """By the volume where that is enough, else by the openings."""
+    """By whichever way of the code the room meets: indoors, from outdoors, or by both together."""
     needed, steps = _needed_ft3(room, stated, context)
     low, high = volume
     openings = stated.openings if stated is not None else None
     indoor = [o for o in openings or () if o.to in INDOOR]
     outdoor = [o for o in openings or () if o.to not in INDOOR]
     steps = (*steps, Step("Volume of the room, with those whose air it shares", high, "ft³"))
-    if outdoor:
-        yield from _from_outdoors(room, outdoor, steps, context)
-        return
+    ways: list[list[Answer]] = []
     if at_least(low, needed.value, "ft³"):
-        yield from _from_indoors(room, indoor, steps, context) if indoor else [PASS]
+        ways.append([*_from_indoors(room, indoor, steps, context)] if indoor else [PASS])
+    if outdoor:
+        ways.append([*_from_outdoors(room, outdoor, steps, context)])
+    if outdoor and context.code.limit("combustion_combined").value:
+        own = volume_ft3(room.space, context) if room.space is not None else volume
+        for indoors, shared in (([], own), (indoor, volume)):
+            parts = tuple(1.0 - min(v / needed.value, 1.0) for v in reversed(shared))
+            ways.append([*_combined(room, indoors, outdoor, parts, steps, context)])
+    if ways:
+        yield from min(reversed(ways), key=_faults)
         return
     btu = number_text((room.kbtuh or 0.0) * 1000)
     message = (
@@ -104,11 +115,7 @@ def _judged(
         f"{number_text(needed.value)} ft³ are asked for."
     )
     if at_least(high, needed.value, "ft³"):
-        yield unverified(
-            f"Whether {room.label} has air enough is not known: other rooms lie within its box.",
-            TELL_VOLUME,
-            steps=steps,
-        )
+        yield unverified(DOUBTFUL_VOLUME.format(room.label), TELL_VOLUME, steps=steps)
     elif openings is None or room.doubtful:
         yield unverified(
             f"{message} What openings bring more is not known.",
@@ -127,9 +134,39 @@ def _judged(
         )
 
 
+def _faults(answers: Sequence[Answer]) -> tuple[int, int]:
+    """How many answers are wrong, and how many are not sure."""
+    wrong = sum(a.outcome is Outcome.VIOLATION for a in answers)
+    return wrong, sum(a.outcome is Outcome.UNVERIFIED for a in answers)
+
+
+def _combined(
+    room: FiredRoom,
+    indoor: Sequence[Opening],
+    outdoor: Sequence[Opening],
+    parts: tuple[float, ...],
+    steps: Sequence[Step],
+    context: Context,
+) -> Iterator[Answer]:
+    """Openings from outdoors smaller by what the volume gives of the air; `parts` of their full
+    size, least and most, are left for them."""
+    if indoor:
+        yield from _from_indoors(room, indoor, steps, context)
+    source = context.code.limit("combustion_combined").source
+    share = "Share of the air that the volume does not give"
+    least, most = (
+        [*_from_outdoors(room, outdoor, (*steps, Step(share, part, "", source)), context, part)]
+        for part in parts
+    )
+    if _faults(least) == _faults(most):
+        yield from least
+    else:
+        yield unverified(DOUBTFUL_VOLUME.format(room.label), TELL_VOLUME, steps=steps)
+
+
 def _volume_ft3(
     room: FiredRoom, stated: AirOfRoom | None, context: Context
-) -> tuple[float, float] | None:
+) -> Range | None:
     """Of the room with those whose air it shares, between what is sure and what may be."""
     if stated is not None and stated.volume is not None:
         low = high = stated.volume / M_PER_FT**3
@@ -171,13 +208,17 @@ def _as_limit(of: Limit, needed_ft3: float) -> Limit:
 
 
 def _from_outdoors(
-    room: FiredRoom, openings: Sequence[Opening], steps: Sequence[Step], context: Context
+    room: FiredRoom,
+    openings: Sequence[Opening],
+    steps: Sequence[Step],
+    context: Context,
+    part: float = 1.0,
 ) -> Iterator[Answer]:
-    """Two openings, one high and one low, or one that is larger."""
+    """Two openings, one high and one low, or one that is larger; `part` of their full size."""
     if len(openings) == 1:
-        yield from _single(room, openings[0], steps, context)
+        yield from _single(room, openings[0], steps, context, part)
     else:
-        yield from _sized(room, openings, steps, context)
+        yield from _sized(room, openings, steps, context, part)
         yield _high_and_low(room, openings, context)
 
 
@@ -197,7 +238,11 @@ def _from_indoors(
 
 
 def _sized(
-    room: FiredRoom, openings: Sequence[Opening], steps: Sequence[Step], context: Context
+    room: FiredRoom,
+    openings: Sequence[Opening],
+    steps: Sequence[Step],
+    context: Context,
+    part: float = 1.0,
 ) -> Iterator[Answer]:
     """The free area of each opening."""
     table = context.code.table("combustion_openings")
@@ -207,12 +252,12 @@ def _sized(
             continue
         least = row.number_or_none("least_in2") or 0.0
         name, area = f"opening {number} ({opening.to})", opening.area / M_PER_IN**2
-        yield _area(room, name, area, row.limit(PER, ""), least, steps, str(number))
+        yield _area(room, name, area, row.limit(PER, ""), least, steps, str(number), part)
         yield from _side(room, opening, name, context)
 
 
 def _single(
-    room: FiredRoom, opening: Opening, steps: Sequence[Step], context: Context
+    room: FiredRoom, opening: Opening, steps: Sequence[Step], context: Context, part: float
 ) -> Iterator[Answer]:
     row = context.code.table("combustion_openings").one(air_from="outdoors-single")
     if row is None:
@@ -221,7 +266,7 @@ def _single(
     known = [size for size in sizes if size is not None]
     vents = sum(pi / 4 * size**2 for size in known)
     area = opening.area / M_PER_IN**2
-    yield _area(room, "the one opening", area, row.limit(PER, ""), vents, steps)
+    yield _area(room, "the one opening", area, row.limit(PER, ""), vents, steps, part=part)
     yield from _side(room, opening, "the one opening", context)
     if len(known) < len(sizes):
         yield unverified(
@@ -242,8 +287,9 @@ def _area(
     least_in2: float,
     steps: Sequence[Step],
     about: str = "",
+    part: float = 1.0,
 ) -> Answer:
-    asked = max((room.kbtuh or 0.0) * 1000 / per.value, least_in2)
+    asked = max((room.kbtuh or 0.0) * 1000 / per.value, least_in2) * part
     text = f"{number_text(area_in2)} in²; {number_text(asked)} in² are asked for"
     return check(
         area_in2,
