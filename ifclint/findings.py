@@ -411,5 +411,6 @@ class Review:
     assumptions: tuple[str, ...] = ()  # what was taken where neither model nor job file says
     cautions: tuple[str, ...] = ()
     gate: Gate | None = None
+    turned_rad: float = 0.0  # of the axes of all places, in the coordinates of the first file
     judged: tuple[Judged, ...] = ()
     set_aside: tuple[SetAside, ...] = ()

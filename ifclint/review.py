@@ -119,6 +119,7 @@ def _review(
         risers=tuple(risers),
         elements=tuple(elements_of(model)),
         plans=plans(model),
+        turned_rad=model.turned_rad,
         judged=settled,
         set_aside=set_aside(plumbing),
         variances=tuple(variances),

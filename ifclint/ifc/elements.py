@@ -7,8 +7,9 @@ inches of the trade series (1.25, 1.5, 2, 3, 4 ...), whatever unit the model was
 
 from __future__ import annotations
 
+import math
 import re
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from typing import NamedTuple
 
@@ -219,15 +220,30 @@ class Joint(NamedTuple):
     gap_m: float = 0.0  # between what is joined, where it lies farther apart than the tolerance
 
 
+def in_file(point: Point, turned_rad: float) -> Point:
+    """A point along the axes of a building in the coordinates of its file, which it is turned in
+    by an angle."""
+    x, y, z = point
+    c, s = math.cos(turned_rad), math.sin(turned_rad)
+    return c * x - s * y, s * x + c * y, z
+
+
 @dataclass(frozen=True, slots=True)
 class Location:
-    """Where something is, as a finding says it: names, and metres in the model's coordinates."""
+    """Where something is, as a finding says it: names, and metres along the building's axes."""
 
     storey: str = ""
     space: str = ""
     x: float | None = None
     y: float | None = None
     z: float | None = None
+
+    def in_file(self, turned_rad: float) -> Location:
+        """The same in the coordinates of the file, whose building is turned by this."""
+        if not turned_rad or self.x is None or self.y is None:
+            return self
+        x, y, _ = in_file((self.x, self.y, 0.0), turned_rad)
+        return replace(self, x=x, y=y)
 
 
 @dataclass(frozen=True, slots=True)
@@ -300,6 +316,7 @@ class Model:
     surfaces: list[Surface] = field(default_factory=list)
     spaces: list[Space] = field(default_factory=list)
     grid: list[GridAxis] = field(default_factory=list)
+    turned_rad: float = 0.0  # of the building's axes, which all is placed along, in the first file
     north: float | None = None  # true north, radians from y toward -x; None where no file tells
     notes: list[Note] = field(default_factory=list)
     leads_elsewhere: set[str] = field(default_factory=set)  # GlobalIds of what a port of is joined

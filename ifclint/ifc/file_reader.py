@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from math import remainder
 from typing import Any
 
 import numpy as np
@@ -10,6 +11,12 @@ import numpy as np
 from ifclint.ifc.building.architecture import ArchitectureReader, exterior_reader
 from ifclint.ifc.building.georeference import true_north
 from ifclint.ifc.building.grids import grid_axes
+from ifclint.ifc.building.main_direction import (
+    QUARTER,
+    STILL_RAD,
+    common_direction,
+    turned_back,
+)
 from ifclint.ifc.building.spatial import SpatialReader
 from ifclint.ifc.element_builder import STANDING, ElementBuilder
 from ifclint.ifc.elements import Basis, Box, Model, Note, Role
@@ -64,8 +71,12 @@ class FileReader:
         )
         properties.read(s for sets in self._relations.property_sets.values() for s in sets)
         self._ports = PortReader(text, self._relations, refs, systems, properties)
+        self.turned_rad = self._turned()
         self._placements = Placements(
-            text, scale, _joined(placed, self._ports.placed, _array(self._architecture.placed))
+            text,
+            scale,
+            _joined(placed, self._ports.placed, _array(self._architecture.placed)),
+            turned_back(self.turned_rad),
         )
         self._ports.place(self._placements)
         self._shapes = ShapeReader(text, self._units, self._placements)
@@ -96,11 +107,34 @@ class FileReader:
         self._model.storeys += self._spatial.storeys()
         model.grid += grid_axes(self._text, self._placements, self._units)
         if not model.files:
-            model.north = true_north(self._text, self._placements)
+            model.turned_rad = self.turned_rad
+            north = true_north(self._text, self._placements)
+            model.north = None if north is None else north - self.turned_rad
         around = self._shapes, self._placements
         self._model.surfaces += self._architecture.surfaces(*around, self._exterior)
         self._model.spaces += self._architecture.spaces(*around, self._spatial.storey_of)
         self._model.notes += self._spatial.notes + self._architecture.notes()
+
+    def _turned(self) -> float:
+        """How far the building is turned in the file's coordinates: most of its walls, or without
+        any, of what stands in it."""
+        text, scale = self._text, self._units.length
+        walls = self._architecture.walls()
+        placements = Placements(text, scale, _array(walls.placed))
+        sides = walls.sides(ShapeReader(text, self._units, placements), placements)
+        if sides:
+            directions, lengths = np.array(sides).T
+            return self._as_before(common_direction(directions, lengths))
+        standing = [of.placement for of in self._occurrences if of.role in STANDING and of.shape]
+        axes, _, known = Placements(text, scale, _array(standing)).frames(standing)
+        across = axes[known, 0]
+        level = np.hypot(across[:, 0], across[:, 1])
+        return self._as_before(common_direction(np.arctan2(across[:, 1], across[:, 0]), level))
+
+    def _as_before(self, turned_rad: float) -> float:
+        """As the first file is turned, where this one is, but for what drawing costs."""
+        first = self._model.turned_rad
+        return first if abs(remainder(turned_rad - first, QUARTER)) < STILL_RAD else turned_rad
 
     def _note_unknown_places(self) -> None:
         """Ports that are placed, but where cannot be told from the file's numbers; not where that

@@ -98,12 +98,13 @@ def _read_file(
             if any(known.sha256 == file.info.sha256 for known in model.files):
                 raise InputError(f"{path} is given twice, or as a copy: name it once.")
             before = len(model.elements)
-            FileReader(file, number, words, model, boxes).read()
+            reader = FileReader(file, number, words, model, boxes)
+            reader.read()
             _refuse_a_revision(path, model, before)
             model.files.append(file.info)
             model.notes += unread_notes(file)
             if federation:
-                federation.add(file)
+                federation.add(file, reader.turned_rad)
     except DAMAGE as error:
         detail = clean(str(error))[:80]
         raise InputError(

@@ -29,6 +29,7 @@ from ifclint.findings import (
 )
 from ifclint.ifc.elements import Location
 from ifclint.report.fingerprints import fingerprints
+from ifclint.report.in_file import in_file
 
 SCHEMA_VERSION = "1"
 SCHEMA_PATH = Path(__file__).with_name("findings.schema.json")
@@ -53,6 +54,7 @@ def json_bytes(review: Review) -> bytes:
 
 def to_dict(review: Review) -> dict[str, Any]:
     """The document as plain dicts, lists, strings and numbers, in the order it is written."""
+    review = in_file(review)
     code = review.adopted_code
     known = {element.guid: element for element in review.elements}
     return {

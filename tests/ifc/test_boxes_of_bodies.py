@@ -79,6 +79,7 @@ def test_weights_of_a_rational_spline_are_heeded(tmp_path):
     at = m.placement((0, 0, 0), x=(0.5**0.5, 0.5**0.5, 0))  # a quarter circle, on its side
     shape = advanced_brep(m, curve, (0.5, 0, 0), (0, 0.5, 0))
     m.element("IfcSanitaryTerminal", "Basin", at=at, shape=shape)
+    m.block("IfcWall", "Wall", (0, 0, 0), (5, 0.1, 3))  # the building is not turned
     (basin,) = read(m.write(tmp_path)).elements
     low, high = basin.box
     assert high[1] == pytest.approx(0.5, abs=1e-6)

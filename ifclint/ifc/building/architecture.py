@@ -6,8 +6,10 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Callable, Iterator
+from copy import copy
 from typing import NamedTuple
 
+from ifclint.ifc.building.main_direction import longest_side
 from ifclint.ifc.building.spatial import SPACE, space_name
 from ifclint.ifc.elements import Box, Note, Place, Point, Space, Surface
 from ifclint.ifc.facts.properties import PropertyReader
@@ -37,6 +39,7 @@ FRAMING_WORDS = re.compile(
 )
 
 
+MOST_WALLS = 300  # that are asked which way a building runs
 UPRIGHT = frozenset({"wall", "door", "window", "stud", "joist"})
 SQUARE = 1e-3  # radians a part may be turned and its box still be its outline
 
@@ -59,6 +62,18 @@ class ArchitectureReader:
         self._surfaces += _framing(text)
         self._spaces = list(_parts(text, SPACE, "space"))
         self._without_box: Counter[str] = Counter()
+
+    def walls(self) -> ArchitectureReader:
+        """A part of its walls, evenly taken, as a building of their own."""
+        some = copy(self)
+        walls = [part for part in self._surfaces if part.kind == "wall"]
+        some._surfaces, some._spaces = walls[:: len(walls) // MOST_WALLS + 1], []
+        return some
+
+    def sides(self, shapes: ShapeReader, placements: Placements) -> list[tuple[float, float]]:
+        """Direction (radians) and length (m) in plan of the longest side of each surface."""
+        corners = (_corners(part, shapes, placements) for part in self._surfaces)
+        return [longest_side([p[:2] for p in points]) for points in corners if points]
 
     @property
     def placed(self) -> list[Ref]:
@@ -144,7 +159,7 @@ def _parts(text: TextIndex, name: bytes, kind: str) -> Iterator[BuildingPart]:
 
 def _box(part: BuildingPart, shapes: ShapeReader, placements: Placements) -> Box | None:
     try:
-        frame = placements.frame(part.placement) if part.placement else IDENTITY
+        frame = placements.frame(part.placement) if part.placement else placements.world
         return shapes.box(part.shape, frame) if frame is not None else None
     except DAMAGE:
         return None
@@ -170,7 +185,7 @@ def _corners(part: BuildingPart, shapes: ShapeReader, placements: Placements) ->
     """The corners of the body of a roof, which may be pitched."""
     try:
         frame = placements.frame(part.placement) if part.placement else None
-        return tuple(shapes.corners(part.shape, frame or IDENTITY))
+        return tuple(shapes.corners(part.shape, frame or placements.world))
     except DAMAGE:
         return ()
 

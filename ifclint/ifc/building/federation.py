@@ -8,8 +8,17 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from ifclint.ifc.building.georeference import Georeference, georeference
+from ifclint.ifc.building.main_direction import turned_back
 from ifclint.ifc.elements import Box, Element, Model, Note, Place, Point, Storey
-from ifclint.ifc.shape.placement import IDENTITY, Frame, box_around, to_world, turned_deg
+from ifclint.ifc.shape.placement import (
+    IDENTITY,
+    Frame,
+    box_around,
+    compose,
+    inverse,
+    to_world,
+    turned_deg,
+)
 from ifclint.ifc.step.damage import DAMAGE
 from ifclint.ifc.step.opening import OpenedFile
 from ifclint.ifc.step.text import clean
@@ -20,6 +29,7 @@ SAME_LEVEL_M = 0.05  # storeys this near in height are one, whatever they are ca
 SAME_NAME_M = 0.50  # storeys of one name are one up to this, farther apart they are two
 FAR_APART_M = 100.0  # files with more than this between them are hardly one building
 STILL = 1e-6  # a frame this near to no movement is none
+EXACT = 1e-12  # the same of what is to be moved: it may lie far from the origin
 TURNED = math.radians(0.1)
 CHECK = (
     "Export all files with one origin and one zero level, or check that they meet as they should."
@@ -36,8 +46,9 @@ class Federation:
         self._around: Box | None = None
         self._mark()
 
-    def add(self, file: OpenedFile) -> None:
-        """Put what the model gained since the last call into the coordinates of the first file."""
+    def add(self, file: OpenedFile, turned_rad: float) -> None:
+        """Put what the model gained since the last call, and what is turned back by an angle, into
+        the coordinates of the first file, turned back by its own."""
         names = [clean(known.name) for known in self._model.files]
         try:
             units = project_units(file.library.rare)
@@ -50,7 +61,7 @@ class Federation:
         if len(names) == 1:
             self._first = here
         else:
-            self._place(here, names[0], names[-1])
+            self._place(here, turned_rad, names[0], names[-1])
             self._join_storeys(names[-1])
         self._compare_places(names)
         self._mark()
@@ -66,7 +77,7 @@ class Federation:
 
     # -- coordinates -------------------------------------------------------------------------
 
-    def _place(self, here: Georeference, first: str, name: str) -> None:
+    def _place(self, here: Georeference, turned_rad: float, first: str, name: str) -> None:
         if not here.comparable(self._first):
             what = f"{name} and {first} do not name the same map, or one of them names none"
             self._note(f"{what}; they were taken to share their origin", "placement")
@@ -75,13 +86,17 @@ class Federation:
             self._note(f"{what}; they may be turned against each other", "placement")
         frame = here.seen_from(self._first)
         if self._model.north is None and here.north is not None:
-            self._model.north = here.north + math.atan2(frame[1], frame[0])
-        if max(abs(a - b) for a, b in zip(frame, IDENTITY, strict=True)) > STILL:
+            about = math.atan2(frame[1], frame[0]) - self._model.turned_rad
+            self._model.north = here.north + about
+        if _moves(frame):
             x, y, z = frame[9:]
             degrees = math.degrees(math.atan2(frame[1], frame[0]))
             what = f"{name} was moved by ({x:.3f}, {y:.3f}, {z:.3f}) m and turned by {degrees:.2f}°"
             self._note(f"{what}, as it and {first} say where they lie", "placement")
-            self._move(frame)
+        own = compose(frame, inverse(turned_back(turned_rad)))
+        aligned = compose(turned_back(self._model.turned_rad), own)
+        if _moves(aligned, EXACT):
+            self._move(aligned)
 
     def _move(self, frame: Frame) -> None:
         model, boxes = self._model, self._boxes
@@ -181,6 +196,10 @@ def _same_storey(storey: Storey, known: list[Storey]) -> Storey | None:
     named = [s for s in known if s.name == storey.name and apart(s) <= SAME_NAME_M]
     level = [s for s in known if apart(s) <= SAME_LEVEL_M]
     return min(named or level, key=apart, default=None)
+
+
+def _moves(frame: Frame, still: float = STILL) -> bool:
+    return max(abs(a - b) for a, b in zip(frame, IDENTITY, strict=True)) > still
 
 
 def _differ(one: float | None, other: float | None) -> bool:

@@ -8,7 +8,7 @@ from math import dist
 
 from ifclint.ifc.elements import GridAxis, Place, Point
 from ifclint.ifc.shape.curves import CurveReader
-from ifclint.ifc.shape.placement import IDENTITY, Frame, Placements, to_world
+from ifclint.ifc.shape.placement import Frame, Placements, to_world
 from ifclint.ifc.step.damage import DAMAGE
 from ifclint.ifc.step.spf import arguments, class_and_arguments, members, number, string
 from ifclint.ifc.step.text import clean
@@ -33,7 +33,7 @@ def grid_axes(text: TextIndex, placements: Placements, units: Units) -> list[Gri
         placement = number(written[5]) if len(written) > 5 else 0
         for member in islice(chain.from_iterable(map(members, written[AXES])), MOST):
             try:
-                frame = placements.frame(placement) if placement else IDENTITY
+                frame = placements.frame(placement) if placement else placements.world
                 of_axis = class_and_arguments(text.get(number(member)))[1]
                 axis = _axis(of_axis, curves, frame) if frame and of_axis else None
             except DAMAGE:

@@ -78,11 +78,14 @@ class FrameTable:
         return found
 
 
-def frame_table(text: TextIndex, metres_per_unit: float, wanted: Ints) -> FrameTable:
-    """The world frames of the wanted placements (an array of references)."""
+def frame_table(
+    text: TextIndex, metres_per_unit: float, wanted: Ints, outermost: tuple[float, ...]
+) -> FrameTable:
+    """The world frames of the wanted placements (an array of references); what is placed relative
+    to nothing is placed in the outermost frame (twelve numbers)."""
     ids, parents, locals_ = _with_parents(text, wanted)
     own = axis_placements(text, metres_per_unit, locals_)
-    return _composed(ids, parents, locals_, own)
+    return _composed(ids, parents, locals_, own, np.reshape(outermost, (4, 3)))
 
 
 def _with_parents(text: TextIndex, wanted: Ints) -> tuple[Ints, Ints, Ints]:
@@ -104,17 +107,23 @@ def _with_parents(text: TextIndex, wanted: Ints) -> tuple[Ints, Ints, Ints]:
     return ids, parents, locals_
 
 
-def _composed(ids: Ints, parents: Ints, locals_: Ints, own: AxisPlacements) -> FrameTable:
+def _composed(
+    ids: Ints, parents: Ints, locals_: Ints, own: AxisPlacements, outermost: Floats
+) -> FrameTable:
     """Placements in the world, from the outermost inward, one level of the tree after another."""
     own_ids, own_axes, own_origins, own_turned = own
     at, up = rows_of(own_ids, locals_), rows_of(ids, parents)
     usable = (at >= 0) & ((parents == 0) | (up >= 0))
     origins, turned = own_origins[at], own_turned[at]
-    bearing = np.unique(up[up >= 0])
+    moved = not np.array_equal(outermost, np.eye(4, 3))
+    roots = np.flatnonzero(usable & (parents == 0)) if moved else np.zeros(0, dtype=np.int64)
+    bearing = np.unique(np.concatenate([up[up >= 0], roots]))
     slot = np.full(len(ids), -1)
     slot[bearing] = np.arange(len(bearing))
     world = own_axes[at[bearing]]
     turned_by = np.full(len(ids), -1)
+    _place_in(outermost, roots, origins, world, slot)
+    turned[roots] = True
     known = usable & (parents == 0)
     waiting = np.flatnonzero(usable & (parents != 0))
     for _ in range(LEVELS):
@@ -141,6 +150,14 @@ def _composed(ids: Ints, parents: Ints, locals_: Ints, own: AxisPlacements) -> F
         turned_by = np.where(turned_by >= 0, new[turned_by], -1)[known]
         ids, origins, at, slot = ids[known], origins[known], at[known], slot[known]
     return FrameTable(ids, origins, own_axes, at, world, slot, turned_by)
+
+
+def _place_in(outer: Floats, rows: Ints, origins: Floats, world: Floats, slot: Ints) -> None:
+    """Put rows that are relative to nothing into an outer frame: axes and, last, its origin."""
+    axes = outer[None, :3]
+    origins[rows] = in_world(origins[rows], axes) + outer[3]
+    for i in range(3):
+        world[slot[rows], i] = in_world(world[slot[rows], i], axes)
 
 
 def in_world(vectors: Floats, axes: Floats) -> Floats:

@@ -73,12 +73,20 @@ def inverse(f: Frame) -> Frame:
 class Placements:
     """World frames of placements, points and directions of one file, by reference."""
 
-    def __init__(self, text: TextIndex, metres_per_unit: float, wanted: Ints | None = None) -> None:
-        """Those of an array of references are read at once, others when they are asked for."""
+    def __init__(
+        self,
+        text: TextIndex,
+        metres_per_unit: float,
+        wanted: Ints | None = None,
+        world: Frame = IDENTITY,
+    ) -> None:
+        """Those of an array of references are read at once, others when they are asked for.
+        `world` is what a placement relative to nothing is relative to."""
+        self.world = world
         self._text = text
         self._scale = metres_per_unit
         at_once = np.zeros(0, dtype=np.int64) if wanted is None else wanted
-        self._table = frame_table(text, metres_per_unit, at_once)
+        self._table = frame_table(text, metres_per_unit, at_once, world)
         self.damaged: set[Ref] = set()
         self.unknown: set[Ref] = set()
         self._frames: dict[Ref, Frame | None] = {0: None}
@@ -123,7 +131,7 @@ class Placements:
             if text is None or depth > DEEPEST or text[:3] != b"IFC" or b"PLACEMENT(" not in text:
                 return None
             parent, own = self._parent_and_own(text)
-            outer = self.frame(parent, depth + 1) if parent else IDENTITY
+            outer = self.frame(parent, depth + 1) if parent else self.world
             frame = compose(outer, own) if outer is not None and own is not None else None
             frames[ref] = frame
         return frame

@@ -63,7 +63,8 @@ def _written(review: Review, sources: Sources, version: str) -> bytes:
         if version == "3.0":
             _put(archive, "extensions.xml", _extensions(topics))
         for topic in topics:
-            guid, shown = viewpoint(topic.element_ids[:MOST_COMPONENTS], topic.location, version)
+            seen = topic.location.in_file(review.turned_rad)
+            guid, shown = viewpoint(topic.element_ids[:MOST_COMPONENTS], seen, version)
             picture = snapshot(review, topic.location, topic.number)
             markup = _markup(topic, guid, picture is not None, sources, version, date)
             _put(archive, f"{topic.guid}/markup.bcf", markup)

@@ -14,6 +14,7 @@ from ifclint.report.arrange import plain
 from ifclint.report.exchange.sources import Sources
 from ifclint.report.exchange.wording import in_full, sentence
 from ifclint.report.fingerprints import fingerprints
+from ifclint.report.in_file import in_file
 
 SCHEMA = (
     "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json"
@@ -23,6 +24,7 @@ LEVELS = {Severity.HIGH: "error", Severity.MEDIUM: "warning", Severity.LOW: "not
 
 
 def sarif_bytes(review: Review, sources: Sources) -> bytes:
+    review = in_file(review)
     told = [
         f
         for f in review.findings

@@ -164,9 +164,7 @@ def _combined(
         yield unverified(DOUBTFUL_VOLUME.format(room.label), TELL_VOLUME, steps=steps)
 
 
-def _volume_ft3(
-    room: FiredRoom, stated: AirOfRoom | None, context: Context
-) -> Range | None:
+def _volume_ft3(room: FiredRoom, stated: AirOfRoom | None, context: Context) -> Range | None:
     """Of the room with those whose air it shares, between what is sure and what may be."""
     if stated is not None and stated.volume is not None:
         low = high = stated.volume / M_PER_FT**3

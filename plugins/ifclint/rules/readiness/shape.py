@@ -9,7 +9,7 @@ from ifclint.checks import PASS, advise, check, unverified
 from ifclint.engineering.units import M_PER_FT, M_PER_IN
 from ifclint.engineering.wording import feet_text
 from ifclint.findings import Answer, Measure, Outcome
-from ifclint.ifc.elements import Role
+from ifclint.ifc.elements import Role, in_file
 from ifclint.packs import Context, derived
 from ifclint.plumbing import Piece
 from ifclint.rules.readiness.facts import piece_rule
@@ -43,8 +43,10 @@ def ends_are_joined(piece: Piece, context: Context) -> Answer:
     """
     if not piece.open_ends or piece.is_outlet or piece.key in _open_storm(context):
         return PASS
-    count, where = len(piece.open_ends), piece.open_ends[0]
-    at = "" if where is None else ", one at x {:.2f}, y {:.2f}, z {:.2f} m".format(*where)
+    count, where, at = len(piece.open_ends), piece.open_ends[0], ""
+    if where is not None:
+        drawn = in_file(where, context.plumbing.network.model.turned_rad)
+        at = ", one at x {:.2f}, y {:.2f}, z {:.2f} m".format(*drawn)
     return unverified(
         f"{count} {'end is' if count == 1 else 'ends are'} joined to nothing on {piece.label}{at}.",
         "Join the end to what it meets (ports, or ends nearer than the joining tolerance), "
