@@ -101,7 +101,8 @@ TABLE = [
      3.9956, 3.9952, "", {}),
     ("vent-takeoff", "pipes.closet", "VENT", [("0 0 -0.96", "0 0 {v}")], -1.045, -1.046, "", {}),
     # a terminal above a roof at 11: 6 in, 10 in where it freezes, 7 ft where it is used, 18 in
-    ("terminal-above-roof", "terminals.lavatory", "VTR", ON_THE_ROOF, 11.5, 11.49, "", {}),
+    ("terminal-above-roof", "terminals.lavatory", "VTR", ON_THE_ROOF, 11.5, 11.49, "",
+     {"building": {"freezing": False}}),
     ("terminal-above-roof", "terminals.lavatory", "VTR", ON_THE_ROOF, 11.83334, 11.82, UPC,
      FREEZES),
     ("terminal-above-roof", "terminals.lavatory", "VTR", ON_THE_ROOF, 18, 17.98, "",

@@ -24,6 +24,7 @@ from ifclint.rules.venting.wording import feet, sentence, vent_steps
 GAP_M = 0.30  # another open end so near may be the missing piece
 ABOVE_M = 1.0  # a wall that begins higher above a terminal is not beside it
 OUT = "Carry the vent through the roof, or join it to a vent that goes there."
+SAY_FREEZING = "Give building.freezing in the job file."
 OpenEnd = tuple[int, Point]  # the element that ends open, and where
 
 
@@ -160,7 +161,8 @@ def terminal_above_roof(terminal: VentTerminal, context: Context) -> Answer:
     """Snow and standing water close a low terminal; people on a roof breathe from it.
 
     The height of the terminal above the roof under it, against the code's least, more where the
-    roof is in use or it freezes, and against the height the job file gives.
+    roof is in use or it freezes, and against the height the job file gives. Where the job file does
+    not say whether it freezes, a height between the two is a question.
     """
     top = terminal.top
     assert top is not None
@@ -177,6 +179,14 @@ def terminal_above_roof(terminal: VentTerminal, context: Context) -> Answer:
             f"How high {terminal.label} ends above {name} is not known: the roof has a valley, and "
             "where the terminal stands its shape does not tell.",
             "Model each plane of the roof as a slab of its own (IfcSlab, ROOF).",
+        )
+    frost = context.code.limit_or_none("vent_frost_above_roof_in")
+    untold = context.job.building.freezing is None and at_least(height, least.value, "in")
+    if frost is not None and untold and not at_least(height, frost.value, "in"):
+        return unverified(
+            f"{terminal.label} ends {number_text(height, 3)} in above {name}: too low where frost "
+            "closes vents, and whether it freezes here the job file does not say.",
+            SAY_FREEZING,
         )
     return check(
         round(height, 2),
@@ -220,18 +230,16 @@ def _in_inches(limit: Limit) -> Limit:
 def terminal_frost_size(terminal: VentTerminal, context: Context) -> Answer:
     """Damp air from the drains freezes in a small terminal until it is closed.
 
-    The nominal size of the terminal against the least where it freezes, as the job file says.
+    The nominal size of the terminal against the least where it freezes, as the job file says; one
+    of that size will do anywhere.
     """
     freezing, size = context.job.building.freezing, terminal.vent_size_in
     assert size is not None
-    if freezing is None:
-        return unverified(
-            "Whether it freezes here, the job file does not say.",
-            "Give building.freezing in the job file.",
-        )
-    if not freezing:
-        return NOT_APPLICABLE
     least = context.code.limit("vent_frost_in")
+    if freezing is None and not at_least(size, least.value, "in"):
+        return unverified("Whether it freezes here, the job file does not say.", SAY_FREEZING)
+    if freezing is False:
+        return NOT_APPLICABLE
     text = f"Enlarge the vent to {trade_size(least.value)}, from a foot below the roof on."
     return check(
         size,
