@@ -68,6 +68,14 @@ class Cleanout:
         return max(ends, key=lambda p: dist(p, inner))
 
     @property
+    def beside_m(self) -> float:
+        """How far level its opening stands from where its cable enters the drain."""
+        enters = self._entry_point()
+        if self.point is None or enters is None:
+            return 0.0
+        return dist(self.point[:2], enters[:2])
+
+    @property
     def opening(self) -> Point | None:
         """The opening; None for an inline fitting, which does not tell where in it it opens."""
         return None if self._is_inline else self.point

@@ -11,6 +11,7 @@ from ifclint.engineering.wording import number_text
 from ifclint.findings import Answer, Measure, Severity, Step
 from ifclint.packs import Context, rule
 from ifclint.plumbing import BuildingDrain, Cleanout, DrainLine, Fixture, Part, Stack
+from ifclint.plumbing.drainage.pumped import PUMPED
 from ifclint.plumbing.drainage.segments import STOREY_HEIGHT_M
 from ifclint.rules.cleanouts.wording import (
     CLEANOUTS,
@@ -289,9 +290,12 @@ def sewer_junction_cleanout(drain: BuildingDrain, context: Context) -> Answer:
 
     A cleanout (best a two-way one) where the building drain becomes the sewer, a few feet outside
     the building, or a little upstream of there. The building is the box around its walls and slabs.
+    Excused: a drain that ends in a sump inside, for the drain its pump lifts to becomes the sewer.
     """
     footprint = context.plumbing.venting.surroundings.footprint
     crossing = drain.crossing_m(footprint) if footprint is not None else None
+    if crossing is None and footprint is not None and drain.outlet.kind == PUMPED:
+        return NOT_APPLICABLE
     if crossing is None:
         return unverified(
             "Where the building drain leaves the building is not known.",
@@ -301,8 +305,8 @@ def sewer_junction_cleanout(drain: BuildingDrain, context: Context) -> Answer:
     upstream = context.code.limit("cleanout_junction_upstream_ft")
     past = context.code.limit("cleanout_junction_past_ft")
     junction = feet(crossing) - beyond.value
-    places = [(drain.above_outlet_m(c.entry), c.label) for c in context.plumbing.cleanouts]
-    found = [(feet(at), label) for at, label in places if at is not None]
+    places = [(drain.above_outlet_m(c.entry), c) for c in context.plumbing.cleanouts]
+    found = [(feet(at + c.beside_m), c.label) for at, c in places if at is not None]
     upstream_ft = [at - junction for at, _ in found]
     if any(at_most(d, upstream.value, "ft") and at_most(-d, past.value, "ft") for d in upstream_ft):
         return PASS
