@@ -43,6 +43,15 @@ def test_the_method_of_every_trap(network: str, expected: dict[str, str]) -> Non
     assert {a.fixture.key: a.method.value for a in arms if a.method} == expected
 
 
+@pytest.mark.parametrize(
+    ("network", "named"),
+    [("bathroom", 'horizontal wet vent "DROP"'), ("circuit", 'circuit vent "R2"')],
+)
+def test_a_vent_that_drains_is_named_by_its_wet_pipe(network: str, named: str) -> None:
+    groups = drawn("venting/methods.toml", network).venting.groups
+    assert named in [group.label for group in groups]
+
+
 def test_a_valve_alone_is_told() -> None:
     (arm,) = drawn("venting/terminals.toml", "valve").venting.arms
     assert arm.method is not None

@@ -28,6 +28,9 @@ from ifclint.plumbing.venting.vents import (
 ISLAND_KINDS = frozenset(
     {"kitchen-sink", "bar-sink", "sink", "lavatory", "laundry-sink", "disposer", "dishwasher"}
 )
+DRAIN_AND_VENT = frozenset(
+    {Method.VERTICAL_WET, Method.HORIZONTAL_WET, Method.CIRCUIT, Method.WASTE_STACK}
+)
 ISLAND_ELEMENTS = 15  # the return of an island vent joins the drain within so many elements
 ISLAND_LOOP_M = 8.0  # and its loop is no longer than this
 
@@ -71,7 +74,10 @@ class VentGroup:
 
     @property
     def label(self) -> str:
-        return f'{self.method} "{self.vent.label}"'
+        """Named by the first pipe that is drain and vent, where there is one, else by the vent."""
+        wet = (self.piping.elements[i] for i in self.path if self.piping.is_pipe(i))
+        named = next(wet, self.vent) if self.method in DRAIN_AND_VENT else self.vent
+        return f'{self.method} "{named.label}"'
 
     @property
     def system(self) -> str:

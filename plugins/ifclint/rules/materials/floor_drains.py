@@ -12,6 +12,7 @@ from ifclint.findings import Severity
 from ifclint.ifc.elements import WATER_SUPPLY, Element, Location, Role, Space
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import Fixture
+from ifclint.plumbing.drainage.receptors import RECEPTOR, receptor_under
 from ifclint.plumbing.flow.subject import place_of
 from ifclint.plumbing.words import says, says_text
 
@@ -21,6 +22,9 @@ LAUNDRY = ("laundry", "laundromat", "launderette", "lavanderia", "waschkuche", "
 PRIMERS = ("trap primer*", "trap seal primer*", "primer*")
 GUARDS = ("trap guard*", "trap seal", "trap seal device", "barrier type*", "deep seal*",
     "waterless", "asse 1018", "asse 1044", "asse 1072")  # fmt: skip
+WASHED = ("kitchen", "dish*", "scullery", "pot wash", "food prep*", "shower*", "cocina", "ducha*",
+    "küche*", "kuche*", "dusch*", "cuisine", "douche*", "keuken*", "douche*")  # fmt: skip
+SEASONAL = frozenset({"air-conditioner", "furnace", "boiler"})  # give condensate, and months none
 SUNK_M = 0.6  # the body of a floor drain hangs no deeper below its room. Ours, no source
 NEAR = 4  # elements from a floor drain to what keeps its trap full. Ours, no source
 
@@ -50,16 +54,37 @@ def floor_drain_primed(fixture: Fixture, context: Context) -> Answer:
     """A trap that nobody pours into dries in a month, and sewer gas comes up through it.
 
     A primer or water line joined to the floor drain or its trap, or a device or trap named as one
-    that guards the seal. Where the model draws none at all they are asked for once.
+    that guards the seal. Where the model draws none at all they are asked for once. One that takes
+    the waste of a fixture is used every day; one in a room that is washed down or showered in may
+    be, and is a question.
     """
     if any(_keeps_full(e, fixture.element) for e in _around(fixture, context)):
         return PASS
+    if _takes_waste(fixture, context):
+        return PASS
+    room = _space_of(fixture.element, context.plumbing.network.model.spaces)
+    name = fixture.element.space if room is None else room.name
+    if SEALS.drawn(context) and says_text(name, WASHED):
+        return unverified(
+            f"Whether {fixture.label} in {name} is used daily, or wants a primer, is not known.",
+            "Draw a trap primer, or show the authority that the drain is used every day.",
+        )
     return missing(
         SEALS,
         message=f"Nothing is drawn that keeps the trap of {fixture.label} full.",
         remedy="Give the trap a primer, or a listed device that guards its seal, as the authority "
         "accepts.",
     )
+
+
+def _takes_waste(drain: Fixture, context: Context) -> bool:
+    """Whether another fixture drains through its trap, or ends over it in the open."""
+    others = [f for f in context.plumbing.fixtures if f.kind not in DRAINS | SEASONAL]
+    if drain.trap is not None and any(f.trap is drain.trap for f in others):
+        return True
+    network = context.plumbing.network
+    over = (f.outlet.position for f in others if f.outlet and f.outlet.kind == RECEPTOR)
+    return any(receptor_under(network, point) is drain.element for point in over)
 
 
 def _keeps_full(element: Element, drain: Element) -> bool:

@@ -64,6 +64,10 @@ def room_beside_fixture(stand: Stand, context: Context) -> Answer:
     and lavatories where the code names them. What is turned against the axes of the model, and
     walls whose boxes do not tell where they are, are a question.
     """
+    return _room_beside(stand, context)
+
+
+def _room_beside(stand: Stand, context: Context) -> Answer:
     least = limit_of(stand, "side_in", context)
     if least is None:
         return NOT_APPLICABLE
@@ -88,7 +92,7 @@ def room_before_fixture(stand: Stand, context: Context) -> Answer:
 
     From the front of the fixture's box to the nearest wall, end of the room or other fixture, as
     wide as the fixture. A closet drawn shorter than any real one passes only where a real one
-    would.
+    would. Which side is its back is not asked again of one that is asked for its room beside it.
     """
     least = limit_of(stand, "front_in", context)
     if least is None:
@@ -105,7 +109,9 @@ def room_before_fixture(stand: Stand, context: Context) -> Answer:
         is_enough = at_least(nearest.metres - short, least.value * M_PER_IN, "m")
         return PASS if is_enough else _ask(stand, TRUE_CLOSETS)
 
-    return _for_each_facing(stand, context, judge, least.value * M_PER_IN)
+    answer = _for_each_facing(stand, context, judge, least.value * M_PER_IN)
+    is_asked = answer.part is BACKS and _room_beside(stand, context).part is BACKS
+    return NOT_APPLICABLE if is_asked else answer
 
 
 @rule(
