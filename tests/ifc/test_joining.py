@@ -223,6 +223,49 @@ def test_a_fitting_with_a_box_takes_what_ends_in_it_wherever_it_points(tmp_path)
 # Sides
 
 
+WIDE, THIN = 0.1143, 0.0159
+
+
+@pytest.mark.parametrize(
+    ("start", "end", "diameter"),
+    [
+        ((1, -1, 0), (1, 1, 0), WIDE),  # right through one another, as nobody can lay them
+        ((1, -1, 0.3), (1, 1, 0.3), WIDE),  # one above the other
+        ((1, -1, WIDE), (1, 1, WIDE), WIDE),  # they touch
+        ((1, -1, 0.0651), (1, 0, 0.0651), THIN),  # ends on top of it, and points past it
+        ((1, -1, -0.0651), (1, 0, -0.0651), THIN),  # or under it
+        ((0.5, WIDE, 0), (1.5, WIDE, 0), WIDE),  # side by side
+    ],
+)
+def test_pipes_that_cross_or_touch_are_not_joined(tmp_path, start, end, diameter):
+    m = SmallModel()
+    m.pipe((0, 0, 0), (2, 0, 0), diameter=WIDE)
+    m.pipe(start, end, diameter=diameter)
+    model = read(m.write(tmp_path))
+    assert model.joints == []
+    assert [note for note in model.notes if note.topic == "duplicate"] == []
+
+
+@pytest.mark.parametrize(
+    ("start", "end"),
+    [
+        ((1, -1, 0), (1, 0, 0)),  # drawn to the axis
+        ((1, -1, 0), (1, -0.057, 0)),  # to the surface
+        ((1, -1, 0.03), (1, 0, 0.03)),  # beside the axis, and still into the pipe
+        ((0.5, 0.5, 0), (0.943, 0.057, 0)),  # as a wye, to the surface
+        ((1, 0, 1), (1, 0, 0.057)),  # from above
+    ],
+)
+def test_a_pipe_that_runs_into_the_side_of_another_is_a_branch_of_it(tmp_path, start, end):
+    m = SmallModel()
+    m.pipe((0, 0, 0), (2, 0, 0), name="MAIN", diameter=WIDE)
+    m.pipe(start, end, name="BRANCH", diameter=0.048)
+    model = read(m.write(tmp_path))
+    assert ["BRANCH", "MAIN"] in [
+        sorted((model.elements[j.a].name, model.elements[j.b].name)) for j in model.joints
+    ]
+
+
 def test_a_pipe_that_lies_in_another_is_no_branch_of_it(tmp_path):
     m = SmallModel()
     m.pipe((0, 0, 0), (4, 0, 0), name="Main")

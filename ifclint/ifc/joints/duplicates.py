@@ -26,7 +26,8 @@ def note_duplicates(model: Model) -> None:
         element = pipes[which][0]
         seen.setdefault((element.ifc_class, element.size_in, place), []).append(element)
     for found in seen.values():
-        _note(model, found)
+        if len(found) > 1:
+            _note(model, found)
 
 
 def _note(model: Model, found: list[Element]) -> None:
@@ -67,8 +68,8 @@ def _places(element: Element, box: Box | None) -> list[Point]:
 
 
 def _in_one_place(places: list[list[Point]]) -> list[tuple[int, tuple[tuple[int, ...], ...]]]:
-    """Which of several rows of two or more places occur twice, to the millimetre and in whatever
-    order, each with its places (mm)."""
+    """Which of several rows of two or more places may occur twice, in whatever order: rows of one
+    sum, each with its places, to the millimetre, which tell these apart."""
     rows = [k for k, points in enumerate(places) if len(points) > 1]
     count = [len(places[k]) for k in rows]
     if not rows:

@@ -8,6 +8,7 @@ from collections import defaultdict
 import numpy as np
 
 from ifclint.ifc.elements import Element, End, Model, Point, Role
+from ifclint.ifc.joints.end_directions import ray_of
 from ifclint.ifc.joints.free_ends import DRAWN, FreeEnd, allowed, join, outside_m, position_of
 from ifclint.ifc.joints.pipe_courses import Foot, course_of, foot_on
 
@@ -84,6 +85,8 @@ def _foot(model: Model, pipe: int, free: FreeEnd) -> Point | None:
     on = _on_axis(main, position_of(model, free), model.joining_tolerance_m)
     if on is None or _lies_within(model.elements[free[0]], main, model.joining_tolerance_m):
         return None
+    if _passes_by(model, free, on.place, main):
+        return None
     beyond = min(on.along_m, on.left_m)
     return on.place if beyond > model.joining_tolerance_m else None
 
@@ -93,6 +96,15 @@ def _on_axis(pipe: Element, p: Point, tolerance_m: float) -> Foot | None:
     foot = foot_on(course_of(pipe), p)
     reach = tolerance_m + (outside_m(pipe) or 0.0) / 2
     return foot if foot is not None and math.dist(foot.place, p) <= reach else None
+
+
+def _passes_by(model: Model, free: FreeEnd, place: Point, main: Element) -> bool:
+    """Whether a pipe that ends beside another points past it, and only touches it."""
+    ray = ray_of(model, free) if model.elements[free[0]].role is Role.PIPE else None
+    if ray is None:
+        return False
+    _, beside = ray.towards(place)
+    return beside > max((outside_m(main) or 0.0) / 2, model.joining_tolerance_m)
 
 
 def _lies_within(branch: Element, main: Element, tolerance_m: float) -> bool:
