@@ -266,3 +266,26 @@ def test_a_second_trap_of_a_fixture_is_asked_about():
     said_of = ask(fixtures.fixture_reaches_outlet, TWO_TRAPS)["K"]
     assert (said_of.outcome, said_of.about) == ("unverified", "T2")
     assert said(fixtures.fixture_reaches_outlet, "K", TWO_BOWLS).outcome == "pass"
+
+
+@pytest.mark.parametrize("code", ["upc-2021", "ipc-2021", "irc-2021"])
+def test_the_hose_of_a_dishwasher_may_turn_as_it_will(code: str):
+    """Up to an air gap on the counter and down to the sink's tailpiece; below it, a tee."""
+    network = """
+    kitchen-sink KS  0 0 3
+    wye 1.5 TP  0 0 3 > 0 0 2.6 > 0.3 0 2.9
+    pipe 1.5 TL  0 0 2.6 > 0 0 1.4
+    p-trap 1.5 T  0 0 1.4 > 0.5 0 1.33
+    pipe 1.5 A  0.5 0 1.33 > 1.9 0 1.3
+    sanitary-tee 1.5 ST  1.9 0 1.3 > 2 0 1.1 > 2 0 1.5
+    pipe 2 D  2 0 1.1 > 2 0 -1
+    sewer-connection S  2 0 -1
+    dishwasher-appliance DW at=0,3,0  0 3 0.3
+    pipe 0.75 H  0 3 0.3 > 0 3 3.2
+    air-gap 0.75 AG 0 3 3.2 > 0.3 2.8 3.2
+    pipe 0.75 H1  0.3 2.8 3.2 > 0.3 1 3
+    quarter-bend 0.75 Q 0.3 1 3 > 0.3 0.9 2.9
+    pipe 0.75 H2  0.3 0.9 2.9 > 0.3 0 2.9
+    """
+    assert {"AG", "Q"} & ask(fittings.fitting_for_direction, network, code).keys() == set()
+    assert "ST" in ask(fittings.fitting_for_direction, network, code)

@@ -79,12 +79,32 @@ class DrainLine:
         return self.piping.rise_deg(self.segments[0].indexes[0])
 
     @property
+    def joined_m(self) -> list[float]:
+        """How far from the upper end it joins, from the side, a drain no smaller that goes straight
+        on: a fixture's own, which is no line. What follows is that drain."""
+        joins = (self.indexes[n] for n in range(1, len(self.indexes) - 1) if self._joins(n))
+        return [self.at_m[index] for index in joins if index in self.at_m]
+
+    def _joins(self, n: int) -> bool:
+        """Whether a drain no smaller goes straight through an element that this enters aside."""
+        piping, index, came = self.piping, self.indexes[n], self.indexes[n - 1]
+        if piping.is_pipe(index) or goes_straight(piping.drainage, came, index):
+            return False
+        mine = piping.elements[came].size_in or 0.0
+        return any(
+            goes_straight(piping.drainage, i, index) and (piping.elements[i].size_in or 0.0) >= mine
+            for i in piping.wet_above[index]
+            if i != came
+        )
+
+    @property
     def turns(self) -> list[tuple[int, float, float]]:
-        """Changes of horizontal direction: element, degrees, distance from the upper end."""
+        """Changes of horizontal direction: element, degrees, distance from the upper end. Where it
+        joins a drain that goes straight on is none."""
         found = []
         for n in range(1, len(self.indexes) - 1):
             index = self.indexes[n]
-            if self.piping.is_pipe(index) or index == self.head:
+            if self.piping.is_pipe(index) or index == self.head or self._joins(n):
                 continue
             before, here = self._point_before(n), self.piping.middle(index)
             angles = level_turns_deg([before, here, self.piping.exit(index)])

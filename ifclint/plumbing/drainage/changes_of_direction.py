@@ -9,9 +9,11 @@ from ifclint.engineering.wording import trade_size
 from ifclint.ifc.elements import Element, Location, Point, Role
 from ifclint.network import Network
 from ifclint.plumbing.drainage.gravity import Drainage
+from ifclint.plumbing.drainage.hoses import hoses
 from ifclint.plumbing.drainage.segments import DrainSegment, Pipe
 from ifclint.plumbing.flow.subject import place_of
 
+NO_TURN = frozenset({"cap", "air-gap"})
 STRAIGHT_DEG = 10.0  # a smaller change of direction is none
 VERTICAL_FROM_DEG = 44.5
 
@@ -68,7 +70,7 @@ class ChangeOfDirection:
 def find_changes_of_direction(
     network: Network, drainage: Drainage, segments: list[DrainSegment], sources: dict[int, float]
 ) -> list[ChangeOfDirection]:
-    """Every wet fitting whose inflow and outflow have a direction."""
+    """Every wet fitting whose inflow and outflow have a direction; what is pumped may turn."""
     pipes = {
         index: (pipe, segment)
         for segment in segments
@@ -76,10 +78,12 @@ def find_changes_of_direction(
     }
     above, flow = drainage.beyond, drainage.accumulate(sources)
     seen = _WetNetwork(network, drainage, pipes, [[i for i in a if flow[i]] for a in above])
-    turns = []
+    turns, pumped = [], hoses(network)
     for index in drainage.members:
         element = network.elements[index]
-        if element.role is Role.FITTING and flow[index] and element.kind != "cap":
+        if index in pumped:
+            continue
+        if element.role is Role.FITTING and flow[index] and element.kind not in NO_TURN:
             turn = seen.turn(index)
             if turn is not None:
                 turns.append(turn)

@@ -137,7 +137,8 @@ def cleanout_interval(line: DrainLine, context: Context) -> Iterator[Answer]:
 def cleanout_turns(line: DrainLine, context: Context) -> Iterator[Answer]:
     """A cable jams in bends, and so does what it should clear.
 
-    UPC: the horizontal changes of direction since the last cleanout, added up, no more than 135°.
+    UPC: the horizontal changes of direction since the last cleanout, or since it joined a drain
+    that goes straight on, added up, no more than 135°.
     IPC: each change of more than 45° has a cleanout, which serves further ones within 40 ft. Where
     a branch joins a larger drain its line ends, and that is no turn of it. Each turn that wants a
     cleanout is said, as if those above it had theirs.
@@ -170,7 +171,8 @@ def _added_up(line: DrainLine, context: Context, most: float) -> Iterator[tuple[
     """UPC: the element of each turn, and the sum since the last cleanout, there or wanted."""
     total, opened = 0.0, 0
     for index, degrees, at_m in line.turns:
-        above = sum(at_most(at, at_m, "m") for at, _ in on_line(line, context))
+        opens = (*(at for at, _ in on_line(line, context)), *line.joined_m)
+        above = sum(at_most(at, at_m, "m") for at in opens)
         total = degrees + (total if above == opened else 0.0)
         yield index, total
         total, opened = total if at_most(total, most, "deg") else degrees, above

@@ -263,15 +263,14 @@ def island_vent(group: VentGroup, context: Context) -> Iterator[Answer]:
     """The loop of an island vent must stay open when the drain backs up.
 
     The fixtures on it (sinks and lavatories), the height of the loop against the outlet of its
-    fixture (IPC) or, in the UPC, its drainboard, taken as its rim; and a cleanout in the vent
-    below the floor.
+    fixture (IPC) or, in the UPC, its drainboard, taken as its rim; and a cleanout in its foot vent.
     """
     row = method_row(context, Method.ISLAND)
     clause = row.clause if row is not None else ""
     if row is not None:
         yield from _of_islands(group, row)
     yield _loop_height(group, clause, context)
-    if context.code.family == "upc" and not _has_cleanout(group, context):
+    if context.code.family == "upc" and not _has_cleanout(group):
         text = "Put a cleanout in the foot vent, above the floor."
         yield missing(
             CLEANOUTS,
@@ -343,14 +342,19 @@ def _loop_least_m(group: VentGroup, context: Context) -> tuple[float, str] | Non
     return None if outlet is None else (outlet[2], f"the outlet of {fixture.label}")
 
 
-def _has_cleanout(group: VentGroup, context: Context) -> bool:
-    """Whether a cleanout opens the vent between its return and the open air."""
+def _has_cleanout(group: VentGroup) -> bool:
+    """Whether a cleanout opens the vent between its return and the open air, by a nipple or not."""
     if group.returns_at is None:
         return False
-    network = context.plumbing.network
-    foot = group.joint.tree.path_out(group.returns_at)
-    beside = (other for index in foot for other in network.neighbours(index))
-    return any(network.elements[i].role is Role.CLEANOUT for i in beside)
+    piping, foot = group.piping, set(group.joint.tree.path_out(group.returns_at))
+    for index in piping.drainage.members:
+        if piping.elements[index].role is not Role.CLEANOUT:
+            continue
+        while index >= 0 and index not in foot and not piping.is_wet(index):
+            index = piping.drainage.down[index]
+        if index in foot:
+            return True
+    return False
 
 
 RULES = (common_vent, waste_stack_vent, island_vent)
