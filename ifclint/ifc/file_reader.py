@@ -20,12 +20,13 @@ from ifclint.ifc.building.main_direction import (
 from ifclint.ifc.building.spatial import SpatialReader
 from ifclint.ifc.element_builder import STANDING, ElementBuilder
 from ifclint.ifc.elements import Basis, Box, Model, Note, Role
-from ifclint.ifc.facts.describing import Describer
+from ifclint.ifc.facts.describing import DUCTS, Describer
 from ifclint.ifc.facts.occurrences import OccurrenceFinder
 from ifclint.ifc.facts.properties import PropertyReader
 from ifclint.ifc.facts.prototypes import PrototypeMaker
 from ifclint.ifc.facts.systems import SystemReader
 from ifclint.ifc.facts.vocabulary import Vocabulary
+from ifclint.ifc.joints.flue_ducts import find_flue_ducts
 from ifclint.ifc.joints.ports import PortReader
 from ifclint.ifc.joints.stated import stated_joints
 from ifclint.ifc.shape.placement import Placements, points
@@ -60,7 +61,11 @@ class FileReader:
         describer = Describer(vocabulary, systems, scale)
         types = library.types
         finder = OccurrenceFinder(library.rare, text, types, describer)
-        self._occurrences = finder.find()
+        found = finder.find()
+        flues = find_flue_ducts(text, library.rare, found)
+        self._occurrences = [
+            o for o in found if o.common.ifc_class not in DUCTS or o.ref in flues.ducts
+        ]
         self._notes = finder.notes
         self._refs = [o.ref for o in self._occurrences]
         refs, placed = _array(self._refs), _array([o.placement for o in self._occurrences])
@@ -70,7 +75,7 @@ class FileReader:
             text, self._units, lambda unit: factor(library.rare.by_id(unit)), vocabulary.properties
         )
         properties.read(s for sets in self._relations.property_sets.values() for s in sets)
-        self._ports = PortReader(text, self._relations, refs, systems, properties)
+        self._ports = PortReader(text, self._relations, refs, systems, properties, flues.ports)
         self.turned_rad = self._turned()
         self._placements = Placements(
             text,

@@ -22,6 +22,8 @@ from ifclint.ifc.step.relations import Refs
 from ifclint.ifc.step.text import clean
 from ifclint.ifc.step.text_index import Ref
 
+DUCTS = frozenset({"IfcDuctSegment", "IfcDuctFitting"})  # of which only flues are read
+A_FLUE = Basis("a duct that vents an appliance, by its words, system or joints", Confidence.WORDS)
 Texts = list[tuple[str, str]]  # (text, what it is), in the order they are believed
 
 
@@ -151,7 +153,11 @@ class Describer:
         worded = list(words)
         if system_words is not None:
             worded.append((str(system_words.value), system_words.basis.words))
-        set_system(element, related.groups, related.port_systems, worded, self._systems, made.notes)
+        is_flue = of.common.ifc_class in DUCTS
+        notes = [] if is_flue else made.notes
+        set_system(element, related.groups, related.port_systems, worded, self._systems, notes)
+        if is_flue:
+            element.system, element.basis["system"] = System.FLUE, A_FLUE
         sizes_in = set_size(
             element,
             related.facts.get("size"),

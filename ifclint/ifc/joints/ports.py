@@ -36,7 +36,7 @@ GUID = 25  # characters of a GlobalId with its quotes, and the comma after it
 
 
 class PortReader:
-    """Ports of one file, but for those of ducts and cables.
+    """Ports of one file, but for those of ducts and cables that are not of `flues`.
 
     Once they are placed (`place`), there are for each element of the file, in order: its ports as
     `ends`, in the order the file relates them; what they say (`facts`); how many have a place
@@ -55,7 +55,9 @@ class PortReader:
         elements: Ints,
         systems: SystemReader,
         properties: PropertyReader,
+        flues: frozenset[Ref] = frozenset(),
     ) -> None:
+        self._flues = flues
         self._relations = relations
         self._systems = systems
         self._properties = properties
@@ -70,10 +72,13 @@ class PortReader:
         owners = rows_of(elements, pairs[:, 0])
         order = np.argsort(owners, kind="stable")
         of_pipes = np.array([a is not None for a in attributes], dtype=bool)
-        order = order[of_pipes[read.tail_of[order]]]
+        of_flues = np.isin(pairs[order, 1], list(self._flues))
+        order = order[of_pipes[read.tail_of[order]] | of_flues]
         self._owners, self._refs, self.placed = owners[order], pairs[order, 1], read.placed[order]
         self._names = [read.names[k] for k in read.name_of[order].tolist()]
         self._attributes_of = [attributes[k] or NO_ATTRIBUTES for k in read.tail_of[order].tolist()]
+        for row in np.flatnonzero(np.isin(self._refs, list(self._flues))).tolist():
+            self._attributes_of[row] = self._attributes_of[row][0], System.FLUE
         self._bounds = np.searchsorted(self._owners, np.arange(len(elements) + 1))
         self._number = np.arange(len(order)) - self._bounds[self._owners]
         self._groups = self._held(self._relations.groups)

@@ -31,7 +31,7 @@ def stated_joints(
 
     The elements of the file have these references and stand in the model from `first` on.
     """
-    links = _linked_ports(text)
+    links = linked_ports(text)
     (a, a_end), (b, b_end) = ports.places(links[:, 0]), ports.places(links[:, 1])
     through = links[:, 2]
     known = np.concatenate([a[(a >= 0) & (b < 0)], b[(b >= 0) & (a < 0)]]) + first
@@ -54,7 +54,7 @@ def stated_joints(
     return list(joints.values())
 
 
-def _linked_ports(text: TextIndex) -> Ints:
+def linked_ports(text: TextIndex) -> Ints:
     """Two ports and what realises their connection (n, 3), of every IfcRelConnectsPorts."""
     rows = text.rows(b"IFCRELCONNECTSPORTS")
     found, _, well = references(text, text.ends[rows] - 2, 3)

@@ -52,12 +52,23 @@ def relations(text: TextIndex, wanted: Ints, described: list[Ref]) -> Relations:
     _property_sets(text, of_interest, found)
     found.material = _first_of_each(text, b"IFCRELASSOCIATESMATERIAL")
     for name in GROUPINGS:
-        for members, rest in _lists(text, name):
-            group = number(rest[1]) if len(rest) > 1 else 0
-            _add(found.groups, members, (group,) if group else (), of_interest)
+        for group, members in members_of(text, name):
+            _add(found.groups, members, (group,), of_interest)
     for name in reversed(CONTAINERS):
         found.container.update(_first_of_each(text, name))
     return found
+
+
+def members_of(text: TextIndex, name: bytes) -> Iterator[tuple[Ref, list[Ref]]]:
+    """Each group of a relation of groups, with its members."""
+    for members, rest in _lists(text, name):
+        if group := number(rest[1]) if len(rest) > 1 else 0:
+            yield group, members
+
+
+def ports_of(text: TextIndex, wanted: Ints) -> Ints:
+    """Elements and their ports (n, 2), of an array of ascending element numbers."""
+    return _ports(text, wanted, dict(_parts_and_wholes(text)))
 
 
 def _first_of_each(text: TextIndex, name: bytes) -> dict[Ref, Ref]:

@@ -1,0 +1,173 @@
+"""Ducts that vent an appliance which burns fuel, among all that move air.
+
+Many programs draw a flue as ducts. One is taken for a flue where its words or those of its system
+say so, or where it is joined, port to port, to the collar of such an appliance; what is called the
+exhaust of a bath, a kitchen or a dryer never is.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from functools import cache
+from typing import Any
+
+import numpy as np
+
+from ifclint.ifc.elements import Role
+from ifclint.ifc.facts.describing import DUCTS, Occurrence
+from ifclint.ifc.facts.vocabulary import Phrases
+from ifclint.ifc.joints.stated import linked_ports
+from ifclint.ifc.step.entities import instance
+from ifclint.ifc.step.relations import GROUPINGS, members_of, ports_of
+from ifclint.ifc.step.spf import arguments, string
+from ifclint.ifc.step.text import clean
+from ifclint.ifc.step.text_index import Ref, TextIndex
+
+VENTED = frozenset({"furnace", "fireplace"})  # appliances with a flue of their own
+FLUE = (
+    "flue", "flue vent", "flue gas", "chimney", "gas vent", "b vent", "type b vent", "l vent",
+    "vent connector", "draft hood", "breeching", "heater vent", "heater exhaust", "boiler vent",
+    "boiler exhaust", "furnace vent", "furnace exhaust", "appliance vent", "category i vent",
+    "category iii vent", "category iv vent", "abgas", "abgasrohr", "abgasleitung", "schornstein",
+    "rauchrohr", "rookgas", "rookgasafvoer", "cheminee", "conduit de fumee", "fumisterie",
+    "chimenea",
+)  # fmt: skip
+OTHER_AIR = (
+    "bath exhaust", "bathroom exhaust", "toilet exhaust", "bath fan", "exhaust fan", "bath vent",
+    "kitchen exhaust", "kitchen hood", "range hood", "grease duct", "dryer", "dryer vent",
+    "dryer vent connector", "supply air", "return air", "outside air", "outdoor air", "fresh air",
+    "combustion air", "air intake", "intake", "make up air", "makeup air", "transfer air",
+    "relief air", "zuluft", "verbrennungsluft",
+)  # fmt: skip
+COLLAR = ("exhaust", "vent", "outlet", "vent outlet", "vent collar", "smoke")
+NO_FLUE = ("heat pump", "hybrid", "electric", "elektro", "electrico", "electrique")
+
+
+@dataclass(frozen=True)
+class FlueDucts:
+    """The ducts that are flues, and the ports of them and of what they are joined to."""
+
+    ducts: frozenset[Ref] = frozenset()
+    ports: frozenset[Ref] = frozenset()
+
+
+def find_flue_ducts(text: TextIndex, rare: Any, occurrences: list[Occurrence]) -> FlueDucts:
+    """Which of the ducts among the occurrences of a file are flues."""
+    ducts = {o.ref: _told(t for t, _ in o.texts) for o in occurrences if _is_duct(o)}
+    if not ducts:
+        return FlueDucts()
+    for members, told in _systems(text, rare):
+        for member in ducts.keys() & members:
+            if ducts[member] is None:
+                ducts[member] = told
+    burners = {o.ref: o for o in occurrences if _burns(o)}
+    flues = {duct for duct, told in ducts.items() if told}
+    if not flues and not burners:
+        return FlueDucts()
+    owner, links = _links(text, {*ducts, *burners})
+    flues |= _joined(text, ducts, burners, owner, links)
+    ports = {port for port, of in owner.items() if of in flues}
+    ports |= {other for port in ports for other in links[port]}
+    return FlueDucts(frozenset(flues), frozenset(ports))
+
+
+def _is_duct(of: Occurrence) -> bool:
+    return of.common.ifc_class in DUCTS
+
+
+def _burns(of: Occurrence) -> bool:
+    """Whether it may burn fuel and want a flue."""
+    what = of.common.classification
+    vented = what.role is Role.HEATER or (what.role is Role.APPLIANCE and what.kind in VENTED)
+    return vented and not any(_phrases(NO_FLUE).find(t) for t, _ in of.texts)
+
+
+@cache
+def _phrases(phrases: tuple[str, ...]) -> Phrases[bool]:
+    made: Phrases[bool] = Phrases()
+    for phrase in phrases:
+        made.add(phrase, True)
+    return made
+
+
+def _told(texts: Iterable[str]) -> bool | None:
+    """Whether words tell a flue, or other air; None where they tell neither."""
+    flue = False
+    for text in texts:
+        if _phrases(OTHER_AIR).find(text):
+            return False
+        flue = flue or bool(_phrases(FLUE).find(text))
+    return flue or None
+
+
+def _systems(text: TextIndex, rare: Any) -> Iterator[tuple[set[Ref], bool]]:
+    """The members of each system whose words tell a flue, or other air."""
+    for name in GROUPINGS:
+        for group, members in members_of(text, name):
+            entity = instance(rare, group)
+            if entity is not None and entity.is_a("IfcSystem"):
+                texts = [clean(a) for a in entity if isinstance(a, str)]
+                told = _told(texts[1:])
+                if told is not None:
+                    yield set(members), told
+
+
+def _links(text: TextIndex, owners: set[Ref]) -> tuple[dict[Ref, Ref], dict[Ref, list[Ref]]]:
+    """The owner of each port of some elements, and what each port is joined to."""
+    wanted = np.array(sorted(owners), dtype=np.int64)
+    owner = {port: of for of, port in ports_of(text, wanted).tolist()}
+    links: dict[Ref, list[Ref]] = defaultdict(list)
+    for a, b, _ in linked_ports(text).tolist():
+        if a in owner or b in owner:
+            links[a].append(b)
+            links[b].append(a)
+    return owner, links
+
+
+def _joined(
+    text: TextIndex,
+    ducts: dict[Ref, bool | None],
+    burners: dict[Ref, Occurrence],
+    owner: dict[Ref, Ref],
+    links: dict[Ref, list[Ref]],
+) -> set[Ref]:
+    """The ducts that lead on from the collars of appliances, and from ducts that are flues."""
+    ports: dict[Ref, list[Ref]] = defaultdict(list)
+    for port, of in owner.items():
+        ports[of].append(port)
+    front = [
+        duct
+        for burner, of in burners.items()
+        for port in ports[burner]
+        if _is_collar(text, port, of)
+        for duct in _beyond(port, owner, links)
+    ]
+    front += [duct for duct, told in ducts.items() if told]
+    found: set[Ref] = set()
+    while front:
+        duct = front.pop()
+        if duct in found or ducts.get(duct, False) is False:
+            continue
+        found.add(duct)
+        front += [other for port in ports[duct] for other in _beyond(port, owner, links)]
+    return found
+
+
+def _beyond(port: Ref, owner: dict[Ref, Ref], links: dict[Ref, list[Ref]]) -> Iterator[Ref]:
+    return (owner[other] for other in links[port] if other in owner)
+
+
+def _is_collar(text: TextIndex, port: Ref, of: Occurrence) -> bool:
+    """Whether a port may be where the flue begins: of a furnace, which moves air besides, where its
+    words or its SystemType tell."""
+    line = text.get(port)
+    parts = arguments(line[line.index(b"(") + 1 : -1]) if line else []
+    words = [clean(string(p)) for p in parts[2:5]]
+    told = _told(words)
+    if told is not None:
+        return told
+    exhausts = len(parts) > 9 and parts[9] == b".EXHAUST."
+    named = exhausts or any(_phrases(COLLAR).find(w) for w in words)
+    return named or of.role is Role.HEATER
