@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from math import cos, dist, radians
 
-from ifclint.ifc.elements import Element, Point, Role
+from ifclint.ifc.elements import Element, Point, Role, System
 from ifclint.plumbing.flow.distribution import Connection, Distribution
 from ifclint.plumbing.flow.segment import Segment
 
@@ -137,7 +137,10 @@ def _ends(element: Element) -> bool:
 
 def begins_anew(element: Element) -> bool:
     """Whether the pressure behind an element is not what is left of that before it: a pump or a
-    tank that water passes, but no circulator or expansion tank."""
+    tank that water passes, but no circulator or expansion tank, and nothing of the hot side, where
+    pumps circulate and tanks stand under the pressure of the supply."""
+    if element.system in (System.HOT_WATER, System.HOT_WATER_RETURN):
+        return False
     passed = {Role.PUMP: "circulator", Role.TANK: "expansion"}
     return element.role in passed and element.kind != passed[element.role]
 

@@ -59,7 +59,9 @@ def find_sources(
         return Sources(named, "job file", frozenset(i for i in named if _lifts(elements[i])))
     meters = [i for i in members if elements[i].role is Role.METER]
     street = street_meters(network, members, meters, uses) if len(meters) > 1 else meters
-    heads = [head_of(piping, meter) for meter in street]
+    inside = set(members)
+    found = {meter: _before(network, inside, meter, uses) for meter in street}
+    heads = [head_of(piping, m) if before is None else before for m, before in found.items()]
     basis = "model: the meter" if heads == street else "model: the pipe before the meter"
     lifted, what = _lifted(network, members, set(meters), uses)
     if lifted:
@@ -75,6 +77,35 @@ def find_sources(
     if vessels:  # the pump stands outside the model
         return Sources(vessels[:1], "model: the pressure tank", frozenset(vessels[:1]))
     return Sources([], "none found")
+
+
+def _before(network: Network, inside: set[int], meter: int, uses: Uses) -> int | None:
+    """The far end of what is joined to the inlet of a meter, as its ends state it, where nothing
+    takes water before the meter and nothing there leads past it."""
+    elements = network.elements
+    inlets = [
+        other
+        for other, number in network.joined[meter]
+        if elements[meter].ends[_end_of(network, meter, number)].flow == "in" and other in inside
+    ]
+    side, open_ones = {meter}, inlets[:]
+    while open_ones:
+        index = open_ones.pop()
+        if index in side:
+            continue
+        busy = uses(elements[index]) or elements[index].role in (Role.HEATER, Role.METER)
+        leads_past = index not in inlets and meter in network.neighbours(index)
+        if busy or leads_past:
+            return None
+        side.add(index)
+        open_ones += [i for i in network.neighbours(index) if i in inside]
+    return _far_end(network, network.subgraph(side), [meter]) if len(inlets) == 1 else None
+
+
+def _end_of(network: Network, index: int, number: int) -> int:
+    """The end by which an element is joined."""
+    joint = network.joints[number]
+    return joint.a_end if joint.a == index else joint.b_end
 
 
 def _lifts(element: Element) -> bool:
@@ -161,10 +192,8 @@ def _sides(network: Network, mover: int, part_of: dict[int, int]) -> dict[int, l
     """The parts joined to a pump or tank, and how the flow of its ends toward each is stated."""
     found: dict[int, list[str]] = {}
     for other, number in network.joined[mover]:
-        joint = network.joints[number]
-        end = joint.a_end if joint.a == mover else joint.b_end
         if other in part_of:
-            flow = network.elements[mover].ends[end].flow
+            flow = network.elements[mover].ends[_end_of(network, mover, number)].flow
             found.setdefault(part_of[other], []).append(flow)
     return found
 

@@ -202,6 +202,12 @@ class Supply:
                 found[index] = found[before] = "in series"
         return found
 
+    @property
+    def is_lifted(self) -> bool:
+        """Whether all of it comes from private sources, and a pump lifts it."""
+        lifts = any(self.elements[i].role is Role.PUMP for i in self.distribution.order)
+        return lifts and set(self.heads) == self.sources.private
+
     @cached_property
     def taken(self) -> set[int]:
         """The piping at which a connection of a fixture is fed."""

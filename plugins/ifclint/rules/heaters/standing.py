@@ -10,9 +10,10 @@ from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text
 from ifclint.findings import Answer, Measure, Outcome, Severity, Step
-from ifclint.ifc.elements import Element, Point, System
+from ifclint.ifc.elements import Box, Element, Point, System
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Heater
+from ifclint.plumbing.surroundings.obstacles import Obstacle
 from ifclint.rules.heaters import parts
 from ifclint.rules.heaters.attic import in_attic
 from ifclint.rules.heaters.ends import floor_under
@@ -22,6 +23,7 @@ from ifclint.rules.heaters.wording import inches, says
 NEAR_M = 1.5  # level
 NEAR_HEIGHT_M = 2.5  # up or down
 CLEAR_M = 0.02  # what stands no farther out than this touches the heater
+NEAR_FACE = 0.5  # of half the heater's depth: gas that enters so near a side enters there
 KNEE_M = 0.3  # what is lower than this over the heater's foot is knelt beside
 GARAGE_WORDS = ("garage", "carport", "car park")
 RESISTANT_WORDS = ("fvir", "vapor ignition resistant")
@@ -130,27 +132,26 @@ def heater_working_space(heater: Heater, context: Context) -> Iterator[Answer]:
     """A heater nobody can kneel before is not relit, drained or replaced.
 
     A space of the code's size, level, before the side where its gas enters (its controls), free of
-    walls and of other equipment. A heater without gas may have its controls on any side: where the
-    side of its cold water is not free, that is a question.
+    walls and of other equipment; what is fastened to the heater, and what keeps vehicles off it, is
+    in nobody's way. A heater without gas, and one whose gas enters from below or above, may have
+    its controls on any side: one that is free will do, and where none is, that is a question.
     """
     limit = context.code.limit_or_none("heater_working_space_in")
     if limit is None:
         yield NOT_APPLICABLE
         return
-    space, around = _space_before(heater.element, limit.value * M_PER_IN), context.plumbing
-    if space is None or not around.surroundings.has_walls:
+    spaces, is_sure = _spaces_before(heater.element, limit.value * M_PER_IN)
+    if not spaces or not context.plumbing.surroundings.has_walls:
         yield unverified(
             f"Whether there is room to work at {heater.label} is not known.",
             "Give the heater and what stands around it shapes, and add the walls to the review.",
         )
         return
-    own = {heater.key, heater.pan.key if heater.pan else ""}
-    near_it = around.surroundings.within(*space)
-    blocked = [b for b in near_it if b.kind in ("wall", "equipment") and b.guid not in own]
-    if blocked and end_of(heater.element, System.GAS) is None:
+    blocked = min((_in_the_way(heater, space, context) for space in spaces), key=len)
+    if blocked and not is_sure:
         yield unverified(
             f"On which side the controls of {heater.label} are is not known; {blocked[0].label} "
-            "stands before the side of its cold water.",
+            "stands before one, and none is free.",
             f"Check that {limit.value:g} by {limit.value:g} in are clear before the controls.",
         )
         return
@@ -168,17 +169,52 @@ def heater_working_space(heater: Heater, context: Context) -> Iterator[Answer]:
     yield PASS
 
 
-def _space_before(element: Element, reach_m: float) -> tuple[Point, Point] | None:
-    """The box of a space as wide as it is deep, before the side where gas, else cold water enters.
+def _in_the_way(heater: Heater, space: tuple[Point, Point], context: Context) -> list[Obstacle]:
+    """Walls and equipment in a space, but for what belongs to the heater."""
+    own = {heater.key, heater.pan.key if heater.pan else ""}
+    own |= {e.guid for e in parts.named(context, parts.BARRIER_WORDS)}
+    own |= {e.guid for e in parts.named(context, parts.STRAP_WORDS)}
+    near_it = context.plumbing.surroundings.within(*space)
+    box = heater.element.box
+    return [
+        b
+        for b in near_it
+        if b.kind in ("wall", "equipment")
+        and b.guid not in own
+        and not (b.kind == "equipment" and box is not None and _meets(box, b))
+    ]
 
-    None where that, or the element's shape, is not known.
+
+def _meets(box: tuple[Point, Point], other: Obstacle) -> bool:
+    """Whether something reaches into the heater's own box: it is fastened to it."""
+    return all(
+        other.low[k] < box[1][k] - CLEAR_M and other.high[k] > box[0][k] + CLEAR_M for k in range(3)
+    )
+
+
+def _spaces_before(element: Element, reach_m: float) -> tuple[list[tuple[Point, Point]], bool]:
+    """The boxes of spaces as wide as they are deep, before the sides where the controls may be, and
+    whether that is sure: of the one side near which gas enters, else of all four.
+
+    None where the element's shape is not known.
     """
-    controls = end_of(element, System.GAS) or end_of(element, System.COLD_WATER)
-    if element.box is None or controls is None:
-        return None
-    low, high = list(element.box[0]), list(element.box[1])
-    faces = [(k, face) for k in (0, 1) for face in (high[k], low[k])]
-    along, face = min(faces, key=lambda side: abs(controls[side[0]] - side[1]))
+    if element.box is None:
+        return [], False
+    low, high = element.box
+    sides = [(k, face) for k in (0, 1) for face in (high[k], low[k])]
+    gas = end_of(element, System.GAS)
+    if gas is not None:
+        far = {side: abs(gas[side[0]] - side[1]) for side in sides}
+        nearest = min(sides, key=lambda side: far[side])
+        across = (high[nearest[0]] - low[nearest[0]]) / 2
+        if far[nearest] < NEAR_FACE * across:
+            return [_space_before(element.box, nearest, reach_m)], True
+    return [_space_before(element.box, side, reach_m) for side in sides], False
+
+
+def _space_before(box: tuple[Point, Point], side: tuple[int, float], reach_m: float) -> Box:
+    low, high = list(box[0]), list(box[1])
+    along, face = side
     across, out = 1 - along, 1 if face == high[along] else -1
     middle = (low[across] + high[across]) / 2
     low[across], high[across] = middle - reach_m / 2, middle + reach_m / 2

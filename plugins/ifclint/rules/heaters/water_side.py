@@ -15,7 +15,7 @@ from ifclint.engineering.units import M3_PER_US_GAL, PA_PER_PSI
 from ifclint.engineering.wording import number_text
 from ifclint.findings import Answer, Outcome, Severity, Step
 from ifclint.ifc.elements import Element, Role, System
-from ifclint.packs import Context, derived, rule
+from ifclint.packs import ANY_CODE, Context, derived, rule
 from ifclint.plumbing import Heater
 from ifclint.plumbing.heaters.discharge import neighbours
 from ifclint.rules.heaters.parts import COLD_SHUTOFFS, VACUUM_RELIEF, VACUUM_WORDS
@@ -70,10 +70,11 @@ def heater_thermal_expansion(heater: Heater, context: Context) -> Answer:
 
     A check valve, regulator or backflow preventer on the path from the street to the heater closes
     the system, as does a check valve in the meter that the job file states; an expansion tank
-    must then be joined behind it. Its size is computed for the storage behind that valve, from
-    street water to stored hot water, up to the highest pressure the code lets stand: one that is
-    smaller is an advisory. A tank is equipment, which is drawn as heaters are: none at all is
-    wrong too.
+    must then be joined behind it, and does where nothing is known to close it. A pump lets nothing
+    back: its pressure tank takes it up. The size of the tank is computed for the storage behind
+    that valve, from street water to stored hot water, up to the highest pressure the code lets
+    stand: one that is smaller is an advisory. A tank is equipment, which is drawn as heaters are:
+    none at all is wrong too.
     """
     closing = [e for e in heater.cold_path if e.kind in CLOSING]
     if not closing:
@@ -93,15 +94,21 @@ def heater_thermal_expansion(heater: Heater, context: Context) -> Answer:
 def _closed_at_the_meter(heater: Heater, context: Context) -> Answer:
     """Where the model shows nothing that closes the system: what the job file says of the meter."""
     closed = context.job.water.meter_check
+    if closed is False and not context.plumbing.supply.is_lifted:
+        return NOT_APPLICABLE
+    if any(heater.cold_path[0].guid in path for _, path in _tanks(context)):
+        return PASS  # whatever the meter does
+    if context.plumbing.supply.is_lifted:
+        return unverified(
+            f"The model draws no pressure tank at the pump that takes up what {heater.label} "
+            "expands.",
+            "Draw the pressure tank of the pump, or an expansion tank at the heater.",
+        )
     if closed is None:
         return unverified(
             f"Whether the meter or main holds back what {heater.label} expands is not told.",
             "State in the job file whether the meter has a check valve (water.meter_check).",
         )
-    if not closed:
-        return NOT_APPLICABLE
-    if _tanks(context):
-        return PASS
     return violation(
         message="A check valve at the meter closes the system, and no expansion tank takes up what "
         f"{heater.label} expands.",
@@ -112,12 +119,13 @@ def _closed_at_the_meter(heater: Heater, context: Context) -> Answer:
 
 @derived
 def _tanks(context: Context) -> list[tuple[Element, set[str]]]:
-    """Every expansion tank the water reaches, with the elements on the path to it."""
+    """Every expansion tank the water reaches, and pressure tank of a pump, with the elements on the
+    path to it."""
     made, elements = context.plumbing.supply.distribution, context.plumbing.network.elements
     return [
         (e, {elements[k].guid for k in made.path(i)})
         for i, e in enumerate(elements)
-        if e.role is Role.TANK and e.kind == "expansion" and made.reached(i)
+        if e.role is Role.TANK and e.kind in ("expansion", "pressure") and made.reached(i)
     ]
 
 
@@ -315,4 +323,30 @@ def _hot_ends_m(index: int, context: Context) -> list[float]:
     ]
 
 
-RULES = (heater_cold_shutoff, heater_thermal_expansion, heater_vacuum_relief)
+@rule(
+    title="Cold water to the cold side of a heater",
+    subject=Heater,
+    clauses=ANY_CODE,
+    severity=Severity.HIGH,
+    needs=("cold_feed",),
+)
+def heater_not_reversed(heater: Heater, context: Context) -> Answer:
+    """Cold water let in at the hot outlet runs over the stored hot water to the taps.
+
+    What is joined to the connections that the heater names hot and cold: cold piping at its hot
+    outlet is wrong. Hot piping at its cold inlet is that of a heater before it, or a return.
+    """
+    network, at = context.plumbing.network, heater.index
+    for other, own, _ in neighbours(network, at):
+        named, joined = heater.element.ends[own].system, network.elements[other]
+        if named is System.HOT_WATER and joined.system is System.COLD_WATER:
+            return violation(
+                message=f"Cold water ({joined.label}) is joined to the hot outlet of "
+                f"{heater.label}.",
+                remedy="Join the cold water to the heater's cold inlet, and the hot to its outlet.",
+                elements=(*heater.element_ids, joined.guid),
+            )
+    return PASS
+
+
+RULES = (heater_cold_shutoff, heater_not_reversed, heater_thermal_expansion, heater_vacuum_relief)

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from ifclint.ifc.elements import WATER_SUPPLY, Element, Role, System
 from ifclint.packs import Context, derived
 from ifclint.plumbing.flow.subject import OfElement
+from ifclint.plumbing.heaters.discharge import neighbours
 from ifclint.plumbing.supply.water_supply import Supply
 from ifclint.plumbing.words import says
 from ifclint.rules.protection.devices import Device, device_of
@@ -148,6 +149,8 @@ def _of_services(supply: Supply) -> Iterator[_Start]:
 
 def _crossing(supply: Supply, at: int, other: int, stated: bool) -> Iterator[_Start]:
     element = supply.elements[other]
+    if element.kind == "relief":  # its line is the place where hot water turns into discharge
+        return
     kind, beyond = named_hazard(element), [element]
     if element.role in LINKS:
         beyond = _beyond(supply, at, other)
@@ -162,10 +165,12 @@ def _crossing(supply: Supply, at: int, other: int, stated: bool) -> Iterator[_St
 
 def _beyond(supply: Supply, at: int, other: int) -> list[Element]:
     """What follows in the other service, up to a branch; nothing where it leads back."""
-    inside = set(supply.distribution.members)
+    inside, network = set(supply.distribution.members), supply.network
     chain, before, now = [other], at, other
     while len(chain) < FAR:
-        onward = [i for i in supply.network.neighbours(now) if i != before and i not in chain]
+        joined = neighbours(network, now)
+        entered = {own for i, own, _ in joined if i == before}
+        onward = [i for i, own, _ in joined if own not in entered and i not in chain]
         if len(onward) != 1:
             break
         before, now = now, onward[0]

@@ -39,9 +39,12 @@ def ends_are_joined(piece: Piece, context: Context) -> Answer:
 
     Ends of pipes and fittings that no port relation joins and that meet no other end within the
     joining tolerance. An outlet of the drainage may end open, as may leaders below gutters and
-    above the ground.
+    above the ground, and what is judged where it ends by other rules: the service before a meter,
+    the discharge lines of relief valves, pans and condensate, and a vent without a terminal.
     """
     if not piece.open_ends or piece.is_outlet or piece.key in _open_storm(context):
+        return PASS
+    if len(piece.open_ends) == 1 and piece.key in _ends_of_lines(context):
         return PASS
     count, where, at = len(piece.open_ends), piece.open_ends[0], ""
     if where is not None:
@@ -52,6 +55,21 @@ def ends_are_joined(piece: Piece, context: Context) -> Answer:
         "Join the end to what it meets (ports, or ends nearer than the joining tolerance), "
         "or cap it if it is meant to end there.",
     )
+
+
+@derived
+def _ends_of_lines(context: Context) -> frozenset[str]:
+    """What ends, or begins, a line in the open, and is judged there by the rules of its service."""
+    plumbing = context.plumbing
+    elements, heaters, gas = plumbing.network.elements, plumbing.heaters, plumbing.gas
+    lines = [line.line for line in heaters.relief_lines]
+    lines += [pan.line for pan in heaters.pans] + [one.line for one in heaters.condensing]
+    found = {elements[i].guid for i in plumbing.supply.heads}
+    found |= {line.last.guid for line in lines}
+    found |= {tree.piping.elements[tree.first].guid for tree in plumbing.venting.trees}
+    if gas is not None:
+        found |= {e.guid for e in gas.members if e not in gas.open_ends and e not in gas.stray}
+    return frozenset(found)
 
 
 @derived

@@ -59,7 +59,7 @@ SHUTOFFS = PartKind(
     "valves that close the water",
     drawn=lambda context: any(
         isolates(context.plumbing.supply.elements[i])
-        for i in context.plumbing.supply.distribution.order
+        for i in context.plumbing.supply.distribution.members
     ),
     remedy="Model the shutoff valves (IfcValve, ISOLATING or STOPCOCK), or have them checked on "
     "site.",
