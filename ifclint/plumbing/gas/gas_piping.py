@@ -18,6 +18,7 @@ from ifclint.plumbing.flow.distribution import Connection, Distribution
 from ifclint.plumbing.flow.pressure import distribute
 from ifclint.plumbing.flow.segment import Segment
 from ifclint.plumbing.flow.subject import OfElement, place_of
+from ifclint.plumbing.gas.connectors import is_connector
 
 SHUTOFFS = frozenset({"gas-shutoff", "isolating"})
 USERS = frozenset({Role.APPLIANCE, Role.HEATER})
@@ -67,6 +68,11 @@ class GasSegment(Segment):
     @property
     def pipe_elements(self) -> list[Element]:
         return self.pipes
+
+    @property
+    def is_connector(self) -> bool:
+        """Whether it is the connector of an appliance, which its listing sizes, and no code."""
+        return is_connector(self.first)
 
     @property
     def length_m(self) -> float:
@@ -249,7 +255,7 @@ def _joined_to(made: Distribution, begin: list[int]) -> set[int]:
 
 def _make(pipe: Element) -> tuple[object, ...]:
     """What is the same for all pipe of a segment; corrugated tube also has a flow designation."""
-    return pipe.size_in, pipe.material, pipe.properties.number("ehd")
+    return pipe.size_in, pipe.material, pipe.properties.number("ehd"), is_connector(pipe)
 
 
 @dataclass

@@ -22,19 +22,14 @@ from ifclint.findings import Outcome, Severity
 from ifclint.ifc.elements import Element, Point, Role, Surface
 from ifclint.packs import Context, rule
 from ifclint.plumbing import GasAppliance, GasPiping
+from ifclint.plumbing.gas.connectors import CSST, is_connector, is_flexible
 from ifclint.plumbing.gas.gas_piping import SHUTOFFS, is_regulator, middle_of
 from ifclint.plumbing.surroundings.obstacles import Obstacle, level_distance_m
 from ifclint.plumbing.words import says
 from ifclint.rules.combustion.burners import Burner, burners
 from ifclint.rules.combustion.section import CombustionSection
 
-CSST = ("csst", "corrugated stainless*", "corrugated tubing")
 ARC_RESISTANT = ("arc resistant*",)
-CONNECTORS = (
-    "appliance connector", "gas connector", "range connector", "flex connector",
-    "flexible connector", "flexible hose", "flexible gas connector", "gas hose", "gas flex",
-)  # fmt: skip
-MAY_BE_TUBING = ("flex", "gas flex")  # said alone, it may be corrugated tubing of any length
 SKIN_M = 0.01  # boxes of walls are drawn to the centimetre
 AT_SHELL_M = 0.6  # an opening no deeper inside the outline is in an outside wall. Ours, no source
 
@@ -67,7 +62,7 @@ def csst_bonded(piping: GasPiping, context: Context) -> Answer:
 
     Asked once of the piping where the model has corrugated stainless tubing, by name or material,
     as models hold no bonding conductors: the job file answers. Tubing named as arc resistant is
-    bonded with the rest of the piping and is excused.
+    bonded with the rest of the piping and is excused, as is a connector of an appliance.
     """
     tubes = [e for e in piping.members if _is_csst(e)]
     stated = context.job.section(CombustionSection).csst_bonded
@@ -91,7 +86,7 @@ def csst_bonded(piping: GasPiping, context: Context) -> Answer:
 
 
 def _is_csst(element: Element) -> bool:
-    if element.role is not Role.PIPE or says(element, ARC_RESISTANT):
+    if element.role is not Role.PIPE or says(element, ARC_RESISTANT) or is_connector(element):
         return False
     return says(element, CSST) or element.material in ("csst", "stainless steel")
 
@@ -321,7 +316,7 @@ def gas_connector(appliance: GasAppliance, context: Context) -> Iterator[Answer]
     the union.
     """
     limit = context.code.limit("gas_connector_length_ft")
-    for connector in (e for e in appliance.own if e.role is not Role.VALVE and _is_flexible(e)):
+    for connector in (e for e in appliance.own if e.role is not Role.VALVE and is_flexible(e)):
         points = [end.position for end in connector.ends if end.position is not None]
         length = connector.length_m
         if length is None and len(points) == 2:
@@ -361,7 +356,7 @@ def gas_connector(appliance: GasAppliance, context: Context) -> Iterator[Answer]
 
 def _unless_tubing(answer: Answer, connector: Element) -> Answer:
     """The answer; a question where it is wrong only if this is a connector."""
-    if answer is PASS or not _may_be_tubing(connector):
+    if answer is PASS or is_connector(connector):
         return answer
     return unverified(
         f"{answer.message} Whether it is an appliance connector or corrugated tubing (CSST) is not "
@@ -370,15 +365,6 @@ def _unless_tubing(answer: Answer, connector: Element) -> Answer:
         answer.elements,
         about=answer.about,
     )
-
-
-def _may_be_tubing(element: Element) -> bool:
-    surely = tuple(word for word in CONNECTORS if word not in MAY_BE_TUBING)
-    return not says(element, surely)
-
-
-def _is_flexible(element: Element) -> bool:
-    return says(element, CONNECTORS) and not says(element, CSST)
 
 
 def _crossed(a: Point, b: Point, context: Context) -> list[Obstacle]:

@@ -38,6 +38,7 @@ def _reached(appliance: GasAppliance) -> bool:
     title="Gas pipe large enough for the appliances it feeds",
     subject=GasSegment,
     clauses=SIZING,
+    applies=lambda segment: not segment.is_connector,
     settles=Settles.PIPE,
 )
 def gas_pipe_size(segment: GasSegment, context: Context) -> Answer:
@@ -45,7 +46,7 @@ def gas_pipe_size(segment: GasSegment, context: Context) -> Answer:
 
     The inputs of all appliances a run feeds, divided by the heating value, against what its size
     and material may carry over the length its method counts, by the code's table or by the
-    equation, as the job file chooses.
+    equation, as the job file chooses. The connector of an appliance is sized by its listing.
     """
     sized = plan(context).sized[segment]
     if sized.missing is not None:

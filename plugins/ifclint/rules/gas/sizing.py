@@ -332,6 +332,8 @@ def _lost(sized: Sized, made: Plan, context: Context) -> float | Answer:
         return before
     if isinstance(service, Answer):
         return service
+    if segment.is_connector:
+        return before
     if sized.unknown:
         return unverified(
             f"The input of {sized.unknown[0].label} is not known.",
