@@ -2,7 +2,8 @@
 
 A case may also be drawn just below, at and just above a limit, three further cases: "{d}" stands
 for the dimension that is varied (97 %, 100 % and 103 % of `limit`; or three values), alone or in
-arithmetic, in what takes the place of words of its network, or in its job file.
+arithmetic, in what takes the place of words of its network, or in its job file. `code` names
+another code than the case's, or several.
 
     near = [
         { limit = 6, draw = [["0 0 12", "0 0 {2 + d}"]], answers = ["violation", "pass", "pass"] },

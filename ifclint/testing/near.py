@@ -32,7 +32,7 @@ def _three(case: Mapping[str, Any], near: Mapping[str, Any]) -> list[dict[str, A
         raise ValueError(f"there is no {', '.join(sorted(unknown))}")
     limit, answers = near["limit"], near["answers"]
     values = limit if isinstance(limit, list) else [share * limit for share in SHARES]
-    code = near.get("code", case["code"])
+    codes = near.get("code", case["code"])
     return [
         {
             **case,
@@ -42,6 +42,7 @@ def _three(case: Mapping[str, Any], near: Mapping[str, Any]) -> list[dict[str, A
             "job": filled(near.get("job", case.get("job", {})), d),
             "network": _drawn(case["network"], near.get("draw", []), d),
         }
+        for code in ([codes] if isinstance(codes, str) else codes)
         for word, d, answer in zip(WORDS, values, answers, strict=True)
     ]
 

@@ -1,0 +1,68 @@
+"""Every comparison with a limit is drawn just below it, at it and just above it.
+
+All cases of the packs are asked again while comparisons are watched. A comparison that no case
+draws near its limit from each side stands in `limits_not_drawn.toml` with the reason, or lacks
+cases: `near` in a case draws all three (`ifclint.testing.cases`).
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections import defaultdict
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+from ifclint.testing import wrong_with
+from tests.packs.test_rule_cases import CASES, PACKS
+from tests.packs.watching import comparisons_watched, side_of
+
+LIST = Path(__file__).with_name("limits_not_drawn.toml")
+ALL = {"below", "at", "above"}
+
+
+@cache
+def drawn() -> dict[str, set[str]]:
+    """Each comparison that the cases make, and on which sides they come near its limit."""
+    with comparisons_watched() as found:
+        for pack, case in CASES:
+            wrong_with(case, PACKS[pack])
+    sides: dict[str, set[str]] = defaultdict(set)
+    for (place, what, name), near in found.items():
+        sides[f"{place}: {what} ({name})"] |= near
+    return sides
+
+
+@cache
+def listed() -> dict[str, str]:
+    """The comparisons that are not drawn from all sides, and why."""
+    groups = tomllib.loads(LIST.read_text(encoding="utf-8"))["group"]
+    return {comparison: group["reason"] for group in groups for comparison in group["comparisons"]}
+
+
+def test_every_limit_is_drawn_just_below_at_and_just_above() -> None:
+    lacking = [
+        f"{comparison} is not drawn {' nor '.join(sorted(ALL - sides))}"
+        for comparison, sides in sorted(drawn().items())
+        if not sides >= ALL and comparison not in listed()
+    ]
+    assert not lacking, "\n".join(lacking)
+
+
+def test_what_is_listed_is_not_drawn() -> None:
+    needless = [name for name in listed() if drawn().get(name, ALL) >= ALL]
+    assert not needless, f"{LIST.name} lists what is drawn or gone:\n" + "\n".join(needless)
+    assert all(listed().values())
+
+
+@pytest.mark.parametrize(
+    ("value", "limit", "unit", "side"),
+    [
+        (9.7, 10, "ft", "below"), (10.003, 10, "ft", "at"), (10.3, 10, "ft", "above"),
+        (9.3, 10, "ft", ""), (9, 10, "DFU", "below"), (12, 10, "DFU", ""), (1.5, 2, "in", "below"),
+        (1.25, 2, "in", ""), (91, 90, "deg", "above"), (90.4, 90, "deg", "at"),
+    ],
+)  # fmt: skip
+def test_which_side_of_a_limit(value: float, limit: float, unit: str, side: str) -> None:
+    assert side_of(value, limit, unit) == side

@@ -1,0 +1,84 @@
+"""What is compared with which limit while rules are asked."""
+
+from __future__ import annotations
+
+import linecache
+import sys
+from collections import defaultdict
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from types import FrameType
+
+import pytest
+
+from ifclint.codes import Limit
+from ifclint.engineering import tolerance
+
+SHARE = 0.05  # of the limit: what lies nearer to it is near
+STEP = 1.0  # of what is counted, in units that have no parts
+STEP_DEG = 5.0
+COUNTED = ("", "DFU", "WSFU", "closets", "fixtures", "count")
+TRADE_SIZES_IN = (0.25, 0.375, 0.5, 0.75, 1, 1.25, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10, 12, 15)
+
+Comparison = tuple[str, str, str]  # file and function; what limit, or the line; which side is met
+Sides = dict[Comparison, set[str]]
+
+
+def side_of(value: float, limit: float, unit: str) -> str:
+    """Where a value lies: "below", "at" or "above" the limit, and "" where it is far from it."""
+    slack = tolerance.slack(limit, unit)
+    if abs(value - limit) <= slack:
+        return "at"
+    step = SHARE * abs(limit)
+    if unit in COUNTED:
+        step = max(step, STEP)
+    if unit == "deg":
+        step = max(step, STEP_DEG)
+    if abs(value - limit) > step + slack and not _are_neighbours(value, limit):
+        return ""
+    return "below" if value < limit else "above"
+
+
+def _are_neighbours(value: float, limit: float) -> bool:
+    """Whether two sizes follow one another in the trade."""
+    sizes = TRADE_SIZES_IN
+    return value in sizes and limit in sizes and abs(sizes.index(value) - sizes.index(limit)) == 1
+
+
+@contextmanager
+def comparisons_watched() -> Iterator[Sides]:
+    """Every comparison with a limit made meanwhile, and on which sides of it values lay near."""
+    found: Sides = defaultdict(set)
+    with pytest.MonkeyPatch.context() as patch:
+        for name in ("at_least", "at_most"):
+            known = getattr(tolerance, name)
+            for module_name, module in list(sys.modules.items()):
+                if module_name.startswith("ifclint") and getattr(module, name, None) is known:
+                    patch.setattr(module, name, _watched(known, name, found))
+        yield found
+
+
+def _watched(known: Callable[..., bool], name: str, found: Sides) -> Callable[..., bool]:
+    def compared(value: float, limit: float, unit: str = "") -> bool:
+        place, what = _asker(sys._getframe(1))
+        found[place, what, name].add(side_of(value, limit, unit))
+        return known(value, limit, unit)
+
+    return compared
+
+
+def _asker(frame: FrameType | None) -> tuple[str, str]:
+    """Who compares (file and function), and what with: the key of a limit, or the line of code."""
+    key = ""
+    while frame is not None:
+        file = frame.f_code.co_filename
+        if file.endswith("ifclint/checks.py"):
+            limit = frame.f_locals.get("limit")
+            key = limit.key if isinstance(limit, Limit) else key
+        elif not file.endswith("tolerance.py"):
+            break
+        frame = frame.f_back
+    assert frame is not None
+    short = file.rpartition("/ifclint/")[2].removeprefix("rules/")
+    function = frame.f_code.co_qualname.replace("<locals>.", "")
+    return f"{short} {function}", key or linecache.getline(file, frame.f_lineno).strip()
