@@ -60,7 +60,7 @@ def test_what_is_listed_is_not_drawn() -> None:
     ("value", "limit", "unit", "side"),
     [
         (9.7, 10, "ft", "below"), (10.003, 10, "ft", "at"), (10.3, 10, "ft", "above"),
-        (9.3, 10, "ft", ""), (9, 10, "DFU", "below"), (12, 10, "DFU", ""), (1.5, 2, "in", "below"),
+        (9.3, 10, "ft", ""), (9, 10, "DFU", "below"), (13, 10, "DFU", ""), (1.5, 2, "in", "below"),
         (1.25, 2, "in", ""), (91, 90, "deg", "above"), (90.4, 90, "deg", "at"),
     ],
 )  # fmt: skip

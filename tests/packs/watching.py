@@ -34,7 +34,8 @@ def side_of(value: float, limit: float, unit: str) -> str:
         step = max(step, STEP)
     if unit == "deg":
         step = max(step, STEP_DEG)
-    if abs(value - limit) > step + slack and not _are_neighbours(value, limit):
+    is_next = unit in ("", "in") and _are_neighbours(value, limit)
+    if abs(value - limit) > step + slack and not is_next:
         return ""
     return "below" if value < limit else "above"
 
