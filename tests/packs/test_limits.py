@@ -62,6 +62,7 @@ def test_what_is_listed_is_not_drawn() -> None:
         (9.7, 10, "ft", "below"), (10.003, 10, "ft", "at"), (10.3, 10, "ft", "above"),
         (9.3, 10, "ft", ""), (9, 10, "DFU", "below"), (13, 10, "DFU", ""), (1.5, 2, "in", "below"),
         (1.25, 2, "in", ""), (91, 90, "deg", "above"), (90.4, 90, "deg", "at"),
+        (0.9, 0, "in", "above"), (-0.1, 0, "m", ""),
     ],
 )  # fmt: skip
 def test_which_side_of_a_limit(value: float, limit: float, unit: str, side: str) -> None:
