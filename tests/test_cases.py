@@ -85,6 +85,14 @@ def test_a_limit_that_cannot_be_drawn_is_told(
         read_cases(tmp_path)
 
 
+def test_a_case_is_drawn_otherwise_once(tmp_path: Path) -> None:
+    near = 'near = [ { name = "flat", draw = [["12 0 -0.25", "12 0 -0.1"]], answer = "violation" } ]'
+    (tmp_path / "c.toml").write_text(STEEP + near, encoding="utf-8")
+    _, case = read_cases(tmp_path)
+    assert case.name.endswith(": flat")
+    assert wrong_with(case, make_pack("drainage", drainage)) == ""
+
+
 def test_a_dimension_is_also_drawn_by_steps_and_in_the_job_file() -> None:
     near = {"limit": [1, 2, 3], "draw": [["pipe A", "pipe {d} A"]], "answers": ["a", "b", "c"],
             "job": {"water": {"pressure": "{10 * d} psi", "count": "{(d + 1) / 2}"}}}  # fmt: skip

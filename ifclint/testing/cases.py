@@ -7,7 +7,10 @@ another code than the case's, or several.
 
     near = [
         { limit = 6, draw = [["0 0 12", "0 0 {2 + d}"]], answers = ["violation", "pass", "pass"] },
+        { name = "beside the wall", draw = [["0 0 12", "0 4 12"]], answer = "unverified" },
     ]
+
+The second is one further case, by a name of its own.
 """
 
 from __future__ import annotations

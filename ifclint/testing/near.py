@@ -1,4 +1,4 @@
-"""A case drawn just below, at and just above a limit."""
+"""A case drawn otherwise: just below, at and just above a limit, or once."""
 
 from __future__ import annotations
 
@@ -11,6 +11,7 @@ from typing import Any
 SHARES = (0.97, 1.0, 1.03)  # of the limit: far enough for the tolerance, near enough to tell
 WORDS = ("just below", "at", "just above")
 KEYS = frozenset({"limit", "draw", "answers", "job", "code"})
+KEYS_OF_ONE = frozenset({"name", "draw", "answer", "job", "code"})
 _OPERATORS: dict[type[ast.AST], Callable[..., float]] = {
     ast.Add: operator.add, ast.Sub: operator.sub, ast.Mult: operator.mul,
     ast.Div: operator.truediv, ast.Pow: operator.pow, ast.USub: operator.neg,
@@ -28,27 +29,31 @@ def near_cases(case: Mapping[str, Any]) -> list[dict[str, Any]]:
 
 
 def _three(case: Mapping[str, Any], near: Mapping[str, Any]) -> list[dict[str, Any]]:
-    if unknown := set(near) - KEYS:
+    if unknown := set(near) - (KEYS_OF_ONE if "name" in near else KEYS):
         raise ValueError(f"there is no {', '.join(sorted(unknown))}")
-    limit, answers = near["limit"], near["answers"]
-    values = limit if isinstance(limit, list) else [share * limit for share in SHARES]
     codes = near.get("code", case["code"])
     return [
         {
             **case,
-            "name": f"{case['name']}: {word} {_middle(limit):g}",
+            "name": f"{case['name']}: {name}",
             "code": code,
             "answer": answer,
             "job": filled(near.get("job", case.get("job", {})), d),
             "network": _drawn(case["network"], near.get("draw", []), d),
         }
         for code in ([codes] if isinstance(codes, str) else codes)
-        for word, d, answer in zip(WORDS, values, answers, strict=True)
+        for name, d, answer in _drawings(near)
     ]
 
 
-def _middle(limit: float | list[float]) -> float:
-    return limit[1] if isinstance(limit, list) else limit
+def _drawings(near: Mapping[str, Any]) -> list[tuple[str, float, str]]:
+    """What each drawing is called, its dimension and the answer expected."""
+    if "name" in near:
+        return [(near["name"], 0.0, near["answer"])]
+    limit = near["limit"]
+    values = limit if isinstance(limit, list) else [share * limit for share in SHARES]
+    names = [f"{word} {values[1]:g}" for word in WORDS]
+    return list(zip(names, values, near["answers"], strict=True))
 
 
 def _drawn(network: str, draw: list[list[str]], d: float) -> str:

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from tests.mutation.places import Place
 
-CASES = "tests/packs/test_rule_cases.py"
+CASES = ("tests/packs/test_rule_cases.py", "tests/packs/test_moved.py")
 CASED = (
     "plugins", "ifclint/plumbing", "ifclint/codes", "ifclint/engineering", "ifclint/checks.py",
     "ifclint/judge.py", "ifclint/amendments.py", "ifclint/network.py",
@@ -28,7 +28,7 @@ def own_tests(path: str, files: Iterable[str]) -> list[str]:
         file
         for file in files
         if words & {*Path(file).parts, Path(file).stem.removeprefix("test_")}
-        or (file == CASES and is_cased)
+        or (file in CASES and is_cased)
     ]
 
 
