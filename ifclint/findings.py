@@ -62,10 +62,11 @@ class Verdict(StrEnum):
 class Change:
     """A remedy that can be said as data: one change to the building.
 
-    `value` is the new size (trade inches), the new slope (rise over run), or the part to add.
+    `value` is the new size (trade inches), the new slope (rise over run), the part to add, or how
+    far something is moved (m).
     """
 
-    what: Literal["size", "slope", "part"]
+    what: Literal["size", "slope", "part", "move"]
     element_ids: tuple[str, ...]
     value: float | str
     text: str  # the same in words, in the imperative

@@ -12,7 +12,7 @@ from ifclint import __version__, codes, ifc, job, network
 from ifclint.again import Again
 from ifclint.amendments import amended
 from ifclint.background import CAUTIONS, assumptions, code_info, elements_of, summarise
-from ifclint.corrections import Run, corrections
+from ifclint.corrections import Run, agreed, corrections
 from ifclint.errors import RAISED, InputError
 from ifclint.findings import (
     Coverage,
@@ -97,6 +97,7 @@ def _review(
     say("Reviewing again with the corrections", 0, 1)
     again = Again(model, packs.loaded, context, judgement.findings, lambda n: _build(n, the_job))
     corrected = corrections(findings, connected, again, _runs(plumbing))
+    findings = agreed(findings, corrected)
     given, risers, failures = _extras(packs, context)
     settled_by_variance = {f.id for f in findings if f.variance is not None}
     settled = judged(judgement.said, plumbing, settled_by_variance)

@@ -16,13 +16,13 @@ from dataclasses import dataclass, replace
 from operator import itemgetter
 
 from ifclint.corrections.landmarks import Landmarks
-from ifclint.corrections.targets import Run, Targets, adjoining, beyond, changed
+from ifclint.corrections.targets import NUMBERS, Run, Targets, adjoining, beyond, changed
 from ifclint.corrections.wording import title
 from ifclint.findings import Change, Correction, Finding, Outcome, ReviewedAgain, Severity
 from ifclint.ifc.elements import Element, Model, System
 from ifclint.network import Network
 
-__all__ = ["Run", "corrections"]
+__all__ = ["Run", "agreed", "corrections"]
 
 ROUNDS = 8  # of taking up what findings ask; each makes a pipe larger, so it seldom takes three
 ELEMENTS_REVIEWED = 60_000  # in all these reviews; beyond it, all changes are reviewed together
@@ -60,8 +60,27 @@ def corrections(
     )
 
 
+def agreed(findings: Sequence[Finding], made: Sequence[Correction]) -> list[Finding]:
+    """The findings, each asking for the size or slope that its correction makes: where rules ask
+    for several of one pipe, nobody is told two."""
+    said: dict[str, list[Change]] = {id_: list(c.changes) for c in made for id_ in c.finding_ids}
+    return [_agreed(finding, said.get(finding.id, [])) for finding in findings]
+
+
+def _agreed(finding: Finding, changes: Sequence[Change]) -> Finding:
+    own = finding.change
+    if own is None or not _asks_number(finding):
+        return finding
+    for change in changes:
+        if change.what == own.what and set(own.element_ids) & set(change.element_ids):
+            if change.value == own.value:
+                return finding
+            return replace(finding, change=change, remedy=change.text)
+    return finding
+
+
 def _asks_number(finding: Finding) -> bool:
-    return finding.change is not None and finding.change.what != "part"
+    return finding.change is not None and finding.change.what in NUMBERS
 
 
 def _danger(system: str) -> int:
@@ -187,15 +206,28 @@ def _asked(finding: Finding) -> set[str]:
 
 
 def _others(findings: list[Finding]) -> list[Correction]:
-    """Corrections that are no size or slope: by the part that is added and where, or one each."""
+    """Corrections that are no size or slope: by the part that is added and where, by what is moved
+    (as far as clears all), or one each."""
     groups: dict[object, list[Finding]] = {}
     for finding in findings:
         change = finding.change
         key: object = finding.id
         if change is not None and change.what == "part":
             key = (change.value, change.element_ids[:1])
+        elif change is not None and change.what == "move":
+            key = (change.what, change.element_ids[:1])
         groups.setdefault(key, []).append(finding)
-    return [_correction(group, group[0].remedy, [], None) for group in groups.values()]
+    return [_correction(group, _farthest(group).remedy, [], None) for group in groups.values()]
+
+
+def _farthest(findings: list[Finding]) -> Finding:
+    """The finding that asks for the longest move; of other changes, the first."""
+    return max(findings, key=_moved_m)
+
+
+def _moved_m(finding: Finding) -> float:
+    change = finding.change
+    return float(change.value) if change is not None and change.what == "move" else 0.0
 
 
 def _correction(

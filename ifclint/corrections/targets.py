@@ -12,6 +12,7 @@ from ifclint.ifc.elements import Element, Model, Point, Role
 from ifclint.network import Network
 
 FITTED = frozenset({Role.FITTING, Role.VALVE, Role.CLEANOUT})  # made as large as the pipe
+NUMBERS = ("size", "slope")  # changes that are solved together
 BETWEEN = FITTED | {Role.TRAP}
 
 
@@ -45,7 +46,7 @@ class Targets:
             change = finding.change
             if finding.outcome is not Outcome.VIOLATION or change is None:
                 continue
-            if not isinstance(change.value, float | int) or change.what == "part":
+            if not isinstance(change.value, float | int) or change.what not in NUMBERS:
                 continue
             for guid in change.element_ids:
                 grown |= self._take(change.what == "size", guid, change.value)

@@ -2,30 +2,69 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 
 from ifclint.engineering.wording import slope_text, trade_size
-from ifclint.ifc.elements import Element
+from ifclint.ifc.elements import Element, Role, System, without_number
+
+SAID_APART = 2  # values; of more only the least and the largest are said
+PIPES = {
+    System.SANITARY: "drain",
+    System.STORM: "storm drain",
+    System.CONDENSATE: "condensate drain",
+    System.RELIEF: "relief line",
+    System.VENT: "vent",
+    System.COLD_WATER: "cold water pipe",
+    System.HOT_WATER: "hot water pipe",
+    System.HOT_WATER_RETURN: "hot water return",
+    System.WATER: "water pipe",
+    System.GAS: "gas pipe",
+}
 
 
 def title(
     elements: Sequence[Element], sizes: Mapping[str, float], slopes: Mapping[str, float]
 ) -> str:
-    """One sentence for all that is changed: 'Make "1-1/2 in kitchen drain" and 2 more 2 in.'"""
-    said = []
-    for what, words, text in (
-        (sizes, "Make {} {}", trade_size),
-        (slopes, "Give {} a fall of {}", slope_text),
-    ):
-        named = [e for e in elements if e.guid in what]
-        if named:
-            values = sorted({what[e.guid] for e in named})
-            said.append(words.format(_named(named), " to ".join(map(text, values))))
-    return " and ".join((said[0], *(s[0].lower() + s[1:] for s in said[1:]))) + "."
+    """One sentence for all that is changed: 'Make "1-1/2 in kitchen drain" and 2 more pieces
+    2 in.'"""
+    said = [
+        *_said(elements, sizes, "Make {} {}", trade_size),
+        *_said(elements, slopes, "Give {} a fall of {}", slope_text),
+    ]
+    return ", and ".join((said[0], *(s[0].lower() + s[1:] for s in said[1:]))) + "."
+
+
+def _said(
+    elements: Sequence[Element],
+    values: Mapping[str, float],
+    words: str,
+    text: Callable[[float], str],
+) -> list[str]:
+    """What is changed to each value, in the order of the elements; many values as a range."""
+    of_value: dict[float, list[Element]] = {}
+    for element in elements:
+        if element.guid in values:
+            of_value.setdefault(values[element.guid], []).append(element)
+    if len(of_value) <= SAID_APART:
+        return [words.format(_named(own), text(value)) for value, own in of_value.items()]
+    named = [element for element in elements if element.guid in values]
+    span = f"{text(min(of_value))} to {text(max(of_value))}"
+    return [words.format(_named(named), span)]
 
 
 def _named(elements: Sequence[Element]) -> str:
-    first, others = elements[0], len(elements) - 1
+    first, others = _called(elements[0]), len(elements) - 1
     if not others:
-        return f'"{first.label}"'
-    return f'"{first.label}" and {others} more'
+        return first
+    return f"{first} and {others} more {'piece' if others == 1 else 'pieces'}"
+
+
+def _called(element: Element) -> str:
+    """An element by its name, and before a name that is a program's own by what it is."""
+    name = f'"{element.label}"'
+    if without_number(element.label) == element.label:
+        return name
+    is_pipe = element.role is Role.PIPE
+    noun = PIPES.get(element.system or System.OTHER, "pipe") if is_pipe else element.role.value
+    size = f"{trade_size(element.size_in)} " if element.size_in else ""
+    return f"the {size}{noun} {name}"

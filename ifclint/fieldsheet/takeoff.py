@@ -45,7 +45,7 @@ def takeoff(corrections: Sequence[Correction], network: Network) -> list[Piece]:
             entry = sums[(str(change.value), None, "", "pcs")]
             entry.quantity += 1
             entry.corrections.add(number)
-        if not correction.changes:
+        if all(change.what == "move" for change in correction.changes):
             rest.append(Piece(correction.title, "", "", 1, "job", (number,), correction.subject))
     return [*(_piece(key, entry) for key, entry in sorted(sums.items(), key=_order)), *rest]
 

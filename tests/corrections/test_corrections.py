@@ -8,9 +8,10 @@ from pathlib import Path
 import pytest
 
 from ifclint import codes, ifc
-from ifclint.corrections import Run, corrections
-from ifclint.findings import Acceptance, Correction, Finding, Outcome, Review, Severity
-from ifclint.ifc.elements import Model, System
+from ifclint.corrections import Run, agreed, corrections
+from ifclint.corrections.wording import title
+from ifclint.findings import Acceptance, Change, Correction, Finding, Outcome, Review, Severity
+from ifclint.ifc.elements import Element, Model, Role, System
 from ifclint.job import Job
 from ifclint.judge import judge
 from ifclint.network import Network, connect
@@ -133,6 +134,62 @@ def test_what_does_not_clear_is_said() -> None:
     assert made.reviewed_again is not None
     assert made.reviewed_again.clears == ()
     assert made.reviewed_again.raises == ("Another matter: Found anew.",)
+
+
+def test_rules_that_ask_for_two_sizes_of_one_pipe_are_told_as_one() -> None:
+    net = network(kitchen="1.5")
+    wrong, _ = reviewed(net)
+    asked = wrong[0].change
+    assert asked is not None
+    less = replace(asked, value=1.75, text="Make it 1-3/4 in.")
+    given = [replace(wrong[0], id="less", rule="less", change=less, remedy=less.text), *wrong]
+    made = corrections(given, net, lambda model: [], {})
+    told = agreed(given, made)
+    asked_of = [(guid, f.change.value) for f in told if f.change for guid in f.change.element_ids]
+    assert len(set(asked_of)) == len(dict(asked_of)) > 0
+    assert told[0].remedy == made[0].changes[0].text
+    assert told[0].remedy != less.text
+
+
+def test_one_move_that_two_rules_ask_for_is_one_correction_as_far_as_both_need() -> None:
+    net = network(kitchen="1.5")
+    (first, *_), _ = reviewed(net)
+
+    def asks(name: str, trap: str, metres: float) -> Finding:
+        change = Change("move", (trap,), metres, f"Bring the vent {metres} m nearer.")
+        return replace(first, id=name, rule=name, change=change, remedy=change.text)
+
+    given = [asks("length", "T1", 0.9), asks("fall", "T1", 1.4), asks("length2", "T2", 0.3)]
+    made = corrections(given, net, lambda model: [], {})
+    titles = [c.title for c in made]
+    assert titles == ["Bring the vent 1.4 m nearer.", "Bring the vent 0.3 m nearer."]
+    assert made[0].finding_ids == ("length", "fall")
+    assert made[0].reviewed_again is None
+
+
+@pytest.mark.parametrize(
+    ("sizes", "said"),
+    [
+        ({"a": 1.0}, 'Make "Main A" 1 in.'),
+        ({"a": 1.0, "b": 1.0, "c": 1.0}, 'Make "Main A" and 2 more pieces 1 in.'),
+        ({"a": 1.0, "b": 0.75, "c": 1.0},
+         'Make "Main A" and 1 more piece 1 in, and make "Main B" 3/4 in.'),
+        ({"a": 1.0, "b": 0.75, "c": 1.25}, 'Make "Main A" and 2 more pieces 3/4 in to 1-1/4 in.'),
+        ({"d": 2.0}, 'Make the 1-1/2 in drain "Pipe Types:PVC:346760" 2 in.'),
+    ],
+)  # fmt: skip
+def test_a_title_says_what_becomes_of_each_piece(sizes: dict[str, float], said: str) -> None:
+    pipes = [
+        Element(guid=g, name=f"Main {g.upper()}", role=Role.PIPE, system=System.COLD_WATER)
+        for g in "abc"
+    ]
+    pipes.append(
+        Element(
+            guid="d", name="Pipe Types:PVC:346760", role=Role.PIPE, system=System.SANITARY,
+            size_in=1.5,
+        )
+    )  # fmt: skip
+    assert title(pipes, sizes, {}) == said
 
 
 # Mistakes that no violation tells: a size that is not stated is a question, the pan an advisory.

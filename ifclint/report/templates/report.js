@@ -75,6 +75,7 @@ window.addEventListener("afterprint", () => {
   for (const fold of folded) fold.open = false;
 });
 
+document.getElementById("contents").open = matchMedia("(min-width: 40rem)").matches;
 form.hidden = findings.length < 2;
 form.addEventListener("input", narrow);
 form.addEventListener("submit", (event) => event.preventDefault());

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 from ifclint.checks import PASS, check, missing, require, unverified
 from ifclint.codes import Limit
 from ifclint.engineering.tolerance import at_least, at_most
-from ifclint.engineering.units import IN_PER_FT, M_PER_IN
+from ifclint.engineering.units import IN_PER_FT, M_PER_FT, M_PER_IN
 from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import Answer, Change, Settles, Severity, Step
 from ifclint.ifc.elements import Element
@@ -128,12 +129,17 @@ def _shorter(arm: TrapArm, length: float, most: float, context: Context) -> str 
     larger.sort(key=lambda r: r.number("size_in"))
     usual = larger[:1] + [r for r in larger[1:] if r.number("size_in") <= USUAL_IN]
     long = [r for r in usual if at_most(length, r.number("max_length_ft"), "ft")]
-    move = f"Bring the vent {length - most:.1f} ft nearer to the trap"
+    move = _nearer(arm, length - most).text.rstrip(".")
     if not long:
-        return f"{move}."
+        return _nearer(arm, length - most)
     size_in = long[0].number("size_in")
     text = f"{move}, or make trap and arm {trade_size(size_in)}."
     return Change("size", arm.element_ids, size_in, text)
+
+
+def _nearer(arm: TrapArm, far_ft: float) -> Change:
+    text = f"Bring the vent {far_ft:.1f} ft nearer to the trap."
+    return Change("move", arm.element_ids, far_ft * M_PER_FT, text)
 
 
 @rule(
@@ -213,10 +219,20 @@ def trap_arm_fall(arm: TrapArm, context: Context) -> Answer:
         at_most=most,
         message=f"The arm of {arm.fixture.label} falls {number_text(fall, 3)} in from weir to "
         f"vent; its size is {trade_size(arm.size_in)}.",
-        remedy="Lay the arm flatter, at its least slope, or bring the vent nearer.",
+        remedy=lambda: _flatter(arm, fall / most.value, context),
         steps=lambda: (*arm_steps(arm), Step("Fall from weir to vent", fall, "in")),
         limit_step="One diameter",
     )
+
+
+def _flatter(arm: TrapArm, too_steep: float, context: Context) -> str | Change:
+    """Less slope; of an arm that is too long as well, as much nearer as clears both."""
+    assert arm.length_m is not None
+    row, length = trap_arm_row(arm, context), _net_ft(arm, context)
+    most = math.inf if row is None else row.number("max_length_ft")
+    if at_most(length, most, "ft"):
+        return "Lay the arm flatter, at its least slope, or bring the vent nearer."
+    return _nearer(arm, max(length - most, feet(arm.length_m) * (1 - 1 / too_steep)))
 
 
 @rule(
