@@ -279,11 +279,16 @@ class Space:
 
 @dataclass(frozen=True, slots=True)
 class GridAxis:
-    """A straight axis of the building's grid, seen from above."""
+    """An axis of the building's grid, seen from above; `via` are the points of one that is bent."""
 
     tag: str
     a: Place
     b: Place
+    via: tuple[Place, ...] = ()
+
+    @property
+    def course(self) -> tuple[Place, ...]:
+        return (self.a, *self.via, self.b)
 
 
 @dataclass(frozen=True, slots=True)

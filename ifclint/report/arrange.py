@@ -25,6 +25,8 @@ SEVERITIES = tuple(Severity)
 NO_STOREY = "Storey not known"
 NO_SYSTEM = "System not known"
 NO_REMEDY = "No remedy is stated"
+CITED = 2  # clauses of a correction in a list
+_CODE = re.compile(r"[A-Z]+ \d{4} ")  # "UPC 2021 ", before a clause
 _TURNING = re.compile("[\u200b-\u200f\u202a-\u202e\u2060-\u2069\ufeff]")  # turn or hide text
 
 
@@ -61,6 +63,17 @@ class Entry:
     @property
     def clauses(self) -> tuple[str, ...]:
         return tuple(dict.fromkeys(i.finding.clause for i in self.items if i.finding.clause))
+
+    @property
+    def cited(self) -> str:
+        """The first clauses in a row; the code that several are of is named once."""
+        named, before = [], ""
+        for clause in self.clauses[:CITED]:
+            found = _CODE.match(clause)
+            code = found[0] if found else ""
+            named.append(plain(clause.removeprefix(before) if before else clause, NAME_LIMIT))
+            before = code
+        return ", ".join((*named, *("…" for _ in self.clauses[CITED : CITED + 1])))
 
 
 @dataclass(frozen=True, slots=True)

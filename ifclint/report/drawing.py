@@ -101,8 +101,7 @@ class BandLine:
 class GridLine:
     """An axis of the building's grid, with its tag in a circle at the first end."""
 
-    a: Pixel
-    b: Pixel
+    course: tuple[Pixel, ...]
     tag: str
     at: Pixel  # the middle of the circle
 

@@ -4,7 +4,7 @@ the height above the floor, in feet and inches, with north as the model states i
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from math import atan2, cos, degrees, dist, isfinite, nan, radians, sin
 from typing import NamedTuple
 
@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import feet_text
 from ifclint.findings import Plan, PlanBox
-from ifclint.ifc.elements import Location, Place
+from ifclint.ifc.elements import GridAxis, Location, Place
 from ifclint.report.arrange import NAME_LIMIT, plain
 
 COMPASS = (
@@ -58,8 +58,12 @@ class _Storey:
         self._rooms = plan.rooms
         named = Counter(wall.label for wall in plan.walls)
         walls = [w for w in plan.walls if w.label and named[w.label] == 1]
-        grid = (_Line(f"grid {plain(axis.tag, 20)}", axis.a, axis.b) for axis in plan.grid)
-        self._lines = [_Lines(grid), _Lines(filter(None, map(_middle, walls)))]
+        straight, bent = [a for a in plan.grid if not a.via], [a for a in plan.grid if a.via]
+        grid = (_Line(_tagged(axis), axis.a, axis.b) for axis in straight)
+        self._lines = [
+            _Lines(grid, [_Bent(_tagged(axis), axis.course) for axis in bent if _is_near(axis)]),
+            _Lines(filter(None, map(_middle, walls))),
+        ]
 
     def lines_by(self, at: Place, room: str) -> list[str]:
         """Up to two distances, across each other, from the best lines there are."""
@@ -84,6 +88,14 @@ class _Storey:
                     side = _compass(out, self._north)
                     yield _Line(f"the {side} {SIDE}", a, b)
                 return
+
+
+def _tagged(axis: GridAxis) -> str:
+    return f"grid {plain(axis.tag, 20)}"
+
+
+def _is_near(axis: GridAxis) -> bool:
+    return all(abs(value) < FAR for place in axis.course for value in place)
 
 
 class _Line(NamedTuple):
@@ -132,7 +144,8 @@ class _Distance(NamedTuple):
 class _Lines:
     """Lines of one kind, measured from together."""
 
-    def __init__(self, lines: Iterable[_Line]) -> None:
+    def __init__(self, lines: Iterable[_Line], bent: Sequence[_Bent] = ()) -> None:
+        self._bent = bent
         self._lines = [line for line in lines if 0 < dist(line.a, line.b) < FAR]
         start = np.array([line.a for line in self._lines]).reshape(-1, 2)
         run = np.array([line.b for line in self._lines]).reshape(-1, 2) - start
@@ -143,6 +156,10 @@ class _Lines:
 
     def by(self, at: Place) -> Iterator[_Distance]:
         """The distances within reach, the nearest first."""
+        away = (found for axis in self._bent if (found := axis.by(at)))
+        yield from sorted((*self._straight(at), *away), key=lambda distance: distance.metres)
+
+    def _straight(self, at: Place) -> Iterator[_Distance]:
         if not self._lines:
             return
         to = np.array(at) - self._start
@@ -154,6 +171,39 @@ class _Lines:
             x, y = self._along[i].tolist()
             side = 1.0 if beside[i] >= 0 else -1.0
             yield _Distance(self._lines[i], (x, y), (-y * side, x * side), float(away[i]))
+
+
+class _Bent:
+    """A line that is not straight, measured from where it is nearest."""
+
+    def __init__(self, name: str, course: Sequence[Place]) -> None:
+        points = np.array(course)
+        is_long = np.hypot(*np.diff(points, axis=0).T) > 0
+        self._name = name
+        self._start = points[:-1][is_long]
+        self._run = np.diff(points, axis=0)[is_long]
+
+    def by(self, at: Place) -> _Distance | None:
+        """None where it is out of reach, or the line ends well before the place."""
+        if not len(self._run):
+            return None
+        to = np.array(at) - self._start
+        long = np.hypot(*self._run.T)
+        share = (to * self._run).sum(axis=1) / long**2
+        low, high = np.zeros_like(long), np.ones_like(long)  # shares of each piece
+        low[0], high[-1] = -BESIDE_M / long[0], 1.0 + BESIDE_M / long[-1]
+        foot = self._start + self._run * np.clip(share, low, high)[:, None]
+        metres = np.hypot(*(np.array(at) - foot).T)
+        i = int(metres.argmin())
+        ends = (i == 0 and share[0] < low[0]) or (i == len(long) - 1 and share[i] > high[i])
+        if metres[i] > REACH_M or ends:
+            return None
+        x, y = (self._run[i] / long[i]).tolist()
+        if metres[i] > AT_M:
+            across, up = ((np.array(at) - foot[i]) / metres[i]).tolist()
+            x, y = up, -across
+        line = _Line(self._name, at, at)
+        return _Distance(line, (x, y), (-y, x), float(metres[i]))
 
 
 def _compass(way: Place, north: float) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from itertools import chain
+from itertools import chain, pairwise
 from math import degrees, dist, isfinite
 
 from ifclint.engineering.units import M_PER_FT
@@ -148,22 +148,35 @@ def _between(a: Pixel, b: Pixel) -> Pixel:
 def _grid(plan: Plan, view: _View, sheet: Sheet) -> Iterator[GridLine]:
     """The grid as far as it crosses the paper; a circle with its tag at its upper or left end."""
     for axis in plan.grid:
-        if not (_is_near(axis.a) and _is_near(axis.b)):
+        if not all(map(_is_near, axis.course)):
             continue
-        ends = _clipped(view.pixel(axis.a), view.pixel(axis.b), sheet)
-        if ends is None:
+        course = _on_sheet([view.pixel(place) for place in axis.course], sheet)
+        if len(course) < 2 or sum(dist(*piece) for piece in pairwise(course)) < 4 * BUBBLE:
             continue
-        a, b = sorted(ends, key=sum)
-        long = dist(a, b)
-        if long < 4 * BUBBLE:
-            continue
-        step = (b[0] - a[0]) * BUBBLE / long, (b[1] - a[1]) * BUBBLE / long
+        if sum(course[0]) > sum(course[-1]):
+            course.reverse()
+        a, b = course[:2]
+        step = (b[0] - a[0]) * BUBBLE / dist(a, b), (b[1] - a[1]) * BUBBLE / dist(a, b)
         circle = _around(_moved(a, step, -1.0))
-        start = a
         if sheet.full(circle):
-            circle, start = _around(_moved(a, step, 1.0)), _moved(a, step, 2.0)
+            circle = _around(_moved(a, step, 1.0))
+            if not axis.via:
+                course[0] = _moved(a, step, 2.0)
         sheet.take_box(circle)
-        yield GridLine(start, b, plain(axis.tag, 6), middle(circle))
+        yield GridLine(tuple(course), plain(axis.tag, 6), middle(circle))
+
+
+def _on_sheet(course: Sequence[Pixel], sheet: Sheet) -> list[Pixel]:
+    """The first stretch of an axis that lies on the paper."""
+    found: list[Pixel] = []
+    for a, b in pairwise(course):
+        ends = _clipped(a, b, sheet)
+        if ends is None or (found and dist(found[-1], ends[0]) > 1.0):
+            if found:
+                break
+            continue
+        found += ends if not found else ends[1:]
+    return [p for n, p in enumerate(found) if n == 0 or p != found[n - 1]]
 
 
 def _moved(point: Pixel, step: Pixel, times: float) -> Pixel:

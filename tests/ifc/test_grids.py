@@ -41,10 +41,32 @@ def test_axes_are_read_where_the_grid_is_placed(tmp_path, schema, unit):
     assert near(b, (0, 2), (0, 7))
 
 
-def test_a_bent_axis_and_one_of_no_length_are_passed_over(tmp_path):
+def test_a_bent_axis_keeps_its_course_and_one_of_no_length_is_passed_over(tmp_path):
     m = SmallModel()
     grid(m, A=[(0, 0), (5, 0), (5, 5)], B=[(1, 1), (1, 1)], C=[(0, 2), (2, 2), (5, 2)])
-    assert [axis.tag for axis in model(tmp_path, m).grid] == ["C"]
+    a, c = model(tmp_path, m).grid
+    assert (a.tag, a.course) == ("A", ((0, 0), (5, 0), (5, 5)))
+    assert (c.tag, c.via) == ("C", ())
+
+
+@pytest.mark.parametrize("unit", ["METRE", "FOOT"])
+def test_axes_on_arcs_and_whole_circles_keep_their_course(tmp_path, unit):
+    m = SmallModel(unit=unit)
+    centre = m.file.create_entity("IfcAxis2Placement2D", m.point((0.0, 0.0)))
+    quarter, ring = (m.file.create_entity("IfcCircle", centre, m.length(r)) for r in (10.0, 20.0))
+    trims = [[m.point(p)] for p in ((10.0, 0.0), (0.0, 10.0))]
+    arc = m.file.create_entity("IfcTrimmedCurve", quarter, *trims, True, "CARTESIAN")
+    axes = [
+        m.file.create_entity("IfcGridAxis", tag, curve, True)
+        for tag, curve in (("R", arc), ("S", ring))
+    ]
+    placement = m.placement((3.0, 0.0, 0.0))
+    m.root("IfcGrid", "Grid", ObjectPlacement=placement, UAxes=axes[:1], VAxes=axes[1:])
+    r, s = model(tmp_path, m).grid
+    assert near(r, (13, 0), (3, 10))
+    for axis, radius in ((r, 10), (s, 20)):
+        assert all(math.dist(p, (3, 0)) == pytest.approx(radius) for p in axis.course)
+    assert len(s.course) > 3 * len(r.course) > 60
 
 
 def test_an_axis_without_a_tag_or_a_curve_names_nothing(tmp_path):

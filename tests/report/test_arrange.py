@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from ifclint.findings import Measure
-from ifclint.report.arrange import by_remedy, found_and_required, numbered, plain
+from ifclint.report.arrange import by_remedy, entries, found_and_required, numbered, plain
 from tests.report import samples
 
 
@@ -34,6 +34,22 @@ def test_anchors_are_made_of_the_id_and_never_twice_the_same() -> None:
     assert len(set(anchors)) == 16
     odd = replace(review, findings=(replace(review.findings[0], id="a b/<c>"),))
     assert [item.anchor for item in numbered(odd)] == ["finding-no-1"]
+
+
+def test_a_code_that_several_clauses_are_of_is_named_once() -> None:
+    review = samples.full()
+    (entry, *_) = entries(review, numbered(review))
+
+    def cited(*clauses: str) -> str:
+        own = [replace(i, finding=replace(i.finding, clause=c))
+               for c, i in zip(clauses, entry.items * 4, strict=False)]  # fmt: skip
+        return replace(entry, items=tuple(own)).cited
+
+    assert cited("UPC 2021 703.2") == "UPC 2021 703.2"
+    assert cited("UPC 2021 703.2", "UPC 2021 310.5") == "UPC 2021 703.2, 310.5"
+    assert cited("UPC 2021 703.2", "IPC 2021 709.1") == "UPC 2021 703.2, IPC 2021 709.1"
+    assert cited("UPC 2021 1", "UPC 2021 2", "UPC 2021 3") == "UPC 2021 1, 2, …"
+    assert cited("common practice, no clause") == "common practice, no clause"
 
 
 def test_the_remedy_that_settles_most_comes_first() -> None:

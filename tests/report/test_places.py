@@ -49,6 +49,34 @@ def test_a_place_on_a_line_is_on_it(off: float, said: str) -> None:
     assert text(replace(PLAN, grid=GRID[1:2]), at(4, 6 + off)).startswith(said)
 
 
+ARC = GridAxis(
+    "R", (10.0, 0.0), (0.0, 10.0),
+    tuple((10 * math.cos(d / 20), 10 * math.sin(d / 20)) for d in range(1, 31)),
+)  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("off", "said"),
+    [(2 * FT, "2 ft 0 in northeast of grid R"), (-3 * FT, "3 ft 0 in southwest of grid R"),
+     (0.0, "on grid R"), (REACH_M + 0.1, "")],
+)  # fmt: skip
+def test_a_bent_axis_is_measured_from_where_it_is_nearest(off: float, said: str) -> None:
+    away = (10 + off) * math.sqrt(0.5)
+    assert text(replace(PLAN, walls=(), grid=(ARC,)), at(away, away)) == said
+
+
+def test_a_bent_axis_is_not_measured_from_beyond_its_ends() -> None:
+    plan = replace(PLAN, walls=(), grid=(ARC,))
+    assert text(plan, at(10 + 2 * FT, -0.1)) == "2 ft 0 in east of grid R"
+    assert text(plan, at(10 + 2 * FT, -1.5)) == ""
+
+
+def test_a_ray_and_a_ring_tell_both_ways() -> None:
+    ray = GridAxis("5", (0.0, 0.0), (20.0, 0.0))
+    said = text(replace(PLAN, walls=(), grid=(ARC, ray)), at(10 + 2 * FT, 1 * FT))
+    assert said == "1 ft 0 in north of grid 5, 2 ft 0 in east of grid R"
+
+
 def test_walls_are_measured_from_their_face_and_a_place_in_one_is_in_it() -> None:
     assert (
         text(PLAN, at(FT, 2 * FT)) == "1 ft 0 in east of West wall, 2 ft 0 in north of South wall"

@@ -31,7 +31,7 @@ def test_an_axis_that_runs_on_is_cut_at_the_edge_with_its_circle_on_the_paper() 
     drawing = drawn(GridAxis("A", (-500.0, 4.0), (500.0, 4.0)), GridAxis("1", (5, 99), (5, -99)))
     a, one = drawing.grid
     for line in (a, one):
-        for x, y in (line.a, line.b):
+        for x, y in line.course:
             assert 0 <= x <= drawing.width
             assert 0 <= y <= drawing.height
         assert BUBBLE <= line.at[0] <= drawing.width - BUBBLE
@@ -42,7 +42,7 @@ def test_an_axis_that_runs_on_is_cut_at_the_edge_with_its_circle_on_the_paper() 
 
 def test_the_circle_of_an_axis_that_ends_on_the_paper_stands_beyond_its_end() -> None:
     (line,) = drawn(GridAxis("A", (3.0, 4.0), (9.0, 4.0))).grid
-    assert line.at[0] == pytest.approx(line.a[0] - BUBBLE, abs=0.2)
+    assert line.at[0] == pytest.approx(line.course[0][0] - BUBBLE, abs=0.2)
 
 
 @pytest.mark.parametrize(
@@ -52,6 +52,15 @@ def test_the_circle_of_an_axis_that_ends_on_the_paper_stands_beyond_its_end() ->
 )  # fmt: skip
 def test_an_axis_that_is_not_on_the_paper_is_not_drawn(axis: GridAxis) -> None:
     assert drawn(axis).grid == []
+
+
+def test_a_bent_axis_is_drawn_along_its_course_as_far_as_it_is_on_the_paper() -> None:
+    around = [(5 + 4 * math.cos(a / 9), 4 + 4 * math.sin(a / 9)) for a in range(29)]
+    (line,) = drawn(GridAxis("C", around[0], around[-1], tuple(around[1:-1]))).grid
+    assert len(line.course) == len(around)
+    (line,) = drawn(GridAxis("D", (-50.0, 4.0), (5.0, 50.0), ((5.0, 4.0),))).grid
+    assert len(line.course) == 3
+    assert all(0 <= x <= 1100 for x, _ in line.course)
 
 
 def test_a_window_has_a_line_along_its_middle_and_a_door_one_across() -> None:

@@ -114,8 +114,8 @@ class Federation:
             )
         for i in range(self._grid, len(model.grid)):
             axis = model.grid[i]
-            a, b = _moved_place(axis.a, frame), _moved_place(axis.b, frame)
-            model.grid[i] = replace(axis, a=a, b=b)
+            a, *via, b = (_moved_place(place, frame) for place in axis.course)
+            model.grid[i] = replace(axis, a=a, b=b, via=tuple(via))
         for i in range(self._spaces, len(model.spaces)):
             space = model.spaces[i]
             low, high = _moved_box((space.low, space.high), frame)

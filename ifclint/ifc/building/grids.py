@@ -1,4 +1,4 @@
-"""The grid of a building: its straight axes with their tags, as drawings and people name them."""
+"""The grid of a building: its axes with their tags, as drawings and people name them."""
 
 from __future__ import annotations
 
@@ -24,8 +24,8 @@ SAME_M = 0.05  # axes of one tag whose ends lie no farther apart are one
 
 
 def grid_axes(text: TextIndex, placements: Placements, units: Units) -> list[GridAxis]:
-    """The axes of one file. A bent axis, or one whose ends are not told, is passed over: nothing
-    is measured from it."""
+    """The axes of one file. One whose course is not told is passed over: nothing is measured from
+    it."""
     curves = CurveReader(text, placements, units.length, units.factors.get("PLANEANGLEUNIT", 1.0))
     found = []
     for line in text.of_class(GRID)[1]:
@@ -45,20 +45,22 @@ def grid_axes(text: TextIndex, placements: Placements, units: Units) -> list[Gri
 
 def _axis(written: list[bytes], curves: CurveReader, frame: Frame) -> GridAxis | None:
     tag = clean(string(written[0]))
-    course = [to_world(frame, point) for point in curves.points(number(written[1]))]
+    curve = number(written[1])
+    course = [to_world(frame, point) for point in curves.points(curve) or curves.circle(curve)]
     if not tag or len(course) < 2:
         return None
-    a, b = _above(course[0]), _above(course[-1])
-    if dist(a, b) < SHORTEST_M or any(_beside(p, a, b) > STRAIGHT_M for p in course):
+    a, *via, b = map(_above, course)
+    if max(dist(a, p) for p in (*via, b)) < SHORTEST_M or len(via) > MOST:
         return None
-    return GridAxis(tag, a, b)
+    is_straight = dist(a, b) >= SHORTEST_M and all(_beside(p, a, b) <= STRAIGHT_M for p in via)
+    return GridAxis(tag, a, b, () if is_straight else tuple(via))
 
 
 def _above(point: Point) -> Place:
     return point[0], point[1]
 
 
-def _beside(point: Point, a: Place, b: Place) -> float:
+def _beside(point: Place, a: Place, b: Place) -> float:
     """How far a point lies beside the line through two others."""
     x, y = b[0] - a[0], b[1] - a[1]
     return abs((point[0] - a[0]) * y - (point[1] - a[1]) * x) / dist(a, b)
@@ -75,5 +77,11 @@ def distinct(axes: Iterable[GridAxis]) -> list[GridAxis]:
 
 
 def _same(one: GridAxis, other: GridAxis) -> bool:
-    turned = GridAxis(other.tag, other.b, other.a)
-    return any(dist(one.a, o.a) <= SAME_M and dist(one.b, o.b) <= SAME_M for o in (other, turned))
+    courses = (other.course, other.course[::-1])
+    return any(_near(one.course, c) for c in courses)
+
+
+def _near(one: tuple[Place, ...], other: tuple[Place, ...]) -> bool:
+    if len(one) != len(other):
+        return False
+    return all(dist(a, b) <= SAME_M for a, b in zip(one, other, strict=True))

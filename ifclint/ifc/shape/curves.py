@@ -54,6 +54,14 @@ class CurveReader:
             return self._spline_poles(written)
         return []
 
+    def circle(self, curve: Ref) -> list[Point]:
+        """Points round a whole circle; empty where the curve is none."""
+        kind, written = self.written(curve)
+        frame = self._place.axis_placement(number(written[0])) if kind == b"IFCCIRCLE" else None
+        if frame is None:
+            return []
+        return _arc(frame, float(written[1]) * self._length, 0.0, 0.0, forward=True)
+
     def _composite(self, written: list[bytes], depth: int) -> list[Point]:
         path: list[Point] = []
         for ref in _references(written[0]):
