@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Literal
 
 from ifclint.engineering.arithmetic import Measure as Measure
 from ifclint.engineering.arithmetic import Step as Step
-from ifclint.ifc.elements import GridAxis, Location, ModelFile, Place, Point
+from ifclint.ifc.elements import GridAxis, Leaf, Location, ModelFile, Place, Point
 
 if TYPE_CHECKING:
     from ifclint.plumbing.context import Context
@@ -320,6 +320,7 @@ class PlanBox:
     high: Place
     label: str = ""
     outline: tuple[Place, ...] = ()
+    leaves: tuple[Leaf, ...] = ()  # of a door that swings
 
     @property
     def corners(self) -> tuple[Place, ...]:

@@ -117,7 +117,9 @@ def _seen(box: Box, label: str = "") -> PlanBox:
 
 
 def _upright(surface: Surface, label: str) -> PlanBox:
-    return replace(_seen((surface.low, surface.high), label), outline=surface.outline)
+    return replace(
+        _seen((surface.low, surface.high), label), outline=surface.outline, leaves=surface.leaves
+    )
 
 
 def _pipes(elements: Iterable[Element]) -> Iterator[PlanPipe]:

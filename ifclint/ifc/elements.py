@@ -252,6 +252,9 @@ class Storey:
     elevation_m: float
 
 
+Leaf = tuple[Place, Place, Place]  # of a door: its hinge, its free edge when shut, and when open
+
+
 @dataclass(frozen=True, slots=True)
 class Surface:
     """A wall, slab, roof, window, door, stud, joist or the site's terrain: its axis-aligned box
@@ -265,6 +268,7 @@ class Surface:
     exterior: bool | None = None
     outline: tuple[Place, ...] = ()  # its corners seen from above, where it stands aslant
     corners: tuple[Point, ...] = ()  # of a roof: all corners of its body
+    leaves: tuple[Leaf, ...] = ()  # of a door that swings
 
 
 @dataclass(frozen=True, slots=True)

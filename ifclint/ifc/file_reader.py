@@ -86,6 +86,7 @@ class FileReader:
         self._ports.place(self._placements)
         self._shapes = ShapeReader(text, self._units, self._placements)
         self._spatial = SpatialReader(text, self._relations, self._placements, scale)
+        self._types = types
         self._exterior = exterior_reader(properties, self._relations.property_sets, types)
         self._positions = points(self._placements.positions(placed))
         self._standing: dict[int, Box | None] = {}
@@ -116,7 +117,7 @@ class FileReader:
             north = true_north(self._text, self._placements)
             model.north = None if north is None else north - self.turned_rad
         around = self._shapes, self._placements
-        self._model.surfaces += self._architecture.surfaces(*around, self._exterior)
+        self._model.surfaces += self._architecture.surfaces(*around, self._exterior, self._types)
         self._model.spaces += self._architecture.spaces(*around, self._spatial.storey_of)
         self._model.notes += self._spatial.notes + self._architecture.notes()
 

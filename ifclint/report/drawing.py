@@ -140,6 +140,7 @@ class PlanDrawing(Paper):
     walls: str = ""  # SVG path data, as are rooms, doors, windows and fixtures
     doors: str = ""
     windows: str = ""
+    swings: str = ""  # of doors that say how they swing
     grid: list[GridLine] = field(default_factory=list)
     north: float | None = None  # degrees that true north is turned from up, clockwise
     rooms: str = ""

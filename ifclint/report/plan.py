@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import chain, pairwise
-from math import degrees, dist, isfinite
+from math import degrees, dist, isfinite, sqrt
 
 from ifclint.engineering.units import M_PER_FT
 from ifclint.findings import Plan, PlanBox
@@ -53,6 +53,7 @@ def draw_plan(plan: Plan, items: Iterable[Item], anchor: str) -> PlanDrawing | N
     drawing.doors = "".join(_opening(o, view) for o in plan.openings if o.label == "door")
     drawing.windows = "".join(_opening(o, view) for o in plan.openings if o.label == "window")
     drawing.grid = list(_grid(plan, view, sheet))
+    drawing.swings = "".join(_swings(plan, view, sheet))
     if plan.north is not None and isfinite(plan.north):
         drawing.north = round(-degrees(plan.north), 1)
     for wall in plan.walls:
@@ -129,16 +130,34 @@ def _points_text(points: Iterable[Pixel]) -> str:
 
 
 def _opening(box: PlanBox, view: _View) -> str:
-    """A door or window: its outline, and a line along its middle (window) or across (door)."""
+    """A door or window: its outline, and a line along its middle (window) or across (a door of
+    which nobody says how it swings)."""
     if not all(map(_is_near, box.corners)):
         return ""
     a, b, c, d = map(view.pixel, box.corners)
     if dist(a, b) < dist(b, c):
         a, b, c, d = b, c, d, a
+    if box.leaves:
+        return f"M{_points_text((a, b, c, d))}z"
     line = a, c
     if box.label == "window":
         line = _between(a, d), _between(b, c)
     return f"M{_points_text((a, b, c, d))}zM{_points_text(line)}"
+
+
+def _swings(plan: Plan, view: _View, sheet: Sheet) -> Iterator[str]:
+    """The leaves of doors as they stand open, each with the way of its edge."""
+    for leaf in (leaf for opening in plan.openings for leaf in opening.leaves):
+        if not all(map(_is_near, leaf)):
+            continue
+        hinge, shut, opened = map(view.pixel, leaf)
+        radius = round(dist(hinge, opened), 1)
+        (x1, y1), (x2, y2) = ((x - hinge[0], y - hinge[1]) for x, y in (opened, shut))
+        clockwise = int(x1 * y2 - y1 * x2 > 0)
+        half = (x1 + x2) * sqrt(0.5) + hinge[0], (y1 + y2) * sqrt(0.5) + hinge[1]
+        sheet.take_paths([[hinge, opened, half, shut]])
+        yield f"M{_points_text((hinge, opened))}A{radius} {radius} 0 0 {clockwise} "
+        yield _points_text([shut])
 
 
 def _between(a: Pixel, b: Pixel) -> Pixel:

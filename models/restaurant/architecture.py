@@ -35,13 +35,23 @@ SPACES = (  # number, name, low and high corner (ft)
     ("203", "Living", (0.0, 0.5, 12.0), (23.8, 18.0, 21.0)),
     ("204", "Bedroom", (0.0, 18.0, 12.0), (6.75, 29.4, 21.0)),
 )
-OPENINGS = (  # class, name, low and high corner (ft)
-    ("IFCDOOR", "Entry", (10.0, 0.0, 0.0), (13.0, 0.5, 7.0)),
-    ("IFCDOOR", "Kitchen Service", (18.0, 39.6, 0.0), (21.0, 40.1, 7.0)),
-    ("IFCDOOR", "Restroom", (1.0, 17.7, 0.0), (4.0, 18.0, 7.0)),
-    ("IFCDOOR", "Mechanical", (0.5, 27.8, 0.0), (3.5, 28.1, 7.0)),
-    ("IFCWINDOW", "Living", (8.0, 0.0, 15.0), (12.0, 0.5, 19.0)),
-    ("IFCWINDOW", "Flat Kitchen", (14.0, 39.6, 15.5), (17.0, 40.1, 19.0)),
+DOORS = (  # name, low and high corner (ft), hinges seen from within, turned to open south
+    ("Entry", (10.0, 0.0, 0.0), (13.0, 0.5, 7.0), "LEFT", True),
+    ("Kitchen Service", (18.0, 39.6, 0.0), (21.0, 40.1, 7.0), "RIGHT", False),
+    ("Restroom", (1.0, 17.7, 0.0), (4.0, 18.0, 7.0), "LEFT", False),
+    ("Mechanical", (0.5, 27.8, 0.0), (3.5, 28.1, 7.0), "RIGHT", False),
+)
+WINDOWS = (  # name, low and high corner (ft)
+    ("Living", (8.0, 0.0, 15.0), (12.0, 0.5, 19.0)),
+    ("Flat Kitchen", (14.0, 39.6, 15.5), (17.0, 40.1, 19.0)),
+)
+AXES = (  # tag, both ends (ft); those that run north first
+    ("1", (-0.2, -6.0), (-0.2, 44.0)),
+    ("2", (7.0, -6.0), (7.0, 44.0)),
+    ("3", (24.05, -6.0), (24.05, 44.0)),
+    ("A", (-4.0, 0.25), (28.0, 0.25)),
+    ("B", (-4.0, 18.2), (28.0, 18.2)),
+    ("C", (-4.0, 39.85), (28.0, 39.85)),
 )
 
 
@@ -58,26 +68,61 @@ class Architecture:
             )
         for name, slab, lower, upper in SLABS:
             self._element("IFCSLAB", f"Floor:{name}", lower, upper, (Word(slab),))
-        for entity, name, lower, upper in OPENINGS:
-            size = (upper[2] - lower[2], upper[0] - lower[0])
-            kind = Word("DOOR" if entity == "IFCDOOR" else "WINDOW")
-            self._element(
-                entity, f"{entity[3:].title()}:{name}", lower, upper, (*size, kind, None, None)
-            )
+        for name, lower, upper, hinges, turned in DOORS:
+            swing = Word("DOOR"), Word(f"SINGLE_SWING_{hinges}"), None
+            self._opening("IFCDOOR", name, lower, upper, swing, turned)
+        for name, lower, upper in WINDOWS:
+            self._opening("IFCWINDOW", name, lower, upper, (Word("WINDOW"), None, None))
         self._rooms()
+        self._grid()
         self.project.finish()
 
-    def _element(
-        self, entity: str, name: str, low: Corner, high: Corner, rest: tuple[object, ...]
+    def _opening(
+        self,
+        entity: str,
+        name: str,
+        low: Corner,
+        high: Corner,
+        rest: tuple[object, ...],
+        turned: bool = False,
     ) -> None:
+        size = (high[2] - low[2], high[0] - low[0])
+        title = f"{entity[3:].title()}:{name}"
+        self._element(entity, title, low, high, (*size, *rest), turned)
+
+    def _element(
+        self,
+        entity: str,
+        name: str,
+        low: Corner,
+        high: Corner,
+        rest: tuple[object, ...],
+        turned: bool = False,
+    ) -> None:
+        """`turned` is placed with its x axis to the west and its y axis to the south."""
         project = self.project
         level = level_at(low[2])
         shape = self._body(low, high)
+        at = (high[0], high[1], low[2]) if turned else low
+        axes = ((0, 0, 1), (-1, 0, 0)) if turned else ()
         element = project.step.add(
             *(entity, global_id(f"{entity} {name} {low}"), None, name, None, None),
-            *(project.place(*low, level), shape, None, *rest),
+            *(project.place(*at, level, axes), shape, None, *rest),
         )
         project.on_level(level, element)
+
+    def _grid(self) -> None:
+        """The grid that sizes and places are told from, on the lowest floor."""
+        step, level = self.project.step, "Level 1"
+        axes = []
+        for tag, start, end in AXES:
+            line = step.add("IFCPOLYLINE", (step.point(*start), step.point(*end)))
+            axes.append(step.add("IFCGRIDAXIS", tag, line, True))
+        grid = step.add(
+            *("IFCGRID", global_id("grid"), None, "Grid", None, None),
+            *(self.project.place(0.0, 0.0, 0.0, level), None, axes[:3], axes[3:], None, None),
+        )
+        self.project.on_level(level, grid)
 
     def _body(self, low: Corner, high: Corner) -> Ref:
         size = (high[0] - low[0], high[1] - low[1], high[2] - low[2])

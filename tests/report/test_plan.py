@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from dataclasses import replace
 
 import pytest
 
@@ -74,6 +75,31 @@ def test_a_window_has_a_line_along_its_middle_and_a_door_one_across() -> None:
     _, (x1, y1, x2, y2) = corners(drawing.doors)
     assert x1 != x2
     assert y1 != y2
+
+
+@pytest.mark.parametrize(
+    ("hinge", "side", "clockwise"), [(2.0, 1, "1"), (2.0, -1, "0"), (3.0, 1, "0"), (3.0, -1, "1")]
+)
+def test_a_door_that_swings_is_drawn_open_with_the_way_of_its_edge(
+    hinge: float, side: int, clockwise: str
+) -> None:
+    """Up the page is y; an arc of SVG turns clockwise with its last flag set."""
+    y = 0.2 if side > 0 else 0.0
+    leaf = (hinge, y), (5.0 - hinge, y), (hinge, y + side)
+    door = replace(DOOR, leaves=(leaf,))
+    plan = Plan("Level 1", WALLS, (), (), (), (door,))
+    drawing = draw_plan(plan, (), "plan-1")
+    assert drawing is not None
+    assert drawing.doors.count("M") == 1  # its outline, and no line across
+    found = re.fullmatch(
+        r"M(\S+) (\S+)L(\S+) (\S+)A(\S+) \5 0 0 ([01]) (\S+) (\S+)", drawing.swings
+    )
+    assert found is not None
+    x1, y1, x2, y2, radius, _, x3, y3 = map(float, found.groups())
+    assert (x2, y2 < y1) == (x1, side > 0)
+    assert radius == pytest.approx(abs(x3 - x1), abs=0.2)
+    assert y3 == y1
+    assert found[6] == clockwise
 
 
 @pytest.mark.parametrize(("north", "degrees"), [(None, None), (0.0, 0.0), (math.pi / 2, -90.0)])

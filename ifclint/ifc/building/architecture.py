@@ -9,9 +9,10 @@ from collections.abc import Callable, Iterator
 from copy import copy
 from typing import NamedTuple
 
+from ifclint.ifc.building.doors import LEAVES, leaves, operation
 from ifclint.ifc.building.main_direction import longest_side
 from ifclint.ifc.building.spatial import SPACE, space_name
-from ifclint.ifc.elements import Box, Note, Place, Point, Space, Surface
+from ifclint.ifc.elements import Box, Leaf, Note, Place, Point, Space, Surface
 from ifclint.ifc.facts.properties import PropertyReader
 from ifclint.ifc.shape.placement import IDENTITY, Placements, to_world
 from ifclint.ifc.shape.shapes import ShapeReader
@@ -61,6 +62,7 @@ class ArchitectureReader:
         self._surfaces = [p for name, kind in SURFACES.items() for p in _parts(text, name, kind)]
         self._surfaces += _framing(text)
         self._spaces = list(_parts(text, SPACE, "space"))
+        self._text = text
         self._without_box: Counter[str] = Counter()
 
     def walls(self) -> ArchitectureReader:
@@ -90,17 +92,34 @@ class ArchitectureReader:
         shapes: ShapeReader,
         placements: Placements,
         exterior: Callable[[Ref], bool | None],
+        types: dict[Ref, Ref],
     ) -> list[Surface]:
-        """Walls, slabs, roofs, windows and doors; `exterior` tells of one whether it is."""
+        """Walls, slabs, roofs, windows and doors; `exterior` tells of one whether it is, `types`
+        its type."""
         return [
             Surface(
                 clean(string(of.written[0])), _kind(of.kind, of.written),
                 clean(string(of.written[2])), *box, exterior(of.ref),
                 _outline(of, shapes, placements) if of.kind in UPRIGHT else (),
                 _corners(of, shapes, placements) if _kind(of.kind, of.written) == "roof" else (),
+                self._leaves(of, types.get(of.ref, 0), shapes, placements),
             )
             for of, box in self._boxed(self._surfaces, shapes, placements)
         ]  # fmt: skip
+
+    def _leaves(
+        self, part: BuildingPart, of_type: Ref, shapes: ShapeReader, placements: Placements
+    ) -> tuple[Leaf, ...]:
+        """The leaves of a door, where the file says how it swings."""
+        said = operation(part.written, of_type, self._text) if part.kind == "door" else b""
+        if said not in LEAVES:
+            return ()
+        try:
+            frame = placements.frame(part.placement) if part.placement else IDENTITY
+            box = shapes.box(part.shape, IDENTITY)
+        except DAMAGE:
+            return ()
+        return leaves(said, box, frame) if box is not None and frame is not None else ()
 
     def spaces(
         self, shapes: ShapeReader, placements: Placements, storey_of: Callable[[Ref], str]

@@ -9,7 +9,7 @@ from dataclasses import replace
 
 from ifclint.ifc.building.georeference import Georeference, georeference
 from ifclint.ifc.building.main_direction import turned_back
-from ifclint.ifc.elements import Box, Element, Model, Note, Place, Point, Storey
+from ifclint.ifc.elements import Box, Element, Leaf, Model, Note, Place, Point, Storey
 from ifclint.ifc.shape.placement import (
     IDENTITY,
     Frame,
@@ -109,8 +109,9 @@ class Federation:
             low, high = _moved_box((surface.low, surface.high), frame)
             outline = tuple(_moved_place(p, frame) for p in surface.outline)
             corners = tuple(to_world(frame, p) for p in surface.corners)
+            leaves = tuple(_moved_leaf(leaf, frame) for leaf in surface.leaves)
             model.surfaces[i] = replace(
-                surface, low=low, high=high, outline=outline, corners=corners
+                surface, low=low, high=high, outline=outline, corners=corners, leaves=leaves
             )
         for i in range(self._grid, len(model.grid)):
             axis = model.grid[i]
@@ -218,6 +219,11 @@ def _move_element(element: Element, frame: Frame) -> None:
     for end in element.ends:
         if end.position is not None:
             end.position = to_world(frame, end.position)
+
+
+def _moved_leaf(leaf: Leaf, frame: Frame) -> Leaf:
+    hinge, shut, opened = leaf
+    return _moved_place(hinge, frame), _moved_place(shut, frame), _moved_place(opened, frame)
 
 
 def _moved_place(place: Place, frame: Frame) -> Place:
