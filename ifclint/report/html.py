@@ -50,7 +50,7 @@ from ifclint.report.counted import COUNT, counted, element_ids
 from ifclint.report.drawing import SERVICES, SYMBOLS, Drawing, PlanDrawing
 from ifclint.report.places import Places
 from ifclint.report.plan import draw_plan
-from ifclint.report.riser import draw
+from ifclint.report.riser import draw, one_view
 from ifclint.report.space import pipes_json
 
 MODELS_AT_FOOT = 3  # of a printed page
@@ -193,7 +193,7 @@ def _storeys(review: Review, sheets: Sequence[Entry], items: Sequence[Item]) -> 
 def _drawings(review: Review, items: Sequence[Item]) -> tuple[list[Drawing], list[str]]:
     """The riser drawings, and the titles of those left out because a page holds only so much."""
     drawings, undrawn, room = [], [], LINES_DRAWN
-    for number, riser in enumerate(review.risers, 1):
+    for number, riser in enumerate(one_view(review.risers), 1):
         fits = len(riser.lines) + len(riser.marks) <= room
         sheets = draw(riser, items, f"riser-{number}") if fits else []
         if sheets:

@@ -62,6 +62,7 @@ def draw_plan(plan: Plan, items: Iterable[Item], anchor: str) -> PlanDrawing | N
         _take_outline(sheet, fixture, view)
     drawing.runs = _runs(plan, view, sheet, drawing)
     _set_bar(drawing, view)
+    drawing.words, drawing.left_off = letter(sheet, _labels(plan, view))
     found: dict[Pixel, list[Item]] = {}  # by cell of the paper, as are their places
     at: dict[Pixel, Pixel] = {}
     own = (item for item in items if item.finding.location.storey == plan.storey)
@@ -73,7 +74,6 @@ def draw_plan(plan: Plan, items: Iterable[Item], anchor: str) -> PlanDrawing | N
             at.setdefault((x // FLAG, y // FLAG), (x, y))
     for cell, numbered in found.items():
         drawing.flags += flags(sheet, Spots((), (at[cell],)), numbered, anchor)
-    drawing.words, drawing.left_off = letter(sheet, _labels(plan, view))
     return drawing
 
 

@@ -18,6 +18,7 @@ from ifclint.findings import Riser
 from ifclint.ifc.elements import Point
 from ifclint.report import isometric, schematic
 from ifclint.report.arrange import NAME_LIMIT, Item, one_a_number, plain
+from ifclint.report.crossings import parted
 from ifclint.report.drawing import SERVICES, BandLine, Drawing, FloorLine, Run, Symbol
 from ifclint.report.layout import Layout
 from ifclint.report.lettering import Label, Spots, flags, letter, middle, weight
@@ -28,6 +29,7 @@ SYMBOL = 7.0  # px, half the size of a symbol
 AXES = 76.0  # px, the square the axes are shown in
 ON_LINE = (0.5, 0.35, 0.65, 0.2, 0.8)  # shares of a run at which a number may stand on it
 FLOOR_LINE = 14.0  # px to either side of an upright run
+DRAINS = ("drain", "cleanout", "unreached")
 TRAPS = ("trap", "p-trap", "s-trap", "drum-trap", "running-trap", "bottle-trap", "floor-trap")
 TERMINALS = ("vent-through-roof", "air-admittance-valve", "vent-terminal", "vent terminal")
 MARKED_SO = ("appliance", "valve", "device")
@@ -71,9 +73,32 @@ def _drawn(
     if layout.axes:
         _draw_axes(drawing, sheet, layout)
     levels = _draw_levels(drawing, sheet, layout)
+    named, named_off = letter(sheet, _names(layout))
     _draw_flags(drawing, sheet, _spots(layout), items)
-    drawing.words, drawing.left_off = letter(sheet, [*levels, *_labels(layout)])
+    words, left_off = letter(sheet, [*levels, *_sizes(layout)])
+    drawing.words, drawing.left_off = named + words, named_off + left_off
     return drawing
+
+
+def one_view(risers: Sequence[Riser]) -> list[Riser]:
+    """The risers to draw: what another says of drains that a diagram shows, which of them no
+    cleanout reaches, is laid over that diagram."""
+    base = next((riser for riser in risers if schematic.is_drawn_so(riser)), None)
+    if base is None:
+        return list(risers)
+    shown = {element for line in base.lines for element in line.element_ids}
+    over = [r for r in risers if r is not base and _is_of(r, shown)]
+    marks = {mark.element_id: mark for riser in over for mark in riser.marks}
+    own = [marks.pop(m.element_id) if m.element_id in marks else m for m in base.marks]
+    lines = [line for riser in over for line in riser.lines if line.service == schematic.LAID_OVER]
+    whole = replace(base, lines=(*base.lines, *lines), marks=(*own, *marks.values()))
+    return [whole if riser is base else riser for riser in risers if riser not in over]
+
+
+def _is_of(riser: Riser, shown: set[str]) -> bool:
+    return all(
+        line.service in DRAINS and shown.issuperset(line.element_ids) for line in riser.lines
+    )
 
 
 def _finite(points: Iterable[Point]) -> tuple[Point, ...]:
@@ -95,10 +120,12 @@ def _elevation(elevation_m: float) -> str:
 
 def _draw_runs(drawing: Drawing, sheet: Sheet, layout: Layout) -> None:
     sheet.take_paths(layout.paths)
-    for line, path in zip(layout.lines, layout.paths, strict=True):
-        words = [plain(text, 300) for text in (line.label, line.detail) if text]
+    drawn = parted(layout.paths) if layout.bands else [[path] for path in layout.paths]
+    for line, parts in zip(layout.lines, drawn, strict=True):
+        words = ": ".join(plain(text, 300) for text in (line.label, line.detail) if text)
         service = line.service if line.service in SERVICES else "stub"
-        drawing.runs.append(Run(_path(path), service, weight(line.size_in), ": ".join(words)))
+        for path in parts:
+            drawing.runs.append(Run(_path(path), service, weight(line.size_in), words))
 
 
 def _draw_symbols(drawing: Drawing, sheet: Sheet, layout: Layout) -> None:
@@ -159,13 +186,17 @@ def _draw_flags(
         drawing.flags += flags(sheet, own, numbered, drawing.anchor)
 
 
-def _labels(layout: Layout) -> Iterator[Label]:
-    """Every label with the places it may stand beside: symbols first, then the longest runs."""
+def _names(layout: Layout) -> Iterator[Label]:
+    """Where pipe leads to, and what its symbols are."""
     for text, place in layout.notes:
         yield Label(f"→ {text}", [place], style="level")
     for mark, place in layout.marks:
         if mark.label:
             yield Label(mark.label, [place], SYMBOL)
+
+
+def _sizes(layout: Layout) -> Iterator[Label]:
+    """What is written beside pipe, at any of some places of its longest stretches."""
     for text, stretches in _stretches(layout):
         yield Label(text, [_along(s, share) for s in stretches for share in (0.5, 0.3, 0.7)])
 

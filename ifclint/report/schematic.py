@@ -10,7 +10,7 @@ from __future__ import annotations
 import heapq
 import itertools
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from math import dist, floor, hypot, inf
 
@@ -30,9 +30,11 @@ COLUMN_M = 0.2  # a run this short is drawn as plumb
 STOREY_M = 3.0  # of a storey of which the next is not known
 HEADROOM = 0.15  # bands above the highest pipe
 ROW = 0.1  # of a band: as near as this two level pipes would touch
+LEAST_SHARE = 0.01  # of a pipe; a shorter part of it is not drawn
 REACH_M = 1.5  # a mark belongs to the nearest point of a pipe within this
 COST = {"drain": 1.0, "cleanout": 5.0, "unreached": 5.0, "stub": 20.0}  # vents come last
 VENT_COST = 100.0
+LAID_OVER = "unreached"  # the service of what is a part of pipe that is drawn already
 
 
 def is_drawn_so(riser: Riser) -> bool:
@@ -42,9 +44,16 @@ def is_drawn_so(riser: Riser) -> bool:
 
 def lay_out(riser: Riser, lines: Sequence[RiserLine]) -> list[Layout]:
     """The sheets of a riser: one, or as many as it takes, cut between stacks."""
-    tree = _Tree(riser, lines)
+    shown = {e for line in lines if line.service != LAID_OVER for e in line.element_ids}
+    over = [line for line in lines if _is_over(line, shown)]
+    own = [line for line in lines if not _is_over(line, shown)]
+    tree = _Tree(riser, own)
     tree.place()
-    return _sheets(tree, riser, lines)
+    return _sheets(tree, riser, own, over)
+
+
+def _is_over(line: RiserLine, shown: set[str]) -> bool:
+    return line.service == LAID_OVER and shown.issuperset(line.element_ids)
 
 
 @dataclass
@@ -272,17 +281,63 @@ def _row(height: float) -> int:
     return floor(height / ROW)
 
 
-def _sheets(tree: _Tree, riser: Riser, lines: Sequence[RiserLine]) -> list[Layout]:
+def _sheets(
+    tree: _Tree, riser: Riser, lines: Sequence[RiserLine], over: Sequence[RiserLine]
+) -> list[Layout]:
     paths = [tree.path(number) for number in range(len(lines))]
+    laid = list(_laid_over(over, lines, paths))
     corners = [corner for path in paths for corner in path]
     if not corners:
         return []
     cuts = _cuts(paths, min(x for x, _ in corners), max(x for x, _ in corners))
     marks = _placed_marks(tree, riser)
     return [
-        _sheet(tree, list(zip(lines, paths, strict=True)), marks, cuts, number)
+        _sheet(tree, [*zip(lines, paths, strict=True), *laid], marks, cuts, number)
         for number in range(len(cuts) - 1)
     ]
+
+
+def _laid_over(
+    over: Iterable[RiserLine], lines: Sequence[RiserLine], paths: Sequence[list[Pixel]]
+) -> Iterator[tuple[RiserLine, list[Pixel]]]:
+    """Parts of pipe along the path that the pipe itself is drawn on, by their share of its way."""
+    of_element = {e: n for n, line in enumerate(lines) for e in line.element_ids}
+    for part in over:
+        number = of_element[part.element_ids[0]]
+        line, path = lines[number], paths[number]
+        shares = sorted(_share(point, line.points) for point in (part.points[0], part.points[-1]))
+        if len(path) > 1 and shares[1] - shares[0] > LEAST_SHARE:
+            yield part, _between(path, *shares)
+
+
+def _share(point: Point, course: Sequence[Point]) -> float:
+    """How far along a course the place nearest to a point lies, of its whole length."""
+    found, nearest, before = 0.0, inf, 0.0
+    for a, b in itertools.pairwise(course):
+        long = dist(a, b)
+        along = sum((p - s) * (e - s) for p, s, e in zip(point, a, b, strict=True))
+        share = min(max(along / long**2, 0.0), 1.0) if long else 0.0
+        foot = [s + (e - s) * share for s, e in zip(a, b, strict=True)]
+        if dist(foot, point) < nearest - SAME_M / 10:
+            found, nearest = before + share * long, dist(foot, point)
+        before += long
+    return found / before if before else 0.0
+
+
+def _between(path: Sequence[Pixel], start: float, end: float) -> list[Pixel]:
+    """The part of a path between two shares of its length."""
+    whole = sum(dist(a, b) for a, b in itertools.pairwise(path))
+    made: list[Pixel] = []
+    before = 0.0
+    for a, b in itertools.pairwise(path):
+        long = dist(a, b)
+        low, high = (min(max((s * whole - before) / long, 0.0), 1.0) for s in (start, end))
+        for share in (low, high) if high > low else ():
+            at = a[0] + (b[0] - a[0]) * share, a[1] + (b[1] - a[1]) * share
+            if not made or made[-1] != at:
+                made.append(at)
+        before += long
+    return made
 
 
 def _sheet(

@@ -105,7 +105,7 @@ def _marks(context: Context, moved: dict[Point, Point]) -> list[RiserMark]:
         if not fixture.joined:
             continue
         tap, pressure = solved.worst(fixture)
-        point = fixture.element.position or tap.point
+        point = tap.point or fixture.element.position
         if point is None:
             continue
         residual = None if pressure.missing else pressure.residual_psi
