@@ -85,6 +85,10 @@ class PartKind:
     remedy: str
     lack: str = "draws no"
 
+    def is_drawn(self, context: Context) -> bool:
+        """Whether the model draws any, found out once."""
+        return context.once(self.drawn)
+
 
 @dataclass(frozen=True, slots=True)
 class Answer:

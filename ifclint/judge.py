@@ -164,15 +164,11 @@ def _lacking(subject: Subject, need: str) -> Answer:
 
 def _by_policy(answer: Answer, context: Context) -> Answer:
     """The one policy of absence: what the model draws nowhere is a question to its author."""
-    if answer.part is None or context.once(_is_drawn, answer.part):
+    if answer.part is None or answer.part.is_drawn(context):
         return answer
     return replace(
         answer, outcome=Outcome.UNVERIFIED, remedy=answer.part.remedy, change=None, severity=None
     )
-
-
-def _is_drawn(context: Context, part: PartKind) -> bool:
-    return part.drawn(context)
 
 
 def _once_for_a_kind(said: Iterable[tuple[Subject, Answer]]) -> list[tuple[Subject, Answer]]:

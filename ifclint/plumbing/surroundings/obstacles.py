@@ -8,7 +8,10 @@ from dataclasses import dataclass
 from functools import cached_property
 from math import hypot
 
-from ifclint.ifc.elements import Element, Model, Point, Role, Surface
+import numpy as np
+from numpy.typing import NDArray
+
+from ifclint.ifc.elements import Element, Model, Point, Role, Space, Surface
 from ifclint.plumbing.drainage.fixtures import Fixture
 from ifclint.plumbing.floors import HEADROOM_M, SILL_M, Floors
 from ifclint.plumbing.surroundings.roofs import RoofOver, roof_over
@@ -60,6 +63,20 @@ class Surroundings:
     def floors(self) -> Floors:
         """The floors, and the ground as far as they tell it."""
         return Floors(self._model)
+
+    def rooms_around(self, point: Point) -> list[Space]:
+        """The rooms whose boxes hold a point, in the model's order."""
+        low, high = self._room_corners
+        around = ((low <= point) & (high >= point)).all(axis=1)
+        return [self._model.spaces[i] for i in np.flatnonzero(around)]
+
+    @cached_property
+    def _room_corners(self) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        """The low and the high corners of all rooms."""
+        rooms = self._model.spaces
+        low = np.array([room.low for room in rooms], float).reshape(-1, 3)
+        high = np.array([room.high for room in rooms], float).reshape(-1, 3)
+        return low, high
 
     def has_rooms_below(self, point: Point | None, floor_m: float) -> bool | None:
         """Whether a room lies under a point that stands on a floor: one of the model's, or what

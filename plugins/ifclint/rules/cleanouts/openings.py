@@ -126,7 +126,7 @@ def cleanout_clearance(cleanout: Cleanout, context: Context) -> Iterator[Answer]
     of the walls, slabs and equipment of all files given (by their boxes). The wall or floor the
     opening stands in is not in its way. Each thing in the way is said.
     """
-    if not ROOM.drawn(context):
+    if not ROOM.is_drawn(context):
         yield missing(ROOM, message=f"the room before {cleanout.label} is not known.", remedy="")
         return
     asked = _asked_clearance(cleanout, context)
@@ -241,7 +241,7 @@ def cleanout_access(cleanout: Cleanout, context: Context) -> Answer:
     """
     point = cleanout.opening
     assert point is not None
-    if not SHELL.drawn(context):
+    if not SHELL.is_drawn(context):
         words = f"whether {cleanout.label} can be reached is not known."
         return missing(SHELL, message=words, remedy="")
     wall, slab = _wall_around(point, context), _floor_over(point, context)

@@ -20,7 +20,7 @@ from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import feet_text
 from ifclint.findings import Outcome, Severity
 from ifclint.ifc.elements import Element, Point, Role, Surface
-from ifclint.packs import Context, rule
+from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import GasAppliance, GasPiping
 from ifclint.plumbing.gas.connectors import CSST, is_connector, is_flexible
 from ifclint.plumbing.gas.gas_piping import SHUTOFFS, is_regulator, middle_of
@@ -129,7 +129,7 @@ def gas_building_shutoff(piping: GasPiping, context: Context) -> Iterator[Answer
 
 def _building_shutoffs(source: int, context: Context) -> tuple[list[Element], list[Element]]:
     """The shutoffs of the building behind a source, and those that may be."""
-    valves = _shutoffs(source, context)
+    valves = _shutoffs(context, source)
     if not context.code.limit("gas_building_shutoff_outdoors").value:
         return valves, []
     inside = [_is_inside(middle_of(valve), context) for valve in valves]
@@ -143,12 +143,13 @@ def _sources(context: Context) -> list[int]:
     return [i for i, e in enumerate(elements) if e.guid in guids]
 
 
-def _shutoffs(source: int, context: Context) -> list[Element]:
+@derived
+def _shutoffs(context: Context, source: int) -> list[Element]:
     """The shutoffs before the first branch behind a source, and those that come before it."""
     piping, network = context.plumbing.gas, context.plumbing.network
     assert piping is not None
     down, found, at = piping.distribution.down(), list[int](), source
-    seen = {source}
+    seen, gas = {source}, {e.guid for e in piping.members}
     while len(after := down[at]) == 1 and after[0] not in seen:
         at = after[0]
         seen.add(at)
@@ -156,7 +157,7 @@ def _shutoffs(source: int, context: Context) -> list[Element]:
     before, waiting = set(seen), [i for i in network.neighbours(source) if i not in seen]
     while waiting:
         each = waiting.pop()
-        if each not in before and network.elements[each].guid in {e.guid for e in piping.members}:
+        if each not in before and network.elements[each].guid in gas:
             before.add(each)
             found.append(each)
             waiting += [i for i in network.neighbours(each) if i not in down[source]]
@@ -173,9 +174,7 @@ def _is_inside(point: Point | None, context: Context) -> bool | None:
         return None
     if level_distance_m(point, *footprint) > 0:
         return False
-    rooms = context.plumbing.network.model.spaces
-    in_room = any(all(r.low[k] <= point[k] <= r.high[k] for k in range(3)) for r in rooms)
-    return True if in_room else None
+    return True if context.plumbing.surroundings.rooms_around(point) else None
 
 
 @rule(
@@ -202,16 +201,17 @@ def gas_meter_clearance(piping: GasPiping, context: Context) -> Iterator[Answer]
                 about=meter.guid,
             )
             continue
-        near = [(_apart_m(point, b), b.key, b) for b in burners(context) if b.burns]
-        open_to = [n for n in near if not _walled(point, n[2].element.position, context)]
-        if not open_to:
+        near = [(_apart_ft(point, b), b.key, b) for b in burners(context) if b.burns]
+        too_near = sorted(n for n in near if n[0] < limit.value)
+        open_to = (n for n in too_near if not _walled(point, n[2].element.position, context))
+        if (nearest := next(open_to, None)) is None:
             yield PASS
             continue
-        apart, _, burner = min(open_to, key=lambda n: n[:2])
+        feet, _, burner = nearest
         answer = check(
-            apart / M_PER_FT,
+            feet,
             at_least=limit,
-            message=f"{meter.label} stands {feet_text(apart / M_PER_FT)} from {burner.label}; "
+            message=f"{meter.label} stands {feet_text(feet)} from {burner.label}; "
             f"{limit.value:g} ft are asked for.",
             remedy=f"Move the meter or the appliance until {limit.value:g} ft lie between, or more "
             "where the gas supplier asks for it.",
@@ -227,12 +227,12 @@ def gas_meter_clearance(piping: GasPiping, context: Context) -> Iterator[Answer]
         yield answer
 
 
-def _apart_m(point: Point, burner: Burner) -> float:
+def _apart_ft(point: Point, burner: Burner) -> float:
     box, at = burner.element.box, burner.element.position
     if box is not None:
         near = [min(max(point[k], box[0][k]), box[1][k]) for k in range(3)]
-        return dist(point, near)
-    return dist(point, at) if at is not None else float("inf")
+        return dist(point, near) / M_PER_FT
+    return dist(point, at) / M_PER_FT if at is not None else float("inf")
 
 
 def _walled(a: Point, b: Point | None, context: Context) -> bool:
@@ -260,7 +260,7 @@ def gas_regulator_openings(piping: GasPiping, context: Context) -> Iterator[Answ
         if point is None or _is_inside(point, context) is not False:
             continue
         openings = [o for o in _openings(context) if o.low[2] < point[2]]
-        if not OPENINGS.drawn(context):
+        if not OPENINGS.is_drawn(context):
             message = f"How far {regulator.label} is from windows and doors is not known."
             yield missing(
                 OPENINGS, message=message, remedy=OPENINGS.remedy, elements=(regulator.guid,)

@@ -100,7 +100,7 @@ def _is_bathed_in(room: str, burner: Burner, context: Context) -> bool:
 
 def _no_room(burner: Burner, context: Context) -> Answer:
     message = f"The room in which {burner.label} stands is not known."
-    if ROOMS.drawn(context):
+    if ROOMS.is_drawn(context):
         return unverified(message, "Contain it in its space (IfcSpace), named by its use.")
     return missing(ROOMS, message=message, remedy=ROOMS.remedy)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from ifclint.engineering.units import M_PER_FT
-from ifclint.ifc.elements import Element, Point, Space, Surface
+from ifclint.ifc.elements import Element, Space, Surface
 from ifclint.packs import Context, derived
 from ifclint.plumbing.words import says_text
 
@@ -55,7 +55,8 @@ def space_of(element: Element, context: Context) -> Space | None:
     """The room an element stands in: of its space's name, and around it where several are."""
     named = [s for s in _spaces(context) if s.name == element.space]
     at = element.position
-    around = [s for s in named if at is not None and _holds(s, at)]
+    here = context.plumbing.surroundings.rooms_around(at) if at is not None else []
+    around = [s for s in here if s.name == element.space]
     on_storey = [s for s in named if s.storey == element.storey]
     return next(iter([*around, *on_storey, *named]), None)
 
@@ -77,8 +78,7 @@ def volume_ft3(space: Space, context: Context) -> tuple[float, float]:
 def opens_into(space: Space, context: Context) -> list[str] | None:
     """The names of the rooms behind its doors, "" for what is no room; None where none is drawn."""
     found: list[str] = []
-    for door in context.plumbing.surroundings.of_kind("door"):
-        sides = _sides(door, context)
+    for sides in _doors(context):
         if space in sides:
             found += [s.name if s is not None else "" for s in sides if s is not space]
     return found or None
@@ -99,15 +99,17 @@ def _common_m3(a: Space, b: Space) -> float:
     return sides[0] * sides[1] * sides[2] if min(sides) > 0 else 0.0
 
 
-def _holds(space: Space, point: Point) -> bool:
-    return all(space.low[k] <= point[k] <= space.high[k] for k in range(3))
-
-
 def _touch(a: Space, b: Space) -> bool:
     level = all(
         a.low[k] - BESIDE_M <= b.high[k] and b.low[k] <= a.high[k] + BESIDE_M for k in (0, 1)
     )
     return level and min(a.high[2], b.high[2]) > max(a.low[2], b.low[2])
+
+
+@derived
+def _doors(context: Context) -> list[list[Space | None]]:
+    """The rooms on both sides of every door."""
+    return [_sides(door, context) for door in context.plumbing.surroundings.of_kind("door")]
 
 
 def _sides(door: Surface, context: Context) -> list[Space | None]:
@@ -118,5 +120,5 @@ def _sides(door: Surface, context: Context) -> list[Space | None]:
     found = []
     for way in (-step, step):
         x, y, z = (m + (way if k == across else 0.0) for k, m in enumerate(middle))
-        found.append(next((s for s in _spaces(context) if _holds(s, (x, y, z))), None))
+        found.append(next(iter(context.plumbing.surroundings.rooms_around((x, y, z))), None))
     return found

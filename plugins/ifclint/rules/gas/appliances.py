@@ -10,8 +10,8 @@ from ifclint.codes import Limit
 from ifclint.engineering.units import M_PER_FT, M_PER_IN
 from ifclint.engineering.wording import feet_text, number_text
 from ifclint.findings import Answer, Change, Measure, Outcome, PartKind, Settles, Severity, Step
-from ifclint.ifc.elements import Element, Role
-from ifclint.packs import Context
+from ifclint.ifc.elements import Element, Point, Role
+from ifclint.packs import Context, derived
 from ifclint.plumbing import GasAppliance
 from ifclint.plumbing.gas.gas_piping import middle_of
 from ifclint.rules.gas.caution import gas_rule
@@ -68,7 +68,7 @@ def gas_reaches_appliance(appliance: GasAppliance, context: Context) -> Answer:
             "Model the appliance's gas pipe and join it to the appliance (ports, or ends that "
             "meet); an electric one needs its EnergySource.",
         )
-    if not SOURCES.drawn(context):
+    if not SOURCES.is_drawn(context):
         what = f"where the gas of {appliance.label} comes from is not known."
         return missing(SOURCES, message=what, remedy=SOURCES.remedy)
     return violation(
@@ -175,9 +175,13 @@ def _within(appliance: GasAppliance, limit: Limit) -> Answer:
 def _at_manifold(shutoff: Element, context: Context) -> bool:
     """Whether a shutoff stands at a piece that is called a manifold."""
     place = middle_of(shutoff)
-    return place is not None and any(
-        is_near(place, points_of(e)) for e in members(context) if says(e, MANIFOLD_WORDS)
-    )
+    return place is not None and any(is_near(place, points) for points in _manifolds(context))
+
+
+@derived
+def _manifolds(context: Context) -> list[list[Point]]:
+    """The ends of every piece that is called a manifold."""
+    return [points_of(e) for e in members(context) if says(e, MANIFOLD_WORDS)]
 
 
 def _has_valves_beside(shutoff: Element, context: Context) -> bool:

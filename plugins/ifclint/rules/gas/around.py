@@ -66,7 +66,7 @@ def gas_concealed_joint(segment: GasSegment, context: Context) -> list[Answer]:
     Unions, compression and swing joints and valves of the run, by name, against the boxes of the
     walls. Threaded, welded and brazed fittings may be concealed.
     """
-    if not WALLS.drawn(context):
+    if not WALLS.is_drawn(context):
         what = f"whether joints of {segment.label} are concealed is not known."
         return [missing(WALLS, message=what, remedy=WALLS.remedy)]
     to_reach = [

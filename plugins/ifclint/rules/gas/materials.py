@@ -165,7 +165,7 @@ def gas_under_building(segment: GasSegment, context: Context) -> Answer:
     """
     low = under_floor(segment, context)
     asked = SHELL if low else FLOORS  # without a floor nothing is known to be low
-    if not asked.drawn(context):
+    if not asked.is_drawn(context):
         what = f"whether {segment.label} runs under the building is not known."
         return missing(asked, message=what, remedy=asked.remedy)
     inside = [(pipe, p) for pipe, p, _ in low if is_inside(p, context)]

@@ -46,7 +46,7 @@ def gas_supply_known(piping: GasPiping, context: Context) -> list[Answer]:
     The meter or regulator from which the piping begins, and of the job file the delivery
     pressure, the allowed drop, the heating value and the specific gravity.
     """
-    if not SOURCES.drawn(context):
+    if not SOURCES.is_drawn(context):
         what = "where the gas piping begins is not known."
         return [missing(SOURCES, message=what, remedy=SOURCES.remedy)]
     absent = [f"gas.{key}" for key in SUPPLIED if getattr(context.job.gas, key) is None]
@@ -165,7 +165,7 @@ def gas_piping_whole(piping: GasPiping, context: Context) -> list[Answer]:
     Every ring of gas pipe, and every piece of gas piping that no meter or regulator feeds. Where
     the source is not known, that is reported instead.
     """
-    if not SOURCES.drawn(context):
+    if not SOURCES.is_drawn(context):
         what = "without one no gas pipe can be followed."
         return [missing(SOURCES, message=what, remedy=SOURCES.remedy)]
     stray = [

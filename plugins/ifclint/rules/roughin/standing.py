@@ -264,9 +264,8 @@ def room_of(element: Element, context: Context) -> Space | None:
     if element.box is None:
         return None
     low, high = element.box
-    middle = [(a + b) / 2 for a, b in zip(low, high, strict=True)]
-    spaces = context.plumbing.network.model.spaces
-    found = [s for s in spaces if all(s.low[k] <= middle[k] <= s.high[k] for k in range(3))]
+    x, y, z = ((a + b) / 2 for a, b in zip(low, high, strict=True))
+    found = context.plumbing.surroundings.rooms_around((x, y, z))
     return found[0] if len(found) == 1 else None
 
 

@@ -215,7 +215,7 @@ def pipe_hung(run: Run, context: Context) -> Answer:
     hangers = DRAIN_HANGERS if run.element.system in DRAINAGE else WATER_HANGERS
     if most is None:
         is_short = run.length_m <= 1.0 or run.element.material
-        if is_short or not hangers.drawn(context):
+        if is_short or not hangers.is_drawn(context):
             return NOT_APPLICABLE
         message = f"how {run.label} is to be hung."
         return missing(MATERIALS, message=message, remedy=MATERIALS.remedy)

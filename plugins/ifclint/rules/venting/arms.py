@@ -288,7 +288,7 @@ def trap_vented(arm: TrapArm, context: Context) -> Answer:
     if on_single_stack(arm, context):
         return PASS
     combination = may_be_combination(arm, context)
-    if combination is not None and VENTS.drawn(context):
+    if combination is not None and VENTS.is_drawn(context):
         return combination
     return missing(
         VENTS,

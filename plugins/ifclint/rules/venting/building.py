@@ -61,7 +61,7 @@ def vent_area(drain: BuildingDrain, context: Context) -> Answer:
     smallest building drain that would carry the load of the building (no larger than the one
     laid).
     """
-    if not VENTS.drawn(context):
+    if not VENTS.is_drawn(context):
         return missing(VENTS, message="There are no vents to add up.", remedy=VENTS.remedy)
     terminals = _outdoor_terminals(drain, context)
     unknown = tuple(t.element.guid for t in terminals if t.vent_size_in is None)
@@ -203,7 +203,7 @@ def stack_relief(stack: Stack, context: Context) -> Answer:
     if found >= wanted:
         return PASS
     text = f"Add a relief vent to the vent stack every {number_text(every.value)} {every.unit}."
-    number = "no" if not VENTS.drawn(context) else str(found)
+    number = "no" if not VENTS.is_drawn(context) else str(found)
     return missing(
         VENTS,
         message=f"{stack.label} has {number_text(height.count)} {every.unit} and {number} relief "

@@ -264,7 +264,7 @@ def terminal_from_openings(terminal: VentTerminal, context: Context) -> Iterator
     The horizontal distance from the terminal to every window and door of an outer wall, unless the
     terminal stands high enough above its top. Every one is taken as openable.
     """
-    if not OPENINGS.drawn(context):
+    if not OPENINGS.is_drawn(context):
         said = f"how far {terminal.label} ends from them is not known."
         yield missing(OPENINGS, message=said, remedy=OPENINGS.remedy)
     for opening in context.plumbing.venting.surroundings.of_kind("window", "door"):
@@ -317,7 +317,7 @@ def terminal_from_walls(terminal: VentTerminal, context: Context) -> Iterator[An
     """
     least, top = context.code.limit("vent_from_wall_in"), terminal.top
     assert top is not None
-    if not WALLS.drawn(context):
+    if not WALLS.is_drawn(context):
         said = f"how far {terminal.label} ends from them is not known."
         yield missing(WALLS, message=said, remedy=WALLS.remedy)
         return

@@ -151,7 +151,7 @@ def building_trap(drain: BuildingDrain, context: Context) -> Iterator[Answer]:
     Any trap that more than one trap drains through, unless the authority asks for it (then accept
     the finding).
     """
-    if not TRAPS.drawn(context):
+    if not TRAPS.is_drawn(context):
         yield NOT_APPLICABLE
         return
     piping = drain.piping

@@ -123,7 +123,7 @@ def admittance_valve_access(terminal: VentTerminal, context: Context) -> Iterato
     accepted, but the model must show it.
     """
     assert terminal.point is not None
-    if not WALLS.drawn(context):
+    if not WALLS.is_drawn(context):
         yield missing(
             WALLS, message=f"whether {terminal.label} is in one is not known.", remedy=WALLS.remedy
         )
