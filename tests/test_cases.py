@@ -86,7 +86,8 @@ def test_a_limit_that_cannot_be_drawn_is_told(
 
 
 def test_a_case_is_drawn_otherwise_once(tmp_path: Path) -> None:
-    near = 'near = [ { name = "flat", draw = [["12 0 -0.25", "12 0 -0.1"]], answer = "violation" } ]'
+    draw = 'draw = [["12 0 -0.25", "12 0 -0.1"]]'
+    near = f'near = [ {{ name = "flat", {draw}, answer = "violation" }} ]'
     (tmp_path / "c.toml").write_text(STEEP + near, encoding="utf-8")
     _, case = read_cases(tmp_path)
     assert case.name.endswith(": flat")

@@ -22,6 +22,7 @@ LENGTH_TOLERANCE_M = 0.005
 STANDING = frozenset(  # with a box
     {Role.FIXTURE, Role.APPLIANCE, Role.HEATER, Role.TANK, Role.INTERCEPTOR, Role.CHAMBER}
 )
+ON_ROOFS = frozenset({"gutter", "scupper"})  # kinds of other elements, with a box and a slope
 UNPLACED = Note(
     f"The placement of {LABEL} cannot be read; where it is, is not known.",
     "Place it by a local placement (IfcLocalPlacement) that leads to the origin of the model.",
@@ -90,7 +91,8 @@ class ElementBuilder:
             self._model.notes += [about(note, element) for note in made.notes]
         if position is None and of.placement:
             self._model.notes.append(about(UNPLACED, element))
-        if p.role in STANDING and of.shape:
+        is_on_roof = p.role is Role.OTHER and p.kind in ON_ROOFS
+        if (p.role in STANDING or is_on_roof) and of.shape:
             element.box = box or self._box(of, element)
             element.turned_deg = turned_deg(self._placements.frame(of.placement))
         if placed < 2 or len(axis.points) > 2 if axis is not None else not ends:
@@ -98,6 +100,8 @@ class ElementBuilder:
         element.position = place_of(element)
         if is_pipe:
             self._set_length(element, axis, own, made.inherited)
+        elif is_on_roof:
+            _set_slope(element, own, made.inherited)
         return element
 
     def bare(self, of: Occurrence) -> Element:
@@ -153,9 +157,7 @@ class ElementBuilder:
             element.length_m, element.basis["length"] = drawn, axis.basis
             if not own and not inherited:
                 return
-        slope = own.get("slope") or inherited.get("slope")
-        if slope is not None and isinstance(slope.value, float) and abs(slope.value) < 1:
-            element.slope, element.basis["slope"] = slope.value, slope.basis
+        _set_slope(element, own, inherited)
         fact = own.get("length") or inherited.get("length")
         stated = fact.value if fact and isinstance(fact.value, float) and fact.value > 0 else None
         positions = _positions(element) if not element.length_m else []
@@ -173,6 +175,12 @@ class ElementBuilder:
             what = f"{basis} of {LABEL} is {stated:.3f} m but its shape {measured:.3f} m"
             note = Note(f"{what}; the shape was taken.", "Update the quantity.", "", "length")
             self._model.notes.append(about(note, element))
+
+
+def _set_slope(element: Element, own: StatedFacts, inherited: StatedFacts) -> None:
+    slope = own.get("slope") or inherited.get("slope")
+    if slope is not None and isinstance(slope.value, float) and abs(slope.value) < 1:
+        element.slope, element.basis["slope"] = slope.value, slope.basis
 
 
 def _positions(element: Element) -> list[Point]:

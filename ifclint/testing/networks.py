@@ -24,7 +24,8 @@ Walls, slabs, roofs, windows, doors, studs and joists are lines too, from their 
 corner: wall W exterior=yes 0 0 0 > 9 1 9; a pitched roof, one foot thick, tells along which side it
 rises: roof R rises=y 0 0 20 > 30 20 31. So are rooms: room Bath_2 storey=Upper 0 0 10 > 8 6 18; and
 storeys, with their elevation: storey Upper 10. The fact called=Seismic_strap gives a name of
-several words; a "thing" is nothing of the plumbing, nor are a "hanger" and a "nail-plate". The
+several words; a "thing" is nothing of the plumbing, nor are a "hanger", a "nail-plate", a "gutter"
+and a "scupper". The
 facts at=1,2,3 and box=0,0,0,1,1,3 give the place of an element and its low and high corner,
 turned=30 how far it is turned in plan (degrees). Of a line with unplaced=yes the places tell only
 what is joined: the model does not say where it is.
@@ -75,7 +76,7 @@ _ROLES: dict[str, Role] = {
         ),
         Role.APPLIANCE,
     ),
-    **dict.fromkeys(("thing", "hanger", "nail-plate"), Role.OTHER),
+    **dict.fromkeys(("thing", "hanger", "nail-plate", "gutter", "scupper"), Role.OTHER),
     **dict.fromkeys(
         (
             "isolating", "relief", "pressure-reducing", "check", "backflow-preventer", "mixing",

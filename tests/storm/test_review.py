@@ -150,3 +150,41 @@ def test_the_schedule_lists_what_comes_down(tmp_path: Path) -> None:
     assert rows[guids["level"]]["load"] == pytest.approx(1000 * 2 / 12 * 7.48052 / 60, rel=1e-4)
     assert rows[guids["level"]]["capacity"] == 163
     assert rows[guids["leader"]]["capacity"] == 180
+
+
+def test_gutters_and_scuppers_of_a_file_are_read_and_judged(tmp_path: Path) -> None:
+    """A gutter as a pipe segment or as a proxy, told by name or class, its diameter in a property;
+    a scupper as a proxy with a body of 0.2 m by 0.12 m in the parapet."""
+    m = SmallModel("IFC4", "METRE")
+    slab = m.block("IfcSlab", "Roof slab", (0, 0, 5.8), (20, 13, 6), PredefinedType="ROOF")
+    m.contain(slab, m.storey)
+    drain = m.element(
+        "IfcWasteTerminal", "Roof drain RD-1", predefined="ROOFDRAIN", at=m.placement((10, 6, 6))
+    )
+    m.ports(drain, (10, 6, 5.9))
+    leader = m.pipe((10, 6, 5.9), (10, 6, 0.5), diameter=0.110, name="Leader")
+    m.ports(leader, (10, 6, 5.9), (10, 6, 0.5))
+    scupper = m.block("IfcBuildingElementProxy", "Roof scupper", (19.9, 6, 6), (20.1, 6.15, 6.12))
+    m.contain(scupper, m.storey)
+    gutter = m.block("IfcBuildingElementProxy", "Half-round gutter", (0, -0.1, 5), (20, 0, 5.05))
+    m.contain(gutter, m.storey)
+    m.properties(gutter, "Gutter", Diameter=("IfcPositiveLengthMeasure", 0.1016))
+    m.system("Rain water", [drain, leader], "STORMWATER")
+    job = """
+[storm]
+rate = "4 in/hour"
+"""
+    job += AREA.format(guid=drain.GlobalId, feet=1000)
+    job += AREA.format(guid=gutter.GlobalId, feet=1200)
+    found = reviewed(m.write(tmp_path), job).findings
+    said = {f.rule: f for f in found if f.rule in ("scupper-size", "gutter-size")}
+    assert (
+        said["gutter-size"].outcome.value == "violation"
+    )  # 1,020 ft2 at the steepest of the table
+    assert said["gutter-size"].element_ids == (gutter.GlobalId,)
+    assert said["gutter-size"].required is not None
+    assert said["gutter-size"].required.value == pytest.approx(1020)
+    assert (
+        said["scupper-size"].outcome.value == "violation"
+    )  # 5.9 in wide; 2 in drains are 6.3 round
+    assert said["scupper-size"].element_ids == (scupper.GlobalId,)

@@ -9,20 +9,27 @@ from ifclint.job import Section
 from ifclint.packs import Context, Finders, Rule, hookimpl
 from ifclint.plumbing import Inlet, StormDrain, StormOutlet
 from ifclint.plumbing.subjects import finders
-from ifclint.rules.storm import around, secondary, sizes
+from ifclint.rules.storm import around, gutters, scuppers, secondary, sizes, sumps
+from ifclint.rules.storm.gutters import Gutter
 from ifclint.rules.storm.roofs import Roof, roofs
 from ifclint.rules.storm.schedules import storm_schedule
 from ifclint.rules.storm.section import StormSection
+from ifclint.rules.storm.sumps import StormSump, storm_sumps
 
 
 @hookimpl
 def ifclint_subjects() -> Finders:
-    return {**finders(StormDrain, Inlet, StormOutlet), Roof: roofs}
+    return {
+        **finders(StormDrain, Inlet, StormOutlet), Roof: roofs, Gutter: gutters.gutters,
+        StormSump: storm_sumps,
+    }  # fmt: skip
 
 
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
-    return [*sizes.RULES, *secondary.RULES, *around.RULES]
+    return [
+        *sizes.RULES, *secondary.RULES, *scuppers.RULES, *gutters.RULES, *around.RULES, *sumps.RULES
+    ]  # fmt: skip
 
 
 @hookimpl

@@ -106,10 +106,11 @@ def _level(element: Element) -> object:
 
 
 @derived
-def _told(context: Context) -> dict[str, float]:
+def told_m2(context: Context) -> dict[str, float]:
     """GlobalId -> the area it takes, by the job file, else as the model states it."""
     storm, given = context.plumbing.storm, context.job.section(StormSection).areas
     drains = [inlet.element for inlet in storm.inlets] if storm else []
+    drains += [e for e in context.plumbing.network.elements if e.kind == "gutter"]
     stated = ((element, element.properties.number("drained_area_m2")) for element in drains)
     found = {element.guid: area for element, area in stated if area is not None}
     return found | {each.element: _counted(each, context) for each in given}
@@ -129,7 +130,7 @@ def area_of(inlets: Iterable[Inlet], context: Context) -> Area:
     is told of its other drains. Secondary drains together take what the primary ones do.
     """
     asked = set(inlets)
-    told, total = _told(context), NOTHING
+    told, total = told_m2(context), NOTHING
     for roof in roofs(context):
         total += _of([i for i in roof.primary if i in asked], roof.primary, told, roof.box_m2)
         all_of_it = _of(roof.primary, roof.primary, told, roof.box_m2)

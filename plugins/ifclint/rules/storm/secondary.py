@@ -6,27 +6,18 @@ from ifclint.checks import NOT_APPLICABLE, PASS, check, missing, unverified, vio
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M_PER_FT
 from ifclint.findings import Answer, Change, PartKind, Severity
-from ifclint.ifc.elements import Element, Role
+from ifclint.ifc.elements import Role
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Inlet, StormOutlet
-from ifclint.plumbing.words import says
-from ifclint.rules.storm.roofs import ON_ROOF_M, Roof, roofs
+from ifclint.rules.storm.roofs import Roof, roofs
+from ifclint.rules.storm.scuppers import scuppers_at
 from ifclint.rules.storm.section import StormSection
-
-SCUPPER = ("scupper", "roof overflow", "wasserspeier", "spuwer", "gargola", "gargouille")
-
-
-def _scuppers(context: Context) -> list[Element]:
-    return [e for e in context.plumbing.network.elements if says(e, SCUPPER)]
 
 
 def _has_secondary(roof: Roof, context: Context) -> bool:
     """Whether secondary drains stand on a roof, or scuppers at its height."""
-    here = roof.element.position
-    level = (e.position for e in _scuppers(context) if e.position is not None)
-    beside = here is not None and any(abs(p[2] - here[2]) <= ON_ROOF_M for p in level)
     dual = any(inlet.is_dual for inlet in roof.inlets)
-    return bool(roof.secondary) or beside or dual
+    return bool(roof.secondary) or dual or bool(scuppers_at(roof, context))
 
 
 SECONDARY_DRAINS = PartKind(
