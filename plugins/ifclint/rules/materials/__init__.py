@@ -1,4 +1,4 @@
-"""Materials: what pipe is made of by service and place, and floor drains with their traps."""
+"""Materials: what pipe and fittings are made of by service and place, and floor drains."""
 
 from __future__ import annotations
 
@@ -7,7 +7,13 @@ from collections.abc import Iterable
 from ifclint.packs import Finders, Rule, hookimpl
 from ifclint.plumbing import Fixture
 from ifclint.plumbing.subjects import finders
-from ifclint.rules.materials import floor_drains, services
+from ifclint.rules.materials import fittings, floor_drains, services
+from ifclint.rules.materials.fittings import (
+    FittingLot,
+    PlasticJoint,
+    fitting_lots,
+    plastic_joints,
+)
 from ifclint.rules.materials.floor_drains import WetRoom, wet_rooms
 from ifclint.rules.materials.lots import Lot, lots
 from ifclint.rules.materials.services import Meeting, meetings
@@ -15,9 +21,12 @@ from ifclint.rules.materials.services import Meeting, meetings
 
 @hookimpl
 def ifclint_subjects() -> Finders:
-    return {**finders(Fixture), Lot: lots, Meeting: meetings, WetRoom: wet_rooms}
+    return {
+        **finders(Fixture), Lot: lots, Meeting: meetings, WetRoom: wet_rooms,
+        FittingLot: fitting_lots, PlasticJoint: plastic_joints,
+    }  # fmt: skip
 
 
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
-    return [*services.RULES, *floor_drains.RULES]
+    return [*services.RULES, *fittings.RULES, *floor_drains.RULES]

@@ -32,7 +32,7 @@ _CLOSER = {  # what the name says of a material: words -> what the table calls i
     ("polyethylene", ("pe rt", "pert", "raised temperature")): "pe-rt",
     ("copper", ("dwv", "copper drainage")): "copper-dwv",
 }
-_NOT_POTABLE = (
+NOT_POTABLE = (
     "non potable", "nonpotable", "reclaimed", "recycled water", "irrigation", "sprinkler*",
     "rainwater", "rain water", "grey water", "greywater", "gray water", "graywater",
 )  # fmt: skip
@@ -49,6 +49,7 @@ class Lot:
     material: str
     places: tuple[str, ...]
     pipes: list[Element]
+    what = "pipe"
 
     @property
     def key(self) -> str:
@@ -56,7 +57,7 @@ class Lot:
 
     @property
     def label(self) -> str:
-        count = f"{len(self.pipes)} pipe{'s' if len(self.pipes) > 1 else ''}"
+        count = f"{len(self.pipes)} {self.what}{'s' if len(self.pipes) > 1 else ''}"
         if not self.material:
             return f"{count} of unknown material"
         where = f" {PLACES[self.places[0]]}" if len(self.places) == 1 else ""
@@ -84,10 +85,10 @@ def lots(context: Context) -> list[Lot]:
     found = defaultdict[tuple[str, str, tuple[str, ...]], list[Element]](list)
     for pipe in context.plumbing.network.elements:
         service = SERVICES.get(pipe.system) if pipe.system is not None else None
-        if pipe.role is not Role.PIPE or service not in known or says(pipe, _NOT_POTABLE):
+        if pipe.role is not Role.PIPE or service not in known or says(pipe, NOT_POTABLE):
             continue
         if pipe.material:
-            found[service, material_of(pipe), _places(pipe, service, context)].append(pipe)
+            found[service, material_of(pipe), places_of(pipe, service, context)].append(pipe)
         else:
             found["", "", ()].append(pipe)
     return [Lot(*key, pipes) for key, pipes in found.items()]
@@ -101,7 +102,7 @@ def material_of(element: Element) -> str:
     return element.material
 
 
-def _places(pipe: Element, service: str, context: Context) -> tuple[str, ...]:
+def places_of(pipe: Element, service: str, context: Context) -> tuple[str, ...]:
     """Where a pipe may lie."""
     point: Point | None = middle_of(pipe)
     if point is None:

@@ -1,0 +1,179 @@
+"""Rules about what fittings are made of, and about two plastics that meet."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass
+
+from ifclint.checks import PASS, Answer, Change, PartKind, missing, unverified, violation
+from ifclint.ifc.elements import Element, Role, System
+from ifclint.packs import Context, derived, rule
+from ifclint.plumbing.flow.subject import OfElement
+from ifclint.plumbing.gas.gas_piping import middle_of
+from ifclint.plumbing.surroundings.obstacles import level_distance_m
+from ifclint.plumbing.words import says
+from ifclint.rules.materials.lots import (
+    NOT_POTABLE,
+    PLACES,
+    SERVICES,
+    WORDS,
+    Lot,
+    material_of,
+    places_of,
+)
+
+GRAVITY = frozenset({System.SANITARY, System.VENT, System.STORM})
+ADAPTERS = (
+    "adapter", "adaptor", "transition*", "mechanical coupling", "shielded coupling", "no hub*",
+    "flexible coupling", "rubber coupling", "ubergang*", "übergang*",
+)  # fmt: skip
+PLASTICS = frozenset({"abs", "pvc"})
+
+TRANSITIONS = PartKind(
+    "adapters between ABS and PVC",
+    drawn=lambda context: any(says(e, ADAPTERS) for e in context.plumbing.network.elements),
+    remedy="Name the fitting where ABS and PVC meet for what it is (transition or mechanical "
+    "coupling, adapter).",
+)
+
+
+@dataclass(eq=False)
+class FittingLot(Lot):
+    """All fittings of one service and material in one place."""
+
+    what = "fitting"
+
+
+@derived
+def fitting_lots(context: Context) -> list[FittingLot]:
+    """The fittings with a material, in the model's order."""
+    known = {row.text("service") for row in context.code.table("material_uses").rows}
+    found = defaultdict[tuple[str, str, tuple[str, ...]], list[Element]](list)
+    for fitting in context.plumbing.network.elements:
+        service = SERVICES.get(fitting.system) if fitting.system is not None else None
+        if fitting.role is not Role.FITTING or service not in known or not fitting.material:
+            continue
+        if not says(fitting, NOT_POTABLE):
+            place = places_of(fitting, service, context)
+            found[service, material_of(fitting), place].append(fitting)
+    return [FittingLot(*key, fittings) for key, fittings in found.items()]
+
+
+@rule(
+    title="Fitting of a material the code allows for its service",
+    subject=FittingLot,
+    clauses={"upc": "604.1 and 701.2", "ipc": "605.5 and 702.4", "irc": "P2906.6 and P3002.3"},
+)
+def fitting_material(lot: FittingLot, context: Context) -> Answer:
+    """A PVC elbow in hot water softens as PVC pipe does, and lets go.
+
+    Fittings with a material, of one service, material and place at once. What the table of pipe
+    allows passes; what it refuses as pipe is wrong as a fitting too, but for what the table of
+    fittings excepts (iron fittings on water, brass on drains), where lining and coating decide.
+    Fittings without a material are not asked: the pipe on both sides is.
+    """
+    service = WORDS[lot.service]
+    row = context.code.table("material_uses").one(material=lot.material, service=lot.service)
+    other = context.code.table("fitting_materials").one(material=lot.material, service=lot.service)
+    said = {place: row.text(place) for place in lot.places} if row is not None else {}
+    allowed = {other.text("allowed")} if other is not None else set(said.values())
+    if allowed == {"yes"}:
+        return PASS
+    where = f" {PLACES[lot.places[0]]}" if len(lot.places) == 1 else ""
+    if allowed == {"no"} and row is not None:
+        return violation(
+            message=f"{lot.label[0].upper()}{lot.label[1:]}: {lot.material} is not allowed for "
+            f"{service}{where}.",
+            remedy=f"Use fittings that the code lists for {service}{where}.",
+            clause=row.clause,
+            provenance=row.provenance,
+        )
+    return unverified(
+        f"Whether fittings of {lot.material} are allowed for {service}{where} ({lot.label}) is not "
+        "known.",
+        "Name the material of the fittings more closely (galvanized, lined, bronze), or show their "
+        "listing.",
+    )
+
+
+@dataclass(eq=False)
+class PlasticJoint(OfElement):
+    """Where ABS meets PVC, directly or in one fitting between them."""
+
+    element: Element
+    other: Element
+
+    @property
+    def system(self) -> str:
+        return self.element.system.value if self.element.system is not None else "drainage"
+
+    @property
+    def key(self) -> str:
+        return f"{self.element.key} {self.other.key}"
+
+
+@derived
+def plastic_joints(context: Context) -> list[PlasticJoint]:
+    """Every place of drains and vents where ABS and PVC meet, in the model's order."""
+    network, found = context.plumbing.network, []
+    plastic = [_plastic(e) for e in network.elements]
+    for at, element in enumerate(network.elements):
+        joined = sorted(network.neighbours(at))
+        if plastic[at] == "abs":
+            found += [
+                PlasticJoint(element, network.elements[i]) for i in joined if plastic[i] == "pvc"
+            ]
+        elif element.role is Role.FITTING and not element.material and element.system in GRAVITY:
+            ends = {plastic[i]: network.elements[i] for i in reversed(joined)}
+            if ends.keys() >= PLASTICS:
+                found.append(PlasticJoint(element, ends["pvc"]))
+    return found
+
+
+def _plastic(element: Element) -> str:
+    is_piping = element.role in (Role.PIPE, Role.FITTING) and element.system in GRAVITY
+    return element.material if is_piping and element.material in PLASTICS else ""
+
+
+@rule(
+    title="ABS and PVC joined by an adapter",
+    subject=PlasticJoint,
+    clauses={"upc": "705.10", "ipc": "705.16.4", "irc": "P3003.13.4"},
+)
+def plastics_joined(joint: PlasticJoint, context: Context) -> Answer:
+    """The cement of one plastic does not dissolve the other, and the joint comes apart in the wall.
+
+    Each place of drains and vents where pipe or fittings of ABS and of PVC meet, by their
+    materials: a fitting named as adapter, transition or mechanical coupling stands there. One joint
+    may be cemented: where the building drain ends and the sewer begins, taken as the one place
+    outside the building where they meet. Traps, with their slip joints, are left out.
+    """
+    if says(joint.element, ADAPTERS) or says(joint.other, ADAPTERS):
+        return PASS
+    if _is_at_sewer(joint, context):
+        return PASS
+    ids = tuple(dict.fromkeys((joint.element.guid, joint.other.guid)))
+    text = "Join ABS and PVC by a listed adapter or mechanical coupling."
+    return missing(
+        TRANSITIONS,
+        message=f"{joint.element.label} and {joint.other.label}, of ABS and PVC, meet, and no "
+        "fitting is told that joins the two.",
+        remedy=Change("part", ids, "adapter", text),
+        elements=ids,
+    )
+
+
+def _is_at_sewer(joint: PlasticJoint, context: Context) -> bool:
+    outside = [j for j in plastic_joints(context) if _is_outside(j, context)]
+    return len(outside) == 1 and outside[0] is joint
+
+
+def _is_outside(joint: PlasticJoint, context: Context) -> bool:
+    footprint = context.plumbing.surroundings.footprint
+    points = [middle_of(joint.element), middle_of(joint.other)]
+    if footprint is None or joint.element.system is not System.SANITARY:
+        return False
+    return any(p is not None and level_distance_m(p, *footprint) > 0 for p in points)
+
+
+RULES = (fitting_material, plastics_joined)
