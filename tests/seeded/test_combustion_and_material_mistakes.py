@@ -16,7 +16,7 @@ from typing import Any
 import pytest
 
 from ifclint import codes, ifc, job, network
-from ifclint.ifc.elements import Element, Model, Point, Role, Space, Surface, System
+from ifclint.ifc.elements import Element, End, Joint, Model, Point, Role, Surface, System
 from ifclint.judge import judge
 from ifclint.packs import Context, load_packs
 from ifclint.plumbing import build
@@ -122,6 +122,10 @@ def _at(x: float, y: float, z: float) -> Point:
     return (x * FT, y * FT, z * FT)
 
 
+def _last_pipe(model: Model, system: System) -> Element:
+    return [e for e in model.elements if e.role is Role.PIPE and e.system is system][-1]
+
+
 def _draft_hoods(model: Model) -> None:
     for element in model.elements:
         if element.role is Role.HEATER:
@@ -132,31 +136,201 @@ def _in_a_cellar(model: Model) -> None:
     for element in model.elements:
         if element.role is Role.HEATER:
             element.storey, element.space = "Basement", "Cellar"
-    model.spaces.append(Space("Cellar", "Basement", _at(0, 0, -9), _at(20, 30, -1)))
 
 
 def _csst(model: Model) -> None:
-    _last_of(model, System.GAS).name = "CSST gas tubing"
+    _last_pipe(model, System.GAS).name = "CSST tubing"
 
 
-def _last_of(model: Model, system: System) -> Element:
-    return [e for e in model.elements if e.role is Role.PIPE and e.system is system][-1]
+def _second_meter(model: Model) -> None:
+    """Beside the one with its shutoff another meter, and a pipe from it, without one."""
+    a, b, c = (_at(60, y, 2) for y in (50, 51, 60))
+    for name, role, kind, ends in (
+        ("Meter 2", Role.METER, "gas", (a, b)), ("Pipe of meter 2", Role.PIPE, "", (b, c)),
+    ):  # fmt: skip
+        made = Element(name, name=name, role=role, kind=kind, system=System.GAS)
+        made.ends, made.position, made.size_in = [End(p, 1.0) for p in ends], ends[0], 1.0
+        made.material = "steel"
+        model.elements.append(made)
+    count = len(model.elements)
+    model.joints.append(Joint(count - 2, 1, count - 1, 0))
 
 
-def _no_service_shutoff(model: Model) -> None:
-    """Of two meters one has its shutoff, the other's is gone."""
-    _service_valve(model, _named(model, "Gas Meter"))
-    regulator = _named(model, "Gas service shutoff") if False else None
-    assert regulator is None
+def _range_beside_the_meter(model: Model) -> None:
+    meter = next(e for e in model.elements if e.role is Role.METER and e.kind == "gas")
+    kitchen_range = next(e for e in model.elements if e.kind == "range")
+    place = meter.ends[0].position
+    assert place is not None
+    outwards = 0.3 if place[0] > 0 else -0.3
+    kitchen_range.position, kitchen_range.box = (place[0] + outwards, *place[1:]), None
 
 
-def _service_valve(model: Model, meter: Element) -> None:
-    below = next(
-        e for e in model.elements
-        if e.role is Role.PIPE and any(_same(a.position, meter.ends[0].position) for a in e.ends)
-    )  # fmt: skip
-    below.role, below.kind, below.name = Role.VALVE, "gas-shutoff", "Gas service cock"
+def _window_beside_the_regulator(model: Model) -> None:
+    low, high = _at(43.5, 12, 1), _at(44, 13, 5)
+    model.surfaces.append(Surface("new", "window", "New window", low, high))
 
 
-def _same(a: Point | None, b: Point | None) -> bool:
-    return a is not None and b is not None and all(abs(p - q) < 1e-3 for p, q in zip(a, b, strict=True))
+def _hose_on_the_dryer(model: Model) -> None:
+    hose = _named(model, "1/2 in gas connection, DR-1")
+    hose.name, hose.length_m = "Flexible gas connector", 2.5
+
+
+def _hose_on_the_range(model: Model) -> None:
+    hose = _named(model, "Pipe Types:Black Steel - Sch 40:315459")
+    hose.name, hose.length_m = "Flexible gas connector", 2.5
+
+
+def _steel_between_copper(model: Model) -> None:
+    """A steel pipe in the cold water, in a building where a dielectric union is drawn elsewhere."""
+    _inner_pipe(model, System.COLD_WATER).material = "galvanized steel"
+    union = Element("union", name="Dielectric union", role=Role.FITTING, position=_at(0, 0, 1))
+    model.elements.append(union)
+
+
+def _inner_pipe(model: Model, system: System) -> Element:
+    """A pipe with a fitting of the same service at both ends."""
+    joined = network.connect(model)
+    for index, e in enumerate(model.elements):
+        beside = [model.elements[i] for i in joined.neighbours(index)]
+        between = len(beside) == 2 and all(b.role is Role.FITTING for b in beside)
+        if e.role is Role.PIPE and e.system is system and between:
+            return e
+    raise AssertionError("no such pipe")
+
+
+def _no_primer_here(model: Model) -> None:
+    """The primer's line is gone, and a floor drain elsewhere has one."""
+    for element in model.elements:
+        if "primer" in element.name.lower():
+            element.system, element.ends, element.name = None, [], "left over"
+            element.role = Role.OTHER
+    kept = {i for i, e in enumerate(model.elements) if e.role is not Role.OTHER}
+    model.joints = [j for j in model.joints if j.a in kept and j.b in kept]
+    model.elements.append(
+        Element("primer", name="Trap primer", role=Role.VALVE, position=_at(0, 0, 1))
+    )
+
+
+def _two_closets_in_the_restroom(model: Model) -> None:
+    closet = next(e for e in model.elements if e.kind == "water-closet" and e.space == "Restroom")
+    for number in (2, 3):
+        more = replace(closet, guid=f"closet {number}", name=f"Closet {number}", ends=[])
+        model.elements.append(more)
+
+
+def _first_fitting(model: Model, system: System) -> Element:
+    return next(e for e in model.elements if e.role is Role.FITTING and e.system is system)
+
+
+def _abs_in_the_pvc(model: Model) -> None:
+    _inner_pipe(model, System.VENT).material = "abs"
+    coupling = Element("coupling", name="Transition coupling", role=Role.FITTING)
+    coupling.position = _at(0, 0, 1)
+    model.elements.append(coupling)
+
+
+PROPANE = {"gas": {"kind": "propane", "heating_value": "2500 Btu/ft**3", "specific_gravity": 1.52}}
+CSST_UNBONDED = {"combustion": {"csst_bonded": False}}
+NO_OPENINGS = {"combustion": {"rooms": [{"room": room, "openings": []} for room in MECHANICAL]}}
+SMALL_OPENINGS = {
+    "combustion": {
+        "rooms": [
+            {
+                "room": room,
+                "openings": [
+                    {"to": "outdoors", "area": "8 in**2", "from_top": "6 in"},
+                    {"to": "outdoors", "area": "8 in**2", "from_bottom": "6 in"},
+                ],
+            }
+            for room in MECHANICAL
+        ]
+    }
+}
+HEATER = {
+    DWELLING: "Gas storage water heater WH-1",
+    RESTAURANT: "Water Heater - Gas, 75 Gal:538223",
+}
+METER = {DWELLING: "Gas meter GM-1", RESTAURANT: "Gas Meter:210158"}
+BOTH = (DWELLING, RESTAURANT)
+Mistake = tuple[str, str, Callable[[Model], None], dict[str, Any], Said]
+MISTAKES: list[Mistake] = [
+    *(
+        (name, code, _draft_hoods, told, {("combustion-air", HEATER[name])})
+        for name in BOTH
+        for code in ("upc-2021", "ipc-2021", "irc-2021")
+        for told in (NO_OPENINGS, SMALL_OPENINGS)
+    ),
+    *(
+        (
+            name, "upc-2021", _in_a_cellar, PROPANE,
+            {("propane-low-place", heater) for heater in HEATERS[name]},
+        )
+        for name in BOTH
+    ),
+    *(
+        (name, code, _csst, CSST_UNBONDED, {("csst-bonded", "CSST tubing")})
+        for name in BOTH
+        for code in ("upc-2021", "ipc-2021", "irc-2021")
+    ),
+    (DWELLING, "upc-2021", _second_meter, {}, {("gas-building-shutoff", "Meter 2")}),
+    (DWELLING, "ipc-2021", _second_meter, {}, {("gas-building-shutoff", "Meter 2")}),
+    *(
+        (name, code, _range_beside_the_meter, {}, {("gas-meter-clearance", METER[name])})
+        for name in BOTH
+        for code in ("upc-2021", "ipc-2021")
+    ),
+    (
+        DWELLING, "upc-2021", _window_beside_the_regulator, PROPANE,
+        {("gas-regulator-openings", "Gas service regulator")},
+    ),
+    (DWELLING, "upc-2021", _hose_on_the_dryer, {}, {("gas-connector", "Flexible gas connector")}),
+    (RESTAURANT, "ipc-2021", _hose_on_the_range, {}, {("gas-connector", "Flexible gas connector")}),
+    (
+        DWELLING, "upc-2021", _no_primer_here, {},
+        {("floor-drain-primed", "Floor drain FD-1 (Mechanical room)")},
+    ),
+    (
+        RESTAURANT, "upc-2021", _two_closets_in_the_restroom, {},
+        {("floor-drain-due", "Water Closet - Tank, ADA:537568")},
+    ),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("name", "code", "mistake", "told", "expected"),
+    MISTAKES,
+    ids=[f"{m[2].__name__[1:]}-{m[0]}-{m[1]}-{n}" for n, m in enumerate(MISTAKES)],
+)
+def test_a_mistake_is_found_and_nothing_else(
+    name: str, code: str, mistake: Callable[[Model], None], told: dict[str, Any], expected: Said
+) -> None:
+    model = deepcopy(BUILDINGS[name][0])
+    mistake(model)
+    assert _said(name, model, code, told) == expected
+
+
+@pytest.mark.parametrize("code", ["upc-2021", "ipc-2021", "irc-2021"])
+@pytest.mark.parametrize("name", BOTH)
+def test_steel_between_copper_is_found_at_both_ends(name: str, code: str) -> None:
+    model = deepcopy(BUILDINGS[name][0])
+    pipe = _inner_pipe(model, System.COLD_WATER)
+    _steel_between_copper(model)
+    assert _said(name, model, code) == {("metals-parted", pipe.label)}
+
+
+@pytest.mark.parametrize("system", [System.COLD_WATER, System.HOT_WATER])
+@pytest.mark.parametrize("name", BOTH)
+def test_a_fitting_of_a_wrong_material_is_found(name: str, system: System) -> None:
+    model = deepcopy(BUILDINGS[name][0])
+    fitting = _first_fitting(model, system)
+    fitting.material = "lead"
+    assert _said(name, model, "ipc-2021") == {("fitting-material", fitting.label)}
+
+
+@pytest.mark.parametrize("code", ["upc-2021", "ipc-2021", "irc-2021"])
+@pytest.mark.parametrize("name", BOTH)
+def test_abs_among_pvc_is_found(name: str, code: str) -> None:
+    model = deepcopy(BUILDINGS[name][0])
+    pipe = _inner_pipe(model, System.VENT)
+    _abs_in_the_pvc(model)
+    assert _said(name, model, code) == {("plastics-joined", pipe.label)}
