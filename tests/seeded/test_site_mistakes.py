@@ -100,7 +100,7 @@ def with_storm(model: Model, **changed: Any) -> None:
     end = parts[6].ends[1].position
     parts[7].ends, parts[7].position = [End(end)], end
     if at["cleanout"]:
-        for number, place in ((1, (27, 10, -2)), (2, (35, 10, -1.5))):
+        for number, place in enumerate(((27, 10, -2), (35, 10, -1.5), (28, 12, 1.5)), 1):
             cleanout = Element(f"SCO-{number}", name=f"SCO-{number}", role=Role.CLEANOUT)
             cleanout.system = System.STORM
             cleanout.position = (place[0] * FT, (place[1] - 1) * FT, (place[2] + 1) * FT)

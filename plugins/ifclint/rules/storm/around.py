@@ -9,7 +9,7 @@ from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import number_text
 from ifclint.findings import Answer, Change, Outcome, PartKind
-from ifclint.ifc.elements import Point, Role
+from ifclint.ifc.elements import Point, Role, System
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import Outlet, StormDrain, StormOutlet
 from ifclint.rules.storm.section import StormSection
@@ -20,12 +20,13 @@ CLEANS = frozenset({"cleanout-tee", "two-way"})
 
 @derived
 def _cleanouts(context: Context) -> list[list[Point]]:
-    """Where the cleanouts of the storm drainage stand: each by its place and its ends."""
+    """Where the cleanouts of the storm drainage stand: each by its place and its ends. One that is
+    of the storm system and joined to nothing stands where it is drawn."""
     storm = context.plumbing.storm
-    found = []
-    for index in storm.members if storm else ():
-        element = context.plumbing.network.elements[index]
-        if element.role is Role.CLEANOUT or element.kind in CLEANS:
+    members, found = set(storm.members if storm else ()), []
+    for index, element in enumerate(context.plumbing.network.elements):
+        is_its_own = index in members or element.system is System.STORM
+        if is_its_own and (element.role is Role.CLEANOUT or element.kind in CLEANS):
             places = [element.position, *(end.position for end in element.ends)]
             found.append([p for p in places if p is not None])
     return found
