@@ -270,6 +270,15 @@ class Surface:
     corners: tuple[Point, ...] = ()  # of a roof: all corners of its body
     leaves: tuple[Leaf, ...] = ()  # of a door that swings
 
+    @property
+    def swings(self) -> tuple[Place, ...]:
+        """The ways its leaves swing, as unit vectors seen from above."""
+        return tuple(
+            ((b[0] - a[0]) / math.dist(a, b), (b[1] - a[1]) / math.dist(a, b))
+            for a, _, b in self.leaves
+            if a != b
+        )
+
 
 @dataclass(frozen=True, slots=True)
 class Space:

@@ -22,13 +22,13 @@ A line of facts alone holds for all lines after it that say nothing else:
 Words before an end's place tell its flow ("in", "out") and service ("cold", "hot", "gas", "flue").
 Walls, slabs, roofs, windows, doors, studs and joists are lines too, from their low to their high
 corner: wall W exterior=yes 0 0 0 > 9 1 9; a pitched roof, one foot thick, tells along which side it
-rises: roof R rises=y 0 0 20 > 30 20 31. So are rooms: room Bath_2 storey=Upper 0 0 10 > 8 6 18; and
-storeys, with their elevation: storey Upper 10. The fact called=Seismic_strap gives a name of
-several words; a "thing" is nothing of the plumbing, nor are a "hanger", a "nail-plate", a "gutter"
-and a "scupper". The
-facts at=1,2,3 and box=0,0,0,1,1,3 give the place of an element and its low and high corner,
-turned=30 how far it is turned in plan (degrees). Of a line with unplaced=yes the places tell only
-what is joined: the model does not say where it is.
+rises: roof R rises=y 0 0 20 > 30 20 31; a door which ways it swings: door D swings=+x,-x 0 0 0 > 3
+0.2 7. So are rooms: room Bath_2 storey=Upper 0 0 10 > 8 6 18; and storeys, with their elevation:
+storey Upper 10. The fact called=Seismic_strap gives a name of several words; a "thing" is nothing
+of the plumbing, nor are a "hanger", a "nail-plate", a "gutter" and a "scupper". The facts
+at=1,2,3 and box=0,0,0,1,1,3 give the place of an element and its low and high corner, turned=30
+how far it is turned in plan (degrees). Of a line with unplaced=yes the places tell only what is
+joined: the model does not say where it is.
 """
 
 from __future__ import annotations
@@ -43,8 +43,10 @@ from ifclint.ifc.elements import (
     Element,
     End,
     Joint,
+    Leaf,
     Model,
     Note,
+    Place,
     Point,
     Role,
     Space,
@@ -112,6 +114,7 @@ _SURFACES = ("wall", "slab", "roof", "window", "door", "stud", "joist", "terrain
 _SERVICES = {
     "cold": System.COLD_WATER, "hot": System.HOT_WATER, "gas": System.GAS, "flue": System.FLUE,
 }  # fmt: skip
+_SWINGS = {"+x": (1.0, 0.0), "-x": (-1.0, 0.0), "+y": (0.0, 1.0), "-y": (0.0, -1.0)}
 _PLACES = ("storey", "space", "material", "system_name")
 
 
@@ -158,7 +161,18 @@ def _surface(line: str) -> Surface:
     """wall W1 exterior=yes 0 0 0 > 10 0.5 9"""
     kind, name, facts, low, high = _boxed(line)
     exterior = {"yes": True, "no": False}.get(facts.get("exterior", ""))
-    return Surface(name, kind, name, low, high, exterior, (), _pitched(facts, low, high))
+    leaves = tuple(_leaf(_SWINGS[w], low, high) for w in facts.get("swings", "").split(",") if w)
+    called = facts.get("called", name).replace("_", " ")
+    return Surface(name, kind, called, low, high, exterior, (), _pitched(facts, low, high), leaves)
+
+
+def _leaf(way: Place, low: Point, high: Point) -> Leaf:
+    """The leaf of a door, hinged at the low corner of its box, that swings one way."""
+    along = 0 if way[0] == 0.0 else 1
+    wide = high[along] - low[along]
+    x, y = (low[k] if k == along or way[k] < 0 else high[k] for k in (0, 1))
+    shut = (x + wide, y) if along == 0 else (x, y + wide)
+    return (x, y), shut, (x + way[0] * wide, y + way[1] * wide)
 
 
 def _pitched(facts: Mapping[str, str], low: Point, high: Point) -> tuple[Point, ...]:

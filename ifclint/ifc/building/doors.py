@@ -18,6 +18,8 @@ LEFT_HALF, RIGHT_HALF = (0.0, 0.5), (1.0, 0.5)
 LEAVES = {
     b".SINGLE_SWING_LEFT.": ((LEFT, 1),),
     b".SINGLE_SWING_RIGHT.": ((RIGHT, 1),),
+    b".SWING_FIXED_LEFT.": ((LEFT_HALF, 1),),
+    b".SWING_FIXED_RIGHT.": ((RIGHT_HALF, 1),),
     b".DOUBLE_SWING_LEFT.": ((LEFT, 1), (LEFT, -1)),
     b".DOUBLE_SWING_RIGHT.": ((RIGHT, 1), (RIGHT, -1)),
     b".DOUBLE_DOOR_SINGLE_SWING.": ((LEFT_HALF, 1), (RIGHT_HALF, 1)),

@@ -2,19 +2,26 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
-from ifclint.checks import PASS, Answer, check, missing, unverified
+from ifclint.checks import NOT_APPLICABLE, PASS, Answer, check, missing, require, unverified
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text
 from ifclint.findings import PartKind, Severity, Step
-from ifclint.ifc.elements import Element, Role
+from ifclint.ifc.elements import Element, Point, Role, Surface
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing.flow.subject import OfElement
+from ifclint.plumbing.words import says_text
 from ifclint.rules.roughin.clearances import inches
 from ifclint.rules.roughin.standing import ASKEW, WALLS, Facing, Stand, is_askew, standing_of
 
+EDGE_M = 0.08  # a door so near a shower stands on its edge; no source
+SHOWER = ("shower", "dusch*", "douche", "ducha")
+INWARD = ("inswing", "in swing", "inward*", "swing in", "opens in")
+OUTWARD = ("outswing", "out swing", "outward*", "swing out", "opens out")
+NO_SWING = ("sliding", "bypass", "by pass", "folding", "bifold", "bi fold")
 HEAD_M = 0.4  # what is drawn smaller is the head or the valve, and no compartment; no source
 TRUE_SHOWERS = PartKind(
     "showers in their true size",
@@ -145,4 +152,94 @@ def _clear_m(stand: Stand, axis: int, sign: int, enough_m: float) -> float:
     return min(nearest.metres, 2 * enough_m) if nearest else 2 * enough_m
 
 
-RULES = (shower_large_enough, room_before_shower)
+@rule(
+    title="Shower door wide enough, and opening outward",
+    subject=Shower,
+    clauses={"upc": "408.5", "ipc": "421.4.2", "irc": "P2708.1"},
+    severity=Severity.MEDIUM,
+)
+def shower_door(shower: Shower, context: Context) -> Iterator[Answer]:
+    """Whoever falls in a shower lies against a door that opens inward, and nobody gets in.
+
+    Doors that stand on the edge of a shower and in no wall, or are called shower doors: their
+    width, frame and all, so that what is too narrow is so for certain; and, where the code asks it
+    (IRC), that they swing outward or both ways, by their operation (IfcDoor) or their name. Showers
+    without a door drawn are not asked: most are drawn with their fixture, or have a curtain.
+    """
+    doors = _doors(shower, context)
+    if not doors:
+        yield NOT_APPLICABLE
+    for door in doors:
+        wide = max(door.high[k] - door.low[k] for k in (0, 1)) / M_PER_IN
+        yield check(
+            wide,
+            at_least=context.code.limit("shower_opening_in"),
+            message=f"{door.name or 'The door'} of {shower.label} is {number_text(wide, 3)} in "
+            "wide, frame and all.",
+            remedy="Give the shower a wider door.",
+            limit_step="Opening of a shower, at least",
+            about=f"width {door.guid}",
+        )
+        if context.code.limit("shower_door_outward").value:
+            yield _swing(shower, door)
+
+
+def _swing(shower: Shower, door: Surface) -> Answer:
+    named_in = says_text(door.name, INWARD)
+    if says_text(door.name, OUTWARD) or says_text(door.name, NO_SWING):
+        return PASS
+    if not door.swings and not named_in:
+        return unverified(
+            f"Which way {door.name or 'the door'} of {shower.label} swings is not known.",
+            "Give the door its operation (IfcDoor.OperationType), or say outswing in its name.",
+            about=f"swing {door.guid}",
+        )
+    out = _outward(shower, door)
+    swings_out = any(sum(a * b for a, b in zip(way, out, strict=True)) > 0 for way in door.swings)
+    return require(
+        swings_out and not named_in,
+        message=f"{door.name or 'The door'} of {shower.label} opens into the shower alone.",
+        remedy="Hang the door so that it opens outward.",
+        about=f"swing {door.guid}",
+    )
+
+
+def _doors(shower: Shower, context: Context) -> list[Surface]:
+    """The doors on the edge of a shower: called so, or in no wall."""
+    box = shower.element.box
+    if box is None or not _is_drawn(shower.element):
+        return []
+    around = context.plumbing.surroundings
+    return [
+        door
+        for door in around.of_kind("door")
+        if _touches(door, box[0], box[1])
+        and (
+            says_text(door.name, SHOWER)
+            or (
+                around.has_walls
+                and not any(_touches(wall, door.low, door.high) for wall in around.of_kind("wall"))
+            )
+        )
+    ]
+
+
+def _touches(surface: Surface, low: Point, high: Point) -> bool:
+    level = all(
+        surface.low[k] - EDGE_M <= high[k] and low[k] <= surface.high[k] + EDGE_M for k in (0, 1)
+    )
+    return level and surface.low[2] < high[2] + HEAD_M and low[2] - HEAD_M < surface.high[2]
+
+
+def _outward(shower: Shower, door: Surface) -> tuple[float, float]:
+    """Across the leaf of a door, away from the middle of the shower."""
+    assert shower.element.box is not None
+    (low, high), k = shower.element.box, 0
+    if door.high[0] - door.low[0] > door.high[1] - door.low[1]:
+        k = 1
+    away = (door.low[k] + door.high[k] - low[k] - high[k]) / 2
+    sign = 1.0 if away > 0 else -1.0
+    return (sign, 0.0) if k == 0 else (0.0, sign)
+
+
+RULES = (shower_large_enough, room_before_shower, shower_door)
