@@ -8,10 +8,11 @@ from ifclint.checks import NOT_APPLICABLE, PASS, Answer, missing, unverified, vi
 from ifclint.findings import Severity
 from ifclint.packs import Context, rule
 from ifclint.plumbing.gas.inputs import gas
+from ifclint.plumbing.surroundings.doorways import opens_into
 from ifclint.plumbing.words import says_text
 from ifclint.rules.combustion.air import INDOOR, ROOMS
 from ifclint.rules.combustion.burners import Burner
-from ifclint.rules.combustion.room_uses import REFUSED, opens_into, space_of, touching, use_of
+from ifclint.rules.combustion.room_uses import REFUSED, space_of, touching, use_of
 from ifclint.rules.combustion.section import CombustionSection
 
 LOW = ("basement", "cellar", "crawl space", "crawlspace", "under floor", "underfloor", "pit",

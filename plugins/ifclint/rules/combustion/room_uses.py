@@ -1,13 +1,13 @@
-"""What rooms are for, by their names, and what they open into, by their doors."""
+"""What rooms are for, by their names, and which lie beside each other."""
 
 from __future__ import annotations
 
 from ifclint.engineering.units import M_PER_FT
-from ifclint.ifc.elements import Element, Space, Surface
-from ifclint.packs import Context, derived
+from ifclint.ifc.elements import Element, Space
+from ifclint.packs import Context
+from ifclint.plumbing.surroundings.doorways import spaces
 from ifclint.plumbing.words import says_text
 
-BEYOND_M = 0.3  # a room so far beyond a door's face is that it opens into. Ours, no source
 BESIDE_M = 0.5  # rooms no farther apart share a wall. Ours, no source
 SAME = 0.01  # of the volume of two boxes
 _MACHINES = (
@@ -53,7 +53,7 @@ def use_of(name: str) -> str:
 
 def space_of(element: Element, context: Context) -> Space | None:
     """The room an element stands in: of its space's name, and around it where several are."""
-    named = [s for s in _spaces(context) if s.name == element.space]
+    named = [s for s in spaces(context) if s.name == element.space]
     at = element.position
     here = context.plumbing.surroundings.rooms_around(at) if at is not None else []
     around = [s for s in here if s.name == element.space]
@@ -63,35 +63,21 @@ def space_of(element: Element, context: Context) -> Space | None:
 
 def rooms_named(name: str, storey: str, context: Context) -> list[Space]:
     """The rooms of a name, on a storey where there are several."""
-    named = [s for s in _spaces(context) if s.name == name]
+    named = [s for s in spaces(context) if s.name == name]
     return [s for s in named if s.storey == storey] or named
 
 
 def volume_ft3(space: Space, context: Context) -> tuple[float, float]:
     """Between what volumes a room lies: no more than its box, less what other rooms have of it."""
     own = _common_m3(space, space)
-    common = (_common_m3(space, s) for s in _spaces(context) if s is not space)
+    common = (_common_m3(space, s) for s in spaces(context) if s is not space)
     others = sum(c for c in common if c < own * (1 - SAME))  # one that holds it all is a zone
     return max(own - others, 0.0) / M_PER_FT**3, own / M_PER_FT**3
 
 
-def opens_into(space: Space, context: Context) -> list[str] | None:
-    """The names of the rooms behind its doors, "" for what is no room; None where none is drawn."""
-    found: list[str] = []
-    for sides in _doors(context):
-        if space in sides:
-            found += [s.name if s is not None else "" for s in sides if s is not space]
-    return found or None
-
-
 def touching(space: Space, context: Context) -> list[Space]:
     """The rooms beside a room, on its storey."""
-    return [s for s in _spaces(context) if s is not space and _touch(space, s)]
-
-
-@derived
-def _spaces(context: Context) -> list[Space]:
-    return context.plumbing.network.model.spaces
+    return [s for s in spaces(context) if s is not space and _touch(space, s)]
 
 
 def _common_m3(a: Space, b: Space) -> float:
@@ -104,21 +90,3 @@ def _touch(a: Space, b: Space) -> bool:
         a.low[k] - BESIDE_M <= b.high[k] and b.low[k] <= a.high[k] + BESIDE_M for k in (0, 1)
     )
     return level and min(a.high[2], b.high[2]) > max(a.low[2], b.low[2])
-
-
-@derived
-def _doors(context: Context) -> list[list[Space | None]]:
-    """The rooms on both sides of every door."""
-    return [_sides(door, context) for door in context.plumbing.surroundings.of_kind("door")]
-
-
-def _sides(door: Surface, context: Context) -> list[Space | None]:
-    """The rooms on both sides of a door; None for a side on which there is none."""
-    middle = [(low + high) / 2 for low, high in zip(door.low, door.high, strict=True)]
-    across = 0 if door.high[0] - door.low[0] <= door.high[1] - door.low[1] else 1
-    step = (door.high[across] - door.low[across]) / 2 + BEYOND_M
-    found = []
-    for way in (-step, step):
-        x, y, z = (m + (way if k == across else 0.0) for k, m in enumerate(middle))
-        found.append(next(iter(context.plumbing.surroundings.rooms_around((x, y, z))), None))
-    return found

@@ -1,0 +1,46 @@
+"""What rooms open into, by the doors between them."""
+
+from __future__ import annotations
+
+from ifclint.ifc.elements import Point, Space, Surface
+from ifclint.plumbing.context import Context, derived
+
+BEYOND_M = 0.3  # a room so far beyond a door's face is that it opens into. Ours, no source
+
+
+@derived
+def spaces(context: Context) -> list[Space]:
+    """The rooms of the model."""
+    return context.plumbing.network.model.spaces
+
+
+def opens_into(space: Space, context: Context) -> list[str] | None:
+    """The names of the rooms behind its doors, "" for what is no room; None where none is drawn."""
+    found: list[str] = []
+    for both in _doors(context):
+        if space in both:
+            found += [s.name if s is not None else "" for s in both if s is not space]
+    return found or None
+
+
+def holds(space: Space, point: Point) -> bool:
+    """Whether a point lies in a room."""
+    return all(space.low[k] <= point[k] <= space.high[k] for k in range(3))
+
+
+@derived
+def _doors(context: Context) -> list[list[Space | None]]:
+    """The rooms on both sides of every door."""
+    return [_sides(door, context) for door in context.plumbing.surroundings.of_kind("door")]
+
+
+def _sides(door: Surface, context: Context) -> list[Space | None]:
+    """The rooms on both sides of a door; None for a side on which there is none."""
+    middle = [(low + high) / 2 for low, high in zip(door.low, door.high, strict=True)]
+    across = 0 if door.high[0] - door.low[0] <= door.high[1] - door.low[1] else 1
+    step = (door.high[across] - door.low[across]) / 2 + BEYOND_M
+    found = []
+    for way in (-step, step):
+        x, y, z = (m + (way if k == across else 0.0) for k, m in enumerate(middle))
+        found.append(next(iter(context.plumbing.surroundings.rooms_around((x, y, z))), None))
+    return found
