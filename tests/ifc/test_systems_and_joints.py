@@ -15,20 +15,46 @@ def names(model):
     )
 
 
-def test_a_system_spreads_along_pipes_but_not_across_a_trap(tmp_path):
+def test_a_system_spreads_along_pipes_but_not_across_a_meter(tmp_path):
     m = SmallModel()
     known = m.pipe((0, 0, 0), (1, 0, 0), name="Known")
     m.pipe((1, 0, 0), (2, 0, 0), name="Next")
+    meter = m.element("IfcFlowMeter", "Meter", at=m.placement((2, 0, 0)))
+    m.ports(meter, (2, 0, 0), (2, 0, 0.3))
+    m.pipe((2, 0, 0.3), (2, 0, 1), name="Beyond")
+    m.system("Cold", [known], "DOMESTICCOLDWATER")
+    by_name = {e.name: e for e in read(m.write(tmp_path)).elements}
+    assert by_name["Next"].system is System.COLD_WATER
+    assert by_name["Next"].basis["system"].words == "spread along connections"
+    assert by_name["Beyond"].system is None
+
+
+@pytest.mark.parametrize("system", ["SEWAGE", "VENT"])
+def test_what_is_joined_to_a_trap_drains_whatever_vent_it_meets(tmp_path, system):
+    m = SmallModel()
+    known = m.pipe((0, 0, 1), (1, 0, 0), name="Known")
+    m.pipe((1, 0, 0), (2, 0, 0), name="Arm")
     trap = m.element(
         "IfcWasteTerminal", "P-trap", predefined="WASTETRAP", at=m.placement((2, 0, 0))
     )
     m.ports(trap, (2, 0, 0), (2, 0, 0.3))
     m.pipe((2, 0, 0.3), (2, 0, 1), name="Tailpiece")
-    m.system("Sanitary", [known], "SEWAGE")
+    m.system("Known", [known], system)
     by_name = {e.name: e for e in read(m.write(tmp_path)).elements}
-    assert by_name["Next"].system is System.SANITARY
-    assert by_name["Next"].basis["system"].words == "spread along connections"
-    assert by_name["Tailpiece"].system is None
+    for name in ("Arm", "Tailpiece", "P-trap"):
+        assert by_name[name].system is System.SANITARY, name
+
+
+def test_a_manhole_that_vents_are_joined_to_is_of_the_drains(tmp_path):
+    m = SmallModel()
+    known = m.pipe((0, 0, 1), (1, 0, 0), name="Vent pipe")
+    manhole = m.element(
+        "IfcDistributionChamberElement", "M", predefined="MANHOLE", at=m.placement((1, 0, 0))
+    )
+    m.ports(manhole, (1, 0, 0), (2, 0, 0))
+    m.system("Vent", [known], "VENT")
+    by_name = {e.name: e for e in read(m.write(tmp_path)).elements}
+    assert by_name["M"].system is System.SANITARY
 
 
 def test_ends_of_different_systems_are_not_joined(tmp_path):

@@ -26,6 +26,8 @@ WATER_KINDS = frozenset({System.COLD_WATER, System.HOT_WATER, System.HOT_WATER_R
 ENDS_SPREAD = frozenset(
     {Role.FIXTURE, Role.HEATER, Role.TRAP, Role.APPLIANCE, Role.TANK, Role.PUMP, Role.METER}
 )
+PIPED = frozenset({Role.PIPE, Role.FITTING})
+HOLD_WATER = frozenset({Role.TRAP, Role.INTERCEPTOR, Role.CHAMBER})
 NOT_SPREAD_TO = frozenset({Role.FIXTURE, Role.OTHER})
 OF_ONE_SERVICE = frozenset({Role.PIPE, Role.FITTING, Role.CLEANOUT})
 MIXES = frozenset({"mixing", "faucet"})  # valves that are of the hot and of the cold water
@@ -248,7 +250,8 @@ def spread(elements: list[Element], joints: list[Joint]) -> None:
     """Pass known systems along joints to elements that have none, nearest first.
 
     Never across a fixture, heater, trap, appliance, tank, pump or meter, never onto an element
-    that is known already, and no further where different systems meet.
+    that is known already, and no further where different systems meet. What is joined to a trap
+    drains, whatever vent it meets; a trap, interceptor or chamber is of no vent.
     """
     unknown = {
         i for i, e in enumerate(elements) if e.system is None and e.role not in NOT_SPREAD_TO
@@ -262,6 +265,14 @@ def spread(elements: list[Element], joints: list[Joint]) -> None:
             neighbours.setdefault(joint.b, []).append(joint.a)
     front = {i: s for i in neighbours if (s := elements[i].system) is not None}
     settled = set(front)
+    for i, e in enumerate(elements):
+        if e.role is Role.TRAP and (e.system is None or e.system is System.SANITARY):
+            drains = [
+                n for n in neighbours.get(i, ()) if n in unknown and elements[n].role in PIPED
+            ]
+            _settle(elements, dict.fromkeys(drains, System.SANITARY))
+            front |= dict.fromkeys(drains, System.SANITARY)
+            settled.update(drains)
     while front:
         claims: dict[int, set[System]] = {}
         for i, system in front.items():
@@ -271,6 +282,11 @@ def spread(elements: list[Element], joints: list[Joint]) -> None:
                         claims.setdefault(other, set()).add(system)
         settled |= claims.keys()
         front = {i: s for i, found in claims.items() if (s := _single(list(found))) is not None}
-        for i, system in front.items():
-            elements[i].system = system
-            elements[i].basis["system"] = SPREAD
+        _settle(elements, front)
+
+
+def _settle(elements: list[Element], found: dict[int, System]) -> None:
+    for i, system in found.items():
+        holds_water = system is System.VENT and elements[i].role in HOLD_WATER
+        elements[i].system = System.SANITARY if holds_water else system
+        elements[i].basis["system"] = SPREAD
