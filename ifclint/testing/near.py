@@ -16,7 +16,7 @@ _OPERATORS: dict[type[ast.AST], Callable[..., float]] = {
     ast.Add: operator.add, ast.Sub: operator.sub, ast.Mult: operator.mul,
     ast.Div: operator.truediv, ast.Pow: operator.pow, ast.USub: operator.neg,
 }  # fmt: skip
-_DROPPED = ("near", "from", "change", "add", "measured", "required", "remedy", "clicked", "load")
+_DROPPED = ("from", "change", "add", "measured", "required", "remedy", "clicked", "load")
 
 
 def near_cases(case: Mapping[str, Any]) -> list[dict[str, Any]]:
@@ -24,7 +24,7 @@ def near_cases(case: Mapping[str, Any]) -> list[dict[str, Any]]:
 
     ValueError or KeyError where one lacks something or draws words that the network has not.
     """
-    plain = {key: value for key, value in case.items() if key not in _DROPPED}
+    plain = {key: value for key, value in case.items() if key not in _DROPPED} | {"near": []}
     return [one for near in case.get("near", []) for one in _three(plain, near)]
 
 

@@ -11,9 +11,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from ifclint.findings import Outcome
+from ifclint.judge import answers
 from ifclint.packs import Rule, load_packs
 from ifclint.plumbing import TrapArm, VentGroup, VentSegment
-from ifclint.testing import ask
+from ifclint.plumbing.subjects import finders
+from ifclint.testing import context_of
 
 CODES = ("upc-2021", "ipc-2021")
 FIXTURES = {"lavatory": 1.25, "kitchen-sink": 1.5, "shower": 2.0, "floor-drain": 2.0}
@@ -24,14 +26,21 @@ def rules(pack: str) -> tuple[Rule, ...]:
     return next(p.rules for p in load_packs().loaded if p.name == pack)
 
 
+def outcomes(text: str, code: str, pack: str) -> list[tuple[Rule, str, Outcome]]:
+    """The gravest that each rule of a pack says of each subject."""
+    context = context_of(text, code)
+    return [
+        (rule, subject.element_ids[0], given[0].outcome)
+        for rule in rules(pack)
+        for subject, given in answers(rule, context, finders())
+        if given
+    ]
+
+
 def violations(text: str, code: str, pack: str = "venting") -> Counter[str]:
     """How often each rule of a pack is violated."""
-    return Counter(
-        rule.name
-        for rule in rules(pack)
-        for answer in ask(rule, text, code).values()
-        if answer.outcome is Outcome.VIOLATION
-    )
+    said = outcomes(text, code, pack)
+    return Counter(rule.name for rule, _, outcome in said if outcome is Outcome.VIOLATION)
 
 
 def point(*numbers: float) -> str:
@@ -96,10 +105,9 @@ def wanting(text: str, code: str) -> set[str]:
     """The traps and vents that some rule objects to, or cannot judge."""
     return {
         subject
-        for rule in rules("venting")
+        for rule, subject, outcome in outcomes(text, code, "venting")
         if rule.subject in (TrapArm, VentGroup, VentSegment)
-        for subject, answer in ask(rule, text, code).items()
-        if answer.outcome in (Outcome.VIOLATION, Outcome.UNVERIFIED)
+        and outcome in (Outcome.VIOLATION, Outcome.UNVERIFIED)
     }
 
 
