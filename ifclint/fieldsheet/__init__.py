@@ -18,6 +18,7 @@ from ifclint.fieldsheet.procedures import TABLE, head_m, procedures
 from ifclint.fieldsheet.sections import Joined, joined, left_out, sections
 from ifclint.fieldsheet.sheet import FieldSheet, Section
 from ifclint.fieldsheet.stages import Levels, levels
+from ifclint.fieldsheet.storm import storm_systems
 from ifclint.fieldsheet.takeoff import takeoff
 from ifclint.fieldsheet.walking import Places, walk
 from ifclint.findings import Failure, Review
@@ -29,7 +30,7 @@ from ifclint.report.arrange import counting, numbered
 
 __all__ = ["FieldSheet", "crew_section", "field_sheet"]
 
-UNTESTED = frozenset({System.STORM, System.CONDENSATE, System.RELIEF})  # left to the authority
+UNTESTED = frozenset({System.STORM, System.CONDENSATE, System.RELIEF})  # but what has a section
 CAUTIONS = (
     "A test can kill: a plug under pressure is shot out, and air in a pipe bursts. Nobody stands "
     "in front of a plug; let pressure off before anything is loosened; have a drain open for the "
@@ -44,7 +45,7 @@ def field_sheet(review: Review, context: Context) -> FieldSheet:
     """What stands on the sheet for a review and what was reviewed."""
     plumbing = context.plumbing
     at = levels(plumbing.network.model)
-    systems = joined(plumbing)
+    systems = [*joined(plumbing), *storm_systems(plumbing, context.code)]
     made = [
         *sections(systems, at, head_m(context.code)),
         *pressure_sections(plumbing.network.elements, at),
@@ -107,10 +108,13 @@ def _notes(
             f"no building drain or have no place ({named}{', ...' if len(left) > 3 else ''}). Join "
             "them in the model, or test them by themselves."
         )
+    tested = {p.element.key for system in systems for p in system.pipes}
     others = Counter(
         str(e.system.value if e.system else "no known service")
         for e in context.plumbing.network.elements
-        if e.role is Role.PIPE and (e.system is None or e.system in UNTESTED)
+        if e.role is Role.PIPE
+        and (e.system is None or e.system in UNTESTED)
+        and e.key not in tested
     )
     if others:
         named = ", ".join(f"{count} of {service}" for service, count in sorted(others.items()))

@@ -15,6 +15,7 @@ from ifclint.fieldsheet.sheet import Procedure, Section, Stage
 from ifclint.job import Job
 
 TABLE = "pressure_tests"
+STORM = "storm drainage to "  # how its sections are called
 ROUNDING = 1.0001  # a pressure written in another unit is still at the limit, and not above it
 NO_TABLE = "the adopted code brings no table of tests; ask the authority"
 
@@ -33,8 +34,7 @@ def head_m(code: AdoptedCode) -> float:
 def procedures(sections: Sequence[Section], code: AdoptedCode, job: Job) -> list[Procedure]:
     """The tests of every section, the usual one first, then what may take its place."""
     made = [test for section in sections for test in _of(section, code, job)]
-    drained = [s for s in sections if s.name not in (WATER, GAS)]
-    if drained:
+    if any(s.name not in (WATER, GAS) and not s.name.startswith(STORM) for s in sections):
         made += _finished(code)
     return made
 
@@ -51,12 +51,15 @@ def _of(section: Section, code: AdoptedCode, job: Job) -> Iterator[Procedure]:
 
 
 def _drain(section: Section, code: AdoptedCode) -> Iterator[Procedure]:
-    for row in rows(code, "drain-water"):
+    """Of sanitary drains, or of storm drains, which have rows of their own."""
+    is_storm = section.name.startswith(STORM)
+    of = "storm" if is_storm else "drain"
+    for row in rows(code, f"{of}-water"):
         yield _test(section, "Water", _fill(section, row), row)
-    for row in rows(code, "drain-air"):
+    for row in rows(code, f"{of}-air"):
         do = f"{_psi(row.number('pressure_psi'))} held for {_minutes(row)}, without any more air"
         yield _by_air(section, do, row)
-    if section.stage is Stage.UNDERGROUND:
+    if section.stage is Stage.UNDERGROUND and not is_storm:
         for row in rows(code, "sewer-water"):
             do = f"{_feet(row)} head of water for {_minutes(row)}, plugged at the connection"
             yield _test(section, "Building sewer, if laid", do, row)

@@ -88,13 +88,13 @@ def joined(plumbing: Plumbing) -> list[Joined]:
     dry = vents(plumbing)
     systems = [
         system
-        for group in _components(plumbing, kept)
+        for group in components(plumbing, kept)
         if (system := _joined(plumbing, group, dry, ends)) is not None
     ]
     return [s for s in systems if s.fixtures or s.is_building_drain]
 
 
-def _components(plumbing: Plumbing, kept: Sequence[int]) -> list[list[int]]:
+def components(plumbing: Plumbing, kept: Sequence[int]) -> list[list[int]]:
     """The connected components of some elements, each in order."""
     left, groups = set(kept), []
     for start in sorted(kept):

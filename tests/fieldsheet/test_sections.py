@@ -12,13 +12,17 @@ import numpy as np
 import pytest
 
 import ifclint.engineering as engineering
+from ifclint import codes
 from ifclint.engineering.contents import pipe_contents_m3
 from ifclint.engineering.units import M_PER_FT, M_PER_IN
 from ifclint.fieldsheet.pressure import GAS, WATER, pressure_sections
+from ifclint.fieldsheet.procedures import procedures
 from ifclint.fieldsheet.sections import TALLEST_COLUMN_M, joined, sections
 from ifclint.fieldsheet.sheet import Section, Stage
 from ifclint.fieldsheet.stages import Levels, levels, share
+from ifclint.fieldsheet.storm import storm_systems
 from ifclint.ifc.elements import Element, Role, System
+from ifclint.job import Job
 from ifclint.network import Network
 from ifclint.plumbing import Plumbing, build
 from ifclint.review import review_with_context
@@ -253,3 +257,36 @@ def test_a_pan_drain_that_ends_in_the_open_is_no_section() -> None:
     plumbing: Plumbing = build(network)
     assert {s.name for s in _sections(network)} == {"drains and vents to SEWER"}
     assert all(p.element.name != "PAN" for s in joined(plumbing) for p in s.pipes)
+
+
+STORM_HOUSE = """
+    storey Ground 0
+    slab   S            -5 -5 -0.3333 > 9 9 0
+    lavatory     L      box=-1,-1,1.5,1,1,3 0 0 2
+    system=storm_drainage material=cast_iron
+    roof-drain 4 RD  5 5 20
+    pipe 4 LEADER  5 5 20 > 5 5 -1
+    pipe 4 LEVEL  5 5 -1 > 40 5 -1.7292
+    manhole MH  40 5 -1.7292
+"""
+
+
+@pytest.mark.parametrize("edition", ["upc-2021", "ipc-2021"])
+def test_storm_drainage_is_filled_as_drains_are(edition: str) -> None:
+    """What all its sections hold is the bore of its pipe times its length, counted by hand."""
+    network = read_network(STORM_HOUSE)
+    made = sections(
+        storm_systems(build(network), codes.load(edition)), levels(network.model), HEAD_M
+    )
+    assert {s.stage for s in made} == {Stage.UNDERGROUND, Stage.ROUGH_IN}
+    assert _one(made, Stage.UNDERGROUND).plugs == ("4 in at MH",)
+    long_m = (21 + (35**2 + 0.7292**2) ** 0.5) * M_PER_FT
+    inside_m, _ = engineering.contents.bore_m("cast iron", 4, True)
+    assert sum(s.contents_m3 for s in made) == pytest.approx(np.pi / 4 * inside_m**2 * long_m)
+    tests = procedures(made, codes.load(edition), Job())
+    assert {t.clause.split()[-1] for t in tests} == {"1109.2" if edition == "upc-2021" else "312.8"}
+    assert {t.what for t in tests} == {"Water", "Air instead"}
+
+
+def test_no_storm_test_where_the_code_names_none() -> None:
+    assert storm_systems(build(read_network(STORM_HOUSE)), codes.load("irc-2021")) == []
