@@ -49,11 +49,24 @@ def _line(line: str, move: Move) -> str:
         return " ".join(words)
     if words[0] in BOXED:
         low, high = (" ".join(part.split()[-3:]) for part in line.split(">"))
-        facts = " ".join(words[: len(words) - 7])
+        facts = " ".join(_swings(word, move) for word in words[: len(words) - 7])
         if move((0, 1, 0))[0] != move((0, 0, 0))[0]:
             facts = facts.replace("rises=x", "rises=Y").replace("rises=y", "rises=x")
         return f"{facts.replace('=Y', '=y')} {' > '.join(_box([low, high], move))}"
     return " > ".join(_part(part, move) for part in line.split(">"))
+
+
+def _swings(fact: str, move: Move) -> str:
+    """A door's fact which ways it swings, as these are turned; any other as it is."""
+    key, _, ways = fact.partition("=")
+    if key != "swings":
+        return fact
+    here, steps = move((0, 0, 0)), {"+x": (1, 0, 0), "-x": (-1, 0, 0), "+y": (0, 1, 0),
+                                    "-y": (0, -1, 0)}  # fmt: skip
+    by_step = {step: way for way, step in steps.items()}
+    there = (move(steps[way]) for way in ways.split(","))
+    turned = (tuple(round(b - a) for a, b in zip(here, p, strict=True)) for p in there)
+    return f"swings={','.join(by_step[step] for step in turned)}"
 
 
 def _part(part: str, move: Move) -> str:

@@ -7,11 +7,12 @@ from itertools import pairwise
 from math import dist
 
 from ifclint.engineering.wording import trade_size
-from ifclint.ifc.elements import Box, Element, Location, Point
+from ifclint.ifc.elements import Element, Location, Point
 from ifclint.plumbing.drainage.fixtures import Fixture
 from ifclint.plumbing.drainage.outlets import Outlet
 from ifclint.plumbing.drainage.piping import Piping
 from ifclint.plumbing.flow.subject import place_of
+from ifclint.plumbing.footprint import Footprint
 
 
 @dataclass(eq=False)
@@ -51,7 +52,7 @@ class BuildingDrain:
     def location(self) -> Location:
         return place_of(self.element, self.piping.middle(self.path[-1]) if self.path else None)
 
-    def crossing_m(self, footprint: Box) -> float | None:
+    def crossing_m(self, footprint: Footprint) -> float | None:
         """How far above the outlet the main line leaves the building for good; None where the
         outlet is inside, or places are not known."""
         total, following = 0.0, None
@@ -59,10 +60,10 @@ class BuildingDrain:
             for point in self._centreline(index):
                 if following is not None:
                     total += dist(point, following)
-                if _inside(point, footprint):
-                    if following is None or _inside(following, footprint):
+                if footprint.holds(point):
+                    if following is None or footprint.holds(following):
                         return None
-                    return total - dist(point, following) * _share(following, point, footprint)
+                    return total - dist(point, following) * footprint.share_inside(point, following)
                 following = point
         return None
 
@@ -92,25 +93,6 @@ class BuildingDrain:
     @property
     def _inside_way(self) -> frozenset[int]:
         return frozenset(self.path)
-
-
-def _inside(point: Point, footprint: Box) -> bool:
-    low, high = footprint
-    return all(low[k] <= point[k] <= high[k] for k in (0, 1))
-
-
-def _share(outside: Point, inside: Point, footprint: Box) -> float:
-    """What share of the path from an inside point to an outside one lies inside."""
-    low, high = footprint
-    shares = [0.0]
-    for k in (0, 1):
-        if inside[k] == outside[k]:
-            continue
-        for edge in (low[k], high[k]):
-            t = (edge - outside[k]) / (inside[k] - outside[k])
-            if 0.0 <= t <= 1.0:
-                shares.append(t)
-    return 1.0 - max(shares)
 
 
 def find_building_drains(piping: Piping, fixtures: list[Fixture]) -> list[BuildingDrain]:

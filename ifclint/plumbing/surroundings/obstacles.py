@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from ifclint.ifc.elements import Element, Model, Point, Role, Space, Surface
 from ifclint.plumbing.drainage.fixtures import Fixture
 from ifclint.plumbing.floors import HEADROOM_M, SILL_M, Floors
+from ifclint.plumbing.footprint import Footprint
 from ifclint.plumbing.surroundings.roofs import RoofOver, roof_over
 
 Box = tuple[Point, Point]
@@ -97,12 +98,12 @@ class Surroundings:
         return None if levels else False
 
     @cached_property
-    def footprint(self) -> Box | None:
-        """The box around walls and slabs; None where the model has neither."""
-        found = self.of_kind("wall", "slab")
-        if not found:
+    def footprint(self) -> Footprint | None:
+        """What the walls enclose; None where the model has neither walls nor slabs."""
+        if not self.of_kind("wall", "slab"):
             return None
-        return _around(found)
+        upright = self.of_kind("wall", "window", "door")
+        return Footprint(upright, self.of_kind("slab"), self._model.spaces)
 
     def roof_over(self, point: Point) -> RoofOver | None:
         """The highest roof that lies at or below a point, or over it, as it is there."""

@@ -291,7 +291,7 @@ def sewer_junction_cleanout(drain: BuildingDrain, context: Context) -> Answer:
     """When the street backs up, this is where it is found out whose fault it is.
 
     A cleanout (best a two-way one) where the building drain becomes the sewer, a few feet outside
-    the building, or a little upstream of there. The building is the box around its walls and slabs.
+    the building, or a little upstream of there. The building is what its walls enclose.
     Excused: a drain that ends in a sump inside, for the drain its pump lifts to becomes the sewer.
     """
     footprint = context.plumbing.venting.surroundings.footprint

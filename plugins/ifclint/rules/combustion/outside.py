@@ -172,7 +172,7 @@ def _is_inside(point: Point | None, context: Context) -> bool | None:
     footprint = context.plumbing.surroundings.footprint
     if point is None or footprint is None:
         return None
-    if level_distance_m(point, *footprint) > 0:
+    if not footprint.holds(point):
         return False
     return True if context.plumbing.surroundings.rooms_around(point) else None
 
@@ -290,15 +290,7 @@ def _openings(context: Context) -> list[Surface]:
     found, footprint = around.of_kind("window", "door"), around.footprint
     if footprint is None:
         return []
-    low, high = footprint
-    return [
-        o
-        for o in found
-        if o.exterior is not False
-        and any(
-            o.low[k] <= low[k] + AT_SHELL_M or o.high[k] >= high[k] - AT_SHELL_M for k in (0, 1)
-        )
-    ]
+    return [o for o in found if o.exterior is not False and footprint.has_outer_face(o.low, o.high)]
 
 
 @rule(

@@ -83,10 +83,7 @@ def ground_of(context: Context) -> Ground | None:
 def is_inside(point: Point, context: Context) -> bool | None:
     """Whether a point lies within the building's outline; None where no wall or slab tells."""
     footprint = context.plumbing.surroundings.footprint
-    if footprint is None:
-        return None
-    low, high = footprint
-    return all(low[k] <= point[k] <= high[k] for k in (0, 1))
+    return None if footprint is None else footprint.holds(point)
 
 
 def is_within(pipe: Element, context: Context) -> bool | None:

@@ -59,7 +59,7 @@ def place_of_end(line: DischargeLine, context: Context) -> Place:
     if receptor := _receptor_under(end, context):
         rim = _box(receptor)[1][2]
         return Place(End.RECEPTOR, f"over {receptor.label}", inches(end[2] - rim), receptor)
-    if footprint is not None and level_distance_m(end, *footprint) > 0:
+    if footprint is not None and not footprint.holds(end):
         return Place(End.OUTDOORS, "outdoors", _above_ground_in(end, context))
     if pan := _pan_under(end, line, context):
         return Place(End.PAN, f'in the pan "{pan.label}"', element=pan)

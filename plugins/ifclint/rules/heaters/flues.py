@@ -8,7 +8,6 @@ from ifclint.findings import Answer, Severity
 from ifclint.ifc.elements import Point
 from ifclint.packs import Context, rule
 from ifclint.plumbing import FuelAppliance, FuelVent, Heater, VentConnector
-from ifclint.plumbing.surroundings.obstacles import level_distance_m
 from ifclint.rules.heaters.parts import CAPS, FUEL_VENTS
 from ifclint.rules.heaters.venting import Draft, draft
 from ifclint.rules.heaters.wording import feet, start
@@ -84,7 +83,7 @@ def _without_terminal(
 def is_outdoors(point: Point, context: Context) -> bool | None:
     """Whether a point lies beside the building or above its roof; None where nothing tells."""
     around = context.plumbing.surroundings
-    if around.footprint is not None and level_distance_m(point, *around.footprint) > 0:
+    if around.footprint is not None and not around.footprint.holds(point):
         return True
     roof = around.roof_over(point)
     if roof is None:
@@ -99,7 +98,7 @@ def ends_outdoors(vent: FuelVent, context: Context) -> Answer:
     around, end = context.plumbing.surroundings, vent.top
     if end is None:
         return unverified(f"Where {vent.label} ends is not known.", "Give its terminal a place.")
-    if around.footprint is not None and level_distance_m(end, *around.footprint) > 0:
+    if around.footprint is not None and not around.footprint.holds(end):
         return PASS
     roof = around.roof_over(end)
     if roof is not None:

@@ -10,7 +10,6 @@ from ifclint.ifc.elements import Element, Role, System
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing.flow.subject import OfElement
 from ifclint.plumbing.gas.gas_piping import middle_of
-from ifclint.plumbing.surroundings.obstacles import level_distance_m
 from ifclint.plumbing.words import says
 from ifclint.rules.materials.lots import (
     NOT_POTABLE,
@@ -173,7 +172,7 @@ def _is_outside(joint: PlasticJoint, context: Context) -> bool:
     points = [middle_of(joint.element), middle_of(joint.other)]
     if footprint is None or joint.element.system is not System.SANITARY:
         return False
-    return any(p is not None and level_distance_m(p, *footprint) > 0 for p in points)
+    return any(p is not None and not footprint.holds(p) for p in points)
 
 
 RULES = (fitting_material, plastics_joined)

@@ -9,7 +9,6 @@ from ifclint.ifc.elements import Element, Location, Point, Role, System
 from ifclint.packs import Context, derived
 from ifclint.plumbing.flow.subject import place_of
 from ifclint.plumbing.gas.gas_piping import middle_of
-from ifclint.plumbing.surroundings.obstacles import level_distance_m
 from ifclint.plumbing.words import says
 
 SERVICES = {
@@ -108,7 +107,7 @@ def places_of(pipe: Element, service: str, context: Context) -> tuple[str, ...]:
     if point is None:
         return tuple(PLACES)
     around = context.plumbing.surroundings
-    if around.footprint is not None and level_distance_m(point, *around.footprint) > 0:
+    if around.footprint is not None and not around.footprint.holds(point):
         return ("outside",)
     below = around.floors.is_below_lowest(point[2] + IN_FLOOR_M)
     inside = {True: ("below",), False: ("above",), None: ("above", "below")}[below]

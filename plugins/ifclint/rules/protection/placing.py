@@ -13,7 +13,6 @@ from ifclint.findings import Answer, Severity
 from ifclint.ifc.elements import Element, Role, System
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Piece
-from ifclint.plumbing.surroundings.obstacles import level_distance_m
 from ifclint.rules.protection.devices import Device, device_of
 from ifclint.rules.protection.hazards import Hazard
 
@@ -114,7 +113,7 @@ def relief_port_drains(piece: Piece, context: Context) -> Answer:
 
 def _is_outdoors(piece: Piece, context: Context) -> bool:
     footprint, point = context.plumbing.surroundings.footprint, piece.element.position
-    return footprint is not None and point is not None and level_distance_m(point, *footprint) > 0
+    return footprint is not None and point is not None and not footprint.holds(point)
 
 
 def _catches(element: Element, device: Element) -> bool:

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from dataclasses import dataclass
 from math import hypot
 
 from ifclint.engineering.contents import body_m
 from ifclint.engineering.tolerance import at_least
-from ifclint.ifc.elements import Box, Element, Point, Role
+from ifclint.ifc.elements import Element, Point, Role
 from ifclint.packs import Context, derived
 from ifclint.plumbing import BuildingDrain, WaterService
 from ifclint.plumbing.words import says_text
@@ -100,35 +100,8 @@ def _outside(context: Context, pipes: Iterable[Element], drains: bool) -> tuple[
         Buried(pipe, a, b, drains)
         for pipe in pipes
         if len(ends := [e.position for e in pipe.ends if e.position is not None]) >= 2
-        and not all(_inside(end, footprint) for end in ends)
-        for a, b in _clipped(ends[0], ends[-1], footprint)
+        and not at_least(min(end[2] for end in ends), top, "m")
+        for a, b in footprint.outside_parts(ends[0], ends[-1])
+        if hypot(b[0] - a[0], b[1] - a[1]) > SHORT_M
         if not at_least(min(a[2], b[2]), top, "m")
     )
-
-
-def _inside(point: Point, footprint: Box) -> bool:
-    low, high = footprint
-    return low[0] <= point[0] <= high[0] and low[1] <= point[1] <= high[1]
-
-
-def _clipped(a: Point, b: Point, footprint: Box) -> Iterator[tuple[Point, Point]]:
-    """The parts of a line that lie outside a box, seen from above."""
-    enter, leave = 0.0, 1.0
-    for k in (0, 1):
-        low, high, run = footprint[0][k], footprint[1][k], b[k] - a[k]
-        if run == 0.0:
-            if not low <= a[k] <= high:
-                enter, leave = 1.0, 0.0
-            continue
-        first, last = sorted(((low - a[k]) / run, (high - a[k]) / run))
-        enter, leave = max(enter, first), min(leave, last)
-    parts = [(0.0, 1.0)] if enter >= leave else [(0.0, enter), (leave, 1.0)]
-    for start, end in parts:
-        p, q = _at(a, b, start), _at(a, b, end)
-        if hypot(q[0] - p[0], q[1] - p[1]) > SHORT_M:
-            yield p, q
-
-
-def _at(a: Point, b: Point, share: float) -> Point:
-    x, y, z = (a[k] + share * (b[k] - a[k]) for k in range(3))
-    return (x, y, z)

@@ -105,8 +105,7 @@ def _is_demanded(foot: Point, context: Context) -> bool:
     footprint = context.plumbing.surroundings.footprint
     if context.code.family != "upc" or footprint is None:
         return False
-    low, high = footprint
-    return not all(low[k] <= foot[k] <= high[k] for k in (0, 1))
+    return not footprint.holds(foot)
 
 
 def _traps(context: Context) -> bool:

@@ -113,7 +113,7 @@ def _roof_of(end: Point, context: Context) -> RoofOver | None:
     """The roof over a point; where none is, the highest, but for a point beside the building."""
     surroundings = context.plumbing.venting.surroundings
     over, footprint = surroundings.roof_over(end), surroundings.footprint
-    if over is not None or (footprint is not None and level_distance_m(end, *footprint) > 0):
+    if over is not None or (footprint is not None and not footprint.holds(end)):
         return over
     highest = max(surroundings.of_kind("roof"), key=lambda roof: roof.high[2], default=None)
     if highest is None:

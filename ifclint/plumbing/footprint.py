@@ -1,0 +1,163 @@
+"""The ground that a building stands on, seen from above: what its outer walls enclose.
+
+The walls, windows and doors of all storeys are laid over each other. What cannot be reached from
+outside without passing one of them is the building, as are the walls themselves; an L-shaped house
+has a yard in its corner, not a room.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from itertools import pairwise
+from math import ceil, dist
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy import ndimage
+
+from ifclint.ifc.elements import Box, Point, Space, Surface
+
+Bools = NDArray[np.bool_]
+Lines = NDArray[np.float64]
+
+# Our own bounds, no source.
+GAP_M = 0.1  # walls that meet but for this leave no way between them
+LEAST_SHARE = 0.4  # of the box around it that a building covers; walls that enclose less are open
+SAME_M = 0.002  # edges no farther apart are one
+LINES_AT_MOST = 3000  # each way, of the edges that cells lie between
+SLIGHTLY_M = 0.01
+STEP_M = 0.25  # in which a line is followed
+STEPS_AT_MOST = 2000
+BEYOND_M = 0.3  # of the face of a window or door is outdoors, or a room
+
+
+class Footprint:
+    """What lies within the outline of the building, and what outdoors."""
+
+    def __init__(self, walls: Sequence[Surface], slabs: Sequence[Surface], rooms: Sequence[Space]):
+        """Walls with the windows and doors in them. Where walls enclose no building, the box around
+        walls and slabs counts as one; there must be one of either."""
+        upright = [(w.low, w.high) for w in walls]
+        around = upright + [(s.low, s.high) for s in slabs]
+        self.low = tuple(min(low[k] for low, _ in around) for k in (0, 1))
+        self.high = tuple(max(high[k] for _, high in around) for k in (0, 1))
+        self._x, self._y = lines = _lines(upright, 0), _lines(upright, 1)
+        self._wall = _covered(upright, lines, 0.0)
+        self._open = _reached(_covered(upright, lines, GAP_M / 2), lines)
+        self._rooms = [(r.low, r.high) for r in rooms if self._is_unenclosed(r)]
+
+    def holds(self, point: Point) -> bool:
+        """Whether a point lies in the building or in one of its walls, seen from above."""
+        if not all(a <= p <= b for a, p, b in zip(self.low, point, self.high, strict=False)):
+            return False
+        x, y = point[0], point[1]
+        if self._open is None or _is_in(point, self._rooms) or self._is_in_wall(x, y):
+            return True
+        beside = GAP_M / 2 + SLIGHTLY_M  # the cells beside a wall count as a wall
+        steps = (-beside, 0.0, beside)
+        return not any(self._is_open(x + dx, y + dy) for dx in steps for dy in steps)
+
+    def share_inside(self, inside: Point, outside: Point) -> float:
+        """What share of the straight line from a point inside to one outside lies inside, where it
+        leaves the building once."""
+        low, high = 0.0, 1.0
+        while (high - low) * dist(inside, outside) > SLIGHTLY_M / 10:
+            middle = (low + high) / 2
+            low, high = (
+                (middle, high) if self.holds(between(inside, outside, middle)) else (low, middle)
+            )
+        return low
+
+    def outside_parts(self, a: Point, b: Point) -> Iterator[tuple[Point, Point]]:
+        """The parts of a straight line that lie outside, along it."""
+        steps = min(max(1, ceil(dist(a, b) / STEP_M)), STEPS_AT_MOST)
+        points = [between(a, b, n / steps) for n in range(steps + 1)]
+        begun: Point | None = None if self.holds(a) else a
+        for p, q in pairwise(points):
+            if begun is None and not self.holds(q):
+                begun = between(p, q, self.share_inside(p, q)) if self.holds(p) else p
+            elif begun is not None and self.holds(q):
+                yield begun, between(q, p, self.share_inside(q, p))
+                begun = None
+        if begun is not None:
+            yield begun, b
+
+    def has_outer_face(self, low: Point, high: Point) -> bool:
+        """Whether one side of what stands upright in a box is outdoors."""
+        across = 0 if high[0] - low[0] <= high[1] - low[1] else 1
+        middle = between(low, high, 0.5)
+        step = (high[across] - low[across]) / 2 + BEYOND_M
+        beyond = (
+            (middle[0] + way, middle[1], middle[2])
+            if across == 0
+            else (middle[0], middle[1] + way, middle[2])
+            for way in (-step, step)
+        )
+        return not all(map(self.holds, beyond))
+
+    def _is_in_wall(self, x: float, y: float) -> bool:
+        around = [(a, b) for a in (x - SAME_M, x + SAME_M) for b in (y - SAME_M, y + SAME_M)]
+        return any(
+            self._wall[np.searchsorted(self._x, a), np.searchsorted(self._y, b)] for a, b in around
+        )
+
+    def _is_open(self, x: float, y: float) -> bool:
+        assert self._open is not None
+        i, j = np.searchsorted(self._x, x), np.searchsorted(self._y, y)
+        return bool(self._open[i, j])
+
+    def _is_unenclosed(self, room: Space) -> bool:
+        """Whether a room lies beyond the walls that are drawn: behind glazing, or a gate."""
+        if self._open is None:
+            return False
+        middle = [(a + b) / 2 for a, b in zip(room.low, room.high, strict=True)]
+        return self._is_open(middle[0], middle[1])
+
+
+def between(a: Point, b: Point, share: float) -> Point:
+    """A point of the straight line from a to b."""
+    x, y, z = (p + (q - p) * share for p, q in zip(a, b, strict=True))
+    return (x, y, z)
+
+
+def _lines(walls: Sequence[Box], axis: int) -> Lines:
+    """The ascending edges of the walls along an axis, and of the gaps about them."""
+    edges = [c for low, high in walls for c in (low[axis], high[axis])]
+    wide = [e + d for e in edges for d in (-GAP_M / 2, 0.0, GAP_M / 2)]
+    found = np.unique(np.array(wide, dtype=np.float64))
+    apart = SAME_M
+    while len(found) > 1:
+        kept: Lines = found[np.append(True, np.diff(found) > apart)]
+        if len(kept) <= LINES_AT_MOST:
+            return kept
+        apart *= 2
+    return found
+
+
+def _covered(walls: Sequence[Box], lines: tuple[Lines, Lines], about_m: float) -> Bools:
+    """The cells between the lines, and around them, that walls lie in, or this far about them."""
+    found = np.zeros((len(lines[0]) + 1, len(lines[1]) + 1), dtype=bool)
+    for low, high in walls:
+        (i, k), (j, m) = (
+            np.searchsorted(lines[n], (low[n] - about_m + SAME_M, high[n] + about_m - SAME_M))
+            for n in (0, 1)
+        )
+        found[i : k + 1, j : m + 1] = True
+    return found
+
+
+def _reached(closed: Bools, lines: tuple[Lines, Lines]) -> Bools | None:
+    """The cells that can be reached from outside; None where the walls enclose too little to be
+    those of a building."""
+    parts, _ = ndimage.label(~closed)
+    found: Bools = parts == parts[0, 0]
+    areas = np.outer(np.diff(lines[0]), np.diff(lines[1]))
+    built, rooms = ~found[1:-1, 1:-1], ~(found | closed)[1:-1, 1:-1]
+    is_building = rooms.any() and areas[built].sum() >= LEAST_SHARE * areas.sum()
+    return found if is_building else None
+
+
+def _is_in(point: Point, boxes: Sequence[Box]) -> bool:
+    return any(
+        low[0] <= point[0] <= high[0] and low[1] <= point[1] <= high[1] for low, high in boxes
+    )
