@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from ifclint.ifc.elements import Point, Space, Surface
 from ifclint.plumbing.context import Context, derived
-
-BEYOND_M = 0.3  # a room so far beyond a door's face is that it opens into. Ours, no source
+from ifclint.plumbing.footprint import BEYOND_M
 
 
 @derived

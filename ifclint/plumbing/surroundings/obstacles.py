@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from ifclint.ifc.elements import Element, Model, Point, Role, Space, Surface
 from ifclint.plumbing.drainage.fixtures import Fixture
 from ifclint.plumbing.floors import HEADROOM_M, SILL_M, Floors
-from ifclint.plumbing.footprint import Footprint
+from ifclint.plumbing.footprint import BEYOND_M, Footprint
 from ifclint.plumbing.surroundings.roofs import RoofOver, roof_over
 
 Box = tuple[Point, Point]
@@ -59,6 +59,29 @@ class Surroundings:
         for surface in self._model.surfaces:
             found[surface.kind].append(surface)
         return found
+
+    @cached_property
+    def outdoor_openings(self) -> list[Surface]:
+        """Windows and doors but those that are known to stand in an inner wall or between rooms."""
+        walls = {wall.guid: wall for wall in self.of_kind("wall")}
+        return [o for o in self.of_kind("window", "door") if self._opens_outdoors(o, walls)]
+
+    def _opens_outdoors(self, opening: Surface, walls: dict[str, Surface]) -> bool:
+        around = self.within(opening.low, opening.high)
+        hosts = [walls[o.guid].exterior for o in around if o.guid in walls]
+        said = [opening.exterior] if opening.exterior is not None else hosts
+        if any(outer is not None for outer in said):
+            return any(said)
+        return not self._is_between_rooms(opening)
+
+    def _is_between_rooms(self, opening: Surface) -> bool:
+        """Whether rooms lie on both sides of an opening."""
+        x, y, z = ((low + high) / 2 for low, high in zip(opening.low, opening.high, strict=True))
+        wide, deep = (opening.high[k] - opening.low[k] for k in (0, 1))
+        step = min(wide, deep) / 2 + BEYOND_M
+        beside = (0.0, step) if wide >= deep else (step, 0.0)
+        sides = ((x + way * beside[0], y + way * beside[1], z) for way in (-1, 1))
+        return all(self.rooms_around(side) for side in sides)
 
     @cached_property
     def floors(self) -> Floors:

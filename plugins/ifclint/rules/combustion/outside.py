@@ -287,10 +287,10 @@ def gas_regulator_openings(piping: GasPiping, context: Context) -> Iterator[Answ
 def _openings(context: Context) -> list[Surface]:
     """Windows and doors that lie in the outline of the building."""
     around = context.plumbing.surroundings
-    found, footprint = around.of_kind("window", "door"), around.footprint
+    found, footprint = around.outdoor_openings, around.footprint
     if footprint is None:
         return []
-    return [o for o in found if o.exterior is not False and footprint.has_outer_face(o.low, o.high)]
+    return [o for o in found if footprint.has_outer_face(o.low, o.high)]
 
 
 @rule(

@@ -261,13 +261,15 @@ def terminal_frost_size(terminal: VentTerminal, context: Context) -> Answer:
 def terminal_from_openings(terminal: VentTerminal, context: Context) -> Iterator[Answer]:
     """Sewer gas must not blow in at a window.
 
-    The horizontal distance from the terminal to every window and door of an outer wall, unless the
-    terminal stands high enough above its top. Every one is taken as openable.
+    The horizontal distance from the terminal to every window and door but those of inner walls,
+    unless the terminal stands high enough above its top. Every one is taken as openable.
     """
     if not OPENINGS.is_drawn(context):
         said = f"how far {terminal.label} ends from them is not known."
         yield missing(OPENINGS, message=said, remedy=OPENINGS.remedy)
-    for opening in context.plumbing.venting.surroundings.of_kind("window", "door"):
+        return
+    yield PASS
+    for opening in context.plumbing.venting.surroundings.outdoor_openings:
         yield _clear_of(opening, terminal, context)
 
 
