@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from math import pi
 
 from ifclint.checks import NOT_APPLICABLE, PASS, check, missing, unverified
@@ -9,18 +10,41 @@ from ifclint.codes import Limit
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import Answer, Change, Measure, Severity, Step
+from ifclint.ifc.elements import Point
 from ifclint.packs import Context, derived, rule
-from ifclint.plumbing import BuildingDrain, Stack, VentTerminal, VentTree
+from ifclint.plumbing import BuildingDrain, Stack, VentTree
 from ifclint.plumbing.drainage.loads import CLOSET, GIVE_LOADS, loads
+from ifclint.plumbing.drainage.pumped import PUMPED
 from ifclint.rules.venting.code_tables import rows
 from ifclint.rules.venting.main_vents import Height, base_vents, height_of, vents_along
 from ifclint.rules.venting.parts import VENTS
 
 
+@dataclass(frozen=True)
+class AirEnd:
+    """Where a vent ends in the open air: a terminal, or the open end of a pipe above the roof."""
+
+    label: str
+    guid: str
+    size_in: float | None
+
+
+def _is_lifted(drain: BuildingDrain, context: Context) -> bool:
+    """Whether it ends in a sump whose pump lifts to another drain of the building: part of that."""
+    return drain.outlet.kind == PUMPED and bool(_by_gravity(context))
+
+
+def _by_gravity(context: Context) -> list[BuildingDrain]:
+    return [d for d in context.plumbing.building_drains if d.outlet.kind != PUMPED]
+
+
 def _trees(drain: BuildingDrain, context: Context) -> list[VentTree]:
-    """The vents that join drains which leave by this outlet."""
-    number = context.plumbing.drainage.outlets.index(drain.outlet)
-    return _trees_by_outlet(context).get(number, [])
+    """The vents that join drains which leave by this outlet, or are lifted to them."""
+    outlets, drains = context.plumbing.drainage.outlets, [drain]
+    if _by_gravity(context) == [drain]:
+        drains += [d for d in context.plumbing.building_drains if _is_lifted(d, context)]
+    found = (_trees_by_outlet(context).get(outlets.index(d.outlet), []) for d in drains)
+    return list(dict.fromkeys(tree for trees in found for tree in trees))
 
 
 @derived
@@ -32,14 +56,29 @@ def _trees_by_outlet(context: Context) -> dict[int, list[VentTree]]:
     return found
 
 
-def _outdoor_terminals(drain: BuildingDrain, context: Context) -> list[VentTerminal]:
-    trees = set(_trees(drain, context))
-    return [t for t in context.plumbing.venting.terminals if not t.admits_only and t.tree in trees]
+def _air_ends(drain: BuildingDrain, context: Context) -> list[AirEnd]:
+    """Where the vents of a drain end in the open air."""
+    trees = dict.fromkeys(_trees(drain, context))
+    terminals = (t for t in context.plumbing.venting.terminals if not t.admits_only)
+    found = [AirEnd(t.label, t.element.guid, t.vent_size_in) for t in terminals if t.tree in trees]
+    elements = context.plumbing.network.elements
+    for tree in (tree for tree in trees if not tree.terminals):
+        ends = dict.fromkeys(i for i, point in tree.open_ends if _is_above_roof(point, context))
+        found += [AirEnd(elements[i].label, elements[i].guid, elements[i].size_in) for i in ends]
+    return found
 
 
-def _has_open_ends(drain: BuildingDrain, context: Context) -> bool:
-    """Whether a vent ends open without a terminal being modelled."""
-    return any(tree.open_ends and not tree.terminals for tree in _trees(drain, context))
+def _is_above_roof(point: Point, context: Context) -> bool:
+    roof = context.plumbing.venting.surroundings.roof_over(point)
+    return roof is not None and point[2] >= roof.top_m
+
+
+def _has_other_ends(drain: BuildingDrain, context: Context) -> bool:
+    """Whether a vent ends open, and where that is the model does not tell."""
+    return any(
+        not tree.terminals and any(not _is_above_roof(p, context) for _, p in tree.open_ends)
+        for tree in _trees(drain, context)
+    )
 
 
 def _area_in2(size_in: float) -> float:
@@ -57,27 +96,29 @@ def vent_area(drain: BuildingDrain, context: Context) -> Answer:
     """The building breathes through its roof vents; together they must not be narrower than its
     sewer.
 
-    The areas of the terminals in the open air, by nominal size, added up, against the area of the
-    smallest building drain that would carry the load of the building (no larger than the one
-    laid).
+    The areas of the vents that end in the open air, by nominal size, added up, against the area of
+    the smallest building drain that would carry the load of the building (no larger than the one
+    laid). What a pump lifts to another drain is vented with that.
     """
+    if _is_lifted(drain, context):
+        return NOT_APPLICABLE
     if not VENTS.is_drawn(context):
         return missing(VENTS, message="There are no vents to add up.", remedy=VENTS.remedy)
-    terminals = _outdoor_terminals(drain, context)
-    unknown = tuple(t.element.guid for t in terminals if t.vent_size_in is None)
+    ends = _air_ends(drain, context)
+    unknown = tuple(end.guid for end in ends if end.size_in is None)
     if unknown:
         return unverified(
             "The size of a vent terminal is not known.", "Give it a nominal diameter.", unknown
         )
-    sized = [(t, _area_in2(t.vent_size_in)) for t in terminals if t.vent_size_in is not None]
+    sized = [(end, _area_in2(end.size_in)) for end in ends if end.size_in is not None]
     return _enough_area(drain, sized, context)
 
 
 def _enough_area(
-    drain: BuildingDrain, sized: list[tuple[VentTerminal, float]], context: Context
+    drain: BuildingDrain, sized: list[tuple[AirEnd, float]], context: Context
 ) -> Answer:
     asked, area = _asked_size(drain, context), sum(each for _, each in sized)
-    if _has_open_ends(drain, context) and not at_least(area, _area_in2(asked)):
+    if _has_other_ends(drain, context) and not at_least(area, _area_in2(asked)):
         return unverified(
             "Some vents end without a terminal being modelled, and are not counted.",
             "Model the vent terminals (IfcStackTerminal).",
@@ -102,11 +143,11 @@ def _enough_area(
         f"{trade_size(asked)} drain.",
         remedy=Change("part", drain.element_ids, f"{trade_size(asked)} vent", text),
         steps=lambda: (
-            *(Step(terminal.label, each, "in²") for terminal, each in sized),
+            *(Step(end.label, each, "in²") for end, each in sized),
             Step("Area of the vents", area, "in²"),
         ),
         limit_step=f"Area of the {trade_size(asked)} building drain",
-        elements=(*(terminal.element.guid for terminal, _ in sized), *drain.element_ids),
+        elements=(*(end.guid for end, _ in sized), *drain.element_ids),
     )
 
 
@@ -133,11 +174,13 @@ def outdoor_vent(drain: BuildingDrain, context: Context) -> Answer:
     """Valves let air in but none out; pressure in the sewer needs one open vent.
 
     At least one vent of the building drain that ends in the open air, and not in an air
-    admittance valve.
+    admittance valve. What a pump lifts to another drain is vented with that.
     """
-    if _outdoor_terminals(drain, context):
+    if _is_lifted(drain, context):
+        return NOT_APPLICABLE
+    if _air_ends(drain, context):
         return PASS
-    if _has_open_ends(drain, context):
+    if _has_other_ends(drain, context):
         return unverified(
             "The model shows no vent terminal in the open air.",
             "Model the vents with their terminals (IfcStackTerminal).",
