@@ -12,6 +12,7 @@ from ifclint.engineering.units import M3_PER_S_PER_GPM
 from ifclint.engineering.wording import number_text
 from ifclint.plumbing.context import Context, derived
 from ifclint.plumbing.drainage.fixtures import Fixture
+from ifclint.plumbing.drainage.pumped import inflow_of
 from ifclint.plumbing.drainage.segments import DrainSegment
 
 CLOSET = "water-closet"
@@ -117,10 +118,11 @@ def fixture_units(fixture: Fixture, context: Context) -> FixtureUnits | None:
 def _unknown(context: Context, fixtures: list[Fixture]) -> dict[DrainSegment, float]:
     """How many loads on each segment are not known: of fixtures, and of inflows not drawn."""
     plumbing = context.plumbing
-    stated = {flow.element for flow in context.job.drainage.continuous_flow}
+    named = {flow.element for flow in context.job.drainage.continuous_flow}
+    stated = _continuous(context)
     values: dict[int, float] = {fixture.index: 1.0 for fixture in fixtures}
     for index in plumbing.unknown_inflows:
-        if plumbing.network.elements[index].guid not in stated:
+        if index not in stated and plumbing.network.elements[index].guid not in named:
             values[index] = values.get(index, 0.0) + 1.0
     flow = plumbing.drainage.accumulate(values)
     return {segment: flow[segment.indexes[-1]] for segment in plumbing.drains}
@@ -215,18 +217,24 @@ def _add_battery(made: Loads, code: AdoptedCode) -> None:
         made.carried[segment] += amount
 
 
+@derived
+def _continuous(context: Context) -> dict[int, float]:
+    """The continuous discharges of the job file (m³/s), by the element where they enter a drain."""
+    elements, members = context.plumbing.network.elements, context.plumbing.drainage.members
+    index_of = {elements[i].guid: i for i in members}
+    flows: dict[int, float] = defaultdict(float)
+    for stated in context.job.drainage.continuous_flow:
+        flows[inflow_of(index_of[stated.element], context)] += stated.flow
+    return flows
+
+
 def _add_continuous(made: Loads, context: Context) -> None:
     """Continuous discharges of the job file, by the code's units for each gallon per minute."""
-    flows = context.job.drainage.continuous_flow
+    flows = _continuous(context)
     if not flows:
         return
     per_gpm = context.code.limit("continuous_flow_dfu_per_gpm")
-    index_of = {
-        context.plumbing.network.elements[i].guid: i for i in context.plumbing.drainage.members
-    }
-    values: dict[int, float] = defaultdict(float)
-    for flow in flows:
-        values[index_of[flow.element]] += flow.flow / M3_PER_S_PER_GPM * per_gpm.value
+    values = {i: flow / M3_PER_S_PER_GPM * per_gpm.value for i, flow in flows.items()}
     carried = context.plumbing.drainage.accumulate(values)
     amounts = {segment: carried[segment.indexes[-1]] for segment in context.plumbing.drains}
     words = f"continuous flow at {per_gpm.value:g} DFU per gpm ({per_gpm.clause})"

@@ -32,6 +32,46 @@ def ejectors(context: Context) -> dict[str, Outlet]:
     return {elements[o.element].guid: o for o in used if o.kind == PUMPED}
 
 
+def inflow_of(index: int, context: Context) -> int:
+    """Where what an element gives enters the drains: of a sump, its pump or their discharge, where
+    that joins a drain; of anything else, itself."""
+    sump, flow = _sump_of(index, context), _of_fixtures(context)
+    if sump < 0 or (index != sump and flow[index]):
+        return index
+    frontier, seen = [index], {index, sump}
+    while frontier:
+        for other in context.plumbing.network.neighbours(frontier.pop()):
+            if (entry := _entry(other, context)) >= 0:
+                return entry
+            if other not in seen and not flow[other] and _sump_of(other, context) == sump:
+                seen.add(other)
+                frontier.append(other)
+    return index
+
+
+@derived
+def _of_fixtures(context: Context) -> list[float]:
+    """How many fixtures drain through every element."""
+    fixtures = context.plumbing.fixtures
+    return context.plumbing.drainage.accumulate({f.index: 1.0 for f in fixtures})
+
+
+def _sump_of(index: int, context: Context) -> int:
+    """The sump or pump that an element leads to, -1 where it drains by gravity."""
+    drainage = context.plumbing.drainage
+    number = drainage.outlet[index]
+    is_pumped = number >= 0 and drainage.outlets[number].kind == PUMPED
+    return drainage.outlets[number].element if is_pumped else -1
+
+
+def _entry(index: int, context: Context) -> int:
+    """The place down a drain where a load enters that the model does not tell, else -1."""
+    down, inflows = context.plumbing.drainage.down, context.plumbing.unknown_inflows
+    while index >= 0 and index not in inflows:
+        index = down[index]
+    return index if index >= 0 and _sump_of(index, context) < 0 else -1
+
+
 def discharge_of(outlet: Outlet, context: Context) -> list[Element]:
     """What follows an ejector up to the drain it discharges into."""
     piping = context.plumbing.venting.piping
