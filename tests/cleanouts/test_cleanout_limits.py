@@ -400,9 +400,9 @@ def test_sewer_junction(code: str, beyond: float, upstream: float, past: float) 
         return outcome("sewer-junction-cleanout", network, "D2", code)
 
     junction = 20 + beyond
-    # a fitting lies where it is left, 0.2 ft below where it is entered
-    both_sides(lambda d: answer(junction - d - 0.2), upstream, "ft", at_most=True)
-    both_sides(lambda d: answer(junction + d - 0.2), past, "ft", at_most=True)
+    # a fitting lies where its centre is, 0.1 ft below where it is entered
+    both_sides(lambda d: answer(junction - d - 0.1), upstream, "ft", at_most=True)
+    both_sides(lambda d: answer(junction + d - 0.1), past, "ft", at_most=True)
 
 
 def test_unreached() -> None:

@@ -70,7 +70,7 @@ class Cleanout:
     @property
     def beside_m(self) -> float:
         """How far level its opening stands from where its cable enters the drain."""
-        enters = self._entry_point()
+        enters = self.enters_at
         if self.point is None or enters is None:
             return 0.0
         return dist(self.point[:2], enters[:2])
@@ -121,14 +121,16 @@ class Cleanout:
         middle = self.piping.middle(self.entry)
         if not self.path:
             return None
-        entering = _direction(self._entry_point(), middle)
+        entering = _direction(self.enters_at, middle)
         leaving = _direction(middle, self.piping.exit(self.entry))
         if entering is None or leaving is None:
             return None
         cosine = sum(a * b for a, b in zip(entering, leaving, strict=True))
         return degrees(acos(max(-1.0, min(1.0, cosine))))
 
-    def _entry_point(self) -> Point | None:
+    @property
+    def enters_at(self) -> Point | None:
+        """Where its cable comes into the drain; None for one that is in the drain itself."""
         return self.piping.exit(self.path[-1]) if self.path else None
 
     @property

@@ -67,11 +67,14 @@ class BuildingDrain:
                 following = point
         return None
 
-    def above_outlet_m(self, index: int) -> float | None:
-        """How far an element of the main line lies above the outlet."""
+    def above_outlet_m(self, index: int, enters: Point | None = None) -> float | None:
+        """How far above the outlet the main line is entered: in a pipe at a point, in the centre of
+        anything else; None where that is no element of it."""
         if index not in self.path:
             return None
-        total = 0.0
+        at = enters if self.piping.is_pipe(index) else self.piping.middle(index)
+        leaves = self.piping.exit(index)
+        total = 0.0 if at is None or leaves is None else dist(at, leaves)
         for element in self.path[self.path.index(index) + 1 :]:
             total += sum(dist(a, b) for a, b in pairwise(self._centreline(element)))
         return total

@@ -307,7 +307,7 @@ def sewer_junction_cleanout(drain: BuildingDrain, context: Context) -> Answer:
     upstream = context.code.limit("cleanout_junction_upstream_ft")
     past = context.code.limit("cleanout_junction_past_ft")
     junction = feet(crossing) - beyond.value
-    places = [(drain.above_outlet_m(c.entry), c) for c in context.plumbing.cleanouts]
+    places = [(drain.above_outlet_m(c.entry, c.enters_at), c) for c in context.plumbing.cleanouts]
     found = [(feet(at + c.beside_m), c.label) for at, c in places if at is not None]
     upstream_ft = [at - junction for at, _ in found]
     if any(at_most(d, upstream.value, "ft") and at_most(-d, past.value, "ft") for d in upstream_ft):
