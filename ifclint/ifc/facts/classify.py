@@ -129,4 +129,10 @@ def _contradiction(row: ClassRow, texts: list[tuple[str, str]], vocabulary: Voca
 
 def _says_little(said: str, kind: str) -> bool:
     """Whether the word of a kind is said of another kind as well: a lavatory is called a sink."""
-    return said == "coupling" or (said == "sink" and ("sink" in kind or kind in NEAR_A_SINK))
+    both = {said, kind}
+    return (
+        said == "coupling"
+        or (said == "sink" and ("sink" in kind or kind in NEAR_A_SINK))
+        or both == {"gas-shutoff", "isolating"}  # a gas cock shuts off
+        or both == {"hammer-arrester", "isolating"}  # a washer's valve with its arrester
+    )

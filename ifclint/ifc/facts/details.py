@@ -23,10 +23,39 @@ RENAMED = {
     "bend_angle": "bend_angle_rad",
 }
 BURNS_FUEL = frozenset({Role.HEATER, Role.APPLIANCE})
+GAS_WORDS = {
+    "gas",
+    "gaseou",
+    "propane",
+    "lpg",
+    "naturalga",
+    "gasherd",
+    "gasfornui",
+    "gaz",
+    "gastherme",
+    "gasboiler",
+    "gasheater",
+}
+ELECTRIC_WORDS = {
+    "electric",
+    "electricity",
+    "electrical",
+    "elektrisch",
+    "elektrische",
+    "elektro",
+    "electrico",
+    "electrica",
+    "electrique",
+    "elettrico",
+}
+_ELECTRIC = re.compile(
+    r"\bheat[\s-]*pump|w(?:ä|ae|a)rmepumpe|\b(?:208|220|230|240|277|400|480)\s*v\b", re.I
+)
 FLUSHED = ("water-closet", "urinal")
 _FLUSH = re.compile(r"(?<![\d.])(\d+(?:\.\d+)?)\s*-?\s*(gpf|lpf|gal\w* per flush|l/flush)", re.I)
 _INPUT = re.compile(r"(?<![\d.,])(\d[\d,]*(?:\.\d+)?)\s*(k?btu/?hr?|btuh|mbh)\b", re.I)
 _CAPACITY = re.compile(r"(?<![\d.])(\d+(?:\.\d+)?)\s*-?\s*gal(?:lon)?s?\b", re.I)
+_LITRES = re.compile(r"(?<![\d.])(\d+(?:\.\d+)?)\s*-?\s*(?:l|ltr|litres?|liters?)\b(?!\s*/)", re.I)
 _SWITCH = re.compile(  # 30/50 psi, 2-3.5 bar: where a pump starts and stops
     r"(?<![\d./])(\d{1,3}(?:\.\d+)?)\s*(?:/|-|–|to)\s*(\d{1,3}(?:\.\d+)?)\s*(psi|kpa|bar)\b", re.I
 )
@@ -63,6 +92,9 @@ def set_properties(element: Element, facts: StatedFacts, texts: list[str]) -> No
         _set_flush(element, facts, texts)
     if element.role in BURNS_FUEL:
         _set_energy(element, facts, texts)
+    if element.role is Role.TANK:
+        _set_from_words(element, "storage_volume_m3", _CAPACITY, texts, {}, GALLON_M3)
+        _set_from_words(element, "storage_volume_m3", _LITRES, texts, {}, LITRE_M3)
     if element.role in PRESSES and "cut_in_pa" not in element.properties:
         _set_switch(element, texts)
     if element.kind in ("shower", "bathtub"):
@@ -117,17 +149,20 @@ def _set_energy(element: Element, facts: StatedFacts, texts: list[str]) -> None:
     for text in ([str(stated.value)] if stated else []) + texts:
         spoken = set(words(text))
         for energy, signs in (
-            ("gas", {"gas", "gaseou", "propane", "lpg", "naturalga"}),
-            ("electric", {"electric", "electricity", "electrical"}),
+            ("gas", GAS_WORDS),
+            ("electric", ELECTRIC_WORDS),
             ("oil", {"oil"}),
         ):
             if spoken & signs:
                 element.properties.setdefault("energy", energy)
                 element.basis.setdefault("energy", stated.basis if stated else IN_ITS_NAME)
+    if "energy" not in element.properties and any(_ELECTRIC.search(t) for t in texts):
+        element.properties["energy"], element.basis["energy"] = "electric", IN_ITS_NAME
     factors = {"mbh": 293.07107, "kbtu/h": 293.07107, "kbtu/hr": 293.07107}
     _set_from_words(element, "input_rating_w", _INPUT, texts, factors, 0.29307107)
     if element.role is Role.HEATER:
         _set_from_words(element, "storage_volume_m3", _CAPACITY, texts, {}, GALLON_M3)
+        _set_from_words(element, "storage_volume_m3", _LITRES, texts, {}, LITRE_M3)
 
 
 def _set_from_words(

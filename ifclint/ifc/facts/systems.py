@@ -127,8 +127,8 @@ def set_system(
     worded = next(((s, what, t) for t, what in texts if (s := reader.words(t))), None)
     element.system_name = known[0][1] if known else next((g[1] for g in groups), "")
     own = worded[0] if worded and element.role in NAMED_BY_ITSELF else None
-    if element.role is Role.VENT_TERMINAL and own is System.VENT:
-        own = None  # the cap of a gas vent is a vent too: what it is joined to tells
+    if element.role in (Role.VENT_TERMINAL, Role.VALVE) and own is System.VENT:
+        own = None  # the cap of a gas vent is a vent too, and a valve may have an atmospheric vent
     if element.role in NAMED_BY_ITSELF:
         if element.kind not in MIXES:
             _note_conflict(known, notes)

@@ -21,6 +21,7 @@ from ifclint.ifc.step.text import words
 
 T = TypeVar("T")
 KEYS = frozenset({"element", "system", "material", "distribution_system", "property"})
+_NOUN_FIRST = re.compile(r"\s*([^\W\d_]+)\s*[-_,]\s*([^\W\d_]+)\b")
 _SIZED = re.compile(r"dn[\s\d-]|[øØ∅⌀]", re.I)  # a number that follows is a size
 
 
@@ -97,7 +98,7 @@ class Vocabulary:
         """
         first: tuple[Meaning, int] | None = None
         for i, text in enumerate(texts):
-            found = self.elements.find(text, accept) if text else None
+            found = self._found(text, accept) if text else None
             if found is None:
                 continue
             found = self._sharpened(found, text, accept)
@@ -105,6 +106,18 @@ class Vocabulary:
                 return found, i
             first = first or (found, i)
         return first
+
+    def _found(self, text: str, accept: Callable[[Meaning], bool] | None) -> Meaning | None:
+        """What a text means; a noun before its qualifier, as families are named ("Sink-Mop",
+        "Valve, Ball"), is turned where that tells more."""
+        found = self.elements.find(text, accept)
+        turned = _NOUN_FIRST.match(text)
+        if turned is None or (found is not None and found.kind and not found.general):
+            return found
+        told = self.elements.find(f"{turned[2]} {turned[1]}{text[turned.end() :]}", accept)
+        is_more = told is not None and bool(told.kind) and not told.general
+        same = found is None or (told is not None and told.role is found.role)
+        return told if is_more and same else found
 
     def _sharpened(
         self, found: Meaning, text: str, accept: Callable[[Meaning], bool] | None

@@ -10,15 +10,16 @@ from ifclint.checks import PASS, check, unverified
 from ifclint.codes import Limit
 from ifclint.engineering.wording import number_text
 from ifclint.findings import Answer
-from ifclint.ifc.elements import Element, Point, Role
+from ifclint.ifc.elements import Element, Point, Role, System
 from ifclint.packs import Context, derived
-from ifclint.plumbing.heaters.discharge import DischargeLine
+from ifclint.plumbing.heaters.discharge import DischargeLine, neighbours
 from ifclint.plumbing.surroundings.obstacles import level_distance_m
 from ifclint.rules.heaters.wording import GIVE_END, inches
 
 RECEPTORS = frozenset({"floor-drain", "floor-sink", "mop-sink", "laundry-sink", "sink"})
 # What counts as over, in and on; ours, no source.
 GOES_ON_M = 0.08  # within an elbow of its end, an open end may be meant to go on from a line
+LEAN_M = 0.05  # a standpipe leans less than this
 OVER_M = 0.45  # a receptor catches what falls this near to it
 IN_RECEPTOR_M = 0.3  # and what ends this little below its place
 PAN_M = 0.6  # a pan without a box reaches this far from its place
@@ -56,8 +57,8 @@ def place_of_end(line: DischargeLine, context: Context) -> Place:
         return Place(End.UNKNOWN, "where it ends is not known")
     if after := _goes_on(end, line, context):
         return Place(End.UNKNOWN, f"{after.label} lies at its end, and is not joined to it")
-    if receptor := _receptor_under(end, context):
-        rim = _box(receptor)[1][2]
+    if receptor := _receptor_under(end, context) or _standpipe_under(end, context):
+        rim = _rim_m(receptor)
         return Place(End.RECEPTOR, f"over {receptor.label}", inches(end[2] - rim), receptor)
     if footprint is not None and not footprint.holds(end):
         return Place(End.OUTDOORS, "outdoors", _above_ground_in(end, context))
@@ -175,6 +176,40 @@ def _receptor_under(point: Point, context: Context) -> Element | None:
     ]
     apart, _, nearest = min(found, key=lambda one: one[:2], default=(OVER_M + 1, "", None))
     return nearest if apart <= OVER_M else None
+
+
+def _rim_m(receptor: Element) -> float:
+    """The top of a receptor: of a standpipe its open end."""
+    tops = [e.position[2] for e in receptor.ends if e.position is not None]
+    return max(tops) if receptor.role is Role.PIPE else _box(receptor)[1][2]
+
+
+def _standpipe_under(point: Point, context: Context) -> Element | None:
+    """The standpipe whose open top an end lies over."""
+    for top, pipe in _standpipes(context):
+        level = dist(top[:2], point[:2])
+        if level <= OVER_M and -IN_RECEPTOR_M <= point[2] - top[2] <= FLOOR_M:
+            return pipe
+    return None
+
+
+@derived
+def _standpipes(context: Context) -> list[tuple[Point, Element]]:
+    """Upright drain pipes, and their tops, at which no other pipe or fitting is joined."""
+    network, found = context.plumbing.network, []
+    for index, pipe in enumerate(network.elements):
+        ends = [(e.position, n) for n, e in enumerate(pipe.ends) if e.position is not None]
+        if pipe.role is not Role.PIPE or pipe.system is not System.SANITARY or len(ends) != 2:
+            continue
+        (low, _), (top, number) = sorted(ends, key=lambda end: end[0][2])
+        upright = dist(low[:2], top[:2]) <= LEAN_M < top[2] - low[2]
+        goes_on = any(
+            own == number and network.elements[other].role in (Role.PIPE, Role.FITTING)
+            for other, own, _ in neighbours(network, index)
+        )
+        if upright and not goes_on:
+            found.append((top, pipe))
+    return found
 
 
 def _pan_under(point: Point, line: DischargeLine, context: Context) -> Element | None:

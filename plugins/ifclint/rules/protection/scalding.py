@@ -11,7 +11,7 @@ from ifclint.findings import Answer, Change, Outcome, PartKind, Severity
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import WaterFixture
-from ifclint.plumbing.words import says
+from ifclint.plumbing.words import says, says_text
 
 LIMITS = (
     "pressure balanc*", "thermostat*", "anti scald", "antiscald", "tempering", "tempered",
@@ -21,6 +21,11 @@ LIMITS = (
 HEATER_VALVE = ("asse 1017", "master mixing")  # keeps the system's heat, and no fixture's
 SMALL = frozenset({"shower", "bathtub", "bidet", "lavatory", "wash-fountain"})
 STAFF = ("hand sink", "hand wash*", "handwash*", "handsink", "scrub*", "surgeon", "kitchen")
+WORKROOMS = (
+    "kitchen", "kitchenette", "prep", "food prep*", "scullery", "dishwash*", "ware wash*", "bar",
+    "servery", "pantry", "bakery", "lab", "laborator*", "exam", "exam room", "treatment", "clinic",
+    "küche*", "*küche", "kuche*", "grosskuche", "cuisine", "cocina", "keuken", "plonge",
+)  # fmt: skip
 AT_FIXTURE_M = 0.3  # a faucet drawn so near a fixture's box is its own. Ours, no source
 ABOVE_M = 2.2  # and a shower's valve so far above its tray. Ours, no source
 BATHROOM_M = 3.0  # a lavatory so near a tub or shower is one of a bathroom. Ours, no source
@@ -46,7 +51,16 @@ def _is_for_public(context: Context, fixture: WaterFixture) -> bool:
         if f.kind in ("bathtub", "shower") and f.element.storey == fixture.element.storey
     )
     private = here is not None and any(p and dist(p, here) <= BATHROOM_M for p in bathrooms)
-    return not private and not says(fixture.element, STAFF)
+    return not private and not says(fixture.element, STAFF) and not _among_staff(context, fixture)
+
+
+def _among_staff(context: Context, fixture: WaterFixture) -> bool:
+    """Whether it stands in a room where people work, by its name, without a closet or urinal."""
+    room = fixture.element.space
+    return says_text(room, WORKROOMS) and not any(
+        e.space == room and e.kind in ("water-closet", "urinal")
+        for e in context.plumbing.network.elements
+    )
 
 
 @derived
@@ -139,7 +153,8 @@ def temperature_limited(fixture: WaterFixture, context: Context) -> Answer:
     Showers, tubs and bidets, and lavatories of public toilet rooms: a valve that limits the heat,
     told by the fixture, by a valve drawn at it, or by a mixing valve ahead of such fixtures alone.
     One that serves kitchens too may be set hotter, and is asked about. Excused are hand sinks of
-    the staff, and lavatories beside a tub or shower, which are of a dwelling or a guest room.
+    the staff, by their own name or that of a workroom without closets, and lavatories beside a tub
+    or shower, which are of a dwelling or a guest room.
     """
     row = _row_of(context, fixture)
     if row is None:

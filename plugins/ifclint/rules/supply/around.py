@@ -15,6 +15,7 @@ from ifclint.packs import ANY_CODE, Context, derived, rule
 from ifclint.plumbing.flow.distribution import Loop
 from ifclint.plumbing.supply.segments import COLD, HOT, WaterSegment
 from ifclint.plumbing.supply.water_supply import Supply, WaterFixture, WaterService
+from ifclint.plumbing.words import says
 from ifclint.rules.supply.demand import demand
 from ifclint.rules.supply.pressure_model import solution
 
@@ -22,6 +23,7 @@ QUICK = frozenset({"dishwasher", "clothes-washer", "ice-maker"})  # solenoid val
 DEAD_LEG_FT = 2.0  # a shorter stub is no dead leg; common practice
 MEET_M = 0.010  # open ends so near each other are drawn to meet. Ours, no source
 MIXES = frozenset({"mixing", "faucet", "relief"})
+ARRESTER_WORDS = ("hammer arrester", "hammer arrestor", "shock arrestor", "shock absorber")
 NO_DEAD_LEG = frozenset({Role.TANK, Role.VALVE, Role.HEATER, Role.METER, Role.PUMP})
 
 
@@ -225,8 +227,11 @@ ARRESTERS = PartKind(
 def hammer_arrester(fixture: WaterFixture, context: Context) -> Answer:
     """A solenoid valve shuts in an instant, and the water it stops strikes the pipe.
 
-    An arrester in the branch of a dishwasher, clothes washer or ice maker, or on a stub of it.
+    An arrester in the branch of a dishwasher, clothes washer or ice maker, or on a stub of it, or
+    one built into its outlet box or valve, by name.
     """
+    if says(fixture.element, ARRESTER_WORDS):
+        return PASS
     lacking = [branch for branch in fixture.branches if not _is_arrested(branch)]
     if not lacking:
         return PASS
@@ -243,7 +248,8 @@ def hammer_arrester(fixture: WaterFixture, context: Context) -> Answer:
 
 
 def _is_arrester(element: Element) -> bool:
-    return element.kind == "hammer-arrester"
+    is_part = element.role in (Role.VALVE, Role.FITTING, Role.FIXTURE)
+    return element.kind == "hammer-arrester" or (is_part and says(element, ARRESTER_WORDS))
 
 
 def _is_arrested(branch: WaterSegment) -> bool:

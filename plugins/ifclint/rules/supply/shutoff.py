@@ -12,6 +12,7 @@ from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, rule
 from ifclint.plumbing.supply.segments import WaterSegment
 from ifclint.plumbing.supply.water_supply import WaterFixture, WaterService
+from ifclint.plumbing.words import says
 
 ISOLATES = frozenset({"isolating", "stop", "ball", "gate"})
 BURIED_M = 0.5  # a valve so far below the lowest floor is reached only through a box
@@ -19,6 +20,10 @@ NO_STOP = frozenset(
     {"bathtub", "shower", "floor-drain", "floor-sink", "ice-maker", "irrigation", "fire-sprinklers"}
 )
 FROM_THE_WALL = frozenset({"mop-sink", "hose-bibb"})  # filled by a faucet on the wall
+OUTLET_BOX = (
+    "outlet box", "washer box", "washing machine box", "supply box", "valve box", "with valve",
+    "box with valve",
+)  # fmt: skip
 FROSTPROOF = ("frost proof", "frost-proof", "frostproof", "frost free", "frost-free", "freezeless")
 
 
@@ -134,10 +139,13 @@ STOPS = PartKind(
 def fixture_stop(fixture: WaterFixture, context: Context) -> Answer:
     """Without a stop the whole house is dry while one faucet is repaired.
 
-    A valve in each branch between its last junction and the fixture. Tubs and showers are excused;
+    A valve in each branch between its last junction and the fixture, or in an outlet box for a
+    washing machine, which is a box with its valves. Tubs and showers are excused;
     hose bibbs and mop sinks, which a faucet on the wall fills, under the UPC alone. The IRC asks
     for the stop of a hose bibb where it freezes, unless it is frostproof.
     """
+    if fixture.kind == "clothes-washer" and says(fixture.element, OUTLET_BOX):
+        return PASS
     clause, is_irc = "", context.code.is_edition_of("irc")
     if fixture.kind in FROM_THE_WALL and context.code.family == "upc":
         return NOT_APPLICABLE

@@ -1,0 +1,103 @@
+"""Equipment is read by its name, of whatever class, and what only sounds like it is not."""
+
+from __future__ import annotations
+
+import pytest
+
+from ifclint.ifc import read
+from ifclint.ifc.elements import Role
+from tests.ifc.small_models import SmallModel
+
+
+def read_one(tmp_path, ifc_class, name, predefined=None):
+    m = SmallModel()
+    m.element(ifc_class, name, predefined=predefined)
+    return next(iter(read(m.write(tmp_path)).elements), None)
+
+
+@pytest.mark.parametrize("ifc_class", ["IfcBuildingElementProxy", "IfcFlowTerminal", "IfcBurner"])
+@pytest.mark.parametrize(
+    ("name", "kind"),
+    [
+        ("Gas range 65,000 Btu/h", "range"), ("Range-Gas:6 burner", "range"),
+        ("Gas fryer 110,000 Btu/h", "cooking"), ("Gas-Fritteuse", "cooking"),
+        ("Dishwasher:Standard", "dishwasher-appliance"), ("Clothes dryer", "dryer"),
+        ("Pool heater", "pool-heater"), ("Unit heater gas 75 MBH", "unit-heater"),
+    ],
+)  # fmt: skip
+def test_appliances(tmp_path, ifc_class, name, kind):
+    found = read_one(tmp_path, ifc_class, name)
+    assert (found.role, found.kind) == (Role.APPLIANCE, kind)
+
+
+@pytest.mark.parametrize("name", ["Range hood", "Kitchen hood", "Dryer vent", "Dryer box"])
+@pytest.mark.parametrize("ifc_class", ["IfcBuildingElementProxy", "IfcElectricAppliance"])
+def test_what_moves_air_is_no_appliance(tmp_path, ifc_class, name):
+    assert read_one(tmp_path, ifc_class, name).role is Role.OTHER
+
+
+@pytest.mark.parametrize(
+    ("literal", "name", "kind"),
+    [
+        ("SAFETYCUTOFF", "Temperature and Pressure Relief Valve", "relief"),
+        ("ANTIVACUUM", "Reduced Pressure Backflow Preventer 1-1/4 in", "backflow-preventer"),
+        ("ANTIVACUUM", "Vacuum breaker", "vacuum-breaker"),
+        ("SAFETYCUTOFF", "Valve", "isolating"),
+        ("GASTAP", "Gas service shutoff valve 1 in", "gas-shutoff"),
+    ],
+)
+def test_a_plain_name_outweighs_the_enumeration_of_a_valve(tmp_path, literal, name, kind):
+    m = SmallModel()
+    m.element("IfcValve", name, predefined=literal)
+    model = read(m.write(tmp_path))
+    assert [e.kind for e in model.elements] == [kind]
+    assert not [note for note in model.notes if note.topic == "role"]
+
+
+@pytest.mark.parametrize(
+    ("ifc_class", "name", "role", "kind"),
+    [
+        ("IfcPipeFitting", "Water hammer arrester 1/2 in", Role.VALVE, "hammer-arrester"),
+        ("IfcPipeFitting", "End cap", Role.FITTING, "cap"),
+    ],
+)
+def test_an_obstruction_by_its_name(tmp_path, ifc_class, name, role, kind):
+    found = read_one(tmp_path, ifc_class, name, "OBSTRUCTION")
+    assert (found.role, found.kind) == (role, kind)
+
+
+@pytest.mark.parametrize(
+    ("name", "energy"),
+    [
+        ("Heat pump water heater 50 gal 240 V", "electric"), ("Gas water heater 240 V", "gas"),
+        ("Warmwasserspeicher elektrisch", "electric"), ("Water heater 120 V", None),
+        ("Calentador de agua eléctrico", "electric"), ("Water heater 40 gal", None),
+    ],
+)  # fmt: skip
+def test_what_a_heater_runs_on(tmp_path, name, energy):
+    assert read_one(tmp_path, "IfcBoiler", name, "WATER").properties.get("energy") == energy
+
+
+@pytest.mark.parametrize(
+    ("name", "m3"), [("Expansion tank 2 gal", 0.00757), ("Expansion tank 18 L", 0.018)]
+)
+def test_the_volume_of_a_tank_in_its_name(tmp_path, name, m3):
+    found = read_one(tmp_path, "IfcTank", name, "EXPANSION")
+    assert found.properties.number("storage_volume_m3") == pytest.approx(m3, rel=1e-2)
+
+
+@pytest.mark.parametrize(
+    ("ifc_class", "name", "kind"),
+    [
+        ("IfcFlowTerminal", "Sink-Mop:24 x 24", "mop-sink"),
+        ("IfcFlowTerminal", "Sink-Kitchen:Double", "kitchen-sink"),
+        ("IfcFlowTerminal", "Drain-Floor:2 in", "floor-drain"),
+        ("IfcFlowController", "Valve-Check:1 in", "check"),
+        ("IfcFlowController", "Valve, Ball", "isolating"),
+        ("IfcFlowTerminal", "Sink-Vanity", "lavatory"),
+    ],
+)
+def test_a_noun_before_its_qualifier(tmp_path, ifc_class, name, kind):
+    m = SmallModel("IFC2X3")
+    m.root(ifc_class, name)
+    assert [e.kind for e in read(m.write(tmp_path)).elements] == [kind]
