@@ -34,8 +34,9 @@ joined: the model does not say where it is.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from math import dist, isfinite
+from typing import TypeVar
 
 from ifclint import network
 from ifclint.errors import InputError
@@ -56,6 +57,7 @@ from ifclint.ifc.elements import (
 )
 from ifclint.network import Network
 
+T = TypeVar("T")
 M_PER_FT = 0.3048
 _ROLES: dict[str, Role] = {
     **dict.fromkeys(("pipe",), Role.PIPE),
@@ -131,12 +133,12 @@ def read_network(text: str, storeys: tuple[Storey, ...] = ()) -> Network:
             model.storeys.append(Storey(words[1], float(words[2]) * M_PER_FT))
             continue
         if words[0] == "room":
-            model.spaces.append(_room(line))
+            model.spaces.append(_read(_room, line))
             continue
         if words[0] in _SURFACES:
-            model.surfaces.append(_surface(line))
+            model.surfaces.append(_read(_surface, line))
             continue
-        element = _element(line, stated)
+        element = _read(_parse, line, stated)
         model.elements.append(element)
         if "note" in element.properties:
             what = str(element.properties.pop("note")).replace("_", " ")
@@ -150,9 +152,9 @@ def read_network(text: str, storeys: tuple[Storey, ...] = ()) -> Network:
     return network.connect(model)
 
 
-def _element(line: str, stated: Mapping[str, str]) -> Element:
+def _read(parse: Callable[..., T], line: str, *stated: Mapping[str, str]) -> T:
     try:
-        return _parse(line, stated)
+        return parse(line, *stated)
     except (ValueError, IndexError):
         raise InputError(f'Test network: cannot read the line "{line}".') from None
 
@@ -197,8 +199,14 @@ def _room(line: str) -> Space:
 def _boxed(line: str) -> tuple[str, str, dict[str, str], Point, Point]:
     kind, name, *rest = line.split()
     facts = dict(rest.pop(0).split("=", 1) for _ in list(rest) if "=" in rest[0])
-    low, high = (_point(part) for part in " ".join(rest).split(">"))
-    return kind, name, facts, low, high
+    return kind, name, facts, *_box(*" ".join(rest).split(">"))
+
+
+def _box(low_corner: str, high_corner: str) -> tuple[Point, Point]:
+    low, high = _point(low_corner), _point(high_corner)
+    if any(a > b for a, b in zip(low, high, strict=True)):
+        raise ValueError("the low corner of a box lies above the high one")
+    return low, high
 
 
 def _parse(line: str, stated: Mapping[str, str]) -> Element:
@@ -254,7 +262,7 @@ def _set(element: Element, key: str, value: str) -> None:
         element.position = _point(value.replace(",", " "))
     elif key == "box":
         numbers = value.split(",")
-        element.box = _point(" ".join(numbers[:3])), _point(" ".join(numbers[3:]))
+        element.box = _box(" ".join(numbers[:3]), " ".join(numbers[3:]))
     else:
         said = {"yes": True, "no": False}.get(value, value)
         element.properties[key] = float(value) if _is_number(value) else said
