@@ -10,8 +10,8 @@ from typing import Any
 
 SHARES = (0.97, 1.0, 1.03)  # of the limit: far enough for the tolerance, near enough to tell
 WORDS = ("just below", "at", "just above")
-KEYS = frozenset({"limit", "draw", "answers", "job", "code"})
-KEYS_OF_ONE = frozenset({"name", "draw", "answer", "job", "code"})
+KEYS = frozenset({"limit", "draw", "answers", "job", "code", "subject"})
+KEYS_OF_ONE = frozenset({"name", "draw", "answer", "job", "code", "subject"})
 _OPERATORS: dict[type[ast.AST], Callable[..., float]] = {
     ast.Add: operator.add, ast.Sub: operator.sub, ast.Mult: operator.mul,
     ast.Div: operator.truediv, ast.Pow: operator.pow, ast.USub: operator.neg,
@@ -37,6 +37,7 @@ def _three(case: Mapping[str, Any], near: Mapping[str, Any]) -> list[dict[str, A
             **case,
             "name": f"{case['name']}: {name}",
             "code": code,
+            "subject": near.get("subject", case.get("subject")),
             "answer": answer,
             "job": filled(near.get("job", case.get("job", {})), d),
             "network": _drawn(case["network"], near.get("draw", []), d),

@@ -8,7 +8,6 @@ cases: `near` in a case draws all three (`ifclint.testing.cases`).
 from __future__ import annotations
 
 import tomllib
-from collections import defaultdict
 from functools import cache
 from pathlib import Path
 
@@ -24,14 +23,15 @@ ALL = {"below", "at", "above"}
 
 @cache
 def drawn() -> dict[str, set[str]]:
-    """Each comparison that the cases make, and on which sides they come near its limit."""
+    """Each comparison that decides, and on which sides the cases come near its limit."""
     with comparisons_watched() as found:
         for pack, case in CASES:
+            found.asked.clear()
             wrong_with(case, PACKS[pack])
-    sides: dict[str, set[str]] = defaultdict(set)
-    for (place, what, name), near in found.items():
-        sides[f"{place}: {what} ({name})"] |= near
-    return sides
+    return {
+        f"{place}: {what} ({name})": found.sides[place, what, name]
+        for place, what, name in found.decisive
+    }
 
 
 @cache

@@ -7,6 +7,7 @@ import sys
 from collections import defaultdict
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from dataclasses import dataclass, field
 from types import FrameType
 
 import pytest
@@ -22,7 +23,25 @@ COUNTED = ("", "DFU", "WSFU", "closets", "fixtures", "count")
 TRADE_SIZES_IN = (0.25, 0.375, 0.5, 0.75, 1, 1.25, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10, 12, 15)
 
 Comparison = tuple[str, str, str]  # file and function; what limit, or the line; which side is met
-Sides = dict[Comparison, set[str]]
+
+
+@dataclass
+class Watched:
+    """Comparisons, on which sides of their limits values lay near, and which of them decide.
+
+    One that has always been made before in the same case, of the same value with the same limit,
+    decides nothing any more: it words what is wrong.
+    """
+
+    sides: dict[Comparison, set[str]] = field(default_factory=lambda: defaultdict(set))
+    decisive: set[Comparison] = field(default_factory=set)
+    asked: set[tuple[float, float, str]] = field(default_factory=set)  # in the case at hand
+
+    def add(self, comparison: Comparison, value: float, limit: float, unit: str) -> None:
+        self.sides[comparison].add(side_of(value, limit, unit))
+        if (value, limit, comparison[2]) not in self.asked:
+            self.asked.add((value, limit, comparison[2]))
+            self.decisive.add(comparison)
 
 
 def side_of(value: float, limit: float, unit: str) -> str:
@@ -50,9 +69,9 @@ def _are_neighbours(value: float, limit: float) -> bool:
 
 
 @contextmanager
-def comparisons_watched() -> Iterator[Sides]:
-    """Every comparison with a limit made meanwhile, and on which sides of it values lay near."""
-    found: Sides = defaultdict(set)
+def comparisons_watched() -> Iterator[Watched]:
+    """Every comparison with a limit that is made meanwhile."""
+    found = Watched()
     with pytest.MonkeyPatch.context() as patch:
         for name in ("at_least", "at_most"):
             known = getattr(tolerance, name)
@@ -62,10 +81,10 @@ def comparisons_watched() -> Iterator[Sides]:
         yield found
 
 
-def _watched(known: Callable[..., bool], name: str, found: Sides) -> Callable[..., bool]:
+def _watched(known: Callable[..., bool], name: str, found: Watched) -> Callable[..., bool]:
     def compared(value: float, limit: float, unit: str = "") -> bool:
         place, what = _asker(sys._getframe(1))
-        found[place, what, name].add(side_of(value, limit, unit))
+        found.add((place, what, name), float(value), float(limit), unit)
         return known(value, limit, unit)
 
     return compared
