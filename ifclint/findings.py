@@ -346,6 +346,7 @@ class Plan:
     grid: tuple[GridAxis, ...] = ()
     elevation_m: float = 0.0
     north: float | None = None  # as in the model
+    fittings: tuple[PlanPipe, ...] = ()  # the ways through them, between the ends of pipes
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,13 +4,24 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
-from math import inf
+from itertools import combinations
+from math import dist, inf
 from typing import NamedTuple
 
 import numpy as np
 
 from ifclint.findings import Plan, PlanBox, PlanPipe
-from ifclint.ifc.elements import Box, Element, Model, Role, Storey, Surface, System, without_number
+from ifclint.ifc.elements import (
+    Box,
+    Element,
+    Model,
+    Point,
+    Role,
+    Storey,
+    Surface,
+    System,
+    without_number,
+)
 
 SERVICES = {
     System.SANITARY: "drain",
@@ -23,6 +34,8 @@ SERVICES = {
     System.HOT_WATER_RETURN: "hot return",
     System.GAS: "gas",
 }
+BETWEEN = frozenset({Role.FITTING, Role.VALVE, Role.TRAP})
+LONGEST_FITTING_M = 2.0  # what is longer is drawn otherwise than a fitting
 PLACED = frozenset({Role.FIXTURE, Role.HEATER, Role.APPLIANCE, Role.TANK})
 BELOW_FLOOR_M = 0.6  # a wall that begins no deeper under a storey's level stands on that storey
 CUT_M = 1.2  # above the floor, where a plan cuts what rises through; drafting practice, no source
@@ -108,6 +121,7 @@ def _plan(model: Model, storey: Storey, built: _Built, elements: list[Element]) 
         tuple(model.grid),
         storey.elevation_m,
         model.north,
+        tuple(_fittings(elements)),
     )
 
 
@@ -128,3 +142,28 @@ def _pipes(elements: Iterable[Element]) -> Iterator[PlanPipe]:
         if element.role is Role.PIPE and len(ends) >= 2:
             service = SERVICES.get(element.system or System.OTHER, "stub")
             yield PlanPipe(element.guid, ends[0], ends[1], service, element.size_in)
+
+
+def _fittings(elements: Iterable[Element]) -> Iterator[PlanPipe]:
+    """The ways through fittings, so that pipe is drawn without gaps: along the run, and from each
+    branch to it."""
+    for element in elements:
+        ends = [end.position for end in element.ends if end.position is not None]
+        if element.role not in BETWEEN or len(ends) < 2:
+            continue
+        run = max(combinations(ends, 2), key=lambda pair: dist(*pair))
+        if dist(*run) > LONGEST_FITTING_M:
+            continue
+        service = SERVICES.get(element.system or System.OTHER, "stub")
+        ways = [run, *((end, _foot(end, *run)) for end in ends if end not in run)]
+        for a, b in ways:
+            yield PlanPipe(element.guid, a, b, service, element.size_in)
+
+
+def _foot(point: Point, a: Point, b: Point) -> Point:
+    """The nearest point of a line."""
+    long = dist(a, b) ** 2
+    along = sum((p - s) * (e - s) for p, s, e in zip(point, a, b, strict=True))
+    share = min(max(along / long, 0.0), 1.0) if long else 0.0
+    x, y, z = (s + (e - s) * share for s, e in zip(a, b, strict=True))
+    return x, y, z

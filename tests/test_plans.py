@@ -2,8 +2,19 @@
 
 from __future__ import annotations
 
+import pytest
+
 from ifclint.findings import Plan
-from ifclint.ifc.elements import Element, GridAxis, Model, Role, Storey, Surface
+from ifclint.ifc.elements import (
+    Element,
+    End,
+    GridAxis,
+    Model,
+    Role,
+    Storey,
+    Surface,
+    System,
+)
 from ifclint.plans import plans
 
 LEVELS = [Storey("Level 1", 0.0), Storey("Level 2", 3.0)]
@@ -50,6 +61,33 @@ def test_an_opening_goes_across_the_wall_it_is_in() -> None:
     assert by_low[(0, 5)].high == (0.2, 6)
     assert by_low[(20, 20)].high == (21, 20.1)
     assert [o.label for o in found["Level 1"].openings] == ["door", "window", "door"]
+
+
+def test_fittings_fill_the_gaps_between_pipes() -> None:
+    def fitting(guid: str, *ends: tuple[float, float, float], role: Role = Role.FITTING) -> Element:
+        return Element(
+            guid, role=role, storey="Level 1", system=System.VENT, size_in=2.0,
+            ends=[End(position) for position in ends],
+        )  # fmt: skip
+
+    elements = [
+        fitting("bend", (0, 0, 0), (0.1, 0.1, 0)),
+        fitting("tee", (0, 1, 0), (0.4, 1, 0), (0.2, 1.1, 0)),
+        fitting("cap", (5, 5, 0)),
+        fitting("run", (0, 0, 0), (9, 0, 0)),  # longer than a fitting is
+        fitting("pipe", (0, 0, 0), (0.1, 0, 0), role=Role.PIPE),
+    ]
+    (plan,) = plans(Model(elements=elements, storeys=LEVELS[:1]))
+    assert [pipe.guid for pipe in plan.pipes] == ["pipe"]
+    found = [(way.guid, way.a, way.b) for way in plan.fittings]
+    assert found[:2] == [
+        ("bend", (0, 0, 0), (0.1, 0.1, 0)),
+        ("tee", (0, 1, 0), (0.4, 1, 0)),
+    ]
+    (guid, end, foot), *rest = found[2:]
+    assert (guid, end, rest) == ("tee", (0.2, 1.1, 0), [])
+    assert foot == pytest.approx((0.2, 1.0, 0.0))
+    assert {(way.service, way.size_in) for way in plan.fittings} == {("vent", 2.0)}
 
 
 def test_grid_north_and_height_come_with_every_plan() -> None:

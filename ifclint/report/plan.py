@@ -241,7 +241,7 @@ def _runs(plan: Plan, view: _View, sheet: Sheet, drawing: PlanDrawing) -> list[R
     """All pipe of one service and line weight as one path; upright pipe is a dot."""
     drawn: dict[tuple[str, float], list[str]] = {}
     lines = []
-    for pipe in plan.pipes:
+    for pipe in chain(plan.pipes, plan.fittings):
         if not (_is_near(pipe.a[:2]) and _is_near(pipe.b[:2])):
             continue
         a, b = view.pixel(pipe.a[:2]), view.pixel(pipe.b[:2])

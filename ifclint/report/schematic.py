@@ -21,7 +21,8 @@ from ifclint.ifc.elements import Point
 from ifclint.report.layout import Band, Layout
 from ifclint.report.sheet import Pixel
 
-UNIT, BAND = 70.0, 250.0  # px between columns, and of one storey
+UNITS = (70.0, 66.0, 62.0)  # px between columns: the widest that takes the fewest sheets
+BAND = 250.0  # px of one storey
 MARGIN, LEFT = 50.0, 190.0  # px, for words at the edges, and for the storeys' names
 SHEET_WIDTH = 1036.0  # px, the width of the page's column
 SAME_M = 0.02  # points this near are one
@@ -289,10 +290,13 @@ def _sheets(
     corners = [corner for path in paths for corner in path]
     if not corners:
         return []
-    cuts = _cuts(paths, min(x for x, _ in corners), max(x for x, _ in corners))
+    ends = min(x for x, _ in corners), max(x for x, _ in corners)
+    cuts, unit = min(
+        ((_cuts(paths, *ends, unit), unit) for unit in UNITS), key=lambda made: len(made[0])
+    )
     marks = _placed_marks(tree, riser)
     return [
-        _sheet(tree, [*zip(lines, paths, strict=True), *laid], marks, cuts, number)
+        _sheet(tree, [*zip(lines, paths, strict=True), *laid], marks, cuts, number, unit)
         for number in range(len(cuts) - 1)
     ]
 
@@ -346,14 +350,15 @@ def _sheet(
     marks: Sequence[tuple[RiserMark, Pixel]],
     cuts: Sequence[float],
     number: int,
+    unit: float,
 ) -> Layout:
     start, end = cuts[number], cuts[number + 1]
     pieces = [(line, piece) for line, path in runs for piece in _clipped(path, start, end)]
     here = [(m, at) for m, at in marks if start <= at[0] and (at[0] < end or end == cuts[-1])]
     heights = [y for _, piece in pieces for _, y in piece] + [y for _, (_, y) in here]
     low, top = min(heights, default=0.0), max(heights, default=0.0) + HEADROOM
-    view = _View(start, top)
-    width = max(SHEET_WIDTH, (end - start) * UNIT + LEFT + MARGIN)
+    view = _View(start, top, unit)
+    width = max(SHEET_WIDTH, (end - start) * unit + LEFT + MARGIN)
     made = Layout(width, (top - low) * BAND + 2 * MARGIN)
     for line, piece in pieces:
         made.lines.append(line)
@@ -374,9 +379,10 @@ def _sheet(
 class _View:
     left: float  # units
     top: float  # bands
+    unit: float  # px
 
     def pixel(self, at: Pixel) -> Pixel:
-        return LEFT + (at[0] - self.left) * UNIT, MARGIN + (self.top - at[1]) * BAND
+        return LEFT + (at[0] - self.left) * self.unit, MARGIN + (self.top - at[1]) * BAND
 
 
 def _placed_marks(tree: _Tree, riser: Riser) -> list[tuple[RiserMark, Pixel]]:
@@ -394,9 +400,9 @@ def _placed_marks(tree: _Tree, riser: Riser) -> list[tuple[RiserMark, Pixel]]:
     return placed
 
 
-def _cuts(paths: Sequence[list[Pixel]], left: float, right: float) -> list[float]:
+def _cuts(paths: Sequence[list[Pixel]], left: float, right: float, unit: float) -> list[float]:
     """Where sheets begin and end: as wide as fit, cut where the fewest pipes cross."""
-    room = (SHEET_WIDTH - LEFT - MARGIN) / UNIT
+    room = (SHEET_WIDTH - LEFT - MARGIN) / unit
     cuts = [left]
     while right - cuts[-1] > room:
         start = cuts[-1]

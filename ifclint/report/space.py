@@ -29,9 +29,13 @@ def pipes_json(plans: Iterable[Plan], entries: Sequence[Entry]) -> Markup | None
     `pipes` has seven numbers a pipe: both ends and the radius, metres; `service` the row of its
     colour among `services`; `corrections` the pipes that each correction is about.
     """
+    plans = list(plans)
     pipes = [pipe for plan in plans for pipe in plan.pipes if _can_be_drawn(pipe)]
     if not pipes or len(pipes) > MOST_PIPES:
         return None
+    fittings = [pipe for plan in plans for pipe in plan.fittings if _can_be_drawn(pipe)]
+    if len(pipes) + len(fittings) <= MOST_PIPES:
+        pipes += fittings
     rows: dict[str, list[int]] = {}
     for row, pipe in enumerate(pipes):
         rows.setdefault(pipe.guid, []).append(row)

@@ -107,6 +107,8 @@ def test_no_label_of_the_demos_meets_another_a_thin_line_or_pipe(name: str) -> N
     risers = [d for r in shown for d in draw(r, items, r.key)]
     assert len(risers) > len(shown)  # the drainage takes several sheets
     plans = [p for plan in review.plans if (p := draw_plan(plan, items, "plan"))]
+    drawn = {flag.item.number for d in (*risers, *plans) for flag in d.flags}
+    assert {item.number for item in items} == drawn  # every finding is on some drawing
     assert {d.title: met for d in (*risers, *plans) if (met := meetings(d))} == {}
     assert all(drawing.words for drawing in risers)
 
