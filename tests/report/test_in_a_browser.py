@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import itertools
+import re
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -10,8 +12,9 @@ import pytest
 
 from ifclint.fieldsheet import crew_section
 from ifclint.report.html import html_bytes
+from ifclint.report.lettering import text_width
 from ifclint.review import review_with_context
-from tests.report.browser import axe, browser
+from tests.report.browser import axe, browser, executable
 
 MODELS = Path(__file__).parents[2] / "models"
 DEMOS = {
@@ -90,6 +93,74 @@ def test_the_list_and_the_sheets_of_the_storeys_fit_eight_letter_pages(
     pdf = page.pdf(prefer_css_page_size=True, format="Letter")
     page.close()
     assert 1 < pdf.count(b"/Type /Page\n") + pdf.count(b"/Type/Page\n") <= LETTER_LIST
+
+
+def test_lettering_of_drawings_is_no_wider_than_the_room_it_is_given(
+    chromium: Any, report: str
+) -> None:
+    page = chromium.new_page(viewport=WIDE)
+    page.goto(report)
+    drawn = page.evaluate(
+        "[...document.querySelectorAll('text.label, text.level')].map(text => "
+        "[text.firstChild.data, text.getSubStringLength(0, text.firstChild.data.length)])"
+    )
+    page.close()
+    assert len(drawn) > 100
+    assert [text for text, width in drawn if width > text_width(text) + 4] == []
+
+
+def test_the_worst_five_stand_within_two_screens_of_a_phone_with_room_and_clause(
+    chromium: Any, report: str
+) -> None:
+    page = chromium.new_page(viewport=PHONE)
+    page.goto(report)
+    rows = page.locator("#corrections tbody tr:not(.rank)")
+    first, fifth = rows.nth(0).bounding_box(), rows.nth(4).bounding_box()
+    assert first["y"] + first["height"] < PHONE["height"]
+    assert fifth["y"] + fifth["height"] < 2 * PHONE["height"]
+    said = [rows.nth(n).inner_text() for n in range(5)]
+    page.close()
+    for text in said:
+        assert re.search(r"(UPC|IPC|IRC) \d{4} ", text)
+        assert re.search("Level|Foundation|Kitchen|room", text)
+
+
+def _started(chromium: Any, *arguments: str) -> Any:
+    return chromium.browser_type.launch(executable_path=executable(), args=arguments)
+
+
+def test_the_viewer_is_worked_by_keys(chromium: Any, report: str) -> None:
+    started = _started(chromium, "--use-angle=swiftshader", "--enable-unsafe-swiftshader")
+    page = started.new_page(viewport=WIDE)
+    page.goto(report)
+    if page.locator("#space").is_hidden():
+        started.close()
+        pytest.skip("this browser has no WebGL 2")
+    button = page.locator("button.in-space:visible").first
+    number = button.get_attribute("value")
+    button.focus()
+    page.keyboard.press("Enter")
+    output, canvas = page.locator("#space output"), page.locator("#space canvas")
+    assert output.inner_text() == f"Correction {number} is marked."
+    assert canvas.evaluate("canvas => canvas === document.activeElement")
+    seen = [canvas.screenshot()]
+    for key in ("ArrowLeft", "ArrowUp", "+", "Home"):
+        page.keyboard.press(key)
+        page.wait_for_timeout(100)
+        seen.append(canvas.screenshot())
+    assert all(one != other for one, other in itertools.pairwise(seen))
+    assert output.inner_text() == ""
+    started.close()
+
+
+def test_without_webgl_the_plans_stand_alone(chromium: Any, report: str) -> None:
+    started = _started(chromium, "--disable-3d-apis")
+    page = started.new_page(viewport=WIDE)
+    page.goto(report)
+    assert page.locator("#space").is_hidden()
+    assert page.locator("button.in-space:visible").count() == 0
+    assert page.locator("figure.plan").first.is_visible()
+    started.close()
 
 
 def test_what_a_filter_hides_is_stated_on_the_print_with_its_numbers(
