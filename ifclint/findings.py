@@ -107,6 +107,7 @@ class Answer:
     change: Change | None = None  # the remedy as data
     provenance: str = ""  # where the limit was read; "" where it rests on no table
     part: PartKind | None = None  # what is missing, for the policy of absence
+    caution: str = ""  # what endangers those who make the change
 
 
 PASS = Answer(Outcome.PASS)
@@ -144,6 +145,7 @@ class Finding:
     change: Change | None = None  # the remedy as data, where it can be said so
     provenance: str = ""  # where the limit was read; "" where it rests on no table
     source_kind: str = ""  # the same in a word: "from memory", "read in a published source" ...
+    caution: str = ""  # what endangers those who make the change
     check: str = ""  # what to check in the code book, where values it rests on were not read
 
 

@@ -232,6 +232,7 @@ def _finding(pack: Pack, rule: Rule, clause: str, subject: Subject, answer: Answ
         required=answer.required,
         remedy=answer.remedy,
         steps=answer.steps,
+        caution=answer.caution,
         change=answer.change,
         provenance=answer.provenance or (limit.read_in if isinstance(limit, Source) else ""),
         source_kind=kind_of(limit),

@@ -21,7 +21,7 @@ from ifclint.findings import (
 )
 
 T = TypeVar("T")
-TEXTS = ("message", "remedy", "clause", "about", "provenance")
+TEXTS = ("message", "remedy", "clause", "about", "provenance", "caution")
 OR_NONE = {"measured": Measure, "required": Measure, "change": Change, "part": PartKind}
 CELL = (str, int, float, bool, type(None))
 

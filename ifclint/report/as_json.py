@@ -113,6 +113,7 @@ def _finding(finding: Finding, element: ReviewedElement | None) -> dict[str, Any
         "provenance": finding.provenance,
         "source_kind": finding.source_kind,
         "check": finding.check,
+        "caution": finding.caution,
         "remedy": finding.remedy,
         "change": _change(finding.change),
         "steps": [_step(step) for step in finding.steps],

@@ -36,7 +36,7 @@ def asked(tmp_path_factory: pytest.TempPathFactory) -> Review:
 def test_every_gas_finding_carries_the_caution(early: Review) -> None:
     found = [f for f in early.findings if f.pack == "gas"]
     assert len(found) >= 5
-    assert all(f.steps[-1] == CAUTION for f in found)
+    assert all(f.caution == CAUTION for f in found)
 
 
 def test_the_schedules_hold_every_appliance_and_pipe(early: Review) -> None:

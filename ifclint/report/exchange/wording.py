@@ -26,6 +26,8 @@ def in_full(finding: Finding) -> str:
         lines.append(
             f"  {plain(step.text)}{value}" + (f" [{plain(step.source)}]" if step.source else "")
         )
+    if finding.caution:
+        lines.append(f"Caution: {plain(finding.caution)}")
     if finding.remedy:
         lines.append(f"Remedy: {plain(finding.remedy)}")
     if finding.element_ids:

@@ -8,21 +8,21 @@ from functools import wraps
 from typing import Any
 
 from ifclint.checks import unverified
-from ifclint.findings import Answer, Outcome, Severity, Step
+from ifclint.findings import Answer, Outcome, Severity
 from ifclint.packs import Context, Rule, rule
 from ifclint.plumbing.facts import fact
 from ifclint.rule import Judge
 
-CAUTION = Step(
-    "Caution: fuel gas burns and explodes. Have the piping altered only by licensed persons, and "
-    "tested under pressure before gas is let in."
+CAUTION = (
+    "Fuel gas burns and explodes. Have the piping altered only by licensed persons, and tested "
+    "under pressure before gas is let in."
 )
 
 
 def gas_rule(
     *, severity: Severity = Severity.HIGH, needs: Sequence[str] = (), **stated: Any
 ) -> Callable[[Judge], Rule]:
-    """As `rule`, with the caution as the last step of every finding.
+    """As `rule`, with the caution in every finding.
 
     What the rule needs is asked here and not by the engine, so that the answer for a missing fact
     carries the caution too.
@@ -35,7 +35,7 @@ def gas_rule(
             said = lacking(subject, lacks) if lacks else judge(subject, context)
             for answer in [said] if isinstance(said, Answer) else said:
                 finding = answer.outcome not in (Outcome.PASS, Outcome.NOT_APPLICABLE)
-                yield replace(answer, steps=(*answer.steps, CAUTION)) if finding else answer
+                yield replace(answer, caution=CAUTION) if finding else answer
 
         return rule(severity=severity, **stated)(cautious)
 
