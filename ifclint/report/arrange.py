@@ -165,6 +165,15 @@ def entries(review: Review, items: Iterable[Item]) -> tuple[Entry, ...]:
     )
 
 
+def raised(correction: Correction) -> str:
+    """What a correction of size or slope raises that was not there before, in words; else ""."""
+    proof = correction.reviewed_again
+    if proof is None or not proof.raises:
+        return ""
+    first, more = plain(proof.raises[0]), len(proof.raises) - 1
+    return f"With it, something new is wrong: {first}" + (f" And {more} more." if more else "")
+
+
 def with_outcome(items: Iterable[Item], outcome: Outcome) -> tuple[Item, ...]:
     return tuple(item for item in items if item.finding.outcome is outcome)
 

@@ -43,6 +43,7 @@ from ifclint.report.arrange import (
     numbered,
     one_a_number,
     plain,
+    raised,
     with_outcome,
 )
 from ifclint.report.as_json import jsonable
@@ -272,6 +273,7 @@ def _environment(places: Places) -> Environment:
         "measure_text": measure_text,
         "by_storey": by_storey,
         "stands": places.text,
+        "raised": raised,
     }
     environment.filters |= {
         "name": lambda text: plain(text, NAME_LIMIT),

@@ -11,7 +11,7 @@ from rich.table import Table
 from rich.text import Text
 
 from ifclint.findings import Review, Severity, Verdict
-from ifclint.report.arrange import NAME_LIMIT, counting, numbered, plain
+from ifclint.report.arrange import NAME_LIMIT, counting, numbered, plain, raised
 from ifclint.report.text import CORRECTIONS_SHOWN, blocks, count_rows, subject_told, where
 
 STYLES = {Severity.HIGH: "bold red", Severity.MEDIUM: "", Severity.LOW: "dim"}
@@ -54,6 +54,8 @@ def _corrections(review: Review) -> Table:
         todo = Text(plain(made.title, 300))
         if about := subject_told(made):
             todo.append(f"\n{plain(about, NAME_LIMIT)}", "dim")
+        if told := raised(made):
+            todo.append(f"\n{told}", "red")
         place = Text(plain(where(made), NAME_LIMIT))
         table.add_row(Text(f"{number:,}", STYLES[made.severity]), place, todo)
     left = len(review.corrections) - CORRECTIONS_SHOWN

@@ -16,6 +16,7 @@ from ifclint.report.arrange import (
     counting,
     numbered,
     plain,
+    raised,
     tally,
     with_outcome,
 )
@@ -133,6 +134,8 @@ def _corrections(review: Review, width: int) -> Iterator[str]:
         told = (subject_told(correction), where(correction))
         said = plain(f"{correction.title} ({'; '.join(filter(None, told))})", 300)
         yield from _wrapped(f"{number:>5,}  {said}", width, 7)
+        if new := raised(correction):
+            yield from _wrapped(f"       {new}", width, 7)
     left = len(review.corrections) - CORRECTIONS_SHOWN
     if left > 0:
         yield f"{left:>5,}  more, see the report"

@@ -15,7 +15,7 @@ from xml.etree import ElementTree as ET
 
 from ifclint.findings import Finding, Outcome, Review
 from ifclint.ifc.elements import Location
-from ifclint.report.arrange import by_remedy, counting, entries, numbered, plain
+from ifclint.report.arrange import by_remedy, counting, entries, numbered, plain, raised
 from ifclint.report.exchange.snapshot import snapshot
 from ifclint.report.exchange.sources import Sources
 from ifclint.report.exchange.viewpoint import viewpoint
@@ -90,7 +90,9 @@ def _topics(review: Review) -> Iterator[Topic]:
             entry.number,
             "Correction",
             plain(correction.title, TITLE_LIMIT),
-            _description([item.finding for item in entry.items]),
+            "\n".join(
+                filter(None, (raised(correction), _description([i.finding for i in entry.items])))
+            ),
             correction.severity.value,
             tuple(filter(None, (correction.system, *entry.clauses[:3]))),
             correction.element_ids,

@@ -21,6 +21,7 @@ from ifclint.report.arrange import (
     found_and_required,
     numbered,
     plain,
+    raised,
     storey_ranks,
     with_outcome,
 )
@@ -103,6 +104,8 @@ def _correction(entry: Entry, places: Places) -> list[str]:
     lines += _wrapped(f"{entry.number:>4}. {plain(made.title)}{where}", 6)
     if stands := places.text(made.location):
         lines += _indented(f"{stands[0].upper()}{stands[1:]}.")
+    if told := raised(made):
+        lines += _indented(told)
     alike: dict[str, list[Finding]] = {}
     for item in entry.items:
         alike.setdefault(item.finding.rule, []).append(item.finding)
