@@ -31,15 +31,21 @@ Words = tuple[str, str, str]  # object type, name and description
 
 
 class TypeWords:
-    """A type entity (or None) and what it says: name, element type and description."""
+    """A type entity (or None) and what it says: class, PredefinedType as written, name, element
+    type and description; `all` of it, since programs write one type many times."""
 
     def __init__(self, entity: Any) -> None:
         self.entity = entity
         self.ref: Ref = ref(entity)
-        self.name = self.element_type = self.description = ""
+        self.ifc_class = self.literal = self.name = self.element_type = self.description = ""
         if entity is not None:
+            self.ifc_class = entity.is_a()
             self.name, self.description = clean(entity[2]), clean(entity[3])
             self.element_type = clean(entity[8]) if len(entity) > 8 else ""
+            self.literal = str(entity[9] or "").upper() if len(entity) > 9 else ""
+        self.all = (
+            self.ifc_class, self.literal, self.name, self.element_type, self.description
+        )  # fmt: skip
 
 
 @dataclass(slots=True, eq=False)

@@ -7,7 +7,7 @@ from operator import attrgetter
 from typing import Any
 
 from ifclint.ifc.elements import Basis, Note
-from ifclint.ifc.facts.classify import NOTHING_SAID, classes_read
+from ifclint.ifc.facts.classify import NOTHING_SAID, Classification, classes_read
 from ifclint.ifc.facts.describing import (
     CommonAttributes,
     Describer,
@@ -40,6 +40,7 @@ _USUAL = re.compile(  # GlobalId, name, description, object type, placement, sha
 )
 TOGETHER = 500  # lines that are read at once; an unusual one sends as many to be read singly
 WrittenAttributes = tuple[Any, ...]
+_Classified = tuple[str, str, Classification]  # class and PredefinedType that count, what it is
 BETWEEN = ";|"  # names; a serial number ends before it as it does at the end of a name
 
 
@@ -55,7 +56,7 @@ class OccurrenceFinder:
         self._describer = describer
         self._fold = describer.fold
         self._met: dict[tuple[Any, ...], CommonAttributes | None] = {}
-        self._classified: dict[tuple[Any, ...], CommonAttributes | None] = {}
+        self._classified: dict[tuple[Any, ...], _Classified | None] = {}
         self._kinds: dict[Ref, TypeWords] = {0: TypeWords(None)}
         self.notes: list[Note] = []
 
@@ -85,8 +86,8 @@ class OccurrenceFinder:
 
     def _tells_nothing(self, type_ref: Ref) -> bool:
         """Whether an element has no type, or one whose class does not tell what it is of."""
-        kind = self._kind(type_ref).entity
-        return kind is None or kind.is_a() in TYPE_OF_ANYTHING
+        kind = self._kind(type_ref)
+        return kind.entity is None or kind.ifc_class in TYPE_OF_ANYTHING
 
     def _note_unclassified(self, name: str, count: int) -> None:
         what = f"{count} of class {name} have neither a type nor a name that tells what they are"
@@ -127,10 +128,14 @@ class OccurrenceFinder:
         """What an element has in common with all that differ from it in numbers alone."""
         kind = self._kind(type_ref)
         folded = (self._fold(words[0]), folded_title, self._fold(words[2]))
-        signature = (name, literal, kind.ref, folded)
+        signature = (name, literal, kind.all, folded)
         if signature not in self._classified:
-            self._classified[signature] = self._classify(name, literal, kind, words, folded)
-        return self._classified[signature]
+            self._classified[signature] = self._classify(name, literal, kind, words)
+        known = self._classified[signature]
+        if known is None:
+            return None
+        ifc_class, of_class, what = known
+        return CommonAttributes(ifc_class, of_class, kind, folded, what)
 
     def _folded_names(self, names: list[str]) -> list[str]:
         """Names without their serial numbers, all told at once."""
@@ -147,21 +152,17 @@ class OccurrenceFinder:
             known = self._kinds[type_ref] = TypeWords(instance(self._rare, type_ref))
         return known
 
-    def _classify(
-        self, name: str, own: str, kind: TypeWords, words: Words, folded: Words
-    ) -> CommonAttributes | None:
+    def _classify(self, name: str, own: str, kind: TypeWords, words: Words) -> _Classified | None:
         ifc_class = name
         if kind.entity is not None and name in GENERIC:
-            typed = kind.entity.is_a().removesuffix("Type")
+            typed = kind.ifc_class.removesuffix("Type")
             if typed in classes_read():
                 ifc_class = typed
-            elif not self._tells_nothing(kind.ref):
+            elif kind.ifc_class not in TYPE_OF_ANYTHING:
                 return None
-        literal, basis = _literal(own, name, kind.entity)
+        literal, basis = _literal(own, name, kind)
         what = self._describer.classify(ifc_class, literal, basis, texts_of(words, kind))
-        return (
-            CommonAttributes(ifc_class, literal, kind, folded, what) if what is not None else None
-        )
+        return (ifc_class, literal, what) if what is not None else None
 
 
 def in_schema(ifc: Any, name: str) -> bool:
@@ -194,12 +195,11 @@ def _written_unusually(line: bytes) -> WrittenAttributes:
     )  # fmt: skip
 
 
-def _literal(own: str, name: str, kind: Any) -> tuple[str, Basis]:
+def _literal(own: str, name: str, kind: TypeWords) -> tuple[str, Basis]:
     """The PredefinedType that counts, the occurrence's before the type's, and where it stood."""
     own = own.upper()
     if own not in NOTHING_SAID:
         return own, Basis(f"{name} {own}")
-    of_type = str(kind[9] or "").upper() if kind is not None and len(kind) > 9 else ""
-    if of_type not in NOTHING_SAID:
-        return of_type, Basis(f"{kind.is_a()} {of_type}")
-    return own or of_type, Basis(name)
+    if kind.literal not in NOTHING_SAID:
+        return kind.literal, Basis(f"{kind.ifc_class} {kind.literal}")
+    return own or kind.literal, Basis(name)

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any
+from typing import Any, TypeVar
 
 from ifclint.ifc.elements import Confidence, Element
 from ifclint.ifc.facts.describing import (
+    CommonAttributes,
     Describer,
     Occurrence,
     PortFacts,
@@ -26,6 +27,7 @@ from ifclint.ifc.step.entities import instance
 from ifclint.ifc.step.relations import Refs, Relations
 from ifclint.ifc.step.text_index import Ref, TextIndex
 
+T = TypeVar("T")
 OF_ONE_ELEMENT = frozenset({"length", "slope"})  # facts that are no part of a description
 
 
@@ -52,6 +54,8 @@ class PrototypeMaker:
         self._type_facts: dict[Ref, StatedFacts] = {0: NO_FACTS}
         self._materials: dict[Ref, tuple[Texts, list[DrawnDiameters]]] = {}
         self._made: dict[tuple[Any, ...], Prototype] = {}
+        self._numbers: dict[object, int] = {}
+        self._said: dict[object, int] = {}
 
     def of(
         self,
@@ -65,7 +69,14 @@ class PrototypeMaker:
         material = self._relations.material.get(of.ref, 0)
         particular = self._particular(own) if own else ()
         drawn = axis and (axis.outside_m, axis.inside_m)
-        signature = of.common, ports, groups, material, particular, drawn
+        signature = (
+            self._alike(of.common, self._said_in_common),
+            self._alike(ports, self._said_by_ports),
+            self._alike(groups, self._systems.groups),
+            self._alike(material, self._said_of_material),
+            particular,
+            drawn,
+        )
         made = self._made.get(signature)
         if made is None:
             inherited = self._facts_of_type(of.common.kind)
@@ -79,6 +90,30 @@ class PrototypeMaker:
             made.end_sizes = _end_sizes(ports.sizes, made.element.material)
             _set_drawn_diameters(made.element, axis)
         return made
+
+    def _alike(self, what: T, says: Callable[[T], object]) -> int:
+        """A number that is the same for all that say the same: programs write one type, system
+        or material many times."""
+        key = says, what
+        number = self._numbers.get(key)
+        if number is None:
+            number = self._said.setdefault((says, says(what)), len(self._said))
+            self._numbers[key] = number
+        return number
+
+    def _said_in_common(self, common: CommonAttributes) -> object:
+        kind = common.kind
+        material = self._said_of_material(self._relations.material.get(kind.ref, 0))
+        facts = tuple(self._facts_of_type(kind).items())
+        is_what = common.ifc_class, common.literal, common.folded, id(common.classification)
+        return is_what, kind.all, facts, material
+
+    def _said_by_ports(self, ports: PortFacts) -> object:
+        return ports.systems, self._systems.groups(ports.groups), ports.sizes
+
+    def _said_of_material(self, material: Ref) -> object:
+        texts, drawn = self._material(material)
+        return tuple(texts), tuple(drawn)
 
     def _particular(self, facts: StatedFacts) -> tuple[Any, ...]:
         """What facts have to do with a description; words of a system without serial numbers."""
