@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
+from functools import cached_property
 
 import numpy as np
 
@@ -11,7 +12,7 @@ from ifclint.network import Network
 from ifclint.plumbing.flow.distribution import INFINITE, Connection, Distribution
 from ifclint.plumbing.flow.loops import keep_loops
 from ifclint.plumbing.flow.paths import Paths, Reached
-from ifclint.plumbing.flow.places import Flags, Floats, Places, distances
+from ifclint.plumbing.flow.places import Flags, Floats, Ints, Places, distances
 
 NO_LENGTH_M = 1e-6  # the length of a path whose ends are not known
 
@@ -30,6 +31,8 @@ class PressurePiping:
         elements = network.elements
         self.users = {i for i in self.places.members if uses(elements[i])}
         self.passable = [i for i in self.places.members if i not in self.users]
+        self.node_of = {index: node for node, index in enumerate(self.passable)}
+        self._heaters = [i for i in self.passable if elements[i].role is Role.HEATER]
         self.shift = len(self.passable)
         passed = np.array([i not in self.users for i in self.places.members], dtype=bool)
         self._passed, counts = passed, self.places.counts
@@ -51,7 +54,7 @@ class PressurePiping:
 
     def search(self, sources: set[int]) -> Reached | None:
         """The shortest paths from the sources; None where there is none."""
-        starts = [node for node, index in enumerate(self.passable) if index in sources]
+        starts = sorted(self.node_of[index] for index in sources if index in self.node_of)
         if not starts:
             return None
         inward, outward = self._gates(sources)
@@ -64,17 +67,21 @@ class PressurePiping:
         )
         return paths.search(starts)
 
+    @cached_property
+    def used_at(self) -> Ints:
+        """The nodes of the places at which something uses."""
+        of_users = ~self._passed.repeat(self.places.counts)
+        return np.unique(self.places.place_of_end[of_users]) + self.shift
+
     def _gates(self, sources: set[int]) -> tuple[Flags, Flags]:
         """Which ends lead in, and which out: a source and a heater as their ports say."""
         inward = np.ones(len(self.element), dtype=bool)
         outward = np.ones(len(self.element), dtype=bool)
-        first = np.searchsorted(self.element, np.arange(self.shift))
-        for node, index in enumerate(self.passable):
+        for index in {*self._heaters, *(sources & self.node_of.keys())}:
             element = self.network.elements[index]
             heats = element.role is Role.HEATER
-            if not heats and index not in sources:
-                continue
-            for k, end in enumerate(element.ends, int(first[node])):
+            first = int(np.searchsorted(self.element, self.node_of[index]))
+            for k, end in enumerate(element.ends, first):
                 inward[k] = end.flow != "out" and not (heats and end.system is System.HOT_WATER)
                 outward[k] = end.flow != "in" and not (heats and end.system is System.COLD_WATER)
         return inward, outward
@@ -99,7 +106,12 @@ def distribute(
 
 def directed_from(piping: PressurePiping, sources: Sequence[int]) -> Distribution:
     """The same for piping that is seen from several sources in turn."""
-    reached = piping.search(set(sources))
+    return _directed(piping, sources, piping.search(set(sources)))
+
+
+def _directed(
+    piping: PressurePiping, sources: Sequence[int], reached: Reached | None
+) -> Distribution:
     if reached is None:
         size = piping.shift + len(piping.places.points)
         nothing = np.full(size, -1, dtype=np.int64)
@@ -168,7 +180,10 @@ def head_of(piping: PressurePiping, meter: int) -> int:
     network = piping.network
     if len(network.joined[meter]) < 2:
         return meter
-    whole = directed_from(piping, [meter])
+    reached = piping.search({meter})
+    if reached is None or _is_used_on_all_sides(piping, reached, piping.node_of[meter]):
+        return meter
+    whole = _directed(piping, [meter], reached)
     used = whole.accumulate({c.up: 1.0 for c in whole.connections})
     below = whole.beyond
     sides = [side for side in below[meter] if not used[side]]
@@ -180,3 +195,15 @@ def head_of(piping: PressurePiping, meter: int) -> int:
     while len(below[index]) == 1:
         index = below[index][0]
     return index if not below[index] else meter
+
+
+def _is_used_on_all_sides(piping: PressurePiping, reached: Reached, start: int) -> bool:
+    """Whether something uses what goes out at every side of the start of a search."""
+    before, own = reached.before, np.arange(piping.shift)
+    fed_by = np.where(before[own] >= 0, before[before[own]], -1)
+    sides = np.flatnonzero(fed_by == start)
+    side = np.where((fed_by >= 0) & (fed_by != start), fed_by, own)
+    while not np.array_equal(nearer := side[side], side):
+        side = nearer
+    last = before[piping.used_at]
+    return bool(np.isin(sides, side[last[last >= 0]]).all())
