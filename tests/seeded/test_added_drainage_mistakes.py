@@ -81,6 +81,29 @@ sand SAND2 called=Sand_interceptor_2 box=310,23,-7,314,27,-2.8  310 25 -3 > 314 
 pipe 4 WB2  314 25 -3.1 > 340 25 -3.8
 sewer-connection WS2  340 25 -3.8
 """
+GREASE = """
+system=sanitary_drainage material=pvc
+sink SINK1 called=Pot_sink_1  400 0 2
+p-trap 2 KT1  400 0 2 > 400.5 0 -2.5
+pipe 2 KA1  400.5 0 -2.5 > 402 0 -2.54
+pipe 3 G11  402 0 -2.54 > 410 0 -3
+grease GI1 called=Interceptor_1_50_gpm_100_lb box=410,-2,-7,414,2,-2.5  410 0 -3 > 414 0 -3.1
+sanitary-tee 3 TEE1  414 0 -3.1 > 415 0 -3.12 > 414.5 0 -3
+pipe 3 G21  415 0 -3.12 > 440 0 -3.8
+pipe 2 V1 system=vent  414.5 0 -3 > 414.5 0 20
+vent-through-roof R1 system=vent  414.5 0 20
+sewer-connection S1  440 0 -3.8
+sink SINK2 called=Pot_sink_2  400 40 2
+p-trap 2 KT2  400 40 2 > 400.5 40 -2.5
+pipe 2 KA2  400.5 40 -2.5 > 402 40 -2.54
+pipe 3 G12  402 40 -2.54 > 410 40 -3
+grease GI2 called=Interceptor_2_50_gpm_100_lb box=410,38,-7,414,42,-2.5  410 40 -3 > 414 40 -3.1
+sanitary-tee 3 TEE2  414 40 -3.1 > 415 40 -3.12 > 414.5 40 -3
+pipe 3 G22  415 40 -3.12 > 440 40 -3.8
+pipe 2 V2 system=vent  414.5 40 -3 > 414.5 40 20
+vent-through-roof R2 system=vent  414.5 40 20
+sewer-connection S2  440 40 -3.8
+"""
 TOLD: dict[str, Any] = {
     "storm": {
         "rate": "4 in/hour",
@@ -156,6 +179,18 @@ MISTAKES: list[Mistake] = [
     ),
 ]  # fmt: skip
 ONE_BUILDING: list[tuple[str, str, str, Mistake]] = [
+    *(
+        (
+            "grease", DWELLING, code,
+            (
+                "one of two interceptors without its vent", GREASE, (),
+                ("sanitary-tee 3 TEE1  414 0 -3.1 > 415 0 -3.12 > 414.5 0 -3\n",
+                 "coupling 3 TEE1  414 0 -3.1 > 415 0 -3.12\n"),
+                {("interceptor-vented", "Interceptor 1 50 gpm 100 lb", "violation")},
+            ),
+        )
+        for code in ("upc-2021", "ipc-2021")
+    ),
     (
         "public sump", RESTAURANT, "upc-2021",
         (

@@ -228,3 +228,26 @@ def test_a_dishwasher_that_drains_straight_is_found(code: str) -> None:
     model.elements[-1].ends, model.elements[-1].position = [], (200.0, 0.0, 1.0)
     new = _said(DWELLING, model, code, {}) - _said(DWELLING, deepcopy(READ[DWELLING]), code, {})
     assert {(rule, outcome) for rule, _, outcome in new} == {("dishwasher-drain", "violation")}
+
+
+@pytest.mark.parametrize("code", ["upc-2021", "ipc-2021"])
+def test_a_room_of_people_far_from_every_closet_is_found(code: str) -> None:
+    near = "room Store storey=Level_1 30 0 0 > 60 20 9\n"
+    far = near.replace("60 20 9", "700 20 9")
+    of_store = {"classification": "mercantile", "spaces": ["Store"], "area_per_person": "60 ft**2"}
+    told = {"fixtures": {"occupancies": [of_store]}}
+    for text, wrong in ((near, False), (far, True)):
+        said = _said(RESTAURANT, _with(RESTAURANT, text), code, told)
+        assert ("toilet-rooms-near" in {r for r, _, o in said if o == "violation"}) is wrong
+
+
+def test_an_institution_with_rooms_for_patients_alone_is_found() -> None:
+    of_staff = {"classification": "institution-employees", "occupants": 10}
+    told = {"fixtures": {"occupancies": [of_staff]}}
+    for name, wrong in (("Staff toilet", False), ("Patient toilet", True)):
+        model = deepcopy(READ[RESTAURANT])
+        for element in model.elements:
+            if element.space in ("Restroom", "Bath"):
+                element.space = name if element.space == "Restroom" else "Ward bath"
+        said = _said(RESTAURANT, model, "ipc-2021", told)
+        assert ("staff-rooms-apart" in {r for r, _, o in said if o == "violation"}) is wrong
