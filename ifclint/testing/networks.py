@@ -108,6 +108,7 @@ _NAMED = {
     "tankless-heater": (Role.HEATER, "tankless"),
     "expansion-tank": (Role.TANK, "expansion"),
     "storage-tank": (Role.TANK, "storage"),
+    "fuel-tank": (Role.TANK, "fuel"),
     "pressure-tank": (Role.TANK, "pressure"),
     "gas-meter": (Role.METER, "gas"),
     "gas-regulator": (Role.REGULATOR, "gas"),

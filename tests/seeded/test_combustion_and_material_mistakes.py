@@ -180,6 +180,14 @@ def _hose_on_the_range(model: Model) -> None:
     hose.name, hose.length_m = "Flexible gas connector", 2.5
 
 
+def _tank_by_the_wall(model: Model) -> None:
+    """A propane tank of 500 gal, 4 ft before the south wall."""
+    tank = Element("tank", name="Propane tank, 500 gal", role=Role.TANK, kind="fuel")
+    tank.box = (_at(2, -8, 0), _at(12, -4, 4))
+    tank.position, tank.system = _at(7, -6, 2), System.GAS
+    model.elements.append(tank)
+
+
 def _steel_between_copper(model: Model) -> None:
     """A steel pipe in the cold water, in a building where a dielectric union is drawn elsewhere."""
     _inner_pipe(model, System.COLD_WATER).material = "galvanized steel"
@@ -269,6 +277,14 @@ MISTAKES: list[Mistake] = [
     ),
     *(
         (name, code, _csst, CSST_UNBONDED, {("csst-bonded", "CSST tubing")})
+        for name in BOTH
+        for code in ("upc-2021", "ipc-2021", "irc-2021")
+    ),
+    *(
+        (
+            name, code, _tank_by_the_wall, {"building": {"grade_elevation": "-0.5 ft"}},
+            {("propane-tank-distance", "Propane tank, 500 gal")},
+        )
         for name in BOTH
         for code in ("upc-2021", "ipc-2021", "irc-2021")
     ),

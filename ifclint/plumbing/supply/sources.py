@@ -114,7 +114,7 @@ def _lifts(element: Element) -> bool:
 
 def _stores(element: Element) -> bool:
     """A tank from which water runs by its height."""
-    return element.role is Role.TANK and element.kind not in ("expansion", "pressure")
+    return element.role is Role.TANK and element.kind not in ("expansion", "pressure", "fuel")
 
 
 def _is_well(element: Element) -> bool:

@@ -3,26 +3,35 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from pathlib import Path
 
 from ifclint.job import Section
-from ifclint.packs import Finders, Rule, hookimpl
+from ifclint.packs import CodeTables, Finders, Rule, hookimpl
 from ifclint.plumbing import GasAppliance, GasPiping
 from ifclint.plumbing.subjects import finders
-from ifclint.rules.combustion import air, outside, places
+from ifclint.rules.combustion import air, outside, places, propane
 from ifclint.rules.combustion.burners import Burner, FiredRoom, burners, fired_rooms
 from ifclint.rules.combustion.section import CombustionSection
 
 
 @hookimpl
 def ifclint_subjects() -> Finders:
-    return {**finders(GasAppliance, GasPiping), Burner: burners, FiredRoom: fired_rooms}
+    return {
+        **finders(GasAppliance, GasPiping), Burner: burners, FiredRoom: fired_rooms,
+        propane.PropaneTank: propane.propane_tanks,
+    }  # fmt: skip
 
 
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
-    return [*air.RULES, *places.RULES, *outside.RULES]
+    return [*air.RULES, *places.RULES, *outside.RULES, *propane.RULES]
 
 
 @hookimpl
 def ifclint_job_section() -> type[Section]:
     return CombustionSection
+
+
+@hookimpl
+def ifclint_code_tables() -> Iterable[CodeTables]:
+    return [CodeTables(Path(__file__).parent / "tables", "NFPA 58")]

@@ -1,0 +1,124 @@
+"""The rule on propane containers: far enough from the building they serve."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from math import hypot
+
+from ifclint.checks import PASS, Answer, check, missing, unverified
+from ifclint.codes import Limit, Row
+from ifclint.engineering.tolerance import at_least
+from ifclint.engineering.units import M3_PER_US_GAL, M_PER_FT
+from ifclint.engineering.wording import feet_text, number_text
+from ifclint.findings import Severity
+from ifclint.ifc.elements import Box, Element, Role, Surface, System
+from ifclint.packs import Context, derived, rule
+from ifclint.plumbing.flow.subject import OfElement
+from ifclint.plumbing.words import says
+from ifclint.rules.combustion.outside import WALLS
+
+PROPANE = (
+    "propane tank", "propane container", "propane cylinder", "lp tank", "lp gas tank", "lpg tank",
+    "lp gas container", "flussiggastank", "flüssiggastank", "propaantank",
+)  # fmt: skip
+GALLONS = re.compile(r"(\d[\d,]*)\s*(?:us\s*)?gal(?:lons?)?\b", re.I)
+TABLE = "propane_containers"
+
+
+@dataclass(eq=False)
+class PropaneTank(OfElement):
+    """A container of propane that stays where it is."""
+
+    element: Element
+    service = System.GAS
+
+    @property
+    def gallons(self) -> float | None:
+        """Its water capacity, by its properties or its name."""
+        stated = self.element.properties.number("storage_volume_m3")
+        said = GALLONS.search(f"{self.element.name} {self.element.type_name}")
+        by_name = float(said[1].replace(",", "")) if said else None
+        return stated / M3_PER_US_GAL if stated else by_name
+
+
+@derived
+def propane_tanks(context: Context) -> list[PropaneTank]:
+    """The tanks called so, in the order of the model."""
+    elements = context.plumbing.network.elements
+    return [PropaneTank(e) for e in elements if e.role is Role.TANK and says(e, PROPANE)]
+
+
+@rule(
+    title="Propane tank far enough from the building",
+    subject=PropaneTank,
+    clauses={"any": "NFPA 58 Table 6.4.1.1"},
+    severity=Severity.HIGH,
+)
+def propane_tank_distance(tank: PropaneTank, context: Context) -> Answer:
+    """A fire in the house must not reach the tank before the firefighters do.
+
+    From the box of a tank called a propane tank to the nearest wall, in plan, against the distance
+    for its water capacity (StorageCapacity or the name), above ground or buried as the ground tells
+    (building.grade_elevation, or the terrain). Walls count as those of an important building.
+    """
+    around, box = context.plumbing.surroundings, tank.element.box
+    if not around.has_walls:
+        message = f"How far {tank.label} is from the building is not known."
+        return missing(WALLS, message=message, remedy=WALLS.remedy)
+    if box is None:
+        return unverified(f"Where {tank.label} stands is not known.", "Give the tank a shape.")
+    feet = min(_apart_m(box, wall) for wall in around.of_kind("wall")) / M_PER_FT
+    rows = context.code.table(TABLE).rows
+    if at_least(feet, max(row.number("building_ft") for row in rows), "ft"):
+        return PASS
+    if tank.gallons is None:
+        return unverified(
+            f"How much {tank.label} holds is not known; it stands {feet_text(feet)} from a wall.",
+            "State its water capacity (StorageCapacity), or say it in its name.",
+        )
+    lies = _buried(box, context)
+    limits = [_limit(tank.gallons, buried, context) for buried in lies]
+    answers = [_answer(tank, feet, limit) for limit in limits]
+    if len({answer is PASS for answer in answers}) > 1:
+        return unverified(
+            f"Whether {tank.label} is buried is not known; that decides how near it may be.",
+            "Give the ground in the job file (building.grade_elevation).",
+        )
+    return answers[0]
+
+
+def _limit(gallons: float, buried: str, context: Context) -> Limit:
+    rows = [
+        r for r in context.code.table(TABLE).where(buried=buried) if r.number("from_gal") <= gallons
+    ]
+    row: Row = max(rows, key=lambda r: r.number("from_gal"))
+    is_alone = len(propane_tanks(context)) == 1 and row.number_or_none("alone_ft") is not None
+    return row.limit("alone_ft" if is_alone else "building_ft", "ft")
+
+
+def _answer(tank: PropaneTank, feet: float, limit: Limit) -> Answer:
+    return check(
+        feet,
+        at_least=limit,
+        message=f"{tank.label}, {number_text(tank.gallons or 0)} gal, stands {feet_text(feet)} "
+        f"from the building; {limit.value:g} ft are asked for.",
+        remedy=f"Set the tank {feet_text(limit.value - feet)} farther from the building.",
+    )
+
+
+def _buried(box: Box, context: Context) -> tuple[str, ...]:
+    """Whether a tank lies underground: both, where nothing tells."""
+    ground = context.plumbing.surroundings.floors.ground(context.job.building.grade_elevation)
+    below = ground.is_below(box[1][2]) if ground is not None else None
+    return ("yes", "no") if below is None else ("yes",) if below else ("no",)
+
+
+def _apart_m(box: Box, wall: Surface) -> float:
+    """Between two boxes, in plan."""
+    low, high = box
+    gaps = [max(wall.low[k] - high[k], low[k] - wall.high[k], 0.0) for k in (0, 1)]
+    return hypot(*gaps)
+
+
+RULES = (propane_tank_distance,)
