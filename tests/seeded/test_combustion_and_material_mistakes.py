@@ -18,7 +18,7 @@ import pytest
 from ifclint import codes, ifc, job, network
 from ifclint.ifc.elements import Element, End, Joint, Model, Point, Role, Surface, System
 from ifclint.judge import judge
-from ifclint.packs import Context, load_packs
+from ifclint.packs import Context, adopt, load_packs
 from ifclint.plumbing import build
 
 MODELS = Path(__file__).parents[2] / "models"
@@ -51,7 +51,8 @@ def _said(name: str, model: Model, code: str, told: dict[str, Any] | None = None
     for section, keys in (told or {}).items():
         stated[section] = {**stated.get(section, {}), **keys}
     the_job = job.job_of(stated, LOADED.sections)
-    context = Context(codes.load(code), build(network.connect(model)), the_job)
+    _, adopted = adopt(LOADED, codes.load(code))
+    context = Context(adopted, build(network.connect(model)), the_job)
     made = judge(PACKS, context)
     assert not made.failures
     labels = {e.guid: e.label for e in model.elements}
