@@ -87,7 +87,7 @@ def _review(
     say("Tracing the network", 0, 1)
     connected = network.connect(model)
     plumbing = _build(connected, the_job)
-    _refuse_unknown_elements(the_job, model)
+    _refuse_unknown_elements(the_job, model, models)
     say("Reviewing", 0, 1)
     if is_site(connected):
         packs = _about_the_model(packs)
@@ -190,12 +190,18 @@ def _read(
     )
 
 
-def _refuse_unknown_elements(the_job: job.Job, model: Model) -> None:
+def _refuse_unknown_elements(the_job: job.Job, model: Model, models: Sequence[Path]) -> None:
     known = {element.guid for element in model.elements}
     for name, section in the_job:
         for key, guid in section.named_elements() if isinstance(section, job.Section) else ():
-            if guid not in known:
-                raise InputError(f'Job file, {name}.{key}: no element has the GlobalId "{guid}".')
+            if guid in known:
+                continue
+            if (found := ifc.name_in_file(guid, models)) is not None:
+                raise InputError(
+                    f"Job file, {name}.{key}: {found} is not read as plumbing; say what it is in "
+                    "the job file ([[reading.vocabulary.element]]) or by its class or name."
+                )
+            raise InputError(f'Job file, {name}.{key}: no element has the GlobalId "{guid}".')
 
 
 def _code_name(name: str | None) -> str:

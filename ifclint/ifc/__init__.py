@@ -12,7 +12,7 @@ from typing import Any
 from ifclint.ifc.elements import Model, PropertyFact
 from ifclint.ifc.step.paths import check_there
 
-__all__ = ["check_there", "read"]
+__all__ = ["check_there", "name_in_file", "read"]
 
 Progress = Callable[[str, int, int], None]
 
@@ -38,3 +38,21 @@ def read(
     from ifclint.ifc.reading import read_model
 
     return read_model(given, vocabulary_extra or {}, facts, joining_tolerance_m, progress)
+
+
+def name_in_file(guid: str, paths: Sequence[Path]) -> str | None:
+    """Class and name of what has a GlobalId in one of the files, read as plumbing or not; None
+    where nothing has. The files are opened anew, so this is for what went wrong."""
+    from ifclint.ifc.step.opening import opened
+    from ifclint.ifc.step.spf import arguments, string
+    from ifclint.ifc.step.text import clean
+
+    for path in paths:
+        with opened(path) as file:
+            written = file.text.with_guid(guid)
+        if written is not None:
+            ifc_class, _, rest = written.partition(b"(")
+            of = arguments(rest.removesuffix(b")"))
+            name = clean(string(of[2]))[:80] if len(of) > 2 else ""
+            return f'{ifc_class.decode("ascii", "replace")} "{name}" of {path.name}'
+    return None

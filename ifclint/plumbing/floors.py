@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from ifclint.engineering.tolerance import at_least, at_most
-from ifclint.ifc.elements import Element, Model, Role, Surface
+from ifclint.ifc.elements import Element, Model, Point, Role, Space, Surface
 
 HEADROOM_M = 2.1  # ours, no source: what is lower is a crawl space or a footing
 SILL_M = 0.3  # ours, no source: what begins so near to a level begins on it
@@ -30,6 +30,10 @@ OUTDOOR_KINDS = frozenset({"hose-bibb", "roof-drain"})  # stand on no floor
 NO_ROOM = re.compile(
     r"\b(crawl|crawl ?space|shaft|plenum|void|riser|elevator|lift|chase|pit|interstitial)\b", re.I
 )
+CRAWL = re.compile(
+    r"\b(crawl|crawl ?space|kriechkeller|kruipruimte|vide sanitaire|forjado)\b", re.I
+)
+RAISED_M = 0.45  # 18 in: a lowest floor so far above the ground stands over a crawl space. Ours
 FOOTING = re.compile(r"footing|foundation|pile cap|fundament|semelle|zapata|fundering", re.I)
 CELLARS = ("basement", "cellar", "keller", "sous-sol", "sous sol", "kelder", "sotano")
 
@@ -78,6 +82,7 @@ class Floors:
             for s in model.spaces
             if s.high[2] - s.low[2] >= HEADROOM_M and not NO_ROOM.search(s.name)
         ]
+        self._crawl_spaces = [s for s in model.spaces if CRAWL.search(s.name)]
         self._doors = [
             s for s in model.surfaces if s.kind == "door" and s.high[2] - s.low[2] >= DOOR_M
         ]
@@ -131,6 +136,22 @@ class Floors:
             return True
         surely = self.told[0] if self.told else likely[-1]
         return False if at_least(height_m, surely.level_m, "m") else None
+
+    def is_raised(self, grade_m: float | None) -> bool:
+        """Whether the lowest floor is known to stand clear of the ground, over a crawl space."""
+        ground, floor = self.ground(grade_m), self.lowest
+        if ground is None or not ground.is_told or floor is None:
+            return False
+        return at_least(floor.level_m - ground.high_m, RAISED_M, "m")
+
+    def is_in_ground(self, point: Point, grade_m: float | None) -> bool | None:
+        """Whether a point under the building lies in the ground, and does not hang in a crawl
+        space; None where that cannot be told."""
+        below = self.is_below_lowest(point[2])
+        if below is False or any(_holds(space, point) for space in self._crawl_spaces):
+            return False
+        ground = self.ground(grade_m) if self.is_raised(grade_m) else None
+        return False if ground is not None and at_least(point[2], ground.high_m, "m") else below
 
     def is_above_lowest(self, height_m: float) -> bool | None:
         """Whether a height is above the lowest floor; None where that cannot be told."""
@@ -251,6 +272,10 @@ class Floors:
         if near is None or abs(near.elevation_m - height_m) > SILL_M:
             return Floor(height_m, "", basis)
         return Floor(near.elevation_m, near.name, basis)
+
+
+def _holds(space: Space, point: Point) -> bool:
+    return all(space.low[k] <= point[k] <= space.high[k] for k in range(3))
 
 
 def _is_slab(surface: Surface) -> bool:

@@ -7,6 +7,11 @@ from functools import cache
 
 from ifclint.ifc.elements import Element
 
+# A burner that takes its air from outdoors and has its own listed vent.
+ROOM_SEALED = ("direct vent*", "sealed combustion", "room sealed", "balanced flue", "ventouse",
+    "raumluftunabhangig", "raumluftunabhängig", "gesloten toestel", "tiro directo",
+    "camara estanca", "cámara estanca")  # fmt: skip
+
 
 def says(element: Element, words: tuple[str, ...]) -> bool:
     """Whether an element's name or type says one of the words, alone or as a plural.

@@ -30,6 +30,28 @@ def test_appliances(tmp_path, ifc_class, name, kind):
     assert (found.role, found.kind) == (Role.APPLIANCE, kind)
 
 
+@pytest.mark.parametrize(
+    ("ifc_class", "predefined", "name", "kind"),
+    [
+        ("IfcFilter", "WATERFILTER", "Sediment filter", "water-filter"),
+        ("IfcFilter", "WATERFILTER", "F-1", "water-filter"),
+        ("IfcFilter", None, "Carbon filter", "water-filter"),
+        ("IfcFilter", "WATERFILTER", "Water softener", "water-softener"),
+        ("IfcFlowTreatmentDevice", None, "Water softener 48k", "water-softener"),
+        ("IfcTank", "PRESSUREVESSEL", "Water Softener", "water-softener"),
+        ("IfcBuildingElementProxy", None, "Adoucisseur", "water-softener"),
+    ],
+)
+def test_treatment_of_water(tmp_path, ifc_class, predefined, name, kind):
+    found = read_one(tmp_path, ifc_class, name, predefined)
+    assert (found.role, found.kind) == (Role.APPLIANCE, kind)
+
+
+def test_a_filter_of_air_is_no_plumbing(tmp_path):
+    found = read_one(tmp_path, "IfcFilter", "Air filter", "AIRPARTICLEFILTER")
+    assert found is None or found.role is Role.OTHER
+
+
 @pytest.mark.parametrize("name", ["Range hood", "Kitchen hood", "Dryer vent", "Dryer box"])
 @pytest.mark.parametrize("ifc_class", ["IfcBuildingElementProxy", "IfcElectricAppliance"])
 def test_what_moves_air_is_no_appliance(tmp_path, ifc_class, name):

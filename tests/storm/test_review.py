@@ -142,6 +142,23 @@ def test_an_area_of_no_element_is_refused(tmp_path: Path) -> None:
         reviewed(path, AREA.format(guid="x", feet=100))
 
 
+def test_an_area_of_what_is_no_plumbing_says_what_it_is(tmp_path: Path) -> None:
+    from ifclint.errors import InputError
+
+    path, _ = hall(tmp_path)
+    guid = "3vB2YO$MX4xv5uCqZZG05x"
+    text = path.read_text()
+    at = text.index("ENDSEC;", text.index("DATA;"))
+    beam = f"#990001=IFCBEAM('{guid}',$,'Purlin 7',$,$,$,$,$,$);\n"
+    path.write_text(text[:at] + beam + text[at:])
+    with pytest.raises(InputError) as raised:
+        reviewed(path, AREA.format(guid=guid, feet=100))
+    said = (
+        f'Job file, storm.areas.element: IFCBEAM "Purlin 7" of {path.name} is not read as plumbing'
+    )
+    assert str(raised.value).startswith(said)
+
+
 def test_the_schedule_lists_what_comes_down(tmp_path: Path) -> None:
     path, guids = hall(tmp_path)
     job = '[storm]\nrate = "2 in/hour"\n' + AREA.format(guid=guids["drain"], feet=1000)

@@ -58,6 +58,12 @@ class TextIndex:
         row = self._row(ref)
         return self._data[self._start_at[row] : self._end_at[row]] if row >= 0 else None
 
+    def with_guid(self, guid: str) -> bytes | None:
+        """The instance whose first attribute this is, as b"IFCCLASS(arguments)"."""
+        at = self._data.find(b"('" + guid.encode("utf-8", "replace") + b"',")
+        row = int(np.searchsorted(self.starts, at, "right")) - 1 if at >= 0 else -1
+        return self._data[self._start_at[row] : self._end_at[row]] if row >= 0 else None
+
     def __len__(self) -> int:
         return len(self._ids)
 

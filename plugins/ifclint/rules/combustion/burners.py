@@ -13,11 +13,9 @@ from ifclint.plumbing import FuelAppliance, Heater
 from ifclint.plumbing.flow.subject import OfElement, place_of
 from ifclint.plumbing.gas.inputs import inputs
 from ifclint.plumbing.heaters.fuel_vents import VentConnector
-from ifclint.plumbing.words import says, says_text
+from ifclint.plumbing.words import ROOM_SEALED, says, says_text
 from ifclint.rules.combustion.room_uses import space_of
 
-SEALED = ("direct vent*", "sealed combustion", "room sealed", "balanced flue", "ventouse",
-    "raumluftunabhangig", "raumluftunabhängig", "gesloten toestel")  # fmt: skip
 FAN = ("fan assisted", "induced draft")
 OPEN = ("draft hood", "draught hood", "natural draft", "natural draught", "atmospheric",
     "open flue*", "power vent*")  # fmt: skip
@@ -46,7 +44,7 @@ class Burner(OfElement):
     def takes_room_air(self) -> bool | None:
         """Whether it burns the air of its room; None where neither it nor its vent tells."""
         stated = self.element.properties.text("draft")
-        if says(self.element, SEALED) or says_text(stated, SEALED):
+        if says(self.element, ROOM_SEALED) or says_text(stated, ROOM_SEALED):
             return False
         if says(self.element, (*OPEN, *FAN)) or stated in ("natural", "fan"):
             return True

@@ -21,7 +21,6 @@ from ifclint.rules.gas.capacity import table_material
 from ifclint.rules.gas.caution import gas_rule
 from ifclint.rules.gas.places import (
     IN_FLOOR_M,
-    SLEEVE_WORDS,
     WALLS,
     crossings,
     ground_of,
@@ -31,6 +30,7 @@ from ifclint.rules.gas.places import (
     named,
     points_of,
     says,
+    sleeves,
 )
 
 HANGER_WORDS = ("hanger", "clevis", "pipe clamp", "pipe strap", "pipe support")
@@ -39,7 +39,7 @@ LIMITER_WORDS = ("vent limiter", "vent limiting", "ventless")
 
 SLEEVES = PartKind(
     "sleeves",
-    drawn=lambda context: bool(named(context, SLEEVE_WORDS)),
+    drawn=lambda context: bool(sleeves(context)),
     remedy="Show the sleeve where gas pipe passes an outside wall or a slab.",
 )
 HANGERS = PartKind(

@@ -17,7 +17,10 @@ NEAR_M = 0.3  # a sleeve or hanger is drawn at its middle: within this of the pi
 IN_FLOOR_M = 0.05  # pipe no deeper than this below the lowest floor lies in it, not in the ground
 ON_GROUND_M = 0.3  # a slab no higher than this above the lowest floor lies on the ground
 SKIN_M = 0.01  # boxes of walls are drawn to the centimetre
-SLEEVE_WORDS = ("sleeve", "conduit", "casing", "encased")
+SLEEVE_WORDS = ("sleeve", "conduit", "casing", "encased", "fourreau", "schutzrohr", "futterrohr",
+    "mantelbuis", "pasamuro", "pasatubo")  # fmt: skip
+FLUE_WORDS = ("flue", "chimney", "conduit de fumée", "conduit de fumee", "conduit de cheminée",
+    "conduit de cheminee")  # fmt: skip
 
 FLOORS = PartKind(
     "floors",
@@ -52,9 +55,10 @@ def says(element: Element, words: tuple[str, ...]) -> bool:
 
 
 @derived
-def named(context: Context, words: tuple[str, ...]) -> list[Point]:
-    """The places of all elements whose names say one of the words."""
-    found = (e for e in context.plumbing.network.elements if says(e, words))
+def named(context: Context, words: tuple[str, ...], without: tuple[str, ...] = ()) -> list[Point]:
+    """The places of all elements whose names say one of the words, and none of the others."""
+    elements = context.plumbing.network.elements
+    found = (e for e in elements if says(e, words) and not (without and says(e, without)))
     return [p for e in found if (p := middle_of(e)) is not None]
 
 
@@ -72,7 +76,12 @@ def is_near(place: Point, points: Sequence[Point]) -> bool:
 
 def is_sleeved(point: Point, context: Context) -> bool:
     """Whether a sleeve or conduit is drawn close to a point."""
-    return any(is_near(sleeve, [point]) for sleeve in named(context, SLEEVE_WORDS))
+    return any(is_near(sleeve, [point]) for sleeve in sleeves(context))
+
+
+def sleeves(context: Context) -> list[Point]:
+    """The places of all sleeves and conduits that pipe is led in."""
+    return named(context, SLEEVE_WORDS, FLUE_WORDS)
 
 
 def ground_of(context: Context) -> Ground | None:
@@ -94,13 +103,14 @@ def is_within(pipe: Element, context: Context) -> bool | None:
 
 
 def under_floor(segment: GasSegment, context: Context) -> list[tuple[Element, Point, bool]]:
-    """The ends of pipes below the lowest floor, each with its pipe, and whether they surely are."""
-    floors = context.plumbing.surroundings.floors
+    """The ends of pipes in the ground below the lowest floor, each with its pipe, and whether they
+    surely are."""
+    floors, grade_m = context.plumbing.surroundings.floors, context.job.building.grade_elevation
     found = []
-    for pipe, point in segment.placed or ():
-        is_below = floors.is_below_lowest(point[2] + IN_FLOOR_M)
+    for pipe, (x, y, z) in segment.placed or ():
+        is_below = floors.is_in_ground((x, y, z + IN_FLOOR_M), grade_m)
         if is_below is not False:
-            found.append((pipe, point, is_below is True))
+            found.append((pipe, (x, y, z), is_below is True))
     return found
 
 

@@ -17,7 +17,8 @@ from ifclint.ifc.elements import Element
 from ifclint.packs import Context, derived
 from ifclint.plumbing import FuelVent, VentConnector
 from ifclint.plumbing.gas.inputs import Input, inputs
-from ifclint.rules.heaters.wording import feet, says
+from ifclint.plumbing.words import ROOM_SEALED, says, says_text
+from ifclint.rules.heaters.wording import feet
 
 KBTUH = "kBtu/h"
 ELBOWS = 2  # that the tables of connectors allow for
@@ -45,7 +46,7 @@ class Wall(StrEnum):
 
 
 DRAFT_WORDS = {
-    Draft.OTHER: ("direct vent", "sealed combustion", "power vent", "condensing"),
+    Draft.OTHER: (*ROOM_SEALED, "power vent", "condensing"),
     Draft.FAN: ("fan assisted", "fan-assisted", "induced draft", "category i fan"),
     Draft.NATURAL: ("draft hood", "natural draft", "atmospheric"),
 }
@@ -56,7 +57,7 @@ def draft(element: Element) -> Draft | None:
     """How an appliance's vent draws, as its property or its name says; None: not stated."""
     stated = element.properties.text("draft")
     for kind, words in DRAFT_WORDS.items():
-        if stated == kind or stated in words or says(element, *words):
+        if stated == kind or says_text(stated or "", words) or says(element, words):
             return kind
     return None
 

@@ -109,7 +109,9 @@ def places_of(pipe: Element, service: str, context: Context) -> tuple[str, ...]:
     around = context.plumbing.surroundings
     if around.footprint is not None and not around.footprint.holds(point):
         return ("outside",)
-    below = around.floors.is_below_lowest(point[2] + IN_FLOOR_M)
+    below = around.floors.is_in_ground(
+        (point[0], point[1], point[2] + IN_FLOOR_M), context.job.building.grade_elevation
+    )
     inside = {True: ("below",), False: ("above",), None: ("above", "below")}[below]
     if around.footprint is not None or (below is False and service not in ("cold", "hot")):
         return inside

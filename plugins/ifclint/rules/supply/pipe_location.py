@@ -124,7 +124,10 @@ def _outer_walls(context: Context) -> dict[str, Surface]:
 
 @derived
 def slabs_on_ground(context: Context) -> list[Surface]:
-    """Those at the level of the lowest floor; where nothing tells a floor, of the lowest slab."""
+    """Those at the level of the lowest floor; where nothing tells a floor, of the lowest slab.
+    None where the lowest floor stands clear of the ground."""
+    if context.plumbing.surroundings.floors.is_raised(context.job.building.grade_elevation):
+        return []
     slabs = context.plumbing.surroundings.of_kind("slab")
     lowest = min((s.high[2] for s in slabs), default=0.0)
     floor = context.plumbing.surroundings.floors.lowest
