@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from ifclint import job
 from ifclint.codes import AdoptedCode
+from ifclint.engineering.units import M_PER_FT
 from ifclint.findings import AdoptedCodeInfo, Count, NetworkSummary, ReviewedElement
 from ifclint.ifc.elements import Location, Model, Role
 from ifclint.network import Network
@@ -47,12 +48,20 @@ def code_info(code: AdoptedCode) -> AdoptedCodeInfo:
     )
 
 
-def assumptions(the_job: job.Job, plumbing: Plumbing, not_asked: int) -> list[str]:
+def assumptions(
+    the_job: job.Job, plumbing: Plumbing, not_asked: int, raised: Sequence[str]
+) -> list[str]:
     """What was taken where neither the model nor the job file says, and what was not asked."""
     said = []
     if not_asked:
         said.append(
             f"{not_asked} rules were not asked, as the command was given; this review is of a part."
+        )
+    if raised:
+        zero_ft = plumbing.network.model.zero_m / M_PER_FT
+        said.append(
+            f"Heights in the job file counted from the storeys' own zero, which the model places "
+            f"at {zero_ft:,.2f} ft: {', '.join(raised)}."
         )
     if the_job.building.occupancy is None:
         said.append("Occupancy not given: private use taken (job file, building.occupancy).")

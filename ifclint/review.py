@@ -29,6 +29,7 @@ from ifclint.network import Network
 from ifclint.packs import Context, Packs, adopt, explain, load_packs
 from ifclint.plans import plans
 from ifclint.plumbing import Plumbing, Service, build
+from ifclint.plumbing.floors import Floors
 from ifclint.schedules import schedules
 from ifclint.variances import accept
 from ifclint.verdict import verdict_of
@@ -84,6 +85,7 @@ def _review(
     adopted = amended(loaded, the_job)
     say = progress or (lambda what, done, total: None)
     model = _read(models, the_job, packs, progress)
+    the_job, raised = job.in_model_heights(the_job, model.zero_m, _lowest_m(model))
     say("Tracing the network", 0, 1)
     connected = network.connect(model)
     plumbing = _build(connected, the_job)
@@ -127,7 +129,7 @@ def _review(
         amendments=tuple(
             f"{change.place}, {change.column}: {change.text}" for change in adopted.changes
         ),
-        assumptions=tuple(assumptions(the_job, plumbing, packs.not_asked)),
+        assumptions=tuple(assumptions(the_job, plumbing, packs.not_asked, raised)),
         cautions=CAUTIONS,
     )
     return done, context
@@ -188,6 +190,12 @@ def _read(
         joining_tolerance_m=the_job.reading.joining_tolerance,
         progress=progress,
     )
+
+
+def _lowest_m(model: Model) -> float:
+    """The height of the lowest floor, or of what is taken for one."""
+    likely = Floors(model).likely
+    return likely[0].level_m if likely else model.zero_m
 
 
 def _refuse_unknown_elements(the_job: job.Job, model: Model, models: Sequence[Path]) -> None:

@@ -250,8 +250,10 @@ class Location:
 class Storey:
     name: str
     elevation_m: float
+    stated_m: float | None = None  # its elevation as drawings count it, where the file says so
 
 
+ONE_LEVEL_M = 0.05  # heights no farther apart are one. Ours, no source
 Leaf = tuple[Place, Place, Place]  # of a door: its hinge, its free edge when shut, and when open
 
 
@@ -340,3 +342,10 @@ class Model:
     leads_elsewhere: set[str] = field(default_factory=set)  # GlobalIds of what a port of is joined
     # to something that is not read as plumbing
     joining_tolerance_m: float = 0.0
+
+    @property
+    def zero_m(self) -> float:
+        """How high the zero of the storeys' stated elevations is placed; 0 where they differ."""
+        zeros = [s.elevation_m - s.stated_m for s in self.storeys if s.stated_m is not None]
+        agree = bool(zeros) and max(zeros) - min(zeros) < ONE_LEVEL_M
+        return min(zeros) if agree else 0.0

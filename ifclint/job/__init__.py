@@ -5,10 +5,12 @@ Unknown keys, wrong units and wrong values are refused with the key they stand u
 brings a section of its own as a pydantic model, checked with the same sentences.
 """
 
+from ifclint.job.heights import in_model_heights
 from ifclint.job.model import Job, Section, Variance, WaterPressure
 from ifclint.job.quantities import (
     FlowM3s,
     HeatingValueJm3,
+    HeightM,
     LengthM,
     PowerW,
     PressurePa,
@@ -20,6 +22,7 @@ from ifclint.job.sections import fitting, job_with
 __all__ = [
     "FlowM3s",
     "HeatingValueJm3",
+    "HeightM",
     "Job",
     "LengthM",
     "PowerW",
@@ -28,6 +31,7 @@ __all__ = [
     "Variance",
     "WaterPressure",
     "fitting",
+    "in_model_heights",
     "job_of",
     "job_with",
     "load",

@@ -11,7 +11,7 @@ from typing import Annotated, Any, Literal, Self, TypeVar
 
 from pydantic import BaseModel, ConfigDict, Field, StringConstraints, model_validator
 
-from ifclint.job.quantities import FlowM3s, HeatingValueJm3, LengthM, PowerW, PressurePa
+from ifclint.job.quantities import FlowM3s, HeatingValueJm3, HeightM, LengthM, PowerW, PressurePa
 
 PROPANE_FROM_GRAVITY = 1.0  # natural gas is about 0.60, propane about 1.5
 PROPANE_FROM_J_PER_M3 = 6.7e7  # 1,800 Btu/ft3; natural gas is about 1,000, propane about 2,500
@@ -36,7 +36,7 @@ class Section(BaseModel):
 class Building(Section):
     occupancy: Literal["private", "public", "assembly"] | None = None
     freezing: bool | None = None
-    grade_elevation: LengthM | None = None  # finished ground, in the model's heights
+    grade_elevation: HeightM | None = None  # finished ground
     seismic: bool | None = None
 
 
@@ -51,7 +51,7 @@ class Drainage(Section):
     outlets: tuple[str, ...] = ()  # GlobalIds where the building's drainage leaves the model
     eighth_inch_slope_approved: bool = False  # the authority has accepted 1/8 in per ft
     continuous_flow: tuple[ContinuousFlow, ...] = ()
-    upstream_manhole: LengthM | None = None  # its cover, in the model's heights: the next one up
+    upstream_manhole: HeightM | None = None  # its cover: the next one up
 
 
 class WaterDevice(Section):
@@ -84,7 +84,7 @@ class Water(Section):
     static_pressure: PressurePa | None = Field(default=None, gt=0)
     residual_pressure: PressurePa | None = Field(default=None, gt=0)
     flow_at_residual: FlowM3s | None = Field(default=None, gt=0)
-    main_elevation: LengthM | None = None
+    main_elevation: HeightM | None = None
     meter_loss: PressurePa | None = Field(default=None, ge=0)
     backflow_loss: PressurePa | None = Field(default=None, ge=0)
     other_loss: PressurePa | None = Field(default=None, ge=0)  # of what the model does not show

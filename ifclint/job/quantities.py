@@ -80,6 +80,8 @@ def _units() -> Any:
 
 PressurePa = Annotated[float, BeforeValidator(quantity("pascal", "65 psi"))]
 LengthM = Annotated[float, BeforeValidator(quantity("meter", "40 ft"))]
+# A height in the model, or on the drawings (see heights.py).
+HeightM = Annotated[float, BeforeValidator(quantity("meter", "-2 ft")), "height"]
 FlowM3s = Annotated[float, BeforeValidator(quantity("meter**3/second", "10 gpm"))]
 HeatingValueJm3 = Annotated[float, BeforeValidator(quantity("joule/meter**3", "1000 Btu/ft**3"))]
 PowerW = Annotated[float, BeforeValidator(quantity("watt", "40000 Btu/hour"))]

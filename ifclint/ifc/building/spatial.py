@@ -34,7 +34,7 @@ class SpatialReader:
             written = arguments(line)
             name = clean(string(written[2])) if len(written) > 2 else ""
             try:
-                found.append(Storey(name, self._elevation(written)))
+                found.append(Storey(name, self._elevation(written), self._stated(written)))
             except ValueError:
                 what = (
                     f'The elevation of the storey "{name}" cannot be read; it counts as not there.'
@@ -45,13 +45,16 @@ class SpatialReader:
     def _elevation(self, written: list[bytes]) -> float:
         """The height of a storey's placement, else its elevation, metres; else ValueError."""
         frame = self._placements.frame(number(written[5])) if len(written) > 5 else None
-        stated = written[9] if len(written) > 9 else b"$"
-        metres = float(stated) * self._metres if stated not in (b"$", b"*") else 0.0
+        metres = self._stated(written) or 0.0
         if frame is not None and frame[11] != 0.0:
             metres = frame[11]
         if not abs(metres) < HIGHEST_M:
             raise ValueError("no elevation of a building")
         return metres
+
+    def _stated(self, written: list[bytes]) -> float | None:
+        stated = written[9] if len(written) > 9 else b"$"
+        return None if stated in (b"$", b"*") else float(stated) * self._metres
 
     def places(self, elements: list[Ref]) -> list[tuple[str, str]]:
         """Storey and space that elements are contained in; empty where they are in neither."""
