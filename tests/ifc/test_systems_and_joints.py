@@ -382,3 +382,17 @@ def test_what_is_joined_to_something_else_leads_elsewhere(tmp_path):
     m.connect(ends[1], m.ports(thing, (0, 0, 2))[0])
     model = read(m.write(tmp_path))
     assert model.leads_elsewhere == {pipe.GlobalId}
+
+
+@pytest.mark.parametrize(("systems", "joined"), [("CCC", 2), ("CC?", 0), ("CCH", 1)])
+def test_pipes_of_one_service_that_meet_in_a_corner_are_joined(tmp_path, systems, joined):
+    """Three ends at one place, square to one another, and no fitting."""
+    m = SmallModel()
+    ends = (((0, 0, -1), (0, 0, 0)), ((0, 0, 0), (0, 1, 0)), ((0, 0, 0), (-1, 0, 0)))
+    pipes = [m.pipe(a, b, name=f"P{k}") for k, (a, b) in enumerate(ends)]
+    for letter, literal in (("C", "DOMESTICCOLDWATER"), ("H", "DOMESTICHOTWATER")):
+        mine = [pipe for pipe, said in zip(pipes, systems, strict=True) if said == letter]
+        if mine:
+            m.system(literal, mine, literal)
+    model = read(m.write(tmp_path))
+    assert len(model.joints) == joined

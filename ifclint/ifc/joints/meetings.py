@@ -18,6 +18,7 @@ MOST_NAMED = 8  # elements of a crowd named in its note
 
 def join_meetings(model: Model, free: list[FreeEnd]) -> list[FreeEnd]:
     """Join pipes that end at one point, two of which run through it; the others branch from it.
+    Pipes of one service meet in a corner too, where none runs through.
 
     The branches are joined to an end of the run, as where they enter the side of a pipe. What
     else ends at one point with more than one other is noted; all that is not joined is returned.
@@ -79,7 +80,9 @@ def _run(model: Model, ends: list[FreeEnd]) -> tuple[FreeEnd, FreeEnd] | None:
     if not faced:
         return None
     opposed, a, b = min(faced)
-    return (a, b) if opposed <= THROUGH else None
+    services = {model.elements[i].system for i, _ in ends}
+    is_one = len(services) == 1 and None not in services
+    return (a, b) if is_one or opposed <= THROUGH else None
 
 
 def _note(model: Model, ends: list[FreeEnd]) -> None:
