@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import cached_property
+from itertools import takewhile
 from math import dist
 
-from ifclint.ifc.elements import Element, Location
+from ifclint.engineering.units import M_PER_IN
+from ifclint.ifc.elements import Element, Location, Role
 from ifclint.network import Network
 from ifclint.plumbing.drainage.fixtures import Fixture
 from ifclint.plumbing.drainage.gravity import Drainage
+from ifclint.plumbing.drainage.hoses import STANDPIPE, hoses
 from ifclint.plumbing.drainage.piping import Piping, build_piping
 from ifclint.plumbing.drainage.segments import STOREY_HEIGHT_M, DrainSegment, services
 from ifclint.plumbing.drainage.stacks import Stack
@@ -31,6 +35,7 @@ ISLAND_KINDS = frozenset(
 DRAIN_AND_VENT = frozenset(
     {Method.VERTICAL_WET, Method.HORIZONTAL_WET, Method.CIRCUIT, Method.WASTE_STACK}
 )
+WIDEST_STANDPIPE_M = 6 * M_PER_IN  # what is wider is a box in the wall. Ours, no source
 ISLAND_ELEMENTS = 15  # the return of an island vent joins the drain within so many elements
 ISLAND_LOOP_M = 8.0  # and its loop is no longer than this
 
@@ -111,6 +116,14 @@ class VentGroup:
         return min(sizes) if sizes and len(sizes) == len(pipes) else None
 
 
+def _is_wide(element: Element) -> bool:
+    """Whether a body is too wide to be a standpipe."""
+    box = element.box
+    if element.role is Role.APPLIANCE:
+        return True
+    return box is not None and max(box[1][k] - box[0][k] for k in (0, 1)) > WIDEST_STANDPIPE_M
+
+
 @dataclass
 class Venting:
     """All that is seen of traps and vents."""
@@ -130,10 +143,37 @@ class Venting:
         return any(tree.is_vent for tree in self.trees)
 
     def rim_m(self, fixture: Fixture) -> tuple[float, float] | None:
-        """Between what heights the flood-level rim of a fixture lies."""
+        """Between what heights the flood-level rim of a fixture lies.
+
+        What a washer's hose hangs in floods at the top of the standpipe, and not at that of the
+        washer or the box in the wall.
+        """
+        top = self.standpipe_top_m(fixture)
+        if top is not None:
+            return top, top
         outlet = self.piping.exit(fixture.index)
         floor = self.surroundings.floors.of(fixture.element)
         return rim_m(fixture, outlet, None if floor is None else floor.level_m)
+
+    def standpipe_top_m(self, fixture: Fixture) -> float | None:
+        """The top of the pipe above a trap in which a washer's hose hangs; None where the fixture
+        is the standpipe itself, or no pipe is drawn."""
+        if fixture.kind != STANDPIPE or not _is_wide(fixture.element):
+            return None
+        elements, hose = self.piping.elements, self._hoses
+        above = takewhile(lambda i: elements[i].role is not Role.TRAP, fixture.path)
+        ends = [
+            end.position[2]
+            for index in above
+            if index not in hose and elements[index].role is Role.PIPE
+            for end in elements[index].ends
+            if end.position is not None
+        ]
+        return max(ends, default=None)
+
+    @cached_property
+    def _hoses(self) -> set[int]:
+        return hoses(self.piping.network)
 
     def rims_m(self, group: VentGroup) -> tuple[float, float, str] | None:
         """The highest flood-level rim of a group: at least, at most, and whose."""

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from itertools import takewhile
-
 from ifclint.checks import between, unverified
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import M_PER_IN
@@ -12,10 +10,7 @@ from ifclint.findings import Answer, Severity, Step
 from ifclint.ifc.elements import Role
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Fixture, TrapArm
-from ifclint.plumbing.drainage.hoses import hoses
-
-STANDPIPE = "clothes-washer"
-WIDEST_M = 6 * M_PER_IN  # a standpipe is no wider; a box in the wall is. Ours, no source
+from ifclint.plumbing.drainage.hoses import STANDPIPE
 
 
 def _is_standpipe(arm: TrapArm) -> bool:
@@ -66,32 +61,13 @@ def standpipe_height(arm: TrapArm, context: Context) -> Answer:
 def _top_m(fixture: Fixture, context: Context) -> tuple[float, float] | None:
     """The least and the greatest height the top of a standpipe may have.
 
-    A washer, or the box in the wall that hoses hang from, is no standpipe: that is the pipe below.
+    A washer is no standpipe: without a pipe its height is not told.
     """
-    if not _is_wide(fixture):
-        return context.plumbing.venting.rim_m(fixture)
-    network = context.plumbing.network
-    hose = hoses(network)
-    above = takewhile(lambda i: network.elements[i].role is not Role.TRAP, fixture.path)
-    ends = [
-        end.position[2]
-        for index in above
-        if index not in hose and network.elements[index].role is Role.PIPE
-        for end in network.elements[index].ends
-        if end.position is not None
-    ]
-    if ends:
-        return max(ends), max(ends)
-    is_box = fixture.element.role is not Role.APPLIANCE
-    return context.plumbing.venting.rim_m(fixture) if is_box else None
-
-
-def _is_wide(fixture: Fixture) -> bool:
-    """Whether its body is too wide to be a standpipe."""
-    box = fixture.element.box
-    if fixture.element.role is Role.APPLIANCE:
-        return True
-    return box is not None and max(box[1][k] - box[0][k] for k in (0, 1)) > WIDEST_M
+    venting = context.plumbing.venting
+    is_washer = fixture.element.role is Role.APPLIANCE
+    return (
+        None if is_washer and venting.standpipe_top_m(fixture) is None else venting.rim_m(fixture)
+    )
 
 
 @rule(

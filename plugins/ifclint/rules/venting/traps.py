@@ -23,10 +23,10 @@ from ifclint.findings import Answer, Change, Measure, Outcome, Settles, Severity
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import BuildingDrain, Fixture, TrapArm
+from ifclint.plumbing.drainage.hoses import STANDPIPE
 from ifclint.plumbing.drainage.loads import INTO_THE_SINK
 from ifclint.rules.venting.code_tables import Allowed, allowed
 from ifclint.rules.venting.parts import TRAPS
-from ifclint.rules.venting.standpipes import STANDPIPE
 from ifclint.rules.venting.wording import kind_words
 
 LOOKED_FOR = 60  # elements below a fixture; a trap farther off is none of its own
