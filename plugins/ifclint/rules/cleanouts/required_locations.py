@@ -218,7 +218,7 @@ def urinal_cleanout(fixture: Fixture, context: Context) -> Answer:
         return PASS
     return missing(
         CLEANOUTS,
-        message=lambda: f"No cleanout opens the drain of {fixture.label}.",
+        message=lambda: f"No cleanout stands above the connection of {fixture.label}.",
         remedy=add_cleanout(fixture.key, "Put a cleanout tee above the connection of the urinal."),
     )
 

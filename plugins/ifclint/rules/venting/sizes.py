@@ -211,7 +211,7 @@ def _too_small(
     return check(
         round(measured, 2),
         at_most=most,
-        message=f"{sentence(pipe.label)} {what}.",
+        message=f"{sentence(pipe.label)} {what}; {number_text(most.value)} {most.unit} at most.",
         remedy=_larger(pipe, wanted),
         steps=lambda: (*load_steps(pipe, context), *air_steps(pipe, context)),
         limit_step=f"{trade_size(pipe.size_in)} vent",
