@@ -119,8 +119,8 @@ def _highest_rim_m(joints: list[VentJoint], context: Context) -> tuple[float, fl
 def admittance_valve_access(terminal: VentTerminal, context: Context) -> Iterator[Answer]:
     """A valve shut in a wall gets no air and is never changed.
 
-    Whether the valve stands inside a wall or slab of the model; a recessed box with a grille is
-    accepted, but the model must show it.
+    Whether the valve stands inside a wall or slab of the model. A recessed box with a grille will
+    do, and is a question where the code demands air and access; else it is advice.
     """
     assert terminal.point is not None
     if not WALLS.is_drawn(context):
@@ -130,15 +130,17 @@ def admittance_valve_access(terminal: VentTerminal, context: Context) -> Iterato
         return
     x, y, z = terminal.point
     low, high = (x - NEAR_M, y - NEAR_M, z - NEAR_M), (x + NEAR_M, y + NEAR_M, z + NEAR_M)
+    remedy = "Set the valve in a recessed box with a grille, or where air and a hand can reach it."
     for around in context.plumbing.venting.surroundings.within(low, high):
-        if around.kind in ("wall", "slab"):
-            yield advise(
-                f"{terminal.label} stands inside {around.label}.",
-                "Set the valve in a recessed box with a grille, or where air and a hand can reach "
-                "it.",
-                elements=(*terminal.element_ids, around.guid),
-                about=around.guid,
-            )
+        if around.kind not in ("wall", "slab"):
+            continue
+        inside, elements = f"{terminal.label} stands inside {around.label}", terminal.element_ids
+        elements = (*elements, around.guid)
+        if context.code.family == "upc":
+            yield advise(f"{inside}.", remedy, elements=elements, about=around.guid)
+            continue
+        asked = f"{inside}; whether in a box with a grille, so that it gets air, is not known."
+        yield unverified(asked, remedy, elements, about=around.guid)
     yield PASS
 
 
