@@ -151,10 +151,13 @@ def set_system(
 
 
 def _single(systems: Sequence[System]) -> System | None:
-    """The one system of a set of ports; sanitary and vent together are sanitary."""
+    """The one system of a set of ports; sanitary and vent together are sanitary, and water of no
+    told side is of the side that another tells."""
     different = set(systems)
+    if len(different) == 2 and System.WATER in different and different & WATER_KINDS:
+        different.discard(System.WATER)
     if len(different) == 1:
-        return systems[0]
+        return next(iter(different))
     return System.SANITARY if different and different <= DRAINAGE else None
 
 

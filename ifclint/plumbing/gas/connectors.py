@@ -17,10 +17,10 @@ CSST = ("csst", "corrugated stainless*", "corrugated tubing")
 
 def is_flexible(element: Element) -> bool:
     """Whether an element is called a connector, surely or as corrugated tubing may be too."""
-    return says(element, CONNECTORS) and not says(element, CSST)
+    return is_connector(element) or (says(element, CONNECTORS) and not says(element, CSST))
 
 
 def is_connector(element: Element) -> bool:
     """Whether an element is surely an appliance connector."""
     surely = tuple(word for word in CONNECTORS if word not in MAY_BE_TUBING)
-    return says(element, surely) and not says(element, CSST)
+    return says(element, surely) and not says(element, CSST[:1])
