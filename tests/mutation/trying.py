@@ -98,13 +98,13 @@ def _try(
     running.load_libraries()
     with tempfile.TemporaryDirectory(prefix="mutation-") as folder:
         asked = sorted(set().union(*own))
+        trees = _copies(root, Path(folder), "copy", options.workers)  # before its files change
         tests = _measure(root, Path(folder), modules, sample, asked, options.workers, tell)
         tell(f"{len(tests)} tests measured")
         jobs = [
             _job(number, source, tests, sample, own[number], options.timeout)
             for number, source in enumerate(mutants)
         ]
-        trees = _copies(root, Path(folder), "copy", options.workers)
         results = iter(running.run_all(root, trees, [job for job in jobs if job.costs], tell))
         return tests, [next(results) if job.costs else Trying({}) for job in jobs]
 
