@@ -11,6 +11,7 @@ from typing import Any
 import ifcopenshell
 import pytest
 
+from ifclint.findings import Review
 from ifclint.review import review
 from models.restaurant.build import ARCHITECTURE, FILES, main
 from models.restaurant.design import CORRECTED, EARLY
@@ -52,6 +53,24 @@ def test_a_mistake_is_found_on_its_element(mistake: dict[str, str]) -> None:
         rule == mistake["rule"] and _of(mark, mistake["element"])
         for rule, mark in _found("corrected")
     )
+
+
+def test_every_mistake_that_is_found_is_one_correction() -> None:
+    """None is split, none merges two."""
+    done, marks = _reviewed("early"), _marks("early")
+    by_id = {finding.id: finding for finding in done.findings}
+    about = [
+        {(by_id[f].rule, marks.get(e, "")) for f in c.finding_ids for e in by_id[f].element_ids}
+        for c in done.corrections
+    ]
+    numbers = [
+        n
+        for mistake in FOUND
+        for n, said in enumerate(about)
+        if any(rule == mistake["rule"] and _of(mark, mistake["element"]) for rule, mark in said)
+    ]
+    assert sorted(numbers) == list(range(len(done.corrections)))
+    assert len(numbers) == len(FOUND)
 
 
 @pytest.mark.parametrize("mistake", SILENT, ids=[m["field"] for m in SILENT])
@@ -111,14 +130,18 @@ def _of(mark: str, element: str) -> bool:
 
 
 @cache
-def _findings(revision: str, code: str | None = None) -> list[tuple[str, tuple[str, ...]]]:
-    """Rule and marks of every violation."""
-    marks = _marks(revision)
-    done = review(
+def _reviewed(revision: str, code: str | None = None) -> Review:
+    return review(
         [MODELS / f"restaurant_{revision}.ifc", MODELS / ARCHITECTURE],
         MODELS / f"restaurant_{revision}.toml",
         code,
     )
+
+
+@cache
+def _findings(revision: str, code: str | None = None) -> list[tuple[str, tuple[str, ...]]]:
+    """Rule and marks of every violation."""
+    marks, done = _marks(revision), _reviewed(revision, code)
     assert not done.failures
     return [
         (finding.rule, tuple(marks.get(each, "") for each in finding.element_ids))
