@@ -189,7 +189,7 @@ class Floors:
         if grade_m is not None:
             return Ground(grade_m, grade_m, "job file, building.grade_elevation", True)
         likely = self.likely
-        if terrain := self._terrain():
+        if terrain := self._terrain:
             low, high = min(s.low[2] for s in terrain), max(s.high[2] for s in terrain)
             return Ground(high if high - low <= SILL_M else low, high, "terrain of the model", True)
         if not likely:
@@ -201,6 +201,7 @@ class Floors:
         high_m = max(sure.level_m, min(above, default=max(0.0, sure.level_m + HEADROOM_M)))
         return Ground(lowest.level_m, high_m, "lowest floor, which may lie below it")
 
+    @cached_property
     def _terrain(self) -> list[Surface]:
         """The terrain at the building's height; what has none may be the outline of the lot."""
         floors = [f.level_m for f in self.likely] or [0.0]

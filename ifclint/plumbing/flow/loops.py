@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from bisect import insort
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
 from ifclint.plumbing.flow.distribution import Distribution, Loop
@@ -18,6 +19,7 @@ def keep_loops(made: Distribution, closings: Iterable[tuple[int, int, int]]) -> 
         return
     feeding = made.accumulate({c.up: 1.0 for c in made.connections})
     taken = {c.up for c in made.connections}
+    rank = {index: n for n, index in enumerate(made.order)}
     for a, b, place in met:
         if a == b:
             made.loops.append(Loop(a, (a,), (), a, False))
@@ -27,9 +29,9 @@ def keep_loops(made: Distribution, closings: Iterable[tuple[int, int, int]]) -> 
         shared = len(taps) == 1 and bool(one) and bool(other)
         made.loops.append(Loop(start, one, other, taps[0] if shared else b, shared))
         if shared:
-            _share(made, taps[0], one, other, place, taps[0] in taken)
+            _share(made, taps[0], one, other, place, taps[0] in taken, rank)
     if made.also_fed_by:
-        _sort_again(made)
+        _sort_again(made, rank)
 
 
 def _two_paths(made: Distribution, a: int, b: int) -> tuple[int, tuple[int, ...], tuple[int, ...]]:
@@ -56,9 +58,10 @@ def _share(
     other: tuple[int, ...],
     place: int,
     is_used: bool,
+    rank: Mapping[int, int],
 ) -> None:
     """Lead both paths of a loop, cut at `place`, to the element at which they meet; or, where they
-    meet at its far end, to what goes on from there."""
+    meet at its far end, to what goes on from there. `rank` is where each stands in the order."""
     path, against = (one, other) if meets in one else (other, one)
     beyond = path[path.index(meets) + 1 :]  # directed away from the meeting: turn it round
     if beyond:
@@ -66,13 +69,14 @@ def _share(
     onward = [i for i in made.beyond[meets] if i not in beyond]
     feed = against[-1]
     for index in reversed(beyond):
+        made.beyond[made.toward[index]].remove(index)
+        insort(made.beyond[feed], index, key=rank.__getitem__)
         made.toward[index] = feed
         made.through[index] = _between(made, feed, index)
         feed = index
     at_far_end = not is_used and all(made.through[i] == place for i in onward)
     for index in onward if at_far_end else [meets]:
         made.also_fed_by[index] = (*made.also_fed_by.get(index, ()), feed)
-    made.redirected()
 
 
 def _between(made: Distribution, a: int, b: int) -> int:
@@ -80,11 +84,10 @@ def _between(made: Distribution, a: int, b: int) -> int:
     return next(place for place in made.ends_at[a] if place in made.ends_at[b])
 
 
-def _sort_again(made: Distribution) -> None:
+def _sort_again(made: Distribution, rank: Mapping[int, int]) -> None:
     """Everything after all that feed it; where that cannot be, the further paths are given up."""
     import networkx as nx
 
-    rank = {index: n for n, index in enumerate(made.order)}
     fed = nx.DiGraph()
     fed.add_nodes_from(made.order)
     fed.add_edges_from((feed, index) for index in made.order for feed in made.feeds(index))

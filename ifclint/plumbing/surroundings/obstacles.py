@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import product
 from math import hypot
 
 import numpy as np
@@ -139,8 +140,8 @@ class Surroundings:
         return min(over, key=lambda s: s.high[2], default=None)
 
     @cached_property
-    def _grid(self) -> dict[tuple[int, int], list[Obstacle]]:
-        grid: dict[tuple[int, int], list[Obstacle]] = defaultdict(list)
+    def _grid(self) -> dict[tuple[int, ...], list[Obstacle]]:
+        grid: dict[tuple[int, ...], list[Obstacle]] = defaultdict(list)
         for obstacle in self._obstacles():
             for cell in _cells(obstacle.low, obstacle.high):
                 grid[cell].append(obstacle)
@@ -182,10 +183,9 @@ def _covers(surface: Surface, point: Point) -> bool:
     return all(surface.low[k] <= point[k] <= surface.high[k] for k in (0, 1))
 
 
-def _cells(low: Point, high: Point) -> Iterator[tuple[int, int]]:
-    for x in range(int(low[0] // CELL_M), int(high[0] // CELL_M) + 1):
-        for y in range(int(low[1] // CELL_M), int(high[1] // CELL_M) + 1):
-            yield x, y
+def _cells(low: Point, high: Point) -> Iterator[tuple[int, ...]]:
+    spans = zip(low, high, strict=True)
+    return product(*(range(int(a // CELL_M), int(b // CELL_M) + 1) for a, b in spans))
 
 
 def level_distance_m(point: Point, low: Point, high: Point) -> float:

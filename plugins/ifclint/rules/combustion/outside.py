@@ -149,22 +149,41 @@ def _shutoffs(context: Context, source: int) -> list[Element]:
     piping, network = context.plumbing.gas, context.plumbing.network
     assert piping is not None
     down, found, at = piping.distribution.down(), list[int](), source
-    seen, gas = {source}, {e.guid for e in piping.members}
+    seen, joined = {source}, _joined_gas(context)
     while len(after := down[at]) == 1 and after[0] not in seen:
         at = after[0]
         seen.add(at)
         found.append(at)
-    before, waiting = set(seen), [i for i in network.neighbours(source) if i not in seen]
+    before, waiting = set(seen), [i for i in joined[source] if i not in seen]
     while waiting:
         each = waiting.pop()
-        if each not in before and network.elements[each].guid in gas:
+        if each not in before:
             before.add(each)
             found.append(each)
-            waiting += [i for i in network.neighbours(each) if i not in down[source]]
-    of_appliances = {a.shutoff.guid for a in piping.appliances if a.shutoff is not None}
-    elements = (network.elements[i] for i in (source, *found))
-    valves = [e for e in elements if e.role is Role.VALVE and e.kind in SHUTOFFS]
-    return [valve for valve in valves if valve.guid not in of_appliances]
+            waiting += [i for i in joined[each] if i not in before and i not in down[source]]
+    of_building = _of_building(context)
+    return [network.elements[i] for i in (source, *found) if i in of_building]
+
+
+@derived
+def _joined_gas(context: Context) -> dict[int, list[int]]:
+    """The gas piping that each piece of gas piping is joined to."""
+    network, piping = context.plumbing.network, context.plumbing.gas
+    guids = {e.guid for e in piping.members} if piping is not None else set()
+    gas = {i for i, e in enumerate(network.elements) if e.guid in guids}
+    return {i: [other for other in network.neighbours(i) if other in gas] for i in gas}
+
+
+@derived
+def _of_building(context: Context) -> set[int]:
+    """The shutoffs that are not an appliance's own."""
+    piping = context.plumbing.gas
+    own = (a.shutoff for a in piping.appliances) if piping is not None else ()
+    guids = {e.guid for e in own if e is not None}
+    valves = (
+        (i, e) for i, e in enumerate(context.plumbing.network.elements) if e.role is Role.VALVE
+    )
+    return {i for i, valve in valves if valve.kind in SHUTOFFS and valve.guid not in guids}
 
 
 def _is_inside(point: Point | None, context: Context) -> bool | None:

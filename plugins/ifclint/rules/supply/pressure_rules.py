@@ -272,6 +272,7 @@ def static_pressure_limit(service: WaterService, context: Context) -> Iterator[A
         yield _highest(max(sure, key=lambda s: s.psi), limit, service, context)
 
 
+@derived
 def _begun_anew(context: Context) -> list[Unknown]:
     """The pumps and tanks behind which fixtures stand under a pressure that is not told."""
     solved = solution(context)
@@ -281,7 +282,7 @@ def _begun_anew(context: Context) -> list[Unknown]:
 
 
 def _highest(highest: Standing, limit: Limit, service: WaterService, context: Context) -> Answer:
-    main_pa, regulator = solution(context).main_pa, next(_regulators(service), None)
+    main_pa, regulator = solution(context).main_pa, next(iter(_regulators(context)), None)
     at = regulator or main_shutoff(service) or service.element
     elements = tuple(dict.fromkeys((at.guid, *service.element_ids)))
     what = "in spite of its regulator"
@@ -306,10 +307,12 @@ def _highest(highest: Standing, limit: Limit, service: WaterService, context: Co
     )  # fmt: skip
 
 
-def _regulators(service: WaterService) -> Iterator[Element]:
-    for index in service.supply.distribution.order:
-        if service.supply.elements[index].kind == "pressure-reducing":
-            yield service.supply.elements[index]
+@derived
+def _regulators(context: Context) -> list[Element]:
+    """The pressure-reducing valves of the supply, from the source on."""
+    supply = context.plumbing.supply
+    elements = (supply.elements[index] for index in supply.distribution.order)
+    return [element for element in elements if element.kind == "pressure-reducing"]
 
 
 @rule(
@@ -375,7 +378,7 @@ def regulator_setting(service: WaterService, context: Context) -> Iterator[Answe
     against the greatest pressure the code allows and the 40 psi that is common practice.
     """
     limit = context.code.limit("supply_static_max_psi")
-    for valve in _regulators(service):
+    for valve in _regulators(context):
         setting = setting_pa(valve, context)
         if setting is None:
             yield unverified(

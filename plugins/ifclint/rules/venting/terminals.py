@@ -9,7 +9,7 @@ from math import dist
 from ifclint.checks import NOT_APPLICABLE, PASS, check, missing, unverified, violation
 from ifclint.codes import Limit
 from ifclint.engineering.tolerance import at_least
-from ifclint.engineering.units import IN_PER_FT, M_PER_IN
+from ifclint.engineering.units import IN_PER_FT, M_PER_FT, M_PER_IN
 from ifclint.engineering.wording import feet_text, number_text, trade_size
 from ifclint.findings import Answer, Change, Severity, Step
 from ifclint.ifc.elements import Point, Role, Surface
@@ -269,8 +269,12 @@ def terminal_from_openings(terminal: VentTerminal, context: Context) -> Iterator
         yield missing(OPENINGS, message=said, remedy=OPENINGS.remedy)
         return
     yield PASS
+    top, reach = terminal.top, context.code.limit("vent_from_opening_ft").value * M_PER_FT
+    assert top is not None
+    low, high = (top[0] - reach, top[1] - reach), (top[0] + reach, top[1] + reach)
     for opening in context.plumbing.venting.surroundings.outdoor_openings:
-        yield _clear_of(opening, terminal, context)
+        if all(opening.low[k] <= high[k] and opening.high[k] >= low[k] for k in (0, 1)):
+            yield _clear_of(opening, terminal, context)
 
 
 def _clear_of(opening: Surface, terminal: VentTerminal, context: Context) -> Answer:
