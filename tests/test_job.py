@@ -10,6 +10,7 @@ import pytest
 
 from ifclint import job
 from ifclint.errors import InputError
+from ifclint.job.quantities import USUAL, quantity
 from ifclint.job.reading import MAX_BYTES, MAX_DEPTH
 
 
@@ -32,6 +33,19 @@ def test_quantities_become_si(tmp_path: Path) -> None:
     assert read.water.flow_at_residual == pytest.approx(25 * 6.30902e-5, rel=1e-5)
     assert read.gas.allowed_drop == pytest.approx(124.5, rel=1e-3)
     assert read.gas.heating_value == pytest.approx(3.7259e7, rel=1e-3)
+
+
+@pytest.mark.parametrize(("si_unit", "units"), USUAL.items())
+def test_usual_units_are_those_of_pint(si_unit: str, units: dict[str, float]) -> None:
+    import pint
+
+    registry = pint.UnitRegistry()
+    registry.define("gpm = gallon / minute")
+    for unit, factor in units.items():
+        assert registry.Quantity(3.0, unit).to(si_unit).magnitude == pytest.approx(
+            3.0 * factor, rel=1e-14
+        )
+        assert quantity(si_unit, "")(f"3 {unit}") == 3.0 * factor
 
 
 @pytest.mark.parametrize(

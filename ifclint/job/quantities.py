@@ -15,6 +15,17 @@ from typing import Annotated, Any
 
 from pydantic import BeforeValidator
 
+from ifclint.engineering.units import (
+    M3_PER_FT3,
+    M3_PER_S_PER_GPM,
+    M3_PER_US_GAL,
+    M_PER_FT,
+    M_PER_IN,
+    PA_PER_IN_WC,
+    PA_PER_PSI,
+    SECONDS_PER_HOUR,
+)
+
 MAX_LENGTH = 64  # characters of a quantity; "1000 Btu/ft**3" has 14
 
 _FRACTION = r"(?:(?P<whole>[0-9]+)[ -])?(?P<over>[0-9]+)/(?P<under>[0-9]+)"
@@ -24,6 +35,18 @@ _QUANTITY = re.compile(
     rf"(?P<sign>[-+]?)(?:{_FRACTION}|(?P<decimal>{_DECIMAL}))\s*"
     rf"(?P<unit>{_NAME}(?:(?:\s?[*/·]\s?|\s){_NAME})*)"
 )
+
+BTU_J = 1055.056  # as pint has it (ISO 31-4)
+USUAL: dict[str, dict[str, float]] = {  # in SI; any other unit is asked of pint, slow to start
+    "pascal": {"psi": PA_PER_PSI, "inH2O": PA_PER_IN_WC, "kPa": 1000.0, "bar": 100_000.0},
+    "meter": {"ft": M_PER_FT, "in": M_PER_IN, "m": 1.0, "mm": 0.001},
+    "meter**2": {"ft**2": M_PER_FT**2, "in**2": M_PER_IN**2, "m**2": 1.0},
+    "meter**3": {"gal": M3_PER_US_GAL, "ft**3": M3_PER_FT3, "m**3": 1.0},
+    "meter**3/second": {"gpm": M3_PER_S_PER_GPM, "L/s": 0.001},
+    "meter/second": {"in/hour": M_PER_IN / SECONDS_PER_HOUR, "mm/hour": 0.001 / SECONDS_PER_HOUR},
+    "watt": {"Btu/hour": BTU_J / SECONDS_PER_HOUR, "kW": 1000.0},
+    "joule/meter**3": {"Btu/ft**3": BTU_J / M3_PER_FT3},
+}
 
 
 def quantity(si_unit: str, example: str) -> Callable[[object], float]:
@@ -55,8 +78,10 @@ def _in_unit(text: str, si_unit: str) -> float | None:
     if match is None:
         return None
     try:
-        quantity = _units().Quantity(_number(match), match["unit"])
-        return float(quantity.to(si_unit).magnitude)
+        number, usual = _number(match), USUAL.get(si_unit, {}).get(match["unit"])
+        if usual is not None:
+            return number * usual
+        return float(_units().Quantity(number, match["unit"]).to(si_unit).magnitude)
     except Exception:  # pint raises many kinds, also from inside its tokenizer
         return None
 

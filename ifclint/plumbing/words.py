@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from functools import cache
+from functools import cache, lru_cache
 
 from ifclint.ifc.elements import Element
 
@@ -21,6 +21,7 @@ def says(element: Element, words: tuple[str, ...]) -> bool:
     return says_text(f"{element.name} {element.type_name}", words)
 
 
+@lru_cache(maxsize=200_000)  # the same names are asked for the same words in every review again
 def says_text(text: str, words: tuple[str, ...]) -> bool:
     """The same of any text."""
     return _pattern(words).search(text.lower()) is not None
