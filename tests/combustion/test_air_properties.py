@@ -69,3 +69,23 @@ def test_the_volume_asked_for_is_50_cubic_feet_for_1000_btu_per_h(code: str, kbt
     length = kbtuh * 50 / 100
     assert _answer(code, length * 1.01, [], kbtuh) == BETTER["pass"]
     assert _answer(code, length * 0.99, [], kbtuh) == BETTER["violation"]
+
+
+@some
+@given(CODES, st.floats(1, 12), st.lists(st.floats(3, 40), min_size=2, max_size=3))
+def test_a_larger_room_with_openings_is_never_worse(
+    code: str, area: float, lengths: list[float]
+) -> None:
+    said = [_answer(code, length, _two(area)) for length in sorted(lengths)]
+    assert all(a <= b for a, b in pairwise(said))
+
+
+@some
+@given(CODES, st.floats(0.05, 0.95), st.floats(20, 200))
+def test_openings_give_what_the_volume_does_not(code: str, share: float, kbtuh: float) -> None:
+    """By hand: 50 ft³ for 1,000 Btu/h; 1 in² of each of two openings for 4,000 Btu/h; the openings
+    smaller by the share that the room has of the volume."""
+    length = share * kbtuh * 50 / 100
+    area = kbtuh * 1000 / 4000 * (1 - share)
+    assert _answer(code, length, _two(area * 1.02), kbtuh) == BETTER["pass"]
+    assert _answer(code, length, _two(area * 0.97), kbtuh) == BETTER["violation"]

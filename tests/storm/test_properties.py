@@ -87,3 +87,40 @@ def test_farther_from_the_sewer_never_hurts(beside: float, more: float, code: st
         return answer("site", "water-sewer-apart", "M", network, {}, code)
 
     assert apart(beside + more) <= apart(beside)
+
+
+EDGES = tomllib.loads((CASES / "storm" / "edges.toml").read_text())["networks"]
+ALL = st.sampled_from(["upc-2021", "ipc-2021", "irc-2021"])
+
+
+@settings(max_examples=30, deadline=None)
+@given(st.floats(1, 20), st.floats(1, 8), st.floats(0, 4), st.floats(500, 20000), ALL)
+def test_a_larger_scupper_never_hurts(
+    wide_in: float, high_in: float, more_in: float, feet: float, code: str
+) -> None:
+    areas = [{"element": "RD1", "area": f"{feet:.1f} ft**2"}]
+    told = {"storm": {"rate": "2 in/hour", "areas": areas}}
+
+    def asked(wide: float, high: float) -> int:
+        corner = f"box=40,18,20,{40 + wide / 12:.6f},18.02,{20 + high / 12:.6f}"
+        text = EDGES["parapet"].replace("box=40,18,20.2,41,19.1667,20.6167", corner)
+        return answer("storm", "scupper-size", "RD1", text, told, code)
+
+    assert asked(wide_in + more_in, high_in) <= asked(wide_in, high_in)
+    assert asked(wide_in, high_in + more_in) <= asked(wide_in, high_in)
+
+
+@settings(max_examples=30, deadline=None)
+@given(st.floats(0.5, 12), st.floats(100, 9000), st.floats(1, 3))
+def test_more_roof_never_helps_a_gutter_and_a_larger_one_never_hurts(
+    rate: float, feet: float, more: float
+) -> None:
+    def asked(area: float, size: int) -> int:
+        areas = [{"element": "G", "area": f"{area:.3f} ft**2"}]
+        told = {"storm": {"rate": f"{rate:.4f} in/hour", "areas": areas}}
+        text = EDGES["eaves"].replace("gutter 5 G", f"gutter {size} G")
+        return answer("storm", "gutter-size", "G", text, told, "upc-2021")
+
+    assert asked(feet, 5) <= asked(feet * more, 5)
+    for small, large in pairwise((3, 4, 5, 6, 7, 8, 10)):
+        assert asked(feet, large) <= asked(feet, small)
