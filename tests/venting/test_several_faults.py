@@ -87,7 +87,10 @@ def test_a_valve_in_a_wall_and_a_slab() -> None:
     text = changed(
         "terminals.valve", ("WALL -1 1 0", "WALL -1 -0.5 0"), add="slab S -1 -1 2 > 1 1 3\n"
     )
-    assert faults("admittance-valve-access", text, "AAV", IPC) == {"WALL": UNVERIFIED, "S": UNVERIFIED}
+    assert faults("admittance-valve-access", text, "AAV", IPC) == {
+        "WALL": UNVERIFIED,
+        "S": UNVERIFIED,
+    }
 
 
 def test_a_vertical_wet_vent_too_long_and_too_small() -> None:
