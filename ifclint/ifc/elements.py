@@ -132,6 +132,12 @@ class End:
     flow: str = ""  # "in", "out", "both" or "" as the port says it
     system: System | None = None
     name: str = ""
+    sized_by_pipe: bool = False  # its size is that of the pipe joined to it, which tells nothing
+
+    @property
+    def own_size_in(self) -> float | None:
+        """Its size as the model states it, against which a pipe can be judged."""
+        return None if self.sized_by_pipe else self.size_in
 
 
 @dataclass(slots=True)

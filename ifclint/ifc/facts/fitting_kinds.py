@@ -214,6 +214,7 @@ def _size_from_pipes(model: Model, element: Element, joined: dict[int, tuple[int
     for e, end in enumerate(element.ends):
         if end.size_in is None and e in joined:
             end.size_in = _pipe_size(model, joined[e])
+            end.sized_by_pipe = end.size_in is not None
         if end.size_in is None and len(element.ends) == 1:
             end.size_in = element.size_in
 

@@ -246,7 +246,7 @@ def _connector(
     level = sum(hypot(b[0] - a[0], b[1] - a[1]) for a, b in pairwise(known))
     return VentConnector(
         appliance, tuple(network.elements[i] for i in parts),
-        end.position if end else None, end.size_in if end else None,
+        end.position if end else None, end.own_size_in if end else None,
         meets, level, tuple(points), vent,
     )  # fmt: skip
 

@@ -44,7 +44,7 @@ class ReliefLine:
     @property
     def outlet_in(self) -> float | None:
         """The size of the valve's outlet, which is made no smaller than its inlet."""
-        sizes = [end.size_in for end in self.valve.ends if end.size_in is not None]
+        sizes = [size for end in self.valve.ends if (size := end.own_size_in) is not None]
         return max(sizes, default=self.valve.size_in)
 
     @property

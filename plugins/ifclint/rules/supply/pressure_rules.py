@@ -108,8 +108,7 @@ def _connection(
         )  # fmt: skip
     return require(
         at_least(residual, want.psi, "psi"),
-        message=f"{fixture.label} has {number_text(residual, 3)} psi on its {tap.service} side "
-        f"while water runs and needs {number_text(want.psi)}.",
+        message=_short_of(fixture, tap, residual, want.psi),
         measured=measured,
         required=need,
         remedy=lambda: _remedy(fixture, solved, tap, want.psi - residual),
@@ -117,6 +116,21 @@ def _connection(
         about=tap.segment.key if tap.segment is not None else "",
         clause=want.limit.clause,
         provenance=want.limit.provenance,
+    )
+
+
+def _short_of(fixture: WaterFixture, tap: Tap, residual: float, want: float) -> str:
+    """What is left at a fixture; a negative figure is none: the piping would lose more than the
+    pressure there is."""
+    if residual < 0.0:
+        return (
+            f"Nothing is left for {fixture.label} on its {tap.service} side while water runs: the "
+            f"piping to it would lose {number_text(-residual, 3)} psi more than there is. It needs "
+            f"{number_text(want)} psi."
+        )
+    return (
+        f"{fixture.label} has {number_text(residual, 3)} psi on its {tap.service} side while water "
+        f"runs and needs {number_text(want)}."
     )
 
 

@@ -291,7 +291,7 @@ def _clear_of(opening: Surface, terminal: VentTerminal, context: Context) -> Ans
         at_least=away,
         message=lambda: (
             f"{terminal.label} ends {feet_text(beside)} from {name} and "
-            f"{feet_text(higher)} above its top."
+            f"{feet_text(abs(higher))} {'above' if higher >= 0 else 'below'} its top."
         ),
         remedy=lambda: (
             f"Move the terminal {number_text(away.value)} ft away, or carry it "
