@@ -214,13 +214,22 @@ def urinal_cleanout(fixture: Fixture, context: Context) -> Answer:
     Whether a cleanout joins the drain of the urinal before it meets another drain, or stands in
     the vertical straight above the fitting in which it does.
     """
-    if any(_opens(c, set(fixture.path), context) for c in context.plumbing.cleanouts):
+    if any(_opens(c, _to_junction(fixture, context), context) for c in context.plumbing.cleanouts):
         return PASS
     return missing(
         CLEANOUTS,
         message=lambda: f"No cleanout stands above the connection of {fixture.label}.",
         remedy=add_cleanout(fixture.key, "Put a cleanout tee above the connection of the urinal."),
     )
+
+
+def _to_junction(fixture: Fixture, context: Context) -> set[int]:
+    """The elements of its drain to where it meets another; where pipes meet without a fitting, the
+    pipe that begins there too."""
+    piping, path = context.plumbing.venting.piping, fixture.path
+    if not path or not piping.is_pipe(path[-1]):
+        return set(path)
+    return {*path, piping.drainage.down[path[-1]]}
 
 
 def _opens(cleanout: Cleanout, drain: set[int], context: Context) -> bool:
