@@ -145,12 +145,13 @@ class Venting:
     def rim_m(self, fixture: Fixture) -> tuple[float, float] | None:
         """Between what heights the flood-level rim of a fixture lies.
 
-        What a washer's hose hangs in floods at the top of the standpipe, and not at that of the
-        washer or the box in the wall.
+        What a washer's hose hangs in floods at the top of the standpipe, where that is lower than
+        the washer or the box in the wall: one that stands too high is another fault.
         """
-        top = self.standpipe_top_m(fixture)
+        top, box = self.standpipe_top_m(fixture), fixture.element.box
         if top is not None:
-            return top, top
+            lower = top if box is None else min(top, box[1][2])
+            return lower, lower
         outlet = self.piping.exit(fixture.index)
         floor = self.surroundings.floors.of(fixture.element)
         return rim_m(fixture, outlet, None if floor is None else floor.level_m)

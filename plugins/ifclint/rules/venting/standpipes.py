@@ -64,10 +64,9 @@ def _top_m(fixture: Fixture, context: Context) -> tuple[float, float] | None:
     A washer is no standpipe: without a pipe its height is not told.
     """
     venting = context.plumbing.venting
-    is_washer = fixture.element.role is Role.APPLIANCE
-    return (
-        None if is_washer and venting.standpipe_top_m(fixture) is None else venting.rim_m(fixture)
-    )
+    if (top := venting.standpipe_top_m(fixture)) is not None:
+        return top, top
+    return None if fixture.element.role is Role.APPLIANCE else venting.rim_m(fixture)
 
 
 @rule(
