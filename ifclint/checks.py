@@ -7,6 +7,7 @@ remedy, its steps) may be given as a function, which is then called for a wrong 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from typing import TypeAlias, TypedDict, TypeVar, Unpack
 
 from ifclint.codes import Limit
@@ -141,12 +142,14 @@ def unverified(
     remedy: Remedy,
     elements: Sequence[str] = (),
     /,
+    cause: str = "",
     **details: Unpack[Details],
 ) -> Answer:
-    """A fact is missing. `remedy` names no element, so that reports can group by it."""
+    """A fact is missing. `remedy` names no element, so that reports can group by it. Questions of
+    one rule with one `cause` are told as one, with all their elements."""
     if elements:
         details["elements"] = elements
-    return _answer(Outcome.UNVERIFIED, message, remedy, details)
+    return replace(_answer(Outcome.UNVERIFIED, message, remedy, details), cause=cause)
 
 
 def missing(

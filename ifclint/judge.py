@@ -107,7 +107,10 @@ def _apply(
             if answer.outcome not in SILENT:
                 count[answer.outcome] += 1
                 said.append((subject, answer))
-    findings = _apart(_finding(pack, rule, clause, *one) for one in _once_for_a_kind(said))
+    kept, into = _once_for_a_cause(rule, said)
+    findings = _apart(_finding(pack, rule, clause, *one) for one in kept)
+    if rule.settles:
+        settled.answers = [(t, outcome, into.get(id_, id_)) for t, outcome, id_ in settled.answers]
     return findings, Coverage(
         pack.name, rule.name, rule.title, clause, len(subjects),
         count[Outcome.PASS], count[Outcome.VIOLATION], count[Outcome.ADVISORY],
@@ -171,29 +174,36 @@ def _by_policy(answer: Answer, context: Context) -> Answer:
     )
 
 
-def _once_for_a_kind(said: Iterable[tuple[Subject, Answer]]) -> list[tuple[Subject, Answer]]:
-    """Answers about a kind of part that the model draws nowhere, as one that lists the elements."""
+def _once_for_a_cause(
+    rule: Rule, said: Iterable[tuple[Subject, Answer]]
+) -> tuple[list[tuple[Subject, Answer]], dict[str, str]]:
+    """Questions of one cause (a kind of part that the model draws nowhere, one missing fact) as one
+    that lists the elements; and the id of the finding that each of the others went into."""
     kept: list[tuple[Subject, Answer]] = []
-    at: dict[PartKind, int] = {}  # where the first of a kind is kept
-    elements: dict[PartKind, dict[str, None]] = {}
-    subjects: Counter[PartKind] = Counter()
+    at: dict[PartKind | str, int] = {}  # where the first of a cause is kept
+    elements: dict[PartKind | str, dict[str, None]] = {}
+    subjects: Counter[PartKind | str] = Counter()
+    into: dict[str, str] = {}
     for subject, answer in said:
-        part = answer.part
-        if part is None or answer.outcome is not Outcome.UNVERIFIED:
+        cause = answer.part or answer.cause
+        if not cause or answer.outcome is not Outcome.UNVERIFIED:
             kept.append((subject, answer))
             continue
-        if part not in at:
-            at[part], elements[part] = len(kept), {}
+        if cause not in at:
+            at[cause], elements[cause] = len(kept), {}
             kept.append((subject, answer))
-        subjects[part] += 1
-        elements[part].update(dict.fromkeys(answer.elements or subject.element_ids))
-    for part, place in at.items():
+        first, told = kept[at[cause]]
+        into[finding_id(rule, subject, answer.about)] = finding_id(rule, first, told.about)
+        subjects[cause] += 1
+        elements[cause].update(dict.fromkeys(answer.elements or subject.element_ids))
+    for cause, place in at.items():
         subject, answer = kept[place]
-        others = subjects[part] - 1
+        others = subjects[cause] - 1
         more = f" So it is with {others} more." if others else ""
-        message = f"The model {part.lack} {part.name}: {answer.message}{more}"
-        kept[place] = subject, replace(answer, message=message, elements=tuple(elements[part]))
-    return kept
+        lack = f"The model {cause.lack} {cause.name}: " if isinstance(cause, PartKind) else ""
+        message = f"{lack}{answer.message}{more}"
+        kept[place] = subject, replace(answer, message=message, elements=tuple(elements[cause]))
+    return kept, into
 
 
 def _apart(findings: Iterable[Finding]) -> list[Finding]:

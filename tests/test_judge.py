@@ -7,14 +7,14 @@ from types import SimpleNamespace
 import pytest
 
 from ifclint import codes
-from ifclint.checks import advise
+from ifclint.checks import advise, unverified
 from ifclint.findings import PASS, Answer, Outcome
 from ifclint.job import Job
 from ifclint.judge import finding_id, judge
 from ifclint.packs import Context, Rule, hookimpl, make_pack, rule
 from ifclint.plumbing import DrainSegment, Fixture, Stack, build
 from ifclint.plumbing.subjects import finders
-from ifclint.testing import read_network
+from ifclint.testing import context_of, read_network
 
 NETWORK = """
 bathtub T1  0 0 0
@@ -140,3 +140,24 @@ def test_answers_that_nothing_tells_apart_have_ids_of_their_own(context: Context
 
     ids = [finding.id for finding in judge([_pack(twice)], context).findings]
     assert len(ids) == len(set(ids)) == 2 * len(context.plumbing.drains)
+
+
+def test_questions_of_one_cause_are_one_with_all_elements() -> None:
+    @rule(title="Known", subject=DrainSegment, clauses={"any": "none"})
+    def known(drain: DrainSegment, context: Context) -> Answer:
+        """Every drain is asked about, the small ones for another reason than the large ones."""
+        size = drain.size_in or 0.0
+        return unverified(f"{drain.label} is not known.", "Say it.", cause=f"{size:g}")
+
+    text = """
+lavatory L   0 0 0
+pipe 2 A     0 0 0 > 5 0 -0.1
+pipe 3 B     5 0 -0.1 > 9 0 -0.2
+pipe 2 C     9 0 -0.2 > 12 0 -0.3
+sewer-connection S  12 0 -0.3
+"""
+    found = judge([_pack(known)], context_of(text)).findings
+    told = {
+        tuple(sorted(f.element_ids)): f.message.endswith("So it is with 1 more.") for f in found
+    }
+    assert told == {("A", "C"): True, ("B",): False}

@@ -46,4 +46,4 @@ def lacking(subject: Any, need: str) -> Answer:
     """The answer where a fact of the subject is missing."""
     elements = subject.lacking(need) if hasattr(subject, "lacking") else ()
     message = f"The {fact(need).words} of {subject.label} is not known."
-    return unverified(message, fact(need).remedy, elements)
+    return unverified(message, fact(need).remedy, elements, cause=need)

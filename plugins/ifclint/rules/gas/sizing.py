@@ -135,6 +135,7 @@ def _service(zone: GasZone, context: Context) -> Service | Answer:
         return unverified(
             "The gas supplied is not described.",
             f"Write gas.{key} into the job file, as the gas supplier states it.",
+            cause=key,
         )
     _, drop = _in_job_file(zone, context)
     pressure, where = zone_pressure_pa(zone, context), "gas" if zone.is_first else "gas.regulators"
@@ -146,6 +147,7 @@ def _service(zone: GasZone, context: Context) -> Service | Answer:
                 f"The {words} at {zone.start.label} is not known.",
                 f"Write {where}.{key} into the job file"
                 + ("." if zone.is_first else ", with the regulator's GlobalId as its element."),
+                cause=f"{key} {zone.start.guid}",
             )
     assert pressure is not None
     assert drop is not None
@@ -154,6 +156,7 @@ def _service(zone: GasZone, context: Context) -> Service | Answer:
             f"The allowed drop at {zone.start.label} is not less than the pressure there, so that "
             "no pressure need arrive.",
             f"Correct {where}.allowed_drop in the job file.",
+            cause=f"drop {zone.start.guid}",
         )
     return Service(supplied, pressure, drop)
 
@@ -256,6 +259,7 @@ def _no_material(segment: GasSegment) -> Answer:
     return unverified(
         f"The code's tables hold no {segment.material} gas pipe.",
         "Use a material for which the code has a capacity table, or size by its listing.",
+        cause=f"no table of {segment.material}",
     )
 
 
@@ -276,6 +280,7 @@ def _no_size(segment: GasSegment, material: str) -> Answer:
             f"The flow designation (EHD) of {segment.label} is not known.",
             "Write the maker's flow designation of each nominal size into the job file, "
             "gas.csst_ehd.",
+            cause="flow designation",
         )
     return lacking(segment, "size_in")
 
@@ -339,6 +344,7 @@ def _lost(sized: Sized, made: Plan, context: Context) -> float | Answer:
             f"The input of {sized.unknown[0].label} is not known.",
             "Give the appliance its input, or write it into the job file, gas.loads.",
             (sized.unknown[0].element.guid,),
+            cause=f"input {sized.unknown[0].key}",
         )
     size = _size(segment, sized.sizing.material, context) if sized.sizing is not None else None
     if sized.sizing is None or size is None:

@@ -172,6 +172,7 @@ def relief_line_no_thread(relief: ReliefLine, context: Context) -> Answer:
         f"Whether {relief.label} ends in a thread is not known.",
         "Name the last piece of each relief line as a plain or open end.",
         (last.guid,),
+        cause="thread",
     )
 
 

@@ -286,6 +286,7 @@ def heater_seismic(heater: Heater, context: Context) -> Answer:
         return unverified(
             "Whether heaters must be held against earthquakes here is not known.",
             "Write building.seismic = true or false into the job file.",
+            cause="seismic",
         )
     if not context.job.building.seismic:
         return NOT_APPLICABLE

@@ -253,10 +253,13 @@ def _is_arrester(element: Element) -> bool:
 
 
 def _is_arrested(branch: WaterSegment) -> bool:
-    """Whether an arrester stands in a branch, or on a stub beside it."""
-    beside = branch.above.below if branch.above is not None else []
+    """Whether an arrester stands in a branch, from its last junction on, or on a stub there."""
+    lines = [branch]
+    while (above := lines[-1].above) is not None and len(above.below) == 1:
+        lines.append(above)
+    beside = lines[-1].above.below if lines[-1].above is not None else []
     stubs = [b for b in beside if b.connection is None and not b.below]
-    return any(_is_arrester(e) for near in (branch, *stubs) for e in near.elements)
+    return any(_is_arrester(e) for near in (*lines, *stubs) for e in near.elements)
 
 
 def _arrester(units: float) -> str:

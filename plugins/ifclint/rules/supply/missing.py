@@ -112,7 +112,7 @@ def unverified(
     said = _WORDS[unknown.reason]
     return checks.unverified(
         f"{message}: {said.words}.", said.remedy, (*_elements_of(unknown, context), *click),
-        steps=steps, about=about, measured=measured, required=required,
+        steps=steps, about=about, measured=measured, required=required, cause=unknown.reason,
     )  # fmt: skip
 
 
