@@ -185,7 +185,8 @@ def _first_common_run(fixtures: list[Fixture]) -> DrainSegment | None:
         while segment is not None:
             path.append(segment)
             segment = segment.next
-        common = path if common is None else [r for r in common if r in set(path)]
+        passed = set(path)
+        common = path if common is None else [r for r in common if r in passed]
     return common[0] if common else None
 
 

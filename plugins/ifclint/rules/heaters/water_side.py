@@ -17,6 +17,7 @@ from ifclint.findings import Answer, Outcome, Severity, Step
 from ifclint.ifc.elements import Element, Role, System
 from ifclint.packs import ANY_CODE, Context, derived, rule
 from ifclint.plumbing import Heater
+from ifclint.plumbing.facts import fact
 from ifclint.plumbing.heaters.discharge import neighbours
 from ifclint.rules.heaters.parts import COLD_SHUTOFFS, VACUUM_RELIEF, VACUUM_WORDS
 from ifclint.rules.heaters.wording import feet, says
@@ -328,7 +329,6 @@ def _hot_ends_m(index: int, context: Context) -> list[float]:
     subject=Heater,
     clauses=ANY_CODE,
     severity=Severity.HIGH,
-    needs=("cold_feed",),
 )
 def heater_not_reversed(heater: Heater, context: Context) -> Answer:
     """Cold water let in at the hot outlet runs over the stored hot water to the taps.
@@ -346,6 +346,12 @@ def heater_not_reversed(heater: Heater, context: Context) -> Answer:
                 remedy="Join the cold water to the heater's cold inlet, and the hot to its outlet.",
                 elements=(*heater.element_ids, joined.guid),
             )
+    if heater.cold_feed is None:
+        return unverified(
+            f"Which side of {heater.label} its cold water enters is not known.",
+            fact("cold_feed").remedy,
+            cause="cold_feed",
+        )
     return PASS
 
 

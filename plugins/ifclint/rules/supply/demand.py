@@ -196,6 +196,23 @@ def _rows(
     return {name: sum_up(supply, dict(values)) for name, values in at.items()}, counted
 
 
+@derived
+def counted(context: Context) -> dict[WaterFixture, float]:
+    """What each fixture adds to the fixture units of the building, where its units are known: of a
+    kind that counts in a row the first, in the order of the model, more than each further."""
+    names, before = _row_units(context), Counter[str]()
+    found: dict[WaterFixture, float] = {}
+    for fixture, units in demand(context).units.items():
+        if units is None:
+            continue
+        name = f"flushometer {fixture.kind}" if is_flushometer(fixture, units) else fixture.kind
+        found[fixture] = units.total
+        if names.get(name) and fixture.fed:
+            found[fixture] = names[name][min(before[name], len(names[name]) - 1)]
+            before[name] += 1
+    return found
+
+
 def _in_a_row(units: list[float], count: float) -> float:
     """40 + 30 + 20 ... for so many; a part of a fixture (ways that share) its part of the next."""
     total, number = 0.0, 0

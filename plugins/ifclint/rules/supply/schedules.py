@@ -8,7 +8,7 @@ from ifclint.findings import Column, Schedule
 from ifclint.packs import Context
 from ifclint.plumbing.supply.segments import COLD, HOT, WaterSegment
 from ifclint.plumbing.supply.water_supply import WaterFixture
-from ifclint.rules.supply.demand import demand, flows, units_text
+from ifclint.rules.supply.demand import counted, demand, flows, units_text
 from ifclint.rules.supply.hot import wait
 from ifclint.rules.supply.pressure_model import critical, governing_m, needed, psi, solution
 from ifclint.rules.supply.pressure_rules import METHODS, budget
@@ -50,7 +50,6 @@ def connection_schedule(context: Context) -> Schedule:
 
 
 def _connection_row(fixture: WaterFixture, context: Context) -> dict[str, object]:
-    units = demand(context).units[fixture]
     return {
         "element_id": fixture.element.guid,
         "tag": fixture.element.mark,
@@ -59,7 +58,7 @@ def _connection_row(fixture: WaterFixture, context: Context) -> dict[str, object
         "space": fixture.element.space,
         "cold_in": _connection(fixture, COLD),
         "hot_in": _connection(fixture, HOT),
-        "wsfu": None if units is None else units.total,
+        "wsfu": counted(context).get(fixture),
     }
 
 
@@ -105,7 +104,7 @@ def _fixture_row(fixture: WaterFixture, context: Context) -> dict[str, object]:
         "fixture": fixture.label,
         "storey": fixture.element.storey,
         "space": fixture.element.space,
-        "wsfu": None if units is None else units.total,
+        "wsfu": counted(context).get(fixture),
         "needed_psi": None if want is None else want.psi,
         "basis": basis,
     }

@@ -12,7 +12,7 @@ from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import Answer, Measure, Outcome, Severity, Step
 from ifclint.ifc.elements import Role
-from ifclint.packs import Context, rule
+from ifclint.packs import Context, derived, rule
 from ifclint.plumbing.supply.water_supply import WaterService
 from ifclint.rules.supply.demand import demand
 from ifclint.rules.supply.missing import unverified
@@ -82,7 +82,7 @@ def supply_by_table(service: WaterService, context: Context) -> Answer:
             "Model the meter, and give meter and supply a nominal size.",
             (meter.guid if meter is not None else service.element.guid,),
         )
-    entry = _entry(service, context, solved.main_pa, meter.size_in, max(sizes))
+    entry = _entry(context, solved.main_pa, meter.size_in, max(sizes))
     row = table_row(context, entry.pressure_psi, entry.meter_in, entry.supply_in)
     found = table_units(row, entry.length_ft) if row is not None else None
     sized = f"{trade_size(entry.meter_in)} meter"
@@ -121,19 +121,13 @@ class Entry:
     steps: tuple[Step, ...]
 
 
-def _entry(
-    service: WaterService, context: Context, main_pa: float, meter_in: float, supply_in: float
-) -> Entry:
+def _entry(context: Context, main_pa: float, meter_in: float, supply_in: float) -> Entry:
     share = context.code.limit("supply_regulated_share")
     head = context.code.limit("head_psi_per_ft_table")
-    made, solved, taps = demand(context), solution(context), [
-        tap for fixture in service.supply.fixtures for tap in fixture.taps
-    ]  # fmt: skip
-    setting = _setting_psi(service, context)
-    rise = (max(solved.at(t).elevation_m for t in taps) - solved.main_z_m) / M_PER_FT
+    setting, (highest_m, length_m, units) = _setting_psi(context), _remotest(context)
+    rise = (highest_m - solution(context).main_z_m) / M_PER_FT
     available = table_pressure_psi(psi(main_pa), rise, head.value, setting, share.value)
-    length = max((t.connection.length_m or 0.0) for t in taps) / M_PER_FT
-    units = sum(made.wsfu[x.number] for x in service.supply.segments if x.above is None)
+    length = length_m / M_PER_FT
     regulated = [] if setting is None else [
         Step(f"{share.value:.0%} of the regulator's setting", share.value * setting, "psi",
              share.clause)
@@ -149,9 +143,25 @@ def _entry(
     return Entry(meter_in, supply_in, available, length, units, steps)
 
 
-def _setting_psi(service: WaterService, context: Context) -> float | None:
+@derived
+def _remotest(context: Context) -> tuple[float, float, float]:
+    """The elevation of the highest connection and the developed length to the most remote one (m),
+    and the fixture units of the building."""
+    supply, solved = context.plumbing.supply, solution(context)
+    taps = [tap for fixture in supply.fixtures for tap in fixture.taps]
+    wsfu = demand(context).wsfu
+    return (
+        max(solved.at(tap).elevation_m for tap in taps),
+        max(tap.connection.length_m or 0.0 for tap in taps),
+        sum(wsfu[line.number] for line in supply.segments if line.above is None),
+    )
+
+
+@derived
+def _setting_psi(context: Context) -> float | None:
     """The setting of the first regulator; None where there is none, or it is not told."""
-    elements = (service.supply.elements[i] for i in service.supply.distribution.order)
+    supply = context.plumbing.supply
+    elements = (supply.elements[i] for i in supply.distribution.order)
     settings = [setting_pa(e, context) for e in elements if e.kind == "pressure-reducing"]
     return next((psi(s) for s in settings if s is not None), None)
 
