@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import groupby, pairwise
 from math import hypot
 
@@ -39,9 +39,10 @@ def passages(line: DischargeLine) -> list[Passage]:
 
 
 def rises(line: DischargeLine) -> list[Passage]:
-    """The passage with which each stretch begins in which a line rises."""
-    stretches = groupby(passages(line), key=lambda passage: passage.rises)
-    return [next(stretch) for rising, stretch in stretches if rising]
+    """The passage with which each stretch begins in which a line rises, with the whole rise."""
+    grouped = groupby(passages(line), key=lambda passage: passage.rises)
+    stretches = [list(stretch) for rising, stretch in grouped if rising]
+    return [replace(s[0], rise_m=sum(passage.rise_m for passage in s)) for s in stretches]
 
 
 def narrow(line: DischargeLine, least_in: float) -> tuple[float, tuple[str, ...]]:
