@@ -137,12 +137,7 @@ def _free(sheet: Sheet, label: Label, width: float, height: float) -> Spot | Non
     over = at(label.places[0], width, height)
     if label.upon and sheet.clear(over.box):
         return over
-    for spot in beside(label.places, width, height, label.clear):
-        if not sheet.clear(spot.box):
-            continue
-        if spot.gap <= CLOSE or sheet.open(spot.place, spot.box, label.clear):
-            return spot
-    return None
+    return sheet.first_free(label.places, width, height, label.clear, CLOSE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,6 +178,34 @@ def flags(sheet: Sheet, spots: Spots, items: Sequence[Item], drawing: str) -> It
         row, column = divmod(number, columns)
         x, y = round(left + column * FLAG, 1), round(top + row * FLAG, 1)
         yield Flag(x, y, item, f"{drawing}-mark-{item.number}", None if number else line)
+
+
+def kept(words: Iterable[Word], numbers: Sequence[Flag]) -> list[Word]:
+    """The words that no number stands on and no thin line to one crosses: where there was no other
+    room, a number comes before a word."""
+    half = FLAG / 2
+    solid = [((f.x - half, f.y), (f.x + half, f.y), half) for f in numbers]
+    thin = [(*f.leader, 0.0) for f in numbers if f.leader]
+    return [word for word in words if not any(_meets(word, *line) for line in (*solid, *thin))]
+
+
+def _meets(word: Word, a: Pixel, b: Pixel, half: float) -> bool:
+    """Whether a line of some half thickness passes through the inside of a word's box."""
+    across, down = size(word.lines)
+    if word.turned:
+        across, down = down, across
+    low, high = 0.0, 1.0
+    for start, end, middle_at, far in (
+        (a[0], b[0], word.x, across / 2 - 1),
+        (a[1], b[1], word.y, down / 2 - 1 + half),
+    ):
+        if abs(end - start) < 1e-9:
+            if abs(start - middle_at) >= far:
+                return False
+            continue
+        enter, leave = sorted((middle_at + k * far - start) / (end - start) for k in (-1, 1))
+        low, high = max(low, enter), min(high, leave)
+    return low < high
 
 
 def leader(spot: Spot, close: float) -> Pixel | None:

@@ -11,7 +11,7 @@ from ifclint.engineering.units import M_PER_FT
 from ifclint.findings import Plan, PlanBox
 from ifclint.report.arrange import NAME_LIMIT, Item, one_a_number, plain
 from ifclint.report.drawing import SERVICES, GridLine, PlanDrawing, Run
-from ifclint.report.lettering import FLAG, Label, Spots, flags, letter, middle, weight
+from ifclint.report.lettering import FLAG, Label, Spots, flags, kept, letter, middle, weight
 from ifclint.report.sheet import Box, Pixel, Sheet
 
 WIDTH, HIGHEST = 1036.0, 1200.0  # px, of the page's column and of a sheet of paper
@@ -62,7 +62,7 @@ def draw_plan(plan: Plan, items: Iterable[Item], anchor: str) -> PlanDrawing | N
         _take_outline(sheet, fixture, view)
     drawing.runs = _runs(plan, view, sheet, drawing)
     _set_bar(drawing, view)
-    drawing.words, drawing.left_off = letter(sheet, _labels(plan, view))
+    words, left_off = letter(sheet, _labels(plan, view))
     found: dict[Pixel, list[Item]] = {}  # by cell of the paper, as are their places
     at: dict[Pixel, Pixel] = {}
     own = (item for item in items if item.finding.location.storey == plan.storey)
@@ -74,6 +74,8 @@ def draw_plan(plan: Plan, items: Iterable[Item], anchor: str) -> PlanDrawing | N
             at.setdefault((x // FLAG, y // FLAG), (x, y))
     for cell, numbered in found.items():
         drawing.flags += flags(sheet, Spots((), (at[cell],)), numbered, anchor)
+    drawing.words = kept(words, drawing.flags)
+    drawing.left_off = left_off + len(words) - len(drawing.words)
     return drawing
 
 

@@ -21,7 +21,7 @@ from ifclint.report.arrange import NAME_LIMIT, Item, one_a_number, plain
 from ifclint.report.crossings import parted
 from ifclint.report.drawing import SERVICES, BandLine, Drawing, FloorLine, Run, Symbol
 from ifclint.report.layout import Layout
-from ifclint.report.lettering import Label, Spots, flags, letter, middle, weight
+from ifclint.report.lettering import Label, Spots, flags, kept, letter, middle, weight
 from ifclint.report.sheet import Pixel, Sheet, at
 
 FARTHEST = 1e8  # m
@@ -76,7 +76,8 @@ def _drawn(
     named, named_off = letter(sheet, _names(layout))
     _draw_flags(drawing, sheet, _spots(layout), items)
     words, left_off = letter(sheet, [*levels, *_sizes(layout)])
-    drawing.words, drawing.left_off = named + words, named_off + left_off
+    drawing.words = kept(named, drawing.flags) + words
+    drawing.left_off = named_off + left_off + len(named) + len(words) - len(drawing.words)
     return drawing
 
 

@@ -14,6 +14,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from math import dist, floor, hypot, inf
 
+import numpy as np
+from numpy.typing import NDArray
 from scipy.spatial import KDTree
 
 from ifclint.findings import Riser, RiserLine, RiserMark
@@ -404,17 +406,18 @@ def _cuts(paths: Sequence[list[Pixel]], left: float, right: float, unit: float) 
     """Where sheets begin and end: as wide as fit, cut where the fewest pipes cross."""
     room = (SHEET_WIDTH - LEFT - MARGIN) / unit
     cuts = [left]
+    pieces = (pair for path in paths for pair in itertools.pairwise(path))
+    level = np.sort(np.array([(a[0], b[0]) for a, b in pieces]).reshape(-1, 2), axis=1)
     while right - cuts[-1] > room:
         start = cuts[-1]
         places = [start + room * share / 20 for share in range(11, 21)]
-        cuts.append(min(places, key=lambda x: (_crossing(paths, x), -x)))
+        cuts.append(min(places, key=lambda x: (_crossing(level, x), -x)))
     return [*cuts, right]
 
 
-def _crossing(paths: Sequence[list[Pixel]], x: float) -> int:
-    return sum(
-        min(a[0], b[0]) < x < max(a[0], b[0]) for path in paths for a, b in itertools.pairwise(path)
-    )
+def _crossing(level: NDArray[np.float64], x: float) -> int:
+    """How many pieces of pipe, each from one unit to another, pass a unit."""
+    return int(((level[:, 0] < x) & (x < level[:, 1])).sum())
 
 
 def _clipped(path: Sequence[Pixel], start: float, end: float) -> Iterable[list[Pixel]]:

@@ -23,6 +23,10 @@ FULL = 2.0  # weight from which a cell should not be written over
 _NEAR = ((1, 0), (-1, 0), (0, -1), (0, 1), (1, -1), (-1, -1), (1, 1), (-1, 1))
 _BETWEEN = tuple((a * x, b * y) for x, y in ((1, 0.5), (0.5, 1)) for a in (1, -1) for b in (-1, 1))
 _FAR = REACH[2]  # px from which there is room between the eight directions
+_AROUND = np.array(  # the gap, and the direction across and down
+    [(gap, *way) for gap in REACH for way in ((*_NEAR, *_BETWEEN) if gap >= _FAR else _NEAR)]
+)
+_ALONG = np.linspace(0.0, 1.0, 32)  # of a thin line, denser than the cells it passes
 
 
 class Spot(NamedTuple):
@@ -42,6 +46,7 @@ class Sheet:
         self.taken = np.zeros((rows, columns))
         self._is_taken = np.zeros((rows, columns), dtype=bool)
         self._cost_of_cells = np.zeros((rows, columns))
+        self._sums: NDArray[np.int32] | None = None  # of the cells taken, above and left of each
 
     def take_paths(self, paths: Iterable[Sequence[Pixel]], weight: float = 1.0) -> None:
         """Lines from point to point."""
@@ -81,16 +86,68 @@ class Sheet:
         """Whether nothing at all is there, and it is on the paper."""
         return not self._off(box) and not np.count_nonzero(self._is_taken[self._cells(box)])
 
-    def open(self, place: Pixel, box: Box, clear: float) -> bool:
-        """Whether a thin line from a place to a box meets nothing but what it names: a symbol of
-        half size `clear`, else the pipe that it starts on.
+    def first_free(
+        self, places: Sequence[Pixel], width: float, height: float, clear: float, close: float
+    ) -> Spot | None:
+        """The first spot beside places, the nearest first, where nothing is and which stands close,
+        or which a thin line leads to that meets nothing but what it names: a symbol of half size
+        `clear`, else the pipe that it starts on.
 
-        A line that leaves the paper, to a place drawn elsewhere, is not open.
+        A line that leaves the paper, to a place drawn elsewhere, meets something.
         """
-        rows, columns = _on_the_way(place, box, clear + 2 * CELL)
-        if not self._there(rows, columns).all() or self.taken[rows, columns].any():
-            return False
-        return bool(clear) or not self.full(at(place, 1.0, 1.0).box)
+        at_x, at_y = np.array(places, dtype=float).T
+        gap, across, down = _AROUND.T[:, :, None]
+        far_x, far_y = width / 2 + gap + clear, height / 2 + gap + clear
+        x, y = at_x + across * far_x, at_y + down * far_y
+        left, top, right, bottom = x - width / 2, y - height / 2, x + width / 2, y + height / 2
+        is_on = (left >= 0) & (top >= 0) & (right <= self.width) & (bottom <= self.height)
+        free = np.flatnonzero(is_on)
+        boxes = np.stack([edges.ravel()[free] for edges in (left, top, right, bottom)])
+        is_free = self._none_in(boxes)
+        free, boxes = free[is_free], boxes[:, is_free]
+        gaps, place = np.repeat(_AROUND[:, 0], len(places))[free], free % len(places)
+        beside = int(np.searchsorted(gaps, close, side="right"))
+        found = 0 if beside else self._first_open(np.array(places)[place], boxes, clear)
+        if found is None:
+            return None
+        box = tuple(boxes[:, found].tolist())
+        return Spot(box, tuple(places[place[found]]), float(gaps[found]))
+
+    def _none_in(self, boxes: NDArray[np.float64]) -> NDArray[np.bool_]:
+        """Of which boxes nothing is taken."""
+        if self._sums is None:
+            down, across = self.taken.shape
+            sums = np.zeros((down + 1, across + 1), dtype=np.int32)
+            np.cumsum(self._is_taken, axis=0, dtype=np.int32, out=sums[1:, 1:])
+            self._sums = np.cumsum(sums, axis=1, dtype=np.int32)
+        cells = np.floor(boxes / CELL).astype(np.int64)
+        left, top, right, bottom = cells[0], cells[1], cells[2] + 1, cells[3] + 1
+        sums = self._sums
+        taken = sums[bottom, right] - sums[top, right] - sums[bottom, left] + sums[top, left]
+        return np.asarray(taken == 0)
+
+    def _first_open(
+        self, places: NDArray[np.float64], boxes: NDArray[np.float64], clear: float
+    ) -> int | None:
+        """The first box that a thin line leads to from its place and meets nothing."""
+        if not len(places):
+            return None
+        ends = np.stack([np.clip(places[:, k], boxes[k], boxes[k + 2]) for k in (0, 1)], axis=1)
+        far = np.hypot(*(ends - places).T)
+        share = np.minimum(1.0, (clear + 2 * CELL) / np.maximum(far, 1e-9))[:, None]
+        along = share + (1.0 - share) * _ALONG
+        points = places[:, :, None] + (ends - places)[:, :, None] * along[:, None, :]
+        cells = np.floor(points / CELL).astype(np.int64)
+        rows, columns = cells[:, 1], cells[:, 0]
+        there = self._there(rows, columns)
+        taken = self._is_taken[np.where(there, rows, 0), np.where(there, columns, 0)]
+        is_open = there.all(axis=1) & ~taken.any(axis=1)
+        if not clear:
+            x, y = np.floor(places.T / CELL).astype(np.int64)
+            there = self._there(y, x)
+            under = self.taken[np.where(there, y, 0), np.where(there, x, 0)]
+            is_open &= there & (under < FULL)
+        return int(is_open.argmax()) if is_open.any() else None
 
     def _crossed(self, spot: Spot, clear: float) -> int:
         """How many cells of lettering and symbols lie on the line from a spot's place to it, but
@@ -112,6 +169,7 @@ class Sheet:
         weights = np.maximum(self.taken[cells], weight)
         self.taken[cells] = weights
         self._is_taken[cells] = True
+        self._sums = None
         self._cost_of_cells[cells] = np.where(weights < FULL, weights, 20 * weights)
 
     def _cost(self, box: Box) -> float:

@@ -12,13 +12,13 @@ import pytest
 
 from ifclint.findings import Riser, RiserLine, RiserMark
 from ifclint.report.arrange import numbered
-from ifclint.report.drawing import TALLEST, Drawing
+from ifclint.report.drawing import TALLEST, Drawing, Flag, Word
 from ifclint.report.isometric import View
-from ifclint.report.lettering import Label, Spots, flags
+from ifclint.report.lettering import Label, Spots, flags, kept
 from ifclint.report.plan import draw_plan
 from ifclint.report.riser import draw, one_view
 from ifclint.report.schematic import BAND
-from ifclint.report.sheet import Sheet
+from ifclint.report.sheet import Pixel, Sheet
 from ifclint.review import review as review_models
 from tests.report import samples
 from tests.report.meetings import meetings, pieces
@@ -194,6 +194,20 @@ def test_numbers_on_one_thing_stand_side_by_side_with_one_line_to_it() -> None:
     assert sum(f.leader is not None for f in made) <= 1
     for one, other in itertools.combinations(made, 2):
         assert max(abs(one.x - other.x), abs(one.y - other.y)) >= 18
+
+
+@pytest.mark.parametrize("turned", [False, True])
+@pytest.mark.parametrize(
+    ("at", "line", "stays"),
+    [((100, 100), None, False), ((100, 400), None, True),
+     ((300, 300), ((300, 290), (90, 90)), False), ((300, 300), ((300, 290), (300, 200)), True)],
+)  # fmt: skip
+def test_a_word_gives_way_to_a_number_and_its_line(
+    turned: bool, at: Pixel, line: tuple[Pixel, Pixel] | None, stays: bool
+) -> None:
+    word = Word(100, 100, ("Lavatory",), "label", None, turned)
+    number = Flag(*at, numbered(samples.full())[0], "mark", line)
+    assert (kept([word], [number]) == [word]) == stays
 
 
 def test_every_label_is_lettered_or_counted_as_left_off() -> None:
