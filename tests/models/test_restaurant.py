@@ -56,7 +56,8 @@ def test_a_mistake_is_found_on_its_element(mistake: dict[str, str]) -> None:
 
 
 def test_every_mistake_that_is_found_is_one_correction() -> None:
-    """None is split, none merges two."""
+    """None is split, none merges two; beside them stands only what follows from one, and which
+    another change would clear."""
     done, marks = _reviewed("early"), _marks("early")
     by_id = {finding.id: finding for finding in done.findings}
     about = [
@@ -69,7 +70,13 @@ def test_every_mistake_that_is_found_is_one_correction() -> None:
         for n, said in enumerate(about)
         if any(rule == mistake["rule"] and _of(mark, mistake["element"]) for rule, mark in said)
     ]
-    assert sorted(numbers) == list(range(len(done.corrections)))
+    follows = [(each["rule"], each["element"]) for each in LIST["follows"]]
+    alone = [
+        n
+        for n, said in enumerate(about)
+        if all(any(rule == each and _of(mark, of) for each, of in follows) for rule, mark in said)
+    ]
+    assert sorted(numbers + alone) == list(range(len(done.corrections)))
     assert len(numbers) == len(FOUND)
 
 
