@@ -51,11 +51,12 @@ class Footprint:
         if not all(a <= p <= b for a, p, b in zip(self.low, point, self.high, strict=False)):
             return False
         x, y = point[0], point[1]
-        if self._open is None or _is_in(point, self._rooms) or self._is_in_wall(x, y):
+        if self._open is None or _is_in(point, self._rooms):
+            return True
+        if self._touches(self._wall, x, y, (-SAME_M, SAME_M)):
             return True
         beside = GAP_M / 2 + SLIGHTLY_M  # the cells beside a wall count as a wall
-        steps = (-beside, 0.0, beside)
-        return not any(self._is_open(x + dx, y + dy) for dx in steps for dy in steps)
+        return not self._touches(self._open, x, y, (-beside, 0.0, beside))
 
     def share_inside(self, inside: Point, outside: Point) -> float:
         """What share of the straight line from a point inside to one outside lies inside, where it
@@ -95,23 +96,18 @@ class Footprint:
         )
         return not all(map(self.holds, beyond))
 
-    def _is_in_wall(self, x: float, y: float) -> bool:
-        around = [(a, b) for a in (x - SAME_M, x + SAME_M) for b in (y - SAME_M, y + SAME_M)]
-        return any(
-            self._wall[np.searchsorted(self._x, a), np.searchsorted(self._y, b)] for a, b in around
-        )
-
-    def _is_open(self, x: float, y: float) -> bool:
-        assert self._open is not None
-        i, j = np.searchsorted(self._x, x), np.searchsorted(self._y, y)
-        return bool(self._open[i, j])
+    def _touches(self, cells: Bools, x: float, y: float, steps: Sequence[float]) -> bool:
+        """Whether one of the cells lies these steps from a point, each way."""
+        across = np.searchsorted(self._x, [x + step for step in steps])
+        along = np.searchsorted(self._y, [y + step for step in steps])
+        return bool(cells[across[:, None], along].any())
 
     def _is_unenclosed(self, room: Space) -> bool:
         """Whether a room lies beyond the walls that are drawn: behind glazing, or a gate."""
         if self._open is None:
             return False
         middle = [(a + b) / 2 for a, b in zip(room.low, room.high, strict=True)]
-        return self._is_open(middle[0], middle[1])
+        return self._touches(self._open, middle[0], middle[1], (0.0,))
 
 
 def between(a: Point, b: Point, share: float) -> Point:

@@ -303,6 +303,7 @@ def gas_regulator_openings(piping: GasPiping, context: Context) -> Iterator[Answ
         )
 
 
+@derived
 def _openings(context: Context) -> list[Surface]:
     """Windows and doors that lie in the outline of the building."""
     around = context.plumbing.surroundings
