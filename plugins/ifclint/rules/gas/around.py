@@ -254,21 +254,21 @@ def _is_vented(regulator: GasRegulator, context: Context) -> bool:
 def _vent_line(regulator: GasRegulator, context: Context) -> DischargeLine | None:
     """The line from the regulator that feeds nothing."""
     network, index = context.plumbing.network, regulator.index
-    outlets = [n for n in neighbours(network, index) if n[0] not in _carrying(context)]
+    outlets = [n for n in neighbours(network, index) if n[0] not in carrying(context)]
     return follow(network, index, outlets) if outlets else None
 
 
 @derived
-def _carrying(context: Context) -> set[int]:
+def carrying(context: Context) -> set[int]:
     """The elements through which gas comes to an appliance."""
-    piping, carrying = context.plumbing.gas, set[int]()
+    piping, found = context.plumbing.gas, set[int]()
     if piping is not None:
         for connection in piping.distribution.connections:
             index = connection.up
-            while index >= 0 and index not in carrying:
-                carrying.add(index)
+            while index >= 0 and index not in found:
+                found.add(index)
                 index = piping.distribution.up[index]
-    return carrying
+    return found
 
 
 RULES = (gas_concealed_joint, gas_sleeve, gas_support, gas_regulator_vent)
