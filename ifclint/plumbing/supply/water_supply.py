@@ -6,8 +6,10 @@ water passes through a heater alone; a mixing valve is fed from its hot side.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from functools import cached_property
+from math import dist
 
 from ifclint.ifc.elements import DRAINAGE, WATER_SUPPLY, Element, Location, Point, Role, System
 from ifclint.network import Network
@@ -31,6 +33,7 @@ WANTS_WATER = frozenset(
         "dishwasher-appliance", "clothes-washer-appliance",
     }
 )  # fmt: skip
+HOSE_M = 2.0  # a washer's hoses reach this far from its outlet box. Ours, no source
 _SIDES = {System.COLD_WATER: COLD, System.HOT_WATER: HOT, System.HOT_WATER_RETURN: HOT}
 _SIDE_NUMBERS = {System.COLD_WATER: 1, System.HOT_WATER: 2, System.HOT_WATER_RETURN: 2}
 
@@ -403,7 +406,7 @@ def _fixtures(supply: Supply) -> list[WaterFixture]:
     """Every element that takes water, with its connections, in the order of the model.
 
     A fixture that wants water and is joined to none, in a model that has water piping, is one with
-    no connection.
+    no connection; a washing machine that stands by its outlet box takes its water there.
     """
     found: dict[int, WaterFixture] = {}
     points = supply.distribution.places
@@ -419,9 +422,23 @@ def _fixtures(supply: Supply) -> list[WaterFixture]:
         found.setdefault(connection.element, fixture).taps.append(tap)
     if supply.segments:
         for index, element in enumerate(supply.elements):
-            if element.role in USERS and element.kind in WANTS_WATER:
-                found.setdefault(index, WaterFixture(element, index, []))
+            wants = element.role in USERS and element.kind in WANTS_WATER
+            if wants and index not in found and not _is_fed_by_a_box(element, found.values()):
+                found[index] = WaterFixture(element, index, [])
     return [found[index] for index in sorted(found)]
+
+
+def _is_fed_by_a_box(element: Element, fixtures: Iterable[WaterFixture]) -> bool:
+    """Whether a washing machine stands by the outlet box that takes its water."""
+    if element.kind != "clothes-washer-appliance" or element.position is None:
+        return False
+    return any(
+        f.kind == "clothes-washer"
+        and f.taps
+        and f.element.position is not None
+        and dist(f.element.position, element.position) <= HOSE_M
+        for f in fixtures
+    )
 
 
 def _side_in(name: str) -> str:
