@@ -58,11 +58,13 @@ class Footprint:
         beside = GAP_M / 2 + SLIGHTLY_M  # the cells beside a wall count as a wall
         return not self._touches(self._open, x, y, (-beside, 0.0, beside))
 
-    def share_inside(self, inside: Point, outside: Point) -> float:
+    def share_inside(
+        self, inside: Point, outside: Point, within_m: float = SLIGHTLY_M / 10
+    ) -> float:
         """What share of the straight line from a point inside to one outside lies inside, where it
-        leaves the building once."""
+        leaves the building once; told to `within_m`."""
         low, high = 0.0, 1.0
-        while (high - low) * dist(inside, outside) > SLIGHTLY_M / 10:
+        while (high - low) * dist(inside, outside) > within_m:
             middle = (low + high) / 2
             low, high = (
                 (middle, high) if self.holds(between(inside, outside, middle)) else (low, middle)

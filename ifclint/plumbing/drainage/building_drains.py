@@ -15,6 +15,9 @@ from ifclint.plumbing.flow.subject import place_of
 from ifclint.plumbing.footprint import Footprint
 
 
+TOLD_TO_M = 1e-5  # how well it is told where a drain leaves the building
+
+
 @dataclass(eq=False)
 class BuildingDrain:
     """All drains that leave by one outlet. `path` is the main line, upstream first: from each
@@ -63,7 +66,8 @@ class BuildingDrain:
                 if footprint.holds(point):
                     if following is None or footprint.holds(following):
                         return None
-                    return total - dist(point, following) * footprint.share_inside(point, following)
+                    inside = footprint.share_inside(point, following, TOLD_TO_M)
+                    return total - dist(point, following) * inside
                 following = point
         return None
 
