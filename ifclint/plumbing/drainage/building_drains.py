@@ -14,7 +14,6 @@ from ifclint.plumbing.drainage.piping import Piping
 from ifclint.plumbing.flow.subject import place_of
 from ifclint.plumbing.footprint import Footprint
 
-
 TOLD_TO_M = 1e-5  # how well it is told where a drain leaves the building
 
 
