@@ -139,7 +139,9 @@ def backwards(network: str) -> str:
 
 
 MOVES = (turned, turned_back, raised)
-BY_ORDER = {
+BY_ORDER = {  # known to differ, though they should not
+    "UPC: pipes meet without fittings, a cleanout in the vertical above the arm":
+        "of vents that meet without a fitting, the nipple or the vent is followed by its order",
     "a second drain that leaves: to which connection is asked":
         "which of two drains is the sewer and which is asked about is a choice",
     "60 ft, circulated to within 20 ft of the fixture":
