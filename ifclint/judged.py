@@ -130,15 +130,21 @@ def _name(question: Settles) -> str:
 
 
 def _all_of(question: Settles, given: list[Said], plumbing: Plumbing) -> Iterable[str]:
-    """GlobalIds of all that the question is about, whether a rule saw it or not."""
+    """GlobalIds of all that the question is about, whether a rule saw it or not.
+
+    What is not understood and takes water or gas is one that no rule saw; its pipe stands for it.
+    """
     if question is Settles.VENT:  # the trap of indirect waste breathes at its open end
         return [f.element.guid for f in plumbing.fixtures if not f.is_indirect]
     if question in OF_FIXTURES:
         return [fixture.element.guid for fixture in plumbing.fixtures]
     if question in OF_SUPPLIED:
-        return [fixture.element.guid for fixture in plumbing.supply.fixtures]
+        known = [fixture.element.guid for fixture in plumbing.supply.fixtures]
+        return known + (_unknown_takers(plumbing) if question is Settles.WATER else [])
     if question is Settles.LINE:
-        return [a.element.guid for a in plumbing.gas.appliances] if plumbing.gas else []
+        gas = plumbing.gas
+        burners = [a.element for a in gas.appliances] + gas.unknown_takers if gas else []
+        return [element.guid for element in burners]
     pipes = [e for e in plumbing.network.elements if e.role is Role.PIPE]
     if question is Settles.SERVICE:
         return [e.guid for e in pipes if e.system not in {*SET_ASIDE, System.FLUE}]
@@ -148,17 +154,27 @@ def _all_of(question: Settles, given: list[Said], plumbing: Plumbing) -> Iterabl
     return [e.guid for e in pipes if e.guid in found]
 
 
+def _unknown_takers(plumbing: Plumbing) -> list[str]:
+    """The last elements of the water lines that end at something that is not understood."""
+    return [s.elements[-1].guid for s in plumbing.supply.segments if s.leads_elsewhere]
+
+
 def _unseen(kind: type, pipes: Iterable[Element], plumbing: Plumbing) -> set[str]:
     """Pipes of the service of such segments that are in none: what leads nowhere known.
 
-    Not pipe that carries nothing by its place: a cleanout's, a pan's, a nipple for sediment.
+    Not pipe that carries nothing by its place (a cleanout's, a nipple for sediment), nor the line
+    of a relief valve, a pan or condensate, whatever its system: it drains no fixture.
     """
     if kind is GasSegment:
-        return {e.guid for e in plumbing.gas.stray} if plumbing.gas else set()
+        gas = plumbing.gas
+        if gas is None:
+            return set()
+        return {e.guid for e in (gas.stray if gas.source_elements else gas.members)}
     systems = SERVICES.get(kind)
     if systems is None:
         return set()
     placed = {guid for segment in plumbing.segments for guid in segment.element_ids}
+    placed.update(e.guid for line in plumbing.heaters.lines for e in line.elements)
     return {e.guid for e in pipes if e.system in systems and e.guid not in placed}
 
 

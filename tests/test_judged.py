@@ -111,3 +111,72 @@ def test_pipes_without_size_that_lie_on_each_other_do_not_pass() -> None:
     done = review([path], None, "upc-2021")
     assert done.verdict is Verdict.NOT_REVIEWABLE
     assert "of 50 of 51 pipes" in done.reason
+
+
+GAS = """
+system=fuel_gas material=steel
+gas-meter 1 M  in 0 0 2 > out 0.4 0 2
+pipe 1 P1  0.4 0 2 > 5 0 2
+tee 1 T  5 0 2 > 5.4 0 2 > 5.2 0 1.8
+pipe 0.5 P2  5.2 0 1.8 > 5.2 0 1
+gas-shutoff 0.5 V2  5.2 0 1 > 5.2 0 0.8
+pipe 0.5 P3  5.2 0 0.8 > 5.2 0 0.5
+range R input_rating_w=19049.6  gas 5.2 0 0.5
+pipe 1 P4  5.4 0 2 > 9 0 2
+"""
+
+
+@pytest.mark.parametrize(
+    ("taker", "asked", "is_open"),
+    [
+        ("furnace F input_rating_w=20000  gas 9 0 2", 2, False),
+        ("thing X system=none  9 0 2", 2, True),
+        ("cap 1 C  9 0 2", 1, False),
+    ],
+)
+def test_gas_pipe_to_what_is_not_understood_bars_a_pass(
+    taker: str, asked: int, is_open: bool
+) -> None:
+    line = _lines(GAS + taker)["gas", Settles.LINE]
+    assert (line.asked, "P4" in line.open_ids) == (asked, is_open)
+
+
+def test_gas_pipe_that_no_known_source_feeds_is_not_judged() -> None:
+    line = _lines(GAS.replace("gas-meter 1 M  in 0 0 2 > out 0.4 0 2\n", ""))
+    assert line["gas", Settles.PIPE].open_ids == ("P1", "P2", "P3", "P4")
+
+
+@pytest.mark.parametrize(
+    ("taker", "left"),
+    [("lavatory L  cold 20 0 0", ()), ("thing X system=none  20 0 0", ("B",))],
+)
+def test_water_pipe_to_what_is_not_understood_bars_a_pass(
+    taker: str, left: tuple[str, ...]
+) -> None:
+    network = f"""
+    system=cold_water material=copper
+    water-meter 0.75 M  in 0 0 0 > out 1 0 0
+    pipe 0.75 B  1 0 0 > 20 0 0
+    {taker}
+    """
+    line = _lines(network)["supply", Settles.WATER]
+    assert (line.asked, line.open_ids) == (1, left)
+
+
+RELIEVED = """
+system=cold_water material=copper
+water-meter 1 M  in 5 2 3 > out 5.4 2 3
+pipe 1 C1  5.4 2 3 > 24 6 5
+water-heater WH energy=gas  cold 24 6 5 > hot 24.5 6 5 > 23.5 6 4.8
+relief 0.75 RV system=relief_discharge  23.5 6 4.8 > 23.3 6 4.6
+pipe 0.75 R1 system=sanitary_drainage  23.3 6 4.6 > 23.3 6 0.4
+"""
+
+
+def test_the_line_of_a_relief_valve_is_no_drain_of_a_fixture() -> None:
+    """In whatever system it is drawn; pipe of drainage that leads nowhere is open beside it."""
+    line = _lines(TWO + RELIEVED)["drainage", Settles.PIPE]
+    assert (line.asked, line.open_ids) == (1, ())
+    lost = "pipe 0.75 LOST system=sanitary_drainage  40 6 4.6 > 40 6 0.4"
+    line = _lines(TWO + RELIEVED + lost)["drainage", Settles.PIPE]
+    assert (line.asked, line.open_ids) == (2, ("LOST",))

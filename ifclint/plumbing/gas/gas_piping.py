@@ -24,6 +24,7 @@ SHUTOFFS = frozenset({"gas-shutoff", "isolating"})
 USERS = frozenset({Role.APPLIANCE, Role.HEATER})
 BURNERS = frozenset({"furnace", "range", "dryer", "fireplace"})  # may burn gas, or be electric
 CLOSED_BY_HAND = frozenset({Role.PIPE, Role.FITTING, Role.VALVE})  # their ends must be joined
+STRANGERS = frozenset({Role.OTHER, Role.FIXTURE})  # what takes gas at an end, and is not understood
 PLUMB_M = 0.02  # a nipple leans less than this
 
 
@@ -163,6 +164,7 @@ class GasPiping:
     loops: list[Element]  # where two paths meet
     stray: list[Element]  # pipes that no source feeds
     open_ends: list[Element]  # fed, with an end that is joined to nothing
+    unknown_takers: list[Element]  # fed, and joined to something that is not understood
     zone_of: dict[str, GasZone]  # by the GlobalId of what is fed behind a source
     distribution: Distribution
 
@@ -299,6 +301,7 @@ class _GasBuilder:
                 segment.appliances.append(appliance)
             if appliance.segment is not None:
                 appliance.segment.zone.appliances.append(appliance)
+        opened = self._open_ends(piping)
         return GasPiping(
             [self.elements[i] for i in self.begin],
             [self.elements[i] for i in piping],
@@ -308,7 +311,8 @@ class _GasBuilder:
             self.regulators,
             [self.elements[loop.meets] for loop in self.made.loops],
             [self.elements[i] for i in piping if self._is_stray(i)],
-            self._open_ends(piping),
+            opened,
+            self._unknown_takers(piping, opened),
             self._zone_of(),
             self.made,
         )
@@ -339,6 +343,21 @@ class _GasBuilder:
             and any((i, end) not in taken for end in range(len(self.elements[i].ends)))
             and not self._is_service_or_vent(i)
         ]
+
+    def _unknown_takers(self, piping: list[int], opened: list[Element]) -> list[Element]:
+        """What is fed and ends at what is neither gas piping nor known to burn gas."""
+        network = self.made.network
+        elsewhere = [e for e in opened if e.guid in network.model.leads_elsewhere]
+        last = [
+            self.elements[i]
+            for i in piping
+            if i not in self.begin
+            and self.made.reached(i)
+            and not self.down[i]
+            and any(self.elements[n].role in STRANGERS for n in network.neighbours(i))
+            and not self._is_service_or_vent(i)
+        ]
+        return elsewhere + [e for e in last if e not in opened]
 
     def _is_service_or_vent(self, index: int) -> bool:
         """Whether an element lies before its source, or on the vent of a regulator.

@@ -182,6 +182,11 @@ class Heaters:
         return [line for heater in self.heaters for line in heater.relief]
 
     @property
+    def lines(self) -> list[DischargeLine]:
+        """The lines of relief valves, pans and condensate."""
+        return [of.line for of in (*self.relief_lines, *self.pans, *self.condensing)]
+
+    @property
     def connectors(self) -> list[VentConnector]:
         return [c for vent in self.vents for c in vent.connectors]
 

@@ -81,6 +81,16 @@ class WaterSegment(Segment):
         return path[::-1]
 
     @property
+    def leads_elsewhere(self) -> bool:
+        """Whether it ends at what the model joins to it and that is not understood."""
+        if self.below or self.connection is not None:
+            return False
+        network, last = self.distribution.network, self.indexes[-1]
+        return network.elements[last].guid in network.model.leads_elsewhere or any(
+            network.elements[i].role is Role.OTHER for i in network.neighbours(last)
+        )
+
+    @property
     def system(self) -> str:
         return f"{self.service} water"
 

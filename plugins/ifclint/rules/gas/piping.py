@@ -211,23 +211,26 @@ def gas_outlet_closed(piping: GasPiping, context: Context) -> list[Answer]:
     to an appliance or closed by a cap. A closed valve does not count as a cap. What the model joins
     to something that is not understood is asked about. The sections are from memory.
     """
-    elsewhere = context.plumbing.network.model.leads_elsewhere
-    return [
+    unknown = [
         unverified(
-            f"{opened.label} is joined to something that is not understood.",
+            f"{last.label} is joined to something that is not understood.",
             "Give what takes the gas its IFC class, or name it or its type in trade words.",
-            (opened.guid,),
-            about=opened.guid,
+            (last.guid,),
+            about=last.guid,
         )
-        if opened.guid in elsewhere
-        else violation(
-            message=f"{opened.label} has an end that is joined to nothing.",
+        for last in piping.unknown_takers
+    ]
+    opened = [
+        violation(
+            message=f"{last.label} has an end that is joined to nothing.",
             remedy="Close the end with a cap or plug, or join it to the appliance it is meant for.",
-            elements=(opened.guid,),
-            about=opened.guid,
+            elements=(last.guid,),
+            about=last.guid,
         )
-        for opened in piping.open_ends
-    ] or [PASS]
+        for last in piping.open_ends
+        if last not in piping.unknown_takers
+    ]
+    return [*opened, *unknown] or [PASS]
 
 
 RULES = (gas_supply_known, gas_building_pressure, gas_piping_whole, gas_outlet_closed)

@@ -302,19 +302,9 @@ def _ends_at_nothing(segment: WaterSegment) -> bool:
     shares = any(last in paths for paths in segment.distribution.also_fed_by.values())
     closes = any(last in (*r.one_path, *r.other_path) for r in segment.distribution.loops)
     leads_on = bool(segment.below) or segment.connection is not None or shares or closes
-    return not (leads_on or _leads_elsewhere(segment)) and (
+    return not (leads_on or segment.leads_elsewhere) and (
         segment.elements[-1].role not in NO_DEAD_LEG and segment.elements[-1].kind != "exit"
     )
-
-
-def _leads_elsewhere(segment: WaterSegment) -> bool:
-    """Whether a line ends at something that the model joins to it and that is not understood."""
-    if segment.below or segment.connection is not None:
-        return False
-    network, last = segment.distribution.network, segment.indexes[-1]
-    if network.elements[last].guid in network.model.leads_elsewhere:
-        return True
-    return any(network.elements[i].role is Role.OTHER for i in network.neighbours(last))
 
 
 @rule(
@@ -329,7 +319,7 @@ def water_taker_known(segment: WaterSegment, context: Context) -> Answer:
     Lines that the model joins to something that neither its class nor its name shows to be
     plumbing: its demand and its protection against backflow are then not judged.
     """
-    if not _leads_elsewhere(segment):
+    if not segment.leads_elsewhere:
         return PASS
     return unverified(
         f"{segment.label} is joined to something that is not understood.",
