@@ -18,6 +18,8 @@ from ifclint.plumbing.flow.subject import OfElement
 INTEGRAL_TRAP = frozenset({"water-closet", "urinal", "clinical-sink"})
 TRAP_MAY_BE_OUTSIDE = frozenset({"urinal"})  # a trap drawn at it is its one trap
 
+CONDENSING = frozenset({"air-conditioner", "furnace", "boiler"})  # appliances, beside heaters
+
 
 @dataclass(eq=False)
 class Trap:
@@ -61,6 +63,11 @@ class Fixture(OfElement):
     def is_indirect(self) -> bool:
         """Whether it drains into a receptor through the air, not into the drainage."""
         return self.outlet is not None and self.outlet.kind == RECEPTOR
+
+    @property
+    def gives_condensate(self) -> bool:
+        """Whether it is no fixture but something that condenses: its water goes through the air."""
+        return self.element.role is Role.HEATER or self.element.kind in CONDENSING
 
     @property
     def trap_size_in(self) -> float | None:

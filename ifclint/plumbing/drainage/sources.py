@@ -58,6 +58,8 @@ def _takes(network: Network, index: int) -> bool:
     element = network.elements[index]
     if element.role is Role.TRAP:
         return element.system in (None, System.SANITARY)
+    if element.kind == "cap":  # a plugged opening drains nothing
+        return False
     return element.system is System.SANITARY and element.role in (Role.PIPE, Role.FITTING)
 
 

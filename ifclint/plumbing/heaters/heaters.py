@@ -234,10 +234,16 @@ def _condenses(network: Network, index: int, element: Element) -> bool:
 
 
 def _condensate(network: Network, index: int) -> CondensateSource:
-    drains = [
-        n for n in neighbours(network, index) if network.elements[n[0]].system is System.CONDENSATE
-    ]
+    """Its condensate line, or what else of the drainage is joined to it."""
+    near = neighbours(network, index)
+    drains = [n for n in near if network.elements[n[0]].system is System.CONDENSATE]
+    drains = drains or [n for n in near if _is_drain(network.elements[n[0]])]
     return CondensateSource(network.elements[index], follow(network, index, drains))
+
+
+def _is_drain(element: Element) -> bool:
+    drains = element.role in (Role.PIPE, Role.FITTING, Role.TRAP) and element.kind != "cap"
+    return drains and element.system is System.SANITARY
 
 
 def _heater(supply: Supply, index: int) -> Heater:

@@ -201,7 +201,7 @@ def find_trap_arms(piping: Piping, fixtures: list[Fixture], air: Air) -> list[Tr
         if (
             fixture.is_indirect
             or not fixture.connected
-            or (fixture.trap is None and fixture.kind in NO_RIM)
+            or (fixture.trap is None and (fixture.kind in NO_RIM or fixture.gives_condensate))
         ):
             continue
         trap = fixture.trap.element if fixture.trap is not None else None

@@ -17,9 +17,10 @@ from ifclint.checks import (
 )
 from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import Answer, Change, Outcome, Severity, Step
-from ifclint.ifc.elements import Role
+from ifclint.ifc.elements import Element, Role, System
 from ifclint.packs import Context, rule
 from ifclint.plumbing import CondensateSource, Heater, Pan
+from ifclint.plumbing.drainage.receptors import RECEPTOR
 from ifclint.rules.heaters import parts
 from ifclint.rules.heaters.attic import in_attic
 from ifclint.rules.heaters.ends import (
@@ -299,13 +300,23 @@ def condensate_disposal(source: CondensateSource, context: Context) -> Answer:
     """Condensate that ends on a floor rots it, and acid condensate eats what it runs over.
 
     The line from everything that condenses (air conditioners, condensing heaters and furnaces):
-    it must be drawn, and end over a receptor through an air gap, in a drain or outdoors.
+    it must be drawn, and end over a receptor through an air gap, in the drain of a fixture before
+    its trap, or outdoors. Joined to the drainage elsewhere it brings sewer gas into the air.
     """
     if not source.line.elements:
         return missing(
             parts.CONDENSATE_DRAINS,
             message=f"Where the condensate of {source.label} goes is not known.",
             remedy=parts.CONDENSATE_DRAINS.remedy,
+        )
+    if drain := _drain_entered(source, context):
+        return violation(
+            message=f"The condensate of {source.label} is joined to {drain.label} without an air "
+            "gap.",
+            remedy="End the line through an air gap over a receptor, or in a fixture's tailpiece "
+            "above its trap.",
+            elements=(drain.guid, *source.element_ids),
+            severity=Severity.HIGH,
         )
     place = place_of_end(source.line, context)
     if source.line.runs_into is not None or place.end is End.OUTDOORS:
@@ -320,6 +331,23 @@ def condensate_disposal(source: CondensateSource, context: Context) -> Answer:
         remedy="Lead the drain over a receptor, into a fixture's tailpiece, or outdoors.",
         elements=(source.line.last.guid, *source.element_ids),
     )
+
+
+def _drain_entered(source: CondensateSource, context: Context) -> Element | None:
+    """The drain to an outlet that a line is joined to, if not before the trap of a fixture."""
+    network, drainage = context.plumbing.network, context.plumbing.drainage
+    entered = [e for e in source.line.elements if e.system is System.SANITARY]
+    if not entered:
+        return None
+    number = drainage.outlet[network.elements.index(entered[-1])]
+    outlet = drainage.outlets[number] if number >= 0 else None
+    if outlet is None or not outlet.accepted or outlet.kind == RECEPTOR:
+        return None
+    own = source.element
+    trapped = (f.trap.element for f in context.plumbing.fixtures if f.trap and f.element is not own)
+    traps = {trap.guid for trap in trapped if trap is not None}
+    shared = any(e.guid in traps for e in source.line.elements)
+    return None if shared else next((e for e in source.line.branches if e in entered), entered[0])
 
 
 RULES = (

@@ -35,7 +35,9 @@ SHOWN = 6  # of them, in the steps of a finding
 
 
 def _needs_trap(fixture: Fixture) -> bool:
-    return fixture.connected and not fixture.is_indirect and fixture.kind not in INTO_THE_SINK
+    """Not indirect waste, condensate, and a disposer, whose trap is the sink's."""
+    through_air = fixture.is_indirect or fixture.gives_condensate
+    return fixture.connected and not through_air and fixture.kind != "disposer"
 
 
 def _is_drawn(arm: TrapArm) -> bool:
