@@ -357,16 +357,29 @@ def test_a_shower_is_supplied_above_its_base(tmp_path, height, joined):
     assert names(read(m.write(tmp_path))) == [("Hot", "Shower")] * joined
 
 
-def test_a_drain_end_over_a_receptor_is_not_joined(tmp_path):
+@pytest.mark.parametrize("ends_at", [0.05, -0.02, -0.15])
+def test_a_waste_that_ends_over_or_in_a_receptor_is_not_joined(tmp_path, ends_at):
     m = SmallModel()
     m.element("IfcWasteTerminal", "Floor sink", predefined="FLOORWASTE",
               at=m.placement((0, 0, -0.2)),
               shape=block(m, (-0.15, -0.15, 0), (0.15, 0.15, 0.2)))  # fmt: skip
-    waste = m.pipe((0.1, 0, 1), (0.1, 0, 0.05), name="Indirect waste")
+    waste = m.pipe((0.1, 0, 1), (0.1, 0, ends_at), name="Indirect waste")
     water = m.pipe((0, 0.1, 1), (0, 0.1, 0.05), name="Water", diameter=0.0159)
     m.system("Sanitary", [waste], "SEWAGE")
     m.system("Cold", [water], "DOMESTICCOLDWATER")
     assert read(m.write(tmp_path)).joints == []
+
+
+@pytest.mark.parametrize("upper", [(0.1, 0, -0.1), (0.6, 0, -0.1)])
+def test_what_drains_a_receptor_is_joined_in_its_box(tmp_path, upper):
+    m = SmallModel()
+    m.element("IfcWasteTerminal", "Floor sink", predefined="FLOORWASTE",
+              at=m.placement((0, 0, -0.2)),
+              shape=block(m, (-0.15, -0.15, 0), (0.15, 0.15, 0.2)))  # fmt: skip
+    tip = (0.1, 0, -0.6) if upper[0] < 0.15 else (0.1, 0, -0.15)
+    drain = m.pipe(upper, tip, name="Drain")
+    m.system("Sanitary", [drain], "SEWAGE")
+    assert names(read(m.write(tmp_path))) == [("Drain", "Floor sink")]
 
 
 @pytest.mark.parametrize(("ends_at", "joined"), [(0.13, False), (-0.05, True)])

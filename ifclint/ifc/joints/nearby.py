@@ -31,7 +31,7 @@ from ifclint.ifc.joints.free_ends import (
     position_of,
     system_of,
 )
-from ifclint.ifc.joints.touching import ends_inside, enter
+from ifclint.ifc.joints.touching import RECEPTORS, drops_in, ends_inside, enter
 
 BESIDE = Basis("pipe ends beside it", Confidence.INFERRED)
 BESIDE_M = 0.15  # from its box or, where it has none, its placement
@@ -44,7 +44,6 @@ UNDER_A_HEAD = frozenset({"bathtub", "shower"})
 TAKES_NO_WATER = frozenset(
     {"floor-drain", "floor-sink", "roof-drain", "pan-drain", "disposer", "fireplace", "furnace"}
 )
-RECEPTORS = frozenset({"floor-drain", "floor-sink", "mop-sink"})
 STOPS = {"isolating": 1, "gas-shutoff": 1, "mixing": 2}  # valves, and how many pipes enter them
 TAKES = {  # services that reach an element from beside it; drains and relief may end in an air gap
     Role.FIXTURE: WATER_SUPPLY,
@@ -187,7 +186,7 @@ def _is_over(model: Model, at: FreeEnd, element: Element) -> bool:
     if element.kind not in RECEPTORS or element.position is None:
         return False
     over = position_of(model, at)[2] - element.position[2]
-    return over > model.joining_tolerance_m
+    return over > model.joining_tolerance_m or drops_in(model, at, element)
 
 
 def _meet(model: Model, at: FreeEnd, owner: int) -> None:

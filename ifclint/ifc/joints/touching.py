@@ -3,12 +3,31 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from math import dist
 
 import numpy as np
 
-from ifclint.ifc.elements import Basis, Box, Confidence, End, Model, Point
-from ifclint.ifc.joints.free_ends import SEVERAL_SYSTEMS, FreeEnd, join, may_join, position_of
+from ifclint.ifc.elements import (
+    WATER_SUPPLY,
+    Basis,
+    Box,
+    Confidence,
+    Element,
+    End,
+    Model,
+    Point,
+    Role,
+)
+from ifclint.ifc.joints.free_ends import (
+    SEVERAL_SYSTEMS,
+    FreeEnd,
+    join,
+    may_join,
+    position_of,
+    system_of,
+)
 
+RECEPTORS = frozenset({"floor-drain", "floor-sink", "mop-sink", "laundry-sink"})
 INSIDE = Basis("pipe ends inside its shape", Confidence.INFERRED)
 
 
@@ -94,9 +113,22 @@ def enter(model: Model, at: FreeEnd, owner: int, basis: Basis, gap_m: float = 0.
 
 def may_enter(model: Model, at: FreeEnd, owner: int) -> bool:
     end, element = model.elements[at[0]], model.elements[owner]
-    if at[0] == owner:
+    if at[0] == owner or drops_in(model, at, element):
         return False
     return element.role in SEVERAL_SYSTEMS or may_join(end, end.ends[at[1]], element, End(None))
+
+
+def drops_in(model: Model, at: FreeEnd, receptor: Element) -> bool:
+    """Whether an end is that of a waste line which comes from above the rim of a receptor and
+    points down into it: it ends there in the open, however deep, and is joined to nothing."""
+    element, tip = model.elements[at[0]], position_of(model, at)
+    if receptor.kind not in RECEPTORS or receptor.box is None:
+        return False
+    if element.role is not Role.PIPE or system_of(model, at) in WATER_SUPPLY:
+        return False
+    rim = receptor.box[1][2] + model.joining_tolerance_m
+    tops = [e.position for e in element.ends if e.position is not None and e.position[2] > rim]
+    return any(top[2] - tip[2] > dist(top[:2], tip[:2]) for top in tops)
 
 
 def hang_disposers(model: Model, boxes: dict[int, Box]) -> None:
