@@ -46,7 +46,6 @@ class Sheet:
         self.taken = np.zeros((rows, columns))
         self._is_taken = np.zeros((rows, columns), dtype=bool)
         self._cost_of_cells = np.zeros((rows, columns))
-        self._sums: NDArray[np.int32] | None = None  # of the cells taken, above and left of each
 
     def take_paths(self, paths: Iterable[Sequence[Pixel]], weight: float = 1.0) -> None:
         """Lines from point to point."""
@@ -115,14 +114,14 @@ class Sheet:
 
     def _none_in(self, boxes: NDArray[np.float64]) -> NDArray[np.bool_]:
         """Of which boxes nothing is taken."""
-        if self._sums is None:
-            down, across = self.taken.shape
-            sums = np.zeros((down + 1, across + 1), dtype=np.int32)
-            np.cumsum(self._is_taken, axis=0, dtype=np.int32, out=sums[1:, 1:])
-            self._sums = np.cumsum(sums, axis=1, dtype=np.int32)
+        if not boxes.size:
+            return np.zeros(0, dtype=bool)
         cells = np.floor(boxes / CELL).astype(np.int64)
-        left, top, right, bottom = cells[0], cells[1], cells[2] + 1, cells[3] + 1
-        sums = self._sums
+        x, y = cells[0].min(), cells[1].min()  # of the part of the paper that holds them all
+        left, top, right, bottom = cells[0] - x, cells[1] - y, cells[2] + 1 - x, cells[3] + 1 - y
+        here = self._is_taken[y : y + bottom.max(), x : x + right.max()]
+        sums = np.zeros((here.shape[0] + 1, here.shape[1] + 1), dtype=np.int32)
+        np.cumsum(np.cumsum(here, axis=0, dtype=np.int32), axis=1, out=sums[1:, 1:])
         taken = sums[bottom, right] - sums[top, right] - sums[bottom, left] + sums[top, left]
         return np.asarray(taken == 0)
 
@@ -169,7 +168,6 @@ class Sheet:
         weights = np.maximum(self.taken[cells], weight)
         self.taken[cells] = weights
         self._is_taken[cells] = True
-        self._sums = None
         self._cost_of_cells[cells] = np.where(weights < FULL, weights, 20 * weights)
 
     def _cost(self, box: Box) -> float:
