@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from bisect import bisect_right
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -260,8 +260,10 @@ class Floors:
         covers = [s for s in self._model.surfaces if s.kind in ("slab", "roof")]
         for floor, slabs in at.items():
             top = max(s.high[2] for s in slabs)
+            low = tuple(min(s.low[k] for s in slabs) for k in (0, 1))
+            high = tuple(max(s.high[k] for s in slabs) for k in (0, 1))
             over = [
-                c.low[2] for c in covers if c.high[2] > top + SILL_M and _lies_over(c, slabs)
+                c.low[2] for c in covers if c.high[2] > top + SILL_M and _lies_over(c, low, high)
             ] + [level for level in found if level > top + SILL_M]
             if floor.name and min(over, default=top) - top >= HEADROOM_M - SILL_M:
                 yield floor
@@ -285,13 +287,9 @@ def _is_slab(surface: Surface) -> bool:
     return min(sides) >= NARROW_M and not FOOTING.search(surface.name)
 
 
-def _lies_over(cover: Surface, slabs: list[Surface]) -> bool:
-    """Whether it shares part of the plan with the box around slabs."""
-    return all(
-        cover.low[k] < max(s.high[k] for s in slabs)
-        and min(s.low[k] for s in slabs) < cover.high[k]
-        for k in (0, 1)
-    )
+def _lies_over(cover: Surface, low: Sequence[float], high: Sequence[float]) -> bool:
+    """Whether it shares part of the plan with a box."""
+    return all(cover.low[k] < high[k] and low[k] < cover.high[k] for k in (0, 1))
 
 
 def _foot(element: Element) -> float | None:
