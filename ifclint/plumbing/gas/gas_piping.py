@@ -24,6 +24,7 @@ SHUTOFFS = frozenset({"gas-shutoff", "isolating"})
 USERS = frozenset({Role.APPLIANCE, Role.HEATER})
 BURNERS = frozenset({"furnace", "range", "dryer", "fireplace"})  # may burn gas, or be electric
 CLOSED_BY_HAND = frozenset({Role.PIPE, Role.FITTING, Role.VALVE})  # their ends must be joined
+GIVING = frozenset({Role.METER, Role.TANK})  # where the owner's piping begins
 STRANGERS = frozenset({Role.OTHER, Role.FIXTURE})  # what takes gas at an end, and is not understood
 PLUMB_M = 0.02  # a nipple leans less than this
 
@@ -52,6 +53,7 @@ class GasSegment(Segment):
     end_m: float
     appliances: list[GasAppliance] = field(default_factory=list)  # all it feeds
     path: list[Element] = field(default_factory=list)  # its pipes and fittings in order
+    is_before_source: bool = False  # it leads to the source, from a tank or meter: not to be sized
 
     system = System.GAS.value
     words = "gas pipe"
@@ -158,6 +160,7 @@ class GasPiping:
     source_elements: list[Element]
     members: list[Element]
     segments: list[GasSegment]  # those that feed an appliance, sources first
+    before: list[GasSegment]  # the owner's piping before the source, outward from it
     appliances: list[GasAppliance]
     zones: list[GasZone]
     regulators: list[GasRegulator]
@@ -167,6 +170,11 @@ class GasPiping:
     unknown_takers: list[Element]  # fed, and joined to something that is not understood
     zone_of: dict[str, GasZone]  # by the GlobalId of what is fed behind a source
     distribution: Distribution
+
+    @property
+    def all_segments(self) -> list[GasSegment]:
+        """All piping that lies somewhere and is made of something, sized from the source or not."""
+        return self.segments + self.before
 
     @property
     def key(self) -> str:
@@ -306,6 +314,7 @@ class _GasBuilder:
             [self.elements[i] for i in self.begin],
             [self.elements[i] for i in piping],
             self.segments,
+            [segment for index in self.begin for segment in self._before(index)],
             appliances,
             self.zones,
             self.regulators,
@@ -371,6 +380,57 @@ class _GasBuilder:
             and (start == path[0] or is_regulator(self.elements[start]))
             for start, side in pairwise(path)
         )
+
+    def _before(self, start: int) -> list[GasSegment]:
+        """The piping from a source back to the tank, regulator or meter that feeds it.
+
+        What lies before a meter is the supplier's, and so is what lies before a source of which
+        nothing tells where its gas comes from.
+        """
+        found: list[GasSegment] = []
+        if self.elements[start].role is Role.METER or not self.count[start]:
+            return found
+        zone = GasZone(self.elements[start], 0.0, False)
+        for side in sorted(self.made.network.neighbours(start)):
+            tree = self._backward(start, side)
+            elements = [self.elements[i] for i, _ in tree]
+            if any(e.role in GIVING or is_regulator(e) for e in elements):  # it is no vent
+                found += self._segments_before(tree, zone)
+        return found
+
+    def _backward(self, start: int, side: int) -> list[tuple[int, int]]:
+        """The elements of a side through which no gas comes to an appliance, each with that it is
+        met from, as far as the tanks and meters there."""
+        members, tree = set(self.made.members), list[tuple[int, int]]()
+        seen, waiting = {start}, [(side, start)]
+        while waiting:
+            index, met_from = waiting.pop()
+            if index in seen or index not in members or self.count[index]:
+                continue
+            seen.add(index)
+            tree.append((index, met_from))
+            if self.elements[index].role not in GIVING:
+                waiting += [(i, index) for i in sorted(self.made.network.neighbours(index))]
+        return tree
+
+    def _segments_before(self, tree: list[tuple[int, int]], zone: GasZone) -> list[GasSegment]:
+        segment_of, found = dict[int, GasSegment | None](), list[GasSegment]()
+        for index, met_from in tree:
+            element, segment = self.elements[index], segment_of.get(met_from)
+            if element.role is not Role.PIPE:
+                if segment is not None and element.role not in GIVING:
+                    segment.fittings.append(element)
+                    segment.path.append(element)
+            elif segment is not None and _make(segment.first) == _make(element):
+                segment.pipes.append(element)
+                segment.path.append(element)
+            else:
+                segment = GasSegment(
+                    [element], [], zone, segment, 0.0, 0.0, path=[element], is_before_source=True
+                )
+                found.append(segment)
+            segment_of[index] = segment
+        return found
 
     def _is_stray(self, index: int) -> bool:
         """Pipe that no source feeds, and that is not the service before one."""

@@ -91,7 +91,7 @@ def _refused_fittings(segment: GasSegment) -> Iterator[Answer]:
 def _made_alike(first: GasSegment, context: Context) -> tuple[str, ...]:
     """The pipes and fittings of the material of a segment, from it on as far as it goes on."""
     piping, run = context.plumbing.gas, [first]
-    for segment in piping.segments if piping is not None else ():
+    for segment in piping.all_segments if piping is not None else ():
         if segment.up in run and segment.material == first.material:
             run.append(segment)
     material = first.material.lower()

@@ -38,7 +38,7 @@ def _reached(appliance: GasAppliance) -> bool:
     title="Gas pipe large enough for the appliances it feeds",
     subject=GasSegment,
     clauses=SIZING,
-    applies=lambda segment: not segment.is_connector,
+    applies=lambda segment: not (segment.is_connector or segment.is_before_source),
     settles=Settles.PIPE,
 )
 def gas_pipe_size(segment: GasSegment, context: Context) -> Answer:
