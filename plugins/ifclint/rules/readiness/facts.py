@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from functools import partial
 
+import networkx as nx
+
 from ifclint.checks import PASS, advise, unverified
 from ifclint.findings import Answer, Settles, Severity
 from ifclint.ifc.elements import Role
-from ifclint.packs import ANY_CODE, Context, rule
+from ifclint.packs import ANY_CODE, Context, derived, rule
 from ifclint.plumbing import Piece
 from ifclint.plumbing.facts import fact
 
@@ -37,16 +39,42 @@ def pipe_has_size(piece: Piece, context: Context) -> Answer:
 
 @piece_rule(
     title="Service of every pipe and fitting known",
-    needs=("service",),
     applies=lambda piece: piece.role in (Role.PIPE, Role.FITTING),
     settles=Settles.SERVICE,
 )
 def service_known(piece: Piece, context: Context) -> Answer:
     """A pipe in no known system was judged by no rule of any service.
 
-    The system it is assigned to, its ports' system, the words of its name, or what it is joined to.
+    The system it is assigned to, its ports' system, the words of its name or material, or what it
+    is joined to. Pieces joined to each other are one question; lone pieces are one together.
     """
-    return PASS
+    if piece.service is not None:
+        return PASS
+    wanted = fact("service")
+    return unverified(
+        f"The {wanted.words} of {piece.label} is not known.",
+        wanted.remedy,
+        piece.element_ids,
+        cause=_unknown_networks(context).get(piece.key, "alone"),
+    )
+
+
+@derived
+def _unknown_networks(context: Context) -> dict[str, str]:
+    """The first of the pieces of unknown service that one is joined to, by GlobalId."""
+    network = context.plumbing.network
+    unknown = {p.key for p in context.plumbing.pieces if p.service is None}
+    members = [
+        i
+        for i, e in enumerate(network.elements)
+        if e.guid in unknown and e.role in (Role.PIPE, Role.FITTING)
+    ]
+    return {
+        network.elements[i].guid: network.elements[min(piece)].guid
+        for piece in nx.connected_components(network.subgraph(members))
+        if len(piece) > 1
+        for i in piece
+    }
 
 
 @piece_rule(

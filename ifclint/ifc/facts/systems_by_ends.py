@@ -1,0 +1,76 @@
+"""The service of piping that no system, port or name tells: by its material and its ends."""
+
+from __future__ import annotations
+
+from ifclint.ifc.elements import Element, Joint, Role, System
+from ifclint.ifc.facts.systems import BY_ITSELF, OF_ONE_SERVICE, spread
+
+LEAST_OF_CLOSETS_IN = 2.0  # no closet is fed by so large a pipe, and none drains through a smaller
+LEADS_ON = OF_ONE_SERVICE | {Role.VALVE}
+WITH_FAUCET = frozenset({"lavatory", "kitchen-sink", "bathtub", "shower"})
+
+
+def tell_by_ends(elements: list[Element], joints: list[Joint]) -> None:
+    """Give piping of no known service the one that its material or what stands at its end tells,
+    and pass that on: what is of DWV material or large at a closet drains, what comes from a water
+    meter is cold water, and what leads on from a heater that is fed cold to a faucet is hot.
+    """
+    if not any(e.system is None and e.role in OF_ONE_SERVICE for e in elements):
+        return
+    beside: dict[int, list[int]] = {}
+    for joint in joints:
+        beside.setdefault(joint.a, []).append(joint.b)
+        beside.setdefault(joint.b, []).append(joint.a)
+    told: dict[int, System] = {}
+    for i, element in enumerate(elements):
+        if element.system is None and element.role in OF_ONE_SERVICE:
+            system = _told_by(element, [elements[n] for n in beside.get(i, ())])
+            if system is not None:
+                told[i] = system
+    _infer(elements, told)
+    spread(elements, joints)
+    heated = [
+        i
+        for i, e in enumerate(elements)
+        if e.role is Role.HEATER
+        and any(elements[n].system is System.COLD_WATER for n in beside.get(i, ()))
+    ]
+    for heater in heated:
+        outlets = [n for n in beside[heater] if _is_untold(elements[n])]
+        hot = [n for n in outlets if _reaches_a_faucet(n, elements, beside)]
+        _infer(elements, dict.fromkeys(hot, System.HOT_WATER))
+    spread(elements, joints)
+
+
+def _infer(elements: list[Element], told: dict[int, System]) -> None:
+    for i, system in told.items():
+        elements[i].system = system
+        elements[i].basis["system"] = BY_ITSELF
+
+
+def _is_untold(element: Element) -> bool:
+    return element.system is None and element.role in OF_ONE_SERVICE
+
+
+def _told_by(element: Element, beside: list[Element]) -> System | None:
+    if "dwv" in element.material.lower().split():
+        return System.SANITARY
+    is_large = element.size_in is not None and element.size_in >= LEAST_OF_CLOSETS_IN
+    if is_large and any(e.kind == "water-closet" for e in beside):
+        return System.SANITARY
+    if any(e.role is Role.METER and e.kind == "water" for e in beside):
+        return System.COLD_WATER
+    return None
+
+
+def _reaches_a_faucet(start: int, elements: list[Element], beside: dict[int, list[int]]) -> bool:
+    """Whether piping of unknown service leads from one piece of it to a fixture with a faucet."""
+    seen, waiting = {start}, [start]
+    while waiting:
+        for i in beside.get(waiting.pop(), ()):
+            if elements[i].kind in WITH_FAUCET:
+                return True
+            if i not in seen and elements[i].system is None and elements[i].role in LEADS_ON:
+                seen.add(i)
+                waiting.append(i)
+    return False

@@ -1,0 +1,67 @@
+"""The service of piping that no system, port or name tells: by its material and its ends."""
+
+from __future__ import annotations
+
+import pytest
+
+from ifclint.ifc.elements import System
+from ifclint.ifc.facts.systems_by_ends import tell_by_ends
+from ifclint.testing import read_network
+
+HOUSE = """
+system=none
+water-meter 1 M  in -1 0 0 > out 0 0 0
+pipe 1 C1  0 0 0 > 5 0 0
+tee 1 T  5 0 0 > 5.4 0 0 > 5.2 0 0.2
+pipe 0.5 C2  5.2 0 0.2 > 5.2 0 3
+lavatory L  cold 5.2 0 3 > hot 5.4 0 3
+pipe 0.75 C3  5.4 0 0 > 9 0 0
+water-heater WH  cold 9 0 0 > hot 9.4 0 0 > 9.6 0 0
+pipe 0.75 H1  9.4 0 0 > 9.4 0 3
+bend 0.75 HB  9.4 0 3 > 9.4 0 3.2
+pipe 0.75 H2  9.4 0 3.2 > 5.4 0 3
+pipe 0.75 G1  9.6 0 0 > 12 0 0
+"""
+
+
+def _systems(text: str) -> dict[str, System | None]:
+    model = read_network(text).model
+    tell_by_ends(model.elements, model.joints)
+    return {element.guid: element.system for element in model.elements}
+
+
+def test_water_from_the_meter_is_cold_and_from_its_heater_to_a_faucet_hot() -> None:
+    told = _systems(HOUSE)
+    assert {told[i] for i in ("C1", "T", "C2", "C3")} == {System.COLD_WATER}
+    assert {told[i] for i in ("H1", "HB", "H2")} == {System.HOT_WATER}
+    assert told["G1"] is None  # leads to no faucet: a gas pipe, or a relief line
+
+
+def test_without_a_meter_nothing_tells_which_water_it_is() -> None:
+    told = _systems(HOUSE.replace("water-meter 1 M  in -1 0 0 > out 0 0 0\n", ""))
+    assert set(told.values()) == {None}
+
+
+@pytest.mark.parametrize(
+    ("pipe", "system"),
+    [
+        ("pipe 3 P", System.SANITARY),
+        ("pipe 2 P", System.SANITARY),
+        ("pipe 1.5 P", None),  # the water of a flushometer valve
+        ("pipe 1.5 P material=PVC_Schedule_40_DWV", System.SANITARY),
+        ("pipe 1.5 P material=PVC_Schedule_40", None),
+        ("pipe P", None),
+        ("pipe 3 P system=storm_drainage material=PVC_DWV", System.STORM),
+    ],
+)
+def test_what_drains_by_its_material_or_size_at_a_closet(pipe: str, system: System | None) -> None:
+    told = _systems(
+        f"system=none\nwater-closet W  0 0 0\n{pipe}  0 0 0 > 9 0 0\nbend 3 B  9 0 0 > 9 0 1"
+    )
+    assert told["P"] is system
+    assert told["B"] is system  # what is known is passed on
+
+
+def test_a_large_pipe_at_another_fixture_tells_nothing() -> None:
+    told = _systems("system=none\nlavatory L  0 0 0\npipe 3 P  0 0 0 > 9 0 0")
+    assert told["P"] is None
