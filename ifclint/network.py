@@ -53,6 +53,25 @@ class Network:
                     graph[index][other].setdefault("joints", set()).add(joint)
         return graph
 
+    def meeting_ends(self, within_m: float) -> list[tuple[int, int]]:
+        """Pairs of elements of which open ends lie so near each other and are not joined, as where
+        their systems differ."""
+        from scipy.spatial import cKDTree
+
+        taken = {at for j in self.joints for at in ((j.a, j.a_end), (j.b, j.b_end))}
+        opened = [
+            (i, end.position)
+            for i, element in enumerate(self.elements)
+            if element.role is not Role.OTHER
+            for number, end in enumerate(element.ends)
+            if end.position is not None and (i, number) not in taken
+        ]
+        if not opened:
+            return []
+        pairs = cKDTree([point for _, point in opened]).query_pairs(within_m)
+        found = ((opened[a][0], opened[b][0]) for a, b in pairs)
+        return sorted({(min(pair), max(pair)) for pair in found if pair[0] != pair[1]})
+
     def components(self) -> int:
         """How many connected components there are; a lone element is one too."""
         from scipy.sparse import coo_array

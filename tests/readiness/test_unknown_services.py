@@ -35,3 +35,16 @@ def test_one_question_for_each_network_and_one_for_lone_pieces() -> None:
     line = next(x for x in judged(done.said, context.plumbing) if x.question is Settles.SERVICE)
     assert (line.asked, line.judged) == (6, 1)
     assert set(line.open_ids) == {"A1", "A3", "B1", "C", "D"}
+
+
+def test_an_open_end_that_meets_another_service_says_so() -> None:
+    text = """
+    pipe 2 P  0 0 0 > 5 0 0
+    pipe 2 W system=cold_water  5 0 {z} > 5 0 9
+    """
+    for z, meets in (("0.02", True), ("0.05", False)):
+        context = Context(codes.load("ipc-2021"), build(read_network(text.format(z=z))), Job())
+        found = judge(load_packs().loaded, context).findings
+        said = [f.message for f in found if f.rule == "ends-are-joined" and "W" in f.element_ids]
+        assert len(said) == 1
+        assert ("It meets P (sanitary drainage), of another service" in said[0]) is meets

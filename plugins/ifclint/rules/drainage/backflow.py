@@ -17,6 +17,7 @@ from ifclint.plumbing.drainage.pumped import PUMPED, discharge_of, ejectors
 
 FROM_THE_SKY = frozenset({"roof-drain"})
 CHECKS = frozenset({"check", "backwater"})
+MEET_M = 0.010  # open ends so near each other are drawn to meet. Ours, no source
 NAME_VALVES = "Set the PredefinedType of the valve, or name it in trade words."
 
 
@@ -37,9 +38,19 @@ def storm_into_sanitary(piece: Piece, context: Context) -> Iterator[Answer]:
     """A cloudburst in the sanitary drain floods the lowest fixtures and the treatment works.
 
     Every roof drain, and every pipe, sump or pump of the storm drainage, against the sanitary pipe
-    and fittings joined to it. Where both first meet in a manhole or at the sewer the public sewer
-    may be a combined one, and nothing is said.
+    and fittings joined to it, and the free inlet of such a fitting at which it ends. Where it ends
+    at that of a pipe, that is asked. Where both first meet in a manhole or at the sewer the public
+    sewer may be a combined one, and nothing is said.
     """
+    for other in _meeting(piece, context):
+        if _is_drain_pipe(other) and other.guid not in _outlets(context):
+            yield unverified(
+                f"{piece.element.label} of the storm drainage ends where {other.label} of the "
+                "sanitary drainage does; whether they are joined is not told.",
+                "Join what is joined by ports, or draw the two apart.",
+                (piece.element.guid, other.guid),
+                about=other.guid,
+            )
     for other in _joined(piece, context):
         into = other.system is System.SANITARY and other.role in (Role.PIPE, Role.FITTING)
         yield require(
@@ -53,10 +64,37 @@ def storm_into_sanitary(piece: Piece, context: Context) -> Iterator[Answer]:
         )
 
 
+def _is_drain_pipe(element: Element) -> bool:
+    return element.system is System.SANITARY and element.role is Role.PIPE
+
+
+@derived
+def _outlets(context: Context) -> frozenset[str]:
+    """Where drainage leaves the model: beyond it both may come to a combined sewer."""
+    return frozenset(p.key for p in context.plumbing.pieces if p.is_outlet)
+
+
 def _joined(piece: Piece, context: Context) -> list[Element]:
     network = context.plumbing.network
     at = _index_of(context)[piece.element.guid]
-    return [network.elements[i] for i in network.neighbours(at)]
+    joined = [network.elements[i] for i in network.neighbours(at)]
+    return joined + [e for e in _meeting(piece, context) if e.role is Role.FITTING]
+
+
+def _meeting(piece: Piece, context: Context) -> list[Element]:
+    """What is drawn to meet a piece and was not joined to it, as the systems differ."""
+    return _ends_met(context).get(piece.element.guid, [])
+
+
+@derived
+def _ends_met(context: Context) -> dict[str, list[Element]]:
+    network, met = context.plumbing.network, dict[str, list[Element]]()
+    for a, b in network.meeting_ends(MEET_M):
+        one, other = network.elements[a], network.elements[b]
+        if one.system is not other.system:
+            met.setdefault(one.guid, []).append(other)
+            met.setdefault(other.guid, []).append(one)
+    return met
 
 
 @derived

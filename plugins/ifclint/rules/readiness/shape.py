@@ -14,6 +14,7 @@ from ifclint.packs import Context, derived
 from ifclint.plumbing import Piece
 from ifclint.rules.readiness.facts import piece_rule
 
+MEET_M = 0.010  # open ends so near each other are drawn to meet. Ours, no source
 SHORTEST_M = 0.001  # a pipe shorter than drawing is exact was left over when others were drawn
 LONGEST_M = 100.0  # a longer single pipe is a sign of a wrong unit
 LARGEST_IN = 48.0  # a wider one too: no building has it
@@ -50,11 +51,26 @@ def ends_are_joined(piece: Piece, context: Context) -> Answer:
     if where is not None:
         drawn = in_file(where, context.plumbing.network.model.turned_rad)
         at = ", one at x {:.2f}, y {:.2f}, z {:.2f} m".format(*drawn)
+    met = _other_services(context).get(piece.key)
+    meets = f" It meets {met}, of another service, and was not joined to it." if met else ""
+    are = "end is" if count == 1 else "ends are"
     return unverified(
-        f"{count} {'end is' if count == 1 else 'ends are'} joined to nothing on {piece.label}{at}.",
+        f"{count} {are} joined to nothing on {piece.label}{at}.{meets}",
         "Join the end to what it meets (ports, or ends nearer than the joining tolerance), "
         "or cap it if it is meant to end there.",
     )
+
+
+@derived
+def _other_services(context: Context) -> dict[str, str]:
+    """By GlobalId: what the open end of an element meets that is of another service."""
+    network, found = context.plumbing.network, dict[str, str]()
+    for a, b in network.meeting_ends(MEET_M):
+        one, other = network.elements[a], network.elements[b]
+        if one.system is not None and other.system is not None and one.system is not other.system:
+            found[one.guid] = f"{other.label} ({other.system.value})"
+            found[other.guid] = f"{one.label} ({one.system.value})"
+    return found
 
 
 @derived
