@@ -184,7 +184,9 @@ class Heaters:
     @property
     def lines(self) -> list[DischargeLine]:
         """The lines of relief valves, pans and condensate."""
-        return [of.line for of in (*self.relief_lines, *self.pans, *self.condensing)]
+        relieving = [of.line for of in self.relief_lines]
+        draining = [pan.line for pan in self.pans]
+        return relieving + draining + [of.line for of in self.condensing]
 
     @property
     def connectors(self) -> list[VentConnector]:
