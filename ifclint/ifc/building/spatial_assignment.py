@@ -11,6 +11,8 @@ from ifclint.ifc.shape.placement import box_around
 from ifclint.ifc.step.arrays import Ints
 
 BELOW_STOREY_M = 0.6  # pipes hang this far below the floor of the storey they serve
+OVER_FLOOR_M = 0.1  # what is let into a floor is in the room this far above its rim
+LET_IN = frozenset({"floor-drain", "floor-sink"})
 WITHIN_M = 0.001  # an element may stand this far out of a space that it is said to be in
 BY_ELEVATION = Basis("by elevation", Confidence.INFERRED)
 BY_POSITION = Basis("by position", Confidence.INFERRED)
@@ -78,7 +80,13 @@ class _SpaceCounts:
 
 
 def _span(element: Element) -> Box | None:
-    """The corners between which an element is: a pipe both its ends, anything else its middle."""
+    """The corners between which an element is: a pipe both its ends, anything else its middle,
+    what is let into a floor above its rim."""
+    if element.kind in LET_IN and (tops := _tops(element)):
+        low, high = tops
+        x, y, _ = _middle(low, high)[0]
+        over = (x, y, high[2] + OVER_FLOOR_M)
+        return over, over
     ends = [e.position for e in element.ends if e.position is not None]
     if element.box is None and ends:
         low, high = box_around(ends)
@@ -86,6 +94,12 @@ def _span(element: Element) -> Box | None:
     if element.box is not None:
         return _middle(*element.box)
     return (element.position, element.position) if element.position is not None else None
+
+
+def _tops(element: Element) -> Box | None:
+    if element.box is not None or element.position is None:
+        return element.box
+    return element.position, element.position
 
 
 def _middle(low: Point, high: Point) -> Box:

@@ -28,7 +28,9 @@ DISHWASHER = "domestic-dishwasher"
 _NAMED = {  # what drains indirectly -> what it is called
     "food-preparation-sink": (
         "prep sink", "preparation sink", "food prep*", "vegetable sink", "veg sink", "dipper well",
-        "potato peeler",
+        "potato peeler", "vorbereitungsspul*", "vorbereitungsspül*", "gemusespul*", "gemüsespül*",
+        "evier de preparation", "évier de préparation", "plonge legumes",
+        "fregadero de preparacion", "fregadero de preparación", "voorbereidingsspoel*",
     ),
     "food-equipment": (
         "steam table", "steam kettle", "steamer", "coffee urn", "coffee brewer", "espresso*",

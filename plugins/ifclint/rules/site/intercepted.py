@@ -61,7 +61,8 @@ def oil_intercepted(waste: Waste, context: Context) -> Answer:
     """Fuel and oil in a sewer burn, and sand stops it.
 
     Floor drains and sinks named, or in rooms named, as those of a car wash, a repair garage, a
-    service or lubrication bay: they must pass an oil or sand interceptor on the way to the sewer.
+    service or lubrication bay, and whatever drains into a line called so: they must pass an oil or
+    sand interceptor on the way to the sewer.
     A garage in which vehicles only stand is not asked, nor are trench drains outdoors.
     """
     return _intercepted(waste, "oil and sand interceptor", OIL_INTERCEPTORS, context)

@@ -18,9 +18,24 @@ _KITCHEN = (  # what is washed here comes from a commercial kitchen or bar
     "pot sink", "pot wash*", "scullery", "utensil sink", "pre rinse", "prerinse", "wok",
     "soup kettle", "steam kettle", "tilt* kettle", "three compartment", "3 compartment",
     "four compartment", "4 compartment", "3 comp", "three comp", "4 comp", "commercial kitchen",
-    "commercial sink", "grease", "spulkuche", "spülküche", "plonge",
+    "commercial sink", "grease", "spulkuche", "spülküche", "plonge", "gewerbekuche*",
+    "gewerbeküche*", "grosskuche*", "grossküche*", "großküche*", "dreiteilig*", "topfspul*",
+    "topfspül*", "trois bacs", "3 bacs", "cuisine professionnelle", "cuisine collective",
+    "tres senos",
+    "3 senos", "tres tarjas", "cocina industrial", "cocina comercial", "lavaollas",
+    "drie bakken", "grootkeuken", "bedrijfskeuken",
 )  # fmt: skip
-_GREASE_LINE = ("grease", "fetthaltig*", "vethoudend*", "eaux grasses", "grasas", "graisse*")
+_LINES = {  # what a line that carries such waste is called
+    GREASE: (
+        "grease", "fetthaltig*", "fettabwasser*", "fettleitung*", "vethoudend*", "eaux grasses",
+        "grasas", "graisse*",
+    ),
+    OIL: (
+        "sand oil", "oil sand", "oil waste", "oily waste", "sand waste", "ölhaltig*", "olhaltig*",
+        "mineralol*", "mineralöl*", "hydrocarbure*", "aguas aceitosas", "hidrocarburo*",
+        "oliehoudend*",
+    ),
+}  # fmt: skip
 _VEHICLES = (  # where vehicles are washed, mended or fuelled; not where they only stand
     "car wash", "carwash", "wash bay", "vehicle wash*", "truck wash*", "wash rack", "repair garage",
     "service bay", "lube bay", "lubrication", "auto repair", "vehicle maintenance", "repair bay",
@@ -90,37 +105,42 @@ def wastes(context: Context) -> list[Waste]:
 
 
 def _sources(context: Context) -> Iterator[tuple[Fixture, str]]:
-    """Fixtures with such waste: by what they are called and where they stand, then by line."""
+    """Fixtures with such waste: by what they are called, where they stand, or by their line."""
     drained = [f for f in context.plumbing.fixtures if f.outlet is not None and f.outlet.accepted]
     human = [f for f in drained if f.kind in HUMAN_WASTE]
     others = [f for f in drained if f not in human]
     named = [f for f in others if says(f.element, _KITCHEN)]
     yield from ((f, GREASE) for f in named)
     for fixture in others:
-        if fixture not in named and _on_grease_line(context, fixture):
+        if fixture not in named and _on_line(context, fixture, GREASE):
             yield fixture, GREASE
         place = f"{fixture.element.name} {fixture.element.type_name} {fixture.element.space}"
-        if fixture.kind in _FLOOR and says_text(place, _VEHICLES):
+        of_vehicles = fixture.kind in _FLOOR and says_text(place, _VEHICLES)
+        if of_vehicles or _on_line(context, fixture, OIL):
             yield fixture, OIL
 
 
-def _on_grease_line(context: Context, fixture: Fixture) -> bool:
-    """Whether its own drain, before closets join, is called a drain of grease waste."""
-    called, fouled = _called_grease(context), _fouled(context)
+def _on_line(context: Context, fixture: Fixture, kind: str) -> bool:
+    """Whether its own drain, before closets join, is called one of such waste."""
+    called, fouled = _called(context, kind), _fouled(context)
     elements = context.plumbing.network.elements
     for index in (fixture.index, *way(context, fixture)) if called else ():
         if fouled[index] or elements[index].role is Role.INTERCEPTOR:
             return False
-        if elements[index].system_name in called:
+        if elements[index].guid in called:
             return True
     return False
 
 
 @derived
-def _called_grease(context: Context) -> frozenset[str]:
-    """The names of systems of grease waste."""
-    names = {element.system_name for element in context.plumbing.network.elements}
-    return frozenset(name for name in names if says_text(name, _GREASE_LINE))
+def _called(context: Context, kind: str) -> frozenset[str]:
+    """What is in a system of such waste by its name, and pipes that are called so themselves."""
+    words = _LINES[kind]
+    return frozenset(
+        e.guid
+        for e in context.plumbing.network.elements
+        if says_text(e.system_name, words) or (e.role is Role.PIPE and says(e, words))
+    )
 
 
 @derived
