@@ -21,9 +21,11 @@ from ifclint.findings import (
     Outcome,
     PartKind,
 )
+from ifclint.ifc.elements import Element, Location, Point, Role
 from ifclint.judged import Said, things_of
-from ifclint.packs import Context, Finders, Pack, Rule, Subject, explain, finders_of
+from ifclint.packs import Context, Finders, Pack, Rule, Subject, derived, explain, finders_of
 from ifclint.plumbing.facts import fact
+from ifclint.plumbing.flow.subject import place_of
 from ifclint.sound import sound_answer
 
 REPORTED = (Outcome.VIOLATION, Outcome.ADVISORY, Outcome.UNVERIFIED)
@@ -108,7 +110,7 @@ def _apply(
                 count[answer.outcome] += 1
                 said.append((subject, answer))
     kept, into = _once_for_a_cause(rule, said)
-    findings = _apart(_finding(pack, rule, clause, *one) for one in kept)
+    findings = _apart(_finding(pack, rule, clause, context, *one) for one in kept)
     if rule.settles:
         settled.answers = [(t, outcome, into.get(id_, id_)) for t, outcome, id_ in settled.answers]
     return findings, Coverage(
@@ -162,6 +164,7 @@ def _lacking(subject: Subject, need: str) -> Answer:
         f"The {known.words} of {subject.label} is not known.",
         remedy=known.remedy,
         elements=lacking(need),
+        cause=need if known.asked_once else "",
     )
 
 
@@ -223,7 +226,9 @@ def _note(subjects: int, not_applicable: int) -> str:
     return "applied to no subject in this model" if subjects == not_applicable else ""
 
 
-def _finding(pack: Pack, rule: Rule, clause: str, subject: Subject, answer: Answer) -> Finding:
+def _finding(
+    pack: Pack, rule: Rule, clause: str, context: Context, subject: Subject, answer: Answer
+) -> Finding:
     limit = answer.clause
     return Finding(
         id=finding_id(rule, subject, answer.about),
@@ -237,7 +242,7 @@ def _finding(pack: Pack, rule: Rule, clause: str, subject: Subject, answer: Answ
         subject=subject.label,
         system=subject.system,
         element_ids=answer.elements or subject.element_ids,
-        location=subject.location,
+        location=_location(subject, answer, context),
         measured=answer.measured,
         required=answer.required,
         remedy=answer.remedy,
@@ -248,6 +253,32 @@ def _finding(pack: Pack, rule: Rule, clause: str, subject: Subject, answer: Answ
         source_kind=kind_of(limit),
         check=_to_check([limit, *(step.source for step in answer.steps)]),
     )
+
+
+def _location(subject: Subject, answer: Answer, context: Context) -> Location:
+    """Where the subject is; where the answer is about none of its elements, where the first of
+    those that it is about stands: a pipe of a whole water supply, not its meter."""
+    if not answer.elements or not set(subject.element_ids).isdisjoint(answer.elements):
+        return subject.location
+    first = _elements(context).get(answer.elements[0])
+    if first is None or (point := _middle(first)) is None:
+        return subject.location
+    return place_of(first, point)
+
+
+def _middle(element: Element) -> Point | None:
+    ends = [end.position for end in element.ends if end.position is not None]
+    if element.role is not Role.PIPE or len(ends) != 2:
+        return element.position or next(iter(ends), None)
+    (ax, ay, az), (bx, by, bz) = ends
+    return (ax + bx) / 2, (ay + by) / 2, (az + bz) / 2
+
+
+@derived
+def _elements(context: Context) -> dict[str, Element]:
+    """By key, and by GlobalId."""
+    elements = context.plumbing.network.elements
+    return {e.guid: e for e in reversed(elements)} | {e.key: e for e in elements}
 
 
 def _to_check(sources: list[str]) -> str:

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 class Fact:
     words: str
     remedy: str
+    asked_once: bool = False  # one habit of the drawing: one question, that lists all it is of
 
 
 FACTS = {
@@ -93,6 +94,7 @@ FACTS = {
         "side (hot or cold) of the water connections",
         "Say of each of its ports whether it is for hot or cold water: SystemType "
         "DOMESTICHOTWATER or DOMESTICCOLDWATER, or the name of the port.",
+        asked_once=True,
     ),
     "known_kind": Fact(
         "kind of fixture",

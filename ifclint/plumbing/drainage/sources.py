@@ -13,7 +13,8 @@ _DRAINAGE_ROLES = frozenset(
     {Role.TRAP, Role.CLEANOUT, Role.VENT_TERMINAL, Role.INTERCEPTOR, Role.CHAMBER}
 )
 INDIRECT = frozenset({"pan-drain"})  # drains in an emergency, into the open
-NO_DRAIN = frozenset({"hose-bibb", "ice-maker", "roof-drain"}) | INDIRECT
+MAY_DRAIN = frozenset({"ice-maker", "emergency-fixture"})  # have a drain, or none
+NO_DRAIN = frozenset({"hose-bibb", "roof-drain"}) | MAY_DRAIN | INDIRECT
 IN_FLOORS = frozenset({"floor-drain", "floor-sink"})
 OUTDOORS = (
     "area drain", "yard", "courtyard", "trench drain", "planter", "plaza", "deck", "ramp",
@@ -41,7 +42,7 @@ def _gives(network: Network, index: int) -> bool:
         return not takes_rain(element)
     if element.role is Role.APPLIANCE and element.kind in OWN_DRAIN:
         return True
-    may = element.role in _MAY_DRAIN or element.kind == "ice-maker"
+    may = element.role in _MAY_DRAIN or element.kind in MAY_DRAIN
     return may and any(_takes(network, i) for i in network.neighbours(index))
 
 

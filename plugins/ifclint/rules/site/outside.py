@@ -18,6 +18,10 @@ IN_BUILDINGS = (  # sewer pipe of these may lie inside a building too (UPC 701.2
     "abs", "cast iron", "ductile iron", "copper", "galvanized", "stainless", "polypropylene",
     "no hub", "dwv", "schedule 40", "sch 40", "sch40",
 )  # fmt: skip
+IRRIGATION = (
+    "irrigat*", "lawn sprinkler", "drip line", "bewasser*", "bewässer*", "arrosage", "riego",
+    "beregening*",
+)  # fmt: skip
 SEWER_ONLY = (
     "clay", "concrete", "sdr", "sdr26", "sdr35", "d3034", "psm", "corrugated", "asbestos",
     "orangeburg", "steinzeug", "beton", "gres",
@@ -72,10 +76,26 @@ def buried_sewer(context: Context, drain: BuildingDrain) -> tuple[Buried, ...] |
 
 @derived
 def buried_service(context: Context, service: WaterService) -> tuple[Buried, ...] | None:
-    """What of a water service lies outside, from its source on; likewise."""
-    elements = context.plumbing.supply.elements
-    pipes = (elements[i] for i in _fed_from(context).get(service.head, ()))
+    """What of a water service lies outside, from its source on; likewise. Irrigation is none."""
+    elements, waters = context.plumbing.supply.elements, _waters_only(context)
+    fed = _fed_from(context).get(service.head, ())
+    pipes = (elements[i] for i in fed if i not in waters and not _irrigates(elements[i]))
     return _outside(context, pipes, drains=False)
+
+
+def _irrigates(pipe: Element) -> bool:
+    return says_text(f"{pipe.system_name} {pipe.name} {pipe.type_name}", IRRIGATION)
+
+
+@derived
+def _waters_only(context: Context) -> set[int]:
+    """Piping that feeds irrigation and nothing else."""
+    supply = context.plumbing.supply
+    found = [f for f in supply.fixtures if f.kind == "irrigation"]
+    others = {t.connection.up for f in supply.fixtures if f not in found for t in f.taps}
+    taps = {t.connection.up for fixture in found for t in fixture.taps} - others
+    watered = supply.distribution.accumulate(dict.fromkeys(taps, 1.0))
+    return {i for i, n in enumerate(watered) if n > 0 and at_least(n, supply.serves[i], "")}
 
 
 @derived

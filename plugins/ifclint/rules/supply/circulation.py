@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from ifclint.checks import PASS, missing
 from ifclint.findings import Answer, Change, Outcome, PartKind, Severity
-from ifclint.ifc.elements import Element, Role
+from ifclint.ifc.elements import Element, Role, System
 from ifclint.packs import Context, rule
 from ifclint.plumbing.supply.water_supply import Supply, WaterService
 
@@ -32,12 +32,12 @@ def return_checked(service: WaterService, context: Context) -> Iterator[Answer]:
     """Through a return without a check valve cold water is drawn backward to the hot taps.
 
     Each piece of circulation piping that is joined together, with the valves and pumps in it and
-    at its ends: one is a check valve, or says that it has one.
+    on to the junctions at its ends: one is a check valve, or says that it has one.
     """
     yield PASS
     supply = service.supply
     for piece in _pieces(supply):
-        pipes = [e for e in piece if e.role is Role.PIPE]
+        pipes = [e for e in piece if e.role is Role.PIPE and e.system is System.HOT_WATER_RETURN]
         if not pipes or any(_checks(e) for e in piece if e.role in (Role.VALVE, Role.PUMP)):
             continue
         guids = tuple(e.guid for e in pipes)
@@ -57,7 +57,8 @@ def _checks(element: Element) -> bool:
 
 
 def _pieces(supply: Supply) -> Iterator[list[Element]]:
-    """Circulation piping that is joined together, with the valves and pumps joined to it."""
+    """Circulation piping that is joined together, with what is in one line with it,
+    valves and pumps, as far as the next junction."""
     left = dict.fromkeys(supply.returns)
     while left:
         open_ones, piece = [next(iter(left))], dict[int, None]()
@@ -67,15 +68,17 @@ def _pieces(supply: Supply) -> Iterator[list[Element]]:
                 continue
             piece[index] = None
             is_return = left.pop(index, 0) is None
-            if is_return or _turns(supply, index):
-                open_ones += [
-                    i for i in supply.network.neighbours(index) if i in left or _turns(supply, i)
-                ]
+            if is_return or _leads_on(supply, index):
+                near = supply.network.neighbours(index)
+                open_ones += [i for i in near if i in left or _leads_on(supply, i)]
         yield [supply.elements[i] for i in piece]
 
 
-def _turns(supply: Supply, index: int) -> bool:
-    return supply.elements[index].role in (Role.VALVE, Role.PUMP)
+def _leads_on(supply: Supply, index: int) -> bool:
+    """A valve, a pump, and what of any name lies in one line with the return: no junction."""
+    role = supply.elements[index].role
+    in_line = role in (Role.PIPE, Role.FITTING) and len(supply.network.neighbours(index)) <= 2
+    return in_line or role in (Role.VALVE, Role.PUMP)
 
 
 RULES = (return_checked,)

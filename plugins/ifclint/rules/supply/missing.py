@@ -12,6 +12,7 @@ from ifclint.packs import Context
 from ifclint.plumbing.facts import Fact, fact
 from ifclint.plumbing.supply.segments import WaterSegment
 from ifclint.rules.supply.demand import demand
+from ifclint.rules.supply.units import demand_known
 
 
 class Reason(StrEnum):
@@ -124,6 +125,7 @@ def _elements_of(unknown: Unknown, context: Context) -> tuple[str, ...]:
     if unknown.reason is Reason.SETTING:
         return (segment.elements[-1].guid,)
     if unknown.reason is Reason.UNITS:
-        below = [f for f, units in demand(context).units.items() if units is None]
+        found = demand(context).units.items()
+        below = [f for f, units in found if units is None and not demand_known(f, context)]
         return tuple(f.element.guid for f in below) or segment.element_ids
     return segment.lacking(unknown.reason)

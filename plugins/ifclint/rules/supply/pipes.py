@@ -20,7 +20,13 @@ from ifclint.rules.supply.losses import bore_m, inside_of, listed_sizes
 from ifclint.rules.supply.missing import Reason, Unknown, unverified
 from ifclint.rules.supply.pressure_model import solution
 from ifclint.rules.supply.shutoff import first_segments
-from ifclint.rules.supply.units import OFF_PEAK, TRICKLES, demand_known, smallest_branch_in
+from ifclint.rules.supply.units import (
+    EMERGENCY,
+    OFF_PEAK,
+    TRICKLES,
+    demand_known,
+    smallest_branch_in,
+)
 
 COPPER = frozenset({"copper", "brass"})
 TUBE_SIZES = (0.25, 0.375, 0.5, 0.75, 1.0)  # of which the next smaller is taken
@@ -265,11 +271,12 @@ def fixture_demand_known(fixture: WaterFixture, context: Context) -> Answer:
     """A fixture left out of the count lets pipes be sized too small.
 
     The water supply fixture units of the kind of fixture, in the code's table for its occupancy
-    and flush. Trap primers and ice makers take a trickle and are counted as nothing. A fixture
+    and flush. Trap primers and ice makers take a trickle and are counted as nothing,
+    as are emergency eyewashes and showers, which are no part of what is probable. A fixture
     without units whose flow the code lists (a hose bibb under the IPC) counts as a continuous use,
     one of its kind at a time. Irrigation of untold flow is counted in no pipe, and asked about.
     """
-    if fixture.kind in TRICKLES:
+    if fixture.kind in TRICKLES | EMERGENCY:
         return NOT_APPLICABLE
     if (
         fixture.kind in OFF_PEAK

@@ -16,9 +16,12 @@ from ifclint.plumbing.words import says
 
 ISOLATES = frozenset({"isolating", "stop", "ball", "gate"})
 BURIED_M = 0.5  # a valve so far below the lowest floor is reached only through a box
-NO_STOP = frozenset(
-    {"bathtub", "shower", "floor-drain", "floor-sink", "ice-maker", "irrigation", "fire-sprinklers"}
-)
+NO_STOP = frozenset(  # a stop before an emergency fixture is what must not be shut
+    {
+        "bathtub", "shower", "floor-drain", "floor-sink", "ice-maker", "irrigation",
+        "fire-sprinklers", "emergency-fixture",
+    }
+)  # fmt: skip
 FROM_THE_WALL = frozenset({"mop-sink", "hose-bibb"})  # filled by a faucet on the wall
 OUTLET_BOX = (
     "outlet box", "washer box", "washing machine box", "supply box", "valve box", "with valve",
@@ -140,8 +143,8 @@ def fixture_stop(fixture: WaterFixture, context: Context) -> Answer:
     """Without a stop the whole house is dry while one faucet is repaired.
 
     A valve in each branch between its last junction and the fixture, or in an outlet box for a
-    washing machine, which is a box with its valves. Tubs and showers are excused;
-    hose bibbs and mop sinks, which a faucet on the wall fills, under the UPC alone. The IRC asks
+    washing machine, which is a box with its valves. Tubs, showers and emergency fixtures are
+    excused; hose bibbs and mop sinks, which a faucet on the wall fills, under the UPC alone. The IRC asks
     for the stop of a hose bibb where it freezes, unless it is frostproof.
     """
     if fixture.kind == "clothes-washer" and says(fixture.element, OUTLET_BOX):

@@ -20,6 +20,7 @@ TRICKLES = frozenset(
     }
 )  # fmt: skip
 OFF_PEAK = frozenset({"irrigation"})  # runs at night, by a clock. Common practice, no source
+EMERGENCY = frozenset({"emergency-fixture"})  # runs when nothing else matters. Likewise
 FLUSHOMETER = "flushometer-valve"
 FLUSH_NAMES = {"gravity-tank": "flush-tank"}  # the model's word -> the code's
 IN_A_ROW = ("water-closet", "urinal")
@@ -80,7 +81,7 @@ def gives(fixture: WaterFixture, tap: Tap, units: SupplyUnits) -> float:
 def demand_known(fixture: WaterFixture, context: Context) -> bool:
     """Whether a fixture without fixture units is accounted for otherwise."""
     return (
-        fixture.kind in TRICKLES | OFF_PEAK
+        fixture.kind in TRICKLES | OFF_PEAK | EMERGENCY
         or listed_flow_m3_per_s(fixture, context) is not None
         or any(flow.element == fixture.element.guid for flow in context.job.water.continuous_flow)
     )
