@@ -45,6 +45,7 @@ from ifclint.plumbing.heaters.heaters import (
 )
 from ifclint.plumbing.pieces import Piece, find_pieces
 from ifclint.plumbing.storm.storm import Inlet, Storm, StormDrain, StormOutlet, find_storm
+from ifclint.plumbing.supply.returns import circulated
 from ifclint.plumbing.supply.segments import WaterSegment
 from ifclint.plumbing.supply.water_supply import (
     Supply,
@@ -200,7 +201,7 @@ def build(
     and elements that discharge continuously; `gas_sources` and `water_source` where gas piping and
     the water supply begin. Raises InputError for an outlet or discharge that is not drainage.
     """
-    network = hung(network)
+    network = circulated(hung(network))
     surroundings = Surroundings(network.model)
     drainage = direct(network, outlets, surroundings.floors)
     by_guid = {network.elements[i].guid: i for i in drainage.members}

@@ -493,3 +493,15 @@ def test_a_fixture_placed_at_the_origin_stands_where_its_body_is(tmp_path):
     washer, sink = read(m.write(tmp_path)).elements
     assert washer.position == pytest.approx((4.3, 2.3, 0))
     assert sink.position == pytest.approx((0, 0, 0))
+
+
+@pytest.mark.parametrize("beside", [False, True])
+def test_a_hot_water_return_joins_hot_water_where_nothing_else_does(tmp_path, beside):
+    m = SmallModel()
+    hot = [m.pipe((0, 0, 0), (1, 0, 0), name="Hot")]
+    back = m.pipe((1, 0, 0), (1, 1, 0), name="Return")
+    if beside:
+        hot.append(m.pipe((1, 0, 0), (2, 0, 0), name="More hot"))
+    m.system("Hot", hot, "DOMESTICHOTWATER")
+    m.system("Hot water return", [back])
+    assert names(read(m.write(tmp_path))) == [("Hot", "More hot" if beside else "Return")]

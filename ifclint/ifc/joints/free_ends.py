@@ -9,6 +9,7 @@ import numpy as np
 
 from ifclint.ifc.elements import (
     DRAINAGE,
+    WATER_SUPPLY,
     Element,
     End,
     Joint,
@@ -65,9 +66,17 @@ def allowed(model: Model, a: FreeEnd, b: FreeEnd) -> bool:
     return may_join(one, one.ends[a[1]], other, other.ends[b[1]])
 
 
+def is_way_back(model: Model, a: FreeEnd, b: FreeEnd) -> bool:
+    """Whether a hot water return and other water meet."""
+    pair = {system_of(model, a), system_of(model, b)}
+    return System.HOT_WATER_RETURN in pair and len(pair - {None}) == 2
+
+
 def _kindred(one: System, other: System) -> bool:
-    water = {System.WATER, System.COLD_WATER}, {System.WATER, System.HOT_WATER}
-    return {one, other} <= DRAINAGE or {one, other} in water
+    """Drainage; water and one of its kinds; a hot water return, which leads from hot to cold."""
+    pair = {one, other}
+    of_water = pair <= WATER_SUPPLY and bool(pair & {System.WATER, System.HOT_WATER_RETURN})
+    return pair <= DRAINAGE or of_water
 
 
 def position_of(model: Model, at: FreeEnd) -> Point:

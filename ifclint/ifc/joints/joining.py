@@ -11,7 +11,15 @@ from ifclint.ifc.joints.bodies import hang_faucets, join_relief_valves, join_tou
 from ifclint.ifc.joints.crowds import without_crowds
 from ifclint.ifc.joints.duplicates import without_duplicates
 from ifclint.ifc.joints.fitting_centers import join_to_fitting_centers
-from ifclint.ifc.joints.free_ends import DRAWN, FreeEnd, allowed, free_ends, join, position_of
+from ifclint.ifc.joints.free_ends import (
+    DRAWN,
+    FreeEnd,
+    allowed,
+    free_ends,
+    is_way_back,
+    join,
+    position_of,
+)
 from ifclint.ifc.joints.gaps import bridge_gaps
 from ifclint.ifc.joints.in_line import join_in_line
 from ifclint.ifc.joints.meetings import join_meetings
@@ -55,7 +63,12 @@ def join_free_ends(model: Model, boxes: dict[int, Box]) -> None:
 
 
 def _join_pairs(model: Model, free: list[FreeEnd]) -> list[FreeEnd]:
-    """Join ends that meet in pairs; what is left over is returned."""
+    """Join ends that meet in pairs, those of a hot water return to other water last; what is left
+    over is returned."""
+    return _pairs(model, _pairs(model, free, leads_back=False), leads_back=True)
+
+
+def _pairs(model: Model, free: list[FreeEnd], leads_back: bool) -> list[FreeEnd]:
     if not free:
         return []
     from scipy.spatial import cKDTree
@@ -64,7 +77,10 @@ def _join_pairs(model: Model, free: list[FreeEnd]) -> list[FreeEnd]:
     meets: dict[int, list[int]] = defaultdict(list)
     pairs = tree.query_pairs(model.joining_tolerance_m, output_type="ndarray")
     for i, j in pairs[np.lexsort(pairs.T[::-1])].tolist():
-        if free[i][0] != free[j][0] and allowed(model, free[i], free[j]):
+        one, other = free[i], free[j]
+        if one[0] == other[0] or not allowed(model, one, other):
+            continue
+        if leads_back or not is_way_back(model, one, other):
             meets[i].append(j)
             meets[j].append(i)
     joined: set[int] = set()

@@ -144,8 +144,8 @@ def fixture_stop(fixture: WaterFixture, context: Context) -> Answer:
 
     A valve in each branch between its last junction and the fixture, or in an outlet box for a
     washing machine, which is a box with its valves. Tubs, showers and emergency fixtures are
-    excused; hose bibbs and mop sinks, which a faucet on the wall fills, under the UPC alone. The IRC asks
-    for the stop of a hose bibb where it freezes, unless it is frostproof.
+    excused; hose bibbs and mop sinks, which a faucet on the wall fills, under the UPC alone. The
+    IRC asks for the stop of a hose bibb where it freezes, unless it is frostproof.
     """
     if fixture.kind == "clothes-washer" and says(fixture.element, OUTLET_BOX):
         return PASS
