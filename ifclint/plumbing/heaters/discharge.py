@@ -31,6 +31,13 @@ class DischargeLine:
         return self.points[-1] if self.points and self.runs_into is None else None
 
     @property
+    def entered(self) -> Element | None:
+        """Where it is joined to the drainage it runs into: the first fitting of a drain."""
+        if self.runs_into is None:
+            return None
+        return next((e for e in self.branches if e.system is System.SANITARY), None)
+
+    @property
     def last(self) -> Element:
         return self.elements[-1] if self.elements else self.start
 

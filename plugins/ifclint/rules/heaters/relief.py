@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import takewhile
 
 from ifclint.checks import PASS, advise, check, missing, unverified, violation
 from ifclint.engineering.units import PA_PER_PSI
@@ -197,7 +198,8 @@ def relief_line_clear(relief: ReliefLine, context: Context) -> Iterator[Answer]:
             elements=(valve.guid, relief.valve.guid),
             about=valve.guid,
         )
-    for element in relief.line.elements:
+    drain = relief.line.entered  # what is wrong from there on is told by its end
+    for element in takewhile(lambda e: e is not drain, relief.line.elements):
         yield _clear(relief, element, context)
     if relief.line.last.kind == "cap":
         yield violation(

@@ -48,6 +48,7 @@ def relief_line_end(relief: ReliefLine, context: Context) -> Answer:
     """
     into = relief.line.runs_into
     if into is not None and into.kind != "relief":
+        into = relief.line.entered or into
         return violation(
             message=f"{start(relief)} is joined to {into.label} without an air gap.",
             remedy="End the line above the receptor's rim, so that it drips through an air gap.",
