@@ -95,7 +95,7 @@ def _waters_only(context: Context) -> set[int]:
     others = {t.connection.up for f in supply.fixtures if f not in found for t in f.taps}
     taps = {t.connection.up for fixture in found for t in fixture.taps} - others
     watered = supply.distribution.accumulate(dict.fromkeys(taps, 1.0))
-    return {i for i, n in enumerate(watered) if n > 0 and at_least(n, supply.serves[i], "")}
+    return {i for i, n in enumerate(watered) if n > 0 and supply.serves[i] - n < 0.5}
 
 
 @derived
