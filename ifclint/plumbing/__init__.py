@@ -31,8 +31,8 @@ from ifclint.plumbing.gas.gas_piping import (
     GasPiping,
     GasRegulator,
     GasSegment,
-    find_gas,
 )
+from ifclint.plumbing.gas.gas_tracing import find_gas
 from ifclint.plumbing.graphs import flow_graph
 from ifclint.plumbing.heaters.fuel_vents import FuelAppliance, FuelVent, VentConnector, find_vents
 from ifclint.plumbing.heaters.heaters import (
