@@ -505,3 +505,22 @@ def test_a_hot_water_return_joins_hot_water_where_nothing_else_does(tmp_path, be
     m.system("Hot", hot, "DOMESTICHOTWATER")
     m.system("Hot water return", [back])
     assert names(read(m.write(tmp_path))) == [("Hot", "More hot" if beside else "Return")]
+
+
+@pytest.mark.parametrize("half_m", [0.03, 0.6])
+def test_a_stop_within_the_body_of_its_fixture_takes_the_pipe_that_ends_in_it(tmp_path, half_m):
+    """A valve smaller than the vanity around it, not what is larger than the fixture itself."""
+    m = SmallModel()
+    m.element("IfcSanitaryTerminal", "Vanity", predefined="WASHHANDBASIN",
+              at=m.placement((0, 0, 0)),
+              shape=block(m, (-0.3, -0.25, 0), (0.3, 0.25, 0.85)))  # fmt: skip
+    m.element("IfcValve", "Stop", predefined="ISOLATING", at=m.placement((0.1, 0.1, 0.5)),
+              shape=block(m, (-half_m, -half_m, -0.02), (half_m, half_m, 0.02)))  # fmt: skip
+    branch = m.pipe((0.1, 1, 0.5), (0.1, 0.12, 0.5), name="Branch", diameter=0.0159)
+    riser = m.pipe((0.1, 0.1, 0.51), (0.1, 0.1, 0.8), name="Riser", diameter=0.0159)
+    m.system("Cold", [branch, riser], "DOMESTICCOLDWATER")
+    found = names(read(m.write(tmp_path)))
+    assert (("Branch", "Stop") in found) is (half_m < 0.25)
+    if half_m < 0.25:
+        assert ("Riser", "Stop") in found
+        assert ("Riser", "Vanity") in found

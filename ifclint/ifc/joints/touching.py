@@ -28,6 +28,8 @@ from ifclint.ifc.joints.free_ends import (
 )
 
 RECEPTORS = frozenset({"floor-drain", "floor-sink", "mop-sink", "laundry-sink"})
+DRAWN_FROM = frozenset({"mixing", "faucet"})
+PARTS = frozenset({Role.VALVE, Role.METER, Role.REGULATOR, Role.PUMP})  # of the pipework
 INSIDE = Basis("pipe ends inside its shape", Confidence.INFERRED)
 
 
@@ -52,16 +54,33 @@ def without_tips(
 
 
 def join_to_boxes(model: Model, free: list[FreeEnd], boxes: dict[int, Box]) -> list[FreeEnd]:
-    """Join free ends to the one element without ends in whose box they lie."""
+    """Join free ends to the one element without ends in whose box they lie, or to the one part of
+    the pipework that stands within the box of what it serves: the stop in a vanity."""
     open_to_all = {i: box for i, box in boxes.items() if _only_entered(model, i)}
     zones = zones_of(model, open_to_all)
     joined: set[FreeEnd] = set()
     for at, found in ends_inside(model, free, zones).items():
-        entered = [i for i in found if may_enter(model, at, i)]
+        entered = innermost(model, [i for i in found if may_enter(model, at, i)], boxes)
         if len(entered) == 1:
             enter(model, at, entered[0], INSIDE)
             joined.add(at)
     return [at for at in free if at not in joined]
+
+
+def innermost(model: Model, found: list[int], boxes: dict[int, Box]) -> list[int]:
+    """Of the elements in whose box an end lies, the parts of the pipework where each of these is
+    smaller than every fixture, heater ... that it lies in; else all of them."""
+    parts = [i for i in found if _is_part(model.elements[i])]
+    served = [i for i in found if model.elements[i].role in SEVERAL_SYSTEMS]
+    if not parts or not served or len(parts) + len(served) < len(found):
+        return found
+    largest = max(dist(*boxes[i]) for i in parts)
+    return parts if largest < min(dist(*boxes[i]) for i in served) else found
+
+
+def _is_part(element: Element) -> bool:
+    """Whether it is one of the pipework, and not what water is drawn from."""
+    return element.role in PARTS and element.kind not in DRAWN_FROM
 
 
 def _only_entered(model: Model, index: int) -> bool:
