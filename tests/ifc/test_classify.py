@@ -41,6 +41,8 @@ CASES = [
     ("IfcWasteTerminal", "FLOORTRAP", "Floor sink", Role.FIXTURE, "floor-sink"),
     ("IfcPipeFitting", "JUNCTION", "Culotte 87°30 DN50/DN40", Role.FITTING, "sanitary-tee"),
     ("IfcPipeFitting", "JUNCTION", "Culotte 45° DN50/DN40", Role.FITTING, "wye"),
+    ("IfcPipeFitting", "JUNCTION", "Culotte double 87°30 DN100/DN50", Role.FITTING, "cross"),
+    ("IfcPipeFitting", "JUNCTION", "Doppelabzweig 87° DN100/DN50", Role.FITTING, "cross"),
     ("IfcPipeFitting", "OBSTRUCTION", "Regard de dégorgement DN80", Role.CLEANOUT, "cleanout"),
     ("IfcPipeFitting", "OBSTRUCTION", "Registro de piso 3 in", Role.CLEANOUT, "cleanout"),
     ("IfcPipeFitting", "OBSTRUCTION", "Registro de dos vías a nivel", Role.CLEANOUT, "two-way"),
