@@ -524,3 +524,17 @@ def test_a_stop_within_the_body_of_its_fixture_takes_the_pipe_that_ends_in_it(tm
     if half_m < 0.25:
         assert ("Riser", "Stop") in found
         assert ("Riser", "Vanity") in found
+
+
+@pytest.mark.parametrize(("valve", "taken"), [("ISOLATING", "Stop"), ("FLUSHING", "Closet")])
+def test_a_fixture_whose_valve_stands_within_it_is_fed_by_the_pipe_alone(tmp_path, valve, taken):
+    m = SmallModel()
+    m.element("IfcSanitaryTerminal", "Closet", predefined="TOILETPAN", at=m.placement((0, 0, 0)),
+              shape=block(m, (-0.3, -0.25, 0), (0.3, 0.25, 0.85)))  # fmt: skip
+    m.element("IfcValve", "Stop", predefined=valve, at=m.placement((0.1, 0.1, 0.5)),
+              shape=block(m, (-0.03, -0.03, -0.02), (0.03, 0.03, 0.02)))  # fmt: skip
+    branch = m.pipe((0.1, 1, 0.5), (0.1, 0.12, 0.5), name="Branch", diameter=0.0159)
+    m.system("Cold", [branch], "DOMESTICCOLDWATER")
+    found = names(read(m.write(tmp_path)))
+    assert tuple(sorted(("Branch", taken))) in found
+    assert taken == "Closet" or ("Closet", "Stop") in found

@@ -28,7 +28,7 @@ from ifclint.ifc.joints.free_ends import (
 )
 
 RECEPTORS = frozenset({"floor-drain", "floor-sink", "mop-sink", "laundry-sink"})
-DRAWN_FROM = frozenset({"mixing", "faucet"})
+DRAWN_FROM = frozenset({"mixing", "faucet", "flushometer"})
 PARTS = frozenset({Role.VALVE, Role.METER, Role.REGULATOR, Role.PUMP})  # of the pipework
 INSIDE = Basis("pipe ends inside its shape", Confidence.INFERRED)
 
