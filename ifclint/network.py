@@ -14,6 +14,9 @@ if TYPE_CHECKING:
     import networkx as nx
 
 
+MEET_M = 0.010  # open ends so near each other are drawn to meet. Ours, no source
+
+
 @dataclass(frozen=True)
 class Network:
     """A model and what is joined to what.
@@ -53,9 +56,10 @@ class Network:
                     graph[index][other].setdefault("joints", set()).add(joint)
         return graph
 
-    def meeting_ends(self, within_m: float) -> list[tuple[int, int]]:
-        """Pairs of elements of which open ends lie so near each other and are not joined, as where
-        their systems differ."""
+    @cached_property
+    def meeting_ends(self) -> list[tuple[int, int]]:
+        """Pairs of elements of which open ends are drawn to meet and are not joined, as where their
+        systems differ."""
         from scipy.spatial import cKDTree
 
         taken = {at for j in self.joints for at in ((j.a, j.a_end), (j.b, j.b_end))}
@@ -68,7 +72,7 @@ class Network:
         ]
         if not opened:
             return []
-        pairs = cKDTree([point for _, point in opened]).query_pairs(within_m)
+        pairs = cKDTree([point for _, point in opened]).query_pairs(MEET_M)
         found = ((opened[a][0], opened[b][0]) for a, b in pairs)
         return sorted({(min(pair), max(pair)) for pair in found if pair[0] != pair[1]})
 

@@ -297,6 +297,10 @@ class Space:
     low: Point
     high: Point
 
+    def holds(self, point: Point) -> bool:
+        """Whether a point lies in it."""
+        return all(self.low[k] <= point[k] <= self.high[k] for k in range(3))
+
 
 @dataclass(frozen=True, slots=True)
 class GridAxis:

@@ -36,7 +36,7 @@ class Section(BaseModel):
 class Building(Section):
     occupancy: Literal["private", "public", "assembly"] | None = None
     freezing: bool | None = None
-    grade_elevation: HeightM | None = None  # finished ground
+    grade_elevation: HeightM | None = None  # finished ground, as the storeys' elevations count
     seismic: bool | None = None
 
 
@@ -51,7 +51,7 @@ class Drainage(Section):
     outlets: tuple[str, ...] = ()  # GlobalIds where the building's drainage leaves the model
     eighth_inch_slope_approved: bool = False  # the authority has accepted 1/8 in per ft
     continuous_flow: tuple[ContinuousFlow, ...] = ()
-    upstream_manhole: HeightM | None = None  # its cover: the next one up
+    upstream_manhole: HeightM | None = None  # cover of the next one up, counted as storeys are
 
 
 class WaterDevice(Section):

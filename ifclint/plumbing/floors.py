@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from ifclint.engineering.tolerance import at_least, at_most
-from ifclint.ifc.elements import Element, Model, Point, Role, Space, Surface
+from ifclint.ifc.elements import Element, Model, Point, Role, Surface
 
 HEADROOM_M = 2.1  # ours, no source: what is lower is a crawl space or a footing
 SILL_M = 0.3  # ours, no source: what begins so near to a level begins on it
@@ -31,7 +31,7 @@ NO_ROOM = re.compile(
     r"\b(crawl|crawl ?space|shaft|plenum|void|riser|elevator|lift|chase|pit|interstitial)\b", re.I
 )
 CRAWL = re.compile(
-    r"\b(crawl|crawl ?space|kriechkeller|kruipruimte|vide sanitaire|forjado)\b", re.I
+    r"\b(crawl|crawl ?space|kriechkeller|kruipruimte|vide sanitaire|forjado sanitario)\b", re.I
 )
 RAISED_M = 0.45  # 18 in: a lowest floor so far above the ground stands over a crawl space. Ours
 FOOTING = re.compile(r"footing|foundation|pile cap|fundament|semelle|zapata|fundering", re.I)
@@ -148,7 +148,7 @@ class Floors:
         """Whether a point under the building lies in the ground, and does not hang in a crawl
         space; None where that cannot be told."""
         below = self.is_below_lowest(point[2])
-        if below is False or any(_holds(space, point) for space in self._crawl_spaces):
+        if below is False or any(space.holds(point) for space in self._crawl_spaces):
             return False
         ground = self.ground(grade_m) if self.is_raised(grade_m) else None
         return False if ground is not None and at_least(point[2], ground.high_m, "m") else below
@@ -275,10 +275,6 @@ class Floors:
         if near is None or abs(near.elevation_m - height_m) > SILL_M:
             return Floor(height_m, "", basis)
         return Floor(near.elevation_m, near.name, basis)
-
-
-def _holds(space: Space, point: Point) -> bool:
-    return all(space.low[k] <= point[k] <= space.high[k] for k in range(3))
 
 
 def _is_slab(surface: Surface) -> bool:

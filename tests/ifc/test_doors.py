@@ -62,6 +62,17 @@ def test_a_door_that_says_nothing_swings_as_its_type(tmp_path, schema):
     assert near(leaves(m.write(tmp_path), "Door"), HINGE_3)
 
 
+def test_a_door_without_a_placement_in_a_turned_building_is_turned_with_it(tmp_path):
+    m = SmallModel("IFC4")
+    wall = m.block("IfcWall", "Wall", (0, 0, 0), (20, 0.2, 3))
+    wall.ObjectPlacement = m.placement((0, 0, 0), (0.0, 0.0, 1.0), (0.8, 0.6, 0.0))
+    door = m.block("IfcDoor", "Door", (0, 0, 0), (1, 0.2, 2.1), OperationType="SINGLE_SWING_LEFT")
+    door.ObjectPlacement = None
+    m.pipe((0, 0, 0), (1, 0, 0), name="Pipe")
+    hinge, tip, open_tip = (0.12, 0.16), (0.92, -0.44), (0.72, 0.96)  # in axes along the wall
+    assert near(leaves(m.write(tmp_path), "Door"), (hinge, tip, open_tip))
+
+
 def test_doors_of_the_restaurant_open_out_of_the_building_and_into_the_rooms() -> None:
     entry = ((13 * FT, 0), (10 * FT, 0), (13 * FT, -3 * FT))
     assert near(leaves(SHELL, "Door:Entry"), entry)

@@ -80,6 +80,17 @@ def test_a_turned_wall_has_its_own_thickness_and_a_place_in_the_file(tmp_path: P
     assert (c * px - s * py, s * px + c * py, pz) == pytest.approx((103, 52, 1))
 
 
+def test_one_wall_of_a_damaged_length_does_not_tell_it(tmp_path: Path) -> None:
+    m = SmallModel("IFC4", "METRE")
+    m.block("IfcWall", "Wall", (0, 0, 0), (6, 0.2, 3))
+    wall = m.block("IfcWall", "Damaged", (0, 0, 0), (60_000, 0.2, 3))
+    wall.ObjectPlacement = m.placement(
+        (1, 5, 0), (0.0, 0.0, 1.0), (math.cos(0.5), math.sin(0.5), 0.0)
+    )
+    m.element("IfcSanitaryTerminal", "Basin", at=m.placement((3, 2, 1)))
+    assert read(m.write(tmp_path)).turned_rad == 0.0
+
+
 def turned(path: Path, folder: Path, degrees: float) -> Path:
     """A file with all that is placed relative to nothing turned, and far from the origin."""
     a, text = math.radians(degrees), path.read_text()

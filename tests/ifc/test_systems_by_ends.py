@@ -37,6 +37,15 @@ def test_water_from_the_meter_is_cold_and_from_its_heater_to_a_faucet_hot() -> N
     assert told["G1"] is None  # leads to no faucet: a gas pipe, or a relief line
 
 
+@pytest.mark.parametrize(
+    ("water", "system"),
+    [("water", System.COLD_WATER), ("cold_water", System.COLD_WATER), ("hot_water", None)],
+)
+def test_a_meter_of_hot_water_tells_of_no_cold(water: str, system: System | None) -> None:
+    told = _systems(HOUSE.replace("water-meter 1 M", f"water-meter 1 M system={water}"))
+    assert told["C1"] is system
+
+
 def test_without_a_meter_nothing_tells_which_water_it_is() -> None:
     told = _systems(HOUSE.replace("water-meter 1 M  in -1 0 0 > out 0 0 0\n", ""))
     assert set(told.values()) == {None}

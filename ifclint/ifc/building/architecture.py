@@ -15,7 +15,7 @@ from ifclint.ifc.building.spatial import SPACE, space_name
 from ifclint.ifc.elements import Box, Leaf, Note, Place, Point, Space, Surface
 from ifclint.ifc.facts.properties import PropertyReader
 from ifclint.ifc.shape.placement import IDENTITY, Placements, to_world
-from ifclint.ifc.shape.shapes import ShapeReader
+from ifclint.ifc.shape.shapes import LARGEST_BOX_M, ShapeReader
 from ifclint.ifc.step.damage import DAMAGE
 from ifclint.ifc.step.relations import Refs
 from ifclint.ifc.step.spf import arguments, number, string
@@ -75,7 +75,8 @@ class ArchitectureReader:
     def sides(self, shapes: ShapeReader, placements: Placements) -> list[tuple[float, float]]:
         """Direction (radians) and length (m) in plan of the longest side of each surface."""
         corners = (_corners(part, shapes, placements) for part in self._surfaces)
-        return [longest_side([p[:2] for p in points]) for points in corners if points]
+        sides = (longest_side([p[:2] for p in points]) for points in corners if points)
+        return [side for side in sides if side[1] < LARGEST_BOX_M]
 
     @property
     def placed(self) -> list[Ref]:
@@ -115,7 +116,7 @@ class ArchitectureReader:
         if said not in LEAVES:
             return ()
         try:
-            frame = placements.frame(part.placement) if part.placement else IDENTITY
+            frame = placements.frame(part.placement) if part.placement else placements.world
             box = shapes.box(part.shape, IDENTITY)
         except DAMAGE:
             return ()

@@ -52,10 +52,11 @@ _ELECTRIC = re.compile(
     r"\bheat[\s-]*pump|w(?:ä|ae|a)rmepumpe|\b(?:208|220|230|240|277|400|480)\s*v\b", re.I
 )
 FLUSHED = ("water-closet", "urinal")
-_FLUSH = re.compile(r"(?<![\d.])(\d+(?:\.\d+)?)\s*-?\s*(gpf|lpf|gal\w* per flush|l/flush)", re.I)
-_INPUT = re.compile(r"(?<![\d.,])(\d[\d,]*(?:\.\d+)?)\s*(k?btu/?hr?|btuh|mbh)\b", re.I)
-_CAPACITY = re.compile(r"(?<![\d.])(\d+(?:\.\d+)?)\s*-?\s*gal(?:lon)?s?\b", re.I)
-_LITRES = re.compile(r"(?<![\d.])(\d+(?:\.\d+)?)\s*-?\s*(?:l|ltr|litres?|liters?)\b(?!\s*/)", re.I)
+_NUMBER = r"(?<![\d.])(?<!\d,)(\d{1,3}(?:,\d{3})+(?:\.\d+)?|\d+(?:\.\d+)?)"
+_FLUSH = re.compile(_NUMBER + r"\s*-?\s*(gpf|lpf|gal\w* per flush|l/flush)", re.I)
+_INPUT = re.compile(_NUMBER + r"\s*(k?btu/?hr?|btuh|mbh)\b", re.I)
+_CAPACITY = re.compile(_NUMBER + r"\s*-?\s*(?:us\s*)?gal(?:lon)?s?\b", re.I)
+_LITRES = re.compile(_NUMBER + r"\s*-?\s*(?:l|ltr|litres?|liters?)\b(?!\s*/)", re.I)
 _SWITCH = re.compile(  # 30/50 psi, 2-3.5 bar: where a pump starts and stops
     r"(?<![\d./])(\d{1,3}(?:\.\d+)?)\s*(?:/|-|–|to)\s*(\d{1,3}(?:\.\d+)?)\s*(psi|kpa|bar)\b", re.I
 )

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from ifclint.ifc.elements import Element, Joint, Role, System
-from ifclint.ifc.facts.systems import BY_ITSELF, OF_ONE_SERVICE, spread
+from ifclint.ifc.elements import Basis, Confidence, Element, Joint, Role, System
+from ifclint.ifc.facts.systems import OF_ONE_SERVICE, spread
+
+BY_ENDS = Basis("its material or what it is joined to", Confidence.INFERRED)
 
 LEAST_OF_CLOSETS_IN = 2.0  # no closet is fed by so large a pipe, and none drains through a smaller
 LEADS_ON = OF_ONE_SERVICE | {Role.VALVE}
@@ -45,7 +47,7 @@ def tell_by_ends(elements: list[Element], joints: list[Joint]) -> None:
 def _infer(elements: list[Element], told: dict[int, System]) -> None:
     for i, system in told.items():
         elements[i].system = system
-        elements[i].basis["system"] = BY_ITSELF
+        elements[i].basis["system"] = BY_ENDS
 
 
 def _is_untold(element: Element) -> bool:
@@ -58,9 +60,15 @@ def _told_by(element: Element, beside: list[Element]) -> System | None:
     is_large = element.size_in is not None and element.size_in >= LEAST_OF_CLOSETS_IN
     if is_large and any(e.kind == "water-closet" for e in beside):
         return System.SANITARY
-    if any(e.role is Role.METER and e.kind == "water" for e in beside):
+    if any(_is_of_cold_water(e) for e in beside):
         return System.COLD_WATER
     return None
+
+
+def _is_of_cold_water(element: Element) -> bool:
+    """Whether it is a water meter, and not one that measures hot water."""
+    is_meter = element.role is Role.METER and element.kind == "water"
+    return is_meter and element.system in (None, System.WATER, System.COLD_WATER)
 
 
 def _reaches_a_faucet(start: int, elements: list[Element], beside: dict[int, list[int]]) -> bool:

@@ -1,10 +1,12 @@
-"""What rooms open into, by the doors between them."""
+"""Which rooms lie beside each other, and what they open into by the doors between them."""
 
 from __future__ import annotations
 
-from ifclint.ifc.elements import Point, Space, Surface
+from ifclint.ifc.elements import Space, Surface
 from ifclint.plumbing.context import Context, derived
 from ifclint.plumbing.footprint import BEYOND_M
+
+BESIDE_M = 0.5  # rooms no farther apart share a wall. Ours, no source
 
 
 @derived
@@ -22,9 +24,12 @@ def opens_into(space: Space, context: Context) -> list[str] | None:
     return found or None
 
 
-def holds(space: Space, point: Point) -> bool:
-    """Whether a point lies in a room."""
-    return all(space.low[k] <= point[k] <= space.high[k] for k in range(3))
+def are_beside(a: Space, b: Space) -> bool:
+    """Whether a wall at most lies between two rooms, at one height."""
+    level = all(
+        a.low[k] - BESIDE_M <= b.high[k] and b.low[k] <= a.high[k] + BESIDE_M for k in (0, 1)
+    )
+    return level and min(a.high[2], b.high[2]) > max(a.low[2], b.low[2])
 
 
 @derived

@@ -31,7 +31,6 @@ from ifclint.rules.combustion.section import CombustionSection
 
 ARC_RESISTANT = ("arc resistant*",)
 SKIN_M = 0.01  # boxes of walls are drawn to the centimetre
-AT_SHELL_M = 0.6  # an opening no deeper inside the outline is in an outside wall. Ours, no source
 
 BUILDING_SHUTOFFS = PartKind(
     "gas shutoffs of the building",
@@ -145,7 +144,8 @@ def _sources(context: Context) -> list[int]:
 
 @derived
 def _shutoffs(context: Context, source: int) -> list[Element]:
-    """The shutoffs before the first branch behind a source, and those that come before it."""
+    """The shutoffs before the first branch behind a source, and those that come before it; none
+    that is another source's."""
     piping, network = context.plumbing.gas, context.plumbing.network
     assert piping is not None
     down, found, at = piping.distribution.down(), list[int](), source
@@ -154,15 +154,30 @@ def _shutoffs(context: Context, source: int) -> list[Element]:
         at = after[0]
         seen.add(at)
         found.append(at)
-    before, waiting = set(seen), [i for i in joined[source] if i not in seen]
+    others = {i for i in _sources(context) if i != source}
+    passed = seen | others | set(down[source])
+    passed |= {i for other in others for i in _line_of(other, context)}
+    waiting = [i for i in joined[source] if i not in passed]
     while waiting:
         each = waiting.pop()
-        if each not in before:
-            before.add(each)
+        if each not in passed:
+            passed.add(each)
             found.append(each)
-            waiting += [i for i in joined[each] if i not in before and i not in down[source]]
+            waiting += joined[each]
     of_building = _of_building(context)
     return [network.elements[i] for i in (source, *found) if i in of_building]
+
+
+def _line_of(source: int, context: Context) -> list[int]:
+    """What leads to one source alone, from the junction before it."""
+    piping, joined = context.plumbing.gas, _joined_gas(context)
+    assert piping is not None
+    fed, line = {source, *piping.distribution.down()[source]}, list[int]()
+    onward = [i for i in joined[source] if i not in fed]
+    while len(onward) == 1 and len(joined[onward[0]]) <= 2:
+        line += onward
+        onward = [i for i in joined[onward[0]] if i not in fed and i not in line]
+    return line
 
 
 @derived

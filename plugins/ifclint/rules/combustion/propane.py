@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 from math import hypot
 
@@ -22,7 +21,6 @@ PROPANE = (
     "propane tank", "propane container", "propane cylinder", "lp tank", "lp gas tank", "lpg tank",
     "lp gas container", "flussiggastank", "flüssiggastank", "propaantank",
 )  # fmt: skip
-GALLONS = re.compile(r"(\d[\d,]*)\s*(?:us\s*)?gal(?:lons?)?\b", re.I)
 TABLE = "propane_containers"
 
 
@@ -37,9 +35,7 @@ class PropaneTank(OfElement):
     def gallons(self) -> float | None:
         """Its water capacity, by its properties or its name."""
         stated = self.element.properties.number("storage_volume_m3")
-        said = GALLONS.search(f"{self.element.name} {self.element.type_name}")
-        by_name = float(said[1].replace(",", "")) if said else None
-        return stated / M3_PER_US_GAL if stated else by_name
+        return stated / M3_PER_US_GAL if stated else None
 
 
 @derived

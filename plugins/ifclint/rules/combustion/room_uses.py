@@ -5,10 +5,9 @@ from __future__ import annotations
 from ifclint.engineering.units import M_PER_FT
 from ifclint.ifc.elements import Element, Space
 from ifclint.packs import Context
-from ifclint.plumbing.surroundings.doorways import spaces
+from ifclint.plumbing.surroundings.doorways import are_beside, spaces
 from ifclint.plumbing.words import says_text
 
-BESIDE_M = 0.5  # rooms no farther apart share a wall. Ours, no source
 SAME = 0.01  # of the volume of two boxes
 _MACHINES = (
     "heater*", "mech", "mechanical", "furnace", "boiler", "utility", "wh", "hwt", "hvac", "plant",
@@ -77,16 +76,9 @@ def volume_ft3(space: Space, context: Context) -> tuple[float, float]:
 
 def touching(space: Space, context: Context) -> list[Space]:
     """The rooms beside a room, on its storey."""
-    return [s for s in spaces(context) if s is not space and _touch(space, s)]
+    return [s for s in spaces(context) if s is not space and are_beside(space, s)]
 
 
 def _common_m3(a: Space, b: Space) -> float:
     sides = [min(a.high[k], b.high[k]) - max(a.low[k], b.low[k]) for k in range(3)]
     return sides[0] * sides[1] * sides[2] if min(sides) > 0 else 0.0
-
-
-def _touch(a: Space, b: Space) -> bool:
-    level = all(
-        a.low[k] - BESIDE_M <= b.high[k] and b.low[k] <= a.high[k] + BESIDE_M for k in (0, 1)
-    )
-    return level and min(a.high[2], b.high[2]) > max(a.low[2], b.low[2])

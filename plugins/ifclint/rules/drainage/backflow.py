@@ -17,7 +17,6 @@ from ifclint.plumbing.drainage.pumped import PUMPED, discharge_of, ejectors
 
 FROM_THE_SKY = frozenset({"roof-drain"})
 CHECKS = frozenset({"check", "backwater"})
-MEET_M = 0.010  # open ends so near each other are drawn to meet. Ours, no source
 NAME_VALVES = "Set the PredefinedType of the valve, or name it in trade words."
 
 
@@ -89,7 +88,7 @@ def _meeting(piece: Piece, context: Context) -> list[Element]:
 @derived
 def _ends_met(context: Context) -> dict[str, list[Element]]:
     network, met = context.plumbing.network, dict[str, list[Element]]()
-    for a, b in network.meeting_ends(MEET_M):
+    for a, b in network.meeting_ends:
         one, other = network.elements[a], network.elements[b]
         if one.system is not other.system:
             met.setdefault(one.guid, []).append(other)

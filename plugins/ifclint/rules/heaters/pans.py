@@ -339,7 +339,8 @@ def _drain_entered(source: CondensateSource, context: Context) -> Element | None
     entered = [e for e in source.line.elements if e.system is System.SANITARY]
     if not entered:
         return None
-    number = drainage.outlet[network.elements.index(entered[-1])]
+    last = next(i for i, e in enumerate(network.elements) if e is entered[-1])
+    number = drainage.outlet[last]
     outlet = drainage.outlets[number] if number >= 0 else None
     if outlet is None or not outlet.accepted or outlet.kind == RECEPTOR:
         return None

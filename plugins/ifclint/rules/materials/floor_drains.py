@@ -12,6 +12,7 @@ from ifclint.findings import Severity
 from ifclint.ifc.elements import WATER_SUPPLY, Element, Location, Role, Space
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import Fixture
+from ifclint.plumbing.drainage.fixtures import CONDENSING
 from ifclint.plumbing.drainage.receptors import RECEPTOR, receptor_under
 from ifclint.plumbing.flow.subject import place_of
 from ifclint.plumbing.words import says, says_text
@@ -23,8 +24,7 @@ PRIMERS = ("trap primer*", "trap seal primer*", "primer*")
 GUARDS = ("trap guard*", "trap seal", "trap seal device", "barrier type*", "deep seal*",
     "waterless", "asse 1018", "asse 1044", "asse 1072")  # fmt: skip
 WASHED = ("kitchen", "dish*", "scullery", "pot wash", "food prep*", "shower*", "cocina", "ducha*",
-    "küche*", "kuche*", "dusch*", "cuisine", "douche*", "keuken*", "douche*")  # fmt: skip
-SEASONAL = frozenset({"air-conditioner", "furnace", "boiler"})  # give condensate, and months none
+    "küche*", "kuche*", "dusch*", "cuisine", "douche*", "keuken*")  # fmt: skip
 SUNK_M = 0.6  # the body of a floor drain hangs no deeper below its room. Ours, no source
 NEAR = 4  # elements from a floor drain to what keeps its trap full. Ours, no source
 
@@ -64,7 +64,7 @@ def floor_drain_primed(fixture: Fixture, context: Context) -> Answer:
         return PASS
     room = _space_of(fixture.element, context.plumbing.network.model.spaces)
     name = fixture.element.space if room is None else room.name
-    if SEALS.drawn(context) and says_text(name, WASHED):
+    if SEALS.is_drawn(context) and says_text(name, WASHED):
         return unverified(
             f"Whether {fixture.label} in {name} is used daily, or wants a primer, is not known.",
             "Draw a trap primer, or show the authority that the drain is used every day.",
@@ -78,8 +78,9 @@ def floor_drain_primed(fixture: Fixture, context: Context) -> Answer:
 
 
 def _takes_waste(drain: Fixture, context: Context) -> bool:
-    """Whether another fixture drains through its trap, or ends over it in the open."""
-    others = [f for f in context.plumbing.fixtures if f.kind not in DRAINS | SEASONAL]
+    """Whether another fixture drains through its trap, or ends over it in the open: not one that
+    gives no more than condensate, and that for some months alone."""
+    others = [f for f in context.plumbing.fixtures if f.kind not in DRAINS | CONDENSING]
     if drain.trap is not None and any(f.trap is drain.trap for f in others):
         return True
     network = context.plumbing.network

@@ -61,16 +61,16 @@ def service_known(piece: Piece, context: Context) -> Answer:
 
 @derived
 def _unknown_networks(context: Context) -> dict[str, str]:
-    """The first of the pieces of unknown service that one is joined to, by GlobalId."""
+    """The first of the pieces of unknown service that one is joined to, by key."""
     network = context.plumbing.network
     unknown = {p.key for p in context.plumbing.pieces if p.service is None}
     members = [
         i
         for i, e in enumerate(network.elements)
-        if e.guid in unknown and e.role in (Role.PIPE, Role.FITTING)
+        if e.key in unknown and e.role in (Role.PIPE, Role.FITTING)
     ]
     return {
-        network.elements[i].guid: network.elements[min(piece)].guid
+        network.elements[i].key: network.elements[min(piece)].key
         for piece in nx.connected_components(network.subgraph(members))
         if len(piece) > 1
         for i in piece

@@ -14,7 +14,6 @@ from ifclint.packs import Context, derived
 from ifclint.plumbing import Piece
 from ifclint.rules.readiness.facts import piece_rule
 
-MEET_M = 0.010  # open ends so near each other are drawn to meet. Ours, no source
 SHORTEST_M = 0.001  # a pipe shorter than drawing is exact was left over when others were drawn
 LONGEST_M = 100.0  # a longer single pipe is a sign of a wrong unit
 LARGEST_IN = 48.0  # a wider one too: no building has it
@@ -65,7 +64,7 @@ def ends_are_joined(piece: Piece, context: Context) -> Answer:
 def _other_services(context: Context) -> dict[str, str]:
     """By GlobalId: what the open end of an element meets that is of another service."""
     network, found = context.plumbing.network, dict[str, str]()
-    for a, b in network.meeting_ends(MEET_M):
+    for a, b in network.meeting_ends:
         one, other = network.elements[a], network.elements[b]
         if one.system is not None and other.system is not None and one.system is not other.system:
             found[one.guid] = f"{other.label} ({other.system.value})"
@@ -84,7 +83,8 @@ def _ends_of_lines(context: Context) -> frozenset[str]:
     found |= {line.last.guid for line in lines}
     found |= {tree.piping.elements[tree.first].guid for tree in plumbing.venting.trees}
     if gas is not None:
-        found |= {e.guid for e in gas.members if e not in gas.open_ends and e not in gas.stray}
+        unfed = {e.guid for e in (*gas.open_ends, *gas.stray)}
+        found |= {e.guid for e in gas.members} - unfed
     return frozenset(found)
 
 

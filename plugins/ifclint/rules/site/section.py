@@ -31,7 +31,7 @@ class Setback(Section):
 class SiteSection(Section):
     """The street connection, depths, distances; interceptors the authority asks for or lets be."""
 
-    sewer_invert: HeightM | None = None  # of the connection in the street
+    sewer_invert: HeightM | None = None  # of the street's connection, counted as storeys are
     sewer_distance: LengthM | None = Field(default=None, ge=0)  # from where the model's drain ends
     sewer_cover: LengthM | None = Field(default=None, ge=0)  # least, as the jurisdiction adopted it
     frost_depth: LengthM | None = Field(default=None, ge=0)  # 0 where the ground does not freeze

@@ -83,7 +83,9 @@ def _judged(
     slope = gutter.element.slope
     if slope is not None:
         at = [r for r in rows if meets_slope(slope, r.number("slope_in_per_ft"), context)]
-        rows = at[-1:] or rows[:1]
+        if not at:
+            return _flatter(gutter, _answer(gutter, rows[0], area_ft2, in_per_h), rows[0])
+        rows = at[-1:]
     flattest, steepest = (_answer(gutter, row, area_ft2, in_per_h) for row in (rows[0], rows[-1]))
     if flattest is PASS or steepest is not PASS:
         return steepest
@@ -91,6 +93,20 @@ def _judged(
         f"The slope of {gutter.label} is not known; it decides whether the gutter is large enough.",
         "Give the gutter its slope (Slope).",
         clause=rows[0].clause,
+    )
+
+
+def _flatter(gutter: Gutter, at_least_slope: Answer, flattest: Row) -> Answer:
+    """Of a gutter that falls less than the flattest of the table: what is too small there is too
+    small."""
+    if at_least_slope is not PASS:
+        return at_least_slope
+    least = number_text(flattest.number("slope_in_per_ft"))
+    return unverified(
+        f"What {gutter.label} may carry is not known: it falls less than {least} in per ft, the "
+        "flattest of the table.",
+        "Give the gutter more slope, or have it sized.",
+        clause=flattest.clause,
     )
 
 

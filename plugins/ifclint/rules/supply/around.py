@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from math import dist
 
 from ifclint.checks import PASS, check, missing, unverified, violation
 from ifclint.engineering.data import rows_of
@@ -21,7 +20,6 @@ from ifclint.rules.supply.pressure_model import solution
 
 QUICK = frozenset({"dishwasher", "clothes-washer", "ice-maker"})  # solenoid valves
 DEAD_LEG_FT = 2.0  # a shorter stub is no dead leg; common practice
-MEET_M = 0.010  # open ends so near each other are drawn to meet. Ours, no source
 MIXES = frozenset({"mixing", "faucet", "relief"})
 ARRESTER_WORDS = ("hammer arrester", "hammer arrestor", "shock arrestor", "shock absorber")
 NO_DEAD_LEG = frozenset({Role.TANK, Role.VALVE, Role.HEATER, Role.METER, Role.PUMP})
@@ -175,21 +173,9 @@ def joined_sides(context: Context) -> list[tuple[int, int, bool]]:
         if {side.get(a), side.get(b)} == {COLD, HOT}:
             pair = (a, b) if side[a] == COLD else (b, a)
             found[pair] = found.get(pair, False) or not joints[number].inferred
-    taken = {at for j in joints for at in ((j.a, j.a_end), (j.b, j.b_end))}
-    open_ones = {
-        service: [
-            (end.position, i)
-            for i, of in side.items()
-            if of == service
-            for number, end in enumerate(supply.elements[i].ends)
-            if end.position is not None and (i, number) not in taken
-        ]
-        for service in (COLD, HOT)
-    }
-    for point, cold in open_ones[COLD]:
-        for other, hot in open_ones[HOT]:
-            if dist(point, other) <= MEET_M:
-                found.setdefault((cold, hot), False)
+    for a, b in supply.network.meeting_ends:
+        if {side.get(a), side.get(b)} == {COLD, HOT}:
+            found.setdefault((a, b) if side[a] == COLD else (b, a), False)
     return [(cold, hot, stated) for (cold, hot), stated in found.items()]
 
 
