@@ -186,6 +186,7 @@ def _tank_by_the_wall(model: Model) -> None:
     tank = Element("tank", name="Propane tank, 500 gal", role=Role.TANK, kind="fuel")
     tank.box = (_at(2, -8, 0), _at(12, -4, 4))
     tank.position, tank.system = _at(7, -6, 2), System.GAS
+    tank.properties["storage_volume_m3"] = 500 * 0.003785411784
     model.elements.append(tank)
 
 

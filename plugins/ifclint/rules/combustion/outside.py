@@ -146,16 +146,14 @@ def _sources(context: Context) -> list[int]:
 def _shutoffs(context: Context, source: int) -> list[Element]:
     """The shutoffs before the first branch behind a source, and those that come before it; none
     that is another source's."""
-    piping, network = context.plumbing.gas, context.plumbing.network
-    assert piping is not None
-    down, found, at = piping.distribution.down(), list[int](), source
+    network, found, at = context.plumbing.network, list[int](), source
     seen, joined = {source}, _joined_gas(context)
-    while len(after := down[at]) == 1 and after[0] not in seen:
+    while len(after := _feeding(at, context)) == 1 and after[0] not in seen:
         at = after[0]
         seen.add(at)
         found.append(at)
     others = {i for i in _sources(context) if i != source}
-    passed = seen | others | set(down[source])
+    passed = seen | others | set(_feeding(source, context))
     passed |= {i for other in others for i in _line_of(other, context)}
     waiting = [i for i in joined[source] if i not in passed]
     while waiting:
@@ -170,14 +168,35 @@ def _shutoffs(context: Context, source: int) -> list[Element]:
 
 def _line_of(source: int, context: Context) -> list[int]:
     """What leads to one source alone, from the junction before it."""
-    piping, joined = context.plumbing.gas, _joined_gas(context)
-    assert piping is not None
-    fed, line = {source, *piping.distribution.down()[source]}, list[int]()
+    joined, line = _joined_gas(context), list[int]()
+    fed = {source, *_feeding(source, context)}
     onward = [i for i in joined[source] if i not in fed]
     while len(onward) == 1 and len(joined[onward[0]]) <= 2:
         line += onward
         onward = [i for i in joined[onward[0]] if i not in fed and i not in line]
     return line
+
+
+def _feeding(index: int, context: Context) -> list[int]:
+    """What comes next behind a piece of gas piping: where appliances are known, toward those."""
+    piping = context.plumbing.gas
+    assert piping is not None
+    onward = piping.distribution.down()[index]
+    return [i for i in onward if i in _to_appliances(context)] or onward
+
+
+@derived
+def _to_appliances(context: Context) -> set[int]:
+    """The elements on paths from the sources to appliances."""
+    piping = context.plumbing.gas
+    assert piping is not None
+    found = set[int]()
+    for connection in piping.distribution.connections:
+        index = connection.up
+        while index >= 0 and index not in found:
+            found.add(index)
+            index = piping.distribution.up[index]
+    return found
 
 
 @derived
