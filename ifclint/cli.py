@@ -16,6 +16,19 @@ from typing import Annotated, Any, NoReturn
 import typer
 
 from ifclint.errors import InputError, Stopped
+from ifclint.options import (
+    Bcf,
+    Bcf3,
+    Code,
+    CodeQuality,
+    JobFile,
+    Junit,
+    Letter,
+    Models,
+    Sarif,
+    Schedules,
+    Summary,
+)  # fmt: skip
 
 app = typer.Typer(
     no_args_is_help=True,
@@ -28,24 +41,6 @@ app = typer.Typer(
 
 NOTHING_TO_CORRECT, CORRECTIONS, NOT_DONE, RULE_FAILED = 0, 1, 2, 3
 USAGE: Any = typer.BadParameter.__base__  # of every error in the words of a command
-
-
-Models = Annotated[
-    list[Path],
-    typer.Argument(metavar="MODEL.ifc", help="The model, or all models of one building."),
-]
-JobFile = Annotated[
-    Path | None,
-    typer.Option(
-        "--job",
-        metavar="JOB.toml",
-        help="Job file: adopted code, site pressures, occupancy and whatever no model holds.",
-    ),
-]
-Code = Annotated[
-    str | None,
-    typer.Option(metavar="CODE", help="Adopted code, e.g. upc-2021; outranks the job file."),
-]
 
 
 def _show_version(asked: bool) -> None:
@@ -104,15 +99,14 @@ def review_command(
             help="How long one rule or report of a pack may take; 0: any time, to debug it.",
         ),
     ] = 300.0,
-    write: Annotated[
-        list[str] | None,
-        typer.Option(
-            "--also",
-            metavar="FORMAT",
-            help="Write this too, into DIR: letter, sarif, junit, "
-            "code-quality, summary, bcf, bcf-3.0, schedules. May be given several times.",
-        ),
-    ] = None,
+    letter: Letter = False,
+    summary: Summary = False,
+    schedules: Schedules = False,
+    bcf: Bcf = False,
+    bcf_3: Bcf3 = False,
+    sarif: Sarif = False,
+    junit: Junit = False,
+    code_quality: CodeQuality = False,
     form: Annotated[
         str,
         typer.Option(
@@ -136,7 +130,11 @@ def review_command(
     from ifclint.review import review_with_context
 
     _known_format(form, PRINTED)
-    also = also_written(write or (), models)
+    asked = {
+        "letter": letter, "summary": summary, "schedules": schedules, "bcf": bcf,
+        "bcf-3.0": bcf_3, "sarif": sarif, "junit": junit, "code-quality": code_quality,
+    }  # fmt: skip
+    also = also_written([name for name, wanted in asked.items() if wanted], models)
     loaded = load_packs(pack_time).only(
         _names("--packs", packs), _names("--rules", rules), _names("--not-rules", not_rules)
     )

@@ -15,6 +15,7 @@ from ifclint.findings import Finding, Outcome, Review, Severity, Verdict
 from ifclint.gate import check_gate, gated
 from ifclint.packs import load_packs
 from ifclint.report import write_reports
+from ifclint.report.exchange import FILES
 from ifclint.review import review
 
 MODELS = Path(__file__).parents[1] / "models"
@@ -127,12 +128,15 @@ def test_the_command_gates_and_writes_what_is_asked(baseline: Path, tmp_path: Pa
     model = MODELS / "dwelling_early.ifc"
     job = ("--job", model.with_suffix(".toml"))
     gate = ("--fail-on", "new", "--baseline", baseline)
-    done = _command(model, *job, "--out", tmp_path, *gate, "--also", "sarif", "--format", "json")
+    formats = [f"--{name}" for name in (*FILES, "schedules")]
+    done = _command(model, *job, "--out", tmp_path, *gate, *formats, "--format", "json")
     assert done.returncode == 0, done.stderr
     printed = json.loads(done.stdout)
     assert printed["gate"]["passed"] is True
     assert printed["verdict"] == "corrections-required"
-    assert (tmp_path / "findings.sarif").exists()
+    assert all(
+        (tmp_path / name).stat().st_size for name in (*FILES.values(), "schedule-drains.csv")
+    )
     part = _command(model, *job, "--out", tmp_path, "--packs", "gas")
     assert part.returncode == 1
     assert "rules were not asked" in " ".join(part.stdout.split())

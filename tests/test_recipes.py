@@ -43,7 +43,7 @@ def test_the_hook_runs_the_command_on_models_that_belong_together(tmp_path: Path
 
 
 def test_the_action_runs_and_gives_the_status_on(tmp_path: Path) -> None:
-    (step,) = ACTION["runs"]["steps"]
+    _, step = ACTION["runs"]["steps"]
     inputs = {k: v.get("default", "") for k, v in ACTION["inputs"].items()}
     inputs |= {"models": str(MODEL), "job": str(MODEL.with_suffix(".toml")), "out": str(tmp_path)}
     env = {
@@ -58,6 +58,14 @@ def test_the_action_runs_and_gives_the_status_on(tmp_path: Path) -> None:
     assert done.returncode == 1, done.stderr
     assert told.read_text() == "status=1\n"
     assert (tmp_path / "findings.sarif").exists()
+
+
+def test_the_action_installs_this_project() -> None:
+    install, _ = ACTION["runs"]["steps"]
+    (folder,) = re.findall(r'"(.*)"', install["run"])
+    at = folder.replace("$GITHUB_ACTION_PATH", str(ROOT / ".github/actions/review"))
+    project = tomllib.loads((Path(at) / "pyproject.toml").read_text(encoding="utf-8"))
+    assert project["project"]["name"] == "ifclint"
 
 
 def test_the_pipeline_keeps_what_the_command_writes(tmp_path: Path) -> None:

@@ -21,7 +21,6 @@ import pytest
 import xmlschema
 from junitparser import JUnitXml
 
-from ifclint.errors import InputError
 from ifclint.findings import Outcome, Review
 from ifclint.report.exchange import FILES, also_written
 from ifclint.report.exchange.bcf import NO_DATE
@@ -228,11 +227,6 @@ def test_a_drain_that_is_corrected_has_the_size_needed(demo: Review) -> None:
     needed = {row["drain"]: row["needed_in"] for row in drains.rows}
     assert needed["2 in closet branch, WC-1 vent down"] == 3
     assert needed["4 in building drain, closet WC-1 down"] == ""
-
-
-def test_an_unknown_format_is_one_sentence() -> None:
-    with pytest.raises(InputError, match='There is no format "pdf"'):
-        also_written(["pdf"], [])
 
 
 def test_nothing_asked_is_nothing_written(demo: Review) -> None:

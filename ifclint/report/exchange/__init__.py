@@ -7,7 +7,6 @@ from functools import partial
 from importlib import import_module
 from pathlib import Path
 
-from ifclint.errors import InputError
 from ifclint.findings import Review, Schedule
 from ifclint.packs import ReportFormat
 from ifclint.report.exchange.sources import Sources, sources
@@ -38,13 +37,9 @@ def also_written(
 ) -> Callable[[Review], list[ReportFormat]]:
     """What is to be written of a review of some files, beside the two reports that always are.
 
-    Raises InputError for a name that is neither a key of `FILES` nor "schedules".
+    `names` are keys of `FILES`, or "schedules".
     """
-    names = list(dict.fromkeys(names))
-    for name in names:
-        if name not in FILES and name != SCHEDULES:
-            known = ", ".join((*FILES, SCHEDULES))
-            raise InputError(f'There is no format "{name}" to write with --also; write {known}.')
+    names = list(names)
 
     def formats(review: Review) -> list[ReportFormat]:
         wanted = {f.element_ids[0] for f in review.findings if f.element_ids}
