@@ -14,7 +14,7 @@ from ifclint.batch.running import DONE, NO_REVIEW, REPORT, TRIES, Limits, Outcom
 from ifclint.errors import InputError
 
 LOST = "its worker was lost, or the connection to it; run this again for what is not done"
-CONNECT_S = 10.0  # how long a scheduler may take to answer
+CONNECT_S = 5.0  # how long a scheduler may take to answer
 Progress = Callable[[str, int, int], None]
 
 

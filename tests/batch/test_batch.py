@@ -329,14 +329,6 @@ def test_workers_are_given_whole_paths(tmp_path: Path, monkeypatch: pytest.Monke
     assert outcome.said == str(tmp_path / "o/a")
 
 
-def test_a_scheduler_that_does_not_answer_is_one_sentence(tmp_path: Path) -> None:
-    pytest.importorskip("distributed", reason="clusters need the extra `cluster`")
-    with pytest.raises(InputError, match="No scheduler answers at"):
-        review_all(
-            [Building("a", (tmp_path / "a.ifc",))], tmp_path, Limits(), 1, "tcp://127.0.0.1:1"
-        )
-
-
 def test_the_command_ends_with_what_happened(tmp_path: Path) -> None:
     where = folder_of(tmp_path / "all", 1)
     command = [

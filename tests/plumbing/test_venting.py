@@ -5,7 +5,7 @@ from __future__ import annotations
 import gc
 import tomllib
 from pathlib import Path
-from time import perf_counter
+from time import process_time
 
 import pytest
 
@@ -147,16 +147,16 @@ def seconds(count: int) -> float:
     plumbing = build(read_network(row(count)))
     gc.collect()
     gc.disable()  # its pauses are no part of the growth
-    start = perf_counter()
+    start = process_time()
     assert len(plumbing.venting.groups) == count
     assert plumbing.lines is not None
     assert plumbing.cleanouts == []
-    took = perf_counter() - start
+    took = process_time() - start
     gc.enable()
     return took
 
 
 def test_time_grows_with_the_model_and_not_faster() -> None:
     seconds(50)
-    small, large = (min(seconds(count) for _ in range(3)) for count in (300, 2400))
+    small, large = (min(seconds(count) for _ in range(3)) for count in (150, 1200))
     assert large < 8 * small * 2.5
