@@ -9,7 +9,14 @@ from ifclint.job import Section
 from ifclint.packs import CodeTables, Finders, Rule, hookimpl
 from ifclint.plumbing import GasAppliance, GasPiping
 from ifclint.plumbing.subjects import finders
-from ifclint.rules.combustion import air, outside, places, propane
+from ifclint.rules.combustion import (
+    air,
+    building_shutoff,
+    connectors,
+    outside,
+    places,
+    propane,
+)  # fmt: skip
 from ifclint.rules.combustion.burners import Burner, FiredRoom, burners, fired_rooms
 from ifclint.rules.combustion.section import CombustionSection
 
@@ -24,7 +31,8 @@ def ifclint_subjects() -> Finders:
 
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
-    return [*air.RULES, *places.RULES, *outside.RULES, *propane.RULES]
+    modules = (air, places, building_shutoff, outside, connectors, propane)
+    return [rule for module in modules for rule in module.RULES]
 
 
 @hookimpl
