@@ -100,8 +100,8 @@ def most(row: Row, rate_m_s: float, context: Context) -> Limit:
 
 def smallest(rows: Sequence[Row], load: float, rate_m_s: float, context: Context) -> float | None:
     """The smallest size that carries a load; None where none does."""
-    fit = (r.number("size_in") for r in rows if most(r, rate_m_s, context).value >= load)
-    return min(fit, default=None)
+    allowed = ((r.number("size_in"), most(r, rate_m_s, context)) for r in rows)
+    return min((size for size, m in allowed if at_most(load, m.value, m.unit)), default=None)
 
 
 def slope_step(drain: StormDrain) -> tuple[Step, ...]:
