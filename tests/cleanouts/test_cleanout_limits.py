@@ -424,14 +424,27 @@ CABLE_OF_60_FT = {"cleanouts": {"cable_length": "60 ft"}}
 
 
 def test_steep_lines_are_excused() -> None:
-    """From 72° above the horizontal. Pipe is vertical from 45°, so that no line is so steep."""
+    """As far as 72° from the vertical, what a fifth bend turns: all of the line."""
     limit = codes.load("upc-2021").limit("cleanout_steep_deg").value
     assert limit == 72
-    network = changed(
-        "sink", NO_CLEANOUT, ("12 0 -1.25", f"12 0 {-1.002 - 11.9 * tan(radians(44))!r}"),
-        add=ELSEWHERE,
-    )  # fmt: skip
-    assert outcome("upper-end-cleanout", network, "LINE") is VIOLATION
+
+    def answer(degrees: float, level_ft: float = 0.0) -> Outcome:
+        low, end = -1.002 - 11.9 * tan(radians(90 - degrees)), 12 + level_ft
+        network = changed(
+            "sink",
+            NO_CLEANOUT,
+            (
+                "12 0 -1.25\nsewer",
+                f"12 0 {low!r}\npipe 2 ON 12 0 {low!r} > {end} 0 {low - 0.2}\nsewer",
+            ),
+            ("SEWER 12 0 -1.25", f"SEWER {end} 0 {low - 0.2}"),
+            add=ELSEWHERE,
+        )
+        return outcome("upper-end-cleanout", network, "LINE")
+
+    assert answer(46) is answer(limit - 1) is answer(limit) is EXCUSED
+    assert answer(limit + 1) is answer(89) is VIOLATION
+    assert answer(60, level_ft=10) is VIOLATION
 
 
 def test_each_thing_in_the_way() -> None:

@@ -76,7 +76,10 @@ class DrainLine:
 
     @property
     def steepness_deg(self) -> float | None:
-        return self.piping.rise_deg(self.segments[0].indexes[0])
+        """How steep its flattest pipe lies, as far as is known."""
+        pipes = (index for segment in self.segments for index in segment.indexes)
+        known = (self.piping.rise_deg(index) for index in pipes)
+        return min((angle for angle in known if angle is not None), default=None)
 
     @property
     def joined_m(self) -> list[float]:

@@ -41,9 +41,10 @@ def upper_end_cleanout(line: DrainLine, context: Context) -> Answer:
     """A drain without an opening at its head can be rodded only from below, against the flow.
 
     Every horizontal drain must have a cleanout at its upper end, or in the vertical pipe just above
-    it. Excused: lines shorter than 5 ft that serve no sink or urinal; lines close to vertical;
-    lines above the lowest floor, but for the building drain, its branches and those the code
-    names; and the line in whose stead a two-way fitting stands at the sewer.
+    it. Excused: lines shorter than 5 ft that serve no sink or urinal; lines nowhere farther than 72°
+    from the vertical (what a fifth bend turns); lines above the lowest floor, but for the building
+    drain, its branches and those the code names; and the line in whose stead a two-way fitting
+    stands at the sewer.
     """
     if any(at_most(feet(at), AT_END_FT, "ft") for at, _ in on_line(line, context)):
         return PASS
@@ -69,12 +70,12 @@ def upper_end_cleanout(line: DrainLine, context: Context) -> Answer:
 
 def _is_excused(line: DrainLine, context: Context) -> bool:
     short = context.code.limit("cleanout_short_line_ft").value
-    steep = context.code.limit("cleanout_steep_deg").value
+    steep = context.code.limit("cleanout_steep_deg").value  # from the vertical
     serves = {f.kind for f in line.fixtures}
     assert line.length_m is not None
     if not at_least(feet(line.length_m), short, "ft") and not serves & {*SINKS, "urinal"}:
         return True
-    if line.steepness_deg is not None and at_least(line.steepness_deg, steep, "deg"):
+    if line.steepness_deg is not None and at_most(90.0 - line.steepness_deg, steep, "deg"):
         return True
     return is_above_lowest_floor(line, context) is True and not _is_named_above(line, context)
 
