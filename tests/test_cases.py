@@ -100,3 +100,13 @@ def test_a_dimension_is_also_drawn_by_steps_and_in_the_job_file() -> None:
     first, _, last = near_cases({"name": "n", "code": "c", "network": "pipe A 0", "near": [near]})
     assert first["network"] == "pipe 1 A 0"
     assert last["job"]["water"] == {"pressure": "30 psi", "count": 2.0}
+
+
+def test_each_drawing_may_say_its_remedy() -> None:
+    near = {"limit": 1, "answers": ["a", "b", "c"], "remedies": ["x", "y", "z"]}
+    case = {"name": "n", "code": "c", "network": "", "remedy": "w", "near": [near]}
+    assert [one["remedy"] for one in near_cases(case)] == ["x", "y", "z"]
+    without = {key: value for key, value in near.items() if key != "remedies"}
+    assert not any("remedy" in one for one in near_cases(case | {"near": [without]}))
+    with pytest.raises(ValueError, match="zip"):
+        near_cases(case | {"near": [near | {"remedies": ["x"]}]})

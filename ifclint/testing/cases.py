@@ -10,7 +10,7 @@ another code than the case's, or several.
         { name = "beside the wall", draw = [["0 0 12", "0 4 12"]], answer = "unverified" },
     ]
 
-The second is one further case, by a name of its own.
+The second is one further case, by a name of its own. `remedies` are words of the three remedies.
 """
 
 from __future__ import annotations

@@ -10,7 +10,7 @@ from typing import Any
 
 SHARES = (0.97, 1.0, 1.03)  # of the limit: far enough for the tolerance, near enough to tell
 WORDS = ("just below", "at", "just above")
-KEYS = frozenset({"limit", "draw", "answers", "job", "code", "subject"})
+KEYS = frozenset({"limit", "draw", "answers", "remedies", "job", "code", "subject"})
 KEYS_OF_ONE = frozenset({"name", "draw", "answer", "job", "code", "subject"})
 _OPERATORS: dict[type[ast.AST], Callable[..., float]] = {
     ast.Add: operator.add, ast.Sub: operator.sub, ast.Mult: operator.mul,
@@ -39,22 +39,24 @@ def _three(case: Mapping[str, Any], near: Mapping[str, Any]) -> list[dict[str, A
             "code": code,
             "subject": near.get("subject", case.get("subject")),
             "answer": answer,
+            **remedy,
             "job": filled(near.get("job", case.get("job", {})), d),
             "network": _drawn(case["network"], near.get("draw", []), d),
         }
         for code in ([codes] if isinstance(codes, str) else codes)
-        for name, d, answer in _drawings(near)
+        for name, d, answer, remedy in _drawings(near)
     ]
 
 
-def _drawings(near: Mapping[str, Any]) -> list[tuple[str, float, str]]:
-    """What each drawing is called, its dimension and the answer expected."""
+def _drawings(near: Mapping[str, Any]) -> list[tuple[str, float, str, dict[str, str]]]:
+    """What each drawing is called, its dimension, and the answer and remedy expected."""
     if "name" in near:
-        return [(near["name"], 0.0, near["answer"])]
+        return [(near["name"], 0.0, near["answer"], {})]
     limit = near["limit"]
     values = limit if isinstance(limit, list) else [share * limit for share in SHARES]
     names = [f"{word} {values[1]:g}" for word in WORDS]
-    return list(zip(names, values, near["answers"], strict=True))
+    said = [{"remedy": text} for text in near["remedies"]] if "remedies" in near else [{}] * 3
+    return list(zip(names, values, near["answers"], said, strict=True))
 
 
 def _drawn(network: str, draw: list[list[str]], d: float) -> str:

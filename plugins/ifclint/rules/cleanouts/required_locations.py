@@ -41,10 +41,10 @@ def upper_end_cleanout(line: DrainLine, context: Context) -> Answer:
     """A drain without an opening at its head can be rodded only from below, against the flow.
 
     Every horizontal drain must have a cleanout at its upper end, or in the vertical pipe just above
-    it. Excused: lines shorter than 5 ft that serve no sink or urinal; lines nowhere farther than 72°
-    from the vertical (what a fifth bend turns); lines above the lowest floor, but for the building
-    drain, its branches and those the code names; and the line in whose stead a two-way fitting
-    stands at the sewer.
+    it. Excused: lines shorter than 5 ft that serve no sink or urinal; lines nowhere more than
+    72° from the vertical (what a fifth bend turns); lines above the lowest floor, but for the
+    building drain, its branches and those the code names; and the line in whose stead a two-way
+    fitting stands at the sewer.
     """
     if any(at_most(feet(at), AT_END_FT, "ft") for at, _ in on_line(line, context)):
         return PASS
