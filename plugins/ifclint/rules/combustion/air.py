@@ -24,6 +24,7 @@ from ifclint.engineering.wording import number_text
 from ifclint.findings import Outcome, Severity
 from ifclint.packs import Context, rule
 from ifclint.rules.combustion.burners import FiredRoom
+from ifclint.rules.combustion.mechanical import from_fan
 from ifclint.rules.combustion.room_uses import rooms_named, volume_ft3
 from ifclint.rules.combustion.section import AirOfRoom, CombustionSection, Opening
 
@@ -56,10 +57,11 @@ def combustion_air(room: FiredRoom, context: Context) -> Iterator[Answer]:
     Input of all heaters, furnaces and ranges of a room against its volume: that of its box, less
     what other rooms take of it, with the rooms that the job file says share its air. Where that is
     too little, the free area and height of the openings of the job file, two or one from outdoors,
-    smaller by the share of the air that the volume gives; where it names none, that is a question,
-    as no model shows them. Excused are direct-vent,
-    condensing and power-vented appliances, whose makers say what they take, dryers and fireplaces,
-    and rooms whose air the job file says a designer has settled.
+    smaller by the share of the air that the volume gives; or the air that a fan supplies, which
+    must be interlocked with the burners. Where it names none of these, that is a question, as no
+    model shows them. Excused are direct-vent, condensing and power-vented appliances, whose makers
+    say what they take, dryers and fireplaces, and rooms whose air the job file says a designer has
+    settled.
     """
     stated = context.job.section(CombustionSection).of(room.name) if room.name else None
     if stated is not None and stated.designed:
@@ -106,6 +108,8 @@ def _judged(
         for indoors, shared in (([], own), (indoor, volume)):
             parts = tuple(1.0 - min(v / needed.value, 1.0) for v in reversed(shared))
             ways.append([*_combined(room, indoors, outdoor, parts, steps, context)])
+    if stated is not None and stated.fan is not None:
+        ways.append([*from_fan(room, stated, steps, context)])
     if ways:
         yield from min(reversed(ways), key=_faults)
         return

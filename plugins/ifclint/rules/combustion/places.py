@@ -130,7 +130,9 @@ def _closet(burner: Burner, beyond: str, context: Context) -> Answer:
     """In a room that opens into bedrooms or baths alone."""
     stated = context.job.section(CombustionSection).of(burner.element.space)
     openings = (stated.openings or ()) if stated is not None else ()
-    outdoors = any(o.to not in INDOOR for o in openings) or bool(stated and stated.designed)
+    outdoors = any(o.to not in INDOOR for o in openings) or bool(
+        stated and (stated.designed or stated.fan)
+    )
     message = (
         f'{burner.label} stands in "{burner.element.space}", which opens into "{beyond}" alone'
     )

@@ -11,6 +11,7 @@ from ifclint.job.quantities import quantity
 
 AreaM2 = Annotated[float, BeforeValidator(quantity("meter**2", "100 in**2"))]
 VolumeM3 = Annotated[float, BeforeValidator(quantity("meter**3", "2000 ft**3"))]
+AirFlowM3s = Annotated[float, BeforeValidator(quantity("meter**3/second", "50 ft**3/minute"))]
 
 
 class Opening(Section):
@@ -32,7 +33,10 @@ class AirOfRoom(Section):
     air_changes: float | None = Field(default=None, gt=0, le=10)  # known infiltration, per hour
     openings: tuple[Opening, ...] | None = None  # [] for none; to, area, from_top, from_bottom
     sealed_door: bool | None = None  # solid, gasketed, self-closing; and used for nothing else
-    designed: bool = False  # by a licensed designer: combined, or by a fan
+    fan: AirFlowM3s | None = Field(default=None, gt=0)  # outdoor air that a fan supplies
+    exhausted: AirFlowM3s = Field(default=0.0, ge=0)  # air that exhaust fans take from the room
+    interlocked: bool | None = None  # no burner fires while that fan stands still
+    designed: bool = False  # settled by a licensed designer
 
 
 class CombustionSection(Section):

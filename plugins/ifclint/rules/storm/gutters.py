@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from ifclint.checks import PASS, Answer, check, missing, unverified
-from ifclint.codes import Row
-from ifclint.engineering.units import M3_PER_S_PER_GPM, in_per_ft_from_slope
-from ifclint.engineering.wording import number_text, trade_size
+from ifclint.codes import Limit, Row
+from ifclint.engineering.tolerance import at_least, at_most
+from ifclint.engineering.units import M3_PER_S_PER_GPM, M_PER_IN, in_per_ft_from_slope
+from ifclint.engineering.wording import number_text
 from ifclint.findings import Change, Step
 from ifclint.ifc.elements import Element, Role, System
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing.drainage.least_slope import meets_slope
 from ifclint.plumbing.flow.subject import OfElement
-from ifclint.rules.storm.capacity import IN_PER_H, M2_PER_FT2
+from ifclint.rules.storm.capacity import IN_PER_H, M2_PER_FT2, Load, by_area, most
 from ifclint.rules.storm.roofs import told_m2
 from ifclint.rules.storm.section import StormSection
 from ifclint.rules.storm.sizes import RAIN, RATE
@@ -40,6 +40,26 @@ def gutters(context: Context) -> list[Gutter]:
     return [Gutter(e) for e in elements if e.role is Role.OTHER and e.kind == "gutter"]
 
 
+@dataclass(frozen=True)
+class Section:
+    """A cross-section of a gutter: its width at the top and its depth. In.
+
+    The longer side of a rectangle counts as its width, as the trade names gutters either way.
+    """
+
+    width_in: float
+    depth_in: float
+    is_round: bool  # semicircular
+
+    def holds(self, other: Section) -> bool:
+        """Whether another lies within this one, and so carries no more."""
+        if self.is_round and not other.is_round:
+            return False
+        return at_least(self.width_in, other.width_in, "in") and at_least(
+            self.depth_in, other.depth_in, "in"
+        )
+
+
 @rule(
     title="Gutter large enough for its roof",
     subject=Gutter,
@@ -49,84 +69,125 @@ def gutter_size(gutter: Gutter, context: Context) -> Answer:
     """A gutter that runs over wets the wall behind it, and the cellar below.
 
     The roof that drains to it, by the job file (storm.areas) or its own DrainageArea, at the rain
-    of the job file, against the table of semicircular gutters for its diameter (its nominal size)
-    and slope (its Slope). Where no slope is told, what passes at the flattest of the table passes
-    and what fails at the steepest is wrong. The table of the IPC is not held here.
+    of the job file, against the code's table of gutters: semicircular ones by their diameter (their
+    nominal size), rectangular ones, in the IPC alone, by the width and depth of the job file; at
+    its slope (its Slope). A section or slope between those of the table is bounded by those that
+    lie in it and those it lies in: what neither decides is a question. Where no slope is told, what
+    passes at the flattest of the table passes and what fails at the steepest is wrong.
     """
     e, rate = gutter.element, context.job.section(StormSection).rate
     if rate is None:
         return missing(
             RAIN, message=f"{gutter.label} cannot be sized.", remedy=RATE, elements=(e.guid,)
         )
-    area = told_m2(context).get(e.guid)
-    if area is None:
+    if e.guid not in told_m2(context):
         return unverified(f"How much roof drains into {gutter.label} is not known.", AREA)
-    if "storm_gutters" not in context.code.tables:
-        gpm = number_text(area * rate / M3_PER_S_PER_GPM)
+    section = _section(e, context)
+    if section is None:
         return unverified(
-            f"Whether {gutter.label} carries {gpm} gpm is not known here.",
-            "Have the gutter sized by the table of the code for its shape.",
+            f"What {gutter.label} may carry is not known: neither diameter nor width and depth are "
+            "told.",
+            "Give the gutter its nominal diameter (of a semicircular one), or state its width and "
+            "depth in the job file (storm.areas).",
         )
-    rows = context.code.table("storm_gutters").where(size_in=e.size_in)
-    if e.size_in is None or not rows:
-        return unverified(
-            f"What {gutter.label} may carry is not known: no diameter of the table is told for it.",
-            "Give the gutter its nominal diameter (of a semicircular one), or have it sized.",
-        )
-    return _judged(gutter, rows, area / M2_PER_FT2, rate / IN_PER_H, context)
+    return _judged(gutter, section, rate, context)
 
 
-def _judged(
-    gutter: Gutter, table: Sequence[Row], area_ft2: float, in_per_h: float, context: Context
-) -> Answer:
-    rows = sorted(table, key=lambda r: r.number("slope_in_per_ft"))
-    slope = gutter.element.slope
+def _section(gutter: Element, context: Context) -> Section | None:
+    """The section the job file tells, else the semicircle of its diameter."""
+    told = context.job.section(StormSection).of(gutter.guid)
+    if told is not None and told.width is not None and told.depth is not None:
+        return _rectangle(told.width / M_PER_IN, told.depth / M_PER_IN)
+    size = gutter.size_in
+    return None if size is None else Section(size, size / 2, is_round=True)
+
+
+def _of_row(row: Row) -> Section:
+    size = row.number_or_none("size_in")
+    if size is not None:
+        return Section(size, size / 2, is_round=True)
+    return _rectangle(row.number("width_in"), row.number("depth_in"))
+
+
+def _rectangle(one_in: float, other_in: float) -> Section:
+    return Section(max(one_in, other_in), min(one_in, other_in), is_round=False)
+
+
+def _judged(gutter: Gutter, section: Section, rate_m_s: float, context: Context) -> Answer:
+    """Against the most that a section within this one carries, at a slope no steeper, and the least
+    that one around it carries, at a slope no flatter."""
+    table, slope = context.code.table("storm_gutters"), gutter.element.slope
+    steps = table.numbers("slope_in_per_ft")
+    flattest, steepest = min(steps), max(steps)
     if slope is not None:
-        at = [r for r in rows if meets_slope(slope, r.number("slope_in_per_ft"), context)]
-        if not at:
-            return _flatter(gutter, _answer(gutter, rows[0], area_ft2, in_per_h), rows[0])
-        rows = at[-1:]
-    flattest, steepest = (_answer(gutter, row, area_ft2, in_per_h) for row in (rows[0], rows[-1]))
-    if flattest is PASS or steepest is not PASS:
-        return steepest
-    return unverified(
-        f"The slope of {gutter.label} is not known; it decides whether the gutter is large enough.",
-        "Give the gutter its slope (Slope).",
-        clause=rows[0].clause,
+        met = [s for s in steps if meets_slope(slope, s, context)]
+        flattest = steepest = max(met, default=0.0)
+    sections = [(_of_row(row), row.number("slope_in_per_ft"), row) for row in table.rows]
+    inside = [r for s, at, r in sections if section.holds(s) and at <= flattest]
+    around = [r for s, at, r in sections if s.holds(section) and at >= steepest]
+    load = _load(gutter, rate_m_s, context)
+    sure = max((most(r, rate_m_s, context) for r in inside), key=lambda m: m.value, default=None)
+    bound = min((most(r, rate_m_s, context) for r in around), key=lambda m: m.value, default=None)
+    if sure is not None and at_most(load.high, sure.value, load.unit):
+        return PASS
+    if bound is not None and not at_most(load.high, bound.value, load.unit):
+        return _too_small(gutter, load, bound)
+    text, remedy = _open(gutter, slope, flattest)
+    return unverified(text, remedy, clause=table.clause)
+
+
+def _open(gutter: Gutter, slope: float | None, flattest: float) -> tuple[str, str]:
+    """Why the table does not decide, and what would."""
+    if slope is None:
+        return (
+            f"The slope of {gutter.label} is not known; it decides whether the gutter is large "
+            "enough.",
+            "Give the gutter its slope (Slope).",
+        )
+    if flattest == 0.0:
+        return (
+            f"What {gutter.label} may carry is not known: it falls less than the flattest of the "
+            "table.",
+            "Give the gutter more slope, or have it sized.",
+        )
+    return (
+        f"What {gutter.label} may carry is not known: the table has no gutter of its section at "
+        "its slope.",
+        "Have the gutter sized by its designer.",
     )
 
 
-def _flatter(gutter: Gutter, at_least_slope: Answer, flattest: Row) -> Answer:
-    """Of a gutter that falls less than the flattest of the table: what is too small there is too
-    small."""
-    if at_least_slope is not PASS:
-        return at_least_slope
-    least = number_text(flattest.number("slope_in_per_ft"))
-    return unverified(
-        f"What {gutter.label} may carry is not known: it falls less than {least} in per ft, the "
-        "flattest of the table.",
-        "Give the gutter more slope, or have it sized.",
-        clause=flattest.clause,
-    )
-
-
-def _answer(gutter: Gutter, row: Row, area_ft2: float, in_per_h: float) -> Answer:
-    at_one = row.limit("roof_ft2", "ft2")
-    carries = at_one.value / in_per_h
-    slope, text = gutter.element.slope, "Take a larger gutter, or give it another leader."
+def _load(gutter: Gutter, rate_m_s: float, context: Context) -> Load:
+    """What comes down on it: roof area at the rain, or flow, as the code's table counts."""
+    area_m2 = told_m2(context)[gutter.element.guid]
     steps = [
-        Step("Roof of the gutter", area_ft2, "ft2"),
-        Step("Rain", in_per_h, "in/h", "job file, storm.rate"),
+        Step("Roof of the gutter", area_m2 / M2_PER_FT2, "ft2"),
+        Step("Rain", rate_m_s / IN_PER_H, "in/h", "job file, storm.rate"),
     ]
-    if slope is not None:
-        steps.append(Step("Slope", in_per_ft_from_slope(slope), "in/ft"))
+    if gutter.element.slope is not None:
+        steps.append(Step("Slope", in_per_ft_from_slope(gutter.element.slope), "in/ft"))
+    if by_area(context):
+        value, unit = area_m2 / M2_PER_FT2, "ft2"
+    else:
+        value, unit = area_m2 * rate_m_s / M3_PER_S_PER_GPM, "gpm"
+        steps.append(Step("Flow: area times rain", value, unit))
+    return Load(value, value, unit, tuple(steps))
+
+
+def _too_small(gutter: Gutter, load: Load, most_it_takes: Limit) -> Answer:
+    what = "of roof" if load.unit == "ft2" else "of rain"
     return check(
-        area_ft2,
-        at_most=replace(at_one, value=carries),
-        message=f"{gutter.label}, {trade_size(gutter.element.size_in)}, takes "
-        f"{number_text(area_ft2)} ft2 of roof; it may take {number_text(carries)} ft2.",
-        remedy=Change("part", gutter.element_ids, "larger gutter", text),
-        steps=steps,
+        load.high,
+        at_most=most_it_takes,
+        message=f"{gutter.label} takes {number_text(load.high)} {load.unit} {what}; it may take "
+        f"{number_text(most_it_takes.value)} {load.unit}.",
+        remedy=Change(
+            "part",
+            gutter.element_ids,
+            "larger gutter",
+            "Take a larger gutter, or give it another leader.",
+        ),
+        steps=load.steps,
         limit_step="May take at this rain",
     )
 

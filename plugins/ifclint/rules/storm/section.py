@@ -5,7 +5,7 @@ from __future__ import annotations
 from pydantic import Field
 
 from ifclint.job import Section
-from ifclint.job.quantities import AreaM2, RainfallMs
+from ifclint.job.quantities import AreaM2, LengthM, RainfallMs
 
 
 class RoofArea(Section):
@@ -17,6 +17,8 @@ class RoofArea(Section):
     adjacent_walls: AreaM2 = Field(
         default=0.0, ge=0
     )  # two walls that meet, of one height, together
+    width: LengthM | None = Field(default=None, gt=0)  # of a rectangular gutter, at its top
+    depth: LengthM | None = Field(default=None, gt=0)  # of a rectangular gutter
 
 
 class StormSection(Section):
@@ -27,6 +29,9 @@ class StormSection(Section):
     areas: tuple[RoofArea, ...] = ()
     parapets: bool | None = None  # whether roofs hold water where their drains are stopped
     combined_sewer: bool | None = None  # whether the storm drainage goes into a combined sewer
+
+    def of(self, guid: str) -> RoofArea | None:
+        return next((each for each in self.areas if each.element == guid), None)
 
     def named_elements(self) -> list[tuple[str, str]]:
         return [("areas.element", each.element) for each in self.areas]
