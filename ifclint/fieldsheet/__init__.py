@@ -121,10 +121,10 @@ def _notes(
         said.append(f"No test stands here for these pipes: {named}.")
     unknown = sum(s.without_size for s in made)
     if unknown:
-        said.append(f"{unknown} pipes without size or length count as empty.")
+        said.append(f"Pipes without size or length, which count as empty: {unknown}.")
     by_size = sum(s.by_trade_size for s in made)
     if by_size:
-        said.append(f"{by_size} pipes of no listed inside diameter are taken by their trade size.")
+        said.append(f"Pipes of no listed inside diameter, taken by their trade size: {by_size}.")
     if TABLE not in context.code.tables:
         said.append("The adopted code brings no table of tests: pressures and times are not given.")
     return said

@@ -16,6 +16,7 @@ from ifclint.job import Job
 
 TABLE = "pressure_tests"
 STORM = "storm drainage to "  # how its sections are called
+OVERFLOWS_M = 0.01  # a head of less is that of water which runs over
 ROUNDING = 1.0001  # a pressure written in another unit is still at the limit, and not above it
 NO_TABLE = "the adopted code brings no table of tests; ask the authority"
 
@@ -71,10 +72,13 @@ def _fill(section: Section, row: Row) -> str:
     head = section.fill_to_m - section.high_m
     asked = row.number("head_ft") * M_PER_FT
     at_plug = water_pressure_pa(section.fill_to_m - section.low_m) / PA_PER_PSI
+    stands = f"water stands {feet_text(head / M_PER_FT, 1.0)} above the highest pipe of the section"
+    until = f": {stands}" if section.fill_from.endswith("overflowing") else f" until {stands}"
+    if head < OVERFLOWS_M:
+        until = ""
     short = "" if head >= asked - 1e-6 else f" ({_feet(row)} asked but for the uppermost part)"
     return (
-        f"Fill from {section.fill_from} until water stands {feet_text(head / M_PER_FT, 1.0)} "
-        f"above the highest pipe of the section{short}; hold {_minutes(row)}, no leak, no fall. "
+        f"Fill from {section.fill_from}{until}{short}; hold {_minutes(row)}, no leak, no fall. "
         f"{number_text(at_plug, 2)} psi at the lowest pipe."
     )
 

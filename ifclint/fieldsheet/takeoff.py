@@ -71,6 +71,8 @@ def _what(element: Element) -> str:
     if element.role is Role.PIPE:
         return f"{element.system.value} pipe" if element.system else "pipe"
     kind = element.kind or element.role.value
+    if kind in ("exit", "entry"):  # an end of piping as IFC calls it
+        return "end fitting"
     if kind.endswith("-trap"):
         return kind.capitalize()
     needs = element.role is Role.VALVE and not kind.endswith(("valve", "shutoff"))

@@ -58,6 +58,13 @@ def test_less_head_than_asked_is_said() -> None:
     assert told in _tests(replace(DRAIN, fill_to_m=4.04), "upc-2021")[0].do
 
 
+def test_a_section_whose_top_runs_over_has_no_head_above_it() -> None:
+    over = replace(DRAIN, fill_to_m=DRAIN.high_m, fill_from="the highest vent, to overflowing")
+    do = _tests(over, "upc-2021")[0].do
+    assert do.startswith("Fill from the highest vent, to overflowing (10 ft 0 in asked")
+    assert "above the highest pipe" not in do
+
+
 # 14 in of water column parts the two tests of the UPC: below it, at it, and beyond.
 @pytest.mark.parametrize(
     ("edition", "in_wc", "said"),

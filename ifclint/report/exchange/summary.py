@@ -25,7 +25,7 @@ CAPACITY = {  # part of the drainage -> the table of what it may carry, where se
     ),
     **dict.fromkeys(("stack", "horizontal branch"), "branch_and_stack_capacity"),
 }
-STEP_CHARACTERS = 90
+STEP_CHARACTERS = 110
 JOB_WATER = ("static_pressure", "residual_pressure", "flow_at_residual", "meter_loss")
 JOB_GAS = ("delivery_pressure", "allowed_drop", "heating_value", "specific_gravity")
 
@@ -105,12 +105,14 @@ def fixture_lines(review: Review) -> list[FixtureLine]:
 def _drains(review: Review) -> Iterator[Line]:
     rows = _rows(review, "drains")
     for name in CAPACITY:
-        of_part = [row for row in rows if row.get("part") == name]
+        of_part = [row for row in rows if _is_of(str(row.get("part")), name)]
         if not of_part:
             if name == "building sewer" and rows:
                 yield Line("Building sewer", "not told apart in the model")
             continue
-        row = max(of_part, key=lambda r: (_number(r, "dfu") or 0.0, _number(r, "size_in") or 0.0))
+        row = max(
+            of_part, key=lambda r: (_number(r, "dfu") or 0.0, -(_number(r, "size_in") or 0.0))
+        )
         slope = _number(row, "slope_in_per_ft")
         fall = "" if name == "stack" or slope is None else f" at {slope_text(slope / IN_PER_FT)}"
         capacity = _number(row, "capacity_dfu")
@@ -120,6 +122,13 @@ def _drains(review: Review) -> Iterator[Line]:
             f"{number_text(capacity)} DFU" if capacity is not None else "",
             _model_and(review, "drain_capacity", CAPACITY[name]),
         )
+
+
+def _is_of(part: str, name: str) -> bool:
+    """Whether a row's part is one, or holds some of it: "building drain and sewer"."""
+    if name.startswith("building"):
+        return part.startswith("building") and name.removeprefix("building ") in part
+    return part == name
 
 
 def _vents(review: Review) -> Iterator[Line]:

@@ -7,6 +7,7 @@ from ifclint.findings import Column, Schedule
 from ifclint.packs import Context
 from ifclint.plumbing import DrainSegment, Fixture
 from ifclint.plumbing.drainage.loads import Loads, loads
+from ifclint.plumbing.drainage.segments import Part
 from ifclint.rules.drainage.capacity import capacity
 
 INTEGRAL = "integral"  # the trap of a fixture that is one with it
@@ -76,7 +77,7 @@ def _drain_row(segment: DrainSegment, context: Context) -> dict[str, object]:
     return {
         "element_id": segment.first.guid,
         "drain": segment.first.label,
-        "part": segment.part.value,
+        "part": _part(segment, context),
         "storey": segment.first.storey,
         "size_in": segment.size_in,
         "slope_in_per_ft": _slope_in_per_ft(segment),
@@ -85,6 +86,19 @@ def _drain_row(segment: DrainSegment, context: Context) -> dict[str, object]:
         "dfu": made.carried[segment],
         "capacity_dfu": allowed.least if allowed and segment.is_drain else None,
     }
+
+
+def _part(segment: DrainSegment, context: Context) -> str:
+    """What a drain is to the building; pipe of the building drain that neither begins nor ends
+    within the walls is sewer."""
+    footprint = context.plumbing.surroundings.footprint
+    if segment.part is not Part.BUILDING_DRAIN or footprint is None:
+        return segment.part.value
+    places = [[end.position for end in pipe.ends] for pipe in segment.pipe_elements]
+    outside = [bool(p) and not any(at is None or footprint.holds(at) for at in p) for p in places]
+    if outside and all(outside):
+        return "building sewer"
+    return "building drain and sewer" if any(outside) else segment.part.value
 
 
 def _slope_in_per_ft(segment: DrainSegment) -> float | str | None:
