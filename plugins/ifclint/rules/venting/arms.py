@@ -28,6 +28,7 @@ from ifclint.rules.venting.code_tables import (
 from ifclint.rules.venting.combination import (
     S_TRAP_DIAMETERS,
     may_be_combination,
+    of_drops_only,
     passes_as_combination,
     turns_down_at,
 )
@@ -289,7 +290,7 @@ def trap_vented(arm: TrapArm, context: Context) -> Answer:
         return PASS
     combination = may_be_combination(arm, context)
     if combination is not None and VENTS.is_drawn(context):
-        return combination
+        return (of_drops_only(arm, context) or PASS) if combination is PASS else combination
     return missing(
         VENTS,
         message=f"The trap of {arm.fixture.label} is not vented: {_why(arm)}.",

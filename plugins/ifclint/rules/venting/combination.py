@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from dataclasses import dataclass, replace
+from enum import StrEnum
 from math import dist
 
 from ifclint.checks import PASS, check, unverified
@@ -36,7 +37,20 @@ from ifclint.rules.venting.wording import arm_steps, feet
 METHOD = "combination waste and vent"
 TABLE, BRANCH_DFU = "combination_drain_vent", "branch_or_stack_dfu"
 S_TRAP_DIAMETERS = 2.0  # a turn down so near the weir makes an S-trap; common practice
+STACKS = frozenset({Part.STACK, Part.OFFSET})
 OR_VENT = "Name the fixture by kind and give its trap a nominal size; or vent the trap."
+OF_STACKS = (
+    "The building drain takes only vertical drains here. Give the combination a dry vent, as a "
+    "building drain that takes only stacks asks for; or let the authority say that these are none."
+)
+
+
+class Enters(StrEnum):
+    """How vented fixtures come into a building drain."""
+
+    LEVEL = "by a level drain"
+    DROP = "by a drop of less than a storey"
+    STACK = "by a stack"
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,19 +60,24 @@ class Course:
     level_m: float | None  # from the trap to where the combination begins, or to the drop before
     fallen_m: float  # between fixture drain and combination
     main: int  # the first pipe of the combination, -1 where none is found
-    is_vented: bool  # a vent meets it before it falls, or a drain of vented fixtures of its floor
+    vented: bool | None  # by a dry vent, or a drain of vented fixtures of its floor; None: perhaps
 
 
 def _course(arm: TrapArm, context: Context) -> Course:
     """Down from the trap: the fixture drain, a drop, the combination, to the first air."""
     piping, air = arm.piping, context.plumbing.venting.air
     down, came, index = piping.drainage.down, arm.start, piping.drainage.down[arm.start]
-    own, fallen_m, first, main, joined, vented = [], 0.0, -1, -1, False, False
+    own, fallen_m, first, main, joined = [], 0.0, -1, -1, False
+    vented: bool | None = False
     while index >= 0 and piping.elements[index].role is not Role.CHAMBER:
         others = [i for i in piping.wet_above[index] if i != came]
         joints = [joint for joint in air.joints.get(index, ()) if joint.tree.is_vent]
         breathes = any(air.at[i] >= 0 for i in others)
-        vented = vented or bool(joints) or (breathes and _serves_vented(index, arm, context))
+        if joints:
+            vented = True
+        elif breathes and not vented:
+            serves = _serves_vented(index, arm, context)
+            vented = vented if serves is False else serves
         joined = joined or bool(others)
         if piping.is_vertical(index):
             if joined or main >= 0:
@@ -86,21 +105,55 @@ def _falls_m(arm: TrapArm, index: int, came: int) -> float:
 
 
 @derived
-def _vented_by_floor(context: Context) -> dict[float | str, list[float]]:
-    """For each floor how many of its fixtures that have a vent drain through every element."""
-    level_of = context.plumbing.surroundings.floors.level_of
-    values: dict[float | str, dict[int, float]] = defaultdict(dict)
+def _vented_by_floor(context: Context) -> dict[tuple[float | str, Enters], list[float]]:
+    """For each floor, and way into the building drain, how many of its fixtures that have a vent
+    drain through every element."""
+    level_of, drainage = context.plumbing.surroundings.floors.level_of, context.plumbing.drainage
+    values: dict[tuple[float | str, Enters], dict[int, float]] = defaultdict(dict)
     for arm in context.plumbing.venting.arms:
         if arm.meets is Meets.VENT:
-            values[level_of(arm.fixture.element)][arm.fixture.index] = 1.0
-    return {f: context.plumbing.drainage.accumulate(given) for f, given in values.items()}
+            key = (level_of(arm.fixture.element), _enters(arm, context))
+            values[key][arm.fixture.index] = 1.0
+    return {key: drainage.accumulate(given) for key, given in values.items()}
 
 
-def _serves_vented(index: int, arm: TrapArm, context: Context) -> bool:
-    """Whether a fixture of the same floor that has a vent drains through an element."""
+@derived
+def _parts(context: Context) -> dict[int, Part]:
+    """What each pipe is to the building."""
+    return {i: s.part for s in context.plumbing.drains for i in s.indexes if s.part is not None}
+
+
+def _enters(arm: TrapArm, context: Context) -> Enters:
+    """How the drain of a trap comes into the building drain, or by what it comes down a storey."""
+    part_of, piping = _parts(context), arm.piping
+    index, last = piping.drainage.down[arm.start], -1
+    while index >= 0 and part_of.get(index) is not Part.BUILDING_DRAIN:
+        if part_of.get(index) in STACKS:
+            return Enters.STACK
+        last, index = (index if piping.is_pipe(index) else last), piping.drainage.down[index]
+    dropped = index >= 0 and last >= 0 and piping.is_vertical(last)
+    return Enters.DROP if dropped else Enters.LEVEL
+
+
+def _serves_vented(index: int, arm: TrapArm, context: Context) -> bool | None:
+    """Whether a fixture of the same floor that has a vent drains through an element.
+
+    What a building drain takes from stacks alone is no vent; None where it takes it from drops of
+    less than a storey, which one may call stacks or not.
+    """
     floor = context.plumbing.surroundings.floors.level_of(arm.fixture.element)
-    through = _vented_by_floor(context).get(floor)
-    return through is not None and through[index] > 0
+    through = {way: _vented_by_floor(context).get((floor, way)) for way in Enters}
+    ways = {way for way, taken in through.items() if taken is not None and taken[index] > 0}
+    if Enters.LEVEL in ways or (ways and not _in_building_drain(index, arm, context)):
+        return True
+    return None if Enters.DROP in ways else False
+
+
+def _in_building_drain(index: int, arm: TrapArm, context: Context) -> bool:
+    """Whether an element is of the building drain proper, or a fitting that leads into it."""
+    while index >= 0 and not arm.piping.is_pipe(index):
+        index = arm.piping.drainage.down[index]
+    return _parts(context).get(index) is Part.BUILDING_DRAIN
 
 
 def may_be_combination(arm: TrapArm, context: Context) -> Answer | None:
@@ -118,6 +171,17 @@ def may_be_combination(arm: TrapArm, context: Context) -> Answer | None:
     if context.code.family == "ipc":
         return _by_table(arm, context)
     return None if arm.meets is Meets.DROP else _two_sizes(arm, arm.size_in, context)
+
+
+def of_drops_only(arm: TrapArm, context: Context) -> Answer | None:
+    """The question that a combination raises whose building drain takes nothing but drops of less
+    than a storey: to some they are stacks, and it lacks a dry vent."""
+    family = context.code.family
+    return (
+        _not_known(arm, OF_STACKS)
+        if family == "ipc" and _course(arm, context).vented is None
+        else None
+    )
 
 
 def passes_as_combination(arm: TrapArm, context: Context) -> bool:
@@ -159,9 +223,10 @@ def _two_sizes(arm: TrapArm, size: float, context: Context) -> Answer:
 
 def _by_table(arm: TrapArm, context: Context) -> Answer | None:
     """IPC: a vent somewhere, no fixture that is barred from it, little of it vertical, not steep,
-    and large enough by the table."""
+    and large enough by the table.
+    """
     code, course, piping = context.code, _course(arm, context), arm.piping
-    if not course.is_vented or course.main < 0 or _is_s_trap(arm, course):
+    if course.vented is False or course.main < 0 or _is_s_trap(arm, course):
         return None
     if _barred(context)[course.main]:
         return None
