@@ -11,7 +11,16 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from math import dist
 
-from ifclint.ifc.elements import DRAINAGE, WATER_SUPPLY, Element, Location, Point, Role, System
+from ifclint.ifc.elements import (
+    DRAINAGE,
+    WATER_SUPPLY,
+    Element,
+    End,
+    Location,
+    Point,
+    Role,
+    System,
+)
 from ifclint.network import Network
 from ifclint.plumbing.flow.distribution import Connection, Distribution
 from ifclint.plumbing.flow.pressure import PressurePiping, directed_from
@@ -133,6 +142,12 @@ class WaterService:
     @property
     def location(self) -> Location:
         return place_of(self.element, self.element.position)
+
+    def holds(self, index: int) -> bool:
+        """Whether an element is of this service: fed from its head, or, where no source feeds it,
+        of the first one, so that it is spoken of once."""
+        root, heads = self.supply.distribution.path(index)[0], self.supply.heads
+        return root == self.head or (root not in heads and self.head == heads[0])
 
     @property
     def is_private(self) -> bool:
@@ -415,7 +430,7 @@ def _fixtures(supply: Supply) -> list[WaterFixture]:
         if element.kind in NOT_POTABLE_KINDS:
             continue
         end = element.ends[connection.end]
-        named = _SIDES.get(end.system or System.OTHER, "") or _side_in(end.name)
+        named = side_named(end)
         segment = supply.segment_of.get(connection.up)
         tap = Tap(connection, named, segment, points[connection.place])
         fixture = WaterFixture(element, connection.element, [])
@@ -441,6 +456,8 @@ def _is_fed_by_a_box(element: Element, fixtures: Iterable[WaterFixture]) -> bool
     )
 
 
-def _side_in(name: str) -> str:
-    words = name.lower().split()
-    return COLD if COLD in words else HOT if HOT in words else ""
+def side_named(end: End) -> str:
+    """What an end is named for, cold or hot, by its system or its name; "" where neither says."""
+    words = end.name.lower().split()
+    said = COLD if COLD in words else HOT if HOT in words else ""
+    return _SIDES.get(end.system or System.OTHER, said)

@@ -12,9 +12,11 @@ from ifclint.rules.supply import (
     around,
     circulation,
     hot,
+    mixing,
     pipe_location,
     pipes,
     pressure_rules,
+    return_ways,
     shutoff,
     table_method,
 )
@@ -37,7 +39,7 @@ def ifclint_subjects() -> Finders:
 def ifclint_rules() -> Iterable[Rule]:
     return [
         *pressure_rules.RULES, *pipes.RULES, *table_method.RULES, *shutoff.RULES, *around.RULES,
-        *hot.RULES, *circulation.RULES, *pipe_location.RULES,
+        *hot.RULES, *mixing.RULES, *circulation.RULES, *return_ways.RULES, *pipe_location.RULES,
     ]  # fmt: skip
 
 

@@ -39,7 +39,7 @@ def supply_is_fed(service: WaterService, context: Context) -> Iterator[Answer]:
     relief valves are no supply, whatever system they are in.
     """
     relieved = {e for line in context.plumbing.heaters.relief_lines for e in line.element_ids}
-    unfed = (service.supply.elements[i] for i in service.supply.not_fed)
+    unfed = (service.supply.elements[i] for i in service.supply.not_fed if service.holds(i))
     elements = [element for element in unfed if element.guid not in relieved]
     yield PASS
     if service.source_known is None:
@@ -77,7 +77,7 @@ def supply_ring(service: WaterService, context: Context) -> Iterator[Answer]:
     solved, supply = solution(context).ring_m3_per_s, service.supply
     loops = [r for r in supply.distribution.loops if not r.shared]
     open_ones = [r for r in loops if not _is_solved(r, solved, supply)]
-    for index in dict.fromkeys(r.meets for r in open_ones):
+    for index in filter(service.holds, dict.fromkeys(r.meets for r in open_ones)):
         element = service.supply.elements[index]
         yield unverified(
             f'A ring of supply piping closes at "{element.label}": it was calculated as if cut '
@@ -142,6 +142,8 @@ def hot_cold_apart(service: WaterService, context: Context) -> Iterator[Answer]:
     yield PASS
     supply = service.supply
     for a, b, is_stated in joined_sides(context):
+        if not service.holds(a):
+            continue
         one, other = supply.elements[a], supply.elements[b]
         ids, about = (one.guid, other.guid), f"{one.guid} {other.guid}"
         if is_stated:

@@ -36,9 +36,12 @@ def return_checked(service: WaterService, context: Context) -> Iterator[Answer]:
     """
     yield PASS
     supply = service.supply
-    for piece in _pieces(supply):
+    for indexes in pieces(supply):
+        piece = [supply.elements[i] for i in indexes]
         pipes = [e for e in piece if e.role is Role.PIPE and e.system is System.HOT_WATER_RETURN]
-        if not pipes or any(_checks(e) for e in piece if e.role in (Role.VALVE, Role.PUMP)):
+        if not pipes or not service.holds(indexes[0]):
+            continue
+        if any(_checks(e) for e in piece if e.role in (Role.VALVE, Role.PUMP)):
             continue
         guids = tuple(e.guid for e in pipes)
         yield missing(
@@ -56,7 +59,7 @@ def _checks(element: Element) -> bool:
     return element.kind == "check" or any(word in said for word in CHECK_WORDS)
 
 
-def _pieces(supply: Supply) -> Iterator[list[Element]]:
+def pieces(supply: Supply) -> Iterator[list[int]]:
     """Circulation piping that is joined together, with what is in one line with it,
     valves and pumps, as far as the next junction."""
     left = dict.fromkeys(supply.returns)
@@ -71,14 +74,14 @@ def _pieces(supply: Supply) -> Iterator[list[Element]]:
             if is_return or _leads_on(supply, index):
                 near = supply.network.neighbours(index)
                 open_ones += [i for i in near if i in left or _leads_on(supply, i)]
-        yield [supply.elements[i] for i in piece]
+        yield list(piece)
 
 
 def _leads_on(supply: Supply, index: int) -> bool:
     """A valve, a pump, and what of any name lies in one line with the return: no junction."""
-    role = supply.elements[index].role
-    in_line = role in (Role.PIPE, Role.FITTING) and len(supply.network.neighbours(index)) <= 2
-    return in_line or role in (Role.VALVE, Role.PUMP)
+    element, ways = supply.elements[index], len(supply.network.neighbours(index))
+    in_line = (Role.PIPE, Role.FITTING, Role.VALVE, Role.PUMP)
+    return element.role in in_line and ways <= 2 and element.kind != "mixing"
 
 
 RULES = (return_checked,)

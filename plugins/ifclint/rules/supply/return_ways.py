@@ -1,0 +1,230 @@
+"""Rules about where circulated hot water leads: from the hot main back to its heater."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+from ifclint.checks import PASS, advise, unverified, violation
+from ifclint.engineering.units import M_PER_FT
+from ifclint.engineering.wording import feet_text
+from ifclint.findings import Answer, Severity, Step
+from ifclint.ifc.elements import Role
+from ifclint.packs import Context, derived, rule
+from ifclint.plumbing.supply.segments import COLD, HOT
+from ifclint.plumbing.supply.water_supply import Supply, WaterService
+from ifclint.rules.supply.around import DEAD_LEG_FT
+from ifclint.rules.supply.circulation import pieces
+from ifclint.rules.supply.mixing import side_of
+
+BACK = frozenset({Role.HEATER, Role.TANK})
+ENDS_WELL = frozenset({Role.VALVE, Role.PUMP, Role.TANK, Role.METER})  # an air vent, a drain
+
+
+@dataclass(frozen=True)
+class Return:
+    """Circulation piping that is joined together, and the piping beyond its ends, by what that is:
+    hot water, the way back to the heater, or what is not understood."""
+
+    piece: tuple[int, ...]
+    hot: frozenset[int]
+    back: frozenset[int]
+    strange: bool
+    dead: tuple[int, ...]  # what lies on no way from hot water back
+
+    @property
+    def circulates(self) -> bool:
+        return bool(self.hot and self.back)
+
+
+@derived
+def returns(context: Context) -> list[Return]:
+    """Every return of the building, with pipe in it."""
+    supply = context.plumbing.supply
+    found = [_return(supply, piece) for piece in pieces(supply)]
+    return [r for r in found if any(supply.elements[i].role is Role.PIPE for i in r.piece)]
+
+
+def _return(supply: Supply, piece: list[int]) -> Return:
+    inside, network = set(piece), supply.network
+    beyond = dict.fromkeys(n for i in piece for n in network.neighbours(i) if n not in inside)
+    hot = {n for n in beyond if _brings_hot(supply, n)}
+    back = {n for n in beyond if n not in hot and _leads_back(supply, n)}
+    names = (supply.elements[i] for i in piece)
+    strange = len(beyond) > len(hot | back) or any(
+        e.guid in network.model.leads_elsewhere for e in names
+    )
+    kept = _between(supply, inside, hot, back)
+    dead = tuple(i for i in piece if i not in kept)
+    return Return(tuple(piece), frozenset(hot), frozenset(back), strange, dead)
+
+
+def _brings_hot(supply: Supply, index: int) -> bool:
+    element = supply.elements[index]
+    if element.role in (Role.FIXTURE, Role.APPLIANCE):
+        return True
+    return not (element.role in BACK or element.kind == "mixing") and side_of(supply, index) == HOT
+
+
+def _leads_back(supply: Supply, index: int) -> bool:
+    element = supply.elements[index]
+    return element.role in BACK or element.kind == "mixing" or side_of(supply, index) == COLD
+
+
+def _between(supply: Supply, inside: set[int], hot: set[int], back: set[int]) -> set[int]:
+    """What lies on a way from hot water back to the heater: without what leads to nothing."""
+    import networkx as nx
+
+    if not (hot and back):
+        return set()
+    graph = supply.network.subgraph([*inside, *hot, *back])
+    graph.add_edges_from(("ends", i) for i in (*hot, *back))
+    rings = nx.biconnected_components(graph)
+    return {i for ring in rings if len(ring) > 2 for i in ring if i != "ends"}
+
+
+@rule(
+    title="Hot water return that comes back to its heater",
+    subject=WaterService,
+    clauses={"any": "common practice, no clause"},
+    severity=Severity.LOW,
+    applies=lambda service: bool(service.supply.returns),
+)
+def return_circulates(service: WaterService, context: Context) -> Iterator[Answer]:
+    """A return that ends at nothing circulates nothing: its fixtures wait, its water goes stale.
+
+    Circulation piping that is joined together begins at the hot water and leads back to the heater,
+    its tank, a mixing valve or the cold water before them; and no stub of it longer than 2 ft lies
+    on no such way. Stubs that end in a valve, pump or tank are excused. What is joined to something
+    that is not understood, or drawn without a heater, is asked about.
+    """
+    yield PASS
+    supply = service.supply
+    for found in _of(service, context):
+        pipes = [e for i in found.piece if (e := supply.elements[i]).role is Role.PIPE]
+        guids = tuple(e.guid for e in pipes)
+        label = f"The hot water return by {pipes[0].label}"
+        if found.circulates:
+            yield from _stubs(supply, found)
+        elif found.strange or not supply.heaters:
+            yield unverified(
+                f"Whether {label[4:]} comes back to a heater is not known.",
+                "Model the heater, and join the return to what it comes from and leads to.",
+                guids,
+                about=guids[0],
+            )
+        else:
+            end = "comes back to no heater" if found.hot else "begins at no hot water"
+            yield advise(
+                f"{label} {end}.",
+                "Join the return to the far end of the hot main, and to the cold water inlet of "
+                "its heater.",
+                elements=guids,
+                about=guids[0],
+            )
+
+
+def _of(service: WaterService, context: Context) -> Iterable[Return]:
+    """The returns of a service: those that lead back to it, and with the first all that do not."""
+    for found in returns(context):
+        near = min(found.back or found.hot or found.piece)
+        if service.holds(near):
+            yield found
+
+
+def _stubs(supply: Supply, found: Return) -> Iterator[Answer]:
+    """What leads off the way of a return to nothing, longer than a stub may be."""
+    import networkx as nx
+
+    for stub in nx.connected_components(supply.network.subgraph(found.dead)):
+        ends = {supply.elements[i].role for i in stub if len(supply.network.neighbours(i)) < 2}
+        pipes = [e for i in sorted(stub) if (e := supply.elements[i]).role is Role.PIPE]
+        length = sum(e.length_m or 0.0 for e in pipes) / M_PER_FT
+        if ends & ENDS_WELL or length <= DEAD_LEG_FT:
+            continue
+        yield advise(
+            f"A stub of the hot water return ends at nothing after {feet_text(length)}.",
+            "Cut the stub back to its tee, or join it to the hot water that it was meant for.",
+            elements=tuple(e.guid for e in pipes),
+            about=pipes[0].guid,
+            steps=(Step("Longest stub that is no dead leg, common practice", DEAD_LEG_FT, "ft"),),
+        )
+
+
+@rule(
+    title="Hot water return that warms no cold tap",
+    subject=WaterService,
+    clauses={"any": "common practice, no clause"},
+    severity=Severity.LOW,
+    applies=lambda service: bool(service.supply.returns),
+)
+def return_past_cold(service: WaterService, context: Context) -> Iterator[Answer]:
+    """Where cold taps are fed from behind a return, hot water comes out of them.
+
+    A return that joins the cold water ahead of the heater: cold connections of fixtures fed through
+    the place where it joins. One that joins behind the last of them, at the heater, is right.
+    """
+    yield PASS
+    supply = service.supply
+    taps = Counter(t.connection.up for f in supply.fixtures for t in f.fed if t.service == COLD)
+    fed = supply.distribution.accumulate({i: float(n) for i, n in taps.items()})
+    for found in _of(service, context):
+        at = [i for i in found.back if supply.elements[i].role not in BACK and fed[i] > 0]
+        at = [i for i in at if supply.elements[i].kind != "mixing"]
+        if found.circulates and at:
+            joined = supply.elements[max(at, key=supply.distribution.length_m.__getitem__)]
+            count = int(max(fed[i] for i in at))
+            yield advise(
+                f"The hot water return joins the cold water at {joined.label}, from which {count} "
+                f"cold connection{'s are' if count > 1 else ' is'} fed.",
+                "Join the return at the cold water inlet of the heater, behind the last cold "
+                "branch.",
+                elements=(joined.guid, *(supply.elements[i].guid for i in found.piece)),
+                about=joined.guid,
+            )
+
+
+@rule(
+    title="Return of mixed water led to the heater and to the mixing valve",
+    subject=WaterService,
+    clauses={"ipc": "607.2.2"},
+    applies=lambda service: bool(service.supply.returns),
+)
+def return_at_mixing_valve(service: WaterService, context: Context) -> Iterator[Answer]:
+    """A mixing valve without cool water at its cold inlet lets the loop creep up to the heater's.
+
+    A return of what a mixing valve behind the heater gives leads both to the cold water inlet of
+    the heater and to the cold or return inlet of the valve: joined to them, or to the cold water
+    that goes on to them.
+    """
+    yield PASS
+    supply, distribution = service.supply, service.supply.distribution
+    to_heater = distribution.accumulate(dict.fromkeys(supply.heaters, 1.0))
+    for found in _of(service, context):
+        valves = {i for h in found.hot for i in distribution.path(h) if _mixes(supply, i)}
+        if not (found.circulates and valves):
+            continue
+        valve = min(valves, key=distribution.length_m.__getitem__)
+        beside = [n for n in supply.network.neighbours(valve) if side_of(supply, n) == COLD]
+        to_valve = distribution.accumulate(dict.fromkeys(beside, 1.0))
+        at_valve = any(i == valve or to_valve[i] > 0 for i in found.back)
+        at_heater = any(supply.elements[i].role in BACK or to_heater[i] > 0 for i in found.back)
+        if at_valve and at_heater:
+            continue
+        label = supply.elements[valve].label
+        lacks = "the heater" if at_valve else "the cold or return inlet of the valve"
+        yield violation(
+            message=f"The return of water mixed by {label} does not lead to {lacks}.",
+            remedy="Lead the return to the cold water inlet of the heater, and to the cold or "
+            "return inlet of the mixing valve.",
+            elements=(supply.elements[valve].guid, *(supply.elements[i].guid for i in found.piece)),
+            about=supply.elements[valve].guid,
+        )
+
+
+def _mixes(supply: Supply, index: int) -> bool:
+    return supply.elements[index].role is Role.VALVE and supply.elements[index].kind == "mixing"
+
+
+RULES = (return_circulates, return_past_cold, return_at_mixing_valve)
