@@ -19,7 +19,7 @@ SHARE = 0.05  # of the limit: what lies nearer to it is near
 STEP = 1.0  # of what is counted, in units that have no parts
 STEP_DEG = 5.0
 OF_ZERO = {"m": 0.05, "ft": 0.2, "in": 1.0, "mm": 20.0}  # what is near to no length at all
-COUNTED = ("", "DFU", "WSFU", "closets", "fixtures", "count")
+COUNTED = ("", "DFU", "WSFU", "closets", "fixtures", "count", "straps")
 TRADE_SIZES_IN = (0.25, 0.375, 0.5, 0.75, 1, 1.25, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10, 12, 15)
 
 Comparison = tuple[str, str, str]  # file and function; what limit, or the line; which side is met
