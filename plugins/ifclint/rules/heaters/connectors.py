@@ -98,9 +98,11 @@ def _check_load(
         steps=(Step(connector.appliance.label, load, KBTUH), *capacity.steps),
     )
     most, least = capacity.most, capacity.least
-    if least is not None and load < least.value:
+    if least is not None:
         message = f"{words} at least {number_text(least.value)} is allowed."
-        return judged(at_least=least, message=message)
+        enough = judged(at_least=least, message=message)
+        if enough is not PASS:
+            return enough
     return judged(at_most=most, message=f"{words} at most {number_text(most.value)} is allowed.")
 
 
