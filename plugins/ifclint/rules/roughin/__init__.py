@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from ifclint.packs import Finders, Rule, hookimpl
-from ifclint.rules.roughin import clearances, framing, heights, showers, supports, walls
+from ifclint.rules.roughin import clearances, framing, heights, showers, supports, traps, walls
 from ifclint.rules.roughin.standing import Stand, stands
 
 
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
-    parts = (clearances, showers, walls, framing, supports, heights)
+    parts = (clearances, showers, walls, framing, supports, heights, traps)
     return [rule for part in parts for rule in part.RULES]
 
 
@@ -24,4 +24,5 @@ def ifclint_subjects() -> Finders:
         framing.Bore: framing.bores,
         supports.Run: supports.runs,
         heights.RoughIn: heights.rough_ins,
+        traps.ShutTrap: traps.shut_traps,
     }

@@ -37,6 +37,7 @@ class SiteSection(Section):
     frost_depth: LengthM | None = Field(default=None, ge=0)  # 0 where the ground does not freeze
     separate_trenches: bool | None = None  # sewer and water service each in a trench of its own
     distances: tuple[Setback, ...] = ()
+    sump_alarm: bool | None = None  # whether sewage sumps have an alarm, heard and seen
 
     grease_interceptor: bool | None = None  # whether the authority asks for one
     interceptor_takes: tuple[Literal["dishwasher", "disposer"], ...] = ()  # approved to pass it

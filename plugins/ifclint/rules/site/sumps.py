@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from math import dist
 
-from ifclint.checks import NOT_APPLICABLE, PASS, check, missing, unverified
+from ifclint.checks import NOT_APPLICABLE, PASS, check, missing, unverified, violation
 from ifclint.codes import Limit
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M_PER_IN
@@ -19,6 +19,7 @@ from ifclint.packs import Context, rule
 from ifclint.plumbing import BuildingDrain
 from ifclint.plumbing.drainage.pumped import PUMPED, discharge_of, ejectors
 from ifclint.plumbing.words import says
+from ifclint.rules.site.section import SiteSection
 from ifclint.rules.site.wastes import HUMAN_WASTE
 
 TWO = ("duplex", "dual pump", "two pump", "2 pump", "twin pump", "double pump", "doppelpump*")
@@ -123,6 +124,42 @@ def sump_two_pumps(drain: BuildingDrain, context: Context) -> Answer:
     )
 
 
+ALARM = ("alarm*", "high water", "high level", "alerte", "alarma", "сигнализ*")
+ALARMS = PartKind(
+    "alarms of sumps",
+    drawn=lambda context: any(says(e, ALARM) for e in context.plumbing.network.elements),
+    remedy="Name the pump, the sump or what controls it with its alarm, or state it in the job "
+    "file (site.sump_alarm).",
+)
+
+
+@rule(
+    title="Alarm on a sump where the public is served",
+    subject=BuildingDrain,
+    clauses={"upc": "710.9"},
+    applies=_is_pumped,
+)
+def sump_alarmed(drain: BuildingDrain, context: Context) -> Answer:
+    """A pump that has stopped is heard, or it is found when the pit runs over.
+
+    Sumps of buildings in public or assembly use: an alarm by the name of the sump, of its pump or
+    of what stands in it, or by the job file (site.sump_alarm), as few models draw one.
+    """
+    told = context.job.section(SiteSection).sump_alarm
+    if told or (context.job.building.occupancy or "private") == "private":
+        return PASS if told else NOT_APPLICABLE
+    sump = _sump(drain)
+    near = (e for e in context.plumbing.network.elements if _stands_in(e, sump))
+    if any(says(e, ALARM) for e in (sump, *_pumps(sump, context), *near)):
+        return PASS
+    message = f"{sump.label} has no alarm that is heard and seen."
+    text = "Fit an alarm, heard and seen, for a pump that fails or cannot keep up."
+    change = Change("part", (sump.guid,), "alarm", text)
+    if told is False:
+        return violation(message=message, remedy=change, elements=(sump.guid,))
+    return missing(ALARMS, message=message, remedy=change, elements=(sump.guid,))
+
+
 @rule(
     title="Discharge of an ejector large enough for what it pumps",
     subject=BuildingDrain,
@@ -178,4 +215,4 @@ def _least_discharge(pipe: Element, context: Context) -> Limit | None:
     return other if told or at_least(size, other.value, "in") else None
 
 
-RULES = (sump_size, sump_two_pumps, ejector_discharge_size)
+RULES = (sump_size, sump_two_pumps, sump_alarmed, ejector_discharge_size)
