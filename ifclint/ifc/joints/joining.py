@@ -22,6 +22,7 @@ from ifclint.ifc.joints.free_ends import (
 )
 from ifclint.ifc.joints.gaps import bridge_gaps
 from ifclint.ifc.joints.in_line import join_in_line
+from ifclint.ifc.joints.leftovers import join_leftovers
 from ifclint.ifc.joints.meetings import join_meetings
 from ifclint.ifc.joints.nearby import join_at_placements, join_beside, outlets_of_stops
 from ifclint.ifc.joints.tees import join_tees
@@ -36,7 +37,7 @@ def join_free_ends(model: Model, boxes: dict[int, Box]) -> None:
     Pipes that meet inside a part, ends that meet in pairs, that face each other across a small
     gap, that point at the middle of a fitting, that meet a pipe's side; then ends inside the box
     of an element (by index) of which nothing but its box is known, several that meet at one
-    point, and ends beside such a box or at its placement.
+    point or where others are joined, and ends beside such a box or at its placement.
     """
     free = free_ends(model)
     drawn = {i for i, e in free if model.elements[i].ends[e].name == DRAWN}
@@ -51,6 +52,7 @@ def join_free_ends(model: Model, boxes: dict[int, Box]) -> None:
         free = join_tees(model, free)
         free = join_to_boxes(model, free, boxes)
         free = join_meetings(model, free)
+        free = join_leftovers(model, free)
         stops = outlets_of_stops(model, boxes)
         drawn |= {i for i, _ in stops}
         free = join_beside(model, free + stops, boxes)

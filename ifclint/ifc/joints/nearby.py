@@ -37,10 +37,15 @@ BESIDE = Basis("pipe ends beside it", Confidence.INFERRED)
 BESIDE_M = 0.15  # from its box or, where it has none, its placement
 BELOW_M = 0.5  # a stop under a basin: flexible supplies are sold 12 to 20 in long
 HEAD_M = 2.1  # a shower head above the floor of the tub or shower: roughed in at about 80 in
+OVER_M = 0.4  # a spout on the wall over a basin
+FLUSH_M = 0.7  # the stop of a flush valve over a bowl: 12 in is usual, 24 in over a hospital's
+PAIL_M = 1.25  # a service sink's faucet above the foot of its basin: 36 to 48 in is usual
 AT_PLACEMENT = frozenset({Role.TRAP, Role.CHAMBER, Role.VENT_TERMINAL, Role.CLEANOUT})
 PIPING = frozenset({Role.PIPE, Role.FITTING, Role.VALVE})
 DRAINS = frozenset({Role.PIPE, Role.FITTING, Role.TRAP})
 UNDER_A_HEAD = frozenset({"bathtub", "shower"})
+FLUSHED = frozenset({"water-closet", "urinal", "clinical-sink"})
+FOR_PAILS = frozenset({"mop-sink", "laundry-sink"})
 TAKES_NO_WATER = frozenset(
     {"floor-drain", "floor-sink", "roof-drain", "pan-drain", "disposer", "fireplace", "furnace"}
 )
@@ -54,14 +59,28 @@ TAKES = {  # services that reach an element from beside it; drains and relief ma
 
 
 def join_beside(model: Model, free: list[FreeEnd], boxes: dict[int, Box]) -> list[FreeEnd]:
-    """Join the one free end of each service beside an element of which only its box is known."""
+    """Join the one free end of each service beside an element of which only its box is known, or
+    else over a fixture: at its flush valve, or at the faucet on the wall."""
     takers = {i: box for i, box in boxes.items() if model.elements[i].role in TAKES}
+    free = _join_within(model, free, takers, {i: _zone(model.elements[i], takers[i])
+                                              for i in sorted(takers)})  # fmt: skip
+    fed = {i for i, has in _services(model, takers).items() if WATER_SUPPLY.intersection(has)}
+    dry = {i: box for i, box in takers.items()
+           if model.elements[i].role is Role.FIXTURE and i not in fed}  # fmt: skip
+    return _join_within(model, free, dry, {i: _zone_over(model.elements[i], dry[i])
+                                           for i in sorted(dry)})  # fmt: skip
+
+
+def _join_within(
+    model: Model, free: list[FreeEnd], takers: dict[int, Box], zones: dict[int, Box]
+) -> list[FreeEnd]:
+    """Join the one free end of each service in the zone of an element to it, where it lies in
+    that of no other; the other free ends."""
     piping = [
         at
         for at in free
         if model.elements[at[0]].role in PIPING and system_of(model, at) is not None
     ]
-    zones = {i: _zone(model.elements[i], takers[i]) for i in sorted(takers)}
     claims: dict[tuple[int, System], list[FreeEnd]] = defaultdict(list)
     for at, found in ends_inside(model, piping, zones).items():
         near = [i for i in found if _may_take(model, at, i)]
@@ -74,7 +93,7 @@ def join_beside(model: Model, free: list[FreeEnd], boxes: dict[int, Box]) -> lis
         most = 2 if system is System.WATER else 1  # cold and hot
         if len(ends) + taken[i].count(system) <= most:
             for at in ends:
-                gap_m = _distance(boxes[i], position_of(model, at))
+                gap_m = _distance(takers[i], position_of(model, at))
                 enter(model, at, i, BESIDE, gap_m)
             joined.update(ends)
     return [at for at in free if at not in joined]
@@ -107,6 +126,19 @@ def _zone(element: Element, box: Box) -> Box:
         top = max(top, low[2] + HEAD_M)
     return (
         (low[0] - BESIDE_M, low[1] - BESIDE_M, low[2] - below),
+        (high[0] + BESIDE_M, high[1] + BESIDE_M, top),
+    )
+
+
+def _zone_over(element: Element, box: Box) -> Box:
+    """Where the supply of a fixture can end over it, within its plan or on the wall behind it."""
+    low, high = box
+    over = FLUSH_M if element.kind in FLUSHED else OVER_M
+    top = high[2] + over
+    if element.kind in FOR_PAILS:
+        top = max(top, low[2] + PAIL_M)
+    return (
+        (low[0] - BESIDE_M, low[1] - BESIDE_M, low[2]),
         (high[0] + BESIDE_M, high[1] + BESIDE_M, top),
     )
 

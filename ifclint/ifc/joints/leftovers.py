@@ -1,0 +1,222 @@
+"""Pipe ends that nothing has met yet, at a part or place that has one opening to spare: in the
+unmet leg of a fitting, round a bend of which one leg is drawn, where two other pipes are joined, at
+the third side of a mixing valve."""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+
+from ifclint.ifc.elements import WATER_SUPPLY, Basis, Confidence, End, Model, Point, Role
+from ifclint.ifc.joints.end_directions import PARALLEL, ray_of
+from ifclint.ifc.joints.fitting_centers import CENTRE_TO_END
+from ifclint.ifc.joints.free_ends import (
+    DRAWN,
+    FreeEnd,
+    allowed,
+    join,
+    outside_m,
+    position_of,
+    system_of,
+)
+from ifclint.ifc.shape.placement import dot
+
+THIRD = Basis("pipe that points at it", Confidence.INFERRED)
+THREE_SIDED = frozenset({(Role.VALVE, "mixing"), (Role.FITTING, "tee")})
+OPENINGS_OF_A_BEND = 2
+SIDES = 3  # of a tee; of a mixing valve: cold, hot and what it mixes
+TO_MIDDLE_M = 0.15  # from where a pipe ends to the middle of what it is joined to; our own
+
+
+def join_leftovers(model: Model, free: list[FreeEnd]) -> list[FreeEnd]:
+    """Join what is left over; what meets nothing even so is returned."""
+    pipes = [at for at in free if model.elements[at[0]].role is Role.PIPE]
+    if not pipes:
+        return free
+    legs = [at for at in free if _is_leg(model, at)]
+    done = _into_legs(model, pipes, legs)
+    done |= _round_bends(model, *([at for at in of if at not in done] for of in (pipes, legs)))
+    done |= _at_joints(model, [at for at in pipes if at not in done])
+    done |= _third_sides(model, [at for at in pipes if at not in done])
+    return [at for at in free if at not in done]
+
+
+def _is_leg(model: Model, at: FreeEnd) -> bool:
+    element = model.elements[at[0]]
+    return element.role is Role.FITTING and element.ends[at[1]].name == DRAWN
+
+
+def _into_legs(model: Model, pipes: list[FreeEnd], legs: list[FreeEnd]) -> set[FreeEnd]:
+    """Join pipes that end within a fitting to the one leg of it that nothing meets: the pipe is
+    shorter than the leg is drawn."""
+    unmet: dict[int, list[FreeEnd]] = defaultdict(list)
+    for leg in legs:
+        unmet[leg[0]].append(leg)
+    single = {i: of[0] for i, of in unmet.items() if len(of) == 1}
+    within = _beside(model, pipes, {i: _mean_of_ends(model, i) for i in single}, _reach(model))
+    done: set[FreeEnd] = set()
+    for i, near in within.items():
+        ends = [at for at in near if _lies_in(model, at, i) and allowed(model, at, single[i])]
+        if len(ends) == 1 and ends[0] not in done:
+            gap_m = math.dist(position_of(model, ends[0]), position_of(model, single[i]))
+            join(model, ends[0], single[i], gap_m)
+            done |= {ends[0], single[i]}
+    return done
+
+
+def _round_bends(model: Model, pipes: list[FreeEnd], legs: list[FreeEnd]) -> set[FreeEnd]:
+    """Join pipes to a bend of which one leg alone is drawn, where their axis meets that of the pipe
+    on this leg close by."""
+    into: dict[int, list[FreeEnd]] = defaultdict(list)
+    for joint in model.joints if pipes else ():
+        into[joint.a].append((joint.b, joint.b_end))
+        into[joint.b].append((joint.a, joint.a_end))
+    half = {
+        i: place
+        for i, e in enumerate(model.elements)
+        if e.role is Role.FITTING and len(into[i]) == 1 and len(e.ends) <= OPENINGS_OF_A_BEND
+        and ("bend" in e.kind or "sweep" in e.kind) and (place := e.ends[0].position) is not None
+    }  # fmt: skip
+    spare = {i: (i, e) for i, e in legs}
+    done: set[FreeEnd] = set()
+    for i, near in _beside(model, pipes, half, _reach(model)).items():
+        own = into[i][0]
+        ends = [at for at in near if at not in done and _axes_meet(model, at, own)
+                and allowed(model, at, (i, 0)) and allowed(model, at, own)]  # fmt: skip
+        if len(ends) == 1 and (i in spare or len(model.elements[i].ends) == 1):
+            if i not in spare:
+                model.elements[i].ends.append(End(position_of(model, ends[0])))
+            join(model, ends[0], spare.get(i, (i, 1)))
+            done |= {ends[0], *([spare[i]] if i in spare else [])}
+    return done
+
+
+def _axes_meet(model: Model, at: FreeEnd, other: FreeEnd) -> bool:
+    """Whether the axes of two pipes cross before both, within the length of a bend's legs."""
+    if model.elements[other[0]].role is not Role.PIPE or at[0] == other[0]:
+        return False
+    a, b = ray_of(model, at), ray_of(model, other)
+    leg_m = CENTRE_TO_END * max(outside_m(model.elements[i]) or 0.0 for i in (at[0], other[0]))
+    if a is None or b is None or abs(turn := dot(a.direction, b.direction)) > PARALLEL:
+        return False
+    between = [q - p for p, q in zip(a.start, b.start, strict=True)]
+    x, y = (sum(m * n for m, n in zip(between, d, strict=True)) for d in (a.direction, b.direction))
+    ahead = (x - turn * y) / (1 - turn * turn), (turn * x - y) / (1 - turn * turn)
+    if not all(-model.joining_tolerance_m <= m <= leg_m for m in ahead):
+        return False
+    one, two = ([p + m * d for p, d in zip(ray.start, ray.direction, strict=True)]
+                for ray, m in zip((a, b), ahead, strict=True))  # fmt: skip
+    return math.dist(one, two) <= model.joining_tolerance_m
+
+
+def _reach(model: Model) -> float:
+    return TO_MIDDLE_M + model.joining_tolerance_m
+
+
+def _mean_of_ends(model: Model, index: int) -> Point:
+    places = [e.position for e in model.elements[index].ends if e.position is not None]
+    x, y, z = (sum(c) / len(places) for c in zip(*places, strict=True))
+    return x, y, z
+
+
+def _lies_in(model: Model, at: FreeEnd, index: int) -> bool:
+    """Whether a place lies in the box of the ends of an element."""
+    p, tolerance = position_of(model, at), model.joining_tolerance_m
+    places = [e.position for e in model.elements[index].ends if e.position is not None]
+    return at[0] != index and all(
+        min(c) - tolerance <= p[k] <= max(c) + tolerance
+        for k, c in enumerate(zip(*places, strict=True))
+    )
+
+
+def _beside(
+    model: Model, pipes: list[FreeEnd], middles: dict[int, Point], reach_m: float
+) -> dict[int, list[FreeEnd]]:
+    """The pipe ends within reach of each of some places."""
+    from scipy.spatial import cKDTree
+
+    if not pipes or not middles:
+        return {}
+    tree = cKDTree([position_of(model, at) for at in pipes])
+    near = tree.query_ball_point(list(middles.values()), reach_m)
+    return {i: [pipes[k] for k in sorted(n)] for i, n in zip(middles, near, strict=True) if n}
+
+
+def _at_joints(model: Model, pipes: list[FreeEnd]) -> set[FreeEnd]:
+    """Join a pipe that ends where two others are joined end to end: a return at the last branch of
+    the hot water, a branch whose run the file links past it."""
+    met: dict[int, tuple[FreeEnd, FreeEnd]] = {}
+    middles: dict[int, Point] = {}
+    for number, joint in enumerate(model.joints) if pipes else ():
+        a, b = (joint.a, joint.a_end), (joint.b, joint.b_end)
+        if all(
+            model.elements[i].role is Role.PIPE and model.elements[i].ends[e].position is not None
+            for i, e in (a, b)
+        ):
+            met[number], middles[number] = (a, b), position_of(model, a)
+    claims: dict[FreeEnd, list[int]] = defaultdict(list)
+    for number, ends in _beside(model, pipes, middles, model.joining_tolerance_m).items():
+        a, b = met[number]
+        for at in ends:
+            if at[0] not in (a[0], b[0]) and allowed(model, at, a) and allowed(model, at, b):
+                claims[at].append(number)
+    for at, numbers in claims.items():
+        join(model, at, met[numbers[0]][1])
+    return set(claims)
+
+
+def _third_sides(model: Model, pipes: list[FreeEnd]) -> set[FreeEnd]:
+    """Join a pipe to a tee or mixing valve in whose line two others are.
+
+    To a tee where it points at its middle from within its leg; to a mixing valve also where it is
+    the only water pipe that ends beside it: its cold or hot side.
+    """
+    met: dict[int, set[int]] = defaultdict(set)
+    for joint in model.joints if pipes else ():
+        met[joint.a].add(joint.a_end)
+        met[joint.b].add(joint.b_end)
+    parts = {
+        i: _mean_of_ends(model, i)
+        for i, e in enumerate(model.elements)
+        if (e.role, e.kind) in THREE_SIDED and len(e.ends) == len(met[i]) == SIDES - 1
+    }
+    tees = {i: at for i, at in parts.items() if model.elements[i].role is Role.FITTING}
+    done: set[FreeEnd] = set()
+    for i, near in _beside(model, pipes, tees, TO_MIDDLE_M).items():
+        ends = [at for at in near if at not in done and allowed(model, at, (i, 0))]
+        _open_third(model, i, _aimed(model, ends, tees[i], legs_only=True), done)
+    water = [at for at in pipes if system_of(model, at) in WATER_SUPPLY and at not in done]
+    valves = {i: at for i, at in parts.items() if i not in tees}
+    for i, near in _beside(model, water, valves, TO_MIDDLE_M).items():
+        ends = [at for at in near if at not in done]
+        lone = len(ends) == 1
+        _open_third(model, i, ends if lone else _aimed(model, ends, valves[i]), done)
+    return done
+
+
+def _open_third(model: Model, index: int, ends: list[FreeEnd], done: set[FreeEnd]) -> None:
+    """Give a part a third end where the one pipe ends that is left for it."""
+    if len(ends) == 1:
+        part, at = model.elements[index], ends[0]
+        service = system_of(model, at) if part.role is Role.VALVE else None
+        part.ends.append(End(position_of(model, at), system=service))
+        part.basis.setdefault("ends", THIRD)
+        join(model, at, (index, len(part.ends) - 1))
+        done.add(at)
+
+
+def _aimed(
+    model: Model, ends: list[FreeEnd], middle: Point, legs_only: bool = False
+) -> list[FreeEnd]:
+    """The ends whose pipe points at a place before them, no farther than a leg where asked so."""
+    found = []
+    for at in ends:
+        ray = ray_of(model, at)
+        if ray is not None:
+            ahead, aside = ray.towards(middle)
+            leg_m = CENTRE_TO_END * (outside_m(model.elements[at[0]]) or 0.0)
+            if 0 < ahead <= (leg_m if legs_only else TO_MIDDLE_M) and (
+                aside <= model.joining_tolerance_m
+            ):
+                found.append(at)
+    return found
