@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import remainder
+from math import atan2, hypot, remainder
 from typing import Any
 
 import numpy as np
@@ -12,6 +12,7 @@ from ifclint.ifc.building.architecture import ArchitectureReader, exterior_reade
 from ifclint.ifc.building.georeference import true_north
 from ifclint.ifc.building.grids import grid_axes
 from ifclint.ifc.building.main_direction import (
+    MOST_ASKED,
     QUARTER,
     STILL_RAD,
     common_direction,
@@ -20,7 +21,7 @@ from ifclint.ifc.building.main_direction import (
 from ifclint.ifc.building.spatial import SpatialReader
 from ifclint.ifc.element_builder import STANDING, ElementBuilder
 from ifclint.ifc.elements import Basis, Box, Model, Note, Role
-from ifclint.ifc.facts.describing import DUCTS, Describer
+from ifclint.ifc.facts.describing import DUCTS, Describer, Occurrence
 from ifclint.ifc.facts.occurrences import OccurrenceFinder
 from ifclint.ifc.facts.properties import PropertyReader
 from ifclint.ifc.facts.prototypes import PrototypeMaker
@@ -29,8 +30,8 @@ from ifclint.ifc.facts.vocabulary import Vocabulary
 from ifclint.ifc.joints.flue_ducts import find_flue_ducts
 from ifclint.ifc.joints.ports import PortReader
 from ifclint.ifc.joints.stated import stated_joints
-from ifclint.ifc.shape.placement import Placements, points
-from ifclint.ifc.shape.shapes import ShapeReader
+from ifclint.ifc.shape.placement import Placements, points, to_world
+from ifclint.ifc.shape.shapes import LARGEST_BOX_M, ShapeReader
 from ifclint.ifc.step.arrays import Ints
 from ifclint.ifc.step.damage import DAMAGE
 from ifclint.ifc.step.opening import OpenedFile
@@ -123,11 +124,13 @@ class FileReader:
 
     def _turned(self) -> float:
         """How far the building is turned in the file's coordinates: most of its walls, or without
-        any, of what stands in it."""
+        any, of its pipes, or of what stands in it."""
         text, scale = self._text, self._units.length
-        walls = self._architecture.walls()
-        placements = Placements(text, scale, _array(walls.placed))
-        sides = walls.sides(ShapeReader(text, self._units, placements), placements)
+        walls, pipes = self._architecture.walls(), self._some_pipes()
+        placed = [*walls.placed, *(of.placement for of in pipes)]
+        placements = Placements(text, scale, _array(placed))
+        shapes = ShapeReader(text, self._units, placements)
+        sides = walls.sides(shapes, placements) or _level_runs(pipes, shapes, placements)
         if sides:
             directions, lengths = np.array(sides).T
             return self._as_before(common_direction(directions, lengths))
@@ -136,6 +139,11 @@ class FileReader:
         across = axes[known, 0]
         level = np.hypot(across[:, 0], across[:, 1])
         return self._as_before(common_direction(np.arctan2(across[:, 1], across[:, 0]), level))
+
+    def _some_pipes(self) -> list[Occurrence]:
+        """A part of the pipes, evenly taken."""
+        pipes = [of for of in self._occurrences if of.role is Role.PIPE and of.shape]
+        return pipes[:: len(pipes) // MOST_ASKED + 1]
 
     def _as_before(self, turned_rad: float) -> float:
         """As the first file is turned, where this one is, but for what drawing costs."""
@@ -194,6 +202,26 @@ class FileReader:
                 element = self._maker.bare(of)
                 ports.forget(row)
             self._model.elements.append(element)
+
+
+def _level_runs(
+    pipes: list[Occurrence], shapes: ShapeReader, placements: Placements
+) -> list[tuple[float, float]]:
+    """Direction (radians) and length (m) in plan of the straight pipes that lie."""
+    found = []
+    for of in pipes:
+        try:
+            frame = placements.frame(of.placement) if of.placement else None
+            axis = shapes.axis(of.shape)
+        except DAMAGE:
+            continue
+        if axis is None or len(axis.points) != 2:
+            continue
+        (ax, ay, az), (bx, by, bz) = (to_world(frame or placements.world, p) for p in axis.points)
+        length = hypot(bx - ax, by - ay)
+        if abs(bz - az) < length < LARGEST_BOX_M:
+            found.append((atan2(by - ay, bx - ax), length))
+    return found
 
 
 def _array(refs: Sequence[Ref]) -> Ints:

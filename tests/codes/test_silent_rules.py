@@ -18,8 +18,8 @@ SILENT = {
     "ipc-2021": {"sump-two-pumps", "sump-alarmed", "roof-drain-size"},
     "irc-2021": {
         "grease-intercepted", "oil-intercepted", "grease-interceptor-size", "interceptor-passed",
-        "interceptor-vented", "interceptor-access", "sump-two-pumps", "sump-alarmed", "site-distance",
-        "storm-drain-size", "roof-drain-size", "storm-slope", "storm-not-reduced",
+        "interceptor-vented", "interceptor-access", "sump-two-pumps", "sump-alarmed",
+        "site-distance", "storm-drain-size", "roof-drain-size", "storm-slope", "storm-not-reduced",
         "secondary-discharge", "leader-cleanout", "storm-trapped", "gutter-size",
     },
 }  # fmt: skip

@@ -80,6 +80,25 @@ def test_a_turned_wall_has_its_own_thickness_and_a_place_in_the_file(tmp_path: P
     assert (c * px - s * py, s * px + c * py, pz) == pytest.approx((103, 52, 1))
 
 
+def test_pipes_tell_it_where_no_walls_are_and_fixtures_are_placed_along_the_axes(
+    tmp_path: Path,
+) -> None:
+    plumbing, c, s = SmallModel("IFC4", "METRE"), math.cos(0.5), math.sin(0.5)
+    for k in range(3):
+        plumbing.pipe((k, 0, 1), (k + 4 * c, 4 * s, 1))
+    plumbing.pipe((0, 0, 1), (-3 * s, 3 * c, 1))
+    plumbing.pipe((0, 0, 1), (1, 0, 6))  # stands more than it lies
+    plumbing.element("IfcSanitaryTerminal", "Basin", at=plumbing.placement((3, 2, 1)))
+    around = SmallModel("IFC4", "METRE", first=900)
+    wall = around.block("IfcWall", "Wall", (0, 0, 0), (6, 0.2, 3))
+    wall.ObjectPlacement = around.placement((0, 0, 0), (0.0, 0.0, 1.0), (c, s, 0.0))
+    model = read([plumbing.write(tmp_path), around.write(tmp_path, "walls.ifc")])
+    assert model.turned_rad == pytest.approx(0.5, abs=1e-4)
+    (surface,) = model.surfaces
+    spans = [b - a for a, b in zip(surface.low, surface.high, strict=True)]
+    assert spans == pytest.approx([6.0, 0.2, 3.0], abs=1e-3)
+
+
 def test_one_wall_of_a_damaged_length_does_not_tell_it(tmp_path: Path) -> None:
     m = SmallModel("IFC4", "METRE")
     m.block("IfcWall", "Wall", (0, 0, 0), (6, 0.2, 3))

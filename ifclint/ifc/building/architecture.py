@@ -10,7 +10,7 @@ from copy import copy
 from typing import NamedTuple
 
 from ifclint.ifc.building.doors import LEAVES, leaves, operation
-from ifclint.ifc.building.main_direction import longest_side
+from ifclint.ifc.building.main_direction import MOST_ASKED, longest_side
 from ifclint.ifc.building.spatial import SPACE, space_name
 from ifclint.ifc.elements import Box, Leaf, Note, Place, Point, Space, Surface
 from ifclint.ifc.facts.properties import PropertyReader
@@ -40,7 +40,6 @@ FRAMING_WORDS = re.compile(
 )
 
 
-MOST_WALLS = 300  # that are asked which way a building runs
 UPRIGHT = frozenset({"wall", "door", "window", "stud", "joist"})
 SQUARE = 1e-3  # radians a part may be turned and its box still be its outline
 
@@ -69,7 +68,7 @@ class ArchitectureReader:
         """A part of its walls, evenly taken, as a building of their own."""
         some = copy(self)
         walls = [part for part in self._surfaces if part.kind == "wall"]
-        some._surfaces, some._spaces = walls[:: len(walls) // MOST_WALLS + 1], []
+        some._surfaces, some._spaces = walls[:: len(walls) // MOST_ASKED + 1], []
         return some
 
     def sides(self, shapes: ShapeReader, placements: Placements) -> list[tuple[float, float]]:

@@ -1,8 +1,8 @@
 """The direction in plan that most of a building runs in.
 
 What stands around the plumbing is known by boxes along the axes of the model. A building that is
-turned against them is therefore read in axes of its own: along its walls, or along its fixtures in
-a file without walls.
+turned against them is therefore read in axes of its own: along its walls, or along its pipes or
+fixtures in a file without walls.
 """
 
 from __future__ import annotations
@@ -19,6 +19,7 @@ from ifclint.ifc.step.arrays import Floats
 QUARTER = pi / 2
 STILL_RAD = 1e-3  # a building turned by less (3 cm over 30 m) is not turned
 WIDTH_RAD = QUARTER / 900  # of the groups that directions are counted in, 0.1 degrees
+MOST_ASKED = 300  # walls, or pipes, that are asked which way a building runs
 SHARE = 0.5  # of all that is drawn, the part that must run one way or at right angles to it
 
 
