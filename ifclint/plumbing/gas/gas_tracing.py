@@ -26,6 +26,7 @@ BURNERS = frozenset({"furnace", "range", "dryer", "fireplace"})  # may burn gas,
 CLOSED_BY_HAND = frozenset({Role.PIPE, Role.FITTING, Role.VALVE})  # their ends must be joined
 GIVING = frozenset({Role.METER, Role.TANK})  # where the owner's piping begins
 STRANGERS = frozenset({Role.OTHER, Role.FIXTURE})  # what takes gas at an end, and is not understood
+CAPS = frozenset({"cap", "sediment-trap"})  # what a nipple that catches dirt ends in
 PLUMB_M = 0.02  # a nipple leans less than this
 
 
@@ -337,7 +338,8 @@ class _GasBuilder:
         appliance.at_m = tuple(self.made.length_m[i] for i in own)
         appliance.length_m = connection.length_m
         appliance.segment = last.segment
-        appliance.sediment_trap, appliance.nipple_m = self._sediment_trap(own)
+        appliance.sediment_trap, nipple_m = self._sediment_trap(own)
+        appliance.nipple_m = nipple_m if nipple_m != 0.0 else None  # of one piece with its cap
         if last.segment is not None and last.broken_m is None and connection.length_m is not None:
             last.segment.end_m = connection.length_m
         return appliance
@@ -360,9 +362,10 @@ class _GasBuilder:
         return None, None
 
     def _nipple_m(self, tee: int, side: int) -> float | None:
-        """The length of pipe plumb down from a tee to a cap; None where there is no such."""
+        """The length of pipe plumb down from a tee to a cap, or to what is called a sediment trap;
+        None where there is no such."""
         index, length = side, 0.0
-        while self.elements[index].kind != "cap":
+        while self.elements[index].kind not in CAPS:
             element, down = self.elements[index], self.down[index]
             if len(down) != 1 or element.kind not in ("", "coupling"):
                 return None

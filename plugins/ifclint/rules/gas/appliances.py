@@ -227,7 +227,7 @@ def gas_sediment_trap(appliance: GasAppliance, context: Context) -> Iterator[Ans
 
 def _trap(appliance: GasAppliance) -> Element | None:
     """The tee of a sediment trap, or a piece named as one."""
-    named = (e for e in appliance.own if e.kind != "tee" and says(e, DRIP_WORDS))
+    named = (e for e in appliance.own if len(e.ends) < 3 and says(e, DRIP_WORDS))
     return appliance.sediment_trap or next(named, None)
 
 
