@@ -515,7 +515,7 @@ OTHER_BREAKER = "vacuum-breaker 0.75 OTHER system=cold_water  90 90 3 > 90.3 90 
 
 def test_height_of_a_heater_above_the_lowest_fixture() -> None:
     def answer(feet: float) -> Outcome:
-        low = f"30 6 {5 - feet!r}"
+        low = f"30 6 {0.0 - feet!r}"
         network = changed("house", ("30 6 5", low), add=OTHER_BREAKER)
         return outcome("heater-vacuum-relief", network, "WH")
 

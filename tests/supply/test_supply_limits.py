@@ -193,6 +193,14 @@ def test_main_shutoff_within_reach() -> None:
     both_sides(answer, 0.5, "m", ADVISORY, at_most=True)
 
 
+def test_a_curb_valve_may_be_buried_where_another_is_within_reach() -> None:
+    buried = "isolating 0.75 V2  9 0 0 > 9.5 0 0\npipe 0.75 P9  9.5 0 0 > 10 0 0\n"
+    low = "storey L1 2\n" + LAVATORY.replace("> 10 0 0", "> 9 0 0") + buried
+    assert outcome("main-shutoff-valve", low, "M") is ADVISORY
+    high = low.replace("10.5 0 0", "10.5 0 2")
+    assert outcome("main-shutoff-valve", high, "M") is PASS
+
+
 @pytest.mark.parametrize(("lavatories", "expected"), [(0, PASS), (1, PASS), (2, ADVISORY)])
 def test_supply_by_table(lavatories: int, expected: Outcome) -> None:
     """Four tubs, 16 WSFU, and lavatories of 1 each: 17 is the most."""

@@ -214,8 +214,8 @@ def heater_vacuum_relief(heater: Heater, context: Context) -> Answer:
     """A tank emptied from below while its burner is lit burns through.
 
     IPC and IRC: a heater that is fed at its bottom needs a vacuum relief valve on its cold water.
-    UPC: a heater above the lowest fixture it serves is advised to have one, as the wording of the
-    code is from memory.
+    UPC: a tank whose bottom is above the lowest fixture outlet it serves is advised to have one, as
+    the wording of the code is from memory.
     """
     limit = context.code.limit_or_none("heater_vacuum_relief_above_outlet_ft")
     if limit is None:
@@ -228,7 +228,7 @@ def heater_vacuum_relief(heater: Heater, context: Context) -> Answer:
         )
     if at_most(feet(above), limit.value, limit.unit):
         return NOT_APPLICABLE
-    why = f"stands {number_text(feet(above))} ft above the lowest fixture it serves"
+    why = f"stands {number_text(feet(above))} ft above the lowest outlet it serves"
     steps = (Step("Above this height", limit.value, limit.unit, limit.clause),)
     return _relieved(heater, why, context, steps, Outcome.ADVISORY)
 
@@ -298,9 +298,13 @@ def _used(context: Context) -> list[float]:
 
 
 def _above_lowest_tap_m(heater: Heater, context: Context) -> float | None:
-    """The heater's hot outlet above the lowest fixture end with hot water."""
-    at, lowest = _hot_ends_m(heater.index, context), _lowest_tap_m(context)
-    return at[0] - lowest if at and lowest is not None else None
+    """The heater's bottom, or the lowest of its connections, above the lowest fixture end with hot
+    water."""
+    element, lowest = heater.element, _lowest_tap_m(context)
+    if not _hot_ends_m(heater.index, context) or lowest is None:
+        return None
+    ends = [end.position[2] for end in element.ends if end.position is not None]
+    return (element.box[0][2] if element.box is not None else min(ends)) - lowest
 
 
 @derived

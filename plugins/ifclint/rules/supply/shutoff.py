@@ -85,11 +85,12 @@ def main_shutoff_valve(service: WaterService, context: Context) -> Iterator[Answ
     """When a pipe bursts someone must close the water in seconds, all of it.
 
     An isolating valve on the path from the source to the first branch. One drawn well below the
-    lowest floor is taken as buried, and wants a box.
+    lowest floor is taken as buried, and wants a box where no other stands within reach.
     """
-    valve = main_shutoff(service)
-    if valve is not None:
-        yield _within_reach(valve, context)
+    valves = list(filter(isolates, before_branches(service)))
+    if valves:
+        reached = [_within_reach(valve, context) for valve in valves]
+        yield PASS if PASS in reached else reached[0]
         return
     doubtful = [e for e in before_branches(service) if e.role is Role.VALVE and not e.kind]
     for element in doubtful:
