@@ -153,6 +153,7 @@ def test_urinals() -> None:
     assert units("upc-2021", "urinal", "assembly", flush_volume_gal=1.5).dfu == 6
     assert units("upc-2021", "urinal", flush_volume_gal=0.5, trap_exposed=True).trap_in == 1.5
     assert units("ipc-2021", "urinal", nonwater="yes").dfu == 0.5
+    assert units("upc-2021", "urinal", "public", nonwater="yes").dfu == 1
     assert units("ipc-2021", "urinal", flush_volume_gal=1.5).dfu == 4
 
 
@@ -165,10 +166,11 @@ def test_a_kind_the_code_does_not_list_has_no_units(edition: str, kind: str) -> 
 
 
 def test_memory_is_told_by_occupancy() -> None:
-    assert not units("upc-2021", "water-closet").from_memory
-    assert units("upc-2021", "water-closet", "public").source == "from memory (rest)"
-    assert units("upc-2021", "bidet").from_memory
-    assert units("ipc-2021", "water-closet", "assembly").from_memory
+    assert not units("ipc-2021", "water-closet", flush_volume_gal=3.5).from_memory
+    old = units("ipc-2021", "water-closet", "assembly", flush_volume_gal=3.5)
+    assert old.source == "from memory (public, assembly)"
+    assert units("irc-2021", "bidet").from_memory
+    assert not units("upc-2021", "bidet").from_memory
     assert not units("ipc-2021", "clothes-washer").from_memory
 
 
