@@ -124,15 +124,15 @@ def _parts(context: Context) -> dict[int, Part]:
 
 
 def _enters(arm: TrapArm, context: Context) -> Enters:
-    """How the drain of a trap comes into the building drain, or by what it comes down a storey."""
+    """How water gets from the vent of a trap into the building drain."""
     part_of, piping = _parts(context), arm.piping
-    index, last = piping.drainage.down[arm.start], -1
+    index, fell = arm.path[-1] if arm.path else piping.drainage.down[arm.start], False
     while index >= 0 and part_of.get(index) is not Part.BUILDING_DRAIN:
         if part_of.get(index) in STACKS:
             return Enters.STACK
-        last, index = (index if piping.is_pipe(index) else last), piping.drainage.down[index]
-    dropped = index >= 0 and last >= 0 and piping.is_vertical(last)
-    return Enters.DROP if dropped else Enters.LEVEL
+        fell = fell or piping.is_vertical(index)
+        index = piping.drainage.down[index]
+    return Enters.DROP if fell else Enters.LEVEL
 
 
 def _serves_vented(index: int, arm: TrapArm, context: Context) -> bool | None:
