@@ -122,8 +122,9 @@ def ejector_valves(piece: Piece, context: Context) -> Iterator[Answer]:
     mend the pump.
 
     A check (or backwater) valve, and a valve that shuts, in the pipe from a sump or ejector that
-    fixtures drain into to the drain it discharges into. A discharge that is not drawn is asked for
-    by the rule about fixtures.
+    fixtures drain into to the drain it discharges into, the valve that shuts beyond the check
+    valve: before it, it holds no water back from whoever mends it. A discharge that is not drawn is
+    asked for by the rule about fixtures.
     """
     outlet = ejectors(context).get(piece.element.guid)
     discharge = discharge_of(outlet, context) if outlet is not None else []
@@ -135,6 +136,9 @@ def ejector_valves(piece: Piece, context: Context) -> Iterator[Answer]:
         "check valve": any(v.kind in CHECKS for v in valves),
         "gate or ball valve": any(v.kind == "isolating" for v in valves),
     }
+    if all(wanted.values()) and not unnamed:
+        yield _beyond_the_check(piece, valves)
+        return
     for name, has in wanted.items():
         if has:
             yield PASS
@@ -148,6 +152,20 @@ def ejector_valves(piece: Piece, context: Context) -> Iterator[Answer]:
                 remedy=f"Set a {name} in the discharge pipe, where one can get at it.",
                 about=name,
             )
+
+
+def _beyond_the_check(piece: Piece, valves: list[Element]) -> Answer:
+    """Whether of the valves of a discharge, from the pump on, one that shuts follows a check."""
+    first = next(i for i, valve in enumerate(valves) if valve.kind in CHECKS)
+    gates = [valve for valve in valves if valve.kind == "isolating"]
+    return require(
+        any(valve.kind == "isolating" for valve in valves[first:]),
+        message=f"In the discharge of {piece.label} {gates[0].label} stands before the check "
+        "valve.",
+        remedy="Set the gate or ball valve beyond the check valve.",
+        elements=(gates[0].guid, piece.element.guid),
+        about="gate or ball valve",
+    )
 
 
 @rule(

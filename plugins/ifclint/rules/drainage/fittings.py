@@ -187,25 +187,31 @@ def _is_near_closet(turn: ChangeOfDirection, inflow: Inflow, context: Context) -
     assert inflow.segment is not None
     if not loads(context).closets[inflow.segment]:
         return False
-    least = context.code.limit("double_tee_closet_reach_in")
-    reaches = [
-        _level_in(fixture, context)
+    least, through = context.code.limit("double_tee_closet_reach_in"), set(inflow.segment.indexes)
+    ways = [
+        way
         for fixture in context.plumbing.fixtures
-        if fixture.kind == CLOSET
-        and turn.element.guid in _last(fixture, context)
-        and fixture.drain is inflow.segment
+        if fixture.kind == CLOSET and through.intersection(way := _way(fixture, turn, context))
     ]
-    return not reaches or not all(at_least(r, least.value, "in") for r in reaches)
+    return not all(at_least(_level_in(way, context), least.value, "in") for way in ways)
 
 
-def _last(fixture: Fixture, context: Context) -> tuple[str, ...]:
-    return tuple(context.plumbing.network.elements[i].guid for i in fixture.path[-1:])
+def _way(fixture: Fixture, turn: ChangeOfDirection, context: Context) -> tuple[int, ...]:
+    """What a fixture's water passes up to a fitting, the fixture first; empty where it does not
+    come there."""
+    elements, down = context.plumbing.network.elements, context.plumbing.drainage.down
+    index, way = fixture.index, list[int]()
+    while index >= 0 and elements[index].guid != turn.element.guid:
+        way.append(index)
+        index = down[index]
+    return (*way, index) if index >= 0 else ()
 
 
-def _level_in(fixture: Fixture, context: Context) -> float:
-    """The level length of a fixture's drain to the first junction, in inches; 0 where unknown."""
+def _level_in(way: tuple[int, ...], context: Context) -> float:
+    """The level length of a drain from a fixture to the inlet of a fitting, in inches; 0 where
+    unknown."""
     piping = context.plumbing.venting.piping
-    points = piping.path(fixture.path, piping.exit(fixture.index))[:-1]  # to the junction's inlet
+    points = piping.path(way[1:], piping.exit(way[0]))[:-1]
     known = [p for p in points if p is not None]
     level = sum(hypot(b[0] - a[0], b[1] - a[1]) for a, b in pairwise(known))
     return level / M_PER_IN if len(known) == len(points) else 0.0
