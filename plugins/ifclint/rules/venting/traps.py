@@ -32,6 +32,11 @@ from ifclint.rules.venting.wording import kind_words
 LOOKED_FOR = 60  # elements below a fixture; a trap farther off is none of its own
 MORE_THAN_ONE = 1.5  # fixtures: one alone is found as two traps in series
 SHOWN = 6  # of them, in the steps of a finding
+LAUNDRY = {"laundry-sink", "clothes-washer"}  # which may share a trap
+SINKS = frozenset({"sink", "kitchen-sink", "bar-sink", "laundry-sink", "lavatory"})
+TRAPPED_ALONE = frozenset(
+    {"bathtub", "shower", "bidet", "urinal", "water-closet", "clothes-washer", "mop-sink"}
+)
 
 
 def _needs_trap(fixture: Fixture) -> bool:
@@ -301,7 +306,9 @@ def shared_trap(arm: TrapArm, context: Context) -> Iterator[Answer]:
     """Several fixtures on one trap let one flood the other, or leave foul pipe between them.
 
     How many fixtures drain through the trap (a disposer or dishwasher at its sink is none of its
-    own), how far apart their outlets are, and that they are of one kind.
+    own), how far apart their outlets are, and that they are of one kind: sinks of several kinds are
+    advised against, other fixtures are wrong but for a clothes washer at its laundry sink, and so
+    is, under the UPC, a laundry sink at a kitchen sink.
     """
     sharing = [f for f in arm.fixtures if f.kind not in INTO_THE_SINK]
     if len(sharing) < 2:
@@ -315,12 +322,20 @@ def shared_trap(arm: TrapArm, context: Context) -> Iterator[Answer]:
         "number",
     )
     yield _close(arm, sharing, context)
-    if len({f.kind for f in sharing}) > 1:
-        yield advise(
-            f"Fixtures of different kinds share {arm.element.label}: {names}.",
-            "Give each kind of fixture a trap of its own, or have it approved.",
-            about="kinds",
-        )
+    kinds = {f.kind for f in sharing}
+    if len(kinds) > 1 and kinds != LAUNDRY:
+        yield _of_kinds(arm, kinds, names, context)
+
+
+def _of_kinds(arm: TrapArm, kinds: set[str], names: str, context: Context) -> Answer:
+    """Fixtures of different kinds: wrong where one of them is no sink."""
+    message = f"Fixtures of different kinds share {arm.element.label}: {names}."
+    remedy = "Give each kind of fixture a trap of its own"
+    laundry = kinds >= {"kitchen-sink", "laundry-sink"} and context.code.family == "upc"
+    if kinds <= TRAPPED_ALONE | SINKS and (laundry or not kinds <= SINKS):
+        elements = (arm.element.guid, *(f.element.guid for f in arm.fixtures))
+        return violation(message=message, remedy=f"{remedy}.", elements=elements, about="kinds")
+    return advise(message, f"{remedy}, or have it approved.", about="kinds")
 
 
 def _close(arm: TrapArm, sharing: Sequence[Fixture], context: Context) -> Answer:
