@@ -16,7 +16,17 @@ from ifclint.plumbing import (
     Stack,
 )
 from ifclint.plumbing.subjects import finders
-from ifclint.rules.drainage import backflow, drains, fittings, fixtures, slopes, stacks, suds, whole
+from ifclint.rules.drainage import (
+    backflow,
+    dead_ends,
+    drains,
+    fittings,
+    fixtures,
+    slopes,
+    stacks,
+    suds,
+    whole,
+)
 from ifclint.rules.drainage.drawing import drainage_riser
 from ifclint.rules.drainage.schedules import drain_schedule, fixture_schedule
 
@@ -30,7 +40,7 @@ def ifclint_subjects() -> Finders:
 
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
-    modules = (fixtures, drains, slopes, stacks, suds, fittings, whole, backflow)
+    modules = (fixtures, drains, slopes, stacks, suds, fittings, whole, backflow, dead_ends)
     return [rule for module in modules for rule in module.RULES]
 
 
