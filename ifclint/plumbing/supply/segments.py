@@ -120,7 +120,7 @@ def make_water_segments(distribution: Distribution) -> list[WaterSegment]:
         segment = segment_of.get(feed)
         onward = len(below[feed]) + (feed in ends_in) if feed >= 0 else 0
         junction = onward > 1 or feed in also_fed
-        if segment is None or junction or _ends(elements[feed]):
+        if segment is None or junction or _ends(elements[feed]) or mixes(element):
             segment = WaterSegment(distribution, [], above=segment, inlet=feed if junction else -1)
             segments.append(segment)
         elif element.role is Role.PIPE and segment.pipes and not _alike(segment.first, element):
@@ -138,6 +138,15 @@ def make_water_segments(distribution: Distribution) -> list[WaterSegment]:
         if segment.indexes[-1] in ends_in:
             segment.connection = ends_in[segment.indexes[-1]]
     return segments
+
+
+def mixes(element: Element) -> bool:
+    """A mixing valve, or a faucet with hot and cold inlets and an outlet: a line begins with it,
+    since it carries more than each of its inlets."""
+    if element.kind == "faucet":
+        hot = any(end.system is System.HOT_WATER for end in element.ends)
+        return len(element.ends) >= 3 or (hot and len(element.ends) == 2)
+    return element.kind == "mixing"
 
 
 def _ends(element: Element) -> bool:

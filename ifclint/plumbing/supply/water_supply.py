@@ -25,7 +25,13 @@ from ifclint.network import Network
 from ifclint.plumbing.flow.distribution import Connection, Distribution
 from ifclint.plumbing.flow.pressure import PressurePiping, directed_from
 from ifclint.plumbing.flow.subject import OfElement, place_of
-from ifclint.plumbing.supply.segments import COLD, HOT, WaterSegment, make_water_segments
+from ifclint.plumbing.supply.segments import (
+    COLD,
+    HOT,
+    WaterSegment,
+    make_water_segments,
+    mixes,
+)
 from ifclint.plumbing.supply.sources import GUESSED, Sources, find_sources
 
 USERS = frozenset({Role.FIXTURE, Role.APPLIANCE})
@@ -220,6 +226,25 @@ class Supply:
                 found[index] = found[before] = "in series"
         return found
 
+    @cached_property
+    def cold_inlets(self) -> dict[int, int]:
+        """Mixing valve on the hot water -> the cold piping that ends at it."""
+        found = {}
+        for index in self.distribution.order:
+            if mixes(self.elements[index]) and self.segment_of[index].service == HOT:
+                near = (i for i in self.network.neighbours(index) if i in self.segment_of)
+                cold = [i for i in near if self.segment_of[i].service == COLD]
+                found.update({index: cold[0]} if cold else {})
+        return found
+
+    def mixers(self, tap: Tap) -> list[int]:
+        """The mixing valves with both inlets that the water of a connection passes, the nearest
+        first."""
+        if not self.cold_inlets:
+            return []
+        path = self.distribution.path(tap.connection.up)
+        return [index for index in reversed(path) if index in self.cold_inlets]
+
     @property
     def is_lifted(self) -> bool:
         """Whether all of it comes from private sources, and a pump lifts it."""
@@ -358,7 +383,7 @@ def _members(network: Network) -> list[int]:
         for member, other in ((joint.a, joint.b), (joint.b, joint.a)):
             if inside[member] and not inside[other] and _belongs(elements[other]):
                 found.add(other)
-    for mixer in [i for i in found if _mixes(elements[i])]:  # what it fills
+    for mixer in [i for i in found if mixes(elements[i])]:  # what it fills
         found.update(i for i in network.neighbours(mixer) if elements[i].role in USERS)
     return sorted(found)
 
@@ -380,14 +405,6 @@ def _uses(element: Element) -> bool:
     return element.role in USERS or (is_outlet and (len(element.ends) == 1 or takes_both))
 
 
-def _mixes(element: Element) -> bool:
-    """A mixing valve, or a faucet with hot and cold inlets and an outlet."""
-    if element.kind == "faucet":
-        hot = any(end.system is System.HOT_WATER for end in element.ends)
-        return len(element.ends) >= 3 or (hot and len(element.ends) == 2)
-    return element.kind == "mixing"
-
-
 def _side(element: Element) -> int:
     """1 for cold and 2 for hot piping, between which nothing passes; 0 for what joins either.
 
@@ -395,7 +412,7 @@ def _side(element: Element) -> int:
     """
     if element.role is Role.HEATER or _uses(element):
         return 0
-    if _mixes(element):
+    if mixes(element):
         return 2
     if element.role is Role.METER:
         return 1

@@ -12,7 +12,7 @@ from ifclint.findings import Answer, Change, Outcome, PartKind, Severity, Step
 from ifclint.ifc.elements import Element, Role, System
 from ifclint.packs import ANY_CODE, Context, derived, rule
 from ifclint.plumbing.flow.distribution import Loop
-from ifclint.plumbing.supply.segments import COLD, HOT, WaterSegment
+from ifclint.plumbing.supply.segments import COLD, HOT, WaterSegment, mixes
 from ifclint.plumbing.supply.water_supply import Supply, WaterFixture, WaterService
 from ifclint.plumbing.words import says
 from ifclint.rules.supply.demand import demand
@@ -270,7 +270,7 @@ def dead_leg(segment: WaterSegment, context: Context) -> Answer:
     """Water that never moves goes stale, and warm stale water breeds legionella.
 
     Pipe that ends at nothing, longer than 2 ft. Tanks, heaters, valves and arresters at its end
-    are excused, and so is the pipe that closes a loop: water passes it from either side.
+    are excused, and so are the cold inlet of a mixing valve and the pipe that closes a loop.
     """
     assert segment.length_m is not None
     length = segment.length_m / M_PER_FT
@@ -289,7 +289,9 @@ def _ends_at_nothing(segment: WaterSegment) -> bool:
     last = segment.indexes[-1]
     shares = any(last in paths for paths in segment.distribution.also_fed_by.values())
     closes = any(last in (*r.one_path, *r.other_path) for r in segment.distribution.loops)
-    leads_on = bool(segment.below) or segment.connection is not None or shares or closes
+    beyond = segment.distribution.network.neighbours(last)
+    mixed = any(mixes(segment.distribution.elements[i]) for i in beyond)
+    leads_on = bool(segment.below) or segment.connection is not None or shares or closes or mixed
     return not (leads_on or segment.leads_elsewhere) and (
         segment.elements[-1].role not in NO_DEAD_LEG and segment.elements[-1].kind != "exit"
     )

@@ -15,6 +15,7 @@ from ifclint.plumbing.supply.segments import COLD, HOT, WaterSegment
 from ifclint.plumbing.supply.water_supply import Supply, Tap, WaterFixture, sum_up
 from ifclint.rules.supply.bathroom_groups import group_discounts
 from ifclint.rules.supply.low_demand import low_demand
+from ifclint.rules.supply.mixed import inlets_of, spread_at_mixers
 from ifclint.rules.supply.units import (
     IN_A_ROW,
     TRICKLES,
@@ -119,6 +120,8 @@ def _loads(
         if found is not None and fixture not in in_rows:
             own = {tap: gives(fixture, tap, found) for tap in fixture.fed}
             _load(loads, supply, fixture, own, found.total)
+            for tap, value in own.items():
+                spread_at_mixers(loads, supply, tap, value, inlets_of(value, found))
     return loads
 
 
@@ -156,6 +159,8 @@ def _most(
         services = Counter(tap.service for tap in fixture.fed)
         own = {tap: most / services[tap.service] for tap in fixture.fed}
         _load(loads, supply, fixture, own, most)
+        for tap, value in own.items():
+            spread_at_mixers(loads, supply, tap, value, (value, value))
     sums, open_ones = sum_up(supply, loads), sum_up(supply, dict(unlisted))
     return [None if n > 0 else value for value, n in zip(sums, open_ones, strict=True)]
 
@@ -232,6 +237,7 @@ def _unknown(
         if known is None and not demand_known(fixture, context):
             for tap in fixture.taps:
                 found[tap.connection.up] += 1
+                found.update(supply.cold_inlets[mixer] for mixer in supply.mixers(tap))
     return dict(found)
 
 

@@ -6,7 +6,7 @@ the appendix changes for many, lies below it and made the demand fall where the 
 
 from __future__ import annotations
 
-from collections import Counter, defaultdict
+from collections import defaultdict
 
 from ifclint.codes import Row, SupplyUnits
 from ifclint.codes.fixture_units import choose_row
@@ -19,6 +19,7 @@ from ifclint.engineering.units import M3_PER_S_PER_GPM
 from ifclint.packs import Context
 from ifclint.plumbing.supply.segments import COLD, HOT
 from ifclint.plumbing.supply.water_supply import Supply, WaterFixture, sum_up
+from ifclint.rules.supply.mixed import inlets_of, spread_at_mixers
 from ifclint.rules.supply.units import facts_of, gives
 
 
@@ -29,7 +30,7 @@ def low_demand(
     curve. A line carries no less than any line it feeds, although with more fixtures that draw
     little the moments of high flow are a smaller share of those of use."""
     table = context.code.table("low_demand")
-    listed: dict[tuple[float, float], Counter[int]] = {}
+    listed: dict[tuple[float, float], dict[int, float]] = {}
     rest: dict[int, float] = defaultdict(float)
     for fixture, units in all_units.items():
         rows = table.where(fixture=fixture.kind)
@@ -37,18 +38,22 @@ def low_demand(
             if tap.segment is None:
                 continue
             if rows:
-                listed.setdefault(_use(rows, fixture), Counter())[tap.connection.up] += 1
+                counts = listed.setdefault(_use(rows, fixture), defaultdict(float))
+                counts[tap.connection.up] += 1
+                spread_at_mixers(counts, supply, tap, 1, (1, 1))
             elif units is not None:
-                rest[tap.connection.up] += gives(fixture, tap, units)
+                given = gives(fixture, tap, units)
+                rest[tap.connection.up] += given
+                spread_at_mixers(rest, supply, tap, given, inlets_of(given, units))
         if rows:
-            _count_once(supply, fixture, listed.get(_use(rows, fixture), Counter()))
-    counts = {key: sum_up(supply, dict(values)) for key, values in listed.items()}
-    other = sum_up(supply, dict(rest))
-    keys = sorted(counts)
+            _count_once(supply, fixture, listed.get(_use(rows, fixture), defaultdict(float)))
+    totals = {key: sum_up(supply, values) for key, values in listed.items()}
+    other = sum_up(supply, rest)
+    keys = sorted(totals)
     found: list[float | None] = []
     known: dict[tuple[int, ...], float] = {}
     for number in range(len(supply.segments)):
-        many = tuple(-int(-counts[key][number] // 1) for key in keys)  # a part counts as a whole
+        many = tuple(-int(-totals[key][number] // 1) for key in keys)  # a part counts as a whole
         if many not in known:
             groups = [
                 Group(n, p, gpm * M3_PER_S_PER_GPM)
@@ -82,7 +87,7 @@ def _use(rows: tuple[Row, ...], fixture: WaterFixture) -> tuple[float, float]:
     return row.number("probability"), row.number("max_gpm")
 
 
-def _count_once(supply: Supply, fixture: WaterFixture, counts: Counter[int]) -> None:
+def _count_once(supply: Supply, fixture: WaterFixture, counts: dict[int, float]) -> None:
     """Count a fixture once where its hot and cold come by one line."""
     cold, hot = fixture.tap(COLD), fixture.tap(HOT)
     if cold and hot and cold.segment is not None and hot.segment is not None:
