@@ -33,7 +33,9 @@ PLUMB_M = 0.02  # a nipple leans less than this
 def find_gas(network: Network, sources: Sequence[str] = ()) -> GasPiping | None:
     """The gas piping of a network; None where it has neither gas piping nor a gas appliance.
 
-    `sources` are the GlobalIds of the job file; else the gas meters, else the only regulator.
+    `sources` are the GlobalIds of the job file; else the gas meters, else the first regulators from
+    the tanks (of two-stage propane the first stage; the tank where there is none), else the only
+    regulator.
     """
     elements = network.elements
     joined = {
@@ -50,7 +52,7 @@ def find_gas(network: Network, sources: Sequence[str] = ()) -> GasPiping | None:
     ]
     if not piping and not users:
         return None
-    begin = _sources(elements, piping, sources)
+    begin = _sources(network, piping, sources)
     made = distribute(network, [*piping, *sorted(joined)], begin, lambda e: e.role in USERS)
     return _GasBuilder(made, begin, users, joined).piping(piping)
 
@@ -65,12 +67,31 @@ def _may_burn_gas(element: Element) -> bool:
     return usual and not element.properties.text("energy")
 
 
-def _sources(elements: list[Element], piping: list[int], named: Sequence[str]) -> list[int]:
+def _sources(network: Network, piping: list[int], named: Sequence[str]) -> list[int]:
+    elements = network.elements
     if named:
         return [i for i in piping if elements[i].guid in named]
     meters = [i for i in piping if elements[i].role is Role.METER]
     regulators = [i for i in piping if is_regulator(elements[i])]
-    return meters or (regulators if len(regulators) == 1 else [])
+    if meters or len(regulators) == 1:
+        return meters or regulators
+    tanks = [i for i in piping if elements[i].role is Role.TANK]
+    return sorted({i for tank in tanks for i in _first_behind(network, tank, set(piping))})
+
+
+def _first_behind(network: Network, tank: int, piping: set[int]) -> set[int]:
+    """The first regulators on every way from a tank; the tank where it is joined to none."""
+    found, seen, waiting = set[int](), {tank}, [tank]
+    while waiting:
+        for near in network.neighbours(waiting.pop()):
+            if near in piping and near not in seen:
+                seen.add(near)
+                if is_regulator(network.elements[near]):
+                    found.add(near)
+                else:
+                    waiting.append(near)
+    is_joined = len(seen) > 1
+    return found or ({tank} if is_joined else set())
 
 
 def _joined_to(made: Distribution, begin: list[int]) -> set[int]:

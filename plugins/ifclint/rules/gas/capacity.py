@@ -103,11 +103,20 @@ class Sizing:
     @cached_property
     def index_row(self) -> Row | None:
         """The table printed for this gas and material that uses most of the allowed drop."""
-        listed = self.code.table("gas_tables").where(
+        fitting = [row for row in self._tables if self._fits(row)]
+        return max(fitting, key=lambda row: row.number("drop_in_wc"), default=None)
+
+    @cached_property
+    def _tables(self) -> tuple[Row, ...]:
+        """What is kept for this gas and material, at any pressure."""
+        return self.code.table("gas_tables").where(
             material=self.material, gas=self.service.gas.name
         )
-        fitting = [row for row in listed if self._fits(row)]
-        return max(fitting, key=lambda row: row.number("drop_in_wc"), default=None)
+
+    @property
+    def is_by_equation(self) -> bool:
+        """Whether the job file asks for the equation, or no table is kept to ask instead."""
+        return self.by_equation or not self._tables
 
     def _fits(self, row: Row) -> bool:
         """Whether a table of the code is printed for no more than is supplied and may be lost."""
@@ -123,7 +132,7 @@ class Sizing:
     def sizes(self) -> list[float]:
         """The sizes a load can be given, smallest first: nominal, or flow designations of CSST."""
         row = self.index_row
-        if self.by_equation:
+        if self.is_by_equation:
             wanted = BORES.get(self.material)
             found = {r["size_in"] for r in rows_of("pipe_dimensions") if r["material"] == wanted}
             return sorted(s for s in found if isinstance(s, float))
@@ -136,7 +145,7 @@ class Sizing:
         """What a size may carry over a length; None where table or equation does not reach."""
         key = size, length_m
         if key not in self._found:
-            look_up = self._by_equation if self.by_equation else self._by_table
+            look_up = self._by_equation if self.is_by_equation else self._by_table
             self._found[key] = look_up(size, length_m)
         return self._found[key]
 

@@ -17,6 +17,7 @@ from ifclint.ifc.elements import Element, Role
 from ifclint.packs import ANY_CODE, Context
 from ifclint.plumbing import GasPiping
 from ifclint.plumbing.gas.gas_piping import GasZone
+from ifclint.plumbing.gas.inputs import gas
 from ifclint.rules.gas.caution import gas_rule
 from ifclint.rules.gas.places import is_within
 from ifclint.rules.gas.sizing import plan, zone_pressure_pa
@@ -75,7 +76,8 @@ def gas_building_pressure(piping: GasPiping, context: Context) -> Iterator[Answe
 
     The pressure delivered, and that behind each regulator, of the piping within the outline of
     walls and slabs, against the highest the code lets into a building. Where the delivery
-    pressure is no higher, all piping passes.
+    pressure is no higher, all piping passes. Undiluted propane has a limit of its own; between the
+    two limits it is asked about, since authorities read them differently.
     """
     delivered = context.job.gas.delivery_pressure
     if delivered is None:
@@ -129,6 +131,17 @@ def _enters(
             about=about,
         )
     limit, psi = context.code.limit("gas_indoor_max_psi"), pressure_pa / PA_PER_PSI
+    if (supplied := gas(context)) is not None and supplied.name == "propane":
+        limit = context.code.limit("gas_propane_max_psi")
+        if at_most(psi, limit.value, limit.unit):
+            return unverified(
+                f"Propane enters the building at {number_text(psi)} psi: less than the "
+                f"{number_text(limit.value)} psi to which it is limited, and more than other gas.",
+                "Reduce the pressure outdoors, or have the authority agree to it.",
+                inside,
+                about=about,
+                clause=limit.clause,
+            )
     return check(
         psi,
         at_most=limit,

@@ -1,0 +1,131 @@
+"""The rule about connectors of appliances: large enough for what the appliance burns."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from math import dist, inf
+
+from ifclint.checks import PASS, check, unverified
+from ifclint.engineering import tolerance
+from ifclint.engineering.data import rows_of
+from ifclint.engineering.units import M_PER_IN
+from ifclint.findings import Answer, Severity, Step
+from ifclint.ifc.elements import Element, Role
+from ifclint.packs import Context
+from ifclint.plumbing import GasAppliance
+from ifclint.plumbing.gas.connectors import is_connector
+from ifclint.plumbing.gas.inputs import gas, inputs
+from ifclint.plumbing.words import says
+from ifclint.rules.gas.caution import gas_rule
+
+INSIDE_OF = {0.375: 0.25, 0.5: 0.375, 0.625: 0.5}  # connectors are sold by outside or inside
+OUTSIDE_WORDS, INSIDE_WORDS = ("od", "o.d.", "outside diameter"), ("id", "i.d.", "inside diameter")
+
+
+@dataclass(frozen=True)
+class Listed:
+    """What a connector of natural gas carries at a drop of 0.5 in of water."""
+
+    inside_in: float
+    length_in: float
+    kbtuh: float
+    source: str
+
+
+LISTED = tuple(
+    Listed(
+        float(str(r["inside_in"])),
+        float(str(r["length_in"])),
+        float(str(r["kbtuh"])),
+        str(r["source"]),
+    )
+    for r in rows_of("gas_connectors")
+)
+PROPANE = 1.6  # times the heat, in the same connector; what makers print, from memory
+KBTUH = "kBtu/h"
+
+
+@gas_rule(
+    title="Appliance connector large enough",
+    subject=GasAppliance,
+    clauses={"upc": "1212.3", "ipc": "IFGC 411.1.3.2", "irc": "G2422.1.2.2"},
+    severity=Severity.MEDIUM,
+)
+def gas_connector_size(appliance: GasAppliance, context: Context) -> Iterator[Answer]:
+    """A range on a thin connector starves its burners, and their flames lift and make soot.
+
+    The input of the appliance against what its flexible connector carries by the tables of its
+    makers, by length and inside diameter. A size that is called neither inside nor outside may be
+    either: wrong is only what is too small even by the inside, and what depends on it is asked
+    about. So is what has no row: a length over 6 ft, more than 1/2 in inside.
+    """
+    known = inputs(context).get(appliance)
+    if known is None:
+        return
+    is_propane = (supplied := gas(context)) is not None and supplied.name == "propane"
+    for connector in appliance.own:
+        if connector.role is not Role.VALVE and is_connector(connector):
+            bounds = _bounds_kbtuh(connector, PROPANE if is_propane else 1.0)
+            yield _answer(appliance, connector, known.step(appliance), bounds)
+
+
+def _answer(
+    appliance: GasAppliance, connector: Element, input_step: Step, bounds: tuple[float, float]
+) -> Answer:
+    load, (least, most) = (input_step.value or 0.0) / 1000, bounds
+    clicked = (connector.guid, *appliance.element_ids)
+    if tolerance.at_most(load, least, KBTUH):
+        return PASS
+    if tolerance.at_most(load, most, KBTUH):
+        return unverified(
+            f"Whether {connector.label} carries the {load:.0f} {KBTUH} of {appliance.label} is not "
+            "known.",
+            "Tell its length and its inside diameter (ID), or show its listed capacity.",
+            clicked,
+            about=connector.guid,
+        )
+    return check(
+        load,
+        at_most=most,
+        unit=KBTUH,
+        message=f"{appliance.label} takes {load:.0f} {KBTUH}; {connector.label} carries "
+        f"{most:.0f}.",
+        remedy="Fit a listed connector that is larger or shorter.",
+        steps=(input_step, Step("By the tables of makers", most, KBTUH, LISTED[0].source)),
+        elements=clicked,
+        about=connector.guid,
+    )
+
+
+def _bounds_kbtuh(connector: Element, factor: float) -> tuple[float, float]:
+    """What a connector carries at the least and at the most, as far as its size tells."""
+    length, size = connector.length_m, connector.size_in
+    points = [end.position for end in connector.ends if end.position is not None]
+    if length is None and len(points) == 2:
+        length = dist(*points)
+    if length is None or size is None:
+        return 0.0, inf
+    inside, outside = size, INSIDE_OF.get(size, size)
+    if says(connector, OUTSIDE_WORDS):
+        inside = outside
+    elif says(connector, INSIDE_WORDS):
+        outside = inside
+    return _listed(outside, length)[0] * factor, _listed(inside, length)[1] * factor
+
+
+def _listed(inside_in: float, length_m: float) -> tuple[float, float]:
+    """What is listed for an inside diameter over a length, kBtu/h: bounds where it is none of the
+    listed ones, or longer."""
+    inches = length_m / M_PER_IN
+    enough = sorted(
+        (r for r in LISTED if tolerance.at_most(inches, r.length_in, "in")),
+        key=lambda r: -r.length_in,
+    )
+    carries = {r.inside_in: r.kbtuh for r in enough}  # the shortest that is enough comes last
+    least = max((kbtuh for d, kbtuh in carries.items() if d <= inside_in), default=0.0)
+    most = min((kbtuh for d, kbtuh in carries.items() if d >= inside_in), default=inf)
+    return least, most
+
+
+RULES = (gas_connector_size,)
