@@ -58,15 +58,19 @@ def gas_connector_size(appliance: GasAppliance, context: Context) -> Iterator[An
     The input of the appliance against what its flexible connector carries by the tables of its
     makers, by length and inside diameter. A size that is called neither inside nor outside may be
     either: wrong is only what is too small even by the inside, and what depends on it is asked
-    about. So is what has no row: a length over 6 ft, more than 1/2 in inside.
+    about. So is more than 1/2 in inside, which has no row. Longer than 6 ft no connector is listed,
+    and another rule finds it.
     """
     known = inputs(context).get(appliance)
     if known is None:
         return
     is_propane = (supplied := gas(context)) is not None and supplied.name == "propane"
     for connector in appliance.own:
-        if connector.role is not Role.VALVE and is_connector(connector):
-            bounds = _bounds_kbtuh(connector, PROPANE if is_propane else 1.0)
+        length = _length_m(connector)
+        if connector.role is Role.VALVE or not is_connector(connector) or length is None:
+            continue
+        if tolerance.at_most(length / M_PER_IN, LISTED[-1].length_in, "in"):
+            bounds = _bounds_kbtuh(connector, length, PROPANE if is_propane else 1.0)
             yield _answer(appliance, connector, known.step(appliance), bounds)
 
 
@@ -98,25 +102,28 @@ def _answer(
     )
 
 
-def _bounds_kbtuh(connector: Element, factor: float) -> tuple[float, float]:
-    """What a connector carries at the least and at the most, as far as its size tells."""
-    length, size = connector.length_m, connector.size_in
+def _length_m(connector: Element) -> float | None:
     points = [end.position for end in connector.ends if end.position is not None]
-    if length is None and len(points) == 2:
-        length = dist(*points)
-    if length is None or size is None:
+    drawn = dist(*points) if len(points) == 2 else None
+    return connector.length_m if connector.length_m is not None else drawn
+
+
+def _bounds_kbtuh(connector: Element, length_m: float, factor: float) -> tuple[float, float]:
+    """What a connector carries at the least and at the most, as far as its size tells."""
+    size = connector.size_in
+    if size is None:
         return 0.0, inf
     inside, outside = size, INSIDE_OF.get(size, size)
     if says(connector, OUTSIDE_WORDS):
         inside = outside
     elif says(connector, INSIDE_WORDS):
         outside = inside
-    return _listed(outside, length)[0] * factor, _listed(inside, length)[1] * factor
+    return _listed(outside, length_m)[0] * factor, _listed(inside, length_m)[1] * factor
 
 
 def _listed(inside_in: float, length_m: float) -> tuple[float, float]:
     """What is listed for an inside diameter over a length, kBtu/h: bounds where it is none of the
-    listed ones, or longer."""
+    listed ones."""
     inches = length_m / M_PER_IN
     enough = sorted(
         (r for r in LISTED if tolerance.at_most(inches, r.length_in, "in")),

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from ifclint import checks
 from ifclint.checks import NOT_APPLICABLE, PASS, check
-from ifclint.codes import Limit, SupplyUnits
+from ifclint.codes import Limit, Row
 from ifclint.engineering.friction import velocity_m_per_s
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import M3_PER_S_PER_GPM, M_PER_FT, M_PER_IN, PA_PER_PSI
@@ -138,16 +138,25 @@ def supply_branch_size(fixture: WaterFixture, context: Context) -> Iterator[Answ
     is too small for one kind alone, it is asked.
     """
     units = demand(context).units[fixture]
-    if units is None or units.branch_in is None:
+    row = units.row if units is not None else _unit_free_row(fixture, context)
+    if row is None or row.number_or_none("branch_in") is None:
         return
     for branch in fixture.branches:
-        yield _branch(fixture, branch, units, context)
+        yield _branch(fixture, branch, row, units.basis if units is not None else (), context)
+
+
+def _unit_free_row(fixture: WaterFixture, context: Context) -> Row | None:
+    """The row of flows of a fixture without fixture units, where it tells the branch too."""
+    if "fixture_flow" not in context.code.tables:
+        return None
+    rows = context.code.table("fixture_flow").where(fixture=fixture.kind)
+    return rows[0] if rows and "branch_in" in rows[0].values else None
 
 
 def _branch(
-    fixture: WaterFixture, branch: WaterSegment, units: SupplyUnits, context: Context
+    fixture: WaterFixture, branch: WaterSegment, row: Row, basis: Sequence[str], context: Context
 ) -> Answer:
-    least, name = units.row.limit("branch_in", "in"), f"{branch.service} branch to {fixture.label}"
+    least, name = row.limit("branch_in", "in"), f"{branch.service} branch to {fixture.label}"
     clause = "Table 604.5" if context.code.family == "ipc" else least.clause
     if branch.size_in is None:
         return _size_unknown(f"The size of the {name} is not known", branch, least, context)
@@ -161,7 +170,7 @@ def _branch(
         if (other := smallest_branch_in(fixture, context)) and at_least(size, other, "in"):
             return checks.unverified(
                 f"Whether the {trade_size(size)} {name} is large enough is not known: "
-                f"{'; '.join(units.basis)}.",
+                f"{'; '.join(basis)}.",
                 "State how the fixture flushes (FlushType, or in words: flush tank, flushometer).",
                 (fixture.element.guid, *judged.element_ids),
                 about=branch.key, required=Measure(least.value, "in", "at least"),

@@ -188,7 +188,7 @@ def return_past_cold(service: WaterService, context: Context) -> Iterator[Answer
 @rule(
     title="Return of mixed water led to the heater and to the mixing valve",
     subject=WaterService,
-    clauses={"ipc": "607.2.2"},
+    clauses={"ipc": "607.2.2", "irc": ""},
     applies=lambda service: bool(service.supply.returns),
 )
 def return_at_mixing_valve(service: WaterService, context: Context) -> Iterator[Answer]:
