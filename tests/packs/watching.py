@@ -8,6 +8,7 @@ from collections import defaultdict
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
+from math import isfinite
 from types import FrameType
 
 import pytest
@@ -46,6 +47,8 @@ class Watched:
 
 def side_of(value: float, limit: float, unit: str) -> str:
     """Where a value lies: "below", "at" or "above" the limit, and "" where it is far from it."""
+    if not isfinite(limit):
+        return ""
     slack = tolerance.slack(limit, unit)
     if abs(value - limit) <= slack:
         return "at"
