@@ -159,6 +159,7 @@ class Drawing(Paper):
     axes_at: Pixel = (0.0, 0.0)
     is_diagram: bool = False
     bands: list[BandLine] = field(default_factory=list)  # storeys
+    usual_sizes: dict[str, str] = field(default_factory=dict)  # of pipe that has none beside it
 
     @property
     def slices(self) -> list[tuple[float, float]]:

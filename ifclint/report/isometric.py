@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from ifclint.findings import Riser, RiserLine
 from ifclint.ifc.elements import Point
+from ifclint.report.cutting import clipped, cuts, leading_on
 from ifclint.report.layout import Layout
 from ifclint.report.sheet import Pixel, on_lines
 
@@ -25,36 +26,69 @@ N = TypeVar("N", float, Floats)
 COS30, SIN30 = math.cos(math.pi / 6), 0.5
 MARGIN = 60.0  # px around the drawing, for words
 SHEET_WIDTH = 1036.0  # px, the width of the page's column
-LARGEST_SHEET = 9000.0  # px; a larger drawing is drawn smaller than reads well
+LARGEST = 9000.0  # px; a larger drawing is drawn smaller than reads well
 SCALE = (36.0, 120.0)  # px per metre: least, most
+ZOOMS = (1.0, 1.4, 2.0, 2.8)  # how many times larger, where the lettering has too little room
 WIDEST = 2**32  # more cells than any sheet is wide
 
 
-def lay_out(riser: Riser, lines: Sequence[RiserLine]) -> Layout:
-    """One sheet, to the model's own dimensions."""
+def lay_out(riser: Riser, lines: Sequence[RiserLine], zoom: float = 1.0) -> list[Layout]:
+    """To the model's own dimensions: one sheet, or as many as it takes when it is drawn so many
+    times larger than fits one."""
     points = [p for line in lines for p in line.points] + [mark.point for mark in riser.marks]
-    view, width, height = _clearest(lines, points)
-    made = Layout(width, height, list(lines))
-    made.paths = [[view.pixel(p) for p in line.points] for line in lines]
-    made.marks = [(mark, view.pixel(mark.point)) for mark in riser.marks]
+    clearest = _clearest(lines, points)
+    view = View(clearest.turn, clearest.scale * zoom)
+    whole = Layout(0.0, 0.0, list(lines))
+    whole.paths = [[view.pixel(p) for p in line.points] for line in lines]
+    whole.marks = [(mark, view.pixel(mark.point)) for mark in riser.marks]
     for name, elevation in riser.levels:
         places = sorted({view.pixel(p) for line in lines for p in _crossings(line, elevation)})
-        made.levels.append((name, elevation, places))
+        whole.levels.append((name, elevation, places))
     flat = View(view.turn)
     for name, end in (("x", (1.0, 0.0, 0.0)), ("y", (0.0, 1.0, 0.0)), ("z", (0.0, 0.0, 1.0))):
         x, y = flat.pixel(end)
-        made.axes.append((name, round(x, 3), round(y, 3)))
+        whole.axes.append((name, round(x, 3), round(y, 3)))
+    across = [view.pixel(point)[0] for point in points]
+    bounds = cuts(whole.paths, min(across), max(across), SHEET_WIDTH - 2 * MARGIN)
+    return [_sheet(whole, bounds, number) for number in range(len(bounds) - 1)]
+
+
+def _sheet(whole: Layout, bounds: Sequence[float], number: int) -> Layout:
+    """What of a drawing lies between two cuts, moved onto paper of its size."""
+    start, end = bounds[number], bounds[number + 1]
+    pieces = [
+        (line, piece)
+        for line, path in zip(whole.lines, whole.paths, strict=True)
+        for piece in clipped(path, start, end)
+    ]
+
+    def is_here(at: Pixel) -> bool:
+        return start <= at[0] < end or at[0] == end == bounds[-1]
+
+    marks = [(mark, at) for mark, at in whole.marks if is_here(at)]
+    heights = [y for _, piece in pieces for _, y in piece] + [y for _, (_, y) in marks]
+    top, low = min(heights, default=0.0), max(heights, default=0.0)
+
+    def on_paper(at: Pixel) -> Pixel:
+        return at[0] - start + MARGIN, at[1] - top + MARGIN
+
+    made = Layout(end - start + 2 * MARGIN, low - top + 2 * MARGIN, axes=whole.axes)
+    made.lines = [line for line, _ in pieces]
+    made.paths = [[on_paper(at) for at in piece] for _, piece in pieces]
+    made.marks = [(mark, on_paper(at)) for mark, at in marks]
+    for name, elevation, places in whole.levels:
+        made.levels.append((name, elevation, [on_paper(at) for at in places if is_here(at)]))
+    leading = leading_on([piece for _, piece in pieces], bounds, number)
+    made.notes = [(text, on_paper(at)) for text, at in leading]
     return made
 
 
 @dataclass(frozen=True, slots=True)
 class View:
-    """From model metres to page pixels, seen after `turn` quarter turns of the building."""
+    """From model metres to pixels, seen after `turn` quarter turns of the building."""
 
     turn: int
     scale: float = 1.0
-    left: float = 0.0
-    top: float = 0.0
 
     def pixel(self, point: Point) -> Pixel:
         return self._seen(*point)
@@ -67,37 +101,35 @@ class View:
     def _seen(self, x: N, y: N, z: N) -> tuple[N, N]:
         x, y = ((x, y), (-y, x), (-x, -y), (y, -x))[self.turn]
         across, down = (x - y) * COS30, -(x + y) * SIN30 - z
-        return across * self.scale + self.left, down * self.scale + self.top
+        return across * self.scale, down * self.scale
 
 
-def _clearest(lines: Sequence[RiserLine], points: Sequence[Point]) -> tuple[View, float, float]:
+def _clearest(lines: Sequence[RiserLine], points: Sequence[Point]) -> View:
     """The side on which the runs cover most of the paper, that is, each other least."""
 
     fits = [_fit(turn, points) for turn in range(4)]
-    scale = min(view.scale for view, _, _ in fits)
+    scale = min(view.scale for view in fits)
     corners = [point for line in lines for point in line.points]
     is_start = np.ones(len(corners), dtype=bool)
     is_start[np.cumsum([len(line.points) for line in lines], dtype=int) - 1] = False
     starts = np.flatnonzero(is_start)
 
-    def spread(fit: tuple[View, float, float]) -> int:
-        seen = View(fit[0].turn, scale).pixels(corners)
+    def spread(fit: View) -> int:
+        seen = View(fit.turn, scale).pixels(corners)
         rows, columns = on_lines(seen[starts], seen[starts + 1])
         return len(np.unique(rows * WIDEST + columns))
 
     return max(fits, key=spread)
 
 
-def _fit(turn: int, points: Sequence[Point]) -> tuple[View, float, float]:
-    """A view of all points, at a scale that can be read, and the paper's width and height."""
+def _fit(turn: int, points: Sequence[Point]) -> View:
+    """A view of all points, at a scale that can be read."""
     flat = View(turn).pixels(points)
     (left, top), (right, bottom) = flat.min(axis=0).tolist(), flat.max(axis=0).tolist()
     across, down = right - left, bottom - top
     scale = (SHEET_WIDTH - 2 * MARGIN) / max(across, 0.1)
     scale = max(SCALE[0], min(SCALE[1], scale))
-    scale = min(scale, LARGEST_SHEET / max(across, down, 0.1))
-    view = View(turn, scale, MARGIN - left * scale, MARGIN - top * scale)
-    return view, across * scale + 2 * MARGIN, down * scale + 2 * MARGIN
+    return View(turn, min(scale, LARGEST / max(across, down, 0.1)))
 
 
 def _crossings(line: RiserLine, elevation: float) -> Iterator[Point]:

@@ -4,13 +4,14 @@ little room, or left off and counted."""
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from ifclint.ifc.elements import mark_in, without_number
 from ifclint.report.arrange import Item, plain
 from ifclint.report.drawing import Flag, Word
-from ifclint.report.sheet import FULL, Box, Pixel, Sheet, Spot, at, beside
+from ifclint.report.sheet import FARTHER, FULL, Box, Pixel, Sheet, Spot, at, beside
 
 FONT, LINE_HEIGHT = 13.0, 15.0  # px, of the lettering
 NARROW, WIDE = frozenset("ijlI.,:;!|'·()[]/ -ftr³\""), frozenset("mwMW→…%@")
@@ -19,6 +20,7 @@ CLOSE = 9  # px; farther off a thin line leads to what is named
 FLAG = 18.0  # px, size of a finding's number
 THINNEST = 1.2  # px
 BETWEEN = " · "  # of a name and its figures
+_MORE = re.compile(r" - |, | with |[(:;]")  # before what a name says beyond what a thing is
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,13 +32,15 @@ class Label:
     clear: float = 0.0
     style: str = "label"
     upon: bool = False  # may stand right over the first of its places
+    spare: bool = False  # the drawing says it otherwise too
+    service: str = ""  # of the pipe it stands beside
 
     def forms(self) -> list[tuple[str, ...]]:
         """Its lines as they read best, then more lines, then fewer words: of "Lavatory L-2 (Bath 2)
-        · 1 DFU" at last "L-2"."""
+        · 1 DFU" at last "L-2", of "Lavatory - Wall Hung · 1 DFU" at last "Lavatory"."""
         name, *figures = self.text.split(BETWEEN)
         name = without_number(name)
-        called = mark_in(name)
+        called = mark_in(name) or _MORE.split(name, maxsplit=1)[0].strip()
         forms = [_lines([name, *figures])]
         if figures:
             forms.append((*_lines([name]), *_lines(figures)))
@@ -87,25 +91,28 @@ def size(lines: Iterable[str]) -> tuple[float, float]:
     return max(widths) + 4, LINE_HEIGHT * len(widths)
 
 
-def letter(sheet: Sheet, labels: Iterable[Label]) -> tuple[list[Word], int]:
-    """Labels on the sheet, in turn, and how many were left off because they would cover anything.
+def letter(sheet: Sheet, labels: Iterable[Label]) -> tuple[list[Word], list[Label]]:
+    """Labels on the sheet, in turn, and those left off because they would cover anything.
 
     A label stands level where it can, else turned; farther off only where its leader is free too.
     """
-    words, left_off = [], 0
+    words, left_off = [], []
     for label in labels:
         word = _placed(sheet, label)
         if word is None:
-            left_off += 1
+            left_off.append(label)
         else:
             words.append(word)
     return words, left_off
 
 
 def _placed(sheet: Sheet, label: Label) -> Word | None:
-    for lines, turned in _ways(label):
+    """Where a label stands; at the last farther off, its thin line over pipe."""
+    for lines, turned, over_pipe in _ways(label):
         width, height = size(lines)
-        spot = _free(sheet, label, *((height, width) if turned else (width, height)))
+        if turned:
+            width, height = height, width
+        spot = _free(sheet, label, width, height, over_pipe)
         if spot is None:
             continue
         start = leader(spot, CLOSE)
@@ -117,13 +124,16 @@ def _placed(sheet: Sheet, label: Label) -> Word | None:
     return None
 
 
-def _ways(label: Label) -> Iterator[tuple[tuple[str, ...], bool]]:
-    """Forms of a label and whether turned, the best first: a name is kept before it is level."""
+def _ways(label: Label) -> Iterator[tuple[tuple[str, ...], bool, bool]]:
+    """Forms of a label, whether turned and led to over pipe, the best first: a name is kept before
+    it is level."""
     forms = label.forms()
     last = forms[-1:] if len(forms) > 1 else []
     for some in (forms[: len(forms) - len(last)], last):
-        yield from ((lines, False) for lines in some)
-        yield from ((lines, True) for lines in some)
+        yield from ((lines, False, False) for lines in some)
+        yield from ((lines, True, False) for lines in some)
+    if not label.spare:
+        yield forms[-1], False, True
 
 
 def edge(box: Box, toward: Pixel) -> Pixel:
@@ -132,12 +142,12 @@ def edge(box: Box, toward: Pixel) -> Pixel:
     return round(x, 1), round(y, 1)
 
 
-def _free(sheet: Sheet, label: Label, width: float, height: float) -> Spot | None:
+def _free(sheet: Sheet, label: Label, width: float, height: float, over_pipe: bool) -> Spot | None:
     """The nearest spot where nothing is."""
     over = at(label.places[0], width, height)
     if label.upon and sheet.clear(over.box):
         return over
-    return sheet.first_free(label.places, width, height, label.clear, CLOSE)
+    return sheet.first_free(label.places, width, height, label.clear, CLOSE, over_pipe)
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,7 +164,7 @@ class Spots:
     def of(self, sheet: Sheet, width: float, height: float) -> Iterator[Spot]:
         free = [at(place, width, height) for place in self.upon]
         free = [spot for spot in free if not sheet.full(spot.box)]
-        return iter(free) if free else beside(self.around, width, height, self.clear)
+        return iter(free) if free else beside(self.around, width, height, self.clear, FARTHER)
 
 
 def flags(sheet: Sheet, spots: Spots, items: Sequence[Item], drawing: str) -> Iterator[Flag]:

@@ -11,8 +11,9 @@ from ifclint.engineering.units import M_PER_FT
 from ifclint.findings import Plan, PlanBox
 from ifclint.report.arrange import NAME_LIMIT, Item, one_a_number, plain
 from ifclint.report.drawing import SERVICES, GridLine, PlanDrawing, Run
-from ifclint.report.lettering import FLAG, Label, Spots, flags, kept, letter, middle, weight
-from ifclint.report.sheet import Box, Pixel, Sheet
+from ifclint.report.lettering import FLAG, Label, Spots, flags, letter, middle, weight
+from ifclint.report.sheet import CELL, Box, Pixel, Sheet
+from ifclint.report.sheet import at as around
 
 WIDTH, HIGHEST = 1036.0, 1200.0  # px, of the page's column and of a sheet of paper
 MARGIN = 30.0  # px
@@ -23,6 +24,7 @@ BESIDE_M = 5.0  # a fixture this far outside is shown too
 BARS_FT = (500, 200, 100, 50, 20, 10, 5, 2, 1)
 BAR_SHARE = 0.2  # of the drawing's width, at most
 BUBBLE = 11.0  # px, half a grid tag's circle
+PLACE = 2.0  # px, of the place of a finding, which no other number covers
 THICKEST = 4.0  # px: a plan shows where pipe lies and not how large it is
 
 
@@ -62,7 +64,17 @@ def draw_plan(plan: Plan, items: Iterable[Item], anchor: str) -> PlanDrawing | N
         _take_outline(sheet, fixture, view)
     drawing.runs = _runs(plan, view, sheet, drawing)
     _set_bar(drawing, view)
-    words, left_off = letter(sheet, _labels(plan, view))
+    _draw_flags(drawing, sheet, plan, view, items)
+    drawing.words, left_off = letter(sheet, _labels(plan, view))
+    drawing.left_off = len(left_off)
+    return drawing
+
+
+def _draw_flags(
+    drawing: PlanDrawing, sheet: Sheet, plan: Plan, view: _View, items: Iterable[Item]
+) -> None:
+    """The number of each finding at its place, or beside it with a thin line; no number stands on
+    the place of another."""
     found: dict[Pixel, list[Item]] = {}  # by cell of the paper, as are their places
     at: dict[Pixel, Pixel] = {}
     own = (item for item in items if item.finding.location.storey == plan.storey)
@@ -72,11 +84,11 @@ def draw_plan(plan: Plan, items: Iterable[Item], anchor: str) -> PlanDrawing | N
             x, y = _on_paper(view.pixel((place.x, place.y)), drawing)
             found.setdefault((x // FLAG, y // FLAG), []).append(item)
             at.setdefault((x // FLAG, y // FLAG), (x, y))
+    for spot in at.values():
+        sheet.take_box(around(spot, PLACE, PLACE).box)
     for cell, numbered in found.items():
-        drawing.flags += flags(sheet, Spots((), (at[cell],)), numbered, anchor)
-    drawing.words = kept(words, drawing.flags)
-    drawing.left_off = left_off + len(words) - len(drawing.words)
-    return drawing
+        spots = Spots((), (at[cell],), CELL + PLACE)
+        drawing.flags += flags(sheet, spots, numbered, drawing.anchor)
 
 
 def _points(plan: Plan) -> Iterator[Pixel]:

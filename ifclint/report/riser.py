@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import itertools
 import math
+from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
@@ -21,14 +22,27 @@ from ifclint.report.arrange import NAME_LIMIT, Item, one_a_number, plain
 from ifclint.report.crossings import parted
 from ifclint.report.drawing import SERVICES, BandLine, Drawing, FloorLine, Run, Symbol
 from ifclint.report.layout import Layout
-from ifclint.report.lettering import Label, Spots, flags, kept, letter, middle, weight
+from ifclint.report.lettering import (
+    BETWEEN,
+    Label,
+    Spots,
+    flags,
+    kept,
+    letter,
+    middle,
+    weight,
+)
 from ifclint.report.sheet import Pixel, Sheet, at
 
 FARTHEST = 1e8  # m
 SYMBOL = 7.0  # px, half the size of a symbol
 AXES = 76.0  # px, the square the axes are shown in
 ON_LINE = (0.5, 0.35, 0.65, 0.2, 0.8)  # shares of a run at which a number may stand on it
+NOTED_ONCE = 40.0  # px between pipes that lead on to the same sheet
 FLOOR_LINE = 14.0  # px to either side of an upright run
+NO_SIZE = "size?"  # begins what is written beside pipe of unknown size
+FEW, LESS = 2, 0.8  # labels left off a sheet; what a larger drawing has to leave off of them
+MOST_SHEETS = 12  # of a riser that is drawn larger for its lettering
 DRAINS = ("drain", "cleanout", "unreached")
 TRAPS = ("trap", "p-trap", "s-trap", "drum-trap", "running-trap", "bottle-trap", "floor-trap")
 TERMINALS = ("vent-through-roof", "air-admittance-valve", "vent-terminal", "vent terminal")
@@ -36,7 +50,7 @@ MARKED_SO = ("appliance", "valve", "device")
 OUTLETS = ("outlet", "sewer-connection", "manhole", "septic-tank")
 
 
-def draw(riser: Riser, items: Iterable[Item], anchor: str) -> list[Drawing]:
+def draw(riser: Riser, items: Sequence[Item], anchor: str) -> list[Drawing]:
     """The sheets of one riser with the findings on them; none where nothing has a place."""
     lines = [replace(line, points=_finite(line.points)) for line in riser.lines]
     lines = [line for line in lines if len(line.points) > 1]
@@ -44,27 +58,36 @@ def draw(riser: Riser, items: Iterable[Item], anchor: str) -> list[Drawing]:
     if not lines and not drawable.marks:
         return []
     diagram = schematic.is_drawn_so(drawable) and bool(lines)
-    layouts = (
-        schematic.lay_out(drawable, lines) if diagram else [isometric.lay_out(drawable, lines)]
-    )
-    items = list(items)
-    return [
-        _drawn(
-            layout,
-            riser,
-            items,
-            anchor if number == 1 else f"{anchor}-{number}",
-            number,
-            len(layouts),
-        )
-        for number, layout in enumerate(layouts, 1)
-    ]
+    way = schematic if diagram else isometric
+    made: list[Drawing] = []
+    for zoom in way.ZOOMS:
+        layouts = way.lay_out(drawable, lines, zoom)
+        if made and len(layouts) > MOST_SHEETS:
+            break
+        larger = _sheets(layouts, riser, items, anchor)
+        if not made or _left_off(larger) < LESS * _left_off(made):
+            made = larger
+        if _left_off(made) <= FEW * len(made):
+            break
+    return made
 
 
-def _drawn(
-    layout: Layout, riser: Riser, items: Sequence[Item], anchor: str, number: int, of: int
-) -> Drawing:
-    title = plain(riser.title, NAME_LIMIT) + (f", sheet {number} of {of}" if of > 1 else "")
+def _left_off(sheets: Iterable[Drawing]) -> int:
+    return sum(sheet.left_off for sheet in sheets)
+
+
+def _sheets(
+    layouts: Sequence[Layout], riser: Riser, items: Sequence[Item], anchor: str
+) -> list[Drawing]:
+    made = []
+    for number, layout in enumerate(layouts, 1):
+        of = f", sheet {number} of {len(layouts)}" if len(layouts) > 1 else ""
+        own = anchor if number == 1 else f"{anchor}-{number}"
+        made.append(_drawn(layout, riser, items, plain(riser.title, NAME_LIMIT) + of, own))
+    return made
+
+
+def _drawn(layout: Layout, riser: Riser, items: Sequence[Item], title: str, anchor: str) -> Drawing:
     drawing = Drawing(title, anchor, layout.width, layout.height, is_diagram=bool(layout.bands))
     sheet = Sheet(layout.width, layout.height)
     _draw_bands(drawing, sheet, layout)
@@ -75,10 +98,38 @@ def _drawn(
     levels = _draw_levels(drawing, sheet, layout)
     named, named_off = letter(sheet, _names(layout))
     _draw_flags(drawing, sheet, _spots(layout), items)
-    words, left_off = letter(sheet, [*levels, *_sizes(layout)])
-    drawing.words = kept(named, drawing.flags) + words
-    drawing.left_off = named_off + left_off + len(named) + len(words) - len(drawing.words)
+    usual = _usual_sizes(riser)
+    sizes = sorted(_sizes(layout, usual), key=lambda label: label.spare)
+    at_levels, levels_off = letter(sheet, levels)
+    words, sizes_off = letter(sheet, sizes)
+    free = kept(named, drawing.flags)
+    drawing.words = [*free, *at_levels, *words]
+    drawing.left_off = len(named_off) + len(named) - len(free) + len(levels_off)
+    for service in sorted({label.service for label in sizes_off}):
+        off = [label for label in sizes_off if label.service == service]
+        if all(label.spare for label in off):
+            drawing.usual_sizes[service] = usual[service]
+        else:
+            drawing.left_off += len(off)
     return drawing
+
+
+def _usual_sizes(riser: Riser) -> dict[str, str]:
+    """Of each service the size that most runs have, which need not be written beside each; none
+    where its runs do not all say their sizes."""
+    sizes: dict[str, Counter[str]] = {}
+    for line in riser.lines:
+        sizes.setdefault(line.service, Counter())[_size_of(line.label)] += 1
+    usual = {}
+    for service, of_service in sizes.items():
+        known = of_service.keys() - {NO_SIZE}
+        if known and "" not in known:
+            usual[service] = max(known, key=lambda size: (of_service[size], size))
+    return usual
+
+
+def _size_of(label: str) -> str:
+    return label.split(BETWEEN)[0]
 
 
 def one_view(risers: Sequence[Riser]) -> list[Riser]:
@@ -189,34 +240,49 @@ def _draw_flags(
 
 def _names(layout: Layout) -> Iterator[Label]:
     """Where pipe leads to, and what its symbols are."""
-    for text, place in layout.notes:
-        yield Label(f"→ {text}", [place], style="level")
+    for text, places in _side_by_side(layout.notes):
+        yield Label(f"→ {text}", places, style="level")
     for mark, place in layout.marks:
         if mark.label:
             yield Label(mark.label, [place], SYMBOL)
 
 
-def _sizes(layout: Layout) -> Iterator[Label]:
+def _side_by_side(notes: Iterable[tuple[str, Pixel]]) -> list[tuple[str, list[Pixel]]]:
+    """Where pipe leads to, once for pipes near each other."""
+    together: list[tuple[str, list[Pixel]]] = []
+    for text, place in notes:
+        last = together[-1] if together else ("", [])
+        if last[0] == text and math.dist(last[1][-1], place) < NOTED_ONCE:
+            last[1].append(place)
+        else:
+            together.append((text, [place]))
+    return together
+
+
+def _sizes(layout: Layout, usual: Mapping[str, str]) -> Iterator[Label]:
     """What is written beside pipe, at any of some places of its longest stretches."""
-    for text, stretches in _stretches(layout):
-        yield Label(text, [_along(s, share) for s in stretches for share in (0.5, 0.3, 0.7)])
+    for (text, service), stretches in _stretches(layout):
+        places = [_along(s, share) for s in stretches for share in (0.5, 0.3, 0.7)]
+        spare = _size_of(text) == usual.get(service)
+        yield Label(text, places, spare=spare, service=service)
 
 
-def _stretches(layout: Layout) -> list[tuple[str, list[tuple[Pixel, Pixel]]]]:
-    """What is written beside pipe, the longest first: once for pipes of one label that follow one
-    another."""
-    follows: dict[tuple[str, Pixel], int] = {}
-    runs: list[tuple[str, list[tuple[Pixel, Pixel]]]] = []
+def _stretches(layout: Layout) -> list[tuple[tuple[str, str], list[tuple[Pixel, Pixel]]]]:
+    """What is written beside pipe of a service, the longest first: once for pipes of one label that
+    follow one another."""
+    follows: dict[tuple[tuple[str, str], Pixel], int] = {}
+    runs: list[tuple[tuple[str, str], list[tuple[Pixel, Pixel]]]] = []
     for line, path in zip(layout.lines, layout.paths, strict=True):
         if not line.label:
             continue
-        ends = [(line.label, (round(x), round(y))) for x, y in (path[0], path[-1])]
+        said = line.label, line.service
+        ends = [(said, (round(x), round(y))) for x, y in (path[0], path[-1])]
         known = next((follows[end] for end in ends if end in follows), len(runs))
         if known == len(runs):
-            runs.append((line.label, []))
+            runs.append((said, []))
         runs[known][1].append(_longest(path))
         follows |= dict.fromkeys(ends, known)
-    ordered = ((text, sorted(own, key=lambda s: -math.dist(*s))[:3]) for text, own in runs)
+    ordered = ((said, sorted(own, key=lambda s: -math.dist(*s))[:3]) for said, own in runs)
     return sorted(ordered, key=lambda run: -math.dist(*run[1][0]))
 
 

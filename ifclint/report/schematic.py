@@ -14,15 +14,15 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from math import dist, floor, hypot, inf
 
-import numpy as np
-from numpy.typing import NDArray
 from scipy.spatial import KDTree
 
 from ifclint.findings import Riser, RiserLine, RiserMark
 from ifclint.ifc.elements import Point
+from ifclint.report.cutting import clipped, cuts, leading_on
 from ifclint.report.layout import Band, Layout
 from ifclint.report.sheet import Pixel
 
+ZOOMS = (1.0, 1.35, 1.8)  # of the room between columns, where the lettering has too little
 UNITS = (70.0, 66.0, 62.0)  # px between columns: the widest that takes the fewest sheets
 BAND = 250.0  # px of one storey
 MARGIN, LEFT = 50.0, 190.0  # px, for words at the edges, and for the storeys' names
@@ -45,14 +45,15 @@ def is_drawn_so(riser: Riser) -> bool:
     return any(line.service == "vent" for line in riser.lines)
 
 
-def lay_out(riser: Riser, lines: Sequence[RiserLine]) -> list[Layout]:
-    """The sheets of a riser: one, or as many as it takes, cut between stacks."""
+def lay_out(riser: Riser, lines: Sequence[RiserLine], zoom: float = 1.0) -> list[Layout]:
+    """The sheets of a riser: one, or as many as it takes, cut between stacks, with so many times
+    the usual room between columns."""
     shown = {e for line in lines if line.service != LAID_OVER for e in line.element_ids}
     over = [line for line in lines if _is_over(line, shown)]
     own = [line for line in lines if not _is_over(line, shown)]
     tree = _Tree(riser, own)
     tree.place()
-    return _sheets(tree, riser, own, over)
+    return _sheets(tree, riser, own, over, zoom)
 
 
 def _is_over(line: RiserLine, shown: set[str]) -> bool:
@@ -80,6 +81,7 @@ class _Tree:
         self._at: dict[tuple[int, ...], int] = {}
         self.paths = [[self._point(p) for p in line.points] for line in lines]
         self._close_gaps()
+        self.used = sorted({n for path in self.paths for n in path})
         self.column = list(range(len(self.points)))
         links: list[tuple[int, int, float]] = []
         for line, path in zip(lines, self.paths, strict=True):
@@ -146,7 +148,7 @@ class _Tree:
 
     def nearest(self, point: Point) -> int | None:
         """The point of a pipe that a mark belongs to."""
-        away, n = min(((dist(point, p), n) for n, p in enumerate(self.points)), default=(inf, -1))
+        away, n = min(((dist(point, self.points[n]), n) for n in self.used), default=(inf, -1))
         return n if away <= REACH_M else None
 
     def _outlets(self, riser: Riser) -> list[int]:
@@ -163,7 +165,7 @@ class _Tree:
             if one != other:
                 beside[one].append((other, b, a, cost))
                 beside[other].append((one, a, b, cost))
-        lowest = sorted(range(len(self.points)), key=lambda n: (self.points[n][2], n))
+        lowest = sorted(self.used, key=lambda n: (self.points[n][2], n))
         for start in (*outlets, *lowest):
             root = self.column[start]
             if root in self.x:
@@ -184,8 +186,8 @@ class _Tree:
     def place(self) -> None:
         """Give every column its x, and branches that would touch their own height."""
         members: dict[int, list[int]] = defaultdict(list)
-        for n, column in enumerate(self.column):
-            members[column].append(n)
+        for n in self.used:
+            members[self.column[n]].append(n)
         children: dict[int, list[int]] = defaultdict(list)
         for column in self.order:
             if column in self.parent:
@@ -285,7 +287,11 @@ def _row(height: float) -> int:
 
 
 def _sheets(
-    tree: _Tree, riser: Riser, lines: Sequence[RiserLine], over: Sequence[RiserLine]
+    tree: _Tree,
+    riser: Riser,
+    lines: Sequence[RiserLine],
+    over: Sequence[RiserLine],
+    zoom: float,
 ) -> list[Layout]:
     paths = [tree.path(number) for number in range(len(lines))]
     laid = list(_laid_over(over, lines, paths))
@@ -293,13 +299,15 @@ def _sheets(
     if not corners:
         return []
     ends = min(x for x, _ in corners), max(x for x, _ in corners)
-    cuts, unit = min(
-        ((_cuts(paths, *ends, unit), unit) for unit in UNITS), key=lambda made: len(made[0])
+    units = [unit * zoom for unit in UNITS]
+    rooms = ((unit, (SHEET_WIDTH - LEFT - MARGIN) / unit) for unit in units)
+    bounds, unit = min(
+        ((cuts(paths, *ends, room), unit) for unit, room in rooms), key=lambda made: len(made[0])
     )
     marks = _placed_marks(tree, riser)
     return [
-        _sheet(tree, [*zip(lines, paths, strict=True), *laid], marks, cuts, number, unit)
-        for number in range(len(cuts) - 1)
+        _sheet(tree, [*zip(lines, paths, strict=True), *laid], marks, bounds, number, unit)
+        for number in range(len(bounds) - 1)
     ]
 
 
@@ -350,13 +358,13 @@ def _sheet(
     tree: _Tree,
     runs: Sequence[tuple[RiserLine, list[Pixel]]],
     marks: Sequence[tuple[RiserMark, Pixel]],
-    cuts: Sequence[float],
+    bounds: Sequence[float],
     number: int,
     unit: float,
 ) -> Layout:
-    start, end = cuts[number], cuts[number + 1]
-    pieces = [(line, piece) for line, path in runs for piece in _clipped(path, start, end)]
-    here = [(m, at) for m, at in marks if start <= at[0] and (at[0] < end or end == cuts[-1])]
+    start, end = bounds[number], bounds[number + 1]
+    pieces = [(line, piece) for line, path in runs for piece in clipped(path, start, end)]
+    here = [(m, at) for m, at in marks if start <= at[0] and (at[0] < end or end == bounds[-1])]
     heights = [y for _, piece in pieces for _, y in piece] + [y for _, (_, y) in here]
     low, top = min(heights, default=0.0), max(heights, default=0.0) + HEADROOM
     view = _View(start, top, unit)
@@ -370,10 +378,8 @@ def _sheet(
         y = view.pixel((start, float(n)))[1]
         if 0 <= y <= made.height:
             made.bands.append(Band(name, elevation, y))
-    for x, other in ((start, number), (end, number + 2)):
-        if 0 < other < len(cuts):
-            ends = {piece[k] for _, piece in pieces for k in (0, -1) if piece[k][0] == x}
-            made.notes += [(f"sheet {other}", view.pixel(at)) for at in sorted(ends)]
+    leading = leading_on([piece for _, piece in pieces], bounds, number)
+    made.notes = [(text, view.pixel(at)) for text, at in leading]
     return made
 
 
@@ -400,39 +406,3 @@ def _placed_marks(tree: _Tree, riser: Riser) -> list[tuple[RiserMark, Pixel]]:
         placed.append((mark, (x, y + 0.09 * stacked[cell])))
         stacked[cell] += 1
     return placed
-
-
-def _cuts(paths: Sequence[list[Pixel]], left: float, right: float, unit: float) -> list[float]:
-    """Where sheets begin and end: as wide as fit, cut where the fewest pipes cross."""
-    room = (SHEET_WIDTH - LEFT - MARGIN) / unit
-    cuts = [left]
-    pieces = (pair for path in paths for pair in itertools.pairwise(path))
-    level = np.sort(np.array([(a[0], b[0]) for a, b in pieces]).reshape(-1, 2), axis=1)
-    while right - cuts[-1] > room:
-        start = cuts[-1]
-        places = [start + room * share / 20 for share in range(11, 21)]
-        cuts.append(min(places, key=lambda x: (_crossing(level, x), -x)))
-    return [*cuts, right]
-
-
-def _crossing(level: NDArray[np.float64], x: float) -> int:
-    """How many pieces of pipe, each from one unit to another, pass a unit."""
-    return int(((level[:, 0] < x) & (x < level[:, 1])).sum())
-
-
-def _clipped(path: Sequence[Pixel], start: float, end: float) -> Iterable[list[Pixel]]:
-    """The pieces of a path of level and plumb lines between two units."""
-    piece: list[Pixel] = []
-    for a, b in itertools.pairwise(path):
-        low, high = max(min(a[0], b[0]), start), min(max(a[0], b[0]), end)
-        if low > high:
-            continue
-        one, other = (min(max(x, low), high) for x in (a[0], b[0]))
-        if not piece or piece[-1] != (one, a[1]):
-            if len(piece) > 1:
-                yield piece
-            piece = [(one, a[1])]
-        if (other, b[1]) != piece[-1]:
-            piece.append((other, b[1]))
-    if len(piece) > 1:
-        yield piece

@@ -17,16 +17,20 @@ Cells: TypeAlias = tuple[slice, slice] | tuple[NDArray[np.int64], NDArray[np.int
 
 CELL = 5.0  # px
 REACH = (3, 9, 18, 32, 50, 72, 100)  # px lettering may stand away from what it names
+FARTHER = (*REACH, 130, 170, 220, 280, 350)  # px a number may stand away, which is never left off
+OVER_PIPE = (*REACH, 130, 170)  # px lettering may stand away whose thin line runs over pipe
 FARNESS = 0.35  # cost of a px of distance, in cells written over
-CROSSED = 20.0  # cost of a cell of lettering or a symbol that a thin line crosses
+CROSSED = 200.0  # cost of a cell of lettering or a symbol that a thin line crosses
 FULL = 2.0  # weight from which a cell should not be written over
+WRITTEN_OVER = 100.0  # times its weight, cost of such a cell
 _NEAR = ((1, 0), (-1, 0), (0, -1), (0, 1), (1, -1), (-1, -1), (1, 1), (-1, 1))
 _BETWEEN = tuple((a * x, b * y) for x, y in ((1, 0.5), (0.5, 1)) for a in (1, -1) for b in (-1, 1))
 _FAR = REACH[2]  # px from which there is room between the eight directions
-_AROUND = np.array(  # the gap, and the direction across and down
-    [(gap, *way) for gap in REACH for way in ((*_NEAR, *_BETWEEN) if gap >= _FAR else _NEAR)]
+_AROUND, _AROUND_OVER_PIPE = (  # the gap, and the direction across and down
+    np.array([(g, *way) for g in reach for way in ((*_NEAR, *_BETWEEN) if g >= _FAR else _NEAR)])
+    for reach in (REACH, OVER_PIPE)
 )
-_ALONG = np.linspace(0.0, 1.0, 32)  # of a thin line, denser than the cells it passes
+_ALONG = np.linspace(0.0, 1.0, 64)  # of a thin line, denser than the cells it passes
 
 
 class Spot(NamedTuple):
@@ -86,16 +90,24 @@ class Sheet:
         return not self._off(box) and not np.count_nonzero(self._is_taken[self._cells(box)])
 
     def first_free(
-        self, places: Sequence[Pixel], width: float, height: float, clear: float, close: float
+        self,
+        places: Sequence[Pixel],
+        width: float,
+        height: float,
+        clear: float,
+        close: float,
+        over_pipe: bool = False,
     ) -> Spot | None:
         """The first spot beside places, the nearest first, where nothing is and which stands close,
         or which a thin line leads to that meets nothing but what it names: a symbol of half size
         `clear`, else the pipe that it starts on.
 
-        A line that leaves the paper, to a place drawn elsewhere, meets something.
+        A line that leaves the paper, to a place drawn elsewhere, meets something. One that may run
+        `over_pipe` meets only lettering, symbols and other thin lines, and may be longer.
         """
         at_x, at_y = np.array(places, dtype=float).T
-        gap, across, down = _AROUND.T[:, :, None]
+        around = _AROUND_OVER_PIPE if over_pipe else _AROUND
+        gap, across, down = around.T[:, :, None]
         far_x, far_y = width / 2 + gap + clear, height / 2 + gap + clear
         x, y = at_x + across * far_x, at_y + down * far_y
         left, top, right, bottom = x - width / 2, y - height / 2, x + width / 2, y + height / 2
@@ -104,9 +116,9 @@ class Sheet:
         boxes = np.stack([edges.ravel()[free] for edges in (left, top, right, bottom)])
         is_free = self._none_in(boxes)
         free, boxes = free[is_free], boxes[:, is_free]
-        gaps, place = np.repeat(_AROUND[:, 0], len(places))[free], free % len(places)
+        gaps, place = np.repeat(around[:, 0], len(places))[free], free % len(places)
         beside = int(np.searchsorted(gaps, close, side="right"))
-        found = 0 if beside else self._first_open(np.array(places)[place], boxes, clear)
+        found = 0 if beside else self._first_open(np.array(places)[place], boxes, clear, over_pipe)
         if found is None:
             return None
         box = tuple(boxes[:, found].tolist())
@@ -126,7 +138,11 @@ class Sheet:
         return np.asarray(taken == 0)
 
     def _first_open(
-        self, places: NDArray[np.float64], boxes: NDArray[np.float64], clear: float
+        self,
+        places: NDArray[np.float64],
+        boxes: NDArray[np.float64],
+        clear: float,
+        over_pipe: bool,
     ) -> int | None:
         """The first box that a thin line leads to from its place and meets nothing."""
         if not len(places):
@@ -139,7 +155,8 @@ class Sheet:
         cells = np.floor(points / CELL).astype(np.int64)
         rows, columns = cells[:, 1], cells[:, 0]
         there = self._there(rows, columns)
-        taken = self._is_taken[np.where(there, rows, 0), np.where(there, columns, 0)]
+        at = np.where(there, rows, 0), np.where(there, columns, 0)
+        taken = self.taken[at] >= FULL if over_pipe else self._is_taken[at]
         is_open = there.all(axis=1) & ~taken.any(axis=1)
         if not clear:
             x, y = np.floor(places.T / CELL).astype(np.int64)
@@ -168,7 +185,7 @@ class Sheet:
         weights = np.maximum(self.taken[cells], weight)
         self.taken[cells] = weights
         self._is_taken[cells] = True
-        self._cost_of_cells[cells] = np.where(weights < FULL, weights, 20 * weights)
+        self._cost_of_cells[cells] = np.where(weights < FULL, weights, WRITTEN_OVER * weights)
 
     def _cost(self, box: Box) -> float:
         return math.inf if self._off(box) else float(self._cost_of_cells[self._cells(box)].sum())
@@ -200,14 +217,18 @@ def at(place: Pixel, width: float, height: float) -> Spot:
 
 
 def beside(
-    places: Sequence[Pixel], width: float, height: float, clear: float = 0.0
+    places: Sequence[Pixel],
+    width: float,
+    height: float,
+    clear: float = 0.0,
+    reach: Sequence[float] = REACH,
 ) -> Iterator[Spot]:
     """Spots around places, the nearest first: right, left, above, below, corners, then between.
 
     `clear` is the half size of a symbol that stands at the place, in px.
     """
     half_width, half_height = width / 2, height / 2
-    for gap in REACH:
+    for gap in reach:
         far_x, far_y = half_width + (gap + clear), half_height + (gap + clear)
         for x, y in places:
             for across, down in (*_NEAR, *_BETWEEN) if gap >= _FAR else _NEAR:

@@ -9,9 +9,12 @@ from dataclasses import replace
 import pytest
 
 from ifclint.findings import Plan, PlanBox
-from ifclint.ifc.elements import GridAxis
+from ifclint.ifc.elements import GridAxis, Location
+from ifclint.report.arrange import Item
 from ifclint.report.drawing import PlanDrawing
 from ifclint.report.plan import BUBBLE, draw_plan
+from tests.report import samples
+from tests.report.meetings import meetings
 
 WALLS = (
     PlanBox((0.0, 0.0), (10.0, 0.2), "South wall"),
@@ -105,3 +108,23 @@ def test_a_door_that_swings_is_drawn_open_with_the_way_of_its_edge(
 @pytest.mark.parametrize(("north", "degrees"), [(None, None), (0.0, 0.0), (math.pi / 2, -90.0)])
 def test_north_is_turned_as_the_model_states(north: float | None, degrees: float | None) -> None:
     assert drawn(north=north).north == degrees
+
+
+def test_no_number_stands_on_the_place_of_another_nor_on_the_line_to_it() -> None:
+    """Findings 0.3 m apart, as in a row of fixtures, on a long building."""
+    pattern = samples.full().findings[0]
+    places = [(2.0 + 0.3 * (n % 6), 3.0 + 0.3 * (n // 6)) for n in range(24)]
+    findings = [
+        replace(pattern, id=f"f{n}", location=Location("Level 1", "", x, y, 0.0))
+        for n, (x, y) in enumerate(places)
+    ]
+    items = [Item(n, f"a{n}", finding) for n, finding in enumerate(findings, 1)]
+    walls = (*WALLS, PlanBox((0.0, 7.8), (40.0, 8.0), "North wall"))
+    drawing = draw_plan(Plan("Level 1", walls, (), (), ()), items, "plan-1")
+    assert drawing is not None
+    assert sorted(flag.item.number for flag in drawing.flags) == list(range(1, 25))
+    assert meetings(drawing) == []
+    led_to = [flag.leader[0] for flag in drawing.flags if flag.leader]
+    assert len(led_to) > 2
+    for x, y in led_to:
+        assert all(max(abs(flag.x - x), abs(flag.y - y)) > 9 for flag in drawing.flags)

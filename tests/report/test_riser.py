@@ -111,6 +111,9 @@ def test_no_label_of_the_demos_meets_another_a_thin_line_or_pipe(name: str) -> N
     assert {item.number for item in items} == drawn  # every finding is on some drawing
     assert {d.title: met for d in (*risers, *plans) if (met := meetings(d))} == {}
     assert all(drawing.words for drawing in risers)
+    assert all(drawing.width <= 1036 for drawing in risers)
+    assert sum(drawing.left_off for drawing in risers) <= 2 * len(risers)
+    assert sum(plan.left_off for plan in plans) == 0
 
 
 def test_a_tower_is_drawn_on_sheets_with_its_storeys_as_bands_of_one_height() -> None:
@@ -180,6 +183,10 @@ def test_a_label_is_a_whole_name_where_there_is_room_and_else_its_mark() -> None
     assert forms[0] == ("Lavatory L-2 (Bath 2) · 1 DFU",)
     assert ("Lavatory L-2", "(Bath 2)", "1 DFU") in forms
     assert forms[-1] == ("L-2",)
+    assert Label("Lavatory - Wall Hung · 1 DFU", [(0.0, 0.0)]).forms()[-1] == ("Lavatory",)
+    tub = Label("Bathtub with Shower, Pressure Balance Valve · 63 psi", [(0.0, 0.0)]).forms()
+    assert ("Bathtub", "63 psi") in tub
+    assert Label("1-1/2 in · 3 DFU", [(0.0, 0.0)]).forms()[-1] == ("1-1/2 in",)
     long = Label("Hose bibb HB-2 (rear), with vacuum breaker", [(0.0, 0.0)]).forms()
     assert long[0] == ("Hose bibb HB-2 (rear),", "with vacuum breaker")
 
@@ -227,6 +234,69 @@ def test_words_that_find_no_room_are_counted() -> None:
     assert sum(sheet.left_off for sheet in draw(crowded, (), "r")) > 0
 
 
+def rack(count: int, *others: str) -> Riser:
+    """Many pipes of one size 4 cm apart, between which no lettering fits, and some of other
+    sizes."""
+    sizes = [*["1/2 in"] * count, *others]
+    lines = [
+        _line(str(n), "cold", (0.0, 0.04 * n, 0.0), (0.6, 0.04 * n, 0.0), size)
+        for n, size in enumerate(sizes)
+    ]
+    far = _line("far", "hot", (0.0, 0.0, 0.0), (0.0, 9.0, 3.0), "2 in")
+    return Riser("r", "R", (*lines, far), ())
+
+
+def test_the_usual_size_is_said_once_for_the_pipe_that_has_none_beside_it() -> None:
+    sheets = draw(rack(40), (), "r")
+    written = sum(word.text == "1/2 in" for sheet in sheets for word in sheet.words)
+    assert written < 40
+    assert {"cold": "1/2 in"} in [sheet.usual_sizes for sheet in sheets]
+    assert sum(sheet.left_off for sheet in sheets) == 0
+
+
+@pytest.mark.parametrize("others", [("3/4 in",) * 30, ("size?",) * 30, ("",)])
+def test_no_usual_size_is_said_where_pipe_of_another_size_has_none_beside_it(
+    others: tuple[str, ...],
+) -> None:
+    sheets = draw(rack(40, *others), (), "r")
+    assert [sheet.usual_sizes for sheet in sheets] == [{}] * len(sheets)
+    assert sum(sheet.left_off for sheet in sheets) > 0
+
+
+def test_a_drawing_with_too_little_room_for_its_lettering_is_drawn_larger_on_more_sheets() -> None:
+    """Twelve bathrooms side by side, each with its own sizes."""
+    lines = []
+    for n in range(12):
+        x = 3.0 * n
+        lines.append(_line(f"m{n}", "cold", (x, 0, 0), (x + 3, 0, 0), f"{n + 1} in"))
+        for k in range(4):
+            at = x + 0.4 * k
+            lines.append(_line(f"b{n}.{k}", "cold", (at, 0, 0), (at, 0, 1), f"{n}-{k}/8 in"))
+    sheets = draw(Riser("r", "R", tuple(lines), ()), (), "r")
+    assert len(sheets) > 1
+    assert sheets[1].title == f"R, sheet 2 of {len(sheets)}"
+    assert all(sheet.width <= 1036 for sheet in sheets)
+    assert all(meetings(sheet) == [] for sheet in sheets)
+    words = {word.text for sheet in sheets for word in sheet.words}
+    assert "→ sheet 2" in words
+    assert len({line.label for line in lines} - words) <= 2
+
+
+def test_an_end_that_a_fitting_joins_leaves_nothing_beside_the_paper() -> None:
+    """The fixture stands at the pipe's own end, which is drawn at what it faces."""
+    apart = (
+        RiserLine(("a",), ((0.0, 0.0, 3.0), (0.0, 0.0, 0.2)), "drain"),
+        RiserLine(("b",), ((0.1, 0.0, 0.1), (5.0, 0.0, 0.0)), "drain"),
+        RiserLine(("c",), ((0.0, 0.0, 3.0), (0.0, 0.0, 6.0)), "vent"),
+    )
+    marks = (RiserMark("m", "fixture", (0.1, 0.0, 0.1), "Sink"),)
+    (drawing,) = draw(Riser("r", "R", apart, marks, (("Level 1", 0.0),)), (), "r")
+    (symbol,) = drawing.symbols
+    assert 0 <= symbol.x <= drawing.width
+    ends = [tuple(map(float, end.split(","))) for run in drawing.runs for end in run.points.split()]
+    assert (symbol.x, symbol.y) in ends
+
+
 def test_a_larger_pipe_is_a_heavier_line_and_an_unknown_size_the_thinnest() -> None:
     sizes = (None, 1.25, 2.0, 4.0, 6.0)
     lines = tuple(
@@ -264,8 +334,9 @@ def test_a_stray_point_does_not_swell_the_drawing(far: float) -> None:
         RiserLine(("a",), ((0.0, 0.0, 0.0), (1.0, 0.0, 0.0)), "drain"),
         RiserLine(("b",), ((0.0, 0.0, 0.0), (far, 0.0, 0.0)), "drain"),
     )
-    (drawing,) = draw(Riser("r", "R", lines, ()), (), "r")
-    assert drawing.width < 10_000
+    sheets = draw(Riser("r", "R", lines, ()), (), "r")
+    assert len(sheets) <= 10
+    assert all(sheet.width <= 1036 for sheet in sheets)
 
 
 def test_a_drawing_too_tall_for_a_sheet_of_paper_is_cut_at_storeys_and_nothing_is_lost() -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from ifclint.report.sheet import CELL, Pixel, Sheet, Spot
+from ifclint.report.sheet import CELL, FULL, Pixel, Sheet, Spot
 
 WIDE, HIGH, CLOSE = 40.0, 10.0, 9.0
 
@@ -71,3 +71,11 @@ def test_room_is_what_it_is_said_to_be_cell_by_cell() -> None:
             assert not cells.any()
             assert left >= 0
             assert right <= sheet.width
+
+
+def test_a_line_that_may_run_over_pipe_still_meets_no_lettering() -> None:
+    found = ringed().first_free([(200.0, 200.0)], WIDE, HIGH, 0.0, CLOSE, over_pipe=True)
+    assert found is not None
+    assert found.gap > CLOSE
+    walled = ringed(weight=FULL)
+    assert walled.first_free([(200.0, 200.0)], WIDE, HIGH, 0.0, CLOSE, over_pipe=True) is None
