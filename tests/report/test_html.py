@@ -13,6 +13,7 @@ from dataclasses import replace
 import pytest
 
 from ifclint.findings import Column, Outcome, Review, Schedule
+from ifclint.report.drawing import SERVICES
 from ifclint.report.html import CARDS, TEMPLATES, html_bytes, render
 from tests.report import samples
 from tests.report.page import Node, Page
@@ -345,3 +346,21 @@ def luminance(colour: str) -> float:
     parts = [int(digits[i : i + 2], 16) / 255 for i in (0, 2, 4)]
     linear = [p / 12.92 if p <= 0.04045 else ((p + 0.055) / 1.055) ** 2.4 for p in parts]
     return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+
+@pytest.mark.parametrize(
+    "shown",
+    [
+        ("drain", "vent", "stub", "cold", "hot", "hot return", "gas"),
+        ("drain", "vent", "cleanout", "unreached", "stub"),
+        ("cold", "hot", "hot return", "critical path"),
+    ],
+)
+def test_services_that_are_drawn_together_are_told_apart_without_colour(
+    shown: tuple[str, ...],
+) -> None:
+    css = (TEMPLATES / "report.css").read_text(encoding="utf-8")
+    dashes = dict(re.findall(r"^\.run\.([\w.]+) \{[^}]*stroke-dasharray: ([\d. ]+);", css, re.M))
+    patterns = [dashes.get(name.replace(" ", "."), "") for name in shown]
+    assert set(shown) <= SERVICES.keys()
+    assert len(set(patterns)) == len(shown)
