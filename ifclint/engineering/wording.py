@@ -14,6 +14,8 @@ from ifclint.engineering.units import IN_PER_FT
 FRACTION = 16  # a rule is read to sixteenths of an inch
 BEYOND = 1e12  # no building holds a quantity like this; it is written with an exponent
 UNKNOWN = "not known"
+TO_THE_INCH_FT = 10.0  # lengths from here on are told to the inch
+READ_IN = 1 / 64  # what nobody reads off a tape
 LONGEST_SYMBOL = 4  # letters of a unit: "psi", "gpm"; longer words are what is counted
 
 
@@ -72,6 +74,16 @@ def feet_text(feet: float | None, nearest_in: float = 0.125) -> str:
     if not whole:
         return f"{sign}{fraction_text(rest)} in"
     return f"{sign}{whole:,.0f} ft {fraction_text(rest)} in"
+
+
+def tape_text(feet: float) -> str:
+    """A length by which something has to move, up to the next quarter inch of a tape, from 10 ft on
+    to the next inch: 0.35 -> "4-1/4 in", 3.01 -> "3 ft 1/4 in"."""
+    if not abs(feet) < BEYOND:
+        return feet_text(feet)
+    part_in = 0.25 if feet < TO_THE_INCH_FT else 1.0
+    parts = math.ceil(feet * IN_PER_FT / part_in - READ_IN / part_in)
+    return feet_text(parts * part_in / IN_PER_FT, part_in)
 
 
 def measure_text(value: float | None, unit: str = "", digits: int = 4) -> str:

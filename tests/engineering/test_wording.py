@@ -9,12 +9,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from ifclint.engineering.units import IN_PER_FT
 from ifclint.engineering.wording import (
     feet_text,
     fraction_text,
     measure_text,
     number_text,
     slope_text,
+    tape_text,
     trade_size,
 )
 
@@ -81,6 +83,24 @@ def test_slopes_are_inches_in_a_foot_and_percent(slope: float | None, text: str)
 )
 def test_lengths_are_feet_and_inches(feet: float | None, text: str) -> None:
     assert feet_text(feet) == text
+
+
+@pytest.mark.parametrize(
+    ("inches", "text"),
+    [
+        (4.2, "4-1/4 in"),
+        (4.26, "4-1/4 in"),
+        (4.27, "4-1/2 in"),
+        (12.0, "1 ft 0 in"),
+        (11.9, "1 ft 0 in"),
+        (36.1, "3 ft 1/4 in"),
+        (119.9, "10 ft 0 in"),
+        (120.1, "10 ft 1 in"),
+        (float("nan"), "length not known"),
+    ],
+)
+def test_what_has_to_move_moves_far_enough_as_a_tape_shows_it(inches: float, text: str) -> None:
+    assert tape_text(inches / IN_PER_FT) == text
 
 
 @pytest.mark.parametrize(

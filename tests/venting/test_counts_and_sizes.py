@@ -415,7 +415,7 @@ def test_a_finding_tells_the_arm_piece_by_piece() -> None:
     steps = answer.steps
     assert answer.change is not None  # 3 in may be 6 ft, 4 in 10 ft; no lavatory has such a trap
     assert answer.change.what == "move"
-    assert answer.remedy == "Bring the vent 3.5 ft nearer to the trap."
+    assert answer.remedy == "Bring the vent 3 ft 6-1/2 in nearer to the trap."
     assert [(s.text, round(s.value or 0, 3)) for s in steps] == [
         ("From the weir (outlet) of T", 0),
         ("through ARM", 6),

@@ -9,7 +9,7 @@ from ifclint.checks import PASS, Answer, check, missing, unverified
 from ifclint.codes import Limit, Row
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M3_PER_US_GAL, M_PER_FT
-from ifclint.engineering.wording import feet_text, number_text
+from ifclint.engineering.wording import feet_text, number_text, tape_text
 from ifclint.findings import Severity
 from ifclint.ifc.elements import Box, Element, Role, Surface, System
 from ifclint.packs import Context, derived, rule
@@ -99,7 +99,7 @@ def _answer(tank: PropaneTank, feet: float, limit: Limit) -> Answer:
         at_least=limit,
         message=f"{tank.label}, {number_text(tank.gallons or 0)} gal, stands {feet_text(feet)} "
         f"from the building; {limit.value:g} ft are asked for.",
-        remedy=f"Set the tank {feet_text(limit.value - feet)} farther from the building.",
+        remedy=f"Set the tank {tape_text(limit.value - feet)} farther from the building.",
     )
 
 

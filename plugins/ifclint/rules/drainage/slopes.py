@@ -15,13 +15,14 @@ from ifclint.engineering.open_channel import (
 )
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import (
+    IN_PER_FT,
     M3_PER_S_PER_GPM,
     M_PER_FT,
     M_PER_IN,
     in_per_ft_from_slope,
     slope_from_in_per_ft,
 )
-from ifclint.engineering.wording import slope_text, trade_size
+from ifclint.engineering.wording import feet_text, slope_text, tape_text, trade_size
 from ifclint.findings import Answer, Change, Measure, Settles, Severity, Step
 from ifclint.ifc.elements import Role
 from ifclint.packs import Context, rule
@@ -85,7 +86,8 @@ def _slope_rows(segment: DrainSegment, context: Context) -> list[Row]:
 def _steepen(segment: DrainSegment, least_in_per_ft: float, approvable: bool) -> Change:
     length = sum(p.length_m for p in segment.pipes if p.length_m is not None) / M_PER_FT
     fall = length * least_in_per_ft
-    text = f"Give the run a fall of at least {fall:.2f} in over its {length:.1f} ft."
+    down, along = tape_text(fall / IN_PER_FT), feet_text(length, 1.0)
+    text = f"Give the run a fall of at least {down} over its {along}."
     if approvable:
         text += " Or, if approved, set drainage.eighth_inch_slope_approved."
     return Change("slope", segment.element_ids, slope_from_in_per_ft(least_in_per_ft), text)

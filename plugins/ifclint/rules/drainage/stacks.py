@@ -9,7 +9,7 @@ from ifclint.checks import NOT_APPLICABLE, PASS, check, unverified
 from ifclint.codes import Row
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import IN_PER_FT, M_PER_FT
-from ifclint.engineering.wording import number_text, trade_size
+from ifclint.engineering.wording import feet_text, number_text, trade_size
 from ifclint.findings import Answer, Change, Settles, Severity, Step
 from ifclint.packs import Context, rule
 from ifclint.plumbing import BranchInterval, DrainSegment, Part, Stack
@@ -246,7 +246,7 @@ def stack_base_connection(stack: Stack, context: Context) -> Answer | list[Answe
             at_least=least,
             message=f"A branch joins {distance_m / M_PER_FT:.1f} ft from the base of "
             f"{stack.label}.",
-            remedy=f"Join the branch at least {least.value:.1f} ft downstream of the stack.",
+            remedy=f"Join the branch at least {feet_text(least.value)} downstream of the stack.",
             steps=(Step("Diameter of the stack", size, "in"),),
             limit_step=f"times {diameters.value:g} diameters",
             elements=(drain.first.guid, stack.base.first.guid),

@@ -7,8 +7,8 @@ from collections.abc import Callable, Iterable
 from ifclint.checks import NOT_APPLICABLE, PASS, Answer, check, missing
 from ifclint.codes import Limit
 from ifclint.engineering.tolerance import at_least
-from ifclint.engineering.units import M_PER_IN
-from ifclint.engineering.wording import fraction_text
+from ifclint.engineering.units import M_PER_FT, M_PER_IN
+from ifclint.engineering.wording import fraction_text, tape_text
 from ifclint.findings import Outcome, PartKind, Severity
 from ifclint.packs import Context, derived, rule
 from ifclint.rules.roughin.standing import (
@@ -43,6 +43,10 @@ def limit_of(stand: Stand, column: str, context: Context) -> Limit | None:
 
 def inches(metres: float) -> str:
     return f"{fraction_text(metres / M_PER_IN, 3)} in"
+
+
+def _tape(metres: float) -> str:
+    return tape_text(metres / M_PER_FT)
 
 
 def start(stand: Stand) -> str:
@@ -194,7 +198,7 @@ def _against(stand: Stand, nearest: Beside, least: Limit, where: str) -> Answer:
         nearest.metres / M_PER_IN,
         at_least=least,
         message=f"{start(stand)} has {inches(nearest.metres)} {where} {nearest.label}.",
-        remedy=f"Set the fixture {inches(least.value * M_PER_IN - nearest.metres)} farther from "
+        remedy=f"Set the fixture {_tape(least.value * M_PER_IN - nearest.metres)} farther from "
         f"{nearest.label}, or correct the boxes that this was measured between.",
         limit_step="Least clearance",
         elements=(stand.element.guid, *([nearest.guid] if nearest.guid else [])),

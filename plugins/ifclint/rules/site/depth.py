@@ -6,8 +6,8 @@ from dataclasses import replace
 
 from ifclint.checks import NOT_APPLICABLE, Answer, check, unverified
 from ifclint.codes import Limit
-from ifclint.engineering.units import M_PER_IN
-from ifclint.engineering.wording import number_text
+from ifclint.engineering.units import IN_PER_FT, M_PER_IN
+from ifclint.engineering.wording import number_text, tape_text
 from ifclint.findings import Outcome, Step
 from ifclint.packs import Context, rule
 from ifclint.plumbing import WaterService
@@ -77,7 +77,7 @@ def _against(
         unit="in",
         message=f"{label} lies under {number_text(cover_in, 3)} in of cover; {number_text(value)} "
         "in are asked for.",
-        remedy=f"Lay the pipe at least {number_text(value - cover_in, 3)} in deeper.",
+        remedy=f"Lay the pipe at least {tape_text((value - cover_in) / IN_PER_FT)} deeper.",
         steps=steps,
         limit_step="Cover, at least",
         elements=(lying.pipe.guid,),

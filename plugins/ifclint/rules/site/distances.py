@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from ifclint.checks import NOT_APPLICABLE, PASS, check, unverified
 from ifclint.engineering.units import M_PER_FT
-from ifclint.engineering.wording import feet_text
+from ifclint.engineering.wording import feet_text, tape_text
 from ifclint.findings import Answer, Severity
 from ifclint.ifc.elements import Element
 from ifclint.packs import Context, derived, rule
@@ -92,7 +92,7 @@ def site_distance(distance: Distance, context: Context) -> Iterator[Answer]:
 
 def _apart(stated: Setback, more_ft: float) -> str:
     of, to = stated.of.replace("-", " "), stated.to.replace("-", " ")
-    return f"Move the {of} {feet_text(more_ft)} farther from the {to}."
+    return f"Move the {of} {tape_text(more_ft)} farther from the {to}."
 
 
 RULES = (site_distance,)

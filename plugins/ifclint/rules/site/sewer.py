@@ -5,8 +5,8 @@ from __future__ import annotations
 from ifclint.checks import NOT_APPLICABLE, PASS, unverified, violation
 from ifclint.codes import Limit
 from ifclint.engineering.tolerance import at_least
-from ifclint.engineering.units import M_PER_FT, M_PER_IN, in_per_ft_from_slope
-from ifclint.engineering.wording import feet_text, number_text, slope_text
+from ifclint.engineering.units import IN_PER_FT, M_PER_FT, M_PER_IN, in_per_ft_from_slope
+from ifclint.engineering.wording import feet_text, number_text, slope_text, tape_text
 from ifclint.findings import Answer, Measure, Severity, Step
 from ifclint.packs import Context, rule
 from ifclint.plumbing import BuildingDrain
@@ -109,11 +109,12 @@ def _over(
     if meets_slope(slope, asked.value, context):
         return PASS
     needed = distance_m / M_PER_FT * asked.value
+    up_ft = (needed - left_m / M_PER_IN) / IN_PER_FT
     return violation(
         message=f"{drain.label} has {number_text(left_m / M_PER_IN)} in of fall left for "
         f"{feet_text(distance_m / M_PER_FT)} to the street, {slope_text(slope)}; "
         f"{number_text(needed)} in are needed.",
-        remedy=f"Raise the end of the drain by {number_text(needed - left_m / M_PER_IN)} in, "
+        remedy=f"Raise the end of the drain by {tape_text(up_ft)}, "
         "connect farther down the street, or pump.",
         steps=(
             *steps,

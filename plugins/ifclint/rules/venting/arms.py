@@ -9,7 +9,7 @@ from ifclint.checks import PASS, check, missing, require, unverified
 from ifclint.codes import Limit
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import IN_PER_FT, M_PER_FT, M_PER_IN
-from ifclint.engineering.wording import number_text, trade_size
+from ifclint.engineering.wording import feet_text, number_text, tape_text, trade_size
 from ifclint.findings import Answer, Change, Settles, Severity, Step
 from ifclint.ifc.elements import Element
 from ifclint.packs import Context, rule
@@ -139,7 +139,7 @@ def _shorter(arm: TrapArm, length: float, most: float, context: Context) -> str 
 
 
 def _nearer(arm: TrapArm, far_ft: float) -> Change:
-    text = f"Bring the vent {far_ft:.1f} ft nearer to the trap."
+    text = f"Bring the vent {tape_text(far_ft)} nearer to the trap."
     return Change("move", arm.element_ids, far_ft * M_PER_FT, text)
 
 
@@ -319,7 +319,7 @@ def _method_is_known(arm: TrapArm, context: Context) -> bool:
 
 def _take_off(arm: TrapArm, context: Context) -> Change:
     row = trap_arm_row(arm, context)
-    within = f" within {number_text(row.number('max_length_ft'))} ft of the trap" if row else ""
+    within = f" within {feet_text(row.number('max_length_ft'))} of the trap" if row else ""
     text = f"Take a vent off the arm{within}, before it turns down or joins another drain."
     return Change("part", arm.element_ids, "vent", text)
 

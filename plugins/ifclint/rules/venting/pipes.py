@@ -5,7 +5,7 @@ from __future__ import annotations
 from ifclint.checks import NOT_APPLICABLE, PASS, advise, check, require, unverified
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import IN_PER_FT, M_PER_IN
-from ifclint.engineering.wording import number_text, slope_text
+from ifclint.engineering.wording import slope_text, tape_text
 from ifclint.findings import Answer, Measure, Severity, Step
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import VentGroup, VentSegment
@@ -56,8 +56,8 @@ def vent_above_rim(pipe: VentSegment, context: Context) -> Answer:
         at_least=least,
         message=f"{sentence(pipe.label)} turns level {beside_rim(height - low)} the rim of "
         f"{pipe.rim_of}.",
-        remedy=f"Carry the vent up {number_text(low + least.value - height, 3)} in more before it "
-        "turns.",
+        remedy=f"Carry the vent up {tape_text((low + least.value - height) / IN_PER_FT)} more "
+        "before it turns.",
         steps=lambda: (
             Step("Lowest point of the horizontal vent", height, "in"),
             Step(f"Flood-level rim of {pipe.rim_of}", low, "in"),

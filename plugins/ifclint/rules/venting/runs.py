@@ -6,8 +6,8 @@ from collections.abc import Iterator
 
 from ifclint.checks import NOT_APPLICABLE, PASS, check, unverified, violation
 from ifclint.engineering.tolerance import at_least
-from ifclint.engineering.units import M_PER_IN
-from ifclint.engineering.wording import number_text
+from ifclint.engineering.units import IN_PER_FT, M_PER_IN
+from ifclint.engineering.wording import tape_text
 from ifclint.findings import Answer, Severity
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Method, VentGroup, VentTree
@@ -52,7 +52,7 @@ def vents_meet(group: VentGroup, context: Context) -> Answer:
         at_least=least,
         message=f"{group.vent.label} meets another vent in {element.label}, "
         f"{beside_rim(low)} the rim of {whose}.",
-        remedy=f"Let the vents meet {number_text(least.value - low, 3)} in higher.",
+        remedy=f"Let the vents meet {tape_text((least.value - low) / IN_PER_FT)} higher.",
         limit_step="Above the rim, at least",
         elements=(element.guid, *group.element_ids),
     )

@@ -10,7 +10,7 @@ from ifclint.checks import NOT_APPLICABLE, PASS, check, missing, unverified, vio
 from ifclint.codes import Limit
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import IN_PER_FT, M_PER_FT, M_PER_IN
-from ifclint.engineering.wording import feet_text, number_text, trade_size
+from ifclint.engineering.wording import feet_text, number_text, tape_text, trade_size
 from ifclint.findings import Answer, Change, Severity, Step
 from ifclint.ifc.elements import Point, Role, Surface
 from ifclint.packs import Context, derived, rule
@@ -192,7 +192,7 @@ def terminal_above_roof(terminal: VentTerminal, context: Context) -> Answer:
         round(height, 2),
         at_least=least,
         message=f"{terminal.label} ends {number_text(height, 3)} in above {name}.",
-        remedy=f"Carry the vent {number_text(least.value - height, 3)} in higher.",
+        remedy=f"Carry the vent {tape_text((least.value - height) / IN_PER_FT)} higher.",
         steps=(
             Step("Top of the terminal", top[2] / M_PER_IN, "in"),
             Step(f"Top of {name}", roof.top_m / M_PER_IN, "in"),
