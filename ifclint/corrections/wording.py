@@ -46,14 +46,20 @@ def _said(
         if element.guid in values:
             of_value.setdefault(values[element.guid], []).append(element)
     if len(of_value) <= SAID_APART:
-        return [words.format(_named(own), text(value)) for value, own in of_value.items()]
+        labels = [own[0].label for own in of_value.values()]
+        return [
+            words.format(_named(own, again=own[0].label in labels[:n]), text(value))
+            for n, (value, own) in enumerate(of_value.items())
+        ]
     named = [element for element in elements if element.guid in values]
     span = f"{text(min(of_value))} to {text(max(of_value))}"
     return [words.format(_named(named), span)]
 
 
-def _named(elements: Sequence[Element]) -> str:
-    first, others = _called(elements[0]), len(elements) - 1
+def _named(elements: Sequence[Element], again: bool = False) -> str:
+    """The first by its name, which several may have, and how many more."""
+    first = "another piece of that name" if again else _called(elements[0])
+    others = len(elements) - 1
     if not others:
         return first
     return f"{first} and {others} more {'piece' if others == 1 else 'pieces'}"

@@ -16,13 +16,23 @@ from markupsafe import Markup
 
 from ifclint.engineering.arithmetic import kind_of
 from ifclint.engineering.units import M_PER_FT
-from ifclint.engineering.wording import UNKNOWN, feet_text, fraction_text, measure_text, number_text
+from ifclint.engineering.wording import (
+    UNKNOWN,
+    feet_text,
+    fraction_text,
+    measure_text,
+    number_text,
+    slope_text,
+    trade_size,
+)
 from ifclint.findings import (
     LINES_DRAWN,
     Column,
+    Correction,
     Coverage,
     Outcome,
     Review,
+    ReviewedElement,
     Schedule,
     Severity,
     Verdict,
@@ -54,6 +64,7 @@ from ifclint.report.plan import draw_plan
 from ifclint.report.riser import draw, one_view
 from ifclint.report.space import pipes_json
 
+PIECES = 20  # of a correction that are listed one by one
 MODELS_AT_FOOT = 3  # of a printed page
 ABOUT_FROM_FT, ABOUT_IN, FINE_IN = 10.0, 1.0, 0.25  # lengths of a schedule, and to what inch
 TEMPLATES = Path(__file__).with_name("templates")
@@ -146,6 +157,7 @@ def render(review: Review, for_crew: str = "") -> str:
             accepted=accepted(everything)[:ROWS],
             marks=_marks([*drawings, *(s.plan for s in storeys if s.plan)]),
             found_of=partial(_found_of, _by_element(shown)),
+            pieces_of=partial(_pieces_of, {e.guid: e for e in review.elements}),
             schedules=sorted(map(_shown, map(counted, review.schedules)), key=_is_long),
             job_facts=list(_flat(review.job)),
             packs=_packs(review.coverage),
@@ -238,6 +250,18 @@ def _found_of(by_element: dict[str, list[Item]], row: dict[str, object]) -> list
     return one_a_number(i for id_ in element_ids(row) for i in by_element.get(id_, ()))
 
 
+def _pieces_of(
+    elements: dict[str, ReviewedElement], correction: Correction
+) -> list[tuple[ReviewedElement, str]]:
+    """What becomes of each piece of a correction of several, with the piece."""
+    made = []
+    for change in correction.changes:
+        if isinstance(change.value, float):
+            to = trade_size(change.value) if change.what == "size" else slope_text(change.value)
+            made += [(elements[e], to) for e in change.element_ids if e in elements]
+    return made if len(made) > 1 else []
+
+
 def _packs(coverage: Iterable[Coverage]) -> dict[str, list[Coverage]]:
     packs: dict[str, list[Coverage]] = {}
     for rule in sorted(coverage, key=lambda c: (c.pack, c.rule)):
@@ -266,6 +290,7 @@ def _environment(places: Places) -> Environment:
         "SEVERITIES": SEVERITIES,
         "SERVICES": SERVICES,
         "SYMBOLS": SYMBOLS,
+        "PIECES": PIECES,
         "ROWS": ROWS,
         "NOTES": NOTES,
         "found_and_required": found_and_required,

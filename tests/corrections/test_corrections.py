@@ -176,6 +176,8 @@ def test_one_move_that_two_rules_ask_for_is_one_correction_as_far_as_both_need()
          'Make "Main A" and 1 more piece 1 in, and make "Main B" 3/4 in.'),
         ({"a": 1.0, "b": 0.75, "c": 1.25}, 'Make "Main A" and 2 more pieces 3/4 in to 1-1/4 in.'),
         ({"d": 2.0}, 'Make the 1-1/2 in drain "Pipe Types:PVC:346760" 2 in.'),
+        ({"e": 1.0, "f": 1.25, "g": 1.25},
+         'Make "Gas Pipe" 1 in, and make another piece of that name and 1 more piece 1-1/4 in.'),
     ],
 )  # fmt: skip
 def test_a_title_says_what_becomes_of_each_piece(sizes: dict[str, float], said: str) -> None:
@@ -189,6 +191,7 @@ def test_a_title_says_what_becomes_of_each_piece(sizes: dict[str, float], said: 
             size_in=1.5,
         )
     )  # fmt: skip
+    pipes += [Element(guid=g, name="Gas Pipe", role=Role.PIPE, system=System.GAS) for g in "efg"]
     assert title(pipes, sizes, {}) == said
 
 

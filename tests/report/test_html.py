@@ -12,7 +12,8 @@ from dataclasses import replace
 
 import pytest
 
-from ifclint.findings import Column, Outcome, Review, Schedule
+from ifclint.findings import Change, Column, Outcome, Review, ReviewedElement, Schedule
+from ifclint.ifc.elements import Location
 from ifclint.report.drawing import SERVICES
 from ifclint.report.html import CARDS, TEMPLATES, html_bytes, render
 from tests.report import samples
@@ -364,3 +365,25 @@ def test_services_that_are_drawn_together_are_told_apart_without_colour(
     patterns = [dashes.get(name.replace(" ", "."), "") for name in shown]
     assert set(shown) <= SERVICES.keys()
     assert len(set(patterns)) == len(shown)
+
+
+def test_what_becomes_of_each_piece_of_a_correction_is_listed_with_its_place() -> None:
+    review = samples.full()
+    pipes = tuple(
+        ReviewedElement(f"p{n}", "IfcPipeSegment", f"Main {n}", "", "", Location("", "Bath 2"))
+        for n in range(3)
+    )
+    changes = (
+        Change("size", ("p0", "p1"), 0.75, "Make them 3/4 in."),
+        Change("slope", ("p2",), 1 / 48, "Give it a fall of 1/4 in/ft."),
+    )
+    first, *others = review.corrections
+    told = replace(first, changes=changes)
+    page = Page(render(replace(review, corrections=(told, *others), elements=pipes)))
+    (card,) = page.root.all(id="correction-1")
+    assert [item.text for item in card.all("ul", class_="pieces")[0].all("li")] == [
+        "Main 0: 3/4 in Bath 2", "Main 1: 3/4 in Bath 2", "Main 2: 1/4 in/ft (2.08 %) Bath 2",
+    ]  # fmt: skip
+    one = replace(first, changes=changes[1:])
+    page = Page(render(replace(review, corrections=(one, *others), elements=pipes)))
+    assert page.root.all("ul", class_="pieces") == []

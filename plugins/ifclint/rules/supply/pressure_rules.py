@@ -153,9 +153,8 @@ def _remedy(fixture: WaterFixture, solved: Solution, tap: Tap, short_psi: float)
     if changes is not None:
         return as_remedy(changes, also)
     return (
-        f"No larger pipe is enough: {number_text(short_psi, 3)} psi are missing; raise the "
-        "regulator's setting, or the pressure by a pump, or take less loss in devices."
-        f"{also}"
+        f"Raise the pressure by {number_text(short_psi, 3)} psi, by the regulator's setting or a "
+        f"pump, or take less loss in devices: no larger pipe is enough.{also}"
     )
 
 
