@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING
 
+import numpy as np
+
+from ifclint.engineering.joined import labels, pieces
 from ifclint.gc_pause import collector_paused
 from ifclint.ifc.elements import Element, Joint, Model, Role
-
-if TYPE_CHECKING:
-    import networkx as nx
-
 
 MEET_M = 0.010  # open ends so near each other are drawn to meet. Ours, no source
 
@@ -40,21 +38,13 @@ class Network:
         """The elements joined to an element, each once, in the order of joints."""
         return list(dict.fromkeys([other for other, _ in self.joined[index]]))
 
-    def subgraph(self, indexes: Iterable[int]) -> nx.Graph:
-        """Some elements and what is joined among them, for the algorithms of networkx.
+    def beside(self, index: int) -> Iterator[int]:
+        """What an element is joined to, as often as it is."""
+        return (other for other, _ in self.joined[index])
 
-        An edge's `joints` lists its joints.
-        """
-        import networkx as nx
-
-        graph = nx.Graph()
-        graph.add_nodes_from(indexes)
-        for index in list(graph):
-            for other, joint in self.joined[index]:
-                if other in graph:
-                    graph.add_edge(index, other)
-                    graph[index][other].setdefault("joints", set()).add(joint)
-        return graph
+    def pieces(self, indexes: Iterable[int]) -> Iterator[set[int]]:
+        """The connected pieces of some elements, in the order of their first ones."""
+        return pieces(indexes, self.beside)
 
     @cached_property
     def meeting_ends(self) -> list[tuple[int, int]]:
@@ -78,15 +68,8 @@ class Network:
 
     def components(self) -> int:
         """How many connected components there are; a lone element is one too."""
-        from scipy.sparse import coo_array
-        from scipy.sparse.csgraph import connected_components
-
-        count = len(self.elements)
-        if not self.joints:
-            return count
-        pairs = [j.a for j in self.joints], [j.b for j in self.joints]
-        edges = coo_array(([1] * len(self.joints), pairs), shape=(count, count))
-        return int(connected_components(edges, directed=False)[0])
+        pairs = np.array([(j.a, j.b) for j in self.joints], dtype=np.int64).reshape(-1, 2)
+        return int(labels(len(self.elements), *pairs.T).max(initial=-1)) + 1
 
     def self_joined(self) -> list[int]:
         """Elements whose own ends are joined to each other."""

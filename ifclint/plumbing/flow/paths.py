@@ -8,14 +8,15 @@ searched from the sources and costs its length.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.sparse import csr_matrix
-from scipy.sparse.csgraph import connected_components, dijkstra
 
+from ifclint.engineering.joined import by_length, labels
 from ifclint.plumbing.flow.places import Flags, Floats, Ints
+
+Arcs = Callable[[int], Iterable[tuple[int, float]]]  # where a node leads to, and at what cost
 
 
 @dataclass(frozen=True)
@@ -43,28 +44,35 @@ class Paths:
         kept = np.ones(len(self.element), dtype=bool)
         if mask is not None:
             kept = mask[self.element] & mask[self.place]
-        ends = (self.element[kept], self.place[kept])
-        joined = csr_matrix((np.ones(len(ends[0])), ends), shape=(self.size, self.size))
-        labels: Ints = connected_components(joined, directed=False)[1].astype(np.int64)
-        return labels
+        return labels(self.size, self.element[kept], self.place[kept])
 
-    def search(self, starts: Sequence[int], mask: Flags | None = None) -> Reached:
-        """The cheapest paths from the nearest of the starts, through the nodes of the mask."""
+    def arcs(self, mask: Flags | None = None) -> Arcs:
+        """Where each node leads to, through the nodes of the mask."""
         out, back = np.isfinite(self.outward), np.isfinite(self.inward)
         if mask is not None:
             inside = mask[self.element] & mask[self.place]
             out, back = out & inside, back & inside
         rows = np.concatenate([self.element[out], self.place[back]])
-        columns = np.concatenate([self.place[out], self.element[back]])
-        costs = np.concatenate([self.outward[out], self.inward[back]])
-        order = np.lexsort((costs, columns, rows))
-        rows, columns, costs = rows[order], columns[order], costs[order]
-        first = np.ones(len(rows), dtype=bool)  # of two ends at one place, the nearer
-        first[1:] = (rows[1:] != rows[:-1]) | (columns[1:] != columns[:-1])
-        arcs = csr_matrix(
-            (costs[first], (rows[first], columns[first])), shape=(self.size, self.size)
-        )
-        far, before, start = dijkstra(
-            arcs, indices=list(starts), min_only=True, return_predecessors=True
-        )
-        return Reached(far, np.where(before < 0, -1, before).astype(np.int64), start)
+        order = np.argsort(rows, kind="stable")
+        first = np.searchsorted(rows[order], np.arange(self.size + 1)).tolist()
+        to = np.concatenate([self.place[out], self.element[back]])[order].tolist()
+        costs = np.concatenate([self.outward[out], self.inward[back]])[order].tolist()
+
+        def beside(node: int) -> Iterable[tuple[int, float]]:
+            arcs = slice(first[node], first[node + 1])
+            return zip(to[arcs], costs[arcs], strict=True)
+
+        return beside
+
+    def search(self, starts: Sequence[int], mask: Flags | None = None) -> Reached:
+        """The cheapest paths from the nearest of the starts, through the nodes of the mask."""
+        return reached(self.size, by_length([(0.0, start) for start in starts], self.arcs(mask)))
+
+
+def reached(size: int, found: Iterable[tuple[float, int, int]]) -> Reached:
+    """What a search finds of each of `size` nodes."""
+    far, before, start = [np.inf] * size, [-1] * size, [-1] * size
+    for cost, node, came in found:
+        far[node], before[node] = cost, came
+        start[node] = start[came] if came >= 0 else node
+    return Reached(np.array(far), np.array(before, np.int64), np.array(start, np.int64))

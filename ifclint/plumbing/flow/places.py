@@ -11,9 +11,8 @@ from itertools import chain
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.sparse import csr_matrix
-from scipy.sparse.csgraph import connected_components
 
+from ifclint.engineering.joined import labels
 from ifclint.ifc.elements import Element, Point, Role
 from ifclint.network import Network
 
@@ -75,10 +74,7 @@ class Places:
         self.joined = np.bincount(np.concatenate([a[kept], b[kept]]), minlength=total).tolist()
         one = (first[a] + _ints([j.a_end for j in joints]))[kept]
         other = (first[b] + _ints([j.b_end for j in joints]))[kept]
-        ends = int(starts[-1])
-        joined = csr_matrix((np.ones(len(one)), (one, other)), shape=(ends, ends))
-        labels: Ints = connected_components(joined, directed=False)[1].astype(np.int64)
-        return labels
+        return labels(int(starts[-1]), one, other)
 
     def _middles(self) -> Floats:
         """Where the axes of each member meet: its own origin where that lies among its ends, else

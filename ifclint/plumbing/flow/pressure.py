@@ -7,12 +7,13 @@ from functools import cached_property
 
 import numpy as np
 
+from ifclint.engineering.joined import by_length
 from ifclint.ifc.elements import Element, Role, System
 from ifclint.network import Network
 from ifclint.plumbing.flow.distribution import INFINITE, Connection, Distribution
 from ifclint.plumbing.flow.loops import keep_loops
-from ifclint.plumbing.flow.paths import Paths, Reached
-from ifclint.plumbing.flow.places import Flags, Floats, Ints, Places, distances
+from ifclint.plumbing.flow.paths import Arcs, Paths, Reached, reached
+from ifclint.plumbing.flow.places import Floats, Places, distances
 
 NO_LENGTH_M = 1e-6  # the length of a path whose ends are not known
 
@@ -57,34 +58,43 @@ class PressurePiping:
         starts = sorted(self.node_of[index] for index in sources if index in self.node_of)
         if not starts:
             return None
-        inward, outward = self._gates(sources)
-        paths = Paths(
-            self.shift + len(self.places.points),
-            self.element,
-            self.place + self.shift,
-            outward=np.where(outward, self.length_m, np.inf),
-            inward=np.where(inward, self.length_m, np.inf),
+        return reached(self.shift + len(self.places.points), self.found_from(starts))
+
+    def found_from(self, starts: Iterable[int]) -> Iterator[tuple[float, int, int]]:
+        """The nodes that sources lead to, the nearest first: how far, which, and from which."""
+        given = {start: self._given(start) for start in starts}
+        return by_length(
+            [(0.0, start) for start in given],
+            lambda node: given[node] if node in given else self.arcs(node),
         )
-        return paths.search(starts)
+
+    def _given(self, source: int) -> list[tuple[int, float]]:
+        """Where a source leads: not out of an end that is told to lead in."""
+        index = self.passable[source]
+        ends = self.network.elements[index].ends
+        at = list(zip(self.places.ends_at[index], ends, strict=False))
+        out = {place + self.shift for place, end in at if end.flow != "in"}
+        return [arc for arc in self.arcs(source) if arc[0] in out or not ends]
 
     @cached_property
-    def used_at(self) -> Ints:
+    def arcs(self) -> Arcs:
+        """Where each node leads to: both ways, but through a heater as its ports say."""
+        inward, outward = self.length_m.copy(), self.length_m.copy()
+        for index in self._heaters:
+            first = int(np.searchsorted(self.element, self.node_of[index]))
+            for k, end in enumerate(self.network.elements[index].ends, first):
+                if end.flow == "out" or end.system is System.HOT_WATER:
+                    inward[k] = np.inf
+                if end.flow == "in" or end.system is System.COLD_WATER:
+                    outward[k] = np.inf
+        size, place = self.shift + len(self.places.points), self.place + self.shift
+        return Paths(size, self.element, place, outward, inward).arcs()
+
+    @cached_property
+    def used_at(self) -> frozenset[int]:
         """The nodes of the places at which something uses."""
         of_users = ~self._passed.repeat(self.places.counts)
-        return np.unique(self.places.place_of_end[of_users]) + self.shift
-
-    def _gates(self, sources: set[int]) -> tuple[Flags, Flags]:
-        """Which ends lead in, and which out: a source and a heater as their ports say."""
-        inward = np.ones(len(self.element), dtype=bool)
-        outward = np.ones(len(self.element), dtype=bool)
-        for index in {*self._heaters, *(sources & self.node_of.keys())}:
-            element = self.network.elements[index]
-            heats = element.role is Role.HEATER
-            first = int(np.searchsorted(self.element, self.node_of[index]))
-            for k, end in enumerate(element.ends, first):
-                inward[k] = end.flow != "out" and not (heats and end.system is System.HOT_WATER)
-                outward[k] = end.flow != "in" and not (heats and end.system is System.COLD_WATER)
-        return inward, outward
+        return frozenset((self.places.place_of_end[of_users] + self.shift).tolist())
 
 
 def distribute(
@@ -180,10 +190,9 @@ def head_of(piping: PressurePiping, meter: int) -> int:
     network = piping.network
     if len(network.joined[meter]) < 2:
         return meter
-    reached = piping.search({meter})
-    if reached is None or _is_used_on_all_sides(piping, reached, piping.node_of[meter]):
+    if meter not in piping.node_of or _is_used_on_all_sides(piping, piping.node_of[meter]):
         return meter
-    whole = _directed(piping, [meter], reached)
+    whole = directed_from(piping, [meter])
     used = whole.accumulate({c.up: 1.0 for c in whole.connections})
     below = whole.beyond
     sides = [side for side in below[meter] if not used[side]]
@@ -197,13 +206,22 @@ def head_of(piping: PressurePiping, meter: int) -> int:
     return index if not below[index] else meter
 
 
-def _is_used_on_all_sides(piping: PressurePiping, reached: Reached, start: int) -> bool:
-    """Whether something uses what goes out at every side of the start of a search."""
-    before, own = reached.before, np.arange(piping.shift)
-    fed_by = np.where(before[own] >= 0, before[before[own]], -1)
-    sides = np.flatnonzero(fed_by == start)
-    side = np.where((fed_by >= 0) & (fed_by != start), fed_by, own)
-    while not np.array_equal(nearer := side[side], side):
-        side = nearer
-    last = before[piping.used_at]
-    return bool(np.isin(sides, side[last[last >= 0]]).all())
+def _is_used_on_all_sides(piping: PressurePiping, meter: int) -> bool:
+    """Whether something uses what goes out at every side of a meter.
+
+    It is looked no farther than that takes: where there are many meters, all else lies beyond each.
+    """
+    beside = {node for place, _ in piping.arcs(meter) for node, _ in piping.arcs(place)}
+    side, unused = dict[int, int](), set[int]()
+    for _, node, came in piping.found_from([meter]):
+        if came in side:
+            side[node] = side[came]
+        elif came >= 0 and node < piping.shift:  # across a place of the meter
+            side[node] = node
+            unused.add(node)
+        if node in piping.used_at:
+            unused.discard(side.get(node, -1))
+        beside.discard(node)
+        if not beside and not unused:
+            return True
+    return not unused

@@ -96,10 +96,7 @@ def _first_behind(network: Network, tank: int, piping: set[int]) -> set[int]:
 
 def _joined_to(made: Distribution, begin: list[int]) -> set[int]:
     """All members joined to the sources, whichever way gas flows."""
-    import networkx as nx
-
-    joined = made.network.subgraph(made.members)
-    return set().union(*(nx.node_connected_component(joined, i) for i in begin))
+    return set().union(*(p for p in made.network.pieces(made.members) if not p.isdisjoint(begin)))
 
 
 def _make(pipe: Element) -> tuple[object, ...]:

@@ -7,16 +7,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from itertools import pairwise
 from math import hypot
-from typing import TYPE_CHECKING
 
+from ifclint.engineering.joined import by_steps
 from ifclint.engineering.wording import trade_size
 from ifclint.ifc.elements import Element, End, Location, Point, Role, System
 from ifclint.network import Network
 from ifclint.plumbing.flow.subject import OfElement, place_of
 from ifclint.plumbing.heaters.discharge import neighbours
-
-if TYPE_CHECKING:
-    import networkx as nx
 
 BURNERS = frozenset({Role.APPLIANCE, Role.HEATER})
 FIRED = frozenset({"furnace", "fireplace"})  # need a vent of their own kind, if they burn fuel
@@ -187,17 +184,15 @@ def find_appliances(network: Network, vents: list[FuelVent]) -> list[FuelApplian
 def find_vents(network: Network) -> list[FuelVent]:
     """Every fuel vent with at least one appliance: those with a terminal in the order of the model,
     then those without."""
-    import networkx as nx
-
     elements = network.elements
     flues = [i for i, e in enumerate(elements) if e.system is System.FLUE]
     tops = [i for i in flues if elements[i].role is Role.VENT_TERMINAL]
-    graph = network.subgraph(flues)
-    vents = [_vent(network, graph, top) for top in tops]
-    for piece in nx.connected_components(graph):
+    inside = frozenset(flues)
+    vents = [_vent(network, inside, top) for top in tops]
+    for piece in network.pieces(flues):
         if piece.isdisjoint(tops):
             highest = max(sorted(piece), key=lambda i: _highest_m(elements[i]))
-            vents.append(_vent(network, graph, highest))
+            vents.append(_vent(network, inside, highest))
             vents[-1].is_capped = False
     return [vent for vent in vents if vent.connectors]
 
@@ -207,7 +202,7 @@ def _highest_m(element: Element) -> float:
     return max(heights, default=float("-inf"))
 
 
-def _vent(network: Network, flues: nx.Graph, top: int) -> FuelVent:
+def _vent(network: Network, flues: frozenset[int], top: int) -> FuelVent:
     paths = list(_paths_down(network, flues, top))
     counts = Counter(index for path in paths for index in path)
     shared = [i for i in (paths[0][:-1] if paths else []) if counts[i] == len(paths)]
@@ -216,17 +211,20 @@ def _vent(network: Network, flues: nx.Graph, top: int) -> FuelVent:
     return vent
 
 
-def _paths_down(network: Network, flues: nx.Graph, top: int) -> Iterator[list[int]]:
+def _paths_down(network: Network, flues: frozenset[int], top: int) -> Iterator[list[int]]:
     """The elements from a terminal to each appliance on its vent, both with them."""
-    import networkx as nx
-
     elements = network.elements
+    came = by_steps([top], lambda i: filter(flues.__contains__, network.beside(i)))
     reached: set[int] = set()
-    for index, path in nx.single_source_shortest_path(flues, top).items():
+    for index in came:
         for other in sorted(network.neighbours(index)):
             if elements[other].role in BURNERS and other not in reached:
                 reached.add(other)
-                yield [*path, other]
+                path, at = [other], index
+                while at >= 0:
+                    path.append(at)
+                    at = came[at]
+                yield path[::-1]
 
 
 def _connector(

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 
-import networkx as nx
-
+from ifclint.engineering.joined import pieces
 from ifclint.ifc.elements import Element
 from ifclint.network import Network
 
@@ -21,7 +20,7 @@ def street_meters(
     """
     elements = network.elements
     piping, sides = _between(network, set(members), set(meters))
-    parts = list(nx.connected_components(piping))
+    parts = list(pieces(piping, piping.__getitem__))
     part_of = {index: number for number, part in enumerate(parts) for index in part}
     has_user = [any(uses(elements[i]) for i in part) for part in parts]
     around: list[set[int]] = [set() for _ in parts]
@@ -33,11 +32,12 @@ def street_meters(
         number = part_of[other]
         if not has_user[number] and around[number] == {meter}:
             told.setdefault(meter, set()).add(elements[meter].ends[end].flow)
-    whole = nx.Graph()
-    whole.add_nodes_from(meters)
-    whole.add_edges_from((meter, -1 - part_of[other]) for meter, _, other in sides)
+    whole: dict[int, list[int]] = {meter: [] for meter in meters}  # parts are below 0
+    for meter, _, other in sides:
+        whole[meter].append(-1 - part_of[other])
+        whole.setdefault(-1 - part_of[other], []).append(meter)
     kept: list[int] = []
-    for joined in nx.connected_components(whole):
+    for joined in pieces(whole, whole.__getitem__):
         here = [meter for meter in meters if meter in joined]
         entered = [m for m in here if "in" in told.get(m, ())]
         open_to_all = [m for m in here if told.get(m, {"out"}) != {"out"}]
@@ -52,10 +52,11 @@ def _largest(elements: Sequence[Element], meters: list[int]) -> list[int]:
 
 def _between(
     network: Network, members: set[int], meters: set[int]
-) -> tuple[nx.Graph, list[tuple[int, int, int]]]:
-    """The supply without its meters, and each end of a meter with what is joined to it."""
-    piping, sides = nx.Graph(), []
-    piping.add_nodes_from(sorted(members - meters))
+) -> tuple[dict[int, list[int]], list[tuple[int, int, int]]]:
+    """What each piece of the supply is joined to, the meters left out, and each end of a meter
+    with what is joined to it."""
+    piping: dict[int, list[int]] = {i: [] for i in sorted(members - meters)}
+    sides = []
     for joint in network.joints:
         if joint.a not in members or joint.b not in members:
             continue
@@ -64,5 +65,6 @@ def _between(
         elif joint.b in meters and joint.a not in meters:
             sides.append((joint.b, joint.b_end, joint.a))
         elif joint.a not in meters:
-            piping.add_edge(joint.a, joint.b)
+            piping[joint.a].append(joint.b)
+            piping[joint.b].append(joint.a)
     return piping, sides

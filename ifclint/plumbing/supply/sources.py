@@ -10,8 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 
-import networkx as nx
-
+from ifclint.engineering.joined import by_steps
 from ifclint.errors import InputError
 from ifclint.ifc.elements import WATER_SUPPLY, Element, Role, System
 from ifclint.network import Network
@@ -99,7 +98,7 @@ def _before(network: Network, inside: set[int], meter: int, uses: Uses) -> int |
             return None
         side.add(index)
         open_ones += [i for i in network.neighbours(index) if i in inside]
-    return _far_end(network, network.subgraph(side), [meter]) if len(inlets) == 1 else None
+    return _far_end(network, side, [meter]) if len(inlets) == 1 else None
 
 
 def _end_of(network: Network, index: int, number: int) -> int:
@@ -126,21 +125,18 @@ def _lifted(
 ) -> tuple[dict[int, bool], str]:
     """Where piping in which no meter stands begins before a pump, tank or well, and whether that is
     private; and what the first of them is."""
-    elements, inside = network.elements, set(members)
+    elements = network.elements
     kinds = ((_lifts, "the pump"), (_stores, "the tank"), (_is_well, "the well"))
     if not any(is_one(elements[i]) for is_one, _ in kinds for i in members):
         return {}, ""
-    piping = nx.Graph()
-    piping.add_nodes_from(members)
-    piping.add_edges_from((j.a, j.b) for j in network.joints if j.a in inside and j.b in inside)
     heads: dict[int, bool] = {}
     words = ""
-    for found in nx.connected_components(piping):
+    for found in network.pieces(members):
         if found & meters:
             continue
         for is_one, what in kinds:
             movers = [i for i in sorted(found) if is_one(elements[i]) and _is_cold(network, i)]
-            begun = _begun(network, piping.subgraph(found), movers, uses) if movers else {}
+            begun = _begun(network, found, movers, uses) if movers else {}
             if begun:
                 heads, words = heads | begun, words or what
                 break
@@ -156,7 +152,7 @@ def _is_cold(network: Network, index: int) -> bool:
 
 
 def _begun(
-    network: Network, piping: nx.Graph, movers: Sequence[int], uses: Uses
+    network: Network, piping: set[int], movers: Sequence[int], uses: Uses
 ) -> dict[int, bool]:
     """Where piping begins that pumps, or tanks, divide: at their suction side, else at them; and
     whether that is private.
@@ -166,9 +162,7 @@ def _begun(
     water; words tell a well, and so does a pressure tank.
     """
     elements = network.elements
-    parts = [
-        set(part) for part in nx.connected_components(piping.subgraph(set(piping) - {*movers}))
-    ]
+    parts = list(network.pieces(sorted(piping - {*movers})))
     part_of = {i: number for number, part in enumerate(parts) for i in part}
     takes = [any(uses(elements[i]) or elements[i].role is Role.HEATER for i in p) for p in parts]
     if not any(takes):
@@ -182,7 +176,7 @@ def _begun(
         leaves = any("out" in sides[m][number] for m in pumps)
         if takes[number] or leaves or len(beyond) != 1 or {*pumps} & {*heads}:
             continue
-        head = _far_end(network, piping.subgraph({*part, *pumps}), pumps)
+        head = _far_end(network, {*part, *pumps}, pumps)
         told = any(says(elements[i], WELL_WORDS) for i in {*part, *pumps})
         heads[head] = pressed or told or elements[head].role is not Role.PIPE
     return heads
@@ -204,11 +198,14 @@ def _only_gives(sides: dict[int, list[str]]) -> bool:
     return len(flows) == 1 and flows != ["in"]
 
 
-def _far_end(network: Network, side: nx.Graph, pumps: Iterable[int]) -> int:
+def _far_end(network: Network, side: set[int], pumps: Iterable[int]) -> int:
     """The end of a suction side that is farthest from its pumps: a tank or well first."""
     starts = set(pumps)
-    steps = nx.multi_source_dijkstra_path_length(side, starts, weight=None)
-    ends = [i for i in side if i not in starts and side.degree(i) <= 1]
+    beside = {i: side & {*network.beside(i)} - {i} for i in side}
+    steps = dict[int, int]()
+    for index, came in by_steps(starts, beside.__getitem__).items():
+        steps[index] = steps[came] + 1 if came >= 0 else 0
+    ends = [i for i in side if i not in starts and len(beside[i]) <= 1]
     held = [i for i in ends if network.elements[i].role in (Role.TANK, Role.CHAMBER)]
     candidates = held or ends or [i for i in side if i not in starts]
     return int(max(candidates, key=lambda i: (steps.get(i, 0), -i)))

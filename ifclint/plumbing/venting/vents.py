@@ -9,20 +9,18 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from itertools import combinations, pairwise
-from math import dist
-from typing import TYPE_CHECKING, TypeVar
+from math import dist, inf
+from typing import TypeVar
 
+from ifclint.engineering.joined import by_length, pieces
 from ifclint.ifc.elements import Element, Location, Point, Role
 from ifclint.plumbing.drainage.piping import Piping
 from ifclint.plumbing.drainage.segments import DrainSegment, Service
 from ifclint.plumbing.flow.segment import Segment
 from ifclint.plumbing.flow.subject import place_of
 
-if TYPE_CHECKING:
-    import networkx as nx
-
 T = TypeVar("T")
-OPEN_AIR = -1  # a node beside the elements
+Dry = dict[int, dict[int, float]]
 DRY = (Service.VENT, Service.STUB)
 ADMITTANCE = "air-admittance-valve"
 RISES_M = 0.3  # a dry pipe that leads so far up from a drain may be meant as a vent
@@ -220,27 +218,22 @@ class VentTerminal:
 
 def find_vents(piping: Piping) -> list[VentTree]:
     """Every vent tree, with its joints and the path to the open air, in the order of the model."""
-    import networkx as nx
-
-    dry = _dry_graph(piping)
-    found = [_tree(piping, sorted(members)) for members in nx.connected_components(dry)]
+    dry = _dry(piping)
+    found = [_tree(piping, sorted(members)) for members in pieces(dry, dry.__getitem__)]
     trees = [tree for tree in found if tree.is_vent or _may_be_meant(tree)]
     _lead_out(piping, dry, trees)
     return trees
 
 
-def _dry_graph(piping: Piping) -> nx.Graph:
-    """The dry piping; an edge is as long as the path between the middles of its elements."""
-    import networkx as nx
-
-    graph = nx.Graph()
-    graph.add_nodes_from(i for i in piping.drainage.members if piping.service[i] in DRY)
+def _dry(piping: Piping) -> Dry:
+    """The dry piping, and how long the path is between the middles of what is joined in it."""
+    dry: Dry = {i: {} for i in piping.drainage.members if piping.service[i] in DRY}
     for place, ending in enumerate(piping.at_place):
-        for a, b in combinations([i for i in ending if i in graph], 2):
+        for a, b in combinations([i for i in ending if i in dry], 2):
             length = _between(piping, a, b, place)
-            if not graph.has_edge(a, b) or length < graph[a][b]["length_m"]:
-                graph.add_edge(a, b, length_m=length)
-    return graph
+            if length < dry[a].get(b, inf):
+                dry[a][b] = dry[b][a] = length
+    return dry
 
 
 def _tree(piping: Piping, members: list[int]) -> VentTree:
@@ -269,20 +262,15 @@ def _may_be_meant(tree: VentTree) -> bool:
     return low is not None and any(point[2] > low + RISES_M for _, point in tree.open_ends)
 
 
-def _lead_out(piping: Piping, dry: nx.Graph, trees: list[VentTree]) -> None:
+def _lead_out(piping: Piping, dry: Dry, trees: list[VentTree]) -> None:
     """From the open air inward, along the shortest path, for all trees at once."""
-    import networkx as nx
-
-    for tree in trees:
-        dry.add_weighted_edges_from(
-            ((OPEN_AIR, i, length) for i, length in _starts(tree).items()), weight="length_m"
-        )
-    if OPEN_AIR not in dry:
-        return
-    before, far = nx.dijkstra_predecessor_and_distance(dry, OPEN_AIR, weight="length_m")
+    starts = [(length, i) for tree in trees for i, length in _starts(tree).items()]
+    found = list(by_length(starts, lambda i: dry[i].items()))
+    far = {i: length for length, i, _ in found}
+    toward = {i: came for _, i, came in found if came >= 0}
     for tree in trees:
         tree.to_air_m = {i: far[i] for i in tree.members if i in far}
-        tree.toward = {i: before[i][0] for i in tree.to_air_m if before[i][0] != OPEN_AIR}
+        tree.toward = {i: toward[i] for i in tree.to_air_m if i in toward}
         tree.order = sorted(tree.to_air_m, key=lambda i: (-far[i], i))
         for joint in tree.joints:
             inner, middle = tree.to_air_m.get(joint.vent), piping.middle(joint.vent)

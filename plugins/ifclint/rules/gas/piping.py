@@ -6,8 +6,6 @@ from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import replace
 
-import networkx as nx
-
 from ifclint.checks import PASS, advise, check, missing, unverified, violation
 from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import PA_PER_PSI
@@ -205,7 +203,7 @@ def gas_piping_whole(piping: GasPiping, context: Context) -> list[Answer]:
 def _stray_pieces(piping: GasPiping) -> Iterator[tuple[str, ...]]:
     """The stray pipes, by what is joined together."""
     made, stray = piping.distribution, {pipe.guid for pipe in piping.stray}
-    for piece in nx.connected_components(made.network.subgraph(made.not_reached())):
+    for piece in made.network.pieces(made.not_reached()):
         guids = (made.elements[i].guid for i in sorted(piece))
         if pipes := tuple(guid for guid in guids if guid in stray):
             yield pipes

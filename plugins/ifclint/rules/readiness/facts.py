@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from functools import partial
 
-import networkx as nx
-
 from ifclint.checks import PASS, advise, unverified
 from ifclint.findings import Answer, Settles, Severity
 from ifclint.ifc.elements import Role
@@ -71,7 +69,7 @@ def _unknown_networks(context: Context) -> dict[str, str]:
     ]
     return {
         network.elements[i].key: network.elements[min(piece)].key
-        for piece in nx.connected_components(network.subgraph(members))
+        for piece in network.pieces(members)
         if len(piece) > 1
         for i in piece
     }

@@ -1,0 +1,81 @@
+"""What hangs together: the connected pieces of things that are joined in pairs, and the way from
+one to another.
+
+For large graphs as arrays, for small ones by what lies beside each.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator
+from heapq import heapify, heappop, heappush
+
+import numpy as np
+from numpy.typing import NDArray
+
+Ints = NDArray[np.int64]
+
+
+def labels(size: int, a: Ints, b: Ints) -> Ints:
+    """The piece of each of `size` things, of which each of `a` is joined to the one of `b`.
+
+    Pieces are numbered from 0 in the order of their first things.
+    """
+    first = np.arange(size, dtype=np.int64)  # of all that is known to hang together, the first
+    while len(a):
+        one, other = first[a], first[b]
+        apart = one != other
+        a, b, one, other = a[apart], b[apart], one[apart], other[apart]
+        np.minimum.at(first, np.maximum(one, other), np.minimum(one, other))
+        while not np.array_equal(nearer := first[first], first):
+            first = nearer
+    return np.unique(first, return_inverse=True)[1].astype(np.int64)
+
+
+def pieces(nodes: Iterable[int], beside: Callable[[int], Iterable[int]]) -> Iterator[set[int]]:
+    """The connected pieces of some nodes, in their order. What lies beside counts where it is one
+    of them."""
+    left = dict.fromkeys(nodes)
+    while left:
+        start = next(iter(left))
+        del left[start]
+        piece, waiting = {start}, [start]
+        while waiting:
+            for other in beside(waiting.pop()):
+                if other in left:
+                    del left[other]
+                    piece.add(other)
+                    waiting.append(other)
+        yield piece
+
+
+def by_steps(starts: Iterable[int], beside: Callable[[int], Iterable[int]]) -> dict[int, int]:
+    """All that is reached from the starts, the fewest steps first, with what each is reached from;
+    -1 for a start."""
+    came = dict.fromkeys(starts, -1)
+    waiting = list(came)
+    for node in waiting:  # grows meanwhile
+        for other in beside(node):
+            if other not in came:
+                came[other] = node
+                waiting.append(other)
+    return came
+
+
+def by_length(
+    starts: Iterable[tuple[float, int]], beside: Callable[[int], Iterable[tuple[int, float]]]
+) -> Iterator[tuple[float, int, int]]:
+    """All that is reached from the starts, the nearest first: how far it is, it, and what it is
+    reached from; -1 for a start. A start has a way before it."""
+    waiting = [(far, node, -1) for far, node in starts]
+    heapify(waiting)
+    done, best = set[int](), dict[int, float]()
+    while waiting:
+        far, node, came = heappop(waiting)
+        if node in done:
+            continue
+        done.add(node)
+        yield far, node, came
+        for other, length in beside(node):
+            if other not in done and far + length < best.get(other, float("inf")):
+                best[other] = far + length
+                heappush(waiting, (far + length, other, node))
