@@ -6,7 +6,8 @@ For large graphs as arrays, for small ones by what lies beside each.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections import Counter
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from heapq import heapify, heappop, heappush
 
 import numpy as np
@@ -59,6 +60,24 @@ def by_steps(starts: Iterable[int], beside: Callable[[int], Iterable[int]]) -> d
                 came[other] = node
                 waiting.append(other)
     return came
+
+
+def after_all(leads: Mapping[int, Iterable[int]]) -> list[int] | None:
+    """All after everything that leads to it, else in the order given; None where that cannot be
+    because of a ring."""
+    nodes = list(leads)
+    rank = {node: n for n, node in enumerate(nodes)}
+    left = Counter(to for node in nodes for to in set(leads[node]))
+    waiting = [rank[node] for node in nodes if not left[node]]
+    heapify(waiting)
+    order = []
+    while waiting:
+        order.append(nodes[heappop(waiting)])
+        for to in set(leads[order[-1]]):
+            left[to] -= 1
+            if not left[to]:
+                heappush(waiting, rank[to])
+    return order if len(order) == len(nodes) else None
 
 
 def by_length(

@@ -6,6 +6,7 @@ from bisect import insort
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
+from ifclint.engineering.joined import after_all
 from ifclint.plumbing.flow.distribution import Distribution, Loop
 
 
@@ -31,7 +32,7 @@ def keep_loops(made: Distribution, closings: Iterable[tuple[int, int, int]]) -> 
         if shared:
             _share(made, taps[0], one, other, place, taps[0] in taken, rank)
     if made.also_fed_by:
-        _sort_again(made, rank)
+        _sort_again(made)
 
 
 def _two_paths(made: Distribution, a: int, b: int) -> tuple[int, tuple[int, ...], tuple[int, ...]]:
@@ -84,16 +85,15 @@ def _between(made: Distribution, a: int, b: int) -> int:
     return next(place for place in made.ends_at[a] if place in made.ends_at[b])
 
 
-def _sort_again(made: Distribution, rank: Mapping[int, int]) -> None:
+def _sort_again(made: Distribution) -> None:
     """Everything after all that feed it; where that cannot be, the further paths are given up."""
-    import networkx as nx
-
-    fed = nx.DiGraph()
-    fed.add_nodes_from(made.order)
-    fed.add_edges_from((feed, index) for index in made.order for feed in made.feeds(index))
-    try:
-        made.order = list(nx.lexicographical_topological_sort(fed, key=rank.__getitem__))
-    except nx.NetworkXUnfeasible:
+    leads: dict[int, list[int]] = {index: [] for index in made.order}
+    for index in made.order:
+        for feed in made.feeds(index):
+            leads[feed].append(index)
+    if (order := after_all(leads)) is not None:
+        made.order = order
+    else:
         made.also_fed_by.clear()
         made.loops = [replace(loop, shared=False) for loop in made.loops]
     made.redirected()
