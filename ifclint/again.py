@@ -2,7 +2,8 @@
 
 What was found wrong with the model itself stays. Where parts of one service alone get another
 size, and nothing moves, so does what was found of those that it does not meet: drainage, water, gas
-and flues. Where anything moves, all rules about the plumbing are asked.
+and flues. Where anything moves, all rules about the plumbing are asked. A kind of subject that a
+pack brings is always asked about, unless its `sized_by` names the services whose sizes bear on it.
 """
 
 from __future__ import annotations
@@ -17,16 +18,18 @@ from ifclint.judge import judge
 from ifclint.packs import Context, Pack, Rule
 from ifclint.plumbing import Plumbing
 from ifclint.plumbing.subjects import OF_DRAINAGE, OF_FLUES, OF_GAS, OF_HEATERS, OF_WATER
+from ifclint.plumbing.surroundings.obstacles import Surroundings
 
 WATER = WATER_SUPPLY | {System.RELIEF}
-BEARING = (  # kinds of subjects, and the services whose sizes bear on them
+BEARS = (  # kinds of subjects, and the services whose sizes bear on them
     (OF_DRAINAGE, DRAINAGE),
     (OF_WATER, WATER),
     (OF_GAS, frozenset({System.GAS})),
     (OF_HEATERS, WATER | {System.GAS}),
     (OF_FLUES, frozenset({System.FLUE})),
 )
-SERVICES = frozenset[System | None]().union(*(services for _, services in BEARING))
+BEARING = {kind: services for kinds, services in BEARS for kind in kinds}
+EVERY = frozenset[System]().union(*BEARING.values())
 
 
 @dataclass(frozen=True)
@@ -37,36 +40,39 @@ class Again:
     packs: Sequence[Pack]
     context: Context
     findings: Sequence[Finding]
-    build: Callable[[network.Network], Plumbing]
+    build: Callable[[network.Network, Surroundings | None], Plumbing]
 
     def __call__(self, model: Model) -> list[Finding]:
         """The findings of a changed model, in no order."""
-        alike = _kinds_alike(self.model.elements, model.elements)
+        sized = _sized(self.model.elements, model.elements)
         asked = [
-            replace(pack, rules=tuple(r for r in pack.rules if not _finds_the_same(r, alike)))
+            replace(pack, rules=tuple(r for r in pack.rules if not _finds_the_same(r, sized)))
             for pack in self.packs
         ]
         again = {(pack.name, rule.name) for pack in asked for rule in pack.rules}
-        plumbing = self.build(network.connect(model))
+        around = None if sized is None else self.context.plumbing.surroundings
+        plumbing = self.build(network.connect(model), around)
         context = Context(self.context.code, plumbing, self.context.job)
         found = judge(asked, context).findings
         return found + [f for f in self.findings if (f.pack, f.rule) not in again]
 
 
-def _finds_the_same(rule: Rule, alike: frozenset[type]) -> bool:
-    return rule.is_about_model or rule.subject in alike
+def _finds_the_same(rule: Rule, sized: frozenset[System] | None) -> bool:
+    """Whether other sizes of some services leave what a rule finds; nothing does where None."""
+    if rule.is_about_model or sized is None:
+        return rule.is_about_model
+    bearing: frozenset[System] | None = getattr(rule.subject, "sized_by", BEARING.get(rule.subject))
+    return bearing is not None and not sized & bearing
 
 
-def _kinds_alike(before: Sequence[Element], after: Sequence[Element]) -> frozenset[type]:
-    """The kinds of subjects that are as they were."""
+def _sized(before: Sequence[Element], after: Sequence[Element]) -> frozenset[System] | None:
+    """The services of which parts got another size; None where anything moved, or may bear on
+    more."""
     changed = [(old, new) for old, new in zip(before, after, strict=True) if old is not new]
-    if any(_place(old) != _place(new) for old, new in changed):
-        return frozenset()
-    services = {element.system for element, _ in changed}
-    if not services <= SERVICES:
-        return frozenset()
-    kinds = (kinds for kinds, bearing in BEARING if not services & bearing)
-    return frozenset[type]().union(*kinds)
+    services = frozenset(element.system for element, _ in changed if element.system in EVERY)
+    if any(_place(old) != _place(new) or old.system not in EVERY for old, new in changed):
+        return None
+    return frozenset(service for service in services if service is not None)
 
 
 def _place(element: Element) -> tuple[object, ...]:

@@ -30,6 +30,7 @@ from ifclint.packs import Context, Packs, adopt, explain, load_packs
 from ifclint.plans import plans
 from ifclint.plumbing import Plumbing, Service, build
 from ifclint.plumbing.floors import Floors
+from ifclint.plumbing.surroundings.obstacles import Surroundings
 from ifclint.schedules import schedules
 from ifclint.variances import accept
 from ifclint.verdict import verdict_of
@@ -97,7 +98,10 @@ def _review(
     judgement = judge(packs.loaded, context)
     findings, variances = accept(judgement.findings, the_job.variances, today or date.today())
     say("Reviewing again with the corrections", 0, 1)
-    again = Again(model, packs.loaded, context, judgement.findings, lambda n: _build(n, the_job))
+    again = Again(
+        model, packs.loaded, context, judgement.findings,
+        lambda changed, around: _build(changed, the_job, around),
+    )  # fmt: skip
     corrected = corrections(findings, connected, again, _runs(plumbing))
     findings = agreed(findings, corrected)
     given, risers, failures = _extras(packs, context)
@@ -221,13 +225,16 @@ def _code_name(name: str | None) -> str:
     return name
 
 
-def _build(connected: Network, the_job: job.Job) -> Plumbing:
+def _build(
+    connected: Network, the_job: job.Job, surroundings: Surroundings | None = None
+) -> Plumbing:
     return build(
         connected,
         the_job.drainage.outlets,
         [flow.element for flow in the_job.drainage.continuous_flow],
         the_job.gas.source,
         the_job.water.source,
+        surroundings,
     )
 
 

@@ -194,15 +194,17 @@ def build(
     discharges: Sequence[str] = (),
     gas_sources: Sequence[str] = (),
     water_source: str | None = None,
+    surroundings: Surroundings | None = None,
 ) -> Plumbing:
     """The plumbing of a network.
 
     `outlets` and `discharges` are GlobalIds from the job file: where drainage leaves the model,
     and elements that discharge continuously; `gas_sources` and `water_source` where gas piping and
-    the water supply begin. Raises InputError for an outlet or discharge that is not drainage.
+    the water supply begin. `surroundings` are given where they are known already. Raises
+    InputError for an outlet or discharge that is not drainage.
     """
     network = circulated(hung(network))
-    surroundings = Surroundings(network.model)
+    surroundings = surroundings or Surroundings(network.model)
     drainage = direct(network, outlets, surroundings.floors)
     by_guid = {network.elements[i].guid: i for i in drainage.members}
     for key, guids in (("outlets", outlets), ("continuous_flow.element", discharges)):

@@ -28,6 +28,8 @@ COUNTED = frozenset({"furnace", "range"})  # dryers and fireplaces get their air
 class Burner(OfElement):
     """An appliance that burns fuel, or may. `burns` is None where nothing tells its energy."""
 
+    sized_by = frozenset({System.FLUE})
+
     service = System.GAS
 
     element: Element
@@ -72,6 +74,8 @@ class Burner(OfElement):
 @dataclass(eq=False)
 class FiredRoom:
     """A room in which fuel is burned with its air; `space` is None where no such room is drawn."""
+
+    sized_by = frozenset({System.FLUE})
 
     name: str
     space: Space | None

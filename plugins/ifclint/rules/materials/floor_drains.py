@@ -9,7 +9,7 @@ from ifclint.checks import NOT_APPLICABLE, PASS, Answer, PartKind, missing, unve
 from ifclint.codes import Limit
 from ifclint.engineering.tolerance import at_least
 from ifclint.findings import Severity
-from ifclint.ifc.elements import WATER_SUPPLY, Element, Location, Role, Space
+from ifclint.ifc.elements import WATER_SUPPLY, Element, Location, Role, Space, System
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import Fixture
 from ifclint.plumbing.drainage.fixtures import CONDENSING
@@ -109,6 +109,8 @@ def _around(fixture: Fixture, context: Context) -> list[Element]:
 class WetRoom:
     """A room with water closets, urinals or clothes washers, and its floor drains; `name` is "" for
     all that stands in no room that is told."""
+
+    sized_by = frozenset[System]()  # no size bears on it
 
     name: str
     fixtures: list[Element] = field(default_factory=list)

@@ -44,6 +44,8 @@ class Lot:
     `places` holds every place in which it may lie, as far as walls and floors tell.
     """
 
+    sized_by = frozenset[System]()  # no size bears on it
+
     service: str
     material: str
     places: tuple[str, ...]

@@ -95,6 +95,8 @@ class Beside:
 class Stand(OfElement):
     """A water closet, bidet, urinal or lavatory. `facings` are the ways it may stand."""
 
+    sized_by = frozenset[System]()  # no size bears on it
+
     element: Element
     facings: tuple[Facing, ...] = ()
     floor_m: float = 0.0
