@@ -41,7 +41,7 @@ def _three(case: Mapping[str, Any], near: Mapping[str, Any]) -> list[dict[str, A
             "answer": answer,
             **remedy,
             "job": filled(near.get("job", case.get("job", {})), d),
-            "network": _drawn(case["network"], near.get("draw", []), d),
+            "network": drawn(case["network"], near.get("draw", []), d),
         }
         for code in ([codes] if isinstance(codes, str) else codes)
         for name, d, answer, remedy in _drawings(near)
@@ -59,7 +59,7 @@ def _drawings(near: Mapping[str, Any]) -> list[tuple[str, float, str, dict[str, 
     return list(zip(names, values, near["answers"], said, strict=True))
 
 
-def _drawn(network: str, draw: list[list[str]], d: float) -> str:
+def drawn(network: str, draw: list[list[str]], d: float) -> str:
     """A network with whole words of it replaced."""
     for old, new in draw:
         words = re.compile(rf"(?<!\S){re.escape(old)}(?!\S)")
