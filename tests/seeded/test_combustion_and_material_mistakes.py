@@ -20,6 +20,8 @@ from ifclint.ifc.elements import Element, End, Joint, Model, Point, Role, Surfac
 from ifclint.judge import judge
 from ifclint.packs import Context, adopt, load_packs
 from ifclint.plumbing import build
+from ifclint.plumbing.surroundings.obstacles import Surroundings
+from ifclint.testing.networks import read_network
 
 MODELS = Path(__file__).parents[2] / "models"
 LOADED = load_packs()
@@ -157,6 +159,20 @@ def _second_meter(model: Model) -> None:
     model.joints.append(Joint(count - 2, 1, count - 1, 0))
 
 
+def _two_more_meters(model: Model) -> None:
+    """One with its shutoff, and one without."""
+    drawn = read_network("""
+        system=fuel_gas material=steel
+        gas-meter 1 M3 called=Meter_3  out 60 70 2
+        gas-shutoff 1 V3 called=Gas_shutoff  60 70 2 > 60 70.5 2
+        pipe 1 P3 called=Pipe_of_meter_3  60 70.5 2 > 60 80 2
+    """).model
+    first = len(model.elements)
+    model.elements += drawn.elements
+    model.joints += [j._replace(a=j.a + first, b=j.b + first) for j in drawn.joints]
+    _second_meter(model)
+
+
 def _range_beside_the_meter(model: Model) -> None:
     meter = next(e for e in model.elements if e.role is Role.METER and e.kind == "gas")
     kitchen_range = next(e for e in model.elements if e.kind == "range")
@@ -169,6 +185,23 @@ def _range_beside_the_meter(model: Model) -> None:
 def _window_beside_the_regulator(model: Model) -> None:
     low, high = _at(43.5, 12, 1), _at(44, 13, 5)
     model.surfaces.append(Surface("new", "window", "New window", low, high))
+
+
+def _regulator_by_a_window(model: Model) -> None:
+    """A further regulator, a foot before an outside window, on a pipe of its own."""
+    around = Surroundings(model)
+    window = next(o for o in around.outdoor_openings if o.kind == "window")
+    middle = [(a + b) / 2 for a, b in zip(window.low, window.high, strict=True)]
+    thin = min((0, 1), key=lambda k: window.high[k] - window.low[k])
+    assert around.footprint is not None
+    for at in (window.low[thin] - FT, window.high[thin] + FT):
+        middle[thin] = at
+        place = (middle[0], middle[1], middle[2])
+        if not around.footprint.holds(place):
+            break
+    made = Element("REG", name="Regulator by the window", role=Role.REGULATOR, kind="gas")
+    made.system, made.ends, made.position, made.size_in = System.GAS, [End(place, 1.0)], place, 1.0
+    model.elements.append(made)
 
 
 def _hose_on_the_dryer(model: Model) -> None:
@@ -290,8 +323,25 @@ MISTAKES: list[Mistake] = [
         for name in BOTH
         for code in ("upc-2021", "ipc-2021", "irc-2021")
     ),
-    (DWELLING, "upc-2021", _second_meter, {}, {("gas-building-shutoff", "Meter 2")}),
-    (DWELLING, "ipc-2021", _second_meter, {}, {("gas-building-shutoff", "Meter 2")}),
+    *(
+        (DWELLING, code, _second_meter, {}, {("gas-building-shutoff", "Meter 2")})
+        for code in ("upc-2021", "ipc-2021", "irc-2021")
+    ),
+    *(
+        (
+            RESTAURANT, code, _two_more_meters, {},  # once one is drawn, its own meter lacks it too
+            {("gas-building-shutoff", m) for m in ("Meter 2", METER[RESTAURANT])},
+        )
+        for code in ("upc-2021", "ipc-2021", "irc-2021")
+    ),
+    *(
+        (
+            name, code, _regulator_by_a_window, PROPANE,
+            {("gas-regulator-openings", "Regulator by the window")},
+        )
+        for name in BOTH
+        for code in ("upc-2021", "ipc-2021", "irc-2021")
+    ),
     *(
         (name, code, _range_beside_the_meter, {}, {("gas-meter-clearance", METER[name])})
         for name in BOTH

@@ -171,6 +171,11 @@ MISTAKES: list[tuple[str, str, str, Callable[[Model], None] | None, dict[str, An
         {("sewer-fall", "4 in building sewer", "violation")},
     ),
     (
+        "the street of the restaurant lies higher than thought", RESTAURANT, "upc-2021", None,
+        {"site": {"sewer_cover": "12 in", "sewer_invert": "-2 ft"}},
+        {("sewer-fall", "Pipe Types:PVC - DWV:546544", "violation")},
+    ),
+    (
         "frost deeper than the service", DWELLING, "upc-2021", None,
         {"site": {"sewer_cover": "12 in", "frost_depth": "42 in"}},
         {("service-cover", "1-1/4 in water service, meter to house", "violation")},
