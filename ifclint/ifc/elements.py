@@ -106,6 +106,9 @@ class Properties(dict[str, float | str | bool]):
 
 
 SPREAD = Basis("spread along connections", Confidence.INFERRED)  # a system only joints tell
+BY_PATTERN = Basis(
+    "its series or pattern", Confidence.WORDS
+)  # a system only DWV, a sanitary tee tell
 DRAINAGE = frozenset({System.SANITARY, System.VENT})
 WATER_SUPPLY = frozenset(
     {System.COLD_WATER, System.HOT_WATER, System.HOT_WATER_RETURN, System.WATER}

@@ -10,13 +10,14 @@ from ifclint.errors import InputError
 from ifclint.gc_pause import collector_paused
 from ifclint.ifc.building.federation import Federation
 from ifclint.ifc.building.grids import distinct
+from ifclint.ifc.building.roof_drains import tell_roof_drains
 from ifclint.ifc.building.spatial_assignment import assign_storeys_and_spaces
 from ifclint.ifc.elements import Box, Model, PropertyFact
 from ifclint.ifc.facts.fitting_kinds import set_kinds_and_sizes
 from ifclint.ifc.facts.job_words import check_words
 from ifclint.ifc.facts.one_shower import join_showers
 from ifclint.ifc.facts.systems import name_terminals, spread
-from ifclint.ifc.facts.systems_by_ends import tell_by_ends
+from ifclint.ifc.facts.systems_by_ends import outrank_patterns, tell_by_ends
 from ifclint.ifc.facts.unread import unread_notes
 from ifclint.ifc.facts.vocabulary import Vocabulary, vocabulary
 from ifclint.ifc.file_reader import FileReader
@@ -60,12 +61,14 @@ def read_model(
         join_showers(model)
         note_services_in_touch(model)
         model.grid = distinct(model.grid)
+        outrank_patterns(model.elements, model.joints)
         spread(model.elements, model.joints)
         tell_by_ends(model.elements, model.joints)
         name_terminals(model.elements)
         name_services(model)
         set_kinds_and_sizes(model)
         assign_storeys_and_spaces(model)
+        tell_roof_drains(model)
         note_crossings(model)
         note_duplicates(model)
     if progress:

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from ifclint.ifc.elements import (
+    BY_PATTERN,
     DRAINAGE,
     SPREAD,
     Basis,
@@ -23,6 +24,7 @@ from ifclint.ifc.step.text import clean, words
 from ifclint.ifc.step.text_index import Ref
 
 WATER_KINDS = frozenset({System.COLD_WATER, System.HOT_WATER, System.HOT_WATER_RETURN})
+FED = frozenset({System.COLD_WATER, System.HOT_WATER})
 ENDS_SPREAD = frozenset(
     {Role.FIXTURE, Role.HEATER, Role.TRAP, Role.APPLIANCE, Role.TANK, Role.PUMP, Role.METER}
 )
@@ -91,8 +93,19 @@ class SystemReader:
             self._literals[field] = self.enumerated(field.strip(b".").decode("ascii", "replace"))
         return self._literals[field]
 
-    def words(self, text: str) -> System | None:
-        return self._vocabulary.systems.find(text) if text else None
+    def words(self, text: str, role: Role | None = None) -> System | None:
+        """What the words of a name tell of the system, without those that name the pattern where
+        it is a fitting's."""
+        if not text:
+            return None
+        if role is Role.FITTING:
+            text = self._vocabulary.without_pattern(text)
+        return self._vocabulary.systems.find(text)
+
+    def hint(self, text: str, role: Role | None) -> System | None:
+        """What a series of pipe, or the pattern of a fitting, alone suggests."""
+        found = self._vocabulary.hints.find(text) if text else None
+        return found or (self.words(text) if role is Role.FITTING else None)
 
 
 def refine(general: System, particular: System | None) -> System:
@@ -124,7 +137,8 @@ def set_system(
 ) -> None:
     """Set an element's system from its groups, its ports and its own words, in this order."""
     known = [g for g in groups if g[0] is not None]
-    worded = next(((s, what, t) for t, what in texts if (s := reader.words(t))), None)
+    role = element.role
+    worded = next(((s, what, t) for t, what in texts if (s := reader.words(t, role))), None)
     element.system_name = known[0][1] if known else next((g[1] for g in groups), "")
     own = worded[0] if worded and element.role in NAMED_BY_ITSELF else None
     if element.role in (Role.VENT_TERMINAL, Role.VALVE) and own is System.VENT:
@@ -133,7 +147,7 @@ def set_system(
         if element.kind not in MIXES:
             _note_conflict(known, notes)
         _note_ports(element, ports, known, notes)
-        if worded is not None and reader.words(_without_tags(worded[2])) is own:
+        if worded is not None and reader.words(_without_tags(worded[2]), role) is own:
             _note_words(known, ports, worded[0], worded[1], notes)
     if known:
         group = _preferred(known, element)
@@ -148,14 +162,20 @@ def set_system(
     elif own is not None and worded is not None:
         element.system = own
         element.basis["system"] = Basis(f"words of the {worded[1]}", Confidence.WORDS)
+    elif element.role in PIPED:
+        hinted = next((s for t, _ in texts if (s := reader.hint(t, role))), None)
+        if hinted is not None:
+            element.system, element.basis["system"] = hinted, BY_PATTERN
 
 
 def _single(systems: Sequence[System]) -> System | None:
-    """The one system of a set of ports; sanitary and vent together are sanitary, and water of no
-    told side is of the side that another tells."""
+    """The one system of a set of ports; sanitary and vent together are sanitary, water of no told
+    side is of the side that another tells, and a return is of the water that it leaves or joins."""
     different = set(systems)
     if len(different) == 2 and System.WATER in different and different & WATER_KINDS:
         different.discard(System.WATER)
+    if len(different) == 2 and System.HOT_WATER_RETURN in different and different & FED:
+        different.discard(System.HOT_WATER_RETURN)
     if len(different) == 1:
         return next(iter(different))
     return System.SANITARY if different and different <= DRAINAGE else None

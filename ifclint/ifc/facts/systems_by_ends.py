@@ -2,7 +2,18 @@
 
 from __future__ import annotations
 
-from ifclint.ifc.elements import Basis, Confidence, Element, Joint, Role, System
+from collections import defaultdict
+
+from ifclint.ifc.elements import (
+    BY_PATTERN,
+    DRAINAGE,
+    Basis,
+    Confidence,
+    Element,
+    Joint,
+    Role,
+    System,
+)
 from ifclint.ifc.facts.systems import OF_ONE_SERVICE, spread
 
 BY_ENDS = Basis("its material or what it is joined to", Confidence.INFERRED)
@@ -10,6 +21,43 @@ BY_ENDS = Basis("its material or what it is joined to", Confidence.INFERRED)
 LEAST_OF_CLOSETS_IN = 2.0  # no closet is fed by so large a pipe, and none drains through a smaller
 LEADS_ON = OF_ONE_SERVICE | {Role.VALVE}
 WITH_FAUCET = frozenset({"lavatory", "kitchen-sink", "bathtub", "shower"})
+
+
+def outrank_patterns(elements: list[Element], joints: list[Joint]) -> None:
+    """Give piping that only its series or pattern calls a drain the one other service of all that
+    it is joined to: DWV pipe and sanitary tees in a rain leader are storm drainage."""
+    by_pattern = {i for i, e in enumerate(elements) if e.basis.get("system") is BY_PATTERN}
+    if not by_pattern:
+        return
+    beside: dict[int, list[int]] = defaultdict(list)
+    for joint in joints:
+        beside[joint.a].append(joint.b)
+        beside[joint.b].append(joint.a)
+    while by_pattern:
+        waiting = [by_pattern.pop()]
+        together, said = set(waiting), set[System | None]()
+        while waiting:
+            for i in beside[waiting.pop()]:
+                element = elements[i]
+                if element.role in LEADS_ON and (i in by_pattern or element.system is None):
+                    by_pattern.discard(i)
+                    waiting += [] if i in together else [i]
+                    together.add(i)
+                elif i not in together:
+                    said.add(_said_of_drain(element))
+        others = said - {None}
+        if len(others) == 1 and not others & DRAINAGE:
+            piped = [i for i in together if elements[i].basis.get("system") is BY_PATTERN]
+            _infer(elements, dict.fromkeys(piped, others.pop()))  # type: ignore[arg-type]
+
+
+def _said_of_drain(element: Element) -> System | None:
+    """What something beside a drain tells of its service."""
+    if element.role is Role.TRAP:
+        return System.SANITARY
+    if element.role is Role.FIXTURE:
+        return System.STORM if element.kind == "roof-drain" else System.SANITARY
+    return element.system if element.role in LEADS_ON else None
 
 
 def tell_by_ends(elements: list[Element], joints: list[Joint]) -> None:

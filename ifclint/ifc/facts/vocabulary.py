@@ -52,26 +52,39 @@ class Phrases(Generic[T]):
 
     def find(self, text: str, accept: Callable[[T], bool] | None = None) -> T | None:
         """What the best accepted phrase in the text means."""
+        return self.located(words(text), accept)[0]
+
+    def located(
+        self, given: tuple[str, ...], accept: Callable[[T], bool] | None = None
+    ) -> tuple[T | None, slice]:
+        """What the best accepted phrase among some words means, and where it stands there."""
         found: T | None = None
-        best = (0, 0)
-        given = words(text)
+        best, where = (0, 0), slice(0, 0)
         for i, word in enumerate(given):
             for key, order, meaning in self.by_first_word.get(word, ()):
                 rank = (len(key), -order)
                 if rank <= best or given[i : i + len(key)] != key:
                     continue
                 if accept is None or accept(meaning):
-                    found, best = meaning, rank
-        return found
+                    found, best, where = meaning, rank, slice(i, i + len(key))
+        return found, where
 
 
 @dataclass
 class Vocabulary:
     elements: Phrases[Meaning] = field(default_factory=Phrases)
     systems: Phrases[System] = field(default_factory=Phrases)
+    hints: Phrases[System] = field(default_factory=Phrases)  # told by a series of pipe alone
     materials: Phrases[str] = field(default_factory=Phrases)
     enumerated_systems: dict[str, System] = field(default_factory=dict)
     properties: PropertyNames = field(default_factory=PropertyNames)
+
+    def without_pattern(self, text: str) -> str:
+        """The name of a fitting without the words that tell its pattern: a sanitary tee may stand
+        in a rain leader."""
+        given = words(text)
+        _, where = self.elements.located(given, lambda m: m.role is Role.FITTING)
+        return " ".join([*given[: where.start], *given[where.stop :]])
 
     def fold(self, text: str) -> str:
         """A text without its serial numbers, so that names alike but for them are one.
@@ -176,6 +189,8 @@ def _add(built: Vocabulary, data: Mapping[str, Any], where: str) -> None:
             _add_all(built.elements, entry["words"], meaning)
         for entry in data.get("system", ()):
             _add_all(built.systems, entry["words"], System(entry["system"]))
+        for entry in data.get("hint", ()):
+            _add_all(built.hints, entry["words"], System(entry["system"]))
         for entry in data.get("material", ()):
             _add_all(built.materials, entry["words"], str(entry["material"]))
         for literal, system in data.get("distribution_system", {}).items():

@@ -8,6 +8,7 @@ from itertools import accumulate
 import numpy as np
 
 from ifclint.ifc.elements import (
+    BY_PATTERN,
     DRAINAGE,
     WATER_SUPPLY,
     Element,
@@ -57,7 +58,13 @@ def may_join(a: Element, a_end: End, b: Element, b_end: End) -> bool:
     one, other = a_end.system or a.system, b_end.system or b.system
     if one is None or other is None or one is other or _kindred(one, other):
         return True
+    if {one, other} <= DRAINAGE | {System.STORM} and any(_by_pattern(e) for e in (a, b)):
+        return True
     return RELIEF in (a.kind, b.kind) and not {one, other} & FUELLED
+
+
+def _by_pattern(element: Element) -> bool:
+    return element.basis.get("system") is BY_PATTERN
 
 
 def allowed(model: Model, a: FreeEnd, b: FreeEnd) -> bool:

@@ -1,0 +1,135 @@
+"""What a name says of a service: the pattern of a fitting and the series of a pipe say least."""
+
+from __future__ import annotations
+
+import pytest
+
+from ifclint.ifc import read
+from ifclint.ifc.elements import Model, System
+from tests.ifc.small_models import SmallModel
+from tests.ifc.test_joining import block
+from tests.ifc.test_systems_and_joints import names
+
+
+def systems(model: Model) -> dict[str, System | None]:
+    return {e.name: e.system for e in model.elements}
+
+
+def leader(m: SmallModel, fitting: str, pipe: str, below: str, **of_pipe) -> SmallModel:
+    """Three pieces joined by ports: a pipe, a fitting, a pipe."""
+    made = [
+        (m.pipe((0, 0, 3), (0, 0, 2.1), name=pipe, diameter=0.1143, **of_pipe),
+         (0, 0, 2.1), (0, 0, 3)),
+        (m.element("IfcPipeFitting", fitting, predefined="JUNCTION", at=m.placement((0, 0, 2))),
+         (0, 0, 2.1), (0, 0, 1.9)),
+        (m.pipe((0, 0, 1.9), (0, 0, 0), name=below, diameter=0.1143), (0, 0, 1.9), (0, 0, 0)),
+    ]  # fmt: skip
+    ports = [m.ports(element, *places) for element, *places in made]
+    m.connect(ports[0][0], ports[1][0])
+    m.connect(ports[1][1], ports[2][0])
+    return m
+
+
+@pytest.mark.parametrize(
+    ("fitting", "pipe", "system"),
+    [
+        ("Sanitary Tee 4 in", "Storm Drain Pipe", System.STORM),
+        ("Sanitary Tee 4 in", "Building drain", System.SANITARY),
+        ("Sanitary Tee - PVC - DWV", "Regenwasserleitung", System.STORM),
+        ("Elbow - PVC - Sch 40 - DWV", "Storm Drain Pipe", System.STORM),
+        ("Sanitary Tee 4 in", "Pipe", System.SANITARY),  # nothing else tells
+        ("Sanitary drain tee", "Storm Drain Pipe", System.SANITARY),  # said beside its pattern
+        ("Vent tee", "Vent pipe", System.VENT),
+    ],
+)
+def test_the_pattern_of_a_fitting_is_no_service(tmp_path, fitting, pipe, system):
+    told = systems(read(leader(SmallModel(), fitting, pipe, f"{pipe} 2").write(tmp_path)))
+    assert told[fitting] is system
+
+
+@pytest.mark.parametrize(
+    ("below", "system"),
+    [("Storm Drain Pipe", System.STORM), ("Building drain", System.SANITARY),
+     ("Irrigation line", System.COLD_WATER), ("Pipe 2", System.SANITARY)],
+)  # fmt: skip
+def test_pipe_that_only_its_series_calls_a_drain_is_what_it_is_joined_to(tmp_path, below, system):
+    m = leader(SmallModel(), "Elbow", "Pipe", below, type_name="PVC Schedule 40 DWV - 4 in")
+    assert systems(read(m.write(tmp_path)))["Pipe"] is system
+
+
+def test_pipe_of_a_drain_series_at_a_trap_drains_whatever_it_meets(tmp_path):
+    m = leader(SmallModel(), "Elbow", "Pipe", "Storm Drain Pipe", type_name="PVC DWV")
+    trap = m.element("IfcWasteTerminal", "P-trap", predefined="WASTETRAP",
+                     at=m.placement((0, 0, 3.1)))  # fmt: skip
+    (port,) = m.ports(trap, (0, 0, 3))
+    pipe = next(e for e in m.file.by_type("IfcPipeSegment") if e.Name == "Pipe")
+    own = [p for rel in pipe.IsNestedBy for p in rel.RelatedObjects]
+    m.connect(own[1], port)
+    assert systems(read(m.write(tmp_path)))["Pipe"] is System.SANITARY
+
+
+def test_a_sanitary_tee_without_ports_is_joined_to_the_leader_it_stands_in(tmp_path):
+    m = SmallModel()
+    m.element("IfcPipeFitting", "Sanitary Tee", predefined="JUNCTION", at=m.placement((0, 0, 0)),
+              shape=block(m, (-0.1, -0.1, -0.1), (0.1, 0.1, 0.1)))  # fmt: skip
+    run = [m.pipe((0, 0, 3), (0, 0, 0.1), name="Above", diameter=0.1143),
+           m.pipe((0, 0, -0.1), (0, 0, -3), name="Below", diameter=0.1143)]  # fmt: skip
+    m.system("Storm", run, "STORMWATER")
+    model = read(m.write(tmp_path))
+    assert names(model) == [("Above", "Sanitary Tee"), ("Below", "Sanitary Tee")]
+    assert systems(model)["Sanitary Tee"] is System.STORM
+
+
+@pytest.mark.parametrize(
+    ("run", "branch", "system"),
+    [
+        ("Cold water", "Hot water return", System.COLD_WATER),
+        ("Hot water", "Hot water return", System.HOT_WATER),
+        ("Cold water", "Hot water", None),  # a crossing tells nothing
+    ],
+)
+def test_a_tee_at_a_return_is_of_the_water_that_passes_it(tmp_path, run, branch, system):
+    m = SmallModel()
+    tee = m.element("IfcPipeFitting", "Tee", predefined="JUNCTION", at=m.placement((0, 0, 0)))
+    own = m.ports(tee, (-0.05, 0, 0), (0.05, 0, 0), (0, 0.05, 0))
+    for port, name, near, far in zip(own, (run, f"{run} 2", branch),
+                                     ((-0.05, 0, 0), (0.05, 0, 0), (0, 0.05, 0)),
+                                     ((-1, 0, 0), (1, 0, 0), (0, 1, 0)), strict=True):  # fmt: skip
+        ends = m.ports(m.pipe(near, far, name=name, diameter=0.0286), near, far)
+        m.connect(port, ends[0])
+    assert systems(read(m.write(tmp_path)))["Tee"] is system
+
+
+# A floor drain on a roof
+
+
+def roofed(tmp_path, rim_m: float, system: str, roof: str = "ROOF", attic: bool = False) -> str:
+    """The kind of a drain over a room that is 3 m high under a deck of 0.2 m."""
+    m = SmallModel()
+    m.block("IfcSlab", "Deck", (0, 0, 3), (8, 5, 3.2), PredefinedType=roof)
+    m.space("Shop", (0, 0, 0), (8, 5, 3))
+    if attic:
+        m.block("IfcSlab", "Upper", (0, 0, 6), (8, 5, 6.2), PredefinedType="ROOF")
+        m.space("Plant room", (0, 0, 3.2), (8, 5, 6))
+    m.element("IfcBuildingElementProxy", "Sumidero de rebose", at=m.placement((2, 2, rim_m)),
+              shape=block(m, (-0.15, -0.15, -0.1), (0.15, 0.15, 0.0)))  # fmt: skip
+    pipe = m.pipe((2, 2, rim_m - 0.1), (2, 2, rim_m - 2.5), name="Down", diameter=0.1143)
+    m.system("Drains", [pipe], system)
+    (drain,) = (e for e in read(m.write(tmp_path)).elements if e.name != "Down")
+    return drain.kind
+
+
+@pytest.mark.parametrize(
+    ("rim_m", "system", "roof", "attic", "kind"),
+    [
+        (3.2, "STORMWATER", "ROOF", False, "roof-drain"),
+        (3.3, "STORMWATER", "FLOOR", False, "roof-drain"),  # a slab over which there is no room
+        (3.2, "SEWAGE", "ROOF", False, "floor-drain"),
+        (3.2, "STORMWATER", "FLOOR", True, "floor-drain"),  # of a plant room: wrong, and told so
+        (0.0, "STORMWATER", "ROOF", False, "floor-drain"),
+    ],
+)
+def test_what_stands_on_a_roof_and_drains_rain_is_a_roof_drain(
+    tmp_path, rim_m, system, roof, attic, kind
+):
+    assert roofed(tmp_path, rim_m, system, roof, attic) == kind
