@@ -17,7 +17,7 @@ from ifclint.ifc.facts.fitting_kinds import set_kinds_and_sizes
 from ifclint.ifc.facts.job_words import check_words
 from ifclint.ifc.facts.one_shower import join_showers
 from ifclint.ifc.facts.systems import name_terminals, spread
-from ifclint.ifc.facts.systems_by_ends import outrank_patterns, tell_by_ends
+from ifclint.ifc.facts.systems_by_ends import outrank_patterns, tell_by_ends, tell_vacuum_breakers
 from ifclint.ifc.facts.unread import unread_notes
 from ifclint.ifc.facts.vocabulary import Vocabulary, vocabulary
 from ifclint.ifc.file_reader import FileReader
@@ -64,6 +64,7 @@ def read_model(
         outrank_patterns(model.elements, model.joints)
         spread(model.elements, model.joints)
         tell_by_ends(model.elements, model.joints)
+        tell_vacuum_breakers(model.elements)
         name_terminals(model.elements)
         name_services(model)
         set_kinds_and_sizes(model)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from ifclint.ifc import read
-from ifclint.ifc.elements import Model, System
+from ifclint.ifc.elements import Model, Role, System
 from tests.ifc.small_models import SmallModel
 from tests.ifc.test_joining import block
 from tests.ifc.test_systems_and_joints import names
@@ -98,6 +98,61 @@ def test_a_tee_at_a_return_is_of_the_water_that_passes_it(tmp_path, run, branch,
         ends = m.ports(m.pipe(near, far, name=name, diameter=0.0286), near, far)
         m.connect(port, ends[0])
     assert systems(read(m.write(tmp_path)))["Tee"] is system
+
+
+@pytest.mark.parametrize(
+    ("name", "system"),
+    [
+        ("Schmutzwassersammelleitung", System.SANITARY),
+        ("Küchenabwasser", System.SANITARY),
+        ("Abwasserlüftungsleitung", System.VENT),  # what a compound ends with outranks its begin
+        ("Notentwässerung Leitung", System.STORM),
+        ("Abblaseleitung", System.RELIEF),
+        ("Warmwassersteigleitung", System.HOT_WATER),
+        ("Kaltwasserverteilleitung", System.COLD_WATER),
+        ("Löschwasserleitung", System.FIRE),
+        ("Afvalwaterleiding", System.SANITARY),
+        ("Ab", None),  # no part of a short word
+        ("Rohrleitung", None),
+    ],
+)
+def test_compound_words_are_looked_into(tmp_path, name, system):
+    m = SmallModel()
+    m.pipe((0, 0, 0), (1, 0, 0), name=name)
+    assert systems(read(m.write(tmp_path)))[name] is system
+
+
+# Ventilation: of ducts, or of drains
+
+
+@pytest.mark.parametrize(
+    ("below", "system"),
+    [("Eaux usées", System.VENT), ("Condensats", System.CONDENSATE), (None, System.OTHER)],
+)
+def test_a_pipe_of_a_system_called_ventilation_is_a_vent_where_it_meets_drainage(
+    tmp_path, below, system
+):
+    m = SmallModel()
+    vent = m.pipe((0, 0, 1), (0, 0, 4), name="Tuyau")
+    m.system("Ventilation", [vent])
+    if below is not None:
+        m.system(below, [m.pipe((0, 0, 0), (0, 0, 1), name="Drain")])
+    model = read(m.write(tmp_path))
+    assert systems(model)["Tuyau"] is system
+    assert bool(model.joints) is (below is not None)
+
+
+@pytest.mark.parametrize(
+    ("system", "role"), [("DOMESTICCOLDWATER", Role.VALVE), ("VENT", Role.VENT_TERMINAL)]
+)
+def test_one_word_for_vacuum_breaker_and_air_admittance_valve(tmp_path, system, role):
+    m = SmallModel()
+    valve = m.element("IfcValve", "Rohrbelüfter", predefined="NOTDEFINED",
+                      at=m.placement((0, 0, 1)))  # fmt: skip
+    m.system("Line", [valve, m.pipe((0, 0, 0), (0, 0, 0.9), name="Pipe")], system)
+    (found,) = (e for e in read(m.write(tmp_path)).elements if e.name == "Rohrbelüfter")
+    assert found.role is role
+    assert (found.kind == "vacuum-breaker") is (role is Role.VALVE)
 
 
 # A floor drain on a roof

@@ -64,6 +64,21 @@ def test_loads_gather_downstream() -> None:
     assert carried == {"P1": 3, "P2": 3, "A1": 1, "D1": 1, "D2": 1, "P3": 4}
 
 
+@pytest.mark.parametrize(("rise", "certain"), [(0.0, True), (8.0, False)])
+def test_a_chamber_of_no_known_kind_at_the_foot_of_the_piping_is_where_it_leaves(
+    rise: float, certain: bool
+) -> None:
+    """Whatever it is called: 3 ft below the lowest floor, or up in the building."""
+    network = read_network(BATH.replace("sewer-connection S", "manhole S"))
+    for element in network.elements:
+        element.kind = "" if element.guid == "S" else element.kind
+    network.model.storeys.append(Storey("Ground floor", -rise))
+    (outlet,) = {f.outlet for f in build(network).fixtures}
+    assert outlet is not None
+    assert network.elements[outlet.element].guid == "S"
+    assert (outlet.accepted, outlet.certain) == (True, certain)
+
+
 def test_where_no_outlet_is_named_the_lowest_open_end_below_the_floor_is_taken() -> None:
     text = BATH.replace("sewer-connection S  30 0 -1.91\n", "")
     plumbing = build(read_network(text, (Storey("Ground", 0.0),)))

@@ -163,7 +163,8 @@ def set_system(
         element.system = own
         element.basis["system"] = Basis(f"words of the {worded[1]}", Confidence.WORDS)
     elif element.role in PIPED:
-        hinted = next((s for t, _ in texts if (s := reader.hint(t, role))), None)
+        named = [(g[1], "") for g in groups]
+        hinted = next((s for t, _ in [*named, *texts] if (s := reader.hint(t, role))), None)
         if hinted is not None:
             element.system, element.basis["system"] = hinted, BY_PATTERN
 

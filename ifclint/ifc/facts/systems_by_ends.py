@@ -7,6 +7,7 @@ from collections import defaultdict
 from ifclint.ifc.elements import (
     BY_PATTERN,
     DRAINAGE,
+    WATER_SUPPLY,
     Basis,
     Confidence,
     Element,
@@ -17,6 +18,7 @@ from ifclint.ifc.elements import (
 from ifclint.ifc.facts.systems import OF_ONE_SERVICE, spread
 
 BY_ENDS = Basis("its material or what it is joined to", Confidence.INFERRED)
+IN_WATER = Basis("its name, and the water line it stands in", Confidence.INFERRED)
 
 LEAST_OF_CLOSETS_IN = 2.0  # no closet is fed by so large a pipe, and none drains through a smaller
 LEADS_ON = OF_ONE_SERVICE | {Role.VALVE}
@@ -46,6 +48,9 @@ def outrank_patterns(elements: list[Element], joints: list[Joint]) -> None:
                 elif i not in together:
                     said.add(_said_of_drain(element))
         others = said - {None}
+        if not others & DRAINAGE and all(elements[i].system in (None, System.VENT)
+                                         for i in together):  # fmt: skip
+            others = others or {System.OTHER}  # a duct's, by its name
         if len(others) == 1 and not others & DRAINAGE:
             piped = [i for i in together if elements[i].basis.get("system") is BY_PATTERN]
             _infer(elements, dict.fromkeys(piped, others.pop()))  # type: ignore[arg-type]
@@ -58,6 +63,15 @@ def _said_of_drain(element: Element) -> System | None:
     if element.role is Role.FIXTURE:
         return System.STORM if element.kind == "roof-drain" else System.SANITARY
     return element.system if element.role in LEADS_ON else None
+
+
+def tell_vacuum_breakers(elements: list[Element]) -> None:
+    """Make vacuum breakers of the air admittance valves that stand in a water line: several
+    languages have one word for both."""
+    for element in elements:
+        if element.kind == "air-admittance-valve" and element.system in WATER_SUPPLY:
+            element.role, element.kind = Role.VALVE, "vacuum-breaker"
+            element.basis["role"] = element.basis["kind"] = IN_WATER
 
 
 def tell_by_ends(elements: list[Element], joints: list[Joint]) -> None:

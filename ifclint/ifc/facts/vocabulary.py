@@ -21,6 +21,7 @@ from ifclint.ifc.step.text import words
 
 T = TypeVar("T")
 KEYS = frozenset({"element", "system", "material", "distribution_system", "property"})
+SHORTEST_COMPOUND = 9  # letters of a word that is looked into
 _NOUN_FIRST = re.compile(r"\s*([^\W\d_]+)\s*[-_,]\s*([^\W\d_]+)\b")
 _SIZED = re.compile(r"dn[\s\d-]|[øØ∅⌀]", re.I)  # a number that follows is a size
 
@@ -34,10 +35,12 @@ class Meaning(NamedTuple):
 
 @dataclass
 class Phrases(Generic[T]):
-    """Phrases and what they mean. The longest phrase found wins, then the one listed first."""
+    """Phrases and what they mean. The longest phrase found wins, then the one listed first; where
+    none is found, the longest part that a compound word ends or else begins with."""
 
     by_first_word: dict[str, list[tuple[tuple[str, ...], int, T]]] = field(default_factory=dict)
     size: int = 0
+    parts: list[tuple[str, bool, T]] = field(default_factory=list)  # and whether a word ends so
 
     def add(self, phrase: str, meaning: T) -> None:
         key = words(phrase)
@@ -45,6 +48,10 @@ class Phrases(Generic[T]):
             return
         self.size += 1
         self.by_first_word.setdefault(key[0], []).append((key, self.size, meaning))
+
+    def add_part(self, part: str, ends: bool, meaning: T) -> None:
+        """A part of compound words: German and Dutch write them as one."""
+        self.parts.append(("".join(words(part)), ends, meaning))
 
     def phrases(self) -> Iterator[tuple[str, ...]]:
         """The words of every phrase."""
@@ -67,6 +74,21 @@ class Phrases(Generic[T]):
                     continue
                 if accept is None or accept(meaning):
                     found, best, where = meaning, rank, slice(i, i + len(key))
+        if found is None and self.parts:
+            return self._in_compounds(given, accept)
+        return found, where
+
+    def _in_compounds(
+        self, given: tuple[str, ...], accept: Callable[[T], bool] | None
+    ) -> tuple[T | None, slice]:
+        found: T | None = None
+        best, where = (False, 0), slice(0, 0)
+        for i, word in enumerate(given):
+            for part, ends, meaning in self.parts if len(word) >= SHORTEST_COMPOUND else ():
+                rank = (ends, len(part))
+                fits = word.endswith(part) if ends else word.startswith(part)
+                if fits and rank > best and (accept is None or accept(meaning)):
+                    found, best, where = meaning, rank, slice(i, i + 1)
         return found, where
 
 
@@ -186,13 +208,13 @@ def _add(built: Vocabulary, data: Mapping[str, Any], where: str) -> None:
             kind = str(entry.get("kind", ""))
             general, sharpens = bool(entry.get("general", False)), entry.get("sharpens", ())
             meaning = Meaning(Role(entry["role"]), kind, general, frozenset(sharpens))
-            _add_all(built.elements, entry["words"], meaning)
+            _add_all(built.elements, entry, meaning)
         for entry in data.get("system", ()):
-            _add_all(built.systems, entry["words"], System(entry["system"]))
+            _add_all(built.systems, entry, System(entry["system"]))
         for entry in data.get("hint", ()):
-            _add_all(built.hints, entry["words"], System(entry["system"]))
+            _add_all(built.hints, entry, System(entry["system"]))
         for entry in data.get("material", ()):
-            _add_all(built.materials, entry["words"], str(entry["material"]))
+            _add_all(built.materials, entry, str(entry["material"]))
         for literal, system in data.get("distribution_system", {}).items():
             built.enumerated_systems.setdefault(literal, System(system))
     except (KeyError, ValueError, TypeError, AttributeError) as error:
@@ -202,6 +224,9 @@ def _add(built: Vocabulary, data: Mapping[str, Any], where: str) -> None:
         ) from error
 
 
-def _add_all(phrases: Phrases[T], texts: Iterable[str], meaning: T) -> None:
-    for text in texts:
+def _add_all(phrases: Phrases[T], entry: Mapping[str, Any], meaning: T) -> None:
+    for text in entry["words"]:
         phrases.add(text, meaning)
+    for key in ("endings", "beginnings"):
+        for part in entry.get(key, ()):
+            phrases.add_part(part, key == "endings", meaning)

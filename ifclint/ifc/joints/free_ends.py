@@ -58,7 +58,9 @@ def may_join(a: Element, a_end: End, b: Element, b_end: End) -> bool:
     one, other = a_end.system or a.system, b_end.system or b.system
     if one is None or other is None or one is other or _kindred(one, other):
         return True
-    if {one, other} <= DRAINAGE | {System.STORM} and any(_by_pattern(e) for e in (a, b)):
+    if {one, other} <= DRAINAGE | {System.STORM, System.CONDENSATE} and any(
+        _by_pattern(e) for e in (a, b)
+    ):
         return True
     return RELIEF in (a.kind, b.kind) and not {one, other} & FUELLED
 

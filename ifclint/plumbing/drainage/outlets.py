@@ -16,7 +16,7 @@ from ifclint.plumbing.flow.paths import Paths
 from ifclint.plumbing.flow.places import Flags, Ints, Places
 
 LEAVING = frozenset({"sewer-connection", "septic-tank"})
-PASSED_THROUGH = frozenset({"manhole", "inspection-chamber"})
+PASSED_THROUGH = frozenset({"manhole", "inspection-chamber", ""})  # "": of no known kind
 ENDING = frozenset({"ENTRY", "EXIT"})  # PredefinedType of a fitting where piping meets the outside
 NEAR_LOWEST_M = 0.05  # so near the lowest place of its piping such a fitting is where it leaves
 PUMPED = frozenset({"sump"})
