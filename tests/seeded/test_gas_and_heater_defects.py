@@ -289,7 +289,10 @@ DEFECTS: dict[str, tuple[Callable[[House], None], Said, dict[str, Said]]] = {
             ("heater-ignition-height", "wh1", VIOLATION),
             ("heater-vehicles", "wh1", UNVERIFIED),
         },
-        {"ipc-2021": {("relief-line-in-sight", "wh1/relief/outlet", VIOLATION)}},
+        {
+            "upc-2021": {("heater-vacuum-relief", "wh2", UNVERIFIED)},  # now the first that asks
+            "ipc-2021": {("relief-line-in-sight", "wh1/relief/outlet", VIOLATION)},
+        },
     ),
     "vent of the heaters stops below the roof": (
         lambda house: (
