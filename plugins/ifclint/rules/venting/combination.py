@@ -67,7 +67,7 @@ def _course(arm: TrapArm, context: Context) -> Course:
     """Down from the trap: the fixture drain, a drop, the combination, to the first air."""
     piping, air = arm.piping, context.plumbing.venting.air
     down, came, index = piping.drainage.down, arm.start, piping.drainage.down[arm.start]
-    own, fallen_m, first, main, joined = [], 0.0, -1, -1, False
+    own, fallen_m, first, last, main, joined = [], 0.0, -1, -1, -1, False
     vented: bool | None = False
     while index >= 0 and piping.elements[index].role is not Role.CHAMBER:
         others = [i for i in piping.wet_above[index] if i != came]
@@ -78,21 +78,31 @@ def _course(arm: TrapArm, context: Context) -> Course:
         elif breathes and not vented:
             serves = _serves_vented(index, arm, context)
             vented = vented if serves is False else serves
+        if vented is not False and others and main < 0 and last >= 0 and not fallen_m:
+            main = last  # the drain itself is the combination, up to a drain of vented fixtures
+            break
         joined = joined or bool(others)
         if piping.is_vertical(index):
             if joined or main >= 0:
                 break
             fallen_m += _falls_m(arm, index, came)
-        elif main < 0 and not fallen_m:
+        elif main < 0 and not fallen_m and not _grows(first, index, arm):
             own.append(index)
         if piping.is_horizontal(index):
-            first = index if first < 0 else first
+            first, last = (index if first < 0 else first), index
             main = index if main < 0 and (joined or fallen_m) else main
         if vented and main >= 0:
             break
         came, index = index, down[index]
     level_m = length_of(piping.path(tuple(own), piping.exit(arm.start)))
     return Course(level_m, fallen_m, main if main >= 0 else first, vented)
+
+
+def _grows(first: int, index: int, arm: TrapArm) -> bool:
+    """Whether a drain is larger here than where it begins."""
+    begins = arm.piping.elements[first].size_in if first >= 0 else None
+    here = arm.piping.elements[index].size_in
+    return begins is not None and here is not None and here > begins
 
 
 def _falls_m(arm: TrapArm, index: int, came: int) -> float:

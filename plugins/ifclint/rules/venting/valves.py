@@ -144,4 +144,39 @@ def admittance_valve_access(terminal: VentTerminal, context: Context) -> Iterato
     yield PASS
 
 
-RULES = (admittance_valve_allowed, admittance_valve_height, admittance_valve_access)
+@rule(
+    title="Air admittance valve for the fixtures of one floor",
+    subject=VentTerminal,
+    clauses={"ipc": "918.3.1", "irc-2021": "P3114.3"},
+    applies=_is_valve,
+)
+def admittance_valve_one_floor(terminal: VentTerminal, context: Context) -> Answer:
+    """A valve for branches opens for one floor; what another floor sends down meets a shut vent.
+
+    The floors of the fixtures that breathe through the valve. A valve that ends the vent of a stack
+    is another, and is excused, as is one on vents that also lead outdoors.
+    """
+    tree = terminal.tree
+    valves = [t for t in context.plumbing.venting.terminals if t.admits_only and t.tree is tree]
+    if tree is None or len(tree.terminals) > len(valves):
+        return NOT_APPLICABLE
+    if any(joint in main_vents(context).tops for joint in tree.joints):
+        return NOT_APPLICABLE
+    air, floors = airflow(context), context.plumbing.surroundings.floors
+    fixtures = [f for joint in tree.joints for f in air.fixtures_of.get(joint, [])]
+    on = {floors.level_of(fixture.element): fixture for fixture in fixtures}
+    return require(
+        len(on) < 2,
+        message=f"Through {terminal.label} fixtures of {len(on)} floors breathe: "
+        + ", ".join(f.label for f in on.values())
+        + ".",
+        remedy="Give the fixtures of each floor a valve of their own, or carry the vent to the "
+        "open air.",
+        elements=(terminal.element.guid, *(f.element.guid for f in on.values())),
+    )
+
+
+RULES = (
+    admittance_valve_allowed, admittance_valve_height, admittance_valve_access,
+    admittance_valve_one_floor,
+)  # fmt: skip
