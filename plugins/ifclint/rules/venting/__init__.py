@@ -21,6 +21,7 @@ from ifclint.rules.venting import (
     arms,
     building,
     methods,
+    offsets,
     pipes,
     runs,
     sizes,
@@ -53,7 +54,7 @@ def ifclint_rules() -> Iterable[Rule]:
     return [
         *traps.RULES, *standpipes.RULES, *arms.RULES, *methods.RULES, *wet_vents.RULES,
         *wet_order.RULES, *sizes.RULES, *pipes.RULES, *runs.RULES, *terminals.RULES,
-        *valves.RULES, *building.RULES, *sumps.RULES,
+        *valves.RULES, *building.RULES, *offsets.RULES, *sumps.RULES,
     ]  # fmt: skip
 
 
