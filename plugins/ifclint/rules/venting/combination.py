@@ -69,6 +69,7 @@ def _course(arm: TrapArm, context: Context) -> Course:
     down, came, index = piping.drainage.down, arm.start, piping.drainage.down[arm.start]
     own, fallen_m, first, last, main, joined = [], 0.0, -1, -1, -1, False
     vented: bool | None = False
+    grown = False
     while index >= 0 and piping.elements[index].role is not Role.CHAMBER:
         others = [i for i in piping.wet_above[index] if i != came]
         joints = [joint for joint in air.joints.get(index, ()) if joint.tree.is_vent]
@@ -86,8 +87,9 @@ def _course(arm: TrapArm, context: Context) -> Course:
             if joined or main >= 0:
                 break
             fallen_m += _falls_m(arm, index, came)
-        elif main < 0 and not fallen_m and not _grows(first, index, arm):
-            own.append(index)
+        elif main < 0 and not fallen_m and not grown:
+            grown = _grows(first, index, arm)
+            own += [] if grown else [index]
         if piping.is_horizontal(index):
             first, last = (index if first < 0 else first), index
             main = index if main < 0 and (joined or fallen_m) else main
@@ -99,7 +101,9 @@ def _course(arm: TrapArm, context: Context) -> Course:
 
 
 def _grows(first: int, index: int, arm: TrapArm) -> bool:
-    """Whether a drain is larger here than where it begins."""
+    """Whether a level drain is larger here than where it begins."""
+    if not arm.piping.is_horizontal(index):
+        return False
     begins = arm.piping.elements[first].size_in if first >= 0 else None
     here = arm.piping.elements[index].size_in
     return begins is not None and here is not None and here > begins
