@@ -17,6 +17,7 @@ from ifclint.plumbing import (
 )
 from ifclint.plumbing.subjects import finders
 from ifclint.rules.heaters import (
+    above_roof,
     common_vents,
     connectors,
     flues,
@@ -39,7 +40,8 @@ def ifclint_subjects() -> Finders:
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
     modules = (
-        relief, relief_ends, pans, water_side, standing, flues, common_vents, connectors,
+        relief, relief_ends, pans, water_side, standing,
+        flues, common_vents, above_roof, connectors,
     )  # fmt: skip
     return [rule for module in modules for rule in module.RULES]
 

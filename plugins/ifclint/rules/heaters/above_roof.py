@@ -1,0 +1,81 @@
+"""The rule about how far above the roof a gas vent ends."""
+
+from __future__ import annotations
+
+from math import hypot
+
+from ifclint.checks import NOT_APPLICABLE, check, unverified
+from ifclint.engineering.tolerance import at_most, slack
+from ifclint.engineering.wording import number_text
+from ifclint.findings import Answer, Severity, Step
+from ifclint.ifc.elements import Point
+from ifclint.packs import Context, rule
+from ifclint.plumbing import FuelVent
+from ifclint.plumbing.surroundings.roofs import THICKEST_M
+from ifclint.rules.heaters.flues import is_outdoors
+from ifclint.rules.heaters.venting import Draft, draft
+from ifclint.rules.heaters.wording import feet, start
+
+STEP_M = 0.15  # from one place to the next where the slope of a roof is taken. Ours, no source
+
+
+@rule(
+    title="Gas vent far enough above the roof",
+    subject=FuelVent,
+    clauses={"upc": "509.6.1", "ipc": "IFGC 503.6.5", "irc": "G2427.6.3"},
+    severity=Severity.HIGH,
+)
+def gas_vent_above_roof(vent: FuelVent, context: Context) -> Answer:
+    """Wind that rolls over a roof blows down into a vent that ends in it.
+
+    From the roof under the terminal up to it, against the least for the slope of the roof there.
+    Direct-vent and power-vented appliances follow their makers' instructions and are excused, and
+    so is what ends beside the building. What a wall within 8 ft asks for beyond that, or a vent of
+    more than 12 in, is not judged.
+    """
+    end, around = vent.top, context.plumbing.surroundings
+    kinds = [draft(c.appliance) for c in vent.connectors]
+    if end is None or not vent.is_capped or all(kind is Draft.OTHER for kind in kinds):
+        return NOT_APPLICABLE
+    roof = around.roof_over(end)
+    if roof is None or not is_outdoors(end, context):
+        return NOT_APPLICABLE
+    slope = _slope_in_per_ft(end, context)
+    above, table = feet(end[2] - roof.top_m), context.code.table("gas_vent_above_roof")
+    row = table.next_row("rise_in_per_ft", slope - slack(slope, "in/ft"))
+    is_known = roof.is_exact and at_most(roof.top_m - roof.underside_m, THICKEST_M, "m")
+    if row is None:
+        return unverified(
+            f"How far {vent.label} must end above so steep a roof is not told.",
+            "Show the height that the maker of the vent asks for.",
+        )
+    answer = check(
+        above,
+        at_least=row.limit("above_roof_ft", "ft"),
+        message=f"{start(vent)} ends {number_text(above, 3)} ft above {roof.name or 'the roof'}.",
+        remedy=f"Carry the vent to {row.number('above_roof_ft'):g} ft above the roof.",
+        steps=(Step("Slope of the roof there", slope, "in/ft"),),
+        limit_step="Least for that slope",
+        elements=(vent.terminal.guid, *vent.element_ids),
+    )
+    if answer.message and not is_known:
+        return unverified(
+            f"How far {vent.label} ends above the roof is not known.",
+            "Model each plane of the roof as a slab of its own (IfcSlab, ROOF).",
+            (vent.terminal.guid,),
+        )
+    return answer
+
+
+def _slope_in_per_ft(at: Point, context: Context) -> float:
+    """How steep the roof is at a place: the rise over a short way, in either direction."""
+    around, here = context.plumbing.surroundings, context.plumbing.surroundings.roof_over(at)
+    assert here is not None
+    rises = []
+    for dx, dy in ((STEP_M, 0.0), (0.0, STEP_M)):
+        beside = (around.roof_over((at[0] + k * dx, at[1] + k * dy, at[2])) for k in (1, -1))
+        rises.append(max((abs(b.top_m - here.top_m) for b in beside if b is not None), default=0.0))
+    return hypot(*rises) / STEP_M * 12
+
+
+RULES = (gas_vent_above_roof,)
