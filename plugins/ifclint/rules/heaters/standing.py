@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from math import hypot
 
 from ifclint.checks import NOT_APPLICABLE, PASS, check, missing, unverified, violation
+from ifclint.codes import Limit
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text
@@ -41,8 +42,8 @@ def may_be_in_garage(heater: Heater) -> bool:
     severity=Severity.HIGH,
     needs=("room", "burns_fuel"),
     applies=lambda heater: (
-        heater.burns_fuel is not False
-        and may_be_in_garage(heater)
+        may_be_in_garage(heater)
+        and not (heater.burns_fuel is False and heater.room is None)
         and not says(heater.element, *RESISTANT_WORDS)
     ),
 )
@@ -51,15 +52,17 @@ def heater_ignition_height(heater: Heater, context: Context) -> Answer:
 
     The underside of a heater in a garage above the floor: where that is high enough, so is the
     flame. A lower gas connection shows a lower flame. Heaters listed as resistant to ignition of
-    flammable vapors are excused.
+    flammable vapors are excused. The switches and elements of an electric heater spark too, which
+    authorities read differently: a lower one is asked about.
     """
     limit = context.code.limit("heater_ignition_above_floor_in")
     base, gas = heater.element.box, end_of(heater.element, System.GAS)
     at = gas or heater.element.position
     floor = floor_under(at, context) if at is not None else None
     lowest = base[0] if base else gas
+    is_electric = heater.burns_fuel is False
     if floor is None or lowest is None:
-        return _unknown_flame(heater)
+        return NOT_APPLICABLE if is_electric else _unknown_flame(heater)
     height = inches(lowest[2] - floor)
     answer = check(
         height,
@@ -70,6 +73,8 @@ def heater_ignition_height(heater: Heater, context: Context) -> Answer:
         "floor, or take one listed as resistant to ignition of flammable vapors.",
         limit_step="Flame above the floor, at least",
     )
+    if is_electric:
+        return answer if answer is PASS else _electric(heater, limit)
     return _unknown_flame(heater) if base is None and answer is PASS else answer
 
 
@@ -77,6 +82,15 @@ def end_of(element: Element, system: System) -> Point | None:
     """The place of its first end of a system."""
     ends = (e.position for e in element.ends if e.system is system)
     return next((point for point in ends if point is not None), None)
+
+
+def _electric(heater: Heater, limit: Limit) -> Answer:
+    return unverified(
+        f"Whether the switches and elements of {heater.label}, which is electric, count as what "
+        "lights vapors is read differently.",
+        f"Set it {limit.value:g} in above the garage floor, or have the authority agree.",
+        clause=limit.clause,
+    )
 
 
 def _unknown_flame(heater: Heater) -> Answer:
