@@ -78,7 +78,8 @@ def _between(supply: Supply, inside: set[int], hot: set[int], back: set[int]) ->
 
     if not (hot and back):
         return set()
-    graph = supply.network.subgraph([*inside, *hot, *back])
+    on_it = {*inside, *hot, *back}
+    graph = nx.Graph((i, n) for i in on_it for n in supply.network.beside(i) if n in on_it)
     graph.add_edges_from(("ends", i) for i in (*hot, *back))
     rings = nx.biconnected_components(graph)
     return {i for ring in rings if len(ring) > 2 for i in ring if i != "ends"}
@@ -135,9 +136,7 @@ def _of(service: WaterService, context: Context) -> Iterable[Return]:
 
 def _stubs(supply: Supply, found: Return) -> Iterator[Answer]:
     """What leads off the way of a return to nothing, longer than a stub may be."""
-    import networkx as nx
-
-    for stub in nx.connected_components(supply.network.subgraph(found.dead)):
+    for stub in supply.network.pieces(found.dead):
         ends = {supply.elements[i].role for i in stub if len(supply.network.neighbours(i)) < 2}
         pipes = [e for i in sorted(stub) if (e := supply.elements[i]).role is Role.PIPE]
         length = sum(e.length_m or 0.0 for e in pipes) / M_PER_FT
