@@ -9,10 +9,12 @@ from math import cos, dist, radians
 from ifclint.ifc.elements import Element, Point, Role, System
 from ifclint.plumbing.flow.distribution import Connection, Distribution
 from ifclint.plumbing.flow.segment import Segment
+from ifclint.plumbing.words import says
 
 COLD, HOT = "cold", "hot"
 STRAIGHT_COSINE = cos(radians(45.0))  # left at a flatter angle a junction is passed straight
 TURNING = frozenset({Role.HEATER, Role.REGULATOR})
+WARMED = ("solar*", "preheat*", "pre heat*", "buffer*", "hot water storage", "hot water tank")
 SETS_PRESSURE = frozenset({"pressure-reducing"})
 
 
@@ -157,8 +159,11 @@ def _ends(element: Element) -> bool:
 def begins_anew(element: Element) -> bool:
     """Whether the pressure behind an element is not what is left of that before it: a pump or a
     tank that water passes, but no circulator or expansion tank, and nothing of the hot side, where
-    pumps circulate and tanks stand under the pressure of the supply."""
+    pumps circulate and tanks stand under the pressure of the supply: so do those before a heater
+    that the sun or waste heat warms, by name."""
     if element.system in (System.HOT_WATER, System.HOT_WATER_RETURN):
+        return False
+    if element.role is Role.TANK and says(element, WARMED):
         return False
     passed = {Role.PUMP: "circulator", Role.TANK: "expansion"}
     return element.role in passed and element.kind != passed[element.role]

@@ -243,11 +243,17 @@ def _is_arrester(element: Element) -> bool:
 def _is_arrested(branch: WaterSegment) -> bool:
     """Whether an arrester stands in a branch, from its last junction on, or on a stub there."""
     lines = [branch]
-    while (above := lines[-1].above) is not None and len(above.below) == 1:
+    while (above := lines[-1].above) is not None and _goes_on(above, branch):
         lines.append(above)
-    beside = lines[-1].above.below if lines[-1].above is not None else []
+    above = lines[-1].above
+    beside = above.below if above is not None and above.service == branch.service else []
     stubs = [b for b in beside if b.connection is None and not b.below]
     return any(_is_arrester(e) for near in (*lines, *stubs) for e in near.elements)
+
+
+def _goes_on(above: WaterSegment, branch: WaterSegment) -> bool:
+    """Whether a line is the same branch still: nothing leaves it, and no heater lies between."""
+    return len(above.below) == 1 and above.service == branch.service
 
 
 def _arrester(units: float) -> str:
