@@ -39,7 +39,8 @@ BOTTOM_M = 0.3  # ours, no source: cold water that enters this far below the hot
 def heater_cold_shutoff(heater: Heater, context: Context) -> Answer:
     """A heater that leaks is stopped at its own valve, and the house keeps its water.
 
-    An isolating valve on the heater's cold water past the last branch to anything else.
+    An isolating valve on the heater's cold water past the last branch to anything else. The valves
+    for flushing a tankless heater are its maker's matter: no adopted code asks for them.
     """
     valves = [e for e in heater.own_cold if e.role is Role.VALVE]
     if any(v.kind == "isolating" for v in valves):

@@ -86,10 +86,19 @@ def _part(name: str, kinds: tuple[str, ...]) -> PartKind:
     def drawn(context: Context) -> bool:
         mine = [h for h in hazards(context) if h.kind in kinds]
         told = any(any(found) for h in mine for found in h.devices)
-        return told or ("irrigation" in kinds and _hoses_told(context))
+        if "irrigation" in kinds:
+            told = told or _hoses_told(context)
+        return told or ("boiler-make-up" in kinds and _assembly_told(context))
 
     remedy = "Model the device in the branch, its type named (reduced pressure, double check …)."
     return PartKind(name, drawn, remedy)
+
+
+def _assembly_told(context: Context) -> bool:
+    """Whether a backflow preventer stands anywhere in the supply, as at its entry."""
+    supply = context.plumbing.supply
+    piping = (supply.elements[i] for i in supply.distribution.members)
+    return any(e.kind == "backflow-preventer" for e in piping)
 
 
 IRRIGATION = _part("backflow preventers of irrigation", ("irrigation",))
@@ -118,12 +127,12 @@ def hazard_isolated(hazard: Hazard, context: Context) -> Answer:
     """What a boiler, a sprinkler or a soda machine holds must never come back to a tap.
 
     Irrigation, the make-up of boilers, fire sprinklers, beverage and coffee machines, commercial
-    dishwashers, outlets of laboratories and medicine, and piping of other services joined to the
-    supply: whether a device that the code accepts for it stands where the water serves nothing
-    else. A device whose kind is not told is asked for; a check valve is no device. Drains joined to
-    the supply are wrong with whatever device, trap primers excused. Sprinklers of a dwelling may be
-    of the domestic piping, and a commercial dishwasher may have its air gap within: both are asked
-    about.
+    dishwashers, dental units, outlets of laboratories and medicine, and piping of other services
+    joined to the supply: whether a device that the code accepts for it stands where the water
+    serves nothing else. A device whose kind is not told is asked for; a check valve is no device.
+    Drains joined to the supply are wrong with whatever device, trap primers excused. Sprinklers of
+    a dwelling may be of the domestic piping, and a commercial dishwasher may have its air gap
+    within: both are asked about.
     """
     row = context.code.table("backflow_devices").one(hazard=hazard.kind)
     if row is None:  # the code asks for no device

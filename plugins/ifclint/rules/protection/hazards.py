@@ -51,6 +51,7 @@ _SERVICES = {
 _OF_KIND = {
     "beverage-dispenser": "carbonated-beverages", "coffee-machine": "coffee-machine",
     "irrigation": "irrigation", "fire-sprinklers": "fire-sprinklers",
+    "dental-unit": "medical",
 }  # fmt: skip
 COMMERCIAL = (
     "commercial", "warewash*", "ware wash*", "conveyor", "rack", "door type", "pot wash*",

@@ -25,6 +25,7 @@ from ifclint.rules.supply.units import (
     OFF_PEAK,
     TRICKLES,
     demand_known,
+    is_flushometer,
     smallest_branch_in,
 )
 
@@ -56,7 +57,8 @@ def supply_velocity(segment: WaterSegment, context: Context) -> Answer:
     """Fast water wears copper through at the elbows, hot water soonest, and hammers pipe.
 
     The mean velocity at the probable demand in the true bore, against 8 ft/s cold and 5 ft/s hot
-    in copper under the UPC. For other pipe, and under the IPC and IRC, the figures are advice.
+    in copper under the UPC. For other pipe, and under the IPC and IRC, the figures are advice, and
+    so are they for the branch of one flushometer valve as large as the code's own table has it.
     """
     limit, made = velocity_limit(segment, context), demand(context)
     gpm, flow, said = made.gpm(segment), made.flow_m3_per_s[segment.number], made.steps(segment)
@@ -96,8 +98,25 @@ def supply_velocity(segment: WaterSegment, context: Context) -> Answer:
         ),
         remedy=lambda: _slow_enough(segment, context, flow, limit.value),
         steps=steps,
-        wrong=Outcome.VIOLATION if _is_demand(limit, segment) else Outcome.ADVISORY,
+        wrong=Outcome.VIOLATION
+        if _is_demand(limit, segment) and not _is_of_its_valve(segment, context)
+        else Outcome.ADVISORY,
     )
+
+
+def _is_of_its_valve(segment: WaterSegment, context: Context) -> bool:
+    """Whether a line leads to one flushometer valve alone and is as large as it must be."""
+    supply, last = context.plumbing.supply, segment
+    if supply.serves[segment.indexes[0]] > 1:
+        return False
+    while last.connection is None and len(onward := supply.serving(last)) == 1:
+        last = onward[0]
+    fixture = next((f for f in supply.fixtures if last in f.branches), None)
+    units = demand(context).units[fixture] if fixture is not None else None
+    if fixture is None or units is None or not is_flushometer(fixture, units):
+        return False
+    least, size = units.branch_in, segment.size_in
+    return least is not None and size is not None and at_least(size, least, "in")
 
 
 def _is_demand(limit: Limit, segment: WaterSegment) -> bool:
