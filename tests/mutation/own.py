@@ -9,7 +9,9 @@ from pathlib import Path
 
 from tests.mutation.places import Place
 
-CASES = ("tests/packs/test_rule_cases.py", "tests/packs/test_moved.py")
+CASES = (
+    "tests/packs/test_rule_cases.py", "tests/packs/test_moved.py", "tests/packs/test_lacking.py",
+)  # fmt: skip
 CASED = (
     "plugins", "ifclint/plumbing", "ifclint/codes", "ifclint/engineering", "ifclint/checks.py",
     "ifclint/judge.py", "ifclint/amendments.py", "ifclint/network.py",

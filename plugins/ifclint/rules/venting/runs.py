@@ -65,7 +65,7 @@ def _meeting(group: VentGroup, context: Context) -> tuple[int, float] | None:
     path = group.joint.tree.path_out(group.joint)
     for index in path[1:]:
         middle = group.piping.middle(index)
-        if through[index] > through[path[0]] and middle is not None:
+        if through.get(index, 0.0) > through.get(path[0], 0.0) and middle is not None:
             return index, middle[2]
         lowest = min((p[2] for p in group.piping.ends(index)), default=None)
         is_low = rims is not None and lowest is not None and lowest < rims[1] + least_m

@@ -347,7 +347,10 @@ def _close(arm: TrapArm, sharing: Sequence[Fixture], context: Context) -> Answer
             "Give every fixture a placed outlet port.",
             about="spacing",
         )
-    widest = max(min(dist(a, b) for b in outlets if b is not a) for a in outlets) / M_PER_IN
+    nearest = (
+        min(dist(a, b) for m, b in enumerate(outlets) if m != n) for n, a in enumerate(outlets)
+    )
+    widest = max(nearest) / M_PER_IN
     return _share(
         arm,
         widest,
