@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+from ifclint.engineering.tolerance import at_most
 from ifclint.ifc.elements import Element, Point, Role, System
 from ifclint.network import Network
 from ifclint.plumbing.flow.distribution import Connection, Distribution
@@ -393,7 +394,7 @@ class _GasBuilder:
         if bottom is None or top is None or bottom[2] >= top[2] + 0.001:
             return None
         leans = max(abs(bottom[0] - top[0]), abs(bottom[1] - top[1]))
-        return length if leans <= PLUMB_M else None
+        return length if at_most(leans, PLUMB_M, "m") else None
 
     def _outlet(self, tee: int, side: int) -> Point | None:
         """Where an element leaves a tee."""

@@ -7,6 +7,7 @@ from functools import cached_property
 from itertools import takewhile
 from math import dist
 
+from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import M_PER_IN
 from ifclint.ifc.elements import Element, Location, Role
 from ifclint.network import Network
@@ -326,7 +327,7 @@ def _find_island(group: VentGroup, air: Air) -> None:
         if index < 0 or any(i != came for i in piping.wet_above[index]):
             return
         for other in air.joints.get(index, []):
-            if other.tree is joint.tree and _loop_m(joint, other) < ISLAND_LOOP_M:
+            if other.tree is joint.tree and at_most(_loop_m(joint, other), ISLAND_LOOP_M, "m"):
                 group.method, group.returns_at = Method.ISLAND, other
                 return
         came, index = index, piping.drainage.down[index]

@@ -8,6 +8,7 @@ from math import dist
 
 from ifclint.checks import PASS, check, unverified
 from ifclint.codes import Limit
+from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.wording import number_text
 from ifclint.findings import Answer
 from ifclint.ifc.elements import Element, Point, Role, System
@@ -202,7 +203,7 @@ def _standpipes(context: Context) -> list[tuple[Point, Element]]:
         if pipe.role is not Role.PIPE or pipe.system is not System.SANITARY or len(ends) != 2:
             continue
         (low, _), (top, number) = sorted(ends, key=lambda end: end[0][2])
-        upright = dist(low[:2], top[:2]) <= LEAN_M < top[2] - low[2]
+        upright = at_most(dist(low[:2], top[:2]), LEAN_M, "m") and top[2] - low[2] > LEAN_M
         goes_on = any(
             own == number and network.elements[other].role in (Role.PIPE, Role.FITTING)
             for other, own, _ in neighbours(network, index)

@@ -184,15 +184,11 @@ def _beyond(supply: Supply, at: int, other: int) -> list[Element]:
 
 
 def _serves_clean(supply: Supply, fouled: set[int]) -> list[float]:
-    """Element -> how many connections it feeds that are no hazard."""
-    ups: dict[int, float] = {}
-    for connection in supply.distribution.connections:
-        if connection.up >= 0 and connection.up not in fouled:
-            ups[connection.up] = ups.get(connection.up, 0.0) + 1
-    for heater in supply.heaters:
-        if supply.distribution.up[heater] not in fouled:
-            ups[heater] = ups.get(heater, 0.0) + 1
-    return supply.distribution.accumulate(ups)
+    """Element -> how many pipes it feeds that lead to no hazard."""
+    made = supply.distribution
+    clean = {c.up for c in made.connections if c.up >= 0 and c.up not in fouled}
+    clean |= {heater for heater in supply.heaters if made.up[heater] not in fouled}
+    return made.accumulate(dict.fromkeys(clean, 1.0))
 
 
 def _upstream(supply: Supply, at: int, clean: list[float]) -> list[Element]:

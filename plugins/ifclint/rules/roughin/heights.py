@@ -50,8 +50,10 @@ def rough_ins(context: Context) -> list[RoughIn]:
     def add(element: Element, part: str, z: float, stands: Element) -> None:
         floor = floors.of(stands) if stands.role is Role.FIXTURE else floors.under(z)
         reach = FLANGE_REACH_M if part == "closet-flange" else REACH_M
-        is_told = floor in built and floor is not None and abs(z - floor.level_m) <= reach
-        found.append(RoughIn(element, part, z - floor.level_m if is_told and floor else None))
+        above = z - floor.level_m if floor is not None and floor in built else None
+        if above is not None and not at_most(abs(above), reach, "m"):
+            above = None
+        found.append(RoughIn(element, part, above))
 
     for element in context.plumbing.network.elements:
         part, at = _part(element), element.position

@@ -60,7 +60,7 @@ def _is_drawn(element: Element) -> bool:
     if element.box is None:
         return False
     low, high = element.box
-    return min(high[k] - low[k] for k in (0, 1)) >= HEAD_M
+    return at_least(min(high[k] - low[k] for k in (0, 1)), HEAD_M, "m")
 
 
 @rule(

@@ -22,6 +22,7 @@ from ifclint.rules.roughin.pipes import Straight, straights
 from ifclint.rules.roughin.standing import never
 
 CELL_M = 2.0
+SHORT_M = 1.0  # a shorter pipe of no known material is not asked about; no source
 NEAR_M = 0.3  # a hanger is drawn at its middle: within this of the pipe it holds it; no source
 EXPANDS = ("pvc", "abs")
 EXPANSION_WORDS = ("expansion", "dilatation*", "dilatacion*", "dehnungs*", "expansie*")
@@ -214,7 +215,7 @@ def pipe_hung(run: Run, context: Context) -> Answer:
     most = _spacing(run, context)
     hangers = DRAIN_HANGERS if run.element.system in DRAINAGE else WATER_HANGERS
     if most is None:
-        is_short = run.length_m <= 1.0 or run.element.material
+        is_short = at_most(run.length_m, SHORT_M, "m") or run.element.material
         if is_short or not hangers.is_drawn(context):
             return NOT_APPLICABLE
         message = f"how {run.label} is to be hung."
