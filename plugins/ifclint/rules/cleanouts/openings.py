@@ -278,11 +278,13 @@ def _in_wall(cleanout: Cleanout, point: Point, wall: Obstacle, context: Context)
 
 def _is_behind_panel(point: Point, axis: int, context: Context) -> bool:
     """Whether an access panel (a door in the model) stands in the wall before the opening."""
-    reach = [PANEL_M if k == axis else 0.0 for k in range(3)]
-    return any(
-        all(p.low[k] - reach[k] <= point[k] <= p.high[k] + reach[k] for k in range(3))
-        for p in context.plumbing.venting.surroundings.of_kind("door")
-    )
+
+    def is_at(panel: Obstacle, k: int) -> bool:
+        reach = PANEL_M if k == axis else 0.0
+        return panel.low[k] - reach <= point[k] <= panel.high[k] + reach
+
+    doors = context.plumbing.venting.surroundings.of_kind("door")
+    return any(all(is_at(panel, k) for k in range(3)) for panel in doors)
 
 
 def _under_floor(cleanout: Cleanout, point: Point, slab: Surface) -> Answer:

@@ -189,7 +189,7 @@ def _rows(
 ) -> tuple[dict[str, list[float]], set[WaterFixture]]:
     """How many fixtures of each kind that counts in a row lie below every line."""
     names = _row_units(context)
-    at: dict[str, Counter[int]] = {}
+    at: dict[str, dict[int, float]] = {}
     counted = set()
     for fixture, found in units.items():
         name = f"flushometer {fixture.kind}" if is_flushometer(fixture, found) else fixture.kind
@@ -247,7 +247,7 @@ def _one_at_a_time(
     """Fixtures without units whose flow the code lists (hose bibbs under the IPC): the flow of
     one of a kind is added as a continuous use, wherever any lies below. Our reading of E103.3."""
     stated = {flow.element for flow in context.job.water.continuous_flow}
-    at: dict[str, Counter[int]] = {}
+    at: dict[str, dict[int, float]] = {}
     flow_of: dict[str, float] = {}
     for fixture, known in units.items():
         flow = listed_flow_m3_per_s(fixture, context) if known is None else None
@@ -255,8 +255,8 @@ def _one_at_a_time(
             continue
         flow_of[fixture.kind] = flow
         for tap in fixture.taps:
-            at.setdefault(fixture.kind, Counter())[tap.connection.up] += 1
-    return [(flow_of[kind], sum_up(supply, dict(taps))) for kind, taps in at.items()]
+            at.setdefault(fixture.kind, {})[tap.connection.up] = 1.0
+    return [(flow_of[kind], sum_up(supply, taps)) for kind, taps in at.items()]
 
 
 def _continuous(context: Context, supply: Supply) -> list[float]:
