@@ -279,7 +279,7 @@ def _in_wall(cleanout: Cleanout, point: Point, wall: Obstacle, context: Context)
 def _is_behind_panel(point: Point, axis: int, context: Context) -> bool:
     """Whether an access panel (a door in the model) stands in the wall before the opening."""
 
-    def is_at(panel: Obstacle, k: int) -> bool:
+    def is_at(panel: Surface, k: int) -> bool:
         reach = PANEL_M if k == axis else 0.0
         return panel.low[k] - reach <= point[k] <= panel.high[k] + reach
 

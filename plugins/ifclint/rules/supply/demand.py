@@ -189,7 +189,7 @@ def _rows(
 ) -> tuple[dict[str, list[float]], set[WaterFixture]]:
     """How many fixtures of each kind that counts in a row lie below every line."""
     names = _row_units(context)
-    at: dict[str, dict[int, float]] = {}
+    at: dict[str, Counter[int]] = {}
     counted = set()
     for fixture, found in units.items():
         name = f"flushometer {fixture.kind}" if is_flushometer(fixture, found) else fixture.kind
