@@ -117,6 +117,7 @@ class Paper:
     runs: list[Run] = field(default_factory=list)
     words: list[Word] = field(default_factory=list)
     flags: list[Flag] = field(default_factory=list)
+    changed: list[str] = field(default_factory=list)  # courses of pipe whose size or slope changes
     left_off: int = 0  # labels for which there was no room
 
     @property

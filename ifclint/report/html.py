@@ -127,7 +127,7 @@ def render(review: Review, for_crew: str = "") -> str:
     unverified = _missing(unchecked)
     shown = tuple(item for sheet in sheets for item in sheet.items) + advisories.items
     shown += tuple(item for group in unverified for item in group.items)
-    drawings, undrawn = _drawings(review, shown)
+    drawings, undrawn = _drawings(review, shown, _changed(sheets))
     storeys = _storeys(review, sheets, shown)
     style = _source("report.css") + _running_foot(review)
     scripts = [_source("report.js")]
@@ -191,10 +191,11 @@ def _storeys(review: Review, sheets: Sequence[Entry], items: Sequence[Item]) -> 
     for entry in sheets:
         by_storey.setdefault(entry.correction.location.storey, []).append(entry)
     plans, room = {}, LINES_DRAWN
+    changed = _changed(sheets)
     for number, plan in enumerate(review.plans, 1):
         room -= len(plan.pipes)
         if room >= 0:
-            plans[plan.storey] = draw_plan(plan, items, f"plan-{number}")
+            plans[plan.storey] = draw_plan(plan, items, f"plan-{number}", changed)
     lived_in = {plan.storey for plan in review.plans if plan.fixtures}
     return [
         StoreySheet(name or NO_STOREY, plans.get(name), tuple(entries))
@@ -203,12 +204,20 @@ def _storeys(review: Review, sheets: Sequence[Entry], items: Sequence[Item]) -> 
     ]
 
 
-def _drawings(review: Review, items: Sequence[Item]) -> tuple[list[Drawing], list[str]]:
+def _changed(sheets: Iterable[Entry]) -> frozenset[str]:
+    """The pipe whose size or slope corrections change."""
+    changes = (change for sheet in sheets for change in sheet.correction.changes)
+    return frozenset(element for change in changes for element in change.element_ids)
+
+
+def _drawings(
+    review: Review, items: Sequence[Item], changed: frozenset[str]
+) -> tuple[list[Drawing], list[str]]:
     """The riser drawings, and the titles of those left out because a page holds only so much."""
     drawings, undrawn, room = [], [], LINES_DRAWN
     for number, riser in enumerate(one_view(review.risers), 1):
         fits = len(riser.lines) + len(riser.marks) <= room
-        sheets = draw(riser, items, f"riser-{number}") if fits else []
+        sheets = draw(riser, items, f"riser-{number}", changed) if fits else []
         if sheets:
             drawings += sheets
             room -= len(riser.lines) + len(riser.marks)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence, Set
 from dataclasses import dataclass
 from itertools import chain, pairwise
 from math import degrees, dist, isfinite, sqrt
@@ -41,7 +41,9 @@ class _View:
         )
 
 
-def draw_plan(plan: Plan, items: Iterable[Item], anchor: str) -> PlanDrawing | None:
+def draw_plan(
+    plan: Plan, items: Iterable[Item], anchor: str, changed: Set[str] = frozenset()
+) -> PlanDrawing | None:
     """The drawing of a storey with the findings that lie on it; None where nothing has a place."""
     points = list(_points(plan))
     if not points:
@@ -63,6 +65,10 @@ def draw_plan(plan: Plan, items: Iterable[Item], anchor: str) -> PlanDrawing | N
     for fixture in plan.fixtures:
         _take_outline(sheet, fixture, view)
     drawing.runs = _runs(plan, view, sheet, drawing)
+    for pipe in plan.pipes:
+        if pipe.guid in changed and _is_near(pipe.a[:2]) and _is_near(pipe.b[:2]):
+            ends = view.pixel(pipe.a[:2]), view.pixel(pipe.b[:2])
+            drawing.changed.append(f"M{_points_text(ends)}")
     _set_bar(drawing, view)
     _draw_flags(drawing, sheet, plan, view, items)
     drawing.words, left_off = letter(sheet, _labels(plan, view))

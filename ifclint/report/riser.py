@@ -10,7 +10,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
 from dataclasses import replace
 
 from ifclint.engineering.units import M_PER_FT
@@ -50,7 +50,9 @@ MARKED_SO = ("appliance", "valve", "device")
 OUTLETS = ("outlet", "sewer-connection", "manhole", "septic-tank")
 
 
-def draw(riser: Riser, items: Sequence[Item], anchor: str) -> list[Drawing]:
+def draw(
+    riser: Riser, items: Sequence[Item], anchor: str, changed: Set[str] = frozenset()
+) -> list[Drawing]:
     """The sheets of one riser with the findings on them; none where nothing has a place."""
     lines = [replace(line, points=_finite(line.points)) for line in riser.lines]
     lines = [line for line in lines if len(line.points) > 1]
@@ -64,7 +66,7 @@ def draw(riser: Riser, items: Sequence[Item], anchor: str) -> list[Drawing]:
         layouts = way.lay_out(drawable, lines, zoom)
         if made and len(layouts) > MOST_SHEETS:
             break
-        larger = _sheets(layouts, riser, items, anchor)
+        larger = _sheets(layouts, riser, items, anchor, changed)
         if not made or _left_off(larger) < LESS * _left_off(made):
             made = larger
         if _left_off(made) <= FEW * len(made):
@@ -77,13 +79,21 @@ def _left_off(sheets: Iterable[Drawing]) -> int:
 
 
 def _sheets(
-    layouts: Sequence[Layout], riser: Riser, items: Sequence[Item], anchor: str
+    layouts: Sequence[Layout],
+    riser: Riser,
+    items: Sequence[Item],
+    anchor: str,
+    changed: Set[str],
 ) -> list[Drawing]:
     made = []
     for number, layout in enumerate(layouts, 1):
         of = f", sheet {number} of {len(layouts)}" if len(layouts) > 1 else ""
         own = anchor if number == 1 else f"{anchor}-{number}"
-        made.append(_drawn(layout, riser, items, plain(riser.title, NAME_LIMIT) + of, own))
+        drawing = _drawn(layout, riser, items, plain(riser.title, NAME_LIMIT) + of, own)
+        for line, path in zip(layout.lines, layout.paths, strict=True):
+            if line.service != schematic.LAID_OVER and not changed.isdisjoint(line.element_ids):
+                drawing.changed.append(_path(path))
+        made.append(drawing)
     return made
 
 

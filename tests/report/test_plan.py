@@ -8,7 +8,7 @@ from dataclasses import replace
 
 import pytest
 
-from ifclint.findings import Plan, PlanBox
+from ifclint.findings import Plan, PlanBox, PlanPipe
 from ifclint.ifc.elements import GridAxis, Location
 from ifclint.report.arrange import Item
 from ifclint.report.drawing import PlanDrawing
@@ -128,3 +128,16 @@ def test_no_number_stands_on_the_place_of_another_nor_on_the_line_to_it() -> Non
     assert len(led_to) > 2
     for x, y in led_to:
         assert all(max(abs(flag.x - x), abs(flag.y - y)) > 9 for flag in drawing.flags)
+
+
+def test_pipe_that_a_correction_changes_is_marked_on_the_plan() -> None:
+    pipes = (
+        PlanPipe("a", (1.0, 1.0, 0.0), (4.0, 1.0, 0.0), "drain", 2.0),
+        PlanPipe("b", (1.0, 3.0, 0.0), (4.0, 3.0, 0.0), "drain", 2.0),
+    )
+    plan = Plan("Level 1", WALLS, (), (), pipes)
+    drawing = draw_plan(plan, (), "plan-1", frozenset({"b"}))
+    assert drawing is not None
+    (marked,) = drawing.changed
+    assert marked in drawing.runs[0].points
+    assert not drawing.runs[0].points.startswith(marked)

@@ -354,3 +354,13 @@ def test_a_drawing_too_tall_for_a_sheet_of_paper_is_cut_at_storeys_and_nothing_i
 
 def test_a_drawing_that_fits_a_sheet_is_not_cut() -> None:
     assert all(not drawing.slices for drawing in draw(samples.house_riser(), [], "house"))
+
+
+def test_pipe_that_a_correction_changes_is_marked_where_it_is_drawn() -> None:
+    riser = samples.house_riser()
+    sheets = draw(riser, (), "r", frozenset({"s-1", "not drawn"}))
+    runs = [run for sheet in sheets for run in sheet.runs]
+    stack = [run.points for run in runs if run.tooltip.startswith("3 in · 11 DFU")]
+    marked = [course for sheet in sheets for course in sheet.changed]
+    assert marked == stack
+    assert all(sheet.changed == [] for sheet in draw(riser, (), "r"))
