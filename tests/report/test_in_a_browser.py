@@ -95,6 +95,25 @@ def test_the_list_and_the_sheets_of_the_storeys_fit_eight_letter_pages(
     assert 1 < pdf.count(b"/Type /Page\n") + pdf.count(b"/Type/Page\n") <= LETTER_LIST
 
 
+def test_the_list_and_the_sheets_are_printed_large_enough_to_read(
+    chromium: Any, report: str
+) -> None:
+    """In px, of which a sheet of Letter holds 703 between its margins: 10 px are 7.5 points."""
+    page = chromium.new_page(viewport={"width": 703, "height": 900})
+    page.emulate_media(media="print")
+    page.goto(report)
+    sizes = page.evaluate(
+        "[...document.querySelectorAll('.list td, .list th, .ticks td, .ticks th, .ticks .faint')]"
+        ".map(e => parseFloat(getComputedStyle(e).fontSize))"
+    )
+    scales = page.evaluate(
+        "[...document.querySelectorAll('.plan .scroll svg')].map(e => e.getScreenCTM().a)"
+    )
+    page.close()
+    assert min(sizes) >= 10
+    assert min(scales) >= 0.35
+
+
 def test_lettering_of_drawings_is_no_wider_than_the_room_it_is_given(
     chromium: Any, report: str
 ) -> None:
