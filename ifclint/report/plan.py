@@ -15,7 +15,7 @@ from ifclint.report.lettering import FLAG, Label, Spots, flags, letter, middle, 
 from ifclint.report.sheet import CELL, Box, Pixel, Sheet
 from ifclint.report.sheet import at as around
 
-WIDTH, HIGHEST = 1036.0, 1200.0  # px, of the page's column and of a sheet of paper
+WIDTH, HIGHEST = 1036.0, 860.0  # px, of the page's column and of a sheet of paper
 MARGIN = 30.0  # px
 LARGEST_SCALE = 90.0  # px per metre
 FARTHEST = 1e8  # m

@@ -111,7 +111,7 @@ def test_the_list_and_the_sheets_are_printed_large_enough_to_read(
     )
     page.close()
     assert min(sizes) >= 10
-    assert min(scales) >= 0.35
+    assert min(scales) >= 0.45
 
 
 def test_lettering_of_drawings_is_no_wider_than_the_room_it_is_given(
