@@ -139,3 +139,19 @@ def test_the_ipc_prints_117_gpm_for_5_in_at_a_sixteenth() -> None:
             row = rows.one(orientation="horizontal", size_in=size, slope_in_per_ft=slope)
             assert row is not None
             assert row.number("carries_gpm") == flow
+
+
+@pytest.mark.parametrize("row", IPC.table("storm_gutters").rows)
+def test_gutters_of_the_ipc_carry_what_manning_gives(row) -> None:
+    """Running full, open above; the longer side of a rectangle lies level. n of sheet metal with
+    its joints, by the 8 in rows."""
+    size = row.number_or_none("size_in")
+    if size is not None:
+        area_in2, wetted_in = math.pi * size**2 / 8, math.pi * size / 2
+    else:
+        sides = (row.number("width_in"), row.number("depth_in"))
+        area_in2, wetted_in = sides[0] * sides[1], max(sides) + 2 * min(sides)
+    slope = slope_from_in_per_ft(row.number("slope_in_per_ft"))
+    velocity = V_Manning(Rh=area_in2 / wetted_in * M_PER_IN, S=slope, n=0.0140)
+    full = float(velocity) * area_in2 * M_PER_IN**2 / M3_PER_S_PER_GPM
+    assert row.number("carries_gpm") == pytest.approx(full, rel=0.22)
