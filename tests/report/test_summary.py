@@ -77,6 +77,11 @@ def _inside(row: Mapping[str, object]) -> dict[str, object]:
     return {**row, "part": part}
 
 
+def test_the_meters_stand_with_their_sizes(demo: Review) -> None:
+    assert lines_of(demo, "Water service")["Water meter"][0] == "1 in"
+    assert lines_of(demo, "Fuel gas")["Gas meter"][0] == "3/4 in"
+
+
 def test_no_line_of_the_pressure_budget_is_cut(demo: Review) -> None:
     items = lines_of(demo, "Pressure budget of the critical fixture")
     assert items

@@ -5,6 +5,7 @@ Every figure is taken from the schedules of the review; what no schedule holds i
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -163,12 +164,20 @@ def _water(review: Review) -> Iterator[Line]:
         if _number(service[0], key) is not None:
             curve = _tables(review, "demand" if key == "curve_gpm" else "low_demand")
             yield Line(f"Demand, {title.lower()}", _amount(service[0], key, "gpm"), "", curve)
+    yield from _meters(review, "water")
     for row in service[:3]:
         figure = f"{_size(row)} {plain(str(row.get('material', '')))}, "
         figure += f"{_amount(row, 'length_ft', 'ft')}, {_amount(row, 'velocity_ft_per_s', 'ft/s')}"
         yield Line(plain(str(row.get("line", "")), 40), figure, "", "model")
     if stated := _stated(review, "water", JOB_WATER):
         yield stated
+
+
+def _meters(review: Review, service: str) -> Iterator[Line]:
+    rows = [row for row in _rows(review, "meters") if row.get("service") == service]
+    sizes = Counter(_size(row) for row in rows)
+    told = ", ".join(f"{size} ({n})" if n > 1 else size for size, n in sizes.items())
+    yield Line(f"{service.capitalize()} meter", told or "none in the model", "", "model")
 
 
 def _stated(review: Review, section: str, keys: Sequence[str]) -> Line | None:
@@ -212,6 +221,7 @@ def _gas(review: Review) -> Iterator[Line]:
     load_text = f"{number_text(_sum(known, 'input_btu_h'))} Btu/h{unknown}"
     bases = ", ".join(dict.fromkeys(_origin(str(r.get("basis", ""))) for r in known))
     yield Line(f"Connected load, {len(appliances)} appliances", load_text, "", bases)
+    yield from _meters(review, "gas")
     if pipes:
         row = max(pipes, key=lambda r: _number(r, "load") or 0.0)
         unit = plain(str(row.get("unit", "")))

@@ -10,7 +10,12 @@ from ifclint.plumbing import GasAppliance, GasPiping, GasRegulator, GasSegment
 from ifclint.plumbing.subjects import finders
 from ifclint.rules.gas import appliances, around, connectors, materials, pipes, piping, regulators
 from ifclint.rules.gas.drawing import gas_riser
-from ifclint.rules.gas.schedules import appliance_schedule, run_schedule, what_if_schedule
+from ifclint.rules.gas.schedules import (
+    appliance_schedule,
+    meter_schedule,
+    run_schedule,
+    what_if_schedule,
+)
 
 
 @hookimpl
@@ -28,7 +33,7 @@ def ifclint_rules() -> Iterable[Rule]:
 def ifclint_schedules(context: Context) -> Iterable[Schedule]:
     if context.plumbing.gas is None:
         return []
-    schedules = [appliance_schedule(context), run_schedule(context)]
+    schedules = [meter_schedule(context), appliance_schedule(context), run_schedule(context)]
     return [*schedules, what_if_schedule(context)] if context.job.gas.what_if else schedules
 
 

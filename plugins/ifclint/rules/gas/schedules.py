@@ -5,10 +5,16 @@ from __future__ import annotations
 from ifclint.engineering.units import M_PER_FT, PA_PER_IN_WC, W_PER_BTU_PER_H
 from ifclint.engineering.wording import number_text
 from ifclint.findings import Column, Schedule
+from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context
 from ifclint.plumbing import GasAppliance, GasSegment
 from ifclint.plumbing.gas.inputs import CFH, gas, inputs
 from ifclint.rules.gas.sizing import METHODS, Sized, method_of, plan, plan_with
+
+METERS = (
+    Column("meter", "Meter"), Column("service", "Service"), Column("storey", "Storey"),
+    Column("size_in", "Size", "in"),
+)  # fmt: skip
 
 
 def appliance_schedule(context: Context) -> Schedule:
@@ -34,6 +40,20 @@ def appliance_schedule(context: Context) -> Schedule:
         f"Connected load {number_text(float(round(total)))} Btu/h. Room to grow: what the "
         "appliance could take more before a pipe on its way is too small, by tables alone.",
     )
+
+
+def meter_schedule(context: Context) -> Schedule:
+    """The gas meters, with those of water one schedule."""
+    piping = context.plumbing.gas
+    meters = [e for e in piping.members if e.role is Role.METER] if piping else []
+    return Schedule("meters", "Meters", METERS, tuple(_meter_row(e) for e in meters))
+
+
+def _meter_row(meter: Element) -> dict[str, object]:
+    return {
+        "element_id": meter.guid, "meter": meter.label, "service": "gas",
+        "storey": meter.storey, "size_in": meter.size_in,
+    }  # fmt: skip
 
 
 def _appliance_row(appliance: GasAppliance, context: Context) -> dict[str, object]:

@@ -26,6 +26,7 @@ from ifclint.rules.supply.schedules import (
     connection_schedule,
     fixture_schedule,
     hot_schedule,
+    meter_schedule,
     segment_schedule,
 )
 
@@ -47,7 +48,10 @@ def ifclint_rules() -> Iterable[Rule]:
 def ifclint_schedules(context: Context) -> Iterable[Schedule]:
     if not context.plumbing.supply.fixtures:
         return []
-    made = (connection_schedule, fixture_schedule, segment_schedule, budget_schedule, hot_schedule)
+    made = (
+        connection_schedule, fixture_schedule, meter_schedule, segment_schedule, budget_schedule,
+        hot_schedule,
+    )  # fmt: skip
     return [schedule(context) for schedule in made]
 
 

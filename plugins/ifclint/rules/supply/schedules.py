@@ -5,6 +5,7 @@ from __future__ import annotations
 from ifclint.engineering.friction import velocity_m_per_s
 from ifclint.engineering.units import M3_PER_S_PER_GPM, M_PER_FT
 from ifclint.findings import Column, Schedule
+from ifclint.ifc.elements import Element, Role, System
 from ifclint.packs import Context
 from ifclint.plumbing.supply.segments import COLD, HOT, WaterSegment
 from ifclint.plumbing.supply.water_supply import WaterFixture
@@ -31,6 +32,10 @@ SEGMENTS = (
     Column("size_in", "Size", "in"), Column("material", "Material"),
     Column("length_ft", "Length", "ft"), Column("equivalent_ft", "With fittings", "ft"),
     Column("wsfu", "Load", "WSFU"),
+)  # fmt: skip
+METERS = (
+    Column("meter", "Meter"), Column("service", "Service"), Column("storey", "Storey"),
+    Column("size_in", "Size", "in"),
 )  # fmt: skip
 FLOWING = Column("velocity_ft_per_s", "Velocity", "ft/s"), Column("loss_psi", "Loss", "psi")
 BUDGET = Column("step", "Step"), Column("psi", "Pressure", "psi"), Column("source", "Source")
@@ -137,6 +142,20 @@ def segment_schedule(context: Context) -> Schedule:
         f"{context.job.water.copper_type}.{fallback}"
         + (f" {len(loops)} ring(s): flows as if cut, pressures as they divide." if loops else ""),
     )
+
+
+def meter_schedule(context: Context) -> Schedule:
+    """The water meters, with those of gas one schedule."""
+    meters = [e for e in context.plumbing.supply.elements if e.role is Role.METER]
+    water = (e for e in meters if e.system in (System.COLD_WATER, None) and e.kind != "gas")
+    return Schedule("meters", "Meters", METERS, tuple(_meter_row(e) for e in water))
+
+
+def _meter_row(meter: Element) -> dict[str, object]:
+    return {
+        "element_id": meter.guid, "meter": meter.label, "service": "water",
+        "storey": meter.storey, "size_in": meter.size_in,
+    }  # fmt: skip
 
 
 def _method_words(method: str) -> str:
