@@ -67,7 +67,7 @@ NEAR = _near()
 def test_a_longer_clearance_never_hurts(pack: str, case: Case, near: Near, code: str) -> None:
     said = []
     for share in SHARES:
-        with suppress(InputError, StopIteration, TypeError):  # what cannot be drawn so far from the limit
+        with suppress(InputError, StopIteration, TypeError):  # not to be drawn so far off
             said.append(_outcome(pack, case, near, code, share * near["limit"]))
     assert len(said) > len(SHARES) / 2
     enough = said.index(Outcome.PASS)
