@@ -13,6 +13,7 @@ from ifclint.ifc.building.grids import distinct
 from ifclint.ifc.building.roof_drains import tell_roof_drains
 from ifclint.ifc.building.spatial_assignment import assign_storeys_and_spaces
 from ifclint.ifc.elements import Box, Model, PropertyFact
+from ifclint.ifc.facts.connectors import tell_connectors
 from ifclint.ifc.facts.fitting_kinds import set_kinds_and_sizes
 from ifclint.ifc.facts.job_words import check_words
 from ifclint.ifc.facts.one_shower import join_showers
@@ -65,6 +66,7 @@ def read_model(
         spread(model.elements, model.joints)
         tell_by_ends(model.elements, model.joints)
         tell_vacuum_breakers(model.elements)
+        tell_connectors(model.elements, model.joints)
         name_terminals(model.elements)
         name_services(model)
         set_kinds_and_sizes(model)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from ifclint.ifc.elements import Element
+from ifclint.ifc.facts.connectors import CONNECTOR
 from ifclint.plumbing.words import says
 
 CONNECTORS = (
@@ -21,6 +22,8 @@ def is_flexible(element: Element) -> bool:
 
 
 def is_connector(element: Element) -> bool:
-    """Whether an element is surely an appliance connector."""
+    """Whether an element is surely an appliance connector: by its name, or by where it is."""
+    if element.kind == CONNECTOR:
+        return True
     surely = tuple(word for word in CONNECTORS if word not in MAY_BE_TUBING)
     return says(element, surely) and not says(element, CSST[:1])

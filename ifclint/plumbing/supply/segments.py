@@ -7,6 +7,7 @@ from functools import cached_property
 from math import cos, dist, radians
 
 from ifclint.ifc.elements import Element, Point, Role, System
+from ifclint.ifc.facts.connectors import CONNECTOR
 from ifclint.plumbing.flow.distribution import Connection, Distribution
 from ifclint.plumbing.flow.segment import Segment
 from ifclint.plumbing.words import says
@@ -59,6 +60,12 @@ class WaterSegment(Segment):
             return self.first.size_in
         sizes = [e.size_in for e in self.elements if e.size_in is not None]
         return min(sizes, default=None)
+
+    @cached_property
+    def is_connector(self) -> bool:
+        """Whether it is what connects a fixture to its stop: a hose or riser, no piping."""
+        elements = self.distribution.elements
+        return bool(self.pipes) and all(elements[i].kind == CONNECTOR for i in self.pipes)
 
     @cached_property
     def length_m(self) -> float | None:

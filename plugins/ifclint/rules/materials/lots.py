@@ -6,6 +6,7 @@ from collections import defaultdict
 from dataclasses import dataclass
 
 from ifclint.ifc.elements import Element, Location, Point, Role, System
+from ifclint.ifc.facts.connectors import CONNECTOR
 from ifclint.packs import Context, derived
 from ifclint.plumbing.flow.subject import place_of
 from ifclint.plumbing.gas.gas_piping import middle_of
@@ -88,6 +89,8 @@ def lots(context: Context) -> list[Lot]:
         service = SERVICES.get(pipe.system) if pipe.system is not None else None
         if pipe.role is not Role.PIPE or service not in known or says(pipe, NOT_POTABLE):
             continue
+        if pipe.kind == CONNECTOR and not table.where(material=material_of(pipe)):
+            continue  # a hose is a product of its own
         if pipe.material:
             found[service, material_of(pipe), places_of(pipe, service, context)].append(pipe)
         else:

@@ -5,8 +5,9 @@ from __future__ import annotations
 from functools import partial
 
 from ifclint.checks import PASS, advise, unverified
-from ifclint.findings import Answer, Settles, Severity
+from ifclint.findings import NOT_APPLICABLE, Answer, Settles, Severity
 from ifclint.ifc.elements import Role
+from ifclint.ifc.facts.connectors import CONNECTOR
 from ifclint.packs import ANY_CODE, Context, derived, rule
 from ifclint.plumbing import Piece
 from ifclint.plumbing.facts import fact
@@ -23,11 +24,14 @@ def pipe_has_size(piece: Piece, context: Context) -> Answer:
     """A pipe of unknown size can be judged by no sizing rule.
 
     The size as a trade size, from a property of the pipe, its type or ports, its profile, its name
-    or its shape. A diameter that fits two trade sizes, or none, is not guessed at; the answer says
-    what was found and between which sizes it lies.
+    or its shape; a hose or riser between a stop and its fixture needs none. A diameter that fits
+    two trade sizes, or none, is not guessed at; the answer says what was found and between which
+    sizes it lies.
     """
     if piece.size_in is not None:
         return PASS
+    if piece.element.kind == CONNECTOR:
+        return NOT_APPLICABLE
     for note in piece.notes:
         if note.topic == SIZE:
             return unverified(note.what, note.remedy)

@@ -111,6 +111,11 @@ def loss(
     return _loss(segment, flow_m3_per_s, context, size_in)._replace(untold_pa=untold)
 
 
+def _is_told(segment: WaterSegment, context: Context, size_in: float | None) -> bool:
+    """Whether size, material and bore of a line are known."""
+    return bool(segment.material) and inside_of(segment, context, size_in) is not None
+
+
 def _loss(
     segment: WaterSegment, flow_m3_per_s: float, context: Context, size_in: float | None
 ) -> Loss:
@@ -118,6 +123,8 @@ def _loss(
     if not segment.pipes:
         return Loss(0.0, devices, unknown=unknown)
     size, material = size_in if size_in is not None else segment.size_in, segment.material
+    if segment.is_connector and not _is_told(segment, context, size_in):
+        return Loss(0.0, devices)  # the pressure a fixture needs is that at its stop
     if size is None:
         return Loss(0.0, devices, unknown=Reason.SIZE)
     if not material:

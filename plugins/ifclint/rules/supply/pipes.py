@@ -50,7 +50,9 @@ def velocity_limit(segment: WaterSegment, context: Context) -> Limit | None:
     subject=WaterSegment,
     clauses={"upc": "610.12", "ipc": "E103.3", "irc": "AP103.3"},
     needs=("size_in", "material_known"),
-    applies=lambda segment: bool(segment.pipes),
+    applies=lambda segment: (
+        bool(segment.pipes) and not (segment.is_connector and segment.size_in is None)
+    ),
     settles=Settles.PIPE,
 )
 def supply_velocity(segment: WaterSegment, context: Context) -> Answer:
@@ -58,7 +60,8 @@ def supply_velocity(segment: WaterSegment, context: Context) -> Answer:
 
     The mean velocity at the probable demand in the true bore, against 8 ft/s cold and 5 ft/s hot
     in copper under the UPC. For other pipe, and under the IPC and IRC, the figures are advice, and
-    so are they for the branch of one flushometer valve as large as the code's own table has it.
+    so are they for the branch of one flushometer valve as large as the code's own table has it. A
+    hose or riser between a stop and its fixture, of which no size or bore is known, is left out.
     """
     limit, made = velocity_limit(segment, context), demand(context)
     gpm, flow, said = made.gpm(segment), made.flow_m3_per_s[segment.number], made.steps(segment)
@@ -69,6 +72,8 @@ def supply_velocity(segment: WaterSegment, context: Context) -> Answer:
     if limit is None or flow == 0.0:
         return NOT_APPLICABLE
     inside, need = inside_of(segment, context), Measure(limit.value, "ft/s", "at most")
+    if inside is None and segment.is_connector:
+        return NOT_APPLICABLE
     if flow is None or gpm is None or inside is None:
         unknown = Unknown(Reason.FLOW if flow is None else Reason.BORE, segment)
         return unverified(
@@ -177,6 +182,8 @@ def _branch(
 ) -> Answer:
     least, name = row.limit("branch_in", "in"), f"{branch.service} branch to {fixture.label}"
     clause = "Table 604.5" if context.code.family == "ipc" else least.clause
+    if branch.size_in is None and branch.is_connector and branch.above and branch.above.pipes:
+        branch = branch.above
     if branch.size_in is None:
         return _size_unknown(f"The size of the {name} is not known", branch, least, context)
     judged = branch
