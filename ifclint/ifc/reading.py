@@ -18,14 +18,19 @@ from ifclint.ifc.facts.fitting_kinds import set_kinds_and_sizes
 from ifclint.ifc.facts.job_words import check_words
 from ifclint.ifc.facts.one_shower import join_showers
 from ifclint.ifc.facts.systems import name_terminals, spread
-from ifclint.ifc.facts.systems_by_ends import outrank_patterns, tell_by_ends, tell_vacuum_breakers
+from ifclint.ifc.facts.systems_by_ends import (
+    outrank_patterns,
+    tell_by_ends,
+    tell_by_most_ends,
+    tell_vacuum_breakers,
+)
 from ifclint.ifc.facts.unread import unread_notes
 from ifclint.ifc.facts.vocabulary import Vocabulary, vocabulary
 from ifclint.ifc.file_reader import FileReader
 from ifclint.ifc.joints.crossings import note_crossings, note_services_in_touch
 from ifclint.ifc.joints.duplicates import note_duplicates, note_identities
 from ifclint.ifc.joints.joining import join_free_ends
-from ifclint.ifc.joints.nearby import name_services
+from ifclint.ifc.joints.nearby import join_beside_later, name_services
 from ifclint.ifc.joints.pieces import cut_at_sides
 from ifclint.ifc.step.damage import DAMAGE
 from ifclint.ifc.step.opening import EXPORT_AGAIN, opened
@@ -62,9 +67,11 @@ def read_model(
         join_showers(model)
         note_services_in_touch(model)
         model.grid = distinct(model.grid)
+        tell_by_most_ends(model.elements)
         outrank_patterns(model.elements, model.joints)
         spread(model.elements, model.joints)
         tell_by_ends(model.elements, model.joints)
+        join_beside_later(model, boxes)
         tell_vacuum_breakers(model.elements)
         tell_connectors(model.elements, model.joints)
         name_terminals(model.elements)

@@ -101,6 +101,20 @@ def test_a_tee_at_a_return_is_of_the_water_that_passes_it(tmp_path, run, branch,
 
 
 @pytest.mark.parametrize(
+    ("services", "system"),
+    [("CCH", System.COLD_WATER), ("HCH", System.HOT_WATER), ("CH", None), ("CCG", None)],
+)
+def test_a_fitting_is_of_the_water_that_most_of_its_ports_are_of(tmp_path, services, system):
+    m = SmallModel()
+    tee = m.element("IfcPipeFitting", "Tee", predefined="JUNCTION", at=m.placement((0, 0, 0)))
+    places = ((-0.05, 0, 0), (0.05, 0, 0), (0, 0.05, 0))[: len(services)]
+    types = {"C": "DOMESTICCOLDWATER", "H": "DOMESTICHOTWATER", "G": "GAS"}
+    for port, service in zip(m.ports(tee, *places), services, strict=True):
+        port.SystemType = types[service]
+    assert systems(read(m.write(tmp_path)))["Tee"] is system
+
+
+@pytest.mark.parametrize(
     ("name", "system"),
     [
         ("Schmutzwassersammelleitung", System.SANITARY),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 
 from ifclint.ifc.elements import (
     BY_PATTERN,
@@ -18,6 +18,7 @@ from ifclint.ifc.elements import (
 from ifclint.ifc.facts.systems import OF_ONE_SERVICE, spread
 
 BY_ENDS = Basis("its material or what it is joined to", Confidence.INFERRED)
+BY_MOST_ENDS = Basis("SystemType of most of its ports")
 IN_WATER = Basis("its name, and the water line it stands in", Confidence.INFERRED)
 
 LEAST_OF_CLOSETS_IN = 2.0  # no closet is fed by so large a pipe, and none drains through a smaller
@@ -54,6 +55,17 @@ def outrank_patterns(elements: list[Element], joints: list[Joint]) -> None:
         if len(others) == 1 and not others & DRAINAGE:
             piped = [i for i in together if elements[i].basis.get("system") is BY_PATTERN]
             _infer(elements, dict.fromkeys(piped, others.pop()))  # type: ignore[arg-type]
+
+
+def tell_by_most_ends(elements: list[Element]) -> None:
+    """Give a fitting whose ends are of two waters the one that most are of: that of its run, where
+    a return enters it."""
+    for element in elements:
+        ends = [end.system for end in element.ends]
+        if element.role is Role.FITTING and element.system is None and None not in ends:
+            said = Counter(ends).most_common(2)
+            if len(said) == 2 and {s for s, _ in said} <= WATER_SUPPLY and said[0][1] > said[1][1]:
+                element.system, element.basis["system"] = said[0][0], BY_MOST_ENDS
 
 
 def _said_of_drain(element: Element) -> System | None:

@@ -27,6 +27,7 @@ from ifclint.ifc.joints.free_ends import (
     FUELLED,
     SEVERAL_SYSTEMS,
     FreeEnd,
+    free_ends,
     join,
     position_of,
     system_of,
@@ -69,6 +70,18 @@ def join_beside(model: Model, free: list[FreeEnd], boxes: dict[int, Box]) -> lis
            if model.elements[i].role is Role.FIXTURE and i not in fed}  # fmt: skip
     return _join_within(model, free, dry, {i: _zone_over(model.elements[i], dry[i])
                                            for i in sorted(dry)})  # fmt: skip
+
+
+def join_beside_later(model: Model, boxes: dict[int, Box]) -> None:
+    """Join pipe ends of which only the joints made so far told the service."""
+    told = [
+        at
+        for at in free_ends(model)
+        if (basis := model.elements[at[0]].basis.get("system")) is not None
+        and basis.confidence is Confidence.INFERRED
+    ]
+    if told:
+        join_beside(model, told, boxes)
 
 
 def _join_within(
