@@ -31,6 +31,7 @@ SERVICES = {
     "hot return": "Hot water circulation",
     "critical path": "Way to the critical fixture",
     "gas": "Fuel gas",
+    "indirect waste": "Indirect waste",
 }
 
 

@@ -151,3 +151,15 @@ def test_a_pipe_whose_axis_meets_that_of_the_drawn_leg_goes_on_round_the_bend(
     found = names(read(m.write(tmp_path)))
     assert ("A", "Bend") in found
     assert (("B", "Bend") in found) is joined
+
+
+@pytest.mark.parametrize("named", [True, False])
+def test_water_of_which_only_joints_tell_the_service_is_met_at_its_fixture(tmp_path, named):
+    """A riser that no name calls water, behind a pipe that one does."""
+    m = SmallModel()
+    m.element("IfcSanitaryTerminal", "Closet", predefined="TOILETPAN", at=m.placement((0, 0, 0)),
+              shape=block(m, (-0.3, 0, 0), (0.3, 0.5, 0.4)))  # fmt: skip
+    m.pipe((0.1, -2, 0.2), (0.1, -0.3, 0.2), diameter=COPPER_M,
+           name="Cold water pipe" if named else "Pipe")  # fmt: skip
+    m.pipe((0.1, -0.3, 0.2), (0.1, -0.05, 0.2), diameter=COPPER_M, name="Riser")
+    assert (("Closet", "Riser") in names(read(m.write(tmp_path)))) is named

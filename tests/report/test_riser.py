@@ -11,8 +11,9 @@ from pathlib import Path
 import pytest
 
 from ifclint.findings import Riser, RiserLine, RiserMark
+from ifclint.plumbing import Service
 from ifclint.report.arrange import numbered
-from ifclint.report.drawing import TALLEST, Drawing, Flag, Word
+from ifclint.report.drawing import SERVICES, TALLEST, Drawing, Flag, Word
 from ifclint.report.isometric import View
 from ifclint.report.lettering import Label, Spots, flags, kept
 from ifclint.report.plan import draw_plan
@@ -364,3 +365,7 @@ def test_pipe_that_a_correction_changes_is_marked_where_it_is_drawn() -> None:
     marked = [course for sheet in sheets for course in sheet.changed]
     assert marked == stack
     assert all(sheet.changed == [] for sheet in draw(riser, (), "r"))
+
+
+def test_every_service_of_a_drain_is_told_in_words() -> None:
+    assert {str(service) for service in Service} <= SERVICES.keys()
