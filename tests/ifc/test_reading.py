@@ -276,6 +276,17 @@ def test_small_letters_beside_an_escape(tmp_path):
     assert (bidet.name, bidet.kind, bidet.predefined_type) == ("Öl", "bidet", "BIDET")
 
 
+@pytest.mark.parametrize(
+    "name", ["Évier de l'îlot", "L'évier", "Évier d'appoint 24\"", "'Évier'", "Lavabo d'angle"]
+)
+def test_apostrophes_beside_letters_of_other_languages(tmp_path, name):
+    """The format doubles the one and escapes the other."""
+    m = SmallModel("IFC4")
+    m.element("IfcSanitaryTerminal", name, predefined="SINK", at=m.placement((0, 0, 0)))
+    (sink,) = read(m.write(tmp_path)).elements
+    assert sink.name == name
+
+
 @pytest.mark.parametrize("encoding", ["utf-8", "latin-1"])
 @pytest.mark.parametrize("held", ["name", "type_name"])
 def test_letters_written_as_they_are(tmp_path, encoding, held):

@@ -47,13 +47,11 @@ def string(field: bytes) -> str:
     """The text of a string field; empty where it is not set."""
     if field[:1] != b"'":
         return ""
-    raw = field[1:-1]
-    if b"'" in raw:
-        raw = raw.replace(b"''", b"'")
-    if b"\\" in raw:
+    if b"\\" in field:
         import ifcopenshell
 
-        return str(ifcopenshell.decode_spf_string(escaped(raw).decode("ascii")))
+        return str(ifcopenshell.decode_spf_string(escaped(field).decode("ascii")))
+    raw = field[1:-1].replace(b"''", b"'")
     return raw.decode("ascii") if raw.isascii() else _decoded(raw)
 
 
