@@ -12,7 +12,7 @@ from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import M3_PER_S_PER_GPM, M_PER_FT, M_PER_IN, PA_PER_PSI
 from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import Answer, Change, Measure, Outcome, Settles, Step
-from ifclint.packs import ANY_CODE, Context, rule
+from ifclint.packs import ANY_CODE, Context, derived, rule
 from ifclint.plumbing.supply.segments import HOT, WaterSegment
 from ifclint.plumbing.supply.water_supply import WaterFixture, WaterService
 from ifclint.rules.supply.demand import demand
@@ -273,8 +273,12 @@ def building_supply_size(service: WaterService, context: Context) -> Iterator[An
     """Whatever the load, no building is served through less than 3/4 in pipe.
 
     The nominal size of all pipe from the source to the first branch, the last pipe to a fixture
-    left out where there is no other.
+    left out where there is no other. Where hot water comes from without too, and from no heater,
+    the model is of a part of a building (a flat behind its meters): what enters there is no
+    building supply.
     """
+    if _is_of_a_part(context):
+        return
     least = context.code.limit("supply_minimum_in")
     segments = [segment for segment in first_segments(service) if segment.pipes]
     for segment in segments:
@@ -294,6 +298,13 @@ def building_supply_size(service: WaterService, context: Context) -> Iterator[An
             elements=segment.element_ids,
             about=segment.key,
         )
+
+
+@derived
+def _is_of_a_part(context: Context) -> bool:
+    """Whether a source of the model gives hot water."""
+    firsts = (first_segments(service)[:1] for service in context.plumbing.supply.services)
+    return any(first.service == HOT and first.heater < 0 for of in firsts for first in of)
 
 
 @rule(
