@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -37,6 +37,14 @@ class Network:
     @cached_property
     def joints(self) -> list[Joint]:
         return self.model.joints
+
+    @cached_property
+    def of_role(self) -> Mapping[Role, Sequence[Element]]:
+        """The elements of each role, in their order."""
+        found: dict[Role, list[Element]] = {role: [] for role in Role}
+        for element in self.elements:
+            found[element.role].append(element)
+        return found
 
     def neighbours(self, index: int) -> list[int]:
         """The elements joined to an element, each once, in the order of joints."""

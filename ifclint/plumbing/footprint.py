@@ -7,6 +7,7 @@ has a yard in its corner, not a room.
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
 from math import ceil, dist
@@ -41,7 +42,8 @@ class Footprint:
         around = upright + [(s.low, s.high) for s in slabs]
         self.low = tuple(min(low[k] for low, _ in around) for k in (0, 1))
         self.high = tuple(max(high[k] for _, high in around) for k in (0, 1))
-        self._x, self._y = lines = _lines(upright, 0), _lines(upright, 1)
+        lines = _lines(upright, 0), _lines(upright, 1)
+        self._x, self._y = lines[0].tolist(), lines[1].tolist()
         self._wall = _covered(upright, lines, 0.0)
         self._open = _reached(_covered(upright, lines, GAP_M / 2), lines)
         self._rooms = [(r.low, r.high) for r in rooms if self._is_unenclosed(r)]
@@ -100,9 +102,9 @@ class Footprint:
 
     def _touches(self, cells: Bools, x: float, y: float, steps: Sequence[float]) -> bool:
         """Whether one of the cells lies these steps from a point, each way."""
-        across = np.searchsorted(self._x, [x + step for step in steps])
-        along = np.searchsorted(self._y, [y + step for step in steps])
-        return bool(cells[across[:, None], along].any())
+        across = {bisect_left(self._x, x + step) for step in steps}
+        along = {bisect_left(self._y, y + step) for step in steps}
+        return any(cells[i, j] for i in across for j in along)
 
     def _is_unenclosed(self, room: Space) -> bool:
         """Whether a room lies beyond the walls that are drawn: behind glazing, or a gate."""

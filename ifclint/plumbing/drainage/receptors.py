@@ -16,12 +16,9 @@ def receptor_under(network: Network, point: Point | None) -> Element | None:
     """The receptor an open end lies over or in, the highest of several."""
     if point is None:
         return None
-    found = [e for e in network.elements if _receives(e) and _is_under(e, point)]
+    fixtures = network.of_role[Role.FIXTURE]
+    found = [e for e in fixtures if e.kind in RECEIVING and _is_under(e, point)]
     return max(found, key=_rim, default=None)
-
-
-def _receives(element: Element) -> bool:
-    return element.role is Role.FIXTURE and element.kind in RECEIVING
 
 
 def _is_under(element: Element, point: Point) -> bool:

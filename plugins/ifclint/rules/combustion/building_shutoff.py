@@ -18,6 +18,14 @@ from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import GasPiping
 from ifclint.plumbing.gas.gas_piping import SHUTOFFS, middle_of
 
+
+@derived
+def _sources(context: Context) -> list[int]:
+    piping, elements = context.plumbing.gas, context.plumbing.network.elements
+    guids = {e.guid for e in piping.source_elements} if piping is not None else set()
+    return [i for i, e in enumerate(elements) if e.guid in guids]
+
+
 BUILDING_SHUTOFFS = PartKind(
     "gas shutoffs of the building",
     drawn=lambda context: any(_building_shutoffs(i, context)[0] for i in _sources(context)),
@@ -70,12 +78,6 @@ def _building_shutoffs(source: int, context: Context) -> tuple[list[Element], li
     inside = [is_inside(middle_of(valve), context) for valve in valves]
     told = list(zip(valves, inside, strict=True))
     return [v for v, i in told if i is False], [v for v, i in told if i is None]
-
-
-def _sources(context: Context) -> list[int]:
-    piping, elements = context.plumbing.gas, context.plumbing.network.elements
-    guids = {e.guid for e in piping.source_elements} if piping is not None else set()
-    return [i for i, e in enumerate(elements) if e.guid in guids]
 
 
 @derived

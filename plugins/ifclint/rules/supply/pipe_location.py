@@ -209,8 +209,7 @@ def _is_under(element: Element, slabs: list[Surface]) -> bool:
 
 
 def _lies_below(point: Point, slab: Surface) -> bool:
-    level = all(slab.low[k] <= point[k] <= slab.high[k] for k in (0, 1))
-    return level and point[2] < slab.low[2]
+    return point[2] < slab.low[2] and all(slab.low[k] <= point[k] <= slab.high[k] for k in (0, 1))
 
 
 def _is_unsleeved(pipe: Element, slabs: list[Surface], context: Context) -> bool:
