@@ -5,16 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from ifclint.engineering.joined import labels, pieces
 from ifclint.gc_pause import collector_paused
 from ifclint.ifc.elements import Element, Joint, Model, Role
-
-if TYPE_CHECKING:
-    import networkx as nx
 
 MEET_M = 0.010  # open ends so near each other are drawn to meet. Ours, no source
 
@@ -53,18 +49,6 @@ class Network:
     def beside(self, index: int) -> Iterator[int]:
         """What an element is joined to, as often as it is."""
         return (other for other, _ in self.joined[index])
-
-    def subgraph(self, indexes: Iterable[int]) -> nx.Graph:
-        """Some elements and what is joined among them, for the algorithms of networkx."""
-        import networkx as nx
-
-        inside = dict.fromkeys(indexes)
-        graph = nx.Graph()
-        graph.add_nodes_from(inside)
-        graph.add_edges_from(
-            (i, other) for i in inside for other in self.beside(i) if other in inside
-        )
-        return graph
 
     def pieces(self, indexes: Iterable[int]) -> Iterator[set[int]]:
         """The connected pieces of some elements, in the order of their first ones."""

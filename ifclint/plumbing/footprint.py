@@ -137,12 +137,12 @@ def _lines(walls: Sequence[Box], axis: int) -> Lines:
 def _covered(walls: Sequence[Box], lines: tuple[Lines, Lines], about_m: float) -> Bools:
     """The cells between the lines, and around them, that walls lie in, or this far about them."""
     found = np.zeros((len(lines[0]) + 1, len(lines[1]) + 1), dtype=bool)
-    for low, high in walls:
-        (i, k), (j, m) = (
-            np.searchsorted(lines[n], (low[n] - about_m + SAME_M, high[n] + about_m - SAME_M))
-            for n in (0, 1)
-        )
-        found[i : k + 1, j : m + 1] = True
+    low, high = np.array(walls, dtype=np.float64).reshape(-1, 2, 3).transpose(1, 0, 2)
+    first, last = low - about_m + SAME_M, high + about_m - SAME_M
+    i, j = (np.searchsorted(lines[n], first[:, n]) for n in (0, 1))
+    k, m = (np.searchsorted(lines[n], last[:, n]) + 1 for n in (0, 1))
+    for row, end, column, edge in np.stack([i, k, j, m], axis=1).tolist():
+        found[row:end, column:edge] = True
     return found
 
 

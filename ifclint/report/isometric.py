@@ -29,7 +29,6 @@ SHEET_WIDTH = 1036.0  # px, the width of the page's column
 LARGEST = 9000.0  # px; a larger drawing is drawn smaller than reads well
 SCALE = (36.0, 120.0)  # px per metre: least, most
 ZOOMS = (1.0, 1.4, 2.0, 2.8)  # how many times larger, where the lettering has too little room
-WIDEST = 2**32  # more cells than any sheet is wide
 
 
 def lay_out(riser: Riser, lines: Sequence[RiserLine], zoom: float = 1.0) -> list[Layout]:
@@ -117,7 +116,11 @@ def _clearest(lines: Sequence[RiserLine], points: Sequence[Point]) -> View:
     def spread(fit: View) -> int:
         seen = View(fit.turn, scale).pixels(corners)
         rows, columns = on_lines(seen[starts], seen[starts + 1])
-        return len(np.unique(rows * WIDEST + columns))
+        if not len(rows):
+            return 0
+        covered = np.zeros((np.ptp(rows) + 1, np.ptp(columns) + 1), dtype=bool)
+        covered[rows - rows.min(), columns - columns.min()] = True
+        return int(covered.sum())
 
     return max(fits, key=spread)
 

@@ -60,10 +60,7 @@ def draw_plan(
     drawing.swings = "".join(_swings(plan, view, sheet))
     if plan.north is not None and isfinite(plan.north):
         drawing.north = round(-degrees(plan.north), 1)
-    for wall in plan.walls:
-        _take_outline(sheet, wall, view)
-    for fixture in plan.fixtures:
-        _take_outline(sheet, fixture, view)
+    sheet.take_paths(_outlines(chain(plan.walls, plan.fixtures), view))
     drawing.runs = _runs(plan, view, sheet, drawing)
     for pipe in plan.pipes:
         if pipe.guid in changed and _is_near(pipe.a[:2]) and _is_near(pipe.b[:2]):
@@ -251,10 +248,12 @@ def _clipped(a: Pixel, b: Pixel, sheet: Sheet) -> tuple[Pixel, Pixel] | None:
     return at(first), at(last)
 
 
-def _take_outline(sheet: Sheet, box: PlanBox, view: _View) -> None:
-    if all(map(_is_near, box.corners)):
-        corners = [view.pixel(corner) for corner in box.corners]
-        sheet.take_paths([[*corners, corners[0]]])
+def _outlines(boxes: Iterable[PlanBox], view: _View) -> Iterator[list[Pixel]]:
+    """The lines around boxes."""
+    for box in boxes:
+        if all(map(_is_near, box.corners)):
+            corners = [view.pixel(corner) for corner in box.corners]
+            yield [*corners, corners[0]]
 
 
 def _runs(plan: Plan, view: _View, sheet: Sheet, drawing: PlanDrawing) -> list[Run]:
