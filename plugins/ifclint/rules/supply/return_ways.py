@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from ifclint.checks import PASS, advise, unverified, violation
+from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import feet_text
 from ifclint.findings import Answer, Severity, Step
@@ -140,7 +141,7 @@ def _stubs(supply: Supply, found: Return) -> Iterator[Answer]:
         ends = {supply.elements[i].role for i in stub if len(supply.network.neighbours(i)) < 2}
         pipes = [e for i in sorted(stub) if (e := supply.elements[i]).role is Role.PIPE]
         length = sum(e.length_m or 0.0 for e in pipes) / M_PER_FT
-        if ends & ENDS_WELL or length <= DEAD_LEG_FT:
+        if ends & ENDS_WELL or at_most(length, DEAD_LEG_FT, "ft"):
             continue
         yield advise(
             f"A stub of the hot water return ends at nothing after {feet_text(length)}.",
