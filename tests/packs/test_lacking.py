@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator
+from contextlib import suppress
 from itertools import count
 
 import pytest
@@ -93,12 +94,13 @@ def test_what_a_model_lacks_breaks_no_rule(pack: str) -> None:
             text = "\n".join(" ".join(line) for line in lacking(lines, next(number)))
             try:
                 context = context_of(text, case.code, job_of(case, mine), tables=mine.tables)
-            except InputError:  # the job file names what was taken away
+            except InputError:  # the job file names what was taken away; so below
                 continue
             for rule in mine.rules:
                 try:
-                    for _, said in answers(rule, context, subjects):
-                        list(said)
+                    with suppress(InputError):
+                        for _, said in answers(rule, context, subjects):
+                            list(said)
                 except Exception as error:
                     broken.append(f"{rule.name}: {error!r} of {case} as\n{text}")
     assert not broken, "\n".join(broken[:5])
