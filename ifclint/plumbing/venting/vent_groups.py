@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass, field
 from functools import cached_property
 from itertools import takewhile
@@ -37,6 +38,7 @@ DRAIN_AND_VENT = frozenset(
     {Method.VERTICAL_WET, Method.HORIZONTAL_WET, Method.CIRCUIT, Method.WASTE_STACK}
 )
 WIDEST_STANDPIPE_M = 6 * M_PER_IN  # what is wider is a box in the wall. Ours, no source
+BETWEEN = 3.0  # vented fixtures that may join a wet vent before its last fixture. Ours, no source
 ISLAND_ELEMENTS = 15  # the return of an island vent joins the drain within so many elements
 ISLAND_LOOP_M = 8.0  # and its loop is no longer than this
 
@@ -223,6 +225,7 @@ def _groups(piping: Piping, arms: list[TrapArm], air: Air, stacks: list[Stack]) 
         elif arm.meets is Meets.WET_DRAIN:
             past_level = air.past_level[arm.path[-1]]
             wet.setdefault((arm.air_from, past_level), []).append(arm)
+    _without_strangers(piping, own, wet)
     in_stack = {segment: stack for stack in stacks for segment in stack.segments}
     segment_of = {i: segment for segment in in_stack for i in segment.indexes}
     groups = []
@@ -245,6 +248,20 @@ def _groups(piping: Piping, arms: list[TrapArm], air: Air, stacks: list[Stack]) 
             for arm in group.own:
                 _end_at_branch(arm)
     return groups
+
+
+def _without_strangers(
+    piping: Piping, own: dict[int, list[TrapArm]], wet: dict[tuple[int, bool], list[TrapArm]]
+) -> None:
+    """Leave out the arms that come to a level drain only after many fixtures that have vents of
+    their own, more than breathe there: a drain of vented fixtures is no vent for one that is
+    forgotten."""
+    ends = Counter(arm.path[-1] for arms in own.values() for arm in arms if arm.path)
+    vented = piping.drainage.accumulate({index: float(count) for index, count in ends.items()})
+    for (drain, past_level), arms in wet.items():
+        if past_level:
+            few = max(BETWEEN, len(arms) + len(own.get(drain, ())))
+            arms[:] = [arm for arm in arms if vented[arm.path[-1]] - vented[drain] <= few]
 
 
 def _end_at_branch(arm: TrapArm) -> None:
