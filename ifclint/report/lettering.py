@@ -191,12 +191,18 @@ def flags(sheet: Sheet, spots: Spots, items: Sequence[Item], drawing: str) -> It
 
 
 def kept(words: Iterable[Word], numbers: Sequence[Flag]) -> list[Word]:
-    """The words that no number stands on and no thin line to one crosses: where there was no other
-    room, a number comes before a word."""
+    """The words that no number stands on, nor on the line to them, and that no thin line to one
+    crosses: where there was no other room, a number comes before a word."""
     half = FLAG / 2
     solid = [((f.x - half, f.y), (f.x + half, f.y), half) for f in numbers]
     thin = [(*f.leader, 0.0) for f in numbers if f.leader]
-    return [word for word in words if not any(_meets(word, *line) for line in (*solid, *thin))]
+    free = [word for word in words if not any(_meets(word, *line) for line in (*solid, *thin))]
+    square = half - 1, half - 1
+    return [
+        word
+        for word in free
+        if not word.leader or not any(_passes((f.x, f.y), square, *word.leader) for f in numbers)
+    ]
 
 
 def _meets(word: Word, a: Pixel, b: Pixel, half: float) -> bool:
@@ -204,10 +210,15 @@ def _meets(word: Word, a: Pixel, b: Pixel, half: float) -> bool:
     across, down = size(word.lines)
     if word.turned:
         across, down = down, across
+    return _passes((word.x, word.y), (across / 2 - 1, down / 2 - 1 + half), a, b)
+
+
+def _passes(middle: Pixel, halves: Pixel, a: Pixel, b: Pixel) -> bool:
+    """Whether a line passes through a box of some half width and half height."""
     low, high = 0.0, 1.0
     for start, end, middle_at, far in (
-        (a[0], b[0], word.x, across / 2 - 1),
-        (a[1], b[1], word.y, down / 2 - 1 + half),
+        (a[0], b[0], middle[0], halves[0]),
+        (a[1], b[1], middle[1], halves[1]),
     ):
         if abs(end - start) < 1e-9:
             if abs(start - middle_at) >= far:

@@ -369,3 +369,10 @@ def test_pipe_that_a_correction_changes_is_marked_where_it_is_drawn() -> None:
 
 def test_every_service_of_a_drain_is_told_in_words() -> None:
     assert {str(service) for service in Service} <= SERVICES.keys()
+
+
+@pytest.mark.parametrize(("x", "stays"), [(150, False), (159, True), (200, True)])
+def test_a_word_gives_way_to_a_number_on_the_line_to_it(x: float, stays: bool) -> None:
+    word = Word(100, 300, ("Lavatory",), "label", ((150, 100), (150, 290)))
+    number = Flag(x, 200, numbered(samples.full())[0], "mark")
+    assert (kept([word], [number]) == [word]) == stays
