@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
@@ -61,6 +62,7 @@ def read_model(
             if progress:
                 progress(path.name, number, len(paths))
             _read_file(path, number, words, model, boxes, federation if len(paths) > 1 else None)
+            gc.collect(0)  # what read the file refers to itself, and holds all of its text
         note_identities(model)
         join_free_ends(model, boxes)
         cut_at_sides(model)
