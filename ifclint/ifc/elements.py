@@ -105,6 +105,9 @@ class Properties(dict[str, float | str | bool]):
         return found if isinstance(found, bool) else None
 
 
+CONNECTOR = (
+    "connector"  # the kind of a pipe that leads from a stop to what it serves, and nowhere else
+)
 SPREAD = Basis("spread along connections", Confidence.INFERRED)  # a system only joints tell
 BY_PATTERN = Basis(
     "its series or pattern", Confidence.WORDS

@@ -160,3 +160,19 @@ def test_time_grows_with_the_model_and_not_faster() -> None:
     seconds(50)
     small, large = (min(seconds(count) for _ in range(3)) for count in (150, 1200))
     assert large < 8 * small * 2.5
+
+
+@pytest.mark.parametrize(("vented", "breathes"), [(3, True), (4, True), (5, False)])
+def test_a_drain_of_many_vented_fixtures_is_no_vent_for_one_without(
+    vented: int, breathes: bool
+) -> None:
+    closet = """
+pipe 4 OUT  0 0 -1 > -10 0 -1.2083
+pipe 4 OUT2  -10 0 -1.2083 > -20 0 -1.4167
+water-closet C  -10 3 -1.15
+pipe 3 CP  -10 3 -1.15 > -10 0 -1.2083
+"""
+    venting = build(read_network(row(vented) + closet)).venting
+    (arm,) = [arm for arm in venting.arms if arm.fixture.kind == "water-closet"]
+    assert (arm.method is not None) is breathes
+    assert any(arm in group.wet for group in venting.groups) is breathes

@@ -8,9 +8,17 @@ from __future__ import annotations
 
 from math import dist
 
-from ifclint.ifc.elements import WATER_SUPPLY, Basis, Confidence, Element, Joint, Role, System
+from ifclint.ifc.elements import (
+    CONNECTOR,
+    WATER_SUPPLY,
+    Basis,
+    Confidence,
+    Element,
+    Joint,
+    Role,
+    System,
+)
 
-CONNECTOR = "connector"
 BY_PLACE = Basis("between a stop and what it serves", Confidence.INFERRED)
 LONGEST_M = 1.83  # connectors of ranges and washers are sold up to 6 ft
 STOPS = frozenset({"isolating", "gas-shutoff", "hammer-arrester"})

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from ifclint.ifc.elements import Element
-from ifclint.ifc.facts.connectors import CONNECTOR
+from ifclint.ifc.elements import CONNECTOR, Element
 from ifclint.plumbing.words import says
 
 CONNECTORS = (

@@ -6,8 +6,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from math import cos, dist, radians
 
-from ifclint.ifc.elements import Element, Point, Role, System
-from ifclint.ifc.facts.connectors import CONNECTOR
+from ifclint.ifc.elements import CONNECTOR, Element, Point, Role, System
 from ifclint.plumbing.flow.distribution import Connection, Distribution
 from ifclint.plumbing.flow.segment import Segment
 from ifclint.plumbing.words import says

@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from dataclasses import dataclass
 
-from ifclint.ifc.elements import Element, Location, Point, Role, System
-from ifclint.ifc.facts.connectors import CONNECTOR
+from ifclint.ifc.elements import CONNECTOR, Element, Location, Point, Role, System
 from ifclint.packs import Context, derived
 from ifclint.plumbing.flow.subject import place_of
 from ifclint.plumbing.gas.gas_piping import middle_of

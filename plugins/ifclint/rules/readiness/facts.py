@@ -6,8 +6,7 @@ from functools import partial
 
 from ifclint.checks import PASS, advise, unverified
 from ifclint.findings import NOT_APPLICABLE, Answer, Settles, Severity
-from ifclint.ifc.elements import Role
-from ifclint.ifc.facts.connectors import CONNECTOR
+from ifclint.ifc.elements import CONNECTOR, Role
 from ifclint.packs import ANY_CODE, Context, derived, rule
 from ifclint.plumbing import Piece
 from ifclint.plumbing.facts import fact

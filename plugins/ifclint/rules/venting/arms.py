@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
-from ifclint.checks import PASS, check, missing, require, unverified
+from ifclint.checks import PASS, advise, check, missing, require, unverified
 from ifclint.codes import Limit
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import IN_PER_FT, M_PER_FT, M_PER_IN
@@ -38,6 +38,7 @@ from ifclint.rules.venting.wording import arm_steps, feet, kind_words
 
 SIPHONS_ITSELF = frozenset({CLOSET, "clinical-sink"})
 FALLING = frozenset({"wye", "combination", "double-wye", "double-combination"})
+FLOOR_DRAIN = "floor-drain"  # often without a vent by intent
 LARGE_ARM_IN = 3.0  # from this size on the UPC lets an arm turn farther (1002.3)
 USUAL_IN = 2.0  # traps of sinks, tubs and lavatories are no larger; no code says so
 
@@ -280,7 +281,7 @@ def trap_vented(arm: TrapArm, context: Context) -> Answer:
     The arm is followed from the trap until a dry vent, or a drain that breathes from above, meets
     it. It passes with the method found (the rule of that method judges it), on a single stack
     (IPC), or as a combination waste and vent where the code takes it so. An arm that turns down
-    before any vent is not vented.
+    before any vent is not vented, and in such a combination an advisory but for floor drains.
     """
     if arm.meets is Meets.VENT:
         return PASS if arm.joint is None or arm.joint.tree.is_vent else _perhaps(arm)
@@ -290,11 +291,26 @@ def trap_vented(arm: TrapArm, context: Context) -> Answer:
         return PASS
     combination = may_be_combination(arm, context)
     if combination is not None and VENTS.is_drawn(context):
-        return (of_drops_only(arm, context) or PASS) if combination is PASS else combination
+        if combination is not PASS:
+            return combination
+        return of_drops_only(arm, context) or _as_combination(arm)
     return missing(
         VENTS,
         message=f"The trap of {arm.fixture.label} is not vented: {_why(arm)}.",
         remedy=lambda: _take_off(arm, context),
+        steps=lambda: arm_steps(arm),
+    )
+
+
+def _as_combination(arm: TrapArm) -> Answer:
+    """A fixture at a wall that turns down without a vent looks forgotten, lawful or not."""
+    if arm.meets is not Meets.DROP or arm.fixture.kind == FLOOR_DRAIN:
+        return PASS
+    turn = arm.piping.elements[arm.turned_down].label
+    return advise(
+        f"{arm.fixture.label} has no vent: its arm turns down into {turn}. It passes only as part "
+        "of a combination waste and vent.",
+        "Vent the trap, or show the combination waste and vent on the plans, for the authority.",
         steps=lambda: arm_steps(arm),
     )
 
