@@ -40,7 +40,7 @@ MISTAKES: tuple[Mistake, ...] = (
             "by a sanitary tee on its back", "combination wye and eighth bend"),
     Mistake("closet_fitting", "Double sanitary tee", "drainage", "s1/closets",
             "Closets WC-2 and WC-3 meet in a 3 in double sanitary tee",
-            "double combination wye and eighth bend"),
+            "double combination wye and eighth bend (UPC)"),
     Mistake("powder_lavatory_gap", 0.5, "drainage", "pipe/l1/sweep>open",
             "The drain of lavatory L-1 ends 6 in short of its fitting",
             "carry it to the building drain"),
