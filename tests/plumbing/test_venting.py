@@ -9,11 +9,15 @@ from time import process_time
 
 import pytest
 
+import ifclint.rules.venting
 from ifclint.engineering.units import M_PER_FT
+from ifclint.findings import Outcome
+from ifclint.judge import answers
+from ifclint.packs import make_pack
 from ifclint.plumbing import Plumbing, build
 from ifclint.plumbing.cleanouts.rodding import Cable, rod
 from ifclint.plumbing.venting.trap_arms import Meets
-from ifclint.testing import read_network
+from ifclint.testing import context_of, read_network
 
 PACKS = Path(__file__).parents[1] / "packs"
 
@@ -162,17 +166,55 @@ def test_time_grows_with_the_model_and_not_faster() -> None:
     assert large < 8 * small * 2.5
 
 
-@pytest.mark.parametrize(("vented", "breathes"), [(3, True), (4, True), (5, False)])
-def test_a_drain_of_many_vented_fixtures_is_no_vent_for_one_without(
-    vented: int, breathes: bool
-) -> None:
-    closet = """
+CLOSET = """
 pipe 4 OUT  0 0 -1 > -10 0 -1.2083
 pipe 4 OUT2  -10 0 -1.2083 > -20 0 -1.4167
 water-closet C  -10 3 -1.15
 pipe 3 CP  -10 3 -1.15 > -10 0 -1.2083
 """
-    venting = build(read_network(row(vented) + closet)).venting
+
+
+@pytest.mark.parametrize(("vented", "breathes"), [(3, True), (4, True), (5, False)])
+def test_a_drain_of_many_vented_fixtures_is_no_vent_for_one_without(
+    vented: int, breathes: bool
+) -> None:
+    venting = build(read_network(row(vented) + CLOSET)).venting
     (arm,) = [arm for arm in venting.arms if arm.fixture.kind == "water-closet"]
     assert (arm.method is not None) is breathes
     assert any(arm in group.wet for group in venting.groups) is breathes
+
+
+LEVEL = """
+water-closet A  0 3 -1
+pipe 3 A1  0 3 -1 > 0 2 -1.02
+sanitary-tee EA at=0,1.9,-1.022 0 2 -1.02 > 0 1.8 -1.024 > 0 1.9 -0.8
+pipe 2 AV system=vent  0 1.9 -0.8 > 0 1.9 20
+vent-through-roof AR system=vent  0 1.9 20
+pipe 3 A2  0 1.8 -1.024 > 0 0 -1.06
+pipe 4 M1  0 0 -1.06 > -10 0 -1.27
+pipe 4 M2  -10 0 -1.27 > -20 0 -1.48
+water-closet C  -20 3 -1.42
+pipe 3 CP  -20 3 -1.42 > -20 0 -1.48
+pipe 4 M3  -20 0 -1.48 > -30 0 -1.69
+"""
+VENTED_BETWEEN = """
+lavatory L  -10 3 3
+p-trap 1.25 T  -10 3 3 > -10 2.5 2
+pipe 1.25 LA  -10 2.5 2 > -10 1 1.97
+sanitary-tee EL at=-10,0.9,1.95 -10 1 1.97 > -10 0.9 1.85 > -10 0.9 2.05
+pipe 2 LV system=vent  -10 0.9 2.05 > -10 0.9 20
+vent-through-roof LR system=vent  -10 0.9 20
+pipe 2 LD  -10 0.9 1.85 > -10 0 -1.27
+"""
+
+
+@pytest.mark.parametrize("between", ["", VENTED_BETWEEN])
+def test_a_closet_after_another_with_a_vent_may_be_circuit_vented_or_forgotten(
+    between: str,
+) -> None:
+    """Where something with a vent of its own lies between, it is asked which."""
+    pack = make_pack("venting", ifclint.rules.venting)
+    (rule,) = [rule for rule in pack.rules if rule.name == "circuit-vent"]
+    asked = answers(rule, context_of(LEVEL + between, "ipc-2021"), pack.subjects)
+    said = [a.message for _, given in asked for a in given if a.outcome is Outcome.UNVERIFIED]
+    assert any("is not plain" in message for message in said) is bool(between)

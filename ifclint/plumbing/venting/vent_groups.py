@@ -58,6 +58,7 @@ class VentGroup:
     wet: list[TrapArm] = field(default_factory=list)
     path: tuple[int, ...] = ()
     returns_at: VentJoint | None = None  # of an island vent
+    strangers: int = 0  # that have vents of their own and join before the last arm
 
     @property
     def arms(self) -> list[TrapArm]:
@@ -225,7 +226,8 @@ def _groups(piping: Piping, arms: list[TrapArm], air: Air, stacks: list[Stack]) 
         elif arm.meets is Meets.WET_DRAIN:
             past_level = air.past_level[arm.path[-1]]
             wet.setdefault((arm.air_from, past_level), []).append(arm)
-    _without_strangers(piping, own, wet)
+    vented = _vented_above(piping, own)
+    _without_strangers(vented, own, wet)
     in_stack = {segment: stack for stack in stacks for segment in stack.segments}
     segment_of = {i: segment for segment in in_stack for i in segment.indexes}
     groups = []
@@ -242,6 +244,8 @@ def _groups(piping: Piping, arms: list[TrapArm], air: Air, stacks: list[Stack]) 
         if level:
             groups.append(_wet_group(piping, joint, [] if upright else mine, level, True))
     for group in groups:
+        last = group.wet[-1].path[-1] if group.wet else group.joint.drain
+        group.strangers = round(vented[last] - vented[group.joint.drain])
         for arm in group.arms:
             arm.method = group.method
         if group.method is Method.CIRCUIT:
@@ -250,14 +254,20 @@ def _groups(piping: Piping, arms: list[TrapArm], air: Air, stacks: list[Stack]) 
     return groups
 
 
+def _vented_above(piping: Piping, own: dict[int, list[TrapArm]]) -> list[float]:
+    """How many arms with a vent of their own drain through every element."""
+    ends = Counter(arm.path[-1] for arms in own.values() for arm in arms if arm.path)
+    return piping.drainage.accumulate({index: float(count) for index, count in ends.items()})
+
+
 def _without_strangers(
-    piping: Piping, own: dict[int, list[TrapArm]], wet: dict[tuple[int, bool], list[TrapArm]]
+    vented: list[float],
+    own: dict[int, list[TrapArm]],
+    wet: dict[tuple[int, bool], list[TrapArm]],
 ) -> None:
     """Leave out the arms that come to a level drain only after many fixtures that have vents of
     their own, more than breathe there: a drain of vented fixtures is no vent for one that is
     forgotten."""
-    ends = Counter(arm.path[-1] for arms in own.values() for arm in arms if arm.path)
-    vented = piping.drainage.accumulate({index: float(count) for index, count in ends.items()})
     for (drain, past_level), arms in wet.items():
         if past_level:
             few = max(BETWEEN, len(arms) + len(own.get(drain, ())))

@@ -18,6 +18,7 @@ from ifclint.rules.venting.parts import VENTS
 from ifclint.rules.venting.wording import own_vent
 
 FEWER_THAN = "Required, fewer than"
+PAIR = 2  # fixtures: a circuit so short may as well be one vented and one forgotten
 LEVEL_RUN_M = M_PER_IN  # a pipe that runs no farther has no slope worth the name
 
 
@@ -41,6 +42,14 @@ def circuit(group: VentGroup, context: Context) -> Iterator[Answer]:
         clause=clause,
         **bearings(group, "joint"),
     )
+    if group.strangers and len(group.arms) == PAIR:
+        yield unverified(
+            f"Whether {group.wet[-1].fixture.label} is circuit vented is not plain: it has no "
+            f"vent, and fixtures with vents of their own ({group.strangers}) drain between it and "
+            f"the vent of {group.arms[0].fixture.label}.",
+            "Vent the trap, or show on the plans which fixtures a circuit vent serves.",
+            about="forgotten",
+        )
     yield from _level_inlets(group, clause)
     yield from _level_branch(group, clause, context)
     yield _circuit_relief(group, context)
