@@ -41,6 +41,7 @@ WIDEST_STANDPIPE_M = 6 * M_PER_IN  # what is wider is a box in the wall. Ours, n
 BETWEEN = 3.0  # vented fixtures that may join a wet vent before its last fixture. Ours, no source
 ISLAND_ELEMENTS = 15  # the return of an island vent joins the drain within so many elements
 ISLAND_LOOP_M = 8.0  # and its loop is no longer than this
+ISLAND_FALL_M = 0.15  # its vent falls again by more than an offset does. Ours, no source
 
 
 @dataclass(eq=False)
@@ -344,7 +345,8 @@ def _height_m(group: VentGroup) -> float:
 
 
 def _find_island(group: VentGroup, air: Air) -> None:
-    """An island vent goes over and comes down again: its tree joins the same drain just below."""
+    """An island vent goes over and comes down again: its tree joins the same drain just below.
+    One that only rises until it meets the vent from below, in a vent header say, is none."""
     piping, joint = group.piping, group.joint
     kinds = {f.kind for arm in group.arms for f in arm.fixtures}
     if len(joint.tree.joints) < 2 or not kinds <= ISLAND_KINDS:
@@ -354,10 +356,25 @@ def _find_island(group: VentGroup, air: Air) -> None:
         if index < 0 or any(i != came for i in piping.wet_above[index]):
             return
         for other in air.joints.get(index, []):
-            if other.tree is joint.tree and at_most(_loop_m(joint, other), ISLAND_LOOP_M, "m"):
+            near = other.tree is joint.tree and at_most(_loop_m(joint, other), ISLAND_LOOP_M, "m")
+            if near and _falls_again(piping, joint, other):
                 group.method, group.returns_at = Method.ISLAND, other
                 return
         came, index = index, piping.drainage.down[index]
+
+
+def _falls_again(piping: Piping, joint: VentJoint, back: VentJoint) -> bool:
+    """Whether the vent of a joint comes down before it meets that of another of its tree; also
+    where no height tells."""
+    returning = set(back.tree.path_out(back))
+    heights = []
+    for index in joint.tree.path_out(joint):
+        middle = piping.middle(index)
+        if middle is not None:
+            heights.append(middle[2])
+        if index in returning:
+            break
+    return not heights or not at_most(max(heights) - heights[-1], ISLAND_FALL_M, "m")
 
 
 def _loop_m(a: VentJoint, b: VentJoint) -> float:
