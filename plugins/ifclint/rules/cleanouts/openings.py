@@ -17,7 +17,7 @@ from ifclint.plumbing.surroundings.obstacles import Obstacle
 from ifclint.rules.cleanouts.wording import downstream, feet
 
 RIGHT_ANGLE_DEG = 90.0
-OVER_M = 6 * M_PER_IN  # so near to its middle a thing stands over a floor cleanout. Ours, no source
+RIM_M = 1 * M_PER_IN  # by so much a cleanout is wider than its bore, all around. Ours, no source
 SKIN_M = 0.01  # boxes are drawn to the centimetre: what shares no more only touches
 HAND_M = 0.15  # below grade, or apart, by no more than a hand counts as level with it
 NEAR_GRADE_M = 0.6  # of the lowest floor, where the job file gives no grade
@@ -124,22 +124,23 @@ def cleanout_clearance(cleanout: Cleanout, context: Context) -> Iterator[Answer]
 
     A clear cube in front of the opening, of the side the code asks for the size of the pipe, free
     of the walls, slabs and equipment of all files given (by their boxes). The wall or floor the
-    opening stands in is not in its way. Each thing in the way is said.
+    opening stands in is not in its way. In front of one that opens upward is above it: what stands
+    beside the opening is not in its way. Each thing in the way is said.
     """
     if not ROOM.is_drawn(context):
         yield missing(ROOM, message=f"the room before {cleanout.label} is not known.", remedy="")
         return
-    asked = _asked_clearance(cleanout, context)
+    asked, before = _asked_clearance(cleanout, context), _before_it(cleanout)
     for gap, obstacle in _before(cleanout, asked.value * M_PER_IN, context):
         yield check(
             gap,
             at_least=asked,
-            message=f"{obstacle.label} stands {number_text(gap, 3)} in before {cleanout.label}.",
+            message=f"{obstacle.label} stands {number_text(gap, 3)} in {before} {cleanout.label}.",
             remedy=f"Move {obstacle.label}, or bring the cleanout out to where "
-            f"{number_text(asked.value)} in before it are clear.",
+            f"{number_text(asked.value)} in {before} it are clear.",
             steps=(
                 Step(
-                    f"Clear before a cleanout of {trade_size(cleanout.pipe_in)} pipe",
+                    f"Clear {before} a cleanout of {trade_size(cleanout.pipe_in)} pipe",
                     asked.value, "in", asked.clause,
                 ),
                 Step(f"in the way: {obstacle.label}"),
@@ -148,6 +149,12 @@ def cleanout_clearance(cleanout: Cleanout, context: Context) -> Iterator[Answer]
             about=obstacle.guid,
         )  # fmt: skip
     yield PASS
+
+
+def _before_it(cleanout: Cleanout) -> str:
+    """Where its front is: before one in a wall, above one in a floor."""
+    assert cleanout.inward is not None
+    return "above" if _axis(cleanout.inward) == UP and cleanout.inward[UP] < 0 else "before"
 
 
 def _asked_clearance(cleanout: Cleanout, context: Context) -> Limit:
@@ -171,7 +178,7 @@ def _before(
     own = {s.guid for s in (_wall_around(point, context), _floor_over(point, context)) if s}
     found = [
         (_gap_m(o, point, axis) / M_PER_IN, o)
-        for o in context.plumbing.venting.surroundings.within(*_space(point, inward, side_m))
+        for o in context.plumbing.venting.surroundings.within(*_space(cleanout, side_m))
         if o.guid not in own
         and (o.kind != "slab" or axis == UP)
         and not (o.kind == "slab" and _is_in(point, o))
@@ -189,10 +196,15 @@ def _axis(direction: Point) -> int:
     return max(range(3), key=lambda k: abs(direction[k]))
 
 
-def _space(point: Point, inward: Point, side_m: float) -> tuple[Point, Point]:
-    """The cube before an opening; over one that opens upward only what stands above it."""
+def _space(cleanout: Cleanout, side_m: float) -> tuple[Point, Point]:
+    """The cube before an opening; over one that opens upward only what stands above itself."""
+    point, inward = cleanout.point, cleanout.inward
+    assert point is not None
+    assert inward is not None
+    assert cleanout.pipe_in is not None
     axis = _axis(inward)
-    half_m = min(side_m / 2, OVER_M) if axis == UP else side_m / 2
+    bore_m = max(cleanout.pipe_in, cleanout.size_in or 0.0) * M_PER_IN
+    half_m = bore_m / 2 + RIM_M if axis == UP else side_m / 2
     low = [c - half_m + SKIN_M for c in point]
     high = [c + half_m - SKIN_M for c in point]
     if axis != UP:  # beside an opening near the floor, the floor is not in the way
