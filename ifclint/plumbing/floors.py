@@ -15,8 +15,8 @@ from functools import cached_property
 
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.ifc.elements import Element, Model, Point, Role, Surface
+from ifclint.plumbing.crawl_spaces import CRAWL, HEADROOM_M, CrawlSpaces, find_crawl_spaces
 
-HEADROOM_M = 2.1  # ours, no source: what is lower is a crawl space or a footing
 SILL_M = 0.3  # ours, no source: what begins so near to a level begins on it
 DOOR_M = 1.5  # ours, no source: what is lower is a hatch or a panel
 NARROW_M = 1.5  # ours, no source: a slab that is narrower is a footing, a curb or a pad
@@ -27,12 +27,7 @@ SUNK_KINDS = frozenset(
 )
 ON_A_FLOOR = frozenset({Role.FIXTURE, Role.APPLIANCE, Role.HEATER})
 OUTDOOR_KINDS = frozenset({"hose-bibb", "roof-drain"})  # stand on no floor
-NO_ROOM = re.compile(
-    r"\b(crawl|crawl ?space|shaft|plenum|void|riser|elevator|lift|chase|pit|interstitial)\b", re.I
-)
-CRAWL = re.compile(
-    r"\b(crawl|crawl ?space|kriechkeller|kruipruimte|vide sanitaire|forjado sanitario)\b", re.I
-)
+NO_ROOM = re.compile(r"\b(shaft|plenum|void|riser|elevator|lift|chase|pit|interstitial)\b", re.I)
 RAISED_M = 0.45  # 18 in: a lowest floor so far above the ground stands over a crawl space. Ours
 FOOTING = re.compile(r"footing|foundation|pile cap|fundament|semelle|zapata|fundering", re.I)
 CELLARS = ("basement", "cellar", "keller", "sous-sol", "sous sol", "kelder", "sotano")
@@ -80,9 +75,10 @@ class Floors:
         self._rooms = [
             s
             for s in model.spaces
-            if s.high[2] - s.low[2] >= HEADROOM_M and not NO_ROOM.search(s.name)
+            if s.high[2] - s.low[2] >= HEADROOM_M
+            and not NO_ROOM.search(s.name)
+            and not CRAWL.search(s.name)
         ]
-        self._crawl_spaces = [s for s in model.spaces if CRAWL.search(s.name)]
         self._doors = [
             s for s in model.surfaces if s.kind == "door" and s.high[2] - s.low[2] >= DOOR_M
         ]
@@ -101,7 +97,11 @@ class Floors:
     def doubtful(self) -> tuple[Floor, ...]:
         """Levels that may be floors: where a model draws no rooms or doors, storeys high
         enough to stand in below another floor; all storeys where it tells no floor at all."""
-        storeys = [Floor(s.elevation_m, s.name, "storey") for s in self._model.storeys]
+        storeys = [
+            Floor(s.elevation_m, s.name, "storey")
+            for s in self._model.storeys
+            if not CRAWL.search(s.name)
+        ]
         if not self.told:
             return tuple(storeys)
         if self._rooms or self._doors:
@@ -134,8 +134,17 @@ class Floors:
             return None
         if not at_least(height_m, likely[0].level_m, "m"):
             return True
-        surely = self.told[0] if self.told else likely[-1]
-        return False if at_least(height_m, surely.level_m, "m") else None
+        return False if at_least(height_m, self._sure.level_m, "m") else None
+
+    @cached_property
+    def crawl_spaces(self) -> CrawlSpaces:
+        """The open air under the lowest floor."""
+        return find_crawl_spaces(self._model, self._sure.level_m if self.likely else None)
+
+    @property
+    def _sure(self) -> Floor:
+        """The lowest floor that surely is one, where there are floors at all."""
+        return self.told[0] if self.told else self.likely[-1]
 
     def is_raised(self, grade_m: float | None) -> bool:
         """Whether the lowest floor is known to stand clear of the ground, over a crawl space."""
@@ -148,7 +157,7 @@ class Floors:
         """Whether a point under the building lies in the ground, and does not hang in a crawl
         space; None where that cannot be told."""
         below = self.is_below_lowest(point[2])
-        if below is False or any(space.holds(point) for space in self._crawl_spaces):
+        if below is False or self.crawl_spaces.holds(point):
             return False
         ground = self.ground(grade_m) if self.is_raised(grade_m) else None
         return False if ground is not None and at_least(point[2], ground.high_m, "m") else below
@@ -160,8 +169,7 @@ class Floors:
             return None
         if at_most(height_m, likely[0].level_m, "m"):
             return False
-        surely = self.told[0] if self.told else likely[-1]
-        return None if at_most(height_m, surely.level_m, "m") else True
+        return None if at_most(height_m, self._sure.level_m, "m") else True
 
     def under(self, height_m: float, reach_m: float = SILL_M) -> Floor | None:
         """The highest floor at a height, below it or a little above it."""
@@ -194,8 +202,10 @@ class Floors:
             return Ground(high if high - low <= SILL_M else low, high, "terrain of the model", True)
         if not likely:
             return None
-        lowest, sure = likely[0], self.told[0] if self.told else likely[-1]
+        lowest, sure, crawl_m = likely[0], self._sure, self.crawl_spaces.low_m
         if not lowest.may_be_cellar and not sure.may_be_cellar:
+            if crawl_m is not None and crawl_m < lowest.level_m:
+                return Ground(crawl_m, sure.level_m, "lowest floor, over a crawl space")
             return Ground(lowest.level_m, sure.level_m, f"lowest floor, told by {sure.basis}")
         above = (f.level_m for f in likely if not f.may_be_cellar)
         high_m = max(sure.level_m, min(above, default=max(0.0, sure.level_m + HEADROOM_M)))

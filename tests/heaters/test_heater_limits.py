@@ -19,7 +19,8 @@ from ifclint.findings import Answer, Outcome
 from ifclint.job import Job
 from ifclint.judge import answers
 from ifclint.packs import make_pack
-from ifclint.plumbing.floors import HEADROOM_M, SILL_M
+from ifclint.plumbing.crawl_spaces import HEADROOM_M
+from ifclint.plumbing.floors import SILL_M
 from ifclint.testing import context_of
 
 CASES = Path(__file__).parents[1] / "packs/heaters"

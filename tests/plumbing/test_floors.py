@@ -5,10 +5,10 @@ from __future__ import annotations
 import pytest
 
 from ifclint.ifc.elements import Box, Element, End, Model, Role, Space, Storey, Surface
+from ifclint.plumbing.crawl_spaces import HEADROOM_M
 from ifclint.plumbing.floors import (
     DEEP_M,
     DOOR_M,
-    HEADROOM_M,
     NARROW_M,
     SILL_M,
     SUNK_M,

@@ -13,8 +13,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ifclint.ifc.elements import Element, Model, Point, Role, Space, Surface
+from ifclint.plumbing.crawl_spaces import HEADROOM_M
 from ifclint.plumbing.drainage.fixtures import Fixture
-from ifclint.plumbing.floors import HEADROOM_M, SILL_M, Floors
+from ifclint.plumbing.floors import SILL_M, Floors
 from ifclint.plumbing.footprint import BEYOND_M, Footprint
 from ifclint.plumbing.surroundings.roofs import RoofOver, roof_over
 

@@ -230,11 +230,13 @@ def _wall_around(point: Point, context: Context) -> Obstacle | None:
 
 
 def _floor_over(point: Point, context: Context) -> Surface | None:
-    """The slab of the lowest floor that an opening lies in or under."""
+    """The slab of the lowest floor that an opening lies in, or under and not in a crawl space."""
     surroundings = context.plumbing.venting.surroundings
-    slab, floor = surroundings.slab_at(point), surroundings.floors.lowest
-    is_lowest = slab is not None and (floor is None or slab.low[UP] <= floor.level_m + HAND_M)
-    return slab if is_lowest else None
+    slab, floors = surroundings.slab_at(point), surroundings.floors
+    if slab is None or (floors.lowest and slab.low[UP] > floors.lowest.level_m + HAND_M):
+        return None
+    hangs = point[UP] < slab.low[UP] and floors.crawl_spaces.holds(point)
+    return None if hangs else slab
 
 
 @rule(
@@ -248,8 +250,9 @@ def cleanout_access(cleanout: Cleanout, context: Context) -> Answer:
     """A cleanout nobody finds is none.
 
     The opening must lie at or before the face of its wall or behind an access panel (an IfcDoor)
-    in it, above the lowest floor, and outdoors brought up to grade. Where the model shows no walls
-    or slabs, or no grade for an opening deep outdoors, the answer is left open.
+    in it, above the lowest floor or in its crawl space, and outdoors brought up to grade. Where
+    the model shows no walls or slabs, or no grade for an opening deep outdoors, the answer is
+    left open.
     """
     point = cleanout.opening
     assert point is not None

@@ -180,12 +180,14 @@ def _unheld_m(pipe: Element, length_m: float, context: Context) -> float:
 
 
 def _is_held(pipe: Element, context: Context) -> bool:
-    """Whether a pipe lies in the ground or stands upright."""
+    """Whether a pipe lies in the ground, and not in a crawl space, or stands upright."""
     points, ground = points_of(pipe), ground_of(context)
     if len(points) < 2:
         return False
     a, b = points[0], points[-1]
     is_low = ground is not None and all(ground.is_below(p[2] + IN_FLOOR_M) for p in (a, b))
+    crawl_spaces = context.plumbing.surroundings.floors.crawl_spaces
+    is_low = is_low and not (crawl_spaces.holds(a) and crawl_spaces.holds(b))
     return is_low or abs(a[2] - b[2]) >= hypot(a[0] - b[0], a[1] - b[1])
 
 

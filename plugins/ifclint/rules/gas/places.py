@@ -125,7 +125,7 @@ def crossings(segment: GasSegment, context: Context) -> Iterator[Crossing]:
         for obstacle in context.plumbing.surroundings.within(*_box(a, b)):
             axis = _thickness_axis(obstacle, context)
             point = _passed(a, b, obstacle, axis) if axis is not None else None
-            if point is not None and (passes_outline or obstacle.kind == "slab"):
+            if point is not None and (passes_outline or _is_on_ground(obstacle, point, context)):
                 yield Crossing(pipe, obstacle, point)
 
 
@@ -142,6 +142,13 @@ def _thickness_axis(obstacle: Obstacle, context: Context) -> int | None:
     if obstacle.kind == "wall":
         return 0 if high[0] - low[0] < high[1] - low[1] else 1
     return None
+
+
+def _is_on_ground(obstacle: Obstacle, point: Point, context: Context) -> bool:
+    """Whether what is passed at a point is a slab, with no crawl space below it there."""
+    crawl_spaces = context.plumbing.surroundings.floors.crawl_spaces
+    at_top = (point[0], point[1], obstacle.high[2])
+    return obstacle.kind == "slab" and not crawl_spaces.lies_under(at_top)
 
 
 def _passed(a: Point, b: Point, obstacle: Obstacle, axis: int) -> Point | None:

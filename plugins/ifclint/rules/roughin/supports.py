@@ -164,17 +164,25 @@ def _parted(before: Straight, pipe: Straight, joints: list[Point]) -> bool:
 
 @derived
 def runs(context: Context) -> list[Run]:
-    """Every run of pipe above the lowest floor, by segments and expansion joints, in order."""
+    """Every run of pipe above the lowest floor or in its crawl space, in order, by segments and
+    expansion joints."""
     by_key = {pipe.element.key: pipe for pipe in straights(context)}
     plumbing, found = context.plumbing, list[Run]()
     joints = _expansion_joints(context)
     segments = (*plumbing.segments, *plumbing.supply.segments)
-    lowest = min((f.level_m for f in plumbing.surroundings.floors.likely), default=-inf)
+    floors = plumbing.surroundings.floors
+    lowest, crawl_spaces = (
+        min((f.level_m for f in floors.likely), default=-inf),
+        floors.crawl_spaces,
+    )
     for segment in segments:
         run: Run | None = None
         for element in segment.pipe_elements:
             pipe = by_key.get(element.key)
-            if pipe is None or not at_least(max(pipe.a[2], pipe.b[2]), lowest, "m"):
+            if pipe is None or not (
+                at_least(max(pipe.a[2], pipe.b[2]), lowest, "m")
+                or (crawl_spaces.holds(pipe.a) and crawl_spaces.holds(pipe.b))
+            ):
                 run = None
                 continue
             upright = pipe.axis == 2

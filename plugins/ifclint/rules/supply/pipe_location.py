@@ -125,14 +125,15 @@ def _outer_walls(context: Context) -> dict[str, Surface]:
 @derived
 def slabs_on_ground(context: Context) -> list[Surface]:
     """Those at the level of the lowest floor; where nothing tells a floor, of the lowest slab.
-    None where the lowest floor stands clear of the ground."""
-    if context.plumbing.surroundings.floors.is_raised(context.job.building.grade_elevation):
+    None where the lowest floor stands clear of the ground, nor one over a crawl space."""
+    floors = context.plumbing.surroundings.floors
+    if floors.is_raised(context.job.building.grade_elevation):
         return []
     slabs = context.plumbing.surroundings.of_kind("slab")
     lowest = min((s.high[2] for s in slabs), default=0.0)
-    floor = context.plumbing.surroundings.floors.lowest
-    level = lowest if floor is None else floor.level_m
-    return [s for s in slabs if abs(s.high[2] - level) <= ON_GROUND_M]
+    level = lowest if floors.lowest is None else floors.lowest.level_m
+    at_level = [s for s in slabs if abs(s.high[2] - level) <= ON_GROUND_M]
+    return [s for s in at_level if not floors.crawl_spaces.carries(s)]
 
 
 @derived
@@ -170,7 +171,7 @@ def joint_below_slab(segment: WaterSegment, context: Context) -> Iterator[Answer
     if not slabs:
         return
     yield PASS
-    joints = [e.guid for e in segment.elements if _is_joint(e) and _is_under(e, slabs)]
+    joints = [e.guid for e in segment.elements if _is_joint(e) and _is_under(e, slabs, context)]
     if joints:
         yield advise(
             f"{len(joints)} fitting(s) of {segment.label} lie below the slab.",
@@ -203,13 +204,17 @@ def _is_joint(element: Element) -> bool:
     return element.role is Role.FITTING and element.kind not in NO_JOINT
 
 
-def _is_under(element: Element, slabs: list[Surface]) -> bool:
+def _is_under(element: Element, slabs: list[Surface], context: Context) -> bool:
     point = element.position
-    return point is not None and any(_lies_below(point, slab) for slab in slabs)
+    return point is not None and any(_lies_below(point, slab, context) for slab in slabs)
 
 
-def _lies_below(point: Point, slab: Surface) -> bool:
-    return point[2] < slab.low[2] and all(slab.low[k] <= point[k] <= slab.high[k] for k in (0, 1))
+def _lies_below(point: Point, slab: Surface, context: Context) -> bool:
+    """Whether a point lies in the ground below a slab, and does not hang in a crawl space."""
+    is_below = point[2] < slab.low[2] and all(
+        slab.low[k] <= point[k] <= slab.high[k] for k in (0, 1)
+    )
+    return is_below and not context.plumbing.surroundings.floors.crawl_spaces.holds(point)
 
 
 def _is_unsleeved(pipe: Element, slabs: list[Surface], context: Context) -> bool:
@@ -217,7 +222,7 @@ def _is_unsleeved(pipe: Element, slabs: list[Surface], context: Context) -> bool
     ends = sorted(_ends(pipe), key=lambda p: p[2])
     for slab in slabs if len(ends) > 1 else ():
         low, high, bottom = ends[0], ends[-1], slab.low[2]
-        if _lies_below(low, slab) and high[2] > bottom:
+        if _lies_below(low, slab, context) and high[2] > bottom:
             share = (bottom - low[2]) / (high[2] - low[2])
             x, y = (low[k] + share * (high[k] - low[k]) for k in (0, 1))
             if all(hypot(s[0] - x, s[1] - y) > NEAR_M for s in _sleeves(context)):

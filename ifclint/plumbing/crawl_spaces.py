@@ -1,0 +1,80 @@
+"""The open air under a building's lowest floor: crawl spaces, and what else is too low for a room.
+
+Pipe hung there lies in no ground, and a floor above it is no slab on the ground.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import inf
+
+from ifclint.engineering.tolerance import at_least, at_most
+from ifclint.ifc.elements import Model, Point, Space, Surface
+
+CRAWL = re.compile(
+    r"(?<![^\W_])(crawl|crawl[ _-]?spaces?|under-?floor|kriechkeller|kruipruimte"
+    r"|vide[ _-]sanitaire|forjado[ _-]sanitario)(?![^\W_])",
+    re.I,
+)
+HEADROOM_M = 2.1  # ours, no source: what is lower is a crawl space or a footing
+WALL_M = 0.3  # so far beside a crawl space lies what is in its wall. Ours, no source
+CLEAR_M = 0.3  # what lies no farther below a floor is a recess of it. Ours, no source
+
+
+@dataclass(frozen=True)
+class CrawlSpaces:
+    """Where there is air under a floor: plan and lowest height of each place, up to the floor
+    above it, joists and all."""
+
+    places: tuple[tuple[Point, Point], ...]
+
+    @property
+    def low_m(self) -> float | None:
+        return min((low[2] for low, _ in self.places), default=None)
+
+    def holds(self, point: Point) -> bool:
+        """Whether a point under the floor hangs in a crawl space, or lies in its wall."""
+        return any(
+            at_least(point[2], low[2], "m") and _is_over(point, low, high)
+            for low, high in self.places
+        )
+
+    def lies_under(self, point: Point) -> bool:
+        """Whether what stands at a point of a floor stands over a crawl space."""
+        return any(
+            point[2] - low[2] >= CLEAR_M and at_most(point[2] - low[2], HEADROOM_M, "m")
+            for low, high in self.places
+            if _is_over(point, low, high)
+        )
+
+    def carries(self, slab: Surface) -> bool:
+        """Whether a slab lies over crawl spaces with all its corners."""
+        (x, y, _), (u, v, top) = slab.low, slab.high
+        return all(self.lies_under((a, b, top)) for a in (x, u) for b in (y, v))
+
+
+def find_crawl_spaces(model: Model, floor_m: float | None) -> CrawlSpaces:
+    """The spaces called so, and those too low for a room that begin below the lowest floor; where
+    none is drawn, the level called so, under the whole building."""
+    drawn = [s for s in model.spaces if CRAWL.search(s.name) or _is_low(s, floor_m)]
+    if drawn:
+        return CrawlSpaces(tuple((s.low, s.high) for s in drawn))
+    levels = [
+        s.elevation_m
+        for s in model.storeys
+        if CRAWL.search(s.name) and floor_m is not None and s.elevation_m <= floor_m - CLEAR_M
+    ]
+    return CrawlSpaces(tuple(((-inf, -inf, z), (inf, inf, inf)) for z in levels))
+
+
+def _is_low(space: Space, floor_m: float | None) -> bool:
+    """Whether a space is too low to stand in, and lies under a floor."""
+    low, high = space.low[2], space.high[2]
+    return floor_m is not None and high - low < HEADROOM_M and low <= floor_m - CLEAR_M
+
+
+def _is_over(point: Point, low: Sequence[float], high: Sequence[float]) -> bool:
+    """Whether a point lies over the plan of a box, or in the wall around it."""
+    return all(low[k] - WALL_M <= point[k] <= high[k] + WALL_M for k in (0, 1))
