@@ -163,3 +163,42 @@ def test_beside_a_basement_the_ground_may_be_up_to_the_floor_above(level: Storey
     ).ground()
     assert ground.level_m is None
     assert ground.is_below(level.elevation_m - 0.1) is True
+
+
+def crawl(x: float, u: float, z: float = -1.0, high: float = 0.7, name: str = "Crawl") -> Space:
+    return Space(name, "", (x, 0.0, z), (u, 9.0, z + high))
+
+
+@pytest.mark.parametrize(
+    ("held", "levels", "point", "in_ground"),
+    [
+        ([crawl(0.0, 5.0)], LEVELS, (2.0, 2.0, -0.5), False),
+        ([crawl(0.0, 5.0)], LEVELS, (2.0, 2.0, -0.1), False),  # between the joists
+        ([crawl(0.0, 5.0)], LEVELS, (2.0, 2.0, -1.1), True),  # in its earth
+        ([crawl(0.0, 5.0)], LEVELS, (5.2, 2.0, -0.5), False),  # in its wall
+        ([crawl(0.0, 5.0)], LEVELS, (5.4, 2.0, -0.5), True),  # under the slab beside
+        ([crawl(0.0, 5.0, name="S-01")], LEVELS, (2.0, 2.0, -0.5), False),
+        ([crawl(0.0, 5.0, name="Elevator shaft", high=9.0)], LEVELS, (2.0, 2.0, -0.5), True),
+        ([], LEVELS, (2.0, 2.0, -0.5), True),
+        ([], (Storey("00 CRAWL_SPACE", -1.0), FIRST), (2.0, 2.0, -0.5), False),
+        ([], (Storey("00 CRAWL_SPACE", -1.0), FIRST), (2.0, 2.0, -1.1), True),
+        ([], (Storey("Foundation", -1.0), FIRST), (2.0, 2.0, -0.5), True),
+    ],
+)
+def test_a_crawl_space_is_no_ground(held, levels, point, in_ground) -> None:
+    found = floors(room(0.0), *held, levels=levels)
+    assert found.is_in_ground(point, None) is in_ground
+
+
+def test_a_floor_over_a_crawl_space_is_no_slab_on_the_ground_where_all_of_it_is() -> None:
+    slab = flat("slab", 0.0)
+    assert floors(room(0.0), crawl(0.0, 9.0)).crawl_spaces.carries(slab)
+    assert floors(room(0.0), crawl(0.0, 4.5), crawl(4.6, 9.0)).crawl_spaces.carries(slab)
+    assert not floors(room(0.0), crawl(0.0, 4.5)).crawl_spaces.carries(slab)
+    assert not floors(room(0.0)).crawl_spaces.carries(slab)
+
+
+def test_over_a_crawl_space_the_ground_lies_between_its_earth_and_the_floor() -> None:
+    ground = floors(room(0.0), crawl(0.0, 9.0)).ground()
+    assert [ground.is_below(z) for z in (-1.1, -0.5, 0.0)] == [True, None, False]
+    assert floors(room(0.0), crawl(0.0, 9.0)).ground(-0.3).level_m == -0.3

@@ -21,6 +21,7 @@ from ifclint.ifc.elements import Element, Role, System
 from ifclint.packs import Context, rule
 from ifclint.plumbing import CondensateSource, Heater, Pan
 from ifclint.plumbing.drainage.receptors import RECEPTOR
+from ifclint.plumbing.floors import Floor
 from ifclint.rules.heaters import parts
 from ifclint.rules.heaters.attic import in_attic
 from ifclint.rules.heaters.ends import (
@@ -67,8 +68,9 @@ def heater_pan(heater: Heater, context: Context) -> Answer:
     """A tank that leaks above a room brings the ceiling down.
 
     Every storage heater above a room stands in a pan: in an attic, or where a room of the model,
-    or what the walls of a storey below enclose, lies under it. Elsewhere leakage does less, and
-    the demand is left to judgement. A storey alone, which may be a footing, is no room.
+    or what the walls of a storey below enclose, lies under it. A floor over a crawl space rots
+    where it is framed of wood; as models seldom tell that, it is asked. Elsewhere leakage does
+    less, and the demand is left to judgement. A storey alone, which may be a footing, is no room.
     """
     if heater.pan is not None:
         return PASS
@@ -90,13 +92,26 @@ def heater_pan(heater: Heater, context: Context) -> Answer:
                 "Review together with the file that has the walls or spaces (IfcSpace).",
             )
         if not above:
-            return NOT_APPLICABLE
+            return _over_crawl_space(heater, floor, context)
     depth = context.code.limit("pan_depth_in")
     return missing(
         parts.PANS,
         message=f"{heater.label} stands above other rooms without a pan.",
         remedy="Set the heater in a watertight pan with a drain of its own.",
         steps=(Step("Depth of the pan, at least", depth.value, depth.unit, depth.clause),),
+    )
+
+
+def _over_crawl_space(heater: Heater, floor: Floor, context: Context) -> Answer:
+    """What is to be said of a heater without a pan that stands over no room."""
+    place, crawl_spaces = heater.element.position, context.plumbing.surroundings.floors.crawl_spaces
+    if place is None or not crawl_spaces.lies_under((place[0], place[1], floor.level_m)):
+        return NOT_APPLICABLE
+    return unverified(
+        f"{heater.label} stands without a pan over a crawl space; whether its floor is framed of "
+        "wood, which leakage would damage, is not known.",
+        "Set the heater in a watertight pan with a drain of its own, or show that its floor is of "
+        "concrete.",
     )
 
 
