@@ -93,10 +93,11 @@ def _notes(
         said.append(f"It is incomplete: {len(review.failures)} rules or packs failed.")
     if at.floor:
         how = "underside of its slab" if at.by_slab else "its elevation; no slab is drawn there"
+        how = "the earth of its crawl space" if at.over_crawl_space else how
         height = feet_text(at.underground_m / M_PER_FT, 1.0)
         said.append(
             f"Underground is what lies below {at.floor} ({how}, {height} in the model's heights). "
-            "Pipe hung in a crawl space there is rough-in."
+            "Pipe hung in a crawl space is rough-in."
         )
     else:
         said.append("No floor with fixtures is told by the model: nothing is taken as underground.")

@@ -9,6 +9,7 @@ from math import inf
 from ifclint.fieldsheet.sheet import Stage
 from ifclint.ifc.elements import Element, Model, Role
 from ifclint.plumbing import Plumbing, Service
+from ifclint.plumbing.floors import Floors
 
 FINISHED = frozenset({Role.FIXTURE, Role.APPLIANCE, Role.HEATER})
 DRAINING = frozenset({Role.FIXTURE, Role.APPLIANCE})
@@ -24,6 +25,7 @@ class Levels:
     underground_m: float  # what lies below is underground; -inf where no floor is known
     storeys: tuple[tuple[str, float], ...]  # name and elevation, from the lowest up
     by_slab: bool  # told by the underside of the floor's slab, else by the storey's elevation
+    over_crawl_space: bool = False  # all of the floor: underground is what lies in its earth
 
     def is_below_floor(self, storey: str) -> bool:
         """Whether a storey lies below the lowest floor: a foundation, and nothing one walks on."""
@@ -39,7 +41,8 @@ class Levels:
 
 
 def levels(model: Model) -> Levels:
-    """The lowest floor that fixtures stand on, and the underside of its slab."""
+    """The lowest floor that fixtures stand on, and the underside of its slab; of one that all lies
+    over a crawl space, the earth below."""
     storeys = tuple((s.name, s.elevation_m) for s in model.storeys)
     tops = [top for e in model.elements if e.role in FINISHED and (top := top_m(e)) is not None]
     if not storeys or not tops:
@@ -48,12 +51,17 @@ def levels(model: Model) -> Levels:
     floor, elevation = max(
         (s for s in storeys if s[1] <= lowest), key=lambda s: s[1], default=storeys[0]
     )
-    undersides = [
-        slab.low[2]
+    slabs = [
+        slab
         for slab in model.surfaces
         if slab.kind == "slab" and abs(slab.high[2] - elevation) <= NEAR_FLOOR_M
     ]
-    return Levels(floor, max(undersides, default=elevation), storeys, bool(undersides))
+    crawl_spaces = Floors(model).crawl_spaces
+    earth_m = crawl_spaces.low_m
+    if earth_m is not None and slabs and all(map(crawl_spaces.carries, slabs)):
+        return Levels(floor, earth_m, storeys, True, True)
+    underground_m = max((slab.low[2] for slab in slabs), default=elevation)
+    return Levels(floor, underground_m, storeys, bool(slabs))
 
 
 def heights(element: Element) -> tuple[float, float] | None:

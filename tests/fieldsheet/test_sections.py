@@ -146,6 +146,25 @@ def test_what_lies_below_the_slab_is_underground(height_ft: float, stage: Stage)
     assert (found.name, found.stage) == (WATER, stage)
 
 
+@pytest.mark.parametrize(
+    ("height_ft", "until", "stage"),
+    [
+        (-1.0, 50, Stage.ROUGH_IN),
+        (-2.99, 50, Stage.ROUGH_IN),
+        (-3.01, 50, Stage.UNDERGROUND),
+        (-1.0, 5, Stage.UNDERGROUND),  # part of the floor stands on the ground
+    ],
+)
+def test_what_hangs_in_a_crawl_space_is_rough_in(
+    height_ft: float, until: float, stage: Stage
+) -> None:
+    line = f"system=cold_water\n pipe 0.75 W 0 5 {height_ft} > 9 5 {height_ft}"
+    rooms = f"room Crawl_space -50 -50 -3 > {until} 50 -0.5\nroom Bath -50 -50 0 > 50 50 8"
+    network = _house(more=f"{rooms}\n{line}")
+    (found,) = pressure_sections(network.elements, levels(network.model))
+    assert found.stage == stage
+
+
 def test_without_a_slab_the_storey_parts_the_work() -> None:
     text = "\n".join(line for line in HOUSE.splitlines() if "slab" not in line)
     network = read_network(text.format(roof=15))
