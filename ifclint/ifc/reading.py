@@ -33,6 +33,7 @@ from ifclint.ifc.joints.duplicates import note_duplicates, note_identities
 from ifclint.ifc.joints.joining import join_free_ends
 from ifclint.ifc.joints.nearby import join_beside_later, name_services
 from ifclint.ifc.joints.pieces import cut_at_sides
+from ifclint.ifc.joints.relief_lines import tell_relief_lines
 from ifclint.ifc.step.damage import DAMAGE
 from ifclint.ifc.step.opening import EXPORT_AGAIN, opened
 from ifclint.ifc.step.paths import where
@@ -77,6 +78,7 @@ def read_model(
         tell_vacuum_breakers(model.elements)
         tell_connectors(model.elements, model.joints)
         name_terminals(model.elements)
+        tell_relief_lines(model.elements, model.joints)
         name_services(model)
         set_kinds_and_sizes(model)
         assign_storeys_and_spaces(model)

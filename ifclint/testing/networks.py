@@ -55,6 +55,7 @@ from ifclint.ifc.elements import (
     Surface,
     System,
 )
+from ifclint.ifc.joints.relief_lines import tell_relief_lines
 from ifclint.network import Network
 
 T = TypeVar("T")
@@ -145,6 +146,7 @@ def read_network(text: str, storeys: tuple[Storey, ...] = ()) -> Network:
             what = str(element.properties.pop("note")).replace("_", " ")
             model.notes.append(Note(what, "Mend the model.", element.guid))
     model.joints = _joints(model.elements)
+    tell_relief_lines(model.elements, model.joints)
     for element in model.elements:
         if element.properties.pop("unplaced", False):
             element.position = None

@@ -38,6 +38,7 @@ FAMILIES = (  # services that a name can be told apart by
     frozenset({*WATER_KINDS, System.WATER, System.RELIEF}),
     frozenset({System.GAS}),
 )
+KINDS_OF_DRAIN = frozenset({System.VENT, System.STORM, System.CONDENSATE, System.RELIEF})
 BY_ITSELF = Basis("what it is", Confidence.INFERRED)
 BY_PORTS = Basis("SystemType of its ports")
 Group = tuple[System | None, str, Basis]  # what a group says: system, its name, the basis
@@ -114,7 +115,7 @@ def refine(general: System, particular: System | None) -> System:
         return general
     if general is System.WATER and particular in WATER_KINDS:
         return particular
-    if general is System.SANITARY and particular in (System.VENT, System.STORM, System.CONDENSATE):
+    if general is System.SANITARY and particular in KINDS_OF_DRAIN:
         return particular
     if general is System.STORM and particular is System.CONDENSATE:
         return particular

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection
 
 from ifclint.ifc.elements import DRAINAGE, Element, Role, System
 from ifclint.network import Network
@@ -65,10 +65,7 @@ def _takes(network: Network, index: int) -> bool:
 
 
 def drainage_members(network: Network, sources: Collection[int]) -> list[int]:
-    """The drainage elements: by system, by what they are, or joined to a trap with no system.
-
-    The line of a relief valve is none, whatever its system, unless it is joined to other drainage.
-    """
+    """The drainage elements: by system, by what they are, or joined to a trap with no system."""
     elements, giving = network.elements, frozenset(sources)
     inside = [
         element.system in DRAINAGE
@@ -90,30 +87,7 @@ def drainage_members(network: Network, sources: Collection[int]) -> list[int]:
             if element.system is None and element.role in (Role.PIPE, Role.FITTING):
                 inside[neighbour] = True
                 frontier.append(neighbour)
-    relief = _relief_lines(network, inside)
-    return [i for i, is_member in enumerate(inside) if is_member and i not in relief]
-
-
-def _relief_lines(network: Network, inside: Sequence[bool]) -> set[int]:
-    """The pipes and fittings that hang on a relief valve and on nothing else of the drainage."""
-    elements = network.elements
-    found: set[int] = set()
-    for start, element in enumerate(elements):
-        if element.role is not Role.VALVE or element.kind != "relief":
-            continue
-        line, frontier, alone = set[int](), [start], True
-        while frontier and alone:
-            for index in network.neighbours(frontier.pop()):
-                if not inside[index] or index in line or index == start:
-                    continue
-                alone = elements[index].role in (Role.PIPE, Role.FITTING)
-                if not alone:
-                    break
-                line.add(index)
-                frontier.append(index)
-        if alone:
-            found |= {start, *line}
-    return found
+    return [i for i, is_member in enumerate(inside) if is_member]
 
 
 def bare_traps(network: Network, flow: list[float], down: list[int]) -> list[int]:

@@ -1,0 +1,71 @@
+"""What hangs on the outlet of a relief valve is its discharge line, whatever it is drawn as."""
+
+from __future__ import annotations
+
+from ifclint.ifc.elements import (
+    DRAINAGE,
+    WATER_SUPPLY,
+    Basis,
+    Confidence,
+    Element,
+    Joint,
+    Role,
+    System,
+)
+from ifclint.ifc.joints.free_ends import RELIEF
+from ifclint.ifc.joints.touching import RECEPTORS
+
+HANGS = Basis("the relief valve that it hangs on", Confidence.INFERRED)
+ENDS_OVER = RECEPTORS | {"pan-drain"}
+DRAWN_AS = DRAINAGE | WATER_SUPPLY | {System.CONDENSATE, System.STORM, System.RELIEF, None}
+Beside = dict[int, list[tuple[int, str]]]  # what is joined to an element, and the flow of its end
+
+
+def tell_relief_lines(elements: list[Element], joints: list[Joint]) -> None:
+    """Make relief discharge of the piping that leads from a relief valve to open ends, receptors,
+    air gaps or caps and to nothing else: no fixture, trap or valve is on it.
+
+    The side of the valve that leads to what it relieves is the other one; where none does, the
+    flow of its end or the drainage the line is drawn as tells. A water line may not branch.
+    """
+    valves = [i for i, e in enumerate(elements) if e.role is Role.VALVE and e.kind == RELIEF]
+    if not valves:
+        return
+    beside: Beside = {}
+    for joint in joints:
+        ends = (elements[joint.a].ends[joint.a_end], elements[joint.b].ends[joint.b_end])
+        beside.setdefault(joint.a, []).append((joint.b, ends[0].flow))
+        beside.setdefault(joint.b, []).append((joint.a, ends[1].flow))
+    for valve in valves:
+        sides = [(_line(elements, beside, valve, n), flow) for n, flow in beside.get(valve, ())]
+        relieves = any(not line for line, _ in sides)
+        for line, flow in sides:
+            drains = bool(line) and elements[line[0]].system in DRAINAGE
+            if line and (relieves or flow == "out" or drains):
+                _tell(elements, [i for i in (valve, *line) if elements[i].system in DRAWN_AS])
+
+
+def _line(elements: list[Element], beside: Beside, valve: int, first: int) -> list[int]:
+    """The piping that leads on from a valve; none where it is no discharge line."""
+    line, waiting, seen = list[int](), [first], {valve, first}
+    branches = False
+    while waiting:
+        at = waiting.pop()
+        element = elements[at]
+        if at != first and (element.kind in ENDS_OVER or element.kind in (RELIEF, "air-gap")):
+            continue
+        if element.role not in (Role.PIPE, Role.FITTING) or element.system not in DRAWN_AS:
+            return []
+        line.append(at)
+        onward = [n for n, _ in beside.get(at, ()) if n not in seen]
+        branches = branches or len(onward) > 1
+        seen.update(onward)
+        waiting += onward
+    is_water = any(elements[i].system in WATER_SUPPLY for i in line)
+    return [] if branches and is_water else line
+
+
+def _tell(elements: list[Element], line: list[int]) -> None:
+    for i in line:
+        if elements[i].system is not System.RELIEF:
+            elements[i].system, elements[i].basis["system"] = System.RELIEF, HANGS

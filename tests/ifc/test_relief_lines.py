@@ -1,0 +1,101 @@
+"""What hangs on a relief valve's outlet is a discharge line, whatever system it is drawn in."""
+
+from __future__ import annotations
+
+import pytest
+
+from ifclint.ifc.elements import System
+from ifclint.ifc.facts.systems import refine
+from ifclint.testing import read_network
+
+LINE = """
+system=cold_water
+water-heater WH  cold 0 0 3 > hot 0 1 3 > 0 2 4
+pipe 0.75 C  -9 0 3 > 0 0 3
+relief 0.75 V  in 0 2 4 > out 0 2.3 4
+system=sanitary_drainage
+pipe 0.75 R1  0 2.3 4 > 1 2.3 4
+quarter-bend 0.75 E  1 2.3 4 > 1 2.3 3.9
+pipe 0.75 R2  1 2.3 3.9 > 1 2.3 0.5
+"""
+PARTS = ("V", "R1", "E", "R2")
+
+
+def _systems(text: str) -> dict[str, System | None]:
+    return {e.guid: e.system for e in read_network(text).elements}
+
+
+@pytest.mark.parametrize(
+    "drawn_as",
+    ["sanitary_drainage", "vent", "storm_drainage", "hot_water", "water", "none", "condensate"],
+)
+@pytest.mark.parametrize(
+    "end",
+    [
+        "",
+        "cap 0.75 CAP  1 2.3 0.5\n",
+        "system=sanitary_drainage\nfloor-drain FD  1 2.3 0.5 > 1 2.3 0\n"
+        "trap 2 T  1 2.3 0 > 1 2.3 -1",
+        "system=relief_discharge\nair-gap 0.75 G  1 2.3 0.5 > 1 2.3 0\n"
+        "system=sanitary_drainage\np-trap 2 T  1 2.3 0 > 1 2.3 -1",
+    ],
+    ids=["in the open", "capped", "floor drain", "air gap"],
+)
+def test_it_is_relief_discharge_whatever_it_is_drawn_as(drawn_as: str, end: str) -> None:
+    told = _systems(LINE.replace("sanitary_drainage", drawn_as) + end)
+    assert {told[i] for i in PARTS[1:]} == {System.RELIEF}
+    assert told["C"] is System.COLD_WATER
+    assert told.get("T", System.SANITARY) is System.SANITARY
+
+
+@pytest.mark.parametrize(
+    "end",
+    [
+        "lavatory L  1 2.3 0.5",
+        "p-trap 2 T  1 2.3 0.5 > 1 2.3 0",
+        "pipe 3 D  -5 2.3 0.5 > 1 2.3 0.5\nwater-closet W  -5 2.3 0.5",
+        "isolating 0.75 X  1 2.3 0.5 > 1 2.3 0.3",
+        "sewer-connection S  1 2.3 0.5",
+    ],
+    ids=["fixture", "trap", "drain of a closet", "valve", "sewer"],
+)
+def test_what_else_is_on_it_makes_it_a_drain_as_drawn(end: str) -> None:
+    told = _systems(LINE + end)
+    assert {told[i] for i in PARTS[1:]} == {System.SANITARY}
+
+
+@pytest.mark.parametrize("system", ["fuel_gas", "other", "flue"])
+def test_other_services_stay(system: str) -> None:
+    told = _systems(LINE.replace("sanitary_drainage", system))
+    assert told["R1"] is not System.RELIEF
+
+
+def test_two_lines_may_meet_and_water_that_branches_is_none() -> None:
+    two = LINE + (
+        "tee 0.75 T  1 2.3 0.5 > 1 2.3 0.2 > 1.2 2.3 0.4\n"
+        "pipe 0.75 R3  1.2 2.3 0.4 > 3 2.3 0.4\npipe 0.75 R4  1 2.3 0.2 > 1 2.3 0.1\n"
+    )
+    assert {_systems(two)[i] for i in ("R1", "T", "R3", "R4")} == {System.RELIEF}
+    water = _systems(two.replace("sanitary_drainage", "cold_water"))
+    assert {water[i] for i in ("R1", "T", "R3", "R4")} == {System.COLD_WATER}
+
+
+@pytest.mark.parametrize(
+    ("flow", "drawn_as", "system"),
+    [
+        ("out", "hot_water", System.RELIEF),
+        ("in", "hot_water", System.HOT_WATER),
+        ("in", "sanitary_drainage", System.RELIEF),
+    ],
+)
+def test_of_a_valve_joined_to_no_heater_its_flow_or_the_drain_tells(
+    flow: str, drawn_as: str, system: System
+) -> None:
+    alone = "\n".join(line for line in LINE.splitlines() if not line.startswith("water-heater"))
+    alone = alone.replace("out 0 2.3 4", f"{flow} 0 2.3 4")
+    assert _systems(alone.replace("sanitary_drainage", drawn_as))["R1"] is system
+
+
+def test_a_drainage_system_named_relief_drain_is_relief_discharge() -> None:
+    assert refine(System.SANITARY, System.RELIEF) is System.RELIEF
+    assert refine(System.STORM, System.RELIEF) is System.STORM
