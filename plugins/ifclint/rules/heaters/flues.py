@@ -2,16 +2,23 @@
 
 from __future__ import annotations
 
+import re
+
 from ifclint.checks import PASS, check, missing, unverified, violation
 from ifclint.engineering.tolerance import at_least
 from ifclint.findings import Answer, Severity
-from ifclint.ifc.elements import Point
+from ifclint.ifc.elements import Element, Point
 from ifclint.packs import Context, rule
 from ifclint.plumbing import FuelAppliance, FuelVent, Heater, VentConnector
+from ifclint.plumbing.words import ROOM_SEALED, says_text
 from ifclint.rules.heaters.parts import CAPS, FUEL_VENTS
-from ifclint.rules.heaters.venting import Draft, draft
+from ifclint.rules.heaters.venting import CONDENSING, Draft, draft, told_of
 from ifclint.rules.heaters.wording import feet, start
 
+NOT_CONDENSING = re.compile(r"\bnon[\s_-]*condensing\b")
+LISTED = (*ROOM_SEALED, *CONDENSING, "power vent*")
+CATEGORY_I = ("category i", "cat i", "category 1")
+PLASTICS = frozenset({"pvc", "cpvc", "abs", "polypropylene", "polyethylene"})
 VENTING = {"upc": "509.1", "ipc": "IFGC 503.1", "irc": "G2427.1"}
 
 
@@ -122,4 +129,46 @@ def ends_outdoors(vent: FuelVent, context: Context) -> Answer:
     )
 
 
-RULES = (heater_vented, appliance_vented)
+@rule(
+    title="Plastic flue only on an appliance made for it",
+    subject=VentConnector,
+    clauses={"upc": "509.4", "ipc": "IFGC 503.4.1", "irc": "G2427.4.1"},
+    severity=Severity.HIGH,
+    applies=lambda connector: bool(_plastic(connector)),
+)
+def flue_plastic(connector: VentConnector, context: Context) -> Answer:
+    """The flue gas of a draft hood is hotter than plastic bears, and a flue that sags leaks.
+
+    Vents of which a pipe or fitting is told to be of plastic, from the appliance to the terminal.
+    An appliance told as condensing, direct vent, power vent or of Category II or IV is taken to be
+    listed for it; one told as of Category I, fan-assisted or with a draft hood is not, and of any
+    other it is a question.
+    """
+    plastic = _plastic(connector)
+    told = told_of(connector.appliance)
+    if says_text(NOT_CONDENSING.sub(" ", told), LISTED):
+        return PASS
+    ids = (*(e.guid for e in plastic), connector.appliance.guid)
+    what = f"{plastic[0].label} ({plastic[0].material.upper()}) carries the flue gas of "
+    if draft(connector.appliance) in (Draft.NATURAL, Draft.FAN) or says_text(told, CATEGORY_I):
+        return violation(
+            message=f"{what}{connector.appliance.label}, which is of Category I.",
+            remedy="Vent the appliance through a listed gas vent (Type B) or a chimney.",
+            elements=ids,
+        )
+    return unverified(
+        f"Whether {what}{connector.appliance.label} by its maker's leave is not known.",
+        "Tell in the appliance's name how its vent draws (draft hood, condensing, direct vent, "
+        "Category IV), or show that its maker lists this plastic; else vent it through Type B.",
+        ids,
+    )
+
+
+def _plastic(connector: VentConnector) -> list[Element]:
+    """The parts of its way to the terminal that are told to be of plastic."""
+    common = connector.vent.common if connector.vent is not None else ()
+    way = {e.guid: e for e in (*connector.elements, *common)}
+    return [e for e in way.values() if e.material in PLASTICS]
+
+
+RULES = (heater_vented, appliance_vented, flue_plastic)

@@ -17,7 +17,7 @@ from ifclint.ifc.elements import Element
 from ifclint.packs import Context, derived
 from ifclint.plumbing import FuelVent, VentConnector
 from ifclint.plumbing.gas.inputs import Input, inputs
-from ifclint.plumbing.words import ROOM_SEALED, says, says_text
+from ifclint.plumbing.words import ROOM_SEALED, says_text
 from ifclint.rules.heaters.wording import feet
 
 KBTUH = "kBtu/h"
@@ -45,8 +45,12 @@ class Wall(StrEnum):
     SINGLE = "single-wall"
 
 
+CONDENSING = (
+    "condensing", "category ii", "category iv", "cat ii", "cat iv", "brennwert*", "condensation",
+    "condensacion", "condensación", "condensazione",
+)  # fmt: skip
 DRAFT_WORDS = {
-    Draft.OTHER: (*ROOM_SEALED, "power vent", "condensing"),
+    Draft.OTHER: (*ROOM_SEALED, *CONDENSING, "power vent*", "category iii", "cat iii"),
     Draft.FAN: ("fan assisted", "fan-assisted", "induced draft", "category i fan"),
     Draft.NATURAL: ("draft hood", "natural draft", "atmospheric"),
 }
@@ -56,10 +60,17 @@ TYPE_B_WORDS = ("type b", "double-wall", "double wall", "b-vent", "b vent")
 def draft(element: Element) -> Draft | None:
     """How an appliance's vent draws, as its property or its name says; None: not stated."""
     stated = element.properties.text("draft")
+    told = told_of(element)
     for kind, words in DRAFT_WORDS.items():
-        if stated == kind or says_text(stated or "", words) or says(element, words):
+        if stated == kind or says_text(told, words):
             return kind
     return None
+
+
+def told_of(element: Element) -> str:
+    """What its property, name, type and the names of its ends tell of how it draws."""
+    names = (element.name, element.type_name, *(end.name for end in element.ends))
+    return " | ".join((element.properties.text("draft"), *names)).lower()
 
 
 def wall(connector: VentConnector) -> Wall:
