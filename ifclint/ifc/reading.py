@@ -20,6 +20,7 @@ from ifclint.ifc.facts.job_words import check_words
 from ifclint.ifc.facts.one_shower import join_showers
 from ifclint.ifc.facts.systems import name_terminals, spread
 from ifclint.ifc.facts.systems_by_ends import (
+    forgive_returns,
     outrank_patterns,
     tell_by_ends,
     tell_by_most_ends,
@@ -79,6 +80,7 @@ def read_model(
         tell_connectors(model.elements, model.joints)
         name_terminals(model.elements)
         tell_relief_lines(model.elements, model.joints)
+        forgive_returns(model)
         name_services(model)
         set_kinds_and_sizes(model)
         assign_storeys_and_spaces(model)

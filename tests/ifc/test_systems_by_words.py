@@ -202,3 +202,34 @@ def test_what_stands_on_a_roof_and_drains_rain_is_a_roof_drain(
     tmp_path, rim_m, system, roof, attic, kind
 ):
     assert roofed(tmp_path, rim_m, system, roof, attic) == kind
+
+
+@pytest.mark.parametrize(
+    ("group", "between", "doubted"),
+    [
+        ("Hot Water Return", None, False),
+        ("Hot Water", None, True),
+        ("Hot Water", ("IfcPump", None), False),
+        ("Hot Water", ("IfcValve", "CHECK"), False),
+        ("Hot Water", ("IfcValve", "ISOLATING"), True),
+    ],
+)
+def test_the_tee_of_a_return_in_a_cold_feed_is_of_two_waters_rightly(
+    tmp_path, group, between, doubted
+):
+    m = SmallModel()
+    tee = m.element("IfcPipeFitting", "Tee", predefined="JUNCTION", at=m.placement((0, 0, 0)))
+    own = m.ports(tee, (-0.05, 0, 0), (0.05, 0, 0), (0, 0.05, 0))
+    for port, kind in zip(own, ("COLD", "COLD", "HOT"), strict=True):
+        port.SystemType = f"DOMESTIC{kind}WATER"
+    near, far = (0, 0.05, 0), (0, 1, 0)
+    pipe = m.pipe(near, far, name="Pipe", diameter=0.0286)
+    hot = [pipe]
+    ends = m.ports(pipe, near, far)
+    m.connect(own[2], ends[0])
+    if between is not None:
+        hot.append(m.element(between[0], "Part", predefined=between[1], at=m.placement(far)))
+        m.connect(ends[1], m.ports(hot[1], far, (0, 1.1, 0))[0])
+    m.system(group, hot, "DOMESTICHOTWATER")
+    notes = read(m.write(tmp_path)).notes
+    assert any("are of different services" in n.what for n in notes) is doubted

@@ -40,6 +40,7 @@ FAMILIES = (  # services that a name can be told apart by
 )
 KINDS_OF_DRAIN = frozenset({System.VENT, System.STORM, System.CONDENSATE, System.RELIEF})
 BY_ITSELF = Basis("what it is", Confidence.INFERRED)
+ONE_SYSTEM_TYPE = "Give all its ports one SystemType."
 BY_PORTS = Basis("SystemType of its ports")
 Group = tuple[System | None, str, Basis]  # what a group says: system, its name, the basis
 NAMED_BY_ITSELF = frozenset(
@@ -208,7 +209,7 @@ def _note_ports(
     if len(stated) > 1 and element.role in OF_ONE_SERVICE and not set(stated) <= DRAINAGE:
         names = " and ".join(s.value for s in stated)
         what = f"The ports of {LABEL} are of different services ({names} by SystemType)."
-        notes.append(Note(what, "Give all its ports one SystemType.", "", "system"))
+        notes.append(Note(what, ONE_SYSTEM_TYPE, "", "system"))
     elif len(stated) == 1 and known and not _agree(known[0][0], stated[0]):
         what = (
             f"{LABEL} is in {known[0][2]}, which is {_named(known[0][0])}, but the SystemType of "

@@ -12,10 +12,11 @@ from ifclint.ifc.elements import (
     Confidence,
     Element,
     Joint,
+    Model,
     Role,
     System,
 )
-from ifclint.ifc.facts.systems import OF_ONE_SERVICE, spread
+from ifclint.ifc.facts.systems import FED, OF_ONE_SERVICE, ONE_SYSTEM_TYPE, spread
 
 BY_ENDS = Basis("its material or what it is joined to", Confidence.INFERRED)
 BY_MOST_ENDS = Basis("SystemType of most of its ports")
@@ -66,6 +67,45 @@ def tell_by_most_ends(elements: list[Element]) -> None:
             said = Counter(ends).most_common(2)
             if len(said) == 2 and {s for s, _ in said} <= WATER_SUPPLY and said[0][1] > said[1][1]:
                 element.system, element.basis["system"] = said[0][0], BY_MOST_ENDS
+
+
+def forgive_returns(model: Model) -> None:
+    """Take back that the ports of a fitting are of cold and of hot water where one of the two leads
+    to a hot water return, or through a pump or check valve: the return enters the feed there."""
+    doubted = {n.guid for n in model.notes if n.remedy == ONE_SYSTEM_TYPE}
+    if not doubted:
+        return
+    beside: dict[int, list[int]] = defaultdict(list)
+    for joint in model.joints:
+        beside[joint.a].append(joint.b)
+        beside[joint.b].append(joint.a)
+    forgiven = {
+        e.guid
+        for i, e in enumerate(model.elements)
+        if e.guid in doubted
+        and e.role is Role.FITTING
+        and {end.system for end in e.ends} <= {*FED, System.HOT_WATER_RETURN}
+        and any(_is_a_return(model.elements, beside, i, n) for n in beside[i])
+    }
+    model.notes = [n for n in model.notes if n.guid not in forgiven or n.remedy != ONE_SYSTEM_TYPE]
+
+
+def _is_a_return(elements: list[Element], beside: dict[int, list[int]], at: int, on: int) -> bool:
+    """Whether what leads on from a fitting, up to the next branch, is the return of hot water."""
+    seen, joined = {at}, on
+    while True:
+        element = elements[joined]
+        if element.system is System.HOT_WATER_RETURN:
+            return True
+        if element.system is not System.HOT_WATER:
+            return False
+        if element.role is Role.PUMP or element.kind == "check":
+            return True
+        seen.add(joined)
+        onward = [n for n in beside[joined] if n not in seen]
+        if element.role not in LEADS_ON or len(onward) != 1:
+            return False
+        joined = onward[0]
 
 
 def _said_of_drain(element: Element) -> System | None:
