@@ -115,6 +115,13 @@ class DrainLine:
                 found.append((index, sum(angles), self.at_m[index]))
         return found
 
+    def size_into_in(self, index: int) -> float | None:
+        """The size of the pipe that comes to an element of it."""
+        n = self.indexes.index(index)
+        sizes = (self.piping.elements[i].size_in for i in reversed(self.indexes[: n + 1]))
+        pipes = (self.piping.is_pipe(i) for i in reversed(self.indexes[: n + 1]))
+        return next((size for size, pipe in zip(sizes, pipes, strict=True) if pipe), self.size_in)
+
     def _point_before(self, n: int) -> Point | None:
         return self.piping.exit(self.indexes[n - 1])
 
