@@ -177,20 +177,23 @@ def _is_line(segment: DrainSegment, in_arm: set[int]) -> bool:
 
 
 def _is_extension(segment: DrainSegment) -> bool:
-    return segment.service is Service.CLEANOUT and segment.vertical is False
+    """Whether it leads level from a cleanout, or from where such a path takes in a fixture."""
+    from_cleanout = any(above.service is Service.CLEANOUT for above in segment.above)
+    return segment.vertical is False and (segment.service is Service.CLEANOUT or from_cleanout)
 
 
 def _is_main(piping: Piping, segment: DrainSegment, flow: list[float], in_arm: set[int]) -> bool:
     """Of several drains that meet, the line goes on in the largest, then in the one that goes
     straight through, the busiest, the longest.
 
-    A level path to a cleanout counts where no drain is as large: the drain it extends begins there.
+    A level path to a cleanout, alone or with a trap arm that comes into it, counts where no drain
+    is as large: the drain it extends begins there.
     """
     above = segment.next.above if segment.next is not None else []
     rivals = [r for r in above if _is_line(r, in_arm) or _is_extension(r)]
 
     def rank(r: DrainSegment) -> tuple[float, bool, bool, float, float, str]:
-        is_drain, straight = not _is_extension(r), _is_straight(piping, r)
+        is_drain, straight = _is_line(r, in_arm), _is_straight(piping, r)
         flows, length = flow[r.indexes[-1]], r.length_m or 0.0
         return (r.size_in or 0.0, is_drain, straight, flows, length, r.key)
 
