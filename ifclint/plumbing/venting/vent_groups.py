@@ -229,6 +229,7 @@ def _groups(piping: Piping, arms: list[TrapArm], air: Air, stacks: list[Stack]) 
             wet.setdefault((arm.air_from, past_level), []).append(arm)
     vented = _vented_above(piping, own)
     _without_strangers(vented, own, wet)
+    _without_floors_between(piping, arms, own, wet)
     in_stack = {segment: stack for stack in stacks for segment in stack.segments}
     segment_of = {i: segment for segment in in_stack for i in segment.indexes}
     groups = []
@@ -273,6 +274,38 @@ def _without_strangers(
         if past_level:
             few = max(BETWEEN, len(arms) + len(own.get(drain, ())))
             arms[:] = [arm for arm in arms if vented[arm.path[-1]] - vented[drain] <= few]
+
+
+def _without_floors_between(
+    piping: Piping,
+    arms: list[TrapArm],
+    own: dict[int, list[TrapArm]],
+    wet: dict[tuple[int, bool], list[TrapArm]],
+) -> None:
+    """Leave out the arms that come to a stack below the drains of a floor none of whose fixtures
+    breathes there: what falls down a stack of vented floors is no vent for one forgotten below."""
+    starts: dict[float | str, dict[int, float]] = {}
+    for arm in arms:
+        starts.setdefault(_floor_of(arm), {})[arm.start] = 1.0
+    if len(starts) < 2:
+        return
+    through = {floor: piping.drainage.accumulate(at) for floor, at in starts.items()}
+    for (drain, past_level), below in wet.items():
+        if past_level or not below:
+            continue
+        here = {_floor_of(arm) for arm in (*below, *own.get(drain, ()))}
+        passing = [flow for floor, flow in through.items() if floor not in here]
+        stack = [i for i in piping.wet_above[drain] if piping.is_vertical(i)]
+        from_above = [sum(flow[i] for i in stack) for flow in passing]
+        below[:] = [
+            arm
+            for arm in below
+            if all(f[arm.path[-1]] <= f0 for f, f0 in zip(passing, from_above, strict=True))
+        ]
+
+
+def _floor_of(arm: TrapArm) -> float | str:
+    return arm.piping.floors.level_of(arm.fixture.element)
 
 
 def _end_at_branch(arm: TrapArm) -> None:
