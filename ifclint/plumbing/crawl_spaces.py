@@ -70,9 +70,9 @@ def find_crawl_spaces(model: Model, floor_m: float | None) -> CrawlSpaces:
 
 
 def _is_low(space: Space, floor_m: float | None) -> bool:
-    """Whether a space is too low to stand in, and lies under a floor."""
+    """Whether a space is too low to stand in, and no outline alone, and lies under a floor."""
     low, high = space.low[2], space.high[2]
-    return floor_m is not None and high - low < HEADROOM_M and low <= floor_m - CLEAR_M
+    return floor_m is not None and CLEAR_M <= high - low < HEADROOM_M and low <= floor_m - CLEAR_M
 
 
 def _is_over(point: Point, low: Sequence[float], high: Sequence[float]) -> bool:

@@ -179,6 +179,7 @@ def crawl(x: float, u: float, z: float = -1.0, high: float = 0.7, name: str = "C
         ([crawl(0.0, 5.0)], LEVELS, (5.4, 2.0, -0.5), True),  # under the slab beside
         ([crawl(0.0, 5.0, name="S-01")], LEVELS, (2.0, 2.0, -0.5), False),
         ([crawl(0.0, 5.0, name="Elevator shaft", high=9.0)], LEVELS, (2.0, 2.0, -0.5), True),
+        ([crawl(0.0, 5.0, name="S-01", high=0.0)], LEVELS, (2.0, 2.0, -0.5), True),  # an outline
         ([], LEVELS, (2.0, 2.0, -0.5), True),
         ([], (Storey("00 CRAWL_SPACE", -1.0), FIRST), (2.0, 2.0, -0.5), False),
         ([], (Storey("00 CRAWL_SPACE", -1.0), FIRST), (2.0, 2.0, -1.1), True),
