@@ -10,6 +10,7 @@ from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import in_per_ft_from_slope, slope_from_in_per_ft
 from ifclint.engineering.wording import number_text, slope_text, trade_size
 from ifclint.findings import Answer, Change, Measure, Settles, Severity, Step
+from ifclint.ifc.elements import Role
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Inlet, StormDrain
 from ifclint.plumbing.drainage.least_slope import meets_slope
@@ -203,4 +204,43 @@ def storm_not_reduced(drain: StormDrain, context: Context) -> Answer:
     )
 
 
-RULES = (storm_drain_size, roof_drain_size, storm_slope, storm_not_reduced)
+@rule(
+    title="Leader no smaller than the outlet of its roof drain",
+    subject=Inlet,
+    clauses={"upc": "310.5", "ipc": "1101.5", "irc": ""},
+    applies=lambda inlet: inlet.is_roof_drain and _outlet_in(inlet) is not None,
+)
+def leader_below_drain(inlet: Inlet, context: Context) -> Answer:
+    """What a roof drain lets in stops where a smaller pipe begins.
+
+    The size that the model states of the outlet of each roof drain, where it has one outlet,
+    against the first pipe below it whose size is known.
+    """
+    storm, outlet_in = context.plumbing.storm, _outlet_in(inlet)
+    below = [storm.network.elements[i] for i in storm.way(inlet)] if storm else []
+    pipe = next((e for e in below if e.role is Role.PIPE and e.size_in is not None), None)
+    if pipe is None or pipe.size_in is None or outlet_in is None:
+        return NOT_APPLICABLE
+    return check(
+        pipe.size_in,
+        at_least=outlet_in,
+        unit="in",
+        message=f"The {trade_size(outlet_in)} outlet of {inlet.label} flows into "
+        f"{trade_size(pipe.size_in)} pipe.",
+        remedy=Change(
+            "size",
+            (pipe.guid,),
+            outlet_in,
+            f"Make the leader {trade_size(outlet_in)}, and all below it no smaller.",
+        ),
+        elements=(pipe.guid, inlet.element.guid),
+    )
+
+
+def _outlet_in(inlet: Inlet) -> float | None:
+    """The size of its one outlet as the model states it; None where it has several, or none."""
+    ends = inlet.element.ends
+    return ends[0].own_size_in if len(ends) == 1 else None
+
+
+RULES = (storm_drain_size, roof_drain_size, storm_slope, storm_not_reduced, leader_below_drain)
