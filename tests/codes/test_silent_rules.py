@@ -20,7 +20,8 @@ SILENT = {
         "grease-intercepted", "oil-intercepted", "grease-interceptor-size", "interceptor-passed",
         "interceptor-vented", "interceptor-access", "sump-two-pumps", "sump-alarmed",
         "site-distance", "storm-drain-size", "roof-drain-size", "storm-slope", "storm-not-reduced",
-        "leader-below-drain", "secondary-discharge", "leader-cleanout", "storm-trapped", "gutter-size",
+        "leader-below-drain", "secondary-discharge", "leader-cleanout", "storm-trapped",
+        "gutter-size",
     },
 }  # fmt: skip
 
