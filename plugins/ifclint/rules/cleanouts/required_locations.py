@@ -225,7 +225,9 @@ def _each_by_itself(line: DrainLine, context: Context, most: float) -> Iterator[
             and at_most(feet(place - at_m), AT_END_FT, "ft")
             for place, _ in cleanouts
         )
-        openings = [] if is_served else [r for r in removable if r.comes_to(at_m, shared)]
+        place_in_line = line.indexes.index(index)
+        openings = [r for r in removable if r.comes_to(place_in_line, at_m, shared)]
+        openings = [] if is_served else openings
         if not openings:
             turned_m.append(at_m)  # with a cleanout, there or wanted
             yield index, 0.0 if is_served else degrees, None

@@ -27,14 +27,14 @@ SELDOM_IN = (2.5, 3.5)  # sizes hardly any drain has; a trap one size smaller sk
 class Removable:
     """A trap or fixture that can be taken off to clean the drain below it."""
 
+    joins: int  # the place in the line's elements where its drain comes in
     at_m: float  # where it stands on the line: less than nothing above its upper end
     opening_in: float
     integral: bool
 
-    def comes_to(self, turn_m: float, within_ft: float) -> bool:
-        """Whether its cable comes to a turn within so many feet."""
-        far_ft = feet(turn_m - self.at_m)
-        return at_least(far_ft, 0.0, "ft") and at_most(far_ft, within_ft, "ft")
+    def comes_to(self, turn: int, turn_m: float, within_ft: float) -> bool:
+        """Whether its cable comes, with the flow, to a turn within so many feet."""
+        return turn >= self.joins and at_most(feet(turn_m - self.at_m), within_ft, "ft")
 
     def is_enough_for(self, size_in: float | None) -> bool:
         """Whether its opening is as large as the pipe or, of a trap in two parts, one trade size
@@ -69,7 +69,9 @@ def _removable(arm: TrapArm, line: DrainLine) -> Removable | None:
         return None
     if not at_most(here[2] - there[2], STOREY_HEIGHT_M, "m"):
         return None
-    return Removable(line.at_m[index] - above_m, arm.size_in, arm.integral)
+    return Removable(
+        line.indexes.index(index), line.at_m[index] - above_m, arm.size_in, arm.integral
+    )
 
 
 def led_round_m(at_m: float, cleanout: Cleanout, most_deg: float) -> float | None:
