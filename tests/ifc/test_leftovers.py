@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 
 from ifclint.ifc import read
-from ifclint.ifc.elements import System
+from ifclint.ifc.elements import Element, End, Joint, Model, Role, System
+from ifclint.ifc.joints.leftovers import join_leftovers
 from tests.ifc.small_models import SmallModel
 from tests.ifc.test_joining import block, system_of_ends
 from tests.ifc.test_systems_and_joints import names
@@ -163,3 +164,14 @@ def test_water_of_which_only_joints_tell_the_service_is_met_at_its_fixture(tmp_p
            name="Cold water pipe" if named else "Pipe")  # fmt: skip
     m.pipe((0.1, -0.3, 0.2), (0.1, -0.05, 0.2), diameter=COPPER_M, name="Riser")
     assert (("Closet", "Riser") in names(read(m.write(tmp_path)))) is named
+
+
+def test_a_mixing_valve_without_a_place_takes_no_pipe_and_breaks_nothing() -> None:
+    def pipe(guid: str, x: float) -> Element:
+        return Element(guid, role=Role.PIPE, ends=[End((x, 0, 0)), End((x + 1, 0, 0))])
+
+    valve = Element("V", role=Role.VALVE, kind="mixing", ends=[End(None), End(None)])
+    model = Model(elements=[valve, pipe("A", 0), pipe("B", 5), pipe("C", 9)])
+    model.joints = [Joint(0, 0, 1, 0), Joint(0, 1, 2, 0)]
+    assert join_leftovers(model, [(3, 0)]) == [(3, 0)]
+    assert len(model.joints) == 2

@@ -6,6 +6,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
+from collections.abc import Iterable
 
 from ifclint.ifc.elements import WATER_SUPPLY, Basis, Confidence, End, Model, Point, Role
 from ifclint.ifc.joints.end_directions import PARALLEL, ray_of
@@ -53,7 +54,7 @@ def _into_legs(model: Model, pipes: list[FreeEnd], legs: list[FreeEnd]) -> set[F
     for leg in legs:
         unmet[leg[0]].append(leg)
     single = {i: of[0] for i, of in unmet.items() if len(of) == 1}
-    within = _beside(model, pipes, {i: _mean_of_ends(model, i) for i in single}, _reach(model))
+    within = _beside(model, pipes, _middles(model, single), _reach(model))
     done: set[FreeEnd] = set()
     for i, near in within.items():
         ends = [at for at in near if _lies_in(model, at, i) and allowed(model, at, single[i])]
@@ -113,10 +114,15 @@ def _reach(model: Model) -> float:
     return TO_MIDDLE_M + model.joining_tolerance_m
 
 
-def _mean_of_ends(model: Model, index: int) -> Point:
-    places = [e.position for e in model.elements[index].ends if e.position is not None]
-    x, y, z = (sum(c) / len(places) for c in zip(*places, strict=True))
-    return x, y, z
+def _middles(model: Model, indexes: Iterable[int]) -> dict[int, Point]:
+    """The middle between the ends of each element of which any is placed."""
+    found: dict[int, Point] = {}
+    for index in indexes:
+        places = [e.position for e in model.elements[index].ends if e.position is not None]
+        if places:
+            x, y, z = (sum(c) / len(places) for c in zip(*places, strict=True))
+            found[index] = x, y, z
+    return found
 
 
 def _lies_in(model: Model, at: FreeEnd, index: int) -> bool:
@@ -175,11 +181,12 @@ def _third_sides(model: Model, pipes: list[FreeEnd]) -> set[FreeEnd]:
     for joint in model.joints if pipes else ():
         met[joint.a].add(joint.a_end)
         met[joint.b].add(joint.b_end)
-    parts = {
-        i: _mean_of_ends(model, i)
+    sides = (
+        i
         for i, e in enumerate(model.elements)
         if (e.role, e.kind) in THREE_SIDED and len(e.ends) == len(met[i]) == SIDES - 1
-    }
+    )
+    parts = _middles(model, sides)
     tees = {i: at for i, at in parts.items() if model.elements[i].role is Role.FITTING}
     done: set[FreeEnd] = set()
     for i, near in _beside(model, pipes, tees, TO_MIDDLE_M).items():
