@@ -38,7 +38,7 @@ class Removable:
 
     def is_enough_for(self, size_in: float | None) -> bool:
         """Whether its opening is as large as the pipe or, of a trap in two parts, one trade size
-        smaller (IPC 708.1.5)."""
+        smaller (IPC 708.1.5). Pipe without a size is asked about by the rules of sizes."""
         if size_in is None:
             return True
         smaller = (s for s in reversed(TRADE_SIZES) if s < size_in and s not in SELDOM_IN)
