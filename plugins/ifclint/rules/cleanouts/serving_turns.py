@@ -3,13 +3,14 @@ traps and fixtures that can be taken off."""
 
 from __future__ import annotations
 
+from collections import defaultdict
 from dataclasses import dataclass
 from itertools import pairwise
 from math import dist
 
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.trade_sizes import TRADE_SIZES
-from ifclint.packs import Context
+from ifclint.packs import Context, derived
 from ifclint.plumbing import Cleanout, DrainLine, TrapArm
 from ifclint.plumbing.drainage.piping import level_turns_deg
 from ifclint.plumbing.drainage.segments import STOREY_HEIGHT_M
@@ -48,9 +49,21 @@ class Removable:
 
 def removable_on(line: DrainLine, context: Context) -> list[Removable]:
     """What can be taken off of the fixtures that drain into a line first, within a storey."""
-    own = {id(fixture) for fixture in line.fixtures}
-    arms = [a for a in context.plumbing.venting.arms if any(id(f) in own for f in a.fixtures)]
+    of_fixture = _arms_of_fixtures(context)
+    arms = dict.fromkeys(
+        arm for fixture in line.fixtures for arm in of_fixture.get(id(fixture), ())
+    )
     return [found for arm in arms if (found := _removable(arm, line)) is not None]
+
+
+@derived
+def _arms_of_fixtures(context: Context) -> dict[int, list[TrapArm]]:
+    """The trap arms of each fixture, by its identity."""
+    found = defaultdict[int, list[TrapArm]](list)
+    for arm in context.plumbing.venting.arms:
+        for fixture in arm.fixtures:
+            found[id(fixture)].append(arm)
+    return found
 
 
 def _removable(arm: TrapArm, line: DrainLine) -> Removable | None:
