@@ -194,7 +194,7 @@ def test_each_is_reviewed_as_long_as_it_is_whole(reviewer, tmp_path, text):
     assert reviewer.review(path) == "reviewed"
 
 
-@settings(STEADY, max_examples=100)
+@settings(STEADY, max_examples=60)
 @given(damages=st.lists(DAMAGES, min_size=1, max_size=3))
 def test_the_smallest_model_damaged(reviewer, tmp_path, damages):
     text = SMALLEST
@@ -203,7 +203,7 @@ def test_the_smallest_model_damaged(reviewer, tmp_path, damages):
     check(reviewer, tmp_path, text)
 
 
-@settings(STEADY, max_examples=100)
+@settings(STEADY, max_examples=60)
 @given(damages=st.lists(DAMAGES, min_size=1, max_size=2))
 def test_a_larger_model_damaged(reviewer, tmp_path, damages):
     text = LARGER
@@ -212,7 +212,7 @@ def test_a_larger_model_damaged(reviewer, tmp_path, damages):
     check(reviewer, tmp_path, text)
 
 
-@settings(STEADY, max_examples=40)
+@settings(STEADY, max_examples=30)
 @given(damages=st.lists(DAMAGES, min_size=1, max_size=2))
 def test_one_of_two_files_damaged(reviewer, tmp_path, damages):
     other = tmp_path / "smallest.ifc"
@@ -223,7 +223,7 @@ def test_one_of_two_files_damaged(reviewer, tmp_path, damages):
     check(reviewer, tmp_path, text, other)
 
 
-@settings(STEADY, max_examples=40)
+@settings(STEADY, max_examples=30)
 @given(text=st.binary(max_size=2000))
 def test_anything_between_head_and_end(reviewer, tmp_path, text):
     head = b"ISO-10303-21;\nHEADER;\nFILE_SCHEMA(('IFC4'));\nENDSEC;\nDATA;\n"

@@ -6,14 +6,14 @@ The parts are the small networks of the rules' own cases, moved beside the build
 
 from __future__ import annotations
 
-from copy import deepcopy
 from typing import Any
 
 import pytest
 
 from ifclint.ifc.elements import Model
 from ifclint.testing.networks import read_network
-from tests.seeded.test_site_mistakes import DWELLING, READ, RESTAURANT, SITE, _said
+from tests.seeded.demos import DWELLING, RESTAURANT, fresh
+from tests.seeded.test_site_mistakes import SITE, _said
 
 BOTH = (DWELLING, RESTAURANT)
 ALL = ("upc-2021", "ipc-2021", "irc-2021")
@@ -203,7 +203,7 @@ ONE_BUILDING: list[tuple[str, str, str, Mistake]] = [
 
 def _with(name: str, text: str) -> Model:
     """A building with what a text draws beside it, far enough not to touch."""
-    model, drawn = deepcopy(READ[name]), read_network(text).model
+    model, drawn = fresh(name), read_network(text).model
     first = len(model.elements)
     model.elements += drawn.elements
     model.joints += [j._replace(a=j.a + first, b=j.b + first) for j in drawn.joints]
@@ -245,5 +245,5 @@ def test_a_mistake_is_found_and_nothing_else(
 def test_a_sewer_too_near_a_well_is_found() -> None:
     told = {"of": "building-sewer", "to": "well", "distance": "20 ft"}
     site = {**SITE[DWELLING]["site"], "distances": [told]}
-    new = _said(DWELLING, deepcopy(READ[DWELLING]), "upc-2021", {"site": site})
+    new = _said(DWELLING, fresh(DWELLING), "upc-2021", {"site": site})
     assert {said[0] for said in new if said[2] == "violation"} == {"site-distance"}

@@ -18,7 +18,7 @@ from ifclint.judge import judge
 from ifclint.packs import Context, load_packs
 from ifclint.plumbing import build
 from ifclint.testing.networks import read_network
-from tests.seeded.test_site_mistakes import DWELLING, READ, RESTAURANT
+from tests.seeded.demos import DWELLING, RESTAURANT, fresh
 
 LOADED = load_packs()
 PACKS = [p for p in LOADED.loaded if p.name in ("roughin", "fixtures", "protection")]
@@ -150,7 +150,7 @@ MISTAKES: list[Mistake] = [
 
 
 def _with(name: str, text: str) -> Model:
-    model, drawn = deepcopy(READ[name]), read_network(text).model
+    model, drawn = fresh(name), read_network(text).model
     first = len(model.elements)
     model.elements += drawn.elements
     model.joints += [j._replace(a=j.a + first, b=j.b + first) for j in drawn.joints]
@@ -202,31 +202,31 @@ def test_a_mistake_is_found_and_nothing_else(
 @pytest.mark.parametrize("code", ["upc-2021", "ipc-2021"])
 def test_a_building_whose_use_is_not_told_is_asked(code: str) -> None:
     use = {"building": {"occupancy": "public"}, "fixtures": {}}
-    before = _said(RESTAURANT, deepcopy(READ[RESTAURANT]), code, {})
-    new = _said(RESTAURANT, deepcopy(READ[RESTAURANT]), code, use) - before
+    before = _said(RESTAURANT, fresh(RESTAURANT), code, {})
+    new = _said(RESTAURANT, fresh(RESTAURANT), code, use) - before
     assert {(rule, outcome) for rule, _, outcome in new} == {("building-use-told", "unverified")}
 
 
 @pytest.mark.parametrize("code", ALL)
 def test_a_dwelling_without_tub_or_shower_is_asked(code: str) -> None:
-    model = deepcopy(READ[DWELLING])
+    model = fresh(DWELLING)
     for element in model.elements:
         if element.kind in ("bathtub", "shower"):
             element.kind = "mop-sink"
-    new = _said(DWELLING, model, code, {}) - _said(DWELLING, deepcopy(READ[DWELLING]), code, {})
+    new = _said(DWELLING, model, code, {}) - _said(DWELLING, fresh(DWELLING), code, {})
     assert "baths-enough" in {rule for rule, _, outcome in new if outcome == "unverified"}
 
 
 @pytest.mark.parametrize("code", ["upc-2021"])
 def test_a_dishwasher_that_drains_straight_is_found(code: str) -> None:
     """The air gap fitting of the house's dishwasher is taken away, and one is drawn elsewhere."""
-    model = deepcopy(READ[DWELLING])
+    model = fresh(DWELLING)
     gap = next(e for e in model.elements if "air gap" in e.name.lower())
     gap.name, gap.type_name = "Coupling", ""
     model.elements.append(deepcopy(gap))
     model.elements[-1].guid, model.elements[-1].name = "gap", "Dishwasher air gap"
     model.elements[-1].ends, model.elements[-1].position = [], (200.0, 0.0, 1.0)
-    new = _said(DWELLING, model, code, {}) - _said(DWELLING, deepcopy(READ[DWELLING]), code, {})
+    new = _said(DWELLING, model, code, {}) - _said(DWELLING, fresh(DWELLING), code, {})
     assert {(rule, outcome) for rule, _, outcome in new} == {("dishwasher-drain", "violation")}
 
 
@@ -245,7 +245,7 @@ def test_an_institution_with_rooms_for_patients_alone_is_found() -> None:
     of_staff = {"classification": "institution-employees", "occupants": 10}
     told = {"fixtures": {"occupancies": [of_staff]}}
     for name, wrong in (("Staff toilet", False), ("Patient toilet", True)):
-        model = deepcopy(READ[RESTAURANT])
+        model = fresh(RESTAURANT)
         for element in model.elements:
             if element.space in ("Restroom", "Bath"):
                 element.space = name if element.space == "Restroom" else "Ward bath"

@@ -8,35 +8,25 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Callable
-from copy import deepcopy
 from dataclasses import replace
-from pathlib import Path
 from typing import Any
 
 import pytest
 
-from ifclint import codes, ifc, job, network
+from ifclint import codes, job, network
 from ifclint.ifc.elements import Element, End, Joint, Model, Point, Role, Surface, System
 from ifclint.judge import judge
 from ifclint.packs import Context, adopt, load_packs
 from ifclint.plumbing import build
 from ifclint.plumbing.surroundings.obstacles import Surroundings
 from ifclint.testing.networks import read_network
+from tests.seeded.demos import DWELLING, MODELS, RESTAURANT, fresh
 
-MODELS = Path(__file__).parents[2] / "models"
 LOADED = load_packs()
 PACKS = [pack for pack in LOADED.loaded if pack.name in ("combustion", "materials")]
-FILES = {
-    "dwelling_corrected": ("dwelling_corrected.ifc",),
-    "restaurant_corrected": ("restaurant_corrected.ifc", "restaurant_architecture.ifc"),
-}
-DWELLING, RESTAURANT = FILES
-BUILDINGS = {
-    name: (
-        ifc.read([MODELS / file for file in files]),
-        tomllib.loads((MODELS / f"{name}.toml").read_text("utf-8")),
-    )
-    for name, files in FILES.items()
+STATED = {
+    name: tomllib.loads((MODELS / f"{name}.toml").read_text("utf-8"))
+    for name in (DWELLING, RESTAURANT)
 }
 FT = 0.3048
 HEATERS = {
@@ -49,7 +39,7 @@ Said = set[tuple[str, str]]
 
 def _said(name: str, model: Model, code: str, told: dict[str, Any] | None = None) -> Said:
     """The rules that a building breaks, with the element to click."""
-    stated = dict(BUILDINGS[name][1])
+    stated = dict(STATED[name])
     for section, keys in (told or {}).items():
         stated[section] = {**stated.get(section, {}), **keys}
     the_job = job.job_of(stated, LOADED.sections)
@@ -86,16 +76,16 @@ def _made_of(system: System, material: str) -> Callable[[Model], None]:
 
 
 @pytest.mark.parametrize("code", ["upc-2021", "ipc-2021", "irc-2021"])
-@pytest.mark.parametrize("name", BUILDINGS)
+@pytest.mark.parametrize("name", STATED)
 def test_the_corrected_buildings_break_none_of_these_rules(name: str, code: str) -> None:
-    assert _said(name, deepcopy(BUILDINGS[name][0]), code) == set()
+    assert _said(name, fresh(name), code) == set()
 
 
 @pytest.mark.parametrize("code", ["upc-2021", "ipc-2021", "irc-2021"])
 @pytest.mark.parametrize("use", ["Bedroom 3", "Hall bath"])
-@pytest.mark.parametrize("name", BUILDINGS)
+@pytest.mark.parametrize("name", STATED)
 def test_heaters_in_a_bedroom_or_bath_are_found(name: str, use: str, code: str) -> None:
-    model = deepcopy(BUILDINGS[name][0])
+    model = fresh(name)
     _heater_room_is(use)(model)
     assert _said(name, model, code) == {("appliance-room", h) for h in HEATERS[name]}
 
@@ -109,9 +99,9 @@ def test_heaters_in_a_bedroom_or_bath_are_found(name: str, use: str, code: str) 
         (System.VENT, "vitrified clay"),
     ],
 )
-@pytest.mark.parametrize("name", BUILDINGS)
+@pytest.mark.parametrize("name", STATED)
 def test_a_pipe_of_a_wrong_material_is_found(name: str, system: System, material: str) -> None:
-    model = deepcopy(BUILDINGS[name][0])
+    model = fresh(name)
     _made_of(system, material)(model)
     label = _first_pipe(model, system).label
     assert _said(name, model, "upc-2021") == {("material-allowed", label)}
@@ -372,7 +362,7 @@ MISTAKES: list[Mistake] = [
 def test_a_mistake_is_found_and_nothing_else(
     name: str, code: str, mistake: Callable[[Model], None], told: dict[str, Any], expected: Said
 ) -> None:
-    model = deepcopy(BUILDINGS[name][0])
+    model = fresh(name)
     mistake(model)
     assert _said(name, model, code, told) == expected
 
@@ -380,7 +370,7 @@ def test_a_mistake_is_found_and_nothing_else(
 @pytest.mark.parametrize("code", ["upc-2021", "ipc-2021", "irc-2021"])
 @pytest.mark.parametrize("name", BOTH)
 def test_steel_between_copper_is_found_at_both_ends(name: str, code: str) -> None:
-    model = deepcopy(BUILDINGS[name][0])
+    model = fresh(name)
     pipe = _inner_pipe(model, System.COLD_WATER)
     _steel_between_copper(model)
     assert _said(name, model, code) == {("metals-parted", pipe.label)}
@@ -389,7 +379,7 @@ def test_steel_between_copper_is_found_at_both_ends(name: str, code: str) -> Non
 @pytest.mark.parametrize("system", [System.COLD_WATER, System.HOT_WATER])
 @pytest.mark.parametrize("name", BOTH)
 def test_a_fitting_of_a_wrong_material_is_found(name: str, system: System) -> None:
-    model = deepcopy(BUILDINGS[name][0])
+    model = fresh(name)
     fitting = _first_fitting(model, system)
     fitting.material = "lead"
     assert _said(name, model, "ipc-2021") == {("fitting-material", fitting.label)}
@@ -398,7 +388,7 @@ def test_a_fitting_of_a_wrong_material_is_found(name: str, system: System) -> No
 @pytest.mark.parametrize("code", ["upc-2021", "ipc-2021", "irc-2021"])
 @pytest.mark.parametrize("name", BOTH)
 def test_abs_among_pvc_is_found(name: str, code: str) -> None:
-    model = deepcopy(BUILDINGS[name][0])
+    model = fresh(name)
     pipe = _inner_pipe(model, System.VENT)
     _abs_in_the_pvc(model)
     assert _said(name, model, code) == {("plastics-joined", pipe.label)}

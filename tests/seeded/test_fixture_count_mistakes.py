@@ -7,7 +7,6 @@ four, with a mop sink each, and as what they are.
 
 from __future__ import annotations
 
-from copy import deepcopy
 from typing import Any
 
 import pytest
@@ -17,7 +16,7 @@ from ifclint.ifc.elements import Model
 from ifclint.judge import judge
 from ifclint.packs import Context, load_packs
 from ifclint.plumbing import build
-from tests.seeded.test_site_mistakes import DWELLING, READ, RESTAURANT
+from tests.seeded.demos import DWELLING, RESTAURANT, fresh
 
 LOADED = load_packs()
 PACKS = [pack for pack in LOADED.loaded if pack.name == "fixtures"]
@@ -52,7 +51,7 @@ TAKEN: list[tuple[tuple[str, ...], str, dict[str, Any], Said]] = [
 
 
 def _with_a_mop_sink(name: str) -> Model:
-    model = deepcopy(READ[name])
+    model = fresh(name)
     if name == DWELLING:
         next(e for e in model.elements if e.kind == "laundry-sink").kind = "mop-sink"
     return model
@@ -83,7 +82,7 @@ def test_what_is_taken_out_is_missed(
 def test_toilet_rooms_for_patients_alone_are_no_ones_who_work_there(name: str) -> None:
     told = _use("institution-employees", 10)
     for called, wrong in (("Staff toilet", False), ("Patient toilet", True)):
-        model = deepcopy(READ[name])
+        model = fresh(name)
         rooms = {e.space for e in model.elements if e.kind == "water-closet"}
         for element in model.elements:
             if element.space in rooms:

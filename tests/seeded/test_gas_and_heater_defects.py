@@ -6,22 +6,19 @@ The house is read once; each defect changes the elements as read.
 from __future__ import annotations
 
 from collections.abc import Callable
-from copy import deepcopy
-from pathlib import Path
 
 import pytest
 
-from ifclint import codes, ifc, job, network
+from ifclint import codes, job, network
 from ifclint.ifc.elements import Element, Model, Role
 from ifclint.judge import judge
 from ifclint.packs import Context, load_packs
 from ifclint.plumbing import build
+from tests.seeded.demos import DWELLING, MODELS, fresh
 
-MODELS = Path(__file__).parents[2] / "models"
 FT = 0.3048
 PACKS = [pack for pack in load_packs().loaded if pack.name in ("gas", "heaters")]
 JOB, _ = job.load(MODELS / "dwelling_corrected.toml")
-HOUSE = ifc.read([MODELS / "dwelling_corrected.ifc"])
 Said = set[tuple[str, str, str]]
 
 
@@ -29,7 +26,7 @@ class House:
     """The corrected house, to be changed."""
 
     def __init__(self) -> None:
-        self.model: Model = deepcopy(HOUSE)
+        self.model: Model = fresh(DWELLING)
         self.by_tag = {e.tag: e for e in self.model.elements}
 
     def __getitem__(self, tag: str) -> Element:

@@ -12,7 +12,6 @@ from __future__ import annotations
 import tomllib
 from collections import Counter
 from collections.abc import Mapping
-from copy import deepcopy
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -29,7 +28,7 @@ from ifclint.plumbing import build
 from ifclint.testing.cases import Case, read_cases
 from ifclint.testing.networks import read_network
 from tests.packs.test_moved import moved
-from tests.seeded.test_site_mistakes import DWELLING, MODELS, READ, RESTAURANT
+from tests.seeded.demos import DWELLING, MODELS, RESTAURANT, fresh
 
 LISTED = Path(__file__).parent / "beside.toml"
 MISTAKES: list[dict[str, Any]] = tomllib.loads(LISTED.read_text(encoding="utf-8"))["mistake"]
@@ -66,7 +65,7 @@ def case_of(rule: str, code: str, name: str) -> Case:
 
 def _beside(name: str, text: str) -> tuple[Model, set[str]]:
     """A building with what a text draws beside it, and the GlobalIds of that."""
-    model = deepcopy(READ[name])
+    model = fresh(name)
     drawn = read_network(moved(text, lambda p: (p[0] + OFF_FT, p[1], p[2]))).model
     first, storeys = len(model.elements), {s.name for s in model.storeys}
     model.elements += drawn.elements

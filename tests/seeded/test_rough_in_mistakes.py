@@ -7,27 +7,20 @@ Each building is read once; a mistake changes the elements as read.
 from __future__ import annotations
 
 from collections.abc import Callable
-from copy import deepcopy
 from dataclasses import replace
-from pathlib import Path
 
 import pytest
 
-from ifclint import codes, ifc, network
+from ifclint import codes, network
 from ifclint.ifc.elements import Element, Model, Role, Surface
 from ifclint.job import Job, job_with
 from ifclint.judge import judge
 from ifclint.packs import Context, load_packs
 from ifclint.plumbing import build
+from tests.seeded.demos import DWELLING, RESTAURANT, fresh
 
-MODELS = Path(__file__).parents[2] / "models"
 PACKS = [pack for pack in load_packs().loaded if pack.name in ("fixtures", "roughin")]
 SECTIONS = {pack.name: pack.section for pack in PACKS if pack.section}
-FILES = {
-    "dwelling": ["dwelling_corrected.ifc"],
-    "restaurant": ["restaurant_corrected.ifc", "restaurant_architecture.ifc"],
-}
-READ = {name: ifc.read([MODELS / file for file in files]) for name, files in FILES.items()}
 USE = {
     "dwelling": {"building": {"occupancy": "private"}},
     "restaurant": {
@@ -191,21 +184,21 @@ MISTAKES: list[tuple[str, str, Callable[[Model], None], Said]] = [
 def test_a_mistake_is_found_and_nothing_else(
     name: str, code: str, mistake: Callable[[Model], None], expected: Said
 ) -> None:
-    model = deepcopy(READ[name])
+    model = fresh(f"{name}_corrected")
     before = _said(name, model, code)
     mistake(model)
     assert _said(name, model, code) - before == expected
 
 
 def test_a_stack_in_a_thin_wall_is_found_in_it() -> None:
-    model = deepcopy(READ["dwelling"])
+    model = fresh(DWELLING)
     _stack_in_a_thin_wall(model)
     said = {(rule, label) for rule, label, _ in _said("dwelling", model, "upc-2021")}
     assert ("pipe-fits-wall", "3 in soil stack S-1, level 1") in said
 
 
 def test_where_one_hanger_is_drawn_those_that_are_missing_are_wrong() -> None:
-    model = deepcopy(READ["dwelling"])
+    model = fresh(DWELLING)
     _one_hanger(model)
     hung = [s for s in _said("dwelling", model, "upc-2021") if s[0] == "pipe-hung"]
     outcomes = [outcome for *_, outcome in hung]
@@ -217,7 +210,7 @@ def test_where_one_hanger_is_drawn_those_that_are_missing_are_wrong() -> None:
 def test_a_longer_clearance_never_turns_a_pass_into_a_violation(code: str) -> None:
     passed = False
     for moved in range(-14, 3):
-        model = deepcopy(READ["restaurant"])
+        model = fresh(RESTAURANT)
         wall = next(s for s in model.surfaces if s.name == "Basic Wall:Restroom South")
         x, y, z = wall.high
         nearer = replace(wall, high=(x, y - moved * IN, z))

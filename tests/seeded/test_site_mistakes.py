@@ -8,28 +8,21 @@ drainage, so the flat roof of the restaurant is given some.
 from __future__ import annotations
 
 from collections.abc import Callable
-from copy import deepcopy
 from dataclasses import replace
-from pathlib import Path
 from typing import Any
 
 import pytest
 
-from ifclint import codes, ifc, job, network
+from ifclint import codes, job, network
 from ifclint.ifc.elements import Element, End, Joint, Model, Point, Role, System
 from ifclint.judge import judge
 from ifclint.packs import Context, load_packs
 from ifclint.plumbing import build
+from tests.seeded.demos import DWELLING, RESTAURANT, fresh
 
-MODELS = Path(__file__).parents[2] / "models"
 PACKS = [pack for pack in load_packs().loaded if pack.name in ("site", "storm")]
 SECTIONS = {pack.name: pack.section for pack in PACKS if pack.section is not None}
 FT, IN = 0.3048, 0.0254
-DWELLING, RESTAURANT = "dwelling_corrected", "restaurant_corrected"
-READ = {
-    DWELLING: ifc.read([MODELS / f"{DWELLING}.ifc"]),
-    RESTAURANT: ifc.read([MODELS / f"{RESTAURANT}.ifc", MODELS / "restaurant_architecture.ifc"]),
-}
 SITE = {
     DWELLING: {
         "building": {"occupancy": "private", "freezing": False, "grade_elevation": "-0.5 ft"},
@@ -227,7 +220,7 @@ def test_a_mistake_is_found_and_nothing_else(
     told: dict[str, Any],
     expected: Said,
 ) -> None:
-    right, wrong = deepcopy(READ[name]), deepcopy(READ[name])
+    right, wrong = fresh(name), fresh(name)
     is_storm = any(rule.startswith(("storm", "secondary")) for rule, _, _ in expected)
     if is_storm:
         with_storm(right)

@@ -5,7 +5,6 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Callable
-from copy import deepcopy
 from typing import Any
 
 import pytest
@@ -15,7 +14,7 @@ from ifclint.ifc.elements import Model, Role, System
 from ifclint.judge import judge
 from ifclint.packs import Context, load_packs
 from ifclint.plumbing import build
-from tests.seeded.test_site_mistakes import MODELS, READ, RESTAURANT
+from tests.seeded.demos import MODELS, RESTAURANT, fresh
 
 LOADED = load_packs()
 PACKS = [pack for pack in LOADED.loaded if pack.name in ("supply", "gas")]
@@ -79,7 +78,7 @@ MISTAKES: list[tuple[Callable[[Model], None], str, dict[str, dict[str, Any]], Sa
 def test_a_mistake_in_the_restaurant_is_found_and_nothing_else(
     mistake: Callable[[Model], None], code: str, told: dict[str, dict[str, Any]], expected: Said
 ) -> None:
-    right, wrong = deepcopy(READ[RESTAURANT]), deepcopy(READ[RESTAURANT])
+    right, wrong = fresh(RESTAURANT), fresh(RESTAURANT)
     mistake(wrong)
     new = _said(wrong, code, told) - _said(right, code, {})
     assert {said for said in new if said[2] != "unverified"} == expected

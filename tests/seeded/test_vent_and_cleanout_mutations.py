@@ -4,30 +4,21 @@ right element by the venting and cleanout packs, and nothing else is."""
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from copy import deepcopy
-from pathlib import Path
 
 import pytest
 
-from ifclint import codes, ifc, job, network
+from ifclint import codes, job, network
 from ifclint.ifc.elements import Element, Model, Point, Role, Surface, System
 from ifclint.judge import judge
 from ifclint.packs import Context, load_packs
 from ifclint.plumbing import build
-from models.build import write
+from tests.seeded.demos import DWELLING, fresh
 
 FT = 0.3048
 PACKS = [pack for pack in load_packs().loaded if pack.name in ("venting", "cleanouts")]
 JOB = job.Job.model_validate({"building": {"occupancy": "private", "freezing": False}})
 Change = Callable[[Model], None]
 Found = set[tuple[str, str]]  # rule, tag of the element to click
-
-
-@pytest.fixture(scope="module")
-def corrected(tmp_path_factory: pytest.TempPathFactory) -> Model:
-    path: Path = tmp_path_factory.mktemp("house") / "corrected.ifc"
-    write(path, "corrected")
-    return ifc.read([path])
 
 
 def found(model: Model, code: str) -> Found:
@@ -310,18 +301,18 @@ MUTATIONS: list[tuple[Change, tuple[str, ...], Found]] = [
 
 
 @pytest.mark.parametrize("code", BOTH)
-def test_nothing_is_wrong_with_the_corrected_house(corrected: Model, code: str) -> None:
-    assert found(deepcopy(corrected), code) == set()
+def test_nothing_is_wrong_with_the_corrected_house(code: str) -> None:
+    assert found(fresh(DWELLING), code) == set()
 
 
 @pytest.mark.parametrize(
     ("change", "where", "expected"), MUTATIONS, ids=lambda c: getattr(c, "__name__", "")
 )
 def test_each_change_is_found_and_nothing_else(
-    corrected: Model, change: Change, where: tuple[str, ...], expected: Found
+    change: Change, where: tuple[str, ...], expected: Found
 ) -> None:
     for code in where:
-        model = deepcopy(corrected)
+        model = fresh(DWELLING)
         change(model)
         assert found(model, code) == expected, code
 
