@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ifclint.codes import AdoptedCode, Change
+from ifclint.codes import AdoptedCode, AmendedCell
 from ifclint.errors import InputError
 from ifclint.job import Job
 
@@ -12,7 +12,7 @@ def amended(code: AdoptedCode, the_job: Job) -> AdoptedCode:
     for number, amendment in enumerate(the_job.amendments, 1):
         if amendment.code not in (None, code.id):
             continue
-        change = Change(
+        change = AmendedCell(
             amendment.table, amendment.row, amendment.column, amendment.value, amendment.reason
         )
         try:

@@ -22,7 +22,7 @@ from ifclint.findings import (
     PartKind,
 )
 from ifclint.ifc.elements import Element, Location, Point, Role
-from ifclint.judged import Said, things_of
+from ifclint.judged import Settled, things_of
 from ifclint.packs import Context, Finders, Pack, Rule, Subject, derived, explain, finders_of
 from ifclint.plumbing.facts import fact
 from ifclint.plumbing.flow.subject import place_of
@@ -44,7 +44,7 @@ class Judgement:
     findings: list[Finding] = field(default_factory=list)
     coverage: list[Coverage] = field(default_factory=list)
     failures: list[Failure] = field(default_factory=list)
-    said: list[Said] = field(default_factory=list)  # by the rules on which a pass rests
+    said: list[Settled] = field(default_factory=list)  # by the rules on which a pass rests
 
 
 def judge(packs: list[Pack], context: Context) -> Judgement:
@@ -53,7 +53,7 @@ def judge(packs: list[Pack], context: Context) -> Judgement:
     finders = finders_of(packs)
     for pack in packs:
         for rule in pack.rules:
-            said = Said(pack.name, rule)
+            said = Settled(pack.name, rule)
             if rule.settles and rule.clause(context.code) is not None:
                 judgement.said.append(said)  # one that fails leaves its question open
             try:
@@ -84,7 +84,7 @@ def _order(finding: Finding) -> tuple[object, ...]:
 
 
 def _apply(
-    pack: Pack, rule: Rule, context: Context, finders: Finders, settled: Said
+    pack: Pack, rule: Rule, context: Context, finders: Finders, settled: Settled
 ) -> tuple[list[Finding], Coverage]:
     clause = rule.clause(context.code)
     if clause is None:

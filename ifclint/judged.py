@@ -40,7 +40,7 @@ LEAST_OF_PIPES = 0.9  # of the pipes of a pack; a stub may stay open. The bound 
 
 
 @dataclass
-class Said:
+class Settled:
     """What one rule said of what a pass rests on."""
 
     pack: str
@@ -57,11 +57,11 @@ def things_of(subject: Subject) -> tuple[str, ...]:
 
 
 def judged(
-    said: Iterable[Said], plumbing: Plumbing, accepted: Collection[str] = ()
+    said: Iterable[Settled], plumbing: Plumbing, accepted: Collection[str] = ()
 ) -> tuple[Judged, ...]:
     """One line for every question of every pack. `accepted` are ids of findings that a variance
     accepts: what is open there is settled by whoever accepted it."""
-    together: dict[tuple[str, Settles], list[Said]] = {}
+    together: dict[tuple[str, Settles], list[Settled]] = {}
     for one in said:
         if one.rule.settles is not None:
             together.setdefault((one.pack, one.rule.settles), []).append(one)
@@ -88,7 +88,7 @@ def judged(
     return tuple(lines)
 
 
-def _outcomes(given: Iterable[Said], accepted: Collection[str]) -> dict[str, set[Outcome]]:
+def _outcomes(given: Iterable[Settled], accepted: Collection[str]) -> dict[str, set[Outcome]]:
     found: dict[str, set[Outcome]] = {}
     for one in given:
         for things, outcome, finding in one.answers:
@@ -129,7 +129,7 @@ def _name(question: Settles) -> str:
     return "pipes" if question in OF_PIPES else "gas appliances"
 
 
-def _all_of(question: Settles, given: list[Said], plumbing: Plumbing) -> Iterable[str]:
+def _all_of(question: Settles, given: list[Settled], plumbing: Plumbing) -> Iterable[str]:
     """GlobalIds of all that the question is about, whether a rule saw it or not.
 
     What is not understood and takes water or gas is one that no rule saw; its pipe stands for it.

@@ -12,7 +12,7 @@ from ifclint import __version__, codes, ifc, job, network
 from ifclint.again import Again
 from ifclint.amendments import amended
 from ifclint.background import CAUTIONS, assumptions, code_info, elements_of, summarise
-from ifclint.corrections import Run, agreed, corrections
+from ifclint.corrections import DrainRun, agreed, corrections
 from ifclint.errors import RAISED, InputError
 from ifclint.findings import (
     Coverage,
@@ -238,7 +238,7 @@ def _build(
     )
 
 
-def _runs(plumbing: Plumbing) -> dict[str, Run]:
+def _runs(plumbing: Plumbing) -> dict[str, DrainRun]:
     """How the pipes of the drainage are used."""
     storm = plumbing.storm.segments if plumbing.storm is not None else []
     used = [
@@ -247,7 +247,7 @@ def _runs(plumbing: Plumbing) -> dict[str, Run]:
         *((s, System.STORM) for s in storm),
     ]  # fmt: skip
     return {
-        pipe.element.guid: Run(pipe.up, service.value)
+        pipe.element.guid: DrainRun(pipe.up, service.value)
         for segment, service in used
         for pipe in segment.pipes
     }

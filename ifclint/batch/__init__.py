@@ -9,8 +9,8 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from ifclint.batch.buildings import Building
-from ifclint.batch.running import DONE, NO_REVIEW, REPORT, TRIES, Limits, Outcome, run
+from ifclint.batch.buildings import ListedBuilding
+from ifclint.batch.running import DONE, NO_REVIEW, REPORT, TRIES, BuildingOutcome, Limits, run
 from ifclint.errors import InputError
 
 LOST = "its worker was lost, or the connection to it; run this again for what is not done"
@@ -19,13 +19,13 @@ Progress = Callable[[str, int, int], None]
 
 
 def review_all(
-    buildings: list[Building],
+    buildings: list[ListedBuilding],
     out: Path,
     limits: Limits,
     workers: int = 2,
     scheduler: str | None = None,
     progress: Progress | None = None,
-) -> list[Outcome]:
+) -> list[BuildingOutcome]:
     """What became of each building, in their order. Raises InputError for an unreachable scheduler.
 
     A building whose inputs have not changed since its folder was written is not reviewed again.
@@ -34,14 +34,14 @@ def review_all(
     that gets any building done, and once where it does not.
     """
     say = progress or (lambda what, done, total: None)
-    out, outcomes, idle = out.absolute(), dict[str, Outcome](), 0
+    out, outcomes, idle = out.absolute(), dict[str, BuildingOutcome](), 0
     waiting = buildings
     while waiting and idle < TRIES:
         lost = []
         try:
             with _executor(workers, scheduler) as executor:
                 for building, outcome in _done(executor, waiting, out, limits):
-                    outcomes[building.name] = outcome or Outcome(building.name, None, LOST)
+                    outcomes[building.name] = outcome or BuildingOutcome(building.name, None, LOST)
                     if outcome is None:
                         lost.append(building)
                     say(f"Reviewed {building.name}", len(outcomes), len(buildings))
@@ -55,10 +55,10 @@ def review_all(
 
 
 def _done(
-    executor: Executor, buildings: list[Building], out: Path, limits: Limits
-) -> Iterator[tuple[Building, Outcome | None]]:
+    executor: Executor, buildings: list[ListedBuilding], out: Path, limits: Limits
+) -> Iterator[tuple[ListedBuilding, BuildingOutcome | None]]:
     """Each building with what its worker says, as they are done; None where it is lost."""
-    given: dict[Future[Outcome], Building] = {
+    given: dict[Future[BuildingOutcome], ListedBuilding] = {
         executor.submit(run, building.absolute(), out / building.name, limits): building
         for building in buildings
     }
@@ -70,15 +70,15 @@ def _done(
             yield building, _not_written(error, building)
 
 
-def _not_written(error: Exception, building: Building) -> Outcome | None:
+def _not_written(error: Exception, building: ListedBuilding) -> BuildingOutcome | None:
     """Of a worker that could not read or write; None for what tells of the worker itself."""
     if not isinstance(error, OSError) or isinstance(error, ConnectionError) or not error.errno:
         return None
     why = f"{error.filename}: {error.strerror}" if error.filename else str(error)
-    return Outcome(building.name, None, why)
+    return BuildingOutcome(building.name, None, why)
 
 
-def _seen(outcome: Outcome, out: Path) -> Outcome:
+def _seen(outcome: BuildingOutcome, out: Path) -> BuildingOutcome:
     """The outcome, if the report that a worker says it wrote is to be seen from here."""
     if outcome.status not in DONE or outcome.status == NO_REVIEW:
         return outcome

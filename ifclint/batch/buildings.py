@@ -18,7 +18,7 @@ _NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9 ._-]{0,99}")
 
 
 @dataclass(frozen=True, slots=True)
-class Building:
+class ListedBuilding:
     """One building: the name of its folder, its models, its job file, its adopted code."""
 
     name: str
@@ -26,7 +26,7 @@ class Building:
     job: Path | None = None
     code: str | None = None
 
-    def absolute(self) -> Building:
+    def absolute(self) -> ListedBuilding:
         """The same, its paths whole."""
         models = tuple(path.absolute() for path in self.models)
         return replace(self, models=models, job=self.job and self.job.absolute())
@@ -49,12 +49,12 @@ class _List(BaseModel):
     building: list[_Listed] = []
 
 
-def buildings(where: Path) -> list[Building]:
+def buildings(where: Path) -> list[ListedBuilding]:
     """The buildings of a TOML list or of a folder, by name. Raises InputError."""
     found = _in_folder(where) if where.is_dir() else _listed(where)
     if not found:
         raise InputError(f"{where} holds no building; a building is a model or a folder of models.")
-    seen: dict[str, Building] = {}
+    seen: dict[str, ListedBuilding] = {}
     for building in found:
         name = building.name
         if not _NAME.fullmatch(name) or name.casefold() in OUTPUTS:
@@ -67,7 +67,7 @@ def buildings(where: Path) -> list[Building]:
     return sorted(found, key=lambda b: b.name)
 
 
-def _listed(path: Path) -> list[Building]:
+def _listed(path: Path) -> list[ListedBuilding]:
     try:
         written: dict[str, Any] = tomllib.loads(path.read_text(encoding="utf-8"))
         listed = _List.model_validate(written)
@@ -80,7 +80,7 @@ def _listed(path: Path) -> list[Building]:
         key = ".".join(str(part) for part in first["loc"])
         raise InputError(f"{path}, {key}: {first['msg']}.") from error
     return [
-        Building(
+        ListedBuilding(
             one.name,
             tuple(path.parent / model for model in one.models),
             _job(path.parent, one.job or listed.job),
@@ -94,7 +94,7 @@ def _job(folder: Path, name: str | None) -> Path | None:
     return None if name is None else folder / name
 
 
-def _in_folder(folder: Path) -> list[Building]:
+def _in_folder(folder: Path) -> list[ListedBuilding]:
     """Each model is a building, with the job file of its name; each folder of models too, with the
     job file in it. A job.toml beside them is for those that have none."""
     shared = folder / "job.toml"
@@ -103,7 +103,7 @@ def _in_folder(folder: Path) -> list[Building]:
     for path in sorted(folder.iterdir()):
         if path.suffix.casefold() in MODELS:
             own = path.with_suffix(".toml")
-            found.append(Building(path.stem, (path,), own if own.is_file() else common))
+            found.append(ListedBuilding(path.stem, (path,), own if own.is_file() else common))
         elif path.is_dir():
             models = tuple(p for p in sorted(path.iterdir()) if p.suffix.casefold() in MODELS)
             jobs = sorted(path.glob("*.toml"))
@@ -112,5 +112,5 @@ def _in_folder(folder: Path) -> list[Building]:
                     f"{path} holds several job files; keep one, or list the buildings."
                 )
             if models:
-                found.append(Building(path.name, models, jobs[0] if jobs else common))
+                found.append(ListedBuilding(path.name, models, jobs[0] if jobs else common))
     return found

@@ -10,7 +10,7 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
-from ifclint.batch.running import Outcome
+from ifclint.batch.running import BuildingOutcome
 from ifclint.errors import InputError
 
 SCHEMA_VERSION = "1"
@@ -22,7 +22,7 @@ COLUMNS = (
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class PortfolioRow:
     """One building of the portfolio."""
 
     name: str
@@ -38,18 +38,20 @@ class Row:
 
 @dataclass(frozen=True, slots=True)
 class Portfolio:
-    rows: tuple[Row, ...]
+    rows: tuple[PortfolioRow, ...]
     by_rule: tuple[tuple[str, int, int], ...]  # rule, violations, buildings
     by_storey: tuple[tuple[str, int], ...]  # storey, violations
 
 
-def portfolio(outcomes: Iterable[Outcome], out: Path) -> Portfolio:
+def portfolio(outcomes: Iterable[BuildingOutcome], out: Path) -> Portfolio:
     """What the reviews in a folder say together."""
     rows, by_rule, buildings, by_storey = [], Counter[str](), Counter[str](), Counter[str]()
     for outcome in outcomes:
         document = _document(out / outcome.name) if outcome.status in (0, 1, 2, 3) else None
         if document is None:
-            rows.append(Row(outcome.name, NOT_DONE, outcome.said, 0, 0, 0, 0, 0, outcome.name))
+            rows.append(
+                PortfolioRow(outcome.name, NOT_DONE, outcome.said, 0, 0, 0, 0, 0, outcome.name)
+            )
             continue
         rows.append(_row(outcome, document))
         wrong = [f for f in _counting(document) if f["outcome"] == "violation"]
@@ -80,9 +82,9 @@ def _counting(document: dict[str, Any]) -> list[dict[str, Any]]:
     return [finding for finding in document["findings"] if finding["variance"] is None]
 
 
-def _row(outcome: Outcome, document: dict[str, Any]) -> Row:
+def _row(outcome: BuildingOutcome, document: dict[str, Any]) -> PortfolioRow:
     kinds = Counter(finding["outcome"] for finding in _counting(document))
-    return Row(
+    return PortfolioRow(
         outcome.name,
         document["verdict"],
         document["reason"],
@@ -126,7 +128,7 @@ def _page(made: Portfolio) -> str:
     return templates.get_template("portfolio.html.j2").render(made=made)
 
 
-def findings(outcomes: Sequence[Outcome], out: Path) -> Iterator[dict[str, Any]]:
+def findings(outcomes: Sequence[BuildingOutcome], out: Path) -> Iterator[dict[str, Any]]:
     """Every finding of every building as one flat row, its keys those of `COLUMNS`."""
     for outcome in outcomes:
         document = _document(out / outcome.name)
@@ -137,7 +139,7 @@ def findings(outcomes: Sequence[Outcome], out: Path) -> Iterator[dict[str, Any]]
             yield {column: flat[column] for column in COLUMNS}
 
 
-def write_parquet(outcomes: Sequence[Outcome], out: Path) -> Path:
+def write_parquet(outcomes: Sequence[BuildingOutcome], out: Path) -> Path:
     """findings.parquet: the findings of all buildings as one table. Raises InputError."""
     try:
         import pyarrow as pa

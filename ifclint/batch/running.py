@@ -15,7 +15,7 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 
 from ifclint import __version__
-from ifclint.batch.buildings import Building
+from ifclint.batch.buildings import ListedBuilding
 
 DONE = (0, 1, 2, 3)  # exit statuses of a review; anything else is a crash
 NO_REVIEW = 2  # may have written no report: it could not be done, or the model is not reviewable
@@ -44,7 +44,7 @@ class Limits:
 
 
 @dataclass(frozen=True, slots=True)
-class Outcome:
+class BuildingOutcome:
     """What became of one building. `status` is its exit status; None where it did not finish."""
 
     name: str
@@ -53,13 +53,13 @@ class Outcome:
     reused: bool = False  # its folder was there already, from the same inputs
 
 
-def run(building: Building, out: Path, limits: Limits) -> Outcome:
+def run(building: ListedBuilding, out: Path, limits: Limits) -> BuildingOutcome:
     """Review a building into a folder; once more where its process died."""
     inputs = digest(building)
     if (known := _known(out, inputs)) is not None:
-        return Outcome(building.name, known, "", reused=True)
+        return BuildingOutcome(building.name, known, "", reused=True)
     (out / REPORT).unlink(missing_ok=True)  # of other inputs; a review that is done writes it anew
-    outcome = Outcome(building.name, None, "")
+    outcome = BuildingOutcome(building.name, None, "")
     for _ in range(TRIES):
         outcome = _once(building, out, limits)
         if outcome.status is not None:
@@ -70,7 +70,7 @@ def run(building: Building, out: Path, limits: Limits) -> Outcome:
     return outcome
 
 
-def digest(building: Building) -> str:
+def digest(building: ListedBuilding) -> str:
     """Of all that decides a review: models, job file, adopted code, this program's version."""
     sha = hashlib.sha256(f"{__version__}|{building.code}".encode())
     for path in (*building.models, *([building.job] if building.job else [])):
@@ -98,7 +98,7 @@ def _known(out: Path, inputs: str) -> int | None:
     return None
 
 
-def _once(building: Building, out: Path, limits: Limits) -> Outcome:
+def _once(building: ListedBuilding, out: Path, limits: Limits) -> BuildingOutcome:
     command = [sys.executable, "-c", _COMMAND, str(limits.memory_bytes), "review"]
     command += [str(model) for model in building.models]
     command += ["--out", str(out)]
@@ -110,7 +110,7 @@ def _once(building: Building, out: Path, limits: Limits) -> Outcome:
             command, stdin=waits, capture_output=True, timeout=limits.seconds, check=False
         )
     except subprocess.TimeoutExpired:
-        return Outcome(building.name, None, f"did not end within {limits.seconds:g} s")
+        return BuildingOutcome(building.name, None, f"did not end within {limits.seconds:g} s")
     finally:
         os.close(waits)
         os.close(held)
@@ -118,5 +118,7 @@ def _once(building: Building, out: Path, limits: Limits) -> Outcome:
     last = said[-1][:300] if said else ""
     written = (out / REPORT).is_file()
     if done.returncode not in DONE or (done.returncode != NO_REVIEW and not written):
-        return Outcome(building.name, None, last or f"died with status {done.returncode}")
-    return Outcome(building.name, done.returncode, last if done.returncode == NO_REVIEW else "")
+        return BuildingOutcome(building.name, None, last or f"died with status {done.returncode}")
+    return BuildingOutcome(
+        building.name, done.returncode, last if done.returncode == NO_REVIEW else ""
+    )

@@ -2,7 +2,7 @@
 
 from ifclint.codes.adopted import AdoptedCode, load
 from ifclint.codes.brought import CodeTables
-from ifclint.codes.changes import Change
+from ifclint.codes.changes import AmendedCell
 from ifclint.codes.compare import Difference, differences
 from ifclint.codes.editions import editions
 from ifclint.codes.fixture_units import OCCUPANCIES, FixtureUnits
@@ -13,7 +13,7 @@ from ifclint.codes.tables import Limit, Row, Table
 __all__ = [
     "OCCUPANCIES",
     "AdoptedCode",
-    "Change",
+    "AmendedCell",
     "CodeTables",
     "Difference",
     "FixtureUnits",

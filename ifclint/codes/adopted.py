@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from functools import cache, cached_property
 
 from ifclint.codes.brought import LIMITS, CodeTables, joined, tables_of
-from ifclint.codes.changes import Change, amend, near
+from ifclint.codes.changes import AmendedCell, amend, near
 from ifclint.codes.editions import bases, contents, description, table_of
 from ifclint.codes.fixture_units import OCCUPANCIES, Facts, FixtureUnits, look_up
 from ifclint.codes.folders import OURS, folder_of, is_path
@@ -27,7 +27,7 @@ class AdoptedCode:
     edition: str
     publisher: str
     based_on: str = ""  # the edition whose tables hold where this one says nothing else
-    changes: tuple[Change, ...] = ()
+    changes: tuple[AmendedCell, ...] = ()
     folder: str = ""  # of its tables, where it is not installed: a path
     brought: tuple[Table, ...] = ()  # tables of rule packs
     _tables: dict[str, Table] = field(default_factory=dict, init=False, repr=False)
@@ -107,7 +107,7 @@ class AdoptedCode:
         is_set = row is not None and row.number_or_none("value") is not None
         return self.limit(key) if is_set else None
 
-    def amended(self, changes: Iterable[Change]) -> AdoptedCode:
+    def amended(self, changes: Iterable[AmendedCell]) -> AdoptedCode:
         """This code with local amendments; InputError where one names what is not there."""
         made = replace(self, changes=(*self.changes, *changes))
         for change in made.changes:

@@ -18,7 +18,7 @@ from ifclint.errors import InputError
 
 
 @dataclass(frozen=True)
-class Change:
+class AmendedCell:
     """One amended cell: in `table`, in the row with the key cells `row`, `column` is `value`.
 
     A `value` of None says that the amended code lists no value there. `text` tells who amended it
@@ -32,7 +32,7 @@ class Change:
     text: str
 
     @classmethod
-    def of_limit(cls, key: str, value: float, text: str) -> Change:
+    def of_limit(cls, key: str, value: float, text: str) -> AmendedCell:
         """A change of a single value, in the unit the code gives it in."""
         return cls("limits", {"key": key}, "value", value, text)
 
@@ -47,7 +47,7 @@ def key_text(cells: Iterable[tuple[str, Value]]) -> str:
     return ", ".join(f"{c} {v:g}" if isinstance(v, float | int) else f"{c} {v}" for c, v in cells)
 
 
-def amend(table: Table, changes: Iterable[Change]) -> Table:
+def amend(table: Table, changes: Iterable[AmendedCell]) -> Table:
     """The table with its changes made; InputError names what a change asks for and is not there."""
     for change in changes:
         value = _checked(table, change)
@@ -87,7 +87,7 @@ def _fits(row: Row, cells: Mapping[str, float | str]) -> bool:
     return all(("" if row.values[c] is None else row.values[c]) == v for c, v in cells.items())
 
 
-def _checked(table: Table, change: Change) -> Value:
+def _checked(table: Table, change: AmendedCell) -> Value:
     """The new value as the column holds it."""
     if not change.text.strip():
         raise InputError(f"{change.place}: say who amended it and why.")
@@ -104,7 +104,7 @@ def _checked(table: Table, change: Change) -> Value:
     return float(value)
 
 
-def _amended(table: Table, row: Row, change: Change, value: Value) -> Row:
+def _amended(table: Table, row: Row, change: AmendedCell, value: Value) -> Row:
     """The row with the new value, saying so; the other cells keep their source."""
     before = row.values[change.column]
     was = "not listed" if before is None else f"{before:g}" if isinstance(before, float) else before

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from ifclint.comparison.matching import Pairs, pair_elements, pair_findings
-from ifclint.comparison.reading import Element, Finding, Reviewed
+from ifclint.comparison.reading import RecordedElement, RecordedFinding, Reviewed
 from ifclint.errors import InputError
 
 MOVED_M = 0.1  # a finding that is farther off than this has moved with its element
@@ -30,7 +30,7 @@ MOST_OPEN = (
 
 
 @dataclass(frozen=True, slots=True)
-class Change:
+class Compared:
     """What became of one finding or correction. `why` says what a state rests on."""
 
     state: State
@@ -46,8 +46,8 @@ class Change:
 class Comparison:
     old: str  # the models of each review, in words
     new: str
-    findings: tuple[Change, ...]
-    corrections: tuple[Change, ...]
+    findings: tuple[Compared, ...]
+    corrections: tuple[Compared, ...]
     notes: tuple[str, ...]  # what makes the two reviews differ beside the model
 
 
@@ -81,7 +81,7 @@ def _check_one_building(old: Reviewed, new: Reviewed, elements: Pairs) -> None:
         )
 
 
-def _unmet(old: Reviewed, new: Reviewed, pairs: Pairs, elements: Pairs) -> list[Finding]:
+def _unmet(old: Reviewed, new: Reviewed, pairs: Pairs, elements: Pairs) -> list[RecordedFinding]:
     """Violations that no earlier one can be: of no pair, and of no rule and element that might."""
     met = set(pairs.of.values()) | {i for ids in pairs.ambiguous.values() for i in ids}
     might_be = {
@@ -110,13 +110,13 @@ def _notes(old: Reviewed, new: Reviewed) -> list[str]:
 
 
 def _became(
-    finding: Finding,
+    finding: RecordedFinding,
     old: Reviewed,
     new: Reviewed,
     pairs: Pairs,
     elements: Pairs,
     notes: Sequence[str],
-) -> Change:
+) -> Compared:
     if finding.id in pairs.ambiguous:
         return _change(State.AMBIGUOUS, finding, "several findings fit", old_id=finding.id)
     if finding.id in pairs.of:
@@ -132,7 +132,7 @@ def _became(
     return _change(state, finding, why, old_id=finding.id)
 
 
-def _still_open(old: Finding, new: Finding) -> Change:
+def _still_open(old: RecordedFinding, new: RecordedFinding) -> Compared:
     if new.outcome == "unverified":
         return _change(State.NOT_CHECKABLE, old, new.message, old.id, new.id)
     moved = old.distance_m(new)
@@ -141,7 +141,9 @@ def _still_open(old: Finding, new: Finding) -> Change:
     return _change(State.OPEN, new, "", old.id, new.id)
 
 
-def _unchecked(finding: Finding, element: Element | None, new: Reviewed, elements: Pairs) -> str:
+def _unchecked(
+    finding: RecordedFinding, element: RecordedElement | None, new: Reviewed, elements: Pairs
+) -> str:
     """Why the rule's silence about the element says nothing; "" where it does."""
     if finding.rule in new.failed or finding.pack in new.failed:
         return f"rule {finding.rule} failed"
@@ -155,12 +157,12 @@ def _unchecked(finding: Finding, element: Element | None, new: Reviewed, element
 
 
 def _change(
-    state: State, finding: Finding, why: str = "", old_id: str = "", new_id: str = ""
-) -> Change:
-    return Change(state, finding.message, finding.place, finding.severity, why, old_id, new_id)
+    state: State, finding: RecordedFinding, why: str = "", old_id: str = "", new_id: str = ""
+) -> Compared:
+    return Compared(state, finding.message, finding.place, finding.severity, why, old_id, new_id)
 
 
-def _corrections(old: Reviewed, new: Reviewed, findings: Sequence[Change]) -> list[Change]:
+def _corrections(old: Reviewed, new: Reviewed, findings: Sequence[Compared]) -> list[Compared]:
     """What became of each correction, as open as the most open of its findings; and new ones."""
     by_old = {change.old_id: change for change in findings if change.old_id}
     made = []
@@ -169,7 +171,7 @@ def _corrections(old: Reviewed, new: Reviewed, findings: Sequence[Change]) -> li
         if own:
             worst = min(own, key=lambda change: MOST_OPEN.index(change.state))
             made.append(
-                Change(
+                Compared(
                     worst.state, correction.title, correction.place, correction.severity,
                     worst.why, correction.id,
                 )
@@ -178,7 +180,7 @@ def _corrections(old: Reviewed, new: Reviewed, findings: Sequence[Change]) -> li
     for correction in new.corrections:
         if set(correction.finding_ids) <= new_ids:
             made.append(
-                Change(
+                Compared(
                     State.NEW, correction.title, correction.place, correction.severity,
                     new_id=correction.id,
                 )

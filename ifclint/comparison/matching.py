@@ -10,12 +10,12 @@ from typing import TypeVar
 import numpy as np
 from scipy.spatial import KDTree
 
-from ifclint.comparison.reading import Element, Finding, Reviewed
+from ifclint.comparison.reading import RecordedElement, RecordedFinding, Reviewed
 
 NEAR_M = 0.5  # an element without its GlobalId and tag may be this far from where it was
 AS_NEAR_M = 0.01  # two that are as near as this to each other cannot be told apart by place
 
-T = TypeVar("T", Element, Finding)
+T = TypeVar("T", RecordedElement, RecordedFinding)
 
 
 @dataclass
@@ -49,7 +49,7 @@ def pair_findings(old: Reviewed, new: Reviewed, elements: Pairs) -> Pairs:
     pairs = Pairs({id_: id_ for id_ in left if id_ in right})
     for reach in (1, None):
         old_left, new_left = _unpaired(left, right, pairs)
-        by_element: dict[tuple[str, str], list[Finding]] = defaultdict(list)
+        by_element: dict[tuple[str, str], list[RecordedFinding]] = defaultdict(list)
         for finding in new_left:
             for guid in finding.element_ids[:reach]:
                 by_element[finding.rule, guid].append(finding)
@@ -58,8 +58,8 @@ def pair_findings(old: Reviewed, new: Reviewed, elements: Pairs) -> Pairs:
 
 
 def _pair_across(
-    old: Iterable[Finding],
-    new: dict[tuple[str, str], list[Finding]],
+    old: Iterable[RecordedFinding],
+    new: dict[tuple[str, str], list[RecordedFinding]],
     reach: int | None,
     elements: Pairs,
     pairs: Pairs,
@@ -78,7 +78,7 @@ def _pair_across(
             taken.add(best.id)
 
 
-def _nearest(finding: Finding, fits: list[Finding]) -> Finding | None:
+def _nearest(finding: RecordedFinding, fits: list[RecordedFinding]) -> RecordedFinding | None:
     """The nearest of several; None where two are as near."""
     if len(fits) == 1:
         return fits[0]
@@ -98,9 +98,9 @@ def _unpaired(old: dict[str, T], new: dict[str, T], pairs: Pairs) -> tuple[list[
 
 
 def _pair_by(
-    key: Callable[[Element], Hashable | None],
-    old: Iterable[Element],
-    new: Iterable[Element],
+    key: Callable[[RecordedElement], Hashable | None],
+    old: Iterable[RecordedElement],
+    new: Iterable[RecordedElement],
     pairs: Pairs,
 ) -> None:
     """Those of which there is exactly one of a key on either side."""
@@ -112,9 +112,9 @@ def _pair_by(
 
 
 def _pair_by_place(
-    key: Callable[[Element], Hashable],
-    old: Iterable[Element],
-    new: Iterable[Element],
+    key: Callable[[RecordedElement], Hashable],
+    old: Iterable[RecordedElement],
+    new: Iterable[RecordedElement],
     pairs: Pairs,
 ) -> None:
     """Those of one key, the nearest first, one to one; two that lie as near are ambiguous."""
@@ -125,7 +125,7 @@ def _pair_by_place(
             _pair_near(group, others, pairs)
 
 
-def _pair_near(old: list[Element], new: list[Element], pairs: Pairs) -> None:
+def _pair_near(old: list[RecordedElement], new: list[RecordedElement], pairs: Pairs) -> None:
     tree = KDTree(np.array([e.point for e in new]))
     count = min(2, len(new))
     away, at = tree.query(np.array([e.point for e in old]), count, distance_upper_bound=NEAR_M)
@@ -143,9 +143,9 @@ def _pair_near(old: list[Element], new: list[Element], pairs: Pairs) -> None:
 
 
 def _grouped(
-    key: Callable[[Element], Hashable], elements: Iterable[Element]
-) -> dict[Hashable, list[Element]]:
-    groups: dict[Hashable, list[Element]] = defaultdict(list)
+    key: Callable[[RecordedElement], Hashable], elements: Iterable[RecordedElement]
+) -> dict[Hashable, list[RecordedElement]]:
+    groups: dict[Hashable, list[RecordedElement]] = defaultdict(list)
     for one in elements:
         groups[key(one)].append(one)
     return groups

@@ -17,7 +17,7 @@ NOT_DECIDING = frozenset({"name", "address", "variance"})  # keys of the job fil
 
 
 @dataclass(frozen=True, slots=True)
-class Element:
+class RecordedElement:
     guid: str
     ifc_class: str
     tag: str
@@ -30,7 +30,7 @@ class Element:
 
 
 @dataclass(frozen=True, slots=True)
-class Finding:
+class RecordedFinding:
     id: str
     pack: str
     rule: str
@@ -41,13 +41,13 @@ class Finding:
     element_ids: tuple[str, ...]
     point: Point | None
 
-    def distance_m(self, other: Finding) -> float | None:
+    def distance_m(self, other: RecordedFinding) -> float | None:
         """How far apart two findings are; None where the place of one is not known."""
         return dist(self.point, other.point) if self.point and other.point else None
 
 
 @dataclass(frozen=True, slots=True)
-class Correction:
+class RecordedCorrection:
     id: str
     title: str
     place: str
@@ -63,13 +63,13 @@ class Reviewed:
     models: str
     code: str
     job: dict[str, str]  # dotted keys of what decides findings
-    elements: dict[str, Element]
-    findings: list[Finding]
-    corrections: list[Correction]
+    elements: dict[str, RecordedElement]
+    findings: list[RecordedFinding]
+    corrections: list[RecordedCorrection]
     asked: set[str]  # rules that had a subject
     failed: set[str]  # rules and packs
-    by_id: dict[str, Finding] = field(init=False)
-    unverified: dict[tuple[str, str], Finding] = field(init=False)  # by rule and GlobalId
+    by_id: dict[str, RecordedFinding] = field(init=False)
+    unverified: dict[tuple[str, str], RecordedFinding] = field(init=False)  # by rule and GlobalId
 
     def __post_init__(self) -> None:
         self.by_id = {finding.id: finding for finding in self.findings}
@@ -81,10 +81,10 @@ class Reviewed:
         }
 
     @property
-    def violations(self) -> list[Finding]:
+    def violations(self) -> list[RecordedFinding]:
         return [finding for finding in self.findings if finding.outcome == "violation"]
 
-    def element_of(self, finding: Finding) -> Element | None:
+    def element_of(self, finding: RecordedFinding) -> RecordedElement | None:
         """The first element that a finding is about."""
         return self.elements.get(finding.element_ids[0]) if finding.element_ids else None
 
@@ -148,26 +148,26 @@ def _failed(failure: Mapping[str, str]) -> Iterable[str]:
     yield failure["rule"] or failure["pack"]
 
 
-def _element(written: Mapping[str, Any]) -> Element:
-    return Element(
+def _element(written: Mapping[str, Any]) -> RecordedElement:
+    return RecordedElement(
         written["guid"], written["class"], written["tag"], written["name"],
         _point(written["location"]),
     )  # fmt: skip
 
 
-def _findings(written: Iterable[Mapping[str, Any]]) -> Iterable[Finding]:
+def _findings(written: Iterable[Mapping[str, Any]]) -> Iterable[RecordedFinding]:
     """Those that count: no variance accepts them."""
     for one in written:
         if one["variance"] is None:
-            yield Finding(
+            yield RecordedFinding(
                 one["id"], one["pack"], one["rule"], one["outcome"], one["severity"],
                 one["message"] or one["title"], _place(one["location"]),
                 tuple(one["element_ids"]), _point(one["location"]),
             )  # fmt: skip
 
 
-def _correction(written: Mapping[str, Any]) -> Correction:
-    return Correction(
+def _correction(written: Mapping[str, Any]) -> RecordedCorrection:
+    return RecordedCorrection(
         written["id"], written["title"], _place(written["location"]), written["severity"],
         tuple(written["finding_ids"]),
     )  # fmt: skip

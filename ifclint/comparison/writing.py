@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from dataclasses import asdict
 from pathlib import Path
 
-from ifclint.comparison import Change, Comparison, State
+from ifclint.comparison import Compared, Comparison, State
 
 FORMATS = ("text", "json", "html")
 WIDTH = 80
@@ -28,13 +28,13 @@ def as_text(comparison: Comparison) -> str:
     return "\n".join(lines) + "\n"
 
 
-def _counted(changes: tuple[Change, ...]) -> str:
+def _counted(changes: tuple[Compared, ...]) -> str:
     counts = Counter(change.state for change in changes)
     said = [f"{counts[state]} {state.value}" for state in State if counts[state]]
     return (", ".join(said) or "no correction, then or now") + "."
 
 
-def _lines(change: Change) -> Iterator[str]:
+def _lines(change: Compared) -> Iterator[str]:
     told = "; ".join(filter(None, (change.place, change.why)))
     said = f"  {change.title}" + (f" ({told})" if told else "")
     yield from textwrap.wrap(said, WIDTH, subsequent_indent="    ", initial_indent="  ")

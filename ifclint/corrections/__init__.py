@@ -16,13 +16,13 @@ from dataclasses import dataclass, replace
 from operator import itemgetter
 
 from ifclint.corrections.landmarks import Landmarks
-from ifclint.corrections.targets import NUMBERS, Run, Targets, adjoining, beyond, changed
+from ifclint.corrections.targets import NUMBERS, DrainRun, Targets, adjoining, beyond, changed
 from ifclint.corrections.wording import title
 from ifclint.findings import Change, Correction, Finding, Outcome, ReviewedAgain, Severity
 from ifclint.ifc.elements import Element, Model, System
 from ifclint.network import Network
 
-__all__ = ["Run", "agreed", "corrections"]
+__all__ = ["DrainRun", "agreed", "corrections"]
 
 ROUNDS = 8  # of taking up what findings ask; each makes a pipe larger, so it seldom takes three
 ELEMENTS_REVIEWED = 60_000  # in all these reviews; beyond it, all changes are reviewed together
@@ -39,7 +39,7 @@ def corrections(
     findings: Sequence[Finding],
     network: Network,
     again: Again,
-    runs: Mapping[str, Run],
+    runs: Mapping[str, DrainRun],
 ) -> tuple[Correction, ...]:
     """What is to be corrected, what can hurt someone first.
 
@@ -100,7 +100,7 @@ class _Solver:
     before: list[Finding]  # all violations, accepted ones too
     network: Network
     again: Again
-    runs: Mapping[str, Run]
+    runs: Mapping[str, DrainRun]
 
     def of_pipe(self) -> list[Correction]:
         """The corrections of size and slope."""
@@ -154,7 +154,7 @@ class _Solver:
         return [self._proof(self._reviewed(targets.only(group))) for group in groups]
 
     def _proof(self, found: list[Finding], together: bool = False) -> ReviewedAgain:
-        left, known = _Known(found), _Known(self.before)
+        left, known = _FindingsBefore(found), _FindingsBefore(self.before)
         return ReviewedAgain(
             clears=tuple(f.id for f in self.wrong if not left.holds(f)),
             raises=tuple(f"{f.title}: {f.message}" for f in found if not known.holds(f)),
@@ -170,7 +170,7 @@ class _Solver:
         return replace(made, changes=tuple(_changes(elements, targets)))
 
 
-class _Known:
+class _FindingsBefore:
     """Findings, to be met again in a review of a changed model.
 
     Segments grow together where sizes become equal, so a finding of the same rule about one of the

@@ -16,7 +16,7 @@ NUMBERS = ("size", "slope")  # changes that are solved together
 BETWEEN = FITTED | {Role.TRAP}
 
 
-class Run(NamedTuple):
+class DrainRun(NamedTuple):
     """How a pipe of the drainage is used: its upper end as water runs, and the service."""
 
     up: Point | None
@@ -68,7 +68,7 @@ class Targets:
         )
 
 
-def changed(network: Network, targets: Targets, runs: Mapping[str, Run]) -> Model:
+def changed(network: Network, targets: Targets, runs: Mapping[str, DrainRun]) -> Model:
     """The model with sizes and slopes changed; elements that keep theirs are the same objects.
 
     What pipes are fitted with grows with them. A pipe that gets a slope keeps its lower end and is
@@ -116,7 +116,7 @@ def _lift(
     elements: list[Element],
     index: int,
     slope: float,
-    run: Run | None,
+    run: DrainRun | None,
 ) -> None:
     """Give one pipe a slope: by its shape, or where it has none as a stated one."""
     pipe = elements[index]
@@ -174,7 +174,7 @@ def _raise_end(elements: list[Element], index: int, end: int, rise_m: float) -> 
         elements[index] = replace(elements[index], ends=ends)
 
 
-def _upper(pipe: Element, placed: list[int], run: Run | None) -> int:
+def _upper(pipe: Element, placed: list[int], run: DrainRun | None) -> int:
     """The upstream one of a pipe's two ends: as the drainage has it, else the higher one."""
     if run is None or run.up is None:
         return max(placed, key=lambda n: _at(pipe, n)[2])
@@ -182,7 +182,7 @@ def _upper(pipe: Element, placed: list[int], run: Run | None) -> int:
     return min(placed, key=lambda n: dist(_at(pipe, n), up))
 
 
-def adjoining(network: Network, guids: set[str], runs: Mapping[str, Run]) -> list[set[str]]:
+def adjoining(network: Network, guids: set[str], runs: Mapping[str, DrainRun]) -> list[set[str]]:
     """Changed elements that follow one another, across the fittings between them, and are of one
     service and drawn in one size."""
     index_of = {e.guid: i for i, e in enumerate(network.elements) if e.guid in guids}
@@ -205,7 +205,7 @@ def adjoining(network: Network, guids: set[str], runs: Mapping[str, Run]) -> lis
     return list(groups.values())
 
 
-def _service(element: Element, runs: Mapping[str, Run]) -> str | None:
+def _service(element: Element, runs: Mapping[str, DrainRun]) -> str | None:
     run = runs.get(element.guid)
     return run.service if run else element.system and element.system.value
 

@@ -26,7 +26,7 @@ Curve = Sequence[tuple[float, float]]  # (fixture units, flow), ascending
 
 
 @dataclass(frozen=True)
-class Group:
+class FixtureGroup:
     """Like fixtures: how many, the chance that one runs, and its flow, m3/s."""
 
     count: int
@@ -77,23 +77,24 @@ def fixtures_running(count: int, probability: float, exceeded: float = 0.01) -> 
     return running
 
 
-def crowding(groups: Iterable[Group]) -> float:
+def crowding(groups: Iterable[FixtureGroup]) -> float:
     """Hunter's number H, the sum of n p: how many fixtures run on average."""
     return math.fsum(g.count * g.probability for g in groups)
 
 
-def chance_of_no_flow(groups: Iterable[Group]) -> float:
+def chance_of_no_flow(groups: Iterable[FixtureGroup]) -> float:
     """The chance that nothing runs: the product of (1 - p)^n."""
     return math.prod((1.0 - g.probability) ** g.count for g in groups)
 
 
-def exhaustive_flow_m3_per_s(groups: Sequence[Group]) -> float:
+def exhaustive_flow_m3_per_s(groups: Sequence[FixtureGroup]) -> float:
     """The 99th percentile of the flow while any water runs, by summing up all combinations.
 
     Flows are counted in steps of a tenth of a gallon per minute.
 
     >>> gpm = M3_PER_S_PER_GPM
-    >>> bath = [Group(1, 0.055, 5.5 * gpm), Group(1, 0.01, 3.0 * gpm), Group(1, 0.02, 1.5 * gpm)]
+    >>> tub, closet = FixtureGroup(1, 0.055, 5.5 * gpm), FixtureGroup(1, 0.01, 3.0 * gpm)
+    >>> bath = [tub, closet, FixtureGroup(1, 0.02, 1.5 * gpm)]
     >>> round(exhaustive_flow_m3_per_s(bath) / gpm, 2)
     7.0
     """
@@ -109,7 +110,7 @@ def exhaustive_flow_m3_per_s(groups: Sequence[Group]) -> float:
     return (len(chances) - 1) * STEP_M3_PER_S
 
 
-def normal_flow_m3_per_s(groups: Sequence[Group]) -> float:
+def normal_flow_m3_per_s(groups: Sequence[FixtureGroup]) -> float:
     """Wistort's normal approximation, Q = sum(n p q) + z sqrt(sum(n p (1 - p) q^2)).
 
     Good where fixtures run most of the time (H above about 5); far too low for a few fixtures.
@@ -118,7 +119,7 @@ def normal_flow_m3_per_s(groups: Sequence[Group]) -> float:
     return mean + Z99 * math.sqrt(variance)
 
 
-def zero_truncated_flow_m3_per_s(groups: Sequence[Group]) -> float:
+def zero_truncated_flow_m3_per_s(groups: Sequence[FixtureGroup]) -> float:
     """The normal approximation with the mean and variance of the flow while any water runs.
 
     Q = (m + z sqrt((1 - P0) v - P0 m^2)) / (1 - P0), m and v the mean and variance of the flow at
@@ -132,7 +133,7 @@ def zero_truncated_flow_m3_per_s(groups: Sequence[Group]) -> float:
     return (mean + Z99 * math.sqrt(spread)) / (1.0 - idle)
 
 
-def _moments(groups: Sequence[Group]) -> tuple[float, float]:
+def _moments(groups: Sequence[FixtureGroup]) -> tuple[float, float]:
     mean = math.fsum(g.count * g.probability * g.flow_m3_per_s for g in groups)
     variance = math.fsum(
         g.count * g.probability * (1.0 - g.probability) * g.flow_m3_per_s**2 for g in groups
@@ -140,7 +141,7 @@ def _moments(groups: Sequence[Group]) -> tuple[float, float]:
     return mean, variance
 
 
-def _chances(groups: Sequence[Group]) -> list[float]:
+def _chances(groups: Sequence[FixtureGroup]) -> list[float]:
     """The chance of each flow, in steps: binomial for each group, multiplied as Fourier series."""
     steps = [round(group.flow_m3_per_s / STEP_M3_PER_S) for group in groups]
     most = sum(group.count * step for group, step in zip(groups, steps, strict=True))

@@ -20,7 +20,7 @@ IN_SERVICE = "in service"
 
 
 @dataclass(frozen=True)
-class Section:
+class WettedSection:
     """The water in a pipe: area m2, wetted perimeter m, hydraulic radius m."""
 
     area_m2: float
@@ -41,7 +41,7 @@ class Roughness:
     note: str = ""
 
 
-def wetted_section(inside_diameter_m: float, depth_ratio: float = 1.0) -> Section:
+def wetted_section(inside_diameter_m: float, depth_ratio: float = 1.0) -> WettedSection:
     """The wetted section of a circular pipe; depth over diameter is in (0, 1].
 
     With the half angle t = arccos(1 - 2 y/D) the area is D^2/4 (t - sin t cos t) and the wetted
@@ -55,7 +55,7 @@ def wetted_section(inside_diameter_m: float, depth_ratio: float = 1.0) -> Sectio
         raise ValueError(f"depth_ratio is {depth_ratio}: it must be above 0 and at most 1")
     half_angle = math.acos(1.0 - 2.0 * depth_ratio)
     segment = half_angle - math.sin(half_angle) * math.cos(half_angle)
-    return Section(inside_diameter_m**2 / 4.0 * segment, inside_diameter_m * half_angle)
+    return WettedSection(inside_diameter_m**2 / 4.0 * segment, inside_diameter_m * half_angle)
 
 
 def velocity_m_per_s(

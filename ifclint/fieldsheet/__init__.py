@@ -16,11 +16,11 @@ from ifclint.errors import RAISED
 from ifclint.fieldsheet.pressure import pressure_sections
 from ifclint.fieldsheet.procedures import TABLE, head_m, procedures
 from ifclint.fieldsheet.sections import Joined, joined, left_out, sections
-from ifclint.fieldsheet.sheet import FieldSheet, Section
+from ifclint.fieldsheet.sheet import FieldSheet, TestSection
 from ifclint.fieldsheet.stages import Levels, levels
 from ifclint.fieldsheet.storm import storm_systems
 from ifclint.fieldsheet.takeoff import takeoff
-from ifclint.fieldsheet.walking import Places, walk
+from ifclint.fieldsheet.walking import WalkPlaces, walk
 from ifclint.findings import Failure, Review
 from ifclint.gc_pause import collector_paused
 from ifclint.ifc.elements import Role, System
@@ -58,7 +58,7 @@ def field_sheet(review: Review, context: Context) -> FieldSheet:
         storeys=tuple(name for name, _ in at.storeys),
         sections=tuple(made),
         procedures=tuple(procedures(made, context.code, context.job)),
-        looks=tuple(walk(counting(numbered(review)), Places(plumbing, at))),
+        looks=tuple(walk(counting(numbered(review)), WalkPlaces(plumbing, at))),
         takeoff=tuple(takeoff(review.corrections, plumbing.network)),
         notes=tuple(_notes(review, context, at, systems, made)),
         cautions=CAUTIONS,
@@ -85,7 +85,7 @@ def _notes(
     context: Context,
     at: Levels,
     systems: Sequence[Joined],
-    made: Sequence[Section],
+    made: Sequence[TestSection],
 ) -> list[str]:
     """What was taken, and what the model does not tell."""
     said = [f"The review says: {review.reason}"]

@@ -22,7 +22,7 @@ from ifclint.fieldsheet.filling import (
     underground_to_m,
     volume_m3,
 )
-from ifclint.fieldsheet.sheet import Section, Stage
+from ifclint.fieldsheet.sheet import Stage, TestSection
 from ifclint.fieldsheet.stages import Levels, heights, highest_rim_m, top_m, vents
 from ifclint.ifc.elements import DRAINAGE, Element, Role
 from ifclint.plumbing import Fixture, Outlet, Plumbing, Service
@@ -51,7 +51,7 @@ class Joined:
 
 
 @dataclass(frozen=True)
-class Band:
+class HeightBand:
     """Heights between which a section lies."""
 
     stage: Stage
@@ -59,7 +59,7 @@ class Band:
     to_m: float
 
 
-def sections(systems: Iterable[Joined], at: Levels, head_m: float) -> list[Section]:
+def sections(systems: Iterable[Joined], at: Levels, head_m: float) -> list[TestSection]:
     """The sections of systems that are `joined`, in order of work.
 
     `head_m` is how high above its highest pipe the adopted code wants the water to stand.
@@ -137,7 +137,7 @@ def _joined(
     )
 
 
-def bands(system: Joined, at: Levels, head_m: float) -> list[Band]:
+def bands(system: Joined, at: Levels, head_m: float) -> list[HeightBand]:
     """Where a system is cut, from the lowest up; together they hold all of it."""
     floor_m = underground_to_m(system.pipes, at.underground_m)
     wet = [p.high_m for p in system.pipes if not p.is_vent]
@@ -150,10 +150,10 @@ def bands(system: Joined, at: Levels, head_m: float) -> list[Band]:
             if column_m > TALLEST_COLUMN_M:
                 cuts.append(storey_m)
                 base_m = storey_m
-    made = [Band(Stage.UNDERGROUND, -inf, floor_m)] if floor_m > -inf else []
-    made += [Band(Stage.ROUGH_IN, a, b) for a, b in pairwise([*cuts, rim_m])]
+    made = [HeightBand(Stage.UNDERGROUND, -inf, floor_m)] if floor_m > -inf else []
+    made += [HeightBand(Stage.ROUGH_IN, a, b) for a, b in pairwise([*cuts, rim_m])]
     if rim_m < inf:
-        made.append(Band(Stage.TOP_OUT, rim_m, inf))
+        made.append(HeightBand(Stage.TOP_OUT, rim_m, inf))
     return made
 
 
@@ -161,7 +161,7 @@ def _next_m(at: Levels, storey_m: float) -> float:
     return min((e for _, e in at.storeys if e > storey_m), default=storey_m)
 
 
-def _section(system: Joined, band: Band, at: Levels, head_m: float) -> Section | None:
+def _section(system: Joined, band: HeightBand, at: Levels, head_m: float) -> TestSection | None:
     """A section of a system; None where no pipe of it lies there."""
     pipes = [p for p in system.pipes if p.within(band.from_m, band.to_m) > 0]
     if not pipes:
@@ -173,7 +173,7 @@ def _section(system: Joined, band: Band, at: Levels, head_m: float) -> Section |
     is_built_above = band.stage is not Stage.UNDERGROUND and fill_to_m > band.to_m
     above_m3 = volume_m3(system.pipes, band.to_m, fill_to_m) if is_built_above else 0.0
     own_m3 = volume_m3(pipes, band.from_m, band.to_m)
-    return Section(
+    return TestSection(
         stage=band.stage,
         storeys=_storeys(at, band, low_m, high_m),
         name=system.name,
@@ -194,14 +194,14 @@ def _section(system: Joined, band: Band, at: Levels, head_m: float) -> Section |
     )
 
 
-def _fill_to_m(system: Joined, band: Band, high_m: float, head_m: float) -> float:
+def _fill_to_m(system: Joined, band: HeightBand, high_m: float, head_m: float) -> float:
     """How high water stands: by the code above the section, or to the top of what is built."""
     if band.stage is Stage.UNDERGROUND:  # nothing stands above it yet but a test riser
         return high_m + head_m
     return min(high_m + head_m, system.top_m)
 
 
-def _fill_from(system: Joined, band: Band, available_m: float, head_m: float) -> str:
+def _fill_from(system: Joined, band: HeightBand, available_m: float, head_m: float) -> str:
     if band.stage is Stage.UNDERGROUND:
         return "a test riser stood in the stub of the stack"
     if band.stage is Stage.ROUGH_IN and available_m >= head_m:
@@ -211,7 +211,7 @@ def _fill_from(system: Joined, band: Band, available_m: float, head_m: float) ->
     return "its highest opening, to overflowing"
 
 
-def _storeys(at: Levels, band: Band, low_m: float, high_m: float) -> tuple[str, ...]:
+def _storeys(at: Levels, band: HeightBand, low_m: float, high_m: float) -> tuple[str, ...]:
     if band.stage is Stage.UNDERGROUND:
         return (at.floor,)
     names = [name for name, _ in at.storeys]
@@ -221,7 +221,7 @@ def _storeys(at: Levels, band: Band, low_m: float, high_m: float) -> tuple[str, 
     return tuple(names[first : last + 1])
 
 
-def _plugs(system: Joined, band: Band) -> tuple[str, ...]:
+def _plugs(system: Joined, band: HeightBand) -> tuple[str, ...]:
     """Where the section is closed below: at the outlets, or at the foot of what rises into it."""
     if band.from_m == -inf:
         return tuple(_at_outlet(o, system) for o in system.outlets)
@@ -241,7 +241,7 @@ def _at_outlet(outlet: Element, system: Joined) -> str:
     return f"{trade_size(size)} at {outlet.label}"
 
 
-def _caps(system: Joined, band: Band) -> tuple[str, ...]:
+def _caps(system: Joined, band: HeightBand) -> tuple[str, ...]:
     """What is open within the section or above it, and is closed before it is filled."""
     caps = []
     if band.stage is Stage.UNDERGROUND:
@@ -252,7 +252,7 @@ def _caps(system: Joined, band: Band) -> tuple[str, ...]:
     return tuple(caps)
 
 
-def _is_within(fixture: Fixture, band: Band) -> bool:
+def _is_within(fixture: Fixture, band: HeightBand) -> bool:
     top = top_m(fixture.element)
     return top is not None and band.from_m <= top < (inf if band.to_m == inf else band.to_m + 1e-9)
 

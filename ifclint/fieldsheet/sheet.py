@@ -16,7 +16,7 @@ class Stage(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Section:
+class TestSection:
     """Piping that is filled, plugged and tested as one."""
 
     stage: Stage
@@ -64,7 +64,7 @@ class Look:
 
 
 @dataclass(frozen=True, slots=True)
-class Piece:
+class TakeoffPiece:
     """What is to be bought, changed or added for the corrections."""
 
     what: str
@@ -83,9 +83,9 @@ class FieldSheet:
     models: tuple[str, ...]
     code: str
     storeys: tuple[str, ...]  # from the lowest up
-    sections: tuple[Section, ...]
+    sections: tuple[TestSection, ...]
     procedures: tuple[Procedure, ...]
     looks: tuple[Look, ...]
-    takeoff: tuple[Piece, ...]
+    takeoff: tuple[TakeoffPiece, ...]
     notes: tuple[str, ...]  # what was taken, and what the model does not tell
     cautions: tuple[str, ...]

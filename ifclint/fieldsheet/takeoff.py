@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from ifclint.corrections.targets import Targets, changed
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import trade_size
-from ifclint.fieldsheet.sheet import Piece
+from ifclint.fieldsheet.sheet import TakeoffPiece
 from ifclint.findings import Change, Correction
 from ifclint.ifc.elements import Element, Role
 from ifclint.network import Network
@@ -24,13 +24,13 @@ class _Sum:
     unknown: int = 0  # pipes whose length is not known
 
 
-def takeoff(corrections: Sequence[Correction], network: Network) -> list[Piece]:
+def takeoff(corrections: Sequence[Correction], network: Network) -> list[TakeoffPiece]:
     """Pipe and fittings in their new sizes, pipe to be hung anew, parts to add; then the rest.
 
     What a pipe that grows is fitted with grows with it, as in the review of the correction.
     """
     sums: dict[Key, _Sum] = defaultdict(_Sum)
-    rest: list[Piece] = []
+    rest: list[TakeoffPiece] = []
     at: dict[str, list[Element]] = defaultdict(list)
     for element in network.elements:
         at[element.guid].append(element)
@@ -46,7 +46,9 @@ def takeoff(corrections: Sequence[Correction], network: Network) -> list[Piece]:
             entry.quantity += 1
             entry.corrections.add(number)
         if all(change.what == "move" for change in correction.changes):
-            rest.append(Piece(correction.title, "", "", 1, "job", (number,), correction.subject))
+            rest.append(
+                TakeoffPiece(correction.title, "", "", 1, "job", (number,), correction.subject)
+            )
     return [*(_piece(key, entry) for key, entry in sorted(sums.items(), key=_order)), *rest]
 
 
@@ -110,8 +112,10 @@ def _order(item: tuple[Key, _Sum]) -> tuple[bool, str, float, str]:
     return unit == "pcs", what, size or 0.0, material
 
 
-def _piece(key: Key, entry: _Sum) -> Piece:
+def _piece(key: Key, entry: _Sum) -> TakeoffPiece:
     what, size, material, unit = key
     note = f"and {entry.unknown} of unknown length" if entry.unknown else ""
     said = trade_size(size) if size is not None else ""
-    return Piece(what, said, material, entry.quantity, unit, tuple(sorted(entry.corrections)), note)
+    return TakeoffPiece(
+        what, said, material, entry.quantity, unit, tuple(sorted(entry.corrections)), note
+    )

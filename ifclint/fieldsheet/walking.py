@@ -28,7 +28,7 @@ Place = tuple[Stage, str]  # stage and storey
 
 
 @dataclass(frozen=True)
-class Line:
+class WalkLine:
     """A line of walk.toml."""
 
     stages: tuple[Stage, ...]
@@ -38,10 +38,12 @@ class Line:
 
 
 @cache
-def lines() -> tuple[Line, ...]:
+def lines() -> tuple[WalkLine, ...]:
     told = tomllib.loads(Path(__file__).with_name("walk.toml").read_text(encoding="utf-8"))
     return tuple(
-        Line(tuple(map(Stage, w["stages"])), frozenset(w["of"]), w["look"], frozenset(w["rules"]))
+        WalkLine(
+            tuple(map(Stage, w["stages"])), frozenset(w["of"]), w["look"], frozenset(w["rules"])
+        )
         for w in told["line"]
     )
 
@@ -52,7 +54,7 @@ class _Marks:
     open_items: set[int]
 
 
-class Places:
+class WalkPlaces:
     """Where everything is looked at: stage and storey of each element."""
 
     def __init__(self, plumbing: Plumbing, at: Levels) -> None:
@@ -100,7 +102,7 @@ def _what(element: Element, is_vent: bool) -> str:
     return {System.GAS: "gas", System.STORM: "storm"}.get(element.system or System.OTHER, "")
 
 
-def walk(items: Sequence[Item], places: Places) -> list[Look]:
+def walk(items: Sequence[Item], places: WalkPlaces) -> list[Look]:
     """The lines of every storey and stage that has such work, marked; nothing found is lost."""
     marks, rest = _marked(items, places)
     made = [
@@ -115,7 +117,7 @@ def walk(items: Sequence[Item], places: Places) -> list[Look]:
 
 
 def _where(
-    line: Line,
+    line: WalkLine,
     number: int,
     present: Mapping[Place, set[str]],
     marks: Mapping[tuple[int, Stage, str], _Marks],
@@ -127,7 +129,7 @@ def _where(
 
 
 def _marked(
-    items: Sequence[Item], places: Places
+    items: Sequence[Item], places: WalkPlaces
 ) -> tuple[dict[tuple[int, Stage, str], _Marks], dict[Place, _Marks]]:
     """What the review found, by line and place; and by place alone where no line is of its rule.
 

@@ -33,7 +33,7 @@ class Section(BaseModel):
         return []
 
 
-class Building(Section):
+class BuildingSection(Section):
     occupancy: Literal["private", "public", "assembly"] | None = None
     freezing: bool | None = None
     grade_elevation: HeightM | None = None  # finished ground, as the storeys' elevations count
@@ -47,7 +47,7 @@ class ContinuousFlow(Section):
     flow: FlowM3s
 
 
-class Drainage(Section):
+class DrainageSection(Section):
     outlets: tuple[str, ...] = ()  # GlobalIds where the building's drainage leaves the model
     eighth_inch_slope_approved: bool = False  # the authority has accepted 1/8 in per ft
     continuous_flow: tuple[ContinuousFlow, ...] = ()
@@ -130,7 +130,7 @@ class GasWhatIf(Section):
     input: PowerW = Field(gt=0)
 
 
-class GasRegulator(Section):
+class RegulatorSection(Section):
     """A line regulator: the pressure it delivers, and what may be lost behind it."""
 
     element: str
@@ -138,7 +138,7 @@ class GasRegulator(Section):
     allowed_drop: PressurePa | None = Field(default=None, gt=0)
 
 
-class Gas(Section):
+class GasSection(Section):
     delivery_pressure: PressurePa | None = Field(default=None, gt=0)
     allowed_drop: PressurePa | None = Field(default=None, gt=0)
     heating_value: HeatingValueJm3 | None = Field(default=None, gt=0)
@@ -150,7 +150,7 @@ class Gas(Section):
     fittings: bool = False  # count the equivalent length of fittings
     csst_ehd: dict[float, int] = {}  # nominal size in inches -> the maker's flow designation
     loads: tuple[GasLoad, ...] = ()
-    regulators: tuple[GasRegulator, ...] = ()
+    regulators: tuple[RegulatorSection, ...] = ()
     what_if: tuple[GasWhatIf, ...] = ()
 
     def named_elements(self) -> list[tuple[str, str]]:
@@ -228,10 +228,10 @@ class Job(Section):
     amendments: tuple[Amendment, ...] = ()
     variances: tuple[Variance, ...] = ()
     out_of_scope: tuple[str, ...] = ()  # rule packs that this review leaves out: "gas"
-    building: Building = Building()
-    drainage: Drainage = Drainage()
+    building: BuildingSection = BuildingSection()
+    drainage: DrainageSection = DrainageSection()
     water: Water = Water()
-    gas: Gas = Gas()
+    gas: GasSection = GasSection()
     reading: Reading = Reading()
 
     def section(self, kind: type[S]) -> S:

@@ -49,7 +49,7 @@ class Item:
 
 
 @dataclass(frozen=True, slots=True)
-class Entry:
+class NumberedCorrection:
     """A correction with its number, and the findings that it answers."""
 
     number: int
@@ -153,13 +153,13 @@ def one_a_number(items: Iterable[Item]) -> list[Item]:
     return list(first.values())
 
 
-def entries(review: Review, items: Iterable[Item]) -> tuple[Entry, ...]:
+def entries(review: Review, items: Iterable[Item]) -> tuple[NumberedCorrection, ...]:
     """The corrections, each with its findings."""
     found: dict[int, list[Item]] = {}
     for item in with_outcome(items, Outcome.VIOLATION):
         found.setdefault(item.number, []).append(item)
     return tuple(
-        Entry(number, correction, tuple(found[number]))
+        NumberedCorrection(number, correction, tuple(found[number]))
         for number, correction in enumerate(review.corrections, 1)
         if number in found
     )

@@ -36,7 +36,7 @@ SERVICES = {
 
 
 @dataclass(frozen=True, slots=True)
-class Run:
+class DrawnRun:
     points: str
     service: str
     weight: float
@@ -115,7 +115,7 @@ class Paper:
     anchor: str
     width: float
     height: float
-    runs: list[Run] = field(default_factory=list)
+    runs: list[DrawnRun] = field(default_factory=list)
     words: list[Word] = field(default_factory=list)
     flags: list[Flag] = field(default_factory=list)
     changed: list[str] = field(default_factory=list)  # courses of pipe whose size or slope changes

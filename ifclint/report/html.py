@@ -42,8 +42,8 @@ from ifclint.report import pages
 from ifclint.report.arrange import (
     NAME_LIMIT,
     NO_STOREY,
-    Entry,
     Item,
+    NumberedCorrection,
     accepted,
     by_remedy,
     by_storey,
@@ -59,7 +59,7 @@ from ifclint.report.arrange import (
 from ifclint.report.as_json import jsonable
 from ifclint.report.counted import COUNT, counted, element_ids
 from ifclint.report.drawing import SERVICES, SYMBOLS, Drawing, PlanDrawing
-from ifclint.report.places import Places
+from ifclint.report.places import PlacesInWords
 from ifclint.report.plan import draw_plan
 from ifclint.report.riser import draw, one_view
 from ifclint.report.space import pipes_json
@@ -92,7 +92,7 @@ class StoreySheet:
 
     name: str
     plan: PlanDrawing | None
-    entries: tuple[Entry, ...]
+    entries: tuple[NumberedCorrection, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,7 +135,7 @@ def render(review: Review, for_crew: str = "") -> str:
     if pipes is not None:
         scripts.append(_source("viewer.js"))
     return (
-        _environment(Places(review.plans))
+        _environment(PlacesInWords(review.plans))
         .get_template("report.html.j2")
         .render(
             review=review,
@@ -185,9 +185,11 @@ def _missing(items: Sequence[Item]) -> list[Chapter]:
     return groups
 
 
-def _storeys(review: Review, sheets: Sequence[Entry], items: Sequence[Item]) -> list[StoreySheet]:
+def _storeys(
+    review: Review, sheets: Sequence[NumberedCorrection], items: Sequence[Item]
+) -> list[StoreySheet]:
     """Every storey that has a plan or a correction; plans as far as a page holds them."""
-    by_storey: dict[str, list[Entry]] = {plan.storey: [] for plan in review.plans}
+    by_storey: dict[str, list[NumberedCorrection]] = {plan.storey: [] for plan in review.plans}
     for entry in sheets:
         by_storey.setdefault(entry.correction.location.storey, []).append(entry)
     plans, room = {}, LINES_DRAWN
@@ -204,7 +206,7 @@ def _storeys(review: Review, sheets: Sequence[Entry], items: Sequence[Item]) -> 
     ]
 
 
-def _changed(sheets: Iterable[Entry]) -> frozenset[str]:
+def _changed(sheets: Iterable[NumberedCorrection]) -> frozenset[str]:
     """The pipe whose size or slope corrections change."""
     changes = (change for sheet in sheets for change in sheet.correction.changes)
     return frozenset(element for change in changes for element in change.element_ids)
@@ -291,7 +293,7 @@ def _flat(facts: object, key: str = "") -> Iterator[tuple[str, str]]:
         yield key, fact if isinstance(fact, str) else json.dumps(fact, ensure_ascii=False)
 
 
-def _environment(places: Places) -> Environment:
+def _environment(places: PlacesInWords) -> Environment:
     environment = pages.environment(TEMPLATES, _finalize)
     environment.globals |= {
         "VERDICTS": VERDICTS,

@@ -30,7 +30,7 @@ AT_M = 0.0127  # a place this near to a line is on it
 FAR = 1e8
 
 
-class Places:
+class PlacesInWords:
     """The places of a review's storeys, in words."""
 
     def __init__(self, plans: Iterable[Plan]) -> None:

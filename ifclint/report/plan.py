@@ -10,7 +10,7 @@ from math import degrees, dist, isfinite, sqrt
 from ifclint.engineering.units import M_PER_FT
 from ifclint.findings import Plan, PlanBox
 from ifclint.report.arrange import NAME_LIMIT, Item, one_a_number, plain
-from ifclint.report.drawing import SERVICES, GridLine, PlanDrawing, Run
+from ifclint.report.drawing import SERVICES, DrawnRun, GridLine, PlanDrawing
 from ifclint.report.lettering import FLAG, Label, Spots, flags, letter, middle, weight
 from ifclint.report.sheet import CELL, Box, Pixel, Sheet
 from ifclint.report.sheet import at as around
@@ -29,7 +29,7 @@ THICKEST = 4.0  # px: a plan shows where pipe lies and not how large it is
 
 
 @dataclass(frozen=True, slots=True)
-class _View:
+class _PlanView:
     scale: float  # px per metre
     left: float
     top: float
@@ -74,7 +74,7 @@ def draw_plan(
 
 
 def _draw_flags(
-    drawing: PlanDrawing, sheet: Sheet, plan: Plan, view: _View, items: Iterable[Item]
+    drawing: PlanDrawing, sheet: Sheet, plan: Plan, view: _PlanView, items: Iterable[Item]
 ) -> None:
     """The number of each finding at its place, or beside it with a thin line; no number stands on
     the place of another."""
@@ -114,12 +114,12 @@ def _is_near(point: Pixel) -> bool:
     return all(abs(value) < FARTHEST for value in point)
 
 
-def _fit(points: Sequence[Pixel]) -> tuple[_View, float, float]:
+def _fit(points: Sequence[Pixel]) -> tuple[_PlanView, float, float]:
     left, right = min(x for x, _ in points), max(x for x, _ in points)
     low, top = min(y for _, y in points), max(y for _, y in points)
     across, down = max(right - left, 0.1), max(top - low, 0.1)
     scale = min((WIDTH - 2 * MARGIN) / across, (HIGHEST - 2 * MARGIN) / down, LARGEST_SCALE)
-    view = _View(scale, left, top)
+    view = _PlanView(scale, left, top)
     return view, across * scale + 2 * MARGIN, down * scale + 2 * MARGIN
 
 
@@ -128,7 +128,7 @@ def _on_paper(at: Pixel, drawing: PlanDrawing) -> Pixel:
     return min(max(at[0], 0.0), drawing.width), min(max(at[1], 0.0), drawing.height)
 
 
-def _boxes(boxes: Iterable[PlanBox], view: _View) -> str:
+def _boxes(boxes: Iterable[PlanBox], view: _PlanView) -> str:
     """Rectangles as one path."""
     drawn = []
     for box in boxes:
@@ -146,7 +146,7 @@ def _points_text(points: Iterable[Pixel]) -> str:
     return "L".join(f"{x:g} {y:g}" for x, y in points)
 
 
-def _opening(box: PlanBox, view: _View) -> str:
+def _opening(box: PlanBox, view: _PlanView) -> str:
     """A door or window: its outline, and a line along its middle (window) or across (a door of
     which nobody says how it swings)."""
     if not all(map(_is_near, box.corners)):
@@ -162,7 +162,7 @@ def _opening(box: PlanBox, view: _View) -> str:
     return f"M{_points_text((a, b, c, d))}zM{_points_text(line)}"
 
 
-def _swings(plan: Plan, view: _View, sheet: Sheet) -> Iterator[str]:
+def _swings(plan: Plan, view: _PlanView, sheet: Sheet) -> Iterator[str]:
     """The leaves of doors as they stand open, each with the way of its edge."""
     for leaf in (leaf for opening in plan.openings for leaf in opening.leaves):
         if not all(map(_is_near, leaf)):
@@ -181,7 +181,7 @@ def _between(a: Pixel, b: Pixel) -> Pixel:
     return round((a[0] + b[0]) / 2, 1), round((a[1] + b[1]) / 2, 1)
 
 
-def _grid(plan: Plan, view: _View, sheet: Sheet) -> Iterator[GridLine]:
+def _grid(plan: Plan, view: _PlanView, sheet: Sheet) -> Iterator[GridLine]:
     """The grid as far as it crosses the paper; a circle with its tag at its upper or left end."""
     for axis in plan.grid:
         if not all(map(_is_near, axis.course)):
@@ -248,7 +248,7 @@ def _clipped(a: Pixel, b: Pixel, sheet: Sheet) -> tuple[Pixel, Pixel] | None:
     return at(first), at(last)
 
 
-def _outlines(boxes: Iterable[PlanBox], view: _View) -> Iterator[list[Pixel]]:
+def _outlines(boxes: Iterable[PlanBox], view: _PlanView) -> Iterator[list[Pixel]]:
     """The lines around boxes."""
     for box in boxes:
         if all(map(_is_near, box.corners)):
@@ -256,7 +256,7 @@ def _outlines(boxes: Iterable[PlanBox], view: _View) -> Iterator[list[Pixel]]:
             yield [*corners, corners[0]]
 
 
-def _runs(plan: Plan, view: _View, sheet: Sheet, drawing: PlanDrawing) -> list[Run]:
+def _runs(plan: Plan, view: _PlanView, sheet: Sheet, drawing: PlanDrawing) -> list[DrawnRun]:
     """All pipe of one service and line weight as one path; upright pipe is a dot."""
     drawn: dict[tuple[str, float], list[str]] = {}
     lines = []
@@ -270,12 +270,12 @@ def _runs(plan: Plan, view: _View, sheet: Sheet, drawing: PlanDrawing) -> list[R
         drawn.setdefault(look, []).append(f"M{a[0]:g} {a[1]:g}L{b[0]:g} {b[1]:g}")
     sheet.take_paths(lines)
     return [
-        Run("".join(path), service, thick, SERVICES[service])
+        DrawnRun("".join(path), service, thick, SERVICES[service])
         for (service, thick), path in sorted(drawn.items())
     ]
 
 
-def _set_bar(drawing: PlanDrawing, view: _View) -> None:
+def _set_bar(drawing: PlanDrawing, view: _PlanView) -> None:
     """The longest bar of a round number of feet that takes a fifth of the drawing at most."""
     for feet in BARS_FT:
         drawing.bar, drawing.bar_text = feet * M_PER_FT * view.scale, f"{feet} ft"
@@ -283,7 +283,7 @@ def _set_bar(drawing: PlanDrawing, view: _View) -> None:
             break
 
 
-def _labels(plan: Plan, view: _View) -> Iterator[Label]:
+def _labels(plan: Plan, view: _PlanView) -> Iterator[Label]:
     for box in chain(plan.rooms, plan.fixtures):
         if box.label and _is_near(box.low) and _is_near(box.high):
             (left, low), (right, top) = box.low, box.high

@@ -20,7 +20,7 @@ from ifclint.ifc.elements import Point
 from ifclint.report import isometric, schematic
 from ifclint.report.arrange import NAME_LIMIT, Item, one_a_number, plain
 from ifclint.report.crossings import parted
-from ifclint.report.drawing import SERVICES, BandLine, Drawing, FloorLine, Run, Symbol
+from ifclint.report.drawing import SERVICES, BandLine, Drawing, DrawnRun, FloorLine, Symbol
 from ifclint.report.layout import Layout
 from ifclint.report.lettering import (
     BETWEEN,
@@ -187,7 +187,7 @@ def _draw_runs(drawing: Drawing, sheet: Sheet, layout: Layout) -> None:
         words = ": ".join(plain(text, 300) for text in (line.label, line.detail) if text)
         service = line.service if line.service in SERVICES else "stub"
         for path in parts:
-            drawing.runs.append(Run(_path(path), service, weight(line.size_in), words))
+            drawing.runs.append(DrawnRun(_path(path), service, weight(line.size_in), words))
 
 
 def _draw_symbols(drawing: Drawing, sheet: Sheet, layout: Layout) -> None:

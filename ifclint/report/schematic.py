@@ -367,7 +367,7 @@ def _sheet(
     here = [(m, at) for m, at in marks if start <= at[0] and (at[0] < end or end == bounds[-1])]
     heights = [y for _, piece in pieces for _, y in piece] + [y for _, (_, y) in here]
     low, top = min(heights, default=0.0), max(heights, default=0.0) + HEADROOM
-    view = _View(start, top, unit)
+    view = _RiserView(start, top, unit)
     width = max(SHEET_WIDTH, (end - start) * unit + LEFT + MARGIN)
     made = Layout(width, (top - low) * BAND + 2 * MARGIN)
     for line, piece in pieces:
@@ -384,7 +384,7 @@ def _sheet(
 
 
 @dataclass(frozen=True, slots=True)
-class _View:
+class _RiserView:
     left: float  # units
     top: float  # bands
     unit: float  # px

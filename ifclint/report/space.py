@@ -11,7 +11,7 @@ from markupsafe import Markup
 
 from ifclint.engineering.units import M_PER_IN
 from ifclint.findings import Plan, PlanPipe
-from ifclint.report.arrange import Entry
+from ifclint.report.arrange import NumberedCorrection
 
 MOST_PIPES = 20_000  # more would make the page too large
 FARTHEST = 1e6  # m
@@ -23,7 +23,7 @@ INKS = {
 OTHER = "--faint"
 
 
-def pipes_json(plans: Iterable[Plan], entries: Sequence[Entry]) -> Markup | None:
+def pipes_json(plans: Iterable[Plan], entries: Sequence[NumberedCorrection]) -> Markup | None:
     """The data of the viewer as JSON that may stand in a script element; None without pipe.
 
     `pipes` has seven numbers a pipe: both ends and the radius, metres; `service` the row of its
@@ -63,7 +63,7 @@ def _numbers(pipe: PlanPipe) -> list[float]:
     return [*(round(c, 3) for c in (*pipe.a, *pipe.b)), round(radius_m, 4)]
 
 
-def _about(entry: Entry) -> list[str]:
+def _about(entry: NumberedCorrection) -> list[str]:
     guids = [*entry.correction.element_ids]
     guids += [guid for item in entry.items for guid in item.finding.element_ids]
     return list(dict.fromkeys(guids))

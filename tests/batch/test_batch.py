@@ -14,9 +14,9 @@ from threading import Event
 import pytest
 
 from ifclint.batch import LOST, review_all, running
-from ifclint.batch.buildings import Building, buildings
+from ifclint.batch.buildings import ListedBuilding, buildings
 from ifclint.batch.portfolio import findings, portfolio, write, write_parquet
-from ifclint.batch.running import Limits, Outcome, run
+from ifclint.batch.running import BuildingOutcome, Limits, run
 from ifclint.errors import InputError
 from tests.bench.many_buildings import TOLD, Killer, Reviews, batch, cluster, generate, wrong
 
@@ -54,8 +54,10 @@ def test_a_list_names_models_job_and_code(tmp_path: Path) -> None:
         '[[building]]\nname = "a"\nmodels = ["z.ifc"]\njob = "own.toml"\ncode = "ipc-2021"\n'
     )
     assert buildings(path) == [
-        Building("a", (tmp_path / "z.ifc",), tmp_path / "own.toml", "ipc-2021"),
-        Building("b", (tmp_path / "x.ifc", tmp_path / "y.ifc"), tmp_path / "common.toml", None),
+        ListedBuilding("a", (tmp_path / "z.ifc",), tmp_path / "own.toml", "ipc-2021"),
+        ListedBuilding(
+            "b", (tmp_path / "x.ifc", tmp_path / "y.ifc"), tmp_path / "common.toml", None
+        ),
     ]
 
 
@@ -139,7 +141,7 @@ def test_one_that_dies_is_tried_again_and_costs_itself_alone(
 
 def test_memory_and_time_of_one_review_are_limited(tmp_path: Path) -> None:
     (tmp_path / "job.toml").write_text(DRAINAGE_ALONE)
-    house = Building("a", (SMALLEST,), tmp_path / "job.toml")
+    house = ListedBuilding("a", (SMALLEST,), tmp_path / "job.toml")
     assert run(house, tmp_path / "a", Limits(seconds=0.05)).said == "did not end within 0.05 s"
     if sys.platform == "linux":
         assert run(house, tmp_path / "b", Limits(memory_bytes=60_000_000)).status is None
@@ -147,23 +149,27 @@ def test_memory_and_time_of_one_review_are_limited(tmp_path: Path) -> None:
 
 
 def test_a_model_that_cannot_be_read_says_why(tmp_path: Path) -> None:
-    outcome = run(Building("a", (tmp_path / "none.ifc",), None, "upc-2021"), tmp_path, Limits())
+    outcome = run(
+        ListedBuilding("a", (tmp_path / "none.ifc",), None, "upc-2021"), tmp_path, Limits()
+    )
     assert outcome.status == 2
     assert "none.ifc" in outcome.said
 
 
 @pytest.fixture(scope="module")
-def reviewed(tmp_path_factory: pytest.TempPathFactory) -> tuple[list[Outcome], Path]:
+def reviewed(tmp_path_factory: pytest.TempPathFactory) -> tuple[list[BuildingOutcome], Path]:
     out = tmp_path_factory.mktemp("out")
     early = MODELS / "dwelling_early.ifc"
     listed = [
-        Building("early", (early,), early.with_suffix(".toml")),
-        Building("small", (SMALLEST,), None, "upc-2021"),
+        ListedBuilding("early", (early,), early.with_suffix(".toml")),
+        ListedBuilding("small", (SMALLEST,), None, "upc-2021"),
     ]
     return review_all(listed, out, Limits()), out
 
 
-def test_the_portfolio_counts_what_the_reviews_say(reviewed: tuple[list[Outcome], Path]) -> None:
+def test_the_portfolio_counts_what_the_reviews_say(
+    reviewed: tuple[list[BuildingOutcome], Path],
+) -> None:
     outcomes, out = reviewed
     made = portfolio(outcomes, out)
     document = json.loads((out / "early/findings.json").read_bytes())
@@ -177,7 +183,9 @@ def test_the_portfolio_counts_what_the_reviews_say(reviewed: tuple[list[Outcome]
     assert write(made, out)[0].read_bytes() == data.read_bytes()
 
 
-def test_findings_of_all_buildings_as_one_table(reviewed: tuple[list[Outcome], Path]) -> None:
+def test_findings_of_all_buildings_as_one_table(
+    reviewed: tuple[list[BuildingOutcome], Path],
+) -> None:
     parquet = pytest.importorskip("pyarrow.parquet", reason="Parquet needs the extra `tables`")
     outcomes, out = reviewed
     table = parquet.read_table(write_parquet(outcomes, out))
@@ -239,10 +247,10 @@ def test_a_review_ends_with_the_worker_that_asked_for_it(tmp_path: Path) -> None
     )
     worker = (
         "import subprocess\nfrom pathlib import Path\nfrom ifclint.batch import running\n"
-        "from ifclint.batch.buildings import Building\n"
+        "from ifclint.batch.buildings import ListedBuilding\n"
         f"command = running._COMMAND.replace('from ifclint.cli import main', {waiting!r})\n"
         "running._COMMAND = command\n"
-        f"running.run(Building('a', (Path({str(SMALLEST)!r}),)), Path({str(tmp_path)!r}), "
+        f"running.run(ListedBuilding('a', (Path({str(SMALLEST)!r}),)), Path({str(tmp_path)!r}), "
         "running.Limits())\n"
     )
     read, write = os.pipe()  # held open by the worker and its review: at its end both are over
@@ -261,8 +269,10 @@ def test_a_report_that_cannot_be_seen_from_here_is_no_review(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """As where a worker of another machine writes to a folder of its own."""
-    monkeypatch.setattr("ifclint.batch.run", lambda building, *_: Outcome(building.name, 0, ""))
-    (outcome,) = review_all([Building("a", (SMALLEST,))], tmp_path, Limits())
+    monkeypatch.setattr(
+        "ifclint.batch.run", lambda building, *_: BuildingOutcome(building.name, 0, "")
+    )
+    (outcome,) = review_all([ListedBuilding("a", (SMALLEST,))], tmp_path, Limits())
     assert (outcome.status, "wrote no report" in outcome.said) == (None, True)
 
 
@@ -281,14 +291,16 @@ def test_what_is_lost_with_a_worker_is_given_out_again(
 ) -> None:
     begun: list[str] = []
 
-    def run(building: Building, *_: object) -> Outcome:
+    def run(building: ListedBuilding, *_: object) -> BuildingOutcome:
         begun.append(building.name)
         if begun.count(building.name) <= lost.get(building.name, 0):
             raise CancelledError if len(begun) % 2 else ConnectionResetError(104, "reset")
-        return Outcome(building.name, 2, "")
+        return BuildingOutcome(building.name, 2, "")
 
     monkeypatch.setattr("ifclint.batch.run", run)
-    outcomes = review_all([Building(name, ()) for name in "abc"], tmp_path, Limits(), workers=1)
+    outcomes = review_all(
+        [ListedBuilding(name, ()) for name in "abc"], tmp_path, Limits(), workers=1
+    )
     assert "".join(begun) == given
     assert [o.name for o in outcomes if o.status is None] == [n for n in lost if lost[n] > 3]
 
@@ -301,13 +313,13 @@ def test_a_scheduler_that_goes_away_costs_what_it_had_not_done(
         n_workers=1, threads_per_worker=1, dashboard_address=None, processes=False
     )
 
-    def run(building: Building, *_: object) -> Outcome:
+    def run(building: ListedBuilding, *_: object) -> BuildingOutcome:
         Event().wait(0.1)
-        return Outcome(building.name, 2, "")
+        return BuildingOutcome(building.name, 2, "")
 
     monkeypatch.setattr("ifclint.batch.CONNECT_S", 0.5)
     monkeypatch.setattr("ifclint.batch.run", run)
-    found = [Building(f"{n}", ()) for n in range(500)]
+    found = [ListedBuilding(f"{n}", ()) for n in range(500)]
     outcomes = review_all(
         found, tmp_path, Limits(), 1, made.scheduler_address, lambda *_: made.close()
     )
@@ -316,16 +328,18 @@ def test_a_scheduler_that_goes_away_costs_what_it_had_not_done(
 
 
 def test_workers_are_given_whole_paths(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    given: list[Building] = []
+    given: list[ListedBuilding] = []
 
-    def run(building: Building, out: Path, _: Limits) -> Outcome:
+    def run(building: ListedBuilding, out: Path, _: Limits) -> BuildingOutcome:
         given.append(building)
-        return Outcome(building.name, None, str(out))
+        return BuildingOutcome(building.name, None, str(out))
 
     monkeypatch.setattr("ifclint.batch.run", run)
     monkeypatch.chdir(tmp_path)
-    (outcome,) = review_all([Building("a", (Path("a.ifc"),), Path("a.toml"))], Path("o"), Limits())
-    assert given == [Building("a", (tmp_path / "a.ifc",), tmp_path / "a.toml")]
+    (outcome,) = review_all(
+        [ListedBuilding("a", (Path("a.ifc"),), Path("a.toml"))], Path("o"), Limits()
+    )
+    assert given == [ListedBuilding("a", (tmp_path / "a.ifc",), tmp_path / "a.toml")]
     assert outcome.said == str(tmp_path / "o/a")
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from ifclint.codes import Change, differences, load
+from ifclint.codes import AmendedCell, differences, load
 from ifclint.errors import InputError
 
 UPC = load("upc-2021")
@@ -12,7 +12,7 @@ WHY = "city ordinance 14-2, cleanouts every 50 ft"
 
 
 def test_an_amended_limit_says_so() -> None:
-    code = UPC.amended([Change.of_limit("cleanout_interval_ft", 50, WHY)])
+    code = UPC.amended([AmendedCell.of_limit("cleanout_interval_ft", 50, WHY)])
     limit = code.limit("cleanout_interval_ft")
     assert (limit.value, limit.unit, limit.amended) == (50.0, "ft", True)
     assert limit.source == f"amended: {WHY}"
@@ -22,7 +22,7 @@ def test_an_amended_limit_says_so() -> None:
 
 
 def test_the_code_itself_is_left_alone() -> None:
-    UPC.amended([Change.of_limit("cleanout_interval_ft", 50, WHY)])
+    UPC.amended([AmendedCell.of_limit("cleanout_interval_ft", 50, WHY)])
     assert UPC.limit("cleanout_interval_ft").value == 100
     assert not UPC.limit("cleanout_interval_ft").amended
     assert load("upc-2021").changes == ()
@@ -30,7 +30,9 @@ def test_the_code_itself_is_left_alone() -> None:
 
 def test_a_cell_of_a_table_by_its_key() -> None:
     row = {"size_in": 3, "orientation": "horizontal"}
-    code = UPC.amended([Change("drain_restrictions", row, "max_count", 4, "Washington 51-56-0700")])
+    code = UPC.amended(
+        [AmendedCell("drain_restrictions", row, "max_count", 4, "Washington 51-56-0700")]
+    )
     found = code.table("drain_restrictions").one(size_in=3, orientation="horizontal")
     assert found is not None
     assert found.number("max_count") == 4
@@ -42,7 +44,7 @@ def test_a_cell_of_a_table_by_its_key() -> None:
 
 
 def test_fixture_units_follow_an_amendment_and_tell_it() -> None:
-    change = Change(
+    change = AmendedCell(
         "drainage_fixture_units", {"fixture": "laundry-sink"}, "dfu_private", 3, "rule 7"
     )
     found = UPC.amended([change]).fixture_units("laundry-sink", "private")
@@ -57,21 +59,21 @@ def test_fixture_units_follow_an_amendment_and_tell_it() -> None:
 
 def test_a_blank_cell_picks_the_unconditional_row() -> None:
     row = {"fixture": "floor-sink", "condition": ""}
-    change = Change("drainage_fixture_units", row, "trap_in", 3, "county rule")
+    change = AmendedCell("drainage_fixture_units", row, "trap_in", 3, "county rule")
     found = load("ipc-2021").amended([change]).fixture_units("floor-sink")
     assert found is not None
     assert found.trap_in == 3
 
 
 def test_amendments_add_up_and_the_last_wins() -> None:
-    first = UPC.amended([Change.of_limit("trap_seal_min_in", 3, "first")])
-    second = first.amended([Change.of_limit("trap_seal_min_in", 2.5, "second")])
+    first = UPC.amended([AmendedCell.of_limit("trap_seal_min_in", 3, "first")])
+    second = first.amended([AmendedCell.of_limit("trap_seal_min_in", 2.5, "second")])
     assert second.limit("trap_seal_min_in").value == 2.5
     assert second.limit("trap_seal_max_in").value == 4
 
 
 def test_what_an_amendment_changed_can_be_listed() -> None:
-    code = UPC.amended([Change.of_limit("cleanout_interval_ft", 50, WHY)])
+    code = UPC.amended([AmendedCell.of_limit("cleanout_interval_ft", 50, WHY)])
     (found,) = differences(UPC, code)
     assert (found.table, found.row, found.column) == ("limits", "key cleanout_interval_ft", "value")
     assert (found.value_a, found.value_b) == (100, 50)
@@ -84,20 +86,23 @@ KEY = {"key": "trap_seal_min_in"}
 @pytest.mark.parametrize(
     ("change", "message"),
     [
-        (Change("drain_capacities", {"size_in": 3}, "max_dfu", 1, "x"), "drain_capacity"),
-        (Change("limits", KEY, "valu", 1, "x"), "value"),
-        (Change("limits", KEY, "source", "y", "x"), "no value column"),
-        (Change("limits", {"kee": "a"}, "value", 1, "x"), "there is no column 'kee': write key"),
-        (Change("limits", {"key": "trap_seal_mn_in"}, "value", 1, "x"), "trap_seal_min_in"),
-        (Change("drain_capacity", {"size_in": 3}, "max_dfu", 1, "x"), "add orientation"),
-        (Change("limits", KEY, "value", "two", "x"), "holds a number"),
-        (Change("limits", KEY, "value", True, "x"), "holds a number"),
-        (Change("limits", KEY, "value", float("nan"), "x"), "holds a number"),
-        (Change("limits", KEY, "unit", 3, "x"), "holds text"),
-        (Change("limits", KEY, "value", 3, "  "), "who amended it and why"),
+        (AmendedCell("drain_capacities", {"size_in": 3}, "max_dfu", 1, "x"), "drain_capacity"),
+        (AmendedCell("limits", KEY, "valu", 1, "x"), "value"),
+        (AmendedCell("limits", KEY, "source", "y", "x"), "no value column"),
+        (
+            AmendedCell("limits", {"kee": "a"}, "value", 1, "x"),
+            "there is no column 'kee': write key",
+        ),
+        (AmendedCell("limits", {"key": "trap_seal_mn_in"}, "value", 1, "x"), "trap_seal_min_in"),
+        (AmendedCell("drain_capacity", {"size_in": 3}, "max_dfu", 1, "x"), "add orientation"),
+        (AmendedCell("limits", KEY, "value", "two", "x"), "holds a number"),
+        (AmendedCell("limits", KEY, "value", True, "x"), "holds a number"),
+        (AmendedCell("limits", KEY, "value", float("nan"), "x"), "holds a number"),
+        (AmendedCell("limits", KEY, "unit", 3, "x"), "holds text"),
+        (AmendedCell("limits", KEY, "value", 3, "  "), "who amended it and why"),
     ],
 )
-def test_what_is_not_there_is_refused_with_the_nearest(change: Change, message: str) -> None:
+def test_what_is_not_there_is_refused_with_the_nearest(change: AmendedCell, message: str) -> None:
     with pytest.raises(InputError, match=message) as refused:
         UPC.amended([change])
     assert change.table.split("_")[0] in str(refused.value)

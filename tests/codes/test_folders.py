@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from ifclint.codes import Change, editions, folders, load
+from ifclint.codes import AmendedCell, editions, folders, load
 from ifclint.codes.editions import description
 from ifclint.codes.tables import HERE
 from ifclint.errors import InputError
@@ -66,7 +66,7 @@ def test_a_city_is_its_base_and_what_it_says_of_its_own(city: Path) -> None:
     assert code.limit("trap_seal_min_in").carried_from == "upc-2021"
     (row,) = code.table("grease").rows
     assert (row.number("holds_gal"), row.clause) == (50, "Larkspur 2024 Table 9")
-    change = Change("grease", {"fixture": "kitchen-sink"}, "holds_gal", 40, "ordinance 13")
+    change = AmendedCell("grease", {"fixture": "kitchen-sink"}, "holds_gal", 40, "ordinance 13")
     assert code.amended([change]).table("grease").rows[0].number("holds_gal") == 40
     assert load("upc-2021").limit("cleanout_interval_ft").value == 100
 

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from ifclint.codes import Change, CodeTables, load
+from ifclint.codes import AmendedCell, CodeTables, load
 from ifclint.codes.tables import cited
 
 LININGS = """size_in,least_mm,clause,source,note
@@ -56,9 +56,9 @@ def test_a_table_of_a_pack_is_one_of_the_code_and_cited_as_it_says(
 
 def test_rows_and_limits_of_a_pack_are_amended_like_any(folder: Path) -> None:
     changes = [
-        Change("lining", {"size_in": 3}, "least_mm", 1, "ordinance 7"),
-        Change.of_limit("acme_most_mm", 9, "ordinance 8"),
-        Change.of_limit("trap_seal_min_in", 3, "ordinance 9"),
+        AmendedCell("lining", {"size_in": 3}, "least_mm", 1, "ordinance 7"),
+        AmendedCell.of_limit("acme_most_mm", 9, "ordinance 8"),
+        AmendedCell.of_limit("trap_seal_min_in", 3, "ordinance 9"),
     ]
     brought = CodeTables(folder, "Acme standard")
     code = load("upc-2021").with_tables(brought).amended(changes)

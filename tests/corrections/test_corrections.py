@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from ifclint import codes, ifc
-from ifclint.corrections import Run, agreed, corrections
+from ifclint.corrections import DrainRun, agreed, corrections
 from ifclint.corrections.wording import title
 from ifclint.findings import Acceptance, Change, Correction, Finding, Outcome, Review, Severity
 from ifclint.ifc.elements import Element, Model, Role, System
@@ -58,7 +58,7 @@ def reviewed(net: Network) -> tuple[list[Finding], tuple[Correction, ...]]:
     findings = again(net.model)
     plumbing = build(net)
     runs = {
-        pipe.element.guid: Run(
+        pipe.element.guid: DrainRun(
             pipe.up, System.VENT if s.service is Service.VENT else System.SANITARY
         )
         for s in plumbing.segments

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from scipy.stats import binom
 
 from ifclint.engineering.demand import (
-    Group,
+    FixtureGroup,
     chance_of_no_flow,
     crowding,
     exhaustive_flow_m3_per_s,
@@ -59,9 +59,9 @@ CHANCES = {
 }  # fmt: skip
 
 
-def groups(**counts: int) -> list[Group]:
+def groups(**counts: int) -> list[FixtureGroup]:
     return [
-        Group(n, CHANCES[kind][0], CHANCES[kind][1] * M3_PER_S_PER_GPM)
+        FixtureGroup(n, CHANCES[kind][0], CHANCES[kind][1] * M3_PER_S_PER_GPM)
         for kind, n in counts.items()
     ]
 
@@ -89,7 +89,7 @@ HOUSES = [
 
 @pytest.mark.parametrize(("fixtures", "number", "exact", "normal", "truncated"), HOUSES)
 def test_low_demand_method(
-    fixtures: list[Group], number: float, exact: float, normal: float, truncated: float
+    fixtures: list[FixtureGroup], number: float, exact: float, normal: float, truncated: float
 ) -> None:
     """Regression against values worked out separately from the formulas."""
     gpm = M3_PER_S_PER_GPM
@@ -121,16 +121,18 @@ def test_exhaustive_flow_by_brute_force(given_: list[tuple[int, float, float]]) 
         so_far, expected = so_far + chances[flow], flow
         if so_far >= 0.99 * running - 1e-12:
             break
-    found = exhaustive_flow_m3_per_s([Group(n, p, q * M3_PER_S_PER_GPM) for n, p, q in given_])
+    found = exhaustive_flow_m3_per_s(
+        [FixtureGroup(n, p, q * M3_PER_S_PER_GPM) for n, p, q in given_]
+    )
     assert found / M3_PER_S_PER_GPM * 10 == pytest.approx(expected)
 
 
 def test_the_truncated_moments_are_those_of_the_flow_that_runs() -> None:
     """Mean and spread of one fixture while it runs: its own flow, and none."""
-    one = [Group(1, 0.05, 2.0)]
+    one = [FixtureGroup(1, 0.05, 2.0)]
     assert zero_truncated_flow_m3_per_s(one) == pytest.approx(2.0)
     assert chance_of_no_flow(one) == pytest.approx(0.95)
-    assert exhaustive_flow_m3_per_s([Group(0, 0.05, 2.0)]) == 0
+    assert exhaustive_flow_m3_per_s([FixtureGroup(0, 0.05, 2.0)]) == 0
     assert zero_truncated_flow_m3_per_s([]) == 0
 
 

@@ -15,7 +15,7 @@ from typer.testing import CliRunner
 from ifclint.cli import app
 from ifclint.engineering.units import M3_PER_US_GAL
 from ifclint.fieldsheet import FieldSheet, field_sheet
-from ifclint.fieldsheet.sheet import Look, Piece, Stage
+from ifclint.fieldsheet.sheet import Look, Stage, TakeoffPiece
 from ifclint.fieldsheet.walking import lines
 from ifclint.fieldsheet.writing import as_csv, as_html, numbers
 from ifclint.findings import Outcome, Review
@@ -105,7 +105,7 @@ def test_the_page_has_a_box_for_every_line(made: Made) -> None:
 def _hostile(sheet: FieldSheet) -> Iterator[FieldSheet]:
     text = '=1+1<img src=x onerror="y">\u202e'
     look = Look(Stage.FINISH, text, text)
-    piece = Piece(text, "", text, 1.0, "pcs", (1,), text)
+    piece = TakeoffPiece(text, "", text, 1.0, "pcs", (1,), text)
     yield replace(sheet, job=text, looks=(look,), takeoff=(piece,), notes=(text,))
 
 

@@ -11,7 +11,7 @@ import pytest
 
 from ifclint.findings import Outcome, Review
 from ifclint.report.exchange.letter import NO_ROOM, WIDTH, letter_bytes
-from ifclint.report.exchange.sources import Sources
+from ifclint.report.exchange.sources import SourceLines
 from ifclint.review import review
 from tests.report import samples
 
@@ -19,7 +19,7 @@ MODEL = Path(__file__).parents[2] / "models/dwelling_early.ifc"
 
 
 def letter(done: Review) -> str:
-    return letter_bytes(done, Sources(())).decode()
+    return letter_bytes(done, SourceLines(())).decode()
 
 
 @pytest.fixture(scope="module")

@@ -9,7 +9,7 @@ import pytest
 
 from ifclint.findings import Plan, PlanBox
 from ifclint.ifc.elements import GridAxis, Location
-from ifclint.report.places import AT_M, REACH_M, Places
+from ifclint.report.places import AT_M, REACH_M, PlacesInWords
 
 FT = 0.3048
 GRID = (
@@ -32,7 +32,7 @@ def at(x: float, y: float, z: float | None = None, room: str = "") -> Location:
 
 
 def text(plan: Plan, place: Location) -> str:
-    return Places([plan]).text(place)
+    return PlacesInWords([plan]).text(place)
 
 
 def test_grid_lines_come_before_walls() -> None:

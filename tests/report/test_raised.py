@@ -10,7 +10,7 @@ from ifclint.findings import Review, ReviewedAgain
 from ifclint.report import text
 from ifclint.report.arrange import raised
 from ifclint.report.exchange.letter import letter_bytes
-from ifclint.report.exchange.sources import Sources
+from ifclint.report.exchange.sources import SourceLines
 from ifclint.report.html import render
 from tests.report import samples
 
@@ -37,7 +37,7 @@ def test_list_field_sheet_letter_and_summary_tell_it(review: Review) -> None:
     assert page.count(said) == 2  # in the list, and on the sheet of its storey
     assert 'class="again raises"' in page
     for told in (
-        letter_bytes(review, Sources(())).decode(),
+        letter_bytes(review, SourceLines(())).decode(),
         "\n".join(text.blocks(review, 80, ())["corrections"]),
     ):
         assert said in " ".join(told.split())

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from ifclint.findings import Review
-from ifclint.report.exchange.sources import Sources
+from ifclint.report.exchange.sources import SourceLines
 from ifclint.report.exchange.summary import fixture_lines, parts, summary_bytes
 from ifclint.review import review
 from tests.report import samples
@@ -20,7 +20,7 @@ MODEL = Path(__file__).parents[2] / "models/dwelling_early.ifc"
 
 
 def page(done: Review) -> str:
-    return summary_bytes(done, Sources(())).decode()
+    return summary_bytes(done, SourceLines(())).decode()
 
 
 @pytest.fixture(scope="module")

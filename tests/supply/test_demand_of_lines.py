@@ -6,7 +6,7 @@ from itertools import pairwise
 
 import pytest
 
-from ifclint.engineering.demand import Group, exhaustive_flow_m3_per_s
+from ifclint.engineering.demand import FixtureGroup, exhaustive_flow_m3_per_s
 from ifclint.engineering.units import M3_PER_S_PER_GPM
 from ifclint.job import Job
 from ifclint.rules.supply.demand import Demand, demand
@@ -95,7 +95,7 @@ def test_low_demand_never_falls() -> None:
     """30 dwellings and 31: 41.0 gpm fell to 39.0 where the method changed."""
     use = [(0.055, 5.5), (0.01, 3.0), (0.02, 1.5), (0.02, 2.2), (0.005, 1.3), (0.055, 3.5)]
     flows = [
-        exhaustive_flow_m3_per_s([Group(n, p, q * M3_PER_S_PER_GPM) for p, q in use])
+        exhaustive_flow_m3_per_s([FixtureGroup(n, p, q * M3_PER_S_PER_GPM) for p, q in use])
         for n in range(1, 120)
     ]
     assert all(more >= less for less, more in pairwise(flows))

@@ -9,7 +9,7 @@ from __future__ import annotations
 import pytest
 
 from ifclint import codes, network
-from ifclint.codes import Change
+from ifclint.codes import AmendedCell
 from ifclint.engineering.friction import pressure_of_head_pa
 from ifclint.engineering.units import M_PER_FT, PA_PER_PSI
 from ifclint.job import Job
@@ -22,7 +22,7 @@ from ifclint.testing import read_network
 from tests.supply.trees import Branch, context_of, tree
 
 
-def context(text: str, code: str, job: dict[str, object], *changes: Change) -> Context:
+def context(text: str, code: str, job: dict[str, object], *changes: AmendedCell) -> Context:
     adopted = codes.load(code).amended(changes) if changes else codes.load(code)
     return Context(adopted, build(read_network(text)), Job.model_validate(job))
 
@@ -104,7 +104,7 @@ def test_ipc_appendix_e_two_storeys() -> None:
 # highest fixture 45 ft up, 200 ft of developed length. Its fixture units are of older editions,
 # so the table is amended to them.
 OLDER_UNITS = [
-    Change("water_supply_fixture_units", {"fixture": kind, "occupancy": "public",
+    AmendedCell("water_supply_fixture_units", {"fixture": kind, "occupancy": "public",
            "condition": condition}, "wsfu", units, "units of the example")
     for kind, condition, units in (
         ("water-closet", "flush_type = flush-tank", 8), ("urinal", "flush_type = flush-tank", 4),

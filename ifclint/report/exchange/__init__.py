@@ -9,7 +9,7 @@ from pathlib import Path
 
 from ifclint.findings import Review, Schedule
 from ifclint.packs import ReportFormat
-from ifclint.report.exchange.sources import Sources, sources
+from ifclint.report.exchange.sources import SourceLines, sources
 
 FILES = {
     "letter": "corrections.txt",
@@ -44,7 +44,7 @@ def also_written(
     def formats(review: Review) -> list[ReportFormat]:
         wanted = {f.element_ids[0] for f in review.findings if f.element_ids}
         chosen = [name for name in names if name in FILES]
-        at = sources(models, wanted) if chosen else Sources(())
+        at = sources(models, wanted) if chosen else SourceLines(())
         made = [ReportFormat(FILES[name], partial(_write, name, at)) for name in chosen]
         if SCHEDULES in names:
             made += [
@@ -55,9 +55,9 @@ def also_written(
     return formats
 
 
-def _write(name: str, at: Sources, review: Review) -> bytes:
+def _write(name: str, at: SourceLines, review: Review) -> bytes:
     module, function = _WRITERS[name]
-    writer: Callable[[Review, Sources], bytes] = getattr(
+    writer: Callable[[Review, SourceLines], bytes] = getattr(
         import_module(f"ifclint.report.exchange.{module}"), function
     )
     return writer(review, at)

@@ -17,7 +17,7 @@ from ifclint.findings import Finding, Outcome, Review
 from ifclint.ifc.elements import Location
 from ifclint.report.arrange import by_remedy, counting, entries, numbered, plain, raised
 from ifclint.report.exchange.snapshot import snapshot
-from ifclint.report.exchange.sources import Sources
+from ifclint.report.exchange.sources import SourceLines
 from ifclint.report.exchange.viewpoint import viewpoint
 from ifclint.report.exchange.wording import in_full
 from ifclint.report.exchange.xml import xml_bytes, xml_text
@@ -44,17 +44,17 @@ class Topic:
     location: Location
 
 
-def bcf_bytes(review: Review, sources: Sources) -> bytes:
+def bcf_bytes(review: Review, sources: SourceLines) -> bytes:
     """A BCF 2.1 file."""
     return _written(review, sources, "2.1")
 
 
-def bcf_3_bytes(review: Review, sources: Sources) -> bytes:
+def bcf_3_bytes(review: Review, sources: SourceLines) -> bytes:
     """A BCF 3.0 file."""
     return _written(review, sources, "3.0")
 
 
-def _written(review: Review, sources: Sources, version: str) -> bytes:
+def _written(review: Review, sources: SourceLines, version: str) -> bytes:
     topics = list(_topics(review))
     date = max((m.date for m in review.models if m.date), default=NO_DATE)
     data = io.BytesIO()
@@ -149,7 +149,7 @@ def _extensions(topics: Sequence[Topic]) -> bytes:
 
 
 def _markup(
-    topic: Topic, viewpoint_guid: str, pictured: bool, sources: Sources, version: str, date: str
+    topic: Topic, viewpoint_guid: str, pictured: bool, sources: SourceLines, version: str, date: str
 ) -> bytes:
     three = version == "3.0"
     root = ET.Element("Markup")

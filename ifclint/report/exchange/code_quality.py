@@ -5,13 +5,13 @@ from __future__ import annotations
 import json
 
 from ifclint.findings import Outcome, Review, Severity
-from ifclint.report.exchange.sources import Sources
+from ifclint.report.exchange.sources import SourceLines
 from ifclint.report.exchange.wording import sentence
 
 SEVERITIES = {Severity.HIGH: "critical", Severity.MEDIUM: "major", Severity.LOW: "minor"}
 
 
-def code_quality_bytes(review: Review, sources: Sources) -> bytes:
+def code_quality_bytes(review: Review, sources: SourceLines) -> bytes:
     """Violations by their severity, advisories as information; no questions."""
     entries = []
     for finding in review.findings:

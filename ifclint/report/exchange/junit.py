@@ -7,14 +7,14 @@ from itertools import groupby
 from xml.etree import ElementTree as ET
 
 from ifclint.findings import Coverage, Failure, Finding, Outcome, Review
-from ifclint.report.exchange.sources import Sources
+from ifclint.report.exchange.sources import SourceLines
 from ifclint.report.exchange.wording import in_full, sentence
 from ifclint.report.exchange.xml import xml_bytes, xml_text
 
 SHOWN = 50  # findings written out in one case
 
 
-def junit_bytes(review: Review, sources: Sources) -> bytes:
+def junit_bytes(review: Review, sources: SourceLines) -> bytes:
     by_rule: dict[tuple[str, str], list[Finding]] = {}
     for finding in review.findings:
         if finding.variance is None:

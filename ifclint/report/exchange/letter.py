@@ -13,8 +13,8 @@ from ifclint.findings import Finding, Outcome, Review
 from ifclint.report.arrange import (
     NAME_LIMIT,
     NO_STOREY,
-    Entry,
     Item,
+    NumberedCorrection,
     by_remedy,
     counting,
     entries,
@@ -25,15 +25,15 @@ from ifclint.report.arrange import (
     storey_ranks,
     with_outcome,
 )
-from ifclint.report.exchange.sources import Sources
-from ifclint.report.places import Places
+from ifclint.report.exchange.sources import SourceLines
+from ifclint.report.places import PlacesInWords
 
 WIDTH = 78
 ALIKE_SHOWN, QUESTIONS_SHOWN = 3, 6  # of one rule in a correction, of one remedy
 NO_ROOM = "No room is named there"
 
 
-def letter_bytes(review: Review, _: Sources) -> bytes:
+def letter_bytes(review: Review, _: SourceLines) -> bytes:
     everything = numbered(review)
     items = counting(everything)
     blocks = [
@@ -70,10 +70,10 @@ def _fact(name: str, fact: object) -> list[str]:
     return _wrapped(f"{head:<14}{plain(fact, 2 * NAME_LIMIT)}", 14)
 
 
-def _corrections(review: Review, made: Sequence[Entry]) -> Iterator[Iterable[str]]:
+def _corrections(review: Review, made: Sequence[NumberedCorrection]) -> Iterator[Iterable[str]]:
     if not made:
         return
-    places = Places(review.plans)
+    places = PlacesInWords(review.plans)
     yield _title("Corrections")
     yield _wrapped("By storey and room, with the numbers of the report.")
     for storey, rooms in _by_room(review, made):
@@ -84,9 +84,11 @@ def _corrections(review: Review, made: Sequence[Entry]) -> Iterator[Iterable[str
             yield from (_correction(entry, places) for entry in there)
 
 
-def _by_room(review: Review, made: Iterable[Entry]) -> Iterator[tuple[str, dict[str, list[Entry]]]]:
+def _by_room(
+    review: Review, made: Iterable[NumberedCorrection]
+) -> Iterator[tuple[str, dict[str, list[NumberedCorrection]]]]:
     """Corrections by storey, from the lowest up, and by room; what is in no room comes last."""
-    ranks, storeys = storey_ranks(review), dict[str, dict[str, list[Entry]]]()
+    ranks, storeys = storey_ranks(review), dict[str, dict[str, list[NumberedCorrection]]]()
     for entry in made:
         place = entry.correction.location
         storeys.setdefault(place.storey, {}).setdefault(place.space, []).append(entry)
@@ -95,7 +97,7 @@ def _by_room(review: Review, made: Iterable[Entry]) -> Iterator[tuple[str, dict[
         yield storey or NO_STOREY, {r: rooms[r] for r in sorted(rooms, key=lambda r: (not r, r))}
 
 
-def _correction(entry: Entry, places: Places) -> list[str]:
+def _correction(entry: NumberedCorrection, places: PlacesInWords) -> list[str]:
     """What to do, where, and why: each finding with its clause and figures."""
     made, lines = entry.correction, []
     at = [plain(made.subject, NAME_LIMIT)] if not made.reviewed_again else []

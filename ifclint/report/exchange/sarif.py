@@ -11,7 +11,7 @@ from typing import Any
 
 from ifclint.findings import Finding, Outcome, Review, ReviewedElement, Severity
 from ifclint.report.arrange import plain
-from ifclint.report.exchange.sources import Sources
+from ifclint.report.exchange.sources import SourceLines
 from ifclint.report.exchange.wording import in_full, sentence
 from ifclint.report.fingerprints import fingerprints
 from ifclint.report.in_file import in_file
@@ -23,7 +23,7 @@ MOST_RESULTS = 5000  # hosts show no more
 LEVELS = {Severity.HIGH: "error", Severity.MEDIUM: "warning", Severity.LOW: "note"}
 
 
-def sarif_bytes(review: Review, sources: Sources) -> bytes:
+def sarif_bytes(review: Review, sources: SourceLines) -> bytes:
     review = in_file(review)
     told = [
         f
@@ -65,7 +65,7 @@ def sarif_bytes(review: Review, sources: Sources) -> bytes:
 
 
 def _result(
-    finding: Finding, known: Mapping[str, ReviewedElement], sources: Sources
+    finding: Finding, known: Mapping[str, ReviewedElement], sources: SourceLines
 ) -> dict[str, Any]:
     place = sources.of(finding.element_ids)
     prints = fingerprints(

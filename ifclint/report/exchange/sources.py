@@ -12,30 +12,30 @@ from typing import NamedTuple
 _GUID = re.compile(rb"'([0-3][0-9A-Za-z_$]{21})'")
 
 
-class Source(NamedTuple):
+class SourceLine(NamedTuple):
     file: str  # as the command was given it, with forward slashes
     line: int  # from 1
 
 
 @dataclass(frozen=True, slots=True)
-class Sources:
+class SourceLines:
     """Lines by GlobalId; empty for models that are not plain text."""
 
     files: tuple[str, ...]
-    lines: dict[str, Source] = field(default_factory=dict)
+    lines: dict[str, SourceLine] = field(default_factory=dict)
 
-    def of(self, element_ids: Iterable[str]) -> Source:
+    def of(self, element_ids: Iterable[str]) -> SourceLine:
         """Where the first element that is found stands; the first line of the first model else."""
         for guid in element_ids:
             if guid in self.lines:
                 return self.lines[guid]
-        return Source(self.files[0] if self.files else "model.ifc", 1)
+        return SourceLine(self.files[0] if self.files else "model.ifc", 1)
 
 
-def sources(models: Sequence[Path], wanted: Iterable[str]) -> Sources:
+def sources(models: Sequence[Path], wanted: Iterable[str]) -> SourceLines:
     """Find the lines that define some elements: the first one in which a GlobalId stands."""
     sought = {guid.encode("utf-8", "replace") for guid in wanted}
-    lines: dict[str, Source] = {}
+    lines: dict[str, SourceLine] = {}
     for path in models:
         text = _text(path)
         name, line, at = path.as_posix(), 1, 0
@@ -45,9 +45,9 @@ def sources(models: Sequence[Path], wanted: Iterable[str]) -> Sources:
                 sought.discard(guid)
                 line += text.count(b"\n", at, match.start())
                 at = match.start()
-                lines[guid.decode()] = Source(name, line)
+                lines[guid.decode()] = SourceLine(name, line)
     names = tuple(path.as_posix() for path in models)
-    return Sources(names, lines)
+    return SourceLines(names, lines)
 
 
 def _text(path: Path) -> bytes:

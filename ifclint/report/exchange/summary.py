@@ -15,7 +15,7 @@ from ifclint.engineering.wording import number_text, slope_text, trade_size
 from ifclint.errors import InputError
 from ifclint.findings import Column, Outcome, Review, Schedule
 from ifclint.report.arrange import counting, numbered, plain, with_outcome
-from ifclint.report.exchange.sources import Sources
+from ifclint.report.exchange.sources import SourceLines
 
 IN_PER_FT = 12.0
 Row = dict[str, object]
@@ -32,7 +32,7 @@ JOB_GAS = ("delivery_pressure", "allowed_drop", "heating_value", "specific_gravi
 
 
 @dataclass(frozen=True)
-class Line:
+class SummaryLine:
     """One figure: what it is of, the figure, what the code allows or asks, and where from."""
 
     item: str
@@ -42,9 +42,9 @@ class Line:
 
 
 @dataclass(frozen=True)
-class Part:
+class SummaryPart:
     title: str
-    lines: tuple[Line, ...]
+    lines: tuple[SummaryLine, ...]
     short: bool = False  # its lines stand in two columns
 
 
@@ -56,7 +56,7 @@ class FixtureLine:
     wsfu: float
 
 
-def summary_bytes(review: Review, _: Sources) -> bytes:
+def summary_bytes(review: Review, _: SourceLines) -> bytes:
     from ifclint.report.pages import environment
 
     page = environment(Path(__file__).parents[1] / "templates").get_template("summary.html.j2")
@@ -73,7 +73,7 @@ def summary_bytes(review: Review, _: Sources) -> bytes:
     return text.encode("utf-8", "replace")
 
 
-def parts(review: Review) -> list[Part]:
+def parts(review: Review) -> list[SummaryPart]:
     """Drainage, vents, water, its pressure, gas and heaters, as far as the review has them."""
     made = [
         ("Building drain and sewer", _drains(review), False),
@@ -83,8 +83,8 @@ def parts(review: Review) -> list[Part]:
         ("Fuel gas", _gas(review), False),
         ("Water heaters", _heaters(review), False),
     ]
-    none = (Line("Nothing in the model, or not reviewed", ""),)
-    return [Part(title, tuple(lines) or none, short) for title, lines, short in made]
+    none = (SummaryLine("Nothing in the model, or not reviewed", ""),)
+    return [SummaryPart(title, tuple(lines) or none, short) for title, lines, short in made]
 
 
 def fixture_lines(review: Review) -> list[FixtureLine]:
@@ -103,13 +103,13 @@ def fixture_lines(review: Review) -> list[FixtureLine]:
     return [*lines, everything] if lines else []
 
 
-def _drains(review: Review) -> Iterator[Line]:
+def _drains(review: Review) -> Iterator[SummaryLine]:
     rows = _rows(review, "drains")
     for name in CAPACITY:
         of_part = [row for row in rows if _is_of(str(row.get("part")), name)]
         if not of_part:
             if name == "building sewer" and rows:
-                yield Line("Building sewer", "not told apart in the model")
+                yield SummaryLine("Building sewer", "not told apart in the model")
             continue
         row = max(
             of_part, key=lambda r: (_number(r, "dfu") or 0.0, -(_number(r, "size_in") or 0.0))
@@ -117,7 +117,7 @@ def _drains(review: Review) -> Iterator[Line]:
         slope = _number(row, "slope_in_per_ft")
         fall = "" if name == "stack" or slope is None else f" at {slope_text(slope / IN_PER_FT)}"
         capacity = _number(row, "capacity_dfu")
-        yield Line(
+        yield SummaryLine(
             f"{name.capitalize()}, the most loaded",
             f"{_size(row)}{fall}; {_amount(row, 'dfu', 'DFU')}",
             f"{number_text(capacity)} DFU" if capacity is not None else "",
@@ -132,7 +132,7 @@ def _is_of(part: str, name: str) -> bool:
     return part == name
 
 
-def _vents(review: Review) -> Iterator[Line]:
+def _vents(review: Review) -> Iterator[SummaryLine]:
     rows = _rows(review, "vents")
     if not rows:
         return
@@ -143,54 +143,56 @@ def _vents(review: Review) -> Iterator[Line]:
         if size is not None:
             sizes[size] = sizes.get(size, 0.0) + 1
     listed = ", ".join(f"{trade_size(s)} ({n:g})" for s, n in sorted(sizes.items(), reverse=True))
-    yield Line("Vents by size (runs)", listed, "", "model")
+    yield SummaryLine("Vents by size (runs)", listed, "", "model")
     for title, key in (("serving most", "dfu"), ("longest", "length_ft")):
         row = max(rows, key=lambda r: _number(r, key) or 0.0)
         figure = f"{_size(row)}; {_amount(row, 'dfu', 'DFU')}, {_amount(row, 'length_ft', 'ft')}"
-        yield Line(f"Vent {title}", figure, "", source)
+        yield SummaryLine(f"Vent {title}", figure, "", source)
 
 
-def _water(review: Review) -> Iterator[Line]:
+def _water(review: Review) -> Iterator[SummaryLine]:
     rows = _rows(review, "water-lines")
     if not rows:
         return
     most = max(_number(row, "wsfu") or 0.0 for row in rows)
     service = [row for row in rows if (_number(row, "wsfu") or 0.0) == most]
     source = _model_and(review, "water_supply_fixture_units")
-    yield Line("Load of the building", f"{number_text(most)} WSFU", "", source)
+    yield SummaryLine("Load of the building", f"{number_text(most)} WSFU", "", source)
     flows = [c.key for c in _columns(review, "water-lines") if c.unit == "gpm"]
     for key in flows:
         title = next(c.title for c in _columns(review, "water-lines") if c.key == key)
         if _number(service[0], key) is not None:
             curve = _tables(review, "demand" if key == "curve_gpm" else "low_demand")
-            yield Line(f"Demand, {title.lower()}", _amount(service[0], key, "gpm"), "", curve)
+            yield SummaryLine(
+                f"Demand, {title.lower()}", _amount(service[0], key, "gpm"), "", curve
+            )
     yield from _meters(review, "water")
     for row in service[:3]:
         figure = f"{_size(row)} {plain(str(row.get('material', '')))}, "
         figure += f"{_amount(row, 'length_ft', 'ft')}, {_amount(row, 'velocity_ft_per_s', 'ft/s')}"
-        yield Line(plain(str(row.get("line", "")), 40), figure, "", "model")
+        yield SummaryLine(plain(str(row.get("line", "")), 40), figure, "", "model")
     if stated := _stated(review, "water", JOB_WATER):
         yield stated
 
 
-def _meters(review: Review, service: str) -> Iterator[Line]:
+def _meters(review: Review, service: str) -> Iterator[SummaryLine]:
     rows = [row for row in _rows(review, "meters") if row.get("service") == service]
     sizes = Counter(_size(row) for row in rows)
     told = ", ".join(f"{size} ({n})" if n > 1 else size for size, n in sizes.items())
-    yield Line(f"{service.capitalize()} meter", told or "none in the model", "", "model")
+    yield SummaryLine(f"{service.capitalize()} meter", told or "none in the model", "", "model")
 
 
-def _stated(review: Review, section: str, keys: Sequence[str]) -> Line | None:
+def _stated(review: Review, section: str, keys: Sequence[str]) -> SummaryLine | None:
     """What the job file states of a service, on one line; None where it states nothing."""
     job = review.job.get(section)
     told = [(k, job[k]) for k in keys if k in job] if isinstance(job, dict) else []
     if not told:
         return None
     names = ", ".join(key.replace("_", " ") for key, _ in told).capitalize()
-    return Line(names, ", ".join(plain(str(value), 24) for _, value in told), "", "job file")
+    return SummaryLine(names, ", ".join(plain(str(value), 24) for _, value in told), "", "job file")
 
 
-def _budget(review: Review) -> Iterator[Line]:
+def _budget(review: Review) -> Iterator[SummaryLine]:
     """The steps in their order; those of one source that follow one another as one."""
     waiting: list[Row] = []
     for row in [*_rows(review, "pressure-budget"), None]:
@@ -202,16 +204,16 @@ def _budget(review: Review) -> Iterator[Line]:
             waiting.append(row)
 
 
-def _budget_line(rows: Sequence[Row]) -> Line:
+def _budget_line(rows: Sequence[Row]) -> SummaryLine:
     source = plain(str(rows[0].get("source") or "")) or "model, job file"
     figure = f"{_sum(rows, 'psi'):.1f} psi"
     if len(rows) > 1:
-        return Line(f"{len(rows)} lines with fittings", figure, "", source)
+        return SummaryLine(f"{len(rows)} lines with fittings", figure, "", source)
     step = str(rows[0].get("step", "")).partition(": ")[0]
-    return Line(plain(step, STEP_CHARACTERS), figure, "", source)
+    return SummaryLine(plain(step, STEP_CHARACTERS), figure, "", source)
 
 
-def _gas(review: Review) -> Iterator[Line]:
+def _gas(review: Review) -> Iterator[SummaryLine]:
     appliances, pipes = _rows(review, "gas-appliances"), _rows(review, "gas-pipes")
     if not appliances and not pipes:
         return
@@ -220,16 +222,16 @@ def _gas(review: Review) -> Iterator[Line]:
     unknown = f"; {missing} of unknown input" if missing else ""
     load_text = f"{number_text(_sum(known, 'input_btu_h'))} Btu/h{unknown}"
     bases = ", ".join(dict.fromkeys(_origin(str(r.get("basis", ""))) for r in known))
-    yield Line(f"Connected load, {len(appliances)} appliances", load_text, "", bases)
+    yield SummaryLine(f"Connected load, {len(appliances)} appliances", load_text, "", bases)
     yield from _meters(review, "gas")
     if pipes:
         row = max(pipes, key=lambda r: _number(r, "load") or 0.0)
         unit = plain(str(row.get("unit", "")))
         figure = f"{_size(row)} {plain(str(row.get('material', '')))}; {_amount(row, 'load', unit)}"
         note = plain(_note(review, "gas-pipes").partition(";")[0], 110)
-        yield Line("Gas main, at the meter", figure, _amount(row, "capacity", unit), note)
+        yield SummaryLine("Gas main, at the meter", figure, _amount(row, "capacity", unit), note)
         longest = max(_number(r, "length_ft") or 0.0 for r in pipes)
-        yield Line("Longest length", f"{number_text(longest)} ft", "", "model")
+        yield SummaryLine("Longest length", f"{number_text(longest)} ft", "", "model")
     if stated := _stated(review, "gas", JOB_GAS):
         yield stated
 
@@ -240,13 +242,13 @@ def _origin(basis: str) -> str:
     return "job file" if basis.startswith("job file") else "model"
 
 
-def _heaters(review: Review) -> Iterator[Line]:
+def _heaters(review: Review) -> Iterator[SummaryLine]:
     for row in _rows(review, "water-heaters")[:4]:
         facts = [
             _amount(row, "stored_gal", "gal"), _amount(row, "input_kbtuh", "kBtu/h"),
             f"relief {_size(row, 'relief_in')}", f"vent {_size(row, 'vent_in')}",
         ]  # fmt: skip
-        yield Line(plain(str(row.get("heater", "")), 40), ", ".join(facts), "", "model")
+        yield SummaryLine(plain(str(row.get("heater", "")), 40), ", ".join(facts), "", "model")
 
 
 def _rows(review: Review, key: str) -> list[Row]:

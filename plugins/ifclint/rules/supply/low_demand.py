@@ -11,7 +11,7 @@ from collections import defaultdict
 from ifclint.codes import Row, SupplyUnits
 from ifclint.codes.fixture_units import choose_row
 from ifclint.engineering.demand import (
-    Group,
+    FixtureGroup,
     exhaustive_flow_m3_per_s,
     interpolated_flow,
 )
@@ -56,7 +56,7 @@ def low_demand(
         many = tuple(-int(-totals[key][number] // 1) for key in keys)  # a part counts as a whole
         if many not in known:
             groups = [
-                Group(n, p, gpm * M3_PER_S_PER_GPM)
+                FixtureGroup(n, p, gpm * M3_PER_S_PER_GPM)
                 for n, (p, gpm) in zip(many, keys, strict=True)
                 if n > 0
             ]
