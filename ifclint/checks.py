@@ -8,7 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
-from typing import TypeAlias, TypedDict, TypeVar, Unpack
+from math import isfinite
+from typing import TypeAlias, TypedDict, TypeVar, Unpack, cast
 
 from ifclint.codes import Limit
 from ifclint.engineering import tolerance
@@ -22,10 +23,12 @@ from ifclint.findings import (
     PartKind,
     Severity,
 )
+from ifclint.known import Bounds, Open, known, not_known
+from ifclint.plumbing.facts import Fact
 
 __all__ = [
-    "NOT_APPLICABLE", "PASS", "Answer", "Change", "PartKind", "Step", "advise", "between", "check",
-    "missing", "require", "unverified", "violation",
+    "NOT_APPLICABLE", "PASS", "Answer", "Bounds", "Change", "Fact", "PartKind", "Step", "advise",
+    "between", "check", "known", "missing", "not_known", "require", "unverified", "violation",
 ]  # fmt: skip
 
 T = TypeVar("T")
@@ -52,7 +55,7 @@ class Details(_Bearings, total=False):
 
 
 def check(
-    measured: float,
+    measured: float | Bounds,
     *,
     at_least: float | Limit | None = None,
     at_most: float | Limit | None = None,
@@ -69,7 +72,8 @@ def check(
     Give one of `at_least` and `at_most`: a number, or a `Limit` of the adopted code, which brings
     its unit, clause and provenance. `limit_step` words the limit as the last step of the
     arithmetic. `wrong` is what a value past the limit is; an advisory where the limit is practice
-    and no code.
+    and no code. Of a value known within `Bounds` only, the nearer end is past the limit in a
+    violation; where only the other is, the question is open.
     """
     if (at_least is None) == (at_most is None):
         raise ValueError("a check takes either at_least or at_most")
@@ -77,8 +81,10 @@ def check(
     assert limit is not None
     value, unit_of = (limit.value, limit.unit) if isinstance(limit, Limit) else (limit, "")
     unit = unit or unit_of
-    met = tolerance.at_least if at_least is not None else tolerance.at_most
-    if met(measured, value, unit):
+    is_least = at_least is not None
+    met = tolerance.at_least if is_least else tolerance.at_most
+    nearer, farther = _ends(measured, is_least) if isinstance(measured, Bounds) else (measured,) * 2
+    if met(farther, value, unit):
         return PASS
     clause_of, provenance = (
         (limit.clause, limit.provenance) if isinstance(limit, Limit) else ("", "")
@@ -88,15 +94,30 @@ def check(
     steps = [*_now(bearings.get("steps", ()))]
     if limit_step:
         steps.append(Step(limit_step, value, unit, clause_of))
+    only = ("at most" if is_least else "at least") if nearer != farther else ""
     details: Details = {
         **bearings,
         "steps": steps,
         "clause": clause_of,
-        "measured": Measure(measured, unit),
-        "required": Measure(value, unit, "at least" if at_least is not None else "at most"),
+        "measured": Measure(nearer, unit, only) if isfinite(nearer) else None,
+        "required": Measure(value, unit, "at least" if is_least else "at most"),
         "provenance": provenance,
     }
+    if isinstance(measured, Bounds) and met(nearer, value, unit):
+        return _open(measured, details)
     return _answer(wrong, message, remedy, details)
+
+
+def _ends(measured: Bounds, is_least: bool) -> tuple[float, float]:
+    """Of what is known within bounds, the end nearer to meeting a limit, and the farther."""
+    return (measured.high, measured.low) if is_least else (measured.low, measured.high)
+
+
+def _open(measured: Bounds, details: Details) -> Answer:
+    """What is not known of a value that one of its bounds lets meet the limit."""
+    asked = cast(Open, {**details, **measured.details})
+    answer = not_known(measured.missing, *measured.of, **asked)
+    return replace(answer, provenance=details["provenance"])
 
 
 def between(

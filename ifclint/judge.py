@@ -23,8 +23,8 @@ from ifclint.findings import (
 )
 from ifclint.ifc.elements import Element, Location, Point, Role
 from ifclint.judged import Settled, things_of
+from ifclint.known import NotKnown, not_known
 from ifclint.packs import Context, Finders, Pack, Rule, Subject, derived, explain, finders_of
-from ifclint.plumbing.facts import fact
 from ifclint.plumbing.flow.subject import place_of
 from ifclint.sound import sound_answer
 
@@ -147,25 +147,25 @@ def _said(rule: Rule, subject: Subject, context: Context) -> Sequence[Answer]:
     """The rule's answers, the gravest first, or what is missing for one."""
     for need in rule.needs:
         if getattr(subject, need) is None:
-            return [_lacking(subject, need)]
-    said = rule.judge(subject, context)
-    told = tuple(said) if isinstance(said, Iterable) and not isinstance(said, str) else (said,)
+            return [not_known(need, subject)]
+    told = _told(rule, subject, context)
     if told.count(PASS) == len(told):  # of most subjects there is no more to say
         return told or EXCUSED
     ruled = (_by_policy(sound_answer(answer), context) for answer in told)
     return sorted(ruled, key=lambda answer: GRAVEST_FIRST.index(answer.outcome))
 
 
-def _lacking(subject: Subject, need: str) -> Answer:
-    known = fact(need)
-    lacking = getattr(subject, "lacking", lambda _: subject.element_ids)
-    return Answer(
-        Outcome.UNVERIFIED,
-        f"The {known.words} of {subject.label} is not known.",
-        remedy=known.remedy,
-        elements=lacking(need),
-        cause=need if known.asked_once else "",
-    )
+def _told(rule: Rule, subject: Subject, context: Context) -> Sequence[Answer]:
+    """What the rule says; where it lacks a fact, what it said before, and the question for that."""
+    told: list[Answer] = []
+    try:
+        said = rule.judge(subject, context)
+        if isinstance(said, Answer) or not isinstance(said, Iterable) or isinstance(said, str):
+            return (said,)
+        told.extend(said)
+    except NotKnown as missing:
+        told.append(missing.answer(subject))
+    return told
 
 
 def _by_policy(answer: Answer, context: Context) -> Answer:

@@ -30,6 +30,7 @@ LAYERS = (
     ("judged",),
     ("packs",),
     ("rule", "checks", "sound"),
+    ("known",),
     ("findings",),
     ("plumbing",),
     ("network",),

@@ -4,12 +4,31 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+ASKING = frozenset({"whether", "how", "where", "which", "what", "on", "at"})
+
 
 @dataclass(frozen=True, slots=True)
 class Fact:
+    """A fact that a rule may lack: how it is asked for, and what would tell it.
+
+    `words` are a noun ("nominal size"), a question ("how far {} lies from {}"), or all that is said
+    ("No drain is joined to {}."); each {} stands for the label of what the fact is of.
+    """
+
     words: str
     remedy: str
     asked_once: bool = False  # one habit of the drawing: one question, that lists all it is of
+
+    def asked_of(self, *labels: str) -> str:
+        """The sentence that asks for it."""
+        first, _, _ = self.words.partition(" ")
+        if self.words.endswith("."):
+            said = self.words.format(*labels)
+        elif first in ASKING or "{" in self.words:
+            said = f"{self.words.format(*labels)} is not known."
+        else:
+            said = f"The {self.words} of {labels[0]} is not known."
+        return said[:1].upper() + said[1:]
 
 
 FACTS = {

@@ -4,11 +4,14 @@
 from collections.abc import Iterable
 from pathlib import Path
 
-from ifclint.checks import Answer, check, unverified
+from ifclint.checks import Answer, Fact, check, known
 from ifclint.packs import CodeTables, Context, PropertyFact, Rule, Section, hookimpl, rule
 from ifclint.job import LengthM
 from ifclint.plumbing import DrainSegment
 from ifclint.plumbing.subjects import finders
+
+LINING = Fact("lining", "Give the pipe its lining (Acme Pipe Data.Lining).")
+ROW = Fact("The standard lists no lining for {}.", "Ask Acme.")
 
 
 class AcmeSection(Section):
@@ -29,15 +32,8 @@ def acme_lining(drain: DrainSegment, context: Context) -> Answer:
     The thickness that the model gives a drain, less what the job file says is worn, against the
     least of the standard for its size. A drain whose lining is not given is unverified.
     """
-    lining_m = drain.first.properties.number("acme_lining_m")
-    if lining_m is None:
-        return unverified(
-            f"The lining of {drain.label} is not known.",
-            "Give the pipe its lining (Acme Pipe Data.Lining).",
-        )
-    row = context.code.table("lining").one(size_in=drain.size_in)
-    if row is None:
-        return unverified(f"The standard lists no lining for {drain.label}.", "Ask Acme.")
+    lining_m = known(drain.first.properties.number("acme_lining_m"), LINING)
+    row = known(context.code.table("lining").one(size_in=drain.size_in), ROW)
     left_mm = (lining_m - context.job.section(AcmeSection).wear) * 1000
     return check(
         left_mm,
