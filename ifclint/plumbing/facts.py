@@ -46,6 +46,15 @@ FACTS = {
         "Give the pipe a shape or two placed ports, so that its ends are known.",
     ),
     "length_m": Fact("developed length", "Give the pipe a shape, or a Length quantity."),
+    "path": Fact("path", "Give its pipes shapes or placed ports."),
+    "valve_kind": Fact(
+        "kind of valve",
+        "Set the PredefinedType of the valve, or name it in trade words.",
+    ),
+    "fitting_kind": Fact(
+        "kind of fitting",
+        "Set the PredefinedType of the fitting, or name it in trade words.",
+    ),
     "trap_size_in": Fact(
         "trap, or its size",
         "Model the trap (IfcWasteTerminal, WASTETRAP) between the fixture and its drain, with a "

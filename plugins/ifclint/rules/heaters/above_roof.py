@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from math import hypot
 
-from ifclint.checks import NOT_APPLICABLE, check, unverified
+from ifclint.checks import NOT_APPLICABLE, Fact, check, known, not_known
 from ifclint.engineering.tolerance import at_most, slack
 from ifclint.engineering.wording import number_text
 from ifclint.findings import Answer, Severity, Step
@@ -17,6 +17,14 @@ from ifclint.rules.heaters.venting import Draft, draft
 from ifclint.rules.heaters.wording import feet, start
 
 STEP_M = 0.15  # from one place to the next where the slope of a roof is taken. Ours, no source
+LEAST = Fact(
+    "how far {} must end above so steep a roof",
+    "Show the height that the maker of the vent asks for.",
+)
+ABOVE_ROOF = Fact(
+    "how far {} ends above the roof",
+    "Model each plane of the roof as a slab of its own (IfcSlab, ROOF).",
+)
 
 
 @rule(
@@ -42,13 +50,8 @@ def gas_vent_above_roof(vent: FuelVent, context: Context) -> Answer:
         return NOT_APPLICABLE
     slope = _slope_in_per_ft(end, context)
     above, table = feet(end[2] - roof.top_m), context.code.table("gas_vent_above_roof")
-    row = table.next_row("rise_in_per_ft", slope - slack(slope, "in/ft"))
+    row = known(table.next_row("rise_in_per_ft", slope - slack(slope, "in/ft")), LEAST)
     is_known = roof.is_exact and at_most(roof.top_m - roof.underside_m, THICKEST_M, "m")
-    if row is None:
-        return unverified(
-            f"How far {vent.label} must end above so steep a roof is not told.",
-            "Show the height that the maker of the vent asks for.",
-        )
     answer = check(
         above,
         at_least=row.limit("above_roof_ft", "ft"),
@@ -59,11 +62,7 @@ def gas_vent_above_roof(vent: FuelVent, context: Context) -> Answer:
         elements=(vent.terminal.guid, *vent.element_ids),
     )
     if answer.message and not is_known:
-        return unverified(
-            f"How far {vent.label} ends above the roof is not known.",
-            "Model each plane of the roof as a slab of its own (IfcSlab, ROOF).",
-            (vent.terminal.guid,),
-        )
+        return not_known(ABOVE_ROOF, vent, elements=(vent.terminal.guid,))
     return answer
 
 

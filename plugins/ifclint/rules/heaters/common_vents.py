@@ -5,16 +5,18 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
-from ifclint.checks import NOT_APPLICABLE, advise, check, unverified, violation
+from ifclint.checks import NOT_APPLICABLE, Fact, advise, check, known, not_known, violation
 from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import Answer, Change, Outcome, Severity, Step
 from ifclint.packs import Context, rule
 from ifclint.plumbing import FuelVent
 from ifclint.rules.heaters.flues import VENTING, ends_outdoors
 from ifclint.rules.heaters.venting import (
-    GIVE_INPUT,
     GIVE_SHAPE,
+    INPUT,
     KBTUH,
+    VENT_HEIGHT,
+    VENT_SIZE,
     Draft,
     common_capacity,
     draft,
@@ -25,6 +27,11 @@ from ifclint.rules.heaters.venting import (
 from ifclint.rules.heaters.wording import feet, start
 
 COMMON = {"upc": "510.2", "ipc": "IFGC 504.3", "irc": "G2428.3"}
+SIZES = Fact("the sizes of {} or its connectors are not known.", GIVE_SHAPE)
+SERVES = Fact(
+    'whether {} would serve "{}"',
+    "Size a vent of one appliance by the code book's table for such vents.",
+)
 
 
 @rule(
@@ -57,17 +64,13 @@ def common_vent_size(vent: FuelVent, context: Context) -> Iterator[Answer]:
 
 def _carries(vent: FuelVent, context: Context, instead: Mapping[str, float]) -> Answer:
     """The load of a common vent against what it may carry."""
-    if vent.size_in is None or vent.height_m is None:
-        return unverified(f"Size or height of {vent.label} is not known.", GIVE_SHAPE)
+    size, height_m = known(vent.size_in, VENT_SIZE, vent), known(vent.height_m, VENT_HEIGHT, vent)
     appliances = [connector.appliance for connector in vent.connectors]
-    inputs = [input_kbtuh(appliance, context, instead) for appliance in appliances]
-    known = [value for value in inputs if value is not None]
-    if len(known) < len(inputs):
-        return unverified(f"What {vent.label} carries is not known.", GIVE_INPUT)
-    capacity = common_capacity(vent, vent.size_in, context)
+    inputs = [known(input_kbtuh(a, context, instead), INPUT, a) for a in appliances]
+    capacity = common_capacity(vent, size, context)
     if capacity is None:
-        return unlisted("common vent", trade_size(vent.size_in), feet(vent.height_m))
-    load, most = sum(known), capacity.most
+        return unlisted("common vent", trade_size(size), feet(height_m))
+    load, most = sum(inputs), capacity.most
     return check(
         load,
         at_most=most,
@@ -75,7 +78,7 @@ def _carries(vent: FuelVent, context: Context, instead: Mapping[str, float]) -> 
         f"{number_text(most.value)}.",
         remedy=lambda: _enlarged(vent, load, context),
         steps=(
-            *(Step(a.label, value, KBTUH) for a, value in zip(appliances, known, strict=True)),
+            *(Step(a.label, value, KBTUH) for a, value in zip(appliances, inputs, strict=True)),
             Step("Together", load, KBTUH),
             *capacity.steps,
         ),
@@ -110,11 +113,7 @@ def common_vent_what_if(vent: FuelVent, context: Context) -> Iterator[Answer]:
         if question.element not in on_it:
             continue
         if not vent.is_common:
-            yield unverified(
-                f'Whether {vent.label} would serve "{question.name}" is not known.',
-                "Size a vent of one appliance by the code book's table for such vents.",
-                about=about,
-            )
+            yield not_known(SERVES, vent, question.name, about=about)
             continue
         answer = _carries(vent, context, {question.element: question.input})
         yield _before_it_is_replaced(answer, question.name, about)
@@ -154,7 +153,7 @@ def common_vent_proportion(vent: FuelVent, context: Context) -> Iterator[Answer]
         if (size := c.size_in if c.outlet_in is None else c.outlet_in) is not None
     ]
     if vent.size_in is None or len(sizes) + len(outlets) < 2 * len(vent.connectors):
-        yield unverified(f"The sizes of {vent.label} or its connectors are not known.", GIVE_SHAPE)
+        yield not_known(SIZES, vent)
         return
     (largest, widest), (smallest, narrowest) = max(sizes), min(outlets)
     yield check(
@@ -195,10 +194,8 @@ def gas_vent_height(vent: FuelVent, context: Context) -> Iterator[Answer]:
     if not vent.is_capped or all(draft(c.appliance) is Draft.OTHER for c in vent.connectors):
         yield NOT_APPLICABLE
         return
-    if vent.height_m is None:
-        yield unverified(f"The height of {vent.label} is not known.", GIVE_SHAPE)
-        return
-    limit, height = context.code.limit("gas_vent_above_hood_ft"), feet(vent.height_m)
+    height_m = known(vent.height_m, VENT_HEIGHT)
+    limit, height = context.code.limit("gas_vent_above_hood_ft"), feet(height_m)
     yield check(
         height,
         at_least=limit,

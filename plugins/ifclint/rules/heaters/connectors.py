@@ -7,7 +7,7 @@ from functools import partial
 from itertools import pairwise
 from math import dist, hypot
 
-from ifclint.checks import PASS, check, unverified
+from ifclint.checks import PASS, Fact, check, known, not_known
 from ifclint.engineering.units import in_per_ft_from_slope, slope_from_in_per_ft
 from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import Answer, Change, Severity, Step
@@ -16,9 +16,9 @@ from ifclint.packs import Context, rule
 from ifclint.plumbing import VentConnector
 from ifclint.rules.heaters.common_vents import COMMON
 from ifclint.rules.heaters.venting import (
-    GIVE_INPUT,
-    GIVE_SHAPE,
+    INPUT,
     KBTUH,
+    VENT_HEIGHT,
     Capacity,
     Draft,
     connector_capacity,
@@ -31,6 +31,10 @@ from ifclint.rules.heaters.wording import feet, start
 
 COINCIDING_M = 0.001  # ends so near each other are drawn at one point
 SHORT_M = 0.05  # ours, no source: a shorter pipe has no slope to speak of
+FAN = Fact(
+    "whether {} is fan-assisted is not known, and its connector serves it only if it is.",
+    "Name the appliance or its type by its draft: draft hood, or fan-assisted.",
+)
 
 
 @rule(
@@ -68,22 +72,15 @@ def _carries(connector: VentConnector, context: Context) -> Answer:
     vent, appliance, size = connector.vent, connector.appliance, connector.size_in
     assert vent is not None
     assert size is not None
-    if vent.height_m is None:
-        return unverified(f"The height of {vent.label} is not known.", GIVE_SHAPE)
-    load = input_kbtuh(appliance, context)
-    if load is None:
-        return unverified(f"The input of {appliance.label} is not known.", GIVE_INPUT)
+    height_m = known(vent.height_m, VENT_HEIGHT, vent)
+    load = known(input_kbtuh(appliance, context), INPUT, appliance)
     drawn = draft(appliance)
     capacity = connector_capacity(connector, size, drawn, context)
     if capacity is None:
-        return unlisted("connector", connector.label, feet(vent.height_m))
+        return unlisted("connector", connector.label, feet(height_m))
     fanned = connector_capacity(connector, size, Draft.FAN, context)
     if drawn is None and not capacity.serves(load) and fanned and fanned.serves(load):
-        return unverified(
-            f"Whether {appliance.label} is fan-assisted is not known, and its connector serves it "
-            "only if it is.",
-            "Name the appliance or its type by its draft: draft hood, or fan-assisted.",
-        )
+        return not_known(FAN, appliance)
     return _check_load(connector, load, capacity, context)
 
 
@@ -135,9 +132,7 @@ def vent_connector_slope(connector: VentConnector, context: Context) -> Iterator
     remedy = f"Let the connector rise {limit.value:g} in per ft toward the vent."
     for pipe, slope in _slopes(connector):
         if slope is None:
-            yield unverified(
-                f"The path of {connector.label} is not known.", GIVE_SHAPE, about=pipe.guid
-            )
+            yield not_known("path", connector, about=pipe.guid)
             continue
         rise = in_per_ft_from_slope(slope)
         yield check(

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from math import dist
 
-from ifclint.checks import PASS, check, unverified
+from ifclint.checks import PASS, Fact, check, not_known
 from ifclint.codes import Limit
 from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.wording import number_text
@@ -29,6 +29,11 @@ PAN_DEPTH_M = 0.3  # a line that ends in a pan ends this little above it
 UNDER_PAN_M = 0.1  # or below its place
 FLOOR_M = 1.5  # a line ends over what is not more than this below
 IN_FLOOR_M = 0.03  # what ends this little below the top of a floor still ends on it
+END = Fact("where {} ends is not known: {}.", GIVE_END)
+ABOVE_GROUND = Fact(
+    "how high {} ends above the ground",
+    "Give the height of the ground in the job file (building.grade_elevation).",
+)
 
 
 class End(StrEnum):
@@ -102,14 +107,11 @@ def _open_piping(context: Context) -> list[tuple[Point, Element]]:
 
 
 def unknown_end(label: str, place: Place) -> Answer:
-    return unverified(f"Where {label} ends is not known: {place.words}.", GIVE_END)
+    return not_known(END, label, place.words)
 
 
 def unknown_ground(label: str) -> Answer:
-    return unverified(
-        f"How high {label} ends above the ground is not known.",
-        "Give the height of the ground in the job file (building.grade_elevation).",
-    )
+    return not_known(ABOVE_GROUND, label)
 
 
 def air_gap(line: DischargeLine, outlet_in: float | None, context: Context) -> Limit:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from ifclint.checks import PASS, check, missing, unverified, violation
+from ifclint.checks import PASS, Fact, check, known, missing, not_known, violation
 from ifclint.engineering.tolerance import at_least
 from ifclint.findings import Answer, Severity
 from ifclint.ifc.elements import Element, Point
@@ -20,6 +20,18 @@ LISTED = (*ROOM_SEALED, *CONDENSING, "power vent*")
 CATEGORY_I = ("category i", "cat i", "category 1")
 PLASTICS = frozenset({"pvc", "cpvc", "abs", "polypropylene", "polyethylene"})
 VENTING = {"upc": "509.1", "ipc": "IFGC 503.1", "irc": "G2427.1"}
+OUTDOORS = Fact(
+    "whether {} ends outdoors is not known: the roof and the walls around it do not tell.",
+    "Review together with the file that has the roof and the walls.",
+)
+END = Fact("where {} ends", "Give its terminal a place.")
+BY_LEAVE = Fact(
+    "whether {}{} by its maker's leave",
+    "Tell in the appliance's name how its vent draws (draft hood, condensing, direct vent, "
+    "Category IV), or show that its maker lists this plastic; else vent it through Type B.",
+)
+NO_VENT = Fact("No vent is drawn from {}.", FUEL_VENTS.remedy)
+NO_CAP = Fact("No cap is drawn on the vent of {}.", CAPS.remedy)
 
 
 @rule(
@@ -64,10 +76,13 @@ def _vented(appliance: Heater | FuelAppliance, context: Context) -> Answer:
         if vent.is_capped:
             return ends_outdoors(vent, context)
         return _without_terminal(appliance, vent, appliance.connector, context)
-    message = f"No vent is drawn from {appliance.label}."
     if draft(appliance.element) is Draft.OTHER:
-        return unverified(message, FUEL_VENTS.remedy)
-    return missing(FUEL_VENTS, message=message, remedy=FUEL_VENTS.remedy)
+        return not_known(NO_VENT, appliance)
+    return missing(
+        FUEL_VENTS,
+        message=f"No vent is drawn from {appliance.label}.",
+        remedy=FUEL_VENTS.remedy,
+    )
 
 
 def _without_terminal(
@@ -78,8 +93,7 @@ def _without_terminal(
     ids = (*connector.element_ids[:1], *appliance.element_ids)
     outdoors = is_outdoors(vent.top, context) if vent.top is not None else None
     if outdoors:
-        message = f"No cap is drawn on the vent of {appliance.label}."
-        return unverified(message, CAPS.remedy, ids)
+        return not_known(NO_CAP, appliance, elements=ids)
     message = f"The vent of {appliance.label} reaches no terminal."
     remedy = "Carry the vent through the roof to a listed cap, joined all the way."
     if outdoors is None:
@@ -102,9 +116,7 @@ def is_outdoors(point: Point, context: Context) -> bool | None:
 
 def ends_outdoors(vent: FuelVent, context: Context) -> Answer:
     """Whether a fuel vent ends beside the building or above its roof."""
-    around, end = context.plumbing.surroundings, vent.top
-    if end is None:
-        return unverified(f"Where {vent.label} ends is not known.", "Give its terminal a place.")
+    around, end = context.plumbing.surroundings, known(vent.top, END, vent)
     if around.footprint is not None and not around.footprint.holds(end):
         return PASS
     roof = around.roof_over(end)
@@ -121,12 +133,7 @@ def ends_outdoors(vent: FuelVent, context: Context) -> Answer:
         is_under = around.footprint is not None and not at_least(above_m, 0.0, "m")
         if above_roof is PASS or is_under:
             return above_roof
-    return unverified(
-        f"Whether {vent.label} ends outdoors is not known: the roof and the walls around it do "
-        "not tell.",
-        "Review together with the file that has the roof and the walls.",
-        (vent.terminal.guid,),
-    )
+    return not_known(OUTDOORS, vent, elements=(vent.terminal.guid,))
 
 
 @rule(
@@ -156,12 +163,7 @@ def flue_plastic(connector: VentConnector, context: Context) -> Answer:
             remedy="Vent the appliance through a listed gas vent (Type B) or a chimney.",
             elements=ids,
         )
-    return unverified(
-        f"Whether {what}{connector.appliance.label} by its maker's leave is not known.",
-        "Tell in the appliance's name how its vent draws (draft hood, condensing, direct vent, "
-        "Category IV), or show that its maker lists this plastic; else vent it through Type B.",
-        ids,
-    )
+    return not_known(BY_LEAVE, what, connector.appliance.label, elements=ids)
 
 
 def _plastic(connector: VentConnector) -> list[Element]:

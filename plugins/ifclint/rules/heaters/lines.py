@@ -7,12 +7,14 @@ from dataclasses import dataclass, replace
 from itertools import groupby, pairwise
 from math import hypot
 
-from ifclint.checks import unverified
+from ifclint.checks import Fact, not_known
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.findings import Answer
 from ifclint.ifc.elements import Element
 from ifclint.plumbing.facts import fact
 from ifclint.plumbing.heaters.discharge import DischargeLine
+
+SIZES = Fact("the size of part of {} is not known.", fact("size_in").remedy)
 
 
 @dataclass(frozen=True)
@@ -59,5 +61,4 @@ def unsized(line: DischargeLine, label: str) -> Iterator[Answer]:
     """The question that is left where a pipe of a line has no size."""
     pipes = [p.guid for p in line.pipes if p.size_in is None]
     if pipes:
-        message = f"The size of part of {label} is not known."
-        yield unverified(message, fact("size_in").remedy, pipes, about=pipes[0])
+        yield not_known(SIZES, label, elements=pipes, about=pipes[0])

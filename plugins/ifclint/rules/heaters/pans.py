@@ -8,11 +8,12 @@ from typing import TypedDict
 from ifclint.checks import (
     NOT_APPLICABLE,
     PASS,
+    Fact,
     between,
     check,
     missing,
+    not_known,
     require,
-    unverified,
     violation,
 )
 from ifclint.engineering.wording import number_text, trade_size
@@ -33,11 +34,26 @@ from ifclint.rules.heaters.ends import (
     unknown_ground,
 )
 from ifclint.rules.heaters.lines import narrow, rises, unsized
-from ifclint.rules.heaters.wording import PRACTICE, SHAPE, inches, start
+from ifclint.rules.heaters.wording import PRACTICE, inches, start
 
 PANS = {"upc": "507.5", "ipc": "504.7", "irc": "P2801.6"}
 PAN_DRAINS = {"upc": "507.5", "ipc": "504.7.1", "irc": "P2801.6.1"}
 PLATE_IN = 0.5  # what is drawn thinner has no sides; ours, no source
+FLOOR = Fact("on which floor {} stands", "Contain the heater in its storey or space.")
+BELOW = Fact(
+    "whether rooms lie below {}",
+    "Review together with the file that has the walls or spaces (IfcSpace).",
+)
+FRAMED = Fact(
+    "{} stands without a pan over a crawl space; whether its floor is framed of wood, which "
+    "leakage would damage, is not known.",
+    "Set the heater in a watertight pan with a drain of its own, or show that its floor is of "
+    "concrete.",
+)
+DEPTH = Fact(
+    "how deep {} is, is not known.",
+    "Draw the pan with its sides, or state its depth on the drawing.",
+)
 
 
 class _Weight(TypedDict):
@@ -77,20 +93,14 @@ def heater_pan(heater: Heater, context: Context) -> Answer:
     floor = context.plumbing.surroundings.floors.of(heater.element)
     attic = in_attic(context, heater) is True
     if floor is None and not attic:
-        return unverified(
-            f"On which floor {heater.label} stands is not known.",
-            "Contain the heater in its storey or space.",
-        )
+        return not_known(FLOOR, heater)
     if not attic:
         assert floor is not None
         above = context.plumbing.surroundings.has_rooms_below(
             heater.element.position, floor.level_m
         )
         if above is None:
-            return unverified(
-                f"Whether rooms lie below {heater.label} is not known.",
-                "Review together with the file that has the walls or spaces (IfcSpace).",
-            )
+            return not_known(BELOW, heater)
         if not above:
             return _over_crawl_space(heater, floor, context)
     depth = context.code.limit("pan_depth_in")
@@ -107,12 +117,7 @@ def _over_crawl_space(heater: Heater, floor: Floor, context: Context) -> Answer:
     place, crawl_spaces = heater.element.position, context.plumbing.surroundings.floors.crawl_spaces
     if place is None or not crawl_spaces.lies_under((place[0], place[1], floor.level_m)):
         return NOT_APPLICABLE
-    return unverified(
-        f"{heater.label} stands without a pan over a crawl space; whether its floor is framed of "
-        "wood, which leakage would damage, is not known.",
-        "Set the heater in a watertight pan with a drain of its own, or show that its floor is of "
-        "concrete.",
-    )
+    return not_known(FRAMED, heater)
 
 
 @rule(
@@ -131,10 +136,7 @@ def pan_depth(pan: Pan, context: Context) -> Answer:
     limit, box = context.code.limit("pan_depth_in"), pan.element.box
     deep = inches(box[1][2] - box[0][2]) if box is not None else 0.0
     if deep < PLATE_IN:
-        return unverified(
-            f"How deep {pan.label} is, is not known.",
-            "Draw the pan with its sides, or state its depth on the drawing.",
-        )
+        return not_known(DEPTH, pan)
     return check(
         deep,
         at_least=limit,
@@ -227,7 +229,7 @@ def pan_drain_falls(pan: Pan, context: Context) -> Iterator[Answer]:
             **_weight(serves_heater(pan)),
         )
     if len(pan.line.points) < 2:
-        yield unverified(f"The path of the drain of {pan.label} is not known.", SHAPE)
+        yield not_known("path", f"the drain of {pan.label}")
     for passage in rises(pan.line):
         element, rise = passage.element, inches(passage.rise_m)
         yield check(

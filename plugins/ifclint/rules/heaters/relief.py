@@ -5,21 +5,28 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import takewhile
 
-from ifclint.checks import PASS, advise, check, missing, unverified, violation
+from ifclint.checks import PASS, Fact, advise, check, missing, not_known, violation
 from ifclint.engineering.units import PA_PER_PSI
 from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import Answer, Change, Measure, Severity
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Heater, ReliefLine
+from ifclint.plumbing.facts import fact
 from ifclint.rules.heaters.lines import narrow, passages, rises, unsized
 from ifclint.rules.heaters.parts import RELIEF_LINES, RELIEF_VALVES
-from ifclint.rules.heaters.wording import SHAPE, discharge_clause, feet, inches, start
+from ifclint.rules.heaters.wording import discharge_clause, feet, inches, start
 
 DISCHARGE = {"upc": "608.5", "ipc": "504.6", "irc": "P2804.6.1"}
 LEVEL_M = 0.3  # ours, no source: a shorter pipe may lie level
 FLAT = 0.001  # ours, no source: fall along the run below which it counts as level
 TEES = frozenset({"tee", "cross", "wye", "sanitary-tee"})
+SENSES = Fact(
+    '"{}" stands in the water piping of {}; whether it senses the tank\'s temperature is not told.',
+    "Join the temperature and pressure relief valve to the heater's own tapping for it.",
+)
+NO_VALVE = Fact("No relief valve is drawn at {}.", RELIEF_VALVES.remedy)
+KIND = Fact("A fitting of {} is of unknown kind.", fact("fitting_kind").remedy)
 
 
 @rule(
@@ -40,15 +47,9 @@ def heater_relief_valve(heater: Heater, context: Context) -> Answer:
     if any(r.is_direct or heater.is_tankless for r in heater.relief):
         return PASS
     if heater.relief:
-        valve = heater.relief[0].valve
-        return unverified(
-            f'"{valve.label}" stands in the water piping of {heater.label}; whether it senses the '
-            "tank's temperature is not told.",
-            "Join the temperature and pressure relief valve to the heater's own tapping for it.",
-            (valve.guid, *heater.element_ids),
-        )
+        return not_known(SENSES, heater.relief[0].valve, heater)
     if heater.is_tankless or not heater.element.ends:
-        return unverified(f"No relief valve is drawn at {heater.label}.", RELIEF_VALVES.remedy)
+        return not_known(NO_VALVE, heater)
     return missing(
         RELIEF_VALVES,
         message=f"{heater.label} has no relief valve.",
@@ -146,7 +147,7 @@ def relief_line_falls(relief: ReliefLine, context: Context) -> Iterator[Answer]:
     may be higher than the one before. Each pipe that runs level is advised against.
     """
     if len(relief.line.points) < 2:
-        yield unverified(f"The path of {relief.label} is not known.", SHAPE)
+        yield not_known("path", relief)
     for passage in rises(relief.line):
         element, rise = passage.element, inches(passage.rise_m)
         yield check(
@@ -228,12 +229,7 @@ def _clear(relief: ReliefLine, element: Element, context: Context) -> Answer:
             clause=discharge_clause(context, key),
         )
     if element.role is Role.FITTING and not element.kind and len(element.ends) > 2:
-        return unverified(
-            f"A fitting of {relief.label} is of unknown kind.",
-            "Set the PredefinedType of the fitting, or name it in trade words.",
-            (element.guid,),
-            about=element.guid,
-        )
+        return not_known(KIND, relief, elements=(element.guid,), about=element.guid)
     return PASS
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from functools import partial
 
-from ifclint.checks import PASS, check, missing, unverified, violation
+from ifclint.checks import PASS, Fact, check, missing, not_known, violation
 from ifclint.codes import Limit
 from ifclint.engineering.wording import number_text
 from ifclint.findings import Answer, Outcome, Severity, Step
@@ -28,6 +28,15 @@ THREAD_WORDS = ("male adapter", "threaded", "mpt", "hose thread")
 PLAIN_WORDS = ("plain end", "open outlet", "unthreaded")
 USUAL_OUTLET_IN = 0.75  # of a relief valve that does not state its own; common practice, no source
 ABOVE = {End.RECEPTOR: "the receptor", End.OUTDOORS: "the ground", End.FLOOR: "the floor"}
+THREAD = Fact(
+    "whether {} ends in a thread",
+    "Name the last piece of each relief line as a plain or open end.",
+    asked_once=True,
+)
+IN_SIGHT = Fact(
+    "whether {} ends in the room of its heater",
+    "Contain heaters and receptors in their spaces (IfcSpace).",
+)
 
 
 @rule(
@@ -169,12 +178,7 @@ def relief_line_no_thread(relief: ReliefLine, context: Context) -> Answer:
         )
     if stated is False or says(last, *PLAIN_WORDS):
         return PASS
-    return unverified(
-        f"Whether {relief.label} ends in a thread is not known.",
-        "Name the last piece of each relief line as a plain or open end.",
-        (last.guid,),
-        cause="thread",
-    )
+    return not_known(THREAD, relief, elements=(last.guid,))
 
 
 @rule(
@@ -194,11 +198,7 @@ def relief_line_in_sight(relief: ReliefLine, context: Context) -> Answer:
     if place.end is End.OUTDOORS or (here and there == here):
         return PASS
     if not there or not here:
-        return unverified(
-            f"Whether {relief.label} ends in the room of its heater is not known.",
-            "Contain heaters and receptors in their spaces (IfcSpace).",
-            (last.guid,),
-        )
+        return not_known(IN_SIGHT, relief, elements=(last.guid,))
     return violation(
         message=f"{start(relief)} ends in {there}; {relief.heater.label} stands in {here}.",
         remedy="End the line through an air gap in the room of the heater.",

@@ -5,7 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterator
 from math import hypot
 
-from ifclint.checks import NOT_APPLICABLE, PASS, check, missing, unverified, violation
+from ifclint.checks import (
+    NOT_APPLICABLE,
+    PASS,
+    Fact,
+    check,
+    known,
+    missing,
+    not_known,
+    unverified,
+    violation,
+)
 from ifclint.codes import Limit
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import M_PER_IN
@@ -28,6 +38,33 @@ NEAR_FACE = 0.5  # of half the heater's depth: gas that enters so near a side en
 KNEE_M = 0.3  # what is lower than this over the heater's foot is knelt beside
 GARAGE_WORDS = ("garage", "carport", "car park")
 RESISTANT_WORDS = ("fvir", "vapor ignition resistant")
+SPARKS = Fact(
+    "whether the switches and elements of {}, which is electric, count as what lights vapors is "
+    "read differently.",
+    "Set it as high above the garage floor as the flame of a gas heater, or have the authority "
+    "agree.",
+)
+FLAME = Fact(
+    "how high the flame of {} is above the floor",
+    "Give the heater a shape, and the garage its floor.",
+)
+IN_ATTIC = Fact(
+    "whether {} stands in an attic",
+    "Draw the rooms and the attic as spaces (IfcSpace); a level is no room.",
+)
+SEISMIC = Fact(
+    "whether heaters must be held against earthquakes here",
+    "Write building.seismic = true or false into the job file.",
+    asked_once=True,
+)
+ROOM_TO_WORK = Fact(
+    "whether there is room to work at {}",
+    "Give the heater and what stands around it shapes, and add the walls to the review.",
+)
+CONTROLS = Fact(
+    "on which side the controls of {} are is not known; {} stands before one, and none is free.",
+    "Check that the working space is clear before the controls.",
+)
 
 
 def may_be_in_garage(heater: Heater) -> bool:
@@ -156,18 +193,11 @@ def heater_working_space(heater: Heater, context: Context) -> Iterator[Answer]:
         return
     spaces, is_sure = _spaces_before(heater.element, limit.value * M_PER_IN)
     if not spaces or not context.plumbing.surroundings.has_walls:
-        yield unverified(
-            f"Whether there is room to work at {heater.label} is not known.",
-            "Give the heater and what stands around it shapes, and add the walls to the review.",
-        )
+        yield not_known(ROOM_TO_WORK, heater)
         return
     blocked = min((_in_the_way(heater, space, context) for space in spaces), key=len)
     if blocked and not is_sure:
-        yield unverified(
-            f"On which side the controls of {heater.label} are is not known; {blocked[0].label} "
-            "stands before one, and none is free.",
-            f"Check that {limit.value:g} by {limit.value:g} in are clear before the controls.",
-        )
+        yield not_known(CONTROLS, heater, blocked[0].label)
         return
     for blocking in blocked:
         yield violation(
@@ -248,12 +278,7 @@ def heater_attic_access(heater: Heater, context: Context) -> Answer:
     passage to it must be checked by eye. Where nothing but the name of a level, or a roof close
     above, says that it stands in an attic, that is asked.
     """
-    attic = in_attic(context, heater)
-    if attic is None:
-        return unverified(
-            f"Whether {heater.label} stands in an attic is not known.",
-            "Draw the rooms and the attic as spaces (IfcSpace); a level is no room.",
-        )
+    attic = known(in_attic(context, heater), IN_ATTIC)
     if not attic:
         return NOT_APPLICABLE
     limit = context.code.limit("heater_platform_in")
@@ -296,13 +321,7 @@ def heater_seismic(heater: Heater, context: Context) -> Answer:
     Where the job file says that the site is seismic: two straps by name close to the heater, in
     its upper and lower thirds.
     """
-    if context.job.building.seismic is None:
-        return unverified(
-            "Whether heaters must be held against earthquakes here is not known.",
-            "Write building.seismic = true or false into the job file.",
-            cause="seismic",
-        )
-    if not context.job.building.seismic:
+    if not known(context.job.building.seismic, SEISMIC):
         return NOT_APPLICABLE
     straps = near(heater, parts.STRAP_WORDS, context)
     remedy = "Strap the heater in the upper and in the lower third."

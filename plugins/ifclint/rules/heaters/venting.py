@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from math import ceil
 
-from ifclint.checks import unverified
+from ifclint.checks import Fact, not_known
 from ifclint.codes import Limit, Row
 from ifclint.engineering.tolerance import at_least, at_most, slack
 from ifclint.engineering.units import W_PER_BTU_PER_H
@@ -28,6 +28,13 @@ GIVE_INPUT = (
     "the job file, gas.loads."
 )
 GIVE_SHAPE = "Give vent pipes a nominal size and a shape, and the terminal and outlets a place."
+VENT_SIZE = Fact("size", GIVE_SHAPE)
+VENT_HEIGHT = Fact("height", GIVE_SHAPE)
+INPUT = Fact("input", GIVE_INPUT)
+UNLISTED = Fact(
+    "No {} table here holds {} at {} ft.",
+    "Size it by its listing, or by the code book's full table.",
+)
 
 
 class Draft(StrEnum):
@@ -123,10 +130,7 @@ def smallest_size(
 
 def unlisted(table: str, what: str, height_ft: float) -> Answer:
     """A vent beyond the tables here."""
-    return unverified(
-        f"No {table} table here holds {what} at {number_text(height_ft, 3)} ft.",
-        "Size it by its listing, or by the code book's full table.",
-    )
+    return not_known(UNLISTED, table, what, number_text(height_ft, 3))
 
 
 def common_capacity(vent: FuelVent, size_in: float, context: Context) -> Capacity | None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from ifclint.checks import NOT_APPLICABLE, PASS, check, missing, unverified, violation
+from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, known, missing, not_known, violation
 from ifclint.engineering.thermal import (
     celsius_of_fahrenheit,
     expansion_tank_m3,
@@ -28,6 +28,28 @@ CLOSING = {
 }  # fmt: skip
 COLD_F, HOT_F = 50.0, 140.0  # common practice, no source: street water and stored hot water
 BOTTOM_M = 0.3  # ours, no source: cold water that enters this far below the hot enters below
+NO_PRESSURE_TANK = Fact(
+    "The model draws no pressure tank at the pump that takes up what {} expands.",
+    "Draw the pressure tank of the pump, or an expansion tank at the heater.",
+)
+HELD_BACK = Fact(
+    "whether the meter or main holds back what {} expands",
+    "State in the job file whether the meter has a check valve (water.meter_check).",
+)
+TANK_SIZE = Fact(
+    "whether the expansion tank of {} is large enough",
+    "Give tank and heaters their volumes (NominalCapacity, WaterStorageCapacity), and the "
+    "regulator its DownstreamPressure (or the job file water.static_pressure).",
+)
+ABOVE_TAPS = Fact(
+    "how high {} stands above the fixtures it serves",
+    "Draw the hot water to the fixtures, with their ends placed.",
+)
+FED_AT_BOTTOM = Fact("whether {} is fed at its bottom", "Place the heater's cold and hot ports.")
+COLD_SIDE = Fact(
+    "which side of {} its cold water enters", fact("cold_feed").remedy, asked_once=True
+)
+SHUTS_OFF = Fact("whether a valve on the cold water of {} shuts it off", fact("valve_kind").remedy)
 
 
 @rule(
@@ -46,11 +68,7 @@ def heater_cold_shutoff(heater: Heater, context: Context) -> Answer:
     if any(v.kind == "isolating" for v in valves):
         return PASS
     if any(not v.kind for v in valves):
-        return unverified(
-            f"Whether a valve on the cold water of {heater.label} shuts it off is not known.",
-            "Set the PredefinedType of the valve, or name it in trade words.",
-            [v.guid for v in valves],
-        )
+        return not_known(SHUTS_OFF, heater, elements=[v.guid for v in valves])
     return missing(
         COLD_SHUTOFFS,
         message=f"{heater.label} has no shutoff of its own on its cold water.",
@@ -101,16 +119,8 @@ def _closed_at_the_meter(heater: Heater, context: Context) -> Answer:
     if any(heater.cold_path[0].guid in path for _, path in _tanks(context)):
         return PASS  # whatever the meter does
     if context.plumbing.supply.is_lifted:
-        return unverified(
-            f"The model draws no pressure tank at the pump that takes up what {heater.label} "
-            "expands.",
-            "Draw the pressure tank of the pump, or an expansion tank at the heater.",
-        )
-    if closed is None:
-        return unverified(
-            f"Whether the meter or main holds back what {heater.label} expands is not told.",
-            "State in the job file whether the meter has a check valve (water.meter_check).",
-        )
+        return not_known(NO_PRESSURE_TANK, heater)
+    known(closed, HELD_BACK)
     return violation(
         message="A check valve at the meter closes the system, and no expansion tank takes up what "
         f"{heater.label} expands.",
@@ -165,15 +175,9 @@ def _tank_size(
 ) -> Answer:
     """The expansion tanks behind a valve against what the water stored there grows by."""
     ids, limit = [t.guid for t in tanks], context.code.limit("supply_static_max_psi")
-    held, stored = _volume_m3(tanks), _stored_behind(context, valve.guid)
-    supplied, most = _pressure_pa(heater, context), limit.value * PA_PER_PSI
-    if held is None or stored is None or supplied is None:
-        return unverified(
-            f"Whether the expansion tank of {heater.label} is large enough is not known.",
-            "Give tank and heaters their volumes (NominalCapacity, WaterStorageCapacity), and the "
-            "regulator its DownstreamPressure (or the job file water.static_pressure).",
-            ids,
-        )
+    told = _volume_m3(tanks), _stored_behind(context, valve.guid), _pressure_pa(heater, context)
+    held, stored, supplied = (known(each, TANK_SIZE, heater, elements=ids) for each in told)
+    most = limit.value * PA_PER_PSI
     if at_least(supplied, most):
         return NOT_APPLICABLE  # the pressure itself is wrong, and found elsewhere
     grows = expansion_volume_m3(stored, celsius_of_fahrenheit(COLD_F), celsius_of_fahrenheit(HOT_F))
@@ -221,12 +225,7 @@ def heater_vacuum_relief(heater: Heater, context: Context) -> Answer:
     limit = context.code.limit_or_none("heater_vacuum_relief_above_outlet_ft")
     if limit is None:
         return _fed_at_bottom(heater, context)
-    above = _above_lowest_tap_m(heater, context)
-    if above is None:
-        return unverified(
-            f"How high {heater.label} stands above the fixtures it serves is not known.",
-            "Draw the hot water to the fixtures, with their ends placed.",
-        )
+    above = known(_above_lowest_tap_m(heater, context), ABOVE_TAPS)
     if at_most(feet(above), limit.value, limit.unit):
         return NOT_APPLICABLE
     why = f"stands {number_text(feet(above))} ft above the lowest outlet it serves"
@@ -241,10 +240,7 @@ def _fed_at_bottom(heater: Heater, context: Context) -> Answer:
         for system in (System.COLD_WATER, System.HOT_WATER)
     )
     if not cold or not hot:
-        return unverified(
-            f"Whether {heater.label} is fed at its bottom is not known.",
-            "Place the heater's cold and hot ports.",
-        )
+        return not_known(FED_AT_BOTTOM, heater)
     if cold[0] >= hot[0] - BOTTOM_M:
         return NOT_APPLICABLE
     return _relieved(heater, "is fed at its bottom", context)
@@ -351,12 +347,7 @@ def heater_not_reversed(heater: Heater, context: Context) -> Answer:
                 remedy="Join the cold water to the heater's cold inlet, and the hot to its outlet.",
                 elements=(*heater.element_ids, joined.guid),
             )
-    if heater.cold_feed is None:
-        return unverified(
-            f"Which side of {heater.label} its cold water enters is not known.",
-            fact("cold_feed").remedy,
-            cause="cold_feed",
-        )
+    known(heater.cold_feed, COLD_SIDE)
     return PASS
 
 
