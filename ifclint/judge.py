@@ -147,11 +147,12 @@ def _said(rule: Rule, subject: Subject, context: Context) -> Sequence[Answer]:
     """The rule's answers, the gravest first, or what is missing for one."""
     for need in rule.needs:
         if getattr(subject, need) is None:
-            return [not_known(need, subject)]
+            missing = not_known(need, subject, cause=need if rule.asked_once else "")
+            return [_cautioned(rule, missing)]
     told = _told(rule, subject, context)
     if told.count(PASS) == len(told):  # of most subjects there is no more to say
         return told or EXCUSED
-    ruled = (_by_policy(sound_answer(answer), context) for answer in told)
+    ruled = (_cautioned(rule, _by_policy(sound_answer(answer), context)) for answer in told)
     return sorted(ruled, key=lambda answer: GRAVEST_FIRST.index(answer.outcome))
 
 
@@ -166,6 +167,13 @@ def _told(rule: Rule, subject: Subject, context: Context) -> Sequence[Answer]:
     except NotKnown as missing:
         told.append(missing.answer(subject))
     return told
+
+
+def _cautioned(rule: Rule, answer: Answer) -> Answer:
+    """An answer with the caution of its rule, where it is reported and has none of its own."""
+    if not rule.caution or answer.caution or answer.outcome in SILENT:
+        return answer
+    return replace(answer, caution=rule.caution)
 
 
 def _by_policy(answer: Answer, context: Context) -> Answer:

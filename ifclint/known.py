@@ -55,13 +55,14 @@ def not_known(missing: str | Fact, *of: Any, **details: Unpack[Open]) -> Answer:
     """`unverified`, as the fact words it of what it is of; the elements of these are clicked."""
     wanted = fact(missing) if isinstance(missing, str) else missing
     name = missing if isinstance(missing, str) else ""
+    labels = [each if isinstance(each, str) else each.label for each in of]
     elements = details.get("elements") or [guid for each in of for guid in _guids(each, name)]
     return Answer(
         Outcome.UNVERIFIED,
-        wanted.asked_of(*(each if isinstance(each, str) else each.label for each in of)),
+        wanted.asked_of(*labels),
         details.get("measured"),
         details.get("required"),
-        wanted.remedy,
+        wanted.told_by(*labels),
         tuple(details.get("steps", ())),
         tuple(dict.fromkeys(elements)),
         details.get("clause", ""),

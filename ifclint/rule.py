@@ -43,7 +43,8 @@ class Rule:
     that has none, or an empty one, does not make this demand. Under "any" stands a demand that
     rests on no adopted code, and is cited as it is written. `needs` names facts of the subject:
     where one is None the engine answers `unverified` and the rule is not asked. `applies` excuses
-    subjects first. `settles` is what its answers settle, where a pass rests on them.
+    subjects first. `settles` is what its answers settle, where a pass rests on them. `caution` goes
+    with whatever it finds. Where `asked_once`, a need is one question for all that lack it.
     """
 
     name: str
@@ -55,6 +56,8 @@ class Rule:
     needs: tuple[str, ...] = ()
     applies: Callable[[Any], bool] | None = None
     settles: Settles | None = None
+    caution: str = ""
+    asked_once: bool = False
 
     @property
     def documentation(self) -> str:
@@ -98,6 +101,8 @@ def rule(
     needs: Sequence[str] = (),
     applies: Callable[[Any], bool] | None = None,
     settles: Settles | None = None,
+    caution: str = "",
+    asked_once: bool = False,
 ) -> Callable[[Judge], Rule]:
     """Make a `Rule` of a function (subject, context); its name is the function's.
 
@@ -107,6 +112,9 @@ def rule(
 
     def made(judge: Judge) -> Rule:
         name = judge.__name__.replace("_", "-")
-        return Rule(name, title, subject, judge, clauses, severity, tuple(needs), applies, settles)
+        return Rule(
+            name, title, subject, judge, clauses, severity, tuple(needs), applies, settles, caution,
+            asked_once,
+        )  # fmt: skip
 
     return made

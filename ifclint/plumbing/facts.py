@@ -13,6 +13,7 @@ class Fact:
 
     `words` are a noun ("nominal size"), a question ("how far {} lies from {}"), or all that is said
     ("No drain is joined to {}."); each {} stands for the label of what the fact is of.
+    The remedy names no element, so that reports can group by it; a figure it may take: "{1} ft".
     """
 
     words: str
@@ -29,6 +30,10 @@ class Fact:
         else:
             said = f"The {self.words} of {labels[0]} is not known."
         return said[:1].upper() + said[1:]
+
+    def told_by(self, *labels: str) -> str:
+        """What would tell it."""
+        return self.remedy.format(*labels) if "{" in self.remedy else self.remedy
 
 
 FACTS = {

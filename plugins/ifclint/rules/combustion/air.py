@@ -11,10 +11,13 @@ from ifclint.checks import (
     NOT_APPLICABLE,
     PASS,
     Answer,
+    Fact,
     PartKind,
     Step,
     check,
+    known,
     missing,
+    not_known,
     unverified,
 )
 from ifclint.codes import Limit
@@ -43,6 +46,23 @@ TELL_OPENINGS = (
 )
 DOUBTFUL_VOLUME = "Whether {} has air enough is not known: other rooms lie within its box."
 TELL_VOLUME = "State the room's volume in the job file (combustion.rooms.volume)."
+BEGINS = Fact(
+    "how near the {} of the room an opening for {} begins",
+    "State it in the job file (combustion.rooms.openings.from_{0}).",
+)
+INPUT = Fact(
+    "the input of what burns fuel ({}) is not known.",
+    "Give every appliance its input (InputRating), or state it in the job file (gas.loads).",
+)
+VOLUME = Fact(
+    "whether {} has air enough is not known: other rooms lie within its box.",
+    "State the room's volume in the job file (combustion.rooms.volume).",
+)
+VENT_SIZES = Fact(
+    "whether the one opening for {} is as large as all vent connectors",
+    "Draw the vent connectors with their sizes.",
+)
+OPENINGS = Fact("{} What openings bring more is not known.", TELL_OPENINGS)
 
 
 @rule(
@@ -67,13 +87,7 @@ def combustion_air(room: FiredRoom, context: Context) -> Iterator[Answer]:
     if stated is not None and stated.designed:
         yield NOT_APPLICABLE
         return
-    if room.kbtuh is None:
-        yield unverified(
-            f"The input of what burns fuel ({room.label}) is not known.",
-            "Give every appliance its input (InputRating), or state it in the job file "
-            "(gas.loads).",
-        )
-        return
+    known(room.kbtuh, INPUT)
     volume = _volume_ft3(room, stated, context)
     if volume is None:
         message = f"How much air {room.label} has is not known: no such room is drawn."
@@ -119,14 +133,9 @@ def _judged(
         f"{number_text(needed.value)} ft³ are asked for."
     )
     if at_least(high, needed.value, "ft³"):
-        yield unverified(DOUBTFUL_VOLUME.format(room.label), TELL_VOLUME, steps=steps)
+        yield not_known(VOLUME, room, steps=steps)
     elif openings is None or room.doubtful:
-        yield unverified(
-            f"{message} What openings bring more is not known.",
-            TELL_OPENINGS,
-            steps=steps,
-            clause=needed.clause,
-        )
+        yield not_known(OPENINGS, message, steps=steps, clause=needed.clause)
     else:
         yield check(
             high,
@@ -165,7 +174,7 @@ def _combined(
     if _faults(least) == _faults(most):
         yield from least
     else:
-        yield unverified(DOUBTFUL_VOLUME.format(room.label), TELL_VOLUME, steps=steps)
+        yield not_known(VOLUME, room, steps=steps)
 
 
 def _volume_ft3(room: FiredRoom, stated: AirOfRoom | None, context: Context) -> Range | None:
@@ -271,13 +280,7 @@ def _single(
     yield _area(room, "the one opening", area, row.limit(PER, ""), vents, steps, part=part)
     yield from _side(room, opening, "the one opening", context)
     if len(known) < len(sizes):
-        yield unverified(
-            f"Whether the one opening for {room.label} is as large as all vent connectors is not "
-            "known.",
-            "Draw the vent connectors with their sizes.",
-            about="vents",
-            clause=row.clause,
-        )
+        yield not_known(VENT_SIZES, room, about="vents", clause=row.clause)
     yield _reaches(room, [opening.from_top], "top", context)
 
 
@@ -335,12 +338,7 @@ def _reaches(
     limit = context.code.limit("combustion_opening_reach_in")
     known = [d / M_PER_IN for d in distances_m if d is not None]
     if not known:
-        return unverified(
-            f"How near the {end} of the room an opening for {room.label} begins is not known.",
-            f"State it in the job file (combustion.rooms.openings.from_{end}).",
-            about=end,
-            clause=limit.clause,
-        )
+        return not_known(BEGINS, end, room.label, about=end, clause=limit.clause)
     return check(
         min(known),
         at_most=limit,

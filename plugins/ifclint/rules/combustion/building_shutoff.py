@@ -4,19 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ifclint.checks import (
-    PASS,
-    Answer,
-    Change,
-    PartKind,
-    missing,
-    unverified,
-)
+from ifclint.checks import PASS, Answer, Change, Fact, PartKind, missing, not_known
 from ifclint.findings import Severity
 from ifclint.ifc.elements import Element, Point, Role
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import GasPiping
 from ifclint.plumbing.gas.gas_piping import SHUTOFFS, middle_of
+
+OUTDOORS = Fact(
+    "whether {} stands outdoors",
+    "Review together with the file that has the walls and rooms, and place the valve.",
+)
 
 
 @derived
@@ -53,12 +51,7 @@ def gas_building_shutoff(piping: GasPiping, context: Context) -> Iterator[Answer
         if found:
             yield PASS
         elif doubtful:
-            yield unverified(
-                f"Whether {doubtful[0].label} stands outdoors is not known.",
-                "Review together with the file that has the walls and rooms, and place the valve.",
-                (doubtful[0].guid,),
-                about=element.guid,
-            )
+            yield not_known(OUTDOORS, doubtful[0], about=element.guid)
         else:
             text = "Set a shutoff outdoors, where it can be reached, before the first branch."
             yield missing(

@@ -5,13 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from math import dist
 
-from ifclint.checks import (
-    PASS,
-    Answer,
-    check,
-    require,
-    unverified,
-)
+from ifclint.checks import PASS, Answer, Fact, check, not_known, require
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import feet_text
 from ifclint.findings import Severity
@@ -22,6 +16,11 @@ from ifclint.plumbing.gas.connectors import is_connector, is_flexible
 from ifclint.plumbing.surroundings.obstacles import Obstacle
 
 SKIN_M = 0.01  # boxes of walls are drawn to the centimetre
+LENGTH = Fact("length", "Give the appliance connector a shape, or a Length quantity.")
+TUBING = Fact(
+    "{} Whether it is an appliance connector or corrugated tubing (CSST) is not known.",
+    "Name the element for what it is: appliance connector, or CSST.",
+)
 
 
 @rule(
@@ -46,12 +45,7 @@ def gas_connector(appliance: GasAppliance, context: Context) -> Iterator[Answer]
             length = dist(*points)
         clicked = (connector.guid, *appliance.element_ids)
         if length is None:
-            yield unverified(
-                f"The length of {connector.label} is not known.",
-                "Give the appliance connector a shape, or a Length quantity.",
-                clicked,
-                about=connector.guid,
-            )
+            yield not_known(LENGTH, connector, about=connector.guid)
         else:
             answer = check(
                 length / M_PER_FT,
@@ -81,13 +75,7 @@ def _unless_tubing(answer: Answer, connector: Element) -> Answer:
     """The answer; a question where it is wrong only if this is a connector."""
     if answer is PASS or is_connector(connector):
         return answer
-    return unverified(
-        f"{answer.message} Whether it is an appliance connector or corrugated tubing (CSST) is not "
-        "known.",
-        "Name the element for what it is: appliance connector, or CSST.",
-        answer.elements,
-        about=answer.about,
-    )
+    return not_known(TUBING, answer.message, elements=answer.elements, about=answer.about)
 
 
 def obstacles_crossed(a: Point, b: Point, context: Context) -> list[Obstacle]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-from ifclint.checks import PASS, Answer, Step, check, unverified, violation
+from ifclint.checks import PASS, Answer, Fact, Step, check, not_known, violation
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import number_text
 from ifclint.packs import Context
@@ -14,6 +14,10 @@ from ifclint.rules.combustion.section import AirOfRoom
 
 CFM = M_PER_FT**3 / 60  # m3/s
 JOB = "job file, combustion.rooms"
+INTERLOCKED = Fact(
+    "whether {} burns on when the fan that supplies its air stands still",
+    f"State it in the {JOB}.interlocked.",
+)
 
 
 def from_fan(
@@ -45,13 +49,7 @@ def _interlocked(room: FiredRoom, stated: AirOfRoom, clause: str) -> Answer:
     if stated.interlocked:
         return PASS
     if stated.interlocked is None:
-        return unverified(
-            f"Whether {room.label} burns on when the fan that supplies its air stands still is not "
-            "known.",
-            f"State it in the {JOB}.interlocked.",
-            about="interlock",
-            clause=clause,
-        )
+        return not_known(INTERLOCKED, room, about="interlock", clause=clause)
     return violation(
         message=f"{room.label} burns on when the fan that supplies its air stands still.",
         remedy="Interlock every appliance with the fan, so that no burner fires without it.",

@@ -9,11 +9,12 @@ from ifclint.checks import (
     NOT_APPLICABLE,
     PASS,
     Answer,
+    Fact,
     PartKind,
     check,
     missing,
+    not_known,
     require,
-    unverified,
 )
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import feet_text
@@ -42,6 +43,12 @@ OPENINGS = PartKind(
     drawn=lambda context: bool(context.plumbing.surroundings.of_kind("window", "door")),
     remedy="Review together with the file that has the windows and doors.",
 )
+BONDED = Fact(
+    "whether the corrugated gas tubing (CSST) is bonded to the grounding electrode system",
+    "Show the bonding clamp and conductor on the gas plan, and state it in the job file "
+    "(combustion.csst_bonded).",
+)
+STANDS = Fact("where {} stands", "Give the gas meter a place.")
 
 
 @rule(
@@ -62,13 +69,7 @@ def csst_bonded(piping: GasPiping, context: Context) -> Answer:
     if not tubes:
         return NOT_APPLICABLE
     if stated is None:
-        return unverified(
-            "Whether the corrugated gas tubing (CSST) is bonded to the grounding electrode system "
-            "is not known.",
-            "Show the bonding clamp and conductor on the gas plan, and state it in the job file "
-            "(combustion.csst_bonded).",
-            [e.guid for e in tubes],
-        )
+        return not_known(BONDED, elements=[e.guid for e in tubes])
     return require(
         stated,
         message="The corrugated gas tubing (CSST) is not bonded to the grounding electrode system.",
@@ -101,12 +102,7 @@ def gas_meter_clearance(piping: GasPiping, context: Context) -> Iterator[Answer]
     for meter in (e for e in piping.members if e.role is Role.METER):
         point = middle_of(meter)
         if point is None:
-            yield unverified(
-                f"Where {meter.label} stands is not known.",
-                "Give the gas meter a place.",
-                (meter.guid,),
-                about=meter.guid,
-            )
+            yield not_known(STANDS, meter, about=meter.guid)
             continue
         near = [(_apart_ft(point, b), b.key, b) for b in burners(context) if b.burns]
         too_near = sorted(n for n in near if n[0] < limit.value)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ifclint.checks import NOT_APPLICABLE, PASS, Answer, missing, unverified, violation
+from ifclint.checks import NOT_APPLICABLE, PASS, Answer, Fact, missing, not_known, violation
 from ifclint.findings import Severity
 from ifclint.packs import Context, rule
 from ifclint.plumbing.gas.inputs import gas
@@ -28,6 +28,27 @@ TELL_DOOR = (
 )
 TELL_DOORS = "Draw the doors of the room (IfcDoor), so that it is known what it opens into."
 MOVE = "Set the appliance in another room, or take a direct-vent appliance."
+CLOSET = Fact("{}; its door and its air are not known.", TELL_DOOR)
+BATHROOM = Fact(
+    '{} burns the air of "{}"; whether that counts as a bathroom is read either way.',
+    "Ask the authority, set the appliance in another room, or take a direct-vent one.",
+)
+ROOM_AIR = Fact(
+    '{} stands in "{}", and whether it burns the air of that room is not known.', TELL_AIR
+)
+ROOM = Fact(
+    "the room in which {} stands is not known.",
+    "Contain it in its space (IfcSpace), named by its use.",
+)
+OPENS_INTO = Fact('whether "{}", where {} stands, opens into "{}" alone', TELL_DOORS)
+STORAGE = Fact(
+    'whether "{}", where {} stands, is a storage closet',
+    "Name the closet by its use: heater closet, storage closet, linen closet.",
+)
+BELOW_GROUND = Fact(
+    "whether {} stands below the ground",
+    "Place the appliance in its room, and give the job file building.grade_elevation.",
+)
 
 
 @rule(
@@ -58,30 +79,16 @@ def appliance_room(burner: Burner, context: Context) -> Answer:
     if use == "closet":  # of what is not told
         use = "storage-closet" if table.where(appliance=burner.appliance, room=STORED) else ""
         if use:
-            return unverified(
-                f'Whether "{name}", where {burner.label} stands, is a storage closet is not known.',
-                "Name the closet by its use: heater closet, storage closet, linen closet.",
-                clause=table.clause,
-            )
+            return not_known(STORAGE, name, burner, clause=table.clause)
     if use == "toilet-room" and _is_bathed_in(name, burner, context):
         use = "bathroom"
     row = table.one(appliance=burner.appliance, room=use) if use else None
     if row is not None and row.text("allowed") == "conditional" and burner.takes_room_air:
-        return unverified(
-            f'{burner.label} burns the air of "{name}"; whether that counts as a bathroom is read '
-            "either way.",
-            "Ask the authority, set the appliance in another room, or take a direct-vent one.",
-            clause=row.clause,
-        )
+        return not_known(BATHROOM, burner, name, clause=row.clause)
     if row is None or row.text("allowed") == "yes":
         return _behind(burner, context)
     if burner.takes_room_air is None or burner.burns is None:
-        return unverified(
-            f'{burner.label} stands in "{name}", and whether it burns the air of that room is not '
-            "known.",
-            TELL_AIR,
-            clause=row.clause,
-        )
+        return not_known(ROOM_AIR, burner, name, clause=row.clause)
     return violation(
         message=f'{burner.label} stands in "{name}" and burns the air of that room.',
         remedy=MOVE,
@@ -100,10 +107,13 @@ def _is_bathed_in(room: str, burner: Burner, context: Context) -> bool:
 
 
 def _no_room(burner: Burner, context: Context) -> Answer:
-    message = f"The room in which {burner.label} stands is not known."
     if ROOMS.is_drawn(context):
-        return unverified(message, "Contain it in its space (IfcSpace), named by its use.")
-    return missing(ROOMS, message=message, remedy=ROOMS.remedy)
+        return not_known(ROOM, burner)
+    return missing(
+        ROOMS,
+        message=f"The room in which {burner.label} stands is not known.",
+        remedy=ROOMS.remedy,
+    )
 
 
 def _behind(burner: Burner, context: Context) -> Answer:
@@ -116,11 +126,7 @@ def _behind(burner: Burner, context: Context) -> Answer:
         beside = [s.name for s in touching(space, context) if use_of(s.name) in REFUSED]
         if not beside:
             return PASS
-        return unverified(
-            f'Whether "{space.name}", where {burner.label} stands, opens into "{beside[0]}" alone '
-            "is not known.",
-            TELL_DOORS,
-        )
+        return not_known(OPENS_INTO, space.name, burner, beside[0])
     if not all(use_of(name) in REFUSED for name in beyond):
         return PASS
     return _closet(burner, beyond[0], context)
@@ -144,7 +150,7 @@ def _closet(burner: Burner, beyond: str, context: Context) -> Answer:
             remedy="Give the closet a gasketed, self-closing door and air from outdoors, or take a "
             "direct-vent appliance.",
         )
-    return unverified(f"{message}; its door and its air are not known.", TELL_DOOR)
+    return not_known(CLOSET, message)
 
 
 @rule(
@@ -167,10 +173,7 @@ def propane_low_place(burner: Burner, context: Context) -> Iterator[Answer]:
         return
     where = _low_place(burner, context)
     if where is None:
-        yield unverified(
-            f"Whether {burner.label} stands below the ground is not known.",
-            "Place the appliance in its room, and give the job file building.grade_elevation.",
-        )
+        yield not_known(BELOW_GROUND, burner)
     elif not where or context.job.section(CombustionSection).propane_removal:
         yield PASS
     else:

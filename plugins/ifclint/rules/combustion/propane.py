@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import hypot
 
-from ifclint.checks import PASS, Answer, check, missing, unverified
+from ifclint.checks import PASS, Answer, Fact, check, known, missing, not_known
 from ifclint.codes import Limit, Row
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M3_PER_US_GAL, M_PER_FT
@@ -22,6 +22,15 @@ PROPANE = (
     "lp gas container", "flussiggastank", "flüssiggastank", "propaantank",
 )  # fmt: skip
 TABLE = "propane_containers"
+PLACE = Fact("where {} stands", "Give the tank a shape.")
+HOLDS = Fact(
+    "how much {} holds is not known; it stands {} from a wall.",
+    "State its water capacity (StorageCapacity), or say it in its name.",
+)
+BURIED = Fact(
+    "whether {} is buried is not known; that decides how near it may be.",
+    "Give the ground in the job file (building.grade_elevation).",
+)
 
 
 @dataclass(eq=False)
@@ -62,25 +71,17 @@ def propane_tank_distance(tank: PropaneTank, context: Context) -> Answer:
     if not around.has_walls:
         message = f"How far {tank.label} is from the building is not known."
         return missing(WALLS, message=message, remedy=WALLS.remedy)
-    if box is None:
-        return unverified(f"Where {tank.label} stands is not known.", "Give the tank a shape.")
+    box = known(box, PLACE)
     feet = min(_apart_m(box, wall) for wall in around.of_kind("wall")) / M_PER_FT
     rows = context.code.table(TABLE).rows
     if at_least(feet, max(row.number("building_ft") for row in rows), "ft"):
         return PASS
-    if tank.gallons is None:
-        return unverified(
-            f"How much {tank.label} holds is not known; it stands {feet_text(feet)} from a wall.",
-            "State its water capacity (StorageCapacity), or say it in its name.",
-        )
+    gallons = known(tank.gallons, HOLDS, tank, feet_text(feet))
     lies = _buried(box, context)
-    limits = [_limit(tank.gallons, buried, context) for buried in lies]
+    limits = [_limit(gallons, buried, context) for buried in lies]
     answers = [_answer(tank, feet, limit) for limit in limits]
     if len({answer is PASS for answer in answers}) > 1:
-        return unverified(
-            f"Whether {tank.label} is buried is not known; that decides how near it may be.",
-            "Give the ground in the job file (building.grade_elevation).",
-        )
+        return not_known(BURIED, tank)
     return answers[0]
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from math import dist
 
-from ifclint.checks import NOT_APPLICABLE, PASS, check, missing, require, unverified, violation
+from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, missing, not_known, require, violation
 from ifclint.codes import Limit
 from ifclint.engineering.units import M_PER_FT, M_PER_IN
 from ifclint.engineering.wording import feet_text, number_text
@@ -13,6 +13,7 @@ from ifclint.findings import Answer, Change, Measure, Outcome, PartKind, Settles
 from ifclint.ifc.elements import Element, Point, Role
 from ifclint.packs import Context, derived
 from ifclint.plumbing import GasAppliance
+from ifclint.plumbing.facts import fact
 from ifclint.plumbing.gas.gas_piping import middle_of
 from ifclint.rules.gas.caution import gas_rule
 from ifclint.rules.gas.piping import SOURCES, members
@@ -42,6 +43,17 @@ UNIONS = PartKind(
     drawn=lambda context: any(says(e, UNION_WORDS) for e in members(context)),
     remedy="Show the union or listed connector behind each appliance shutoff.",
 )
+NO_PIPE = Fact(
+    "No gas pipe is joined to {}.",
+    "Model the appliance's gas pipe and join it to the appliance (ports, or ends that meet); an "
+    "electric one needs its EnergySource.",
+)
+SHUTS_OFF = Fact("whether {} shuts off the gas of {}", fact("valve_kind").remedy)
+AT_MANIFOLD = Fact(
+    "whether the gas shutoff of {}, beside others, stands at a manifold",
+    "Name the manifold, from which a shutoff may stand up to {1} ft; another belongs in the "
+    "appliance's room, within {2} ft.",
+)
 
 
 def _reached(appliance: GasAppliance) -> bool:
@@ -63,11 +75,7 @@ def gas_reaches_appliance(appliance: GasAppliance, context: Context) -> Answer:
     if appliance.length_m is not None:
         return PASS
     if not appliance.joined:
-        return unverified(
-            f"No gas pipe is joined to {appliance.label}.",
-            "Model the appliance's gas pipe and join it to the appliance (ports, or ends that "
-            "meet); an electric one needs its EnergySource.",
-        )
+        return not_known(NO_PIPE, appliance)
     if not SOURCES.is_drawn(context):
         what = f"where the gas of {appliance.label} comes from is not known."
         return missing(SOURCES, message=what, remedy=SOURCES.remedy)
@@ -103,12 +111,7 @@ def gas_shutoff(appliance: GasAppliance, context: Context) -> Iterator[Answer]:
         return
     unknown = [e for e in appliance.own if e.role is Role.VALVE and not e.kind]
     for valve in unknown:
-        yield unverified(
-            f"Whether {valve.label} shuts off the gas of {appliance.label} is not known.",
-            "Name the valve, or its type, in trade words, or give it its PredefinedType.",
-            (valve.guid, *appliance.element_ids),
-            about=valve.guid,
-        )
+        yield not_known(SHUTS_OFF, valve, appliance, about=valve.guid)
     if not unknown:
         text = f"Set a listed gas shutoff in the same room, within {limit.value:g} ft of it."
         yield missing(
@@ -141,14 +144,8 @@ def _stands_near(appliance: GasAppliance, shutoff: Element, context: Context) ->
     elif _within(appliance, far) is not PASS:
         yield _within(appliance, far)
     else:
-        yield unverified(
-            f"Whether the gas shutoff of {appliance.label}, beside others, stands at a manifold is "
-            "not known.",
-            f"Name the manifold, from which a shutoff may stand up to {far.value:g} ft; another "
-            f"belongs in the appliance's room, within {limit.value:g} ft.",
-            clicked,
-            clause=far.clause,
-        )
+        figures = f"{far.value:g}", f"{limit.value:g}"
+        yield not_known(AT_MANIFOLD, appliance, *figures, elements=clicked, clause=far.clause)
 
 
 def _near_text(limit: Limit) -> str:

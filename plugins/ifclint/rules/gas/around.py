@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from itertools import pairwise
 from math import dist, hypot
 
-from ifclint.checks import NOT_APPLICABLE, PASS, missing, require, unverified
+from ifclint.checks import NOT_APPLICABLE, PASS, Fact, missing, not_known, require
 from ifclint.codes import Limit
 from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import M_PER_FT
@@ -53,6 +53,15 @@ REGULATOR_VENTS = PartKind(
     remedy="Draw the regulator's vent line to its end outdoors, with the walls around it, or name "
     "its vent limiter.",
 )
+CONCEALED = Fact(
+    "where {} stands is not known, nor whether it is concealed.",
+    "Give the joint or valve a shape or placed ports.",
+)
+SUPPORTED = Fact(
+    "the length of {} is not known, nor whether it must be supported every {} ft.",
+    "Give the pipe its length, a shape or two placed ports.",
+)
+VENTED = Fact("how {} is vented", REGULATOR_VENTS.remedy)
 
 
 @gas_rule(
@@ -79,12 +88,7 @@ def gas_concealed_joint(segment: GasSegment, context: Context) -> list[Answer]:
 
 def _reached(joint: Element, context: Context) -> Answer:
     if middle_of(joint) is None:
-        return unverified(
-            f"Where {joint.label} stands is not known, nor whether it is concealed.",
-            "Give the joint or valve a shape or placed ports.",
-            (joint.guid,),
-            about=joint.guid,
-        )
+        return not_known(CONCEALED, joint, about=joint.guid)
     return require(
         not _in_wall(joint, context),
         message=f"{joint.label} lies concealed in a wall.",
@@ -192,13 +196,8 @@ def _is_held(pipe: Element, context: Context) -> bool:
 
 
 def _length_unknown(segment: GasSegment, spacing: Limit, pipes: tuple[str, ...]) -> Answer:
-    return unverified(
-        f"The length of {segment.label} is not known, nor whether it must be supported every "
-        f"{spacing.value:g} ft.",
-        "Give the pipe its length, a shape or two placed ports.",
-        pipes,
-        required=Measure(spacing.value, spacing.unit, "at most"),
-    )
+    need = Measure(spacing.value, spacing.unit, "at most")
+    return not_known(SUPPORTED, segment, f"{spacing.value:g}", elements=pipes, required=need)
 
 
 def _spacing(segment: GasSegment, context: Context) -> Limit:
@@ -235,8 +234,7 @@ def gas_regulator_vent(regulator: GasRegulator, context: Context) -> Answer:
         )
     ends_inside = is_inside(line.end, context) if line is not None and line.end else None
     if line is None or ends_inside is None:
-        what = f"How {regulator.label} is vented is not known."
-        return unverified(what, REGULATOR_VENTS.remedy)
+        return not_known(VENTED, regulator)
     return require(
         not ends_inside,
         message=f"The vent of {regulator.label} ends in the building.",

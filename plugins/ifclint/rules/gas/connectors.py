@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from math import dist, inf
 
-from ifclint.checks import PASS, check, unverified
+from ifclint.checks import PASS, Fact, check, not_known
 from ifclint.engineering import tolerance
 from ifclint.engineering.data import rows_of
 from ifclint.engineering.units import M_PER_IN
@@ -21,6 +21,10 @@ from ifclint.rules.gas.caution import gas_rule
 
 INSIDE_OF = {0.375: 0.25, 0.5: 0.375, 0.625: 0.5}  # connectors are sold by outside or inside
 OUTSIDE_WORDS, INSIDE_WORDS = ("od", "o.d.", "outside diameter"), ("id", "i.d.", "inside diameter")
+CARRIES = Fact(
+    "whether {} carries the {} kBtu/h of {}",
+    "Tell its length and its inside diameter (ID), or show its listed capacity.",
+)
 
 
 @dataclass(frozen=True)
@@ -82,13 +86,7 @@ def _answer(
     if tolerance.at_most(load, least, KBTUH):
         return PASS
     if tolerance.at_most(load, most, KBTUH):
-        return unverified(
-            f"Whether {connector.label} carries the {load:.0f} {KBTUH} of {appliance.label} is not "
-            "known.",
-            "Tell its length and its inside diameter (ID), or show its listed capacity.",
-            clicked,
-            about=connector.guid,
-        )
+        return not_known(CARRIES, connector, f"{load:.0f}", appliance, about=connector.guid)
     return check(
         load,
         at_most=most,

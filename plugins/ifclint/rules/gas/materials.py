@@ -6,12 +6,12 @@ from collections import defaultdict
 from collections.abc import Iterator
 from math import hypot
 
-from ifclint.checks import NOT_APPLICABLE, PASS, check, missing, require, unverified, violation
+from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, missing, not_known, require, violation
 from ifclint.engineering.contents import body_m
 from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import M_PER_FT, M_PER_IN
 from ifclint.engineering.wording import number_text
-from ifclint.findings import Answer, Step
+from ifclint.findings import Answer, Measure, Step
 from ifclint.ifc.elements import Element, Point
 from ifclint.packs import Context
 from ifclint.plumbing import GasSegment
@@ -30,6 +30,27 @@ ALLOWED = ("steel", "copper", "brass", "aluminum", "aluminium", "ductile iron", 
 REFUSED = (
     "pvc", "cpvc", "abs", "pex", "pe-rt", "polypropylene", "cast iron", "lead", "clay", "concrete",
 )  # fmt: skip
+COVER = Fact(
+    "how much ground covers {}",
+    "State the cover over buried gas pipe, or the height of the ground in the job file "
+    "(building.grade_elevation).",
+)
+UNDER_BUILDING = Fact(
+    "whether {} runs under the building or over a floor below",
+    "Review together with the file that has the slabs or spaces (IfcSlab, IfcSpace).",
+)
+CONDUIT_VENTED = Fact(
+    "whether the conduit of {} under the building is vented outdoors",
+    "Show that the conduit is gastight, ends outdoors and is vented there.",
+)
+IN_GROUND = Fact(
+    "whether {} lies in the ground is not known: {}.",
+    "Give the height of the ground in the job file (building.grade_elevation).",
+)
+ALLOWED_FOR_GAS = Fact(
+    "whether {} is allowed for gas ({}) is not known here.",
+    "Name the material in trade words, or show its listing for fuel gas.",
+)
 
 
 def _says(material: str, words: tuple[str, ...]) -> bool:
@@ -61,10 +82,7 @@ def gas_material(segment: GasSegment, context: Context) -> Iterator[Answer]:
             elements=_made_alike(segment, context),
         )
     elif not _says(segment.material, ALLOWED):
-        yield unverified(
-            f"Whether {segment.material} is allowed for gas ({segment.label}) is not known here.",
-            "Name the material in trade words, or show its listing for fuel gas.",
-        )
+        yield not_known(ALLOWED_FOR_GAS, segment.material, segment)
     else:
         yield PASS
 
@@ -132,12 +150,8 @@ def gas_plastic_place(segment: GasSegment, context: Context) -> Iterator[Answer]
         if pipe.guid not in above and not at_most(p[2], ground.low_m, "m")
     )
     if doubtful:
-        yield unverified(
-            f"Whether {segment.label} lies in the ground is not known: {ground.basis}.",
-            "Give the height of the ground in the job file (building.grade_elevation).",
-            tuple(doubtful),
-            about=next(iter(doubtful)),
-        )
+        first = next(iter(doubtful))
+        yield not_known(IN_GROUND, segment, ground.basis, elements=tuple(doubtful), about=first)
     inside = dict.fromkeys(pipe.guid for pipe, p in ends if is_inside(p, context))
     under = [guid for guid in inside if guid not in above]
     for where, pipes in (("above ground", [*above]), ("under the building", under)):
@@ -171,18 +185,9 @@ def gas_under_building(segment: GasSegment, context: Context) -> Answer:
     inside = [(pipe, p) for pipe, p, _ in low if is_inside(p, context)]
     pipes = tuple(dict.fromkeys(pipe.guid for pipe, _ in inside))
     if pipes and not any(sure and is_inside(p, context) for _, p, sure in low):
-        return unverified(
-            f"Whether {segment.label} runs under the building or over a floor below is not known.",
-            "Review together with the file that has the slabs or spaces (IfcSlab, IfcSpace).",
-            pipes,
-        )
+        return not_known(UNDER_BUILDING, segment, elements=pipes)
     if any(is_sleeved(point, context) for _, point in inside):
-        return unverified(
-            f"Whether the conduit of {segment.label} under the building is vented outdoors is not "
-            "known.",
-            "Show that the conduit is gastight, ends outdoors and is vented there.",
-            pipes,
-        )
+        return not_known(CONDUIT_VENTED, segment, elements=pipes)
     return require(
         not pipes,
         message=f"{segment.label} runs in the ground under the building.",
@@ -227,11 +232,7 @@ def gas_burial(segment: GasSegment, context: Context) -> Answer:
     if is_deep and segment.size_in is not None:  # without its size only its axis is known
         return PASS
     limit = context.code.limit("gas_burial_in")
-    return unverified(
-        f"How much ground covers {segment.label} is not known.",
-        f"State the cover over buried gas pipe, or the height of the ground in the job file "
-        f"(building.grade_elevation); {limit.value:g} in are asked for.",
-    )
+    return not_known(COVER, segment, required=Measure(limit.value, limit.unit, "at least"))
 
 
 def _floor_steps(context: Context) -> tuple[Step, ...]:

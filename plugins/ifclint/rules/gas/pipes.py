@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from ifclint.checks import PASS, advise, check, unverified
+from ifclint.checks import PASS, Bounds, Fact, advise, check, known, not_known
 from ifclint.engineering.units import M_PER_FT, PA_PER_IN_WC, PA_PER_PSI
 from ifclint.engineering.wording import number_text
-from ifclint.findings import Answer, Change, Measure, Settles, Step
+from ifclint.findings import Answer, Change, Settles, Step
 from ifclint.packs import ANY_CODE, Context
 from ifclint.plumbing import GasAppliance, GasSegment
 from ifclint.plumbing.gas.inputs import btu_text, inputs
@@ -27,6 +27,13 @@ SIZING = {"upc": "1215.1 and 1215.2", "ipc": "IFGC 402.2 and 402.4", "irc": "G24
 GIVE_INPUT = (
     "Give the appliance its input (a property named InputRating, or "
     "Pset_BoilerTypeCommon.NominalEnergyConsumption), or write it into the job file, gas.loads."
+)
+INPUT = Fact("input", GIVE_INPUT)
+LOAD = Fact("{} feeds {} appliance(s) of unknown input.", GIVE_INPUT)
+ASSUMED = Fact("the input of {} is not known; {}, the {}, is taken.", GIVE_INPUT)
+TWO_INPUTS = Fact(
+    "the model gives {} {}, the job file {}; the model's is taken.",
+    "Correct whichever is wrong: the input in the model, or gas.loads.",
 )
 
 
@@ -51,28 +58,25 @@ def gas_pipe_size(segment: GasSegment, context: Context) -> Answer:
     sized = plan(context).sized[segment]
     if sized.missing is not None:
         return sized.missing
-    allowed, load = sized.capacity, sized.load
-    assert allowed is not None
-    answer = check(
-        load,
-        at_most=allowed,
+    most, load = sized.capacity, sized.load
+    assert most is not None
+    return check(
+        _least(sized) if sized.unknown else load,
+        at_most=most,
         message=lambda: (
-            f"{segment.label} feeds {amount_text(load, allowed.unit)} and may carry "
-            f"{amount_text(allowed.value, allowed.unit)}."
+            f"{segment.label} feeds {amount_text(load, most.unit)} and may carry "
+            f"{amount_text(most.value, most.unit)}."
         ),
         remedy=lambda: _larger(sized),
         steps=lambda: steps_of(sized, context),
     )
-    if answer is not PASS or not sized.unknown:
-        return answer
-    return unverified(
-        f"{segment.label} feeds {len(sized.unknown)} appliance(s) of unknown input.",
-        GIVE_INPUT,
-        (*segment.element_ids, *(a.element.guid for a in sized.unknown)),
-        measured=Measure(load, allowed.unit, "at least"),
-        required=Measure(allowed.value, allowed.unit, "at most"),
-        steps=steps_of(sized, context),
-    )
+
+
+def _least(sized: Sized) -> Bounds:
+    """The load of a run that feeds appliances of unknown input."""
+    lacking = [appliance.element.guid for appliance in sized.unknown]
+    ids = [*sized.segment.element_ids, *lacking]
+    return Bounds(LOAD, sized.segment, str(len(lacking)), low=sized.load, elements=ids)
 
 
 def _larger(sized: Sized) -> Change | str:
@@ -102,20 +106,13 @@ def gas_appliance_input(appliance: GasAppliance, context: Context) -> Answer:
     usual input of such an appliance is taken, and reported here; where model and job file differ,
     the model's is taken, and that is reported too.
     """
-    known, label = inputs(context)[appliance], appliance.label
-    if known is None:
-        return unverified(f"The input of {label} is not known.", GIVE_INPUT)
-    taken, step = btu_text(known.watts), known.step(appliance)
-    if known.is_usual:
-        what = f"The input of {label} is not known; {taken}, the {known.basis}, is taken."
-        return unverified(what, GIVE_INPUT, steps=(step,))
-    if known.job_watts is not None:
-        return unverified(
-            f"The model gives {label} {taken}, the job file {btu_text(known.job_watts)}; the "
-            "model's is taken.",
-            "Correct whichever is wrong: the input in the model, or gas.loads.",
-            steps=(step,),
-        )
+    stated = known(inputs(context)[appliance], INPUT)
+    taken, step = btu_text(stated.watts), stated.step(appliance)
+    if stated.is_usual:
+        return not_known(ASSUMED, appliance, taken, stated.basis, steps=(step,))
+    if stated.job_watts is not None:
+        other = btu_text(stated.job_watts)
+        return not_known(TWO_INPUTS, appliance, taken, other, steps=(step,))
     return PASS
 
 

@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import replace
 
-from ifclint.checks import PASS, advise, check, missing, unverified, violation
+from ifclint.checks import PASS, Fact, advise, check, known, missing, not_known, violation
 from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import PA_PER_PSI
 from ifclint.engineering.wording import number_text
@@ -27,6 +27,31 @@ SOURCES = PartKind(
     "where the piping begins in the job file, gas.source.",
 )
 SUPPLIED = ("delivery_pressure", "allowed_drop", "heating_value", "specific_gravity")
+PLACED = Fact(
+    "gas is delivered at {} psi; whether that enters the building is not known.",
+    "Add the walls to the model, or the architect's file to the review, place the pipe, and write "
+    "the pressure behind each regulator into the job file, gas.regulators.",
+)
+PRESSURE = Fact(
+    "the pressure behind {}, in pipe within the building, is not known.",
+    "Write the pressure behind each regulator into the job file, gas.regulators.",
+)
+TAKER = Fact(
+    "{} is joined to something that is not understood.",
+    "Give what takes the gas its IFC class, or name it or its type in trade words.",
+)
+STATED = Fact(
+    "The job file does not state {}.",
+    "Write {0} into the job file, as the gas supplier states it.",
+)
+DELIVERED = Fact(
+    "The gas delivery pressure is not known.", "Write gas.delivery_pressure into the job file."
+)
+PROPANE_ENTERS = Fact(
+    "Propane enters the building at {} psi: less than the {} psi to which it is limited, and more "
+    "than other gas.",
+    "Reduce the pressure outdoors, or have the authority agree to it.",
+)
 
 
 def members(context: Context) -> list[Element]:
@@ -50,12 +75,7 @@ def gas_supply_known(piping: GasPiping, context: Context) -> list[Answer]:
         return [missing(SOURCES, message=what, remedy=SOURCES.remedy)]
     absent = [f"gas.{key}" for key in SUPPLIED if getattr(context.job.gas, key) is None]
     if absent:
-        return [
-            unverified(
-                f"The job file does not state {', '.join(absent)}.",
-                f"Write {', '.join(absent)} into the job file, as the gas supplier states it.",
-            )
-        ]
+        return [not_known(STATED, ", ".join(absent))]
     services = {zone: plan(context).services[zone] for zone in piping.zones if zone.is_first}
     return [
         replace(service, about=zone.start.guid)
@@ -79,10 +99,7 @@ def gas_building_pressure(piping: GasPiping, context: Context) -> Iterator[Answe
     """
     delivered = context.job.gas.delivery_pressure
     if delivered is None:
-        yield unverified(
-            "The gas delivery pressure is not known.",
-            "Write gas.delivery_pressure into the job file.",
-        )
+        yield not_known(DELIVERED)
     elif _may_enter(delivered, context):
         yield PASS
     else:
@@ -120,25 +137,15 @@ def _enters(
         return PASS
     if not inside:
         return _not_placed(tuple(g for g, is_in in within.items() if is_in is None), about, context)
-    if pressure_pa is None:
-        return unverified(
-            f"The pressure behind {regulator.label if regulator else 'the meter'}, in pipe within "
-            "the building, is not known.",
-            "Write the pressure behind each regulator into the job file, gas.regulators.",
-            inside,
-            about=about,
-        )
-    limit, psi = context.code.limit("gas_indoor_max_psi"), pressure_pa / PA_PER_PSI
+    behind = regulator.label if regulator else "the meter"
+    psi = known(pressure_pa, PRESSURE, behind, elements=inside, about=about) / PA_PER_PSI
+    limit = context.code.limit("gas_indoor_max_psi")
     if (supplied := gas(context)) is not None and supplied.name == "propane":
         limit = context.code.limit("gas_propane_max_psi")
         if at_most(psi, limit.value, limit.unit):
-            return unverified(
-                f"Propane enters the building at {number_text(psi)} psi: less than the "
-                f"{number_text(limit.value)} psi to which it is limited, and more than other gas.",
-                "Reduce the pressure outdoors, or have the authority agree to it.",
-                inside,
-                about=about,
-                clause=limit.clause,
+            figures = number_text(psi), number_text(limit.value)
+            return not_known(
+                PROPANE_ENTERS, *figures, elements=inside, about=about, clause=limit.clause
             )
     return check(
         psi,
@@ -155,14 +162,8 @@ def _enters(
 def _not_placed(pipes: tuple[str, ...], about: str, context: Context) -> Answer:
     delivered = context.job.gas.delivery_pressure
     assert delivered is not None
-    return unverified(
-        f"Gas is delivered at {number_text(delivered / PA_PER_PSI)} psi; whether that enters "
-        "the building is not known.",
-        "Add the walls to the model, or the architect's file to the review, place the pipe, "
-        "and write the pressure behind each regulator into the job file, gas.regulators.",
-        pipes,
-        about=about,
-    )
+    psi = number_text(delivered / PA_PER_PSI)
+    return not_known(PLACED, psi, elements=pipes, about=about)
 
 
 @gas_rule(
@@ -222,15 +223,7 @@ def gas_outlet_closed(piping: GasPiping, context: Context) -> list[Answer]:
     to an appliance or closed by a cap. A closed valve does not count as a cap. What the model joins
     to something that is not understood is asked about. The sections are from memory.
     """
-    unknown = [
-        unverified(
-            f"{last.label} is joined to something that is not understood.",
-            "Give what takes the gas its IFC class, or name it or its type in trade words.",
-            (last.guid,),
-            about=last.guid,
-        )
-        for last in piping.unknown_takers
-    ]
+    unknown = [not_known(TAKER, last, about=last.guid) for last in piping.unknown_takers]
     opened = [
         violation(
             message=f"{last.label} has an end that is joined to nothing.",

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ifclint.checks import NOT_APPLICABLE, PASS, missing, unverified
+from ifclint.checks import NOT_APPLICABLE, PASS, Fact, missing, not_known
 from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import PA_PER_PSI
 from ifclint.findings import Answer, Change, PartKind, Severity
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context
 from ifclint.plumbing import GasRegulator
+from ifclint.plumbing.facts import fact
 from ifclint.plumbing.gas.gas_piping import SHUTOFFS, is_regulator
 from ifclint.rules.gas.around import carrying
 from ifclint.rules.gas.caution import gas_rule
@@ -22,6 +23,7 @@ VALVES = PartKind(
     drawn=lambda context: any(e.kind in SHUTOFFS for e in members(context)),
     remedy="Model the valve before each line regulator (IfcValve, GASCOCK or ISOLATING).",
 )
+SHUTS_OFF = Fact("whether the valve before {} shuts off its gas", fact("valve_kind").remedy)
 
 
 @gas_rule(
@@ -46,11 +48,7 @@ def gas_regulator_shutoff(regulator: GasRegulator, context: Context) -> Answer:
         return PASS
     doubtful = [e.guid for e in own if e.role is Role.VALVE and not e.kind]
     if doubtful:
-        return unverified(
-            f"Whether the valve before {regulator.label} shuts off its gas is not known.",
-            "Set the PredefinedType of the valve, or name it in trade words.",
-            doubtful,
-        )
+        return not_known(SHUTS_OFF, regulator, elements=doubtful)
     text = "Set a listed gas shutoff just before the regulator."
     return missing(
         VALVES,

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from ifclint.checks import unverified
+from ifclint.checks import Fact, not_known
 from ifclint.engineering.units import J_PER_M3_PER_BTU_PER_FT3, M_PER_FT
 from ifclint.engineering.wording import feet_text, number_text
 from ifclint.findings import Answer, Step
@@ -20,7 +20,6 @@ from ifclint.plumbing import GasAppliance, GasSegment
 from ifclint.plumbing.gas.gas_piping import GasZone
 from ifclint.plumbing.gas.inputs import CFH, gas, inputs
 from ifclint.rules.gas.capacity import Capacity, Service, Sizing, table_material
-from ifclint.rules.gas.caution import lacking
 
 METHODS = {
     "longest-length": "longest length", "branch-length": "branch length",
@@ -29,6 +28,41 @@ METHODS = {
 LISTED = 20  # appliances named one by one among the steps of a finding
 AS_TEE = frozenset({"tee", "cross", "wye"})
 AS_QUARTER = frozenset({"bend", "quarter-bend", "long-sweep", "short-sweep"})
+SUPPLIED = Fact(
+    "The gas supplied is not described.",
+    "Write gas.{0} into the job file, as the gas supplier states it.",
+)
+OF_ZONE = Fact("the {} at {} is not known.", "Write {2} into the job file.")
+BEHIND = Fact(
+    OF_ZONE.words, "Write {2} into the job file, with the regulator's GlobalId as its element."
+)
+NO_TABLE = Fact(
+    "The code's tables hold no {} gas pipe.",
+    "Use a material for which the code has a capacity table, or size by its listing.",
+)
+OUTSIDE = Fact(
+    "No gas table here holds {} over {} at this pressure and drop.",
+    "Correct gas.delivery_pressure and gas.allowed_drop (or those of the regulator) to what a "
+    'table is printed for, or size by gas.sizing = "equation".',
+)
+NO_BORE = Fact(
+    "No inside diameter is listed for {}.",
+    'Size it by the code\'s table: gas.sizing = "table" in the job file.',
+)
+FLOW_DESIGNATION = Fact(
+    "flow designation (EHD)",
+    "Write the maker's flow designation of each nominal size into the job file, gas.csst_ehd.",
+    asked_once=True,
+)
+INPUT = Fact("input", "Give the appliance its input, or write it into the job file, gas.loads.")
+DROP = Fact(
+    "Neither bore nor capacity table is listed for {}, so its drop cannot be computed.",
+    "Use a trade size of the material; of corrugated tube, take the drop from its maker's table.",
+)
+DROP_TOO_LARGE = Fact(
+    "the allowed drop at {} is not less than the pressure there, so that no pressure need arrive.",
+    "Correct {1}.allowed_drop in the job file.",
+)
 
 
 @dataclass(eq=False)
@@ -132,32 +166,19 @@ def _service(zone: GasZone, context: Context) -> Service | Answer:
     supplied = gas(context)
     if supplied is None:
         key = "kind" if stated.heating_value is not None else "heating_value"
-        return unverified(
-            "The gas supplied is not described.",
-            f"Write gas.{key} into the job file, as the gas supplier states it.",
-            cause=key,
-        )
+        return not_known(SUPPLIED, key, cause=key)
     _, drop = _in_job_file(zone, context)
     pressure, where = zone_pressure_pa(zone, context), "gas" if zone.is_first else "gas.regulators"
     keys = ("delivery_pressure" if zone.is_first else "outlet_pressure", "allowed_drop")
     for key, value in zip(keys, (pressure, drop), strict=True):
         if value is None:
-            words = key.replace("_", " ")
-            return unverified(
-                f"The {words} at {zone.start.label} is not known.",
-                f"Write {where}.{key} into the job file"
-                + ("." if zone.is_first else ", with the regulator's GlobalId as its element."),
-                cause=f"{key} {zone.start.guid}",
-            )
+            names = key.replace("_", " "), zone.start, f"{where}.{key}"
+            cause = f"{key} {zone.start.guid}"
+            return not_known(OF_ZONE if zone.is_first else BEHIND, *names, cause=cause)
     assert pressure is not None
     assert drop is not None
     if drop >= pressure:
-        return unverified(
-            f"The allowed drop at {zone.start.label} is not less than the pressure there, so that "
-            "no pressure need arrive.",
-            f"Correct {where}.allowed_drop in the job file.",
-            cause=f"drop {zone.start.guid}",
-        )
+        return not_known(DROP_TOO_LARGE, zone.start, where, cause=f"drop {zone.start.guid}")
     return Service(supplied, pressure, drop)
 
 
@@ -255,12 +276,8 @@ def _sizing(context: Context, service: Service, material: str) -> Sizing:
 
 def _no_material(segment: GasSegment) -> Answer:
     if not segment.material:
-        return lacking(segment, "material_known")
-    return unverified(
-        f"The code's tables hold no {segment.material} gas pipe.",
-        "Use a material for which the code has a capacity table, or size by its listing.",
-        cause=f"no table of {segment.material}",
-    )
+        return not_known("material_known", segment, cause="material_known")
+    return not_known(NO_TABLE, segment.material, cause=f"no table of {segment.material}")
 
 
 def _size(segment: GasSegment, material: str | None, context: Context) -> float | None:
@@ -276,28 +293,15 @@ def _size(segment: GasSegment, material: str | None, context: Context) -> float 
 
 def _no_size(segment: GasSegment, material: str) -> Answer:
     if material == "csst":
-        return unverified(
-            f"The flow designation (EHD) of {segment.label} is not known.",
-            "Write the maker's flow designation of each nominal size into the job file, "
-            "gas.csst_ehd.",
-            cause="flow designation",
-        )
-    return lacking(segment, "size_in")
+        return not_known(FLOW_DESIGNATION, segment)
+    return not_known("size_in", segment, cause="size_in")
 
 
 def _outside(sizing: Sizing, size: float, length_m: float) -> Answer:
     if sizing.by_equation:
-        return unverified(
-            f"No inside diameter is listed for {sizing.size_words(size)}.",
-            'Size it by the code\'s table: gas.sizing = "table" in the job file.',
-        )
+        return not_known(NO_BORE, sizing.size_words(size))
     length = feet_text(length_m / M_PER_FT)
-    return unverified(
-        f"No gas table here holds {sizing.size_words(size)} over {length} at this pressure and "
-        "drop.",
-        "Correct gas.delivery_pressure and gas.allowed_drop (or those of the regulator) to what "
-        'a table is printed for, or size by gas.sizing = "equation".',
-    )
+    return not_known(OUTSIDE, sizing.size_words(size), length)
 
 
 def steps_of(sized: Sized, context: Context) -> tuple[Step, ...]:
@@ -340,25 +344,15 @@ def _lost(sized: Sized, made: Plan, context: Context) -> float | Answer:
     if segment.is_connector:
         return before
     if sized.unknown:
-        return unverified(
-            f"The input of {sized.unknown[0].label} is not known.",
-            "Give the appliance its input, or write it into the job file, gas.loads.",
-            (sized.unknown[0].element.guid,),
-            cause=f"input {sized.unknown[0].key}",
-        )
+        first = sized.unknown[0]
+        return not_known(INPUT, first, elements=[first.element.guid], cause=f"input {first.key}")
     size = _size(segment, sized.sizing.material, context) if sized.sizing is not None else None
     if sized.sizing is None or size is None:
         return sized.missing or _no_material(segment)
     length = segment.length_m + sized.fittings_m
     drop = sized.sizing.drop_pa(size, length, sized.load_w, service.pressure_pa - before)
     if drop is None:
-        tube = "Take the drop from the maker's table of the corrugated tube."
-        return unverified(
-            f"Neither bore nor capacity table is listed for {segment.label}, so its drop cannot be "
-            "computed.",
-            tube if sized.sizing.material == "csst" else "Use a trade size of the material.",
-            segment.element_ids,
-        )
+        return not_known(DROP, segment)
     sized.drop_pa = drop
     return before + drop
 

@@ -41,8 +41,7 @@ RESISTANT_WORDS = ("fvir", "vapor ignition resistant")
 SPARKS = Fact(
     "whether the switches and elements of {}, which is electric, count as what lights vapors is "
     "read differently.",
-    "Set it as high above the garage floor as the flame of a gas heater, or have the authority "
-    "agree.",
+    "Set it {1} in above the garage floor, or have the authority agree.",
 )
 FLAME = Fact(
     "how high the flame of {} is above the floor",
@@ -63,7 +62,7 @@ ROOM_TO_WORK = Fact(
 )
 CONTROLS = Fact(
     "on which side the controls of {} are is not known; {} stands before one, and none is free.",
-    "Check that the working space is clear before the controls.",
+    "Check that {2} by {2} in are clear before the controls.",
 )
 
 
@@ -122,12 +121,7 @@ def end_of(element: Element, system: System) -> Point | None:
 
 
 def _electric(heater: Heater, limit: Limit) -> Answer:
-    return unverified(
-        f"Whether the switches and elements of {heater.label}, which is electric, count as what "
-        "lights vapors is read differently.",
-        f"Set it {limit.value:g} in above the garage floor, or have the authority agree.",
-        clause=limit.clause,
-    )
+    return not_known(SPARKS, heater, f"{limit.value:g}", clause=limit.clause)
 
 
 def _unknown_flame(heater: Heater) -> Answer:
@@ -197,7 +191,7 @@ def heater_working_space(heater: Heater, context: Context) -> Iterator[Answer]:
         return
     blocked = min((_in_the_way(heater, space, context) for space in spaces), key=len)
     if blocked and not is_sure:
-        yield not_known(CONTROLS, heater, blocked[0].label)
+        yield not_known(CONTROLS, heater, blocked[0].label, f"{limit.value:g}")
         return
     for blocking in blocked:
         yield violation(
