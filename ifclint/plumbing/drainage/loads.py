@@ -14,6 +14,7 @@ from ifclint.plumbing.context import Context, derived
 from ifclint.plumbing.drainage.fixtures import Fixture
 from ifclint.plumbing.drainage.pumped import inflow_of
 from ifclint.plumbing.drainage.segments import DrainSegment
+from ifclint.plumbing.facts import Fact
 
 CLOSET = "water-closet"
 SMALL_FLUSH_DFU = 3.0  # a private closet of 1.6 gal or less gives this in every edition
@@ -22,6 +23,7 @@ GIVE_LOADS = (
     "Name those fixtures by kind or give their traps a size, model the fixtures of branches that "
     "end open, and state what pumps discharge (job file, drainage.continuous_flow)."
 )
+LOADS = Fact("{} takes {} inflow(s) of unknown load.", GIVE_LOADS)
 
 
 @dataclass

@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ifclint.checks import NOT_APPLICABLE, PASS, missing, require, unverified, violation
+from ifclint.checks import NOT_APPLICABLE, PASS, Fact, known, missing, not_known, require, violation
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import feet_text
@@ -14,10 +14,33 @@ from ifclint.ifc.elements import Element, Role, System
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import Fixture, Piece
 from ifclint.plumbing.drainage.pumped import PUMPED, discharge_of, ejectors
+from ifclint.plumbing.facts import fact
 
 FROM_THE_SKY = frozenset({"roof-drain"})
 CHECKS = frozenset({"check", "backwater"})
 NAME_VALVES = "Set the PredefinedType of the valve, or name it in trade words."
+SAY_COVER = (
+    "Give the height of the cover of the next upstream manhole in the job file "
+    "(drainage.upstream_manhole)."
+)
+FLOOR = Fact(
+    "on what floor {} stands is not known, nor whether the sewer can back up into it.",
+    "Give the fixture its storey or its place, or the height of the cover of the next upstream "
+    "manhole in the job file (drainage.upstream_manhole).",
+)
+BACKS_UP = Fact(
+    "{} stands below the ground; whether the sewer can back up into it is not known.", SAY_COVER
+)
+HEIGHT = Fact("height of the floor and rim", "Give the fixture its storey and its shape.")
+IS_BACKWATER = Fact(
+    "whether a valve that {} drains through is a backwater valve", fact("valve_kind").remedy
+)
+IN_DISCHARGE = Fact("whether a valve in the discharge of {} is a {}", fact("valve_kind").remedy)
+JOINED = Fact(
+    "{} of the storm drainage ends where {} of the sanitary drainage does; whether they are joined "
+    "is not told.",
+    "Join what is joined by ports, or draw the two apart.",
+)
 
 
 @rule(
@@ -43,13 +66,7 @@ def storm_into_sanitary(piece: Piece, context: Context) -> Iterator[Answer]:
     """
     for other in _meeting(piece, context):
         if _is_drain_pipe(other) and other.guid not in _outlets(context):
-            yield unverified(
-                f"{piece.element.label} of the storm drainage ends where {other.label} of the "
-                "sanitary drainage does; whether they are joined is not told.",
-                "Join what is joined by ports, or draw the two apart.",
-                (piece.element.guid, other.guid),
-                about=other.guid,
-            )
+            yield not_known(JOINED, piece.element, other, about=other.guid)
     for other in _joined(piece, context):
         into = other.system is System.SANITARY and other.role in (Role.PIPE, Role.FITTING)
         yield require(
@@ -143,8 +160,7 @@ def ejector_valves(piece: Piece, context: Context) -> Iterator[Answer]:
         if has:
             yield PASS
         elif unnamed:
-            words = f"Whether a valve in the discharge of {piece.label} is a {name} is not known."
-            yield unverified(words, NAME_VALVES, unnamed, about=name)
+            yield not_known(IN_DISCHARGE, piece, name, elements=unnamed, about=name)
         else:
             yield missing(
                 DISCHARGE_VALVES,
@@ -191,24 +207,8 @@ def backwater_valve(fixture: Fixture, context: Context) -> Answer:
         below = _below_ground(fixture, context)
         if valve is not None or below is False:
             return NOT_APPLICABLE
-        if below is None:
-            return unverified(
-                f"On what floor {fixture.label} stands is not known, nor whether the sewer can "
-                "back up into it.",
-                "Give the fixture its storey or its place, or the height of the cover of the next "
-                "upstream manhole in the job file (drainage.upstream_manhole).",
-            )
-        return unverified(
-            f"{fixture.label} stands below the ground; whether the sewer can back up into it is "
-            "not known.",
-            "Give the height of the cover of the next upstream manhole in the job file "
-            "(drainage.upstream_manhole).",
-        )
-    if height is None:
-        return unverified(
-            f"The height of the floor and rim of {fixture.label} is not known.",
-            "Give the fixture its storey and its shape.",
-        )
+        return not_known(FLOOR if below is None else BACKS_UP, fixture)
+    height = known(height, HEIGHT)
     is_above = at_least(height, cover, "m")
     steps = (
         Step(
@@ -227,8 +227,7 @@ def backwater_valve(fixture: Fixture, context: Context) -> Answer:
     if is_above or valve is not None:
         return PASS
     if unnamed := [v.guid for v in _valves(fixture, context) if not v.kind]:
-        words = f"Whether a valve that {fixture.label} drains through is a backwater valve is not "
-        return unverified(words + "known.", NAME_VALVES, unnamed)
+        return not_known(IS_BACKWATER, fixture, elements=unnamed)
     return violation(
         message=f"{fixture.label} lies {feet_text(_feet(cover - height))} below the cover of the "
         "upstream manhole, and no backwater valve keeps the sewer from it.",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ifclint.checks import NOT_APPLICABLE, PASS, advise, unverified
+from ifclint.checks import NOT_APPLICABLE, PASS, Fact, advise, not_known
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import feet_text
@@ -15,6 +15,9 @@ from ifclint.plumbing.words import says
 
 FUTURE = ("future", "rough in", "roughed in", "roughin", "stub out", "provision*")
 STRAIGHT_ON = 2  # neighbours of what stands between a cap and the drain it closes
+LENGTH = Fact(
+    "the developed length of the drain that {} closes is not known.", fact("length_m").remedy
+)
 
 
 def _is_cap(piece: Piece) -> bool:
@@ -41,16 +44,10 @@ def drain_dead_end(piece: Piece, context: Context) -> Answer:
         return PASS
     pipes = [elements[i] for i in stub if elements[i].role is Role.PIPE]
     lengths = [pipe.length_m for pipe in pipes]
-    known = [length for length in lengths if length is not None]
-    most, length_ft = context.code.limit("dead_end_ft"), sum(known) / M_PER_FT
+    told = [length for length in lengths if length is not None]
+    most, length_ft = context.code.limit("dead_end_ft"), sum(told) / M_PER_FT
     if not at_least(length_ft, most.value, "ft"):
-        if len(known) == len(lengths):
-            return PASS
-        length = fact("length_m")
-        return unverified(
-            f"The {length.words} of the drain that {piece.label} closes is not known.",
-            length.remedy,
-        )
+        return PASS if len(told) == len(lengths) else not_known(LENGTH, piece)
     return advise(
         f"The drain that {piece.label} closes is a dead end of {feet_text(length_ft)}.",
         "Take it out; or, where it is for a future fixture, say so in its name, and have it "

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from ifclint.checks import NOT_APPLICABLE, PASS, check, require, unverified
+from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, not_known, require
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import Answer, Change, Measure, Settles, Severity, Step
 from ifclint.packs import Context, rule
 from ifclint.plumbing import DrainSegment, Part
-from ifclint.plumbing.drainage.loads import GIVE_LOADS, loads
+from ifclint.plumbing.drainage.loads import LOADS, loads
 from ifclint.plumbing.facts import fact
 from ifclint.rules.drainage.capacity import (
     Capacity,
@@ -18,6 +18,30 @@ from ifclint.rules.drainage.capacity import (
     listed_sizes,
     restrictions,
     smallest_size,
+)
+
+NO_LOAD = Fact(
+    "No fixture drains through {}, so its load is not known.",
+    "Model the fixtures and join them to their drains.",
+)
+BY_SLOPE = Fact(
+    "whether {} may carry {} DFU depends on its slope, which is not known.", fact("slope").remedy
+)
+TOO_FLAT = Fact(
+    "{} lists no capacity for a slope as flat as that of {}.",
+    "Steepen the drain to a slope the code lists.",
+)
+BEYOND = Fact(
+    "{} lists no {} drain of {}: {} is beyond its tables.",
+    "Have drains beyond the tables designed, and the design approved.",
+)
+KINDS = Fact(
+    "{} takes {} fixture(s) of unknown kind, and not every kind may drain into that size.",
+    "Set the PredefinedType of those fixtures, or name them in trade words.",
+)
+BY_ORIENTATION = Fact(
+    "how many of its fixtures {} may take depends on its orientation, which is not known.",
+    fact("orientation").remedy,
 )
 
 
@@ -56,10 +80,7 @@ def drain_capacity(segment: DrainSegment, context: Context) -> Answer:
     made, allowed = loads(context), capacity(segment, context)
     load = made.carried[segment]
     if not made.fixtures[segment] and not load:
-        return unverified(
-            f"No fixture drains through {segment.label}, so its load is not known.",
-            "Model the fixtures and join them to their drains.",
-        )
+        return not_known(NO_LOAD, segment)
     if allowed is None:
         return _not_listed(segment, context, load)
     if at_most(load, allowed.most.value):
@@ -81,25 +102,19 @@ def _doubt(segment: DrainSegment, context: Context, load: float, allowed: Capaci
     made, unknown = loads(context), loads(context).unknown[segment]
     if not unknown and allowed.listed and at_most(load, allowed.least):
         return PASS
-    label, steps = segment.label, (*made.steps(segment), *allowed.steps)
+    steps, measured = (*made.steps(segment), *allowed.steps), Measure(load, "DFU")
     if unknown:
-        return unverified(
-            f"{label} takes {number_text(unknown)} inflow(s) of unknown load.",
-            GIVE_LOADS,
+        return not_known(
+            LOADS,
+            segment,
+            number_text(unknown),
             steps=steps,
             measured=Measure(load, "DFU", "at least"),
             required=Measure(allowed.most.value, "DFU", "at most"),
         )
     if allowed.listed:
-        message = (
-            f"Whether {label} may carry {number_text(load)} DFU depends on its slope, which is "
-            "not known."
-        )
-        remedy = fact("slope").remedy
-    else:
-        message = f"{context.code.short} lists no capacity for a slope as flat as that of {label}."
-        remedy = "Steepen the drain to a slope the code lists."
-    return unverified(message, remedy, steps=steps, measured=Measure(load, "DFU"))
+        return not_known(BY_SLOPE, segment, number_text(load), steps=steps, measured=measured)
+    return not_known(TOO_FLAT, context.code.short, segment, steps=steps, measured=measured)
 
 
 def _not_listed(segment: DrainSegment, context: Context, load: float) -> Answer:
@@ -108,14 +123,17 @@ def _not_listed(segment: DrainSegment, context: Context, load: float) -> Answer:
     assert size is not None
     if segment.part is Part.STACK and code.family == "ipc":
         return NOT_APPLICABLE
-    said = f"{code.short} lists no {segment.orientation} drain of {trade_size(size)}"
+    listed = code.short, str(segment.orientation), trade_size(size)
     measured, steps = Measure(load, "DFU"), loads(context).steps(segment)
     if size > listed_sizes(context)[-1]:
-        message = f"{said}: {segment.label} is beyond its tables."
-        remedy = "Have drains beyond the tables designed, and the design approved."
-        return unverified(message, remedy, steps=steps, measured=measured)
-    change = size_remedy(segment, context)
-    return require(False, message=f"{said}.", remedy=change, steps=steps, measured=measured)
+        return not_known(BEYOND, *listed, segment, steps=steps, measured=measured)
+    return require(
+        False,
+        message="{} lists no {} drain of {}.".format(*listed),
+        remedy=size_remedy(segment, context),
+        steps=steps,
+        measured=measured,
+    )
 
 
 @rule(
@@ -142,17 +160,9 @@ def fixtures_allowed_on_drain(segment: DrainSegment, context: Context) -> Answer
     asked = [r for r in restrictions(segment, context) if _counts(segment, r)]
     broken = [r for r in asked if not r.is_met]
     if not broken and made.unnamed[segment] and _is_restricted_size(segment, context):
-        return unverified(
-            f"{segment.label} takes {number_text(made.unnamed[segment])} fixture(s) of unknown "
-            "kind, and not every kind may drain into that size.",
-            "Set the PredefinedType of those fixtures, or name them in trade words.",
-        )
+        return not_known(KINDS, segment, number_text(made.unnamed[segment]))
     if broken and segment.orientation is None and any(r.is_met for r in asked):
-        return unverified(
-            f"How many of its fixtures {segment.label} may take depends on its orientation, which "
-            "is not known.",
-            fact("orientation").remedy,
-        )
+        return not_known(BY_ORIENTATION, segment)
     return [_too_many(segment, restriction, context) for restriction in broken] or PASS
 
 

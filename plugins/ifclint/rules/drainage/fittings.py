@@ -7,7 +7,7 @@ from enum import Enum, auto
 from itertools import pairwise
 from math import hypot
 
-from ifclint.checks import PASS, advise, missing, require, unverified
+from ifclint.checks import PASS, Fact, advise, missing, not_known, require
 from ifclint.codes import Row
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.trade_sizes import TRADE_SIZES
@@ -46,6 +46,18 @@ PATTERN = PartKind(
     remedy="Name the fitting or its type in trade words (sanitary tee, wye, combination, long "
     "sweep, quarter bend); a tee, an elbow or a branch may be any of them.",
     lack="does not tell the",
+)
+BY_SIZE = Fact(
+    "whether {} may turn the flow from {} depends on the nominal size of its pipes, which is not "
+    "known.",
+    fact("size_in").remedy,
+)
+AS_NAMED = Fact(
+    "{} is named a {}, but its ends turn the flow by {} degrees.",
+    "Name the fitting as it is, or draw it as it is named.",
+)
+PATTERN_STATED = Fact(
+    "the pattern of {}, which turns the flow from {}, is not stated.", PATTERN.remedy
 )
 
 
@@ -257,28 +269,17 @@ def _on_approval(turn: ChangeOfDirection, inflow: Inflow, row: Row) -> Answer:
 
 
 def _pattern_not_stated(turn: ChangeOfDirection, inflow: Inflow) -> Answer:
-    message = (
-        f"The pattern of {turn.element.label}, which turns the flow from {_words(inflow.change)}, "
-        "is not stated."
-    )
-    return replace(unverified(message, PATTERN.remedy), part=PATTERN)
+    asked = not_known(PATTERN_STATED, turn.element.label, _words(inflow.change))
+    return replace(asked, part=PATTERN)
 
 
 def _size_not_known(turn: ChangeOfDirection, inflow: Inflow) -> Answer:
-    wanted = fact("size_in")
-    return unverified(
-        f"Whether {turn.element.label} may turn the flow from {_words(inflow.change)} depends on "
-        f"the {wanted.words} of its pipes, which is not known.",
-        wanted.remedy,
-    )
+    return not_known(BY_SIZE, turn.element.label, _words(inflow.change))
 
 
 def _not_as_named(turn: ChangeOfDirection, inflow: Inflow) -> Answer:
-    return unverified(
-        f"{turn.element.label} is named a {_words(turn.element.kind)}, but its ends turn the flow "
-        f"by {inflow.angle_deg:.0f} degrees.",
-        "Name the fitting as it is, or draw it as it is named.",
-    )
+    kind, angle = _words(turn.element.kind), f"{inflow.angle_deg:.0f}"
+    return not_known(AS_NAMED, turn.element.label, kind, angle)
 
 
 RULES = (fitting_for_direction,)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ifclint.checks import NOT_APPLICABLE, check, missing, require, unverified
+from ifclint.checks import NOT_APPLICABLE, Fact, check, known, missing, not_known, require
 from ifclint.codes import Limit
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import feet_text, trade_size
@@ -16,6 +16,19 @@ from ifclint.plumbing.drainage.loads import CLOSET, INTO_THE_SINK, fixture_units
 from ifclint.plumbing.drainage.pumped import PUMPED
 from ifclint.plumbing.facts import fact
 from ifclint.rules.drainage.capacity import is_trap_arm
+
+OUTLET = Fact(
+    "No outlet is modelled; the drain of {} was followed to {}, {}.",
+    "Model the connection to the sewer or septic tank, or name the outlet in the job file "
+    "(drainage.outlets).",
+)
+RUNS = Fact("{} Where {}{} run is not known: it may go on there.", fact("orientation").remedy)
+NO_DRAIN = Fact("No drain is joined to {}.", fact("drain_segment").remedy)
+SIZE = Fact("the size of the {} that takes {} is not known.", fact("size_in").remedy)
+TWO_TRAPS = Fact(
+    "A second outlet of {} drains through {}, which is not followed.",
+    "Draw a fixture that has two traps as two fixtures, or lead both outlets into one trap.",
+)
 
 
 def _is_emptied(outlet: Outlet, context: Context) -> bool:
@@ -56,14 +69,8 @@ def fixture_reaches_outlet(fixture: Fixture, context: Context) -> Iterator[Answe
     """
     yield _reaches(fixture, context)
     if (beyond := _second_trap(fixture, context)) is not None:
-        yield unverified(
-            f"A second outlet of {fixture.label} drains through {beyond.label}, which is not "
-            "followed.",
-            "Draw a fixture that has two traps as two fixtures, or lead both outlets into one "
-            "trap.",
-            (beyond.guid, *fixture.element_ids),
-            about=beyond.guid,
-        )
+        ids = (beyond.guid, *fixture.element_ids)
+        yield not_known(TWO_TRAPS, fixture, beyond, elements=ids, about=beyond.guid)
 
 
 def _second_trap(fixture: Fixture, context: Context) -> Element | None:
@@ -103,23 +110,14 @@ def _reaches(fixture: Fixture, context: Context) -> Answer:
         message = f"{fixture.label} drains into {last.label}, whose discharge is not modelled."
         return missing(DISCHARGE, message=message, remedy=DISCHARGE.remedy, elements=elements)
     if outlet.accepted and not outlet.certain:
-        return unverified(
-            f"No outlet is modelled; the drain of {fixture.label} was followed to {last.label}, "
-            f"{outlet.basis}.",
-            "Model the connection to the sewer or septic tank, or name the outlet in the job file "
-            "(drainage.outlets).",
-            elements,
-        )
+        return not_known(OUTLET, fixture, last, outlet.basis, elements=elements)
     message = (
         f"The drain of {fixture.label} ends at {last.label}{_height(outlet)} and reaches no outlet."
     )
     if not outlet.accepted and (unread := _runs_not_known(context)):
         more = f" and {len(unread) - 1} more" if len(unread) > 1 else ""
-        return unverified(
-            f"{message} Where {unread[0].label}{more} run is not known: it may go on there.",
-            "Give the pipe a shape or two placed ports, so that its ends are known.",
-            (*elements, *(pipe.guid for pipe in unread)),
-        )
+        ids = (*elements, *(pipe.guid for pipe in unread))
+        return not_known(RUNS, message, unread[0].label, more, elements=ids)
     return require(
         outlet.accepted,
         message=message,
@@ -145,11 +143,7 @@ def _not_joined(fixture: Fixture, context: Context) -> Answer:
     """No sanitary drain is joined to a fixture: storm drainage is wrong, nothing is a question."""
     astray = _storm_pipe(fixture, context)
     if astray is None:
-        return unverified(
-            f"No drain is joined to {fixture.label}.",
-            "Model the fixture's drain and join it to the fixture's outlet (ports, or ends that "
-            "meet).",
-        )
+        return not_known(NO_DRAIN, fixture)
     return require(
         False,
         message=f"{fixture.label} drains into storm drainage, {astray.label}.",
@@ -301,23 +295,19 @@ def fixture_branch_size(fixture: Fixture, context: Context) -> Answer:
     segment = _beyond_arm(fixture, context) if beyond_arm else _beyond_drain(fixture, context)
     if segment is None:
         return NOT_APPLICABLE
-    if segment.size_in is None:
-        return unverified(
-            f"The size of the {segment.part.value} that takes {fixture.label} is not known.",
-            fact("size_in").remedy,
-            segment.element_ids,
-        )
+    part, ids = segment.part.value, segment.element_ids
+    size_in = known(segment.size_in, SIZE, part, fixture, elements=ids)
     least, kind = row.limit("minimum_in", "in"), _kind(fixture)
     needed = trade_size(least.value)
     remedy = f"Make {segment.label} {needed}, and all below it no smaller."
     return check(
-        segment.size_in,
+        size_in,
         at_least=least,
         message=f"Beyond its {'trap arm' if beyond_arm else 'fixture drain'}, {fixture.label} "
-        f"drains into {trade_size(segment.size_in)}; a {kind} asks for {needed} there.",
-        remedy=Change("size", segment.element_ids, least.value, remedy),
+        f"drains into {trade_size(size_in)}; a {kind} asks for {needed} there.",
+        remedy=Change("size", ids, least.value, remedy),
         limit_step=f"A {kind}: {row.text('applies_to')}",
-        elements=(*segment.element_ids, *fixture.element_ids),
+        elements=(*ids, *fixture.element_ids),
     )
 
 

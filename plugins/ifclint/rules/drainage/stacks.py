@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from ifclint.checks import NOT_APPLICABLE, PASS, check, unverified
+from ifclint.checks import NOT_APPLICABLE, PASS, Bounds, Fact, check, not_known
 from ifclint.codes import Row
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import IN_PER_FT, M_PER_FT
@@ -13,11 +13,19 @@ from ifclint.engineering.wording import feet_text, number_text, trade_size
 from ifclint.findings import Answer, Change, Settles, Severity, Step
 from ifclint.packs import Context, rule
 from ifclint.plumbing import BranchInterval, DrainSegment, Part, Stack
-from ifclint.plumbing.drainage.loads import GIVE_LOADS, loads
+from ifclint.plumbing.drainage.loads import LOADS, loads
 from ifclint.rules.drainage.capacity import listed_sizes
 
 BRANCHES = (Part.HORIZONTAL_BRANCH, Part.BUILDING_DRAIN_BRANCH, Part.TRAP_ARM)
 INTERVAL = "stack_interval_dfu"
+UNPLACED = Fact(
+    "how far from the foot of {} drains join",
+    "Give the pipes and fittings of the drain shapes or placed ports.",
+)
+NO_CAPACITY = Fact(
+    "{} gives no capacity for a part of {}.",
+    "Give the stack a trade size; stacks of 15 in and more are by design.",
+)
 
 
 def _stack_row(context: Context, size: float | None) -> Row | None:
@@ -64,16 +72,17 @@ def stack_capacity(stack: Stack, context: Context) -> Iterator[Answer]:
 def _carries(stack: Stack, segment: DrainSegment, context: Context) -> Answer:
     column, row = _column(stack, context), _stack_row(context, segment.size_in)
     if row is None or row.number_or_none(column) is None:
-        return unverified(
-            f"{context.code.short} gives no capacity for a part of {stack.label}.",
-            "Give the stack a trade size; stacks of 15 in and more are by design.",
-            segment.element_ids,
+        return not_known(
+            NO_CAPACITY,
+            context.code.short,
+            stack,
+            elements=segment.element_ids,
             about=segment.key,
         )
     made, most = loads(context), row.limit(column, "DFU")
     load, count = made.carried[segment], stack.interval_count
-    answer = check(
-        load,
+    return check(
+        _load(load, made.unknown[segment], f"this part of {stack.label}", segment.key),
         at_most=most,
         message=f"{stack.label} takes {number_text(load)} DFU over {count} branch interval(s) and "
         f"may carry {number_text(most.value)}.",
@@ -87,17 +96,13 @@ def _carries(stack: Stack, segment: DrainSegment, context: Context) -> Answer:
         elements=segment.element_ids,
         about=segment.key,
     )
-    return unless_untold(answer, f"This part of {stack.label}", made.unknown[segment], segment)
 
 
-def unless_untold(
-    answer: Answer, label: str, untold: float, what: DrainSegment | BranchInterval
-) -> Answer:
-    """A pass by a load is none where some of the load is not known."""
-    if answer is not PASS or not untold:
-        return answer
-    message = f"{label} takes {number_text(untold)} inflow(s) of unknown load."
-    return unverified(message, GIVE_LOADS, what.element_ids, about=what.key)
+def _load(load: float, untold: float, label: str, about: str) -> float | Bounds:
+    """A load that may be more, where what flows in is not all known."""
+    if not untold:
+        return load
+    return Bounds(LOADS, label, number_text(untold), low=load, about=about)
 
 
 @rule(
@@ -118,8 +123,9 @@ def branch_interval_load(interval: BranchInterval, context: Context) -> Answer:
     joining = [(branch.label, made.carried[branch]) for branch in interval.branches]
     joining += [(fixture.label, made.gives[fixture]) for fixture in interval.fixtures]
     load, most = sum(units for _, units in joining), row.limit(INTERVAL, "DFU")
-    answer = check(
-        load,
+    untold = made.untold_in(interval.branches, interval.fixtures)
+    return check(
+        _load(load, untold, f"the {interval.label}", interval.key),
         at_most=most,
         message=f"The {interval.label} takes {number_text(load)} DFU and may take "
         f"{number_text(most.value)}.",
@@ -135,8 +141,6 @@ def branch_interval_load(interval: BranchInterval, context: Context) -> Answer:
         limit_step=f"{trade_size(interval.size_in)} stack, one interval",
         elements=interval.element_ids,
     )
-    untold = made.untold_in(interval.branches, interval.fixtures)
-    return unless_untold(answer, f"The {interval.label}", untold, interval)
 
 
 @rule(
@@ -170,7 +174,10 @@ def stack_top_size(stack: Stack, context: Context) -> Answer:
     base_in = stack.base.size_in  # a base too small for its load is another rule's
     if base_in is not None and at_least(top.size_in, base_in * ratio.value, "in"):
         return answer
-    return unless_untold(answer, stack.label, loads(context).unknown[stack.base], top)
+    untold = loads(context).unknown[stack.base]
+    if answer is not PASS or not untold:
+        return answer
+    return not_known(LOADS, stack, number_text(untold), elements=top.element_ids, about=top.key)
 
 
 @rule(
@@ -257,12 +264,7 @@ def stack_base_connection(stack: Stack, context: Context) -> Answer | list[Answe
 
 
 def unplaced_junction(stack: Stack, below: DrainSegment) -> Answer:
-    return unverified(
-        f"How far from the foot of {stack.label} drains join is not known.",
-        "Give the pipes and fittings of the drain shapes or placed ports.",
-        below.element_ids,
-        about=below.key,
-    )
+    return not_known(UNPLACED, stack, elements=below.element_ids, about=below.key)
 
 
 def junctions(

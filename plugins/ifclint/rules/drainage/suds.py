@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Iterator
 
-from ifclint.checks import NOT_APPLICABLE, PASS, check, unverified
+from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, not_known
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M_PER_FT
 from ifclint.findings import Answer
@@ -17,6 +17,15 @@ SUDS = frozenset(
     {"bathtub", "laundry-sink", "clothes-washer", "kitchen-sink", "dishwasher"}
 )  # UPC 711.1
 OF_A_HOUSE = 1  # kitchen, and laundry: with more it is no single-family house. Ours, no source
+UNPLACED = Fact(
+    "how far from the foot of {} drains join it",
+    "Give the pipes of the stack and of its branches shapes or placed ports.",
+)
+ONE_FAMILY = Fact(
+    "drains join near the foot of {}, where suds stand; whether this is a single-family house, "
+    "which is excused, the model does not tell.",
+    "State the use of the building in the job file (building.occupancy).",
+)
 
 
 @rule(
@@ -40,20 +49,11 @@ def suds_zone(stack: Stack, context: Context) -> Answer | list[Answer]:
     least = context.code.limit("suds_distance_ft")
     joining = list(_joining(stack, context))
     if unplaced := tuple(guid for distance_m, _, guid in joining if distance_m is None):
-        return unverified(
-            f"How far from the foot of {stack.label} drains join it is not known.",
-            "Give the pipes of the stack and of its branches shapes or placed ports.",
-            unplaced,
-        )
+        return not_known(UNPLACED, stack, elements=unplaced)
     known = [(d / M_PER_FT, where, guid) for d, where, guid in joining if d is not None]
     near = [guid for feet, _, guid in known if not at_least(feet, least.value, "ft")]
     if near and house is None:
-        return unverified(
-            f"Drains join near the foot of {stack.label}, where suds stand; whether this is a "
-            "single-family house, which is excused, the model does not tell.",
-            "State the use of the building in the job file (building.occupancy).",
-            (near[0], stack.base.first.guid),
-        )
+        return not_known(ONE_FAMILY, stack, elements=(near[0], stack.base.first.guid))
     return [
         check(
             round(feet, 3),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from ifclint.checks import NOT_APPLICABLE, Answer, check, unverified
+from ifclint.checks import NOT_APPLICABLE, Answer, Fact, check, known, not_known
 from ifclint.codes import Limit
 from ifclint.engineering.units import IN_PER_FT, M_PER_IN
 from ifclint.engineering.wording import number_text, tape_text
@@ -18,6 +18,15 @@ from ifclint.rules.site.section import SiteSection
 GRADE = (
     "Give the height of the finished ground in the job file (building.grade_elevation), or draw "
     "the terrain."
+)
+GROUND = Fact("how deep {} lies is not known: the ground is not told.", GRADE)
+SLOPES = Fact("how deep {} lies is not known: the ground slopes.", GRADE)
+SIZE = Fact(
+    "the size of {}, and so the cover over it, is not known.", "Give the pipe a nominal diameter."
+)
+FROST = Fact(
+    "how deep the frost reaches, below which {} must lie, is not known.",
+    "Give the frost depth in the job file (site.frost_depth or building.freezing = false).",
 )
 
 
@@ -33,25 +42,14 @@ def cover_answer(lying: Buried, least: Limit | float, label: str, context: Conte
         return _against(stated / M_PER_IN, least, label, lying, steps)
     ground = context.plumbing.surroundings.floors.ground(context.job.building.grade_elevation)
     if ground is None or not ground.is_told:
-        return unverified(
-            f"How deep {label} lies is not known: the ground is not told.",
-            GRADE,
-            (lying.pipe.guid,),
-        )
-    if lying.radius_m is None:
-        return unverified(
-            f"The size of {lying.pipe.label}, and so the cover over it, is not known.",
-            "Give the pipe a nominal diameter.",
-            (lying.pipe.guid,),
-        )
+        return not_known(GROUND, label, elements=(lying.pipe.guid,))
+    known(lying.radius_m, SIZE, lying.pipe)
     low, high = (
         _check(lying, level, least, label, ground) for level in (ground.low_m, ground.high_m)
     )
     if low.outcome is Outcome.PASS or high.outcome is Outcome.VIOLATION:
         return high
-    return unverified(
-        f"How deep {label} lies is not known: the ground slopes.", GRADE, (lying.pipe.guid,)
-    )
+    return not_known(SLOPES, label, elements=(lying.pipe.guid,))
 
 
 def _check(
@@ -106,11 +104,7 @@ def service_cover(service: WaterService, context: Context) -> Answer:
     asked = deeper if deeper is not None and deeper.value > least.value else least
     answer = cover_answer(shallow, asked, f'the water service "{shallow.pipe.label}"', context)
     if frost is None and answer.outcome is Outcome.PASS:
-        return unverified(
-            f"How deep the frost reaches, below which {shallow.pipe.label} must lie, is not known.",
-            "Give the frost depth in the job file (site.frost_depth or building.freezing = false).",
-            (shallow.pipe.guid,),
-        )
+        return not_known(FROST, shallow.pipe)
     return answer
 
 

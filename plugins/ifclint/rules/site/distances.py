@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from ifclint.checks import NOT_APPLICABLE, PASS, check, unverified
+from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, not_known
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import feet_text, tape_text
 from ifclint.findings import Answer, Severity
@@ -16,6 +16,10 @@ from ifclint.rules.site.outside import approved_inside
 from ifclint.rules.site.section import Setback, SiteSection
 
 SEWER, SEPTIC = "building-sewer", "septic-tank"
+MATERIAL = Fact(
+    "whether the {} is pipe that may lie in a building, and so may come within {}, is not known.",
+    "Give the sewer a material that tells: PVC schedule 40 or DWV, PVC SDR 35, cast iron.",
+)
 
 
 @dataclass(eq=False)
@@ -82,11 +86,7 @@ def site_distance(distance: Distance, context: Context) -> Iterator[Answer]:
     )
     within = nearer is not None and measured < row.number("least_ft")
     if material is None and within and answer is PASS:
-        answer = unverified(
-            f"Whether the {distance.label} is pipe that may lie in a building, and so may come "
-            f"within {feet_text(row.number('least_ft'))}, is not known.",
-            "Give the sewer a material that tells: PVC schedule 40 or DWV, PVC SDR 35, cast iron.",
-        )
+        answer = not_known(MATERIAL, distance, feet_text(row.number("least_ft")))
     yield answer
 
 

@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
-from ifclint.checks import NOT_APPLICABLE, PASS, missing, unverified, violation
+from ifclint.checks import NOT_APPLICABLE, PASS, Fact, missing, not_known, violation
 from ifclint.findings import Answer, Change, PartKind
 from ifclint.packs import Context, rule
 from ifclint.rules.site.interceptors import Interceptor, interceptors, takes_any
 from ifclint.rules.site.section import SiteSection
 from ifclint.rules.site.wastes import CLEARS, GREASE, OIL, Waste
+
+PASSES = Fact(
+    "whether the waste of {} passes {} is not known: nothing drains into it.",
+    "Join the interceptor to the waste lines on both of its sides.",
+)
 
 
 def _of_kind(kind: str, context: Context) -> list[Interceptor]:
@@ -72,12 +77,8 @@ def _intercepted(waste: Waste, wanted: str, part: PartKind, context: Context) ->
     if waste.interceptor is not None:
         return PASS
     if idle := [i for i in _of_kind(waste.kind, context) if not takes_any(i, context)]:
-        return unverified(
-            f"Whether the waste of {waste.label} passes {idle[0].label} is not known: nothing "
-            "drains into it.",
-            "Join the interceptor to the waste lines on both of its sides.",
-            (idle[0].element.guid, *waste.element_ids),
-        )
+        idle_one = idle[0].element
+        return not_known(PASSES, waste, idle[0], elements=(idle_one.guid, *waste.element_ids))
     text = f"Lead this waste, by itself, through a {wanted} before anything else joins it."
     remedy = Change("part", waste.element_ids, wanted, text)
     if waste.meets is None:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import takewhile
 
-from ifclint.checks import NOT_APPLICABLE, PASS, missing, unverified, violation
+from ifclint.checks import NOT_APPLICABLE, PASS, Fact, known, missing, not_known, violation
 from ifclint.codes.tables import Row
 from ifclint.findings import Answer, PartKind
 from ifclint.ifc.elements import Element, Role
@@ -19,6 +19,11 @@ from ifclint.rules.site.wastes import way
 BULKY = frozenset({Role.APPLIANCE, Role.HEATER, Role.TANK})
 OVER_M = 1.2  # above its top; what stands higher stands on another floor. Ours, no source
 COVERED, PARTLY = 0.9, 0.1  # shares of its plan. Ours, no source
+OVER = Fact("what stands over {}", "Give the interceptor a shape.")
+COVERS = Fact(
+    "{} stands over part of {}; where its covers are is not known.",
+    "Show the covers of the interceptor on the drawing.",
+)
 
 
 @dataclass(eq=False)
@@ -157,22 +162,14 @@ def interceptor_access(interceptor: Interceptor, context: Context) -> Answer:
     covers are not in the model: where part of it is covered it is asked. A sink over a small
     interceptor is as it should be.
     """
-    if interceptor.element.box is None:
-        return unverified(
-            f"What stands over {interceptor.label} is not known.",
-            "Give the interceptor a shape.",
-        )
+    known(interceptor.element.box, OVER)
     over = [(share, e) for e in _bulky(context) if (share := _share(interceptor, e)) > PARTLY]
     if not over:
         return PASS
     share, element = max(over, key=lambda found: found[0])
     if share < COVERED:
-        return unverified(
-            f"{element.label} stands over part of {interceptor.label}; where its covers are is not "
-            "known.",
-            "Show the covers of the interceptor on the drawing.",
-            (interceptor.element.guid, element.guid),
-        )
+        ids = (interceptor.element.guid, element.guid)
+        return not_known(COVERS, element, interceptor, elements=ids)
     return violation(
         message=f"{element.label} stands over {interceptor.label}, which cannot be opened.",
         remedy=f"Move {element.label} off the interceptor, which is opened without moving anything "

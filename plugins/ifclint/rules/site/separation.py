@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from ifclint.checks import PASS, missing, unverified, violation
+from ifclint.checks import PASS, Fact, missing, not_known, violation
 from ifclint.codes import Limit
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M_PER_IN
@@ -22,6 +22,22 @@ from ifclint.rules.site.section import SiteSection
 
 GRAVEST = (Outcome.VIOLATION, Outcome.UNVERIFIED, Outcome.PASS)
 SLEEVE = ("sleeve", "casing", "encasement", "fourreau", "schutzrohr", "mantelbuis")
+TRENCH = Fact(
+    "whether {}, {} in beside {} and not above it, lies in one trench with it",
+    "Say so in the job file (site.separate_trenches = true or false).",
+)
+APART = Fact(
+    "how far {} lies from {} is not known: the size of one is not.",
+    "Give both pipes a nominal diameter.",
+)
+MATERIAL = Fact(
+    "{} lies near {}; whether that is pipe that may lie in a building is not known.",
+    "Give the sewer a material that tells: PVC schedule 40 or DWV, PVC SDR 35, cast iron, clay.",
+)
+OUTSIDE = Fact(
+    "where {} runs beside the sewer",
+    "Draw the walls or the slab of the building, so that what lies outside is known.",
+)
 
 
 @dataclass(frozen=True)
@@ -95,10 +111,7 @@ def water_sewer_apart(service: WaterService, context: Context) -> Iterator[Answe
     found = meetings(context, service)
     if found is None:
         if context.plumbing.building_drains and service.source_known:
-            yield unverified(
-                f"Where {service.label} runs beside the sewer is not known.",
-                "Draw the walls or the slab of the building, so that what lies outside is known.",
-            )
+            yield not_known(OUTSIDE, service)
         return
     for near in found.values():
         answers = [_kept(meeting, context) for meeting in near]
@@ -109,28 +122,14 @@ def _kept(meeting: Meeting, context: Context) -> Answer:
     approved = approved_inside(meeting.sewer.pipe)
     if approved is True:
         return PASS
-    elements = (meeting.water.pipe.guid, meeting.sewer.pipe.guid)
     about = meeting.water.pipe.key
     if meeting.apart_in is None or meeting.above_in is None:
         if _surely_far(meeting, context):
             return PASS
-        return unverified(
-            f"How far {meeting.water.pipe.label} lies from {meeting.sewer.pipe.label} is not "
-            "known: the size of one is not.",
-            "Give both pipes a nominal diameter.",
-            elements,
-            about=about,
-        )
+        return not_known(APART, meeting.water.pipe, meeting.sewer.pipe, about=about)
     answer = _by_place(meeting, meeting.apart_in, meeting.above_in, context)
     if approved is None and answer is not PASS:
-        return unverified(
-            f"{meeting.water.pipe.label} lies near {meeting.sewer.pipe.label}; whether that is "
-            "pipe that may lie in a building is not known.",
-            "Give the sewer a material that tells: PVC schedule 40 or DWV, PVC SDR 35, cast iron, "
-            "clay.",
-            elements,
-            about=about,
-        )
+        return not_known(MATERIAL, meeting.water.pipe, meeting.sewer.pipe, about=about)
     return answer
 
 
@@ -161,13 +160,8 @@ def _by_place(meeting: Meeting, apart: float, above: float, context: Context) ->
 
 
 def _one_trench(meeting: Meeting, apart: float) -> Answer:
-    return unverified(
-        f"Whether {meeting.water.pipe.label}, {number_text(apart, 3)} in beside "
-        f"{meeting.sewer.pipe.label} and not above it, lies in one trench with it is not known.",
-        "Say so in the job file (site.separate_trenches = true or false).",
-        (meeting.water.pipe.guid, meeting.sewer.pipe.guid),
-        about=meeting.water.pipe.key,
-    )
+    water, sewer = meeting.water.pipe, meeting.sewer.pipe
+    return not_known(TRENCH, water, number_text(apart, 3), sewer, about=water.key)
 
 
 def _too_near(meeting: Meeting, apart: float, above: float, limit: Limit) -> Answer:

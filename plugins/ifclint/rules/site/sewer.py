@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ifclint.checks import NOT_APPLICABLE, PASS, unverified, violation
+from ifclint.checks import NOT_APPLICABLE, PASS, Fact, known, not_known, violation
 from ifclint.codes import Limit
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import IN_PER_FT, M_PER_FT, M_PER_IN, in_per_ft_from_slope
@@ -14,13 +14,33 @@ from ifclint.plumbing.drainage.least_slope import least_slope, meets_slope, slop
 from ifclint.plumbing.drainage.outlets import LEAVING
 from ifclint.plumbing.drainage.pumped import PUMPED
 from ifclint.rules.site.depth import cover_answer
-from ifclint.rules.site.outside import Buried, approved_inside, buried_sewer
+from ifclint.rules.site.outside import approved_inside, buried_sewer
 from ifclint.rules.site.section import SiteSection
 
 INVERT = "Give the invert of the street's connection in the job file (site.sewer_invert)."
 FIRM = (
     "Give it a material that tells (PVC schedule 40 or DWV, PVC SDR 35, cast iron, clay), and the "
     "job file the ground (building.grade_elevation)."
+)
+THIN = Fact("whether {}, which may lie shallow, is pipe that may lie in a building", FIRM)
+FALL = Fact("how far {} may fall to the street", INVERT)
+CONNECTION = Fact(
+    "which connection {} leads to is not told: the job file tells one invert, and several drains "
+    "leave the building.",
+    "Join the drains up to the street in the model.",
+)
+END = Fact(
+    "the height or size of the end of {} is not known.",
+    "Give its last pipe a place and a nominal diameter.",
+)
+DISTANCE = Fact(
+    "how far it is from {} to the street",
+    "Give the distance in the job file (site.sewer_distance).",
+)
+OUTSIDE = Fact("what of {} lies outside", "Draw the walls or the slab.")
+LEAST = Fact(
+    "how deep {} must lie is left to the jurisdiction, and not told.",
+    "Give the least cover in the job file (site.sewer_cover).",
 )
 
 
@@ -48,22 +68,11 @@ def sewer_fall(drain: BuildingDrain, context: Context) -> Answer:
     section = context.job.section(SiteSection)
     drawn = drain.outlet.kind in LEAVING
     if section.sewer_invert is None:
-        if drawn or drain.outlet.kind == "named":
-            return NOT_APPLICABLE
-        return unverified(f"How far {drain.label} may fall to the street is not known.", INVERT)
+        return NOT_APPLICABLE if drawn or drain.outlet.kind == "named" else not_known(FALL, drain)
     if drain is not _main(context):
-        return unverified(
-            f"Which connection {drain.label} leads to is not told: the job file tells one invert, "
-            "and several drains leave the building.",
-            "Join the drains up to the street in the model.",
-        )
+        return not_known(CONNECTION, drain)
     distance = 0.0 if drawn and section.sewer_distance is None else section.sewer_distance
-    end = _invert_m(drain)
-    if end is None:
-        return unverified(
-            f"The height or size of the end of {drain.label} is not known.",
-            "Give its last pipe a place and a nominal diameter.",
-        )
+    end = known(_invert_m(drain), END)
     left, street = end - section.sewer_invert, section.sewer_invert / M_PER_FT
     steps = (
         Step("Invert at the end of the drawn drain", end / M_PER_FT, "ft"),
@@ -79,12 +88,7 @@ def sewer_fall(drain: BuildingDrain, context: Context) -> Answer:
             measured=Measure(end / M_PER_FT, "ft"),
             required=Measure(street, "ft", "at least"),
         )
-    if distance is None:
-        return unverified(
-            f"How far it is from {drain.label} to the street is not known.",
-            "Give the distance in the job file (site.sewer_distance).",
-        )
-    return _over(drain, left, distance, steps, context)
+    return _over(drain, left, known(distance, DISTANCE), steps, context)
 
 
 def _main(context: Context) -> BuildingDrain | None:
@@ -158,34 +162,19 @@ def sewer_cover(drain: BuildingDrain, context: Context) -> Answer:
     lying = [b for b in buried_sewer(context, drain) or () if b.is_level]
     least = _asked(own, asked("sewer_cover_in"))
     if buried_sewer(context, drain) is None and least is not None and own is not None:
-        return unverified(
-            f"What of {drain.label} lies outside is not known.", "Draw the walls or the slab."
-        )
+        return not_known(OUTSIDE, drain)
     if not lying:
         return NOT_APPLICABLE
-    if least is None:
-        return unverified(
-            f"How deep {drain.label} must lie is left to the jurisdiction, and not told.",
-            "Give the least cover in the job file (site.sewer_cover).",
-        )
+    due: Limit | float = known(least, LEAST)
     if own is None:
         lying = [b for b in lying if approved_inside(b.pipe) is not True]
     shallow = max(lying, key=lambda b: b.highest_m, default=None)
     if shallow is None:
         return PASS
-    answer = cover_answer(shallow, least, drain.label, context)
+    answer = cover_answer(shallow, due, drain.label, context)
     if own is None and answer is not PASS and approved_inside(shallow.pipe) is None:
-        return _whether_thin(drain, shallow)
+        return not_known(THIN, drain, elements=(shallow.pipe.guid,))
     return answer
-
-
-def _whether_thin(drain: BuildingDrain, shallow: Buried) -> Answer:
-    return unverified(
-        f"Whether {drain.label}, which may lie shallow, is pipe that may lie in a building is not "
-        "known.",
-        FIRM,
-        (shallow.pipe.guid,),
-    )
 
 
 def _asked(own_m: float | None, limit: Limit | None) -> Limit | float | None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ifclint.checks import NOT_APPLICABLE, check, unverified
+from ifclint.checks import NOT_APPLICABLE, Fact, check, known, not_known
 from ifclint.codes.tables import Row
 from ifclint.engineering.units import M3_PER_S_PER_GPM
 from ifclint.engineering.wording import number_text
@@ -21,6 +21,22 @@ SIZE = (
     "or in the job file (site.interceptors)."
 )
 FLOW = "Give the peak flow into it in the job file (site.interceptors, flow)."
+CERTIFIED = Fact("the certified flow of {}, too small to work by gravity, is not known.", SIZE)
+UNITS = Fact(
+    "the fixture units of {}, which drains into {}, are not known.",
+    "Name the fixture in trade words.",
+)
+BEYOND = Fact(
+    "the table of the code ends below the {} DFU of {}.",
+    "Have the interceptor sized by its designer.",
+)
+NEITHER = Fact("Neither volume nor flow of {} is known.", SIZE)
+FLOWS_IN = Fact(
+    "what flows into {} is not known: the size of a drain that leads in is not, or the table of "
+    "the code does not hold it.",
+    "Give the drain a nominal diameter.",
+)
+PEAK = Fact("the peak flow into {} is not known.", FLOW)
 
 
 @rule(
@@ -48,7 +64,7 @@ def grease_interceptor_size(interceptor: Interceptor, context: Context) -> Itera
     told = _told(interceptor, context)
     rating = rating_of(interceptor.element, told)
     if rating.volume_gal is None and rating.flow_gpm is None:
-        yield unverified(f"Neither volume nor flow of {interceptor.label} is known.", SIZE)
+        yield not_known(NEITHER, interceptor)
     elif "grease_interceptor_volume" in context.code.tables:
         yield _by_fixtures_or_pipe(interceptor, rating, context)
     else:
@@ -66,10 +82,7 @@ def _by_fixtures_or_pipe(interceptor: Interceptor, rating: Rating, context: Cont
         return _volume_by_units(interceptor, rating.volume_gal, context)
     if rating.flow_gpm is not None:
         return _flow_by_pipe(interceptor, rating.flow_gpm, context)
-    return unverified(
-        f"The certified flow of {interceptor.label}, too small to work by gravity, is not known.",
-        SIZE,
-    )
+    return not_known(CERTIFIED, interceptor)
 
 
 def _volume_by_units(interceptor: Interceptor, volume_gal: float, context: Context) -> Answer:
@@ -77,20 +90,11 @@ def _volume_by_units(interceptor: Interceptor, volume_gal: float, context: Conte
     carried = context.plumbing.drainage.accumulate({f.index: u for f, u in made.gives.items()})
     untold = [f for f in interceptor.takes if made.units[f] is None]
     if untold:
-        return unverified(
-            f"The fixture units of {untold[0].label}, which drains into {interceptor.label}, are "
-            "not known.",
-            "Name the fixture in trade words.",
-            (interceptor.element.guid, untold[0].element.guid),
-        )
+        ids = (interceptor.element.guid, untold[0].element.guid)
+        return not_known(UNITS, untold[0], interceptor, elements=ids)
     units = carried[interceptor.index]
-    row = context.code.table("grease_interceptor_volume").next_row("max_dfu", units)
-    if row is None:
-        return unverified(
-            f"The table of the code ends below the {number_text(units)} DFU of "
-            f"{interceptor.label}.",
-            "Have the interceptor sized by its designer.",
-        )
+    table = context.code.table("grease_interceptor_volume")
+    row = known(table.next_row("max_dfu", units), BEYOND, number_text(units), interceptor)
     return check(
         volume_gal,
         at_least=row.limit("volume_gal", "gal"),
@@ -105,16 +109,9 @@ def _volume_by_units(interceptor: Interceptor, volume_gal: float, context: Conte
 def _flow_by_pipe(interceptor: Interceptor, flow_gpm: float, context: Context) -> Answer:
     rows: list[Row] = []
     for size in _inlets_in(interceptor, context):
-        row = None
-        if size is not None:
-            row = context.code.table("grease_interceptor_flow").next_row("size_in", size)
-        if row is None:
-            return unverified(
-                f"What flows into {interceptor.label} is not known: the size of a drain that leads "
-                "in is not, or the table of the code does not hold it.",
-                "Give the drain a nominal diameter.",
-            )
-        rows.append(row)
+        table = context.code.table("grease_interceptor_flow")
+        row = None if size is None else table.next_row("size_in", size)
+        rows.append(known(row, FLOWS_IN, interceptor))
     if not rows:
         return NOT_APPLICABLE
     needed = sum(row.number("two_minute_gpm") for row in rows)
@@ -150,11 +147,7 @@ def _by_flow(
     peak = told.flow / M3_PER_S_PER_GPM if told and told.flow else None
     if rating.flow_gpm is not None:
         yield from _grease_held(interceptor, rating, context)
-        if peak is None:
-            yield unverified(
-                f"The peak flow into {interceptor.label} is not known.", FLOW, about="flow"
-            )
-            return
+        peak = known(peak, PEAK, interceptor, about="flow")
         yield check(
             rating.flow_gpm,
             at_least=peak,
@@ -167,9 +160,7 @@ def _by_flow(
         return
     assert rating.volume_gal is not None
     minutes = context.code.limit("gravity_interceptor_min")
-    if peak is None:
-        yield unverified(f"The peak flow into {interceptor.label} is not known.", FLOW)
-        return
+    peak = known(peak, PEAK)
     yield check(
         rating.volume_gal / peak,
         at_least=minutes,

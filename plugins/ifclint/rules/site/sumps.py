@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from math import dist
 
-from ifclint.checks import NOT_APPLICABLE, PASS, check, missing, unverified, violation
+from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, known, missing, not_known, violation
 from ifclint.codes import Limit
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M_PER_IN
@@ -25,6 +25,12 @@ from ifclint.rules.site.wastes import HUMAN_WASTE
 TWO = ("duplex", "dual pump", "two pump", "2 pump", "twin pump", "double pump", "doppelpump*")
 GRINDER = ("grinder", "macerat*", "schneidwerk*", "broyeur")
 AT_SUMP_M = 1.0  # a pump so near a sump's place is the sump's. Ours, no source
+SIZE = Fact("the size of the discharge of {} is not known.", "Give the pipe a nominal diameter.")
+DWELLING = Fact(
+    "whether {}, whose discharge is {}, serves a dwelling",
+    "Give the occupancy in the job file (building.occupancy).",
+)
+HOW_LARGE = Fact("how large {} is, is not known.", "Give the sump a shape.")
 
 
 def _is_pumped(drain: BuildingDrain) -> bool:
@@ -48,12 +54,7 @@ def sump_size(drain: BuildingDrain, context: Context) -> Iterator[Answer]:
     so for certain. A pump without a pit of its own in the model is not asked.
     """
     sump = _sump(drain)
-    if sump.box is None:
-        yield unverified(
-            f"How large {sump.label} is, is not known.", "Give the sump a shape.", (sump.guid,)
-        )
-        return
-    low, high = sump.box
+    low, high = known(sump.box, HOW_LARGE, sump)
     sides = [(high[k] - low[k]) / M_PER_IN for k in range(3)]
     for name, value in (("diameter", min(sides[:2])), ("depth", sides[2])):
         least = context.code.limit(f"sump_{name}_in")
@@ -180,20 +181,11 @@ def ejector_discharge_size(drain: BuildingDrain, context: Context) -> Answer:
     if not pipes or any(says(e, GRINDER) for e in (sump, *passed)):
         return NOT_APPLICABLE
     if unknown := [p.guid for p in pipes if p.size_in is None]:
-        return unverified(
-            f"The size of the discharge of {sump.label} is not known.",
-            "Give the pipe a nominal diameter.",
-            unknown,
-        )
+        return not_known(SIZE, sump, elements=unknown)
     smallest = min(pipes, key=lambda p: p.size_in or 0.0)
     size, least = smallest.size_in or 0.0, _least_discharge(smallest, context)
-    if least is None:
-        return unverified(
-            f"Whether {sump.label}, whose discharge is {trade_size(size)}, serves a dwelling is "
-            "not known.",
-            "Give the occupancy in the job file (building.occupancy).",
-            (smallest.guid, sump.guid),
-        )
+    ids = (smallest.guid, sump.guid)
+    least = known(least, DWELLING, sump, trade_size(size), elements=ids)
     text = f"Make the discharge at least {trade_size(least.value)}, up to the drain."
     return check(
         size,

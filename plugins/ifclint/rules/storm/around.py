@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from math import dist
 
-from ifclint.checks import NOT_APPLICABLE, PASS, missing, unverified
+from ifclint.checks import NOT_APPLICABLE, PASS, Fact, known, missing, not_known
 from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import number_text
@@ -16,6 +16,11 @@ from ifclint.rules.storm.section import StormSection
 
 OPEN = frozenset({"open end", "low point"})
 CLEANS = frozenset({"cleanout-tee", "two-way"})
+FOOT = Fact("where the foot of {} is, is not known.", "Give the pipe a shape or two placed ports.")
+COMBINED = Fact(
+    "whether the sewer at {}, which takes storm and sanitary drains, is a combined one",
+    "Say so in the job file (storm.combined_sewer = true or false).",
+)
 
 
 @derived
@@ -68,11 +73,7 @@ def leader_cleanout(drain: StormDrain, context: Context) -> Answer:
     foot = drain.pipes[-1].down
     if _is_in_the_open(_outlet_of(drain, context), context):
         return NOT_APPLICABLE
-    if foot is None:
-        return unverified(
-            f"Where the foot of {drain.label} is, is not known.",
-            "Give the pipe a shape or two placed ports.",
-        )
+    foot = known(foot, FOOT)
     near = context.code.limit("cleanout_stack_base_ft")
     gaps = [min(dist(p, foot) for p in one) / M_PER_FT for one in _cleanouts(context) if one]
     if any(at_most(gap, near.value, "ft") for gap in gaps):
@@ -138,13 +139,7 @@ def storm_trapped(outlet: StormOutlet, context: Context) -> Answer:
     if combined is False or storm is None or _is_in_the_open(outlet.outlet, context):
         return NOT_APPLICABLE
     if combined is None:
-        if not _takes_sewage(outlet, context):
-            return NOT_APPLICABLE
-        return unverified(
-            f"Whether the sewer at {outlet.label}, which takes storm and sanitary drains, is a "
-            "combined one is not known.",
-            "Say so in the job file (storm.combined_sewer = true or false).",
-        )
+        return not_known(COMBINED, outlet) if _takes_sewage(outlet, context) else NOT_APPLICABLE
     untrapped = [
         inlet
         for inlet in outlet.inlets

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from ifclint.checks import PASS, Answer, check, missing, unverified
+from ifclint.checks import PASS, Answer, Fact, check, known, missing, not_known
 from ifclint.codes import Limit, Row
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import M3_PER_S_PER_GPM, M_PER_IN, in_per_ft_from_slope
@@ -22,6 +22,24 @@ from ifclint.rules.storm.sizes import RAIN, RATE
 AREA = (
     "Give the roof area of each gutter in the job file: [[storm.areas]] element = GlobalId of the "
     "gutter, area."
+)
+ROOF = Fact("how much roof drains into {}", AREA)
+SECTION = Fact(
+    "what {} may carry is not known: neither diameter nor width and depth are told.",
+    "Give the gutter its nominal diameter (of a semicircular one), or state its width and depth "
+    "in the job file (storm.areas).",
+)
+SLOPE = Fact(
+    "the slope of {} is not known; it decides whether the gutter is large enough.",
+    "Give the gutter its slope (Slope).",
+)
+TOO_FLAT = Fact(
+    "what {} may carry is not known: it falls less than the flattest of the table.",
+    "Give the gutter more slope, or have it sized.",
+)
+NOT_LISTED = Fact(
+    "what {} may carry is not known: the table has no gutter of its section at its slope.",
+    "Have the gutter sized by its designer.",
 )
 
 
@@ -81,15 +99,8 @@ def gutter_size(gutter: Gutter, context: Context) -> Answer:
             RAIN, message=f"{gutter.label} cannot be sized.", remedy=RATE, elements=(e.guid,)
         )
     if e.guid not in told_m2(context):
-        return unverified(f"How much roof drains into {gutter.label} is not known.", AREA)
-    section = _section(e, context)
-    if section is None:
-        return unverified(
-            f"What {gutter.label} may carry is not known: neither diameter nor width and depth are "
-            "told.",
-            "Give the gutter its nominal diameter (of a semicircular one), or state its width and "
-            "depth in the job file (storm.areas).",
-        )
+        return not_known(ROOF, gutter)
+    section = known(_section(e, context), SECTION)
     return _judged(gutter, section, rate, context)
 
 
@@ -132,29 +143,8 @@ def _judged(gutter: Gutter, section: Section, rate_m_s: float, context: Context)
         return PASS
     if bound is not None and not at_most(load.high, bound.value, load.unit):
         return _too_small(gutter, load, bound)
-    text, remedy = _open(gutter, slope, flattest)
-    return unverified(text, remedy, clause=table.clause)
-
-
-def _open(gutter: Gutter, slope: float | None, flattest: float) -> tuple[str, str]:
-    """Why the table does not decide, and what would."""
-    if slope is None:
-        return (
-            f"The slope of {gutter.label} is not known; it decides whether the gutter is large "
-            "enough.",
-            "Give the gutter its slope (Slope).",
-        )
-    if flattest == 0.0:
-        return (
-            f"What {gutter.label} may carry is not known: it falls less than the flattest of the "
-            "table.",
-            "Give the gutter more slope, or have it sized.",
-        )
-    return (
-        f"What {gutter.label} may carry is not known: the table has no gutter of its section at "
-        "its slope.",
-        "Have the gutter sized by its designer.",
-    )
+    undecided = SLOPE if slope is None else TOO_FLAT if flattest == 0.0 else NOT_LISTED
+    return not_known(undecided, gutter, clause=table.clause)
 
 
 def _load(gutter: Gutter, rate_m_s: float, context: Context) -> Load:

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from math import pi
 
-from ifclint.checks import NOT_APPLICABLE, Answer, PartKind, check, missing, unverified
+from ifclint.checks import NOT_APPLICABLE, Answer, Fact, PartKind, check, missing, not_known
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text
@@ -27,6 +27,12 @@ SHAPED = PartKind(
 OF_ROOF = (
     "State the roof area that the roof drains take ([[storm.areas]]) and the rain (storm.rate) in "
     "the job file: the scupper is as wide as the drain they ask for is round."
+)
+WIDTH = Fact("whether the scuppers of the {}, {} in wide together, are wide enough", OF_ROOF)
+DRAIN_SIZES = Fact(
+    "whether the scuppers of the {} are large enough is not known: the size of a roof drain is "
+    "not.",
+    "Give the roof drains their nominal sizes.",
 )
 
 
@@ -112,13 +118,8 @@ def _by_circumference(
     if least is None or (
         at_least(width, least, "in") and (most is None or not at_least(width, most, "in"))
     ):
-        yield unverified(
-            f"Whether the scuppers of the {roof.label}, {number_text(width)} in wide together, are "
-            "wide enough is not known.",
-            OF_ROOF,
-            ids,
-            about="width",
-            clause=share.clause,
+        yield not_known(
+            WIDTH, roof, number_text(width), elements=ids, about="width", clause=share.clause
         )
         return
     yield check(
@@ -145,14 +146,7 @@ def _by_area(
     area, ids = sum(w * h for w, h in sizes), tuple(e.guid for e in found)
     least = share.value * sum(pi / 4 * d**2 for d in known)
     if len(known) < len(drains) and at_least(area, least, "in²"):
-        yield unverified(
-            f"Whether the scuppers of the {roof.label} are large enough is not known: the size of "
-            "a roof drain is not.",
-            "Give the roof drains their nominal sizes.",
-            ids,
-            about="area",
-            clause=share.clause,
-        )
+        yield not_known(DRAIN_SIZES, roof, elements=ids, about="area", clause=share.clause)
         return
     yield check(
         area,

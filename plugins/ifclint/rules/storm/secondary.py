@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ifclint.checks import NOT_APPLICABLE, PASS, check, missing, unverified, violation
+from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, known, missing, not_known, violation
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M_PER_FT
 from ifclint.findings import Answer, Change, PartKind, Severity
@@ -12,6 +12,26 @@ from ifclint.plumbing import Inlet, StormOutlet
 from ifclint.rules.storm.roofs import Roof, roofs
 from ifclint.rules.storm.scuppers import scuppers_at
 from ifclint.rules.storm.section import StormSection
+
+SLOPES = Fact(
+    "whether the secondary drainage at {} ends above the ground is not known: the ground slopes.",
+    "Give the ground at its end in the job file (building.grade_elevation).",
+)
+EVERY = Fact(
+    "whether every {} has secondary drainage is not known: no roof is drawn, and {} roof drains of "
+    "that height have {} secondary ones.",
+    "Draw the roofs (IfcRoof or IfcSlab), so that the drains of each are told apart.",
+)
+PARAPETS = Fact(
+    "whether the {} holds water when its drains are stopped is not known; no secondary drain is "
+    "drawn.",
+    "Draw the secondary drains or scuppers, or say in the job file whether roofs have parapets "
+    "(storm.parapets).",
+)
+ABOVE_GROUND = Fact(
+    "whether the secondary drainage at {} ends above the ground",
+    "Give the ground in the job file (building.grade_elevation), and the end a place.",
+)
 
 
 def _has_secondary(roof: Roof, context: Context) -> bool:
@@ -47,19 +67,8 @@ def secondary_drainage(roof: Roof, context: Context) -> Answer:
     if _has_secondary(roof, context):
         if roof.is_one or len(roof.secondary) >= len(roof.primary):
             return PASS
-        return unverified(
-            f"Whether every {roof.label} has secondary drainage is not known: no roof is drawn, "
-            f"and {len(roof.primary)} roof drains of that height have {len(roof.secondary)} "
-            "secondary ones.",
-            "Draw the roofs (IfcRoof or IfcSlab), so that the drains of each are told apart.",
-        )
-    if parapets is None:
-        return unverified(
-            f"Whether the {roof.label} holds water when its drains are stopped is not known; no "
-            "secondary drain is drawn.",
-            "Draw the secondary drains or scuppers, or say in the job file whether roofs have "
-            "parapets (storm.parapets).",
-        )
+        return not_known(EVERY, roof, str(len(roof.primary)), str(len(roof.secondary)))
+    known(parapets, PARAPETS)
     text = "Set secondary drains or scuppers where the water rises to what the roof may bear."
     return missing(
         SECONDARY_DRAINS,
@@ -119,10 +128,7 @@ def secondary_discharge(outlet: StormOutlet, context: Context) -> Answer:
         )
     ground = context.plumbing.surroundings.floors.ground(context.job.building.grade_elevation)
     if end is None or ground is None or not ground.is_told:
-        return unverified(
-            f"Whether the secondary drainage at {outlet.label} ends above the ground is not known.",
-            "Give the ground in the job file (building.grade_elevation), and the end a place.",
-        )
+        return not_known(ABOVE_GROUND, outlet)
     if at_least(end[2], ground.high_m, "m") or not at_least(end[2], ground.low_m, "m"):
         return check(
             end[2] / M_PER_FT,
@@ -131,11 +137,7 @@ def secondary_discharge(outlet: StormOutlet, context: Context) -> Answer:
             message=f"The secondary drainage at {outlet.label} ends below the ground.",
             remedy="End the secondary drain above the ground, where occupants see it run.",
         )
-    return unverified(
-        f"Whether the secondary drainage at {outlet.label} ends above the ground is not known: the "
-        "ground slopes.",
-        "Give the ground at its end in the job file (building.grade_elevation).",
-    )
+    return not_known(SLOPES, outlet)
 
 
 RULES = (secondary_drainage, secondary_separate, secondary_discharge)

@@ -4,7 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from ifclint.checks import NOT_APPLICABLE, PASS, PartKind, check, missing, unverified, violation
+from ifclint.checks import (
+    NOT_APPLICABLE,
+    PASS,
+    Fact,
+    PartKind,
+    check,
+    missing,
+    not_known,
+    violation,
+)
 from ifclint.codes import Row
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import in_per_ft_from_slope, slope_from_in_per_ft
@@ -14,7 +23,6 @@ from ifclint.ifc.elements import Role
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Inlet, StormDrain
 from ifclint.plumbing.drainage.least_slope import meets_slope
-from ifclint.plumbing.facts import fact
 from ifclint.rules.storm.capacity import Load, load_of, most, rows_for, slope_step, smallest
 from ifclint.rules.storm.section import StormSection
 
@@ -29,6 +37,11 @@ AREAS = (
     "Give the roof area of each roof drain, and of each pipe below a gutter, in the job file: "
     '[[storm.areas]] element = "GlobalId", area = "1200 ft**2".'
 )
+UNLISTED = Fact(
+    "The table of the code lists no {} pipe, as is {}.",
+    "Choose a size that the table lists, or have the pipe sized by its designer.",
+)
+ROOF = Fact("how much roof drains through {} is not known; it may take {}.", AREAS)
 
 
 @rule(
@@ -54,7 +67,7 @@ def storm_drain_size(drain: StormDrain, context: Context) -> Answer:
     if rate is None:
         return _no_rain(drain.label, drain.element_ids)
     if drain.vertical is False and drain.slope is None:
-        return unverified(f"The slope of {drain.label} is not known.", fact("slope").remedy)
+        return not_known("slope", drain)
     rows = rows_for(drain, inlets, context)
     if not rows:
         return NOT_APPLICABLE
@@ -102,21 +115,12 @@ def _carries(
     assert rate is not None
     row = next((r for r in rows if r.number("size_in") == size_in), None)
     if row is None:
-        return unverified(
-            f"The table of the code lists no {trade_size(size_in)} pipe, as is {label}.",
-            "Choose a size that the table lists, or have the pipe sized by its designer.",
-            element_ids,
-        )
+        return not_known(UNLISTED, trade_size(size_in), label, elements=element_ids)
     load, limit = load_of(inlets, rate, context), most(row, rate, context)
     if at_most(load.high, limit.value, limit.unit):
         return PASS
     if at_most(load.low, limit.value, limit.unit) and not load.is_told:
-        return unverified(
-            f"How much roof drains through {label} is not known; it may take "
-            f"{_amount(limit.value, load)}.",
-            AREAS,
-            element_ids,
-        )
+        return not_known(ROOF, label, _amount(limit.value, load), elements=element_ids)
     wanted = smallest(rows, load.low, rate, context)
     text = f"Make the storm drain {trade_size(wanted)}, and all below it no smaller."
     return check(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from ifclint.checks import NOT_APPLICABLE, PASS, Answer, check, missing, unverified
+from ifclint.checks import NOT_APPLICABLE, PASS, Answer, Fact, check, known, missing
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text
 from ifclint.findings import Change, PartKind
@@ -20,6 +20,7 @@ GROUND = (
     "perimeter drain*", "drainage sump", "footing drain*",
 )  # fmt: skip
 PIPING = frozenset({Role.PIPE, Role.FITTING, Role.VALVE, Role.PUMP})
+HOW_LARGE = Fact("how large {} is, is not known.", "Give the sump a shape.")
 
 
 @dataclass(eq=False)
@@ -59,10 +60,7 @@ def storm_sump_size(sump: StormSump, context: Context) -> Iterator[Answer]:
     so for certain.
     """
     e = sump.element
-    if e.box is None:
-        yield unverified(f"How large {e.label} is, is not known.", "Give the sump a shape.")
-        return
-    low, high = e.box
+    low, high = known(e.box, HOW_LARGE, e)
     sides = [(high[k] - low[k]) / M_PER_IN for k in range(3)]
     for name, value in (("diameter", min(sides[:2])), ("depth", sides[2])):
         least = context.code.limit(f"storm_sump_{name}_in")
