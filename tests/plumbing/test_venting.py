@@ -9,15 +9,11 @@ from time import process_time
 
 import pytest
 
-import ifclint.rules.venting
 from ifclint.engineering.units import M_PER_FT
-from ifclint.findings import Outcome
-from ifclint.judge import answers
-from ifclint.packs import make_pack
 from ifclint.plumbing import Plumbing, build
 from ifclint.plumbing.cleanouts.rodding import Cable, rod
 from ifclint.plumbing.venting.trap_arms import Meets
-from ifclint.testing import context_of, read_network
+from ifclint.testing import read_network
 
 PACKS = Path(__file__).parents[1] / "packs"
 
@@ -182,59 +178,3 @@ def test_a_drain_of_many_vented_fixtures_is_no_vent_for_one_without(
     (arm,) = [arm for arm in venting.arms if arm.fixture.kind == "water-closet"]
     assert (arm.method is not None) is breathes
     assert any(arm in group.wet for group in venting.groups) is breathes
-
-
-LEVEL = """
-water-closet A  0 3 -1
-pipe 3 A1  0 3 -1 > 0 2 -1.02
-sanitary-tee EA at=0,1.9,-1.022 0 2 -1.02 > 0 1.8 -1.024 > 0 1.9 -0.8
-pipe 2 AV system=vent  0 1.9 -0.8 > 0 1.9 20
-vent-through-roof AR system=vent  0 1.9 20
-pipe 3 A2  0 1.8 -1.024 > 0 0 -1.06
-pipe 4 M1  0 0 -1.06 > -10 0 -1.27
-pipe 4 M2  -10 0 -1.27 > -20 0 -1.48
-water-closet C  -20 3 -1.42
-pipe 3 CP  -20 3 -1.42 > -20 0 -1.48
-pipe 4 M3  -20 0 -1.48 > -30 0 -1.69
-"""
-VENTED_BETWEEN = """
-laundry-sink L  -10 4 0
-p-trap 1.5 T  -10 4 0 > -10 3.5 -1.15
-pipe 1.5 LA  -10 3.5 -1.15 > -10 2 -1.18
-sanitary-tee EL at=-10,1.9,-1.182 -10 2 -1.18 > -10 1.8 -1.184 > -10 1.9 -0.9
-pipe 2 LV system=vent  -10 1.9 -0.9 > -10 1.9 20
-vent-through-roof LR system=vent  -10 1.9 20
-pipe 2 LD  -10 1.8 -1.184 > -10 0 -1.27
-"""
-
-
-@pytest.mark.parametrize("between", ["", VENTED_BETWEEN])
-def test_a_closet_after_another_with_a_vent_may_be_circuit_vented_or_forgotten(
-    between: str,
-) -> None:
-    """Where something with a vent of its own lies between, it is asked which."""
-    pack = make_pack("venting", ifclint.rules.venting)
-    (rule,) = [rule for rule in pack.rules if rule.name == "circuit-vent"]
-    asked = answers(rule, context_of(LEVEL + between, "ipc-2021"), pack.subjects)
-    said = [a.message for _, given in asked for a in given if a.outcome is Outcome.UNVERIFIED]
-    assert any("is not plain" in message for message in said) is bool(between)
-
-
-@pytest.mark.parametrize(("above", "breathes"), [("-0.1 0 11.502", True), ("own vent", False)])
-def test_a_stack_of_vented_floors_is_no_vent_for_one_below(above: str, breathes: bool) -> None:
-    own_vent = """-1.1 0 11.52
-combination V at=-1,0,11.518 -1.1 0 11.52 > -0.9 0 11.516 > -1 0 11.7
-pipe 1.5 VA system=vent -1 0 11.7 > -1 0 23
-vent-through-roof VTRA system=vent -1 0 23
-pipe 1.5 A1B -0.9 0 11.516 > -0.1 0 11.502
-"""
-    arm = "pipe 1.5 A1 -1.7 0 11.535 > "
-    drains = arm + (own_vent if above == "own vent" else above + "\n")
-    venting = drawn(
-        "venting/methods.toml", "waste_stack", (arm + "-0.1 0 11.502\n", drains)
-    ).venting
-    below = next(a for a in venting.arms if a.fixture.key == "B")
-    assert (below.method is not None) is breathes
-    assert {f.key for g in venting.groups for f in g.fixtures} == (
-        {"A", "B"} if breathes else {"A"}
-    )

@@ -169,13 +169,27 @@ class Air:
     joints: dict[int, list[VentJoint]]
 
 
-def find_air(piping: Piping, trees: list[VentTree]) -> Air:
-    """Carry the air of every vent joint down the drains; of several, the vertical one goes on."""
+def find_air(piping: Piping, fixtures: list[Fixture], trees: list[VentTree]) -> Air:
+    """Carry the air of every vent joint down the drains; of several, the vertical one goes on, or
+    else the one of the line that takes most fixtures, is largest or longest."""
     joints: dict[int, list[VentJoint]] = {}
     for tree in sorted(trees, key=lambda t: not t.is_vent):  # of several, a sure vent first
         for joint in tree.joints:
             joints.setdefault(joint.drain, []).append(joint)
-    at, past_level = [-1] * len(piping.elements), [False] * len(piping.elements)
+    count = len(piping.elements)
+    at, past_level, far_m = [-1] * count, [False] * count, [0.0] * count
+    takes = piping.drainage.accumulate({fixture.index: 1.0 for fixture in fixtures})
+
+    def rank(index: int) -> tuple[float, ...]:
+        level = (past_level[index], not piping.is_vertical(index))
+        return (
+            *level,
+            -takes[index],
+            -(piping.elements[index].size_in or 0.0),
+            -far_m[index],
+            index,
+        )
+
     for index in reversed(piping.drainage.order):
         if not piping.is_wet(index):
             continue
@@ -184,8 +198,9 @@ def find_air(piping: Piping, trees: list[VentTree]) -> Air:
             continue
         above = [i for i in piping.wet_above[index] if at[i] >= 0]
         if above:
-            source = min(above, key=lambda i: (past_level[i], not piping.is_vertical(i), i))
+            source = min(above, key=rank)
             at[index] = at[source]
+            far_m[index] = far_m[source] + (length_of(list(piping.ends(index))) or 0.0)
             past_level[index] = past_level[source] or piping.is_horizontal(index)
     return Air(at, past_level, joints)
 

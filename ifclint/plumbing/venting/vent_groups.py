@@ -39,6 +39,7 @@ DRAIN_AND_VENT = frozenset(
 )
 WIDEST_STANDPIPE_M = 6 * M_PER_IN  # what is wider is a box in the wall. Ours, no source
 BETWEEN = 3.0  # vented fixtures that may join a wet vent before its last fixture. Ours, no source
+ADJACENT_M = 3.0  # so near fixtures make one battery, whatever joins between. Ours, no source
 ISLAND_ELEMENTS = 15  # the return of an island vent joins the drain within so many elements
 ISLAND_LOOP_M = 8.0  # and its loop is no longer than this
 ISLAND_FALL_M = 0.15  # its vent falls again by more than an offset does. Ours, no source
@@ -59,7 +60,7 @@ class VentGroup:
     wet: list[TrapArm] = field(default_factory=list)
     path: tuple[int, ...] = ()
     returns_at: VentJoint | None = None  # of an island vent
-    strangers: int = 0  # that have vents of their own and join before the last arm
+    apart: list[TrapArm] = field(default_factory=list)  # of `wet`: no battery with the others
 
     @property
     def arms(self) -> list[TrapArm]:
@@ -207,7 +208,7 @@ def find_venting(
     service = services(network, drainage, sources)
     piping = build_piping(network, drainage, service, surroundings.floors)
     trees = find_vents(piping)
-    air = find_air(piping, trees)
+    air = find_air(piping, fixtures, trees)
     arms = find_trap_arms(piping, fixtures, air)
     groups = _groups(piping, arms, air, stacks)
     venting = Venting(piping, surroundings, trees, arms, groups, [], [], air)
@@ -246,8 +247,8 @@ def _groups(piping: Piping, arms: list[TrapArm], air: Air, stacks: list[Stack]) 
         if level:
             groups.append(_wet_group(piping, joint, [] if upright else mine, level, True))
     for group in groups:
-        last = group.wet[-1].path[-1] if group.wet else group.joint.drain
-        group.strangers = round(vented[last] - vented[group.joint.drain])
+        if group.method in (Method.CIRCUIT, Method.HORIZONTAL_WET):
+            group.apart = _apart(group, vented)
         for arm in group.arms:
             arm.method = group.method
         if group.method is Method.CIRCUIT:
@@ -274,6 +275,34 @@ def _without_strangers(
         if past_level:
             few = max(BETWEEN, len(arms) + len(own.get(drain, ())))
             arms[:] = [arm for arm in arms if vented[arm.path[-1]] - vented[drain] <= few]
+
+
+def _apart(group: VentGroup, vented: list[float]) -> list[TrapArm]:
+    """The arms that make no battery with the one at the vent: fixtures that have vents of their
+    own drain between, and no fixture of the battery is near. Several together, below a battery of
+    several, go on with it."""
+    batteries: list[list[TrapArm]] = [list(group.own)]
+    before = vented[group.joint.drain]
+    for arm in group.wet:
+        between, before = vented[arm.path[-1]] - before, vented[arm.path[-1]]
+        if between and not any(_adjacent(arm, other) for other in batteries[-1]):
+            batteries.append([])
+        batteries[-1].append(arm)
+    first, *others = batteries
+    return [arm for other in others if min(len(first), len(other)) < 2 for arm in other]
+
+
+def _adjacent(one: TrapArm, other: TrapArm) -> bool:
+    """Whether two fixtures, alike in kind, stand in one room, or near one another; also where no
+    place tells."""
+    a, b = one.fixture.element, other.fixture.element
+    kinds = {arm.fixture.kind for arm in (one, other)} - {"", "floor-drain"}
+    if kinds & BATHROOM and kinds - BATHROOM:
+        return False
+    places = [arm.piping.middle(arm.fixture.index) or arm.element.position for arm in (one, other)]
+    if (a.space and a.space == b.space) or places[0] is None or places[1] is None:
+        return True
+    return at_most(dist(places[0][:2], places[1][:2]), ADJACENT_M, "m")
 
 
 def _without_floors_between(

@@ -13,12 +13,17 @@ from ifclint.packs import Context
 from ifclint.plumbing import Method, VentGroup
 from ifclint.plumbing.drainage.loads import CLOSET
 from ifclint.rules.venting.code_tables import method_clause
-from ifclint.rules.venting.groups import AT_MOST, bearings, on_one_floor, wet_pipes
+from ifclint.rules.venting.groups import (
+    AT_MOST,
+    bearings,
+    fixtures_through,
+    on_one_floor,
+    wet_pipes,
+)
 from ifclint.rules.venting.parts import VENTS
 from ifclint.rules.venting.wording import own_vent
 
 FEWER_THAN = "Required, fewer than"
-PAIR = 2  # fixtures: a circuit so short may as well be one vented and one forgotten
 LEVEL_RUN_M = M_PER_IN  # a pipe that runs no farther has no slope worth the name
 
 
@@ -33,8 +38,9 @@ def circuit(group: VentGroup, context: Context) -> Iterator[Answer]:
         limit_step=AT_MOST,
         **bearings(group, "number"),
     )
-    floors = f"The fixtures of the {group.label} stand on different floors."
-    yield on_one_floor(group, group.fixtures, clause, floors)
+    floors = f"Fixtures of different floors drain through the {group.label}."
+    through = fixtures_through(group, context) or group.fixtures
+    yield on_one_floor(group, through, clause, floors)
     yield require(
         len(group.own) == 1,
         message=f"The {group.label} does not join between the two most upstream fixture drains.",
@@ -42,13 +48,14 @@ def circuit(group: VentGroup, context: Context) -> Iterator[Answer]:
         clause=clause,
         **bearings(group, "joint"),
     )
-    if group.strangers and len(group.arms) == PAIR:
-        yield unverified(
-            f"Whether {group.wet[-1].fixture.label} is circuit vented is not plain: it has no "
-            f"vent, and fixtures with vents of their own ({group.strangers}) drain between it and "
-            f"the vent of {group.arms[0].fixture.label}.",
-            "Vent the trap, or show on the plans which fixtures a circuit vent serves.",
-            about="forgotten",
+    for arm in group.apart:
+        yield violation(
+            message=f"{arm.fixture.label} has no vent, and is not circuit vented: fixtures with "
+            f"vents of their own drain between it and the vent at {group.drain.label}, and "
+            "it stands apart.",
+            remedy=own_vent(arm),
+            clause=clause,
+            **bearings(group, "forgotten", arm.element.guid),
         )
     yield from _level_inlets(group, clause)
     yield from _level_branch(group, clause, context)
