@@ -1,4 +1,5 @@
-"""The whole review of the demo, kept as it should be: any change shows as a difference.
+"""The whole review of the demo, and what rules answer in their cases, kept as they should be: any
+change shows as a difference.
 
 Written anew by IFCLINT_WRITE_GOLDEN=1; look at the difference before it is committed.
 """
@@ -13,6 +14,9 @@ import pytest
 
 from ifclint.report.as_json import to_dict
 from ifclint.review import review
+from ifclint.testing.cases import said_of
+from tests.packs.kept import is_kept, kept, told, write
+from tests.packs.test_rule_cases import CASES, OURS, PACKS
 
 ROOT = Path(__file__).parent.parent
 GOLDEN = Path(__file__).parent / "golden"
@@ -30,3 +34,14 @@ def test_demo_review_is_as_kept(revision: str, code: str) -> None:
         kept.parent.mkdir(exist_ok=True)
         kept.write_text(json.dumps(said, indent=1, ensure_ascii=False) + "\n", encoding="utf-8")
     assert said == json.loads(kept.read_text(encoding="utf-8"))
+
+
+@pytest.mark.parametrize("pack", OURS)
+def test_answers_in_cases_are_kept(pack: str) -> None:
+    """That they are as kept is asked case by case (tests/packs/test_rule_cases.py)."""
+    cases = [case for name, case in CASES if name == pack and is_kept(case)]
+    assert len({str(case) for case in cases}) == len(cases)
+    if os.environ.get("IFCLINT_WRITE_GOLDEN"):
+        write(pack, [(case, told(said_of(case, PACKS[pack]))) for case in cases])
+        kept.cache_clear()
+    assert list(kept(pack)) == [str(case) for case in cases]

@@ -17,7 +17,7 @@ from __future__ import annotations
 
 import tomllib
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -26,7 +26,7 @@ from ifclint import job
 from ifclint.findings import Answer, Outcome
 from ifclint.packs import Pack, Rule, make_pack
 from ifclint.testing.near import near_cases
-from ifclint.testing.questions import ask
+from ifclint.testing.questions import all_answers, context_of
 
 CLOSE = 0.01  # of measured and required, in their unit
 KEYS = frozenset(
@@ -106,17 +106,24 @@ def _network(document: Mapping[str, Any], stated: Mapping[str, Any]) -> str:
 
 def wrong_with(case: Case, pack: Pack) -> str:
     """What a rule of a pack answers otherwise than the case expects; "" where nothing."""
-    rule = next((rule for rule in pack.rules if rule.name == case.rule), None)
-    if rule is None:
+    if not any(rule.name == case.rule for rule in pack.rules):
         return f"the pack {pack.name} has no rule {case.rule}"
-    said = ask(
-        rule, case.network, case.code, job_of(case, pack),
-        subjects=pack.subjects, tables=pack.tables,
-    )  # fmt: skip
-    answer = next((said[s] for s in case.subjects if s in said), None)
-    if answer is None:
+    return wrong_among(said_of(case, pack), case)
+
+
+def said_of(case: Case, pack: Pack) -> dict[str, Sequence[Answer]]:
+    """All that the rule of a case says of every subject, by the subject's first element."""
+    rule = next(rule for rule in pack.rules if rule.name == case.rule)
+    context = context_of(case.network, case.code, job_of(case, pack), tables=pack.tables)
+    return all_answers(rule, context, pack.subjects)
+
+
+def wrong_among(said: Mapping[str, Sequence[Answer]], case: Case) -> str:
+    """What is answered otherwise than a case expects; "" where nothing."""
+    given = next((said[s] for s in case.subjects if s in said), None)
+    if given is None:
         return f"no subject {' or '.join(case.subjects)}; there are {', '.join(said) or 'none'}"
-    return "; ".join(_differences(case, answer))
+    return "; ".join(_differences(case, given[0]))
 
 
 def job_of(case: Case, pack: Pack) -> job.Job:

@@ -53,6 +53,13 @@ def ask(
     `subjects` finds what the plumbing does not (see the hook `ifclint_subjects`), `tables` are
     those of a pack.
     """
-    found = {**finders(), **(subjects or {})}
-    asked = answers(rule, context_of(text, code, job, storeys, tables), found)
-    return {s.element_ids[0]: next(iter(given), NOT_APPLICABLE) for s, given in asked}
+    said = all_answers(rule, context_of(text, code, job, storeys, tables), subjects)
+    return {subject: given[0] for subject, given in said.items()}
+
+
+def all_answers(
+    rule: Rule, context: Context, subjects: Finders | None = None
+) -> dict[str, Sequence[Answer]]:
+    """All that a rule says of every subject, the gravest first, by the subject's first element."""
+    asked = answers(rule, context, {**finders(), **(subjects or {})})
+    return {s.element_ids[0]: tuple(given) or (NOT_APPLICABLE,) for s, given in asked}

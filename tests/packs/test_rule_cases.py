@@ -12,8 +12,9 @@ import pytest
 
 from ifclint.packs import Pack, make_pack
 from ifclint.plumbing.drainage.loads import loads
-from ifclint.testing import Case, context_of, read_cases, wrong_with
-from ifclint.testing.cases import job_of, untried
+from ifclint.testing import Case, context_of, read_cases
+from ifclint.testing.cases import job_of, said_of, untried, wrong_among
+from tests.packs.kept import is_kept, kept, told
 
 HERE = Path(__file__).parent
 OURS = sorted(path.name for path in HERE.iterdir() if path.is_dir() and path.name[0] != "_")
@@ -26,7 +27,10 @@ RULES = [(name, rule) for name, pack in PACKS.items() for rule in pack.rules]
 
 @pytest.mark.parametrize(("pack", "case"), CASES, ids=[str(case) for _, case in CASES])
 def test_case(pack: str, case: Case) -> None:
-    assert wrong_with(case, PACKS[pack]) == ""
+    said = said_of(case, PACKS[pack])
+    assert wrong_among(said, case) == ""
+    if is_kept(case):
+        assert told(said) == kept(pack).get(str(case)), "IFCLINT_WRITE_GOLDEN: see test_golden"
 
 
 LOADED = [case for _, case in CASES if "load" in case.stated]
