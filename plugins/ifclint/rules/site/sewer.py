@@ -165,13 +165,14 @@ def sewer_cover(drain: BuildingDrain, context: Context) -> Answer:
         return not_known(OUTSIDE, drain)
     if not lying:
         return NOT_APPLICABLE
-    due: Limit | float = known(least, LEAST)
+    if least is None:
+        return not_known(LEAST, drain)
     if own is None:
         lying = [b for b in lying if approved_inside(b.pipe) is not True]
     shallow = max(lying, key=lambda b: b.highest_m, default=None)
     if shallow is None:
         return PASS
-    answer = cover_answer(shallow, due, drain.label, context)
+    answer = cover_answer(shallow, least, drain.label, context)
     if own is None and answer is not PASS and approved_inside(shallow.pipe) is None:
         return not_known(THIN, drain, elements=(shallow.pipe.guid,))
     return answer
