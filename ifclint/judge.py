@@ -163,7 +163,8 @@ def _told(rule: Rule, subject: Subject, context: Context) -> Sequence[Answer]:
         said = rule.judge(subject, context)
         if isinstance(said, Answer) or not isinstance(said, Iterable) or isinstance(said, str):
             return (said,)
-        told.extend(said)
+        for answer in said:
+            told.append(answer)
     except NotKnown as missing:
         told.append(missing.answer(subject))
     return told

@@ -7,7 +7,7 @@ for where a rule goes on, or more than one value decides. `Bounds` is a value kn
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from math import inf
 from typing import Any, TypedDict, TypeVar, Unpack
 
@@ -24,7 +24,7 @@ class Open(TypedDict, total=False):
     elements: Sequence[str]  # GlobalIds to click, the best first, instead of those it is about
     about: str  # tells several answers about one subject apart: a GlobalId
     clause: str
-    steps: Sequence[Step]
+    steps: Sequence[Step] | Callable[[], Sequence[Step]]
     measured: Measure | None
     required: Measure | None
     cause: str  # questions of one rule with one cause are told as one
@@ -55,6 +55,7 @@ def not_known(missing: str | Fact, *of: Any, **details: Unpack[Open]) -> Answer:
     """`unverified`, as the fact words it of what it is of; the elements of these are clicked."""
     wanted = fact(missing) if isinstance(missing, str) else missing
     name = missing if isinstance(missing, str) else ""
+    steps = details.get("steps", ())
     labels = [each if isinstance(each, str) else each.label for each in of]
     elements = details.get("elements") or [guid for each in of for guid in _guids(each, name)]
     return Answer(
@@ -63,7 +64,7 @@ def not_known(missing: str | Fact, *of: Any, **details: Unpack[Open]) -> Answer:
         details.get("measured"),
         details.get("required"),
         wanted.told_by(*labels),
-        tuple(details.get("steps", ())),
+        tuple(steps() if callable(steps) else steps),
         tuple(dict.fromkeys(elements)),
         details.get("clause", ""),
         about=details.get("about", ""),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ifclint.checks import NOT_APPLICABLE, PASS, check, missing, require, unverified
+from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, known, missing, not_known, require
 from ifclint.codes import Limit, Row
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import M_PER_IN
@@ -37,6 +37,10 @@ SHELL = PartKind(
     "walls or slabs",
     drawn=lambda context: context.plumbing.venting.surroundings.footprint is not None,
     remedy=_REMEDY,
+)
+ABOVE_GROUND = Fact("whether {} opens above the ground", GIVE_GRADE)
+BELOW_GROUND = Fact(
+    "{} opens {} below where the ground may lie ({}), outside the slabs.", GIVE_GRADE
 )
 
 
@@ -323,19 +327,13 @@ def _outdoors(cleanout: Cleanout, point: Point, context: Context) -> Answer:
     """Outside the slabs: against the ground as it is told, or near the lowest floor."""
     floors = context.plumbing.venting.surroundings.floors
     ground = floors.ground(context.job.building.grade_elevation)
-    if ground is None:
-        return unverified(
-            f"Whether {cleanout.label} opens above the ground is not known.", GIVE_GRADE
-        )
+    ground = known(ground, ABOVE_GROUND, cleanout)
     grade, near_m = ground.level_m, HAND_M if ground.is_told else NEAR_GRADE_M
     if at_most(ground.high_m - point[UP], near_m, "m"):
         return PASS
     if not ground.is_told or grade is None:
-        return unverified(
-            f"{cleanout.label} opens {feet_text(feet(ground.high_m - point[UP]))} below where the "
-            f"ground may lie ({ground.basis}), outside the slabs.",
-            GIVE_GRADE,
-        )
+        below = feet_text(feet(ground.high_m - point[UP]))
+        return not_known(BELOW_GROUND, cleanout, below, ground.basis)
     return require(
         at_most(grade - point[UP], HAND_M, "m"),
         message=f"{cleanout.label} is buried {feet_text(feet(grade - point[UP]))} below grade.",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import pairwise
 
-from ifclint.checks import NOT_APPLICABLE, PASS, advise, check, missing, unverified
+from ifclint.checks import NOT_APPLICABLE, PASS, Fact, advise, check, known, missing
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import Answer, Measure, Severity, Step
@@ -33,6 +33,10 @@ AT_END_FT = 0.5  # so near to the upper end, or to a turn, a cleanout's fitting 
 # to clean it where that is too small.
 Turned = tuple[int, float, float | None]
 AT_FOOT = 3  # elements below a stack: the turn at its foot, and the fitting that leads into
+LEAVES = Fact(
+    "where the building drain leaves the building",
+    "Give the file with the walls or slabs, and draw the drain to the sewer.",
+)
 
 
 @rule(
@@ -343,11 +347,7 @@ def sewer_junction_cleanout(drain: BuildingDrain, context: Context) -> Answer:
     crossing = drain.crossing_m(footprint) if footprint is not None else None
     if crossing is None and footprint is not None and drain.outlet.kind == PUMPED:
         return NOT_APPLICABLE
-    if crossing is None:
-        return unverified(
-            "Where the building drain leaves the building is not known.",
-            "Give the file with the walls or slabs, and draw the drain to the sewer.",
-        )
+    crossing = known(crossing, LEAVES)
     beyond = context.code.limit("building_drain_beyond_wall_ft")
     upstream = context.code.limit("cleanout_junction_upstream_ft")
     past = context.code.limit("cleanout_junction_past_ft")

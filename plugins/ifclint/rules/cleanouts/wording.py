@@ -4,12 +4,17 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from ifclint.checks import unverified
+from ifclint.checks import Fact, not_known
 from ifclint.engineering.units import M_PER_FT
 from ifclint.findings import Answer, Change, Outcome, PartKind, Step
 from ifclint.ifc.elements import Role
 from ifclint.packs import Context, derived
 from ifclint.plumbing import Cleanout, DrainLine
+
+LOWEST_FLOOR = Fact(
+    "whether {} lies above the lowest floor, where no cleanout is asked for, is not known.",
+    "Review together with the file that has the slabs or spaces (IfcSlab, IfcSpace).",
+)
 
 
 def _shows_cleanouts(context: Context) -> bool:
@@ -61,11 +66,7 @@ def floor_steps(context: Context) -> tuple[Step, ...]:
 
 
 def unknown_lowest_floor(line: DrainLine) -> Answer:
-    return unverified(
-        f"Whether {line.label} lies above the lowest floor, where no cleanout is asked for, is "
-        "not known.",
-        "Review together with the file that has the slabs or spaces (IfcSlab, IfcSpace).",
-    )
+    return not_known(LOWEST_FLOOR, line)
 
 
 def on_line(line: DrainLine, context: Context) -> list[tuple[float, Cleanout]]:

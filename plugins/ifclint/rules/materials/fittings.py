@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from dataclasses import dataclass
 
-from ifclint.checks import PASS, Answer, Change, PartKind, missing, unverified, violation
+from ifclint.checks import PASS, Answer, Change, Fact, PartKind, missing, not_known, violation
 from ifclint.ifc.elements import Element, Role, System
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing.flow.subject import OfElement
@@ -33,6 +33,11 @@ TRANSITIONS = PartKind(
     drawn=lambda context: any(says(e, ADAPTERS) for e in context.plumbing.network.elements),
     remedy="Name the fitting where ABS and PVC meet for what it is (transition or mechanical "
     "coupling, adapter).",
+)
+ALLOWED = Fact(
+    "whether fittings of {} are allowed for {} ({}) is not known.",
+    "Name the material of the fittings more closely (galvanized, lined, bronze), or show their "
+    "listing.",
 )
 
 
@@ -87,12 +92,7 @@ def fitting_material(lot: FittingLot, context: Context) -> Answer:
             clause=row.clause,
             provenance=row.provenance,
         )
-    return unverified(
-        f"Whether fittings of {lot.material} are allowed for {service}{where} ({lot.label}) is not "
-        "known.",
-        "Name the material of the fittings more closely (galvanized, lined, bronze), or show their "
-        "listing.",
-    )
+    return not_known(ALLOWED, lot.material, f"{service}{where}", lot)
 
 
 @dataclass(eq=False)

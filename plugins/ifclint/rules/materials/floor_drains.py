@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from dataclasses import dataclass, field
 
-from ifclint.checks import NOT_APPLICABLE, PASS, Answer, PartKind, missing, unverified
+from ifclint.checks import NOT_APPLICABLE, PASS, Answer, Fact, PartKind, missing, not_known
 from ifclint.codes import Limit
 from ifclint.engineering.tolerance import at_least
 from ifclint.findings import Severity
@@ -41,6 +41,22 @@ SEALS = PartKind(
     remedy="Draw the trap primer and its line to the floor drain's trap, or name the device that "
     "guards the seal (ASSE 1072, deep seal).",
 )
+DAILY = Fact(
+    "whether {} in {} is used daily, or wants a primer, is not known.",
+    "Draw a trap primer, or show the authority that the drain is used every day.",
+)
+SHARED = Fact(
+    "Whether closets, urinals or clothes washers that stand in no room share one, and a floor "
+    "drain is due, is not known.",
+    "Contain the fixtures and floor drains in their rooms (IfcSpace), or say in the job file that "
+    'this is a dwelling (building.occupancy = "private").',
+)
+PUBLIC = Fact(
+    "whether {} is for the public, and a floor drain is due, is not known.",
+    "State the occupancy in the job file (building.occupancy), and name common laundries apart "
+    "from those of dwellings.",
+)
+STANDS_IN = Fact("whether {} stands in {}", "Contain the floor drain in its room (IfcSpace).")
 
 
 @rule(
@@ -65,10 +81,7 @@ def floor_drain_primed(fixture: Fixture, context: Context) -> Answer:
     room = _space_of(fixture.element, context.plumbing.network.model.spaces)
     name = fixture.element.space if room is None else room.name
     if SEALS.is_drawn(context) and says_text(name, WASHED):
-        return unverified(
-            f"Whether {fixture.label} in {name} is used daily, or wants a primer, is not known.",
-            "Draw a trap primer, or show the authority that the drain is used every day.",
-        )
+        return not_known(DAILY, fixture, name)
     return missing(
         SEALS,
         message=f"Nothing is drawn that keeps the trap of {fixture.label} full.",
@@ -192,27 +205,11 @@ def floor_drain_due(room: WetRoom, context: Context) -> Answer:
     if room.name and room.count(*DRAINS):
         return PASS
     if not room.name:
-        return unverified(
-            "Whether closets, urinals or clothes washers that stand in no room share one, and a "
-            "floor drain is due, is not known.",
-            "Contain the fixtures and floor drains in their rooms (IfcSpace), or say in the job "
-            'file that this is a dwelling (building.occupancy = "private").',
-            clause=limit.clause,
-        )
+        return not_known(SHARED, clause=limit.clause)
     if occupancy is None or not due:
-        return unverified(
-            f"Whether {room.label} is for the public, and a floor drain is due, is not known.",
-            "State the occupancy in the job file (building.occupancy), and name common laundries "
-            "apart from those of dwellings.",
-            clause=limit.clause,
-        )
+        return not_known(PUBLIC, room, clause=limit.clause)
     if astray := _in_no_room(room, context):
-        return unverified(
-            f"Whether {astray.label} stands in {room.label} is not known.",
-            "Contain the floor drain in its room (IfcSpace).",
-            (astray.guid, *room.element_ids),
-            clause=limit.clause,
-        )
+        return not_known(STANDS_IN, astray, room, clause=limit.clause)
     return missing(
         FLOOR_DRAINS,
         message=f"{room.label} has no floor drain.",

@@ -4,7 +4,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from ifclint.checks import PASS, Answer, Change, PartKind, missing, unverified, violation
+from ifclint.checks import (
+    PASS,
+    Answer,
+    Change,
+    Fact,
+    PartKind,
+    known,
+    missing,
+    not_known,
+    violation,
+)
 from ifclint.ifc.elements import WATER_SUPPLY, Element, Role
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing.flow.subject import OfElement
@@ -21,6 +31,21 @@ TRANSITIONS = PartKind(
     drawn=lambda context: any(says(e, DIELECTRIC) for e in context.plumbing.network.elements),
     remedy="Name the fitting where copper and galvanized steel meet (dielectric union, brass), or "
     "give it its material.",
+)
+IN_PLACE = Fact(
+    "whether {} is allowed for {} {} ({}) is not known.",
+    "Show the listing of the pipe for this place, or review together with the file that has "
+    "walls, slabs and floors.",
+)
+MADE_OF = Fact(
+    "what {} pipes are made of",
+    "Give the pipes or their types a material (IfcRelAssociatesMaterial) named in trade words: "
+    "copper, PEX, CPVC, PVC, cast iron, steel.",
+)
+FOR_SERVICE = Fact(
+    "whether {} is allowed for {} ({}) is not known here.",
+    "Name the material more closely (galvanized or black steel, Type L or DWV, 304 or 316L), or "
+    "show its listing for this service.",
 )
 
 
@@ -40,19 +65,16 @@ def material_allowed(lot: Lot, context: Context) -> Answer:
     not potable, by name, is left out.
     """
     if not lot.material:
-        return unverified(
-            f"What {len(lot.pipes)} pipes are made of is not known.",
-            "Give the pipes or their types a material (IfcRelAssociatesMaterial) named in trade "
-            "words: copper, PEX, CPVC, PVC, cast iron, steel.",
-        )
+        return not_known(MADE_OF, str(len(lot.pipes)))
     service = WORDS[lot.service]
-    row = context.code.table("material_uses").one(material=lot.material, service=lot.service)
-    if row is None:
-        return unverified(
-            f"Whether {lot.material} is allowed for {service} ({lot.label}) is not known here.",
-            "Name the material more closely (galvanized or black steel, Type L or DWV, 304 or "
-            "316L), or show its listing for this service.",
-        )
+    table = context.code.table("material_uses")
+    row = known(
+        table.one(material=lot.material, service=lot.service),
+        FOR_SERVICE,
+        lot.material,
+        service,
+        lot,
+    )
     said = {place: row.text(place) for place in lot.places}
     if all(allowed == "yes" for allowed in said.values()):
         return PASS
@@ -67,12 +89,7 @@ def material_allowed(lot: Lot, context: Context) -> Answer:
             provenance=row.provenance,
         )
     doubt = where or "in the place where it lies, which walls and floors do not tell"
-    return unverified(
-        f"Whether {lot.material} is allowed for {service} {doubt} ({lot.label}) is not known.",
-        "Show the listing of the pipe for this place, or review together with the file that has "
-        "walls, slabs and floors.",
-        clause=row.clause,
-    )
+    return not_known(IN_PLACE, lot.material, service, doubt, lot, clause=row.clause)
 
 
 @dataclass(eq=False)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ifclint.checks import PASS, missing, unverified, violation
+from ifclint.checks import PASS, Fact, missing, not_known, violation
 from ifclint.codes.tables import Row
 from ifclint.findings import Answer, Change, PartKind, Severity
 from ifclint.ifc.elements import Element
@@ -37,6 +37,19 @@ DEVICE_WORDS = {
     Device.DUAL_CHECK: "a dual check",
     Device.DOUBLE_CHECK: "a double check assembly",
 }
+IS_WANTED = Fact(
+    "whether {} is {}, as {} ({}) asks for, is not known.",
+    "Name the type of backflow preventers (reduced pressure, double check …).",
+)
+OWN_GAP = Fact(
+    "whether {} keeps its own water back (ASSE 1004)",
+    "Name the type of commercial dishwashers with their standard, or show the device.",
+)
+JOINED = Fact(
+    "{} meets the water supply; whether they are joined is not told.",
+    "Join what is joined by ports, and keep the ends of other services apart.",
+)
+SPRINKLERS = Fact("Nothing protects the potable water from {} ({}).", IN_DWELLINGS)
 
 
 def _hoses_told(context: Context) -> bool:
@@ -162,13 +175,8 @@ def _judged(
     what, elements = WORDS[hazard.kind], (*(e.guid for e, _ in found), hazard.element.guid)
     remedy = Change("part", hazard.element_ids, "backflow preventer", f"Put in {wanted}.")
     if None in told:
-        return unverified(
-            f"Whether {found[told.index(None)][0].label} is {wanted}, as {what} "
-            f"({hazard.label}) asks for, is not known.",
-            "Name the type of backflow preventers (reduced pressure, double check …).",
-            elements,
-            clause=row.clause,
-        )
+        named = found[told.index(None)][0], wanted, what, hazard
+        return not_known(IS_WANTED, *named, elements=elements, clause=row.clause)
     if found:
         return violation(
             message=f"{found[0][0].label} stands before {what} ({hazard.label}), which asks for "
@@ -180,21 +188,11 @@ def _judged(
     message = f"Nothing protects the potable water from {what} ({hazard.label})."
     domestic = (context.job.building.occupancy or "private") == "private"
     if hazard.kind == "fire-sprinklers" and domestic:
-        return unverified(message, IN_DWELLINGS, elements, clause=row.clause)
+        return not_known(SPRINKLERS, what, hazard, elements=elements, clause=row.clause)
     if hazard.kind == "commercial-dishwasher":
-        return unverified(
-            f"Whether {hazard.label} keeps its own water back (ASSE 1004) is not known.",
-            "Name the type of commercial dishwashers with their standard, or show the device.",
-            elements,
-            clause=row.clause,
-        )
+        return not_known(OWN_GAP, hazard, elements=elements, clause=row.clause)
     if not hazard.stated:
-        return unverified(
-            f"{hazard.label} meets the water supply; whether they are joined is not told.",
-            "Join what is joined by ports, and keep the ends of other services apart.",
-            elements,
-            clause=row.clause,
-        )
+        return not_known(JOINED, hazard, elements=elements, clause=row.clause)
     if hazard.kind == "drainage":
         return violation(
             message=f"The water supply is joined to {hazard.label} of the drainage.",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from math import dist
 
-from ifclint.checks import NOT_APPLICABLE, PASS, check, missing, unverified, violation
+from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, missing, not_known, violation
 from ifclint.codes import Limit
 from ifclint.codes.tables import Row
 from ifclint.engineering.tolerance import at_least
@@ -44,6 +44,18 @@ _NAMED = {  # what drains indirectly -> what it is called
     "sterilizer": ("sterilizer", "autoclave"),
 }  # fmt: skip
 FOR_PUBLIC = frozenset({"food-preparation-sink", "food-equipment", "ice-machine"})
+GAP = Fact(
+    "whether an air gap parts {} from {}",
+    "End indirect waste lines in the open over their receptors.",
+)
+ABOVE = Fact(
+    "how far above its receptor the waste of {} ends",
+    "Give the receptor a shape, and the end of the waste line a place.",
+)
+SIZE = Fact(
+    "the size of the waste line of {}, which sets its air gap, is not known.",
+    "Give it a nominal diameter.",
+)
 
 
 def _is_public(context: Context) -> bool:
@@ -197,12 +209,8 @@ def indirect_waste(fixture: Fixture, context: Context) -> Answer:
     if row.text("direct") == "yes":
         return PASS
     if receptor := _joined_receptor(fixture, context):
-        return unverified(
-            f"Whether an air gap parts {fixture.label} from {receptor.label} is not known.",
-            "End indirect waste lines in the open over their receptors.",
-            (receptor.guid, fixture.element.guid),
-            clause=row.clause,
-        )
+        ids = (receptor.guid, fixture.element.guid)
+        return not_known(GAP, fixture, receptor, elements=ids, clause=row.clause)
     if fixture.outlet is None or not fixture.outlet.accepted:
         return NOT_APPLICABLE
     message = f"{fixture.label} is joined to the drainage without an air gap."
@@ -233,18 +241,12 @@ def _gap(fixture: Fixture, row: Row, context: Context) -> Answer:
     assert outlet is not None
     receptor = receptor_under(network, outlet.position)
     if receptor is None or receptor.box is None or outlet.position is None:
-        return unverified(
-            f"How far above its receptor the waste of {fixture.label} ends is not known.",
-            "Give the receptor a shape, and the end of the waste line a place.",
-        )
+        return not_known(ABOVE, fixture)
     last = network.elements[outlet.element]
     gap, above = _least(last, context), (outlet.position[2] - receptor.box[1][2]) / M_PER_IN
     if last.size_in is None and at_least(above, gap.value, "in"):
-        return unverified(
-            f"The size of the waste line of {fixture.label}, which sets its air gap, is not known.",
-            "Give it a nominal diameter.",
-            (last.guid, receptor.guid, fixture.element.guid),
-        )
+        ids = (last.guid, receptor.guid, fixture.element.guid)
+        return not_known(SIZE, fixture, elements=ids)
     side = "above" if above >= 0 else "below"
     return check(
         above,

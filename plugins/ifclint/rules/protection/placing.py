@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from math import dist
 
-from ifclint.checks import PASS, check, unverified, violation
+from ifclint.checks import PASS, Fact, check, not_known, violation
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text
@@ -20,6 +20,19 @@ RECEIVES = frozenset({"floor-drain", "floor-sink", "mop-sink"})
 NEAR_M = 3.0  # level; a drain so near takes the spill of a relief port. Ours, no source
 BREAKERS = frozenset(
     {Device.PRESSURE_VACUUM_BREAKER, Device.ATMOSPHERIC_VACUUM_BREAKER, Device.VACUUM_BREAKER}
+)
+DISCHARGES = Fact(
+    "where the relief port of {} discharges",
+    "Draw the floor drain or receptor under each reduced-pressure device.",
+)
+TYPE = Fact(
+    "{} stands {} in above what it feeds: enough for an atmospheric vacuum breaker, too little for "
+    "a pressure vacuum breaker.",
+    "Name the type of vacuum breakers: atmospheric or pressure.",
+)
+HEIGHT = Fact(
+    "how high {} stands above what it feeds",
+    "Give the vacuum breaker and the irrigation connection placed ports or shapes.",
 )
 
 
@@ -41,12 +54,7 @@ def vacuum_breaker_height(hazard: Hazard, context: Context) -> Iterator[Answer]:
     breakers = {e.guid: (e, d) for found in hazard.devices for e, d in found if d in BREAKERS}
     for element, device in breakers.values():
         if element.position is None or not heights:
-            yield unverified(
-                f"How high {element.label} stands above what it feeds is not known.",
-                "Give the vacuum breaker and the irrigation connection placed ports or shapes.",
-                (element.guid,),
-                about=element.guid,
-            )
+            yield not_known(HEIGHT, element, about=element.guid)
             continue
         above_m = element.position[2] - max(heights)
         yield _height(element, device, above_m / M_PER_IN, context)
@@ -57,13 +65,7 @@ def _height(element: Element, device: Device, above_in: float, context: Context)
     high = context.code.limit("pressure_breaker_above_in")
     untold = device is Device.VACUUM_BREAKER
     if untold and at_least(above_in, low.value, "in") and not at_least(above_in, high.value, "in"):
-        return unverified(
-            f"{element.label} stands {number_text(above_in)} in above what it feeds: enough for an "
-            "atmospheric vacuum breaker, too little for a pressure vacuum breaker.",
-            "Name the type of vacuum breakers: atmospheric or pressure.",
-            (element.guid,),
-            about=element.guid,
-        )
+        return not_known(TYPE, element, number_text(above_in), about=element.guid)
     limit = high if device is Device.PRESSURE_VACUUM_BREAKER else low
     where = "above" if above_in >= 0 else "below"
     return check(
@@ -104,11 +106,7 @@ def relief_port_drains(piece: Piece, context: Context) -> Answer:
             )
     if _is_outdoors(piece, context) or any(_catches(e, piece.element) for e in network.elements):
         return PASS
-    return unverified(
-        f"Where the relief port of {piece.element.label} discharges is not known.",
-        "Draw the floor drain or receptor under each reduced-pressure device.",
-        piece.element_ids,
-    )
+    return not_known(DISCHARGES, piece.element.label, elements=piece.element_ids)
 
 
 def _is_outdoors(piece: Piece, context: Context) -> bool:

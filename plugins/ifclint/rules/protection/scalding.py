@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from math import dist, hypot
 
-from ifclint.checks import NOT_APPLICABLE, PASS, missing, require, unverified
+from ifclint.checks import NOT_APPLICABLE, PASS, Fact, missing, not_known, require
 from ifclint.codes.tables import Row
 from ifclint.engineering.units import M_PER_IN
 from ifclint.findings import Answer, Change, Outcome, PartKind, Severity
@@ -30,6 +30,10 @@ AT_FIXTURE_M = 0.3  # a faucet drawn so near a fixture's box is its own. Ours, n
 ABOVE_M = 2.2  # and a shower's valve so far above its tray. Ours, no source
 BATHROOM_M = 3.0  # a lavatory so near a tub or shower is one of a bathroom. Ours, no source
 APART_M = 1.5 * M_PER_IN  # taps nearer than this tell no side. Ours, no source
+TEMPERED = Fact(
+    "{} serves {} and fixtures that want hotter water; whether {} gets water {} is not known.",
+    "Show the valve that limits the heat at such fixtures.",
+)
 
 
 @derived
@@ -164,13 +168,9 @@ def temperature_limited(fixture: WaterFixture, context: Context) -> Answer:
         return PASS
     asked = f"no hotter than {row.number('max_f'):g} °F ({row.text('devices')})"
     if master is not None:
-        return unverified(
-            f"{master.label} serves {fixture.label} and fixtures that want hotter water; whether "
-            f"{fixture.label} gets water {asked} is not known.",
-            "Show the valve that limits the heat at such fixtures.",
-            (fixture.element.guid, master.guid),
-            clause=row.clause,
-        )
+        ids = (fixture.element.guid, master.guid)
+        named = master, fixture, fixture, asked
+        return not_known(TEMPERED, *named, elements=ids, clause=row.clause)
     part = WASHING if fixture.kind == "lavatory" else BATHING
     text = f"Put in a valve that gives water {asked}."
     return missing(

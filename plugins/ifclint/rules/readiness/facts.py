@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from functools import partial
 
-from ifclint.checks import PASS, advise, unverified
-from ifclint.findings import NOT_APPLICABLE, Answer, Settles, Severity
+from ifclint.checks import NOT_APPLICABLE, PASS, advise, not_known, unverified
+from ifclint.findings import Answer, Settles, Severity
 from ifclint.ifc.elements import CONNECTOR, Role
 from ifclint.packs import ANY_CODE, Context, derived, rule
 from ifclint.plumbing import Piece
-from ifclint.plumbing.facts import fact
 
 SIZE = "size"  # the topic of a note
 piece_rule = partial(rule, subject=Piece, clauses=ANY_CODE, severity=Severity.LOW)
@@ -34,8 +33,7 @@ def pipe_has_size(piece: Piece, context: Context) -> Answer:
     for note in piece.notes:
         if note.topic == SIZE:
             return unverified(note.what, note.remedy)
-    wanted = fact("size_in")
-    return unverified(f"The {wanted.words} of {piece.label} is not known.", wanted.remedy)
+    return not_known("size_in", piece)
 
 
 @piece_rule(
@@ -51,13 +49,8 @@ def service_known(piece: Piece, context: Context) -> Answer:
     """
     if piece.service is not None:
         return PASS
-    wanted = fact("service")
-    return unverified(
-        f"The {wanted.words} of {piece.label} is not known.",
-        wanted.remedy,
-        piece.element_ids,
-        cause=_unknown_networks(context).get(piece.key, "alone"),
-    )
+    cause = _unknown_networks(context).get(piece.key, "alone")
+    return not_known("service", piece, cause=cause)
 
 
 @derived

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from functools import partial
 
-from ifclint.checks import PASS, advise, check, unverified
+from ifclint.checks import PASS, Fact, advise, check, not_known
 from ifclint.engineering.units import M_PER_FT, M_PER_IN
 from ifclint.engineering.wording import feet_text
 from ifclint.findings import Answer, Measure, Outcome
@@ -23,6 +23,19 @@ _likely = partial(
     unit="in",
     remedy="Check the unit in which the diameter is given.",
     wrong=Outcome.ADVISORY,
+)
+JOINED = Fact(
+    "{} joined to nothing on {}{}.",
+    "Join the end to what it meets (ports, or ends nearer than the joining tolerance), or cap it "
+    "if it is meant to end there.",
+)
+MEETS = Fact(
+    "{} joined to nothing on {}{}. It meets {}, of another service, and was not joined to it.",
+    JOINED.remedy,
+)
+NO_PIPE = Fact(
+    "{} is joined to no pipe.",
+    "Connect the {1}'s ports to its pipes (IfcRelConnectsPorts), or draw the pipes up to the {1}.",
 )
 
 
@@ -51,13 +64,10 @@ def ends_are_joined(piece: Piece, context: Context) -> Answer:
         drawn = in_file(where, context.plumbing.network.model.turned_rad)
         at = ", one at x {:.2f}, y {:.2f}, z {:.2f} m".format(*drawn)
     met = _other_services(context).get(piece.key)
-    meets = f" It meets {met}, of another service, and was not joined to it." if met else ""
-    are = "end is" if count == 1 else "ends are"
-    return unverified(
-        f"{count} {are} joined to nothing on {piece.label}{at}.{meets}",
-        "Join the end to what it meets (ports, or ends nearer than the joining tolerance), "
-        "or cap it if it is meant to end there.",
-    )
+    ends = "1 end is" if count == 1 else f"{count} ends are"
+    if met:
+        return not_known(MEETS, ends, piece, at, met)
+    return not_known(JOINED, ends, piece, at)
 
 
 @derived
@@ -107,12 +117,7 @@ def fixture_is_joined(piece: Piece, context: Context) -> Answer:
     """
     if len(piece.open_ends) < len(piece.element.ends):
         return PASS
-    what = piece.role.value
-    return unverified(
-        f"{piece.label[0].upper()}{piece.label[1:]} is joined to no pipe.",
-        f"Connect the {what}'s ports to its pipes (IfcRelConnectsPorts), or draw the pipes "
-        f"up to the {what}.",
-    )
+    return not_known(NO_PIPE, piece, piece.role.value)
 
 
 @piece_rule(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from ifclint.checks import NOT_APPLICABLE, PASS, Answer, check, missing, require, unverified
+from ifclint.checks import NOT_APPLICABLE, PASS, Answer, Fact, check, missing, not_known, require
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text
@@ -27,6 +27,11 @@ TRUE_SHOWERS = PartKind(
     "showers in their true size",
     drawn=lambda context: any(_is_drawn(e) for e in _showers(context)),
     remedy="Draw the receptor or the compartment of each shower, in its true size.",
+)
+BEFORE = Fact("what stands before {} is not known: a wall near it stands askew.", ASKEW.remedy)
+SWINGS = Fact(
+    "which way {} of {} swings",
+    "Give the door its operation (IfcDoor.OperationType), or say outswing in its name.",
 )
 
 
@@ -133,10 +138,7 @@ def room_before_shower(shower: Shower, context: Context) -> Answer:
     stand = standing_of(shower.element, context)
     reach = least.value * M_PER_IN
     if stand.is_blurred(reach):
-        return unverified(
-            f"What stands before {shower.label} is not known: a wall near it stands askew.",
-            ASKEW.remedy,
-        )
+        return not_known(BEFORE, shower)
     widest = max(_clear_m(stand, axis, sign, reach) for axis in (0, 1) for sign in (-1, 1))
     return check(
         widest / M_PER_IN,
@@ -189,11 +191,7 @@ def _swing(shower: Shower, door: Surface) -> Answer:
     if says_text(door.name, OUTWARD) or says_text(door.name, NO_SWING):
         return PASS
     if not door.swings and not named_in:
-        return unverified(
-            f"Which way {door.name or 'the door'} of {shower.label} swings is not known.",
-            "Give the door its operation (IfcDoor.OperationType), or say outswing in its name.",
-            about=f"swing {door.guid}",
-        )
+        return not_known(SWINGS, door.name or "the door", shower, about=f"swing {door.guid}")
     out = _outward(shower, door)
     swings_out = any(sum(a * b for a, b in zip(way, out, strict=True)) > 0 for way in door.swings)
     return require(

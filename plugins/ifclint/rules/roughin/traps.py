@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from ifclint.checks import PASS, Answer, check, unverified, violation
+from ifclint.checks import PASS, Answer, Fact, check, not_known, violation
 from ifclint.codes import Limit
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import fraction_text
@@ -20,6 +20,10 @@ LOOSE = ("slip joint", "slip nut", "slip connection", "tubular")  # joints that 
 FAST = (  # materials whose joints are made once: cemented, soldered, hubbed
     "abs", "pvc", "cpvc", "cast iron", "iron", "dwv", "copper", "polypropylene", "stainless",
 )  # fmt: skip
+SLIP_JOINTS = Fact(
+    "{}; whether it has slip joints is not known.",
+    "Give the trap its material, or its joints by name. With slip joints: {1}",
+)
 
 
 @dataclass(eq=False)
@@ -70,11 +74,7 @@ def trap_reached(trap: ShutTrap, context: Context) -> Answer:
     shut = f"{e.label} lies in {trap.within.label}, without an access panel"
     text = f"Show an access panel of {fraction_text(limit.value)} in or more each way before it."
     if not is_loose:
-        return unverified(
-            f"{shut}; whether it has slip joints is not known.",
-            f"Give the trap its material, or its joints by name. With slip joints: {text.lower()}",
-            clause=limit.clause,
-        )
+        return not_known(SLIP_JOINTS, shut, text.lower(), clause=limit.clause)
     return violation(
         message=f"{shut} to its slip joints.",
         remedy=Change("part", (e.guid,), "access panel", text),

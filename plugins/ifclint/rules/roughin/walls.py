@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-from ifclint.checks import Answer, check, unverified
+from ifclint.checks import Answer, Fact, check, known
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import fraction_text, trade_size
 from ifclint.findings import Outcome, Severity, Step
@@ -25,6 +25,10 @@ SOLID = re.compile(
     r"concrete|masonry|brick|block|cmu|stone|chase|shaft|beton|béton|mauer|ziegel|schacht|ladrillo|"
     r"hormig|bloque|brique|parpaing|pierre|gaine|baksteen|metselwerk|кирпич|бетон",
     re.I,
+)
+FITS = Fact(
+    "whether {} fits into {} is not known: its outside diameter is not.",
+    "Give the pipe a material named in trade words (PVC, ABS, cast iron, copper).",
 )
 
 
@@ -88,13 +92,7 @@ def pipe_fits_wall(run: InWall, context: Context) -> Answer:
     into the thickness of the wall's box. Walls of concrete, masonry or named a chase are excused,
     and walls thicker than 12 in. An advisory: no code asks for it.
     """
-    outside = run.pipe.outside_m
-    if outside is None:
-        return unverified(
-            f"Whether {run.label} fits into {_named(run.wall)} is not known: its outside diameter "
-            "is not.",
-            "Give the pipe a material named in trade words (PVC, ABS, cast iron, copper).",
-        )
+    outside = known(run.pipe.outside_m, FITS, run, _named(run.wall))
     hub = HUB_IN if run.element.system in DRAINAGE else OTHER_HUB_IN
     depth = max((s for s in STUDS_IN if s <= run.thickness_in + 0.05), default=run.thickness_in)
     needs = outside / M_PER_IN + hub

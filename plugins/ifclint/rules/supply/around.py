@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from ifclint.checks import PASS, check, missing, unverified, violation
+from ifclint.checks import PASS, Fact, check, missing, not_known, violation
 from ifclint.engineering.data import rows_of
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import feet_text
 from ifclint.findings import Answer, Change, Outcome, PartKind, Severity, Step
 from ifclint.ifc.elements import Element, Role, System
 from ifclint.packs import ANY_CODE, Context, derived, rule
+from ifclint.plumbing.facts import fact
 from ifclint.plumbing.flow.distribution import Loop
 from ifclint.plumbing.supply.segments import COLD, HOT, WaterSegment, mixes
 from ifclint.plumbing.supply.water_supply import Supply, WaterFixture, WaterService
@@ -23,6 +24,25 @@ DEAD_LEG_FT = 2.0  # a shorter stub is no dead leg; common practice
 MIXES = frozenset({"mixing", "faucet", "relief"})
 ARRESTER_WORDS = ("hammer arrester", "hammer arrestor", "shock arrestor", "shock absorber")
 NO_DEAD_LEG = frozenset({Role.TANK, Role.VALVE, Role.HEATER, Role.METER, Role.PUMP})
+TAKER = Fact(
+    "{} is joined to something that is not understood.",
+    "Give what takes the water its IFC class, or name it or its type in trade words.",
+)
+SOURCE = Fact(
+    'where the water comes from is not told; "{}" was assumed.', fact("source_known").remedy
+)
+UNFED = Fact(
+    '{} element(s) of the water supply are reached from no source, the first of them "{}".',
+    "Join them to the supply; hot piping needs its water heater joined on both sides.",
+)
+RING = Fact(
+    'a ring of supply piping closes at "{}": it was calculated as if cut there.',
+    "Undo the joint that does not belong; or have a ring that is meant designed as one.",
+)
+JOINED = Fact(
+    "{} of the cold water meets {} of the hot; whether they are joined is not told.",
+    "Join what is joined by ports, or draw the two apart.",
+)
 
 
 @rule(
@@ -43,19 +63,10 @@ def supply_is_fed(service: WaterService, context: Context) -> Iterator[Answer]:
     elements = [element for element in unfed if element.guid not in relieved]
     yield PASS
     if service.source_known is None:
-        yield unverified(
-            f'Where the water comes from is not told; "{service.element.label}" was assumed.',
-            'Model the water meter, or give the job file [water] source = "GlobalId" of where the '
-            "supply begins.",
-        )
+        yield not_known(SOURCE, service.element.label)
     if elements:
-        yield unverified(
-            f"{len(elements)} element(s) of the water supply are reached from no source, the first "
-            f'of them "{elements[0].label}".',
-            "Join them to the supply; hot piping needs its water heater joined on both sides.",
-            [e.guid for e in elements[:20]],
-            about=elements[0].guid,
-        )
+        ids, first = [e.guid for e in elements[:20]], elements[0]
+        yield not_known(UNFED, str(len(elements)), first, elements=ids, about=first.guid)
 
 
 @rule(
@@ -79,13 +90,7 @@ def supply_ring(service: WaterService, context: Context) -> Iterator[Answer]:
     open_ones = [r for r in loops if not _is_solved(r, solved, supply)]
     for index in filter(service.holds, dict.fromkeys(r.meets for r in open_ones)):
         element = service.supply.elements[index]
-        yield unverified(
-            f'A ring of supply piping closes at "{element.label}": it was calculated as if cut '
-            "there.",
-            "Undo the joint that does not belong; or have a ring that is meant designed as one.",
-            (element.guid,),
-            about=element.guid,
-        )
+        yield not_known(RING, element, about=element.guid)
 
 
 def _is_solved(loop: Loop, solved: Mapping[int, float], supply: Supply) -> bool:
@@ -154,13 +159,7 @@ def hot_cold_apart(service: WaterService, context: Context) -> Iterator[Answer]:
                 about=about,
             )
         else:
-            yield unverified(
-                f"{one.label} of the cold water meets {other.label} of the hot; whether they are "
-                "joined is not told.",
-                "Join what is joined by ports, or draw the two apart.",
-                ids,
-                about=about,
-            )
+            yield not_known(JOINED, one, other, about=about)
 
 
 @derived
@@ -317,10 +316,7 @@ def water_taker_known(segment: WaterSegment, context: Context) -> Answer:
     """
     if not segment.leads_elsewhere:
         return PASS
-    return unverified(
-        f"{segment.label} is joined to something that is not understood.",
-        "Give what takes the water its IFC class, or name it or its type in trade words.",
-    )
+    return not_known(TAKER, segment)
 
 
 RULES = (

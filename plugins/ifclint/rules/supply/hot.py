@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import pi
 
-from ifclint.checks import NOT_APPLICABLE, check, unverified
+from ifclint.checks import NOT_APPLICABLE, Fact, check, known
 from ifclint.engineering.units import M3_PER_S_PER_GPM, M3_PER_US_GAL, M_PER_FT
 from ifclint.engineering.wording import feet_text
 from ifclint.findings import Answer, Step
@@ -16,6 +16,10 @@ from ifclint.rules.supply.losses import inside_of
 
 NO_WAIT = frozenset({"clothes-washer", "dishwasher", "floor-drain"})
 FLOW_GPM = 1.5  # a faucet run for hot water, where the code lists no flow; common practice
+DISTANCE = Fact(
+    "how far {} is from hot water",
+    "Model the water heater, and join hot piping from it to the fixture.",
+)
 
 
 @dataclass(frozen=True)
@@ -126,11 +130,7 @@ def hot_water_length(fixture: WaterFixture, context: Context) -> Answer:
     found = wait(tap, context) if tap is not None else None
     if limit is None:
         return NOT_APPLICABLE
-    if found is None:
-        return unverified(
-            f"How far {fixture.label} is from hot water is not known.",
-            "Model the water heater, and join hot piping from it to the fixture.",
-        )
+    found = known(found, DISTANCE)
     feet, gallons = found.length_m / M_PER_FT, found.volume_gal
     seconds = "" if found.seconds is None else f", about {found.seconds:.0f} s away"
     water = [] if gallons is None else [Step("Water in that pipe", gallons, "gal")]

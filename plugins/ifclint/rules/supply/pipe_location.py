@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from math import hypot
 from typing import TypedDict
 
-from ifclint.checks import PASS, advise, missing, unverified, violation
+from ifclint.checks import PASS, Fact, advise, missing, not_known, violation
 from ifclint.findings import Answer, Change, Outcome, PartKind
 from ifclint.ifc.elements import Element, Point, Role, Surface
 from ifclint.packs import Context, derived, rule
@@ -17,6 +17,15 @@ COLD_SPACES = ("attic", "crawl", "garage", "unheated", "unconditioned", "exterio
 NO_JOINT = frozenset({"cap"})
 ON_GROUND_M = 0.5  # slabs whose tops are so near to the lowest one's lie on the ground with it
 NEAR_M = 0.3  # a sleeve is drawn no farther from where its pipe passes the slab
+FREEZES = Fact(
+    "{}; whether it freezes there is not told.",
+    "Give the job file [building] freezing = true or false.",
+)
+INSULATED = Fact(
+    "{}; its insulation is not told.",
+    "Give the pipe its insulation (IfcCovering, or an insulation thickness), or move it into "
+    "heated space.",
+)
 
 
 def _ends(element: Element) -> list[Point]:
@@ -80,18 +89,9 @@ def _bare(
     """What is said of pipe in the cold that is not insulated, or not known to be."""
     runs, about = f"{segment.label} runs in {place.words}", guids[0]
     if context.job.building.freezing is None:
-        remedy = "Give the job file [building] freezing = true or false."
-        return unverified(
-            f"{runs}; whether it freezes there is not told.", remedy, guids, about=about
-        )
+        return not_known(FREEZES, runs, elements=guids, about=about)
     if is_open:
-        return unverified(
-            f"{runs}; its insulation is not told.",
-            "Give the pipe its insulation (IfcCovering, or an insulation thickness), or move it "
-            "into heated space.",
-            guids,
-            about=about,
-        )
+        return not_known(INSULATED, runs, elements=guids, about=about)
     return violation(
         message=f"{segment.label} runs bare in {place.words}, where it freezes.",
         remedy="Move the pipe into heated space, or insulate it and keep it from freezing.",

@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from ifclint.checks import PASS, advise, unverified, violation
+from ifclint.checks import PASS, Fact, advise, not_known, violation
 from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import feet_text
@@ -21,6 +21,10 @@ from ifclint.rules.supply.mixing import side_of
 
 BACK = frozenset({Role.HEATER, Role.TANK})
 ENDS_WELL = frozenset({Role.VALVE, Role.PUMP, Role.TANK, Role.METER})  # an air vent, a drain
+COMES_BACK = Fact(
+    "whether {} comes back to a heater",
+    "Model the heater, and join the return to what it comes from and leads to.",
+)
 
 
 @dataclass(frozen=True)
@@ -110,12 +114,7 @@ def return_circulates(service: WaterService, context: Context) -> Iterator[Answe
         if found.circulates:
             yield from _stubs(supply, found)
         elif found.strange or not supply.heaters:
-            yield unverified(
-                f"Whether {label[4:]} comes back to a heater is not known.",
-                "Model the heater, and join the return to what it comes from and leads to.",
-                guids,
-                about=guids[0],
-            )
+            yield not_known(COMES_BACK, label[4:], elements=guids, about=guids[0])
         else:
             end = "comes back to no heater" if found.hot else "begins at no hot water"
             yield advise(

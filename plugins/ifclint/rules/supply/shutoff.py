@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ifclint.checks import NOT_APPLICABLE, PASS, advise, missing, unverified
+from ifclint.checks import NOT_APPLICABLE, PASS, Fact, advise, missing, not_known
 from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import M_PER_FT
 from ifclint.findings import Answer, Change, PartKind, Severity
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, rule
+from ifclint.plumbing.facts import fact
 from ifclint.plumbing.supply.segments import WaterSegment
 from ifclint.plumbing.supply.water_supply import WaterFixture, WaterService
 from ifclint.plumbing.words import says
@@ -28,6 +29,7 @@ OUTLET_BOX = (
     "box with valve",
 )  # fmt: skip
 FROSTPROOF = ("frost proof", "frost-proof", "frostproof", "frost free", "frost-free", "freezeless")
+CLOSES = Fact("whether {} closes the water of the building", fact("valve_kind").remedy)
 
 
 def first_segments(service: WaterService) -> list[WaterSegment]:
@@ -94,12 +96,7 @@ def main_shutoff_valve(service: WaterService, context: Context) -> Iterator[Answ
         return
     doubtful = [e for e in before_branches(service) if e.role is Role.VALVE and not e.kind]
     for element in doubtful:
-        yield unverified(
-            f"Whether {element.label} closes the water of the building is not known.",
-            "Set the PredefinedType of the valve, or name it in trade words.",
-            (element.guid,),
-            about=element.guid,
-        )
+        yield not_known(CLOSES, element, about=element.guid)
     if not doubtful:
         text = "Put a full-open shutoff valve where the supply enters, before any branch."
         yield missing(

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
-from ifclint.checks import PASS, advise, check, missing, require, unverified
+from ifclint.checks import PASS, Fact, advise, check, known, missing, not_known, require
 from ifclint.codes import Limit
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import IN_PER_FT, M_PER_FT, M_PER_IN
@@ -15,7 +15,6 @@ from ifclint.ifc.elements import Element
 from ifclint.packs import Context, rule
 from ifclint.plumbing import TrapArm
 from ifclint.plumbing.drainage.loads import CLOSET
-from ifclint.plumbing.facts import fact
 from ifclint.plumbing.venting.trap_arms import Meets
 from ifclint.rules.venting.code_tables import (
     Allowed,
@@ -41,6 +40,12 @@ FALLING = frozenset({"wye", "combination", "double-wye", "double-combination"})
 FLOOR_DRAIN = "floor-drain"  # often without a vent by intent
 LARGE_ARM_IN = 3.0  # from this size on the UPC lets an arm turn farther (1002.3)
 USUAL_IN = 2.0  # traps of sinks, tubs and lavatories are no larger; no code says so
+ITS_VENT = Fact(
+    "whether {}, which rises from the drain of {} and ends open, is its vent, the model does not "
+    "tell.",
+    "Put the pipe in a system of the type VENT, and end it in a vent terminal.",
+)
+UNLISTED = Fact("{} lists no trap arm as small as {}.", "Make trap and arm a listed size.")
 
 
 def _measured(arm: TrapArm) -> bool:
@@ -98,12 +103,10 @@ def trap_arm_length(arm: TrapArm, context: Context) -> Answer:
     trap (IPC). Water closets siphon themselves and are excused, and what is a combination waste and
     vent or on a single stack.
     """
-    row = trap_arm_row(arm, context)
-    if row is None:
-        return unverified(
-            f"{context.code.short} lists no trap arm as small as {trade_size(arm.size_in)}.",
-            "Make trap and arm a listed size.",
-        )
+    size = trade_size(arm.size_in)
+    row = known(
+        trap_arm_row(arm, context), UNLISTED, context.code.short, size, elements=arm.element_ids
+    )
     most, length = row.limit("max_length_ft", "ft"), _net_ft(arm, context)
     if not at_most(length, most.value, "ft") and _breathes_otherwise(arm, context):
         return PASS
@@ -156,9 +159,7 @@ def closet_to_vent(arm: TrapArm, context: Context) -> Answer:
     UPC: developed length from the closet's outlet to the inner edge of the vent. The IPC sets no
     limit for closets.
     """
-    if arm.length_m is None:
-        known = fact("length_m")
-        return unverified(f"The {known.words} of {arm.label} is not known.", known.remedy)
+    known(arm.length_m, "length_m")
     most, length = context.code.limit("closet_to_vent_ft"), _net_ft(arm, context)
     return check(
         round(length, 3),
@@ -317,12 +318,8 @@ def _as_combination(arm: TrapArm) -> Answer:
 
 def _perhaps(arm: TrapArm) -> Answer:
     pipe = _vent(arm) or arm.element
-    return unverified(
-        f"Whether {pipe.label}, which rises from the drain of {arm.fixture.label} and ends open, "
-        "is its vent, the model does not tell.",
-        "Put the pipe in a system of the type VENT, and end it in a vent terminal.",
-        (arm.element.guid, pipe.guid),
-    )
+    ids = (arm.element.guid, pipe.guid)
+    return not_known(ITS_VENT, pipe, arm.fixture, elements=ids)
 
 
 def _method_is_known(arm: TrapArm, context: Context) -> bool:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import pi
 
-from ifclint.checks import NOT_APPLICABLE, PASS, check, missing, unverified
+from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, missing, not_known
 from ifclint.codes import Limit
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.wording import number_text, trade_size
@@ -18,6 +18,21 @@ from ifclint.plumbing.drainage.pumped import PUMPED
 from ifclint.rules.venting.code_tables import rows
 from ifclint.rules.venting.main_vents import Height, base_vents, height_of, vents_along
 from ifclint.rules.venting.parts import VENTS
+
+SIZE = Fact("The size of a vent terminal is not known.", "Give it a nominal diameter.")
+OTHER_ENDS = Fact(
+    "Some vents end without a terminal being modelled, and are not counted.",
+    "Model the vent terminals (IfcStackTerminal).",
+)
+LOADS_TOLD = Fact(
+    "The load of some fixtures is not known, and with it the drain that the vents must equal in "
+    "area.",
+    GIVE_LOADS,
+)
+IN_OPEN_AIR = Fact(
+    "The model shows no vent terminal in the open air.",
+    "Model the vents with their terminals (IfcStackTerminal).",
+)
 
 
 @dataclass(frozen=True)
@@ -107,9 +122,7 @@ def vent_area(drain: BuildingDrain, context: Context) -> Answer:
     ends = _air_ends(drain, context)
     unknown = tuple(end.guid for end in ends if end.size_in is None)
     if unknown:
-        return unverified(
-            "The size of a vent terminal is not known.", "Give it a nominal diameter.", unknown
-        )
+        return not_known(SIZE, elements=unknown)
     sized = [(end, _area_in2(end.size_in)) for end in ends if end.size_in is not None]
     return _enough_area(drain, sized, context)
 
@@ -119,21 +132,14 @@ def _enough_area(
 ) -> Answer:
     asked, area = _asked_size(drain, context), sum(each for _, each in sized)
     if _has_other_ends(drain, context) and not at_least(area, _area_in2(asked)):
-        return unverified(
-            "Some vents end without a terminal being modelled, and are not counted.",
-            "Model the vent terminals (IfcStackTerminal).",
-        )
+        return not_known(OTHER_ENDS)
     if (
         drain.size_in is not None
         and at_least(area, _area_in2(asked))
         and not at_least(area, _area_in2(drain.size_in))
         and any(f in loads(context).untold for f in drain.fixtures)
     ):
-        return unverified(
-            "The load of some fixtures is not known, and with it the drain that the vents must "
-            "equal in area.",
-            GIVE_LOADS,
-        )
+        return not_known(LOADS_TOLD)
     text = f"Carry a {trade_size(asked)} vent through the roof, or enlarge the present ones."
     return check(
         round(area, 2),
@@ -181,10 +187,7 @@ def outdoor_vent(drain: BuildingDrain, context: Context) -> Answer:
     if _air_ends(drain, context):
         return PASS
     if _has_other_ends(drain, context):
-        return unverified(
-            "The model shows no vent terminal in the open air.",
-            "Model the vents with their terminals (IfcStackTerminal).",
-        )
+        return not_known(IN_OPEN_AIR)
     return missing(
         VENTS,
         message="No vent of this building drain ends in the open air.",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from math import dist
 
-from ifclint.checks import PASS, check, missing, require, unverified, violation
+from ifclint.checks import PASS, Fact, check, missing, not_known, require, violation
 from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import IN_PER_FT, M_PER_IN
 from ifclint.findings import Answer, Measure, Step
@@ -25,6 +25,7 @@ from ifclint.rules.venting.wording import own_vent
 
 FEWER_THAN = "Required, fewer than"
 LEVEL_RUN_M = M_PER_IN  # a pipe that runs no farther has no slope worth the name
+FALL = Fact("how the branch of the {} falls", "Give its pipes shapes or placed ports.")
 
 
 def circuit(group: VentGroup, context: Context) -> Iterator[Answer]:
@@ -91,11 +92,7 @@ def _level_branch(group: VentGroup, clause: str, context: Context) -> Iterator[A
         rise = _steepest(group)
         is_steep = rise is not None and not at_most(rise * IN_PER_FT, steep.value)
         if rise is None or (not is_steep and _unplaced(group)):
-            yield unverified(
-                f"How the branch of the {group.label} falls is not known.",
-                "Give its pipes shapes or placed ports.",
-                **bearings(group, "slope", _unplaced(group)),
-            )
+            yield not_known(FALL, group, **bearings(group, "slope", _unplaced(group)))
             return
         slope = rise * IN_PER_FT
         yield check(

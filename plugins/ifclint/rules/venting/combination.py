@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from math import dist
 
-from ifclint.checks import PASS, check, unverified
+from ifclint.checks import PASS, Fact, check, not_known
 from ifclint.codes import Limit
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import IN_PER_FT, M_PER_IN
@@ -349,6 +349,4 @@ def _large(arm: TrapArm, size: float, wanted: Limit) -> Answer:
 
 
 def _not_known(arm: TrapArm, remedy: str = OR_VENT) -> Answer:
-    return unverified(
-        f"Whether the drain of {arm.fixture.label} may be a {METHOD} is not known.", remedy
-    )
+    return not_known(Fact(f"whether the drain of {{}} may be a {METHOD}", remedy), arm.fixture)

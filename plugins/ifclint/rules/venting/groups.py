@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TypedDict
 
-from ifclint.checks import PASS, check, require, unverified
+from ifclint.checks import PASS, Fact, check, not_known, require
 from ifclint.codes import Row
 from ifclint.engineering.wording import trade_size
 from ifclint.findings import Answer, Change, Step
@@ -19,6 +19,12 @@ from ifclint.rules.venting.wording import own_vent
 MANY = 24  # fixtures; more are never one wet vent
 AT_MOST = "Required, at most"
 AT_LEAST = "Required, at least"
+LOAD = Fact("what drains through the {} is not known: {} load(s) are not.", GIVE_LOADS)
+KIND = Fact(
+    "what {} is, which drains through the {}, is not known; not every fixture may.",
+    "Set the PredefinedType of the fixture, or name it in trade words.",
+)
+SIZE = Fact("A pipe of the {} has no size.", "Give it a nominal diameter.")
 
 
 @derived
@@ -38,21 +44,12 @@ def unless_untold(answer: Answer, group: VentGroup, untold: float, pipe: str = "
     """A pass by a load is none where some of the load is not known."""
     if answer is not PASS or not untold:
         return answer
-    return unverified(
-        f"What drains through the {group.label} is not known: {untold:.0f} load(s) are not.",
-        GIVE_LOADS,
-        **bearings(group, "load", pipe),
-    )
+    return not_known(LOAD, group, f"{untold:.0f}", **bearings(group, "load", pipe))
 
 
 def kind_unknown(group: VentGroup, fixture: Fixture) -> Answer:
     """Unverified, on a fixture that may be one the method of venting takes, or not."""
-    return unverified(
-        f"What {fixture.label} is, which drains through the {group.label}, is not known; not "
-        "every fixture may.",
-        "Set the PredefinedType of the fixture, or name it in trade words.",
-        **bearings(group, "kind", fixture.element.guid),
-    )
+    return not_known(KIND, fixture, group, **bearings(group, "kind", fixture.element.guid))
 
 
 @derived
@@ -103,11 +100,7 @@ def wet_pipes(group: VentGroup) -> list[tuple[int, Element]]:
 def size_unknown(group: VentGroup) -> Answer:
     """Unverified, on the pipe whose size is missing."""
     lacking = next((pipe.guid for _, pipe in wet_pipes(group) if pipe.size_in is None), "")
-    return unverified(
-        f"A pipe of the {group.label} has no size.",
-        "Give it a nominal diameter.",
-        **bearings(group, "size", lacking),
-    )
+    return not_known(SIZE, group, **bearings(group, "size", lacking))
 
 
 def smallest_pipe(group: VentGroup) -> str:

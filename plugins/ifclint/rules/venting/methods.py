@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import combinations
 
-from ifclint.checks import PASS, check, missing, require, unverified, violation
+from ifclint.checks import PASS, Fact, check, known, missing, not_known, require, violation
 from ifclint.codes import Row
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text, trade_size
@@ -42,6 +42,8 @@ from ifclint.rules.venting.single_stack import are_on_single_stack
 from ifclint.rules.venting.wording import kind_words, own_vent
 
 WASTE_STACK, INTERVAL = "waste_stack_vent", "stack_interval_dfu"
+VENT_SIZE = Fact("the size of the vent above the {} is not known.", "Give it a nominal diameter.")
+RISES = Fact("how high the loop of the {} rises", "Give its pipes shapes or placed ports.")
 
 
 @rule(
@@ -233,13 +235,7 @@ def _intervals_carry(group: VentGroup, context: Context) -> Iterator[Answer]:
 
 
 def _vent_as_large(group: VentGroup, size: float, clause: str) -> Answer:
-    vent = group.vent.size_in
-    if vent is None:
-        return unverified(
-            f"The size of the vent above the {group.label} is not known.",
-            "Give it a nominal diameter.",
-            **bearings(group, "vent"),
-        )
+    vent = known(group.vent.size_in, VENT_SIZE, group, **bearings(group, "vent"))
     text = f"Carry the vent up in {trade_size(size)}."
     return check(
         vent,
@@ -299,12 +295,7 @@ def _of_islands(group: VentGroup, row: Row) -> Iterator[Answer]:
 def _loop_height(group: VentGroup, clause: str, context: Context) -> Answer:
     high, wanted = _loop_top_m(group), _loop_least_m(group, context)
     if high is None or wanted is None:
-        return unverified(
-            f"How high the loop of the {group.label} rises is not known.",
-            "Give its pipes shapes or placed ports.",
-            clause=clause,
-            **bearings(group, "height"),
-        )
+        return not_known(RISES, group, clause=clause, **bearings(group, "height"))
     least, what = wanted
     return check(
         high / M_PER_IN,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ifclint.checks import NOT_APPLICABLE, PASS, advise, check, require, unverified
+from ifclint.checks import NOT_APPLICABLE, PASS, Fact, advise, check, not_known, require
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import IN_PER_FT, M_PER_IN
 from ifclint.engineering.wording import slope_text, tape_text
@@ -14,6 +14,11 @@ from ifclint.rules.venting.draining import LEVEL_M, drained_places
 from ifclint.rules.venting.wording import beside_rim, sentence
 
 CENTRE_LINE_M = 0.005  # an opening drawn no higher lies on the centre line
+RIM = Fact(
+    "whether {} lies high enough above {} is not known: the model does not tell the rim.",
+    "Give the fixture a shape, or its SpilloverLevel.",
+)
+LEAVES = Fact("how {} leaves {}", "Give the fitting placed ports.")
 
 
 @rule(
@@ -39,11 +44,7 @@ def vent_above_rim(pipe: VentSegment, context: Context) -> Answer:
     if at_least(height - high, least.value, "in"):
         return PASS
     if at_least(height - low, least.value, "in"):
-        return unverified(
-            f"Whether {pipe.label} lies high enough above {pipe.rim_of} is not known: the model "
-            "does not tell the rim.",
-            "Give the fixture a shape, or its SpilloverLevel.",
-        )
+        return not_known(RIM, pipe, pipe.rim_of)
     if context.code.family == "upc" and _below_floor(pipe, context):
         return advise(
             f"{sentence(pipe.label)} runs level below the floor, {beside_rim(height - low)} the "
@@ -154,10 +155,7 @@ def vent_takeoff(group: VentGroup, context: Context) -> Answer:
         return NOT_APPLICABLE
     opening, middle = group.joint.point, group.piping.middle(group.joint.drain)
     if opening is None or middle is None:
-        return unverified(
-            f"How {group.vent.label} leaves {group.drain.label} is not known.",
-            "Give the fitting placed ports.",
-        )
+        return not_known(LEAVES, group.vent, group.drain, elements=group.element_ids)
     above = opening[2] - middle[2]
     return require(
         above > CENTRE_LINE_M,

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ifclint.checks import NOT_APPLICABLE, PASS, check, unverified, violation
-from ifclint.engineering.tolerance import at_least
+from ifclint.checks import NOT_APPLICABLE, PASS, Bounds, Fact, check, violation
 from ifclint.engineering.units import IN_PER_FT, M_PER_IN
 from ifclint.engineering.wording import tape_text
 from ifclint.findings import Answer, Severity
@@ -14,6 +13,12 @@ from ifclint.plumbing import Method, VentGroup, VentTree
 from ifclint.rules.venting.airflow import airflow
 from ifclint.rules.venting.draining import drained_places
 from ifclint.rules.venting.wording import beside_rim, sentence
+
+RIM = Fact(
+    "whether {} meets another vent high enough above {} is not known: the model does not tell the "
+    "rim.",
+    "Give the fixture a shape, or its SpilloverLevel.",
+)
 
 
 @rule(
@@ -38,17 +43,9 @@ def vents_meet(group: VentGroup, context: Context) -> Answer:
     element, height_m = group.piping.elements[meeting[0]], meeting[1]
     least, (low_m, high_m, whose) = context.code.limit("vent_join_above_rim_in"), rims
     low, high = (height_m - low_m) / M_PER_IN, (height_m - high_m) / M_PER_IN
-    if at_least(high, least.value, "in"):
-        return PASS
-    if at_least(low, least.value, "in"):
-        return unverified(
-            f"Whether {group.vent.label} meets another vent high enough above {whose} is not "
-            "known: the model does not tell the rim.",
-            "Give the fixture a shape, or its SpilloverLevel.",
-            (element.guid, *group.element_ids),
-        )
+    above = Bounds(RIM, group.vent, whose, low=round(high, 2), high=round(low, 2))
     return check(
-        round(low, 2),
+        above,
         at_least=least,
         message=f"{group.vent.label} meets another vent in {element.label}, "
         f"{beside_rim(low)} the rim of {whose}.",

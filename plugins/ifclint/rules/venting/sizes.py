@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from math import inf
 
-from ifclint.checks import PASS, check, require, unverified
+from ifclint.checks import PASS, Fact, check, not_known, require
 from ifclint.codes import Limit, Row
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.wording import number_text, trade_size
@@ -17,6 +17,13 @@ from ifclint.rules.venting.airflow import air_steps, airflow, load_steps
 from ifclint.rules.venting.code_tables import next_size_in, rows, trade_size_for
 from ifclint.rules.venting.main_vents import main_vents
 from ifclint.rules.venting.wording import feet, sentence
+
+LOAD = Fact("{} serves {} fixture(s) or drain(s) of unknown load.", GIVE_LOADS)
+STACK = Fact(
+    "the size of {}, or the length of its vent, is not known.",
+    "Give stack and vent a nominal diameter and a shape.",
+)
+NO_LENGTH = Fact("{} gives no length for the vent of {}.", "Give the stack a trade size.")
 
 
 def _serves(pipe: VentSegment) -> bool:
@@ -161,12 +168,9 @@ def _by_load_and_length(pipe: VentSegment, size: float, context: Context) -> Ans
 def _untold(pipe: VentSegment, context: Context) -> Answer:
     """Unverified: the known load asks no more, but some of the load is not known."""
     air = airflow(context)
-    return unverified(
-        f"{sentence(pipe.label)} serves {number_text(air.of(pipe, air.untold))} fixture(s) or "
-        "drain(s) of unknown load.",
-        GIVE_LOADS,
-        steps=lambda: (*load_steps(pipe, context), *air_steps(pipe, context)),
-    )
+    count = number_text(air.of(pipe, air.untold))
+    steps = (*load_steps(pipe, context), *air_steps(pipe, context))
+    return not_known(LOAD, pipe, count, steps=steps)
 
 
 def _asked_in(
@@ -230,17 +234,11 @@ def _stack_vent(pipe: VentSegment, size: float, joint: VentJoint, context: Conte
     air, stack = airflow(context), main_vents(context).stack_of(joint)
     assert stack is not None
     if stack.size_in is None or joint.to_air_m is None:
-        return unverified(
-            f"The size of {stack.label}, or the length of its vent, is not known.",
-            "Give stack and vent a nominal diameter and a shape.",
-        )
+        return not_known(STACK, stack.label)
     load, length = air.of(pipe, air.dfu), feet(joint.to_air_m)
     listed = _rows_for(stack.size_in, load, context)
     if not listed:
-        return unverified(
-            f"{context.code.short} gives no length for the vent of {stack.label}.",
-            "Give the stack a trade size.",
-        )
+        return not_known(NO_LENGTH, context.code.short, stack.label)
     wanted, long_enough = _wanted_in(listed, length, stack.size_in)
     if air.of(pipe, air.untold) and long_enough and at_least(size, wanted, "in"):
         most, sure = _wanted_in(_rows_for(stack.size_in, inf, context), length, stack.size_in)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ifclint.checks import between, unverified
+from ifclint.checks import Fact, between, known, not_known
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text
@@ -11,6 +11,14 @@ from ifclint.ifc.elements import Role
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Fixture, TrapArm
 from ifclint.plumbing.drainage.hoses import STANDPIPE
+
+TOP = Fact(
+    "where the top of {} is, the model does not tell.",
+    "Give the standpipe a shape, or an end at its top.",
+)
+FLOOR = Fact(
+    "on what floor {} stands", "Contain the fixture in an IfcBuildingStorey with an elevation."
+)
 
 
 def _is_standpipe(arm: TrapArm) -> bool:
@@ -38,10 +46,7 @@ def standpipe_height(arm: TrapArm, context: Context) -> Answer:
     surely_tall = not at_most(height, high.value, "in")
     surely_right = at_least(height, low.value, "in") and at_most(most, high.value, "in")
     if rims is None or not (rims[0] == rims[1] or surely_tall or surely_right):
-        return unverified(
-            f"Where the top of {arm.fixture.label} is, the model does not tell.",
-            "Give the standpipe a shape, or an end at its top.",
-        )
+        return not_known(TOP, arm.fixture.label)
     return between(
         round(height, 2),
         low,
@@ -84,13 +89,8 @@ def standpipe_trap_height(arm: TrapArm, context: Context) -> Answer:
     """
     low, high = (context.code.limit(f"standpipe_trap_above_floor_{m}_in") for m in ("min", "max"))
     floors = context.plumbing.surroundings.floors
-    floor = floors.of(arm.fixture.element) or floors.of(arm.element)
+    floor = known(floors.of(arm.fixture.element) or floors.of(arm.element), FLOOR, arm.fixture)
     assert arm.weir is not None
-    if floor is None:
-        return unverified(
-            f"On what floor {arm.fixture.label} stands is not known.",
-            "Contain the fixture in an IfcBuildingStorey with an elevation.",
-        )
     height = (arm.weir[2] - floor.level_m) / M_PER_IN
     return between(
         round(height, 2),

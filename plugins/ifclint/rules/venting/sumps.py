@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ifclint.checks import PASS, check, missing, unverified, violation
+from ifclint.checks import PASS, Fact, check, missing, not_known, violation
 from ifclint.codes import Row
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import M3_PER_S_PER_GPM
@@ -21,6 +21,16 @@ from ifclint.rules.venting.wording import feet
 
 TABLE = "sump_vent"
 NO_LIMIT = float("inf")
+FLOW = Fact(
+    "the flow of the pump in {}, by which its vent is sized, is not known.",
+    "State the flow of the pump in the job file (drainage.continuous_flow), or on the pump "
+    "(Pset_PumpTypeCommon.FlowRateRange).",
+)
+LARGE_ENOUGH = Fact(
+    "whether the vent of {} is large enough is not known: {}.",
+    "Show the design of the vent; give its pipes shapes or placed ports.",
+)
+SIZE = Fact("the size of the vent of {} is not known.", "Give it a nominal diameter.")
 
 
 @rule(
@@ -63,9 +73,7 @@ def sump_vented(drain: BuildingDrain, context: Context) -> Iterator[Answer]:
     sized = opened or [index for index, _ in found]
     known = [i for i in sized if drain.piping.elements[i].size_in is not None]
     if not known:
-        yield unverified(
-            f"The size of the vent of {sump.label} is not known.", "Give it a nominal diameter."
-        )
+        yield not_known(SIZE, sump.label)
         return
     largest = max(known, key=lambda i: drain.piping.elements[i].size_in or 0.0)
     size, least = drain.piping.elements[largest].size_in or 0.0, context.code.limit("sump_vent_in")
@@ -91,21 +99,12 @@ def _by_pump(
         largest = max(r.number("pump_gpm") for r in table)
         if _takes(table, largest, size, length):
             return PASS
-        return unverified(
-            f"The flow of the pump in {sump.label}, by which its vent is sized, is not known.",
-            "State the flow of the pump in the job file (drainage.continuous_flow), or on the pump "
-            "(Pset_PumpTypeCommon.FlowRateRange).",
-            (sump.guid,),
-        )
+        return not_known(FLOW, sump)
     listed = sorted(r.number("pump_gpm") for r in table)
     row_gpm = next((gpm for gpm in listed if at_most(flow, gpm)), None)
     if row_gpm is None or length is None:
         lacks = "its flow is beyond the table" if row_gpm is None else "its length is not known"
-        return unverified(
-            f"Whether the vent of {sump.label} is large enough is not known: {lacks}.",
-            "Show the design of the vent; give its pipes shapes or placed ports.",
-            (sump.guid,),
-        )
+        return not_known(LARGE_ENOUGH, sump, lacks)
     fitting = (r for r in table if r.number("pump_gpm") == row_gpm and _reaches(r, length))
     row = min(fitting, key=lambda r: r.number("vent_in"), default=None)
     if row is None:

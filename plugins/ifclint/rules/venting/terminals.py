@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from math import dist
 
-from ifclint.checks import NOT_APPLICABLE, PASS, check, missing, unverified, violation
+from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, known, missing, not_known, violation
 from ifclint.codes import Limit
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import IN_PER_FT, M_PER_FT, M_PER_IN
@@ -26,6 +26,29 @@ ABOVE_M = 1.0  # a wall that begins higher above a terminal is not beside it
 OUT = "Carry the vent through the roof, or join it to a vent that goes there."
 SAY_FREEZING = "Give building.freezing in the job file."
 OpenEnd = tuple[int, Point]  # the element that ends open, and where
+JOINT = Fact(
+    "{}, close to {}: a joint may be missing.",
+    "Join the two ends, or end the vent where it is meant to end.",
+)
+NO_ROOF = Fact(
+    "{}, without a vent terminal, and the model has no roof to tell whether that is outdoors.",
+    "Model the vent terminal (IfcStackTerminal), or give the file with the roof.",
+)
+ROOF = Fact(
+    "the model has no roof under {}.",
+    "Review together with the file that has the roof (IfcRoof, or IfcSlab, ROOF).",
+)
+VALLEY = Fact(
+    "how high {} ends above {} is not known: the roof has a valley, and where the terminal stands "
+    "its shape does not tell.",
+    "Model each plane of the roof as a slab of its own (IfcSlab, ROOF).",
+)
+FROST = Fact(
+    "{} ends {} in above {}: too low where frost closes vents, and whether it freezes here the job "
+    "file does not say.",
+    SAY_FREEZING,
+)
+FREEZES = Fact("Whether it freezes here, the job file does not say.", SAY_FREEZING)
 
 
 @rule(
@@ -79,20 +102,9 @@ def _open_end(tree: VentTree, end: OpenEnd, about: str, context: Context) -> Ans
     where = f"{element.label} ends open at {feet_text(feet(z))}"
     near, roof = _open_vent_near(tree, end[1], context), _roof_of(end[1], context)
     if near:
-        return unverified(
-            f"{where}, close to {near}: a joint may be missing.",
-            "Join the two ends, or end the vent where it is meant to end.",
-            (element.guid,),
-            about=about,
-        )
+        return not_known(JOINT, where, near, elements=(element.guid,), about=about)
     if roof is None:
-        return unverified(
-            f"{where}, without a vent terminal, and the model has no roof to tell whether that is "
-            "outdoors.",
-            "Model the vent terminal (IfcStackTerminal), or give the file with the roof.",
-            (element.guid,),
-            about=about,
-        )
+        return not_known(NO_ROOF, where, elements=(element.guid,), about=about)
     return check(
         round(feet(z - roof.top_m), 2),
         at_least=0.0,
@@ -166,28 +178,15 @@ def terminal_above_roof(terminal: VentTerminal, context: Context) -> Answer:
     """
     top = terminal.top
     assert top is not None
-    roof = context.plumbing.venting.surroundings.roof_over(top)
-    if roof is None:
-        return unverified(
-            f"The model has no roof under {terminal.label}.",
-            "Review together with the file that has the roof (IfcRoof, or IfcSlab, ROOF).",
-        )
+    roof = known(context.plumbing.venting.surroundings.roof_over(top), ROOF)
     least, words = max(_least_heights(context), key=lambda demand: demand[0].value)
     height, name = (top[2] - roof.top_m) / M_PER_IN, roof.name or "the roof"
     if not roof.is_exact and not at_least(height, least.value, "in"):
-        return unverified(
-            f"How high {terminal.label} ends above {name} is not known: the roof has a valley, and "
-            "where the terminal stands its shape does not tell.",
-            "Model each plane of the roof as a slab of its own (IfcSlab, ROOF).",
-        )
+        return not_known(VALLEY, terminal, name)
     frost = context.code.limit_or_none("vent_frost_above_roof_in")
     untold = context.job.building.freezing is None and at_least(height, least.value, "in")
     if frost is not None and untold and not at_least(height, frost.value, "in"):
-        return unverified(
-            f"{terminal.label} ends {number_text(height, 3)} in above {name}: too low where frost "
-            "closes vents, and whether it freezes here the job file does not say.",
-            SAY_FREEZING,
-        )
+        return not_known(FROST, terminal, number_text(height, 3), name)
     return check(
         round(height, 2),
         at_least=least,
@@ -237,7 +236,7 @@ def terminal_frost_size(terminal: VentTerminal, context: Context) -> Answer:
     assert size is not None
     least = context.code.limit("vent_frost_in")
     if freezing is None and not at_least(size, least.value, "in"):
-        return unverified("Whether it freezes here, the job file does not say.", SAY_FREEZING)
+        return not_known(FREEZES)
     if freezing is False:
         return NOT_APPLICABLE
     text = f"Enlarge the vent to {trade_size(least.value)}, from a foot below the roof on."

@@ -9,11 +9,13 @@ from math import dist
 from ifclint.checks import (
     NOT_APPLICABLE,
     PASS,
+    Fact,
     advise,
     check,
+    known,
     missing,
+    not_known,
     require,
-    unverified,
     violation,
 )
 from ifclint.codes import Limit
@@ -36,6 +38,17 @@ LAUNDRY = {"laundry-sink", "clothes-washer"}  # which may share a trap
 SINKS = frozenset({"sink", "kitchen-sink", "bar-sink", "laundry-sink", "lavatory"})
 TRAPPED_ALONE = frozenset(
     {"bathtub", "shower", "bidet", "urinal", "water-closet", "clothes-washer", "mop-sink"}
+)
+OWN_TRAP = Fact(
+    "{} has no trap of its own; the next one, {}, also takes other drains.",
+    f"{TRAPS.remedy} Or join the fixture above that trap if they are meant to share it.",
+)
+KIND = Fact(
+    "what kind of trap {} is, the model does not tell.",
+    "Name the trap or its type in trade words (P-trap, drum trap ...).",
+)
+SPACING = Fact(
+    "how far apart the outlets on {} are is not known.", "Give every fixture a placed outlet port."
 )
 
 
@@ -72,12 +85,7 @@ def fixture_trapped(fixture: Fixture, context: Context) -> Answer:
     below = list(islice(_downstream(fixture.index, context), LOOKED_FOR))
     trap = next((e for e in below if e.role is Role.TRAP), None)
     if trap is not None:
-        return unverified(
-            f"{fixture.label} has no trap of its own; the next one, {trap.label}, also takes other "
-            "drains.",
-            f"{TRAPS.remedy} Or join the fixture above that trap if they are meant to share it.",
-            (*fixture.element_ids, trap.guid),
-        )
+        return not_known(OWN_TRAP, fixture, trap)
     text = "Fit a trap at the outlet of the fixture, and vent it."
     return missing(
         TRAPS,
@@ -190,11 +198,7 @@ def trap_kind(arm: TrapArm, context: Context) -> Answer:
     """
     kind = arm.element.kind
     row = context.code.table("trap_kinds").one(trap=kind) if kind else None
-    if row is None:
-        return unverified(
-            f"What kind of trap {arm.element.label} is, the model does not tell.",
-            "Name the trap or its type in trade words (P-trap, drum trap ...).",
-        )
+    row = known(row, KIND, arm.element.label)
     conditional = allowed(row) is Allowed.CONDITIONAL
     only = f" but where {row.text('condition')}" if conditional else ""
     return require(
@@ -342,11 +346,7 @@ def _close(arm: TrapArm, sharing: Sequence[Fixture], context: Context) -> Answer
     """Each outlet is near another."""
     outlets = [p for f in sharing if (p := arm.piping.exit(f.index)) is not None]
     if len(outlets) < len(sharing):
-        return unverified(
-            f"How far apart the outlets on {arm.element.label} are is not known.",
-            "Give every fixture a placed outlet port.",
-            about="spacing",
-        )
+        return not_known(SPACING, arm.element.label, about="spacing")
     nearest = (
         min(dist(a, b) for m, b in enumerate(outlets) if m != n) for n, a in enumerate(outlets)
     )

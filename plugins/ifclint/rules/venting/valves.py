@@ -4,8 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ifclint.checks import NOT_APPLICABLE, PASS, advise, check, missing, require, unverified
-from ifclint.engineering.tolerance import at_least
+from ifclint.checks import (
+    NOT_APPLICABLE,
+    PASS,
+    Bounds,
+    Fact,
+    advise,
+    check,
+    known,
+    missing,
+    not_known,
+    require,
+)
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text
 from ifclint.findings import Answer, Outcome, Severity, Step
@@ -20,6 +30,14 @@ from ifclint.rules.venting.section import VentingSection
 NEAR_M = 0.01  # what is so near the valve is around it
 # where the adopted code sets no height: those of IPC 2021 918.4, from memory
 PRACTICE_IN = {"aav_above_branch_in": 4.0, "aav_stack_above_rim_in": 6.0}
+HEIGHT = Fact(
+    "the height of {}, which {} must stand above, is not known.",
+    "Give the fixtures shapes, and the vent's fittings placed ports.",
+)
+WITH_GRILLE = Fact(
+    "{} stands inside {}; whether in a box with a grille, so that it gets air, is not known.",
+    "Set the valve in a recessed box with a grille, or where air and a hand can reach it.",
+)
 
 
 def _is_valve(terminal: VentTerminal) -> bool:
@@ -78,14 +96,10 @@ def admittance_valve_height(terminal: VentTerminal, context: Context) -> Answer:
     assert terminal.point is not None
     least = context.code.limit_or_none(key)
     wanted = least.value if least is not None else PRACTICE_IN[key]
-    low, high = ((terminal.point[2] - base) / M_PER_IN for base in bases or (0.0, 0.0))
-    if bases is None or (at_least(low, wanted, "in") and not at_least(high, wanted, "in")):
-        return unverified(
-            f"The height of {what}, which {terminal.label} must stand above, is not known.",
-            "Give the fixtures shapes, and the vent's fittings placed ports.",
-        )
+    bases = known(bases, HEIGHT, what, terminal)
+    low, high = ((terminal.point[2] - base) / M_PER_IN for base in bases)
     return check(
-        round(low, 2),
+        Bounds(HEIGHT, what, terminal, low=round(high, 2), high=round(low, 2)),
         at_least=least or wanted,
         unit="in",
         message=f"{terminal.label} stands {number_text(low, 3)} in above {what}.",
@@ -139,8 +153,7 @@ def admittance_valve_access(terminal: VentTerminal, context: Context) -> Iterato
         if context.code.family == "upc":
             yield advise(f"{inside}.", remedy, elements=elements, about=around.guid)
             continue
-        asked = f"{inside}; whether in a box with a grille, so that it gets air, is not known."
-        yield unverified(asked, remedy, elements, about=around.guid)
+        yield not_known(WITH_GRILLE, terminal, around, elements=elements, about=around.guid)
     yield PASS
 
 
