@@ -23,12 +23,13 @@ from ifclint.findings import (
     PartKind,
     Severity,
 )
-from ifclint.known import Bounds, Open, known, not_known
+from ifclint.known import Bounds, Open, due, known, not_known
 from ifclint.plumbing.facts import Fact
 
 __all__ = [
     "NOT_APPLICABLE", "PASS", "Answer", "Bounds", "Change", "Fact", "PartKind", "Step", "advise",
-    "between", "check", "known", "missing", "not_known", "require", "unverified", "violation",
+    "between", "check", "due", "known", "missing", "not_known", "require", "unverified",
+    "violation",
 ]  # fmt: skip
 
 T = TypeVar("T")

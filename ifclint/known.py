@@ -51,6 +51,18 @@ def known(value: T | None, missing: str | Fact, *of: Any, **details: Unpack[Open
     return value
 
 
+class Excused(Exception):
+    """A rule has nothing to ask of its subject."""
+
+
+def due(value: T | None) -> T:
+    """The value; where it is None, the rule ends and its subject is excused: the code sets no such
+    limit, or there is nothing that it could be asked of."""
+    if value is None:
+        raise Excused
+    return value
+
+
 def not_known(missing: str | Fact, *of: Any, **details: Unpack[Open]) -> Answer:
     """`unverified`, as the fact words it of what it is of; the elements of these are clicked."""
     wanted = fact(missing) if isinstance(missing, str) else missing

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 import pytest
 
-from ifclint.checks import Bounds, Fact, check, known, not_known, violation
+from ifclint.checks import Bounds, Fact, check, due, known, not_known, violation
 from ifclint.codes import Limit
 from ifclint.findings import Answer, Outcome
 from ifclint.packs import Context, rule
@@ -52,6 +52,15 @@ def test_what_a_rule_said_before_stands() -> None:
         known(None, DEPTH)
 
     assert _asked(judge).outcome is Outcome.VIOLATION
+
+
+def test_a_subject_of_which_nothing_is_due_is_excused() -> None:
+    def judge(drain: DrainSegment, context: Context) -> Answer:
+        assert due(0.0) == 0.0
+        due(context.code.limit_or_none("no_such_limit"))
+        raise AssertionError("the rule went on")
+
+    assert _asked(judge).outcome is Outcome.NOT_APPLICABLE
 
 
 @pytest.mark.parametrize(

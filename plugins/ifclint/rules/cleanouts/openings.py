@@ -4,7 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, known, missing, not_known, require
+from ifclint.checks import (
+    PASS,
+    Fact,
+    check,
+    due,
+    known,
+    missing,
+    not_known,
+    require,
+)
 from ifclint.codes import Limit, Row
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import M_PER_IN
@@ -59,9 +68,7 @@ def cleanout_size(cleanout: Cleanout, context: Context) -> Answer:
     size, pipe = cleanout.size_in, cleanout.pipe_in
     assert size is not None
     assert pipe is not None
-    row = _row(pipe, context)
-    if row is None:
-        return NOT_APPLICABLE
+    row = due(_row(pipe, context))
     wanted = row.limit("cleanout_in", "in")
     if _is_in_stack(cleanout, context) and at_least(size, _one_less(wanted.value, context), "in"):
         return PASS

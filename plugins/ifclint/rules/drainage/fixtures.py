@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ifclint.checks import NOT_APPLICABLE, Fact, check, known, missing, not_known, require
+from ifclint.checks import NOT_APPLICABLE, Fact, check, due, known, missing, not_known, require
 from ifclint.codes import Limit
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import feet_text, trade_size
@@ -288,13 +288,11 @@ def fixture_branch_size(fixture: Fixture, context: Context) -> Answer:
     UPC: 2 in beyond the trap arm of sinks and the like. IPC: a 3 in branch or stack beyond the
     fixture drain of a clothes washer. Measured on the first pipe past that arm or drain.
     """
-    row = context.code.branch_minimum(fixture.kind, context.job.building.occupancy or "private")
-    if row is None:
-        return NOT_APPLICABLE
+    row = due(
+        context.code.branch_minimum(fixture.kind, context.job.building.occupancy or "private")
+    )
     beyond_arm = "trap arm" in row.text("applies_to")
-    segment = _beyond_arm(fixture, context) if beyond_arm else _beyond_drain(fixture, context)
-    if segment is None:
-        return NOT_APPLICABLE
+    segment = due(_beyond_arm(fixture, context) if beyond_arm else _beyond_drain(fixture, context))
     part, ids = segment.part.value, segment.element_ids
     size_in = known(segment.size_in, SIZE, part, fixture, elements=ids)
     least, kind = row.limit("minimum_in", "in"), _kind(fixture)

@@ -10,6 +10,7 @@ from ifclint.checks import (
     PASS,
     Fact,
     check,
+    due,
     known,
     missing,
     not_known,
@@ -181,10 +182,7 @@ def heater_working_space(heater: Heater, context: Context) -> Iterator[Answer]:
     in nobody's way. A heater without gas, and one whose gas enters from below or above, may have
     its controls on any side: one that is free will do, and where none is, that is a question.
     """
-    limit = context.code.limit_or_none("heater_working_space_in")
-    if limit is None:
-        yield NOT_APPLICABLE
-        return
+    limit = due(context.code.limit_or_none("heater_working_space_in"))
     spaces, is_sure = _spaces_before(heater.element, limit.value * M_PER_IN)
     if not spaces or not context.plumbing.surroundings.has_walls:
         yield not_known(ROOM_TO_WORK, heater)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from math import dist, hypot
 
-from ifclint.checks import NOT_APPLICABLE, PASS, Fact, missing, not_known, require
+from ifclint.checks import PASS, Fact, due, missing, not_known, require
 from ifclint.codes.tables import Row
 from ifclint.engineering.units import M_PER_IN
 from ifclint.findings import Answer, Change, Outcome, PartKind, Severity
@@ -160,9 +160,7 @@ def temperature_limited(fixture: WaterFixture, context: Context) -> Answer:
     the staff, by their own name or that of a workroom without closets, and lavatories beside a tub
     or shower, which are of a dwelling or a guest room.
     """
-    row = _row_of(context, fixture)
-    if row is None:
-        return NOT_APPLICABLE
+    row = due(_row_of(context, fixture))
     limiting, master = _limiting(context, fixture)
     if limiting is not None:
         return PASS
@@ -195,9 +193,7 @@ def hot_on_left(fixture: WaterFixture, context: Context) -> Answer:
     come from. An advisory: connectors can cross under a sink. Left alone are fixtures whose
     connections lie one behind the other, close together, or about the middle of the fixture.
     """
-    left = _hot_left_m(fixture)
-    if left is None:
-        return NOT_APPLICABLE
+    left = due(_hot_left_m(fixture))
     return require(
         left > 0,
         message=f"The hot connection of {fixture.label} lies on the right of the cold.",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 
-from ifclint.checks import NOT_APPLICABLE, PASS, Answer, check, missing
+from ifclint.checks import NOT_APPLICABLE, PASS, Answer, check, due, missing
 from ifclint.codes import Limit
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M_PER_FT, M_PER_IN
@@ -72,9 +72,7 @@ def room_beside_fixture(stand: Stand, context: Context) -> Answer:
 
 
 def _room_beside(stand: Stand, context: Context) -> Answer:
-    least = limit_of(stand, "side_in", context)
-    if least is None:
-        return NOT_APPLICABLE
+    least = due(limit_of(stand, "side_in", context))
 
     def judge(facing: Facing) -> Answer:
         nearest = min(stand.sides(facing), key=lambda b: b.metres, default=None)
@@ -98,9 +96,7 @@ def room_before_fixture(stand: Stand, context: Context) -> Answer:
     wide as the fixture. A closet drawn shorter than any real one passes only where a real one
     would. Which side is its back is not asked again of one that is asked for its room beside it.
     """
-    least = limit_of(stand, "front_in", context)
-    if least is None:
-        return NOT_APPLICABLE
+    least = due(limit_of(stand, "front_in", context))
 
     def judge(facing: Facing) -> Answer:
         nearest = stand.before(facing)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from ifclint.checks import NOT_APPLICABLE, Answer, Fact, check, known, not_known
+from ifclint.checks import Answer, Fact, check, due, known, not_known
 from ifclint.codes import Limit
 from ifclint.engineering.units import IN_PER_FT, M_PER_IN
 from ifclint.engineering.wording import number_text, tape_text
@@ -95,9 +95,7 @@ def service_cover(service: WaterService, context: Context) -> Answer:
     false). Pipe that rises from the ground is not asked.
     """
     lying = [b for b in buried_service(context, service) or () if b.is_level]
-    shallow = max(lying, key=lambda b: b.highest_m, default=None)
-    if shallow is None:
-        return NOT_APPLICABLE
+    shallow = due(max(lying, key=lambda b: b.highest_m, default=None))
     least, frost = context.code.limit("service_cover_in"), _frost_in(context)
     below = context.code.limit("service_below_frost_in")
     deeper = None if not frost else replace(below, value=frost + below.value)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, not_known
+from ifclint.checks import PASS, Fact, check, due, not_known
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import feet_text, tape_text
 from ifclint.findings import Answer, Severity
@@ -68,10 +68,9 @@ def site_distance(distance: Distance, context: Context) -> Iterator[Answer]:
     a sewer of pipe that may lie in a building may come nearer to a well; where its material does
     not tell, that is asked. What the table does not list is not judged.
     """
-    row = context.code.table("site_distances").one(of=distance.stated.of, to=distance.stated.to)
-    if row is None:
-        yield NOT_APPLICABLE
-        return
+    row = due(
+        context.code.table("site_distances").one(of=distance.stated.of, to=distance.stated.to)
+    )
     measured = distance.stated.distance / M_PER_FT
     nearer = row.number_or_none("approved_ft")
     material = approved_inside(distance.element) if nearer is not None else False

@@ -98,7 +98,7 @@ _WORDS = {
 }
 
 
-def unverified(
+def left_open(
     message: str,
     unknown: Unknown,
     context: Context,

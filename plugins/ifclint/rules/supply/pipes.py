@@ -17,7 +17,7 @@ from ifclint.plumbing.supply.segments import HOT, WaterSegment
 from ifclint.plumbing.supply.water_supply import WaterFixture, WaterService
 from ifclint.rules.supply.demand import demand
 from ifclint.rules.supply.losses import bore_m, inside_of, listed_sizes
-from ifclint.rules.supply.missing import Reason, Unknown, unverified
+from ifclint.rules.supply.missing import Reason, Unknown, left_open
 from ifclint.rules.supply.pressure_model import solution
 from ifclint.rules.supply.shutoff import first_segments
 from ifclint.rules.supply.units import (
@@ -76,7 +76,7 @@ def supply_velocity(segment: WaterSegment, context: Context) -> Answer:
         return NOT_APPLICABLE
     if flow is None or gpm is None or inside is None:
         unknown = Unknown(Reason.FLOW if flow is None else Reason.BORE, segment)
-        return unverified(
+        return left_open(
             f"The velocity in {segment.label} is not known", unknown, context,
             steps=said, required=need,
         )  # fmt: skip
@@ -90,7 +90,7 @@ def supply_velocity(segment: WaterSegment, context: Context) -> Answer:
              limit.clause or limit.source),
     )  # fmt: skip
     if made.unknown[segment.number] and at_most(speed, limit.value, "ft/s"):
-        return unverified(
+        return left_open(
             f"How fast water goes in {segment.label} is not known",
             Unknown(Reason.UNITS, segment), context, steps=steps,
             measured=Measure(speed, "ft/s", "at least"), required=need,
@@ -243,7 +243,7 @@ def _from_manifold(
         return None
     main_pa = context.job.water.static_pressure
     if main_pa is None:
-        return unverified(
+        return left_open(
             f"Whether {branch.label} may be one size smaller, from its manifold, is not known",
             Unknown(Reason.STATIC), context, branch.element_ids, about=branch.key,
         )  # fmt: skip
@@ -257,7 +257,7 @@ def _leaves_manifold(branch: WaterSegment) -> bool:
 
 
 def _size_unknown(message: str, segment: WaterSegment, least: Limit, context: Context) -> Answer:
-    return unverified(
+    return left_open(
         message, Unknown(Reason.SIZE, segment), context, about=segment.key,
         required=Measure(least.value, "in", "at least"),
     )  # fmt: skip

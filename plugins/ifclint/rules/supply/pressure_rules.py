@@ -18,7 +18,7 @@ from ifclint.packs import Context, derived, rule
 from ifclint.plumbing.supply.segments import WaterSegment
 from ifclint.plumbing.supply.water_supply import Tap, WaterFixture, WaterService
 from ifclint.rules.supply.beginnings import Beginning, beginnings, set_to
-from ifclint.rules.supply.missing import Reason, Unknown, unverified
+from ifclint.rules.supply.missing import Reason, Unknown, left_open
 from ifclint.rules.supply.pressure_model import (
     NO_STATIC,
     NOT_FED,
@@ -84,14 +84,14 @@ def _connection(
     solved, need = solution(context), Measure(want.psi, "psi", "at least")
     residual = pressure.residual_psi
     if residual is None:
-        return unverified(
+        return left_open(
             f"The residual pressure at {fixture.label} is not known",
             pressure.missing or NOT_FED, context, fixture.element_ids,
             steps=budget(solved, tap, pressure, want), required=need,
         )  # fmt: skip
     measured = Measure(residual, "psi", "at most" if pressure.missing else "")
     if pressure.missing and at_least(residual, want.psi, "psi"):
-        return unverified(
+        return left_open(
             f"{fixture.label} has at most {number_text(residual, 3)} psi; how much less is not "
             "known",
             pressure.missing, context, fixture.element_ids,
@@ -99,7 +99,7 @@ def _connection(
         )  # fmt: skip
     left = residual - psi(pressure.untold_pa)
     if at_least(residual, want.psi, "psi") and not at_least(left, want.psi, "psi"):
-        return unverified(
+        return left_open(
             f"{fixture.label} has at most {number_text(residual, 3)} psi, and may have as little "
             f"as {number_text(max(left, 0.0), 3)}",
             Unknown(Reason.DEVICE), context, fixture.element_ids,
@@ -275,7 +275,7 @@ def static_pressure_limit(service: WaterService, context: Context) -> Iterator[A
         highest = max(found, key=lambda s: s.psi).unknown
         asked = [] if highest is None else [highest]
     for unknown in dict.fromkeys((*asked, *_begun_anew(context))):
-        yield unverified(
+        yield left_open(
             "The static pressure in the building is not known", unknown, context,
             service.element_ids, required=Measure(limit.value, "psi", "at most"),
             about=unknown.reason,
@@ -342,7 +342,7 @@ def household_pressure(service: WaterService, context: Context) -> Answer:
     """
     sure = [s for s in standing(context) if s.unknown is None]
     if not sure:
-        return unverified(
+        return left_open(
             "The static pressure at the fixtures is not known",
             _why_not_known(context), context,
             service.element_ids, required=Measure(LEAST_PSI, "psi", "at least"),
@@ -394,7 +394,7 @@ def regulator_setting(service: WaterService, context: Context) -> Iterator[Answe
     for valve in _regulators(context):
         setting = setting_pa(valve, context)
         if setting is None:
-            yield unverified(
+            yield left_open(
                 f"How high {valve.label} is set is not known", Unknown(Reason.SETTING), context,
                 (valve.guid,), about=valve.guid, required=Measure(limit.value, "psi", "at most"),
             )  # fmt: skip

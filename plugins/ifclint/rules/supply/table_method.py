@@ -15,7 +15,7 @@ from ifclint.ifc.elements import Role
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing.supply.water_supply import WaterService
 from ifclint.rules.supply.demand import demand
-from ifclint.rules.supply.missing import unverified
+from ifclint.rules.supply.missing import left_open
 from ifclint.rules.supply.pressure_model import NO_STATIC, psi, setting_pa, solution
 from ifclint.rules.supply.shutoff import before_branches
 
@@ -73,7 +73,7 @@ def supply_by_table(service: WaterService, context: Context) -> Answer:
         return NOT_APPLICABLE
     if solved.main_pa is None:
         message = "The supply cannot be looked up in the table"
-        return unverified(message, NO_STATIC, context, service.element_ids)
+        return left_open(message, NO_STATIC, context, service.element_ids)
     meter = next((e for e in first if e.role is Role.METER), None)
     sizes = [e.size_in for e in first if e.role is Role.PIPE and e.size_in is not None]
     if meter is None or meter.size_in is None or not sizes:

@@ -11,6 +11,7 @@ from ifclint.checks import (
     Fact,
     advise,
     check,
+    due,
     known,
     missing,
     not_known,
@@ -57,9 +58,7 @@ def admittance_valve_allowed(terminal: VentTerminal, context: Context) -> Answer
     The IPC allows them where the authority does not forbid it; the UPC takes the authority's
     approval. The job file tells: venting.air_admittance_valves_allowed.
     """
-    row = method_row(context, Method.ADMITTANCE)
-    if row is None:
-        return NOT_APPLICABLE
+    row = due(method_row(context, Method.ADMITTANCE))
     stated = context.job.section(VentingSection).air_admittance_valves_allowed
     why = "the authority forbids them" if stated is False else f"only where {row.text('condition')}"
     return require(
