@@ -72,7 +72,9 @@ def room_beside_fixture(stand: Stand, context: Context) -> Answer:
 
 
 def _room_beside(stand: Stand, context: Context) -> Answer:
-    least = due(limit_of(stand, "side_in", context))
+    least = limit_of(stand, "side_in", context)
+    if least is None:
+        return NOT_APPLICABLE
 
     def judge(facing: Facing) -> Answer:
         nearest = min(stand.sides(facing), key=lambda b: b.metres, default=None)
