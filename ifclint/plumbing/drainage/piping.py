@@ -98,12 +98,13 @@ class Piping:
             index = self.drainage.down[index]
         if index < 0:
             return None
-        first = self._upper_end(start) if self.is_pipe(start) else self.middle(start)
+        first = self.upper_end(start) if self.is_pipe(start) else self.middle(start)
         return length_of(
             [first, *self.path((*path[1:], stop), self.exit(start))] if path else [first]
         )
 
-    def _upper_end(self, index: int) -> Point | None:
+    def upper_end(self, index: int) -> Point | None:
+        """The end of a pipe farthest from where water leaves it."""
         leaving = self.exit(index)
         if leaving is None:
             return None

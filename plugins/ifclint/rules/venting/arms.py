@@ -281,8 +281,9 @@ def trap_vented(arm: TrapArm, context: Context) -> Answer:
 
     The arm is followed from the trap until a dry vent, or a drain that breathes from above, meets
     it. It passes with the method found (the rule of that method judges it), on a single stack
-    (IPC), or as a combination waste and vent where the code takes it so. An arm that turns down
-    before any vent is not vented, and in such a combination an advisory but for floor drains.
+    (IPC), or as a combination waste and vent where the code takes it so: an advisory where fixtures
+    of its kind have vents elsewhere, or where the arm turns down (but for floor drains). Else an
+    arm that turns down before any vent is not vented.
     """
     if arm.meets is Meets.VENT:
         return PASS if arm.joint is None or arm.joint.tree.is_vent else _perhaps(arm)
@@ -294,7 +295,7 @@ def trap_vented(arm: TrapArm, context: Context) -> Answer:
     if combination is not None and VENTS.is_drawn(context):
         if combination is not PASS:
             return combination
-        return of_drops_only(arm, context) or _as_combination(arm)
+        return of_drops_only(arm, context) or _as_combination(arm, context)
     return missing(
         VENTS,
         message=f"The trap of {arm.fixture.label} is not vented: {_why(arm)}.",
@@ -303,14 +304,16 @@ def trap_vented(arm: TrapArm, context: Context) -> Answer:
     )
 
 
-def _as_combination(arm: TrapArm) -> Answer:
-    """A fixture at a wall that turns down without a vent looks forgotten, lawful or not."""
-    if arm.meets is not Meets.DROP or arm.fixture.kind == FLOOR_DRAIN:
+def _as_combination(arm: TrapArm, context: Context) -> Answer:
+    """A fixture without a vent looks forgotten, lawful or not, where its kind has vents elsewhere,
+    or where it stands at a wall and turns down."""
+    alike = [a for a in context.plumbing.venting.arms if a.fixture.kind == arm.fixture.kind]
+    vented = any(other.meets is Meets.VENT for other in alike)
+    if not vented and (arm.meets is not Meets.DROP or arm.fixture.kind == FLOOR_DRAIN):
         return PASS
-    turn = arm.piping.elements[arm.turned_down].label
     return advise(
-        f"{arm.fixture.label} has no vent: its arm turns down into {turn}. It passes only as part "
-        "of a combination waste and vent.",
+        f"{arm.fixture.label} has no vent: {_why(arm)}. It passes only as part of a combination "
+        "waste and vent.",
         "Vent the trap, or show the combination waste and vent on the plans, for the authority.",
         steps=lambda: arm_steps(arm),
     )

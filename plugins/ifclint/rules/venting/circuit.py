@@ -12,6 +12,8 @@ from ifclint.findings import Answer, Measure, Step
 from ifclint.packs import Context
 from ifclint.plumbing import Method, VentGroup
 from ifclint.plumbing.drainage.loads import CLOSET
+from ifclint.plumbing.drainage.piping import level_turns_deg
+from ifclint.plumbing.drainage.segments import Service
 from ifclint.rules.venting.code_tables import method_clause
 from ifclint.rules.venting.groups import (
     AT_MOST,
@@ -23,6 +25,8 @@ from ifclint.rules.venting.groups import (
 from ifclint.rules.venting.parts import VENTS
 from ifclint.rules.venting.wording import own_vent
 
+PAIR = 2
+SIDE_DEG, STRAIGHT_DEG = 30.0, 15.0  # what comes from the side of a branch, and what is the branch
 FEWER_THAN = "Required, fewer than"
 LEVEL_RUN_M = M_PER_IN  # a pipe that runs no farther has no slope worth the name
 FALL = Fact("how the branch of the {} falls", "Give its pipes shapes or placed ports.")
@@ -49,6 +53,14 @@ def circuit(group: VentGroup, context: Context) -> Iterator[Answer]:
         clause=clause,
         **bearings(group, "joint"),
     )
+    if _beside_branch(group):
+        yield violation(
+            message=f"The {group.label} joins the drain of {group.arms[0].fixture.label} before "
+            f"that comes into the branch: {group.wet[0].fixture.label} has no vent.",
+            remedy=own_vent(group.wet[0]),
+            clause=clause,
+            **bearings(group, "beside", group.wet[0].element.guid),
+        )
     for arm in group.apart:
         yield violation(
             message=f"{arm.fixture.label} has no vent, and is not circuit vented: fixtures with "
@@ -61,6 +73,32 @@ def circuit(group: VentGroup, context: Context) -> Iterator[Answer]:
     yield from _level_inlets(group, clause)
     yield from _level_branch(group, clause, context)
     yield _circuit_relief(group, context)
+
+
+def _beside_branch(group: VentGroup) -> bool:
+    """Whether the drain at which the vent is comes into the branch from the side, where the branch
+    itself, or its cleanout, comes straight from above."""
+    piping, index = group.piping, group.joint.drain
+    came, index = index, piping.drainage.down[index]
+    while index >= 0 and len(_level_inflows(group, index)) < PAIR:
+        came, index = index, piping.drainage.down[index]
+    turns = _level_inflows(group, index) if index >= 0 else {}
+    return turns.get(came, 0.0) > SIDE_DEG and min(turns.values()) < STRAIGHT_DEG
+
+
+def _level_inflows(group: VentGroup, index: int) -> dict[int, float]:
+    """How far what comes level into an element, wet or from a cleanout, turns in it (degrees)."""
+    piping, leaves = group.piping, group.piping.exit(index)
+    middle = piping.upper_end(index) if piping.is_pipe(index) else piping.middle(index)
+    turns = {}
+    for above in piping.drainage.beyond[index]:
+        enters = piping.exit(above)
+        begins = piping.upper_end(above) if piping.is_pipe(above) else piping.middle(above)
+        if piping.service[above] is Service.VENT or piping.is_vertical(above):
+            continue
+        if None not in (enters, begins, leaves, middle):
+            turns[above] = sum(level_turns_deg([begins, enters, middle, leaves]))
+    return turns
 
 
 def _level_inlets(group: VentGroup, clause: str) -> Iterator[Answer]:
