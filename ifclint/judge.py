@@ -6,7 +6,6 @@ import hashlib
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
-from itertools import filterfalse
 
 from ifclint.codes.provenance import SourceKind
 from ifclint.engineering.arithmetic import Source, kind_of
@@ -91,11 +90,14 @@ def _apply(
         note = f"{context.code.short} makes no such demand"
         return [], Coverage(pack.name, rule.name, rule.title, "", note=note)
     subjects = list(_subjects(rule, context, finders))
-    asked = subjects if rule.applies is None else list(filter(rule.applies, subjects))
+    asked, excused = subjects, list[Subject]()
+    if rule.applies is not None:
+        asked = []
+        for subject in subjects:
+            (asked if rule.applies(subject) else excused).append(subject)
     count, said = dict.fromkeys(Outcome, 0), list[tuple[Subject, Answer]]()
-    count[Outcome.NOT_APPLICABLE] = len(subjects) - len(asked)
-    if rule.settles and rule.applies is not None:
-        excused = filterfalse(rule.applies, subjects)
+    count[Outcome.NOT_APPLICABLE] = len(excused)
+    if rule.settles:
         settled.answers += [_settled(rule, subject, NOT_APPLICABLE) for subject in excused]
     for subject in asked:
         given = _said(rule, subject, context)
@@ -111,7 +113,7 @@ def _apply(
                 said.append((subject, answer))
     kept, into = _once_for_a_cause(rule, said)
     findings = _apart(_finding(pack, rule, clause, context, *one) for one in kept)
-    if rule.settles:
+    if into:
         settled.answers = [(t, outcome, into.get(id_, id_)) for t, outcome, id_ in settled.answers]
     return findings, Coverage(
         pack.name, rule.name, rule.title, clause, len(subjects),

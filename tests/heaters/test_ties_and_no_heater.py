@@ -16,8 +16,9 @@ CORRECTED = Path(__file__).parents[2] / "models" / "dwelling_corrected.ifc"
 
 def test_two_heaters_of_one_id_at_one_place() -> None:
     pan = Element("P", role=Role.OTHER, position=(0.0, 0.0, 0.0))
-    first, second = (Element("H", role=Role.HEATER, position=(0.0, 0.0, 0.1)) for _ in "ab")
-    assert _stands_in(pan, [first, second]) is first
+    place = (0.0, 0.0, 0.1)
+    first, second = (Element("H", role=Role.HEATER, position=place) for _ in "ab")
+    assert _stands_in(pan, [(first, place), (second, place)]) is first
 
 
 @pytest.mark.parametrize("method", ["hunter", "low-demand"])

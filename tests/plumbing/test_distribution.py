@@ -176,3 +176,16 @@ def test_order_of_elements_and_joints_changes_nothing() -> None:
     assert {turned.elements[i].name: round(turned.length_m[i], 9) for i in turned.order} == {
         plain.elements[i].name: round(plain.length_m[i], 9) for i in plain.order
     }
+
+
+def test_every_element_leads_back_to_the_source_it_is_fed_from() -> None:
+    made = of(TREE, "A")
+    at = index_of(made.network)
+    assert {made.roots[at[name]] for name in ("A", "T", "C", "D")} == {at["A"]}
+    assert made.roots[at["X"]] == made.path(at["X"])[0]
+
+
+def test_what_lies_on_the_paths_of_a_ring() -> None:
+    made = of(RING, "IN")
+    assert sorted(names(made, [*made.looped])) == ["FAR", "NEAR", "OVER"]
+    assert of(TREE, "A").looped == set()

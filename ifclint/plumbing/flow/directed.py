@@ -43,9 +43,19 @@ class Directed:
                 found[self.toward[index]].append(index)
         return found
 
+    @cached_property
+    def roots(self) -> list[int]:
+        """The root that each element leads to; of one that is not directed, itself."""
+        found = list(range(len(self.toward)))
+        for index in self.order:
+            if self.toward[index] >= 0:
+                found[index] = found[self.toward[index]]
+        return found
+
     def redirected(self) -> None:
         """To be called where `toward` or `order` was changed."""
         self.__dict__.pop("beyond", None)
+        self.__dict__.pop("roots", None)
 
     def path(self, index: int) -> list[int]:
         """The elements from the root to an element, both with it."""

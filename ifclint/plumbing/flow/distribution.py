@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from ifclint.plumbing.flow.directed import Directed
 
@@ -53,6 +54,12 @@ class Distribution(Directed):
     place_m: list[float]  # place -> developed length to it
     loops: list[Loop] = field(default_factory=list)
     also_fed_by: dict[int, tuple[int, ...]] = field(default_factory=dict)  # the further paths in
+
+    @cached_property
+    def looped(self) -> set[int]:
+        """The elements of the paths of all loops, and those that share what passes."""
+        paths = [path for loop in self.loops for path in (loop.one_path, loop.other_path)]
+        return {index for path in (*paths, *self.also_fed_by.values()) for index in path}
 
     @property
     def up(self) -> list[int]:

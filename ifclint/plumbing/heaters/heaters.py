@@ -207,7 +207,8 @@ def find_heaters(network: Network, supply: Supply, vents: list[FuelVent]) -> Hea
         line = follow(network, valve, outlets)
         before = tuple(elements[i] for i in passed)
         by_index[owner].relief.append(ReliefLine(elements[valve], by_index[owner], line, before))
-    standing = [e for e in elements if e.role is Role.HEATER or e.kind in OVER_PAN]
+    over_pans = (e for e in elements if e.role is Role.HEATER or e.kind in OVER_PAN)
+    standing = [(e, place) for e in over_pans if (place := _middle(e)) is not None]
     pans = [
         _pan(network, index, standing)
         for index, e in enumerate(elements)
@@ -282,21 +283,21 @@ def _relief_valves(network: Network, heaters: list[int]) -> dict[int, tuple[int,
     return found
 
 
-def _pan(network: Network, index: int, standing: list[Element]) -> Pan:
+def _pan(network: Network, index: int, standing: list[tuple[Element, Point]]) -> Pan:
     pan = network.elements[index]
     line = follow(network, index, neighbours(network, index))
     return Pan(pan, _stands_in(pan, standing), line)
 
 
-def _stands_in(pan: Element, standing: list[Element]) -> Element | None:
-    """What stands in a pan: the nearest heater or appliance over it."""
+def _stands_in(pan: Element, standing: list[tuple[Element, Point]]) -> Element | None:
+    """What stands in a pan: the nearest heater or appliance over it. They come with their
+    middles."""
     at = _middle(pan)
     if at is None:
         return None
     near = []
-    for element in standing:
-        place = _middle(element)
-        if place is None or not -0.3 <= place[2] - at[2] <= ABOVE_M:
+    for element, place in standing:
+        if not -0.3 <= place[2] - at[2] <= ABOVE_M:
             continue
         apart = hypot(place[0] - at[0], place[1] - at[1])
         if apart <= UNDER_M:

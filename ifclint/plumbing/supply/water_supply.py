@@ -152,7 +152,7 @@ class WaterService:
     def holds(self, index: int) -> bool:
         """Whether an element is of this service: fed from its head, or, where no source feeds it,
         of the first one, so that it is spoken of once."""
-        root, heads = self.supply.distribution.path(index)[0], self.supply.heads
+        root, heads = self.supply.distribution.roots[index], self.supply.heads
         return root == self.head or (root not in heads and self.head == heads[0])
 
     @property
@@ -225,6 +225,12 @@ class Supply:
             if before >= 0:
                 found[index] = found[before] = "in series"
         return found
+
+    @cached_property
+    def mixing_valves(self) -> list[int]:
+        """The mixing valves of the model, faucets left out."""
+        every = enumerate(self.elements)
+        return [i for i, e in every if e.role is Role.VALVE and e.kind == "mixing"]
 
     @cached_property
     def cold_inlets(self) -> dict[int, int]:

@@ -9,9 +9,7 @@ from functools import cached_property
 from itertools import product
 from math import hypot
 
-import numpy as np
-from numpy.typing import NDArray
-
+from ifclint.engineering.boxes import Boxes
 from ifclint.ifc.elements import Element, Model, Point, Role, Space, Surface
 from ifclint.plumbing.crawl_spaces import HEADROOM_M
 from ifclint.plumbing.drainage.fixtures import Fixture
@@ -51,6 +49,7 @@ class Surroundings:
 
     def __init__(self, model: Model) -> None:
         self._model = model
+        self._boxes: dict[str, Boxes] = {}  # of each kind
 
     def of_kind(self, *kinds: str) -> list[Surface]:
         return [s for kind in kinds for s in self._by_kind.get(kind, ())]
@@ -92,17 +91,24 @@ class Surroundings:
 
     def rooms_around(self, point: Point) -> list[Space]:
         """The rooms whose boxes hold a point, in the model's order."""
-        low, high = self._room_corners
-        around = ((low <= point) & (high >= point)).all(axis=1)
-        return [self._model.spaces[i] for i in np.flatnonzero(around)]
+        return [self._model.spaces[i] for i in self._rooms.around(point)]
 
     @cached_property
-    def _room_corners(self) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-        """The low and the high corners of all rooms."""
-        rooms = self._model.spaces
-        low = np.array([room.low for room in rooms], float).reshape(-1, 3)
-        high = np.array([room.high for room in rooms], float).reshape(-1, 3)
-        return low, high
+    def _rooms(self) -> Boxes:
+        return Boxes((room.low, room.high) for room in self._model.spaces)
+
+    def of_kind_around(self, kind: str, point: Point, beyond: Point) -> list[Surface]:
+        """The surfaces of a kind whose boxes hold a point, or miss it by so little each way."""
+        return [self.of_kind(kind)[i] for i in self._boxes_of(kind).around(point, beyond)]
+
+    def _above_or_below(self, kind: str, point: Point) -> list[Surface]:
+        """The surfaces of a kind that a point lies over, under or in."""
+        return [self._by_kind[kind][i] for i in self._boxes_of(kind).above_or_below(point)]
+
+    def _boxes_of(self, kind: str) -> Boxes:
+        if kind not in self._boxes:
+            self._boxes[kind] = Boxes((s.low, s.high) for s in self.of_kind(kind))
+        return self._boxes[kind]
 
     def has_rooms_below(self, point: Point | None, floor_m: float) -> bool | None:
         """Whether a room lies under a point that stands on a floor: one of the model's, or what
@@ -132,12 +138,13 @@ class Surroundings:
 
     def roof_over(self, point: Point) -> RoofOver | None:
         """The highest roof that lies at or below a point, or over it, as it is there."""
-        over = [r for s in self.of_kind("roof") if (r := roof_over(s, point)) is not None]
+        roofs = self._above_or_below("roof", point)
+        over = [r for s in roofs if (r := roof_over(s, point)) is not None]
         return max(over, key=lambda roof: roof.top_m, default=None)
 
     def slab_at(self, point: Point) -> Surface | None:
         """The lowest slab over a point, or around it."""
-        over = [s for s in self.of_kind("slab") if _covers(s, point) and s.high[2] > point[2]]
+        over = [s for s in self._above_or_below("slab", point) if s.high[2] > point[2]]
         return min(over, key=lambda s: s.high[2], default=None)
 
     @cached_property
@@ -158,9 +165,11 @@ class Surroundings:
     def within(self, low: Point, high: Point) -> list[Obstacle]:
         """Everything whose box shares more than its surface with the box given."""
         found: dict[str, Obstacle] = {}
+        (x, y, z), (right, back, top) = low, high
         for cell in _cells(low, high):
             for o in self._grid.get(cell, ()):
-                if all(o.low[k] < high[k] and o.high[k] > low[k] for k in range(3)):
+                (left, front, under), (ox, oy, oz) = o.low, o.high
+                if left < right and front < back and under < top and ox > x and oy > y and oz > z:
                     found[o.guid] = o
         return sorted(found.values(), key=lambda o: o.guid)
 
@@ -178,10 +187,6 @@ def _around(surfaces: list[Surface]) -> Box:
     low = tuple(min(s.low[k] for s in surfaces) for k in range(3))
     high = tuple(max(s.high[k] for s in surfaces) for k in range(3))
     return (low[0], low[1], low[2]), (high[0], high[1], high[2])
-
-
-def _covers(surface: Surface, point: Point) -> bool:
-    return all(surface.low[k] <= point[k] <= surface.high[k] for k in (0, 1))
 
 
 def _cells(low: Point, high: Point) -> Iterator[tuple[int, ...]]:

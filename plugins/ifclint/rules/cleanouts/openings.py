@@ -304,13 +304,9 @@ def _in_wall(cleanout: Cleanout, point: Point, wall: Obstacle, context: Context)
 
 def _is_behind_panel(point: Point, axis: int, context: Context) -> bool:
     """Whether an access panel (a door in the model) stands in the wall before the opening."""
-
-    def is_at(panel: Surface, k: int) -> bool:
-        reach = PANEL_M if k == axis else 0.0
-        return panel.low[k] - reach <= point[k] <= panel.high[k] + reach
-
-    doors = context.plumbing.venting.surroundings.of_kind("door")
-    return any(all(is_at(panel, k) for k in range(3)) for panel in doors)
+    beyond = (PANEL_M, 0.0, 0.0) if axis == 0 else (0.0, PANEL_M, 0.0)
+    around = context.plumbing.venting.surroundings
+    return bool(around.of_kind_around("door", point, beyond))
 
 
 def _under_floor(cleanout: Cleanout, point: Point, slab: Surface) -> Answer:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterable, Sequence
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, known, missing, not_known, violation
@@ -142,13 +143,14 @@ def _tanks(context: Context) -> list[tuple[Element, set[str]]]:
 
 
 @derived
-def _stored_behind(context: Context, valve: str) -> float | None:
-    """The volume (m3) of the storage heaters that are fed through a valve; None: not stated."""
-    return _volume_m3(
-        heater.element
-        for heater in context.plumbing.heaters.heaters
-        if not heater.is_tankless and any(e.guid == valve for e in heater.cold_path)
-    )
+def _stored_behind(context: Context) -> dict[str, float | None]:
+    """The volume (m3) of the storage heaters that are fed through each element; None: not
+    stated."""
+    fed = defaultdict[str, list[Element]](list)
+    for heater in context.plumbing.heaters.heaters:
+        for guid in {e.guid for e in heater.cold_path} if not heater.is_tankless else ():
+            fed[guid].append(heater.element)
+    return {guid: _volume_m3(heaters) for guid, heaters in fed.items()}
 
 
 def _volume_m3(elements: Iterable[Element]) -> float | None:
@@ -175,7 +177,11 @@ def _tank_size(
 ) -> Answer:
     """The expansion tanks behind a valve against what the water stored there grows by."""
     ids, limit = [t.guid for t in tanks], context.code.limit("supply_static_max_psi")
-    told = _volume_m3(tanks), _stored_behind(context, valve.guid), _pressure_pa(heater, context)
+    told = (
+        _volume_m3(tanks),
+        _stored_behind(context).get(valve.guid, 0.0),
+        _pressure_pa(heater, context),
+    )
     held, stored, supplied = (known(each, TANK_SIZE, heater, elements=ids) for each in told)
     most = limit.value * PA_PER_PSI
     if at_least(supplied, most):

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Answer, Fact, PartKind, missing, not_known
 from ifclint.codes import Limit
+from ifclint.engineering.boxes import Boxes
 from ifclint.engineering.tolerance import at_least
 from ifclint.findings import Severity
 from ifclint.ifc.elements import WATER_SUPPLY, Element, Location, Role, Space, System
@@ -78,7 +79,7 @@ def floor_drain_primed(fixture: Fixture, context: Context) -> Answer:
         return PASS
     if _takes_waste(fixture, context):
         return PASS
-    room = _space_of(fixture.element, context.plumbing.network.model.spaces)
+    room = _space_of(fixture.element, context)
     name = fixture.element.space if room is None else room.name
     if SEALS.is_drawn(context) and says_text(name, WASHED):
         return not_known(DAILY, fixture, name)
@@ -158,28 +159,29 @@ def wet_rooms(context: Context) -> list[WetRoom]:
     found = defaultdict[tuple[str, str, Space | None], list[Element]](list)
     for e in context.plumbing.network.elements:
         if e.role in (Role.FIXTURE, Role.APPLIANCE):
-            space = _space_of(e, context.plumbing.network.model.spaces)
+            space = _space_of(e, context)
             name = space.name if space is not None else e.space
             storey = (space.storey if space is not None else e.storey) if name else ""
             found[storey, name, space].append(e)
     return [WetRoom(name, fixtures) for (_, name, _), fixtures in found.items()]
 
 
-def _space_of(element: Element, spaces: list[Space]) -> Space | None:
+@derived
+def _sunk_rooms(context: Context) -> Boxes:
+    """The rooms with the floors in which bodies of drains hang."""
+    spaces = context.plumbing.network.model.spaces
+    return Boxes(((*s.low[:2], s.low[2] - SUNK_M), s.high) for s in spaces)
+
+
+def _space_of(element: Element, context: Context) -> Space | None:
     """The one space around an element among those of its room's name; of a floor drain that is said
     to stand in none, among all: its body hangs in the floor."""
-    named = [s for s in spaces if s.name == element.space and element.space]
-    if not element.space and element.kind in DRAINS:
-        named = spaces
-    at = element.position
-    if at is None:
+    at, named = element.position, element.space
+    if at is None or not (named or element.kind in DRAINS):
         return None
-    around = [
-        s
-        for s in named
-        if all(s.low[k] <= at[k] <= s.high[k] for k in (0, 1))
-        and s.low[2] - SUNK_M <= at[2] <= s.high[2]
-    ]
+    spaces = context.plumbing.network.model.spaces
+    around = [spaces[i] for i in _sunk_rooms(context).around(at)]
+    around = [s for s in around if s.name == named or not named]
     if len(around) > 1:  # floor by floor over each other
         around = [s for s in around if s.low[2] <= at[2]] or around
     return around[0] if len(around) == 1 else None

@@ -58,15 +58,21 @@ def supply_is_fed(service: WaterService, context: Context) -> Iterator[Answer]:
     listed: an open end, a missing joint, or hot piping whose heater is not modelled. The lines of
     relief valves are no supply, whatever system they are in.
     """
-    relieved = {e for line in context.plumbing.heaters.relief_lines for e in line.element_ids}
-    unfed = (service.supply.elements[i] for i in service.supply.not_fed if service.holds(i))
-    elements = [element for element in unfed if element.guid not in relieved]
+    elements = [service.supply.elements[i] for i in _unfed(context) if service.holds(i)]
     yield PASS
     if service.source_known is None:
         yield not_known(SOURCE, service.element.label)
     if elements:
         ids, first = [e.guid for e in elements[:20]], elements[0]
         yield not_known(UNFED, str(len(elements)), first, elements=ids, about=first.guid)
+
+
+@derived
+def _unfed(context: Context) -> list[int]:
+    """What no source feeds, but for the lines of relief valves."""
+    supply = context.plumbing.supply
+    relieved = {e for line in context.plumbing.heaters.relief_lines for e in line.element_ids}
+    return [i for i in supply.not_fed if supply.elements[i].guid not in relieved]
 
 
 @rule(
@@ -292,11 +298,10 @@ def dead_leg(segment: WaterSegment, context: Context) -> Answer:
 
 def _ends_at_nothing(segment: WaterSegment) -> bool:
     last = segment.indexes[-1]
-    shares = any(last in paths for paths in segment.distribution.also_fed_by.values())
-    closes = any(last in (*r.one_path, *r.other_path) for r in segment.distribution.loops)
     beyond = segment.distribution.network.neighbours(last)
     mixed = any(mixes(segment.distribution.elements[i]) for i in beyond)
-    leads_on = bool(segment.below) or segment.connection is not None or shares or closes or mixed
+    closes = last in segment.distribution.looped
+    leads_on = bool(segment.below) or segment.connection is not None or closes or mixed
     return not (leads_on or segment.leads_elsewhere) and (
         segment.elements[-1].role not in NO_DEAD_LEG and segment.elements[-1].kind != "exit"
     )

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from ifclint.checks import PASS, violation
 from ifclint.findings import Answer, Severity, Step
-from ifclint.ifc.elements import Element, Role, System
+from ifclint.ifc.elements import Role, System
 from ifclint.packs import Context, rule
 from ifclint.plumbing.supply.segments import COLD, HOT
 from ifclint.plumbing.supply.water_supply import Supply, WaterService, side_named
@@ -21,7 +21,7 @@ PIPING = frozenset({Role.PIPE, Role.FITTING, Role.VALVE, Role.HEATER})
     subject=WaterService,
     clauses={"upc": "417.5", "ipc": "607.4", "irc": "P2722.2"},
     severity=Severity.HIGH,
-    applies=lambda service: any(_mixes(e) for e in service.supply.elements),
+    applies=lambda service: bool(service.supply.mixing_valves),
 )
 def mixing_valve_inlets(service: WaterService, context: Context) -> Iterator[Answer]:
     """A mixing valve with hot water on its cold inlet cannot shut the hot off when the cold fails.
@@ -32,10 +32,10 @@ def mixing_valve_inlets(service: WaterService, context: Context) -> Iterator[Ans
     """
     yield PASS
     supply = service.supply
-    for index in supply.distribution.members:
-        valve = supply.elements[index]
-        if not _mixes(valve) or not service.holds(index):
+    for index in supply.mixing_valves:
+        if not service.holds(index):
             continue
+        valve = supply.elements[index]
         inlets = _inlets(supply, index)
         wrong = [(name, near) for name, near in inlets if side_of(supply, near) == OTHER[name]]
         if not wrong:
@@ -50,10 +50,6 @@ def mixing_valve_inlets(service: WaterService, context: Context) -> Iterator[Ans
             steps=(Step(f"Joined to {supply.elements[near].label}"),),
             about=valve.guid,
         )
-
-
-def _mixes(element: Element) -> bool:
-    return element.role is Role.VALVE and element.kind == "mixing"
 
 
 def _inlets(supply: Supply, index: int) -> Iterator[tuple[str, int]]:
