@@ -69,7 +69,9 @@ class Sheet:
         for spot in spots:
             if best is not None and FARNESS * spot.gap >= least:
                 break
-            cost = self.cost(spot, clear)
+            cost = self._cost(spot.box) + FARNESS * spot.gap
+            if best is None or cost < least:  # else what its line crosses need not be looked for
+                cost += self._crossing(spot, clear)
             if best is None or cost < least:
                 best, least = spot, cost
         if best is None:
@@ -78,8 +80,7 @@ class Sheet:
 
     def cost(self, spot: Spot, clear: float = 0.0) -> float:
         """What a spot covers, how far off it is, and what its thin line crosses."""
-        cost = self._cost(spot.box) + FARNESS * spot.gap
-        return cost + CROSSED * self._crossed(spot, clear) if spot.gap > REACH[0] else cost
+        return self._cost(spot.box) + FARNESS * spot.gap + self._crossing(spot, clear)
 
     def full(self, box: Box) -> bool:
         """Whether lettering there would run into other lettering or symbols, or off the paper."""
@@ -165,12 +166,14 @@ class Sheet:
             is_open &= there & (under < FULL)
         return int(is_open.argmax()) if is_open.any() else None
 
-    def _crossed(self, spot: Spot, clear: float) -> int:
-        """How many cells of lettering and symbols lie on the line from a spot's place to it, but
+    def _crossing(self, spot: Spot, clear: float) -> float:
+        """The cost of the cells of lettering and symbols on the line from a spot's place to it, but
         for the symbol that stands there."""
+        if spot.gap <= REACH[0]:
+            return 0.0
         rows, columns = _on_the_way(spot.place, spot.box, clear)
         there = self._there(rows, columns)
-        return int((self.taken[rows[there], columns[there]] >= FULL).sum())
+        return CROSSED * int((self.taken[rows[there], columns[there]] >= FULL).sum())
 
     def _there(self, rows: NDArray[np.int64], columns: NDArray[np.int64]) -> NDArray[np.bool_]:
         """Which cells are on the paper."""
