@@ -7,11 +7,15 @@ import math
 import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import cache
+from typing import TypeAlias
 
 from ifclint.ifc.elements import mark_in, without_number
 from ifclint.report.arrange import Item, plain
 from ifclint.report.drawing import Flag, Word
 from ifclint.report.sheet import FARTHER, FULL, Box, Pixel, Sheet, Spot, at, beside
+
+Lines: TypeAlias = tuple[str, ...]
 
 FONT, LINE_HEIGHT = 13.0, 15.0  # px, of the lettering
 NARROW, WIDE = frozenset("ijlI.,:;!|'·()[]/ -ftr³\""), frozenset("mwMW→…%@")
@@ -35,7 +39,7 @@ class Label:
     spare: bool = False  # the drawing says it otherwise too
     service: str = ""  # of the pipe it stands beside
 
-    def forms(self) -> list[tuple[str, ...]]:
+    def forms(self) -> list[Lines]:
         """Its lines as they read best, then more lines, then fewer words: of "Lavatory L-2 (Bath 2)
         · 1 DFU" at last "L-2", of "Lavatory - Wall Hung · 1 DFU" at last "Lavatory"."""
         name, *figures = self.text.split(BETWEEN)
@@ -56,7 +60,7 @@ class Label:
         return list(dict.fromkeys(forms))
 
 
-def _lines(parts: list[str]) -> tuple[str, ...]:
+def _lines(parts: list[str]) -> Lines:
     """Parts on one line, or where that is too long on two."""
     whole = BETWEEN.join(parts)
     if len(whole) <= LABEL_LIMIT or len(parts) == 1:
@@ -76,6 +80,7 @@ def text_width(text: str) -> float:
     return FONT * sum(map(_share, text))
 
 
+@cache
 def _share(character: str) -> float:
     """Of the height of the lettering, how wide a character is."""
     if character in WIDE or ord(character) > 0x2E7F:
@@ -108,32 +113,29 @@ def letter(sheet: Sheet, labels: Iterable[Label]) -> tuple[list[Word], list[Labe
 
 def _placed(sheet: Sheet, label: Label) -> Word | None:
     """Where a label stands; at the last farther off, its thin line over pipe."""
-    for lines, turned, over_pipe in _ways(label):
-        width, height = size(lines)
-        if turned:
-            width, height = height, width
-        spot = _free(sheet, label, width, height, over_pipe)
-        if spot is None:
-            continue
-        start = leader(spot, CLOSE)
-        line = (start, edge(spot.box, start)) if start is not None else None
-        if line is not None:
-            sheet.take_paths([line], FULL)
-        sheet.take_box(spot.box)
-        return Word(*middle(spot.box), lines, label.style, line, turned)
-    return None
-
-
-def _ways(label: Label) -> Iterator[tuple[tuple[str, ...], bool, bool]]:
-    """Forms of a label, whether turned and led to over pipe, the best first: a name is kept before
-    it is level."""
     forms = label.forms()
+    ways = list(_ways(forms))
+    found = _free(sheet, label, ways)
+    if found is None and not label.spare:
+        ways = [(forms[-1], False)]
+        found = _free(sheet, label, ways, over_pipe=True)
+    if found is None:
+        return None
+    (lines, turned), spot = ways[found[0]], found[1]
+    start = leader(spot, CLOSE)
+    line = (start, edge(spot.box, start)) if start is not None else None
+    if line is not None:
+        sheet.take_paths([line], FULL)
+    sheet.take_box(spot.box)
+    return Word(*middle(spot.box), lines, label.style, line, turned)
+
+
+def _ways(forms: Sequence[Lines]) -> Iterator[tuple[Lines, bool]]:
+    """Forms of a label and whether turned, the best first: a name is kept before it is level."""
     last = forms[-1:] if len(forms) > 1 else []
     for some in (forms[: len(forms) - len(last)], last):
-        yield from ((lines, False, False) for lines in some)
-        yield from ((lines, True, False) for lines in some)
-    if not label.spare:
-        yield forms[-1], False, True
+        yield from ((lines, False) for lines in some)
+        yield from ((lines, True) for lines in some)
 
 
 def edge(box: Box, toward: Pixel) -> Pixel:
@@ -142,12 +144,18 @@ def edge(box: Box, toward: Pixel) -> Pixel:
     return round(x, 1), round(y, 1)
 
 
-def _free(sheet: Sheet, label: Label, width: float, height: float, over_pipe: bool) -> Spot | None:
-    """The nearest spot where nothing is."""
-    over = at(label.places[0], width, height)
-    if label.upon and sheet.clear(over.box):
+def _free(
+    sheet: Sheet, label: Label, ways: Sequence[tuple[Lines, bool]], over_pipe: bool = False
+) -> tuple[int, Spot] | None:
+    """The number of the first way for which there is a spot where nothing is, and the nearest such
+    spot: upon the first place where the label may stand there, else beside one."""
+    sizes = [size(lines)[::-1] if turned else size(lines) for lines, turned in ways]
+    upon = (at(label.places[0], *each) for each in sizes if label.upon)
+    over = next(((n, spot) for n, spot in enumerate(upon) if sheet.clear(spot.box)), None)
+    before = sizes if over is None else sizes[: over[0]]
+    if not before:
         return over
-    return sheet.first_free(label.places, width, height, label.clear, CLOSE, over_pipe)
+    return sheet.first_free(label.places, before, label.clear, CLOSE, over_pipe) or over
 
 
 @dataclass(frozen=True, slots=True)

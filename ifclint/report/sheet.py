@@ -93,15 +93,14 @@ class Sheet:
     def first_free(
         self,
         places: Sequence[Pixel],
-        width: float,
-        height: float,
+        sizes: Sequence[tuple[float, float]],
         clear: float,
         close: float,
         over_pipe: bool = False,
-    ) -> Spot | None:
-        """The first spot beside places, the nearest first, where nothing is and which stands close,
-        or which a thin line leads to that meets nothing but what it names: a symbol of half size
-        `clear`, else the pipe that it starts on.
+    ) -> tuple[int, Spot] | None:
+        """The first size (by number) with a spot beside places where nothing is, the nearest first,
+        and which stands close, or which a thin line leads to that meets nothing but what it names:
+        a symbol of half size `clear`, else the pipe that it starts on.
 
         A line that leaves the paper, to a place drawn elsewhere, meets something. One that may run
         `over_pipe` meets only lettering, symbols and other thin lines, and may be longer.
@@ -109,6 +108,7 @@ class Sheet:
         at_x, at_y = np.array(places, dtype=float).T
         around = _AROUND_OVER_PIPE if over_pipe else _AROUND
         gap, across, down = around.T[:, :, None]
+        width, height = np.array(sizes, dtype=float).T[:, :, None, None]
         far_x, far_y = width / 2 + gap + clear, height / 2 + gap + clear
         x, y = at_x + across * far_x, at_y + down * far_y
         left, top, right, bottom = x - width / 2, y - height / 2, x + width / 2, y + height / 2
@@ -117,13 +117,16 @@ class Sheet:
         boxes = np.stack([edges.ravel()[free] for edges in (left, top, right, bottom)])
         is_free = self._none_in(boxes)
         free, boxes = free[is_free], boxes[:, is_free]
-        gaps, place = np.repeat(around[:, 0], len(places))[free], free % len(places)
-        beside = int(np.searchsorted(gaps, close, side="right"))
-        found = 0 if beside else self._first_open(np.array(places)[place], boxes, clear, over_pipe)
-        if found is None:
+        of_size, way, place = np.unravel_index(free, is_on.shape)
+        gaps = around[way, 0]
+        beside = int(np.append(gaps <= close, True).argmax())  # the first that needs no line
+        before = np.array(places)[place[:beside]]
+        found = self._first_open(before, boxes[:, :beside], clear, over_pipe)
+        if found is None and beside == len(free):
             return None
+        found = beside if found is None else found
         box = tuple(boxes[:, found].tolist())
-        return Spot(box, tuple(places[place[found]]), float(gaps[found]))
+        return int(of_size[found]), Spot(box, tuple(places[place[found]]), float(gaps[found]))
 
     def _none_in(self, boxes: NDArray[np.float64]) -> NDArray[np.bool_]:
         """Of which boxes nothing is taken."""

@@ -9,8 +9,9 @@ from ifclint.report.sheet import CELL, FULL, Pixel, Sheet, Spot
 WIDE, HIGH, CLOSE = 40.0, 10.0, 9.0
 
 
-def room(sheet: Sheet, place: Pixel, clear: float = 0.0) -> Spot | None:
-    return sheet.first_free([place], WIDE, HIGH, clear, CLOSE)
+def room(sheet: Sheet, place: Pixel, clear: float = 0.0, over_pipe: bool = False) -> Spot | None:
+    found = sheet.first_free([place], [(WIDE, HIGH)], clear, CLOSE, over_pipe)
+    return None if found is None else found[1]
 
 
 def ringed(opening: bool = False, weight: float = 1.0) -> Sheet:
@@ -74,8 +75,19 @@ def test_room_is_what_it_is_said_to_be_cell_by_cell() -> None:
 
 
 def test_a_line_that_may_run_over_pipe_still_meets_no_lettering() -> None:
-    found = ringed().first_free([(200.0, 200.0)], WIDE, HIGH, 0.0, CLOSE, over_pipe=True)
+    found = room(ringed(), (200, 200), over_pipe=True)
     assert found is not None
     assert found.gap > CLOSE
-    walled = ringed(weight=FULL)
-    assert walled.first_free([(200.0, 200.0)], WIDE, HIGH, 0.0, CLOSE, over_pipe=True) is None
+    assert room(ringed(weight=FULL), (200, 200), over_pipe=True) is None
+
+
+@pytest.mark.parametrize("opening", [False, True])
+def test_the_first_size_that_has_room_is_taken_where_it_would_stand_alone(opening: bool) -> None:
+    """Of several sizes at once the answer is that of each asked by itself, in turn."""
+    sheet = ringed(opening)
+    sheet.take_box((225, 150, 400, 250))
+    sizes = [(180.0, 40.0), (60.0, 12.0), (16.0, 10.0), (WIDE, HIGH)]
+    for place in [(200.0, 200.0), (10.0, 10.0), (390.0, 200.0), (120.0, 180.0)]:
+        alone = (sheet.first_free([place], [size], 0.0, CLOSE) for size in sizes)
+        first = next(((n, found[1]) for n, found in enumerate(alone) if found), None)
+        assert sheet.first_free([place], sizes, 0.0, CLOSE) == first
