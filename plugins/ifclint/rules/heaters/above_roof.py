@@ -11,7 +11,7 @@ from ifclint.findings import Answer, Severity, Step
 from ifclint.ifc.elements import Point
 from ifclint.packs import Context, rule
 from ifclint.plumbing import FuelVent
-from ifclint.plumbing.surroundings.roofs import THICKEST_M
+from ifclint.plumbing.surroundings.roofs import THICKEST_M, RoofOver
 from ifclint.rules.heaters.flues import is_outdoors
 from ifclint.rules.heaters.venting import Draft, draft
 from ifclint.rules.heaters.wording import feet, start
@@ -48,6 +48,11 @@ def gas_vent_above_roof(vent: FuelVent, context: Context) -> Answer:
     roof = around.roof_over(end)
     if roof is None or not is_outdoors(end, context):
         return NOT_APPLICABLE
+    return _high_enough(vent, context, roof, end)
+
+
+def _high_enough(vent: FuelVent, context: Context, roof: RoofOver, end: Point) -> Answer:
+    """The height of a vent above the roof, against the least for its slope."""
     slope = _slope_in_per_ft(end, context)
     above, table = feet(end[2] - roof.top_m), context.code.table("gas_vent_above_roof")
     row = known(table.next_row("rise_in_per_ft", slope - slack(slope, "in/ft")), LEAST)

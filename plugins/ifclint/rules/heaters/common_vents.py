@@ -165,9 +165,15 @@ def common_vent_proportion(vent: FuelVent, context: Context) -> Iterator[Answer]
         about=widest,
         severity=Severity.HIGH,
     )
+    yield _not_too_wide(vent, context, smallest, narrowest)
+
+
+def _not_too_wide(vent: FuelVent, context: Context, smallest: float, narrowest: str) -> Answer:
+    """The area of a common vent against that of the smallest outlet on it."""
+    assert vent.size_in is not None
     limit = context.code.limit("gas_common_vent_area_ratio")
     ratio = (vent.size_in / smallest) ** 2
-    yield check(
+    return check(
         ratio,
         at_most=limit,
         message=f"{start(vent)} has {number_text(ratio)} times the area of its smallest "
@@ -195,8 +201,15 @@ def gas_vent_height(vent: FuelVent, context: Context) -> Iterator[Answer]:
         yield NOT_APPLICABLE
         return
     height_m = known(vent.height_m, VENT_HEIGHT)
+    yield _tall_enough(vent, context, height_m)
+    outdoors = ends_outdoors(vent, context)
+    if outdoors.outcome is Outcome.VIOLATION:
+        yield replace(outdoors, about=vent.key)
+
+
+def _tall_enough(vent: FuelVent, context: Context, height_m: float) -> Answer:
     limit, height = context.code.limit("gas_vent_above_hood_ft"), feet(height_m)
-    yield check(
+    return check(
         height,
         at_least=limit,
         message=f"{start(vent)} ends {number_text(height)} ft above the highest outlet on it; "
@@ -205,9 +218,6 @@ def gas_vent_height(vent: FuelVent, context: Context) -> Iterator[Answer]:
         limit_step="Above the draft hood",
         elements=(vent.terminal.guid, *vent.element_ids),
     )
-    outdoors = ends_outdoors(vent, context)
-    if outdoors.outcome is Outcome.VIOLATION:
-        yield replace(outdoors, about=vent.key)
 
 
 RULES = (common_vent_size, common_vent_what_if, common_vent_proportion, gas_vent_height)

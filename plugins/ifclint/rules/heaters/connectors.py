@@ -8,6 +8,7 @@ from itertools import pairwise
 from math import dist, hypot
 
 from ifclint.checks import PASS, Fact, check, known, not_known
+from ifclint.codes import Limit
 from ifclint.engineering.units import in_per_ft_from_slope, slope_from_in_per_ft
 from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import Answer, Change, Severity, Step
@@ -134,17 +135,24 @@ def vent_connector_slope(connector: VentConnector, context: Context) -> Iterator
         if slope is None:
             yield not_known("path", connector, about=pipe.guid)
             continue
-        rise = in_per_ft_from_slope(slope)
-        yield check(
-            rise,
-            at_least=limit,
-            message=f"{start(connector)} rises {number_text(rise, 3)} in per ft; "
-            f"{limit.value:g} is the least.",
-            remedy=Change("slope", (pipe.guid,), slope_from_in_per_ft(limit.value), remedy),
-            limit_step="Rise, at least",
-            elements=(pipe.guid,),
-            about=pipe.guid,
-        )
+        yield _rises(connector, limit, remedy, pipe, slope)
+
+
+def _rises(
+    connector: VentConnector, limit: Limit, remedy: str, pipe: Element, slope: float
+) -> Answer:
+    """The slope of one pipe of a connector against the least."""
+    rise = in_per_ft_from_slope(slope)
+    return check(
+        rise,
+        at_least=limit,
+        message=f"{start(connector)} rises {number_text(rise, 3)} in per ft; "
+        f"{limit.value:g} is the least.",
+        remedy=Change("slope", (pipe.guid,), slope_from_in_per_ft(limit.value), remedy),
+        limit_step="Rise, at least",
+        elements=(pipe.guid,),
+        about=pipe.guid,
+    )
 
 
 def _slopes(connector: VentConnector) -> Iterator[tuple[Element, float | None]]:

@@ -33,7 +33,7 @@ from ifclint.rules.heaters.ends import (
     unknown_end,
     unknown_ground,
 )
-from ifclint.rules.heaters.lines import narrow, rises, unsized
+from ifclint.rules.heaters.lines import Passage, narrow, rises, unsized
 from ifclint.rules.heaters.wording import PRACTICE, inches, start
 
 PANS = {"upc": "507.5", "ipc": "504.7", "irc": "P2801.6"}
@@ -220,29 +220,37 @@ def pan_drain_falls(pan: Pan, context: Context) -> Iterator[Answer]:
     The heights along the drain, and whether anything else joins it.
     """
     for branch in pan.line.branches:
-        yield require(
-            False,
-            message=f"The drain of {pan.label} is joined by another line at {branch.label}.",
-            remedy="Give the pan a drain of its own to its end.",
-            elements=(branch.guid,),
-            about=branch.guid,
-            **_weight(serves_heater(pan)),
-        )
+        yield _of_its_own(pan, branch)
     if len(pan.line.points) < 2:
         yield not_known("path", f"the drain of {pan.label}")
     for passage in rises(pan.line):
-        element, rise = passage.element, inches(passage.rise_m)
-        yield check(
-            rise,
-            at_most=0.0,
-            unit="in",
-            message=f"The drain of {pan.label} rises {number_text(rise)} in at {element.label}.",
-            remedy="Run the drain downward from the pan to its end.",
-            elements=(element.guid,),
-            about=element.guid,
-            **_weight(serves_heater(pan)),
-        )
+        yield _falls(pan, passage)
     yield PASS
+
+
+def _of_its_own(pan: Pan, branch: Element) -> Answer:
+    return require(
+        False,
+        message=f"The drain of {pan.label} is joined by another line at {branch.label}.",
+        remedy="Give the pan a drain of its own to its end.",
+        elements=(branch.guid,),
+        about=branch.guid,
+        **_weight(serves_heater(pan)),
+    )
+
+
+def _falls(pan: Pan, passage: Passage) -> Answer:
+    element, rise = passage.element, inches(passage.rise_m)
+    return check(
+        rise,
+        at_most=0.0,
+        unit="in",
+        message=f"The drain of {pan.label} rises {number_text(rise)} in at {element.label}.",
+        remedy="Run the drain downward from the pan to its end.",
+        elements=(element.guid,),
+        about=element.guid,
+        **_weight(serves_heater(pan)),
+    )
 
 
 @rule(
@@ -267,6 +275,11 @@ def pan_drain_end(pan: Pan, context: Context) -> Answer:
                 remedy="End the pan drain through an air gap over a receptor, or outdoors.",
                 elements=(reached.guid, *pan.element_ids),
             )
+    return _end_of_pan_drain(pan, context)
+
+
+def _end_of_pan_drain(pan: Pan, context: Context) -> Answer:
+    """The place where the drain of a pan ends."""
     place = place_of_end(pan.line, context)
     if place.end is End.RECEPTOR:
         label = f"The drain of {pan.label}"
@@ -335,6 +348,11 @@ def condensate_disposal(source: CondensateSource, context: Context) -> Answer:
             elements=(drain.guid, *source.element_ids),
             severity=Severity.HIGH,
         )
+    return _end_of_condensate(source, context)
+
+
+def _end_of_condensate(source: CondensateSource, context: Context) -> Answer:
+    """The place where a condensate drain ends."""
     place = place_of_end(source.line, context)
     if source.line.runs_into is not None or place.end is End.OUTDOORS:
         return PASS

@@ -100,6 +100,18 @@ def heater_ignition_height(heater: Heater, context: Context) -> Answer:
     is_electric = heater.burns_fuel is False
     if floor is None or lowest is None:
         return NOT_APPLICABLE if is_electric else _unknown_flame(heater)
+    return _flame_height(heater, limit, floor, lowest, is_electric, base)
+
+
+def _flame_height(
+    heater: Heater,
+    limit: Limit,
+    floor: float,
+    lowest: Point,
+    is_electric: bool,
+    base: tuple[Point, Point] | None,
+) -> Answer:
+    """The height of a heater's underside, or gas, above the garage floor."""
     height = inches(lowest[2] - floor)
     answer = check(
         height,
@@ -192,17 +204,20 @@ def heater_working_space(heater: Heater, context: Context) -> Iterator[Answer]:
         yield not_known(CONTROLS, heater, blocked[0].label, f"{limit.value:g}")
         return
     for blocking in blocked:
-        yield violation(
-            message=f"{blocking.label} stands in the working space before {heater.label}.",
-            remedy=f"Keep {limit.value:g} by {limit.value:g} in clear before the heater's "
-            "controls.",
-            required=Measure(limit.value, "in", "at least"),
-            steps=(Step("Clear, each way", limit.value, limit.unit, limit.clause),),
-            elements=(*heater.element_ids, blocking.guid),
-            about=blocking.guid,
-            clause=limit.clause,
-        )
+        yield _in_working_space(heater, limit, blocking)
     yield PASS
+
+
+def _in_working_space(heater: Heater, limit: Limit, blocking: Obstacle) -> Answer:
+    return violation(
+        message=f"{blocking.label} stands in the working space before {heater.label}.",
+        remedy=f"Keep {limit.value:g} by {limit.value:g} in clear before the heater's controls.",
+        required=Measure(limit.value, "in", "at least"),
+        steps=(Step("Clear, each way", limit.value, limit.unit, limit.clause),),
+        elements=(*heater.element_ids, blocking.guid),
+        about=blocking.guid,
+        clause=limit.clause,
+    )
 
 
 def _in_the_way(heater: Heater, space: tuple[Point, Point], context: Context) -> list[Obstacle]:
@@ -287,6 +302,13 @@ def heater_attic_access(heater: Heater, context: Context) -> Answer:
             remedy=parts.PLATFORMS.remedy,
             steps=steps,
         )
+    return _platform_size(heater, limit, steps, platforms)
+
+
+def _platform_size(
+    heater: Heater, limit: Limit, steps: tuple[Step, Step], platforms: list[Element]
+) -> Answer:
+    """The narrower side of the widest platform at a heater."""
     boxes = [platform.box for platform in platforms if platform.box is not None]
     widths = [min(high[k] - low[k] for k in (0, 1)) for low, high in boxes]
     widest = inches(max(widths)) if widths else limit.value
@@ -320,6 +342,11 @@ def heater_seismic(heater: Heater, context: Context) -> Answer:
     if not straps:
         message = f"No seismic strap is drawn at {heater.label}."
         return missing(parts.STRAPS, message=message, remedy=remedy)
+    return _straps_hold(heater, context, straps, remedy)
+
+
+def _straps_hold(heater: Heater, context: Context, straps: list[Element], remedy: str) -> Answer:
+    """How many straps hold a heater, and which thirds of it."""
     ids = (*heater.element_ids, *(strap.guid for strap in straps))
     enough = check(
         len(straps),
