@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from math import dist
 
 from ifclint.checks import PASS, Answer, Fact, check, not_known, require
+from ifclint.codes import Limit
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import feet_text
 from ifclint.findings import Severity
@@ -47,28 +48,50 @@ def gas_connector(appliance: GasAppliance, context: Context) -> Iterator[Answer]
         if length is None:
             yield not_known(LENGTH, connector, about=connector.guid)
         else:
-            answer = check(
-                length / M_PER_FT,
-                at_most=limit,
-                message=f"{connector.label} of {appliance.label} is "
-                f"{feet_text(length / M_PER_FT)} long; {limit.value:g} ft is the most.",
-                remedy="Carry rigid pipe or tubing closer to the appliance.",
-                elements=clicked,
-                about=connector.guid,
-            )
-            yield _unless_tubing(answer, connector)
+            yield _length(appliance, limit, connector, length, clicked)
         if len(points) == 2:
-            crossed = obstacles_crossed(points[0], points[1], context)
-            answer = require(
-                not crossed,
-                message=f"{connector.label} of {appliance.label} passes "
-                f'"{crossed[0].label if crossed else ""}".',
-                remedy="Pass the wall or floor with rigid pipe, and fit the connector in the room "
-                "of the appliance.",
-                elements=clicked,
-                about=f"{connector.guid} passes",
-            )
-            yield _unless_tubing(answer, connector)
+            yield _through(appliance, context, connector, points, clicked)
+
+
+def _length(
+    appliance: GasAppliance,
+    limit: Limit,
+    connector: Element,
+    length: float,
+    clicked: tuple[str, ...],
+) -> Answer:
+    """How long a connector is, against the most."""
+    answer = check(
+        length / M_PER_FT,
+        at_most=limit,
+        message=f"{connector.label} of {appliance.label} is "
+        f"{feet_text(length / M_PER_FT)} long; {limit.value:g} ft is the most.",
+        remedy="Carry rigid pipe or tubing closer to the appliance.",
+        elements=clicked,
+        about=connector.guid,
+    )
+    return _unless_tubing(answer, connector)
+
+
+def _through(
+    appliance: GasAppliance,
+    context: Context,
+    connector: Element,
+    points: list[Point],
+    clicked: tuple[str, ...],
+) -> Answer:
+    """Whether a connector passes a wall or floor."""
+    crossed = obstacles_crossed(points[0], points[1], context)
+    answer = require(
+        not crossed,
+        message=f"{connector.label} of {appliance.label} passes "
+        f'"{crossed[0].label if crossed else ""}".',
+        remedy="Pass the wall or floor with rigid pipe, and fit the connector in the room "
+        "of the appliance.",
+        elements=clicked,
+        about=f"{connector.guid} passes",
+    )
+    return _unless_tubing(answer, connector)
 
 
 def _unless_tubing(answer: Answer, connector: Element) -> Answer:

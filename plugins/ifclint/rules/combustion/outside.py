@@ -16,6 +16,7 @@ from ifclint.checks import (
     not_known,
     require,
 )
+from ifclint.codes import Limit
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import feet_text
 from ifclint.findings import Outcome, Severity
@@ -172,19 +173,26 @@ def gas_regulator_openings(piping: GasPiping, context: Context) -> Iterator[Answ
         if not openings:
             yield PASS
             continue
-        nearest = min(openings, key=lambda o: level_distance_m(point, o.low, o.high))
-        feet = level_distance_m(point, nearest.low, nearest.high) / M_PER_FT
-        yield check(
-            feet,
-            at_least=limit,
-            message=f"{regulator.label} stands {feet_text(feet)} from "
-            f"{nearest.name or nearest.kind}; {limit.value:g} ft are asked for.",
-            remedy=f"Set the regulator, or carry its vent, {feet_text(limit.value - feet)} farther "
-            f"from the {nearest.kind}.",
-            elements=(regulator.guid,),
-            about=regulator.guid,
-            wrong=Outcome.VIOLATION if is_propane else Outcome.ADVISORY,
-        )
+        yield _from_opening(limit, is_propane, regulator, point, openings)
+
+
+def _from_opening(
+    limit: Limit, is_propane: bool, regulator: Element, point: Point, openings: list[Surface]
+) -> Answer:
+    """How far a regulator stands from the nearest window or door."""
+    nearest = min(openings, key=lambda o: level_distance_m(point, o.low, o.high))
+    feet = level_distance_m(point, nearest.low, nearest.high) / M_PER_FT
+    return check(
+        feet,
+        at_least=limit,
+        message=f"{regulator.label} stands {feet_text(feet)} from "
+        f"{nearest.name or nearest.kind}; {limit.value:g} ft are asked for.",
+        remedy=f"Set the regulator, or carry its vent, {feet_text(limit.value - feet)} farther "
+        f"from the {nearest.kind}.",
+        elements=(regulator.guid,),
+        about=regulator.guid,
+        wrong=Outcome.VIOLATION if is_propane else Outcome.ADVISORY,
+    )
 
 
 @derived

@@ -156,6 +156,11 @@ def ejector_valves(piece: Piece, context: Context) -> Iterator[Answer]:
     if all(wanted.values()) and not unnamed:
         yield _beyond_the_check(piece, valves)
         return
+    yield from _valves_due(piece, unnamed, wanted)
+
+
+def _valves_due(piece: Piece, unnamed: list[str], wanted: dict[str, bool]) -> Iterator[Answer]:
+    """The valves that a pump's discharge needs."""
     for name, has in wanted.items():
         if has:
             yield PASS
@@ -209,6 +214,13 @@ def backwater_valve(fixture: Fixture, context: Context) -> Answer:
             return NOT_APPLICABLE
         return not_known(FLOOR if below is None else BACKS_UP, fixture)
     height = known(height, HEIGHT)
+    return _against_the_manhole(fixture, context, valve, height, cover)
+
+
+def _against_the_manhole(
+    fixture: Fixture, context: Context, valve: Element | None, height: float, cover: float
+) -> Answer:
+    """The height of a fixture against the cover of the next manhole upstream."""
     is_above = at_least(height, cover, "m")
     steps = (
         Step(

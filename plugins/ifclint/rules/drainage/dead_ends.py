@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, advise, not_known
+from ifclint.codes import Limit
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import feet_text
 from ifclint.findings import Answer, Measure, Step
-from ifclint.ifc.elements import Role, System
+from ifclint.ifc.elements import Element, Role, System
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import Piece
 from ifclint.plumbing.facts import fact
@@ -48,6 +49,10 @@ def drain_dead_end(piece: Piece, context: Context) -> Answer:
     most, length_ft = context.code.limit("dead_end_ft"), sum(told) / M_PER_FT
     if not at_least(length_ft, most.value, "ft"):
         return PASS if len(told) == len(lengths) else not_known(LENGTH, piece)
+    return _dead_end(piece, pipes, most, length_ft)
+
+
+def _dead_end(piece: Piece, pipes: list[Element], most: Limit, length_ft: float) -> Answer:
     return advise(
         f"The drain that {piece.label} closes is a dead end of {feet_text(length_ft)}.",
         "Take it out; or, where it is for a future fixture, say so in its name, and have it "

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from math import sqrt
 
 from ifclint.checks import NOT_APPLICABLE, PASS, advise, require, violation
-from ifclint.codes import Row
+from ifclint.codes import Limit, Row
 from ifclint.engineering.open_channel import (
     Roughness,
     discharge_m3_per_s,
@@ -62,6 +62,17 @@ def drain_slope(segment: DrainSegment, context: Context) -> Answer:
     approvable = meets_slope(slope, flattest(rows).value, context)
     if meets_slope(slope, least, context):
         return PASS
+    return _too_flat(segment, asked, approvable, slope, least, worst)
+
+
+def _too_flat(
+    segment: DrainSegment,
+    asked: Limit,
+    approvable: bool,
+    slope: float,
+    least: float,
+    worst: Pipe | None,
+) -> Answer:
     return violation(
         message=f"{segment.label} falls {slope_text(slope)}; {trade_size(segment.size_in)} needs "
         f"{slope_text(slope_from_in_per_ft(least))}."
@@ -130,19 +141,23 @@ def drain_backfall(segment: DrainSegment, context: Context) -> Iterator[Answer]:
     if not rising:
         yield PASS
     else:
-        rise_m, worst = rising[0]
-        yield require(
-            False,
-            message=f"{segment.label} rises {rise_m / M_PER_IN:.2f} in toward the outlet.",
-            measured=Measure(in_per_ft_from_slope(worst.slope or 0.0), "in/ft"),
-            required=Measure(0.0, "in/ft", "at least"),
-            remedy="Turn the fall round, or check the heights of its ends.",
-            steps=(Step("Rise from its upstream to its downstream end", rise_m / M_PER_IN, "in"),),
-            elements=tuple(pipe.element.guid for _, pipe in rising),
-        )
+        yield _rises(segment, rising)
     for index in (*segment.between, *segment.tail):
         if context.plumbing.network.elements[index].role is Role.FITTING:
             yield _level_or_falling(index, segment, context)
+
+
+def _rises(segment: DrainSegment, rising: list[tuple[float, Pipe]]) -> Answer:
+    rise_m, worst = rising[0]
+    return require(
+        False,
+        message=f"{segment.label} rises {rise_m / M_PER_IN:.2f} in toward the outlet.",
+        measured=Measure(in_per_ft_from_slope(worst.slope or 0.0), "in/ft"),
+        required=Measure(0.0, "in/ft", "at least"),
+        remedy="Turn the fall round, or check the heights of its ends.",
+        steps=(Step("Rise from its upstream to its downstream end", rise_m / M_PER_IN, "in"),),
+        elements=tuple(pipe.element.guid for _, pipe in rising),
+    )
 
 
 def _level_or_falling(index: int, segment: DrainSegment, context: Context) -> Answer:
@@ -200,6 +215,13 @@ def self_cleansing_velocity(segment: DrainSegment, context: Context) -> Answer:
     speed = velocity_m_per_s(size * M_PER_IN, slope, lining.manning_n, HALF) / M_PER_FT
     if at_least(speed, least.value - SAME_FT_PER_S, least.unit):
         return PASS
+    return _slow(segment, least, speed, size, slope, lining)
+
+
+def _slow(
+    segment: DrainSegment, least: Limit, speed: float, size: float, slope: float, lining: Roughness
+) -> Answer:
+    """Advice on a drain that does not keep itself clean."""
     flow = discharge_m3_per_s(size * M_PER_IN, slope, lining.manning_n, HALF) / M3_PER_S_PER_GPM
     return advise(
         f"{segment.label} runs at {speed:.1f} ft/s half full ({flow:.0f} gpm, {size * HALF:g} in "

@@ -163,6 +163,10 @@ def gas_support(segment: GasSegment, context: Context) -> Answer:
     if not bare:
         unknown = tuple(pipe.guid for pipe in segment.pipes if pipe.length_m is None)
         return _length_unknown(segment, spacing, unknown) if unknown else PASS
+    return _unsupported(segment, spacing, bare)
+
+
+def _unsupported(segment: GasSegment, spacing: Limit, bare: dict[str, str]) -> Answer:
     text = f"Hang the gas pipe every {spacing.value:g} ft."
     return missing(
         HANGERS,
@@ -232,6 +236,12 @@ def gas_regulator_vent(regulator: GasRegulator, context: Context) -> Answer:
             message=f"{regulator.label} has no vent.",
             remedy=Change("part", regulator.element_ids, "vent line", text),
         )
+    return _vent_ends_outdoors(regulator, context, line)
+
+
+def _vent_ends_outdoors(
+    regulator: GasRegulator, context: Context, line: DischargeLine | None
+) -> Answer:
     ends_inside = is_inside(line.end, context) if line is not None and line.end else None
     if line is None or ends_inside is None:
         return not_known(VENTED, regulator)

@@ -15,6 +15,7 @@ from ifclint.findings import Answer, Measure, Step
 from ifclint.ifc.elements import Element, Point
 from ifclint.packs import Context
 from ifclint.plumbing import GasSegment
+from ifclint.plumbing.floors import Ground
 from ifclint.rules.gas.caution import gas_rule
 from ifclint.rules.gas.places import (
     FLOORS,
@@ -152,6 +153,13 @@ def gas_plastic_place(segment: GasSegment, context: Context) -> Iterator[Answer]
     if doubtful:
         first = next(iter(doubtful))
         yield not_known(IN_GROUND, segment, ground.basis, elements=tuple(doubtful), about=first)
+    yield from _where_it_may_not_run(segment, context, ends, above)
+
+
+def _where_it_may_not_run(
+    segment: GasSegment, context: Context, ends: list[tuple[Element, Point]], above: dict[str, None]
+) -> Iterator[Answer]:
+    """What of a plastic pipe runs above the ground or under the building."""
     inside = dict.fromkeys(pipe.guid for pipe, p in ends if is_inside(p, context))
     under = [guid for guid in inside if guid not in above]
     for where, pipes in (("above ground", [*above]), ("under the building", under)):
@@ -225,6 +233,11 @@ def gas_burial(segment: GasSegment, context: Context) -> Answer:
         )
         if below is not PASS:  # too shallow even where the ground is highest
             return below
+    return _as_stated(segment, context, ground, top)
+
+
+def _as_stated(segment: GasSegment, context: Context, ground: Ground, top: float) -> Answer:
+    """By the cover that the model states, and by the ground where that is lowest."""
     stated = [c for p in segment.pipes if (c := p.properties.number("cover_m")) is not None]
     if stated:
         return _covered(f"{segment.label} is stated to lie {{}} deep", min(stated), context)

@@ -81,15 +81,21 @@ def interceptor_passed(interceptor: Interceptor, context: Context) -> Iterator[A
         conditional = row.text("allowed") == "conditional"
         if conditional and _through_solids(interceptor, fixture, context):
             continue
-        approve = " Or have it approved, and say so in the job file (site.interceptor_takes)."
-        yield violation(
-            message=f"{fixture.label} drains through {interceptor.label}.",
-            remedy="Lead this drain to the sewer past the interceptor."
-            + (approve if conditional else ""),
-            elements=(fixture.element.guid, interceptor.element.guid),
-            clause=row.clause,
-            about=fixture.element.guid,
-        )
+        yield _may_not_pass(interceptor, fixture, row, conditional)
+
+
+def _may_not_pass(
+    interceptor: Interceptor, fixture: Fixture, row: Row, conditional: bool
+) -> Answer:
+    approve = " Or have it approved, and say so in the job file (site.interceptor_takes)."
+    return violation(
+        message=f"{fixture.label} drains through {interceptor.label}.",
+        remedy="Lead this drain to the sewer past the interceptor."
+        + (approve if conditional else ""),
+        elements=(fixture.element.guid, interceptor.element.guid),
+        clause=row.clause,
+        about=fixture.element.guid,
+    )
 
 
 def _refusing(interceptor: Interceptor, fixture: Fixture, context: Context) -> Row | None:

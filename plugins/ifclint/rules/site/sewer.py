@@ -14,7 +14,7 @@ from ifclint.plumbing.drainage.least_slope import least_slope, meets_slope, slop
 from ifclint.plumbing.drainage.outlets import LEAVING
 from ifclint.plumbing.drainage.pumped import PUMPED
 from ifclint.rules.site.depth import cover_answer
-from ifclint.rules.site.outside import approved_inside, buried_sewer
+from ifclint.rules.site.outside import Buried, approved_inside, buried_sewer
 from ifclint.rules.site.section import SiteSection
 
 INVERT = "Give the invert of the street's connection in the job file (site.sewer_invert)."
@@ -79,16 +79,22 @@ def sewer_fall(drain: BuildingDrain, context: Context) -> Answer:
         Step("Invert of the connection", street, "ft", "job file, sewer_invert"),
     )
     if not at_least(left, 0.0, "m"):
-        return violation(
-            message=f"{drain.label} ends {feet_text(-left / M_PER_FT)} below the connection in the "
-            "street.",
-            remedy=f"Raise the end of the drain by more than {feet_text(-left / M_PER_FT)}, "
-            "connect farther down the street, or pump.",
-            steps=steps,
-            measured=Measure(end / M_PER_FT, "ft"),
-            required=Measure(street, "ft", "at least"),
-        )
+        return _below_the_street(drain, end, steps, left, street)
     return _over(drain, left, known(distance, DISTANCE), steps, context)
+
+
+def _below_the_street(
+    drain: BuildingDrain, end: float, steps: tuple[Step, Step], left: float, street: float
+) -> Answer:
+    return violation(
+        message=f"{drain.label} ends {feet_text(-left / M_PER_FT)} below the connection in the "
+        "street.",
+        remedy=f"Raise the end of the drain by more than {feet_text(-left / M_PER_FT)}, "
+        "connect farther down the street, or pump.",
+        steps=steps,
+        measured=Measure(end / M_PER_FT, "ft"),
+        required=Measure(street, "ft", "at least"),
+    )
 
 
 def _main(context: Context) -> BuildingDrain | None:
@@ -167,6 +173,17 @@ def sewer_cover(drain: BuildingDrain, context: Context) -> Answer:
         return NOT_APPLICABLE
     if least is None:
         return not_known(LEAST, drain)
+    return _shallowest(drain, context, lying, least, own)
+
+
+def _shallowest(
+    drain: BuildingDrain,
+    context: Context,
+    lying: list[Buried],
+    least: Limit | float,
+    own: float | None,
+) -> Answer:
+    """The cover over a building sewer where that lies shallowest."""
     if own is None:
         lying = [b for b in lying if approved_inside(b.pipe) is not True]
     shallow = max(lying, key=lambda b: b.highest_m, default=None)

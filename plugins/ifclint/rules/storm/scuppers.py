@@ -72,6 +72,16 @@ def scupper_size(roof: Roof, context: Context) -> Iterator[Answer]:
         shapeless = [e.guid for e in found if e.guid not in sizes]
         message = f"How large the scuppers of the {roof.label} are is not known."
         yield missing(SHAPED, message=message, remedy=SHAPED.remedy, elements=shapeless)
+    yield from _opening_sizes(context, found, sizes)
+    if len(sizes) == len(found):
+        yield from _by_circumference(roof, found, list(sizes.values()), context)
+        yield from _by_area(roof, found, list(sizes.values()), context)
+
+
+def _opening_sizes(
+    context: Context, found: list[Element], sizes: dict[str, tuple[float, float]]
+) -> Iterator[Answer]:
+    """Height and width of each scupper against the least."""
     least = {"height": context.code.limit("scupper_height_in")}
     if wide := context.code.limit_or_none("scupper_width_in"):
         least["width"] = wide
@@ -86,9 +96,6 @@ def scupper_size(roof: Roof, context: Context) -> Iterator[Answer]:
                 elements=(scupper.guid,),
                 about=f"{scupper.guid} {of}",
             )
-    if len(sizes) == len(found):
-        yield from _by_circumference(roof, found, list(sizes.values()), context)
-        yield from _by_area(roof, found, list(sizes.values()), context)
 
 
 def _opening_in(scupper: Element) -> tuple[float, float] | None:

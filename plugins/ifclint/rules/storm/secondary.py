@@ -6,9 +6,10 @@ from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, known, missing, no
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M_PER_FT
 from ifclint.findings import Answer, Change, PartKind, Severity
-from ifclint.ifc.elements import Role
+from ifclint.ifc.elements import Point, Role
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Inlet, StormOutlet
+from ifclint.plumbing.floors import Ground
 from ifclint.rules.storm.roofs import Roof, roofs
 from ifclint.rules.storm.scuppers import scuppers_at
 from ifclint.rules.storm.section import StormSection
@@ -129,6 +130,10 @@ def secondary_discharge(outlet: StormOutlet, context: Context) -> Answer:
     ground = context.plumbing.surroundings.floors.ground(context.job.building.grade_elevation)
     if end is None or ground is None or not ground.is_told:
         return not_known(ABOVE_GROUND, outlet)
+    return _above_ground(outlet, end, ground)
+
+
+def _above_ground(outlet: StormOutlet, end: Point, ground: Ground) -> Answer:
     if at_least(end[2], ground.high_m, "m") or not at_least(end[2], ground.low_m, "m"):
         return check(
             end[2] / M_PER_FT,
