@@ -28,7 +28,7 @@ from ifclint.plumbing.facts import Fact
 
 __all__ = [
     "NOT_APPLICABLE", "PASS", "Answer", "Bounds", "Change", "Fact", "PartKind", "Step", "advise",
-    "between", "check", "due", "known", "missing", "not_known", "require", "unverified",
+    "against", "between", "check", "due", "known", "missing", "not_known", "require", "unverified",
     "violation",
 ]  # fmt: skip
 
@@ -152,6 +152,30 @@ def require(
 def violation(*, message: Lazy[str], remedy: Remedy, **details: Unpack[Details]) -> Answer:
     """A demand that is not met, where it takes more than one comparison to say so."""
     return _answer(Outcome.VIOLATION, message, remedy, details)
+
+
+class Against(TypedDict, total=False):
+    """What a limit tells in an answer."""
+
+    measured: Measure
+    required: Measure
+    clause: str
+    provenance: str
+    steps: Sequence[Step]
+
+
+def against(measured: float, limit: Limit, bound: str, step: str = "") -> Against:
+    """What a limit tells in an answer that takes more than one comparison: both measures, the
+    clause and where it was read, and with `step` its line of the arithmetic."""
+    told: Against = {
+        "measured": Measure(measured, limit.unit),
+        "required": Measure(limit.value, limit.unit, bound),
+        "clause": limit.clause,
+        "provenance": limit.provenance,
+    }
+    if step:
+        told["steps"] = (Step(step, limit.value, limit.unit, limit.clause),)
+    return told
 
 
 def advise(message: Lazy[str], remedy: Remedy, **details: Unpack[Details]) -> Answer:

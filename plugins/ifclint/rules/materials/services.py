@@ -67,24 +67,18 @@ def material_allowed(lot: Lot, context: Context) -> Answer:
     if not lot.material:
         return not_known(MADE_OF, str(len(lot.pipes)))
     service = WORDS[lot.service]
-    table = context.code.table("material_uses")
-    row = known(
-        table.one(material=lot.material, service=lot.service),
-        FOR_SERVICE,
-        lot.material,
-        service,
-        lot,
-    )
+    row = context.code.table("material_uses").one(material=lot.material, service=lot.service)
+    row = known(row, FOR_SERVICE, lot.material, service, lot)
     said = {place: row.text(place) for place in lot.places}
     if all(allowed == "yes" for allowed in said.values()):
         return PASS
     where = PLACES[lot.places[0]] if len(lot.places) == 1 else ""
+    asked = f"{service} {where}".rstrip()
     if all(allowed == "no" for allowed in said.values()):
         return violation(
             message=f"{lot.label[0].upper()}{lot.label[1:]}: {lot.material} is not allowed for "
-            f"{service}{f' {where}' if where else ''}.",
-            remedy=f"Use a material that the code lists for {service}"
-            f"{f' {where}' if where else ''}.",
+            f"{asked}.",
+            remedy=f"Use a material that the code lists for {asked}.",
             clause=row.clause,
             provenance=row.provenance,
         )

@@ -6,12 +6,12 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from ifclint.checks import NOT_APPLICABLE, PASS, Answer, Change, check, missing
+from ifclint.checks import NOT_APPLICABLE, PASS, Answer, Change, against, check, missing
 from ifclint.checks import violation as wrong
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import fraction_text
-from ifclint.findings import Measure, PartKind, Severity, Step
+from ifclint.findings import PartKind, Severity, Step
 from ifclint.ifc.elements import Element, Location, Point, Surface
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing.flow.subject import OfElement, place_of
@@ -305,10 +305,7 @@ def nail_plate(bore: Bore, context: Context) -> Answer:
         PLATES,
         message=f"{bore.label} lies {behind} behind the face of {bore.where}.",
         remedy=Change("part", bore.element_ids, "nail plate", text),
-        clause=least.clause,
-        measured=Measure(left, "in"),
-        required=Measure(least.value, "in", "at least"),
-        provenance=least.provenance,
+        **against(left, least, "at least"),
     )
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from itertools import pairwise, product
 from math import dist, inf
 
-from ifclint.checks import NOT_APPLICABLE, PASS, Answer, Change, missing
+from ifclint.checks import NOT_APPLICABLE, PASS, Answer, Change, against, missing
 from ifclint.codes import Limit
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import M_PER_FT
@@ -238,10 +238,7 @@ def pipe_hung(run: Run, context: Context) -> Answer:
         hangers,
         message=f"{run.label} runs {feet_text(widest)} without a hanger.",
         remedy=Change("part", run.element_ids, "hanger", text),
-        measured=Measure(widest, "ft"),
-        required=Measure(most.value, "ft", "at most"),
-        clause=most.clause,
-        provenance=most.provenance,
+        **against(widest, most, "at most"),
     )
 
 

@@ -9,6 +9,7 @@ from ifclint.checks import (
     PASS,
     Fact,
     PartKind,
+    against,
     check,
     missing,
     not_known,
@@ -18,7 +19,7 @@ from ifclint.codes import Limit, Row
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import in_per_ft_from_slope, slope_from_in_per_ft
 from ifclint.engineering.wording import number_text, slope_text, trade_size
-from ifclint.findings import Answer, Change, Measure, Settles, Severity, Step
+from ifclint.findings import Answer, Change, Settles, Severity, Step
 from ifclint.ifc.elements import Role
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Inlet, StormDrain
@@ -172,12 +173,8 @@ def _too_flat(drain: StormDrain, least: Limit, slope: float) -> Answer:
         message=f"{drain.label} rises toward its outlet."
         if slope < 0
         else f"{drain.label} falls {slope_text(slope)}; the table begins at {slope_text(ratio)}.",
-        measured=Measure(in_per_ft_from_slope(slope), "in/ft"),
-        required=Measure(least.value, "in/ft", "at least"),
         remedy=Change("slope", drain.element_ids, ratio, text),
-        steps=(Step("Least slope of the table", least.value, "in/ft", least.clause),),
-        clause=least.clause,
-        provenance=least.provenance,
+        **against(in_per_ft_from_slope(slope), least, "at least", "Least slope of the table"),
         severity=Severity.HIGH if slope < 0 else Severity.MEDIUM,
     )
 

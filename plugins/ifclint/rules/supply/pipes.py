@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from ifclint import checks
-from ifclint.checks import NOT_APPLICABLE, PASS, check
+from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, not_known
 from ifclint.codes import Limit, Row
 from ifclint.engineering.friction import velocity_m_per_s
 from ifclint.engineering.tolerance import at_least, at_most
@@ -43,6 +42,21 @@ def velocity_limit(segment: WaterSegment, context: Context) -> Limit | None:
     )
     found = map(context.code.limit_or_none, keys)
     return next((limit for limit in found if limit is not None), None)
+
+
+FLUSHES = Fact(
+    "whether the {} {} is large enough is not known: {}.",
+    "State how the fixture flushes (FlushType, or in words: flush tank, flushometer).",
+)
+OFF_PEAK_FLOW = Fact(
+    "The flow of {} is not told, and counted in no pipe.",
+    "Give its flow in the job file as [[water.continuous_flow]] element, flow; 0 gpm where it "
+    "never runs together with the taps.",
+)
+UNITS = Fact(
+    "{} lists no fixture units for {} ({}).",
+    "Give its flow in the job file as [[water.continuous_flow]] element, flow.",
+)
 
 
 @rule(
@@ -194,11 +208,9 @@ def _branch(
         return _size_unknown(f"The size of the {name} is not known", judged, least, context)
     if not at_least(size, least.value, "in"):
         if (other := smallest_branch_in(fixture, context)) and at_least(size, other, "in"):
-            return checks.unverified(
-                f"Whether the {trade_size(size)} {name} is large enough is not known: "
-                f"{'; '.join(basis)}.",
-                "State how the fixture flushes (FlushType, or in words: flush tank, flushometer).",
-                (fixture.element.guid, *judged.element_ids),
+            return not_known(
+                FLUSHES, trade_size(size), name, "; ".join(basis),
+                elements=(fixture.element.guid, *judged.element_ids),
                 about=branch.key, required=Measure(least.value, "in", "at least"),
             )  # fmt: skip
         from_manifold = _from_manifold(judged, size, least, context)
@@ -324,25 +336,15 @@ def fixture_demand_known(fixture: WaterFixture, context: Context) -> Answer:
     """
     if fixture.kind in TRICKLES | EMERGENCY:
         return NOT_APPLICABLE
-    if (
-        fixture.kind in OFF_PEAK
-        and demand(context).units[fixture] is None
-        and not any(
-            flow.element == fixture.element.guid for flow in context.job.water.continuous_flow
-        )
-    ):
-        return checks.unverified(
-            f"The flow of {fixture.label} is not told, and counted in no pipe.",
-            "Give its flow in the job file as [[water.continuous_flow]] element, flow; 0 gpm where "
-            "it never runs together with the taps.",
-        )
-    if demand(context).units[fixture] is not None or demand_known(fixture, context):
+    if demand(context).units[fixture] is not None:
         return PASS
-    return checks.unverified(
-        f"{context.code.short} lists no fixture units for {fixture.label} "
-        f"({fixture.kind.replace('-', ' ')}).",
-        "Give its flow in the job file as [[water.continuous_flow]] element, flow.",
-    )
+    stated = {flow.element for flow in context.job.water.continuous_flow}
+    if fixture.kind in OFF_PEAK and fixture.element.guid not in stated:
+        return not_known(OFF_PEAK_FLOW, fixture)
+    if demand_known(fixture, context):
+        return PASS
+    kind = fixture.kind.replace("-", " ")
+    return not_known(UNITS, context.code.short, fixture, kind)
 
 
 RULES = (supply_velocity, supply_branch_size, building_supply_size, fixture_demand_known)

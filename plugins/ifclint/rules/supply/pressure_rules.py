@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from ifclint import checks
-from ifclint.checks import check, require
+from ifclint.checks import Fact, check, not_known, require
 from ifclint.codes import Limit
 from ifclint.engineering.friction import pressure_of_head_pa
 from ifclint.engineering.tolerance import at_least
@@ -41,6 +40,14 @@ PUT_REGULATOR = (
     "Put a pressure-reducing valve with a strainer behind the main shutoff, set to about 60 psi."
 )
 LEAST_PSI = 40.0  # below it households find their showers weak: common practice
+
+
+NOT_JOINED = Fact(
+    "No water piping is joined to {}, so nothing is known of its pressure, and its demand is "
+    "counted in no pipe.",
+    "Connect the fixture's water ports to their branches, or draw the branches and stops up to the "
+    "fixture.",
+)
 
 
 @rule(
@@ -135,13 +142,7 @@ def _short_of(fixture: WaterFixture, tap: Tap, residual: float, want: float) -> 
 
 
 def _not_joined(fixture: WaterFixture, want: Needed) -> Answer:
-    return checks.unverified(
-        f"No water piping is joined to {fixture.label}, so nothing is known of its pressure, and "
-        "its demand is counted in no pipe.",
-        "Connect the fixture's water ports to their branches, or draw the branches and stops up to "
-        "the fixture.",
-        required=Measure(want.psi, "psi", "at least"),
-    )
+    return not_known(NOT_JOINED, fixture, required=Measure(want.psi, "psi", "at least"))
 
 
 def _remedy(fixture: WaterFixture, solved: Solution, tap: Tap, short_psi: float) -> str | Change:

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from ifclint import checks
-from ifclint.checks import NOT_APPLICABLE, advise, check
+from ifclint.checks import NOT_APPLICABLE, Fact, advise, check, not_known
 from ifclint.codes import Row
 from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import M_PER_FT
@@ -53,6 +52,12 @@ def table_units(row: Row, length_ft: float) -> tuple[float, float] | None:
     return None if column is None else (column, series[column])
 
 
+SIZES = Fact(
+    "The table needs the nominal sizes of meter and building supply.",
+    "Model the meter, and give meter and supply a nominal size.",
+)
+
+
 @rule(
     title="Supply within the table of meters and supplies",
     subject=WaterService,
@@ -77,11 +82,7 @@ def supply_by_table(service: WaterService, context: Context) -> Answer:
     meter = next((e for e in first if e.role is Role.METER), None)
     sizes = [e.size_in for e in first if e.role is Role.PIPE and e.size_in is not None]
     if meter is None or meter.size_in is None or not sizes:
-        return checks.unverified(
-            "The table needs the nominal sizes of meter and building supply.",
-            "Model the meter, and give meter and supply a nominal size.",
-            (meter.guid if meter is not None else service.element.guid,),
-        )
+        return not_known(SIZES, elements=[(meter or service.element).guid])
     entry = _entry(context, solved.main_pa, meter.size_in, max(sizes))
     row = table_row(context, entry.pressure_psi, entry.meter_in, entry.supply_in)
     found = table_units(row, entry.length_ft) if row is not None else None

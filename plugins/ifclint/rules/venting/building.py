@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import pi
 
-from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, missing, not_known
+from ifclint.checks import NOT_APPLICABLE, PASS, Fact, against, check, missing, not_known
 from ifclint.codes import Limit
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.wording import number_text, trade_size
@@ -223,11 +223,7 @@ def tall_stack_vented(stack: Stack, context: Context) -> Answer:
         message=f"{stack.label} has {number_text(count)} {tall.unit} and no vent stack at its "
         "base.",
         remedy=Change("part", stack.element_ids, "vent stack", text),
-        measured=Measure(count, tall.unit),
-        required=Measure(tall.value, tall.unit, "fewer than"),
-        steps=(Step("A vent stack from", tall.value, tall.unit, tall.clause),),
-        clause=tall.clause,
-        provenance=tall.provenance,
+        **against(count, tall, "fewer than", "A vent stack from"),
     )
 
 

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from ifclint.checks import NOT_APPLICABLE, PASS, missing
-from ifclint.findings import Answer, Change, Measure, Severity, Step
+from ifclint.checks import NOT_APPLICABLE, PASS, against, missing
+from ifclint.findings import Answer, Change, Severity
 from ifclint.packs import Context, rule
 from ifclint.plumbing import DrainSegment, Stack
 from ifclint.plumbing.drainage.loads import loads
@@ -44,11 +44,7 @@ def stack_offset_vented(stack: Stack, context: Context) -> Answer:
         message=f"{stack.label} has no vent between its level offset, with {count} branch "
         "intervals above, and its first branch.",
         remedy=Change("part", stack.element_ids, "relief vent", text),
-        measured=Measure(float(count), most.unit),
-        required=Measure(most.value, most.unit, "fewer than"),
-        steps=(Step("A vented offset from", most.value, most.unit, most.clause),),
-        clause=most.clause,
-        provenance=most.provenance,
+        **against(float(count), most, "fewer than", "A vented offset from"),
     )
 
 
