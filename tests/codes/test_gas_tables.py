@@ -61,7 +61,7 @@ def read_cells(key: str) -> list[tuple[float, float, float]]:
     return [
         (row.number("length_ft"), size, capacity)
         for row in IPC.table(key).rows
-        if not row.source.startswith("computed")
+        if "computed: the equation" not in row.source
         for size, capacity in row.series(INDEX[key].text("quantity")).items()
     ]
 
@@ -69,7 +69,6 @@ def read_cells(key: str) -> list[tuple[float, float, float]]:
 # The cells that differ from the equation by more than rounding are counted here, table by table:
 # (cells read, cells equal to three figures, cells more than one step of the third figure off).
 AGREEMENT = {
-    "gas_steel_drop_0_5_in_wc": (308, 305, 0),
     "gas_steel_drop_3_in_wc": (72, 69, 0),
     "gas_steel_drop_6_in_wc": (72, 70, 0),
     "gas_steel_3_psi": (81, 53, 0),
@@ -94,9 +93,11 @@ def test_computed_rows_are_what_they_say(key: str) -> None:
     if not INDEX[key].text("equation") or INDEX[key].text("quantity") != "cfh":
         return
     for row in IPC.table(key).rows:
-        if row.source.startswith("computed"):
+        if "computed: the equation" in row.source:
             for size, capacity in row.series("cfh").items():
-                assert rounded(from_equation(key, size, row.number("length_ft"))) == capacity
+                computed = from_equation(key, size, row.number("length_ft"))
+                # half the last figure, and a little: the code prints three cells down, not up
+                assert abs(computed - capacity) <= 0.52 * one_step(capacity)
 
 
 # The 2 psi and 5 psi tables do not follow the equation; from 250 ft on their cells of 1 in and
@@ -150,6 +151,50 @@ def test_csst_tables_of_two_gases_keep_the_ratio_of_the_gases() -> None:
             checked += 1
             outside += abs(other.series("kbtuh")[ehd] / capacity - 1.578) > 0.013
     assert (checked, outside) == (112, 1)  # 80 ft, designation 25
+
+
+def propane_kbtuh(table: Table, ehd: float, length_ft: float) -> float:
+    """A propane capacity between two lengths of its table, on the power law through both."""
+    points = [(r.number("length_ft"), r.series("kbtuh")[ehd]) for r in table.rows]
+    for (shorter, more), (longer, less) in pairwise(points):
+        if shorter <= length_ft <= longer:
+            exponent = math.log(less / more) / math.log(longer / shorter)
+            return more * (length_ft / shorter) ** exponent
+    raise ValueError(length_ft)
+
+
+@pytest.mark.parametrize(
+    ("key", "propane", "outside"),
+    [
+        ("gas_csst_drop_0_5_in_wc", "propane_csst_11_in_wc", {37}),
+        ("gas_csst_drop_3_in_wc", "propane_csst_2_psi", {46}),
+        ("gas_csst_2_psi", "propane_csst_2_psi", set()),
+    ],
+)
+def test_computed_csst_rows_are_what_they_say(key: str, propane: str, outside: set[float]) -> None:
+    """Within 2 %, or one in the last figure, of the propane table at the same drop per foot."""
+    per_ft = INDEX[propane].number("drop_in_wc") / INDEX[key].number("drop_in_wc")
+    rows = [row for row in IPC.table(key).rows if row.source.startswith("computed")]
+    assert len(rows) in (7, 8, 9)
+    off = set()
+    for row in rows:
+        for ehd, capacity in row.series("cfh").items():
+            told = propane_kbtuh(IPC.table(propane), ehd, row.number("length_ft") * per_ft) / 1.578
+            if abs(told - capacity) > max(1, 0.02 * capacity):
+                off.add(ehd)
+    assert off == outside
+
+
+def test_designation_37_falls_with_length_as_in_the_propane_table_at_2_psi() -> None:
+    table, propane = IPC.table("gas_csst_drop_0_5_in_wc"), IPC.table("propane_csst_2_psi")
+    ends = [at(propane, length).series("kbtuh")[37] for length in (10, 100)]
+    exponent = math.log10(ends[1] / ends[0])
+    at_5_ft = at(IPC.table("propane_csst_11_in_wc"), 5).series("kbtuh")[37] / 1.578
+    for row in table.rows:
+        length_ft = row.number("length_ft")
+        if row.source.startswith("computed"):
+            told = at_5_ft * (length_ft / 5) ** exponent
+            assert row.series("cfh")[37] == pytest.approx(told, rel=0.01)
 
 
 def at(table: Table, length_ft: float) -> Row:
@@ -233,7 +278,7 @@ def test_fitting_lengths_are_so_many_diameters() -> None:
 
 
 # 2018 IFGC appendix B, example 4: two draft-hood appliances on one 30 ft vent
-# (257 read there; connector capacities recalled)
+# (257 read there; connector capacities read in a vent maker's copy of the example)
 def test_ifgc_example_common_vent() -> None:
     connectors, common = IPC.table("gas_vent_connector"), IPC.table("gas_vent_common")
 
