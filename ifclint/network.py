@@ -9,6 +9,7 @@ from functools import cached_property
 import numpy as np
 
 from ifclint.engineering.joined import labels, pieces
+from ifclint.engineering.near import Places
 from ifclint.gc_pause import collector_paused
 from ifclint.ifc.elements import Element, Joint, Model, Role
 
@@ -58,8 +59,6 @@ class Network:
     def meeting_ends(self) -> list[tuple[int, int]]:
         """Pairs of elements of which open ends are drawn to meet and are not joined, as where their
         systems differ."""
-        from scipy.spatial import cKDTree
-
         taken = {at for j in self.joints for at in ((j.a, j.a_end), (j.b, j.b_end))}
         opened = [
             (i, end.position)
@@ -68,9 +67,7 @@ class Network:
             for number, end in enumerate(element.ends)
             if end.position is not None and (i, number) not in taken
         ]
-        if not opened:
-            return []
-        pairs = cKDTree([point for _, point in opened]).query_pairs(MEET_M)
+        pairs = Places([point for _, point in opened]).pairs(MEET_M)
         found = ((opened[a][0], opened[b][0]) for a, b in pairs)
         return sorted({(min(pair), max(pair)) for pair in found if pair[0] != pair[1]})
 

@@ -8,9 +8,9 @@ from dataclasses import dataclass, field
 from typing import TypeVar
 
 import numpy as np
-from scipy.spatial import KDTree
 
 from ifclint.comparison.reading import RecordedElement, RecordedFinding, Reviewed
+from ifclint.engineering.near import Places
 
 NEAR_M = 0.5  # an element without its GlobalId and tag may be this far from where it was
 AS_NEAR_M = 0.01  # two that are as near as this to each other cannot be told apart by place
@@ -126,16 +126,14 @@ def _pair_by_place(
 
 
 def _pair_near(old: list[RecordedElement], new: list[RecordedElement], pairs: Pairs) -> None:
-    tree = KDTree(np.array([e.point for e in new]))
-    count = min(2, len(new))
-    away, at = tree.query(np.array([e.point for e in old]), count, distance_upper_bound=NEAR_M)
-    away, at = away.reshape(len(old), count), at.reshape(len(old), count)
+    places = Places([e.point for e in new if e.point is not None])
+    away, at = places.nearest([e.point for e in old if e.point is not None], 2, NEAR_M)
     taken: set[int] = set()
     for n in np.argsort(away[:, 0], kind="stable"):
         if not np.isfinite(away[n, 0]):
             break
         first = int(at[n, 0])
-        if count == 2 and away[n, 1] - away[n, 0] < AS_NEAR_M:
+        if away[n, 1] - away[n, 0] < AS_NEAR_M:
             pairs.ambiguous[old[n].guid] = tuple(new[int(k)].guid for k in at[n])
         elif first not in taken:
             taken.add(first)

@@ -14,8 +14,8 @@ from math import ceil, dist
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import ndimage
 
+from ifclint.engineering.joined import labels
 from ifclint.ifc.elements import Box, Point, Space, Surface
 
 Bools = NDArray[np.bool_]
@@ -149,12 +149,32 @@ def _covered(walls: Sequence[Box], lines: tuple[Lines, Lines], about_m: float) -
 def _reached(closed: Bools, lines: tuple[Lines, Lines]) -> Bools | None:
     """The cells that can be reached from outside; None where the walls enclose too little to be
     those of a building."""
-    parts, _ = ndimage.label(~closed)
-    found: Bools = parts == parts[0, 0]
+    found = _joined_to_first(~closed)
     areas = np.outer(np.diff(lines[0]), np.diff(lines[1]))
     built, rooms = ~found[1:-1, 1:-1], ~(found | closed)[1:-1, 1:-1]
     is_building = rooms.any() and areas[built].sum() >= LEAST_SHARE * areas.sum()
     return found if is_building else None
+
+
+def _joined_to_first(cells: Bools) -> Bools:
+    """The cells that hang together with the first of all, which is one of them, by their sides.
+
+    Cells in a row without a gap are a run, and runs of neighbouring rows hang together where they
+    have a column in common.
+    """
+    begins, meets = _begins(cells), _begins(cells[1:] & cells[:-1])
+    run = np.cumsum(begins).reshape(cells.shape) - 1
+    piece = labels(int(begins.sum()), run[:-1][meets], run[1:][meets])
+    first: Bools = cells & (piece == 0)[run]
+    return first
+
+
+def _begins(cells: Bools) -> Bools:
+    """The first cell of each run."""
+    before = np.zeros_like(cells)
+    before[:, 1:] = cells[:, :-1]
+    first: Bools = cells & ~before
+    return first
 
 
 def _is_in(point: Point, boxes: Sequence[Box]) -> bool:

@@ -14,8 +14,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from math import dist, floor, hypot, inf
 
-from scipy.spatial import KDTree
-
+from ifclint.engineering.near import Places
 from ifclint.findings import Riser, RiserLine, RiserMark
 from ifclint.ifc.elements import Point
 from ifclint.report.cutting import clipped, cuts, leading_on
@@ -112,11 +111,11 @@ class _Tree:
             return
         ends = Counter(n for path in self.paths for n in path)
         loose = {path[k] for path in self.paths for k in (0, -1) if ends[path[k]] == 1}
-        tree = KDTree(self.points)
+        places = Places(self.points)
         same: dict[int, int] = {}
         for n in sorted(loose):
             own = next(path for path in self.paths if n in (path[0], path[-1]))
-            for m in sorted(tree.query_ball_point(self.points[n], FITTING_M)):
+            for m in places.around(self.points[n], FITTING_M)[0]:
                 if m not in own and same.get(m, m) != n:
                     same[n] = same.get(m, m)
                     break

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
+from scipy import ndimage
 
 from ifclint.ifc.elements import Space, Surface
-from ifclint.plumbing.footprint import Footprint
+from ifclint.plumbing.footprint import Footprint, _joined_to_first
 
 T = 0.2  # of the walls
 
@@ -102,3 +104,13 @@ def test_many_walls_are_soon_known() -> None:
     house = Footprint(rooms, [], [])
     assert house.holds((100.0, 2.5, 0))
     assert not house.holds((100.0, 5.5, 0))
+
+
+def test_what_hangs_together_with_the_first_cell() -> None:
+    drawn = np.random.default_rng(3)
+    for share in (0.4, 0.55, 0.6, 0.9):
+        for _ in range(20):
+            cells = drawn.random(drawn.integers(1, 30, 2)) < share
+            cells[0, 0] = True
+            parts, _ = ndimage.label(cells)
+            assert np.array_equal(_joined_to_first(cells), parts == parts[0, 0])

@@ -6,6 +6,7 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 
+from ifclint.engineering.near import Places
 from ifclint.ifc.elements import (
     DRAINAGE,
     WATER_SUPPLY,
@@ -84,17 +85,15 @@ def _touching(
     fixtures: dict[int, Box], parts: dict[int, Box], reach_m: float
 ) -> list[tuple[int, int]]:
     """The fixtures and parts whose boxes touch, where the part lies no higher than the fixture."""
-    from scipy.spatial import cKDTree
-
     if not fixtures or not parts:
         return []
     owners = sorted(parts)
-    tree = cKDTree([_middle(parts[i]) for i in owners])
+    middles = Places([_middle(parts[i]) for i in owners])
     widest = max(math.dist(*parts[i]) for i in owners) / 2
     found = []
     for i, box in fixtures.items():
         around = math.dist(*box) / 2 + widest + 2 * reach_m
-        for k in sorted(tree.query_ball_point(_middle(box), around)):
+        for k in middles.around(_middle(box), around)[0]:
             part = parts[owners[k]]
             if touch(box, part, reach_m) and part[1][2] <= box[1][2]:
                 found.append((i, owners[k]))

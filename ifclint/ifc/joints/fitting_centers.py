@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 
+from ifclint.engineering.near import Places
 from ifclint.ifc.elements import Basis, Box, Confidence, Element, End, Model, Note, Point, Role
 from ifclint.ifc.joints.end_directions import PARALLEL, Ray, direction_between, ray_of
 from ifclint.ifc.joints.free_ends import FreeEnd, join, may_join, outside_m, position_of
@@ -28,22 +29,16 @@ class FittingCenters:
     """The middles of all elements of some roles, to be found by place."""
 
     def __init__(self, model: Model, roles: frozenset[Role]) -> None:
-        from scipy.spatial import cKDTree
-
         elements = model.elements
         self._owners = [
             i for i, e in enumerate(elements) if e.role in roles and e.position is not None
         ]
-        places = [elements[i].position for i in self._owners]
-        self._tree = cKDTree(places) if places else None
+        self._places = Places([p for i in self._owners if (p := elements[i].position) is not None])
 
     def near(self, p: Point, reach_m: float) -> list[int]:
         """The elements whose middle lies within reach of a point, at most the nearest few."""
-        if self._tree is None:
-            return []
-        most = min(MOST_NEAR, len(self._owners))
-        _, found = self._tree.query(p, k=range(1, most + 1), distance_upper_bound=reach_m + 1e-9)
-        return [self._owners[k] for k in sorted(found.tolist()) if k < len(self._owners)]
+        _, found = self._places.nearest(p, MOST_NEAR, reach_m + 1e-9)
+        return [self._owners[k] for k in sorted(found[0].tolist()) if k < len(self._owners)]
 
     def between(self, p: Point, q: Point, margin_m: float, ends: tuple[FreeEnd, FreeEnd]) -> bool:
         """Whether the middle of a third element lies between two places, or close by."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 
+from ifclint.engineering.near import Places
 from ifclint.ifc.elements import Box, Element, End, Model, Role
 from ifclint.ifc.joints.end_directions import PARALLEL, ray_of
 from ifclint.ifc.joints.fitting_centers import ASIDE_IN_TOLERANCES, IN_LINE, FittingCenters
@@ -45,14 +46,12 @@ def bridge_gaps(model: Model, free: list[FreeEnd], boxes: dict[int, Box]) -> lis
 
 def _facing(model: Model, ends: list[FreeEnd]) -> list[tuple[FreeEnd, FreeEnd]]:
     """Pairs of ends across a gap, each all that the other could meet."""
-    from scipy.spatial import cKDTree
-
     tolerance = model.joining_tolerance_m
     bound = min(LARGEST_GAP_M, GAP_IN_TOLERANCES * tolerance)
     if len(ends) < 2 or bound <= tolerance:
         return []
     meets: dict[FreeEnd, list[FreeEnd]] = defaultdict(list)
-    for i, j in sorted(cKDTree([position_of(model, f) for f in ends]).query_pairs(bound)):
+    for i, j in Places([position_of(model, f) for f in ends]).pairs(bound):
         a, b = ends[i], ends[j]
         if a[0] != b[0] and allowed(model, a, b) and _could_meet(model, a, b):
             meets[a].append(b)

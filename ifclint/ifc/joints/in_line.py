@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 
+from ifclint.engineering.near import Places
 from ifclint.ifc.elements import Box, Element, Model, Point, Role
 from ifclint.ifc.joints.free_ends import DRAWN, FreeEnd, allowed, join, position_of
 from ifclint.ifc.joints.pipe_courses import course_of, foot_on
@@ -47,31 +48,29 @@ def join_in_line(model: Model, free: list[FreeEnd], boxes: dict[int, Box]) -> li
 
 def _enter_openings(model: Model, free: list[FreeEnd]) -> set[FreeEnd]:
     """Join pipes that end inside a part, past an opening that lies on their own line."""
-    from scipy.spatial import cKDTree
-
     pipes = [at for at in free if model.elements[at[0]].role is Role.PIPE]
     openings = [at for at in free if model.elements[at[0]].role in BODIES]
     if not pipes or not openings:
         return set()
-    at_openings = cKDTree([position_of(model, at) for at in openings])
-    away, _ = at_openings.query([position_of(model, at) for at in pipes])
+    at_openings = Places([position_of(model, at) for at in openings])
+    away, _ = at_openings.nearest([position_of(model, at) for at in pipes])
     pipes = [
-        at for at, m in zip(pipes, away, strict=True) if m > model.joining_tolerance_m
+        at for at, m in zip(pipes, away[:, 0], strict=True) if m > model.joining_tolerance_m
     ]  # what meets an opening needs no other
     if not pipes:
         return set()
-    tree = cKDTree([position_of(model, at) for at in pipes])
+    at_pipes = Places([position_of(model, at) for at in pipes])
     farthest = LONGEST_LEG_M + 2 * model.joining_tolerance_m
-    away, _ = tree.query(at_openings.data, distance_upper_bound=farthest)
-    openings = [at for at, m in zip(openings, away, strict=True) if m <= farthest]
+    away, _ = at_pipes.nearest(at_openings.points, reach_m=farthest)
+    openings = [at for at, m in zip(openings, away[:, 0], strict=True) if m <= farthest]
     legs = {at: leg for at in openings if (leg := _leg_m(model, at)) > model.joining_tolerance_m}
     if not legs:
         return set()
     mouths = [position_of(model, opening) for opening in legs]
     reach = [leg + model.joining_tolerance_m for leg in legs.values()]
     pairs: dict[FreeEnd, list[FreeEnd]] = defaultdict(list)
-    for opening, near in zip(legs, tree.query_ball_point(mouths, reach), strict=True):
-        for k in sorted(near):
+    for opening, near in zip(legs, at_pipes.around(mouths, reach), strict=True):
+        for k in near:
             if _passes(model, pipes[k], opening) and allowed(model, pipes[k], opening):
                 pairs[opening].append(pipes[k])
                 pairs[pipes[k]].append(opening)

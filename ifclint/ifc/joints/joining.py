@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 
-import numpy as np
-
+from ifclint.engineering.near import Places
 from ifclint.ifc.elements import Box, Joint, Model, Role
 from ifclint.ifc.joints.bodies import hang_faucets, join_relief_valves, join_touching_bodies
 from ifclint.ifc.joints.crowds import without_crowds
@@ -73,12 +72,9 @@ def _join_pairs(model: Model, free: list[FreeEnd]) -> list[FreeEnd]:
 def _pairs(model: Model, free: list[FreeEnd], leads_back: bool) -> list[FreeEnd]:
     if not free:
         return []
-    from scipy.spatial import cKDTree
-
-    tree = cKDTree([position_of(model, f) for f in free])
     meets: dict[int, list[int]] = defaultdict(list)
-    pairs = tree.query_pairs(model.joining_tolerance_m, output_type="ndarray")
-    for i, j in pairs[np.lexsort(pairs.T[::-1])].tolist():
+    places = Places([position_of(model, f) for f in free])
+    for i, j in places.pairs(model.joining_tolerance_m):
         one, other = free[i], free[j]
         if one[0] == other[0] or not allowed(model, one, other):
             continue

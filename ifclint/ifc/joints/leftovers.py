@@ -8,6 +8,7 @@ import math
 from collections import defaultdict
 from collections.abc import Iterable
 
+from ifclint.engineering.near import Places
 from ifclint.ifc.elements import WATER_SUPPLY, Basis, Confidence, End, Model, Point, Role
 from ifclint.ifc.joints.end_directions import PARALLEL, ray_of
 from ifclint.ifc.joints.fitting_centers import CENTRE_TO_END
@@ -139,13 +140,10 @@ def _beside(
     model: Model, pipes: list[FreeEnd], middles: dict[int, Point], reach_m: float
 ) -> dict[int, list[FreeEnd]]:
     """The pipe ends within reach of each of some places."""
-    from scipy.spatial import cKDTree
-
     if not pipes or not middles:
         return {}
-    tree = cKDTree([position_of(model, at) for at in pipes])
-    near = tree.query_ball_point(list(middles.values()), reach_m)
-    return {i: [pipes[k] for k in sorted(n)] for i, n in zip(middles, near, strict=True) if n}
+    near = Places([position_of(model, at) for at in pipes]).around([*middles.values()], reach_m)
+    return {i: [pipes[k] for k in found] for i, found in zip(middles, near, strict=True) if found}
 
 
 def _at_joints(model: Model, pipes: list[FreeEnd]) -> set[FreeEnd]:

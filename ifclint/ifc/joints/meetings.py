@@ -6,6 +6,7 @@ import math
 from collections import defaultdict
 from itertools import combinations
 
+from ifclint.engineering.near import Places
 from ifclint.ifc.elements import Model, Note, Role
 from ifclint.ifc.joints.end_directions import ray_of
 from ifclint.ifc.joints.free_ends import FreeEnd, allowed, join, position_of
@@ -41,11 +42,9 @@ def _crowds(model: Model, free: list[FreeEnd]) -> list[list[FreeEnd]]:
     """The free ends that lie within the tolerance of more than one other, those of each place."""
     if len(free) < 3:
         return []
-    from scipy.spatial import cKDTree
-
-    tree = cKDTree([position_of(model, at) for at in free])
+    places = Places([position_of(model, at) for at in free])
     meets: dict[int, set[int]] = defaultdict(set)
-    for i, j in sorted(tree.query_pairs(model.joining_tolerance_m)):
+    for i, j in places.pairs(model.joining_tolerance_m):
         if free[i][0] != free[j][0] and allowed(model, free[i], free[j]):
             meets[i].add(j)
             meets[j].add(i)

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 
+from ifclint.engineering.near import Places
 from ifclint.ifc.elements import (
     DRAINAGE,
     WATER_SUPPLY,
@@ -183,29 +184,23 @@ def join_at_placements(model: Model, free: list[FreeEnd], boxes: dict[int, Box])
     An element without any end is met from beside its placement, one that is met elsewhere only at
     the very place.
     """
-    from scipy.spatial import cKDTree
-
-    owners = [
-        i
+    owners = {
+        i: e.position
         for i, e in enumerate(model.elements)
         if e.role in AT_PLACEMENT | SEVERAL_SYSTEMS
         and e.position is not None
         and (not e.ends or i in boxes)
-    ]
+    }
     ends = [at for at in free if model.elements[at[0]].role in DRAINS | PIPING]
-    if not owners or not ends:
-        return
-    tree = cKDTree([position_of(model, at) for at in ends])
+    reach = [model.joining_tolerance_m if model.elements[i].ends else BESIDE_M for i in owners]
+    near = Places([position_of(model, at) for at in ends]).around([*owners.values()], reach)
     claims: dict[FreeEnd, list[int]] = defaultdict(list)
-    for i in owners:
-        element = model.elements[i]
-        reach = model.joining_tolerance_m if element.ends else BESIDE_M
-        near = [ends[k] for k in sorted(tree.query_ball_point(element.position, reach))]
-        for at in _one_of_each(model, near, element):
+    for i, found in zip(owners, near, strict=True):
+        for at in _one_of_each(model, [ends[k] for k in found], model.elements[i]):
             claims[at].append(i)
-    for at, found in claims.items():
-        if len(found) == 1:
-            _meet(model, at, found[0])
+    for at, claiming in claims.items():
+        if len(claiming) == 1:
+            _meet(model, at, claiming[0])
 
 
 def _one_of_each(model: Model, near: list[FreeEnd], element: Element) -> list[FreeEnd]:

@@ -7,6 +7,7 @@ from collections import defaultdict
 
 import numpy as np
 
+from ifclint.engineering.near import Places
 from ifclint.ifc.elements import Element, End, Model, Point, Role
 from ifclint.ifc.joints.end_directions import ray_of
 from ifclint.ifc.joints.free_ends import DRAWN, FreeEnd, allowed, join, outside_m, position_of
@@ -37,8 +38,6 @@ def join_tees(model: Model, free: list[FreeEnd]) -> list[FreeEnd]:
 
 def _beside(model: Model, candidates: list[FreeEnd]) -> list[tuple[int, int]]:
     """Pipes and ends (by their place in the list) that lie beside a piece of the pipe."""
-    from scipy.spatial import cKDTree
-
     pipes = [
         (i, course)
         for i, e in enumerate(model.elements)
@@ -58,7 +57,7 @@ def _beside(model: Model, candidates: list[FreeEnd]) -> list[tuple[int, int]]:
     around = np.repeat(wide, [len(c) - 1 for _, c in pipes])[row] + model.joining_tolerance_m
     reach = np.linalg.norm(step, axis=1) / 2 + around
     places = np.array([position_of(model, f) for f in candidates])
-    near = cKDTree(places).query_ball_point(middles, reach)
+    near = Places(places).around(middles, reach)
     found = [np.empty((0, 2), dtype=np.int64)]
     for r in np.flatnonzero([len(n) > 0 for n in near]).tolist():
         ends = np.array(near[r], dtype=np.int64)

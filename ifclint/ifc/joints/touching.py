@@ -7,6 +7,7 @@ from math import dist
 
 import numpy as np
 
+from ifclint.engineering.near import Places
 from ifclint.ifc.elements import (
     WATER_SUPPLY,
     Basis,
@@ -103,8 +104,6 @@ def ends_inside(
     model: Model, free: list[FreeEnd], zones: dict[int, Box]
 ) -> dict[FreeEnd, list[int]]:
     """The zones, by their element, that each free end lies in."""
-    from scipy.spatial import cKDTree
-
     if not zones or not free:
         return {}
     owners = list(zones)
@@ -112,7 +111,7 @@ def ends_inside(
     high = np.array([zones[i][1] for i in owners])
     points = np.array([position_of(model, at) for at in free])
     around = np.linalg.norm(high - low, axis=1) / 2
-    near = cKDTree(points).query_ball_point((low + high) / 2, around)
+    near = Places(points).around((low + high) / 2, around)
     inside: dict[int, list[int]] = defaultdict(list)
     for k, row in enumerate(near):
         rows = np.array(row, dtype=int)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import product
 
 import numpy as np
 from numpy.typing import NDArray
@@ -34,7 +35,7 @@ def roof_over(roof: Surface, place: Point) -> RoofOver | None:
     """The roof at a place; None where it does not lie over it."""
     if not all(roof.low[k] <= place[k] <= roof.high[k] for k in (0, 1)):
         return None
-    planes = _planes(roof.corners)
+    planes = None if _is_box(roof) else _planes(roof.corners)
     if planes is None:
         return RoofOver(roof.name, roof.low[2], roof.high[2])
     beside = planes[np.abs(planes[:, 2]) <= UPRIGHT]
@@ -43,6 +44,11 @@ def roof_over(roof: Surface, place: Point) -> RoofOver | None:
     if _has_valley(roof.corners):
         return RoofOver(roof.name, roof.low[2], _top(planes, place), False)
     return RoofOver(roof.name, _underside(planes, place), _top(planes, place))
+
+
+def _is_box(roof: Surface) -> bool:
+    """Whether its body has the corners of its box, as level roofs mostly have."""
+    return set(roof.corners) == set(product(*zip(roof.low, roof.high, strict=True)))
 
 
 def _top(planes: Planes, place: Point) -> float:
