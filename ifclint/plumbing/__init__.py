@@ -47,15 +47,12 @@ from ifclint.plumbing.pieces import Piece, find_pieces
 from ifclint.plumbing.storm.storm import Inlet, Storm, StormDrain, StormOutlet, find_storm
 from ifclint.plumbing.supply.returns import circulated
 from ifclint.plumbing.supply.segments import WaterSegment
-from ifclint.plumbing.supply.water_supply import (
-    Supply,
-    WaterFixture,
-    WaterService,
-    find_supply,
-)
+from ifclint.plumbing.supply.water_fixtures import WaterFixture
+from ifclint.plumbing.supply.water_supply import Supply, WaterService, find_supply
 from ifclint.plumbing.surroundings.obstacles import Surroundings
 from ifclint.plumbing.venting.trap_arms import Method, TrapArm
-from ifclint.plumbing.venting.vent_groups import VentGroup, Venting, find_venting
+from ifclint.plumbing.venting.vent_groups import VentGroup
+from ifclint.plumbing.venting.venting import Venting, find_venting
 from ifclint.plumbing.venting.vents import VentJoint, VentSegment, VentTerminal, VentTree
 
 if TYPE_CHECKING:

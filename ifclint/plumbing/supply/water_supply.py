@@ -6,116 +6,29 @@ water passes through a heater alone; a mixing valve is fed from its hot side.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import cached_property
-from math import dist
 
-from ifclint.ifc.elements import (
-    DRAINAGE,
-    WATER_SUPPLY,
-    Element,
-    End,
-    Location,
-    Point,
-    Role,
-    System,
-)
+from ifclint.ifc.elements import WATER_SUPPLY, Element, Location, Role, System
 from ifclint.network import Network
-from ifclint.plumbing.flow.distribution import Connection, Distribution
+from ifclint.plumbing.flow.distribution import Distribution
 from ifclint.plumbing.flow.pressure import PressurePiping, directed_from
-from ifclint.plumbing.flow.subject import OfElement, place_of
-from ifclint.plumbing.supply.segments import (
-    COLD,
-    HOT,
-    WaterSegment,
-    make_water_segments,
-    mixes,
-)
+from ifclint.plumbing.flow.subject import place_of
+from ifclint.plumbing.supply.meeting import Meeting
+from ifclint.plumbing.supply.segments import COLD, HOT, WaterSegment, make_water_segments, mixes
 from ifclint.plumbing.supply.sources import GUESSED, Sources, find_sources
+from ifclint.plumbing.supply.water_fixtures import (
+    SERVICE_OF,
+    USERS,
+    Tap,
+    WaterFixture,
+    find_water_fixtures,
+    uses_water,
+)
 
-USERS = frozenset({Role.FIXTURE, Role.APPLIANCE})
-NOT_POTABLE_KINDS = frozenset({"disposer", "roof-drain", "pan-drain"})
 WATER_DEVICES = frozenset({Role.METER, Role.HEATER, Role.TANK, Role.PUMP})
 HYDRONIC = ("hydronic", "heating boiler", "heizkessel", "chaudiere")
-TREATMENT = frozenset({"water-softener", "water-filter"})
-OUTLET_VALVES = frozenset({"faucet", "drain"})
-WANTS_WATER = frozenset(
-    {
-        "water-closet", "urinal", "lavatory", "bidet", "bathtub", "shower", "kitchen-sink",
-        "bar-sink", "laundry-sink", "mop-sink", "clinical-sink", "sink", "drinking-fountain",
-        "wash-fountain", "dental-unit", "hose-bibb", "ice-maker", "emergency-fixture",
-        "dishwasher-appliance", "clothes-washer-appliance",
-    }
-)  # fmt: skip
-HOSE_M = 2.0  # a washer's hoses reach this far from its outlet box. Ours, no source
-_SIDES = {System.COLD_WATER: COLD, System.HOT_WATER: HOT, System.HOT_WATER_RETURN: HOT}
 _SIDE_NUMBERS = {System.COLD_WATER: 1, System.HOT_WATER: 2, System.HOT_WATER_RETURN: 2}
-
-
-@dataclass(eq=False, repr=False)
-class Tap:
-    """One water connection of a fixture: what its end is named, and the line that feeds it."""
-
-    connection: Connection
-    named: str  # "cold", "hot" or "" as the model says
-    segment: WaterSegment | None  # None where nothing feeds it
-    point: Point | None
-
-    @property
-    def service(self) -> str:
-        """What it gets; where nothing feeds it, what it is named, "" where nothing says."""
-        return self.segment.service if self.segment is not None else self.named
-
-
-@dataclass(eq=False, repr=False)
-class WaterFixture(OfElement):
-    """A fixture or appliance that takes water."""
-
-    element: Element
-    index: int
-    taps: list[Tap]
-
-    @property
-    def system(self) -> str:
-        return "water supply"
-
-    def tap(self, service: str) -> Tap | None:
-        """The connection that gets cold or hot water, or should."""
-        return next((t for t in self.taps if t.service == service), None)
-
-    @property
-    def kind(self) -> str:
-        return self.element.kind.removesuffix("-appliance")
-
-    @property
-    def known_kind(self) -> str | None:
-        return self.kind or None
-
-    @property
-    def fed(self) -> list[Tap]:
-        """The connections that a source reaches."""
-        return [tap for tap in self.taps if tap.segment is not None]
-
-    @property
-    def branches(self) -> list[WaterSegment]:
-        """The segments that feed its connections, each once."""
-        return list(dict.fromkeys(t.segment for t in self.taps if t.segment is not None))
-
-    @property
-    def feed(self) -> bool | None:
-        """None where no source reaches any of its connections."""
-        return True if self.branches else None
-
-    @property
-    def named(self) -> bool | None:
-        """None where none of its connections is stated to be for hot or cold water."""
-        return True if any(tap.named for tap in self.taps) else None
-
-    @property
-    def joined(self) -> bool:
-        """Whether water piping is joined to it at all."""
-        return bool(self.taps)
 
 
 @dataclass(eq=False, repr=False)
@@ -174,8 +87,9 @@ class Supply:
     distribution: Distribution
     segments: list[WaterSegment]
     fixtures: list[WaterFixture]
+    segment_of: dict[int, WaterSegment]  # element -> the line it lies in
     sources: Sources
-    returns: list[int] = field(default_factory=list)  # hot water circulation piping
+    returns: list[int]  # hot water circulation piping
 
     @property
     def elements(self) -> list[Element]:
@@ -189,11 +103,6 @@ class Supply:
     @cached_property
     def services(self) -> list[WaterService]:
         return [WaterService(self, head) for head in self.heads]
-
-    @cached_property
-    def segment_of(self) -> dict[int, WaterSegment]:
-        """Element -> the line it lies in."""
-        return {i: segment for segment in self.segments for i in segment.indexes}
 
     @cached_property
     def heaters(self) -> list[int]:
@@ -308,43 +217,8 @@ class Supply:
         return self._meeting.met(one, other)
 
     @cached_property
-    def _meeting(self) -> _Meeting:
-        return _Meeting(self.segments)
-
-
-class _Meeting:
-    """Finds where two lines part, in few steps: along the chains that carry most lines."""
-
-    def __init__(self, segments: list[WaterSegment]) -> None:
-        count = [1] * len(segments)
-        heavy = [-1] * len(segments)
-        self.segments = segments
-        self.up = [
-            segment.above.number if segment.above is not None else -1 for segment in segments
-        ]
-        for number in range(len(segments) - 1, -1, -1):
-            above = self.up[number]
-            if above >= 0:
-                count[above] += count[number]
-                if heavy[above] < 0 or count[number] > count[heavy[above]]:
-                    heavy[above] = number
-        self.depth = [0] * len(segments)
-        self.top = list(range(len(segments)))
-        for number, above in enumerate(self.up):
-            if above >= 0:
-                self.depth[number] = self.depth[above] + 1
-                if heavy[above] == number:
-                    self.top[number] = self.top[above]
-
-    def met(self, one: WaterSegment, other: WaterSegment) -> WaterSegment | None:
-        a, b = one.number, other.number
-        while self.top[a] != self.top[b]:
-            if self.depth[self.top[a]] < self.depth[self.top[b]]:
-                a, b = b, a
-            a = self.up[self.top[a]]
-            if a < 0:
-                return None
-        return self.segments[min(a, b, key=lambda n: self.depth[n])]
+    def _meeting(self) -> Meeting:
+        return Meeting(self.segments)
 
 
 def sum_up(supply: Supply, values: dict[int, float]) -> list[float]:
@@ -363,16 +237,16 @@ def find_supply(network: Network, source: str | None = None) -> Supply:
     elements = network.elements
     returns = [i for i, e in enumerate(elements) if e.system is System.HOT_WATER_RETURN]
     members = _members(network)
-    piping = PressurePiping(network, members, _uses, _side)
-    sources = find_sources(piping, members, source, _uses)
+    piping = PressurePiping(network, members, uses_water, _side)
+    sources = find_sources(piping, members, source, uses_water)
     distribution = directed_from(piping, sources.heads)
     segments = make_water_segments(distribution)
     for number, segment in enumerate(segments):
         segment.number = number
         _serve(elements, segment)
-    supply = Supply(network, distribution, segments, [], sources, returns)
-    supply.fixtures = _fixtures(supply)
-    return supply
+    segment_of = {i: segment for segment in segments for i in segment.indexes}
+    fixtures = find_water_fixtures(elements, distribution, segment_of)
+    return Supply(network, distribution, segments, fixtures, segment_of, sources, returns)
 
 
 def _members(network: Network) -> list[int]:
@@ -400,23 +274,12 @@ def _belongs(element: Element) -> bool:
     return element.role in USERS or (element.system is None and is_device)
 
 
-def _uses(element: Element) -> bool:
-    """Fixtures, appliances, and a valve that is an outlet; water passes a softener or filter."""
-    if element.kind in TREATMENT and sum(end.system not in DRAINAGE for end in element.ends) > 1:
-        return False
-    is_outlet = element.role is Role.VALVE and element.kind in OUTLET_VALVES
-    inlets = [end for end in element.ends if end.flow != "out"]
-    fed_by = {end.system for end in inlets}
-    takes_both = len(element.ends) == 2 and fed_by == {System.COLD_WATER, System.HOT_WATER}
-    return element.role in USERS or (is_outlet and (len(element.ends) == 1 or takes_both))
-
-
 def _side(element: Element) -> int:
     """1 for cold and 2 for hot piping, between which nothing passes; 0 for what joins either.
 
     What mixes is hot: it is fed from its hot side, whatever system it is named by.
     """
-    if element.role is Role.HEATER or _uses(element):
+    if element.role is Role.HEATER or uses_water(element):
         return 0
     if mixes(element):
         return 2
@@ -429,7 +292,7 @@ def _serve(elements: list[Element], segment: WaterSegment) -> None:
     """Hot downstream of a heater; what no heater feeds is what the line above it is."""
     above = segment.above
     if above is None:
-        segment.service = _SIDES.get(segment.first.system or System.OTHER, COLD)
+        segment.service = SERVICE_OF.get(segment.first.system or System.OTHER, COLD)
         return
     last = above.indexes[-1]
     if elements[last].role is Role.HEATER:
@@ -438,49 +301,3 @@ def _serve(elements: list[Element], segment: WaterSegment) -> None:
         segment.service, segment.heater = above.service, above.heater
         if segment.first.system is System.HOT_WATER:
             segment.service = HOT
-
-
-def _fixtures(supply: Supply) -> list[WaterFixture]:
-    """Every element that takes water, with its connections, in the order of the model.
-
-    A fixture that wants water and is joined to none, in a model that has water piping, is one with
-    no connection; a washing machine that stands by its outlet box takes its water there.
-    """
-    found: dict[int, WaterFixture] = {}
-    points = supply.distribution.places
-    for connection in supply.distribution.connections:
-        element = supply.elements[connection.element]
-        if element.kind in NOT_POTABLE_KINDS:
-            continue
-        end = element.ends[connection.end]
-        named = side_named(end)
-        segment = supply.segment_of.get(connection.up)
-        tap = Tap(connection, named, segment, points[connection.place])
-        fixture = WaterFixture(element, connection.element, [])
-        found.setdefault(connection.element, fixture).taps.append(tap)
-    if supply.segments:
-        for index, element in enumerate(supply.elements):
-            wants = element.role in USERS and element.kind in WANTS_WATER
-            if wants and index not in found and not _is_fed_by_a_box(element, found.values()):
-                found[index] = WaterFixture(element, index, [])
-    return [found[index] for index in sorted(found)]
-
-
-def _is_fed_by_a_box(element: Element, fixtures: Iterable[WaterFixture]) -> bool:
-    """Whether a washing machine stands by the outlet box that takes its water."""
-    if element.kind != "clothes-washer-appliance" or element.position is None:
-        return False
-    return any(
-        f.kind == "clothes-washer"
-        and f.taps
-        and f.element.position is not None
-        and dist(f.element.position, element.position) <= HOSE_M
-        for f in fixtures
-    )
-
-
-def side_named(end: End) -> str:
-    """What an end is named for, cold or hot, by its system or its name; "" where neither says."""
-    words = end.name.lower().split()
-    said = COLD if COLD in words else HOT if HOT in words else ""
-    return _SIDES.get(end.system or System.OTHER, said)

@@ -4,45 +4,24 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass, field
-from functools import cached_property
-from itertools import takewhile
 from math import dist
 
 from ifclint.engineering.tolerance import at_most
-from ifclint.engineering.units import M_PER_IN
-from ifclint.ifc.elements import Element, Location, Role
-from ifclint.network import Network
+from ifclint.ifc.elements import Element, Location
 from ifclint.plumbing.drainage.fixtures import Fixture
-from ifclint.plumbing.drainage.gravity import Drainage
-from ifclint.plumbing.drainage.hoses import STANDPIPE, hoses
-from ifclint.plumbing.drainage.piping import Piping, build_piping
-from ifclint.plumbing.drainage.segments import STOREY_HEIGHT_M, DrainSegment, services
+from ifclint.plumbing.drainage.piping import Piping
+from ifclint.plumbing.drainage.segments import STOREY_HEIGHT_M
 from ifclint.plumbing.drainage.stacks import Stack
 from ifclint.plumbing.flow.subject import place_of
-from ifclint.plumbing.surroundings.obstacles import Surroundings, rim_m
-from ifclint.plumbing.venting.trap_arms import Air, Meets, Method, TrapArm, find_air, find_trap_arms
-from ifclint.plumbing.venting.vents import (
-    VentJoint,
-    VentSegment,
-    VentTerminal,
-    VentTree,
-    find_terminals,
-    find_vent_segments,
-    find_vents,
-)
+from ifclint.plumbing.venting.islands import island_return
+from ifclint.plumbing.venting.trap_arms import Air, Meets, Method, TrapArm
+from ifclint.plumbing.venting.vents import VentJoint
 
-ISLAND_KINDS = frozenset(
-    {"kitchen-sink", "bar-sink", "sink", "lavatory", "laundry-sink", "disposer", "dishwasher"}
-)
 DRAIN_AND_VENT = frozenset(
     {Method.VERTICAL_WET, Method.HORIZONTAL_WET, Method.CIRCUIT, Method.WASTE_STACK}
 )
-WIDEST_STANDPIPE_M = 6 * M_PER_IN  # what is wider is a box in the wall. Ours, no source
 BETWEEN = 3.0  # vented fixtures that may join a wet vent before its last fixture. Ours, no source
 ADJACENT_M = 3.0  # so near fixtures make one battery, whatever joins between. Ours, no source
-ISLAND_ELEMENTS = 15  # the return of an island vent joins the drain within so many elements
-ISLAND_LOOP_M = 8.0  # and its loop is no longer than this
-ISLAND_FALL_M = 0.15  # its vent falls again by more than an offset does. Ours, no source
 
 
 @dataclass(eq=False)
@@ -122,104 +101,10 @@ class VentGroup:
         return min(sizes) if sizes and len(sizes) == len(pipes) else None
 
 
-def _is_wide(element: Element) -> bool:
-    """Whether a body is too wide to be a standpipe."""
-    box = element.box
-    if element.role is Role.APPLIANCE:
-        return True
-    return box is not None and max(box[1][k] - box[0][k] for k in (0, 1)) > WIDEST_STANDPIPE_M
-
-
-@dataclass
-class Venting:
-    """All that is seen of traps and vents."""
-
-    piping: Piping
-    surroundings: Surroundings
-    trees: list[VentTree]
-    arms: list[TrapArm]
-    groups: list[VentGroup]
-    segments: list[VentSegment]
-    terminals: list[VentTerminal]
-    air: Air
-
-    @property
-    def is_modelled(self) -> bool:
-        """Whether the model shows vents at all."""
-        return any(tree.is_vent for tree in self.trees)
-
-    def rim_m(self, fixture: Fixture) -> tuple[float, float] | None:
-        """Between what heights the flood-level rim of a fixture lies.
-
-        What a washer's hose hangs in floods at the top of the standpipe, where that is lower than
-        the washer or the box in the wall: one that stands too high is another fault.
-        """
-        top, box = self.standpipe_top_m(fixture), fixture.element.box
-        if top is not None:
-            lower = top if box is None else min(top, box[1][2])
-            return lower, lower
-        outlet = self.piping.exit(fixture.index)
-        floor = self.surroundings.floors.of(fixture.element)
-        return rim_m(fixture, outlet, None if floor is None else floor.level_m)
-
-    def standpipe_top_m(self, fixture: Fixture) -> float | None:
-        """The top of the pipe above a trap in which a washer's hose hangs; None where the fixture
-        is the standpipe itself, or no pipe is drawn."""
-        if fixture.kind != STANDPIPE or not _is_wide(fixture.element):
-            return None
-        elements, hose = self.piping.elements, self._hoses
-        above = takewhile(lambda i: elements[i].role is not Role.TRAP, fixture.path)
-        ends = [
-            end.position[2]
-            for index in above
-            if index not in hose and elements[index].role is Role.PIPE
-            for end in elements[index].ends
-            if end.position is not None
-        ]
-        return max(ends, default=None)
-
-    @cached_property
-    def _hoses(self) -> set[int]:
-        return hoses(self.piping.network)
-
-    def rims_m(self, group: VentGroup) -> tuple[float, float, str] | None:
-        """The highest flood-level rim of a group: at least, at most, and whose."""
-        found = [
-            (*rim, f.label)
-            for arm in group.arms
-            for f in arm.fixtures
-            if (rim := self.rim_m(f)) is not None
-        ]
-        if not found:
-            return None
-        return max(r[0] for r in found), max(r[1] for r in found), max(found)[2]
-
-
-def find_venting(
-    network: Network,
-    drainage: Drainage,
-    fixtures: list[Fixture],
-    segments: list[DrainSegment],
-    stacks: list[Stack],
-    sources: dict[int, float],
-    surroundings: Surroundings,
-) -> Venting:
-    """Follow every trap to its vent and every vent to the open air."""
-    service = services(network, drainage, sources)
-    piping = build_piping(network, drainage, service, surroundings.floors)
-    trees = find_vents(piping)
-    air = find_air(piping, fixtures, trees)
-    arms = find_trap_arms(piping, fixtures, air)
-    groups = _groups(piping, arms, air, stacks)
-    venting = Venting(piping, surroundings, trees, arms, groups, [], [], air)
-    venting.terminals = find_terminals(piping, trees)
-    rims = {g.joint: rim for g in groups if (rim := venting.rims_m(g)) is not None}
-    island = {i for g in groups if g.method is Method.ISLAND for i in _below_rim(venting, g)}
-    venting.segments = find_vent_segments(piping, segments, trees, rims.get, island)
-    return venting
-
-
-def _groups(piping: Piping, arms: list[TrapArm], air: Air, stacks: list[Stack]) -> list[VentGroup]:
+def find_groups(
+    piping: Piping, arms: list[TrapArm], air: Air, stacks: list[Stack]
+) -> list[VentGroup]:
+    """The groups in which traps breathe together; each arm is given its method."""
     own: dict[int, list[TrapArm]] = {}
     wet: dict[tuple[int, bool], list[TrapArm]] = {}
     for arm in arms:
@@ -239,9 +124,9 @@ def _groups(piping: Piping, arms: list[TrapArm], air: Air, stacks: list[Stack]) 
         upright, level = wet.get((drain, False), []), wet.get((drain, True), [])
         on_stack = piping.drainage.down[drain] in segment_of
         if mine and not upright and not level:
-            group = VentGroup(piping, joint, _dry_method(mine, joint, on_stack), mine)
-            _find_island(group, air)
-            groups.append(group)
+            back = island_return(piping, mine, joint, air)
+            method = _dry_method(mine, joint, on_stack) if back is None else Method.ISLAND
+            groups.append(VentGroup(piping, joint, method, mine, returns_at=back))
         if upright:
             groups.append(_wet_group(piping, joint, mine, upright, False))
         if level:
@@ -404,60 +289,3 @@ def _wet_path(piping: Piping, start: int, ends: set[int]) -> tuple[int, ...]:
 def _height_m(group: VentGroup) -> float:
     heights = [p[2] for arm in group.arms if arm.points and (p := arm.points[-1]) is not None]
     return max(heights) - min(heights) if heights else 0.0
-
-
-def _find_island(group: VentGroup, air: Air) -> None:
-    """An island vent goes over and comes down again: its tree joins the same drain just below.
-    One that only rises until it meets the vent from below, in a vent header say, is none."""
-    piping, joint = group.piping, group.joint
-    kinds = {f.kind for arm in group.arms for f in arm.fixtures}
-    if len(joint.tree.joints) < 2 or not kinds <= ISLAND_KINDS:
-        return
-    came, index = joint.drain, piping.drainage.down[joint.drain]
-    for _ in range(ISLAND_ELEMENTS):
-        if index < 0 or any(i != came for i in piping.wet_above[index]):
-            return
-        for other in air.joints.get(index, []):
-            near = other.tree is joint.tree and at_most(_loop_m(joint, other), ISLAND_LOOP_M, "m")
-            if near and _falls_again(piping, joint, other):
-                group.method, group.returns_at = Method.ISLAND, other
-                return
-        came, index = index, piping.drainage.down[index]
-
-
-def _falls_again(piping: Piping, joint: VentJoint, back: VentJoint) -> bool:
-    """Whether the vent of a joint comes down before it meets that of another of its tree; also
-    where no height tells."""
-    returning = set(back.tree.path_out(back))
-    heights = []
-    for index in joint.tree.path_out(joint):
-        middle = piping.middle(index)
-        if middle is not None:
-            heights.append(middle[2])
-        if index in returning:
-            break
-    return not heights or not at_most(max(heights) - heights[-1], ISLAND_FALL_M, "m")
-
-
-def _loop_m(a: VentJoint, b: VentJoint) -> float:
-    """How far apart two joints of a tree are, at least: by their paths to the open air."""
-    if a.to_air_m is None or b.to_air_m is None or a.point is None or b.point is None:
-        return 0.0
-    return max(abs(a.to_air_m - b.to_air_m), dist(a.point, b.point))
-
-
-def _below_rim(venting: Venting, group: VentGroup) -> list[int]:
-    """The vent elements of an island: its loop, and what lies below the rim it serves."""
-    rims, back = venting.rims_m(group), group.returns_at
-    if back is None:
-        return []
-    returning = back.tree.path_out(back)
-    found = []
-    for index in (*group.joint.tree.path_out(group.joint), *returning):
-        middle = venting.piping.middle(index)
-        below = rims is None or middle is None or middle[2] <= rims[1]
-        if below or index not in returning:
-            found.append(index)
-        else:
-            break
-    return found

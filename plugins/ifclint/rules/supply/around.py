@@ -14,7 +14,8 @@ from ifclint.packs import ANY_CODE, Context, derived, rule
 from ifclint.plumbing.facts import fact
 from ifclint.plumbing.flow.distribution import Loop
 from ifclint.plumbing.supply.segments import COLD, HOT, WaterSegment, mixes
-from ifclint.plumbing.supply.water_supply import Supply, WaterFixture, WaterService
+from ifclint.plumbing.supply.water_fixtures import WaterFixture
+from ifclint.plumbing.supply.water_supply import Supply, WaterService
 from ifclint.plumbing.words import says
 from ifclint.rules.supply.demand import demand
 from ifclint.rules.supply.pressure_model import solution

@@ -13,7 +13,8 @@ from ifclint.codes import Row, SupplyUnits
 from ifclint.codes.fixture_units import choose_row
 from ifclint.packs import Context
 from ifclint.plumbing.supply.segments import COLD, HOT, WaterSegment
-from ifclint.plumbing.supply.water_supply import Supply, WaterFixture
+from ifclint.plumbing.supply.water_fixtures import WaterFixture
+from ifclint.plumbing.supply.water_supply import Supply
 from ifclint.rules.supply.units import facts_of, gives
 
 Known = dict[WaterFixture, SupplyUnits | None]

@@ -12,7 +12,8 @@ from ifclint.engineering.wording import number_text
 from ifclint.findings import Step
 from ifclint.packs import Context, derived
 from ifclint.plumbing.supply.segments import COLD, HOT, WaterSegment
-from ifclint.plumbing.supply.water_supply import Supply, Tap, WaterFixture, sum_up
+from ifclint.plumbing.supply.water_fixtures import Tap, WaterFixture
+from ifclint.plumbing.supply.water_supply import Supply, sum_up
 from ifclint.rules.supply.bathroom_groups import group_discounts
 from ifclint.rules.supply.low_demand import low_demand
 from ifclint.rules.supply.mixed import inlets_of, spread_at_mixers

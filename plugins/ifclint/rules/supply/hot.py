@@ -11,7 +11,8 @@ from ifclint.engineering.wording import feet_text
 from ifclint.findings import Answer, Step
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing.supply.segments import HOT, WaterSegment
-from ifclint.plumbing.supply.water_supply import Supply, Tap, WaterFixture
+from ifclint.plumbing.supply.water_fixtures import Tap, WaterFixture
+from ifclint.plumbing.supply.water_supply import Supply
 from ifclint.rules.supply.losses import inside_of
 
 NO_WAIT = frozenset({"clothes-washer", "dishwasher", "floor-drain"})

@@ -16,7 +16,7 @@ from ifclint.engineering.units import M3_PER_S_PER_GPM, PA_PER_PSI
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, derived
 from ifclint.plumbing.supply.segments import WaterSegment
-from ifclint.plumbing.supply.water_supply import TREATMENT
+from ifclint.plumbing.supply.water_fixtures import TREATMENT
 from ifclint.rules.supply.missing import Reason
 
 JOINT_OF = {"copper": "copper-wrought", "pvc": "pvc", "cpvc": "pvc"}

@@ -18,7 +18,8 @@ from ifclint.engineering.demand import (
 from ifclint.engineering.units import M3_PER_S_PER_GPM
 from ifclint.packs import Context
 from ifclint.plumbing.supply.segments import COLD, HOT
-from ifclint.plumbing.supply.water_supply import Supply, WaterFixture, sum_up
+from ifclint.plumbing.supply.water_fixtures import WaterFixture
+from ifclint.plumbing.supply.water_supply import Supply, sum_up
 from ifclint.rules.supply.mixed import inlets_of, spread_at_mixers
 from ifclint.rules.supply.units import facts_of, gives
 

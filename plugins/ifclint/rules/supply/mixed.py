@@ -14,7 +14,8 @@ from __future__ import annotations
 from collections.abc import MutableMapping
 
 from ifclint.codes import SupplyUnits
-from ifclint.plumbing.supply.water_supply import Supply, Tap
+from ifclint.plumbing.supply.water_fixtures import Tap
+from ifclint.plumbing.supply.water_supply import Supply
 
 COLD_SHARE = 0.75  # of what a valve for many gives, at most, is cold. Ours, by the equation
 

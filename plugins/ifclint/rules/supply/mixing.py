@@ -9,7 +9,8 @@ from ifclint.findings import Answer, Severity, Step
 from ifclint.ifc.elements import Role, System
 from ifclint.packs import Context, rule
 from ifclint.plumbing.supply.segments import COLD, HOT
-from ifclint.plumbing.supply.water_supply import Supply, WaterService, side_named
+from ifclint.plumbing.supply.water_fixtures import side_named
+from ifclint.plumbing.supply.water_supply import Supply, WaterService
 
 OTHER = {COLD: HOT, HOT: COLD}
 SYSTEMS = {System.COLD_WATER: COLD, System.HOT_WATER: HOT}

@@ -13,7 +13,8 @@ from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import Answer, Change, Measure, Outcome, Settles, Step
 from ifclint.packs import ANY_CODE, Context, derived, rule
 from ifclint.plumbing.supply.segments import HOT, WaterSegment
-from ifclint.plumbing.supply.water_supply import WaterFixture, WaterService
+from ifclint.plumbing.supply.water_fixtures import WaterFixture
+from ifclint.plumbing.supply.water_supply import WaterService
 from ifclint.rules.supply.demand import demand
 from ifclint.rules.supply.losses import bore_m, inside_of, listed_sizes
 from ifclint.rules.supply.missing import Reason, Unknown, left_open

@@ -17,7 +17,8 @@ from ifclint.engineering.units import M3_PER_S_PER_GPM, PA_PER_PSI
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, derived
 from ifclint.plumbing.supply.segments import SETS_PRESSURE, WaterSegment
-from ifclint.plumbing.supply.water_supply import Supply, Tap, WaterFixture
+from ifclint.plumbing.supply.water_fixtures import Tap, WaterFixture
+from ifclint.plumbing.supply.water_supply import Supply
 from ifclint.rules.supply.beginnings import Beginning, beginnings, set_to, told_of
 from ifclint.rules.supply.demand import Demand, demand
 from ifclint.rules.supply.losses import Loss, falloff_pa, loss

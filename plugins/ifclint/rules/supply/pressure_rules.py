@@ -15,7 +15,8 @@ from ifclint.findings import Answer, Change, Measure, Outcome, Settles, Severity
 from ifclint.ifc.elements import Element
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing.supply.segments import WaterSegment
-from ifclint.plumbing.supply.water_supply import Tap, WaterFixture, WaterService
+from ifclint.plumbing.supply.water_fixtures import Tap, WaterFixture
+from ifclint.plumbing.supply.water_supply import WaterService
 from ifclint.rules.supply.beginnings import Beginning, beginnings, set_to
 from ifclint.rules.supply.missing import Reason, Unknown, left_open
 from ifclint.rules.supply.pressure_model import (

@@ -8,7 +8,7 @@ from ifclint.findings import Column, Schedule
 from ifclint.ifc.elements import Element, Role, System
 from ifclint.packs import Context
 from ifclint.plumbing.supply.segments import COLD, HOT, WaterSegment
-from ifclint.plumbing.supply.water_supply import WaterFixture
+from ifclint.plumbing.supply.water_fixtures import WaterFixture
 from ifclint.rules.supply.demand import counted, demand, flows, units_text
 from ifclint.rules.supply.hot import wait
 from ifclint.rules.supply.pressure_model import critical, governing_m, needed, psi, solution

@@ -12,7 +12,8 @@ from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, rule
 from ifclint.plumbing.facts import fact
 from ifclint.plumbing.supply.segments import WaterSegment
-from ifclint.plumbing.supply.water_supply import WaterFixture, WaterService
+from ifclint.plumbing.supply.water_fixtures import WaterFixture
+from ifclint.plumbing.supply.water_supply import WaterService
 from ifclint.plumbing.words import says
 
 ISOLATES = frozenset({"isolating", "stop", "ball", "gate"})

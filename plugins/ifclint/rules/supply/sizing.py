@@ -8,7 +8,7 @@ from ifclint.engineering.units import PA_PER_PSI
 from ifclint.engineering.wording import trade_size
 from ifclint.findings import Change
 from ifclint.plumbing.supply.segments import WaterSegment
-from ifclint.plumbing.supply.water_supply import Tap
+from ifclint.plumbing.supply.water_fixtures import Tap
 from ifclint.rules.supply.losses import listed_sizes, loss
 from ifclint.rules.supply.pressure_model import Solution, solve
 

@@ -9,7 +9,7 @@ from ifclint.codes.fixture_units import choose_row, holds
 from ifclint.engineering.units import M3_PER_S_PER_GPM
 from ifclint.packs import Context
 from ifclint.plumbing.supply.segments import COLD
-from ifclint.plumbing.supply.water_supply import Tap, WaterFixture
+from ifclint.plumbing.supply.water_fixtures import Tap, WaterFixture
 
 # What takes no more than a trickle and has no fixture units, and fire sprinklers, which are sized
 # by a standard of their own. Common practice, no source.

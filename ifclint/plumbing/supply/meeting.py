@@ -1,0 +1,40 @@
+"""Where the paths of two lines from their source part."""
+
+from __future__ import annotations
+
+from ifclint.plumbing.supply.segments import WaterSegment
+
+
+class Meeting:
+    """Finds where two lines part, in few steps: along the chains that carry most lines."""
+
+    def __init__(self, segments: list[WaterSegment]) -> None:
+        count = [1] * len(segments)
+        heavy = [-1] * len(segments)
+        self.segments = segments
+        self.up = [
+            segment.above.number if segment.above is not None else -1 for segment in segments
+        ]
+        for number in range(len(segments) - 1, -1, -1):
+            above = self.up[number]
+            if above >= 0:
+                count[above] += count[number]
+                if heavy[above] < 0 or count[number] > count[heavy[above]]:
+                    heavy[above] = number
+        self.depth = [0] * len(segments)
+        self.top = list(range(len(segments)))
+        for number, above in enumerate(self.up):
+            if above >= 0:
+                self.depth[number] = self.depth[above] + 1
+                if heavy[above] == number:
+                    self.top[number] = self.top[above]
+
+    def met(self, one: WaterSegment, other: WaterSegment) -> WaterSegment | None:
+        a, b = one.number, other.number
+        while self.top[a] != self.top[b]:
+            if self.depth[self.top[a]] < self.depth[self.top[b]]:
+                a, b = b, a
+            a = self.up[self.top[a]]
+            if a < 0:
+                return None
+        return self.segments[min(a, b, key=lambda n: self.depth[n])]

@@ -1,0 +1,151 @@
+"""What takes water: each fixture and appliance, with its connections for cold and hot."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from math import dist
+
+from ifclint.ifc.elements import DRAINAGE, Element, End, Point, Role, System
+from ifclint.plumbing.flow.distribution import Connection, Distribution
+from ifclint.plumbing.flow.subject import OfElement
+from ifclint.plumbing.supply.segments import COLD, HOT, WaterSegment
+
+USERS = frozenset({Role.FIXTURE, Role.APPLIANCE})
+NOT_POTABLE_KINDS = frozenset({"disposer", "roof-drain", "pan-drain"})
+TREATMENT = frozenset({"water-softener", "water-filter"})
+OUTLET_VALVES = frozenset({"faucet", "drain"})
+WANTS_WATER = frozenset(
+    {
+        "water-closet", "urinal", "lavatory", "bidet", "bathtub", "shower", "kitchen-sink",
+        "bar-sink", "laundry-sink", "mop-sink", "clinical-sink", "sink", "drinking-fountain",
+        "wash-fountain", "dental-unit", "hose-bibb", "ice-maker", "emergency-fixture",
+        "dishwasher-appliance", "clothes-washer-appliance",
+    }
+)  # fmt: skip
+HOSE_M = 2.0  # a washer's hoses reach this far from its outlet box. Ours, no source
+SERVICE_OF = {System.COLD_WATER: COLD, System.HOT_WATER: HOT, System.HOT_WATER_RETURN: HOT}
+
+
+@dataclass(eq=False, repr=False)
+class Tap:
+    """One water connection of a fixture: what its end is named, and the line that feeds it."""
+
+    connection: Connection
+    named: str  # "cold", "hot" or "" as the model says
+    segment: WaterSegment | None  # None where nothing feeds it
+    point: Point | None
+
+    @property
+    def service(self) -> str:
+        """What it gets; where nothing feeds it, what it is named, "" where nothing says."""
+        return self.segment.service if self.segment is not None else self.named
+
+
+@dataclass(eq=False, repr=False)
+class WaterFixture(OfElement):
+    """A fixture or appliance that takes water."""
+
+    element: Element
+    index: int
+    taps: list[Tap]
+
+    @property
+    def system(self) -> str:
+        return "water supply"
+
+    def tap(self, service: str) -> Tap | None:
+        """The connection that gets cold or hot water, or should."""
+        return next((t for t in self.taps if t.service == service), None)
+
+    @property
+    def kind(self) -> str:
+        return self.element.kind.removesuffix("-appliance")
+
+    @property
+    def known_kind(self) -> str | None:
+        return self.kind or None
+
+    @property
+    def fed(self) -> list[Tap]:
+        """The connections that a source reaches."""
+        return [tap for tap in self.taps if tap.segment is not None]
+
+    @property
+    def branches(self) -> list[WaterSegment]:
+        """The segments that feed its connections, each once."""
+        return list(dict.fromkeys(t.segment for t in self.taps if t.segment is not None))
+
+    @property
+    def feed(self) -> bool | None:
+        """None where no source reaches any of its connections."""
+        return True if self.branches else None
+
+    @property
+    def named(self) -> bool | None:
+        """None where none of its connections is stated to be for hot or cold water."""
+        return True if any(tap.named for tap in self.taps) else None
+
+    @property
+    def joined(self) -> bool:
+        """Whether water piping is joined to it at all."""
+        return bool(self.taps)
+
+
+def uses_water(element: Element) -> bool:
+    """Fixtures, appliances, and a valve that is an outlet; water passes a softener or filter."""
+    if element.kind in TREATMENT and sum(end.system not in DRAINAGE for end in element.ends) > 1:
+        return False
+    is_outlet = element.role is Role.VALVE and element.kind in OUTLET_VALVES
+    inlets = [end for end in element.ends if end.flow != "out"]
+    fed_by = {end.system for end in inlets}
+    takes_both = len(element.ends) == 2 and fed_by == {System.COLD_WATER, System.HOT_WATER}
+    return element.role in USERS or (is_outlet and (len(element.ends) == 1 or takes_both))
+
+
+def find_water_fixtures(
+    elements: Sequence[Element], distribution: Distribution, segment_of: Mapping[int, WaterSegment]
+) -> list[WaterFixture]:
+    """Every element that takes water, with its connections, in the order of the model.
+
+    A fixture that wants water and is joined to none, in a model that has water piping, is one with
+    no connection; a washing machine that stands by its outlet box takes its water there.
+    """
+    found: dict[int, WaterFixture] = {}
+    points = distribution.places
+    for connection in distribution.connections:
+        element = elements[connection.element]
+        if element.kind in NOT_POTABLE_KINDS:
+            continue
+        end = element.ends[connection.end]
+        named = side_named(end)
+        segment = segment_of.get(connection.up)
+        tap = Tap(connection, named, segment, points[connection.place])
+        fixture = WaterFixture(element, connection.element, [])
+        found.setdefault(connection.element, fixture).taps.append(tap)
+    if segment_of:
+        for index, element in enumerate(elements):
+            wants = element.role in USERS and element.kind in WANTS_WATER
+            if wants and index not in found and not _is_fed_by_a_box(element, found.values()):
+                found[index] = WaterFixture(element, index, [])
+    return [found[index] for index in sorted(found)]
+
+
+def _is_fed_by_a_box(element: Element, fixtures: Iterable[WaterFixture]) -> bool:
+    """Whether a washing machine stands by the outlet box that takes its water."""
+    if element.kind != "clothes-washer-appliance" or element.position is None:
+        return False
+    return any(
+        f.kind == "clothes-washer"
+        and f.taps
+        and f.element.position is not None
+        and dist(f.element.position, element.position) <= HOSE_M
+        for f in fixtures
+    )
+
+
+def side_named(end: End) -> str:
+    """What an end is named for, cold or hot, by its system or its name; "" where neither says."""
+    words = end.name.lower().split()
+    said = COLD if COLD in words else HOT if HOT in words else ""
+    return SERVICE_OF.get(end.system or System.OTHER, said)
