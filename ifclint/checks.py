@@ -6,10 +6,10 @@ remedy, its steps) may be given as a function, which is then called for a wrong 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 from math import isfinite
-from typing import TypeAlias, TypedDict, TypeVar, Unpack, cast
+from typing import Any, TypeAlias, TypedDict, TypeVar, Unpack, cast
 
 from ifclint.codes import Limit
 from ifclint.engineering import tolerance
@@ -23,13 +23,14 @@ from ifclint.findings import (
     PartKind,
     Severity,
 )
-from ifclint.known import Bounds, Open, due, known, not_known
+from ifclint.known import Bounds, Ended, Open, due, given, guids_of, known, not_known
+from ifclint.plumbing.context import Context
 from ifclint.plumbing.facts import Fact
 
 __all__ = [
     "NOT_APPLICABLE", "PASS", "Answer", "Bounds", "Change", "Fact", "PartKind", "Step", "advise",
-    "against", "between", "check", "due", "known", "missing", "not_known", "require", "unverified",
-    "violation",
+    "against", "between", "check", "drawn", "due", "each", "given", "known", "missing", "not_known",
+    "require", "unverified", "violation",
 ]  # fmt: skip
 
 T = TypeVar("T")
@@ -202,16 +203,59 @@ def missing(
     part: PartKind,
     *,
     message: Lazy[str],
-    remedy: Remedy,
+    remedy: Remedy = "",
     wrong: Outcome = Outcome.VIOLATION,
     **details: Unpack[Details],
 ) -> Answer:
     """A part that should be here is not drawn here.
 
     By the one policy of absence this is what is `wrong` where the model draws such parts elsewhere;
-    where it draws none at all it is a question to the author, asked once for the kind.
+    where it draws none at all it is a question to the author, asked once for the kind. Without a
+    `remedy` it is that of the part: how such parts are modelled.
     """
-    return _answer(wrong, message, remedy, details, part)
+    return _answer(wrong, message, remedy or part.remedy, details, part)
+
+
+class NotDrawn(Ended):
+    """A rule cannot go on without parts that the model does not draw."""
+
+    def __init__(self, part: PartKind, message: str, details: Details) -> None:
+        super().__init__(part, message, details)
+        self.part, self.message, self.details = part, message, details
+
+    def answers(self, subject: object) -> tuple[Answer, ...]:
+        return (missing(self.part, message=self.message, **self.details),)
+
+
+def drawn(
+    part: PartKind, context: Context, question: str, *of: Any, **details: Unpack[Details]
+) -> None:
+    """Goes on where the model draws any such parts; else the rule ends with the question that they
+    would answer, asked once for the kind: "how far {} lies from them", of what has a `label`. Up to
+    its full stop it is all that is said."""
+    if not part.is_drawn(context):
+        labels = [what if isinstance(what, str) else what.label for what in of]
+        asked = question.format(*labels)
+        raise NotDrawn(part, asked if asked.endswith(".") else f"{asked} is not known.", details)
+
+
+def each(things: Iterable[T], judge: Callable[..., Answer], *further: Any) -> Iterator[Answer]:
+    """What `judge` says of each thing that a subject has (a meter, a valve, a space), about that
+    thing; one of which a fact is missing, or that is excused, does not end the rule for the others.
+    """
+    for thing in things:
+        try:
+            answers: Iterable[Answer] = (judge(thing, *further),)
+        except Ended as end:
+            answers = end.answers(thing)
+        for answer in answers:
+            yield _about(thing, answer) if answer.message else answer
+
+
+def _about(thing: Any, answer: Answer) -> Answer:
+    """An answer about a thing: its elements are clicked, unless the answer names others."""
+    about = answer.about or getattr(thing, "key", "") or getattr(thing, "guid", "")
+    return replace(answer, about=about, elements=answer.elements or tuple(guids_of(thing)))
 
 
 def _now(given: Lazy[T]) -> T:

@@ -22,7 +22,7 @@ from ifclint.findings import (
 )
 from ifclint.ifc.elements import Element, Location, Point, Role
 from ifclint.judged import Settled, things_of
-from ifclint.known import Excused, NotKnown, not_known
+from ifclint.known import Ended, not_known
 from ifclint.packs import Context, Finders, Pack, Rule, Subject, derived, explain, finders_of
 from ifclint.plumbing.flow.subject import place_of
 from ifclint.sound import sound_answer
@@ -167,10 +167,8 @@ def _told(rule: Rule, subject: Subject, context: Context) -> Sequence[Answer]:
             return (said,)
         for answer in said:
             told.append(answer)
-    except NotKnown as missing:
-        told.append(missing.answer(subject))
-    except Excused:
-        pass
+    except Ended as end:
+        told += end.answers(subject)
     return told
 
 

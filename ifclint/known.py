@@ -2,7 +2,9 @@
 
 `known(value, fact)` is the value, or ends the rule: the engine then answers `unverified` in the
 fact's one wording, with its one remedy, and points at what lacks it. `not_known` is that answer,
-for where a rule goes on, or more than one value decides. `Bounds` is a value known in part.
+for where a rule goes on, or more than one value decides. `Bounds` is a value known in part. Where
+there may be nothing to ask, `due(value)` is the value, or excuses the subject; what a rule `needs`
+is `given`.
 """
 
 from __future__ import annotations
@@ -30,15 +32,23 @@ class Open(TypedDict, total=False):
     cause: str  # questions of one rule with one cause are told as one
 
 
-class NotKnown(Exception):
-    """A rule cannot go on without a fact. The engine makes it an answer."""
+class Ended(Exception):
+    """A rule has no more to ask of its subject. The engine takes what is left to say of it."""
+
+    def answers(self, subject: object) -> tuple[Answer, ...]:
+        """What is said of the subject last: nothing, where it is excused."""
+        return ()
+
+
+class NotKnown(Ended):
+    """A rule cannot go on without a fact."""
 
     def __init__(self, missing: str | Fact, of: tuple[Any, ...], details: Open) -> None:
         super().__init__(missing, of, details)
         self.missing, self.of, self.details = missing, of, details
 
-    def answer(self, subject: object) -> Answer:
-        return not_known(self.missing, *(self.of or (subject,)), **self.details)
+    def answers(self, subject: object) -> tuple[Answer, ...]:
+        return (not_known(self.missing, *(self.of or (subject,)), **self.details),)
 
 
 def known(value: T | None, missing: str | Fact, *of: Any, **details: Unpack[Open]) -> T:
@@ -51,15 +61,19 @@ def known(value: T | None, missing: str | Fact, *of: Any, **details: Unpack[Open
     return value
 
 
-class Excused(Exception):
-    """A rule has nothing to ask of its subject."""
-
-
 def due(value: T | None) -> T:
     """The value; where it is None, the rule ends and its subject is excused: the code sets no such
     limit, or there is nothing that it could be asked of."""
     if value is None:
-        raise Excused
+        raise Ended
+    return value
+
+
+def given(value: T | None) -> T:
+    """The value of what cannot be missing here: a fact that the rule `needs`, which the engine has
+    seen to, or what was looked at before."""
+    if value is None:
+        raise AssertionError("what a rule takes as given is to be named in its needs")
     return value
 
 
@@ -69,7 +83,7 @@ def not_known(missing: str | Fact, *of: Any, **details: Unpack[Open]) -> Answer:
     name = missing if isinstance(missing, str) else ""
     steps = details.get("steps", ())
     labels = [each if isinstance(each, str) else each.label for each in of]
-    elements = details.get("elements") or [guid for each in of for guid in _guids(each, name)]
+    elements = details.get("elements") or [guid for each in of for guid in guids_of(each, name)]
     return Answer(
         Outcome.UNVERIFIED,
         wanted.asked_of(*labels),
@@ -84,7 +98,7 @@ def not_known(missing: str | Fact, *of: Any, **details: Unpack[Open]) -> Answer:
     )
 
 
-def _guids(of: Any, need: str) -> Sequence[str]:
+def guids_of(of: Any, need: str = "") -> Sequence[str]:
     """The elements that lack a fact, of a subject, an element, or a thing that has one."""
     if need and hasattr(of, "lacking"):
         return tuple(of.lacking(need))

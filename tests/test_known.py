@@ -6,12 +6,27 @@ from collections.abc import Iterator
 
 import pytest
 
-from ifclint.checks import Bounds, Fact, check, due, known, not_known, violation
+from ifclint.checks import (
+    PASS,
+    Bounds,
+    Fact,
+    PartKind,
+    check,
+    drawn,
+    due,
+    each,
+    given,
+    known,
+    missing,
+    not_known,
+    violation,
+)  # fmt: skip
 from ifclint.codes import Limit
 from ifclint.findings import Answer, Outcome
 from ifclint.packs import Context, rule
 from ifclint.plumbing import DrainSegment
 from ifclint.testing import ask
+from ifclint.testing.questions import all_answers, context_of
 
 NETWORK = """
 lavatory L1  0 0 0
@@ -61,6 +76,62 @@ def test_a_subject_of_which_nothing_is_due_is_excused() -> None:
         raise AssertionError("the rule went on")
 
     assert _asked(judge).outcome is Outcome.NOT_APPLICABLE
+
+
+def test_what_a_rule_needs_is_given_to_it() -> None:
+    assert given(0.0) == 0.0
+    with pytest.raises(AssertionError, match="needs"):
+        given(None)
+
+
+def test_parts_that_are_drawn_nowhere_are_asked_for_once() -> None:
+    hangers = PartKind("hangers", lambda context: False, "Model the hangers.")
+    drains = PartKind("drains", lambda context: True, "Model the drains.")
+
+    def judge(drain: DrainSegment, context: Context) -> Answer:
+        drawn(drains, context, "whether {} is one", drain)
+        drawn(hangers, context, "how {} is hung from {}", drain, "the joists")
+        raise AssertionError("the rule went on")
+
+    answer = _asked(judge)
+    assert answer.outcome is Outcome.UNVERIFIED
+    assert answer.message == 'how 2 in trap arm "P1" is hung from the joists is not known.'
+    assert (answer.part, answer.remedy) == (hangers, "Model the hangers.")
+
+
+def test_a_missing_part_without_a_remedy_has_that_of_its_kind() -> None:
+    hangers = PartKind("hangers", lambda context: True, "Model the hangers.")
+    assert missing(hangers, message="Not hung.").remedy == "Model the hangers."
+    assert missing(hangers, message="Not hung.", remedy="Hang it.").remedy == "Hang it."
+
+
+def test_each_thing_is_judged_for_itself() -> None:
+    depths = {"a": 3.0, "b": None, "c": 12.0, "d": -1.0}
+
+    def judge(name: str) -> Answer:
+        depth = known(depths[name], DEPTH, name)
+        due(depth if depth >= 0 else None)
+        return check(depth, at_most=LIMIT, message=f"{name} is deep.", remedy="mend it")
+
+    first, second, third = each(depths, judge)
+    assert first is PASS
+    assert second.message == "The depth of b is not known."
+    assert third.message == "c is deep."
+
+
+def test_what_is_said_of_each_is_about_it() -> None:
+    def judge(drain: DrainSegment, context: Context) -> Iterator[Answer]:
+        wrong = violation(message="Bent.", remedy="Straighten it.")
+        yield from each(drain.pipe_elements, lambda pipe: wrong)
+        named = violation(message="Bent.", remedy="Mend it.", elements=("other",), about="other")
+        yield from each(drain.pipe_elements, lambda pipe: named)
+
+    made = rule(title="Trial", subject=DrainSegment, clauses={"any": "trial"})(judge)
+    said = all_answers(made, context_of(NETWORK))["P1"]
+    assert [(answer.about, answer.elements) for answer in said] == [
+        ("P1", ("P1",)),
+        ("other", ("other",)),
+    ]
 
 
 @pytest.mark.parametrize(
