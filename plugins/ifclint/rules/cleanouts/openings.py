@@ -8,9 +8,10 @@ from ifclint.checks import (
     PASS,
     Fact,
     check,
+    drawn,
     due,
+    given,
     known,
-    missing,
     not_known,
     require,
 )
@@ -65,9 +66,7 @@ def cleanout_size(cleanout: Cleanout, context: Context) -> Answer:
     The nominal size of the opening against what the code asks for the pipe it opens. A cleanout
     in a stack may be one size smaller in the IPC; where it opens vertical pipe that is granted.
     """
-    size, pipe = cleanout.size_in, cleanout.pipe_in
-    assert size is not None
-    assert pipe is not None
+    size, pipe = given(cleanout.size_in), given(cleanout.pipe_in)
     row = due(_row(pipe, context))
     wanted = row.limit("cleanout_in", "in")
     if _is_in_stack(cleanout, context) and at_least(size, _one_less(wanted.value, context), "in"):
@@ -111,8 +110,7 @@ def cleanout_direction(cleanout: Cleanout, context: Context) -> Answer:
     The angle between the path of the cable from the cleanout and the flow where it enters the
     drain: with the flow, or at right angles. Two-way cleanouts are excused.
     """
-    angle, entry = cleanout.angle_to_flow_deg, cleanout.piping.elements[cleanout.entry]
-    assert angle is not None
+    angle, entry = given(cleanout.angle_to_flow_deg), cleanout.piping.elements[cleanout.entry]
     return check(
         angle,
         at_most=RIGHT_ANGLE_DEG,
@@ -138,28 +136,33 @@ def cleanout_clearance(cleanout: Cleanout, context: Context) -> Iterator[Answer]
     opening stands in is not in its way. In front of one that opens upward is above it: what stands
     beside the opening is not in its way. Each thing in the way is said.
     """
-    if not ROOM.is_drawn(context):
-        yield missing(ROOM, message=f"the room before {cleanout.label} is not known.", remedy="")
-        return
+    drawn(ROOM, context, "the room before {}", cleanout)
     asked, before = _asked_clearance(cleanout, context), _before_it(cleanout)
     for gap, obstacle in _before(cleanout, asked.value * M_PER_IN, context):
-        yield check(
-            gap,
-            at_least=asked,
-            message=f"{obstacle.label} stands {number_text(gap, 3)} in {before} {cleanout.label}.",
-            remedy=f"Move {obstacle.label}, or bring the cleanout out to where "
-            f"{number_text(asked.value)} in {before} it are clear.",
-            steps=(
-                Step(
-                    f"Clear {before} a cleanout of {trade_size(cleanout.pipe_in)} pipe",
-                    asked.value, "in", asked.clause,
-                ),
-                Step(f"in the way: {obstacle.label}"),
-            ),
-            elements=(cleanout.element.guid, obstacle.guid),
-            about=obstacle.guid,
-        )  # fmt: skip
+        yield _clear_of(cleanout, asked, before, gap, obstacle)
     yield PASS
+
+
+def _clear_of(
+    cleanout: Cleanout, asked: Limit, before: str, gap: float, obstacle: Obstacle
+) -> Answer:
+    """How far an obstacle stands from a cleanout."""
+    return check(
+        gap,
+        at_least=asked,
+        message=f"{obstacle.label} stands {number_text(gap, 3)} in {before} {cleanout.label}.",
+        remedy=f"Move {obstacle.label}, or bring the cleanout out to where "
+        f"{number_text(asked.value)} in {before} it are clear.",
+        steps=(
+            Step(
+                f"Clear {before} a cleanout of {trade_size(cleanout.pipe_in)} pipe",
+                asked.value, "in", asked.clause,
+            ),
+            Step(f"in the way: {obstacle.label}"),
+        ),
+        elements=(cleanout.element.guid, obstacle.guid),
+        about=obstacle.guid,
+    )  # fmt: skip
 
 
 def _before_it(cleanout: Cleanout) -> str:
@@ -172,8 +175,7 @@ def _asked_clearance(cleanout: Cleanout, context: Context) -> Limit:
     """The side of the cube, larger for large pipe in the codes that tell them apart."""
     large = context.code.limit_or_none("cleanout_clearance_large_in")
     small_pipe = context.code.limit("cleanout_clearance_small_pipe_in")
-    assert cleanout.pipe_in is not None
-    if large is not None and not at_most(cleanout.pipe_in, small_pipe.value, "in"):
+    if large is not None and not at_most(given(cleanout.pipe_in), small_pipe.value, "in"):
         return large
     return context.code.limit("cleanout_clearance_small_in")
 
@@ -182,9 +184,7 @@ def _before(
     cleanout: Cleanout, side_m: float, context: Context
 ) -> Iterator[tuple[float, Obstacle]]:
     """What stands in the cube before an opening and how far off, in inches; the nearest first."""
-    point, inward = cleanout.point, cleanout.inward
-    assert point is not None
-    assert inward is not None
+    point, inward = given(cleanout.point), given(cleanout.inward)
     axis = _axis(inward)
     own = {s.guid for s in (_wall_around(point, context), _floor_over(point, context)) if s}
     found = [
@@ -209,12 +209,9 @@ def _axis(direction: Point) -> int:
 
 def _space(cleanout: Cleanout, side_m: float) -> tuple[Point, Point]:
     """The cube before an opening; over one that opens upward only what stands above itself."""
-    point, inward = cleanout.point, cleanout.inward
-    assert point is not None
-    assert inward is not None
-    assert cleanout.pipe_in is not None
+    point, inward = given(cleanout.point), given(cleanout.inward)
     axis = _axis(inward)
-    bore_m = max(cleanout.pipe_in, cleanout.size_in or 0.0) * M_PER_IN
+    bore_m = max(given(cleanout.pipe_in), cleanout.size_in or 0.0) * M_PER_IN
     half_m = bore_m / 2 + RIM_M if axis == UP else side_m / 2
     low = [c - half_m + SKIN_M for c in point]
     high = [c + half_m - SKIN_M for c in point]
@@ -265,11 +262,8 @@ def cleanout_access(cleanout: Cleanout, context: Context) -> Answer:
     the model shows no walls or slabs, or no grade for an opening deep outdoors, the answer is
     left open.
     """
-    point = cleanout.opening
-    assert point is not None
-    if not SHELL.is_drawn(context):
-        words = f"whether {cleanout.label} can be reached is not known."
-        return missing(SHELL, message=words, remedy="")
+    point = given(cleanout.opening)
+    drawn(SHELL, context, "whether {} can be reached", cleanout)
     wall, slab = _wall_around(point, context), _floor_over(point, context)
     if wall is not None:
         return _in_wall(cleanout, point, wall, context)
@@ -282,8 +276,7 @@ def cleanout_access(cleanout: Cleanout, context: Context) -> Answer:
 
 def _in_wall(cleanout: Cleanout, point: Point, wall: Obstacle, context: Context) -> Answer:
     """How deep behind the face of the wall, in the direction it opens."""
-    most, inward = context.code.limit("cleanout_wall_face_in"), cleanout.inward
-    assert inward is not None
+    most, inward = context.code.limit("cleanout_wall_face_in"), given(cleanout.inward)
     axis = _axis(inward)
     if _is_behind_panel(point, axis, context):
         return PASS

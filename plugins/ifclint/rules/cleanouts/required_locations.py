@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import pairwise
 
-from ifclint.checks import NOT_APPLICABLE, PASS, Fact, advise, check, known, missing
+from ifclint.checks import NOT_APPLICABLE, PASS, Fact, advise, check, given, known, missing
+from ifclint.codes import Limit
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import Answer, Measure, Severity, Step
+from ifclint.ifc.elements import Element
 from ifclint.packs import Context, rule
 from ifclint.plumbing import BuildingDrain, Cleanout, DrainLine, Fixture, Part, Stack
 from ifclint.plumbing.drainage.pumped import PUMPED
@@ -62,6 +64,10 @@ def upper_end_cleanout(line: DrainLine, context: Context) -> Answer:
         return PASS
     if is_above_lowest_floor(line, context) is None and not _is_named_above(line, context):
         return unknown_lowest_floor(line)
+    return _no_upper_end(line, context)
+
+
+def _no_upper_end(line: DrainLine, context: Context) -> Answer:
     head = line.piping.elements[line.head].guid if line.head >= 0 else line.first.guid
     return missing(
         CLEANOUTS,
@@ -80,8 +86,7 @@ def _is_excused(line: DrainLine, context: Context) -> bool:
     short = context.code.limit("cleanout_short_line_ft").value
     steep = context.code.limit("cleanout_steep_deg").value  # from the vertical
     serves = {f.kind for f in line.fixtures}
-    assert line.length_m is not None
-    if not at_least(feet(line.length_m), short, "ft") and not serves & {*SINKS, "urinal"}:
+    if not at_least(feet(given(line.length_m)), short, "ft") and not serves & {*SINKS, "urinal"}:
         return True
     if line.steepness_deg is not None and at_most(90.0 - line.steepness_deg, steep, "deg"):
         return True
@@ -120,9 +125,8 @@ def cleanout_interval(line: DrainLine, context: Context) -> Iterator[Answer]:
     stretch without a cleanout longer than the code's interval. Each longer stretch is said.
     """
     most = context.code.limit("cleanout_interval_ft")
-    assert line.length_m is not None
     opened_by = {0.0: line.key, **{at: c.key for at, c in on_line(line, context)}}
-    for start, end in pairwise(sorted({*opened_by, line.length_m})):
+    for start, end in pairwise(sorted({*opened_by, given(line.length_m)})):
         latest = number_text(feet(start) + most.value)
         text = f"Add a cleanout {latest} ft from its upper end, at the latest."
         stretch = check(
@@ -164,17 +168,23 @@ def cleanout_turns(line: DrainLine, context: Context) -> Iterator[Answer]:
         if opening_in is not None:
             yield for_want_of_cleanouts(_small_opening(line, index, opening_in))
             continue
-        turn = check(
-            degrees,
-            at_most=most,
-            message=f"{line.label} turns {degrees:.0f}° at {element.label}, without a cleanout.",
-            remedy=add_cleanout(element.guid, f"Add a cleanout just above {element.label}."),
-            steps=lambda: (*line_steps(line, context), *_turn_steps(line)),
-            limit_step="Turn without a cleanout, at most",
-            elements=(element.guid, *line.element_ids),
-            about=element.guid,
-        )
-        yield for_want_of_cleanouts(turn)
+        yield _turned(line, context, most, degrees, element)
+
+
+def _turned(
+    line: DrainLine, context: Context, most: Limit, degrees: float, element: Element
+) -> Answer:
+    turn = check(
+        degrees,
+        at_most=most,
+        message=f"{line.label} turns {degrees:.0f}° at {element.label}, without a cleanout.",
+        remedy=add_cleanout(element.guid, f"Add a cleanout just above {element.label}."),
+        steps=lambda: (*line_steps(line, context), *_turn_steps(line)),
+        limit_step="Turn without a cleanout, at most",
+        elements=(element.guid, *line.element_ids),
+        about=element.guid,
+    )
+    return for_want_of_cleanouts(turn)
 
 
 def _small_opening(line: DrainLine, index: int, opening_in: float) -> Answer:
@@ -352,6 +362,19 @@ def sewer_junction_cleanout(drain: BuildingDrain, context: Context) -> Answer:
     upstream = context.code.limit("cleanout_junction_upstream_ft")
     past = context.code.limit("cleanout_junction_past_ft")
     junction = feet(crossing) - beyond.value
+    return _at_junction(drain, context, crossing, beyond, upstream, past, junction)
+
+
+def _at_junction(
+    drain: BuildingDrain,
+    context: Context,
+    crossing: float,
+    beyond: Limit,
+    upstream: Limit,
+    past: Limit,
+    junction: float,
+) -> Answer:
+    """Whether a cleanout stands where the building drain becomes the sewer."""
     places = [(drain.above_outlet_m(c.entry, c.enters_at), c) for c in context.plumbing.cleanouts]
     found = [(feet(at + c.beside_m), c.label) for at, c in places if at is not None]
     upstream_ft = [at - junction for at, _ in found]
@@ -398,15 +421,19 @@ def kitchen_drain_rodded(line: DrainLine, context: Context) -> Iterator[Answer]:
         if rodded or any(_opens(c, drain, context) for c in context.plumbing.cleanouts):
             yield PASS
             continue
-        text = "Put a cleanout tee in the sink's waste, below the trap arm."
-        yield for_want_of_cleanouts(
-            advise(
-                f"{line.label} cannot be rodded from past the kitchen sink's trap.",
-                add_cleanout(sink.key, text),
-                steps=lambda: line_steps(line, context),
-                about=sink.key,
-            )
+        yield _not_rodded(line, context, sink)
+
+
+def _not_rodded(line: DrainLine, context: Context, sink: Fixture) -> Answer:
+    text = "Put a cleanout tee in the sink's waste, below the trap arm."
+    return for_want_of_cleanouts(
+        advise(
+            f"{line.label} cannot be rodded from past the kitchen sink's trap.",
+            add_cleanout(sink.key, text),
+            steps=lambda: line_steps(line, context),
+            about=sink.key,
         )
+    )
 
 
 def _to_line(sink: Fixture, line: DrainLine, context: Context) -> set[int]:

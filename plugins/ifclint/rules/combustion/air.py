@@ -99,7 +99,7 @@ def combustion_air(room: FiredRoom, context: Context) -> Iterator[Answer]:
 def _no_room(message: str, context: Context) -> Answer:
     if ROOMS.is_drawn(context):
         return unverified(message, ROOMS.remedy)
-    return missing(ROOMS, message=message, remedy=ROOMS.remedy)
+    return missing(ROOMS, message=message)
 
 
 def _judged(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ifclint.checks import PASS, Answer, Change, Fact, PartKind, missing, not_known
+from ifclint.checks import PASS, Answer, Change, Fact, PartKind, given, missing, not_known
 from ifclint.findings import Severity
 from ifclint.ifc.elements import Element, Point, Role
 from ifclint.packs import Context, derived, rule
@@ -114,8 +114,7 @@ def _line_of(source: int, context: Context) -> list[int]:
 
 def _feeding(index: int, context: Context) -> list[int]:
     """What comes next behind a piece of gas piping: where appliances are known, toward those."""
-    piping = context.plumbing.gas
-    assert piping is not None
+    piping = given(context.plumbing.gas)
     onward = piping.distribution.down()[index]
     return [i for i in onward if i in _to_appliances(context)] or onward
 
@@ -123,8 +122,7 @@ def _feeding(index: int, context: Context) -> list[int]:
 @derived
 def _to_appliances(context: Context) -> set[int]:
     """The elements on paths from the sources to appliances."""
-    piping = context.plumbing.gas
-    assert piping is not None
+    piping = given(context.plumbing.gas)
     found = set[int]()
     for connection in piping.distribution.connections:
         index = connection.up

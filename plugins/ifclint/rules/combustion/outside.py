@@ -12,11 +12,15 @@ from ifclint.checks import (
     Fact,
     PartKind,
     check,
-    missing,
+    drawn,
+    due,
+    each,
+    known,
     not_known,
     require,
 )
 from ifclint.codes import Limit
+from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import feet_text
 from ifclint.findings import Outcome, Severity
@@ -99,36 +103,29 @@ def gas_meter_clearance(piping: GasPiping, context: Context) -> Iterator[Answer]
     them. Where no walls are drawn, one so near is a question. Electrical gear, which ignites gas
     too, is not read.
     """
-    limit = context.code.limit("gas_meter_from_ignition_ft")
-    for meter in (e for e in piping.members if e.role is Role.METER):
-        point = middle_of(meter)
-        if point is None:
-            yield not_known(STANDS, meter, about=meter.guid)
-            continue
-        near = [(_apart_ft(point, b), b.key, b) for b in burners(context) if b.burns]
-        too_near = sorted(n for n in near if n[0] < limit.value)
-        open_to = (n for n in too_near if not _walled(point, n[2].element.position, context))
-        if (nearest := next(open_to, None)) is None:
-            yield PASS
-            continue
-        feet, _, burner = nearest
-        answer = check(
-            feet,
-            at_least=limit,
-            message=f"{meter.label} stands {feet_text(feet)} from {burner.label}; "
-            f"{limit.value:g} ft are asked for.",
-            remedy=f"Move the meter or the appliance until {limit.value:g} ft lie between, or more "
-            "where the gas supplier asks for it.",
-            elements=(meter.guid, *burner.element_ids),
-            about=meter.guid,
-        )
-        if answer is not PASS and not context.plumbing.surroundings.has_walls:
-            message = f"Whether a wall parts {meter.label} from {burner.label} is not known."
-            clicked = (meter.guid, *burner.element_ids)
-            answer = missing(
-                WALLS, message=message, remedy=WALLS.remedy, elements=clicked, about=meter.guid
-            )
-        yield answer
+    meters = (e for e in piping.members if e.role is Role.METER)
+    return each(meters, _meter_clearance, context.code.limit("gas_meter_from_ignition_ft"), context)
+
+
+def _meter_clearance(meter: Element, limit: Limit, context: Context) -> Answer:
+    point = known(middle_of(meter), STANDS)
+    near = [(_apart_ft(point, b), b.key, b) for b in burners(context) if b.burns]
+    too_near = sorted(n for n in near if not at_least(n[0], limit.value, "ft"))
+    open_to = (n for n in too_near if not _walled(point, n[2].element.position, context))
+    if (nearest := next(open_to, None)) is None:
+        return PASS
+    feet, _, burner = nearest
+    ids = (meter.guid, *burner.element_ids)
+    drawn(WALLS, context, "whether one parts {} from {}", meter, burner, elements=ids)
+    return check(
+        feet,
+        at_least=limit,
+        message=f"{meter.label} stands {feet_text(feet)} from {burner.label}; "
+        f"{limit.value:g} ft are asked for.",
+        remedy=f"Move the meter or the appliance until {limit.value:g} ft lie between, or more "
+        "where the gas supplier asks for it.",
+        elements=ids,
+    )
 
 
 def _apart_ft(point: Point, burner: Burner) -> float:
@@ -158,28 +155,18 @@ def gas_regulator_openings(piping: GasPiping, context: Context) -> Iterator[Answ
     supplier decides. Regulators indoors are vented through pipe, which another rule follows.
     """
     limit = context.code.limit("gas_regulator_from_opening_ft")
-    is_propane = context.job.gas.name == "propane"
-    for regulator in filter(is_regulator, piping.members):
-        point = middle_of(regulator)
-        if point is None or is_inside(point, context) is not False:
-            continue
-        openings = [o for o in _openings(context) if o.low[2] < point[2]]
-        if not OPENINGS.is_drawn(context):
-            message = f"How far {regulator.label} is from windows and doors is not known."
-            yield missing(
-                OPENINGS, message=message, remedy=OPENINGS.remedy, elements=(regulator.guid,)
-            )
-            continue
-        if not openings:
-            yield PASS
-            continue
-        yield _from_opening(limit, is_propane, regulator, point, openings)
+    return each(filter(is_regulator, piping.members), _from_openings, limit, context)
 
 
-def _from_opening(
-    limit: Limit, is_propane: bool, regulator: Element, point: Point, openings: list[Surface]
-) -> Answer:
-    """How far a regulator stands from the nearest window or door."""
+def _from_openings(regulator: Element, limit: Limit, context: Context) -> Answer:
+    """How far a regulator outdoors stands from the nearest window or door."""
+    point = due(middle_of(regulator))
+    if is_inside(point, context) is not False:
+        return NOT_APPLICABLE
+    drawn(OPENINGS, context, "how far {} is from them", regulator)
+    openings = [o for o in _openings(context) if o.low[2] < point[2]]
+    if not openings:
+        return PASS
     nearest = min(openings, key=lambda o: level_distance_m(point, o.low, o.high))
     feet = level_distance_m(point, nearest.low, nearest.high) / M_PER_FT
     return check(
@@ -189,9 +176,7 @@ def _from_opening(
         f"{nearest.name or nearest.kind}; {limit.value:g} ft are asked for.",
         remedy=f"Set the regulator, or carry its vent, {feet_text(limit.value - feet)} farther "
         f"from the {nearest.kind}.",
-        elements=(regulator.guid,),
-        about=regulator.guid,
-        wrong=Outcome.VIOLATION if is_propane else Outcome.ADVISORY,
+        wrong=Outcome.VIOLATION if context.job.gas.name == "propane" else Outcome.ADVISORY,
     )
 
 

@@ -112,7 +112,6 @@ def _no_room(burner: Burner, context: Context) -> Answer:
     return missing(
         ROOMS,
         message=f"The room in which {burner.label} stands is not known.",
-        remedy=ROOMS.remedy,
     )
 
 

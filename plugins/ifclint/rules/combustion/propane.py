@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import hypot
 
-from ifclint.checks import PASS, Answer, Fact, check, known, missing, not_known
+from ifclint.checks import PASS, Answer, Fact, check, drawn, known, not_known
 from ifclint.codes import Limit, Row
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M3_PER_US_GAL, M_PER_FT
@@ -67,11 +67,8 @@ def propane_tank_distance(tank: PropaneTank, context: Context) -> Answer:
     for its water capacity (StorageCapacity or the name), above ground or buried as the ground tells
     (building.grade_elevation, or the terrain). Walls count as those of an important building.
     """
-    around, box = context.plumbing.surroundings, tank.element.box
-    if not around.has_walls:
-        message = f"How far {tank.label} is from the building is not known."
-        return missing(WALLS, message=message, remedy=WALLS.remedy)
-    box = known(box, PLACE)
+    drawn(WALLS, context, "how far {} is from the building", tank)
+    around, box = context.plumbing.surroundings, known(tank.element.box, PLACE)
     feet = min(_apart_m(box, wall) for wall in around.of_kind("wall")) / M_PER_FT
     rows = context.code.table(TABLE).rows
     if at_least(feet, max(row.number("building_ft") for row in rows), "ft"):

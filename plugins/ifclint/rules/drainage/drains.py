@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, not_known, require
+from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, given, not_known, require
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import Answer, Change, Measure, Settles, Severity, Step
@@ -119,8 +119,7 @@ def _doubt(segment: DrainSegment, context: Context, load: float, allowed: Capaci
 
 def _not_listed(segment: DrainSegment, context: Context, load: float) -> Answer:
     """The code lists no capacity for this size and orientation: too small, or beyond its table."""
-    size, code = segment.size_in, context.code
-    assert size is not None
+    size, code = given(segment.size_in), context.code
     if segment.part is Part.STACK and code.family == "ipc":
         return NOT_APPLICABLE
     listed = code.short, str(segment.orientation), trade_size(size)
@@ -211,8 +210,7 @@ def drain_not_reduced(segment: DrainSegment, context: Context) -> Answer:
     The nominal size of each drain against the next one downstream whose size is known. A 4 in
     closet bend or flange onto 3 in pipe is no reduction. Traps are judged against their own drain.
     """
-    size, following = segment.size_in, _next_sized(segment)
-    assert size is not None
+    size, following = given(segment.size_in), _next_sized(segment)
     if following is None or following.size_in is None:
         return NOT_APPLICABLE
     if _is_closet_bend(segment, following, context):

@@ -91,7 +91,7 @@ def fitting_for_direction(turn: ChangeOfDirection, context: Context) -> Answer |
     """
     if not turn.drawn:
         message = f"At {turn.label} pipes meet at an angle and no fitting is modelled."
-        return missing(FITTING, message=message, remedy=FITTING.remedy)
+        return missing(FITTING, message=message)
     said: dict[str, Answer] = {}  # what holds for several inflows is said of the first
     for inflow in turn.inflows:
         if inflow.change:

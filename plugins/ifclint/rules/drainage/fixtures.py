@@ -4,7 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ifclint.checks import NOT_APPLICABLE, Fact, check, due, known, missing, not_known, require
+from ifclint.checks import (
+    NOT_APPLICABLE,
+    Fact,
+    check,
+    due,
+    given,
+    known,
+    missing,
+    not_known,
+    require,
+)
 from ifclint.codes import Limit
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import feet_text, trade_size
@@ -108,7 +118,7 @@ def _reaches(fixture: Fixture, context: Context) -> Answer:
     elements = (last.guid, *fixture.element_ids)
     if outlet.kind == PUMPED and not _is_emptied(outlet, context):
         message = f"{fixture.label} drains into {last.label}, whose discharge is not modelled."
-        return missing(DISCHARGE, message=message, remedy=DISCHARGE.remedy, elements=elements)
+        return missing(DISCHARGE, message=message, elements=elements)
     if outlet.accepted and not outlet.certain:
         return not_known(OUTLET, fixture, last, outlet.basis, elements=elements)
     message = (
@@ -200,8 +210,7 @@ def fixture_trap_size(fixture: Fixture, context: Context) -> Answer:
     The nominal size of the fixture's trap against the smallest the code lists for that kind of
     fixture. Fixtures with an integral trap are excused, as is a dishwasher on a sink's trap.
     """
-    units, size = fixture_units(fixture, context), fixture.trap_size_in
-    assert size is not None
+    units, size = fixture_units(fixture, context), given(fixture.trap_size_in)
     if units is None or units.trap_in is None:
         return NOT_APPLICABLE
     if fixture.kind in INTO_THE_SINK and not units.dfu:
@@ -244,9 +253,11 @@ def fixture_drain_size(fixture: Fixture, context: Context) -> Answer:
     The nominal size of that pipe against the size of the trap that is modelled; where none is,
     against the smallest trap the code lists; and for a water closet against its 3 in outlet.
     """
-    demands, size, drain = _drain_demands(fixture, context), fixture.drain_size_in, fixture.drain
-    assert size is not None
-    assert drain is not None
+    demands, size, drain = (
+        _drain_demands(fixture, context),
+        given(fixture.drain_size_in),
+        given(fixture.drain),
+    )
     if not demands:
         return NOT_APPLICABLE
     why, least = max(demands.items(), key=lambda demand: demand[1].value)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from math import sqrt
 
-from ifclint.checks import NOT_APPLICABLE, PASS, advise, require, violation
+from ifclint.checks import NOT_APPLICABLE, PASS, advise, given, require, violation
 from ifclint.codes import Limit, Row
 from ifclint.engineering.open_channel import (
     Roughness,
@@ -53,8 +53,7 @@ def drain_slope(segment: DrainSegment, context: Context) -> Answer:
     The slope of the flattest pipe of the segment against the least the code allows for its size,
     with 2 % taken as 1/4 in per ft. Backfall is reported by its own rule.
     """
-    slope, rows = segment.slope, _slope_rows(segment, context)
-    assert slope is not None
+    slope, rows = given(segment.slope), _slope_rows(segment, context)
     asked = least_slope(rows, context)
     if asked is None or _rising(segment):
         return NOT_APPLICABLE
@@ -89,9 +88,8 @@ def _too_flat(
 
 def _slope_rows(segment: DrainSegment, context: Context) -> list[Row]:
     """The least slopes for a drain of its size; for a trap arm its own, where the code has one."""
-    assert segment.size_in is not None
     arm = ("trap arm",) if segment.part is Part.TRAP_ARM else ()
-    return slope_rows(segment.size_in, context, *arm, "drainage")
+    return slope_rows(given(segment.size_in), context, *arm, "drainage")
 
 
 def _steepen(segment: DrainSegment, least_in_per_ft: float, approvable: bool) -> Change:
@@ -208,9 +206,7 @@ def self_cleansing_velocity(segment: DrainSegment, context: Context) -> Answer:
     said too. Where the material is not
     known it is taken to be as smooth as plastic, so that only what is surely slow is told.
     """
-    size, slope, lining = segment.size_in, segment.slope, _roughness(segment.material)
-    assert size is not None
-    assert slope is not None
+    size, slope, lining = given(segment.size_in), given(segment.slope), _roughness(segment.material)
     least = context.code.limit("self_cleansing_velocity_ft_per_s")
     speed = velocity_m_per_s(size * M_PER_IN, slope, lining.manning_n, HALF) / M_PER_FT
     if at_least(speed, least.value - SAME_FT_PER_S, least.unit):
@@ -246,8 +242,7 @@ def _roughness(material: str) -> Roughness:
     """The roughness of the material named in a pipe's material, else of plastic."""
     words = material.lower().replace("-", " ").split()
     names = [" ".join(words[i : i + n]) for n in (2, 1) for i in range(len(words))]
-    found = next((r for r in map(roughness, names) if r is not None), roughness("pvc"))
-    assert found is not None
+    found = given(next((r for r in map(roughness, names) if r is not None), roughness("pvc")))
     return found
 
 

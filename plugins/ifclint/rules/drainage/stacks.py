@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from ifclint.checks import NOT_APPLICABLE, PASS, Bounds, Fact, check, not_known
-from ifclint.codes import Row
+from ifclint.checks import NOT_APPLICABLE, PASS, Bounds, Fact, check, given, not_known
+from ifclint.codes import Limit, Row
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import IN_PER_FT, M_PER_FT
 from ifclint.engineering.wording import feet_text, number_text, trade_size
@@ -171,8 +171,15 @@ def stack_top_size(stack: Stack, context: Context) -> Answer:
         limit_step=f"times {ratio.value:g}",
         elements=top.element_ids,
     )
+    return _if_load_is_told(stack, context, answer, ratio, top)
+
+
+def _if_load_is_told(
+    stack: Stack, context: Context, answer: Answer, ratio: Limit, top: DrainSegment
+) -> Answer:
+    """The answer, where the load at the base of a stack is all known."""
     base_in = stack.base.size_in  # a base too small for its load is another rule's
-    if base_in is not None and at_least(top.size_in, base_in * ratio.value, "in"):
+    if base_in is not None and at_least(given(top.size_in), base_in * ratio.value, "in"):
         return answer
     untold = loads(context).unknown[stack.base]
     if answer is not PASS or not untold:

@@ -5,7 +5,18 @@ from __future__ import annotations
 from collections.abc import Iterator
 from math import dist
 
-from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, missing, not_known, require, violation
+from ifclint.checks import (
+    NOT_APPLICABLE,
+    PASS,
+    Fact,
+    check,
+    drawn,
+    given,
+    missing,
+    not_known,
+    require,
+    violation,
+)
 from ifclint.codes import Limit
 from ifclint.engineering.units import M_PER_FT, M_PER_IN
 from ifclint.engineering.wording import feet_text, number_text
@@ -76,9 +87,7 @@ def gas_reaches_appliance(appliance: GasAppliance, context: Context) -> Answer:
         return PASS
     if not appliance.joined:
         return not_known(NO_PIPE, appliance)
-    if not SOURCES.is_drawn(context):
-        what = f"where the gas of {appliance.label} comes from is not known."
-        return missing(SOURCES, message=what, remedy=SOURCES.remedy)
+    drawn(SOURCES, context, "where the gas of {} comes from", appliance)
     return violation(
         message=f"No path leads from the meter to {appliance.label}.",
         remedy="Join the pipe of the appliance to the gas piping.",
@@ -154,9 +163,7 @@ def _near_text(limit: Limit) -> str:
 
 def _within(appliance: GasAppliance, limit: Limit) -> Answer:
     """Whether the shutoff of an appliance stands within a distance of it, along the pipe."""
-    assert appliance.shutoff is not None
-    assert appliance.shutoff_distance_m is not None
-    feet = appliance.shutoff_distance_m / M_PER_FT
+    feet = given(appliance.shutoff_distance_m) / M_PER_FT
     return check(
         feet,
         at_most=limit,
@@ -165,7 +172,7 @@ def _within(appliance: GasAppliance, limit: Limit) -> Answer:
         remedy=_near_text(limit),
         steps=(Step("From the shutoff along the pipe to the appliance", feet, "ft"),),
         limit_step="Farthest shutoff",
-        elements=(appliance.shutoff.guid, *appliance.element_ids),
+        elements=(given(appliance.shutoff).guid, *appliance.element_ids),
     )
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from itertools import pairwise
 from math import dist, hypot
 
-from ifclint.checks import NOT_APPLICABLE, PASS, Fact, missing, not_known, require
+from ifclint.checks import NOT_APPLICABLE, PASS, Fact, drawn, given, missing, not_known, require
 from ifclint.codes import Limit
 from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import M_PER_FT
@@ -75,9 +75,7 @@ def gas_concealed_joint(segment: GasSegment, context: Context) -> list[Answer]:
     Unions, compression and swing joints and valves of the run, by name, against the boxes of the
     walls. Threaded, welded and brazed fittings may be concealed.
     """
-    if not WALLS.is_drawn(context):
-        what = f"whether joints of {segment.label} are concealed is not known."
-        return [missing(WALLS, message=what, remedy=WALLS.remedy)]
+    drawn(WALLS, context, "whether joints of {} are concealed", segment)
     to_reach = [
         joint
         for joint in segment.fittings
@@ -206,9 +204,8 @@ def _length_unknown(segment: GasSegment, spacing: Limit, pipes: tuple[str, ...])
 
 def _spacing(segment: GasSegment, context: Context) -> Limit:
     """How far apart its supports may be: the row of the next larger size holds."""
-    assert segment.size_in is not None
     table = context.code.table("gas_support")
-    row = table.next_row("size_in", segment.size_in) or table.rows[-1]
+    row = table.next_row("size_in", given(segment.size_in)) or table.rows[-1]
     return row.limit("spacing_ft", "ft")
 
 

@@ -8,6 +8,7 @@ from functools import cache, cached_property
 from math import exp, log
 from statistics import linear_regression
 
+from ifclint.checks import given
 from ifclint.codes import AdoptedCode, Limit, Row
 from ifclint.engineering import tolerance
 from ifclint.engineering.data import inside_diameter_m, rows_of
@@ -280,8 +281,7 @@ class Sizing:
         return Law.HIGH if tolerance.at_least(psi, high_from.value, "psi") else Law.LOW
 
     def _factors(self) -> tuple[float, float]:
-        row = self.code.table("gas_properties").one(gas=self.service.gas.name)
-        assert row is not None
+        row = given(self.code.table("gas_properties").one(gas=self.service.gas.name))
         return row.number("factor_cr"), row.number("factor_y")
 
     @property

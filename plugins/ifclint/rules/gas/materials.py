@@ -6,7 +6,17 @@ from collections import defaultdict
 from collections.abc import Iterator
 from math import hypot
 
-from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, missing, not_known, require, violation
+from ifclint.checks import (
+    NOT_APPLICABLE,
+    PASS,
+    Fact,
+    check,
+    drawn,
+    missing,
+    not_known,
+    require,
+    violation,
+)
 from ifclint.engineering.contents import body_m
 from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import M_PER_FT, M_PER_IN
@@ -141,7 +151,7 @@ def gas_plastic_place(segment: GasSegment, context: Context) -> Iterator[Answer]
     ground = ground_of(context)
     if ground is None:
         what = f"whether {segment.label} lies in the ground is not known."
-        yield missing(FLOORS, message=what, remedy=FLOORS.remedy)
+        yield missing(FLOORS, message=what)
         return
     ends = segment.placed or []
     above = dict.fromkeys(pipe.guid for pipe, p in ends if not at_most(p[2], ground.high_m, "m"))
@@ -187,9 +197,7 @@ def gas_under_building(segment: GasSegment, context: Context) -> Answer:
     """
     low = under_floor(segment, context)
     asked = SHELL if low else FLOORS  # without a floor nothing is known to be low
-    if not asked.is_drawn(context):
-        what = f"whether {segment.label} runs under the building is not known."
-        return missing(asked, message=what, remedy=asked.remedy)
+    drawn(asked, context, "whether {} runs under the building", segment)
     inside = [(pipe, p) for pipe, p, _ in low if is_inside(p, context)]
     pipes = tuple(dict.fromkeys(pipe.guid for pipe, _ in inside))
     if pipes and not any(sure and is_inside(p, context) for _, p, sure in low):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from ifclint.checks import PASS, Bounds, Fact, advise, check, known, not_known
+from ifclint.checks import PASS, Bounds, Fact, advise, check, given, known, not_known
 from ifclint.engineering.units import M_PER_FT, PA_PER_IN_WC, PA_PER_PSI
 from ifclint.engineering.wording import number_text
 from ifclint.findings import Answer, Change, Settles, Step
@@ -58,8 +58,7 @@ def gas_pipe_size(segment: GasSegment, context: Context) -> Answer:
     sized = plan(context).sized[segment]
     if sized.missing is not None:
         return sized.missing
-    most, load = sized.capacity, sized.load
-    assert most is not None
+    most, load = given(sized.capacity), sized.load
     return check(
         _least(sized) if sized.unknown else load,
         at_most=most,
@@ -129,8 +128,7 @@ def gas_pressure_drop(appliance: GasAppliance, context: Context) -> Answer:
     The losses of all runs between the meter (or the last regulator) and the appliance with every
     appliance burning, by the code's equation and the true bore, against the allowed drop.
     """
-    assert appliance.segment is not None
-    made, zone = plan(context), appliance.segment.zone
+    made, zone = plan(context), given(appliance.segment).zone
     lost, service = made.drop_pa[appliance], made.services[zone]
     if isinstance(lost, Answer):
         return lost
@@ -160,10 +158,9 @@ def _losses(path: list[Sized]) -> list[Step]:
 
 
 def _loss(sized: Sized) -> Step:
-    assert sized.sizing is not None
     feet = number_text((sized.segment.length_m + sized.fittings_m) / M_PER_FT)
     words = f"{sized.segment.label}, {feet} ft, {btu_text(sized.load_w)}"
-    return Step(words, sized.drop_pa / PA_PER_IN_WC, "in wc", sized.sizing.drop_law)
+    return Step(words, sized.drop_pa / PA_PER_IN_WC, "in wc", given(sized.sizing).drop_law)
 
 
 @gas_rule(
@@ -202,13 +199,12 @@ def _reply(question: str, input_w: float, appliance: GasAppliance, context: Cont
 
 
 def _needed(question: str, sized: Sized) -> Step:
-    assert sized.sizing is not None
     assert sized.capacity is not None
     load = amount_text(sized.load, sized.capacity.unit)
     words = f'"{question}": {sized.segment.label} would carry {load}'
     if sized.smallest is None:
         return Step(f"{words}: no listed size does")
-    size = trade_words(sized.sizing, sized.smallest)
+    size = trade_words(given(sized.sizing), sized.smallest)
     return Step(f"{words} and needs {size}", source=sized.capacity.clause)
 
 
@@ -224,8 +220,7 @@ def gas_line_regulator(appliance: GasAppliance, context: Context) -> Answer:
     The pressure in the last zone before the appliance against what appliance controls are usually
     listed for, unless a regulator stands on the way.
     """
-    assert appliance.segment is not None
-    service = plan(context).services[appliance.segment.zone]
+    service = plan(context).services[given(appliance.segment).zone]
     if isinstance(service, Answer):
         return service
     limit, psi = context.code.limit("gas_appliance_max_psi"), service.pressure_pa / PA_PER_PSI

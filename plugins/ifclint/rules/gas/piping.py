@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import replace
 
-from ifclint.checks import PASS, Fact, advise, check, known, missing, not_known, violation
+from ifclint.checks import PASS, Fact, advise, check, drawn, given, known, not_known, violation
 from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import PA_PER_PSI
 from ifclint.engineering.wording import number_text
@@ -70,9 +70,7 @@ def gas_supply_known(piping: GasPiping, context: Context) -> list[Answer]:
     The meter or regulator from which the piping begins, and of the job file the delivery
     pressure, the allowed drop, the heating value and the specific gravity.
     """
-    if not SOURCES.is_drawn(context):
-        what = "where the gas piping begins is not known."
-        return [missing(SOURCES, message=what, remedy=SOURCES.remedy)]
+    drawn(SOURCES, context, "where the gas piping begins")
     absent = [f"gas.{key}" for key in SUPPLIED if getattr(context.job.gas, key) is None]
     if absent:
         return [not_known(STATED, ", ".join(absent))]
@@ -160,8 +158,7 @@ def _enters(
 
 
 def _not_placed(pipes: tuple[str, ...], about: str, context: Context) -> Answer:
-    delivered = context.job.gas.delivery_pressure
-    assert delivered is not None
+    delivered = given(context.job.gas.delivery_pressure)
     psi = number_text(delivered / PA_PER_PSI)
     return not_known(PLACED, psi, elements=pipes, about=about)
 
@@ -177,9 +174,7 @@ def gas_piping_whole(piping: GasPiping, context: Context) -> list[Answer]:
     Every ring of gas pipe, and every piece of gas piping that no meter or regulator feeds. Where
     the source is not known, that is reported instead.
     """
-    if not SOURCES.is_drawn(context):
-        what = "without one no gas pipe can be followed."
-        return [missing(SOURCES, message=what, remedy=SOURCES.remedy)]
+    drawn(SOURCES, context, "without one no gas pipe can be followed.")
     stray = [
         violation(
             message=f"{len(pipes)} gas pipe(s) are joined to no meter.",

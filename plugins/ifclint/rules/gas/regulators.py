@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ifclint.checks import NOT_APPLICABLE, PASS, Fact, missing, not_known
+from ifclint.checks import NOT_APPLICABLE, PASS, Fact, given, missing, not_known
 from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import PA_PER_PSI
 from ifclint.findings import Answer, Change, PartKind, Severity
@@ -59,8 +59,7 @@ def gas_regulator_shutoff(regulator: GasRegulator, context: Context) -> Answer:
 
 def _own(regulator: GasRegulator, context: Context) -> Iterator[Element]:
     """The elements before a regulator that lead to it alone, the nearest first."""
-    piping = context.plumbing.gas
-    assert piping is not None
+    piping = given(context.plumbing.gas)
     made, leads = piping.distribution, carrying(context)
     down, elements = made.down(), context.plumbing.network.elements
     for index in made.path(regulator.index)[-2::-1]:

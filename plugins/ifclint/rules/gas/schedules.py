@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from ifclint.checks import given
 from ifclint.engineering.units import M_PER_FT, PA_PER_IN_WC, W_PER_BTU_PER_H
 from ifclint.engineering.wording import number_text
 from ifclint.findings import Column, Schedule
@@ -85,9 +86,7 @@ def spare_btu_per_h(appliance: GasAppliance, context: Context) -> float | None:
 
 
 def _in_btu_per_h(amount: float, sized: Sized) -> float:
-    assert sized.capacity is not None
-    assert sized.sizing is not None
-    per_unit = sized.sizing.service.gas.amount(W_PER_BTU_PER_H, sized.capacity.unit)
+    per_unit = given(sized.sizing).service.gas.amount(W_PER_BTU_PER_H, given(sized.capacity).unit)
     return amount / per_unit
 
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from ifclint.checks import Fact, not_known
+from ifclint.checks import Fact, given, not_known
 from ifclint.engineering.units import J_PER_M3_PER_BTU_PER_FT3, M_PER_FT
 from ifclint.engineering.wording import feet_text, number_text
 from ifclint.findings import Answer, Step
@@ -193,8 +193,7 @@ def method_of(context: Context) -> str:
 
 def _lengths(context: Context, extra: Mapping[GasSegment, float]) -> dict[GasSegment, float]:
     """The length each run is sized by, with the fittings on the path where they count."""
-    piping, method = context.plumbing.gas, method_of(context)
-    assert piping is not None
+    piping, method = given(context.plumbing.gas), method_of(context)
     if method == "longest-length":
         lengths = [
             _far(a.length_m, a.segments, extra) for a in piping.appliances if a.length_m is not None
@@ -306,10 +305,9 @@ def _outside(sizing: Sizing, size: float, length_m: float) -> Answer:
 
 def steps_of(sized: Sized, context: Context) -> tuple[Step, ...]:
     """How load and capacity of a run come about, as the piping is."""
-    assert sized.sizing is not None
     assert sized.capacity is not None
     known = inputs(context)
-    segment, supplied = sized.segment, sized.sizing.service.gas
+    segment, supplied = sized.segment, given(sized.sizing).service.gas
     steps = [
         stated.step(a) for a in segment.appliances[:LISTED] if (stated := known[a]) is not None
     ]

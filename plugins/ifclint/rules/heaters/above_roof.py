@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from math import hypot
 
-from ifclint.checks import NOT_APPLICABLE, Fact, check, known, not_known
+from ifclint.checks import NOT_APPLICABLE, Fact, check, given, known, not_known
 from ifclint.engineering.tolerance import at_most, slack
 from ifclint.engineering.wording import number_text
 from ifclint.findings import Answer, Severity, Step
@@ -73,8 +73,7 @@ def _high_enough(vent: FuelVent, context: Context, roof: RoofOver, end: Point) -
 
 def _slope_in_per_ft(at: Point, context: Context) -> float:
     """How steep the roof is at a place: the rise over a short way, in either direction."""
-    around, here = context.plumbing.surroundings, context.plumbing.surroundings.roof_over(at)
-    assert here is not None
+    around, here = context.plumbing.surroundings, given(context.plumbing.surroundings.roof_over(at))
     rises = []
     for dx, dy in ((STEP_M, 0.0), (0.0, STEP_M)):
         beside = (around.roof_over((at[0] + k * dx, at[1] + k * dy, at[2])) for k in (1, -1))

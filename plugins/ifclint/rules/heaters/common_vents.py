@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
-from ifclint.checks import NOT_APPLICABLE, Fact, advise, check, known, not_known, violation
+from ifclint.checks import NOT_APPLICABLE, Fact, advise, check, given, known, not_known, violation
 from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import Answer, Change, Outcome, Severity, Step
 from ifclint.packs import Context, rule
@@ -170,9 +170,8 @@ def common_vent_proportion(vent: FuelVent, context: Context) -> Iterator[Answer]
 
 def _not_too_wide(vent: FuelVent, context: Context, smallest: float, narrowest: str) -> Answer:
     """The area of a common vent against that of the smallest outlet on it."""
-    assert vent.size_in is not None
     limit = context.code.limit("gas_common_vent_area_ratio")
-    ratio = (vent.size_in / smallest) ** 2
+    ratio = (given(vent.size_in) / smallest) ** 2
     return check(
         ratio,
         at_most=limit,

@@ -7,7 +7,7 @@ from functools import partial
 from itertools import pairwise
 from math import dist, hypot
 
-from ifclint.checks import PASS, Fact, check, known, not_known
+from ifclint.checks import PASS, Fact, check, given, known, not_known
 from ifclint.codes import Limit
 from ifclint.engineering.units import in_per_ft_from_slope, slope_from_in_per_ft
 from ifclint.engineering.wording import number_text, trade_size
@@ -53,8 +53,7 @@ def vent_connector_size(connector: VentConnector, context: Context) -> Answer:
     from the appliance's outlet to where it meets the others, and its size; elbows beyond two
     and a level length beyond the usual take off. A rise below the least the table lists is wrong.
     """
-    assert connector.rise_m is not None
-    table, rise = context.code.table("gas_vent_connector"), feet(connector.rise_m)
+    table, rise = context.code.table("gas_vent_connector"), feet(given(connector.rise_m))
     least = min(table.numbers("rise_ft"))
     risen = check(
         rise,
@@ -70,9 +69,7 @@ def vent_connector_size(connector: VentConnector, context: Context) -> Answer:
 
 def _carries(connector: VentConnector, context: Context) -> Answer:
     """The input of a connector's appliance against what it may carry."""
-    vent, appliance, size = connector.vent, connector.appliance, connector.size_in
-    assert vent is not None
-    assert size is not None
+    vent, appliance, size = given(connector.vent), connector.appliance, given(connector.size_in)
     height_m = known(vent.height_m, VENT_HEIGHT, vent)
     load = known(input_kbtuh(appliance, context), INPUT, appliance)
     drawn = draft(appliance)
@@ -187,11 +184,10 @@ def vent_connector_outlet(connector: VentConnector, context: Context) -> Answer:
     The smallest pipe of the connector against the appliance's vent outlet. A fan-assisted
     appliance's connector may be sized by the table alone and is excused.
     """
-    assert connector.size_in is not None
     assert connector.outlet_in is not None
     outlet, text = connector.outlet_in, trade_size(connector.outlet_in)
     return check(
-        connector.size_in,
+        given(connector.size_in),
         at_least=outlet,
         unit="in",
         message=f"{start(connector)} is on a {text} outlet.",

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from math import dist
 
-from ifclint.checks import PASS, Fact, check, not_known
+from ifclint.checks import PASS, Fact, check, given, not_known
 from ifclint.codes import Limit
 from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.wording import number_text
@@ -231,8 +231,7 @@ def _pan_under(point: Point, line: DischargeLine, context: Context) -> Element |
 
 
 def _place(element: Element) -> Point:
-    assert element.position is not None
-    return element.position
+    return given(element.position)
 
 
 def _box(element: Element) -> tuple[Point, Point]:

@@ -81,7 +81,6 @@ def _vented(appliance: Heater | FuelAppliance, context: Context) -> Answer:
     return missing(
         FUEL_VENTS,
         message=f"No vent is drawn from {appliance.label}.",
-        remedy=FUEL_VENTS.remedy,
     )
 
 

@@ -337,7 +337,6 @@ def condensate_disposal(source: CondensateSource, context: Context) -> Answer:
         return missing(
             parts.CONDENSATE_DRAINS,
             message=f"Where the condensate of {source.label} goes is not known.",
-            remedy=parts.CONDENSATE_DRAINS.remedy,
         )
     if drain := _drain_entered(source, context):
         return violation(

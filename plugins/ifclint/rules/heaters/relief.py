@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import takewhile
 
-from ifclint.checks import PASS, Fact, advise, check, missing, not_known, violation
+from ifclint.checks import PASS, Fact, advise, check, given, missing, not_known, violation
 from ifclint.engineering.units import PA_PER_PSI
 from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import Answer, Change, Measure, Severity
@@ -70,8 +70,10 @@ def relief_setting(relief: ReliefLine, context: Context) -> Answer:
     The set pressure that the model gives the valve against the highest the code allows. The
     working pressure of the tank may ask for less.
     """
-    assert relief.set_pressure_pa is not None
-    limit, psi = context.code.limit("relief_set_max_psi"), relief.set_pressure_pa / PA_PER_PSI
+    limit, psi = (
+        context.code.limit("relief_set_max_psi"),
+        given(relief.set_pressure_pa) / PA_PER_PSI,
+    )
     return check(
         psi,
         at_most=limit,

@@ -299,7 +299,6 @@ def heater_attic_access(heater: Heater, context: Context) -> Answer:
         return missing(
             parts.PLATFORMS,
             message=f"How {heater.label} in the attic is reached is not known.",
-            remedy=parts.PLATFORMS.remedy,
             steps=steps,
         )
     return _platform_size(heater, limit, steps, platforms)

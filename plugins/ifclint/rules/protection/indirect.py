@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from math import dist
 
-from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, missing, not_known, violation
+from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, given, missing, not_known, violation
 from ifclint.codes import Limit
 from ifclint.codes.tables import Row
 from ifclint.engineering.tolerance import at_least
@@ -237,8 +237,7 @@ def _joined_receptor(fixture: Fixture, context: Context) -> Element | None:
 
 def _gap(fixture: Fixture, row: Row, context: Context) -> Answer:
     """The height of an open end above the rim of its receptor, against the air gap."""
-    network, outlet = context.plumbing.network, fixture.outlet
-    assert outlet is not None
+    network, outlet = context.plumbing.network, given(fixture.outlet)
     receptor = receptor_under(network, outlet.position)
     if receptor is None or receptor.box is None or outlet.position is None:
         return not_known(ABOVE, fixture)

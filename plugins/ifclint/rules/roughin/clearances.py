@@ -208,7 +208,7 @@ def _for_each_facing(
 ) -> Answer:
     """One answer for all the ways it may stand; a question where they differ or none is known."""
     if stand.element.box is None:
-        return missing(BOXES, message=f"{stand.label} takes no room.", remedy=BOXES.remedy)
+        return missing(BOXES, message=f"{stand.label} takes no room.")
     if stand.is_askew:
         return _ask(stand, ASKEW)
     answers = [judge(facing) for facing in stand.facings]
@@ -227,12 +227,12 @@ def _for_each_facing(
 
 def _without_walls(stand: Stand) -> Answer:
     message = f"what stands around {stand.label} is not known."
-    return missing(WALLS, message=message, remedy=WALLS.remedy)
+    return missing(WALLS, message=message)
 
 
 def _ask(stand: Stand, kind: PartKind) -> Answer:
     message = f"{stand.label} is not measured."
-    return missing(kind, message=message, remedy=kind.remedy)
+    return missing(kind, message=message)
 
 
 RULES = (room_beside_fixture, room_before_fixture, fixtures_apart)

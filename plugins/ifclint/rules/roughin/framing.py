@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from ifclint.checks import NOT_APPLICABLE, PASS, Answer, Change, against, check, missing
+from ifclint.checks import NOT_APPLICABLE, PASS, Answer, Change, against, check, given, missing
 from ifclint.checks import violation as wrong
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import M_PER_IN
@@ -161,10 +161,10 @@ def _unsure(bore: Bore) -> Answer | None:
     """Why a member is not judged by the rules for sawn lumber."""
     if NOT_SAWN.search(bore.member.name) or bore.member.outline:
         message = f"{bore.where} is bored by {bore.label}."
-        return missing(ENGINEERED, message=message, remedy=ENGINEERED.remedy)
+        return missing(ENGINEERED, message=message)
     if bore.hole_m is None:
         message = f"{bore.label} passes {bore.where}."
-        return missing(THICKNESS, message=message, remedy=THICKNESS.remedy)
+        return missing(THICKNESS, message=message)
     return None
 
 
@@ -221,7 +221,7 @@ def stud_not_cut(bore: Bore, context: Context) -> Answer:
         bears = _share(bore, bore.hole_m, "stud_hole_bearing_share", context, "bores")
     if sure is not PASS or bears is PASS:
         return sure
-    return missing(BEARING, message=bears.message, remedy=BEARING.remedy)
+    return missing(BEARING, message=bears.message)
 
 
 @rule(
@@ -241,25 +241,31 @@ def joist_not_cut(bore: Bore, context: Context) -> Answer:
     unsure = _unsure(bore)
     if unsure is not None:
         return unsure
-    assert bore.hole_m is not None
-    if not bore.is_notch:
-        answer = _share(bore, bore.hole_m, "joist_hole_share", context, "bores")
-        if answer is not PASS:
-            return answer
-        left = min(bore.low_m, bore.high_m)
-        return check(
-            left / M_PER_IN,
-            at_least=context.code.limit("joist_edge_in"),
-            message=f"{bore.label} leaves {_inches(left)} of {bore.where} at its edge.",
-            remedy=FRAMING,
-            limit_step="Wood left at the edge",
-        )
-    along = (
-        0
-        if bore.member.high[0] - bore.member.low[0] > bore.member.high[1] - bore.member.low[1]
-        else 1
+    if bore.is_notch:
+        return _notch_in_joist(bore, context)
+    return _hole_in_joist(bore, context)
+
+
+def _hole_in_joist(bore: Bore, context: Context) -> Answer:
+    """A hole by its share of the joist's depth, and the wood left at the edge."""
+    answer = _share(bore, given(bore.hole_m), "joist_hole_share", context, "bores")
+    if answer is not PASS:
+        return answer
+    left = min(bore.low_m, bore.high_m)
+    return check(
+        left / M_PER_IN,
+        at_least=context.code.limit("joist_edge_in"),
+        message=f"{bore.label} leaves {_inches(left)} of {bore.where} at its edge.",
+        remedy=FRAMING,
+        limit_step="Wood left at the edge",
     )
-    span = bore.member.high[along] - bore.member.low[along]
+
+
+def _notch_in_joist(bore: Bore, context: Context) -> Answer:
+    """A notch by where it lies along the joist."""
+    spans = [bore.member.high[k] - bore.member.low[k] for k in (0, 1)]
+    along = 0 if spans[0] > spans[1] else 1
+    span = spans[along]
     at = bore.point[along] - bore.member.low[along]
     if span / 3 < at < 2 * span / 3:
         return wrong(

@@ -5,7 +5,18 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from ifclint.checks import NOT_APPLICABLE, PASS, Answer, Fact, check, missing, not_known, require
+from ifclint.checks import (
+    NOT_APPLICABLE,
+    PASS,
+    Answer,
+    Fact,
+    check,
+    drawn,
+    given,
+    missing,
+    not_known,
+    require,
+)
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text
@@ -44,8 +55,7 @@ class Shower(OfElement):
     @property
     def sides_in(self) -> tuple[float, float]:
         """Its sides in plan, the shorter first."""
-        assert self.element.box is not None
-        low, high = self.element.box
+        low, high = given(self.element.box)
         short, long = sorted((high[k] - low[k]) / M_PER_IN for k in (0, 1))
         return short, long
 
@@ -83,10 +93,15 @@ def shower_large_enough(shower: Shower, context: Context) -> Answer:
     """
     if not _is_drawn(shower.element):
         message = f"how large {shower.label} is, is not known."
-        return missing(TRUE_SHOWERS, message=message, remedy=TRUE_SHOWERS.remedy)
+        return missing(TRUE_SHOWERS, message=message)
     if is_askew(shower.element):
         message = f"{shower.label} is not measured."
-        return missing(ASKEW, message=message, remedy=ASKEW.remedy)
+        return missing(ASKEW, message=message)
+    return _shower_sides(shower, context)
+
+
+def _shower_sides(shower: Shower, context: Context) -> Answer:
+    """Width and area of a shower's receptor against the least."""
     code = context.code
     area, across = code.limit("shower_area_in2"), code.limit("shower_across_in")
     short, long = shower.sides_in
@@ -131,10 +146,8 @@ def room_before_shower(shower: Shower, context: Context) -> Answer:
     least = context.code.limit("shower_entry_in")
     if not _is_drawn(shower.element) or is_askew(shower.element):
         message = f"where {shower.label} is entered is not known."
-        return missing(TRUE_SHOWERS, message=message, remedy=TRUE_SHOWERS.remedy)
-    if not context.plumbing.surroundings.has_walls:
-        message = f"what stands around {shower.label} is not known."
-        return missing(WALLS, message=message, remedy=WALLS.remedy)
+        return missing(TRUE_SHOWERS, message=message)
+    drawn(WALLS, context, "what stands around {}", shower)
     stand = standing_of(shower.element, context)
     reach = least.value * M_PER_IN
     if stand.is_blurred(reach):
@@ -231,8 +244,7 @@ def _touches(surface: Surface, low: Point, high: Point) -> bool:
 
 def _outward(shower: Shower, door: Surface) -> tuple[float, float]:
     """Across the leaf of a door, away from the middle of the shower."""
-    assert shower.element.box is not None
-    (low, high), k = shower.element.box, 0
+    (low, high), k = given(shower.element.box), 0
     if door.high[0] - door.low[0] > door.high[1] - door.low[1]:
         k = 1
     away = (door.low[k] + door.high[k] - low[k] - high[k]) / 2

@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from math import inf
 
+from ifclint.checks import given
 from ifclint.findings import PartKind
 from ifclint.ifc.elements import WATER_SUPPLY, Box, Element, Role, Space, System
 from ifclint.packs import Context, derived
@@ -111,8 +112,7 @@ class Stand(OfElement):
 
     @property
     def box(self) -> Box:
-        assert self.element.box is not None
-        return self.element.box
+        return given(self.element.box)
 
     def centre_m(self, across: int) -> float:
         """The centre line: through the outlet where that lies about the middle."""

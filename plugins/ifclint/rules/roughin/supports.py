@@ -227,9 +227,13 @@ def pipe_hung(run: Run, context: Context) -> Answer:
         if is_short or not hangers.is_drawn(context):
             return NOT_APPLICABLE
         message = f"how {run.label} is to be hung."
-        return missing(MATERIALS, message=message, remedy=MATERIALS.remedy)
+        return missing(MATERIALS, message=message)
     if at_most(run.length_m / M_PER_FT, most.value, "ft"):
         return PASS
+    return _unhung(run, context, most, hangers)
+
+
+def _unhung(run: Run, context: Context, most: Limit, hangers: PartKind) -> Answer:
     widest = run.widest_m(context.once(_found)) / M_PER_FT
     if at_most(widest, most.value, "ft"):
         return PASS

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import takewhile
 
-from ifclint.checks import NOT_APPLICABLE, PASS, Fact, known, missing, not_known, violation
+from ifclint.checks import NOT_APPLICABLE, PASS, Fact, given, known, missing, not_known, violation
 from ifclint.codes.tables import Row
 from ifclint.findings import Answer, PartKind
 from ifclint.ifc.elements import Element, Role
@@ -190,8 +190,7 @@ def _bulky(context: Context) -> list[Element]:
 
 def _share(interceptor: Interceptor, element: Element) -> float:
     """Which share of its plan an element stands over."""
-    assert interceptor.element.box is not None
-    low, high = interceptor.element.box
+    low, high = given(interceptor.element.box)
     if element.box is None or not -0.1 <= element.box[0][2] - high[2] <= OVER_M:
         return 0.0
     sides = [

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ifclint.checks import NOT_APPLICABLE, PASS, Fact, known, not_known, violation
+from ifclint.checks import NOT_APPLICABLE, PASS, Fact, given, known, not_known, violation
 from ifclint.codes import Limit
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import IN_PER_FT, M_PER_FT, M_PER_IN, in_per_ft_from_slope
@@ -111,8 +111,9 @@ def _over(
     context: Context,
 ) -> Answer:
     """The fall that is left over the distance, against the least slope for the size."""
-    assert drain.size_in is not None
-    asked = least_slope(slope_rows(drain.size_in, context, "building sewer", "drainage"), context)
+    asked = least_slope(
+        slope_rows(given(drain.size_in), context, "building sewer", "drainage"), context
+    )
     if distance_m == 0.0 or asked is None:
         return PASS
     slope = left_m / distance_m

@@ -71,7 +71,7 @@ def scupper_size(roof: Roof, context: Context) -> Iterator[Answer]:
     if len(sizes) < len(found):
         shapeless = [e.guid for e in found if e.guid not in sizes]
         message = f"How large the scuppers of the {roof.label} are is not known."
-        yield missing(SHAPED, message=message, remedy=SHAPED.remedy, elements=shapeless)
+        yield missing(SHAPED, message=message, elements=shapeless)
     yield from _opening_sizes(context, found, sizes)
     if len(sizes) == len(found):
         yield from _by_circumference(roof, found, list(sizes.values()), context)

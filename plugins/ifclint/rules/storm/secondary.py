@@ -2,7 +2,17 @@
 
 from __future__ import annotations
 
-from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, known, missing, not_known, violation
+from ifclint.checks import (
+    NOT_APPLICABLE,
+    PASS,
+    Fact,
+    check,
+    given,
+    known,
+    missing,
+    not_known,
+    violation,
+)
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M_PER_FT
 from ifclint.findings import Answer, Change, PartKind, Severity
@@ -91,8 +101,7 @@ def secondary_separate(inlet: Inlet, context: Context) -> Answer:
     The way of each secondary drain to its end: IPC and IRC let it meet no water of a primary drain;
     the UPC lets it join a leader (which then is sized for both), and no horizontal pipe.
     """
-    storm = context.plumbing.storm
-    assert storm is not None
+    storm = given(context.plumbing.storm)
     met = [i for i in storm.way(inlet) if any(not o.is_secondary for o in storm.above[i])]
     if not met:
         return PASS

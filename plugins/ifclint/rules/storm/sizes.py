@@ -11,6 +11,7 @@ from ifclint.checks import (
     PartKind,
     against,
     check,
+    given,
     missing,
     not_known,
     violation,
@@ -112,8 +113,7 @@ def _carries(
     more: tuple[Step, ...] = (),
 ) -> Answer:
     """Whether what comes down is no more than the row of its size lets it carry."""
-    rate = context.job.section(StormSection).rate
-    assert rate is not None
+    rate = given(context.job.section(StormSection).rate)
     row = next((r for r in rows if r.number("size_in") == size_in), None)
     if row is None:
         return not_known(UNLISTED, trade_size(size_in), label, elements=element_ids)
@@ -155,8 +155,7 @@ def storm_slope(drain: StormDrain, context: Context) -> Answer:
     The slope of the flattest pipe of the segment against the least for which the code's table lets
     pipe of its size carry anything.
     """
-    slope, size = drain.slope, drain.size_in
-    assert slope is not None
+    slope, size = given(drain.slope), drain.size_in
     rows = context.code.table("storm_drains").where(orientation="horizontal", size_in=size)
     if not rows:
         return NOT_APPLICABLE

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from ifclint.checks import PASS, Fact, check, missing, not_known, violation
+from ifclint.checks import PASS, Fact, check, given, missing, not_known, violation
 from ifclint.engineering.data import rows_of
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import feet_text
@@ -284,8 +284,7 @@ def dead_leg(segment: WaterSegment, context: Context) -> Answer:
     Pipe that ends at nothing, longer than 2 ft. Tanks, heaters, valves and arresters at its end
     are excused, and so are the cold inlet of a mixing valve and the pipe that closes a loop.
     """
-    assert segment.length_m is not None
-    length = segment.length_m / M_PER_FT
+    length = given(segment.length_m) / M_PER_FT
     return check(
         length,
         at_most=DEAD_LEG_FT,

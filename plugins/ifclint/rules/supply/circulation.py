@@ -43,15 +43,19 @@ def return_checked(service: WaterService, context: Context) -> Iterator[Answer]:
             continue
         if any(_checks(e) for e in piece if e.role in (Role.VALVE, Role.PUMP)):
             continue
-        guids = tuple(e.guid for e in pipes)
-        yield missing(
-            CHECKS,
-            message=f"The hot water return by {pipes[0].label} has no check valve.",
-            remedy=Change("part", guids, "check valve", "Set a check valve behind the circulator."),
-            elements=guids,
-            about=pipes[0].guid,
-            wrong=Outcome.ADVISORY,
-        )
+        yield _unchecked(pipes)
+
+
+def _unchecked(pipes: list[Element]) -> Answer:
+    guids = tuple(e.guid for e in pipes)
+    return missing(
+        CHECKS,
+        message=f"The hot water return by {pipes[0].label} has no check valve.",
+        remedy=Change("part", guids, "check valve", "Set a check valve behind the circulator."),
+        elements=guids,
+        about=pipes[0].guid,
+        wrong=Outcome.ADVISORY,
+    )
 
 
 def _checks(element: Element) -> bool:

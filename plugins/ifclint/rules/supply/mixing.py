@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from ifclint.checks import PASS, violation
 from ifclint.findings import Answer, Severity, Step
-from ifclint.ifc.elements import Role, System
+from ifclint.ifc.elements import Element, Role, System
 from ifclint.packs import Context, rule
 from ifclint.plumbing.supply.segments import COLD, HOT
 from ifclint.plumbing.supply.water_fixtures import side_named
@@ -41,16 +41,19 @@ def mixing_valve_inlets(service: WaterService, context: Context) -> Iterator[Ans
         wrong = [(name, near) for name, near in inlets if side_of(supply, near) == OTHER[name]]
         if not wrong:
             continue
-        named, near = wrong[0]
-        both = ", and the other way round" if len({name for name, _ in wrong}) > 1 else ""
-        yield violation(
-            message=f"The {named} inlet of {valve.label} gets {OTHER[named]} water{both}.",
-            remedy="Bring the hot water to the inlet marked hot, and the cold to the one marked "
-            "cold.",
-            elements=(valve.guid, *(supply.elements[near].guid for _, near in wrong)),
-            steps=(Step(f"Joined to {supply.elements[near].label}"),),
-            about=valve.guid,
-        )
+        yield _crossed(supply, valve, wrong)
+
+
+def _crossed(supply: Supply, valve: Element, wrong: list[tuple[str, int]]) -> Answer:
+    named, near = wrong[0]
+    both = ", and the other way round" if len({name for name, _ in wrong}) > 1 else ""
+    return violation(
+        message=f"The {named} inlet of {valve.label} gets {OTHER[named]} water{both}.",
+        remedy="Bring the hot water to the inlet marked hot, and the cold to the one marked cold.",
+        elements=(valve.guid, *(supply.elements[near].guid for _, near in wrong)),
+        steps=(Step(f"Joined to {supply.elements[near].label}"),),
+        about=valve.guid,
+    )
 
 
 def _inlets(supply: Supply, index: int) -> Iterator[tuple[str, int]]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, not_known
+from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, due, not_known
 from ifclint.codes import Limit, Row
 from ifclint.engineering.friction import velocity_m_per_s
 from ifclint.engineering.tolerance import at_least, at_most
@@ -78,23 +78,43 @@ def supply_velocity(segment: WaterSegment, context: Context) -> Answer:
     so are they for the branch of one flushometer valve as large as the code's own table has it. A
     hose or riser between a stop and its fixture, of which no size or bore is known, is left out.
     """
-    limit, made = velocity_limit(segment, context), demand(context)
-    gpm, flow, said = made.gpm(segment), made.flow_m3_per_s[segment.number], made.steps(segment)
-    in_ring = solution(context).ring_m3_per_s.get(segment.number)
-    if in_ring is not None:
-        flow, gpm = abs(in_ring), abs(in_ring) / M3_PER_S_PER_GPM
-        said = (*said, Step("What passes it in its ring, both sides losing the same", gpm, "gpm"))
-    if limit is None or flow == 0.0:
-        return NOT_APPLICABLE
+    limit = due(velocity_limit(segment, context))
+    gpm, flow, steps = _flow(segment, context)
     inside, need = inside_of(segment, context), Measure(limit.value, "ft/s", "at most")
-    if inside is None and segment.is_connector:
+    if flow == 0.0 or (inside is None and segment.is_connector):
         return NOT_APPLICABLE
     if flow is None or gpm is None or inside is None:
         unknown = Unknown(Reason.FLOW if flow is None else Reason.BORE, segment)
         return left_open(
             f"The velocity in {segment.label} is not known", unknown, context,
-            steps=said, required=need,
+            steps=steps, required=need,
         )  # fmt: skip
+    return _velocity(segment, context, limit, (gpm, flow, inside), steps)
+
+
+def _flow(
+    segment: WaterSegment, context: Context
+) -> tuple[float | None, float | None, Sequence[Step]]:
+    """The probable demand in a pipe (gpm, m3/s), or what passes it in its ring, and how it came."""
+    made = demand(context)
+    gpm, flow, steps = made.gpm(segment), made.flow_m3_per_s[segment.number], made.steps(segment)
+    in_ring = solution(context).ring_m3_per_s.get(segment.number)
+    if in_ring is None:
+        return gpm, flow, steps
+    flow, gpm = abs(in_ring), abs(in_ring) / M3_PER_S_PER_GPM
+    step = Step("What passes it in its ring, both sides losing the same", gpm, "gpm")
+    return gpm, flow, (*steps, step)
+
+
+def _velocity(
+    segment: WaterSegment,
+    context: Context,
+    limit: Limit,
+    through: tuple[float, float, float],
+    said: Sequence[Step],
+) -> Answer:
+    """The velocity of a flow (gpm, m3/s) through a bore (m) against the most."""
+    gpm, flow, inside = through
     speed = velocity_m_per_s(flow, inside) / M_PER_FT
     bore = f"Bore of {trade_size(segment.size_in)} {segment.material}"
     steps = (
@@ -104,12 +124,14 @@ def supply_velocity(segment: WaterSegment, context: Context) -> Answer:
         Step(f"Greatest for {segment.service} water in {segment.material}", limit.value, "ft/s",
              limit.clause or limit.source),
     )  # fmt: skip
-    if made.unknown[segment.number] and at_most(speed, limit.value, "ft/s"):
+    if demand(context).unknown[segment.number] and at_most(speed, limit.value, "ft/s"):
         return left_open(
             f"How fast water goes in {segment.label} is not known",
             Unknown(Reason.UNITS, segment), context, steps=steps,
-            measured=Measure(speed, "ft/s", "at least"), required=need,
+            measured=Measure(speed, "ft/s", "at least"),
+            required=Measure(limit.value, "ft/s", "at most"),
         )  # fmt: skip
+    by_code = _is_demand(limit, segment) and not _is_of_its_valve(segment, context)
     return check(
         speed,
         at_most=limit,
@@ -118,9 +140,7 @@ def supply_velocity(segment: WaterSegment, context: Context) -> Answer:
         ),
         remedy=lambda: _slow_enough(segment, context, flow, limit.value),
         steps=steps,
-        wrong=Outcome.VIOLATION
-        if _is_demand(limit, segment) and not _is_of_its_valve(segment, context)
-        else Outcome.ADVISORY,
+        wrong=Outcome.VIOLATION if by_code else Outcome.ADVISORY,
     )
 
 

@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from math import inf
 
+from ifclint.checks import given
 from ifclint.codes import Limit
 from ifclint.codes.fixture_units import choose_row
 from ifclint.engineering.friction import pressure_of_head_pa
@@ -317,8 +318,7 @@ def _begun_anew(
 
 def flowing_pa(valve: Element, context: Context) -> float:
     """What a regulator of known setting gives while water runs."""
-    told, setting = told_of(valve, context), setting_pa(valve, context)
-    assert setting is not None
+    told, setting = told_of(valve, context), given(setting_pa(valve, context))
     if told is not None and told.residual_pressure is not None:
         return told.residual_pressure
     return setting - falloff_pa(context)

@@ -401,26 +401,31 @@ def regulator_setting(service: WaterService, context: Context) -> Iterator[Answe
                 (valve.guid,), about=valve.guid, required=Measure(limit.value, "psi", "at most"),
             )  # fmt: skip
             continue
-        yield check(
-            psi(setting),
-            at_most=limit,
-            message=f"{valve.label} is set to {psi(setting):.0f} psi.",
-            remedy=f"Set the regulator to {limit.value:.0f} psi or less.",
-            limit_step="Greatest allowed",
-            elements=(valve.guid,),
-            about=valve.guid,
-        )
-        yield check(
-            psi(setting),
-            at_least=LEAST_PSI,
-            unit="psi",
-            message=f"{valve.label} is set to {psi(setting):.0f} psi, below what households want.",
-            remedy="Set the regulator to about 60 psi.",
-            limit_step="Usual least, common practice",
-            elements=(valve.guid,),
-            about=valve.guid,
-            wrong=Outcome.ADVISORY,
-        )
+        yield from _set_right(limit, valve, setting)
+
+
+def _set_right(limit: Limit, valve: Element, setting: float) -> Iterator[Answer]:
+    """The setting of a regulator against the most, and the usual least."""
+    yield check(
+        psi(setting),
+        at_most=limit,
+        message=f"{valve.label} is set to {psi(setting):.0f} psi.",
+        remedy=f"Set the regulator to {limit.value:.0f} psi or less.",
+        limit_step="Greatest allowed",
+        elements=(valve.guid,),
+        about=valve.guid,
+    )
+    yield check(
+        psi(setting),
+        at_least=LEAST_PSI,
+        unit="psi",
+        message=f"{valve.label} is set to {psi(setting):.0f} psi, below what households want.",
+        remedy="Set the regulator to about 60 psi.",
+        limit_step="Usual least, common practice",
+        elements=(valve.guid,),
+        about=valve.guid,
+        wrong=Outcome.ADVISORY,
+    )
 
 
 RULES = (pressure_at_fixture, static_pressure_limit, household_pressure, regulator_setting)

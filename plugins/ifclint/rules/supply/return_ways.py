@@ -116,14 +116,18 @@ def return_circulates(service: WaterService, context: Context) -> Iterator[Answe
         elif found.strange or not supply.heaters:
             yield not_known(COMES_BACK, label[4:], elements=guids, about=guids[0])
         else:
-            end = "comes back to no heater" if found.hot else "begins at no hot water"
-            yield advise(
-                f"{label} {end}.",
-                "Join the return to the far end of the hot main, and to the cold water inlet of "
-                "its heater.",
-                elements=guids,
-                about=guids[0],
-            )
+            yield _not_circulating(found, guids, label)
+
+
+def _not_circulating(found: Return, guids: tuple[str, ...], label: str) -> Answer:
+    end = "comes back to no heater" if found.hot else "begins at no hot water"
+    return advise(
+        f"{label} {end}.",
+        "Join the return to the far end of the hot main, and to the cold water inlet of "
+        "its heater.",
+        elements=guids,
+        about=guids[0],
+    )
 
 
 def _of(service: WaterService, context: Context) -> Iterable[Return]:
@@ -211,15 +215,19 @@ def return_at_mixing_valve(service: WaterService, context: Context) -> Iterator[
         at_heater = any(supply.elements[i].role in BACK or to_heater[i] > 0 for i in found.back)
         if at_valve and at_heater:
             continue
-        label = supply.elements[valve].label
-        lacks = "the heater" if at_valve else "the cold or return inlet of the valve"
-        yield violation(
-            message=f"The return of water mixed by {label} does not lead to {lacks}.",
-            remedy="Lead the return to the cold water inlet of the heater, and to the cold or "
-            "return inlet of the mixing valve.",
-            elements=(supply.elements[valve].guid, *(supply.elements[i].guid for i in found.piece)),
-            about=supply.elements[valve].guid,
-        )
+        yield _not_led(found, supply, valve, at_valve)
+
+
+def _not_led(found: Return, supply: Supply, valve: int, at_valve: bool) -> Answer:
+    label = supply.elements[valve].label
+    lacks = "the heater" if at_valve else "the cold or return inlet of the valve"
+    return violation(
+        message=f"The return of water mixed by {label} does not lead to {lacks}.",
+        remedy="Lead the return to the cold water inlet of the heater, and to the cold or "
+        "return inlet of the mixing valve.",
+        elements=(supply.elements[valve].guid, *(supply.elements[i].guid for i in found.piece)),
+        about=supply.elements[valve].guid,
+    )
 
 
 def _mixes(supply: Supply, index: int) -> bool:

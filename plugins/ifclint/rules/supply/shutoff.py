@@ -155,6 +155,10 @@ def fixture_stop(fixture: WaterFixture, context: Context) -> Answer:
         clause = "P2903.10"
         if context.job.building.freezing is not True or _is_frostproof(fixture.element):
             return NOT_APPLICABLE
+    return _stops(fixture, clause)
+
+
+def _stops(fixture: WaterFixture, clause: str) -> Answer:
     lacking = [branch for branch in fixture.branches if not has_stop(branch)]
     if not lacking:
         return PASS

@@ -84,6 +84,11 @@ def supply_by_table(service: WaterService, context: Context) -> Answer:
     if meter is None or meter.size_in is None or not sizes:
         return not_known(SIZES, elements=[(meter or service.element).guid])
     entry = _entry(context, solved.main_pa, meter.size_in, max(sizes))
+    return _by_row(context, entry)
+
+
+def _by_row(context: Context, entry: Entry) -> Answer:
+    """The fixture units of the building against the row and column of the table."""
     row = table_row(context, entry.pressure_psi, entry.meter_in, entry.supply_in)
     found = table_units(row, entry.length_ft) if row is not None else None
     sized = f"{trade_size(entry.meter_in)} meter"

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
-from ifclint.checks import PASS, Fact, advise, check, known, missing, not_known, require
+from ifclint.checks import PASS, Fact, advise, check, given, known, missing, not_known, require
 from ifclint.codes import Limit
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import IN_PER_FT, M_PER_FT, M_PER_IN
@@ -59,8 +59,7 @@ def _vent(arm: TrapArm) -> Element | None:
 
 def _net_ft(arm: TrapArm, context: Context) -> float:
     """Developed length in ft: UPC to the inner edge of the vent, IPC to the vent's centre line."""
-    assert arm.length_m is not None
-    vent, length = _vent(arm), feet(arm.length_m)
+    vent, length = _vent(arm), feet(given(arm.length_m))
     if context.code.family == "upc" and vent is not None and vent.size_in is not None:
         length -= vent.size_in / 2 / IN_PER_FT
     return max(length, 0.0)
@@ -68,9 +67,8 @@ def _net_ft(arm: TrapArm, context: Context) -> float:
 
 def _net_steps(arm: TrapArm, context: Context) -> tuple[Step, ...]:
     """How long the arm is, and how long to the inner edge of its vent."""
-    assert arm.length_m is not None
     net = _net_ft(arm, context)
-    if net >= feet(arm.length_m):
+    if net >= feet(given(arm.length_m)):
         return arm_steps(arm)
     edge = Step("to the inner edge of the vent, half its size less", net, "ft")
     return (*arm_steps(arm), edge)
@@ -78,8 +76,7 @@ def _net_steps(arm: TrapArm, context: Context) -> tuple[Step, ...]:
 
 def _of_diameters(diameters: Limit, arm: TrapArm) -> Limit:
     """A limit in diameters of the arm, in inches."""
-    assert arm.size_in is not None
-    return replace(diameters, value=diameters.value * arm.size_in, unit="in")
+    return replace(diameters, value=diameters.value * given(arm.size_in), unit="in")
 
 
 @rule(
@@ -129,8 +126,7 @@ def _breathes_otherwise(arm: TrapArm, context: Context) -> bool:
 
 def _shorter(arm: TrapArm, length: float, most: float, context: Context) -> str | Change:
     """To bring the vent nearer; or the next size, or a usual one, where that may be as long."""
-    assert arm.size_in is not None
-    larger = [r for r in rows(context, "trap_arms") if r.number("size_in") > arm.size_in]
+    larger = [r for r in rows(context, "trap_arms") if r.number("size_in") > given(arm.size_in)]
     larger.sort(key=lambda r: r.number("size_in"))
     usual = larger[:1] + [r for r in larger[1:] if r.number("size_in") <= USUAL_IN]
     long = [r for r in usual if at_most(length, r.number("max_length_ft"), "ft")]
@@ -212,8 +208,7 @@ def trap_arm_fall(arm: TrapArm, context: Context) -> Answer:
     of the arm. Water closets are excused, and what is a combination waste and vent or
     on a single stack.
     """
-    assert arm.fall_m is not None
-    fall = arm.fall_m / M_PER_IN
+    fall = given(arm.fall_m) / M_PER_IN
     most = _of_diameters(context.code.limit("trap_arm_fall_diameters"), arm)
     if not at_most(fall, most.value, "in") and _breathes_otherwise(arm, context):
         return PASS
@@ -230,12 +225,11 @@ def trap_arm_fall(arm: TrapArm, context: Context) -> Answer:
 
 def _flatter(arm: TrapArm, too_steep: float, context: Context) -> str | Change:
     """Less slope; of an arm that is too long as well, as much nearer as clears both."""
-    assert arm.length_m is not None
     row, length = trap_arm_row(arm, context), _net_ft(arm, context)
     most = math.inf if row is None else row.number("max_length_ft")
     if at_most(length, most, "ft"):
         return "Lay the arm flatter, at its least slope, or bring the vent nearer."
-    return _nearer(arm, max(length - most, feet(arm.length_m) * (1 - 1 / too_steep)))
+    return _nearer(arm, max(length - most, feet(given(arm.length_m)) * (1 - 1 / too_steep)))
 
 
 @rule(
@@ -252,10 +246,9 @@ def trap_arm_turns(arm: TrapArm, context: Context) -> Answer:
     The changes of horizontal direction between trap and vent, added up, where no cleanout joins
     the arm.
     """
-    assert arm.size_in is not None
     if any(cleanout.entry in arm.path for cleanout in context.plumbing.cleanouts):
         return PASS
-    width = "large" if at_least(arm.size_in, LARGE_ARM_IN, "in") else "small"
+    width = "large" if at_least(given(arm.size_in), LARGE_ARM_IN, "in") else "small"
     answer = check(
         round(arm.turns_deg, 1),
         at_most=context.code.limit(f"trap_arm_turn_{width}_deg"),

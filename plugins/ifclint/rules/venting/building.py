@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import pi
 
-from ifclint.checks import NOT_APPLICABLE, PASS, Fact, against, check, missing, not_known
+from ifclint.checks import NOT_APPLICABLE, PASS, Fact, against, check, drawn, missing, not_known
 from ifclint.codes import Limit
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.wording import number_text, trade_size
@@ -117,8 +117,7 @@ def vent_area(drain: BuildingDrain, context: Context) -> Answer:
     """
     if _is_lifted(drain, context):
         return NOT_APPLICABLE
-    if not VENTS.is_drawn(context):
-        return missing(VENTS, message="There are no vents to add up.", remedy=VENTS.remedy)
+    drawn(VENTS, context, "none can be added up.")
     ends = _air_ends(drain, context)
     unknown = tuple(end.guid for end in ends if end.size_in is None)
     if unknown:

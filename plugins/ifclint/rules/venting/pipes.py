@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, advise, check, not_known, require
+from ifclint.codes import Limit
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import IN_PER_FT, M_PER_IN
 from ifclint.engineering.wording import slope_text, tape_text
@@ -52,6 +53,13 @@ def vent_above_rim(pipe: VentSegment, context: Context) -> Answer:
             "Let the vent rise before it turns; else lay it with drainage fittings, graded to the "
             "drain, and say on the drawings what compels it.",
         )
+    return _turned_level(pipe, context, least, height, low)
+
+
+def _turned_level(
+    pipe: VentSegment, context: Context, least: Limit, height: float, low: float
+) -> Answer:
+    """The lowest point of a level vent against the rim it serves."""
     return check(
         round(height - low, 2),
         at_least=least,

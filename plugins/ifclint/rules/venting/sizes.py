@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from math import inf
 
-from ifclint.checks import PASS, Fact, check, not_known, require
+from ifclint.checks import PASS, Fact, check, given, not_known, require
 from ifclint.codes import Limit, Row
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.wording import number_text, trade_size
@@ -146,9 +146,8 @@ def vent_capacity(pipe: VentSegment, context: Context) -> Answer:
 
 def _by_load_and_length(pipe: VentSegment, size: float, context: Context) -> Answer:
     """UPC: the size the table asks; said of what the row of its own size is first short of."""
-    assert pipe.farthest_m is not None
     air, table = airflow(context), rows(context, "vent_capacity")
-    load, length = air.of(pipe, air.dfu), feet(pipe.farthest_m)
+    load, length = air.of(pipe, air.dfu), feet(given(pipe.farthest_m))
     level = feet(air.of(pipe, air.level_m))
     wanted = _asked_in(table, load, length, level, _least_in(pipe, context), context)
     if wanted is not None and at_least(size, wanted, "in"):
@@ -231,8 +230,7 @@ def _larger(pipe: VentSegment, wanted: float | None) -> Change | str:
 
 def _stack_vent(pipe: VentSegment, size: float, joint: VentJoint, context: Context) -> Answer:
     """IPC: by the size and load of the stack, and the length of its vent to the open air."""
-    air, stack = airflow(context), main_vents(context).stack_of(joint)
-    assert stack is not None
+    air, stack = airflow(context), given(main_vents(context).stack_of(joint))
     if stack.size_in is None or joint.to_air_m is None:
         return not_known(STACK, stack.label)
     load, length = air.of(pipe, air.dfu), feet(joint.to_air_m)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ifclint.checks import Fact, between, known, not_known
+from ifclint.checks import Fact, between, given, known, not_known
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text
@@ -40,8 +40,7 @@ def standpipe_height(arm: TrapArm, context: Context) -> Answer:
     wall that drains into one, the top of that pipe.
     """
     low, high = (context.code.limit(f"standpipe_above_trap_{m}_in") for m in ("min", "max"))
-    rims, weir = _top_m(arm.fixture, context), arm.weir
-    assert weir is not None
+    rims, weir = _top_m(arm.fixture, context), given(arm.weir)
     height, most = ((top - weir[2]) / M_PER_IN for top in rims or (weir[2], weir[2]))
     surely_tall = not at_most(height, high.value, "in")
     surely_right = at_least(height, low.value, "in") and at_most(most, high.value, "in")
@@ -90,8 +89,7 @@ def standpipe_trap_height(arm: TrapArm, context: Context) -> Answer:
     low, high = (context.code.limit(f"standpipe_trap_above_floor_{m}_in") for m in ("min", "max"))
     floors = context.plumbing.surroundings.floors
     floor = known(floors.of(arm.fixture.element) or floors.of(arm.element), FLOOR, arm.fixture)
-    assert arm.weir is not None
-    height = (arm.weir[2] - floor.level_m) / M_PER_IN
+    height = (given(arm.weir)[2] - floor.level_m) / M_PER_IN
     return between(
         round(height, 2),
         low,

@@ -53,28 +53,42 @@ def sump_vented(drain: BuildingDrain, context: Context) -> Iterator[Answer]:
     sump = drain.piping.elements[drain.outlet.element]
     found = _vents(drain, context)
     if not found:
-        text = "Carry a vent from the sump to the open air."
-        yield missing(
-            VENTS,
-            message=f"{sump.label} has no vent.",
-            remedy=Change("part", (sump.guid,), "vent", text),
-            elements=(sump.guid,),
-        )
+        yield _no_vent(sump)
         return
     opened = [index for index, tree in found if not tree.admittance_only]
     if not opened:
-        yield violation(
-            message=f"{sump.label} breathes through an air admittance valve, which lets no air "
-            "out.",
-            remedy="Carry the vent of the sump to the open air.",
-            elements=(sump.guid,),
-            about="valve",
-        )
+        yield _only_a_valve(sump)
     sized = opened or [index for index, _ in found]
     known = [i for i in sized if drain.piping.elements[i].size_in is not None]
     if not known:
         yield not_known(SIZE, sump.label)
         return
+    yield _large_enough(drain, context, sump, known)
+
+
+def _no_vent(sump: Element) -> Answer:
+    text = "Carry a vent from the sump to the open air."
+    return missing(
+        VENTS,
+        message=f"{sump.label} has no vent.",
+        remedy=Change("part", (sump.guid,), "vent", text),
+        elements=(sump.guid,),
+    )
+
+
+def _only_a_valve(sump: Element) -> Answer:
+    return violation(
+        message=f"{sump.label} breathes through an air admittance valve, which lets no air out.",
+        remedy="Carry the vent of the sump to the open air.",
+        elements=(sump.guid,),
+        about="valve",
+    )
+
+
+def _large_enough(
+    drain: BuildingDrain, context: Context, sump: Element, known: list[int]
+) -> Answer:
+    """The largest vent of a sump against the least, and against the table by its pump."""
     largest = max(known, key=lambda i: drain.piping.elements[i].size_in or 0.0)
     size, least = drain.piping.elements[largest].size_in or 0.0, context.code.limit("sump_vent_in")
     answer = check(
@@ -86,7 +100,7 @@ def sump_vented(drain: BuildingDrain, context: Context) -> Iterator[Answer]:
         elements=(sump.guid,),
     )
     table = rows(context, TABLE)
-    yield _by_pump(drain, largest, size, table, context) if answer is PASS and table else answer
+    return _by_pump(drain, largest, size, table, context) if answer is PASS and table else answer
 
 
 def _by_pump(

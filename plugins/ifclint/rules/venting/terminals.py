@@ -6,7 +6,17 @@ from collections.abc import Iterator
 from dataclasses import replace
 from math import dist
 
-from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, known, missing, not_known, violation
+from ifclint.checks import (
+    NOT_APPLICABLE,
+    PASS,
+    Fact,
+    check,
+    drawn,
+    given,
+    known,
+    not_known,
+    violation,
+)
 from ifclint.codes import Limit
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import IN_PER_FT, M_PER_FT, M_PER_IN
@@ -176,8 +186,7 @@ def terminal_above_roof(terminal: VentTerminal, context: Context) -> Answer:
     roof is in use or it freezes, and against the height the job file gives. Where the job file does
     not say whether it freezes, a height between the two is a question.
     """
-    top = terminal.top
-    assert top is not None
+    top = given(terminal.top)
     roof = known(context.plumbing.venting.surroundings.roof_over(top), ROOF)
     least, words = max(_least_heights(context), key=lambda demand: demand[0].value)
     height, name = (top[2] - roof.top_m) / M_PER_IN, roof.name or "the roof"
@@ -232,8 +241,7 @@ def terminal_frost_size(terminal: VentTerminal, context: Context) -> Answer:
     The nominal size of the terminal against the least where it freezes, as the job file says; one
     of that size will do anywhere.
     """
-    freezing, size = context.job.building.freezing, terminal.vent_size_in
-    assert size is not None
+    freezing, size = context.job.building.freezing, given(terminal.vent_size_in)
     least = context.code.limit("vent_frost_in")
     if freezing is None and not at_least(size, least.value, "in"):
         return not_known(FREEZES)
@@ -263,13 +271,9 @@ def terminal_from_openings(terminal: VentTerminal, context: Context) -> Iterator
     The horizontal distance from the terminal to every window and door but those of inner walls,
     unless the terminal stands high enough above its top. Every one is taken as openable.
     """
-    if not OPENINGS.is_drawn(context):
-        said = f"how far {terminal.label} ends from them is not known."
-        yield missing(OPENINGS, message=said, remedy=OPENINGS.remedy)
-        return
+    drawn(OPENINGS, context, "how far {} ends from them", terminal)
     yield PASS
-    top, reach = terminal.top, context.code.limit("vent_from_opening_ft").value * M_PER_FT
-    assert top is not None
+    top, reach = given(terminal.top), context.code.limit("vent_from_opening_ft").value * M_PER_FT
     low, high = (top[0] - reach, top[1] - reach), (top[0] + reach, top[1] + reach)
     for opening in context.plumbing.venting.surroundings.outdoor_openings:
         if all(opening.low[k] <= high[k] and opening.high[k] >= low[k] for k in (0, 1)):
@@ -279,8 +283,7 @@ def terminal_from_openings(terminal: VentTerminal, context: Context) -> Iterator
 def _clear_of(opening: Surface, terminal: VentTerminal, context: Context) -> Answer:
     """Far enough beside an opening, or high enough above it."""
     away = context.code.limit("vent_from_opening_ft")
-    above, top = context.code.limit("vent_above_opening_ft"), terminal.top
-    assert top is not None
+    above, top = context.code.limit("vent_above_opening_ft"), given(terminal.top)
     higher, name = feet(top[2] - opening.high[2]), opening.name or opening.kind
     if at_least(higher, above.value, "ft"):
         return PASS
@@ -320,12 +323,8 @@ def terminal_from_walls(terminal: VentTerminal, context: Context) -> Iterator[An
 
     UPC: the horizontal distance from the terminal to every wall that rises above it.
     """
-    least, top = context.code.limit("vent_from_wall_in"), terminal.top
-    assert top is not None
-    if not WALLS.is_drawn(context):
-        said = f"how far {terminal.label} ends from them is not known."
-        yield missing(WALLS, message=said, remedy=WALLS.remedy)
-        return
+    least, top = context.code.limit("vent_from_wall_in"), given(terminal.top)
+    drawn(WALLS, context, "how far {} ends from them", terminal)
     reach = least.value * M_PER_IN
     low = (top[0] - reach, top[1] - reach, top[2])
     high = (top[0] + reach, top[1] + reach, top[2] + ABOVE_M)

@@ -12,6 +12,7 @@ from ifclint.checks import (
     Fact,
     advise,
     check,
+    given,
     known,
     missing,
     not_known,
@@ -256,9 +257,7 @@ def outlet_above_weir(arm: TrapArm, context: Context) -> Answer:
     The height from the fixture's outlet to the trap weir. Standpipes have their own rule; traps
     inside fixtures are excused.
     """
-    outlet, weir = arm.fixture_outlet, arm.weir
-    assert outlet is not None
-    assert weir is not None
+    outlet, weir = given(arm.fixture_outlet), given(arm.weir)
     most = context.code.limit("fixture_outlet_to_weir_vertical_in")
     height = (outlet[2] - weir[2]) / M_PER_IN
     return check(
@@ -287,9 +286,7 @@ def outlet_beside_trap(arm: TrapArm, context: Context) -> Answer:
 
     The horizontal distance from the fixture's outlet to the trap's inlet.
     """
-    assert arm.fixture_outlet is not None
-    assert arm.trap_inlet is not None
-    beside = dist(arm.fixture_outlet[:2], arm.trap_inlet[:2]) / M_PER_IN
+    beside = dist(given(arm.fixture_outlet)[:2], given(arm.trap_inlet)[:2]) / M_PER_IN
     return check(
         round(beside, 2),
         at_most=context.code.limit("fixture_outlet_to_trap_horizontal_in"),

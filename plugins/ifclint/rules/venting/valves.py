@@ -11,9 +11,10 @@ from ifclint.checks import (
     Fact,
     advise,
     check,
+    drawn,
     due,
+    given,
     known,
-    missing,
     not_known,
     require,
 )
@@ -92,11 +93,10 @@ def admittance_valve_height(terminal: VentTerminal, context: Context) -> Answer:
     key = "aav_stack_above_rim_in" if of_stack else "aav_above_branch_in"
     bases = _highest_rim_m(joints, context) if of_stack else _highest_joint_m(joints)
     what = "the highest rim on its stack" if of_stack else "the drain it vents"
-    assert terminal.point is not None
     least = context.code.limit_or_none(key)
     wanted = least.value if least is not None else PRACTICE_IN[key]
     bases = known(bases, HEIGHT, what, terminal)
-    low, high = ((terminal.point[2] - base) / M_PER_IN for base in bases)
+    low, high = ((given(terminal.point)[2] - base) / M_PER_IN for base in bases)
     return check(
         Bounds(HEIGHT, what, terminal, low=round(high, 2), high=round(low, 2)),
         at_least=least or wanted,
@@ -135,13 +135,8 @@ def admittance_valve_access(terminal: VentTerminal, context: Context) -> Iterato
     Whether the valve stands inside a wall or slab of the model. A recessed box with a grille will
     do, and is a question where the code demands air and access; else it is advice.
     """
-    assert terminal.point is not None
-    if not WALLS.is_drawn(context):
-        yield missing(
-            WALLS, message=f"whether {terminal.label} is in one is not known.", remedy=WALLS.remedy
-        )
-        return
-    x, y, z = terminal.point
+    drawn(WALLS, context, "whether {} is in one", terminal)
+    x, y, z = given(terminal.point)
     low, high = (x - NEAR_M, y - NEAR_M, z - NEAR_M), (x + NEAR_M, y + NEAR_M, z + NEAR_M)
     remedy = "Set the valve in a recessed box with a grille, or where air and a hand can reach it."
     for around in context.plumbing.venting.surroundings.within(low, high):
