@@ -38,10 +38,10 @@ def test_a_finding_tells_where_its_limit_was_read() -> None:
 
 
 def test_a_finding_that_rests_on_memory_says_what_to_check() -> None:
-    closets = found("irc-2021")["fixtures-allowed-on-drain"]
+    closets = found("ipc-2024")["fixtures-allowed-on-drain"]
     assert closets.source_kind == SourceKind.FROM_MEMORY
     assert closets.check == (
-        "Check IRC 2021 Table P3005.4.2 footnote b in the code book: its value is from memory."
+        "Check IPC 2024 Table 710.1(1) footnote a in the code book: its value is from memory."
     )
 
 
