@@ -81,6 +81,7 @@ class ElementBuilder:
             of.guid, of.words[1], p.ifc_class, p.predefined_type, p.type_name, of.tag,
             self._number, p.role, p.kind, p.system, p.system_name, p.size_in, p.material,
             None, None, ends, position, None, "", "", Properties(p.properties), p.basis.copy(),
+            object_type=p.object_type,
         )  # fmt: skip
         if placed:
             element.basis["ends"] = BY_PORTS

@@ -181,6 +181,7 @@ class Element:
     course: tuple[Point, ...] = ()  # the axis of a pipe that is not straight
     turned_deg: float = 0.0  # its own axes against those of the model, in plan: of what has a box
     piece: int = 0  # of a pipe cut where others enter its side: all pieces have its GlobalId
+    object_type: str = ""  # what kind of thing it is, in the words of its author
 
     @property
     def key(self) -> str:
@@ -195,6 +196,11 @@ class Element:
     def label(self) -> str:
         """What to call it in a sentence: its name, or its class where it has none."""
         return self.name or self.kind or self.role.value
+
+    @property
+    def called(self) -> str:
+        """All that it is called: its name, its type's, and its object type."""
+        return f"{self.name} {self.type_name} {self.object_type}"
 
     @property
     def mark(self) -> str:

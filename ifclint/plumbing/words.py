@@ -11,20 +11,23 @@ from ifclint.ifc.elements import Element
 ROOM_SEALED = ("direct vent*", "sealed combustion", "room sealed", "balanced flue", "ventouse",
     "raumluftunabhangig", "raumluftunabhängig", "gesloten toestel", "tiro directo",
     "camara estanca", "cámara estanca")  # fmt: skip
+WITHIN = re.compile(r"(?<=[a-z])(?=[A-Z])")  # where a word begins in "PipeHanger"
+DENIED = "".join(rf"(?<!(?<![^\W_]){word}[\s_-])" for word in ("no", "not", "non", "without"))
 
 
 def says(element: Element, words: tuple[str, ...]) -> bool:
-    """Whether an element's name or type says one of the words, alone or as a plural.
+    """Whether an element's name, type or object type says one of the words, alone or as a plural.
 
-    A word that ends in "*" may go on: "irrigat*".
+    A word that ends in "*" may go on: "irrigat*". One that is denied is not said: "not threaded",
+    "non-insulated".
     """
-    return says_text(f"{element.name} {element.type_name}", words)
+    return says_text(element.called, words)
 
 
 @lru_cache(maxsize=200_000)  # the same names are asked for the same words in every review again
 def says_text(text: str, words: tuple[str, ...]) -> bool:
     """The same of any text."""
-    return _pattern(words).search(text.lower()) is not None
+    return _pattern(words).search(WITHIN.sub(" ", text).lower()) is not None
 
 
 @cache
@@ -33,7 +36,7 @@ def _pattern(words: tuple[str, ...]) -> re.Pattern[str]:
     for word in words:
         stem = r"[\s_-]+".join(_part(each) for each in word.split())
         parts.append(stem + ("" if word.endswith("*") else r"s?(?![^\W_])"))
-    return re.compile(rf"(?<![^\W_])(?:{'|'.join(parts)})")
+    return re.compile(rf"(?<![^\W_]){DENIED}(?:{'|'.join(parts)})")
 
 
 def _part(word: str) -> str:

@@ -259,6 +259,8 @@ def _set(element: Element, key: str, value: str) -> None:
         element.slope = float(value)
     elif key == "called":
         element.name = value.replace("_", " ")
+    elif key == "object_type":
+        element.object_type = value.replace("_", " ")
     elif key == "turned":
         element.turned_deg = float(value)
     elif key == "at":

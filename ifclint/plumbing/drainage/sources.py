@@ -51,7 +51,7 @@ def takes_rain(element: Element) -> bool:
     called so. Any other on a storm drain is a fixture that drains where it may not."""
     if element.kind not in IN_FLOORS or element.system is not System.STORM:
         return False
-    return says_text(f"{element.name} {element.type_name} {element.space}", OUTDOORS)
+    return says_text(f"{element.called} {element.space}", OUTDOORS)
 
 
 def _takes(network: Network, index: int) -> bool:

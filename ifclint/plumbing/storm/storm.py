@@ -172,7 +172,7 @@ def _inlet(drainage: Drainage, index: int, at: int) -> Inlet:
     element = drainage.elements[index]
     below = drainage.down[at] if at >= 0 else -1
     own = [element, *(drainage.elements[i] for i in (at, below) if i >= 0)]
-    said = " ".join(f"{e.name} {e.type_name} {e.system_name}" for e in own)
+    said = " ".join(f"{e.called} {e.system_name}" for e in own)
     dual = says(element, DUAL)
     return Inlet(element, at, not dual and says_text(said, SECONDARY), dual)
 

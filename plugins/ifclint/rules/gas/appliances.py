@@ -26,11 +26,12 @@ from ifclint.packs import Context, derived
 from ifclint.plumbing import GasAppliance
 from ifclint.plumbing.facts import fact
 from ifclint.plumbing.gas.gas_piping import middle_of
+from ifclint.plumbing.words import says
 from ifclint.rules.gas.caution import gas_rule
 from ifclint.rules.gas.piping import SOURCES, members
-from ifclint.rules.gas.places import is_near, points_of, says
+from ifclint.rules.gas.places import is_near, points_of
 
-UNION_WORDS = ("union", "connector", "flex")
+UNION_WORDS = ("union", "connector", "flex*")
 MANIFOLD_WORDS = ("manifold",)
 BESIDE_M = 0.6  # valves of a manifold stand this near to each other; ours, no source
 DRIP_WORDS = ("sediment trap", "drip leg", "dirt leg")

@@ -17,6 +17,7 @@ from ifclint.packs import Context, derived
 from ifclint.plumbing import GasRegulator, GasSegment
 from ifclint.plumbing.gas.gas_piping import middle_of
 from ifclint.plumbing.heaters.discharge import DischargeLine, follow, neighbours
+from ifclint.plumbing.words import says
 from ifclint.rules.gas.capacity import table_material
 from ifclint.rules.gas.caution import gas_rule
 from ifclint.rules.gas.places import (
@@ -29,7 +30,6 @@ from ifclint.rules.gas.places import (
     is_sleeved,
     named,
     points_of,
-    says,
     sleeves,
 )
 

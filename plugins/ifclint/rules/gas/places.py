@@ -12,6 +12,7 @@ from ifclint.plumbing import GasSegment
 from ifclint.plumbing.floors import Ground
 from ifclint.plumbing.gas.gas_piping import middle_of
 from ifclint.plumbing.surroundings.obstacles import Obstacle
+from ifclint.plumbing.words import says
 
 NEAR_M = 0.3  # a sleeve or hanger is drawn at its middle: within this of the pipe it is its own
 IN_FLOOR_M = 0.05  # pipe no deeper than this below the lowest floor lies in it, not in the ground
@@ -46,12 +47,6 @@ class Crossing:
     pipe: Element
     obstacle: Obstacle
     point: Point  # in the middle of its thickness
-
-
-def says(element: Element, words: tuple[str, ...]) -> bool:
-    """Whether an element's name or type says one of the words."""
-    text = f"{element.name} {element.type_name} {element.kind}".lower()
-    return any(word in text for word in words)
 
 
 @derived

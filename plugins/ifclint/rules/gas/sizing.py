@@ -251,7 +251,7 @@ def _sized(
     load = sum(watts for a in segment.appliances if (watts := takes[a]) is not None)
     unknown = tuple(a for a in segment.appliances if takes[a] is None)
     sized = Sized(segment, load, unknown, length_m, method_of(context))
-    material = table_material(segment.material, segment.first.type_name + " " + segment.first.name)
+    material = table_material(segment.material, segment.first.called)
     size = _size(segment, material, context)
     if isinstance(service, Answer):
         sized.missing = service

@@ -5,7 +5,7 @@ from __future__ import annotations
 from ifclint.findings import PartKind
 from ifclint.ifc.elements import Element, Role, System
 from ifclint.packs import Context, derived
-from ifclint.rules.heaters.wording import says
+from ifclint.plumbing.words import says
 
 STRAP_WORDS = ("seismic", "earthquake", "heater strap", "water heater strap", "restraint")
 BARRIER_WORDS = ("bollard", "wheel stop", "vehicle barrier", "guard post")
@@ -21,7 +21,7 @@ def _valves(context: Context, *kinds: str) -> bool:
 @derived
 def named(context: Context, words: tuple[str, ...]) -> list[Element]:
     """The elements named with one of the words."""
-    return [e for e in context.plumbing.network.elements if says(e, *words)]
+    return [e for e in context.plumbing.network.elements if says(e, words)]
 
 
 RELIEF_VALVES = PartKind(

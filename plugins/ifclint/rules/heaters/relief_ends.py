@@ -11,6 +11,7 @@ from ifclint.engineering.wording import number_text
 from ifclint.findings import Answer, Outcome, Severity, Step
 from ifclint.packs import Context, rule
 from ifclint.plumbing import ReliefLine
+from ifclint.plumbing.words import says
 from ifclint.rules.heaters import parts
 from ifclint.rules.heaters.ends import (
     End,
@@ -22,10 +23,11 @@ from ifclint.rules.heaters.ends import (
     unknown_ground,
 )
 from ifclint.rules.heaters.relief import DISCHARGE
-from ifclint.rules.heaters.wording import discharge_clause, says, start
+from ifclint.rules.heaters.wording import discharge_clause, start
 
 THREAD_WORDS = ("male adapter", "threaded", "mpt", "hose thread")
-PLAIN_WORDS = ("plain end", "open outlet", "unthreaded")
+PLAIN_WORDS = ("plain end", "plain", "open outlet", "unthreaded", "no thread", "not threaded",
+    "non threaded", "without thread")  # fmt: skip
 USUAL_OUTLET_IN = 0.75  # of a relief valve that does not state its own; common practice, no source
 ABOVE = {End.RECEPTOR: "the receptor", End.OUTDOORS: "the ground", End.FLOOR: "the floor"}
 THREAD = Fact(
@@ -173,15 +175,14 @@ def relief_line_no_thread(relief: ReliefLine, context: Context) -> Answer:
     Whether the last piece of the line is named as threaded or plain. Most drawings do not tell.
     """
     last = relief.line.last
-    stated = last.properties.flag("threaded_end")
-    if stated is True or says(last, *THREAD_WORDS):
+    if says(last, THREAD_WORDS):
         return violation(
             message=f"{start(relief)} ends in a thread.",
             remedy="Cut the end plain, so that it cannot be capped.",
             elements=(last.guid,),
             clause=discharge_clause(context, "threaded-end"),
         )
-    if stated is False or says(last, *PLAIN_WORDS):
+    if says(last, PLAIN_WORDS):
         return PASS
     return not_known(THREAD, relief, elements=(last.guid,))
 

@@ -26,10 +26,11 @@ from ifclint.ifc.elements import Box, Element, Point, System
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Heater
 from ifclint.plumbing.surroundings.obstacles import Obstacle
+from ifclint.plumbing.words import says
 from ifclint.rules.heaters import parts
 from ifclint.rules.heaters.attic import in_attic
 from ifclint.rules.heaters.ends import floor_under
-from ifclint.rules.heaters.wording import inches, says
+from ifclint.rules.heaters.wording import inches
 
 # What counts as close to a heater, and as before it; ours, no source.
 NEAR_M = 1.5  # level
@@ -38,7 +39,8 @@ CLEAR_M = 0.02  # what stands no farther out than this touches the heater
 NEAR_FACE = 0.5  # of half the heater's depth: gas that enters so near a side enters there
 KNEE_M = 0.3  # what is lower than this over the heater's foot is knelt beside
 GARAGE_WORDS = ("garage", "carport", "car park")
-RESISTANT_WORDS = ("fvir", "vapor ignition resistant")
+RESISTANT_WORDS = ("fvir", "vapor ignition resistan*", "vapors ignition resistan*",
+    "ignition resistant")  # fmt: skip
 SPARKS = Fact(
     "whether the switches and elements of {}, which is electric, count as what lights vapors is "
     "read differently.",
@@ -81,7 +83,7 @@ def may_be_in_garage(heater: Heater) -> bool:
     applies=lambda heater: (
         may_be_in_garage(heater)
         and not (heater.burns_fuel is False and heater.room is None)
-        and not says(heater.element, *RESISTANT_WORDS)
+        and not says(heater.element, RESISTANT_WORDS)
     ),
 )
 def heater_ignition_height(heater: Heater, context: Context) -> Answer:

@@ -76,7 +76,7 @@ def draft(element: Element) -> Draft | None:
 
 def told_of(element: Element) -> str:
     """What its property, name, type and the names of its ends tell of how it draws."""
-    names = (element.name, element.type_name, *(end.name for end in element.ends))
+    names = (element.called, *(end.name for end in element.ends))
     return " | ".join((element.properties.text("draft"), *names)).lower()
 
 

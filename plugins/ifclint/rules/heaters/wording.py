@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from ifclint.engineering.units import M_PER_FT, M_PER_IN
-from ifclint.ifc.elements import Element
 from ifclint.packs import Context, Subject
 
 SHAPE = "Give the pipes a shape, or placed ports that are joined, so that the line can be followed."
@@ -20,12 +19,6 @@ def feet(metres: float) -> float:
 
 def inches(metres: float) -> float:
     return metres / M_PER_IN
-
-
-def says(element: Element, *words: str) -> bool:
-    """Whether an element's name or type says one of the words."""
-    text = f"{element.name} {element.type_name}".lower()
-    return any(word in text for word in words)
 
 
 def start(subject: Subject) -> str:

@@ -59,7 +59,7 @@ def approved_inside(pipe: Element) -> bool | None:
     Plain "pvc" may be either: drain pipe of schedule 40, or the thinner pipe of sewers. There what
     the pipe and its type are called tells.
     """
-    for said in (pipe.material, f"{pipe.name} {pipe.type_name}"):
+    for said in (pipe.material, pipe.called):
         inside, only_outside = says_text(said, IN_BUILDINGS), says_text(said, SEWER_ONLY)
         if inside != only_outside:
             return inside
@@ -84,7 +84,7 @@ def buried_service(context: Context, service: WaterService) -> tuple[Buried, ...
 
 
 def _irrigates(pipe: Element) -> bool:
-    return says_text(f"{pipe.system_name} {pipe.name} {pipe.type_name}", IRRIGATION)
+    return says_text(f"{pipe.system_name} {pipe.called}", IRRIGATION)
 
 
 @derived

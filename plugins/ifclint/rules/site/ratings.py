@@ -29,7 +29,7 @@ class Rating:
 
 def rating_of(element: Element, told: InterceptorData | None) -> Rating:
     """The job file first, then the property sets, then what it is called."""
-    said = f"{element.name} {element.type_name}"
+    said = element.called
     volume = told.volume if told and told.volume else element.properties.number("storage_volume_m3")
     flow = told.rating if told and told.rating else element.properties.number("flow_rate_m3s")
     by_volume = volume / M3_PER_US_GAL if volume else _gallons(said)

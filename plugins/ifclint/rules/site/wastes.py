@@ -114,7 +114,7 @@ def _sources(context: Context) -> Iterator[tuple[Fixture, str]]:
     for fixture in others:
         if fixture not in named and _on_line(context, fixture, GREASE):
             yield fixture, GREASE
-        place = f"{fixture.element.name} {fixture.element.type_name} {fixture.element.space}"
+        place = f"{fixture.element.called} {fixture.element.space}"
         of_vehicles = fixture.kind in _FLOOR and says_text(place, _VEHICLES)
         if of_vehicles or _on_line(context, fixture, OIL):
             yield fixture, OIL

@@ -59,7 +59,7 @@ def _unchecked(pipes: list[Element]) -> Answer:
 
 
 def _checks(element: Element) -> bool:
-    said = f"{element.name} {element.type_name}".lower()
+    said = element.called.lower()
     return element.kind == "check" or any(word in said for word in CHECK_WORDS)
 
 

@@ -140,9 +140,7 @@ def slabs_on_ground(context: Context) -> list[Surface]:
 def _sleeves(context: Context) -> list[Point]:
     """Where the model draws sleeves."""
     named = [
-        e
-        for e in context.plumbing.network.elements
-        if "sleeve" in f"{e.kind} {e.name} {e.type_name}".lower()
+        e for e in context.plumbing.network.elements if "sleeve" in f"{e.kind} {e.called}".lower()
     ]
     return [point for e in named if (point := _middle(e)) is not None]
 

@@ -174,7 +174,7 @@ def _stops(fixture: WaterFixture, clause: str) -> Answer:
 
 
 def _is_frostproof(element: Element) -> bool:
-    words = f"{element.name} {element.type_name}".lower()
+    words = element.called.lower()
     return any(word in words for word in FROSTPROOF)
 
 
