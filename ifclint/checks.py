@@ -123,15 +123,22 @@ def _open(measured: Bounds, details: Details) -> Answer:
 
 
 def between(
-    measured: float,
+    measured: float | Bounds,
     low: Limit,
     high: Limit,
     *,
     message: Lazy[str],
     remedy: Remedy,
+    limit_steps: tuple[str, str] = ("", ""),
     **bearings: Unpack[_Bearings],
 ) -> Answer:
-    """Pass where `measured` is neither too little nor too much, else what it is first."""
+    """Pass where `measured` is neither too little nor too much, else what it is first.
+
+    `limit_steps` word both limits as the last steps of the arithmetic.
+    """
+    if all(limit_steps):
+        limits = (low.step(limit_steps[0]), high.step(limit_steps[1]))
+        bearings["steps"] = (*_now(bearings.get("steps", ())), *limits)
     found = check(measured, at_least=low, message=message, remedy=remedy, **bearings)
     if found is not PASS:
         return found
@@ -175,7 +182,7 @@ def against(measured: float, limit: Limit, bound: str, step: str = "") -> Agains
         "provenance": limit.provenance,
     }
     if step:
-        told["steps"] = (Step(step, limit.value, limit.unit, limit.clause),)
+        told["steps"] = (limit.step(step),)
     return told
 
 

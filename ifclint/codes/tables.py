@@ -12,7 +12,7 @@ from types import MappingProxyType
 from typing import Any
 
 from ifclint.codes.provenance import FROM_MEMORY, SourceKind, source_kind
-from ifclint.engineering.arithmetic import Source
+from ifclint.engineering.arithmetic import Source, Step
 from ifclint.engineering.data import CsvRow, read_csv
 
 HERE = Path(__file__).parent
@@ -50,6 +50,10 @@ class Limit:
         if self.source:
             cited = Source(self.clause, self.provenance, self.source_kind)
             object.__setattr__(self, "clause", cited)
+
+    def step(self, words: str) -> Step:
+        """Its line of the arithmetic, with its clause."""
+        return Step(words, self.value, self.unit, self.clause)
 
     @property
     def provenance(self) -> str:

@@ -34,6 +34,11 @@ def number_text(value: float, digits: int = 4) -> str:
     return "0" if text == "-0" else text
 
 
+def sentence(label: str) -> str:
+    """A label as the beginning of a sentence."""
+    return label[:1].upper() + label[1:]
+
+
 def fraction_text(inches: float, digits: int = 4) -> str:
     """Inches as a trade fraction where they are one: "1-1/2", "3/4", "3"; else decimals: "0.53"."""
     if not abs(inches) < BEYOND:

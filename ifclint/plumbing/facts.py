@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from ifclint.engineering.wording import sentence
+
 ASKING = frozenset({"whether", "how", "where", "which", "what", "on", "at"})
 
 
@@ -29,7 +31,7 @@ class Fact:
             said = f"{self.words.format(*labels)} is not known."
         else:
             said = f"The {self.words} of {labels[0]} is not known."
-        return said[:1].upper() + said[1:]
+        return sentence(said)
 
     def told_by(self, *labels: str) -> str:
         """What would tell it."""

@@ -64,23 +64,26 @@ def drain_reached(line: DrainLine, context: Context) -> Answer:
     if is_above:
         return NOT_APPLICABLE
     left = feet(_unreached_m(line, context))
-    job = context.job.section(CleanoutsSection)
     answer = check(
         left,
         at_most=context.code.limit("cleanout_unreached_ft"),
         message=f"{left:.0f} ft of {line.label} cannot be reached from any cleanout.",
         remedy=add_cleanout(line.key, "Add a cleanout at its upper end."),
-        steps=(
-            Step("Cable, in pipe of 3 in and larger", feet(job.cable_length), "ft", CABLE),
-            Step("Cable, in smaller pipe", feet(job.small_cable_length), "ft", CABLE),
-            Step("All turns of one push", job.turns_deg, "deg", CABLE),
-            Step("Not reached", left, "ft"),
-        ),
+        steps=(*_cable_steps(context), Step("Not reached", left, "ft")),
         wrong=Outcome.ADVISORY,
     )
     if is_above is None and answer is not PASS:
         return unknown_lowest_floor(line)
     return for_want_of_cleanouts(answer)
+
+
+def _cable_steps(context: Context) -> tuple[Step, ...]:
+    job = context.job.section(CleanoutsSection)
+    return (
+        Step("Cable, in pipe of 3 in and larger", feet(job.cable_length), "ft", CABLE),
+        Step("Cable, in smaller pipe", feet(job.small_cable_length), "ft", CABLE),
+        Step("All turns of one push", job.turns_deg, "deg", CABLE),
+    )
 
 
 COLUMNS = (

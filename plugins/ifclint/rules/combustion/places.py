@@ -2,9 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
-from ifclint.checks import NOT_APPLICABLE, PASS, Answer, Fact, missing, not_known, violation
+from ifclint.checks import (
+    NOT_APPLICABLE,
+    PASS,
+    Answer,
+    Fact,
+    drawn,
+    known,
+    not_known,
+    require,
+    violation,
+)
+from ifclint.codes.tables import Table
 from ifclint.findings import Severity
 from ifclint.packs import Context, rule
 from ifclint.plumbing.gas.inputs import gas
@@ -72,21 +81,12 @@ def appliance_room(burner: Burner, context: Context) -> Answer:
     table = context.code.table("appliance_rooms")
     if not table.where(appliance=burner.appliance):
         return NOT_APPLICABLE
-    name = burner.element.space
-    if not name:
-        return _no_room(burner, context)
-    use = use_of(name)
-    if use == "closet":  # of what is not told
-        use = "storage-closet" if table.where(appliance=burner.appliance, room=STORED) else ""
-        if use:
-            return not_known(STORAGE, name, burner, clause=table.clause)
-    if use == "toilet-room" and _is_bathed_in(name, burner, context):
-        use = "bathroom"
-    row = table.one(appliance=burner.appliance, room=use) if use else None
-    if row is not None and row.text("allowed") == "conditional" and burner.takes_room_air:
-        return not_known(BATHROOM, burner, name, clause=row.clause)
+    name = _room_of(burner, context)
+    row = table.one(appliance=burner.appliance, room=_use(name, burner, table, context))
     if row is None or row.text("allowed") == "yes":
         return _behind(burner, context)
+    if row.text("allowed") == "conditional" and burner.takes_room_air:
+        return not_known(BATHROOM, burner, name, clause=row.clause)
     if burner.takes_room_air is None or burner.burns is None:
         return not_known(ROOM_AIR, burner, name, clause=row.clause)
     return violation(
@@ -99,20 +99,28 @@ def appliance_room(burner: Burner, context: Context) -> Answer:
 STORED = "storage-closet"
 
 
+def _room_of(burner: Burner, context: Context) -> str:
+    if not burner.element.space:
+        drawn(ROOMS, context, "the room in which {} stands", burner)
+    return known(burner.element.space or None, ROOM, burner)
+
+
+def _use(room: str, burner: Burner, table: Table, context: Context) -> str:
+    """What a room is for, as the table tells rooms apart."""
+    use = use_of(room)
+    if use == "closet":  # of what is not stated
+        is_told_apart = bool(table.where(appliance=burner.appliance, room=STORED))
+        return known(None if is_told_apart else "", STORAGE, room, burner, clause=table.clause)
+    if use == "toilet-room" and _is_bathed_in(room, burner, context):
+        return "bathroom"
+    return use
+
+
 def _is_bathed_in(room: str, burner: Burner, context: Context) -> bool:
     """Whether a tub or shower stands in the room."""
     here = (room, burner.element.storey)
     elements = context.plumbing.network.elements
     return any(e.kind in BATHS and (e.space, e.storey) == here for e in elements)
-
-
-def _no_room(burner: Burner, context: Context) -> Answer:
-    if ROOMS.is_drawn(context):
-        return not_known(ROOM, burner)
-    return missing(
-        ROOMS,
-        message=f"The room in which {burner.label} stands is not known.",
-    )
 
 
 def _behind(burner: Burner, context: Context) -> Answer:
@@ -158,29 +166,24 @@ def _closet(burner: Burner, beyond: str, context: Context) -> Answer:
     clauses={"upc": "UMC 303.7", "ipc": "", "irc": ""},
     severity=Severity.HIGH,
 )
-def propane_low_place(burner: Burner, context: Context) -> Iterator[Answer]:
+def propane_low_place(burner: Burner, context: Context) -> Answer:
     """Propane is heavier than air: what leaks lies in a pit or basement until it is lit.
 
     Appliances of a propane system that stand in a basement, crawl space or pit, by the name of
     room or storey, or below the ground; unless the job file says that approved means remove
     unburned gas. The fuel gas code leaves this to local amendments.
     """
-    known = gas(context)
-    name = known.name if known is not None else context.job.gas.name
-    if name != "propane" or burner.element.properties.text("energy") in ("oil", "electricity"):
-        yield NOT_APPLICABLE
-        return
-    where = _low_place(burner, context)
-    if where is None:
-        yield not_known(BELOW_GROUND, burner)
-    elif not where or context.job.section(CombustionSection).propane_removal:
-        yield PASS
-    else:
-        yield violation(
-            message=f"{burner.label} burns propane and stands {where}.",
-            remedy="Set the appliance above the ground, or provide approved means to remove "
-            "unburned gas (job file, combustion.propane_removal).",
-        )
+    supplied = gas(context) or context.job.gas
+    energy = burner.element.properties.text("energy")
+    if supplied.name != "propane" or energy in ("oil", "electricity"):
+        return NOT_APPLICABLE
+    where = known(_low_place(burner, context), BELOW_GROUND)
+    return require(
+        not where or context.job.section(CombustionSection).propane_removal is True,
+        message=f"{burner.label} burns propane and stands {where}.",
+        remedy="Set the appliance above the ground, or provide approved means to remove unburned "
+        "gas (job file, combustion.propane_removal).",
+    )
 
 
 def _low_place(burner: Burner, context: Context) -> str | None:

@@ -58,7 +58,7 @@ def _by_orientation(segment: DrainSegment, context: Context, size: float) -> Cap
         return None
     most = row.limit("max_dfu", "DFU")
     words = f"{trade_size(size)} {segment.orientation} drain may carry"
-    steps: tuple[Step, ...] = (Step(words, most.value, "DFU", most.clause),)
+    steps: tuple[Step, ...] = (most.step(words),)
     if segment.vertical:
         return Capacity(most, most.value, steps)
     factors = sorted(context.code.table("slope_factors").rows, key=lambda r: -r.number("factor"))
@@ -136,7 +136,7 @@ def _too_many(segment: DrainSegment, context: Context, size: float) -> list[Rest
 
 def _listed(row: Row, column: str, words: str, listed: bool = True) -> Capacity:
     most = row.limit(column, "DFU")
-    return Capacity(most, most.value, (Step(words, most.value, "DFU", most.clause),), listed)
+    return Capacity(most, most.value, (most.step(words),), listed)
 
 
 def _building_drain(segment: DrainSegment, context: Context, size: float) -> Capacity | None:

@@ -7,7 +7,7 @@ from ifclint.codes import Limit
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import feet_text
-from ifclint.findings import Answer, Measure, Step
+from ifclint.findings import Answer, Measure
 from ifclint.ifc.elements import Element, Role, System
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import Piece
@@ -60,7 +60,7 @@ def _dead_end(piece: Piece, pipes: list[Element], most: Limit, length_ft: float)
         elements=(piece.element.guid, *(pipe.guid for pipe in pipes)),
         measured=Measure(round(length_ft, 2), "ft"),
         required=Measure(most.value, "ft"),
-        steps=(Step("A dead end from", most.value, "ft", most.clause),),
+        steps=(most.step("A dead end from"),),
     )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, given, not_known, require
+from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, due, given, not_known, require
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import Answer, Change, Measure, Settles, Severity, Step
@@ -210,22 +210,18 @@ def drain_not_reduced(segment: DrainSegment, context: Context) -> Answer:
     The nominal size of each drain against the next one downstream whose size is known. A 4 in
     closet bend or flange onto 3 in pipe is no reduction. Traps are judged against their own drain.
     """
-    size, following = given(segment.size_in), _next_sized(segment)
-    if following is None or following.size_in is None:
-        return NOT_APPLICABLE
+    size, following = given(segment.size_in), due(_next_sized(segment))
+    below_in = due(following.size_in)
     if _is_closet_bend(segment, following, context):
         return PASS
-    if at_least(following.size_in, size, "in"):
-        return PASS
     remedy = f"Make {following.label} {trade_size(size)}, and all below it no smaller."
-    steps = Step("Upstream size", size, "in"), Step("Downstream size", following.size_in, "in")
     return check(
-        following.size_in,
+        below_in,
         at_least=size,
         unit="in",
         message=f"{segment.label} ({trade_size(size)}) flows into {following.label}.",
         remedy=Change("size", following.element_ids, size, remedy),
-        steps=steps,
+        steps=(Step("Upstream size", size, "in"), Step("Downstream size", below_in, "in")),
         elements=(following.first.guid, segment.pipes[-1].element.guid),
     )
 

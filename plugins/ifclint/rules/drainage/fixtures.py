@@ -210,9 +210,8 @@ def fixture_trap_size(fixture: Fixture, context: Context) -> Answer:
     The nominal size of the fixture's trap against the smallest the code lists for that kind of
     fixture. Fixtures with an integral trap are excused, as is a dishwasher on a sink's trap.
     """
-    units, size = fixture_units(fixture, context), given(fixture.trap_size_in)
-    if units is None or units.trap_in is None:
-        return NOT_APPLICABLE
+    units, size = due(fixture_units(fixture, context)), given(fixture.trap_size_in)
+    due(units.trap_in)
     if fixture.kind in INTO_THE_SINK and not units.dfu:
         return NOT_APPLICABLE  # a household disposer: its trap is the sink's
     least, trap = units.row.limit("trap_in", "in"), fixture.trap
@@ -223,10 +222,7 @@ def fixture_trap_size(fixture: Fixture, context: Context) -> Answer:
         at_least=least,
         message=f"The trap of {fixture.label} is {trade_size(size)}; a {kind} needs {needed}.",
         remedy=Change("size", own, least.value, f"Fit a {needed} trap and trap arm."),
-        steps=(
-            Step(f"Smallest trap of a {kind}", least.value, "in", least.clause),
-            *(Step(said) for said in units.basis),
-        ),
+        steps=(least.step(f"Smallest trap of a {kind}"), *map(Step, units.basis)),
         elements=(*own, *fixture.element_ids),
     )
 
@@ -253,23 +249,19 @@ def fixture_drain_size(fixture: Fixture, context: Context) -> Answer:
     The nominal size of that pipe against the size of the trap that is modelled; where none is,
     against the smallest trap the code lists; and for a water closet against its 3 in outlet.
     """
-    demands, size, drain = (
-        _drain_demands(fixture, context),
-        given(fixture.drain_size_in),
-        given(fixture.drain),
-    )
+    demands, drain = _drain_demands(fixture, context), given(fixture.drain)
+    size = given(fixture.drain_size_in)
     if not demands:
         return NOT_APPLICABLE
     why, least = max(demands.items(), key=lambda demand: demand[1].value)
     needed = trade_size(least.value)
+    text = f"Make the drain of {fixture.label} {needed}."
     return check(
         size,
         at_least=least,
         message=f"{fixture.label} drains into a {trade_size(size)} pipe; {why} asks for {needed}.",
-        remedy=Change(
-            "size", drain.element_ids, least.value, f"Make the drain of {fixture.label} {needed}."
-        ),
-        steps=[Step(what, limit.value, "in", limit.clause) for what, limit in demands.items()],
+        remedy=Change("size", drain.element_ids, least.value, text),
+        steps=[limit.step(what) for what, limit in demands.items()],
         elements=(*drain.element_ids, *fixture.element_ids),
     )
 
@@ -299,9 +291,8 @@ def fixture_branch_size(fixture: Fixture, context: Context) -> Answer:
     UPC: 2 in beyond the trap arm of sinks and the like. IPC: a 3 in branch or stack beyond the
     fixture drain of a clothes washer. Measured on the first pipe past that arm or drain.
     """
-    row = due(
-        context.code.branch_minimum(fixture.kind, context.job.building.occupancy or "private")
-    )
+    occupancy = context.job.building.occupancy or "private"
+    row = due(context.code.branch_minimum(fixture.kind, occupancy))
     beyond_arm = "trap arm" in row.text("applies_to")
     segment = due(_beyond_arm(fixture, context) if beyond_arm else _beyond_drain(fixture, context))
     part, ids = segment.part.value, segment.element_ids

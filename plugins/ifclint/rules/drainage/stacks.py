@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from ifclint.checks import NOT_APPLICABLE, PASS, Bounds, Fact, check, given, not_known
+from ifclint.checks import NOT_APPLICABLE, PASS, Bounds, Fact, check, due, given, not_known
 from ifclint.codes import Limit, Row
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import IN_PER_FT, M_PER_FT
@@ -117,15 +117,13 @@ def branch_interval_load(interval: BranchInterval, context: Context) -> Answer:
     The load of the branches that join within one storey height, against what a stack of its
     size may take in one branch interval.
     """
-    made, row = loads(context), _stack_row(context, interval.size_in)
-    if row is None or row.number_or_none(INTERVAL) is None:
-        return NOT_APPLICABLE
-    joining = [(branch.label, made.carried[branch]) for branch in interval.branches]
-    joining += [(fixture.label, made.gives[fixture]) for fixture in interval.fixtures]
-    load, most = sum(units for _, units in joining), row.limit(INTERVAL, "DFU")
-    untold = made.untold_in(interval.branches, interval.fixtures)
+    row = due(_stack_row(context, interval.size_in))
+    due(row.number_or_none(INTERVAL))
+    joining, most = _joining(interval, context), row.limit(INTERVAL, "DFU")
+    load = sum(units for _, units in joining)
+    unstated = loads(context).untold_in(interval.branches, interval.fixtures)
     return check(
-        _load(load, untold, f"the {interval.label}", interval.key),
+        _load(load, unstated, f"the {interval.label}", interval.key),
         at_most=most,
         message=f"The {interval.label} takes {number_text(load)} DFU and may take "
         f"{number_text(most.value)}.",
@@ -143,6 +141,13 @@ def branch_interval_load(interval: BranchInterval, context: Context) -> Answer:
     )
 
 
+def _joining(interval: BranchInterval, context: Context) -> list[tuple[str, float]]:
+    """What joins a stack within an interval, with its load (DFU)."""
+    made = loads(context)
+    branches = [(branch.label, made.carried[branch]) for branch in interval.branches]
+    return branches + [(fixture.label, made.gives[fixture]) for fixture in interval.fixtures]
+
+
 @rule(
     title="Stack not shrunk too far at its top",
     subject=Stack,
@@ -156,34 +161,31 @@ def stack_top_size(stack: Stack, context: Context) -> Answer:
     at its base.
     """
     ratio, top = context.code.limit("stack_size_ratio"), stack.segments[0]
-    needed = _smallest_stack(context, _column(stack, context), loads(context).carried[stack.base])
-    if needed is None or top.size_in is None:
-        return NOT_APPLICABLE
+    load, column = loads(context).carried[stack.base], _column(stack, context)
+    needed, top_in = due(_smallest_stack(context, column, load)), due(top.size_in)
     least = replace(ratio, value=needed * ratio.value, unit="in")
     remedy = f"Make the top of the stack at least {trade_size(least.value)}."
     answer = check(
-        top.size_in,
+        top_in,
         at_least=least,
-        message=f"{stack.label} is {trade_size(top.size_in)} at its top; its base needs "
+        message=f"{stack.label} is {trade_size(top_in)} at its top; its base needs "
         f"{trade_size(needed)}.",
         remedy=Change("size", top.element_ids, least.value, remedy),
         steps=(Step("Size its base needs", needed, "in"),),
         limit_step=f"times {ratio.value:g}",
         elements=top.element_ids,
     )
-    return _if_load_is_told(stack, context, answer, ratio, top)
+    return answer if answer is not PASS else _if_load_is_stated(stack, context, ratio, top)
 
 
-def _if_load_is_told(
-    stack: Stack, context: Context, answer: Answer, ratio: Limit, top: DrainSegment
-) -> Answer:
-    """The answer, where the load at the base of a stack is all known."""
+def _if_load_is_stated(stack: Stack, context: Context, ratio: Limit, top: DrainSegment) -> Answer:
+    """A top that is large enough, if the load at the base of the stack is all known."""
     base_in = stack.base.size_in  # a base too small for its load is another rule's
     if base_in is not None and at_least(given(top.size_in), base_in * ratio.value, "in"):
-        return answer
+        return PASS
     untold = loads(context).unknown[stack.base]
-    if answer is not PASS or not untold:
-        return answer
+    if not untold:
+        return PASS
     return not_known(LOADS, stack, number_text(untold), elements=top.element_ids, about=top.key)
 
 
@@ -247,27 +249,33 @@ def stack_base_connection(stack: Stack, context: Context) -> Answer | list[Answe
     the drain it turns into, against ten diameters of the stack. Where the drain itself joins a
     larger one that takes other stacks, no branch is joined to it.
     """
-    drain, size = stack.base.next, stack.size_in
-    if drain is None or drain.vertical or size is None:
+    drain, size = due(stack.base.next), due(stack.size_in)
+    if drain.vertical:
         return NOT_APPLICABLE
-    diameters = context.code.limit("stack_base_connection_diameters")
-    least = replace(diameters, value=diameters.value * size / IN_PER_FT, unit="ft")
     return [
         unplaced_junction(stack, below)
         if distance_m is None
-        else check(
-            round(distance_m / M_PER_FT, 3),
-            at_least=least,
-            message=f"A branch joins {distance_m / M_PER_FT:.1f} ft from the base of "
-            f"{stack.label}.",
-            remedy=f"Join the branch at least {feet_text(least.value)} downstream of the stack.",
-            steps=(Step("Diameter of the stack", size, "in"),),
-            limit_step=f"times {diameters.value:g} diameters",
-            elements=(drain.first.guid, stack.base.first.guid),
-            about=below.key,
-        )
+        else _far_from_base(distance_m / M_PER_FT, below, stack, size, context)
         for distance_m, below in junctions(stack, context)
     ] or PASS
+
+
+def _far_from_base(
+    feet: float, below: DrainSegment, stack: Stack, size: float, context: Context
+) -> Answer:
+    """How far from the base of a stack a branch joins, in diameters of the stack."""
+    diameters = context.code.limit("stack_base_connection_diameters")
+    least = replace(diameters, value=diameters.value * size / IN_PER_FT, unit="ft")
+    return check(
+        round(feet, 3),
+        at_least=least,
+        message=f"A branch joins {feet:.1f} ft from the base of {stack.label}.",
+        remedy=f"Join the branch at least {feet_text(least.value)} downstream of the stack.",
+        steps=(Step("Diameter of the stack", size, "in"),),
+        limit_step=f"times {diameters.value:g} diameters",
+        elements=(given(stack.base.next).first.guid, stack.base.first.guid),
+        about=below.key,
+    )
 
 
 def unplaced_junction(stack: Stack, below: DrainSegment) -> Answer:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Iterator
 
-from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, not_known
+from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, due, not_known
+from ifclint.codes import Limit
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M_PER_FT
 from ifclint.findings import Answer
@@ -42,30 +43,30 @@ def suds_zone(stack: Stack, context: Context) -> Answer | list[Answer]:
     excused; where no kitchen is drawn and the job file gives no public use, whether it is one is a
     question.
     """
-    storeys = context.code.limit_or_none("suds_storeys")
-    house = _is_house(context)
-    if storeys is None or house is True or not _stands_in_suds(stack, storeys.value, context):
+    storeys, house = due(context.code.limit_or_none("suds_storeys")), _is_house(context)
+    if house is True or not _stands_in_suds(stack, storeys.value, context):
         return NOT_APPLICABLE
     least = context.code.limit("suds_distance_ft")
     joining = list(_joining(stack, context))
     if unplaced := tuple(guid for distance_m, _, guid in joining if distance_m is None):
         return not_known(UNPLACED, stack, elements=unplaced)
-    known = [(d / M_PER_FT, where, guid) for d, where, guid in joining if d is not None]
-    near = [guid for feet, _, guid in known if not at_least(feet, least.value, "ft")]
+    placed = [(d / M_PER_FT, where, guid) for d, where, guid in joining if d is not None]
+    near = [guid for feet, _, guid in placed if not at_least(feet, least.value, "ft")]
     if near and house is None:
         return not_known(ONE_FAMILY, stack, elements=(near[0], stack.base.first.guid))
-    return [
-        check(
-            round(feet, 3),
-            at_least=least,
-            message=f"A drain joins {feet:.1f} ft {where} the foot of {stack.label}, where suds "
-            "stand.",
-            remedy=f"Join the drain {least.value:g} ft from there, or to a drain of its own.",
-            elements=(guid, stack.base.first.guid),
-            about=guid,
-        )
-        for feet, where, guid in known
-    ] or PASS
+    return [_out_of_suds(stack, least, *joined) for joined in placed] or PASS
+
+
+def _out_of_suds(stack: Stack, least: Limit, feet: float, where: str, guid: str) -> Answer:
+    """How far from the foot of a stack a drain joins."""
+    return check(
+        round(feet, 3),
+        at_least=least,
+        message=f"A drain joins {feet:.1f} ft {where} the foot of {stack.label}, where suds stand.",
+        remedy=f"Join the drain {least.value:g} ft from there, or to a drain of its own.",
+        elements=(guid, stack.base.first.guid),
+        about=guid,
+    )
 
 
 @derived

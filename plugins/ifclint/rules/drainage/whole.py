@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from ifclint.checks import require
+from ifclint.engineering.wording import sentence
 from ifclint.findings import Answer
 from ifclint.packs import Context, rule
 from ifclint.plumbing import DrainLoop
@@ -21,7 +22,7 @@ def drain_ring(loop: DrainLoop, context: Context) -> Answer:
     """
     return require(
         False,  # a loop is found because it is wrong
-        message=f"{loop.label[0].upper()}{loop.label[1:]} closes a loop of drains.",
+        message=f"{sentence(loop.label)} closes a loop of drains.",
         remedy="Undo the joint that does not belong, or correct the ports it was read from.",
     )
 

@@ -6,7 +6,7 @@ from math import hypot
 
 from ifclint.checks import NOT_APPLICABLE, Fact, check, given, known, not_known
 from ifclint.engineering.tolerance import at_most, slack
-from ifclint.engineering.wording import number_text
+from ifclint.engineering.wording import number_text, sentence
 from ifclint.findings import Answer, Severity, Step
 from ifclint.ifc.elements import Point
 from ifclint.packs import Context, rule
@@ -14,7 +14,7 @@ from ifclint.plumbing import FuelVent
 from ifclint.plumbing.surroundings.roofs import THICKEST_M, RoofOver
 from ifclint.rules.heaters.flues import is_outdoors
 from ifclint.rules.heaters.venting import Draft, draft
-from ifclint.rules.heaters.wording import feet, start
+from ifclint.rules.heaters.wording import feet
 
 STEP_M = 0.15  # from one place to the next where the slope of a roof is taken. Ours, no source
 LEAST = Fact(
@@ -60,7 +60,8 @@ def _high_enough(vent: FuelVent, context: Context, roof: RoofOver, end: Point) -
     answer = check(
         above,
         at_least=row.limit("above_roof_ft", "ft"),
-        message=f"{start(vent)} ends {number_text(above, 3)} ft above {roof.name or 'the roof'}.",
+        message=f"{sentence(vent.label)} ends {number_text(above, 3)} ft above "
+        f"{roof.name or 'the roof'}.",
         remedy=f"Carry the vent to {row.number('above_roof_ft'):g} ft above the roof.",
         steps=(Step("Slope of the roof there", slope, "in/ft"),),
         limit_step="Least for that slope",

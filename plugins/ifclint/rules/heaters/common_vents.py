@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
 from ifclint.checks import NOT_APPLICABLE, Fact, advise, check, given, known, not_known, violation
-from ifclint.engineering.wording import number_text, trade_size
+from ifclint.engineering.wording import number_text, sentence, trade_size
 from ifclint.findings import Answer, Change, Outcome, Severity, Step
 from ifclint.packs import Context, rule
 from ifclint.plumbing import FuelVent
@@ -24,7 +24,7 @@ from ifclint.rules.heaters.venting import (
     smallest_size,
     unlisted,
 )
-from ifclint.rules.heaters.wording import feet, start
+from ifclint.rules.heaters.wording import feet
 
 COMMON = {"upc": "510.2", "ipc": "IFGC 504.3", "irc": "G2428.3"}
 SIZES = Fact("the sizes of {} or its connectors are not known.", GIVE_SHAPE)
@@ -74,7 +74,7 @@ def _carries(vent: FuelVent, context: Context, instead: Mapping[str, float]) -> 
     return check(
         load,
         at_most=most,
-        message=f"{start(vent)} carries {number_text(load)} {KBTUH} and may carry "
+        message=f"{sentence(vent.label)} carries {number_text(load)} {KBTUH} and may carry "
         f"{number_text(most.value)}.",
         remedy=lambda: _enlarged(vent, load, context),
         steps=(
@@ -146,21 +146,18 @@ def common_vent_proportion(vent: FuelVent, context: Context) -> Iterator[Answer]
     The common vent not smaller than its largest connector, and its area not more than the code's
     multiple of the smallest appliance outlet.
     """
-    sizes = [(c.size_in, c.key) for c in vent.connectors if c.size_in is not None]
+    sizes = [(known(c.size_in, SIZES), c.key) for c in vent.connectors]
     outlets = [
-        (size, c.key)
-        for c in vent.connectors
-        if (size := c.size_in if c.outlet_in is None else c.outlet_in) is not None
+        (size if c.outlet_in is None else c.outlet_in, c.key)
+        for c, (size, _) in zip(vent.connectors, sizes, strict=True)
     ]
-    if vent.size_in is None or len(sizes) + len(outlets) < 2 * len(vent.connectors):
-        yield not_known(SIZES, vent)
-        return
     (largest, widest), (smallest, narrowest) = max(sizes), min(outlets)
     yield check(
-        vent.size_in,
+        known(vent.size_in, SIZES),
         at_least=largest,
         unit="in",
-        message=f"{start(vent)} is smaller than a {trade_size(largest)} connector it takes.",
+        message=f"{sentence(vent.label)} is smaller than a {trade_size(largest)} connector it "
+        "takes.",
         remedy=f"Make the common vent {trade_size(largest)} or larger.",
         about=widest,
         severity=Severity.HIGH,
@@ -175,7 +172,7 @@ def _not_too_wide(vent: FuelVent, context: Context, smallest: float, narrowest: 
     return check(
         ratio,
         at_most=limit,
-        message=f"{start(vent)} has {number_text(ratio)} times the area of its smallest "
+        message=f"{sentence(vent.label)} has {number_text(ratio)} times the area of its smallest "
         f"appliance outlet; {limit.value:g} times is the most.",
         remedy="Reduce the common vent to the size its table asks for.",
         limit_step="Area, at most times",
@@ -211,8 +208,8 @@ def _tall_enough(vent: FuelVent, context: Context, height_m: float) -> Answer:
     return check(
         height,
         at_least=limit,
-        message=f"{start(vent)} ends {number_text(height)} ft above the highest outlet on it; "
-        f"{limit.value:g} ft is the least.",
+        message=f"{sentence(vent.label)} ends {number_text(height)} ft above the highest outlet "
+        f"on it; {limit.value:g} ft is the least.",
         remedy=f"Carry the vent at least {limit.value:g} ft above the highest draft hood.",
         limit_step="Above the draft hood",
         elements=(vent.terminal.guid, *vent.element_ids),

@@ -10,7 +10,7 @@ from math import dist, hypot
 from ifclint.checks import PASS, Fact, check, given, known, not_known
 from ifclint.codes import Limit
 from ifclint.engineering.units import in_per_ft_from_slope, slope_from_in_per_ft
-from ifclint.engineering.wording import number_text, trade_size
+from ifclint.engineering.wording import number_text, sentence, trade_size
 from ifclint.findings import Answer, Change, Severity, Step
 from ifclint.ifc.elements import Element, Point
 from ifclint.packs import Context, rule
@@ -28,7 +28,7 @@ from ifclint.rules.heaters.venting import (
     smallest_size,
     unlisted,
 )
-from ifclint.rules.heaters.wording import feet, start
+from ifclint.rules.heaters.wording import feet
 
 COINCIDING_M = 0.001  # ends so near each other are drawn at one point
 SHORT_M = 0.05  # ours, no source: a shorter pipe has no slope to speak of
@@ -59,7 +59,7 @@ def vent_connector_size(connector: VentConnector, context: Context) -> Answer:
         rise,
         at_least=least,
         unit="ft",
-        message=f"{start(connector)} rises {number_text(rise, 3)} ft; the tables begin at "
+        message=f"{sentence(connector.label)} rises {number_text(rise, 3)} ft; the tables begin at "
         f"{least:g} ft.",
         remedy=f"Raise the fitting where it meets the common vent: {least:g} ft of rise or more.",
         clause=table.clause,
@@ -85,7 +85,7 @@ def _carries(connector: VentConnector, context: Context) -> Answer:
 def _check_load(
     connector: VentConnector, load: float, capacity: Capacity, context: Context
 ) -> Answer:
-    words = f"{start(connector)} carries {number_text(load)} {KBTUH};"
+    words = f"{sentence(connector.label)} carries {number_text(load)} {KBTUH};"
     judged = partial(
         check,
         load,
@@ -143,7 +143,7 @@ def _rises(
     return check(
         rise,
         at_least=limit,
-        message=f"{start(connector)} rises {number_text(rise, 3)} in per ft; "
+        message=f"{sentence(connector.label)} rises {number_text(rise, 3)} in per ft; "
         f"{limit.value:g} is the least.",
         remedy=Change("slope", (pipe.guid,), slope_from_in_per_ft(limit.value), remedy),
         limit_step="Rise, at least",
@@ -190,7 +190,7 @@ def vent_connector_outlet(connector: VentConnector, context: Context) -> Answer:
         given(connector.size_in),
         at_least=outlet,
         unit="in",
-        message=f"{start(connector)} is on a {text} outlet.",
+        message=f"{sentence(connector.label)} is on a {text} outlet.",
         remedy=Change("size", connector.element_ids, outlet, f"Make the connector {text}."),
     )
 

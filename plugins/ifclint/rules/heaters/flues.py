@@ -6,6 +6,7 @@ import re
 
 from ifclint.checks import PASS, Fact, check, known, missing, not_known, violation
 from ifclint.engineering.tolerance import at_least
+from ifclint.engineering.wording import sentence
 from ifclint.findings import Answer, Severity
 from ifclint.ifc.elements import Element, Point
 from ifclint.packs import Context, rule
@@ -13,7 +14,7 @@ from ifclint.plumbing import FuelAppliance, FuelVent, Heater, VentConnector
 from ifclint.plumbing.words import ROOM_SEALED, says_text
 from ifclint.rules.heaters.parts import CAPS, FUEL_VENTS
 from ifclint.rules.heaters.venting import CONDENSING, Draft, draft, told_of
-from ifclint.rules.heaters.wording import feet, start
+from ifclint.rules.heaters.wording import feet
 
 NOT_CONDENSING = re.compile(r"\bnon[\s_-]*condensing\b")
 LISTED = (*ROOM_SEALED, *CONDENSING, "power vent*")
@@ -124,7 +125,8 @@ def ends_outdoors(vent: FuelVent, context: Context) -> Answer:
             feet(end[2] - roof.top_m),
             at_least=0.0,
             unit="ft",
-            message=f"{start(vent)} ends inside the building, under {roof.name or 'the roof'}.",
+            message=f"{sentence(vent.label)} ends inside the building, under "
+            f"{roof.name or 'the roof'}.",
             remedy="Carry the vent through the roof to a listed cap.",
             elements=(vent.terminal.guid, *vent.element_ids),
         )

@@ -11,12 +11,13 @@ from ifclint.checks import (
     Fact,
     between,
     check,
+    known,
     missing,
     not_known,
     require,
     violation,
 )
-from ifclint.engineering.wording import number_text, trade_size
+from ifclint.engineering.wording import number_text, sentence, trade_size
 from ifclint.findings import Answer, Change, Outcome, Severity, Step
 from ifclint.ifc.elements import Element, Role, System
 from ifclint.packs import Context, rule
@@ -34,7 +35,7 @@ from ifclint.rules.heaters.ends import (
     unknown_ground,
 )
 from ifclint.rules.heaters.lines import Passage, narrow, rises, unsized
-from ifclint.rules.heaters.wording import PRACTICE, inches, start
+from ifclint.rules.heaters.wording import PRACTICE, inches
 
 PANS = {"upc": "507.5", "ipc": "504.7", "irc": "P2801.6"}
 PAN_DRAINS = {"upc": "507.5", "ipc": "504.7.1", "irc": "P2801.6.1"}
@@ -90,25 +91,18 @@ def heater_pan(heater: Heater, context: Context) -> Answer:
     """
     if heater.pan is not None:
         return PASS
-    floor = context.plumbing.surroundings.floors.of(heater.element)
-    attic = in_attic(context, heater) is True
-    if floor is None and not attic:
-        return not_known(FLOOR, heater)
-    if not attic:
-        assert floor is not None
-        above = context.plumbing.surroundings.has_rooms_below(
-            heater.element.position, floor.level_m
-        )
-        if above is None:
-            return not_known(BELOW, heater)
-        if not above:
+    if in_attic(context, heater) is not True:
+        around = context.plumbing.surroundings
+        floor = known(around.floors.of(heater.element), FLOOR)
+        place = heater.element.position
+        if not known(around.has_rooms_below(place, floor.level_m), BELOW):
             return _over_crawl_space(heater, floor, context)
     depth = context.code.limit("pan_depth_in")
     return missing(
         parts.PANS,
         message=f"{heater.label} stands above other rooms without a pan.",
         remedy="Set the heater in a watertight pan with a drain of its own.",
-        steps=(Step("Depth of the pan, at least", depth.value, depth.unit, depth.clause),),
+        steps=(depth.step("Depth of the pan, at least"),),
     )
 
 
@@ -140,8 +134,8 @@ def pan_depth(pan: Pan, context: Context) -> Answer:
     return check(
         deep,
         at_least=limit,
-        message=f"{start(pan)} is {number_text(deep)} in deep; {number_text(limit.value)} in are "
-        "asked for.",
+        message=f"{sentence(pan.label)} is {number_text(deep)} in deep; "
+        f"{number_text(limit.value)} in are asked for.",
         remedy=f"Set a pan at least {number_text(limit.value)} in deep.",
         limit_step="Depth of a pan, at least",
     )
@@ -168,7 +162,7 @@ def pan_drained(pan: Pan, context: Context) -> Answer:
         remedy += "receptor."
     return missing(
         parts.PAN_DRAINS,
-        message=f"{start(pan)} has no drain.",
+        message=f"{sentence(pan.label)} has no drain.",
         remedy=remedy,
         severity=Severity.HIGH if serves_heater(pan) else None,
         **_weight(serves_heater(pan)),
@@ -197,10 +191,7 @@ def pan_drain_size(pan: Pan, context: Context) -> Iterator[Answer]:
         unit="in",
         message=f"The drain of {pan.label} is {trade_size(size)}; {text} is asked for.",
         remedy=Change("size", small, least, f"Make the pan drain {text} to its end."),
-        steps=(
-            Step("Smallest pan drain", limit.value, limit.unit, limit.clause),
-            Step("Outlet of the pan", pan.outlet_in, "in"),
-        ),
+        steps=(limit.step("Smallest pan drain"), Step("Outlet of the pan", pan.outlet_in, "in")),
         elements=small,
         clause=limit.clause if by_code else PRACTICE,
         wrong=_weight(by_code)["wrong"],
@@ -313,10 +304,7 @@ def _outdoors(pan: Pan, place: Place, context: Context) -> Answer:
         message=f"The drain of {pan.label} ends {number_text(place.above_in)} in above the "
         f"ground; {asked} is asked for.",
         remedy=f"End the drain {asked} above the ground.",
-        steps=(
-            Step("At least", low.value, low.unit, low.clause),
-            Step("At most", high.value, high.unit, high.clause),
-        ),
+        limit_steps=("At least", "At most"),
         elements=(pan.line.last.guid,),
     )
 

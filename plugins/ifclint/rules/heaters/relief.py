@@ -7,7 +7,7 @@ from itertools import takewhile
 
 from ifclint.checks import PASS, Fact, advise, check, given, missing, not_known, violation
 from ifclint.engineering.units import PA_PER_PSI
-from ifclint.engineering.wording import number_text, trade_size
+from ifclint.engineering.wording import number_text, sentence, trade_size
 from ifclint.findings import Answer, Change, Measure, Severity
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, rule
@@ -15,7 +15,7 @@ from ifclint.plumbing import Heater, ReliefLine
 from ifclint.plumbing.facts import fact
 from ifclint.rules.heaters.lines import Passage, narrow, passages, rises, unsized
 from ifclint.rules.heaters.parts import RELIEF_LINES, RELIEF_VALVES
-from ifclint.rules.heaters.wording import discharge_clause, feet, inches, start
+from ifclint.rules.heaters.wording import discharge_clause, feet, inches
 
 DISCHARGE = {"upc": "608.5", "ipc": "504.6", "irc": "P2804.6.1"}
 LEVEL_M = 0.3  # ours, no source: a shorter pipe may lie level
@@ -127,7 +127,7 @@ def relief_line_size(relief: ReliefLine, context: Context) -> Iterator[Answer]:
         size,
         at_least=outlet,
         unit="in",
-        message=f"{start(relief)} is {trade_size(size)} on a {text} valve outlet.",
+        message=f"{sentence(relief.label)} is {trade_size(size)} on a {text} valve outlet.",
         remedy=Change("size", small, outlet, f"Make the line {text} over its full length."),
         limit_step="Outlet of the valve",
         elements=small,
@@ -162,7 +162,7 @@ def _falls(relief: ReliefLine, passage: Passage) -> Answer:
         rise,
         at_most=0.0,
         unit="in",
-        message=f"{start(relief)} rises {number_text(rise)} in at {element.label}.",
+        message=f"{sentence(relief.label)} rises {number_text(rise)} in at {element.label}.",
         remedy="Run the line downward from the valve to its end, without a trap.",
         elements=[e.guid for e in (element, passage.leads_to) if e is not None],
         about=element.guid,
@@ -175,7 +175,7 @@ def _level(relief: ReliefLine) -> Iterator[Answer]:
         if passed.rises or passed.level_m <= LEVEL_M or -passed.rise_m > FLAT * passed.level_m:
             continue
         yield advise(
-            f"{start(relief)} is level for {number_text(feet(passed.level_m))} ft at "
+            f"{sentence(relief.label)} is level for {number_text(feet(passed.level_m))} ft at "
             f"{passed.element.label}, and may not drain.",
             "Give the whole line a fall from the valve to its end.",
             measured=Measure(inches(-passed.rise_m), "in"),
@@ -204,7 +204,7 @@ def relief_line_clear(relief: ReliefLine, context: Context) -> Iterator[Answer]:
         yield _clear(relief, element, context)
     if relief.line.last.kind == "cap":
         yield violation(
-            message=f"{start(relief)} is capped.",
+            message=f"{sentence(relief.label)} is capped.",
             remedy="Leave the end of the line open.",
             elements=(relief.line.last.guid,),
         )
@@ -231,7 +231,7 @@ def _clear(relief: ReliefLine, element: Element, context: Context) -> Answer:
     if element.role in (Role.VALVE, Role.TRAP) or element.kind in TEES:
         key = "trapped" if element.role is Role.TRAP else "valve-or-tee"
         return violation(
-            message=f"{start(relief)} has {element.label} in it.",
+            message=f"{sentence(relief.label)} has {element.label} in it.",
             remedy="Take the part out: nothing but pipe and elbows may stand in the line.",
             elements=(element.guid,),
             about=element.guid,

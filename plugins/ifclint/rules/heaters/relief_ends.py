@@ -7,7 +7,7 @@ from functools import partial
 
 from ifclint.checks import PASS, Fact, check, missing, not_known, violation
 from ifclint.codes import Limit
-from ifclint.engineering.wording import number_text
+from ifclint.engineering.wording import number_text, sentence
 from ifclint.findings import Answer, Outcome, Severity, Step
 from ifclint.packs import Context, rule
 from ifclint.plumbing import ReliefLine
@@ -23,7 +23,7 @@ from ifclint.rules.heaters.ends import (
     unknown_ground,
 )
 from ifclint.rules.heaters.relief import DISCHARGE
-from ifclint.rules.heaters.wording import discharge_clause, start
+from ifclint.rules.heaters.wording import discharge_clause
 
 THREAD_WORDS = ("male adapter", "threaded", "mpt", "hose thread")
 PLAIN_WORDS = ("plain end", "plain", "open outlet", "unthreaded", "no thread", "not threaded",
@@ -61,7 +61,7 @@ def relief_line_end(relief: ReliefLine, context: Context) -> Answer:
     if into is not None and into.kind != "relief":
         into = relief.line.entered or into
         return violation(
-            message=f"{start(relief)} is joined to {into.label} without an air gap.",
+            message=f"{sentence(relief.label)} is joined to {into.label} without an air gap.",
             remedy="End the line above the receptor's rim, so that it drips through an air gap.",
             elements=(into.guid, *relief.element_ids),
             clause=discharge_clause(context, "direct-drain-connection"),
@@ -78,8 +78,8 @@ def _ends_in_place(relief: ReliefLine, context: Context) -> Answer:
     if row is None or row.text("allowed") != "yes":
         on_floor = place.end is End.FLOOR
         return (partial(missing, parts.FLOOR_RECEPTORS) if on_floor else violation)(
-            message=f"{start(relief)} ends {place.words}, which {context.code.short} does not "
-            "allow.",
+            message=f"{sentence(relief.label)} ends {place.words}, which {context.code.short} "
+            "does not allow.",
             remedy="End the relief line where the code allows: over a drain through an air gap, or "
             "outdoors in sight.",
             elements=(relief.line.last.guid,),
@@ -100,8 +100,8 @@ def _height(relief: ReliefLine, place: Place, context: Context) -> Answer:
     judged = partial(
         check,
         above,
-        message=f"{start(relief)} ends {number_text(above)} in above {ABOVE[place.end]}; {asked} "
-        "is asked for.",
+        message=f"{sentence(relief.label)} ends {number_text(above)} in above "
+        f"{ABOVE[place.end]}; {asked} is asked for.",
         remedy=f"End the line {asked} above {ABOVE[place.end]}.",
         steps=steps,
         elements=(relief.line.last.guid,),
@@ -121,8 +121,8 @@ def _splashes(relief: ReliefLine, place: Place, context: Context) -> Answer:
     return check(
         place.above_in,
         at_most=most,
-        message=f"{start(relief)} ends {number_text(place.above_in)} in above the receptor, from "
-        "where scalding water splashes over its rim.",
+        message=f"{sentence(relief.label)} ends {number_text(place.above_in)} in above the "
+        "receptor, from where scalding water splashes over its rim.",
         remedy=f"Carry the line down to within {number_text(most.value)} in of the receptor's rim, "
         "with an air gap.",
         limit_step="At most",
@@ -139,7 +139,7 @@ def _bounds(
     diameters = code.limit_or_none("relief_end_min_diameters")
     gap = air_gap(relief.line, relief.outlet_in, context)
     if diameters is None and place.end is End.RECEPTOR:
-        return gap, None, (Step(air_gap_words(context), gap.value, "in", gap.clause),)
+        return gap, None, (gap.step(air_gap_words(context)),)
     if diameters is None:
         low = code.limit("relief_end_outdoors_min_in")
         high = code.limit("relief_end_outdoors_max_in")
@@ -157,8 +157,8 @@ def _bounds(
 
 def _steps(words: str, low: Limit, high: Limit) -> tuple[Step, ...]:
     return (
-        Step(words, low.value, "in", low.clause),
-        Step("At most", high.value, "in", high.clause),
+        low.step(words),
+        high.step("At most"),
     )
 
 
@@ -177,7 +177,7 @@ def relief_line_no_thread(relief: ReliefLine, context: Context) -> Answer:
     last = relief.line.last
     if says(last, THREAD_WORDS):
         return violation(
-            message=f"{start(relief)} ends in a thread.",
+            message=f"{sentence(relief.label)} ends in a thread.",
             remedy="Cut the end plain, so that it cannot be capped.",
             elements=(last.guid,),
             clause=discharge_clause(context, "threaded-end"),
@@ -206,7 +206,8 @@ def relief_line_in_sight(relief: ReliefLine, context: Context) -> Answer:
     if not there or not here:
         return not_known(IN_SIGHT, relief, elements=(last.guid,))
     return violation(
-        message=f"{start(relief)} ends in {there}; {relief.heater.label} stands in {here}.",
+        message=f"{sentence(relief.label)} ends in {there}; {relief.heater.label} stands in "
+        f"{here}.",
         remedy="End the line through an air gap in the room of the heater.",
         elements=(last.guid, *relief.heater.element_ids),
     )

@@ -215,7 +215,7 @@ def _in_working_space(heater: Heater, limit: Limit, blocking: Obstacle) -> Answe
         message=f"{blocking.label} stands in the working space before {heater.label}.",
         remedy=f"Keep {limit.value:g} by {limit.value:g} in clear before the heater's controls.",
         required=Measure(limit.value, "in", "at least"),
-        steps=(Step("Clear, each way", limit.value, limit.unit, limit.clause),),
+        steps=(limit.step("Clear, each way"),),
         elements=(*heater.element_ids, blocking.guid),
         about=blocking.guid,
         clause=limit.clause,
@@ -292,17 +292,11 @@ def heater_attic_access(heater: Heater, context: Context) -> Answer:
         return NOT_APPLICABLE
     limit = context.code.limit("heater_platform_in")
     passage = context.code.limit("heater_passage_ft")
-    steps = (
-        Step("Platform, each way, at least", limit.value, limit.unit, limit.clause),
-        Step("Passage, at most", passage.value, passage.unit, passage.clause),
-    )
+    steps = limit.step("Platform, each way, at least"), passage.step("Passage, at most")
     platforms = near(heater, parts.PLATFORM_WORDS, context)
     if not platforms:
-        return missing(
-            parts.PLATFORMS,
-            message=f"How {heater.label} in the attic is reached is not known.",
-            steps=steps,
-        )
+        message = f"How {heater.label} in the attic is reached is not known."
+        return missing(parts.PLATFORMS, message=message, steps=steps)
     return _platform_size(heater, limit, steps, platforms)
 
 

@@ -146,7 +146,7 @@ def common_capacity(vent: FuelVent, size_in: float, context: Context) -> Capacit
         return None
     most, words = cell
     words = f"{trade_size(size_in)} common vent, {_words(connector)} connectors, {drawn}, {words}"
-    return Capacity(most, (Step(words, most.value, KBTUH, most.clause),))
+    return Capacity(most, (most.step(words),))
 
 
 def _common_column(drafts: Sequence[Draft | None]) -> tuple[str, str]:
@@ -180,7 +180,7 @@ def connector_capacity(
     least = _at_height(rows, feet(vent.height_m), "fan_min_kbtuh") if kind is Draft.FAN else None
     return Capacity(
         replace(most, value=most.value * factor),
-        (Step(words, most.value, KBTUH, most.clause), *reduced),
+        (most.step(words), *reduced),
         least[0] if least else None,
     )
 

@@ -203,7 +203,7 @@ def _tank_size(
                 "common practice, no source (temperatures)",
             ),
             Step("Pressure supplied", supplied / PA_PER_PSI, "psi"),
-            Step("Highest pressure", limit.value, "psi", limit.clause),
+            limit.step("Highest pressure"),
             Step("Smallest tank", needed, "gal"),
         ),
         elements=ids,
@@ -236,7 +236,7 @@ def heater_vacuum_relief(heater: Heater, context: Context) -> Answer:
     if at_most(feet(above), limit.value, limit.unit):
         return NOT_APPLICABLE
     why = f"stands {number_text(feet(above))} ft above the lowest outlet it serves"
-    steps = (Step("Above this height", limit.value, limit.unit, limit.clause),)
+    steps = (limit.step("Above this height"),)
     return _relieved(heater, why, context, steps, Outcome.ADVISORY)
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from ifclint.engineering.units import M_PER_FT, M_PER_IN
-from ifclint.packs import Context, Subject
+from ifclint.packs import Context
 
 SHAPE = "Give the pipes a shape, or placed ports that are joined, so that the line can be followed."
 GIVE_END = (
@@ -19,11 +19,6 @@ def feet(metres: float) -> float:
 
 def inches(metres: float) -> float:
     return metres / M_PER_IN
-
-
-def start(subject: Subject) -> str:
-    """What a subject is called at the start of a sentence."""
-    return f"{subject.label[0].upper()}{subject.label[1:]}"
 
 
 def discharge_clause(context: Context, key: str) -> str:

@@ -6,6 +6,7 @@ from collections import defaultdict
 from dataclasses import dataclass
 
 from ifclint.checks import PASS, Answer, Change, Fact, PartKind, missing, not_known, violation
+from ifclint.engineering.wording import sentence
 from ifclint.ifc.elements import Element, Role, System
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing.flow.subject import OfElement
@@ -86,8 +87,7 @@ def fitting_material(lot: FittingLot, context: Context) -> Answer:
     where = f" {PLACES[lot.places[0]]}" if len(lot.places) == 1 else ""
     if allowed == {"no"} and row is not None:
         return violation(
-            message=f"{lot.label[0].upper()}{lot.label[1:]}: {lot.material} is not allowed for "
-            f"{service}{where}.",
+            message=f"{sentence(lot.label)}: {lot.material} is not allowed for {service}{where}.",
             remedy=f"Use fittings that the code lists for {service}{where}.",
             clause=row.clause,
             provenance=row.provenance,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from dataclasses import dataclass, field
 
-from ifclint.checks import NOT_APPLICABLE, PASS, Answer, Fact, PartKind, missing, not_known
+from ifclint.checks import NOT_APPLICABLE, PASS, Answer, Fact, PartKind, due, missing, not_known
 from ifclint.codes import Limit
 from ifclint.engineering.boxes import Boxes
 from ifclint.engineering.tolerance import at_least
@@ -200,15 +200,15 @@ def floor_drain_due(room: WetRoom, context: Context) -> Answer:
     room. A single washer in a laundry without a kitchen sink is asked about; so are a large room
     where the occupancy is not told, and fixtures and floor drains that stand in no room.
     """
-    due, limit = _due(room, context)
-    occupancy = context.job.building.occupancy
-    if limit is None or occupancy == "private":
+    is_due, found = _due(room, context)
+    limit, occupancy = due(found), context.job.building.occupancy
+    if occupancy == "private":
         return NOT_APPLICABLE
-    if room.name and room.count(*DRAINS):
-        return PASS
     if not room.name:
         return not_known(SHARED, clause=limit.clause)
-    if occupancy is None or not due:
+    if room.count(*DRAINS):
+        return PASS
+    if occupancy is None or not is_due:
         return not_known(PUBLIC, room, clause=limit.clause)
     if astray := _in_no_room(room, context):
         return not_known(STANDS_IN, astray, room, clause=limit.clause)

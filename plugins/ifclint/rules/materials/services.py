@@ -13,8 +13,9 @@ from ifclint.checks import (
     known,
     missing,
     not_known,
-    violation,
+    require,
 )
+from ifclint.engineering.wording import sentence
 from ifclint.ifc.elements import WATER_SUPPLY, Element, Role
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing.flow.subject import OfElement
@@ -69,21 +70,19 @@ def material_allowed(lot: Lot, context: Context) -> Answer:
     service = WORDS[lot.service]
     row = context.code.table("material_uses").one(material=lot.material, service=lot.service)
     row = known(row, FOR_SERVICE, lot.material, service, lot)
-    said = {place: row.text(place) for place in lot.places}
-    if all(allowed == "yes" for allowed in said.values()):
-        return PASS
+    allowed = {row.text(place) for place in lot.places}
     where = PLACES[lot.places[0]] if len(lot.places) == 1 else ""
+    if allowed - {"yes", "no"} or len(allowed) > 1:
+        doubt = where or "in the place where it lies, which walls and floors do not tell"
+        return not_known(IN_PLACE, lot.material, service, doubt, lot, clause=row.clause)
     asked = f"{service} {where}".rstrip()
-    if all(allowed == "no" for allowed in said.values()):
-        return violation(
-            message=f"{lot.label[0].upper()}{lot.label[1:]}: {lot.material} is not allowed for "
-            f"{asked}.",
-            remedy=f"Use a material that the code lists for {asked}.",
-            clause=row.clause,
-            provenance=row.provenance,
-        )
-    doubt = where or "in the place where it lies, which walls and floors do not tell"
-    return not_known(IN_PLACE, lot.material, service, doubt, lot, clause=row.clause)
+    return require(
+        allowed == {"yes"},
+        message=f"{sentence(lot.label)}: {lot.material} is not allowed for {asked}.",
+        remedy=f"Use a material that the code lists for {asked}.",
+        clause=row.clause,
+        provenance=row.provenance,
+    )
 
 
 @dataclass(eq=False)

@@ -8,7 +8,7 @@ from ifclint.checks import NOT_APPLICABLE, PASS, Answer, check, due, missing
 from ifclint.codes import Limit
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M_PER_FT, M_PER_IN
-from ifclint.engineering.wording import fraction_text, tape_text
+from ifclint.engineering.wording import fraction_text, sentence, tape_text
 from ifclint.findings import Outcome, PartKind, Severity
 from ifclint.packs import Context, derived, rule
 from ifclint.rules.roughin.standing import (
@@ -47,10 +47,6 @@ def inches(metres: float) -> str:
 
 def _tape(metres: float) -> str:
     return tape_text(metres / M_PER_FT)
-
-
-def start(stand: Stand) -> str:
-    return f"{stand.label[0].upper()}{stand.label[1:]}"
 
 
 @rule(
@@ -141,7 +137,8 @@ def _apart(stand: Stand, other: Stand, metres: float, least: Limit) -> Answer:
     return check(
         metres / M_PER_IN,
         at_least=least,
-        message=f"{start(stand)} and {other.label} stand {inches(metres)} apart, centre to centre.",
+        message=f"{sentence(stand.label)} and {other.label} stand {inches(metres)} apart, centre "
+        "to centre.",
         remedy=f"Set the two fixtures {inches(least.value * M_PER_IN - metres)} farther apart, or "
         "a partition between them.",
         limit_step="From centre to centre",
@@ -195,7 +192,7 @@ def _against(stand: Stand, nearest: Beside, least: Limit, where: str) -> Answer:
     return check(
         nearest.metres / M_PER_IN,
         at_least=least,
-        message=f"{start(stand)} has {inches(nearest.metres)} {where} {nearest.label}.",
+        message=f"{sentence(stand.label)} has {inches(nearest.metres)} {where} {nearest.label}.",
         remedy=f"Set the fixture {_tape(least.value * M_PER_IN - nearest.metres)} farther from "
         f"{nearest.label}, or correct the boxes that this was measured between.",
         limit_step="Least clearance",

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from ifclint.checks import NOT_APPLICABLE, PASS, Answer, advise
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import M_PER_IN
-from ifclint.engineering.wording import fraction_text
+from ifclint.engineering.wording import fraction_text, sentence
 from ifclint.findings import Measure, Severity, Step
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, derived, rule
@@ -32,7 +32,7 @@ class RoughIn(OfElement):
     @property
     def name(self) -> str:
         """What stands so high, at the start of a sentence."""
-        label = self.label[0].upper() + self.label[1:]
+        label = sentence(self.label)
         return f"The weir of {self.label}" if self.element.role is Role.TRAP else label
 
     @property

@@ -175,7 +175,7 @@ def _too_near(meeting: Meeting, apart: float, above: float, limit: Limit) -> Ans
         steps=(
             Step("Clear distance, seen from above", apart, "in"),
             Step("Bottom of the water pipe above the top of the sewer", above, "in"),
-            Step("Asked for", limit.value, "in", limit.clause),
+            limit.step("Asked for"),
         ),
         measured=Measure(above if vertical else apart, "in"),
         required=Measure(limit.value, "in", "at least"),

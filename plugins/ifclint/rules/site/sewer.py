@@ -131,7 +131,7 @@ def _over(
             *steps,
             Step("Distance between", distance_m / M_PER_FT, "ft", "job file, sewer_distance"),
             Step("Slope that is left", in_per_ft_from_slope(slope), "in/ft"),
-            Step("Least slope", asked.value, "in/ft", asked.clause),
+            asked.step("Least slope"),
         ),
         measured=Measure(in_per_ft_from_slope(slope), "in/ft"),
         required=Measure(asked.value, "in/ft", "at least"),

@@ -11,13 +11,14 @@ from ifclint.checks import (
     PartKind,
     against,
     check,
+    due,
     given,
     missing,
     not_known,
     violation,
 )
 from ifclint.codes import Limit, Row
-from ifclint.engineering.tolerance import at_least, at_most
+from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import in_per_ft_from_slope, slope_from_in_per_ft
 from ifclint.engineering.wording import number_text, slope_text, trade_size
 from ifclint.findings import Answer, Change, Settles, Severity, Step
@@ -193,17 +194,14 @@ def storm_not_reduced(drain: StormDrain, context: Context) -> Answer:
     following = drain.next
     while following is not None and following.size_in is None:
         following = following.next
-    if following is None or following.size_in is None or drain.size_in is None:
-        return NOT_APPLICABLE
-    if at_least(following.size_in, drain.size_in, "in"):
-        return PASS
-    text = f"Make {following.label} {trade_size(drain.size_in)}, and all below it no smaller."
+    following, size = due(following), due(drain.size_in)
+    text = f"Make {following.label} {trade_size(size)}, and all below it no smaller."
     return check(
-        following.size_in,
-        at_least=drain.size_in,
+        given(following.size_in),
+        at_least=size,
         unit="in",
         message=f"{drain.label} flows into {following.label}.",
-        remedy=Change("size", following.element_ids, drain.size_in, text),
+        remedy=Change("size", following.element_ids, size, text),
         elements=(following.first.guid, drain.pipes[-1].element.guid),
     )
 
@@ -220,22 +218,17 @@ def leader_below_drain(inlet: Inlet, context: Context) -> Answer:
     The size that the model states of the outlet of each roof drain, where it has one outlet,
     against the first pipe below it whose size is known.
     """
-    storm, outlet_in = context.plumbing.storm, _outlet_in(inlet)
-    below = [storm.network.elements[i] for i in storm.way(inlet)] if storm else []
-    pipe = next((e for e in below if e.role is Role.PIPE and e.size_in is not None), None)
-    if pipe is None or pipe.size_in is None or outlet_in is None:
-        return NOT_APPLICABLE
+    storm, outlet_in = given(context.plumbing.storm), due(_outlet_in(inlet))
+    below = (storm.network.elements[i] for i in storm.way(inlet))
+    pipe = due(next((e for e in below if e.role is Role.PIPE and e.size_in is not None), None))
+    size, text = trade_size(outlet_in), trade_size(pipe.size_in)
     return check(
-        pipe.size_in,
+        given(pipe.size_in),
         at_least=outlet_in,
         unit="in",
-        message=f"The {trade_size(outlet_in)} outlet of {inlet.label} flows into "
-        f"{trade_size(pipe.size_in)} pipe.",
+        message=f"The {size} outlet of {inlet.label} flows into {text} pipe.",
         remedy=Change(
-            "size",
-            (pipe.guid,),
-            outlet_in,
-            f"Make the leader {trade_size(outlet_in)}, and all below it no smaller.",
+            "size", (pipe.guid,), outlet_in, f"Make the leader {size}, and all below it no smaller."
         ),
         elements=(pipe.guid, inlet.element.guid),
     )

@@ -252,7 +252,7 @@ def stack_relief(stack: Stack, context: Context) -> Answer:
         remedy=Change("part", stack.element_ids, "relief vent", text),
         measured=Measure(float(found), "vents"),
         required=Measure(float(wanted), "vents", "at least"),
-        steps=(Step("One for every", every.value, every.unit, every.clause),),
+        steps=(every.step("One for every"),),
         clause=every.clause,
         provenance=every.provenance,
     )

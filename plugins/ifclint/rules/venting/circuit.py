@@ -8,7 +8,7 @@ from math import dist
 from ifclint.checks import PASS, Fact, check, missing, not_known, require, violation
 from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import IN_PER_FT, M_PER_IN
-from ifclint.findings import Answer, Measure, Step
+from ifclint.findings import Answer, Measure
 from ifclint.packs import Context
 from ifclint.plumbing import Method, VentGroup
 from ifclint.plumbing.drainage.loads import CLOSET
@@ -176,9 +176,7 @@ def _circuit_relief(group: VentGroup, context: Context) -> Answer:
         provenance=relief.provenance,
         measured=Measure(float(closets), relief.unit),
         required=Measure(relief.value, relief.unit, "fewer than"),
-        **bearings(
-            group, "relief", last=Step(FEWER_THAN, relief.value, relief.unit, relief.clause)
-        ),
+        **bearings(group, "relief", last=relief.step(FEWER_THAN)),
     )
 
 

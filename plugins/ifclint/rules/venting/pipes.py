@@ -70,7 +70,7 @@ def _turned_level(
         steps=lambda: (
             Step("Lowest point of the horizontal vent", height, "in"),
             Step(f"Flood-level rim of {pipe.rim_of}", low, "in"),
-            Step("Above the rim, at least", least.value, "in", least.clause),
+            least.step("Above the rim, at least"),
             *air_steps(pipe, context),
         ),
     )

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from ifclint.checks import Fact, between, given, known, not_known
-from ifclint.engineering.tolerance import at_least, at_most
+from ifclint.checks import Bounds, Fact, between, given, known
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text
 from ifclint.findings import Answer, Severity, Step
@@ -40,25 +39,20 @@ def standpipe_height(arm: TrapArm, context: Context) -> Answer:
     wall that drains into one, the top of that pipe.
     """
     low, high = (context.code.limit(f"standpipe_above_trap_{m}_in") for m in ("min", "max"))
-    rims, weir = _top_m(arm.fixture, context), given(arm.weir)
-    height, most = ((top - weir[2]) / M_PER_IN for top in rims or (weir[2], weir[2]))
-    surely_tall = not at_most(height, high.value, "in")
-    surely_right = at_least(height, low.value, "in") and at_most(most, high.value, "in")
-    if rims is None or not (rims[0] == rims[1] or surely_tall or surely_right):
-        return not_known(TOP, arm.fixture.label)
+    weir_m, rims_m = given(arm.weir)[2], known(_top_m(arm.fixture, context), TOP, arm.fixture.label)
+    height, highest = ((top_m - weir_m) / M_PER_IN for top_m in rims_m)
     return between(
-        round(height, 2),
+        Bounds(TOP, arm.fixture.label, low=round(height, 2), high=round(highest, 2)),
         low,
         high,
         message=f"{arm.fixture.label} stands {number_text(height, 3)} in above its trap weir.",
         remedy=f"Let the standpipe stand {number_text(low.value)} to {number_text(high.value)} in "
         "above the weir.",
         steps=(
-            Step("Height of its top", height + weir[2] / M_PER_IN, "in"),
-            Step("Height of the weir", weir[2] / M_PER_IN, "in"),
-            Step("Least", low.value, "in", low.clause),
-            Step("Most", high.value, "in", high.clause),
+            Step("Height of its top", height + weir_m / M_PER_IN, "in"),
+            Step("Height of the weir", weir_m / M_PER_IN, "in"),
         ),
+        limit_steps=("Least", "Most"),
     )
 
 
@@ -98,10 +92,7 @@ def standpipe_trap_height(arm: TrapArm, context: Context) -> Answer:
         "floor.",
         remedy=f"Rough the trap in {number_text(low.value)} to {number_text(high.value)} in above "
         "the floor.",
-        steps=(
-            Step("Least", low.value, "in", low.clause),
-            Step("Most", high.value, "in", high.clause),
-        ),
+        limit_steps=("Least", "Most"),
     )
 
 

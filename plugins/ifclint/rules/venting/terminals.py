@@ -301,9 +301,9 @@ def _clear_of(opening: Surface, terminal: VentTerminal, context: Context) -> Ans
         ),
         steps=lambda: (
             Step(f"Distance from {name}", beside, "ft"),
-            Step("at least", away.value, "ft", away.clause),
+            away.step("at least"),
             Step("Height above its top", higher, "ft"),
-            Step("or at least", above.value, "ft", above.clause),
+            above.step("or at least"),
         ),
         elements=(*terminal.element_ids, opening.guid),
         about=opening.guid,

@@ -6,17 +6,13 @@ from math import dist
 
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import number_text
+from ifclint.engineering.wording import sentence as sentence
 from ifclint.findings import Change, Step
 from ifclint.plumbing import TrapArm, VentJoint
 
 
 def feet(metres: float) -> float:
     return metres / M_PER_FT
-
-
-def sentence(label: str) -> str:
-    """A label as the beginning of a sentence."""
-    return label[0].upper() + label[1:]
 
 
 def kind_words(kind: str) -> str:
