@@ -10,12 +10,11 @@ from ifclint.ifc.elements import Element, Location, Point, Role
 from ifclint.network import Network
 from ifclint.plumbing.drainage.gravity import Drainage
 from ifclint.plumbing.drainage.hoses import hoses
-from ifclint.plumbing.drainage.segments import DrainSegment, Pipe
+from ifclint.plumbing.drainage.segments import DrainSegment, Pipe, counts_as_vertical
 from ifclint.plumbing.flow.subject import place_of
 
 NO_TURN = frozenset({"cap", "air-gap"})
 STRAIGHT_DEG = 10.0  # a smaller change of direction is none
-VERTICAL_FROM_DEG = 44.5
 
 Vector = tuple[float, float, float]
 
@@ -174,7 +173,7 @@ def _inflow(
 
 def _course(direction: Vector) -> str:
     steepness = degrees(asin(max(-1.0, min(1.0, abs(direction[2])))))
-    return "vertical" if steepness >= VERTICAL_FROM_DEG else "horizontal"
+    return "vertical" if counts_as_vertical(steepness) else "horizontal"
 
 
 def _direction(start: Point | None, end: Point | None) -> Vector | None:

@@ -6,6 +6,7 @@ from collections.abc import Collection
 from dataclasses import dataclass, field
 from functools import cached_property
 
+from ifclint.engineering.tolerance import at_least
 from ifclint.ifc.elements import Confidence, Element, Role
 from ifclint.network import Network
 from ifclint.plumbing.drainage.gravity import Drainage
@@ -259,5 +260,5 @@ def _name_parts(
             break
         else:
             fallen_m += network.elements[index].length_m or 0.0
-            if fallen_m >= STOREY_HEIGHT_M:
+            if at_least(fallen_m, STOREY_HEIGHT_M, "m"):
                 break

@@ -13,10 +13,8 @@ from math import acos, asin, degrees, dist, hypot
 from ifclint.ifc.elements import Element, Point, Role
 from ifclint.network import Network
 from ifclint.plumbing.drainage.gravity import Drainage
-from ifclint.plumbing.drainage.segments import VERTICAL_FROM_DEG, Service
+from ifclint.plumbing.drainage.segments import Service, counts_as_vertical
 from ifclint.plumbing.floors import Floors
-
-ROUNDING_DEG = 0.5
 
 
 @dataclass(frozen=True)
@@ -71,11 +69,11 @@ class Piping:
     def is_vertical(self, index: int) -> bool:
         """Whether a pipe counts as vertical; an element without a orientation does not."""
         angle = self.rise_deg(index) if self.is_pipe(index) else None
-        return angle is not None and angle >= VERTICAL_FROM_DEG - ROUNDING_DEG
+        return angle is not None and counts_as_vertical(angle)
 
     def is_horizontal(self, index: int) -> bool:
         angle = self.rise_deg(index) if self.is_pipe(index) else None
-        return angle is not None and angle < VERTICAL_FROM_DEG - ROUNDING_DEG
+        return angle is not None and not counts_as_vertical(angle)
 
     def path(self, indexes: tuple[int, ...], start: Point | None) -> list[Point | None]:
         """The points water passes through elements in order, from `start` to the middle of the

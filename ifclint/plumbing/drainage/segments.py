@@ -12,6 +12,7 @@ from enum import StrEnum
 from functools import cached_property
 from math import atan2, degrees, dist, hypot
 
+from ifclint.engineering.tolerance import at_least
 from ifclint.ifc.elements import Element, Point, Role, System
 from ifclint.network import Network
 from ifclint.plumbing.drainage.gravity import Drainage
@@ -20,9 +21,13 @@ from ifclint.plumbing.drainage.run_ends import last_branches
 from ifclint.plumbing.drainage.sources import INDIRECT
 from ifclint.plumbing.flow.segment import Segment
 
-VERTICAL_FROM_DEG = 45.0  # steeper than this a drain is vertical, in either family of codes
+VERTICAL_FROM_DEG = 45.0  # from here a drain is vertical, in either family of codes
 STOREY_HEIGHT_M = 8 * 0.3048  # a branch interval is never less; a vertical this tall is a stack
-_ROUNDING_DEG = 0.5
+
+
+def counts_as_vertical(rise_deg: float) -> bool:
+    """Whether pipe so steep is vertical by the codes: drawn at 45 degrees, or steeper."""
+    return at_least(rise_deg, VERTICAL_FROM_DEG, "deg")
 
 
 class Service(StrEnum):
@@ -388,7 +393,7 @@ def _pipe(topology: _Topology, index: int) -> Pipe:
         return Pipe(element, up, down, element.length_m, None, element.slope, None)
     length = dist(up, down)
     fall, level = up[2] - down[2], hypot(up[0] - down[0], up[1] - down[1])
-    vertical = degrees(atan2(abs(fall), level)) >= VERTICAL_FROM_DEG - _ROUNDING_DEG
+    vertical = counts_as_vertical(degrees(atan2(abs(fall), level)))
     slope = fall / level if level > 1e-9 else float("inf")
     if topology.drawn_flat and not vertical:
         return Pipe(element, up, down, element.length_m or length, None, element.slope, False)

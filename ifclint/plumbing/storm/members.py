@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from ifclint.engineering.tolerance import at_least
 from ifclint.ifc.elements import Element, Role, System
 from ifclint.network import Network
 from ifclint.plumbing.drainage.segments import STOREY_HEIGHT_M
@@ -50,7 +51,7 @@ def _is_storm(element: Element) -> bool:
 
 
 def _of_building(element: Element) -> bool:
-    return element.kind == ROOF_DRAIN or _fall_m(element) >= STOREY_HEIGHT_M
+    return element.kind == ROOF_DRAIN or at_least(_fall_m(element), STOREY_HEIGHT_M, "m")
 
 
 def _fall_m(element: Element) -> float:

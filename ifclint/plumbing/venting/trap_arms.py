@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from enum import StrEnum
 
-from ifclint.engineering.tolerance import at_most
+from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import M_PER_IN
 from ifclint.ifc.elements import Element, Location, Point, Role
 from ifclint.plumbing.drainage.fixtures import Fixture, Trap
@@ -284,6 +284,6 @@ class _Fall:
         self._fallen_m += max(heights) - min(heights)
         self.fell_from = index if self.fell_from < 0 else self.fell_from
         if self._may_fall_first and self._level_m <= LEVEL_BEFORE_DROP_M:
-            return self._fallen_m >= STOREY_HEIGHT_M
+            return at_least(self._fallen_m, STOREY_HEIGHT_M, "m")
         size_m = (piping.elements[index].size_in or 1.0) * M_PER_IN
         return not at_most(self._fallen_m, size_m, "m")

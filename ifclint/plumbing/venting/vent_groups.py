@@ -255,7 +255,7 @@ def _wet_group(
         leaves_level = piping.is_horizontal(piping.drainage.down[joint.drain])
         circuit = joins_level and leaves_level and not _one_bathroom(group)
         group.method = Method.CIRCUIT if circuit else Method.HORIZONTAL_WET
-    elif _height_m(group) > STOREY_HEIGHT_M or len(group.floors) > 1:
+    elif not at_most(_height_m(group), STOREY_HEIGHT_M, "m") or len(group.floors) > 1:
         group.method = Method.WASTE_STACK
     elif len(group.arms) == 2:
         group.method = Method.COMMON

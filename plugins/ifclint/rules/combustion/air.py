@@ -202,7 +202,7 @@ def _needed_ft3(
     """The volume the code asks for, and how it comes about."""
     code, changes = context.code, stated.air_changes if stated is not None else None
     standard = code.limit("combustion_volume_ft3_per_kbtuh")
-    if changes is None or changes >= code.limit("combustion_standard_ach").value:
+    if changes is None or at_least(changes, code.limit("combustion_standard_ach").value):
         needed = standard.value * (room.kbtuh or 0.0)
         step = Step("Standard method", standard.value, standard.unit, standard.source)
         return _as_limit(standard, needed), (*room.inputs, step)

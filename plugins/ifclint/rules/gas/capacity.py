@@ -195,7 +195,10 @@ class Sizing:
         most_psi = index.number("inlet_to_psi")
         return not (
             tolerance.at_most(drop, index.number("drop_in_wc"), "in wc")
-            and (psi < HIGH_PSI or tolerance.at_most(psi, most_psi, "psi"))
+            and (
+                not tolerance.at_least(psi, HIGH_PSI, "psi")
+                or tolerance.at_most(psi, most_psi, "psi")
+            )
         )
 
     def _no_table(self, index: Row) -> Step:
@@ -240,7 +243,7 @@ class Sizing:
         if gravity is None:
             steps.append(Step("Specific gravity not given: that of the table", REFERENCE_GRAVITY))
             return 1.0
-        if gravity <= REFERENCE_GRAVITY:
+        if tolerance.at_most(gravity, REFERENCE_GRAVITY):
             return 1.0  # the lighter gas flows easier: the table is on the safe side
         row = self.code.table("gas_gravity_multipliers").next_row("specific_gravity", gravity)
         if row is None:

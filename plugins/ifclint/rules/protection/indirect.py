@@ -95,7 +95,9 @@ def _dishwashers_gapped(context: Context) -> bool:
 
 def _dishwashers_looped(context: Context) -> bool:
     dishwashers = [f for f in context.plumbing.fixtures if f.kind == "dishwasher"]
-    return any(_rise_m(f, context) > LOOP_M for f in dishwashers) or _dishwashers_gapped(context)
+    return any(
+        at_least(_rise_m(f, context), LOOP_M, "m") for f in dishwashers
+    ) or _dishwashers_gapped(context)
 
 
 GAP_FITTINGS = PartKind(
@@ -130,7 +132,7 @@ def dishwasher_drain(fixture: Fixture, context: Context) -> Answer:
     if any(says(e, AIR_GAP) for e in line):
         return PASS
     looped = row.text("gap") == "high-loop"
-    if looped and _rise_m(fixture, context) > LOOP_M:
+    if looped and _is_looped(fixture, context):
         return PASS
     part = LOOPS if looped else GAP_FITTINGS
     wanted = "high loop or air gap fitting" if looped else "air gap fitting"
@@ -160,6 +162,10 @@ def _before_trap(fixture: Fixture, context: Context) -> list[Element]:
 @derived
 def _hoses(context: Context) -> set[int]:
     return hoses(context.plumbing.network)
+
+
+def _is_looped(fixture: Fixture, context: Context) -> bool:
+    return at_least(_rise_m(fixture, context), LOOP_M, "m")
 
 
 def _rise_m(fixture: Fixture, context: Context) -> float:

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from ifclint.checks import PASS, Fact, check, due, not_known
+from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import feet_text, tape_text
 from ifclint.findings import Answer, Severity
@@ -83,7 +84,7 @@ def site_distance(distance: Distance, context: Context) -> Iterator[Answer]:
         remedy=_apart(distance.stated, row.number(column) - measured),
         limit_step="Distance, at least",
     )
-    within = nearer is not None and measured < row.number("least_ft")
+    within = nearer is not None and not at_least(measured, row.number("least_ft"), "ft")
     if material is None and within and answer is PASS:
         answer = not_known(MATERIAL, distance, feet_text(row.number("least_ft")))
     yield answer

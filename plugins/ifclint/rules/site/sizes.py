@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from ifclint.checks import NOT_APPLICABLE, Fact, check, known, not_known
 from ifclint.codes.tables import Row
+from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M3_PER_S_PER_GPM
 from ifclint.engineering.wording import number_text
 from ifclint.findings import Answer, Step
@@ -78,7 +79,7 @@ def _told(interceptor: Interceptor, context: Context) -> InterceptorData | None:
 
 def _by_fixtures_or_pipe(interceptor: Interceptor, rating: Rating, context: Context) -> Answer:
     least = context.code.limit("gravity_interceptor_gal").value
-    if rating.volume_gal is not None and rating.volume_gal >= least:
+    if rating.volume_gal is not None and at_least(rating.volume_gal, least, "gal"):
         return _volume_by_units(interceptor, rating.volume_gal, context)
     if rating.flow_gpm is not None:
         return _flow_by_pipe(interceptor, rating.flow_gpm, context)

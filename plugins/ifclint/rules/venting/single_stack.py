@@ -90,7 +90,7 @@ def _is_single(stack: Stack, context: Context) -> bool:
     listed = [
         row
         for row in context.code.table(TABLE).where(size_in=stack.size_in)
-        if height <= (row.number_or_none("height_to_ft") or height)
+        if at_most(height, row.number_or_none("height_to_ft") or height, "ft")
     ]
     few = context.code.limit("single_stack_closets_on_3_in").value
     closets = made.closets[stack.base]
