@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from math import acos, degrees, dist
 
-from ifclint.engineering.tolerance import at_least, at_most
+from ifclint.engineering.tolerance import at_most
 from ifclint.ifc.elements import Element, Location, Point, Role
 from ifclint.plumbing.cleanouts.drain_lines import DrainLine
 from ifclint.plumbing.drainage.piping import Piping
@@ -137,11 +137,7 @@ class Cleanout:
     def leads_up(self) -> bool:
         """Whether its cable can be led against the flow."""
         angle = self.angle_to_flow_deg
-        return (
-            self.two_way
-            or not self.path
-            or (angle is not None and at_least(angle, ACROSS_DEG, "deg"))
-        )
+        return self.two_way or not self.path or (angle is not None and angle >= ACROSS_DEG)
 
 
 def find_cleanouts(piping: Piping, lines: list[DrainLine]) -> list[Cleanout]:

@@ -8,7 +8,6 @@ from dataclasses import dataclass, field
 
 from ifclint.codes import AdoptedCode, FixtureUnits
 from ifclint.engineering.arithmetic import Step
-from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import M3_PER_S_PER_GPM
 from ifclint.engineering.wording import number_text
 from ifclint.plumbing.context import Context, derived
@@ -163,7 +162,7 @@ def _add_groups(made: Loads, context: Context, counted: list[Fixture]) -> None:
         meeting = _first_common_run(group)
         if meeting is None:
             continue
-        row = small_flush if at_most(made.gives[group[0]], SMALL_FLUSH_DFU) else large_flush
+        row = small_flush if made.gives[group[0]] <= SMALL_FLUSH_DFU else large_flush
         discount[meeting] += min(0.0, row.number("dfu") - sum(made.gives[f] for f in group))
     amounts = _downstream(context, discount)
     words = f"bathroom groups valued as one ({small_flush.clause})"

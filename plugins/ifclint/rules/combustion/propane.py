@@ -84,7 +84,7 @@ def propane_tank_distance(tank: PropaneTank, context: Context) -> Answer:
 
 def _limit(gallons: float, buried: str, context: Context) -> Limit:
     listed = context.code.table(TABLE).where(buried=buried)
-    rows = [r for r in listed if at_least(gallons, r.number("from_gal"), "gal")]
+    rows = [r for r in listed if r.number("from_gal") <= gallons]  # "501" is more than 500
     row: Row = max(rows, key=lambda r: r.number("from_gal"))
     is_alone = len(propane_tanks(context)) == 1 and row.number_or_none("alone_ft") is not None
     return row.limit("alone_ft" if is_alone else "building_ft", "ft")

@@ -193,13 +193,10 @@ class Sizing:
         """Whether a table is printed for a smaller drop, or less pressure, than the job allows."""
         drop, psi = self.service.drop_pa / PA_PER_IN_WC, self.service.pressure_pa / PA_PER_PSI
         most_psi = index.number("inlet_to_psi")
-        return not (
-            tolerance.at_most(drop, index.number("drop_in_wc"), "in wc")
-            and (
-                not tolerance.at_least(psi, HIGH_PSI, "psi")
-                or tolerance.at_most(psi, most_psi, "psi")
-            )
-        )
+        if not tolerance.at_most(drop, index.number("drop_in_wc"), "in wc"):
+            return True
+        is_high = tolerance.at_least(psi, HIGH_PSI, "psi")
+        return is_high and not tolerance.at_most(psi, most_psi, "psi")
 
     def _no_table(self, index: Row) -> Step:
         """That no table is printed for what the job allows, and which comes nearest."""

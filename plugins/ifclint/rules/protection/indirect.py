@@ -95,9 +95,7 @@ def _dishwashers_gapped(context: Context) -> bool:
 
 def _dishwashers_looped(context: Context) -> bool:
     dishwashers = [f for f in context.plumbing.fixtures if f.kind == "dishwasher"]
-    return any(
-        at_least(_rise_m(f, context), LOOP_M, "m") for f in dishwashers
-    ) or _dishwashers_gapped(context)
+    return any(_is_looped(f, context) for f in dishwashers) or _dishwashers_gapped(context)
 
 
 GAP_FITTINGS = PartKind(

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from ifclint.checks import NOT_APPLICABLE, PASS, against, missing
-from ifclint.engineering.tolerance import at_least
 from ifclint.findings import Answer, Change, Severity
 from ifclint.packs import Context, rule
 from ifclint.plumbing import DrainSegment, Stack
@@ -89,7 +88,7 @@ def _is_larger(stack: Stack, offset: list[DrainSegment], context: Context) -> bo
     closets = any(loads(context).closets[part] for part in offset)
     least = context.code.limit("water_closet_drain_in").value if closets else 0.0
     wanted = next_size_in(max(least, needed.number("size_in")))
-    return all(size is not None and at_least(size, wanted, "in") for size in sizes)
+    return all(size is not None and size >= wanted for size in sizes)
 
 
 RULES = (stack_offset_vented,)
