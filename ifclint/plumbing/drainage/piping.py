@@ -59,10 +59,10 @@ class Piping:
         return self._rise_deg[index]
 
     def _measured_rise_deg(self, index: int) -> float | None:
-        ends = self.ends(index)
+        ends = sorted(self.ends(index), key=lambda p: p[2])
         if len(ends) < 2:
             return None
-        a, b = min(ends, key=lambda p: p[2]), max(ends, key=lambda p: p[2])
+        a, b = ends[0], ends[-1]
         length = dist(a, b)
         return degrees(asin((b[2] - a[2]) / length)) if length > 1e-9 else None
 
