@@ -38,7 +38,7 @@ class AmendedCell:
 
     @property
     def place(self) -> str:
-        """Where the change stands: "table limits, row key trap_seal_min_in"."""
+        """Where the change stands: "table limits, row key shared_trap_spacing_in"."""
         return f"table {self.table}, row {key_text(self.row.items())}"
 
 

@@ -66,10 +66,10 @@ def test_a_blank_cell_picks_the_unconditional_row() -> None:
 
 
 def test_amendments_add_up_and_the_last_wins() -> None:
-    first = UPC.amended([AmendedCell.of_limit("trap_seal_min_in", 3, "first")])
-    second = first.amended([AmendedCell.of_limit("trap_seal_min_in", 2.5, "second")])
-    assert second.limit("trap_seal_min_in").value == 2.5
-    assert second.limit("trap_seal_max_in").value == 4
+    first = UPC.amended([AmendedCell.of_limit("shared_trap_spacing_in", 3, "first")])
+    second = first.amended([AmendedCell.of_limit("shared_trap_spacing_in", 2.5, "second")])
+    assert second.limit("shared_trap_spacing_in").value == 2.5
+    assert second.limit("shared_trap_fixtures").value == 3
 
 
 def test_what_an_amendment_changed_can_be_listed() -> None:
@@ -80,7 +80,7 @@ def test_what_an_amendment_changed_can_be_listed() -> None:
     assert found.source_b == f"amended: {WHY}"
 
 
-KEY = {"key": "trap_seal_min_in"}
+KEY = {"key": "shared_trap_spacing_in"}
 
 
 @pytest.mark.parametrize(
@@ -93,7 +93,10 @@ KEY = {"key": "trap_seal_min_in"}
             AmendedCell("limits", {"kee": "a"}, "value", 1, "x"),
             "there is no column 'kee': write key",
         ),
-        (AmendedCell("limits", {"key": "trap_seal_mn_in"}, "value", 1, "x"), "trap_seal_min_in"),
+        (
+            AmendedCell("limits", {"key": "trap_seal_mn_in"}, "value", 1, "x"),
+            "shared_trap_spacing_in",
+        ),
         (AmendedCell("drain_capacity", {"size_in": 3}, "max_dfu", 1, "x"), "add orientation"),
         (AmendedCell("limits", KEY, "value", "two", "x"), "holds a number"),
         (AmendedCell("limits", KEY, "value", True, "x"), "holds a number"),

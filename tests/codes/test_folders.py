@@ -63,7 +63,7 @@ def test_a_city_is_its_base_and_what_it_says_of_its_own(city: Path) -> None:
     interval = code.limit("cleanout_interval_ft")
     assert (interval.value, interval.carried_from) == (75, "")
     assert interval.clause.startswith("Larkspur 2024 707")
-    assert code.limit("trap_seal_min_in").carried_from == "upc-2021"
+    assert code.limit("shared_trap_spacing_in").carried_from == "upc-2021"
     (row,) = code.table("grease").rows
     assert (row.number("holds_gal"), row.clause) == (50, "Larkspur 2024 Table 9")
     change = AmendedCell("grease", {"fixture": "kitchen-sink"}, "holds_gal", 40, "ordinance 13")

@@ -94,7 +94,7 @@ def test_an_edition_based_on_another_is_given_its_clauses() -> None:
     assert load("ipc-2024").lineage == ("ipc-2024", "ipc-2021")
 
 
-@pytest.mark.parametrize("topic", ["cleanouts", "water heaters"])
+@pytest.mark.parametrize("topic", ["cleanouts", "drainage", "traps", "venting", "water heaters"])
 def test_no_limit_is_carried_that_nothing_reads(topic: str) -> None:
     rows = [row for edition in OURS for row in load(edition).table("limits").where(topic=topic)]
     unread = {row.text("key") for row in rows} - keys_read()

@@ -58,7 +58,7 @@ def test_rows_and_limits_of_a_pack_are_amended_like_any(folder: Path) -> None:
     changes = [
         AmendedCell("lining", {"size_in": 3}, "least_mm", 1, "ordinance 7"),
         AmendedCell.of_limit("acme_most_mm", 9, "ordinance 8"),
-        AmendedCell.of_limit("trap_seal_min_in", 3, "ordinance 9"),
+        AmendedCell.of_limit("shared_trap_spacing_in", 3, "ordinance 9"),
     ]
     brought = CodeTables(folder, "Acme standard")
     code = load("upc-2021").with_tables(brought).amended(changes)
@@ -68,9 +68,9 @@ def test_rows_and_limits_of_a_pack_are_amended_like_any(folder: Path) -> None:
     assert (limit.key, limit.value, limit.unit, limit.amended) == ("least_mm", 1, "mm", True)
     assert limit.clause == "Acme standard 4.2, amended: ordinance 7"
     assert code.limit("acme_most_mm").value == 9
-    assert code.limit("trap_seal_min_in").value == 3
+    assert code.limit("shared_trap_spacing_in").value == 3
     later = load("upc-2021").amended(changes[2:]).with_tables(brought)
-    assert later.limit("trap_seal_min_in").value == 3
+    assert later.limit("shared_trap_spacing_in").value == 3
     assert later.limit("acme_most_mm").value == 6
 
 
@@ -100,7 +100,11 @@ def test_a_table_that_one_code_alone_has_is_not_asked_of_another(folder: Path) -
 
 REFUSED = [
     ("drain_capacity.csv", LININGS, "drain_capacity.csv: upc-2021 has a table drain_capacity alr"),
-    ("limits.csv", LIMITS.replace("acme_most_mm", "trap_seal_min_in"), "4.3 sets trap_seal_min_in"),
+    (
+        "limits.csv",
+        LIMITS.replace("acme_most_mm", "shared_trap_spacing_in"),
+        "4.3 sets shared_trap_spacing_in",
+    ),
     ("limits.csv", LIMITS.replace("unit", "note").replace(",note\n", "\n"), "limits.csv"),
     ("limits.csv", "key,value,source,note\na,1,b,\n", "limits.csv lacks clause, unit"),
     ("stray.csv", LININGS, "tables.toml tells nothing of stray.csv"),

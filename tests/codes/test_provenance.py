@@ -43,7 +43,7 @@ def test_what_is_carried_over_rests_on_memory_and_an_amendment_on_the_job_file()
     row = code.table("drain_restrictions").rows[0]
     assert row.source_kind is SourceKind.PUBLISHED
     assert row.provenance == row.source == "2018 IPC page 68, Table 710.1(1)"
-    limit = code.limit("trap_seal_min_in")
+    limit = code.limit("shared_trap_spacing_in")
     amended = code.amended([AmendedCell.of_limit(limit.key, 3, "ordinance 7")]).limit(limit.key)
     assert amended.source_kind is SourceKind.AMENDED
     carried = load("ipc-2024").table("drain_restrictions").rows[0]
