@@ -231,13 +231,22 @@ def _continuous(context: Context) -> dict[int, float]:
     return flows
 
 
-def _add_continuous(made: Loads, context: Context) -> None:
-    """Continuous discharges of the job file, by the code's units for each gallon per minute."""
+@derived
+def continuous_dfu(context: Context) -> dict[int, float]:
+    """The fixture units of the continuous discharges, by the element where they enter a drain."""
     flows = _continuous(context)
     if not flows:
+        return {}
+    each = context.code.limit("continuous_flow_dfu_per_gpm").value
+    return {index: flow / M3_PER_S_PER_GPM * each for index, flow in flows.items()}
+
+
+def _add_continuous(made: Loads, context: Context) -> None:
+    """Continuous discharges of the job file, by the code's units for each gallon per minute."""
+    values = continuous_dfu(context)
+    if not values:
         return
     per_gpm = context.code.limit("continuous_flow_dfu_per_gpm")
-    values = {i: flow / M3_PER_S_PER_GPM * per_gpm.value for i, flow in flows.items()}
     carried = context.plumbing.drainage.accumulate(values)
     amounts = {segment: carried[segment.indexes[-1]] for segment in context.plumbing.drains}
     words = f"continuous flow at {per_gpm.value:g} DFU per gpm ({per_gpm.clause})"

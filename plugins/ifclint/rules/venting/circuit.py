@@ -20,6 +20,9 @@ from ifclint.rules.venting.groups import (
     bearings,
     fixtures_through,
     on_one_floor,
+    passing_dfu,
+    passing_untold,
+    unless_untold,
     wet_pipes,
 )
 from ifclint.rules.venting.parts import VENTS
@@ -167,6 +170,11 @@ def _circuit_relief(group: VentGroup, context: Context) -> Answer:
     closets = sum(f.kind == CLOSET for f in group.fixtures)
     if relief is None or closets < relief.value or not _enters_below_branches(group, context):
         return PASS
+    drains = [i for i in _vented_drains(group, context) if _is_small(i, context)]
+    if untold := min((passing_untold(context)[i] for i in drains), default=0.0):
+        return unless_untold(PASS, group, untold, group.piping.elements[drains[0]].guid)
+    if drains:
+        return PASS
     return missing(
         VENTS,
         message=f"{closets} closets are on the {group.label}, and the stack takes "
@@ -180,15 +188,34 @@ def _circuit_relief(group: VentGroup, context: Context) -> Answer:
     )
 
 
+def _below_last(group: VentGroup) -> Iterator[tuple[int, list[int]]]:
+    """What the branch passes from its last fixture to the stack, each with what else drains into
+    the next; of the last, what comes into the stack."""
+    piping, index = group.piping, group.path[-1]
+    while index >= 0 and not piping.is_vertical(index):
+        came, index = index, piping.drainage.down[index]
+        yield came, [i for i in piping.wet_above[index] if i != came] if index >= 0 else []
+
+
 def _enters_below_branches(group: VentGroup, context: Context) -> bool:
     """Whether, with no vent on the path, the branch enters a stack that others enter above."""
-    piping, index = group.piping, group.path[-1]
     joints = context.plumbing.venting.air.joints
-    while index >= 0 and not piping.is_vertical(index):
+    for index, others in _below_last(group):
         if index in joints and index != group.joint.drain:
             return False
-        came, index = index, piping.drainage.down[index]
-        others = [i for i in piping.wet_above[index] if i != came] if index >= 0 else []
-        if any(piping.is_vertical(i) for i in others):
+        if any(group.piping.is_vertical(i) for i in others):
             return True
     return False
+
+
+def _vented_drains(group: VentGroup, context: Context) -> list[int]:
+    """The drains with a vent that come level into the branch below its last fixture."""
+    has_air = context.plumbing.venting.air.at
+    others = [i for _, entering in _below_last(group) for i in entering]
+    return [i for i in others if not group.piping.is_vertical(i) and has_air[i] >= 0]
+
+
+def _is_small(index: int, context: Context) -> bool:
+    """Whether a drain carries so little, of what is known, that it may be the relief vent."""
+    most = context.code.limit_or_none("circuit_relief_as_drain_dfu")
+    return most is not None and at_most(passing_dfu(context)[index], most.value)

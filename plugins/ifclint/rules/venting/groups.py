@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable
 from typing import TypedDict
 
@@ -12,7 +13,7 @@ from ifclint.findings import Answer, Change, Step
 from ifclint.ifc.elements import Element
 from ifclint.packs import Context, derived
 from ifclint.plumbing import Fixture, VentGroup
-from ifclint.plumbing.drainage.loads import GIVE_LOADS, loads
+from ifclint.plumbing.drainage.loads import GIVE_LOADS, continuous_dfu, loads
 from ifclint.rules.venting.code_tables import row_for_load
 from ifclint.rules.venting.wording import own_vent
 
@@ -29,9 +30,10 @@ SIZE = Fact("A pipe of the {} has no size.", "Give it a nominal diameter.")
 
 @derived
 def passing_dfu(context: Context) -> list[float]:
-    """The fixture units that pass every element, as the fixtures give them."""
-    given = loads(context).gives
-    return context.plumbing.drainage.accumulate({f.index: v for f, v in given.items()})
+    """The fixture units of fixtures and continuous discharges that pass every element."""
+    given = Counter(continuous_dfu(context))
+    given.update({f.index: v for f, v in loads(context).gives.items()})
+    return context.plumbing.drainage.accumulate(given)
 
 
 @derived

@@ -125,7 +125,7 @@ def _two_levels(group: VentGroup, context: Context) -> Answer:
     if size is None:
         return size_unknown(group)
     upper, lower = group.arms[0], group.wet[0]
-    load = sum(loads(context).gives[f] for f in upper.fixtures)
+    load = passing_dfu(context)[upper.start]
     return large_enough(
         group,
         size,

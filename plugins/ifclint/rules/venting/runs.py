@@ -9,7 +9,7 @@ from ifclint.engineering.units import IN_PER_FT, M_PER_IN
 from ifclint.engineering.wording import tape_text
 from ifclint.findings import Answer, Severity
 from ifclint.packs import Context, rule
-from ifclint.plumbing import Method, VentGroup, VentTree
+from ifclint.plumbing import VentGroup, VentTree
 from ifclint.rules.venting.airflow import airflow
 from ifclint.rules.venting.draining import drained_places
 from ifclint.rules.venting.wording import beside_rim, sentence
@@ -26,15 +26,15 @@ RIM = Fact(
     subject=VentGroup,
     clauses={"upc": "905.3", "ipc": "905.5", "irc": "P3104.5"},
     severity=Severity.HIGH,
-    applies=lambda group: group.joint.tree.is_vent and group.method is not Method.ISLAND,
+    applies=lambda group: group.joint.tree.is_vent,
 )
 def vents_meet(group: VentGroup, context: Context) -> Answer:
     """Below the rim of a stopped fixture its waste rises in the vent, and where that meets another
     vent, runs off through it unseen.
 
     The middle of the fitting at which the vent of a fixture first meets another vent, against 6 in
-    above the flood-level rim of the fixture. Island vents are excused; a vent that runs level
-    below that height before has its own rule.
+    above the flood-level rim of the fixture. An island vent is followed from its foot; any other
+    that runs level below that height before has its own rule.
     """
     meeting = _meeting(group, context)
     rims = context.plumbing.venting.rims_m(group)
@@ -59,14 +59,15 @@ def _meeting(group: VentGroup, context: Context) -> tuple[int, float] | None:
     """Where the vent first meets another, and how high; None where it runs level below before."""
     through, rims = airflow(context).joints, context.plumbing.venting.rims_m(group)
     least_m = context.code.limit("vent_join_above_rim_in").value * M_PER_IN
-    path = group.joint.tree.path_out(group.joint)
+    path = group.joint.tree.path_out(group.returns_at or group.joint)
+    alone = through.get(path[0], 0.0) + (1.0 if group.returns_at is not None else 0.0)
     for index in path[1:]:
         middle = group.piping.middle(index)
-        if through.get(index, 0.0) > through.get(path[0], 0.0) and middle is not None:
+        if through.get(index, 0.0) > alone and middle is not None:
             return index, middle[2]
         lowest = min((p[2] for p in group.piping.ends(index)), default=None)
         is_low = rims is not None and lowest is not None and lowest < rims[1] + least_m
-        if group.piping.is_horizontal(index) and is_low:
+        if group.piping.is_horizontal(index) and is_low and group.returns_at is None:
             return None
     return None
 
