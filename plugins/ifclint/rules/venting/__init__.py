@@ -28,6 +28,7 @@ from ifclint.rules.venting import (
     standpipes,
     sumps,
     terminals,
+    through_walls,
     traps,
     valves,
     wet_order,
@@ -54,7 +55,7 @@ def ifclint_rules() -> Iterable[Rule]:
     return [
         *traps.RULES, *standpipes.RULES, *arms.RULES, *methods.RULES, *wet_vents.RULES,
         *wet_order.RULES, *sizes.RULES, *pipes.RULES, *runs.RULES, *terminals.RULES,
-        *valves.RULES, *building.RULES, *offsets.RULES, *sumps.RULES,
+        *through_walls.RULES, *valves.RULES, *building.RULES, *offsets.RULES, *sumps.RULES,
     ]  # fmt: skip
 
 

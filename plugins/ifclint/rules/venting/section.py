@@ -12,3 +12,4 @@ class VentingSection(Section):
     combination_approved: bool = False  # combination waste and vent, where that takes approval
     above_roof: LengthM | None = None  # how high terminals stand above the roof here
     roof_in_use: bool = False  # people use the roof
+    soffit_vents: bool | None = None  # the overhangs of the roof have vents in their soffits

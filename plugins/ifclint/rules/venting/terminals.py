@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import replace
 from math import dist
@@ -22,13 +23,14 @@ from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import IN_PER_FT, M_PER_FT, M_PER_IN
 from ifclint.engineering.wording import feet_text, number_text, tape_text, trade_size
 from ifclint.findings import Answer, Change, Severity, Step
-from ifclint.ifc.elements import Point, Role, Surface
+from ifclint.ifc.elements import Element, Point, Role, Surface
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import VentTerminal, VentTree
 from ifclint.plumbing.surroundings.obstacles import level_distance_m
 from ifclint.plumbing.surroundings.roofs import RoofOver
 from ifclint.rules.venting.parts import OPENINGS, WALLS
 from ifclint.rules.venting.section import VentingSection
+from ifclint.rules.venting.through_walls import ends_at_wall
 from ifclint.rules.venting.wording import feet, sentence, vent_steps
 
 GAP_M = 0.30  # another open end so near may be the missing piece
@@ -184,9 +186,12 @@ def terminal_above_roof(terminal: VentTerminal, context: Context) -> Answer:
 
     The height of the terminal above the roof under it, against the code's least, more where the
     roof is in use or it freezes, and against the height the job file gives. Where the job file does
-    not say whether it freezes, a height between the two is a question.
+    not say whether it freezes, a height between the two is a question. A vent that ends in a wall
+    has its own rule.
     """
     top = given(terminal.top)
+    if ends_at_wall(terminal, context):
+        return NOT_APPLICABLE
     roof = known(context.plumbing.venting.surroundings.roof_over(top), ROOF)
     least, words = max(_least_heights(context), key=lambda demand: demand[0].value)
     height, name = (top[2] - roof.top_m) / M_PER_IN, roof.name or "the roof"
@@ -235,26 +240,71 @@ def _in_inches(limit: Limit) -> Limit:
     needs=("vent_size_in",),
     applies=_outdoor,
 )
-def terminal_frost_size(terminal: VentTerminal, context: Context) -> Answer:
+def terminal_frost_size(terminal: VentTerminal, context: Context) -> Iterator[Answer]:
     """Damp air from the drains freezes in a small terminal until it is closed.
 
     The nominal size of the terminal against the least where it freezes, as the job file says; one
-    of that size will do anywhere.
+    of that size will do anywhere. And, where the vent is enlarged for it, how far below the roof.
     """
     freezing, size = context.job.building.freezing, given(terminal.vent_size_in)
     least = context.code.limit("vent_frost_in")
     if freezing is None and not at_least(size, least.value, "in"):
-        return not_known(FREEZES)
+        yield not_known(FREEZES)
+        return
     if freezing is False:
-        return NOT_APPLICABLE
+        yield NOT_APPLICABLE
+        return
     text = f"Enlarge the vent to {trade_size(least.value)}, from a foot below the roof on."
-    return check(
+    yield check(
         size,
         at_least=least,
         message=f"{terminal.label} is {trade_size(size)}, where vents freeze.",
         remedy=Change("size", terminal.element_ids, least.value, text),
         limit_step="Where it freezes, at least",
     )
+    if freezing and at_least(size, least.value, "in"):
+        yield _enlarged(terminal, least.value, context)
+
+
+def _enlarged(terminal: VentTerminal, least_in: float, context: Context) -> Answer:
+    """Where a vent grows to the size that frost asks for, it does so far enough below the roof."""
+    roof = context.plumbing.venting.surroundings.roof_over(given(terminal.top))
+    wide, narrow = _wide_to_the_end(terminal, least_in)
+    heights = [p[2] for i in wide for p in given(terminal.tree).piping.ends(i)]
+    if roof is None or not narrow or not heights:
+        return PASS
+    below = round((roof.underside_m - min(heights)) / M_PER_IN, 2)
+    limit = context.code.limit("vent_frost_enlarge_in")
+    if any(e.size_in is None for e in narrow) and not at_least(below, limit.value, "in"):
+        return not_known("size_in", narrow[0], about="enlarged")
+    return check(
+        below,
+        at_least=limit,
+        message=f"The vent of {terminal.label} is enlarged {number_text(below, 3)} in below "
+        "the roof, where vents freeze.",
+        remedy="Enlarge the vent lower down.",
+        limit_step="Enlarged below the roof, at least",
+        about="enlarged",
+    )
+
+
+def _wide_to_the_end(terminal: VentTerminal, least_in: float) -> tuple[list[int], list[Element]]:
+    """The pipes of a size and larger that lead to a terminal one after another, and the smaller
+    ones, or ones of unknown size, that come into them."""
+    tree, wide, narrow = given(terminal.tree), [], []
+    before: dict[int, list[int]] = defaultdict(list)
+    for index, following in tree.toward.items():
+        before[following].append(index)
+    front = [terminal.index]
+    while front:
+        index = front.pop()
+        element, is_pipe = tree.piping.elements[index], tree.piping.is_pipe(index)
+        if is_pipe and not at_least(element.size_in or 0.0, least_in, "in"):
+            narrow.append(element)
+            continue
+        wide += [index] if is_pipe else []
+        front += before[index]
+    return wide, narrow
 
 
 @rule(

@@ -21,7 +21,7 @@ from ifclint.checks import (
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text
 from ifclint.findings import Answer, Outcome, Severity, Step
-from ifclint.packs import Context, rule
+from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import Method, VentJoint, VentTerminal
 from ifclint.rules.venting.airflow import airflow
 from ifclint.rules.venting.code_tables import Allowed, allowed, method_row
@@ -183,7 +183,70 @@ def admittance_valve_one_floor(terminal: VentTerminal, context: Context) -> Answ
     )
 
 
+@rule(
+    title="Air admittance valve not too far below the top of a tall stack",
+    subject=VentTerminal,
+    clauses={"ipc": "918.3.2", "irc-2021": ""},
+    applies=_is_valve,
+)
+def admittance_valve_storeys(terminal: VentTerminal, context: Context) -> Answer:
+    """What falls through many storeys presses air before it, and a valve lets none out.
+
+    Of a valve that ends the vent of a stack the branch intervals of the stack. Of one for branches
+    the interval in which its drain joins the stack, counted from the top: farther down it takes a
+    relief vent on the branch. Excused is a valve on vents that also lead outdoors.
+    """
+    tree = terminal.tree
+    if tree is None or not tree.admittance_only:
+        return NOT_APPLICABLE
+    stacks = [of for joint in tree.joints if (of := main_vents(context).tops.get(joint))]
+    key = "aav_stack_intervals" if stacks else "aav_branch_relief_intervals"
+    most = context.code.limit_or_none(key)
+    depths = [stack.interval_count for stack in stacks] or [
+        depth for joint in tree.joints if (depth := _intervals_down(joint, context)) is not None
+    ]
+    if most is None or not depths:
+        return NOT_APPLICABLE
+    count = max(depths)
+    what = f"a stack of {count} branch intervals"
+    if not stacks:
+        what = f"a branch that joins its stack in branch interval {count} from the top"
+    return check(
+        float(count),
+        at_most=most,
+        message=f"{terminal.label} vents {what}.",
+        remedy="Carry the vent to the open air, or give the branch a relief vent that goes there.",
+        limit_step="Branch intervals, at most",
+    )
+
+
+def _intervals_down(joint: VentJoint, context: Context) -> int | None:
+    """The branch interval in which a drain joins a stack; None where it joins none, or another
+    vent that leads outdoors relieves the branch."""
+    drainage, joints = context.plumbing.drainage, context.plumbing.venting.air.joints
+    interval_of, index = _interval_of(context), joint.drain
+    while index >= 0:
+        if any(o.tree.is_vent and not o.tree.admittance_only for o in joints.get(index, ())):
+            return None
+        if index in interval_of:
+            return interval_of[index]
+        index = drainage.down[index]
+    return None
+
+
+@derived
+def _interval_of(context: Context) -> dict[int, int]:
+    """For the last pipes of branches: the number, from the top, of the interval they join."""
+    found: dict[int, int] = {}
+    for stack in context.plumbing.stacks:
+        above = stack.interval_count - len(stack.intervals)
+        for interval in stack.intervals:
+            for branch in interval.branches:
+                found |= dict.fromkeys(branch.indexes, above + interval.number)
+    return found
+
+
 RULES = (
     admittance_valve_allowed, admittance_valve_height, admittance_valve_access,
-    admittance_valve_one_floor,
+    admittance_valve_one_floor, admittance_valve_storeys,
 )  # fmt: skip
