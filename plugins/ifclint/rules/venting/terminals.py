@@ -272,7 +272,7 @@ def _enlarged(terminal: VentTerminal, least_in: float, context: Context) -> Answ
     wide, narrow = _wide_to_the_end(terminal, least_in)
     heights = [p[2] for i in wide for p in given(terminal.tree).piping.ends(i)]
     if roof is None or not narrow or not heights:
-        return PASS
+        return NOT_APPLICABLE
     below = round((roof.underside_m - min(heights)) / M_PER_IN, 2)
     limit = context.code.limit("vent_frost_enlarge_in")
     if any(e.size_in is None for e in narrow) and not at_least(below, limit.value, "in"):
