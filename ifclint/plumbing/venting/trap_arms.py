@@ -257,6 +257,8 @@ def _follow(arm: TrapArm, air: Air) -> None:
     arm.points = piping.path(arm.path, piping.exit(arm.start))
     if arm.joint is not None and (not path or piping.is_pipe(path[-1])):
         arm.points.append(arm.joint.point)
+    if arm.meets is Meets.DROP and path and piping.is_pipe(path[-1]):
+        arm.points.append(piping.exit(path[-1]))
 
 
 class _Fall:

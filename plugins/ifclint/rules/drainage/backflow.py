@@ -31,6 +31,10 @@ FLOOR = Fact(
 BACKS_UP = Fact(
     "{} stands below the ground; whether the sewer can back up into it is not known.", SAY_COVER
 )
+THROUGH = Fact(
+    "whether {} lies above the upstream manhole, and may not drain through {}, is not known.",
+    SAY_COVER,
+)
 HEIGHT = Fact("height of the floor and rim", "Give the fixture its storey and its shape.")
 IS_BACKWATER = Fact(
     "whether a valve that {} drains through is a backwater valve", fact("valve_kind").remedy
@@ -209,12 +213,18 @@ def backwater_valve(fixture: Fixture, context: Context) -> Answer:
     cover, height = context.job.drainage.upstream_manhole, _height_m(fixture, context)
     valve = _backwater_valve(fixture, context)
     if cover is None:
-        below = _below_ground(fixture, context)
-        if valve is not None or below is False:
-            return NOT_APPLICABLE
-        return not_known(FLOOR if below is None else BACKS_UP, fixture)
+        return _without_manhole(fixture, _below_ground(fixture, context), valve)
     height = known(height, HEIGHT)
     return _against_the_manhole(fixture, context, valve, height, cover)
+
+
+def _without_manhole(fixture: Fixture, below: bool | None, valve: Element | None) -> Answer:
+    """Where no manhole is told, what stands on a side of the ground that asks for the other."""
+    if valve is not None:
+        return NOT_APPLICABLE if below else not_known(THROUGH, fixture, valve)
+    if below is False:
+        return NOT_APPLICABLE
+    return not_known(FLOOR if below is None else BACKS_UP, fixture)
 
 
 def _against_the_manhole(

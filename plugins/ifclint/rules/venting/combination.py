@@ -96,8 +96,15 @@ def _course(arm: TrapArm, context: Context) -> Course:
         if vented and main >= 0:
             break
         came, index = index, down[index]
-    level_m = length_of(piping.path(tuple(own), piping.exit(arm.start)))
-    return Course(level_m, fallen_m, main if main >= 0 else first, vented)
+    return Course(_level_m(arm, tuple(own)), fallen_m, main if main >= 0 else first, vented)
+
+
+def _level_m(arm: TrapArm, own: tuple[int, ...]) -> float | None:
+    """How long a fixture drain is, along what it is of, to the drop where a pipe turns down."""
+    piping, points = arm.piping, arm.piping.path(own, arm.piping.exit(arm.start))
+    if own and piping.is_pipe(own[-1]) and piping.is_vertical(piping.drainage.down[own[-1]]):
+        points.append(piping.exit(own[-1]))
+    return length_of(points)
 
 
 def _grows(first: int, index: int, arm: TrapArm) -> bool:
