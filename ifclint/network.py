@@ -67,7 +67,7 @@ class Network:
             for number, end in enumerate(element.ends)
             if end.position is not None and (i, number) not in taken
         ]
-        pairs = Places([point for _, point in opened]).pairs(MEET_M)
+        pairs = Places([point for _, point in opened]).pairs(MEET_M).tolist()
         found = ((opened[a][0], opened[b][0]) for a, b in pairs)
         return sorted({(min(pair), max(pair)) for pair in found if pair[0] != pair[1]})
 

@@ -6,8 +6,9 @@ to start than a small building to read.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator
 from functools import cached_property
+from itertools import chain
 from math import inf
 from typing import Any
 
@@ -17,24 +18,23 @@ from numpy.typing import ArrayLike, NDArray
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
+TOGETHER = 4096  # centers asked for at a time, lest what lies near them fill the memory
 FEW, FEW_LENGTHS = 1000, 1_000_000  # so many places, or lengths between them, are measured at once
 
 
 class Places:
     """Points in space, asked for those near others. What lies as far as the reach is near."""
 
-    def __init__(self, points: Sequence[Sequence[float]] | Floats) -> None:
+    def __init__(self, points: ArrayLike) -> None:
         self.points: Floats = np.array(points, dtype=np.float64).reshape(-1, 3)
 
-    def pairs(self, reach_m: float) -> list[list[int]]:
-        """All pairs near each other, by their numbers, ascending."""
+    def pairs(self, reach_m: float) -> Ints:
+        """All pairs (n, 2) near each other, by their numbers, ascending."""
         if self._few(len(self.points)):
             near = _squares(self.points, self.points) <= reach_m * reach_m
-            found = np.argwhere(np.triu(near, 1))
-        else:
-            found = self._tree.query_pairs(reach_m, output_type="ndarray")
-            found = found[np.lexsort(found.T[::-1])]
-        return found.tolist()
+            return np.argwhere(np.triu(near, 1))
+        found: Ints = self._tree.query_pairs(reach_m, output_type="ndarray")
+        return found[np.lexsort(found.T[::-1])]
 
     def around(self, centers: ArrayLike, reach_m: ArrayLike) -> list[list[int]]:
         """The numbers of the points near each center, ascending; the reach is that of all, or of
@@ -45,6 +45,18 @@ class Places:
         reach = np.broadcast_to(np.asarray(reach_m, dtype=np.float64), len(middles))
         near = _squares(middles, self.points) <= (reach * reach)[:, None]
         return [np.flatnonzero(row).tolist() for row in near]
+
+    def beside(self, centers: ArrayLike, reach_m: ArrayLike) -> Iterator[tuple[Ints, Ints]]:
+        """The same as arrays, some centers at a time: the number of a center, and beside it that of
+        a point near it, for all there are."""
+        middles = _rows(centers)
+        reach = np.broadcast_to(np.asarray(reach_m, dtype=np.float64), len(middles))
+        for first in range(0, len(middles), TOGETHER):
+            rows = slice(first, first + TOGETHER)
+            near = self.around(middles[rows], reach[rows])
+            counts = np.array([len(found) for found in near])
+            numbers = np.fromiter(chain.from_iterable(near), np.int64, counts.sum())
+            yield np.arange(first, first + len(near)).repeat(counts), numbers
 
     def nearest(
         self, centers: ArrayLike, count: int = 1, reach_m: float = inf

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import gc
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
@@ -64,7 +63,6 @@ def read_model(
             if progress:
                 progress(path.name, number, len(paths))
             _read_file(path, number, words, model, boxes, federation if len(paths) > 1 else None)
-            gc.collect(0)  # what read the file refers to itself, and holds all of its text
         note_identities(model)
         join_free_ends(model, boxes)
         cut_at_sides(model)

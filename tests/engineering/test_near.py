@@ -19,7 +19,7 @@ def few(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> int:
 
 def test_what_lies_as_far_as_the_reach_is_near(few: int):
     places = Places([(0, 0, 0), (0, 0, REACH_M), (0, 3, 0)])
-    assert places.pairs(REACH_M) == [[0, 1]]
+    assert places.pairs(REACH_M).tolist() == [[0, 1]]
     assert places.around([(0, 0, 0), (0, 3, 1)], [REACH_M, 0.9]) == [[0, 1], []]
     assert places.around((0, 3, 1), 1.0) == [[2]]
     away, at = places.nearest([(0, 0, REACH_M * 2), (9, 9, 9)], 2, REACH_M)
@@ -35,7 +35,7 @@ def test_more_are_asked_for_than_there_are(few: int):
 
 def test_no_places_and_no_centers(few: int):
     nowhere = Places([])
-    assert nowhere.pairs(1.0) == []
+    assert nowhere.pairs(1.0).tolist() == []
     assert nowhere.around([(0, 0, 0)], 1.0) == [[]]
     assert nowhere.nearest((0, 0, 0))[1].tolist() == [[0]]
     assert Places([(0, 0, 0)]).around([], 1.0) == []
@@ -51,7 +51,12 @@ def test_measured_and_asked_of_a_tree_they_are_the_same(monkeypatch: pytest.Monk
         places = Places(points)
         away, at = places.nearest(centers, 4, REACH_M)
         found.append(
-            (places.pairs(REACH_M), places.around(centers, reach), away.tolist(), at.tolist())
+            (
+                places.pairs(REACH_M).tolist(),
+                places.around(centers, reach),
+                away.tolist(),
+                at.tolist(),
+            )
         )
     assert found[0][0]
     assert any(found[0][1])

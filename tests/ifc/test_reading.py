@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import math
 import re
 
@@ -14,6 +15,7 @@ from ifclint.ifc.facts import occurrences, properties
 from ifclint.ifc.joints import ports
 from ifclint.ifc.shape import extrusions, representations, shapes
 from ifclint.ifc.step import columns, library, opening
+from ifclint.ifc.step.text_index import TextIndex
 from tests.ifc.small_models import SCHEMAS, SmallModel
 
 WHOLE = property(lambda self: self.whole)  # what `Library.rare` is a part of
@@ -353,3 +355,16 @@ def test_a_damaged_point_costs_one_element(tmp_path, number):
     model = read(path)
     assert [e.position for e in model.elements] == [(0, 0, 0), None]
     assert [(n.topic, n.guid) for n in model.notes] == [("damage", model.elements[1].guid)]
+
+
+def test_the_text_of_a_file_goes_with_its_reader(tmp_path):
+    """Without waiting for the collector, which a command has switched off."""
+    path = bathroom("IFC4").write(tmp_path)
+    gc.collect()
+    gc.disable()
+    try:
+        model = read([path])
+        assert model.elements
+        assert not any(isinstance(thing, TextIndex) for thing in gc.get_objects())
+    finally:
+        gc.enable()

@@ -94,10 +94,10 @@ class PrototypeMaker:
     def _alike(self, what: T, says: Callable[[T], object]) -> int:
         """A number that is the same for all that say the same: programs write one type, system
         or material many times."""
-        key = says, what
+        key = says.__name__, what  # and not what is bound to this maker, which would hold itself
         number = self._numbers.get(key)
         if number is None:
-            number = self._said.setdefault((says, says(what)), len(self._said))
+            number = self._said.setdefault((says.__name__, says(what)), len(self._said))
             self._numbers[key] = number
         return number
 

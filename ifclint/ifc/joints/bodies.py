@@ -125,10 +125,17 @@ def join_relief_valves(model: Model, boxes: dict[int, Box]) -> None:
         for i, e in enumerate(model.elements)
         if e.box and e.role in (Role.HEATER, Role.TANK)
     }
-    served = {i for j in model.joints for i in (j.a, j.b) if kept.keys() & {j.a, j.b}}
-    for i, valve in enumerate(model.elements):
-        if valve.role is not Role.VALVE or valve.kind != RELIEF or i in served:
-            continue
+    valves = {
+        i: e
+        for i, e in enumerate(model.elements if kept else ())
+        if e.role is Role.VALVE and e.kind == RELIEF
+    }
+    for joint in model.joints if valves else ():
+        if joint.a in kept:
+            valves.pop(joint.b, None)
+        if joint.b in kept:
+            valves.pop(joint.a, None)
+    for i, valve in valves.items():
         at = valve.position
         own = boxes.get(i) or valve.box or ((at, at) if at is not None else None)
         on = [] if own is None else [k for k, box in kept.items() if touch(own, box, STANDING_ON_M)]

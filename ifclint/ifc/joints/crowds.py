@@ -11,7 +11,7 @@ import numpy as np
 
 from ifclint.ifc.elements import Model, Note, System
 from ifclint.ifc.joints.duplicates import MIXED
-from ifclint.ifc.joints.free_ends import FreeEnd, position_of, system_of
+from ifclint.ifc.joints.free_ends import FreeEnd, positions_of, system_of
 
 PLACE_M = 0.0125  # side of a cube within which ends count as in one place: narrower than a tube
 MOST_IN_ONE_PLACE = 16  # elements of one service; more pipes enter no manhole or manifold there
@@ -22,8 +22,7 @@ def without_crowds(model: Model, free: list[FreeEnd]) -> list[FreeEnd]:
     """The free ends, of each place those of a few elements of each service."""
     if not free:
         return []
-    cells = np.array([position_of(model, at) for at in free])
-    cells = np.floor(cells / PLACE_M).astype(np.int64)
+    cells = np.floor(positions_of(model, free) / PLACE_M).astype(np.int64)
     _, which, count = np.unique(cells @ MIXED, return_inverse=True, return_counts=True)
     crowded = np.flatnonzero(count[which] > MOST_IN_ONE_PLACE).tolist()
     places: dict[tuple[int, int, int, System | None], list[FreeEnd]] = defaultdict(list)
@@ -36,7 +35,7 @@ def without_crowds(model: Model, free: list[FreeEnd]) -> list[FreeEnd]:
         dropped.update(left)
         if left:
             _note(model, ends, service)
-    return [at for at in free if at not in dropped]
+    return [at for at in free if at not in dropped] if dropped else free
 
 
 def _beyond(ends: list[FreeEnd]) -> list[FreeEnd]:

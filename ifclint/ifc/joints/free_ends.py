@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from bisect import bisect_right
+from collections.abc import Sequence
 from itertools import accumulate
 
 import numpy as np
@@ -19,6 +19,7 @@ from ifclint.ifc.elements import (
     Role,
     System,
 )
+from ifclint.ifc.step.arrays import Floats
 
 JOINABLE = frozenset(Role) - {Role.OTHER}
 WITHOUT_PORTS = JOINABLE - {Role.PIPE}  # met at their shape where they have no ports
@@ -38,11 +39,11 @@ def free_ends(model: Model) -> list[FreeEnd]:
     for joint in model.joints:
         met[first[joint.a] + joint.a_end] = 1
         met[first[joint.b] + joint.b_end] = 1
-    unmet: list[int] = np.flatnonzero(np.frombuffer(met, dtype=np.uint8) == 0).tolist()
-    owners = [bisect_right(first, k) - 1 for k in unmet]
+    unmet = np.flatnonzero(np.frombuffer(met, dtype=np.uint8) == 0)
+    owners = np.searchsorted(first, unmet, side="right") - 1
     return [
         (i, k - first[i])
-        for i, k in zip(owners, unmet, strict=True)
+        for i, k in zip(owners.tolist(), unmet.tolist(), strict=True)
         if elements[i].role in JOINABLE and elements[i].ends[k - first[i]].position is not None
     ]
 
@@ -94,6 +95,12 @@ def position_of(model: Model, at: FreeEnd) -> Point:
     return position
 
 
+def positions_of(model: Model, free: Sequence[FreeEnd]) -> Floats:
+    """Where free ends are, a row (x, y, z) for each."""
+    elements = model.elements
+    return np.array([elements[i].ends[e].position for i, e in free]).reshape(-1, 3)
+
+
 def outside_m(element: Element) -> float | None:
     """The outside diameter of a pipe, as stated or drawn."""
     for key in ("outside_diameter_m", "drawn_outside_diameter_m"):
@@ -105,5 +112,5 @@ def outside_m(element: Element) -> float | None:
 
 def join(model: Model, a: FreeEnd, b: FreeEnd, gap_m: float = 0.0) -> None:
     """Join two ends; `gap_m` is what lies between them, where that is more than the tolerance."""
-    first, second = sorted((a, b))
+    first, second = (a, b) if a <= b else (b, a)
     model.joints.append(Joint(*first, *second, inferred=True, gap_m=gap_m))

@@ -8,12 +8,16 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
+from itertools import compress
+
+import numpy as np
 
 from ifclint.engineering.near import Places
 from ifclint.ifc.elements import Box, Element, Model, Point, Role
-from ifclint.ifc.joints.free_ends import DRAWN, FreeEnd, allowed, join, position_of
+from ifclint.ifc.joints.free_ends import DRAWN, FreeEnd, allowed, join, position_of, positions_of
 from ifclint.ifc.joints.pipe_courses import course_of, foot_on
 from ifclint.ifc.joints.touching import INSIDE, ends_inside, enter, may_enter, zones_of
+from ifclint.ifc.step.arrays import Ints
 
 BODIES = frozenset(
     {
@@ -24,13 +28,16 @@ BODIES = frozenset(
 LONGEST_LEG_M = 0.5  # from the middle of a part to where a pipe enters it
 
 
-def join_in_line(model: Model, free: list[FreeEnd], boxes: dict[int, Box]) -> list[FreeEnd]:
+def join_in_line(
+    model: Model, free: list[FreeEnd], boxes: dict[int, Box], pairs: Ints
+) -> list[FreeEnd]:
     """Join pipes to the part inside which they end past its opening, or meet one another.
 
-    What is left over is returned. `boxes` also holds those of parts with ends that only their
-    shape suggests; of these only the ones stay that pipes meet in, and these lose such ends.
+    What is left over is returned. `pairs` are the numbers of free ends that meet. `boxes` also
+    holds those of parts with ends that only their shape suggests; of these only the ones stay that
+    pipes meet in, and these lose such ends.
     """
-    taken = _enter_openings(model, free)
+    taken = _enter_openings(model, free, pairs)
     left = [at for at in free if at not in taken]
     used = {i for i, _ in taken}
     suggested = {i: boxes.pop(i) for i in list(boxes) if model.elements[i].ends}
@@ -46,38 +53,34 @@ def join_in_line(model: Model, free: list[FreeEnd], boxes: dict[int, Box]) -> li
     return [at for at in left if at not in gone and at[0] not in emptied]
 
 
-def _enter_openings(model: Model, free: list[FreeEnd]) -> set[FreeEnd]:
+def _enter_openings(model: Model, free: list[FreeEnd], pairs: Ints) -> set[FreeEnd]:
     """Join pipes that end inside a part, past an opening that lies on their own line."""
-    pipes = [at for at in free if model.elements[at[0]].role is Role.PIPE]
-    openings = [at for at in free if model.elements[at[0]].role in BODIES]
+    roles = [model.elements[i].role for i, _ in free]
+    opens = np.array([role in BODIES for role in roles], dtype=bool)
+    lone = np.array([role is Role.PIPE for role in roles], dtype=bool)
+    lone[pairs[opens[pairs[:, ::-1]]]] = False  # what meets an opening needs no other
+    pipes, openings = list(compress(free, lone)), list(compress(free, opens))
     if not pipes or not openings:
         return set()
-    at_openings = Places([position_of(model, at) for at in openings])
-    away, _ = at_openings.nearest([position_of(model, at) for at in pipes])
-    pipes = [
-        at for at, m in zip(pipes, away[:, 0], strict=True) if m > model.joining_tolerance_m
-    ]  # what meets an opening needs no other
-    if not pipes:
-        return set()
-    at_pipes = Places([position_of(model, at) for at in pipes])
+    at_pipes = Places(positions_of(model, pipes))
     farthest = LONGEST_LEG_M + 2 * model.joining_tolerance_m
-    away, _ = at_pipes.nearest(at_openings.points, reach_m=farthest)
+    away, _ = at_pipes.nearest(positions_of(model, openings), reach_m=farthest)
     openings = [at for at, m in zip(openings, away[:, 0], strict=True) if m <= farthest]
     legs = {at: leg for at in openings if (leg := _leg_m(model, at)) > model.joining_tolerance_m}
     if not legs:
         return set()
-    mouths = [position_of(model, opening) for opening in legs]
+    mouths = positions_of(model, list(legs))
     reach = [leg + model.joining_tolerance_m for leg in legs.values()]
-    pairs: dict[FreeEnd, list[FreeEnd]] = defaultdict(list)
+    fits: dict[FreeEnd, list[FreeEnd]] = defaultdict(list)
     for opening, near in zip(legs, at_pipes.around(mouths, reach), strict=True):
         for k in near:
             if _passes(model, pipes[k], opening) and allowed(model, pipes[k], opening):
-                pairs[opening].append(pipes[k])
-                pairs[pipes[k]].append(opening)
+                fits[opening].append(pipes[k])
+                fits[pipes[k]].append(opening)
     taken: set[FreeEnd] = set()
     for opening in openings:
-        if len(pairs[opening]) == 1 and len(pairs[pairs[opening][0]]) == 1:
-            pipe = pairs[opening][0]
+        if len(fits[opening]) == 1 and len(fits[fits[opening][0]]) == 1:
+            pipe = fits[opening][0]
             gap_m = math.dist(position_of(model, pipe), position_of(model, opening))
             join(model, pipe, opening, gap_m)
             taken |= {pipe, opening}

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
+from itertools import compress
+
+import numpy as np
 
 from ifclint.engineering.near import Places
-from ifclint.ifc.elements import Box, Joint, Model, Role
+from ifclint.ifc.elements import Box, Joint, Model, Role, System
 from ifclint.ifc.joints.bodies import hang_faucets, join_relief_valves, join_touching_bodies
 from ifclint.ifc.joints.crowds import without_crowds
 from ifclint.ifc.joints.duplicates import without_duplicates
@@ -17,7 +19,7 @@ from ifclint.ifc.joints.free_ends import (
     free_ends,
     is_way_back,
     join,
-    position_of,
+    positions_of,
 )
 from ifclint.ifc.joints.gaps import bridge_gaps
 from ifclint.ifc.joints.in_line import join_in_line
@@ -26,6 +28,7 @@ from ifclint.ifc.joints.meetings import join_meetings
 from ifclint.ifc.joints.nearby import join_at_placements, join_beside, outlets_of_stops
 from ifclint.ifc.joints.tees import join_tees
 from ifclint.ifc.joints.touching import hang_disposers, join_to_boxes, without_tips
+from ifclint.ifc.step.arrays import Bools, Ints
 
 CLOSED = frozenset({"", "cap", "closet-flange", "exit"})  # fittings with one opening, or who knows
 
@@ -44,8 +47,9 @@ def join_free_ends(model: Model, boxes: dict[int, Box]) -> None:
         free = without_tips(model, free, drawn, boxes)
         free, boxes = without_duplicates(model, free, boxes)
         free = without_crowds(model, free)
-        free = join_in_line(model, free, boxes)
-        free = _join_pairs(model, free)
+        pairs = Places(positions_of(model, free)).pairs(model.joining_tolerance_m)
+        left = join_in_line(model, free, boxes, pairs)
+        free = _join_pairs(model, left, _among(free, left, pairs))
         free = bridge_gaps(model, free, boxes)
         free = join_to_fitting_centers(model, free, boxes)
         free = join_tees(model, free)
@@ -63,32 +67,46 @@ def join_free_ends(model: Model, boxes: dict[int, Box]) -> None:
     _drop_unmet_drawn_ends(model, drawn)
 
 
-def _join_pairs(model: Model, free: list[FreeEnd]) -> list[FreeEnd]:
-    """Join ends that meet in pairs, those of a hot water return to other water last; what is left
-    over is returned."""
-    return _pairs(model, _pairs(model, free, leads_back=False), leads_back=True)
+def _join_pairs(model: Model, free: list[FreeEnd], pairs: Ints) -> list[FreeEnd]:
+    """Of pairs of ends that meet, join those that meet no others, those of a hot water return and
+    other water last; what is left over is returned."""
+    left = _join_alone(model, free, pairs, leads_back=False)
+    return _join_alone(model, left, _among(free, left, pairs), leads_back=True)
 
 
-def _pairs(model: Model, free: list[FreeEnd], leads_back: bool) -> list[FreeEnd]:
-    if not free:
-        return []
-    meets: dict[int, list[int]] = defaultdict(list)
-    places = Places([position_of(model, f) for f in free])
-    for i, j in places.pairs(model.joining_tolerance_m):
-        one, other = free[i], free[j]
-        if one[0] == other[0] or not allowed(model, one, other):
-            continue
-        if leads_back or not is_way_back(model, one, other):
-            meets[i].append(j)
-            meets[j].append(i)
-    joined: set[int] = set()
-    for i in sorted(meets):
-        if i in joined:
-            continue
-        if len(meets[i]) == 1 and len(meets[meets[i][0]]) == 1:
-            join(model, free[i], free[meets[i][0]])
-            joined |= {i, meets[i][0]}
-    return [f for i, f in enumerate(free) if i not in joined]
+def _join_alone(model: Model, free: list[FreeEnd], pairs: Ints, leads_back: bool) -> list[FreeEnd]:
+    pairs = pairs[_may_meet(model, free, pairs, leads_back)]
+    met = np.bincount(pairs.ravel(), minlength=len(free))
+    alone = pairs[(met[pairs] == 1).all(axis=1)]
+    for i, j in alone.tolist():
+        join(model, free[i], free[j])
+    left = np.ones(len(free), dtype=bool)
+    left[alone] = False
+    return list(compress(free, left))
+
+
+def _among(free: list[FreeEnd], left: list[FreeEnd], pairs: Ints) -> Ints:
+    """Pairs of free ends, as those of the ones that are left, which stand in the same order."""
+    if len(left) == len(free):
+        return pairs
+    number = {at: n for n, at in enumerate(left)}
+    now = np.array([number.get(at, -1) for at in free])[pairs]
+    return now[(now >= 0).all(axis=1)]
+
+
+def _may_meet(model: Model, free: list[FreeEnd], pairs: Ints, leads_back: bool) -> Bools:
+    """Which pairs of free ends may be joined: those of one known service, and what is allowed."""
+    elements = model.elements
+    services = [elements[i].ends[e].system or elements[i].system for i, e in free]
+    number = {None: 0} | {service: n for n, service in enumerate(System, 1)}
+    service = np.array([number[s] for s in services])[pairs]
+    owner = np.array([i for i, _ in free])[pairs]
+    apart = owner[:, 0] != owner[:, 1]
+    fit: Bools = apart & (service[:, 0] == service[:, 1]) & (service[:, 0] > 0)
+    for row in np.flatnonzero(apart & ~fit).tolist():
+        a, b = (free[k] for k in pairs[row].tolist())
+        fit[row] = allowed(model, a, b) and (leads_back or not is_way_back(model, a, b))
+    return fit
 
 
 def _drop_unmet_drawn_ends(model: Model, drawn: set[int]) -> None:
@@ -98,25 +116,25 @@ def _drop_unmet_drawn_ends(model: Model, drawn: set[int]) -> None:
     """
     used: dict[int, set[int]] = {i: set() for i in drawn}
     for joint in model.joints if drawn else ():
-        for i, e in ((joint.a, joint.a_end), (joint.b, joint.b_end)):
-            if i in drawn:
-                used[i].add(e)
-    moved: dict[FreeEnd, int] = {}
-    for i in sorted(drawn):
-        element, met = model.elements[i], sorted(used[i])
+        if joint.a in used:
+            used[joint.a].add(joint.a_end)
+        if joint.b in used:
+            used[joint.b].add(joint.b_end)
+    now: dict[int, dict[int, int]] = {}  # of elements that lose an end, the number of each other
+    for i, met in used.items():
+        element = model.elements[i]
         open_ended = element.role is Role.FITTING and element.kind not in CLOSED and met
-        kept = list(range(len(element.ends))) if open_ended else met
-        moved.update({(i, e): new for new, e in enumerate(kept)})
-        element.ends = [element.ends[e] for e in kept]
+        if len(met) < len(element.ends) and not open_ended:
+            now[i] = {e: new for new, e in enumerate(sorted(met))}
+            element.ends = [element.ends[e] for e in now[i]]
         for end in element.ends:
-            end.name = "" if end.name == DRAWN else end.name
-    if moved:
-        model.joints = [_moved(j, moved) for j in model.joints]
+            if end.name == DRAWN:
+                end.name = ""
+    if now:
+        model.joints = [_moved(j, now) if j.a in now or j.b in now else j for j in model.joints]
 
 
-def _moved(joint: Joint, moved: dict[FreeEnd, int]) -> Joint:
-    a_end = moved.get((joint.a, joint.a_end), joint.a_end)
-    b_end = moved.get((joint.b, joint.b_end), joint.b_end)
-    if a_end == joint.a_end and b_end == joint.b_end:
-        return joint
+def _moved(joint: Joint, now: dict[int, dict[int, int]]) -> Joint:
+    a_end = now[joint.a][joint.a_end] if joint.a in now else joint.a_end
+    b_end = now[joint.b][joint.b_end] if joint.b in now else joint.b_end
     return joint._replace(a_end=a_end, b_end=b_end)

@@ -19,6 +19,7 @@ from ifclint.ifc.joints.free_ends import (
     join,
     outside_m,
     position_of,
+    positions_of,
     system_of,
 )
 from ifclint.ifc.shape.placement import dot
@@ -69,16 +70,22 @@ def _into_legs(model: Model, pipes: list[FreeEnd], legs: list[FreeEnd]) -> set[F
 def _round_bends(model: Model, pipes: list[FreeEnd], legs: list[FreeEnd]) -> set[FreeEnd]:
     """Join pipes to a bend of which one leg alone is drawn, where their axis meets that of the pipe
     on this leg close by."""
-    into: dict[int, list[FreeEnd]] = defaultdict(list)
-    for joint in model.joints if pipes else ():
-        into[joint.a].append((joint.b, joint.b_end))
-        into[joint.b].append((joint.a, joint.a_end))
+    into: dict[int, list[FreeEnd]] = {
+        i: []
+        for i, e in enumerate(model.elements if pipes else ())
+        if e.role is Role.FITTING and len(e.ends) <= OPENINGS_OF_A_BEND
+        and ("bend" in e.kind or "sweep" in e.kind)
+    }  # fmt: skip
+    for joint in model.joints if into else ():
+        if joint.a in into:
+            into[joint.a].append((joint.b, joint.b_end))
+        if joint.b in into:
+            into[joint.b].append((joint.a, joint.a_end))
     half = {
         i: place
-        for i, e in enumerate(model.elements)
-        if e.role is Role.FITTING and len(into[i]) == 1 and len(e.ends) <= OPENINGS_OF_A_BEND
-        and ("bend" in e.kind or "sweep" in e.kind) and (place := e.ends[0].position) is not None
-    }  # fmt: skip
+        for i, joined in into.items()
+        if len(joined) == 1 and (place := model.elements[i].ends[0].position) is not None
+    }
     spare = {i: (i, e) for i, e in legs}
     done: set[FreeEnd] = set()
     for i, near in _beside(model, pipes, half, _reach(model)).items():
@@ -142,7 +149,7 @@ def _beside(
     """The pipe ends within reach of each of some places."""
     if not pipes or not middles:
         return {}
-    near = Places([position_of(model, at) for at in pipes]).around([*middles.values()], reach_m)
+    near = Places(positions_of(model, pipes)).around([*middles.values()], reach_m)
     return {i: [pipes[k] for k in found] for i, found in zip(middles, near, strict=True) if found}
 
 
@@ -151,18 +158,19 @@ def _at_joints(model: Model, pipes: list[FreeEnd]) -> set[FreeEnd]:
     the hot water, a branch whose run the file links past it."""
     met: dict[int, tuple[FreeEnd, FreeEnd]] = {}
     middles: dict[int, Point] = {}
-    for number, joint in enumerate(model.joints) if pipes else ():
-        a, b = (joint.a, joint.a_end), (joint.b, joint.b_end)
-        if all(
-            model.elements[i].role is Role.PIPE and model.elements[i].ends[e].position is not None
-            for i, e in (a, b)
-        ):
-            met[number], middles[number] = (a, b), position_of(model, a)
+    is_pipe = [e.role is Role.PIPE for e in model.elements]
+    for number, (a, a_end, b, b_end, *_) in enumerate(model.joints) if pipes else ():
+        if is_pipe[a] and is_pipe[b] and model.elements[b].ends[b_end].position is not None:
+            place = model.elements[a].ends[a_end].position
+            if place is not None:
+                met[number], middles[number] = ((a, a_end), (b, b_end)), place
     claims: dict[FreeEnd, list[int]] = defaultdict(list)
     for number, ends in _beside(model, pipes, middles, model.joining_tolerance_m).items():
-        a, b = met[number]
+        one, other = met[number]
         for at in ends:
-            if at[0] not in (a[0], b[0]) and allowed(model, at, a) and allowed(model, at, b):
+            if at[0] in (one[0], other[0]):
+                continue
+            if allowed(model, at, one) and allowed(model, at, other):
                 claims[at].append(number)
     for at, numbers in claims.items():
         join(model, at, met[numbers[0]][1])
@@ -175,16 +183,17 @@ def _third_sides(model: Model, pipes: list[FreeEnd]) -> set[FreeEnd]:
     To a tee where it points at its middle from within its leg; to a mixing valve also where it is
     the only water pipe that ends beside it: its cold or hot side.
     """
-    met: dict[int, set[int]] = defaultdict(set)
-    for joint in model.joints if pipes else ():
-        met[joint.a].add(joint.a_end)
-        met[joint.b].add(joint.b_end)
-    sides = (
-        i
-        for i, e in enumerate(model.elements)
-        if (e.role, e.kind) in THREE_SIDED and len(e.ends) == len(met[i]) == SIDES - 1
-    )
-    parts = _middles(model, sides)
+    met: dict[int, set[int]] = {
+        i: set()
+        for i, e in enumerate(model.elements if pipes else ())
+        if len(e.ends) == SIDES - 1 and (e.role, e.kind) in THREE_SIDED
+    }
+    for joint in model.joints if met else ():
+        if joint.a in met:
+            met[joint.a].add(joint.a_end)
+        if joint.b in met:
+            met[joint.b].add(joint.b_end)
+    parts = _middles(model, [i for i, ends in met.items() if len(ends) == SIDES - 1])
     tees = {i: at for i, at in parts.items() if model.elements[i].role is Role.FITTING}
     done: set[FreeEnd] = set()
     for i, near in _beside(model, pipes, tees, TO_MIDDLE_M).items():

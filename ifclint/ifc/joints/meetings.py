@@ -9,7 +9,7 @@ from itertools import combinations
 from ifclint.engineering.near import Places
 from ifclint.ifc.elements import Model, Note, Role
 from ifclint.ifc.joints.end_directions import ray_of
-from ifclint.ifc.joints.free_ends import FreeEnd, allowed, join, position_of
+from ifclint.ifc.joints.free_ends import FreeEnd, allowed, join, position_of, positions_of
 from ifclint.ifc.shape.placement import dot
 
 THROUGH = -math.cos(math.radians(30.0))  # two ends that face each other more squarely are a run
@@ -42,9 +42,9 @@ def _crowds(model: Model, free: list[FreeEnd]) -> list[list[FreeEnd]]:
     """The free ends that lie within the tolerance of more than one other, those of each place."""
     if len(free) < 3:
         return []
-    places = Places([position_of(model, at) for at in free])
+    places = Places(positions_of(model, free))
     meets: dict[int, set[int]] = defaultdict(set)
-    for i, j in places.pairs(model.joining_tolerance_m):
+    for i, j in places.pairs(model.joining_tolerance_m).tolist():
         if free[i][0] != free[j][0] and allowed(model, free[i], free[j]):
             meets[i].add(j)
             meets[j].add(i)

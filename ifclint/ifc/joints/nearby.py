@@ -31,6 +31,7 @@ from ifclint.ifc.joints.free_ends import (
     free_ends,
     join,
     position_of,
+    positions_of,
     system_of,
 )
 from ifclint.ifc.joints.touching import RECEPTORS, drops_in, ends_inside, enter
@@ -167,10 +168,11 @@ def _may_take(model: Model, at: FreeEnd, owner: int) -> bool:
 def _services(model: Model, owners: dict[int, Box]) -> dict[int, list[System]]:
     """The systems of what is joined to each of some elements already."""
     found: dict[int, list[System]] = {i: [] for i in owners}
-    for joint in model.joints:
-        for own, other in ((joint.a, (joint.b, joint.b_end)), (joint.b, (joint.a, joint.a_end))):
-            if own in found and (system := system_of(model, other)) is not None:
-                found[own].append(system)
+    for a, a_end, b, b_end, *_ in model.joints if owners else ():
+        if a in found and (system := system_of(model, (b, b_end))) is not None:
+            found[a].append(system)
+        if b in found and (system := system_of(model, (a, a_end))) is not None:
+            found[b].append(system)
     return found
 
 
@@ -193,7 +195,7 @@ def join_at_placements(model: Model, free: list[FreeEnd], boxes: dict[int, Box])
     }
     ends = [at for at in free if model.elements[at[0]].role in DRAINS | PIPING]
     reach = [model.joining_tolerance_m if model.elements[i].ends else BESIDE_M for i in owners]
-    near = Places([position_of(model, at) for at in ends]).around([*owners.values()], reach)
+    near = Places(positions_of(model, ends)).around([*owners.values()], reach)
     claims: dict[FreeEnd, list[int]] = defaultdict(list)
     for i, found in zip(owners, near, strict=True):
         for at in _one_of_each(model, [ends[k] for k in found], model.elements[i]):

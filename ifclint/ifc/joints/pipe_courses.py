@@ -20,14 +20,16 @@ class Foot(NamedTuple):
 
 def course_of(pipe: Element) -> tuple[Point, ...]:
     """The points of a pipe's axis; none where they are not known."""
-    ends = [e.position for e in pipe.ends[:2] if e.position is not None]
-    if len(pipe.ends) < 2 or len(ends) < 2 or ends[0] == ends[1]:
+    if len(pipe.ends) < 2:
+        return ()
+    first, last = pipe.ends[0].position, pipe.ends[1].position
+    if first is None or last is None or first == last:
         return ()
     inner = pipe.course[1:-1]
-    if inner and math.dist(ends[0], inner[0]) > math.dist(ends[1], inner[0]):
-        straight = math.dist(ends[0], pipe.course[0]) <= math.dist(ends[1], pipe.course[0])
+    if inner and math.dist(first, inner[0]) > math.dist(last, inner[0]):
+        straight = math.dist(first, pipe.course[0]) <= math.dist(last, pipe.course[0])
         inner = inner if straight else inner[::-1]
-    return (ends[0], *inner, ends[1])
+    return (first, *inner, last)
 
 
 def foot_on(course: tuple[Point, ...], p: Point) -> Foot | None:

@@ -10,7 +10,15 @@ import numpy as np
 from ifclint.engineering.near import Places
 from ifclint.ifc.elements import Element, End, Model, Point, Role
 from ifclint.ifc.joints.end_directions import ray_of
-from ifclint.ifc.joints.free_ends import DRAWN, FreeEnd, allowed, join, outside_m, position_of
+from ifclint.ifc.joints.free_ends import (
+    DRAWN,
+    FreeEnd,
+    allowed,
+    join,
+    outside_m,
+    position_of,
+    positions_of,
+)
 from ifclint.ifc.joints.pipe_courses import Foot, course_of, foot_on
 
 PIECE_M = 2.0  # long pipes are searched beside piece by piece
@@ -56,16 +64,15 @@ def _beside(model: Model, candidates: list[FreeEnd]) -> list[tuple[int, int]]:
     middles = a[row] + step * (number + 0.5)[:, None]
     around = np.repeat(wide, [len(c) - 1 for _, c in pipes])[row] + model.joining_tolerance_m
     reach = np.linalg.norm(step, axis=1) / 2 + around
-    places = np.array([position_of(model, f) for f in candidates])
-    near = Places(places).around(middles, reach)
+    places = positions_of(model, candidates)
+    along = step / np.maximum(np.linalg.norm(step, axis=1), 1e-9)[:, None]
     found = [np.empty((0, 2), dtype=np.int64)]
-    for r in np.flatnonzero([len(n) > 0 for n in near]).tolist():
-        ends = np.array(near[r], dtype=np.int64)
-        along = step[r] / max(float(np.linalg.norm(step[r])), 1e-9)
-        to = places[ends] - middles[r]
-        aside = np.linalg.norm(to - (to @ along)[:, None] * along, axis=1)
-        ends = ends[aside <= around[r] + 1e-9]
-        found.append(np.stack([np.full(len(ends), owners[row[r]]), ends], axis=1))
+    for piece, ends in Places(places).beside(middles, reach):
+        to = places[ends] - middles[piece]
+        ahead = (to * along[piece]).sum(axis=1)
+        aside = np.linalg.norm(to - ahead[:, None] * along[piece], axis=1)
+        fit = aside <= around[piece] + 1e-9
+        found.append(np.stack([owners[row[piece[fit]]], ends[fit]], axis=1))
     pairs = np.unique(np.concatenate(found), axis=0)
     lone = np.bincount(pairs[:, 1], minlength=len(places)) <= MOST_BESIDE
     return [(pipe, k) for pipe, k in pairs[lone[pairs[:, 1]]].tolist()]

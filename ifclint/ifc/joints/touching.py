@@ -25,6 +25,7 @@ from ifclint.ifc.joints.free_ends import (
     join,
     may_join,
     position_of,
+    positions_of,
     system_of,
 )
 
@@ -109,14 +110,12 @@ def ends_inside(
     owners = list(zones)
     low = np.array([zones[i][0] for i in owners])
     high = np.array([zones[i][1] for i in owners])
-    points = np.array([position_of(model, at) for at in free])
+    points = positions_of(model, free)
     around = np.linalg.norm(high - low, axis=1) / 2
-    near = Places(points).around((low + high) / 2, around)
     inside: dict[int, list[int]] = defaultdict(list)
-    for k, row in enumerate(near):
-        rows = np.array(row, dtype=int)
-        within = ((low[k] <= points[rows]) & (points[rows] <= high[k])).all(axis=1)
-        for f in rows[within].tolist():
+    for zone, ends in Places(points).beside((low + high) / 2, around):
+        within = ((low[zone] <= points[ends]) & (points[ends] <= high[zone])).all(axis=1)
+        for k, f in zip(zone[within].tolist(), ends[within].tolist(), strict=True):
             inside[f].append(owners[k])
     return {free[f]: inside[f] for f in sorted(inside)}
 

@@ -18,15 +18,13 @@ def place_of(element: Element) -> Point | None:
     ends = [end.position for end in element.ends if end.position is not None]
     if element.box is not None:
         low, high = element.box
-        nearest = _clamped(position, low, high)
-        stands = ((low[0] + high[0]) / 2, (low[1] + high[1]) / 2, low[2])
-    elif ends:
-        nearest = min(ends, key=lambda p: dist(p, position))
-        x, y, z = (sum(values) / len(ends) for values in zip(*ends, strict=True))
-        stands = (x, y, z)
-    else:
+        if dist(_clamped(position, low, high), position) <= FAR_OFF_M:
+            return position
+        return (low[0] + high[0]) / 2, (low[1] + high[1]) / 2, low[2]
+    if not ends or min([dist(p, position) for p in ends]) <= FAR_OFF_M:
         return position
-    return position if dist(nearest, position) <= FAR_OFF_M else stands
+    x, y, z = (sum(values) / len(ends) for values in zip(*ends, strict=True))
+    return x, y, z
 
 
 def _clamped(p: Point, low: Point, high: Point) -> Point:
