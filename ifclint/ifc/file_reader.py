@@ -39,6 +39,7 @@ from ifclint.ifc.step.relations import relations
 from ifclint.ifc.step.text_index import Ref
 from ifclint.ifc.step.units import factor, project_units
 
+TOGETHER = 16_384  # elements whose shapes are read at once: all would fill the memory
 CONTAINED = Basis("spatial containment")
 
 
@@ -108,7 +109,6 @@ class FileReader:
         self._model.notes += self._notes
         self._note_unknown_places()
         model, first = self._model, len(self._model.elements)
-        self._read_shapes()
         self._read_elements()
         model.joints += stated_joints(self._text, self._ports, self._refs, first, model)
         self._model.storeys += self._spatial.storeys()
@@ -162,26 +162,6 @@ class FileReader:
             )
             self._model.notes.append(Note(what, "Export the model again.", "", "damage"))
 
-    def _read_shapes(self) -> None:
-        """The shapes of pipes, and of all that can only be met at their shape."""
-        wanted = [
-            of.shape
-            for row, of in enumerate(self._occurrences)
-            if of.shape and (of.role is Role.PIPE or not self._ports.ends[row])
-        ]
-        self._shapes.read(wanted)
-        ends = zip(self._occurrences, self._ports.placed_ends, strict=True)
-        self._placements.read([of.placement for of, placed in ends if placed < 2 and of.shape])
-        standing = [
-            (row, of.shape, of.placement)
-            for row, of in enumerate(self._occurrences)
-            if of.shape and of.role in STANDING
-        ]
-        if standing:
-            rows, shapes, placements = zip(*standing, strict=True)
-            boxes = self._shapes.boxes(list(shapes), list(placements))
-            self._standing = dict(zip(rows, boxes, strict=True))
-
     def _read_elements(self) -> None:
         """The element of each occurrence; of what is damaged little is left, and noted."""
         ports, places = self._ports, self._spatial.places(self._refs)
@@ -190,6 +170,8 @@ class FileReader:
             places, strict=True,
         )  # fmt: skip
         for row, (of, position, ends, port_facts, placed, place) in enumerate(columns):
+            if row % TOGETHER == 0:
+                self._read_shapes(row, row + TOGETHER)
             try:
                 if of.placement in self._placements.damaged or row in ports.damaged:
                     raise ValueError("it is placed at no point")
@@ -202,6 +184,20 @@ class FileReader:
                 element = self._maker.bare(of)
                 ports.forget(row)
             self._model.elements.append(element)
+
+    def _read_shapes(self, first: int, end: int) -> None:
+        """The shapes of some elements: of pipes, and of all that can only be met at their shape."""
+        some, ports = self._occurrences[first:end], self._ports
+        shaped = [(row, of) for row, of in enumerate(some, first) if of.shape]
+        self._shapes.read(
+            [of.shape for row, of in shaped if of.role is Role.PIPE or not ports.ends[row]]
+        )
+        self._placements.read([of.placement for row, of in shaped if ports.placed_ends[row] < 2])
+        standing = [(row, of) for row, of in shaped if of.role in STANDING]
+        boxes = self._shapes.boxes(
+            [of.shape for _, of in standing], [of.placement for _, of in standing]
+        )
+        self._standing = {row: box for (row, _), box in zip(standing, boxes, strict=True)}
 
 
 def _level_runs(

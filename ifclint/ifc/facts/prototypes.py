@@ -53,7 +53,8 @@ class PrototypeMaker:
         self._round_profile = round_profile
         self._type_facts: dict[Ref, StatedFacts] = {0: NO_FACTS}
         self._materials: dict[Ref, tuple[Texts, list[DrawnDiameters]]] = {}
-        self._made: dict[tuple[Any, ...], Prototype] = {}
+        self._made: dict[tuple[Any, ...], Prototype] = {}  # by what is said
+        self._met: dict[tuple[Any, ...], Prototype] = {}  # by what says it
         self._numbers: dict[object, int] = {}
         self._said: dict[object, int] = {}
 
@@ -69,26 +70,42 @@ class PrototypeMaker:
         material = self._relations.material.get(of.ref, 0)
         particular = self._particular(own) if own else ()
         drawn = axis and (axis.outside_m, axis.inside_m)
-        signature = (
-            self._alike(of.common, self._said_in_common),
-            self._alike(ports, self._said_by_ports),
-            self._alike(groups, self._systems.groups),
-            self._alike(material, self._said_of_material),
-            particular,
-            drawn,
-        )
-        made = self._made.get(signature)
+        key = of.common, ports, groups, material, particular, drawn
+        made = self._met.get(key)
         if made is None:
-            inherited = self._facts_of_type(of.common.kind)
-            facts = _merged(own, inherited)
-            size = ports.size if "size" not in own else None
-            if size is not None:
-                facts.setdefault("size", size)
-            related = self._related(of, facts, ports, groups + ports.groups, material, axis)
-            made = self._made[signature] = self._describer.prototype(of, related)
-            made.inherited = inherited
-            made.end_sizes = _end_sizes(ports.sizes, made.element.material)
-            _set_drawn_diameters(made.element, axis)
+            signature = (
+                self._alike(of.common, self._said_in_common),
+                self._alike(ports, self._said_by_ports),
+                self._alike(groups, self._systems.groups),
+                self._alike(material, self._said_of_material),
+                particular,
+                drawn,
+            )
+            made = self._made.get(signature)
+            if made is None:
+                made = self._make(of, own, ports, groups, material, axis)
+            self._met[key] = self._made[signature] = made
+        return made
+
+    def _make(
+        self,
+        of: Occurrence,
+        own: StatedFacts,
+        ports: PortFacts,
+        groups: Refs,
+        material: Ref,
+        axis: Axis | None,
+    ) -> Prototype:
+        inherited = self._facts_of_type(of.common.kind)
+        facts = _merged(own, inherited)
+        size = ports.size if "size" not in own else None
+        if size is not None:
+            facts.setdefault("size", size)
+        related = self._related(of, facts, ports, groups + ports.groups, material, axis)
+        made = self._describer.prototype(of, related)
+        made.inherited = inherited
+        made.end_sizes = _end_sizes(ports.sizes, made.element.material)
+        _set_drawn_diameters(made.element, axis)
         return made
 
     def _alike(self, what: T, says: Callable[[T], object]) -> int:

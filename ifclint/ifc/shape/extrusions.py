@@ -5,7 +5,7 @@ Solids that are written in an unusual way are left out.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from typing import NamedTuple
 
 import numpy as np
@@ -19,7 +19,7 @@ from ifclint.ifc.step.text_index import Ref, TextIndex
 
 EXTRUSION = b"IFCEXTRUDEDAREASOLID"
 DEEPEST_M = 1e6
-StraightAxis = tuple[Point, Point, float, float | None]  # both ends, outside and inside diameter
+StraightAxis = tuple[Ref, tuple[Point, Point], float, float | None]  # item, ends, diameters
 
 
 class Extrusions(NamedTuple):
@@ -54,7 +54,7 @@ def read_extrusions(text: TextIndex, scale: float, items: Ints) -> Extrusions:
 
 def straight_axes(
     solids: Extrusions, profile: Callable[[Ref], RoundProfile | None]
-) -> dict[Ref, StraightAxis]:
+) -> Iterator[StraightAxis]:
     """The axes of the solids whose profile is round."""
     different, row = np.unique(solids.profiles, return_inverse=True)
     table = np.full((len(different), 5), np.nan)
@@ -69,11 +69,10 @@ def straight_axes(
         (in_world(p, solids.axes) + solids.origins)[fit].tolist()
         for p in (centre, centre + solids.direction * solids.depth)
     ]
-    made = zip(
-        map(tuple, ends[0]), map(tuple, ends[1]), outside.tolist(),
-        [None if d != d else d for d in inside.tolist()], strict=True,
+    return zip(
+        solids.items[fit].tolist(), zip(*(map(tuple, end) for end in ends), strict=True),
+        outside.tolist(), (None if d != d else d for d in inside.tolist()), strict=True,
     )  # fmt: skip
-    return dict(zip(solids.items[fit].tolist(), made, strict=True))
 
 
 def boxes(

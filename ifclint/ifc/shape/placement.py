@@ -115,10 +115,12 @@ class Placements:
         return self._table.frames(np.array(refs, dtype=np.int64))
 
     def read(self, refs: list[Ref]) -> None:
-        """Have the frames of many placements at hand, of those written in the usual way."""
+        """Have the frames of many placements at hand, of those written in the usual way, and no
+        others."""
         axes, origins, known = self.frames(refs)
         frames = np.concatenate([axes.reshape(-1, 9), origins], axis=1)[known].tolist()
-        self._frames.update(zip(np.array(refs)[known].tolist(), map(tuple, frames), strict=True))
+        at_hand = zip(np.array(refs)[known].tolist(), map(tuple, frames), strict=True)
+        self._frames = {**dict(at_hand), 0: None}
 
     def frame(self, ref: Ref, depth: int = 0) -> Frame | None:
         """The world frame of a placement; None where it cannot be worked out."""

@@ -22,6 +22,10 @@ class RepresentationReader:
         self._text = text
         self._shown: dict[Ref, list[Representation]] = {}
 
+    def forget(self) -> None:
+        """Keep none of what was read at once."""
+        self._shown = {}
+
     def read(self, definitions: list[Ref]) -> None:
         """Read many definitions at once; the unusual ones are left to `of`."""
         new = [d for d in definitions if d not in self._shown]

@@ -43,24 +43,28 @@ class ShapeReader:
         self._solids = SolidReader(
             items, placements, self._curves, self._profiles, units.length, angle
         )
-        self._plain: dict[Ref, list[Axis]] = {}  # by the item
-        self._single: dict[Ref, Axis] = {}  # by the definition
+        self._plain: dict[Ref, Axis] = {}  # by the item
+        self._whole: dict[Ref, list[Axis]] = {}  # by the definition of which all items are plain
 
     def read(self, definitions: list[Ref]) -> None:
-        """Read the shapes of many elements at once, where they are plain."""
+        """Have the shapes of many elements at hand, where they are plain, and no others."""
+        self._shown.forget()
         self._shown.read(definitions)
         held = [self._shown.items(d, BODIES.__contains__) for d in definitions]
         everything = _flat(held)
         solids = read_extrusions(self._text, self._scale, everything)
-        self._plain = {
-            item: [Axis((a, b), outside, inside, EXTRUDED)]
-            for item, (a, b, outside, inside) in straight_axes(solids, self._round).items()
+        plain = {
+            item: Axis(ends, outside, inside, EXTRUDED)
+            for item, ends, outside, inside in straight_axes(solids, self._round)
         }
         for item, disk in read_swept_disks(self._text, self._scale, everything).items():
-            self._plain[item] = [Axis(*disk, SWEPT)]
-        for definition, items in zip(definitions, held, strict=True):
-            if len(items) == 1 and items[0] in self._plain:
-                self._single[definition] = self._plain[items[0]][0]
+            plain[item] = Axis(*disk, SWEPT)
+        self._plain = plain
+        self._whole = {
+            definition: [plain[item] for item in items]
+            for definition, items in zip(definitions, held, strict=True)
+            if items and all(map(plain.__contains__, items))
+        }
 
     def boxes(self, definitions: list[Ref], placements: list[Ref]) -> list[Box | None]:
         """The boxes of many elements at once, None where only `box` can tell."""
@@ -94,9 +98,9 @@ class ShapeReader:
     def axis(self, definition: Ref) -> Axis | None:
         """The longest axis among the items of an IfcProductDefinitionShape; of those as long, the
         thinnest, since what is around a pipe is no pipe."""
-        single = self._single.get(definition)
-        if single is not None:
-            return single
+        whole = self._whole.get(definition, ())
+        if len(whole) == 1:
+            return whole[0]
         shown = self._shown.of(definition)
         axes = self._axes(shown)
         body = axes[0] if len(axes) == 1 else max(axes, key=_length_and_thinness, default=None)
@@ -107,7 +111,7 @@ class ShapeReader:
 
     def axes(self, definition: Ref) -> list[Axis]:
         """The axes of all round items of the body, as they are drawn."""
-        return self._axes(self._shown.of(definition))
+        return self._whole.get(definition) or self._axes(self._shown.of(definition))
 
     def _axes(self, shown: list[Representation]) -> list[Axis]:
         return [
@@ -115,7 +119,7 @@ class ShapeReader:
             for identifier, items in shown
             if identifier in BODIES
             for item in items
-            for axis in self._plain.get(item) or self._solids.axes(item)
+            for axis in ([self._plain[item]] if item in self._plain else self._solids.axes(item))
         ]
 
     def _axis_curve(self, shown: list[Representation]) -> Axis | None:
