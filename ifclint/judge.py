@@ -8,6 +8,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
 from ifclint.codes.provenance import SourceKind
+from ifclint.codes.tables import cited
 from ifclint.engineering.arithmetic import Source, kind_of
 from ifclint.errors import RAISED
 from ifclint.findings import (
@@ -249,7 +250,7 @@ def _finding(
         severity=answer.severity or rule.severity,
         title=rule.title,
         message=answer.message,
-        clause=limit or clause,
+        clause=cited(context.code.short, limit) if limit else clause,
         subject=subject.label,
         system=subject.system,
         element_ids=answer.elements or subject.element_ids,

@@ -158,6 +158,7 @@ class GasPiping:
     stray: list[Element]  # pipes that no source feeds
     open_ends: list[Element]  # fed, with an end that is joined to nothing
     unknown_takers: list[Element]  # fed, and joined to something that is not understood
+    ends_alone: list[Element]  # fed, the last of their line, of which the model shows one end alone
     zone_of: dict[str, GasZone]  # by the GlobalId of what is fed behind a source
     distribution: Distribution
 

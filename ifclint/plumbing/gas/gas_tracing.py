@@ -159,6 +159,7 @@ class _GasBuilder:
             [self.elements[i] for i in piping if self._is_stray(i)],
             opened,
             self._unknown_takers(piping, opened),
+            [self.elements[i] for i in piping if self._ends_alone(i)],
             self._zone_of(),
             self.made,
         )
@@ -204,6 +205,20 @@ class _GasBuilder:
             and not self._is_service_or_vent(i)
         ]
         return elsewhere + [e for e in last if e not in opened]
+
+    def _ends_alone(self, index: int) -> bool:
+        """Whether a line ends at what has one end only, and is no cap: its other is not drawn."""
+        element, network = self.elements[index], self.made.network
+        return (
+            element.role in CLOSED_BY_HAND
+            and element.kind != "cap"
+            and len(element.ends) == 1
+            and index not in self.begin
+            and self.made.reached(index)
+            and len(network.neighbours(index)) == 1
+            and not is_regulator(element)
+            and not self._is_service_or_vent(index)
+        )
 
     def _is_service_or_vent(self, index: int) -> bool:
         """Whether an element lies before its source, or on the vent of a regulator.

@@ -150,29 +150,32 @@ def gas_support(segment: GasSegment, context: Context) -> Answer:
         return NOT_APPLICABLE
     spacing = _spacing(segment, context)
     hung = [pipe for pipe in segment.pipes if not _is_held(pipe, context)]
-    bare = {
-        pipe.guid: f'"{pipe.label}" runs {feet_text(feet)} without one'
+    bare = [
+        (pipe, feet)
         for pipe in hung
         if pipe.length_m is not None
         and not at_most(
             feet := _unheld_m(pipe, pipe.length_m, context) / M_PER_FT, spacing.value, spacing.unit
         )
-    }
+    ]
     if not bare:
         unknown = tuple(pipe.guid for pipe in segment.pipes if pipe.length_m is None)
         return _length_unknown(segment, spacing, unknown) if unknown else PASS
     return _unsupported(segment, spacing, bare)
 
 
-def _unsupported(segment: GasSegment, spacing: Limit, bare: dict[str, str]) -> Answer:
+def _unsupported(segment: GasSegment, spacing: Limit, bare: list[tuple[Element, float]]) -> Answer:
+    guids, longest = tuple(pipe.guid for pipe, _ in bare), max(feet for _, feet in bare)
     text = f"Hang the gas pipe every {spacing.value:g} ft."
     return missing(
         HANGERS,
-        message=f"{segment.label} is drawn without a support every {spacing.value:g} ft.",
-        remedy=Change("part", tuple(bare), "hanger", text),
+        message=f"{segment.label} runs {feet_text(longest)} without a support; "
+        f"{spacing.value:g} ft is the most.",
+        remedy=Change("part", guids, "hanger", text),
+        measured=Measure(longest, spacing.unit),
         required=Measure(spacing.value, spacing.unit, "at most"),
-        steps=[Step(words) for words in bare.values()],
-        elements=tuple(bare),
+        steps=[Step(f'"{e.label}" runs {feet_text(ft)} without one') for e, ft in bare],
+        elements=guids,
         clause=spacing.clause,
     )
 

@@ -40,6 +40,10 @@ TAKER = Fact(
     "{} is joined to something that is not understood.",
     "Give what takes the gas its IFC class, or name it or its type in trade words.",
 )
+BEYOND = Fact(
+    "what {} leads to is not known: one of its ends alone is drawn, and it is no cap.",
+    "Give it a port at its other end, and join the appliance or the cap it leads to.",
+)
 STATED = Fact(
     "The job file does not state {}.",
     "Write {0} into the job file, as the gas supplier states it.",
@@ -216,9 +220,11 @@ def gas_outlet_closed(piping: GasPiping, context: Context) -> list[Answer]:
 
     The ends of all pipe, fittings and valves that a meter or regulator feeds; each must be joined
     to an appliance or closed by a cap. A closed valve does not count as a cap. What the model joins
-    to something that is not understood is asked about. The sections are from memory.
+    to something that is not understood is asked about, and so is a line that ends at what has a
+    single end and is no cap. The sections are from memory.
     """
     unknown = [not_known(TAKER, last, about=last.guid) for last in piping.unknown_takers]
+    unknown += [not_known(BEYOND, last, about=last.guid) for last in piping.ends_alone]
     opened = [
         violation(
             message=f"{last.label} has an end that is joined to nothing.",

@@ -14,6 +14,7 @@ from ifclint.checks import (
     missing,
     not_known,
     require,
+    violation,
 )
 from ifclint.engineering.wording import sentence
 from ifclint.ifc.elements import WATER_SUPPLY, Element, Role
@@ -142,7 +143,8 @@ def metals_parted(meeting: Meeting, context: Context) -> Answer:
 
     Each place of the water supply where pipe or fittings of copper and of steel meet, by their
     materials: a dielectric fitting, or one of brass or bronze, must stand between. Valves, whose
-    bodies are of brass, and heaters part them too.
+    bodies are of brass, and heaters part them too. A fitting that is drawn and said to be of copper
+    or steel parts nothing; where pipe meets pipe, the fitting may be left out of the drawing.
     """
     between = meeting.element
     if meeting.is_between and (
@@ -151,13 +153,14 @@ def metals_parted(meeting: Meeting, context: Context) -> Answer:
         return PASS
     text = "Put a dielectric fitting, or one of brass, between copper and steel."
     ids = tuple(dict.fromkeys((between.guid, meeting.copper.guid, meeting.steel.guid)))
-    return missing(
-        TRANSITIONS,
-        message=f"{meeting.copper.label} (copper) meets {meeting.steel.label} "
-        f"({meeting.steel.material}), and no fitting is told that parts them.",
-        remedy=Change("part", ids, "dielectric fitting", text),
-        elements=ids,
+    message = (
+        f"{meeting.copper.label} (copper) meets {meeting.steel.label} ({meeting.steel.material}), "
+        "and no fitting is told that parts them."
     )
+    remedy = Change("part", ids, "dielectric fitting", text)
+    if not meeting.is_between and Role.FITTING in (meeting.copper.role, meeting.steel.role):
+        return violation(message=message, remedy=remedy, elements=ids)
+    return missing(TRANSITIONS, message=message, remedy=remedy, elements=ids)
 
 
 RULES = (material_allowed, metals_parted)

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, due, not_known
 from ifclint.codes import Limit, Row
+from ifclint.codes.tables import cited
 from ifclint.engineering.friction import velocity_m_per_s
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import M3_PER_S_PER_GPM, M_PER_FT, M_PER_IN, PA_PER_PSI
@@ -216,7 +217,9 @@ def _branch(
     fixture: WaterFixture, branch: WaterSegment, row: Row, basis: Sequence[str], context: Context
 ) -> Answer:
     least, name = row.limit("branch_in", "in"), f"{branch.service} branch to {fixture.label}"
-    clause = "Table 604.5" if context.code.family == "ipc" else least.clause
+    clause = least.clause
+    if context.code.family == "ipc":
+        clause = cited(context.code.short, "Table 604.5")
     if branch.size_in is None and branch.is_connector and branch.above and branch.above.pipes:
         branch = branch.above
     if branch.size_in is None:
