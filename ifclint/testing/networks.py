@@ -85,8 +85,8 @@ _ROLES: dict[str, Role] = {
     **dict.fromkeys(
         (
             "isolating", "relief", "pressure-reducing", "check", "backflow-preventer", "mixing",
-            "hammer-arrester", "vacuum-breaker", "gas-shutoff", "backwater", "faucet", "valve",
-            "drain",
+            "hammer-arrester", "vacuum-breaker", "vacuum-relief", "gas-shutoff", "backwater",
+            "faucet", "valve", "drain",
         ),
         Role.VALVE,
     ),

@@ -197,7 +197,7 @@ class Describer:
 
     def _contradictions(self, of: CommonAttributes, notes: list[Note]) -> None:
         if says := of.classification.contradiction:
-            what = f"{LABEL} is a {of.literal} by class but its name says {says}"
+            what = f"{LABEL} is {of.literal} by class but its name says {says}"
             notes.append(
                 Note(f"{what}; the class was believed.", "Make the two agree.", "", "role")
             )

@@ -33,6 +33,7 @@ HOLD_WATER = frozenset({Role.TRAP, Role.INTERCEPTOR, Role.CHAMBER})
 NOT_SPREAD_TO = frozenset({Role.FIXTURE, Role.OTHER})
 OF_ONE_SERVICE = frozenset({Role.PIPE, Role.FITTING, Role.CLEANOUT})
 MIXES = frozenset({"mixing", "faucet"})  # valves that are of the hot and of the cold water
+PARTS = frozenset({"backflow-preventer", "vacuum-breaker"})  # of the system before and behind
 FAMILIES = (  # services that a name can be told apart by
     frozenset({System.SANITARY, System.VENT, System.STORM, System.CONDENSATE, System.RELIEF}),
     frozenset({*WATER_KINDS, System.WATER, System.RELIEF}),
@@ -146,7 +147,7 @@ def set_system(
     if element.role in (Role.VENT_TERMINAL, Role.VALVE) and own is System.VENT:
         own = None  # the cap of a gas vent is a vent too, and a valve may have an atmospheric vent
     if element.role in NAMED_BY_ITSELF:
-        if element.kind not in MIXES:
+        if element.kind not in MIXES | PARTS:
             _note_conflict(known, notes)
         _note_ports(element, ports, known, notes)
         if worded is not None and reader.words(_without_tags(worded[2]), role) is own:

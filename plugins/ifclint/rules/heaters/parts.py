@@ -9,7 +9,7 @@ from ifclint.plumbing.words import says
 
 STRAP_WORDS = ("seismic", "earthquake", "heater strap", "water heater strap", "restraint")
 BARRIER_WORDS = ("bollard", "wheel stop", "vehicle barrier", "guard post")
-VACUUM_WORDS = ("vacuum relief",)
+VACUUM_KINDS = ("vacuum-relief", "vacuum-breaker")
 PLATFORM_WORDS = ("platform", "catwalk")
 
 
@@ -62,7 +62,7 @@ COLD_SHUTOFFS = PartKind(
 )
 VACUUM_RELIEF = PartKind(
     "vacuum relief valves",
-    lambda context: _valves(context, "vacuum-breaker") or bool(named(context, VACUUM_WORDS)),
+    lambda context: _valves(context, *VACUUM_KINDS),
     "Draw the vacuum relief valve on the heater's cold water, named as one.",
 )
 STRAPS = PartKind(

@@ -20,8 +20,7 @@ from ifclint.packs import ANY_CODE, Context, derived, rule
 from ifclint.plumbing import Heater
 from ifclint.plumbing.facts import fact
 from ifclint.plumbing.heaters.discharge import neighbours
-from ifclint.plumbing.words import says
-from ifclint.rules.heaters.parts import COLD_SHUTOFFS, VACUUM_RELIEF, VACUUM_WORDS
+from ifclint.rules.heaters.parts import COLD_SHUTOFFS, VACUUM_KINDS, VACUUM_RELIEF
 from ifclint.rules.heaters.wording import feet
 
 CLOSING = {
@@ -259,7 +258,7 @@ def _relieved(
 ) -> Answer:  # fmt: skip
     """Whether a heater has a vacuum relief valve on its cold water."""
     beside = _beside_cold(heater, context)
-    if any(e.kind == "vacuum-breaker" or says(e, VACUUM_WORDS) for e in beside):
+    if any(e.kind in VACUUM_KINDS for e in beside):
         return PASS
     return missing(
         VACUUM_RELIEF,
