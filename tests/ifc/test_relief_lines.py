@@ -99,3 +99,16 @@ def test_of_a_valve_joined_to_no_heater_its_flow_or_the_drain_tells(
 def test_a_drainage_system_named_relief_drain_is_relief_discharge() -> None:
     assert refine(System.SANITARY, System.RELIEF) is System.RELIEF
     assert refine(System.STORM, System.RELIEF) is System.STORM
+
+
+def test_a_relief_line_that_is_joined_to_a_drain_ends_there() -> None:
+    text = LINE.replace("sanitary_drainage", "relief_discharge")
+    drain = """
+system=sanitary_drainage
+tee 2 T  1 2 0.5 > 1 2.6 0.5 > 1 2.3 0.5
+pipe 2 D1  1 0 0.5 > 1 2 0.5
+pipe 2 D2  1 2.6 0.5 > 1 4 0.5
+"""
+    told = _systems(text + drain)
+    assert {told[i] for i in PARTS[1:]} == {System.RELIEF}
+    assert {told[i] for i in ("T", "D1", "D2")} == {System.SANITARY}

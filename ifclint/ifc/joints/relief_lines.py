@@ -57,12 +57,27 @@ def _line(elements: list[Element], beside: Beside, valve: int, first: int) -> li
         if element.role not in (Role.PIPE, Role.FITTING) or element.system not in DRAWN_AS:
             return []
         line.append(at)
-        onward = [n for n, _ in beside.get(at, ()) if n not in seen]
+        joined = [n for n, _ in beside.get(at, ()) if n not in seen]
+        onward = [n for n in joined if not _enters_a_drain(element, elements[n])]
         branches = branches or len(onward) > 1
         seen.update(onward)
         waiting += onward
     is_water = any(elements[i].system in WATER_SUPPLY for i in line)
     return [] if branches and is_water else line
+
+
+def _enters_a_drain(element: Element, onward: Element) -> bool:
+    """Whether piping that is stated to be a relief line is joined to what is stated to drain."""
+    return (
+        element.system is System.RELIEF
+        and onward.system in DRAINAGE
+        and all(_is_stated(each) for each in (element, onward))
+    )
+
+
+def _is_stated(element: Element) -> bool:
+    basis = element.basis.get("system")
+    return basis is None or basis.confidence is Confidence.STATED
 
 
 def _tell(elements: list[Element], line: list[int]) -> None:
