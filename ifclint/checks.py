@@ -130,6 +130,7 @@ def between(
     message: Lazy[str],
     remedy: Remedy,
     limit_steps: tuple[str, str] = ("", ""),
+    wrong: Outcome = Outcome.VIOLATION,
     **bearings: Unpack[_Bearings],
 ) -> Answer:
     """Pass where `measured` is neither too little nor too much, else what it is first.
@@ -139,10 +140,10 @@ def between(
     if all(limit_steps):
         limits = (low.step(limit_steps[0]), high.step(limit_steps[1]))
         bearings["steps"] = (*_now(bearings.get("steps", ())), *limits)
-    found = check(measured, at_least=low, message=message, remedy=remedy, **bearings)
-    if found is not PASS:
-        return found
-    return check(measured, at_most=high, message=message, remedy=remedy, **bearings)
+    least = check(measured, at_least=low, message=message, remedy=remedy, wrong=wrong, **bearings)
+    if least is not PASS:
+        return least
+    return check(measured, at_most=high, message=message, remedy=remedy, wrong=wrong, **bearings)
 
 
 def require(

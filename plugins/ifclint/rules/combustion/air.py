@@ -15,10 +15,9 @@ from ifclint.checks import (
     PartKind,
     Step,
     check,
+    drawn,
     known,
-    missing,
     not_known,
-    unverified,
 )
 from ifclint.codes import Limit
 from ifclint.engineering.tolerance import at_least
@@ -62,6 +61,7 @@ VENT_SIZES = Fact(
     "whether the one opening for {} is as large as all vent connectors",
     "Draw the vent connectors with their sizes.",
 )
+NO_ROOM = Fact("how much air {} has is not known: no such room is drawn.", ROOMS.remedy)
 OPENINGS = Fact("{} What openings bring more is not known.", TELL_OPENINGS)
 
 
@@ -90,16 +90,8 @@ def combustion_air(room: FiredRoom, context: Context) -> Iterator[Answer]:
     known(room.kbtuh, INPUT)
     volume = _volume_ft3(room, stated, context)
     if volume is None:
-        message = f"How much air {room.label} has is not known: no such room is drawn."
-        yield _no_room(message, context)
-        return
-    yield from _judged(room, stated, volume, context)
-
-
-def _no_room(message: str, context: Context) -> Answer:
-    if ROOMS.is_drawn(context):
-        return unverified(message, ROOMS.remedy)
-    return missing(ROOMS, message=message)
+        drawn(ROOMS, context, NO_ROOM.words, room)
+    yield from _judged(room, stated, known(volume, NO_ROOM, room), context)
 
 
 def _judged(

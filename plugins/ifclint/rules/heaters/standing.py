@@ -14,7 +14,6 @@ from ifclint.checks import (
     known,
     missing,
     not_known,
-    unverified,
     violation,
 )
 from ifclint.codes import Limit
@@ -41,6 +40,10 @@ KNEE_M = 0.3  # what is lower than this over the heater's foot is knelt beside
 GARAGE_WORDS = ("garage", "carport", "car park")
 RESISTANT_WORDS = ("fvir", "vapor ignition resistan*", "vapors ignition resistan*",
     "ignition resistant")  # fmt: skip
+FLAME = Fact(
+    "how high the flame of {} is above the floor",
+    "Give the heater a shape, and the garage its floor.",
+)
 SPARKS = Fact(
     "whether the switches and elements of {}, which is electric, count as what lights vapors is "
     "read differently.",
@@ -101,7 +104,7 @@ def heater_ignition_height(heater: Heater, context: Context) -> Answer:
     lowest = base[0] if base else gas
     is_electric = heater.burns_fuel is False
     if floor is None or lowest is None:
-        return NOT_APPLICABLE if is_electric else _unknown_flame(heater)
+        return NOT_APPLICABLE if is_electric else not_known(FLAME, heater)
     return _flame_height(heater, limit, floor, lowest, is_electric, base)
 
 
@@ -124,26 +127,16 @@ def _flame_height(
         "floor, or take one listed as resistant to ignition of flammable vapors.",
         limit_step="Flame above the floor, at least",
     )
-    if is_electric:
-        return answer if answer is PASS else _electric(heater, limit)
-    return _unknown_flame(heater) if base is None and answer is PASS else answer
+    if is_electric and answer is not PASS:
+        return not_known(SPARKS, heater, f"{limit.value:g}", clause=limit.clause)
+    is_sure = is_electric or base is not None or answer is not PASS
+    return answer if is_sure else not_known(FLAME, heater)
 
 
 def end_of(element: Element, system: System) -> Point | None:
     """The place of its first end of a system."""
     ends = (e.position for e in element.ends if e.system is system)
     return next((point for point in ends if point is not None), None)
-
-
-def _electric(heater: Heater, limit: Limit) -> Answer:
-    return not_known(SPARKS, heater, f"{limit.value:g}", clause=limit.clause)
-
-
-def _unknown_flame(heater: Heater) -> Answer:
-    return unverified(
-        f"How high the flame of {heater.label} is above the floor is not known.",
-        "Give the heater a shape, and the garage its floor.",
-    )
 
 
 @rule(

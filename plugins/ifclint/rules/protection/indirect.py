@@ -5,7 +5,17 @@ from __future__ import annotations
 from dataclasses import replace
 from math import dist
 
-from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, given, missing, not_known, violation
+from ifclint.checks import (
+    NOT_APPLICABLE,
+    PASS,
+    Fact,
+    check,
+    due,
+    given,
+    missing,
+    not_known,
+    violation,
+)
 from ifclint.codes import Limit
 from ifclint.codes.tables import Row
 from ifclint.engineering.tolerance import at_least
@@ -108,6 +118,16 @@ LOOPS = PartKind(
     drawn=_dishwashers_looped,
     remedy="Draw the drain line as it rises to the counter, or its air gap fitting.",
 )
+BY_AIR_GAP = (
+    GAP_FITTINGS,
+    "air gap fitting",
+    "Set an air gap fitting at the height of the sink's rim or above.",
+)
+BY_LOOP = (
+    LOOPS,
+    "high loop or air gap fitting",
+    "Raise the drain line to the underside of the counter, or set an air gap fitting.",
+)
 
 
 @rule(
@@ -123,20 +143,16 @@ def dishwasher_drain(fixture: Fixture, context: Context) -> Answer:
     one (or an air gap over a receptor), a line drawn higher than where it joins where that will do.
     Commercial machines are judged as indirect waste.
     """
-    row = _row_of(context, fixture)
-    if row is None or row.text("appliance") != DISHWASHER or fixture.is_indirect:
-        return NOT_APPLICABLE if row is None or row.text("appliance") != DISHWASHER else PASS
+    row = due(_row_of(context, fixture))
+    if row.text("appliance") != DISHWASHER:
+        return NOT_APPLICABLE
     line = [fixture.element, *_before_trap(fixture, context)]
-    if any(says(e, AIR_GAP) for e in line):
+    if fixture.is_indirect or any(says(e, AIR_GAP) for e in line):
         return PASS
-    looped = row.text("gap") == "high-loop"
-    if looped and _is_looped(fixture, context):
+    may_loop = row.text("gap") == "high-loop"
+    if may_loop and _is_looped(fixture, context):
         return PASS
-    part = LOOPS if looped else GAP_FITTINGS
-    wanted = "high loop or air gap fitting" if looped else "air gap fitting"
-    text = "Set an air gap fitting at the height of the sink's rim or above."
-    if looped:
-        text = "Raise the drain line to the underside of the counter, or set an air gap fitting."
+    part, wanted, text = BY_LOOP if may_loop else BY_AIR_GAP
     return missing(
         part,
         message=f"The drain line of {fixture.label} shows no {wanted}.",
@@ -205,8 +221,8 @@ def indirect_waste(fixture: Fixture, context: Context) -> Answer:
     break may end below the rim. Equipment whose hose is drawn into a trap is asked about where no
     indirect waste is drawn at all. Relief lines, pans and condensate are judged with the heaters.
     """
-    row = _row_of(context, fixture)
-    if row is None or row.text("appliance") == DISHWASHER:
+    row = due(_row_of(context, fixture))
+    if row.text("appliance") == DISHWASHER:
         return NOT_APPLICABLE
     if fixture.is_indirect:
         return _gap(fixture, row, context) if row.text("gap") == "air-gap" else PASS
@@ -215,8 +231,11 @@ def indirect_waste(fixture: Fixture, context: Context) -> Answer:
     if receptor := _joined_receptor(fixture, context):
         ids = (receptor.guid, fixture.element.guid)
         return not_known(GAP, fixture, receptor, elements=ids, clause=row.clause)
-    if fixture.outlet is None or not fixture.outlet.accepted:
-        return NOT_APPLICABLE
+    return _joined(fixture, row) if due(fixture.outlet).accepted else NOT_APPLICABLE
+
+
+def _joined(fixture: Fixture, row: Row) -> Answer:
+    """Joined to the drainage where the code asks for indirect waste."""
     message = f"{fixture.label} is joined to the drainage without an air gap."
     text = "Lead its waste through an air gap into a floor sink or another receptor."
     remedy = Change("part", fixture.element_ids, "air gap", text)

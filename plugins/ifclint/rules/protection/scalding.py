@@ -166,13 +166,11 @@ def temperature_limited(fixture: WaterFixture, context: Context) -> Answer:
         return PASS
     asked = f"no hotter than {row.number('max_f'):g} °F ({row.text('devices')})"
     if master is not None:
-        ids = (fixture.element.guid, master.guid)
-        named = master, fixture, fixture, asked
-        return not_known(TEMPERED, *named, elements=ids, clause=row.clause)
-    part = WASHING if fixture.kind == "lavatory" else BATHING
+        of, ids = (master, fixture, fixture, asked), (fixture.element.guid, master.guid)
+        return not_known(TEMPERED, *of, elements=ids, clause=row.clause)
     text = f"Put in a valve that gives water {asked}."
     return missing(
-        part,
+        WASHING if fixture.kind == "lavatory" else BATHING,
         message=f"The model tells of no valve that keeps {fixture.label} {asked}.",
         remedy=Change("part", fixture.element_ids, "temperature-limiting valve", text),
         clause=row.clause,

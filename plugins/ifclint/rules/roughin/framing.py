@@ -210,15 +210,12 @@ def stud_not_cut(bore: Bore, context: Context) -> Answer:
     unsure = _unsure(bore)
     if unsure is not None:
         return unsure
-    assert bore.hole_m is not None
-    if bore.is_notch:
-        sure = _share(bore, bore.cut_m, "stud_notch_share", context, "cuts")
-        bears = _share(bore, bore.cut_m, "stud_notch_bearing_share", context, "cuts")
-    else:
-        sure = _share(bore, bore.hole_m, "stud_hole_share", context, "bores")
-        if sure is PASS:
-            sure = _edge(bore, "stud_edge_in", context)
-        bears = _share(bore, bore.hole_m, "stud_hole_bearing_share", context, "bores")
+    cut = bore.cut_m if bore.is_notch else given(bore.hole_m)
+    kind, does = ("notch", "cuts") if bore.is_notch else ("hole", "bores")
+    sure = _share(bore, cut, f"stud_{kind}_share", context, does)
+    if sure is PASS and not bore.is_notch:
+        sure = _edge(bore, "stud_edge_in", context)
+    bears = _share(bore, cut, f"stud_{kind}_bearing_share", context, does)
     if sure is not PASS or bears is PASS:
         return sure
     return missing(BEARING, message=bears.message)
@@ -302,11 +299,9 @@ def nail_plate(bore: Bore, context: Context) -> Answer:
         return NOT_APPLICABLE
     least = context.code.limit("nail_plate_in")
     left = bore.left_m / M_PER_IN
-    is_deep = at_least(left, least.value, "in")
-    if is_deep or any(_is_at(plate, bore.point) for plate in _plates(context)):
+    if at_least(left, least.value, "in") or any(_is_at(p, bore.point) for p in _plates(context)):
         return PASS
-    behind = _inches(max(bore.left_m, 0.0))
-    text = "Set a steel nail plate over the pipe."
+    behind, text = _inches(max(bore.left_m, 0.0)), "Set a steel nail plate over the pipe."
     return missing(
         PLATES,
         message=f"{bore.label} lies {behind} behind the face of {bore.where}.",

@@ -5,11 +5,11 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-from ifclint.checks import NOT_APPLICABLE, PASS, Answer, advise
-from ifclint.engineering.tolerance import at_least, at_most
+from ifclint.checks import Answer, between, due
+from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import fraction_text, sentence
-from ifclint.findings import Measure, Severity, Step
+from ifclint.findings import Outcome, Severity
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing.flow.subject import OfElement
@@ -94,22 +94,22 @@ def roughin_height(part: RoughIn, context: Context) -> Answer:
     and what is made for other users is higher or lower with reason. Floors that nothing but
     storeys and fixtures tell are left alone, as are flanges without ports.
     """
-    row = context.code.table("rough_in_heights").one(part=part.part)
-    if row is None or part.height_m is None:
-        return NOT_APPLICABLE
-    low, high = row.number("low_in"), row.number("high_in")
-    inches = part.height_m / M_PER_IN
-    if at_least(inches, low, "in") and at_most(inches, high, "in"):
-        return PASS
-    is_low = inches < low
-    return advise(
-        f"{part.name} is {fraction_text(abs(inches), 3)} in {'below' if inches < 0 else 'above'} "
-        "the floor.",
-        f"Set it between {fraction_text(low)} and {fraction_text(high)} in, or confirm the height.",
-        measured=Measure(inches, "in"),
-        required=Measure(low if is_low else high, "in", "at least" if is_low else "at most"),
-        steps=[Step("Usual, from", low, "in", row.clause), Step("to", high, "in", row.clause)],
-        provenance=row.provenance,
+    row = due(context.code.table("rough_in_heights").one(part=part.part))
+    inches, low, high = (
+        due(part.height_m) / M_PER_IN,
+        row.limit("low_in", "in"),
+        row.limit("high_in", "in"),
+    )
+    side = "below" if inches < 0 else "above"
+    usual = f"{fraction_text(low.value)} and {fraction_text(high.value)} in"
+    return between(
+        inches,
+        low,
+        high,
+        message=f"{part.name} is {fraction_text(abs(inches), 3)} in {side} the floor.",
+        remedy=f"Set it between {usual}, or confirm the height.",
+        limit_steps=("Usual, from", "to"),
+        wrong=Outcome.ADVISORY,
     )
 
 

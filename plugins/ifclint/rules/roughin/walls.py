@@ -92,20 +92,18 @@ def pipe_fits_wall(run: InWall, context: Context) -> Answer:
     into the thickness of the wall's box. Walls of concrete, masonry or named a chase are excused,
     and walls thicker than 12 in. An advisory: no code asks for it.
     """
-    outside = known(run.pipe.outside_m, FITS, run, _named(run.wall))
+    outside_in = known(run.pipe.outside_m, FITS, run, _named(run.wall)) / M_PER_IN
     hub = HUB_IN if run.element.system in DRAINAGE else OTHER_HUB_IN
     depth = max((s for s in STUDS_IN if s <= run.thickness_in + 0.05), default=run.thickness_in)
-    needs = outside / M_PER_IN + hub
-    size = trade_size(run.element.size_in)
     return check(
-        needs,
+        outside_in + hub,
         at_most=depth,
         unit="in",
-        message=f"{size} pipe {run.label} runs in {_named(run.wall)}, "
+        message=f"{trade_size(run.element.size_in)} pipe {run.label} runs in {_named(run.wall)}, "
         f"{fraction_text(run.thickness_in, 3)} in thick.",
         remedy="Frame that wall deeper, fur it out, or move the pipe.",
         steps=(
-            Step("Outside diameter", outside / M_PER_IN, "in"),
+            Step("Outside diameter", outside_in, "in"),
             Step("Its hubs are thicker by", hub, "in"),
             Step("Deepest stud that goes into the wall", depth, "in"),
         ),

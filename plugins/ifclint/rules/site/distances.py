@@ -69,10 +69,9 @@ def site_distance(distance: Distance, context: Context) -> Iterator[Answer]:
     a sewer of pipe that may lie in a building may come nearer to a well; where its material does
     not tell, that is asked. What the table does not list is not judged.
     """
-    row = due(
-        context.code.table("site_distances").one(of=distance.stated.of, to=distance.stated.to)
-    )
-    measured = distance.stated.distance / M_PER_FT
+    stated, table = distance.stated, context.code.table("site_distances")
+    row = due(table.one(of=stated.of, to=stated.to))
+    measured = stated.distance / M_PER_FT
     nearer = row.number_or_none("approved_ft")
     material = approved_inside(distance.element) if nearer is not None else False
     column = "approved_ft" if material is not False else "least_ft"
@@ -81,7 +80,7 @@ def site_distance(distance: Distance, context: Context) -> Iterator[Answer]:
         at_least=row.limit(column, "ft"),
         message=f"The {distance.label} is {feet_text(measured)} from it; "
         f"{feet_text(row.number(column))} are asked for.",
-        remedy=_apart(distance.stated, row.number(column) - measured),
+        remedy=_apart(stated, row.number(column) - measured),
         limit_step="Distance, at least",
     )
     within = nearer is not None and not at_least(measured, row.number("least_ft"), "ft")

@@ -8,7 +8,17 @@ from __future__ import annotations
 from collections.abc import Iterator
 from math import dist
 
-from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, known, missing, not_known, violation
+from ifclint.checks import (
+    NOT_APPLICABLE,
+    PASS,
+    Fact,
+    check,
+    given,
+    known,
+    missing,
+    not_known,
+    violation,
+)
 from ifclint.codes import Limit
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M_PER_IN
@@ -182,18 +192,22 @@ def ejector_discharge_size(drain: BuildingDrain, context: Context) -> Answer:
         return NOT_APPLICABLE
     if unknown := [p.guid for p in pipes if p.size_in is None]:
         return not_known(SIZE, sump, elements=unknown)
-    smallest = min(pipes, key=lambda p: p.size_in or 0.0)
-    size, least = smallest.size_in or 0.0, _least_discharge(smallest, context)
-    ids = (smallest.guid, sump.guid)
-    least = known(least, DWELLING, sump, trade_size(size), elements=ids)
-    text = f"Make the discharge at least {trade_size(least.value)}, up to the drain."
+    return _large_enough(min(pipes, key=lambda p: p.size_in or 0.0), sump, context)
+
+
+def _large_enough(pipe: Element, sump: Element, context: Context) -> Answer:
+    """The smallest pipe of a discharge against the least."""
+    size, ids = given(pipe.size_in), (pipe.guid, sump.guid)
+    least = known(_least_discharge(pipe, context), DWELLING, sump, trade_size(size), elements=ids)
+    needed = trade_size(least.value)
+    text = f"Make the discharge at least {needed}, up to the drain."
     return check(
         size,
         at_least=least,
         message=f"The discharge of {sump.label} is {trade_size(size)}.",
-        remedy=Change("part", (smallest.guid,), f"{trade_size(least.value)} discharge", text),
+        remedy=Change("part", (pipe.guid,), f"{needed} discharge", text),
         limit_step="Discharge of an ejector that takes closets or urinals, at least",
-        elements=(smallest.guid, sump.guid),
+        elements=ids,
     )
 
 

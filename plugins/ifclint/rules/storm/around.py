@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from math import dist
 
-from ifclint.checks import NOT_APPLICABLE, PASS, Fact, known, missing, not_known
+from ifclint.checks import NOT_APPLICABLE, PASS, Fact, given, known, missing, not_known
 from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import number_text
 from ifclint.findings import Answer, Change, Outcome, PartKind
 from ifclint.ifc.elements import Point, Role, System
 from ifclint.packs import Context, derived, rule
-from ifclint.plumbing import Outlet, StormDrain, StormOutlet
+from ifclint.plumbing import Inlet, Outlet, StormDrain, StormOutlet
 from ifclint.rules.storm.section import StormSection
 
 OPEN = frozenset({"open end", "low point"})
@@ -70,10 +70,10 @@ def leader_cleanout(drain: StormDrain, context: Context) -> Answer:
     The UPC demands it of leaders outside the walls; of others, and under the IPC, it is advice. A
     leader that ends in the open needs none, nor does one that turns level only to fall again.
     """
-    foot = drain.pipes[-1].down
     if _is_in_the_open(_outlet_of(drain, context), context):
         return NOT_APPLICABLE
-    foot = known(foot, FOOT)
+    pipe = drain.pipes[-1]
+    foot, ids = known(pipe.down, FOOT), (pipe.element.guid,)
     near = context.code.limit("cleanout_stack_base_ft")
     gaps = [min(dist(p, foot) for p in one) / M_PER_FT for one in _cleanouts(context) if one]
     if any(at_most(gap, near.value, "ft") for gap in gaps):
@@ -82,9 +82,9 @@ def leader_cleanout(drain: StormDrain, context: Context) -> Answer:
     return missing(
         CLEANOUTS,
         message=f"{drain.label} has no cleanout at its foot.",
-        remedy=Change("part", (drain.pipes[-1].element.guid,), "cleanout", text),
+        remedy=Change("part", ids, "cleanout", text),
         wrong=Outcome.VIOLATION if _is_demanded(foot, context) else Outcome.ADVISORY,
-        elements=(drain.pipes[-1].element.guid,),
+        elements=ids,
     )
 
 
@@ -135,16 +135,11 @@ def storm_trapped(outlet: StormOutlet, context: Context) -> Answer:
     it does not say, and storm and sanitary drains end in one chamber, it is asked.
     """
     combined = context.job.section(StormSection).combined_sewer
-    storm, elements = context.plumbing.storm, context.plumbing.network.elements
-    if combined is False or storm is None or _is_in_the_open(outlet.outlet, context):
+    if combined is False or _is_in_the_open(outlet.outlet, context):
         return NOT_APPLICABLE
     if combined is None:
         return not_known(COMBINED, outlet) if _takes_sewage(outlet, context) else NOT_APPLICABLE
-    untrapped = [
-        inlet
-        for inlet in outlet.inlets
-        if not any(elements[i].role is Role.TRAP for i in storm.way(inlet))
-    ]
+    untrapped = [inlet for inlet in outlet.inlets if not _is_trapped(inlet, context)]
     if not untrapped:
         return PASS
     text = "Set a trap in the storm drain before the sewer, with a cleanout."
@@ -154,6 +149,11 @@ def storm_trapped(outlet: StormOutlet, context: Context) -> Answer:
         remedy=Change("part", (outlet.element.guid,), "trap", text),
         elements=(outlet.element.guid, *(inlet.element.guid for inlet in untrapped)),
     )
+
+
+def _is_trapped(inlet: Inlet, context: Context) -> bool:
+    storm, elements = given(context.plumbing.storm), context.plumbing.network.elements
+    return any(elements[i].role is Role.TRAP for i in storm.way(inlet))
 
 
 def _takes_sewage(outlet: StormOutlet, context: Context) -> bool:

@@ -119,13 +119,8 @@ def not_crossed(fixture: WaterFixture, context: Context) -> Answer:
     What the fixture's connections are named, cold or hot, against whether a water heater lies on
     the path that feeds them. What comes out of the fixture's own faucet is mixed, and not judged.
     """
-    wrong = [
-        (tap, tap.segment)
-        for tap in fixture.taps
-        if tap.segment is not None
-        and tap.named not in ("", tap.service)
-        and not _is_mixed(tap.segment)
-    ]
+    named = [(t, t.segment) for t in fixture.taps if t.named not in ("", t.service)]
+    wrong = [(tap, s) for tap, s in named if s is not None and not _is_mixed(s)]
     if not wrong:
         return PASS
     tap, segment = wrong[0]
@@ -154,19 +149,21 @@ def hot_cold_apart(service: WaterService, context: Context) -> Iterator[Answer]:
     yield PASS
     supply = service.supply
     for a, b, is_stated in joined_sides(context):
-        if not service.holds(a):
-            continue
-        one, other = supply.elements[a], supply.elements[b]
-        ids, about = (one.guid, other.guid), f"{one.guid} {other.guid}"
-        if is_stated:
-            yield violation(
-                message=f"{one.label} of the cold water is joined to {other.label} of the hot.",
-                remedy="Part the two: only a heater, a mixing valve or a fixture joins them.",
-                elements=ids,
-                about=about,
-            )
-        else:
-            yield not_known(JOINED, one, other, about=about)
+        if service.holds(a):
+            yield _joined(supply.elements[a], supply.elements[b], is_stated)
+
+
+def _joined(one: Element, other: Element, is_stated: bool) -> Answer:
+    """Cold water joined to hot, as the file states or ends that meet suggest."""
+    about = f"{one.guid} {other.guid}"
+    if not is_stated:
+        return not_known(JOINED, one, other, about=about)
+    return violation(
+        message=f"{one.label} of the cold water is joined to {other.label} of the hot.",
+        remedy="Part the two: only a heater, a mixing valve or a fixture joins them.",
+        elements=(one.guid, other.guid),
+        about=about,
+    )
 
 
 @derived

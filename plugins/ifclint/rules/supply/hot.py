@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import pi
 
-from ifclint.checks import NOT_APPLICABLE, Fact, check, known
+from ifclint.checks import Fact, check, due, known
 from ifclint.engineering.units import M3_PER_S_PER_GPM, M3_PER_US_GAL, M_PER_FT
 from ifclint.engineering.wording import feet_text
 from ifclint.findings import Answer, Step
@@ -127,11 +127,8 @@ def hot_water_length(fixture: WaterFixture, context: Context) -> Answer:
     leaves one, to the fixture, against the greatest the code allows. The schedule of hot water
     gives the volume and the time to wait.
     """
-    limit, tap = context.code.limit_or_none("hot_water_length_ft"), fixture.tap(HOT)
-    found = wait(tap, context) if tap is not None else None
-    if limit is None:
-        return NOT_APPLICABLE
-    found = known(found, DISTANCE)
+    limit, tap = due(context.code.limit_or_none("hot_water_length_ft")), fixture.tap(HOT)
+    found = known(wait(tap, context) if tap is not None else None, DISTANCE)
     feet, gallons = found.length_m / M_PER_FT, found.volume_gal
     seconds = "" if found.seconds is None else f", about {found.seconds:.0f} s away"
     water = [] if gallons is None else [Step("Water in that pipe", gallons, "gal")]

@@ -315,25 +315,29 @@ def building_supply_size(service: WaterService, context: Context) -> Iterator[An
     """
     if _is_of_a_part(context):
         return
-    least = context.code.limit("supply_minimum_in")
     segments = [segment for segment in first_segments(service) if segment.pipes]
     for segment in segments:
-        if segment.connection is not None and len(segments) > 1:
-            continue
-        if segment.size_in is None:
-            message = "The size of the building supply is not known"
-            yield _size_unknown(message, segment, least, context)
-            continue
-        text = f"Make the building supply {trade_size(least.value)}."
-        yield check(
-            segment.size_in,
-            at_least=least,
-            message=f"The building supply is {trade_size(segment.size_in)} at {segment.label}.",
-            remedy=Change("size", segment.element_ids, least.value, text),
-            limit_step="Smallest building supply",
-            elements=segment.element_ids,
-            about=segment.key,
+        if segment.connection is None or len(segments) == 1:
+            yield _supply_size(segment, context)
+
+
+def _supply_size(segment: WaterSegment, context: Context) -> Answer:
+    """The size of a line of the building supply."""
+    least = context.code.limit("supply_minimum_in")
+    if segment.size_in is None:
+        return _size_unknown(
+            "The size of the building supply is not known", segment, least, context
         )
+    text = f"Make the building supply {trade_size(least.value)}."
+    return check(
+        segment.size_in,
+        at_least=least,
+        message=f"The building supply is {trade_size(segment.size_in)} at {segment.label}.",
+        remedy=Change("size", segment.element_ids, least.value, text),
+        limit_step="Smallest building supply",
+        elements=segment.element_ids,
+        about=segment.key,
+    )
 
 
 @derived

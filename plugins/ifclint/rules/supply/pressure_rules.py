@@ -349,7 +349,11 @@ def household_pressure(service: WaterService, context: Context) -> Answer:
             _why_not_known(context), context,
             service.element_ids, required=Measure(LEAST_PSI, "psi", "at least"),
         )  # fmt: skip
-    lowest = min(sure, key=lambda s: s.psi)
+    return _household(min(sure, key=lambda s: s.psi), service)
+
+
+def _household(lowest: Standing, service: WaterService) -> Answer:
+    """The lowest pressure at a fixture against what households want."""
     label = lowest.fixture.label
     return check(
         lowest.psi,

@@ -176,16 +176,20 @@ def return_past_cold(service: WaterService, context: Context) -> Iterator[Answer
         at = [i for i in found.back if supply.elements[i].role not in BACK and fed[i] > 0]
         at = [i for i in at if supply.elements[i].kind != "mixing"]
         if found.circulates and at:
-            joined = supply.elements[max(at, key=supply.distribution.length_m.__getitem__)]
-            count = int(max(fed[i] for i in at))
-            yield advise(
-                f"The hot water return joins the cold water at {joined.label}, from which {count} "
-                f"cold connection{'s are' if count > 1 else ' is'} fed.",
-                "Join the return at the cold water inlet of the heater, behind the last cold "
-                "branch.",
-                elements=(joined.guid, *(supply.elements[i].guid for i in found.piece)),
-                about=joined.guid,
-            )
+            last = max(at, key=supply.distribution.length_m.__getitem__)
+            yield _warms(found, supply, last, int(max(fed[i] for i in at)))
+
+
+def _warms(found: Return, supply: Supply, at: int, count: int) -> Answer:
+    """A return that joins the cold water before some cold connections."""
+    joined = supply.elements[at]
+    return advise(
+        f"The hot water return joins the cold water at {joined.label}, from which {count} "
+        f"cold connection{'s are' if count > 1 else ' is'} fed.",
+        "Join the return at the cold water inlet of the heater, behind the last cold branch.",
+        elements=(joined.guid, *(supply.elements[i].guid for i in found.piece)),
+        about=joined.guid,
+    )
 
 
 @rule(
