@@ -2,7 +2,16 @@
 
 from __future__ import annotations
 
-from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, due, given, not_known, require
+from ifclint.checks import (
+    NOT_APPLICABLE,
+    PASS,
+    Fact,
+    check,
+    due,
+    given,
+    not_known,
+    violation,
+)
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import Answer, Change, Measure, Settles, Severity, Step
@@ -126,8 +135,7 @@ def _not_listed(segment: DrainSegment, context: Context, load: float) -> Answer:
     measured, steps = Measure(load, "DFU"), loads(context).steps(segment)
     if size > listed_sizes(context)[-1]:
         return not_known(BEYOND, *listed, segment, steps=steps, measured=measured)
-    return require(
-        False,
+    return violation(
         message="{} lists no {} drain of {}.".format(*listed),
         remedy=size_remedy(segment, context),
         steps=steps,

@@ -120,32 +120,32 @@ def branch_interval_load(interval: BranchInterval, context: Context) -> Answer:
     row = due(_stack_row(context, interval.size_in))
     due(row.number_or_none(INTERVAL))
     joining, most = _joining(interval, context), row.limit(INTERVAL, "DFU")
-    load = sum(units for _, units in joining)
+    load = sum(step.value or 0.0 for step in joining)
     unstated = loads(context).untold_in(interval.branches, interval.fixtures)
     return check(
         _load(load, unstated, f"the {interval.label}", interval.key),
         at_most=most,
         message=f"The {interval.label} takes {number_text(load)} DFU and may take "
         f"{number_text(most.value)}.",
-        remedy=lambda: _larger(
-            interval.stack.element_ids,
-            _smallest_stack(context, INTERVAL, load),
-            "from here down, or lead a branch elsewhere",
-        ),
-        steps=(
-            *(Step(label, units, "DFU") for label, units in joining),
-            Step("Load of the branch interval", load, "DFU"),
-        ),
+        remedy=lambda: _larger_below(interval, load, context),
+        steps=(*joining, Step("Load of the branch interval", load, "DFU")),
         limit_step=f"{trade_size(interval.size_in)} stack, one interval",
         elements=interval.element_ids,
     )
 
 
-def _joining(interval: BranchInterval, context: Context) -> list[tuple[str, float]]:
-    """What joins a stack within an interval, with its load (DFU)."""
+def _joining(interval: BranchInterval, context: Context) -> list[Step]:
+    """What joins a stack within an interval, with its load."""
     made = loads(context)
-    branches = [(branch.label, made.carried[branch]) for branch in interval.branches]
-    return branches + [(fixture.label, made.gives[fixture]) for fixture in interval.fixtures]
+    joining = [(branch.label, made.carried[branch]) for branch in interval.branches]
+    joining += [(fixture.label, made.gives[fixture]) for fixture in interval.fixtures]
+    return [Step(label, units, "DFU") for label, units in joining]
+
+
+def _larger_below(interval: BranchInterval, load: float, context: Context) -> str | Change:
+    size = _smallest_stack(context, INTERVAL, load)
+    where = "from here down, or lead a branch elsewhere"
+    return _larger(interval.stack.element_ids, size, where)
 
 
 @rule(

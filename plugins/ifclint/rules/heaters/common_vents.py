@@ -147,10 +147,7 @@ def common_vent_proportion(vent: FuelVent, context: Context) -> Iterator[Answer]
     multiple of the smallest appliance outlet.
     """
     sizes = [(known(c.size_in, SIZES), c.key) for c in vent.connectors]
-    outlets = [
-        (size if c.outlet_in is None else c.outlet_in, c.key)
-        for c, (size, _) in zip(vent.connectors, sizes, strict=True)
-    ]
+    outlets = [(c.outlet_in or given(c.size_in), c.key) for c in vent.connectors]
     (largest, widest), (smallest, narrowest) = max(sizes), min(outlets)
     yield check(
         known(vent.size_in, SIZES),

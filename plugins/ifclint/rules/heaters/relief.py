@@ -70,10 +70,8 @@ def relief_setting(relief: ReliefLine, context: Context) -> Answer:
     The set pressure that the model gives the valve against the highest the code allows. The
     working pressure of the tank may ask for less.
     """
-    limit, psi = (
-        context.code.limit("relief_set_max_psi"),
-        given(relief.set_pressure_pa) / PA_PER_PSI,
-    )
+    limit = context.code.limit("relief_set_max_psi")
+    psi = given(relief.set_pressure_pa) / PA_PER_PSI
     return check(
         psi,
         at_most=limit,

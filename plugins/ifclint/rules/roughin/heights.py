@@ -95,11 +95,8 @@ def roughin_height(part: RoughIn, context: Context) -> Answer:
     storeys and fixtures tell are left alone, as are flanges without ports.
     """
     row = due(context.code.table("rough_in_heights").one(part=part.part))
-    inches, low, high = (
-        due(part.height_m) / M_PER_IN,
-        row.limit("low_in", "in"),
-        row.limit("high_in", "in"),
-    )
+    inches = due(part.height_m) / M_PER_IN
+    low, high = (row.limit(column, "in") for column in ("low_in", "high_in"))
     side = "below" if inches < 0 else "above"
     usual = f"{fraction_text(low.value)} and {fraction_text(high.value)} in"
     return between(

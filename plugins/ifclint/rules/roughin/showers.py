@@ -6,7 +6,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from ifclint.checks import (
-    NOT_APPLICABLE,
     PASS,
     Answer,
     Fact,
@@ -145,11 +144,9 @@ def room_before_shower(shower: Shower, context: Context) -> Answer:
     """
     least = context.code.limit("shower_entry_in")
     if not _is_drawn(shower.element) or is_askew(shower.element):
-        message = f"where {shower.label} is entered is not known."
-        return missing(TRUE_SHOWERS, message=message)
+        return missing(TRUE_SHOWERS, message=f"where {shower.label} is entered is not known.")
     drawn(WALLS, context, "what stands around {}", shower)
-    stand = standing_of(shower.element, context)
-    reach = least.value * M_PER_IN
+    stand, reach = standing_of(shower.element, context), least.value * M_PER_IN
     if stand.is_blurred(reach):
         return not_known(BEFORE, shower)
     widest = max(_clear_m(stand, axis, sign, reach) for axis in (0, 1) for sign in (-1, 1))
@@ -181,22 +178,23 @@ def shower_door(shower: Shower, context: Context) -> Iterator[Answer]:
     (IRC), that they swing outward or both ways, by their operation (IfcDoor) or their name. Showers
     without a door drawn are not asked: most are drawn with their fixture, or have a curtain.
     """
-    doors = _doors(shower, context)
-    if not doors:
-        yield NOT_APPLICABLE
-    for door in doors:
-        wide = max(door.high[k] - door.low[k] for k in (0, 1)) / M_PER_IN
-        yield check(
-            wide,
-            at_least=context.code.limit("shower_opening_in"),
-            message=f"{door.name or 'The door'} of {shower.label} is {number_text(wide, 3)} in "
-            "wide, frame and all.",
-            remedy="Give the shower a wider door.",
-            limit_step="Opening of a shower, at least",
-            about=f"width {door.guid}",
-        )
+    for door in _doors(shower, context):
+        yield _opening(shower, door, context)
         if context.code.limit("shower_door_outward").value:
             yield _swing(shower, door)
+
+
+def _opening(shower: Shower, door: Surface, context: Context) -> Answer:
+    wide = max(door.high[k] - door.low[k] for k in (0, 1)) / M_PER_IN
+    return check(
+        wide,
+        at_least=context.code.limit("shower_opening_in"),
+        message=f"{door.name or 'The door'} of {shower.label} is {number_text(wide, 3)} in wide, "
+        "frame and all.",
+        remedy="Give the shower a wider door.",
+        limit_step="Opening of a shower, at least",
+        about=f"width {door.guid}",
+    )
 
 
 def _swing(shower: Shower, door: Surface) -> Answer:

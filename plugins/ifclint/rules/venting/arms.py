@@ -100,10 +100,8 @@ def trap_arm_length(arm: TrapArm, context: Context) -> Answer:
     trap (IPC). Water closets siphon themselves and are excused, and what is a combination waste and
     vent or on a single stack.
     """
-    size = trade_size(arm.size_in)
-    row = known(
-        trap_arm_row(arm, context), UNLISTED, context.code.short, size, elements=arm.element_ids
-    )
+    of = context.code.short, trade_size(arm.size_in)
+    row = known(trap_arm_row(arm, context), UNLISTED, *of, elements=arm.element_ids)
     most, length = row.limit("max_length_ft", "ft"), _net_ft(arm, context)
     if not at_most(length, most.value, "ft") and _breathes_otherwise(arm, context):
         return PASS

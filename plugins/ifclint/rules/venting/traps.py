@@ -7,7 +7,6 @@ from itertools import islice
 from math import dist
 
 from ifclint.checks import (
-    NOT_APPLICABLE,
     PASS,
     Fact,
     advise,
@@ -168,21 +167,24 @@ def building_trap(drain: BuildingDrain, context: Context) -> Iterator[Answer]:
     the finding).
     """
     if not TRAPS.is_drawn(context):
-        yield NOT_APPLICABLE
         return
     piping = drain.piping
     number = piping.drainage.outlets.index(drain.outlet)
     for index, traps in _below_traps(context).items():
-        trap = piping.elements[index]
         if piping.drainage.outlet[index] == number:
-            yield violation(
-                message=f"{number_text(traps)} trapped fixtures drain through {trap.label}.",
-                remedy=f"Take out {trap.label}; where the authority asks for a building trap, "
-                "accept this finding as a variance.",
-                elements=(trap.guid, *drain.element_ids),
-                about=trap.guid,
-            )
+            yield _trapped_twice(drain, piping.elements[index], traps)
     yield PASS
+
+
+def _trapped_twice(drain: BuildingDrain, trap: Element, fixtures: float) -> Answer:
+    """A trap that trapped fixtures drain through."""
+    return violation(
+        message=f"{number_text(fixtures)} trapped fixtures drain through {trap.label}.",
+        remedy=f"Take out {trap.label}; where the authority asks for a building trap, accept this "
+        "finding as a variance.",
+        elements=(trap.guid, *drain.element_ids),
+        about=trap.guid,
+    )
 
 
 @rule(
