@@ -301,8 +301,7 @@ DEFECTS: dict[str, tuple[Callable[[House], None], Said, dict[str, Said]]] = {
             ("heater-vented", "pipe/wh2>wh2/flue", VIOLATION),
             ("common-vent-size", "flue/tee", UNVERIFIED),  # of a height that is not known
             ("common-vent-proportion", "flue/tee", UNVERIFIED),
-            ("vent-connector-size", "pipe/wh1>wh1/flue", UNVERIFIED),
-            ("vent-connector-size", "pipe/wh2>wh2/flue", UNVERIFIED),
+            ("vent-connector-size", "flue/tee", UNVERIFIED),
         },
         {},
     ),
@@ -312,8 +311,7 @@ DEFECTS: dict[str, tuple[Callable[[House], None], Said, dict[str, Said]]] = {
             ("heater-vented", "pipe/wh1>wh1/flue", UNVERIFIED),
             ("heater-vented", "pipe/wh2>wh2/flue", UNVERIFIED),
             ("common-vent-size", "pipe/flue/tee>flue/cap", UNVERIFIED),
-            ("vent-connector-size", "pipe/wh1>wh1/flue", UNVERIFIED),
-            ("vent-connector-size", "pipe/wh2>wh2/flue", UNVERIFIED),
+            ("vent-connector-size", "pipe/flue/tee>flue/cap", UNVERIFIED),
         },
         {},
     ),
@@ -333,7 +331,7 @@ DEFECTS: dict[str, tuple[Callable[[House], None], Said, dict[str, Said]]] = {
         size("pipe/wh1/flue>flue/tee", 3.0),
         {
             ("vent-connector-outlet", "pipe/wh1>wh1/flue", VIOLATION),
-            ("vent-connector-size", "pipe/wh1>wh1/flue", UNVERIFIED),
+            ("vent-connector-size", "wh1", UNVERIFIED),  # whether it is fan-assisted
         },
         {},
     ),
