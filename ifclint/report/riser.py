@@ -44,7 +44,10 @@ NO_SIZE = "size?"  # begins what is written beside pipe of unknown size
 FEW, LESS = 2, 0.8  # labels left off a sheet; what a larger drawing has to leave off of them
 MOST_SHEETS = 12  # of a riser that is drawn larger for its lettering
 DRAINS = ("drain", "cleanout", "unreached")
-TRAPS = ("trap", "p-trap", "s-trap", "drum-trap", "running-trap", "bottle-trap", "floor-trap")
+TRAPS = (
+    "trap", "p-trap", "s-trap", "drum-trap", "running-trap", "bottle-trap", "floor-trap",
+    "bell-trap", "mechanical-trap", "crown-vented-trap",
+)  # fmt: skip
 TERMINALS = ("vent-through-roof", "air-admittance-valve", "vent-terminal", "vent terminal")
 MARKED_SO = ("appliance", "valve", "device")
 OUTLETS = ("outlet", "sewer-connection", "manhole", "septic-tank")

@@ -65,6 +65,7 @@ _ROLES: dict[str, Role] = {
     **dict.fromkeys(
         (
             "p-trap", "s-trap", "drum-trap", "floor-trap", "bottle-trap", "running-trap", "trap",
+            "bell-trap", "mechanical-trap", "crown-vented-trap",
         ),
         Role.TRAP,
     ),

@@ -26,8 +26,8 @@ from ifclint.rules.venting.code_tables import (
 )
 from ifclint.rules.venting.combination import (
     S_TRAP_DIAMETERS,
+    joins_drops_only,
     may_be_combination,
-    of_drops_only,
     passes_as_combination,
     turns_down_at,
 )
@@ -37,6 +37,11 @@ from ifclint.rules.venting.wording import arm_steps, feet, kind_words
 
 SIPHONS_ITSELF = frozenset({CLOSET, "clinical-sink"})
 FALLING = frozenset({"wye", "combination", "double-wye", "double-combination"})
+DROPS = Fact(
+    "{} has no vent: {}. Whether it may be part of a combination waste and vent is not known: all "
+    "else drops into this building drain, and to some such drops are stacks.",
+    "Vent the trap, or give the combination waste and vent a dry vent of its own.",
+)
 FLOOR_DRAIN = "floor-drain"  # often without a vent by intent
 LARGE_ARM_IN = 3.0  # from this size on the UPC lets an arm turn farther (1002.3)
 USUAL_IN = 2.0  # traps of sinks, tubs and lavatories are no larger; no code says so
@@ -286,7 +291,7 @@ def trap_vented(arm: TrapArm, context: Context) -> Answer:
     if combination is not None and VENTS.is_drawn(context):
         if combination is not PASS:
             return combination
-        return of_drops_only(arm, context) or _as_combination(arm, context)
+        return _as_combination(arm, context)
     return missing(
         VENTS,
         message=f"The trap of {arm.fixture.label} is not vented: {_why(arm)}.",
@@ -297,7 +302,9 @@ def trap_vented(arm: TrapArm, context: Context) -> Answer:
 
 def _as_combination(arm: TrapArm, context: Context) -> Answer:
     """A fixture without a vent looks forgotten, lawful or not, where its kind has vents elsewhere,
-    or where it stands at a wall and turns down."""
+    or where it stands at a wall and turns down; a question where all else drops into its drain."""
+    if joins_drops_only(arm, context):
+        return not_known(DROPS, arm.fixture, _why(arm), steps=lambda: arm_steps(arm))
     alike = [a for a in context.plumbing.venting.arms if a.fixture.kind == arm.fixture.kind]
     vented = any(other.meets is Meets.VENT for other in alike)
     if not vented and (arm.meets is not Meets.DROP or arm.fixture.kind == FLOOR_DRAIN):

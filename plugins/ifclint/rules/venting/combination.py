@@ -39,10 +39,6 @@ TABLE, BRANCH_DFU = "combination_drain_vent", "branch_or_stack_dfu"
 S_TRAP_DIAMETERS = 2.0  # a turn down so near the weir makes an S-trap; common practice
 STACKS = frozenset({Part.STACK, Part.OFFSET})
 OR_VENT = "Name the fixture by kind and give its trap a nominal size; or vent the trap."
-OF_STACKS = (
-    "The building drain takes only vertical drains here. Give the combination a dry vent, as a "
-    "building drain that takes only stacks asks for; or let the authority say that these are none."
-)
 
 
 class Enters(StrEnum):
@@ -194,15 +190,10 @@ def may_be_combination(arm: TrapArm, context: Context) -> Answer | None:
     return None if arm.meets is Meets.DROP else _two_sizes(arm, arm.size_in, context)
 
 
-def of_drops_only(arm: TrapArm, context: Context) -> Answer | None:
-    """The question that a combination raises whose building drain takes nothing but drops of less
-    than a storey: to some they are stacks, and it lacks a dry vent."""
-    family = context.code.family
-    return (
-        _not_known(arm, OF_STACKS)
-        if family == "ipc" and _course(arm, context).vented is None
-        else None
-    )
+def joins_drops_only(arm: TrapArm, context: Context) -> bool:
+    """Whether a combination joins a building drain that takes nothing but drops of less than a
+    storey: to some they are stacks, and it lacks a dry vent."""
+    return context.code.family == "ipc" and _course(arm, context).vented is None
 
 
 def passes_as_combination(arm: TrapArm, context: Context) -> bool:

@@ -82,16 +82,16 @@ def admittance_valve_allowed(terminal: VentTerminal, context: Context) -> Answer
 def admittance_valve_height(terminal: VentTerminal, context: Context) -> Answer:
     """Waste that backs up must not reach the valve.
 
-    Its height above the drain it vents: 4 in above a branch or fixture drain, 6 in above the
-    highest rim where it ends a stack. In the UPC the values are those of the IPC, where the code
-    sets none and the authority approves the valve: an advisory.
+    Its height above the drain it vents: 4 in above the crown of a branch or fixture drain, 6 in
+    above the highest rim where it ends a stack. In the UPC the values are those of the IPC, where
+    the code sets none and the authority approves the valve: an advisory.
     """
     joints = terminal.tree.joints if terminal.tree is not None else []
     if not joints:
         return NOT_APPLICABLE
     of_stack = any(joint in main_vents(context).tops for joint in joints)
     key = "aav_stack_above_rim_in" if of_stack else "aav_above_branch_in"
-    bases = _highest_rim_m(joints, context) if of_stack else _highest_joint_m(joints)
+    bases = _highest_rim_m(joints, context) if of_stack else _highest_drain_m(joints)
     what = "the highest rim on its stack" if of_stack else "the drain it vents"
     least = context.code.limit_or_none(key)
     wanted = least.value if least is not None else PRACTICE_IN[key]
@@ -108,9 +108,21 @@ def admittance_valve_height(terminal: VentTerminal, context: Context) -> Answer:
     )
 
 
-def _highest_joint_m(joints: list[VentJoint]) -> tuple[float, float] | None:
-    heights = [joint.point[2] for joint in joints if joint.point is not None]
+def _highest_drain_m(joints: list[VentJoint]) -> tuple[float, float] | None:
+    """How high the drains lie that the vents are taken off."""
+    heights = [top for joint in joints if (top := _drain_top_m(joint)) is not None]
     return (max(heights), max(heights)) if heights else None
+
+
+def _drain_top_m(joint: VentJoint) -> float | None:
+    """The crown of the level drain that comes into the fitting of a vent; where none does, or the
+    vent is taken off a pipe, the height of the joint."""
+    piping = joint.tree.piping
+    level = [i for i in piping.wet_above[joint.drain] if piping.is_horizontal(i)]
+    ends = [(end[2], piping.elements[i].size_in) for i in level if (end := piping.exit(i))]
+    if ends and not piping.is_pipe(joint.drain):
+        return max(z + (size or 0.0) / 2 * M_PER_IN for z, size in ends)
+    return None if joint.point is None else joint.point[2]
 
 
 def _highest_rim_m(joints: list[VentJoint], context: Context) -> tuple[float, float] | None:
