@@ -38,12 +38,14 @@ def arm_steps(arm: TrapArm) -> tuple[Step, ...]:
         through = [] if piping.is_pipe(index) else [piping.middle(index)]
         if not last:
             through.append(piping.exit(index))
+        elif piping.is_pipe(index):
+            through.append(arm.points[-1])
         length = 0.0
         for point in through:
             if point is not None and at is not None:
                 length += dist(at, point)
             at = point or at
-        word = "to the centre of " if last else "through "
+        word = "to the centre of " if last and not piping.is_pipe(index) else "through "
         steps.append(Step(word + piping.elements[index].label, feet(length), "ft"))
     if arm.length_m is not None:
         steps.append(Step("Developed length", feet(arm.length_m), "ft"))
