@@ -21,6 +21,7 @@ DRAIN_AND_VENT = frozenset(
     {Method.VERTICAL_WET, Method.HORIZONTAL_WET, Method.CIRCUIT, Method.WASTE_STACK}
 )
 BETWEEN = 3.0  # vented fixtures that may join a wet vent before its last fixture. Ours, no source
+PAIR = 2  # fixtures that one common vent serves
 ADJACENT_M = 3.0  # so near fixtures make one battery, whatever joins between. Ours, no source
 
 
@@ -127,6 +128,8 @@ def find_groups(
             back = island_return(piping, mine, joint, air)
             method = _dry_method(mine, joint, on_stack) if back is None else Method.ISLAND
             groups.append(VentGroup(piping, joint, method, mine, returns_at=back))
+            if method is Method.COMMON and _is_battery(groups[-1]):
+                groups[-1].method, groups[-1].path = Method.CIRCUIT, (drain,)
         if upright:
             groups.append(_wet_group(piping, joint, mine, upright, False))
         if level:
@@ -240,6 +243,15 @@ def _dry_method(own: list[TrapArm], joint: VentJoint, on_stack: bool) -> Method:
     if len(own) > 1:
         return Method.COMMON
     return Method.STACK_VENT if on_stack else Method.INDIVIDUAL
+
+
+def _is_battery(group: VentGroup) -> bool:
+    """Whether more fixtures than two, and no bathroom alone, come one after another into a level
+    branch before the vent joins it: a circuit vent that joins too late."""
+    if len(group.own) <= PAIR or _one_bathroom(group):
+        return False
+    shared = Counter(index for arm in group.own for index in arm.path)
+    return any(n > 1 and group.piping.is_horizontal(index) for index, n in shared.items())
 
 
 def _wet_group(

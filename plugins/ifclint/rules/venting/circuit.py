@@ -51,11 +51,14 @@ def circuit(group: VentGroup, context: Context) -> Iterator[Answer]:
     yield on_one_floor(group, through, clause, floors)
     yield require(
         len(group.own) == 1,
-        message=f"The {group.label} does not join between the two most upstream fixture drains.",
-        remedy="Join the vent there.",
+        message=f"The {group.label} joins its branch past {group.own[-1].fixture.label}, not "
+        "between the two most upstream fixture drains.",
+        remedy="Move the vent: join it between the two most upstream fixture drains.",
         clause=clause,
         **bearings(group, "joint"),
     )
+    if not group.wet:  # nothing breathes through the branch
+        return
     if _beside_branch(group):
         yield violation(
             message=f"The {group.label} joins the drain of {group.arms[0].fixture.label} before "

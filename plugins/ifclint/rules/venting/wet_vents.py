@@ -264,11 +264,10 @@ def circuit_vent(group: VentGroup, context: Context) -> list[Answer]:
     and vent.
     """
     answers = list(circuit(group, context))
-    if _fails(answers) and (
-        _passes(_bathroom_wet(group, context)) or are_combination(group.wet, context)
-    ):
-        return [PASS]
-    return answers
+    if not _fails(answers):
+        return answers
+    wet = bool(group.wet) and _passes(_bathroom_wet(group, context))
+    return [PASS] if wet or are_combination(group.wet or group.own, context) else answers
 
 
 RULES = (vertical_wet_vent, horizontal_wet_vent, circuit_vent)
