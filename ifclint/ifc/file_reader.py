@@ -39,7 +39,7 @@ from ifclint.ifc.step.relations import relations
 from ifclint.ifc.step.text_index import Ref
 from ifclint.ifc.step.units import factor, project_units
 
-TOGETHER = 16_384  # elements whose shapes are read at once: all would fill the memory
+TOGETHER = 20_000  # elements whose shapes are read at once: all would fill the memory
 CONTAINED = Basis("spatial containment")
 
 

@@ -201,7 +201,9 @@ def _merged(own: StatedFacts, inherited: StatedFacts) -> StatedFacts:
 
 
 def _end_sizes(sizes: tuple[StatedFact | None, ...], material: str) -> tuple[float | None, ...]:
-    """The nominal sizes that ports state for themselves."""
+    """The nominal sizes that ports state for themselves; none where none does."""
+    if not any(sizes):
+        return ()
     return tuple(
         [
             from_nominal(round(size.value, 6), material).size_in

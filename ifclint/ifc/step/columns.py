@@ -13,17 +13,14 @@ from typing import NamedTuple
 import numpy as np
 
 from ifclint.ifc.step.arrays import Bools, Bytes, Eights, Floats, Ints
-from ifclint.ifc.step.scanning import EACH, LONGEST_NUMBER
+from ifclint.ifc.step.digits import EACH, number_at_end
+from ifclint.ifc.step.scanning import LONGEST_NUMBER
 from ifclint.ifc.step.text_index import TextIndex
 
 MOST_MEMBERS = 64  # of a list that is read here; longer ones are rare
 MIXING = 0x9E3779B97F4A7C15  # odd, its bits spread evenly
 _OF_NUMBERS = b"0123456789.-+E"
 _UNSET_IS_ZERO = bytes.maketrans(b"$", b"0")
-PAIRS = tuple(  # bits of a half, what the first half of a pair counts, where sums stand
-    (bits, np.uint64(10 ** (bits // 8)), np.uint64(where))
-    for bits, where in ((8, 0x00FF00FF00FF00FF), (16, 0x0000FFFF0000FFFF), (32, 0xFFFFFFFF))
-)
 HASH, DOLLAR, STAR, COMMA, QUOTE, OPENING, CLOSING = b"#$*,'()"
 
 
@@ -59,31 +56,11 @@ def reference_before(text: TextIndex, at: Ints) -> tuple[Ints, Ints, Bools]:
     eight = text.eights[at - 7]  # the last eight signs, the very last of them on top
     last = eight >> 56
     unset = (last == DOLLAR) | (last == STAR)
-    found, digits = _number_at_end(eight)
+    found, digits = number_at_end(eight)
     _add_longer(text.signs, at, digits == 8, found, digits)
     before = at - digits - ~unset
     well = unset | ((digits > 0) & (text.signs[before + 1] == HASH))
     return found, np.where(unset, at - 1, before), well
-
-
-def _number_at_end(eight: Eights) -> tuple[Ints, Ints]:
-    """The number that eight signs end with, the last of them on top, and how many digits it has.
-
-    All eight are taken at once: what is no digit is marked in its byte, with all that stands before
-    it; of the rest neighbours are put together, two, four and eight.
-    """
-    value = eight ^ np.uint64(EACH * 0x30)
-    other = (((value & (EACH * 0x7F)) + EACH * 6) | value) & (EACH * 0xF0)
-    other |= other >> 1
-    other |= other >> 2
-    other = (other >> 4) & EACH
-    for bits in (8, 16, 32):
-        other |= other >> bits
-    digits = 8 - ((other * EACH) >> 56).astype(np.int64)
-    value &= ~(other * 0xFF)
-    for bits, factor, halves in PAIRS:
-        value = (value * factor + (value >> bits)) & halves
-    return value.astype(np.int64), digits
 
 
 def _add_longer(signs: Bytes, at: Ints, run: Bools, found: Ints, digits: Ints) -> None:

@@ -15,6 +15,7 @@ from typing import NamedTuple, TypeVar
 import numpy as np
 
 from ifclint.ifc.step.arrays import Bools, Bytes, Eights, Ints
+from ifclint.ifc.step.digits import EACH, number_at_start
 
 T = TypeVar("T")
 LONGEST_NUMBER = 18  # digits of an instance number
@@ -29,7 +30,7 @@ _ESCAPE = re.compile(
     rb"\\(?:X2\\(?:[0-9A-Fa-f]{4})*\\X0\\|X4\\(?:[0-9A-Fa-f]{8})*\\X0\\|X\\[0-9A-Fa-f]{2}|S\\."
     rb"|P[A-I]\\|\\)"
 )
-EACH, _TOPS = 0x0101010101010101, 0x8080808080808080
+_TOPS = 0x8080808080808080
 _SMALL = EACH * 0x40  # of the signs of a name, only small letters have this bit and the next lower
 _PARENTHESES = EACH * 40
 
@@ -194,19 +195,16 @@ def _heads(eights: Eights, starts: Ints, ends: Ints) -> tuple[Ints, Ints, Ints, 
 
 def numbers_at(eights: Eights, places: Ints) -> tuple[Ints, Ints]:
     """The numbers that begin at places, and how many digits they have."""
-    numbers = np.zeros(len(places), dtype=np.int64)
-    digits = np.zeros(len(places), dtype=places.dtype)
-    run = np.ones(len(places), dtype=bool)
-    for k in range(LONGEST_NUMBER):
-        if k % 8 == 0:
-            eight = eights[np.minimum(places + k, len(eights) - 1)]
-        digit = ((eight >> (8 * (k % 8))) & 255) - 48
-        run = run & (digit < 10)
-        if not run.any():
+    numbers, digits = number_at_start(eights[np.minimum(places, len(eights) - 1)])
+    longer = np.flatnonzero(digits == 8)
+    for k in range(8, LONGEST_NUMBER):
+        digit = (eights[np.minimum(places[longer] + k, len(eights) - 1)] & 255) - 48
+        longer, digit = longer[digit < 10], digit[digit < 10]
+        if not len(longer):
             break
-        numbers = np.where(run, numbers * 10 + digit.astype(np.int64), numbers)
-        digits += run
-    return numbers, digits
+        numbers[longer] = numbers[longer] * 10 + digit.astype(np.int64)
+        digits[longer] += 1
+    return numbers, digits.astype(places.dtype)
 
 
 def _parentheses(eights: Eights, names: Ints) -> Ints | None:

@@ -29,8 +29,11 @@ def clean(value: object) -> str:
 def words(text: str) -> tuple[str, ...]:
     """Lower-case words without accents and plural "s"; camel case is split."""
     text = _CAMEL.sub(" ", text)
-    text = unicodedata.normalize("NFKD", text).casefold().replace("ø", "o").replace("ß", "ss")
-    text = "".join(c for c in text if not unicodedata.combining(c))
+    if text.isascii():
+        text = text.lower()
+    else:
+        text = unicodedata.normalize("NFKD", text).casefold().replace("ø", "o").replace("ß", "ss")
+        text = "".join(c for c in text if not unicodedata.combining(c))
     return tuple(_singular(w) for w in _WORD.findall(text))
 
 

@@ -94,10 +94,12 @@ class TextIndex:
 
     def distinct(self, refs: Ints, name: bytes) -> tuple[Ints, Ints]:
         """Ascending numbers and rows of the instances of a class among references, each once."""
-        met = np.zeros(len(self) + 1, dtype=bool)
-        met[self.rows_of(refs, name)] = True
-        met[-1] = False  # row -1, none
-        rows = np.flatnonzero(met)
+        rows = self.rows_of(refs, name)
+        rows = rows[rows >= 0]
+        if not (rows[1:] > rows[:-1]).all():
+            met = np.zeros(len(self), dtype=bool)
+            met[rows] = True
+            rows = np.flatnonzero(met)
         ids = self.numbers(rows)
         if (ids[1:] < ids[:-1]).any():
             order = np.argsort(ids)
