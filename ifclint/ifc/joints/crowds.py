@@ -11,42 +11,42 @@ import numpy as np
 
 from ifclint.ifc.elements import Model, Note, System
 from ifclint.ifc.joints.duplicates import MIXED
-from ifclint.ifc.joints.free_ends import FreeEnd, positions_of, system_of
+from ifclint.ifc.joints.free_ends import FreeEnd, system_of
+from ifclint.ifc.step.arrays import Bools, Floats
 
 PLACE_M = 0.0125  # side of a cube within which ends count as in one place: narrower than a tube
 MOST_IN_ONE_PLACE = 16  # elements of one service; more pipes enter no manhole or manifold there
 MOST_OF_ONE = 2  # ends of one element: enough to tell that it is met twice
 
 
-def without_crowds(model: Model, free: list[FreeEnd]) -> list[FreeEnd]:
-    """The free ends, of each place those of a few elements of each service."""
-    if not free:
-        return []
-    cells = np.floor(positions_of(model, free) / PLACE_M).astype(np.int64)
+def outside_crowds(model: Model, free: list[FreeEnd], points: Floats) -> Bools:
+    """Which of the free ends at these points stay: of each place those of a few elements of each
+    service."""
+    cells = np.floor(points / PLACE_M).astype(np.int64)
     _, which, count = np.unique(cells @ MIXED, return_inverse=True, return_counts=True)
     crowded = np.flatnonzero(count[which] > MOST_IN_ONE_PLACE).tolist()
-    places: dict[tuple[int, int, int, System | None], list[FreeEnd]] = defaultdict(list)
+    places: dict[tuple[int, int, int, System | None], list[int]] = defaultdict(list)
     for k in crowded:
         x, y, z = cells[k].tolist()
-        places[x, y, z, system_of(model, free[k])].append(free[k])
-    dropped: set[FreeEnd] = set()
-    for (_, _, _, service), ends in places.items():
-        left = _beyond(ends)
-        dropped.update(left)
-        if left:
+        places[x, y, z, system_of(model, free[k])].append(k)
+    stay = np.ones(len(free), dtype=bool)
+    for (_, _, _, service), numbers in places.items():
+        ends = [free[k] for k in numbers]
+        can_meet = _can_meet(ends)
+        stay[numbers] = can_meet
+        if not all(can_meet):
             _note(model, ends, service)
-    return [at for at in free if at not in dropped] if dropped else free
+    return stay
 
 
-def _beyond(ends: list[FreeEnd]) -> list[FreeEnd]:
-    """The ends of one place that are more than can meet."""
+def _can_meet(ends: list[FreeEnd]) -> list[bool]:
+    """Which ends of one place are not more than can meet there."""
     taken: dict[int, int] = {}
-    left = []
-    for at in ends:
-        taken[at[0]] = taken.get(at[0], 0) + 1
-        if len(taken) > MOST_IN_ONE_PLACE or taken[at[0]] > MOST_OF_ONE:
-            left.append(at)
-    return left
+    can_meet = []
+    for i, _ in ends:
+        taken[i] = taken.get(i, 0) + 1
+        can_meet.append(len(taken) <= MOST_IN_ONE_PLACE and taken[i] <= MOST_OF_ONE)
+    return can_meet
 
 
 def _note(model: Model, ends: list[FreeEnd], service: System | None) -> None:

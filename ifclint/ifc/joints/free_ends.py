@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from itertools import accumulate
+from itertools import accumulate, chain
 
 import numpy as np
 
@@ -98,7 +98,9 @@ def position_of(model: Model, at: FreeEnd) -> Point:
 def positions_of(model: Model, free: Sequence[FreeEnd]) -> Floats:
     """Where free ends are, a row (x, y, z) for each."""
     elements = model.elements
-    return np.array([elements[i].ends[e].position for i, e in free]).reshape(-1, 3)
+    places = [elements[i].ends[e].position for i, e in free]
+    numbers = chain.from_iterable(places)  # type: ignore[arg-type]  # each has a place
+    return np.fromiter(numbers, np.float64, 3 * len(free)).reshape(-1, 3)
 
 
 def outside_m(element: Element) -> float | None:

@@ -17,7 +17,7 @@ from ifclint.ifc.elements import Box, Element, Model, Point, Role
 from ifclint.ifc.joints.free_ends import DRAWN, FreeEnd, allowed, join, position_of, positions_of
 from ifclint.ifc.joints.pipe_courses import course_of, foot_on
 from ifclint.ifc.joints.touching import INSIDE, ends_inside, enter, may_enter, zones_of
-from ifclint.ifc.step.arrays import Ints
+from ifclint.ifc.step.arrays import Floats, Ints
 
 BODIES = frozenset(
     {
@@ -29,15 +29,15 @@ LONGEST_LEG_M = 0.5  # from the middle of a part to where a pipe enters it
 
 
 def join_in_line(
-    model: Model, free: list[FreeEnd], boxes: dict[int, Box], pairs: Ints
+    model: Model, free: list[FreeEnd], points: Floats, pairs: Ints, boxes: dict[int, Box]
 ) -> list[FreeEnd]:
     """Join pipes to the part inside which they end past its opening, or meet one another.
 
-    What is left over is returned. `pairs` are the numbers of free ends that meet. `boxes` also
-    holds those of parts with ends that only their shape suggests; of these only the ones stay that
-    pipes meet in, and these lose such ends.
+    What is left over is returned. The free ends are at the `points`; `pairs` are the numbers of
+    those that meet. `boxes` also holds those of parts with ends that only their shape suggests; of
+    these only the ones stay that pipes meet in, and these lose such ends.
     """
-    taken = _enter_openings(model, free, pairs)
+    taken = _enter_openings(model, free, points, pairs)
     left = [at for at in free if at not in taken]
     used = {i for i, _ in taken}
     suggested = {i: boxes.pop(i) for i in list(boxes) if model.elements[i].ends}
@@ -53,18 +53,18 @@ def join_in_line(
     return [at for at in left if at not in gone and at[0] not in emptied]
 
 
-def _enter_openings(model: Model, free: list[FreeEnd], pairs: Ints) -> set[FreeEnd]:
+def _enter_openings(model: Model, free: list[FreeEnd], points: Floats, pairs: Ints) -> set[FreeEnd]:
     """Join pipes that end inside a part, past an opening that lies on their own line."""
-    roles = [model.elements[i].role for i, _ in free]
-    opens = np.array([role in BODIES for role in roles], dtype=bool)
-    lone = np.array([role is Role.PIPE for role in roles], dtype=bool)
+    owners = np.array([i for i, _ in free], dtype=np.int64)
+    opens = np.array([e.role in BODIES for e in model.elements], dtype=bool)[owners]
+    lone = np.array([e.role is Role.PIPE for e in model.elements], dtype=bool)[owners]
     lone[pairs[opens[pairs[:, ::-1]]]] = False  # what meets an opening needs no other
     pipes, openings = list(compress(free, lone)), list(compress(free, opens))
     if not pipes or not openings:
         return set()
-    at_pipes = Places(positions_of(model, pipes))
+    at_pipes = Places(points[lone])
     farthest = LONGEST_LEG_M + 2 * model.joining_tolerance_m
-    away, _ = at_pipes.nearest(positions_of(model, openings), reach_m=farthest)
+    away, _ = at_pipes.nearest(points[opens], reach_m=farthest)
     openings = [at for at, m in zip(openings, away[:, 0], strict=True) if m <= farthest]
     legs = {at: leg for at in openings if (leg := _leg_m(model, at)) > model.joining_tolerance_m}
     if not legs:

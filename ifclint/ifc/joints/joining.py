@@ -9,7 +9,7 @@ import numpy as np
 from ifclint.engineering.near import Places
 from ifclint.ifc.elements import Box, Joint, Model, Role, System
 from ifclint.ifc.joints.bodies import hang_faucets, join_relief_valves, join_touching_bodies
-from ifclint.ifc.joints.crowds import without_crowds
+from ifclint.ifc.joints.crowds import outside_crowds
 from ifclint.ifc.joints.duplicates import without_duplicates
 from ifclint.ifc.joints.fitting_centers import join_to_fitting_centers
 from ifclint.ifc.joints.free_ends import (
@@ -46,9 +46,11 @@ def join_free_ends(model: Model, boxes: dict[int, Box]) -> None:
     if free:
         free = without_tips(model, free, drawn, boxes)
         free, boxes = without_duplicates(model, free, boxes)
-        free = without_crowds(model, free)
-        pairs = Places(positions_of(model, free)).pairs(model.joining_tolerance_m)
-        left = join_in_line(model, free, boxes, pairs)
+        points = positions_of(model, free)
+        stay = outside_crowds(model, free, points)
+        free, points = list(compress(free, stay)), points[stay]
+        pairs = Places(points).pairs(model.joining_tolerance_m)
+        left = join_in_line(model, free, points, pairs, boxes)
         free = _join_pairs(model, left, _among(free, left, pairs))
         free = bridge_gaps(model, free, boxes)
         free = join_to_fitting_centers(model, free, boxes)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
+from itertools import chain
 
 import numpy as np
 
@@ -53,16 +54,19 @@ def _beside(model: Model, candidates: list[FreeEnd]) -> list[tuple[int, int]]:
     ]
     if not pipes or not candidates:
         return []
-    owners = np.repeat([i for i, _ in pipes], [len(c) - 1 for _, c in pipes])
-    a = np.array([p for _, c in pipes for p in c[:-1]])
-    b = np.array([p for _, c in pipes for p in c[1:]])
+    spans = np.array([len(course) - 1 for _, course in pipes])
+    owners = np.repeat([i for i, _ in pipes], spans)
+    numbers = chain.from_iterable(chain.from_iterable(course for _, course in pipes))
+    bends = np.fromiter(numbers, np.float64).reshape(-1, 3)
+    first = np.arange(len(owners)) + np.repeat(np.arange(len(pipes)), spans)
+    a, b = bends[first], bends[first + 1]
     pieces = np.maximum(1, np.ceil(np.linalg.norm(b - a, axis=1) / PIECE_M)).astype(np.int64)
     row = np.repeat(np.arange(len(a)), pieces)
     number = np.arange(len(row)) - np.repeat(np.cumsum(pieces) - pieces, pieces)
     step = ((b - a) / pieces[:, None])[row]
     wide = np.array([(outside_m(model.elements[i]) or 0.0) / 2 for i, _ in pipes])
     middles = a[row] + step * (number + 0.5)[:, None]
-    around = np.repeat(wide, [len(c) - 1 for _, c in pipes])[row] + model.joining_tolerance_m
+    around = np.repeat(wide, spans)[row] + model.joining_tolerance_m
     reach = np.linalg.norm(step, axis=1) / 2 + around
     places = positions_of(model, candidates)
     along = step / np.maximum(np.linalg.norm(step, axis=1), 1e-9)[:, None]
