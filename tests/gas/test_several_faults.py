@@ -117,12 +117,6 @@ def test_two_regulators_without_vents_are_two_findings() -> None:
             {"C1", "V"},
         ),
         (
-            "gas-sleeve",
-            LINE + "storey Ground 0\nwall W 5 -5 0 > 6 5 9\nwall X 15 -5 0 > 16 5 9\n"
-            "slab S 5 -9 0 > 40 9 0.1\nwall Y 7 -5 0 > 8 5 9\n",
-            {"P1 W", "P1 Y"},
-        ),
-        (
             "gas-shutoff",
             changed(
                 ("V  20", "V space=Hall 20"), ("furnace F", "furnace F space=Attic"),
@@ -161,6 +155,19 @@ def test_each_fault_is_found(rule: str, text: str, about: set[str]) -> None:
     assert {a.about for a in said} == about
     assert len(said) == len(about)
     assert all(a.caution == CAUTION for a in said)
+
+
+def test_every_wall_passed_below_the_ground_is_told() -> None:
+    walls = """
+storey Ground 0
+wall W 5 -5 0 > 6 5 9
+wall X 15 -5 0 > 16 5 9
+slab S 5 -9 0 > 40 9 0.1
+wall Y 7 -5 0 > 8 5 9
+terrain G -20 -20 2.9 > 60 20 3
+"""
+    said = faults("gas-through-foundation", LINE + walls)
+    assert sorted(a.about for a in said) == ["P1 W", "P1 Y"]
 
 
 def test_each_question_of_the_job_file_has_its_answer() -> None:

@@ -6,7 +6,18 @@ from collections.abc import Iterator
 from itertools import pairwise
 from math import dist, hypot
 
-from ifclint.checks import NOT_APPLICABLE, PASS, Fact, drawn, given, missing, not_known, require
+from ifclint.checks import (
+    NOT_APPLICABLE,
+    PASS,
+    Fact,
+    drawn,
+    given,
+    known,
+    missing,
+    not_known,
+    require,
+    violation,
+)
 from ifclint.codes import Limit
 from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import M_PER_FT
@@ -23,6 +34,7 @@ from ifclint.rules.gas.caution import gas_rule
 from ifclint.rules.gas.places import (
     IN_FLOOR_M,
     WALLS,
+    Crossing,
     crossings,
     ground_of,
     is_inside,
@@ -40,7 +52,7 @@ LIMITER_WORDS = ("vent limiter", "vent limiting", "ventless")
 SLEEVES = PartKind(
     "sleeves",
     drawn=lambda context: bool(sleeves(context)),
-    remedy="Show the sleeve where gas pipe passes an outside wall or a slab.",
+    remedy="Show the sleeve where gas pipe passes a slab, or a wall below the ground.",
 )
 HANGERS = PartKind(
     "hangers",
@@ -52,6 +64,10 @@ REGULATOR_VENTS = PartKind(
     drawn=lambda context: any(_is_vented(r, context) for r in _regulators(context)),
     remedy="Draw the regulator's vent line to its end outdoors, with the walls around it, or name "
     "its vent limiter.",
+)
+BELOW_GROUND = Fact(
+    'whether {} passes "{}" below the ground',
+    "Give the height of the ground in the job file (building.grade_elevation).",
 )
 CONCEALED = Fact(
     "where {} stands is not known, nor whether it is concealed.",
@@ -103,31 +119,67 @@ def _in_wall(element: Element, context: Context) -> bool:
 
 
 @gas_rule(
-    title="Gas pipe sleeved where it passes a slab or an outside wall",
+    title="Gas pipe sleeved where it passes a slab on the ground",
     subject=GasSegment,
-    clauses={"upc": "1210.1.5", "ipc": "IFGC 404.6", "irc": "G2415.6"},
+    clauses={"upc": "1210.3.4", "ipc": "IFGC 404.8", "irc": "G2415.8"},
     severity=Severity.MEDIUM,
 )
 def gas_sleeve(segment: GasSegment, context: Context) -> Iterator[Answer]:
     """Concrete corrodes steel and shears it when the house settles.
 
-    Where a pipe passes the outline of the building through a wall, or passes a slab on the
-    ground. Where a model draws no sleeve at all they are left out of the drawing, and that is
-    unverified.
+    Where a pipe passes a slab on the ground. Where a model draws no sleeve at all they are left out
+    of the drawing, and that is unverified. The sections are from memory.
     """
     for crossing in crossings(segment, context):
-        if is_sleeved(crossing.point, context):
-            yield PASS
-            continue
-        pipe, obstacle = crossing.pipe.guid, crossing.obstacle
-        text = "Sleeve the gas pipe where it passes an outside wall or a slab."
-        yield missing(
-            SLEEVES,
-            message=f'No sleeve is drawn where {segment.label} passes "{obstacle.label}".',
-            remedy=Change("part", (pipe,), "sleeve", text),
-            elements=(pipe,),
-            about=f"{pipe} {obstacle.guid}",
-        )
+        if crossing.obstacle.kind == "slab":
+            yield _sleeved(segment, crossing, context)
+
+
+@gas_rule(
+    title="Gas pipe enters the building above the ground, or in a sleeve",
+    subject=GasSegment,
+    clauses={"upc": "1210.1.5", "ipc": "IFGC 404.6", "irc": "G2415.6"},
+    severity=Severity.HIGH,
+)
+def gas_through_foundation(segment: GasSegment, context: Context) -> Iterator[Answer]:
+    """Gas that leaks in the ground follows the pipe through the wall and gathers indoors.
+
+    Where a pipe passes the outline of the building through a wall below the ground: the UPC asks
+    for a sleeve, the IFGC and IRC let no gas pipe pass there. The sections are from memory.
+    """
+    for crossing in crossings(segment, context):
+        if crossing.obstacle.kind == "wall":
+            yield _below_ground(segment, crossing, context)
+
+
+def _below_ground(segment: GasSegment, crossing: Crossing, context: Context) -> Answer:
+    ground, wall = ground_of(context), crossing.obstacle
+    pipe, about = (crossing.pipe.guid,), crossing.key
+    below = None if ground is None else ground.is_below(crossing.point[2])
+    if not known(below, BELOW_GROUND, segment, wall.label, elements=pipe, about=about):
+        return PASS
+    if context.code.family == "upc":
+        return _sleeved(segment, crossing, context)
+    return violation(
+        message=f'{segment.label} passes "{wall.label}" below the ground.',
+        remedy="Bring the pipe up outdoors, and pass the wall above the ground.",
+        elements=pipe,
+        about=about,
+    )
+
+
+def _sleeved(segment: GasSegment, crossing: Crossing, context: Context) -> Answer:
+    if is_sleeved(crossing.point, context):
+        return PASS
+    pipe, kind = crossing.pipe.guid, crossing.obstacle.kind
+    text = f"Sleeve the gas pipe where it passes the {kind}."
+    return missing(
+        SLEEVES,
+        message=f'No sleeve is drawn where {segment.label} passes "{crossing.obstacle.label}".',
+        remedy=Change("part", (pipe,), "sleeve", text),
+        elements=(pipe,),
+        about=crossing.key,
+    )
 
 
 @gas_rule(
@@ -281,4 +333,4 @@ def carrying(context: Context) -> set[int]:
     return found
 
 
-RULES = (gas_concealed_joint, gas_sleeve, gas_support, gas_regulator_vent)
+RULES = (gas_concealed_joint, gas_sleeve, gas_through_foundation, gas_support, gas_regulator_vent)

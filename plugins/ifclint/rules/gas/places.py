@@ -48,6 +48,10 @@ class Crossing:
     obstacle: Obstacle
     point: Point  # in the middle of its thickness
 
+    @property
+    def key(self) -> str:
+        return f"{self.pipe.guid} {self.obstacle.guid}"
+
 
 @derived
 def named(context: Context, words: tuple[str, ...], without: tuple[str, ...] = ()) -> list[Point]:
