@@ -357,45 +357,48 @@ def sewer_junction_cleanout(drain: BuildingDrain, context: Context) -> Answer:
     crossing = drain.crossing_m(footprint) if footprint is not None else None
     if crossing is None and footprint is not None and drain.outlet.kind == PUMPED:
         return NOT_APPLICABLE
-    crossing = known(crossing, LEAVES)
+    leaves_ft = feet(known(crossing, LEAVES))
+    junction_ft = leaves_ft - context.code.limit("building_drain_beyond_wall_ft").value
+    upstream = context.code.limit("cleanout_junction_upstream_ft").value
+    past = context.code.limit("cleanout_junction_past_ft").value
+    upstream_ft = [at - junction_ft for at, _ in _above_outlet_ft(drain, context)]
+    if any(at_most(d, upstream, "ft") and at_most(-d, past, "ft") for d in upstream_ft):
+        return PASS
+    nearest_ft = min(map(abs, upstream_ft), default=junction_ft)
+    return _none_at_junction(drain, leaves_ft, nearest_ft, context)
+
+
+def _above_outlet_ft(drain: BuildingDrain, context: Context) -> list[tuple[float, str]]:
+    """How far along the drain above its outlet each cleanout stands, and its label."""
+    places = [(drain.above_outlet_m(c.entry, c.enters_at), c) for c in context.plumbing.cleanouts]
+    return [(feet(at + c.beside_m), c.label) for at, c in places if at is not None]
+
+
+def _none_at_junction(
+    drain: BuildingDrain, leaves_ft: float, nearest_ft: float, context: Context
+) -> Answer:
+    """No cleanout where the building drain becomes the sewer."""
     beyond = context.code.limit("building_drain_beyond_wall_ft")
     upstream = context.code.limit("cleanout_junction_upstream_ft")
-    past = context.code.limit("cleanout_junction_past_ft")
-    junction = feet(crossing) - beyond.value
-    return _at_junction(drain, context, crossing, beyond, upstream, past, junction)
-
-
-def _at_junction(
-    drain: BuildingDrain,
-    context: Context,
-    crossing: float,
-    beyond: Limit,
-    upstream: Limit,
-    past: Limit,
-    junction: float,
-) -> Answer:
-    """Whether a cleanout stands where the building drain becomes the sewer."""
-    places = [(drain.above_outlet_m(c.entry, c.enters_at), c) for c in context.plumbing.cleanouts]
-    found = [(feet(at + c.beside_m), c.label) for at, c in places if at is not None]
-    upstream_ft = [at - junction for at, _ in found]
-    if any(at_most(d, upstream.value, "ft") and at_most(-d, past.value, "ft") for d in upstream_ft):
-        return PASS
-    text = (
-        f"Put a two-way cleanout {number_text(beyond.value)} ft outside the wall, led up to grade."
-    )
+    outside = f"{number_text(beyond.value)} ft outside the wall"
+    text = f"Put a two-way cleanout {outside}, led up to grade."
+    found = _above_outlet_ft(drain, context)
     return missing(
         CLEANOUTS,
         message="The building drain has no cleanout where it meets the sewer.",
-        measured=Measure(min(map(abs, upstream_ft), default=junction), "ft"),
+        measured=Measure(nearest_ft, "ft"),
         required=Measure(upstream.value, "ft", "at most"),
         remedy=add_cleanout(drain.element.guid, text),
-        steps=lambda: (
-            Step("The drain leaves the building, above the outlet", feet(crossing), "ft"),
-            Step("It becomes the sewer, above the outlet", junction, "ft", beyond.clause),
+        steps=(
+            Step("The drain leaves the building, above the outlet", leaves_ft, "ft"),
+            Step(
+                "It becomes the sewer, above the outlet",
+                leaves_ft - beyond.value, "ft", beyond.clause,
+            ),
             *(Step(f"cleanout {label}, above the outlet", at, "ft") for at, label in found),
         ),
         clause=upstream.clause,
-    )
+    )  # fmt: skip
 
 
 @rule(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ifclint.checks import NOT_APPLICABLE, PASS, Fact, advise, not_known
+from ifclint.checks import PASS, Fact, advise, due, not_known
 from ifclint.codes import Limit
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M_PER_FT
@@ -38,9 +38,7 @@ def drain_dead_end(piece: Piece, context: Context) -> Answer:
     fixture, cleanout or vent. A capped drain may be meant for a future fixture: where none of its
     pieces is called so, that is to be said, and the answer is an advisory.
     """
-    elements, stub = context.plumbing.network.elements, _stub(piece, context)
-    if stub is None:
-        return NOT_APPLICABLE
+    elements, stub = context.plumbing.network.elements, due(_stub(piece, context))
     if any(says(elements[i], FUTURE) for i in stub):
         return PASS
     pipes = [elements[i] for i in stub if elements[i].role is Role.PIPE]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from math import sqrt
 
-from ifclint.checks import NOT_APPLICABLE, PASS, advise, given, require, violation
+from ifclint.checks import NOT_APPLICABLE, PASS, advise, due, given, require, violation
 from ifclint.codes import Limit, Row
 from ifclint.engineering.open_channel import (
     Roughness,
@@ -54,24 +54,16 @@ def drain_slope(segment: DrainSegment, context: Context) -> Answer:
     with 2 % taken as 1/4 in per ft. Backfall is reported by its own rule.
     """
     slope, rows = given(segment.slope), _slope_rows(segment, context)
-    asked = least_slope(rows, context)
-    if asked is None or _rising(segment):
+    asked = due(least_slope(rows, context))
+    if _rising(segment):
         return NOT_APPLICABLE
-    least, worst = asked.value, segment.flattest
-    approvable = meets_slope(slope, flattest(rows).value, context)
-    if meets_slope(slope, least, context):
+    if meets_slope(slope, asked.value, context):
         return PASS
-    return _too_flat(segment, asked, approvable, slope, least, worst)
+    return _too_flat(segment, asked, meets_slope(slope, flattest(rows).value, context))
 
 
-def _too_flat(
-    segment: DrainSegment,
-    asked: Limit,
-    approvable: bool,
-    slope: float,
-    least: float,
-    worst: Pipe | None,
-) -> Answer:
+def _too_flat(segment: DrainSegment, asked: Limit, approvable: bool) -> Answer:
+    slope, least, worst = given(segment.slope), asked.value, segment.flattest
     return violation(
         message=f"{segment.label} falls {slope_text(slope)}; {trade_size(segment.size_in)} needs "
         f"{slope_text(slope_from_in_per_ft(least))}."

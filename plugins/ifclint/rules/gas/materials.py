@@ -12,6 +12,7 @@ from ifclint.checks import (
     Fact,
     check,
     drawn,
+    due,
     missing,
     not_known,
     require,
@@ -228,9 +229,7 @@ def gas_burial(segment: GasSegment, context: Context) -> Answer:
     against the ground, by the cover stated. On terrain that falls, cover enough under its lowest
     place is enough, too little under its highest is too little, and what lies between is asked.
     """
-    ground, top = ground_of(context), _top_m(segment, context)
-    if ground is None or top is None:
-        return NOT_APPLICABLE
+    ground, top = due(ground_of(context)), due(_top_m(segment, context))
     of = f"the ground ({ground.basis})" if ground.is_told else "the lowest floor"
     if ground.level_m is not None or ground.is_told:
         below = _covered(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from math import hypot
 
-from ifclint.checks import NOT_APPLICABLE, Fact, check, given, known, not_known
+from ifclint.checks import NOT_APPLICABLE, Fact, check, due, given, known, not_known
 from ifclint.engineering.tolerance import at_most, slack
 from ifclint.engineering.wording import number_text, sentence
 from ifclint.findings import Answer, Severity, Step
@@ -41,14 +41,12 @@ def gas_vent_above_roof(vent: FuelVent, context: Context) -> Answer:
     so is what ends beside the building. What a wall within 8 ft asks for beyond that, or a vent of
     more than 12 in, is not judged.
     """
-    end, around = vent.top, context.plumbing.surroundings
     kinds = [draft(c.appliance) for c in vent.connectors]
-    if end is None or not vent.is_capped or all(kind is Draft.OTHER for kind in kinds):
+    end = due(vent.top)
+    if not vent.is_capped or all(kind is Draft.OTHER for kind in kinds):
         return NOT_APPLICABLE
-    roof = around.roof_over(end)
-    if roof is None or not is_outdoors(end, context):
-        return NOT_APPLICABLE
-    return _high_enough(vent, context, roof, end)
+    roof = due(context.plumbing.surroundings.roof_over(end))
+    return _high_enough(vent, context, roof, end) if is_outdoors(end, context) else NOT_APPLICABLE
 
 
 def _high_enough(vent: FuelVent, context: Context, roof: RoofOver, end: Point) -> Answer:

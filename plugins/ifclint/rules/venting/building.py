@@ -5,7 +5,17 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import pi
 
-from ifclint.checks import NOT_APPLICABLE, PASS, Fact, against, check, drawn, missing, not_known
+from ifclint.checks import (
+    NOT_APPLICABLE,
+    PASS,
+    Fact,
+    against,
+    check,
+    drawn,
+    due,
+    missing,
+    not_known,
+)
 from ifclint.codes import Limit
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.wording import number_text, trade_size
@@ -210,12 +220,12 @@ def tall_stack_vented(stack: Stack, context: Context) -> Answer:
     vent must join the stack at or below its lowest branch, or the drain within ten diameters of
     its base.
     """
-    height = height_of(stack, context)
-    if height is None or height.count < height.tall.value:
+    height = due(height_of(stack, context))
+    count, tall = height.count, height.tall
+    if count < tall.value:
         return NOT_APPLICABLE
     if base_vents(stack, context):
         return PASS
-    count, tall = height.count, height.tall
     text = "Carry a vent stack up beside it, joined at or below the lowest branch."
     return missing(
         VENTS,
@@ -237,8 +247,8 @@ def stack_relief(stack: Stack, context: Context) -> Answer:
     A relief (yoke) vent at every tenth branch interval (IPC) or fifth storey (UPC), counted from
     the top: so many vents must join the stack between its top and its base.
     """
-    height, every = height_of(stack, context), _relief_every(context)
-    if height is None or every is None or height.count < _relief_from(height, every):
+    height, every = due(height_of(stack, context)), due(_relief_every(context))
+    if height.count < _relief_from(height, every):
         return NOT_APPLICABLE
     wanted, found = int((height.count - 1) // every.value), len(vents_along(stack, context))
     if found >= wanted:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ifclint.checks import NOT_APPLICABLE, PASS, Fact, advise, check, not_known, require
+from ifclint.checks import NOT_APPLICABLE, PASS, Fact, advise, check, due, not_known, require
 from ifclint.codes import Limit
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import IN_PER_FT, M_PER_IN
@@ -38,10 +38,9 @@ def vent_above_rim(pipe: VentSegment, context: Context) -> Answer:
     which its fixtures stand is an advisory, as structure may compel it. Where the model does not
     tell a rim, it lies between the fixture's outlet and the height usual for its kind.
     """
-    least, lowest = context.code.limit("vent_rise_above_rim_in"), _lowest_m(pipe)
-    if pipe.rims_m is None or lowest is None:
-        return NOT_APPLICABLE
-    height, low, high = (metres / M_PER_IN for metres in (lowest, *pipe.rims_m))
+    least = context.code.limit("vent_rise_above_rim_in")
+    heights_m = (due(_lowest_m(pipe)), *due(pipe.rims_m))
+    height, low, high = (metres / M_PER_IN for metres in heights_m)
     if at_least(height - high, least.value, "in"):
         return PASS
     if at_least(height - low, least.value, "in"):
