@@ -6,7 +6,8 @@ between two points may be a millimetre out; a developed length is a sum of such 
 a load or a pressure comes from them by arithmetic, so that a thousandth of the limit is no
 difference either; the angle between two short drawn axes is good to half a degree. Never does the
 tolerance stand for something the code allows: what a code or an authority lets pass (2 % for 1/4 in
-per ft) is a value of the code and stands in its tables. (Common practice, no source.)
+per ft) is a value of the code and stands in its tables. Counts and trade sizes are compared as they
+are: there is nothing between them that a drawing could miss. (Common practice, no source.)
 """
 
 from __future__ import annotations
