@@ -12,6 +12,7 @@ from ifclint import codes
 from ifclint.codes import AdoptedCode, Table
 from ifclint.codes.changes import near
 from ifclint.codes.compare import differences
+from ifclint.codes.provenance import SECTION_RECALLED, value_recalled
 from ifclint.engineering.wording import number_text
 from ifclint.errors import InputError
 from ifclint.packs import Pack, Rule, load_packs
@@ -44,10 +45,11 @@ def sources_page() -> str:
         "# What the code values rest on",
         "",
         "Written from the `source` column of every table. A row counts as from memory where any of "
-        "its values is.",
+        "its values is; where only the number of its section was recalled, it counts as that.",
         "",
-        "| edition | topic | rows | at least partly from memory | computed | carried over |",
-        "|---|---|---|---|---|---|",
+        "| edition | topic | rows | at least partly from memory | section from memory | computed "
+        "| carried over |",
+        "|---|---|---|---|---|---|---|",
     ]
     for edition in codes.editions():
         code = codes.load(edition)
@@ -59,7 +61,8 @@ def _sources_line(edition: str, topic: str, code: AdoptedCode) -> str:
     rows = [row for table in code.tables_on(topic) for row in table.rows]
     counts = (
         len(rows),
-        sum("from memory" in row.source for row in rows),
+        sum(value_recalled(row.source) for row in rows),
+        sum(SECTION_RECALLED in row.source for row in rows),
         sum(row.source.startswith("computed") for row in rows),
         sum(bool(row.carried_from) for row in rows),
     )

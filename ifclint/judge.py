@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import hashlib
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
-from ifclint.codes.provenance import SourceKind
+from ifclint.codes.provenance import SECTION_RECALLED, SourceKind
 from ifclint.codes.tables import cited
 from ifclint.engineering.arithmetic import Source, kind_of
 from ifclint.errors import RAISED
@@ -295,11 +295,24 @@ def _elements(context: Context) -> dict[str, Element]:
 
 def _to_check(sources: list[str]) -> str:
     """What a reader should look up: the tables and clauses whose values were recalled."""
-    recalled = dict.fromkeys(s for s in sources if kind_of(s) == SourceKind.FROM_MEMORY)
+    values = dict.fromkeys(s for s in sources if kind_of(s) == SourceKind.FROM_MEMORY)
+    sections = dict.fromkeys(s for s in sources if s not in values and _section_recalled(s))
+    told = (
+        _check(values, "its value is", "their values are"),
+        _check(sections, "its number is", "their numbers are"),
+    )
+    return " ".join(filter(None, told))
+
+
+def _check(recalled: Collection[str], one: str, many: str) -> str:
     if not recalled:
         return ""
-    values = "its value is" if len(recalled) == 1 else "their values are"
-    return f"Check {', '.join(recalled)} in the code book: {values} from memory."
+    what = one if len(recalled) == 1 else many
+    return f"Check {', '.join(recalled)} in the code book: {what} from memory."
+
+
+def _section_recalled(source: str) -> bool:
+    return isinstance(source, Source) and SECTION_RECALLED in source.read_in
 
 
 def finding_id(rule: Rule, subject: Subject, about: str = "") -> str:

@@ -13,7 +13,7 @@ import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
-from ifclint.codes.provenance import AMENDED, FROM_MEMORY
+from ifclint.codes.provenance import AMENDED, value_recalled
 from ifclint.codes.tables import Row, Table, fact_words
 
 Facts = Mapping[str, float | str | bool]
@@ -66,7 +66,7 @@ class FixtureUnits:
     @property
     def from_memory(self) -> bool:
         """Whether the value for this occupancy was recalled and not read, or carried over."""
-        return FROM_MEMORY in self.source or bool(self.row.carried_from)
+        return value_recalled(self.source) or bool(self.row.carried_from)
 
 
 def look_up(table: Table, kind: str, occupancy: str, facts: Facts) -> FixtureUnits | None:

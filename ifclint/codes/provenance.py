@@ -10,7 +10,8 @@
 | state adoption | is a state's or city's code that copies or amends the model code |
 | read in a published source | is anything else: the code, its publisher, a standard |
 
-Of several sources the weakest counts: the first in this list.
+Of several sources the weakest counts: the first in this list. "section from memory" among them
+tells of the clause and not of the value: it is left out, and findings ask for the number.
 """
 
 from __future__ import annotations
@@ -21,6 +22,7 @@ from functools import cache
 
 AMENDED = "amended: "  # begins the source of an amended cell
 FROM_MEMORY = "from memory"
+SECTION_RECALLED = "section from memory"  # the value was read, the number of its section was not
 NO_SOURCE = "common practice, no source"
 
 
@@ -54,12 +56,22 @@ _STATE = re.compile(
 @cache  # the rows of a code share few sources, and every limit is asked for its own
 def source_kind(source: str, carried_from: str = "", amended: bool = False) -> SourceKind:
     """The kind of the weakest of the sources of a row, which semicolons part."""
-    kinds = [_kind_of(part) for part in source.split("; ")]
+    kinds = [_kind_of(part) for part in _on_values(source)]
     if amended:
         kinds.append(SourceKind.AMENDED)
     if carried_from:
         kinds.append(SourceKind.FROM_MEMORY)
     return min(kinds, key=list(SourceKind).index)
+
+
+def value_recalled(source: str) -> bool:
+    """Whether a source says that a value, not only the number of its section, is from memory."""
+    return any(FROM_MEMORY in part for part in _on_values(source))
+
+
+def _on_values(source: str) -> list[str]:
+    parts = source.split("; ")
+    return [part for part in parts if part != SECTION_RECALLED] or parts
 
 
 def _kind_of(source: str) -> SourceKind:

@@ -11,7 +11,7 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
-from ifclint.codes.provenance import FROM_MEMORY, SourceKind, source_kind
+from ifclint.codes.provenance import SourceKind, source_kind, value_recalled
 from ifclint.engineering.arithmetic import Source, Step
 from ifclint.engineering.data import CsvRow, read_csv
 
@@ -69,7 +69,7 @@ class Limit:
     @property
     def from_memory(self) -> bool:
         """Whether the value was recalled and not read, or carried over from another edition."""
-        return FROM_MEMORY in self.source or bool(self.carried_from)
+        return value_recalled(self.source) or bool(self.carried_from)
 
 
 @dataclass(frozen=True, eq=False)
@@ -102,7 +102,7 @@ class Row:
     @property
     def from_memory(self) -> bool:
         """Whether any value was recalled and not read, or carried over from another edition."""
-        return FROM_MEMORY in self.source or bool(self.carried_from)
+        return value_recalled(self.source) or bool(self.carried_from)
 
     def number(self, column: str) -> float:
         """The cell as a number; ValueError where it is blank or text."""

@@ -99,3 +99,9 @@ def test_no_limit_is_carried_that_nothing_reads(topic: str) -> None:
     rows = [row for edition in OURS for row in load(edition).table("limits").where(topic=topic)]
     unread = {row.text("key") for row in rows} - keys_read()
     assert not unread, f"no rule reads {', '.join(sorted(unread))}"
+
+
+@pytest.mark.parametrize("edition", OURS)
+def test_no_value_stands_twice_in_a_file(edition: str) -> None:
+    keys = [row.text("key") for row in load(edition).table("limits").rows]
+    assert sorted(keys) == sorted(set(keys))

@@ -45,6 +45,13 @@ def test_a_finding_that_rests_on_memory_says_what_to_check() -> None:
     )
 
 
+def test_a_section_from_memory_is_asked_for_by_its_number() -> None:
+    """Its kind is that of where the value was read, and only the number is to be looked up."""
+    drain = found("irc-2021")["fixture-drain-size"]
+    assert drain.source_kind == SourceKind.DERIVED
+    assert drain.check == "Check IRC 2021 P3005.4 in the code book: its number is from memory."
+
+
 def test_a_practice_says_that_it_is_one() -> None:
     flat = found("ipc-2021")["self-cleansing-velocity"]
     assert (flat.clause, flat.source_kind) == ("common practice", SourceKind.COMMON_PRACTICE)
