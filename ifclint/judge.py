@@ -34,7 +34,7 @@ GRAVEST_FIRST = (
     Outcome.VIOLATION, Outcome.UNVERIFIED, Outcome.ADVISORY, Outcome.PASS, Outcome.NOT_APPLICABLE,
 )  # fmt: skip
 Asked = tuple[Subject, Sequence[Answer]]
-EXCUSED = (NOT_APPLICABLE,)
+PASSED, EXCUSED = (PASS,), (NOT_APPLICABLE,)
 
 
 @dataclass
@@ -153,7 +153,7 @@ def _said(rule: Rule, subject: Subject, context: Context) -> Sequence[Answer]:
             missing = not_known(need, subject, cause=need if rule.asked_once else "")
             return [_cautioned(rule, missing)]
     told = _told(rule, subject, context)
-    if told.count(PASS) == len(told):  # of most subjects there is no more to say
+    if told is PASSED or told.count(PASS) == len(told):  # of most there is no more to say
         return told or EXCUSED
     ruled = (_cautioned(rule, _by_policy(sound_answer(answer), context)) for answer in told)
     return sorted(ruled, key=lambda answer: GRAVEST_FIRST.index(answer.outcome))
@@ -164,6 +164,8 @@ def _told(rule: Rule, subject: Subject, context: Context) -> Sequence[Answer]:
     told: list[Answer] = []
     try:
         said = rule.judge(subject, context)
+        if said is PASS:
+            return PASSED
         if isinstance(said, Answer) or not isinstance(said, Iterable) or isinstance(said, str):
             return (said,)
         for answer in said:

@@ -59,7 +59,7 @@ class Network:
     def meeting_ends(self) -> list[tuple[int, int]]:
         """Pairs of elements of which open ends are drawn to meet and are not joined, as where their
         systems differ."""
-        taken = {at for j in self.joints for at in ((j.a, j.a_end), (j.b, j.b_end))}
+        taken = self.taken_ends
         opened = [
             (i, end.position)
             for i, element in enumerate(self.elements)
@@ -70,6 +70,11 @@ class Network:
         pairs = Places([point for _, point in opened]).pairs(MEET_M).tolist()
         found = ((opened[a][0], opened[b][0]) for a, b in pairs)
         return sorted({(min(pair), max(pair)) for pair in found if pair[0] != pair[1]})
+
+    @cached_property
+    def taken_ends(self) -> frozenset[tuple[int, int]]:
+        """The ends that something is joined to: the element and the number of its end."""
+        return frozenset(at for j in self.joints for at in ((j.a, j.a_end), (j.b, j.b_end)))
 
     def components(self) -> int:
         """How many connected components there are; a lone element is one too."""

@@ -12,6 +12,7 @@ ROOM_SEALED = ("direct vent*", "sealed combustion", "room sealed", "balanced flu
     "raumluftunabhangig", "raumluftunabhängig", "gesloten toestel", "tiro directo",
     "camara estanca", "cámara estanca")  # fmt: skip
 WITHIN = re.compile(r"(?<=[a-z])(?=[A-Z])")  # where a word begins in "PipeHanger"
+_NUMBER = re.compile(r"\d+")
 DENIED = "".join(rf"(?<!(?<![^\W_]){word}[\s_-])" for word in ("no", "not", "non", "without"))
 
 
@@ -21,7 +22,20 @@ def says(element: Element, words: tuple[str, ...]) -> bool:
     A word that ends in "*" may go on: "irrigat*". One that is denied is not said: "not threaded",
     "non-insulated".
     """
-    return says_text(element.called, words)
+    if _has_number(words):
+        return says_text(element.called, words)
+    return says_text(_unnumbered(element.name, element.type_name, element.object_type), words)
+
+
+@cache
+def _has_number(words: tuple[str, ...]) -> bool:
+    return any(character.isdigit() for word in words for character in word)
+
+
+@lru_cache(maxsize=200_000)
+def _unnumbered(*names: str) -> str:
+    """Names with one number for all: what differs in its number alone is asked for words once."""
+    return _NUMBER.sub("0", " ".join(names))
 
 
 @lru_cache(maxsize=200_000)  # the same names are asked for the same words in every review again

@@ -218,13 +218,15 @@ def _fields(record: Any) -> dict[str, Any]:
 
 def jsonable(value: object) -> Any:
     """Whatever a job file or a schedule holds as JSON: dates and other objects as their text."""
+    if type(value) is str or value is None:  # most of what a schedule holds
+        return value
+    if isinstance(value, float):
+        return _number(value)
     if isinstance(value, dict):
         return {str(key): jsonable(item) for key, item in value.items()}
     if isinstance(value, list | tuple):
         return [jsonable(item) for item in value]
-    if value is None or isinstance(value, bool | int):
-        return value
-    return _number(value) if isinstance(value, float) else str(value)
+    return value if isinstance(value, int) else str(value)
 
 
 def _number(value: float) -> float | None:

@@ -12,7 +12,7 @@ from functools import partial
 from pathlib import Path
 
 from jinja2 import Environment
-from markupsafe import Markup
+from markupsafe import Markup, escape
 
 from ifclint.engineering.arithmetic import kind_of
 from ifclint.engineering.units import M_PER_FT
@@ -308,13 +308,13 @@ def _environment(places: PlacesInWords) -> Environment:
         "kind_of": kind_of,
         "measure_text": measure_text,
         "by_storey": by_storey,
+        "cells": _cells,
         "stands": places.text,
         "raised": raised,
     }
     environment.filters |= {
         "name": lambda text: plain(text, NAME_LIMIT),
         "coordinates": _coordinates,
-        "cell": _cell,
         "count": lambda number: f"{number:,}",
         "percent": lambda share: f"{number_text(share * 100, 3)} %",
     }
@@ -331,6 +331,18 @@ def _coordinates(place: Location) -> str:
     axes = (("x", place.x), ("y", place.y), ("z", place.z))
     known = [(axis, value) for axis, value in axes if value is not None and math.isfinite(value)]
     return ", ".join(f"{a} {v:.2f} m ({feet_text(v / M_PER_FT, 1.0)})" for a, v in known)
+
+
+def _cells(row: dict[str, object], columns: Iterable[Column]) -> Iterator[tuple[Markup, bool]]:
+    """What stands in a row of a schedule, and whether it is a figure; a storey is told with the
+    space."""
+    for column in columns:
+        value = row.get(column.key)
+        is_number = isinstance(value, int | float) and not isinstance(value, bool)
+        text = _cell(value, column)
+        if column.key == "storey" and (space := row.get("space")):
+            text = f"{plain(space, NAME_LIMIT)}, {text}"
+        yield escape(text), bool(column.unit) or is_number
 
 
 def _cell(value: object, column: Column) -> str:

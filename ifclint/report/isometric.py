@@ -40,8 +40,11 @@ def lay_out(riser: Riser, lines: Sequence[RiserLine], zoom: float = 1.0) -> list
     whole = Layout(0.0, 0.0, list(lines))
     whole.paths = [[view.pixel(p) for p in line.points] for line in lines]
     whole.marks = [(mark, view.pixel(mark.point)) for mark in riser.marks]
+    uprights = [run for line in lines for run in _uprights(line)]
     for name, elevation in riser.levels:
-        places = sorted({view.pixel(p) for line in lines for p in _crossings(line, elevation)})
+        places = sorted({
+            view.pixel((x, y, elevation)) for x, y, low, top in uprights if low <= elevation <= top
+        })  # fmt: skip
         whole.levels.append((name, elevation, places))
     flat = View(view.turn)
     for name, end in (("x", (1.0, 0.0, 0.0)), ("y", (0.0, 1.0, 0.0)), ("z", (0.0, 0.0, 1.0))):
@@ -49,15 +52,18 @@ def lay_out(riser: Riser, lines: Sequence[RiserLine], zoom: float = 1.0) -> list
         whole.axes.append((name, round(x, 3), round(y, 3)))
     across = [view.pixel(point)[0] for point in points]
     bounds = cuts(whole.paths, min(across), max(across), SHEET_WIDTH - 2 * MARGIN)
-    return [_sheet(whole, bounds, number) for number in range(len(bounds) - 1)]
+    widths = [(min(x for x, _ in path), max(x for x, _ in path)) for path in whole.paths]
+    return [_sheet(whole, widths, bounds, number) for number in range(len(bounds) - 1)]
 
 
-def _sheet(whole: Layout, bounds: Sequence[float], number: int) -> Layout:
-    """What of a drawing lies between two cuts, moved onto paper of its size."""
+def _sheet(whole: Layout, widths: Sequence[Pixel], bounds: Sequence[float], number: int) -> Layout:
+    """What of a drawing lies between two cuts, moved onto paper of its size. `widths` tell from
+    where to where each of its paths leads across."""
     start, end = bounds[number], bounds[number + 1]
     pieces = [
         (line, piece)
-        for line, path in zip(whole.lines, whole.paths, strict=True)
+        for line, path, (left, right) in zip(whole.lines, whole.paths, widths, strict=True)
+        if left <= end and right >= start
         for piece in clipped(path, start, end)
     ]
 
@@ -135,9 +141,9 @@ def _fit(turn: int, points: Sequence[Point]) -> View:
     return View(turn, min(scale, LARGEST / max(across, down, 0.1)))
 
 
-def _crossings(line: RiserLine, elevation: float) -> Iterator[Point]:
-    """Where runs of more than a metre straight up pass a level; short ones would clutter."""
+def _uprights(line: RiserLine) -> Iterator[tuple[float, float, float, float]]:
+    """Runs of more than a metre straight up, which are marked where they pass a level; short ones
+    would clutter: where each stands, and from which height to which."""
     for (x, y, z1), (x2, y2, z2) in itertools.pairwise(line.points):
-        upright = abs(z2 - z1) > max(1.0, 10 * math.hypot(x2 - x, y2 - y))
-        if upright and min(z1, z2) <= elevation <= max(z1, z2):
-            yield x, y, elevation
+        if abs(z2 - z1) > max(1.0, 10 * math.hypot(x2 - x, y2 - y)):
+            yield x, y, min(z1, z2), max(z1, z2)

@@ -136,7 +136,7 @@ def _at(element: Element) -> Point | None:
 
 def _open_standpipes(network: Network) -> Iterable[tuple[tuple[int, int], Point]]:
     """Pipes that rise from a trap and are open at their top: (pipe, end) with the place of it."""
-    taken = {place for j in network.joints for place in ((j.a, j.a_end), (j.b, j.b_end))}
+    taken = network.taken_ends
     for index, element in enumerate(network.elements):
         if element.role is not Role.TRAP:
             continue
@@ -158,10 +158,12 @@ def _open_risers(
     network: Network, known: set[int | tuple[int, int]]
 ) -> Iterable[tuple[tuple[int, int], Point]]:
     """Upright sanitary pipes without a trap that are open at their top: a standpipe made badly."""
-    taken = {place for j in network.joints for place in ((j.a, j.a_end), (j.b, j.b_end))}
+    taken = network.taken_ends
     for index, element in enumerate(network.elements):
+        if element.role is not Role.PIPE or element.system is not System.SANITARY:
+            continue
         ends = [(n, e.position) for n, e in enumerate(element.ends) if e.position is not None]
-        if element.role is not Role.PIPE or element.system is not System.SANITARY or len(ends) != 2:
+        if len(ends) != 2:
             continue
         (_, low), (top, high) = sorted(ends, key=lambda end: end[1][2])
         upright = high[2] - low[2] > dist(low[:2], high[:2])

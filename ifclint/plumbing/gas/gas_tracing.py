@@ -177,8 +177,7 @@ class _GasBuilder:
 
     def _open_ends(self, piping: list[int]) -> list[Element]:
         """What is fed and has an end that is joined to nothing; a cap closes its pipe."""
-        joints = self.made.network.joints
-        taken = {(j.a, j.a_end) for j in joints} | {(j.b, j.b_end) for j in joints}
+        taken = self.made.network.taken_ends
         return [
             self.elements[i]
             for i in piping

@@ -96,7 +96,7 @@ def _open_piping(context: Context) -> list[tuple[Point, Element]]:
         *(source.line for source in heaters.condensing),
     ]  # fmt: skip
     known = {guid for line in lines for guid in line.element_ids}
-    taken = {at for j in network.joints for at in ((j.a, j.a_end), (j.b, j.b_end))}
+    taken = network.taken_ends
     return [
         (end.position, e)
         for i, e in enumerate(network.elements)
@@ -201,8 +201,10 @@ def _standpipes(context: Context) -> list[tuple[Point, Element]]:
     """Upright drain pipes, and their tops, at which no other pipe or fitting is joined."""
     network, found = context.plumbing.network, []
     for index, pipe in enumerate(network.elements):
+        if pipe.role is not Role.PIPE or pipe.system is not System.SANITARY:
+            continue
         ends = [(e.position, n) for n, e in enumerate(pipe.ends) if e.position is not None]
-        if pipe.role is not Role.PIPE or pipe.system is not System.SANITARY or len(ends) != 2:
+        if len(ends) != 2:
             continue
         (low, _), (top, number) = sorted(ends, key=lambda end: end[0][2])
         upright = at_most(dist(low[:2], top[:2]), LEAN_M, "m") and top[2] - low[2] > LEAN_M

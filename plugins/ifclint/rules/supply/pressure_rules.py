@@ -173,7 +173,7 @@ def budget(solved: Solution, tap: Tap, pressure: Pressure, want: Needed | None) 
         if lost:
             steps.append(Step(f"less {words}", -psi(lost), "psi", "job file"))
     for segment in tap.segment.to_source:
-        steps += _segment_steps(solved, segment)
+        steps += _segment_steps(solved.context, segment)
         begun = begun_at.get(segment.number)
         if begun is not None:
             base, base_m = begun.element.label, begun.height_m or 0.0
@@ -218,7 +218,10 @@ def _main_step(solved: Solution) -> Step:
     return Step(f"Main at the building's demand{at}", psi(solved.flowing_pa), "psi", "job file")
 
 
-def _segment_steps(solved: Solution, segment: WaterSegment) -> list[Step]:
+@derived
+def _segment_steps(context: Context, segment: WaterSegment) -> list[Step]:
+    """Of one line, for all connections that it leads to."""
+    solved = solution(context)
     found, gpm = solved.loss[segment.number], solved.gpm(segment)
     if found.unknown and not found.total_pa:
         return [Step(f"{segment.label}: loss not known")]
