@@ -32,6 +32,8 @@ def tell_connectors(elements: list[Element], joints: list[Joint]) -> None:
 
     In gas piping only what is of corrugated steel: a rigid pipe behind the shutoff is piping.
     """
+    if not any(e.role is Role.VALVE and e.kind in STOPS for e in elements):
+        return
     beside: dict[int, list[int]] = {}
     for joint in joints:
         beside.setdefault(joint.a, []).append(joint.b)

@@ -62,8 +62,10 @@ def tell_by_most_ends(elements: list[Element]) -> None:
     """Give a fitting whose ends are of two waters the one that most are of: that of its run, where
     a return enters it."""
     for element in elements:
+        if element.role is not Role.FITTING or element.system is not None:
+            continue
         ends = [end.system for end in element.ends]
-        if element.role is Role.FITTING and element.system is None and None not in ends:
+        if None not in ends:
             said = Counter(ends).most_common(2)
             if len(said) == 2 and {s for s, _ in said} <= WATER_SUPPLY and said[0][1] > said[1][1]:
                 element.system, element.basis["system"] = said[0][0], BY_MOST_ENDS

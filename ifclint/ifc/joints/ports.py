@@ -228,6 +228,8 @@ def axis_ends(element: Element, axis: Axis) -> None:
     placed = [e.position for e in element.ends if e.position is not None]
     if len(placed) >= 2:
         return
+    if not placed:
+        element.basis["ends"] = axis.basis
     missing: list[Point] = [axis.points[0], axis.points[-1]]
     reach = SAME_PLACE_M + (axis.outside_m or 0.0)
     for port in placed:
@@ -235,11 +237,9 @@ def axis_ends(element: Element, axis: Axis) -> None:
         if math.dist(nearest, port) <= reach:
             missing.remove(nearest)
     unplaced = [e for e in element.ends if e.position is None]
-    for end, point in zip(_by_flow(unplaced), missing, strict=False):
+    for end, point in zip(_by_flow(unplaced) if unplaced else (), missing, strict=False):
         end.position = point
     element.ends += [End(p) for p in missing[len(unplaced) :]]
-    if not placed:
-        element.basis["ends"] = axis.basis
 
 
 def leg_ends(axes: list[Axis]) -> list[Point]:

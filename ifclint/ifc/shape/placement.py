@@ -24,11 +24,12 @@ DEEPEST = 200  # placements in a chain; more is a cycle
 
 def to_world(f: Frame, p: Point) -> Point:
     """A point given in a frame, in the coordinates the frame is given in."""
+    xx, xy, xz, yx, yy, yz, zx, zy, zz, ox, oy, oz = f
     x, y, z = p
     return (
-        f[0] * x + f[3] * y + f[6] * z + f[9],
-        f[1] * x + f[4] * y + f[7] * z + f[10],
-        f[2] * x + f[5] * y + f[8] * z + f[11],
+        xx * x + yx * y + zx * z + ox,
+        xy * x + yy * y + zy * z + oy,
+        xz * x + yz * y + zz * z + oz,
     )
 
 

@@ -42,7 +42,8 @@ class Axis(NamedTuple):
         return developed_length(list(self.points))
 
     def moved(self, frame: Frame) -> Axis:
-        return self._replace(points=tuple([to_world(frame, p) for p in self.points]))
+        points = tuple([to_world(frame, p) for p in self.points])
+        return Axis(points, self.outside_m, self.inside_m, self.basis, self.drawn)
 
     def mapped(self, to: Mapped) -> Axis:
         outside = self.outside_m * to.scale if self.outside_m and to.scale else None
