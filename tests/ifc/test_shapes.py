@@ -5,9 +5,11 @@ from __future__ import annotations
 import math
 import re
 
+import numpy as np
 import pytest
 
 from ifclint.ifc import read
+from ifclint.ifc.shape import shapes
 from ifclint.ifc.shape.cylinders import fit_cylinder
 from tests.ifc.small_models import SmallModel
 from tests.ifc.test_shapes_by_kernel import by_kernel
@@ -292,3 +294,32 @@ def test_what_is_around_a_pipe_is_not_its_size(tmp_path, order):
     m.element("IfcPipeSegment", "Pipe", at=m.placement((0, 0, 0)), shape=m.shape(*drawn))
     (pipe,) = read(m.write(tmp_path)).elements
     assert (pipe.size_in, pipe.length_m) == (2, 2.0)
+
+
+def test_rectangles_at_once_are_those_read_one_by_one(tmp_path, monkeypatch):
+    m = SmallModel("IFC4", "FOOT")
+    middle = m.file.create_entity("IfcCartesianPoint", [m.length(2), m.length(-1)])
+    ways = [None, (1.0, 0.0), (2.0, 0.0), (0.6, 0.8), (-1.0, 0.0)]
+    places = [None] + [
+        m.file.create_entity(
+            "IfcAxis2Placement2D", middle, way and m.file.create_entity("IfcDirection", way)
+        )
+        for way in ways
+    ]
+    for place in places:
+        for width in (4, 0.2, 0):
+            outline = m.file.create_entity(
+                "IfcRectangleProfileDef", "AREA", "b, 2", place, m.length(width), m.length(0.5)
+            )
+            solid = m.file.create_entity(
+                "IfcExtrudedAreaSolid", outline, m.axes((0, 0, 0)), m.direction((0, 0, 1)), 3.0
+            )
+            at = m.placement((1, 1, 0))
+            m.root("IfcWall", "W", ObjectPlacement=at, Representation=m.shape(solid))
+    path = m.write(tmp_path)
+    at_once = read(path)
+    monkeypatch.setattr(
+        shapes, "rectangles", lambda *_: (np.empty(0, dtype=np.int64), np.empty((0, 4, 3)))
+    )
+    assert read(path) == at_once
+    assert len(at_once.surfaces) == 2 * len(places)

@@ -16,7 +16,7 @@ from typing import Any
 import numpy as np
 
 from ifclint.ifc.elements import Role
-from ifclint.ifc.facts.describing import DUCTS, Occurrence
+from ifclint.ifc.facts.describing import DUCTS, CommonAttributes, Occurrence
 from ifclint.ifc.facts.vocabulary import Phrases
 from ifclint.ifc.joints.stated import linked_ports
 from ifclint.ifc.step.entities import instance
@@ -55,7 +55,11 @@ class FlueDucts:
 
 def find_flue_ducts(text: TextIndex, rare: Any, occurrences: list[Occurrence]) -> FlueDucts:
     """Which of the ducts among the occurrences of a file are flues."""
-    ducts = {o.ref: _told(t for t, _ in o.texts) for o in occurrences if _is_duct(o)}
+    alike: dict[CommonAttributes, bool | None] = {}  # but for numbers, which no phrase here holds
+    for of in occurrences:
+        if _is_duct(of) and of.common not in alike:
+            alike[of.common] = _told(text for text, _ in of.texts)
+    ducts = {of.ref: alike[of.common] for of in occurrences if _is_duct(of)}
     if not ducts:
         return FlueDucts()
     for members, told in _systems(text, rare):

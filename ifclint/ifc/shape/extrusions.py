@@ -81,12 +81,12 @@ def boxes(
     counts: Ints,
     axes: Floats,
     origins: Floats,
-    outline: Callable[[Ref], list[Point]],
+    outlines: Callable[[Ints], tuple[Ints, Floats]],
 ) -> list[tuple[Point, Point] | None]:
     """World boxes of elements in these frames (n, 3, 3) and (n, 3), each made of so many `items`.
 
-    `outline` gives the corners that enclose a profile. None for an element of which an item is no
-    plain extrusion.
+    `outlines` tells how many corners enclose each of some profiles, and these in turn. None for
+    an element of which an item is no plain extrusion.
     """
     found: list[tuple[Point, Point] | None] = [None] * len(counts)
     owner = np.arange(len(counts)).repeat(counts)
@@ -97,12 +97,10 @@ def boxes(
     if not len(owner):
         return found
     different, row = np.unique(solids.profiles[solid], return_inverse=True)
-    outlines = [outline(ref) for ref in different.tolist()]
-    sizes = np.array([len(corners) for corners in outlines])
+    sizes, corners = outlines(different)
     whole[owner[sizes[row] == 0]] = False
     keep = whole[owner]
     solid, owner, row = solid[keep], owner[keep], row[keep]
-    corners = np.array([p for o in outlines for p in o]).reshape(-1, 3)
     each = _ragged(np.cumsum(sizes) - sizes, sizes, row)
     solid, owner = solid.repeat(sizes[row]), owner.repeat(sizes[row])
     frame, origin = axes[owner], in_world(solids.origins[solid], axes[owner]) + origins[owner]

@@ -11,10 +11,12 @@ from ifclint.ifc.shape.extrusions import boxes, read_extrusions, straight_axes
 from ifclint.ifc.shape.items import ItemReader
 from ifclint.ifc.shape.placement import Frame, Placements, box_around
 from ifclint.ifc.shape.profiles import ProfileReader, RoundProfile
+from ifclint.ifc.shape.rectangles import CORNERS, rectangles
 from ifclint.ifc.shape.representations import Representation, RepresentationReader
 from ifclint.ifc.shape.solids import EXTRUDED, SWEPT, Axis, SolidReader
 from ifclint.ifc.shape.swept_disks import read_swept_disks
-from ifclint.ifc.step.arrays import Ints
+from ifclint.ifc.step.arrays import Floats, Ints
+from ifclint.ifc.step.columns import rows_of
 from ifclint.ifc.step.damage import DAMAGE
 from ifclint.ifc.step.text_index import Ref, TextIndex
 from ifclint.ifc.step.units import Units
@@ -74,7 +76,7 @@ class ShapeReader:
         held = [self._bodily(d) for d in definitions]
         items, counts = _flat(held), _flat([[len(items)] for items in held])
         solids = read_extrusions(self._text, self._scale, items)
-        found = boxes(solids, items, counts, axes, origins, self._outline)
+        found = boxes(solids, items, counts, axes, origins, self._outlines)
         return [box and _if_real(box) for box in found]
 
     def _bodily(self, definition: Ref) -> list[Ref]:
@@ -82,6 +84,19 @@ class ShapeReader:
         return self._shown.items(definition, BODIES.__contains__) or self._shown.items(
             definition, lambda name: name not in BODILESS
         )
+
+    def _outlines(self, profiles: Ints) -> tuple[Ints, Floats]:
+        """How many corners enclose each profile, and all of these in turn."""
+        ids, four = rectangles(self._text, self._scale, profiles)
+        at = rows_of(ids, profiles)
+        others = [self._outline(profile) for profile in profiles[at < 0].tolist()]
+        sizes = np.full(len(profiles), len(CORNERS))
+        sizes[at < 0] = [len(corners) for corners in others]
+        corners = np.empty((int(sizes.sum()), 3))
+        is_other = (at < 0).repeat(sizes)
+        corners[~is_other] = four[at[at >= 0]].reshape(-1, 3)
+        corners[is_other] = np.array([p for o in others for p in o]).reshape(-1, 3)
+        return sizes, corners
 
     def _outline(self, profile: Ref) -> list[Point]:
         try:
