@@ -119,12 +119,14 @@ def _resized(connector: VentConnector, load: float, context: Context) -> Change 
     subject=VentConnector,
     clauses={"upc": "509.10", "ipc": "IFGC 503.10", "irc": "G2427.10"},
     severity=Severity.HIGH,
+    applies=lambda connector: draft(connector.appliance) is not Draft.OTHER,
 )
 def vent_connector_slope(connector: VentConnector, context: Context) -> Iterator[Answer]:
     """Hot gas does not flow level or down: a connector that sags spills at the hood.
 
     The rise of every near-level pipe of the connector in the direction of the vent, against the
-    code's least.
+    code's least. The vent of a direct vent, power vented or condensing appliance is laid as its
+    maker says.
     """
     limit = context.code.limit("gas_connector_rise_in_per_ft")
     remedy = f"Let the connector rise {limit.value:g} in per ft toward the vent."
