@@ -30,7 +30,7 @@ LAYERS = (
     ("judged",),
     ("packs",),
     ("rule", "checks", "sound"),
-    ("known",),
+    ("known", "part_kinds"),
     ("findings",),
     ("plumbing",),
     ("network",),
@@ -55,6 +55,7 @@ PLUMBING = (
 ELEMENTS = "ifclint.ifc.elements"
 FOR_PACKS = {
     "checks",
+    "part_kinds",
     "packs",
     "rule",
     "findings",

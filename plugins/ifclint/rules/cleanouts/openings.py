@@ -22,6 +22,7 @@ from ifclint.engineering.wording import feet_text, number_text, trade_size
 from ifclint.findings import Answer, Change, Measure, PartKind, Severity, Step
 from ifclint.ifc.elements import Point, Surface
 from ifclint.packs import Context, rule
+from ifclint.part_kinds import SHELL
 from ifclint.plumbing import Cleanout
 from ifclint.plumbing.surroundings.obstacles import Obstacle
 from ifclint.rules.cleanouts.wording import downstream, feet
@@ -35,18 +36,13 @@ GIVE_GRADE = "Give the height of the ground in the job file (building.grade_elev
 PANEL_M = 0.3  # as deep as a wall in which an access panel opens
 UP = 2  # the third axis
 
-_REMEDY = "Review together with the architectural file."
 ROOM = PartKind(
     "walls or equipment",
     drawn=lambda c: (
         c.plumbing.venting.surroundings.has_walls or c.plumbing.venting.surroundings.has_equipment
     ),
-    remedy=_REMEDY,
-)
-SHELL = PartKind(
-    "walls or slabs",
-    drawn=lambda context: context.plumbing.venting.surroundings.footprint is not None,
-    remedy=_REMEDY,
+    remedy="Add the walls (IfcWall) and equipment to the model, or the architect's file to the "
+    "review.",
 )
 ABOVE_GROUND = Fact("whether {} opens above the ground", GIVE_GRADE)
 BELOW_GROUND = Fact(

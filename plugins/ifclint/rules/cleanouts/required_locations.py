@@ -12,12 +12,12 @@ from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import Answer, Measure, Severity, Step
 from ifclint.ifc.elements import Element
 from ifclint.packs import Context, rule
+from ifclint.part_kinds import CLEANOUTS
 from ifclint.plumbing import BuildingDrain, Cleanout, DrainLine, Fixture, Part, Stack
 from ifclint.plumbing.drainage.pumped import PUMPED
 from ifclint.plumbing.drainage.segments import STOREY_HEIGHT_M
 from ifclint.rules.cleanouts.serving_turns import led_round_m, removable_on
 from ifclint.rules.cleanouts.wording import (
-    CLEANOUTS,
     add_cleanout,
     downstream,
     feet,

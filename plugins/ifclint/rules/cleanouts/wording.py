@@ -6,27 +6,14 @@ from dataclasses import replace
 
 from ifclint.checks import Fact, not_known
 from ifclint.engineering.units import M_PER_FT
-from ifclint.findings import Answer, Change, Outcome, PartKind, Step
-from ifclint.ifc.elements import Role
+from ifclint.findings import Answer, Change, Outcome, Step
 from ifclint.packs import Context, derived
+from ifclint.part_kinds import CLEANOUTS
 from ifclint.plumbing import Cleanout, DrainLine
 
 LOWEST_FLOOR = Fact(
     "whether {} lies above the lowest floor, where no cleanout is asked for, is not known.",
     "Review together with the file that has the slabs or spaces (IfcSlab, IfcSpace).",
-)
-
-
-def _shows_cleanouts(context: Context) -> bool:
-    elements = context.plumbing.network.elements
-    return any(elements[i].role is Role.CLEANOUT for i in context.plumbing.drainage.members)
-
-
-CLEANOUTS = PartKind(
-    "cleanouts",
-    drawn=_shows_cleanouts,
-    remedy="Model the cleanouts, named so (IfcPipeFitting or IfcWasteTerminal), joined to their "
-    "drains.",
 )
 
 

@@ -10,7 +10,6 @@ from ifclint.checks import (
     PASS,
     Answer,
     Fact,
-    PartKind,
     check,
     drawn,
     due,
@@ -26,6 +25,7 @@ from ifclint.engineering.wording import feet_text
 from ifclint.findings import Outcome, Severity
 from ifclint.ifc.elements import Element, Point, Role, Surface
 from ifclint.packs import Context, derived, rule
+from ifclint.part_kinds import OPENINGS, WALLS
 from ifclint.plumbing import GasPiping
 from ifclint.plumbing.gas.connectors import CSST, is_connector
 from ifclint.plumbing.gas.gas_piping import is_regulator, middle_of
@@ -38,16 +38,6 @@ from ifclint.rules.combustion.section import CombustionSection
 
 ARC_RESISTANT = ("arc resistant*",)
 
-WALLS = PartKind(
-    "walls",
-    drawn=lambda context: context.plumbing.surroundings.has_walls,
-    remedy="Review together with the file that has the walls (IfcWall).",
-)
-OPENINGS = PartKind(
-    "windows or doors",
-    drawn=lambda context: bool(context.plumbing.surroundings.of_kind("window", "door")),
-    remedy="Review together with the file that has the windows and doors.",
-)
 BONDED = Fact(
     "whether the corrugated gas tubing (CSST) is bonded to the grounding electrode system",
     "Show the bonding clamp and conductor on the gas plan, and state it in the job file "

@@ -13,9 +13,9 @@ from ifclint.engineering.wording import feet_text, number_text, tape_text
 from ifclint.findings import Severity
 from ifclint.ifc.elements import Box, Element, Role, Surface, System
 from ifclint.packs import Context, derived, rule
+from ifclint.part_kinds import WALLS
 from ifclint.plumbing.flow.subject import OfElement
 from ifclint.plumbing.words import says
-from ifclint.rules.combustion.outside import WALLS
 
 PROPANE = (
     "propane tank", "propane container", "propane cylinder", "lp tank", "lp gas tank", "lpg tank",

@@ -25,6 +25,7 @@ from ifclint.engineering.wording import feet_text
 from ifclint.findings import Answer, Change, Measure, PartKind, Severity, Step
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, derived
+from ifclint.part_kinds import WALLS
 from ifclint.plumbing import GasRegulator, GasSegment
 from ifclint.plumbing.gas.gas_piping import middle_of
 from ifclint.plumbing.heaters.discharge import DischargeLine, follow, neighbours
@@ -33,7 +34,6 @@ from ifclint.rules.gas.capacity import table_material
 from ifclint.rules.gas.caution import gas_rule
 from ifclint.rules.gas.places import (
     IN_FLOOR_M,
-    WALLS,
     Crossing,
     crossings,
     ground_of,

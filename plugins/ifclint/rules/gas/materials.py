@@ -25,13 +25,12 @@ from ifclint.engineering.wording import number_text
 from ifclint.findings import Answer, Measure, Step
 from ifclint.ifc.elements import Element, Point
 from ifclint.packs import Context
+from ifclint.part_kinds import FLOORS, SHELL
 from ifclint.plumbing import GasSegment
 from ifclint.plumbing.floors import Ground
 from ifclint.rules.gas.caution import gas_rule
 from ifclint.rules.gas.places import (
-    FLOORS,
     IN_FLOOR_M,
-    SHELL,
     ground_of,
     is_inside,
     is_sleeved,

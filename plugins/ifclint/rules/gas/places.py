@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from ifclint.findings import PartKind
 from ifclint.ifc.elements import Element, Point
 from ifclint.packs import Context, derived
 from ifclint.plumbing import GasSegment
@@ -22,22 +21,6 @@ SLEEVE_WORDS = ("sleeve", "conduit", "casing", "encased", "fourreau", "schutzroh
     "mantelbuis", "pasamuro", "pasatubo")  # fmt: skip
 FLUE_WORDS = ("flue", "chimney", "conduit de fumée", "conduit de fumee", "conduit de cheminée",
     "conduit de cheminee")  # fmt: skip
-
-FLOORS = PartKind(
-    "floors",
-    drawn=lambda context: bool(context.plumbing.surroundings.floors.likely),
-    remedy="Give the building a storey with an elevation, or rooms (IfcSpace).",
-)
-WALLS = PartKind(
-    "walls",
-    drawn=lambda context: context.plumbing.surroundings.has_walls,
-    remedy="Add the walls to the model, or the architect's file to the review.",
-)
-SHELL = PartKind(
-    "walls or slabs",
-    drawn=lambda context: context.plumbing.surroundings.footprint is not None,
-    remedy="Add walls or slabs to the model, or the architect's file to the review.",
-)
 
 
 @dataclass(frozen=True)

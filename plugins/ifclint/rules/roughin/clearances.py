@@ -11,11 +11,11 @@ from ifclint.engineering.units import M_PER_FT, M_PER_IN
 from ifclint.engineering.wording import fraction_text, sentence, tape_text
 from ifclint.findings import Outcome, PartKind, Severity
 from ifclint.packs import Context, derived, rule
+from ifclint.part_kinds import WALLS
 from ifclint.rules.roughin.standing import (
     ASKEW,
     BACKS,
     BOXES,
-    WALLS,
     Beside,
     Facing,
     Stand,

@@ -22,10 +22,11 @@ from ifclint.engineering.wording import number_text
 from ifclint.findings import PartKind, Severity, Step
 from ifclint.ifc.elements import Element, Point, Role, Surface
 from ifclint.packs import Context, derived, rule
+from ifclint.part_kinds import WALLS
 from ifclint.plumbing.flow.subject import OfElement
 from ifclint.plumbing.words import says_text
 from ifclint.rules.roughin.clearances import inches
-from ifclint.rules.roughin.standing import ASKEW, WALLS, Facing, Stand, is_askew, standing_of
+from ifclint.rules.roughin.standing import ASKEW, Facing, Stand, is_askew, standing_of
 
 EDGE_M = 0.08  # a door so near a shower stands on its edge; no source
 SHOWER = ("shower", "dusch*", "douche", "ducha")

@@ -38,11 +38,6 @@ NOT_IN_THE_WAY = frozenset(
     }
 )  # fmt: skip
 
-WALLS = PartKind(
-    "walls",
-    drawn=lambda context: context.plumbing.surroundings.has_walls,
-    remedy="Review together with the file that has the walls (IfcWall).",
-)
 BOXES = PartKind(
     "fixtures in their true size",
     drawn=lambda context: any(

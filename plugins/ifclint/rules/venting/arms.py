@@ -13,6 +13,7 @@ from ifclint.engineering.wording import feet_text, number_text, tape_text, trade
 from ifclint.findings import Answer, Change, Settles, Severity, Step
 from ifclint.ifc.elements import Element
 from ifclint.packs import Context, rule
+from ifclint.part_kinds import CLEANOUTS
 from ifclint.plumbing import TrapArm
 from ifclint.plumbing.drainage.loads import CLOSET
 from ifclint.plumbing.venting.trap_arms import Meets
@@ -31,7 +32,7 @@ from ifclint.rules.venting.combination import (
     passes_as_combination,
     turns_down_at,
 )
-from ifclint.rules.venting.parts import CLEANOUTS, VENTS
+from ifclint.rules.venting.parts import VENTS
 from ifclint.rules.venting.single_stack import on_single_stack
 from ifclint.rules.venting.wording import arm_steps, feet, kind_words
 

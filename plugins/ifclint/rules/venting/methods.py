@@ -12,6 +12,7 @@ from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import Answer, Change, Outcome, Severity
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, rule
+from ifclint.part_kinds import CLEANOUTS
 from ifclint.plumbing import Method, TrapArm, VentGroup
 from ifclint.plumbing.drainage.loads import CLOSET, loads
 from ifclint.rules.venting.code_tables import (
@@ -37,7 +38,6 @@ from ifclint.rules.venting.groups import (
     smallest_pipe,
     unless_untold,
 )
-from ifclint.rules.venting.parts import CLEANOUTS
 from ifclint.rules.venting.single_stack import are_on_single_stack
 from ifclint.rules.venting.wording import kind_words, own_vent
 

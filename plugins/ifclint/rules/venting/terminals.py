@@ -13,6 +13,7 @@ from ifclint.checks import (
     Fact,
     check,
     drawn,
+    due,
     given,
     known,
     not_known,
@@ -25,10 +26,10 @@ from ifclint.engineering.wording import feet_text, number_text, tape_text, trade
 from ifclint.findings import Answer, Change, Severity, Step
 from ifclint.ifc.elements import Element, Point, Role, Surface
 from ifclint.packs import Context, derived, rule
+from ifclint.part_kinds import OPENINGS, WALLS
 from ifclint.plumbing import VentTerminal, VentTree
 from ifclint.plumbing.surroundings.obstacles import level_distance_m
 from ifclint.plumbing.surroundings.roofs import RoofOver
-from ifclint.rules.venting.parts import OPENINGS, WALLS
 from ifclint.rules.venting.section import VentingSection
 from ifclint.rules.venting.through_walls import ends_at_wall
 from ifclint.rules.venting.wording import feet, sentence, vent_steps
@@ -268,11 +269,12 @@ def terminal_frost_size(terminal: VentTerminal, context: Context) -> Iterator[An
 
 def _enlarged(terminal: VentTerminal, least_in: float, context: Context) -> Answer:
     """Where a vent grows to the size that frost asks for, it does so far enough below the roof."""
-    roof = context.plumbing.venting.surroundings.roof_over(given(terminal.top))
     wide, narrow = _wide_to_the_end(terminal, least_in)
     heights = [p[2] for i in wide for p in given(terminal.tree).piping.ends(i)]
-    if roof is None or not narrow or not heights:
+    if not narrow or not heights:
         return NOT_APPLICABLE
+    top = known(terminal.top, "top", terminal, about="enlarged")
+    roof = due(context.plumbing.venting.surroundings.roof_over(top))
     below = round((roof.underside_m - min(heights)) / M_PER_IN, 2)
     limit = context.code.limit("vent_frost_enlarge_in")
     if any(e.size_in is None for e in narrow) and not at_least(below, limit.value, "in"):
@@ -291,7 +293,7 @@ def _enlarged(terminal: VentTerminal, least_in: float, context: Context) -> Answ
 def _wide_to_the_end(terminal: VentTerminal, least_in: float) -> tuple[list[int], list[Element]]:
     """The pipes of a size and larger that lead to a terminal one after another, and the smaller
     ones, or ones of unknown size, that come into them."""
-    tree, wide, narrow = given(terminal.tree), [], []
+    tree, wide, narrow = due(terminal.tree), [], []
     before: dict[int, list[int]] = defaultdict(list)
     for index, following in tree.toward.items():
         before[following].append(index)

@@ -22,11 +22,11 @@ from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text
 from ifclint.findings import Answer, Outcome, Severity, Step
 from ifclint.packs import Context, derived, rule
+from ifclint.part_kinds import WALLS
 from ifclint.plumbing import Method, VentJoint, VentTerminal
 from ifclint.rules.venting.airflow import airflow
 from ifclint.rules.venting.code_tables import Allowed, allowed, method_row
 from ifclint.rules.venting.main_vents import main_vents
-from ifclint.rules.venting.parts import WALLS
 from ifclint.rules.venting.section import VentingSection
 
 NEAR_M = 0.01  # what is so near the valve is around it

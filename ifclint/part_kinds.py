@@ -1,0 +1,41 @@
+"""Kinds of parts that several packs ask for: what surrounds the plumbing, and cleanouts."""
+
+from __future__ import annotations
+
+from ifclint.findings import PartKind
+from ifclint.ifc.elements import Role
+from ifclint.plumbing.context import Context
+
+WALLS = PartKind(
+    "walls",
+    lambda context: context.plumbing.surroundings.has_walls,
+    "Add the walls (IfcWall) to the model, or the architect's file to the review.",
+)
+OPENINGS = PartKind(
+    "windows or doors",
+    lambda context: bool(context.plumbing.surroundings.of_kind("window", "door")),
+    "Add the windows and doors (IfcWindow, IfcDoor) to the model, or the architect's file to the "
+    "review.",
+)
+SHELL = PartKind(
+    "walls or slabs",
+    lambda context: context.plumbing.surroundings.footprint is not None,
+    "Add walls or slabs (IfcWall, IfcSlab) to the model, or the architect's file to the review.",
+)
+FLOORS = PartKind(
+    "floors",
+    lambda context: bool(context.plumbing.surroundings.floors.likely),
+    "Give the building a storey with an elevation, or rooms (IfcSpace).",
+)
+
+
+def _has_cleanouts(context: Context) -> bool:
+    elements = context.plumbing.network.elements
+    return any(elements[i].role is Role.CLEANOUT for i in context.plumbing.drainage.members)
+
+
+CLEANOUTS = PartKind(
+    "cleanouts",
+    _has_cleanouts,
+    "Model the cleanouts, named so (IfcPipeFitting or IfcWasteTerminal), joined to their drains.",
+)
