@@ -28,7 +28,7 @@ from ifclint.ifc.elements import Element, Point, Role, Surface
 from ifclint.packs import Context, derived, rule
 from ifclint.part_kinds import OPENINGS, WALLS
 from ifclint.plumbing import VentTerminal, VentTree
-from ifclint.plumbing.surroundings.obstacles import level_distance_m
+from ifclint.plumbing.surroundings.obstacles import Obstacle, level_distance_m
 from ifclint.plumbing.surroundings.roofs import RoofOver
 from ifclint.rules.venting.section import VentingSection
 from ifclint.rules.venting.through_walls import ends_at_wall
@@ -382,18 +382,21 @@ def terminal_from_walls(terminal: VentTerminal, context: Context) -> Iterator[An
     high = (top[0] + reach, top[1] + reach, top[2] + ABOVE_M)
     for wall in context.plumbing.venting.surroundings.within(low, high):
         if wall.kind == "wall":
-            inches = level_distance_m(top, wall.low, wall.high) / M_PER_IN
-            yield check(
-                round(inches, 2),
-                at_least=least,
-                message=f"{terminal.label} ends {number_text(inches, 3)} in from {wall.label}.",
-                remedy=f"Move the terminal {number_text(least.value)} in from the wall, or carry "
-                "it above.",
-                limit_step="From any vertical surface",
-                elements=(*terminal.element_ids, wall.guid),
-                about=wall.guid,
-            )
+            yield _from_wall(terminal, wall, least)
     yield PASS
+
+
+def _from_wall(terminal: VentTerminal, wall: Obstacle, least: Limit) -> Answer:
+    inches = level_distance_m(given(terminal.top), wall.low, wall.high) / M_PER_IN
+    return check(
+        round(inches, 2),
+        at_least=least,
+        message=f"{terminal.label} ends {number_text(inches, 3)} in from {wall.label}.",
+        remedy=f"Move the terminal {number_text(least.value)} in from the wall, or carry it above.",
+        limit_step="From any vertical surface",
+        elements=(*terminal.element_ids, wall.guid),
+        about=wall.guid,
+    )
 
 
 RULES = (
