@@ -33,6 +33,7 @@ PATTERNS = {  # that look alike to an angle
     "wye": ["wye", "combination"],
     "double-wye": ["double-wye", "double-combination"],
 }
+HEEL_INLET = "heel-inlet-bend"
 BRANCHES = frozenset({"tee", "cross"})  # which no pattern of a drain is called
 PUMPING = ("clothes-washer", "dishwasher")  # what drains them is a pump
 FITTING = PartKind(
@@ -86,8 +87,9 @@ def fitting_for_direction(turn: ChangeOfDirection, context: Context) -> Answer |
     The change of direction each inflow makes (horizontal to vertical and so on, from the ends of
     the fitting) against what the code allows that pattern of fitting: a sanitary tee only from
     horizontal into vertical, a double one only with room, a sharp quarter bend only there or on
-    a small fixture drain. Words that tell a shape ("tee", "90 elbow") and angles tell no pattern:
-    such fittings are one unverified answer for the model, where their pattern matters.
+    a small fixture drain, one with a heel inlet only where no closet drains through it. Words that
+    tell a shape ("tee", "90 elbow") and angles tell no pattern: such fittings are one unverified
+    answer for the model, where their pattern matters.
     """
     if not turn.drawn:
         message = f"At {turn.label} pipes meet at an angle and no fitting is modelled."
@@ -155,11 +157,18 @@ def _ruling(row: Row, turn: ChangeOfDirection, inflow: Inflow, context: Context)
         allowed = _size_allowed(inflow, largest, least, context)
     elif row.text("fitting") == "double-sanitary-tee":
         allowed = _double_tee_allowed(turn, context)
+    elif row.text("fitting") == HEEL_INLET and context.code.family == "ipc":
+        allowed = not any(_takes_closets(inflow, context) for inflow in turn.inflows)
     else:
         return Ruling.ON_APPROVAL
     if allowed is None:
         return Ruling.BY_SIZE
     return Ruling.ALLOWED if allowed else Ruling.BARRED
+
+
+def _takes_closets(inflow: Inflow, context: Context) -> bool:
+    segment = inflow.segment
+    return segment is not None and loads(context).closets[segment] > 0
 
 
 def _size_allowed(
