@@ -35,6 +35,12 @@ PATTERNS = {  # that look alike to an angle
 }
 HEEL_INLET = "heel-inlet-bend"
 BRANCHES = frozenset({"tee", "cross"})  # which no pattern of a drain is called
+OPENS_TO_VENT = {  # what may stand in their place, at the height of a trap arm
+    "tee": "sanitary tee",
+    "cross": "double fixture fitting",
+    "double-sanitary-tee": "double fixture fitting",
+}
+DOWN = "horizontal-to-vertical"
 PUMPING = ("clothes-washer", "dishwasher")  # what drains them is a pump
 FITTING = PartKind(
     "drainage fittings",
@@ -247,7 +253,13 @@ def _where(turn: ChangeOfDirection, inflow: Inflow, row: Row) -> str:
     return f"{turn.element.label}, a {pattern}, turns the flow from {change}"
 
 
-def _better(turn: ChangeOfDirection) -> str:
+def _better(turn: ChangeOfDirection, row: Row) -> str:
+    """A pattern that may stand here; where trap arms come level to a drain that falls, one that
+    opens to the vent at their height."""
+    if row.text("change") == DOWN and row.text("fitting") in OPENS_TO_VENT:
+        condition = row.text("condition")
+        larger = f", or a {condition}" if condition.startswith("barrel") else ""
+        return f"Use a {OPENS_TO_VENT[row.text('fitting')]}{larger}."
     if len(turn.inflows) > 1:
         return "Use a wye with an eighth bend, or a combination wye and eighth bend."
     return "Use a long sweep, or two eighth bends."
@@ -259,7 +271,7 @@ def _barred(turn: ChangeOfDirection, inflow: Inflow, row: Row) -> Answer:
     return require(
         False,
         message=f"{_where(turn, inflow, row)}, where it is {said}.",
-        remedy=_better(turn),
+        remedy=_better(turn, row),
         steps=(
             Step(f"{trade_size(inflow.size_in)}, {_words(inflow.change)}", inflow.angle_deg, "deg"),
             Step(f"{_words(row.text('fitting'))}: {row.text('allowed')}", source=row.clause),
@@ -271,7 +283,7 @@ def _barred(turn: ChangeOfDirection, inflow: Inflow, row: Row) -> Answer:
 def _on_approval(turn: ChangeOfDirection, inflow: Inflow, row: Row) -> Answer:
     return advise(
         f"{_where(turn, inflow, row)}; the code allows it where {row.text('condition')}.",
-        f"{_better(turn)} Or have the pattern approved.",
+        f"{_better(turn, row)} Or have the pattern approved.",
         steps=(Step(_words(row.text("fitting")), source=row.clause),),
         clause=row.clause,
     )
