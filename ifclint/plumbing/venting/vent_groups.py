@@ -280,9 +280,10 @@ BATHROOM = frozenset(
 
 
 def _one_bathroom(group: VentGroup) -> bool:
-    """Whether no more than a bathroom group breathes here: then it is taken as a wet vent."""
-    kinds = [f.kind for f in group.fixtures]
-    return set(kinds) <= BATHROOM and kinds.count("water-closet") <= 1
+    """Whether no more than a bathroom group breathes here, not a row of fixtures alike: then it is
+    taken as a wet vent."""
+    kinds = Counter(f.kind for f in group.fixtures)
+    return set(kinds) <= BATHROOM and kinds["water-closet"] <= 1 and max(kinds.values()) <= PAIR
 
 
 def _wet_path(piping: Piping, start: int, ends: set[int]) -> tuple[int, ...]:

@@ -111,12 +111,15 @@ def _through_solids(interceptor: Interceptor, fixture: Fixture, context: Context
 
 
 def _vented(interceptor: Interceptor, context: Context) -> bool:
-    """Whether a vent is joined to it, or to the pipe just before or after it."""
+    """Whether a vent is joined to it, or to the pipe just before or after it; one above a drop is
+    that of the traps there."""
     plumbing, piping = context.plumbing, context.plumbing.venting.piping
     airy = {i for tree in plumbing.venting.trees if tree.is_vent for i in tree.members}
     near, index = {interceptor.index}, interceptor.index
     while len(piping.wet_above[index]) == 1 and piping.wet_above[index][0] not in near:
         index = piping.wet_above[index][0]
+        if piping.is_vertical(index):
+            break
         near.add(index)
     index = plumbing.drainage.down[interceptor.index]
     while index >= 0 and index not in near:
@@ -143,7 +146,7 @@ def interceptor_vented(interceptor: Interceptor, context: Context) -> Answer:
     """Under a tight cover an interceptor is bound by air, and what leaves it draws traps empty.
 
     A dry vent joined to the interceptor itself, or to the pipe just before or after it, up to where
-    other drains join. The traps that drain into it are judged with all traps.
+    other drains join or a drop comes in. The traps that drain into it are judged with all traps.
     """
     if not takes_any(interceptor, context):
         return NOT_APPLICABLE
