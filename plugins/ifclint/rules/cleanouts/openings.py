@@ -23,7 +23,7 @@ from ifclint.findings import Answer, Change, Measure, PartKind, Severity, Step
 from ifclint.ifc.elements import Point, Surface
 from ifclint.packs import Context, rule
 from ifclint.part_kinds import SHELL
-from ifclint.plumbing import Cleanout
+from ifclint.plumbing import Cleanout, Method
 from ifclint.plumbing.surroundings.obstacles import Obstacle
 from ifclint.rules.cleanouts.wording import downstream, feet
 
@@ -60,9 +60,10 @@ def cleanout_size(cleanout: Cleanout, context: Context) -> Answer:
     """Through a small opening no cutter goes that cleans the whole bore.
 
     The nominal size of the opening against what the code asks for the pipe it opens. A cleanout
-    in a stack may be one size smaller in the IPC; where it opens vertical pipe that is granted.
+    in a stack may be one size smaller in the IPC; where it opens vertical pipe that is granted. One
+    at the foot of an island vent opens the vent.
     """
-    size, pipe = given(cleanout.size_in), given(cleanout.pipe_in)
+    size, pipe = given(cleanout.size_in), _island_in(cleanout, context) or given(cleanout.pipe_in)
     row = due(_row(pipe, context))
     wanted = row.limit("cleanout_in", "in")
     if _is_in_stack(cleanout, context) and at_least(size, _one_less(wanted.value, context), "in"):
@@ -75,6 +76,15 @@ def cleanout_size(cleanout: Cleanout, context: Context) -> Answer:
         remedy=Change("size", cleanout.element_ids, wanted.value, text),
         limit_step=f"{trade_size(pipe)} pipe: cleanout",
     )
+
+
+def _island_in(cleanout: Cleanout, context: Context) -> float | None:
+    """The size of the island vent that a cleanout leads into."""
+    elements, groups = cleanout.piping.elements, context.plumbing.venting.groups
+    trees = [group.joint.tree for group in groups if group.method is Method.ISLAND]
+    opened = {i for tree in trees for i in tree.members}.intersection(cleanout.path)
+    sizes = [s for i in opened if cleanout.piping.is_pipe(i) and (s := elements[i].size_in)]
+    return max(sizes, default=None)
 
 
 def _row(pipe_in: float, context: Context) -> Row | None:
