@@ -373,6 +373,16 @@ def test_drain_size_of_a_fixture(tmp_path):
     assert read(m.write(tmp_path)).elements[0].size_in == 1.5
 
 
+@pytest.mark.parametrize(
+    ("name", "size"),
+    [("Roof Drain 4 in", 4), ("Roof Drain", None), ("Roof Drain 8 in dome 4 in outlet", None)],
+)
+def test_the_name_of_a_roof_drain_tells_its_outlet(tmp_path, name, size):
+    m = SmallModel("IFC4", "FOOT")
+    m.element("IfcWasteTerminal", name, predefined="ROOFDRAIN")
+    assert read(m.write(tmp_path)).elements[0].size_in == size
+
+
 def test_an_inside_diameter_tells_the_size_where_nothing_else_does(tmp_path):
     m, pipe = one_pipe(shaped=False)
     m.material(pipe, "PVC")

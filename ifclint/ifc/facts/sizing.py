@@ -26,6 +26,7 @@ SIZED_BY_NAME = frozenset(
     {Role.PIPE, Role.FITTING, Role.TRAP, Role.CLEANOUT, Role.VALVE, Role.VENT_TERMINAL, Role.METER,
      Role.REGULATOR}
 )  # fmt: skip
+KINDS_SIZED_BY_NAME = frozenset({"roof-drain"})  # whose names tell the outlet
 BLANK = 1e-4  # programs write 0, or 1e-9 where 0 is not allowed
 NAMED_BY_BORE = frozenset({"concrete", "vitrified clay"})  # sewer pipe named by its bore
 NEEDS_SIZE = frozenset({Role.PIPE, Role.FITTING, Role.TRAP, Role.CLEANOUT})
@@ -89,6 +90,10 @@ class SizeReading:
         return bool(self.sizes) and size not in self.sizes
 
 
+def _is_sized_by_name(element: Element) -> bool:
+    return element.role in SIZED_BY_NAME or element.kind in KINDS_SIZED_BY_NAME
+
+
 def set_size(
     element: Element,
     stated: StatedFact | None,
@@ -107,9 +112,9 @@ def set_size(
     """
     reader = _Reader(element.material, _use(element.system), metres_per_unit)
     readings = [c for f in (stated, stated and stated.rival) if f for c in reader.stated(f)]
-    if element.role in SIZED_BY_NAME:
+    if _is_sized_by_name(element):
         readings += [reading for text, what in texts for reading in reader.words(text, what)]
-    if element.role is Role.PIPE:
+    if element.role is Role.PIPE or element.kind in KINDS_SIZED_BY_NAME:
         readings = [reading.of_a_pipe() for reading in readings]
     readings += reader.measured(outside, inside)
     readings += [reading for d in drawn for reading in reader.drawn(d)]
@@ -217,7 +222,7 @@ def _note_conflicts(
     element: Element, taken: SizeReading, readings: list[SizeReading], notes: list[Note]
 ) -> None:
     size = element.size_in or 0.0
-    for reading in readings if element.role in SIZED_BY_NAME else ():
+    for reading in readings if _is_sized_by_name(element) else ():
         if reading is not taken and reading.contradicts(size):
             what = (
                 f"{LABEL} is {_named(taken)} by {taken.basis} ({taken.shown}) but "

@@ -13,6 +13,7 @@ from ifclint.checks import (
     check,
     due,
     given,
+    known,
     missing,
     not_known,
     violation,
@@ -43,6 +44,11 @@ AREAS = (
 UNLISTED = Fact(
     "The table of the code lists no {} pipe, as is {}.",
     "Choose a size that the table lists, or have the pipe sized by its designer.",
+)
+OUTLET_SIZE = Fact(
+    "size of the outlet",
+    "Name the roof drain with its size, or give it one "
+    "(Pset_WasteTerminalTypeRoofDrain.OutletConnectionSize).",
 )
 ROOF = Fact("how much roof drains through {} is not known; it may take {}.", AREAS)
 
@@ -83,7 +89,6 @@ def storm_drain_size(drain: StormDrain, context: Context) -> Answer:
     title="Roof drain large enough for its roof",
     subject=Inlet,
     clauses={"upc": "Table 1103.1"},
-    needs=("size_in",),
     applies=lambda inlet: inlet.is_roof_drain,
 )
 def roof_drain_size(inlet: Inlet, context: Context) -> Answer:
@@ -96,7 +101,8 @@ def roof_drain_size(inlet: Inlet, context: Context) -> Answer:
     if rate is None:
         return _no_rain(inlet.label, inlet.element_ids)
     rows = list(context.code.table("storm_leaders").rows)
-    return _carries(inlet.label, inlet.size_in, inlet.element_ids, rows, [inlet], context)
+    size = known(inlet.size_in, OUTLET_SIZE, inlet)
+    return _carries(inlet.label, size, inlet.element_ids, rows, [inlet], context)
 
 
 def _no_rain(label: str, element_ids: tuple[str, ...]) -> Answer:

@@ -295,7 +295,7 @@ def trap_vented(arm: TrapArm, context: Context) -> Answer:
         return _as_combination(arm, context)
     return missing(
         VENTS,
-        message=f"The trap of {arm.fixture.label} is not vented: {_why(arm)}.",
+        message=f"The trap of {arm.fixture.label} is not vented: {_why(arm, context)}.",
         remedy=lambda: _take_off(arm, context),
         steps=lambda: arm_steps(arm),
     )
@@ -305,14 +305,14 @@ def _as_combination(arm: TrapArm, context: Context) -> Answer:
     """A fixture without a vent looks forgotten, lawful or not, where its kind has vents elsewhere,
     or where it stands at a wall and turns down; a question where all else drops into its drain."""
     if joins_drops_only(arm, context):
-        return not_known(DROPS, arm.fixture, _why(arm), steps=lambda: arm_steps(arm))
+        return not_known(DROPS, arm.fixture, _why(arm, context), steps=lambda: arm_steps(arm))
     alike = [a for a in context.plumbing.venting.arms if a.fixture.kind == arm.fixture.kind]
     vented = any(other.meets is Meets.VENT for other in alike)
     if not vented and (arm.meets is not Meets.DROP or arm.fixture.kind == FLOOR_DRAIN):
         return PASS
     return advise(
-        f"{arm.fixture.label} has no vent: {_why(arm)}. It passes only as part of a combination "
-        "waste and vent.",
+        f"{arm.fixture.label} has no vent: {_why(arm, context)}. It passes only as part of a "
+        "combination waste and vent.",
         "Vent the trap, or show the combination waste and vent on the plans, for the authority.",
         steps=lambda: arm_steps(arm),
     )
@@ -339,7 +339,7 @@ def _take_off(arm: TrapArm, context: Context) -> Change:
     return Change("part", arm.element_ids, "vent", text)
 
 
-def _why(arm: TrapArm) -> str:
+def _why(arm: TrapArm, context: Context) -> str:
     """Why an arm is not vented, after a colon."""
     end = arm.piping.elements[arm.path[-1]].label if arm.path else arm.element.label
     if arm.meets is Meets.DROP:
@@ -347,6 +347,9 @@ def _why(arm: TrapArm) -> str:
         s_trap = ", which makes it an S-trap" if _is_s_trap(arm) else ""
         return f"its arm turns down into {turn} before any vent{s_trap}"
     if arm.meets is Meets.WET_DRAIN and arm.method is not None:
+        row = method_row(context, arm.method)
+        if row is None or allowed(row) is Allowed.NO:
+            return f"it joins {end}, below other fixtures' vents, and the code has no {arm.method}"
         return (
             f"it joins {end}, below other fixtures' vents, and a {kind_words(arm.fixture.kind)} "
             f"may not be vented by a {arm.method}"

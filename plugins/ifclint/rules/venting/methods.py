@@ -5,7 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import combinations
 
-from ifclint.checks import PASS, Fact, check, known, missing, not_known, require, violation
+from ifclint.checks import (
+    NOT_APPLICABLE,
+    PASS,
+    Fact,
+    check,
+    known,
+    missing,
+    not_known,
+    require,
+)
 from ifclint.codes import Row
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text, trade_size
@@ -146,7 +155,7 @@ def _two_levels(group: VentGroup, context: Context) -> Answer:
 @rule(
     title="Waste stack vent without closets, small in load, and of one size",
     subject=VentGroup,
-    clauses={"upc": "901.2", "ipc": "913", "irc-2021": "P3109"},
+    clauses={"upc": "", "ipc": "913", "irc-2021": "P3109"},
     severity=Severity.HIGH,
     applies=lambda group: group.method is Method.WASTE_STACK,
 )
@@ -154,18 +163,12 @@ def waste_stack_vent(group: VentGroup, context: Context) -> Iterator[Answer]:
     """Where a stack carries waste alone and little of it, air stands in it beside the water.
 
     IPC: no closets or urinals, no more units than the table lets its size take in all and in one
-    branch interval, the vent above as large as the stack. It passes too as a single stack. The
-    UPC has no such method: the traps are not vented.
+    branch interval, the vent above as large as the stack. It passes too as a single stack. Where
+    the code has no such method the traps are not vented, and their own rule says so.
     """
-    row, lower = method_row(context, Method.WASTE_STACK), group.wet[-1]
+    row = method_row(context, Method.WASTE_STACK)
     if row is None or allowed(row) is Allowed.NO:
-        yield violation(
-            message=f"{lower.fixture.label} drains into a stack that takes fixtures from above, "
-            "without a vent of its own.",
-            remedy=own_vent(lower),
-            clause=row.clause if row else "",
-            **bearings(group, "method", lower.element.guid),
-        )
+        yield NOT_APPLICABLE
         return
     answers = list(_as_waste_stack(group, row, context))
     fails = any(answer.outcome is Outcome.VIOLATION for answer in answers)
