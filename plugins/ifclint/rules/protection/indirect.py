@@ -141,6 +141,7 @@ def dishwasher_drain(fixture: Fixture, context: Context) -> Answer:
 
     Between a domestic dishwasher and the trap it shares: an air gap fitting where the code asks for
     one (or an air gap over a receptor), a line drawn higher than where it joins where that will do.
+    A line drawn as it runs, without either, is wrong also where the model draws none elsewhere.
     Commercial machines are judged as indirect waste.
     """
     row = due(_row_of(context, fixture))
@@ -149,17 +150,26 @@ def dishwasher_drain(fixture: Fixture, context: Context) -> Answer:
     line = [fixture.element, *_before_trap(fixture, context)]
     if fixture.is_indirect or any(says(e, AIR_GAP) for e in line):
         return PASS
-    may_loop = row.text("gap") == "high-loop"
-    if may_loop and _is_looped(fixture, context):
+    may_loop, looped = row.text("gap") == "high-loop", _is_looped(fixture, context)
+    if may_loop and looped:
         return PASS
     part, wanted, text = BY_LOOP if may_loop else BY_AIR_GAP
-    return missing(
-        part,
-        message=f"The drain line of {fixture.label} shows no {wanted}.",
-        remedy=Change("part", fixture.element_ids, wanted, text),
-        elements=(fixture.element.guid, *(e.guid for e in line[1:2])),
-        clause=row.clause,
-    )
+    said = f"The drain line of {fixture.label} shows no {wanted}."
+    change = Change("part", fixture.element_ids, wanted, text)
+    ids = (fixture.element.guid, *(e.guid for e in line[1:2]))
+    if not looped and _is_drawn_whole(fixture, context):
+        return violation(message=said, remedy=change, elements=ids, clause=row.clause)
+    return missing(part, message=said, remedy=change, elements=ids, clause=row.clause)
+
+
+def _is_drawn_whole(fixture: Fixture, context: Context) -> bool:
+    """Whether the hose is drawn as it runs, in more pieces of pipe than one, each in its place and
+    of a known kind: what it does not show is not there."""
+    elements = context.plumbing.network.elements
+    hose = [elements[i] for i in fixture.path if i in _hoses(context)]
+    pipes = [e for e in hose if e.role is Role.PIPE]
+    placed = all(len([x for x in e.ends if x.position]) > 1 for e in pipes)
+    return len(pipes) > 1 and placed and all(e.kind or e.role is Role.PIPE for e in hose)
 
 
 def _before_trap(fixture: Fixture, context: Context) -> list[Element]:
