@@ -41,6 +41,8 @@ CASES = [
     ("IfcWasteTerminal", "FLOORTRAP", "Floor sink", Role.FIXTURE, "floor-sink"),
     ("IfcPipeFitting", "JUNCTION", "Culotte 87°30 DN50/DN40", Role.FITTING, "sanitary-tee"),
     ("IfcPipeFitting", "JUNCTION", "Culotte 45° DN50/DN40", Role.FITTING, "wye"),
+    ("IfcPipeFitting", "JUNCTION", "Heel Inlet 1/4 Bend 3 in", Role.FITTING, "heel-inlet-bend"),
+    ("IfcPipeFitting", "BEND", "Side Inlet Quarter Bend", Role.FITTING, "side-inlet-bend"),
     ("IfcPipeFitting", "JUNCTION", "Culotte double 87°30 DN100/DN50", Role.FITTING, "cross"),
     ("IfcPipeFitting", "JUNCTION", "Doppelabzweig 87° DN100/DN50", Role.FITTING, "cross"),
     ("IfcPipeFitting", "OBSTRUCTION", "Regard de dégorgement DN80", Role.CLEANOUT, "cleanout"),
