@@ -20,7 +20,7 @@ from ifclint.ifc.building.main_direction import (
 )
 from ifclint.ifc.building.spatial import SpatialReader
 from ifclint.ifc.element_builder import STANDING, ElementBuilder
-from ifclint.ifc.elements import Basis, Box, Model, Note, Role
+from ifclint.ifc.elements import Basis, Box, Element, Model, Note, Role
 from ifclint.ifc.facts.describing import DUCTS, Describer, Occurrence
 from ifclint.ifc.facts.occurrences import OccurrenceFinder
 from ifclint.ifc.facts.properties import PropertyReader
@@ -163,31 +163,19 @@ class FileReader:
             self._model.notes.append(Note(what, "Export the model again.", "", "damage"))
 
     def _read_elements(self) -> None:
-        """The element of each occurrence; of what is damaged little is left, and noted."""
-        ports, places = self._ports, self._spatial.places(self._refs)
-        columns = zip(
-            self._occurrences, self._positions, ports.ends, ports.facts, ports.placed_ends,
-            places, strict=True,
-        )  # fmt: skip
-        for row, (of, position, ends, port_facts, placed, place) in enumerate(columns):
-            if row % TOGETHER == 0:
-                self._read_shapes(row, row + TOGETHER)
-            try:
-                if of.placement in self._placements.damaged or row in ports.damaged:
-                    raise ValueError("it is placed at no point")
-                box = self._standing.get(row)
-                element = self._maker.element(of, position, ends, port_facts, placed, box)
-                element.storey, element.space = place
-                if element.storey:
-                    element.basis["storey"] = CONTAINED
-            except DAMAGE:
-                element = self._maker.bare(of)
-                ports.forget(row)
-            self._model.elements.append(element)
+        """The elements of all occurrences, which are let go as their elements are made."""
+        places = self._spatial.places(self._refs)
+        for first in range(0, len(self._refs), TOGETHER):
+            some = self._occurrences[:TOGETHER]
+            del self._occurrences[:TOGETHER]
+            self._read_shapes(some, first)
+            for row, of in enumerate(some, first):
+                self._model.elements.append(self._element(row, of, places[row]))
 
-    def _read_shapes(self, first: int, end: int) -> None:
-        """The shapes of some elements: of pipes, and of all that can only be met at their shape."""
-        some, ports = self._occurrences[first:end], self._ports
+    def _read_shapes(self, some: list[Occurrence], first: int) -> None:
+        """The shapes of some elements, of which one is the first: of pipes, and of all that can
+        only be met at their shape."""
+        ports = self._ports
         shaped = [(row, of) for row, of in enumerate(some, first) if of.shape]
         self._shapes.read(
             [of.shape for row, of in shaped if of.role is Role.PIPE or not ports.ends[row]]
@@ -198,6 +186,24 @@ class FileReader:
             [of.shape for _, of in standing], [of.placement for _, of in standing]
         )
         self._standing = {row: box for (row, _), box in zip(standing, boxes, strict=True)}
+
+    def _element(self, row: int, of: Occurrence, place: tuple[str, str]) -> Element:
+        """One element, in a storey and space; of what is damaged little is left, and noted."""
+        ports = self._ports
+        try:
+            if of.placement in self._placements.damaged or row in ports.damaged:
+                raise ValueError("it is placed at no point")
+            element = self._maker.element(
+                of, self._positions[row], ports.ends[row], ports.facts[row],
+                ports.placed_ends[row], self._standing.get(row),
+            )  # fmt: skip
+            element.storey, element.space = place
+            if element.storey:
+                element.basis["storey"] = CONTAINED
+        except DAMAGE:
+            element = self._maker.bare(of)
+            ports.forget(row)
+        return element
 
 
 def _level_runs(

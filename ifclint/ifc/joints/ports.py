@@ -114,6 +114,7 @@ class PortReader:
         self.damaged = set(self._owners[bad].tolist())
         known = np.cumsum(np.concatenate([[0], ~np.isnan(positions[:, 0])]))
         self.placed_ends = np.diff(known[self._bounds]).tolist()
+        del self._names, self._attributes_of, self._groups, self._sizes  # all are in the ends
 
     def _in_one_place(self, positions: Floats) -> Bools:
         """Ports of elements that have several, all in one place."""
