@@ -8,6 +8,9 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
+from collections.abc import Iterator
+
+import numpy as np
 
 from ifclint.engineering.near import Places
 from ifclint.ifc.elements import Basis, Box, Confidence, Element, End, Model, Note, Point, Role
@@ -19,6 +22,7 @@ AT_ITS_MIDDLE = Basis("pipe ends that point at its middle", Confidence.INFERRED)
 IN_LINE = frozenset({Role.FITTING, Role.VALVE, Role.METER, Role.REGULATOR, Role.PUMP})
 CENTRE_TO_END = 3.0  # outside diameters from the middle of a fitting to where a pipe enters it
 ASIDE_IN_TOLERANCES = 0.5  # how far beside the line of a pipe what it points at may lie
+TOGETHER = 4096  # ends looked about at once
 MOST_NEAR = 32  # middles looked at beside one end
 ONE_OPENING = frozenset({"cap", "closet-flange"})
 TWO_OPENINGS = frozenset({"coupling", "reducer", "long-sweep", "short-sweep"})
@@ -35,15 +39,19 @@ class FittingCenters:
         ]
         self._places = Places([p for i in self._owners if (p := elements[i].position) is not None])
 
-    def near(self, p: Point, reach_m: float) -> list[int]:
-        """The elements whose middle lies within reach of a point, at most the nearest few."""
-        _, found = self._places.nearest(p, MOST_NEAR, reach_m + 1e-9)
-        return [self._owners[k] for k in sorted(found[0].tolist()) if k < len(self._owners)]
+    def near(self, points: list[Point], reaches_m: list[float]) -> Iterator[list[int]]:
+        """The elements whose middle lies within reach of each point, at most the nearest few."""
+        for first in range(0, len(points), TOGETHER):
+            some = slice(first, first + TOGETHER)
+            reach = np.array(reaches_m[some]) + 1e-9
+            away, found = self._places.nearest(points[some], MOST_NEAR, reach.max())
+            for row, fit in zip(found, away <= reach[:, None], strict=True):
+                yield [self._owners[k] for k in sorted(row[fit].tolist())]
 
     def between(self, p: Point, q: Point, margin_m: float, ends: tuple[FreeEnd, FreeEnd]) -> bool:
         """Whether the middle of a third element lies between two places, or close by."""
         half = ((p[0] + q[0]) / 2, (p[1] + q[1]) / 2, (p[2] + q[2]) / 2)
-        near = self.near(half, math.dist(p, q) / 2 + margin_m)
+        (near,) = self.near([half], [math.dist(p, q) / 2 + margin_m])
         return not {ends[0][0], ends[1][0]}.issuperset(near)
 
 
@@ -61,12 +69,13 @@ def join_to_fitting_centers(
     spare, telling = _spare_ends(model, free)
     telling.update(boxes)
     middles = FittingCenters(model, IN_LINE | {Role.PIPE})
+    rays = [ray for at in drawn if (ray := ray_of(model, at)) is not None]
+    reaches = [CENTRE_TO_END * (outside_m(model.elements[ray.at[0]]) or 0.0) for ray in rays]
     aims: dict[FreeEnd, int] = {}
-    for at in drawn:
-        ray = ray_of(model, at)
-        target = _target(model, ray, middles, telling) if ray is not None else None
+    for ray, near in zip(rays, middles.near([r.start for r in rays], reaches), strict=True):
+        target = _target(model, ray, near, telling)
         if target is not None:
-            aims[at] = target
+            aims[ray.at] = target
     done = _put_between(model, aims)
     done |= _open_up(model, {at: aims[at] for at in aims if at not in done}, spare)
     return [f for f in free if f not in done]
@@ -91,11 +100,12 @@ def _spare_ends(model: Model, free: list[FreeEnd]) -> tuple[dict[int, list[FreeE
     return spare, telling
 
 
-def _target(model: Model, ray: Ray, middles: FittingCenters, telling: set[int]) -> int | None:
-    """The element at whose middle an end points, the nearest; None where it tells its openings."""
+def _target(model: Model, ray: Ray, near: list[int], telling: set[int]) -> int | None:
+    """The element near an end at whose middle it points, the nearest; None where it tells its
+    openings."""
     pipe = model.elements[ray.at[0]]
     found = []
-    for index in middles.near(ray.start, CENTRE_TO_END * (outside_m(pipe) or 0.0)):
+    for index in near:
         middle = model.elements[index].position
         if index != ray.at[0] and middle is not None:
             ahead, aside = ray.towards(middle)
