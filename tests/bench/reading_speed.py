@@ -60,7 +60,7 @@ def main() -> None:
         write_coordination(model, given.segments // 20)
         report("one element in twenty plumbing", model, given.rounds, 0.8)
         write_grid(model, segments=given.segments, ports=False)
-        report(f"{given.segments} segments without ports", model, given.rounds)
+        report(f"{given.segments} segments without ports", model, given.rounds, 2.0)
         write_swept_disks(model, SWEPT)
         report(f"{SWEPT} swept disks", model, given.rounds, 1.8)
         for segments in GROWTH if given.growth else ():
