@@ -77,8 +77,8 @@ _ROLES: dict[str, Role] = {
         (
             "dishwasher-appliance", "clothes-washer-appliance", "furnace", "range", "dryer",
             "fireplace", "air-conditioner", "water-softener", "water-filter", "beverage-dispenser",
-            "coffee-machine", "irrigation", "fire-sprinklers",
-            "appliance",
+            "coffee-machine", "irrigation", "fire-sprinklers", "chemical-dispenser",
+            "pressure-washer", "cooling-tower", "swimming-pool", "appliance",
         ),
         Role.APPLIANCE,
     ),

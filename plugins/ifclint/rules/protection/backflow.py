@@ -26,6 +26,8 @@ WORDS = {
     "coffee-machine": "a coffee machine", "commercial-dishwasher": "a commercial dishwasher",
     "laboratory": "a laboratory outlet", "medical": "medical equipment",
     "non-potable": "non-potable water", "drainage": "the drainage",
+    "irrigation-chemicals": "irrigation with chemicals", "chemicals": "a chemical dispenser",
+    "cooling-tower": "a cooling tower", "swimming-pool": "a swimming pool",
 }  # fmt: skip
 DEVICE_WORDS = {
     Device.AIR_GAP: "an air gap",
@@ -114,18 +116,19 @@ def _assembly_told(context: Context) -> bool:
     return any(e.kind == "backflow-preventer" for e in piping)
 
 
-IRRIGATION = _part("backflow preventers of irrigation", ("irrigation",))
+IRRIGATION = _part("backflow preventers of irrigation", ("irrigation", "irrigation-chemicals"))
 TO_SYSTEMS = _part(
     "backflow preventers between systems", ("boiler-make-up", "fire-sprinklers", "non-potable")
 )
 AT_EQUIPMENT = _part(
     "backflow preventers at equipment",
-    ("carbonated-beverages", "coffee-machine"),
+    ("carbonated-beverages", "coffee-machine", "chemicals", "cooling-tower", "swimming-pool"),
 )
 AT_OUTLETS = _part("vacuum breakers of laboratory and medical outlets", ("laboratory", "medical"))
 PART_OF = {
-    "irrigation": IRRIGATION, "carbonated-beverages": AT_EQUIPMENT,
-    "coffee-machine": AT_EQUIPMENT,
+    "irrigation": IRRIGATION, "irrigation-chemicals": IRRIGATION,
+    "carbonated-beverages": AT_EQUIPMENT, "coffee-machine": AT_EQUIPMENT,
+    "chemicals": AT_EQUIPMENT, "cooling-tower": AT_EQUIPMENT, "swimming-pool": AT_EQUIPMENT,
     "laboratory": AT_OUTLETS, "medical": AT_OUTLETS,
 }  # fmt: skip
 
@@ -139,7 +142,8 @@ PART_OF = {
 def hazard_isolated(hazard: Hazard, context: Context) -> Answer:
     """What a boiler, a sprinkler or a soda machine holds must never come back to a tap.
 
-    Irrigation, the make-up of boilers, fire sprinklers, beverage and coffee machines, commercial
+    Irrigation, with chemicals or without, the make-up of boilers and cooling towers, pools,
+    chemical dispensers, fire sprinklers, beverage and coffee machines, commercial
     dishwashers, dental units, outlets of laboratories and medicine, and piping of other services
     joined to the supply: whether a device that the code accepts for it stands where the water
     serves nothing else. A device whose kind is not told is asked for; a check valve is no device.

@@ -36,7 +36,8 @@ _WORDS = {  # the first that is said; numbers are those of ASSE standards
     ),
     Device.HOSE_VACUUM_BREAKER: (
         "hose bibb vacuum breaker", "hose bib vacuum breaker", "hose connection vacuum breaker",
-        "hose connection backflow preventer", "hbvb", "asse 1011", "asse 1019", "asse 1052",
+        "hose connection backflow preventer", "hose vacuum breaker", "hbvb", "hcvb", "asse 1011",
+        "asse 1019", "asse 1052",
     ),
     Device.ATMOSPHERIC_VACUUM_BREAKER: ("atmospheric vacuum breaker", "avb", "asse 1001"),
     Device.VENTED: (

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from ifclint.ifc.elements import WATER_SUPPLY, Element, Role, System
@@ -10,7 +10,7 @@ from ifclint.packs import Context, derived
 from ifclint.plumbing.flow.subject import OfElement
 from ifclint.plumbing.heaters.discharge import neighbours
 from ifclint.plumbing.supply.water_supply import Supply
-from ifclint.plumbing.words import says
+from ifclint.plumbing.words import says, says_text
 from ifclint.rules.protection.devices import Device, device_of
 
 LINKS = frozenset({Role.PIPE, Role.FITTING, Role.VALVE, Role.PUMP})
@@ -20,7 +20,12 @@ NON_POTABLE = (
     "greywater", "grey water", "graywater", "gray water", "well water irrigation", "eau de pluie",
     "regenwasser", "betriebswasser", "agua no potable", "agua regenerada",
 )  # fmt: skip
+IRRIGATION = frozenset({"irrigation", "irrigation-chemicals"})
 PRIMERS = ("trap primer", "primer", "trap seal primer")
+CHEMICALS = (
+    "chemical*", "fertilizer*", "fertiliser*", "fertigation", "pesticide*", "herbicide*",
+    "proportioner", "dosing",
+)  # fmt: skip
 _NAMED = {  # hazard -> what such equipment is called
     "irrigation": (
         "irrigation", "sprinkler connection", "lawn sprinkler", "drip system", "riego",
@@ -42,6 +47,12 @@ _NAMED = {  # hazard -> what such equipment is called
         "sterilizer", "autoclave", "bedpan washer", "dialysis", "autopsy", "mortuary",
         "hydrotherapy",
     ),
+    "chemicals": (
+        "chemical dispens*", "chemical feed*", "chemical proportioner", "chemical inject*",
+        "soap proportioner",
+    ),
+    "cooling-tower": ("cooling tower", "evaporative cooler", "kuhlturm", "koeltoren"),
+    "swimming-pool": ("swimming pool", "pool fill", "spa fill", "hot tub", "piscine", "piscina"),
     "non-potable": NON_POTABLE,
 }  # fmt: skip
 _SERVICES = {
@@ -51,7 +62,8 @@ _SERVICES = {
 _OF_KIND = {
     "beverage-dispenser": "carbonated-beverages", "coffee-machine": "coffee-machine",
     "irrigation": "irrigation", "fire-sprinklers": "fire-sprinklers",
-    "dental-unit": "medical",
+    "dental-unit": "medical", "chemical-dispenser": "chemicals", "cooling-tower": "cooling-tower",
+    "swimming-pool": "swimming-pool",
 }  # fmt: skip
 COMMERCIAL = (
     "commercial", "warewash*", "ware wash*", "conveyor", "rack", "door type", "pot wash*",
@@ -93,12 +105,32 @@ def hazards(context: Context) -> list[Hazard]:
             found[element.guid].paths += paths
         else:
             found[element.guid] = Hazard(element, kind, paths, stated)
-    return list(found.values())
+    return _told_once(found.values())
+
+
+def _told_once(found: Iterable[Hazard]) -> list[Hazard]:
+    """Of ends of piping that lead to one system behind one branch, the first alone."""
+    kept: dict[tuple[str, str], Hazard] = {}
+    for hazard in found:
+        is_end = hazard.element.role in LINKS and len(hazard.paths) == 1 and hazard.paths[0]
+        branch = hazard.paths[0][-1].guid if is_end else ""
+        kept.setdefault((hazard.kind, branch or hazard.element.guid), hazard)
+    return list(kept.values())
 
 
 def named_hazard(element: Element) -> str:
     """The hazard that an element is called; "" for none."""
-    return next((kind for kind, words in _NAMED.items() if says(element, words)), "")
+    return _hazard_said(element.called)
+
+
+def system_hazard(element: Element) -> str:
+    """The hazard that the system of an element is called; "" for none."""
+    return _hazard_said(element.system_name)
+
+
+def _hazard_said(text: str) -> str:
+    kind = next((kind for kind, words in _NAMED.items() if says_text(text, words)), "")
+    return "irrigation-chemicals" if kind == "irrigation" and says_text(text, CHEMICALS) else kind
 
 
 _Start = tuple[Element, str, list[int], list[Element], bool]
@@ -115,17 +147,17 @@ def _of_fixtures(context: Context) -> Iterator[_Start]:
         ats = [t.connection.up for t in fixture.fed]
         if kind and ats:
             # piping of irrigation begins here; other equipment may have its device within
-            yield element, kind, ats, [] if kind == "irrigation" else [element], True
+            yield element, kind, ats, [] if kind in IRRIGATION else [element], True
 
 
 def _of_ends(supply: Supply) -> Iterator[_Start]:
-    """Fittings and valves with which a line ends and whose name says what it leads to."""
+    """Where a line ends, and its name or that of its system says what it leads to."""
     for segment in supply.segments:
         last, at = segment.elements[-1], segment.indexes[-1]
         is_end = not segment.below and segment.connection is None
-        if is_end and last.role in (Role.FITTING, Role.VALVE) and last.kind != "relief":
-            kind = named_hazard(last)
-            if kind:
+        if is_end and last.role in (Role.PIPE, Role.FITTING, Role.VALVE) and last.kind != "relief":
+            called = "" if last.role is Role.PIPE else named_hazard(last)
+            if kind := called or system_hazard(last):
                 yield last, kind, [at], [], True
 
 
@@ -158,7 +190,8 @@ def _crossing(supply: Supply, at: int, other: int, stated: bool) -> Iterator[_St
         pipes = [e for e in beyond if e.role in (Role.PIPE, Role.FITTING)]
         into = next((_SERVICES[e.system] for e in pipes if e.system in _SERVICES), "")
         says_so = next((e for e in beyond if says(e, NON_POTABLE)), None)
-        kind = kind or ("non-potable" if says_so else into)
+        of_system = next((said for e in beyond if (said := system_hazard(e))), "")
+        kind = kind or ("non-potable" if says_so else into or of_system)
     primed = any(says(e, PRIMERS) for e in (supply.elements[at], *beyond))
     if kind and not primed:
         yield element, kind, [at], beyond, stated

@@ -14,7 +14,7 @@ from ifclint.ifc.elements import Element, Role, System
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Piece
 from ifclint.rules.protection.devices import Device, device_of
-from ifclint.rules.protection.hazards import Hazard
+from ifclint.rules.protection.hazards import IRRIGATION, Hazard
 
 RECEIVES = frozenset({"floor-drain", "floor-sink", "mop-sink"})
 NEAR_M = 3.0  # level; a drain so near takes the spill of a relief port. Ours, no source
@@ -41,7 +41,7 @@ HEIGHT = Fact(
     subject=Hazard,
     clauses={"upc": "603.4.3", "ipc": "608.14", "irc": "P2902.3"},
     severity=Severity.HIGH,
-    applies=lambda hazard: hazard.kind == "irrigation",
+    applies=lambda hazard: hazard.kind in IRRIGATION,
 )
 def vacuum_breaker_height(hazard: Hazard, context: Context) -> Iterator[Answer]:
     """Water that stands higher than a vacuum breaker keeps it from opening, and flows back.
