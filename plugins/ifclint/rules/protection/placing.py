@@ -18,6 +18,7 @@ from ifclint.rules.protection.hazards import IRRIGATION, Hazard
 
 RECEIVES = frozenset({"floor-drain", "floor-sink", "mop-sink"})
 NEAR_M = 3.0  # level; a drain so near takes the spill of a relief port. Ours, no source
+OPEN_ENDED = frozenset({"faucet", "drain", "check"})  # hold nothing before them under pressure
 BREAKERS = frozenset(
     {Device.PRESSURE_VACUUM_BREAKER, Device.ATMOSPHERIC_VACUUM_BREAKER, Device.VACUUM_BREAKER}
 )
@@ -81,6 +82,36 @@ def _height(element: Element, device: Device, above_in: float, context: Context)
 
 
 @rule(
+    title="No valve behind an atmospheric vacuum breaker",
+    subject=Piece,
+    clauses={"upc": "Table 603.2", "ipc": "608.14.6", "irc": "P2902.3.2"},
+    severity=Severity.HIGH,
+    applies=lambda piece: device_of(piece.element) is Device.ATMOSPHERIC_VACUUM_BREAKER,
+)
+def atmospheric_breaker_last(piece: Piece, context: Context) -> Iterator[Answer]:
+    """Under pressure that a valve behind it holds, its float sticks shut and admits no air.
+
+    Every valve that an atmospheric vacuum breaker feeds; one with a pressure vacuum breaker may
+    stand before valves. The sections are from memory.
+    """
+    supply = context.plumbing.supply
+    at = next(i for i, e in enumerate(supply.elements) if e is piece.element)
+    below = list(supply.distribution.down()[at])
+    for index in below:
+        below += supply.distribution.down()[index]
+    yield PASS
+    for valve in (supply.elements[i] for i in below):
+        if valve.role is Role.VALVE and device_of(valve) is None and valve.kind not in OPEN_ENDED:
+            yield violation(
+                message=f"{valve.label} stands behind {piece.element.label}, and can hold it under "
+                "pressure.",
+                remedy="Set the valve before the vacuum breaker, or fit a pressure vacuum breaker.",
+                elements=(valve.guid, piece.element.guid),
+                about=valve.guid,
+            )
+
+
+@rule(
     title="The relief port of a reduced-pressure device drains through the air",
     subject=Piece,
     clauses={"upc": "603.3.1", "ipc": "608.15.2.1", "irc": "P2902.3.1"},
@@ -123,4 +154,4 @@ def _catches(element: Element, device: Element) -> bool:
     return dist(here[:2], there[:2]) <= NEAR_M and there[2] <= here[2]
 
 
-RULES = (vacuum_breaker_height, relief_port_drains)
+RULES = (vacuum_breaker_height, atmospheric_breaker_last, relief_port_drains)
