@@ -285,3 +285,12 @@ def test_two_percent_passes_as_a_quarter_inch_per_foot(edition: str) -> None:
     assert (1 / 48) * (1 - tolerance.value) > 0.0195
     assert tolerance.source == "from memory"
     assert tolerance.clause
+
+
+@pytest.mark.parametrize("edition", ["ipc-2021", "irc-2021"])
+def test_bottle_traps_are_for_lavatories_but_where_the_fixture_holds_them(edition: str) -> None:
+    bottle = load(edition).table("trap_kinds").one(trap="bottle-trap")
+    assert bottle is not None
+    assert bottle.from_memory
+    assert bottle.text("allowed") == "conditional"
+    assert "a lavatory's of plastic, stainless steel" in bottle.text("condition")
