@@ -24,6 +24,7 @@ from ifclint.rules.heaters import (
     pans,
     relief,
     relief_ends,
+    single_vents,
     standing,
     water_side,
 )
@@ -41,7 +42,7 @@ def ifclint_subjects() -> Finders:
 def ifclint_rules() -> Iterable[Rule]:
     modules = (
         relief, relief_ends, pans, water_side, standing,
-        flues, common_vents, above_roof, connectors,
+        flues, single_vents, common_vents, above_roof, connectors,
     )  # fmt: skip
     return [rule for module in modules for rule in module.RULES]
 
