@@ -4,18 +4,25 @@ from __future__ import annotations
 
 from math import hypot
 
-from ifclint.checks import NOT_APPLICABLE, Fact, check, due, given, known, not_known
-from ifclint.engineering.tolerance import at_most, slack
+from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, due, given, known, not_known
+from ifclint.engineering.tolerance import at_least, at_most, slack
+from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import number_text, sentence
 from ifclint.findings import Answer, Severity, Step
-from ifclint.ifc.elements import Point
+from ifclint.ifc.elements import Point, Surface
 from ifclint.packs import Context, rule
 from ifclint.plumbing import FuelVent
+from ifclint.plumbing.surroundings.obstacles import level_distance_m
 from ifclint.plumbing.surroundings.roofs import THICKEST_M, RoofOver
 from ifclint.rules.heaters.flues import is_outdoors
 from ifclint.rules.heaters.venting import Draft, draft
 from ifclint.rules.heaters.wording import feet
 
+NEAR_WALL = Fact(
+    "whether {} ends far enough above {}, which stands near it and rises above the roof,",
+    "Carry the vent to 2 ft above whatever of the building lies within 10 ft, or 8 ft from the "
+    "wall, or show that the vent's listing allows it.",
+)
 STEP_M = 0.15  # from one place to the next where the slope of a roof is taken. Ours, no source
 LEAST = Fact(
     "how far {} must end above so steep a roof",
@@ -38,8 +45,9 @@ def gas_vent_above_roof(vent: FuelVent, context: Context) -> Answer:
 
     From the roof under the terminal up to it, against the least for the slope of the roof there.
     Direct-vent and power-vented appliances follow their makers' instructions and are excused, and
-    so is what ends beside the building. What a wall within 8 ft asks for beyond that, or a vent of
-    more than 12 in, is not judged.
+    so is what ends beside the building. Near a wall that rises above the roof and above less than
+    what the code asks for over it, and of a vent of more than 12 in, the figure does not hold: that
+    is unverified.
     """
     kinds = [draft(c.appliance) for c in vent.connectors]
     end = due(vent.top)
@@ -67,7 +75,25 @@ def _high_enough(vent: FuelVent, context: Context, roof: RoofOver, end: Point) -
     )
     if answer.message and not is_known:
         return not_known(ABOVE_ROOF, vent, elements=(vent.terminal.guid,))
+    wall = _wall_near(end, context) if answer is PASS else None
+    if wall is not None:
+        return not_known(NEAR_WALL, vent, wall.name or "a wall", elements=(vent.terminal.guid,))
     return answer
+
+
+def _wall_near(end: Point, context: Context) -> Surface | None:
+    """A wall so near that more is asked for: one that rises above every roof over the place."""
+    around, code = context.plumbing.surroundings, context.code
+    near_m = code.limit("gas_vent_from_wall_ft").value * M_PER_FT
+    over_m = code.limit("gas_vent_above_wall_ft").value * M_PER_FT
+    roofs = [r for r in around.of_kind("roof") if level_distance_m(end, r.low, r.high) == 0.0]
+    ridge_m = max((r.high[2] for r in roofs), default=end[2])
+    for wall in around.of_kind("wall"):
+        is_near = not at_least(level_distance_m(end, wall.low, wall.high), near_m, "m")
+        rises = not at_most(wall.high[2], ridge_m, "m")
+        if is_near and rises and not at_least(end[2], wall.high[2] + over_m, "m"):
+            return wall
+    return None
 
 
 def _slope_in_per_ft(at: Point, context: Context) -> float:
