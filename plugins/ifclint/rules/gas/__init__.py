@@ -8,7 +8,16 @@ from ifclint.findings import Riser, Schedule
 from ifclint.packs import Context, Finders, Rule, hookimpl
 from ifclint.plumbing import GasAppliance, GasPiping, GasRegulator, GasSegment
 from ifclint.plumbing.subjects import finders
-from ifclint.rules.gas import appliances, around, connectors, materials, pipes, piping, regulators
+from ifclint.rules.gas import (
+    appliances,
+    around,
+    connectors,
+    materials,
+    pipes,
+    piping,
+    regulators,
+    shafts,
+)
 from ifclint.rules.gas.drawing import gas_riser
 from ifclint.rules.gas.schedules import (
     appliance_schedule,
@@ -25,7 +34,7 @@ def ifclint_subjects() -> Finders:
 
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
-    modules = (piping, pipes, appliances, connectors, materials, around, regulators)
+    modules = (piping, pipes, appliances, connectors, materials, around, shafts, regulators)
     return [rule for module in modules for rule in module.RULES]
 
 
