@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from dataclasses import dataclass
 
+from ifclint.codes import Table
 from ifclint.ifc.elements import CONNECTOR, Element, Location, Point, Role, System
 from ifclint.packs import Context, derived
 from ifclint.plumbing.flow.subject import place_of
@@ -30,6 +31,9 @@ _CLOSER = {  # what the name says of a material: words -> what the table calls i
     ("steel", ("black steel", "black iron", "black pipe")): "black steel",
     ("polyethylene", ("pe rt", "pert", "raised temperature")): "pe-rt",
     ("copper", ("dwv", "copper drainage")): "copper-dwv",
+}
+_BY_WEIGHT = {  # of materials that a table lists apart by weight: what the name says of them
+    "copper type M": ("copper", ("type m",)),
 }
 NOT_POTABLE = (
     "non potable", "nonpotable", "reclaimed", "recycled water", "irrigation", "sprinkler*",
@@ -91,7 +95,9 @@ def lots(context: Context) -> list[Lot]:
         if pipe.kind == CONNECTOR and not table.where(material=material_of(pipe)):
             continue  # a hose is a product of its own
         if pipe.material:
-            found[service, material_of(pipe), places_of(pipe, service, context)].append(pipe)
+            found[
+                service, _as_listed(pipe, service, table), places_of(pipe, service, context)
+            ].append(pipe)
         else:
             found["", "", ()].append(pipe)
     return [Lot(*key, pipes) for key, pipes in found.items()]
@@ -103,6 +109,15 @@ def material_of(element: Element) -> str:
         if element.material == material and says(element, words):
             return closer
     return element.material
+
+
+def _as_listed(pipe: Element, service: str, table: Table) -> str:
+    """The material of a pipe, by its weight where the name tells and the table has a row of it."""
+    material = material_of(pipe)
+    for weight, (of, words) in _BY_WEIGHT.items():
+        if material == of and says(pipe, words) and table.one(material=weight, service=service):
+            return weight
+    return material
 
 
 def places_of(pipe: Element, service: str, context: Context) -> tuple[str, ...]:
