@@ -29,7 +29,7 @@ from ifclint.part_kinds import WALLS
 from ifclint.plumbing import GasRegulator, GasSegment
 from ifclint.plumbing.gas.gas_piping import middle_of
 from ifclint.plumbing.heaters.discharge import DischargeLine, follow, neighbours
-from ifclint.plumbing.words import says
+from ifclint.plumbing.words import says, says_text
 from ifclint.rules.gas.capacity import table_material
 from ifclint.rules.gas.caution import gas_rule
 from ifclint.rules.gas.places import (
@@ -47,6 +47,7 @@ from ifclint.rules.gas.places import (
 
 HANGER_WORDS = ("hanger", "clevis", "pipe clamp", "pipe strap", "pipe support")
 JOINTS_TO_REACH = ("union", "compression", "swing", "right and left", "flare nut")
+IN_THE_GROUND = ("foundation*", "basement", "cellar", "retaining")
 LIMITER_WORDS = ("vent limiter", "vent limiting", "ventless")
 
 SLEEVES = PartKind(
@@ -156,6 +157,8 @@ def _below_ground(segment: GasSegment, crossing: Crossing, context: Context) -> 
     ground, wall = ground_of(context), crossing.obstacle
     pipe, about = (crossing.pipe.guid,), crossing.key
     below = None if ground is None else ground.is_below(crossing.point[2])
+    if ground is not None and not ground.is_told and says_text(wall.label, IN_THE_GROUND):
+        below = None  # the ground may lie anywhere up the wall of a cellar
     if not known(below, BELOW_GROUND, segment, wall.label, elements=pipe, about=about):
         return PASS
     if context.code.family == "upc":
