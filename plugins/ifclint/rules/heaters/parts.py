@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from ifclint.findings import PartKind
-from ifclint.ifc.elements import Element, Role, System
+from ifclint.ifc.elements import Element, Role, Surface, System
 from ifclint.packs import Context, derived
-from ifclint.plumbing.words import says
+from ifclint.plumbing.words import says, says_text
 
 STRAP_WORDS = ("seismic", "earthquake", "heater strap", "water heater strap", "restraint")
 BARRIER_WORDS = ("bollard", "wheel stop", "vehicle barrier", "guard post")
@@ -22,6 +22,12 @@ def _valves(context: Context, *kinds: str) -> bool:
 def named(context: Context, words: tuple[str, ...]) -> list[Element]:
     """The elements named with one of the words."""
     return [e for e in context.plumbing.network.elements if says(e, words)]
+
+
+def platform_slabs(context: Context) -> list[Surface]:
+    """The slabs named as platforms."""
+    slabs = context.plumbing.surroundings.of_kind("slab")
+    return [s for s in slabs if says_text(s.name, PLATFORM_WORDS)]
 
 
 RELIEF_VALVES = PartKind(
@@ -77,7 +83,7 @@ BARRIERS = PartKind(
 )
 PLATFORMS = PartKind(
     "platforms before heaters in attics",
-    lambda context: bool(named(context, PLATFORM_WORDS)),
+    lambda context: bool(named(context, PLATFORM_WORDS) or platform_slabs(context)),
     "Draw the platform before the heater and the passage to it.",
 )
 FUEL_VENTS = PartKind(

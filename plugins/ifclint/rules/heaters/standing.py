@@ -21,7 +21,7 @@ from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text
 from ifclint.findings import Answer, Measure, Outcome, Severity, Step
-from ifclint.ifc.elements import Box, Element, Point, System
+from ifclint.ifc.elements import Box, Element, Point, Surface, System
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Heater
 from ifclint.plumbing.surroundings.obstacles import Obstacle
@@ -276,9 +276,9 @@ def _space_before(box: tuple[Point, Point], side: tuple[int, float], reach_m: fl
 def heater_attic_access(heater: Heater, context: Context) -> Answer:
     """A heater that is reached over bare joists is not looked after.
 
-    A platform close to the heater, by name, and its size each way where it has a shape. The
-    passage to it must be checked by eye. Where nothing but the name of a level, or a roof close
-    above, says that it stands in an attic, that is asked.
+    A platform close to the heater, by name (a slab may be one), and its size each way where it has
+    a shape. The passage to it must be checked by eye. Where nothing but the name of a level, or a
+    roof close above, says that it stands in an attic, that is asked.
     """
     attic = known(in_attic(context, heater), IN_ATTIC)
     if not attic:
@@ -286,18 +286,25 @@ def heater_attic_access(heater: Heater, context: Context) -> Answer:
     limit = context.code.limit("heater_platform_in")
     passage = context.code.limit("heater_passage_ft")
     steps = limit.step("Platform, each way, at least"), passage.step("Passage, at most")
-    platforms = near(heater, parts.PLATFORM_WORDS, context)
+    platforms: list[Element | Surface] = [*near(heater, parts.PLATFORM_WORDS, context)]
+    platforms += [s for s in parts.platform_slabs(context) if _is_near_slab(heater, s)]
     if not platforms:
         message = f"How {heater.label} in the attic is reached is not known."
         return missing(parts.PLATFORMS, message=message, steps=steps)
     return _platform_size(heater, limit, steps, platforms)
 
 
+def _is_near_slab(heater: Heater, slab: Surface) -> bool:
+    x, y, z = ((low + high) / 2 for low, high in zip(slab.low, slab.high, strict=True))
+    return _is_near(heater.element.position, (x, y, z))
+
+
 def _platform_size(
-    heater: Heater, limit: Limit, steps: tuple[Step, Step], platforms: list[Element]
+    heater: Heater, limit: Limit, steps: tuple[Step, Step], platforms: list[Element | Surface]
 ) -> Answer:
     """The narrower side of the widest platform at a heater."""
-    boxes = [platform.box for platform in platforms if platform.box is not None]
+    drawn = [(p.low, p.high) if isinstance(p, Surface) else p.box for p in platforms]
+    boxes = [box for box in drawn if box is not None]
     widths = [min(high[k] - low[k] for k in (0, 1)) for low, high in boxes]
     widest = inches(max(widths)) if widths else limit.value
     return check(
