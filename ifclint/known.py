@@ -1,4 +1,4 @@
-"""What a rule asks of the model, and what it says where the model does not tell.
+"""What a rule asks of the model, and what it says where the model does not show.
 
 `known(value, fact)` is the value, or ends the rule: the engine then answers `unverified` in the
 fact's one wording, with its one remedy, and points at what lacks it. `not_known` is that answer,

@@ -9,7 +9,7 @@ from functools import cached_property
 import numpy as np
 
 from ifclint.engineering.joined import labels, pieces
-from ifclint.engineering.near import Places
+from ifclint.engineering.near import NearPlaces
 from ifclint.gc_pause import collector_paused
 from ifclint.ifc.elements import Element, Joint, Model, Role
 
@@ -67,7 +67,7 @@ class Network:
             for number, end in enumerate(element.ends)
             if end.position is not None and (i, number) not in taken
         ]
-        pairs = Places([point for _, point in opened]).pairs(MEET_M).tolist()
+        pairs = NearPlaces([point for _, point in opened]).pairs(MEET_M).tolist()
         found = ((opened[a][0], opened[b][0]) for a, b in pairs)
         return sorted({(min(pair), max(pair)) for pair in found if pair[0] != pair[1]})
 

@@ -10,7 +10,7 @@ from typing import TypeVar
 import numpy as np
 
 from ifclint.comparison.reading import RecordedElement, RecordedFinding, Reviewed
-from ifclint.engineering.near import Places
+from ifclint.engineering.near import NearPlaces
 
 NEAR_M = 0.5  # an element without its GlobalId and tag may be this far from where it was
 AS_NEAR_M = 0.01  # two that are as near as this to each other cannot be told apart by place
@@ -126,7 +126,7 @@ def _pair_by_place(
 
 
 def _pair_near(old: list[RecordedElement], new: list[RecordedElement], pairs: Pairs) -> None:
-    places = Places([e.point for e in new if e.point is not None])
+    places = NearPlaces([e.point for e in new if e.point is not None])
     away, at = places.nearest([e.point for e in old if e.point is not None], 2, NEAR_M)
     taken: set[int] = set()
     for n in np.argsort(away[:, 0], kind="stable"):

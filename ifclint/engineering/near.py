@@ -22,7 +22,7 @@ TOGETHER = 4096  # centers asked for at a time, lest what lies near them fill th
 FEW, FEW_LENGTHS = 1000, 1_000_000  # so many places, or lengths between them, are measured at once
 
 
-class Places:
+class NearPlaces:
     """Points in space, asked for those near others. What lies as far as the reach is near."""
 
     def __init__(self, points: ArrayLike) -> None:

@@ -87,7 +87,7 @@ def _notes(
     systems: Sequence[Joined],
     made: Sequence[TestSection],
 ) -> list[str]:
-    """What was taken, and what the model does not tell."""
+    """What was taken, and what the model does not show."""
     said = [f"The review says: {review.reason}"]
     if review.failures:
         said.append(f"It is incomplete: {len(review.failures)} rules or packs failed.")

@@ -43,7 +43,7 @@ def contents(pipe: Element) -> tuple[float | None, bool]:
 
 
 def filled(pipe: Element, is_vent: bool = False) -> Filled | None:
-    """A pipe to be filled; None where the model does not tell how high it lies."""
+    """A pipe to be filled; None where the model does not show how high it lies."""
     placed = heights(pipe)
     return None if placed is None else Filled(pipe, *placed, *contents(pipe), is_vent)
 

@@ -87,5 +87,5 @@ class FieldSheet:
     procedures: tuple[Procedure, ...]
     looks: tuple[Look, ...]
     takeoff: tuple[TakeoffPiece, ...]
-    notes: tuple[str, ...]  # what was taken, and what the model does not tell
+    notes: tuple[str, ...]  # what was taken, and what the model does not show
     cautions: tuple[str, ...]

@@ -53,7 +53,7 @@ class System(StrEnum):
     COLD_WATER = "cold water"
     HOT_WATER = "hot water"
     HOT_WATER_RETURN = "hot water return"
-    WATER = "water"  # potable, cold or hot not told
+    WATER = "water"  # potable, cold or hot not stated
     RELIEF = "relief discharge"
     GAS = "fuel gas"
     HEATING = "heating or cooling"
@@ -84,8 +84,8 @@ class Basis(NamedTuple):
 
 class Properties(dict[str, float | str | bool]):
     """Facts of one element that property sets and words told, by name, in SI (the unit is in the
-    name): numbers, texts and flags. Each is asked for as what it is; None where it is not told, or
-    told as something else."""
+    name): numbers, texts and flags. Each is asked for as what it is; None where it is not stated,
+    or told as something else."""
 
     __slots__ = ()
 

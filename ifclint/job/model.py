@@ -116,7 +116,7 @@ class Water(Section):
 
 
 class GasLoad(Section):
-    """What an appliance takes, where the model does not tell it."""
+    """What an appliance takes, where the model does not show it."""
 
     element: str = Field(description="GlobalId of the appliance")
     input: PowerW = Field(gt=0)

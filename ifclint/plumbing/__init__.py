@@ -118,7 +118,7 @@ class Plumbing:
     stacks: list[Stack]
     changes_of_direction: list[ChangeOfDirection]
     loops: list[DrainLoop]
-    unknown_inflows: list[int]  # elements where a load enters that the model does not tell
+    unknown_inflows: list[int]  # elements where a load enters that the model does not show
     pieces: list[Piece]
     sources: dict[int, float]  # the elements that give water to the drainage
     surroundings: Surroundings  # walls, slabs, roofs, openings and equipment

@@ -19,7 +19,7 @@ DENIED = "".join(rf"(?<!(?<![^\W_]){word}[\s_-])" for word in ("no", "not", "non
 def says(element: Element, words: tuple[str, ...]) -> bool:
     """Whether an element's name, type or object type says one of the words, alone or as a plural.
 
-    A word that ends in "*" may go on: "irrigat*". One that is denied is not said: "not threaded",
+    A word that ends in "*" may go on: "irrigat*". One that is denied is not stated: "not threaded",
     "non-insulated".
     """
     if _has_number(words):

@@ -2,7 +2,7 @@
 
 Programs re-issue GlobalIds when they export, so a finding has three fingerprints: by the GlobalId
 of its first element, by that element's tag, and by where the element stands. Each is of the rule
-too, and empty where the model does not tell it.
+too, and empty where the model does not show it.
 """
 
 from __future__ import annotations

@@ -14,7 +14,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from math import dist, floor, hypot, inf
 
-from ifclint.engineering.near import Places
+from ifclint.engineering.near import NearPlaces
 from ifclint.findings import Riser, RiserLine, RiserMark
 from ifclint.ifc.elements import Point
 from ifclint.report.cutting import clipped, cuts, leading_on
@@ -111,7 +111,7 @@ class _Tree:
             return
         ends = Counter(n for path in self.paths for n in path)
         loose = {path[k] for path in self.paths for k in (0, -1) if ends[path[k]] == 1}
-        places = Places(self.points)
+        places = NearPlaces(self.points)
         same: dict[int, int] = {}
         for n in sorted(loose):
             own = next(path for path in self.paths if n in (path[0], path[-1]))

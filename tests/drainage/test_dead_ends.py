@@ -1,4 +1,4 @@
-"""A capped drain whose length the model does not tell."""
+"""A capped drain whose length the model does not show."""
 
 from __future__ import annotations
 

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from ifclint.engineering import near
-from ifclint.engineering.near import Places
+from ifclint.engineering.near import NearPlaces
 
 REACH_M = 0.5
 
@@ -18,7 +18,7 @@ def few(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> int:
 
 
 def test_what_lies_as_far_as_the_reach_is_near(few: int):
-    places = Places([(0, 0, 0), (0, 0, REACH_M), (0, 3, 0)])
+    places = NearPlaces([(0, 0, 0), (0, 0, REACH_M), (0, 3, 0)])
     assert places.pairs(REACH_M).tolist() == [[0, 1]]
     assert places.around([(0, 0, 0), (0, 3, 1)], [REACH_M, 0.9]) == [[0, 1], []]
     assert places.around((0, 3, 1), 1.0) == [[2]]
@@ -28,17 +28,17 @@ def test_what_lies_as_far_as_the_reach_is_near(few: int):
 
 
 def test_more_are_asked_for_than_there_are(few: int):
-    away, at = Places([(0, 0, 0), (0, 4, 0)]).nearest((0, 1, 0), 3)
+    away, at = NearPlaces([(0, 0, 0), (0, 4, 0)]).nearest((0, 1, 0), 3)
     assert away.tolist() == [[1, 3, np.inf]]
     assert at.tolist() == [[0, 1, 2]]
 
 
 def test_no_places_and_no_centers(few: int):
-    nowhere = Places([])
+    nowhere = NearPlaces([])
     assert nowhere.pairs(1.0).tolist() == []
     assert nowhere.around([(0, 0, 0)], 1.0) == [[]]
     assert nowhere.nearest((0, 0, 0))[1].tolist() == [[0]]
-    assert Places([(0, 0, 0)]).around([], 1.0) == []
+    assert NearPlaces([(0, 0, 0)]).around([], 1.0) == []
 
 
 def test_measured_and_asked_of_a_tree_they_are_the_same(monkeypatch: pytest.MonkeyPatch):
@@ -48,7 +48,7 @@ def test_measured_and_asked_of_a_tree_they_are_the_same(monkeypatch: pytest.Monk
     found = []
     for few in (0, len(points)):
         monkeypatch.setattr(near, "FEW", few)
-        places = Places(points)
+        places = NearPlaces(points)
         away, at = places.nearest(centers, 4, REACH_M)
         found.append(
             (

@@ -8,7 +8,7 @@ from ifclint import codes
 from ifclint.job import Job
 from ifclint.packs import Context
 from ifclint.plumbing import build
-from ifclint.rules.gas.sizing import Plan, Sized, plan
+from ifclint.rules.gas.sizing import Sized, SizedSystem, plan
 from ifclint.testing import read_network
 
 W_PER_BTU_PER_H = 0.2930710702
@@ -28,5 +28,5 @@ def context_of(text: str, code: str = "ipc-2021", **gas: Any) -> Context:
 
 def sized(text: str, code: str = "ipc-2021", **gas: Any) -> dict[str, Sized]:
     """Every run by the name of its first pipe."""
-    made: Plan = plan(context_of(text, code, **gas))
+    made: SizedSystem = plan(context_of(text, code, **gas))
     return {run.first.guid: s for run, s in made.sized.items()}

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from ifclint import codes
 from ifclint.engineering import tolerance
 from ifclint.engineering.units import PA_PER_IN_WC, PA_PER_PSI
-from ifclint.rules.gas.capacity import Gas, Service, Sizing
+from ifclint.rules.gas.capacity import Gas, GasService, Sizing
 from ifclint.rules.gas.sizing import plan
 from tests.gas.small import context_of, sized, watts
 
@@ -50,7 +50,7 @@ def test_the_smallest_size_carries_the_load_and_grows_with_it(
     btu: float, more: float, feet: float, material: str, by_equation: bool
 ) -> None:
     sizing = Sizing(
-        CODE, Service(NATURAL, 7 * PA_PER_IN_WC, 0.5 * PA_PER_IN_WC), material, by_equation
+        CODE, GasService(NATURAL, 7 * PA_PER_IN_WC, 0.5 * PA_PER_IN_WC), material, by_equation
     )
     small = sizing.smallest(watts(btu), feet * 0.3048)
     large = sizing.smallest(watts(btu * more), feet * 0.3048)
@@ -77,7 +77,7 @@ def test_table_and_equation_agree_at_the_lengths_of_the_table(
     material: str, psi: float, drop_in_wc: float
 ) -> None:
     """Within 2 %: what the three figures of the tables leave, and the rounding of small cells."""
-    service = Service(NATURAL, psi * PA_PER_PSI, drop_in_wc * PA_PER_IN_WC)
+    service = GasService(NATURAL, psi * PA_PER_PSI, drop_in_wc * PA_PER_IN_WC)
     by_table, by_law = Sizing(CODE, service, material), Sizing(CODE, service, material, True)
     checked = 0
     for size in by_table.sizes():

@@ -12,7 +12,7 @@ from ifclint.judge import answers
 from ifclint.packs import make_pack
 from ifclint.plumbing.subjects import finders
 from ifclint.rules import gas
-from ifclint.rules.gas.capacity import Law, Service, Sizing
+from ifclint.rules.gas.capacity import GasService, Law, Sizing
 from ifclint.rules.gas.caution import CAUTION
 from ifclint.rules.gas.sizing import plan
 from tests.gas.small import context_of, watts
@@ -208,13 +208,13 @@ def test_the_allowed_drop_is_a_limit(share: float, wrong: int) -> None:
 
 @pytest.mark.parametrize(("psi", "law"), [(1.47, Law.LOW), (1.5, Law.HIGH), (1.53, Law.HIGH)])
 def test_the_high_pressure_equation_holds_from_its_limit_on(psi: float, law: Law) -> None:
-    service = Service(NATURAL, psi * PA_PER_PSI, 0.5 * PA_PER_IN_WC)
+    service = GasService(NATURAL, psi * PA_PER_PSI, 0.5 * PA_PER_IN_WC)
     assert Sizing(CODE, service, "steel", True).law is law
 
 
 @pytest.mark.parametrize(("share", "serves"), [(0.98, True), (1.0, True), (1.02, False)])
 def test_a_size_serves_up_to_its_capacity(share: float, serves: bool) -> None:
-    sizing = Sizing(CODE, Service(NATURAL, 7 * PA_PER_IN_WC, 0.5 * PA_PER_IN_WC), "steel")
+    sizing = Sizing(CODE, GasService(NATURAL, 7 * PA_PER_IN_WC, 0.5 * PA_PER_IN_WC), "steel")
     allowed = sizing.capacity(0.5, 20 * 0.3048)
     assert allowed is not None
     assert allowed.value == 118
@@ -224,7 +224,7 @@ def test_a_size_serves_up_to_its_capacity(share: float, serves: bool) -> None:
 
 @pytest.mark.parametrize(("feet", "row"), [(19.6, 118), (20.0, 118), (20.02, 118), (20.4, 95)])
 def test_a_length_takes_the_row_that_is_no_shorter(feet: float, row: float) -> None:
-    sizing = Sizing(CODE, Service(NATURAL, 7 * PA_PER_IN_WC, 0.5 * PA_PER_IN_WC), "steel")
+    sizing = Sizing(CODE, GasService(NATURAL, 7 * PA_PER_IN_WC, 0.5 * PA_PER_IN_WC), "steel")
     allowed = sizing.capacity(0.5, feet * 0.3048)
     assert allowed is not None
     assert allowed.value == row

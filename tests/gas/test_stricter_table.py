@@ -12,7 +12,7 @@ from ifclint import codes
 from ifclint.engineering.units import PA_PER_IN_WC, PA_PER_PSI
 from ifclint.findings import Answer
 from ifclint.plumbing.gas.inputs import Gas
-from ifclint.rules.gas.capacity import Service, Sizing, tube_law
+from ifclint.rules.gas.capacity import GasService, Sizing, tube_law
 from ifclint.rules.gas.pipes import gas_pipe_size
 from ifclint.rules.gas.schedules import run_schedule
 from ifclint.testing import ask
@@ -29,7 +29,7 @@ LENGTH_M = 18.288  # 60 ft
 
 def _sizing(material: str, drop_in_wc: float, psi: float = 0.25) -> Sizing:
     gas = Gas("natural", 1000 * 37258.9, 0.6)
-    service = Service(gas, psi * PA_PER_PSI, drop_in_wc * PA_PER_IN_WC)
+    service = GasService(gas, psi * PA_PER_PSI, drop_in_wc * PA_PER_IN_WC)
     return Sizing(codes.load("ipc-2021"), service, material)
 
 

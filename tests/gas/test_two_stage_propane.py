@@ -7,7 +7,7 @@ import pytest
 from ifclint import codes
 from ifclint.engineering.units import J_PER_M3_PER_BTU_PER_FT3, M_PER_FT, PA_PER_PSI
 from ifclint.plumbing.gas.inputs import KBTUH, Gas
-from ifclint.rules.gas.capacity import Service, Sizing
+from ifclint.rules.gas.capacity import GasService, Sizing
 from tests.gas.small import sized, watts
 
 TANK = "fuel-tank TK called=Propane_tank  0 0 0\npipe 0.5 T1  0 0 0 > 2 0 0"
@@ -47,7 +47,7 @@ def test_first_stage_by_equation_is_as_printed(
     material: str, drop_psi: float, size_in: float, ft: float, kbtuh: float
 ) -> None:
     gas = Gas("propane", 2500 * J_PER_M3_PER_BTU_PER_FT3, 1.5)
-    service = Service(gas, 10 * PA_PER_PSI, drop_psi * PA_PER_PSI)
+    service = GasService(gas, 10 * PA_PER_PSI, drop_psi * PA_PER_PSI)
     found = Sizing(codes.load("ipc-2021"), service, material).capacity(size_in, ft * M_PER_FT)
     assert found is not None
     in_kbtuh = found.value * gas.amount(1.0, KBTUH) / gas.amount(1.0, found.unit)

@@ -52,7 +52,7 @@ def model_of(tmp_path, m, **more) -> Model:
         ("5 promille", 0.005),
         ("1.146°", math.tan(math.radians(1.146))),
         ("2 deg", math.tan(math.radians(2))),
-        ("2", None),  # percent or a ratio: not told
+        ("2", None),  # percent or a ratio: not stated
         ("sloped", None),
         ("1:0", None),
         ("89°", None),

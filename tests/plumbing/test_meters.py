@@ -20,7 +20,7 @@ pipe 0.75 B2  20 6 0 > 20 9 0
 """
 MAIN = "water-meter 1.5 MAIN  {into}0 0 0 > {out}1 0 0\npipe 2 STREET  -9 0 0 > 0 0 0\n"
 LAVATORY = "lavatory LB  cold 20 9 0\n"
-TOLD, UNTOLD = {"into": "in ", "out": "out "}, {"into": "", "out": ""}
+TOLD, UNSTATED = {"into": "in ", "out": "out "}, {"into": "", "out": ""}
 
 
 def heads(text: str, ends: dict[str, str]) -> set[str]:
@@ -28,14 +28,14 @@ def heads(text: str, ends: dict[str, str]) -> set[str]:
     return {network.elements[i].guid for i in find_supply(network).heads}
 
 
-@pytest.mark.parametrize("ends", [TOLD, UNTOLD])
+@pytest.mark.parametrize("ends", [TOLD, UNSTATED])
 @pytest.mark.parametrize("second", [LAVATORY, ""])  # a dwelling that is not drawn
 def test_the_meters_of_dwellings_are_no_sources(ends: dict[str, str], second: str) -> None:
     assert heads(MAIN + DWELLINGS + second, ends) == {"STREET"}  # before the building's own meter
     assert heads(DWELLINGS + second + MAIN, ends) == {"STREET"}
 
 
-@pytest.mark.parametrize("ends", [TOLD, UNTOLD])
+@pytest.mark.parametrize("ends", [TOLD, UNSTATED])
 def test_two_meters_on_one_service_are_both_at_the_street(ends: dict[str, str]) -> None:
     found = heads(DWELLINGS + LAVATORY, ends)
     network = read_network("system=cold_water\n" + (DWELLINGS + LAVATORY).format(**ends))

@@ -9,7 +9,7 @@ import pytest
 from ifclint.engineering.demand import FixtureGroup, exhaustive_flow_m3_per_s
 from ifclint.engineering.units import M3_PER_S_PER_GPM
 from ifclint.job import Job
-from ifclint.rules.supply.demand import Demand, demand
+from ifclint.rules.supply.demand import WaterDemand, demand
 from ifclint.testing.questions import context_of
 
 MAIN = """
@@ -41,11 +41,11 @@ pipe 0.75 H2  30 1 0 > 35 1 0
 )
 
 
-def _made(network: str, code: str, **water: object) -> Demand:
+def _made(network: str, code: str, **water: object) -> WaterDemand:
     return demand(context_of(network, code, Job.model_validate({"water": water})))
 
 
-def _of(made: Demand, pipe: str) -> tuple[float, float | None]:
+def _of(made: WaterDemand, pipe: str) -> tuple[float, float | None]:
     segment = next(s for s in made.supply.segments if any(e.guid == pipe for e in s.pipe_elements))
     return made.wsfu[segment.number], made.gpm(segment)
 

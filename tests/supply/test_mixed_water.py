@@ -6,7 +6,7 @@ import pytest
 
 from ifclint.engineering.units import M3_PER_S_PER_GPM
 from ifclint.job import job_of
-from ifclint.rules.supply.demand import Demand, demand
+from ifclint.rules.supply.demand import WaterDemand, demand
 from ifclint.testing.questions import context_of
 
 ONE_SHOWER = """
@@ -33,7 +33,7 @@ shower S3  hot 65.4 1 0""",
 )
 
 
-def _units(made: Demand) -> dict[str, float]:
+def _units(made: WaterDemand) -> dict[str, float]:
     return {s.first.guid: made.wsfu[s.number] for s in made.supply.segments}
 
 

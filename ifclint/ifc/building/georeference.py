@@ -23,7 +23,7 @@ class Georeference:
 
     `wcs` is its world coordinate system. `on_map` are the axes and the origin of the map
     conversion (metres), `scale` its metres on the map for a metre of the building, `crs` the map's
-    name. `north` is the angle of true north (radians), None where it is not told.
+    name. `north` is the angle of true north (radians), None where it is not stated.
     """
 
     wcs: Frame = IDENTITY

@@ -24,7 +24,7 @@ LONGEST_M = 1.83  # connectors of ranges and washers are sold up to 6 ft
 STOPS = frozenset({"isolating", "gas-shutoff", "hammer-arrester"})
 SERVED = frozenset({Role.FIXTURE, Role.APPLIANCE, Role.HEATER})
 MOST_PIECES = 16  # pipes and fittings between a stop and what it serves
-MADE_OF_TUBE = frozenset({"stainless steel", ""})  # of gas connectors; "": not told
+MADE_OF_TUBE = frozenset({"stainless steel", ""})  # of gas connectors; "": not stated
 
 
 def tell_connectors(elements: list[Element], joints: list[Joint]) -> None:

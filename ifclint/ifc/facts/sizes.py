@@ -103,7 +103,7 @@ def dn_text(size_in: float) -> str:
 
 
 def _series(material: str, use: str) -> tuple[PipeSize, ...]:
-    """The sizes a pipe of this material and use can have; all, where the material is not told."""
+    """The sizes a pipe of this material and use can have; all, where the material is not stated."""
     made = [s for s in pipe_sizes() if material in s.materials] or list(pipe_sizes())
     return tuple([s for s in made if not use or s.use in ("", use)] or made)
 

@@ -52,7 +52,7 @@ class DrawnDiameters:
 
 @dataclass(frozen=True, slots=True)
 class SizeReading:
-    """What one place of the model says of a size: the sizes, or why they are not told."""
+    """What one place of the model says of a size: the sizes, or why they are not stated."""
 
     sizes: tuple[float, ...]
     basis: Basis

@@ -154,7 +154,7 @@ def tell_by_ends(elements: list[Element], joints: list[Joint]) -> None:
         and any(elements[n].system is System.COLD_WATER for n in beside.get(i, ()))
     ]
     for heater in heated:
-        outlets = [n for n in beside[heater] if _is_untold(elements[n])]
+        outlets = [n for n in beside[heater] if _is_unstated(elements[n])]
         hot = [n for n in outlets if _reaches_a_faucet(n, elements, beside)]
         _infer(elements, dict.fromkeys(hot, System.HOT_WATER))
     spread(elements, joints)
@@ -166,7 +166,7 @@ def _infer(elements: list[Element], told: dict[int, System]) -> None:
         elements[i].basis["system"] = BY_ENDS
 
 
-def _is_untold(element: Element) -> bool:
+def _is_unstated(element: Element) -> bool:
     return element.system is None and element.role in OF_ONE_SERVICE
 
 

@@ -6,7 +6,7 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 
-from ifclint.engineering.near import Places
+from ifclint.engineering.near import NearPlaces
 from ifclint.ifc.elements import (
     DRAINAGE,
     WATER_SUPPLY,
@@ -88,7 +88,7 @@ def _touching(
     if not fixtures or not parts:
         return []
     owners = sorted(parts)
-    middles = Places([_middle(parts[i]) for i in owners])
+    middles = NearPlaces([_middle(parts[i]) for i in owners])
     widest = max(math.dist(*parts[i]) for i in owners) / 2
     found = []
     for i, box in fixtures.items():

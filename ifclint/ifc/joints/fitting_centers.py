@@ -12,7 +12,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from ifclint.engineering.near import Places
+from ifclint.engineering.near import NearPlaces
 from ifclint.ifc.elements import Basis, Box, Confidence, Element, End, Model, Note, Point, Role
 from ifclint.ifc.joints.end_directions import PARALLEL, Ray, direction_between, ray_of
 from ifclint.ifc.joints.free_ends import FreeEnd, join, may_join, outside_m, position_of
@@ -37,7 +37,8 @@ class FittingCenters:
         self._owners = [
             i for i, e in enumerate(elements) if e.role in roles and e.position is not None
         ]
-        self._places = Places([p for i in self._owners if (p := elements[i].position) is not None])
+        middles = (elements[i].position for i in self._owners)
+        self._places = NearPlaces([p for p in middles if p is not None])
 
     def near(self, points: list[Point], reaches_m: list[float]) -> Iterator[list[int]]:
         """The elements whose middle lies within reach of each point, at most the nearest few."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 
-from ifclint.engineering.near import Places
+from ifclint.engineering.near import NearPlaces
 from ifclint.ifc.elements import Box, Element, End, Model, Role
 from ifclint.ifc.joints.end_directions import PARALLEL, ray_of
 from ifclint.ifc.joints.fitting_centers import ASIDE_IN_TOLERANCES, IN_LINE, FittingCenters
@@ -51,7 +51,7 @@ def _facing(model: Model, ends: list[FreeEnd]) -> list[tuple[FreeEnd, FreeEnd]]:
     if len(ends) < 2 or bound <= tolerance:
         return []
     meets: dict[FreeEnd, list[FreeEnd]] = defaultdict(list)
-    for i, j in Places(positions_of(model, ends)).pairs(bound).tolist():
+    for i, j in NearPlaces(positions_of(model, ends)).pairs(bound).tolist():
         a, b = ends[i], ends[j]
         if a[0] != b[0] and allowed(model, a, b) and _could_meet(model, a, b):
             meets[a].append(b)

@@ -12,7 +12,7 @@ from itertools import compress
 
 import numpy as np
 
-from ifclint.engineering.near import Places
+from ifclint.engineering.near import NearPlaces
 from ifclint.ifc.elements import Box, Element, Model, Point, Role
 from ifclint.ifc.joints.free_ends import DRAWN, FreeEnd, allowed, join, position_of, positions_of
 from ifclint.ifc.joints.pipe_courses import course_of, foot_on
@@ -62,7 +62,7 @@ def _enter_openings(model: Model, free: list[FreeEnd], points: Floats, pairs: In
     pipes, openings = list(compress(free, lone)), list(compress(free, opens))
     if not pipes or not openings:
         return set()
-    at_pipes = Places(points[lone])
+    at_pipes = NearPlaces(points[lone])
     farthest = LONGEST_LEG_M + 2 * model.joining_tolerance_m
     away, _ = at_pipes.nearest(points[opens], reach_m=farthest)
     openings = [at for at, m in zip(openings, away[:, 0], strict=True) if m <= farthest]

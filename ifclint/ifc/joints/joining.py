@@ -6,7 +6,7 @@ from itertools import compress
 
 import numpy as np
 
-from ifclint.engineering.near import Places
+from ifclint.engineering.near import NearPlaces
 from ifclint.ifc.elements import Box, Joint, Model, Role, System
 from ifclint.ifc.joints.bodies import hang_faucets, join_relief_valves, join_touching_bodies
 from ifclint.ifc.joints.crowds import outside_crowds
@@ -49,7 +49,7 @@ def join_free_ends(model: Model, boxes: dict[int, Box]) -> None:
         points = positions_of(model, free)
         stay = outside_crowds(model, free, points)
         free, points = list(compress(free, stay)), points[stay]
-        pairs = Places(points).pairs(model.joining_tolerance_m)
+        pairs = NearPlaces(points).pairs(model.joining_tolerance_m)
         left = join_in_line(model, free, points, pairs, boxes)
         free = _join_pairs(model, left, _among(free, left, pairs))
         free = bridge_gaps(model, free, boxes)

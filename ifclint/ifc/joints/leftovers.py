@@ -8,7 +8,7 @@ import math
 from collections import defaultdict
 from collections.abc import Iterable
 
-from ifclint.engineering.near import Places
+from ifclint.engineering.near import NearPlaces
 from ifclint.ifc.elements import WATER_SUPPLY, Basis, Confidence, End, Model, Point, Role
 from ifclint.ifc.joints.end_directions import PARALLEL, ray_of
 from ifclint.ifc.joints.fitting_centers import CENTRE_TO_END
@@ -149,7 +149,7 @@ def _beside(
     """The pipe ends within reach of each of some places."""
     if not pipes or not middles:
         return {}
-    near = Places(positions_of(model, pipes)).around([*middles.values()], reach_m)
+    near = NearPlaces(positions_of(model, pipes)).around([*middles.values()], reach_m)
     return {i: [pipes[k] for k in found] for i, found in zip(middles, near, strict=True) if found}
 
 

@@ -6,7 +6,7 @@ import math
 from collections import defaultdict
 from itertools import combinations
 
-from ifclint.engineering.near import Places
+from ifclint.engineering.near import NearPlaces
 from ifclint.ifc.elements import Model, Note, Role
 from ifclint.ifc.joints.end_directions import ray_of
 from ifclint.ifc.joints.free_ends import FreeEnd, allowed, join, position_of, positions_of
@@ -42,7 +42,7 @@ def _crowds(model: Model, free: list[FreeEnd]) -> list[list[FreeEnd]]:
     """The free ends that lie within the tolerance of more than one other, those of each place."""
     if len(free) < 3:
         return []
-    places = Places(positions_of(model, free))
+    places = NearPlaces(positions_of(model, free))
     meets: dict[int, set[int]] = defaultdict(set)
     for i, j in places.pairs(model.joining_tolerance_m).tolist():
         if free[i][0] != free[j][0] and allowed(model, free[i], free[j]):

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 
-from ifclint.engineering.near import Places
+from ifclint.engineering.near import NearPlaces
 from ifclint.ifc.elements import (
     DRAINAGE,
     WATER_SUPPLY,
@@ -195,7 +195,7 @@ def join_at_placements(model: Model, free: list[FreeEnd], boxes: dict[int, Box])
     }
     ends = [at for at in free if model.elements[at[0]].role in DRAINS | PIPING]
     reach = [model.joining_tolerance_m if model.elements[i].ends else BESIDE_M for i in owners]
-    near = Places(positions_of(model, ends)).around([*owners.values()], reach)
+    near = NearPlaces(positions_of(model, ends)).around([*owners.values()], reach)
     claims: dict[FreeEnd, list[int]] = defaultdict(list)
     for i, found in zip(owners, near, strict=True):
         for at in _one_of_each(model, [ends[k] for k in found], model.elements[i]):

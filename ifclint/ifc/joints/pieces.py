@@ -43,7 +43,7 @@ def _cut(model: Model, index: int) -> tuple[dict[FreeEnd, FreeEnd], list[Joint]]
             if foot is not None:
                 sides.append((foot, e))
     if len(pipe.ends) != 2 + len(sides):
-        return {}, []  # it has further ports, whose place along it is not told
+        return {}, []  # it has further ports, whose place along it is not stated
     cuts: list[Foot] = []
     members: dict[int, list[int]] = defaultdict(list)
     for foot, e in sorted(sides, key=lambda side: side[0].along_m):

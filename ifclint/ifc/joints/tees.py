@@ -8,7 +8,7 @@ from itertools import chain
 
 import numpy as np
 
-from ifclint.engineering.near import Places
+from ifclint.engineering.near import NearPlaces
 from ifclint.ifc.elements import Element, End, Model, Point, Role
 from ifclint.ifc.joints.end_directions import ray_of
 from ifclint.ifc.joints.free_ends import (
@@ -71,7 +71,7 @@ def _beside(model: Model, candidates: list[FreeEnd]) -> list[tuple[int, int]]:
     places = positions_of(model, candidates)
     along = step / np.maximum(np.linalg.norm(step, axis=1), 1e-9)[:, None]
     found = [np.empty((0, 2), dtype=np.int64)]
-    for piece, ends in Places(places).beside(middles, reach):
+    for piece, ends in NearPlaces(places).beside(middles, reach):
         to = places[ends] - middles[piece]
         ahead = (to * along[piece]).sum(axis=1)
         aside = np.linalg.norm(to - ahead[:, None] * along[piece], axis=1)

@@ -7,7 +7,7 @@ from math import dist
 
 import numpy as np
 
-from ifclint.engineering.near import Places
+from ifclint.engineering.near import NearPlaces
 from ifclint.ifc.elements import (
     WATER_SUPPLY,
     Basis,
@@ -113,7 +113,7 @@ def ends_inside(
     points = positions_of(model, free)
     around = np.linalg.norm(high - low, axis=1) / 2
     inside: dict[int, list[int]] = defaultdict(list)
-    for zone, ends in Places(points).beside((low + high) / 2, around):
+    for zone, ends in NearPlaces(points).beside((low + high) / 2, around):
         within = ((low[zone] <= points[ends]) & (points[ends] <= high[zone])).all(axis=1)
         for k, f in zip(zone[within].tolist(), ends[within].tolist(), strict=True):
             inside[f].append(owners[k])

@@ -104,7 +104,7 @@ class CurveReader:
         return [start, *(self.points(curve) if kind != b"IFCLINE" else ()), end]
 
     def _on_spline(self, written: list[bytes]) -> list[Point]:
-        """Points on a B-spline; none where its knots are not told."""
+        """Points on a B-spline; none where its knots are not stated."""
         if len(written) < 8:
             return []
         from scipy.interpolate import BSpline

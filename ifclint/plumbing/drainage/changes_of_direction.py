@@ -40,7 +40,7 @@ class ChangeOfDirection:
 
     @property
     def fitting(self) -> str | None:
-        """The kind of fitting, None where the model does not tell."""
+        """The kind of fitting, None where the model does not show."""
         return self.element.kind or None
 
     @property

@@ -67,7 +67,7 @@ def find_loops(network: Network, drainage: Drainage, sources: dict[int, float]) 
 def find_unknown_inflows(
     network: Network, drainage: Drainage, sources: dict[int, float]
 ) -> list[int]:
-    """Elements at which a load enters that the model does not tell: sanitary branches that end
+    """Elements at which a load enters that the model does not show: sanitary branches that end
     open without a fixture, and drains that take the discharge of a pump."""
     wet = [flow > 0 for flow in drainage.accumulate(sources)]
     elements = network.elements

@@ -35,7 +35,7 @@ class Loads:
     carried: dict[DrainSegment, float]
     fixtures: dict[DrainSegment, float]  # how many fixtures drain through a segment
     unknown: dict[DrainSegment, float]  # how many inflows have no known units
-    untold: frozenset[Fixture]  # whose units are not known
+    unstated: frozenset[Fixture]  # whose units are not known
     unnamed: dict[DrainSegment, float]  # how many fixtures are of no known kind
     closets: dict[DrainSegment, float]
     by_kind: dict[str, dict[DrainSegment, float]]  # units of each kind of fixture on each segment
@@ -46,9 +46,9 @@ class Loads:
     sources: dict[str, str] = field(default_factory=dict)  # kind -> clause of its units
     assumed: dict[str, tuple[str, ...]] = field(default_factory=dict)  # kind -> what was taken
 
-    def untold_in(self, drains: Iterable[DrainSegment], fixtures: Iterable[Fixture]) -> float:
+    def unstated_in(self, drains: Iterable[DrainSegment], fixtures: Iterable[Fixture]) -> float:
         """How many of the loads that drains and fixtures bring are not known."""
-        return sum(self.unknown[d] for d in drains) + sum(f in self.untold for f in fixtures)
+        return sum(self.unknown[d] for d in drains) + sum(f in self.unstated for f in fixtures)
 
     def steps(self, segment: DrainSegment) -> tuple[Step, ...]:
         """How the load of a segment adds up."""
@@ -77,7 +77,7 @@ def loads(context: Context) -> Loads:
     gives = {f: _gives(f, u, private) for f, u in units.items()}
     counted = [f for f in plumbing.fixtures if f.outlet is not None]
     load = plumbing.load
-    untold = frozenset(f for f, u in units.items() if not (f.is_drawn and _known(u)))
+    unstated = frozenset(f for f, u in units.items() if not (f.is_drawn and _known(u)))
     kinds = sorted({f.kind for f in counted})
     by_kind = {k: load({f: gives[f] for f in counted if f.kind == k}) for k in kinds}
     count_by_kind = {k: load({f: 1.0 for f in counted if f.kind == k}) for k in kinds}
@@ -87,8 +87,8 @@ def loads(context: Context) -> Loads:
         gives,
         carried,
         load(dict.fromkeys(counted, 1.0)),
-        _unknown(context, [f for f in counted if f in untold]),
-        untold,
+        _unknown(context, [f for f in counted if f in unstated]),
+        unstated,
         load({f: 1.0 for f in counted if not f.kind}),
         count_by_kind.get(CLOSET) or load({}),
         by_kind,

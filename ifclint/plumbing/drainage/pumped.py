@@ -65,7 +65,7 @@ def _sump_of(index: int, context: Context) -> int:
 
 
 def _entry(index: int, context: Context) -> int:
-    """The place down a drain where a load enters that the model does not tell, else -1."""
+    """The place down a drain where a load enters that the model does not show, else -1."""
     down, inflows = context.plumbing.drainage.down, context.plumbing.unknown_inflows
     while index >= 0 and index not in inflows:
         index = down[index]

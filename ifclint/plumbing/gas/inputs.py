@@ -60,7 +60,7 @@ class Input:
 
 @derived
 def gas(context: Context) -> Gas | None:
-    """The gas of the job file; None where it does not tell which, or its heating value."""
+    """The gas of the job file; None where it does not show which, or its heating value."""
     stated = context.job.gas
     if stated.heating_value is None or stated.name is None:
         return None

@@ -93,11 +93,11 @@ class Storm:
         """Element -> the inlets whose water passes it."""
         found: dict[int, list[Inlet]] = defaultdict(list)
         for inlet in self.inlets:
-            for index in self.way(inlet):
+            for index in self.route(inlet):
                 found[index].append(inlet)
         return found
 
-    def way(self, inlet: Inlet) -> list[int]:
+    def route(self, inlet: Inlet) -> list[int]:
         """The elements that the water of an inlet passes, its own first."""
         return self.drainage.path(inlet.index)[::-1] if inlet.index >= 0 else []
 

@@ -190,7 +190,7 @@ def _narrowed(segment: WaterSegment, segment_of: dict[int, WaterSegment]) -> Wat
 
 
 def _turns(distribution: Distribution, segment: WaterSegment) -> bool:
-    """Whether a line leaves its junction sideways; true where the model does not tell."""
+    """Whether a line leaves its junction sideways; true where the model does not show."""
     junction = segment.inlet
     entering = distribution.entry[junction]
     leaving = distribution.entry[segment.indexes[0]]

@@ -14,7 +14,7 @@ from ifclint.network import Network
 from ifclint.plumbing.flow.distribution import Distribution
 from ifclint.plumbing.flow.pressure import PressurePiping, directed_from
 from ifclint.plumbing.flow.subject import place_of
-from ifclint.plumbing.supply.meeting import Meeting
+from ifclint.plumbing.supply.parting import Parting
 from ifclint.plumbing.supply.segments import COLD, HOT, WaterSegment, make_water_segments, mixes
 from ifclint.plumbing.supply.sources import GUESSED, Sources, find_sources
 from ifclint.plumbing.supply.water_fixtures import (
@@ -214,11 +214,11 @@ class Supply:
 
     def met(self, one: WaterSegment, other: WaterSegment) -> WaterSegment | None:
         """The last line that feeds both; None where they have no source in common."""
-        return self._meeting.met(one, other)
+        return self._parting.met(one, other)
 
     @cached_property
-    def _meeting(self) -> Meeting:
-        return Meeting(self.segments)
+    def _parting(self) -> Parting:
+        return Parting(self.segments)
 
 
 def sum_up(supply: Supply, values: dict[int, float]) -> list[float]:

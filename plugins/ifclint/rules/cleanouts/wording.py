@@ -37,7 +37,7 @@ def downstream(index: int, context: Context) -> list[int]:
 
 
 def is_above_lowest_floor(line: DrainLine, context: Context) -> bool | None:
-    """Whether a line lies above the lowest floor; None where that floor is not told."""
+    """Whether a line lies above the lowest floor; None where that floor is not stated."""
     floors, height = context.plumbing.venting.surroundings.floors, line.height_m
     if not floors.likely or height is None:
         return False

@@ -42,7 +42,7 @@ IS_BACKWATER = Fact(
 IN_DISCHARGE = Fact("whether a valve in the discharge of {} is a {}", fact("valve_kind").remedy)
 JOINED = Fact(
     "{} of the storm drainage ends where {} of the sanitary drainage does; whether they are joined "
-    "is not told.",
+    "is not stated.",
     "Join what is joined by ports, or draw the two apart.",
 )
 

@@ -20,7 +20,7 @@ PUMPED_WASTE = ("disposer", "clothes-washer", "dishwasher")
 
 
 @dataclass(frozen=True)
-class Capacity:
+class DrainCapacity:
     """What a drain may carry, DFU; `least` and `most` differ only where its slope is not known."""
 
     most: Limit
@@ -42,7 +42,7 @@ def is_trap_arm(segment: DrainSegment, context: Context) -> bool:
 
 def capacity(
     segment: DrainSegment, context: Context, size_in: float | None = None
-) -> Capacity | None:
+) -> DrainCapacity | None:
     """The capacity of a segment, as it is or in another size; None where the code lists none."""
     size = size_in if size_in is not None else segment.size_in
     if size is None or segment.orientation is None:
@@ -51,7 +51,7 @@ def capacity(
     return by_family[context.code.family](segment, context, size)
 
 
-def _by_orientation(segment: DrainSegment, context: Context, size: float) -> Capacity | None:
+def _by_orientation(segment: DrainSegment, context: Context, size: float) -> DrainCapacity | None:
     """UPC: vertical and horizontal drains, the horizontal ones reduced where they are flatter."""
     row = context.code.table("drain_capacity").one(size_in=size, orientation=segment.orientation)
     if row is None:
@@ -60,20 +60,20 @@ def _by_orientation(segment: DrainSegment, context: Context, size: float) -> Cap
     words = f"{trade_size(size)} {segment.orientation} drain may carry"
     steps: tuple[Step, ...] = (most.step(words),)
     if segment.vertical:
-        return Capacity(most, most.value, steps)
+        return DrainCapacity(most, most.value, steps)
     factors = sorted(context.code.table("slope_factors").rows, key=lambda r: -r.number("factor"))
     lowest = most.value * factors[-1].number("factor")
     if segment.slope is None:
-        return Capacity(most, lowest, steps)
+        return DrainCapacity(most, lowest, steps)
     chosen = next((r for r in factors if _reaches(segment, context, r)), None)
     if chosen is None:
-        return Capacity(replace(most, value=lowest), lowest, steps, listed=False)
+        return DrainCapacity(replace(most, value=lowest), lowest, steps, listed=False)
     factor = chosen.number("factor")
     reduced = most.value * factor
     if factor != 1.0:
         words = f"at {slope_text(segment.slope)} it may carry {factor:g} of that"
         steps = (*steps, Step(words, reduced, "DFU", chosen.clause))
-    return Capacity(replace(most, value=reduced), reduced, steps)
+    return DrainCapacity(replace(most, value=reduced), reduced, steps)
 
 
 def _reaches(segment: DrainSegment, context: Context, row: Row) -> bool:
@@ -82,7 +82,7 @@ def _reaches(segment: DrainSegment, context: Context, row: Row) -> bool:
     )
 
 
-def _by_part(segment: DrainSegment, context: Context, size: float) -> Capacity | None:
+def _by_part(segment: DrainSegment, context: Context, size: float) -> DrainCapacity | None:
     """IPC: branches, stacks, and the building drain with its level branches by slope.
 
     The table by slope tells nothing of a branch of the building drain that stands upright: it is
@@ -105,7 +105,7 @@ def _by_part(segment: DrainSegment, context: Context, size: float) -> Capacity |
     return _listed(row, "branch_dfu", f"{trade_size(size)} horizontal branch may carry")
 
 
-def _small_branch(segment: DrainSegment, context: Context, size: float) -> Capacity | None:
+def _small_branch(segment: DrainSegment, context: Context, size: float) -> DrainCapacity | None:
     """IRC: a level branch of the building drain may be smaller than any building drain listed;
     then it carries what branches of its size do, for few fixtures."""
     row = context.code.table("branch_and_stack_capacity").one(size_in=size)
@@ -134,12 +134,12 @@ def _too_many(segment: DrainSegment, context: Context, size: float) -> list[Rest
     return [Restriction("waste fixture", sum(counts[k][segment] for k in others), most)]
 
 
-def _listed(row: Row, column: str, words: str, listed: bool = True) -> Capacity:
+def _listed(row: Row, column: str, words: str, listed: bool = True) -> DrainCapacity:
     most = row.limit(column, "DFU")
-    return Capacity(most, most.value, (most.step(words),), listed)
+    return DrainCapacity(most, most.value, (most.step(words),), listed)
 
 
-def _building_drain(segment: DrainSegment, context: Context, size: float) -> Capacity | None:
+def _building_drain(segment: DrainSegment, context: Context, size: float) -> DrainCapacity | None:
     table = context.code.table("building_drain_capacity")
     rows = sorted(table.where(size_in=size), key=lambda r: r.number("slope_in_per_ft"))
     if not rows:

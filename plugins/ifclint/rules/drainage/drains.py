@@ -20,7 +20,7 @@ from ifclint.plumbing import DrainSegment, Part
 from ifclint.plumbing.drainage.loads import LOADS, loads
 from ifclint.plumbing.facts import fact
 from ifclint.rules.drainage.capacity import (
-    Capacity,
+    DrainCapacity,
     Restriction,
     capacity,
     is_trap_arm,
@@ -106,7 +106,7 @@ def drain_capacity(segment: DrainSegment, context: Context) -> Answer:
     )
 
 
-def _doubt(segment: DrainSegment, context: Context, load: float, allowed: Capacity) -> Answer:
+def _doubt(segment: DrainSegment, context: Context, load: float, allowed: DrainCapacity) -> Answer:
     """Whether a load that may be carried is all of it, and the capacity sure."""
     made, unknown = loads(context), loads(context).unknown[segment]
     if not unknown and allowed.listed and at_most(load, allowed.least):

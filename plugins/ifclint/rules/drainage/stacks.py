@@ -98,11 +98,11 @@ def _carries(stack: Stack, segment: DrainSegment, context: Context) -> Answer:
     )
 
 
-def _load(load: float, untold: float, label: str, about: str) -> float | Bounds:
+def _load(load: float, unstated: float, label: str, about: str) -> float | Bounds:
     """A load that may be more, where what flows in is not all known."""
-    if not untold:
+    if not unstated:
         return load
-    return Bounds(LOADS, label, number_text(untold), low=load, about=about)
+    return Bounds(LOADS, label, number_text(unstated), low=load, about=about)
 
 
 @rule(
@@ -121,7 +121,7 @@ def branch_interval_load(interval: BranchInterval, context: Context) -> Answer:
     due(row.number_or_none(INTERVAL))
     joining, most = _joining(interval, context), row.limit(INTERVAL, "DFU")
     load = sum(step.value or 0.0 for step in joining)
-    unstated = loads(context).untold_in(interval.branches, interval.fixtures)
+    unstated = loads(context).unstated_in(interval.branches, interval.fixtures)
     return check(
         _load(load, unstated, f"the {interval.label}", interval.key),
         at_most=most,
@@ -183,10 +183,10 @@ def _if_load_is_stated(stack: Stack, context: Context, ratio: Limit, top: DrainS
     base_in = stack.base.size_in  # a base too small for its load is another rule's
     if base_in is not None and at_least(given(top.size_in), base_in * ratio.value, "in"):
         return PASS
-    untold = loads(context).unknown[stack.base]
-    if not untold:
+    unstated = loads(context).unknown[stack.base]
+    if not unstated:
         return PASS
-    return not_known(LOADS, stack, number_text(untold), elements=top.element_ids, about=top.key)
+    return not_known(LOADS, stack, number_text(unstated), elements=top.element_ids, about=top.key)
 
 
 @rule(

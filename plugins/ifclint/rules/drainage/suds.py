@@ -24,7 +24,7 @@ UNPLACED = Fact(
 )
 ONE_FAMILY = Fact(
     "drains join near the foot of {}, where suds stand; whether this is a single-family house, "
-    "which is excused, the model does not tell.",
+    "which is excused, the model does not show.",
     "State the use of the building in the job file (building.occupancy).",
 )
 

@@ -10,7 +10,7 @@ from ifclint.plumbing import DrainLoop
 
 
 @rule(
-    title="No ring of drains",
+    title="No loop of drains",
     subject=DrainLoop,
     clauses={"upc": "common practice, no clause", "ipc": "common practice, no clause"},
 )

@@ -48,7 +48,7 @@ class Law(StrEnum):
 
 
 @dataclass(frozen=True)
-class Service:
+class GasService:
     """The gas in a zone: what it is delivered at, and what may be lost to the farthest outlet."""
 
     gas: Gas
@@ -57,7 +57,7 @@ class Service:
 
 
 @dataclass(frozen=True)
-class Capacity(Limit):
+class GasCapacity(Limit):
     """What a pipe may carry, and how that comes about."""
 
     steps: tuple[Step, ...] = ()
@@ -96,10 +96,10 @@ class Sizing:
     """How a code sizes the pipe of a zone: by the best fitting table, or by equation."""
 
     code: AdoptedCode
-    service: Service
+    service: GasService
     material: str  # as in the tables
     by_equation: bool = False
-    _found: dict[tuple[float, float], Capacity | None] = field(default_factory=dict, init=False)
+    _found: dict[tuple[float, float], GasCapacity | None] = field(default_factory=dict, init=False)
 
     @cached_property
     def index_row(self) -> Row | None:
@@ -142,7 +142,7 @@ class Sizing:
         first = self.code.table(row.text("table")).rows[0]
         return sorted(first.series(row.text("quantity")))
 
-    def capacity(self, size: float, length_m: float) -> Capacity | None:
+    def capacity(self, size: float, length_m: float) -> GasCapacity | None:
         """What a size may carry over a length; None where table or equation does not reach."""
         key = size, length_m
         if key not in self._found:
@@ -150,7 +150,7 @@ class Sizing:
             self._found[key] = look_up(size, length_m)
         return self._found[key]
 
-    def _by_table(self, size: float, length_m: float) -> Capacity | None:
+    def _by_table(self, size: float, length_m: float) -> GasCapacity | None:
         """By the table printed for what the job allows; where the best is stricter, by equation."""
         index = self.index_row
         if index is None:
@@ -168,11 +168,11 @@ class Sizing:
             return replace(listed, steps=steps) if listed is not None else None
         return replace(found, steps=(*steps, *found.steps))
 
-    def _in_unit(self, found: Capacity, unit: str) -> float:
+    def _in_unit(self, found: GasCapacity, unit: str) -> float:
         gas = self.service.gas
         return found.value * gas.amount(1.0, unit) / gas.amount(1.0, found.unit)
 
-    def _listed(self, index: Row, size: float, length_m: float) -> Capacity | None:
+    def _listed(self, index: Row, size: float, length_m: float) -> GasCapacity | None:
         """What the table says, corrected for the gravity of the gas."""
         feet, quantity = length_m / M_PER_FT, index.text("quantity")
         table = self.code.table(index.text("table"))
@@ -187,7 +187,7 @@ class Sizing:
         if factor != 1.0:
             steps.append(Step("Corrected capacity", listed.value * factor, unit))
         corrected = replace(listed, value=listed.value * factor)
-        return Capacity(**asdict(corrected), steps=tuple(steps))
+        return GasCapacity(**asdict(corrected), steps=tuple(steps))
 
     def _is_stricter(self, index: Row) -> bool:
         """Whether a table is printed for a smaller drop, or less pressure, than the job allows."""
@@ -206,8 +206,8 @@ class Sizing:
         return Step(f"{words}; the nearest is for", index.number("drop_in_wc"), "in wc", nearest)
 
     def _by_exponent(
-        self, index: Row, size: float, listed: Capacity, steps: tuple[Step, ...]
-    ) -> Capacity:
+        self, index: Row, size: float, listed: GasCapacity, steps: tuple[Step, ...]
+    ) -> GasCapacity:
         """Corrugated tube at another drop than its table's: derived, as no equation is printed."""
         share = self.service.drop_pa / PA_PER_IN_WC / index.number("drop_in_wc")
         value = listed.value * pow(share, self._tube(index, size).exponent)
@@ -249,7 +249,7 @@ class Sizing:
         steps.append(Step(words, row.number("factor"), "", row.clause))
         return row.number("factor")
 
-    def _by_equation(self, size: float, length_m: float) -> Capacity | None:
+    def _by_equation(self, size: float, length_m: float) -> GasCapacity | None:
         bore = _bore(self.material, size)
         if bore is None:
             return None
@@ -264,7 +264,7 @@ class Sizing:
         words = f"{self.size_words(size)} over {feet_text(length_m / M_PER_FT)} may carry"
         clause = self.code.table("gas_tables").clause
         steps = (Step(words, cfh, CFH, law),)
-        return Capacity("capacity", cfh, CFH, clause, law, steps=steps)
+        return GasCapacity("capacity", cfh, CFH, clause, law, steps=steps)
 
     @property
     def drop_law(self) -> str:
@@ -317,7 +317,7 @@ class Sizing:
                 return size
         return None
 
-    def serves(self, allowed: Capacity, input_w: float) -> bool:
+    def serves(self, allowed: GasCapacity, input_w: float) -> bool:
         """Whether a capacity is enough for an input."""
         load = self.service.gas.amount(input_w, allowed.unit)
         return tolerance.at_most(load, allowed.value, allowed.unit)

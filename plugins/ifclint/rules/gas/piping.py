@@ -168,14 +168,14 @@ def _not_placed(pipes: tuple[str, ...], about: str, context: Context) -> Answer:
 
 
 @gas_rule(
-    title="No ring and no stray pipe of gas",
+    title="No loop and no stray pipe of gas",
     subject=GasPiping,
     clauses={"upc": "common practice, no clause", "ipc": "common practice, no clause"},
 )
 def gas_piping_whole(piping: GasPiping, context: Context) -> list[Answer]:
     """Gas that can come two ways is not shut off by one valve, and pipe fed by nothing is lost.
 
-    Every ring of gas pipe, and every piece of gas piping that no meter or regulator feeds. Where
+    Every loop of gas pipe, and every piece of gas piping that no meter or regulator feeds. Where
     the source is not known, that is reported instead.
     """
     drawn(SOURCES, context, "without one no gas pipe can be followed.")

@@ -19,7 +19,7 @@ from ifclint.packs import Context, derived
 from ifclint.plumbing import GasAppliance, GasSegment
 from ifclint.plumbing.gas.gas_piping import GasZone
 from ifclint.plumbing.gas.inputs import CFH, gas, inputs
-from ifclint.rules.gas.capacity import Capacity, Service, Sizing, table_material
+from ifclint.rules.gas.capacity import GasCapacity, GasService, Sizing, table_material
 
 METHODS = {
     "longest-length": "longest length", "branch-length": "branch length",
@@ -75,7 +75,7 @@ class Sized:
     length_m: float
     method: str
     sizing: Sizing | None = None
-    capacity: Capacity | None = None
+    capacity: GasCapacity | None = None
     missing: Answer | None = None
     fittings_m: float = 0.0
     drop_pa: float = 0.0  # in this run
@@ -106,32 +106,32 @@ class Sized:
 
 
 @dataclass
-class Plan:
+class SizedSystem:
     """All runs of a building, sized; `drop_pa` to every appliance from where its zone begins."""
 
     sized: dict[GasSegment, Sized]
-    services: dict[GasZone, Service | Answer]
+    services: dict[GasZone, GasService | Answer]
     drop_pa: dict[GasAppliance, float | Answer] = field(default_factory=dict)
 
 
 @derived
-def plan(context: Context) -> Plan:
+def plan(context: Context) -> SizedSystem:
     """The piping as it is."""
     return plan_with(context, {})
 
 
-def plan_with(context: Context, instead_w: Mapping[GasAppliance, float]) -> Plan:
+def plan_with(context: Context, instead_w: Mapping[GasAppliance, float]) -> SizedSystem:
     """The piping with other inputs of some appliances."""
     piping = context.plumbing.gas
     if piping is None:
-        return Plan({}, {})
+        return SizedSystem({}, {})
     takes: dict[GasAppliance, float | None] = {
         a: instead_w.get(a, known.watts if known else None) for a, known in inputs(context).items()
     }
     services = {zone: _service(zone, context) for zone in piping.zones}
     extra = _fitting_lengths(piping.segments, context)
     lengths = _lengths(context, extra)
-    made = Plan({}, services)
+    made = SizedSystem({}, services)
     for segment in piping.segments:
         sized = _sized(segment, takes, services[segment.zone], lengths[segment], context)
         sized.fittings_m = extra[segment]
@@ -160,7 +160,7 @@ def _in_job_file(zone: GasZone, context: Context) -> tuple[float | None, float |
     return next(((r.outlet_pressure, r.allowed_drop) for r in said), (None, None))
 
 
-def _service(zone: GasZone, context: Context) -> Service | Answer:
+def _service(zone: GasZone, context: Context) -> GasService | Answer:
     """The gas in a zone, or the key of the job file that is missing."""
     stated = context.job.gas
     supplied = gas(context)
@@ -179,7 +179,7 @@ def _service(zone: GasZone, context: Context) -> Service | Answer:
     assert drop is not None
     if drop >= pressure:
         return not_known(DROP_TOO_LARGE, zone.start, where, cause=f"drop {zone.start.guid}")
-    return Service(supplied, pressure, drop)
+    return GasService(supplied, pressure, drop)
 
 
 def method_of(context: Context) -> str:
@@ -244,7 +244,7 @@ def _fitting_m(fitting: Element, segment: GasSegment, context: Context) -> float
 def _sized(
     segment: GasSegment,
     takes: Mapping[GasAppliance, float | None],
-    service: Service | Answer,
+    service: GasService | Answer,
     length_m: float,
     context: Context,
 ) -> Sized:
@@ -268,7 +268,7 @@ def _sized(
 
 
 @derived
-def _sizing(context: Context, service: Service, material: str) -> Sizing:
+def _sizing(context: Context, service: GasService, material: str) -> Sizing:
     """One for all runs alike, so that its table is looked for once."""
     return Sizing(context.code, service, material, context.job.gas.sizing == "equation")
 
@@ -329,7 +329,7 @@ def steps_of(sized: Sized, context: Context) -> tuple[Step, ...]:
     return (*steps, *sized.capacity.steps)
 
 
-def _lost(sized: Sized, made: Plan, context: Context) -> float | Answer:
+def _lost(sized: Sized, made: SizedSystem, context: Context) -> float | Answer:
     """The pressure lost between the beginning of its zone and the end of a run."""
     segment, service = sized.segment, made.services[sized.segment.zone]
     before = (

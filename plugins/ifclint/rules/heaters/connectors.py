@@ -20,8 +20,8 @@ from ifclint.rules.heaters.venting import (
     INPUT,
     KBTUH,
     VENT_HEIGHT,
-    Capacity,
     Draft,
+    FlueCapacity,
     connector_capacity,
     draft,
     input_kbtuh,
@@ -83,7 +83,7 @@ def _carries(connector: VentConnector, context: Context) -> Answer:
 
 
 def _check_load(
-    connector: VentConnector, load: float, capacity: Capacity, context: Context
+    connector: VentConnector, load: float, capacity: FlueCapacity, context: Context
 ) -> Answer:
     words = f"{sentence(connector.label)} carries {number_text(load)} {KBTUH};"
     judged = partial(

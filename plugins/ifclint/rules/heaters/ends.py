@@ -36,7 +36,7 @@ ABOVE_GROUND = Fact(
 )
 
 
-class End(StrEnum):
+class ReliefEnd(StrEnum):
     """Where a line ends, as the code's table of relief discharge names it."""
 
     RECEPTOR = "to-waste-receptor"
@@ -50,7 +50,7 @@ class End(StrEnum):
 class Place:
     """Where a line ends, and how high above the receptor's rim, the ground or the floor."""
 
-    end: End
+    end: ReliefEnd
     words: str
     above_in: float | None = None
     element: Element | None = None
@@ -60,20 +60,20 @@ def place_of_end(line: DischargeLine, context: Context) -> Place:
     """Where the open end of a line is."""
     end, footprint = line.end, context.plumbing.surroundings.footprint
     if end is None:
-        return Place(End.UNKNOWN, "where it ends is not known")
+        return Place(ReliefEnd.UNKNOWN, "where it ends is not known")
     if after := _goes_on(end, line, context):
-        return Place(End.UNKNOWN, f"{after.label} lies at its end, and is not joined to it")
+        return Place(ReliefEnd.UNKNOWN, f"{after.label} lies at its end, and is not joined to it")
     if receptor := _receptor_under(end, context) or _standpipe_under(end, context):
         rim = _rim_m(receptor)
-        return Place(End.RECEPTOR, f"over {receptor.label}", inches(end[2] - rim), receptor)
+        return Place(ReliefEnd.RECEPTOR, f"over {receptor.label}", inches(end[2] - rim), receptor)
     if footprint is not None and not footprint.holds(end):
-        return Place(End.OUTDOORS, "outdoors", _above_ground_in(end, context))
+        return Place(ReliefEnd.OUTDOORS, "outdoors", _above_ground_in(end, context))
     if pan := _pan_under(end, line, context):
-        return Place(End.PAN, f'in the pan "{pan.label}"', element=pan)
+        return Place(ReliefEnd.PAN, f'in the pan "{pan.label}"', element=pan)
     floor = floor_under(end, context)
     if footprint is None or floor is None or end[2] - floor > FLOOR_M:
-        return Place(End.UNKNOWN, "whether indoors or outdoors is not known")
-    return Place(End.FLOOR, "over the floor", inches(end[2] - floor))
+        return Place(ReliefEnd.UNKNOWN, "whether indoors or outdoors is not known")
+    return Place(ReliefEnd.FLOOR, "over the floor", inches(end[2] - floor))
 
 
 def _goes_on(end: Point, line: DischargeLine, context: Context) -> Element | None:
@@ -242,7 +242,7 @@ def _box(element: Element) -> tuple[Point, Point]:
 
 
 def _above_ground_in(point: Point, context: Context) -> float | None:
-    """Above a slab under it, else the ground; None where it is not told and may be at any of
+    """Above a slab under it, else the ground; None where it is not stated and may be at any of
     several floors below.
     """
     slabs = [

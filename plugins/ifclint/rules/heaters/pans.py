@@ -27,8 +27,8 @@ from ifclint.plumbing.floors import Floor
 from ifclint.rules.heaters import parts
 from ifclint.rules.heaters.attic import in_attic
 from ifclint.rules.heaters.ends import (
-    End,
     Place,
+    ReliefEnd,
     check_air_gap,
     place_of_end,
     unknown_end,
@@ -57,12 +57,12 @@ DEPTH = Fact(
 )
 
 
-class _Weight(TypedDict):
+class _PanWeight(TypedDict):
     wrong: Outcome
     clause: str
 
 
-def _weight(demanded: bool) -> _Weight:
+def _weight(demanded: bool) -> _PanWeight:
     """What a fault weighs: a violation where the codes demand it, else advice of the trade."""
     if demanded:
         return {"wrong": Outcome.VIOLATION, "clause": ""}
@@ -272,12 +272,12 @@ def pan_drain_end(pan: Pan, context: Context) -> Answer:
 def _end_of_pan_drain(pan: Pan, context: Context) -> Answer:
     """The place where the drain of a pan ends."""
     place = place_of_end(pan.line, context)
-    if place.end is End.RECEPTOR:
+    if place.end is ReliefEnd.RECEPTOR:
         label = f"The drain of {pan.label}"
         return check_air_gap(label, pan.line, pan.outlet_in, place, context)
-    if place.end is End.OUTDOORS:
+    if place.end is ReliefEnd.OUTDOORS:
         return _outdoors(pan, place, context)
-    if place.end is End.UNKNOWN:
+    if place.end is ReliefEnd.UNKNOWN:
         return unknown_end(f"the drain of {pan.label}", place)
     return missing(
         parts.FLOOR_RECEPTORS,
@@ -341,12 +341,12 @@ def condensate_disposal(source: CondensateSource, context: Context) -> Answer:
 def _end_of_condensate(source: CondensateSource, context: Context) -> Answer:
     """The place where a condensate drain ends."""
     place = place_of_end(source.line, context)
-    if source.line.runs_into is not None or place.end is End.OUTDOORS:
+    if source.line.runs_into is not None or place.end is ReliefEnd.OUTDOORS:
         return PASS
-    if place.end is End.RECEPTOR:
+    if place.end is ReliefEnd.RECEPTOR:
         label = f"The condensate drain of {source.label}"
         return check_air_gap(label, source.line, None, place, context)
-    if place.end is End.UNKNOWN:
+    if place.end is ReliefEnd.UNKNOWN:
         return unknown_end(f"the condensate drain of {source.label}", place)
     return violation(
         message=f"The condensate of {source.label} ends {place.words}.",

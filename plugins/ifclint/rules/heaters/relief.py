@@ -22,7 +22,8 @@ LEVEL_M = 0.3  # ours, no source: a shorter pipe may lie level
 FLAT = 0.001  # ours, no source: fall along the run below which it counts as level
 TEES = frozenset({"tee", "cross", "wye", "sanitary-tee"})
 SENSES = Fact(
-    '"{}" stands in the water piping of {}; whether it senses the tank\'s temperature is not told.',
+    '"{}" stands in the water piping of {}; whether it senses the temperature of the tank is not '
+    "stated.",
     "Join the temperature and pressure relief valve to the heater's own tapping for it.",
 )
 NO_VALVE = Fact("No relief valve is drawn at {}.", RELIEF_VALVES.remedy)

@@ -14,8 +14,8 @@ from ifclint.plumbing import ReliefLine
 from ifclint.plumbing.words import says
 from ifclint.rules.heaters import parts
 from ifclint.rules.heaters.ends import (
-    End,
     Place,
+    ReliefEnd,
     air_gap,
     air_gap_words,
     place_of_end,
@@ -29,7 +29,11 @@ THREAD_WORDS = ("male adapter", "threaded", "mpt", "hose thread")
 PLAIN_WORDS = ("plain end", "plain", "open outlet", "unthreaded", "no thread", "not threaded",
     "non threaded", "without thread")  # fmt: skip
 USUAL_OUTLET_IN = 0.75  # of a relief valve that does not state its own; common practice, no source
-ABOVE = {End.RECEPTOR: "the receptor", End.OUTDOORS: "the ground", End.FLOOR: "the floor"}
+ABOVE = {
+    ReliefEnd.RECEPTOR: "the receptor",
+    ReliefEnd.OUTDOORS: "the ground",
+    ReliefEnd.FLOOR: "the floor",
+}
 THREAD = Fact(
     "whether {} ends in a thread",
     "Name the last piece of each relief line as a plain or open end.",
@@ -72,11 +76,11 @@ def relief_line_end(relief: ReliefLine, context: Context) -> Answer:
 def _ends_in_place(relief: ReliefLine, context: Context) -> Answer:
     """The place where a relief line ends against those that the code allows."""
     place = place_of_end(relief.line, context)
-    if place.end is End.UNKNOWN:
+    if place.end is ReliefEnd.UNKNOWN:
         return unknown_end(relief.label, place)
     row = context.code.table("relief_discharge").one(key=place.end.value)
     if row is None or row.text("allowed") != "yes":
-        on_floor = place.end is End.FLOOR
+        on_floor = place.end is ReliefEnd.FLOOR
         return (partial(missing, parts.FLOOR_RECEPTORS) if on_floor else violation)(
             message=f"{sentence(relief.label)} ends {place.words}, which {context.code.short} "
             "does not allow.",
@@ -85,7 +89,7 @@ def _ends_in_place(relief: ReliefLine, context: Context) -> Answer:
             elements=(relief.line.last.guid,),
             clause=row.clause if row else "",
         )
-    return PASS if place.end is End.PAN else _height(relief, place, context)
+    return PASS if place.end is ReliefEnd.PAN else _height(relief, place, context)
 
 
 def _height(relief: ReliefLine, place: Place, context: Context) -> Answer:
@@ -138,7 +142,7 @@ def _bounds(
     code = context.code
     diameters = code.limit_or_none("relief_end_min_diameters")
     gap = air_gap(relief.line, relief.outlet_in, context)
-    if diameters is None and place.end is End.RECEPTOR:
+    if diameters is None and place.end is ReliefEnd.RECEPTOR:
         return gap, None, (gap.step(air_gap_words(context)),)
     if diameters is None:
         low = code.limit("relief_end_outdoors_min_in")
@@ -146,7 +150,7 @@ def _bounds(
         return low, high, _steps("At least", low, high)
     outlet = USUAL_OUTLET_IN if relief.outlet_in is None else relief.outlet_in
     inches = diameters.value * outlet
-    if place.end is End.RECEPTOR:
+    if place.end is ReliefEnd.RECEPTOR:
         inches = max(inches, gap.value)
     low, high = (
         replace(diameters, value=inches, unit="in"),
@@ -201,7 +205,7 @@ def relief_line_in_sight(relief: ReliefLine, context: Context) -> Answer:
     """
     place, last = place_of_end(relief.line, context), relief.line.last
     there, here = (place.element or last).space, relief.heater.room
-    if place.end is End.OUTDOORS or (here and there == here):
+    if place.end is ReliefEnd.OUTDOORS or (here and there == here):
         return PASS
     if not there or not here:
         return not_known(IN_SIGHT, relief, elements=(last.guid,))

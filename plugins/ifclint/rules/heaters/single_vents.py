@@ -23,7 +23,7 @@ CARRIES = Fact(
     "appliance; where the appliance has a draft hood, name it so and give its outlet a size.",
 )
 STRAIGHT_OUT = Fact(
-    "whether {}, of {} that is not told to be double-wall, leaves the appliance's own room "
+    "whether {}, of {} that is not stated to be double-wall, leaves the appliance's own room "
     "straight through the roof",
     "Carry it in Type B where it passes a floor, an attic or a concealed space, or show the "
     "thimble where it passes the roof of the room itself.",
@@ -78,8 +78,8 @@ def single_vent_size(vent: FuelVent, context: Context) -> Answer:
 def vent_single_wall(vent: FuelVent, context: Context) -> Answer:
     """Single-wall pipe in an attic sets the framing alight.
 
-    A vent to outdoors of which a pipe is told to be single-wall, or of sheet metal and not told to
-    be double-wall: it may only run from the appliance's own room straight out, which the model does
+    A vent to outdoors of which a pipe is told to be single-wall, or of sheet metal and not stated
+    to be double-wall: it may only run from the appliance's own room straight out, which the model does
     not show, so that is unverified. Where such a pipe passes a slab below the roof, it is wrong if
     it is told to be single-wall. Direct-vent and power-vented appliances are excused.
     """

@@ -108,7 +108,7 @@ def _known_inputs(context: Context) -> dict[str, Input]:
 
 
 @dataclass(frozen=True)
-class Capacity:
+class FlueCapacity:
     """What a vent may carry, as thousands of Btu/h, and how that was found."""
 
     most: Limit
@@ -121,7 +121,7 @@ class Capacity:
 
 
 def smallest_size(
-    table: str, load: float, carries: Callable[[float], Capacity | None], context: Context
+    table: str, load: float, carries: Callable[[float], FlueCapacity | None], context: Context
 ) -> float | None:
     """The smallest size of a table that serves a load; None where none does."""
     rooms = ((size, carries(size)) for size in context.code.table(table).numbers("size_in"))
@@ -133,7 +133,7 @@ def unlisted(table: str, what: str, height_ft: float) -> Answer:
     return not_known(UNLISTED, table, what, number_text(height_ft, 3))
 
 
-def common_capacity(vent: FuelVent, size_in: float, context: Context) -> Capacity | None:
+def common_capacity(vent: FuelVent, size_in: float, context: Context) -> FlueCapacity | None:
     """What a common vent of a size may carry; None where the table does not reach."""
     if vent.height_m is None:
         return None
@@ -146,7 +146,7 @@ def common_capacity(vent: FuelVent, size_in: float, context: Context) -> Capacit
         return None
     most, words = cell
     words = f"{trade_size(size_in)} common vent, {_words(connector)} connectors, {drawn}, {words}"
-    return Capacity(most, (most.step(words),))
+    return FlueCapacity(most, (most.step(words),))
 
 
 def _common_column(drafts: Sequence[Draft | None]) -> tuple[str, str]:
@@ -160,7 +160,7 @@ def _common_column(drafts: Sequence[Draft | None]) -> tuple[str, str]:
 
 def connector_capacity(
     connector: VentConnector, size_in: float, kind: Draft | None, context: Context
-) -> Capacity | None:
+) -> FlueCapacity | None:
     """What a connector of a size and draft may carry; None where the table does not reach."""
     vent = connector.vent
     if connector.rise_m is None or vent is None or vent.height_m is None:
@@ -178,7 +178,7 @@ def connector_capacity(
     words = f"{trade_size(size_in)} {_words(made_of)} connector, {row_ft:g} ft of rise, {words}"
     factor, reduced = _reduced(connector, size_in, context)
     least = _at_height(rows, feet(vent.height_m), "fan_min_kbtuh") if kind is Draft.FAN else None
-    return Capacity(
+    return FlueCapacity(
         replace(most, value=most.value * factor),
         (most.step(words), *reduced),
         least[0] if least else None,

@@ -16,13 +16,13 @@ from ifclint.rules.materials.fittings import (
 )
 from ifclint.rules.materials.floor_drains import WetRoom, wet_rooms
 from ifclint.rules.materials.lots import Lot, lots
-from ifclint.rules.materials.services import Meeting, meetings
+from ifclint.rules.materials.services import MetalsMeeting, meetings
 
 
 @hookimpl
 def ifclint_subjects() -> Finders:
     return {
-        **finders(Fixture), Lot: lots, Meeting: meetings, WetRoom: wet_rooms,
+        **finders(Fixture), Lot: lots, MetalsMeeting: meetings, WetRoom: wet_rooms,
         FittingLot: fitting_lots, PlasticJoint: plastic_joints,
     }  # fmt: skip
 

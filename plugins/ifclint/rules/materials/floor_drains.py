@@ -198,7 +198,7 @@ def floor_drain_due(room: WetRoom, context: Context) -> Answer:
     Rooms with as many closets and urinals, or clothes washers, as the code says, where the job
     file says that the building is public or for assembly; a floor drain or floor sink in the same
     room. A single washer in a laundry without a kitchen sink is asked about; so are a large room
-    where the occupancy is not told, and fixtures and floor drains that stand in no room.
+    where the occupancy is not stated, and fixtures and floor drains that stand in no room.
     """
     is_due, found = _due(room, context)
     limit, occupancy = due(found), context.job.building.occupancy

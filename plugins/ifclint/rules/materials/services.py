@@ -62,7 +62,7 @@ def material_allowed(lot: Lot, context: Context) -> Answer:
     All pipe of one service, material and place at once (cold and hot water, drains, vents, storm
     drains, relief discharge; above ground, under the building, outside), against the code's tables
     of materials. What they allow in every place where the pipe may lie passes; what they refuse in
-    each is wrong; a material they do not name, or a place that walls and floors do not tell, is a
+    each is wrong; a material they do not name, or a place that walls and floors do not show, is a
     question, as is all pipe without a material, once. Gas pipe has rules of its own; water that is
     not potable, by name, is left out.
     """
@@ -74,7 +74,7 @@ def material_allowed(lot: Lot, context: Context) -> Answer:
     allowed = {row.text(place) for place in lot.places}
     where = PLACES[lot.places[0]] if len(lot.places) == 1 else ""
     if allowed - {"yes", "no"} or len(allowed) > 1:
-        doubt = where or "in the place where it lies, which walls and floors do not tell"
+        doubt = where or "in the place where it lies, which walls and floors do not show"
         return not_known(IN_PLACE, lot.material, service, doubt, lot, clause=row.clause)
     asked = f"{service} {where}".rstrip()
     return require(
@@ -87,7 +87,7 @@ def material_allowed(lot: Lot, context: Context) -> Answer:
 
 
 @dataclass(eq=False)
-class Meeting(OfElement):
+class MetalsMeeting(OfElement):
     """Where copper meets steel in the water supply: the element between them, or the steel."""
 
     element: Element
@@ -105,7 +105,7 @@ class Meeting(OfElement):
 
 
 @derived
-def meetings(context: Context) -> list[Meeting]:
+def meetings(context: Context) -> list[MetalsMeeting]:
     """Every place where copper and steel meet, directly or in one fitting between them."""
     network, found = context.plumbing.network, []
     metal = [_metal(e) for e in network.elements]
@@ -115,12 +115,12 @@ def meetings(context: Context) -> list[Meeting]:
         joined = sorted(network.neighbours(at))
         if metal[at] == "steel":
             pairs = [(network.elements[i], element) for i in joined if metal[i] == "copper"]
-            found += [Meeting(steel, copper, steel, False) for copper, steel in pairs]
+            found += [MetalsMeeting(steel, copper, steel, False) for copper, steel in pairs]
         elif not metal[at] and element.role is Role.FITTING:
             copper = [network.elements[i] for i in joined if metal[i] == "copper"]
             steel = [network.elements[i] for i in joined if metal[i] == "steel"]
             if copper and steel:
-                found.append(Meeting(element, copper[0], steel[0], True))
+                found.append(MetalsMeeting(element, copper[0], steel[0], True))
     return found
 
 
@@ -135,10 +135,10 @@ def _metal(element: Element) -> str:
 
 @rule(
     title="Copper and galvanized steel parted",
-    subject=Meeting,
+    subject=MetalsMeeting,
     clauses={"upc": "605.15", "ipc": "605.24.1", "irc": "P2906.18"},
 )
-def metals_parted(meeting: Meeting, context: Context) -> Answer:
+def metals_parted(meeting: MetalsMeeting, context: Context) -> Answer:
     """Where copper touches steel in water, the steel dissolves until it leaks.
 
     Each place of the water supply where pipe or fittings of copper and of steel meet, by their

@@ -48,7 +48,7 @@ OWN_GAP = Fact(
     "Name the type of commercial dishwashers with their standard, or show the device.",
 )
 JOINED = Fact(
-    "{} meets the water supply; whether they are joined is not told.",
+    "{} meets the water supply; whether they are joined is not stated.",
     "Join what is joined by ports, and keep the ends of other services apart.",
 )
 SPRINKLERS = Fact("Nothing protects the potable water from {} ({}).", IN_DWELLINGS)
@@ -146,7 +146,7 @@ def hazard_isolated(hazard: Hazard, context: Context) -> Answer:
     chemical dispensers, fire sprinklers, beverage and coffee machines, commercial
     dishwashers, dental units, outlets of laboratories and medicine, and piping of other services
     joined to the supply: whether a device that the code accepts for it stands where the water
-    serves nothing else. A device whose kind is not told is asked for; a check valve is no device.
+    serves nothing else. A device whose kind is not stated is asked for; a check valve is no device.
     Drains joined to the supply are wrong with whatever device, trap primers excused. Sprinklers of
     a dwelling may be of the domestic piping, and a commercial dishwasher may have its air gap
     within: both are asked about.

@@ -19,8 +19,8 @@ class Device(StrEnum):
     VENTED = "dual-check-vented"
     DUAL_CHECK = "dual-check"
     DOUBLE_CHECK = "double-check"
-    VACUUM_BREAKER = "vacuum breaker"  # of which kind is not told
-    UNTOLD = "backflow preventer"  # of which kind is not told
+    VACUUM_BREAKER = "vacuum breaker"  # of which kind is not stated
+    UNSTATED = "backflow preventer"  # of which kind is not stated
 
 
 _WORDS = {  # the first that is said; numbers are those of ASSE standards
@@ -50,7 +50,7 @@ _WORDS = {  # the first that is said; numbers are those of ASSE standards
     ),
 }  # fmt: skip
 PROTECTION = ("vacuum breaker", "backflow*", "back flow*", "anti siphon*", "antisiphon*")
-_OF_KIND = {"vacuum-breaker": Device.VACUUM_BREAKER, "backflow-preventer": Device.UNTOLD}
+_OF_KIND = {"vacuum-breaker": Device.VACUUM_BREAKER, "backflow-preventer": Device.UNSTATED}
 _VACUUM_BREAKERS = {
     Device.PRESSURE_VACUUM_BREAKER, Device.ATMOSPHERIC_VACUUM_BREAKER, Device.HOSE_VACUUM_BREAKER,
 }  # fmt: skip
@@ -69,7 +69,7 @@ def device_of(element: Element) -> Device | None:
         return _OF_KIND[element.kind]
     if says(element, ("vacuum breaker",)):
         return Device.VACUUM_BREAKER
-    return Device.UNTOLD if says(element, PROTECTION) else None
+    return Device.UNSTATED if says(element, PROTECTION) else None
 
 
 def _may_protect(element: Element) -> bool:
@@ -84,6 +84,6 @@ def serves(device: Device, allowed: frozenset[str]) -> bool | None:
     if device is Device.VACUUM_BREAKER:
         fits = {d.value for d in _VACUUM_BREAKERS} & allowed
         return True if len(fits) > 1 else None if fits else False
-    if device is Device.UNTOLD:
+    if device is Device.UNSTATED:
         return None
     return False

@@ -64,8 +64,9 @@ def vacuum_breaker_height(hazard: Hazard, context: Context) -> Iterator[Answer]:
 def _height(element: Element, device: Device, above_in: float, context: Context) -> Answer:
     low = context.code.limit("atmospheric_breaker_above_in")
     high = context.code.limit("pressure_breaker_above_in")
-    untold = device is Device.VACUUM_BREAKER
-    if untold and at_least(above_in, low.value, "in") and not at_least(above_in, high.value, "in"):
+    unstated = device is Device.VACUUM_BREAKER
+    is_between = at_least(above_in, low.value, "in") and not at_least(above_in, high.value, "in")
+    if unstated and is_between:
         return not_known(TYPE, element, number_text(above_in), about=element.guid)
     limit = high if device is Device.PRESSURE_VACUUM_BREAKER else low
     where = "above" if above_in >= 0 else "below"

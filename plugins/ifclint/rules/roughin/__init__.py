@@ -22,7 +22,7 @@ def ifclint_subjects() -> Finders:
         showers.Shower: showers.showers,
         walls.InWall: walls.in_walls,
         framing.Bore: framing.bores,
-        supports.Run: supports.runs,
+        supports.SupportedRun: supports.runs,
         heights.RoughIn: heights.rough_ins,
         traps.ShutTrap: traps.shut_traps,
     }

@@ -104,7 +104,7 @@ def _expansion_joints(context: Context) -> list[Point]:
 
 
 @dataclass(eq=False)
-class Run(OfElement):
+class SupportedRun(OfElement):
     """Pipe of one segment that runs on level, or on upright, without a change of either."""
 
     element: Element
@@ -163,11 +163,11 @@ def _parted(before: Straight, pipe: Straight, joints: list[Point]) -> bool:
 
 
 @derived
-def runs(context: Context) -> list[Run]:
+def runs(context: Context) -> list[SupportedRun]:
     """Every run of pipe above the lowest floor or in its crawl space, in order, by segments and
     expansion joints."""
     by_key = {pipe.element.key: pipe for pipe in straights(context)}
-    plumbing, found = context.plumbing, list[Run]()
+    plumbing, found = context.plumbing, list[SupportedRun]()
     joints = _expansion_joints(context)
     segments = (*plumbing.segments, *plumbing.supply.segments)
     floors = plumbing.surroundings.floors
@@ -176,7 +176,7 @@ def runs(context: Context) -> list[Run]:
         floors.crawl_spaces,
     )
     for segment in segments:
-        run: Run | None = None
+        run: SupportedRun | None = None
         for element in segment.pipe_elements:
             pipe = by_key.get(element.key)
             if pipe is None or not (
@@ -188,13 +188,13 @@ def runs(context: Context) -> list[Run]:
             upright = pipe.axis == 2
             parted = run is not None and _parted(run.pipes[-1], pipe, joints)
             if run is None or parted or run.is_upright is not upright:
-                run = Run(element, [], upright)
+                run = SupportedRun(element, [], upright)
                 found.append(run)
             run.pipes.append(pipe)
     return found
 
 
-def _spacing(run: Run, context: Context) -> Limit | None:
+def _spacing(run: SupportedRun, context: Context) -> Limit | None:
     """The code's spacing for its material and size; None where it lists none."""
     size = run.element.size_in or 0.0
     column = "vertical_ft" if run.is_upright else "horizontal_ft"
@@ -207,11 +207,11 @@ def _spacing(run: Run, context: Context) -> Limit | None:
 
 @rule(
     title="Pipe hung close enough",
-    subject=Run,
+    subject=SupportedRun,
     clauses={"upc": "Table 313.3", "ipc": "308.5", "irc": "P2605.1"},
     severity=Severity.LOW,
 )
-def pipe_hung(run: Run, context: Context) -> Answer:
+def pipe_hung(run: SupportedRun, context: Context) -> Answer:
     """Pipe that sags holds water where it should run off, and opens its joints.
 
     The longest stretch between the hangers, straps and clamps drawn at a run, and from them to its
@@ -233,7 +233,7 @@ def pipe_hung(run: Run, context: Context) -> Answer:
     return _unhung(run, context, most, hangers)
 
 
-def _unhung(run: Run, context: Context, most: Limit, hangers: PartKind) -> Answer:
+def _unhung(run: SupportedRun, context: Context, most: Limit, hangers: PartKind) -> Answer:
     widest = run.widest_m(context.once(_found)) / M_PER_FT
     if at_most(widest, most.value, "ft"):
         return PASS
@@ -248,12 +248,12 @@ def _unhung(run: Run, context: Context, most: Limit, hangers: PartKind) -> Answe
 
 @rule(
     title="Long plastic drains and vents free to lengthen",
-    subject=Run,
+    subject=SupportedRun,
     clauses={"upc": "Table 313.3", "ipc": "", "irc": ""},
     severity=Severity.LOW,
     applies=lambda run: run.element.system in DRAINAGE and run.element.material.lower() in EXPANDS,
 )
-def plastic_may_expand(run: Run, context: Context) -> Answer:
+def plastic_may_expand(run: SupportedRun, context: Context) -> Answer:
     """PVC lengthens by a third of an inch for every ten feet and thirty degrees.
 
     The longest part of a run of PVC or ABS above the lowest floor that goes on in one direction,

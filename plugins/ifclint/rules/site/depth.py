@@ -19,7 +19,7 @@ GRADE = (
     "Give the height of the finished ground in the job file (building.grade_elevation), or draw "
     "the terrain."
 )
-GROUND = Fact("how deep {} lies is not known: the ground is not told.", GRADE)
+GROUND = Fact("how deep {} lies is not known: the ground is not stated.", GRADE)
 SLOPES = Fact("how deep {} lies is not known: the ground slopes.", GRADE)
 SIZE = Fact(
     "the size of {}, and so the cover over it, is not known.", "Give the pipe a nominal diameter."

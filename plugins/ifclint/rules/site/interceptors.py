@@ -14,7 +14,7 @@ from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import Fixture
 from ifclint.plumbing.flow.subject import OfElement
 from ifclint.rules.site.section import SiteSection
-from ifclint.rules.site.wastes import way
+from ifclint.rules.site.wastes import route
 
 BULKY = frozenset({Role.APPLIANCE, Role.HEATER, Role.TANK})
 OVER_M = 1.2  # above its top; what stands higher stands on another floor. Ours, no source
@@ -54,7 +54,7 @@ def interceptors(context: Context) -> list[Interceptor]:
 def takes_any(interceptor: Interceptor, context: Context) -> bool:
     """Whether anything drains into it, also over a receptor."""
     return bool(interceptor.takes) or any(
-        interceptor.index in way(context, fixture) for fixture in context.plumbing.fixtures
+        interceptor.index in route(context, fixture) for fixture in context.plumbing.fixtures
     )
 
 
@@ -106,7 +106,7 @@ def _refusing(interceptor: Interceptor, fixture: Fixture, context: Context) -> R
 def _through_solids(interceptor: Interceptor, fixture: Fixture, context: Context) -> bool:
     """Whether its waste passes a solids interceptor before this one."""
     elements = context.plumbing.network.elements
-    before = takewhile(lambda index: index != interceptor.index, way(context, fixture))
+    before = takewhile(lambda index: index != interceptor.index, route(context, fixture))
     return any(elements[i].kind == "solids" for i in before)
 
 

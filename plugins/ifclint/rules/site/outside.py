@@ -54,7 +54,7 @@ class Buried:
 
 
 def approved_inside(pipe: Element) -> bool | None:
-    """Whether pipe is of a material that may lie in a building too; None where that is not told.
+    """Whether pipe is of a material that may lie in a building too; None where that is not stated.
 
     Plain "pvc" may be either: drain pipe of schedule 40, or the thinner pipe of sewers. There what
     the pipe and its type are called tells.

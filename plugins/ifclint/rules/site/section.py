@@ -11,7 +11,7 @@ from ifclint.job.quantities import FlowM3s, VolumeM3
 
 
 class InterceptorData(Section):
-    """What the model does not tell of an interceptor, and what flows into it."""
+    """What the model does not show of an interceptor, and what flows into it."""
 
     element: str = Field(description="GlobalId of the interceptor")
     volume: VolumeM3 | None = Field(default=None, gt=0)

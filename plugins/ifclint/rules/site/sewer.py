@@ -25,7 +25,7 @@ FIRM = (
 THIN = Fact("whether {}, which may lie shallow, is pipe that may lie in a building", FIRM)
 FALL = Fact("how far {} may fall to the street", INVERT)
 CONNECTION = Fact(
-    "which connection {} leads to is not told: the job file tells one invert, and several drains "
+    "which connection {} leads to is not stated: the job file tells one invert, and several drains "
     "leave the building.",
     "Join the drains up to the street in the model.",
 )
@@ -39,7 +39,7 @@ DISTANCE = Fact(
 )
 OUTSIDE = Fact("what of {} lies outside", "Draw the walls or the slab.")
 LEAST = Fact(
-    "how deep {} must lie is left to the jurisdiction, and not told.",
+    "how deep {} must lie is left to the jurisdiction, and not stated.",
     "Give the least cover in the job file (site.sewer_cover).",
 )
 

@@ -89,10 +89,10 @@ def _by_fixtures_or_pipe(interceptor: Interceptor, rating: Rating, context: Cont
 def _volume_by_units(interceptor: Interceptor, volume_gal: float, context: Context) -> Answer:
     made = loads(context)
     carried = context.plumbing.drainage.accumulate({f.index: u for f, u in made.gives.items()})
-    untold = [f for f in interceptor.takes if made.units[f] is None]
-    if untold:
-        ids = (interceptor.element.guid, untold[0].element.guid)
-        return not_known(UNITS, untold[0], interceptor, elements=ids)
+    unstated = [f for f in interceptor.takes if made.units[f] is None]
+    if unstated:
+        ids = (interceptor.element.guid, unstated[0].element.guid)
+        return not_known(UNITS, unstated[0], interceptor, elements=ids)
     units = carried[interceptor.index]
     table = context.code.table("grease_interceptor_volume")
     row = known(table.next_row("max_dfu", units), BEYOND, number_text(units), interceptor)

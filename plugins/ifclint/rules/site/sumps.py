@@ -212,7 +212,7 @@ def _large_enough(pipe: Element, sump: Element, context: Context) -> Answer:
 
 
 def _least_discharge(pipe: Element, context: Context) -> Limit | None:
-    """The least size here; None where it hangs on the occupancy, and that is not told."""
+    """The least size here; None where it hangs on the occupancy, and that is not stated."""
     home, other = (context.code.limit(f"ejector_discharge_{of}_in") for of in ("home", "other"))
     occupancy, size = context.job.building.occupancy, pipe.size_in or 0.0
     told = occupancy is not None

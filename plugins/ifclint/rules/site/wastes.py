@@ -71,7 +71,7 @@ class Waste(OfElement):
 
 
 @derived
-def way(context: Context, fixture: Fixture) -> tuple[int, ...]:
+def route(context: Context, fixture: Fixture) -> tuple[int, ...]:
     """The elements that the waste of a fixture passes, also past the receptors it drips into."""
     plumbing, passed, index = context.plumbing, list[int](), fixture.index
     while index >= 0 and index not in passed:
@@ -124,7 +124,7 @@ def _on_line(context: Context, fixture: Fixture, kind: str) -> bool:
     """Whether its own drain, before closets join, is called one of such waste."""
     called, fouled = _called(context, kind), _fouled(context)
     elements = context.plumbing.network.elements
-    for index in (fixture.index, *way(context, fixture)) if called else ():
+    for index in (fixture.index, *route(context, fixture)) if called else ():
         if fouled[index] or elements[index].role is Role.INTERCEPTOR:
             return False
         if elements[index].guid in called:
@@ -156,7 +156,7 @@ def _ends(context: Context, fixture: Fixture, kind: str) -> tuple[int, int, int]
     Where both first meet in a chamber, each has come there by itself.
     """
     elements, fouled = context.plumbing.network.elements, _fouled(context)
-    passed = way(context, fixture)
+    passed = route(context, fixture)
     end = passed[-1] if passed else -1
     cleared = (i for i in passed if elements[i].role is Role.INTERCEPTOR)
     if fit := [i for i in cleared if elements[i].kind in ("", *CLEARS[kind])]:

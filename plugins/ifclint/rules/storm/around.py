@@ -153,7 +153,7 @@ def storm_trapped(outlet: StormOutlet, context: Context) -> Answer:
 
 def _is_trapped(inlet: Inlet, context: Context) -> bool:
     storm, elements = given(context.plumbing.storm), context.plumbing.network.elements
-    return any(elements[i].role is Role.TRAP for i in storm.way(inlet))
+    return any(elements[i].role is Role.TRAP for i in storm.route(inlet))
 
 
 def _takes_sewage(outlet: StormOutlet, context: Context) -> bool:

@@ -59,7 +59,7 @@ def gutters(context: Context) -> list[Gutter]:
 
 
 @dataclass(frozen=True)
-class Section:
+class GutterSection:
     """A cross-section of a gutter: its width at the top and its depth. In.
 
     The longer side of a rectangle counts as its width, as the trade names gutters either way.
@@ -69,7 +69,7 @@ class Section:
     depth_in: float
     is_round: bool  # semicircular
 
-    def holds(self, other: Section) -> bool:
+    def holds(self, other: GutterSection) -> bool:
         """Whether another lies within this one, and so carries no more."""
         if self.is_round and not other.is_round:
             return False
@@ -104,27 +104,27 @@ def gutter_size(gutter: Gutter, context: Context) -> Answer:
     return _judged(gutter, section, rate, context)
 
 
-def _section(gutter: Element, context: Context) -> Section | None:
+def _section(gutter: Element, context: Context) -> GutterSection | None:
     """The section the job file tells, else the semicircle of its diameter."""
     told = context.job.section(StormSection).of(gutter.guid)
     if told is not None and told.width is not None and told.depth is not None:
         return _rectangle(told.width / M_PER_IN, told.depth / M_PER_IN)
     size = gutter.size_in
-    return None if size is None else Section(size, size / 2, is_round=True)
+    return None if size is None else GutterSection(size, size / 2, is_round=True)
 
 
-def _of_row(row: Row) -> Section:
+def _of_row(row: Row) -> GutterSection:
     size = row.number_or_none("size_in")
     if size is not None:
-        return Section(size, size / 2, is_round=True)
+        return GutterSection(size, size / 2, is_round=True)
     return _rectangle(row.number("width_in"), row.number("depth_in"))
 
 
-def _rectangle(one_in: float, other_in: float) -> Section:
-    return Section(max(one_in, other_in), min(one_in, other_in), is_round=False)
+def _rectangle(one_in: float, other_in: float) -> GutterSection:
+    return GutterSection(max(one_in, other_in), min(one_in, other_in), is_round=False)
 
 
-def _judged(gutter: Gutter, section: Section, rate_m_s: float, context: Context) -> Answer:
+def _judged(gutter: Gutter, section: GutterSection, rate_m_s: float, context: Context) -> Answer:
     """Against the most that a section within this one carries, at a slope no steeper, and the least
     that one around it carries, at a slope no flatter."""
     table, slope = context.code.table("storm_gutters"), gutter.element.slope

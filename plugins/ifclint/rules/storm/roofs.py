@@ -157,8 +157,8 @@ def _of_secondary(
     own: list[Inlet], every: list[Inlet], told: dict[str, float], whole: Area
 ) -> Area:
     known = sum(told.get(i.element.guid, 0.0) for i in own)
-    untold = [i for i in own if i.element.guid not in told]
-    if not untold:
+    unstated = [i for i in own if i.element.guid not in told]
+    if not unstated:
         return Area(known, known)
     others = sum(told.get(i.element.guid, 0.0) for i in every)
     rest = Area(max(whole.low_m2 - others, 0.0), max(whole.high_m2 - others, 0.0))

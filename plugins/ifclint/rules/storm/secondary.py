@@ -102,7 +102,7 @@ def secondary_separate(inlet: Inlet, context: Context) -> Answer:
     the UPC lets it join a leader (which then is sized for both), and no horizontal pipe.
     """
     storm = given(context.plumbing.storm)
-    met = [i for i in storm.way(inlet) if any(not o.is_secondary for o in storm.above[i])]
+    met = [i for i in storm.route(inlet) if any(not o.is_secondary for o in storm.above[i])]
     if not met:
         return PASS
     pipes = {i: s for s in storm.segments for i in s.indexes}

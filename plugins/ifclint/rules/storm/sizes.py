@@ -225,7 +225,7 @@ def leader_below_drain(inlet: Inlet, context: Context) -> Answer:
     against the first pipe below it whose size is known.
     """
     storm, outlet_in = given(context.plumbing.storm), due(_outlet_in(inlet))
-    below = (storm.network.elements[i] for i in storm.way(inlet))
+    below = (storm.network.elements[i] for i in storm.route(inlet))
     pipe = due(next((e for e in below if e.role is Role.PIPE and e.size_in is not None), None))
     size, text = trade_size(outlet_in), trade_size(pipe.size_in)
     return check(

@@ -30,7 +30,7 @@ TAKER = Fact(
     "Give what takes the water its IFC class, or name it or its type in trade words.",
 )
 SOURCE = Fact(
-    'where the water comes from is not told; "{}" was assumed.', fact("source_known").remedy
+    'where the water comes from is not stated; "{}" was assumed.', fact("source_known").remedy
 )
 UNFED = Fact(
     '{} element(s) of the water supply are reached from no source, the first of them "{}".',
@@ -41,7 +41,7 @@ RING = Fact(
     "Undo the joint that does not belong; or have a ring that is meant designed as one.",
 )
 JOINED = Fact(
-    "{} of the cold water meets {} of the hot; whether they are joined is not told.",
+    "{} of the cold water meets {} of the hot; whether they are joined is not stated.",
     "Join what is joined by ports, or draw the two apart.",
 )
 

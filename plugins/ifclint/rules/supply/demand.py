@@ -31,7 +31,7 @@ from ifclint.rules.supply.units import (
 
 
 @dataclass(repr=False)
-class Demand:
+class WaterDemand:
     """Fixture units and flows. Lists go by `WaterLine.number`."""
 
     context: Context
@@ -76,7 +76,7 @@ def _units_clause(context: Context) -> str:
 
 
 @derived
-def demand(context: Context) -> Demand:
+def demand(context: Context) -> WaterDemand:
     """The demand of every line, by the method the job file chooses."""
     supply = context.plumbing.supply
     known: dict[object, SupplyUnits | None] = {}
@@ -101,7 +101,7 @@ def demand(context: Context) -> Demand:
     steady = _continuous(context, supply)
     for flow, below in _one_at_a_time(context, supply, units):
         steady = [s + (flow if n > 0 else 0.0) for s, n in zip(steady, below, strict=True)]
-    made = Demand(
+    made = WaterDemand(
         context, supply, units, wsfu, steady, unknown,
         [None] * count, _predominates(context, units), rows, [None] * count,
     )  # fmt: skip
@@ -285,7 +285,7 @@ def _predominates(context: Context, units: dict[WaterFixture, SupplyUnits | None
     return total > 0 and 2 * valves >= total
 
 
-def flows(made: Demand, method: str) -> list[float | None]:
+def flows(made: WaterDemand, method: str) -> list[float | None]:
     """The flow of every line by a method, continuous uses added, m3/s."""
     if method == "low-demand" and _has_low_demand(made.context):
         base = low_demand(made.context, made.supply, made.units)
@@ -303,7 +303,7 @@ def _has_low_demand(context: Context) -> bool:
     return "low_demand" in context.code.tables
 
 
-def _by_curve(made: Demand) -> list[float | None]:
+def _by_curve(made: WaterDemand) -> list[float | None]:
     column = "flushometer_gpm" if made.flushometers_predominate else "flush_tank_gpm"
     rows = made.context.code.table("demand").rows
     curve = [
@@ -322,7 +322,7 @@ def _by_curve(made: Demand) -> list[float | None]:
     return [known[round(units, 6)] for units in made.wsfu]
 
 
-def units_text(fixture: WaterFixture, made: Demand) -> str:
+def units_text(fixture: WaterFixture, made: WaterDemand) -> str:
     """What was taken for a fixture, in words."""
     units = made.units[fixture]
     if units is None:

@@ -43,7 +43,7 @@ class Loss(NamedTuple):
     inside_m: float | None = None
     unknown: Reason | None = None
     allowance_m: float = 0.0  # of the equivalent length, for fittings that are not drawn
-    untold_pa: float = 0.0  # what devices may take besides, whose loss is not told
+    unstated_pa: float = 0.0  # what devices may take besides, whose loss is not stated
 
     @property
     def total_pa(self) -> float:
@@ -107,8 +107,8 @@ def loss(
     segment: WaterSegment, flow_m3_per_s: float, context: Context, size_in: float | None = None
 ) -> Loss:
     """What a line takes at a flow, as drawn or with its pipe in another size."""
-    untold = sum(_untold_pa(element, context) for element in segment.elements)
-    return _loss(segment, flow_m3_per_s, context, size_in)._replace(untold_pa=untold)
+    unstated = sum(_unstated_pa(element, context) for element in segment.elements)
+    return _loss(segment, flow_m3_per_s, context, size_in)._replace(unstated_pa=unstated)
 
 
 def _is_told(segment: WaterSegment, context: Context, size_in: float | None) -> bool:
@@ -223,7 +223,7 @@ def _devices(segment: WaterSegment, flow: float, context: Context) -> tuple[floa
     return total, unknown
 
 
-def _untold_pa(element: Element, context: Context) -> float:
+def _unstated_pa(element: Element, context: Context) -> float:
     """The upper end of what a device usually takes whose own loss the job file does not tell."""
     device = "tankless-heater" if element.role is Role.HEATER and element.kind == "tankless" else ""
     device = element.kind if element.kind in TREATMENT else device

@@ -60,7 +60,7 @@ _WORDS = {
     Reason.LENGTH: Fact("a pipe on the way has no length", fact("length_m").remedy),
     Reason.MATERIAL: Fact("a pipe on the way has no material", "Give the pipe a material."),
     Reason.SETTING: Fact(
-        "a regulator's setting is not told",
+        "a regulator's setting is not stated",
         "Give the valve Pset_ValveTypePressureReducing.DownstreamPressure, or the job file "
         '[water] regulator_setting = "… psi".',
     ),
@@ -82,17 +82,17 @@ _WORDS = {
         "Name the material in trade words (copper, PEX, CPVC, PVC, steel).",
     ),
     Reason.PUMP: Fact(
-        "a pump on the way adds pressure that is not told",
+        "a pump on the way adds pressure that is not stated",
         "Give the job file [[water.pressures]] element, static_pressure, residual_pressure: what "
         "the pump is set to.",
     ),
     Reason.TANK: Fact(
-        "a tank on the way gives a pressure of its own that is not told",
+        "a tank on the way gives a pressure of its own that is not stated",
         "Give the job file [[water.pressures]] element, static_pressure, residual_pressure: at the "
         "tank's outlet.",
     ),
     Reason.DEVICE: Fact(
-        "what a heater, softener or filter on the way takes of it is not told",
+        "what a heater, softener or filter on the way takes of it is not stated",
         "Give the job file [[water.devices]] element, loss, of the device's maker.",
     ),
 }

@@ -18,11 +18,11 @@ NO_JOINT = frozenset({"cap"})
 ON_GROUND_M = 0.5  # slabs whose tops are so near to the lowest one's lie on the ground with it
 NEAR_M = 0.3  # a sleeve is drawn no farther from where its pipe passes the slab
 FREEZES = Fact(
-    "{}; whether it freezes there is not told.",
+    "{}; whether it freezes there is not stated.",
     "Give the job file [building] freezing = true or false.",
 )
 INSULATED = Fact(
-    "{}; its insulation is not told.",
+    "{}; its insulation is not stated.",
     "Give the pipe its insulation (IfcCovering, or an insulation thickness), or move it into "
     "heated space.",
 )
@@ -45,7 +45,7 @@ def _pipes(segment: WaterSegment) -> Iterator[Element]:
         yield segment.distribution.elements[index]
 
 
-class _Weight(TypedDict):
+class _ColdWeight(TypedDict):
     wrong: Outcome
     clause: str
 
@@ -111,7 +111,7 @@ def _cold_place(element: Element, context: Context) -> ColdPlace | None:
     wall = next((walls[o.guid] for o in around if o.guid in walls), None)
     if wall is None:
         return None
-    known = "exterior" if wall.exterior else "not told to be interior or exterior"
+    known = "exterior" if wall.exterior else "not stated to be interior or exterior"
     return ColdPlace(f'the wall "{wall.name}", {known}', bool(wall.exterior))
 
 
@@ -195,7 +195,7 @@ def _unsleeved(segment: WaterSegment, context: Context, slabs: list[Surface]) ->
         )  # fmt: skip
 
 
-def _weight(context: Context) -> _Weight:
+def _weight(context: Context) -> _ColdWeight:
     """What a pipe without a sleeve weighs: UPC 312.10 asks for one (from memory), the others of
     this slab alone do not."""
     if context.code.family == "upc":

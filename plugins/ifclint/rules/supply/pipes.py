@@ -51,7 +51,7 @@ FLUSHES = Fact(
     "State how the fixture flushes (FlushType, or in words: flush tank, flushometer).",
 )
 OFF_PEAK_FLOW = Fact(
-    "The flow of {} is not told, and counted in no pipe.",
+    "The flow of {} is not stated, and counted in no pipe.",
     "Give its flow in the job file as [[water.continuous_flow]] element, flow; 0 gpm where it "
     "never runs together with the taps.",
 )
@@ -194,7 +194,7 @@ def supply_branch_size(fixture: WaterFixture, context: Context) -> Iterator[Answ
     The nominal size of the pipe in each branch, from its last junction to the fixture, against the
     smallest the code's table gives for the kind of fixture. A riser or connector at its end, no
     longer than the code lets the pipe end short of the fixture, may be smaller; so may, under the
-    IPC, a run of its own from a manifold. Where how a fixture flushes is not told, and the branch
+    IPC, a run of its own from a manifold. Where how a fixture flushes is not stated, and the branch
     is too small for one kind alone, it is asked.
     """
     units = demand(context).units[fixture]
@@ -360,7 +360,7 @@ def fixture_demand_known(fixture: WaterFixture, context: Context) -> Answer:
     and flush. Trap primers and ice makers take a trickle and are counted as nothing,
     as are emergency eyewashes and showers, which are no part of what is probable. A fixture
     without units whose flow the code lists (a hose bibb under the IPC) counts as a continuous use,
-    one of its kind at a time. Irrigation of untold flow is counted in no pipe, and asked about.
+    one of its kind at a time. Irrigation of unstated flow is counted in no pipe, and asked about.
     """
     if fixture.kind in TRICKLES | EMERGENCY:
         return NOT_APPLICABLE

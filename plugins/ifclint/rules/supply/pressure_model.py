@@ -21,7 +21,7 @@ from ifclint.plumbing.supply.segments import SETS_PRESSURE, WaterSegment
 from ifclint.plumbing.supply.water_fixtures import Tap, WaterFixture
 from ifclint.plumbing.supply.water_supply import Supply
 from ifclint.rules.supply.beginnings import Beginning, beginnings, set_to, told_of
-from ifclint.rules.supply.demand import Demand, demand
+from ifclint.rules.supply.demand import WaterDemand, demand
 from ifclint.rules.supply.losses import Loss, falloff_pa, loss
 from ifclint.rules.supply.missing import Reason, Unknown
 from ifclint.rules.supply.rings import divide, rings
@@ -37,14 +37,14 @@ NOT_FED = Unknown(Reason.NOT_FED)
 @dataclass(frozen=True)
 class Pressure:
     """At one connection, Pa. `missing` tells why a value is unknown, or only an upper bound;
-    `untold_pa` is what devices of unknown loss may take of the flowing pressure besides."""
+    `unstated_pa` is what devices of unknown loss may take of the flowing pressure besides."""
 
     static_pa: float | None
     residual_pa: float | None
     elevation_m: float
     missing: Unknown | None = None
     static_missing: Unknown | None = None
-    untold_pa: float = 0.0
+    unstated_pa: float = 0.0
 
     @property
     def static_psi(self) -> float | None:
@@ -61,14 +61,14 @@ class Solution:
 
     context: Context
     supply: Supply
-    demand: Demand
+    demand: WaterDemand
     loss: list[Loss]
     lost_pa: list[float]  # from the source to the far end, regulators left out
     static_head_pa: list[float | None]
     head_pa: list[float | None]
     missing: list[Unknown | None]  # why a head is not known, or an upper bound
     static_missing: list[Unknown | None]
-    untold_pa: list[float]
+    unstated_pa: list[float]
     main_pa: float | None = None  # static pressure at the main
     flowing_pa: float | None = None  # at the main at the building's demand
     fixed: dict[str, float | None] = field(default_factory=dict)  # losses at the source, Pa
@@ -95,7 +95,7 @@ class Solution:
         return Pressure(
             None if static is None else static - column,
             None if head is None else head - column,
-            z, self.missing[number], self.static_missing[number], self.untold_pa[number],
+            z, self.missing[number], self.static_missing[number], self.unstated_pa[number],
         )  # fmt: skip
 
     def by_branch(self, fixture: WaterFixture) -> list[tuple[Tap, Pressure]]:
@@ -240,10 +240,10 @@ def _follow(solved: Solution, segment: WaterSegment) -> None:
     if above is not None:
         static, head = solved.static_head_pa[above.number], solved.head_pa[above.number]
         missing, still = solved.missing[above.number], solved.static_missing[above.number]
-        lost, untold = solved.lost_pa[above.number], solved.untold_pa[above.number]
+        lost, unstated = solved.lost_pa[above.number], solved.unstated_pa[above.number]
     else:
         column = pressure_of_head_pa(solved.main_z_m)
-        lost, untold = sum(solved.fixed_pa.values()), 0.0
+        lost, unstated = sum(solved.fixed_pa.values()), 0.0
         static = None if solved.main_pa is None else solved.main_pa + column
         head = None if solved.flowing_pa is None else solved.flowing_pa + column - lost
         still = NO_STATIC if static is None else None
@@ -253,17 +253,17 @@ def _follow(solved: Solution, segment: WaterSegment) -> None:
     found = solved.loss[number]
     lost += found.total_pa
     head = None if head is None else head - found.total_pa
-    missing, untold = missing or _unknown(solved, segment, found), untold + found.untold_pa
+    missing, unstated = missing or _unknown(solved, segment, found), unstated + found.unstated_pa
     last = segment.elements[-1]
     if _is_regulator(last):
         before = head
         static, head, missing, still = _regulated(solved, segment, static, head, missing, still)
         if before is not None and head is not None:
-            untold = max(0.0, untold - (before - head))  # a regulator gives less in any case
+            unstated = max(0.0, unstated - (before - head))  # a regulator gives less in any case
     elif (begun := beginnings(solved.context).get(number)) is not None:
         static, head, missing = _begun_anew(solved, segment, begun)
-        still, untold = None if static is not None else missing, 0.0
-    solved.lost_pa[number], solved.untold_pa[number] = lost, untold
+        still, unstated = None if static is not None else missing, 0.0
+    solved.lost_pa[number], solved.unstated_pa[number] = lost, unstated
     solved.static_head_pa[number], solved.head_pa[number] = static, head
     solved.missing[number], solved.static_missing[number] = missing, still
 

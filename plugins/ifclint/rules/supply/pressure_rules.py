@@ -105,7 +105,7 @@ def _connection(
             pressure.missing, context, fixture.element_ids,
             steps=budget(solved, tap, pressure, want), measured=measured, required=need,
         )  # fmt: skip
-    left = residual - psi(pressure.untold_pa)
+    left = residual - psi(pressure.unstated_pa)
     if at_least(residual, want.psi, "psi") and not at_least(left, want.psi, "psi"):
         return left_open(
             f"{fixture.label} has at most {number_text(residual, 3)} psi, and may have as little "
@@ -292,7 +292,7 @@ def static_pressure_limit(service: WaterService, context: Context) -> Iterator[A
 
 @derived
 def _begun_anew(context: Context) -> list[Unknown]:
-    """The pumps and tanks behind which fixtures stand under a pressure that is not told."""
+    """The pumps and tanks behind which fixtures stand under a pressure that is not stated."""
     solved = solution(context)
     open_ones = (solved.at(tap).static_missing for f in solved.supply.fixtures for tap in f.taps)
     reasons = (Reason.PUMP, Reason.TANK)

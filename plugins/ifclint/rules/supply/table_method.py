@@ -87,7 +87,7 @@ def supply_by_table(service: WaterService, context: Context) -> Answer:
     return _by_row(context, entry)
 
 
-def _by_row(context: Context, entry: Entry) -> Answer:
+def _by_row(context: Context, entry: TableEntry) -> Answer:
     """The fixture units of the building against the row and column of the table."""
     row = table_row(context, entry.pressure_psi, entry.meter_in, entry.supply_in)
     found = table_units(row, entry.length_ft) if row is not None else None
@@ -116,7 +116,7 @@ def _by_row(context: Context, entry: Entry) -> Answer:
 
 
 @dataclass(frozen=True)
-class Entry:
+class TableEntry:
     """What the table is entered with, and the arithmetic that led there."""
 
     meter_in: float
@@ -127,7 +127,7 @@ class Entry:
     steps: tuple[Step, ...]
 
 
-def _entry(context: Context, main_pa: float, meter_in: float, supply_in: float) -> Entry:
+def _entry(context: Context, main_pa: float, meter_in: float, supply_in: float) -> TableEntry:
     share = context.code.limit("supply_regulated_share")
     head = context.code.limit("head_psi_per_ft_table")
     setting, (highest_m, length_m, units) = _setting_psi(context), _remotest(context)
@@ -146,7 +146,7 @@ def _entry(context: Context, main_pa: float, meter_in: float, supply_in: float) 
         Step("Developed length to the most remote fixture", length, "ft"),
         Step("Fixture units of the building", units, "WSFU"),
     )  # fmt: skip
-    return Entry(meter_in, supply_in, available, length, units, steps)
+    return TableEntry(meter_in, supply_in, available, length, units, steps)
 
 
 @derived
@@ -165,14 +165,14 @@ def _remotest(context: Context) -> tuple[float, float, float]:
 
 @derived
 def _setting_psi(context: Context) -> float | None:
-    """The setting of the first regulator; None where there is none, or it is not told."""
+    """The setting of the first regulator; None where there is none, or it is not stated."""
     supply = context.plumbing.supply
     elements = (supply.elements[i] for i in supply.distribution.order)
     settings = [setting_pa(e, context) for e in elements if e.kind == "pressure-reducing"]
     return next((psi(s) for s in settings if s is not None), None)
 
 
-def _remedy(context: Context, entry: Entry) -> str:
+def _remedy(context: Context, entry: TableEntry) -> str:
     """The smallest meter and supply of the table that carry the load."""
     rows = context.code.table("meter_and_supply").rows
     for row in sorted(rows, key=lambda r: (r.number("supply_in"), r.number("meter_in"))):

@@ -27,8 +27,8 @@ class Airflow:
     largest_drain_in: dict[int, float] = field(default_factory=dict)
     asked_drain_in: dict[int, float] = field(default_factory=dict)  # size the code asks for
     closets: dict[int, float] = field(default_factory=dict)
-    untold: dict[int, float] = field(default_factory=dict)  # how many loads are not known
-    untold_fixtures: dict[int, float] = field(default_factory=dict)  # the same of arms alone
+    unstated: dict[int, float] = field(default_factory=dict)  # how many loads are not known
+    unstated_fixtures: dict[int, float] = field(default_factory=dict)  # the same of arms alone
     level_m: dict[int, float] = field(default_factory=dict)  # horizontal part of the longest path
     branch_m: dict[int, float] = field(default_factory=dict)  # longest path to the main vent
     main: dict[int, VentJoint] = field(default_factory=dict)  # elements of main vents, whose
@@ -117,10 +117,10 @@ def load_of(breathing: frozenset[Fixture | Stack], context: Context) -> float:
     return given + sum(made.carried[s.base] - sum(made.gives[f] for f in takes[s]) for s in lowest)
 
 
-def _untold(breathing: frozenset[Fixture | Stack], context: Context) -> float:
+def _unstated(breathing: frozenset[Fixture | Stack], context: Context) -> float:
     """How many of those that breathe have no known load; of a stack, what it takes."""
     made, stacks = loads(context), [b for b in breathing if isinstance(b, Stack)]
-    fixtures = sum(f in made.untold for f in breathing if isinstance(f, Fixture))
+    fixtures = sum(f in made.unstated for f in breathing if isinstance(f, Fixture))
     return max(float(fixtures), *(made.unknown[s.base] for s in stacks), 0.0)
 
 
@@ -135,13 +135,13 @@ def _gather(air: Airflow, tree: VentTree, context: Context) -> None:
     for index, those in breathing.items():
         air.dfu[index] = known[those] if those in known else load_of(those, context)
         known[those] = air.dfu[index]
-        air.untold[index] = _untold(those, context)
+        air.unstated[index] = _unstated(those, context)
     air.largest_drain_in.update(largest({j: air.drain_in[j] for j in joints if j in air.drain_in}))
     asked = {j: size for j in joints if (size := _asked_drain(air, j, context)) is not None}
     air.asked_drain_in.update(largest(asked))
     air.closets.update(largest({j: _closets(air, j) for j in joints}))
-    untold = {j: _untold(frozenset(air.fixtures_of.get(j, ())), context) for j in joints}
-    air.untold_fixtures.update(largest(untold))
+    unstated = {j: _unstated(frozenset(air.fixtures_of.get(j, ())), context) for j in joints}
+    air.unstated_fixtures.update(largest(unstated))
     for joint in sorted(joints, key=lambda j: -(j.to_air_m or 0.0)):  # a header by the farthest
         if main.stack_of(joint) is not None:
             for index in tree.path_out(joint):

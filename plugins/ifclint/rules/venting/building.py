@@ -99,7 +99,7 @@ def _is_above_roof(point: Point, context: Context) -> bool:
 
 
 def _has_other_ends(drain: BuildingDrain, context: Context) -> bool:
-    """Whether a vent ends open, and where that is the model does not tell."""
+    """Whether a vent ends open, and where that is the model does not show."""
     return any(
         not tree.terminals and any(not _is_above_roof(p, context) for _, p in tree.open_ends)
         for tree in _trees(drain, context)
@@ -146,7 +146,7 @@ def _enough_area(
         drain.size_in is not None
         and at_least(area, _area_in2(asked))
         and not at_least(area, _area_in2(drain.size_in))
-        and any(f in loads(context).untold for f in drain.fixtures)
+        and any(f in loads(context).unstated for f in drain.fixtures)
     ):
         return not_known(LOADS_TOLD)
     text = f"Carry a {trade_size(asked)} vent through the roof, or enlarge the present ones."

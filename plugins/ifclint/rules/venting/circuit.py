@@ -21,8 +21,8 @@ from ifclint.rules.venting.groups import (
     fixtures_through,
     on_one_floor,
     passing_dfu,
-    passing_untold,
-    unless_untold,
+    passing_unstated,
+    unless_unstated,
     wet_pipes,
 )
 from ifclint.rules.venting.parts import VENTS
@@ -174,8 +174,8 @@ def _circuit_relief(group: VentGroup, context: Context) -> Answer:
     if relief is None or closets < relief.value or not _enters_below_branches(group, context):
         return PASS
     drains = [i for i in _vented_drains(group, context) if _is_small(i, context)]
-    if untold := min((passing_untold(context)[i] for i in drains), default=0.0):
-        return unless_untold(PASS, group, untold, group.piping.elements[drains[0]].guid)
+    if unstated := min((passing_unstated(context)[i] for i in drains), default=0.0):
+        return unless_unstated(PASS, group, unstated, group.piping.elements[drains[0]].guid)
     if drains:
         return PASS
     return missing(

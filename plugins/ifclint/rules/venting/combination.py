@@ -30,7 +30,7 @@ from ifclint.rules.venting.code_tables import (
     rows,
     trap_arm_row,
 )
-from ifclint.rules.venting.groups import passing_dfu, passing_untold
+from ifclint.rules.venting.groups import passing_dfu, passing_unstated
 from ifclint.rules.venting.section import VentingSection
 from ifclint.rules.venting.wording import arm_steps, feet
 
@@ -262,7 +262,7 @@ def _by_table(arm: TrapArm, context: Context) -> Answer | None:
         return _not_known(arm)
     if (answer := _large(arm, size, fitting.limit("size_in", "in"))) is not PASS:
         return answer
-    if passing_untold(context)[course.main]:
+    if passing_unstated(context)[course.main]:
         return _not_known(arm, GIVE_LOADS)
     return _near(arm, course, fitting.number("size_in"), context)
 

@@ -37,16 +37,16 @@ def passing_dfu(context: Context) -> list[float]:
 
 
 @derived
-def passing_untold(context: Context) -> list[float]:
+def passing_unstated(context: Context) -> list[float]:
     """How many fixtures of unknown load pass every element."""
-    return context.plumbing.drainage.accumulate({f.index: 1.0 for f in loads(context).untold})
+    return context.plumbing.drainage.accumulate({f.index: 1.0 for f in loads(context).unstated})
 
 
-def unless_untold(answer: Answer, group: VentGroup, untold: float, pipe: str = "") -> Answer:
+def unless_unstated(answer: Answer, group: VentGroup, unstated: float, pipe: str = "") -> Answer:
     """A pass by a load is none where some of the load is not known."""
-    if answer is not PASS or not untold:
+    if answer is not PASS or not unstated:
         return answer
-    return not_known(LOAD, group, f"{untold:.0f}", **bearings(group, "load", pipe))
+    return not_known(LOAD, group, f"{unstated:.0f}", **bearings(group, "load", pipe))
 
 
 def kind_unknown(group: VentGroup, fixture: Fixture) -> Answer:
@@ -132,12 +132,12 @@ def large_enough(
     message: Callable[[float | None], str],
     what: str = "it",
     otherwise: str | Change,
-    untold: float = 0.0,
+    unstated: float = 0.0,
 ) -> Answer:
     """Whether a drain that is a vent has the size the table asks for its load, else what it says.
 
     `message` is given the size asked, None where no size of the table takes the load; `otherwise`
-    is the remedy then. `pipe` is the GlobalId of the pipe, `what` it is called; `untold` is how
+    is the remedy then. `pipe` is the GlobalId of the pipe, `what` it is called; `unstated` is how
     many loads are not known, with which no pass is sure.
     """
     row = row_for_load(table, load)
@@ -159,4 +159,4 @@ def large_enough(
         limit_step=AT_LEAST,
         **bearings(group, "size", pipe),
     )
-    return unless_untold(answer, group, untold, pipe)
+    return unless_unstated(answer, group, unstated, pipe)

@@ -12,7 +12,7 @@ from ifclint.plumbing import Stack, VentJoint
 
 BASE_DIAMETERS = 10.0  # below its base, where the code sets none: as IPC 904.4 has it
 FLOOR_M = 0.3  # a stack that ends so near to a floor rises through the next storey. Ours, no source
-USUAL_STACK_IN = 4.0  # where the model does not tell the size of a stack. Ours, no source
+USUAL_STACK_IN = 4.0  # where the model does not show the size of a stack. Ours, no source
 
 
 @dataclass

@@ -42,10 +42,10 @@ from ifclint.rules.venting.groups import (
     large_enough,
     on_one_floor,
     passing_dfu,
-    passing_untold,
+    passing_unstated,
     size_unknown,
     smallest_pipe,
-    unless_untold,
+    unless_unstated,
 )
 from ifclint.rules.venting.single_stack import are_on_single_stack
 from ifclint.rules.venting.wording import kind_words, own_vent
@@ -148,7 +148,7 @@ def _two_levels(group: VentGroup, context: Context) -> Answer:
             f"{trade_size(size)}; as a common vent it must be {trade_size(wanted)}."
         ),
         otherwise=own_vent(lower),
-        untold=sum(f in loads(context).untold for f in upper.fixtures),
+        unstated=sum(f in loads(context).unstated for f in upper.fixtures),
     )
 
 
@@ -211,7 +211,7 @@ def _stack_carries(group: VentGroup, size: float, context: Context) -> Answer:
         message=lambda _: f"The {group.label} takes {number_text(load)} DFU in {trade_size(size)}.",
         what="the stack",
         otherwise="Vent the traps one by one.",
-        untold=passing_untold(context)[group.path[-1]],
+        unstated=passing_unstated(context)[group.path[-1]],
     )
 
 
@@ -234,7 +234,9 @@ def _intervals_carry(group: VentGroup, context: Context) -> Iterator[Answer]:
             limit_step=AT_MOST,
             **bearings(group, "interval", at),
         )
-        yield unless_untold(answer, group, made.untold_in(interval.branches, interval.fixtures), at)
+        yield unless_unstated(
+            answer, group, made.unstated_in(interval.branches, interval.fixtures), at
+        )
 
 
 def _vent_as_large(group: VentGroup, size: float, clause: str) -> Answer:

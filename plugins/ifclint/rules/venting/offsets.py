@@ -8,7 +8,7 @@ from ifclint.packs import Context, rule
 from ifclint.plumbing import DrainSegment, Stack
 from ifclint.plumbing.drainage.loads import loads
 from ifclint.rules.venting.code_tables import next_size_in, row_for_load, rows
-from ifclint.rules.venting.groups import passing_dfu, passing_untold
+from ifclint.rules.venting.groups import passing_dfu, passing_unstated
 from ifclint.rules.venting.main_vents import main_vents
 from ifclint.rules.venting.parts import VENTS
 
@@ -76,7 +76,7 @@ def _is_larger(stack: Stack, offset: list[DrainSegment], context: Context) -> bo
     """Whether stacks and offset are a size larger than a building drain for their load at 1/4 in
     per ft; not where some load is unknown."""
     at = stack.segments[0].indexes[0]
-    if passing_untold(context)[at]:
+    if passing_unstated(context)[at]:
         return False
     table = rows(context, "building_drain_capacity")
     quarter = tuple(r for r in table if r.number("slope_in_per_ft") == QUARTER_IN_PER_FT)

@@ -16,7 +16,7 @@ from ifclint.rules.venting.wording import beside_rim, sentence
 
 CENTRE_LINE_M = 0.005  # an opening drawn no higher lies on the centre line
 RIM = Fact(
-    "whether {} lies high enough above {} is not known: the model does not tell the rim.",
+    "whether {} lies high enough above {} is not known: the model does not show the rim.",
     "Give the fixture a shape, or its SpilloverLevel.",
 )
 LEAVES = Fact("how {} leaves {}", "Give the fitting placed ports.")

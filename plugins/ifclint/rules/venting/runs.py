@@ -15,7 +15,7 @@ from ifclint.rules.venting.draining import drained_places
 from ifclint.rules.venting.wording import beside_rim, sentence
 
 RIM = Fact(
-    "whether {} meets another vent high enough above {} is not known: the model does not tell the "
+    "whether {} meets another vent high enough above {} is not known: the model does not show the "
     "rim.",
     "Give the fixture a shape, or its SpilloverLevel.",
 )

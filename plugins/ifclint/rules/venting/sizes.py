@@ -31,32 +31,32 @@ def _serves(pipe: VentSegment) -> bool:
 
 
 @dataclass(frozen=True, slots=True)
-class Demand:
+class VentDemand:
     """A least size, in inches, and what asks for it."""
 
     size: Limit
     words: str
 
 
-def _demands(pipe: VentSegment, context: Context) -> list[Demand]:
+def _demands(pipe: VentSegment, context: Context) -> list[VentDemand]:
     code, air = context.code, airflow(context)
     drain = air.of(pipe, air.largest_drain_in if code.family == "upc" else air.asked_drain_in)
     return _demanded(context, drain, bool(air.of(pipe, air.closets)))
 
 
 @derived
-def _demanded(context: Context, drain_in: float, takes_closet: bool) -> list[Demand]:
+def _demanded(context: Context, drain_in: float, takes_closet: bool) -> list[VentDemand]:
     """What is asked where the largest drain is of this size, 0 for none."""
     code = context.code
-    found = [Demand(code.limit("vent_minimum_in"), "the least size of any vent")]
+    found = [VentDemand(code.limit("vent_minimum_in"), "the least size of any vent")]
     ratio, closet = code.limit("vent_drain_ratio"), code.limit_or_none("closet_vent_in")
     if drain_in:
         half = replace(ratio, value=drain_in * ratio.value, unit="in")
         words = f"{number_text(ratio.value)} of the {trade_size(drain_in)} drain "
         laid = "it vents" if code.family == "upc" else "that the code asks of its fixtures"
-        found.append(Demand(half, words + laid))
+        found.append(VentDemand(half, words + laid))
     if closet is not None and takes_closet:
-        found.append(Demand(closet, "the vent of a water closet"))
+        found.append(VentDemand(closet, "the vent of a water closet"))
     return found
 
 
@@ -64,7 +64,7 @@ def _most_asked_in(pipe: VentSegment, context: Context) -> float:
     """What may be asked where a fixture of unknown load is all that its drain, as laid, could
     take: a closet where that is large enough."""
     air = airflow(context)
-    if not air.of(pipe, air.untold_fixtures):
+    if not air.of(pipe, air.unstated_fixtures):
         return _least_in(pipe, context)
     laid = air.of(pipe, air.largest_drain_in)
     closet = at_least(laid, context.code.limit("water_closet_drain_in").value, "in")
@@ -105,7 +105,7 @@ def vent_least_size(pipe: VentSegment, context: Context) -> Answer:
         ),
     )
     sure = answer is not PASS or at_least(pipe.size_in, _most_asked_in(pipe, context), "in")
-    return answer if sure else _untold(pipe, context)
+    return answer if sure else _unstated(pipe, context)
 
 
 def _enlarge(pipe: VentSegment, size_in: float) -> Change:
@@ -151,7 +151,7 @@ def _by_load_and_length(pipe: VentSegment, size: float, context: Context) -> Ans
     level = feet(air.of(pipe, air.level_m))
     wanted = _asked_in(table, load, length, level, _least_in(pipe, context), context)
     if wanted is not None and at_least(size, wanted, "in"):
-        return _untold(pipe, context) if air.of(pipe, air.untold) else PASS
+        return _unstated(pipe, context) if air.of(pipe, air.unstated) else PASS
     row = next((r for r in reversed(table) if at_most(r.number("size_in"), size, "in")), table[0])
     answers = (
         _too_small(pipe, measured, most, what, wanted, context)
@@ -164,10 +164,10 @@ def _by_load_and_length(pipe: VentSegment, size: float, context: Context) -> Ans
     return next((answer for answer in answers if answer is not PASS), PASS)
 
 
-def _untold(pipe: VentSegment, context: Context) -> Answer:
+def _unstated(pipe: VentSegment, context: Context) -> Answer:
     """Unverified: the known load asks no more, but some of the load is not known."""
     air = airflow(context)
-    count = number_text(air.of(pipe, air.untold))
+    count = number_text(air.of(pipe, air.unstated))
     steps = (*load_steps(pipe, context), *air_steps(pipe, context))
     return not_known(LOAD, pipe, count, steps=steps)
 
@@ -238,10 +238,10 @@ def _stack_vent(pipe: VentSegment, size: float, joint: VentJoint, context: Conte
     if not listed:
         return not_known(NO_LENGTH, context.code.short, stack.label)
     wanted, long_enough = _wanted_in(listed, length, stack.size_in)
-    if air.of(pipe, air.untold) and long_enough and at_least(size, wanted, "in"):
+    if air.of(pipe, air.unstated) and long_enough and at_least(size, wanted, "in"):
         most, sure = _wanted_in(_rows_for(stack.size_in, inf, context), length, stack.size_in)
         if not sure or not at_least(size, most, "in"):
-            return _untold(pipe, context)
+            return _unstated(pipe, context)
     return require(
         long_enough and at_least(size, wanted, "in"),
         message=f"{sentence(pipe.label)} is the vent of {stack.label}: {number_text(load)} DFU, "
@@ -280,7 +280,7 @@ def _branch_vent(pipe: VentSegment, size: float, context: Context) -> Answer:
     if at_least(size, wanted, "in"):
         may = next_size_in(trade_size_for(_most_asked_in(pipe, context)))
         sure = at_least(size, may, "in") or at_most(length, most.value, "ft")
-        return PASS if sure else _untold(pipe, context)
+        return PASS if sure else _unstated(pipe, context)
     words = f"is part of a vent {length:.0f} ft long"
     return _too_small(pipe, length, most, words, wanted, context)
 

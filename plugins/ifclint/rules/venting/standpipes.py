@@ -12,7 +12,7 @@ from ifclint.plumbing import Fixture, TrapArm
 from ifclint.plumbing.drainage.hoses import STANDPIPE
 
 TOP = Fact(
-    "where the top of {} is, the model does not tell.",
+    "where the top of {} is, the model does not show.",
     "Give the standpipe a shape, or an end at its top.",
 )
 FLOOR = Fact(
@@ -59,7 +59,7 @@ def standpipe_height(arm: TrapArm, context: Context) -> Answer:
 def _top_m(fixture: Fixture, context: Context) -> tuple[float, float] | None:
     """The least and the greatest height the top of a standpipe may have.
 
-    A washer is no standpipe: without a pipe its height is not told.
+    A washer is no standpipe: without a pipe its height is not stated.
     """
     venting = context.plumbing.venting
     if (top := venting.standpipe_top_m(fixture)) is not None:

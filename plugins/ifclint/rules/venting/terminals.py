@@ -199,8 +199,8 @@ def terminal_above_roof(terminal: VentTerminal, context: Context) -> Answer:
     if not roof.is_exact and not at_least(height, least.value, "in"):
         return not_known(VALLEY, terminal, name)
     frost = context.code.limit_or_none("vent_frost_above_roof_in")
-    untold = context.job.building.freezing is None and at_least(height, least.value, "in")
-    if frost is not None and untold and not at_least(height, frost.value, "in"):
+    unstated = context.job.building.freezing is None and at_least(height, least.value, "in")
+    if frost is not None and unstated and not at_least(height, frost.value, "in"):
         return not_known(FROST, terminal, number_text(height, 3), name)
     return check(
         round(height, 2),

@@ -44,7 +44,7 @@ OWN_TRAP = Fact(
     f"{TRAPS.remedy} Or join the fixture above that trap if they are meant to share it.",
 )
 KIND = Fact(
-    "what kind of trap {} is, the model does not tell.",
+    "what kind of trap {} is, the model does not show.",
     "Name the trap or its type in trade words (P-trap, drum trap ...).",
 )
 SPACING = Fact(

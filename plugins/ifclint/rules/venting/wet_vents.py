@@ -26,10 +26,10 @@ from ifclint.rules.venting.groups import (
     large_enough,
     on_one_floor,
     passing_dfu,
-    passing_untold,
+    passing_unstated,
     size_unknown,
     smallest_pipe,
-    unless_untold,
+    unless_unstated,
     wet_pipes,
 )
 from ifclint.rules.venting.wet_order import closet_at_vent, closet_lowest, dry_vent_kinds
@@ -110,7 +110,7 @@ def _light(group: VentGroup, fixture: Fixture, context: Context) -> Answer:
         limit_step=AT_MOST,
         **bearings(group, "load", guid),
     )
-    return unless_untold(answer, group, fixture in made.untold, guid)
+    return unless_unstated(answer, group, fixture in made.unstated, guid)
 
 
 def _one_size_larger(group: VentGroup, context: Context) -> Answer:
@@ -140,8 +140,8 @@ def _one_size_larger(group: VentGroup, context: Context) -> Answer:
         limit_step=max(larger, key=lambda words: larger[words]),
         **bearings(group, "size", pipe),
     )
-    untold = max(passing_untold(context)[index] for index, _ in wet_pipes(group))
-    return unless_untold(answer, group, untold, pipe)
+    unstated = max(passing_unstated(context)[index] for index, _ in wet_pipes(group))
+    return unless_unstated(answer, group, unstated, pipe)
 
 
 def _span_m(group: VentGroup) -> float:
@@ -232,7 +232,7 @@ def _wet_sizes(group: VentGroup, context: Context) -> Iterator[Answer]:
         if pipe.size_in is not None and (pipe.size_in, load) != before:
             before = pipe.size_in, load
             answer = _wet_size(group, pipe.guid, pipe.size_in, load, context)
-            yield unless_untold(answer, group, passing_untold(context)[index], pipe.guid)
+            yield unless_unstated(answer, group, passing_unstated(context)[index], pipe.guid)
 
 
 def _wet_size(group: VentGroup, pipe: str, size: float, load: float, context: Context) -> Answer:

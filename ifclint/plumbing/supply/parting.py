@@ -5,7 +5,7 @@ from __future__ import annotations
 from ifclint.plumbing.supply.segments import WaterSegment
 
 
-class Meeting:
+class Parting:
     """Finds where two lines part, in few steps: along the chains that carry most lines."""
 
     def __init__(self, segments: list[WaterSegment]) -> None:
