@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import pairwise
 
 import pytest
@@ -57,6 +58,16 @@ def test_a_closet_draws_three_gallons(code: str) -> None:
     assert _of(made, "B")[1] == pytest.approx(3.0)
     steps = [s.text for s in made.steps(made.supply.segments[-1])]
     assert any("draw no more" in words for words in steps)
+
+
+def test_the_cap_counts_with_what_runs_all_the_time() -> None:
+    """A line that carries as much as its fixtures draw, but not the continuous use besides."""
+    made = _made(CLOSET, "ipc-2021")
+    segment = made.supply.segments[-1]
+    flow = made.flow_m3_per_s[segment.number]
+    running = replace(made, continuous_m3_per_s=[M3_PER_S_PER_GPM] * len(made.wsfu))
+    assert flow == pytest.approx(made.most_m3_per_s[segment.number])
+    assert not any("draw no more" in s.text for s in running.steps(segment))
 
 
 def test_a_flushometer_valve_is_not_capped_by_a_tank() -> None:

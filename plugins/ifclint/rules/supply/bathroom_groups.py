@@ -17,37 +17,40 @@ from ifclint.plumbing.supply.water_fixtures import WaterFixture
 from ifclint.plumbing.supply.water_supply import Supply
 from ifclint.rules.supply.units import facts_of, gives
 
-Known = dict[WaterFixture, SupplyUnits | None]
+Known = dict[WaterFixture, SupplyUnits]
 Group = tuple[WaterFixture, ...]
 
 
-def group_discounts(context: Context, supply: Supply, units: Known) -> Iterator[tuple[int, float]]:
+def group_discounts(
+    context: Context, supply: Supply, units: dict[WaterFixture, SupplyUnits | None]
+) -> Iterator[tuple[int, float]]:
     """An element of the piping, and by how many units less than the sum of its fixtures a group
     loads what leads to it. Private use only: the values are those of private closets."""
     occupancy = context.job.building.occupancy or "private"
     if "supply_fixture_groups" not in context.code.tables or occupancy != "private":
         return
-    for row, group in _groups(context, units):
+    known = {fixture: listed for fixture, listed in units.items() if listed is not None}
+    for row, group in _groups(context, known):
         less = {HOT: 0.0, COLD: 0.0}
         meets = {service: _meeting(supply, group, (service,)) for service in less}
         for service, at in meets.items():
             side = row.number_or_none(f"wsfu_{service}")
-            given = sum(_side(fixture, service, units) for fixture in group)
+            given = sum(_side(fixture, service, known) for fixture in group)
             if at is not None and side is not None and given > side:
                 less[service] = given - side
                 yield at.indexes[-1], given - side
-        total = sum(known.total for f in group if (known := units[f]) is not None)
+        total = sum(known[fixture].total for fixture in group)
         parting = _meeting(supply, group, (COLD, HOT))
         if parting is not None and None not in meets.values():
             yield parting.indexes[-1], max(0.0, total - row.number("wsfu")) - sum(less.values())
 
 
-def _groups(context: Context, units: Known) -> Iterator[tuple[Row, Group]]:
+def _groups(context: Context, known: Known) -> Iterator[tuple[Row, Group]]:
     """Rooms of one name, as many groups in each as there are; no fixture counts in two."""
     level_of = context.plumbing.surroundings.floors.level_of
     rooms: dict[tuple[float | str, str], list[WaterFixture]] = defaultdict(list)
-    for fixture, known in units.items():
-        if known is not None and fixture.fed and fixture.element.space:
+    for fixture in known:
+        if fixture.fed and fixture.element.space:
             rooms[level_of(fixture.element), fixture.element.space].append(fixture)
     named: dict[str, list[Row]] = defaultdict(list)
     for row in context.code.table("supply_fixture_groups").rows:
@@ -66,11 +69,9 @@ def _one_of_each(left: list[WaterFixture], wanted: list[list[str]]) -> Group:
     return tuple(f for f in found if f is not None) if None not in found else ()
 
 
-def _side(fixture: WaterFixture, service: str, units: Known) -> float:
+def _side(fixture: WaterFixture, service: str, known: Known) -> float:
     """What a fixture adds to its branches of one service."""
-    known = units[fixture]
-    taps = [tap for tap in fixture.fed if tap.service == service]
-    return sum(gives(fixture, tap, known) for tap in taps) if known is not None else 0.0
+    return sum(gives(fixture, tap, known[fixture]) for tap in fixture.fed if tap.service == service)
 
 
 def _meeting(supply: Supply, group: Group, services: tuple[str, ...]) -> WaterSegment | None:
