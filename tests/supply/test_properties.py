@@ -126,3 +126,20 @@ def test_upsizings_are_enough_and_each_is_needed(
     for left_out in sizes:
         rest = {n: s for n, s in sizes.items() if n != left_out}
         assert gained(rest) < short_psi * PA_PER_PSI
+
+
+@pytest.mark.parametrize("short_psi", [1.0, 2.0, 4.0, 6.0, 8.0, 10.0])
+def test_no_upsizing_is_larger_than_needed(short_psi: float) -> None:
+    """Any one of what is named, at a smaller size than named, is not enough."""
+    line = [Branch(k - 1, 20.0 * (k + 1), size) for k, size in enumerate((0.75, 0.75, 0.5))]
+    context = context_of(tree(line, [(0, "bathtub"), (1, "bathtub"), (2, "bathtub")]), **GIVEN)
+    solved = solution(context)
+    tap = solved.supply.fixtures[2].taps[0]
+    changes = upsizings(solved, tap, short_psi * PA_PER_PSI)
+    assert changes
+    before = solved.at(tap).residual_pa or 0.0
+    sizes = {c.segment.number: c.size_in for c in changes}
+    for change in changes:
+        for smaller in (s for s in SIZES if (change.segment.size_in or 0.0) < s < change.size_in):
+            made = solve(context, {**sizes, change.segment.number: smaller})
+            assert (made.at(tap).residual_pa or 0.0) - before < short_psi * PA_PER_PSI

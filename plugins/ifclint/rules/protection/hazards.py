@@ -219,7 +219,7 @@ def _beyond(supply: Supply, at: int, other: int) -> list[Element]:
 def _serves_clean(supply: Supply, fouled: set[int]) -> list[float]:
     """Element -> how many pipes it feeds that lead to no hazard."""
     made = supply.distribution
-    clean = {c.up for c in made.connections if c.up >= 0 and c.up not in fouled}
+    clean = {c.up for c in made.connections if c.up not in fouled}
     clean |= {heater for heater in supply.heaters if made.up[heater] not in fouled}
     return made.accumulate(dict.fromkeys(clean, 1.0))
 
