@@ -79,9 +79,9 @@ def vent_single_wall(vent: FuelVent, context: Context) -> Answer:
     """Single-wall pipe in an attic sets the framing alight.
 
     A vent to outdoors of which a pipe is told to be single-wall, or of sheet metal and not stated
-    to be double-wall: it may only run from the appliance's own room straight out, which the model does
-    not show, so that is unverified. Where such a pipe passes a slab below the roof, it is wrong if
-    it is told to be single-wall. Direct-vent and power-vented appliances are excused.
+    to be double-wall: it may only run from the appliance's own room straight out, which the model
+    does not show, so that is unverified. Where such a pipe passes a slab below the roof, it is
+    wrong if it is told to be single-wall. Direct-vent and power-vented appliances are excused.
     """
     outdoors = is_outdoors(vent.top, context) if vent.top is not None else None
     if outdoors is False:
