@@ -8,7 +8,7 @@ from ifclint.findings import Riser, Schedule
 from ifclint.packs import Context, Finders, Rule, Section, hookimpl
 from ifclint.plumbing import BuildingDrain, Cleanout, DrainLine, Fixture, Stack
 from ifclint.plumbing.subjects import finders
-from ifclint.rules.cleanouts import openings, required_locations, rodding
+from ifclint.rules.cleanouts import fixture_drains, openings, required_locations, rodding, turns
 from ifclint.rules.cleanouts.rodding import cleanout_schedule, reach_riser
 from ifclint.rules.cleanouts.section import CleanoutsSection
 
@@ -25,7 +25,13 @@ def ifclint_job_section() -> type[Section]:
 
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
-    return [*required_locations.RULES, *openings.RULES, *rodding.RULES]
+    return [
+        *required_locations.RULES,
+        *turns.RULES,
+        *fixture_drains.RULES,
+        *openings.RULES,
+        *rodding.RULES,
+    ]
 
 
 @hookimpl

@@ -1,4 +1,4 @@
-"""Rules about where a cleanout is wanted: upper ends, intervals, turns, stacks, the sewer."""
+"""Rules about where a cleanout is wanted: upper ends, intervals, stacks, the sewer."""
 
 from __future__ import annotations
 
@@ -6,17 +6,13 @@ from collections.abc import Iterator
 from itertools import pairwise
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, advise, check, given, known, missing
-from ifclint.codes import Limit
 from ifclint.engineering.tolerance import at_least, at_most
-from ifclint.engineering.wording import number_text, trade_size
+from ifclint.engineering.wording import number_text
 from ifclint.findings import Answer, Measure, Severity, Step
-from ifclint.ifc.elements import Element
 from ifclint.packs import Context, rule
 from ifclint.part_kinds import CLEANOUTS
-from ifclint.plumbing import BuildingDrain, Cleanout, DrainLine, Fixture, Part, Stack
+from ifclint.plumbing import BuildingDrain, DrainLine, Part, Stack
 from ifclint.plumbing.drainage.pumped import PUMPED
-from ifclint.plumbing.drainage.segments import STOREY_HEIGHT_M
-from ifclint.rules.cleanouts.serving_turns import led_round_m, removable_on
 from ifclint.rules.cleanouts.wording import (
     add_cleanout,
     downstream,
@@ -31,9 +27,6 @@ from ifclint.rules.cleanouts.wording import (
 
 SINKS = frozenset({"kitchen-sink", "bar-sink", "sink", "mop-sink", "laundry-sink", "clinical-sink"})
 AT_END_FT = 0.5  # so near to the upper end, or to a turn, a cleanout's fitting is the very fitting
-# The element of a turn, its degrees for want of a cleanout, and the size of what can be taken off
-# to clean it where that is too small.
-Turned = tuple[int, float, float | None]
 AT_FOOT = 3  # elements below a stack: the turn at its foot, and the fitting that leads into
 LEAVES = Fact(
     "where the building drain leaves the building",
@@ -142,163 +135,6 @@ def cleanout_interval(line: DrainLine, context: Context) -> Iterator[Answer]:
 
 
 @rule(
-    title="Cleanout where a horizontal drain turns",
-    subject=DrainLine,
-    clauses={"upc": "707.4", "ipc": "708.1.4", "irc": "P3005.2.4"},
-    needs=("length_m",),
-)
-def cleanout_turns(line: DrainLine, context: Context) -> Iterator[Answer]:
-    """A cable jams in bends, and so does what it should clear.
-
-    UPC: the horizontal changes of direction since the last cleanout, or since it joined a drain
-    that goes straight on, added up, no more than 135°.
-    IPC and IRC: each change of more than 45° has a cleanout, which serves further ones within
-    40 ft; the first may lie in what leads the cleanout to the drain. The trap of a basin or sink,
-    or a closet or urinal, that can be taken off serves as one (from memory) where its own drain
-    turns within 40 ft; an advisory where its opening is too small. Where a branch joins a larger
-    drain its line ends, and that is no turn of it. Each turn that wants a cleanout is said, as if
-    those above it had theirs.
-    """
-    most = context.code.limit("cleanout_turn_deg")
-    if not line.turns:
-        yield PASS
-    turned = {"upc": _added_up, "ipc": _each_by_itself}[context.code.family]
-    for index, degrees, opening_in in turned(line, context, most.value):
-        element = line.piping.elements[index]
-        if opening_in is not None:
-            yield for_want_of_cleanouts(_small_opening(line, index, opening_in))
-            continue
-        yield _turned(line, context, most, degrees, element)
-
-
-def _turned(
-    line: DrainLine, context: Context, most: Limit, degrees: float, element: Element
-) -> Answer:
-    turn = check(
-        degrees,
-        at_most=most,
-        message=f"{line.label} turns {degrees:.0f}° at {element.label}, without a cleanout.",
-        remedy=add_cleanout(element.guid, f"Add a cleanout just above {element.label}."),
-        steps=lambda: (*line_steps(line, context), *_turn_steps(line)),
-        limit_step="Turn without a cleanout, at most",
-        elements=(element.guid, *line.element_ids),
-        about=element.guid,
-    )
-    return for_want_of_cleanouts(turn)
-
-
-def _small_opening(line: DrainLine, index: int, opening_in: float) -> Answer:
-    element, size = line.piping.elements[index], line.size_into_in(index)
-    return advise(
-        lambda: (
-            f"{line.label} turns at {element.label}; only a {trade_size(opening_in)} trap or "
-            f"fixture can be taken off to clean its {trade_size(size)} pipe."
-        ),
-        add_cleanout(element.guid, f"Add a cleanout just above {element.label}."),
-        steps=lambda: tuple(_turn_steps(line)),
-        elements=(element.guid, *line.element_ids),
-        about=element.guid,
-    )
-
-
-def _turn_steps(line: DrainLine) -> Iterator[Step]:
-    for index, degrees, _ in line.turns:
-        yield Step(f"turn at {line.piping.elements[index].label}", degrees, "deg")
-
-
-def _added_up(line: DrainLine, context: Context, most: float) -> Iterator[Turned]:
-    """UPC: the element of each turn, and the sum since the last cleanout, there or wanted."""
-    total, opened = 0.0, 0
-    for index, degrees, at_m in line.turns:
-        opens = (*(at for at, _ in on_line(line, context)), *line.joined_m)
-        above = sum(at_most(at, at_m, "m") for at in opens)
-        total = degrees + (total if above == opened else 0.0)
-        yield index, total, None
-        total, opened = total if at_most(total, most, "deg") else degrees, above
-
-
-def _each_by_itself(line: DrainLine, context: Context, most: float) -> Iterator[Turned]:
-    """IPC: the element of each turn that no cleanout serves, and its angle; 0 for those served.
-
-    How far above a turn a cleanout still counts as at it: its cable goes with the flow.
-    """
-    shared = context.code.limit("cleanout_turn_shared_ft").value
-    upstream = context.code.limit("cleanout_turn_upstream_ft").value
-    cleanouts = on_line(line, context)
-    removable = removable_on(line, context)
-    turned_m = [at for at in (led_round_m(at, c, most) for at, c in cleanouts) if at is not None]
-    for index, degrees, at_m in line.turns:
-        is_shared = any(
-            at_most(at, at_m, "m") and at_most(feet(at_m - at), shared, "ft") for at in turned_m
-        )
-        if is_shared or at_most(degrees, most, "deg"):
-            yield index, 0.0, None
-            continue
-        is_served = any(
-            at_most(feet(at_m - place), upstream, "ft")
-            and at_most(feet(place - at_m), AT_END_FT, "ft")
-            for place, _ in cleanouts
-        )
-        place_in_line = line.indexes.index(index)
-        openings = [r for r in removable if r.comes_to(place_in_line, at_m, shared)]
-        openings = [] if is_served else openings
-        if not openings:
-            turned_m.append(at_m)  # with a cleanout, there or wanted
-            yield index, 0.0 if is_served else degrees, None
-        elif any(r.is_enough_for(line.size_into_in(index)) for r in openings):
-            yield index, 0.0, None
-        else:
-            yield index, degrees, max(r.opening_in for r in openings)
-
-
-@rule(
-    title="Urinal with a cleanout above its fitting",
-    subject=Fixture,
-    clauses={"upc": "707.4"},
-    severity=Severity.LOW,
-    applies=lambda f: f.kind == "urinal" and f.connected,
-)
-def urinal_cleanout(fixture: Fixture, context: Context) -> Answer:
-    """Urinals crust up their drains; each is to be opened without taking it off the wall.
-
-    Whether a cleanout joins the drain of the urinal before it meets another drain, or stands in
-    the vertical straight above the fitting in which it does.
-    """
-    if any(_opens(c, _to_junction(fixture, context), context) for c in context.plumbing.cleanouts):
-        return PASS
-    return missing(
-        CLEANOUTS,
-        message=lambda: f"No cleanout stands above the connection of {fixture.label}.",
-        remedy=add_cleanout(fixture.key, "Put a cleanout tee above the connection of the urinal."),
-    )
-
-
-def _to_junction(fixture: Fixture, context: Context) -> set[int]:
-    """The elements of its drain to where it meets another; where pipes meet without a fitting, the
-    pipe that begins there too."""
-    piping, path = context.plumbing.venting.piping, fixture.path
-    if not path or not piping.is_pipe(path[-1]):
-        return set(path)
-    return {*path, piping.drainage.down[path[-1]]}
-
-
-def _opens(cleanout: Cleanout, drain: set[int], context: Context) -> bool:
-    """Whether its cable enters a drain, at once or straight down vertical pipe above it, within a
-    storey."""
-    piping = cleanout.piping
-    if cleanout.on_vent:
-        return False
-    for index in downstream(cleanout.entry, context):
-        if index in drain:
-            above, here = cleanout.point, piping.middle(index)
-            drop = 0.0 if above is None or here is None else above[2] - here[2]
-            return at_most(drop, STOREY_HEIGHT_M, "m")
-        if piping.is_pipe(index) and not piping.is_vertical(index):
-            return False
-    return False
-
-
-@rule(
     title="Stack with a cleanout at its base",
     subject=Stack,
     clauses={"upc": "common practice, no clause", "ipc": "common practice, no clause"},
@@ -401,57 +237,9 @@ def _none_at_junction(
     )  # fmt: skip
 
 
-@rule(
-    title="Kitchen drain with a cleanout past its trap",
-    subject=DrainLine,
-    clauses={"upc": "707.4", "ipc": "common practice, no clause"},
-    severity=Severity.LOW,
-    applies=lambda line: any(f.kind == "kitchen-sink" for f in line.fixtures),
-)
-def kitchen_drain_rodded(line: DrainLine, context: Context) -> Iterator[Answer]:
-    """Grease closes the kitchen drain first, and no cable passes a trap.
-
-    Whether a cleanout between the trap of each sink and the end of the line, or in the vertical
-    straight above, lets the line be rodded with the flow, but for a part that is worth no word. An
-    advisory where the code asks for none (the rule about upper ends finds what it does ask for).
-    """
-    short = context.code.limit("cleanout_unreached_ft").value
-    rodded = any(at_most(feet(at), short, "ft") for at, _ in on_line(line, context))
-    for sink in line.fixtures:
-        if sink.kind != "kitchen-sink":
-            continue
-        drain = _to_line(sink, line, context)
-        if rodded or any(_opens(c, drain, context) for c in context.plumbing.cleanouts):
-            yield PASS
-            continue
-        yield _not_rodded(line, context, sink)
-
-
-def _not_rodded(line: DrainLine, context: Context, sink: Fixture) -> Answer:
-    text = "Put a cleanout tee in the sink's waste, below the trap arm."
-    return for_want_of_cleanouts(
-        advise(
-            f"{line.label} cannot be rodded from past the kitchen sink's trap.",
-            add_cleanout(sink.key, text),
-            steps=lambda: line_steps(line, context),
-            about=sink.key,
-        )
-    )
-
-
-def _to_line(sink: Fixture, line: DrainLine, context: Context) -> set[int]:
-    """The elements from a sink to where its drain comes into a line."""
-    path = downstream(sink.index, context)
-    enters = next((n for n, i in enumerate(path) if i in line.indexes[1:]), len(path))
-    return set(path[: enters + 1])
-
-
 RULES = (
     upper_end_cleanout,
     cleanout_interval,
-    cleanout_turns,
-    urinal_cleanout,
     stack_base_cleanout,
     sewer_junction_cleanout,
-    kitchen_drain_rodded,
 )

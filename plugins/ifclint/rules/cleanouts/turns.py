@@ -1,0 +1,140 @@
+"""Rules about the cleanouts that turns of a horizontal drain want."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ifclint.checks import PASS, advise, check
+from ifclint.codes import Limit
+from ifclint.engineering.tolerance import at_most
+from ifclint.engineering.wording import trade_size
+from ifclint.findings import Answer, Step
+from ifclint.ifc.elements import Element
+from ifclint.packs import Context, rule
+from ifclint.plumbing import DrainLine
+from ifclint.rules.cleanouts.required_locations import AT_END_FT
+from ifclint.rules.cleanouts.serving_turns import led_round_m, removable_on
+from ifclint.rules.cleanouts.wording import (
+    add_cleanout,
+    feet,
+    for_want_of_cleanouts,
+    line_steps,
+    on_line,
+)
+
+# The element of a turn, its degrees for want of a cleanout, and the size of what can be taken off
+# to clean it where that is too small.
+Turned = tuple[int, float, float | None]
+
+
+@rule(
+    title="Cleanout where a horizontal drain turns",
+    subject=DrainLine,
+    clauses={"upc": "707.4", "ipc": "708.1.4", "irc": "P3005.2.4"},
+    needs=("length_m",),
+)
+def cleanout_turns(line: DrainLine, context: Context) -> Iterator[Answer]:
+    """A cable jams in bends, and so does what it should clear.
+
+    UPC: the horizontal changes of direction since the last cleanout, or since it joined a drain
+    that goes straight on, added up, no more than 135°.
+    IPC and IRC: each change of more than 45° has a cleanout, which serves further ones within
+    40 ft; the first may lie in what leads the cleanout to the drain. The trap of a basin or sink,
+    or a closet or urinal, that can be taken off serves as one (from memory) where its own drain
+    turns within 40 ft; an advisory where its opening is too small. Where a branch joins a larger
+    drain its line ends, and that is no turn of it. Each turn that wants a cleanout is said, as if
+    those above it had theirs.
+    """
+    most = context.code.limit("cleanout_turn_deg")
+    if not line.turns:
+        yield PASS
+    turned = {"upc": _added_up, "ipc": _each_by_itself}[context.code.family]
+    for index, degrees, opening_in in turned(line, context, most.value):
+        element = line.piping.elements[index]
+        if opening_in is not None:
+            yield for_want_of_cleanouts(_small_opening(line, index, opening_in))
+            continue
+        yield _turned(line, context, most, degrees, element)
+
+
+def _turned(
+    line: DrainLine, context: Context, most: Limit, degrees: float, element: Element
+) -> Answer:
+    turn = check(
+        degrees,
+        at_most=most,
+        message=f"{line.label} turns {degrees:.0f}° at {element.label}, without a cleanout.",
+        remedy=add_cleanout(element.guid, f"Add a cleanout just above {element.label}."),
+        steps=lambda: (*line_steps(line, context), *_turn_steps(line)),
+        limit_step="Turn without a cleanout, at most",
+        elements=(element.guid, *line.element_ids),
+        about=element.guid,
+    )
+    return for_want_of_cleanouts(turn)
+
+
+def _small_opening(line: DrainLine, index: int, opening_in: float) -> Answer:
+    element, size = line.piping.elements[index], line.size_into_in(index)
+    return advise(
+        lambda: (
+            f"{line.label} turns at {element.label}; only a {trade_size(opening_in)} trap or "
+            f"fixture can be taken off to clean its {trade_size(size)} pipe."
+        ),
+        add_cleanout(element.guid, f"Add a cleanout just above {element.label}."),
+        steps=lambda: tuple(_turn_steps(line)),
+        elements=(element.guid, *line.element_ids),
+        about=element.guid,
+    )
+
+
+def _turn_steps(line: DrainLine) -> Iterator[Step]:
+    for index, degrees, _ in line.turns:
+        yield Step(f"turn at {line.piping.elements[index].label}", degrees, "deg")
+
+
+def _added_up(line: DrainLine, context: Context, most: float) -> Iterator[Turned]:
+    """UPC: the element of each turn, and the sum since the last cleanout, there or wanted."""
+    total, opened = 0.0, 0
+    for index, degrees, at_m in line.turns:
+        opens = (*(at for at, _ in on_line(line, context)), *line.joined_m)
+        above = sum(at_most(at, at_m, "m") for at in opens)
+        total = degrees + (total if above == opened else 0.0)
+        yield index, total, None
+        total, opened = total if at_most(total, most, "deg") else degrees, above
+
+
+def _each_by_itself(line: DrainLine, context: Context, most: float) -> Iterator[Turned]:
+    """IPC: the element of each turn that no cleanout serves, and its angle; 0 for those served.
+
+    How far above a turn a cleanout still counts as at it: its cable goes with the flow.
+    """
+    shared = context.code.limit("cleanout_turn_shared_ft").value
+    upstream = context.code.limit("cleanout_turn_upstream_ft").value
+    cleanouts = on_line(line, context)
+    removable = removable_on(line, context)
+    turned_m = [at for at in (led_round_m(at, c, most) for at, c in cleanouts) if at is not None]
+    for index, degrees, at_m in line.turns:
+        is_shared = any(
+            at_most(at, at_m, "m") and at_most(feet(at_m - at), shared, "ft") for at in turned_m
+        )
+        if is_shared or at_most(degrees, most, "deg"):
+            yield index, 0.0, None
+            continue
+        is_served = any(
+            at_most(feet(at_m - place), upstream, "ft")
+            and at_most(feet(place - at_m), AT_END_FT, "ft")
+            for place, _ in cleanouts
+        )
+        place_in_line = line.indexes.index(index)
+        openings = [r for r in removable if r.comes_to(place_in_line, at_m, shared)]
+        openings = [] if is_served else openings
+        if not openings:
+            turned_m.append(at_m)  # with a cleanout, there or wanted
+            yield index, 0.0 if is_served else degrees, None
+        elif any(r.is_enough_for(line.size_into_in(index)) for r in openings):
+            yield index, 0.0, None
+        else:
+            yield index, degrees, max(r.opening_in for r in openings)
+
+
+RULES = (cleanout_turns,)
