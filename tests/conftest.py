@@ -3,6 +3,7 @@ its own, and breaks none of ours."""
 
 from __future__ import annotations
 
+import gc
 from importlib.metadata import EntryPoint, entry_points
 
 from ifclint import packs
@@ -20,3 +21,9 @@ def see_ours_alone() -> None:
 
 def pytest_configure() -> None:
     see_ours_alone()
+
+
+def pytest_collection_finish() -> None:
+    """Thousands of tests live to the end: no collection of garbage is to look through them."""
+    gc.collect()
+    gc.freeze()

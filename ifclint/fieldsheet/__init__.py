@@ -16,7 +16,7 @@ from ifclint.errors import RAISED
 from ifclint.fieldsheet.pressure import pressure_sections
 from ifclint.fieldsheet.procedures import TABLE, head_m, procedures
 from ifclint.fieldsheet.sections import Joined, joined, left_out, sections
-from ifclint.fieldsheet.sheet import FieldSheet, TestedSection
+from ifclint.fieldsheet.sheet import FieldSheet, PipingSection
 from ifclint.fieldsheet.stages import Levels, levels
 from ifclint.fieldsheet.storm import storm_systems
 from ifclint.fieldsheet.takeoff import takeoff
@@ -85,7 +85,7 @@ def _notes(
     context: Context,
     at: Levels,
     systems: Sequence[Joined],
-    made: Sequence[TestedSection],
+    made: Sequence[PipingSection],
 ) -> list[str]:
     """What was taken, and what the model does not show."""
     said = [f"The review says: {review.reason}"]

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from math import inf
 
 from ifclint.fieldsheet.filling import Filled, filled, materials, underground_to_m, volume_m3
-from ifclint.fieldsheet.sheet import Stage, TestedSection
+from ifclint.fieldsheet.sheet import PipingSection, Stage
 from ifclint.fieldsheet.stages import Levels
 from ifclint.ifc.elements import WATER_SUPPLY, Element, Role, System
 
@@ -17,7 +17,7 @@ CLOSED = {
 }
 
 
-def pressure_sections(elements: Iterable[Element], at: Levels) -> list[TestedSection]:
+def pressure_sections(elements: Iterable[Element], at: Levels) -> list[PipingSection]:
     """The piping of each service below the lowest floor and above it."""
     by_service: dict[str, list[Filled]] = {WATER: [], GAS: []}
     for element in elements:
@@ -45,7 +45,7 @@ def _service(element: Element) -> str:
 
 def _section(
     service: str, all_pipes: list[Filled], at: Levels, stage: Stage, from_m: float, to_m: float
-) -> TestedSection | None:
+) -> PipingSection | None:
     pipes = [p for p in all_pipes if p.within(from_m, to_m) > 0]
     if not pipes:
         return None
@@ -53,7 +53,7 @@ def _section(
     held_m3 = volume_m3(pipes, from_m, to_m)
     storeys = dict.fromkeys(at.storey_at((p.low_m + p.high_m) / 2) for p in pipes)
     order = [name for name, _ in at.storeys if name in storeys]
-    return TestedSection(
+    return PipingSection(
         stage=stage,
         storeys=(at.floor,) if stage is Stage.UNDERGROUND else tuple(order) or ("",),
         name=service,

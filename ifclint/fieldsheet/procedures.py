@@ -11,7 +11,7 @@ from ifclint.engineering.units import M3_PER_FT3, M_PER_FT, PA_PER_IN_WC, PA_PER
 from ifclint.engineering.wording import feet_text, number_text
 from ifclint.fieldsheet.filling import is_plastic
 from ifclint.fieldsheet.pressure import GAS, WATER
-from ifclint.fieldsheet.sheet import Procedure, Stage, TestedSection
+from ifclint.fieldsheet.sheet import PipingSection, Procedure, Stage
 from ifclint.job import Job
 
 TABLE = "pressure_tests"
@@ -32,7 +32,7 @@ def head_m(code: AdoptedCode) -> float:
     return found[0].number("head_ft") * M_PER_FT if found else 0.0
 
 
-def procedures(sections: Sequence[TestedSection], code: AdoptedCode, job: Job) -> list[Procedure]:
+def procedures(sections: Sequence[PipingSection], code: AdoptedCode, job: Job) -> list[Procedure]:
     """The tests of every section, the usual one first, then what may take its place."""
     made = [test for section in sections for test in _of(section, code, job)]
     if any(s.name not in (WATER, GAS) and not s.name.startswith(STORM) for s in sections):
@@ -40,7 +40,7 @@ def procedures(sections: Sequence[TestedSection], code: AdoptedCode, job: Job) -
     return made
 
 
-def _of(section: TestedSection, code: AdoptedCode, job: Job) -> Iterator[Procedure]:
+def _of(section: PipingSection, code: AdoptedCode, job: Job) -> Iterator[Procedure]:
     if section.name == GAS:
         yield from _gas(section, code, job)
     elif section.name == WATER:
@@ -51,7 +51,7 @@ def _of(section: TestedSection, code: AdoptedCode, job: Job) -> Iterator[Procedu
         yield Procedure(section.name, section.stage, section.storeys, "Test", NO_TABLE, "", "")
 
 
-def _drain(section: TestedSection, code: AdoptedCode) -> Iterator[Procedure]:
+def _drain(section: PipingSection, code: AdoptedCode) -> Iterator[Procedure]:
     """Of sanitary drains, or of storm drains, which have rows of their own."""
     is_storm = section.name.startswith(STORM)
     of = "storm" if is_storm else "drain"
@@ -66,7 +66,7 @@ def _drain(section: TestedSection, code: AdoptedCode) -> Iterator[Procedure]:
             yield _test(section, "Building sewer, if laid", do, row)
 
 
-def _fill(section: TestedSection, row: Row) -> str:
+def _fill(section: PipingSection, row: Row) -> str:
     """How high to fill, what head that gives, and what it weighs on the plug."""
     assert section.fill_to_m is not None
     head = section.fill_to_m - section.high_m
@@ -83,7 +83,7 @@ def _fill(section: TestedSection, row: Row) -> str:
     )
 
 
-def _by_air(section: TestedSection, do: str, row: Row) -> Procedure:
+def _by_air(section: PipingSection, do: str, row: Row) -> Procedure:
     """A test by air; refused where the code keeps it from pipe that the section holds."""
     plastic = [m for m in section.materials if is_plastic(m)]
     if row.text("not_for") == "plastic" and plastic:
@@ -91,7 +91,7 @@ def _by_air(section: TestedSection, do: str, row: Row) -> Procedure:
     return _test(section, "Air instead", do, row, "Air stores energy: stand clear, no glass gauge.")
 
 
-def _water(section: TestedSection, code: AdoptedCode, job: Job) -> Iterator[Procedure]:
+def _water(section: PipingSection, code: AdoptedCode, job: Job) -> Iterator[Procedure]:
     stated = job.water.static_pressure
     for row in rows(code, "water-working"):
         if stated is None:
@@ -105,7 +105,7 @@ def _water(section: TestedSection, code: AdoptedCode, job: Job) -> Iterator[Proc
         yield _by_air(section, do, row)
 
 
-def _gas(section: TestedSection, code: AdoptedCode, job: Job) -> Iterator[Procedure]:
+def _gas(section: PipingSection, code: AdoptedCode, job: Job) -> Iterator[Procedure]:
     stated = job.gas.delivery_pressure
     found = sorted(rows(code, "gas"), key=lambda row: row.number("above_in_wc"))
     if stated is not None:
@@ -163,7 +163,7 @@ def _finished(code: AdoptedCode) -> list[Procedure]:
     ]  # fmt: skip
 
 
-def _test(section: TestedSection, what: str, do: str, row: Row, *cautions: str) -> Procedure:
+def _test(section: PipingSection, what: str, do: str, row: Row, *cautions: str) -> Procedure:
     return Procedure(
         section.name, section.stage, section.storeys, what, f"{do.rstrip('.')}.", row.clause,
         row.provenance, (*_said(row), *cautions),

@@ -22,7 +22,7 @@ from ifclint.fieldsheet.filling import (
     underground_to_m,
     volume_m3,
 )
-from ifclint.fieldsheet.sheet import Stage, TestedSection
+from ifclint.fieldsheet.sheet import PipingSection, Stage
 from ifclint.fieldsheet.stages import Levels, heights, highest_rim_m, top_m, vents
 from ifclint.ifc.elements import DRAINAGE, Element, Role
 from ifclint.plumbing import Fixture, Outlet, Plumbing, Service
@@ -59,7 +59,7 @@ class HeightBand:
     to_m: float
 
 
-def sections(systems: Iterable[Joined], at: Levels, head_m: float) -> list[TestedSection]:
+def sections(systems: Iterable[Joined], at: Levels, head_m: float) -> list[PipingSection]:
     """The sections of systems that are `joined`, in order of work.
 
     `head_m` is how high above its highest pipe the adopted code wants the water to stand.
@@ -161,7 +161,7 @@ def _next_m(at: Levels, storey_m: float) -> float:
     return min((e for _, e in at.storeys if e > storey_m), default=storey_m)
 
 
-def _section(system: Joined, band: HeightBand, at: Levels, head_m: float) -> TestedSection | None:
+def _section(system: Joined, band: HeightBand, at: Levels, head_m: float) -> PipingSection | None:
     """A section of a system; None where no pipe of it lies there."""
     pipes = [p for p in system.pipes if p.within(band.from_m, band.to_m) > 0]
     if not pipes:
@@ -173,7 +173,7 @@ def _section(system: Joined, band: HeightBand, at: Levels, head_m: float) -> Tes
     is_built_above = band.stage is not Stage.UNDERGROUND and fill_to_m > band.to_m
     above_m3 = volume_m3(system.pipes, band.to_m, fill_to_m) if is_built_above else 0.0
     own_m3 = volume_m3(pipes, band.from_m, band.to_m)
-    return TestedSection(
+    return PipingSection(
         stage=band.stage,
         storeys=_storeys(at, band, low_m, high_m),
         name=system.name,

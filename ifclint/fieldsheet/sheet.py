@@ -16,7 +16,7 @@ class Stage(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class TestedSection:
+class PipingSection:
     """Piping that is filled, plugged and tested as one."""
 
     stage: Stage
@@ -83,7 +83,7 @@ class FieldSheet:
     models: tuple[str, ...]
     code: str
     storeys: tuple[str, ...]  # from the lowest up
-    sections: tuple[TestedSection, ...]
+    sections: tuple[PipingSection, ...]
     procedures: tuple[Procedure, ...]
     looks: tuple[Look, ...]
     takeoff: tuple[TakeoffPiece, ...]

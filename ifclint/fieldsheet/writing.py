@@ -10,7 +10,7 @@ from pathlib import Path
 
 from ifclint.engineering.units import M3_PER_US_GAL, M_PER_FT
 from ifclint.engineering.wording import feet_text, number_text
-from ifclint.fieldsheet.sheet import FieldSheet, Look, Procedure, Stage, TakeoffPiece, TestedSection
+from ifclint.fieldsheet.sheet import FieldSheet, Look, PipingSection, Procedure, Stage, TakeoffPiece
 from ifclint.report.arrange import NAME_LIMIT, NO_STOREY, plain
 
 HTML, CSV = "fieldsheet.html", "fieldsheet.csv"
@@ -35,7 +35,7 @@ class StagePart:
 
     stage: Stage
     intro: str
-    tested: tuple[tuple[TestedSection | None, tuple[Procedure, ...]], ...]
+    tested: tuple[tuple[PipingSection | None, tuple[Procedure, ...]], ...]
     walked: tuple[tuple[str, tuple[Look, ...]], ...]
 
 
@@ -52,7 +52,7 @@ def stage_parts(sheet: FieldSheet) -> list[StagePart]:
     made = []
     for stage in Stage:
         sections = [s for s in sheet.sections if s.stage is stage]
-        tested: list[tuple[TestedSection | None, tuple[Procedure, ...]]] = [
+        tested: list[tuple[PipingSection | None, tuple[Procedure, ...]]] = [
             (section, tuple(_tests_of(sheet, section))) for section in sections
         ]
         held = {id(test) for _, tests in tested for test in tests}
@@ -67,7 +67,7 @@ def stage_parts(sheet: FieldSheet) -> list[StagePart]:
     return made
 
 
-def _tests_of(sheet: FieldSheet, section: TestedSection) -> Iterator[Procedure]:
+def _tests_of(sheet: FieldSheet, section: PipingSection) -> Iterator[Procedure]:
     for test in sheet.procedures:
         key = (test.section, test.stage, test.storeys)
         if key == (section.name, section.stage, section.storeys):
@@ -155,7 +155,7 @@ def _rows(sheet: FieldSheet) -> Iterator[dict[str, str]]:
         yield _piece_row(piece)
 
 
-def _section_rows(section: TestedSection) -> Iterator[dict[str, str]]:
+def _section_rows(section: PipingSection) -> Iterator[dict[str, str]]:
     place = {
         "part": "section", "stage": section.stage.value, "storey": "; ".join(section.storeys),
         "caution": " ".join(section.cautions),

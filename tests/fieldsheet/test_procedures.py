@@ -10,16 +10,16 @@ from ifclint import codes
 from ifclint.engineering.units import M3_PER_FT3, M_PER_FT
 from ifclint.fieldsheet.pressure import GAS, WATER
 from ifclint.fieldsheet.procedures import gas_minutes, head_m, procedures, rows
-from ifclint.fieldsheet.sheet import Procedure, Stage, TestedSection
+from ifclint.fieldsheet.sheet import PipingSection, Procedure, Stage
 from ifclint.job import Job
 
-DRAIN = TestedSection(
+DRAIN = PipingSection(
     Stage.ROUGH_IN, ("Level 1",), "drains", 0.0, 1.0, (), (), "the roof", 4.048, 3.048, 0.1, 0.1,
     3, ("cast iron",), 0, 0,
 )  # fmt: skip
 
 
-def _tests(section: TestedSection, edition: str, job: Job | None = None) -> list[Procedure]:
+def _tests(section: PipingSection, edition: str, job: Job | None = None) -> list[Procedure]:
     return procedures([section], codes.load(edition), job or Job())
 
 

@@ -18,7 +18,7 @@ from ifclint.engineering.units import M_PER_FT, M_PER_IN
 from ifclint.fieldsheet.pressure import GAS, WATER, pressure_sections
 from ifclint.fieldsheet.procedures import procedures
 from ifclint.fieldsheet.sections import TALLEST_COLUMN_M, joined, sections
-from ifclint.fieldsheet.sheet import Stage, TestedSection
+from ifclint.fieldsheet.sheet import PipingSection, Stage
 from ifclint.fieldsheet.stages import Levels, levels, share
 from ifclint.fieldsheet.storm import storm_systems
 from ifclint.ifc.elements import Element, Role, System
@@ -53,11 +53,11 @@ def _house(roof_ft: float = 15.0, more: str = "") -> Network:
     return read_network(HOUSE.format(roof=roof_ft) + more)
 
 
-def _sections(network: Network, head_m: float = HEAD_M) -> list[TestedSection]:
+def _sections(network: Network, head_m: float = HEAD_M) -> list[PipingSection]:
     return sections(joined(build(network)), levels(network.model), head_m)
 
 
-def _one(made: Sequence[TestedSection], stage: Stage) -> TestedSection:
+def _one(made: Sequence[PipingSection], stage: Stage) -> PipingSection:
     (found,) = (s for s in made if s.stage is stage)
     return found
 
