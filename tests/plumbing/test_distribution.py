@@ -1,4 +1,4 @@
-"""Piping under pressure: directed from its source, with rings, ways that share, and lengths."""
+"""Piping under pressure: directed from its source, with loops, ways that share, and lengths."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ pipe 0.5 D   10.5 0 -1 > 10.5 0 -4
 fixture X    26 0 0
 fixture Y    10.5 0 -4
 """
-RING = """
+LOOP = """
 system=cold_water
 pipe 1 IN  0 0 0 > 10 0 0
 pipe 1 NEAR  10 0 0 > 20 0 0
@@ -82,7 +82,7 @@ def test_lines_end_at_junctions_and_not_at_couplings() -> None:
 
 
 def test_two_ways_to_one_point_share() -> None:
-    made = of(RING, "IN")
+    made = of(LOOP, "IN")
     at = index_of(made.network)
     (loop,) = made.loops
     assert loop.shared
@@ -94,7 +94,7 @@ def test_two_ways_to_one_point_share() -> None:
 
 
 def test_a_ring_with_something_taken_off_is_only_told() -> None:
-    made = of(RING + "fixture Z  10 20 0\n", "IN")
+    made = of(LOOP + "fixture Z  10 20 0\n", "IN")
     (loop,) = made.loops
     assert not loop.shared
     assert not made.also_fed_by
@@ -186,6 +186,6 @@ def test_every_element_leads_back_to_the_source_it_is_fed_from() -> None:
 
 
 def test_what_lies_on_the_paths_of_a_ring() -> None:
-    made = of(RING, "IN")
+    made = of(LOOP, "IN")
     assert sorted(names(made, [*made.looped])) == ["FAR", "NEAR", "OVER"]
     assert of(TREE, "A").looped == set()

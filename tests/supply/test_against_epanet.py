@@ -2,12 +2,13 @@
 
 Probable demands are no conserved flows: two branches of 3 gpm may share a main of 5. EPANET is
 therefore given, at the end of every line, the difference between what the line carries and what
-the lines below it carry (which may be negative). One test has steady flows alone, which are
-conserved, and gives EPANET the flows of the fixtures and nothing else.
+the lines below it carry (which may be negative). Where they are conserved, with steady flows alone
+and in loops, it is given what the fixtures or branches draw and nothing else.
 """
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Callable
 from pathlib import Path
 
@@ -18,7 +19,7 @@ from ifclint.ifc.elements import Model
 from ifclint.job import Job
 from ifclint.packs import Context
 from ifclint.rules.supply.losses import coefficient_c
-from ifclint.rules.supply.pressure_model import Solution, solution
+from ifclint.rules.supply.pressure_model import Solution, branch_demand, solution
 from ifclint.testing.questions import context_of as context_of_text
 from tests.supply.trees import Branch, context_of, tree
 
@@ -47,10 +48,10 @@ def epanet_heads_m(solved: Solution, demands: dict[int, float], path: Path) -> d
             )  # fmt: skip
         else:  # a meter or fitting alone: a metre of wide pipe
             net.add_pipe(f"p{line.number}", above, name, length=0.01, diameter=0.5, roughness=150)
-    for number, ring in enumerate(solved.supply.distribution.loops):
-        if ring.shared:
+    for number, loop in enumerate(solved.supply.distribution.loops):
+        if loop.shared:
             continue
-        ends = [solved.supply.segment_of[p[-1]].number for p in (ring.one_path, ring.other_path)]
+        ends = [solved.supply.segment_of[p[-1]].number for p in (loop.one_path, loop.other_path)]
         names = [f"n{end}" for end in ends]
         net.add_pipe(f"r{number}", *names, length=0.01, diameter=0.5, roughness=150)
     results = wntr.sim.EpanetSimulator(net).run_sim(file_prefix=str(path / "supply"))
@@ -72,7 +73,7 @@ def compare(solved: Solution, heads: dict[int, float]) -> int:
     assert solved.flowing_pa is not None
     main = solved.flowing_pa / PA_PER_M + solved.main_z_m
     for line in solved.supply.segments:
-        head = solved.head_pa[line.number]
+        head = solved.heads[line.number].flowing_pa
         assert head is not None
         ours, theirs = main - head / PA_PER_M, main - heads[line.number]
         assert ours == pytest.approx(theirs, rel=0.01, abs=0.002), line.label
@@ -133,7 +134,7 @@ def test_probable_demand_of_a_tree(tmp_path: Path) -> None:
     assert compare(solved, heads) == len(BRANCHES)
 
 
-RING = """
+LOOP = """
 system=cold_water material=copper
 water-meter 0.75 M  in 0 0 0 > out 1 0 0
 pipe 0.75 P2  1 0 0 > 20 0 0
@@ -142,21 +143,50 @@ pipe {size} R2  20 0 0 > 20 10 0
 pipe 0.5 R3  20 10 0 > 40 10 0
 pipe {size} R4  40 0 0 > 40 10 0
 bathtub L1  cold 40 0 0
-lavatory L2  cold 20 10 0
+pipe 0.5 B2  20 10 0 > 20 15 0
+lavatory L2  cold 20 15 0
+pipe 0.5 B3  40 10 0 > 40 20 0
+pipe 0.5 B4  40 20 0 > 40 20 4
+pipe 0.5 B5  40 20 0 > 50 20 0
+shower L3  cold 40 20 4
+water-closet L4  cold 50 20 0
 """
-SECOND = """
+NESTED = """
 pipe 0.5 R5  40 0 0 > 60 0 0
 pipe 0.75 R6  40 10 0 > 60 10 0
 pipe 0.5 R7  60 0 0 > 60 10 0
 kitchen-sink K  cold 60 10 0
 """
+IN_LINE = """
+pipe 0.5 S1  20 0 0 > 20 -20 0
+pipe 0.5 S2  20 -20 0 > 40 -20 0
+pipe 0.5 S3  20 -20 0 > 20 -40 0
+pipe 0.5 S4  20 -40 0 > 40 -40 0
+pipe 0.5 S5  40 -40 0 > 40 -20 0
+kitchen-sink K  cold 40 -20 0
+dishwasher D  cold 20 -40 0
+"""
 
 
-@pytest.mark.parametrize("size", ["0.5", "0.75"])
-@pytest.mark.parametrize("more", ["", SECOND])
-def test_rings_of_small_pipe(size: str, more: str, tmp_path: Path) -> None:
+@pytest.mark.parametrize("size", ["0.5", "0.75", "1"])
+@pytest.mark.parametrize(("more", "mains"), [("", 1), (NESTED, 1), (IN_LINE, 2)])
+def test_loops_of_small_pipe(size: str, more: str, mains: int, tmp_path: Path) -> None:
+    """Every branch of every looped main at its own demand: the heads where it leaves, and what
+    EPANET finds in each line."""
     job = Job.model_validate({"water": {"residual_pressure": "60 psi", "meter_loss": "0 psi"}})
-    solved = solution(context_of_text(RING.replace("{size}", size) + more, "upc-2021", job))
-    assert len(solved.supply.distribution.loops) == (2 if more else 1)
-    assert solved.ring_m3_per_s
-    assert compare(solved, epanet_heads_m(solved, shared_demands(solved), tmp_path)) >= 5
+    solved = solution(context_of_text(LOOP.replace("{size}", size) + more, "upc-2021", job))
+    looped = {id(main): main for main in solved.looped.values()}.values()
+    assert len(looped) == mains
+    assert {n for main in looped for n in main.leaves} == set(solved.toward)
+    for main in looped:
+        known = branch_demand(solved.demand, main)
+        assert known is not None
+        for branch, leaves in main.leaves.items():
+            demands: dict[int, float] = defaultdict(float)
+            for n, flow in main.drawn(branch, known).items():
+                demands[main.leaves[n]] += flow
+            heads = epanet_heads_m(solved, demands, tmp_path)
+            lost_m = heads[main.feed] - heads[leaves]
+            path = (s.number for s in main.path(branch, solved.supply))
+            ours_pa = sum(solved.toward[branch][n].loss.total_pa for n in path)
+            assert ours_pa / PA_PER_M == pytest.approx(lost_m, rel=0.01, abs=0.002)

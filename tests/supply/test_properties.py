@@ -48,10 +48,10 @@ def residuals(solved: Solution) -> dict[str, float]:
 def test_head_falls_along_the_flow(drawn: tuple[list[Branch], list[tuple[int, str]]]) -> None:
     solved = solution(context_of(tree(*drawn), **GIVEN))
     for line in solved.supply.segments:
-        head = solved.head_pa[line.number]
+        head = solved.heads[line.number].flowing_pa
         assert head is not None
         if line.above is not None:
-            above = solved.head_pa[line.above.number]
+            above = solved.heads[line.above.number].flowing_pa
             assert above is not None
             assert head <= above
             assert solved.demand.wsfu[line.number] <= solved.demand.wsfu[line.above.number] + 1e-9
@@ -121,7 +121,7 @@ def test_upsizings_are_enough_and_each_is_needed(
     def gained(chosen: dict[int, float]) -> float:
         return (solve(context, chosen).at(tap).residual_pa or 0.0) - before
 
-    sizes = {c.segment.number: c.size_in for c in changes}
+    sizes = {c.segments[0].number: c.size_in for c in changes}
     assert gained(sizes) >= short_psi * PA_PER_PSI - 1e-3
     for left_out in sizes:
         rest = {n: s for n, s in sizes.items() if n != left_out}
@@ -138,8 +138,10 @@ def test_no_upsizing_is_larger_than_needed(short_psi: float) -> None:
     changes = upsizings(solved, tap, short_psi * PA_PER_PSI)
     assert changes
     before = solved.at(tap).residual_pa or 0.0
-    sizes = {c.segment.number: c.size_in for c in changes}
+    sizes = {c.segments[0].number: c.size_in for c in changes}
     for change in changes:
-        for smaller in (s for s in SIZES if (change.segment.size_in or 0.0) < s < change.size_in):
-            made = solve(context, {**sizes, change.segment.number: smaller})
+        for smaller in (
+            s for s in SIZES if (change.segments[0].size_in or 0.0) < s < change.size_in
+        ):
+            made = solve(context, {**sizes, change.segments[0].number: smaller})
             assert (made.at(tap).residual_pa or 0.0) - before < short_psi * PA_PER_PSI

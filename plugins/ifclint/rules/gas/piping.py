@@ -188,16 +188,16 @@ def gas_piping_whole(piping: GasPiping, context: Context) -> list[Answer]:
         )
         for pipes in _stray_pieces(piping)
     ]
-    rings = [
+    loops = [
         advise(
-            "The gas piping closes a ring; it was sized as cut where the paths meet.",
-            "Open the ring, so that one valve shuts off what is behind it.",
+            "The gas piping closes a loop; it was sized as cut where the paths meet.",
+            "Open the loop, so that one valve shuts off what is behind it.",
             elements=(meeting.guid,),
             about=meeting.guid,
         )
         for meeting in piping.loops
     ]
-    return [*stray, *rings] or [PASS]
+    return [*stray, *loops] or [PASS]
 
 
 def _stray_pieces(piping: GasPiping) -> Iterator[tuple[str, ...]]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator
 
 from ifclint.checks import PASS, Fact, check, given, missing, not_known, violation
 from ifclint.engineering.data import rows_of
@@ -36,9 +36,9 @@ UNFED = Fact(
     '{} element(s) of the water supply are reached from no source, the first of them "{}".',
     "Join them to the supply; hot piping needs its water heater joined on both sides.",
 )
-RING = Fact(
-    'a ring of supply piping closes at "{}": it was calculated as if cut there.',
-    "Undo the joint that does not belong; or have a ring that is meant designed as one.",
+LOOP = Fact(
+    'a loop of supply piping closes at "{}": it was calculated as if cut there.',
+    "Undo the joint that does not belong; or have a loop that is meant designed as one.",
 )
 JOINED = Fact(
     "{} of the cold water meets {} of the hot; whether they are joined is not stated.",
@@ -77,30 +77,30 @@ def _unfed(context: Context) -> list[int]:
 
 
 @rule(
-    title="No ring in the supply that divides its flow unknown",
+    title="No loop in the supply that divides its flow unknown",
     subject=WaterService,
     clauses=ANY_CODE,
     severity=Severity.LOW,
 )
-def supply_ring(service: WaterService, context: Context) -> Iterator[Answer]:
-    """In a ring water comes from both sides, and how much from each the method does not tell.
+def supply_loop(service: WaterService, context: Context) -> Iterator[Answer]:
+    """In a loop water comes from both sides, and how much from each the method does not tell.
 
-    A ring is solved so that both its paths lose the same to where they meet. One that cannot be
+    A loop is solved so that both its paths lose the same to where they meet. One that cannot be
     (fed from two sources, a pump, regulator or heater in it, a size or material not known) is cut
     there, and what is fed through it is calculated over the shorter path alone, so that its
     pressures are lower bounds. Paths that only lead to one point (heaters in parallel) share what
     passes and are excused; circulation is left out.
     """
     yield PASS
-    solved, supply = solution(context).ring_m3_per_s, service.supply
-    loops = [r for r in supply.distribution.loops if not r.shared]
-    open_ones = [r for r in loops if not _is_solved(r, solved, supply)]
-    for index in filter(service.holds, dict.fromkeys(r.meets for r in open_ones)):
+    solved, supply = solution(context).looped, service.supply
+    loops = [loop for loop in supply.distribution.loops if not loop.shared]
+    open_ones = [loop for loop in loops if not _is_solved(loop, solved, supply)]
+    for index in filter(service.holds, dict.fromkeys(loop.meets for loop in open_ones)):
         element = service.supply.elements[index]
-        yield not_known(RING, element, about=element.guid)
+        yield not_known(LOOP, element, about=element.guid)
 
 
-def _is_solved(loop: Loop, solved: Mapping[int, float], supply: Supply) -> bool:
+def _is_solved(loop: Loop, solved: Collection[int], supply: Supply) -> bool:
     on_it = [supply.segment_of[i].number for i in (*loop.one_path, *loop.other_path)]
     return bool(on_it) and all(number in solved for number in on_it)
 
@@ -322,6 +322,6 @@ def water_taker_known(segment: WaterSegment, context: Context) -> Answer:
 
 
 RULES = (
-    supply_is_fed, water_taker_known, supply_ring, not_crossed, hot_cold_apart, hammer_arrester,
+    supply_is_fed, water_taker_known, supply_loop, not_crossed, hot_cold_apart, hammer_arrester,
     dead_leg,
 )  # fmt: skip

@@ -49,6 +49,18 @@ class WaterDemand:
         flow = self.flow_m3_per_s[segment.number]
         return None if flow is None else flow / M3_PER_S_PER_GPM
 
+    def at_end_m3_per_s(self, segment: WaterSegment) -> float | None:
+        """The flow of the fixture alone that a line ends in: what it draws, or, where that is not
+        listed, all that the line carries."""
+        number, flow = segment.number, self.flow_m3_per_s[segment.number]
+        most, steady = self.most_m3_per_s[number], self.continuous_m3_per_s[number]
+        if flow is None or most is None:
+            return flow
+        for below in segment.below:
+            most -= self.most_m3_per_s[below.number] or 0.0
+            steady -= self.continuous_m3_per_s[below.number]
+        return min(flow, max(most + steady, 0.0))
+
     def steps(self, segment: WaterSegment) -> tuple[Step, ...]:
         """The arithmetic behind the flow of a line."""
         units, flow = self.wsfu[segment.number], self.gpm(segment)

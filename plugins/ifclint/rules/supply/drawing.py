@@ -10,7 +10,6 @@ from ifclint.findings import Riser, RiserLine, RiserMark
 from ifclint.ifc.elements import Element, Point, Role
 from ifclint.packs import Context
 from ifclint.plumbing.supply.segments import WaterSegment
-from ifclint.rules.supply.demand import demand
 from ifclint.rules.supply.pressure_model import critical, psi, solution
 from ifclint.rules.supply.shutoff import first_segments
 
@@ -39,7 +38,8 @@ def supply_riser(context: Context) -> Riser:
 def _segment(
     segment: WaterSegment, context: Context, is_critical: bool, moved: dict[Point, Point]
 ) -> RiserLine:
-    gpm, found = demand(context).gpm(segment), solution(context).loss[segment.number]
+    solved = solution(context)
+    gpm, found = solved.gpm(segment), solved.loss[segment.number]
     size = trade_size(segment.size_in) if segment.size_in else "size?"
     flow = f" · {number_text(gpm, 3)} gpm" if gpm else ""
     lost = "" if found.unknown is not None else f", loses {number_text(psi(found.total_pa), 2)} psi"

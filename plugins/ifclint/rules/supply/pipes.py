@@ -9,7 +9,7 @@ from ifclint.codes import Limit, Row
 from ifclint.codes.tables import cited
 from ifclint.engineering.friction import velocity_m_per_s
 from ifclint.engineering.tolerance import at_least, at_most
-from ifclint.engineering.units import M3_PER_S_PER_GPM, M_PER_FT, M_PER_IN, PA_PER_PSI
+from ifclint.engineering.units import M_PER_FT, M_PER_IN, PA_PER_PSI
 from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import Answer, Change, Measure, Outcome, Settles, Step
 from ifclint.packs import ANY_CODE, Context, derived, rule
@@ -96,15 +96,15 @@ def supply_velocity(segment: WaterSegment, context: Context) -> Answer:
 def _flow(
     segment: WaterSegment, context: Context
 ) -> tuple[float | None, float | None, Sequence[Step]]:
-    """The probable demand in a pipe (gpm, m3/s), or what passes it in its ring, and how it came."""
-    made = demand(context)
-    gpm, flow, steps = made.gpm(segment), made.flow_m3_per_s[segment.number], made.steps(segment)
-    in_ring = solution(context).ring_m3_per_s.get(segment.number)
-    if in_ring is None:
-        return gpm, flow, steps
-    flow, gpm = abs(in_ring), abs(in_ring) / M3_PER_S_PER_GPM
-    step = Step("What passes it in its ring, both sides losing the same", gpm, "gpm")
-    return gpm, flow, (*steps, step)
+    """The probable demand in a pipe (gpm, m3/s), or what passes it in its loop, and how it came."""
+    solved, number = solution(context), segment.number
+    main, gpm, flow = solved.looped.get(number), solved.gpm(segment), solved.flow_m3_per_s[number]
+    if main is None:
+        return gpm, flow, demand(context).steps(segment)
+    feed = solved.supply.segments[main.feed]
+    words = f"What enters its loop by {feed.label}"
+    most = Step("What passes it at the most, both paths around losing the same", gpm, "gpm")
+    return gpm, flow, (*demand(context).steps(feed), Step(words, solved.gpm(feed), "gpm"), most)
 
 
 def _velocity(

@@ -6,9 +6,10 @@ that they fall by losses alone. A regulator lowers a head to its setting.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, replace
 from math import inf
+from typing import NamedTuple
 
 from ifclint.checks import given
 from ifclint.codes import Limit
@@ -22,9 +23,9 @@ from ifclint.plumbing.supply.water_fixtures import Tap, WaterFixture
 from ifclint.plumbing.supply.water_supply import Supply
 from ifclint.rules.supply.beginnings import Beginning, beginnings, set_to, told_of
 from ifclint.rules.supply.demand import WaterDemand, demand
+from ifclint.rules.supply.loops import LoopedMain, Passing, looped_mains
 from ifclint.rules.supply.losses import Loss, falloff_pa, loss
 from ifclint.rules.supply.missing import Reason, Unknown
-from ifclint.rules.supply.rings import divide, rings
 from ifclint.rules.supply.units import facts_of
 
 HYDRANT_POWER = 1.85  # the main loses pressure as the flow to this power (hydrant flow tests)
@@ -55,47 +56,80 @@ class Pressure:
         return None if self.residual_pa is None else psi(self.residual_pa)
 
 
+class Head(NamedTuple):
+    """At the far end of a line, Pa: standing and flowing, why either is unknown or only a bound,
+    and what devices of unknown loss may take of the flowing besides."""
+
+    static_pa: float | None
+    flowing_pa: float | None
+    missing: Unknown | None
+    static_missing: Unknown | None
+    unstated_pa: float = 0.0
+
+
 @dataclass(repr=False)
 class Solution:
-    """Losses and heads of all lines. Lists go by `WaterLine.number`; heads at a line's far end."""
+    """Losses and heads of all lines. Lists go by `WaterSegment.number`.
+
+    In looped mains the flows depend on which branch is judged: `toward` holds what passes their
+    lines for each, and `flow_m3_per_s` and `loss` of such a line are those of the branch for which
+    most passes it.
+    """
 
     context: Context
     supply: Supply
     demand: WaterDemand
+    flow_m3_per_s: list[float | None]
     loss: list[Loss]
-    lost_pa: list[float]  # from the source to the far end, regulators left out
-    static_head_pa: list[float | None]
-    head_pa: list[float | None]
-    missing: list[Unknown | None]  # why a head is not known, or an upper bound
-    static_missing: list[Unknown | None]
-    unstated_pa: list[float]
+    sizes_in: Mapping[int, float]  # of lines in other sizes than drawn
+    heads: list[Head] = field(default_factory=list)
+    looped: dict[int, LoopedMain] = field(default_factory=dict)  # by their lines
+    toward: dict[int, dict[int, Passing]] = field(default_factory=dict)  # by branch, by line
     main_pa: float | None = None  # static pressure at the main
     flowing_pa: float | None = None  # at the main at the building's demand
     fixed: dict[str, float | None] = field(default_factory=dict)  # losses at the source, Pa
     main_z_m: float = 0.0
-    ring_m3_per_s: dict[int, float] = field(default_factory=dict)  # what passes lines of rings
-
-    def gpm(self, segment: WaterSegment) -> float | None:
-        """The flow that a line's loss is worked out at."""
-        in_ring = self.ring_m3_per_s.get(segment.number)
-        return self.demand.gpm(segment) if in_ring is None else in_ring / M3_PER_S_PER_GPM
 
     @property
     def fixed_pa(self) -> dict[str, float]:
         """The losses at the source that are stated."""
         return {words: lost for words, lost in self.fixed.items() if lost is not None}
 
+    def resized(self, sizes_in: Mapping[int, float]) -> Solution:
+        """The same flows through some lines (by number) of other sizes."""
+        return replace(self, sizes_in={**self.sizes_in, **sizes_in})
+
+    def loss_at(self, number: int, m3_per_s: float) -> Loss:
+        """What a line loses at a flow."""
+        segment = self.supply.segments[number]
+        return loss(segment, m3_per_s, self.context, self.sizes_in.get(number))
+
+    def to_source(self, segment: WaterSegment) -> Iterator[tuple[WaterSegment, float | None, Loss]]:
+        """The lines from the source to one, with what passes each, m3/s, and what it loses, at the
+        demand of that one."""
+        lines = segment.to_source
+        toward: dict[int, Passing] = {}
+        for line in lines:
+            toward |= self.toward.get(line.number, {})
+        for line in lines:
+            number = line.number
+            yield line, *toward.get(number, (self.flow_m3_per_s[number], self.loss[number]))
+
+    def gpm(self, segment: WaterSegment) -> float | None:
+        """What passes a line at its probable demand, in a looped main at the most."""
+        flow = self.flow_m3_per_s[segment.number]
+        return None if flow is None else flow / M3_PER_S_PER_GPM
+
     def at(self, tap: Tap) -> Pressure:
         """Standing and flowing pressure at a connection."""
         z = tap.point[2] if tap.point is not None else 0.0
         if tap.segment is None:
             return Pressure(None, None, z, NOT_FED, NOT_FED)
-        number, column = tap.segment.number, pressure_of_head_pa(z)
-        static, head = self.static_head_pa[number], self.head_pa[number]
+        head, column = self.heads[tap.segment.number], pressure_of_head_pa(z)
         return Pressure(
-            None if static is None else static - column,
-            None if head is None else head - column,
-            z, self.missing[number], self.static_missing[number], self.unstated_pa[number],
+            None if head.static_pa is None else head.static_pa - column,
+            None if head.flowing_pa is None else head.flowing_pa - column,
+            z, head.missing, head.static_missing, head.unstated_pa,
         )  # fmt: skip
 
     def by_branch(self, fixture: WaterFixture) -> list[tuple[Tap, Pressure]]:
@@ -149,40 +183,45 @@ def solution(context: Context) -> Solution:
 def solve(context: Context, sizes: Mapping[int, float] | None = None) -> Solution:
     """The supply as drawn, or with some lines (by number) in other sizes."""
     supply, made = context.plumbing.supply, demand(context)
-    resized = sizes or {}
-    losses = [
-        loss(segment, flow or 0.0, context, resized.get(segment.number))
-        for segment, flow in zip(supply.segments, made.flow_m3_per_s, strict=True)
-    ]
-    count = len(supply.segments)
-    solved = Solution(
-        context, supply, made, losses, [0.0] * count, [None] * count, [None] * count,
-        [None] * count, [None] * count, [0.0] * count,
-    )  # fmt: skip
-    _divide_rings(solved, resized)
+    solved = Solution(context, supply, made, list(made.flow_m3_per_s), [], sizes or {})
+    for number, flow in enumerate(made.flow_m3_per_s):
+        solved.loss.append(solved.loss_at(number, flow or 0.0))
+    for main in looped_mains(supply):
+        _divide(solved, main)
     _at_main(solved)
     for segment in supply.segments:
-        _follow(solved, segment)
+        solved.heads.append(_head(solved, segment))
     return solved
 
 
-def _divide_rings(solved: Solution, sizes: Mapping[int, float]) -> None:
-    """The losses in rings at what passes each of their sides."""
-    found, segments = rings(solved.supply), solved.supply.segments
-
-    def loss_at(number: int, flow: float) -> Loss:
-        return loss(segments[number], flow, solved.context, sizes.get(number))
-
-    flows = {n: flow for n, flow in enumerate(solved.demand.flow_m3_per_s) if flow is not None}
-    numbers = {n for ring in found for n in (*ring.with_it, *ring.against)}
-    if not numbers or not numbers <= flows.keys():
+def _divide(solved: Solution, main: LoopedMain) -> None:
+    """What passes the lines of a looped main at the demand of each of its branches."""
+    known = branch_demand(solved.demand, main)
+    if known is None:
         return
-    solved.ring_m3_per_s = divide(found, flows, loss_at) or {}
-    for number, flow in solved.ring_m3_per_s.items():
-        at, way = loss_at(number, abs(flow)), 1.0 if flow >= 0 else -1.0
-        solved.loss[number] = at._replace(
-            friction_pa=way * at.friction_pa, devices_pa=way * at.devices_pa
-        )
+    toward = {}
+    for branch in main.leaves:
+        passing = main.passing(branch, known, solved.supply, solved.loss_at)
+        if passing is None:
+            return
+        toward[branch] = passing
+    solved.toward |= toward
+    for number in main.lines:
+        solved.looped[number] = main
+        most = max((at[number] for at in toward.values()), key=lambda at: abs(at.m3_per_s))
+        solved.flow_m3_per_s[number], solved.loss[number] = abs(most.m3_per_s), most.loss
+
+
+def branch_demand(made: WaterDemand, main: LoopedMain) -> dict[int, float] | None:
+    """The probable demand of the line that feeds a looped main, and of each of its branches, m3/s;
+    None where one is not known."""
+    segments = made.supply.segments
+    found = {
+        n: made.at_end_m3_per_s(segments[n]) if n == at else made.flow_m3_per_s[n]
+        for n, at in {**main.leaves, main.feed: -1}.items()
+    }
+    known = {n: flow for n, flow in found.items() if flow is not None}
+    return known if len(known) == len(found) else None
 
 
 def _at_main(solved: Solution) -> None:
@@ -233,39 +272,53 @@ def main_pressure_pa(
     return static_pa - (static_pa - residual_pa) * share
 
 
-def _follow(solved: Solution, segment: WaterSegment) -> None:
-    """The heads at the far end of a line, from those of the line that feeds it."""
-    number = segment.number
-    above = segment.above
-    if above is not None:
-        static, head = solved.static_head_pa[above.number], solved.head_pa[above.number]
-        missing, still = solved.missing[above.number], solved.static_missing[above.number]
-        lost, unstated = solved.lost_pa[above.number], solved.unstated_pa[above.number]
-    else:
-        column = pressure_of_head_pa(solved.main_z_m)
-        lost, unstated = sum(solved.fixed_pa.values()), 0.0
-        static = None if solved.main_pa is None else solved.main_pa + column
-        head = None if solved.flowing_pa is None else solved.flowing_pa + column - lost
-        still = NO_STATIC if static is None else None
-        missing = NO_RESIDUAL if head is None else None
-        if solved.fixed.get("meter", 0.0) is None:
-            missing = missing or NO_METER
-    found = solved.loss[number]
-    lost += found.total_pa
-    head = None if head is None else head - found.total_pa
-    missing, unstated = missing or _unknown(solved, segment, found), unstated + found.unstated_pa
-    last = segment.elements[-1]
-    if _is_regulator(last):
-        before = head
-        static, head, missing, still = _regulated(solved, segment, static, head, missing, still)
-        if before is not None and head is not None:
-            unstated = max(0.0, unstated - (before - head))  # a regulator gives less in any case
-    elif (begun := beginnings(solved.context).get(number)) is not None:
-        static, head, missing = _begun_anew(solved, segment, begun)
-        still, unstated = None if static is not None else missing, 0.0
-    solved.lost_pa[number], solved.unstated_pa[number] = lost, unstated
-    solved.static_head_pa[number], solved.head_pa[number] = static, head
-    solved.missing[number], solved.static_missing[number] = missing, still
+def _head(solved: Solution, segment: WaterSegment) -> Head:
+    """The heads at the far end of a line, from those of the line that feeds it, or the looped main
+    that does, at what passes that at its demand."""
+    number, above = segment.number, segment.above
+    toward = solved.toward.get(number)
+    if toward is None:
+        before = _at_source(solved) if above is None else solved.heads[above.number]
+        return _past(solved, segment, solved.loss[number], before)
+    main = solved.looped[next(iter(toward))]
+    head = solved.heads[main.feed]
+    for line in main.path(number, solved.supply):
+        head = _past(solved, line, toward[line.number].loss, head)
+    return head if number in main.lines else _past(solved, segment, solved.loss[number], head)
+
+
+def _at_source(solved: Solution) -> Head:
+    """Behind the meter and what else stands at the source."""
+    column = pressure_of_head_pa(solved.main_z_m)
+    static, flowing = solved.main_pa, solved.flowing_pa
+    missing = NO_RESIDUAL if flowing is None else None
+    if solved.fixed.get("meter", 0.0) is None:
+        missing = missing or NO_METER
+    return Head(
+        None if static is None else static + column,
+        None if flowing is None else flowing + column - sum(solved.fixed_pa.values()),
+        missing,
+        NO_STATIC if static is None else None,
+    )
+
+
+def _past(solved: Solution, segment: WaterSegment, lost: Loss, before: Head) -> Head:
+    """The heads past a line."""
+    flowing = None if before.flowing_pa is None else before.flowing_pa - lost.total_pa
+    head = before._replace(
+        flowing_pa=flowing,
+        missing=before.missing or _unknown(solved, segment, lost),
+        unstated_pa=before.unstated_pa + lost.unstated_pa,
+    )
+    if _is_regulator(segment.elements[-1]):
+        made = _regulated(solved, segment, head)
+        if flowing is None or made.flowing_pa is None:
+            return made
+        less = flowing - made.flowing_pa  # a regulator gives less in any case
+        return made._replace(unstated_pa=max(0.0, head.unstated_pa - less))
+    if (begun := beginnings(solved.context).get(segment.number)) is not None:
+        return _begun_anew(solved, segment, begun)
+    return head
 
 
 def _unknown(solved: Solution, segment: WaterSegment, found: Loss) -> Unknown | None:
@@ -277,24 +330,23 @@ def _unknown(solved: Solution, segment: WaterSegment, found: Loss) -> Unknown | 
     return Unknown(Reason.UNITS, segment) if solved.demand.unknown[segment.number] else None
 
 
-def _regulated(
-    solved: Solution, segment: WaterSegment, static: float | None, head: float | None,
-    missing: Unknown | None, still: Unknown | None,
-) -> tuple[float | None, float | None, Unknown | None, Unknown | None]:  # fmt: skip
+def _regulated(solved: Solution, segment: WaterSegment, head: Head) -> Head:
     """Behind a pressure-reducing valve; one of unknown setting is passed as if it were open."""
-    setting = setting_pa(segment.elements[-1], solved.context)
+    valve = segment.elements[-1]
+    setting = setting_pa(valve, solved.context)
     if setting is None:
         unknown = Unknown(Reason.SETTING, segment)
-        return static, head, missing or unknown, still or unknown
+        return head._replace(
+            missing=head.missing or unknown, static_missing=head.static_missing or unknown
+        )
     column = _column_at_end(segment)
-    standing, flowing = setting + column, flowing_pa(segment.elements[-1], solved.context) + column
-    if static is None:
-        still = None  # whatever the street gives, no more than the setting passes
-    return (
-        standing if static is None else min(static, standing),
-        None if head is None else min(head, flowing),
-        missing, still,
-    )  # fmt: skip
+    static, flowing = setting + column, flowing_pa(valve, solved.context) + column
+    if head.static_pa is None:  # whatever the street gives, no more than the setting passes
+        head = head._replace(static_pa=static, static_missing=None)
+    return head._replace(
+        static_pa=min(given(head.static_pa), static),
+        flowing_pa=None if head.flowing_pa is None else min(head.flowing_pa, flowing),
+    )
 
 
 def _column_at_end(segment: WaterSegment) -> float:
@@ -302,18 +354,16 @@ def _column_at_end(segment: WaterSegment) -> float:
     return pressure_of_head_pa(point[2] if point is not None else 0.0)
 
 
-def _begun_anew(
-    solved: Solution, segment: WaterSegment, begun: Beginning
-) -> tuple[float | None, float | None, Unknown | None]:
-    """Standing and flowing head behind a pump or tank."""
+def _begun_anew(solved: Solution, segment: WaterSegment, begun: Beginning) -> Head:
+    """Behind a pump or tank."""
     standing, flowing = set_to(begun, solved.context)
     if standing is None:
-        return None, None, Unknown(Reason.PUMP if begun.is_pump else Reason.TANK, segment)
+        unknown = Unknown(Reason.PUMP if begun.is_pump else Reason.TANK, segment)
+        return Head(None, None, unknown, unknown)
     height_m = begun.height_m
     column = _column_at_end(segment) if height_m is None else pressure_of_head_pa(height_m)
-    head = None if flowing is None else flowing + column
-    missing = None if head is not None else Unknown(Reason.RESIDUAL, segment)
-    return standing + column, head, missing
+    missing = Unknown(Reason.RESIDUAL, segment) if flowing is None else None
+    return Head(standing + column, None if flowing is None else flowing + column, missing, None)
 
 
 def flowing_pa(valve: Element, context: Context) -> float:
@@ -337,7 +387,7 @@ def setting_pa(valve: Element, context: Context) -> float | None:
 def governing_m(solved: Solution, segment: WaterSegment) -> float | None:
     """The elevation of the regulator at the end of a line, where it sets the flowing pressure;
     None where there is none, or it stands wide open."""
-    valve, head = segment.elements[-1], solved.head_pa[segment.number]
+    valve, head = segment.elements[-1], solved.heads[segment.number].flowing_pa
     if not _is_regulator(valve) or head is None:
         return None
     setting, point = setting_pa(valve, solved.context), segment.middle(segment.indexes[-1])

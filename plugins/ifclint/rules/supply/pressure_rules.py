@@ -9,7 +9,7 @@ from ifclint.checks import Fact, check, not_known, require
 from ifclint.codes import Limit
 from ifclint.engineering.friction import pressure_of_head_pa
 from ifclint.engineering.tolerance import at_least
-from ifclint.engineering.units import M_PER_FT, PA_PER_PSI
+from ifclint.engineering.units import M3_PER_S_PER_GPM, M_PER_FT, PA_PER_PSI
 from ifclint.engineering.wording import number_text
 from ifclint.findings import Answer, Change, Measure, Outcome, Settles, Severity, Step
 from ifclint.ifc.elements import Element
@@ -18,6 +18,7 @@ from ifclint.plumbing.supply.segments import WaterSegment
 from ifclint.plumbing.supply.water_fixtures import Tap, WaterFixture
 from ifclint.plumbing.supply.water_supply import WaterService
 from ifclint.rules.supply.beginnings import Beginning, beginnings, set_to
+from ifclint.rules.supply.losses import Loss
 from ifclint.rules.supply.missing import Reason, Unknown, left_open
 from ifclint.rules.supply.pressure_model import (
     NO_STATIC,
@@ -156,7 +157,7 @@ def _remedy(fixture: WaterFixture, solved: Solution, tap: Tap, short_psi: float)
         return as_remedy(changes, also)
     return (
         f"Raise the pressure by {number_text(short_psi, 3)} psi, by the regulator's setting or a "
-        f"pump, or take less loss in devices: no larger pipe is enough.{also}"
+        f"pump, or take less loss in devices: pipe of three sizes larger is not enough.{also}"
     )
 
 
@@ -172,15 +173,15 @@ def budget(solved: Solution, tap: Tap, pressure: Pressure, want: Needed | None) 
     for words, lost in solved.fixed_pa.items():
         if lost:
             steps.append(Step(f"less {words}", -psi(lost), "psi", "job file"))
-    for segment in tap.segment.to_source:
-        steps += _segment_steps(solved.context, segment)
+    for segment, flow, taken in solved.to_source(tap.segment):
+        steps += _segment_steps(segment, flow, taken, solved.context)
         begun = begun_at.get(segment.number)
         if begun is not None:
             base, base_m = begun.element.label, begun.height_m or 0.0
             steps.append(_begun_step(begun, solved.context))
         valve_m = governing_m(solved, segment)
         if valve_m is not None:
-            valve, head = segment.elements[-1], solved.head_pa[segment.number]
+            valve, head = segment.elements[-1], solved.heads[segment.number].flowing_pa
             base, base_m, setting = valve.label, valve_m, setting_pa(valve, solved.context)
             assert head is not None
             assert setting is not None
@@ -218,18 +219,19 @@ def _main_step(solved: Solution) -> Step:
     return Step(f"Main at the building's demand{at}", psi(solved.flowing_pa), "psi", "job file")
 
 
-@derived
-def _segment_steps(context: Context, segment: WaterSegment) -> list[Step]:
-    """Of one line, for all connections that it leads to."""
-    solved = solution(context)
-    found, gpm = solved.loss[segment.number], solved.gpm(segment)
+def _segment_steps(
+    segment: WaterSegment, m3_per_s: float | None, found: Loss, context: Context
+) -> list[Step]:
+    """Of one line, at what passes it."""
     if found.unknown and not found.total_pa:
         return [Step(f"{segment.label}: loss not known")]
-    flow = f"{number_text(gpm, 3)} gpm" if gpm is not None else "flow not known"
+    flow = "flow not known"
+    if m3_per_s is not None:
+        flow = f"{number_text(m3_per_s / M3_PER_S_PER_GPM, 3)} gpm"
     feet = f"{found.equivalent_m / M_PER_FT:.1f} ft with fittings"
     if found.allowance_m:
         feet += f", {found.allowance_m / M_PER_FT:.1f} ft of it the allowance where none is drawn"
-    method = METHODS[solved.context.job.water.friction]
+    method = METHODS[context.job.water.friction]
     steps = []
     if found.friction_pa:
         words = f"{segment.label}: {flow}, {feet}"

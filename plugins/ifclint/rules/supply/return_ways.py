@@ -86,8 +86,8 @@ def _between(supply: Supply, inside: set[int], hot: set[int], back: set[int]) ->
     on_it = {*inside, *hot, *back}
     graph = nx.Graph((i, n) for i in on_it for n in supply.network.beside(i) if n in on_it)
     graph.add_edges_from(("ends", i) for i in (*hot, *back))
-    rings = nx.biconnected_components(graph)
-    return {i for ring in rings if len(ring) > 2 for i in ring if i != "ends"}
+    loops = nx.biconnected_components(graph)
+    return {i for loop in loops if len(loop) > 2 for i in loop if i != "ends"}
 
 
 @rule(

@@ -11,6 +11,7 @@ from ifclint.plumbing.supply.segments import COLD, HOT, WaterSegment
 from ifclint.plumbing.supply.water_fixtures import WaterFixture
 from ifclint.rules.supply.demand import counted, demand, flows, units_text
 from ifclint.rules.supply.hot import wait
+from ifclint.rules.supply.losses import Loss
 from ifclint.rules.supply.pressure_model import critical, governing_m, needed, psi, solution
 from ifclint.rules.supply.pressure_rules import METHODS, budget
 from ifclint.rules.supply.units import gives
@@ -115,6 +116,9 @@ def _fixture_row(fixture: WaterFixture, context: Context) -> dict[str, object]:
     }
 
 
+LOOPED = " In loops what passes at the most, both paths around losing the same."
+
+
 def segment_schedule(context: Context) -> Schedule:
     """Every line: load, flow by both methods where the code has both, velocity and loss."""
     made = demand(context)
@@ -122,7 +126,6 @@ def segment_schedule(context: Context) -> Schedule:
     methods = [("curve_gpm", "By the curve", flows(made, "hunter"))]
     if both:
         methods.append(("low_demand_gpm", "Low-demand", flows(made, "low-demand")))
-    loops = [r for r in context.plumbing.supply.distribution.loops if not r.shared]
     chosen = context.job.water.demand_method
     fallback = (
         " The adopted code has no low-demand method: the curve was used."
@@ -140,7 +143,7 @@ def segment_schedule(context: Context) -> Schedule:
         f"Velocity and loss at the demand by {_method_words(chosen if both else 'hunter')}; "
         f"friction by {METHODS[context.job.water.friction]}, copper tube as type "
         f"{context.job.water.copper_type}.{fallback}"
-        + (f" {len(loops)} ring(s): flows as if cut, pressures as they divide." if loops else ""),
+        + (LOOPED if solution(context).looped else ""),
     )
 
 
@@ -166,7 +169,7 @@ def _segment_row(
     segment: WaterSegment, context: Context, methods: dict[str, list[float | None]]
 ) -> dict[str, object]:
     made, solved = demand(context), solution(context)
-    found, flow = solved.loss[segment.number], made.flow_m3_per_s[segment.number]
+    found, flow = solved.loss[segment.number], solved.flow_m3_per_s[segment.number]
     length = segment.length_m
     speed = (
         velocity_m_per_s(flow, found.inside_m) / M_PER_FT
@@ -218,13 +221,13 @@ def _per_length(context: Context) -> str:
     worst, solved = critical(context), solution(context)
     if worst is None or worst.tap.segment is None:
         return ""
-    spare, segments = worst.spare_psi, list[WaterSegment]()
-    for segment in worst.tap.segment.to_source:
-        segments.append(segment)
+    spare, losses = worst.spare_psi, list[Loss]()
+    for segment, _, lost in solved.to_source(worst.tap.segment):
+        losses.append(lost)
         if governing_m(solved, segment) is not None:
-            segments.clear()  # what is lost before a regulator that governs takes nothing away
-    feet = sum(solved.loss[x.number].equivalent_m for x in segments) / M_PER_FT
-    friction = sum(psi(solved.loss[x.number].friction_pa) for x in segments)
+            losses.clear()  # what is lost before a regulator that governs takes nothing away
+    feet = sum(lost.equivalent_m for lost in losses) / M_PER_FT
+    friction = sum(psi(lost.friction_pa) for lost in losses)
     if feet <= 0:
         return ""
     return (

@@ -1,0 +1,181 @@
+"""How water divides in looped piping: as much leaves it as enters, and both paths lose the same.
+
+Loops that share lines, or begin on one another's, are one main, which one line feeds. What enters
+is the probable demand of that line. A branch is judged while it takes its own probable demand in
+full, and the others share what is left in the proportion of theirs: the probable demands of the
+branches alone add up to more than ever runs at once. Each loop was cut where its two paths meet;
+into each a flow is put that runs around it, until the losses along its two paths are equal, all
+loops at once (Epp and Fowler, J. Hydraul. Div. ASCE 96, 1970), by SciPy's root.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import networkx as nx
+import numpy as np
+from numpy.typing import NDArray
+
+from ifclint.engineering.units import M3_PER_S_PER_GPM, PA_PER_PSI
+from ifclint.ifc.elements import Role
+from ifclint.plumbing.flow.distribution import Loop
+from ifclint.plumbing.supply.segments import SETS_PRESSURE, TURNING, WaterSegment
+from ifclint.plumbing.supply.water_supply import Supply
+from ifclint.rules.supply.losses import Loss
+
+UNEQUAL_PA = 1e-4 * PA_PER_PSI  # by which the losses of two paths may differ
+DIFFERENCE_M3_PER_S = 1e-4 * M3_PER_S_PER_GPM  # of flow, over which the slope of a loss is taken
+
+Floats = NDArray[np.float64]
+LossAt = Callable[[int, float], Loss]  # of a line, by its number, at a flow
+
+
+class Passing(NamedTuple):
+    """What passes a line, m3/s, and what it loses; both less than 0 where it runs against the
+    direction in which the line was followed."""
+
+    m3_per_s: float
+    loss: Loss
+
+
+@dataclass(frozen=True)
+class Sides:
+    """The lines along which a flow around a loop adds to what passes, and those it takes from."""
+
+    loop: Loop
+    with_it: tuple[int, ...]
+    against: tuple[int, ...]
+
+    @property
+    def lines(self) -> tuple[int, ...]:
+        return self.with_it + self.against
+
+
+@dataclass(frozen=True)
+class LoopedMain:
+    """Loops that one line feeds. `leaves` holds, by the number of the branch that leaves it (of
+    its own line, where a fixture is joined to that), the line at whose end it leaves."""
+
+    loops: tuple[Sides, ...]
+    feed: int
+    lines: frozenset[int]
+    leaves: Mapping[int, int]
+
+    def path(self, branch: int, supply: Supply) -> list[WaterSegment]:
+        """Its lines from where it is fed to where a branch leaves it."""
+        segment = supply.segments[self.leaves[branch]]
+        return [s for s in segment.to_source if s.number in self.lines]
+
+    def drawn(self, branch: int, demand: Mapping[int, float]) -> dict[int, float]:
+        """What each branch takes, m3/s, while one takes its own demand: all that enters, where
+        `demand` holds the probable demand of the feed and of every branch."""
+        others = sum(flow for n, flow in demand.items() if n in self.leaves and n != branch)
+        left = max(demand[self.feed] - demand[branch], 0.0)
+        share = left / others if others > 0 else 0.0
+        return {n: demand[n] * (1.0 if n == branch else share) for n in self.leaves}
+
+    def passing(
+        self, branch: int, demand: Mapping[int, float], supply: Supply, loss_at: LossAt
+    ) -> dict[int, Passing] | None:
+        """What passes each of its lines at the demand of a branch; None where a loss is not known
+        or no answer is found."""
+        flows = dict.fromkeys(self.lines, 0.0)
+        for leaving, flow in self.drawn(branch, demand).items():
+            for segment in self.path(leaving, supply):
+                flows[segment.number] += flow
+        return divide(self.loops, flows, loss_at)
+
+
+def looped_mains(supply: Supply) -> list[LoopedMain]:
+    """The loops that can be solved: fed from one point, and without a pump, regulator or heater."""
+    found = [
+        sides
+        for loop in supply.distribution.loops
+        if not loop.shared and loop.start >= 0 and (sides := _sides(loop, supply)) is not None
+    ]
+    together = nx.Graph()
+    for sides in found:
+        nx.add_path(together, (_start(sides, supply), *sides.lines))
+    return [
+        _main(tuple(s for s in found if s.lines[0] in numbers), supply)
+        for numbers in nx.connected_components(together)
+    ]
+
+
+def _start(sides: Sides, supply: Supply) -> int:
+    return supply.segment_of[sides.loop.start].number
+
+
+def _sides(loop: Loop, supply: Supply) -> Sides | None:
+    with_it, against = (
+        tuple(dict.fromkeys(supply.segment_of[i].number for i in path))
+        for path in (loop.one_path, loop.other_path)
+    )
+    on_it = [supply.elements[i] for i in (*loop.one_path, *loop.other_path)]
+    acts = any(e.role in (*TURNING, Role.PUMP) or e.kind in SETS_PRESSURE for e in on_it)
+    sides = Sides(loop, with_it, against)
+    if acts or not sides.lines or _start(sides, supply) in sides.lines:
+        return None
+    return sides
+
+
+def _main(loops: tuple[Sides, ...], supply: Supply) -> LoopedMain:
+    lines = frozenset(n for sides in loops for n in sides.lines)
+    feed = min(_start(sides, supply) for sides in loops)
+    leaves = {
+        segment.number: number
+        for number in (feed, *sorted(lines))
+        for segment in supply.segments[number].below
+        if segment.number not in lines
+    }
+    joined = (n for n in lines if supply.segments[n].connection is not None)
+    return LoopedMain(loops, feed, lines, leaves | {n: n for n in joined})
+
+
+def divide(
+    loops: Sequence[Sides], flows: Mapping[int, float], loss_at: LossAt
+) -> dict[int, Passing] | None:
+    """What passes each line of loops, of which `flows` would pass as they were cut, m3/s."""
+    from scipy.optimize import root
+
+    if any(loss_at(n, abs(flow)).unknown is not None for n, flow in flows.items()):
+        return None
+    numbers, cut = list(flows), np.array(list(flows.values()))
+    around = np.array([[_adds(sides, n) for n in numbers] for sides in loops])
+
+    def passing(more_gpm: Floats) -> Floats:
+        more: Floats = more_gpm * M3_PER_S_PER_GPM @ around
+        return cut + more
+
+    def lost_pa(flow: Floats) -> Floats:
+        return np.array(
+            [_run(loss_at, *at).loss.total_pa for at in zip(numbers, flow, strict=True)]
+        )
+
+    def unequal_pa(more_gpm: Floats) -> Floats:
+        made: Floats = around @ lost_pa(passing(more_gpm))
+        return made
+
+    def slope(more_gpm: Floats) -> Floats:
+        flow = passing(more_gpm)
+        rise = lost_pa(flow + DIFFERENCE_M3_PER_S) - lost_pa(flow - DIFFERENCE_M3_PER_S)
+        rise *= M3_PER_S_PER_GPM / (2 * DIFFERENCE_M3_PER_S)
+        made: Floats = around * rise @ around.T
+        return made
+
+    found = root(unequal_pa, np.zeros(len(loops)), jac=slope, options={"xtol": 1e-12})
+    if not (abs(found.fun) <= UNEQUAL_PA).all():
+        return None
+    return {n: _run(loss_at, n, q) for n, q in zip(numbers, passing(found.x).tolist(), strict=True)}
+
+
+def _adds(sides: Sides, number: int) -> float:
+    return float(number in sides.with_it) - float(number in sides.against)
+
+
+def _run(loss_at: LossAt, number: int, flow: float) -> Passing:
+    at, sign = loss_at(number, abs(flow)), 1.0 if flow >= 0 else -1.0
+    lost = at._replace(friction_pa=sign * at.friction_pa, devices_pa=sign * at.devices_pa)
+    return Passing(flow, lost)

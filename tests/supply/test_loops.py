@@ -1,0 +1,98 @@
+"""How water divides in looped piping, against answers worked out by hand."""
+
+from __future__ import annotations
+
+import pytest
+
+from ifclint.engineering.units import PA_PER_PSI
+from ifclint.job import Job
+from ifclint.plumbing.flow.distribution import Loop
+from ifclint.plumbing.supply.water_fixtures import Tap
+from ifclint.rules.supply.loops import Passing, Sides, divide
+from ifclint.rules.supply.losses import Loss
+from ifclint.rules.supply.missing import Reason
+from ifclint.rules.supply.pressure_model import Solution, branch_demand, solution
+from ifclint.rules.supply.sizing import upsizings
+from ifclint.testing.questions import context_of
+
+LOOP = Sides(Loop(0, (1,), (2,), 2, False), (1,), (2,))
+PA = 1e12  # so that losses of flows of 1e-4 m3/s are some 1e4 Pa
+
+
+def _m3_per_s(found: dict[int, Passing] | None) -> dict[int, float]:
+    assert found is not None
+    return {n: passing.m3_per_s for n, passing in found.items()}
+
+
+@pytest.mark.parametrize(("k", "share"), [(1.0, 0.5), (4.0, 2 / 3), (9.0, 0.75)])
+def test_two_sides_lose_the_same(k: float, share: float) -> None:
+    """With losses q^2 and k q^2 the sides carry as root k to 1."""
+    found = _m3_per_s(
+        divide([LOOP], {1: 3e-4, 2: 0.0}, lambda n, q: Loss(PA * (1.0 if n == 1 else k) * q * q))
+    )
+    assert found[1] == pytest.approx(3e-4 * share, rel=1e-4)
+    assert found[1] + found[2] == pytest.approx(3e-4)
+
+
+def test_water_may_run_back() -> None:
+    """A side drawn to carry 1 away from the start may be fed from the other side."""
+    two = Sides(Loop(0, (1, 3), (2,), 2, False), (1, 3), (2,))
+    found = _m3_per_s(divide([two], {1: 1e-4, 3: 0.0, 2: 5e-4}, lambda n, q: Loss(PA * q * q)))
+    assert found[3] > 0 > -found[2]
+    assert found[1] ** 2 + found[3] ** 2 == pytest.approx(found[2] ** 2, rel=1e-3)
+
+
+def test_an_unknown_loss_leaves_the_loop_unsolved() -> None:
+    unknown = Loss(unknown=Reason.SIZE)
+    assert divide([LOOP], {1: 1e-4, 2: 0.0}, lambda n, q: unknown) is None
+
+
+def _closets(size: str) -> str:
+    """A loop of 290 ft with six flushometer closets, a branch of 1 in to each."""
+    corners = [(20, 0), (60, 0), (100, 0), (100, 45), (60, 45), (20, 45)]
+    text = ["system=cold_water material=copper", "water-meter 2 M  in 0 0 0 > out 1 0 0"]
+    text.append("pipe 2 P  1 0 0 > 20 0 0")
+    for n, (x, y) in enumerate(corners):
+        to_x, to_y = corners[(n + 1) % 6]
+        text.append(f"pipe {size} R{n}  {x} {y} 0 > {to_x} {to_y} 0")
+        if n:
+            text.append(f"pipe 1 B{n}  {x} {y} 0 > {x} {y} 4")
+            text.append(f"water-closet W{n} flush_type=flushometer-valve  cold {x} {y} 4")
+    return "\n".join(text)
+
+
+def _solved(text: str) -> Solution:
+    job = Job.model_validate({"water": {"residual_pressure": "60 psi", "meter_loss": "0 psi"}})
+    return solution(context_of(text, "upc-2021", job))
+
+
+def test_as_much_leaves_a_loop_as_enters_it_and_the_branch_in_question_has_its_own() -> None:
+    solved = _solved(_closets("1"))
+    (main,) = {id(m): m for m in solved.looped.values()}.values()
+    known = branch_demand(solved.demand, main)
+    assert known is not None
+    assert sum(known[n] for n in main.leaves) > 1.5 * known[main.feed]
+    for branch in main.leaves:
+        drawn = main.drawn(branch, known)
+        assert drawn[branch] == pytest.approx(known[branch])
+        assert sum(drawn.values()) == pytest.approx(known[main.feed])
+        first = [s.number for s in solved.supply.segments[main.feed].below]
+        leaves = sum(abs(solved.toward[branch][n].m3_per_s) for n in first)
+        assert leaves == pytest.approx(known[main.feed])
+
+
+def test_a_larger_loop_is_enough_and_is_said() -> None:
+    drawn = _solved(_closets("0.75"))
+    short_psi = 40.0 - _at_w3(drawn)[1]
+    assert short_psi > 0
+    (change,) = upsizings(drawn, _at_w3(drawn)[0], short_psi * PA_PER_PSI) or ()
+    assert len(change.segments) == 6
+    size = {1.0: "1", 1.25: "1.25"}[change.size_in]
+    assert _at_w3(_solved(_closets(size)))[1] >= 40.0
+
+
+def _at_w3(solved: Solution) -> tuple[Tap, float]:
+    fixture = next(f for f in solved.supply.fixtures if f.element.guid == "W3")
+    tap, pressure = solved.worst(fixture)
+    assert pressure.residual_psi is not None
+    return tap, pressure.residual_psi
