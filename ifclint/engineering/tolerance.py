@@ -34,3 +34,13 @@ def at_least(value: float, limit: float, unit: str = "") -> bool:
 def at_most(value: float, limit: float, unit: str = "") -> bool:
     """Whether a value is as small as a limit asks."""
     return value <= limit or value <= limit + slack(limit, unit)
+
+
+def lies_below(height_m: float, other_m: float) -> bool:
+    """Whether a height lies below another, wherever both are counted from."""
+    return not at_least(height_m - other_m, 0.0, "m")
+
+
+def lies_above(height_m: float, other_m: float) -> bool:
+    """Whether a height lies above another, wherever both are counted from."""
+    return lies_below(other_m, height_m)

@@ -6,11 +6,11 @@ Pipe hung there lies in no ground, and a floor above it is no slab on the ground
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
 from dataclasses import dataclass
 from math import inf
 
-from ifclint.engineering.tolerance import at_least, at_most
+from ifclint.engineering.boxes import lies_over
+from ifclint.engineering.tolerance import at_most, lies_below
 from ifclint.ifc.elements import Model, Point, Space, Surface
 
 CRAWL = re.compile(
@@ -37,7 +37,7 @@ class CrawlSpaces:
     def holds(self, point: Point) -> bool:
         """Whether a point under the floor hangs in a crawl space, or lies in its wall."""
         return any(
-            at_least(point[2], low[2], "m") and _is_over(point, low, high)
+            not lies_below(point[2], low[2]) and lies_over(point, low, high, WALL_M)
             for low, high in self.places
         )
 
@@ -46,7 +46,7 @@ class CrawlSpaces:
         return any(
             point[2] - low[2] >= CLEAR_M and at_most(point[2] - low[2], HEADROOM_M, "m")
             for low, high in self.places
-            if _is_over(point, low, high)
+            if lies_over(point, low, high, WALL_M)
         )
 
     def carries(self, slab: Surface) -> bool:
@@ -73,8 +73,3 @@ def _is_low(space: Space, floor_m: float | None) -> bool:
     """Whether a space is too low to stand in, and no outline alone, and lies under a floor."""
     low, high = space.low[2], space.high[2]
     return floor_m is not None and CLEAR_M <= high - low < HEADROOM_M and low <= floor_m - CLEAR_M
-
-
-def _is_over(point: Point, low: Sequence[float], high: Sequence[float]) -> bool:
-    """Whether a point lies over the plan of a box, or in the wall around it."""
-    return all(low[k] - WALL_M <= point[k] <= high[k] + WALL_M for k in (0, 1))

@@ -9,11 +9,12 @@ from __future__ import annotations
 import re
 from bisect import bisect_right
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
-from ifclint.engineering.tolerance import at_least, at_most
+from ifclint.engineering.boxes import box_around, share_plan
+from ifclint.engineering.tolerance import at_least, lies_above, lies_below
 from ifclint.ifc.elements import Element, Model, Point, Role, Surface
 from ifclint.plumbing.crawl_spaces import CRAWL, HEADROOM_M, CrawlSpaces, find_crawl_spaces
 
@@ -62,9 +63,9 @@ class Ground:
 
     def is_below(self, height_m: float) -> bool | None:
         """Whether a height is below the ground; None where that cannot be told."""
-        if not at_least(height_m, self.low_m, "m"):
+        if lies_below(height_m, self.low_m):
             return True
-        return False if at_least(height_m, self.high_m, "m") else None
+        return None if lies_below(height_m, self.high_m) else False
 
 
 class Floors:
@@ -132,9 +133,9 @@ class Floors:
         likely = self.likely
         if not likely:
             return None
-        if not at_least(height_m, likely[0].level_m, "m"):
+        if lies_below(height_m, likely[0].level_m):
             return True
-        return False if at_least(height_m, self._sure.level_m, "m") else None
+        return None if lies_below(height_m, self._sure.level_m) else False
 
     @cached_property
     def crawl_spaces(self) -> CrawlSpaces:
@@ -160,16 +161,17 @@ class Floors:
         if below is False or self.crawl_spaces.holds(point):
             return False
         ground = self.ground(grade_m) if self.is_raised(grade_m) else None
-        return False if ground is not None and at_least(point[2], ground.high_m, "m") else below
+        hangs_free = ground is not None and not lies_below(point[2], ground.high_m)
+        return False if hangs_free else below
 
     def is_above_lowest(self, height_m: float) -> bool | None:
         """Whether a height is above the lowest floor; None where that cannot be told."""
         likely = self.likely
         if not likely:
             return None
-        if at_most(height_m, likely[0].level_m, "m"):
+        if not lies_above(height_m, likely[0].level_m):
             return False
-        return None if at_most(height_m, self._sure.level_m, "m") else True
+        return True if lies_above(height_m, self._sure.level_m) else None
 
     def under(self, height_m: float, reach_m: float = SILL_M) -> Floor | None:
         """The highest floor at a height, below it or a little above it."""
@@ -270,10 +272,11 @@ class Floors:
         covers = [s for s in self._model.surfaces if s.kind in ("slab", "roof")]
         for floor, slabs in at.items():
             top = max(s.high[2] for s in slabs)
-            low = tuple(min(s.low[k] for s in slabs) for k in (0, 1))
-            high = tuple(max(s.high[k] for s in slabs) for k in (0, 1))
+            low, high = box_around((s.low, s.high) for s in slabs)
             over = [
-                c.low[2] for c in covers if c.high[2] > top + SILL_M and _lies_over(c, low, high)
+                c.low[2]
+                for c in covers
+                if c.high[2] > top + SILL_M and share_plan(c.low, c.high, low, high)
             ] + [level for level in found if level > top + SILL_M]
             if floor.name and min(over, default=top) - top >= HEADROOM_M - SILL_M:
                 yield floor
@@ -291,11 +294,6 @@ def _is_slab(surface: Surface) -> bool:
     """Whether a slab is wide enough to stand on and is not called a footing."""
     sides = (surface.high[k] - surface.low[k] for k in (0, 1))
     return min(sides) >= NARROW_M and not FOOTING.search(surface.name)
-
-
-def _lies_over(cover: Surface, low: Sequence[float], high: Sequence[float]) -> bool:
-    """Whether it shares part of the plan with a box."""
-    return all(cover.low[k] < high[k] and low[k] < cover.high[k] for k in (0, 1))
 
 
 def _foot(element: Element) -> float | None:

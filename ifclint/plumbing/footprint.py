@@ -15,6 +15,7 @@ from math import ceil, dist
 import numpy as np
 from numpy.typing import NDArray
 
+from ifclint.engineering.boxes import lies_over
 from ifclint.engineering.joined import labels
 from ifclint.ifc.elements import Box, Point, Space, Surface
 
@@ -53,7 +54,7 @@ class Footprint:
         if not all(a <= p <= b for a, p, b in zip(self.low, point, self.high, strict=False)):
             return False
         x, y = point[0], point[1]
-        if self._open is None or _is_in(point, self._rooms):
+        if self._open is None or any(lies_over(point, low, high) for low, high in self._rooms):
             return True
         if self._touches(self._wall, x, y, (-SAME_M, SAME_M)):
             return True
@@ -175,9 +176,3 @@ def _begins(cells: Bools) -> Bools:
     before[:, 1:] = cells[:, :-1]
     first: Bools = cells & ~before
     return first
-
-
-def _is_in(point: Point, boxes: Sequence[Box]) -> bool:
-    return any(
-        low[0] <= point[0] <= high[0] and low[1] <= point[1] <= high[1] for low, high in boxes
-    )

@@ -34,7 +34,7 @@ def turned_back(point: Point) -> Point:
 
 def raised(point: Point) -> Point:
     x, y, z = point
-    return x - 250.25, y + 170.5, z + 21.25
+    return x - 250.25, y + 170.5, z + 5280.25
 
 
 def moved(network: str, move: Move) -> str:

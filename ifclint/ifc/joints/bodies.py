@@ -6,6 +6,7 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 
+from ifclint.engineering.boxes import lies_over
 from ifclint.engineering.near import NearPlaces
 from ifclint.ifc.elements import (
     DRAINAGE,
@@ -167,4 +168,4 @@ def _is_over(faucet: Element, box: Box) -> bool:
     at = faucet.position
     if at is None or not 0.0 <= at[2] - box[0][2] <= HIGHEST_FAUCET_M:
         return False
-    return all(box[0][k] - BESIDE_M <= at[k] <= box[1][k] + BESIDE_M for k in (0, 1))
+    return lies_over(at, *box, BESIDE_M)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
@@ -54,18 +54,20 @@ class GravityPiping:
         return min((self.height(p) for p in self.places.ends_at[index]), default=float("inf"))
 
 
-def _open_ends(piping: GravityPiping) -> Iterable[tuple[int, int]]:
+def _open_ends(piping: GravityPiping, members: Iterable[int]) -> list[tuple[int, int]]:
     """(element, place) of the ends of pipes and fittings that nothing is joined to.
 
     A fitting that says the flow leaves by it (IfcPipeFitting EXIT) is open at all of its ends.
     """
-    for index in piping.members:
-        element = piping.network.elements[index]
-        if element.role in (Role.PIPE, Role.FITTING) and element.kind != "cap":
-            for place in piping.places.ends_at[index]:
-                is_open = piping.ends_of_place[place] == 1 or element.kind == "exit"
-                if is_open and piping.places.points[place] is not None:
-                    yield index, place
+    elements, places = piping.network.elements, piping.places
+    return [
+        (index, place)
+        for index in members
+        if elements[index].role in (Role.PIPE, Role.FITTING) and elements[index].kind != "cap"
+        for place in places.ends_at[index]
+        if piping.ends_of_place[place] == 1 or elements[index].kind == "exit"
+        if places.points[place] is not None
+    ]
 
 
 def named_outlets(
@@ -76,9 +78,8 @@ def named_outlets(
     label = piping.paths.components()
     named = set(job_outlets)
     found: list[Outlet] = []
-    floors = piping.floors
-    chambers: dict[int, int] = {}  # component -> its lowest chamber
-    endings: dict[int, int] = {}  # component -> its lowest entry or exit fitting
+    chambers: dict[int, list[int]] = defaultdict(list)  # of each component
+    endings: dict[int, list[int]] = defaultdict(list)  # its entry and exit fittings
     for node, index in enumerate(piping.members):
         element = elements[index]
         if element.guid in named:
@@ -88,26 +89,27 @@ def named_outlets(
         elif element.role is Role.CHAMBER and element.kind in PUMPED:
             found.append(Outlet(index, element.position, "pumped", "model", True))
         elif element.role is Role.CHAMBER and element.kind in PASSED_THROUGH:
-            lowest = chambers.get(label[node])
-            if lowest is None or piping.lowest(index) < piping.lowest(lowest):
-                chambers[label[node]] = index
+            chambers[int(label[node])].append(index)
         elif element.role is Role.FITTING and element.predefined_type.upper() in ENDING:
-            lowest = endings.get(label[node])
-            if lowest is None or piping.lowest(index) < piping.lowest(lowest):
-                endings[label[node]] = index
+            endings[int(label[node])].append(index)
     served = {int(label[piping.node_of[o.element]]) for o in found if o.kind != "pumped"}
     for component, index in _where_piping_ends(piping, label, endings):
         if component not in served:
             served.add(component)
             found.append(Outlet(index, elements[index].position, "exit fitting", "model", True))
-    for component, index in chambers.items():
+    for component, several in chambers.items():
         if component not in served:
-            served.add(int(component))
-            element = elements[index]
-            basis = "the lowest chamber of its piping"
-            certain = not floors.likely or bool(floors.is_below_lowest(piping.lowest(index)))
-            found.append(Outlet(index, element.position, element.kind, basis, True, certain))
+            served.add(component)
+            found.append(_lowest_chamber(piping, several))
     return found if served else found + _leaving_open_ends(piping, label, sources)
+
+
+def _lowest_chamber(piping: GravityPiping, chambers: list[int]) -> Outlet:
+    index, floors = min(chambers, key=piping.lowest), piping.floors
+    element = piping.network.elements[index]
+    basis = "the lowest chamber of its piping"
+    certain = not floors.likely or bool(floors.is_below_lowest(piping.lowest(index)))
+    return Outlet(index, element.position, element.kind, basis, True, certain)
 
 
 def _leaving_open_ends(piping: GravityPiping, label: Ints, sources: Sequence[int]) -> list[Outlet]:
@@ -131,30 +133,35 @@ def _leaving_open_ends(piping: GravityPiping, label: Ints, sources: Sequence[int
 
 def _lowest_open_ends(piping: GravityPiping, label: Ints) -> list[tuple[int, int]]:
     """The lowest open end of each component."""
-    lowest: dict[int, tuple[int, int]] = {}
-    for index, place in _open_ends(piping):
-        component = int(label[piping.node_of[index]])
-        best = lowest.get(component)
-        if best is None or piping.height(place) < piping.height(best[1]):
-            lowest[component] = (index, place)
-    return list(lowest.values())
+    ends: dict[int, list[tuple[int, int]]] = defaultdict(list)
+    for index, place in _open_ends(piping, piping.members):
+        ends[int(label[piping.node_of[index]])].append((index, place))
+    return [_lowest_of(piping, several) for several in ends.values()]
+
+
+def _lowest_of(piping: GravityPiping, ends: list[tuple[int, int]]) -> tuple[int, int]:
+    return min(ends, key=lambda end: piping.height(end[1]))
 
 
 def _where_piping_ends(
-    piping: GravityPiping, label: Ints, endings: Mapping[int, int]
+    piping: GravityPiping, label: Ints, endings: Mapping[int, list[int]]
 ) -> list[tuple[int, int]]:
     """Those entry and exit fittings that are the lowest of their piping: others are a vent's."""
-    if not endings:
-        return []
-    lowest: dict[int, float] = {}
-    for node, index in enumerate(piping.members):
-        component = int(label[node])
-        lowest[component] = min(lowest.get(component, float("inf")), piping.lowest(index))
+    lowest = {component: min(found, key=piping.lowest) for component, found in endings.items()}
     return [
-        (int(component), index)
-        for component, index in endings.items()
-        if piping.lowest(index) <= lowest[int(component)] + NEAR_LOWEST_M
+        (component, index)
+        for component, index in lowest.items()
+        if piping.lowest(index) <= _foot(piping, label, component) + NEAR_LOWEST_M
     ]
+
+
+def _foot(piping: GravityPiping, label: Ints, component: int) -> float:
+    """How high the lowest place of a component lies."""
+    return min(
+        piping.lowest(index)
+        for node, index in enumerate(piping.members)
+        if label[node] == component
+    )
 
 
 def _open_stop(piping: GravityPiping, index: int, at: Point | None) -> Outlet:
@@ -166,35 +173,27 @@ def _open_stop(piping: GravityPiping, index: int, at: Point | None) -> Outlet:
 
 
 def stops(piping: GravityPiping, stranded: Flags) -> list[Outlet]:
-    """Where the water of stranded piping ends up: its lowest open end, else its lowest point.
+    """Where the water of stranded piping ends up: its pump, else its lowest open end, else its
+    lowest point.
 
     An open end over a receptor is where indirect waste may end."""
     label = piping.paths.components(stranded)
-    stops: dict[int, Outlet] = {}
-    for index in piping.members:
-        node = piping.node_of[index]
-        element = piping.network.elements[index]
-        if stranded[node] and element.role is Role.PUMP:
-            component = int(label[node])
-            stops[component] = Outlet(index, element.position, "pumped", "model", True)
-    open_ends: dict[int, tuple[int, int]] = {}
-    for index, place in _open_ends(piping):
-        if not stranded[piping.node_of[index]] or not stranded[piping.shift + place]:
-            continue
-        component = int(label[piping.node_of[index]])
-        best = open_ends.get(component)
-        if best is None or piping.height(place) < piping.height(best[1]):
-            open_ends[component] = (index, place)
-    for component, (index, place) in open_ends.items():
-        stops.setdefault(component, _open_stop(piping, index, piping.places.points[place]))
-    lowest: dict[int, int] = {}
-    for index in piping.members:
-        component = int(label[piping.node_of[index]])
-        if stranded[piping.node_of[index]] and component not in stops:
-            best_index = lowest.get(component)
-            if best_index is None or piping.lowest(index) < piping.lowest(best_index):
-                lowest[component] = index
-    for component, index in lowest.items():
-        position = piping.network.elements[index].position
-        stops[component] = Outlet(index, position, "low point", "its lowest element", False)
-    return list(stops.values())
+    stranded_of: dict[int, list[int]] = defaultdict(list)
+    for node, index in enumerate(piping.members):
+        if stranded[node]:
+            stranded_of[int(label[node])].append(index)
+    return [_stop(piping, members, stranded) for members in stranded_of.values()]
+
+
+def _stop(piping: GravityPiping, members: list[int], stranded: Flags) -> Outlet:
+    """Where the water of one component of stranded piping ends up."""
+    elements = piping.network.elements
+    for index in members:
+        if elements[index].role is Role.PUMP:
+            return Outlet(index, elements[index].position, "pumped", "model", True)
+    ends = _open_ends(piping, members)
+    if open_ends := [end for end in ends if stranded[piping.shift + end[1]]]:
+        index, place = _lowest_of(piping, open_ends)
+        return _open_stop(piping, index, piping.places.points[place])
+    index = min(members, key=piping.lowest)
+    return Outlet(index, elements[index].position, "low point", "its lowest element", False)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from ifclint.engineering.boxes import lies_over
+from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import M_PER_IN
 from ifclint.ifc.elements import Element, Point, Role
 from ifclint.network import Network
@@ -25,8 +27,8 @@ def _is_under(element: Element, point: Point) -> bool:
     if element.box is None:
         return False
     low, high = element.box
-    within = all(low[k] - BESIDE_M <= point[k] <= high[k] + BESIDE_M for k in (0, 1))
-    return within and low[2] <= point[2] <= high[2] + HIGHEST_M
+    in_reach = low[2] <= point[2] and at_most(point[2] - high[2], HIGHEST_M, "m")
+    return in_reach and lies_over(point, low, high, BESIDE_M)
 
 
 def _rim(element: Element) -> float:

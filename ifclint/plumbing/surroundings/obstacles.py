@@ -9,7 +9,7 @@ from functools import cached_property
 from itertools import product
 from math import hypot
 
-from ifclint.engineering.boxes import Boxes
+from ifclint.engineering.boxes import Boxes, box_around
 from ifclint.ifc.elements import Element, Model, Point, Role, Space, Surface
 from ifclint.plumbing.crawl_spaces import HEADROOM_M
 from ifclint.plumbing.drainage.fixtures import Fixture
@@ -119,8 +119,8 @@ class Surroundings:
         below = [box for box in rooms if box[0][2] <= lower + SILL_M]
         if not rooms:
             walls = [w for w in self.of_kind("wall") if w.low[2] <= lower + SILL_M]
-            below = [_around(walls)] if walls else []
-            rooms = below or [_around(walls) for walls in [self.of_kind("wall")] if walls]
+            below = [box_around((w.low, w.high) for w in walls)] if walls else []
+            rooms = below or [(w.low, w.high) for w in self.of_kind("wall")]
         if below and point is not None:
             return any(level_distance_m(point, low, high) <= SILL_M for low, high in below)
         if rooms and not below:
@@ -180,13 +180,6 @@ class Surroundings:
     @cached_property
     def has_equipment(self) -> bool:
         return any(e.box is not None for e in self._model.elements)
-
-
-def _around(surfaces: list[Surface]) -> Box:
-    """The box around several."""
-    low = tuple(min(s.low[k] for s in surfaces) for k in range(3))
-    high = tuple(max(s.high[k] for s in surfaces) for k in range(3))
-    return (low[0], low[1], low[2]), (high[0], high[1], high[2])
 
 
 def _cells(low: Point, high: Point) -> Iterator[tuple[int, ...]]:

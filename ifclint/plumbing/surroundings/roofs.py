@@ -9,6 +9,7 @@ from itertools import product
 import numpy as np
 from numpy.typing import NDArray
 
+from ifclint.engineering.boxes import lies_over
 from ifclint.ifc.elements import Point, Surface
 
 FEWEST_CORNERS = 4  # of a body that has a surface to look at
@@ -33,7 +34,7 @@ class RoofOver:
 
 def roof_over(roof: Surface, place: Point) -> RoofOver | None:
     """The roof at a place; None where it does not lie over it."""
-    if not all(roof.low[k] <= place[k] <= roof.high[k] for k in (0, 1)):
+    if not lies_over(place, roof.low, roof.high):
         return None
     planes = None if _is_box(roof) else _planes(roof.corners)
     if planes is None:

@@ -19,7 +19,7 @@ from ifclint.checks import (
     violation,
 )
 from ifclint.engineering.contents import body_m
-from ifclint.engineering.tolerance import at_most
+from ifclint.engineering.tolerance import lies_above
 from ifclint.engineering.units import M_PER_FT, M_PER_IN
 from ifclint.engineering.wording import number_text
 from ifclint.findings import Answer, Measure, Step
@@ -154,11 +154,9 @@ def gas_plastic_place(segment: GasSegment, context: Context) -> Iterator[Answer]
         yield missing(FLOORS, message=what)
         return
     ends = segment.placed or []
-    above = dict.fromkeys(pipe.guid for pipe, p in ends if not at_most(p[2], ground.high_m, "m"))
+    above = dict.fromkeys(pipe.guid for pipe, p in ends if lies_above(p[2], ground.high_m))
     doubtful = dict.fromkeys(
-        pipe.guid
-        for pipe, p in ends
-        if pipe.guid not in above and not at_most(p[2], ground.low_m, "m")
+        pipe.guid for pipe, p in ends if pipe.guid not in above and lies_above(p[2], ground.low_m)
     )
     if doubtful:
         first = next(iter(doubtful))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import hypot
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, due, given, known, not_known
-from ifclint.engineering.tolerance import at_least, at_most, slack
+from ifclint.engineering.tolerance import at_least, at_most, lies_above, lies_below, slack
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import number_text, sentence
 from ifclint.findings import Answer, Severity, Step
@@ -90,8 +90,8 @@ def _wall_near(end: Point, context: Context) -> Surface | None:
     ridge_m = max((r.high[2] for r in roofs), default=end[2])
     for wall in around.of_kind("wall"):
         is_near = not at_least(level_distance_m(end, wall.low, wall.high), near_m, "m")
-        rises = not at_most(wall.high[2], ridge_m, "m")
-        if is_near and rises and not at_least(end[2], wall.high[2] + over_m, "m"):
+        rises = lies_above(wall.high[2], ridge_m)
+        if is_near and rises and lies_below(end[2], wall.high[2] + over_m):
             return wall
     return None
 

@@ -10,7 +10,7 @@ from math import dist, inf
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Answer, Change, against, missing
 from ifclint.codes import Limit
-from ifclint.engineering.tolerance import at_least, at_most
+from ifclint.engineering.tolerance import at_most, lies_below
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import feet_text, trade_size
 from ifclint.findings import Measure, PartKind, Severity
@@ -180,7 +180,7 @@ def runs(context: Context) -> list[SupportedRun]:
         for element in segment.pipe_elements:
             pipe = by_key.get(element.key)
             if pipe is None or not (
-                at_least(max(pipe.a[2], pipe.b[2]), lowest, "m")
+                not lies_below(max(pipe.a[2], pipe.b[2]), lowest)
                 or (crawl_spaces.holds(pipe.a) and crawl_spaces.holds(pipe.b))
             ):
                 run = None

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from math import hypot
 
 from ifclint.engineering.contents import body_m
-from ifclint.engineering.tolerance import at_least
+from ifclint.engineering.tolerance import lies_below
 from ifclint.ifc.elements import Element, Point, Role
 from ifclint.packs import Context, derived
 from ifclint.plumbing import BuildingDrain, WaterService
@@ -120,8 +120,8 @@ def _outside(context: Context, pipes: Iterable[Element], drains: bool) -> tuple[
         Buried(pipe, a, b, drains)
         for pipe in pipes
         if len(ends := [e.position for e in pipe.ends if e.position is not None]) >= 2
-        and not at_least(min(end[2] for end in ends), top, "m")
+        and lies_below(min(end[2] for end in ends), top)
         for a, b in footprint.outside_parts(ends[0], ends[-1])
         if hypot(b[0] - a[0], b[1] - a[1]) > SHORT_M
-        if not at_least(min(a[2], b[2]), top, "m")
+        if lies_below(min(a[2], b[2]), top)
     )

@@ -13,7 +13,6 @@ from ifclint.checks import (
     not_known,
     violation,
 )
-from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M_PER_FT
 from ifclint.findings import Answer, Change, PartKind, Severity
 from ifclint.ifc.elements import Point, Role
@@ -143,15 +142,15 @@ def secondary_discharge(outlet: StormOutlet, context: Context) -> Answer:
 
 
 def _above_ground(outlet: StormOutlet, end: Point, ground: Ground) -> Answer:
-    if at_least(end[2], ground.high_m, "m") or not at_least(end[2], ground.low_m, "m"):
-        return check(
-            end[2] / M_PER_FT,
-            at_least=ground.high_m / M_PER_FT,
-            unit="ft",
-            message=f"The secondary drainage at {outlet.label} ends below the ground.",
-            remedy="End the secondary drain above the ground, where occupants see it run.",
-        )
-    return not_known(SLOPES, outlet)
+    if ground.is_below(end[2]) is None:
+        return not_known(SLOPES, outlet)
+    return check(
+        (end[2] - ground.high_m) / M_PER_FT,
+        at_least=0.0,
+        unit="ft",
+        message=f"The secondary drainage at {outlet.label} ends below the ground.",
+        remedy="End the secondary drain above the ground, where occupants see it run.",
+    )
 
 
 RULES = (secondary_drainage, secondary_separate, secondary_discharge)

@@ -14,7 +14,7 @@ from ifclint.checks import (
     not_known,
     violation,
 )
-from ifclint.engineering.tolerance import at_least
+from ifclint.engineering.tolerance import lies_below
 from ifclint.engineering.wording import feet_text, number_text
 from ifclint.findings import Answer, Severity, Step
 from ifclint.packs import Context, rule
@@ -40,7 +40,7 @@ def ends_at_wall(terminal: VentTerminal, context: Context) -> bool:
     roofs, footprint = list(around.of_kind("roof")), around.footprint
     if top is None or not roofs or footprint is None:
         return False
-    if at_least(top[2], min(r.low[2] for r in roofs), "m"):
+    if not lies_below(top[2], min(r.low[2] for r in roofs)):
         return False
     if footprint.holds(top):
         return _comes_level(terminal) and bool(around.of_kind_around("wall", top, IN_IT))
