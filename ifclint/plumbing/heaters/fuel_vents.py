@@ -83,12 +83,13 @@ class VentConnector:
 @dataclass(eq=False)
 class FuelVent:
     """A vent to outdoors and the appliances on it. `common` is what several share; where no
-    terminal is drawn, `terminal` is what reaches highest."""
+    terminal is drawn, `terminal` is what ends open the highest, at `open_end`."""
 
     terminal: Element
     common: tuple[Element, ...]
     connectors: list[VentConnector] = field(default_factory=list)
     is_capped: bool = True
+    open_end: Point | None = None
 
     @property
     def pipes(self) -> list[Element]:
@@ -101,7 +102,9 @@ class FuelVent:
 
     @property
     def top(self) -> Point | None:
-        """The highest end of the terminal."""
+        """Where it ends: the open end, or the highest of the terminal."""
+        if self.open_end is not None:
+            return self.open_end
         points = [e.position for e in self.terminal.ends if e.position is not None]
         return max(points, key=lambda p: p[2], default=None)
 
@@ -191,15 +194,24 @@ def find_vents(network: Network) -> list[FuelVent]:
     vents = [_vent(network, inside, top) for top in tops]
     for piece in network.pieces(flues):
         if piece.isdisjoint(tops):
-            highest = max(sorted(piece), key=lambda i: _highest_m(elements[i]))
-            vents.append(_vent(network, inside, highest))
-            vents[-1].is_capped = False
+            last, end = _open_end(network, piece)
+            vents.append(_vent(network, inside, last))
+            vents[-1].is_capped, vents[-1].open_end = False, end
     return [vent for vent in vents if vent.connectors]
 
 
-def _highest_m(element: Element) -> float:
-    heights = (end.position[2] for end in element.ends if end.position is not None)
-    return max(heights, default=float("-inf"))
+def _open_end(network: Network, piece: set[int]) -> tuple[int, Point | None]:
+    """The highest open end of joined elements, and which it is of; where none is placed, any."""
+    ends = [
+        (end.position, i)
+        for i in sorted(piece)
+        for k, end in enumerate(network.elements[i].ends)
+        if end.position is not None and (i, k) not in network.taken_ends
+    ]
+    if not ends:
+        return min(piece), None
+    point, index = max(ends, key=lambda found: found[0][2])
+    return index, point
 
 
 def _vent(network: Network, flues: frozenset[int], top: int) -> FuelVent:

@@ -26,6 +26,7 @@ from ifclint.rules.heaters import (
     relief_ends,
     single_vents,
     standing,
+    terminals,
     water_side,
 )
 from ifclint.rules.heaters.schedules import heater_schedule
@@ -42,7 +43,7 @@ def ifclint_subjects() -> Finders:
 def ifclint_rules() -> Iterable[Rule]:
     modules = (
         relief, relief_ends, pans, water_side, standing,
-        flues, single_vents, common_vents, above_roof, connectors,
+        flues, single_vents, common_vents, above_roof, connectors, terminals,
     )  # fmt: skip
     return [rule for module in modules for rule in module.RULES]
 
