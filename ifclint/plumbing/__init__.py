@@ -8,7 +8,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from ifclint.errors import InputError
-from ifclint.ifc.elements import System
+from ifclint.ifc.elements import Element, System
 from ifclint.network import Network
 from ifclint.plumbing.cleanouts.cleanouts import Cleanout, find_cleanouts
 from ifclint.plumbing.cleanouts.drain_lines import DrainLine, find_lines
@@ -54,6 +54,7 @@ from ifclint.plumbing.venting.trap_arms import Method, TrapArm
 from ifclint.plumbing.venting.vent_groups import VentGroup
 from ifclint.plumbing.venting.venting import Venting, find_venting
 from ifclint.plumbing.venting.vents import VentJoint, VentSegment, VentTerminal, VentTree
+from ifclint.plumbing.words import Names
 
 if TYPE_CHECKING:
     import networkx as nx
@@ -172,6 +173,14 @@ class Plumbing:
     @cached_property
     def drains(self) -> list[DrainSegment]:
         return [segment for segment in self.segments if segment.service is Service.DRAIN]
+
+    @cached_property
+    def _names(self) -> Names:
+        return Names(self.network.elements)
+
+    def saying(self, words: tuple[str, ...]) -> list[Element]:
+        """The elements of which name, type or object type says one of the words."""
+        return self._names.saying(words)
 
     def graph(self, service: System) -> nx.DiGraph:
         """The piping of a service as a networkx graph in the direction of flow (see `graphs`)."""

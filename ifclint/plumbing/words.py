@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from functools import cache, lru_cache
+from itertools import chain
+from operator import itemgetter
 
 from ifclint.ifc.elements import Element
 
@@ -22,20 +25,47 @@ def says(element: Element, words: tuple[str, ...]) -> bool:
     A word that ends in "*" may go on: "irrigat*". One that is denied is not stated: "not threaded",
     "non-insulated".
     """
-    if _has_number(words):
-        return says_text(element.called, words)
-    return says_text(_unnumbered(element.name, element.type_name, element.object_type), words)
+    unnumbered = says_text(_unnumbered_name(element), _unnumbered_words(words))
+    return unnumbered and (not _has_number(words) or says_text(element.called, words))
 
 
-@cache
-def _has_number(words: tuple[str, ...]) -> bool:
-    return any(character.isdigit() for word in words for character in word)
+class Names:
+    """What elements are called: each name is asked for the same words once."""
+
+    def __init__(self, elements: Iterable[Element]) -> None:
+        self._called: dict[str, list[tuple[int, Element]]] = {}
+        for at, element in enumerate(elements):
+            self._called.setdefault(_unnumbered_name(element), []).append((at, element))
+        self._saying: dict[tuple[str, ...], list[Element]] = {}
+
+    def saying(self, words: tuple[str, ...]) -> list[Element]:
+        """The elements that say one of the words, in their order."""
+        if words not in self._saying:
+            asked = _unnumbered_words(words)
+            named = (those for name, those in self._called.items() if says_text(name, asked))
+            found = sorted(chain.from_iterable(named), key=itemgetter(0))
+            self._saying[words] = [e for _, e in found if says(e, words)]
+        return self._saying[words]
+
+
+def _unnumbered_name(element: Element) -> str:
+    return _unnumbered(element.name, element.type_name, element.object_type)
 
 
 @lru_cache(maxsize=200_000)
 def _unnumbered(*names: str) -> str:
     """Names with one number for all: what differs in its number alone is asked for words once."""
     return _NUMBER.sub("0", " ".join(names))
+
+
+@cache
+def _unnumbered_words(words: tuple[str, ...]) -> tuple[str, ...]:
+    return tuple(_NUMBER.sub("0", word) for word in words)
+
+
+@cache
+def _has_number(words: tuple[str, ...]) -> bool:
+    return any(_NUMBER.search(word) for word in words)
 
 
 @lru_cache(maxsize=200_000)  # the same names are asked for the same words in every review again

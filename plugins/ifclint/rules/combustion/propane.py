@@ -15,7 +15,6 @@ from ifclint.ifc.elements import Box, Element, Role, Surface, System
 from ifclint.packs import Context, derived, rule
 from ifclint.part_kinds import WALLS
 from ifclint.plumbing.flow.subject import OfElement
-from ifclint.plumbing.words import says
 
 PROPANE = (
     "propane tank", "propane container", "propane cylinder", "lp tank", "lp gas tank", "lpg tank",
@@ -50,8 +49,8 @@ class PropaneTank(OfElement):
 @derived
 def propane_tanks(context: Context) -> list[PropaneTank]:
     """The tanks called so, in the order of the model."""
-    elements = context.plumbing.network.elements
-    return [PropaneTank(e) for e in elements if e.role is Role.TANK and says(e, PROPANE)]
+    named = context.plumbing.saying(PROPANE)
+    return [PropaneTank(e) for e in named if e.role is Role.TANK]
 
 
 @rule(

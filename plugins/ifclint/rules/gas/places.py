@@ -39,8 +39,7 @@ class Crossing:
 @derived
 def named(context: Context, words: tuple[str, ...], without: tuple[str, ...] = ()) -> list[Point]:
     """The places of all elements whose names say one of the words, and none of the others."""
-    elements = context.plumbing.network.elements
-    found = (e for e in elements if says(e, words) and not (without and says(e, without)))
+    found = (e for e in context.plumbing.saying(words) if not (without and says(e, without)))
     return [p for e in found if (p := middle_of(e)) is not None]
 
 

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from ifclint.findings import PartKind
-from ifclint.ifc.elements import Element, Role, Surface, System
-from ifclint.packs import Context, derived
-from ifclint.plumbing.words import says, says_text
+from ifclint.ifc.elements import Role, Surface, System
+from ifclint.packs import Context
+from ifclint.plumbing.words import says_text
 
 STRAP_WORDS = ("seismic", "earthquake", "heater strap", "water heater strap", "restraint")
 BARRIER_WORDS = ("bollard", "wheel stop", "vehicle barrier", "guard post")
@@ -16,12 +16,6 @@ PLATFORM_WORDS = ("platform", "catwalk")
 def _valves(context: Context, *kinds: str) -> bool:
     elements = context.plumbing.network.elements
     return any(e.role is Role.VALVE and e.kind in kinds for e in elements)
-
-
-@derived
-def named(context: Context, words: tuple[str, ...]) -> list[Element]:
-    """The elements named with one of the words."""
-    return [e for e in context.plumbing.network.elements if says(e, words)]
 
 
 def platform_slabs(context: Context) -> list[Surface]:
@@ -73,17 +67,17 @@ VACUUM_RELIEF = PartKind(
 )
 STRAPS = PartKind(
     "seismic straps",
-    lambda context: bool(named(context, STRAP_WORDS)),
+    lambda context: bool(context.plumbing.saying(STRAP_WORDS)),
     "Draw the seismic straps of each heater, one in its upper and one in its lower third.",
 )
 BARRIERS = PartKind(
     "vehicle barriers",
-    lambda context: bool(named(context, BARRIER_WORDS)),
+    lambda context: bool(context.plumbing.saying(BARRIER_WORDS)),
     "Draw the bollard or wheel stop, or raise the heater out of the way of vehicles.",
 )
 PLATFORMS = PartKind(
     "platforms before heaters in attics",
-    lambda context: bool(named(context, PLATFORM_WORDS) or platform_slabs(context)),
+    lambda context: bool(context.plumbing.saying(PLATFORM_WORDS) or platform_slabs(context)),
     "Draw the platform before the heater and the passage to it.",
 )
 FUEL_VENTS = PartKind(

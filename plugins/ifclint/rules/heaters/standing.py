@@ -166,7 +166,7 @@ def heater_vehicles(heater: Heater, context: Context) -> Answer:
 
 def near(heater: Heater, words: tuple[str, ...], context: Context) -> list[Element]:
     """Elements named with one of the words, close to a heater."""
-    others = [e for e in parts.named(context, words) if e is not heater.element]
+    others = [e for e in context.plumbing.saying(words) if e is not heater.element]
     return [e for e in others if _is_near(heater.element.position, e.position)]
 
 
@@ -218,8 +218,8 @@ def _in_working_space(heater: Heater, limit: Limit, blocking: Obstacle) -> Answe
 def _in_the_way(heater: Heater, space: tuple[Point, Point], context: Context) -> list[Obstacle]:
     """Walls and equipment in a space, but for what belongs to the heater."""
     own = {heater.key, heater.pan.key if heater.pan else ""}
-    own |= {e.guid for e in parts.named(context, parts.BARRIER_WORDS)}
-    own |= {e.guid for e in parts.named(context, parts.STRAP_WORDS)}
+    own |= {e.guid for e in context.plumbing.saying(parts.BARRIER_WORDS)}
+    own |= {e.guid for e in context.plumbing.saying(parts.STRAP_WORDS)}
     near_it = context.plumbing.surroundings.within(*space)
     box = heater.element.box
     return [

@@ -31,7 +31,7 @@ PLASTICS = frozenset({"abs", "pvc"})
 
 TRANSITIONS = PartKind(
     "adapters between ABS and PVC",
-    drawn=lambda context: any(says(e, ADAPTERS) for e in context.plumbing.network.elements),
+    drawn=lambda context: bool(context.plumbing.saying(ADAPTERS)),
     remedy="Name the fitting where ABS and PVC meet for what it is (transition or mechanical "
     "coupling, adapter).",
 )

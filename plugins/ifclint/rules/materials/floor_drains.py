@@ -36,9 +36,7 @@ FLOOR_DRAINS = PartKind(
 )
 SEALS = PartKind(
     "trap seal primers",
-    drawn=lambda context: any(
-        says(e, (*PRIMERS, *GUARDS)) for e in context.plumbing.network.elements
-    ),
+    drawn=lambda context: bool(context.plumbing.saying((*PRIMERS, *GUARDS))),
     remedy="Draw the trap primer and its line to the floor drain's trap, or name the device that "
     "guards the seal (ASSE 1072, deep seal).",
 )

@@ -26,11 +26,12 @@ from ifclint.rules.materials.lots import PLACES, WORDS, Lot, material_of
 FERROUS = frozenset({"galvanized steel", "steel", "black steel"})
 DIELECTRIC = ("dielectric*", "isolating union", "insulating union", "insulated union",
     "dielektrisch*", "isoleerkoppeling")  # fmt: skip
+COPPER = ("copper", "copper-dwv")
 COPPER_ALLOY = ("brass", "bronze", "red brass", "copper alloy")
 
 TRANSITIONS = PartKind(
     "fittings between copper and galvanized steel",
-    drawn=lambda context: any(says(e, DIELECTRIC) for e in context.plumbing.network.elements),
+    drawn=lambda context: bool(context.plumbing.saying(DIELECTRIC)),
     remedy="Name the fitting where copper and galvanized steel meet (dielectric union, brass), or "
     "give it its material.",
 )
@@ -125,12 +126,11 @@ def meetings(context: Context) -> list[MetalsMeeting]:
 
 
 def _metal(element: Element) -> str:
-    if element.role not in (Role.PIPE, Role.FITTING) or says(element, DIELECTRIC):
+    if element.role not in (Role.PIPE, Role.FITTING):
         return ""
     material = material_of(element)
-    if material in ("copper", "copper-dwv"):
-        return "copper"
-    return "steel" if material in FERROUS else ""
+    metal = "copper" if material in COPPER else "steel" if material in FERROUS else ""
+    return "" if metal and says(element, DIELECTRIC) else metal
 
 
 @rule(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from enum import StrEnum
+from itertools import chain
 
 from ifclint.ifc.elements import Element, Role
 from ifclint.plumbing.words import says
@@ -50,6 +51,7 @@ _WORDS = {  # the first that is said; numbers are those of ASSE standards
     ),
 }  # fmt: skip
 PROTECTION = ("vacuum breaker", "backflow*", "back flow*", "anti siphon*", "antisiphon*")
+_ANY = (*chain.from_iterable(_WORDS.values()), *PROTECTION)
 _OF_KIND = {"vacuum-breaker": Device.VACUUM_BREAKER, "backflow-preventer": Device.UNSTATED}
 _VACUUM_BREAKERS = {
     Device.PRESSURE_VACUUM_BREAKER, Device.ATMOSPHERIC_VACUUM_BREAKER, Device.HOSE_VACUUM_BREAKER,
@@ -60,16 +62,20 @@ def device_of(element: Element) -> Device | None:
     """What an element is against backflow, or is stated to have; None for neither."""
     if not _may_protect(element):
         return None
-    told = next((device for device, words in _WORDS.items() if says(element, words)), None)
-    if told is not None:
+    is_named = says(element, _ANY)
+    if is_named and (told := _named(element)) is not None:
         return told
     if element.predefined_type == "DOUBLECHECK":
         return Device.DOUBLE_CHECK
     if element.kind in _OF_KIND:
         return _OF_KIND[element.kind]
-    if says(element, ("vacuum breaker",)):
-        return Device.VACUUM_BREAKER
-    return Device.UNSTATED if says(element, PROTECTION) else None
+    if not is_named:
+        return None
+    return Device.VACUUM_BREAKER if says(element, ("vacuum breaker",)) else Device.UNSTATED
+
+
+def _named(element: Element) -> Device | None:
+    return next((device for device, words in _WORDS.items() if says(element, words)), None)
 
 
 def _may_protect(element: Element) -> bool:

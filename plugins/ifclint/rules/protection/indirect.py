@@ -100,7 +100,7 @@ def _is_domestic(fixture: Fixture, context: Context) -> bool:
 
 
 def _dishwashers_gapped(context: Context) -> bool:
-    return any(says(e, AIR_GAP) for e in context.plumbing.network.elements)
+    return bool(context.plumbing.saying(AIR_GAP))
 
 
 def _dishwashers_looped(context: Context) -> bool:

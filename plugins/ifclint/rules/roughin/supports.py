@@ -17,7 +17,6 @@ from ifclint.findings import Measure, PartKind, Severity
 from ifclint.ifc.elements import DRAINAGE, Element, Point, Role
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing.flow.subject import OfElement
-from ifclint.plumbing.words import says
 from ifclint.rules.roughin.pipes import Straight, straights
 from ifclint.rules.roughin.standing import never
 
@@ -96,8 +95,8 @@ def _expansion_joints(context: Context) -> list[Point]:
     """Where expansion joints of drains and vents stand: their places and ends."""
     joints = (
         e
-        for e in context.plumbing.network.elements
-        if e.system in DRAINAGE and e.role is not Role.TANK and says(e, EXPANSION_WORDS)
+        for e in context.plumbing.saying(EXPANSION_WORDS)
+        if e.system in DRAINAGE and e.role is not Role.TANK
     )
     places = (p for e in joints for p in (e.position, *(end.position for end in e.ends)))
     return [p for p in places if p is not None]

@@ -11,11 +11,9 @@ from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text
 from ifclint.findings import Answer, Measure, Outcome, PartKind, Severity, Step
-from ifclint.ifc.elements import Element
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import WaterService
 from ifclint.plumbing.drainage.pumped import PUMPED
-from ifclint.plumbing.words import says
 from ifclint.rules.site.lines import nearest
 from ifclint.rules.site.outside import Buried, approved_inside, buried_service, buried_sewer
 from ifclint.rules.site.section import SiteSection
@@ -80,13 +78,9 @@ def _meeting(water: Buried, sewer: Buried) -> Meeting:
     return Meeting(water, sewer, level_m == 0.0, max(apart, 0.0) / M_PER_IN, above / M_PER_IN)
 
 
-def _sleeves(context: Context) -> list[Element]:
-    return [e for e in context.plumbing.network.elements if says(e, SLEEVE)]
-
-
 SLEEVES = PartKind(
     "sleeves of water services",
-    drawn=lambda context: bool(_sleeves(context)),
+    drawn=lambda context: bool(context.plumbing.saying(SLEEVE)),
     remedy="Model the sleeve around the water service where it crosses the sewer, named so.",
 )
 

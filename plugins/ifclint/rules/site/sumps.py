@@ -138,7 +138,7 @@ def sump_two_pumps(drain: BuildingDrain, context: Context) -> Answer:
 ALARM = ("alarm*", "high water", "high level", "alerte", "alarma", "сигнализ*")
 ALARMS = PartKind(
     "alarms of sumps",
-    drawn=lambda context: any(says(e, ALARM) for e in context.plumbing.network.elements),
+    drawn=lambda context: bool(context.plumbing.saying(ALARM)),
     remedy="Name the pump, the sump or what controls it with its alarm, or state it in the job "
     "file (site.sump_alarm).",
 )

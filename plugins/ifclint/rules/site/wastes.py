@@ -135,12 +135,10 @@ def _on_line(context: Context, fixture: Fixture, kind: str) -> bool:
 @derived
 def _called(context: Context, kind: str) -> frozenset[str]:
     """What is in a system of such waste by its name, and pipes that are called so themselves."""
-    words = _LINES[kind]
-    return frozenset(
-        e.guid
-        for e in context.plumbing.network.elements
-        if says_text(e.system_name, words) or (e.role is Role.PIPE and says(e, words))
-    )
+    words, elements = _LINES[kind], context.plumbing.network.elements
+    in_system = (e.guid for e in elements if says_text(e.system_name, words))
+    pipes = (e.guid for e in context.plumbing.saying(words) if e.role is Role.PIPE)
+    return frozenset((*in_system, *pipes))
 
 
 @derived
