@@ -47,14 +47,21 @@ class Footprint:
         self._x, self._y = lines[0].tolist(), lines[1].tolist()
         self._wall = _covered(upright, lines, 0.0)
         self._open = _reached(_covered(upright, lines, GAP_M / 2), lines)
+        self._held: dict[tuple[float, float], bool] = {}
         self._rooms = [(r.low, r.high) for r in rooms if self._is_unenclosed(r)]
 
     def holds(self, point: Point) -> bool:
         """Whether a point lies in the building or in one of its walls, seen from above."""
-        if not all(a <= p <= b for a, p, b in zip(self.low, point, self.high, strict=False)):
+        place = point[:2]
+        if place not in self._held:  # what is stacked storey upon storey is asked for once
+            self._held[place] = self._holds(*place)
+        return self._held[place]
+
+    def _holds(self, x: float, y: float) -> bool:
+        (left, front), (right, back) = self.low, self.high
+        if not (left <= x <= right and front <= y <= back):
             return False
-        x, y = point[0], point[1]
-        if self._open is None or any(lies_over(point, low, high) for low, high in self._rooms):
+        if self._open is None or any(lies_over((x, y), low, high) for low, high in self._rooms):
             return True
         if self._touches(self._wall, x, y, (-SAME_M, SAME_M)):
             return True

@@ -10,6 +10,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 from math import dist
 
+from ifclint.engineering.near import NearPlaces
 from ifclint.ifc.elements import DRAINAGE, Element, End, Joint, Point, Role, System
 from ifclint.network import Network, connect
 
@@ -106,15 +107,17 @@ def _beside(network: Network) -> list[tuple[int, int | tuple[int, int]]]:
     ]
     trapped = len(places)
     places += _open_risers(network, {at for at, _ in places})
-    near = sorted(
-        (number >= trapped, dist(here[:2], there[:2]), elements[washer].guid, number, washer)
+    near = NearPlaces([place for _, place in places])
+    pairs = sorted(
+        (number >= trapped, apart, elements[washer].guid, number, washer)
         for washer in lone
         if (here := _at(elements[washer])) is not None
-        for number, (_, there) in enumerate(places)
-        if abs(here[2] - there[2]) <= REACH_M and dist(here[:2], there[:2]) <= REACH_M
+        for number in near.around([here], 1.5 * REACH_M)[0]
+        for there in [places[number][1]]
+        if abs(here[2] - there[2]) <= REACH_M and (apart := dist(here[:2], there[:2])) <= REACH_M
     )
     found: dict[int, int] = {}
-    for *_, number, washer in near:
+    for *_, number, washer in pairs:
         if washer not in found and number not in found.values():
             found[washer] = number
     return [(washer, places[number][0]) for washer, number in sorted(found.items())]

@@ -195,7 +195,7 @@ def middle_of(element: Element) -> Point | None:
     points = [end.position for end in element.ends if end.position is not None]
     if not points:
         return element.position
-    x, y, z = (sum(p[k] for p in points) / len(points) for k in range(3))
+    x, y, z = (sum(along) / len(points) for along in zip(*points, strict=True))
     return (x, y, z)
 
 

@@ -101,9 +101,9 @@ class Surroundings:
         """The surfaces of a kind whose boxes hold a point, or miss it by so little each way."""
         return [self.of_kind(kind)[i] for i in self._boxes_of(kind).around(point, beyond)]
 
-    def _above_or_below(self, kind: str, point: Point) -> list[Surface]:
+    def above_or_below(self, kind: str, point: Point) -> list[Surface]:
         """The surfaces of a kind that a point lies over, under or in."""
-        return [self._by_kind[kind][i] for i in self._boxes_of(kind).above_or_below(point)]
+        return [self.of_kind(kind)[i] for i in self._boxes_of(kind).above_or_below(point)]
 
     def _boxes_of(self, kind: str) -> Boxes:
         if kind not in self._boxes:
@@ -138,13 +138,13 @@ class Surroundings:
 
     def roof_over(self, point: Point) -> RoofOver | None:
         """The highest roof that lies at or below a point, or over it, as it is there."""
-        roofs = self._above_or_below("roof", point)
+        roofs = self.above_or_below("roof", point)
         over = [r for s in roofs if (r := roof_over(s, point)) is not None]
         return max(over, key=lambda roof: roof.top_m, default=None)
 
     def slab_at(self, point: Point) -> Surface | None:
         """The lowest slab over a point, or around it."""
-        over = [s for s in self._above_or_below("slab", point) if s.high[2] > point[2]]
+        over = [s for s in self.above_or_below("slab", point) if s.high[2] > point[2]]
         return min(over, key=lambda s: s.high[2], default=None)
 
     @cached_property

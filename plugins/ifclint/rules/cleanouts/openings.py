@@ -21,7 +21,7 @@ from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import feet_text, number_text, trade_size
 from ifclint.findings import Answer, Change, Measure, PartKind, Severity, Step
 from ifclint.ifc.elements import Point, Surface
-from ifclint.packs import Context, rule
+from ifclint.packs import Context, derived, rule
 from ifclint.part_kinds import SHELL
 from ifclint.plumbing import Cleanout, Method
 from ifclint.plumbing.surroundings.obstacles import Obstacle
@@ -80,11 +80,17 @@ def cleanout_size(cleanout: Cleanout, context: Context) -> Answer:
 
 def _island_in(cleanout: Cleanout, context: Context) -> float | None:
     """The size of the island vent that a cleanout leads into."""
-    elements, groups = cleanout.piping.elements, context.plumbing.venting.groups
-    trees = [group.joint.tree for group in groups if group.method is Method.ISLAND]
-    opened = {i for tree in trees for i in tree.members}.intersection(cleanout.path)
-    sizes = [s for i in opened if cleanout.piping.is_pipe(i) and (s := elements[i].size_in)]
-    return max(sizes, default=None)
+    piping, of_islands = cleanout.piping, _island_vents(context)
+    opened = (i for i in cleanout.path if i in of_islands and piping.is_pipe(i))
+    return max(filter(None, (piping.elements[i].size_in for i in opened)), default=None)
+
+
+@derived
+def _island_vents(context: Context) -> frozenset[int]:
+    """The elements of all island vents."""
+    groups = context.plumbing.venting.groups
+    trees = (group.joint.tree for group in groups if group.method is Method.ISLAND)
+    return frozenset(i for tree in trees for i in tree.members)
 
 
 def _row(pipe_in: float, context: Context) -> Row | None:

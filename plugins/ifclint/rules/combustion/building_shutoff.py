@@ -89,7 +89,7 @@ def _shutoffs(context: Context, source: int) -> list[Element]:
         found.append(at)
     others = {i for i in _sources(context) if i != source}
     passed = seen | others | set(_feeding(source, context))
-    passed |= {i for other in others for i in _line_of(other, context)}
+    passed |= {i for other in others for i in _line_of(context, other)}
     waiting = [i for i in joined[source] if i not in passed]
     while waiting:
         each = waiting.pop()
@@ -101,7 +101,8 @@ def _shutoffs(context: Context, source: int) -> list[Element]:
     return [network.elements[i] for i in (source, *found) if i in of_building]
 
 
-def _line_of(source: int, context: Context) -> list[int]:
+@derived
+def _line_of(context: Context, source: int) -> list[int]:
     """What leads to one source alone, from the junction before it."""
     joined, line = _joined_gas(context), list[int]()
     fed = {source, *_feeding(source, context)}

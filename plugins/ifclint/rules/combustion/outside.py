@@ -14,16 +14,18 @@ from ifclint.checks import (
     drawn,
     due,
     each,
+    given,
     known,
     not_known,
     require,
 )
 from ifclint.codes import Limit
+from ifclint.engineering.boxes import Boxes
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import feet_text
 from ifclint.findings import Outcome, Severity
-from ifclint.ifc.elements import Element, Point, Role, Surface
+from ifclint.ifc.elements import Box, Element, Point, Role, Surface
 from ifclint.packs import Context, derived, rule
 from ifclint.part_kinds import OPENINGS, WALLS
 from ifclint.plumbing import GasPiping
@@ -99,7 +101,7 @@ def gas_meter_clearance(piping: GasPiping, context: Context) -> Iterator[Answer]
 
 def _meter_clearance(meter: Element, limit: Limit, context: Context) -> Answer:
     point = known(middle_of(meter), STANDS)
-    near = [(_apart_ft(point, b), b.key, b) for b in burners(context) if b.burns]
+    near = [(_apart_ft(point, b), b.key, b) for b in _burning_near(point, limit.value, context)]
     too_near = sorted(n for n in near if not at_least(n[0], limit.value, "ft"))
     open_to = (n for n in too_near if not _walled(point, n[2].element.position, context))
     if (nearest := next(open_to, None)) is None:
@@ -118,12 +120,30 @@ def _meter_clearance(meter: Element, limit: Limit, context: Context) -> Answer:
     )
 
 
+def _burning_near(point: Point, feet: float, context: Context) -> list[Burner]:
+    """The burners no farther off, and some that are a little."""
+    placed, boxes = _burning(context)
+    return [placed[i] for i in boxes.around(point, (feet * M_PER_FT,) * 3)]
+
+
+@derived
+def _burning(context: Context) -> tuple[list[Burner], Boxes]:
+    """What burns and has a place, with its boxes."""
+    burning = ((b, _box(b.element)) for b in burners(context) if b.burns)
+    placed = [(b, box) for b, box in burning if box is not None]
+    return [b for b, _ in placed], Boxes(box for _, box in placed)
+
+
+def _box(element: Element) -> Box | None:
+    """Its box, else its place."""
+    at = element.position
+    return element.box or (None if at is None else (at, at))
+
+
 def _apart_ft(point: Point, burner: Burner) -> float:
-    box, at = burner.element.box, burner.element.position
-    if box is not None:
-        near = [min(max(point[k], box[0][k]), box[1][k]) for k in range(3)]
-        return dist(point, near) / M_PER_FT
-    return dist(point, at) / M_PER_FT if at is not None else float("inf")
+    low, high = given(_box(burner.element))
+    near = [min(max(point[k], low[k]), high[k]) for k in range(3)]
+    return dist(point, near) / M_PER_FT
 
 
 def _walled(a: Point, b: Point | None, context: Context) -> bool:

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, not_known, violation
 from ifclint.findings import Answer, Severity
 from ifclint.ifc.elements import Element, Point, Space
-from ifclint.packs import Context
+from ifclint.packs import Context, derived
 from ifclint.plumbing import GasSegment
 from ifclint.plumbing.surroundings.doorways import spaces
 from ifclint.plumbing.words import says_text
@@ -42,6 +42,7 @@ def gas_in_shaft(segment: GasSegment, context: Context) -> Iterator[Answer]:
         yield _keeps_out(segment, pipe, shafts)
 
 
+@derived
 def _shafts(context: Context) -> list[Space]:
     rooms = spaces(context)
     return [s for s in rooms if says_text(s.name, FORBIDDEN) and not says_text(s.name, NOT_IN_IT)]

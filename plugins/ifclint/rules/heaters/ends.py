@@ -8,6 +8,7 @@ from math import dist
 
 from ifclint.checks import PASS, Fact, check, given, not_known
 from ifclint.codes import Limit
+from ifclint.engineering.near import NearPlaces
 from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.wording import number_text
 from ifclint.findings import Answer
@@ -79,17 +80,16 @@ def place_of_end(line: DischargeLine, context: Context) -> Place:
 def _goes_on(end: Point, line: DischargeLine, context: Context) -> Element | None:
     """Piping of its system with an open end where a line ends: the line may go on there."""
     mine, system = {e.guid for e in line.elements}, line.last.system
-    near = (
-        e
-        for p, e in _open_piping(context)
-        if dist(p, end) <= GOES_ON_M and e.guid not in mine and e.system in (system, None)
-    )
-    return next(near, None)
+    places, piping = _open_piping(context)
+    near = (piping[number] for number in places.around([end], GOES_ON_M)[0])
+    others = (e for e in near if e.guid not in mine and e.system in (system, None))
+    return next(others, None)
 
 
 @derived
-def _open_piping(context: Context) -> list[tuple[Point, Element]]:
-    """The open ends of pipes and fittings that are of no line which drains in the open."""
+def _open_piping(context: Context) -> tuple[NearPlaces, list[Element]]:
+    """The open ends of pipes and fittings that are of no line which drains in the open: where
+    they are, and whose."""
     network, heaters = context.plumbing.network, context.plumbing.heaters
     lines = [
         *(r.line for r in heaters.relief_lines), *(pan.line for pan in heaters.pans),
@@ -97,13 +97,14 @@ def _open_piping(context: Context) -> list[tuple[Point, Element]]:
     ]  # fmt: skip
     known = {guid for line in lines for guid in line.element_ids}
     taken = network.taken_ends
-    return [
+    found = [
         (end.position, e)
         for i, e in enumerate(network.elements)
         if e.role in (Role.PIPE, Role.FITTING) and e.guid not in known
         for number, end in enumerate(e.ends)
         if end.position is not None and (i, number) not in taken
     ]
+    return NearPlaces([place for place, _ in found]), [element for _, element in found]
 
 
 def unknown_end(label: str, place: Place) -> Answer:
@@ -150,11 +151,7 @@ def check_air_gap(
 
 def floor_under(point: Point, context: Context) -> float | None:
     """The top of the highest slab under a point, else the floor it is on."""
-    slabs = [
-        s.high[2]
-        for s in context.plumbing.surroundings.of_kind("slab")
-        if level_distance_m(point, s.low, s.high) == 0
-    ]
+    slabs = [s.high[2] for s in context.plumbing.surroundings.above_or_below("slab", point)]
     for tops in (slabs, _floors_m(context)):
         if under := [z for z in tops if z <= point[2] + IN_FLOOR_M]:
             return max(under)
@@ -245,11 +242,8 @@ def _above_ground_in(point: Point, context: Context) -> float | None:
     """Above a slab under it, else the ground; None where it is not stated and may be at any of
     several floors below.
     """
-    slabs = [
-        s.high[2]
-        for s in context.plumbing.surroundings.of_kind("slab")
-        if level_distance_m(point, s.low, s.high) == 0 and s.high[2] <= point[2] + IN_FLOOR_M
-    ]
+    tops = (s.high[2] for s in context.plumbing.surroundings.above_or_below("slab", point))
+    slabs = [top for top in tops if top <= point[2] + IN_FLOOR_M]
     ground = context.plumbing.surroundings.floors.ground(context.job.building.grade_elevation)
     is_known = ground is not None and (
         ground.is_told or sum(z <= point[2] for z in _floors_m(context)) < 2
