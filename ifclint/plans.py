@@ -151,7 +151,7 @@ def _fittings(elements: Iterable[Element]) -> Iterator[PlanPipe]:
         ends = [end.position for end in element.ends if end.position is not None]
         if element.role not in BETWEEN or len(ends) < 2:
             continue
-        run = max(combinations(ends, 2), key=lambda pair: dist(*pair))
+        run = max(combinations(ends, 2), key=lambda pair: dist(*pair)) if ends[2:] else tuple(ends)
         if dist(*run) > LONGEST_FITTING_M:
             continue
         service = SERVICES.get(element.system or System.OTHER, "stub")

@@ -40,10 +40,10 @@ def sound_answer(answer: object) -> Answer:
         raise TypeError(f"a rule says {answer!r:.60}, which is no Answer")
     _is(answer.outcome, Outcome, "an answer's outcome is")
     for name in TEXTS:
-        _is(getattr(answer, name), str, f"an answer's {name} is")
+        _is(getattr(answer, name), str, "an answer's {} is", name)
     for name, kind in OR_NONE.items():
         if (value := getattr(answer, name)) is not None:
-            _is(value, kind, f"an answer's {name} is")
+            _is(value, kind, "an answer's {} is", name)
     _all(answer.elements, str, "an answer's elements are")
     _all(answer.steps, Step, "an answer's steps are")
     for measure in (answer.measured, answer.required):
@@ -73,7 +73,8 @@ def sound_schedules(schedules: Iterable[Schedule]) -> list[Schedule]:
         _all(schedule.rows, Mapping, "the rows of a schedule are")
         for row in schedule.rows:
             for key, value in row.items():
-                _all(value if isinstance(value, (list, tuple)) else (value,), CELL, f"{key} is")
+                if not isinstance(value, CELL):
+                    _all(value if isinstance(value, list | tuple) else (value,), CELL, "{} is", key)
     return made
 
 
@@ -87,14 +88,15 @@ def sound_drawings(drawings: Iterable[Riser]) -> list[Riser]:
     return made
 
 
-def _is(value: object, kind: type | tuple[type, ...], what: str) -> None:
+def _is(value: object, kind: type | tuple[type, ...], what: str, of: object = "") -> None:
     if not isinstance(value, kind):
         kinds = kind if isinstance(kind, tuple) else (kind,)
         wanted = " or ".join(k.__name__ for k in kinds)
-        raise TypeError(f"{what} {value!r:.60}, which is no {wanted}")
+        raise TypeError(f"{what.format(of)} {value!r:.60}, which is no {wanted}")
 
 
-def _all(values: object, kind: type | tuple[type, ...], what: str) -> None:
-    _is(values, (list, tuple), what)
+def _all(values: object, kind: type | tuple[type, ...], what: str, of: object = "") -> None:
+    _is(values, (list, tuple), what, of)
     for value in values:  # type: ignore[attr-defined]
-        _is(value, kind, what)
+        if not isinstance(value, kind):
+            _is(value, kind, what, of)

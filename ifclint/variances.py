@@ -30,7 +30,8 @@ def accept(
         elif ids:
             accepted.update(dict.fromkeys(ids, acceptance))
         uses.append(VarianceUse(number, " on ".join(_name(variance)), status, ids, acceptance))
-    return [replace(f, variance=accepted.get(f.id)) for f in findings], uses
+    left = [replace(f, variance=accepted[f.id]) if f.id in accepted else f for f in findings]
+    return left, uses
 
 
 def _index(findings: Sequence[Finding]) -> dict[tuple[str, ...], list[str]]:

@@ -23,7 +23,14 @@ from ifclint.plumbing.drainage.fixtures import Fixture, Trap, find_fixtures
 from ifclint.plumbing.drainage.gravity import Drainage, direct
 from ifclint.plumbing.drainage.hoses import hung
 from ifclint.plumbing.drainage.outlets import Outlet
-from ifclint.plumbing.drainage.segments import DrainSegment, Part, Pipe, Service, make_segments
+from ifclint.plumbing.drainage.segments import (
+    DrainSegment,
+    Part,
+    Pipe,
+    Service,
+    make_segments,
+    services,
+)
 from ifclint.plumbing.drainage.sources import bare_traps
 from ifclint.plumbing.drainage.stacks import BranchInterval, Stack, assign_parts, find_stacks
 from ifclint.plumbing.gas.gas_piping import (
@@ -121,7 +128,7 @@ class Plumbing:
     loops: list[DrainLoop]
     unknown_inflows: list[int]  # elements where a load enters that the model does not show
     pieces: list[Piece]
-    sources: dict[int, float]  # the elements that give water to the drainage
+    services: list[Service]  # what every element is to the drainage
     surroundings: Surroundings  # walls, slabs, roofs, openings and equipment
     gas_sources: Sequence[str] = ()  # where gas piping begins, as the job file names it
     water_source: str | None = None  # GlobalId of where the water supply begins, likewise
@@ -137,7 +144,7 @@ class Plumbing:
     def venting(self) -> Venting:
         """Traps, trap arms and vents."""
         return find_venting(
-            self.network, self.drainage, self.fixtures, self.segments, self.stacks, self.sources,
+            self.network, self.drainage, self.fixtures, self.segments, self.stacks, self.services,
             self.surroundings,
         )  # fmt: skip
 
@@ -220,11 +227,12 @@ def build(
                     f'Job file, drainage.{key}: no drainage element has the GlobalId "{guid}".'
                 )
     stated = [by_guid[g] for g in discharges]
-    flow = drainage.accumulate(dict.fromkeys([*drainage.sources, *stated], 1.0))
-    sources = sorted([*drainage.sources, *bare_traps(network, flow, drainage.down)])
-    giving = dict.fromkeys([*sources, *stated], 1.0)
+    wet = drainage.passed_by([*drainage.sources, *stated])
+    sources = sorted([*drainage.sources, *bare_traps(network, wet, drainage.down)])
+    giving = {*sources, *stated}
     unknown_inflows = find_unknown_inflows(network, drainage, giving)
-    segments = make_segments(network, drainage, giving, unknown_inflows)
+    service = services(network, drainage, giving)
+    segments = make_segments(network, drainage, service, unknown_inflows)
     fixtures = find_fixtures(network, drainage, segments, sources, unknown_inflows)
     stacks = find_stacks(segments, fixtures, surroundings.floors, drainage)
     assign_parts(segments, stacks)
@@ -232,6 +240,6 @@ def build(
         network, drainage, fixtures, segments, stacks,
         find_changes_of_direction(network, drainage, segments, giving),
         find_loops(network, drainage, giving), unknown_inflows,
-        find_pieces(network, drainage), giving, surroundings,
+        find_pieces(network, drainage), service, surroundings,
         gas_sources, water_source,
     )  # fmt: skip

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import wraps
-from typing import TYPE_CHECKING, Any, Concatenate, ParamSpec, TypeVar, cast
+from typing import TYPE_CHECKING, Any, Concatenate, ParamSpec, TypeVar
 
 from ifclint.codes import AdoptedCode
 from ifclint.job import Job
@@ -13,6 +13,7 @@ from ifclint.job import Job
 if TYPE_CHECKING:
     from ifclint.plumbing import Plumbing
 
+_NOT_YET: Any = object()
 T = TypeVar("T")
 P = ParamSpec("P")
 
@@ -36,9 +37,10 @@ class Context:
         The arguments must be hashable.
         """
         key = (make, *arguments)
-        if key not in self._made:
-            self._made[key] = make(self, *arguments)
-        return cast(T, self._made[key])
+        found: T = self._made.get(key, _NOT_YET)
+        if found is _NOT_YET:
+            found = self._made[key] = make(self, *arguments)
+        return found
 
 
 def derived(make: Callable[Concatenate[Context, P], T]) -> Callable[Concatenate[Context, P], T]:

@@ -84,10 +84,10 @@ def _wet_vents(network: Network, drainage: Drainage) -> list[str]:
     A pipe with a dry vent above it is a wet vent, and called so with reason; what was taken for a
     vent only from what it is joined to is called nothing by its author.
     """
-    flow = drainage.accumulate(dict.fromkeys(drainage.sources, 1.0))
+    drained = drainage.passed_by(drainage.sources)
     vents = [i for i in drainage.members if network.elements[i].system is System.VENT]
-    dry_above = drainage.accumulate(dict.fromkeys([i for i in vents if not flow[i]], 1.0))
-    wet = (network.elements[i] for i in vents if flow[i] and not dry_above[i])
+    dry_above = drainage.passed_by(i for i in vents if not drained[i])
+    wet = (network.elements[i] for i in vents if drained[i] and not dry_above[i])
     return [
         element.guid
         for element in wet

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from math import asin, degrees, sqrt
 
@@ -67,7 +68,7 @@ class ChangeOfDirection:
 
 
 def find_changes_of_direction(
-    network: Network, drainage: Drainage, segments: list[DrainSegment], sources: dict[int, float]
+    network: Network, drainage: Drainage, segments: list[DrainSegment], sources: Collection[int]
 ) -> list[ChangeOfDirection]:
     """Every wet fitting whose inflow and outflow have a direction; what is pumped may turn."""
     pipes = {
@@ -75,18 +76,18 @@ def find_changes_of_direction(
         for segment in segments
         for index, pipe in zip(segment.indexes, segment.pipes, strict=True)
     }
-    above, flow = drainage.beyond, drainage.accumulate(sources)
-    seen = _WetNetwork(network, drainage, pipes, [[i for i in a if flow[i]] for a in above])
+    above, wet = drainage.beyond, drainage.passed_by(sources)
+    seen = _WetNetwork(network, drainage, pipes, [[i for i in a if wet[i]] for a in above])
     turns, pumped = [], hoses(network)
     for index in drainage.members:
         element = network.elements[index]
         if index in pumped:
             continue
-        if element.role is Role.FITTING and flow[index] and element.kind not in NO_TURN:
+        if element.role is Role.FITTING and wet[index] and element.kind not in NO_TURN:
             turn = seen.turn(index)
             if turn is not None:
                 turns.append(turn)
-        elif index in pipes and flow[index]:
+        elif index in pipes and wet[index]:
             turn = seen.corner(index)
             if turn is not None:
                 turns.append(turn)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 
 from ifclint.ifc.elements import Element, Location, Role, System
@@ -41,7 +42,7 @@ class DrainLoop:
         return place_of(self.a, self.a.position)
 
 
-def find_loops(network: Network, drainage: Drainage, sources: dict[int, float]) -> list[DrainLoop]:
+def find_loops(network: Network, drainage: Drainage, sources: Collection[int]) -> list[DrainLoop]:
     """Joints that give water of a drain a second path, and self-joined drainage elements.
 
     A vent flows back into the drain it leaves and rejoins only other vents, so that a loop with a
@@ -49,11 +50,11 @@ def find_loops(network: Network, drainage: Drainage, sources: dict[int, float]) 
     pumped discharge joins a drain) there is no loop, nor at a fixture of two outlets (a sink of
     two bowls): its water goes down one or the other.
     """
-    flow, elements = drainage.accumulate(sources), network.elements
+    wet, elements = drainage.passed_by(sources), network.elements
     loops = [
         DrainLoop(elements[joint.a], elements[joint.b])
         for joint in (network.joints[n] for n in drainage.cross_joints)
-        if (flow[joint.a] or flow[joint.b])
+        if (wet[joint.a] or wet[joint.b])
         and drainage.outlet[joint.a] == drainage.outlet[joint.b]
         and System.VENT not in (elements[joint.a].system, elements[joint.b].system)
         and joint.a not in sources
@@ -65,14 +66,14 @@ def find_loops(network: Network, drainage: Drainage, sources: dict[int, float]) 
 
 
 def find_unknown_inflows(
-    network: Network, drainage: Drainage, sources: dict[int, float]
+    network: Network, drainage: Drainage, sources: Collection[int]
 ) -> list[int]:
     """Elements at which a load enters that the model does not show: sanitary branches that end
     open without a fixture, and drains that take the discharge of a pump."""
-    wet = [flow > 0 for flow in drainage.accumulate(sources)]
+    wet = drainage.passed_by(sources)
     elements = network.elements
-    terminals = [i for i in drainage.members if elements[i].role is Role.VENT_TERMINAL]
-    airy = drainage.accumulate(dict.fromkeys(terminals, 1.0))
+    terminals = (i for i in drainage.members if elements[i].role is Role.VENT_TERMINAL)
+    airy = drainage.passed_by(terminals)
     joints = (network.joints[n] for n in drainage.cross_joints)
     pumped = [
         _first_wet(drainage, wet, into)

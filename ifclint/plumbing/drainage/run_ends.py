@@ -16,8 +16,8 @@ NO_LENGTH_M = 1e-6
 def last_branches(network: Network, drainage: Drainage, wet: list[bool]) -> set[int]:
     """The fittings in which drains come in at the side alone, while the run goes on straight, no
     smaller, to a cleanout."""
-    toward_cleanout = drainage.accumulate(
-        {i: 1.0 for i in drainage.members if network.elements[i].role is Role.CLEANOUT}
+    toward_cleanout = drainage.passed_by(
+        i for i in drainage.members if network.elements[i].role is Role.CLEANOUT
     )
     found = set()
     for index in drainage.members:

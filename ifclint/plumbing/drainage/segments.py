@@ -181,15 +181,16 @@ class _Topology:
 def make_segments(
     network: Network,
     drainage: Drainage,
-    sources: dict[int, float],
+    service_of: list[Service],
     other_inflows: Collection[int] = (),
     make: type[DrainSegment] = DrainSegment,
 ) -> list[DrainSegment]:
     """All segments of the drainage, downstream first, each a `make`.
 
-    At `other_inflows` water enters that comes from no source drawn: junctions too.
+    `service_of` tells what every element is to the drainage (`services`). At `other_inflows` water
+    enters that comes from no source drawn: junctions too.
     """
-    topology = _topology_of(network, drainage, sources)
+    topology = _topology_of(network, drainage, service_of)
     for index in other_inflows:
         topology.junction[index] = True
     segment_of: dict[int, DrainSegment] = {}
@@ -224,30 +225,22 @@ def make_segments(
     return segments
 
 
-def services(network: Network, drainage: Drainage, sources: dict[int, float]) -> list[Service]:
+def services(network: Network, drainage: Drainage, sources: Collection[int]) -> list[Service]:
     """What every element is to the drainage: wet, dry vent, path to a cleanout, or a stub."""
     elements = network.elements
-    wet = [flow > 0 for flow in drainage.accumulate(dict.fromkeys(sources, 1.0))]
-    terminals = drainage.accumulate(
-        {i: 1.0 for i in drainage.members if elements[i].role is Role.VENT_TERMINAL}
-    )
-    vents = drainage.accumulate(
-        {i: 1.0 for i in drainage.members if elements[i].system is System.VENT}
-    )
-    cleanouts = drainage.accumulate(
-        {i: 1.0 for i in drainage.members if elements[i].role is Role.CLEANOUT}
-    )
+    members, passed_by = drainage.members, drainage.passed_by
+    wet = passed_by(sources)
+    terminals = passed_by(i for i in members if elements[i].role is Role.VENT_TERMINAL)
+    vents = passed_by(i for i in members if elements[i].system is System.VENT)
+    cleanouts = passed_by(i for i in members if elements[i].role is Role.CLEANOUT)
 
-    indirect = [i for i in drainage.members if elements[i].kind in INDIRECT]
+    indirect = [i for i in members if elements[i].kind in INDIRECT]
     fed = {drainage.outlet[index] for index in (*sources, *indirect)}
 
     low, high = _open_ends(network, drainage, wet)
-    dangling = drainage.accumulate(dict.fromkeys(low, 1.0))
-    rising = drainage.accumulate(dict.fromkeys(high, 1.0))
-    upper_ends = [
-        i for i in drainage.members if not drainage.beyond[i] and elements[i].role is Role.PIPE
-    ]
-    drained = drainage.accumulate(dict.fromkeys(upper_ends, 1.0))
+    dangling, rising = passed_by(low), passed_by(high)
+    upper_ends = (i for i in members if not drainage.beyond[i] and elements[i].role is Role.PIPE)
+    drained = passed_by(upper_ends)
 
     over = [outlet.kind == RECEPTOR for outlet in drainage.outlets]
 
@@ -300,9 +293,8 @@ def _open_ends(
     return low, high
 
 
-def _topology_of(network: Network, drainage: Drainage, sources: dict[int, float]) -> _Topology:
+def _topology_of(network: Network, drainage: Drainage, service: list[Service]) -> _Topology:
     elements = network.elements
-    service = services(network, drainage, sources)
     inflows = [0] * len(elements)
     at_place: dict[int, int] = {}
     for index in drainage.members:

@@ -90,7 +90,7 @@ def drainage_members(network: Network, sources: Collection[int]) -> list[int]:
     return [i for i, is_member in enumerate(inside) if is_member]
 
 
-def bare_traps(network: Network, flow: list[float], down: list[int]) -> list[int]:
+def bare_traps(network: Network, wet: list[bool], down: list[int]) -> list[int]:
     """Traps that nothing drawn drains through: what stands above them is not in the model.
 
     Of several in a row, the upper one.
@@ -98,7 +98,7 @@ def bare_traps(network: Network, flow: list[float], down: list[int]) -> list[int
     bare = {
         i
         for i, element in enumerate(network.elements)
-        if element.role is Role.TRAP and not flow[i] and down[i] >= 0
+        if element.role is Role.TRAP and not wet[i] and down[i] >= 0
     }
     below: set[int] = set()
     for index in bare:

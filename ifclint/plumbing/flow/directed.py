@@ -7,7 +7,7 @@ is given to (or taken by) all that lies beyond it.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -68,6 +68,21 @@ class Directed:
     def shares(self) -> Mapping[int, Sequence[tuple[int, float]]]:
         """What several elements lead to: the elements that do, and the share of each."""
         return {}
+
+    def passed_by(self, starts: Iterable[int]) -> list[bool]:
+        """Whether what any of some elements gives (or takes) passes each element; its own too."""
+        passed = [False] * len(self.toward)
+        toward, shares = self.toward, self.shares()
+        waiting = [index for index in starts if index >= 0]
+        while waiting:
+            index = waiting.pop()
+            while index >= 0 and not passed[index]:
+                passed[index] = True
+                if index in shares:
+                    waiting += [feed for feed, _ in shares[index]]
+                    break
+                index = toward[index]
+        return passed
 
     def accumulate(self, values: Mapping[int, float]) -> list[float]:
         """What passes each element when each element of `values` gives (or takes) its value."""

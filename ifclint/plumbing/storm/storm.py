@@ -12,7 +12,7 @@ from ifclint.ifc.elements import Element, Point, Role, System
 from ifclint.network import Network
 from ifclint.plumbing.drainage.gravity import Drainage, direct
 from ifclint.plumbing.drainage.outlets import Outlet
-from ifclint.plumbing.drainage.segments import DrainSegment, make_segments
+from ifclint.plumbing.drainage.segments import DrainSegment, make_segments, services
 from ifclint.plumbing.floors import Floors
 from ifclint.plumbing.flow.subject import OfElement
 from ifclint.plumbing.storm.members import ROOF_DRAIN, building_storm
@@ -121,7 +121,8 @@ def find_storm(network: Network, floors: Floors) -> Storm | None:
     inlets += [_inlet(drainage, i, i) for i in tops if i not in entered]
     giving = {inlet.index: 1.0 for inlet in inlets if inlet.index >= 0}
     flow = drainage.accumulate(giving)
-    made = make_segments(network, drainage, giving, make=StormDrain)
+    service = services(network, drainage, giving)
+    made = make_segments(network, drainage, service, make=StormDrain)
     segments = [s for s in made if isinstance(s, StormDrain) and flow[s.indexes[-1]]]
     storm = Storm(network, members, drainage, inlets, segments)
     storm.outlets = _outlets(storm)

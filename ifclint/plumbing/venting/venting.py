@@ -13,7 +13,7 @@ from ifclint.plumbing.drainage.fixtures import Fixture
 from ifclint.plumbing.drainage.gravity import Drainage
 from ifclint.plumbing.drainage.hoses import STANDPIPE, hoses
 from ifclint.plumbing.drainage.piping import Piping, build_piping
-from ifclint.plumbing.drainage.segments import DrainSegment, services
+from ifclint.plumbing.drainage.segments import DrainSegment, Service
 from ifclint.plumbing.drainage.stacks import Stack
 from ifclint.plumbing.surroundings.obstacles import Surroundings, rim_m
 from ifclint.plumbing.venting.islands import island_below_rim
@@ -110,11 +110,10 @@ def find_venting(
     fixtures: list[Fixture],
     segments: list[DrainSegment],
     stacks: list[Stack],
-    sources: dict[int, float],
+    service: list[Service],
     surroundings: Surroundings,
 ) -> Venting:
     """Follow every trap to its vent and every vent to the open air."""
-    service = services(network, drainage, sources)
     piping = build_piping(network, drainage, service, surroundings.floors)
     trees = find_vents(piping)
     air = find_air(piping, fixtures, trees)

@@ -131,11 +131,10 @@ def _gather(air: Airflow, tree: VentTree, context: Context) -> None:
     joints, main = tree.joints, main_vents(context)
     breathing = tree.gather({j: _breathing(air, j, context) for j in joints}, frozenset.union)
     air.joints.update(tree.gather(dict.fromkeys(joints, 1.0), lambda a, b: a + b))
-    known: dict[frozenset[Fixture | Stack], float] = {}
-    for index, those in breathing.items():
-        air.dfu[index] = known[those] if those in known else load_of(those, context)
-        known[those] = air.dfu[index]
-        air.unstated[index] = _unstated(those, context)
+    loads_of = {those: load_of(those, context) for those in set(breathing.values())}
+    unstated_of = {those: _unstated(those, context) for those in loads_of}
+    air.dfu.update((index, loads_of[those]) for index, those in breathing.items())
+    air.unstated.update((index, unstated_of[those]) for index, those in breathing.items())
     air.largest_drain_in.update(largest({j: air.drain_in[j] for j in joints if j in air.drain_in}))
     asked = {j: size for j in joints if (size := _asked_drain(air, j, context)) is not None}
     air.asked_drain_in.update(largest(asked))

@@ -38,7 +38,8 @@ class VentDemand:
     words: str
 
 
-def _demands(pipe: VentSegment, context: Context) -> list[VentDemand]:
+@derived
+def _demands(context: Context, pipe: VentSegment) -> list[VentDemand]:
     code, air = context.code, airflow(context)
     drain = air.of(pipe, air.largest_drain_in if code.family == "upc" else air.asked_drain_in)
     return _demanded(context, drain, bool(air.of(pipe, air.closets)))
@@ -73,7 +74,7 @@ def _most_asked_in(pipe: VentSegment, context: Context) -> float:
 
 
 def _least_in(pipe: VentSegment, context: Context) -> float:
-    return max(demand.size.value for demand in _demands(pipe, context))
+    return max(demand.size.value for demand in _demands(context, pipe))
 
 
 @rule(
@@ -92,7 +93,7 @@ def vent_least_size(pipe: VentSegment, context: Context) -> Answer:
     drain it serves (UPC: as laid; IPC: as the code asks of its fixtures), and what closets ask.
     """
     assert pipe.size_in is not None
-    demands = _demands(pipe, context)
+    demands = _demands(context, pipe)
     decisive = max(demands, key=lambda demand: demand.size.value)
     answer = check(
         pipe.size_in,
