@@ -242,12 +242,12 @@ def _runs(plumbing: Plumbing) -> dict[str, DrainRun]:
     """How the pipes of the drainage are used."""
     storm = plumbing.storm.segments if plumbing.storm is not None else []
     used = [
-        *((s, System.VENT if s.service is Service.VENT else System.SANITARY)
+        *((s, (System.VENT if s.service is Service.VENT else System.SANITARY).value)
           for s in plumbing.segments),
-        *((s, System.STORM) for s in storm),
+        *((s, System.STORM.value) for s in storm),
     ]  # fmt: skip
     return {
-        pipe.element.guid: DrainRun(pipe.up, service.value)
+        pipe.element.guid: DrainRun(pipe.up, service)
         for segment, service in used
         for pipe in segment.pipes
     }

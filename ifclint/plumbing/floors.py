@@ -175,15 +175,23 @@ class Floors:
 
     def under(self, height_m: float, reach_m: float = SILL_M) -> Floor | None:
         """The highest floor at a height, below it or a little above it."""
-        likely = self.likely
-        row = bisect_right([f.level_m for f in likely], height_m + reach_m)
-        return likely[row - 1] if row else None
+        row = bisect_right(self._levels_m, height_m + reach_m)
+        return self.likely[row - 1] if row else None
+
+    @cached_property
+    def _levels_m(self) -> list[float]:
+        return [floor.level_m for floor in self.likely]
+
+    @cached_property
+    def _named(self) -> dict[str, Floor]:
+        """The lowest floor of each name."""
+        return {floor.name: floor for floor in reversed(self.likely) if floor.name}
 
     def of(self, element: Element) -> Floor | None:
         """The floor an element stands on: its storey's, if that is within reach of it, else the
         next below it."""
         foot, reach = _foot(element), _reach(element)
-        named = next((f for f in self.likely if f.name and f.name == element.storey), None)
+        named = self._named.get(element.storey)
         if foot is None or (named and -reach <= foot - named.level_m <= HEADROOM_M):
             return named
         return self.under(foot, reach) or named

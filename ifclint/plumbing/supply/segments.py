@@ -38,7 +38,7 @@ class WaterSegment(Segment):
     heater: int = -1  # the heater it comes from
     number: int = 0  # in `Supply.segments`
 
-    @property
+    @cached_property
     def elements(self) -> list[Element]:
         return [self.distribution.elements[i] for i in self.indexes]
 

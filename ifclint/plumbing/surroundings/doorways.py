@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
+
 from ifclint.ifc.elements import Space, Surface
 from ifclint.plumbing.context import Context, derived
 from ifclint.plumbing.footprint import BEYOND_M
@@ -18,9 +20,8 @@ def spaces(context: Context) -> list[Space]:
 def opens_into(space: Space, context: Context) -> list[str] | None:
     """The names of the rooms behind its doors, "" for what is no room; None where none is drawn."""
     found: list[str] = []
-    for both in _doors(context):
-        if space in both:
-            found += [s.name if s is not None else "" for s in both if s is not space]
+    for both in _doors(context).get(id(space), ()):
+        found += [s.name if s is not None else "" for s in both if s is not space]
     return found or None
 
 
@@ -33,9 +34,14 @@ def are_beside(a: Space, b: Space) -> bool:
 
 
 @derived
-def _doors(context: Context) -> list[list[Space | None]]:
-    """The rooms on both sides of every door."""
-    return [_sides(door, context) for door in context.plumbing.surroundings.of_kind("door")]
+def _doors(context: Context) -> dict[int, list[list[Space | None]]]:
+    """The rooms on both sides of every door of each room, by its identity."""
+    found = defaultdict[int, list[list[Space | None]]](list)
+    for door in context.plumbing.surroundings.of_kind("door"):
+        both = _sides(door, context)
+        for room in {id(s) for s in both if s is not None}:
+            found[room].append(both)
+    return found
 
 
 def _sides(door: Surface, context: Context) -> list[Space | None]:

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import product
-from math import hypot
+from math import hypot, inf
 
 from ifclint.engineering.boxes import Boxes, box_around
 from ifclint.ifc.elements import Element, Model, Point, Role, Space, Surface
@@ -66,6 +66,16 @@ class Surroundings:
         """Windows and doors but those that are known to stand in an inner wall or between rooms."""
         walls = {wall.guid: wall for wall in self.of_kind("wall")}
         return [o for o in self.of_kind("window", "door") if self._opens_outdoors(o, walls)]
+
+    def outdoor_openings_around(self, point: Point, reach_m: float) -> list[Surface]:
+        """Those of the windows and doors to outdoors whose boxes, seen from above, a point is in,
+        or misses by so little each way."""
+        found = self._outdoor_boxes.around(point, (reach_m, reach_m, inf))
+        return [self.outdoor_openings[i] for i in found]
+
+    @cached_property
+    def _outdoor_boxes(self) -> Boxes:
+        return Boxes((s.low, s.high) for s in self.outdoor_openings)
 
     def _opens_outdoors(self, opening: Surface, walls: dict[str, Surface]) -> bool:
         around = self.within(opening.low, opening.high)

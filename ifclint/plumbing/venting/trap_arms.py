@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from enum import StrEnum
+from functools import cached_property
 
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import M_PER_IN
@@ -63,7 +64,7 @@ class TrapArm:
     method: Method | None = None  # by which it is vented
     points: list[Point | None] = field(default_factory=list)
 
-    @property
+    @cached_property
     def fixture(self) -> Fixture:
         return next((f for f in self.fixtures if f.kind not in NO_RIM), self.fixtures[0])
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import hypot
+from math import hypot, inf
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, due, given, known, not_known
 from ifclint.engineering.tolerance import at_least, at_most, lies_above, lies_below, slack
@@ -86,9 +86,8 @@ def _wall_near(end: Point, context: Context) -> Surface | None:
     around, code = context.plumbing.surroundings, context.code
     near_m = code.limit("gas_vent_from_wall_ft").value * M_PER_FT
     over_m = code.limit("gas_vent_above_wall_ft").value * M_PER_FT
-    roofs = [r for r in around.of_kind("roof") if level_distance_m(end, r.low, r.high) == 0.0]
-    ridge_m = max((r.high[2] for r in roofs), default=end[2])
-    for wall in around.of_kind("wall"):
+    ridge_m = max((r.high[2] for r in around.above_or_below("roof", end)), default=end[2])
+    for wall in around.of_kind_around("wall", end, (near_m, near_m, inf)):
         is_near = not at_least(level_distance_m(end, wall.low, wall.high), near_m, "m")
         rises = lies_above(wall.high[2], ridge_m)
         if is_near and rises and lies_below(end[2], wall.high[2] + over_m):

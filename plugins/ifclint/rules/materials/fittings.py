@@ -117,13 +117,12 @@ def plastic_joints(context: Context) -> list[PlasticJoint]:
     network, found = context.plumbing.network, []
     plastic = [_plastic(e) for e in network.elements]
     for at, element in enumerate(network.elements):
-        joined = sorted(network.neighbours(at))
         if plastic[at] == "abs":
-            found += [
-                PlasticJoint(element, network.elements[i]) for i in joined if plastic[i] == "pvc"
-            ]
+            joined = (i for i in sorted(network.neighbours(at)) if plastic[i] == "pvc")
+            found += [PlasticJoint(element, network.elements[i]) for i in joined]
         elif element.role is Role.FITTING and not element.material and element.system in GRAVITY:
-            ends = {plastic[i]: network.elements[i] for i in reversed(joined)}
+            beside = sorted(network.neighbours(at), reverse=True)
+            ends = {plastic[i]: network.elements[i] for i in beside}
             if ends.keys() >= PLASTICS:
                 found.append(PlasticJoint(element, ends["pvc"]))
     return found

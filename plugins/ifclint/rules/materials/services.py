@@ -113,11 +113,13 @@ def meetings(context: Context) -> list[MetalsMeeting]:
     for at, element in enumerate(network.elements):
         if element.system not in WATER_SUPPLY or element.role not in (Role.PIPE, Role.FITTING):
             continue
+        if metal[at] not in ("", "steel"):
+            continue
         joined = sorted(network.neighbours(at))
         if metal[at] == "steel":
             pairs = [(network.elements[i], element) for i in joined if metal[i] == "copper"]
             found += [MetalsMeeting(steel, copper, steel, False) for copper, steel in pairs]
-        elif not metal[at] and element.role is Role.FITTING:
+        elif element.role is Role.FITTING:
             copper = [network.elements[i] for i in joined if metal[i] == "copper"]
             steel = [network.elements[i] for i in joined if metal[i] == "steel"]
             if copper and steel:

@@ -276,20 +276,31 @@ def static_pressure_limit(service: WaterService, context: Context) -> Iterator[A
     The standing pressure at the fixture where it is greatest, behind any regulator at its
     setting, against the greatest the code lets into a building.
     """
-    limit, found = context.code.limit("supply_static_max_psi"), standing(context)
+    limit, highest = context.code.limit("supply_static_max_psi"), _highest_standing(context)
     asked = [NO_STATIC] if _street_unknown(context) else []
-    if found:
-        highest = max(found, key=lambda s: s.psi).unknown
-        asked = [] if highest is None else [highest]
+    if highest is not None:
+        asked = [] if highest.unknown is None else [highest.unknown]
     for unknown in dict.fromkeys((*asked, *_begun_anew(context))):
         yield left_open(
             "The static pressure in the building is not known", unknown, context,
             service.element_ids, required=Measure(limit.value, "psi", "at most"),
             about=unknown.reason,
         )  # fmt: skip
-    sure = [s for s in found if s.unknown is None]
-    if sure:
-        yield _highest(max(sure, key=lambda s: s.psi), limit, service, context)
+    if sure := _surely_standing(context):
+        yield _highest(sure[-1], limit, service, context)
+
+
+@derived
+def _highest_standing(context: Context) -> Standing | None:
+    """The fixture with the greatest standing pressure, surely or at most."""
+    return max(standing(context), key=lambda s: s.psi, default=None)
+
+
+@derived
+def _surely_standing(context: Context) -> list[Standing]:
+    """Where the standing pressure is known, the fixtures with the least and the greatest."""
+    sure = [s for s in standing(context) if s.unknown is None]
+    return [f(sure, key=lambda s: s.psi) for f in (min, max)] if sure else []
 
 
 @derived
@@ -347,14 +358,14 @@ def household_pressure(service: WaterService, context: Context) -> Answer:
     The standing pressure at the highest and the lowest fixture, against the window of 40 to 80 psi
     that is common practice. Above 80 psi the code's own limit speaks instead.
     """
-    sure = [s for s in standing(context) if s.unknown is None]
+    sure = _surely_standing(context)
     if not sure:
         return left_open(
             "The static pressure at the fixtures is not known",
             _why_not_known(context), context,
             service.element_ids, required=Measure(LEAST_PSI, "psi", "at least"),
         )  # fmt: skip
-    return _household(min(sure, key=lambda s: s.psi), service)
+    return _household(sure[0], service)
 
 
 def _household(lowest: Standing, service: WaterService) -> Answer:
@@ -395,12 +406,22 @@ def _street_unknown(context: Context) -> bool:
     subject=WaterService,
     clauses={"upc": "608.2", "ipc": "604.8", "irc": "P2903.3.1"},
 )
-def regulator_setting(service: WaterService, context: Context) -> Iterator[Answer]:
+def regulator_setting(service: WaterService, context: Context) -> tuple[Answer, ...]:
     """A regulator set above the limit protects nothing; one set too low starves the top floor.
 
     The setting of every pressure-reducing valve of the supply, from the job file or the model,
     against the greatest pressure the code allows and the 40 psi that is common practice.
     """
+    return _settings(context)
+
+
+@derived
+def _settings(context: Context) -> tuple[Answer, ...]:
+    """What is said of the settings of all regulators."""
+    return tuple(_each_setting(context))
+
+
+def _each_setting(context: Context) -> Iterator[Answer]:
     limit = context.code.limit("supply_static_max_psi")
     for valve in _regulators(context):
         setting = setting_pa(valve, context)

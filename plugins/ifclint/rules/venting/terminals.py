@@ -326,10 +326,8 @@ def terminal_from_openings(terminal: VentTerminal, context: Context) -> Iterator
     drawn(OPENINGS, context, "how far {} ends from them", terminal)
     yield PASS
     top, reach = given(terminal.top), context.code.limit("vent_from_opening_ft").value * M_PER_FT
-    low, high = (top[0] - reach, top[1] - reach), (top[0] + reach, top[1] + reach)
-    for opening in context.plumbing.venting.surroundings.outdoor_openings:
-        if all(opening.low[k] <= high[k] and opening.high[k] >= low[k] for k in (0, 1)):
-            yield _clear_of(opening, terminal, context)
+    for opening in context.plumbing.surroundings.outdoor_openings_around(top, reach):
+        yield _clear_of(opening, terminal, context)
 
 
 def _clear_of(opening: Surface, terminal: VentTerminal, context: Context) -> Answer:
