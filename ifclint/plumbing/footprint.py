@@ -61,7 +61,9 @@ class Footprint:
         (left, front), (right, back) = self.low, self.high
         if not (left <= x <= right and front <= y <= back):
             return False
-        if self._open is None or any(lies_over((x, y), low, high) for low, high in self._rooms):
+        if self._open is None or any(
+            lies_over((x, y, 0.0), low, high) for low, high in self._rooms
+        ):
             return True
         if self._touches(self._wall, x, y, (-SAME_M, SAME_M)):
             return True
