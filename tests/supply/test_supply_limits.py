@@ -19,8 +19,8 @@ from ifclint.packs import make_pack
 from ifclint.rules.supply.around import DEAD_LEG_FT, _arrester
 from ifclint.rules.supply.pipe_location import NEAR_M, ON_GROUND_M
 from ifclint.rules.supply.pressure_model import solution
-from ifclint.rules.supply.pressure_rules import LEAST_PSI
 from ifclint.rules.supply.shutoff import BURIED_M
+from ifclint.rules.supply.static_pressure import LEAST_PSI
 from ifclint.rules.supply.table_method import table_units
 from ifclint.testing import context_of
 

@@ -18,6 +18,7 @@ from ifclint.rules.supply import (
     pressure_rules,
     return_ways,
     shutoff,
+    static_pressure,
     table_method,
 )
 from ifclint.rules.supply.drawing import supply_riser
@@ -39,8 +40,9 @@ def ifclint_subjects() -> Finders:
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
     return [
-        *pressure_rules.RULES, *pipes.RULES, *table_method.RULES, *shutoff.RULES, *around.RULES,
-        *hot.RULES, *mixing.RULES, *circulation.RULES, *return_ways.RULES, *pipe_location.RULES,
+        *pressure_rules.RULES, *static_pressure.RULES, *pipes.RULES, *table_method.RULES,
+        *shutoff.RULES, *around.RULES, *hot.RULES, *mixing.RULES, *circulation.RULES,
+        *return_ways.RULES, *pipe_location.RULES,
     ]  # fmt: skip
 
 

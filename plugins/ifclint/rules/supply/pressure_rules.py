@@ -1,27 +1,22 @@
-"""Rules about pressure: enough at every fixture while water runs, not too much while none does."""
+"""The rule that every fixture has pressure enough while water runs."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
-from ifclint.checks import Fact, check, not_known, require
-from ifclint.codes import Limit
+from ifclint.checks import Fact, not_known, require
 from ifclint.engineering.friction import pressure_of_head_pa
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M3_PER_S_PER_GPM, M_PER_FT, PA_PER_PSI
 from ifclint.engineering.wording import number_text
-from ifclint.findings import Answer, Change, Measure, Outcome, Settles, Severity, Step
-from ifclint.ifc.elements import Element
-from ifclint.packs import Context, derived, rule
+from ifclint.findings import Answer, Change, Measure, Outcome, Settles, Step
+from ifclint.packs import Context, rule
 from ifclint.plumbing.supply.segments import WaterSegment
 from ifclint.plumbing.supply.water_fixtures import Tap, WaterFixture
-from ifclint.plumbing.supply.water_supply import WaterService
 from ifclint.rules.supply.beginnings import Beginning, beginnings, set_to
 from ifclint.rules.supply.losses import Loss
 from ifclint.rules.supply.missing import Reason, Unknown, left_open
 from ifclint.rules.supply.pressure_model import (
-    NO_STATIC,
     NOT_FED,
     Needed,
     Pressure,
@@ -33,16 +28,10 @@ from ifclint.rules.supply.pressure_model import (
     setting_pa,
     solution,
 )
-from ifclint.rules.supply.shutoff import main_shutoff
 from ifclint.rules.supply.sizing import as_remedy, upsizings
 
 NO_PRESSURE_NEEDED = frozenset({"floor-drain", "floor-sink"})  # a trap primer
 METHODS = {"hazen-williams": "Hazen and Williams", "darcy-weisbach": "Darcy and Weisbach"}
-PUT_REGULATOR = (
-    "Put a pressure-reducing valve with a strainer behind the main shutoff, set to about 60 psi."
-)
-LEAST_PSI = 40.0  # below it households find their showers weak: common practice
-
 
 NOT_JOINED = Fact(
     "No water piping is joined to {}, so nothing is known of its pressure, and its demand is "
@@ -241,221 +230,4 @@ def _segment_steps(
     return steps
 
 
-@dataclass(frozen=True)
-class Standing:
-    """The pressure of the supply at rest at one connection."""
-
-    fixture: WaterFixture
-    psi: float
-    above_main_m: float
-    unknown: Unknown | None  # why it is only a bound
-
-
-@derived
-def standing(context: Context) -> list[Standing]:
-    """At every connection where it is known, or a bound is."""
-    solved = solution(context)
-    return [
-        Standing(fixture, static, at.elevation_m - solved.main_z_m, at.static_missing)
-        for fixture in solved.supply.fixtures
-        if fixture.kind not in NO_PRESSURE_NEEDED
-        for tap in fixture.taps
-        if (static := (at := solved.at(tap)).static_psi) is not None
-    ]
-
-
-@rule(
-    title="Static pressure within the limit, or a regulator",
-    subject=WaterService,
-    clauses={"upc": "608.2", "ipc": "604.8", "irc": "P2903.3.1"},
-    severity=Severity.HIGH,
-)
-def static_pressure_limit(service: WaterService, context: Context) -> Iterator[Answer]:
-    """Pressure above 80 psi wears valves, hammers pipe and bursts hoses while nobody is home.
-
-    The standing pressure at the fixture where it is greatest, behind any regulator at its
-    setting, against the greatest the code lets into a building.
-    """
-    limit, highest = context.code.limit("supply_static_max_psi"), _highest_standing(context)
-    asked = [NO_STATIC] if _street_unknown(context) else []
-    if highest is not None:
-        asked = [] if highest.unknown is None else [highest.unknown]
-    for unknown in dict.fromkeys((*asked, *_begun_anew(context))):
-        yield left_open(
-            "The static pressure in the building is not known", unknown, context,
-            service.element_ids, required=Measure(limit.value, "psi", "at most"),
-            about=unknown.reason,
-        )  # fmt: skip
-    if sure := _surely_standing(context):
-        yield _highest(sure[-1], limit, service, context)
-
-
-@derived
-def _highest_standing(context: Context) -> Standing | None:
-    """The fixture with the greatest standing pressure, surely or at most."""
-    return max(standing(context), key=lambda s: s.psi, default=None)
-
-
-@derived
-def _surely_standing(context: Context) -> list[Standing]:
-    """Where the standing pressure is known, the fixtures with the least and the greatest."""
-    sure = [s for s in standing(context) if s.unknown is None]
-    return [f(sure, key=lambda s: s.psi) for f in (min, max)] if sure else []
-
-
-@derived
-def _begun_anew(context: Context) -> list[Unknown]:
-    """The pumps and tanks behind which fixtures stand under a pressure that is not stated."""
-    solved = solution(context)
-    open_ones = (solved.at(tap).static_missing for f in solved.supply.fixtures for tap in f.taps)
-    reasons = (Reason.PUMP, Reason.TANK)
-    return [u for u in dict.fromkeys(open_ones) if u is not None and u.reason in reasons]
-
-
-def _highest(highest: Standing, limit: Limit, service: WaterService, context: Context) -> Answer:
-    main_pa, regulator = solution(context).main_pa, next(iter(_regulators(context)), None)
-    at = regulator or main_shutoff(service) or service.element
-    elements = tuple(dict.fromkeys((at.guid, *service.element_ids)))
-    what = "in spite of its regulator"
-    remedy: str | Change = f"Set the regulator to {limit.value:.0f} psi or less."
-    if regulator is None:
-        what = "and no regulator lowers it"
-        remedy = Change("part", elements, "pressure-reducing valve", PUT_REGULATOR)
-    return check(
-        highest.psi,
-        at_most=limit,
-        message=f"{highest.fixture.label} stands under {number_text(highest.psi, 3)} psi, {what}.",
-        remedy=remedy,
-        steps=(
-            Step("Main at rest", 0.0 if main_pa is None else psi(main_pa), "psi", "job file"),
-            Step(
-                f"{highest.fixture.label}, {highest.above_main_m / M_PER_FT:.1f} ft above the "
-                "main, behind any regulator", highest.psi, "psi",
-            ),
-        ),
-        limit_step="Greatest allowed",
-        elements=elements,
-    )  # fmt: skip
-
-
-@derived
-def _regulators(context: Context) -> list[Element]:
-    """The pressure-reducing valves of the supply, from the source on."""
-    supply = context.plumbing.supply
-    elements = (supply.elements[index] for index in supply.distribution.order)
-    return [element for element in elements if element.kind == "pressure-reducing"]
-
-
-@rule(
-    title="Static pressure a household likes",
-    subject=WaterService,
-    clauses={"any": "common practice, no clause"},
-    severity=Severity.LOW,
-)
-def household_pressure(service: WaterService, context: Context) -> Answer:
-    """Below 40 psi showers are weak; above 80 psi valves wear out early.
-
-    The standing pressure at the highest and the lowest fixture, against the window of 40 to 80 psi
-    that is common practice. Above 80 psi the code's own limit speaks instead.
-    """
-    sure = _surely_standing(context)
-    if not sure:
-        return left_open(
-            "The static pressure at the fixtures is not known",
-            _why_not_known(context), context,
-            service.element_ids, required=Measure(LEAST_PSI, "psi", "at least"),
-        )  # fmt: skip
-    return _household(sure[0], service)
-
-
-def _household(lowest: Standing, service: WaterService) -> Answer:
-    """The lowest pressure at a fixture against what households want."""
-    label = lowest.fixture.label
-    return check(
-        lowest.psi,
-        at_least=LEAST_PSI,
-        unit="psi",
-        message=f"{label} stands under {number_text(lowest.psi, 3)} psi; households want at least "
-        f"{LEAST_PSI:.0f}.",
-        remedy="Raise the regulator's setting, or consider a booster pump.",
-        steps=(Step(f"Standing pressure at {label}", lowest.psi, "psi"),),
-        elements=(lowest.fixture.element.guid, *service.element_ids),
-        wrong=Outcome.ADVISORY,
-    )
-
-
-def _why_not_known(context: Context) -> Unknown:
-    if _street_unknown(context):
-        return NO_STATIC
-    return next(iter(_begun_anew(context)), NOT_FED)
-
-
-def _street_unknown(context: Context) -> bool:
-    """Whether some water comes from a main whose pressure the job file does not tell."""
-    solved = solution(context)
-    supply = solved.supply
-    if solved.main_pa is not None or set(supply.heads) != supply.sources.private:
-        return solved.main_pa is None
-    return any(
-        solved.at(tap).static_missing == NO_STATIC for f in supply.fixtures for tap in f.taps
-    )
-
-
-@rule(
-    title="Regulator set neither too high nor too low",
-    subject=WaterService,
-    clauses={"upc": "608.2", "ipc": "604.8", "irc": "P2903.3.1"},
-)
-def regulator_setting(service: WaterService, context: Context) -> tuple[Answer, ...]:
-    """A regulator set above the limit protects nothing; one set too low starves the top floor.
-
-    The setting of every pressure-reducing valve of the supply, from the job file or the model,
-    against the greatest pressure the code allows and the 40 psi that is common practice.
-    """
-    return _settings(context)
-
-
-@derived
-def _settings(context: Context) -> tuple[Answer, ...]:
-    """What is said of the settings of all regulators."""
-    return tuple(_each_setting(context))
-
-
-def _each_setting(context: Context) -> Iterator[Answer]:
-    limit = context.code.limit("supply_static_max_psi")
-    for valve in _regulators(context):
-        setting = setting_pa(valve, context)
-        if setting is None:
-            yield left_open(
-                f"How high {valve.label} is set is not known", Unknown(Reason.SETTING), context,
-                (valve.guid,), about=valve.guid, required=Measure(limit.value, "psi", "at most"),
-            )  # fmt: skip
-            continue
-        yield from _set_right(limit, valve, setting)
-
-
-def _set_right(limit: Limit, valve: Element, setting: float) -> Iterator[Answer]:
-    """The setting of a regulator against the most, and the usual least."""
-    yield check(
-        psi(setting),
-        at_most=limit,
-        message=f"{valve.label} is set to {psi(setting):.0f} psi.",
-        remedy=f"Set the regulator to {limit.value:.0f} psi or less.",
-        limit_step="Greatest allowed",
-        elements=(valve.guid,),
-        about=valve.guid,
-    )
-    yield check(
-        psi(setting),
-        at_least=LEAST_PSI,
-        unit="psi",
-        message=f"{valve.label} is set to {psi(setting):.0f} psi, below what households want.",
-        remedy="Set the regulator to about 60 psi.",
-        limit_step="Usual least, common practice",
-        elements=(valve.guid,),
-        about=valve.guid,
-        wrong=Outcome.ADVISORY,
-    )
-
-
-RULES = (pressure_at_fixture, static_pressure_limit, household_pressure, regulator_setting)
+RULES = (pressure_at_fixture,)
