@@ -12,8 +12,6 @@ from math import inf
 from typing import NamedTuple
 
 from ifclint.checks import given
-from ifclint.codes import Limit
-from ifclint.codes.fixture_units import choose_row
 from ifclint.engineering.friction import pressure_of_head_pa
 from ifclint.engineering.units import M3_PER_S_PER_GPM, PA_PER_PSI
 from ifclint.ifc.elements import Element, Role
@@ -26,7 +24,6 @@ from ifclint.rules.supply.demand import WaterDemand, demand
 from ifclint.rules.supply.loops import LoopedMain, Passing, looped_mains
 from ifclint.rules.supply.losses import Loss, falloff_pa, loss
 from ifclint.rules.supply.missing import Reason, Unknown
-from ifclint.rules.supply.units import facts_of
 
 HYDRANT_POWER = 1.85  # the main loses pressure as the flow to this power (hydrant flow tests)
 NO_STATIC = Unknown(Reason.STATIC)
@@ -145,33 +142,6 @@ class Solution:
     def worst(self, fixture: WaterFixture) -> tuple[Tap, Pressure]:
         """The connection of a fixture with the least flowing pressure."""
         return self.by_branch(fixture)[0]
-
-
-@dataclass(frozen=True)
-class Needed:
-    """The flowing pressure a fixture needs, and what needs it."""
-
-    limit: Limit
-    words: str
-
-    @property
-    def psi(self) -> float:
-        return self.limit.value
-
-
-def needed(fixture: WaterFixture, context: Context) -> Needed | None:
-    """By fixture where the code lists it so, else the least pressure anywhere; None if neither."""
-    code = context.code
-    if "fixture_flow" in code.tables:
-        rows = code.table("fixture_flow").where(fixture=fixture.kind)
-        occupancy = context.job.building.occupancy or "private"
-        fit = tuple(r for r in rows if r.text("occupancy") in ("", occupancy)) or rows
-        if fit:
-            row, _ = choose_row(fit, facts_of(fixture))
-            words = f"{fixture.kind.replace('-', ' ')} while it flows"
-            return Needed(row.limit("flow_psi", "psi"), words)
-    limit = code.limit_or_none("supply_residual_psi")
-    return None if limit is None else Needed(limit, "any fixture while it flows")
 
 
 @derived
@@ -403,26 +373,3 @@ def _is_regulator(element: Element) -> bool:
 
 def psi(pascal: float) -> float:
     return pascal / PA_PER_PSI
-
-
-@dataclass(frozen=True)
-class Critical:
-    """The fixture with the least pressure to spare, and its connection."""
-
-    fixture: WaterFixture
-    tap: Tap
-    spare_psi: float
-
-
-@derived
-def critical(context: Context) -> Critical | None:
-    """The critical fixture; None where no pressure is known."""
-    solved = solution(context)
-    found = [
-        Critical(fixture, tap, residual - want.psi)
-        for fixture in solved.supply.fixtures
-        if (want := needed(fixture, context)) is not None
-        for tap in fixture.taps
-        if (residual := solved.at(tap).residual_psi) is not None
-    ]
-    return min(found, key=lambda c: c.spare_psi, default=None)

@@ -14,16 +14,14 @@ from ifclint.packs import Context, rule
 from ifclint.plumbing.supply.segments import WaterSegment
 from ifclint.plumbing.supply.water_fixtures import Tap, WaterFixture
 from ifclint.rules.supply.beginnings import Beginning, beginnings, set_to
+from ifclint.rules.supply.critical import Needed, critical, needed
 from ifclint.rules.supply.losses import Loss
 from ifclint.rules.supply.missing import Reason, Unknown, left_open
 from ifclint.rules.supply.pressure_model import (
     NOT_FED,
-    Needed,
     Pressure,
     Solution,
-    critical,
     governing_m,
-    needed,
     psi,
     setting_pa,
     solution,
