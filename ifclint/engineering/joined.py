@@ -15,6 +15,8 @@ from numpy.typing import NDArray
 
 Ints = NDArray[np.int64]
 
+NONE = -1  # instead of a number, where there is no such element, place or outlet
+
 
 def labels(size: int, a: Ints, b: Ints) -> Ints:
     """The piece of each of `size` things, of which each of `a` is joined to the one of `b`.
@@ -51,8 +53,8 @@ def pieces(nodes: Iterable[int], beside: Callable[[int], Iterable[int]]) -> Iter
 
 def by_steps(starts: Iterable[int], beside: Callable[[int], Iterable[int]]) -> dict[int, int]:
     """All that is reached from the starts, the fewest steps first, with what each is reached from;
-    -1 for a start."""
-    came = dict.fromkeys(starts, -1)
+    `NONE` for a start."""
+    came = dict.fromkeys(starts, NONE)
     waiting = list(came)
     for node in waiting:  # grows meanwhile
         for other in beside(node):
@@ -84,8 +86,8 @@ def by_length(
     starts: Iterable[tuple[float, int]], beside: Callable[[int], Iterable[tuple[int, float]]]
 ) -> Iterator[tuple[float, int, int]]:
     """All that is reached from the starts, the nearest first: how far it is, it, and what it is
-    reached from; -1 for a start. A start has a way before it."""
-    waiting = [(far, node, -1) for far, node in starts]
+    reached from; `NONE` for a start. A start has a way before it."""
+    waiting = [(far, node, NONE) for far, node in starts]
     heapify(waiting)
     done, best = set[int](), dict[int, float]()
     while waiting:

@@ -18,6 +18,7 @@ from collections.abc import Iterable
 from math import dist
 from typing import TYPE_CHECKING
 
+from ifclint.engineering.joined import NONE
 from ifclint.ifc.elements import Point, System
 
 if TYPE_CHECKING:
@@ -66,8 +67,8 @@ def _drains(plumbing: Plumbing) -> Iterable[Edge]:
     drainage, middles = plumbing.drainage, plumbing.drainage.middles
     for index in drainage.members:
         below, place = drainage.down[index], drainage.exit_place[index]
-        if below >= 0:
-            point = drainage.places[place] if place >= 0 else None
+        if below != NONE:
+            point = drainage.places[place] if place != NONE else None
             yield index, below, point, _length(middles[index], point, middles[below])
 
 
@@ -84,8 +85,8 @@ def _led(plumbing: Plumbing, service: System, members: set[int]) -> Iterable[Edg
     for index in made.order:
         for feed in made.feeds(index):
             if index in members and feed in members:
-                place = made.entry[index] if feed == made.up[index] else -1
-                point = made.places[place] if place >= 0 else None
+                place = made.entry[index] if feed == made.up[index] else NONE
+                point = made.places[place] if place != NONE else None
                 yield feed, index, point, made.length_m[index] - made.length_m[feed]
 
 

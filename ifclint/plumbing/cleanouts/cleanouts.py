@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from math import acos, degrees, dist
 
+from ifclint.engineering.joined import NONE
 from ifclint.engineering.tolerance import at_most
 from ifclint.ifc.elements import Element, Location, Point, Role
 from ifclint.plumbing.cleanouts.drain_lines import DrainLine
@@ -107,9 +108,9 @@ class Cleanout:
             sizes = [self.piping.elements[i].size_in for i in self.path if self.piping.is_pipe(i)]
             return next((s for s in sizes if s is not None), None)
         index = self.entry
-        while index >= 0 and not self.piping.is_pipe(index):
+        while index != NONE and not self.piping.is_pipe(index):
             index = self.piping.drainage.down[index]
-        return self.piping.elements[index].size_in if index >= 0 else None
+        return self.piping.elements[index].size_in if index != NONE else None
 
     @property
     def plug_size_in(self) -> float | None:
@@ -171,10 +172,10 @@ def find_cleanouts(piping: Piping, lines: list[DrainLine]) -> list[Cleanout]:
 
 def _opening(piping: Piping, index: int) -> Cleanout | None:
     path, at = [], index
-    while at >= 0 and not piping.is_wet(at):
+    while at != NONE and not piping.is_wet(at):
         path.append(at)
         at = piping.drainage.down[at]
-    if at < 0:
+    if at == NONE:
         return None
     kinds = {piping.elements[i].kind for i in (*path, at)}
     cleanout = Cleanout(piping, index, at, tuple(path), TWO_WAY in kinds, False)
@@ -206,7 +207,7 @@ def _place_on_line(cleanout: Cleanout, line_of: dict[int, DrainLine]) -> None:
     """The line it enters; where it enters vertical pipe, the line below."""
     index, down = cleanout.entry, cleanout.piping.drainage.down
     for _ in range(40):
-        if index < 0:
+        if index == NONE:
             return
         if index in line_of:
             cleanout.line = line_of[index]
@@ -219,10 +220,10 @@ def _line_of(lines: list[DrainLine]) -> dict[int, DrainLine]:
     """Elements to lines; of a fitting where lines meet, the line that goes on in it."""
     found: dict[int, DrainLine] = {}
     for line in lines:
-        inner = line.indexes if line.head < 0 else line.indexes[1:]
+        inner = line.indexes if line.head == NONE else line.indexes[1:]
         found.update(dict.fromkeys(inner[:-1], line))
     for line in lines:
-        if line.head >= 0:
+        if line.head != NONE:
             found.setdefault(line.head, line)
     return found
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from math import dist
 
+from ifclint.engineering.joined import NONE
 from ifclint.engineering.wording import trade_size
 from ifclint.ifc.elements import Element, Location, Point, Role
 from ifclint.plumbing.drainage.fixtures import Fixture
@@ -213,18 +214,18 @@ def _is_straight(piping: Piping, segment: DrainSegment) -> bool:
 def _line(piping: Piping, segments: list[DrainSegment]) -> DrainLine:
     first, last = segments[0].indexes[0], segments[-1].indexes[-1]
     above = piping.wet_above[first]
-    head = above[0] if above else -1
+    head = above[0] if above else NONE
     line = DrainLine(piping, segments, head)
     index = first
-    while index >= 0:
+    while index != NONE:
         line.indexes.append(index)
         if index == last:
             break
         index = piping.drainage.down[index]
     end = piping.drainage.down[last]
-    if end >= 0:
+    if end != NONE:
         line.indexes.append(end)
-    if head >= 0:
+    if head != NONE:
         line.indexes.insert(0, head)
     _measure(piping, line, last)
     return line
@@ -236,7 +237,7 @@ def _measure(piping: Piping, line: DrainLine, last: int) -> None:
     A pipe that turns into the line, or into which it turns, without a fitting is no part of it.
     """
     at = line.segments[0].pipes[0].up
-    if line.head >= 0:
+    if line.head != NONE:
         of_head = piping.exit if piping.is_pipe(line.head) else piping.middle
         at = of_head(line.head)
     total: float | None = 0.0

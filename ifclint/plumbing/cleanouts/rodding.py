@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 from math import acos, degrees, dist
 
+from ifclint.engineering.joined import NONE
 from ifclint.ifc.elements import Point, Role
 from ifclint.plumbing.cleanouts.cleanouts import Cleanout
 from ifclint.plumbing.drainage.piping import Piping
@@ -89,7 +90,7 @@ class _Push:
         piping, index = self._piping, self._cleanout.entry
         gone = 0.0
         heading, turned = self._entering()
-        while index >= 0:
+        while index != NONE:
             if self._too_small(index):
                 self.stopped_by = "pipe too small for the cable"
                 break
@@ -112,7 +113,7 @@ class _Push:
         piping = self._piping
         index, gone = self._straight_above(self._cleanout.entry), 0.0
         heading, turned = self._entering()
-        while index >= 0 and not self._too_small(index):
+        while index != NONE and not self._too_small(index):
             if piping.elements[index].role in (Role.TRAP, Role.FIXTURE, Role.APPLIANCE):
                 break
             up, down = _ends(piping, index)
@@ -143,7 +144,7 @@ class _Push:
         """The drain a cable takes against the flow: the straightest."""
         above = self._piping.wet_above[index]
         if len(above) < 2:
-            return above[0] if above else -1
+            return above[0] if above else NONE
         _, down = _ends(self._piping, index)
         middle = self._piping.middle(index)
 

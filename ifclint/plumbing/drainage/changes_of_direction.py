@@ -6,6 +6,7 @@ from collections.abc import Collection
 from dataclasses import dataclass
 from math import asin, degrees, sqrt
 
+from ifclint.engineering.joined import NONE
 from ifclint.engineering.wording import trade_size
 from ifclint.ifc.elements import Element, Location, Point, Role
 from ifclint.network import Network
@@ -160,7 +161,7 @@ class _WetNetwork:
 
     def _exit(self, index: int) -> Point | None:
         place = self.drainage.exit_place[index]
-        return self.drainage.places[place] if place >= 0 else None
+        return self.drainage.places[place] if place != NONE else None
 
 
 def _inflow(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection
 from dataclasses import dataclass
 
+from ifclint.engineering.joined import NONE
 from ifclint.ifc.elements import Element, Location, Role, System
 from ifclint.network import Network
 from ifclint.plumbing.drainage.gravity import Drainage
@@ -91,16 +92,16 @@ def find_unknown_inflows(
 def _first_wet(drainage: Drainage, wet: list[bool], index: int) -> int:
     """Where a discharge enters a drain that takes fixtures; itself where it meets none."""
     at = index
-    while at >= 0 and not wet[at]:
+    while at != NONE and not wet[at]:
         at = drainage.down[at]
-    return at if at >= 0 else index
+    return at if at != NONE else index
 
 
 def _meets_trap(network: Network, drainage: Drainage, index: int) -> bool:
     """Whether what flows here passes a trap next: an open tailpiece belongs to that trap."""
     for _ in range(8):
         index = drainage.down[index]
-        if index < 0:
+        if index == NONE:
             return False
         if network.elements[index].role is Role.TRAP:
             return True
@@ -109,4 +110,4 @@ def _meets_trap(network: Network, drainage: Drainage, index: int) -> bool:
 
 def _is_pumped(drainage: Drainage, index: int) -> bool:
     number = drainage.outlet[index]
-    return number >= 0 and drainage.outlets[number].kind == "pumped"
+    return number != NONE and drainage.outlets[number].kind == "pumped"

@@ -6,6 +6,7 @@ from collections.abc import Collection
 from dataclasses import dataclass, field
 from functools import cached_property
 
+from ifclint.engineering.joined import NONE
 from ifclint.engineering.tolerance import at_least
 from ifclint.ifc.elements import Confidence, Element, Role
 from ifclint.network import Network
@@ -154,7 +155,7 @@ def _path(
     index = drainage.down[start]
     trapped = _traps_itself(network.elements[start])
     trapped = trapped or network.elements[start].role is Role.TRAP
-    while index >= 0:
+    while index != NONE:
         inflows = [i for i in above[index] if i not in dry and not _closes(network.elements[i])]
         meeting = len(inflows) + (index in other) > 1
         if meeting and (trapped or not _trap_follows(network, drainage, above, index)):
@@ -172,7 +173,7 @@ def _first_segment(
 ) -> DrainSegment | None:
     """The first segment past the trap."""
     index = drainage.down[start]
-    while index >= 0 and (index not in segment_of or segment_of[index].part is Part.TAILPIECE):
+    while index != NONE and (index not in segment_of or segment_of[index].part is Part.TAILPIECE):
         index = drainage.down[index]
     return segment_of.get(index)
 
@@ -185,7 +186,9 @@ def _trap_follows(network: Network, drainage: Drainage, above: list[list[int]], 
     """Whether a trap stands just below this meeting (within a few fittings, no other meeting)."""
     for _ in range(6):
         index = drainage.down[index]
-        if index < 0 or (len(above[index]) > 1 and network.elements[index].role is not Role.TRAP):
+        if index == NONE or (
+            len(above[index]) > 1 and network.elements[index].role is not Role.TRAP
+        ):
             return False
         if network.elements[index].role is Role.TRAP:
             return True
@@ -230,7 +233,7 @@ def _is_its_own(fixture: Fixture, trap: Element) -> bool:
 
 def _outlet(drainage: Drainage, fixture: Fixture) -> Outlet | None:
     number = drainage.outlet[fixture.index]
-    return drainage.outlets[number] if number >= 0 and fixture.connected else None
+    return drainage.outlets[number] if number != NONE and fixture.connected else None
 
 
 def _name_parts(

@@ -12,6 +12,7 @@ from math import dist
 
 import numpy as np
 
+from ifclint.engineering.joined import NONE
 from ifclint.ifc.elements import Point, System
 from ifclint.network import Network
 from ifclint.plumbing.drainage.hoses import hoses
@@ -63,14 +64,14 @@ class _Flow:
     """What the walk up from the outlets finds of each node."""
 
     def __init__(self, size: int) -> None:
-        self.below: Ints = np.full(size, -1, dtype=np.int64)
-        self.outlet: Ints = np.full(size, -1, dtype=np.int64)
+        self.below: Ints = np.full(size, NONE, dtype=np.int64)
+        self.outlet: Ints = np.full(size, NONE, dtype=np.int64)
         self.far: Floats = np.full(size, np.inf)
         self.climb: Floats = np.full(size, np.inf)
 
     def forget(self, mask: Flags) -> None:
-        self.below[mask] = -1
-        self.outlet[mask] = -1
+        self.below[mask] = NONE
+        self.outlet[mask] = NONE
         self.far[mask] = np.inf
         self.climb[mask] = np.inf
 
@@ -173,14 +174,14 @@ def _spread(
     below = reached.before[nodes]
     flow.below[nodes], flow.far[nodes] = below, reached.far[nodes]
     flow.outlet[nodes] = [number_of[start] for start in reached.start[nodes].tolist()]
-    step = np.where(below >= 0, np.nan_to_num(heights[below] - heights[nodes]), 0.0)
+    step = np.where(below != NONE, np.nan_to_num(heights[below] - heights[nodes]), 0.0)
     hose = np.append(in_hose, np.zeros(len(piping.places.points) + 1, dtype=bool))
     step = np.where(hose[nodes] | hose[below], 0.0, step)  # the last is that of no element, -1
-    up_a_vent = (step > LEVEL_M) & (in_vent[nodes] | in_vent[below]) & (below >= 0)
+    up_a_vent = (step > LEVEL_M) & (in_vent[nodes] | in_vent[below]) & (below != NONE)
     step = np.maximum(step, 0.0) + np.where(up_a_vent, GRAVITY_CLIMB_M, 0.0)
     climb = flow.climb.tolist()
     for node, after, rise in zip(nodes.tolist(), below.tolist(), step.tolist(), strict=True):
-        climb[node] = climb[after] + rise if after >= 0 else 0.0
+        climb[node] = climb[after] + rise if after != NONE else 0.0
     flow.climb[:] = climb
 
 
@@ -203,16 +204,16 @@ def _forest(
 ) -> Drainage:
     network, places, shift = piping.network, piping.places, piping.shift
     total = len(network.elements)
-    down, exit_place, outlet = [-1] * total, [-1] * total, [-1] * total
+    down, exit_place, outlet = [NONE] * total, [NONE] * total, [NONE] * total
     middle_of: list[Point | None] = [element.position for element in network.elements]
     members, below = piping.members, flow.below.tolist()
     for node, (index, number) in enumerate(zip(members, flow.outlet.tolist()[:shift], strict=True)):
         outlet[index] = number
         place = below[node]
-        if place >= 0:
+        if place != NONE:
             exit_place[index] = place - shift
             following = below[place]
-            down[index] = members[following] if following >= 0 else -1
+            down[index] = members[following] if following != NONE else NONE
     for index, point in zip(members, middle_points(middles), strict=True):
         middle_of[index] = point
     far = np.where(np.isfinite(flow.far[:shift]), flow.far[:shift], 0.0)

@@ -10,6 +10,7 @@ from functools import cached_property
 from itertools import pairwise
 from math import acos, asin, degrees, dist, hypot
 
+from ifclint.engineering.joined import NONE
 from ifclint.ifc.elements import Element, Point, Role
 from ifclint.network import Network
 from ifclint.plumbing.drainage.gravity import Drainage
@@ -46,7 +47,7 @@ class Piping:
     def exit(self, index: int) -> Point | None:
         """The point through which water leaves an element."""
         place = self.drainage.exit_place[index]
-        return self.drainage.places[place] if place >= 0 else None
+        return self.drainage.places[place] if place != NONE else None
 
     def ends(self, index: int) -> list[Point]:
         points = (self.drainage.places[p] for p in self.drainage.ends_at[index])
@@ -91,10 +92,10 @@ class Piping:
         """Developed length down the drain along its centrelines, each way from the centre of a
         fitting or the upper end of a pipe; None where it is not known, or does not lead there."""
         path, index = [], start
-        while index >= 0 and index != stop:
+        while index != NONE and index != stop:
             path.append(index)
             index = self.drainage.down[index]
-        if index < 0:
+        if index == NONE:
             return None
         first = self.upper_end(start) if self.is_pipe(start) else self.middle(start)
         return length_of(
@@ -148,7 +149,7 @@ def build_piping(
     at_place: list[list[int]] = [[] for _ in drainage.places]
     for index in drainage.members:
         below = drainage.down[index]
-        if below >= 0 and service[index] is Service.DRAIN:
+        if below != NONE and service[index] is Service.DRAIN:
             wet_above[below].append(index)
         for place in dict.fromkeys(drainage.ends_at[index]):
             at_place[place].append(index)

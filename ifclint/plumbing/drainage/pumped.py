@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from ifclint.engineering.joined import NONE
 from ifclint.ifc.elements import Element
 from ifclint.plumbing.context import Context, derived
 from ifclint.plumbing.drainage.outlets import Outlet
@@ -36,12 +37,12 @@ def inflow_of(index: int, context: Context) -> int:
     """Where what an element gives enters the drains: of a sump, its pump or their discharge, where
     that joins a drain; of anything else, itself."""
     sump, flow = _sump_of(index, context), _of_fixtures(context)
-    if sump < 0 or (index != sump and flow[index]):
+    if sump == NONE or (index != sump and flow[index]):
         return index
     frontier, seen = [index], {index, sump}
     while frontier:
         for other in context.plumbing.network.neighbours(frontier.pop()):
-            if (entry := _entry(other, context)) >= 0:
+            if (entry := _entry(other, context)) != NONE:
                 return entry
             if other not in seen and not flow[other] and _sump_of(other, context) == sump:
                 seen.add(other)
@@ -60,16 +61,16 @@ def _sump_of(index: int, context: Context) -> int:
     """The sump or pump that an element leads to, -1 where it drains by gravity."""
     drainage = context.plumbing.drainage
     number = drainage.outlet[index]
-    is_pumped = number >= 0 and drainage.outlets[number].kind == PUMPED
-    return drainage.outlets[number].element if is_pumped else -1
+    is_pumped = number != NONE and drainage.outlets[number].kind == PUMPED
+    return drainage.outlets[number].element if is_pumped else NONE
 
 
 def _entry(index: int, context: Context) -> int:
     """The place down a drain where a load enters that the model does not show, else -1."""
     down, inflows = context.plumbing.drainage.down, context.plumbing.unknown_inflows
-    while index >= 0 and index not in inflows:
+    while index != NONE and index not in inflows:
         index = down[index]
-    return index if index >= 0 and _sump_of(index, context) < 0 else -1
+    return index if index != NONE and _sump_of(index, context) == NONE else NONE
 
 
 def discharge_of(outlet: Outlet, context: Context) -> list[Element]:

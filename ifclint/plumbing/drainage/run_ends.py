@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from math import cos, dist, radians
 
+from ifclint.engineering.joined import NONE
 from ifclint.engineering.tolerance import at_least
 from ifclint.ifc.elements import Point, Role
 from ifclint.network import Network
@@ -42,7 +43,7 @@ def last_branches(network: Network, drainage: Drainage, wet: list[bool]) -> set[
 def goes_straight(drainage: Drainage, above: int, index: int) -> bool:
     """Whether what comes from above leaves a fitting in the direction in which it came in."""
     place, leaving = drainage.exit_place[above], drainage.exit_place[index]
-    if place < 0 or leaving < 0:
+    if place == NONE or leaving == NONE:
         return False
     points = (drainage.places[place], drainage.middles[index], drainage.places[leaving])
     entered, middle, left = points

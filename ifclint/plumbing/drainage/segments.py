@@ -12,6 +12,7 @@ from enum import StrEnum
 from functools import cached_property
 from math import atan2, degrees, dist, hypot
 
+from ifclint.engineering.joined import NONE
 from ifclint.engineering.tolerance import at_least
 from ifclint.ifc.elements import Element, Point, Role, System
 from ifclint.network import Network
@@ -92,7 +93,7 @@ class DrainSegment(Segment):
         """The element in which it meets the others that flow to the same segment; alone, the last
         before that segment. -1 where it flows to none."""
         if self.next is None:
-            return -1
+            return NONE
         others = {i for s in self.next.above if s is not self for i in s.tail}
         shared = (i for i in self.tail if i in others)
         return next(shared, (*self.next.indexes[:1], *self.tail)[-1])
@@ -245,7 +246,7 @@ def services(network: Network, drainage: Drainage, sources: Collection[int]) -> 
     over = [outlet.kind == RECEPTOR for outlet in drainage.outlets]
 
     def service(index: int) -> Service:
-        if drainage.outlet[index] >= 0 and over[drainage.outlet[index]]:
+        if drainage.outlet[index] != NONE and over[drainage.outlet[index]]:
             return Service.INDIRECT
         if wet[index] or (dangling[index] and not terminals[index]):
             return Service.DRAIN
@@ -299,13 +300,13 @@ def _topology_of(network: Network, drainage: Drainage, service: list[Service]) -
     at_place: dict[int, int] = {}
     for index in drainage.members:
         below = drainage.down[index]
-        if below >= 0 and service[index] in (Service.DRAIN, Service.VENT):
+        if below != NONE and service[index] in (Service.DRAIN, Service.VENT):
             inflows[below] += 1
             place = drainage.exit_place[index]
             at_place[place] = at_place.get(place, 0) + 1
     junction = [count > 1 for count in inflows]
     for index in drainage.members:
-        if at_place.get(drainage.exit_place[index], 0) > 1 and drainage.down[index] >= 0:
+        if at_place.get(drainage.exit_place[index], 0) > 1 and drainage.down[index] != NONE:
             junction[drainage.down[index]] = True
     wet = [s is Service.DRAIN for s in service]
     for index in (*_where_vents_meet(drainage, service), *last_branches(network, drainage, wet)):
@@ -349,8 +350,8 @@ def _ahead(
 ) -> tuple[int, tuple[int, ...], bool]:
     """The next pipe downstream, the fittings on the path, and whether no junction lies between."""
     below = topology.drainage.down[index]
-    if below < 0:
-        return -1, (), False
+    if below == NONE:
+        return NONE, (), False
     clear = not topology.junction[below]
     if topology.network.elements[below].role is Role.PIPE:
         return below, (), clear
@@ -373,7 +374,7 @@ def _pipe(topology: _Topology, index: int) -> Pipe:
     drainage = topology.drainage
     ends = drainage.ends_at[index]
     leaving = drainage.exit_place[index]
-    if leaving < 0:  # the pipe at an open outlet: it is left by its lower end
+    if leaving == NONE:  # the pipe at an open outlet: it is left by its lower end
         leaving = min(ends, key=lambda p: _z(drainage.places[p]))
     entering = max(
         (p for p in ends if p != leaving),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection
 
+from ifclint.engineering.joined import NONE
 from ifclint.ifc.elements import DRAINAGE, Element, Role, System
 from ifclint.network import Network
 from ifclint.plumbing.drainage.hoses import WASHER, drains_into_receptor
@@ -98,12 +99,12 @@ def bare_traps(network: Network, wet: list[bool], down: list[int]) -> list[int]:
     bare = {
         i
         for i, element in enumerate(network.elements)
-        if element.role is Role.TRAP and not wet[i] and down[i] >= 0
+        if element.role is Role.TRAP and not wet[i] and down[i] != NONE
     }
     below: set[int] = set()
     for index in bare:
         following = down[index]
-        while following >= 0 and following not in below:
+        while following != NONE and following not in below:
             below.add(following)
             following = down[following]
     return sorted(bare - below)

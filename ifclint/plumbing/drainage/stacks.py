@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from ifclint.engineering.joined import NONE
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.wording import trade_size
 from ifclint.ifc.elements import Location
@@ -80,7 +81,7 @@ class Stack:
     def foot(self) -> int:
         """The fitting in which it turns, the pipe below where none is drawn, -1 where it ends."""
         below = self.base.next.indexes[:1] if self.base.next is not None else ()
-        return next(iter((*self.base.tail, *below)), -1)
+        return next(iter((*self.base.tail, *below)), NONE)
 
     @property
     def key(self) -> str:

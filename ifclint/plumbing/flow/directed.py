@@ -11,6 +11,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
+from ifclint.engineering.joined import NONE
 from ifclint.ifc.elements import Element, Point
 from ifclint.network import Network
 
@@ -39,7 +40,7 @@ class Directed:
         """The elements whose next one nearer to the root an element is."""
         found: list[list[int]] = [[] for _ in self.toward]
         for index in self.order:
-            if self.toward[index] >= 0:
+            if self.toward[index] != NONE:
                 found[self.toward[index]].append(index)
         return found
 
@@ -48,7 +49,7 @@ class Directed:
         """The root that each element leads to; of one that is not directed, itself."""
         found = list(range(len(self.toward)))
         for index in self.order:
-            if self.toward[index] >= 0:
+            if self.toward[index] != NONE:
                 found[index] = found[self.toward[index]]
         return found
 
@@ -60,7 +61,7 @@ class Directed:
     def path(self, index: int) -> list[int]:
         """The elements from the root to an element, both with it."""
         path = []
-        while index >= 0:
+        while index != NONE:
             path.append(index)
             index = self.toward[index]
         return path[::-1]
@@ -90,12 +91,12 @@ class Directed:
         if not values:
             return flow
         for index, value in values.items():
-            if index >= 0:
+            if index != NONE:
                 flow[index] += value
         toward, shares = self.toward, self.shares()
         for index in reversed(self.order):
             amount, following = flow[index], toward[index]
-            if not amount or following < 0:
+            if not amount or following == NONE:
                 continue
             if index not in shares:
                 flow[following] += amount

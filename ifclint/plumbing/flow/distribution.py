@@ -11,6 +11,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 
+from ifclint.engineering.joined import NONE
 from ifclint.plumbing.flow.directed import Directed
 
 INFINITE = float("inf")
@@ -84,7 +85,7 @@ class Distribution(Directed):
 
     def feeds(self, index: int) -> tuple[int, ...]:
         """The elements that feed an element: one, or several that share."""
-        if self.toward[index] < 0:
+        if self.toward[index] == NONE:
             return ()
         return (self.toward[index], *self.also_fed_by.get(index, ()))
 

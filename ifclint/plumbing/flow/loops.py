@@ -6,7 +6,7 @@ from bisect import insort
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
-from ifclint.engineering.joined import after_all
+from ifclint.engineering.joined import NONE, after_all
 from ifclint.plumbing.flow.distribution import Distribution, Loop
 
 
@@ -41,7 +41,7 @@ def _two_paths(made: Distribution, a: int, b: int) -> tuple[int, tuple[int, ...]
     common = 0
     while common < min(len(to_a), len(to_b)) and to_a[common] == to_b[common]:
         common += 1
-    start = to_a[common - 1] if common else -1
+    start = to_a[common - 1] if common else NONE
     return start, tuple(to_a[common:]), tuple(to_b[common:])
 
 

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ifclint.engineering.joined import by_length, labels
+from ifclint.engineering.joined import NONE, by_length, labels
 from ifclint.plumbing.flow.places import Flags, Floats, Ints
 
 Arcs = Callable[[int], Iterable[tuple[int, float]]]  # where a node leads to, and at what cost
@@ -71,8 +71,8 @@ class Paths:
 
 def reached(size: int, found: Iterable[tuple[float, int, int]]) -> Reached:
     """What a search finds of each of `size` nodes."""
-    far, before, start = [np.inf] * size, [-1] * size, [-1] * size
+    far, before, start = [np.inf] * size, [NONE] * size, [NONE] * size
     for cost, node, came in found:
         far[node], before[node] = cost, came
-        start[node] = start[came] if came >= 0 else node
+        start[node] = start[came] if came != NONE else node
     return Reached(np.array(far), np.array(before, np.int64), np.array(start, np.int64))

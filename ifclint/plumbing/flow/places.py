@@ -12,7 +12,7 @@ from itertools import chain
 import numpy as np
 from numpy.typing import NDArray
 
-from ifclint.engineering.joined import labels
+from ifclint.engineering.joined import NONE, labels
 from ifclint.ifc.elements import Element, Point, Role
 from ifclint.network import Network
 
@@ -60,10 +60,10 @@ class Places:
         """The place of every end: joined ends are one place."""
         joints, total = self.network.joints, len(self.network.elements)
         members = _ints(self.members)
-        first = np.full(total, -1, dtype=np.int64)
+        first = np.full(total, NONE, dtype=np.int64)
         first[members] = starts[:-1]
         a, b = _ints([j.a for j in joints]), _ints([j.b for j in joints])
-        kept = (first[a] >= 0) & (first[b] >= 0) & (a != b)
+        kept = (first[a] != NONE) & (first[b] != NONE) & (a != b)
         if side_of is not None:
             side = np.zeros(total, dtype=np.int64)
             side[members] = [side_of(self.network.elements[i]) for i in self.members]

@@ -7,7 +7,7 @@ from functools import cached_property
 
 import numpy as np
 
-from ifclint.engineering.joined import by_length
+from ifclint.engineering.joined import NONE, by_length
 from ifclint.ifc.elements import Element, Role, System
 from ifclint.network import Network
 from ifclint.plumbing.flow.distribution import INFINITE, Connection, Distribution
@@ -124,7 +124,7 @@ def _directed(
 ) -> Distribution:
     if reached is None:
         size = piping.shift + len(piping.places.points)
-        nothing = np.full(size, -1, dtype=np.int64)
+        nothing = np.full(size, NONE, dtype=np.int64)
         reached = Reached(np.full(size, np.inf), nothing, nothing)
     made = _forest(piping, reached, sources)
     keep_loops(made, _closings(piping, reached))
@@ -133,7 +133,7 @@ def _directed(
 
 def _forest(piping: PressurePiping, reached: Reached, sources: Sequence[int]) -> Distribution:
     total, shift, passable = len(piping.network.elements), piping.shift, piping.passable
-    up, entry, length = [-1] * total, [-1] * total, [INFINITE] * total
+    up, entry, length = [NONE] * total, [NONE] * total, [INFINITE] * total
     before = reached.before.tolist()
     nodes = np.argsort(reached.far[:shift], kind="stable")
     order = []
@@ -143,7 +143,7 @@ def _forest(piping: PressurePiping, reached: Reached, sources: Sequence[int]) ->
         index, place = passable[node], before[node]
         order.append(index)
         length[index] = distance
-        if place >= 0:
+        if place != NONE:
             entry[index] = place - shift
             up[index] = passable[before[place]]
     places = piping.places
@@ -165,11 +165,11 @@ def _connections(piping: PressurePiping, reached: Reached) -> Iterator[Connectio
             if place not in piped:
                 continue
             node = before[place + piping.shift]
-            if node >= 0:
+            if node != NONE:
                 at = place + piping.shift
                 yield Connection(index, end, place, piping.passable[node], far[at])
             else:
-                yield Connection(index, end, place, -1, None)
+                yield Connection(index, end, place, NONE, None)
 
 
 def _closings(piping: PressurePiping, reached: Reached) -> Iterator[tuple[int, int, int]]:
@@ -216,11 +216,11 @@ def _is_used_on_all_sides(piping: PressurePiping, meter: int) -> bool:
     for _, node, came in piping.found_from([meter]):
         if came in side:
             side[node] = side[came]
-        elif came >= 0 and node < piping.shift:  # across a place of the meter
+        elif came != NONE and node < piping.shift:  # across a place of the meter
             side[node] = node
             unused.add(node)
         if node in piping.used_at:
-            unused.discard(side.get(node, -1))
+            unused.discard(side.get(node, NONE))
         beside.discard(node)
         if not beside and not unused:
             return True

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+from ifclint.engineering.joined import NONE
 from ifclint.engineering.tolerance import at_most
 from ifclint.ifc.elements import Element, Point, Role, System
 from ifclint.network import Network
@@ -125,10 +126,10 @@ class _GasBuilder:
         self.fed: dict[int, list[Connection]] = {}  # by the element that feeds it
         self.paths: dict[int, list[Connection]] = {}  # by the appliance
         for connection in made.connections:
-            if connection.up >= 0:
+            if connection.up != NONE:
                 self.fed.setdefault(connection.up, []).append(connection)
                 self.paths.setdefault(connection.element, []).append(connection)
-        self.count = made.accumulate({c.up: 1.0 for c in made.connections if c.up >= 0})
+        self.count = made.accumulate({c.up: 1.0 for c in made.connections if c.up != NONE})
         self.beside = _joined_to(made, begin)
         self.down = made.down()
         self.passed: dict[int, _Passed] = {}
@@ -332,7 +333,9 @@ class _GasBuilder:
         pipe, segment = self.elements[index], before.segment
         half = (pipe.length_m or 0.0) / 2
         end_m = self.made.length_m[index] + half
-        branches = feed >= 0 and self.elements[feed].role is Role.PIPE and self._is_junction(feed)
+        branches = (
+            feed != NONE and self.elements[feed].role is Role.PIPE and self._is_junction(feed)
+        )
         alike = segment is not None and (_make(segment.first) == _make(pipe))
         if segment is not None and alike and before.broken_m is None and not branches:
             segment.pipes.append(pipe)
@@ -342,7 +345,7 @@ class _GasBuilder:
         start_m = before.broken_m
         if start_m is None:
             start_m = (
-                self.made.length_m[index] - half if branches or feed < 0 else self._after(feed)
+                self.made.length_m[index] - half if branches or feed == NONE else self._after(feed)
             )
             if segment is not None:
                 segment.end_m = start_m
@@ -380,7 +383,7 @@ class _GasBuilder:
     def _own(self, index: int) -> list[int]:
         """The elements up to one, past the last junction before it."""
         own: list[int] = []
-        while index >= 0 and not self._is_junction(index):
+        while index != NONE and not self._is_junction(index):
             own.append(index)
             index = self.made.up[index]
         return own[::-1]
@@ -413,4 +416,4 @@ class _GasBuilder:
     def _outlet(self, tee: int, side: int) -> Point | None:
         """Where an element leaves a tee."""
         place = self.made.entry[side]
-        return self.made.places[place] if place >= 0 else middle_of(self.elements[tee])
+        return self.made.places[place] if place != NONE else middle_of(self.elements[tee])

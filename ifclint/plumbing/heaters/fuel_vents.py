@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 from math import hypot
 
-from ifclint.engineering.joined import by_steps
+from ifclint.engineering.joined import NONE, by_steps
 from ifclint.engineering.wording import trade_size
 from ifclint.ifc.elements import Element, End, Location, Point, Role, System
 from ifclint.network import Network
@@ -233,7 +233,7 @@ def _paths_down(network: Network, flues: frozenset[int], top: int) -> Iterator[l
             if elements[other].role in BURNERS and other not in reached:
                 reached.add(other)
                 path, at = [other], index
-                while at >= 0:
+                while at != NONE:
                     path.append(at)
                     at = came[at]
                 yield path[::-1]

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 from math import hypot
 
+from ifclint.engineering.joined import NONE
 from ifclint.ifc.elements import Element, Location, Point, Role, System
 from ifclint.network import Network
 from ifclint.plumbing.flow.subject import OfElement, place_of
@@ -252,7 +253,7 @@ def _is_drain(element: Element) -> bool:
 def _heater(supply: Supply, index: int) -> Heater:
     """A heater with the cold water it is fed by."""
     element, made = supply.elements[index], supply.distribution
-    path = made.path(index)[:-1] if made.reached(index) and made.up[index] >= 0 else []
+    path = made.path(index)[:-1] if made.reached(index) and made.up[index] != NONE else []
     down, own = made.down(), list(path)
     for number, (passed, after) in enumerate(pairwise([*path, index])):
         others = [i for i in down[passed] if i != after]

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from math import dist
 
+from ifclint.engineering.joined import NONE
 from ifclint.ifc.elements import Element, Point, Role, System
 from ifclint.network import Network
 from ifclint.plumbing.drainage.gravity import Drainage, direct
@@ -99,7 +100,7 @@ class Storm:
 
     def route(self, inlet: Inlet) -> list[int]:
         """The elements that the water of an inlet passes, its own first."""
-        return self.drainage.path(inlet.index)[::-1] if inlet.index >= 0 else []
+        return self.drainage.path(inlet.index)[::-1] if inlet.index != NONE else []
 
     def through(self, segment: StormDrain) -> list[Inlet]:
         """The inlets whose water a segment carries at its lower end."""
@@ -119,7 +120,7 @@ def find_storm(network: Network, floors: Floors) -> Storm | None:
     inlets = [*_drains(drainage, drains, piped, tops)]
     entered = {inlet.index for inlet in inlets}
     inlets += [_inlet(drainage, i, i) for i in tops if i not in entered]
-    giving = {inlet.index: 1.0 for inlet in inlets if inlet.index >= 0}
+    giving = {inlet.index: 1.0 for inlet in inlets if inlet.index != NONE}
     flow = drainage.accumulate(giving)
     service = services(network, drainage, giving)
     made = make_segments(network, drainage, service, make=StormDrain)
@@ -160,7 +161,7 @@ def _drains(
 def _top_under(drainage: Drainage, drain: int, tops: Sequence[int]) -> int:
     here = drainage.elements[drain].position
     near = [i for i in tops if here is not None and _gap_m(drainage, i, here) <= AT_TOP_M]
-    return near[0] if len(near) == 1 else -1
+    return near[0] if len(near) == 1 else NONE
 
 
 def _gap_m(drainage: Drainage, index: int, here: Point) -> float:
@@ -171,8 +172,8 @@ def _gap_m(drainage: Drainage, index: int, here: Point) -> float:
 def _inlet(drainage: Drainage, index: int, at: int) -> Inlet:
     """An inlet, secondary where it or the pipe below it is called so."""
     element = drainage.elements[index]
-    below = drainage.down[at] if at >= 0 else -1
-    own = [element, *(drainage.elements[i] for i in (at, below) if i >= 0)]
+    below = drainage.down[at] if at != NONE else NONE
+    own = [element, *(drainage.elements[i] for i in (at, below) if i != NONE)]
     said = " ".join(f"{e.called} {e.system_name}" for e in own)
     dual = says(element, DUAL)
     return Inlet(element, at, not dual and says_text(said, SECONDARY), dual)
@@ -181,7 +182,7 @@ def _inlet(drainage: Drainage, index: int, at: int) -> Inlet:
 def _outlets(storm: Storm) -> list[StormOutlet]:
     inlets: dict[int, list[Inlet]] = defaultdict(list)
     for inlet in storm.inlets:
-        if inlet.index >= 0 and storm.drainage.outlet[inlet.index] >= 0:
+        if inlet.index != NONE and storm.drainage.outlet[inlet.index] != NONE:
             inlets[storm.drainage.outlet[inlet.index]].append(inlet)
     outlets, elements = storm.drainage.outlets, storm.drainage.elements
     return [

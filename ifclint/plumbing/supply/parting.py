@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from ifclint.engineering.joined import NONE
 from ifclint.plumbing.supply.segments import WaterSegment
 
 
@@ -10,21 +11,21 @@ class Parting:
 
     def __init__(self, segments: list[WaterSegment]) -> None:
         count = [1] * len(segments)
-        heavy = [-1] * len(segments)
+        heavy = [NONE] * len(segments)
         self.segments = segments
         self.up = [
-            segment.above.number if segment.above is not None else -1 for segment in segments
+            segment.above.number if segment.above is not None else NONE for segment in segments
         ]
         for number in range(len(segments) - 1, -1, -1):
             above = self.up[number]
-            if above >= 0:
+            if above != NONE:
                 count[above] += count[number]
-                if heavy[above] < 0 or count[number] > count[heavy[above]]:
+                if heavy[above] == NONE or count[number] > count[heavy[above]]:
                     heavy[above] = number
         self.depth = [0] * len(segments)
         self.top = list(range(len(segments)))
         for number, above in enumerate(self.up):
-            if above >= 0:
+            if above != NONE:
                 self.depth[number] = self.depth[above] + 1
                 if heavy[above] == number:
                     self.top[number] = self.top[above]
@@ -35,6 +36,6 @@ class Parting:
             if self.depth[self.top[a]] < self.depth[self.top[b]]:
                 a, b = b, a
             a = self.up[self.top[a]]
-            if a < 0:
+            if a == NONE:
                 return None
         return self.segments[min(a, b, key=lambda n: self.depth[n])]

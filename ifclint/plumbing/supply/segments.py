@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from math import cos, dist, radians
 
+from ifclint.engineering.joined import NONE
 from ifclint.ifc.elements import CONNECTOR, Element, Point, Role, System
 from ifclint.plumbing.flow.distribution import Connection, Distribution
 from ifclint.plumbing.flow.segment import Segment
@@ -31,11 +32,11 @@ class WaterSegment(Segment):
     pipes: list[int] = field(default_factory=list)
     above: WaterSegment | None = None
     below: list[WaterSegment] = field(default_factory=list)
-    inlet: int = -1
+    inlet: int = NONE
     branches: bool = False
     connection: Connection | None = None  # the fixture or appliance it ends in
     service: str = COLD  # what it carries: hot downstream of a heater
-    heater: int = -1  # the heater it comes from
+    heater: int = NONE  # the heater it comes from
     number: int = 0  # in `Supply.segments`
 
     @cached_property
@@ -120,16 +121,18 @@ def make_water_segments(distribution: Distribution) -> list[WaterSegment]:
     """All segments, the source's first and each after the one that feeds it."""
     elements, up, below = distribution.elements, distribution.up, distribution.down()
     also_fed = distribution.also_fed_by
-    ends_in = {c.up: c for c in distribution.connections if c.up >= 0}
+    ends_in = {c.up: c for c in distribution.connections if c.up != NONE}
     segment_of: dict[int, WaterSegment] = {}
     segments: list[WaterSegment] = []
     for index in distribution.order:
         feed, element = up[index], elements[index]
         segment = segment_of.get(feed)
-        onward = len(below[feed]) + (feed in ends_in) if feed >= 0 else 0
+        onward = len(below[feed]) + (feed in ends_in) if feed != NONE else 0
         junction = onward > 1 or feed in also_fed
         if segment is None or junction or _ends(elements[feed]) or mixes(element):
-            segment = WaterSegment(distribution, [], above=segment, inlet=feed if junction else -1)
+            segment = WaterSegment(
+                distribution, [], above=segment, inlet=feed if junction else NONE
+            )
             segments.append(segment)
         elif element.role is Role.PIPE and segment.pipes and not _alike(segment.first, element):
             segment = _narrowed(segment, segment_of)
@@ -141,7 +144,7 @@ def make_water_segments(distribution: Distribution) -> list[WaterSegment]:
     for segment in segments:
         if segment.above is not None:
             segment.above.below.append(segment)
-        if segment.inlet >= 0:
+        if segment.inlet != NONE:
             segment.branches = _turns(distribution, segment)
         if segment.indexes[-1] in ends_in:
             segment.connection = ends_in[segment.indexes[-1]]
@@ -195,8 +198,8 @@ def _turns(distribution: Distribution, segment: WaterSegment) -> bool:
     entering = distribution.entry[junction]
     leaving = distribution.entry[segment.indexes[0]]
     a, b, middle = (
-        distribution.places[entering] if entering >= 0 else None,
-        distribution.places[leaving] if leaving >= 0 else None,
+        distribution.places[entering] if entering != NONE else None,
+        distribution.places[leaving] if leaving != NONE else None,
         distribution.elements[junction].position,
     )
     if a is None or b is None or middle is None:

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 
-from ifclint.engineering.joined import by_steps
+from ifclint.engineering.joined import NONE, by_steps
 from ifclint.errors import InputError
 from ifclint.ifc.elements import WATER_SUPPLY, Element, Role, System
 from ifclint.network import Network
@@ -204,7 +204,7 @@ def _far_end(network: Network, side: set[int], pumps: Iterable[int]) -> int:
     beside = {i: side & {*network.beside(i)} - {i} for i in side}
     steps = dict[int, int]()
     for index, came in by_steps(starts, beside.__getitem__).items():
-        steps[index] = steps[came] + 1 if came >= 0 else 0
+        steps[index] = steps[came] + 1 if came != NONE else 0
     ends = [i for i in side if i not in starts and len(beside[i]) <= 1]
     held = [i for i in ends if network.elements[i].role in (Role.TANK, Role.CHAMBER)]
     candidates = held or ends or [i for i in side if i not in starts]

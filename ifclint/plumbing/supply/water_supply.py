@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cached_property
 
+from ifclint.engineering.joined import NONE
 from ifclint.ifc.elements import WATER_SUPPLY, Element, Location, Role, System
 from ifclint.network import Network
 from ifclint.plumbing.flow.distribution import Distribution
@@ -131,7 +132,7 @@ class Supply:
                 found.update(dict.fromkeys(together, "in parallel"))
         for index in self.heaters:
             before = self.segment_of[index].heater
-            if before >= 0:
+            if before != NONE:
                 found[index] = found[before] = "in series"
         return found
 

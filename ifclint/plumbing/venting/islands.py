@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from math import dist
 
+from ifclint.engineering.joined import NONE
 from ifclint.engineering.tolerance import at_most
 from ifclint.plumbing.drainage.piping import Piping
 from ifclint.plumbing.venting.trap_arms import Air, TrapArm
@@ -28,7 +29,7 @@ def island_return(
         return None
     came, index = joint.drain, piping.drainage.down[joint.drain]
     for _ in range(ISLAND_ELEMENTS):
-        if index < 0 or any(i != came for i in piping.wet_above[index]):
+        if index == NONE or any(i != came for i in piping.wet_above[index]):
             return None
         for other in air.joints.get(index, []):
             near = other.tree is joint.tree and at_most(_loop_m(joint, other), ISLAND_LOOP_M, "m")

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from functools import cached_property
 
+from ifclint.engineering.joined import NONE
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import M_PER_IN
 from ifclint.ifc.elements import Element, Location, Point, Role
@@ -58,9 +59,9 @@ class TrapArm:
     path: tuple[int, ...] = ()
     meets: Meets = Meets.NOTHING
     joint: VentJoint | None = None  # of the vent it meets
-    air_from: int = -1  # the drain element at which the wet drain it meets is vented
+    air_from: int = NONE  # the drain element at which the wet drain it meets is vented
     joined_by: tuple[int, ...] = ()  # bare drains that meet it before the vent
-    turned_down: int = -1  # the pipe in which it falls before any vent
+    turned_down: int = NONE  # the pipe in which it falls before any vent
     method: Method | None = None  # by which it is vented
     points: list[Point | None] = field(default_factory=list)
 
@@ -178,7 +179,7 @@ def find_air(piping: Piping, fixtures: list[Fixture], trees: list[VentTree]) -> 
         for joint in tree.joints:
             joints.setdefault(joint.drain, []).append(joint)
     count = len(piping.elements)
-    at, past_level, far_m = [-1] * count, [False] * count, [0.0] * count
+    at, past_level, far_m = [NONE] * count, [False] * count, [0.0] * count
     takes = piping.drainage.accumulate({fixture.index: 1.0 for fixture in fixtures})
 
     def rank(index: int) -> tuple[float, ...]:
@@ -197,7 +198,7 @@ def find_air(piping: Piping, fixtures: list[Fixture], trees: list[VentTree]) -> 
         if index in joints and joints[index][0].tree.is_vent:
             at[index] = index
             continue
-        above = [i for i in piping.wet_above[index] if at[i] >= 0]
+        above = [i for i in piping.wet_above[index] if at[i] != NONE]
         if above:
             source = min(above, key=rank)
             at[index] = at[source]
@@ -238,13 +239,13 @@ def _follow(arm: TrapArm, air: Air) -> None:
     came = arm.start
     if came in air.joints and not arm.integral and arm.trap is not None:
         arm.meets, arm.joint = Meets.VENT, air.joints[came][0]
-    while arm.meets is Meets.NOTHING and down[came] >= 0 and len(path) < FAR:
+    while arm.meets is Meets.NOTHING and down[came] != NONE and len(path) < FAR:
         index = down[came]
         path.append(index)
         others = [i for i in piping.wet_above[index] if i != came]
         if index in air.joints:
             arm.meets, arm.joint = Meets.VENT, air.joints[index][0]
-        elif any(air.at[i] >= 0 for i in others):
+        elif any(air.at[i] != NONE for i in others):
             arm.meets, arm.air_from = Meets.WET_DRAIN, air.at[index]
         elif fall.turns_down(index):
             arm.meets, arm.turned_down = Meets.DROP, fall.fell_from
@@ -274,18 +275,18 @@ class _Fall:
         self._may_fall_first = arm.trap is None or arm.integral
         self._level_m = 0.0
         self._fallen_m = 0.0
-        self.fell_from = -1
+        self.fell_from = NONE
 
     def turns_down(self, index: int) -> bool:
         piping = self._piping
         if piping.is_horizontal(index):
             self._level_m += length_of(list(piping.ends(index))) or 0.0
-            self._fallen_m, self.fell_from = 0.0, -1
+            self._fallen_m, self.fell_from = 0.0, NONE
         if not piping.is_vertical(index):
             return False
         heights = [p[2] for p in piping.ends(index)]
         self._fallen_m += max(heights) - min(heights)
-        self.fell_from = index if self.fell_from < 0 else self.fell_from
+        self.fell_from = index if self.fell_from == NONE else self.fell_from
         if self._may_fall_first and self._level_m <= LEVEL_BEFORE_DROP_M:
             return at_least(self._fallen_m, STOREY_HEIGHT_M, "m")
         size_m = (piping.elements[index].size_in or 1.0) * M_PER_IN

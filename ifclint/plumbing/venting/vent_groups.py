@@ -6,6 +6,7 @@ from collections import Counter
 from dataclasses import dataclass, field
 from math import dist
 
+from ifclint.engineering.joined import NONE
 from ifclint.engineering.tolerance import at_most
 from ifclint.ifc.elements import Element, Location
 from ifclint.plumbing.drainage.fixtures import Fixture
@@ -290,7 +291,7 @@ def _wet_path(piping: Piping, start: int, ends: set[int]) -> tuple[int, ...]:
     """The elements from a joint down to the last of the ends."""
     path, last, index = [], 0, start
     missing = set(ends)
-    while index >= 0 and missing:
+    while index != NONE and missing:
         path.append(index)
         if index in missing:
             missing.discard(index)

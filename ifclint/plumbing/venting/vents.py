@@ -12,7 +12,7 @@ from itertools import combinations, pairwise
 from math import dist, inf
 from typing import TypeVar
 
-from ifclint.engineering.joined import by_length, pieces
+from ifclint.engineering.joined import NONE, by_length, pieces
 from ifclint.ifc.elements import Element, Location, Point, Role
 from ifclint.plumbing.drainage.piping import Piping
 from ifclint.plumbing.drainage.segments import DrainSegment, Service
@@ -267,7 +267,7 @@ def _lead_out(piping: Piping, dry: Dry, trees: list[VentTree]) -> None:
     starts = [(length, i) for tree in trees for i, length in _starts(tree).items()]
     found = list(by_length(starts, lambda i: dry[i].items()))
     far = {i: length for length, i, _ in found}
-    toward = {i: came for _, i, came in found if came >= 0}
+    toward = {i: came for _, i, came in found if came != NONE}
     for tree in trees:
         tree.to_air_m = {i: far[i] for i in tree.members if i in far}
         tree.toward = {i: toward[i] for i in tree.to_air_m if i in toward}
