@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from math import inf
 
 from ifclint.engineering.boxes import lies_over
-from ifclint.engineering.tolerance import at_most, lies_below
+from ifclint.engineering.tolerance import at_least, at_most, lies_below
 from ifclint.ifc.elements import Model, Point, Space, Surface
 
 CRAWL = re.compile(
@@ -44,7 +44,8 @@ class CrawlSpaces:
     def lies_under(self, point: Point) -> bool:
         """Whether what stands at a point of a floor stands over a crawl space."""
         return any(
-            point[2] - low[2] >= CLEAR_M and at_most(point[2] - low[2], HEADROOM_M, "m")
+            at_least(point[2] - low[2], CLEAR_M, "m")
+            and at_most(point[2] - low[2], HEADROOM_M, "m")
             for low, high in self.places
             if lies_over(point, low, high, WALL_M)
         )
@@ -64,12 +65,19 @@ def find_crawl_spaces(model: Model, floor_m: float | None) -> CrawlSpaces:
     levels = [
         s.elevation_m
         for s in model.storeys
-        if CRAWL.search(s.name) and floor_m is not None and s.elevation_m <= floor_m - CLEAR_M
+        if CRAWL.search(s.name)
+        and floor_m is not None
+        and at_least(floor_m - s.elevation_m, CLEAR_M, "m")
     ]
     return CrawlSpaces(tuple(((-inf, -inf, z), (inf, inf, inf)) for z in levels))
 
 
 def _is_low(space: Space, floor_m: float | None) -> bool:
     """Whether a space is too low to stand in, and no outline alone, and lies under a floor."""
-    low, high = space.low[2], space.high[2]
-    return floor_m is not None and CLEAR_M <= high - low < HEADROOM_M and low <= floor_m - CLEAR_M
+    low, height_m = space.low[2], space.high[2] - space.low[2]
+    return (
+        floor_m is not None
+        and at_least(floor_m - low, CLEAR_M, "m")
+        and at_least(height_m, CLEAR_M, "m")
+        and not at_least(height_m, HEADROOM_M, "m")
+    )

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from ifclint.engineering.boxes import box_around, share_plan
-from ifclint.engineering.tolerance import at_least, lies_above, lies_below
+from ifclint.engineering.tolerance import at_least, at_most, lies_above, lies_below
 from ifclint.ifc.elements import Element, Model, Point, Role, Surface
 from ifclint.plumbing.crawl_spaces import CRAWL, HEADROOM_M, CrawlSpaces, find_crawl_spaces
 
@@ -45,7 +45,9 @@ class Floor:
     @property
     def may_be_cellar(self) -> bool:
         """Whether it may lie below the ground: by its depth, or what its storey is called."""
-        return self.level_m < -DEEP_M or any(word in self.name.lower() for word in CELLARS)
+        return lies_below(self.level_m, -DEEP_M) or any(
+            word in self.name.lower() for word in CELLARS
+        )
 
 
 @dataclass(frozen=True)
@@ -76,12 +78,14 @@ class Floors:
         self._rooms = [
             s
             for s in model.spaces
-            if s.high[2] - s.low[2] >= HEADROOM_M
+            if at_least(s.high[2] - s.low[2], HEADROOM_M, "m")
             and not NO_ROOM.search(s.name)
             and not CRAWL.search(s.name)
         ]
         self._doors = [
-            s for s in model.surfaces if s.kind == "door" and s.high[2] - s.low[2] >= DOOR_M
+            s
+            for s in model.surfaces
+            if s.kind == "door" and at_least(s.high[2] - s.low[2], DOOR_M, "m")
         ]
         self._slabs = [s for s in model.surfaces if s.kind == "slab" and _is_slab(s)]
 
@@ -111,7 +115,7 @@ class Floors:
         above = [f.level_m for f in self.told]
         for storey in reversed(storeys):
             level = storey.level_m
-            if level < above[-1] and all(abs(level - z) >= HEADROOM_M for z in above):
+            if lies_below(level, above[-1]) and all(_is_storey(abs(level - z)) for z in above):
                 found.append(storey)
                 above = sorted([*above, level])
         return tuple(reversed(found))
@@ -192,7 +196,7 @@ class Floors:
         next below it."""
         foot, reach = _foot(element), _reach(element)
         named = self._named.get(element.storey)
-        if foot is None or (named and -reach <= foot - named.level_m <= HEADROOM_M):
+        if foot is None or (named and _stands_on(foot - named.level_m, reach)):
             return named
         return self.under(foot, reach) or named
 
@@ -209,12 +213,17 @@ class Floors:
         likely = self.likely
         if terrain := self._terrain:
             low, high = min(s.low[2] for s in terrain), max(s.high[2] for s in terrain)
-            return Ground(high if high - low <= SILL_M else low, high, "terrain of the model", True)
+            return Ground(
+                high if at_most(high - low, SILL_M, "m") else low,
+                high,
+                "terrain of the model",
+                True,
+            )
         if not likely:
             return None
         lowest, sure, crawl_m = likely[0], self._sure, self.crawl_spaces.low_m
         if not lowest.may_be_cellar and not sure.may_be_cellar:
-            if crawl_m is not None and crawl_m < lowest.level_m:
+            if crawl_m is not None and lies_below(crawl_m, lowest.level_m):
                 return Ground(crawl_m, sure.level_m, "lowest floor, over a crawl space")
             return Ground(lowest.level_m, sure.level_m, f"lowest floor, told by {sure.basis}")
         above = (f.level_m for f in likely if not f.may_be_cellar)
@@ -229,9 +238,9 @@ class Floors:
             s
             for s in self._model.surfaces
             if s.kind == "terrain"
-            and s.high[2] > s.low[2]
-            and s.low[2] <= max(floors) + HEADROOM_M
-            and s.high[2] >= min(floors) - HEADROOM_M
+            and lies_above(s.high[2], s.low[2])
+            and not lies_above(s.low[2], max(floors) + HEADROOM_M)
+            and not lies_below(s.high[2], min(floors) - HEADROOM_M)
         ]
 
     def _by_rooms(self, found: dict[float, Floor]) -> Iterator[Floor]:
@@ -260,7 +269,8 @@ class Floors:
             else:
                 lesser.append(floor)
         for floor in lesser:
-            if all(not SILL_M < level - floor.level_m < HEADROOM_M for level in found):
+            above = [level for level in found if lies_above(level, floor.level_m)]
+            if all(_is_storey(level - floor.level_m) for level in above):
                 yield floor
 
     def _level_below(self, element: Element, levels: list[float]) -> float | None:
@@ -270,7 +280,8 @@ class Floors:
             storeys = self._model.storeys
             return next((s.elevation_m for s in storeys if s.name == element.storey), None)
         row = bisect_right(levels, foot + _reach(element))
-        return levels[row - 1] if row and foot - levels[row - 1] <= HEADROOM_M else None
+        stands = row and _stands_on(foot - levels[row - 1], _reach(element))
+        return levels[row - 1] if stands else None
 
     def _by_slabs(self, found: dict[float, Floor]) -> Iterator[Floor]:
         """Slabs at a storey's level with headroom to what covers them."""
@@ -284,16 +295,17 @@ class Floors:
             over = [
                 c.low[2]
                 for c in covers
-                if c.high[2] > top + SILL_M and share_plan(c.low, c.high, low, high)
-            ] + [level for level in found if level > top + SILL_M]
-            if floor.name and min(over, default=top) - top >= HEADROOM_M - SILL_M:
+                if lies_above(c.high[2], top + SILL_M) and share_plan(c.low, c.high, low, high)
+            ] + [level for level in found if lies_above(level, top + SILL_M)]
+            free_m = min(over, default=top) - top
+            if floor.name and at_least(free_m, HEADROOM_M - SILL_M, "m"):
                 yield floor
 
     def _at(self, height_m: float, basis: str) -> Floor:
         """A floor at a height, or at the level of the storey next to it."""
         storeys = self._model.storeys
         near = min(storeys, key=lambda s: abs(s.elevation_m - height_m), default=None)
-        if near is None or abs(near.elevation_m - height_m) > SILL_M:
+        if near is None or not at_most(abs(near.elevation_m - height_m), SILL_M, "m"):
             return Floor(height_m, "", basis)
         return Floor(near.elevation_m, near.name, basis)
 
@@ -301,7 +313,17 @@ class Floors:
 def _is_slab(surface: Surface) -> bool:
     """Whether a slab is wide enough to stand on and is not called a footing."""
     sides = (surface.high[k] - surface.low[k] for k in (0, 1))
-    return min(sides) >= NARROW_M and not FOOTING.search(surface.name)
+    return at_least(min(sides), NARROW_M, "m") and not FOOTING.search(surface.name)
+
+
+def _is_storey(between_m: float) -> bool:
+    """Whether one can stand between two heights."""
+    return at_least(between_m, HEADROOM_M, "m")
+
+
+def _stands_on(above_m: float, reach_m: float) -> bool:
+    """Whether what begins so far above a floor, or within reach below it, stands on it."""
+    return at_least(above_m, -reach_m, "m") and at_most(above_m, HEADROOM_M, "m")
 
 
 def _foot(element: Element) -> float | None:

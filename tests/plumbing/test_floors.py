@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from ifclint.ifc.elements import Box, Element, End, Model, Role, Space, Storey, Surface
-from ifclint.plumbing.crawl_spaces import HEADROOM_M
+from ifclint.plumbing.crawl_spaces import HEADROOM_M, CrawlSpaces, find_crawl_spaces
 from ifclint.plumbing.floors import (
     DEEP_M,
     DOOR_M,
@@ -203,3 +203,216 @@ def test_over_a_crawl_space_the_ground_lies_between_its_earth_and_the_floor() ->
     ground = floors(room(0.0), crawl(0.0, 9.0)).ground()
     assert [ground.is_below(z) for z in (-1.1, -0.5, 0.0)] == [True, None, False]
     assert floors(room(0.0), crawl(0.0, 9.0)).ground(-0.3).level_m == -0.3
+
+
+@pytest.mark.parametrize(
+    ("held", "counts"),
+    [
+        # our bounds in metres, each drawn a hair short of it and a hair beyond
+        (room(0.0, 2.09), False),
+        (room(0.0, 2.11), True),
+        (door(0.0, 1.49), False),
+        (door(0.0, 1.51), True),
+        (flat("slab", 0.0, wide=1.49), False),
+        (flat("slab", 0.0, wide=1.51), True),
+        (fixture(-0.31), False),
+        (fixture(-0.29), True),
+        (fixture(-0.61, "shower"), False),
+        (fixture(-0.59, "shower"), True),
+        (fixture(2.11), False),
+        (fixture(2.09), True),
+        (room(0.31), False),  # a floor of its own, and none of the level's
+        (room(0.29), True),
+        (room(-0.29), True),
+    ],
+)
+def test_what_tells_that_a_level_is_a_floor_is_bounded(held, counts) -> None:
+    assert ("Level 1" in names(floors(held, fixture(4.2), levels=(FIRST, SECOND)))) is counts
+
+
+def test_a_room_is_as_high_as_it_is_wherever_its_floor_lies() -> None:
+    up = tuple(Storey(s.name, s.elevation_m + 90.0) for s in LEVELS)
+    assert names(floors(room(90.0, 2.0), fixture(94.2), levels=up)) == ["L2"]
+    assert names(floors(door(90.0, 1.4), fixture(94.2), levels=up)) == ["L2"]
+    low = Surface("s", "slab", "", (50.0, 50.0, 89.8), (51.0, 59.0, 90.0))
+    assert names(floors(low, fixture(94.2), levels=up)) == ["L2"]
+
+
+@pytest.mark.parametrize(("gap_m", "told"), [(0.31, False), (2.09, False), (2.11, True)])
+def test_a_heater_tells_a_floor_only_where_one_can_stand_under_the_floor_above(gap_m, told) -> None:
+    heater = fixture(-gap_m, "furnace", role=Role.HEATER)
+    levels = (Storey("Under", -gap_m), Storey("Above", 0.0))
+    found = floors(heater, room(0.0), levels=levels)
+    assert ("Under" in names(found)) is told
+
+
+@pytest.mark.parametrize(
+    ("cover", "is_floor"),
+    [
+        (flat("slab", 2.09, thick=0.28), True),  # 1.81 m free, headroom less a sill
+        (flat("slab", 2.09, thick=0.30), False),  # 1.79 m
+        (flat("slab", 0.29), False),  # the same floor, in two layers: nothing over it
+        (Surface("r", "roof", "", (9.0, 0.0, 3.0), (18.0, 9.0, 3.3)), False),  # beside it
+        (Surface("r", "roof", "", (8.9, 0.0, 3.0), (18.0, 9.0, 3.3)), True),
+        (Surface("r", "roof", "", (0.0, 9.0, 3.0), (9.0, 18.0, 3.3)), False),
+        (Surface("r", "roof", "", (0.0, 8.9, 3.0), (9.0, 18.0, 3.3)), True),
+    ],
+)
+def test_a_slab_is_a_floor_with_headroom_to_what_covers_it(cover, is_floor) -> None:
+    held = floors(flat("slab", 0.0), cover, levels=(FIRST,))
+    assert ("Level 1" in names(held)) is is_floor
+
+
+def test_of_slabs_of_one_floor_the_highest_is_what_there_must_be_headroom_over() -> None:
+    lower = Surface("a", "slab", "", (0.0, 0.0, -0.2), (4.0, 4.0, 0.0))
+    upper = Surface("b", "slab", "", (4.0, 4.0, 0.0), (9.0, 9.0, 0.2))
+    near = Surface("r", "roof", "", (5.0, 5.0, 1.9), (9.0, 9.0, 2.4))
+    over_one = Surface("r", "roof", "", (0.0, 0.0, 3.0), (3.0, 3.0, 3.4))
+    assert names(floors(lower, upper, near, levels=(FIRST,))) == []
+    assert names(floors(lower, upper, over_one, levels=(FIRST,))) == ["Level 1"]
+    beside_all = Surface("r", "roof", "", (10.0, 0.0, 3.0), (12.0, 9.0, 3.4))
+    assert names(floors(lower, upper, beside_all, levels=(FIRST,))) == []
+
+
+def test_a_slab_is_a_floor_under_a_floor_that_is_told_otherwise() -> None:
+    levels = (Storey("Under", -2.0), FIRST)
+    assert names(floors(flat("slab", -2.0), room(0.0), levels=levels)) == ["Under", "Level 1"]
+    levels = (Storey("Under", -1.7), FIRST)
+    assert names(floors(flat("slab", -1.7), room(0.0), levels=levels)) == ["Level 1"]
+
+
+def test_the_level_of_what_has_no_place_is_its_storeys() -> None:
+    lost = Element("g", role=Role.FIXTURE, kind="lavatory", storey="L2")
+    assert names(floors(lost)) == ["L2"]
+    boxed = Element("g", role=Role.FIXTURE, storey="", box=((0.0, 0.0, 3.6), (1.0, 1.0, 9.0)))
+    assert names(floors(boxed)) == ["L2"]
+    ends = [End((0.0, 0.0, 9.0)), End((0.0, 0.0, 3.7))]
+    assert names(floors(Element("g", role=Role.FIXTURE, ends=ends))) == ["L2"]
+
+
+@pytest.mark.parametrize(
+    ("foot_m", "name"),
+    [(3.31, "L2"), (3.29, "Level 1"), (5.69, "L2"), (5.71, "Loft")],
+)
+def test_an_element_stands_on_its_storeys_floor_within_reach_and_headroom(foot_m, name) -> None:
+    levels = (FIRST, SECOND, Storey("Loft", 5.6))
+    found = floors(room(0.0), room(3.6), room(5.6), levels=levels)
+    assert found.of(fixture(foot_m, storey="L2")).name == name
+
+
+def test_a_storey_below_may_be_a_floor_where_one_can_stand_on_it_and_not_above_all() -> None:
+    levels = (Storey("A", 0.0), Storey("B", 2.11), Storey("C", 4.19), Storey("D", 8.0))
+    found = floors(fixture(4.5), levels=levels)
+    assert [f.name for f in found.told] == ["C"]
+    assert [f.name for f in found.doubtful] == ["A"]  # B lies 2.08 m under C
+    closer = (Storey("A", 0.0), Storey("B", 2.08), Storey("C", 4.19))
+    assert [f.name for f in floors(fixture(4.5), levels=closer).doubtful] == ["B"]
+
+
+@pytest.mark.parametrize(
+    ("floor_m", "raised"),
+    [(0.44, False), (0.46, True)],
+)
+def test_a_floor_stands_clear_of_the_ground_from_18_in(floor_m: float, raised: bool) -> None:
+    found = floors(room(floor_m, name="Hall"), levels=(Storey("Level 1", floor_m),))
+    assert found.is_raised(0.0) is raised
+    assert not found.is_raised(None)  # the floors alone do not tell
+    assert found.is_in_ground((1.0, 2.0, floor_m - 0.1), 0.0) is (not raised)
+    assert found.is_in_ground((1.0, 2.0, -0.1), 0.0) is True
+    assert not floors(levels=()).is_raised(0.0)
+
+
+@pytest.mark.parametrize(
+    ("low_m", "high_m", "ground"),
+    [
+        (-0.5, -0.21, (-0.21, -0.21)),  # all but level
+        (-0.5, -0.19, (-0.5, -0.19)),
+        (5.69, 6.0, (5.69, 6.0)),  # within headroom of the highest floor
+        (5.71, 6.1, None),
+        (-3.0, -2.09, (-3.0, -2.09)),
+        (-3.0, -2.11, None),
+    ],
+)
+def test_the_terrain_counts_at_the_height_of_the_building(low_m, high_m, ground) -> None:
+    told = floors(room(0.0), room(3.6), terrain(low_m, high_m)).ground()
+    assert ((told.low_m, told.high_m) if told.is_told else None) == ground
+    alone = floors(terrain(low_m, high_m), levels=()).ground()
+    assert (alone is not None) is (low_m <= 2.1 and high_m >= -2.1)
+
+
+def test_of_several_terrains_the_ground_lies_between_the_lowest_and_the_highest() -> None:
+    ground = floors(room(0.0), terrain(-2.0, -1.5), terrain(-1.0, -0.5)).ground()
+    assert (ground.low_m, ground.high_m) == (-2.0, -0.5)
+
+
+@pytest.mark.parametrize(("level_m", "may"), [(-0.99, False), (-1.01, True)])
+def test_a_floor_a_metre_below_zero_may_be_a_cellar(level_m: float, may: bool) -> None:
+    assert floors(room(level_m), levels=()).told[0].may_be_cellar is may
+
+
+@pytest.mark.parametrize(
+    ("levels_m", "high_m"),
+    [((-2.5,), 0.0), ((-1.5,), 0.6), ((-3.0, 0.5, 3.5), 0.5), ((-3.0, -2.0), 0.0)],
+)
+def test_over_a_cellar_the_ground_may_lie_up_to_the_next_floor_or_one_storey(
+    levels_m: tuple[float, ...], high_m: float
+) -> None:
+    ground = floors(*(room(z) for z in levels_m), levels=()).ground()
+    assert (ground.low_m, ground.high_m) == (levels_m[0], pytest.approx(high_m))
+
+
+def test_where_only_the_surest_floor_may_be_a_cellar_the_ground_may_lie_higher() -> None:
+    doubtful = (Storey("Level 1", -0.5), Storey("Basement 2", 2.0))
+    ground = floors(fixture(2.5), levels=doubtful).ground()
+    assert (ground.low_m, ground.high_m) == (-0.5, 2.0)
+
+
+@pytest.mark.parametrize(
+    ("space", "in_ground"),
+    [
+        (crawl(0.0, 1.69, name="S"), True),  # the point lies 0.31 m beside it
+        (crawl(0.0, 1.71, name="S"), False),
+        (crawl(2.31, 5.0, name="S"), True),
+        (crawl(2.29, 5.0, name="S"), False),
+        (crawl(0.0, 5.0, name="S", high=0.29), True),  # an outline
+        (crawl(0.0, 5.0, name="S", high=0.31), False),
+        (crawl(0.0, 5.0, z=-0.31, name="S", high=0.4), False),
+        (crawl(0.0, 5.0, z=-0.29, name="S", high=0.4), True),
+    ],
+)
+def test_a_low_space_under_the_floor_is_open_air(space: Space, in_ground: bool) -> None:
+    point = (2.0, 2.0, max(-0.5, space.low[2]))
+    assert floors(room(0.0), space).is_in_ground(point, None) is in_ground
+
+
+def test_what_is_high_enough_to_stand_in_is_no_crawl_space() -> None:
+    def held(high: float) -> bool:
+        cellar = crawl(0.0, 5.0, z=-3.0, high=high, name="Cellar vault")
+        found = find_crawl_spaces(floors(cellar)._model, 0.0)
+        return found.holds((2.0, 2.0, -2.0))
+
+    assert (held(2.09), held(2.11)) == (True, False)
+
+
+@pytest.mark.parametrize(("level_m", "under"), [(-0.29, False), (-0.31, True)])
+def test_a_level_called_a_crawl_space_lies_under_the_floor(level_m: float, under: bool) -> None:
+    levels = (Storey("Crawl space", level_m), FIRST)
+    found = find_crawl_spaces(Model(storeys=list(levels)), 0.0)
+    assert found.low_m == (level_m if under else None)
+    assert find_crawl_spaces(Model(storeys=list(levels)), None).low_m is None
+
+
+@pytest.mark.parametrize(
+    ("below_m", "over"), [(0.29, False), (0.31, True), (2.09, True), (2.11, False)]
+)
+def test_a_floor_stands_over_a_crawl_space_at_least_a_recess_deep(below_m, over) -> None:
+    places = CrawlSpaces((((0.0, 0.0, 5.0 - below_m), (9.0, 9.0, 5.0)),))
+    assert places.lies_under((1.0, 1.0, 5.0)) is over
+    assert not places.lies_under((9.31, 1.0, 5.0))
+    assert not places.lies_under((1.0, -0.31, 5.0))
+
+
+def test_the_lowest_of_several_crawl_spaces_is_the_lowest() -> None:
+    assert (
+        floors(room(0.0), crawl(0.0, 4.0, -1.0), crawl(4.0, 9.0, -1.3)).crawl_spaces.low_m == -1.3
+    )
