@@ -16,6 +16,7 @@ from ifclint.checks import (
     require,
 )
 from ifclint.codes import Limit, Row
+from ifclint.engineering.extents import grown, holds
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import feet_text, number_text, trade_size
@@ -210,8 +211,7 @@ def _before(
 
 
 def _is_in(point: Point, obstacle: Obstacle) -> bool:
-    low, high = obstacle.low, obstacle.high
-    return all(low[k] - SKIN_M <= point[k] <= high[k] + SKIN_M for k in range(3))
+    return holds(obstacle.low, obstacle.high, point, SKIN_M)
 
 
 def _axis(direction: Point) -> int:
@@ -242,10 +242,7 @@ def _gap_m(obstacle: Obstacle, point: Point, axis: int) -> float:
 
 def _wall_around(point: Point, context: Context) -> Obstacle | None:
     """The wall an opening is shut in."""
-    x, y, z = point
-    around = context.plumbing.venting.surroundings.within(
-        (x - SKIN_M, y - SKIN_M, z - SKIN_M), (x + SKIN_M, y + SKIN_M, z + SKIN_M)
-    )
+    around = context.plumbing.venting.surroundings.within(*grown(point, point, SKIN_M))
     return next((o for o in around if o.kind == "wall"), None)
 
 

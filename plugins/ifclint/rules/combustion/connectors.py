@@ -7,6 +7,7 @@ from math import dist
 
 from ifclint.checks import PASS, Answer, Fact, check, not_known, require
 from ifclint.codes import Limit
+from ifclint.engineering.extents import grown, passed, sides_m, spanned
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import feet_text
 from ifclint.findings import Severity
@@ -103,26 +104,15 @@ def _unless_tubing(answer: Answer, connector: Element) -> Answer:
 
 def obstacles_crossed(a: Point, b: Point, context: Context) -> list[Obstacle]:
     """The walls, slabs and roofs that a line passes from face to face."""
-    low = (min(a[0], b[0]), min(a[1], b[1]), min(a[2], b[2]))
-    high = (max(a[0], b[0]), max(a[1], b[1]), max(a[2], b[2]))
-    around = context.plumbing.surroundings.within(
-        (low[0] - SKIN_M, low[1] - SKIN_M, low[2] - SKIN_M),
-        (high[0] + SKIN_M, high[1] + SKIN_M, high[2] + SKIN_M),
-    )
+    around = context.plumbing.surroundings.within(*grown(*spanned(a, b), SKIN_M))
     return [o for o in around if o.kind in ("wall", "slab", "roof") and _passes(a, b, o)]
 
 
 def _passes(a: Point, b: Point, obstacle: Obstacle) -> bool:
     """Whether a line passes through the thickness of an obstacle, within its other sides."""
-    axes = range(3)
-    thick = min(axes, key=lambda k: obstacle.high[k] - obstacle.low[k])
-    low, high = sorted((a[thick], b[thick]))
-    if low > obstacle.low[thick] + SKIN_M or high < obstacle.high[thick] - SKIN_M or low == high:
-        return False
-    middle = (obstacle.low[thick] + obstacle.high[thick]) / 2
-    share = (middle - a[thick]) / (b[thick] - a[thick])
-    at = [p + share * (q - p) for p, q in zip(a, b, strict=True)]
-    return all(obstacle.low[k] <= at[k] <= obstacle.high[k] for k in axes if k != thick)
+    low, high = obstacle.low, obstacle.high
+    sides = sides_m(low, high)
+    return passed(a, b, low, high, sides.index(min(sides)), SKIN_M) is not None
 
 
 RULES = (gas_connector,)

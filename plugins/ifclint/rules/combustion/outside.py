@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from math import dist
 
 from ifclint.checks import (
     NOT_APPLICABLE,
@@ -21,6 +20,7 @@ from ifclint.checks import (
 )
 from ifclint.codes import Limit
 from ifclint.engineering.boxes import Boxes
+from ifclint.engineering.extents import apart_m
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import feet_text
@@ -141,9 +141,7 @@ def _box(element: Element) -> Box | None:
 
 
 def _apart_ft(point: Point, burner: Burner) -> float:
-    low, high = given(_box(burner.element))
-    near = [min(max(point[k], low[k]), high[k]) for k in range(3)]
-    return dist(point, near) / M_PER_FT
+    return apart_m((point, point), given(_box(burner.element))) / M_PER_FT
 
 
 def _walled(a: Point, b: Point | None, context: Context) -> bool:

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import hypot
 
 from ifclint.checks import PASS, Answer, Fact, check, drawn, known, not_known
 from ifclint.codes import Limit, Row
+from ifclint.engineering.extents import level_apart_m
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M3_PER_US_GAL, M_PER_FT
 from ifclint.engineering.wording import feet_text, number_text, tape_text
@@ -108,9 +108,7 @@ def _buried(box: Box, context: Context) -> tuple[str, ...]:
 
 def _apart_m(box: Box, wall: Surface) -> float:
     """Between two boxes, in plan."""
-    low, high = box
-    gaps = [max(wall.low[k] - high[k], low[k] - wall.high[k], 0.0) for k in (0, 1)]
-    return hypot(*gaps)
+    return level_apart_m(box, (wall.low, wall.high))
 
 
 RULES = (propane_tank_distance,)

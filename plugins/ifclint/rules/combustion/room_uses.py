@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from math import prod
+
+from ifclint.engineering.extents import shared_m
 from ifclint.engineering.units import M_PER_FT
 from ifclint.ifc.elements import Element, Space
 from ifclint.packs import Context
@@ -80,5 +83,5 @@ def touching(space: Space, context: Context) -> list[Space]:
 
 
 def _common_m3(a: Space, b: Space) -> float:
-    sides = [min(a.high[k], b.high[k]) - max(a.low[k], b.low[k]) for k in range(3)]
-    return sides[0] * sides[1] * sides[2] if min(sides) > 0 else 0.0
+    sides = shared_m((a.low, a.high), (b.low, b.high))
+    return prod(sides) if min(sides) > 0.0 else 0.0

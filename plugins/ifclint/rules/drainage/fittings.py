@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import replace
 from enum import Enum, auto
 from itertools import pairwise
-from math import hypot
 
 from ifclint.checks import PASS, Fact, advise, missing, not_known, require
 from ifclint.codes import Row
+from ifclint.engineering.extents import level_m
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.trade_sizes import TRADE_SIZES
 from ifclint.engineering.units import M_PER_IN
@@ -240,7 +240,7 @@ def _level_in(way: tuple[int, ...], context: Context) -> float:
     piping = context.plumbing.venting.piping
     points = piping.path(way[1:], piping.exit(way[0]))[:-1]
     known = [p for p in points if p is not None]
-    level = sum(hypot(b[0] - a[0], b[1] - a[1]) for a, b in pairwise(known))
+    level = sum(level_m(a, b) for a, b in pairwise(known))
     return level / M_PER_IN if len(known) == len(points) else 0.0
 
 

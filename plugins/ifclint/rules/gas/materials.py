@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator
-from math import hypot
 
 from ifclint.checks import (
     NOT_APPLICABLE,
@@ -19,6 +18,7 @@ from ifclint.checks import (
     violation,
 )
 from ifclint.engineering.contents import body_m
+from ifclint.engineering.extents import level_m
 from ifclint.engineering.tolerance import lies_above
 from ifclint.engineering.units import M_PER_FT, M_PER_IN
 from ifclint.engineering.wording import number_text
@@ -292,7 +292,7 @@ def _radius_m(segment: GasSegment) -> float:
 
 def _is_flat(a: Point, b: Point, *_: Point) -> bool:
     """Whether a pipe is no riser: it runs farther than it rises."""
-    return abs(a[2] - b[2]) < hypot(a[0] - b[0], a[1] - b[1])
+    return abs(a[2] - b[2]) < level_m(a, b)
 
 
 RULES = (gas_material, gas_plastic_place, gas_under_building, gas_burial)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from ifclint.engineering.extents import passed, spanned, thin_axis
 from ifclint.ifc.elements import Element, Point
 from ifclint.packs import Context, derived
 from ifclint.plumbing import GasSegment
@@ -103,16 +104,11 @@ def crossings(segment: GasSegment, context: Context) -> Iterator[Crossing]:
             continue
         a, b = points[0], points[-1]
         passes_outline = is_inside(a, context) != is_inside(b, context)
-        for obstacle in context.plumbing.surroundings.within(*_box(a, b)):
+        for obstacle in context.plumbing.surroundings.within(*spanned(a, b)):
             axis = _thickness_axis(obstacle, context)
             point = _passed(a, b, obstacle, axis) if axis is not None else None
             if point is not None and (passes_outline or _is_on_ground(obstacle, point, context)):
                 yield Crossing(pipe, obstacle, point)
-
-
-def _box(a: Point, b: Point) -> tuple[Point, Point]:
-    (x, u), (y, v), (z, w) = (sorted(pair) for pair in zip(a, b, strict=True))
-    return (x, y, z), (u, v, w)
 
 
 def _thickness_axis(obstacle: Obstacle, context: Context) -> int | None:
@@ -121,7 +117,7 @@ def _thickness_axis(obstacle: Obstacle, context: Context) -> int | None:
     if obstacle.kind == "slab":
         return 2 if floors and high[2] <= floors[0].level_m + ON_GROUND_M else None
     if obstacle.kind == "wall":
-        return 0 if high[0] - low[0] < high[1] - low[1] else 1
+        return thin_axis(low, high)
     return None
 
 
@@ -134,13 +130,4 @@ def _is_on_ground(obstacle: Obstacle, point: Point, context: Context) -> bool:
 
 def _passed(a: Point, b: Point, obstacle: Obstacle, axis: int) -> Point | None:
     """Where a line passes through the middle of an obstacle's thickness; None where it does not."""
-    low, high = sorted((a[axis], b[axis]))
-    through = low <= obstacle.low[axis] + SKIN_M and high >= obstacle.high[axis] - SKIN_M
-    if not through or low == high:
-        return None
-    middle = (obstacle.low[axis] + obstacle.high[axis]) / 2
-    share = (middle - a[axis]) / (b[axis] - a[axis])
-    x, y, z = (p + share * (q - p) for p, q in zip(a, b, strict=True))
-    point = (x, y, z)
-    inside = (obstacle.low[k] <= point[k] <= obstacle.high[k] for k in range(3) if k != axis)
-    return point if all(inside) else None
+    return passed(a, b, obstacle.low, obstacle.high, axis, SKIN_M)

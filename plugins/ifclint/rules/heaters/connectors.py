@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from functools import partial
 from itertools import pairwise
-from math import dist, hypot
+from math import dist
 
 from ifclint.checks import PASS, Fact, check, given, known, not_known
 from ifclint.codes import Limit
+from ifclint.engineering.extents import level_m
 from ifclint.engineering.units import in_per_ft_from_slope, slope_from_in_per_ft
 from ifclint.engineering.wording import number_text, sentence, trade_size
 from ifclint.findings import Answer, Change, Severity, Step
@@ -162,7 +163,7 @@ def _slopes(connector: VentConnector) -> Iterator[tuple[Element, float | None]]:
         if a is None or b is None or _is_drawn_short(element, a, b):
             yield element, None
             continue
-        level, rise = hypot(b[0] - a[0], b[1] - a[1]), b[2] - a[2]
+        level, rise = level_m(a, b), b[2] - a[2]
         if level > SHORT_M and level > abs(rise):
             yield element, rise / level
 

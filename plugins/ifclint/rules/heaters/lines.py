@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from itertools import groupby, pairwise
-from math import hypot
 
 from ifclint.checks import Fact, not_known
+from ifclint.engineering.extents import level_m
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.findings import Answer
 from ifclint.ifc.elements import Element
@@ -34,10 +34,7 @@ class Passage:
 def passages(line: DischargeLine) -> list[Passage]:
     """The passages of a line in order, as far as its points are known."""
     paths = zip(line.elements, (*line.elements[1:], None), pairwise(line.points), strict=False)
-    return [
-        Passage(element, after, hypot(b[0] - a[0], b[1] - a[1]), b[2] - a[2])
-        for element, after, (a, b) in paths
-    ]
+    return [Passage(element, after, level_m(a, b), b[2] - a[2]) for element, after, (a, b) in paths]
 
 
 def rises(line: DischargeLine) -> list[Passage]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from math import hypot
 
 from ifclint.checks import (
     NOT_APPLICABLE,
@@ -17,6 +16,7 @@ from ifclint.checks import (
     violation,
 )
 from ifclint.codes import Limit
+from ifclint.engineering.extents import level_m, middle, shared_m, thickness_m
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text
@@ -173,7 +173,8 @@ def near(heater: Heater, words: tuple[str, ...], context: Context) -> list[Eleme
 def _is_near(a: Point | None, b: Point | None) -> bool:
     if a is None or b is None:
         return False
-    return hypot(b[0] - a[0], b[1] - a[1]) <= NEAR_M and abs(b[2] - a[2]) <= NEAR_HEIGHT_M
+    is_beside = at_most(level_m(a, b), NEAR_M, "m")
+    return is_beside and at_most(abs(b[2] - a[2]), NEAR_HEIGHT_M, "m")
 
 
 @rule(
@@ -233,9 +234,7 @@ def _in_the_way(heater: Heater, space: tuple[Point, Point], context: Context) ->
 
 def _meets(box: tuple[Point, Point], other: Obstacle) -> bool:
     """Whether something reaches into the heater's own box: it is fastened to it."""
-    return all(
-        other.low[k] < box[1][k] - CLEAR_M and other.high[k] > box[0][k] + CLEAR_M for k in range(3)
-    )
+    return min(shared_m(box, (other.low, other.high))) > CLEAR_M
 
 
 def _spaces_before(element: Element, reach_m: float) -> tuple[list[tuple[Point, Point]], bool]:
@@ -295,8 +294,7 @@ def heater_attic_access(heater: Heater, context: Context) -> Answer:
 
 
 def _is_near_slab(heater: Heater, slab: Surface) -> bool:
-    x, y, z = ((low + high) / 2 for low, high in zip(slab.low, slab.high, strict=True))
-    return _is_near(heater.element.position, (x, y, z))
+    return _is_near(heater.element.position, middle(slab.low, slab.high))
 
 
 def _platform_size(
@@ -305,7 +303,7 @@ def _platform_size(
     """The narrower side of the widest platform at a heater."""
     drawn = [(p.low, p.high) if isinstance(p, Surface) else p.box for p in platforms]
     boxes = [box for box in drawn if box is not None]
-    widths = [min(high[k] - low[k] for k in (0, 1)) for low, high in boxes]
+    widths = [thickness_m(*box) for box in boxes]
     widest = inches(max(widths)) if widths else limit.value
     return check(
         widest,

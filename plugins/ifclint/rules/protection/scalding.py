@@ -6,6 +6,8 @@ from math import dist, hypot
 
 from ifclint.checks import PASS, Fact, due, missing, not_known, require
 from ifclint.codes.tables import Row
+from ifclint.engineering.extents import holds
+from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import M_PER_IN
 from ifclint.findings import Answer, Change, Outcome, PartKind, Severity
 from ifclint.ifc.elements import Element, Role
@@ -27,7 +29,7 @@ WORKROOMS = (
     "küche*", "*küche", "kuche*", "grosskuche", "cuisine", "cocina", "keuken", "plonge",
 )  # fmt: skip
 AT_FIXTURE_M = 0.3  # a faucet drawn so near a fixture's box is its own. Ours, no source
-ABOVE_M = 2.2  # and a shower's valve so far above its tray. Ours, no source
+ABOVE_M = 1.9  # and, with that, a shower's valve over its tray. Ours, no source
 BATHROOM_M = 3.0  # a lavatory so near a tub or shower is one of a bathroom. Ours, no source
 APART_M = 1.5 * M_PER_IN  # taps nearer than this tell no side. Ours, no source
 TEMPERED = Fact(
@@ -54,8 +56,9 @@ def _is_for_public(context: Context, fixture: WaterFixture) -> bool:
         for f in context.plumbing.supply.fixtures
         if f.kind in ("bathtub", "shower") and f.element.storey == fixture.element.storey
     )
-    private = here is not None and any(p and dist(p, here) <= BATHROOM_M for p in bathrooms)
-    return not private and not says(fixture.element, STAFF) and not _among_staff(context, fixture)
+    if here and any(p and at_most(dist(p, here), BATHROOM_M, "m") for p in bathrooms):
+        return False
+    return not says(fixture.element, STAFF) and not _among_staff(context, fixture)
 
 
 def _among_staff(context: Context, fixture: WaterFixture) -> bool:
@@ -117,12 +120,9 @@ def _loose_valves(context: Context) -> list[Element]:
 def _is_at(fixture: Element, valve: Element) -> bool:
     if fixture.box is None or valve.position is None:
         return False
-    low, high = fixture.box
-    x, y, z = valve.position
-    beside = (low[0] - AT_FIXTURE_M <= x <= high[0] + AT_FIXTURE_M) and (
-        low[1] - AT_FIXTURE_M <= y <= high[1] + AT_FIXTURE_M
-    )
-    return beside and low[2] - AT_FIXTURE_M <= z <= low[2] + ABOVE_M
+    (x, y, z), (u, v, _) = fixture.box
+    room = (x, y, z), (u, v, z + ABOVE_M)
+    return holds(*room, valve.position, AT_FIXTURE_M)
 
 
 def _part(kinds: tuple[str, ...], name: str) -> PartKind:

@@ -5,9 +5,11 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import product
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Answer, Change, against, check, given, missing
 from ifclint.checks import violation as wrong
+from ifclint.engineering.extents import holds, middle, sides_m, thin_axis
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import fraction_text
@@ -126,16 +128,13 @@ def bores(context: Context) -> list[Bore]:
 
 
 def _cells(low: tuple[float, ...], high: tuple[float, ...]) -> Iterator[tuple[int, int, int]]:
-    spans = [range(int(low[k] // CELL_M), int(high[k] // CELL_M) + 1) for k in range(3)]
-    for x in spans[0]:
-        for y in spans[1]:
-            for z in spans[2]:
-                yield x, y, z
+    spans = ((a // CELL_M, b // CELL_M) for a, b in zip(low, high, strict=True))
+    yield from product(*(range(int(first), int(last) + 1) for first, last in spans))
 
 
 def _bore(pipe: Straight, member: Surface) -> Bore | None:
     """The hole of a pipe that passes all through the thickness of a member."""
-    thin = min((0, 1), key=lambda k: member.high[k] - member.low[k])
+    thin = thin_axis(member.low, member.high)
     along, depth = (2, 1 - thin) if member.kind == "stud" else (1 - thin, 2)
     if pipe.axis != thin:
         return None
@@ -260,16 +259,16 @@ def _hole_in_joist(bore: Bore, context: Context) -> Answer:
 
 def _notch_in_joist(bore: Bore, context: Context) -> Answer:
     """A notch by where it lies along the joist."""
-    spans = [bore.member.high[k] - bore.member.low[k] for k in (0, 1)]
-    along = 0 if spans[0] > spans[1] else 1
-    span = spans[along]
-    at = bore.point[along] - bore.member.low[along]
-    if span / 3 < at < 2 * span / 3:
+    low, high = bore.member.low, bore.member.high
+    along = 1 - thin_axis(low, high)
+    span_m = sides_m(low, high)[along]
+    off_m = abs(bore.point[along] - middle(low, high)[along])
+    if off_m < span_m / 6:
         return wrong(
             message=f"{bore.label} notches {bore.where} in the middle third of its length.",
             remedy=FRAMING,
         )
-    is_end = min(at, span - at) <= bore.depth_m
+    is_end = at_most(span_m / 2 - off_m, bore.depth_m, "m")
     key = "joist_end_notch_share" if is_end else "joist_notch_share"
     return _share(bore, bore.cut_m, key, context, "notches")
 
@@ -311,7 +310,7 @@ def nail_plate(bore: Bore, context: Context) -> Answer:
 
 
 def _is_at(plate: Point, point: Point) -> bool:
-    return all(at_most(abs(plate[k] - point[k]), NEAR_M, "m") for k in range(3))
+    return holds(point, point, plate, NEAR_M)
 
 
 RULES = (stud_not_cut, joist_not_cut, nail_plate)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from math import copysign
 
 from ifclint.checks import (
     PASS,
@@ -16,6 +17,7 @@ from ifclint.checks import (
     not_known,
     require,
 )
+from ifclint.engineering.extents import middle, sides_m, thickness_m, thin_axis
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text
@@ -55,9 +57,8 @@ class Shower(OfElement):
     @property
     def sides_in(self) -> tuple[float, float]:
         """Its sides in plan, the shorter first."""
-        low, high = given(self.element.box)
-        short, long = sorted((high[k] - low[k]) / M_PER_IN for k in (0, 1))
-        return short, long
+        x, y, _ = (side / M_PER_IN for side in sides_m(*given(self.element.box)))
+        return min(x, y), max(x, y)
 
 
 @derived
@@ -74,8 +75,7 @@ def _showers(context: Context) -> list[Element]:
 def _is_drawn(element: Element) -> bool:
     if element.box is None:
         return False
-    low, high = element.box
-    return at_least(min(high[k] - low[k] for k in (0, 1)), HEAD_M, "m")
+    return at_least(thickness_m(*element.box), HEAD_M, "m")
 
 
 @rule(
@@ -186,7 +186,8 @@ def shower_door(shower: Shower, context: Context) -> Iterator[Answer]:
 
 
 def _opening(shower: Shower, door: Surface, context: Context) -> Answer:
-    wide = max(door.high[k] - door.low[k] for k in (0, 1)) / M_PER_IN
+    x, y, _ = sides_m(door.low, door.high)
+    wide = max(x, y) / M_PER_IN
     return check(
         wide,
         at_least=context.code.limit("shower_opening_in"),
@@ -243,11 +244,8 @@ def _touches(surface: Surface, low: Point, high: Point) -> bool:
 
 def _outward(shower: Shower, door: Surface) -> tuple[float, float]:
     """Across the leaf of a door, away from the middle of the shower."""
-    (low, high), k = given(shower.element.box), 0
-    if door.high[0] - door.low[0] > door.high[1] - door.low[1]:
-        k = 1
-    away = (door.low[k] + door.high[k] - low[k] - high[k]) / 2
-    sign = 1.0 if away > 0 else -1.0
+    k = thin_axis(door.low, door.high)
+    sign = copysign(1, middle(door.low, door.high)[k] - middle(*given(shower.element.box))[k])
     return (sign, 0.0) if k == 0 else (0.0, sign)
 
 

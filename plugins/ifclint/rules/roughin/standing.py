@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from math import inf
 
 from ifclint.checks import given
+from ifclint.engineering.extents import covers, grown, middle, thickness_m
 from ifclint.findings import PartKind
 from ifclint.ifc.elements import WATER_SUPPLY, Box, Element, Role, Space, System
 from ifclint.packs import Context, derived
@@ -180,9 +181,7 @@ class Stand(OfElement):
 
     def _holds(self, obstacle: Obstacle) -> bool:
         """Whether it is the fixture itself, or a part of it: a seat, a tank, a second body."""
-        low, high = self.box
-        middle = [(a + b) / 2 for a, b in zip(obstacle.low, obstacle.high, strict=True)]
-        inside = all(low[k] <= middle[k] <= high[k] for k in (0, 1))
+        inside = covers(*self.box, middle(obstacle.low, obstacle.high))
         return obstacle.kind != "wall" and inside
 
 
@@ -224,9 +223,7 @@ def _out_of_the_way(context: Context) -> frozenset[str]:
 def askew_walls(context: Context) -> frozenset[str]:
     """GlobalIds of walls that their boxes do not tell: drawn aslant, round or around a corner."""
     walls = context.plumbing.surroundings.of_kind("wall")
-    return frozenset(
-        w.guid for w in walls if w.outline or min(w.high[k] - w.low[k] for k in (0, 1)) > THICKEST_M
-    )
+    return frozenset(w.guid for w in walls if w.outline or thickness_m(w.low, w.high) > THICKEST_M)
 
 
 def standing_of(element: Element, context: Context) -> Stand:
@@ -234,10 +231,7 @@ def standing_of(element: Element, context: Context) -> Stand:
     if element.box is None:
         return Stand(element)
     low, high = element.box
-    around = context.plumbing.surroundings.within(
-        (low[0] - REACH_M, low[1] - REACH_M, low[2] - REACH_M),
-        (high[0] + REACH_M, high[1] + REACH_M, high[2] + REACH_M),
-    )
+    around = context.plumbing.surroundings.within(*grown(low, high, REACH_M))
     out, askew = _out_of_the_way(context), askew_walls(context)
     upright = [o for o in around if o.kind in ("wall", "equipment") and o.guid not in out]
     floor = context.plumbing.surroundings.floors.of(element)
@@ -260,9 +254,7 @@ def room_of(element: Element, context: Context) -> Space | None:
     """The room around the middle of a box; None where there is none, or more than one."""
     if element.box is None:
         return None
-    low, high = element.box
-    x, y, z = ((a + b) / 2 for a, b in zip(low, high, strict=True))
-    found = context.plumbing.surroundings.rooms_around((x, y, z))
+    found = context.plumbing.surroundings.rooms_around(middle(*element.box))
     return found[0] if len(found) == 1 else None
 
 

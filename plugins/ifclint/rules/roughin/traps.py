@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from statistics import median
 
 from ifclint.checks import PASS, Answer, Fact, check, not_known, violation
 from ifclint.codes import Limit
+from ifclint.engineering.extents import sides_m
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import fraction_text
 from ifclint.findings import Change
@@ -105,7 +107,7 @@ def _is_before(panel: Surface, trap: ShutTrap) -> bool:
 
 def _side_m(panel: Surface) -> float:
     """The narrower side of a panel's face."""
-    return sorted(panel.high[k] - panel.low[k] for k in range(3))[1]
+    return median(sides_m(panel.low, panel.high))
 
 
 RULES = (trap_reached,)

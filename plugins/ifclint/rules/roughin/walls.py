@@ -6,6 +6,7 @@ import re
 from dataclasses import dataclass
 
 from ifclint.checks import Answer, Fact, check, known
+from ifclint.engineering.extents import middle, thickness_m, thin_axis
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import fraction_text, trade_size
 from ifclint.findings import Outcome, Severity, Step
@@ -50,7 +51,7 @@ class InWall(OfElement):
 
     @property
     def thickness_in(self) -> float:
-        return min(self.wall.high[k] - self.wall.low[k] for k in (0, 1)) / M_PER_IN
+        return thickness_m(self.wall.low, self.wall.high) / M_PER_IN
 
 
 @derived
@@ -66,16 +67,12 @@ def in_walls(context: Context) -> list[InWall]:
     for pipe in straights(context) if walls else ():
         if (pipe.element.size_in or 0.0) < SMALLEST_IN or pipe.length_m < SHORTEST_M:
             continue
-        x, y, z = ((p + q) / 2 for p, q in zip(pipe.a, pipe.b, strict=True))
-        for o in context.plumbing.surroundings.within((x, y, z), (x, y, z)):
+        at = middle(pipe.a, pipe.b)
+        for o in context.plumbing.surroundings.within(at, at):
             wall = walls.get(o.guid)
-            if wall is not None and pipe.axis is not None and pipe.axis != _across(wall):
+            if wall and pipe.axis not in (None, thin_axis(wall.low, wall.high)):
                 found.append(InWall(pipe.element, pipe, wall))
     return found
-
-
-def _across(wall: Surface) -> int:
-    return 0 if wall.high[0] - wall.low[0] < wall.high[1] - wall.low[1] else 1
 
 
 @rule(

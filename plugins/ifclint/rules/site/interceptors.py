@@ -8,6 +8,7 @@ from itertools import takewhile
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, given, known, missing, not_known, violation
 from ifclint.codes.tables import Row
+from ifclint.engineering.extents import plan_m2, shared_m
 from ifclint.findings import Answer, PartKind
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, derived, rule
@@ -196,11 +197,9 @@ def _share(interceptor: Interceptor, element: Element) -> float:
     low, high = given(interceptor.element.box)
     if element.box is None or not -0.1 <= element.box[0][2] - high[2] <= OVER_M:
         return 0.0
-    sides = [
-        max(0.0, min(high[k], element.box[1][k]) - max(low[k], element.box[0][k])) for k in (0, 1)
-    ]
-    whole = (high[0] - low[0]) * (high[1] - low[1])
-    return sides[0] * sides[1] / whole if whole > 0 else 0.0
+    x, y, _ = shared_m((low, high), element.box)
+    whole = plan_m2(low, high)
+    return x * y / whole if whole and min(x, y) > 0.0 else 0.0
 
 
 RULES = (interceptor_passed, interceptor_vented, interceptor_access)

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from math import hypot
 
 from ifclint.engineering.contents import body_m
-from ifclint.engineering.tolerance import lies_below
+from ifclint.engineering.extents import level_m
+from ifclint.engineering.tolerance import at_most, lies_below
 from ifclint.ifc.elements import Element, Point, Role
 from ifclint.packs import Context, derived
 from ifclint.plumbing import BuildingDrain, WaterService
@@ -45,8 +45,7 @@ class Buried:
 
     @property
     def is_level(self) -> bool:
-        level = hypot(self.b[0] - self.a[0], self.b[1] - self.a[1])
-        return abs(self.b[2] - self.a[2]) <= level
+        return at_most(abs(self.b[2] - self.a[2]), level_m(self.a, self.b), "m")
 
     @property
     def highest_m(self) -> float:
@@ -122,6 +121,6 @@ def _outside(context: Context, pipes: Iterable[Element], drains: bool) -> tuple[
         if len(ends := [e.position for e in pipe.ends if e.position is not None]) >= 2
         and lies_below(min(end[2] for end in ends), top)
         for a, b in footprint.outside_parts(ends[0], ends[-1])
-        if hypot(b[0] - a[0], b[1] - a[1]) > SHORT_M
+        if not at_most(level_m(a, b), SHORT_M, "m")
         if lies_below(min(a[2], b[2]), top)
     )

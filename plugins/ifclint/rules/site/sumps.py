@@ -20,6 +20,7 @@ from ifclint.checks import (
     violation,
 )
 from ifclint.codes import Limit
+from ifclint.engineering.extents import covers, sides_m
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text, trade_size
@@ -65,8 +66,8 @@ def sump_size(drain: BuildingDrain, context: Context) -> Iterator[Answer]:
     """
     sump = _sump(drain)
     low, high = known(sump.box, HOW_LARGE, sump)
-    sides = [(high[k] - low[k]) / M_PER_IN for k in range(3)]
-    for name, value in (("diameter", min(sides[:2])), ("depth", sides[2])):
+    x, y, depth = (side / M_PER_IN for side in sides_m(low, high))
+    for name, value in (("diameter", min(x, y)), ("depth", depth)):
         least = context.code.limit(f"sump_{name}_in")
         yield check(
             value,
@@ -92,8 +93,7 @@ def _stands_in(pump: Element, sump: Element) -> bool:
     if pump.position is None:
         return False
     if sump.box is not None:
-        low, high = sump.box
-        return all(low[k] <= pump.position[k] <= high[k] for k in (0, 1))
+        return covers(*sump.box, pump.position)
     return sump.position is not None and dist(pump.position, sump.position) <= AT_SUMP_M
 
 

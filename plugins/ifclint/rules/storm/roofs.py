@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
+from ifclint.engineering.extents import covers, plan_m2
+from ifclint.engineering.tolerance import at_most
 from ifclint.ifc.elements import Element, Surface, System
 from ifclint.packs import Context, derived
 from ifclint.plumbing import Inlet
@@ -51,8 +53,7 @@ class Roof(OfElement):
         """The plan of its box, which is no smaller than the roof; unbounded where none is drawn."""
         if self.surface is None:
             return UNBOUNDED
-        low, high = self.surface.low, self.surface.high
-        return (high[0] - low[0]) * (high[1] - low[1])
+        return plan_m2(self.surface.low, self.surface.high)
 
 
 @dataclass(frozen=True)
@@ -90,15 +91,10 @@ def _under(element: Element, context: Context) -> Surface | None:
     near = [
         s
         for s in context.plumbing.surroundings.of_kind("roof", "slab")
-        if all(s.low[k] <= at[k] <= s.high[k] for k in (0, 1))
-        and abs(s.high[2] - at[2]) <= ON_ROOF_M
+        if covers(s.low, s.high, at) and at_most(abs(s.high[2] - at[2]), ON_ROOF_M, "m")
     ]
-    return min(near, key=lambda s: (round(abs(s.high[2] - at[2]), 2), -_plan(s)), default=None)
-
-
-def _plan(surface: Surface) -> float:
-    low, high = surface.low, surface.high
-    return (high[0] - low[0]) * (high[1] - low[1])
+    by_plan = sorted(near, key=lambda s: plan_m2(s.low, s.high), reverse=True)
+    return min(by_plan, key=lambda s: round(abs(s.high[2] - at[2]), 2), default=None)
 
 
 def _level(element: Element) -> object:

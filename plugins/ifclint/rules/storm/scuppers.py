@@ -7,6 +7,7 @@ from dataclasses import replace
 from math import pi
 
 from ifclint.checks import NOT_APPLICABLE, Answer, Fact, PartKind, check, missing, not_known
+from ifclint.engineering.extents import sides_m
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text
@@ -102,8 +103,7 @@ def _opening_in(scupper: Element) -> tuple[float, float] | None:
     """Width and height of its box (in); the wider side in plan is along the parapet."""
     if scupper.box is None:
         return None
-    low, high = scupper.box
-    x, y, z = ((high[k] - low[k]) / M_PER_IN for k in range(3))
+    x, y, z = (side / M_PER_IN for side in sides_m(*scupper.box))
     return max(x, y), z
 
 

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Answer, Fact, check, known, missing
+from ifclint.engineering.extents import covers, sides_m
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text
 from ifclint.findings import Change, PartKind
@@ -61,8 +62,8 @@ def storm_sump_size(sump: StormSump, context: Context) -> Iterator[Answer]:
     """
     e = sump.element
     low, high = known(e.box, HOW_LARGE, e)
-    sides = [(high[k] - low[k]) / M_PER_IN for k in range(3)]
-    for name, value in (("diameter", min(sides[:2])), ("depth", sides[2])):
+    x, y, depth = (side / M_PER_IN for side in sides_m(low, high))
+    for name, value in (("diameter", min(x, y)), ("depth", depth)):
         least = context.code.limit(f"storm_sump_{name}_in")
         yield check(
             value,
@@ -127,8 +128,7 @@ def _discharge(sump: StormSump, context: Context) -> list[Element]:
 def _stands_in(pump: Element, sump: StormSump) -> bool:
     if pump.position is None or sump.element.box is None:
         return False
-    low, high = sump.element.box
-    return all(low[k] <= pump.position[k] <= high[k] for k in (0, 1))
+    return covers(*sump.element.box, pump.position)
 
 
 RULES = (storm_sump_size, storm_pump_checked)

@@ -8,6 +8,7 @@ from math import hypot, inf
 from typing import TypedDict
 
 from ifclint.checks import PASS, Fact, advise, missing, not_known, violation
+from ifclint.engineering.extents import covers
 from ifclint.findings import Answer, Change, Outcome, PartKind
 from ifclint.ifc.elements import Element, Point, Role, Surface
 from ifclint.packs import Context, derived, rule
@@ -222,9 +223,7 @@ def _is_under(element: Element, slabs: list[Surface], context: Context) -> bool:
 
 def _lies_below(point: Point, slab: Surface, context: Context) -> bool:
     """Whether a point lies in the ground below a slab, and does not hang in a crawl space."""
-    is_below = point[2] < slab.low[2] and all(
-        slab.low[k] <= point[k] <= slab.high[k] for k in (0, 1)
-    )
+    is_below = point[2] < slab.low[2] and covers(slab.low, slab.high, point)
     return is_below and not context.plumbing.surroundings.floors.crawl_spaces.holds(point)
 
 
