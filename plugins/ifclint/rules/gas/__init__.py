@@ -13,6 +13,7 @@ from ifclint.rules.gas import (
     around,
     connectors,
     materials,
+    outdoors,
     pipes,
     piping,
     regulators,
@@ -34,7 +35,9 @@ def ifclint_subjects() -> Finders:
 
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
-    modules = (piping, pipes, appliances, connectors, materials, around, shafts, regulators)
+    modules = (
+        piping, pipes, appliances, connectors, materials, around, outdoors, shafts, regulators,
+    )  # fmt: skip
     return [rule for module in modules for rule in module.RULES]
 
 

@@ -18,7 +18,6 @@ from ifclint.checks import (
     violation,
 )
 from ifclint.engineering.contents import body_m
-from ifclint.engineering.extents import level_m
 from ifclint.engineering.tolerance import lies_above
 from ifclint.engineering.units import M_PER_FT, M_PER_IN
 from ifclint.engineering.wording import number_text
@@ -34,6 +33,7 @@ from ifclint.rules.gas.places import (
     ground_of,
     is_inside,
     is_sleeved,
+    lies_flat,
     under_floor,
 )
 
@@ -279,7 +279,7 @@ def _top_m(segment: GasSegment, context: Context) -> float | None:
         is_low = ground is not None and ground.is_below(point[2] + IN_FLOOR_M) is not False
         if is_low and not is_inside(point, context):
             laid[pipe.guid].append(point)
-    heights = [p[2] for ends in laid.values() if len(ends) > 1 and _is_flat(*ends) for p in ends]
+    heights = [p[2] for ends in laid.values() if len(ends) > 1 and lies_flat(*ends) for p in ends]
     return max(heights) + _radius_m(segment) if heights else None
 
 
@@ -288,11 +288,6 @@ def _radius_m(segment: GasSegment) -> float:
     stated = [d for p in segment.pipes if (d := p.properties.number("outside_diameter_m"))]
     listed = body_m(segment.material, segment.size_in) if segment.size_in is not None else 0.0
     return max(stated, default=listed) / 2
-
-
-def _is_flat(a: Point, b: Point, *_: Point) -> bool:
-    """Whether a pipe is no riser: it runs farther than it rises."""
-    return abs(a[2] - b[2]) < level_m(a, b)
 
 
 RULES = (gas_material, gas_plastic_place, gas_under_building, gas_burial)
