@@ -1,4 +1,4 @@
-"""Kinds of parts that several packs ask for: what surrounds the plumbing, and cleanouts."""
+"""Kinds of parts that several packs ask for: what surrounds the plumbing, cleanouts, traps."""
 
 from __future__ import annotations
 
@@ -38,4 +38,16 @@ CLEANOUTS = PartKind(
     "cleanouts",
     _has_cleanouts,
     "Model the cleanouts, named so (IfcPipeFitting or IfcWasteTerminal), joined to their drains.",
+)
+
+
+def _has_traps(context: Context) -> bool:
+    elements = context.plumbing.network.elements
+    return any(elements[i].role is Role.TRAP for i in context.plumbing.drainage.members)
+
+
+TRAPS = PartKind(
+    "traps",
+    _has_traps,
+    "Model the trap (IfcWasteTerminal, WASTETRAP) at the outlet of the fixture.",
 )

@@ -18,10 +18,11 @@ from ifclint.findings import Severity
 from ifclint.packs import Context, rule
 from ifclint.plumbing.gas.inputs import gas
 from ifclint.plumbing.surroundings.doorways import opens_into
+from ifclint.plumbing.surroundings.room_uses import REFUSED, use_of
 from ifclint.plumbing.words import says_text
 from ifclint.rules.combustion.air import INDOOR, ROOMS
 from ifclint.rules.combustion.burners import Burner
-from ifclint.rules.combustion.room_uses import REFUSED, space_of, touching, use_of
+from ifclint.rules.combustion.room_uses import space_of, touching
 from ifclint.rules.combustion.section import CombustionSection
 
 LOW = ("basement", "cellar", "crawl space", "crawlspace", "under floor", "underfloor", "pit",

@@ -1,4 +1,4 @@
-"""What rooms are for, by their names, and which lie beside each other."""
+"""The rooms that appliances stand in, how large they are, and which lie beside each other."""
 
 from __future__ import annotations
 
@@ -9,48 +9,8 @@ from ifclint.engineering.units import M_PER_FT
 from ifclint.ifc.elements import Element, Space
 from ifclint.packs import Context
 from ifclint.plumbing.surroundings.doorways import are_beside, spaces
-from ifclint.plumbing.words import says_text
 
 SAME = 0.01  # of the volume of two boxes
-_MACHINES = (
-    "heater*", "mech", "mechanical", "furnace", "boiler", "utility", "wh", "hwt", "hvac", "plant",
-    "equipment", "tech*", "heizung*", "chaufferie", "caldera*",
-)  # fmt: skip
-_CLOSET = ("closet", "cupboard", "wardrobe", "wic", "placard", "armario", "schrank", "kast")
-_STORAGE = (
-    "storage closet", "linen closet", "linen", "coat closet", "coats", "clothes closet",
-    "walk in closet", "walk in", "wic", "wardrobe", "pantry closet", "broom closet",
-    "master closet", "bedroom closet",
-)  # fmt: skip
-_USES = {
-    "bedroom": (
-        "bedroom", "bed room", "master bed", "sleeping*", "dormitory", "dorm room", "guest room",
-        "nursery", "bunk room", "chambre", "schlafzimmer", "slaapkamer", "dormitorio",
-        "habitacion", "habitación", "soverom", "спальн*",
-    ),
-    "bathroom": (
-        "bath", "bathroom", "shower room", "ensuite", "en suite", "badezimmer", "bad",
-        "salle de bain", "salle d eau", "baño", "bano", "badkamer", "ванн*",
-    ),
-    "toilet-room": (
-        "toilet", "toilet room", "powder room", "powder", "restroom", "rest room", "washroom",
-        "water closet", "wc", "half bath", "aseo", "toilette", "туалет*",
-    ),
-    "surgery": ("surgery", "surgical*", "operating room", "operating theatre"),
-}  # fmt: skip
-REFUSED = frozenset({"bedroom", "bathroom", "toilet-room", "surgery"})
-
-
-def use_of(name: str) -> str:
-    """ "bedroom", "bathroom", "toilet-room", "surgery", "storage-closet", "closet" (for what is not
-    told), "" for any other use."""
-    if says_text(name, _MACHINES):
-        return ""
-    if says_text(name, _STORAGE):
-        return "storage-closet"
-    if says_text(name, _CLOSET):
-        return "closet"
-    return next((use for use, words in _USES.items() if says_text(name, words)), "")
 
 
 def space_of(element: Element, context: Context) -> Space | None:

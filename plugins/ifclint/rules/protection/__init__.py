@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from ifclint.packs import Finders, Rule, hookimpl
 from ifclint.plumbing import Fixture, Piece, WaterFixture
 from ifclint.plumbing.subjects import finders
-from ifclint.rules.protection import backflow, indirect, placing, scalding
+from ifclint.rules.protection import backflow, indirect, placing, receptors, scalding
 from ifclint.rules.protection.hazards import Hazard, hazards
 
 
@@ -18,4 +18,6 @@ def ifclint_subjects() -> Finders:
 
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
-    return [*backflow.RULES, *placing.RULES, *indirect.RULES, *scalding.RULES]
+    return [
+        *backflow.RULES, *placing.RULES, *indirect.RULES, *receptors.RULES, *scalding.RULES,
+    ]  # fmt: skip

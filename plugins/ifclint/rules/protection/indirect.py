@@ -75,13 +75,13 @@ def _is_public(context: Context) -> bool:
 @derived
 def _row_of(context: Context, fixture: Fixture) -> Row | None:
     """The row of the code for what a fixture is; None where it may drain as it likes."""
-    appliance = _appliance(fixture, context)
+    appliance = appliance_of(fixture, context)
     if appliance in FOR_PUBLIC and not _is_public(context):
         return None
     return context.code.table("indirect_waste").one(appliance=appliance) if appliance else None
 
 
-def _appliance(fixture: Fixture, context: Context) -> str:
+def appliance_of(fixture: Fixture, context: Context) -> str:
     if fixture.kind == "dishwasher":
         return DISHWASHER if _is_domestic(fixture, context) else "commercial-dishwasher"
     if fixture.kind == "ice-maker":

@@ -24,11 +24,11 @@ from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import Answer, Change, Measure, Outcome, Settles, Severity, Step
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, derived, rule
+from ifclint.part_kinds import TRAPS
 from ifclint.plumbing import BuildingDrain, Fixture, TrapArm
 from ifclint.plumbing.drainage.hoses import STANDPIPE
 from ifclint.plumbing.drainage.loads import INTO_THE_SINK
 from ifclint.rules.venting.code_tables import Allowed, allowed
-from ifclint.rules.venting.parts import TRAPS
 from ifclint.rules.venting.wording import kind_words
 
 LOOKED_FOR = 60  # elements below a fixture; a trap farther off is none of its own
