@@ -125,7 +125,7 @@ def trap_arm_length(arm: TrapArm, context: Context) -> Answer:
 
 def _breathes_otherwise(arm: TrapArm, context: Context) -> bool:
     """Whether air reaches the trap above the water, so that its arm may be longer and steeper."""
-    return passes_as_combination(arm, context) or on_single_stack(arm, context)
+    return passes_as_combination(arm, context) or on_single_stack(arm, context, beside_vents=True)
 
 
 def _shorter(arm: TrapArm, length: float, most: float, context: Context) -> str | Change:

@@ -25,17 +25,19 @@ DROP_IN = 2.0  # the least size of a drop from a fixture to its branch (917.5), 
 TEES = frozenset({"sanitary-tee", "double-sanitary-tee", "double-fixture-fitting"})
 
 
-def on_single_stack(arm: TrapArm, context: Context) -> bool:
+def on_single_stack(arm: TrapArm, context: Context, beside_vents: bool = False) -> bool:
     """Whether the trap drains, near enough, into a stack that is a single stack.
 
     A closet within 4 ft, measured level (8 ft where a sanitary tee takes the branch), any other
     fixture within 12 ft, drops in wider pipe left out; no second closet on its branch; and not on
-    the lower two floors of a stack of more than two branch intervals.
+    the lower two floors of a stack of more than two branch intervals. Where traps are vented one by
+    one, the one that is not is forgotten; one that breathes loses nothing by the vents of others.
     """
-    if not rows(context, TABLE) or not _single_stacks(context) or not _drops_wide(arm):
+    stacks = _able_stacks(context) if arm.breathes and beside_vents else _single_stacks(context)
+    if not stacks or not _drops_wide(arm):
         return False
     reached = _level_way(arm, context)
-    if reached is None or reached[1] not in _single_stacks(context):
+    if reached is None or reached[1] not in stacks:
         return False
     (level_m, stack, last), closet = reached, arm.fixture.kind == CLOSET
     by_tee = arm.piping.elements[last].kind in TEES
@@ -55,19 +57,26 @@ def _drops_wide(arm: TrapArm) -> bool:
     return length_m > near_m and at_least(size, max(DROP_IN, next_size_in(arm.size_in)), "in")
 
 
-def are_on_single_stack(group: VentGroup, context: Context) -> bool:
-    return all(on_single_stack(arm, context) for arm in group.arms)
+def are_on_single_stack(group: VentGroup, context: Context, beside_vents: bool = False) -> bool:
+    return all(on_single_stack(arm, context, beside_vents) for arm in group.arms)
 
 
 @derived
 def _single_stacks(context: Context) -> set[Stack]:
-    """Stacks that carry no more than the table lets a single stack of their size and height, go
-    straight, go on through the roof in full size, and take no branch that has vents of its own:
-    where traps are vented one by one, the one that is not is forgotten."""
+    """Of the stacks that are able to be single stacks those without vents of their branches."""
     tops, joints = main_vents(context).tops, context.plumbing.venting.air.joints
     others = {d for d, at in joints.items() if any(j not in tops and j.tree.is_vent for j in at)}
-    single = (stack for stack in context.plumbing.stacks if _is_single(stack, context))
-    return {stack for stack in single if not others & _upstream(stack.base.indexes[-1], context)}
+    able = _able_stacks(context)
+    return {stack for stack in able if not others & _upstream(stack.base.indexes[-1], context)}
+
+
+@derived
+def _able_stacks(context: Context) -> set[Stack]:
+    """Stacks that carry no more than the table lets a single stack of their size and height, go
+    straight, and go on through the roof in full size."""
+    if not rows(context, TABLE):
+        return set()
+    return {stack for stack in context.plumbing.stacks if _is_single(stack, context)}
 
 
 def _upstream(index: int, context: Context) -> set[int]:

@@ -116,7 +116,9 @@ def wet_vent_apart(group: VentGroup, context: Context) -> Answer:
     """
     arm = next((arm for arm in group.wet if arm.joined_by), None)
     return require(
-        arm is None or are_combination(group.wet, context) or are_on_single_stack(group, context),
+        arm is None
+        or are_combination(group.wet, context)
+        or are_on_single_stack(group, context, beside_vents=True),
         message=lambda: (
             f"Another drain meets that of {_name(arm)} before the {group.label}: "
             "neither is vented where they meet."
