@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ifclint.engineering.joined import labels, pieces
 from ifclint.engineering.near import NearPlaces
@@ -34,6 +35,13 @@ class Network:
     @cached_property
     def joints(self) -> list[Joint]:
         return self.model.joints
+
+    @cached_property
+    def joined_ends(self) -> NDArray[np.int64]:
+        """The joints as four rows: of one side the element and the number of its end, and of the
+        other."""
+        ends = [(j.a, j.a_end, j.b, j.b_end) for j in self.joints]
+        return np.array(ends, dtype=np.int64).reshape(-1, 4).T.copy()
 
     @cached_property
     def of_role(self) -> Mapping[Role, Sequence[Element]]:
@@ -78,8 +86,8 @@ class Network:
 
     def components(self) -> int:
         """How many connected components there are; a lone element is one too."""
-        pairs = np.array([(j.a, j.b) for j in self.joints], dtype=np.int64).reshape(-1, 2)
-        return int(labels(len(self.elements), *pairs.T).max(initial=-1)) + 1
+        a, _, b, _ = self.joined_ends
+        return int(labels(len(self.elements), a, b).max(initial=-1)) + 1
 
     def self_joined(self) -> list[int]:
         """Elements whose own ends are joined to each other."""

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Sequence
 from functools import cache, lru_cache
 from itertools import chain
-from operator import itemgetter
 
 from ifclint.ifc.elements import Element
 
@@ -32,10 +31,11 @@ def says(element: Element, words: tuple[str, ...]) -> bool:
 class Names:
     """What elements are called: each name is asked for the same words once."""
 
-    def __init__(self, elements: Iterable[Element]) -> None:
-        self._called: dict[str, list[tuple[int, Element]]] = {}
-        for at, element in enumerate(elements):
-            self._called.setdefault(_unnumbered_name(element), []).append((at, element))
+    def __init__(self, elements: Sequence[Element]) -> None:
+        self._elements = elements
+        self._called: dict[str, list[int]] = {}
+        for number, element in enumerate(elements):
+            self._called.setdefault(_unnumbered_name(element), []).append(number)
         self._saying: dict[tuple[str, ...], list[Element]] = {}
 
     def saying(self, words: tuple[str, ...]) -> list[Element]:
@@ -43,8 +43,8 @@ class Names:
         if words not in self._saying:
             asked = _unnumbered_words(words)
             named = (those for name, those in self._called.items() if says_text(name, asked))
-            found = sorted(chain.from_iterable(named), key=itemgetter(0))
-            self._saying[words] = [e for _, e in found if says(e, words)]
+            found = [self._elements[number] for number in sorted(chain.from_iterable(named))]
+            self._saying[words] = [e for e in found if says(e, words)]
         return self._saying[words]
 
 

@@ -58,11 +58,11 @@ class Places:
 
     def _merge(self, starts: Ints, side_of: Callable[[Element], int] | None) -> Ints:
         """The place of every end: joined ends are one place."""
-        joints, total = self.network.joints, len(self.network.elements)
+        total = len(self.network.elements)
         members = _ints(self.members)
         first = np.full(total, NONE, dtype=np.int64)
         first[members] = starts[:-1]
-        a, b = _ints([j.a for j in joints]), _ints([j.b for j in joints])
+        a, a_end, b, b_end = self.network.joined_ends
         kept = (first[a] != NONE) & (first[b] != NONE) & (a != b)
         if side_of is not None:
             side = np.zeros(total, dtype=np.int64)
@@ -72,8 +72,7 @@ class Places:
             kept &= ~divided
         self.joints = np.flatnonzero(kept).tolist()
         self.joined = np.bincount(np.concatenate([a[kept], b[kept]]), minlength=total).tolist()
-        one = (first[a] + _ints([j.a_end for j in joints]))[kept]
-        other = (first[b] + _ints([j.b_end for j in joints]))[kept]
+        one, other = (first[a] + a_end)[kept], (first[b] + b_end)[kept]
         return labels(int(starts[-1]), one, other)
 
     def _middles(self) -> Floats:

@@ -181,7 +181,7 @@ class Surroundings:
                 (left, front, under), (ox, oy, oz) = o.low, o.high
                 if left < right and front < back and under < top and ox > x and oy > y and oz > z:
                     found[o.guid] = o
-        return sorted(found.values(), key=lambda o: o.guid)
+        return [found[guid] for guid in sorted(found)]
 
     @property
     def has_walls(self) -> bool:
@@ -193,8 +193,11 @@ class Surroundings:
 
 
 def _cells(low: Point, high: Point) -> Iterator[tuple[int, ...]]:
-    spans = zip(low, high, strict=True)
-    return product(*(range(int(a // CELL_M), int(b // CELL_M) + 1) for a, b in spans))
+    x, y, z = (int(a // CELL_M) for a in low)
+    right, back, top = (int(b // CELL_M) for b in high)
+    if (x, y, z) == (right, back, top):
+        return iter(((x, y, z),))
+    return product(range(x, right + 1), range(y, back + 1), range(z, top + 1))
 
 
 def level_distance_m(point: Point, low: Point, high: Point) -> float:

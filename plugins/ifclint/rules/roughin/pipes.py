@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from math import dist
 
 from ifclint.engineering.data import outside_diameter_m
@@ -32,17 +33,16 @@ class Straight(OfElement):
     def system(self) -> str:
         return self.element.system.value if self.element.system else "not known"
 
-    @property
+    @cached_property
     def length_m(self) -> float:
         return dist(self.a, self.b)
 
-    @property
+    @cached_property
     def axis(self) -> int | None:
         """The axis of the model it runs along (0: x, 1: y, 2: z), None where it runs otherwise."""
         off = [abs(q - p) for p, q in zip(self.a, self.b, strict=True)]
-        longest = max(range(3), key=lambda k: off[k])
-        rest = max(off[k] for k in range(3) if k != longest)
-        return longest if rest <= ALONG * off[longest] else None
+        _, rest, most = sorted(off)
+        return off.index(most) if rest <= ALONG * most else None
 
     @property
     def outside_m(self) -> float | None:

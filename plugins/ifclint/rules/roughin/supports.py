@@ -185,7 +185,7 @@ def runs(context: Context) -> list[SupportedRun]:
                 run = None
                 continue
             upright = pipe.axis == 2
-            parted = run is not None and _parted(run.pipes[-1], pipe, joints)
+            parted = bool(joints) and run is not None and _parted(run.pipes[-1], pipe, joints)
             if run is None or parted or run.is_upright is not upright:
                 run = SupportedRun(element, [], upright)
                 found.append(run)
