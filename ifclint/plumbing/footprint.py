@@ -99,16 +99,7 @@ class Footprint:
 
     def has_outer_face(self, low: Point, high: Point) -> bool:
         """Whether one side of what stands upright in a box is outdoors."""
-        across = 0 if high[0] - low[0] <= high[1] - low[1] else 1
-        middle = between(low, high, 0.5)
-        step = (high[across] - low[across]) / 2 + BEYOND_M
-        beyond = (
-            (middle[0] + way, middle[1], middle[2])
-            if across == 0
-            else (middle[0], middle[1] + way, middle[2])
-            for way in (-step, step)
-        )
-        return not all(map(self.holds, beyond))
+        return not all(map(self.holds, beyond_faces(low, high)))
 
     def _touches(self, cells: Bools, x: float, y: float, steps: Sequence[float]) -> bool:
         """Whether one of the cells lies these steps from a point, each way."""
@@ -122,6 +113,14 @@ class Footprint:
             return False
         middle = [(a + b) / 2 for a, b in zip(room.low, room.high, strict=True)]
         return self._touches(self._open, middle[0], middle[1], (0.0,))
+
+
+def beyond_faces(low: Point, high: Point) -> tuple[Point, Point]:
+    """The places a little beyond the two faces of what stands upright in a box, at its middle."""
+    x, y, z = between(low, high, 0.5)
+    if high[0] - low[0] <= high[1] - low[1]:
+        return (low[0] - BEYOND_M, y, z), (high[0] + BEYOND_M, y, z)
+    return (x, low[1] - BEYOND_M, z), (x, high[1] + BEYOND_M, z)
 
 
 def between(a: Point, b: Point, share: float) -> Point:

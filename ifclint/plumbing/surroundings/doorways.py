@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections import defaultdict
 
+from ifclint.engineering.tolerance import at_most, lies_above
 from ifclint.ifc.elements import Space, Surface
 from ifclint.plumbing.context import Context, derived
-from ifclint.plumbing.footprint import BEYOND_M
+from ifclint.plumbing.footprint import beyond_faces
 
 BESIDE_M = 0.5  # rooms no farther apart share a wall. Ours, no source
 
@@ -27,10 +28,9 @@ def opens_into(space: Space, context: Context) -> list[str] | None:
 
 def are_beside(a: Space, b: Space) -> bool:
     """Whether a wall at most lies between two rooms, at one height."""
-    level = all(
-        a.low[k] - BESIDE_M <= b.high[k] and b.low[k] <= a.high[k] + BESIDE_M for k in (0, 1)
-    )
-    return level and min(a.high[2], b.high[2]) > max(a.low[2], b.low[2])
+    gaps = (max(a.low[k] - b.high[k], b.low[k] - a.high[k]) for k in (0, 1))
+    level = all(at_most(gap, BESIDE_M, "m") for gap in gaps)
+    return level and lies_above(min(a.high[2], b.high[2]), max(a.low[2], b.low[2]))
 
 
 @derived
@@ -46,11 +46,6 @@ def _doors(context: Context) -> dict[int, list[list[Space | None]]]:
 
 def _sides(door: Surface, context: Context) -> list[Space | None]:
     """The rooms on both sides of a door; None for a side on which there is none."""
-    middle = [(low + high) / 2 for low, high in zip(door.low, door.high, strict=True)]
-    across = 0 if door.high[0] - door.low[0] <= door.high[1] - door.low[1] else 1
-    step = (door.high[across] - door.low[across]) / 2 + BEYOND_M
-    found = []
-    for way in (-step, step):
-        x, y, z = (m + (way if k == across else 0.0) for k, m in enumerate(middle))
-        found.append(next(iter(context.plumbing.surroundings.rooms_around((x, y, z))), None))
-    return found
+    places = beyond_faces(door.low, door.high)
+    rooms_around = context.plumbing.surroundings.rooms_around
+    return [next(iter(rooms_around(place)), None) for place in places]

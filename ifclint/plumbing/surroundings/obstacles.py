@@ -10,11 +10,12 @@ from itertools import product
 from math import hypot, inf
 
 from ifclint.engineering.boxes import Boxes, box_around
+from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.ifc.elements import Element, Model, Point, Role, Space, Surface
 from ifclint.plumbing.crawl_spaces import HEADROOM_M
 from ifclint.plumbing.drainage.fixtures import Fixture
 from ifclint.plumbing.floors import SILL_M, Floors
-from ifclint.plumbing.footprint import BEYOND_M, Footprint
+from ifclint.plumbing.footprint import Footprint, beyond_faces
 from ifclint.plumbing.surroundings.roofs import RoofOver, roof_over
 
 Box = tuple[Point, Point]
@@ -87,12 +88,7 @@ class Surroundings:
 
     def _is_between_rooms(self, opening: Surface) -> bool:
         """Whether rooms lie on both sides of an opening."""
-        x, y, z = ((low + high) / 2 for low, high in zip(opening.low, opening.high, strict=True))
-        wide, deep = (opening.high[k] - opening.low[k] for k in (0, 1))
-        step = min(wide, deep) / 2 + BEYOND_M
-        beside = (0.0, step) if wide >= deep else (step, 0.0)
-        sides = ((x + way * beside[0], y + way * beside[1], z) for way in (-1, 1))
-        return all(self.rooms_around(side) for side in sides)
+        return all(self.rooms_around(side) for side in beyond_faces(opening.low, opening.high))
 
     @cached_property
     def floors(self) -> Floors:
@@ -124,19 +120,20 @@ class Surroundings:
         """Whether a room lies under a point that stands on a floor: one of the model's, or what
         the walls of the storeys below enclose; None where neither is drawn and floors lie below.
         """
-        lower = floor_m - HEADROOM_M
-        rooms = [(s.low, s.high) for s in self._model.spaces if s.high[2] - s.low[2] >= HEADROOM_M]
-        below = [box for box in rooms if box[0][2] <= lower + SILL_M]
-        if not rooms:
-            walls = [w for w in self.of_kind("wall") if w.low[2] <= lower + SILL_M]
-            below = [box_around((w.low, w.high) for w in walls)] if walls else []
-            rooms = below or [(w.low, w.high) for w in self.of_kind("wall")]
+
+        def is_lower(height_m: float) -> bool:
+            return at_least(floor_m - height_m, HEADROOM_M - SILL_M, "m")
+
+        spaces, walls = self._model.spaces, self.of_kind("wall")
+        rooms = [s for s in spaces if at_least(s.high[2] - s.low[2], HEADROOM_M, "m")]
+        below = [(s.low, s.high) for s in rooms or walls if is_lower(s.low[2])]
+        if below and not rooms:
+            below = [box_around(below)]
         if below and point is not None:
-            return any(level_distance_m(point, low, high) <= SILL_M for low, high in below)
-        if rooms and not below:
+            return any(at_most(level_distance_m(point, *box), SILL_M, "m") for box in below)
+        if (rooms or walls) and not below:
             return False
-        levels = [f.level_m for f in self.floors.likely if f.level_m <= lower + SILL_M]
-        return None if levels else False
+        return None if any(is_lower(f.level_m) for f in self.floors.likely) else False
 
     @cached_property
     def footprint(self) -> Footprint | None:

@@ -10,11 +10,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ifclint.engineering.boxes import lies_over
+from ifclint.engineering.tolerance import at_most
 from ifclint.ifc.elements import Point, Surface
 
-FEWEST_CORNERS = 4  # of a body that has a surface to look at
 UPRIGHT = 1e-6  # a face whose normal has no more of the vertical stands upright
-BESIDE_M = 0.001  # a place this near outside the edge is under the roof
 THICKEST_M = 0.6  # a roof is no thicker; what lies deeper under its hull is a valley
 Planes = NDArray[np.float64]
 
@@ -39,8 +38,9 @@ def roof_over(roof: Surface, place: Point) -> RoofOver | None:
     planes = None if _is_box(roof) else _planes(roof.corners)
     if planes is None:
         return RoofOver(roof.name, roof.low[2], roof.high[2])
-    beside = planes[np.abs(planes[:, 2]) <= UPRIGHT]
-    if (beside[:, 0] * place[0] + beside[:, 1] * place[1] + beside[:, 3] > BESIDE_M).any():
+    upright = planes[_sides(planes) == 0]
+    outside = upright[:, 0] * place[0] + upright[:, 1] * place[1] + upright[:, 3]
+    if not at_most(float(outside.max(initial=-np.inf)), 0.0, "m"):
         return None
     if _has_valley(roof.corners):
         return RoofOver(roof.name, roof.low[2], _top(planes, place), False)
@@ -52,14 +52,21 @@ def _is_box(roof: Surface) -> bool:
     return set(roof.corners) == set(product(*zip(roof.low, roof.high, strict=True)))
 
 
+def _sides(planes: Planes) -> Planes:
+    """Whether each face looks up (1), down (-1) or stands upright (0)."""
+    level = np.isclose(planes[:, 2], 0.0, atol=UPRIGHT)
+    sides: Planes = np.where(level, 0, np.sign(planes[:, 2]))
+    return sides
+
+
 def _top(planes: Planes, place: Point) -> float:
     """Where the hull ends upward, at a place."""
-    up = planes[planes[:, 2] > UPRIGHT]
+    up = planes[_sides(planes) == 1]
     return float(np.min(-(up[:, 0] * place[0] + up[:, 1] * place[1] + up[:, 3]) / up[:, 2]))
 
 
 def _underside(planes: Planes, place: Point) -> float:
-    down = planes[planes[:, 2] < -UPRIGHT]
+    down = planes[_sides(planes) == -1]
     return float(np.max(-(down[:, 0] * place[0] + down[:, 1] * place[1] + down[:, 3]) / down[:, 2]))
 
 
@@ -71,7 +78,7 @@ def _planes(corners: tuple[Point, ...]) -> Planes | None:
     """
     from scipy.spatial import ConvexHull, QhullError
 
-    if len(corners) < FEWEST_CORNERS:
+    if not corners:
         return None
     try:
         planes: Planes = ConvexHull(np.array(corners)).equations
@@ -83,4 +90,6 @@ def _planes(corners: tuple[Point, ...]) -> Planes | None:
 @lru_cache(maxsize=256)
 def _has_valley(corners: tuple[Point, ...]) -> bool:
     planes = _planes(corners)
-    return planes is not None and any(_top(planes, p) - p[2] > THICKEST_M for p in corners)
+    return planes is not None and not all(
+        at_most(_top(planes, p) - p[2], THICKEST_M, "m") for p in corners
+    )
