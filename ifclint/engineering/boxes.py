@@ -32,23 +32,3 @@ class Boxes:
         ):
             held &= (low - more <= at) & (at <= high + more)
         return [int(number) for number in np.flatnonzero(held)]
-
-
-def lies_over(place: Place, low: Place, high: Place, beside_m: float = 0.0) -> bool:
-    """Whether a place lies within the plan of a box, on its edges too, or so little beside it."""
-    return all(low[k] - beside_m <= place[k] <= high[k] + beside_m for k in (0, 1))
-
-
-def share_plan(low: Place, high: Place, other_low: Place, other_high: Place) -> bool:
-    """Whether two boxes have more than an edge in common, seen from above."""
-    return all(low[k] < other_high[k] and other_low[k] < high[k] for k in (0, 1))
-
-
-def box_around(boxes: Iterable[tuple[Place, Place]]) -> tuple[Place, Place]:
-    """The low and high corner of what holds several boxes; at least one."""
-    lows, highs = zip(*boxes, strict=True)
-    (x, y, z), (right, back, top) = (
-        map(min, zip(*lows, strict=True)),
-        map(max, zip(*highs, strict=True)),
-    )
-    return (x, y, z), (right, back, top)

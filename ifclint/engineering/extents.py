@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from math import hypot
 
 from ifclint.engineering.tolerance import LENGTH_M
@@ -10,14 +11,14 @@ Place = tuple[float, float, float]
 Box = tuple[Place, Place]
 
 
-def spanned(a: Place, b: Place) -> Box:
-    """The box around two places.
+def box_around(places: Iterable[Place]) -> Box:
+    """The box around places, of which there is at least one.
 
-    >>> spanned((1.0, 5.0, 9.0), (4.0, 2.0, 6.0))
+    >>> box_around([(1.0, 5.0, 9.0), (4.0, 2.0, 6.0)])
     ((1.0, 2.0, 6.0), (4.0, 5.0, 9.0))
     """
-    (x, u), (y, v), (z, w) = (sorted(pair) for pair in zip(a, b, strict=True))
-    return (x, y, z), (u, v, w)
+    x, y, z = zip(*places, strict=True)
+    return (min(x), min(y), min(z)), (max(x), max(y), max(z))
 
 
 def grown(low: Place, high: Place, by_m: float) -> Box:
@@ -79,6 +80,16 @@ def covers(low: Place, high: Place, place: Place, reach_m: float = 0.0) -> bool:
     """
     x, y, _ = place
     return holds(low, high, (x, y, low[2]), reach_m)
+
+
+def overlap_in_plan(one: Box, other: Box) -> bool:
+    """Whether two boxes have more than an edge in common, seen from above.
+
+    >>> overlap_in_plan(((0.0, 0.0, 0.0), (1.0, 1.0, 1.0)), ((1.0, 0.0, 0.0), (2.0, 1.0, 1.0)))
+    False
+    """
+    x, y, _ = shared_m(one, other)
+    return x > LENGTH_M and y > LENGTH_M
 
 
 def level_m(a: Place, b: Place) -> float:

@@ -9,7 +9,7 @@ import re
 from dataclasses import dataclass
 from math import inf
 
-from ifclint.engineering.boxes import lies_over
+from ifclint.engineering.extents import covers
 from ifclint.engineering.tolerance import at_least, at_most, lies_below
 from ifclint.ifc.elements import Model, Point, Space, Surface
 
@@ -37,7 +37,7 @@ class CrawlSpaces:
     def holds(self, point: Point) -> bool:
         """Whether a point under the floor hangs in a crawl space, or lies in its wall."""
         return any(
-            not lies_below(point[2], low[2]) and lies_over(point, low, high, WALL_M)
+            not lies_below(point[2], low[2]) and covers(low, high, point, WALL_M)
             for low, high in self.places
         )
 
@@ -47,7 +47,7 @@ class CrawlSpaces:
             at_least(point[2] - low[2], CLEAR_M, "m")
             and at_most(point[2] - low[2], HEADROOM_M, "m")
             for low, high in self.places
-            if lies_over(point, low, high, WALL_M)
+            if covers(low, high, point, WALL_M)
         )
 
     def carries(self, slab: Surface) -> bool:

@@ -13,7 +13,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
-from ifclint.engineering.boxes import box_around, share_plan
+from ifclint.engineering.extents import box_around, overlap_in_plan
 from ifclint.engineering.tolerance import at_least, at_most, lies_above, lies_below
 from ifclint.ifc.elements import Element, Model, Point, Role, Surface
 from ifclint.plumbing.crawl_spaces import CRAWL, HEADROOM_M, CrawlSpaces, find_crawl_spaces
@@ -291,11 +291,11 @@ class Floors:
         covers = [s for s in self._model.surfaces if s.kind in ("slab", "roof")]
         for floor, slabs in at.items():
             top = max(s.high[2] for s in slabs)
-            low, high = box_around((s.low, s.high) for s in slabs)
+            extent = box_around(p for s in slabs for p in (s.low, s.high))
             over = [
                 c.low[2]
                 for c in covers
-                if lies_above(c.high[2], top + SILL_M) and share_plan(c.low, c.high, low, high)
+                if lies_above(c.high[2], top + SILL_M) and overlap_in_plan((c.low, c.high), extent)
             ] + [level for level in found if lies_above(level, top + SILL_M)]
             free_m = min(over, default=top) - top
             if floor.name and at_least(free_m, HEADROOM_M - SILL_M, "m"):

@@ -15,7 +15,7 @@ from math import ceil, dist
 import numpy as np
 from numpy.typing import NDArray
 
-from ifclint.engineering.boxes import lies_over
+from ifclint.engineering.extents import covers
 from ifclint.engineering.joined import labels
 from ifclint.ifc.elements import Box, Point, Space, Surface
 
@@ -61,9 +61,7 @@ class Footprint:
         (left, front), (right, back) = self.low, self.high
         if not (left <= x <= right and front <= y <= back):
             return False
-        if self._open is None or any(
-            lies_over((x, y, 0.0), low, high) for low, high in self._rooms
-        ):
+        if self._open is None or any(covers(low, high, (x, y, 0.0)) for low, high in self._rooms):
             return True
         if self._touches(self._wall, x, y, (-SAME_M, SAME_M)):
             return True

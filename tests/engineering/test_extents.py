@@ -6,17 +6,18 @@ import pytest
 
 from ifclint.engineering.extents import (
     apart_m,
+    box_around,
     covers,
     grown,
     holds,
     level_apart_m,
     level_m,
     middle,
+    overlap_in_plan,
     passed,
     plan_m2,
     shared_m,
     sides_m,
-    spanned,
     thin_axis,
 )
 from ifclint.engineering.tolerance import LENGTH_M
@@ -25,7 +26,7 @@ LOW, HIGH = (1.0, 20.0, 300.0), (3.0, 25.0, 309.0)
 
 
 def test_a_box_and_its_measures() -> None:
-    assert spanned((3.0, 20.0, 309.0), (1.0, 25.0, 300.0)) == (LOW, HIGH)
+    assert box_around(((3.0, 20.0, 309.0), (1.0, 25.0, 300.0))) == (LOW, HIGH)
     assert sides_m(LOW, HIGH) == (2.0, 5.0, 9.0)
     assert plan_m2(LOW, HIGH) == 10.0
     assert middle(LOW, HIGH) == (2.0, 22.5, 304.5)
@@ -87,3 +88,22 @@ def test_where_a_line_passes_through_a_box(a, b, axis, at) -> None:
 
 def test_a_line_within_a_box_of_no_thickness_does_not_pass_it() -> None:
     assert passed((0, 0, 0), (0, 1, 0), (0, 0, 0), (0, 1, 1), 0, 0.01) is None
+
+
+def test_boxes_that_share_an_edge_do_not_overlap() -> None:
+    one = ((0.0, 0.0, 0.0), (1.0, 2.0, 3.0))
+    assert overlap_in_plan(one, ((0.9, 1.9, 50.0), (9.0, 9.0, 60.0)))
+    assert not overlap_in_plan(one, ((1.0, 0.0, 0.0), (2.0, 2.0, 3.0)))
+    assert not overlap_in_plan(one, ((0.0, 2.0, 0.0), (1.0, 3.0, 3.0)))
+    assert overlap_in_plan(one, ((-9.0, -9.0, 0.0), (0.1, 0.1, 3.0)))
+    assert not overlap_in_plan(one, ((-9.0, 0.0, 0.0), (0.0, 2.0, 3.0)))
+    assert not overlap_in_plan(one, ((0.0, -9.0, 0.0), (1.0, 0.0, 3.0)))
+
+
+@pytest.mark.parametrize("at", [(0.0, 1.0), (1.0, 1.0), (0.5, 0.0), (0.5, 2.0)])
+def test_a_box_covers_what_stands_over_its_edges(at: tuple[float, float]) -> None:
+    low, high = (0.0, 0.0, 0.0), (1.0, 2.0, 3.0)
+    x, y = (3 * at[0] - 1, at[1]) if at[0] != 0.5 else (at[0], 2 * at[1] - 1)
+    assert covers(low, high, (*at, 9.0))
+    assert not covers(low, high, (x, y, 9.0))
+    assert covers(low, high, (x, y, 9.0), 1.0)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import pytest
 
-from ifclint.engineering.boxes import box_around, lies_over, share_plan
 from ifclint.ifc.elements import Element, Model, Point, Role, Space, Storey, Surface
 from ifclint.plumbing.drainage.fixtures import Fixture
 from ifclint.plumbing.footprint import beyond_faces
@@ -224,25 +223,3 @@ def test_of_a_roof_of_too_few_corners_the_box_is_taken(count: int) -> None:
     found = roof_over(roof, (5.0, 4.0, 0.0))
     assert found is not None
     assert (found.underside_m, found.top_m) == (5, 9)
-
-
-@pytest.mark.parametrize("at", [(0.0, 1.0, 9.0), (2.0, 1.0, 9.0), (1.0, 0.0, 9.0), (1.0, 3.0, 9.0)])
-def test_a_place_lies_over_a_box_on_its_edges_too(at: Point) -> None:
-    x, y = (2 * at[0] - 1, at[1]) if at[0] != 1 else (at[0], 2 * at[1] - 1.5)
-    assert lies_over(at, *BOX)
-    assert not lies_over((x, y, 0.0), *BOX)
-    assert lies_over((x, y, 0.0), *BOX, 1.5)
-
-
-def test_boxes_share_the_plan_where_they_have_more_than_an_edge_in_common() -> None:
-    for low, high, shared in (
-        ((2, 0, 9), (5, 3, 9), False), ((-5, 0, 9), (0, 3, 9), False),
-        ((0, 3, 9), (2, 5, 9), False),
-        ((0, -5, 9), (2, 0, 9), False), ((1.9, 2.9, 9), (5, 5, 9), True),
-        ((-5, -5, 9), (0.1, 0.1, 9), True),
-    ):  # fmt: skip
-        assert share_plan(low, high, *BOX) is shared
-
-
-def test_the_box_around_several() -> None:
-    assert box_around([BOX, ((-1, 1, 1), (1, 9, 2))]) == ((-1, 0, 0), (2, 9, 4))

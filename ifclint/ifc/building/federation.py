@@ -7,18 +7,11 @@ import math
 from collections.abc import Iterator
 from dataclasses import replace
 
+from ifclint.engineering.extents import box_around
 from ifclint.ifc.building.georeference import Georeference, georeference
 from ifclint.ifc.building.main_direction import turned_back
 from ifclint.ifc.elements import Box, Element, Leaf, Model, Note, Place, Point, Storey
-from ifclint.ifc.shape.placement import (
-    IDENTITY,
-    Frame,
-    box_around,
-    compose,
-    inverse,
-    to_world,
-    turned_deg,
-)
+from ifclint.ifc.shape.placement import IDENTITY, Frame, compose, inverse, to_world, turned_deg
 from ifclint.ifc.step.damage import DAMAGE
 from ifclint.ifc.step.opening import OpenedFile
 from ifclint.ifc.step.text import clean

@@ -6,8 +6,8 @@ from bisect import bisect_right
 
 import numpy as np
 
+from ifclint.engineering.extents import box_around
 from ifclint.ifc.elements import Basis, Box, Confidence, Element, Model, Point, Role
-from ifclint.ifc.shape.placement import box_around
 from ifclint.ifc.step.arrays import Ints
 
 BELOW_STOREY_M = 0.6  # pipes hang this far below the floor of the storey they serve

@@ -6,7 +6,7 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 
-from ifclint.engineering.boxes import lies_over
+from ifclint.engineering.extents import covers
 from ifclint.engineering.near import NearPlaces
 from ifclint.ifc.elements import (
     DRAINAGE,
@@ -168,4 +168,4 @@ def _is_over(faucet: Element, box: Box) -> bool:
     at = faucet.position
     if at is None or not 0.0 <= at[2] - box[0][2] <= HIGHEST_FAUCET_M:
         return False
-    return lies_over(at, *box, BESIDE_M)
+    return covers(*box, at, BESIDE_M)

@@ -4,18 +4,11 @@ from __future__ import annotations
 
 import itertools
 
+from ifclint.engineering.extents import box_around
 from ifclint.ifc.elements import Point
 from ifclint.ifc.shape.curves import CurveReader
 from ifclint.ifc.shape.items import ItemReader
-from ifclint.ifc.shape.placement import (
-    IDENTITY,
-    Frame,
-    Placements,
-    box_around,
-    compose,
-    rotate,
-    to_world,
-)
+from ifclint.ifc.shape.placement import IDENTITY, Frame, Placements, compose, rotate, to_world
 from ifclint.ifc.shape.profiles import ProfileReader
 from ifclint.ifc.step.spf import number
 from ifclint.ifc.step.text_index import Ref

@@ -6,11 +6,10 @@ A frame is twelve floats: the x, y and z axes of a coordinate system and its ori
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
 
 import numpy as np
 
-from ifclint.ifc.elements import Box, Point
+from ifclint.ifc.elements import Point
 from ifclint.ifc.shape.frames import FARTHEST, frame_table
 from ifclint.ifc.step.arrays import Bools, Floats, Ints
 from ifclint.ifc.step.spf import number
@@ -239,9 +238,3 @@ def right_handed(z: Point, ref: Point | None) -> Frame:
         if x is not None and abs(along) < 0.999999:
             return x + cross(z, x) + z
     return STRAIGHT
-
-
-def box_around(points: Iterable[Point]) -> Box:
-    """The low and the high corner around points, of which there is at least one."""
-    x, y, z = zip(*points, strict=True)
-    return (min(x), min(y), min(z)), (max(x), max(y), max(z))

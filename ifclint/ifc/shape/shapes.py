@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 
+from ifclint.engineering.extents import box_around
 from ifclint.ifc.elements import Basis, Box, Confidence, Point
 from ifclint.ifc.shape.bounding_boxes import BoundingBoxReader
 from ifclint.ifc.shape.curves import CurveReader
 from ifclint.ifc.shape.extrusions import boxes, read_extrusions, straight_axes
 from ifclint.ifc.shape.items import ItemReader
-from ifclint.ifc.shape.placement import Frame, Placements, box_around
+from ifclint.ifc.shape.placement import Frame, Placements
 from ifclint.ifc.shape.profiles import ProfileReader, RoundProfile
 from ifclint.ifc.shape.rectangles import CORNERS, rectangles
 from ifclint.ifc.shape.representations import Representation, RepresentationReader

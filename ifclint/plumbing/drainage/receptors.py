@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ifclint.engineering.boxes import lies_over
+from ifclint.engineering.extents import covers
 from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import M_PER_IN
 from ifclint.ifc.elements import Element, Point, Role
@@ -28,7 +28,7 @@ def _is_under(element: Element, point: Point) -> bool:
         return False
     low, high = element.box
     in_reach = low[2] <= point[2] and at_most(point[2] - high[2], HIGHEST_M, "m")
-    return in_reach and lies_over(point, low, high, BESIDE_M)
+    return in_reach and covers(low, high, point, BESIDE_M)
 
 
 def _rim(element: Element) -> float:

@@ -9,7 +9,8 @@ from functools import cached_property
 from itertools import product
 from math import hypot, inf
 
-from ifclint.engineering.boxes import Boxes, box_around
+from ifclint.engineering.boxes import Boxes
+from ifclint.engineering.extents import box_around
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.ifc.elements import Element, Model, Point, Role, Space, Surface
 from ifclint.plumbing.crawl_spaces import HEADROOM_M
@@ -128,7 +129,7 @@ class Surroundings:
         rooms = [s for s in spaces if at_least(s.high[2] - s.low[2], HEADROOM_M, "m")]
         below = [(s.low, s.high) for s in rooms or walls if is_lower(s.low[2])]
         if below and not rooms:
-            below = [box_around(below)]
+            below = [box_around(corner for box in below for corner in box)]
         if below and point is not None:
             return any(at_most(level_distance_m(point, *box), SILL_M, "m") for box in below)
         if (rooms or walls) and not below:

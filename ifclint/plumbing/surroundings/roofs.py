@@ -9,7 +9,7 @@ from itertools import product
 import numpy as np
 from numpy.typing import NDArray
 
-from ifclint.engineering.boxes import lies_over
+from ifclint.engineering.extents import covers
 from ifclint.engineering.tolerance import at_most
 from ifclint.ifc.elements import Point, Surface
 
@@ -33,7 +33,7 @@ class RoofOver:
 
 def roof_over(roof: Surface, place: Point) -> RoofOver | None:
     """The roof at a place; None where it does not lie over it."""
-    if not lies_over(place, roof.low, roof.high):
+    if not covers(roof.low, roof.high, place):
         return None
     planes = None if _is_box(roof) else _planes(roof.corners)
     if planes is None:

@@ -7,7 +7,7 @@ from math import dist
 
 from ifclint.checks import PASS, Answer, Fact, check, not_known, require
 from ifclint.codes import Limit
-from ifclint.engineering.extents import grown, passed, sides_m, spanned
+from ifclint.engineering.extents import box_around, grown, passed, sides_m
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import feet_text
 from ifclint.findings import Severity
@@ -104,7 +104,7 @@ def _unless_tubing(answer: Answer, connector: Element) -> Answer:
 
 def obstacles_crossed(a: Point, b: Point, context: Context) -> list[Obstacle]:
     """The walls, slabs and roofs that a line passes from face to face."""
-    around = context.plumbing.surroundings.within(*grown(*spanned(a, b), SKIN_M))
+    around = context.plumbing.surroundings.within(*grown(*box_around((a, b)), SKIN_M))
     return [o for o in around if o.kind in ("wall", "slab", "roof") and _passes(a, b, o)]
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from math import hypot
 
-from ifclint.engineering.extents import passed, spanned, thin_axis
+from ifclint.engineering.extents import box_around, passed, thin_axis
 from ifclint.ifc.elements import Element, Point
 from ifclint.packs import Context, derived
 from ifclint.plumbing import GasSegment
@@ -110,7 +110,7 @@ def crossings(segment: GasSegment, context: Context) -> Iterator[Crossing]:
             continue
         a, b = points[0], points[-1]
         passes_outline = is_inside(a, context) != is_inside(b, context)
-        for obstacle in context.plumbing.surroundings.within(*spanned(a, b)):
+        for obstacle in context.plumbing.surroundings.within(*box_around((a, b))):
             axis = _thickness_axis(obstacle, context)
             point = _passed(a, b, obstacle, axis) if axis is not None else None
             if point is not None and (passes_outline or _is_on_ground(obstacle, point, context)):
