@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from ifclint.engineering.joined import NONE
-from ifclint.engineering.tolerance import at_most
+from ifclint.engineering.tolerance import at_most, lies_above
 from ifclint.ifc.elements import Element, Point, Role, System
 from ifclint.network import Network
 from ifclint.plumbing.flow.distribution import Connection, Distribution
@@ -408,7 +408,7 @@ class _GasBuilder:
             length += (element.length_m or 0.0) if element.role is Role.PIPE else 0.0
             index = down[0]
         bottom, top = middle_of(self.elements[index]), self._outlet(tee, side)
-        if bottom is None or top is None or bottom[2] >= top[2] + 0.001:
+        if bottom is None or top is None or lies_above(bottom[2], top[2]):
             return None
         leans = max(abs(bottom[0] - top[0]), abs(bottom[1] - top[1]))
         return length if at_most(leans, PLUMB_M, "m") else None
