@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from itertools import pairwise
-from math import acos, degrees, dist
+from math import dist
 
+from ifclint.engineering.directions import angle_deg, direction
 from ifclint.engineering.joined import NONE
-from ifclint.engineering.tolerance import at_most
+from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.ifc.elements import Element, Location, Point, Role
 from ifclint.plumbing.cleanouts.drain_lines import DrainLine
 from ifclint.plumbing.drainage.piping import Piping
@@ -94,7 +95,7 @@ class Cleanout:
         """The direction from the opening into the pipe; None where it is not known."""
         if self._is_inline:
             return None
-        return _direction(self.point, self._next_point())
+        return direction(self.point, self._next_point())
 
     @property
     def size_in(self) -> float | None:
@@ -122,12 +123,11 @@ class Cleanout:
         middle = self.piping.middle(self.entry)
         if not self.path:
             return None
-        entering = _direction(self.enters_at, middle)
-        leaving = _direction(middle, self.piping.exit(self.entry))
+        entering = direction(self.enters_at, middle)
+        leaving = direction(middle, self.piping.exit(self.entry))
         if entering is None or leaving is None:
             return None
-        cosine = sum(a * b for a, b in zip(entering, leaving, strict=True))
-        return degrees(acos(max(-1.0, min(1.0, cosine))))
+        return angle_deg(entering, leaving)
 
     @property
     def enters_at(self) -> Point | None:
@@ -138,7 +138,11 @@ class Cleanout:
     def leads_up(self) -> bool:
         """Whether its cable can be led against the flow."""
         angle = self.angle_to_flow_deg
-        return self.two_way or not self.path or (angle is not None and angle >= ACROSS_DEG)
+        return (
+            self.two_way
+            or not self.path
+            or (angle is not None and at_least(angle, ACROSS_DEG, "deg"))
+        )
 
 
 def find_cleanouts(piping: Piping, lines: list[DrainLine]) -> list[Cleanout]:
@@ -206,14 +210,11 @@ def _is_straight_down(cleanout: Cleanout) -> bool:
 def _place_on_line(cleanout: Cleanout, line_of: dict[int, DrainLine]) -> None:
     """The line it enters; where it enters vertical pipe, the line below."""
     index, down = cleanout.entry, cleanout.piping.drainage.down
-    for _ in range(40):
-        if index == NONE:
-            return
-        if index in line_of:
-            cleanout.line = line_of[index]
-            cleanout.at_m = cleanout.line.at_m.get(index)
-            return
+    while index != NONE and index not in line_of:
         index = down[index]
+    if index != NONE:
+        cleanout.line = line_of[index]
+        cleanout.at_m = cleanout.line.at_m.get(index)
 
 
 def _line_of(lines: list[DrainLine]) -> dict[int, DrainLine]:
@@ -226,13 +227,3 @@ def _line_of(lines: list[DrainLine]) -> dict[int, DrainLine]:
         if line.head != NONE:
             found.setdefault(line.head, line)
     return found
-
-
-def _direction(start: Point | None, end: Point | None) -> Point | None:
-    if start is None or end is None:
-        return None
-    length = dist(start, end)
-    if length < 1e-6:
-        return None
-    x, y, z = ((b - a) / length for a, b in zip(start, end, strict=True))
-    return (x, y, z)

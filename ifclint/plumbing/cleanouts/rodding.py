@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from itertools import pairwise
-from math import acos, degrees, dist
+from math import dist
 
+from ifclint.engineering.directions import angle_deg, direction
 from ifclint.engineering.joined import NONE
+from ifclint.engineering.tolerance import at_least
 from ifclint.ifc.elements import Point, Role
 from ifclint.plumbing.cleanouts.cleanouts import Cleanout
 from ifclint.plumbing.drainage.piping import Piping
+from ifclint.plumbing.drainage.segments import STRAIGHT_DEG
 
-STRAIGHT_DEG = 10.0
 WHOLE_M = 0.02  # a remainder shorter than this is none
 
 
@@ -149,7 +151,7 @@ class _Push:
         middle = self._piping.middle(index)
 
         def bend(child: int) -> tuple[float, int]:
-            _, turned = _turn(_direction(down, middle), 0.0, middle, _ends(self._piping, child)[0])
+            _, turned = _turn(direction(down, middle), 0.0, middle, _ends(self._piping, child)[0])
             return turned, child
 
         return min(above, key=bend)
@@ -190,22 +192,13 @@ def _turn(
     heading: Point | None, turned: float, start: Point | None, end: Point | None
 ) -> tuple[Point | None, float]:
     """The new heading, and all turns so far with this one."""
-    path = _direction(start, end)
+    path = direction(start, end)
     if path is None:
         return heading, turned
     if heading is None:
         return path, turned
-    cosine = max(-1.0, min(1.0, sum(a * b for a, b in zip(heading, path, strict=True))))
-    angle = degrees(acos(cosine))
-    return path, turned + (angle if angle > STRAIGHT_DEG else 0.0)
-
-
-def _direction(start: Point | None, end: Point | None) -> Point | None:
-    length = _far(start, end)
-    if start is None or end is None or length < 1e-6:
-        return None
-    x, y, z = ((b - a) / length for a, b in zip(start, end, strict=True))
-    return (x, y, z)
+    angle = angle_deg(heading, path)
+    return path, turned + (angle if at_least(angle, STRAIGHT_DEG, "deg") else 0.0)
 
 
 def _far(a: Point | None, b: Point | None) -> float:

@@ -4,21 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from dataclasses import dataclass
-from math import asin, degrees, sqrt
 
+from ifclint.engineering.directions import Direction, angle_deg, direction, rise_deg
 from ifclint.engineering.joined import NONE
+from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.wording import trade_size
 from ifclint.ifc.elements import Element, Location, Point, Role
 from ifclint.network import Network
 from ifclint.plumbing.drainage.gravity import Drainage
 from ifclint.plumbing.drainage.hoses import hoses
-from ifclint.plumbing.drainage.segments import DrainSegment, Pipe, counts_as_vertical
+from ifclint.plumbing.drainage.segments import STRAIGHT_DEG, DrainSegment, Pipe, counts_as_vertical
 from ifclint.plumbing.flow.subject import place_of
 
 NO_TURN = frozenset({"cap", "air-gap"})
-STRAIGHT_DEG = 10.0  # a smaller change of direction is none
-
-Vector = tuple[float, float, float]
 
 
 @dataclass(frozen=True)
@@ -122,14 +120,14 @@ class _WetNetwork:
     def corner(self, index: int) -> ChangeOfDirection | None:
         """A pipe that others run into at an angle with no fitting between."""
         pipe, segment = self.pipes[index]
-        leaving = _direction(pipe.up, pipe.down)
+        leaving = direction(pipe.up, pipe.down)
         if leaving is None:
             return None
         inflows = []
         for child in self.wet_above[index]:
             if child in self.pipes:
                 above, from_run = self.pipes[child]
-                entering = _direction(above.up, above.down)
+                entering = direction(above.up, above.down)
                 if entering is not None:
                     inflows.append(_inflow(entering, leaving, from_run, from_run.size_in))
         turning = tuple(inflow for inflow in inflows if inflow.change)
@@ -139,22 +137,22 @@ class _WetNetwork:
             else None
         )
 
-    def _leaving(self, index: int) -> tuple[Vector | None, DrainSegment | None]:
+    def _leaving(self, index: int) -> tuple[Direction | None, DrainSegment | None]:
         """The direction in which a fitting is left: that of the pipe it flows into."""
         below = self.drainage.down[index]
         if below in self.pipes:
             pipe, segment = self.pipes[below]
-            return _direction(pipe.up, pipe.down), segment
-        return _direction(self._middle(index), self._exit(index)), None
+            return direction(pipe.up, pipe.down), segment
+        return direction(self._middle(index), self._exit(index)), None
 
-    def _entering(self, child: int, index: int) -> Vector | None:
+    def _entering(self, child: int, index: int) -> Direction | None:
         """The direction in which a fitting is entered: that of the pipe that flows into it."""
         if child in self.pipes:
             pipe, _ = self.pipes[child]
-            return _direction(pipe.up, pipe.down)
+            return direction(pipe.up, pipe.down)
         if self.network.elements[child].role is not Role.FITTING:
             return None  # a fixture, trap or chamber: how its water comes is not drawn
-        return _direction(self._exit(child), self._middle(index))
+        return direction(self._exit(child), self._middle(index))
 
     def _middle(self, index: int) -> Point | None:
         return self.drainage.middles[index]
@@ -165,22 +163,13 @@ class _WetNetwork:
 
 
 def _inflow(
-    entering: Vector, leaving: Vector, segment: DrainSegment | None, size_in: float | None
+    entering: Direction, leaving: Direction, segment: DrainSegment | None, size_in: float | None
 ) -> Inflow:
-    cosine = max(-1.0, min(1.0, sum(a * b for a, b in zip(entering, leaving, strict=True))))
-    angle = 90.0 - degrees(asin(cosine))
-    change = "" if angle < STRAIGHT_DEG else f"{_course(entering)}-to-{_course(leaving)}"
+    angle = angle_deg(entering, leaving)
+    is_turn = at_least(angle, STRAIGHT_DEG, "deg")
+    change = f"{_course(entering)}-to-{_course(leaving)}" if is_turn else ""
     return Inflow("" if change == "vertical-to-vertical" else change, angle, segment, size_in)
 
 
-def _course(direction: Vector) -> str:
-    steepness = degrees(asin(max(-1.0, min(1.0, abs(direction[2])))))
-    return "vertical" if counts_as_vertical(steepness) else "horizontal"
-
-
-def _direction(start: Point | None, end: Point | None) -> Vector | None:
-    if start is None or end is None:
-        return None
-    x, y, z = (b - a for a, b in zip(start, end, strict=True))
-    length = sqrt(x * x + y * y + z * z)
-    return (x / length, y / length, z / length) if length > 1e-6 else None
+def _course(way: Direction) -> str:
+    return "vertical" if counts_as_vertical(abs(rise_deg(way))) else "horizontal"

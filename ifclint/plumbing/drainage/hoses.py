@@ -11,6 +11,7 @@ from dataclasses import replace
 from math import dist
 
 from ifclint.engineering.near import NearPlaces
+from ifclint.engineering.tolerance import at_most, lies_above
 from ifclint.ifc.elements import DRAINAGE, Element, End, Joint, Point, Role, System
 from ifclint.network import Network, connect
 
@@ -19,8 +20,6 @@ STANDPIPE = "clothes-washer"  # a standpipe or outlet box that is itself a fixtu
 PUMPING = frozenset({WASHER, "dishwasher-appliance"})
 REACH_M = 2.0  # a washer's hose, level; ours, no source
 HOSE_MOST_IN = 1.25  # pipe larger than this is no hose; ours, no source
-FEW = 4  # elements between the top of a standpipe and its trap
-LONG = 40  # elements of one hose
 
 
 def hung(network: Network) -> Network:
@@ -67,7 +66,7 @@ def _hose(network: Network, index: int) -> list[int]:
     elements = network.elements
     found: list[int] = []
     frontier = [i for i in network.neighbours(index) if _is_hose(network, i)]
-    while frontier and len(found) < LONG:
+    while frontier:
         at = frontier.pop()
         found.append(at)
         frontier += [
@@ -83,7 +82,7 @@ def _is_hose(network: Network, index: int) -> bool:
     if element.role not in (Role.PIPE, Role.FITTING, Role.VALVE):
         return False
     of_drain = element.system is None or element.system in DRAINAGE
-    small = element.size_in is None or element.size_in <= HOSE_MOST_IN
+    small = element.size_in is None or at_most(element.size_in, HOSE_MOST_IN)
     return of_drain and small and len(element.ends) <= 2
 
 
@@ -114,7 +113,8 @@ def _beside(network: Network) -> list[tuple[int, int | tuple[int, int]]]:
         if (here := _at(elements[washer])) is not None
         for number in near.around([here], 1.5 * REACH_M)[0]
         for there in [places[number][1]]
-        if abs(here[2] - there[2]) <= REACH_M and (apart := dist(here[:2], there[:2])) <= REACH_M
+        if at_most(abs(here[2] - there[2]), REACH_M, "m")
+        and at_most(apart := dist(here[:2], there[:2]), REACH_M, "m")
     )
     found: dict[int, int] = {}
     for *_, number, washer in pairs:
@@ -144,10 +144,7 @@ def _open_standpipes(network: Network) -> Iterable[tuple[tuple[int, int], Point]
         if element.role is not Role.TRAP:
             continue
         before, at = index, index
-        for _ in range(FEW):
-            above = [i for i in network.neighbours(at) if i != before and _rises(network, i, at)]
-            if len(above) != 1:
-                break
+        while len(above := _rising(network, at, before)) == 1:
             before, at = at, above[0]
         pipe = network.elements[at]
         if pipe.role is not Role.PIPE:
@@ -174,6 +171,11 @@ def _open_risers(
             yield (index, top), high
 
 
+def _rising(network: Network, at: int, before: int) -> list[int]:
+    """What rises from an element, but for where one came from."""
+    return [i for i in network.neighbours(at) if i != before and _rises(network, i, at)]
+
+
 def _rises(network: Network, index: int, below: int) -> bool:
     """Whether a pipe or fitting rises above the element below it, and branches nowhere."""
     element = network.elements[index]
@@ -181,4 +183,4 @@ def _rises(network: Network, index: int, below: int) -> bool:
         return False
     heights = [end.position[2] for end in element.ends if end.position is not None]
     bottom = [e.position[2] for e in network.elements[below].ends if e.position is not None]
-    return bool(heights and bottom) and max(heights) > max(bottom) + 1e-6
+    return bool(heights and bottom) and lies_above(max(heights), max(bottom))

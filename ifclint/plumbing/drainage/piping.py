@@ -8,14 +8,18 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from functools import cached_property
 from itertools import pairwise
-from math import acos, asin, degrees, dist, hypot
+from math import dist
 
+from ifclint.engineering.directions import Direction, angle_deg, direction, rise_deg
 from ifclint.engineering.joined import NONE
+from ifclint.engineering.tolerance import at_least
 from ifclint.ifc.elements import Element, Point, Role
 from ifclint.network import Network
 from ifclint.plumbing.drainage.gravity import Drainage
-from ifclint.plumbing.drainage.segments import Service, counts_as_vertical
+from ifclint.plumbing.drainage.segments import STRAIGHT_DEG, Service, counts_as_vertical
 from ifclint.plumbing.floors import Floors
+
+SHORTEST_M = 0.005  # what joins two ends that hardly miss each other has no direction. Ours
 
 
 @dataclass(frozen=True)
@@ -61,11 +65,8 @@ class Piping:
 
     def _measured_rise_deg(self, index: int) -> float | None:
         ends = sorted(self.ends(index), key=lambda p: p[2])
-        if len(ends) < 2:
-            return None
-        a, b = ends[0], ends[-1]
-        length = dist(a, b)
-        return degrees(asin((b[2] - a[2]) / length)) if length > 1e-9 else None
+        way = direction(ends[0], ends[-1]) if ends else None
+        return None if way is None else rise_deg(way)
 
     def is_vertical(self, index: int) -> bool:
         """Whether a pipe counts as vertical; an element without a orientation does not."""
@@ -118,26 +119,20 @@ def length_of(points: list[Point | None]) -> float | None:
     return sum(dist(a, b) for a, b in pairwise(known))
 
 
-def level_turns_deg(points: list[Point | None], least_deg: float = 10.0) -> list[float]:
+def level_turns_deg(points: list[Point | None], least_deg: float = STRAIGHT_DEG) -> list[float]:
     """The changes of horizontal direction along points; vertical stretches start anew."""
-    known = [p for p in points if p is not None]
     turns: list[float] = []
-    before: tuple[float, float] | None = None
-    for a, b in pairwise(known):
-        x, y = b[0] - a[0], b[1] - a[1]
-        flat = hypot(x, y)
-        if flat < 0.005:
-            before = before if abs(b[2] - a[2]) < 0.005 else None
+    before: Direction | None = None
+    for a, b in pairwise(p for p in points if p is not None):
+        way, level = direction(a, b), direction(a, (b[0], b[1], a[2]))
+        if way is None or dist(a, b) < SHORTEST_M:
             continue
-        if abs(b[2] - a[2]) > flat:
+        if level is None or counts_as_vertical(abs(rise_deg(way))):
             before = None
             continue
-        now = (x / flat, y / flat)
-        if before is not None:
-            cosine = max(-1.0, min(1.0, before[0] * now[0] + before[1] * now[1]))
-            if degrees(acos(cosine)) >= least_deg:
-                turns.append(degrees(acos(cosine)))
-        before = now
+        if before is not None and at_least(angle_deg(before, level), least_deg, "deg"):
+            turns.append(angle_deg(before, level))
+        before = level
     return turns
 
 

@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from math import cos, dist, radians
-
+from ifclint.engineering.directions import angle_deg, direction
 from ifclint.engineering.joined import NONE
-from ifclint.engineering.tolerance import at_least
-from ifclint.ifc.elements import Point, Role
+from ifclint.engineering.tolerance import at_least, at_most
+from ifclint.ifc.elements import Role
 from ifclint.network import Network
 from ifclint.plumbing.drainage.gravity import Drainage
 
 STRAIGHT_DEG = 30.0  # a run that bends less goes straight through a fitting. Ours, no source
-NO_LENGTH_M = 1e-6
 
 
 def last_branches(network: Network, drainage: Drainage, wet: list[bool]) -> set[int]:
@@ -49,15 +47,7 @@ def goes_straight(drainage: Drainage, above: int, index: int) -> bool:
     entered, middle, left = points
     if entered is None or middle is None or left is None:
         return False
-    came, went = _direction(entered, middle), _direction(middle, left)
+    came, went = direction(entered, middle), direction(middle, left)
     if came is None or went is None:
         return False
-    return sum(a * b for a, b in zip(came, went, strict=True)) >= cos(radians(STRAIGHT_DEG))
-
-
-def _direction(start: Point, end: Point) -> Point | None:
-    length = dist(start, end)
-    if length < NO_LENGTH_M:
-        return None
-    x, y, z = ((b - a) / length for a, b in zip(start, end, strict=True))
-    return (x, y, z)
+    return at_most(angle_deg(came, went), STRAIGHT_DEG, "deg")

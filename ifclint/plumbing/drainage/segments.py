@@ -10,8 +10,9 @@ from collections.abc import Collection
 from dataclasses import dataclass, field
 from enum import StrEnum
 from functools import cached_property
-from math import atan2, degrees, dist, hypot
+from math import dist, hypot
 
+from ifclint.engineering.directions import direction, rise_deg
 from ifclint.engineering.joined import NONE
 from ifclint.engineering.tolerance import at_least
 from ifclint.ifc.elements import Element, Point, Role, System
@@ -22,6 +23,7 @@ from ifclint.plumbing.drainage.run_ends import last_branches
 from ifclint.plumbing.drainage.sources import INDIRECT
 from ifclint.plumbing.flow.segment import Segment
 
+STRAIGHT_DEG = 10.0  # what turns less goes straight on. Ours, no source
 VERTICAL_FROM_DEG = 45.0  # from here a drain is vertical, in either family of codes
 STOREY_HEIGHT_M = 8 * 0.3048  # a branch interval is never less; a vertical this tall is a stack
 
@@ -384,9 +386,9 @@ def _pipe(topology: _Topology, index: int) -> Pipe:
     up, down = drainage.places[entering], drainage.places[leaving]
     if up is None or down is None or up == down:
         return Pipe(element, up, down, element.length_m, None, element.slope, None)
-    length = dist(up, down)
+    way, length = direction(up, down), dist(up, down)
     fall, level = up[2] - down[2], hypot(up[0] - down[0], up[1] - down[1])
-    vertical = counts_as_vertical(degrees(atan2(abs(fall), level)))
+    vertical = way is not None and counts_as_vertical(abs(rise_deg(way)))
     slope = fall / level if level > 1e-9 else float("inf")
     if topology.drawn_flat and not vertical:
         return Pipe(element, up, down, element.length_m or length, None, element.slope, False)

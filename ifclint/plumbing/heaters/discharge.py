@@ -8,8 +8,6 @@ from ifclint.ifc.elements import Element, Location, Point, Role, System
 from ifclint.network import Network
 from ifclint.plumbing.flow.subject import place_of
 
-LONGEST = 200  # elements; a line longer than this is no discharge line
-
 
 @dataclass(eq=False)
 class DischargeLine:
@@ -72,7 +70,7 @@ def follow(network: Network, start: int, outlets: list[tuple[int, int, int]]) ->
     runs_into: Element | None = None
     paths = [w for w in outlets if w[0] not in seen]
     at = start
-    while paths and len(passed) < LONGEST:
+    while paths:
         if len(paths) > 1 and at != start:
             branches.append(elements[at])
         index, own, theirs = min(paths, key=lambda w: (_height(elements[at], w[1]), w[0]))

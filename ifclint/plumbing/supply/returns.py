@@ -8,7 +8,6 @@ from ifclint.ifc.elements import WATER_SUPPLY, Role, System
 from ifclint.network import Network, connect
 
 IN_LINE = frozenset({Role.PIPE, Role.FITTING, Role.VALVE, Role.PUMP})
-LONGEST = 400  # elements from a pump to a junction
 
 
 def circulated(network: Network) -> Network:
@@ -49,7 +48,7 @@ def _line(network: Network, pump: int) -> list[int]:
 def _follow(network: Network, pump: int, way: int) -> tuple[list[int], System | None]:
     """The elements from a pump to the next junction or heater, and the service met there."""
     passed, before, at = list[int](), pump, way
-    while len(passed) < LONGEST:
+    while True:
         element, near = network.elements[at], network.neighbours(at)
         if element.role is Role.HEATER:
             return passed, network.elements[before].system
@@ -57,7 +56,6 @@ def _follow(network: Network, pump: int, way: int) -> tuple[list[int], System | 
             return passed, element.system
         passed.append(at)
         before, at = at, near[0] if near[1] == before else near[1]
-    return passed, System.OTHER
 
 
 def _has_two_ways(network: Network, index: int) -> bool:

@@ -4,16 +4,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from functools import cached_property
-from math import cos, dist, radians
 
+from ifclint.engineering.directions import angle_deg, direction
 from ifclint.engineering.joined import NONE
+from ifclint.engineering.tolerance import at_least
 from ifclint.ifc.elements import CONNECTOR, Element, Point, Role, System
 from ifclint.plumbing.flow.distribution import Connection, Distribution
 from ifclint.plumbing.flow.segment import Segment
 from ifclint.plumbing.words import says
 
 COLD, HOT = "cold", "hot"
-STRAIGHT_COSINE = cos(radians(45.0))  # left at a flatter angle a junction is passed straight
+SIDEWAYS_DEG = 45.0  # left at a flatter angle a junction is passed straight
 TURNING = frozenset({Role.HEATER, Role.REGULATOR})
 WARMED = ("solar*", "preheat*", "pre heat*", "buffer*", "hot water storage", "hot water tank")
 SETS_PRESSURE = frozenset({"pressure-reducing"})
@@ -202,10 +203,7 @@ def _turns(distribution: Distribution, segment: WaterSegment) -> bool:
         distribution.places[leaving] if leaving != NONE else None,
         distribution.elements[junction].position,
     )
-    if a is None or b is None or middle is None:
+    came, went = direction(a, middle), direction(middle, b)
+    if came is None or went is None:
         return True
-    lengths = dist(a, middle) * dist(middle, b)
-    if lengths < 1e-9:
-        return True
-    along = sum((m - p) * (q - m) for p, m, q in zip(a, middle, b, strict=True))
-    return along / lengths < STRAIGHT_COSINE
+    return at_least(angle_deg(came, went), SIDEWAYS_DEG, "deg")

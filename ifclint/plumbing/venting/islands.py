@@ -13,8 +13,7 @@ from ifclint.plumbing.venting.vents import VentJoint
 ISLAND_KINDS = frozenset(
     {"kitchen-sink", "bar-sink", "sink", "lavatory", "laundry-sink", "disposer", "dishwasher"}
 )
-ISLAND_ELEMENTS = 15  # the return of an island vent joins the drain within so many elements
-ISLAND_LOOP_M = 8.0  # and its loop is no longer than this
+ISLAND_LOOP_M = 8.0  # the loop of an island vent is no longer than this. Ours, no source
 ISLAND_FALL_M = 0.15  # its vent falls again by more than an offset does. Ours, no source
 
 
@@ -28,9 +27,7 @@ def island_return(
     if len(joint.tree.joints) < 2 or not kinds <= ISLAND_KINDS:
         return None
     came, index = joint.drain, piping.drainage.down[joint.drain]
-    for _ in range(ISLAND_ELEMENTS):
-        if index == NONE or any(i != came for i in piping.wet_above[index]):
-            return None
+    while index != NONE and all(i == came for i in piping.wet_above[index]):
         for other in air.joints.get(index, []):
             near = other.tree is joint.tree and at_most(_loop_m(joint, other), ISLAND_LOOP_M, "m")
             if near and _falls_again(piping, joint, other):

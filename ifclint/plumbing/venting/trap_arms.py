@@ -18,7 +18,6 @@ from ifclint.plumbing.surroundings.obstacles import NO_RIM
 from ifclint.plumbing.venting.vents import VentJoint, VentTree
 
 FEW = 8  # so many other arms may meet one before it is no longer followed for a vent
-FAR = 400  # elements
 LEVEL_BEFORE_DROP_M = 0.10  # of an integral trap's drain, before a fall counts as a turn down
 
 
@@ -239,7 +238,7 @@ def _follow(arm: TrapArm, air: Air) -> None:
     came = arm.start
     if came in air.joints and not arm.integral and arm.trap is not None:
         arm.meets, arm.joint = Meets.VENT, air.joints[came][0]
-    while arm.meets is Meets.NOTHING and down[came] != NONE and len(path) < FAR:
+    while arm.meets is Meets.NOTHING and down[came] != NONE:
         index = down[came]
         path.append(index)
         others = [i for i in piping.wet_above[index] if i != came]
@@ -287,7 +286,7 @@ class _Fall:
         heights = [p[2] for p in piping.ends(index)]
         self._fallen_m += max(heights) - min(heights)
         self.fell_from = index if self.fell_from == NONE else self.fell_from
-        if self._may_fall_first and self._level_m <= LEVEL_BEFORE_DROP_M:
+        if self._may_fall_first and at_most(self._level_m, LEVEL_BEFORE_DROP_M, "m"):
             return at_least(self._fallen_m, STOREY_HEIGHT_M, "m")
         size_m = (piping.elements[index].size_in or 1.0) * M_PER_IN
         return not at_most(self._fallen_m, size_m, "m")
