@@ -465,6 +465,22 @@ def test_gas_and_vent_reach_a_furnace_beside_them(tmp_path):
     assert {e.system for e in furnace.ends} == {System.GAS, System.FLUE}
 
 
+@pytest.mark.parametrize(
+    ("x", "above", "joined"),
+    [(0.0, 0.299, True), (0.0, 0.301, False), (0.299, 0.25, True), (0.301, 0.25, False)],
+)
+def test_a_flue_begins_over_the_draft_hood_of_a_heater(tmp_path, x, above, joined):
+    m = SmallModel()
+    m.element("IfcBoiler", "Water heater", predefined="WATER", at=m.placement((0, 0, 0)),
+              shape=block(m, (-0.3, -0.3, 0), (0.3, 0.3, 1.5)))  # fmt: skip
+    flue = m.pipe((x, 0, 1.5 + above), (x, 0, 4), name="Flue", diameter=0.1016)
+    cold = m.pipe((0.1, 0, 1.7), (0.1, 0, 3), name="Cold", diameter=0.0159)
+    m.system("Gas vent (flue)", [flue], "EXHAUST")
+    m.system("Cold", [cold], "DOMESTICCOLDWATER")
+    model = read(m.write(tmp_path))
+    assert names(model) == ([("Flue", "Water heater")] if joined else [])
+
+
 def test_a_heater_without_shape_is_met_at_its_placement_by_every_service(tmp_path):
     m = SmallModel()
     m.element("IfcBoiler", "Water heater", predefined="WATER", at=m.placement((0, 0, 0)))

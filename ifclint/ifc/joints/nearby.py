@@ -40,6 +40,7 @@ BESIDE = Basis("pipe ends beside it", Confidence.INFERRED)
 BESIDE_M = 0.15  # from its box or, where it has none, its placement
 BELOW_M = 0.5  # a stop under a basin: flexible supplies are sold 12 to 20 in long
 HEAD_M = 2.1  # a shower head above the floor of the tub or shower: roughed in at about 80 in
+HOOD_M = 0.3  # a draft hood under a flue: 4 to 10 in
 OVER_M = 0.4  # a spout on the wall over a basin
 FLUSH_M = 0.7  # the stop of a flush valve over a bowl: 12 in is usual, 24 in over a hospital's
 PAIL_M = 1.25  # a service sink's faucet above the foot of its basin: 36 to 48 in is usual
@@ -67,11 +68,21 @@ def join_beside(model: Model, free: list[FreeEnd], boxes: dict[int, Box]) -> lis
     takers = {i: box for i, box in boxes.items() if model.elements[i].role in TAKES}
     free = _join_within(model, free, takers, {i: _zone(model.elements[i], takers[i])
                                               for i in sorted(takers)})  # fmt: skip
+    free = _join_over_hoods(model, free, takers)
     fed = {i for i, has in _services(model, takers).items() if WATER_SUPPLY.intersection(has)}
     dry = {i: box for i, box in takers.items()
            if model.elements[i].role is Role.FIXTURE and i not in fed}  # fmt: skip
     return _join_within(model, free, dry, {i: _zone_over(model.elements[i], dry[i])
                                            for i in sorted(dry)})  # fmt: skip
+
+
+def _join_over_hoods(model: Model, free: list[FreeEnd], takers: dict[int, Box]) -> list[FreeEnd]:
+    """Join the one flue that begins over a heater or appliance to it, across its draft hood."""
+    fired = {i: box for i, box in takers.items() if System.FLUE in TAKES[model.elements[i].role]}
+    zones = {i: (low, (*high[:2], high[2] + HOOD_M)) for i, (low, high) in sorted(fired.items())}
+    flues = [at for at in free if system_of(model, at) is System.FLUE]
+    joined = set(flues) - set(_join_within(model, flues, fired, zones))
+    return [at for at in free if at not in joined]
 
 
 def join_beside_later(model: Model, boxes: dict[int, Box]) -> None:

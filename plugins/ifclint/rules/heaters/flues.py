@@ -8,7 +8,7 @@ from ifclint.checks import PASS, Fact, check, known, missing, not_known, violati
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.wording import sentence
 from ifclint.findings import Answer, Severity
-from ifclint.ifc.elements import Element, Point
+from ifclint.ifc.elements import Element, Point, Role, System
 from ifclint.packs import Context, rule
 from ifclint.plumbing import FuelAppliance, FuelVent, Heater, VentConnector
 from ifclint.plumbing.words import ROOM_SEALED, says_text
@@ -21,6 +21,7 @@ LISTED = (*ROOM_SEALED, *CONDENSING, "power vent*")
 CATEGORY_I = ("category i", "cat i", "category 1")
 PLASTICS = frozenset({"pvc", "cpvc", "abs", "polypropylene", "polyethylene"})
 VENTING = {"upc": "509.1", "ipc": "IFGC 503.1", "irc": "G2427.1"}
+OVER_M, BESIDE_M = 0.9, 0.15  # a flue that begins so near over a heater may be its own. No source
 OUTDOORS = Fact(
     "whether {} ends outdoors is not known: the roof and the walls around it do not tell.",
     "Review together with the file that has the roof and the walls.",
@@ -32,6 +33,10 @@ BY_LEAVE = Fact(
     "Category IV), or show that its maker lists this plastic; else vent it through Type B.",
 )
 NO_VENT = Fact("No vent is drawn from {}.", FUEL_VENTS.remedy)
+BEGINS_OVER = Fact(
+    "{} begins over {} and is not joined to it: whether it vents it is not known.",
+    "Join the vent to the heater's vent outlet or draft hood.",
+)
 NO_CAP = Fact("No cap is drawn on the vent of {}.", CAPS.remedy)
 
 
@@ -47,8 +52,9 @@ def heater_vented(heater: Heater, context: Context) -> Answer:
     """Carbon monoxide from an open flue kills the household in its sleep.
 
     A vent followed from the heater to a terminal: one that reaches none, or ends under the roof,
-    is wrong. Direct-vent and power-vented heaters follow their makers' instructions, which nothing
-    here knows: where none is drawn from such a heater, that is unverified.
+    is wrong; one that begins over the heater, unjoined, is a question. Direct-vent and power-vented
+    heaters follow their makers' instructions, which nothing here knows: where none is drawn from
+    such a heater, that is unverified.
     """
     return _vented(heater, context)
 
@@ -79,10 +85,34 @@ def _vented(appliance: Heater | FuelAppliance, context: Context) -> Answer:
         return _without_terminal(appliance, vent, appliance.connector, context)
     if draft(appliance.element) is Draft.OTHER:
         return not_known(NO_VENT, appliance)
+    over = _flue_over(appliance, context)
+    if over is not None:
+        return not_known(BEGINS_OVER, over, appliance, elements=(*appliance.element_ids, over.guid))
     return missing(
         FUEL_VENTS,
         message=f"No vent is drawn from {appliance.label}.",
     )
+
+
+def _flue_over(appliance: Heater | FuelAppliance, context: Context) -> Element | None:
+    """A flue that begins in the open over an appliance."""
+    network, box = context.plumbing.network, appliance.element.box
+    outlets = [e.position for e in appliance.element.ends if e.system is System.FLUE and e.position]
+    over = [(box[0], (*box[1][:2], box[1][2] + OVER_M))] if box is not None else []
+    over += [(p, (p[0], p[1], p[2] + OVER_M)) for p in outlets]
+    for i, flue in enumerate(network.elements):
+        if flue.system is not System.FLUE or flue.role not in (Role.PIPE, Role.FITTING):
+            continue
+        opened = [e.position for k, e in enumerate(flue.ends) if (i, k) not in network.taken_ends]
+        if any(p is not None and _is_in(p, low, high) for p in opened for low, high in over):
+            return flue
+    return None
+
+
+def _is_in(point: Point, low: Point, high: Point) -> bool:
+    """Whether a point lies in a box, or beside it by what a draft hood stands out."""
+    sides = zip(point, low, high, strict=True)
+    return all(a - BESIDE_M <= p <= b + BESIDE_M for p, a, b in sides)
 
 
 def _without_terminal(
