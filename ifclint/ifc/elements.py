@@ -289,6 +289,7 @@ class Surface:
     outline: tuple[Place, ...] = ()  # its corners seen from above, where it stands aslant
     corners: tuple[Point, ...] = ()  # of a roof: all corners of its body
     leaves: tuple[Leaf, ...] = ()  # of a door that swings
+    bears: bool | None = None  # of a wall, stud or joist: whether it is said to carry load
 
     @property
     def swings(self) -> tuple[Place, ...]:

@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from ifclint.ifc.building.architecture import ArchitectureReader, exterior_reader
+from ifclint.ifc.building.architecture import ArchitectureReader, flag_reader
 from ifclint.ifc.building.georeference import true_north
 from ifclint.ifc.building.grids import grid_axes
 from ifclint.ifc.building.main_direction import (
@@ -89,7 +89,7 @@ class FileReader:
         self._shapes = ShapeReader(text, self._units, self._placements)
         self._spatial = SpatialReader(text, self._relations, self._placements, scale)
         self._types = types
-        self._exterior = exterior_reader(properties, self._relations.property_sets, types)
+        self._said = flag_reader(properties, self._relations.property_sets, types)
         self._positions = points(self._placements.positions(placed))
         self._standing: dict[int, Box | None] = {}
         prototypes = PrototypeMaker(
@@ -118,7 +118,7 @@ class FileReader:
             north = true_north(self._text, self._placements)
             model.north = None if north is None else north - self.turned_rad
         around = self._shapes, self._placements
-        self._model.surfaces += self._architecture.surfaces(*around, self._exterior, self._types)
+        self._model.surfaces += self._architecture.surfaces(*around, self._said, self._types)
         self._model.spaces += self._architecture.spaces(*around, self._spatial.storey_of)
         self._model.notes += self._spatial.notes + self._architecture.notes()
 

@@ -21,14 +21,14 @@ A line of facts alone holds for all lines after it that say nothing else:
 
 Words before an end's place tell its flow ("in", "out") and service ("cold", "hot", "gas", "flue").
 Walls, slabs, roofs, windows, doors, studs and joists are lines too, from their low to their high
-corner: wall W exterior=yes 0 0 0 > 9 1 9; a pitched roof, one foot thick, tells along which side it
-rises: roof R rises=y 0 0 20 > 30 20 31; a door which ways it swings: door D swings=+x,-x 0 0 0 > 3
-0.2 7. So are rooms: room Bath_2 storey=Upper 0 0 10 > 8 6 18; and storeys, with their elevation:
-storey Upper 10. The fact called=Seismic_strap gives a name of several words; a "thing" is nothing
-of the plumbing, nor are a "hanger", a "nail-plate", a "gutter" and a "scupper". The facts
-at=1,2,3 and box=0,0,0,1,1,3 give the place of an element and its low and high corner, turned=30
-how far it is turned in plan (degrees). Of a line with unplaced=yes the places tell only what is
-joined: the model does not say where it is.
+corner: wall W exterior=yes bears=no 0 0 0 > 9 1 9; a pitched roof, one foot thick, tells along
+which side it rises: roof R rises=y 0 0 20 > 30 20 31; a door which ways it swings: door D
+swings=+x,-x 0 0 0 > 3 0.2 7. So are rooms: room Bath_2 storey=Upper 0 0 10 > 8 6 18; and storeys,
+with their elevation: storey Upper 10. The fact called=Seismic_strap gives a name of several words;
+a "thing" is nothing of the plumbing, nor are a "hanger", a "nail-plate", a "gutter" and a
+"scupper". The facts at=1,2,3 and box=0,0,0,1,1,3 give the place of an element and its low and high
+corner, turned=30 how far it is turned in plan (degrees). Of a line with unplaced=yes the places
+tell only what is joined: the model does not say where it is.
 """
 
 from __future__ import annotations
@@ -169,7 +169,9 @@ def _surface(line: str) -> Surface:
     exterior = {"yes": True, "no": False}.get(facts.get("exterior", ""))
     leaves = tuple(_leaf(_SWINGS[w], low, high) for w in facts.get("swings", "").split(",") if w)
     called = facts.get("called", name).replace("_", " ")
-    return Surface(name, kind, called, low, high, exterior, (), _pitched(facts, low, high), leaves)
+    bears = {"yes": True, "no": False}.get(facts.get("bears", ""))
+    pitched = _pitched(facts, low, high)
+    return Surface(name, kind, called, low, high, exterior, (), pitched, leaves, bears)
 
 
 def _leaf(way: Place, low: Point, high: Point) -> Leaf:

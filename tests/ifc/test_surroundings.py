@@ -225,6 +225,17 @@ def test_exterior_as_the_common_set_says(tmp_path, schema, ifc_class, value):
     assert exterior_of(tmp_path, m) is value
 
 
+@pytest.mark.parametrize("value", [True, False])
+@pytest.mark.parametrize("schema", SCHEMAS)
+def test_a_wall_bears_as_its_common_set_says(tmp_path, schema, value):
+    m = SmallModel(schema)
+    made = m.block("IfcWall", "One", (0, 0, 0), (4, 0.2, 3))
+    m.properties(made, "Pset_WallCommon", LoadBearing=("IfcBoolean", value))
+    m.pipe((0, 0, 0), (1, 0, 0), name="Pipe", type_name="Pipe")
+    (surface,) = read(m.write(tmp_path)).surfaces
+    assert (surface.bears, surface.exterior) == (value, None)
+
+
 def test_exterior_is_not_told_unless_it_is_said(tmp_path):
     m = SmallModel()
     m.block("IfcWall", "One", (0, 0, 0), (4, 0.2, 3))

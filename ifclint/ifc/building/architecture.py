@@ -40,6 +40,7 @@ FRAMING_WORDS = re.compile(
 )
 
 
+BEARS = frozenset({"wall", "stud", "joist"})
 UPRIGHT = frozenset({"wall", "door", "window", "stud", "joist"})
 SQUARE = 1e-3  # radians a part may be turned and its box still be its outline
 
@@ -91,18 +92,19 @@ class ArchitectureReader:
         self,
         shapes: ShapeReader,
         placements: Placements,
-        exterior: Callable[[Ref], bool | None],
+        said: Callable[[Ref, str], bool | None],
         types: dict[Ref, Ref],
     ) -> list[Surface]:
-        """Walls, slabs, roofs, windows and doors; `exterior` tells of one whether it is, `types`
-        its type."""
+        """Walls, slabs, roofs, windows and doors; `said` tells what is stated of one, `types` its
+        type."""
         return [
             Surface(
                 clean(string(of.written[0])), _kind(of.kind, of.written),
-                clean(string(of.written[2])), *box, exterior(of.ref),
+                clean(string(of.written[2])), *box, said(of.ref, "exterior"),
                 _outline(of, shapes, placements) if of.kind in UPRIGHT else (),
                 _corners(of, shapes, placements) if _kind(of.kind, of.written) == "roof" else (),
                 self._leaves(of, types.get(of.ref, 0), shapes, placements),
+                said(of.ref, "load_bearing") if of.kind in BEARS else None,
             )
             for of, box in self._boxed(self._surfaces, shapes, placements)
         ]  # fmt: skip
@@ -209,19 +211,19 @@ def _corners(part: BuildingPart, shapes: ShapeReader, placements: Placements) ->
         return ()
 
 
-def exterior_reader(
+def flag_reader(
     properties: PropertyReader, sets: dict[Ref, Refs], types: dict[Ref, Ref]
-) -> Callable[[Ref], bool | None]:
-    """Whether an element is exterior, as its own property sets say or else those of its type."""
+) -> Callable[[Ref, str], bool | None]:
+    """What an element is said to be, by its own property sets or else those of its type."""
 
-    def exterior(ref: Ref) -> bool | None:
+    def said(ref: Ref, name: str) -> bool | None:
         for facts in (properties.facts(sets.get(ref)), properties.of_type(types.get(ref, 0))):
-            fact = facts.get("exterior")
+            fact = facts.get(name)
             if fact is not None and isinstance(fact.value, bool):
                 return fact.value
         return None
 
-    return exterior
+    return said
 
 
 def _kind(kind: str, written: list[bytes]) -> str:

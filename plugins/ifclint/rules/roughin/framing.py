@@ -17,11 +17,17 @@ from ifclint.findings import PartKind, Severity, Step
 from ifclint.ifc.elements import Element, Location, Point, Surface
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing.flow.subject import OfElement, place_of
+from ifclint.plumbing.words import says_text
 from ifclint.rules.roughin.pipes import Straight, straights
 from ifclint.rules.roughin.standing import never
 
 NEAR_M = 0.15  # a plate is drawn at its middle: within this of the hole it is its own; no source
 CELL_M = 2.0
+BEARS = ("bearing", "load bearing", "tragend*", "porteur", "portante", "dragend*")
+BEARS_NOT = (
+    "non bearing", "nonbearing", "not bearing", "non load bearing", "not load bearing",
+    "nicht tragend*", "nichttragend*", "non porteur", "no portante", "niet dragend*",
+)  # fmt: skip
 SKIN_M = 0.006  # a pipe drawn no deeper in an edge than this lies at it, not in it; no source
 NOT_SAWN = re.compile(
     r"i-?joist|tji|bci|lvl|lsl|psl|glu-?lam|truss|open.?web|steel|metal|cfs|light.?gauge|concrete|"
@@ -43,7 +49,8 @@ THICKNESS = PartKind(
 BEARING = PartKind(
     "which of its stud walls bear",
     drawn=never,
-    remedy="Have the framer confirm that the wall bears nothing, or that the studs are doubled.",
+    remedy="State whether the walls bear (Pset_WallCommon.LoadBearing), or have the framer confirm "
+    "that the wall bears nothing, or that the studs are doubled.",
     lack="does not tell",
 )
 PLATES = PartKind(
@@ -204,20 +211,41 @@ def stud_not_cut(bore: Bore, context: Context) -> Answer:
 
     The outside of every pipe that passes through the thickness of a stud, by the stud's box: as a
     hole where wood is left on both sides, else as a notch. What only a wall that bears nothing may
-    have is a question. Engineered and steel framing are their makers' matter.
+    have is judged by the wall around it, where that, or its name, says whether it bears, and is
+    else a question. Engineered and steel framing are their makers' matter.
     """
     unsure = _unsure(bore)
     if unsure is not None:
         return unsure
     cut = bore.cut_m if bore.is_notch else given(bore.hole_m)
     kind, does = ("notch", "cuts") if bore.is_notch else ("hole", "bores")
+    bears = _bears(bore.member, context)
     sure = _share(bore, cut, f"stud_{kind}_share", context, does)
+    bearing = _share(bore, cut, f"stud_{kind}_bearing_share", context, does)
+    if bears and bearing is not PASS:
+        return bearing
     if sure is PASS and not bore.is_notch:
         sure = _edge(bore, "stud_edge_in", context)
-    bears = _share(bore, cut, f"stud_{kind}_bearing_share", context, does)
-    if sure is not PASS or bears is PASS:
+    if sure is not PASS or bearing is PASS or bears is False:
         return sure
-    return missing(BEARING, message=bears.message)
+    return missing(BEARING, message=bearing.message)
+
+
+def _bears(stud: Surface, context: Context) -> bool | None:
+    """Whether a stud is said to bear, by itself or by the walls around it; None where none says."""
+    around = context.plumbing.surroundings
+    guids = {o.guid for o in around.within(stud.low, stud.high) if o.kind == "wall"}
+    walls = [wall for wall in around.of_kind("wall") if wall.guid in guids] if guids else []
+    said = {_said_to_bear(part) for part in (stud, *walls)}
+    return None if said == {None} else True in said
+
+
+def _said_to_bear(part: Surface) -> bool | None:
+    if part.bears is not None:
+        return part.bears
+    if says_text(part.name, BEARS_NOT):
+        return False
+    return True if says_text(part.name, BEARS) else None
 
 
 @rule(
