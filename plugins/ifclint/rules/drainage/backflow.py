@@ -64,24 +64,44 @@ def storm_into_sanitary(piece: Piece, context: Context) -> Iterator[Answer]:
     """A cloudburst in the sanitary drain floods the lowest fixtures and the treatment works.
 
     Every roof drain, and every pipe, sump or pump of the storm drainage, against the sanitary pipe
-    and fittings joined to it, and the free inlet of such a fitting at which it ends. Where it ends
-    at that of a pipe, that is asked. Where both first meet in a manhole or at the sewer the public
-    sewer may be a combined one, and nothing is said.
+    and fittings joined to it, and the free inlet of such a fitting at which it ends; what takes the
+    water of a roof, against the vents too. Where it ends at the inlet of a pipe, that is asked.
+    Where both first meet in a manhole or at the sewer the public sewer may be a combined one, and
+    nothing is said.
     """
     for other in _meeting(piece, context):
         if _is_drain_pipe(other) and other.guid not in _outlets(context):
             yield not_known(JOINED, piece.element, other, about=other.guid)
     for other in _joined(piece, context):
-        into = other.system is System.SANITARY and other.role in (Role.PIPE, Role.FITTING)
+        piping = other.role in (Role.PIPE, Role.FITTING)
+        into_drain = piping and other.system is System.SANITARY
+        into_vent = piping and other.system is System.VENT and _takes_rain(piece, other, context)
+        of = "vents, and by them into the drains" if into_vent else "sanitary drainage"
         yield require(
-            not into,
+            not into_drain and not into_vent,
             message=f"{piece.element.label} leads storm or ground water into {other.label} of the "
-            "sanitary drainage.",
+            f"{of}.",
             remedy="Lead this water to the storm drainage, or outdoors to where the authority "
             "allows.",
             elements=(piece.element.guid, other.guid),
             about=other.guid,
         )
+
+
+def _takes_rain(piece: Piece, vent: Element, context: Context) -> bool:
+    """Whether the water of a roof comes to where a piece meets a vent: pipe of a vent that is in a
+    storm system by mistake has vents on both sides."""
+    storm, elements = context.plumbing.storm, context.plumbing.network.elements
+    if storm is None:
+        return False
+    return any(
+        inlet.is_roof_drain
+        or not any(
+            elements[i].system is System.VENT and elements[i] is not vent
+            for i in context.plumbing.network.neighbours(inlet.index)
+        )
+        for inlet in storm.above.get(_index_of(context)[piece.element.guid], ())
+    )
 
 
 def _is_drain_pipe(element: Element) -> bool:
