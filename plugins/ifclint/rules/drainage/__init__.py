@@ -22,6 +22,7 @@ from ifclint.rules.drainage import (
     drains,
     fittings,
     fixtures,
+    lifted,
     slopes,
     stacks,
     suds,
@@ -40,7 +41,7 @@ def ifclint_subjects() -> Finders:
 
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
-    modules = (fixtures, drains, slopes, stacks, suds, fittings, whole, backflow, dead_ends)
+    modules = (fixtures, drains, slopes, stacks, suds, fittings, whole, backflow, lifted, dead_ends)
     return [rule for module in modules for rule in module.RULES]
 
 
