@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from itertools import pairwise
+from math import atan2
 
 from ifclint.engineering.extents import covers, plan_m2
 from ifclint.engineering.tolerance import at_most
@@ -11,11 +13,14 @@ from ifclint.ifc.elements import Element, Surface, System
 from ifclint.packs import Context, derived
 from ifclint.plumbing import Inlet
 from ifclint.plumbing.flow.subject import OfElement
+from ifclint.plumbing.words import says
 from ifclint.rules.storm.section import RoofArea, StormSection
 
 ON_ROOF_M = 1.0  # a roof drain so near the top of a roof or slab stands on it. Ours, no source
 LEVEL_M = 0.5  # roof drains of one height stand on one roof where none is drawn. Ours, no source
 UNBOUNDED = float("inf")
+RECTANGLE = 4  # corners
+SCUPPERS = ("scupper", "roof overflow", "wasserspeier", "spuwer", "gargola", "gargouille")
 
 
 @dataclass(eq=False)
@@ -54,6 +59,21 @@ class Roof(OfElement):
         if self.surface is None:
             return UNBOUNDED
         return plan_m2(self.surface.low, self.surface.high)
+
+    @property
+    def plan_m2(self) -> float:
+        """Its plan where all corners of its body lie over four places; 0 where it may be less than
+        what its corners enclose, or they are not known."""
+        surface = self.surface
+        seen = {(round(x, 3), round(y, 3)) for x, y, _ in surface.corners} if surface else set()
+        return _enclosed_m2(seen) if len(seen) == RECTANGLE else 0.0
+
+
+def _enclosed_m2(corners: set[tuple[float, float]]) -> float:
+    """The area of a convex figure by its corners."""
+    x, y = (sum(c[k] for c in corners) / len(corners) for k in (0, 1))
+    around = sorted(corners, key=lambda c: atan2(c[1] - y, c[0] - x))
+    return abs(sum(a[0] * b[1] - b[0] * a[1] for a, b in pairwise([*around, around[0]]))) / 2
 
 
 @dataclass(frozen=True)
@@ -123,13 +143,16 @@ def area_of(inlets: Iterable[Inlet], context: Context) -> Area:
     """What drains to some inlets together.
 
     Told for each by the job file or the model; else no more than the box of their roof, less what
-    is told of its other drains. Secondary drains together take what the primary ones do.
+    is told of its other drains. The one primary drain of a roof with parapets takes all of it.
+    Secondary drains together take what the primary ones do.
     """
     asked = set(inlets)
     told, total = told_m2(context), NOTHING
     for roof in roofs(context):
-        total += _of([i for i in roof.primary if i in asked], roof.primary, told, roof.box_m2)
-        all_of_it = _of(roof.primary, roof.primary, told, roof.box_m2)
+        least = _least_m2(roof, context)
+        primary = [i for i in roof.primary if i in asked]
+        total += _of(primary, roof.primary, told, roof.box_m2, least)
+        all_of_it = _of(roof.primary, roof.primary, told, roof.box_m2, least)
         own = [i for i in roof.secondary if i in asked]
         if not roof.is_one:  # some of what is drained may be another roof
             all_of_it = Area(0.0, all_of_it.high_m2)
@@ -141,12 +164,21 @@ def area_of(inlets: Iterable[Inlet], context: Context) -> Area:
     return total
 
 
-def _of(own: list[Inlet], every: list[Inlet], told: dict[str, float], most_m2: float) -> Area:
+def _least_m2(roof: Roof, context: Context) -> float:
+    """What drains to the one primary drain of a roof for certain: all, where parapets hold it."""
+    parapets = context.job.section(StormSection).parapets
+    alone = len(roof.primary) == 1 and not scuppers_at(roof, context)
+    return roof.plan_m2 if parapets and alone else 0.0
+
+
+def _of(
+    own: list[Inlet], every: list[Inlet], told: dict[str, float], most_m2: float, least_m2: float
+) -> Area:
     known = sum(told.get(i.element.guid, 0.0) for i in own)
     if all(i.element.guid in told for i in own):
         return Area(known, known)
     others = sum(told.get(i.element.guid, 0.0) for i in every)
-    return Area(known, known + max(most_m2 - others, 0.0))
+    return Area(known + least_m2, known + max(most_m2 - others, 0.0))
 
 
 def _of_secondary(
@@ -160,3 +192,15 @@ def _of_secondary(
     rest = Area(max(whole.low_m2 - others, 0.0), max(whole.high_m2 - others, 0.0))
     takes_all = all(i in own or i.element.guid in told for i in every)
     return Area(known + (rest.low_m2 if takes_all else 0.0), known + rest.high_m2)
+
+
+def scuppers(context: Context) -> list[Element]:
+    found = context.plumbing.network.elements
+    return [e for e in found if e.kind == "scupper" or says(e, SCUPPERS)]
+
+
+def scuppers_at(roof: Roof, context: Context) -> list[Element]:
+    """The scuppers at the height of a roof."""
+    here = roof.element.position
+    level = ((e, e.position) for e in scuppers(context))
+    return [e for e, at in level if here is not None and at and abs(at[2] - here[2]) <= ON_ROOF_M]

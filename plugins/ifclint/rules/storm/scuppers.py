@@ -14,15 +14,13 @@ from ifclint.engineering.wording import number_text
 from ifclint.findings import Severity, Step
 from ifclint.ifc.elements import Element
 from ifclint.packs import Context, rule
-from ifclint.plumbing.words import says
 from ifclint.rules.storm.capacity import by_area, load_of, smallest
-from ifclint.rules.storm.roofs import ON_ROOF_M, Roof
+from ifclint.rules.storm.roofs import Roof, scuppers, scuppers_at
 from ifclint.rules.storm.section import StormSection
 
-WORDS = ("scupper", "roof overflow", "wasserspeier", "spuwer", "gargola", "gargouille")
 SHAPED = PartKind(
     "scuppers in their true size",
-    drawn=lambda context: any(e.box is not None for e in _scuppers(context)),
+    drawn=lambda context: any(e.box is not None for e in scuppers(context)),
     remedy="Draw each scupper as a body of the size of its opening.",
 )
 OF_ROOF = (
@@ -35,18 +33,6 @@ DRAIN_SIZES = Fact(
     "not.",
     "Give the roof drains their nominal sizes.",
 )
-
-
-def _scuppers(context: Context) -> list[Element]:
-    found = context.plumbing.network.elements
-    return [e for e in found if e.kind == "scupper" or says(e, WORDS)]
-
-
-def scuppers_at(roof: Roof, context: Context) -> list[Element]:
-    """The scuppers at the height of a roof."""
-    here = roof.element.position
-    level = ((e, e.position) for e in _scuppers(context))
-    return [e for e, at in level if here is not None and at and abs(at[2] - here[2]) <= ON_ROOF_M]
 
 
 @rule(

@@ -19,8 +19,7 @@ from ifclint.ifc.elements import Point, Role
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Inlet, StormOutlet
 from ifclint.plumbing.floors import Ground
-from ifclint.rules.storm.roofs import Roof, roofs
-from ifclint.rules.storm.scuppers import scuppers_at
+from ifclint.rules.storm.roofs import Roof, roofs, scuppers_at
 from ifclint.rules.storm.section import StormSection
 
 SLOPES = Fact(

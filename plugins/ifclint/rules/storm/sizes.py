@@ -130,7 +130,8 @@ def _carries(
     if at_most(load.low, limit.value, limit.unit) and not load.is_told:
         return not_known(ROOF, label, _amount(limit.value, load), elements=element_ids)
     wanted = smallest(rows, load.low, rate, context)
-    text = f"Make the storm drain {trade_size(wanted)}, and all below it no smaller."
+    own = "roof drain" if any(i.element_ids == element_ids for i in inlets) else "storm drain"
+    text = f"Make the {own} {trade_size(wanted)}, and all below it no smaller."
     return check(
         load.low,
         at_most=limit,
