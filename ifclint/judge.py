@@ -6,6 +6,9 @@ import hashlib
 from collections import Counter
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
+from itertools import compress
+from operator import not_
+from types import GeneratorType
 
 from ifclint.codes.provenance import SECTION_RECALLED, SourceKind
 from ifclint.codes.tables import cited
@@ -93,20 +96,19 @@ def _apply(
     subjects = list(_subjects(rule, context, finders))
     asked, excused = subjects, list[Subject]()
     if rule.applies is not None:
-        asked = []
-        for subject in subjects:
-            (asked if rule.applies(subject) else excused).append(subject)
+        applies = [bool(rule.applies(subject)) for subject in subjects]
+        asked = list(compress(subjects, applies))
+        excused = list(compress(subjects, map(not_, applies)))
     count, said = dict.fromkeys(Outcome, 0), list[tuple[Subject, Answer]]()
     count[Outcome.NOT_APPLICABLE] = len(excused)
     if rule.settles:
         settled.answers += [_settled(rule, subject, NOT_APPLICABLE) for subject in excused]
     for subject in asked:
         given = _said(rule, subject, context)
-        gravest = given[0].outcome
         if rule.settles:
             settled.answers.append(_settled(rule, subject, given[0]))
-        if gravest in SILENT:
-            count[gravest] += 1
+        if given is PASSED or given[0].outcome in SILENT:
+            count[given[0].outcome] += 1
             continue
         for answer in given:
             if answer.outcome not in SILENT:
@@ -154,7 +156,7 @@ def _said(rule: Rule, subject: Subject, context: Context) -> Sequence[Answer]:
             return [_cautioned(rule, missing)]
     told = _told(rule, subject, context)
     if told is PASSED or told.count(PASS) == len(told):  # of most there is no more to say
-        return told or EXCUSED
+        return PASSED if told else EXCUSED
     ruled = (_cautioned(rule, _by_policy(sound_answer(answer), context)) for answer in told)
     return sorted(ruled, key=lambda answer: GRAVEST_FIRST.index(answer.outcome))
 
@@ -166,7 +168,7 @@ def _told(rule: Rule, subject: Subject, context: Context) -> Sequence[Answer]:
         said = rule.judge(subject, context)
         if said is PASS:
             return PASSED
-        if isinstance(said, Answer) or not isinstance(said, Iterable) or isinstance(said, str):
+        if isinstance(said, (Answer, str)) or not isinstance(said, (GeneratorType, Iterable)):
             return (said,)
         for answer in said:
             told.append(answer)

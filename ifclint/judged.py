@@ -36,6 +36,7 @@ SERVICES: dict[type, frozenset[System]] = {
     VentSegment: frozenset({System.VENT}),
     WaterSegment: WATER_SUPPLY - {System.HOT_WATER_RETURN},
 }
+EXCUSED = Outcome.NOT_APPLICABLE
 LEAST_OF_PIPES = 0.9  # of the pipes of a pack; a stub may stay open. The bound has no source
 
 
@@ -65,60 +66,50 @@ def judged(
     for one in said:
         if one.rule.settles is not None:
             together.setdefault((one.pack, one.rule.settles), []).append(one)
-    outcomes = {key: _outcomes(given, accepted) for key, given in together.items()}
+    outcomes = {key: _Seen(given, accepted) for key, given in together.items()}
     untrapped = _without_trap(outcomes)
     undrained = _without_drain(outcomes)  # nothing is known of their traps and vents either
     lines = []
     for (pack, question), given in together.items():
         seen = outcomes[pack, question]
-        asked, settled, left = 0, 0, []
-        for guid in _all_of(question, given, plumbing):
-            answers = seen.get(guid, set())
-            has_none = not answers and question is Settles.VENT and guid in untrapped
-            is_known = question not in OF_FIXTURES or guid not in undrained
-            if is_known and (has_none or answers == {Outcome.NOT_APPLICABLE}):
-                continue
-            asked += 1
-            if answers - {Outcome.NOT_APPLICABLE} and Outcome.UNVERIFIED not in answers:
-                settled += 1
-            else:
-                left.append(guid)
+        none_due = seen.excused | (untrapped - seen.asked if question is Settles.VENT else set())
+        if question in OF_FIXTURES:
+            none_due -= undrained
+        asked = [guid for guid in _all_of(question, given, plumbing) if guid not in none_due]
+        left = tuple(guid for guid in asked if guid not in seen.settled)
         if asked:
-            lines.append(Judged(pack, question, _name(question), asked, settled, tuple(left)))
+            settled = len(asked) - len(left)
+            lines.append(Judged(pack, question, _name(question), len(asked), settled, left))
     return tuple(lines)
 
 
-def _outcomes(given: Iterable[Settled], accepted: Collection[str]) -> dict[str, set[Outcome]]:
-    found: dict[str, set[Outcome]] = {}
-    for one in given:
-        for things, outcome, finding in one.answers:
-            open_but_accepted = outcome is Outcome.UNVERIFIED and finding in accepted
-            settled = Outcome.PASS if open_but_accepted else outcome
-            for guid in things:
-                found.setdefault(guid, set()).add(settled)
-    return found
+class _Seen:
+    """What was said of a question, as the GlobalIds of what each outcome was given of."""
+
+    def __init__(self, given: Iterable[Settled], accepted: Collection[str]) -> None:
+        self.of = {outcome: set[str]() for outcome in Outcome}
+        for one in given:
+            for things, outcome, finding in one.answers:
+                open_but_accepted = outcome is Outcome.UNVERIFIED and finding in accepted
+                self.of[Outcome.PASS if open_but_accepted else outcome].update(things)
+        answered = set[str]().union(*(self.of[o] for o in Outcome if o is not EXCUSED))
+        self.asked = answered | self.of[EXCUSED]
+        self.settled = answered - self.of[Outcome.UNVERIFIED]
+        self.excused = self.of[EXCUSED] - answered
 
 
-def _without_trap(outcomes: Mapping[tuple[str, Settles], dict[str, set[Outcome]]]) -> set[str]:
+def _without_trap(outcomes: Mapping[tuple[str, Settles], _Seen]) -> set[str]:
     """Fixtures that every pack excuses from a trap of their own (a disposer), or finds to have
     none: there is no vent to judge."""
-    without = {Outcome.NOT_APPLICABLE, Outcome.VIOLATION}
-    said: dict[str, set[Outcome]] = {}
-    for (_, question), of in outcomes.items():
-        if question is Settles.TRAP:
-            for guid, given in of.items():
-                said.setdefault(guid, set()).update(given)
-    return {guid for guid, given in said.items() if given <= without}
+    of_traps = [seen for (_, question), seen in outcomes.items() if question is Settles.TRAP]
+    others = set(Outcome) - {EXCUSED, Outcome.VIOLATION}
+    asked = set[str]().union(*(seen.asked for seen in of_traps))
+    return asked.difference(*(seen.of[outcome] for seen in of_traps for outcome in others))
 
 
-def _without_drain(outcomes: Mapping[tuple[str, Settles], dict[str, set[Outcome]]]) -> set[str]:
-    return {
-        guid
-        for (_, question), of in outcomes.items()
-        if question is Settles.DRAIN
-        for guid, given in of.items()
-        if Outcome.UNVERIFIED in given
-    }
+def _without_drain(outcomes: Mapping[tuple[str, Settles], _Seen]) -> set[str]:
+    of_drains = (seen for (_, question), seen in outcomes.items() if question is Settles.DRAIN)
+    return set[str]().union(*(seen.of[Outcome.UNVERIFIED] for seen in of_drains))
 
 
 def _name(question: Settles) -> str:

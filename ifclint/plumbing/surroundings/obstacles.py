@@ -106,11 +106,13 @@ class Surroundings:
 
     def of_kind_around(self, kind: str, point: Point, beyond: Point) -> list[Surface]:
         """The surfaces of a kind whose boxes hold a point, or miss it by so little each way."""
-        return [self.of_kind(kind)[i] for i in self._boxes_of(kind).around(point, beyond)]
+        of_kind = self._by_kind.get(kind, [])
+        return [of_kind[i] for i in self._boxes_of(kind).around(point, beyond)]
 
     def above_or_below(self, kind: str, point: Point) -> list[Surface]:
         """The surfaces of a kind that a point lies over, under or in."""
-        return [self.of_kind(kind)[i] for i in self._boxes_of(kind).above_or_below(point)]
+        of_kind = self._by_kind.get(kind, [])
+        return [of_kind[i] for i in self._boxes_of(kind).above_or_below(point)]
 
     def _boxes_of(self, kind: str) -> Boxes:
         if kind not in self._boxes:
