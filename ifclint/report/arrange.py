@@ -95,6 +95,11 @@ class Missing:
     remedy: str
     items: tuple[Item, ...]
 
+    @property
+    def severity(self) -> Severity:
+        """The gravest of them."""
+        return min((item.finding.severity for item in self.items), key=SEVERITIES.index)
+
 
 def plain(text: object, limit: int = TEXT_LIMIT) -> str:
     """Text from a model made harmless for a terminal or a page: one line, visible, of a length.
@@ -204,12 +209,18 @@ def _by_system(items: Sequence[Item]) -> tuple[SystemGroup, ...]:
 
 
 def by_remedy(items: Iterable[Item]) -> tuple[Missing, ...]:
-    """Unverified findings by what would make them judgeable, the remedy that settles most first."""
+    """Unverified findings by what would make them judgeable: what might hurt people first, then
+    the remedy that settles most."""
     groups: dict[str, list[Item]] = {}
     for item in items:
         groups.setdefault(item.finding.remedy or NO_REMEDY, []).append(item)
-    ranked = sorted(groups.items(), key=lambda pair: (-len(pair[1]), pair[1][0].number))
-    return tuple(Missing(remedy, tuple(found)) for remedy, found in ranked)
+    missing = (Missing(remedy, tuple(found)) for remedy, found in groups.items())
+    return tuple(
+        sorted(
+            missing,
+            key=lambda m: (SEVERITIES.index(m.severity), -len(m.items), m.items[0].number),
+        )
+    )
 
 
 def tally(items: Iterable[Item]) -> Counter[tuple[str, Outcome, Severity]]:

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 
 from ifclint.engineering.wording import number_text
-from ifclint.findings import Correction, Judged, Outcome, Review, VarianceUse, Verdict
+from ifclint.findings import Correction, Judged, Outcome, Review, Severity, VarianceUse, Verdict
 from ifclint.report.arrange import (
     NAME_LIMIT,
     SEVERITIES,
@@ -186,7 +186,8 @@ def _unverified(items: Sequence[Item], width: int) -> Iterator[str]:
     groups = by_remedy(items)
     yield f"Could not be checked: {len(items):,}. What would settle it:"
     for group in groups[:REMEDIES_SHOWN]:
-        yield from _wrapped(f"{len(group.items):>5,}  {plain(group.remedy, 200)}", width, 7)
+        grave = "high: " if group.severity is Severity.HIGH else ""
+        yield from _wrapped(f"{len(group.items):>5,}  {grave}{plain(group.remedy, 200)}", width, 7)
     left = sum(len(group.items) for group in groups[REMEDIES_SHOWN:])
     if left:
         yield f"{left:>5,}  for other reasons, see the report"
