@@ -15,6 +15,7 @@ from ifclint.plumbing.supply.segments import WaterSegment
 from ifclint.plumbing.supply.water_fixtures import WaterFixture
 from ifclint.plumbing.supply.water_supply import WaterService
 from ifclint.plumbing.words import says
+from ifclint.rules.supply.pipe_location import FREEZES
 
 ISOLATES = frozenset({"isolating", "stop", "ball", "gate"})
 BURIED_M = 0.5  # a valve so far below the lowest floor is reached only through a box
@@ -144,24 +145,33 @@ def fixture_stop(fixture: WaterFixture, context: Context) -> Answer:
     A valve in each branch between its last junction and the fixture, or in an outlet box for a
     washing machine, which is a box with its valves. Tubs, showers and emergency fixtures are
     excused; hose bibbs and mop sinks, which a faucet on the wall fills, under the UPC alone. The
-    IRC asks for the stop of a hose bibb where it freezes, unless it is frostproof.
+    stop of a hose bibb is asked for where it freezes; by the IRC not of a frostproof one.
     """
     if fixture.kind == "clothes-washer" and says(fixture.element, OUTLET_BOX):
         return PASS
-    clause, is_irc = "", context.code.is_edition_of("irc")
     if fixture.kind in FROM_THE_WALL and context.code.family == "upc":
         return NOT_APPLICABLE
-    if fixture.kind == "hose-bibb" and is_irc:
-        clause = "P2903.10"
-        if context.job.building.freezing is not True or _is_frostproof(fixture.element):
-            return NOT_APPLICABLE
-    return _stops(fixture, clause)
-
-
-def _stops(fixture: WaterFixture, clause: str) -> Answer:
     lacking = [branch for branch in fixture.branches if not has_stop(branch)]
     if not lacking:
         return PASS
+    if fixture.kind == "hose-bibb":
+        return _outside(fixture, lacking, context)
+    return _no_stop(fixture, lacking)
+
+
+def _outside(fixture: WaterFixture, lacking: list[WaterSegment], context: Context) -> Answer:
+    """The stop of a hose bibb."""
+    is_irc = context.code.is_edition_of("irc")
+    if context.job.building.freezing is False or (is_irc and _is_frostproof(fixture.element)):
+        return NOT_APPLICABLE
+    if context.job.building.freezing is None:
+        return not_known(
+            FREEZES, f"{fixture.label} has no stop valve", elements=fixture.element_ids
+        )
+    return _no_stop(fixture, lacking, "P2903.10" if is_irc else "")
+
+
+def _no_stop(fixture: WaterFixture, lacking: list[WaterSegment], clause: str = "") -> Answer:
     sides = " and ".join(sorted({branch.service for branch in lacking}))
     text = f"Put a stop in the {sides} branch, at the fixture."
     return missing(
