@@ -33,6 +33,7 @@ class Tap:
 
     connection: Connection
     named: str  # "cold", "hot" or "" as the model says
+    labelled: str  # the same by the name of its end alone
     segment: WaterSegment | None  # None where nothing feeds it
     point: Point | None
 
@@ -118,9 +119,8 @@ def find_water_fixtures(
         if element.kind in NOT_POTABLE_KINDS:
             continue
         end = element.ends[connection.end]
-        named = side_named(end)
-        segment = segment_of.get(connection.up)
-        tap = Tap(connection, named, segment, points[connection.place])
+        segment, point = segment_of.get(connection.up), points[connection.place]
+        tap = Tap(connection, side_named(end), _labelled(end), segment, point)
         fixture = WaterFixture(element, connection.element, [])
         found.setdefault(connection.element, fixture).taps.append(tap)
     if segment_of:
@@ -146,6 +146,9 @@ def _is_fed_by_a_box(element: Element, fixtures: Iterable[WaterFixture]) -> bool
 
 def side_named(end: End) -> str:
     """What an end is named for, cold or hot, by its system or its name; "" where neither says."""
+    return SERVICE_OF.get(end.system or System.OTHER, _labelled(end))
+
+
+def _labelled(end: End) -> str:
     words = end.name.lower().split()
-    said = COLD if COLD in words else HOT if HOT in words else ""
-    return SERVICE_OF.get(end.system or System.OTHER, said)
+    return COLD if COLD in words else HOT if HOT in words else ""

@@ -105,6 +105,14 @@ def _is_solved(loop: Loop, solved: Collection[int], supply: Supply) -> bool:
     return bool(on_it) and all(number in solved for number in on_it)
 
 
+CROSSED = Fact(
+    "The connection named {} of {} belongs to the system of the {} water: which is right is not "
+    "known.",
+    "Join the hot branch to the connection named hot and the cold to the one named cold, or name "
+    "the ports of the fixture after what they get.",
+)
+
+
 @rule(
     title="Hot to hot, cold to cold",
     subject=WaterFixture,
@@ -118,11 +126,14 @@ def not_crossed(fixture: WaterFixture, context: Context) -> Answer:
 
     What the fixture's connections are named, cold or hot, against whether a water heater lies on
     the path that feeds them. What comes out of the fixture's own faucet is mixed, and not judged.
+    A connection that is named for one and belongs to the system of the other is asked about.
     """
     named = [(t, t.segment) for t in fixture.taps if t.named not in ("", t.service)]
     wrong = [(tap, s) for tap, s in named if s is not None and not _is_mixed(s)]
     if not wrong:
-        return PASS
+        contradicted = (t for t in fixture.taps if t.labelled not in ("", t.named))
+        tap = next(contradicted, None)
+        return PASS if tap is None else not_known(CROSSED, tap.labelled, fixture, tap.named)
     tap, segment = wrong[0]
     both = " and its hot and cold are crossed" if len(wrong) > 1 else ""
     return violation(
