@@ -127,7 +127,8 @@ def air_gap(line: DischargeLine, outlet_in: float | None, context: Context) -> L
 def air_gap_words(context: Context) -> str:
     least = context.code.limit("drain_air_gap_min_in")
     times = context.code.limit("drain_air_gap_min_diameters")
-    return f"Air gap: {least.value:g} in, or {times.value:g} times the line if more"
+    more = f", or {times.value:g} times the line if more" if times.value else ""
+    return f"Air gap: {least.value:g} in{more}"
 
 
 def check_air_gap(
