@@ -16,7 +16,7 @@ from ifclint.plumbing.surroundings.obstacles import level_distance_m
 from ifclint.plumbing.surroundings.roofs import THICKEST_M, RoofOver
 from ifclint.rules.heaters.flues import is_outdoors
 from ifclint.rules.heaters.venting import Draft, draft
-from ifclint.rules.heaters.wording import feet
+from ifclint.rules.heaters.wording import feet, raised
 
 NEAR_WALL = Fact(
     "whether {} ends far enough above {}, which stands near it and rises above the roof,",
@@ -62,13 +62,18 @@ def _high_enough(vent: FuelVent, context: Context, roof: RoofOver, end: Point) -
     slope = _slope_in_per_ft(end, context)
     above, table = feet(end[2] - roof.top_m), context.code.table("gas_vent_above_roof")
     row = known(table.next_row("rise_in_per_ft", slope - slack(slope, "in/ft")), LEAST)
+    least_ft = row.number("above_roof_ft")
     is_known = roof.is_exact and at_most(roof.top_m - roof.underside_m, THICKEST_M, "m")
     answer = check(
         above,
         at_least=row.limit("above_roof_ft", "ft"),
         message=f"{sentence(vent.label)} ends {number_text(above, 3)} ft above "
         f"{roof.name or 'the roof'}.",
-        remedy=f"Carry the vent to {row.number('above_roof_ft'):g} ft above the roof.",
+        remedy=raised(
+            vent,
+            (least_ft - above) * M_PER_FT,
+            f"Carry the vent to {least_ft:g} ft above the roof.",
+        ),
         steps=(Step("Slope of the roof there", slope, "in/ft"),),
         limit_step="Least for that slope",
         elements=(vent.terminal.guid, *vent.element_ids),

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
 from ifclint.checks import NOT_APPLICABLE, Fact, advise, check, given, known, not_known, violation
+from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import number_text, sentence, trade_size
 from ifclint.findings import Answer, Change, Outcome, Severity, Step
 from ifclint.packs import Context, rule
@@ -24,7 +25,7 @@ from ifclint.rules.heaters.venting import (
     smallest_size,
     unlisted,
 )
-from ifclint.rules.heaters.wording import feet
+from ifclint.rules.heaters.wording import feet, raised
 
 COMMON = {"upc": "510.2", "ipc": "IFGC 504.3", "irc": "G2428.3"}
 SIZES = Fact("the sizes of {} or its connectors are not known.", GIVE_SHAPE)
@@ -194,20 +195,25 @@ def gas_vent_height(vent: FuelVent, context: Context) -> Iterator[Answer]:
         yield NOT_APPLICABLE
         return
     height_m = known(vent.height_m, VENT_HEIGHT)
-    yield _tall_enough(vent, context, height_m)
     outdoors = ends_outdoors(vent, context)
-    if outdoors.outcome is Outcome.VIOLATION:
+    is_inside = outdoors.outcome is Outcome.VIOLATION
+    yield _tall_enough(vent, context, height_m, "through the roof, " if is_inside else "")
+    if is_inside:
         yield replace(outdoors, about=vent.key)
 
 
-def _tall_enough(vent: FuelVent, context: Context, height_m: float) -> Answer:
+def _tall_enough(vent: FuelVent, context: Context, height_m: float, past: str) -> Answer:
     limit, height = context.code.limit("gas_vent_above_hood_ft"), feet(height_m)
     return check(
         height,
         at_least=limit,
         message=f"{sentence(vent.label)} ends {number_text(height)} ft above the highest outlet "
         f"on it; {limit.value:g} ft is the least.",
-        remedy=f"Carry the vent at least {limit.value:g} ft above the highest draft hood.",
+        remedy=raised(
+            vent,
+            (limit.value - height) * M_PER_FT,
+            f"Carry the vent {past}at least {limit.value:g} ft above the highest draft hood.",
+        ),
         limit_step="Above the draft hood",
         elements=(vent.terminal.guid, *vent.element_ids),
     )

@@ -14,7 +14,7 @@ from ifclint.plumbing import FuelAppliance, FuelVent, Heater, VentConnector
 from ifclint.plumbing.words import ROOM_SEALED, says_text
 from ifclint.rules.heaters.parts import CAPS, FUEL_VENTS
 from ifclint.rules.heaters.venting import CONDENSING, Draft, draft, told_of
-from ifclint.rules.heaters.wording import feet
+from ifclint.rules.heaters.wording import feet, raised
 
 NOT_CONDENSING = re.compile(r"\bnon[\s_-]*condensing\b")
 LISTED = (*ROOM_SEALED, *CONDENSING, "power vent*")
@@ -125,9 +125,11 @@ def _without_terminal(
     if outdoors:
         return not_known(NO_CAP, appliance, elements=ids)
     message = f"The vent of {appliance.label} reaches no terminal."
-    remedy = "Carry the vent through the roof to a listed cap, joined all the way."
-    if outdoors is None:
-        return missing(CAPS, message=message, remedy=remedy, elements=ids)
+    text, end = "Carry the vent through the roof to a listed cap, joined all the way.", vent.top
+    roof = context.plumbing.surroundings.roof_over(end) if end is not None else None
+    if outdoors is None or end is None or roof is None:
+        return missing(CAPS, message=message, remedy=text, elements=ids)
+    remedy = raised(vent, roof.top_m - end[2], text)
     return violation(message=message, remedy=remedy, elements=ids)
 
 
@@ -157,7 +159,9 @@ def ends_outdoors(vent: FuelVent, context: Context) -> Answer:
             unit="ft",
             message=f"{sentence(vent.label)} ends inside the building, under "
             f"{roof.name or 'the roof'}.",
-            remedy="Carry the vent through the roof to a listed cap.",
+            remedy=raised(
+                vent, roof.top_m - end[2], "Carry the vent through the roof to a listed cap."
+            ),
             elements=(vent.terminal.guid, *vent.element_ids),
         )
         above_m = end[2] - roof.underside_m

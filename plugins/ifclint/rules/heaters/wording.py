@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from ifclint.engineering.units import M_PER_FT, M_PER_IN
+from ifclint.findings import Change
 from ifclint.packs import Context
+from ifclint.plumbing import FuelVent
 
 SHAPE = "Give the pipes a shape, or placed ports that are joined, so that the line can be followed."
 GIVE_END = (
@@ -19,6 +21,11 @@ def feet(metres: float) -> float:
 
 def inches(metres: float) -> float:
     return metres / M_PER_IN
+
+
+def raised(vent: FuelVent, by_m: float, text: str) -> Change:
+    """To carry a vent higher: whatever asks for it is one change, as far as all of it asks."""
+    return Change("move", (vent.terminal.guid,), by_m, text)
 
 
 def discharge_clause(context: Context, key: str) -> str:
