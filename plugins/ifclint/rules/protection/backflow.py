@@ -28,6 +28,10 @@ WORDS = {
     "non-potable": "non-potable water", "drainage": "the drainage",
     "irrigation-chemicals": "irrigation with chemicals", "chemicals": "a chemical dispenser",
     "cooling-tower": "a cooling tower", "swimming-pool": "a swimming pool",
+    "boiler-make-up-chemicals": "a heating or cooling system with chemicals",
+    "fire-sprinklers-chemicals": "a fire sprinkler system with antifreeze or chemicals",
+    "car-wash": "a car wash", "film-processor": "a film processor",
+    "dental-vacuum": "a dental vacuum pump", "ornamental-pool": "an ornamental pool or fountain",
 }  # fmt: skip
 DEVICE_WORDS = {
     Device.AIR_GAP: "an air gap",
@@ -118,17 +122,21 @@ def _assembly_told(context: Context) -> bool:
 
 IRRIGATION = _part("backflow preventers of irrigation", ("irrigation", "irrigation-chemicals"))
 TO_SYSTEMS = _part(
-    "backflow preventers between systems", ("boiler-make-up", "fire-sprinklers", "non-potable")
-)
-AT_EQUIPMENT = _part(
-    "backflow preventers at equipment",
-    ("carbonated-beverages", "coffee-machine", "chemicals", "cooling-tower", "swimming-pool"),
-)
+    "backflow preventers between systems",
+    (
+        "boiler-make-up", "boiler-make-up-chemicals", "fire-sprinklers",
+        "fire-sprinklers-chemicals", "non-potable",
+    ),
+)  # fmt: skip
+EQUIPMENT = (
+    "carbonated-beverages", "coffee-machine", "chemicals", "cooling-tower", "swimming-pool",
+    "car-wash", "film-processor", "dental-vacuum", "ornamental-pool",
+)  # fmt: skip
+AT_EQUIPMENT = _part("backflow preventers at equipment", EQUIPMENT)
 AT_OUTLETS = _part("vacuum breakers of laboratory and medical outlets", ("laboratory", "medical"))
 PART_OF = {
     "irrigation": IRRIGATION, "irrigation-chemicals": IRRIGATION,
-    "carbonated-beverages": AT_EQUIPMENT, "coffee-machine": AT_EQUIPMENT,
-    "chemicals": AT_EQUIPMENT, "cooling-tower": AT_EQUIPMENT, "swimming-pool": AT_EQUIPMENT,
+    **dict.fromkeys(EQUIPMENT, AT_EQUIPMENT),
     "laboratory": AT_OUTLETS, "medical": AT_OUTLETS,
 }  # fmt: skip
 
@@ -142,14 +150,14 @@ PART_OF = {
 def hazard_isolated(hazard: Hazard, context: Context) -> Answer:
     """What a boiler, a sprinkler or a soda machine holds must never come back to a tap.
 
-    Irrigation, with chemicals or without, the make-up of boilers and cooling towers, pools,
-    chemical dispensers, fire sprinklers, beverage and coffee machines, commercial
-    dishwashers, dental units, outlets of laboratories and medicine, and piping of other services
-    joined to the supply: whether a device that the code accepts for it stands where the water
-    serves nothing else. A device whose kind is not stated is asked for; a check valve is no device.
-    Drains joined to the supply are wrong with whatever device, trap primers excused. Sprinklers of
-    a dwelling may be of the domestic piping, and a commercial dishwasher may have its air gap
-    within: both are asked about.
+    Irrigation, the make-up of boilers and fire sprinklers, with chemicals or antifreeze or without,
+    cooling towers, pools and fountains, chemical dispensers, car washes, film processors, beverage
+    and coffee machines, commercial dishwashers, dental units and vacuum pumps, outlets of
+    laboratories and medicine, and piping of other services joined to the supply: whether a device
+    that the code accepts for it stands where the water serves nothing else. A device whose kind is
+    not stated is asked for; a check valve is no device. Drains joined to the supply are wrong with
+    whatever device, trap primers excused. Sprinklers of a dwelling may be of the domestic piping,
+    and a commercial dishwasher may have its air gap within: both are asked about.
     """
     row = context.code.table("backflow_devices").one(hazard=hazard.kind)
     if row is None:  # the code asks for no device

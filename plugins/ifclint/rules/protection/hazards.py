@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from ifclint.ifc.elements import WATER_SUPPLY, Element, Role, System
@@ -18,14 +18,17 @@ FAR = 30  # elements; a device farther on is not that of the connection. Ours, n
 NON_POTABLE = (
     "non potable", "nonpotable", "reclaimed", "recycled water", "rain water", "rainwater",
     "greywater", "grey water", "graywater", "gray water", "well water irrigation", "eau de pluie",
-    "regenwasser", "betriebswasser", "agua no potable", "agua regenerada",
+    "regenwasser", "betriebswasser", "agua no potable", "agua regenerada", "cistern make up",
+    "cistern fill",
 )  # fmt: skip
 IRRIGATION = frozenset({"irrigation", "irrigation-chemicals"})
 PRIMERS = ("trap primer", "primer", "trap seal primer")
 CHEMICALS = (
     "chemical*", "fertilizer*", "fertiliser*", "fertigation", "pesticide*", "herbicide*",
-    "proportioner", "dosing",
+    "proportioner", "dosing", "antifreeze", "anti freeze", "glycol*", "glykol*", "frostschutz*",
+    "corrosion inhibitor", "foam concentrate", "antigel", "anticongelante", "antivries",
 )  # fmt: skip
+TREATED = frozenset({"irrigation", "boiler-make-up", "fire-sprinklers"})  # worse with chemicals
 _NAMED = {  # hazard -> what such equipment is called
     "irrigation": (
         "irrigation", "sprinkler connection", "lawn sprinkler", "drip system", "riego",
@@ -53,6 +56,21 @@ _NAMED = {  # hazard -> what such equipment is called
     ),
     "cooling-tower": ("cooling tower", "evaporative cooler", "kuhlturm", "koeltoren"),
     "swimming-pool": ("swimming pool", "pool fill", "spa fill", "hot tub", "piscine", "piscina"),
+    "ornamental-pool": (
+        "ornamental pool", "ornamental pond", "ornamental fountain", "decorative fountain",
+        "landscape fountain", "water feature", "reflecting pool", "pond fill", "fountain fill",
+        "springbrunnen", "zierbrunnen", "bassin d ornement", "fuente ornamental", "vijver",
+    ),
+    "car-wash": (
+        "car wash", "vehicle wash", "truck wash", "bus wash", "train wash", "autowaschanlage",
+        "waschanlage", "lavage auto", "lavado de coches", "wasstraat",
+    ),
+    "film-processor": (
+        "x ray process*", "x ray develop*", "x ray film", "xray process*", "xray develop*",
+        "film process*", "film develop*", "photo process*", "photo develop*", "photo lab",
+        "radiolog* process*", "darkroom", "filmentwickl*", "dunkelkammer", "revelado*",
+    ),
+    "dental-vacuum": ("dental vacuum", "dental pump", "dental suction", "dental air vac"),
     "non-potable": NON_POTABLE,
 }  # fmt: skip
 _SERVICES = {
@@ -63,7 +81,7 @@ _OF_KIND = {
     "beverage-dispenser": "carbonated-beverages", "coffee-machine": "coffee-machine",
     "irrigation": "irrigation", "fire-sprinklers": "fire-sprinklers",
     "dental-unit": "medical", "chemical-dispenser": "chemicals", "cooling-tower": "cooling-tower",
-    "swimming-pool": "swimming-pool",
+    "swimming-pool": "swimming-pool", "film-processor": "film-processor",
 }  # fmt: skip
 COMMERCIAL = (
     "commercial", "warewash*", "ware wash*", "conveyor", "rack", "door type", "pot wash*",
@@ -97,8 +115,12 @@ def hazards(context: Context) -> list[Hazard]:
     """Every hazard of the model, in its order."""
     supply = context.plumbing.supply
     found: dict[str, Hazard] = {}
+    tanks = _foul_tanks(supply)
     starts = [*_of_fixtures(context), *_of_services(supply), *_of_ends(supply)]
-    clean = _serves_clean(supply, {at for _, _, ats, _, _ in starts for at in ats})
+    starts += ((supply.elements[i], kind, [supply.distribution.up[i]], [], True)
+               for i, kind in tanks.items())  # fmt: skip
+    fouled = {at for _, _, ats, _, _ in starts for at in ats} | _fed_from(supply, tanks)
+    clean = _serves_clean(supply, fouled)
     for element, kind, ats, beyond, stated in starts:
         paths = [[*_upstream(supply, at, clean), *beyond] for at in ats]
         if element.guid in found:
@@ -130,7 +152,11 @@ def system_hazard(element: Element) -> str:
 
 def _hazard_said(text: str) -> str:
     kind = next((kind for kind, words in _NAMED.items() if says_text(text, words)), "")
-    return "irrigation-chemicals" if kind == "irrigation" and says_text(text, CHEMICALS) else kind
+    return _treated(kind, says_text(text, CHEMICALS))
+
+
+def _treated(kind: str, has_chemicals: bool) -> str:
+    return f"{kind}-chemicals" if kind in TREATED and has_chemicals else kind
 
 
 _Start = tuple[Element, str, list[int], list[Element], bool]
@@ -141,13 +167,32 @@ def _of_fixtures(context: Context) -> Iterator[_Start]:
     for fixture in context.plumbing.supply.fixtures:
         element = fixture.element
         kind = "" if fixture.kind == "hose-bibb" else named_hazard(element)
-        kind = kind or _OF_KIND.get(fixture.kind, "")
+        kind = kind or _treated(_OF_KIND.get(fixture.kind, ""), says(element, CHEMICALS))
         if fixture.kind == "dishwasher" and says(element, COMMERCIAL):
             kind = "commercial-dishwasher"
         ats = [t.connection.up for t in fixture.fed]
         if kind and ats:
             # piping of irrigation begins here; other equipment may have its device within
             yield element, kind, ats, [] if kind in IRRIGATION else [element], True
+
+
+def _foul_tanks(supply: Supply) -> dict[int, str]:
+    """The tanks that potable water comes to and that are called a hazard, with what."""
+    made = supply.distribution
+    tanks = (i for i in made.order if supply.elements[i].role is Role.TANK and made.up[i] >= 0)
+    return {i: kind for i in tanks if (kind := named_hazard(supply.elements[i]))}
+
+
+def _fed_from(supply: Supply, tanks: Collection[int]) -> set[int]:
+    """Where fixtures are fed from some tanks."""
+    fed = supply.distribution.connections if tanks else ()
+    return {c.up for c in fed if _passes(supply.distribution.up, c.up, tanks)}
+
+
+def _passes(up: Sequence[int], at: int, marks: Collection[int]) -> bool:
+    while at >= 0 and at not in marks:
+        at = up[at]
+    return at >= 0
 
 
 def _of_ends(supply: Supply) -> Iterator[_Start]:
@@ -177,7 +222,9 @@ def _of_services(supply: Supply) -> Iterator[_Start]:
                 yield from _crossing(supply, at, other, not joint.inferred)
     for at in supply.heaters:
         if supply.heats_rooms(at) and supply.distribution.up[at] >= 0:
-            yield supply.elements[at], "boiler-make-up", [supply.distribution.up[at]], [], True
+            boiler = supply.elements[at]
+            kind = _treated("boiler-make-up", _has_chemicals(supply, [boiler]))
+            yield boiler, kind, [supply.distribution.up[at]], [], True
 
 
 def _crossing(supply: Supply, at: int, other: int, stated: bool) -> Iterator[_Start]:
@@ -192,9 +239,18 @@ def _crossing(supply: Supply, at: int, other: int, stated: bool) -> Iterator[_St
         says_so = next((e for e in beyond if says(e, NON_POTABLE)), None)
         of_system = next((said for e in beyond if (said := system_hazard(e))), "")
         kind = kind or ("non-potable" if says_so else into or of_system)
+        kind = _treated(kind, kind in TREATED and _has_chemicals(supply, beyond))
     primed = any(says(e, PRIMERS) for e in (supply.elements[at], *beyond))
     if kind and not primed:
         yield element, kind, [at], beyond, stated
+
+
+def _has_chemicals(supply: Supply, beyond: list[Element]) -> bool:
+    """Whether what is joined there, or anything of its system, is said to hold chemicals."""
+    names = {(e.system, e.system_name) for e in beyond if e.system_name}
+    of_system = (e for e in supply.elements if (e.system, e.system_name) in names)
+    said = any(says_text(name, CHEMICALS) for _, name in names)
+    return said or any(says(e, CHEMICALS) for e in (*beyond, *of_system))
 
 
 def _beyond(supply: Supply, at: int, other: int) -> list[Element]:
