@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from ifclint.checks import (
     NOT_APPLICABLE,
     PASS,
+    Bounds,
     Fact,
     check,
     due,
@@ -23,7 +24,7 @@ from ifclint.engineering.wording import number_text
 from ifclint.findings import Answer, Measure, Outcome, Severity, Step
 from ifclint.ifc.elements import Box, Element, Point, Surface, System
 from ifclint.packs import Context, rule
-from ifclint.plumbing import Heater
+from ifclint.plumbing import FuelAppliance, Heater
 from ifclint.plumbing.surroundings.obstacles import Obstacle
 from ifclint.plumbing.words import says
 from ifclint.rules.heaters import parts
@@ -40,9 +41,9 @@ KNEE_M = 0.3  # what is lower than this over the heater's foot is knelt beside
 GARAGE_WORDS = ("garage", "carport", "car park")
 RESISTANT_WORDS = ("fvir", "vapor ignition resistan*", "vapors ignition resistan*",
     "ignition resistant")  # fmt: skip
-FLAME = Fact(
-    "how high the flame of {} is above the floor",
-    "Give the heater a shape, and the garage its floor.",
+BURNER = Fact(
+    "how high the burner and pilot of {} are above the garage floor",
+    "Show them 18 in above the floor, or set the appliance on a stand of that height.",
 )
 SPARKS = Fact(
     "whether the switches and elements of {}, which is electric, count as what lights vapors is "
@@ -131,6 +132,42 @@ def _flame_height(
         return not_known(SPARKS, heater, f"{limit.value:g}", clause=limit.clause)
     is_sure = is_electric or base is not None or answer is not PASS
     return answer if is_sure else not_known(FLAME, heater)
+
+
+@rule(
+    title="Flame of a furnace in a garage above the vapors on the floor",
+    subject=FuelAppliance,
+    clauses={"upc": "UMC 305.1", "ipc": "IFGC 305.3", "irc": "G2408.2"},
+    severity=Severity.HIGH,
+    applies=lambda appliance: (
+        appliance.burns_fuel is not False
+        and not says(appliance.element, RESISTANT_WORDS)
+        and any(word in appliance.element.space.lower() for word in GARAGE_WORDS)
+    ),
+)
+def appliance_ignition_height(appliance: FuelAppliance, context: Context) -> Answer:
+    """A furnace beside a parked car lights what drips from its tank.
+
+    The underside of a furnace or fireplace in a garage above the floor, by the name of the room:
+    where that is high enough, so is the flame; where its top is not, neither is the flame; and
+    between the two the flame is asked for. One listed as resistant to ignition of vapors is
+    excused.
+    """
+    element = appliance.element
+    limit = context.code.limit("heater_ignition_above_floor_in")
+    base, top = known(element.box, BURNER, appliance)
+    floor = known(floor_under(base, context), BURNER, appliance)
+    low, high = inches(base[2] - floor), inches(top[2] - floor)
+    return check(
+        Bounds(BURNER, appliance, low=low, high=high),
+        at_least=limit.value,
+        unit=limit.unit,
+        message=f"{appliance.label} reaches no higher than {number_text(high)} in above the garage "
+        f"floor; its flame must be {limit.value:g} in above it.",
+        remedy=f"Set the appliance on a stand so that its flame is {limit.value:g} in above the "
+        "floor.",
+        limit_step="Flame above the floor, at least",
+    )
 
 
 def end_of(element: Element, system: System) -> Point | None:
@@ -374,6 +411,6 @@ def _bare_thirds(heater: Heater, straps: list[Element]) -> list[str]:
 
 
 RULES = (
-    heater_ignition_height, heater_vehicles, heater_working_space, heater_attic_access,
-    heater_seismic,
+    heater_ignition_height, appliance_ignition_height, heater_vehicles, heater_working_space,
+    heater_attic_access, heater_seismic,
 )  # fmt: skip

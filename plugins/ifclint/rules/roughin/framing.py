@@ -14,10 +14,11 @@ from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import fraction_text
 from ifclint.findings import PartKind, Severity, Step
-from ifclint.ifc.elements import Element, Location, Point, Surface
+from ifclint.ifc.elements import Element, Location, Point, Surface, System
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing.flow.subject import OfElement, place_of
-from ifclint.plumbing.words import says_text
+from ifclint.plumbing.gas.connectors import CSST
+from ifclint.plumbing.words import says, says_text
 from ifclint.rules.roughin.pipes import Straight, straights
 from ifclint.rules.roughin.standing import never
 
@@ -316,15 +317,16 @@ def _plates(context: Context) -> list[Point]:
 def nail_plate(bore: Bore, context: Context) -> Answer:
     """A nail through a pipe is found when the wall is wet.
 
-    Plastic and copper pipe through a stud or joist, less wood left than the code asks, and no steel
-    plate drawn at it. Models that draw no plates are asked once. Steel and cast iron are excused.
+    Plastic and copper pipe and corrugated tubing (CSST) through a stud or joist, less wood left
+    than the code asks, and no steel plate drawn at it. Models that draw no plates are asked once.
+    Steel and cast iron pipe are excused.
     """
+    if _is_hard(bore.element):
+        return NOT_APPLICABLE
     if bore.hole_m is None:
         return _unsure(bore) or NOT_APPLICABLE
-    material = bore.element.material.lower()
-    if "steel" in material or "iron" in material:
-        return NOT_APPLICABLE
-    least = context.code.limit("nail_plate_in")
+    is_gas = bore.element.system is System.GAS
+    least = context.code.limit("gas_nail_plate_in" if is_gas else "nail_plate_in")
     left = bore.left_m / M_PER_IN
     if at_least(left, least.value, "in") or any(_is_at(p, bore.point) for p in _plates(context)):
         return PASS
@@ -335,6 +337,14 @@ def nail_plate(bore: Bore, context: Context) -> Answer:
         remedy=Change("part", bore.element_ids, "nail plate", text),
         **against(left, least, "at least"),
     )
+
+
+def _is_hard(pipe: Element) -> bool:
+    """Whether a nail glances off: pipe of iron and steel, and no thin corrugated tube."""
+    material = pipe.material.lower()
+    if "stainless" in material and pipe.system is System.GAS:
+        return False
+    return ("steel" in material or "iron" in material) and not says(pipe, CSST)
 
 
 def _is_at(plate: Point, point: Point) -> bool:
