@@ -39,6 +39,12 @@ def sentence(label: str) -> str:
     return label[:1].upper() + label[1:]
 
 
+def with_article(noun: str) -> str:
+    """A noun after "a" or "an": "an oil interceptor", "an S-trap", "a urinal", "an 8 in trap"."""
+    vowel = noun[:1].lower() in "aeio" or noun.startswith(("S-", "8 ", "11 ", "18 ", "unvented"))
+    return f"{'an' if vowel else 'a'} {noun}"
+
+
 def fraction_text(inches: float, digits: int = 4) -> str:
     """Inches as a trade fraction where they are one: "1-1/2", "3/4", "3"; else decimals: "0.53"."""
     if not abs(inches) < BEYOND:

@@ -12,7 +12,7 @@ from ifclint.engineering.extents import level_m
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.trade_sizes import TRADE_SIZES
 from ifclint.engineering.units import M_PER_IN
-from ifclint.engineering.wording import trade_size
+from ifclint.engineering.wording import trade_size, with_article
 from ifclint.findings import Answer, PartKind, Step
 from ifclint.ifc.elements import Confidence
 from ifclint.packs import Context, rule
@@ -60,7 +60,7 @@ BY_SIZE = Fact(
     fact("size_in").remedy,
 )
 AS_NAMED = Fact(
-    "{} is named a {}, but its ends turn the flow by {} degrees.",
+    "{} is named {}, but its ends turn the flow by {} degrees.",
     "Name the fitting as it is, or draw it as it is named.",
 )
 PATTERN_STATED = Fact(
@@ -250,7 +250,7 @@ def _words(name: str) -> str:
 
 def _where(turn: ChangeOfDirection, inflow: Inflow, row: Row) -> str:
     pattern, change = _words(row.text("fitting")), _words(inflow.change)
-    return f"{turn.element.label}, a {pattern}, turns the flow from {change}"
+    return f"{turn.element.label}, {with_article(pattern)}, turns the flow from {change}"
 
 
 def _better(turn: ChangeOfDirection, row: Row) -> str:
@@ -300,7 +300,7 @@ def _size_not_known(turn: ChangeOfDirection, inflow: Inflow) -> Answer:
 
 def _not_as_named(turn: ChangeOfDirection, inflow: Inflow) -> Answer:
     kind, angle = _words(turn.element.kind), f"{inflow.angle_deg:.0f}"
-    return not_known(AS_NAMED, turn.element.label, kind, angle)
+    return not_known(AS_NAMED, turn.element.label, with_article(kind), angle)
 
 
 RULES = (fitting_for_direction,)

@@ -17,7 +17,7 @@ from ifclint.checks import (
 )
 from ifclint.codes import Limit
 from ifclint.engineering.units import M_PER_FT
-from ifclint.engineering.wording import feet_text, trade_size
+from ifclint.engineering.wording import feet_text, sentence, trade_size, with_article
 from ifclint.findings import Answer, Change, PartKind, Settles, Severity, Step
 from ifclint.ifc.elements import Element, Role, System
 from ifclint.packs import Context, derived, rule
@@ -220,15 +220,15 @@ def fixture_trap_size(fixture: Fixture, context: Context) -> Answer:
     return check(
         size,
         at_least=least,
-        message=f"The trap of {fixture.label} is {trade_size(size)}; a {kind} needs {needed}.",
+        message=f"The trap of {fixture.label} is {trade_size(size)}; {kind} needs {needed}.",
         remedy=Change("size", own, least.value, f"Fit a {needed} trap and trap arm."),
-        steps=(least.step(f"Smallest trap of a {kind}"), *map(Step, units.basis)),
+        steps=(least.step(f"Smallest trap of {kind}"), *map(Step, units.basis)),
         elements=(*own, *fixture.element_ids),
     )
 
 
 def _kind(fixture: Fixture) -> str:
-    return fixture.kind.replace("-", " ")
+    return with_article(fixture.kind.replace("-", " "))
 
 
 @rule(
@@ -273,7 +273,7 @@ def _drain_demands(fixture: Fixture, context: Context) -> dict[str, Limit]:
     if fitted is not None:
         demands["the trap fitted"] = Limit("trap_in", fitted, "in", clause="", source="")
     elif units is not None and units.trap_in is not None:
-        demands[f"the smallest trap of a {_kind(fixture)}"] = units.row.limit("trap_in", "in")
+        demands[f"the smallest trap of {_kind(fixture)}"] = units.row.limit("trap_in", "in")
     if fixture.kind == CLOSET:
         demands["a water closet"] = context.code.limit("water_closet_drain_in")
     return demands
@@ -304,9 +304,9 @@ def fixture_branch_size(fixture: Fixture, context: Context) -> Answer:
         size_in,
         at_least=least,
         message=f"Beyond its {'trap arm' if beyond_arm else 'fixture drain'}, {fixture.label} "
-        f"drains into {trade_size(size_in)}; a {kind} asks for {needed} there.",
+        f"drains into {trade_size(size_in)}; {kind} asks for {needed} there.",
         remedy=Change("size", ids, least.value, remedy),
-        limit_step=f"A {kind}: {row.text('applies_to')}",
+        limit_step=f"{sentence(kind)}: {row.text('applies_to')}",
         elements=(*ids, *fixture.element_ids),
     )
 

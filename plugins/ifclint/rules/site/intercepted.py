@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, missing, not_known, violation
+from ifclint.engineering.wording import with_article
 from ifclint.findings import Answer, Change, PartKind
 from ifclint.packs import Context, rule
 from ifclint.rules.site.interceptors import Interceptor, interceptors, takes_any
@@ -79,10 +80,12 @@ def _intercepted(waste: Waste, wanted: str, part: PartKind, context: Context) ->
     if idle := [i for i in _of_kind(waste.kind, context) if not takes_any(i, context)]:
         idle_one = idle[0].element
         return not_known(PASSES, waste, idle[0], elements=(idle_one.guid, *waste.element_ids))
-    text = f"Lead this waste, by itself, through a {wanted} before anything else joins it."
+    text = (
+        f"Lead this waste, by itself, through {with_article(wanted)} before anything else joins it."
+    )
     remedy = Change("part", waste.element_ids, wanted, text)
     if waste.meets is None:
-        message = f"{waste.label} reaches the sewer without a {wanted}."
+        message = f"{waste.label} reaches the sewer without {with_article(wanted)}."
         return missing(part, message=message, remedy=remedy, elements=waste.element_ids)
     return violation(
         message=f"The waste of {waste.label} joins that of closets at {waste.meets.label} and has "

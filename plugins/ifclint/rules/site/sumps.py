@@ -67,12 +67,12 @@ def sump_size(drain: BuildingDrain, context: Context) -> Iterator[Answer]:
     sump = _sump(drain)
     low, high = known(sump.box, HOW_LARGE, sump)
     x, y, depth = (side / M_PER_IN for side in sides_m(low, high))
-    for name, value in (("diameter", min(x, y)), ("depth", depth)):
+    for name, value, wide in (("diameter", min(x, y), "wide"), ("depth", depth, "deep")):
         least = context.code.limit(f"sump_{name}_in")
         yield check(
             value,
             at_least=least,
-            message=f"{sump.label} has a {name} of {number_text(value)} in.",
+            message=f"{sump.label} is {number_text(value)} in {wide}.",
             remedy=f"Set a sump with a {name} of at least {number_text(least.value)} in.",
             limit_step=f"Least {name} of a sump",
             elements=(sump.guid,),

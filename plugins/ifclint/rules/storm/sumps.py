@@ -63,12 +63,12 @@ def storm_sump_size(sump: StormSump, context: Context) -> Iterator[Answer]:
     e = sump.element
     low, high = known(e.box, HOW_LARGE, e)
     x, y, depth = (side / M_PER_IN for side in sides_m(low, high))
-    for name, value in (("diameter", min(x, y)), ("depth", depth)):
+    for name, value, wide in (("diameter", min(x, y), "wide"), ("depth", depth, "deep")):
         least = context.code.limit(f"storm_sump_{name}_in")
         yield check(
             value,
             at_least=least,
-            message=f"{e.label} has a {name} of {number_text(value)} in.",
+            message=f"{e.label} is {number_text(value)} in {wide}.",
             remedy=f"Set a sump with a {name} of at least {number_text(least.value)} in.",
             limit_step=f"Least {name} of a storm sump",
             elements=(e.guid,),

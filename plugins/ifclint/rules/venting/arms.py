@@ -9,7 +9,7 @@ from ifclint.checks import PASS, Fact, advise, check, given, known, missing, not
 from ifclint.codes import Limit
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import IN_PER_FT, M_PER_FT, M_PER_IN
-from ifclint.engineering.wording import feet_text, number_text, tape_text, trade_size
+from ifclint.engineering.wording import feet_text, number_text, tape_text, trade_size, with_article
 from ifclint.findings import Answer, Change, Settles, Severity, Step
 from ifclint.ifc.elements import Element
 from ifclint.packs import Context, rule
@@ -350,9 +350,10 @@ def _why(arm: TrapArm, context: Context) -> str:
         row = method_row(context, arm.method)
         if row is None or allowed(row) is Allowed.NO:
             return f"it joins {end}, below other fixtures' vents, and the code has no {arm.method}"
+        kind = with_article(kind_words(arm.fixture.kind))
         return (
-            f"it joins {end}, below other fixtures' vents, and a {kind_words(arm.fixture.kind)} "
-            f"may not be vented by a {arm.method}"
+            f"it joins {end}, below other fixtures' vents, and {kind} may not be vented by "
+            f"{with_article(arm.method)}"
         )
     return f"no vent meets its drain down to {end}"
 

@@ -20,7 +20,7 @@ from ifclint.checks import (
 )
 from ifclint.codes import Limit
 from ifclint.engineering.units import M_PER_IN
-from ifclint.engineering.wording import number_text, trade_size
+from ifclint.engineering.wording import number_text, trade_size, with_article
 from ifclint.findings import Answer, Change, Measure, Outcome, Settles, Severity, Step
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, derived, rule
@@ -202,13 +202,13 @@ def trap_kind(arm: TrapArm, context: Context) -> Answer:
     kind = arm.element.kind
     row = context.code.table("trap_kinds").one(trap=kind) if kind else None
     row = known(row, KIND, arm.element.label)
-    conditional = allowed(row) is Allowed.CONDITIONAL
+    conditional, one = allowed(row) is Allowed.CONDITIONAL, with_article(_trap_words(kind))
     only = f" but where {row.text('condition')}" if conditional else ""
     return require(
         allowed(row) is Allowed.YES,
         wrong=Outcome.ADVISORY if conditional else Outcome.VIOLATION,
-        message=f"{arm.element.label} of {arm.fixture.label} is a {_trap_words(kind)}, which the "
-        f"code does not allow{only}.",
+        message=f"{arm.element.label} of {arm.fixture.label} is {one}, which the code does not "
+        f"allow{only}.",
         remedy="Fit a P-trap with a vented trap arm.",
         steps=(Step(f"{_trap_words(kind)}: {allowed(row)}", source=row.clause),),
         clause=row.clause,
