@@ -144,10 +144,10 @@ def cleanout_direction(cleanout: Cleanout, context: Context) -> Answer:
 def cleanout_clearance(cleanout: Cleanout, context: Context) -> Iterator[Answer]:
     """Someone must kneel before it with a machine.
 
-    A clear cube in front of the opening, of the side the code asks for the size of the pipe, free
-    of the walls, slabs and equipment of all files given (by their boxes). The wall or floor the
-    opening stands in is not in its way. In front of one that opens upward is above it: what stands
-    beside the opening is not in its way. Each thing in the way is said.
+    As far in front of the opening as the code asks for the size of the pipe, as wide as the opening
+    and its rim, nothing of the walls, slabs and equipment of all files given (by their boxes). The
+    wall or floor the opening stands in is not in its way, nor what stands beside the opening; in
+    front of one that opens upward is above it. Each thing in the way is said.
     """
     drawn(ROOM, context, "the room before {}", cleanout)
     asked, before = _asked_clearance(cleanout, context), _before_it(cleanout)
@@ -185,7 +185,7 @@ def _before_it(cleanout: Cleanout) -> str:
 
 
 def _asked_clearance(cleanout: Cleanout, context: Context) -> Limit:
-    """The side of the cube, larger for large pipe in the codes that tell them apart."""
+    """How far, more for large pipe in the codes that tell them apart."""
     large = context.code.limit_or_none("cleanout_clearance_large_in")
     small_pipe = context.code.limit("cleanout_clearance_small_pipe_in")
     if large is not None and not at_most(given(cleanout.pipe_in), small_pipe.value, "in"):
@@ -196,7 +196,7 @@ def _asked_clearance(cleanout: Cleanout, context: Context) -> Limit:
 def _before(
     cleanout: Cleanout, side_m: float, context: Context
 ) -> Iterator[tuple[float, Obstacle]]:
-    """What stands in the cube before an opening and how far off, in inches; the nearest first."""
+    """What stands before an opening and how far off, in inches; the nearest first."""
     point, inward = given(cleanout.point), given(cleanout.inward)
     axis = _axis(inward)
     own = {s.guid for s in (_wall_around(point, context), _floor_over(point, context)) if s}
@@ -220,11 +220,11 @@ def _axis(direction: Point) -> int:
 
 
 def _space(cleanout: Cleanout, side_m: float) -> tuple[Point, Point]:
-    """The cube before an opening; over one that opens upward only what stands above itself."""
+    """What is before an opening, as far as it is to be clear."""
     point, inward = given(cleanout.point), given(cleanout.inward)
     axis = _axis(inward)
     bore_m = max(given(cleanout.pipe_in), cleanout.size_in or 0.0) * M_PER_IN
-    half_m = bore_m / 2 + RIM_M if axis == UP else side_m / 2
+    half_m = bore_m / 2 + RIM_M
     low = [c - half_m + SKIN_M for c in point]
     high = [c + half_m - SKIN_M for c in point]
     if axis != UP:  # beside an opening near the floor, the floor is not in the way
