@@ -2,7 +2,7 @@
 
 The walls, windows and doors of all storeys are laid over each other. What cannot be reached from
 outside without passing one of them is the building, as are the walls themselves; an L-shaped house
-has a yard in its corner, not a room.
+has a yard in its corner, not a room. Buildings that stand far apart have an outline each.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from math import ceil, dist
 import numpy as np
 from numpy.typing import NDArray
 
-from ifclint.engineering.extents import covers
+from ifclint.engineering.extents import box_around, covers, overlap_in_plan
 from ifclint.engineering.joined import labels
 from ifclint.ifc.elements import Box, Point, Space, Surface
 
@@ -30,43 +30,67 @@ LINES_AT_MOST = 3000  # each way, of the edges that cells lie between
 SLIGHTLY_M = 0.01
 STEP_M = 0.25  # in which a line is followed
 STEPS_AT_MOST = 2000
+APART_M = 1.0  # a strip so wide without a wall parts two buildings
 BEYOND_M = 0.3  # of the face of a window or door is outdoors, or a room
 
 
+class Outline:
+    """What the walls of one building enclose, or the box around them where they enclose none."""
+
+    def __init__(self, upright: Sequence[Box], around: Sequence[Box]):
+        self.box = box_around(corner for box in around for corner in box)
+        lines = _lines(upright, 0), _lines(upright, 1)
+        self._x, self._y = lines[0].tolist(), lines[1].tolist()
+        self._wall = _covered(upright, lines, 0.0)
+        self._open = _reached(_covered(upright, lines, GAP_M / 2), lines)
+
+    @property
+    def is_enclosed(self) -> bool:
+        return self._open is not None
+
+    def holds(self, x: float, y: float) -> bool:
+        """Whether a place lies in the building or in one of its walls."""
+        if not covers(*self.box, (x, y, 0.0)):
+            return False
+        if self._open is None or self._touches(self._wall, x, y, (-SAME_M, SAME_M)):
+            return True
+        beside = GAP_M / 2 + SLIGHTLY_M  # the cells beside a wall count as a wall
+        return not self._touches(self._open, x, y, (-beside, 0.0, beside))
+
+    def is_outdoors(self, x: float, y: float) -> bool:
+        """Whether a place can be reached from outside."""
+        return self._open is not None and self._touches(self._open, x, y, (0.0,))
+
+    def _touches(self, cells: Bools, x: float, y: float, steps: Sequence[float]) -> bool:
+        """Whether one of the cells lies these steps from a place, each way."""
+        across = {bisect_left(self._x, x + step) for step in steps}
+        along = {bisect_left(self._y, y + step) for step in steps}
+        return any(cells[i, j] for i in across for j in along)
+
+
 class Footprint:
-    """What lies within the outline of the building, and what outdoors."""
+    """What lies within the outline of the building, or of each of several, and what outdoors."""
 
     def __init__(self, walls: Sequence[Surface], slabs: Sequence[Surface], rooms: Sequence[Space]):
         """Walls with the windows and doors in them. Where walls enclose no building, the box around
         walls and slabs counts as one; there must be one of either."""
         upright = [(w.low, w.high) for w in walls]
         around = upright + [(s.low, s.high) for s in slabs]
-        self.low = tuple(min(low[k] for low, _ in around) for k in (0, 1))
-        self.high = tuple(max(high[k] for _, high in around) for k in (0, 1))
-        lines = _lines(upright, 0), _lines(upright, 1)
-        self._x, self._y = lines[0].tolist(), lines[1].tolist()
-        self._wall = _covered(upright, lines, 0.0)
-        self._open = _reached(_covered(upright, lines, GAP_M / 2), lines)
+        self._around = box_around(corner for box in around for corner in box)
+        self._outlines = _outlines(upright, around)
         self._held: dict[tuple[float, float], bool] = {}
         self._rooms = [(r.low, r.high) for r in rooms if self._is_unenclosed(r)]
 
     def holds(self, point: Point) -> bool:
-        """Whether a point lies in the building or in one of its walls, seen from above."""
+        """Whether a point lies in a building or in one of its walls, seen from above."""
         place = point[:2]
         if place not in self._held:  # what is stacked storey upon storey is asked for once
-            self._held[place] = self._holds(*place)
+            self._held[place] = covers(*self._around, point) and self._holds(point)
         return self._held[place]
 
-    def _holds(self, x: float, y: float) -> bool:
-        (left, front), (right, back) = self.low, self.high
-        if not (left <= x <= right and front <= y <= back):
-            return False
-        if self._open is None or any(covers(low, high, (x, y, 0.0)) for low, high in self._rooms):
-            return True
-        if self._touches(self._wall, x, y, (-SAME_M, SAME_M)):
-            return True
-        beside = GAP_M / 2 + SLIGHTLY_M  # the cells beside a wall count as a wall
-        return not self._touches(self._open, x, y, (-beside, 0.0, beside))
+    def _holds(self, point: Point) -> bool:
+        rooms = any(covers(low, high, point) for low, high in self._rooms)
+        return rooms or any(outline.holds(*point[:2]) for outline in self._outlines)
 
     def share_inside(
         self, inside: Point, outside: Point, within_m: float = SLIGHTLY_M / 10
@@ -99,18 +123,43 @@ class Footprint:
         """Whether one side of what stands upright in a box is outdoors."""
         return not all(map(self.holds, beyond_faces(low, high)))
 
-    def _touches(self, cells: Bools, x: float, y: float, steps: Sequence[float]) -> bool:
-        """Whether one of the cells lies these steps from a point, each way."""
-        across = {bisect_left(self._x, x + step) for step in steps}
-        along = {bisect_left(self._y, y + step) for step in steps}
-        return any(cells[i, j] for i in across for j in along)
-
     def _is_unenclosed(self, room: Space) -> bool:
         """Whether a room lies beyond the walls that are drawn: behind glazing, or a gate."""
-        if self._open is None:
-            return False
-        middle = [(a + b) / 2 for a, b in zip(room.low, room.high, strict=True)]
-        return self._touches(self._open, middle[0], middle[1], (0.0,))
+        x, y = ((room.low[k] + room.high[k]) / 2 for k in (0, 1))
+        enclosed = all(outline.is_enclosed for outline in self._outlines)
+        return enclosed and all(outline.is_outdoors(x, y) for outline in self._outlines)
+
+
+def _outlines(upright: Sequence[Box], around: Sequence[Box]) -> list[Outline]:
+    """One of all; where that encloses no building, one of each that stands by itself and does.
+    Other walls are none of a building there, unless they stand about one: then it is drawn in
+    part."""
+    whole = Outline(upright, around)
+    groups = [] if whole.is_enclosed else _apart(upright)
+    if len(groups) < 2:
+        return [whole]
+    outlines = [Outline(group, group) for group in groups]
+    built = [outline for outline in outlines if outline.is_enclosed]
+    open_groups = (g for g, o in zip(groups, outlines, strict=True) if not o.is_enclosed)
+    left = [box for group in open_groups for box in group]
+    rest = [Outline(left, left)] if left else []
+    in_part = any(overlap_in_plan(outline.box, other.box) for outline in built for other in rest)
+    return [whole] if in_part or not built else built
+
+
+def _apart(boxes: Sequence[Box]) -> list[list[Box]]:
+    """Boxes in groups between which a straight strip is free."""
+    for axis in (0, 1):
+        ordered = sorted(boxes, key=lambda box: box[0][axis])
+        groups, reach = [[ordered[0]]] if ordered else [], ordered[0][1][axis] if ordered else 0.0
+        for box in ordered[1:]:
+            if box[0][axis] > reach + APART_M:
+                groups.append([])
+            groups[-1].append(box)
+            reach = max(reach, box[1][axis])
+        if len(groups) > 1:
+            return [part for group in groups for part in _apart(group)]
+    return [list(boxes)]
 
 
 def beyond_faces(low: Point, high: Point) -> tuple[Point, Point]:

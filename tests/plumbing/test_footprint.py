@@ -114,3 +114,40 @@ def test_what_hangs_together_with_the_first_cell() -> None:
             cells[0, 0] = True
             parts, _ = ndimage.label(cells)
             assert np.array_equal(_joined_to_first(cells), parts == parts[0, 0])
+
+
+def moved(walls: list[Surface], x: float) -> list[Surface]:
+    return [
+        Surface(w.guid, w.kind, "", (w.low[0] + x, *w.low[1:]), (w.high[0] + x, *w.high[1:]))
+        for w in walls
+    ]
+
+
+FAR = moved(L_SHAPED, 60.0)
+
+
+@pytest.mark.parametrize("others", [[], [wall(30, -5, 30, 15)], [wall(-5, 30, 90, 30)]])
+def test_buildings_far_apart_have_an_outline_each(others: list[Surface]) -> None:
+    site = Footprint([*L_SHAPED, *FAR, *others], [], [])
+    assert site.holds((3, 3, 1))
+    assert site.holds((63, 3, 1))
+    assert not site.holds((9, 8, 1))
+    assert not site.holds((69, 8, 1))
+    assert not site.holds((40, 3, 1))
+
+
+def test_a_wall_far_from_the_house_is_none_of_it() -> None:
+    assert not Footprint([*L_SHAPED, wall(40, 0, 40, 10)], [], []).holds((25, 3, 1))
+
+
+def test_walls_about_an_enclosed_core_are_a_building_drawn_in_part() -> None:
+    core = around((0, 0), (4, 0), (4, 4), (0, 4))
+    facade = [wall(-10, -10, -10, 14), wall(14, -10, 14, 14)]
+    assert Footprint([*core, *facade], [], []).holds((8, 8, 1))
+
+
+@pytest.mark.parametrize(("apart", "is_one"), [(0.7, True), (1.5, False)])
+def test_walls_without_a_strip_between_them_are_of_one(apart: float, is_one: bool) -> None:
+    """Walls that begin so near to a house are of it, and what they enclose together is open."""
+    near = [wall(12 + T + apart, 0, 60, 0), wall(60, 0, 60, 40)]
+    assert Footprint([*L_SHAPED, *near], [], []).holds((9, 8, 1)) is is_one
