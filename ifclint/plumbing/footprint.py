@@ -131,9 +131,11 @@ class Footprint:
 
 
 def _outlines(upright: Sequence[Box], around: Sequence[Box]) -> list[Outline]:
-    """One of all; where that encloses no building, one of each that stands by itself and does.
+    """Of walls one of all; where that encloses no building, one of each that stands by itself and does.
     Other walls are none of a building there, unless they stand about one: then it is drawn in
     part."""
+    if not upright:  # slabs alone
+        return [Outline((), group) for group in _apart(around)]
     whole = Outline(upright, around)
     groups = [] if whole.is_enclosed else _apart(upright)
     if len(groups) < 2:

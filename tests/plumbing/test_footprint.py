@@ -151,3 +151,14 @@ def test_walls_without_a_strip_between_them_are_of_one(apart: float, is_one: boo
     """Walls that begin so near to a house are of it, and what they enclose together is open."""
     near = [wall(12 + T + apart, 0, 60, 0), wall(60, 0, 60, 40)]
     assert Footprint([*L_SHAPED, *near], [], []).holds((9, 8, 1)) is is_one
+
+
+def test_slabs_far_apart_are_two_buildings() -> None:
+    slabs = [
+        Surface("near", "slab", "", (0, 0, 0), (9, 9, 0.2)),
+        Surface("far", "slab", "", (40, 0, 0), (49, 9, 0.2)),
+    ]
+    site = Footprint([], slabs, [])
+    assert site.holds((3, 3, 1))
+    assert site.holds((45, 3, 1))
+    assert not site.holds((20, 3, 1))
