@@ -131,8 +131,8 @@ class Footprint:
 
 
 def _outlines(upright: Sequence[Box], around: Sequence[Box]) -> list[Outline]:
-    """Of walls one of all; where that encloses no building, one of each that stands by itself and does.
-    Other walls are none of a building there, unless they stand about one: then it is drawn in
+    """Of walls one of all; where that encloses no building, one of each that stands by itself and
+    does. Other walls are none of a building there, unless they stand about one: then it is drawn in
     part."""
     if not upright:  # slabs alone
         return [Outline((), group) for group in _apart(around)]
