@@ -50,7 +50,7 @@ class Outline:
 
     def holds(self, x: float, y: float) -> bool:
         """Whether a place lies in the building or in one of its walls."""
-        if not covers(*self.box, (x, y, 0.0)):
+        if not _is_over(self.box, x, y):
             return False
         if self._open is None or self._touches(self._wall, x, y, (-SAME_M, SAME_M)):
             return True
@@ -85,7 +85,7 @@ class Footprint:
         """Whether a point lies in a building or in one of its walls, seen from above."""
         place = point[:2]
         if place not in self._held:  # what is stacked storey upon storey is asked for once
-            self._held[place] = covers(*self._around, point) and self._holds(point)
+            self._held[place] = _is_over(self._around, *place) and self._holds(point)
         return self._held[place]
 
     def _holds(self, point: Point) -> bool:
@@ -147,6 +147,11 @@ def _outlines(upright: Sequence[Box], around: Sequence[Box]) -> list[Outline]:
     rest = [Outline(left, left)] if left else []
     in_part = any(overlap_in_plan(outline.box, other.box) for outline in built for other in rest)
     return [whole] if in_part or not built else built
+
+
+def _is_over(box: Box, x: float, y: float) -> bool:
+    (left, front, _), (right, back, _) = box
+    return left <= x <= right and front <= y <= back
 
 
 def _apart(boxes: Sequence[Box]) -> list[list[Box]]:
