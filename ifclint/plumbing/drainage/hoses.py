@@ -10,6 +10,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 from math import dist
 
+from ifclint.engineering.joined import by_steps
 from ifclint.engineering.near import NearPlaces
 from ifclint.engineering.tolerance import at_most, lies_above
 from ifclint.ifc.elements import DRAINAGE, Element, End, Joint, Point, Role, System
@@ -63,18 +64,11 @@ def hoses(network: Network) -> set[int]:
 
 
 def _hose(network: Network, index: int) -> list[int]:
-    elements = network.elements
-    found: list[int] = []
-    frontier = [i for i in network.neighbours(index) if _is_hose(network, i)]
-    while frontier:
-        at = frontier.pop()
-        found.append(at)
-        frontier += [
-            i
-            for i in network.neighbours(at)
-            if i != index and i not in found and _is_hose(network, i)
-        ]
-    return found if any(elements[i].role is Role.PIPE for i in found) else []
+    def beside(at: int) -> list[int]:
+        return [i for i in network.neighbours(at) if i != index and _is_hose(network, i)]
+
+    found = list(by_steps(beside(index), beside))
+    return found if any(network.elements[i].role is Role.PIPE for i in found) else []
 
 
 def _is_hose(network: Network, index: int) -> bool:

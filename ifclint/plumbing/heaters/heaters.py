@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections import deque
 from dataclasses import dataclass, field
 from itertools import pairwise
-from math import hypot
+from math import dist
 
 from ifclint.engineering.joined import NONE
+from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.ifc.elements import Element, Location, Point, Role, System
 from ifclint.network import Network
 from ifclint.plumbing.flow.subject import OfElement, place_of
@@ -24,6 +25,7 @@ from ifclint.plumbing.supply.water_supply import Supply
 NEAR_VALVE = 6  # elements between a heater and its relief valve, at most
 UNDER_M = 1.0  # a pan lies under what stands within this of it, level
 ABOVE_M = 2.6  # and at most this higher
+SUNK_M = 0.3  # or so much lower, its legs standing in the pan. Ours, no source
 OVER_PAN = frozenset({"clothes-washer-appliance", "clothes-washer", "air-conditioner", "furnace"})
 
 
@@ -298,11 +300,10 @@ def _stands_in(pan: Element, standing: list[tuple[Element, Point]]) -> Element |
         return None
     near = []
     for element, place in standing:
-        if not -0.3 <= place[2] - at[2] <= ABOVE_M:
-            continue
-        apart = hypot(place[0] - at[0], place[1] - at[1])
-        if apart <= UNDER_M:
-            near.append((apart, element.guid, element))
+        above_m, apart_m = place[2] - at[2], dist(place[:2], at[:2])
+        is_over = at_least(above_m, -SUNK_M, "m") and at_most(above_m, ABOVE_M, "m")
+        if is_over and at_most(apart_m, UNDER_M, "m"):
+            near.append((apart_m, element.guid, element))
     return min(near, key=lambda one: one[:2])[2] if near else None
 
 

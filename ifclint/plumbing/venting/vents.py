@@ -13,6 +13,7 @@ from math import dist, inf
 from typing import TypeVar
 
 from ifclint.engineering.joined import NONE, by_length, pieces
+from ifclint.engineering.tolerance import lies_above
 from ifclint.ifc.elements import Element, Location, Point, Role
 from ifclint.plumbing.drainage.piping import Piping
 from ifclint.plumbing.drainage.segments import DrainSegment, Service
@@ -259,7 +260,9 @@ def _tree(piping: Piping, members: list[int]) -> VentTree:
 def _may_be_meant(tree: VentTree) -> bool:
     """Whether dry piping that nobody calls a vent rises from a drain and ends in the open."""
     low = min((j.point[2] for j in tree.joints if j.point is not None), default=None)
-    return low is not None and any(point[2] > low + RISES_M for _, point in tree.open_ends)
+    return low is not None and any(
+        lies_above(point[2], low + RISES_M) for _, point in tree.open_ends
+    )
 
 
 def _lead_out(piping: Piping, dry: Dry, trees: list[VentTree]) -> None:
@@ -333,13 +336,13 @@ def find_vent_segments(
 ) -> list[VentSegment]:
     """The vent runs, with how many joints breathe through each, how far off, and how high."""
     tree_of = {i: tree for tree in trees for i in tree.members}
-    counts: dict[VentTree, dict[int, float]] = {}
+    counts: dict[VentTree, dict[int, int]] = {}
     far: dict[VentTree, dict[int, float]] = {}
     lows: dict[VentTree, dict[int, float]] = {}
     highs: dict[VentTree, dict[int, float]] = {}
     names: dict[float, str] = {}
     for tree in trees:
-        counts[tree] = tree.gather(dict.fromkeys(tree.joints, 1.0), lambda a, b: a + b)
+        counts[tree] = tree.gather(dict.fromkeys(tree.joints, 1), lambda a, b: a + b)
         lengths = {j: j.to_air_m for j in tree.joints if j.to_air_m is not None}
         far[tree] = tree.gather(lengths, max)
         rims = {j: r for j in tree.joints if (r := rims_of(j)) is not None}
@@ -351,12 +354,12 @@ def find_vent_segments(
         if segment.indexes[0] not in tree_of:
             continue
         tree = tree_of[segment.indexes[0]]
-        serves = max(counts[tree].get(i, 0.0) for i in segment.indexes)
+        serves = max(counts[tree].get(i, 0) for i in segment.indexes)
         farthest = max((far[tree][i] for i in segment.indexes if i in far[tree]), default=None)
         low = max((lows[tree][i] for i in segment.indexes if i in lows[tree]), default=None)
         high = max((highs[tree][i] for i in segment.indexes if i in highs[tree]), default=None)
         rims_m = (low, high) if low is not None and high is not None else None
         name = names.get(low, "") if low is not None else ""
         is_island = any(i in island for i in segment.indexes)
-        found.append(VentSegment(segment, tree, int(serves), farthest, rims_m, name, is_island))
+        found.append(VentSegment(segment, tree, serves, farthest, rims_m, name, is_island))
     return found
