@@ -267,10 +267,10 @@ def _plus(total: float | None, a: Point | None, b: Point | None) -> float | None
 
 
 def _just_above(piping: Piping, line: DrainLine) -> list[int]:
-    """Elements a few fittings above the upper end of a line."""
+    """The pipes next above the upper end of a line, past fittings."""
     found: list[int] = []
     frontier = [line.segments[0].indexes[0]]
-    for _ in range(6):
+    while frontier:
         frontier = [i for index in frontier for i in piping.wet_above[index]]
         found += [i for i in frontier if piping.is_pipe(i)]
         frontier = [i for i in frontier if piping.elements[i].role is not Role.PIPE]

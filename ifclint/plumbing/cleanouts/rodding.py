@@ -8,12 +8,13 @@ from math import dist
 
 from ifclint.engineering.directions import angle_deg, direction
 from ifclint.engineering.joined import NONE
-from ifclint.engineering.tolerance import at_least
+from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.ifc.elements import Point, Role
 from ifclint.plumbing.cleanouts.cleanouts import Cleanout
 from ifclint.plumbing.drainage.piping import Piping
 from ifclint.plumbing.drainage.segments import STRAIGHT_DEG
 
+LARGE_IN = 3.0  # from here a cable is pushed its whole length
 WHOLE_M = 0.02  # a remainder shorter than this is none
 
 
@@ -27,7 +28,7 @@ class Cable:
     turns_deg: float  # all turns together, of one push
 
     def reach_m(self, size_in: float | None) -> float:
-        small = size_in is not None and size_in < 3.0
+        small = size_in is not None and size_in < LARGE_IN
         return self.small_length_m if small else self.length_m
 
 
@@ -54,7 +55,7 @@ class Reach:
         """The length of a pipe that no cleanout reaches."""
         length = pipe_length_m(self.piping, index)
         left = length - self.from_above_m.get(index, 0.0) - self.from_below_m.get(index, 0.0)
-        return left if left > WHOLE_M else 0.0
+        return 0.0 if at_most(left, WHOLE_M, "m") else left
 
     def unreached_part(self, index: int) -> tuple[Point, Point] | None:
         """The ends of the part of a pipe that no cleanout reaches, upstream end first."""
@@ -97,11 +98,13 @@ class _Push:
                 self.stopped_by = "pipe too small for the cable"
                 break
             up, down = _ends(piping, index)
+            if index == self._cleanout.entry and self._cleanout.path and not piping.is_pipe(index):
+                up = piping.middle(index)  # the cable has come so far from the side
             heading, turned = _turn(heading, turned, up, down)
             if turned > self._cable.turns_deg:
                 self.stopped_by = "too many turns"
                 break
-            length = pipe_length_m(piping, index)
+            length = _length_m(piping, index, up, down)
             here = min(length, self._limit_m - gone)
             gone += max(here, 0.0)
             self._mark(self._reach.from_above_m, index, here)
@@ -168,7 +171,10 @@ class _Push:
 
 def pipe_length_m(piping: Piping, index: int) -> float:
     """The developed length of a pipe, or of the path through a fitting."""
-    up, down = _ends(piping, index)
+    return _length_m(piping, index, *_ends(piping, index))
+
+
+def _length_m(piping: Piping, index: int, up: Point | None, down: Point | None) -> float:
     if not piping.is_pipe(index):
         middle = piping.middle(index)
         return _far(up, middle) + _far(middle, down)
