@@ -50,12 +50,13 @@ def fraction_text(inches: float, digits: int = 4) -> str:
     if not abs(inches) < BEYOND:
         return number_text(inches, digits)
     parts = round(abs(inches) * FRACTION)
-    if parts == 0 or abs(abs(inches) * FRACTION - parts) >= FRACTION * 10.0**-digits:
+    close = FRACTION * 10.0**-digits
+    if not parts or not math.isclose(abs(inches) * FRACTION, parts, rel_tol=0.0, abs_tol=close):
         return number_text(inches, digits)
     whole, rest = divmod(parts, FRACTION)
     common = math.gcd(rest, FRACTION)
     fraction = f"{rest // common}/{FRACTION // common}" if rest else ""
-    sign = "-" if inches < 0 else ""
+    sign = "-" if inches != abs(inches) else ""
     return sign + "-".join(part for part in (str(whole) if whole else "", fraction) if part)
 
 
@@ -79,9 +80,9 @@ def feet_text(feet: float | None, nearest_in: float = 0.125) -> str:
         return "length not known"
     if abs(feet) >= BEYOND:
         return f"{number_text(feet)} ft"
-    inches = round(abs(feet) * IN_PER_FT / nearest_in) * nearest_in
-    whole, rest = divmod(inches, IN_PER_FT)
-    sign = "-" if feet < 0 and inches else ""
+    inches = round(feet * IN_PER_FT / nearest_in) * nearest_in
+    whole, rest = divmod(abs(inches), IN_PER_FT)
+    sign = "-" if inches < 0 else ""
     if not whole:
         return f"{sign}{fraction_text(rest)} in"
     return f"{sign}{whole:,.0f} ft {fraction_text(rest)} in"

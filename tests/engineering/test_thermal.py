@@ -61,3 +61,25 @@ def test_ice_and_steam_are_refused(celsius: float) -> None:
 def test_a_tank_needs_room_to_rise() -> None:
     with pytest.raises(ValueError, match="above supply"):
         expansion_tank_m3(0.003, 80 * PA_PER_PSI, 80 * PA_PER_PSI)
+
+
+@pytest.mark.parametrize(
+    ("celsius", "density"),
+    [(0, 999.84), (20, 998.21), (40, 992.22), (60, 983.20), (80, 971.79), (100, 958.36)],
+)
+def test_the_density_of_water_is_that_of_the_steam_tables(celsius: float, density: float) -> None:
+    """IAPWS-95 at one atmosphere, to hundredths as commonly tabulated."""
+    assert water_density_kg_per_m3(celsius) == pytest.approx(density, abs=0.03)
+
+
+@pytest.mark.parametrize("celsius", [-0.01, 100.01])
+def test_no_density_of_ice_and_steam(celsius: float) -> None:
+    with pytest.raises(ValueError, match="from 0 to 100"):
+        water_density_kg_per_m3(celsius)
+
+
+def test_a_tank_may_be_charged_to_nothing_and_not_to_all() -> None:
+    assert expansion_tank_m3(1.0, 0.0, 14.7 * 6894.757) == pytest.approx(2.0, rel=1e-4)
+    for supply in (-1.0, 5.0, 6.0):
+        with pytest.raises(ValueError, match="greatest"):
+            expansion_tank_m3(1.0, supply, 5.0)

@@ -151,3 +151,52 @@ def test_no_float_stops_the_writing(value: float) -> None:
 )
 def test_what_is_counted_is_one_or_several(value: float, unit: str, said: str) -> None:
     assert measure_text(value, unit) == said
+
+
+@pytest.mark.parametrize(
+    ("value", "number", "fraction", "feet", "tape"),
+    [
+        (0.98e12, "980,000,000,000", "980000000000", "980,000,000,000 ft 0 in",
+         "980,000,000,000 ft 0 in"),
+        (1e12, "1e+12", "1e+12", "1e+12 ft", "1e+12 ft"),
+        (1.02e12, "1.02e+12", "1.02e+12", "1.02e+12 ft", "1.02e+12 ft"),
+    ],
+)  # fmt: skip
+def test_what_no_building_holds_is_written_with_an_exponent(
+    value: float, number: str, fraction: str, feet: str, tape: str
+) -> None:
+    assert (number_text(value), fraction_text(value)) == (number, fraction)
+    assert (feet_text(value), tape_text(value)) == (feet, tape)
+
+
+@pytest.mark.parametrize(
+    ("feet", "text"),
+    [(0.0, "0 in"), (-0.0, "0 in"), (-0.004, "0 in"), (-0.5, "-6 in"), (-1.5, "-1 ft 6 in")],
+)
+def test_what_is_rounded_to_nothing_has_no_sign(feet: float, text: str) -> None:
+    assert feet_text(feet) == text
+
+
+@pytest.mark.parametrize(
+    ("inches", "text"),
+    [
+        (1 + 0.98 / 64, "1 in"),  # what nobody reads off a tape
+        (1 + 1.02 / 64, "1-1/4 in"),
+        (119.9, "10 ft 0 in"),
+        (119.7, "9 ft 11-3/4 in"),
+        (120.0, "10 ft 0 in"),
+        (120.1, "10 ft 1 in"),  # from 10 ft on to the inch
+        (117.1, "9 ft 9-1/4 in"),
+    ],
+)
+def test_a_length_to_move_goes_up_to_the_next_mark(inches: float, text: str) -> None:
+    assert tape_text(inches / 12) == text
+
+
+@pytest.mark.parametrize(
+    ("inches", "text"),
+    [(-0.75, "-3/4"), (-1.5, "-1-1/2"), (1.00009, "1"), (1.00011, "1"), (0.3127, "0.3127"),
+     (0.31258, "5/16"), (0.0, "0"), (1 / 32, "0.03125")],
+)  # fmt: skip
+def test_inches_are_fractions_where_they_are_ones(inches: float, text: str) -> None:
+    assert fraction_text(inches) == text
