@@ -183,15 +183,14 @@ def _closes(element: Element) -> bool:
 
 
 def _trap_follows(network: Network, drainage: Drainage, above: list[list[int]], index: int) -> bool:
-    """Whether a trap stands just below this meeting (within a few fittings, no other meeting)."""
-    for _ in range(6):
-        index = drainage.down[index]
-        if index == NONE or (
-            len(above[index]) > 1 and network.elements[index].role is not Role.TRAP
-        ):
+    """Whether a trap follows this meeting, and no other meeting before it. A running trap is that
+    of the building."""
+    while (index := drainage.down[index]) != NONE:
+        element = network.elements[index]
+        if element.role is Role.TRAP:
+            return element.kind != "running-trap"
+        if len(above[index]) > 1:
             return False
-        if network.elements[index].role is Role.TRAP:
-            return True
     return False
 
 

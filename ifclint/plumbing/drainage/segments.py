@@ -10,7 +10,7 @@ from collections.abc import Collection
 from dataclasses import dataclass, field
 from enum import StrEnum
 from functools import cached_property
-from math import dist, hypot
+from math import dist, hypot, isclose
 
 from ifclint.engineering.directions import direction, rise_deg
 from ifclint.engineering.joined import NONE
@@ -23,6 +23,7 @@ from ifclint.plumbing.drainage.run_ends import last_branches
 from ifclint.plumbing.drainage.sources import INDIRECT
 from ifclint.plumbing.flow.segment import Segment
 
+FALLS = 1e-4  # of its length: pipe that falls less was drawn level. Ours, no source
 STRAIGHT_DEG = 10.0  # what turns less goes straight on. Ours, no source
 VERTICAL_FROM_DEG = 45.0  # from here a drain is vertical, in either family of codes
 STOREY_HEIGHT_M = 8 * 0.3048  # a branch interval is never less; a vertical this tall is a stack
@@ -331,20 +332,14 @@ def _where_vents_meet(drainage: Drainage, service: list[Service]) -> list[int]:
 
 def _drawn_flat(topology: _Topology) -> bool:
     """True where no near-horizontal drain of the whole model falls at all: slope was not drawn."""
-    near_horizontal = 0
+    ways = []
     for index in topology.drainage.members:
         element = topology.network.elements[index]
-        if element.role is not Role.PIPE or len(element.ends) < 2:
-            continue
-        a, b = element.ends[0].position, element.ends[1].position
-        if a is None or b is None:
-            continue
-        level, rise = hypot(b[0] - a[0], b[1] - a[1]), abs(b[2] - a[2])
-        if level > 0.05 and rise < level:
-            near_horizontal += 1
-            if rise > 1e-4 * level + 1e-5:
-                return False
-    return near_horizontal > 0
+        if element.role is Role.PIPE and len(element.ends) > 1:
+            way = direction(element.ends[0].position, element.ends[1].position)
+            if way is not None and not counts_as_vertical(abs(rise_deg(way))):
+                ways.append(way)
+    return bool(ways) and all(isclose(way[2], 0.0, abs_tol=FALLS) for way in ways)
 
 
 def _ahead(
