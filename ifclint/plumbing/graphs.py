@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     import networkx as nx
 
     from ifclint.plumbing import Plumbing
+    from ifclint.plumbing.flow.distribution import Distribution
 
 Edge = tuple[int, int, "Point | None", "float | None"]
 
@@ -55,11 +56,13 @@ def _followed(plumbing: Plumbing, service: System) -> tuple[Iterable[int], Itera
         word = service.value.split()[0]
         carrying = [s for s in plumbing.supply.segments if s.service == word]
         members = [i for segment in carrying for i in segment.indexes]
-        return members, _led(plumbing, System.WATER, set(members))
+        return members, _led(plumbing.supply.distribution, set(members))
     if service is System.GAS:
-        made = plumbing.gas.distribution if plumbing.gas else None
-        members = [i for i in made.members if i not in made.users] if made else []
-        return members, _led(plumbing, System.GAS, set(members))
+        if plumbing.gas is None:
+            return [], []
+        made = plumbing.gas.distribution
+        members = [i for i in made.members if i not in made.users]
+        return members, _led(made, set(members))
     raise ValueError(f"{service.value} is not followed in the direction of flow")
 
 
@@ -79,9 +82,7 @@ def _vents(plumbing: Plumbing) -> Iterable[Edge]:
             yield index, following, None, length
 
 
-def _led(plumbing: Plumbing, service: System, members: set[int]) -> Iterable[Edge]:
-    gas = plumbing.gas
-    made = gas.distribution if service is System.GAS and gas else plumbing.supply.distribution
+def _led(made: Distribution, members: set[int]) -> Iterable[Edge]:
     for index in made.order:
         for feed in made.feeds(index):
             if index in members and feed in members:

@@ -220,3 +220,17 @@ def test_what_is_open_stray_or_ends_alone() -> None:
     assert guids(strange.unknown_takers) == ["N"]
     loop = gas(LINE + "tee 1 T4  5 5 5\n")
     assert guids(loop.loops) == []
+
+
+@pytest.mark.parametrize("turned", [False, True])
+def test_an_appliance_with_two_connections_is_fed_by_the_nearer(turned: bool) -> None:
+    lines = [
+        "gas-meter 1 M  in 0 0 0 > out 1 0 0", "tee 1 T  1 0 0 > 2 0 0 > 1.5 1 0",
+        "pipe 1 NEAR  2 0 0 > 9 0 0", "pipe 1 FAR1  1.5 1 0 > 1.5 20 0",
+        "pipe 1 FAR2  1.5 20 0 > 9 20 0",
+    ]  # fmt: skip
+    ends = ["gas 9 20 0", "gas 9 0 0"]
+    appliance_line = f"furnace F  {' > '.join(reversed(ends) if turned else ends)}"
+    piping = gas("system=fuel_gas\n" + "\n".join([*lines, appliance_line]))
+    assert feet(appliance(piping, "F").length_m) == 7.5 + 1
+    assert guids(appliance(piping, "F").own) == ["NEAR"]

@@ -129,3 +129,59 @@ def test_a_two_way_cleanout_is_rodded_against_the_flow_too() -> None:
     assert upstream(turns=269) == 17  # down at a right angle, then 45 degrees at each end of a bend
     assert upstream(turns=91) == 1
     assert upstream(turns=89) == 0
+
+
+MEETING = """
+lavatory A  -10 5 3
+pipe 2 DA  -10 5 3 > -10 5 0
+pipe 2 LONG  -10 5 0 > -0.5 0.5 0
+lavatory B  -5 -2.5 3
+pipe 2 DB  -5 -2.5 3 > -5 -2.5 0
+pipe 2 SHORT  -5 -2.5 0 > -0.5 -0.5 0
+wye 2 Y at=0,0,0  -0.5 0.5 0 > -0.5 -0.5 0 > 0.5 0 0
+pipe 2 MAIN  0.5 0 0 > 20 0 0
+sewer-connection S  20 0 0
+"""
+
+
+@pytest.mark.parametrize("order", [1, -1])
+@pytest.mark.parametrize(
+    ("old", "new", "goes_on"),
+    [
+        ("", "", "LONG"),  # of equal ones the longest
+        ("pipe 2 SHORT", "pipe 2.5 SHORT", "SHORT"),  # the largest
+        ("pipe 2 LONG", "pipe LONG", "SHORT"),  # its size is not known
+        (
+            "lavatory B  -5 -2.5 3",
+            "lavatory B  -5 -2.5 3\nlavatory C  -5 -2.5 3",
+            "SHORT",
+        ),  # the busiest
+    ],
+)
+def test_of_drains_that_meet_a_line_goes_on_in_one(order, old, new, goes_on) -> None:
+    lines = MEETING.replace(old, new).strip().splitlines() if old else MEETING.strip().splitlines()
+    plumbing = build(read_network("\n".join(lines[::order])))
+    line = line_of(plumbing, "MAIN")
+    assert [s.first.guid for s in line.segments] == [goes_on, "MAIN"]
+
+
+def test_a_cable_against_the_flow_takes_the_straightest_drain() -> None:
+    text = """
+lavatory A  -20 0 3
+pipe 2 DA  -20 0 3 > -20 0 0
+pipe 2 AHEAD  -20 0 0 > -0.5 0 0
+lavatory B  0 -10 3
+pipe 2 DB  0 -10 3 > 0 -10 0
+pipe 2 ASIDE  0 -10 0 > 0 -0.5 0
+wye 2 Y at=0,0,0  -0.5 0 0 > 0.5 0 0 > 0 -0.5 0
+pipe 2 MAIN  0.5 0 0 > 10 0 0
+cleanout-tee 2 K at=10.5,0,0  10 0 0 > 11 0 0 > 10.5 0 1
+two-way 2 CO  10.5 0 1
+pipe 2 OUT  11 0 0 > 30 0 0
+sewer-connection S  30 0 0
+"""
+    for lines in (text.strip().splitlines(), text.strip().splitlines()[::-1]):
+        plumbing, reach = rodded("\n".join(lines), small=26.0)
+        assert reach.unreached_m(index(plumbing, "AHEAD")) > 0
+        assert feet(reach.from_below_m[index(plumbing, "AHEAD")]) == 15
+        assert index(plumbing, "ASIDE") not in reach.from_below_m

@@ -7,9 +7,10 @@ from math import cos, radians, sin
 import pytest
 
 from ifclint.engineering.units import M_PER_FT
-from ifclint.ifc.elements import Point
+from ifclint.ifc.elements import Element, Point
 from ifclint.plumbing import build
 from ifclint.plumbing.drainage.piping import Piping, length_of, level_turns_deg
+from ifclint.plumbing.drainage.segments import Pipe, midpoint
 from ifclint.testing import read_network
 
 
@@ -116,3 +117,13 @@ sewer-connection S  {x!r} {y!r} 0
     changes = build(read_network(text)).changes_of_direction
     drawn = [i.change for c in changes if c.element.guid == "P2" for i in c.inflows]
     assert drawn == ([change] if change else [])
+
+
+@pytest.mark.parametrize(
+    ("up", "down", "middle"),
+    [((0, 0, 0), (2, 4, 6), (1, 2, 3)), ((1, 2, 3), None, (1, 2, 3)), (None, (1, 2, 3), (1, 2, 3)),
+     (None, None, None)],
+)  # fmt: skip
+def test_the_middle_of_a_pipe_as_far_as_its_ends_are_known(up, down, middle) -> None:
+    pipe = Pipe(Element("P"), up, down, None, None, None, None)
+    assert midpoint(pipe) == middle

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from ifclint.engineering.directions import direction, rise_deg
 from ifclint.engineering.tolerance import at_least
 from ifclint.ifc.elements import Element, Role, System
 from ifclint.network import Network
-from ifclint.plumbing.drainage.segments import STOREY_HEIGHT_M
+from ifclint.plumbing.drainage.segments import STOREY_HEIGHT_M, counts_as_vertical
 from ifclint.plumbing.drainage.sources import takes_rain
 
 ROOF_DRAIN = "roof-drain"
@@ -25,21 +26,9 @@ def building_storm(network: Network) -> list[int]:
     """
     elements = network.elements
     inside = {index for index, element in enumerate(elements) if _is_storm(element)}
-    kept: set[int] = set()
-    seen: set[int] = set()
-    for start in sorted(inside):
-        if start in seen:
-            continue
-        together, frontier = {start}, [start]
-        while frontier:
-            for index in network.neighbours(frontier.pop()):
-                if index in inside and index not in together:
-                    together.add(index)
-                    frontier.append(index)
-        seen |= together
-        if any(_of_building(elements[i]) for i in together):
-            kept |= together
-    return sorted(kept)
+    pieces = network.pieces(sorted(inside))
+    of_building = (p for p in pieces if any(_of_building(elements[i]) for i in p))
+    return sorted(index for piece in of_building for index in piece)
 
 
 def _is_storm(element: Element) -> bool:
@@ -57,8 +46,6 @@ def _of_building(element: Element) -> bool:
 def _fall_m(element: Element) -> float:
     """How far a pipe that stands falls; 0 for others."""
     ends = [end.position for end in element.ends if end.position is not None]
-    if element.role is not Role.PIPE or len(ends) < 2:
-        return 0.0
-    (x, y, z), (u, v, w) = ends[0], ends[-1]
-    fall = abs(w - z)
-    return fall if fall >= max(abs(u - x), abs(v - y)) else 0.0
+    way = direction(ends[0], ends[-1]) if element.role is Role.PIPE and ends else None
+    stands = way is not None and counts_as_vertical(abs(rise_deg(way)))
+    return abs(ends[0][2] - ends[-1][2]) if stands else 0.0

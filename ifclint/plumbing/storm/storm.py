@@ -9,6 +9,7 @@ from functools import cached_property
 from math import dist
 
 from ifclint.engineering.joined import NONE
+from ifclint.engineering.tolerance import at_most
 from ifclint.ifc.elements import Element, Point, Role, System
 from ifclint.network import Network
 from ifclint.plumbing.drainage.gravity import Drainage, direct
@@ -160,7 +161,9 @@ def _drains(
 
 def _top_under(drainage: Drainage, drain: int, tops: Sequence[int]) -> int:
     here = drainage.elements[drain].position
-    near = [i for i in tops if here is not None and _gap_m(drainage, i, here) <= AT_TOP_M]
+    near = [
+        i for i in tops if here is not None and at_most(_gap_m(drainage, i, here), AT_TOP_M, "m")
+    ]
     return near[0] if len(near) == 1 else NONE
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
+
 from ifclint.engineering.joined import NONE
 from ifclint.plumbing.supply.segments import WaterSegment
 
@@ -11,17 +13,16 @@ class Parting:
 
     def __init__(self, segments: list[WaterSegment]) -> None:
         count = [1] * len(segments)
-        heavy = [NONE] * len(segments)
+        below: dict[int, list[int]] = defaultdict(list)
         self.segments = segments
         self.up = [
             segment.above.number if segment.above is not None else NONE for segment in segments
         ]
-        for number in range(len(segments) - 1, -1, -1):
-            above = self.up[number]
+        for number, above in reversed([*enumerate(self.up)]):
             if above != NONE:
                 count[above] += count[number]
-                if heavy[above] == NONE or count[number] > count[heavy[above]]:
-                    heavy[above] = number
+                below[above].append(number)
+        heavy = {above: max(lines, key=count.__getitem__) for above, lines in below.items()}
         self.depth = [0] * len(segments)
         self.top = list(range(len(segments)))
         for number, above in enumerate(self.up):

@@ -219,16 +219,14 @@ def _largest_open_end(network: Network, members: Iterable[int]) -> int | None:
         if joint.a in inside and joint.b in inside:
             joined.setdefault(joint.a, set()).add(joint.a_end)
             joined.setdefault(joint.b, set()).add(joint.b_end)
-    best: tuple[float, float, int] | None = None
+    ends: list[tuple[float, float, int]] = []
     for index in sorted(inside):
         element = network.elements[index]
         is_hot = element.system in WATER_SUPPLY & HOT_SIDE
         if element.role not in OPENS_TO_THE_STREET or is_hot or len(element.ends) < 2:
             continue
         for number, end in enumerate(element.ends):
-            if number in joined.get(index, ()) or not joined.get(index):
-                continue
-            height = end.position[2] if end.position is not None else 0.0
-            rank = (element.size_in or 0.0, -height, -index)
-            best = rank if best is None else max(best, rank)
-    return None if best is None else -int(best[2])
+            if number not in joined.get(index, (number,)):
+                low = -end.position[2] if end.position is not None else 0.0
+                ends.append((element.size_in or 0.0, low, -index))
+    return -max(ends)[2] if ends else None

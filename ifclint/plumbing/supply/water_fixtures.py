@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from math import dist
 
+from ifclint.engineering.tolerance import at_most
 from ifclint.ifc.elements import DRAINAGE, Element, End, Point, Role, System
 from ifclint.plumbing.flow.distribution import Connection, Distribution
 from ifclint.plumbing.flow.subject import OfElement
@@ -139,7 +140,7 @@ def _is_fed_by_a_box(element: Element, fixtures: Iterable[WaterFixture]) -> bool
         f.kind == "clothes-washer"
         and f.taps
         and f.element.position is not None
-        and dist(f.element.position, element.position) <= HOSE_M
+        and at_most(dist(f.element.position, element.position), HOSE_M, "m")
         for f in fixtures
     )
 

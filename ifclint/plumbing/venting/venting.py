@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from itertools import takewhile
 
+from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import M_PER_IN
 from ifclint.ifc.elements import Element, Role
 from ifclint.network import Network
@@ -36,7 +37,9 @@ def _is_wide(element: Element) -> bool:
     box = element.box
     if element.role is Role.APPLIANCE:
         return True
-    return box is not None and max(box[1][k] - box[0][k] for k in (0, 1)) > WIDEST_STANDPIPE_M
+    if box is None:
+        return False
+    return not all(at_most(box[1][k] - box[0][k], WIDEST_STANDPIPE_M, "m") for k in (0, 1))
 
 
 @dataclass
