@@ -108,3 +108,28 @@ sewer-connection S  5 0 0.7
     assert traps == (["T", "T"] if is_shared else [None, None])
     parts = {s.first.guid: s.part for s in plumbing.segments}
     assert (parts["TA"] is Part.TAILPIECE) is is_shared
+
+
+@pytest.mark.parametrize("pieces", [1, 12])
+@pytest.mark.parametrize(("kind", "is_unknown"), [("p-trap", False), ("running-trap", True)])
+def test_an_open_tailpiece_belongs_to_the_trap_below_it(
+    pieces: int, kind: str, is_unknown: bool
+) -> None:
+    tops = [2 - n * 0.05 for n in range(pieces + 1)]
+    down = "".join(
+        f"pipe 1.5 D{n}  5 5 {z!r} > 5 5 {tops[n + 1]!r}\n" for n, z in enumerate(tops[:-1])
+    )
+    plumbing = build(
+        read_network(f"""
+lavatory L  0 0 3
+p-trap 1.5 TL  0 0 3 > 0.5 0 2.6
+pipe 1.5 A  0.5 0 2.6 > 4.8 0 0
+{down}
+{kind} 1.5 T  5 5 {tops[-1]!r} > 5 4.5 1
+pipe 1.5 B  5 4.5 1 > 5 0.2 0
+wye 2 W at=5,0,0  4.8 0 0 > 5 0.2 0 > 5.2 0 0
+pipe 2 M  5.2 0 0 > 20 0 -1
+sewer-connection S  20 0 -1
+""")
+    )
+    assert bool(plumbing.unknown_inflows) is is_unknown

@@ -98,13 +98,11 @@ def _first_wet(drainage: Drainage, wet: list[bool], index: int) -> int:
 
 
 def _meets_trap(network: Network, drainage: Drainage, index: int) -> bool:
-    """Whether what flows here passes a trap next: an open tailpiece belongs to that trap."""
-    for _ in range(8):
-        index = drainage.down[index]
-        if index == NONE:
-            return False
+    """Whether what flows here passes a trap: an open tailpiece belongs to that, and to no running
+    trap, which is the building's."""
+    while (index := drainage.down[index]) != NONE:
         if network.elements[index].role is Role.TRAP:
-            return True
+            return network.elements[index].kind != "running-trap"
     return False
 
 
