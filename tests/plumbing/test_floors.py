@@ -416,3 +416,29 @@ def test_the_lowest_of_several_crawl_spaces_is_the_lowest() -> None:
     assert (
         floors(room(0.0), crawl(0.0, 4.0, -1.0), crawl(4.0, 9.0, -1.3)).crawl_spaces.low_m == -1.3
     )
+
+
+def test_the_lowest_floor_is_known_where_something_tells_it_or_there_is_but_one() -> None:
+    assert floors(room(0.0), room(3.6)).lowest.name == "Level 1"
+    assert floors(levels=(FIRST,)).lowest.name == "Level 1"
+    assert floors(levels=(FIRST, SECOND)).lowest is None
+
+
+def test_how_clear_a_floor_stands_counts_from_the_ground() -> None:
+    found = floors(room(1.0, name="Hall"), levels=(Storey("Level 1", 1.0),))
+    assert (found.is_raised(0.5), found.is_raised(0.7)) == (True, False)
+
+
+def test_a_floor_a_little_above_a_slab_lies_beside_it_and_does_not_cover_it() -> None:
+    levels = (Storey("Low", 0.0), Storey("High", 0.4))
+    roof = Surface("r", "roof", "", (0.0, 0.0, 3.0), (9.0, 9.0, 3.3))
+    assert names(floors(flat("slab", 0.15), roof, room(0.4), levels=levels)) == ["Low", "High"]
+
+
+def test_what_the_ground_is_told_by_is_said() -> None:
+    doubtful = (Storey("Level 1", -0.5), Storey("Basement 2", 2.0))
+    assert floors(fixture(2.5), levels=doubtful).ground().basis.endswith("may lie below it")
+    assert floors(room(0.0)).ground().basis == "lowest floor, told by rooms"
+    above_sea = floors(room(1600.0), levels=(Storey("Level 1", 1600.0),))
+    assert above_sea.is_below_lowest(1599.99) is True
+    assert above_sea.is_above_lowest(1600.01) is True
