@@ -49,3 +49,11 @@ def test_the_nearest_is_told_from_others_alike(elements: list[Element], near: st
     place = Location(storey="Level 3", x=0.0, y=0.0, z=6.0)
     assert Landmarks(elements).near(place) == near
     assert Landmarks(elements[::-1]).near(place) == near
+
+
+@pytest.mark.parametrize(("away_m", "is_near"), [(7.98, True), (8.02, False)])
+def test_what_is_farther_than_eight_metres_is_no_help(away_m: float, is_near: bool) -> None:
+    sink = Element("s", name="Sink", role=Role.FIXTURE, storey="L1", position=(0.0, away_m, 0.0))
+    said = Landmarks([sink]).near(Location("L1", "", 0.0, 0.0, 0.0))
+    assert said == ("Sink" if is_near else "")
+    assert Landmarks([]).near(Location("L1", "", 0.0, 0.0, 0.0)) == ""
