@@ -148,3 +148,46 @@ def test_the_vent_of_an_island_falls_again_by_more_than_an_offset(fall_m: float,
     assert _loop_m(over, back) == pytest.approx(_loop_m(back, over))
     (arm,) = found.arms
     assert (arm.method is not None and arm.method.value == "island vent") is falls
+
+
+def row(kinds: tuple[str, ...]) -> str:
+    """Fixtures one after another on a level branch, with a vent past the last."""
+    lines = []
+    for n, kind in enumerate(kinds):
+        x = 4 * n
+        lines += [
+            f"{kind} F{n}  {x} 6 0",
+            f"p-trap 2 T{n}  {x} 6 0 > {x} 5.5 -1",
+            f"pipe 2 A{n}  {x} 5.5 -1 > {x} 0.3 -1.1",
+            f"wye 4 W{n} at={x},0,-1.2  {x - 0.3} 0 -1.2 > {x + 0.3} 0 -1.2 > {x} 0.3 -1.1"
+            if n
+            else "bend 4 W0 at=0,0,-1.2  0 0.3 -1.1 > 0.3 0 -1.2",
+            f"pipe 4 R{n}  {x + 0.3} 0 -1.2 > {x + 3.7} 0 -1.2",
+        ]
+    x = 4 * len(kinds)
+    return "\n".join(
+        [
+            *lines,
+            f"combination 4 V at={x},0,-1.2  {x - 0.3} 0 -1.2 > {x + 0.3} 0 -1.2 > {x} 0 -0.9",
+            f"pipe 2 VENT system=vent  {x} 0 -0.9 > {x} 0 12",
+            f"vent-through-roof VTR system=vent  {x} 0 12",
+            f"pipe 4 OUT  {x + 0.3} 0 -1.2 > {x + 20} 0 -1.2",
+            f"sewer-connection S  {x + 20} 0 -1.2",
+        ]
+    )
+
+
+@pytest.mark.parametrize(
+    ("kinds", "method"),
+    [
+        (("lavatory", "lavatory"), "common vent"),  # a pair
+        (("lavatory", "lavatory", "lavatory"), "circuit vent"),
+        (("water-closet", "lavatory", "bathtub"), "common vent"),  # one bathroom
+        (("lavatory", "lavatory", "bathtub"), "common vent"),
+        (("water-closet", "water-closet", "lavatory"), "circuit vent"),  # more than one
+        (("kitchen-sink", "lavatory", "bathtub"), "circuit vent"),  # none alone
+    ],
+)
+def test_a_row_before_its_vent_is_a_battery_unless_it_is_a_pair_or_one_bathroom(kinds, method):
+    (group,) = build(read_network(row(kinds))).venting.groups
+    assert (group.method.value, len(group.own)) == (method, len(kinds))

@@ -53,6 +53,7 @@ def test_a_line_ends_at_the_middle_of_what_it_joins() -> None:
     line = line_of(build(read_network(DRAIN)), "B")
     at_ft = {line.piping.elements[i].guid: feet(m) for i, m in line.at_m.items()}
     assert at_ft == {"Q": 0, "B": 0.5, "W": 6}
+    assert feet(line.length_m) == 6
     assert [f.key for f in line.fixtures] == ["L"]
     assert line.size_into_in(index(build(read_network(DRAIN)), "W")) == 1.5
 
@@ -86,7 +87,7 @@ def test_how_far_a_cable_gets(said: dict[str, float], expected: tuple[float, str
     assert downstream(rodded(**said)[1]) == expected
 
 
-@pytest.mark.parametrize(("size", "gets_ft"), [(3, 31.5), (2.5, 23.5)])
+@pytest.mark.parametrize(("size", "gets_ft"), [(3, 31.5), (2.9, 23.5), (2.5, 23.5)])
 def test_a_cleanout_below_3_in_takes_the_smaller_cable(size: float, gets_ft: float) -> None:
     text = DRAIN.replace("cleanout 3 CO", f"cleanout {size} CO")
     assert downstream(rodded(text)[1])[0] == gets_ft
@@ -185,3 +186,26 @@ sewer-connection S  30 0 0
         assert reach.unreached_m(index(plumbing, "AHEAD")) > 0
         assert feet(reach.from_below_m[index(plumbing, "AHEAD")]) == 15
         assert index(plumbing, "ASIDE") not in reach.from_below_m
+
+
+@pytest.mark.parametrize(
+    ("path", "begins"),
+    [
+        ("pipe 3 X  0 0 0 > 1 0 0\ncleanout 3 CO  0 0 0", "P1"),  # level, and larger
+        ("pipe 1.25 X  0 0 0 > 1 0 0\ncleanout 1.25 CO  0 0 0", "B"),
+    ],
+)
+def test_a_line_begins_where_a_level_path_to_a_cleanout_comes_in(path: str, begins: str) -> None:
+    old = "cleanout 3 CO  0 0 0\npipe 3 X  0 0 0 > 1 0 0"
+    assert old in DRAIN
+    line = line_of(build(read_network(DRAIN.replace(old, path))), "P1")
+    assert line.segments[0].first.guid == begins
+
+
+def test_a_segment_is_found_at_its_first_pipe() -> None:
+    text = DRAIN.replace(
+        "pipe 3 P1  2 0 0 > 12 0 0", "pipe 3 P1  2 0 0 > 4 0 0\npipe 3 P1B  4 0 0 > 12 0 0"
+    )
+    segment = next(s for s in build(read_network(text)).segments if s.first.guid == "P1")
+    assert [p.element.guid for p in segment.pipes] == ["P1", "P1B", "P2"]
+    assert segment.point == pytest.approx((3 * M_PER_FT, 0, 0))

@@ -181,3 +181,11 @@ floor-sink F box=0,0,0,1,1,0.6 0.5 0.5 0.1
     assert receptor is not None
     assert (receptor.guid, receptor.role) == ("F", Role.FIXTURE)
     assert receptor_under(network, None) is None
+
+
+def test_water_leaves_an_open_pipe_by_its_open_end() -> None:
+    found = directed(OPEN.format(level=1.5))
+    low = next(i for i, e in enumerate(found.elements) if e.guid == "LOW")
+    at = found.places[found.exit_place[low]]
+    assert at == pytest.approx((5.4 * M_PER_FT, 0, M_PER_FT))
+    assert found.down[low] == -1
