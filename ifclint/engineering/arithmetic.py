@@ -26,6 +26,11 @@ def kind_of(source: str) -> str:
     return source.kind if isinstance(source, Source) else ""
 
 
+def or_zero(value: float | None) -> float:
+    """A value; 0 where none is known."""
+    return 0.0 if value is None else value
+
+
 @dataclass(frozen=True, slots=True)
 class Measure:
     """A value in the unit its code table uses. `bound` is "at least", "at most" or ""."""

@@ -19,6 +19,15 @@ READ_IN = 1 / 64  # what nobody reads off a tape
 LONGEST_SYMBOL = 4  # letters of a unit: "psi", "gpm"; longer words are what is counted
 
 
+def above_or_below(height: float) -> str:
+    """On which side of something a height over it lies.
+
+    >>> above_or_below(0.5), above_or_below(0), above_or_below(-0.5)
+    ('above', 'above', 'below')
+    """
+    return "below" if height < 0 else "above"
+
+
 def number_text(value: float, digits: int = 4) -> str:
     """`digits` significant digits; the whole part is kept in full: "143,500", "0.24"."""
     if not math.isfinite(value):

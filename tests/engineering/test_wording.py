@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from ifclint.engineering.units import IN_PER_FT
 from ifclint.engineering.wording import (
+    above_or_below,
     feet_text,
     fraction_text,
     measure_text,
@@ -200,3 +201,7 @@ def test_a_length_to_move_goes_up_to_the_next_mark(inches: float, text: str) -> 
 )  # fmt: skip
 def test_inches_are_fractions_where_they_are_ones(inches: float, text: str) -> None:
     assert fraction_text(inches) == text
+
+
+def test_on_which_side_a_height_lies() -> None:
+    assert [above_or_below(height) for height in (0.5, 0, -0.5)] == ["above", "above", "below"]

@@ -49,6 +49,11 @@ class Drainage(Directed):
     sources: list[int]  # what gives water to it
     cross_joints: list[int] = field(default_factory=list)  # joints no water uses: loops
 
+    def outlet_of(self, index: int) -> Outlet | None:
+        """The outlet that an element leads to; None where it reaches none."""
+        number = self.outlet[index]
+        return self.outlets[number] if number >= 0 else None
+
     @property
     def down(self) -> list[int]:
         """The next element downstream."""

@@ -7,6 +7,7 @@ is given to (or taken by) all that lies beyond it.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -15,12 +16,14 @@ from ifclint.engineering.joined import NONE
 from ifclint.ifc.elements import Element, Point
 from ifclint.network import Network
 
+NO_ELEMENT = -1  # stands for the number of an element where there is none
+
 
 @dataclass(repr=False)
 class Directed:
     """The elements of a service and, for each, the next one nearer to the root.
 
-    Lists are indexed by element, as in the network; -1 stands for none.
+    Lists are indexed by element, as in the network; `NO_ELEMENT` stands for none.
     """
 
     network: Network
@@ -84,6 +87,10 @@ class Directed:
                     break
                 index = toward[index]
         return passed
+
+    def how_many(self, givers: Iterable[int]) -> list[float]:
+        """How many of some elements each takes, or gives to; one named twice counts twice."""
+        return self.accumulate(Counter(givers))
 
     def accumulate(self, values: Mapping[int, float]) -> list[float]:
         """What passes each element when each element of `values` gives (or takes) its value."""

@@ -16,6 +16,7 @@ from ifclint.checks import (
     require,
 )
 from ifclint.codes import Limit, Row
+from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.extents import grown, holds
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import M_PER_IN
@@ -223,7 +224,7 @@ def _space(cleanout: Cleanout, side_m: float) -> tuple[Point, Point]:
     """What is before an opening, as far as it is to be clear."""
     point, inward = given(cleanout.point), given(cleanout.inward)
     axis = _axis(inward)
-    bore_m = max(given(cleanout.pipe_in), cleanout.size_in or 0.0) * M_PER_IN
+    bore_m = max(given(cleanout.pipe_in), or_zero(cleanout.size_in)) * M_PER_IN
     half_m = bore_m / 2 + RIM_M
     low = [c - half_m + SKIN_M for c in point]
     high = [c + half_m - SKIN_M for c in point]

@@ -14,6 +14,7 @@ from ifclint.packs import Context, derived
 from ifclint.plumbing import Cleanout, DrainLine, TrapArm
 from ifclint.plumbing.drainage.piping import level_turns_deg
 from ifclint.plumbing.drainage.segments import STOREY_HEIGHT_M
+from ifclint.plumbing.flow.directed import NO_ELEMENT
 from ifclint.rules.cleanouts.wording import feet
 
 # Traps that stand open below their fixture, and fixtures with a trap of their own.
@@ -72,9 +73,9 @@ def _removable(arm: TrapArm, line: DrainLine) -> Removable | None:
         return None
     piping = line.piping
     index = piping.drainage.down[arm.start]
-    while index >= 0 and index not in line.at_m:
+    while index != NO_ELEMENT and index not in line.at_m:
         index = piping.drainage.down[index]
-    if index < 0:
+    if index == NO_ELEMENT:
         return None
     above_m = piping.developed_m(arm.start, index)
     here, there = piping.middle(arm.start), piping.middle(index)

@@ -20,6 +20,7 @@ from ifclint.checks import (
     not_known,
 )
 from ifclint.codes import Limit
+from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M_PER_FT, M_PER_IN
 from ifclint.engineering.wording import number_text
@@ -119,7 +120,7 @@ def _judged(
     if ways:
         yield from min(reversed(ways), key=_faults)
         return
-    btu = number_text((room.kbtuh or 0.0) * 1000)
+    btu = number_text(or_zero(room.kbtuh) * 1000)
     message = (
         f"{room.label}: {number_text(high)} ft³ of air for {btu} Btu/h; "
         f"{number_text(needed.value)} ft³ are asked for."
@@ -195,13 +196,15 @@ def _needed_ft3(
     code, changes = context.code, stated.air_changes if stated is not None else None
     standard = code.limit("combustion_volume_ft3_per_kbtuh")
     if changes is None or at_least(changes, code.limit("combustion_standard_ach").value):
-        needed = standard.value * (room.kbtuh or 0.0)
+        needed = standard.value * or_zero(room.kbtuh)
         step = Step("Standard method", standard.value, standard.unit, standard.source)
         return _as_limit(standard, needed), (*room.inputs, step)
     natural = code.limit("combustion_ach_natural_ft3")
     fan = code.limit("combustion_ach_fan_ft3")
-    by_fan = sum(b.input.value or 0.0 for b in room.burners if b.input and b.is_fan_assisted) / 1000
-    needed = (natural.value * ((room.kbtuh or 0.0) - by_fan) + fan.value * by_fan) / changes
+    by_fan = (
+        sum(or_zero(b.input.value) for b in room.burners if b.input and b.is_fan_assisted) / 1000
+    )
+    needed = (natural.value * (or_zero(room.kbtuh) - by_fan) + fan.value * by_fan) / changes
     step = Step("Known infiltration, job file", changes, "air changes per hour", natural.source)
     return _as_limit(natural, needed), (*room.inputs, step)
 
@@ -253,7 +256,7 @@ def _sized(
         row = table.one(air_from=opening.to)
         if row is None:
             continue
-        least = row.number_or_none("least_in2") or 0.0
+        least = or_zero(row.number_or_none("least_in2"))
         name, area = f"opening {number} ({opening.to})", opening.area / M_PER_IN**2
         yield _area(room, name, area, row.limit(PER, ""), least, steps, str(number), part)
         yield from _side(room, opening, name, context)
@@ -286,7 +289,7 @@ def _area(
     about: str = "",
     part: float = 1.0,
 ) -> Answer:
-    asked = max((room.kbtuh or 0.0) * 1000 / per.value, least_in2) * part
+    asked = max(or_zero(room.kbtuh) * 1000 / per.value, least_in2) * part
     text = f"{number_text(area_in2)} in²; {number_text(asked)} in² are asked for"
     return check(
         area_in2,

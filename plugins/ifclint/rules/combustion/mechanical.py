@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from ifclint.checks import PASS, Answer, Fact, Step, check, not_known, violation
+from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import number_text
 from ifclint.packs import Context
@@ -26,8 +27,8 @@ def from_fan(
     """What the fan supplies, besides what exhaust fans take out again; and that nothing burns
     while it stands still."""
     per = context.code.limit("combustion_fan_cfm_per_kbtuh")
-    exhausted, supplied = stated.exhausted / CFM, (stated.fan or 0.0) / CFM
-    asked = per.value * (room.kbtuh or 0.0) + exhausted
+    exhausted, supplied = stated.exhausted / CFM, or_zero(stated.fan) / CFM
+    asked = per.value * or_zero(room.kbtuh) + exhausted
     yield check(
         supplied,
         at_least=replace(per, key="fan_cfm", value=asked, unit="cfm"),

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from ifclint.checks import PASS, Answer, Fact, check, drawn, known, not_known
 from ifclint.codes import Limit, Row
+from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.extents import level_apart_m
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M3_PER_US_GAL, M_PER_FT
@@ -93,7 +94,7 @@ def _answer(tank: PropaneTank, feet: float, limit: Limit) -> Answer:
     return check(
         feet,
         at_least=limit,
-        message=f"{tank.label}, {number_text(tank.gallons or 0)} gal, stands {feet_text(feet)} "
+        message=f"{tank.label}, {number_text(or_zero(tank.gallons))} gal, stands {feet_text(feet)} "
         f"from the building; {limit.value:g} ft are asked for.",
         remedy=f"Set the tank {tape_text(limit.value - feet)} farther from the building.",
     )

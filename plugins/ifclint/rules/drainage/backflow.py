@@ -15,6 +15,7 @@ from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import Fixture, Piece
 from ifclint.plumbing.drainage.pumped import PUMPED, discharge_of, ejectors
 from ifclint.plumbing.facts import fact
+from ifclint.plumbing.flow.directed import NO_ELEMENT
 
 FROM_THE_SKY = frozenset({"roof-drain"})
 CHECKS = frozenset({"check", "backwater"})
@@ -317,10 +318,10 @@ def _valves(fixture: Fixture, context: Context) -> Iterator[Element]:
     """The valves its waste passes."""
     elements, following = context.plumbing.network.elements, _valve_from(context)
     index = following[fixture.index]
-    while index >= 0:
+    while index != NO_ELEMENT:
         yield elements[index]
         below = context.plumbing.drainage.down[index]
-        index = following[below] if below >= 0 else -1
+        index = following[below] if below != NO_ELEMENT else NO_ELEMENT
 
 
 @derived
@@ -332,7 +333,7 @@ def _valve_from(context: Context) -> list[int]:
         below = drainage.down[index]
         if elements[index].role is Role.VALVE:
             found[index] = index
-        elif below >= 0:
+        elif below != NO_ELEMENT:
             found[index] = found[below]
     return found
 

@@ -71,7 +71,7 @@ def _index_of(context: Context) -> dict[str, int]:
 def _fixtures_above(context: Context) -> list[float]:
     """How many fixtures drain through every element."""
     fixtures = context.plumbing.fixtures
-    return context.plumbing.drainage.accumulate({f.index: 1.0 for f in fixtures})
+    return context.plumbing.drainage.how_many(f.index for f in fixtures)
 
 
 def _stub(piece: Piece, context: Context) -> list[int] | None:

@@ -19,6 +19,7 @@ from ifclint.packs import Context, rule
 from ifclint.plumbing import ChangeOfDirection, Fixture, Inflow
 from ifclint.plumbing.drainage.loads import CLOSET, loads
 from ifclint.plumbing.facts import fact
+from ifclint.plumbing.flow.directed import NO_ELEMENT
 
 TURNS_DEG = {"quarter-bend": 90, "long-sweep": 90, "short-sweep": 90, "sixth-bend": 60,
              "eighth-bend": 45, "sixteenth-bend": 22.5}  # fmt: skip
@@ -228,10 +229,10 @@ def _way(fixture: Fixture, turn: ChangeOfDirection, context: Context) -> tuple[i
     come there."""
     elements, down = context.plumbing.network.elements, context.plumbing.drainage.down
     index, way = fixture.index, list[int]()
-    while index >= 0 and elements[index].guid != turn.element.guid:
+    while index != NO_ELEMENT and elements[index].guid != turn.element.guid:
         way.append(index)
         index = down[index]
-    return (*way, index) if index >= 0 else ()
+    return (*way, index) if index != NO_ELEMENT else ()
 
 
 def _level_in(way: tuple[int, ...], context: Context) -> float:

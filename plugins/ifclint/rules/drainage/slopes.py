@@ -7,6 +7,7 @@ from math import sqrt
 
 from ifclint.checks import NOT_APPLICABLE, PASS, advise, due, given, require, violation
 from ifclint.codes import Limit, Row
+from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.open_channel import (
     Roughness,
     discharge_m3_per_s,
@@ -142,7 +143,7 @@ def _rises(segment: DrainSegment, rising: list[tuple[float, Pipe]]) -> Answer:
     return require(
         False,
         message=f"{segment.label} rises {rise_m / M_PER_IN:.2f} in toward the outlet.",
-        measured=Measure(in_per_ft_from_slope(worst.slope or 0.0), "in/ft"),
+        measured=Measure(in_per_ft_from_slope(or_zero(worst.slope)), "in/ft"),
         required=Measure(0.0, "in/ft", "at least"),
         remedy="Turn the fall round, or check the heights of its ends.",
         steps=(Step("Rise from its upstream to its downstream end", rise_m / M_PER_IN, "in"),),

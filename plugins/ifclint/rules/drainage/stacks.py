@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Bounds, Fact, check, due, given, not_known
 from ifclint.codes import Limit, Row
+from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import IN_PER_FT, M_PER_FT
 from ifclint.engineering.wording import feet_text, number_text, trade_size
@@ -120,7 +121,7 @@ def branch_interval_load(interval: BranchInterval, context: Context) -> Answer:
     row = due(_stack_row(context, interval.size_in))
     due(row.number_or_none(INTERVAL))
     joining, most = _joining(interval, context), row.limit(INTERVAL, "DFU")
-    load = sum(step.value or 0.0 for step in joining)
+    load = sum(or_zero(step.value) for step in joining)
     unstated = loads(context).unstated_in(interval.branches, interval.fixtures)
     return check(
         _load(load, unstated, f"the {interval.label}", interval.key),
@@ -233,7 +234,7 @@ def _height_m(segment: DrainSegment, context: Context) -> float:
     """Of a part of a stack, with its fittings, to the centre of the one at its lower end."""
     piping = context.plumbing.venting.piping
     below = piping.drainage.down[segment.indexes[-1]]
-    return piping.developed_m(segment.indexes[0], below) or segment.length_m or 0.0
+    return piping.developed_m(segment.indexes[0], below) or or_zero(segment.length_m)
 
 
 @rule(

@@ -28,6 +28,7 @@ from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, derived
 from ifclint.part_kinds import WALLS
 from ifclint.plumbing import GasRegulator, GasSegment
+from ifclint.plumbing.flow.directed import NO_ELEMENT
 from ifclint.plumbing.gas.gas_piping import middle_of
 from ifclint.plumbing.heaters.discharge import DischargeLine, follow, neighbours
 from ifclint.plumbing.words import says, says_text
@@ -331,7 +332,7 @@ def carrying(context: Context) -> set[int]:
     if piping is not None:
         for connection in piping.distribution.connections:
             index = connection.up
-            while index >= 0 and index not in found:
+            while index != NO_ELEMENT and index not in found:
                 found.add(index)
                 index = piping.distribution.up[index]
     return found

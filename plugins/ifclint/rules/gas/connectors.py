@@ -8,6 +8,7 @@ from math import dist, inf
 
 from ifclint.checks import PASS, Fact, check, not_known
 from ifclint.engineering import tolerance
+from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.data import rows_of
 from ifclint.engineering.units import M_PER_IN
 from ifclint.findings import Answer, Severity, Step
@@ -81,7 +82,7 @@ def gas_connector_size(appliance: GasAppliance, context: Context) -> Iterator[An
 def _answer(
     appliance: GasAppliance, connector: Element, input_step: Step, bounds: tuple[float, float]
 ) -> Answer:
-    load, (least, most) = (input_step.value or 0.0) / 1000, bounds
+    load, (least, most) = or_zero(input_step.value) / 1000, bounds
     clicked = (connector.guid, *appliance.element_ids)
     if tolerance.at_most(load, least, KBTUH):
         return PASS

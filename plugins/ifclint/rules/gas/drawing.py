@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import Riser, RiserLine, RiserMark
@@ -31,7 +32,7 @@ def _line(segment: GasSegment, context: Context) -> RiserLine | None:
     feet = segment.length_m / M_PER_FT
     load, detail = "", f"{segment.label}, {number_text(feet, 3)} ft"
     if sized.capacity is not None:
-        unit, spare = sized.capacity.unit, sized.spare or 0.0
+        unit, spare = sized.capacity.unit, or_zero(sized.spare)
         load = f" · {amount_text(sized.load, unit)}, {number_text(spare)} spare"
         detail += f", {amount_text(sized.load, unit)} of {amount_text(sized.capacity.value, unit)}"
     ids = tuple(e.guid for e in (*segment.pipes, *segment.fittings))

@@ -10,7 +10,7 @@ from ifclint.checks import PASS, Fact, check, given, not_known
 from ifclint.codes import Limit
 from ifclint.engineering.near import NearPlaces
 from ifclint.engineering.tolerance import at_most
-from ifclint.engineering.wording import number_text
+from ifclint.engineering.wording import above_or_below, number_text
 from ifclint.findings import Answer
 from ifclint.ifc.elements import Element, Point, Role, System
 from ifclint.packs import Context, derived
@@ -138,12 +138,12 @@ def check_air_gap(
     gap, above = air_gap(line, outlet_in, context), place.above_in
     if above is None:
         return PASS
-    side = "above" if above >= 0 else "below the rim of"
+    side = above_or_below(above)
     return check(
         above,
         at_least=gap,
-        message=f"{label} ends {number_text(abs(above))} in {side} the receptor; an air gap of "
-        f"{number_text(gap.value)} in is asked for.",
+        message=f"{label} ends {number_text(abs(above))} in {side} the rim of the receptor; an air "
+        f"gap of {number_text(gap.value)} in is asked for.",
         remedy=f"End the pipe at least {number_text(gap.value)} in above the receptor's rim.",
         limit_step=air_gap_words(context),
         elements=(line.last.guid,),

@@ -362,8 +362,7 @@ def _drain_entered(source: CondensateSource, context: Context) -> Element | None
     if not entered:
         return None
     last = next(i for i, e in enumerate(network.elements) if e is entered[-1])
-    number = drainage.outlet[last]
-    outlet = drainage.outlets[number] if number >= 0 else None
+    outlet = drainage.outlet_of(last)
     if outlet is None or not outlet.accepted or outlet.kind == RECEPTOR:
         return None
     own = source.element

@@ -297,7 +297,7 @@ def _used(context: Context) -> list[float]:
         *(c.up for c in made.connections),
         *(h.index for h in context.plumbing.heaters.heaters),
     ]
-    return made.accumulate(dict.fromkeys(users, 1.0))
+    return made.how_many(users)
 
 
 def _above_lowest_tap_m(heater: Heater, context: Context) -> float | None:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from ifclint.ifc.elements import WATER_SUPPLY, Element, Role, System
 from ifclint.packs import Context, derived
+from ifclint.plumbing.flow.directed import NO_ELEMENT
 from ifclint.plumbing.flow.subject import OfElement
 from ifclint.plumbing.heaters.discharge import neighbours
 from ifclint.plumbing.supply.water_supply import Supply
@@ -221,7 +222,7 @@ def _of_services(supply: Supply) -> Iterator[_Start]:
             if is_supply and not is_port and supply.distribution.reached(at):
                 yield from _crossing(supply, at, other, not joint.inferred)
     for at in supply.heaters:
-        if supply.heats_rooms(at) and supply.distribution.up[at] >= 0:
+        if supply.heats_rooms(at) and supply.distribution.up[at] != NO_ELEMENT:
             boiler = supply.elements[at]
             kind = _treated("boiler-make-up", _has_chemicals(supply, [boiler]))
             yield boiler, kind, [supply.distribution.up[at]], [], True
@@ -277,13 +278,13 @@ def _serves_clean(supply: Supply, fouled: set[int]) -> list[float]:
     made = supply.distribution
     clean = {c.up for c in made.connections if c.up not in fouled}
     clean |= {heater for heater in supply.heaters if made.up[heater] not in fouled}
-    return made.accumulate(dict.fromkeys(clean, 1.0))
+    return made.how_many(clean)
 
 
 def _upstream(supply: Supply, at: int, clean: list[float]) -> list[Element]:
     """The piping before a connection that serves nothing but hazards."""
     found = []
-    while at >= 0 and not clean[at]:
+    while at != NO_ELEMENT and not clean[at]:
         found.append(supply.elements[at])
         at = supply.distribution.up[at]
     return found

@@ -18,9 +18,10 @@ from ifclint.checks import (
 )
 from ifclint.codes import Limit
 from ifclint.codes.tables import Row
+from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M_PER_IN
-from ifclint.engineering.wording import number_text
+from ifclint.engineering.wording import above_or_below, number_text
 from ifclint.findings import Answer, Change, PartKind, Severity
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, derived, rule
@@ -279,7 +280,7 @@ def _gap(fixture: Fixture, row: Row, context: Context) -> Answer:
     if last.size_in is None and at_least(above, gap.value, "in"):
         ids = (last.guid, receptor.guid, fixture.element.guid)
         return not_known(SIZE, fixture, elements=ids)
-    side = "above" if above >= 0 else "below"
+    side = above_or_below(above)
     return check(
         above,
         at_least=gap,
@@ -297,7 +298,7 @@ def _least(last: Element, context: Context) -> Limit:
     """The least air gap of a line of this size; of any line where the size is not known."""
     least = context.code.limit("drain_air_gap_min_in")
     times = context.code.limit("drain_air_gap_min_diameters")
-    return replace(least, value=max(least.value, times.value * (last.size_in or 0.0)))
+    return replace(least, value=max(least.value, times.value * or_zero(last.size_in)))
 
 
 RULES = (dishwasher_drain, indirect_waste)

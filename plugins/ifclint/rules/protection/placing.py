@@ -8,7 +8,7 @@ from math import dist
 from ifclint.checks import PASS, Fact, check, not_known, violation
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M_PER_IN
-from ifclint.engineering.wording import number_text
+from ifclint.engineering.wording import above_or_below, number_text
 from ifclint.findings import Answer, Severity
 from ifclint.ifc.elements import Element, Role, System
 from ifclint.packs import Context, rule
@@ -69,7 +69,7 @@ def _height(element: Element, device: Device, above_in: float, context: Context)
     if unstated and is_between:
         return not_known(TYPE, element, number_text(above_in), about=element.guid)
     limit = high if device is Device.PRESSURE_VACUUM_BREAKER else low
-    where = "above" if above_in >= 0 else "below"
+    where = above_or_below(above_in)
     return check(
         above_in,
         at_least=limit,

@@ -77,14 +77,14 @@ def _limiting(context: Context, fixture: WaterFixture) -> tuple[Element | None, 
         return fixture.element, None
     supply, others, master = context.plumbing.supply, _other_users(context), None
     for tap in fixture.fed:
-        index = tap.connection.up
-        while index >= 0 and supply.elements[index].role is not Role.HEATER:
+        for index in reversed(supply.distribution.path(tap.connection.up)):
             element = supply.elements[index]
+            if element.role is Role.HEATER:
+                break
             if element.kind == "mixing" or (element.role is Role.VALVE and says(element, LIMITS)):
                 if not others[index] and not says(element, HEATER_VALVE):
                     return element, None
                 master = master or element
-            index = supply.distribution.up[index]
     return _drawn_at(fixture, context), master
 
 
@@ -94,10 +94,7 @@ def _other_users(context: Context) -> list[float]:
     supply = context.plumbing.supply
     taps = [(f.kind, t) for f in supply.fixtures for t in f.fed]
     wanting = [t.connection.up for kind, t in taps if kind not in SMALL and t.service == "hot"]
-    counts: dict[int, float] = {}
-    for index in wanting:
-        counts[index] = counts.get(index, 0.0) + 1
-    return supply.distribution.accumulate(counts)
+    return supply.distribution.how_many(wanting)
 
 
 def _drawn_at(fixture: WaterFixture, context: Context) -> Element | None:

@@ -9,6 +9,7 @@ from itertools import product
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Answer, Change, against, check, given, missing
 from ifclint.checks import violation as wrong
+from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.extents import holds, middle, sides_m, thin_axis
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import M_PER_IN
@@ -124,7 +125,7 @@ def bores(context: Context) -> list[Bore]:
             grid.setdefault(cell, []).append(member)
     found = []
     for pipe in straights(context) if grid else ():
-        radius = (pipe.outside_m or 0.0) / 2  # it reaches into members beside its axis
+        radius = or_zero(pipe.outside_m) / 2  # it reaches into members beside its axis
         low = tuple(min(p, q) - radius for p, q in zip(pipe.a, pipe.b, strict=True))
         high = tuple(max(p, q) + radius for p, q in zip(pipe.a, pipe.b, strict=True))
         near = {m.guid: m for cell in _cells(low, high) for m in grid.get(cell, ())}
@@ -150,7 +151,7 @@ def _bore(pipe: Straight, member: Surface) -> Bore | None:
     if first > member.low[thin] or last < member.high[thin]:
         return None
     point = pipe.at(thin, (member.low[thin] + member.high[thin]) / 2)
-    radius = (pipe.outside_m or 0.0) / 2
+    radius = or_zero(pipe.outside_m) / 2
     low_m = point[depth] - radius - member.low[depth]
     high_m = member.high[depth] - point[depth] - radius
     passes = member.low[along] < point[along] < member.high[along]
@@ -184,7 +185,7 @@ def _share(bore: Bore, cut_m: float, key: str, context: Context, what: str) -> A
         message=f"{bore.label} {what} {_inches(cut_m)} of {bore.where}, which is "
         f"{_inches(bore.depth_m)} deep.",
         remedy=FRAMING,
-        steps=(Step("Pipe, outside", (bore.hole_m or 0.0) / M_PER_IN, "in"),),
+        steps=(Step("Pipe, outside", or_zero(bore.hole_m) / M_PER_IN, "in"),),
         limit_step="Most of the depth",
     )
 

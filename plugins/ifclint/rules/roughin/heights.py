@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from ifclint.checks import Answer, between, due
 from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import M_PER_IN
-from ifclint.engineering.wording import fraction_text, sentence
+from ifclint.engineering.wording import above_or_below, fraction_text, sentence
 from ifclint.findings import Outcome, Severity
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, derived, rule
@@ -97,7 +97,7 @@ def roughin_height(part: RoughIn, context: Context) -> Answer:
     row = due(context.code.table("rough_in_heights").one(part=part.part))
     inches = due(part.height_m) / M_PER_IN
     low, high = (row.limit(column, "in") for column in ("low_in", "high_in"))
-    side = "below" if inches < 0 else "above"
+    side = above_or_below(inches)
     usual = f"{fraction_text(low.value)} and {fraction_text(high.value)} in"
     return between(
         inches,

@@ -10,6 +10,7 @@ from math import dist, inf
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Answer, Change, against, missing
 from ifclint.codes import Limit
+from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.tolerance import at_most, lies_below
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import feet_text, trade_size
@@ -195,7 +196,7 @@ def runs(context: Context) -> list[SupportedRun]:
 
 def _spacing(run: SupportedRun, context: Context) -> Limit | None:
     """The code's spacing for its material and size; None where it lists none."""
-    size = run.element.size_in or 0.0
+    size = or_zero(run.element.size_in)
     column = "vertical_ft" if run.is_upright else "horizontal_ft"
     for row in context.code.table("pipe_supports").where(material=run.element.material.lower()):
         low, high = row.number_or_none("size_from_in"), row.number_or_none("size_to_in")

@@ -6,6 +6,7 @@ import re
 from dataclasses import dataclass
 
 from ifclint.checks import Answer, Fact, check, known
+from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.extents import middle, thickness_m, thin_axis
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import fraction_text, trade_size
@@ -65,7 +66,7 @@ def in_walls(context: Context) -> list[InWall]:
     }
     found = []
     for pipe in straights(context) if walls else ():
-        if (pipe.element.size_in or 0.0) < SMALLEST_IN or pipe.length_m < SHORTEST_M:
+        if or_zero(pipe.element.size_in) < SMALLEST_IN or pipe.length_m < SHORTEST_M:
             continue
         at = middle(pipe.a, pipe.b)
         for o in context.plumbing.surroundings.within(at, at):

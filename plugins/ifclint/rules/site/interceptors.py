@@ -13,6 +13,7 @@ from ifclint.findings import Answer, PartKind
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import Fixture
+from ifclint.plumbing.flow.directed import NO_ELEMENT
 from ifclint.plumbing.flow.subject import OfElement
 from ifclint.rules.site.section import SiteSection
 from ifclint.rules.site.wastes import route
@@ -123,7 +124,7 @@ def _vented(interceptor: Interceptor, context: Context) -> bool:
             break
         near.add(index)
     index = plumbing.drainage.down[interceptor.index]
-    while index >= 0 and index not in near:
+    while index != NO_ELEMENT and index not in near:
         near.add(index)
         if len(piping.wet_above[index]) > 1:
             break

@@ -11,6 +11,7 @@ from ifclint.engineering.tolerance import at_most, lies_below
 from ifclint.ifc.elements import Element, Point, Role
 from ifclint.packs import Context, derived
 from ifclint.plumbing import BuildingDrain, WaterService
+from ifclint.plumbing.flow.directed import NO_ELEMENT
 from ifclint.plumbing.words import says_text
 
 SHORT_M = 0.3  # what of a pipe lies outside by less is its end in the wall. Ours, no source
@@ -93,8 +94,8 @@ def _waters_only(context: Context) -> set[int]:
     found = [f for f in supply.fixtures if f.kind == "irrigation"]
     others = {t.connection.up for f in supply.fixtures if f not in found for t in f.taps}
     taps = {t.connection.up for fixture in found for t in fixture.taps} - others
-    watered = supply.distribution.accumulate(dict.fromkeys(taps, 1.0))
-    return {i for i, n in enumerate(watered) if n > 0 and supply.serves[i] - n < 0.5}
+    watered = supply.distribution.how_many(taps)
+    return {i for i, n in enumerate(watered) if n and supply.serves[i] <= n}
 
 
 @derived
@@ -103,7 +104,7 @@ def _fed_from(context: Context) -> dict[int, list[int]]:
     made, elements = context.plumbing.supply.distribution, context.plumbing.supply.elements
     root, found = dict[int, int](), dict[int, list[int]]()
     for index in made.order:  # the root first
-        root[index] = root[made.toward[index]] if made.toward[index] >= 0 else index
+        root[index] = root[made.toward[index]] if made.toward[index] != NO_ELEMENT else index
         if elements[index].role is Role.PIPE:
             found.setdefault(root[index], []).append(index)
     return found

@@ -9,7 +9,7 @@ from ifclint.checks import PASS, Fact, missing, not_known, violation
 from ifclint.codes import Limit
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M_PER_IN
-from ifclint.engineering.wording import number_text
+from ifclint.engineering.wording import above_or_below, number_text
 from ifclint.findings import Answer, Measure, Outcome, PartKind, Severity, Step
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import WaterService
@@ -181,7 +181,7 @@ def _too_near(meeting: Meeting, apart: float, above: float, limit: Limit) -> Ans
 
 
 def _height(above_in: float) -> str:
-    side = "above" if above_in >= 0 else "below"
+    side = above_or_below(above_in)
     return f"its bottom {number_text(abs(above_in), 3)} in {side} the top of the sewer"
 
 

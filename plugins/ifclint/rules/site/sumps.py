@@ -20,6 +20,7 @@ from ifclint.checks import (
     violation,
 )
 from ifclint.codes import Limit
+from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.extents import covers, sides_m
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M_PER_IN
@@ -192,7 +193,7 @@ def ejector_discharge_size(drain: BuildingDrain, context: Context) -> Answer:
         return NOT_APPLICABLE
     if unknown := [p.guid for p in pipes if p.size_in is None]:
         return not_known(SIZE, sump, elements=unknown)
-    return _large_enough(min(pipes, key=lambda p: p.size_in or 0.0), sump, context)
+    return _large_enough(min(pipes, key=lambda p: or_zero(p.size_in)), sump, context)
 
 
 def _large_enough(pipe: Element, sump: Element, context: Context) -> Answer:
@@ -214,7 +215,7 @@ def _large_enough(pipe: Element, sump: Element, context: Context) -> Answer:
 def _least_discharge(pipe: Element, context: Context) -> Limit | None:
     """The least size here; None where it hangs on the occupancy, and that is not stated."""
     home, other = (context.code.limit(f"ejector_discharge_{of}_in") for of in ("home", "other"))
-    occupancy, size = context.job.building.occupancy, pipe.size_in or 0.0
+    occupancy, size = context.job.building.occupancy, or_zero(pipe.size_in)
     told = occupancy is not None
     if occupancy == "private" or not at_least(size, home.value, "in"):
         return home

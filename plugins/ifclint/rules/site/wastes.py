@@ -9,6 +9,7 @@ from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, derived
 from ifclint.plumbing import Fixture
 from ifclint.plumbing.drainage.receptors import RECEPTOR, receptor_under
+from ifclint.plumbing.flow.directed import NO_ELEMENT
 from ifclint.plumbing.flow.subject import OfElement
 from ifclint.plumbing.words import says, says_text
 
@@ -74,13 +75,13 @@ class Waste(OfElement):
 def route(context: Context, fixture: Fixture) -> tuple[int, ...]:
     """The elements that the waste of a fixture passes, also past the receptors it drips into."""
     plumbing, passed, index = context.plumbing, list[int](), fixture.index
-    while index >= 0 and index not in passed:
+    while index != NO_ELEMENT and index not in passed:
         passed += plumbing.drainage.path(index)[::-1]
-        number = plumbing.drainage.outlet[index]
-        index = -1
-        if number >= 0 and plumbing.drainage.outlets[number].kind == RECEPTOR:
-            receptor = receptor_under(plumbing.network, plumbing.drainage.outlets[number].position)
-            index = _at(context).get(receptor.guid, -1) if receptor is not None else -1
+        outlet = plumbing.drainage.outlet_of(index)
+        if outlet is None or outlet.kind != RECEPTOR:
+            break
+        receptor = receptor_under(plumbing.network, outlet.position)
+        index = _at(context).get(receptor.guid, NO_ELEMENT) if receptor else NO_ELEMENT
     return tuple(passed[1:])
 
 
@@ -96,10 +97,10 @@ def wastes(context: Context) -> list[Waste]:
     found: dict[tuple[str, int, int], Waste] = {}
     for fixture, kind in _sources(context):
         cleared, meets, end = _ends(context, fixture, kind)
-        interceptor = elements[cleared] if cleared >= 0 else None
-        joined = elements[meets] if meets >= 0 else None
+        interceptor = elements[cleared] if cleared != NO_ELEMENT else None
+        joined = elements[meets] if meets != NO_ELEMENT else None
         waste = Waste(fixture.element, kind, interceptor, joined)
-        key = (kind, cleared, meets if meets >= 0 else end)
+        key = (kind, cleared, meets if meets != NO_ELEMENT else end)
         found.setdefault(key, waste).fixtures.append(fixture)
     return list(found.values())
 
@@ -145,7 +146,7 @@ def _called(context: Context, kind: str) -> frozenset[str]:
 def _fouled(context: Context) -> list[float]:
     """Element -> how many fixtures with human waste it takes."""
     closets = (f for f in context.plumbing.fixtures if f.kind in HUMAN_WASTE)
-    return context.plumbing.drainage.accumulate({f.index: 1.0 for f in closets})
+    return context.plumbing.drainage.how_many(f.index for f in closets)
 
 
 def _ends(context: Context, fixture: Fixture, kind: str) -> tuple[int, int, int]:
@@ -155,9 +156,13 @@ def _ends(context: Context, fixture: Fixture, kind: str) -> tuple[int, int, int]
     """
     elements, fouled = context.plumbing.network.elements, _fouled(context)
     passed = route(context, fixture)
-    end = passed[-1] if passed else -1
+    end = passed[-1] if passed else NO_ELEMENT
     cleared = (i for i in passed if elements[i].role is Role.INTERCEPTOR)
     if fit := [i for i in cleared if elements[i].kind in ("", *CLEARS[kind])]:
-        return fit[0], -1, end
-    met = next((i for i in passed if fouled[i]), -1)
-    return -1, -1 if met >= 0 and elements[met].role is Role.CHAMBER else met, end
+        return fit[0], NO_ELEMENT, end
+    met = next((i for i in passed if fouled[i]), NO_ELEMENT)
+    return (
+        NO_ELEMENT,
+        NO_ELEMENT if met != NO_ELEMENT and elements[met].role is Role.CHAMBER else met,
+        end,
+    )

@@ -90,8 +90,7 @@ def leader_cleanout(drain: StormDrain, context: Context) -> Answer:
 
 def _outlet_of(drain: StormDrain, context: Context) -> Outlet | None:
     drainage = context.plumbing.storm.drainage if context.plumbing.storm else None
-    number = drainage.outlet[drain.indexes[-1]] if drainage else -1
-    return drainage.outlets[number] if drainage and number >= 0 else None
+    return drainage.outlet_of(drain.indexes[-1]) if drainage else None
 
 
 def _is_in_the_open(outlet: Outlet | None, context: Context) -> bool:

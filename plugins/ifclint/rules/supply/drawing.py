@@ -9,6 +9,7 @@ from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import Riser, RiserLine, RiserMark
 from ifclint.ifc.elements import Element, Point, Role
 from ifclint.packs import Context
+from ifclint.plumbing.flow.directed import NO_ELEMENT
 from ifclint.plumbing.supply.segments import WaterSegment
 from ifclint.rules.supply.critical import critical
 from ifclint.rules.supply.pressure_model import psi, solution
@@ -74,7 +75,7 @@ def _points(segment: WaterSegment) -> tuple[Point, ...]:
     distribution = segment.distribution
     points: list[Point | None] = []
     before = distribution.up[segment.indexes[0]]
-    if before >= 0:
+    if before != NO_ELEMENT:
         points.append(distribution.elements[before].position)
     for index in segment.indexes:
         entry = distribution.entry[index]

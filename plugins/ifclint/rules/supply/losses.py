@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from functools import cache
 from typing import NamedTuple
 
+from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.data import fitting_length_m, inside_diameter_m, rows_of
 from ifclint.engineering.friction import (
     darcy_pressure_drop_pa,
@@ -15,6 +16,7 @@ from ifclint.engineering.friction import (
 from ifclint.engineering.units import M3_PER_S_PER_GPM, PA_PER_PSI
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, derived
+from ifclint.plumbing.flow.directed import NO_ELEMENT
 from ifclint.plumbing.supply.segments import WaterSegment
 from ifclint.plumbing.supply.water_fixtures import TREATMENT
 from ifclint.rules.supply.missing import Reason
@@ -168,7 +170,7 @@ def fittings_m(
     for index in segment.in_line:
         total += _fitting_m(elements[index], joint, size_in, inside_m)
         drawn = drawn or elements[index].role is Role.FITTING
-    if segment.inlet >= 0 and elements[segment.inlet].role is Role.FITTING:
+    if segment.inlet != NO_ELEMENT and elements[segment.inlet].role is Role.FITTING:
         turn, drawn = "tee-branch" if segment.branches else "tee-run", True
         total += _equivalent_m(joint, turn, size_in, inside_m)
     share = context.job.water.fittings_allowance
@@ -201,7 +203,7 @@ def _listed_m(joint: str, fitting: str, size_in: float) -> float:
         and isinstance(size := r["size_in"], float)
     ]
     nearest = min((s for s in sizes if s >= size_in), default=max(sizes, default=size_in))
-    return fitting_length_m(joint, fitting, nearest) or 0.0
+    return or_zero(fitting_length_m(joint, fitting, nearest))
 
 
 def _devices(segment: WaterSegment, flow: float, context: Context) -> tuple[float, Reason | None]:

@@ -7,12 +7,14 @@ from collections.abc import Iterator, Sequence
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, due, not_known
 from ifclint.codes import Limit, Row
 from ifclint.codes.tables import cited
+from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.friction import velocity_m_per_s
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import M_PER_FT, M_PER_IN, PA_PER_PSI
 from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import Answer, Change, Measure, Outcome, Settles, Step
 from ifclint.packs import ANY_CODE, Context, derived, rule
+from ifclint.plumbing.flow.directed import NO_ELEMENT
 from ifclint.plumbing.supply.segments import HOT, WaterSegment
 from ifclint.plumbing.supply.water_fixtures import WaterFixture
 from ifclint.plumbing.supply.water_supply import WaterService
@@ -172,7 +174,7 @@ def _slow_enough(segment: WaterSegment, context: Context, flow: float, most: flo
     copper = context.job.water.copper_type
     for size in listed_sizes(segment.material, copper):
         inside = bore_m(segment.material, size, copper)
-        if inside is None or size < (segment.size_in or 0.0):
+        if inside is None or size < or_zero(segment.size_in):
             continue
         if at_most(velocity_m_per_s(flow, inside) / M_PER_FT, most, "ft/s"):
             text = f"Make this line {trade_size(size)}."
@@ -289,7 +291,7 @@ def _from_manifold(
 def _leaves_manifold(branch: WaterSegment) -> bool:
     """Whether a line begins at a manifold, whatever its elements are called."""
     elements = branch.distribution.elements
-    return branch.inlet >= 0 and elements[branch.inlet].kind == "manifold"
+    return branch.inlet != NO_ELEMENT and elements[branch.inlet].kind == "manifold"
 
 
 def _size_unknown(message: str, segment: WaterSegment, least: Limit, context: Context) -> Answer:

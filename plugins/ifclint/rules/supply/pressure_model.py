@@ -12,6 +12,7 @@ from math import inf
 from typing import NamedTuple
 
 from ifclint.checks import given
+from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.friction import pressure_of_head_pa
 from ifclint.engineering.units import M3_PER_S_PER_GPM, PA_PER_PSI
 from ifclint.ifc.elements import Element, Role
@@ -199,7 +200,7 @@ def _at_main(solved: Solution) -> None:
     supply, water = solved.supply, solved.context.job.water
     first = [segment for segment in supply.segments if segment.above is None]
     flows = [solved.demand.flow_m3_per_s[segment.number] for segment in first]
-    total = sum(flow or 0.0 for flow in flows)
+    total = sum(or_zero(flow) for flow in flows)
     solved.main_z_m = _main_elevation(solved, first)
     solved.main_pa = water.static_pressure
     solved.flowing_pa = main_pressure_pa(

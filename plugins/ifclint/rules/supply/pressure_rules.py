@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ifclint.checks import Fact, not_known, require
+from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.friction import pressure_of_head_pa
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M3_PER_S_PER_GPM, M_PER_FT, PA_PER_PSI
@@ -164,7 +165,7 @@ def budget(solved: Solution, tap: Tap, pressure: Pressure, want: Needed | None) 
         steps += _segment_steps(segment, flow, taken, solved.context)
         begun = begun_at.get(segment.number)
         if begun is not None:
-            base, base_m = begun.element.label, begun.height_m or 0.0
+            base, base_m = begun.element.label, or_zero(begun.height_m)
             steps.append(_begun_step(begun, solved.context))
         valve_m = governing_m(solved, segment)
         if valve_m is not None:

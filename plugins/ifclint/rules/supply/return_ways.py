@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from ifclint.checks import PASS, Fact, advise, not_known, violation
+from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import feet_text
@@ -143,7 +144,7 @@ def _stubs(supply: Supply, found: Return) -> Iterator[Answer]:
     for stub in supply.network.pieces(found.dead):
         ends = {supply.elements[i].role for i in stub if len(supply.network.neighbours(i)) < 2}
         pipes = [e for i in sorted(stub) if (e := supply.elements[i]).role is Role.PIPE]
-        length = sum(e.length_m or 0.0 for e in pipes) / M_PER_FT
+        length = sum(or_zero(e.length_m) for e in pipes) / M_PER_FT
         if ends & ENDS_WELL or at_most(length, DEAD_LEG_FT, "ft"):
             continue
         yield advise(
@@ -207,14 +208,14 @@ def return_at_mixing_valve(service: WaterService, context: Context) -> Iterator[
     """
     yield PASS
     supply, distribution = service.supply, service.supply.distribution
-    to_heater = distribution.accumulate(dict.fromkeys(supply.heaters, 1.0))
+    to_heater = distribution.how_many(supply.heaters)
     for found in _of(service, context):
         valves = {i for h in found.hot for i in distribution.path(h) if _mixes(supply, i)}
         if not (found.circulates and valves):
             continue
         valve = min(valves, key=distribution.length_m.__getitem__)
         beside = [n for n in supply.network.neighbours(valve) if side_of(supply, n) == COLD]
-        to_valve = distribution.accumulate(dict.fromkeys(beside, 1.0))
+        to_valve = distribution.how_many(beside)
         at_valve = any(i == valve or to_valve[i] > 0 for i in found.back)
         at_heater = any(supply.elements[i].role in BACK or to_heater[i] > 0 for i in found.back)
         if at_valve and at_heater:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from ifclint.checks import NOT_APPLICABLE, Fact, advise, check, not_known
 from ifclint.codes import Row
+from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import number_text, trade_size
@@ -158,7 +159,7 @@ def _remotest(context: Context) -> tuple[float, float, float]:
     wsfu = demand(context).wsfu
     return (
         max(solved.at(tap).elevation_m for tap in taps),
-        max(tap.connection.length_m or 0.0 for tap in taps),
+        max(or_zero(tap.connection.length_m) for tap in taps),
         sum(wsfu[line.number] for line in supply.segments if line.above is None),
     )
 

@@ -6,12 +6,14 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 from math import dist
 
+from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.wording import number_text
 from ifclint.findings import Step
 from ifclint.packs import Context, derived
 from ifclint.plumbing import Fixture, Stack, VentJoint, VentSegment, VentTree
 from ifclint.plumbing.drainage.loads import CLOSET, loads
 from ifclint.plumbing.drainage.pumped import PUMPED
+from ifclint.plumbing.flow.directed import NO_ELEMENT
 from ifclint.rules.venting.main_vents import main_vents, pipe_at
 from ifclint.rules.venting.wording import vent_steps
 
@@ -70,7 +72,7 @@ def _give(air: Airflow, context: Context) -> None:
         for joint in tree.joints:
             air.dfu_of[joint] = load_of(_breathing(air, joint, context), context)
             pipe = pipe_at(joint.drain, context)
-            size = context.plumbing.network.elements[pipe].size_in if pipe >= 0 else None
+            size = context.plumbing.network.elements[pipe].size_in if pipe != NO_ELEMENT else None
             if size is not None:
                 air.drain_in[joint] = size
 
@@ -141,13 +143,13 @@ def _gather(air: Airflow, tree: VentTree, context: Context) -> None:
     air.closets.update(largest({j: _closets(air, j) for j in joints}))
     unstated = {j: _unstated(frozenset(air.fixtures_of.get(j, ())), context) for j in joints}
     air.unstated_fixtures.update(largest(unstated))
-    for joint in sorted(joints, key=lambda j: -(j.to_air_m or 0.0)):  # a header by the farthest
+    for joint in sorted(joints, key=lambda j: -or_zero(j.to_air_m)):  # a header by the farthest
         if main.stack_of(joint) is not None:
             for index in tree.path_out(joint):
                 air.main.setdefault(index, joint)
     air.level_m.update(largest({j: _level_m(j) for j in joints}))
     air.branch_m.update(largest({j: _branch_m(air, j, context) for j in joints}))
-    for joint in sorted(joints, key=lambda j: -(j.to_air_m or 0.0)):
+    for joint in sorted(joints, key=lambda j: -or_zero(j.to_air_m)):
         for index in tree.path_out(joint):
             if index in air.from_joint:
                 break
@@ -201,7 +203,7 @@ def load_steps(pipe: VentSegment, context: Context) -> tuple[Step, ...]:
         if added := load_of(counted, context) - before:
             steps.append(Step(stack.label if stack else names, added, "DFU"))
     if len(steps) > 10:
-        rest = sum(s.value or 0.0 for s in steps[9:])
+        rest = sum(or_zero(s.value) for s in steps[9:])
         steps = [*steps[:9], Step(f"{number_text(len(steps) - 9)} more", rest, "DFU")]
     return (*steps, Step("Load on the vent", air.of(pipe, air.dfu), "DFU"))
 

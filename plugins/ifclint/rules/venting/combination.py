@@ -20,6 +20,7 @@ from ifclint.plumbing.drainage.loads import GIVE_LOADS
 from ifclint.plumbing.drainage.piping import length_of
 from ifclint.plumbing.drainage.segments import Part
 from ifclint.plumbing.facts import fact
+from ifclint.plumbing.flow.directed import NO_ELEMENT
 from ifclint.plumbing.venting.trap_arms import Meets
 from ifclint.rules.venting.code_tables import (
     Allowed,
@@ -66,21 +67,27 @@ def _course(arm: TrapArm, context: Context) -> Course:
     own, fallen_m, first, last, main, joined = [], 0.0, -1, -1, -1, False
     vented: bool | None = False
     grown = False
-    while index >= 0 and piping.elements[index].role is not Role.CHAMBER:
+    while index != NO_ELEMENT and piping.elements[index].role is not Role.CHAMBER:
         others = [i for i in piping.wet_above[index] if i != came]
         joints = [joint for joint in air.joints.get(index, ()) if joint.tree.is_vent]
-        breathes = any(air.at[i] >= 0 for i in others)
+        breathes = any(air.at[i] != NO_ELEMENT for i in others)
         if joints:
             vented = True
         elif breathes and not vented:
             serves = _serves_vented(index, arm, context)
             vented = vented if serves is False else serves
-        if vented is not False and others and main < 0 and last >= 0 and not fallen_m:
+        if (
+            vented is not False
+            and others
+            and main == NO_ELEMENT
+            and last != NO_ELEMENT
+            and not fallen_m
+        ):
             main = last  # the drain itself is the combination, up to a drain of vented fixtures
             break
         joined = joined or bool(others)
         if piping.is_vertical(index):
-            if joined or main >= 0:
+            if joined or main != NO_ELEMENT:
                 break
             fallen_m += _falls_m(arm, index, came)
         elif main < 0 and not fallen_m and not grown:
@@ -89,10 +96,12 @@ def _course(arm: TrapArm, context: Context) -> Course:
         if piping.is_horizontal(index):
             first, last = (index if first < 0 else first), index
             main = index if main < 0 and (joined or fallen_m) else main
-        if vented and main >= 0:
+        if vented and main != NO_ELEMENT:
             break
         came, index = index, down[index]
-    return Course(_level_m(arm, tuple(own)), fallen_m, main if main >= 0 else first, vented)
+    return Course(
+        _level_m(arm, tuple(own)), fallen_m, main if main != NO_ELEMENT else first, vented
+    )
 
 
 def _level_m(arm: TrapArm, own: tuple[int, ...]) -> float | None:
@@ -107,7 +116,7 @@ def _grows(first: int, index: int, arm: TrapArm) -> bool:
     """Whether a level drain is larger here than where it begins."""
     if not arm.piping.is_horizontal(index):
         return False
-    begins = arm.piping.elements[first].size_in if first >= 0 else None
+    begins = arm.piping.elements[first].size_in if first != NO_ELEMENT else None
     here = arm.piping.elements[index].size_in
     return begins is not None and here is not None and here > begins
 
@@ -116,7 +125,11 @@ def _falls_m(arm: TrapArm, index: int, came: int) -> float:
     """How far a drain falls in a vertical pipe and half of the fittings at its ends."""
     piping, heights = arm.piping, [p[2] for p in arm.piping.ends(index)]
     for beside in (came, piping.drainage.down[index]):
-        if beside >= 0 and beside != arm.start and piping.elements[beside].role is Role.FITTING:
+        if (
+            beside != NO_ELEMENT
+            and beside != arm.start
+            and piping.elements[beside].role is Role.FITTING
+        ):
             heights += [middle[2] for middle in (piping.middle(beside),) if middle is not None]
     return max(heights) - min(heights)
 
@@ -144,7 +157,7 @@ def _enters(arm: TrapArm, context: Context) -> Enters:
     """How water gets from the vent of a trap into the building drain."""
     part_of, piping = _parts(context), arm.piping
     index, fell = arm.path[-1] if arm.path else piping.drainage.down[arm.start], False
-    while index >= 0 and part_of.get(index) is not Part.BUILDING_DRAIN:
+    while index != NO_ELEMENT and part_of.get(index) is not Part.BUILDING_DRAIN:
         if part_of.get(index) in STACKS:
             return Enters.STACK
         fell = fell or piping.is_vertical(index)
@@ -168,7 +181,7 @@ def _serves_vented(index: int, arm: TrapArm, context: Context) -> bool | None:
 
 def _in_building_drain(index: int, arm: TrapArm, context: Context) -> bool:
     """Whether an element is of the building drain proper, or a fitting that leads into it."""
-    while index >= 0 and not arm.piping.is_pipe(index):
+    while index != NO_ELEMENT and not arm.piping.is_pipe(index):
         index = arm.piping.drainage.down[index]
     return _parts(context).get(index) is Part.BUILDING_DRAIN
 
@@ -206,10 +219,10 @@ def turns_down_at(arm: TrapArm) -> bool:
     piping, last = arm.piping, arm.path[-1]
     before = next((i for i in reversed(arm.path[:-1]) if piping.is_pipe(i)), None)
     below = piping.drainage.down[last]
-    while below >= 0 and not piping.is_pipe(below):
+    while below != NO_ELEMENT and not piping.is_pipe(below):
         below = piping.drainage.down[below]
     level = before is not None and piping.is_horizontal(before)
-    return level and below >= 0 and piping.is_vertical(below)
+    return level and below != NO_ELEMENT and piping.is_vertical(below)
 
 
 def are_combination(arms: list[TrapArm], context: Context) -> bool:

@@ -39,7 +39,7 @@ def passing_dfu(context: Context) -> list[float]:
 @derived
 def passing_unstated(context: Context) -> list[float]:
     """How many fixtures of unknown load pass every element."""
-    return context.plumbing.drainage.accumulate({f.index: 1.0 for f in loads(context).unstated})
+    return context.plumbing.drainage.how_many(f.index for f in loads(context).unstated)
 
 
 def unless_unstated(answer: Answer, group: VentGroup, unstated: float, pipe: str = "") -> Answer:

@@ -10,6 +10,7 @@ from ifclint.engineering.wording import slope_text, tape_text
 from ifclint.findings import Answer, Measure, Severity, Step
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import VentGroup, VentSegment
+from ifclint.plumbing.flow.directed import NO_ELEMENT
 from ifclint.rules.venting.airflow import air_steps, airflow
 from ifclint.rules.venting.draining import LEVEL_M, drained_places
 from ifclint.rules.venting.wording import beside_rim, sentence
@@ -181,7 +182,7 @@ def _joins_level_drain(group: VentGroup) -> bool:
     piping, drain = group.piping, group.joint.drain
     below = piping.drainage.down[drain]
     from_above = any(piping.is_vertical(i) for i in piping.wet_above[drain])
-    leaves_level = below >= 0 and piping.is_horizontal(below)
+    leaves_level = below != NO_ELEMENT and piping.is_horizontal(below)
     return leaves_level and not from_above and not piping.is_pipe(drain)
 
 

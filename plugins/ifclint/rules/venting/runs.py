@@ -10,6 +10,7 @@ from ifclint.engineering.wording import tape_text
 from ifclint.findings import Answer, Severity
 from ifclint.packs import Context, rule
 from ifclint.plumbing import VentGroup, VentTree
+from ifclint.plumbing.flow.directed import NO_ELEMENT
 from ifclint.rules.venting.airflow import airflow
 from ifclint.rules.venting.draining import drained_places
 from ifclint.rules.venting.wording import beside_rim, sentence
@@ -115,9 +116,9 @@ def _falls_to(index: int, tree: VentTree) -> int | None:
 
 def _next_pipe(index: int, tree: VentTree) -> int:
     """The next pipe toward the open air, -1 where there is none."""
-    following = tree.toward.get(index, -1)
-    while following >= 0 and not tree.piping.is_pipe(following):
-        following = tree.toward.get(following, -1)
+    following = tree.toward.get(index, NO_ELEMENT)
+    while following != NO_ELEMENT and not tree.piping.is_pipe(following):
+        following = tree.toward.get(following, NO_ELEMENT)
     return following
 
 

@@ -5,12 +5,14 @@ from __future__ import annotations
 from itertools import pairwise
 from math import dist
 
+from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import M_PER_IN
 from ifclint.ifc.elements import Point, Role
 from ifclint.packs import Context, derived
 from ifclint.plumbing import Stack, TrapArm, VentGroup
 from ifclint.plumbing.drainage.loads import CLOSET, loads
+from ifclint.plumbing.flow.directed import NO_ELEMENT
 from ifclint.plumbing.venting.trap_arms import Meets
 from ifclint.rules.venting.code_tables import next_size_in, rows
 from ifclint.rules.venting.combination import S_TRAP_DIAMETERS
@@ -92,7 +94,7 @@ def _upstream(index: int, context: Context) -> set[int]:
 def _is_single(stack: Stack, context: Context) -> bool:
     made, height = loads(context), feet(stack.height_m)
     tops = [joint for joint, of in main_vents(context).tops.items() if of is stack]
-    vents = [joint.tree.piping.elements[joint.vent].size_in or 0.0 for joint in tops]
+    vents = [or_zero(joint.tree.piping.elements[joint.vent].size_in) for joint in tops]
     sizes = {segment.size_in for segment in stack.segments}
     if stack.upper or len(sizes) > 1 or stack.size_in is None or not vents:
         return False
@@ -117,10 +119,10 @@ def _level_way(arm: TrapArm, context: Context) -> tuple[float, Stack, int] | Non
     piping, down = arm.piping, arm.piping.drainage.down
     stack_at, closets, path = _stack_at(context), _closets_through(context), []
     came, index = arm.start, down[arm.start]
-    while index >= 0 and piping.elements[index].role is not Role.CHAMBER:
+    while index != NO_ELEMENT and piping.elements[index].role is not Role.CHAMBER:
         path.append(index)
         below = index
-        while below >= 0 and not piping.is_pipe(below):
+        while below != NO_ELEMENT and not piping.is_pipe(below):
             below = down[below]
         if below in stack_at:
             level_m = _level_m(piping.path(tuple(path), piping.exit(arm.start)))
@@ -150,8 +152,8 @@ def _stack_at(context: Context) -> dict[int, Stack]:
 @derived
 def _closets_through(context: Context) -> list[float]:
     """How many closets drain through every element."""
-    closets = {f.index: 1.0 for f in context.plumbing.fixtures if f.kind == CLOSET}
-    return context.plumbing.drainage.accumulate(closets)
+    closets = (f.index for f in context.plumbing.fixtures if f.kind == CLOSET)
+    return context.plumbing.drainage.how_many(closets)
 
 
 def _is_low(arm: TrapArm, stack: Stack) -> bool:

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from ifclint.checks import PASS, Fact, check, missing, not_known, violation
 from ifclint.codes import Row
+from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import M3_PER_S_PER_GPM
 from ifclint.engineering.wording import number_text, trade_size
@@ -89,8 +90,11 @@ def _large_enough(
     drain: BuildingDrain, context: Context, sump: Element, known: list[int]
 ) -> Answer:
     """The largest vent of a sump against the least, and against the table by its pump."""
-    largest = max(known, key=lambda i: drain.piping.elements[i].size_in or 0.0)
-    size, least = drain.piping.elements[largest].size_in or 0.0, context.code.limit("sump_vent_in")
+    largest = max(known, key=lambda i: or_zero(drain.piping.elements[i].size_in))
+    size, least = (
+        or_zero(drain.piping.elements[largest].size_in),
+        context.code.limit("sump_vent_in"),
+    )
     answer = check(
         size,
         at_least=least,

@@ -20,9 +20,16 @@ from ifclint.checks import (
     violation,
 )
 from ifclint.codes import Limit
+from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import IN_PER_FT, M_PER_FT, M_PER_IN
-from ifclint.engineering.wording import feet_text, number_text, tape_text, trade_size
+from ifclint.engineering.wording import (
+    above_or_below,
+    feet_text,
+    number_text,
+    tape_text,
+    trade_size,
+)
 from ifclint.findings import Answer, Change, Severity, Step
 from ifclint.ifc.elements import Element, Point, Role, Surface
 from ifclint.packs import Context, derived, rule
@@ -301,7 +308,7 @@ def _wide_to_the_end(terminal: VentTerminal, least_in: float) -> tuple[list[int]
     while front:
         index = front.pop()
         element, is_pipe = tree.piping.elements[index], tree.piping.is_pipe(index)
-        if is_pipe and not at_least(element.size_in or 0.0, least_in, "in"):
+        if is_pipe and not at_least(or_zero(element.size_in), least_in, "in"):
             narrow.append(element)
             continue
         wide += [index] if is_pipe else []
@@ -343,7 +350,7 @@ def _clear_of(opening: Surface, terminal: VentTerminal, context: Context) -> Ans
         at_least=away,
         message=lambda: (
             f"{terminal.label} ends {feet_text(beside)} from {name} and "
-            f"{feet_text(abs(higher))} {'above' if higher >= 0 else 'below'} its top."
+            f"{feet_text(abs(higher))} {above_or_below(higher)} its top."
         ),
         remedy=lambda: (
             f"Move the terminal {number_text(away.value)} ft away, or carry it "

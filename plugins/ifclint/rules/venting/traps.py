@@ -28,6 +28,7 @@ from ifclint.part_kinds import TRAPS
 from ifclint.plumbing import BuildingDrain, Fixture, TrapArm
 from ifclint.plumbing.drainage.hoses import STANDPIPE
 from ifclint.plumbing.drainage.loads import INTO_THE_SINK
+from ifclint.plumbing.flow.directed import NO_ELEMENT
 from ifclint.rules.venting.code_tables import Allowed, allowed
 from ifclint.rules.venting.wording import kind_words
 
@@ -98,7 +99,7 @@ def fixture_trapped(fixture: Fixture, context: Context) -> Answer:
 def _downstream(index: int, context: Context) -> Iterator[Element]:
     """The elements water passes from an element on, with it."""
     drainage = context.plumbing.drainage
-    while index >= 0:
+    while index != NO_ELEMENT:
         yield drainage.elements[index]
         index = drainage.down[index]
 
@@ -133,7 +134,7 @@ def _traps_below(arm: TrapArm) -> list[Element]:
     """Traps past the arm's own, before another drain comes in."""
     piping, down = arm.piping, arm.piping.drainage.down
     found, came, index = [], arm.start, down[arm.start]
-    while index >= 0 and all(i == came for i in piping.wet_above[index]):
+    while index != NO_ELEMENT and all(i == came for i in piping.wet_above[index]):
         if piping.elements[index].role is Role.TRAP:
             found.append(piping.elements[index])
         came, index = index, down[index]
@@ -145,7 +146,7 @@ def _below_traps(context: Context) -> dict[int, float]:
     """The traps that more than one trap drains through, and how many do."""
     starts = {arm.start for arm in context.plumbing.venting.arms}
     drainage, elements = context.plumbing.drainage, context.plumbing.network.elements
-    through = drainage.accumulate(dict.fromkeys(starts, 1.0))
+    through = drainage.how_many(starts)
     return {
         index: through[index]
         for index in drainage.members

@@ -18,12 +18,14 @@ from ifclint.checks import (
     not_known,
     require,
 )
+from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text
 from ifclint.findings import Answer, Outcome, Severity, Step
 from ifclint.packs import Context, derived, rule
 from ifclint.part_kinds import WALLS
 from ifclint.plumbing import Method, VentJoint, VentTerminal
+from ifclint.plumbing.flow.directed import NO_ELEMENT
 from ifclint.rules.venting.airflow import airflow
 from ifclint.rules.venting.code_tables import Allowed, allowed, method_row
 from ifclint.rules.venting.main_vents import main_vents
@@ -121,7 +123,7 @@ def _drain_top_m(joint: VentJoint) -> float | None:
     level = [i for i in piping.wet_above[joint.drain] if piping.is_horizontal(i)]
     ends = [(end[2], piping.elements[i].size_in) for i in level if (end := piping.exit(i))]
     if ends and not piping.is_pipe(joint.drain):
-        return max(z + (size or 0.0) / 2 * M_PER_IN for z, size in ends)
+        return max(z + or_zero(size) / 2 * M_PER_IN for z, size in ends)
     return None if joint.point is None else joint.point[2]
 
 
@@ -237,7 +239,7 @@ def _intervals_down(joint: VentJoint, context: Context) -> int | None:
     vent that leads outdoors relieves the branch."""
     drainage, joints = context.plumbing.drainage, context.plumbing.venting.air.joints
     interval_of, index = _interval_of(context), joint.drain
-    while index >= 0:
+    while index != NO_ELEMENT:
         if any(o.tree.is_vent and not o.tree.admittance_only for o in joints.get(index, ())):
             return None
         if index in interval_of:

@@ -10,6 +10,7 @@ from ifclint.findings import Answer, Severity
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Method, TrapArm, VentGroup
 from ifclint.plumbing.drainage.loads import CLOSET
+from ifclint.plumbing.flow.directed import NO_ELEMENT
 from ifclint.rules.venting.code_tables import method_clause, rows
 from ifclint.rules.venting.combination import are_combination
 from ifclint.rules.venting.groups import AT_MOST, bearings
@@ -55,7 +56,10 @@ def closet_at_vent(group: VentGroup, context: Context) -> Iterator[Answer]:
     below = group.piping.drainage.down[group.joint.drain]
     if closet is None:
         return
-    upc, falls = context.code.family == "upc", below >= 0 and group.piping.is_vertical(below)
+    upc, falls = (
+        context.code.family == "upc",
+        below != NO_ELEMENT and group.piping.is_vertical(below),
+    )
     if upc or falls:
         yield violation(
             message=f"The dry vent of the {group.label} is that of {closet.fixture.label}"

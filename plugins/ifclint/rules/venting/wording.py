@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import dist
 
 from ifclint.engineering.units import M_PER_FT
-from ifclint.engineering.wording import number_text
+from ifclint.engineering.wording import above_or_below, number_text
 from ifclint.engineering.wording import sentence as sentence
 from ifclint.findings import Change, Step
 from ifclint.plumbing import TrapArm, VentJoint
@@ -20,7 +20,7 @@ def kind_words(kind: str) -> str:
 
 
 def beside_rim(above_in: float) -> str:
-    return f"{number_text(abs(above_in), 3)} in {'above' if above_in >= 0 else 'below'}"
+    return f"{number_text(abs(above_in), 3)} in {above_or_below(above_in)}"
 
 
 def own_vent(arm: TrapArm) -> Change:
