@@ -12,7 +12,7 @@ from typing import Protocol
 from tests.mutation import probe, running
 from tests.mutation.equivalent import Equivalent, accounted_for
 from tests.mutation.instrument import find_readers, instrumented
-from tests.mutation.own import Caught, own_tests, within
+from tests.mutation.own import Caught, is_namesake, own_tests, within
 from tests.mutation.places import Module, Place
 from tests.mutation.running import Ended, Job
 from tests.mutation.watching import Measured, Measuring, Trying, by_file, file_of
@@ -199,12 +199,16 @@ def _job(
     bound_s: float,
 ) -> Job:
     """Its own tests that pass a place, the cheapest up to a bound, to be run with it changed."""
+    place = sample[number]
     passing = {
         name: test.cost_s
         for name, test in tests.items()
-        if test.is_passed and not test.is_failed and number in test.places and file_of(name) in own
+        if test.is_passed
+        and not test.is_failed
+        and file_of(name) in own
+        and (number in test.places or (place.owner and is_namesake(file_of(name), place.path)))
     }
     costs = within(passing, bound_s)
     files = tuple(sorted({file_of(name) for name in costs}))
     limit_s = bound_s + HANGS * sum(costs.values())
-    return Job(files, costs, limit_s, sample[number].path, source)
+    return Job(files, costs, limit_s, place.path, source)

@@ -1,5 +1,5 @@
 """Whatever a model lacks, no rule breaks: the buildings of all cases, each with something taken
-away, and every rule of their pack asked about them."""
+away, and every rule of their pack asked about them. Every subject tells its names and its place."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ import pytest
 
 from ifclint.errors import InputError
 from ifclint.judge import answers
+from ifclint.packs import Subject
 from ifclint.plumbing.subjects import finders
 from ifclint.testing import Case, context_of
 from ifclint.testing.cases import job_of
@@ -83,6 +84,10 @@ def buildings(pack: str) -> Iterator[Case]:
             yield case
 
 
+def _names(subject: Subject) -> tuple[object, ...]:
+    return subject.key, subject.label, subject.system, subject.element_ids
+
+
 @pytest.mark.parametrize("pack", OURS)
 def test_what_a_model_lacks_breaks_no_rule(pack: str) -> None:
     mine, number, broken = PACKS[pack], count(), []
@@ -99,7 +104,8 @@ def test_what_a_model_lacks_breaks_no_rule(pack: str) -> None:
             for rule in mine.rules:
                 try:
                     with suppress(InputError):
-                        for _, said in answers(rule, context, subjects):
+                        for subject, said in answers(rule, context, subjects):
+                            assert subject.location and all(_names(subject))
                             list(said)
                 except Exception as error:
                     broken.append(f"{rule.name}: {error!r} of {case} as\n{text}")

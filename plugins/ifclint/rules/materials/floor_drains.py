@@ -148,7 +148,7 @@ class WetRoom:
 
     @property
     def location(self) -> Location:
-        return place_of(self.fixtures[0], self.fixtures[0].position)
+        return place_of(self.fixtures[0], None)
 
 
 @derived

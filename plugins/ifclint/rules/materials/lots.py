@@ -79,7 +79,8 @@ class Lot:
 
     @property
     def location(self) -> Location:
-        return place_of(self.pipes[0], middle_of(self.pipes[0]))
+        first = self.pipes[0]
+        return place_of(first, middle_of(first))
 
 
 @derived
