@@ -105,7 +105,7 @@ def test_what_a_model_lacks_breaks_no_rule(pack: str) -> None:
                 try:
                     with suppress(InputError):
                         for subject, said in answers(rule, context, subjects):
-                            assert subject.location and all(_names(subject))
+                            assert all((subject.location, *_names(subject)))
                             list(said)
                 except Exception as error:
                     broken.append(f"{rule.name}: {error!r} of {case} as\n{text}")
