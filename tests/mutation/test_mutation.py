@@ -10,7 +10,7 @@ import pytest
 
 from tests.mutation.equivalent import Equivalent, StaleList, accounted_for, read_list
 from tests.mutation.instrument import find_readers, instrumented
-from tests.mutation.own import is_namesake, own_tests, within
+from tests.mutation.own import LISTED, looks_into, own_tests, within
 from tests.mutation.places import Module
 from tests.mutation.trying import draw
 
@@ -237,5 +237,8 @@ def test_the_list_of_the_project_can_be_read() -> None:
 
 
 def test_a_module_is_looked_at_by_the_tests_called_after_it() -> None:
-    assert is_namesake("tests/packs/test_section.py", "plugins/ifclint/rules/site/section.py")
-    assert not is_namesake("tests/packs/test_section.py", "plugins/ifclint/rules/site/sewer.py")
+    assert looks_into("tests/packs/test_section.py", "plugins/ifclint/rules/site/section.py")
+    assert not looks_into("tests/packs/test_section.py", "plugins/ifclint/rules/site/sewer.py")
+    assert looks_into(LISTED, "plugins/ifclint/rules/site/sewer.py")
+    assert LISTED in own_tests("plugins/ifclint/rules/site/sewer.py", [LISTED])
+    assert LISTED not in own_tests("ifclint/network.py", [LISTED])

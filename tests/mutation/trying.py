@@ -12,7 +12,7 @@ from typing import Protocol
 from tests.mutation import probe, running
 from tests.mutation.equivalent import Equivalent, accounted_for
 from tests.mutation.instrument import find_readers, instrumented
-from tests.mutation.own import Caught, is_namesake, own_tests, within
+from tests.mutation.own import Caught, looks_into, own_tests, within
 from tests.mutation.places import Module, Place
 from tests.mutation.running import Ended, Job
 from tests.mutation.watching import Measured, Measuring, Trying, by_file, file_of
@@ -206,7 +206,7 @@ def _job(
         if test.is_passed
         and not test.is_failed
         and file_of(name) in own
-        and (number in test.places or (place.owner and is_namesake(file_of(name), place.path)))
+        and (number in test.places or (place.owner and looks_into(file_of(name), place.path)))
     }
     costs = within(passing, bound_s)
     files = tuple(sorted({file_of(name) for name in costs}))
