@@ -7,16 +7,31 @@ Nothing here decides anything, and nothing here is parsed back.
 from __future__ import annotations
 
 import math
+from collections.abc import Callable, Sequence
 from functools import cache
+from typing import TypeVar
 
 from ifclint.engineering.units import IN_PER_FT
 
+T = TypeVar("T")
 FRACTION = 16  # a rule is read to sixteenths of an inch
 BEYOND = 1e12  # no building holds a quantity like this; it is written with an exponent
 UNKNOWN = "not known"
 TO_THE_INCH_FT = 10.0  # lengths from here on are told to the inch
 READ_IN = 1 / 64  # what nobody reads off a tape
 LONGEST_SYMBOL = 4  # letters of a unit: "psi", "gpm"; longer words are what is counted
+
+
+def shortened(items: Sequence[T], rest: Callable[[str], T], ends: int = 4) -> list[T]:
+    """The first and the last of a long list, and what stands for the rest between them.
+
+    >>> shortened("abcdef", lambda more: f"({more})", ends=2)
+    ['a', 'b', '(… 2 more …)', 'e', 'f']
+    """
+    left_out = len(items) - 2 * ends
+    if left_out <= 1:  # one is told as shortly as left out
+        return list(items)
+    return [*items[:ends], rest(f"… {left_out} more …"), *items[-ends:]]
 
 
 def above_or_below(height: float) -> str:

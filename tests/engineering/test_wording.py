@@ -16,6 +16,7 @@ from ifclint.engineering.wording import (
     fraction_text,
     measure_text,
     number_text,
+    shortened,
     slope_text,
     tape_text,
     trade_size,
@@ -205,3 +206,10 @@ def test_inches_are_fractions_where_they_are_ones(inches: float, text: str) -> N
 
 def test_on_which_side_a_height_lies() -> None:
     assert [above_or_below(height) for height in (0.5, 0, -0.5)] == ["above", "above", "below"]
+
+
+def test_a_long_list_is_shortened_in_its_middle() -> None:
+    letters = list("abcdefghij")
+    assert shortened(letters[:9], str) == letters[:9]
+    assert shortened(letters, str) == ["a", "b", "c", "d", "… 2 more …", "g", "h", "i", "j"]
+    assert shortened(letters, str, ends=1) == ["a", "… 8 more …", "j"]

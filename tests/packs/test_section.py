@@ -6,13 +6,19 @@ from collections.abc import Iterator
 from typing import Any, get_args
 
 import pytest
-from annotated_types import Ge, Gt, Le, Lt
+from annotated_types import Ge, Gt, Le, Lt, MinLen
 from pydantic import BaseModel
 
-from ifclint.rules.cleanouts.section import CleanoutsSection
 from tests.packs.test_rule_cases import OURS, PACKS
 
-SIGNS = ((Gt, "gt", ">"), (Ge, "ge", ">="), (Lt, "lt", "<"), (Le, "le", "<="))
+DEFAULTS = {
+    "exhausted": 0, "male_share": 0.5, "walls": 0, "adjacent_walls": 0, "cable_length": 30.48,
+    "small_cable_length": 15.24, "smallest_pipe_in": 1.5, "turns_deg": 360,
+}  # fmt: skip
+SIGNS = (
+    (Gt, "gt", ">"), (Ge, "ge", ">="), (Lt, "lt", "<"), (Le, "le", "<="),
+    (MinLen, "min_length", "letters >="),
+)  # fmt: skip
 BOUNDS = {
     "cleanouts": {
         "cable_length": "> 0", "small_cable_length": "> 0", "smallest_pipe_in": "> 0",
@@ -20,9 +26,11 @@ BOUNDS = {
     },
     "combustion": {
         "volume": "> 0", "air_changes": "> 0 <= 10", "fan": "> 0", "exhausted": ">= 0",
+        "room": "letters >= 1",
         "area": "> 0", "from_top": ">= 0", "from_bottom": ">= 0", "least_side": "> 0",
     },
     "fixtures": {
+        "classification": "letters >= 1", "reason": "letters >= 1",
         "occupants": "> 0", "area_per_person": "> 0", "units": "> 0", "male_share": ">= 0 <= 1",
     },
     "site": {
@@ -61,8 +69,12 @@ def test_the_bounds_of_every_number(pack: str) -> None:
     assert {key: bounds for key, bounds in found.items() if bounds} == BOUNDS.get(pack, {})
 
 
-def test_the_cables_of_a_crew_where_the_job_file_tells_none() -> None:
-    section = CleanoutsSection()
-    assert section.cable_length == pytest.approx(100 * 0.3048)
-    assert section.small_cable_length == pytest.approx(50 * 0.3048)
-    assert (section.smallest_pipe_in, section.turns_deg) == (1.5, 360)
+def test_what_holds_where_the_job_file_gives_no_number() -> None:
+    found = {
+        key: field.default
+        for pack in OURS
+        for model in models(PACKS[pack].section)
+        for key, field in model.model_fields.items()
+        if isinstance(field.default, int | float) and not isinstance(field.default, bool)
+    }
+    assert found == pytest.approx(DEFAULTS)

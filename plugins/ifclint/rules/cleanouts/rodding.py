@@ -30,6 +30,7 @@ from ifclint.rules.cleanouts.wording import (
     unknown_lowest_floor,
 )
 
+LOOKED_FOR = 40  # elements about a cleanout, to find a kitchen sink past it. Ours, no source
 CABLE = "common practice, no source; job file, cleanouts"
 
 
@@ -131,7 +132,7 @@ def _rods_kitchen(cleanout: Cleanout, context: Context) -> bool:
     piping = cleanout.piping
     frontier, seen = [cleanout.entry], 0
     kitchens = _kitchens(context)
-    while frontier and seen < 40:
+    while frontier and seen < LOOKED_FOR:
         index = frontier.pop()
         seen += 1
         if index in kitchens:

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from ifclint.checks import Fact, not_known
 from ifclint.engineering.units import M_PER_FT
+from ifclint.engineering.wording import shortened
 from ifclint.findings import Answer, Change, Outcome, Step
 from ifclint.packs import Context, derived
 from ifclint.part_kinds import CLEANOUTS
@@ -76,8 +77,7 @@ def line_steps(line: DrainLine, context: Context) -> tuple[Step, ...]:
     steps = [
         Step(f"at {elements[i].label}", feet(at_m[i]), "ft") for i in line.indexes if i in at_m
     ]
-    if len(steps) > 10:
-        steps = [*steps[:5], Step(f"… {len(steps) - 10} more …"), *steps[-5:]]
+    steps = shortened(steps, Step)
     steps += [Step(f"cleanout {c.label}", feet(at), "ft") for at, c in on_line(line, context)]
     if line.length_m is not None:
         steps.append(Step("Developed length", feet(line.length_m), "ft"))

@@ -17,7 +17,7 @@ from ifclint.checks import (
 )
 from ifclint.codes import Limit
 from ifclint.engineering.units import M_PER_FT
-from ifclint.engineering.wording import feet_text, sentence, trade_size, with_article
+from ifclint.engineering.wording import feet_text, sentence, shortened, trade_size, with_article
 from ifclint.findings import Answer, Change, PartKind, Settles, Severity, Step
 from ifclint.ifc.elements import Element, Role, System
 from ifclint.packs import Context, derived, rule
@@ -179,9 +179,7 @@ def _passed(fixture: Fixture, context: Context) -> list[Step]:
     """The elements passed, in order, shortened in the middle."""
     drainage = context.plumbing.drainage
     passed = [drainage.elements[i].label for i in reversed(drainage.path(fixture.index))]
-    if len(passed) > 8:
-        passed = [*passed[:4], f"… {len(passed) - 8} more …", *passed[-4:]]
-    return [Step(name) for name in passed]
+    return [Step(name) for name in shortened(passed, str)]
 
 
 def _has_own_trap(fixture: Fixture) -> bool:

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from math import dist, hypot
+from math import dist
 
 from ifclint.checks import PASS, Fact, due, missing, not_known, require
 from ifclint.codes.tables import Row
-from ifclint.engineering.extents import holds
+from ifclint.engineering.extents import holds, level_m, middle, sides_m
 from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import M_PER_IN
 from ifclint.findings import Answer, Change, Outcome, PartKind, Severity
@@ -31,6 +31,7 @@ WORKROOMS = (
 AT_FIXTURE_M = 0.3  # a faucet drawn so near a fixture's box is its own. Ours, no source
 ABOVE_M = 1.9  # and, with that, a shower's valve over its tray. Ours, no source
 BATHROOM_M = 3.0  # a lavatory so near a tub or shower is one of a bathroom. Ours, no source
+OFF_MIDDLE = 0.25  # of its side: taps nearer to the middle tell no wall. Ours, no source
 APART_M = 1.5 * M_PER_IN  # taps nearer than this tell no side. Ours, no source
 TEMPERED = Fact(
     "{} serves {} and fixtures that want hotter water; whether {} gets water {} is not known.",
@@ -204,17 +205,16 @@ def _hot_left_m(fixture: WaterFixture) -> float | None:
     box = fixture.element.box
     if hot is None or cold is None or box is None or len(fixture.taps) != 2:
         return None
-    low, high = box
-    ahead = [(hot[k] + cold[k] - low[k] - high[k]) / 2 for k in (0, 1)]
-    far = [abs(ahead[k]) / max(high[k] - low[k], 1e-6) for k in (0, 1)]
-    axis = 0 if far[0] >= far[1] else 1
-    if far[axis] < 0.25 or far[1 - axis] > far[axis] / 2:
+    (to_x, to_y, _), (wide, deep, _) = sides_m(middle(*box), middle(hot, cold)), sides_m(*box)
+    far_x, far_y = abs(to_x) / max(wide, 1e-6), abs(to_y) / max(deep, 1e-6)
+    near, far = sorted((far_x, far_y))
+    if far < OFF_MIDDLE or near > far / 2:
         return None
-    heading = (1.0 if ahead[axis] > 0 else -1.0) * (1 if axis == 0 else -1)
-    across, along = hot[1 - axis] - cold[1 - axis], hot[axis] - cold[axis]
-    if hypot(across, along) < APART_M or abs(along) > abs(across):
+    over_x, over_y, _ = sides_m(cold, hot)
+    across, along = (over_y, over_x) if far == far_x else (over_x, over_y)
+    if level_m(cold, hot) < APART_M or abs(along) > abs(across):
         return None
-    return heading * across
+    return to_x * over_y if far == far_x else -to_y * over_x
 
 
 RULES = (temperature_limited, hot_on_left)

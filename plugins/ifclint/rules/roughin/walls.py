@@ -20,6 +20,7 @@ from ifclint.rules.roughin.standing import askew_walls
 SMALLEST_IN = 2.0  # smaller pipe fits every wall
 SHORTEST_M = 0.3  # what is shorter passes through a wall, and does not run in it
 THICKEST_IN = 12.0  # thicker walls hold every pipe of a building
+DRAWN_IN = 0.05  # a wall drawn so much thinner is as thick as its studs. Ours, no source
 STUDS_IN = (2.5, 3.5, 3.625, 5.5, 6.0, 7.25, 9.25, 11.25)  # depths of studs, wood and steel
 HUB_IN = 0.5  # by which the hubs of drainage pipe are thicker than it; common practice, no source
 OTHER_HUB_IN = 0.25
@@ -92,7 +93,7 @@ def pipe_fits_wall(run: InWall, context: Context) -> Answer:
     """
     outside_in = known(run.pipe.outside_m, FITS, run, _named(run.wall)) / M_PER_IN
     hub = HUB_IN if run.element.system in DRAINAGE else OTHER_HUB_IN
-    depth = max((s for s in STUDS_IN if s <= run.thickness_in + 0.05), default=run.thickness_in)
+    depth = max((s for s in STUDS_IN if s <= run.thickness_in + DRAWN_IN), default=run.thickness_in)
     return check(
         outside_in + hub,
         at_most=depth,

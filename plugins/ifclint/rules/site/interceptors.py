@@ -20,6 +20,7 @@ from ifclint.rules.site.wastes import route
 
 BULKY = frozenset({Role.APPLIANCE, Role.HEATER, Role.TANK})
 OVER_M = 1.2  # above its top; what stands higher stands on another floor. Ours, no source
+INTO_M = 0.1  # and what is drawn so far into its top still stands over it. Ours, no source
 COVERED, PARTLY = 0.9, 0.1  # shares of its plan. Ours, no source
 OVER = Fact("what stands over {}", "Give the interceptor a shape.")
 COVERS = Fact(
@@ -196,7 +197,7 @@ def _bulky(context: Context) -> list[Element]:
 def _share(interceptor: Interceptor, element: Element) -> float:
     """Which share of its plan an element stands over."""
     low, high = given(interceptor.element.box)
-    if element.box is None or not -0.1 <= element.box[0][2] - high[2] <= OVER_M:
+    if element.box is None or not -INTO_M <= element.box[0][2] - high[2] <= OVER_M:
         return 0.0
     x, y, _ = shared_m((low, high), element.box)
     whole = plan_m2(low, high)

@@ -18,6 +18,7 @@ from ifclint.rules.site.lines import nearest
 from ifclint.rules.site.outside import Buried, approved_inside, buried_service, buried_sewer
 from ifclint.rules.site.section import SiteSection
 
+FARTHER_IN = 12.0  # pipes whose axes lie so much farther apart than asked are far. Ours, no source
 GRAVEST = (Outcome.VIOLATION, Outcome.UNVERIFIED, Outcome.PASS)
 SLEEVE = ("sleeve", "casing", "encasement", "fourreau", "schutzrohr", "mantelbuis")
 TRENCH = Fact(
@@ -129,7 +130,7 @@ def _kept(meeting: Meeting, context: Context) -> Answer:
 
 def _surely_far(meeting: Meeting, context: Context) -> bool:
     """Whether their axes alone lie a foot farther apart than any limit asks."""
-    most = context.code.limit("same_trench_in").value + 12.0
+    most = context.code.limit("same_trench_in").value + FARTHER_IN
     ends = (meeting.water.a, meeting.water.b), (meeting.sewer.a, meeting.sewer.b)
     return nearest(*ends)[2] / M_PER_IN > most
 

@@ -20,6 +20,7 @@ from ifclint.plumbing.words import says
 from ifclint.rules.supply.demand import demand
 from ifclint.rules.supply.pressure_model import solution
 
+SHOWN = 20  # elements listed that nothing feeds
 QUICK = frozenset({"dishwasher", "clothes-washer", "ice-maker"})  # solenoid valves
 DEAD_LEG_FT = 2.0  # a shorter stub is no dead leg; common practice
 MIXES = frozenset({"mixing", "faucet", "relief"})
@@ -64,7 +65,7 @@ def supply_is_fed(service: WaterService, context: Context) -> Iterator[Answer]:
     if service.source_known is None:
         yield not_known(SOURCE, service.element.label)
     if elements:
-        ids, first = [e.guid for e in elements[:20]], elements[0]
+        ids, first = [e.guid for e in elements[:SHOWN]], elements[0]
         yield not_known(UNFED, str(len(elements)), first, elements=ids, about=first.guid)
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import dist
 
 from ifclint.engineering.units import M_PER_FT
-from ifclint.engineering.wording import above_or_below, number_text
+from ifclint.engineering.wording import above_or_below, number_text, shortened
 from ifclint.engineering.wording import sentence as sentence
 from ifclint.findings import Change, Step
 from ifclint.plumbing import TrapArm, VentJoint
@@ -61,9 +61,7 @@ def vent_steps(joint: VentJoint) -> tuple[Step, ...]:
     """The elements of a vent from the drain to the open air, shortened in the middle."""
     elements = joint.tree.piping.elements
     names = [elements[i].label for i in joint.tree.path_out(joint)]
-    if len(names) > 8:
-        names = [*names[:4], f"… {len(names) - 8} more …", *names[-4:]]
-    steps = [Step(f"From {elements[joint.drain].label}"), *(Step(name) for name in names)]
+    steps = [Step(f"From {elements[joint.drain].label}"), *map(Step, shortened(names, str))]
     if joint.to_air_m is not None:
         steps.append(Step("Developed length to the open air", feet(joint.to_air_m), "ft"))
     return tuple(steps)
