@@ -64,7 +64,7 @@ def _course(arm: TrapArm, context: Context) -> Course:
     """Down from the trap: the fixture drain, a drop, the combination, to the first air."""
     piping, air = arm.piping, context.plumbing.venting.air
     down, came, index = piping.drainage.down, arm.start, piping.drainage.down[arm.start]
-    own, fallen_m, first, last, main, joined = [], 0.0, -1, -1, -1, False
+    own, fallen_m, first, last, main, joined = [], 0.0, NO_ELEMENT, NO_ELEMENT, NO_ELEMENT, False
     vented: bool | None = False
     grown = False
     while index != NO_ELEMENT and piping.elements[index].role is not Role.CHAMBER:
@@ -90,12 +90,12 @@ def _course(arm: TrapArm, context: Context) -> Course:
             if joined or main != NO_ELEMENT:
                 break
             fallen_m += _falls_m(arm, index, came)
-        elif main < 0 and not fallen_m and not grown:
+        elif main == NO_ELEMENT and not fallen_m and not grown:
             grown = _grows(first, index, arm)
             own += [] if grown else [index]
         if piping.is_horizontal(index):
-            first, last = (index if first < 0 else first), index
-            main = index if main < 0 and (joined or fallen_m) else main
+            first, last = (index if first == NO_ELEMENT else first), index
+            main = index if main == NO_ELEMENT and (joined or fallen_m) else main
         if vented and main != NO_ELEMENT:
             break
         came, index = index, down[index]
