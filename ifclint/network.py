@@ -80,6 +80,14 @@ class Network:
         return sorted({(min(pair), max(pair)) for pair in found if pair[0] != pair[1]})
 
     @cached_property
+    def meeting_sides(self) -> list[tuple[int, int]]:
+        """Elements that end on the side of a pipe, and the pipe, where they are not joined because
+        of their systems."""
+        index = {e.guid: i for i, e in enumerate(self.elements)} if self.model.in_touch else {}
+        found = ((index.get(a), index.get(b)) for a, b in self.model.in_touch)
+        return [(a, b) for a, b in found if a is not None and b is not None]
+
+    @cached_property
     def taken_ends(self) -> frozenset[tuple[int, int]]:
         """The ends that something is joined to: the element and the number of its end."""
         return frozenset(at for j in self.joints for at in ((j.a, j.a_end), (j.b, j.b_end)))

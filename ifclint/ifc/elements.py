@@ -364,6 +364,10 @@ class Model:
     notes: list[Note] = field(default_factory=list)
     leads_elsewhere: set[str] = field(default_factory=set)  # GlobalIds of what a port of is joined
     # to something that is not read as plumbing
+    in_touch: list[tuple[str, str]] = field(
+        default_factory=list
+    )  # GlobalIds: what ends on the side
+    # of a pipe and was not joined to it, because of their systems
     joining_tolerance_m: float = 0.0
 
     @property

@@ -114,7 +114,9 @@ def _may_meet(model: Model, free: list[FreeEnd], pairs: Ints, leads_back: bool) 
 def _drop_unmet_drawn_ends(model: Model, drawn: set[int]) -> None:
     """Forget ends that only a shape suggested and that nothing meets.
 
-    The legs of a fitting that has more than one opening stay: an unmet one is an open end.
+    The legs of a fitting that has more than one opening stay: an unmet one is an open end. So does
+    an end at which the open end of something else lies that was not joined to it, as of another
+    system.
     """
     used: dict[int, set[int]] = {i: set() for i in drawn}
     for joint in model.joints if drawn else ():
@@ -122,6 +124,8 @@ def _drop_unmet_drawn_ends(model: Model, drawn: set[int]) -> None:
             used[joint.a].add(joint.a_end)
         if joint.b in used:
             used[joint.b].add(joint.b_end)
+    for i, number in _in_touch(model, used):
+        used[i].add(number)
     now: dict[int, dict[int, int]] = {}  # of elements that lose an end, the number of each other
     for i, met in used.items():
         element = model.elements[i]
@@ -134,6 +138,17 @@ def _drop_unmet_drawn_ends(model: Model, drawn: set[int]) -> None:
                 end.name = ""
     if now:
         model.joints = [_moved(j, now) if j.a in now or j.b in now else j for j in model.joints]
+
+
+def _in_touch(model: Model, used: dict[int, set[int]]) -> list[FreeEnd]:
+    """Of the ends that nothing is joined to, those of some elements (by what of them is met) that
+    lie at an open end of another."""
+    if all(len(met) == len(model.elements[i].ends) for i, met in used.items()):
+        return []
+    free = free_ends(model)
+    pairs = NearPlaces(positions_of(model, free)).pairs(model.joining_tolerance_m).tolist()
+    met = ((free[a], free[b]) for a, b in pairs if free[a][0] != free[b][0])
+    return [at for a, b in met if not allowed(model, a, b) for at in (a, b) if at[0] in used]
 
 
 def _moved(joint: Joint, now: dict[int, dict[int, int]]) -> Joint:

@@ -33,8 +33,14 @@ def join_tees(model: Model, free: list[FreeEnd]) -> list[FreeEnd]:
     hits: dict[int, dict[int, Point]] = defaultdict(dict)
     for pipe, k in _beside(model, candidates):
         foot = _foot(model, pipe, candidates[k])
-        if foot is not None:
+        if foot is None:
+            continue
+        if allowed(model, candidates[k], (pipe, 0)):
             hits[k][pipe] = foot
+        else:
+            model.in_touch.append(
+                (model.elements[candidates[k][0]].guid, model.elements[pipe].guid)
+            )
     done = set()
     for k, found in sorted(hits.items()):
         if len(found) == 1:
@@ -89,7 +95,7 @@ def _may_branch(element: Element, end: int) -> bool:
 
 def _foot(model: Model, pipe: int, free: FreeEnd) -> Point | None:
     """The point of a pipe's axis a free end of another element lies on, or None."""
-    if pipe == free[0] or not allowed(model, free, (pipe, 0)):
+    if pipe == free[0]:
         return None
     main = model.elements[pipe]
     on = _on_axis(main, position_of(model, free), model.joining_tolerance_m)

@@ -157,7 +157,9 @@ def hazard_isolated(hazard: Hazard, context: Context) -> Answer:
     that the code accepts for it stands where the water serves nothing else. A device whose kind is
     not stated is asked for; a check valve is no device. Drains joined to the supply are wrong with
     whatever device, trap primers excused. Sprinklers of a dwelling may be of the domestic piping,
-    and a commercial dishwasher may have its air gap within: both are asked about.
+    and a commercial dishwasher may have its air gap within: both are asked about,
+    and so is piping of another service that is drawn to meet the supply, end to end or on its
+    side, and is not said to be joined.
     """
     row = context.code.table("backflow_devices").one(hazard=hazard.kind)
     if row is None:  # the code asks for no device

@@ -209,9 +209,11 @@ def _of_ends(supply: Supply) -> Iterator[_Start]:
 
 def _of_services(supply: Supply) -> Iterator[_Start]:
     """Piping, equipment and boilers of other services that the supply is joined to."""
-    inside = set(supply.distribution.members)
-    for joint in supply.network.joints:
-        for at, other in ((joint.a, joint.b), (joint.b, joint.a)):
+    inside, joints = set(supply.distribution.members), supply.network.joints
+    met = [(joint.a, joint.b, not joint.inferred) for joint in joints]
+    met += [(a, b, False) for a, b in (*supply.network.meeting_ends, *supply.network.meeting_sides)]
+    for a, b, stated in met:
+        for at, other in ((a, b), (b, a)):
             if at not in inside or other in inside:
                 continue
             element = supply.elements[at]
@@ -220,7 +222,7 @@ def _of_services(supply: Supply) -> Iterator[_Start]:
             drains = supply.elements[other].system in (System.SANITARY, System.STORM)
             is_port = drains and device_of(element) is not None  # the relief port of a device
             if is_supply and not is_port and supply.distribution.reached(at):
-                yield from _crossing(supply, at, other, not joint.inferred)
+                yield from _crossing(supply, at, other, stated)
     for at in supply.heaters:
         if supply.heats_rooms(at) and supply.distribution.up[at] != NO_ELEMENT:
             boiler = supply.elements[at]
