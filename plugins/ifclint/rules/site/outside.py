@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from itertools import chain
 
 from ifclint.engineering.contents import body_m
 from ifclint.engineering.extents import level_m
 from ifclint.engineering.tolerance import at_most, lies_below
-from ifclint.ifc.elements import Element, Point, Role
+from ifclint.ifc.elements import Element, Point, Role, System
 from ifclint.packs import Context, derived
 from ifclint.plumbing import BuildingDrain, WaterService
+from ifclint.plumbing.drainage.pumped import PUMPED
 from ifclint.plumbing.flow.directed import NO_ELEMENT
 from ifclint.plumbing.words import says_text
 
@@ -72,6 +74,37 @@ def buried_sewer(context: Context, drain: BuildingDrain) -> tuple[Buried, ...] |
     piping = context.plumbing.venting.piping
     pipes = (i for i in drain.path if piping.is_pipe(i))
     return _outside(context, (piping.elements[i] for i in pipes), drains=True)
+
+
+@derived
+def buried_sewers(context: Context) -> tuple[Buried, ...] | None:
+    """What lies outside of all building sewers by gravity, also of those that nothing drawn drains
+    to, as on a drawing of the site alone; None where the building is not drawn."""
+    drains = [d for d in context.plumbing.building_drains if d.outlet.kind != PUMPED]
+    found = [buried_sewer(context, drain) for drain in drains]
+    found.append(_outside(context, bare_sewers(context), drains=True))
+    known = [buried for buried in found if buried is not None]
+    return tuple(chain.from_iterable(known)) if len(known) == len(found) else None
+
+
+@derived
+def bare_sewers(context: Context) -> tuple[Element, ...]:
+    """The pipe of sewers that lead by gravity to an outlet to which no fixture drawn drains."""
+    piping = context.plumbing.venting.piping
+    drainage, used = piping.drainage, {d.outlet.element for d in context.plumbing.building_drains}
+    bare = {
+        number
+        for number, outlet in enumerate(drainage.outlets)
+        if outlet.accepted and outlet.kind != PUMPED and outlet.element not in used
+    }
+    return tuple(
+        e
+        for i, e in enumerate(piping.elements)
+        if piping.is_pipe(i)
+        and piping.is_wet(i)
+        and e.system is System.SANITARY
+        and drainage.outlet[i] in bare
+    )
 
 
 @derived

@@ -13,9 +13,14 @@ from ifclint.engineering.wording import above_or_below, number_text
 from ifclint.findings import Answer, Measure, Outcome, PartKind, Severity, Step
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import WaterService
-from ifclint.plumbing.drainage.pumped import PUMPED
 from ifclint.rules.site.lines import nearest
-from ifclint.rules.site.outside import Buried, approved_inside, buried_service, buried_sewer
+from ifclint.rules.site.outside import (
+    Buried,
+    approved_inside,
+    bare_sewers,
+    buried_service,
+    buried_sewers,
+)
 from ifclint.rules.site.section import SiteSection
 
 FARTHER_IN = 12.0  # pipes whose axes lie so much farther apart than asked are far. Ours, no source
@@ -58,15 +63,12 @@ class Meeting:
 def meetings(context: Context, service: WaterService) -> dict[str, list[Meeting]] | None:
     """Water pipe -> where it comes near each pipe of the sewer; None where the building is not
     drawn, so that nothing tells what lies outside."""
-    water = buried_service(context, service)
-    drains = [d for d in context.plumbing.building_drains if d.outlet.kind != PUMPED]
-    sewers = [buried_sewer(context, drain) for drain in drains]
-    if water is None or any(s is None for s in sewers):
+    water, sewers = buried_service(context, service), buried_sewers(context)
+    if water is None or sewers is None:
         return None
-    pipes = [pipe for found in sewers for pipe in found or ()]
     found: dict[str, list[Meeting]] = {}
     for pipe in water:
-        found.setdefault(pipe.pipe.key, []).extend(_meeting(pipe, sewer) for sewer in pipes)
+        found.setdefault(pipe.pipe.key, []).extend(_meeting(pipe, sewer) for sewer in sewers)
     return {key: near for key, near in found.items() if near}
 
 
@@ -95,8 +97,9 @@ SLEEVES = PartKind(
 def water_sewer_apart(service: WaterService, context: Context) -> Iterator[Answer]:
     """A sewer that leaks soaks the trench, and a water main that breaks draws it in.
 
-    Outside the walls and slabs, where each pipe of the sewer comes nearest to the water service:
-    clear distance beside it, and clear height of the water pipe above it. Sewer pipe of which
+    Outside the walls and slabs, where each pipe of the sewer comes nearest to the water service,
+    also where a drawing of the site shows no fixture that either serves: clear distance beside it,
+    and clear height of the water pipe above it. Sewer pipe of which
     drains in buildings may be made (cast iron, PVC of schedule 40) may lie in one trench with it.
     Else, UPC: in one trench the water lies 12 in above and 12 in beside, on a shelf, and 12 in
     above where they cross; whether nearer than 3 ft is one trench the job file says
@@ -105,7 +108,8 @@ def water_sewer_apart(service: WaterService, context: Context) -> Iterator[Answe
     """
     found = meetings(context, service)
     if found is None:
-        if context.plumbing.building_drains and service.source_known:
+        drains = context.plumbing.building_drains or bare_sewers(context)
+        if drains and service.source_known:
             yield not_known(OUTSIDE, service)
         return
     for near in found.values():
