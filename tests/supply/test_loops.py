@@ -96,3 +96,26 @@ def _at_w3(solved: Solution) -> tuple[Tap, float]:
     tap, pressure = solved.worst(fixture)
     assert pressure.residual_psi is not None
     return tap, pressure.residual_psi
+
+
+def test_what_goes_on_from_where_the_sides_meet_is_no_part_of_the_loop() -> None:
+    """A pipe of the size of the loop that goes on from there carries what lies behind it."""
+    text = """
+system=cold_water material=copper
+water-meter 2 M  in 0 0 0 > out 1 0 0
+pipe 2 P  1 0 0 > 20 0 0
+pipe 1 R1  20 0 0 > 40 0 0
+pipe 1 R2  20 0 0 > 20 20 0
+pipe 1 R3  20 20 0 > 40 20 0
+pipe 1 R4  40 0 0 > 40 20 0
+pipe 1 B  40 20 0 > 60 20 0
+water-closet W flush_type=flushometer-valve  cold 60 20 0
+lavatory L1  cold 40 0 0
+lavatory L2  cold 20 20 0
+"""
+    solved = _solved(text)
+    (line,) = (s for s in solved.supply.segments if any(e.guid == "B" for e in s.elements))
+    assert [e.guid for e in line.pipe_elements] == ["B"]
+    assert line.number not in solved.looped
+    assert solved.looped
+    assert solved.gpm(line) == pytest.approx(25.0, abs=0.1)

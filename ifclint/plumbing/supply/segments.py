@@ -121,7 +121,7 @@ class WaterSegment(Segment):
 def make_water_segments(distribution: Distribution) -> list[WaterSegment]:
     """All segments, the source's first and each after the one that feeds it."""
     elements, up, below = distribution.elements, distribution.up, distribution.down()
-    also_fed = distribution.also_fed_by
+    meeting = {*distribution.also_fed_by, *_where_loops_meet(distribution)}
     ends_in = {c.up: c for c in distribution.connections if c.up != NONE}
     segment_of: dict[int, WaterSegment] = {}
     segments: list[WaterSegment] = []
@@ -129,7 +129,7 @@ def make_water_segments(distribution: Distribution) -> list[WaterSegment]:
         feed, element = up[index], elements[index]
         segment = segment_of.get(feed)
         onward = len(below[feed]) + (feed in ends_in) if feed != NONE else 0
-        junction = onward > 1 or feed in also_fed
+        junction = onward > 1 or feed in meeting
         if segment is None or junction or _ends(elements[feed]) or mixes(element):
             segment = WaterSegment(
                 distribution, [], above=segment, inlet=feed if junction else NONE
@@ -150,6 +150,12 @@ def make_water_segments(distribution: Distribution) -> list[WaterSegment]:
         if segment.indexes[-1] in ends_in:
             segment.connection = ends_in[segment.indexes[-1]]
     return segments
+
+
+def _where_loops_meet(distribution: Distribution) -> set[int]:
+    """The last elements of the paths of loops: what goes on from there is fed from both sides."""
+    paths = [p for x in distribution.loops if not x.shared for p in (x.one_path, x.other_path)]
+    return {path[-1] for path in paths if path}
 
 
 def mixes(element: Element) -> bool:
