@@ -22,6 +22,7 @@ NON_POTABLE = (
     "regenwasser", "betriebswasser", "agua no potable", "agua regenerada", "cistern make up",
     "cistern fill",
 )  # fmt: skip
+DRAINS = frozenset({System.SANITARY, System.STORM, System.RELIEF})  # of a device's relief port
 IRRIGATION = frozenset({"irrigation", "irrigation-chemicals"})
 PRIMERS = ("trap primer", "primer", "trap seal primer")
 CHEMICALS = (
@@ -219,7 +220,7 @@ def _of_services(supply: Supply) -> Iterator[_Start]:
             element = supply.elements[at]
             is_supply = element.system in WATER_SUPPLY and element.role in LINKS
             is_supply = is_supply and element.kind != "relief"
-            drains = supply.elements[other].system in (System.SANITARY, System.STORM)
+            drains = supply.elements[other].system in DRAINS
             is_port = drains and device_of(element) is not None  # the relief port of a device
             if is_supply and not is_port and supply.distribution.reached(at):
                 yield from _crossing(supply, at, other, stated)

@@ -10,14 +10,17 @@ from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import above_or_below, number_text
 from ifclint.findings import Answer, Severity
-from ifclint.ifc.elements import Element, Role, System
+from ifclint.ifc.elements import Element, Point, Role, System
+from ifclint.network import Network
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Piece
+from ifclint.plumbing.heaters.discharge import DischargeLine, follow, neighbours
 from ifclint.rules.protection.devices import Device, device_of
 from ifclint.rules.protection.hazards import IRRIGATION, Hazard
 
 RECEIVES = frozenset({"floor-drain", "floor-sink", "mop-sink"})
 NEAR_M = 3.0  # level; a drain so near takes the spill of a relief port. Ours, no source
+RUNS_OFF = frozenset({System.SANITARY, System.RELIEF})  # the line of a relief port
 OPEN_ENDED = frozenset({"faucet", "drain", "check"})  # hold nothing before them under pressure
 BREAKERS = frozenset(
     {Device.PRESSURE_VACUUM_BREAKER, Device.ATMOSPHERIC_VACUUM_BREAKER, Device.VACUUM_BREAKER}
@@ -123,36 +126,55 @@ def atmospheric_breaker_last(piece: Piece, context: Context) -> Iterator[Answer]
 def relief_port_drains(piece: Piece, context: Context) -> Answer:
     """When its checks foul, such a device pours out what a street main gives.
 
-    A port joined to the drainage has no air gap. A floor drain or floor sink below and within 10 ft
-    catches it; outdoors it runs away. Otherwise where it goes is asked.
+    A port whose line is joined to the drainage has no air gap. A floor drain or floor sink below
+    and within 10 ft of the device, or of where a line drawn from its port ends, catches it;
+    outdoors it runs away. Otherwise where it goes is asked.
     """
-    network = context.plumbing.network
-    at = next(i for i, e in enumerate(network.elements) if e is piece.element)
-    for index in network.neighbours(at):
-        other = network.elements[index]
-        if other.system is System.SANITARY and other.role in (Role.PIPE, Role.FITTING, Role.TRAP):
-            return violation(
-                message=f"{piece.element.label} is joined to {other.label} without an air gap.",
-                remedy="End the relief port through an air gap over a receptor.",
-                elements=(piece.element.guid, other.guid),
-            )
-    if _is_outdoors(piece, context) or any(_catches(e, piece.element) for e in network.elements):
+    network, device = context.plumbing.network, piece.element
+    line = _from_port(piece, network)
+    joined = _joined_drain(line)
+    if joined is not None:
+        return violation(
+            message=f"{device.label} is joined to {joined.label} without an air gap.",
+            remedy="End the relief port through an air gap over a receptor.",
+            elements=(device.guid, joined.guid),
+        )
+    ends = (line.end if line is not None and line.elements else None) or device.position
+    caught = any(_catches(e, ends, device.storey) for e in network.elements)
+    if caught or _is_outdoors(ends, context):
         return PASS
-    return not_known(DISCHARGES, piece.element.label, elements=piece.element_ids)
+    return not_known(DISCHARGES, device.label, elements=piece.element_ids)
 
 
-def _is_outdoors(piece: Piece, context: Context) -> bool:
-    footprint, point = context.plumbing.surroundings.footprint, piece.element.position
+def _from_port(piece: Piece, network: Network) -> DischargeLine | None:
+    """The line that leaves a device by its relief port; None where none is joined to it."""
+    at = next(i for i, e in enumerate(network.elements) if e is piece.element)
+    ports = [n for n in neighbours(network, at) if network.elements[n[0]].system in RUNS_OFF]
+    return follow(network, at, ports) if ports else None
+
+
+def _joined_drain(line: DischargeLine | None) -> Element | None:
+    """The drain that the line of a relief port is joined to, at the device or at its end."""
+    if line is None:
+        return None
+    into = (*line.elements, line.runs_into)
+    drains = (e for e in into if e is not None and e.system is System.SANITARY)
+    return next((e for e in drains if e.role in (Role.PIPE, Role.FITTING, Role.TRAP)), None)
+
+
+def _is_outdoors(point: Point | None, context: Context) -> bool:
+    footprint = context.plumbing.surroundings.footprint
     return footprint is not None and point is not None and not footprint.holds(point)
 
 
-def _catches(element: Element, device: Element) -> bool:
+def _catches(element: Element, spill: Point | None, storey: str) -> bool:
+    """Whether a receptor stands beneath a place that spills, and near it."""
     if element.role is not Role.FIXTURE or element.kind not in RECEIVES:
         return False
-    here, there = device.position, element.position
-    if here is None or there is None or (element.storey and element.storey != device.storey):
+    there = element.position
+    if spill is None or there is None or (element.storey and element.storey != storey):
         return False
-    return dist(here[:2], there[:2]) <= NEAR_M and there[2] <= here[2]
+    return dist(spill[:2], there[:2]) <= NEAR_M and there[2] <= spill[2]
 
 
 RULES = (vacuum_breaker_height, atmospheric_breaker_last, relief_port_drains)

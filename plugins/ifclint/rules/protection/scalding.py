@@ -154,7 +154,8 @@ def temperature_limited(fixture: WaterFixture, context: Context) -> Answer:
 
     Showers, tubs and bidets, and lavatories of public toilet rooms: a valve that limits the heat,
     told by the fixture, by a valve drawn at it, or by a mixing valve ahead of such fixtures alone.
-    One that serves kitchens too may be set hotter, and is asked about. Excused are hand sinks of
+    One that serves kitchens too may be set hotter, and is asked about; a master valve of the heater
+    (ASSE 1017) keeps the heat of the system and counts at no fixture. Excused are hand sinks of
     the staff, by their own name or that of a workroom without closets, and lavatories beside a tub
     or shower, which are of a dwelling or a guest room.
     """
@@ -163,13 +164,16 @@ def temperature_limited(fixture: WaterFixture, context: Context) -> Answer:
     if limiting is not None:
         return PASS
     asked = f"no hotter than {row.number('max_f'):g} °F ({row.text('devices')})"
-    if master is not None:
+    if master is not None and not says(master, HEATER_VALVE):
         of, ids = (master, fixture, fixture, asked), (fixture.element.guid, master.guid)
         return not_known(TEMPERED, *of, elements=ids, clause=row.clause)
     text = f"Put in a valve that gives water {asked}."
+    message = f"The model tells of no valve that keeps {fixture.label} {asked}"
+    if master is not None:
+        message += f"; {master.label} keeps the heat of the system, and of no fixture"
     return missing(
         WASHING if fixture.kind == "lavatory" else BATHING,
-        message=f"The model tells of no valve that keeps {fixture.label} {asked}.",
+        message=f"{message}.",
         remedy=Change("part", fixture.element_ids, "temperature-limiting valve", text),
         clause=row.clause,
     )
