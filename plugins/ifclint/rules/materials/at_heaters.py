@@ -13,7 +13,6 @@ from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text
 from ifclint.findings import Answer, Outcome, Step
 from ifclint.ifc.elements import WATER_SUPPLY, Element, Role
-from ifclint.network import Network
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Heater
 from ifclint.plumbing.heaters.discharge import neighbours
@@ -59,7 +58,7 @@ def plastic_from_heater(heater: Heater, context: Context) -> Iterator[Answer]:
     """
     limit = context.code.limit_or_none("pex_from_heater_in")
     least_in = USUAL_IN if limit is None else limit.value
-    found = list(_reached(heater, context.plumbing.network, least_in * M_PER_IN))
+    found = list(_reached(heater, context, least_in * M_PER_IN))
     said = (_far_enough(reached, heater, limit) for reached in found)
     wrong = [answer for answer in said if answer is not PASS]
     yield from wrong or [PASS if found else NOT_APPLICABLE]
@@ -92,12 +91,12 @@ def _far_enough(reached: Reached, heater: Heater, limit: Limit | None) -> Answer
     )
 
 
-def _reached(heater: Heater, network: Network, within_m: float) -> Iterator[Reached]:
+def _reached(heater: Heater, context: Context, within_m: float) -> Iterator[Reached]:
     """The pipes that begin nearer to a heater than so far, the nearest first; past plastic pipe no
     farther."""
-    start = heater.index
+    start, network = heater.index, context.plumbing.network
     waiting = [(0.0, at, end, -1) for at, own, end in neighbours(network, start)
-               if _is_water(network, start, own, at)]  # fmt: skip
+               if _is_water(heater, own, network.elements[at])]  # fmt: skip
     seen = {start}
     while waiting:
         before_m, at, entered, unmeasured = heappop(waiting)
@@ -117,11 +116,10 @@ def _reached(heater: Heater, network: Network, within_m: float) -> Iterator[Reac
             heappush(waiting, (further_m, other, end, unmeasured))
 
 
-def _is_water(network: Network, heater: int, own: int, at: int) -> bool:
-    """Whether water of the supply passes a joint of a heater: no gas, flue, relief or drain."""
-    element = network.elements[at]
-    system = network.elements[heater].ends[own].system or element.system
-    return system in WATER_SUPPLY and element.kind != "relief"
+def _is_water(heater: Heater, own: int, joined: Element) -> bool:
+    """Whether water of the supply passes an end of a heater: no gas, flue, relief or drain."""
+    system = heater.element.ends[own].system or joined.system
+    return system in WATER_SUPPLY and joined.kind != "relief"
 
 
 def _passed_m(element: Element, entered: int, left: int) -> float:

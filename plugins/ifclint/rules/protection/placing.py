@@ -11,7 +11,6 @@ from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import above_or_below, number_text
 from ifclint.findings import Answer, Severity
 from ifclint.ifc.elements import Element, Point, Role, System
-from ifclint.network import Network
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Piece
 from ifclint.plumbing.heaters.discharge import DischargeLine, follow, neighbours
@@ -130,8 +129,8 @@ def relief_port_drains(piece: Piece, context: Context) -> Answer:
     and within 10 ft of the device, or of where a line drawn from its port ends, catches it;
     outdoors it runs away. Otherwise where it goes is asked.
     """
-    network, device = context.plumbing.network, piece.element
-    line = _from_port(piece, network)
+    elements, device = context.plumbing.network.elements, piece.element
+    line = _from_port(piece, context)
     joined = _joined_drain(line)
     if joined is not None:
         return violation(
@@ -140,14 +139,15 @@ def relief_port_drains(piece: Piece, context: Context) -> Answer:
             elements=(device.guid, joined.guid),
         )
     ends = (line.end if line is not None and line.elements else None) or device.position
-    caught = any(_catches(e, ends, device.storey) for e in network.elements)
+    caught = any(_catches(e, ends, device.storey) for e in elements)
     if caught or _is_outdoors(ends, context):
         return PASS
     return not_known(DISCHARGES, device.label, elements=piece.element_ids)
 
 
-def _from_port(piece: Piece, network: Network) -> DischargeLine | None:
+def _from_port(piece: Piece, context: Context) -> DischargeLine | None:
     """The line that leaves a device by its relief port; None where none is joined to it."""
+    network = context.plumbing.network
     at = next(i for i, e in enumerate(network.elements) if e is piece.element)
     ports = [n for n in neighbours(network, at) if network.elements[n[0]].system in RUNS_OFF]
     return follow(network, at, ports) if ports else None
