@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
+from itertools import chain
 
 from ifclint import job
 from ifclint.codes import AdoptedCode
@@ -92,9 +93,9 @@ def summarise(connected: Network) -> NetworkSummary:
         counted[1] += count * sized
         counted[2] += count * is_joined
     known_from: dict[str, Counter[str]] = {}
-    for bases, count in Counter(tuple(e.basis.items()) for _, e in whole).items():
-        for fact, basis in bases:
-            known_from.setdefault(fact, Counter())[basis.words] += count
+    known = chain.from_iterable(e.basis.items() for _, e in whole)
+    for (fact, basis), count in Counter(known).items():
+        known_from.setdefault(fact, Counter())[basis.words] += count
     pipes = [e for e in elements if e.role is Role.PIPE]
     joints = [j for j in connected.joints if not elements[j.a].one_pipe_with(elements[j.b])]
     gaps = [joint.gap_m for joint in joints if joint.gap_m > 0]

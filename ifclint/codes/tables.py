@@ -167,7 +167,7 @@ class Table:
 
     def where(self, **wanted: Value) -> tuple[Row, ...]:
         """The rows whose cells equal what is wanted: `where(size_in=3, orientation="vertical")`."""
-        key = tuple(sorted(wanted.items()))
+        key = tuple(wanted.items())
         if key not in self._found:
             self._refuse_unknown(wanted)
             self._found[key] = tuple(

@@ -49,6 +49,7 @@ def derived(make: Callable[Concatenate[Context, P], T]) -> Callable[Concatenate[
     @wraps(make)
     def asked(context: Context, /, *arguments: P.args, **keywords: P.kwargs) -> T:
         assert not keywords, "a derived function takes its arguments by position"
-        return context.once(make, *arguments)
+        found: T = context._made.get((make, *arguments), _NOT_YET)
+        return context.once(make, *arguments) if found is _NOT_YET else found
 
     return asked

@@ -14,7 +14,7 @@ ROOM_SEALED = ("direct vent*", "sealed combustion", "room sealed", "balanced flu
     "raumluftunabhangig", "raumluftunabhängig", "gesloten toestel", "tiro directo",
     "camara estanca", "cámara estanca")  # fmt: skip
 WITHIN = re.compile(r"(?<=[a-z])(?=[A-Z])")  # where a word begins in "PipeHanger"
-_NUMBER = re.compile(r"\d+")
+_UNNUMBERED = str.maketrans("123456789", "0" * 9)
 DENIED = "".join(rf"(?<!(?<![^\W_]){word}[\s_-])" for word in ("no", "not", "non", "without"))
 
 
@@ -54,18 +54,18 @@ def _unnumbered_name(element: Element) -> str:
 
 @lru_cache(maxsize=200_000)
 def _unnumbered(*names: str) -> str:
-    """Names with one number for all: what differs in its number alone is asked for words once."""
-    return _NUMBER.sub("0", " ".join(names))
+    """Names with one digit for all: what differs in its number alone is asked for words once."""
+    return " ".join(names).translate(_UNNUMBERED)
 
 
 @cache
 def _unnumbered_words(words: tuple[str, ...]) -> tuple[str, ...]:
-    return tuple(_NUMBER.sub("0", word) for word in words)
+    return tuple(word.translate(_UNNUMBERED) for word in words)
 
 
 @cache
 def _has_number(words: tuple[str, ...]) -> bool:
-    return any(_NUMBER.search(word) for word in words)
+    return words != _unnumbered_words(words)
 
 
 @lru_cache(maxsize=200_000)  # the same names are asked for the same words in every review again

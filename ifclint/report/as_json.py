@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 import math
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -229,6 +230,7 @@ def jsonable(value: object) -> Any:
     return value if isinstance(value, int) else str(value)
 
 
+@lru_cache(maxsize=65_536)  # what schedules hold is much the same from row to row
 def _number(value: float) -> float | None:
     """Six significant digits; a value that is no number is null, never NaN."""
     value = float(value)

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from enum import StrEnum
-from math import dist
+from math import dist, inf
 
 from ifclint.checks import PASS, Fact, check, given, not_known
 from ifclint.codes import Limit
+from ifclint.engineering.boxes import Boxes
 from ifclint.engineering.near import NearPlaces
 from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.wording import above_or_below, number_text
@@ -23,6 +24,7 @@ RECEPTORS = frozenset({"floor-drain", "floor-sink", "mop-sink", "laundry-sink", 
 GOES_ON_M = 0.08  # within an elbow of its end, an open end may be meant to go on from a line
 LEAN_M = 0.05  # a standpipe leans less than this
 OVER_M = 0.45  # a receptor catches what falls this near to it
+BESIDE_M = (OVER_M, OVER_M, inf)  # how far beside an end a receptor is looked for
 IN_RECEPTOR_M = 0.3  # and what ends this little below its place
 PAN_M = 0.6  # a pan without a box reaches this far from its place
 PAN_EDGE_M = 0.05  # one with a box this far beyond it
@@ -164,15 +166,18 @@ def _floors_m(context: Context) -> list[float]:
 
 
 @derived
-def _receptors(context: Context) -> list[Element]:
+def _receptors(context: Context) -> tuple[list[Element], Boxes]:
+    """The receptors drawn as fixtures, and their boxes."""
     elements = context.plumbing.network.elements
-    return [e for e in elements if e.role is Role.FIXTURE and e.kind in RECEPTORS and e.position]
+    found = [e for e in elements if e.role is Role.FIXTURE and e.kind in RECEPTORS and e.position]
+    return found, Boxes(map(_box, found))
 
 
 def _receptor_under(point: Point, context: Context) -> Element | None:
+    receptors, boxes = _receptors(context)
     found = [
         (level_distance_m(point, *_box(e)), e.guid, e)
-        for e in _receptors(context)
+        for e in (receptors[n] for n in boxes.around(point, BESIDE_M))
         if -IN_RECEPTOR_M <= point[2] - _place(e)[2] <= FLOOR_M
     ]
     apart, _, nearest = min(found, key=lambda one: one[:2], default=(OVER_M + 1, "", None))
@@ -187,7 +192,8 @@ def _rim_m(receptor: Element) -> float:
 
 def _standpipe_under(point: Point, context: Context) -> Element | None:
     """The standpipe whose open top an end lies over."""
-    for top, pipe in _standpipes(context):
+    standpipes, tops = _standpipes(context)
+    for top, pipe in (standpipes[n] for n in tops.around(point, BESIDE_M)):
         level = dist(top[:2], point[:2])
         if level <= OVER_M and -IN_RECEPTOR_M <= point[2] - top[2] <= FLOOR_M:
             return pipe
@@ -195,8 +201,9 @@ def _standpipe_under(point: Point, context: Context) -> Element | None:
 
 
 @derived
-def _standpipes(context: Context) -> list[tuple[Point, Element]]:
-    """Upright drain pipes, and their tops, at which no other pipe or fitting is joined."""
+def _standpipes(context: Context) -> tuple[list[tuple[Point, Element]], Boxes]:
+    """Upright drain pipes, and their tops, at which no other pipe or fitting is joined; and the
+    tops to be looked for."""
     network, found = context.plumbing.network, []
     for index, pipe in enumerate(network.elements):
         if pipe.role is not Role.PIPE or pipe.system is not System.SANITARY:
@@ -212,7 +219,7 @@ def _standpipes(context: Context) -> list[tuple[Point, Element]]:
         )
         if upright and not goes_on:
             found.append((top, pipe))
-    return found
+    return found, Boxes((top, top) for top, _ in found)
 
 
 def _pan_under(point: Point, line: DischargeLine, context: Context) -> Element | None:
