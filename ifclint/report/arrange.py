@@ -13,6 +13,7 @@ import unicodedata
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import groupby
 
 from ifclint.engineering.wording import measure_text
@@ -106,7 +107,12 @@ def plain(text: object, limit: int = TEXT_LIMIT) -> str:
 
     Control characters, line ends and marks that turn the writing direction become spaces or go.
     """
-    shown = str(text)[: limit * 4]
+    return _plain(str(text), limit)
+
+
+@lru_cache(maxsize=65_536)  # of what a page says most is said again and again
+def _plain(text: str, limit: int) -> str:
+    shown = text[: limit * 4]
     if not shown.isprintable():
         shown = _TURNING.sub("", shown)
         shown = "".join(" " if unicodedata.category(c) in ("Cc", "Cs") else c for c in shown)

@@ -5,9 +5,9 @@
 Every measurement is a process of its own, in turn, so that the figures compare; the median of the
 rounds is printed, with the ratio to the bare `ifcopenshell.open`. Seconds are those of the
 processor, so that other work on the machine counts little. They exclude starting Python and
-importing libraries and the rule packs, which is the same for all; peak memory includes them. For the dwelling the
-whole command is measured too, with all of that, its modules compiled as those of an installed
-program are.
+importing libraries and rule packs, which is the same for all; peak memory includes them. For the
+dwelling the whole command is measured too, with all of that, its modules compiled as those of an
+installed program are.
 """
 
 from __future__ import annotations
