@@ -198,7 +198,12 @@ class Plumbing:
     def load(self, values: dict[Fixture, float]) -> dict[DrainSegment, float]:
         """What each drain carries when each fixture gives its value, at its downstream end."""
         flow = self.drainage.accumulate({f.index: value for f, value in values.items()})
-        return {segment: flow[segment.indexes[-1]] for segment in self.drains}
+        return dict(zip(self.drains, [flow[i] for i in self._ends_of_drains], strict=True))
+
+    @cached_property
+    def _ends_of_drains(self) -> list[int]:
+        """The last element of each drain."""
+        return [segment.indexes[-1] for segment in self.drains]
 
 
 def build(

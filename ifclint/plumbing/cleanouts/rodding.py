@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from itertools import pairwise
 from math import dist
+from typing import NamedTuple
 
 from ifclint.engineering.directions import angle_deg, direction
 from ifclint.engineering.joined import NONE
@@ -42,6 +43,14 @@ class Rodded:
     pipes: tuple[int, ...]
 
 
+class _Run(NamedTuple):
+    """Where water comes into an element and where it leaves, and how long it is between."""
+
+    up: Point | None
+    down: Point | None
+    length_m: float
+
+
 @dataclass
 class Reach:
     """How much of every drain pipe some cleanout reaches: from its upper and its lower end, m."""
@@ -50,17 +59,27 @@ class Reach:
     by_cleanout: dict[Cleanout, Rodded] = field(default_factory=dict)
     from_above_m: dict[int, float] = field(default_factory=dict)
     from_below_m: dict[int, float] = field(default_factory=dict)
+    _runs: dict[int, _Run] = field(default_factory=dict, init=False, repr=False)
+
+    def run(self, index: int) -> _Run:
+        """How an element leads on, measured when a cable first passes it."""
+        if index not in self._runs:
+            up, down = _ends(self.piping, index)
+            self._runs[index] = _Run(up, down, _length_m(self.piping, index, up, down))
+        return self._runs[index]
 
     def unreached_m(self, index: int) -> float:
         """The length of a pipe that no cleanout reaches."""
-        length = pipe_length_m(self.piping, index)
-        left = length - self.from_above_m.get(index, 0.0) - self.from_below_m.get(index, 0.0)
+        left = (
+            self.run(index).length_m
+            - self.from_above_m.get(index, 0.0)
+            - self.from_below_m.get(index, 0.0)
+        )
         return 0.0 if at_most(left, WHOLE_M, "m") else left
 
     def unreached_part(self, index: int) -> tuple[Point, Point] | None:
         """The ends of the part of a pipe that no cleanout reaches, upstream end first."""
-        up, down = _ends(self.piping, index)
-        length = pipe_length_m(self.piping, index)
+        up, down, length = self.run(index)
         if up is None or down is None or not self.unreached_m(index):
             return None
         start = self.from_above_m.get(index, 0.0) / length
@@ -97,14 +116,14 @@ class _Push:
             if self._too_small(index):
                 self.stopped_by = "pipe too small for the cable"
                 break
-            up, down = _ends(piping, index)
+            up, down, length = self._reach.run(index)
             if index == self._cleanout.entry and self._cleanout.path and not piping.is_pipe(index):
                 up = piping.middle(index)  # the cable has come so far from the side
+                length = _length_m(piping, index, up, down)
             heading, turned = _turn(heading, turned, up, down)
             if turned > self._cable.turns_deg:
                 self.stopped_by = "too many turns"
                 break
-            length = _length_m(piping, index, up, down)
             here = min(length, self._limit_m - gone)
             gone += max(here, 0.0)
             self._mark(self._reach.from_above_m, index, here)
@@ -121,11 +140,10 @@ class _Push:
         while index != NONE and not self._too_small(index):
             if piping.elements[index].role in (Role.TRAP, Role.FIXTURE, Role.APPLIANCE):
                 break
-            up, down = _ends(piping, index)
+            up, down, length = self._reach.run(index)
             heading, turned = _turn(heading, turned, down, up)
             if turned > self._cable.turns_deg:
                 break
-            length = pipe_length_m(piping, index)
             here = min(length, self._limit_m - gone)
             gone += max(here, 0.0)
             self._mark(self._reach.from_below_m, index, here)
@@ -150,11 +168,11 @@ class _Push:
         above = self._piping.wet_above[index]
         if len(above) < 2:
             return above[0] if above else NONE
-        _, down = _ends(self._piping, index)
+        down = self._reach.run(index).down
         middle = self._piping.middle(index)
 
         def bend(child: int) -> tuple[float, int]:
-            _, turned = _turn(direction(down, middle), 0.0, middle, _ends(self._piping, child)[0])
+            _, turned = _turn(direction(down, middle), 0.0, middle, self._reach.run(child).up)
             return turned, child
 
         return min(above, key=bend)
@@ -169,12 +187,8 @@ class _Push:
             self.pipes.append(index)
 
 
-def pipe_length_m(piping: Piping, index: int) -> float:
-    """The developed length of a pipe, or of the path through a fitting."""
-    return _length_m(piping, index, *_ends(piping, index))
-
-
 def _length_m(piping: Piping, index: int, up: Point | None, down: Point | None) -> float:
+    """The developed length of a pipe, or of the path through a fitting, between its ends."""
     if not piping.is_pipe(index):
         middle = piping.middle(index)
         return _far(up, middle) + _far(middle, down)

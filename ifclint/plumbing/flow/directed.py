@@ -11,6 +11,7 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import compress
 
 from ifclint.engineering.joined import NONE
 from ifclint.ifc.elements import Element, Point
@@ -100,10 +101,10 @@ class Directed:
         for index, value in values.items():
             if index != NONE:
                 flow[index] += value
-        toward, shares = self.toward, self.shares()
-        for index in reversed(self.order):
+        toward, shares, outer_first = self.toward, self.shares(), self.order[::-1]
+        for index in compress(outer_first, map(flow.__getitem__, outer_first)):  # what has a flow
             amount, following = flow[index], toward[index]
-            if not amount or following == NONE:
+            if following == NONE:
                 continue
             if index not in shares:
                 flow[following] += amount

@@ -67,7 +67,7 @@ class WaterService:
         """Whether an element is of this service: fed from its head, or, where no source feeds it,
         of the first one, so that it is spoken of once."""
         root, heads = self.supply.distribution.roots[index], self.supply.heads
-        return root == self.head or (root not in heads and self.head == heads[0])
+        return root == self.head or (self.head == heads[0] and root not in heads)
 
     @property
     def is_private(self) -> bool:
