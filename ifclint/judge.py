@@ -107,7 +107,7 @@ def _apply(
         given = _said(rule, subject, context)
         if rule.settles:
             settled.answers.append(_settled(rule, subject, given[0]))
-        if given is PASSED or given[0].outcome in SILENT:
+        if given[0].outcome in SILENT:
             count[given[0].outcome] += 1
             continue
         for answer in given:
@@ -156,7 +156,7 @@ def _said(rule: Rule, subject: Subject, context: Context) -> Sequence[Answer]:
             return [_cautioned(rule, missing)]
     told = _told(rule, subject, context)
     if told is PASSED or told.count(PASS) == len(told):  # of most there is no more to say
-        return PASSED if told else EXCUSED
+        return told or EXCUSED
     ruled = (_cautioned(rule, _by_policy(sound_answer(answer), context)) for answer in told)
     return sorted(ruled, key=lambda answer: GRAVEST_FIRST.index(answer.outcome))
 
