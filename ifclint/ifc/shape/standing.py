@@ -15,13 +15,20 @@ def place_of(element: Element) -> Point | None:
     position = element.position
     if position is None:
         return None
-    ends = [end.position for end in element.ends if end.position is not None]
     if element.box is not None:
         low, high = element.box
         if dist(_clamped(position, low, high), position) <= FAR_OFF_M:
             return position
         return (low[0] + high[0]) / 2, (low[1] + high[1]) / 2, low[2]
-    if not ends or min([dist(p, position) for p in ends]) <= FAR_OFF_M:
+    ends = []
+    for end in element.ends:
+        if end.position == position:
+            return end.position  # one point, kept once
+        if end.position is not None:
+            if dist(end.position, position) <= FAR_OFF_M:
+                return position
+            ends.append(end.position)
+    if not ends:
         return position
     x, y, z = (sum(values) / len(ends) for values in zip(*ends, strict=True))
     return x, y, z

@@ -12,3 +12,4 @@ Floats = NDArray[np.floating[Any]]
 Bools = NDArray[np.bool_]
 Bytes = NDArray[np.uint8]
 Eights = NDArray[np.uint64]  # eight bytes each, the first of them lowest
+Keys = NDArray[np.uint32]  # one number for each class name

@@ -14,11 +14,12 @@ from typing import NamedTuple, TypeVar
 
 import numpy as np
 
-from ifclint.ifc.step.arrays import Bools, Bytes, Eights, Ints
+from ifclint.ifc.step.arrays import Bools, Bytes, Eights, Ints, Keys
 from ifclint.ifc.step.digits import EACH, number_at_start
 
 T = TypeVar("T")
 LONGEST_NUMBER = 18  # digits of an instance number
+LARGEST_SHORT = 2**31  # numbers below are kept in half the room
 LONGEST_NAME = 64  # letters of a class name
 SHORT = 11  # letters of a class name
 PIECE = 1 << 20  # bytes
@@ -30,6 +31,7 @@ _ESCAPE = re.compile(
     rb"\\(?:X2\\(?:[0-9A-Fa-f]{4})*\\X0\\|X4\\(?:[0-9A-Fa-f]{8})*\\X0\\|X\\[0-9A-Fa-f]{2}|S\\."
     rb"|P[A-I]\\|\\)"
 )
+MIXING = np.uint64(0x9E3779B97F4A7C15)  # odd, so that every letter tells in the upper half
 _TOPS = 0x8080808080808080
 _SMALL = EACH * 0x40  # of the signs of a name, only small letters have this bit and the next lower
 _PARENTHESES = EACH * 40
@@ -45,7 +47,7 @@ class ScannedText(NamedTuple):
     starts: Ints
     parens: Ints
     ends: Ints
-    keys: Eights
+    keys: Keys
     sound: bool
     plain: bool
 
@@ -166,7 +168,7 @@ def _among(signs: bytes) -> Bools:
     return table
 
 
-def _heads(eights: Eights, starts: Ints, ends: Ints) -> tuple[Ints, Ints, Ints, Eights] | None:
+def _heads(eights: Eights, starts: Ints, ends: Ints) -> tuple[Ints, Ints, Ints, Keys] | None:
     """Numbers, class names, opening parentheses and keys of lines; None where one is no instance
     that ends with a closing parenthesis and a semicolon."""
     if (ends < starts + 8).any() or (eights[ends - 7] >> 48 != 0x3B29).any():
@@ -190,7 +192,8 @@ def _heads(eights: Eights, starts: Ints, ends: Ints) -> tuple[Ints, Ints, Ints, 
         return None
     sizes = (parens - names).astype("<u8")
     before >>= 8 * (8 - np.minimum(sizes, 8))  # what stands before a short name is none of it
-    return ids, names, parens, _mixed(eights[names + 3] * (sizes >= SHORT), before, sizes)
+    keys = _mixed(eights[names + 3] * (sizes >= SHORT), before, sizes)
+    return (ids.astype(np.int32) if ids.max() < LARGEST_SHORT else ids), names, parens, keys
 
 
 def numbers_at(eights: Eights, places: Ints) -> tuple[Ints, Ints]:
@@ -236,18 +239,18 @@ def _only_in_strings(data: bytes, text: Bytes, starts: Ints, ends: Ints) -> bool
     return all(data.count(b"'", a, b) % 2 for a, b in spans)
 
 
-def key(name: bytes) -> np.uint64:
-    """A number for a class name: its length, its last eight letters and, where it is long enough,
-    the eight after IFC."""
+def key(name: bytes) -> np.uint32:
+    """A number for a class name, made of its length, its last eight letters and, where it is long
+    enough, the eight after IFC: another for every class that is read."""
     after = int.from_bytes(name[3:11], "little") if len(name) >= SHORT else 0
     before = int.from_bytes(name[-8:], "little")
     one, two, size = (np.array([v], dtype="<u8") for v in (after, before, len(name)))
-    mixed: np.uint64 = _mixed(one, two, size)[0]
+    mixed: np.uint32 = _mixed(one, two, size)[0]
     return mixed
 
 
-def _mixed(one: Eights, two: Eights, size: Eights) -> Eights:
-    return one * 1_000_003 + two * 7_919 + size
+def _mixed(one: Eights, two: Eights, size: Eights) -> Keys:
+    return ((one * 1_000_003 + two * 7_919 + size) * MIXING >> 32).astype("<u4")
 
 
 def has_odd_escapes(data: bytes) -> bool:

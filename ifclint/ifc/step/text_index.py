@@ -108,7 +108,7 @@ class TextIndex:
 
     def numbers(self, rows: Ints) -> Ints:
         """Instance numbers of rows."""
-        return self._ids[rows]
+        return self._ids[rows].astype(np.int64)
 
     def arguments(self, rows: Ints) -> list[bytes]:
         """What stands between the parentheses of each row."""
@@ -121,7 +121,7 @@ class TextIndex:
 
     def only(self, names: Iterable[bytes], refs: Iterable[Ref]) -> bytes:
         """The text of the file with no instances but those of some classes, and some others."""
-        kept = np.isin(self._keys, np.array([key(n) for n in names], dtype="<u8"))
+        kept = np.isin(self._keys, np.array([key(n) for n in names], dtype="<u4"))
         kept[[row for ref in set(refs) if (row := self._row(ref)) >= 0]] = True
         rows = np.flatnonzero(kept)
         columns = (self._ids, self.starts, self.ends)
@@ -184,4 +184,4 @@ def _repeated(data: bytes, found: ScannedText) -> list[int]:
 
 def _nothing() -> ScannedText:
     none = np.zeros(0, dtype=np.int64)
-    return ScannedText(none, none, none, none, none.astype("<u8"), False, False)
+    return ScannedText(none, none, none, none, none.astype("<u4"), False, False)
