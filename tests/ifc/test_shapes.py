@@ -323,3 +323,24 @@ def test_rectangles_at_once_are_those_read_one_by_one(tmp_path, monkeypatch):
     )
     assert read(path) == at_once
     assert len(at_once.surfaces) == 2 * len(places)
+
+
+def test_outlines_at_once_are_those_read_one_by_one(tmp_path, monkeypatch):
+    m = SmallModel("IFC4", "FOOT")
+    plan = [(0, 0), (4, 0), (4, 0.5), (2, 0.7), (0, 0.5), (0, 0)]
+    many = [(x / 10, x % 2) for x in range(80)]  # more than are read at once
+    in_space = [(x, y, 0) for x, y in plan]
+    for corners in (plan, plan[:2], many, in_space, [*plan[:-1], (1e13, 0)]):
+        curve = m.file.create_entity("IfcPolyline", [m.point(corner) for corner in corners])
+        outline = m.file.create_entity("IfcArbitraryClosedProfileDef", "AREA", "b, 2", curve)
+        solid = m.file.create_entity(
+            "IfcExtrudedAreaSolid", outline, m.axes((0, 0, 0)), m.direction((0, 0, 1)), 3.0
+        )
+        at = m.placement((1, 1, 0))
+        m.root("IfcWall", "W", ObjectPlacement=at, Representation=m.shape(solid))
+    path = m.write(tmp_path)
+    at_once = read(path)
+    monkeypatch.setattr(shapes, "outlines", lambda *_: {})
+    assert read(path) == at_once
+    assert len(at_once.surfaces) == 4
+    assert at_once.surfaces[0].high[:2] == pytest.approx((5, 1.7))

@@ -7,6 +7,7 @@ import re
 from collections import Counter
 from collections.abc import Callable, Iterator
 from copy import copy
+from functools import cache
 from typing import NamedTuple
 
 from ifclint.ifc.building.doors import LEAVES, leaves, operation
@@ -216,8 +217,10 @@ def flag_reader(
 ) -> Callable[[Ref, str], bool | None]:
     """What an element is said to be, by its own property sets or else those of its type."""
 
+    of_type = cache(properties.of_type)
+
     def said(ref: Ref, name: str) -> bool | None:
-        for facts in (properties.facts(sets.get(ref)), properties.of_type(types.get(ref, 0))):
+        for facts in (properties.facts(sets.get(ref)), of_type(types.get(ref, 0))):
             fact = facts.get(name)
             if fact is not None and isinstance(fact.value, bool):
                 return fact.value

@@ -196,6 +196,15 @@ def triples(text: TextIndex, name: bytes, refs: Ints) -> tuple[Ints, Floats]:
     return ids[well], np.concatenate((found[well], np.zeros((1, 3))))  # -1: nothing
 
 
+def pairs(text: TextIndex, name: bytes, refs: Ints) -> tuple[Ints, Floats]:
+    """The same of two-dimensional instances, with 0 for z."""
+    ids, rows = text.distinct(refs, name)
+    found, well = numbers(text.arguments(rows), b"(,)")
+    flat = np.zeros((int(well.sum()) + 1, 3))
+    flat[:-1, :2] = found[well]
+    return ids[well], flat
+
+
 def unit_vectors(text: TextIndex, refs: Ints) -> tuple[Floats, Bools]:
     """Unit vectors of IfcDirections, and which are fit for use (those not asked for are)."""
     directions = triples(text, b"IFCDIRECTION", refs)

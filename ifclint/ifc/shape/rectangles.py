@@ -5,7 +5,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from ifclint.ifc.shape.frames import FARTHEST
+from ifclint.ifc.shape.frames import FARTHEST, pairs
 from ifclint.ifc.step.arrays import Bools, Floats, Ints
 from ifclint.ifc.step.columns import COMMA, last_of, numbers, references, rows_of
 from ifclint.ifc.step.text_index import TextIndex
@@ -32,22 +32,19 @@ def _middles(text: TextIndex, scale: float, placements: Ints) -> tuple[Floats, B
     """The origins (n, 3) of placements in a plane, and which are known and not turned."""
     ids, rows = text.distinct(placements, b"IFCAXIS2PLACEMENT2D")
     found, _, well = references(text, text.ends[rows] - 2, 2)
-    points, known = _pairs(text, b"IFCCARTESIANPOINT", found[:, 0])
-    along, directed = _pairs(text, b"IFCDIRECTION", found[:, 1])
+    points, known = _given(text, b"IFCCARTESIANPOINT", found[:, 0])
+    along, directed = _given(text, b"IFCDIRECTION", found[:, 1])
     along_x = directed & (along[:, 0] > 0) & (along[:, 1] == 0)
     well &= known & ((found[:, 1] == 0) | along_x)
     well &= np.abs(points).sum(axis=1) * scale < FARTHEST
     at = rows_of(ids[well], placements)
     middles = np.zeros((len(placements), 3))
-    middles[at >= 0, :2] = points[well][at[at >= 0]] * scale
+    middles[at >= 0] = points[well][at[at >= 0]] * scale
     return middles, (at >= 0) | (placements == 0)
 
 
-def _pairs(text: TextIndex, name: bytes, refs: Ints) -> tuple[Floats, Bools]:
-    """The coordinates (n, 2) of two-dimensional instances, and which are known."""
-    ids, rows = text.distinct(refs, name)
-    given, plain = numbers(text.arguments(rows), b"(,)")
-    at = rows_of(ids[plain], refs)
-    found = np.zeros((len(refs), 2))
-    found[at >= 0] = given[plain][at[at >= 0]]
-    return found, at >= 0
+def _given(text: TextIndex, name: bytes, refs: Ints) -> tuple[Floats, Bools]:
+    """The coordinates (n, 3) of two-dimensional instances, and which are known."""
+    ids, coordinates = pairs(text, name, refs)
+    at = rows_of(ids, refs)
+    return coordinates[at], at >= 0

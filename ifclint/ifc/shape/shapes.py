@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from ifclint.engineering.extents import box_around
@@ -11,6 +13,7 @@ from ifclint.ifc.shape.curves import CurveReader
 from ifclint.ifc.shape.extrusions import boxes, read_extrusions, straight_axes
 from ifclint.ifc.shape.items import ItemReader
 from ifclint.ifc.shape.placement import Frame, Placements
+from ifclint.ifc.shape.polylines import outlines
 from ifclint.ifc.shape.profiles import ProfileReader, RoundProfile
 from ifclint.ifc.shape.rectangles import CORNERS, rectangles
 from ifclint.ifc.shape.representations import Representation, RepresentationReader
@@ -90,7 +93,8 @@ class ShapeReader:
         """How many corners enclose each profile, and all of these in turn."""
         ids, four = rectangles(self._text, self._scale, profiles)
         at = rows_of(ids, profiles)
-        others = [self._outline(profile) for profile in profiles[at < 0].tolist()]
+        polygons = outlines(self._text, self._scale, profiles[at < 0])
+        others = [polygons.get(p) or self._outline(p) for p in profiles[at < 0].tolist()]
         sizes = np.full(len(profiles), len(CORNERS))
         sizes[at < 0] = [len(corners) for corners in others]
         corners = np.empty((int(sizes.sum()), 3))
@@ -99,7 +103,7 @@ class ShapeReader:
         corners[is_other] = np.array([p for o in others for p in o]).reshape(-1, 3)
         return sizes, corners
 
-    def _outline(self, profile: Ref) -> list[Point]:
+    def _outline(self, profile: Ref) -> Sequence[Point]:
         try:
             return self._profiles.outline(profile)
         except DAMAGE:

@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 
 from ifclint.ifc.elements import Point
-from ifclint.ifc.shape.frames import FARTHEST, triples
+from ifclint.ifc.shape.polylines import polylines
 from ifclint.ifc.step.arrays import Ints
-from ifclint.ifc.step.columns import lists, numbers, rows_of
+from ifclint.ifc.step.columns import numbers
 from ifclint.ifc.step.text_index import Ref, TextIndex
 
 LARGEST_RADIUS_M = 50.0
@@ -20,7 +20,7 @@ def read_swept_disks(text: TextIndex, scale: float, items: Ints) -> dict[Ref, Sw
     written, well = numbers(text.arguments(rows), b"#,,,,", unset=b"$")
     curves, radius, bore = written[:, 0].astype(np.int64), written[:, 1], written[:, 2]
     radius, bore = radius * scale, 2 * bore * scale
-    paths = _polylines(text, scale, curves)
+    paths = polylines(text, scale, curves)
     well &= (radius > 0) & (radius < LARGEST_RADIUS_M)
     columns = zip(
         items[well].tolist(), curves[well].tolist(), (2 * radius[well]).tolist(),
@@ -31,21 +31,3 @@ def read_swept_disks(text: TextIndex, scale: float, items: Ints) -> dict[Ref, Sw
         for item, curve, outside, inside in columns
         if curve in paths
     }
-
-
-def _polylines(text: TextIndex, scale: float, curves: Ints) -> dict[Ref, tuple[Point, ...]]:
-    """The points of the polylines among curves, of those that have two or more."""
-    curves, rows = text.distinct(curves, b"IFCPOLYLINE")
-    held = lists(text, text.ends[rows] - 2)
-    well = held.well & (held.before + 1 == text.opens[rows]) & (held.counts > 1)
-    ids, coordinates = triples(text, b"IFCCARTESIANPOINT", held.members)
-    at = rows_of(ids, held.members)
-    given = coordinates[at] * scale
-    owner = np.arange(len(curves)).repeat(held.counts)
-    well[owner[(at < 0) | ~(np.abs(given).sum(axis=1) < FARTHEST)]] = False
-    points: list[Point] = list(map(tuple, given.tolist()))
-    last = np.cumsum(held.counts)
-    spans = zip(
-        curves[well].tolist(), (last - held.counts)[well].tolist(), last[well].tolist(), strict=True
-    )
-    return {curve: tuple(points[a:b]) for curve, a, b in spans}
