@@ -31,4 +31,5 @@ def environment(folder: Path, finalize: Callable[[Any], Any] | None = None) -> E
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
+        optimized=False,  # a page is written once: looking for constants takes longer than it saves
     )

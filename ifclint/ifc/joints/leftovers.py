@@ -159,7 +159,7 @@ def _at_joints(model: Model, pipes: list[FreeEnd]) -> set[FreeEnd]:
     met: dict[int, tuple[FreeEnd, FreeEnd]] = {}
     middles: dict[int, Point] = {}
     is_pipe = [e.role is Role.PIPE for e in model.elements]
-    for number, (a, a_end, b, b_end, *_) in enumerate(model.joints) if pipes else ():
+    for number, (a, a_end, b, b_end, _, _) in enumerate(model.joints) if pipes else ():
         if is_pipe[a] and is_pipe[b] and model.elements[b].ends[b_end].position is not None:
             place = model.elements[a].ends[a_end].position
             if place is not None:

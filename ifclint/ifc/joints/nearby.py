@@ -179,7 +179,7 @@ def _may_take(model: Model, at: FreeEnd, owner: int) -> bool:
 def _services(model: Model, owners: dict[int, Box]) -> dict[int, list[System]]:
     """The systems of what is joined to each of some elements already."""
     found: dict[int, list[System]] = {i: [] for i in owners}
-    for a, a_end, b, b_end, *_ in model.joints if owners else ():
+    for a, a_end, b, b_end, _, _ in model.joints if owners else ():
         if a in found and (system := system_of(model, (b, b_end))) is not None:
             found[a].append(system)
         if b in found and (system := system_of(model, (a, a_end))) is not None:

@@ -10,12 +10,13 @@ from ifclint.ifc.step.text_index import Ref
 
 LONG = 4096  # bytes
 _OTHERS = re.compile(rb"[\x80-\xff]+")
+_STRING = rb"'[^']*(?:''[^']*)*'"
 _FIELD = re.compile(
     rb"\s*("
-    rb"'(?:[^']|'')*'"  # a string
-    rb"|\w*\((?:[^()']|'(?:[^']|'')*'|\((?:[^()']|'(?:[^']|'')*'|\([^()]*\))*\))*\)"  # a list
-    rb"|[^,()']*?"
-    rb")\s*,"
+    rb"%(string)b"
+    rb"|\w*\((?:[^()']++|%(string)b|\((?:[^()']++|%(string)b|\([^()]*\))*\))*\)"  # a list
+    rb"|[^,()'\s]*(?:\s+[^,()'\s]+)*"
+    rb")\s*," % {b"string": _STRING}
 )
 
 
