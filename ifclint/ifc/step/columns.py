@@ -19,6 +19,7 @@ from ifclint.ifc.step.text_index import TextIndex
 
 MOST_MEMBERS = 64  # of a list that is read here; longer ones are rare
 MIXING = 0x9E3779B97F4A7C15  # odd, its bits spread evenly
+FIRST = np.array([(1 << 8 * count) - 1 for count in range(9)], dtype="<u8")  # so many of eight
 _OF_NUMBERS = b"0123456789.-+E"
 _UNSET_IS_ZERO = bytes.maketrans(b"$", b"0")
 HASH, DOLLAR, STAR, COMMA, QUOTE, OPENING, CLOSING = b"#$*,'()"
@@ -137,9 +138,7 @@ def _windows(
     """Eight bytes after eight of the pieces in these rows; rows, and what they have there."""
     k = 0
     while len(rows := rows[sizes[rows] > k]):
-        left = np.minimum(sizes[rows] - k, 8).astype("<u8")
-        eight = text.eights[starts[rows] + k]
-        yield rows, np.where(left < 8, eight & ((np.uint64(1) << (8 * (left % 8))) - 1), eight)
+        yield rows, text.eights[starts[rows] + k] & FIRST[np.minimum(sizes[rows] - k, 8)]
         k += 8
 
 
