@@ -34,5 +34,5 @@ def test_slopes() -> None:
 
 
 def test_the_trade_sizes_of_drainage_pipe() -> None:
-    in_eighths = [round(size * 8) for size in TRADE_SIZES]
+    in_eighths = [size * 8 for size in TRADE_SIZES]
     assert in_eighths == [10, 12, 16, 20, 24, 28, 32, 36, 40, 48, 64, 80, 96, 120]
