@@ -15,7 +15,7 @@ from math import ceil, dist
 import numpy as np
 from numpy.typing import NDArray
 
-from ifclint.engineering.extents import box_around, covers, overlap_in_plan
+from ifclint.engineering.extents import box_around, covers, overlap_in_plan, sides_m
 from ifclint.engineering.joined import labels
 from ifclint.ifc.elements import Box, Point, Space, Surface
 
@@ -30,7 +30,9 @@ LINES_AT_MOST = 3000  # each way, of the edges that cells lie between
 SLIGHTLY_M = 0.01
 STEP_M = 0.25  # in which a line is followed
 STEPS_AT_MOST = 2000
+ROOM_M = 2.0  # walls no farther apart either way are one wall
 APART_M = 1.0  # a strip so wide without a wall parts two buildings
+FAR_M = 15.0  # walls of a building that is drawn in part lie no farther apart
 BEYOND_M = 0.3  # of the face of a window or door is outdoors, or a room
 
 
@@ -57,10 +59,6 @@ class Outline:
         beside = GAP_M / 2 + SLIGHTLY_M  # the cells beside a wall count as a wall
         return not self._touches(self._open, x, y, (-beside, 0.0, beside))
 
-    def is_outdoors(self, x: float, y: float) -> bool:
-        """Whether a place can be reached from outside."""
-        return self._open is not None and self._touches(self._open, x, y, (0.0,))
-
     def _touches(self, cells: Bools, x: float, y: float, steps: Sequence[float]) -> bool:
         """Whether one of the cells lies these steps from a place, each way."""
         across = {bisect_left(self._x, x + step) for step in steps}
@@ -77,7 +75,7 @@ class Footprint:
         upright = [(w.low, w.high) for w in walls]
         around = upright + [(s.low, s.high) for s in slabs]
         self._around = box_around(corner for box in around for corner in box)
-        self._outlines = _outlines(upright, around)
+        self._outlines = _outlines(upright, around, [(r.low, r.high) for r in rooms])
         self._held: dict[tuple[float, float], bool] = {}
         self._rooms = [(r.low, r.high) for r in rooms if self._is_unenclosed(r)]
 
@@ -126,14 +124,15 @@ class Footprint:
     def _is_unenclosed(self, room: Space) -> bool:
         """Whether a room lies beyond the walls that are drawn: behind glazing, or a gate."""
         x, y = ((room.low[k] + room.high[k]) / 2 for k in (0, 1))
-        enclosed = all(outline.is_enclosed for outline in self._outlines)
-        return enclosed and all(outline.is_outdoors(x, y) for outline in self._outlines)
+        enclosed = any(outline.is_enclosed for outline in self._outlines)
+        return enclosed and not any(outline.holds(x, y) for outline in self._outlines)
 
 
-def _outlines(upright: Sequence[Box], around: Sequence[Box]) -> list[Outline]:
+def _outlines(upright: Sequence[Box], around: Sequence[Box], rooms: Sequence[Box]) -> list[Outline]:
     """Of walls one of all; where that encloses no building, one of each that stands by itself and
-    does. Other walls are none of a building there, unless they stand about one: then it is drawn in
-    part."""
+    does, and the box around each that encloses none but has a floor or a room, or is as wide and
+    deep as one. Other walls are none of a building there, unless they stand about one: then it is
+    drawn in part."""
     if not upright:  # slabs alone
         return [Outline((), group) for group in _apart(around)]
     whole = Outline(upright, around)
@@ -146,7 +145,23 @@ def _outlines(upright: Sequence[Box], around: Sequence[Box]) -> list[Outline]:
     left = [box for group in open_groups for box in group]
     rest = [Outline(left, left)] if left else []
     in_part = any(overlap_in_plan(outline.box, other.box) for outline in built for other in rest)
-    return [whole] if in_part or not built else built
+    if in_part or not built:
+        return [whole]
+    floors = [
+        floor
+        for floor in (*around[len(upright) :], *rooms)
+        if not any(overlap_in_plan(floor, outline.box) for outline in built)
+    ]
+    parts = (_drawn_in_part(part, floors) for part in (_apart(left, FAR_M) if left else ()))
+    return built + [outline for outline in parts if outline is not None]
+
+
+def _drawn_in_part(walls: Sequence[Box], floors: Sequence[Box]) -> Outline | None:
+    """The box around walls and the floors and rooms among them; None of a wall by itself."""
+    own = box_around(corner for box in walls for corner in box)
+    among = [floor for floor in floors if overlap_in_plan(floor, own)]
+    is_wide = min(sides_m(*own)[:2]) >= ROOM_M
+    return Outline((), [*walls, *among]) if among or is_wide else None
 
 
 def _is_over(box: Box, x: float, y: float) -> bool:
@@ -154,18 +169,18 @@ def _is_over(box: Box, x: float, y: float) -> bool:
     return left <= x <= right and front <= y <= back
 
 
-def _apart(boxes: Sequence[Box]) -> list[list[Box]]:
-    """Boxes in groups between which a straight strip is free."""
+def _apart(boxes: Sequence[Box], apart_m: float = APART_M) -> list[list[Box]]:
+    """Boxes in groups between which a straight strip is free, wider than that."""
     for axis in (0, 1):
         ordered = sorted(boxes, key=lambda box: box[0][axis])
         groups, reach = [[ordered[0]]] if ordered else [], ordered[0][1][axis] if ordered else 0.0
         for box in ordered[1:]:
-            if box[0][axis] > reach + APART_M:
+            if box[0][axis] > reach + apart_m:
                 groups.append([])
             groups[-1].append(box)
             reach = max(reach, box[1][axis])
         if len(groups) > 1:
-            return [part for group in groups for part in _apart(group)]
+            return [part for group in groups for part in _apart(group, apart_m)]
     return [list(boxes)]
 
 

@@ -135,7 +135,7 @@ def test_clearance(code: str, pipe_in: float, limit: float) -> None:
 def test_what_stands_beside_the_opening_is_not_before_it(
     beside_in: float, expected: Outcome
 ) -> None:
-    """A 2 in pipe in an opening 1 in wider all around, less a centimetre: 1.6 in from the middle."""
+    """The opening of a 2 in pipe, 1 in wider all around, less a centimetre: 1.6 in off."""
     low = beside_in / 12
     heater = f"water-heater WH system=cold_water box=0.8,{low!r},0,3,3,5 2 0 1\n"
     assert outcome("cleanout-clearance", changed("wall", add=heater), "CO") is expected

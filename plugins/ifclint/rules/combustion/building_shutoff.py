@@ -145,10 +145,11 @@ def _joined_gas(context: Context) -> dict[int, list[int]]:
 
 @derived
 def _of_building(context: Context) -> set[int]:
-    """The shutoffs that are not an appliance's own."""
+    """The shutoffs that are not an appliance's own; outdoors the last before an appliance may be
+    both."""
     piping = context.plumbing.gas
-    own = (a.shutoff for a in piping.appliances) if piping is not None else ()
-    guids = {e.guid for e in own if e is not None}
+    own = [a.shutoff for a in piping.appliances if a.shutoff] if piping is not None else []
+    guids = {e.guid for e in own if is_inside(middle_of(e), context) is not False}
     valves = (
         (i, e) for i, e in enumerate(context.plumbing.network.elements) if e.role is Role.VALVE
     )

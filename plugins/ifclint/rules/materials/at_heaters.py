@@ -34,7 +34,7 @@ LONG = Fact(
 
 
 @dataclass(frozen=True)
-class Reached:
+class PipeFromHeater:
     """A pipe on a heater's water connections, and how much pipe and fittings lie before it."""
 
     pipe: Element
@@ -64,7 +64,7 @@ def plastic_from_heater(heater: Heater, context: Context) -> Iterator[Answer]:
     yield from wrong or [PASS if found else NOT_APPLICABLE]
 
 
-def _far_enough(reached: Reached, heater: Heater, limit: Limit | None) -> Answer:
+def _far_enough(reached: PipeFromHeater, heater: Heater, limit: Limit | None) -> Answer:
     pipe, before_in = reached.pipe, reached.before_m / M_PER_IN
     material = material_of(pipe)
     if not material:
@@ -91,7 +91,7 @@ def _far_enough(reached: Reached, heater: Heater, limit: Limit | None) -> Answer
     )
 
 
-def _reached(heater: Heater, context: Context, within_m: float) -> Iterator[Reached]:
+def _reached(heater: Heater, context: Context, within_m: float) -> Iterator[PipeFromHeater]:
     """The pipes that begin nearer to a heater than so far, the nearest first; past plastic pipe no
     farther."""
     start, network = heater.index, context.plumbing.network
@@ -106,7 +106,7 @@ def _reached(heater: Heater, context: Context, within_m: float) -> Iterator[Reac
         seen.add(at)
         if element.role is Role.PIPE:
             unknown = network.elements[unmeasured] if unmeasured >= 0 else None
-            yield Reached(element, before_m, unknown)
+            yield PipeFromHeater(element, before_m, unknown)
             if material_of(element) in SOFT:
                 continue
             if element.length_m is None:
