@@ -23,6 +23,7 @@ from ifclint.plumbing.drainage.fixtures import Fixture, Trap, find_fixtures
 from ifclint.plumbing.drainage.gravity import Drainage, direct
 from ifclint.plumbing.drainage.hoses import hung
 from ifclint.plumbing.drainage.outlets import Outlet
+from ifclint.plumbing.drainage.pumped import lifts_from_sump
 from ifclint.plumbing.drainage.segments import (
     DrainSegment,
     Part,
@@ -231,7 +232,7 @@ def build(
                 raise InputError(
                     f'Job file, drainage.{key}: no drainage element has the GlobalId "{guid}".'
                 )
-    stated = [by_guid[g] for g in discharges]
+    stated = [by_guid[g] for g in discharges if not lifts_from_sump(drainage, by_guid[g])]
     wet = drainage.passed_by([*drainage.sources, *stated])
     sources = sorted([*drainage.sources, *bare_traps(network, wet, drainage.down)])
     giving = {*sources, *stated}

@@ -3,13 +3,21 @@
 from __future__ import annotations
 
 from ifclint.engineering.joined import NONE
-from ifclint.ifc.elements import Element
+from ifclint.ifc.elements import Element, Role
 from ifclint.plumbing.context import Context, derived
+from ifclint.plumbing.drainage.gravity import Drainage
 from ifclint.plumbing.drainage.outlets import Outlet
 from ifclint.plumbing.drainage.piping import Piping
 from ifclint.plumbing.drainage.segments import Service
 
 PUMPED = "pumped"  # the kind of an outlet that is a sump, an ejector or a pump
+
+
+def lifts_from_sump(drainage: Drainage, index: int) -> bool:
+    """Whether what an element gives comes out of a sump, as through a pump: nothing runs back."""
+    outlet = drainage.outlet_of(index)
+    is_pump = drainage.elements[index].role is Role.PUMP
+    return is_pump and outlet is not None and outlet.kind == PUMPED and outlet.element != index
 
 
 def discharge(piping: Piping, pumped: int) -> list[int]:
