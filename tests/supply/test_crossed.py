@@ -11,6 +11,7 @@ from ifclint.job import Job
 from ifclint.network import connect
 from ifclint.packs import Context
 from ifclint.plumbing import build
+from ifclint.rules.heaters.water_side import heater_not_reversed
 from ifclint.rules.supply.around import not_crossed
 from ifclint.testing.networks import read_network
 from ifclint.testing.questions import all_answers
@@ -47,4 +48,24 @@ def test_a_name_that_contradicts_its_system_is_asked_about(
         end.name, end.system = name, system
     context = Context(load("upc-2021"), build(connect(network.model)), Job())
     (answer,) = all_answers(not_crossed, context)["L"]
+    assert answer.outcome is outcome
+
+
+@pytest.mark.parametrize(
+    ("names", "outcome"),
+    [
+        (("Cold water inlet", "Hot water outlet"), Outcome.PASS),
+        (("Hot water outlet", "Cold water inlet"), Outcome.UNVERIFIED),
+        (("1", "2"), Outcome.PASS),
+    ],
+)
+def test_a_heater_whose_ports_are_named_the_other_way_is_asked_about(
+    names: tuple[str, str], outcome: Outcome
+) -> None:
+    network = read_network(HOUSE)
+    (heater,) = (e for e in network.model.elements if e.guid == "WH")
+    for end, name in zip(heater.ends, names, strict=True):
+        end.name = name
+    context = Context(load("upc-2021"), build(connect(network.model)), Job())
+    (answer,) = all_answers(heater_not_reversed, context)["WH"]
     assert answer.outcome is outcome

@@ -121,7 +121,7 @@ def find_water_fixtures(
             continue
         end = element.ends[connection.end]
         segment, point = segment_of.get(connection.up), points[connection.place]
-        tap = Tap(connection, side_named(end), _labelled(end), segment, point)
+        tap = Tap(connection, side_named(end), labelled(end), segment, point)
         fixture = WaterFixture(element, connection.element, [])
         found.setdefault(connection.element, fixture).taps.append(tap)
     if segment_of:
@@ -147,9 +147,10 @@ def _is_fed_by_a_box(element: Element, fixtures: Iterable[WaterFixture]) -> bool
 
 def side_named(end: End) -> str:
     """What an end is named for, cold or hot, by its system or its name; "" where neither says."""
-    return SERVICE_OF.get(end.system or System.OTHER, _labelled(end))
+    return SERVICE_OF.get(end.system or System.OTHER, labelled(end))
 
 
-def _labelled(end: End) -> str:
+def labelled(end: End) -> str:
+    """What the name of an end says, cold or hot; "" where it says neither."""
     words = end.name.lower().split()
     return COLD if COLD in words else HOT if HOT in words else ""

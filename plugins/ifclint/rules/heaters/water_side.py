@@ -20,6 +20,8 @@ from ifclint.packs import ANY_CODE, Context, derived, rule
 from ifclint.plumbing import Heater
 from ifclint.plumbing.facts import fact
 from ifclint.plumbing.heaters.discharge import neighbours
+from ifclint.plumbing.supply.segments import HOT
+from ifclint.plumbing.supply.water_fixtures import labelled
 from ifclint.rules.heaters.parts import COLD_SHUTOFFS, VACUUM_KINDS, VACUUM_RELIEF
 from ifclint.rules.heaters.wording import feet
 
@@ -331,6 +333,13 @@ def _hot_ends_m(index: int, context: Context) -> list[float]:
     ]
 
 
+REVERSED = Fact(
+    "The connection of {} that is named hot belongs to the cold water, as does {} at it: which is "
+    "right is not known.",
+    "Join the cold water to the heater's cold inlet, or name its ports after what they carry.",
+)
+
+
 @rule(
     title="Cold water to the cold side of a heater",
     subject=Heater,
@@ -341,12 +350,17 @@ def heater_not_reversed(heater: Heater, context: Context) -> Answer:
     """Cold water let in at the hot outlet runs over the stored hot water to the taps.
 
     What is joined to the connections that the heater names hot and cold: cold piping at its hot
-    outlet is wrong. Hot piping at its cold inlet is that of a heater before it, or a return.
+    outlet is wrong, and asked about where that is of the cold water but for its name. Hot piping at
+    its cold inlet is that of a heater before it, or a return.
     """
     network, at = context.plumbing.network, heater.index
     for other, own, _ in neighbours(network, at):
-        named, joined = heater.element.ends[own].system, network.elements[other]
-        if named is System.HOT_WATER and joined.system is System.COLD_WATER:
+        end, joined = heater.element.ends[own], network.elements[other]
+        if joined.system is not System.COLD_WATER:
+            continue
+        if labelled(end) == HOT and end.system is System.COLD_WATER:
+            return not_known(REVERSED, heater, joined)
+        if end.system is System.HOT_WATER:
             return violation(
                 message=f"Cold water ({joined.label}) is joined to the hot outlet of "
                 f"{heater.label}.",
