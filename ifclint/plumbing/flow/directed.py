@@ -17,14 +17,12 @@ from ifclint.engineering.joined import NONE
 from ifclint.ifc.elements import Element, Point
 from ifclint.network import Network
 
-NO_ELEMENT = -1  # stands for the number of an element where there is none
-
 
 @dataclass(repr=False)
 class Directed:
     """The elements of a service and, for each, the next one nearer to the root.
 
-    Lists are indexed by element, as in the network; `NO_ELEMENT` stands for none.
+    Lists are indexed by element, as in the network; `NONE` stands for none.
     """
 
     network: Network

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from itertools import pairwise
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, advise, check, given, known, missing
+from ifclint.engineering.joined import NONE
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.wording import number_text
 from ifclint.findings import Answer, Measure, Severity, Step
@@ -13,7 +14,6 @@ from ifclint.packs import Context, rule
 from ifclint.part_kinds import CLEANOUTS
 from ifclint.plumbing import BuildingDrain, DrainLine, Part, Stack
 from ifclint.plumbing.drainage.pumped import PUMPED
-from ifclint.plumbing.flow.directed import NO_ELEMENT
 from ifclint.rules.cleanouts.wording import (
     add_cleanout,
     downstream,
@@ -62,7 +62,7 @@ def upper_end_cleanout(line: DrainLine, context: Context) -> Answer:
 
 
 def _no_upper_end(line: DrainLine, context: Context) -> Answer:
-    head = line.piping.elements[line.head].guid if line.head != NO_ELEMENT else line.first.guid
+    head = line.piping.elements[line.head].guid if line.head != NONE else line.first.guid
     return missing(
         CLEANOUTS,
         message=lambda: f"{line.label} has no cleanout at its upper end.",

@@ -8,13 +8,13 @@ from dataclasses import dataclass
 from itertools import pairwise
 from math import dist
 
+from ifclint.engineering.joined import NONE
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.trade_sizes import TRADE_SIZES
 from ifclint.packs import Context, derived
 from ifclint.plumbing import Cleanout, DrainLine, TrapArm
 from ifclint.plumbing.drainage.piping import level_turns_deg
 from ifclint.plumbing.drainage.segments import STOREY_HEIGHT_M
-from ifclint.plumbing.flow.directed import NO_ELEMENT
 from ifclint.rules.cleanouts.wording import feet
 
 # Traps that stand open below their fixture, and fixtures with a trap of their own.
@@ -73,9 +73,9 @@ def _removable(arm: TrapArm, line: DrainLine) -> Removable | None:
         return None
     piping = line.piping
     index = piping.drainage.down[arm.start]
-    while index != NO_ELEMENT and index not in line.at_m:
+    while index != NONE and index not in line.at_m:
         index = piping.drainage.down[index]
-    if index == NO_ELEMENT:
+    if index == NONE:
         return None
     above_m = piping.developed_m(arm.start, index)
     here, there = piping.middle(arm.start), piping.middle(index)

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ifclint.checks import PASS, Answer, Change, Fact, PartKind, given, missing, not_known
+from ifclint.engineering.joined import NONE
 from ifclint.findings import Severity
 from ifclint.ifc.elements import Element, Point, Role
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import GasPiping
-from ifclint.plumbing.flow.directed import NO_ELEMENT
 from ifclint.plumbing.gas.gas_piping import SHUTOFFS, middle_of
 
 OUTDOORS = Fact(
@@ -128,7 +128,7 @@ def _to_appliances(context: Context) -> set[int]:
     found = set[int]()
     for connection in piping.distribution.connections:
         index = connection.up
-        while index != NO_ELEMENT and index not in found:
+        while index != NONE and index not in found:
             found.add(index)
             index = piping.distribution.up[index]
     return found

@@ -6,6 +6,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, known, missing, not_known, require, violation
+from ifclint.engineering.joined import NONE
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import feet_text
@@ -15,7 +16,6 @@ from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import Fixture, Piece
 from ifclint.plumbing.drainage.pumped import PUMPED, discharge_of, ejectors
 from ifclint.plumbing.facts import fact
-from ifclint.plumbing.flow.directed import NO_ELEMENT
 
 FROM_THE_SKY = frozenset({"roof-drain"})
 CHECKS = frozenset({"check", "backwater"})
@@ -318,10 +318,10 @@ def _valves(fixture: Fixture, context: Context) -> Iterator[Element]:
     """The valves its waste passes."""
     elements, following = context.plumbing.network.elements, _valve_from(context)
     index = following[fixture.index]
-    while index != NO_ELEMENT:
+    while index != NONE:
         yield elements[index]
         below = context.plumbing.drainage.down[index]
-        index = following[below] if below != NO_ELEMENT else NO_ELEMENT
+        index = following[below] if below != NONE else NONE
 
 
 @derived
@@ -333,7 +333,7 @@ def _valve_from(context: Context) -> list[int]:
         below = drainage.down[index]
         if elements[index].role is Role.VALVE:
             found[index] = index
-        elif below != NO_ELEMENT:
+        elif below != NONE:
             found[index] = found[below]
     return found
 

@@ -9,6 +9,7 @@ from itertools import pairwise
 from ifclint.checks import PASS, Fact, advise, missing, not_known, require
 from ifclint.codes import Row
 from ifclint.engineering.extents import level_m
+from ifclint.engineering.joined import NONE
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.trade_sizes import TRADE_SIZES
 from ifclint.engineering.units import M_PER_IN
@@ -19,7 +20,6 @@ from ifclint.packs import Context, rule
 from ifclint.plumbing import ChangeOfDirection, Fixture, Inflow
 from ifclint.plumbing.drainage.loads import CLOSET, loads
 from ifclint.plumbing.facts import fact
-from ifclint.plumbing.flow.directed import NO_ELEMENT
 
 TURNS_DEG = {"quarter-bend": 90, "long-sweep": 90, "short-sweep": 90, "sixth-bend": 60,
              "eighth-bend": 45, "sixteenth-bend": 22.5}  # fmt: skip
@@ -229,10 +229,10 @@ def _way(fixture: Fixture, turn: ChangeOfDirection, context: Context) -> tuple[i
     come there."""
     elements, down = context.plumbing.network.elements, context.plumbing.drainage.down
     index, way = fixture.index, list[int]()
-    while index != NO_ELEMENT and elements[index].guid != turn.element.guid:
+    while index != NONE and elements[index].guid != turn.element.guid:
         way.append(index)
         index = down[index]
-    return (*way, index) if index != NO_ELEMENT else ()
+    return (*way, index) if index != NONE else ()
 
 
 def _level_in(way: tuple[int, ...], context: Context) -> float:

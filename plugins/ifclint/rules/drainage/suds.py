@@ -7,12 +7,12 @@ from collections.abc import Iterator
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, due, not_known
 from ifclint.codes import Limit
+from ifclint.engineering.joined import NONE
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M_PER_FT
 from ifclint.findings import Answer
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import DrainSegment, Fixture, Stack
-from ifclint.plumbing.flow.directed import NO_ELEMENT
 from ifclint.rules.drainage.stacks import junctions
 
 SUDS = frozenset(
@@ -112,7 +112,7 @@ def _floors_drained(context: Context) -> Counter[DrainSegment]:
 def _joining(stack: Stack, context: Context) -> Iterator[tuple[float | None, str, str]]:
     """How far from the foot drains join, above or past it, along the centrelines, and their first
     elements."""
-    if stack.foot == NO_ELEMENT:
+    if stack.foot == NONE:
         return
     piping = context.plumbing.venting.piping
     for branch in (b for interval in stack.intervals for b in interval.branches):

@@ -20,6 +20,7 @@ from ifclint.checks import (
 )
 from ifclint.codes import Limit
 from ifclint.engineering.extents import level_m
+from ifclint.engineering.joined import NONE
 from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import feet_text
@@ -28,7 +29,6 @@ from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, derived
 from ifclint.part_kinds import WALLS
 from ifclint.plumbing import GasRegulator, GasSegment
-from ifclint.plumbing.flow.directed import NO_ELEMENT
 from ifclint.plumbing.gas.gas_piping import middle_of
 from ifclint.plumbing.heaters.discharge import DischargeLine, follow, neighbours
 from ifclint.plumbing.words import says, says_text
@@ -332,7 +332,7 @@ def carrying(context: Context) -> set[int]:
     if piping is not None:
         for connection in piping.distribution.connections:
             index = connection.up
-            while index != NO_ELEMENT and index not in found:
+            while index != NONE and index not in found:
                 found.add(index)
                 index = piping.distribution.up[index]
     return found

@@ -9,6 +9,7 @@ from math import dist
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, not_known
 from ifclint.codes import Limit
+from ifclint.engineering.joined import NONE
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text
 from ifclint.findings import Answer, Outcome, Step
@@ -95,7 +96,7 @@ def _reached(heater: Heater, context: Context, within_m: float) -> Iterator[Pipe
     """The pipes that begin nearer to a heater than so far, the nearest first; past plastic pipe no
     farther."""
     start, network = heater.index, context.plumbing.network
-    waiting = [(0.0, at, end, -1) for at, own, end in neighbours(network, start)
+    waiting = [(0.0, at, end, NONE) for at, own, end in neighbours(network, start)
                if _is_water(heater, own, network.elements[at])]  # fmt: skip
     seen = {start}
     while waiting:
@@ -105,7 +106,7 @@ def _reached(heater: Heater, context: Context, within_m: float) -> Iterator[Pipe
             continue
         seen.add(at)
         if element.role is Role.PIPE:
-            unknown = network.elements[unmeasured] if unmeasured >= 0 else None
+            unknown = network.elements[unmeasured] if unmeasured != NONE else None
             yield PipeFromHeater(element, before_m, unknown)
             if material_of(element) in SOFT:
                 continue

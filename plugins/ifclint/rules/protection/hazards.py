@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
+from ifclint.engineering.joined import NONE
 from ifclint.ifc.elements import WATER_SUPPLY, Element, Role, System
 from ifclint.packs import Context, derived
-from ifclint.plumbing.flow.directed import NO_ELEMENT
 from ifclint.plumbing.flow.subject import OfElement
 from ifclint.plumbing.heaters.discharge import neighbours
 from ifclint.plumbing.supply.water_supply import Supply
@@ -225,7 +225,7 @@ def _of_services(supply: Supply) -> Iterator[_Start]:
             if is_supply and not is_port and supply.distribution.reached(at):
                 yield from _crossing(supply, at, other, stated)
     for at in supply.heaters:
-        if supply.heats_rooms(at) and supply.distribution.up[at] != NO_ELEMENT:
+        if supply.heats_rooms(at) and supply.distribution.up[at] != NONE:
             boiler = supply.elements[at]
             kind = _treated("boiler-make-up", _has_chemicals(supply, [boiler]))
             yield boiler, kind, [supply.distribution.up[at]], [], True
@@ -287,7 +287,7 @@ def _serves_clean(supply: Supply, fouled: set[int]) -> list[float]:
 def _upstream(supply: Supply, at: int, clean: list[float]) -> list[Element]:
     """The piping before a connection that serves nothing but hazards."""
     found = []
-    while at != NO_ELEMENT and not clean[at]:
+    while at != NONE and not clean[at]:
         found.append(supply.elements[at])
         at = supply.distribution.up[at]
     return found

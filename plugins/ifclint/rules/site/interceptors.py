@@ -9,11 +9,11 @@ from itertools import takewhile
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, given, known, missing, not_known, violation
 from ifclint.codes.tables import Row
 from ifclint.engineering.extents import plan_m2, shared_m
+from ifclint.engineering.joined import NONE
 from ifclint.findings import Answer, PartKind
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import Fixture
-from ifclint.plumbing.flow.directed import NO_ELEMENT
 from ifclint.plumbing.flow.subject import OfElement
 from ifclint.rules.site.section import SiteSection
 from ifclint.rules.site.wastes import route
@@ -125,7 +125,7 @@ def _vented(interceptor: Interceptor, context: Context) -> bool:
             break
         near.add(index)
     index = plumbing.drainage.down[interceptor.index]
-    while index != NO_ELEMENT and index not in near:
+    while index != NONE and index not in near:
         near.add(index)
         if len(piping.wet_above[index]) > 1:
             break

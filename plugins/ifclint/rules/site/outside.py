@@ -8,12 +8,12 @@ from itertools import chain
 
 from ifclint.engineering.contents import body_m
 from ifclint.engineering.extents import level_m
+from ifclint.engineering.joined import NONE
 from ifclint.engineering.tolerance import at_most, lies_below
 from ifclint.ifc.elements import Element, Point, Role, System
 from ifclint.packs import Context, derived
 from ifclint.plumbing import BuildingDrain, WaterService
 from ifclint.plumbing.drainage.pumped import PUMPED
-from ifclint.plumbing.flow.directed import NO_ELEMENT
 from ifclint.plumbing.words import says_text
 
 SHORT_M = 0.3  # what of a pipe lies outside by less is its end in the wall. Ours, no source
@@ -137,7 +137,7 @@ def _fed_from(context: Context) -> dict[int, list[int]]:
     made, elements = context.plumbing.supply.distribution, context.plumbing.supply.elements
     root, found = dict[int, int](), dict[int, list[int]]()
     for index in made.order:  # the root first
-        root[index] = root[made.toward[index]] if made.toward[index] != NO_ELEMENT else index
+        root[index] = root[made.toward[index]] if made.toward[index] != NONE else index
         if elements[index].role is Role.PIPE:
             found.setdefault(root[index], []).append(index)
     return found

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
+from ifclint.engineering.joined import NONE
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, derived
 from ifclint.plumbing import Fixture
 from ifclint.plumbing.drainage.receptors import RECEPTOR, receptor_under
-from ifclint.plumbing.flow.directed import NO_ELEMENT
 from ifclint.plumbing.flow.subject import OfElement
 from ifclint.plumbing.words import says, says_text
 
@@ -75,13 +75,13 @@ class Waste(OfElement):
 def route(context: Context, fixture: Fixture) -> tuple[int, ...]:
     """The elements that the waste of a fixture passes, also past the receptors it drips into."""
     plumbing, passed, index = context.plumbing, list[int](), fixture.index
-    while index != NO_ELEMENT and index not in passed:
+    while index != NONE and index not in passed:
         passed += plumbing.drainage.path(index)[::-1]
         outlet = plumbing.drainage.outlet_of(index)
         if outlet is None or outlet.kind != RECEPTOR:
             break
         receptor = receptor_under(plumbing.network, outlet.position)
-        index = _at(context).get(receptor.guid, NO_ELEMENT) if receptor else NO_ELEMENT
+        index = _at(context).get(receptor.guid, NONE) if receptor else NONE
     return tuple(passed[1:])
 
 
@@ -97,10 +97,10 @@ def wastes(context: Context) -> list[Waste]:
     found: dict[tuple[str, int, int], Waste] = {}
     for fixture, kind in _sources(context):
         cleared, meets, end = _ends(context, fixture, kind)
-        interceptor = elements[cleared] if cleared != NO_ELEMENT else None
-        joined = elements[meets] if meets != NO_ELEMENT else None
+        interceptor = elements[cleared] if cleared != NONE else None
+        joined = elements[meets] if meets != NONE else None
         waste = Waste(fixture.element, kind, interceptor, joined)
-        key = (kind, cleared, meets if meets != NO_ELEMENT else end)
+        key = (kind, cleared, meets if meets != NONE else end)
         found.setdefault(key, waste).fixtures.append(fixture)
     return list(found.values())
 
@@ -156,13 +156,13 @@ def _ends(context: Context, fixture: Fixture, kind: str) -> tuple[int, int, int]
     """
     elements, fouled = context.plumbing.network.elements, _fouled(context)
     passed = route(context, fixture)
-    end = passed[-1] if passed else NO_ELEMENT
+    end = passed[-1] if passed else NONE
     cleared = (i for i in passed if elements[i].role is Role.INTERCEPTOR)
     if fit := [i for i in cleared if elements[i].kind in ("", *CLEARS[kind])]:
-        return fit[0], NO_ELEMENT, end
-    met = next((i for i in passed if fouled[i]), NO_ELEMENT)
+        return fit[0], NONE, end
+    met = next((i for i in passed if fouled[i]), NONE)
     return (
-        NO_ELEMENT,
-        NO_ELEMENT if met != NO_ELEMENT and elements[met].role is Role.CHAMBER else met,
+        NONE,
+        NONE if met != NONE and elements[met].role is Role.CHAMBER else met,
         end,
     )

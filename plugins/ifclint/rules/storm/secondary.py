@@ -13,13 +13,13 @@ from ifclint.checks import (
     not_known,
     violation,
 )
+from ifclint.engineering.joined import NONE
 from ifclint.engineering.units import M_PER_FT
 from ifclint.findings import Answer, Change, PartKind, Severity
 from ifclint.ifc.elements import Point, Role
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Inlet, StormOutlet
 from ifclint.plumbing.floors import Ground
-from ifclint.plumbing.flow.directed import NO_ELEMENT
 from ifclint.rules.storm.roofs import Roof, roofs, scuppers_at
 from ifclint.rules.storm.section import StormSection
 
@@ -92,7 +92,7 @@ def secondary_drainage(roof: Roof, context: Context) -> Answer:
     subject=Inlet,
     clauses={"upc": "1101.12.2.2", "ipc": "1108.2", "irc": "R903.4.1"},
     severity=Severity.HIGH,
-    applies=lambda inlet: inlet.is_secondary and inlet.index != NO_ELEMENT,
+    applies=lambda inlet: inlet.is_secondary and inlet.index != NONE,
 )
 def secondary_separate(inlet: Inlet, context: Context) -> Answer:
     """A secondary drain that runs into the primary pipe is stopped with it.

@@ -5,11 +5,11 @@ from __future__ import annotations
 from itertools import chain
 from math import dist
 
+from ifclint.engineering.joined import NONE
 from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import Riser, RiserLine, RiserMark
 from ifclint.ifc.elements import Element, Point, Role
 from ifclint.packs import Context
-from ifclint.plumbing.flow.directed import NO_ELEMENT
 from ifclint.plumbing.supply.segments import WaterSegment
 from ifclint.rules.supply.critical import critical
 from ifclint.rules.supply.pressure_model import psi, solution
@@ -75,7 +75,7 @@ def _points(segment: WaterSegment) -> tuple[Point, ...]:
     distribution = segment.distribution
     points: list[Point | None] = []
     before = distribution.up[segment.indexes[0]]
-    if before != NO_ELEMENT:
+    if before != NONE:
         points.append(distribution.elements[before].position)
     for index in segment.indexes:
         entry = distribution.entry[index]

@@ -18,6 +18,7 @@ import networkx as nx
 import numpy as np
 from numpy.typing import NDArray
 
+from ifclint.engineering.joined import NONE
 from ifclint.engineering.units import M3_PER_S_PER_GPM, PA_PER_PSI
 from ifclint.ifc.elements import Role
 from ifclint.plumbing.flow.distribution import Loop
@@ -93,7 +94,7 @@ def looped_mains(supply: Supply) -> list[LoopedMain]:
     found = [
         sides
         for loop in supply.distribution.loops
-        if not loop.shared and loop.start >= 0 and (sides := _sides(loop, supply)) is not None
+        if not loop.shared and loop.start != NONE and (sides := _sides(loop, supply)) is not None
     ]
     together = nx.Graph()
     for sides in found:

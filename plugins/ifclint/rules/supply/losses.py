@@ -13,10 +13,10 @@ from ifclint.engineering.friction import (
     hazen_williams_head_m,
     pressure_of_head_pa,
 )
+from ifclint.engineering.joined import NONE
 from ifclint.engineering.units import M3_PER_S_PER_GPM, PA_PER_PSI
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, derived
-from ifclint.plumbing.flow.directed import NO_ELEMENT
 from ifclint.plumbing.supply.segments import WaterSegment
 from ifclint.plumbing.supply.water_fixtures import TREATMENT
 from ifclint.rules.supply.missing import Reason
@@ -170,7 +170,7 @@ def fittings_m(
     for index in segment.in_line:
         total += _fitting_m(elements[index], joint, size_in, inside_m)
         drawn = drawn or elements[index].role is Role.FITTING
-    if segment.inlet != NO_ELEMENT and elements[segment.inlet].role is Role.FITTING:
+    if segment.inlet != NONE and elements[segment.inlet].role is Role.FITTING:
         turn, drawn = "tee-branch" if segment.branches else "tee-run", True
         total += _equivalent_m(joint, turn, size_in, inside_m)
     share = context.job.water.fittings_allowance

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ifclint.checks import PASS, violation
+from ifclint.engineering.joined import NONE
 from ifclint.findings import Answer, Severity, Step
 from ifclint.ifc.elements import Element, Role, System
 from ifclint.packs import Context, rule
-from ifclint.plumbing.flow.directed import NO_ELEMENT
 from ifclint.plumbing.supply.segments import COLD, HOT
 from ifclint.plumbing.supply.water_fixtures import side_named
 from ifclint.plumbing.supply.water_supply import Supply, WaterService
@@ -72,7 +72,7 @@ def side_of(supply: Supply, index: int) -> str:
     """What piping carries, cold or hot: by the heater that feeds it, else by its system."""
     segment, system = supply.segment_of.get(index), supply.elements[index].system
     stated = SYSTEMS.get(system) if system is not None else None
-    if segment is not None and (segment.heater != NO_ELEMENT or stated is None):
+    if segment is not None and (segment.heater != NONE or stated is None):
         return segment.service
     return stated or ""
 

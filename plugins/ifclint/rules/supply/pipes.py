@@ -9,12 +9,12 @@ from ifclint.codes import Limit, Row
 from ifclint.codes.tables import cited
 from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.friction import velocity_m_per_s
+from ifclint.engineering.joined import NONE
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import M_PER_FT, M_PER_IN, PA_PER_PSI
 from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import Answer, Change, Measure, Outcome, Settles, Step
 from ifclint.packs import ANY_CODE, Context, derived, rule
-from ifclint.plumbing.flow.directed import NO_ELEMENT
 from ifclint.plumbing.supply.segments import HOT, WaterSegment
 from ifclint.plumbing.supply.water_fixtures import WaterFixture
 from ifclint.plumbing.supply.water_supply import WaterService
@@ -291,7 +291,7 @@ def _from_manifold(
 def _leaves_manifold(branch: WaterSegment) -> bool:
     """Whether a line begins at a manifold, whatever its elements are called."""
     elements = branch.distribution.elements
-    return branch.inlet != NO_ELEMENT and elements[branch.inlet].kind == "manifold"
+    return branch.inlet != NONE and elements[branch.inlet].kind == "manifold"
 
 
 def _size_unknown(message: str, segment: WaterSegment, least: Limit, context: Context) -> Answer:

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, advise, missing, not_known
+from ifclint.engineering.joined import NONE
 from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import M_PER_FT
 from ifclint.findings import Answer, Change, PartKind, Severity
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, rule
 from ifclint.plumbing.facts import fact
-from ifclint.plumbing.flow.directed import NO_ELEMENT
 from ifclint.plumbing.supply.segments import WaterSegment
 from ifclint.plumbing.supply.water_fixtures import WaterFixture
 from ifclint.plumbing.supply.water_supply import WaterService
@@ -195,7 +195,7 @@ def has_stop(branch: WaterSegment | None) -> bool:
         if any(map(isolates, branch.elements)):
             return True
         above = branch.above
-        is_junction = branch.inlet != NO_ELEMENT or above is None or len(above.below) != 1
+        is_junction = branch.inlet != NONE or above is None or len(above.below) != 1
         branch = None if is_junction else above
     return False
 

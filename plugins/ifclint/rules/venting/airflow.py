@@ -7,13 +7,13 @@ from itertools import pairwise
 from math import dist
 
 from ifclint.engineering.arithmetic import or_zero
+from ifclint.engineering.joined import NONE
 from ifclint.engineering.wording import number_text
 from ifclint.findings import Step
 from ifclint.packs import Context, derived
 from ifclint.plumbing import Fixture, Stack, VentJoint, VentSegment, VentTree
 from ifclint.plumbing.drainage.loads import CLOSET, loads
 from ifclint.plumbing.drainage.pumped import PUMPED
-from ifclint.plumbing.flow.directed import NO_ELEMENT
 from ifclint.rules.venting.main_vents import main_vents, pipe_at
 from ifclint.rules.venting.wording import vent_steps
 
@@ -72,7 +72,7 @@ def _give(air: Airflow, context: Context) -> None:
         for joint in tree.joints:
             air.dfu_of[joint] = load_of(_breathing(air, joint, context), context)
             pipe = pipe_at(joint.drain, context)
-            size = context.plumbing.network.elements[pipe].size_in if pipe != NO_ELEMENT else None
+            size = context.plumbing.network.elements[pipe].size_in if pipe != NONE else None
             if size is not None:
                 air.drain_in[joint] = size
 

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from math import dist
 
 from ifclint.checks import PASS, Fact, check, missing, not_known, require, violation
+from ifclint.engineering.joined import NONE
 from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import IN_PER_FT, M_PER_IN
 from ifclint.findings import Answer, Measure
@@ -14,7 +15,6 @@ from ifclint.plumbing import Method, VentGroup
 from ifclint.plumbing.drainage.loads import CLOSET
 from ifclint.plumbing.drainage.piping import level_turns_deg
 from ifclint.plumbing.drainage.segments import Service
-from ifclint.plumbing.flow.directed import NO_ELEMENT
 from ifclint.rules.venting.code_tables import method_clause
 from ifclint.rules.venting.groups import (
     AT_MOST,
@@ -87,9 +87,9 @@ def _beside_branch(group: VentGroup) -> bool:
     itself, or its cleanout, comes straight from above."""
     piping, index = group.piping, group.joint.drain
     came, index = index, piping.drainage.down[index]
-    while index != NO_ELEMENT and len(_level_inflows(group, index)) < PAIR:
+    while index != NONE and len(_level_inflows(group, index)) < PAIR:
         came, index = index, piping.drainage.down[index]
-    turns = _level_inflows(group, index) if index != NO_ELEMENT else {}
+    turns = _level_inflows(group, index) if index != NONE else {}
     return turns.get(came, 0.0) > SIDE_DEG and min(turns.values()) < STRAIGHT_DEG
 
 
@@ -196,9 +196,9 @@ def _below_last(group: VentGroup) -> Iterator[tuple[int, list[int]]]:
     """What the branch passes from its last fixture to the stack, each with what else drains into
     the next; of the last, what comes into the stack."""
     piping, index = group.piping, group.path[-1]
-    while index != NO_ELEMENT and not piping.is_vertical(index):
+    while index != NONE and not piping.is_vertical(index):
         came, index = index, piping.drainage.down[index]
-        yield came, [i for i in piping.wet_above[index] if i != came] if index != NO_ELEMENT else []
+        yield came, [i for i in piping.wet_above[index] if i != came] if index != NONE else []
 
 
 def _enters_below_branches(group: VentGroup, context: Context) -> bool:
@@ -216,7 +216,7 @@ def _vented_drains(group: VentGroup, context: Context) -> list[int]:
     """The drains with a vent that come level into the branch below its last fixture."""
     has_air = context.plumbing.venting.air.at
     others = [i for _, entering in _below_last(group) for i in entering]
-    return [i for i in others if not group.piping.is_vertical(i) and has_air[i] != NO_ELEMENT]
+    return [i for i in others if not group.piping.is_vertical(i) and has_air[i] != NONE]
 
 
 def _is_small(index: int, context: Context) -> bool:

@@ -9,6 +9,7 @@ from math import dist
 
 from ifclint.checks import PASS, Fact, check, not_known
 from ifclint.codes import Limit
+from ifclint.engineering.joined import NONE
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import IN_PER_FT, M_PER_IN
 from ifclint.engineering.wording import trade_size
@@ -20,7 +21,6 @@ from ifclint.plumbing.drainage.loads import GIVE_LOADS
 from ifclint.plumbing.drainage.piping import length_of
 from ifclint.plumbing.drainage.segments import Part
 from ifclint.plumbing.facts import fact
-from ifclint.plumbing.flow.directed import NO_ELEMENT
 from ifclint.plumbing.venting.trap_arms import Meets
 from ifclint.rules.venting.code_tables import (
     Allowed,
@@ -64,44 +64,36 @@ def _course(arm: TrapArm, context: Context) -> Course:
     """Down from the trap: the fixture drain, a drop, the combination, to the first air."""
     piping, air = arm.piping, context.plumbing.venting.air
     down, came, index = piping.drainage.down, arm.start, piping.drainage.down[arm.start]
-    own, fallen_m, first, last, main, joined = [], 0.0, NO_ELEMENT, NO_ELEMENT, NO_ELEMENT, False
+    own, fallen_m, first, last, main, joined = [], 0.0, NONE, NONE, NONE, False
     vented: bool | None = False
     grown = False
-    while index != NO_ELEMENT and piping.elements[index].role is not Role.CHAMBER:
+    while index != NONE and piping.elements[index].role is not Role.CHAMBER:
         others = [i for i in piping.wet_above[index] if i != came]
         joints = [joint for joint in air.joints.get(index, ()) if joint.tree.is_vent]
-        breathes = any(air.at[i] != NO_ELEMENT for i in others)
+        breathes = any(air.at[i] != NONE for i in others)
         if joints:
             vented = True
         elif breathes and not vented:
             serves = _serves_vented(index, arm, context)
             vented = vented if serves is False else serves
-        if (
-            vented is not False
-            and others
-            and main == NO_ELEMENT
-            and last != NO_ELEMENT
-            and not fallen_m
-        ):
+        if vented is not False and others and main == NONE and last != NONE and not fallen_m:
             main = last  # the drain itself is the combination, up to a drain of vented fixtures
             break
         joined = joined or bool(others)
         if piping.is_vertical(index):
-            if joined or main != NO_ELEMENT:
+            if joined or main != NONE:
                 break
             fallen_m += _falls_m(arm, index, came)
-        elif main == NO_ELEMENT and not fallen_m and not grown:
+        elif main == NONE and not fallen_m and not grown:
             grown = _grows(first, index, arm)
             own += [] if grown else [index]
         if piping.is_horizontal(index):
-            first, last = (index if first == NO_ELEMENT else first), index
-            main = index if main == NO_ELEMENT and (joined or fallen_m) else main
-        if vented and main != NO_ELEMENT:
+            first, last = (index if first == NONE else first), index
+            main = index if main == NONE and (joined or fallen_m) else main
+        if vented and main != NONE:
             break
         came, index = index, down[index]
-    return Course(
-        _level_m(arm, tuple(own)), fallen_m, main if main != NO_ELEMENT else first, vented
-    )
+    return Course(_level_m(arm, tuple(own)), fallen_m, main if main != NONE else first, vented)
 
 
 def _level_m(arm: TrapArm, own: tuple[int, ...]) -> float | None:
@@ -116,7 +108,7 @@ def _grows(first: int, index: int, arm: TrapArm) -> bool:
     """Whether a level drain is larger here than where it begins."""
     if not arm.piping.is_horizontal(index):
         return False
-    begins = arm.piping.elements[first].size_in if first != NO_ELEMENT else None
+    begins = arm.piping.elements[first].size_in if first != NONE else None
     here = arm.piping.elements[index].size_in
     return begins is not None and here is not None and here > begins
 
@@ -125,11 +117,7 @@ def _falls_m(arm: TrapArm, index: int, came: int) -> float:
     """How far a drain falls in a vertical pipe and half of the fittings at its ends."""
     piping, heights = arm.piping, [p[2] for p in arm.piping.ends(index)]
     for beside in (came, piping.drainage.down[index]):
-        if (
-            beside != NO_ELEMENT
-            and beside != arm.start
-            and piping.elements[beside].role is Role.FITTING
-        ):
+        if beside != NONE and beside != arm.start and piping.elements[beside].role is Role.FITTING:
             heights += [middle[2] for middle in (piping.middle(beside),) if middle is not None]
     return max(heights) - min(heights)
 
@@ -157,7 +145,7 @@ def _enters(arm: TrapArm, context: Context) -> Enters:
     """How water gets from the vent of a trap into the building drain."""
     part_of, piping = _parts(context), arm.piping
     index, fell = arm.path[-1] if arm.path else piping.drainage.down[arm.start], False
-    while index != NO_ELEMENT and part_of.get(index) is not Part.BUILDING_DRAIN:
+    while index != NONE and part_of.get(index) is not Part.BUILDING_DRAIN:
         if part_of.get(index) in STACKS:
             return Enters.STACK
         fell = fell or piping.is_vertical(index)
@@ -181,7 +169,7 @@ def _serves_vented(index: int, arm: TrapArm, context: Context) -> bool | None:
 
 def _in_building_drain(index: int, arm: TrapArm, context: Context) -> bool:
     """Whether an element is of the building drain proper, or a fitting that leads into it."""
-    while index != NO_ELEMENT and not arm.piping.is_pipe(index):
+    while index != NONE and not arm.piping.is_pipe(index):
         index = arm.piping.drainage.down[index]
     return _parts(context).get(index) is Part.BUILDING_DRAIN
 
@@ -219,10 +207,10 @@ def turns_down_at(arm: TrapArm) -> bool:
     piping, last = arm.piping, arm.path[-1]
     before = next((i for i in reversed(arm.path[:-1]) if piping.is_pipe(i)), None)
     below = piping.drainage.down[last]
-    while below != NO_ELEMENT and not piping.is_pipe(below):
+    while below != NONE and not piping.is_pipe(below):
         below = piping.drainage.down[below]
     level = before is not None and piping.is_horizontal(before)
-    return level and below != NO_ELEMENT and piping.is_vertical(below)
+    return level and below != NONE and piping.is_vertical(below)
 
 
 def are_combination(arms: list[TrapArm], context: Context) -> bool:

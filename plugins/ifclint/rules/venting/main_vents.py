@@ -6,11 +6,11 @@ from dataclasses import dataclass, field
 
 from ifclint.codes import Limit
 from ifclint.engineering.arithmetic import or_zero
+from ifclint.engineering.joined import NONE
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import M_PER_IN
 from ifclint.packs import Context, derived
 from ifclint.plumbing import Stack, VentJoint
-from ifclint.plumbing.flow.directed import NO_ELEMENT
 
 BASE_DIAMETERS = 10.0  # below its base, where the code sets none: as IPC 904.4 has it
 FLOOR_M = 0.3  # a stack that ends so near to a floor rises through the next storey. Ours, no source
@@ -48,7 +48,7 @@ def main_vents(context: Context) -> MainVents:
 def pipe_at(index: int, context: Context) -> int:
     """The pipe through which a drain goes on from an element, -1 where there is none."""
     piping = context.plumbing.venting.piping
-    while index != NO_ELEMENT and not piping.is_pipe(index):
+    while index != NONE and not piping.is_pipe(index):
         index = piping.drainage.down[index]
     return index
 
@@ -71,7 +71,7 @@ def _below_lowest_branch(stack: Stack, context: Context) -> list[VentJoint]:
     piping, down = venting.piping, venting.piping.drainage.down
     index, is_past_base = _lowest_branch(stack, context), False
     found: list[VentJoint] = []
-    while index != NO_ELEMENT:
+    while index != NONE:
         is_past_base = is_past_base or index == stack.foot
         past_m = piping.developed_m(stack.foot, index) if is_past_base else 0.0
         if not at_most(or_zero(past_m), reach_m, "m"):

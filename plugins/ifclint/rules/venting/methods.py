@@ -16,6 +16,7 @@ from ifclint.checks import (
     require,
 )
 from ifclint.codes import Row
+from ifclint.engineering.joined import NONE
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import Answer, Change, Outcome, Severity
@@ -24,7 +25,6 @@ from ifclint.packs import Context, rule
 from ifclint.part_kinds import CLEANOUTS
 from ifclint.plumbing import Method, TrapArm, VentGroup
 from ifclint.plumbing.drainage.loads import CLOSET, loads
-from ifclint.plumbing.flow.directed import NO_ELEMENT
 from ifclint.rules.venting.code_tables import (
     Allowed,
     allowed,
@@ -347,7 +347,7 @@ def _has_cleanout(group: VentGroup) -> bool:
     for index in piping.drainage.members:
         if piping.elements[index].role is not Role.CLEANOUT:
             continue
-        while index != NO_ELEMENT and index not in foot and not piping.is_wet(index):
+        while index != NONE and index not in foot and not piping.is_wet(index):
             index = piping.drainage.down[index]
         if index in foot:
             return True

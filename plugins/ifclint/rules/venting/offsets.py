@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from ifclint.checks import NOT_APPLICABLE, PASS, against, missing
+from ifclint.engineering.joined import NONE
 from ifclint.findings import Answer, Change, Severity
 from ifclint.packs import Context, rule
 from ifclint.plumbing import DrainSegment, Stack
 from ifclint.plumbing.drainage.loads import loads
-from ifclint.plumbing.flow.directed import NO_ELEMENT
 from ifclint.rules.venting.code_tables import next_size_in, row_for_load, rows
 from ifclint.rules.venting.groups import passing_dfu, passing_unstated
 from ifclint.rules.venting.main_vents import main_vents
@@ -66,7 +66,7 @@ def _vented_above_its_branches(stack: Stack, context: Context) -> bool:
     if stack in main_vents(context).tops.values():
         return True
     index = stack.segments[0].indexes[0]
-    while index != NO_ELEMENT and len(piping.wet_above[index]) < 2:
+    while index != NONE and len(piping.wet_above[index]) < 2:
         if joints.get(index):
             return True
         index = piping.drainage.down[index]

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, advise, check, due, not_known, require
 from ifclint.codes import Limit
+from ifclint.engineering.joined import NONE
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import IN_PER_FT, M_PER_IN
 from ifclint.engineering.wording import slope_text, tape_text
 from ifclint.findings import Answer, Measure, Severity, Step
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import VentGroup, VentSegment
-from ifclint.plumbing.flow.directed import NO_ELEMENT
 from ifclint.rules.venting.airflow import air_steps, airflow
 from ifclint.rules.venting.draining import LEVEL_M, drained_places
 from ifclint.rules.venting.wording import beside_rim, sentence
@@ -182,7 +182,7 @@ def _joins_level_drain(group: VentGroup) -> bool:
     piping, drain = group.piping, group.joint.drain
     below = piping.drainage.down[drain]
     from_above = any(piping.is_vertical(i) for i in piping.wet_above[drain])
-    leaves_level = below != NO_ELEMENT and piping.is_horizontal(below)
+    leaves_level = below != NONE and piping.is_horizontal(below)
     return leaves_level and not from_above and not piping.is_pipe(drain)
 
 

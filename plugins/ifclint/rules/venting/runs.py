@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Bounds, Fact, check, violation
+from ifclint.engineering.joined import NONE
 from ifclint.engineering.units import IN_PER_FT, M_PER_IN
 from ifclint.engineering.wording import tape_text
 from ifclint.findings import Answer, Severity
 from ifclint.packs import Context, rule
 from ifclint.plumbing import VentGroup, VentTree
-from ifclint.plumbing.flow.directed import NO_ELEMENT
 from ifclint.rules.venting.airflow import airflow
 from ifclint.rules.venting.draining import drained_places
 from ifclint.rules.venting.wording import beside_rim, sentence
@@ -116,9 +116,9 @@ def _falls_to(index: int, tree: VentTree) -> int | None:
 
 def _next_pipe(index: int, tree: VentTree) -> int:
     """The next pipe toward the open air, -1 where there is none."""
-    following = tree.toward.get(index, NO_ELEMENT)
-    while following != NO_ELEMENT and not tree.piping.is_pipe(following):
-        following = tree.toward.get(following, NO_ELEMENT)
+    following = tree.toward.get(index, NONE)
+    while following != NONE and not tree.piping.is_pipe(following):
+        following = tree.toward.get(following, NONE)
     return following
 
 

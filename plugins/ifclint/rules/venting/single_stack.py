@@ -6,13 +6,13 @@ from itertools import pairwise
 from math import dist
 
 from ifclint.engineering.arithmetic import or_zero
+from ifclint.engineering.joined import NONE
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import M_PER_IN
 from ifclint.ifc.elements import Point, Role
 from ifclint.packs import Context, derived
 from ifclint.plumbing import Stack, TrapArm, VentGroup
 from ifclint.plumbing.drainage.loads import CLOSET, loads
-from ifclint.plumbing.flow.directed import NO_ELEMENT
 from ifclint.plumbing.venting.trap_arms import Meets
 from ifclint.rules.venting.code_tables import next_size_in, rows
 from ifclint.rules.venting.combination import S_TRAP_DIAMETERS
@@ -119,10 +119,10 @@ def _level_way(arm: TrapArm, context: Context) -> tuple[float, Stack, int] | Non
     piping, down = arm.piping, arm.piping.drainage.down
     stack_at, closets, path = _stack_at(context), _closets_through(context), []
     came, index = arm.start, down[arm.start]
-    while index != NO_ELEMENT and piping.elements[index].role is not Role.CHAMBER:
+    while index != NONE and piping.elements[index].role is not Role.CHAMBER:
         path.append(index)
         below = index
-        while below != NO_ELEMENT and not piping.is_pipe(below):
+        while below != NONE and not piping.is_pipe(below):
             below = down[below]
         if below in stack_at:
             level_m = _level_m(piping.path(tuple(path), piping.exit(arm.start)))

@@ -19,6 +19,7 @@ from ifclint.checks import (
     violation,
 )
 from ifclint.codes import Limit
+from ifclint.engineering.joined import NONE
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text, trade_size, with_article
 from ifclint.findings import Answer, Change, Measure, Outcome, Settles, Severity, Step
@@ -28,7 +29,6 @@ from ifclint.part_kinds import TRAPS
 from ifclint.plumbing import BuildingDrain, Fixture, TrapArm
 from ifclint.plumbing.drainage.hoses import STANDPIPE
 from ifclint.plumbing.drainage.loads import INTO_THE_SINK
-from ifclint.plumbing.flow.directed import NO_ELEMENT
 from ifclint.rules.venting.code_tables import Allowed, allowed
 from ifclint.rules.venting.wording import kind_words
 
@@ -99,7 +99,7 @@ def fixture_trapped(fixture: Fixture, context: Context) -> Answer:
 def _downstream(index: int, context: Context) -> Iterator[Element]:
     """The elements water passes from an element on, with it."""
     drainage = context.plumbing.drainage
-    while index != NO_ELEMENT:
+    while index != NONE:
         yield drainage.elements[index]
         index = drainage.down[index]
 
@@ -134,7 +134,7 @@ def _traps_below(arm: TrapArm) -> list[Element]:
     """Traps past the arm's own, before another drain comes in."""
     piping, down = arm.piping, arm.piping.drainage.down
     found, came, index = [], arm.start, down[arm.start]
-    while index != NO_ELEMENT and all(i == came for i in piping.wet_above[index]):
+    while index != NONE and all(i == came for i in piping.wet_above[index]):
         if piping.elements[index].role is Role.TRAP:
             found.append(piping.elements[index])
         came, index = index, down[index]

@@ -19,13 +19,13 @@ from ifclint.checks import (
     require,
 )
 from ifclint.engineering.arithmetic import or_zero
+from ifclint.engineering.joined import NONE
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text
 from ifclint.findings import Answer, Outcome, Severity, Step
 from ifclint.packs import Context, derived, rule
 from ifclint.part_kinds import WALLS
 from ifclint.plumbing import Method, VentJoint, VentTerminal
-from ifclint.plumbing.flow.directed import NO_ELEMENT
 from ifclint.rules.venting.airflow import airflow
 from ifclint.rules.venting.code_tables import Allowed, allowed, method_row
 from ifclint.rules.venting.main_vents import main_vents
@@ -239,7 +239,7 @@ def _intervals_down(joint: VentJoint, context: Context) -> int | None:
     vent that leads outdoors relieves the branch."""
     drainage, joints = context.plumbing.drainage, context.plumbing.venting.air.joints
     interval_of, index = _interval_of(context), joint.drain
-    while index != NO_ELEMENT:
+    while index != NONE:
         if any(o.tree.is_vent and not o.tree.admittance_only for o in joints.get(index, ())):
             return None
         if index in interval_of:

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ifclint.checks import check, require, violation
+from ifclint.engineering.joined import NONE
 from ifclint.engineering.wording import number_text
 from ifclint.findings import Answer, Severity
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Method, TrapArm, VentGroup
 from ifclint.plumbing.drainage.loads import CLOSET
-from ifclint.plumbing.flow.directed import NO_ELEMENT
 from ifclint.rules.venting.code_tables import method_clause, rows
 from ifclint.rules.venting.combination import are_combination
 from ifclint.rules.venting.groups import AT_MOST, bearings
@@ -58,7 +58,7 @@ def closet_at_vent(group: VentGroup, context: Context) -> Iterator[Answer]:
         return
     upc, falls = (
         context.code.family == "upc",
-        below != NO_ELEMENT and group.piping.is_vertical(below),
+        below != NONE and group.piping.is_vertical(below),
     )
     if upc or falls:
         yield violation(
