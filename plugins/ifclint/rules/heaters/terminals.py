@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from math import dist
 
 from ifclint.checks import (
     PASS,
@@ -18,6 +17,7 @@ from ifclint.checks import (
     known,
     not_known,
 )
+from ifclint.engineering.extents import apart_m
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.wording import feet_text, number_text, sentence
 from ifclint.findings import Answer, Severity
@@ -227,8 +227,8 @@ def _where(end: Point, opening: Surface) -> str:
 def _direct(opening: Surface, vent: FuelVent, end: Point, context: Context) -> Answer:
     """So far from an opening in any direction as the input of a direct-vent appliance asks for."""
     rows = context.code.table("gas_direct_vent_terminal").rows
-    near = [min(max(c, a), b) for c, a, b in zip(end, opening.low, opening.high, strict=True)]
-    away, load = inches(dist(end, near)), _input(vent, context)
+    away = inches(apart_m((end, end), (opening.low, opening.high)))
+    load = _input(vent, context)
     fit = [r for r in rows if load is None or at_most(load, r.number("input_kbtuh"), KBTUH)]
     limits = [row.limit("clear_in", "in") for row in fit or rows[-1:]]
     ids = (vent.terminal.guid, *vent.element_ids, opening.guid)
