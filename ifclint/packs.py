@@ -15,8 +15,9 @@ from typing import Any
 import pluggy
 
 from ifclint.codes import AdoptedCode, CodeTables
+from ifclint.drawings import Riser
 from ifclint.errors import RAISED, InputError
-from ifclint.findings import Failure, Review, Riser, Schedule
+from ifclint.findings import Failure, Review, Schedule
 from ifclint.guard import PACK_SECONDS, Guard
 from ifclint.ifc.elements import PropertyFact
 from ifclint.job import Section, job_with

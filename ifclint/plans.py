@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from ifclint.findings import Plan, PlanBox, PlanPipe
+from ifclint.drawings import Plan, PlanBox, PlanPipe
 from ifclint.ifc.elements import (
     Box,
     Element,

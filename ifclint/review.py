@@ -13,14 +13,9 @@ from ifclint.again import Again
 from ifclint.amendments import amended
 from ifclint.background import CAUTIONS, assumptions, code_info, elements_of, summarise
 from ifclint.corrections import DrainRun, agreed, corrections
+from ifclint.drawings import Riser
 from ifclint.errors import RAISED, InputError
-from ifclint.findings import (
-    Coverage,
-    Failure,
-    Review,
-    Riser,
-    Schedule,
-)
+from ifclint.findings import Coverage, Failure, Review, Schedule
 from ifclint.gc_pause import collector_paused
 from ifclint.ifc.elements import Model, System
 from ifclint.judge import judge

@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterable, Mapping
 from typing import TypeVar
 
+from ifclint.drawings import Riser, RiserLine, RiserMark
 from ifclint.engineering.arithmetic import Measure, Step
 from ifclint.findings import (
     Answer,
@@ -13,9 +14,6 @@ from ifclint.findings import (
     Column,
     Outcome,
     PartKind,
-    Riser,
-    RiserLine,
-    RiserMark,
     Schedule,
     Severity,
 )

@@ -12,7 +12,15 @@ from typing import Any
 import pytest
 
 from ifclint.checks import PASS, advise
-from ifclint.findings import Answer, Change, Column, Outcome, Riser, Schedule, Verdict
+from ifclint.drawings import Riser
+from ifclint.findings import (
+    Answer,
+    Change,
+    Column,
+    Outcome,
+    Schedule,
+    Verdict,
+)
 from ifclint.guard import Guard
 from ifclint.packs import Packs, ReportFormat, hookimpl, load_packs, make_pack, rule
 from ifclint.plumbing import Fixture

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from ifclint.findings import Plan
+from ifclint.drawings import Plan
 from ifclint.ifc.elements import (
     Element,
     End,

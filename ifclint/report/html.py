@@ -14,6 +14,7 @@ from pathlib import Path
 from jinja2 import Environment
 from markupsafe import Markup, escape
 
+from ifclint.drawings import LINES_DRAWN
 from ifclint.engineering.arithmetic import kind_of
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import (
@@ -26,7 +27,6 @@ from ifclint.engineering.wording import (
     trade_size,
 )
 from ifclint.findings import (
-    LINES_DRAWN,
     Column,
     Correction,
     Coverage,

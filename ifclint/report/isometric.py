@@ -14,7 +14,7 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from ifclint.findings import Riser, RiserLine
+from ifclint.drawings import Riser, RiserLine
 from ifclint.ifc.elements import Point
 from ifclint.report.cutting import clipped, cuts, leading_on
 from ifclint.report.layout import Layout

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
-from ifclint.findings import RiserLine, RiserMark
+from ifclint.drawings import RiserLine, RiserMark
 from ifclint.report.sheet import Pixel
 
 

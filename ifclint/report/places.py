@@ -11,9 +11,9 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from ifclint.drawings import Plan, PlanBox
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import feet_text
-from ifclint.findings import Plan, PlanBox
 from ifclint.ifc.elements import GridAxis, Location, Place
 from ifclint.report.arrange import NAME_LIMIT, plain
 

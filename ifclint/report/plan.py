@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from itertools import chain, pairwise
 from math import degrees, dist, isfinite, sqrt
 
+from ifclint.drawings import Plan, PlanBox
 from ifclint.engineering.units import M_PER_FT
-from ifclint.findings import Plan, PlanBox
 from ifclint.report.arrange import NAME_LIMIT, Item, one_a_number, plain
 from ifclint.report.drawing import SERVICES, DrawnRun, GridLine, PlanDrawing
 from ifclint.report.lettering import FLAG, Label, Spots, flags, letter, middle, weight

@@ -13,9 +13,9 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
 from dataclasses import replace
 
+from ifclint.drawings import Riser
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import feet_text
-from ifclint.findings import Riser
 from ifclint.ifc.elements import Point
 from ifclint.report import isometric, schematic
 from ifclint.report.arrange import NAME_LIMIT, Item, one_a_number, plain

@@ -14,8 +14,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from math import dist, floor, hypot, inf
 
+from ifclint.drawings import Riser, RiserLine, RiserMark
 from ifclint.engineering.near import NearPlaces
-from ifclint.findings import Riser, RiserLine, RiserMark
 from ifclint.ifc.elements import Point
 from ifclint.report.cutting import clipped, cuts, leading_on
 from ifclint.report.layout import Band, Layout

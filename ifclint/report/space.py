@@ -8,8 +8,8 @@ from typing import Any
 
 from markupsafe import Markup
 
+from ifclint.drawings import Plan, PlanPipe
 from ifclint.engineering.units import M_PER_IN
-from ifclint.findings import Plan, PlanPipe
 from ifclint.report.arrange import NumberedCorrection
 
 MOST_PIPES = 20_000  # more would make the page too large

@@ -6,6 +6,7 @@ import datetime
 from dataclasses import replace
 from math import inf, nan
 
+from ifclint.drawings import Plan, PlanBox, PlanPipe, Riser, RiserLine, RiserMark
 from ifclint.findings import (
     AdoptedCodeInfo,
     Column,
@@ -17,14 +18,8 @@ from ifclint.findings import (
     Measure,
     NetworkSummary,
     Outcome,
-    Plan,
-    PlanBox,
-    PlanPipe,
     Review,
     ReviewedAgain,
-    Riser,
-    RiserLine,
-    RiserMark,
     Schedule,
     Severity,
     Step,

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from ifclint.findings import Riser, RiserLine, RiserMark
+from ifclint.drawings import Riser, RiserLine, RiserMark
 from ifclint.report.crossings import HALF_GAP, parted
 from ifclint.report.riser import draw, one_view
 

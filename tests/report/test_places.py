@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import pytest
 
-from ifclint.findings import Plan, PlanBox
+from ifclint.drawings import Plan, PlanBox
 from ifclint.ifc.elements import GridAxis, Location
 from ifclint.report.places import AT_M, REACH_M, PlacesInWords
 

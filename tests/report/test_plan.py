@@ -8,7 +8,7 @@ from dataclasses import replace
 
 import pytest
 
-from ifclint.findings import Plan, PlanBox, PlanPipe
+from ifclint.drawings import Plan, PlanBox, PlanPipe
 from ifclint.ifc.elements import GridAxis, Location
 from ifclint.report.arrange import Item
 from ifclint.report.drawing import PlanDrawing

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from ifclint.findings import Riser, RiserLine, RiserMark
+from ifclint.drawings import Riser, RiserLine, RiserMark
 from ifclint.plumbing import Service
 from ifclint.report.arrange import numbered
 from ifclint.report.drawing import SERVICES, TALLEST, Drawing, Flag, Word

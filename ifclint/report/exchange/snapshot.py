@@ -8,7 +8,8 @@ from __future__ import annotations
 import importlib.util
 from xml.sax.saxutils import escape
 
-from ifclint.findings import Plan, PlanBox, Review
+from ifclint.drawings import Plan, PlanBox
+from ifclint.findings import Review
 from ifclint.ifc.elements import Location
 
 WIDTH, HEIGHT = 800, 600  # px

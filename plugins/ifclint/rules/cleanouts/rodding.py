@@ -5,14 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ifclint.checks import NOT_APPLICABLE, PASS, check
+from ifclint.drawings import Riser, RiserLine, RiserMark
 from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import (
     Answer,
     Column,
     Outcome,
-    Riser,
-    RiserLine,
-    RiserMark,
     Schedule,
     Severity,
     Step,

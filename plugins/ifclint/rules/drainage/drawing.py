@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ifclint.drawings import Riser, RiserLine, RiserMark
 from ifclint.engineering.wording import number_text, trade_size
-from ifclint.findings import Riser, RiserLine, RiserMark
 from ifclint.ifc.elements import Point, Role
 from ifclint.packs import Context
 from ifclint.plumbing import DrainSegment, Service

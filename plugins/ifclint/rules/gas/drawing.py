@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+from ifclint.drawings import Riser, RiserLine, RiserMark
 from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import number_text, trade_size
-from ifclint.findings import Riser, RiserLine, RiserMark
 from ifclint.ifc.elements import Element, Point, System
 from ifclint.packs import Context
 from ifclint.plumbing import GasSegment

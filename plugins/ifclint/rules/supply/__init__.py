@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from ifclint.findings import Riser, Schedule
+from ifclint.drawings import Riser
+from ifclint.findings import Schedule
 from ifclint.packs import Context, Finders, Rule, hookimpl
 from ifclint.plumbing import WaterFixture, WaterSegment, WaterService
 from ifclint.plumbing.subjects import finders

@@ -5,9 +5,9 @@ from __future__ import annotations
 from itertools import chain
 from math import dist
 
+from ifclint.drawings import Riser, RiserLine, RiserMark
 from ifclint.engineering.joined import NONE
 from ifclint.engineering.wording import number_text, trade_size
-from ifclint.findings import Riser, RiserLine, RiserMark
 from ifclint.ifc.elements import Element, Point, Role
 from ifclint.packs import Context
 from ifclint.plumbing.supply.segments import WaterSegment
