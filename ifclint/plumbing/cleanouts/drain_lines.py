@@ -136,7 +136,7 @@ def find_lines(
 ) -> list[DrainLine]:
     """Every horizontal drain line, in the order of the runs (downstream first)."""
     in_arm = {i for arm in arms if arm.breathes for i in arm.path[:-1]} | _above_traps(piping, arms)
-    flow = piping.drainage.accumulate({f.index: 1.0 for f in fixtures})
+    flow = piping.drainage.how_many(f.index for f in fixtures)
     chain_of: dict[DrainSegment, list[DrainSegment]] = {}
     chains: list[list[DrainSegment]] = []
     wet = [piping.is_wet(i) for i in range(len(piping.elements))]

@@ -108,7 +108,7 @@ def find_building_drains(piping: Piping, fixtures: list[Fixture]) -> list[Buildi
     for fixture in fixtures:
         if fixture.outlet is not None and fixture.outlet.accepted and not fixture.is_indirect:
             by_outlet.setdefault(numbers[fixture.index], []).append(fixture)
-    flow = piping.drainage.accumulate({f.index: 1.0 for f in fixtures})
+    flow = piping.drainage.how_many(f.index for f in fixtures)
     return [
         _building_drain(piping, piping.drainage.outlets[number], found, flow)
         for number, found in sorted(by_outlet.items())

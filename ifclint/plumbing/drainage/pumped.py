@@ -44,7 +44,7 @@ def ejectors(context: Context) -> dict[str, Outlet]:
 def inflow_of(index: int, context: Context) -> int:
     """Where what an element gives enters the drains: of a sump, its pump or their discharge, where
     that joins a drain; of anything else, itself."""
-    sump, flow = _sump_of(index, context), _of_fixtures(context)
+    sump, flow = _sump_of(index, context), _takes_fixtures(context)
     if sump == NONE or (index != sump and flow[index]):
         return index
     frontier, seen = [index], {index, sump}
@@ -59,10 +59,9 @@ def inflow_of(index: int, context: Context) -> int:
 
 
 @derived
-def _of_fixtures(context: Context) -> list[float]:
-    """How many fixtures drain through every element."""
-    fixtures = context.plumbing.fixtures
-    return context.plumbing.drainage.accumulate({f.index: 1.0 for f in fixtures})
+def _takes_fixtures(context: Context) -> list[bool]:
+    """Whether fixtures drain through each element."""
+    return context.plumbing.drainage.passed_by(f.index for f in context.plumbing.fixtures)
 
 
 def _sump_of(index: int, context: Context) -> int:

@@ -18,7 +18,7 @@ def keep_loops(made: Distribution, closings: Iterable[tuple[int, int, int]]) -> 
     met = list(closings)
     if not met:
         return
-    feeding = made.accumulate({c.up: 1.0 for c in made.connections})
+    feeding = made.passed_by(c.up for c in made.connections)
     taken = {c.up for c in made.connections}
     rank = {index: n for n, index in enumerate(made.order)}
     for a, b, place in met:
@@ -46,7 +46,7 @@ def _two_paths(made: Distribution, a: int, b: int) -> tuple[int, tuple[int, ...]
 
 
 def _taken_off(
-    made: Distribution, feeding: list[float], taken: set[int], index: int, loop: set[int]
+    made: Distribution, feeding: list[bool], taken: set[int], index: int, loop: set[int]
 ) -> bool:
     """Whether something leaves the loop at an element of it."""
     return index in taken or any(feeding[i] for i in made.beyond[index] if i not in loop)

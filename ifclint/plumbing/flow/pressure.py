@@ -193,7 +193,7 @@ def head_of(piping: PressurePiping, meter: int) -> int:
     if meter not in piping.node_of or _is_used_on_all_sides(piping, piping.node_of[meter]):
         return meter
     whole = directed_from(piping, [meter])
-    used = whole.accumulate({c.up: 1.0 for c in whole.connections})
+    used = whole.passed_by(c.up for c in whole.connections)
     below = whole.beyond
     sides = [side for side in below[meter] if not used[side]]
     inlets = {i for i, end in enumerate(network.elements[meter].ends) if end.flow == "in"}

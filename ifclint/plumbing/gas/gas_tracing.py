@@ -129,7 +129,7 @@ class _GasBuilder:
             if connection.up != NONE:
                 self.fed.setdefault(connection.up, []).append(connection)
                 self.paths.setdefault(connection.element, []).append(connection)
-        self.count = made.accumulate({c.up: 1.0 for c in made.connections if c.up != NONE})
+        self.feeds = made.passed_by(c.up for c in made.connections)
         self.beside = _joined_to(made, begin)
         self.down = made.down()
         self.passed: dict[int, _Passed] = {}
@@ -139,7 +139,7 @@ class _GasBuilder:
 
     def piping(self, piping: list[int]) -> GasPiping:
         for index in self.made.order:
-            if self.count[index]:
+            if self.feeds[index]:
                 self._pass(index)
         appliances = [self._appliance(i) for i in self.users]
         for appliance in appliances:
@@ -227,8 +227,8 @@ class _GasBuilder:
         """
         path = self.made.path(index)
         return any(
-            not self.count[side]
-            and any(self.count[other] for other in self.down[start])
+            not self.feeds[side]
+            and any(self.feeds[other] for other in self.down[start])
             and (start == path[0] or is_regulator(self.elements[start]))
             for start, side in pairwise(path)
         )
@@ -240,7 +240,7 @@ class _GasBuilder:
         nothing tells where its gas comes from.
         """
         found: list[GasSegment] = []
-        if self.elements[start].role is Role.METER or not self.count[start]:
+        if self.elements[start].role is Role.METER or not self.feeds[start]:
             return found
         zone = GasZone(self.elements[start], 0.0, False)
         for side in sorted(self.made.network.neighbours(start)):
@@ -257,7 +257,7 @@ class _GasBuilder:
         seen, waiting = {start}, [(side, start)]
         while waiting:
             index, met_from = waiting.pop()
-            if index in seen or index not in members or self.count[index]:
+            if index in seen or index not in members or self.feeds[index]:
                 continue
             seen.add(index)
             tree.append((index, met_from))
@@ -326,7 +326,7 @@ class _GasBuilder:
         return behind
 
     def _is_junction(self, index: int) -> bool:
-        loaded = sum(self.count[i] > 0 for i in self.down[index])
+        loaded = sum(self.feeds[i] for i in self.down[index])
         return loaded + len(self.fed.get(index, ())) > 1
 
     def _segment(self, index: int, feed: int, before: _Passed) -> GasSegment:
@@ -392,7 +392,7 @@ class _GasBuilder:
         """The last tee from which a nipple hangs down to a cap, and the nipple's length."""
         for index in reversed(own):
             for side in self.down[index]:
-                nipple_m = None if self.count[side] else self._nipple_m(index, side)
+                nipple_m = None if self.feeds[side] else self._nipple_m(index, side)
                 if nipple_m is not None:
                     return self.elements[index], nipple_m
         return None, None

@@ -187,11 +187,11 @@ class Supply:
             and self.elements[i].role in (Role.PIPE, Role.FITTING)
             and self.elements[i].kind != "cap"
         ]
-        return made.accumulate(dict.fromkeys([*taken, *self.heaters, *ends], 1.0))
+        return made.how_many({*taken, *self.heaters, *ends})
 
     def serving(self, segment: WaterSegment) -> list[WaterSegment]:
         """The lines that a line feeds, but for those that serve nothing."""
-        return [line for line in segment.below if self.serves[line.indexes[0]] > 0]
+        return [line for line in segment.below if self.serves[line.indexes[0]]]
 
     def pressure_tank(self, pump: WaterSegment) -> tuple[WaterSegment, Element] | None:
         """The tank behind the pump that a line ends with, before anything takes water, and the line

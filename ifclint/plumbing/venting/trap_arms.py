@@ -179,7 +179,7 @@ def find_air(piping: Piping, fixtures: list[Fixture], trees: list[VentTree]) -> 
             joints.setdefault(joint.drain, []).append(joint)
     count = len(piping.elements)
     at, past_level, far_m = [NONE] * count, [False] * count, [0.0] * count
-    takes = piping.drainage.accumulate({fixture.index: 1.0 for fixture in fixtures})
+    takes = piping.drainage.how_many(fixture.index for fixture in fixtures)
 
     def rank(index: int) -> tuple[float, ...]:
         level = (past_level[index], not piping.is_vertical(index))

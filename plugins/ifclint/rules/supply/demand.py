@@ -326,11 +326,11 @@ def _by_curve(made: WaterDemand) -> list[float | None]:
     read = (
         next_row_flow if made.context.job.water.demand_reading == "next-row" else interpolated_flow
     )
-    known: dict[float, float | None] = {0.0: 0.0}
+    known: dict[float, float | None] = {0.0: 0.0}  # no fixture units, no flow
     for units in made.wsfu:
         key = round(units, 6)
         if key not in known:
-            known[key] = read(key, curve) if key > 0 else 0.0
+            known[key] = read(key, curve)
     return [known[round(units, 6)] for units in made.wsfu]
 
 

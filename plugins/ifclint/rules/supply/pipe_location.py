@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from math import hypot, inf
+from math import hypot
 from typing import TypedDict
 
 from ifclint.checks import PASS, Fact, advise, missing, not_known, violation
@@ -138,12 +138,6 @@ def slabs_on_ground(context: Context) -> list[Surface]:
 
 
 @derived
-def _underside_m(context: Context) -> float:
-    """What does not lie below this height lies below no slab on the ground."""
-    return max((slab.low[2] for slab in slabs_on_ground(context)), default=-inf)
-
-
-@derived
 def _sleeves(context: Context) -> list[Point]:
     """Where the model draws sleeves."""
     named = [
@@ -216,9 +210,7 @@ def _is_joint(element: Element) -> bool:
 
 def _is_under(element: Element, slabs: list[Surface], context: Context) -> bool:
     point = element.position
-    if point is None or point[2] >= _underside_m(context):
-        return False
-    return any(_lies_below(point, slab, context) for slab in slabs)
+    return point is not None and any(_lies_below(point, slab, context) for slab in slabs)
 
 
 def _lies_below(point: Point, slab: Surface, context: Context) -> bool:
@@ -230,7 +222,7 @@ def _lies_below(point: Point, slab: Surface, context: Context) -> bool:
 def _is_unsleeved(pipe: Element, slabs: list[Surface], context: Context) -> bool:
     """Whether a pipe passes from below a slab to above it where no sleeve is drawn."""
     ends = sorted(_ends(pipe), key=lambda p: p[2])
-    if len(ends) < 2 or ends[0][2] >= _underside_m(context):
+    if len(ends) < 2:
         return False
     for slab in slabs:
         low, high, bottom = ends[0], ends[-1], slab.low[2]

@@ -269,16 +269,15 @@ def _by_table(arm: TrapArm, context: Context) -> Answer | None:
 
 
 @derived
-def _barred(context: Context) -> list[float]:
-    """How many fixtures drain through each element that the code bars from the method; what
+def _barred(context: Context) -> list[bool]:
+    """Whether a fixture that the code bars from the method drains through each element; what
     empties into a sink, and fixtures of unknown kind, are none."""
     row = method_row(context, METHOD)
-    barred = {
-        f.index: 1.0
+    return context.plumbing.drainage.passed_by(
+        f.index
         for f in context.plumbing.fixtures
         if f.kind and f.kind != "dishwasher" and (row is None or not is_for(row, f))
-    }
-    return context.plumbing.drainage.accumulate(barred)
+    )
 
 
 def _near(arm: TrapArm, course: Course, wanted_in: float, context: Context) -> Answer:
