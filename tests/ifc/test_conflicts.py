@@ -60,6 +60,18 @@ def test_two_property_sets_that_disagree_about_a_size(tmp_path):
     assert 'DN 80 by Vendor.DN ("80.0")' in note.what
 
 
+@pytest.mark.parametrize(
+    ("drawn_mm", "size"), [(73.0, 2.5), (75.0, 2.5), (76.2, 3), (85.0, 3), (88.9, 3), (60.3, None)]
+)
+def test_pipe_of_75_mm_is_of_the_size_it_is_drawn(tmp_path, drawn_mm, size):
+    m = SmallModel("IFC4", "MILLIMETRE")
+    pipe = m.pipe((0, 0, 0), (1, 0, 0), name="Pipe DN75", diameter=drawn_mm / 1000)
+    stated = ("IfcPositiveLengthMeasure", 75.0)
+    m.properties(pipe, "Pset_PipeSegmentTypeCommon", NominalDiameter=stated)
+    (element,) = read(m.write(tmp_path)).elements
+    assert element.size_in == size
+
+
 def test_the_connections_of_a_fixture_may_be_of_two_sizes(tmp_path):
     m = SmallModel("IFC4", "MILLIMETRE")
     sink = m.element("IfcSanitaryTerminal", "Sink", predefined="SINK")

@@ -109,10 +109,20 @@ def test_a_bare_fraction_is_a_size_only_where_a_size_is_meant():
 @pytest.mark.parametrize(
     ("mm", "size"),
     [(50.8, 2), (50, 2), (51, 2), (38.1, 1.5), (40, 1.5), (100, 4), (101.6, 4), (150, 6),
-     (31.75, 1.25), (32, 1.25), (60.3, 2), (12, 0.5), (300, 12)],
+     (31.75, 1.25), (32, 1.25), (60.3, 2), (12, 0.5), (300, 12), (64, 2.5), (102, 4), (63, 2)],
 )  # fmt: skip
 def test_nominal_lengths(mm, size):
     assert from_nominal(mm / 1000).size_in == size
+
+
+@pytest.mark.parametrize(
+    ("material", "size"),
+    [("", None), ("pvc", None), ("cast iron", 3), ("copper", 3), ("polypropylene", 2.5)],
+)
+def test_75_mm_is_3_in_or_the_outside_of_metric_pipe(material, size):
+    found = from_nominal(0.075, material, use="drainage")
+    assert found.size_in == size
+    assert found.either == (() if size else (2.5, 3))
 
 
 @pytest.mark.parametrize("mm", [68, 45, 7, 412])

@@ -19,6 +19,7 @@ MM_PER_IN = 25.4
 NOMINAL_TOLERANCE_MM = 0.35  # a designation written as a length: 50.8, 51, 50
 INCH_EXACT_MM = 0.05  # nearer than this it was inches: 101.6
 OUTSIDE_TOLERANCE = 0.006  # of an outside diameter, and at least 0.3 mm
+HARD_METRIC_MM = {75.0: 3.0}  # 3 in where codes round to it (National Plumbing Code of Canada)
 
 
 class Doubt(StrEnum):
@@ -57,6 +58,7 @@ class SizeFound:
     doubt: Doubt = Doubt.NONE
     by_dn: bool = False  # it was told, or is made, as a DN
     nearest: str = ""  # where it is no pipe size, the sizes on both sides of it
+    either: tuple[float, ...] = ()  # where it is ambiguous, the sizes it fits
 
 
 @lru_cache(maxsize=1)
@@ -115,14 +117,22 @@ def from_nominal(
     """A nominal diameter written as a length: 50.8 mm and 50 mm are both a 2 in pipe.
 
     Where it is neither inches nor a DN, it is taken for the outside diameter it may be, unless
-    `strict`.
+    `strict`; where it is a size that some codes round to it as well, it is ambiguous.
     """
     mm = metres * 1000.0
     tolerance = max(NOMINAL_TOLERANCE_MM, 0.003 * mm)
-    inch = {s for s in trade_sizes() if abs(s * MM_PER_IN - mm) <= tolerance}
+    inch = {
+        s
+        for s in trade_sizes()
+        if abs(s * MM_PER_IN - mm) <= tolerance or int(s * MM_PER_IN + 0.5) == mm
+    }
     dn = {size for dn, size in _dn_of().items() if abs(dn - mm) <= NOMINAL_TOLERANCE_MM}
     if not inch | dn and not strict:
-        return from_outside(metres, material, use)
+        outside = from_outside(metres, material, use)
+        rounded = HARD_METRIC_MM.get(mm)
+        if rounded is None or all(s.by_dn for s in _series(material, use)):
+            return outside
+        return _one({rounded, outside.size_in or rounded})
     exact = any(abs(s * MM_PER_IN - mm) <= INCH_EXACT_MM for s in inch)
     return _one(inch | dn, by_dn=bool(dn) and not exact)
 
@@ -202,4 +212,6 @@ def may_be(metres: float, size_in: float) -> bool:
 def _one(found: set[float], by_dn: bool = False) -> SizeFound:
     if len(found) == 1:
         return SizeFound(found.pop(), by_dn=by_dn)
-    return SizeFound(None, Doubt.AMBIGUOUS if found else Doubt.NO_SIZE)
+    if not found:
+        return SizeFound(None, Doubt.NO_SIZE)
+    return SizeFound(None, Doubt.AMBIGUOUS, either=tuple(sorted(found)))

@@ -61,6 +61,12 @@ class SizeReading:
     nearest: str = ""
     by_dn: bool = False
     drawn_m: float | None = None  # a diameter of the shape, which may be drawn at any
+    either: tuple[float, ...] = ()  # where more than one size fits, these
+
+    def settled(self, drawn: Sequence[DrawnDiameters]) -> SizeReading:
+        """The one size of several that pipe as drawn may have; else as it is."""
+        fitting = tuple(s for s in self.either if all(may_be(d.outside_m, s) for d in drawn))
+        return replace(self, sizes=fitting) if drawn and len(fitting) == 1 else self
 
     @property
     def why(self) -> str:
@@ -119,6 +125,8 @@ def set_size(
     readings += reader.measured(outside, inside)
     readings += [reading for d in drawn for reading in reader.drawn(d)]
     final = bool(readings) and stated is not None and readings[0].refuses(stated)
+    if not any(reading.sizes for reading in readings):
+        readings = [reading.settled(drawn) for reading in readings]
     taken = None if final else next((c for c in readings if c.sizes), None)
     if taken is not None:
         element.size_in = max(taken.sizes)
@@ -215,7 +223,8 @@ def _reading(
     found: SizeFound, basis: Basis, shown: str, *, drawn_m: float | None = None
 ) -> SizeReading:
     sizes = () if found.size_in is None else (found.size_in,)
-    return SizeReading(sizes, basis, shown, found.doubt, found.nearest, found.by_dn, drawn_m)
+    nearest, either = found.nearest, found.either
+    return SizeReading(sizes, basis, shown, found.doubt, nearest, found.by_dn, drawn_m, either)
 
 
 def _note_conflicts(
