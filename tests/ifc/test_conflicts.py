@@ -61,7 +61,7 @@ def test_two_property_sets_that_disagree_about_a_size(tmp_path):
 
 
 @pytest.mark.parametrize(
-    ("drawn_mm", "size"), [(73.0, 2.5), (75.0, 2.5), (76.2, 3), (85.0, 3), (88.9, 3), (60.3, None)]
+    ("drawn_mm", "size"), [(73.0, 2.5), (75.0, 2.5), (79.4, 3), (85.0, 3), (88.9, 3), (48.3, None)]
 )
 def test_pipe_of_75_mm_is_of_the_size_it_is_drawn(tmp_path, drawn_mm, size):
     m = SmallModel("IFC4", "MILLIMETRE")

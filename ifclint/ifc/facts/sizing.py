@@ -125,9 +125,7 @@ def set_size(
     readings += reader.measured(outside, inside)
     readings += [reading for d in drawn for reading in reader.drawn(d)]
     final = bool(readings) and stated is not None and readings[0].refuses(stated)
-    if not any(reading.sizes for reading in readings):
-        readings = [reading.settled(drawn) for reading in readings]
-    taken = None if final else next((c for c in readings if c.sizes), None)
+    taken = None if final else _taken(readings) or _taken([r.settled(drawn) for r in readings])
     if taken is not None:
         element.size_in = max(taken.sizes)
     _note_bores(element, inside, drawn, notes)
@@ -139,6 +137,16 @@ def set_size(
         element.properties["designation"] = taken.dn(element.size_in)
     _note_conflicts(element, taken, readings, notes)
     return taken.sizes
+
+
+def _taken(readings: Sequence[SizeReading]) -> SizeReading | None:
+    """The first that tells a size, and one of those that an ambiguous one before it fits."""
+    either: frozenset[float] = frozenset()
+    for reading in readings:
+        if reading.sizes and (not either or either.intersection(reading.sizes)):
+            return reading
+        either = either or frozenset(reading.either)
+    return None
 
 
 def _use(system: System | None) -> str:
