@@ -189,6 +189,25 @@ def test_a_roof_made_of_parts_is_not_missed(tmp_path):
     assert model.notes == []
 
 
+@pytest.mark.parametrize(
+    ("name", "literal", "kind"),
+    [
+        ("Roof", None, "roof"),
+        ("Basic Roof:Generic - 12in", "NOTDEFINED", "roof"),
+        ("Dach über Haus", None, "roof"),
+        ("Roof", "FLOOR", "slab"),  # what is stated goes before the name
+        ("Ceiling below roof", None, "slab"),
+        ("Dachgeschoss", None, "slab"),
+        ("Floor", "ROOF", "roof"),
+    ],
+)
+def test_a_slab_that_is_called_a_roof(tmp_path, name, literal, kind):
+    m = SmallModel("IFC4")
+    m.block("IfcSlab", name, (0, 0, 3), (4, 4, 3.2), PredefinedType=literal)
+    m.pipe((0, 0, 0), (1, 0, 0), name="Pipe")
+    assert [s.kind for s in read(m.write(tmp_path)).surfaces] == [kind]
+
+
 @pytest.mark.parametrize("width", [1.6, 5_000.0, 1e7])
 def test_a_fixture_larger_than_a_building_has_no_box_and_is_noted(tmp_path, width):
     m = SmallModel("IFC4")

@@ -39,7 +39,16 @@ FRAMING_WORDS = re.compile(
     r"(joists?|solives?|viguetas?|deckenbalken|vloerbalk(?:en)?))\b",
     re.IGNORECASE,
 )
-
+# Of slabs that state no type: whole words of a name, or of its type. "Under the roof" is none.
+ROOF_WORDS = re.compile(
+    r"\b(?:roof|roofing|dach|flachdach|dachdecke|toit|toiture|techo|cubierta|azotea|telhado|dak|tetto"
+    r"|copertura|tak|yttertak|katto|vesikatto|dachplatte|крыша|кровля)\b",
+    re.IGNORECASE,
+)
+BELOW_ROOF = re.compile(
+    r"\b(?:below|under|beneath|unter|sous|bajo|sotto|onder|ceiling|floor of)\b", re.IGNORECASE
+)
+NO_TYPE = frozenset({b"$", b".NOTDEFINED.", b".USERDEFINED."})
 
 BEARS = frozenset({"wall", "stud", "joist"})
 UPRIGHT = frozenset({"wall", "door", "window", "stud", "joist"})
@@ -60,7 +69,11 @@ class ArchitectureReader:
     """The building in one file. What has a shape but no box that can be told is noted."""
 
     def __init__(self, text: TextIndex) -> None:
-        self._surfaces = [p for name, kind in SURFACES.items() for p in _parts(text, name, kind)]
+        self._surfaces = [
+            part._replace(kind="roof") if _is_roof(part) else part
+            for name, kind in SURFACES.items()
+            for part in _parts(text, name, kind)
+        ]
         self._surfaces += _framing(text)
         self._spaces = list(_parts(text, SPACE, "space"))
         self._text = text
@@ -100,10 +113,10 @@ class ArchitectureReader:
         type."""
         return [
             Surface(
-                clean(string(of.written[0])), _kind(of.kind, of.written),
-                clean(string(of.written[2])), *box, said(of.ref, "exterior"),
+                clean(string(of.written[0])), of.kind, clean(string(of.written[2])), *box,
+                said(of.ref, "exterior"),
                 _outline(of, shapes, placements) if of.kind in UPRIGHT else (),
-                _corners(of, shapes, placements) if _kind(of.kind, of.written) == "roof" else (),
+                _corners(of, shapes, placements) if of.kind == "roof" else (),
                 self._leaves(of, types.get(of.ref, 0), shapes, placements),
                 said(of.ref, "load_bearing") if of.kind in BEARS else None,
             )
@@ -229,5 +242,12 @@ def flag_reader(
     return said
 
 
-def _kind(kind: str, written: list[bytes]) -> str:
-    return "roof" if kind == "slab" and written[8:9] == [b".ROOF."] else kind
+def _is_roof(part: BuildingPart) -> bool:
+    """Whether a slab is one by what it states, or, where it states no type, by its names."""
+    if part.kind != "slab":
+        return False
+    stated = next(iter(part.written[8:9]), b"$")
+    if stated not in NO_TYPE:
+        return stated == b".ROOF."
+    named = " ".join(string(part.written[k]) for k in (2, 4))
+    return bool(ROOF_WORDS.search(named)) and not BELOW_ROOF.search(named)
