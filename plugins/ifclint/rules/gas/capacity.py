@@ -151,13 +151,14 @@ class Sizing:
         return self._found[key]
 
     def _by_table(self, size: float, length_m: float) -> GasCapacity | None:
-        """By the table printed for what the job allows; where the best is stricter, by equation."""
+        """By the table printed for what the job allows; where the best is stricter, or lacks the
+        size, by equation."""
         index = self.index_row
         if index is None:
             return None
         listed = self._listed(index, size, length_m)
         if not self._is_stricter(index):
-            return listed
+            return listed if size in self.sizes() else self._by_equation(size, length_m)
         steps = (self._no_table(index), *(listed.steps if listed is not None else ()))
         if self.material == "csst":
             return self._by_exponent(index, size, listed, steps) if listed is not None else None
