@@ -362,8 +362,8 @@ class Model:
     turned_rad: float = 0.0  # of the building's axes, which all is placed along, in the first file
     north: float | None = None  # true north, radians from y toward -x; None where no file tells
     notes: list[Note] = field(default_factory=list)
-    leads_elsewhere: set[str] = field(default_factory=set)  # GlobalIds of what a port of is joined
-    # to something that is not read as plumbing
+    leads_elsewhere: dict[str, str] = field(default_factory=dict)  # GlobalIds of what a port of is
+    # joined to something that is not read as plumbing -> what that is called
     in_touch: list[tuple[str, str]] = field(
         default_factory=list
     )  # GlobalIds: what ends on the side

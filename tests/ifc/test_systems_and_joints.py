@@ -381,7 +381,7 @@ def test_what_is_joined_to_something_else_leads_elsewhere(tmp_path):
     thing = m.element("IfcElectricAppliance", "Machine of a maker nobody knows")
     m.connect(ends[1], m.ports(thing, (0, 0, 2))[0])
     model = read(m.write(tmp_path))
-    assert model.leads_elsewhere == {pipe.GlobalId}
+    assert model.leads_elsewhere == {pipe.GlobalId: "Machine of a maker nobody knows"}
 
 
 @pytest.mark.parametrize(("systems", "joined"), [("CCC", 2), ("CC?", 0), ("CCH", 1)])

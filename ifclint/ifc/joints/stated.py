@@ -11,7 +11,9 @@ from ifclint.ifc.elements import End, Joint, Model, Point
 from ifclint.ifc.joints.ports import PortReader
 from ifclint.ifc.step.arrays import Ints
 from ifclint.ifc.step.columns import references
-from ifclint.ifc.step.spf import arguments, number
+from ifclint.ifc.step.relations import owners_of
+from ifclint.ifc.step.spf import arguments, class_and_arguments, number, string
+from ifclint.ifc.step.text import clean
 from ifclint.ifc.step.text_index import Ref, TextIndex
 
 ELEMENT_RELATIONS = (
@@ -34,8 +36,11 @@ def stated_joints(
     links = linked_ports(text)
     (a, a_end), (b, b_end) = ports.places(links[:, 0]), ports.places(links[:, 1])
     through = links[:, 2]
-    known = np.concatenate([a[(a >= 0) & (b < 0)], b[(b >= 0) & (a < 0)]]) + first
-    model.leads_elsewhere |= {model.elements[i].guid for i in known.tolist()}
+    for known, strange in ((a, 1), (b, 0)):
+        rows = np.flatnonzero((known >= 0) & ((a < 0) | (b < 0)))
+        called = _called(text, links[rows, strange])
+        guids = (model.elements[i].guid for i in (known[rows] + first).tolist())
+        model.leads_elsewhere.update(zip(guids, called, strict=True))
     there = (a >= 0) & (b >= 0) & ((a != b) | (a_end != b_end))
     realised = there & np.isin(through, refs) if through.any() else np.zeros(len(a), dtype=bool)
     places = np.stack([a + first, a_end, b + first, b_end], axis=1)
@@ -52,6 +57,14 @@ def stated_joints(
         _join_through(index[pipe], (one, one_end), (other, other_end), model, joints)
     _join_elements(text, index, model, joints)
     return list(joints.values())
+
+
+def _called(text: TextIndex, ports: Ints) -> list[str]:
+    """What the elements of some ports are called: name, and object type where that says more."""
+    owners = owners_of(text, ports) if len(ports) else {}
+    written = (class_and_arguments(text.get(owners.get(port, 0)))[1] for port in ports.tolist())
+    names = ([clean(string(said)) for said in words[2:5:2]] for words in written)
+    return [said[0] if said and said[-1] in said[0] else " ".join(said).strip() for said in names]
 
 
 def linked_ports(text: TextIndex) -> Ints:

@@ -163,6 +163,13 @@ def _parts_and_wholes(text: TextIndex) -> list[tuple[Ref, Ref]]:
     return [(part, whole) for whole, parts in relations for part in parts]
 
 
+def owners_of(text: TextIndex, ports: Ints) -> dict[Ref, Ref]:
+    """The element of each port that has one, of an array of ports."""
+    pairs = np.concatenate([_connected_ports(text), _nested(text)])
+    pairs = pairs[np.isin(pairs[:, 1], ports)][::-1]  # the first that is met goes before
+    return dict(zip(pairs[:, 1].tolist(), pairs[:, 0].tolist(), strict=True))
+
+
 def _ports(text: TextIndex, wanted: Ints, whole: dict[Ref, Ref]) -> Ints:
     """Elements and their ports (n, 2): aggregated, connected or nested, whichever is met first."""
     ports = text.numbers(text.rows(b"IFCDISTRIBUTIONPORT"))

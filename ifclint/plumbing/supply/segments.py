@@ -93,12 +93,17 @@ class WaterSegment(Segment):
     @property
     def leads_elsewhere(self) -> bool:
         """Whether it ends at what the model joins to it and that is not understood."""
+        return self.leads_to is not None
+
+    @property
+    def leads_to(self) -> str | None:
+        """What that is called; None where it ends at nothing of the kind."""
         if self.below or self.connection is not None:
-            return False
+            return None
         network, last = self.distribution.network, self.indexes[-1]
-        return network.elements[last].guid in network.model.leads_elsewhere or any(
-            network.elements[i].role is Role.OTHER for i in network.neighbours(last)
-        )
+        beside = (network.elements[i] for i in network.neighbours(last))
+        strange = (e.called.strip() for e in beside if e.role is Role.OTHER)
+        return network.model.leads_elsewhere.get(network.elements[last].guid, next(strange, None))
 
     @property
     def system(self) -> str:

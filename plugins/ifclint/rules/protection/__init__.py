@@ -7,17 +7,27 @@ from collections.abc import Iterable
 from ifclint.packs import Finders, Rule, hookimpl
 from ifclint.plumbing import Fixture, Piece, WaterFixture
 from ifclint.plumbing.subjects import finders
-from ifclint.rules.protection import backflow, indirect, placing, receptors, scalding
+from ifclint.rules.protection import (
+    backflow,
+    exchangers,
+    indirect,
+    placing,
+    receptors,
+    scalding,
+)
+from ifclint.rules.protection.exchangers import WaterExchanger, water_exchangers
 from ifclint.rules.protection.hazards import Hazard, hazards
 
 
 @hookimpl
 def ifclint_subjects() -> Finders:
-    return {**finders(Fixture, Piece, WaterFixture), Hazard: hazards}
+    own: Finders = {Hazard: hazards, WaterExchanger: water_exchangers}
+    return {**finders(Fixture, Piece, WaterFixture), **own}
 
 
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
     return [
-        *backflow.RULES, *placing.RULES, *indirect.RULES, *receptors.RULES, *scalding.RULES,
+        *backflow.RULES, *exchangers.RULES, *placing.RULES, *indirect.RULES, *receptors.RULES,
+        *scalding.RULES,
     ]  # fmt: skip

@@ -19,6 +19,12 @@ FOR_PEOPLE = frozenset(
         "emergency-fixture",
     }
 )  # fmt: skip
+HOSE_ENDS = ("hose end", "hose thread*", "threaded hose", "hose outlet", "hose connection")
+BASINS = frozenset({"mop-sink", "laundry-sink", "sink"})  # whose faucet may take a hose
+MAY_TAKE_HOSE = Fact(
+    "whether the faucet of {} takes a hose, and has its vacuum breaker, is not known.",
+    "Name the faucet of mop sinks, or its type, with its vacuum breaker (ASSE 1001 or 1011).",
+)
 IN_DWELLINGS = "Show the device, or that the sprinklers are part of the domestic piping."
 WORDS = {
     "irrigation": "the irrigation system", "boiler-make-up": "a heating or cooling system",
@@ -32,6 +38,7 @@ WORDS = {
     "fire-sprinklers-chemicals": "a fire sprinkler system with antifreeze or chemicals",
     "car-wash": "a car wash", "film-processor": "a film processor",
     "dental-vacuum": "a dental vacuum pump", "ornamental-pool": "an ornamental pool or fountain",
+    "kitchen-equipment": "kitchen equipment", "hand-spray": "a spray that can hang in its basin",
 }  # fmt: skip
 DEVICE_WORDS = {
     Device.AIR_GAP: "an air gap",
@@ -58,8 +65,13 @@ JOINED = Fact(
 SPRINKLERS = Fact("Nothing protects the potable water from {} ({}).", IN_DWELLINGS)
 
 
+def _takes_hose(fixture: WaterFixture) -> bool:
+    is_basin = fixture.kind in BASINS and says(fixture.element, HOSE_ENDS)
+    return fixture.kind == "hose-bibb" or is_basin
+
+
 def _hoses_told(context: Context) -> bool:
-    return any(f.kind == "hose-bibb" and _is_told(f) for f in context.plumbing.supply.fixtures)
+    return any(_takes_hose(f) and _is_told(f) for f in context.plumbing.supply.fixtures)
 
 
 def _is_told(fixture: WaterFixture) -> bool:
@@ -81,17 +93,20 @@ HOSES = PartKind(
     subject=WaterFixture,
     clauses={"upc": "603.5.7", "ipc": "608.16.4.2", "irc": "P2902.4.3"},
     severity=Severity.HIGH,
-    applies=lambda fixture: fixture.joined and fixture.kind == "hose-bibb",
+    applies=lambda fixture: fixture.joined and (_takes_hose(fixture) or fixture.kind == "mop-sink"),
 )
 def hose_protected(fixture: WaterFixture, context: Context) -> Answer:
     """A hose left in a bucket of weed killer siphons it back into the kitchen.
 
     A vacuum breaker or backflow preventer in the branch, or stated by the name of the fixture or of
     its type: a hose bibb may have one built in. A device at the meter protects the street, and not
-    the kitchen.
+    the kitchen. So it is with a sink whose faucet is said to have a hose end; of a mop sink it is
+    asked.
     """
     if _is_told(fixture):
         return PASS
+    if not _takes_hose(fixture):
+        return not_known(MAY_TAKE_HOSE, fixture, elements=fixture.element_ids)
     change = Change("part", fixture.element_ids, "vacuum breaker", HOSES.remedy)
     return missing(
         HOSES,
@@ -130,7 +145,8 @@ TO_SYSTEMS = _part(
 )  # fmt: skip
 EQUIPMENT = (
     "carbonated-beverages", "coffee-machine", "chemicals", "cooling-tower", "swimming-pool",
-    "car-wash", "film-processor", "dental-vacuum", "ornamental-pool",
+    "car-wash", "film-processor", "dental-vacuum", "ornamental-pool", "kitchen-equipment",
+    "hand-spray",
 )  # fmt: skip
 AT_EQUIPMENT = _part("backflow preventers at equipment", EQUIPMENT)
 AT_OUTLETS = _part("vacuum breakers of laboratory and medical outlets", ("laboratory", "medical"))
@@ -152,14 +168,15 @@ def hazard_isolated(hazard: Hazard, context: Context) -> Answer:
 
     Irrigation, the make-up of boilers and fire sprinklers, with chemicals or antifreeze or without,
     cooling towers, pools and fountains, chemical dispensers, car washes, film processors, beverage
-    and coffee machines, commercial dishwashers, dental units and vacuum pumps, outlets of
-    laboratories and medicine, and piping of other services joined to the supply: whether a device
-    that the code accepts for it stands where the water serves nothing else. A device whose kind is
-    not stated is asked for; a check valve is no device. Drains joined to the supply are wrong with
-    whatever device, trap primers excused. Sprinklers of a dwelling may be of the domestic piping,
-    and a commercial dishwasher may have its air gap within: both are asked about,
-    and so is piping of another service that is drawn to meet the supply, end to end or on its
-    side, and is not said to be joined.
+    and coffee machines, commercial dishwashers, peelers and can washers, shampoo bowls, dental
+    units and vacuum pumps, outlets of laboratories and medicine, by whatever class or name alone,
+    and piping of other services joined to the supply: whether a device that the code accepts for it
+    stands where the water serves nothing else. A device whose kind is not stated is asked for; a
+    check valve is no device. Drains joined to the supply are wrong with whatever device, trap
+    primers excused. Sprinklers of a dwelling may be of the domestic piping, and a commercial
+    dishwasher may have its air gap within: both are asked about, and so is piping of another
+    service that is drawn to meet the supply, end to end or on its side, and is not said to be
+    joined.
     """
     row = context.code.table("backflow_devices").one(hazard=hazard.kind)
     if row is None:  # the code asks for no device

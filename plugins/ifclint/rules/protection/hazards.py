@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from ifclint.engineering.joined import NONE
 from ifclint.ifc.elements import WATER_SUPPLY, Element, Role, System
@@ -14,6 +15,7 @@ from ifclint.plumbing.supply.water_supply import Supply
 from ifclint.plumbing.words import says, says_text
 from ifclint.rules.protection.devices import Device, device_of
 
+ENDING = frozenset({Role.PIPE, Role.FITTING, Role.VALVE, Role.OTHER})  # that a line ends in
 LINKS = frozenset({Role.PIPE, Role.FITTING, Role.VALVE, Role.PUMP})
 FAR = 30  # elements; a device farther on is not that of the connection. Ours, no source
 NON_POTABLE = (
@@ -49,12 +51,22 @@ _NAMED = {  # hazard -> what such equipment is called
     ),
     "laboratory": ("lab sink", "laboratory", "lab faucet", "aspirator", "fume hood"),
     "medical": (
-        "sterilizer", "autoclave", "bedpan washer", "dialysis", "autopsy", "mortuary",
-        "hydrotherapy",
+        "sterilizer", "steriliser", "sterilisator", "autoclave", "autoclaaf", "bedpan washer",
+        "dialysis", "dialyse", "autopsy", "mortuary", "embalming", "hydrotherapy", "endoscope*",
     ),
     "chemicals": (
         "chemical dispens*", "chemical feed*", "chemical proportioner", "chemical inject*",
-        "soap proportioner",
+        "soap proportioner", "detergent dispens*", "detergent feed*", "rinse aid*",
+        "sanitizer dispens*", "cleaner dispens*",
+    ),
+    "kitchen-equipment": (
+        "vegetable peeler", "potato peeler", "peeler", "garbage can wash*", "can washer",
+        "trash can wash*", "wok range", "steam table", "steam kettle", "steamer", "combi oven",
+        "pasta cooker", "scrap collector", "pulper",
+    ),
+    "hand-spray": (
+        "shampoo bowl", "shampoo sink", "shampoo station", "hair wash*", "haarwasch*", "pre rinse",
+        "bidet spray*", "pet wash*", "dog wash*", "grooming tub",
     ),
     "cooling-tower": ("cooling tower", "evaporative cooler", "kuhlturm", "koeltoren"),
     "swimming-pool": ("swimming pool", "pool fill", "spa fill", "hot tub", "piscine", "piscina"),
@@ -81,6 +93,7 @@ _SERVICES = {
 }  # fmt: skip
 _OF_KIND = {
     "beverage-dispenser": "carbonated-beverages", "coffee-machine": "coffee-machine",
+    "steam-boiler": "boiler-make-up",
     "irrigation": "irrigation", "fire-sprinklers": "fire-sprinklers",
     "dental-unit": "medical", "chemical-dispenser": "chemicals", "cooling-tower": "cooling-tower",
     "swimming-pool": "swimming-pool", "film-processor": "film-processor",
@@ -104,7 +117,12 @@ class Hazard(OfElement):
     kind: str
     paths: list[list[Element]]
     stated: bool = True
+    called: str = ""  # what is not in the model, but joined to it by name
     service = System.WATER
+
+    @property
+    def label(self) -> str:
+        return self.called or self.element.label
 
     @property
     def devices(self) -> list[list[tuple[Element, Device]]]:
@@ -119,16 +137,19 @@ def hazards(context: Context) -> list[Hazard]:
     found: dict[str, Hazard] = {}
     tanks = _foul_tanks(supply)
     starts = [*_of_fixtures(context), *_of_services(supply), *_of_ends(supply)]
-    starts += ((supply.elements[i], kind, [supply.distribution.up[i]], [], True)
-               for i, kind in tanks.items())  # fmt: skip
-    fouled = {at for _, _, ats, _, _ in starts for at in ats} | _fed_from(supply, tanks)
+    starts += (
+        _Start(supply.elements[i], kind, [supply.distribution.up[i]], [])
+        for i, kind in tanks.items()
+    )
+    fouled = {at for start in starts for at in start.ats} | _fed_from(supply, tanks)
     clean = _serves_clean(supply, fouled)
-    for element, kind, ats, beyond, stated in starts:
-        paths = [[*_upstream(supply, at, clean), *beyond] for at in ats]
-        if element.guid in found:
-            found[element.guid].paths += paths
+    for start in starts:
+        paths = [[*_upstream(supply, at, clean), *start.beyond] for at in start.ats]
+        guid = start.element.guid
+        if guid in found:
+            found[guid].paths += paths
         else:
-            found[element.guid] = Hazard(element, kind, paths, stated)
+            found[guid] = Hazard(start.element, start.kind, paths, start.stated, start.called)
     return _told_once(found.values())
 
 
@@ -161,7 +182,15 @@ def _treated(kind: str, has_chemicals: bool) -> str:
     return f"{kind}-chemicals" if kind in TREATED and has_chemicals else kind
 
 
-_Start = tuple[Element, str, list[int], list[Element], bool]
+class _Start(NamedTuple):
+    """One thing that can foul its water, found in one way."""
+
+    element: Element
+    kind: str
+    ats: list[int]  # what feeds each of its connections
+    beyond: list[Element]  # what the water passes past these
+    stated: bool = True
+    called: str = ""
 
 
 def _of_fixtures(context: Context) -> Iterator[_Start]:
@@ -175,7 +204,7 @@ def _of_fixtures(context: Context) -> Iterator[_Start]:
         ats = [t.connection.up for t in fixture.fed]
         if kind and ats:
             # piping of irrigation begins here; other equipment may have its device within
-            yield element, kind, ats, [] if kind in IRRIGATION else [element], True
+            yield _Start(element, kind, ats, [] if kind in IRRIGATION else [element])
 
 
 def _foul_tanks(supply: Supply) -> dict[int, str]:
@@ -198,14 +227,19 @@ def _passes(up: Sequence[int], at: int, marks: Collection[int]) -> bool:
 
 
 def _of_ends(supply: Supply) -> Iterator[_Start]:
-    """Where a line ends, and its name or that of its system says what it leads to."""
+    """Where a line ends, and its name, that of its system or what it is joined to says what it
+    leads to."""
     for segment in supply.segments:
         last, at = segment.elements[-1], segment.indexes[-1]
         is_end = not segment.below and segment.connection is None
-        if is_end and last.role in (Role.PIPE, Role.FITTING, Role.VALVE) and last.kind != "relief":
-            called = "" if last.role is Role.PIPE else named_hazard(last)
-            if kind := called or system_hazard(last):
-                yield last, kind, [at], [], True
+        if is_end and last.role in ENDING and last.kind != "relief":
+            kind = "" if last.role is Role.PIPE else named_hazard(last)
+            kind = kind or _treated(_OF_KIND.get(last.kind, ""), says(last, CHEMICALS))
+            beyond = "" if kind else segment.leads_to or ""
+            if kind := kind or _hazard_said(beyond):
+                yield _Start(last, kind, [at], [], called=beyond)
+            elif kind := system_hazard(last):
+                yield _Start(last, kind, [at], [])
 
 
 def _of_services(supply: Supply) -> Iterator[_Start]:
@@ -228,7 +262,7 @@ def _of_services(supply: Supply) -> Iterator[_Start]:
         if supply.heats_rooms(at) and supply.distribution.up[at] != NONE:
             boiler = supply.elements[at]
             kind = _treated("boiler-make-up", _has_chemicals(supply, [boiler]))
-            yield boiler, kind, [supply.distribution.up[at]], [], True
+            yield _Start(boiler, kind, [supply.distribution.up[at]], [])
 
 
 def _crossing(supply: Supply, at: int, other: int, stated: bool) -> Iterator[_Start]:
@@ -246,7 +280,7 @@ def _crossing(supply: Supply, at: int, other: int, stated: bool) -> Iterator[_St
         kind = _treated(kind, kind in TREATED and _has_chemicals(supply, beyond))
     primed = any(says(e, PRIMERS) for e in (supply.elements[at], *beyond))
     if kind and not primed:
-        yield element, kind, [at], beyond, stated
+        yield _Start(element, kind, [at], beyond, stated)
 
 
 def _has_chemicals(supply: Supply, beyond: list[Element]) -> bool:

@@ -27,7 +27,7 @@ MIXES = frozenset({"mixing", "faucet", "relief"})
 ARRESTER_WORDS = ("hammer arrester", "hammer arrestor", "shock arrestor", "shock absorber")
 NO_DEAD_LEG = frozenset({Role.TANK, Role.VALVE, Role.HEATER, Role.METER, Role.PUMP})
 TAKER = Fact(
-    "{} is joined to something that is not understood.",
+    "{} is joined to {}, which is not understood.",
     "Give what takes the water its IFC class, or name it or its type in trade words.",
 )
 SOURCE = Fact(
@@ -328,9 +328,10 @@ def water_taker_known(segment: WaterSegment, context: Context) -> Answer:
     Lines that the model joins to something that neither its class nor its name shows to be
     plumbing: its demand and its protection against backflow are then not judged.
     """
-    if not segment.leads_elsewhere:
+    if segment.leads_to is None:
         return PASS
-    return not_known(TAKER, segment)
+    what = f'"{segment.leads_to}"' if segment.leads_to else "something"
+    return not_known(TAKER, segment, what)
 
 
 RULES = (
