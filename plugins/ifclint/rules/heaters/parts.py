@@ -18,6 +18,18 @@ def _valves(context: Context, *kinds: str) -> bool:
     return any(e.role is Role.VALVE and e.kind in kinds for e in elements)
 
 
+def _led_lines(context: Context) -> bool:
+    """Whether a relief valve of a heater is drawn with its line."""
+    return any(line.is_drawn for line in context.plumbing.heaters.relief_lines)
+
+
+def _led_vents(context: Context) -> bool:
+    """Whether a heater is drawn with its vent, all the way to the cap."""
+    connectors = (heater.connector for heater in context.plumbing.heaters.heaters)
+    vents = (c.vent for c in connectors if c is not None)
+    return any(vent is not None and vent.is_capped for vent in vents)
+
+
 def platform_slabs(context: Context) -> list[Surface]:
     """The slabs named as platforms."""
     slabs = context.plumbing.surroundings.of_kind("slab")
@@ -26,13 +38,16 @@ def platform_slabs(context: Context) -> list[Surface]:
 
 RELIEF_VALVES = PartKind(
     "relief valves",
-    lambda context: _valves(context, "relief"),
+    # who draws a heater with its vent and its valves draws its relief
+    lambda context: (
+        _valves(context, "relief") or (_led_vents(context) and _valves(context, "isolating"))
+    ),
     "Draw the temperature and pressure relief valve (IfcValve, PRESSURERELIEF) joined to the "
     "heater, or show that the heater's listing does without.",
 )
 RELIEF_LINES = PartKind(
     "relief discharge lines",
-    lambda context: any(line.is_drawn for line in context.plumbing.heaters.relief_lines),
+    _led_lines,
     "Draw the relief discharge lines and join them to the outlets of their valves.",
 )
 PANS = PartKind(
@@ -82,9 +97,13 @@ PLATFORMS = PartKind(
 )
 FUEL_VENTS = PartKind(
     "vents of what burns fuel",
-    lambda context: any(
-        e.system is System.FLUE and e.role in (Role.PIPE, Role.FITTING)
-        for e in context.plumbing.network.elements
+    # who draws a heater with its relief line draws its vent
+    lambda context: (
+        _led_lines(context)
+        or any(
+            e.system is System.FLUE and e.role in (Role.PIPE, Role.FITTING)
+            for e in context.plumbing.network.elements
+        )
     ),
     "Draw its vent to the terminal, joined at every fitting.",
 )
