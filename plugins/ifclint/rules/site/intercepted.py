@@ -1,4 +1,4 @@
-"""Rules about when an interceptor is due: grease of kitchens, oil and sand of vehicles."""
+"""Rules about when an interceptor is due: of grease, of oil and sand, of chemicals."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from ifclint.findings import Answer, Change, PartKind
 from ifclint.packs import Context, rule
 from ifclint.rules.site.interceptors import Interceptor, interceptors, takes_any
 from ifclint.rules.site.section import SiteSection
-from ifclint.rules.site.wastes import CLEARS, GREASE, OIL, Waste
+from ifclint.rules.site.wastes import CHEMICAL, GREASE, OIL, Waste, clears
 
 PASSES = Fact(
     "whether the waste of {} passes {} is not known: nothing drains into it.",
@@ -17,7 +17,7 @@ PASSES = Fact(
 
 
 def _of_kind(kind: str, context: Context) -> list[Interceptor]:
-    return [i for i in interceptors(context) if i.element.kind in ("", *CLEARS[kind])]
+    return [i for i in interceptors(context) if clears(i.element, kind)]
 
 
 GREASE_INTERCEPTORS = PartKind(
@@ -30,6 +30,12 @@ OIL_INTERCEPTORS = PartKind(
     drawn=lambda context: bool(_of_kind(OIL, context)),
     remedy="Model the interceptor (IfcInterceptor, OIL, or one named sand interceptor) in the "
     "line of the drains where vehicles are washed or mended.",
+)
+NEUTRALIZERS = PartKind(
+    "neutralizing or dilution tanks",
+    drawn=lambda context: any(clears(i.element, CHEMICAL) for i in interceptors(context)),
+    remedy="Draw the neutralizing or dilution tank in the line, or note that only domestic waste "
+    "goes down.",
 )
 
 
@@ -74,6 +80,30 @@ def oil_intercepted(waste: Waste, context: Context) -> Answer:
     return _intercepted(waste, "oil and sand interceptor", OIL_INTERCEPTORS, context)
 
 
+@rule(
+    title="Waste of laboratories neutralized before the sewer",
+    subject=Waste,
+    clauses={"upc": "811.1", "ipc": "803.2", "irc": ""},
+    applies=lambda waste: waste.kind == CHEMICAL,
+)
+def chemicals_neutralized(waste: Waste, context: Context) -> Answer:
+    """Acid eats the pipe, and what leaks from it the ground under the house.
+
+    Sinks and floor drains called those of a laboratory or a darkroom, and whatever drains into a
+    line called acid or chemical waste: they must pass a neutralizing or dilution tank, which may
+    be drawn as any interceptor named so. What goes down is not drawn, so that where
+    the model draws no such tank this is asked.
+    """
+    if waste.interceptor is not None:
+        return PASS
+    return missing(
+        NEUTRALIZERS,
+        message=f"{waste.label} reaches the sewer past no neutralizing or dilution tank.",
+        remedy="Lead this waste through the tank, or note that only domestic waste goes down.",
+        elements=waste.element_ids,
+    )
+
+
 def _intercepted(waste: Waste, wanted: str, part: PartKind, context: Context) -> Answer:
     if waste.interceptor is not None:
         return PASS
@@ -95,4 +125,4 @@ def _intercepted(waste: Waste, wanted: str, part: PartKind, context: Context) ->
     )
 
 
-RULES = (grease_intercepted, oil_intercepted)
+RULES = (grease_intercepted, oil_intercepted, chemicals_neutralized)

@@ -13,7 +13,7 @@ from ifclint.plumbing.drainage.receptors import RECEPTOR, receptor_under
 from ifclint.plumbing.flow.subject import OfElement
 from ifclint.plumbing.words import says, says_text
 
-GREASE, OIL = "grease", "oil"
+GREASE, OIL, CHEMICAL = "grease", "oil", "chemical"
 HUMAN_WASTE = frozenset({"water-closet", "urinal", "bidet", "clinical-sink"})
 _KITCHEN = (  # what is washed here comes from a commercial kitchen or bar
     "pot sink", "pot wash*", "scullery", "utensil sink", "pre rinse", "prerinse", "wok",
@@ -36,6 +36,10 @@ _LINES = {  # what a line that carries such waste is called
         "mineralol*", "mineralöl*", "hydrocarbure*", "aguas aceitosas", "hidrocarburo*",
         "oliehoudend*",
     ),
+    CHEMICAL: (
+        "acid waste", "chemical waste", "lab waste", "laboratory waste", "corrosive waste",
+        "saureabwasser*", "laborabwasser*", "effluents chimiques", "residuos quimicos",
+    ),
 }  # fmt: skip
 _VEHICLES = (  # where vehicles are washed, mended or fuelled; not where they only stand
     "car wash", "carwash", "wash bay", "vehicle wash*", "truck wash*", "wash rack", "repair garage",
@@ -43,8 +47,24 @@ _VEHICLES = (  # where vehicles are washed, mended or fuelled; not where they on
     "service garage", "fuel* area", "fuel* bay", "waschplatz", "waschhalle", "kfz werkstatt",
     "aire de lavage", "wasplaats", "tunel de lavado",
 )  # fmt: skip
+_LABORATORY = (
+    "lab sink", "laboratory sink", "laboratory", "fume hood", "cup sink", "chemistry", "darkroom",
+    "labor", "laborbecken", "laboratoire", "laboratorio",
+)  # fmt: skip
+_NEUTRALIZERS = ("neutrali*", "acid dilution", "dilution tank", "acid tank")  # in any class
+_SINKS = frozenset({"sink", "laundry-sink", "mop-sink", "floor-drain", "floor-sink", "bar-sink"})
 _FLOOR = frozenset({"floor-drain", "floor-sink", "mop-sink"})
-CLEARS = {GREASE: frozenset({"grease"}), OIL: frozenset({"oil", "sand"})}
+CLEARS = {
+    GREASE: frozenset({"grease"}),
+    OIL: frozenset({"oil", "sand"}),
+    CHEMICAL: frozenset({"neutralizer"}),
+}
+
+
+def clears(interceptor: Element, kind: str) -> bool:
+    """Whether an interceptor is, or may be, of the kind that some waste must pass."""
+    named = kind == CHEMICAL and says(interceptor, _NEUTRALIZERS)
+    return named or interceptor.kind in ("", *CLEARS[kind])
 
 
 @dataclass(eq=False)
@@ -119,6 +139,9 @@ def _sources(context: Context) -> Iterator[tuple[Fixture, str]]:
         of_vehicles = fixture.kind in _FLOOR and says_text(place, _VEHICLES)
         if of_vehicles or _on_line(context, fixture, OIL):
             yield fixture, OIL
+        of_laboratory = fixture.kind in _SINKS and says(fixture.element, _LABORATORY)
+        if of_laboratory or _on_line(context, fixture, CHEMICAL):
+            yield fixture, CHEMICAL
 
 
 def _on_line(context: Context, fixture: Fixture, kind: str) -> bool:
@@ -158,7 +181,7 @@ def _ends(context: Context, fixture: Fixture, kind: str) -> tuple[int, int, int]
     passed = route(context, fixture)
     end = passed[-1] if passed else NONE
     cleared = (i for i in passed if elements[i].role is Role.INTERCEPTOR)
-    if fit := [i for i in cleared if elements[i].kind in ("", *CLEARS[kind])]:
+    if fit := [i for i in cleared if clears(elements[i], kind)]:
         return fit[0], NONE, end
     met = next((i for i in passed if fouled[i]), NONE)
     return (
