@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from math import inf
 
 import numpy as np
 
@@ -148,20 +149,21 @@ def _where_piping_ends(
 ) -> list[tuple[int, int]]:
     """Those entry and exit fittings that are the lowest of their piping: others are a vent's."""
     lowest = {component: min(found, key=piping.lowest) for component, found in endings.items()}
+    feet = _feet(piping, label, lowest)
     return [
         (component, index)
         for component, index in lowest.items()
-        if piping.lowest(index) <= _foot(piping, label, component) + NEAR_LOWEST_M
+        if piping.lowest(index) <= feet[component] + NEAR_LOWEST_M
     ]
 
 
-def _foot(piping: GravityPiping, label: Ints, component: int) -> float:
-    """How high the lowest place of a component lies."""
-    return min(
-        piping.lowest(index)
-        for node, index in enumerate(piping.members)
-        if label[node] == component
-    )
+def _feet(piping: GravityPiping, label: Ints, components: Collection[int]) -> dict[int, float]:
+    """How high the lowest place of some components lies."""
+    feet = dict.fromkeys(components, inf)
+    for node, index in enumerate(piping.members):
+        if (component := int(label[node])) in feet:
+            feet[component] = min(feet[component], piping.lowest(index))
+    return feet
 
 
 def _open_stop(piping: GravityPiping, index: int, at: Point | None) -> Outlet:
