@@ -14,11 +14,10 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
-import networkx as nx
 import numpy as np
 from numpy.typing import NDArray
 
-from ifclint.engineering.joined import NONE
+from ifclint.engineering.joined import NONE, pieces
 from ifclint.engineering.units import M3_PER_S_PER_GPM, PA_PER_PSI
 from ifclint.ifc.elements import Role
 from ifclint.plumbing.flow.distribution import Loop
@@ -96,13 +95,12 @@ def looped_mains(supply: Supply) -> list[LoopedMain]:
         for loop in supply.distribution.loops
         if not loop.shared and loop.start != NONE and (sides := _sides(loop, supply)) is not None
     ]
-    together = nx.Graph()
-    for sides in found:
-        nx.add_path(together, (_start(sides, supply), *sides.lines))
-    return [
-        _main(tuple(s for s in found if s.lines[0] in numbers), supply)
-        for numbers in nx.connected_components(together)
-    ]
+    lines = [{_start(sides, supply), *sides.lines} for sides in found]
+    together = pieces(
+        range(len(found)),
+        lambda n: (m for m, other in enumerate(lines) if not other.isdisjoint(lines[n])),
+    )
+    return [_main(tuple(found[n] for n in sorted(piece)), supply) for piece in together]
 
 
 def _start(sides: Sides, supply: Supply) -> int:
