@@ -302,7 +302,7 @@ def _beyond(supply: Supply, at: int, other: int) -> list[Element]:
         if len(onward) != 1:
             break
         before, now = now, onward[0]
-        if now in inside:
+        if now in inside and supply.distribution.reached(now):
             return []
         if supply.elements[now].role not in LINKS:
             break

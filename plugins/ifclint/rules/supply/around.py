@@ -71,10 +71,13 @@ def supply_is_fed(service: WaterService, context: Context) -> Iterator[Answer]:
 
 @derived
 def _unfed(context: Context) -> list[int]:
-    """What no source feeds, but for the lines of relief valves."""
+    """What no source feeds, but for the lines of relief valves, and boilers that heat rooms."""
     supply = context.plumbing.supply
     relieved = {e for line in context.plumbing.heaters.relief_lines for e in line.element_ids}
-    return [i for i in supply.not_fed if supply.elements[i].guid not in relieved]
+    unfed = (i for i in supply.not_fed if supply.elements[i].guid not in relieved)
+    return [
+        i for i in unfed if supply.elements[i].role is not Role.HEATER or not supply.heats_rooms(i)
+    ]
 
 
 @rule(
