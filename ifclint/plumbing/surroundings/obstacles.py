@@ -152,6 +152,17 @@ class Surroundings:
         over = [r for s in roofs if (r := roof_over(s, point)) is not None]
         return max(over, key=lambda roof: roof.top_m, default=None)
 
+    def is_outdoors(self, point: Point) -> bool | None:
+        """Whether a point lies beside the building or above its roof; None where nothing tells."""
+        if self.footprint is not None and not self.footprint.holds(point):
+            return True
+        roof = self.roof_over(point)
+        if roof is None:
+            return None
+        if at_least(point[2] - roof.top_m, 0.0, "m"):
+            return True
+        return None if at_least(point[2] - roof.underside_m, 0.0, "m") else False
+
     def slab_at(self, point: Point) -> Surface | None:
         """The lowest slab over a point, or around it."""
         over = [s for s in self.above_or_below("slab", point) if s.high[2] > point[2]]

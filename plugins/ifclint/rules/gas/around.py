@@ -39,7 +39,7 @@ from ifclint.rules.gas.places import (
     Crossing,
     crossings,
     ground_of,
-    is_inside,
+    is_indoors,
     is_near,
     is_sleeved,
     named,
@@ -282,7 +282,7 @@ def gas_regulator_vent(regulator: GasRegulator, context: Context) -> Answer:
     that it has a vent limiter.
     """
     place = middle_of(regulator.element)
-    inside = is_inside(place, context) if place is not None else None
+    inside = is_indoors(place, context) if place is not None else None
     if inside is False or says(regulator.element, LIMITER_WORDS):
         return PASS
     line = _vent_line(regulator, context)
@@ -299,7 +299,7 @@ def gas_regulator_vent(regulator: GasRegulator, context: Context) -> Answer:
 def _vent_ends_outdoors(
     regulator: GasRegulator, context: Context, line: DischargeLine | None
 ) -> Answer:
-    ends_inside = is_inside(line.end, context) if line is not None and line.end else None
+    ends_inside = is_indoors(line.end, context) if line is not None and line.end else None
     if line is None or ends_inside is None:
         return not_known(VENTED, regulator)
     return require(

@@ -83,6 +83,12 @@ def is_inside(point: Point, context: Context) -> bool | None:
     return None if footprint is None else footprint.holds(point)
 
 
+def is_indoors(point: Point, context: Context) -> bool | None:
+    """Whether a point lies within that outline, and not above the roof there."""
+    above_roof = context.plumbing.surroundings.is_outdoors(point) is True
+    return False if above_roof else is_inside(point, context)
+
+
 def is_within(pipe: Element, context: Context) -> bool | None:
     """Whether part of a pipe lies within the building; None where nothing tells."""
     points, middle = points_of(pipe), middle_of(pipe)

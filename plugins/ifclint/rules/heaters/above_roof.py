@@ -14,7 +14,6 @@ from ifclint.packs import Context, rule
 from ifclint.plumbing import FuelVent
 from ifclint.plumbing.surroundings.obstacles import level_distance_m
 from ifclint.plumbing.surroundings.roofs import THICKEST_M, RoofOver
-from ifclint.rules.heaters.flues import is_outdoors
 from ifclint.rules.heaters.venting import Draft, draft
 from ifclint.rules.heaters.wording import feet, raised
 
@@ -54,7 +53,11 @@ def gas_vent_above_roof(vent: FuelVent, context: Context) -> Answer:
     if not vent.is_capped or all(kind is Draft.OTHER for kind in kinds):
         return NOT_APPLICABLE
     roof = due(context.plumbing.surroundings.roof_over(end))
-    return _high_enough(vent, context, roof, end) if is_outdoors(end, context) else NOT_APPLICABLE
+    return (
+        _high_enough(vent, context, roof, end)
+        if context.plumbing.surroundings.is_outdoors(end)
+        else NOT_APPLICABLE
+    )
 
 
 def _high_enough(vent: FuelVent, context: Context, roof: RoofOver, end: Point) -> Answer:

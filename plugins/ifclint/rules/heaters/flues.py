@@ -121,7 +121,7 @@ def _without_terminal(
     """A vent that no terminal ends: wrong where it ends under the roof, a question where it ends in
     the open, and where no roof tells, by the policy of absence."""
     ids = (*connector.element_ids[:1], *appliance.element_ids)
-    outdoors = is_outdoors(vent.top, context) if vent.top is not None else None
+    outdoors = context.plumbing.surroundings.is_outdoors(vent.top) if vent.top is not None else None
     if outdoors:
         return not_known(NO_CAP, appliance, elements=ids)
     message = f"The vent of {appliance.label} reaches no terminal."
@@ -131,19 +131,6 @@ def _without_terminal(
         return missing(CAPS, message=message, remedy=text, elements=ids)
     remedy = raised(vent, roof.top_m - end[2], text)
     return violation(message=message, remedy=remedy, elements=ids)
-
-
-def is_outdoors(point: Point, context: Context) -> bool | None:
-    """Whether a point lies beside the building or above its roof; None where nothing tells."""
-    around = context.plumbing.surroundings
-    if around.footprint is not None and not around.footprint.holds(point):
-        return True
-    roof = around.roof_over(point)
-    if roof is None:
-        return None
-    if at_least(point[2] - roof.top_m, 0.0, "m"):
-        return True
-    return None if at_least(point[2] - roof.underside_m, 0.0, "m") else False
 
 
 def ends_outdoors(vent: FuelVent, context: Context) -> Answer:

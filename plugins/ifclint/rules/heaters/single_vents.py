@@ -10,7 +10,6 @@ from ifclint.packs import Context, rule
 from ifclint.plumbing import FuelVent
 from ifclint.plumbing.surroundings.obstacles import level_distance_m
 from ifclint.plumbing.words import says_text
-from ifclint.rules.heaters.flues import is_outdoors
 from ifclint.rules.heaters.venting import TYPE_B_WORDS, VENT_SIZE, Draft, draft
 
 ALONE = {"upc": "510.1", "ipc": "IFGC 504.2", "irc": "G2428.2"}
@@ -83,7 +82,7 @@ def vent_single_wall(vent: FuelVent, context: Context) -> Answer:
     does not show, so that is unverified. Where such a pipe passes a slab below the roof, it is
     wrong if it is told to be single-wall. Direct-vent and power-vented appliances are excused.
     """
-    outdoors = is_outdoors(vent.top, context) if vent.top is not None else None
+    outdoors = context.plumbing.surroundings.is_outdoors(vent.top) if vent.top is not None else None
     if outdoors is False:
         return NOT_APPLICABLE
     pipes = _single_wall(vent)

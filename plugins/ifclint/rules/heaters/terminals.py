@@ -27,7 +27,6 @@ from ifclint.part_kinds import OPENINGS
 from ifclint.plumbing import FuelVent
 from ifclint.plumbing.surroundings.obstacles import level_distance_m
 from ifclint.plumbing.words import ROOM_SEALED, says_text
-from ifclint.rules.heaters.flues import is_outdoors
 from ifclint.rules.heaters.venting import GIVE_INPUT, KBTUH, Draft, draft, input_kbtuh, told_of
 from ifclint.rules.heaters.wording import feet, inches
 
@@ -84,7 +83,11 @@ def vent_terminal_clear(vent: FuelVent, context: Context) -> Iterator[Answer]:
 def _end(vent: FuelVent, context: Context) -> Point | None:
     """Where it ends outdoors, if it is of such an appliance; None of any other."""
     kinds, end = {draft(c.appliance) for c in vent.connectors}, vent.top
-    if end is None or kinds & {Draft.NATURAL, Draft.FAN} or not is_outdoors(end, context):
+    if (
+        end is None
+        or kinds & {Draft.NATURAL, Draft.FAN}
+        or not context.plumbing.surroundings.is_outdoors(end)
+    ):
         return None
     is_told = None not in kinds
     return end if is_told or _is_beside(end, context) else None

@@ -140,7 +140,7 @@ def relief_port_drains(piece: Piece, context: Context) -> Answer:
         )
     ends = (line.end if line is not None and line.elements else None) or device.position
     caught = any(_catches(e, ends, device.storey) for e in elements)
-    if caught or _is_outdoors(ends, context):
+    if caught or (ends is not None and context.plumbing.surroundings.is_outdoors(ends)):
         return PASS
     return not_known(DISCHARGES, device.label, elements=piece.element_ids)
 
@@ -160,11 +160,6 @@ def _joined_drain(line: DischargeLine | None) -> Element | None:
     into = (*line.elements, line.runs_into)
     drains = (e for e in into if e is not None and e.system is System.SANITARY)
     return next((e for e in drains if e.role in (Role.PIPE, Role.FITTING, Role.TRAP)), None)
-
-
-def _is_outdoors(point: Point | None, context: Context) -> bool:
-    footprint = context.plumbing.surroundings.footprint
-    return footprint is not None and point is not None and not footprint.holds(point)
 
 
 def _catches(element: Element, spill: Point | None, storey: str) -> bool:
