@@ -21,7 +21,7 @@ from ifclint.codes import Limit
 from ifclint.engineering.units import M_PER_FT, M_PER_IN
 from ifclint.engineering.wording import feet_text, number_text
 from ifclint.findings import Answer, Change, Measure, Outcome, PartKind, Settles, Severity, Step
-from ifclint.ifc.elements import Element, Point, Role
+from ifclint.ifc.elements import Element, Point, Role, System
 from ifclint.packs import Context, derived
 from ifclint.plumbing import GasAppliance
 from ifclint.plumbing.facts import fact
@@ -104,8 +104,8 @@ def gas_reaches_appliance(appliance: GasAppliance, context: Context) -> Answer:
 def gas_shutoff(appliance: GasAppliance, context: Context) -> Iterator[Answer]:
     """Whoever smells gas must find a valve at the appliance, and whoever replaces it needs one.
 
-    The last valve on the appliance's own branch, its distance along the pipe to the appliance,
-    and its room where both rooms are stated. A valve before a junction serves other appliances
+    The last valve on the appliance's own branch, its distance from the appliance, and its room
+    where both rooms are stated. A valve before a junction serves other appliances
     too and does not count; one of unknown kind is unverified. That of a fireplace may stand
     elsewhere (IFGC 409.5.2, from memory), and that at a manifold in any room within 50 ft. Valves
     beside each other, without the word manifold, may be at one: a question.
@@ -163,18 +163,26 @@ def _near_text(limit: Limit) -> str:
 
 
 def _within(appliance: GasAppliance, limit: Limit) -> Answer:
-    """Whether the shutoff of an appliance stands within a distance of it, along the pipe."""
-    feet = given(appliance.shutoff_distance_m) / M_PER_FT
+    """Whether the shutoff of an appliance stands within a distance of it: in a straight line to
+    where it takes its gas; where a place is not known, along the pipe."""
+    feet = _away_m(appliance) / M_PER_FT
     return check(
         feet,
         at_most=limit,
         message=f"The gas shutoff of {appliance.label} is {feet_text(feet)} away; "
         f"{limit.value:g} ft is the most.",
         remedy=_near_text(limit),
-        steps=(Step("From the shutoff along the pipe to the appliance", feet, "ft"),),
+        steps=(Step("From the shutoff to the appliance", feet, "ft"),),
         limit_step="Farthest shutoff",
         elements=(given(appliance.shutoff).guid, *appliance.element_ids),
     )
+
+
+def _away_m(appliance: GasAppliance) -> float:
+    along, place = given(appliance.shutoff_distance_m), middle_of(given(appliance.shutoff))
+    inlets = (e.position for e in appliance.element.ends if e.system is System.GAS)
+    straight = (dist(place, inlet) for inlet in inlets if place is not None and inlet is not None)
+    return min((along, *straight))
 
 
 def _at_manifold(shutoff: Element, context: Context) -> bool:
