@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from functools import cache
+from functools import cache, partial
 from typing import TypeVar
 
 from ifclint.engineering.units import IN_PER_FT
@@ -19,6 +19,7 @@ BEYOND = 1e12  # no building holds a quantity like this; it is written with an e
 UNKNOWN = "not known"
 TO_THE_INCH_FT = 10.0  # lengths from here on are told to the inch
 READ_IN = 1 / 64  # what nobody reads off a tape
+FINEST = 6  # digits, and 2 to this power parts of an inch, that a value is told apart with
 LONGEST_SYMBOL = 4  # letters of a unit: "psi", "gpm"; longer words are what is counted
 
 
@@ -110,6 +111,23 @@ def feet_text(feet: float | None, nearest_in: float = 0.125) -> str:
     if not whole:
         return f"{sign}{fraction_text(rest)} in"
     return f"{sign}{whole:,.0f} ft {fraction_text(rest)} in"
+
+
+def apart_text(value: float, limit: float, unit: str = "", digits: int = 3) -> str:
+    """A value in its unit, written as shortly as tells it from a limit.
+
+    >>> apart_text(80.12, 80, "psi"), apart_text(5.022, 5, "ft"), apart_text(7.25, 5, "ft")
+    ('80.1 psi', '5 ft 1/4 in', '7 ft 3 in')
+    """
+    by_tape = unit == "ft"
+    writers = (
+        [partial(feet_text, nearest_in=2.0**-power) for power in range(3, FINEST + 1)]
+        if by_tape
+        else [partial(number_text, digits=count) for count in range(digits, FINEST + 1)]
+    )
+    written = (write(value) for write in writers if write(value) != write(limit))
+    text = next(written, writers[-1](value))
+    return text if by_tape else f"{text} {unit}".strip()
 
 
 def tape_text(feet: float) -> str:

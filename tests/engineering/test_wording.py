@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from ifclint.engineering.units import IN_PER_FT
 from ifclint.engineering.wording import (
     above_or_below,
+    apart_text,
     feet_text,
     fraction_text,
     measure_text,
@@ -213,3 +214,22 @@ def test_a_long_list_is_shortened_in_its_middle() -> None:
     assert shortened(letters[:9], str) == letters[:9]
     assert shortened(letters, str) == ["a", "b", "c", "d", "… 2 more …", "g", "h", "i", "j"]
     assert shortened(letters, str, ends=1) == ["a", "… 8 more …", "j"]
+
+
+@pytest.mark.parametrize(
+    ("value", "limit", "unit", "text"),
+    [
+        (80.12, 80, "psi", "80.1 psi"),
+        (14.977, 15, "psi", "14.98 psi"),
+        (5.022, 5, "ft", "5 ft 1/4 in"),
+        (6.004, 6, "ft", "6 ft 1/16 in"),
+        (7.25, 5, "ft", "7 ft 3 in"),
+        (0.2496, 0.25, "in per ft", "0.2496 in per ft"),
+        (21, 20, "DFU", "21 DFU"),
+        (3, 3, "in", "3 in"),
+    ],
+)
+def test_a_value_is_told_apart_from_its_limit(
+    value: float, limit: float, unit: str, text: str
+) -> None:
+    assert apart_text(value, limit, unit) == text

@@ -8,7 +8,7 @@ from itertools import pairwise
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, advise, check, given, known, missing
 from ifclint.engineering.joined import NONE
 from ifclint.engineering.tolerance import at_least, at_most
-from ifclint.engineering.wording import number_text
+from ifclint.engineering.wording import apart_text, number_text
 from ifclint.findings import Answer, Measure, Severity, Step
 from ifclint.packs import Context, rule
 from ifclint.part_kinds import CLEANOUTS
@@ -126,7 +126,8 @@ def cleanout_interval(line: DrainLine, context: Context) -> Iterator[Answer]:
         stretch = check(
             feet(end - start),
             at_most=most,
-            message=f"{line.label} runs {feet(end - start):.0f} ft without a cleanout.",
+            message=f"{line.label} runs {apart_text(feet(end - start), most.value, 'ft')} without "
+            "a cleanout.",
             remedy=add_cleanout(opened_by[start], text),
             steps=lambda: line_steps(line, context),
             limit_step="Between cleanouts, at most",

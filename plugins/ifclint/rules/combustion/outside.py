@@ -23,7 +23,7 @@ from ifclint.engineering.boxes import Boxes
 from ifclint.engineering.extents import apart_m
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M_PER_FT
-from ifclint.engineering.wording import feet_text
+from ifclint.engineering.wording import apart_text, feet_text
 from ifclint.findings import Outcome, Severity
 from ifclint.ifc.elements import Box, Element, Point, Role, Surface
 from ifclint.packs import Context, derived, rule
@@ -112,7 +112,7 @@ def _meter_clearance(meter: Element, limit: Limit, context: Context) -> Answer:
     return check(
         feet,
         at_least=limit,
-        message=f"{meter.label} stands {feet_text(feet)} from {burner.label}; "
+        message=f"{meter.label} stands {apart_text(feet, limit.value, 'ft')} from {burner.label}; "
         f"{limit.value:g} ft are asked for.",
         remedy=f"Move the meter or the appliance until {limit.value:g} ft lie between, or more "
         "where the gas supplier asks for it.",
@@ -180,7 +180,7 @@ def _from_openings(regulator: Element, limit: Limit, context: Context) -> Answer
     return check(
         feet,
         at_least=limit,
-        message=f"{regulator.label} stands {feet_text(feet)} from "
+        message=f"{regulator.label} stands {apart_text(feet, limit.value, 'ft')} from "
         f"{nearest.name or nearest.kind}; {limit.value:g} ft are asked for.",
         remedy=f"Set the regulator, or carry its vent, {feet_text(limit.value - feet)} farther "
         f"from the {nearest.kind}.",

@@ -10,7 +10,7 @@ from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.extents import level_apart_m
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M3_PER_US_GAL, M_PER_FT
-from ifclint.engineering.wording import feet_text, number_text, tape_text
+from ifclint.engineering.wording import apart_text, feet_text, number_text, tape_text
 from ifclint.findings import Severity
 from ifclint.ifc.elements import Box, Element, Role, Surface, System
 from ifclint.packs import Context, derived, rule
@@ -94,8 +94,9 @@ def _answer(tank: PropaneTank, feet: float, limit: Limit) -> Answer:
     return check(
         feet,
         at_least=limit,
-        message=f"{tank.label}, {number_text(or_zero(tank.gallons))} gal, stands {feet_text(feet)} "
-        f"from the building; {limit.value:g} ft are asked for.",
+        message=f"{tank.label}, {number_text(or_zero(tank.gallons))} gal, stands "
+        f"{apart_text(feet, limit.value, 'ft')} from the building; {limit.value:g} ft are asked "
+        "for.",
         remedy=f"Set the tank {tape_text(limit.value - feet)} farther from the building.",
     )
 

@@ -10,7 +10,7 @@ from ifclint.codes import Limit, Row
 from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import IN_PER_FT, M_PER_FT
-from ifclint.engineering.wording import feet_text, number_text, trade_size
+from ifclint.engineering.wording import apart_text, feet_text, number_text, trade_size
 from ifclint.findings import Answer, Change, Settles, Severity, Step
 from ifclint.packs import Context, rule
 from ifclint.plumbing import BranchInterval, DrainSegment, Part, Stack
@@ -222,8 +222,8 @@ def _not_too_long(stack: Stack, size: float, row: Row, context: Context) -> Answ
     return check(
         height_ft,
         at_most=most,
-        message=f"{stack.label} has {height_ft:.0f} ft of {trade_size(size)}, which may be "
-        f"{most.value:.0f} ft.",
+        message=f"{stack.label} has {apart_text(height_ft, most.value, 'ft')} of "
+        f"{trade_size(size)}, which may be {most.value:g} ft.",
         remedy=remedy if larger is None else Change("size", elements, larger, remedy),
         limit_step=f"Longest {trade_size(size)} vertical drain",
         about=parts[0].key,
@@ -270,7 +270,8 @@ def _far_from_base(
     return check(
         round(feet, 3),
         at_least=least,
-        message=f"A branch joins {feet:.1f} ft from the base of {stack.label}.",
+        message=f"A branch joins {apart_text(feet, least.value, 'ft')} from the base of "
+        f"{stack.label}.",
         remedy=f"Join the branch at least {feet_text(least.value)} downstream of the stack.",
         steps=(Step("Diameter of the stack", size, "in"),),
         limit_step=f"times {diameters.value:g} diameters",

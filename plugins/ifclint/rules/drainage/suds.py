@@ -10,6 +10,7 @@ from ifclint.codes import Limit
 from ifclint.engineering.joined import NONE
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M_PER_FT
+from ifclint.engineering.wording import apart_text
 from ifclint.findings import Answer
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import DrainSegment, Fixture, Stack
@@ -63,7 +64,8 @@ def _out_of_suds(stack: Stack, least: Limit, feet: float, where: str, guid: str)
     return check(
         round(feet, 3),
         at_least=least,
-        message=f"A drain joins {feet:.1f} ft {where} the foot of {stack.label}, where suds stand.",
+        message=f"A drain joins {apart_text(feet, least.value, 'ft')} {where} the foot of "
+        f"{stack.label}, where suds stand.",
         remedy=f"Join the drain {least.value:g} ft from there, or to a drain of its own.",
         elements=(guid, stack.base.first.guid),
         about=guid,

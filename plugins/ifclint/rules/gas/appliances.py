@@ -19,7 +19,7 @@ from ifclint.checks import (
 )
 from ifclint.codes import Limit
 from ifclint.engineering.units import M_PER_FT, M_PER_IN
-from ifclint.engineering.wording import feet_text, number_text
+from ifclint.engineering.wording import apart_text, number_text
 from ifclint.findings import Answer, Change, Measure, Outcome, PartKind, Settles, Severity, Step
 from ifclint.ifc.elements import Element, Point, Role, System
 from ifclint.packs import Context, derived
@@ -169,8 +169,8 @@ def _within(appliance: GasAppliance, limit: Limit) -> Answer:
     return check(
         feet,
         at_most=limit,
-        message=f"The gas shutoff of {appliance.label} is {feet_text(feet)} away; "
-        f"{limit.value:g} ft is the most.",
+        message=f"The gas shutoff of {appliance.label} is {apart_text(feet, limit.value, 'ft')} "
+        f"away; {limit.value:g} ft is the most.",
         remedy=_near_text(limit),
         steps=(Step("From the shutoff to the appliance", feet, "ft"),),
         limit_step="Farthest shutoff",

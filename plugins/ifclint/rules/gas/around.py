@@ -23,7 +23,7 @@ from ifclint.engineering.extents import level_m
 from ifclint.engineering.joined import NONE
 from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import M_PER_FT
-from ifclint.engineering.wording import feet_text
+from ifclint.engineering.wording import apart_text, feet_text
 from ifclint.findings import Answer, Change, Measure, PartKind, Severity, Step
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, derived
@@ -226,8 +226,8 @@ def _unsupported(segment: GasSegment, spacing: Limit, bare: list[tuple[Element, 
     text = f"Hang the gas pipe every {spacing.value:g} ft."
     return missing(
         HANGERS,
-        message=f"{segment.label} runs {feet_text(longest)} without a support; "
-        f"{spacing.value:g} ft is the most.",
+        message=f"{segment.label} runs {apart_text(longest, spacing.value, 'ft')} without a "
+        f"support; {spacing.value:g} ft is the most.",
         remedy=Change("part", guids, "hanger", text),
         measured=Measure(longest, spacing.unit),
         required=Measure(spacing.value, spacing.unit, "at most"),

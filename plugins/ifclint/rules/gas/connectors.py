@@ -11,6 +11,7 @@ from ifclint.engineering import tolerance
 from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.data import rows_of
 from ifclint.engineering.units import M_PER_IN
+from ifclint.engineering.wording import apart_text, number_text
 from ifclint.findings import Answer, Severity, Step
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context
@@ -92,8 +93,8 @@ def _answer(
         load,
         at_most=most,
         unit=KBTUH,
-        message=f"{appliance.label} takes {load:.0f} {KBTUH}; {connector.label} carries "
-        f"{most:.0f}.",
+        message=f"{appliance.label} takes {apart_text(load, most, KBTUH)}; {connector.label} "
+        f"carries {number_text(most)}.",
         remedy="Fit a listed connector that is larger or shorter.",
         steps=(input_step, Step("By the tables of makers", most, KBTUH, LISTED[0].source)),
         elements=clicked,

@@ -8,7 +8,7 @@ from math import inf
 from ifclint.checks import PASS, Bounds, Fact, check, drawn
 from ifclint.engineering.contents import body_m
 from ifclint.engineering.units import M_PER_IN
-from ifclint.engineering.wording import number_text
+from ifclint.engineering.wording import apart_text
 from ifclint.findings import Answer, Outcome, Severity
 from ifclint.ifc.elements import Element, Point
 from ifclint.packs import Context
@@ -82,7 +82,8 @@ def _clear(
     answer = check(
         Bounds(of, segment, low=inches, high=high_m / M_PER_IN, elements=ids, about=what),
         at_least=limit,
-        message=f"{segment.label} runs {number_text(max(inches, 0.0), 2)} in above the {what}.",
+        message=f"{segment.label} runs {apart_text(max(inches, 0.0), limit.value, 'in', 2)} above "
+        f"the {what}.",
         remedy=f"Raise the pipe {limit.value:g} in above the {what}, on supports.",
         wrong=Outcome.ADVISORY if context.code.family == "upc" else Outcome.VIOLATION,
         elements=ids,

@@ -11,7 +11,7 @@ from ifclint.checks import PASS, Fact, check, given, known, not_known
 from ifclint.codes import Limit
 from ifclint.engineering.extents import level_m
 from ifclint.engineering.units import in_per_ft_from_slope, slope_from_in_per_ft
-from ifclint.engineering.wording import number_text, sentence, trade_size
+from ifclint.engineering.wording import apart_text, number_text, sentence, trade_size
 from ifclint.findings import Answer, Change, Severity, Step
 from ifclint.ifc.elements import Element, Point
 from ifclint.packs import Context, rule
@@ -60,8 +60,8 @@ def vent_connector_size(connector: VentConnector, context: Context) -> Answer:
         rise,
         at_least=least,
         unit="ft",
-        message=f"{sentence(connector.label)} rises {number_text(rise, 3)} ft; the tables begin at "
-        f"{least:g} ft.",
+        message=f"{sentence(connector.label)} rises {apart_text(rise, least, 'ft')}; the tables "
+        f"begin at {least:g} ft.",
         remedy=f"Raise the fitting where it meets the common vent: {least:g} ft of rise or more.",
         clause=table.clause,
     )
@@ -146,7 +146,7 @@ def _rises(
     return check(
         rise,
         at_least=limit,
-        message=f"{sentence(connector.label)} rises {number_text(rise, 3)} in per ft; "
+        message=f"{sentence(connector.label)} rises {apart_text(rise, limit.value, 'in per ft')}; "
         f"{limit.value:g} is the least.",
         remedy=Change("slope", (pipe.guid,), slope_from_in_per_ft(limit.value), remedy),
         limit_step="Rise, at least",

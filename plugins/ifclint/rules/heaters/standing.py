@@ -20,7 +20,7 @@ from ifclint.codes import Limit
 from ifclint.engineering.extents import level_m, middle, shared_m, thickness_m
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import M_PER_IN
-from ifclint.engineering.wording import number_text
+from ifclint.engineering.wording import apart_text, number_text
 from ifclint.findings import Answer, Measure, Outcome, Severity, Step
 from ifclint.ifc.elements import Box, Element, Point, Surface, System
 from ifclint.packs import Context, rule
@@ -345,7 +345,7 @@ def _platform_size(
     return check(
         widest,
         at_least=limit,
-        message=f"The platform at {heater.label} is {number_text(widest, 3)} in wide.",
+        message=f"The platform at {heater.label} is {apart_text(widest, limit.value, 'in')} wide.",
         remedy=f"Make the platform {limit.value:g} in each way, or larger.",
         steps=steps,
         elements=(*heater.element_ids, *(p.guid for p in platforms)),

@@ -19,7 +19,7 @@ from ifclint.checks import (
 )
 from ifclint.engineering.extents import apart_m
 from ifclint.engineering.tolerance import at_least, at_most
-from ifclint.engineering.wording import feet_text, number_text, sentence
+from ifclint.engineering.wording import apart_text, feet_text, number_text, sentence
 from ifclint.findings import Answer, Severity
 from ifclint.ifc.elements import Element, Point, Role, Surface
 from ifclint.packs import Context, rule
@@ -118,7 +118,8 @@ def _above_ground(vent: FuelVent, end: Point, context: Context) -> Answer:
     return check(
         Bounds(GROUND, vent, low=low, high=high, about="ground"),
         at_least=limit,
-        message=f"{sentence(vent.label)} ends {number_text(high, 3)} in above the ground.",
+        message=f"{sentence(vent.label)} ends {apart_text(high, limit.value, 'in')} above the "
+        "ground.",
         remedy=f"Carry it {limit.value:g} in above the ground, higher where snow lies.",
         about="ground",
     )
@@ -144,7 +145,8 @@ def _above_walk(walk: Surface, vent: FuelVent, end: Point, context: Context) -> 
     return check(
         above,
         at_least=limit,
-        message=f"{sentence(vent.label)} ends {feet_text(above)} above {walk.name}.",
+        message=f"{sentence(vent.label)} ends {apart_text(above, limit.value, 'ft')} above "
+        f"{walk.name}.",
         remedy=f"Carry it {limit.value:g} ft above the walk, or elsewhere.",
         elements=ids,
     )

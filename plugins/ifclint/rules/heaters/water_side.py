@@ -13,7 +13,7 @@ from ifclint.engineering.thermal import (
 )
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import M3_PER_US_GAL, PA_PER_PSI
-from ifclint.engineering.wording import number_text
+from ifclint.engineering.wording import apart_text, number_text
 from ifclint.findings import Answer, Outcome, Severity, Step
 from ifclint.ifc.elements import Element, Role, System
 from ifclint.packs import ANY_CODE, Context, derived, rule
@@ -194,8 +194,8 @@ def _tank_size(
         has,
         at_least=needed,
         unit="gal",
-        message=f"The expansion tank holds {number_text(has, 2)} gal; {number_text(needed, 2)} gal "
-        f"keep the pressure at {limit.value:g} psi.",
+        message=f"The expansion tank holds {apart_text(has, needed, 'gal', 2)}; "
+        f"{number_text(needed, 2)} gal keep the pressure at {limit.value:g} psi.",
         remedy=f"Fit a tank of {number_text(needed, 2)} gal or more.",
         steps=(
             Step("Water stored behind the valve", _gallons(stored), "gal"),

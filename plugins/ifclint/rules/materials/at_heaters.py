@@ -11,7 +11,7 @@ from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, not_known
 from ifclint.codes import Limit
 from ifclint.engineering.joined import NONE
 from ifclint.engineering.units import M_PER_IN
-from ifclint.engineering.wording import number_text
+from ifclint.engineering.wording import apart_text, number_text
 from ifclint.findings import Answer, Outcome, Step
 from ifclint.ifc.elements import WATER_SUPPLY, Element, Role
 from ifclint.packs import Context, rule
@@ -76,7 +76,11 @@ def _far_enough(reached: PipeFromHeater, heater: Heater, limit: Limit | None) ->
         return not_known(LONG, heater, pipe, reached.unmeasured, about=pipe.key)
     by_code = limit is not None and material in BY_CODE
     least_in = USUAL_IN if limit is None else limit.value
-    begins = f"begins {number_text(before_in, 2)} in from" if before_in else "begins right at"
+    begins = (
+        f"begins {apart_text(before_in, least_in, 'in', 2)} from"
+        if before_in
+        else "begins right at"
+    )
     return check(
         before_in,
         at_least=limit if limit is not None and by_code else least_in,

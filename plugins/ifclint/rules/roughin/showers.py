@@ -20,7 +20,7 @@ from ifclint.checks import (
 from ifclint.engineering.extents import middle, sides_m, thickness_m, thin_axis
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M_PER_IN
-from ifclint.engineering.wording import number_text
+from ifclint.engineering.wording import apart_text, number_text
 from ifclint.findings import PartKind, Severity, Step
 from ifclint.ifc.elements import Element, Point, Role, Surface
 from ifclint.packs import Context, derived, rule
@@ -114,7 +114,7 @@ def _shower_sides(shower: Shower, context: Context) -> Answer:
     answer = check(
         short,
         at_least=across,
-        message=f"{shower.label} is {number_text(short, 3)} in wide.",
+        message=f"{shower.label} is {apart_text(short, across.value, 'in')} wide.",
         remedy=f"Set a receptor at least {number_text(across.value)} in wide each way.",
         limit_step="Circle that must fit",
     )

@@ -13,7 +13,7 @@ from ifclint.codes import Limit
 from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.tolerance import at_most, lies_below
 from ifclint.engineering.units import M_PER_FT
-from ifclint.engineering.wording import feet_text, trade_size
+from ifclint.engineering.wording import apart_text, feet_text, trade_size
 from ifclint.findings import Measure, PartKind, Severity
 from ifclint.ifc.elements import DRAINAGE, Element, Point, Role
 from ifclint.packs import Context, derived, rule
@@ -240,7 +240,7 @@ def _unhung(run: SupportedRun, context: Context, most: Limit, hangers: PartKind)
     text = f"Hang the pipe every {feet_text(most.value)}."
     return missing(
         hangers,
-        message=f"{run.label} runs {feet_text(widest)} without a hanger.",
+        message=f"{run.label} runs {apart_text(widest, most.value, 'ft')} without a hanger.",
         remedy=Change("part", run.element_ids, "hanger", text),
         **against(widest, most, "at most"),
     )

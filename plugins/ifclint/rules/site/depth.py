@@ -7,7 +7,7 @@ from dataclasses import replace
 from ifclint.checks import Answer, Fact, check, due, known, not_known
 from ifclint.codes import Limit
 from ifclint.engineering.units import IN_PER_FT, M_PER_IN
-from ifclint.engineering.wording import number_text, tape_text
+from ifclint.engineering.wording import apart_text, number_text, tape_text
 from ifclint.findings import Outcome, Step
 from ifclint.packs import Context, rule
 from ifclint.plumbing import WaterService
@@ -73,8 +73,8 @@ def _against(
         cover_in,
         at_least=least,
         unit="in",
-        message=f"{label} lies under {number_text(cover_in, 3)} in of cover; {number_text(value)} "
-        "in are asked for.",
+        message=f"{label} lies under {apart_text(cover_in, value, 'in')} of cover; "
+        f"{number_text(value)} in are asked for.",
         remedy=f"Lay the pipe at least {tape_text((value - cover_in) / IN_PER_FT)} deeper.",
         steps=steps,
         limit_step="Cover, at least",

@@ -7,7 +7,7 @@ from math import pi
 
 from ifclint.checks import Fact, check, due, known
 from ifclint.engineering.units import M3_PER_S_PER_GPM, M3_PER_US_GAL, M_PER_FT
-from ifclint.engineering.wording import feet_text
+from ifclint.engineering.wording import apart_text
 from ifclint.findings import Answer, Step
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing.supply.segments import HOT, WaterSegment
@@ -135,7 +135,8 @@ def hot_water_length(fixture: WaterFixture, context: Context) -> Answer:
     return check(
         feet,
         at_most=limit,
-        message=f"{fixture.label} is {feet_text(feet)} from {found.source}{seconds}.",
+        message=f"{fixture.label} is {apart_text(feet, limit.value, 'ft')} from "
+        f"{found.source}{seconds}.",
         remedy="Circulate the hot main to within reach, shorten the way, or set a heater nearer.",
         steps=(Step(f"Developed length from {found.source}", feet, "ft"), *water),
         limit_step="Greatest developed length",

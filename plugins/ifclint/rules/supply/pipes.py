@@ -12,7 +12,7 @@ from ifclint.engineering.friction import velocity_m_per_s
 from ifclint.engineering.joined import NONE
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import M_PER_FT, M_PER_IN, PA_PER_PSI
-from ifclint.engineering.wording import number_text, trade_size
+from ifclint.engineering.wording import apart_text, number_text, trade_size
 from ifclint.findings import Answer, Change, Measure, Outcome, Settles, Step
 from ifclint.packs import ANY_CODE, Context, derived, rule
 from ifclint.plumbing.supply.segments import HOT, WaterSegment
@@ -139,7 +139,8 @@ def _velocity(
         speed,
         at_most=limit,
         message=lambda: (
-            f"{number_text(gpm, 3)} gpm go through {segment.label} at {number_text(speed, 3)} ft/s."
+            f"{number_text(gpm, 3)} gpm go through {segment.label} at "
+            f"{apart_text(speed, limit.value, 'ft/s')}."
         ),
         remedy=lambda: _slow_enough(segment, context, flow, limit.value),
         steps=steps,

@@ -9,7 +9,7 @@ from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.friction import pressure_of_head_pa
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M3_PER_S_PER_GPM, M_PER_FT, PA_PER_PSI
-from ifclint.engineering.wording import number_text
+from ifclint.engineering.wording import apart_text, number_text
 from ifclint.findings import Answer, Change, Measure, Outcome, Settles, Step
 from ifclint.packs import Context, rule
 from ifclint.plumbing.supply.segments import WaterSegment
@@ -126,8 +126,8 @@ def _short_of(fixture: WaterFixture, tap: Tap, residual: float, want: float) -> 
             f"{number_text(want)} psi."
         )
     return (
-        f"{fixture.label} has {number_text(residual, 3)} psi on its {tap.service} side while water "
-        f"runs and needs {number_text(want)}."
+        f"{fixture.label} has {apart_text(residual, want, 'psi')} on its {tap.service} side while "
+        f"water runs and needs {number_text(want)}."
     )
 
 

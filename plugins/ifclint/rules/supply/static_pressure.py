@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from ifclint.checks import check
 from ifclint.codes import Limit
 from ifclint.engineering.units import M_PER_FT
-from ifclint.engineering.wording import number_text
+from ifclint.engineering.wording import apart_text
 from ifclint.findings import Answer, Change, Measure, Outcome, Severity, Step
 from ifclint.ifc.elements import Element
 from ifclint.packs import Context, derived, rule
@@ -110,7 +110,8 @@ def _highest(highest: Standing, limit: Limit, service: WaterService, context: Co
     return check(
         highest.psi,
         at_most=limit,
-        message=f"{highest.fixture.label} stands under {number_text(highest.psi, 3)} psi, {what}.",
+        message=f"{highest.fixture.label} stands under "
+        f"{apart_text(highest.psi, limit.value, 'psi')}, {what}.",
         remedy=remedy,
         steps=(
             Step("Main at rest", 0.0 if main_pa is None else psi(main_pa), "psi", "job file"),
@@ -167,8 +168,8 @@ def _household(lowest: Standing, service: WaterService) -> Answer:
         lowest.psi,
         at_least=LEAST_PSI,
         unit="psi",
-        message=f"{label} stands under {number_text(lowest.psi, 3)} psi; households want at least "
-        f"{LEAST_PSI:.0f}.",
+        message=f"{label} stands under {apart_text(lowest.psi, LEAST_PSI, 'psi')}; households "
+        f"want at least {LEAST_PSI:.0f}.",
         remedy="Raise the regulator's setting, or consider a booster pump.",
         steps=(Step(f"Standing pressure at {label}", lowest.psi, "psi"),),
         elements=(lowest.fixture.element.guid, *service.element_ids),
@@ -231,7 +232,7 @@ def _set_right(limit: Limit, valve: Element, setting: float) -> Iterator[Answer]
     yield check(
         psi(setting),
         at_most=limit,
-        message=f"{valve.label} is set to {psi(setting):.0f} psi.",
+        message=f"{valve.label} is set to {apart_text(psi(setting), limit.value, 'psi', 2)}.",
         remedy=f"Set the regulator to {limit.value:.0f} psi or less.",
         limit_step="Greatest allowed",
         elements=(valve.guid,),
@@ -241,7 +242,8 @@ def _set_right(limit: Limit, valve: Element, setting: float) -> Iterator[Answer]
         psi(setting),
         at_least=LEAST_PSI,
         unit="psi",
-        message=f"{valve.label} is set to {psi(setting):.0f} psi, below what households want.",
+        message=f"{valve.label} is set to {apart_text(psi(setting), LEAST_PSI, 'psi', 2)}, below "
+        "what households want.",
         remedy="Set the regulator to about 60 psi.",
         limit_step="Usual least, common practice",
         elements=(valve.guid,),

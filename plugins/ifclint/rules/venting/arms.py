@@ -9,7 +9,14 @@ from ifclint.checks import PASS, Fact, advise, check, given, known, missing, not
 from ifclint.codes import Limit
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import IN_PER_FT, M_PER_FT, M_PER_IN
-from ifclint.engineering.wording import feet_text, number_text, tape_text, trade_size, with_article
+from ifclint.engineering.wording import (
+    apart_text,
+    feet_text,
+    number_text,
+    tape_text,
+    trade_size,
+    with_article,
+)
 from ifclint.findings import Answer, Change, Settles, Severity, Step
 from ifclint.ifc.elements import Element
 from ifclint.packs import Context, rule
@@ -115,8 +122,8 @@ def trap_arm_length(arm: TrapArm, context: Context) -> Answer:
     return check(
         round(length, 3),
         at_most=most,
-        message=f"The arm from {arm.element.label} to {arm.meets} is {length:.1f} ft; {listed} "
-        f"may be {number_text(most.value)} ft.",
+        message=f"The trap arm of {arm.fixture.label} to {arm.meets} is "
+        f"{apart_text(length, most.value, 'ft')}; {listed} may be {number_text(most.value)} ft.",
         remedy=lambda: _shorter(arm, length, most.value, context),
         steps=lambda: _net_steps(arm, context),
         limit_step=f"{listed} arm, at most",
@@ -164,7 +171,7 @@ def closet_to_vent(arm: TrapArm, context: Context) -> Answer:
     return check(
         round(length, 3),
         at_most=most,
-        message=f"{arm.fixture.label} is {length:.1f} ft from its vent.",
+        message=f"{arm.fixture.label} is {apart_text(length, most.value, 'ft')} from its vent.",
         remedy=f"Take the vent off within {number_text(most.value)} ft of the closet.",
         steps=lambda: _net_steps(arm, context),
         limit_step="Closet to vent, at most",

@@ -18,7 +18,7 @@ from ifclint.checks import (
 )
 from ifclint.codes import Limit
 from ifclint.engineering.tolerance import at_least, at_most
-from ifclint.engineering.wording import number_text, trade_size
+from ifclint.engineering.wording import apart_text, number_text, trade_size
 from ifclint.findings import Answer, Change, Measure, Severity, Step
 from ifclint.ifc.elements import Point
 from ifclint.packs import Context, derived, rule
@@ -154,8 +154,8 @@ def _enough_area(
         round(area, 2),
         at_least=_area_in2(asked),
         unit="in²",
-        message=f"The vents through the roof have {area:.1f} in² together, less than a "
-        f"{trade_size(asked)} drain.",
+        message=f"The vents through the roof have {apart_text(area, _area_in2(asked), 'in²')} "
+        f"together, less than a {trade_size(asked)} drain.",
         remedy=Change("part", drain.element_ids, f"{trade_size(asked)} vent", text),
         steps=lambda: (
             *(Step(end.label, each, "in²") for end, each in sized),

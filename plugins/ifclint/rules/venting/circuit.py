@@ -9,6 +9,7 @@ from ifclint.checks import PASS, Fact, check, missing, not_known, require, viola
 from ifclint.engineering.joined import NONE
 from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import IN_PER_FT, M_PER_IN
+from ifclint.engineering.wording import apart_text
 from ifclint.findings import Answer, Measure
 from ifclint.packs import Context
 from ifclint.plumbing import Method, VentGroup
@@ -143,7 +144,8 @@ def _level_branch(group: VentGroup, clause: str, context: Context) -> Iterator[A
         yield check(
             round(slope, 3),
             at_most=steep,
-            message=f"The branch of the {group.label} falls {slope:.2f} in per ft.",
+            message=f"The branch of the {group.label} falls "
+            f"{apart_text(slope, steep.value, 'in per ft')}.",
             remedy="Lay the branch flatter.",
             limit_step=AT_MOST,
             **bearings(group, "slope"),

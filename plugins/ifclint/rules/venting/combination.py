@@ -12,7 +12,7 @@ from ifclint.codes import Limit
 from ifclint.engineering.joined import NONE
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import IN_PER_FT, M_PER_IN
-from ifclint.engineering.wording import trade_size
+from ifclint.engineering.wording import apart_text, trade_size
 from ifclint.findings import Answer, Change
 from ifclint.ifc.elements import Role
 from ifclint.packs import Context, derived
@@ -229,8 +229,9 @@ def _two_sizes(arm: TrapArm, size: float, context: Context) -> Answer:
     if arm.length_m is None:
         return _not_known(arm, fact("length_m").remedy)
     length = feet(arm.length_m)
-    said = f"The branch of {arm.fixture.label} runs {length:.1f} ft without a vent."
     most = context.code.limit("combination_branch_ft")
+    long = apart_text(length, most.value, "ft")
+    said = f"The branch of {arm.fixture.label} runs {long} without a vent."
     return _short(arm, length, most, said, "Vent the branch.")
 
 
@@ -244,14 +245,15 @@ def _by_table(arm: TrapArm, context: Context) -> Answer | None:
     if _barred(context)[course.main]:
         return None
     fall, main = feet(course.fallen_m), piping.elements[course.main]
-    said = f"The drain of {arm.fixture.label} falls {fall:.1f} ft without a vent."
-    remedy = "Vent the trap, or lay its drain level."
-    most = code.limit("combination_vertical_ft")
+    most, remedy = code.limit("combination_vertical_ft"), "Vent the trap, or lay its drain level."
+    deep = apart_text(fall, most.value, "ft")
+    said = f"The drain of {arm.fixture.label} falls {deep} without a vent."
     if (answer := _short(arm, fall, most, said, remedy)) is not PASS:
         return answer
     steep = _slope(course.main, arm) * IN_PER_FT
-    said = f"{main.label} falls {steep:.2f} in per ft: too steep for a {METHOD}."
     most = code.limit("combination_max_in_per_ft")
+    falls = apart_text(steep, most.value, "in per ft")
+    said = f"{main.label} falls {falls}: too steep for a {METHOD}."
     if (
         answer := _short(arm, steep, most, said, "Vent the trap, or lay the drain flatter.")
     ) is not PASS:
@@ -287,9 +289,10 @@ def _near(arm: TrapArm, course: Course, wanted_in: float, context: Context) -> A
         return _not_known(arm, fact("length_m").remedy)
     if arm.size_in is not None and at_least(arm.size_in, wanted_in, "in") and not course.fallen_m:
         return PASS
-    length = feet(course.level_m)
-    said = f"The drain of {arm.fixture.label} runs {length:.1f} ft to the {METHOD}."
-    return _short(arm, length, row.limit("max_length_ft", "ft"), said, "Bring the trap nearer.")
+    length, most = feet(course.level_m), row.limit("max_length_ft", "ft")
+    long = apart_text(length, most.value, "ft")
+    said = f"The drain of {arm.fixture.label} runs {long} to the {METHOD}."
+    return _short(arm, length, most, said, "Bring the trap nearer.")
 
 
 def _is_s_trap(arm: TrapArm, course: Course) -> bool:

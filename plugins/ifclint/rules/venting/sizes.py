@@ -8,7 +8,7 @@ from math import inf
 from ifclint.checks import PASS, Fact, check, given, not_known, require
 from ifclint.codes import Limit, Row
 from ifclint.engineering.tolerance import at_least, at_most
-from ifclint.engineering.wording import number_text, trade_size
+from ifclint.engineering.wording import apart_text, feet_text, number_text, trade_size
 from ifclint.findings import NOT_APPLICABLE, Answer, Change, Measure, Settles, Severity, Step
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import VentJoint, VentSegment
@@ -157,9 +157,9 @@ def _by_load_and_length(pipe: VentSegment, size: float, context: Context) -> Ans
     answers = (
         _too_small(pipe, measured, most, what, wanted, context)
         for measured, most, what in (
-            (load, row.limit("max_dfu", "DFU"), f"serves {number_text(load)} DFU"),
-            (length, row.limit("max_length_ft", "ft"), f"is {length:.0f} ft long to the open air"),
-            (level, _level_limit(row, context), f"runs {level:.0f} ft horizontally"),
+            (load, row.limit("max_dfu", "DFU"), "serves {}"),
+            (length, row.limit("max_length_ft", "ft"), "is {} long to the open air"),
+            (level, _level_limit(row, context), "runs {} horizontally"),
         )
     )
     return next((answer for answer in answers if answer is not PASS), PASS)
@@ -215,7 +215,9 @@ def _too_small(
     return check(
         round(measured, 2),
         at_most=most,
-        message=f"{sentence(pipe.label)} {what}; {number_text(most.value)} {most.unit} at most.",
+        message=f"{sentence(pipe.label)} "
+        f"{what.format(apart_text(measured, most.value, most.unit))}; {number_text(most.value)} "
+        f"{most.unit} at most.",
         remedy=_larger(pipe, wanted),
         steps=lambda: (*load_steps(pipe, context), *air_steps(pipe, context)),
         limit_step=f"{trade_size(pipe.size_in)} vent",
@@ -246,7 +248,7 @@ def _stack_vent(pipe: VentSegment, size: float, joint: VentJoint, context: Conte
     return require(
         long_enough and at_least(size, wanted, "in"),
         message=f"{sentence(pipe.label)} is the vent of {stack.label}: {number_text(load)} DFU, "
-        f"{length:.0f} ft to the open air.",
+        f"{feet_text(length)} to the open air.",
         remedy=_larger(pipe, wanted),
         steps=lambda: (
             *load_steps(pipe, context),
@@ -282,8 +284,7 @@ def _branch_vent(pipe: VentSegment, size: float, context: Context) -> Answer:
         may = next_size_in(trade_size_for(_most_asked_in(pipe, context)))
         sure = at_least(size, may, "in") or at_most(length, most.value, "ft")
         return PASS if sure else _unstated(pipe, context)
-    words = f"is part of a vent {length:.0f} ft long"
-    return _too_small(pipe, length, most, words, wanted, context)
+    return _too_small(pipe, length, most, "is part of a vent {} long", wanted, context)
 
 
 RULES = (vent_least_size, vent_capacity)

@@ -9,7 +9,7 @@ from ifclint.codes import Row
 from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import M3_PER_S_PER_GPM
-from ifclint.engineering.wording import number_text, trade_size
+from ifclint.engineering.wording import feet_text, number_text, trade_size
 from ifclint.findings import Answer, Change, Severity, Step
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, rule
@@ -127,8 +127,8 @@ def _by_pump(
     row = min(fitting, key=lambda r: r.number("vent_in"), default=None)
     if row is None:
         return violation(
-            message=f"The vent of {sump.label} is {length:.0f} ft long with its fittings: too long "
-            f"in any size for a pump of {number_text(flow)} gpm.",
+            message=f"The vent of {sump.label} is {feet_text(length)} long with its fittings: too "
+            f"long in any size for a pump of {number_text(flow)} gpm.",
             remedy="Lead the vent to the open air by a shorter way.",
             elements=(sump.guid,),
         )

@@ -25,6 +25,7 @@ from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import IN_PER_FT, M_PER_FT, M_PER_IN
 from ifclint.engineering.wording import (
     above_or_below,
+    apart_text,
     feet_text,
     number_text,
     tape_text,
@@ -212,7 +213,7 @@ def terminal_above_roof(terminal: VentTerminal, context: Context) -> Answer:
     return check(
         round(height, 2),
         at_least=least,
-        message=f"{terminal.label} ends {number_text(height, 3)} in above {name}.",
+        message=f"{terminal.label} ends {apart_text(height, least.value, 'in')} above {name}.",
         remedy=f"Carry the vent {tape_text((least.value - height) / IN_PER_FT)} higher.",
         steps=(
             Step("Top of the terminal", top[2] / M_PER_IN, "in"),
@@ -289,8 +290,8 @@ def _enlarged(terminal: VentTerminal, least_in: float, context: Context) -> Answ
     return check(
         below,
         at_least=limit,
-        message=f"The vent of {terminal.label} is enlarged {number_text(below, 3)} in below "
-        "the roof, where vents freeze.",
+        message=f"The vent of {terminal.label} is enlarged {apart_text(below, limit.value, 'in')} "
+        "below the roof, where vents freeze.",
         remedy="Enlarge the vent lower down.",
         limit_step="Enlarged below the roof, at least",
         about="enlarged",
@@ -396,7 +397,7 @@ def _from_wall(terminal: VentTerminal, wall: Obstacle, least: Limit) -> Answer:
     return check(
         round(inches, 2),
         at_least=least,
-        message=f"{terminal.label} ends {number_text(inches, 3)} in from {wall.label}.",
+        message=f"{terminal.label} ends {apart_text(inches, least.value, 'in')} from {wall.label}.",
         remedy=f"Move the terminal {number_text(least.value)} in from the wall, or carry it above.",
         limit_step="From any vertical surface",
         elements=(*terminal.element_ids, wall.guid),

@@ -21,7 +21,7 @@ from ifclint.checks import (
 from ifclint.codes import Limit
 from ifclint.engineering.joined import NONE
 from ifclint.engineering.units import M_PER_IN
-from ifclint.engineering.wording import number_text, trade_size, with_article
+from ifclint.engineering.wording import apart_text, number_text, trade_size, with_article
 from ifclint.findings import Answer, Change, Measure, Outcome, Settles, Severity, Step
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, derived, rule
@@ -266,7 +266,8 @@ def outlet_above_weir(arm: TrapArm, context: Context) -> Answer:
     return check(
         round(height, 2),
         at_most=most,
-        message=f"{arm.fixture.label} stands {number_text(height, 3)} in above its trap weir.",
+        message=f"{arm.fixture.label} stands {apart_text(height, most.value, 'in')} above its "
+        "trap weir.",
         remedy=f"Raise the trap to within {number_text(most.value)} in of the outlet.",
         steps=(
             Step("Height of the outlet", outlet[2] / M_PER_IN, "in"),
@@ -350,14 +351,10 @@ def _close(arm: TrapArm, sharing: Sequence[Fixture], context: Context) -> Answer
     nearest = (
         min(dist(a, b) for m, b in enumerate(outlets) if m != n) for n, a in enumerate(outlets)
     )
-    widest = max(nearest) / M_PER_IN
-    return _share(
-        arm,
-        widest,
-        context.code.limit_or_none("shared_trap_spacing_in"),
-        f"Outlets that share {arm.element.label} are {widest:.0f} in apart.",
-        "spacing",
-    )
+    widest, most = max(nearest) / M_PER_IN, context.code.limit_or_none("shared_trap_spacing_in")
+    apart = apart_text(widest, widest if most is None else most.value, "in", 2)
+    said = f"Outlets that share {arm.element.label} are {apart} apart."
+    return _share(arm, widest, most, said, "spacing")
 
 
 def _share(arm: TrapArm, measured: float, most: Limit | None, message: str, about: str) -> Answer:

@@ -21,7 +21,7 @@ from ifclint.checks import (
 from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.joined import NONE
 from ifclint.engineering.units import M_PER_IN
-from ifclint.engineering.wording import number_text
+from ifclint.engineering.wording import apart_text, number_text
 from ifclint.findings import Answer, Outcome, Severity, Step
 from ifclint.packs import Context, derived, rule
 from ifclint.part_kinds import WALLS
@@ -103,7 +103,7 @@ def admittance_valve_height(terminal: VentTerminal, context: Context) -> Answer:
         Bounds(HEIGHT, what, terminal, low=round(high, 2), high=round(low, 2)),
         at_least=least or wanted,
         unit="in",
-        message=f"{terminal.label} stands {number_text(low, 3)} in above {what}.",
+        message=f"{terminal.label} stands {apart_text(low, wanted, 'in')} above {what}.",
         remedy=f"Raise the valve to {number_text(wanted)} in above {what}.",
         limit_step=f"Above {what}, at least",
         wrong=Outcome.VIOLATION if least is not None else Outcome.ADVISORY,

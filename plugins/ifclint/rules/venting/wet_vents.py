@@ -9,7 +9,7 @@ from dataclasses import replace
 from ifclint.checks import NOT_APPLICABLE, PASS, check, violation
 from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import M_PER_FT
-from ifclint.engineering.wording import number_text, trade_size
+from ifclint.engineering.wording import apart_text, number_text, trade_size
 from ifclint.findings import Answer, Change, Outcome, Severity
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Fixture, Method, VentGroup
@@ -83,11 +83,11 @@ def _few_and_small(group: VentGroup, context: Context) -> Iterator[Answer]:
     for fixture in through or ():
         if fixture not in at_foot:
             yield _light(group, fixture, context)
-    length = _span_m(group) / M_PER_FT
+    length, most = _span_m(group) / M_PER_FT, code.limit("vertical_wet_vent_length_ft")
     yield check(
         round(length, 2),
-        at_most=code.limit("vertical_wet_vent_length_ft"),
-        message=f"The {group.label} is {length:.1f} ft long.",
+        at_most=most,
+        message=f"The {group.label} is {apart_text(length, most.value, 'ft')} long.",
         remedy=own_vent(group.wet[-1]),
         limit_step=AT_MOST,
         **bearings(group, "length"),
