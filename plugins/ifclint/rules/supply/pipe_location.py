@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from math import hypot
 from typing import TypedDict
 
@@ -13,15 +12,11 @@ from ifclint.findings import Answer, Change, Outcome, PartKind
 from ifclint.ifc.elements import Element, Point, Role, Surface
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing.supply.segments import WaterSegment
+from ifclint.plumbing.surroundings.cold import FREEZES, ColdPlace, cold_place
 
-COLD_SPACES = ("attic", "crawl", "garage", "unheated", "unconditioned", "exterior", "outdoor")
 NO_JOINT = frozenset({"cap"})
 ON_GROUND_M = 0.5  # slabs whose tops are so near to the lowest one's lie on the ground with it
 NEAR_M = 0.3  # a sleeve is drawn no farther from where its pipe passes the slab
-FREEZES = Fact(
-    "{}; whether it freezes there is not stated.",
-    "Give the job file [building] freezing = true or false.",
-)
 INSULATED = Fact(
     "{}; its insulation is not stated.",
     "Give the pipe its insulation (IfcCovering, or an insulation thickness), or move it into "
@@ -51,14 +46,6 @@ class _ColdWeight(TypedDict):
     clause: str
 
 
-@dataclass(frozen=True)
-class ColdPlace:
-    """Where it is cold around a pipe: in words, and whether the model says so for certain."""
-
-    words: str
-    is_certain: bool = True
-
-
 @rule(
     title="Water pipe kept from freezing",
     subject=WaterSegment,
@@ -77,7 +64,10 @@ def frost_protection(segment: WaterSegment, context: Context) -> Iterator[Answer
     yield PASS
     bare: dict[tuple[ColdPlace, bool], list[str]] = {}
     for pipe in _pipes(segment):
-        place, insulated = _cold_place(pipe, context), pipe.properties.flag("insulated")
+        place, insulated = (
+            cold_place(pipe, _middle(pipe), context),
+            pipe.properties.flag("insulated"),
+        )
         if place is not None and insulated is not True:
             bare.setdefault((place, insulated is None), []).append(pipe.guid)
     for (place, is_open), guids in bare.items():
@@ -99,28 +89,6 @@ def _bare(
         elements=guids,
         about=about,
     )
-
-
-def _cold_place(element: Element, context: Context) -> ColdPlace | None:
-    """Where it is cold around a pipe; None where it is not."""
-    if any(word in element.space.lower() for word in COLD_SPACES):
-        return ColdPlace(element.space)
-    point, walls = _middle(element), _outer_walls(context)
-    if point is None or not walls:
-        return None
-    around = context.plumbing.venting.surroundings.within(point, point)
-    wall = next((walls[o.guid] for o in around if o.guid in walls), None)
-    if wall is None:
-        return None
-    known = "exterior" if wall.exterior else "not stated to be interior or exterior"
-    return ColdPlace(f'the wall "{wall.name}", {known}', bool(wall.exterior))
-
-
-@derived
-def _outer_walls(context: Context) -> dict[str, Surface]:
-    """The walls that are, or may be, exterior."""
-    surfaces = context.plumbing.network.model.surfaces
-    return {s.guid: s for s in surfaces if s.kind == "wall" and s.exterior is not False}
 
 
 @derived

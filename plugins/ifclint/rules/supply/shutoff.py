@@ -15,8 +15,8 @@ from ifclint.plumbing.facts import fact
 from ifclint.plumbing.supply.segments import WaterSegment
 from ifclint.plumbing.supply.water_fixtures import WaterFixture
 from ifclint.plumbing.supply.water_supply import WaterService
+from ifclint.plumbing.surroundings.cold import FREEZES
 from ifclint.plumbing.words import says
-from ifclint.rules.supply.pipe_location import FREEZES
 
 ISOLATES = frozenset({"isolating", "stop", "ball", "gate"})
 BURIED_M = 0.5  # a valve so far below the lowest floor is reached only through a box

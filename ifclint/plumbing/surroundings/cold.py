@@ -1,0 +1,45 @@
+"""Where it is cold around what holds water: outside walls, and rooms that nobody heats."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ifclint.ifc.elements import Element, Point, Surface
+from ifclint.plumbing.context import Context, derived
+from ifclint.plumbing.facts import Fact
+
+COLD_SPACES = ("attic", "crawl", "garage", "unheated", "unconditioned", "exterior", "outdoor")
+FREEZES = Fact(
+    "{}; whether it freezes there is not stated.",
+    "Give the job file [building] freezing = true or false.",
+)
+
+
+@dataclass(frozen=True)
+class ColdPlace:
+    """Where it is cold around an element: in words, and whether the model says so for certain."""
+
+    words: str
+    is_certain: bool = True
+
+
+def cold_place(element: Element, point: Point | None, context: Context) -> ColdPlace | None:
+    """Where it is cold around a point of an element; None where it is not."""
+    if any(word in element.space.lower() for word in COLD_SPACES):
+        return ColdPlace(element.space)
+    walls = _outer_walls(context)
+    if point is None or not walls:
+        return None
+    around = context.plumbing.surroundings.within(point, point)
+    wall = next((walls[o.guid] for o in around if o.guid in walls), None)
+    if wall is None:
+        return None
+    known = "exterior" if wall.exterior else "not stated to be interior or exterior"
+    return ColdPlace(f'the wall "{wall.name}", {known}', bool(wall.exterior))
+
+
+@derived
+def _outer_walls(context: Context) -> dict[str, Surface]:
+    """The walls that are, or may be, exterior."""
+    surfaces = context.plumbing.network.model.surfaces
+    return {s.guid: s for s in surfaces if s.kind == "wall" and s.exterior is not False}
