@@ -24,6 +24,7 @@ from ifclint.rules.drainage import (
     fittings,
     fixtures,
     lifted,
+    shafts,
     slopes,
     stacks,
     suds,
@@ -42,7 +43,10 @@ def ifclint_subjects() -> Finders:
 
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
-    modules = (fixtures, drains, slopes, stacks, suds, fittings, whole, backflow, lifted, dead_ends)
+    modules = (
+        fixtures, drains, slopes, stacks, suds, fittings, whole, backflow, lifted, dead_ends,
+        shafts,
+    )  # fmt: skip
     return [rule for module in modules for rule in module.RULES]
 
 

@@ -6,18 +6,16 @@ from collections.abc import Iterator
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, not_known, violation
 from ifclint.findings import Answer, Severity
-from ifclint.ifc.elements import Element, Point, Space
+from ifclint.ifc.elements import Element, Space
 from ifclint.packs import Context, derived
 from ifclint.plumbing import GasSegment
-from ifclint.plumbing.surroundings.doorways import spaces
-from ifclint.plumbing.words import says_text
+from ifclint.plumbing.surroundings.shafts import ELEVATORS, passes, rooms_called
 from ifclint.rules.gas.caution import gas_rule
 from ifclint.rules.gas.places import points_of
 
 FORBIDDEN = (
-    "elevator", "elevator shaft", "hoistway", "lift shaft", "dumbwaiter", "clothes chute",
-    "laundry chute", "linen chute", "trash chute", "rubbish chute", "chute", "chimney",
-    "chimney shaft", "air duct", "air shaft", "duct shaft", "ventilating duct",
+    *ELEVATORS, "clothes chute", "laundry chute", "linen chute", "trash chute", "rubbish chute",
+    "chute", "chimney", "chimney shaft", "air duct", "air shaft", "duct shaft", "ventilating duct",
 )  # fmt: skip
 NOT_IN_IT = ("lobby", "lobbies", "hall", "machine room", "room")
 PLACE = Fact("where {} runs", "Give the pipe a shape or two placed ports.")
@@ -44,8 +42,7 @@ def gas_in_shaft(segment: GasSegment, context: Context) -> Iterator[Answer]:
 
 @derived
 def _shafts(context: Context) -> list[Space]:
-    rooms = spaces(context)
-    return [s for s in rooms if says_text(s.name, FORBIDDEN) and not says_text(s.name, NOT_IN_IT)]
+    return rooms_called(FORBIDDEN, NOT_IN_IT, context)
 
 
 def _keeps_out(segment: GasSegment, pipe: Element, shafts: list[Space]) -> Answer:
@@ -61,20 +58,6 @@ def _keeps_out(segment: GasSegment, pipe: Element, shafts: list[Space]) -> Answe
         elements=(pipe.guid,),
         about=pipe.guid,
     )
-
-
-def passes(a: Point, b: Point, space: Space) -> bool:
-    """Whether the straight line between two points lies in a space for some of its length."""
-    first, last = 0.0, 1.0
-    for k in range(3):
-        step = b[k] - a[k]
-        if step == 0.0:
-            if not space.low[k] < a[k] < space.high[k]:
-                return False
-            continue
-        near, far = sorted(((space.low[k] - a[k]) / step, (space.high[k] - a[k]) / step))
-        first, last = max(first, near), min(last, far)
-    return last > first
 
 
 RULES = (gas_in_shaft,)

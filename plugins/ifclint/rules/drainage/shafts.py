@@ -1,0 +1,89 @@
+"""The rule about plumbing in elevator shafts."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from ifclint.checks import NOT_APPLICABLE, PASS, Fact, not_known, violation
+from ifclint.findings import Answer
+from ifclint.ifc.elements import Element, Point, Role, Space, System
+from ifclint.packs import Context, derived, rule
+from ifclint.plumbing import Piece
+from ifclint.plumbing.surroundings.shafts import ELEVATORS, passes, rooms_called
+
+NOT_ENTERED = ("lobby", "lobbies", "hall", "corridor", "vestibule")  # what lies before an elevator
+KEPT_OUT = frozenset(
+    {System.SANITARY, System.VENT, System.STORM, System.COLD_WATER, System.HOT_WATER}
+)
+OF_THE_PIT = frozenset({"floor-drain", "floor-sink", "sump"})
+PLACE = Fact("where {} runs", "Give the pipe a shape or two placed ports.")
+
+
+@rule(
+    title="Plumbing kept out of elevator shafts",
+    subject=Piece,
+    clauses={"upc": "IBC 3002.9", "ipc": "301.6", "irc": ""},
+    applies=lambda piece: piece.role is Role.PIPE and piece.element.system in KEPT_OUT,
+)
+def elevator_shaft(piece: Piece, context: Context) -> Answer:
+    """A pipe that leaks in a hoistway wets the brakes, and nobody may go in to mend it.
+
+    Drains, vents, storm and water pipe within a space named as an elevator, its shaft or machine
+    room, or through one. Excused is what is joined, within the shaft, to the drain, sump or pump of
+    its pit. A model without such a space is excused. The IBC's section is from memory.
+    """
+    shafts = _shafts(context)
+    if not shafts or piece.key in _of_the_pits(context):
+        return NOT_APPLICABLE
+    points = _points(piece.element)
+    if len(points) < 2:
+        return not_known(PLACE, piece)
+    shaft = next((s for s in shafts if passes(points[0], points[-1], s)), None)
+    if shaft is None:
+        return PASS
+    return violation(
+        message=f'{piece.label} passes through "{shaft.name}".',
+        remedy=f'Lead the pipe around "{shaft.name}".',
+        elements=(piece.key,),
+    )
+
+
+@derived
+def _shafts(context: Context) -> list[Space]:
+    return rooms_called(ELEVATORS, NOT_ENTERED, context)
+
+
+def _points(element: Element) -> list[Point]:
+    return [e.position for e in element.ends if e.position is not None]
+
+
+@derived
+def _of_the_pits(context: Context) -> frozenset[str]:
+    """What is joined in a shaft to the drain, sump or pump of its pit: GlobalIds."""
+    elements = context.plumbing.network.elements
+    drains = [i for i, e in enumerate(elements) if e.kind in OF_THE_PIT or e.role is Role.PUMP]
+    found = frozenset[str]()
+    for shaft in _shafts(context):
+        found |= _joined_within(shaft, [i for i in drains if _is_in(shaft, elements[i])], context)
+    return found
+
+
+def _joined_within(shaft: Space, start: Iterable[int], context: Context) -> frozenset[str]:
+    network, seen, ahead = context.plumbing.network, set[int](), list(start)
+    while ahead:
+        index = ahead.pop()
+        if index not in seen and _is_in(shaft, network.elements[index]):
+            seen.add(index)
+            ahead += network.neighbours(index)
+    return frozenset(network.elements[i].guid for i in seen)
+
+
+def _is_in(shaft: Space, element: Element) -> bool:
+    """Whether an element, or some of a pipe, lies in a shaft."""
+    points = _points(element)
+    if element.role is Role.PIPE and len(points) > 1:
+        return passes(points[0], points[-1], shaft)
+    return element.position is not None and shaft.holds(element.position)
+
+
+RULES = (elevator_shaft,)
