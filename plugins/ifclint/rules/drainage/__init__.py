@@ -15,6 +15,7 @@ from ifclint.plumbing import (
     Fixture,
     Piece,
     Stack,
+    TrapArm,
 )
 from ifclint.plumbing.subjects import finders
 from ifclint.rules.drainage import (
@@ -23,6 +24,7 @@ from ifclint.rules.drainage import (
     drains,
     fittings,
     fixtures,
+    frost,
     lifted,
     shafts,
     slopes,
@@ -37,7 +39,7 @@ from ifclint.rules.drainage.schedules import drain_schedule, fixture_schedule
 @hookimpl
 def ifclint_subjects() -> Finders:
     return finders(
-        BranchInterval, ChangeOfDirection, DrainLoop, DrainSegment, Fixture, Piece, Stack
+        BranchInterval, ChangeOfDirection, DrainLoop, DrainSegment, Fixture, Piece, Stack, TrapArm
     )  # fmt: skip
 
 
@@ -45,7 +47,7 @@ def ifclint_subjects() -> Finders:
 def ifclint_rules() -> Iterable[Rule]:
     modules = (
         fixtures, drains, slopes, stacks, suds, fittings, whole, backflow, lifted, dead_ends,
-        shafts,
+        shafts, frost,
     )  # fmt: skip
     return [rule for module in modules for rule in module.RULES]
 

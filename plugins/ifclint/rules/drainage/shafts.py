@@ -23,7 +23,7 @@ PLACE = Fact("where {} runs", "Give the pipe a shape or two placed ports.")
     title="Plumbing kept out of elevator shafts",
     subject=Piece,
     clauses={"upc": "IBC 3002.9", "ipc": "301.6", "irc": ""},
-    applies=lambda piece: piece.role is Role.PIPE and piece.element.system in KEPT_OUT,
+    applies=lambda piece: _is_kept_out(piece.element),
 )
 def elevator_shaft(piece: Piece, context: Context) -> Answer:
     """A pipe that leaks in a hoistway wets the brakes, and nobody may go in to mend it.
@@ -35,17 +35,37 @@ def elevator_shaft(piece: Piece, context: Context) -> Answer:
     shafts = _shafts(context)
     if not shafts or piece.key in _of_the_pits(context):
         return NOT_APPLICABLE
-    points = _points(piece.element)
-    if len(points) < 2:
+    if len(_points(piece.element)) < 2:
         return not_known(PLACE, piece)
-    shaft = next((s for s in shafts if passes(points[0], points[-1], s)), None)
+    shaft = next((s for s in shafts if _is_in(s, piece.element)), None)
     if shaft is None:
         return PASS
+    run = _runs(context)[piece.key]
+    if run[0] != piece.key:
+        return NOT_APPLICABLE  # told with the first of its run
+    more = f", with {len(run) - 1} more," if len(run) > 1 else ""
     return violation(
-        message=f'{piece.label} passes through "{shaft.name}".',
+        message=f'{piece.label}{more} runs in "{shaft.name}".',
         remedy=f'Lead the pipe around "{shaft.name}".',
-        elements=(piece.key,),
+        elements=run,
     )
+
+
+@derived
+def _runs(context: Context) -> dict[str, tuple[str, ...]]:
+    """The pipes in a shaft, each with all that it is joined to within it: GlobalIds."""
+    elements, found = context.plumbing.network.elements, dict[str, tuple[str, ...]]()
+    for shaft in _shafts(context):
+        for index, element in enumerate(elements):
+            if element.guid not in found and _is_kept_out(element) and _is_in(shaft, element):
+                joined = _joined_within(shaft, [index], context)
+                run = [e.guid for i, e in enumerate(elements) if i in joined and _is_kept_out(e)]
+                found |= dict.fromkeys(run, tuple(run))
+    return found
+
+
+def _is_kept_out(element: Element) -> bool:
+    return element.role is Role.PIPE and element.system in KEPT_OUT
 
 
 @derived
@@ -64,18 +84,19 @@ def _of_the_pits(context: Context) -> frozenset[str]:
     drains = [i for i, e in enumerate(elements) if e.kind in OF_THE_PIT or e.role is Role.PUMP]
     found = frozenset[str]()
     for shaft in _shafts(context):
-        found |= _joined_within(shaft, [i for i in drains if _is_in(shaft, elements[i])], context)
+        joined = _joined_within(shaft, [i for i in drains if _is_in(shaft, elements[i])], context)
+        found |= {elements[i].guid for i in joined}
     return found
 
 
-def _joined_within(shaft: Space, start: Iterable[int], context: Context) -> frozenset[str]:
+def _joined_within(shaft: Space, start: Iterable[int], context: Context) -> set[int]:
     network, seen, ahead = context.plumbing.network, set[int](), list(start)
     while ahead:
         index = ahead.pop()
         if index not in seen and _is_in(shaft, network.elements[index]):
             seen.add(index)
             ahead += network.neighbours(index)
-    return frozenset(network.elements[i].guid for i in seen)
+    return seen
 
 
 def _is_in(shaft: Space, element: Element) -> bool:

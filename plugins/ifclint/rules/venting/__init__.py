@@ -20,7 +20,6 @@ from ifclint.plumbing.subjects import finders
 from ifclint.rules.venting import (
     arms,
     building,
-    frost,
     methods,
     offsets,
     pipes,
@@ -57,7 +56,6 @@ def ifclint_rules() -> Iterable[Rule]:
         *traps.RULES, *standpipes.RULES, *arms.RULES, *methods.RULES, *wet_vents.RULES,
         *wet_order.RULES, *sizes.RULES, *pipes.RULES, *runs.RULES, *terminals.RULES,
         *through_walls.RULES, *valves.RULES, *building.RULES, *offsets.RULES, *sumps.RULES,
-        *frost.RULES,
     ]  # fmt: skip
 
 
