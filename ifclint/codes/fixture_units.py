@@ -113,6 +113,16 @@ def holds(condition: str, facts: Facts) -> bool | None:
     return _compare(facts.get(match[1]), match[2], match[3])
 
 
+def facts_of_condition(condition: str) -> dict[str, str]:
+    """The facts that a condition names by a word.
+
+    >>> facts_of_condition("flush_type = flushometer-valve and flush_volume_gal > 1.6")
+    {'flush_type': 'flushometer-valve'}
+    """
+    parts = (_COMPARISON.fullmatch(part) for part in condition.split(_AND))
+    return {m[1]: m[3] for m in parts if m and m[2] == "=" and not _NUMBER.fullmatch(m[3])}
+
+
 def _compare(stated: float | str | bool | None, operator: str, wanted: str) -> bool | None:
     """Compare a number with a number or a word with a word; None where they do not go together."""
     if stated is None or isinstance(stated, bool):

@@ -22,6 +22,7 @@ from ifclint.rules.supply.demand import demand
 from ifclint.rules.supply.losses import bore_m, inside_of, listed_sizes
 from ifclint.rules.supply.missing import Reason, Unknown, left_open
 from ifclint.rules.supply.pressure_model import solution
+from ifclint.rules.supply.readings import STATE_FLUSH, other_reading
 from ifclint.rules.supply.shutoff import first_segments
 from ifclint.rules.supply.units import (
     EMERGENCY,
@@ -50,7 +51,7 @@ def velocity_limit(segment: WaterSegment, context: Context) -> Limit | None:
 
 FLUSHES = Fact(
     "whether the {} {} is large enough is not known: {}.",
-    "State how the fixture flushes (FlushType, or in words: flush tank, flushometer).",
+    STATE_FLUSH,
 )
 OFF_PEAK_FLOW = Fact(
     "The flow of {} is not stated, and counted in no pipe.",
@@ -80,6 +81,7 @@ def supply_velocity(segment: WaterSegment, context: Context) -> Answer:
     in copper under the UPC. For other pipe, and under the IPC and IRC, the figures are advice, and
     so are they for the branch of one flushometer valve as large as the code's own table has it. A
     hose or riser between a stop and its fixture, of which no size or bore is known, is left out.
+    What is too fast only as fixtures that do not state how they flush are taken is asked about.
     """
     limit = due(velocity_limit(segment, context))
     gpm, flow, steps = _flow(segment, context)
@@ -134,18 +136,44 @@ def _velocity(
             measured=Measure(speed, "ft/s", "at least"),
             required=Measure(limit.value, "ft/s", "at most"),
         )  # fmt: skip
+    asked = _if_read_otherwise(segment, context, speed, limit, inside, steps)
+    if asked is not None:
+        return asked
     by_code = _is_demand(limit, segment) and not _is_of_its_valve(segment, context)
     return check(
         speed,
         at_most=limit,
-        message=lambda: (
-            f"{number_text(gpm, 3)} gpm go through {segment.label} at "
-            f"{apart_text(speed, limit.value, 'ft/s')}."
-        ),
+        message=lambda: _goes(segment, gpm, speed, limit),
         remedy=lambda: _slow_enough(segment, context, flow, limit.value),
         steps=steps,
         wrong=Outcome.VIOLATION if by_code else Outcome.ADVISORY,
     )
+
+
+def _goes(segment: WaterSegment, gpm: float, speed: float, limit: Limit) -> str:
+    at = apart_text(speed, limit.value, "ft/s")
+    return f"{number_text(gpm, 3)} gpm go through {segment.label} at {at}."
+
+
+def _if_read_otherwise(
+    segment: WaterSegment, context: Context, speed: float, limit: Limit, inside: float,
+    steps: tuple[Step, ...],
+) -> Answer | None:  # fmt: skip
+    """The question left where water is too fast, and is not, if fixtures that do not state how they
+    flush flush the other way."""
+    reading = other_reading(context)
+    if reading is None or at_most(speed, limit.value, "ft/s"):
+        return None
+    flow = solution(reading.context).flow_m3_per_s[segment.number]
+    other = None if flow is None else velocity_m_per_s(flow, inside) / M_PER_FT
+    if other is None or not at_most(other, limit.value, "ft/s"):
+        return None
+    return reading.asked(
+        _goes(segment, or_zero(solution(context).gpm(segment)), speed, limit),
+        f"flushed the other way it is {number_text(other, 3)} ft/s.",
+        segment.element_ids, measured=Measure(speed, "ft/s"),
+        required=Measure(limit.value, "ft/s", "at most"), steps=steps,
+    )  # fmt: skip
 
 
 def _is_of_its_valve(segment: WaterSegment, context: Context) -> bool:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ifclint.checks import Fact, not_known, require
+from ifclint.checks import Fact, given, not_known, require
 from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.friction import pressure_of_head_pa
 from ifclint.engineering.tolerance import at_least
@@ -27,6 +27,7 @@ from ifclint.rules.supply.pressure_model import (
     setting_pa,
     solution,
 )
+from ifclint.rules.supply.readings import other_reading
 from ifclint.rules.supply.sizing import as_remedy, upsizings
 
 NO_PRESSURE_NEEDED = frozenset({"floor-drain", "floor-sink"})  # a trap primer
@@ -58,7 +59,8 @@ def pressure_at_fixture(fixture: WaterFixture, context: Context) -> Iterator[Ans
     critical fixture the fewest larger pipes that would do are named. What a tankless heater, a
     softener or a filter takes is counted where the job file tells it; else it is asked where the
     upper end of the usual range would leave too little. Behind a pump or tank the pressure begins
-    anew.
+    anew. Too little that would be enough if fixtures flush the other way, where they do not state
+    how, is asked about too.
     """
     want = needed(fixture, context)
     if want is None:
@@ -94,6 +96,9 @@ def _connection(
             pressure.missing, context, fixture.element_ids,
             steps=budget(solved, tap, pressure, want), measured=measured, required=need,
         )  # fmt: skip
+    asked = _if_read_otherwise(fixture, tap, pressure, want, context)
+    if asked is not None:
+        return asked
     left = residual - psi(pressure.unstated_pa)
     if at_least(residual, want.psi, "psi") and not at_least(left, want.psi, "psi"):
         return left_open(
@@ -114,6 +119,28 @@ def _connection(
         clause=want.limit.clause,
         provenance=want.limit.provenance,
     )
+
+
+def _if_read_otherwise(
+    fixture: WaterFixture, tap: Tap, pressure: Pressure, want: Needed, context: Context
+) -> Answer | None:
+    """The question left where too little is enough, if fixtures that do not state how they flush
+    flush the other way; None where it is not."""
+    residual, reading = given(pressure.residual_psi), other_reading(context)
+    if reading is None or at_least(residual, want.psi, "psi"):
+        return None
+    other = solution(reading.context).at(tap).residual_psi
+    need = needed(reading.of[fixture], reading.context)
+    if other is None or need is None or not at_least(other, need.psi, "psi"):
+        return None
+    return reading.asked(
+        _short_of(fixture, tap, residual, want.psi),
+        f"flushed the other way it would have {number_text(other, 3)} psi, and need "
+        f"{number_text(need.psi)}.",
+        fixture.element_ids, about=tap.segment.key if tap.segment is not None else "",
+        measured=Measure(residual, "psi"), required=Measure(want.psi, "psi", "at least"),
+        steps=budget(solution(context), tap, pressure, want),
+    )  # fmt: skip
 
 
 def _short_of(fixture: WaterFixture, tap: Tap, residual: float, want: float) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from ifclint.codes import SupplyUnits
+from ifclint.codes import Row, SupplyUnits
 from ifclint.codes.fixture_units import choose_row, holds
 from ifclint.engineering.units import M3_PER_S_PER_GPM
 from ifclint.packs import Context
@@ -45,18 +45,19 @@ def units_of(fixture: WaterFixture, context: Context) -> SupplyUnits | None:
     return context.code.supply_units(fixture.kind, occupancy, facts_of(fixture))
 
 
-def smallest_branch_in(fixture: WaterFixture, context: Context) -> float | None:
-    """The smallest branch of the rows that may hold for a fixture, as far as its facts are told."""
+def rows_that_may_hold(fixture: WaterFixture, context: Context) -> tuple[Row, ...]:
+    """The rows that hold for a fixture as far as its facts are stated, in the table's order."""
     table, facts = context.code.table("water_supply_fixture_units"), facts_of(fixture)
     occupancy = context.job.building.occupancy or "private"
     rows = table.where(fixture=fixture.kind, occupancy=occupancy) or table.where(
         fixture=fixture.kind
     )
-    sizes = (
-        row.number_or_none("branch_in")
-        for row in rows
-        if holds(row.text("condition"), facts) is not False
-    )
+    return tuple(row for row in rows if holds(row.text("condition"), facts) is not False)
+
+
+def smallest_branch_in(fixture: WaterFixture, context: Context) -> float | None:
+    """The smallest branch of the rows that may hold for a fixture."""
+    sizes = (row.number_or_none("branch_in") for row in rows_that_may_hold(fixture, context))
     return min((size for size in sizes if size is not None), default=None)
 
 
