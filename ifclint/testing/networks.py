@@ -76,7 +76,8 @@ _ROLES: dict[str, Role] = {
     **dict.fromkeys(
         (
             "dishwasher-appliance", "clothes-washer-appliance", "furnace", "range", "dryer",
-            "fireplace", "air-conditioner", "water-softener", "water-filter", "beverage-dispenser",
+            "fireplace", "unit-heater", "pool-heater", "generator", "air-conditioner",
+            "water-softener", "water-filter", "beverage-dispenser",
             "coffee-machine", "irrigation", "fire-sprinklers", "chemical-dispenser",
             "pressure-washer", "cooling-tower", "swimming-pool", "appliance",
         ),

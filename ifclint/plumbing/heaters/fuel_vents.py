@@ -16,7 +16,9 @@ from ifclint.plumbing.flow.subject import OfElement, place_of
 from ifclint.plumbing.heaters.discharge import neighbours
 
 BURNERS = frozenset({Role.APPLIANCE, Role.HEATER})
-FIRED = frozenset({"furnace", "fireplace"})  # need a vent of their own kind, if they burn fuel
+FIRED = frozenset(
+    {"furnace", "fireplace", "unit-heater", "pool-heater"}
+)  # vented, if they burn fuel
 FUELS = frozenset({"gas", "propane", "oil", "natural gas", "lpg"})
 TURN_KINDS = frozenset({"bend", "quarter-bend", "eighth-bend", "long-sweep", "short-sweep"})
 
@@ -152,7 +154,7 @@ class FuelVent:
 
 @dataclass(eq=False)
 class FuelAppliance(OfElement):
-    """A furnace or fireplace, and its vent connector where its vent reaches a terminal."""
+    """A furnace, room heater or fireplace, and its vent connector where that reaches a terminal."""
 
     service = System.FLUE
 
@@ -175,7 +177,7 @@ def burns_fuel(element: Element) -> bool | None:
 
 
 def find_appliances(network: Network, vents: list[FuelVent]) -> list[FuelAppliance]:
-    """Every furnace and fireplace, in the order of the model."""
+    """Every furnace, room heater and fireplace, in the order of the model."""
     connectors = {c.appliance.guid: c for vent in vents for c in vent.connectors}
     return [
         FuelAppliance(e, i, connectors.get(e.guid))

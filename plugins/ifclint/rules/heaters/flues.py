@@ -11,7 +11,8 @@ from ifclint.findings import Answer, Severity
 from ifclint.ifc.elements import Element, Point, Role, System
 from ifclint.packs import Context, rule
 from ifclint.plumbing import FuelAppliance, FuelVent, Heater, VentConnector
-from ifclint.plumbing.words import ROOM_SEALED, says_text
+from ifclint.plumbing.gas.gas_piping import middle_of
+from ifclint.plumbing.words import ROOM_SEALED, says, says_text
 from ifclint.rules.heaters.parts import CAPS, FUEL_VENTS
 from ifclint.rules.heaters.venting import CONDENSING, Draft, draft, told_of
 from ifclint.rules.heaters.wording import feet, raised
@@ -32,6 +33,7 @@ BY_LEAVE = Fact(
     "Tell in the appliance's name how its vent draws (draft hood, condensing, direct vent, "
     "Category IV), or show that its maker lists this plastic; else vent it through Type B.",
 )
+UNVENTED = ("unvented", "vent free", "ventless", "infrared*", "radiant heater")
 NO_VENT = Fact("No vent is drawn from {}.", FUEL_VENTS.remedy)
 BEGINS_OVER = Fact(
     "{} begins over {} and is not joined to it: whether it vents it is not known.",
@@ -60,7 +62,7 @@ def heater_vented(heater: Heater, context: Context) -> Answer:
 
 
 @rule(
-    title="Furnace or fireplace that burns fuel vented to outdoors",
+    title="Furnace, room heater or fireplace that burns fuel vented to outdoors",
     subject=FuelAppliance,
     clauses=VENTING,
     severity=Severity.HIGH,
@@ -71,7 +73,8 @@ def appliance_vented(appliance: FuelAppliance, context: Context) -> Answer:
     """A furnace that breathes into the house fills it with carbon monoxide.
 
     As of a heater: a vent followed to a terminal outdoors. One that reaches no terminal, or ends
-    under the roof, is wrong; none drawn from a direct-vent or power-vented one is unverified.
+    under the roof, is wrong; none drawn from a direct-vent or power-vented one, or one called
+    unvented, is unverified. What stands outdoors is excused.
     """
     return _vented(appliance, context)
 
@@ -83,7 +86,10 @@ def _vented(appliance: Heater | FuelAppliance, context: Context) -> Answer:
         if vent.is_capped:
             return ends_outdoors(vent, context)
         return _without_terminal(appliance, vent, appliance.connector, context)
-    if draft(appliance.element) is Draft.OTHER:
+    place = middle_of(appliance.element)
+    if place is not None and context.plumbing.surroundings.is_outdoors(place):
+        return PASS
+    if draft(appliance.element) is Draft.OTHER or says(appliance.element, UNVENTED):
         return not_known(NO_VENT, appliance)
     over = _flue_over(appliance, context)
     if over is not None:

@@ -69,7 +69,8 @@ def vent_terminal_clear(vent: FuelVent, context: Context) -> Iterator[Answer]:
     walls: direct vent the distance that its input asks for, others so far below or beside, or
     above. A window named as fixed is no opening. Above the ground; what takes the air of its room
     also above a walk. A gas meter or regulator near it is an advisory: the codes name none, makers
-    do. Air inlets are not read, and inside corners are left to makers.
+    do. Air inlets are not read, and inside corners are left to makers. Ground and the openings near
+    direct vents are measured to the edge of the terminal.
     """
     end = due(_end(vent, context))
     yield from each([vent], _above_ground, end, context)
@@ -113,7 +114,7 @@ def _above_ground(vent: FuelVent, end: Point, context: Context) -> Answer:
         return PASS
     floors = context.plumbing.surroundings.floors
     ground = known(floors.ground(context.job.building.grade_elevation), GROUND, vent)
-    low, high = (inches(end[2] - z) for z in (ground.high_m, ground.low_m))
+    low, high = (inches(end[2] - z) - _half_in(vent) for z in (ground.high_m, ground.low_m))
     limit = context.code.limit("gas_terminal_above_grade_in")
     return check(
         Bounds(GROUND, vent, low=low, high=high, about="ground"),
@@ -123,6 +124,11 @@ def _above_ground(vent: FuelVent, end: Point, context: Context) -> Answer:
         remedy=f"Carry it {limit.value:g} in above the ground, higher where snow lies.",
         about="ground",
     )
+
+
+def _half_in(vent: FuelVent) -> float:
+    """From the middle of its terminal to the edge; 0 where its size is not known."""
+    return (vent.terminal.size_in or 0.0) / 2
 
 
 def _walks(end: Point, context: Context) -> list[Surface]:
@@ -232,7 +238,7 @@ def _where(end: Point, opening: Surface) -> str:
 def _direct(opening: Surface, vent: FuelVent, end: Point, context: Context) -> Answer:
     """So far from an opening in any direction as the input of a direct-vent appliance asks for."""
     rows = context.code.table("gas_direct_vent_terminal").rows
-    away = inches(apart_m((end, end), (opening.low, opening.high)))
+    away = inches(apart_m((end, end), (opening.low, opening.high))) - _half_in(vent)
     load = _input(vent, context)
     fit = [r for r in rows if load is None or at_most(load, r.number("input_kbtuh"), KBTUH)]
     limits = [row.limit("clear_in", "in") for row in fit or rows[-1:]]

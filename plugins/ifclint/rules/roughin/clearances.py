@@ -115,7 +115,7 @@ def room_before_fixture(stand: Stand, context: Context) -> Answer:
 @rule(
     title="Fixtures far enough apart",
     subject=Stand,
-    clauses={"upc": "402.5", "ipc": "405.3.1", "irc": ""},
+    clauses={"upc": "402.5", "ipc": "405.3.1", "irc": "P2705.1"},
     severity=Severity.MEDIUM,
 )
 def fixtures_apart(stand: Stand, context: Context) -> Iterable[Answer]:
