@@ -72,6 +72,26 @@ def test_pipe_of_75_mm_is_of_the_size_it_is_drawn(tmp_path, drawn_mm, size):
     assert element.size_in == size
 
 
+def test_a_name_that_fits_two_sizes_is_settled_by_the_drawing(tmp_path):
+    m = SmallModel("IFC4", "MILLIMETRE")
+    m.pipe((0, 0, 0), (1, 0, 0), name="Abwasserleitung DN75", diameter=0.0853)
+    (element,) = read(m.write(tmp_path)).elements
+    assert element.size_in == 3
+
+
+@pytest.mark.parametrize(("joined_mm", "size"), [(88.9, 3), (73.0, 2.5), (60.3, None)])
+def test_a_fitting_that_fits_two_sizes_is_of_the_pipe_joined_to_it(tmp_path, joined_mm, size):
+    m = SmallModel("IFC4", "MILLIMETRE")
+    pipe = m.pipe((0, 0, 0), (1, 0, 0), diameter=joined_mm / 1000)
+    bend = m.element("IfcPipeFitting", "Long Sweep 1/4 Bend", predefined="BEND")
+    stated = ("IfcPositiveLengthMeasure", 75.0)
+    m.properties(bend, "Pset_PipeFittingTypeCommon", NominalDiameter=stated)
+    m.connect(m.ports(pipe, (1, 0, 0))[0], m.ports(bend, (1, 0, 0))[0])
+    model = read(m.write(tmp_path))
+    assert next(e.size_in for e in model.elements if e.guid == bend.GlobalId) == size
+    assert bool([n for n in model.notes if n.topic == "size"]) is (size is None)
+
+
 def test_the_connections_of_a_fixture_may_be_of_two_sizes(tmp_path):
     m = SmallModel("IFC4", "MILLIMETRE")
     sink = m.element("IfcSanitaryTerminal", "Sink", predefined="SINK")

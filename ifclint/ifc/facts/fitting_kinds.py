@@ -24,6 +24,7 @@ BENDS = (
 BY_ANGLE = Basis("angle of its ends", Confidence.SHAPE)
 BY_STATED_ANGLE = Basis("bend angle property", Confidence.SHAPE)
 BY_SIZES = Basis("sizes of its ends", Confidence.INFERRED)
+BY_PIPES = Basis("pipes joined to it", Confidence.INFERRED)
 OF_ONE_SIZE = frozenset({Role.PIPE, Role.FITTING, Role.TRAP, Role.CLEANOUT, Role.VALVE})
 OPEN_KINDS = frozenset({"", "bend"})  # of a fitting, which its ends may tell more of
 FEWEST_ENDS = {"JUNCTION": 3}  # of a fitting with this PredefinedType that its ends may name
@@ -200,7 +201,9 @@ def _set_end_sizes(model: Model, element: Element, joined: dict[int, tuple[int, 
     """Give every end its size: the port's, the joined pipe's among a fitting's sizes, its own."""
     named = element.properties.pop("sizes_in", None)
     sizes = tuple(float(s) for s in str(named).split(" x ")) if named else ()
-    if len(sizes) > 1:
+    if len(sizes) > 1 and element.size_in is None:
+        _settle(model, element, sizes, joined)
+    elif len(sizes) > 1:
         _share_out(model, element.ends, sizes, joined)
     elif element.size_in is not None and element.role in OF_ONE_SIZE and element.kind != "reducer":
         for end in element.ends:
@@ -217,6 +220,21 @@ def _size_from_pipes(model: Model, element: Element, joined: dict[int, tuple[int
             end.sized_by_pipe = end.size_in is not None
         if end.size_in is None and len(element.ends) == 1:
             end.size_in = element.size_in
+
+
+def _settle(
+    model: Model, element: Element, sizes: tuple[float, ...], joined: dict[int, tuple[int, int]]
+) -> None:
+    """Of sizes that an element may have, it has that of the pipes joined to it."""
+    of_pipes = {_pipe_size(model, at) for at in joined.values()}
+    fitting = [size for size in sizes if size in of_pipes]
+    if len(fitting) == 1 and element.role is not Role.PIPE:
+        element.size_in, element.basis["size"] = fitting[0], BY_PIPES
+        said = element.guid, "size"
+        model.notes = [note for note in model.notes if (note.guid, note.topic) != said]
+    _size_from_pipes(model, element, joined)
+    for end in element.ends:
+        end.size_in = end.size_in or element.size_in
 
 
 def _pipe_size(model: Model, at: tuple[int, int]) -> float | None:

@@ -84,6 +84,16 @@ def from_words(
     return tuple(dict.fromkeys(n for _, n in sorted(found)))
 
 
+@lru_cache(maxsize=16384)
+def either_in_words(text: str, material: str = "", use: str = "") -> tuple[float, ...]:
+    """The trade sizes between which the first DN or millimetres of a text leave the choice."""
+    for match in (m for pattern in (_DN, _ROUND, _MM) for m in pattern.finditer(text)):
+        metres = float(match.group(1).replace(",", ".")) / 1000.0
+        if either := from_nominal(metres, material, use=use).either:
+            return either
+    return ()
+
+
 def stated_in_inches(text: str, *, size_property: bool = False) -> bool:
     """Whether the sizes a text names are in inches, not millimetres or DN."""
     return bool(_inches(text, size_property))

@@ -9,7 +9,12 @@ from ifclint.engineering.wording import trade_size
 from ifclint.ifc.elements import Basis, Confidence, Element, Note, Role, System
 from ifclint.ifc.facts.notes import LABEL
 from ifclint.ifc.facts.properties import StatedFact
-from ifclint.ifc.facts.size_words import from_words, stated_in_inches, written_dn
+from ifclint.ifc.facts.size_words import (
+    either_in_words,
+    from_words,
+    stated_in_inches,
+    written_dn,
+)
 from ifclint.ifc.facts.sizes import (
     Doubt,
     SizeFound,
@@ -110,7 +115,8 @@ def set_size(
     notes: list[Note],
     inside: StatedFact | None = None,
 ) -> tuple[float, ...]:
-    """Set `size_in` and its basis; the sizes the words name are returned (largest is the size).
+    """Set `size_in` and its basis; the sizes the words name are returned (largest is the size), or
+    where that is not known, those it may be one of.
 
     A stated nominal size that is no pipe size leaves the size unknown. One that fits two sizes
     is settled by the next source that tells, or stays unknown. Either is noted, and so is every
@@ -131,7 +137,7 @@ def set_size(
     _note_bores(element, inside, drawn, notes)
     if taken is None or element.size_in is None:
         _note_unknown(element, readings, drawn, reader, notes)
-        return ()
+        return next((r.either for r in readings if r.either), ())
     element.basis["size"] = taken.basis
     if taken.by_dn:
         element.properties["designation"] = taken.dn(element.size_in)
@@ -193,6 +199,9 @@ class _Reader:
         if sizes:
             basis = Basis(what, Confidence.WORDS)
             yield SizeReading(sizes, basis, f'"{text}"', by_dn=not stated_in_inches(text))
+        elif either := either_in_words(text, self.material, self.use):
+            basis, doubt = Basis(what, Confidence.WORDS), Doubt.AMBIGUOUS
+            yield SizeReading((), basis, f'"{text}"', doubt, either=either)
 
     def measured(
         self, outside: StatedFact | None, inside: StatedFact | None

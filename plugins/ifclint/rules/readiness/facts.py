@@ -32,7 +32,7 @@ def pipe_has_size(piece: Piece, context: Context) -> Answer:
         return NOT_APPLICABLE
     for note in piece.notes:
         if note.topic == SIZE:
-            return unverified(note.what, note.remedy)
+            return unverified(note.what, note.remedy, cause=note.what)
     return not_known("size_in", piece)
 
 
