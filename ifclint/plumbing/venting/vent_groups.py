@@ -125,6 +125,8 @@ def find_groups(
         mine, joint = own.get(drain, []), joints[0]
         upright, level = wet.get((drain, False), []), wet.get((drain, True), [])
         on_stack = piping.drainage.down[drain] in segment_of
+        if level and _is_offset_stack(piping, [*mine, *upright], level):
+            upright, level = [*upright, *level], []
         if mine and not upright and not level:
             back = island_return(piping, mine, joint, air)
             method = _dry_method(mine, joint, on_stack) if back is None else Method.ISLAND
@@ -273,6 +275,15 @@ def _wet_group(
     elif len(group.arms) == 2:
         group.method = Method.COMMON
     return group
+
+
+def _is_offset_stack(piping: Piping, above: list[TrapArm], below: list[TrapArm]) -> bool:
+    """Whether fixtures of several floors all come to vertical pipe: what lies level between them is
+    an offset of their stack."""
+    down = piping.drainage.down
+    if not above or any(piping.is_horizontal(down[arm.path[-1]]) for arm in below):
+        return False
+    return len({_floor_of(arm) for arm in (*above, *below)}) > 1
 
 
 BATHROOM = frozenset(

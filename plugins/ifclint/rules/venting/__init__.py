@@ -31,6 +31,7 @@ from ifclint.rules.venting import (
     through_walls,
     traps,
     valves,
+    waste_stack,
     wet_order,
     wet_vents,
 )
@@ -54,8 +55,9 @@ def ifclint_job_section() -> type[Section]:
 def ifclint_rules() -> Iterable[Rule]:
     return [
         *traps.RULES, *standpipes.RULES, *arms.RULES, *methods.RULES, *wet_vents.RULES,
-        *wet_order.RULES, *sizes.RULES, *pipes.RULES, *runs.RULES, *terminals.RULES,
-        *through_walls.RULES, *valves.RULES, *building.RULES, *offsets.RULES, *sumps.RULES,
+        *waste_stack.RULES, *wet_order.RULES, *sizes.RULES, *pipes.RULES, *runs.RULES,
+        *terminals.RULES, *through_walls.RULES, *valves.RULES, *building.RULES, *offsets.RULES,
+        *sumps.RULES,
     ]  # fmt: skip
 
 

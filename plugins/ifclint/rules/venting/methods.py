@@ -1,4 +1,4 @@
-"""Rules about methods of venting: common vents, waste stack vents, island vents."""
+"""Rules about methods of venting: common vents, island vents."""
 
 from __future__ import annotations
 
@@ -6,11 +6,9 @@ from collections.abc import Iterator
 from itertools import combinations
 
 from ifclint.checks import (
-    NOT_APPLICABLE,
     PASS,
     Fact,
     check,
-    known,
     missing,
     not_known,
     require,
@@ -19,15 +17,13 @@ from ifclint.codes import Row
 from ifclint.engineering.joined import NONE
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text, trade_size
-from ifclint.findings import Answer, Change, Outcome, Severity
+from ifclint.findings import Answer, Change, Outcome
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, rule
 from ifclint.part_kinds import CLEANOUTS
 from ifclint.plumbing import Method, TrapArm, VentGroup
 from ifclint.plumbing.drainage.loads import CLOSET, loads
 from ifclint.rules.venting.code_tables import (
-    Allowed,
-    allowed,
     is_for,
     method_clause,
     method_row,
@@ -38,21 +34,15 @@ from ifclint.rules.venting.groups import (
     AT_LEAST,
     AT_MOST,
     bearings,
-    fixtures_through,
     kind_unknown,
     large_enough,
     on_one_floor,
     passing_dfu,
-    passing_unstated,
     size_unknown,
     smallest_pipe,
-    unless_unstated,
 )
-from ifclint.rules.venting.single_stack import are_on_single_stack
 from ifclint.rules.venting.wording import kind_words, own_vent
 
-WASTE_STACK, INTERVAL = "waste_stack_vent", "stack_interval_dfu"
-VENT_SIZE = Fact("the size of the vent above the {} is not known.", "Give it a nominal diameter.")
 RISES = Fact("how high the loop of the {} rises", "Give its pipes shapes or placed ports.")
 
 
@@ -150,108 +140,6 @@ def _two_levels(group: VentGroup, context: Context) -> Answer:
         ),
         otherwise=own_vent(lower),
         unstated=sum(f in loads(context).unstated for f in upper.fixtures),
-    )
-
-
-@rule(
-    title="Waste stack vent without closets, small in load, and of one size",
-    subject=VentGroup,
-    clauses={"upc": "", "ipc": "913", "irc-2021": "P3109"},
-    severity=Severity.HIGH,
-    applies=lambda group: group.method is Method.WASTE_STACK,
-)
-def waste_stack_vent(group: VentGroup, context: Context) -> Iterator[Answer]:
-    """Where a stack carries waste alone and little of it, air stands in it beside the water.
-
-    IPC: no closets or urinals, no more units than the table lets its size take in all and in one
-    branch interval, the vent above as large as the stack. It passes too as a single stack. Where
-    the code has no such method the traps are not vented, and their own rule says so.
-    """
-    row = method_row(context, Method.WASTE_STACK)
-    if row is None or allowed(row) is Allowed.NO:
-        yield NOT_APPLICABLE
-        return
-    answers = list(_as_waste_stack(group, row, context))
-    fails = any(answer.outcome is Outcome.VIOLATION for answer in answers)
-    yield from [PASS] if fails and are_on_single_stack(group, context) else answers
-
-
-def _as_waste_stack(group: VentGroup, row: Row, context: Context) -> Iterator[Answer]:
-    yield from _waste_alone(group, row, context)
-    if group.wet_size_in is None:
-        yield size_unknown(group)
-    else:
-        yield _stack_carries(group, group.wet_size_in, context)
-        yield _vent_as_large(group, group.wet_size_in, row.clause)
-    yield from _intervals_carry(group, context)
-
-
-def _waste_alone(group: VentGroup, row: Row, context: Context) -> Iterator[Answer]:
-    """No fixture drains into the stack that the code bars from it."""
-    for fixture in fixtures_through(group, context) or group.fixtures:
-        if not fixture.kind:
-            yield kind_unknown(group, fixture)
-            continue
-        yield require(
-            is_for(row, fixture),
-            message=f"{fixture.label} drains into the {group.label}.",
-            remedy="Vent the traps below it, or lead it elsewhere.",
-            clause=row.clause,
-            **bearings(group, "kind", fixture.element.guid),
-        )
-
-
-def _stack_carries(group: VentGroup, size: float, context: Context) -> Answer:
-    load = passing_dfu(context)[group.path[-1]]
-    return large_enough(
-        group,
-        size,
-        load,
-        rows(context, WASTE_STACK),
-        pipe=smallest_pipe(group),
-        message=lambda _: f"The {group.label} takes {number_text(load)} DFU in {trade_size(size)}.",
-        what="the stack",
-        otherwise="Vent the traps one by one.",
-        unstated=passing_unstated(context)[group.path[-1]],
-    )
-
-
-def _intervals_carry(group: VentGroup, context: Context) -> Iterator[Answer]:
-    """What joins within one branch interval, where the table limits it for the stack's size."""
-    made, path = loads(context), set(group.path)
-    stacks = [s for s in context.plumbing.stacks if any(path & set(p.indexes) for p in s.segments)]
-    for interval in (interval for stack in stacks for interval in stack.intervals):
-        listed = [r for r in rows(context, WASTE_STACK) if r.number("size_in") == interval.size_in]
-        if not listed or listed[0].number_or_none(INTERVAL) is None:
-            continue
-        load = sum(made.carried[branch] for branch in interval.branches)
-        load += sum(made.gives[fixture] for fixture in interval.fixtures)
-        at = next(iter(interval.element_ids), "")
-        answer = check(
-            load,
-            at_most=listed[0].limit(INTERVAL, "DFU"),
-            message=f"The {interval.label} takes {number_text(load)} DFU.",
-            remedy="Make the stack larger, or vent the traps one by one.",
-            limit_step=AT_MOST,
-            **bearings(group, "interval", at),
-        )
-        yield unless_unstated(
-            answer, group, made.unstated_in(interval.branches, interval.fixtures), at
-        )
-
-
-def _vent_as_large(group: VentGroup, size: float, clause: str) -> Answer:
-    vent = known(group.vent.size_in, VENT_SIZE, group, **bearings(group, "vent"))
-    text = f"Carry the vent up in {trade_size(size)}."
-    return check(
-        vent,
-        at_least=size,
-        unit="in",
-        message=f"The vent above the {group.label} is {trade_size(vent)}.",
-        remedy=Change("size", (group.vent.guid,), size, text),
-        limit_step=AT_LEAST,
-        clause=clause,
-        **bearings(group, "vent"),
     )
 
 
@@ -354,4 +242,4 @@ def _has_cleanout(group: VentGroup) -> bool:
     return False
 
 
-RULES = (common_vent, waste_stack_vent, island_vent)
+RULES = (common_vent, island_vent)

@@ -1,0 +1,189 @@
+"""The rule about waste stacks that are their fixtures' vents."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, given, known, require
+from ifclint.codes import Row
+from ifclint.engineering.joined import NONE
+from ifclint.engineering.tolerance import at_least
+from ifclint.engineering.wording import number_text, trade_size
+from ifclint.findings import Answer, Change, Outcome, Severity
+from ifclint.ifc.elements import Element
+from ifclint.packs import Context, rule
+from ifclint.plumbing import Method, VentGroup
+from ifclint.plumbing.drainage.loads import loads
+from ifclint.rules.venting.code_tables import Allowed, allowed, is_for, method_row, rows
+from ifclint.rules.venting.groups import (
+    AT_LEAST,
+    AT_MOST,
+    bearings,
+    fixtures_through,
+    kind_unknown,
+    large_enough,
+    passing_dfu,
+    passing_unstated,
+    size_unknown,
+    smallest_pipe,
+    unless_unstated,
+    wet_pipes,
+)
+from ifclint.rules.venting.single_stack import are_on_single_stack
+
+PLUMB_DEG = 80.0  # a stack leans no farther from 90. Ours, no source
+WASTE_STACK, INTERVAL = "waste_stack_vent", "stack_interval_dfu"
+VENT_SIZE = Fact("the size of the vent above the {} is not known.", "Give it a nominal diameter.")
+
+
+@rule(
+    title="Waste stack vent without closets, small in load, and of one size",
+    subject=VentGroup,
+    clauses={"upc": "", "ipc": "913", "irc-2021": "P3109"},
+    severity=Severity.HIGH,
+    applies=lambda group: group.method is Method.WASTE_STACK,
+)
+def waste_stack_vent(group: VentGroup, context: Context) -> Iterator[Answer]:
+    """Where a stack carries waste alone and little of it, air stands in it beside the water.
+
+    IPC: no closets or urinals, no more units than the table lets its size take in all and in one
+    branch interval, plumb from the highest fixture to the lowest, of one size down to its foot, the
+    vent above as large as the stack. It passes too as a single stack. Where the code has no such
+    method the traps are not vented, and their own rule says so.
+    """
+    row = method_row(context, Method.WASTE_STACK)
+    if row is None or allowed(row) is Allowed.NO:
+        yield NOT_APPLICABLE
+        return
+    answers = list(_as_waste_stack(group, row, context))
+    fails = any(answer.outcome is Outcome.VIOLATION for answer in answers)
+    yield from [PASS] if fails and are_on_single_stack(group, context) else answers
+
+
+def _as_waste_stack(group: VentGroup, row: Row, context: Context) -> Iterator[Answer]:
+    yield from _waste_alone(group, row, context)
+    yield _plumb(group, row.clause)
+    if group.wet_size_in is None:
+        yield size_unknown(group)
+    else:
+        yield _stack_carries(group, group.wet_size_in, context)
+        yield _one_size(group, row.clause)
+        yield _vent_as_large(group, group.wet_size_in, row.clause)
+    yield from _intervals_carry(group, context)
+
+
+def _waste_alone(group: VentGroup, row: Row, context: Context) -> Iterator[Answer]:
+    """No fixture drains into the stack that the code bars from it."""
+    for fixture in fixtures_through(group, context) or group.fixtures:
+        if not fixture.kind:
+            yield kind_unknown(group, fixture)
+            continue
+        yield require(
+            is_for(row, fixture),
+            message=f"{fixture.label} drains into the {group.label}.",
+            remedy="Vent the traps below it, or lead it elsewhere.",
+            clause=row.clause,
+            **bearings(group, "kind", fixture.element.guid),
+        )
+
+
+def _plumb(group: VentGroup, clause: str) -> Answer:
+    """No offset between the highest fixture that drains into the stack and the lowest."""
+    rises = [(pipe, group.piping.rise_deg(index)) for index, pipe in wet_pipes(group)]
+    leans = [pipe for pipe, rise in rises if rise is not None and not _is_plumb(rise)]
+    return require(
+        not leans,
+        message=f"The {group.label} is offset between its fixtures.",
+        remedy="Lead the stack straight down, or vent the traps one by one.",
+        clause=clause,
+        **bearings(group, "offset", leans[0].guid if leans else ""),
+    )
+
+
+def _is_plumb(rise_deg: float) -> bool:
+    return at_least(abs(rise_deg), PLUMB_DEG, "deg")
+
+
+def _one_size(group: VentGroup, clause: str) -> Answer:
+    """No part of the stack smaller than another, down to its foot."""
+    sized = [p for p in _down_to_foot(group) if p.size_in is not None]
+    least = min(sized, key=lambda pipe: pipe.size_in or 0.0)
+    size, most = given(least.size_in), max(p.size_in or 0.0 for p in sized)
+    text = f"Make the stack {trade_size(most)} throughout."
+    return check(
+        size,
+        at_least=most,
+        unit="in",
+        message=f"The {group.label} is {trade_size(most)} and has a piece of {trade_size(size)}.",
+        remedy=Change("size", (least.guid,), most, text),
+        limit_step="One size throughout",
+        clause=clause,
+        **bearings(group, "one size", least.guid),
+    )
+
+
+def _down_to_foot(group: VentGroup) -> list[Element]:
+    """The pipes of a waste stack, with those below its lowest fixture."""
+    piping, found = group.piping, [pipe for _, pipe in wet_pipes(group)]
+    index = piping.drainage.down[group.path[-1]]
+    while index != NONE and not piping.is_horizontal(index):
+        found += [piping.elements[index]] if piping.is_pipe(index) else []
+        index = piping.drainage.down[index]
+    return found
+
+
+def _stack_carries(group: VentGroup, size: float, context: Context) -> Answer:
+    load = passing_dfu(context)[group.path[-1]]
+    return large_enough(
+        group,
+        size,
+        load,
+        rows(context, WASTE_STACK),
+        pipe=smallest_pipe(group),
+        message=lambda _: f"The {group.label} takes {number_text(load)} DFU in {trade_size(size)}.",
+        what="the stack",
+        otherwise="Vent the traps one by one.",
+        unstated=passing_unstated(context)[group.path[-1]],
+    )
+
+
+def _intervals_carry(group: VentGroup, context: Context) -> Iterator[Answer]:
+    """What joins within one branch interval, where the table limits it for the stack's size."""
+    made, path = loads(context), set(group.path)
+    stacks = [s for s in context.plumbing.stacks if any(path & set(p.indexes) for p in s.segments)]
+    for interval in (interval for stack in stacks for interval in stack.intervals):
+        listed = [r for r in rows(context, WASTE_STACK) if r.number("size_in") == interval.size_in]
+        if not listed or listed[0].number_or_none(INTERVAL) is None:
+            continue
+        load = sum(made.carried[branch] for branch in interval.branches)
+        load += sum(made.gives[fixture] for fixture in interval.fixtures)
+        at = next(iter(interval.element_ids), "")
+        answer = check(
+            load,
+            at_most=listed[0].limit(INTERVAL, "DFU"),
+            message=f"The {interval.label} takes {number_text(load)} DFU.",
+            remedy="Make the stack larger, or vent the traps one by one.",
+            limit_step=AT_MOST,
+            **bearings(group, "interval", at),
+        )
+        yield unless_unstated(
+            answer, group, made.unstated_in(interval.branches, interval.fixtures), at
+        )
+
+
+def _vent_as_large(group: VentGroup, size: float, clause: str) -> Answer:
+    vent = known(group.vent.size_in, VENT_SIZE, group, **bearings(group, "vent"))
+    text = f"Carry the vent up in {trade_size(size)}."
+    return check(
+        vent,
+        at_least=size,
+        unit="in",
+        message=f"The vent above the {group.label} is {trade_size(vent)}.",
+        remedy=Change("size", (group.vent.guid,), size, text),
+        limit_step=AT_LEAST,
+        clause=clause,
+        **bearings(group, "vent"),
+    )
+
+
+RULES = (waste_stack_vent,)
