@@ -204,11 +204,19 @@ def _bathroom_wet(group: VentGroup, context: Context) -> Iterator[Answer]:
             clause=clause,
             **bearings(group, kind),
         )
+    for fixture in _strangers(through, context):
+        yield violation(
+            message=f"{fixture.label} drains through the {group.label}.",
+            remedy=f"Lead {fixture.label}, with a vent of its own, to the drain below "
+            f"{last.fixture.label}.",
+            clause=clause,
+            **bearings(group, "kind", fixture.element.guid),
+        )
     yield from _wet_sizes(group, context)
 
 
 def _beyond_bathroom(through: list[Fixture], context: Context) -> Iterator[tuple[str, str]]:
-    """What drains through that is not of so many bathroom groups: its kind, and words for it."""
+    """Of what kinds more drain through than so many bathroom groups have, and words for it."""
     groups = context.code.limit("wet_vent_groups").value
     counts = Counter(f.kind for f in through if f.kind)
     for row in rows(context, "bathroom_group"):
@@ -217,8 +225,12 @@ def _beyond_bathroom(through: list[Fixture], context: Context) -> Iterator[tuple
         if not at_most(count, most):
             words = " or ".join(map(kind_words, kinds))
             yield kinds[0], f"{count} × {words} drain (at most {number_text(most)})"
-    for kind in sorted(counts):
-        yield kind, f"A {kind_words(kind)} drains"
+
+
+def _strangers(through: list[Fixture], context: Context) -> list[Fixture]:
+    """The fixtures of known kind that belong to no bathroom group."""
+    listed = {k for row in rows(context, "bathroom_group") for k in row.text("fixtures").split()}
+    return [f for f in through if f.kind and f.kind not in listed]
 
 
 def _wet_sizes(group: VentGroup, context: Context) -> Iterator[Answer]:
