@@ -187,6 +187,6 @@ def test_loops_of_small_pipe(size: str, more: str, mains: int, tmp_path: Path) -
                 demands[main.leaves[n]] += flow
             heads = epanet_heads_m(solved, demands, tmp_path)
             lost_m = heads[main.feed] - heads[leaves]
-            path = (s.number for s in main.path(branch, solved.supply))
+            path = (s.number for s in main.paths[branch])
             ours_pa = sum(solved.toward[branch][n].loss.total_pa for n in path)
             assert ours_pa / PA_PER_M == pytest.approx(lost_m, rel=0.01, abs=0.002)

@@ -11,7 +11,6 @@ from ifclint.plumbing import WaterFixture, WaterSegment, WaterService
 from ifclint.plumbing.subjects import finders
 from ifclint.rules.supply import (
     around,
-    circulation,
     hot,
     mixing,
     pipe_location,
@@ -21,6 +20,7 @@ from ifclint.rules.supply import (
     shutoff,
     static_pressure,
     table_method,
+    zones,
 )
 from ifclint.rules.supply.drawing import supply_riser
 from ifclint.rules.supply.schedules import (
@@ -42,8 +42,8 @@ def ifclint_subjects() -> Finders:
 def ifclint_rules() -> Iterable[Rule]:
     return [
         *pressure_rules.RULES, *static_pressure.RULES, *pipes.RULES, *table_method.RULES,
-        *shutoff.RULES, *around.RULES, *hot.RULES, *mixing.RULES, *circulation.RULES,
-        *return_ways.RULES, *pipe_location.RULES,
+        *shutoff.RULES, *around.RULES, *zones.RULES, *hot.RULES, *mixing.RULES, *return_ways.RULES,
+        *pipe_location.RULES,
     ]  # fmt: skip
 
 

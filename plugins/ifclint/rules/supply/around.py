@@ -1,8 +1,8 @@
-"""Rules about what stands around the lines: sources, loops, crossings, hammer."""
+"""Rules about what stands around the lines: sources, crossings, hammer."""
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
+from collections.abc import Iterator
 
 from ifclint.checks import PASS, Fact, check, given, missing, not_known, violation
 from ifclint.engineering.data import rows_of
@@ -12,13 +12,11 @@ from ifclint.findings import Answer, Change, Outcome, PartKind, Severity, Step
 from ifclint.ifc.elements import Element, Role, System
 from ifclint.packs import ANY_CODE, Context, derived, rule
 from ifclint.plumbing.facts import fact
-from ifclint.plumbing.flow.distribution import Loop
 from ifclint.plumbing.supply.segments import COLD, HOT, WaterSegment, mixes
 from ifclint.plumbing.supply.water_fixtures import WaterFixture
 from ifclint.plumbing.supply.water_supply import Supply, WaterService
 from ifclint.plumbing.words import says
 from ifclint.rules.supply.demand import demand
-from ifclint.rules.supply.pressure_model import solution
 
 SHOWN = 20  # elements listed that nothing feeds
 QUICK = frozenset({"dishwasher", "clothes-washer", "ice-maker"})  # solenoid valves
@@ -36,10 +34,6 @@ SOURCE = Fact(
 UNFED = Fact(
     '{} element(s) of the water supply are reached from no source, the first of them "{}".',
     "Join them to the supply; hot piping needs its water heater joined on both sides.",
-)
-LOOP = Fact(
-    'a loop of supply piping closes at "{}": it was calculated as if cut there.',
-    "Undo the joint that does not belong; or have a loop that is meant designed as one.",
 )
 JOINED = Fact(
     "{} of the cold water meets {} of the hot; whether they are joined is not stated.",
@@ -78,35 +72,6 @@ def _unfed(context: Context) -> list[int]:
     return [
         i for i in unfed if supply.elements[i].role is not Role.HEATER or not supply.heats_rooms(i)
     ]
-
-
-@rule(
-    title="No loop in the supply that divides its flow unknown",
-    subject=WaterService,
-    clauses=ANY_CODE,
-    severity=Severity.LOW,
-)
-def supply_loop(service: WaterService, context: Context) -> Iterator[Answer]:
-    """In a loop water comes from both sides, and how much from each the method does not tell.
-
-    A loop is solved so that both its paths lose the same to where they meet. One that cannot be
-    (fed from two sources, a pump, regulator or heater in it, a size or material not known) is cut
-    there, and what is fed through it is calculated over the shorter path alone, so that its
-    pressures are lower bounds. Paths that only lead to one point (heaters in parallel) share what
-    passes and are excused; circulation is left out.
-    """
-    yield PASS
-    solved, supply = solution(context).looped, service.supply
-    loops = [loop for loop in supply.distribution.loops if not loop.shared]
-    open_ones = [loop for loop in loops if not _is_solved(loop, solved, supply)]
-    for index in filter(service.holds, dict.fromkeys(loop.meets for loop in open_ones)):
-        element = service.supply.elements[index]
-        yield not_known(LOOP, element, about=element.guid)
-
-
-def _is_solved(loop: Loop, solved: Collection[int], supply: Supply) -> bool:
-    on_it = [supply.segment_of[i].number for i in (*loop.one_path, *loop.other_path)]
-    return bool(on_it) and all(number in solved for number in on_it)
 
 
 CROSSED = Fact(
@@ -294,7 +259,8 @@ def dead_leg(segment: WaterSegment, context: Context) -> Answer:
     """Water that never moves goes stale, and warm stale water breeds legionella.
 
     Pipe that ends at nothing, longer than 2 ft. Tanks, heaters, valves and arresters at its end
-    are excused, and so are the cold inlet of a mixing valve and the pipe that closes a loop.
+    are excused, and so are the cold inlet of a mixing valve, the pipe that closes a loop and the
+    one whose water goes on as a return.
     """
     length = given(segment.length_m) / M_PER_FT
     return check(
@@ -310,10 +276,11 @@ def dead_leg(segment: WaterSegment, context: Context) -> Answer:
 
 def _ends_at_nothing(segment: WaterSegment) -> bool:
     last = segment.indexes[-1]
-    beyond = segment.distribution.network.neighbours(last)
-    mixed = any(mixes(segment.distribution.elements[i]) for i in beyond)
+    near = segment.distribution.network.neighbours(last)
+    beyond = [segment.distribution.elements[i] for i in near]
+    goes_on = any(mixes(e) or e.system is System.HOT_WATER_RETURN for e in beyond)
     closes = last in segment.distribution.looped
-    leads_on = bool(segment.below) or segment.connection is not None or closes or mixed
+    leads_on = bool(segment.below) or segment.connection is not None or closes or goes_on
     return not (leads_on or segment.leads_elsewhere) and (
         segment.elements[-1].role not in NO_DEAD_LEG and segment.elements[-1].kind != "exit"
     )
@@ -338,6 +305,6 @@ def water_taker_known(segment: WaterSegment, context: Context) -> Answer:
 
 
 RULES = (
-    supply_is_fed, water_taker_known, supply_loop, not_crossed, hot_cold_apart, hammer_arrester,
+    supply_is_fed, water_taker_known, not_crossed, hot_cold_apart, hammer_arrester,
     dead_leg,
 )  # fmt: skip

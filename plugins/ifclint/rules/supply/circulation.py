@@ -1,66 +1,98 @@
-"""The rule about what keeps circulated hot water from running backward."""
+"""What circulates hot water: returns, where they begin and lead to, and what checks their flow."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 
-from ifclint.checks import PASS, missing
-from ifclint.findings import Answer, Change, Outcome, PartKind, Severity
-from ifclint.ifc.elements import Element, Role, System
-from ifclint.packs import Context, rule
-from ifclint.plumbing.supply.water_supply import Supply, WaterService
+from ifclint.ifc.elements import Element, Role
+from ifclint.packs import Context, derived
+from ifclint.plumbing.supply.segments import COLD, HOT
+from ifclint.plumbing.supply.water_supply import Supply
+from ifclint.rules.supply.mixing import side_of
 
+BACK = frozenset({Role.HEATER, Role.TANK})
 CHECK_WORDS = ("check", "non-return", "nonreturn")
 
-CHECKS = PartKind(
-    "check valves",
-    drawn=lambda context: any(
-        e.role is Role.VALVE and _checks(e) for e in context.plumbing.supply.elements
-    ),
-    remedy="Draw the check valve of the return, or name the circulator as one that has its own.",
-)
+
+@dataclass(frozen=True)
+class Return:
+    """Circulation piping that is joined together, and the piping beyond its ends, by what that is:
+    hot water, the way back to the heater, or what is not understood."""
+
+    piece: tuple[int, ...]
+    hot: frozenset[int]
+    back: frozenset[int]
+    strange: bool
+    dead: tuple[int, ...]  # what lies on no way from hot water back
+
+    @property
+    def circulates(self) -> bool:
+        return bool(self.hot and self.back)
 
 
-@rule(
-    title="Check valve in the hot water return",
-    subject=WaterService,
-    clauses={"any": "common practice, no clause"},
-    severity=Severity.LOW,
-    applies=lambda service: bool(service.supply.returns),
-)
-def return_checked(service: WaterService, context: Context) -> Iterator[Answer]:
-    """Through a return without a check valve cold water is drawn backward to the hot taps.
-
-    Each piece of circulation piping that is joined together, with the valves and pumps in it and
-    on to the junctions at its ends: one is a check valve, or says that it has one.
-    """
-    yield PASS
-    supply = service.supply
-    for indexes in pieces(supply):
-        piece = [supply.elements[i] for i in indexes]
-        pipes = [e for e in piece if e.role is Role.PIPE and e.system is System.HOT_WATER_RETURN]
-        if not pipes or not service.holds(indexes[0]):
-            continue
-        if any(_checks(e) for e in piece if e.role in (Role.VALVE, Role.PUMP)):
-            continue
-        yield _unchecked(pipes)
+@derived
+def returns(context: Context) -> list[Return]:
+    """Every return of the building, with pipe in it."""
+    supply = context.plumbing.supply
+    found = [_return(supply, piece) for piece in pieces(supply)]
+    return [r for r in found if any(supply.elements[i].role is Role.PIPE for i in r.piece)]
 
 
-def _unchecked(pipes: list[Element]) -> Answer:
-    guids = tuple(e.guid for e in pipes)
-    return missing(
-        CHECKS,
-        message=f"The hot water return by {pipes[0].label} has no check valve.",
-        remedy=Change("part", guids, "check valve", "Set a check valve behind the circulator."),
-        elements=guids,
-        about=pipes[0].guid,
-        wrong=Outcome.ADVISORY,
+def _return(supply: Supply, piece: list[int]) -> Return:
+    inside, network = set(piece), supply.network
+    beyond = dict.fromkeys(n for i in piece for n in network.neighbours(i) if n not in inside)
+    hot = {n for n in beyond if _brings_hot(supply, n)}
+    back = {n for n in beyond if n not in hot and _leads_back(supply, n)}
+    names = (supply.elements[i] for i in piece)
+    strange = len(beyond) > len(hot | back) or any(
+        e.guid in network.model.leads_elsewhere for e in names
     )
+    kept = _between(supply, inside, hot, back)
+    dead = tuple(i for i in piece if i not in kept)
+    return Return(tuple(piece), frozenset(hot), frozenset(back), strange, dead)
 
 
-def _checks(element: Element) -> bool:
+def _brings_hot(supply: Supply, index: int) -> bool:
+    element = supply.elements[index]
+    if element.role in (Role.FIXTURE, Role.APPLIANCE):
+        return True
+    return not (element.role in BACK or element.kind == "mixing") and side_of(supply, index) == HOT
+
+
+def _leads_back(supply: Supply, index: int) -> bool:
+    element = supply.elements[index]
+    return element.role in BACK or element.kind == "mixing" or side_of(supply, index) == COLD
+
+
+def _between(supply: Supply, inside: set[int], hot: set[int], back: set[int]) -> set[int]:
+    """What lies on a way from hot water back to the heater: without what leads to nothing."""
+    import networkx as nx
+
+    if not (hot and back):
+        return set()
+    on_it = {*inside, *hot, *back}
+    graph = nx.Graph((i, n) for i in on_it for n in supply.network.beside(i) if n in on_it)
+    graph.add_edges_from(("ends", i) for i in (*hot, *back))
+    loops = nx.biconnected_components(graph)
+    return {i for loop in loops if len(loop) > 2 for i in loop if i != "ends"}
+
+
+def checks(element: Element) -> bool:
+    """Whether a valve or pump lets water pass one way only: a check valve, or one that has one."""
     said = element.called.lower()
-    return element.kind == "check" or any(word in said for word in CHECK_WORDS)
+    is_check = element.kind == "check" or any(word in said for word in CHECK_WORDS)
+    return is_check and element.role in (Role.VALVE, Role.PUMP)
+
+
+def unchecked(supply: Supply, found: Return) -> list[int]:
+    """What a return leads back to on a way from hot water without a check valve."""
+    network, ways = supply.network, list[int]()
+    for part in network.pieces([i for i in found.piece if not checks(supply.elements[i])]):
+        beside = {n for i in part for n in network.neighbours(i)}
+        if beside & found.hot:
+            ways += beside & found.back
+    return sorted(i for i in set(ways) if not checks(supply.elements[i]))
 
 
 def pieces(supply: Supply) -> Iterator[list[int]]:
@@ -86,6 +118,3 @@ def _leads_on(supply: Supply, index: int) -> bool:
     element, ways = supply.elements[index], len(supply.network.neighbours(index))
     in_line = (Role.PIPE, Role.FITTING, Role.VALVE, Role.PUMP)
     return element.role in in_line and ways <= 2 and element.kind != "mixing"
-
-
-RULES = (return_checked,)

@@ -56,17 +56,14 @@ class Sides:
 @dataclass(frozen=True)
 class LoopedMain:
     """Loops that one line feeds. `leaves` holds, by the number of the branch that leaves it (of
-    its own line, where a fixture is joined to that), the line at whose end it leaves."""
+    its own line, where a fixture is joined to that), the line at whose end it leaves; `paths` the
+    lines that lead there."""
 
     loops: tuple[Sides, ...]
     feed: int
     lines: frozenset[int]
     leaves: Mapping[int, int]
-
-    def path(self, branch: int, supply: Supply) -> list[WaterSegment]:
-        """Its lines from where it is fed to where a branch leaves it."""
-        segment = supply.segments[self.leaves[branch]]
-        return [s for s in segment.to_source if s.number in self.lines]
+    paths: Mapping[int, tuple[WaterSegment, ...]]  # its lines from where it is fed to each branch
 
     def drawn(self, branch: int, demand: Mapping[int, float]) -> dict[int, float]:
         """What each branch takes, m3/s, while one takes its own demand: all that enters, where
@@ -77,15 +74,16 @@ class LoopedMain:
         return {n: demand[n] * (1.0 if n == branch else share) for n in self.leaves}
 
     def passing(
-        self, branch: int, demand: Mapping[int, float], supply: Supply, loss_at: LossAt
-    ) -> dict[int, Passing] | None:
-        """What passes each of its lines at the demand of a branch; None where a loss is not known
-        or no answer is found."""
+        self, branch: int, demand: Mapping[int, float], loss_at: LossAt,
+        like: Mapping[int, Passing] | None = None,
+    ) -> dict[int, Passing] | None:  # fmt: skip
+        """What passes each of its lines at the demand of a branch, sought near what passes them at
+        that of another; None where a loss is not known or no answer is found."""
         flows = dict.fromkeys(self.lines, 0.0)
         for leaving, flow in self.drawn(branch, demand).items():
-            for segment in self.path(leaving, supply):
+            for segment in self.paths[leaving]:
                 flows[segment.number] += flow
-        return divide(self.loops, flows, loss_at)
+        return divide(self.loops, flows, loss_at, like)
 
 
 def looped_mains(supply: Supply) -> list[LoopedMain]:
@@ -130,13 +128,21 @@ def _main(loops: tuple[Sides, ...], supply: Supply) -> LoopedMain:
         if segment.number not in lines
     }
     joined = (n for n in lines if supply.segments[n].connection is not None)
-    return LoopedMain(loops, feed, lines, leaves | {n: n for n in joined})
+    leaves |= {n: n for n in joined}
+    to = {n: _path(supply.segments[n], lines) for n in set(leaves.values())}
+    return LoopedMain(loops, feed, lines, leaves, {n: to[at] for n, at in leaves.items()})
+
+
+def _path(segment: WaterSegment, lines: frozenset[int]) -> tuple[WaterSegment, ...]:
+    return tuple(s for s in segment.to_source if s.number in lines)
 
 
 def divide(
-    loops: Sequence[Sides], flows: Mapping[int, float], loss_at: LossAt
-) -> dict[int, Passing] | None:
-    """What passes each line of loops, of which `flows` would pass as they were cut, m3/s."""
+    loops: Sequence[Sides], flows: Mapping[int, float], loss_at: LossAt,
+    like: Mapping[int, Passing] | None = None,
+) -> dict[int, Passing] | None:  # fmt: skip
+    """What passes each line of loops, of which `flows` would pass as they were cut, m3/s; sought
+    near the flows of `like`."""
     from scipy.optimize import root
 
     if any(loss_at(n, abs(flow)).unknown is not None for n, flow in flows.items()):
@@ -149,9 +155,9 @@ def divide(
         return cut + more
 
     def lost_pa(flow: Floats) -> Floats:
-        return np.array(
-            [_run(loss_at, *at).loss.total_pa for at in zip(numbers, flow, strict=True)]
-        )
+        lost = [loss_at(*at).total_pa for at in zip(numbers, abs(flow).tolist(), strict=True)]
+        made: Floats = np.copysign(lost, flow)
+        return made
 
     def unequal_pa(more_gpm: Floats) -> Floats:
         made: Floats = around @ lost_pa(passing(more_gpm))
@@ -164,7 +170,11 @@ def divide(
         made: Floats = around * rise @ around.T
         return made
 
-    found = root(unequal_pa, np.zeros(len(loops)), jac=slope, options={"xtol": 1e-12})
+    begin = np.zeros(len(loops))
+    if like is not None:
+        near = np.array([like[n].m3_per_s for n in numbers]) - cut
+        begin = np.linalg.lstsq(around.T, near / M3_PER_S_PER_GPM)[0]
+    found = root(unequal_pa, begin, jac=slope, options={"xtol": 1e-8})
     if not (abs(found.fun) <= UNEQUAL_PA).all():
         return None
     return {n: _run(loss_at, n, q) for n, q in zip(numbers, passing(found.x).tolist(), strict=True)}

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from functools import cache
 from typing import NamedTuple
 
@@ -105,12 +106,44 @@ def inside_of(
     return bore_m(segment.material, size_in, context.job.water.copper_type)
 
 
-def loss(
-    segment: WaterSegment, flow_m3_per_s: float, context: Context, size_in: float | None = None
-) -> Loss:
-    """What a line takes at a flow, as drawn or with its pipe in another size."""
+@dataclass(frozen=True)
+class LossOfLine:
+    """What a line takes at any flow: its pipe with fittings as one length of one bore, and its
+    devices. `still` is what it is without a flow, with what of its pipe is not known."""
+
+    context: Context
+    still: Loss
+    material: str
+    devices: tuple[Element, ...]
+
+    def at(self, flow_m3_per_s: float) -> Loss:
+        """What it takes at a flow, m3/s."""
+        friction, still = 0.0, self.still
+        devices, unknown = _devices(self.devices, flow_m3_per_s, self.context)
+        unknown = still.unknown or unknown
+        if still.inside_m is not None:
+            inside, length = still.inside_m, still.equivalent_m
+            found = friction_pa(self.material, inside, length, flow_m3_per_s, self.context)
+            friction, unknown = or_zero(found), Reason.ROUGHNESS if found is None else unknown
+        return Loss(
+            friction, devices, still.equivalent_m, still.inside_m, unknown, still.allowance_m,
+            still.unstated_pa,
+        )  # fmt: skip
+
+
+def loss_of_line(
+    segment: WaterSegment, context: Context, size_in: float | None = None
+) -> LossOfLine:
+    """What a line takes, as drawn or with its pipe in another size."""
+    stated = _stated(context)
+    devices = [
+        e
+        for e in segment.elements
+        if e.guid in stated or e.role is Role.METER or e.kind == "backflow-preventer"
+    ]
     unstated = sum(_unstated_pa(element, context) for element in segment.elements)
-    return _loss(segment, flow_m3_per_s, context, size_in)._replace(unstated_pa=unstated)
+    still = _still(segment, context, size_in)._replace(unstated_pa=unstated)
+    return LossOfLine(context, still, segment.material, tuple(devices))
 
 
 def _is_told(segment: WaterSegment, context: Context, size_in: float | None) -> bool:
@@ -118,29 +151,22 @@ def _is_told(segment: WaterSegment, context: Context, size_in: float | None) -> 
     return bool(segment.material) and inside_of(segment, context, size_in) is not None
 
 
-def _loss(
-    segment: WaterSegment, flow_m3_per_s: float, context: Context, size_in: float | None
-) -> Loss:
-    devices, unknown = _devices(segment, flow_m3_per_s, context)
-    if not segment.pipes:
-        return Loss(0.0, devices, unknown=unknown)
+def _still(segment: WaterSegment, context: Context, size_in: float | None) -> Loss:
+    """The length and bore of the pipe of a line."""
     size, material = size_in if size_in is not None else segment.size_in, segment.material
-    if segment.is_connector and not _is_told(segment, context, size_in):
-        return Loss(0.0, devices)  # the pressure a fixture needs is that at its stop
+    no_pipe = not segment.pipes
+    if no_pipe or (segment.is_connector and not _is_told(segment, context, size_in)):
+        return Loss()  # the pressure a fixture needs is that at its stop
     if size is None:
-        return Loss(0.0, devices, unknown=Reason.SIZE)
+        return Loss(unknown=Reason.SIZE)
     if not material:
-        return Loss(0.0, devices, unknown=Reason.MATERIAL)
+        return Loss(unknown=Reason.MATERIAL)
     inside = inside_of(segment, context, size_in)
     length = segment.length_m
     if inside is None or length is None:
-        return Loss(0.0, devices, unknown=Reason.BORE if inside is None else Reason.LENGTH)
+        return Loss(unknown=Reason.BORE if inside is None else Reason.LENGTH)
     fittings, allowance = fittings_m(segment, size, inside, length, context)
-    equivalent = length + fittings + allowance
-    friction = friction_pa(material, inside, equivalent, flow_m3_per_s, context)
-    if friction is None:
-        return Loss(0.0, devices, equivalent, inside, Reason.ROUGHNESS, allowance)
-    return Loss(friction, devices, equivalent, inside, unknown, allowance)
+    return Loss(0.0, 0.0, length + fittings + allowance, inside, None, allowance)
 
 
 def friction_pa(
@@ -206,11 +232,13 @@ def _listed_m(joint: str, fitting: str, size_in: float) -> float:
     return or_zero(fitting_length_m(joint, fitting, nearest))
 
 
-def _devices(segment: WaterSegment, flow: float, context: Context) -> tuple[float, Reason | None]:
-    """What a meter, backflow preventer or device of the job file takes, and what is not known."""
+def _devices(
+    devices: Sequence[Element], flow: float, context: Context
+) -> tuple[float, Reason | None]:
+    """What meters, backflow preventers and devices of the job file take, and what is not known."""
     total, unknown = 0.0, None
     stated = _stated(context)
-    for element in segment.elements:
+    for element in devices:
         if element.guid in stated:
             total += stated[element.guid]
         elif element.role is Role.METER:

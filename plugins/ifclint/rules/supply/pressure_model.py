@@ -23,7 +23,7 @@ from ifclint.plumbing.supply.water_supply import Supply
 from ifclint.rules.supply.beginnings import Beginning, beginnings, set_to, told_of
 from ifclint.rules.supply.demand import WaterDemand, demand
 from ifclint.rules.supply.loops import LoopedMain, Passing, looped_mains
-from ifclint.rules.supply.losses import Loss, falloff_pa, loss
+from ifclint.rules.supply.losses import Loss, LossOfLine, falloff_pa, loss_of_line
 from ifclint.rules.supply.missing import Reason, Unknown
 
 HYDRANT_POWER = 1.85  # the main loses pressure as the flow to this power (hydrant flow tests)
@@ -87,6 +87,7 @@ class Solution:
     flowing_pa: float | None = None  # at the main at the building's demand
     fixed: dict[str, float | None] = field(default_factory=dict)  # losses at the source, Pa
     main_z_m: float = 0.0
+    lines: dict[tuple[int, float | None], LossOfLine] = field(default_factory=dict)  # asked of
 
     @property
     def fixed_pa(self) -> dict[str, float]:
@@ -99,8 +100,12 @@ class Solution:
 
     def loss_at(self, number: int, m3_per_s: float) -> Loss:
         """What a line loses at a flow."""
-        segment = self.supply.segments[number]
-        return loss(segment, m3_per_s, self.context, self.sizes_in.get(number))
+        size_in = self.sizes_in.get(number)
+        line = self.lines.get((number, size_in))
+        if line is None:
+            line = loss_of_line(self.supply.segments[number], self.context, size_in)
+            self.lines[number, size_in] = line
+        return line.at(m3_per_s)
 
     def to_source(self, segment: WaterSegment) -> Iterator[tuple[WaterSegment, float | None, Loss]]:
         """The lines from the source to one, with what passes each, m3/s, and what it loses, at the
@@ -170,9 +175,9 @@ def _divide(solved: Solution, main: LoopedMain) -> None:
     known = branch_demand(solved.demand, main)
     if known is None:
         return
-    toward = {}
+    toward, passing = dict[int, dict[int, Passing]](), None
     for branch in main.leaves:
-        passing = main.passing(branch, known, solved.supply, solved.loss_at)
+        passing = main.passing(branch, known, solved.loss_at, passing)
         if passing is None:
             return
         toward[branch] = passing
@@ -253,7 +258,7 @@ def _head(solved: Solution, segment: WaterSegment) -> Head:
         return _past(solved, segment, solved.loss[number], before)
     main = solved.looped[next(iter(toward))]
     head = solved.heads[main.feed]
-    for line in main.path(number, solved.supply):
+    for line in main.paths[number]:
         head = _past(solved, line, toward[line.number].loss, head)
     return head if number in main.lines else _past(solved, segment, solved.loss[number], head)
 
@@ -281,7 +286,7 @@ def _past(solved: Solution, segment: WaterSegment, lost: Loss, before: Head) -> 
         missing=before.missing or _unknown(solved, segment, lost),
         unstated_pa=before.unstated_pa + lost.unstated_pa,
     )
-    if _is_regulator(segment.elements[-1]):
+    if sets_pressure(segment.elements[-1]):
         made = _regulated(solved, segment, head)
         if flowing is None or made.flowing_pa is None:
             return made
@@ -359,7 +364,7 @@ def governing_m(solved: Solution, segment: WaterSegment) -> float | None:
     """The elevation of the regulator at the end of a line, where it sets the flowing pressure;
     None where there is none, or it stands wide open."""
     valve, head = segment.elements[-1], solved.heads[segment.number].flowing_pa
-    if not _is_regulator(valve) or head is None:
+    if not sets_pressure(valve) or head is None:
         return None
     setting, point = setting_pa(valve, solved.context), segment.middle(segment.indexes[-1])
     if setting is None or point is None:
@@ -368,7 +373,8 @@ def governing_m(solved: Solution, segment: WaterSegment) -> float | None:
     return point[2] if head >= flowing - 1e-6 else None
 
 
-def _is_regulator(element: Element) -> bool:
+def sets_pressure(element: Element) -> bool:
+    """Whether an element is a regulator."""
     return element.kind in SETS_PRESSURE or element.role is Role.REGULATOR
 
 

@@ -4,23 +4,21 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 
-from ifclint.checks import PASS, Fact, advise, not_known, violation
+from ifclint.checks import PASS, Fact, advise, missing, not_known, violation
 from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import feet_text
-from ifclint.findings import Answer, Severity, Step
-from ifclint.ifc.elements import Role
-from ifclint.packs import Context, derived, rule
-from ifclint.plumbing.supply.segments import COLD, HOT
+from ifclint.findings import Answer, Change, Outcome, PartKind, Severity, Step
+from ifclint.ifc.elements import Role, System
+from ifclint.packs import Context, rule
+from ifclint.plumbing.supply.segments import COLD
 from ifclint.plumbing.supply.water_supply import Supply, WaterService
 from ifclint.rules.supply.around import DEAD_LEG_FT
-from ifclint.rules.supply.circulation import pieces
+from ifclint.rules.supply.circulation import BACK, Return, checks, returns, unchecked
 from ifclint.rules.supply.mixing import side_of
 
-BACK = frozenset({Role.HEATER, Role.TANK})
 ENDS_WELL = frozenset({Role.VALVE, Role.PUMP, Role.TANK, Role.METER})  # an air vent, a drain
 COMES_BACK = Fact(
     "whether {} comes back to a heater",
@@ -28,67 +26,55 @@ COMES_BACK = Fact(
 )
 
 
-@dataclass(frozen=True)
-class Return:
-    """Circulation piping that is joined together, and the piping beyond its ends, by what that is:
-    hot water, the way back to the heater, or what is not understood."""
-
-    piece: tuple[int, ...]
-    hot: frozenset[int]
-    back: frozenset[int]
-    strange: bool
-    dead: tuple[int, ...]  # what lies on no way from hot water back
-
-    @property
-    def circulates(self) -> bool:
-        return bool(self.hot and self.back)
+CHECKS = PartKind(
+    "check valves",
+    drawn=lambda context: any(
+        e.role is Role.VALVE and checks(e) for e in context.plumbing.supply.elements
+    ),
+    remedy="Draw the check valve of the return, or name the circulator as one that has its own.",
+)
 
 
-@derived
-def returns(context: Context) -> list[Return]:
-    """Every return of the building, with pipe in it."""
-    supply = context.plumbing.supply
-    found = [_return(supply, piece) for piece in pieces(supply)]
-    return [r for r in found if any(supply.elements[i].role is Role.PIPE for i in r.piece)]
+@rule(
+    title="Check valve in the hot water return",
+    subject=WaterService,
+    clauses={"any": "common practice, no clause"},
+    severity=Severity.LOW,
+    applies=lambda service: bool(service.supply.returns),
+)
+def return_checked(service: WaterService, context: Context) -> Iterator[Answer]:
+    """Through a return without a check valve cold water is drawn backward to the hot taps.
+
+    On every way from the hot water along a return to what it leads back to (the heater, a mixing
+    valve, the cold water before them) stands a check valve, or something that says it has one.
+    Where it is not known what a return leads to, one anywhere in it is enough.
+    """
+    yield PASS
+    supply = service.supply
+    for found in _of(service, context):
+        pipes = [e for i in found.piece if (e := supply.elements[i]).role is Role.PIPE]
+        guids = tuple(e.guid for e in pipes if e.system is System.HOT_WATER_RETURN)
+        if not guids:
+            continue
+        label = next(e.label for e in pipes if e.guid == guids[0])
+        if not any(checks(supply.elements[i]) for i in found.piece):
+            yield _unchecked(guids, f"The hot water return by {label} has no check valve.")
+            continue
+        for index in unchecked(supply, found):
+            back = supply.elements[index]
+            words = f"The hot water return by {label} leads to {back.label} past no check valve."
+            yield _unchecked((back.guid, *guids), words)
 
 
-def _return(supply: Supply, piece: list[int]) -> Return:
-    inside, network = set(piece), supply.network
-    beyond = dict.fromkeys(n for i in piece for n in network.neighbours(i) if n not in inside)
-    hot = {n for n in beyond if _brings_hot(supply, n)}
-    back = {n for n in beyond if n not in hot and _leads_back(supply, n)}
-    names = (supply.elements[i] for i in piece)
-    strange = len(beyond) > len(hot | back) or any(
-        e.guid in network.model.leads_elsewhere for e in names
+def _unchecked(guids: tuple[str, ...], message: str) -> Answer:
+    return missing(
+        CHECKS,
+        message=message,
+        remedy=Change("part", guids, "check valve", "Set a check valve behind the circulator."),
+        elements=guids,
+        about=guids[0],
+        wrong=Outcome.ADVISORY,
     )
-    kept = _between(supply, inside, hot, back)
-    dead = tuple(i for i in piece if i not in kept)
-    return Return(tuple(piece), frozenset(hot), frozenset(back), strange, dead)
-
-
-def _brings_hot(supply: Supply, index: int) -> bool:
-    element = supply.elements[index]
-    if element.role in (Role.FIXTURE, Role.APPLIANCE):
-        return True
-    return not (element.role in BACK or element.kind == "mixing") and side_of(supply, index) == HOT
-
-
-def _leads_back(supply: Supply, index: int) -> bool:
-    element = supply.elements[index]
-    return element.role in BACK or element.kind == "mixing" or side_of(supply, index) == COLD
-
-
-def _between(supply: Supply, inside: set[int], hot: set[int], back: set[int]) -> set[int]:
-    """What lies on a way from hot water back to the heater: without what leads to nothing."""
-    import networkx as nx
-
-    if not (hot and back):
-        return set()
-    on_it = {*inside, *hot, *back}
-    graph = nx.Graph((i, n) for i in on_it for n in supply.network.beside(i) if n in on_it)
-    graph.add_edges_from(("ends", i) for i in (*hot, *back))
-    loops = nx.biconnected_components(graph)
-    return {i for loop in loops if len(loop) > 2 for i in loop if i != "ends"}
 
 
 @rule(
@@ -239,4 +225,4 @@ def _mixes(supply: Supply, index: int) -> bool:
     return supply.elements[index].role is Role.VALVE and supply.elements[index].kind == "mixing"
 
 
-RULES = (return_circulates, return_past_cold, return_at_mixing_valve)
+RULES = (return_checked, return_circulates, return_past_cold, return_at_mixing_valve)

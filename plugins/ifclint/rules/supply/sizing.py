@@ -100,13 +100,13 @@ def _line_options(solved: Solution, segment: WaterSegment) -> list[Upsizing]:
 def _loop_options(solved: Solution, main: LoopedMain, branch: int) -> list[Upsizing]:
     lines = tuple(solved.supply.segments[n] for n in sorted(main.lines))
     demand = branch_demand(solved.demand, main)
-    path = [segment.number for segment in main.path(branch, solved.supply)]
+    path = [segment.number for segment in main.paths[branch]]
     now = sum(solved.toward[branch][n].loss.total_pa for n in path)
     found = []
     for size in _larger(solved, lines):
         smaller = tuple(s for s in lines if s.size_in is not None and s.size_in < size)
         resized = solved.resized({s.number: size for s in smaller})
-        made = main.passing(branch, demand or {}, solved.supply, resized.loss_at)
+        made = main.passing(branch, demand or {}, resized.loss_at)
         if made is not None:
             saved = now - sum(made[n].loss.total_pa for n in path)
             found.append(Upsizing(smaller, size, saved))
