@@ -16,6 +16,7 @@ from ifclint.report.as_json import to_dict
 from ifclint.review import review
 from ifclint.testing.cases import said_of
 from tests.packs.kept import is_kept, kept, told, write
+from tests.packs.sheets import FOLDER, SHEETS, file_of, sheets
 from tests.packs.test_rule_cases import CASES, OURS, PACKS
 
 ROOT = Path(__file__).parent.parent
@@ -45,3 +46,17 @@ def test_answers_in_cases_are_kept(pack: str) -> None:
         write(pack, [(case, told(said_of(case, PACKS[pack]))) for case in cases])
         kept.cache_clear()
     assert list(kept(pack)) == [str(case) for case in cases]
+
+
+def test_sheets_of_the_demos_are_kept() -> None:
+    """That they are as kept is asked pack by pack (tests/packs/test_schedules.py)."""
+    made = {
+        file_of(demo, pack): text
+        for demo, code, pack in SHEETS
+        if (text := sheets(demo, code, pack))
+    }
+    if os.environ.get("IFCLINT_WRITE_GOLDEN"):
+        for file, text in made.items():
+            file.parent.mkdir(exist_ok=True)
+            file.write_text(text, encoding="utf-8")
+    assert {*FOLDER.iterdir()} == {*made}

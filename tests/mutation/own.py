@@ -11,6 +11,7 @@ from tests.mutation.places import Place
 
 CASES = (
     "tests/packs/test_rule_cases.py", "tests/packs/test_moved.py", "tests/packs/test_lacking.py",
+    "tests/packs/test_schedules.py",
 )  # fmt: skip
 LISTED = "tests/packs/test_own_numbers.py"  # looks at every number that a pack sets at import
 CASED = (
