@@ -38,6 +38,7 @@ NEAR_HEIGHT_M = 2.5  # up or down
 CLEAR_M = 0.02  # what stands no farther out than this touches the heater
 NEAR_FACE = 0.5  # of half the heater's depth: gas that enters so near a side enters there
 KNEE_M = 0.3  # what is lower than this over the heater's foot is knelt beside
+UPSTAIRS_M = 2.0  # a floor so far above the ground is no garage
 GARAGE_WORDS = ("garage", "carport", "car park")
 RESISTANT_WORDS = ("fvir", "vapor ignition resistan*", "vapors ignition resistan*",
     "ignition resistant")  # fmt: skip
@@ -83,7 +84,7 @@ def may_be_in_garage(heater: Heater) -> bool:
     subject=Heater,
     clauses={"upc": "507.13", "ipc": "IFGC 305.3", "irc": "P2801.7"},
     severity=Severity.HIGH,
-    needs=("room", "burns_fuel"),
+    needs=("burns_fuel",),
     applies=lambda heater: (
         may_be_in_garage(heater)
         and not (heater.burns_fuel is False and heater.room is None)
@@ -98,6 +99,9 @@ def heater_ignition_height(heater: Heater, context: Context) -> Answer:
     flammable vapors are excused. The switches and elements of an electric heater spark too, which
     authorities read differently: a lower one is asked about.
     """
+    if heater.room is None and _is_upstairs(heater, context):
+        return NOT_APPLICABLE
+    known(heater.room, "room", heater)
     limit = context.code.limit("heater_ignition_above_floor_in")
     base, gas = heater.element.box, end_of(heater.element, System.GAS)
     at = gas or heater.element.position
@@ -170,6 +174,15 @@ def appliance_ignition_height(appliance: FuelAppliance, context: Context) -> Ans
     )
 
 
+def _is_upstairs(heater: Heater, context: Context) -> bool:
+    """Whether a heater stands on a floor that no car reaches, being so far above the ground."""
+    floors = context.plumbing.surroundings.floors
+    floor, ground = floors.of(heater.element), floors.ground(context.job.building.grade_elevation)
+    if floor is None or ground is None:
+        return False
+    return at_least(floor.level_m - ground.high_m, UPSTAIRS_M, "m")
+
+
 def end_of(element: Element, system: System) -> Point | None:
     """The place of its first end of a system."""
     ends = (e.position for e in element.ends if e.system is system)
@@ -181,7 +194,6 @@ def end_of(element: Element, system: System) -> Point | None:
     subject=Heater,
     clauses={"upc": "507.13.1", "ipc": "IFGC 303.4", "irc": "M1307.3.1"},
     severity=Severity.HIGH,
-    needs=("room",),
     applies=may_be_in_garage,
 )
 def heater_vehicles(heater: Heater, context: Context) -> Answer:
@@ -190,6 +202,9 @@ def heater_vehicles(heater: Heater, context: Context) -> Answer:
     A bollard or wheel stop close to a heater in a garage, by name. Where the model draws some, and
     none that is close, that is an advisory: the heater may stand out of the way of any car.
     """
+    if heater.room is None and _is_upstairs(heater, context):
+        return NOT_APPLICABLE
+    known(heater.room, "room", heater)
     if near(heater, parts.BARRIER_WORDS, context):
         return PASS
     return missing(
