@@ -47,6 +47,21 @@ def test_treatment_of_water(tmp_path, ifc_class, predefined, name, kind):
     assert (found.role, found.kind) == (Role.APPLIANCE, kind)
 
 
+@pytest.mark.parametrize(
+    ("ifc_class", "predefined", "name", "role", "kind"),
+    [
+        ("IfcFilter", None, "Condensate neutralizer CN-1", "fitting", "condensate-neutralizer"),
+        ("IfcTank", None, "Condensate neutralizing kit", "fitting", "condensate-neutralizer"),
+        ("IfcTank", None, "Acid neutralization tank", "interceptor", "neutralizer"),
+        ("IfcElectricGenerator", "ENGINEGENERATOR", "GEN-1", "appliance", "generator"),
+        ("IfcUnitaryEquipment", None, "Standby generator", "appliance", "generator"),
+    ],
+)
+def test_what_stands_in_lines(tmp_path, ifc_class, predefined, name, role, kind):
+    found = read_one(tmp_path, ifc_class, name, predefined)
+    assert (found.role.value, found.kind) == (role, kind)
+
+
 def test_a_filter_of_air_is_no_plumbing(tmp_path):
     found = read_one(tmp_path, "IfcFilter", "Air filter", "AIRPARTICLEFILTER")
     assert found is None or found.role is Role.OTHER
