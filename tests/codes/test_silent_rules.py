@@ -17,7 +17,8 @@ SILENT = {
     "upc-2021": {"sump-size", "storm-sump-size", "storm-pump-checked"},
     "ipc-2021": {"sump-two-pumps", "sump-alarmed", "roof-drain-size"},
     "irc-2021": {
-        "grease-intercepted", "oil-intercepted", "grease-interceptor-size", "interceptor-passed",
+        "grease-intercepted", "oil-intercepted", "chemicals-neutralized",
+        "grease-interceptor-size", "interceptor-passed",
         "interceptor-vented", "interceptor-access", "sump-two-pumps", "sump-alarmed",
         "site-distance", "storm-drain-size", "roof-drain-size", "storm-slope", "storm-not-reduced",
         "leader-below-drain", "secondary-discharge", "leader-cleanout", "storm-trapped",
