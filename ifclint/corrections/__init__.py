@@ -53,11 +53,23 @@ def corrections(
     cleared = {id_ for correction in made for id_ in correction.finding_ids}
     made += _others([f for f in wrong if f.id not in cleared])
     landmarks = Landmarks(network.elements)
-    made = [replace(c, near="" if c.location.space else landmarks.near(c.location)) for c in made]
+    made = [_placed(c, landmarks, network) for c in made]
     at = {finding.id: n for n, finding in enumerate(wrong)}
     return tuple(
         sorted(made, key=lambda c: (_rank(c.severity), _danger(c.system), at[c.finding_ids[0]]))
     )
+
+
+def _placed(made: Correction, landmarks: Landmarks, network: Network) -> Correction:
+    """A correction with where it is: of several pieces of pipe, in its title, where they run; else
+    what it is at or near, unless its room is known."""
+    is_run = len(made.element_ids) > 1 and made.reviewed_again is not None
+    if is_run and (where := landmarks.ends(network, set(made.element_ids))):
+        return replace(made, title=f"{made.title.removesuffix('.')}, {where}.")
+    if made.location.space:
+        return made
+    near = landmarks.near(made.location)
+    return replace(made, near=landmarks.own(network, made.element_ids) or near)
 
 
 def agreed(findings: Sequence[Finding], made: Sequence[Correction]) -> list[Finding]:

@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from collections.abc import Set as AbstractSet
 from math import dist
+from typing import NamedTuple
 
 from ifclint.engineering.near import NearPlaces
-from ifclint.ifc.elements import Element, Location, Point, Role, without_number
+from ifclint.ifc.elements import Element, Location, Point, Role, System, without_number
+from ifclint.network import Network
 
 PLACED = frozenset({Role.FIXTURE, Role.HEATER, Role.APPLIANCE, Role.METER})
 REACH_M = 8.0  # what is farther off is no help to find a place
+PASSED = 40  # elements on the way from piping to what it leads to; beyond, that is no help either
+PIPING = frozenset({Role.PIPE, Role.FITTING, Role.VALVE, Role.TRAP, Role.CLEANOUT, Role.PUMP})
 
 
 class Landmarks:
@@ -19,8 +24,10 @@ class Landmarks:
     def __init__(self, elements: Sequence[Element]) -> None:
         self._placed = defaultdict[str, list[tuple[Point, Element]]](list)  # by storey
         self._alike = defaultdict[tuple[str, str], list[Element]](list)  # by storey and name
+        self._by_guid: dict[str, Element] = {}
         for e in elements:
             if e.role in PLACED and e.name and e.position is not None:
+                self._by_guid[e.guid] = e
                 self._placed[e.storey].append((e.position, e))
                 self._alike[e.storey, without_number(e.label)].append(e)
         self._near = {
@@ -38,6 +45,31 @@ class Landmarks:
         *_, n = min(away, default=(0.0, "", -1))
         return self._told_apart(near[n][1]) if near else ""
 
+    def own(self, network: Network, guids: Sequence[str]) -> str:
+        """The first of some elements that is one, else the one that their piping alone leads to;
+        "" where there is none."""
+        own = next((self._by_guid[guid] for guid in guids if guid in self._by_guid), None)
+        if own is not None:
+            return self._told_apart(own)
+        ends = [end for end in _led_to(network, set(guids)) if end.is_straight]
+        nearest = min(ends, key=lambda end: end.passed, default=None)
+        return self._told_apart(nearest.element) if nearest is not None else ""
+
+    def ends(self, network: Network, own: AbstractSet[str]) -> str:
+        """Where piping runs, by what it leads to at its ends: "from Sink S-1 toward Sink S-2"; ""
+        where it leads to nothing with a name. It runs toward what lies past a branch."""
+        found = sorted(_led_to(network, own), key=lambda end: end.passed)
+        led_to = [(self._told_apart(end.element), end.is_straight) for end in found]
+        at = list(dict.fromkeys(name for name, is_end in led_to if is_end))
+        past = list(dict.fromkeys(name for name, is_end in led_to if not is_end and name not in at))
+        if len(at) > 1:
+            return f"from {at[0]} to {at[1]}"
+        if at and past:
+            return f"from {at[0]} toward {past[0]}"
+        if len(past) > 1:
+            return f"between {past[0]} and {past[1]}"
+        return f"at {at[0]}" if at else f"toward {past[0]}" if past else ""
+
     def _told_apart(self, one: Element) -> str:
         """Its name; where others of its storey are named alike, with its mark or its room, by
         whichever it is known from them."""
@@ -50,3 +82,45 @@ class Landmarks:
         if one.space and any(e.space != one.space for e in others):
             return f"{one.label} in {one.space}"
         return one.label
+
+
+class _End(NamedTuple):
+    """What piping leads to past one of its ends."""
+
+    element: Element
+    is_straight: bool  # nothing branches off before it
+    passed: int  # elements between
+
+
+def _led_to(network: Network, own: AbstractSet[str]) -> Iterator[_End]:
+    """What some piping leads to past each of its ends, the nearest alone."""
+    elements = network.elements
+    inside = [i for i, e in enumerate(elements) if e.guid in own]
+    systems = {elements[i].system for i in inside}
+    systems |= {System.SANITARY} if System.VENT in systems else set()
+    for begin in dict.fromkeys(n for i in inside for n in network.neighbours(i)):
+        if elements[begin].guid not in own:
+            yield from _nearest(network, begin, {*inside}, systems)
+
+
+def _nearest(
+    network: Network, begin: int, seen: set[int], systems: AbstractSet[System | None]
+) -> Iterator[_End]:
+    """The first that a search from an element meets."""
+    reached, straight = [begin], True
+    for index in reached:
+        element = network.elements[index]
+        if element.role in PLACED:
+            if element.name and element.position is not None:
+                yield _End(element, straight, len(seen))
+            return
+        if element.role not in PIPING or len(reached) > PASSED:
+            return
+        seen.add(index)
+        onward = [i for i in network.neighbours(index) if i not in seen]
+        straight = straight and len(onward) < 2
+        reached += [i for i in onward if _goes_on(network.elements[i], systems)]
+
+
+def _goes_on(element: Element, systems: AbstractSet[System | None]) -> bool:
+    return element.role in PLACED or element.system in {*systems, None}

@@ -80,12 +80,12 @@ def test_one_drain_too_small_is_one_correction_that_clears_all_its_findings() ->
     assert set(made.reviewed_again.clears) == set(made.finding_ids)
     assert made.reviewed_again.raises == ()
     assert made.title.startswith("Make ")
-    assert made.title.endswith(" 2 in.")
+    assert made.title.endswith(" 2 in, at K.")
 
 
 def test_two_drains_too_small_are_two_corrections() -> None:
     _, made = reviewed(network(kitchen="1.5", closet="2"))
-    assert sorted(c.title.split()[-2] for c in made) == ["2", "3"]
+    assert sorted(c.changes[0].value for c in made) == [2, 3]
     assert all(c.reviewed_again and not c.reviewed_again.raises for c in made)
 
 

@@ -6,6 +6,7 @@ import pytest
 
 from ifclint.corrections.landmarks import REACH_M, Landmarks
 from ifclint.ifc.elements import Element, Location, Role
+from ifclint.testing import read_network
 
 
 def lavatory(
@@ -57,3 +58,37 @@ def test_what_is_farther_than_eight_metres_is_no_help(away_m: float, is_near: bo
     said = Landmarks([sink]).near(Location("L1", "", 0.0, 0.0, 0.0))
     assert said == ("Sink" if is_near else "")
     assert Landmarks([]).near(Location("L1", "", 0.0, 0.0, 0.0)) == ""
+
+
+RUNS = """
+system=cold_water material=copper
+water-meter 0.75 METER called=Meter at=0,0,0  in 0 0 0 > out 1 0 0
+pipe 0.75 P1  1 0 0 > 10 0 0
+tee 0.75 T  10 0 0 > 10.5 0 0 > 10.25 1 0
+pipe 0.75 P2  10.5 0 0 > 20 0 0
+lavatory L called=Lavatory_L-1 at=20,0,0  cold 20 0 0
+pipe 0.5 B1  10.25 1 0 > 10.25 5 0
+coupling 0.5 C  10.25 5 0 > 10.25 5.2 0
+pipe 0.5 B2  10.25 5.2 0 > 10.25 10 0
+water-closet W called=Closet_W-1 at=10,10,0  cold 10.25 10 0
+pipe 0.5 ALONE  30 0 0 > 40 0 0
+"""
+
+
+@pytest.mark.parametrize(
+    ("own", "where"),
+    [
+        ({"B1", "C", "B2"}, "from {W} toward {METER}"),
+        ({"P1", "T", "P2"}, "from {METER} to {L}"),
+        ({"B1"}, "from {W} toward {METER}"),
+        ({"T"}, "from {METER} to {L}"),
+        ({"ALONE"}, ""),
+    ],
+)
+def test_where_pipe_runs_is_told_by_what_it_leads_to(own: set[str], where: str) -> None:
+    network = read_network(RUNS)
+    label = {e.guid: e.label for e in network.elements}
+    said = Landmarks(network.elements).ends(network, own)
+    assert said == where.format(**label)
+    assert Landmarks(network.elements).own(network, ["B1", "W"]) == label["W"]
+    assert Landmarks(network.elements).own(network, ["C"]) == label["W"]
