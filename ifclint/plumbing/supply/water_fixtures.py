@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from math import dist
 
 from ifclint.engineering.tolerance import at_most
 from ifclint.ifc.elements import DRAINAGE, Element, End, Point, Role, System
+from ifclint.ifc.facts.vocabulary import Phrases, vocabulary
 from ifclint.plumbing.flow.distribution import Connection, Distribution
 from ifclint.plumbing.flow.subject import OfElement
 from ifclint.plumbing.supply.segments import COLD, HOT, WaterSegment
@@ -152,5 +154,15 @@ def side_named(end: End) -> str:
 
 def labelled(end: End) -> str:
     """What the name of an end says, cold or hot; "" where it says neither."""
-    words = end.name.lower().split()
-    return COLD if COLD in words else HOT if HOT in words else ""
+    return _side_said(end.name) if end.name else ""
+
+
+@lru_cache(maxsize=1)
+def _system_words() -> Phrases[System]:
+    return vocabulary({}).systems
+
+
+@lru_cache(maxsize=4096)
+def _side_said(name: str) -> str:
+    said = _system_words().find(name)
+    return SERVICE_OF.get(said, "") if said is not None else ""
