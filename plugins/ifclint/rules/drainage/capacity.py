@@ -85,16 +85,18 @@ def _reaches(segment: DrainSegment, context: Context, row: Row) -> bool:
 def _by_part(segment: DrainSegment, context: Context, size: float) -> DrainCapacity | None:
     """IPC: branches, stacks, and the building drain with its level branches by slope.
 
-    The table by slope tells nothing of a branch of the building drain that stands upright: it is
-    the lower part of a stack, however short. What leads to a stack is a horizontal branch with its
+    The table by slope tells nothing of a drain that stands upright below a stack: it is the lower
+    part of that, however short. A drop that no stack leads into falls through no storey and belongs
+    to its branch of the building drain. What leads to a stack is a horizontal branch with its
     vertical sections; the IRC lists every vertical drain with the stacks.
     """
     if segment.part is Part.STACK:
         return None  # judged as a stack, by its branch intervals
     upright_branch = segment.vertical and segment.part is Part.BUILDING_DRAIN_BRANCH
-    if segment.part in BUILDING_DRAIN and not upright_branch:
+    if segment.part in BUILDING_DRAIN and not (upright_branch and _is_of_stack(segment, context)):
         listed = _building_drain(segment, context, size)
-        return listed or _small_branch(segment, context, size)
+        if listed is not None or not upright_branch:
+            return listed or _small_branch(segment, context, size)
     row = context.code.table("branch_and_stack_capacity").one(size_in=size)
     if row is None:  # a fixture drain may be as small as its trap
         alone = loads(context).fixtures[segment] == 1
@@ -103,6 +105,23 @@ def _by_part(segment: DrainSegment, context: Context, size: float) -> DrainCapac
     if by_stacks and row.number_or_none(SHORT_STACK) is not None:
         return _listed(row, SHORT_STACK, f"{trade_size(size)} vertical drain may carry")
     return _listed(row, "branch_dfu", f"{trade_size(size)} horizontal branch may carry")
+
+
+def _is_of_stack(segment: DrainSegment, context: Context) -> bool:
+    """Whether an upright branch of the building drain is listed with stacks: in the IRC any."""
+    return context.code.is_edition_of("irc") or segment in _below_stacks(context)
+
+
+@derived
+def _below_stacks(context: Context) -> set[DrainSegment]:
+    """All that stacks lead into, down to the outlet."""
+    found = set[DrainSegment]()
+    for stack in context.plumbing.stacks:
+        segment = stack.base.next
+        while segment is not None and segment not in found:
+            found.add(segment)
+            segment = segment.next
+    return found
 
 
 def _small_branch(segment: DrainSegment, context: Context, size: float) -> DrainCapacity | None:

@@ -245,7 +245,8 @@ def stack_relief(stack: Stack, context: Context) -> Answer:
     """Air pressed together along a very tall stack needs a way into the vent stack on its fall.
 
     A relief (yoke) vent at every tenth branch interval (IPC) or fifth storey (UPC), counted from
-    the top: so many vents must join the stack between its top and its base.
+    the top: so many vents must join the stack between its top and its lowest branch. The foot of
+    the vent stack is none of them.
     """
     height, every = due(height_of(stack, context)), due(_relief_every(context))
     if height.count < _relief_from(height, every):
@@ -253,7 +254,7 @@ def stack_relief(stack: Stack, context: Context) -> Answer:
     wanted, found = int((height.count - 1) // every.value), len(vents_along(stack, context))
     if found >= wanted:
         return PASS
-    text = f"Add a relief vent to the vent stack every {number_text(every.value)} {every.unit}."
+    text = f"Add relief vents to the vent stack, from the top down at {_places(wanted, every)}."
     number = "no" if not VENTS.is_drawn(context) else str(found)
     return missing(
         VENTS,
@@ -266,6 +267,12 @@ def stack_relief(stack: Stack, context: Context) -> Answer:
         clause=every.clause,
         provenance=every.provenance,
     )
+
+
+def _places(wanted: int, every: Limit) -> str:
+    """Where relief vents are due, as "storeys 5 and 10"."""
+    unit = every.unit if wanted > 1 else every.unit.removesuffix("s")
+    return f"{unit} {' and '.join(number_text(n * every.value) for n in range(1, wanted + 1))}"
 
 
 def _relief_every(context: Context) -> Limit | None:

@@ -60,10 +60,12 @@ def base_vents(stack: Stack, context: Context) -> list[VentJoint]:
 
 
 def vents_along(stack: Stack, context: Context) -> list[VentJoint]:
-    """Vents that join the stack between its top and its base."""
+    """Vents that join the stack between its top and its lowest branch."""
     tops, joints = main_vents(context).tops, context.plumbing.venting.air.joints
     inside = {i for s in stack.segments for i in (*s.indexes, *s.between, *s.tail)}
-    return [j for index in inside for j in joints.get(index, []) if j not in tops]
+    found = [j for index in inside for j in joints.get(index, []) if j not in tops]
+    foot = _below_lowest_branch(stack, context)
+    return [joint for joint in found if joint not in foot]
 
 
 def _below_lowest_branch(stack: Stack, context: Context) -> list[VentJoint]:
