@@ -190,3 +190,46 @@ def test_loops_of_small_pipe(size: str, more: str, mains: int, tmp_path: Path) -
             path = (s.number for s in main.paths[branch])
             ours_pa = sum(solved.toward[branch][n].loss.total_pa for n in path)
             assert ours_pa / PA_PER_M == pytest.approx(lost_m, rel=0.01, abs=0.002)
+
+
+PARALLEL = """
+system=cold_water material=copper
+water-meter 2 M  in 0 0 0 > out 1 0 0
+pipe 2 P1  1 0 0 > 20 0 0
+pipe {size} A1  20 0 0 > 20 10 0
+pipe {size} A2  20 10 0 > 40 10 0
+pipe {size} A3  40 10 0 > 40 0 0
+pipe 0.5 B  20 0 0 > 40 0 0
+pipe 2 P2  40 0 0 > 50 0 0
+bathtub T1  cold 50 0 0
+bathtub T2  cold 50 0 0
+"""
+
+
+@pytest.mark.parametrize("size", ["0.5", "0.75", "1", "1.5"])
+def test_two_pipes_to_one_point(size: str, tmp_path: Path) -> None:
+    """What goes on from there is shared as EPANET shares it, whatever their sizes and lengths."""
+    job = Job.model_validate({"water": {"residual_pressure": "60 psi", "meter_loss": "0 psi"}})
+    solved = solution(context_of_text(PARALLEL.replace("{size}", size), "upc-2021", job))
+    a, b, fed = (
+        next(s for s in solved.supply.segments if s.elements[0].guid == name)
+        for name in ("A1", "B", "P2")
+    )
+    assert solved.shared == {a.number, b.number}
+    net = wntr.network.WaterNetworkModel()
+    net.options.hydraulic.headloss, net.options.hydraulic.accuracy = "H-W", 1e-6
+    net.add_reservoir("begin", base_head=50.0)
+    net.add_junction("end", base_demand=solved.flow_m3_per_s[fed.number], elevation=0.0)
+    for line in (a, b):
+        found, c = solved.loss[line.number], coefficient_c(line.material)
+        net.add_pipe(
+            f"p{line.number}", "begin", "end", length=found.equivalent_m,
+            diameter=found.inside_m, roughness=c,
+        )  # fmt: skip
+    results = wntr.sim.EpanetSimulator(net).run_sim(file_prefix=str(tmp_path / "supply"))
+    for line in (a, b):
+        theirs = float(results.link["flowrate"].iloc[0][f"p{line.number}"])
+        assert solved.flow_m3_per_s[line.number] == pytest.approx(theirs, rel=0.002)
+    lost_m = 50.0 - float(results.node["head"].iloc[0]["end"])
+    for line in (a, b):
+        assert solved.loss[line.number].total_pa / PA_PER_M == pytest.approx(lost_m, rel=0.01)

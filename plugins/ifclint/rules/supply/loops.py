@@ -10,7 +10,8 @@ loops at once (Epp and Fowler, J. Hydraul. Div. ASCE 96, 1970), by SciPy's root.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections import Counter
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -101,19 +102,49 @@ def looped_mains(supply: Supply) -> list[LoopedMain]:
     return [_main(tuple(found[n] for n in sorted(piece)), supply) for piece in together]
 
 
+def parallel_lines(supply: Supply) -> list[tuple[Sides, tuple[int, ...]]]:
+    """Two paths that lead to one point with nothing taken off between, each of pipe alone, and the
+    lines that both of them feed."""
+    made, found = supply.distribution, list[tuple[Sides, tuple[int, ...]]]()
+    for loop in made.loops:
+        fed = [i for i, further in made.also_fed_by.items() if len(further) == 1]
+        fed = [i for i in fed if {made.toward[i], *made.also_fed_by[i]} <= _on(loop)]
+        if loop.shared and fed and not set(fed) & _on(loop) and not _acts(loop, supply):
+            path, against = loop.one_path, loop.other_path
+            if loop.meets not in path:
+                path, against = against, path
+            beyond = path[path.index(loop.meets) + 1 :]
+            sides = Sides(
+                loop, _lines(path[: len(path) - len(beyond)], supply),
+                _lines((*against, *beyond), supply),
+            )  # fmt: skip
+            found.append((sides, _lines(fed, supply)))
+    every = Counter(n for sides, _ in found for n in sides.lines)
+    return [(sides, fed) for sides, fed in found if all(every[n] == 1 for n in sides.lines)]
+
+
+def _on(loop: Loop) -> set[int]:
+    return {*loop.one_path, *loop.other_path}
+
+
+def _lines(indexes: Iterable[int], supply: Supply) -> tuple[int, ...]:
+    return tuple(dict.fromkeys(supply.segment_of[i].number for i in indexes))
+
+
+def _acts(loop: Loop, supply: Supply) -> bool:
+    """Whether a pump, regulator or heater stands on a loop."""
+    on_it = [supply.elements[i] for i in _on(loop)]
+    return any(e.role in (*TURNING, Role.PUMP) or e.kind in SETS_PRESSURE for e in on_it)
+
+
 def _start(sides: Sides, supply: Supply) -> int:
     return supply.segment_of[sides.loop.start].number
 
 
 def _sides(loop: Loop, supply: Supply) -> Sides | None:
-    with_it, against = (
-        tuple(dict.fromkeys(supply.segment_of[i].number for i in path))
-        for path in (loop.one_path, loop.other_path)
-    )
-    on_it = [supply.elements[i] for i in (*loop.one_path, *loop.other_path)]
-    acts = any(e.role in (*TURNING, Role.PUMP) or e.kind in SETS_PRESSURE for e in on_it)
+    with_it, against = (_lines(path, supply) for path in (loop.one_path, loop.other_path))
     sides = Sides(loop, with_it, against)
-    if acts or not sides.lines or _start(sides, supply) in sides.lines:
+    if _acts(loop, supply) or not sides.lines or _start(sides, supply) in sides.lines:
         return None
     return sides
 

@@ -104,6 +104,9 @@ def _flow(
     """The probable demand in a pipe (gpm, m3/s), or what passes it in its loop, and how it came."""
     solved, number = solution(context), segment.number
     main, gpm, flow = solved.looped.get(number), solved.gpm(segment), solved.flow_m3_per_s[number]
+    if number in solved.shared:
+        most = Step("Its share, both paths to one point losing the same", gpm, "gpm")
+        return gpm, flow, (*demand(context).steps(segment), most)
     if main is None:
         return gpm, flow, demand(context).steps(segment)
     feed = solved.supply.segments[main.feed]

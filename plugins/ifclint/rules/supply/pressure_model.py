@@ -22,7 +22,14 @@ from ifclint.plumbing.supply.water_fixtures import Tap, WaterFixture
 from ifclint.plumbing.supply.water_supply import Supply
 from ifclint.rules.supply.beginnings import Beginning, beginnings, set_to, told_of
 from ifclint.rules.supply.demand import WaterDemand, demand
-from ifclint.rules.supply.loops import LoopedMain, Passing, looped_mains
+from ifclint.rules.supply.loops import (
+    LoopedMain,
+    Passing,
+    Sides,
+    divide,
+    looped_mains,
+    parallel_lines,
+)
 from ifclint.rules.supply.losses import Loss, LossOfLine, falloff_pa, loss_of_line
 from ifclint.rules.supply.missing import Reason, Unknown
 
@@ -83,6 +90,7 @@ class Solution:
     heads: list[Head] = field(default_factory=list)
     looped: dict[int, LoopedMain] = field(default_factory=dict)  # by their lines
     toward: dict[int, dict[int, Passing]] = field(default_factory=dict)  # by branch, by line
+    shared: set[int] = field(default_factory=set)  # lines of pairs that lead to one point
     main_pa: float | None = None  # static pressure at the main
     flowing_pa: float | None = None  # at the main at the building's demand
     fixed: dict[str, float | None] = field(default_factory=dict)  # losses at the source, Pa
@@ -164,6 +172,8 @@ def solve(context: Context, sizes: Mapping[int, float] | None = None) -> Solutio
         solved.loss.append(solved.loss_at(number, flow or 0.0))
     for main in looped_mains(supply):
         _divide(solved, main)
+    for sides, fed in parallel_lines(supply):
+        _share(solved, sides, fed)
     _at_main(solved)
     for segment in supply.segments:
         solved.heads.append(_head(solved, segment))
@@ -186,6 +196,19 @@ def _divide(solved: Solution, main: LoopedMain) -> None:
         solved.looped[number] = main
         most = max((at[number] for at in toward.values()), key=lambda at: abs(at.m3_per_s))
         solved.flow_m3_per_s[number], solved.loss[number] = abs(most.m3_per_s), most.loss
+
+
+def _share(solved: Solution, sides: Sides, fed: tuple[int, ...]) -> None:
+    """Let two lines to one point share what goes on from there so that both lose the same."""
+    onward = [solved.flow_m3_per_s[n] for n in fed]
+    carried = [solved.flow_m3_per_s[path[0]] for path in (sides.with_it, sides.against)]
+    most = [sum(f for f in flows if f is not None) for flows in (onward, carried)]
+    if None in onward or None in carried:
+        return
+    passing = divide([sides], dict.fromkeys(sides.lines, min(most) / 2), solved.loss_at)
+    for number, (flow, lost) in (passing or {}).items():
+        solved.shared.add(number)
+        solved.flow_m3_per_s[number], solved.loss[number] = abs(flow), lost
 
 
 def branch_demand(made: WaterDemand, main: LoopedMain) -> dict[int, float] | None:

@@ -88,7 +88,7 @@ def _options(solved: Solution, segment: WaterSegment) -> Iterator[list[Upsizing]
 def _line_options(solved: Solution, segment: WaterSegment) -> list[Upsizing]:
     number, flow = segment.number, solved.demand.flow_m3_per_s[segment.number]
     now = solved.loss[number]
-    if flow is None or now.unknown:
+    if flow is None or now.unknown or number in solved.shared:
         return []
     found = []
     for size in _larger(solved, (segment,)):
