@@ -119,3 +119,30 @@ lavatory L2  cold 20 20 0
     assert line.number not in solved.looped
     assert solved.looped
     assert solved.gpm(line) == pytest.approx(25.0, abs=0.1)
+
+
+def test_what_two_equal_pipes_lead_to_carries_the_whole() -> None:
+    """The pipe behind their meeting is a line of its own, also where it is of their size."""
+    ends = {"A": "20 0 0 > 40 0 0", "B": "20 0 0 > 30 9 0", "C": "30 9 0 > 40 0 0"}
+    text = "system=cold_water material=copper\nwater-meter 1 M  in 0 0 0 > out 1 0 0\n"
+    text += "pipe 1 P  1 0 0 > 20 0 0\n"
+    text += "".join(f"pipe 1 {name}  {at}\n" for name, at in ends.items())
+    text += "pipe 1 Q  40 0 0 > 60 0 0\nbathtub T  cold 60 0 0\nbathtub U  cold 60 0 0\n"
+    solved = _solved(text)
+    line = {e.guid: s for s in solved.supply.segments for e in s.elements}
+    whole = solved.gpm(line["P"])
+    assert solved.gpm(line["Q"]) == pytest.approx(whole)
+    assert (solved.gpm(line["A"]) or 0) + (solved.gpm(line["B"]) or 0) == pytest.approx(whole)
+    assert (solved.gpm(line["A"]) or 0) > (solved.gpm(line["B"]) or 0) > 0
+
+
+def test_two_pipes_that_meet_in_a_tee_share_by_what_they_lose() -> None:
+    text = "system=cold_water material=copper\nwater-meter 1 M  in 0 0 0 > out 1 0 0\n"
+    text += "pipe 1 P  1 0 0 > 20 0 0\npipe 1 A  20 0 0 > 40 0 0\npipe 0.5 B  20 0 0 > 30 9 0\n"
+    text += "pipe 0.5 C  30 9 0 > 40.1 0.1 0\ntee 1 T  40 0 0 > 40.2 0 0 > 40.1 0.1 0\n"
+    text += "pipe 1 Q  40.2 0 0 > 60 0 0\nbathtub T1  cold 60 0 0\nbathtub T2  cold 60 0 0\n"
+    solved = _solved(text)
+    line = {e.guid: s for s in solved.supply.segments for e in s.elements}
+    whole, large, small = (solved.gpm(line[name]) or 0 for name in ("Q", "A", "B"))
+    assert large + small == pytest.approx(whole)
+    assert large > 4 * small > 0

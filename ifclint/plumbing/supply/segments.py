@@ -134,7 +134,8 @@ def make_water_segments(distribution: Distribution) -> list[WaterSegment]:
         feed, element = up[index], elements[index]
         segment = segment_of.get(feed)
         onward = len(below[feed]) + (feed in ends_in) if feed != NONE else 0
-        junction = onward > 1 or feed in meeting
+        joins = index in distribution.also_fed_by and element.role is not Role.FITTING
+        junction = onward > 1 or feed in meeting or joins
         if segment is None or junction or _ends(elements[feed]) or mixes(element):
             segment = WaterSegment(
                 distribution, [], above=segment, inlet=feed if junction else NONE

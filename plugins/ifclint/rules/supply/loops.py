@@ -109,7 +109,7 @@ def parallel_lines(supply: Supply) -> list[tuple[Sides, tuple[int, ...]]]:
     for loop in made.loops:
         fed = [i for i, further in made.also_fed_by.items() if len(further) == 1]
         fed = [i for i in fed if {made.toward[i], *made.also_fed_by[i]} <= _on(loop)]
-        if loop.shared and fed and not set(fed) & _on(loop) and not _acts(loop, supply):
+        if loop.shared and fed and not _acts(loop, supply):
             path, against = loop.one_path, loop.other_path
             if loop.meets not in path:
                 path, against = against, path
@@ -118,9 +118,16 @@ def parallel_lines(supply: Supply) -> list[tuple[Sides, tuple[int, ...]]]:
                 loop, _lines(path[: len(path) - len(beyond)], supply),
                 _lines((*against, *beyond), supply),
             )  # fmt: skip
-            found.append((sides, _lines(fed, supply)))
+            found.append((sides, _onward(fed, loop, supply)))
     every = Counter(n for sides, _ in found for n in sides.lines)
     return [(sides, fed) for sides, fed in found if all(every[n] == 1 for n in sides.lines)]
+
+
+def _onward(fed: Iterable[int], loop: Loop, supply: Supply) -> tuple[int, ...]:
+    """The lines fed by both paths: behind the tee where they meet, if they meet in one."""
+    tees = [i for i in fed if i in _on(loop)]
+    behind = (line.number for i in tees for line in supply.segment_of[i].below)
+    return (*behind, *_lines((i for i in fed if i not in tees), supply))
 
 
 def _on(loop: Loop) -> set[int]:

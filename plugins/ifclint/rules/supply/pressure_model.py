@@ -277,13 +277,32 @@ def _head(solved: Solution, segment: WaterSegment) -> Head:
     number, above = segment.number, segment.above
     toward = solved.toward.get(number)
     if toward is None:
-        before = _at_source(solved) if above is None else solved.heads[above.number]
+        before = _at_source(solved) if above is None else _behind(solved, segment, above)
         return _past(solved, segment, solved.loss[number], before)
     main = solved.looped[next(iter(toward))]
     head = solved.heads[main.feed]
     for line in main.paths[number]:
         head = _past(solved, line, toward[line.number].loss, head)
     return head if number in main.lines else _past(solved, segment, solved.loss[number], head)
+
+
+def _behind(solved: Solution, segment: WaterSegment, above: WaterSegment) -> Head:
+    """The heads where a line begins. Behind regulators in parallel stands what the highest set of
+    them lets through."""
+    head, made = solved.heads[above.number], solved.supply.distribution
+    for index in made.also_fed_by.get(segment.indexes[0], ()):
+        other = solved.supply.segment_of[index]
+        if other.number < segment.number and all(map(_is_regulated, (above, other))):
+            static = solved.heads[other.number].static_pa
+            if static is not None and head.static_pa is not None:
+                head = head._replace(static_pa=max(static, head.static_pa))
+    return head
+
+
+def _is_regulated(segment: WaterSegment) -> bool:
+    """Whether a line ends with a regulator, or begins behind one."""
+    lines = (segment, segment.above)
+    return any(line is not None and sets_pressure(line.elements[-1]) for line in lines)
 
 
 def _at_source(solved: Solution) -> Head:

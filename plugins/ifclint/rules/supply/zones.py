@@ -10,7 +10,7 @@ from ifclint.engineering.friction import pressure_of_head_pa
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.wording import number_text
 from ifclint.findings import Answer, Severity, Step
-from ifclint.ifc.elements import Element
+from ifclint.ifc.elements import Element, Role
 from ifclint.packs import ANY_CODE, Context, rule
 from ifclint.plumbing.flow.distribution import Loop
 from ifclint.plumbing.supply.segments import WaterSegment, begins_anew
@@ -39,10 +39,14 @@ def supply_loop(service: WaterService, context: Context) -> Iterator[Answer]:
     pressures are lower bounds. Paths that only lead to one point (heaters in parallel) share what
     passes and are excused; circulation is left out. Where the two paths come from pressures of
     their own (a pump, a tank, a regulator on one alone) and these differ, the higher drives its
-    water back along the lower, unless a check valve stands there.
+    water back along the lower, unless a check valve stands there. A pipe that leads around a
+    regulator or pump has a valve.
     """
     yield PASS
     solved, supply = solution(context).looped, service.supply
+    for loop in supply.distribution.loops:
+        if loop.shared and service.holds(loop.meets):
+            yield from _passed_by(loop, supply)
     loops = [loop for loop in supply.distribution.loops if not loop.shared]
     open_ones = {x.meets: x for x in loops if not _is_solved(x, solved, supply)}
     for index in filter(service.holds, open_ones):
@@ -54,6 +58,31 @@ def supply_loop(service: WaterService, context: Context) -> Iterator[Answer]:
 def _is_solved(loop: Loop, solved: Collection[int], supply: Supply) -> bool:
     on_it = [supply.segment_of[i].number for i in (*loop.one_path, *loop.other_path)]
     return bool(on_it) and all(number in solved for number in on_it)
+
+
+def _passed_by(loop: Loop, supply: Supply) -> Iterator[Answer]:
+    """What is said of a regulator or pump with a pipe around it in which nothing closes."""
+    for path, around in ((loop.one_path, loop.other_path), (loop.other_path, loop.one_path)):
+        acts = [e for i in path if sets_anew(e := supply.elements[i])]
+        other = [supply.elements[i] for i in around]
+        closes = any(e.role is Role.VALVE or sets_anew(e) for e in other)
+        if not acts or not other or closes:
+            continue
+        undone = "runs back around it" if acts[0].role is Role.PUMP else "stands behind it too"
+        yield advise(
+            f"{other[0].label} leads around {acts[0].label}, and nothing in it closes: the "
+            f"pressure {undone}.",
+            "Set a valve in the pipe around it: a check valve around a pump, one that is kept "
+            "closed around a regulator.",
+            elements=(other[0].guid, acts[0].guid),
+            about=acts[0].guid,
+            severity=Severity.MEDIUM,
+        )
+
+
+def sets_anew(element: Element) -> bool:
+    """A pump, tank or regulator: behind it the pressure is its own."""
+    return begins_anew(element) or sets_pressure(element)
 
 
 @dataclass(frozen=True)
@@ -113,7 +142,7 @@ def _set_by(line: WaterSegment) -> Element:
     lines = line.to_source
     for above in reversed(lines):
         last = above.elements[-1]
-        if begins_anew(last) or sets_pressure(last):
+        if sets_anew(last):
             return last
     return lines[0].elements[0]
 
