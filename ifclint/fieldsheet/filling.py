@@ -35,8 +35,8 @@ def contents(pipe: Element) -> tuple[float | None, bool]:
     """What a pipe holds (m3), and whether its inside diameter is told; else its size is taken."""
     if pipe.size_in is None or pipe.length_m is None:
         return None, True
-    stated = pipe.properties.number("inside_diameter_m")
-    if stated is not None and stated > 0:
+    stated = pipe.properties.positive("inside_diameter_m")
+    if stated is not None:
         return pipe_contents_m3(stated, pipe.length_m), True
     inside, listed = bore_m(pipe.material, pipe.size_in, pipe.system in DRAINAGE)
     return pipe_contents_m3(inside, pipe.length_m), listed

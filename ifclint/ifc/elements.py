@@ -95,6 +95,11 @@ class Properties(dict[str, float | str | bool]):
             return None
         return float(found)
 
+    def positive(self, name: str) -> float | None:
+        """A number above 0; None where there is none, or one that nothing can have."""
+        found = self.number(name)
+        return found if found is not None and found > 0 else None
+
     def text(self, name: str) -> str:
         """The text in lower case, "" where there is none."""
         found = self.get(name)

@@ -98,8 +98,8 @@ def _set_kind(model: Model, element: Element, joined: dict[int, tuple[int, int]]
 
 def _bend(model: Model, bend: Element, joined: dict[int, tuple[int, int]]) -> tuple[str, Basis]:
     """A bend by its stated angle, or by the angle between the pipes it joins."""
-    stated = bend.properties.number("bend_angle_rad")
-    if stated is not None and stated > 0:
+    stated = bend.properties.positive("bend_angle_rad")
+    if stated is not None:
         return _bend_kind(math.degrees(stated)), BY_STATED_ANGLE
     directions = _ways(model, bend, joined)
     two = len(directions) == 2

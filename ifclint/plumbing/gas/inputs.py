@@ -81,8 +81,8 @@ def inputs(context: Context) -> dict[GasAppliance, Input | None]:
 
 def _input(appliance: GasAppliance, said_w: float | None, context: Context) -> Input | None:
     """From the model, else from the job file, else the code's usual input of such an appliance."""
-    stated = appliance.element.properties.number("input_rating_w")
-    if stated is not None and stated > 0:
+    stated = appliance.element.properties.positive("input_rating_w")
+    if stated is not None:
         basis = str(appliance.element.basis.get("input_rating_w", "the model"))
         differs = said_w is not None and abs(said_w - stated) > SAME * stated
         return Input(stated, basis, job_watts=said_w if differs else None)

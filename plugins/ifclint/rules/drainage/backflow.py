@@ -326,9 +326,9 @@ def _valves(fixture: Fixture, context: Context) -> Iterator[Element]:
 
 @derived
 def _valve_from(context: Context) -> list[int]:
-    """For every element the valve that it is, or the next below it; -1 for none."""
+    """For every element the valve that it is, or the next below it; NONE for none."""
     drainage, elements = context.plumbing.drainage, context.plumbing.network.elements
-    found = [-1] * len(elements)
+    found = [NONE] * len(elements)
     for index in drainage.order:  # downstream first
         below = drainage.down[index]
         if elements[index].role is Role.VALVE:

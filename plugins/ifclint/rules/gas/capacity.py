@@ -303,7 +303,7 @@ class Sizing:
         if bore is None:
             return None
         flow = self.service.gas.flow_m3_per_s(input_w) / self._lighter
-        if not flow or length_m <= 0.0:
+        if not length_m:
             return 0.0
         cr, y = self._factors()
         if self.law is Law.LOW:

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from math import hypot
 
-from ifclint.engineering.extents import box_around, passed, thin_axis
+from ifclint.engineering.extents import box_around, holds, passed, thin_axis
 from ifclint.ifc.elements import Element, Point
 from ifclint.packs import Context, derived
 from ifclint.plumbing import GasSegment
@@ -56,10 +56,7 @@ def lies_flat(a: Point, b: Point, *_: Point) -> bool:
 
 def is_near(place: Point, points: Sequence[Point]) -> bool:
     """Whether a place lies close to the box around points; no place does where there are none."""
-    return bool(points) and all(
-        min(p[k] for p in points) - NEAR_M <= place[k] <= max(p[k] for p in points) + NEAR_M
-        for k in range(3)
-    )
+    return bool(points) and holds(*box_around(points), place, NEAR_M)
 
 
 def is_sleeved(point: Point, context: Context) -> bool:

@@ -145,8 +145,8 @@ def plan_with(context: Context, instead_w: Mapping[GasAppliance, float]) -> Size
 
 def zone_pressure_pa(zone: GasZone, context: Context) -> float | None:
     """The pressure (gauge) at the beginning of a zone, as the job file or the regulator tells."""
-    plate = zone.start.properties.number("downstream_pressure_pa")
-    if plate is not None and plate > 0 and not zone.is_first:
+    plate = zone.start.properties.positive("downstream_pressure_pa")
+    if plate is not None and not zone.is_first:
         return plate
     return _in_job_file(zone, context)[0]
 

@@ -212,13 +212,13 @@ def _reduced(
     each = context.code.limit("gas_vent_offset_loss")
     usual = context.code.limit("gas_connector_ft_per_in")
     factor, steps = 1.0, []
-    extra = connector.turns - ELBOWS
-    if extra > 0:
+    extra = max(connector.turns - ELBOWS, 0)
+    if extra:
         factor -= each.value * extra
         steps.append(Step(f"{extra} elbow(s) beyond two: times", factor, "", each.clause))
     length, most = feet(connector.level_m), usual.value * size_in
-    multiples = ceil((length - slack(most, "ft")) / most) - 1
-    if multiples > 0:
+    multiples = max(ceil((length - slack(most, "ft")) / most) - 1, 0)
+    if multiples:
         factor *= 1.0 - LENGTH_LOSS * multiples
         words = f"{number_text(length)} ft sideways, {number_text(most)} ft is usual: times"
         steps.append(Step(words, factor, "", usual.clause))

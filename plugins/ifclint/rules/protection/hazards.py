@@ -221,9 +221,9 @@ def _fed_from(supply: Supply, tanks: Collection[int]) -> set[int]:
 
 
 def _passes(up: Sequence[int], at: int, marks: Collection[int]) -> bool:
-    while at >= 0 and at not in marks:
+    while at != NONE and at not in marks:
         at = up[at]
-    return at >= 0
+    return at != NONE
 
 
 def _of_ends(supply: Supply) -> Iterator[_Start]:

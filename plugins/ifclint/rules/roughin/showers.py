@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from math import copysign
+from math import copysign, inf
 
 from ifclint.checks import (
     PASS,
@@ -150,7 +150,7 @@ def room_before_shower(shower: Shower, context: Context) -> Answer:
     stand, reach = standing_of(shower.element, context), least.value * M_PER_IN
     if stand.is_blurred(reach):
         return not_known(BEFORE, shower)
-    widest = max(_clear_m(stand, axis, sign, reach) for axis in (0, 1) for sign in (-1, 1))
+    widest = max(_clear_m(stand, axis, sign) for axis in (0, 1) for sign in (-1, 1))
     return check(
         widest / M_PER_IN,
         at_least=least,
@@ -160,9 +160,9 @@ def room_before_shower(shower: Shower, context: Context) -> Answer:
     )
 
 
-def _clear_m(stand: Stand, axis: int, sign: int, enough_m: float) -> float:
+def _clear_m(stand: Stand, axis: int, sign: int) -> float:
     nearest = stand.before(Facing(axis, sign))
-    return min(nearest.metres, 2 * enough_m) if nearest else 2 * enough_m
+    return nearest.metres if nearest else inf
 
 
 @rule(

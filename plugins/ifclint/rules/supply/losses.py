@@ -97,8 +97,8 @@ def inside_of(
 ) -> float | None:
     """The bore of a line as it is, from the model where it tells one, or in another size."""
     if size_in is None:
-        stated = segment.first.properties.number("inside_diameter_m")
-        if stated is not None and stated > 0:
+        stated = segment.first.properties.positive("inside_diameter_m")
+        if stated is not None:
             return stated
         size_in = segment.size_in
     if size_in is None:

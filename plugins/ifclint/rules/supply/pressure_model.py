@@ -398,8 +398,7 @@ def setting_pa(valve: Element, context: Context) -> float | None:
     given = context.job.water.regulator_setting if told is None else told.static_pressure
     if given is not None:
         return given
-    stated = valve.properties.number("downstream_pressure_pa")
-    return stated if stated is not None and stated > 0 else None
+    return valve.properties.positive("downstream_pressure_pa")
 
 
 def governing_m(solved: Solution, segment: WaterSegment) -> float | None:
