@@ -7,6 +7,8 @@ import tomllib
 from collections.abc import Callable, Mapping
 from math import cos, radians, sin, tan
 from pathlib import Path
+from types import SimpleNamespace
+from typing import TYPE_CHECKING, cast
 
 import pytest
 
@@ -21,6 +23,9 @@ from ifclint.rules.cleanouts import openings
 from ifclint.rules.cleanouts.rodding import reach
 from ifclint.rules.cleanouts.section import CleanoutsSection
 from ifclint.testing import context_of
+
+if TYPE_CHECKING:
+    from ifclint.plumbing import Cleanout
 
 CASES = Path(__file__).parents[1] / "packs/cleanouts"
 NETWORKS: dict[str, str] = {
@@ -476,3 +481,40 @@ pipe 2 D3 6 0 1.4 > 6 0 -1
                       add=second + ELSEWHERE)  # fmt: skip
     given = said("kitchen-drain-rodded", network, "LINE", "ipc-2021")
     assert sorted(a.about for a in given) == ["K", "K2"]
+
+
+def _before(inward: tuple[float, float, float]) -> list[tuple[float, float]]:
+    """The box before an opening of 2 in at (10, 20, 3), 0.5 m deep, as its span along each axis."""
+    drawn = SimpleNamespace(point=(10.0, 20.0, 3.0), inward=inward, pipe_in=2.0, size_in=1.5)
+    low, high = openings._space(cast("Cleanout", drawn), 0.5)
+    return list(zip(low, high, strict=True))
+
+
+def test_the_space_before_an_opening_is_as_wide_as_its_rim() -> None:
+    """Half of 2 in and the rim, less the skin, on both sides; the floor below a level opening is
+    not in its way, and what it opens into is no part of the space."""
+    half, skin = 0.0254 + openings.RIM_M - openings.SKIN_M, openings.SKIN_M
+    beside = [(10 - half, 10 + half), (20 - half, 20 + half)]
+    assert _before((0.0, 0.0, -1.0)) == [
+        *map(pytest.approx, beside), pytest.approx((3 + skin, 3.5)),
+    ]  # fmt: skip
+    level = pytest.approx((3 - skin, 3 + half))
+    assert _before((1.0, 0.0, 0.0)) == [
+        pytest.approx((9.5, 10 - skin)), pytest.approx(beside[1]), level,
+    ]  # fmt: skip
+    assert _before((0.0, -1.0, 0.0)) == [
+        pytest.approx(beside[0]), pytest.approx((20 + skin, 20.5)), level,
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("x", "y", "axis", "behind"),
+    [(0.95, 5.0, 0, True), (0.95, 5.0, 1, False), (1.1, 4.98, 0, False), (1.1, 4.98, 1, True)],
+)
+def test_a_panel_is_before_an_opening_along_its_axis_alone(
+    x: float, y: float, axis: int, behind: bool
+) -> None:
+    """A door from (1, 5) to (1.2, 6) m: the opening lies short of it along x, or along y."""
+    feet = [v / FT for v in (1.0, 5.0, 0.0, 1.2, 6.0, 2.0)]
+    door = "door D  {!r} {!r} {!r} > {!r} {!r} {!r}".format(*feet)
+    assert openings._is_behind_panel((x, y, 1.0), axis, context_of(door)) == behind

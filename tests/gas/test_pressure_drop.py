@@ -23,6 +23,7 @@ from ifclint.engineering.gas_flow import (
     low_pressure_flow_m3_per_s,
 )
 from ifclint.engineering.units import M3_PER_S_PER_CFH, M_PER_FT, PA_PER_IN_WC, PA_PER_PSI
+from ifclint.known import given
 from ifclint.rules.gas.sizing import plan
 from tests.gas.small import context_of
 from tests.gas.test_published_examples import LONGEST
@@ -127,3 +128,39 @@ def test_high_pressure_drop_against_a_numeric_solution(cfh: float) -> None:
 
 def test_more_than_a_pipe_can_pass_loses_everything() -> None:
     assert high_pressure_drop_pa(0.01, PA_PER_PSI, 1.0, 100.0, CR, Y) == float("inf")
+
+
+def test_a_run_at_high_pressure_begins_with_what_those_before_it_left() -> None:
+    """2 psi, a main and a branch of 1/2 in: each by the equation as printed, P1 of the branch is P2
+    of the main."""
+    network = """
+system=fuel_gas material=steel
+gas-meter 0.5 M  in 0 0 0 > out 0 0 0.0001
+pipe 0.5 S  0 0 0.0001 > 100 0 0
+tee 0.5 T  100 0 0 > 100 0.0001 0 > 100 -0.0001 0
+pipe 0.5 A1  100 0.0001 0 > 180 0.0001 0
+appliance A input_rating_w=60000  gas 180 0.0001 0
+pipe 0.5 B1  100 -0.0001 0 > 150 -0.0001 0
+appliance B input_rating_w=40000  gas 150 -0.0001 0
+"""
+    made = plan(context_of(network, delivery_pressure="2 psi", allowed_drop="1 psi"))
+    bore_in = _bore(0.5) / 0.0254
+    cr, y = (CR, Y)
+    for appliance, lost in made.drop_pa.items():
+        assert isinstance(lost, float)
+        squared = 16.7**2
+        for run in appliance.segments:
+            cfh = sum(a.element.properties["input_rating_w"] for a in run.appliances) / 293.0710702
+            squared -= (
+                (cfh / (2237 * bore_in**2.623)) ** (1 / 0.541) * cr * (run.length_m / M_PER_FT) / y
+            )
+        assert lost / PA_PER_PSI == pytest.approx(16.7 - squared**0.5, rel=1e-4)
+
+
+def test_neither_no_load_nor_no_length_loses_pressure() -> None:
+    made = plan(context_of(LONGEST))
+    sizing = next(s.sizing for s in made.sized.values() if s.sizing is not None)
+    assert sizing.drop_pa(1.0, 10.0, 0.0, 1000.0) == 0.0
+    assert sizing.drop_pa(1.0, 0.0, 20000.0, 1000.0) == 0.0
+    short = sizing.drop_pa(1.0, 0.01, 20000.0, 1000.0)
+    assert short == pytest.approx(given(sizing.drop_pa(1.0, 1.0, 20000.0, 1000.0)) / 100)

@@ -10,7 +10,7 @@ import pytest
 from ifclint.engineering.demand import FixtureGroup, exhaustive_flow_m3_per_s
 from ifclint.engineering.units import M3_PER_S_PER_GPM
 from ifclint.job import Job
-from ifclint.rules.supply.demand import WaterDemand, demand
+from ifclint.rules.supply.demand import WaterDemand, demand, units_text
 from ifclint.testing.questions import context_of
 
 MAIN = """
@@ -111,3 +111,9 @@ def test_low_demand_never_falls() -> None:
     ]
     assert all(more >= less for less, more in pairwise(flows))
     assert flows[-1] > 2 * flows[29]
+
+
+def test_only_hose_bibbs_count_as_each_further_one() -> None:
+    made = _made(BATH.replace("{other}", "Bath") + "hose-bibb HB  cold 35 1 0\n", "upc-2021")
+    said = {fixture.element.guid: units_text(fixture, made) for fixture in made.units}
+    assert {guid for guid, text in said.items() if "each further" in text} == {"HB"}
