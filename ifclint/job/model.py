@@ -39,6 +39,11 @@ class BuildingSection(Section):
     grade_elevation: HeightM | None = None  # finished ground, as the storeys' elevations count
     seismic: bool | None = None
 
+    @property
+    def use(self) -> Literal["private", "public", "assembly"]:
+        """The occupancy, private where none is stated."""
+        return self.occupancy or "private"
+
 
 class ContinuousFlow(Section):
     """A discharge that runs steadily (a pump, an ejector, an air conditioner)."""

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from types import SimpleNamespace
+from typing import cast
+
 import pytest
 
-from ifclint.ifc.elements import Element, Role, Surface
+from ifclint.ifc.elements import Element, End, Role, Surface, System
 from ifclint.rules.roughin.framing import _bore
 from ifclint.rules.roughin.pipes import Straight, straights
-from ifclint.rules.roughin.standing import askew_walls
+from ifclint.rules.roughin.standing import Stand, _supplied_from, askew_walls
 from ifclint.testing.questions import context_of
 
 STUD = Surface("S", "stud", "stud", (0.0, 0.0, 0.0), (0.05, 0.125, 2.5))
@@ -55,3 +58,29 @@ def test_a_wall_thicker_than_two_feet_is_askew(metres: float, askew: int) -> Non
     (wall,) = context.plumbing.surroundings.of_kind("wall")
     assert len(askew_walls(context)) == askew
     assert wall.high[0] == pytest.approx(metres)
+
+
+@pytest.mark.parametrize(
+    ("x", "y", "axis", "side"),
+    [
+        (2.0 + 0.05, 5.3, 0, -1),  # of a closet from (2, 5) to (2.5, 5.75): 50 mm off its left side
+        (2.0 + 0.05, 5.3, 1, 0),
+        (2.45, 5.3, 0, 1),
+        (2.25, 5.05, 1, -1),
+        (2.25, 5.7, 1, 1),
+        (2.25, 5.375, 0, 0),  # in the middle
+        (2.1, 5.12, 0, 0),  # in a corner: 100 mm off one side, 120 mm off the other
+    ],
+)
+def test_a_closet_backs_where_its_supply_enters(x: float, y: float, axis: int, side: int) -> None:
+    element = Element("WC", ends=[End((x, y, 0.2), system=System.COLD_WATER)])
+    stand = SimpleNamespace(box=((2.0, 5.0, 0.0), (2.5, 5.75, 0.8)), element=element)
+    assert _supplied_from(cast("Stand", stand), axis) == side
+
+
+def test_two_supplies_tell_no_back() -> None:
+    ends = [End((2.05, y, 0.2), system=System.COLD_WATER) for y in (5.3, 5.4)]
+    stand = SimpleNamespace(
+        box=((2.0, 5.0, 0.0), (2.5, 5.75, 0.8)), element=Element("WC", ends=ends)
+    )
+    assert _supplied_from(cast("Stand", stand), 0) == 0

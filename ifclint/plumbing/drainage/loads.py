@@ -73,7 +73,7 @@ def loads(context: Context) -> Loads:
     """The loads of a building under its adopted code."""
     plumbing, code = context.plumbing, context.code
     units = {f: fixture_units(f, context) for f in plumbing.fixtures}
-    private = (context.job.building.occupancy or "private") == "private"
+    private = context.job.building.use == "private"
     gives = {f: _gives(f, u, private) for f, u in units.items()}
     counted = [f for f in plumbing.fixtures if f.outlet is not None]
     load = plumbing.load
@@ -108,7 +108,7 @@ def fixture_units(fixture: Fixture, context: Context) -> FixtureUnits | None:
     if fixture.trap_size_in is not None:
         facts["trap_in"] = fixture.trap_size_in
     kind = fixture.kind
-    occupancy = context.job.building.occupancy or "private"
+    occupancy = context.job.building.use
     listed = context.code.fixture_units(kind, occupancy, facts) if kind else None
     if listed is not None and listed.dfu is not None:
         return listed
@@ -148,7 +148,7 @@ def _add_groups(made: Loads, context: Context, counted: list[Fixture]) -> None:
 
     Private use only: the group values are those of closets in private use.
     """
-    occupancy = context.job.building.occupancy or "private"
+    occupancy = context.job.building.use
     if "fixture_groups" not in context.code.tables or occupancy != "private":
         return
     level_of = context.plumbing.surroundings.floors.level_of

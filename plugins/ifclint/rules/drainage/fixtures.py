@@ -289,7 +289,7 @@ def fixture_branch_size(fixture: Fixture, context: Context) -> Answer:
     UPC: 2 in beyond the trap arm of sinks and the like. IPC: a 3 in branch or stack beyond the
     fixture drain of a clothes washer. Measured on the first pipe past that arm or drain.
     """
-    occupancy = context.job.building.occupancy or "private"
+    occupancy = context.job.building.use
     row = due(context.code.branch_minimum(fixture.kind, occupancy))
     beyond_arm = "trap arm" in row.text("applies_to")
     segment = due(_beyond_arm(fixture, context) if beyond_arm else _beyond_drain(fixture, context))

@@ -217,7 +217,7 @@ def _judged(
             clause=row.clause,
         )
     message = f"Nothing protects the potable water from {what} ({hazard.label})."
-    domestic = (context.job.building.occupancy or "private") == "private"
+    domestic = context.job.building.use == "private"
     if hazard.kind == "fire-sprinklers" and domestic:
         return not_known(SPRINKLERS, what, hazard, elements=elements, clause=row.clause)
     if hazard.kind == "commercial-dishwasher":

@@ -70,7 +70,7 @@ SIZE = Fact(
 
 
 def _is_public(context: Context) -> bool:
-    return (context.job.building.occupancy or "private") != "private"
+    return context.job.building.use != "private"
 
 
 @derived

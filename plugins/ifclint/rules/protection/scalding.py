@@ -42,7 +42,7 @@ TEMPERED = Fact(
 @derived
 def _row_of(context: Context, fixture: WaterFixture) -> Row | None:
     """The row of the code that limits the heat at a fixture; None where none does."""
-    public = (context.job.building.occupancy or "private") != "private"
+    public = context.job.building.use != "private"
     for row in context.code.table("temperature_limits").where(fixture=fixture.kind):
         if row.text("occupancy") == "" or (public and _is_for_public(context, fixture)):
             return row

@@ -120,7 +120,7 @@ def sump_two_pumps(drain: BuildingDrain, context: Context) -> Answer:
     Sumps of buildings in public or assembly use: two pumps drawn in, at or behind the sump, or one
     that is called duplex. In private use one is enough.
     """
-    if (context.job.building.occupancy or "private") == "private":
+    if context.job.building.use == "private":
         return NOT_APPLICABLE
     sump = _sump(drain)
     pumps = _pumps(sump, context)
@@ -158,7 +158,7 @@ def sump_alarmed(drain: BuildingDrain, context: Context) -> Answer:
     of what stands in it, or by the job file (site.sump_alarm), as few models draw one.
     """
     told = context.job.section(SiteSection).sump_alarm
-    if told or (context.job.building.occupancy or "private") == "private":
+    if told or context.job.building.use == "private":
         return PASS if told else NOT_APPLICABLE
     sump = _sump(drain)
     near = (e for e in context.plumbing.network.elements if _stands_in(e, sump))

@@ -26,7 +26,7 @@ def group_discounts(
 ) -> Iterator[tuple[int, float]]:
     """An element of the piping, and by how many units less than the sum of its fixtures a group
     loads what leads to it. Private use only: the values are those of private closets."""
-    occupancy = context.job.building.occupancy or "private"
+    occupancy = context.job.building.use
     if "supply_fixture_groups" not in context.code.tables or occupancy != "private":
         return
     known = {fixture: listed for fixture, listed in units.items() if listed is not None}

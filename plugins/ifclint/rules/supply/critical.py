@@ -29,7 +29,7 @@ def needed(fixture: WaterFixture, context: Context) -> Needed | None:
     code = context.code
     if "fixture_flow" in code.tables:
         rows = code.table("fixture_flow").where(fixture=fixture.kind)
-        occupancy = context.job.building.occupancy or "private"
+        occupancy = context.job.building.use
         fit = tuple(r for r in rows if r.text("occupancy") in ("", occupancy)) or rows
         if fit:
             row, _ = choose_row(fit, facts_of(fixture))

@@ -41,14 +41,14 @@ def units_of(fixture: WaterFixture, context: Context) -> SupplyUnits | None:
     """The fixture units of a fixture; none where the job file states its steady flow instead."""
     if fixture.element.guid in {flow.element for flow in context.job.water.continuous_flow}:
         return None
-    occupancy = context.job.building.occupancy or "private"
+    occupancy = context.job.building.use
     return context.code.supply_units(fixture.kind, occupancy, facts_of(fixture))
 
 
 def rows_that_may_hold(fixture: WaterFixture, context: Context) -> tuple[Row, ...]:
     """The rows that hold for a fixture as far as its facts are stated, in the table's order."""
     table, facts = context.code.table("water_supply_fixture_units"), facts_of(fixture)
-    occupancy = context.job.building.occupancy or "private"
+    occupancy = context.job.building.use
     rows = table.where(fixture=fixture.kind, occupancy=occupancy) or table.where(
         fixture=fixture.kind
     )
@@ -110,7 +110,7 @@ def most_m3_per_s(fixture: WaterFixture, context: Context) -> float | None:
     None where none lists it. A flushometer valve is listed by a table of flows only where a row
     is for such valves.
     """
-    occupancy, found = context.job.building.occupancy or "private", []
+    occupancy, found = context.job.building.use, []
     facts = facts_of(fixture)
     for name, column in FLOW_TABLES:
         if name not in context.code.tables:

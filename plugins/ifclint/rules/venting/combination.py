@@ -319,7 +319,7 @@ def _slope(index: int, arm: TrapArm) -> float:
 def listed_trap_in(arm: TrapArm, context: Context) -> float | None:
     """The smallest trap the code lists for the fixture, whatever trap is fitted."""
     facts = {k: v for k, v in arm.fixture.element.properties.items() if k != "trap_in"}
-    occupancy = context.job.building.occupancy or "private"
+    occupancy = context.job.building.use
     units = context.code.fixture_units(arm.fixture.kind, occupancy, facts)
     listed = units.trap_in if units is not None else None
     return arm.trap_size_in if listed is None else listed
