@@ -27,6 +27,8 @@ def cold_place(element: Element, point: Point | None, context: Context) -> ColdP
     """Where it is cold around a point of an element; None where it is not."""
     if any(word in element.space.lower() for word in COLD_SPACES):
         return ColdPlace(element.space)
+    if point is not None and _is_above_roof(point, context):
+        return ColdPlace("the open air above the roof")
     walls = _outer_walls(context)
     if point is None or not walls:
         return None
@@ -36,6 +38,12 @@ def cold_place(element: Element, point: Point | None, context: Context) -> ColdP
         return None
     known = "exterior" if wall.exterior else "not stated to be interior or exterior"
     return ColdPlace(f'the wall "{wall.name}", {known}', bool(wall.exterior))
+
+
+def _is_above_roof(point: Point, context: Context) -> bool:
+    around = context.plumbing.surroundings
+    is_over = around.footprint is not None and around.footprint.holds(point)
+    return is_over and around.is_outdoors(point) is True
 
 
 @derived

@@ -19,6 +19,7 @@ from ifclint.ifc.elements import Confidence
 from ifclint.packs import Context, rule
 from ifclint.plumbing import ChangeOfDirection, Fixture, Inflow
 from ifclint.plumbing.drainage.loads import CLOSET, loads
+from ifclint.plumbing.drainage.segments import DrainSegment
 from ifclint.plumbing.facts import fact
 
 TURNS_DEG = {"quarter-bend": 90, "long-sweep": 90, "short-sweep": 90, "sixth-bend": 60,
@@ -148,11 +149,15 @@ def _patterns(turn: ChangeOfDirection, inflow: Inflow, context: Context) -> list
     return ["sixth-bend"] if inflow.angle_deg > SIXTH_FROM_DEG else ["eighth-bend"]
 
 
-def _under_a_closet(inflow: Inflow, context: Context) -> bool:
+def _counts(segment: DrainSegment, context: Context) -> tuple[float, float]:
+    """How many fixtures, and closets, drain through a segment; an indirect waste line, which is no
+    drain of the building, is that of one fixture."""
     made = loads(context)
-    return inflow.segment is None or (
-        made.closets[inflow.segment] == made.fixtures[inflow.segment] == 1
-    )
+    return made.fixtures.get(segment, 1.0), made.closets.get(segment, 0.0)
+
+
+def _under_a_closet(inflow: Inflow, context: Context) -> bool:
+    return inflow.segment is None or _counts(inflow.segment, context) == (1, 1)
 
 
 def _ruling(row: Row, turn: ChangeOfDirection, inflow: Inflow, context: Context) -> Ruling:
@@ -175,7 +180,7 @@ def _ruling(row: Row, turn: ChangeOfDirection, inflow: Inflow, context: Context)
 
 def _takes_closets(inflow: Inflow, context: Context) -> bool:
     segment = inflow.segment
-    return segment is not None and loads(context).closets[segment] > 0
+    return segment is not None and _counts(segment, context)[1] > 0
 
 
 def _size_allowed(
@@ -184,7 +189,7 @@ def _size_allowed(
     """Whether it is a fixture drain so small, or a pipe so large, that the pattern will do."""
     if inflow.size_in is None:
         return None
-    alone = inflow.segment is not None and loads(context).fixtures[inflow.segment] == 1
+    alone = inflow.segment is not None and _counts(inflow.segment, context)[0] == 1
     small = largest is not None and alone and at_most(inflow.size_in, largest, "in")
     return small or (least is not None and at_least(inflow.size_in, least, "in"))
 
@@ -207,13 +212,13 @@ def _is_pumped(inflow: Inflow, context: Context) -> bool:
     """Whether a fixture whose waste is pumped comes in here."""
     counted = loads(context).count_by_kind
     segment = inflow.segment
-    return segment is not None and any(counted[k][segment] for k in PUMPING if k in counted)
+    return segment is not None and any(counted[k].get(segment) for k in PUMPING if k in counted)
 
 
 def _is_near_closet(turn: ChangeOfDirection, inflow: Inflow, context: Context) -> bool:
     """Whether closets come in here, one of them by less level pipe than the code asks."""
     assert inflow.segment is not None
-    if not loads(context).closets[inflow.segment]:
+    if not _counts(inflow.segment, context)[1]:
         return False
     least, through = context.code.limit("double_tee_closet_reach_in"), set(inflow.segment.indexes)
     ways = [

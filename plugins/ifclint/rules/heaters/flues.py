@@ -33,6 +33,7 @@ BY_LEAVE = Fact(
     "Tell in the appliance's name how its vent draws (draft hood, condensing, direct vent, "
     "Category IV), or show that its maker lists this plastic; else vent it through Type B.",
 )
+NO_VENT_ASKED = ("log lighter*", "gas light*", "gas lamp*", "gas lantern*")  # IFGC 501.8, memory
 UNVENTED = ("unvented", "vent free", "ventless", "infrared*", "radiant heater")
 NO_VENT = Fact("No vent is drawn from {}.", FUEL_VENTS.remedy)
 BEGINS_OVER = Fact(
@@ -67,7 +68,9 @@ def heater_vented(heater: Heater, context: Context) -> Answer:
     clauses=VENTING,
     severity=Severity.HIGH,
     needs=("burns_fuel",),
-    applies=lambda appliance: appliance.burns_fuel is not False,
+    applies=lambda appliance: (
+        appliance.burns_fuel is not False and not says(appliance.element, NO_VENT_ASKED)
+    ),
 )
 def appliance_vented(appliance: FuelAppliance, context: Context) -> Answer:
     """A furnace that breathes into the house fills it with carbon monoxide.

@@ -13,10 +13,15 @@ from ifclint.ifc.elements import Element, Point, Role, Surface
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing.supply.segments import WaterSegment
 from ifclint.plumbing.surroundings.cold import FREEZES, ColdPlace, cold_place
+from ifclint.plumbing.words import says
 
 NO_JOINT = frozenset({"cap"})
 ON_GROUND_M = 0.5  # slabs whose tops are so near to the lowest one's lie on the ground with it
 NEAR_M = 0.3  # a sleeve is drawn no farther from where its pipe passes the slab
+FROST_PROOF = (
+    "frost proof*", "frostproof*", "frost free", "freezeless", "freeze proof*", "freezeproof*",
+    "non freeze*", "anti freeze hydrant", "frostsicher*",
+)  # fmt: skip
 INSULATED = Fact(
     "{}; its insulation is not stated.",
     "Give the pipe its insulation (IfcCovering, or an insulation thickness), or move it into "
@@ -36,9 +41,15 @@ def _middle(element: Element) -> Point | None:
     return ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2, (a[2] + b[2]) / 2)
 
 
-def _pipes(segment: WaterSegment) -> Iterator[Element]:
-    for index in segment.pipes:
-        yield segment.distribution.elements[index]
+def _pipes(segment: WaterSegment) -> list[Element]:
+    return [segment.distribution.elements[index] for index in segment.pipes]
+
+
+def _exposed(segment: WaterSegment) -> list[Element]:
+    """Its pipes but the last where that is the stem of a frost-proof fixture."""
+    pipes, taken = _pipes(segment), segment.connection
+    is_stem = taken is not None and says(segment.distribution.elements[taken.element], FROST_PROOF)
+    return pipes[:-1] if is_stem else pipes
 
 
 class _ColdWeight(TypedDict):
@@ -56,14 +67,15 @@ def frost_protection(segment: WaterSegment, context: Context) -> Iterator[Answer
     """A pipe that freezes in an outside wall floods the house when it thaws.
 
     Where the job file says it freezes: pipe whose middle lies in an exterior wall, or in a space
-    named attic, crawl space, garage or the like, and that is not stated to be insulated. Where the
-    job file does not say, every such pipe is left open.
+    named attic, crawl space, garage or the like, or above the roof, and that is not stated to be
+    insulated. The last pipe to a hose bibb that is called frost-proof stands for its stem, and is
+    excused. Where the job file does not say, every such pipe is left open.
     """
     if context.job.building.freezing is False:
         return
     yield PASS
     bare: dict[tuple[ColdPlace, bool], list[str]] = {}
-    for pipe in _pipes(segment):
+    for pipe in _exposed(segment):
         place, insulated = (
             cold_place(pipe, _middle(pipe), context),
             pipe.properties.flag("insulated"),
