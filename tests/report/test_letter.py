@@ -64,7 +64,7 @@ def test_corrections_are_grouped_by_storey_and_room_the_lowest_first(demo: Revie
         text.index(f"\n{name}\n") for name in order
     )
     bath = text.partition("Bath 2:")[2].partition("Bath 3:")[0]
-    assert 'Make "P-trap 1 in, L-3" and 1 more piece 1-1/4 in.' in bath
+    assert 'Make "P-trap 1 in, L-3" and 1 more piece 1-1/4 in, from Lavatory L-3' in bath
     assert text.count(f"{NO_ROOM}:") == 2
 
 

@@ -21,7 +21,7 @@ STATE_FLUSH = "State how the fixture flushes (FlushType, or in words: flush tank
 
 
 @dataclass(frozen=True)
-class Reading:
+class OtherReading:
     """The building read the other way: `of` holds each fixture as it is there, `open_ones` those
     that leave a fact unstated, with what was taken for it."""
 
@@ -46,7 +46,7 @@ class Reading:
 
 
 @derived
-def other_reading(context: Context) -> Reading | None:
+def other_reading(context: Context) -> OtherReading | None:
     """The building with every fixture that leaves its row open read by the next lighter row; None
     where none is open."""
     supply, fixtures = context.plumbing.supply, dict[WaterFixture, WaterFixture]()
@@ -63,7 +63,7 @@ def other_reading(context: Context) -> Reading | None:
         return None
     plumbing, read = copy(context.plumbing), copy(supply)
     read.fixtures, plumbing.supply = list(fixtures.values()), read
-    return Reading(replace(context, plumbing=plumbing), fixtures, open_ones)
+    return OtherReading(replace(context, plumbing=plumbing), fixtures, open_ones)
 
 
 def _lighter(fixture: WaterFixture, context: Context) -> dict[str, str]:
