@@ -72,7 +72,7 @@ _ROLES: dict[str, Role] = {
     **dict.fromkeys(("cleanout", "two-way"), Role.CLEANOUT),
     **dict.fromkeys(("vent-through-roof", "air-admittance-valve"), Role.VENT_TERMINAL),
     **dict.fromkeys(("sewer-connection", "septic-tank", "manhole", "sump"), Role.CHAMBER),
-    **dict.fromkeys(("grease", "oil", "sand", "solids", "neutralizer"), Role.INTERCEPTOR),
+    **dict.fromkeys(("grease", "oil", "sand", "solids", "neutralizer", "lint"), Role.INTERCEPTOR),
     **dict.fromkeys(
         (
             "dishwasher-appliance", "clothes-washer-appliance", "furnace", "range", "dryer",

@@ -14,10 +14,10 @@ RULES = {
     for rule in pack.rules
 }
 SILENT = {
-    "upc-2021": {"sump-size", "storm-sump-size", "storm-pump-checked"},
+    "upc-2021": {"lint-intercepted", "sump-size", "storm-sump-size", "storm-pump-checked"},
     "ipc-2021": {"sump-two-pumps", "sump-alarmed", "roof-drain-size"},
     "irc-2021": {
-        "grease-intercepted", "oil-intercepted", "chemicals-neutralized",
+        "grease-intercepted", "oil-intercepted", "chemicals-neutralized", "lint-intercepted",
         "grease-interceptor-size", "interceptor-passed",
         "interceptor-vented", "interceptor-access", "sump-two-pumps", "sump-alarmed",
         "site-distance", "storm-drain-size", "roof-drain-size", "storm-slope", "storm-not-reduced",

@@ -49,7 +49,16 @@ class WaterService:
 
     @property
     def label(self) -> str:
-        return f'water supply from "{self.element.label}"'
+        return f'water supply from "{self._named_by.label}"'
+
+    @property
+    def _named_by(self) -> Element:
+        """Its meter, where all water passes one; else the element it begins with."""
+        at, down = self.head, self.supply.distribution.down()
+        while self.supply.elements[at].role is not Role.METER and len(down[at]) == 1:
+            (at,) = down[at]
+        element = self.supply.elements[at]
+        return element if element.role is Role.METER else self.element
 
     @property
     def system(self) -> str:

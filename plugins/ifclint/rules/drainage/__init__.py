@@ -26,6 +26,7 @@ from ifclint.rules.drainage import (
     fixtures,
     frost,
     lifted,
+    over_food,
     shafts,
     slopes,
     stacks,
@@ -47,7 +48,7 @@ def ifclint_subjects() -> Finders:
 def ifclint_rules() -> Iterable[Rule]:
     modules = (
         fixtures, drains, slopes, stacks, suds, fittings, whole, backflow, lifted, dead_ends,
-        shafts, frost,
+        shafts, over_food, frost,
     )  # fmt: skip
     return [rule for module in modules for rule in module.RULES]
 

@@ -1,4 +1,4 @@
-"""Rules about when an interceptor is due: of grease, of oil and sand, of chemicals."""
+"""Rules about when an interceptor is due: of grease, oil and sand, chemicals, lint."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from ifclint.findings import Answer, Change, PartKind
 from ifclint.packs import Context, rule
 from ifclint.rules.site.interceptors import Interceptor, interceptors, takes_any
 from ifclint.rules.site.section import SiteSection
-from ifclint.rules.site.wastes import CHEMICAL, GREASE, OIL, Waste, clears
+from ifclint.rules.site.wastes import CHEMICAL, GREASE, LINT, OIL, Waste, clears
 
 PASSES = Fact(
     "whether the waste of {} passes {} is not known: nothing drains into it.",
@@ -30,6 +30,11 @@ OIL_INTERCEPTORS = PartKind(
     drawn=lambda context: bool(_of_kind(OIL, context)),
     remedy="Model the interceptor (IfcInterceptor, OIL, or one named sand interceptor) in the "
     "line of the drains where vehicles are washed or mended.",
+)
+LINT_INTERCEPTORS = PartKind(
+    "lint interceptors",
+    drawn=lambda context: any(clears(i.element, LINT) for i in interceptors(context)),
+    remedy="Model the lint interceptor, named so, in the waste line of the laundry's washers.",
 )
 NEUTRALIZERS = PartKind(
     "neutralizing or dilution tanks",
@@ -104,6 +109,22 @@ def chemicals_neutralized(waste: Waste, context: Context) -> Answer:
     )
 
 
+@rule(
+    title="Waste of public laundries passes a lint interceptor",
+    subject=Waste,
+    clauses={"upc": "", "ipc": "1003.6", "irc": ""},
+    applies=lambda waste: waste.kind == LINT,
+)
+def lint_intercepted(waste: Waste, context: Context) -> Answer:
+    """Lint felts together in the sewer and stops it.
+
+    Washers, their standpipes and laundry sinks called, or in rooms called, those of a coin or
+    commercial laundry, and whatever drains into a line called laundry waste: they must pass a lint
+    or solids interceptor, of whatever class it is drawn.
+    """
+    return _intercepted(waste, "lint interceptor", LINT_INTERCEPTORS, context)
+
+
 def _intercepted(waste: Waste, wanted: str, part: PartKind, context: Context) -> Answer:
     if waste.interceptor is not None:
         return PASS
@@ -125,4 +146,4 @@ def _intercepted(waste: Waste, wanted: str, part: PartKind, context: Context) ->
     )
 
 
-RULES = (grease_intercepted, oil_intercepted, chemicals_neutralized)
+RULES = (grease_intercepted, oil_intercepted, chemicals_neutralized, lint_intercepted)

@@ -16,7 +16,7 @@ from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import Fixture
 from ifclint.plumbing.flow.subject import OfElement
 from ifclint.rules.site.section import SiteSection
-from ifclint.rules.site.wastes import route
+from ifclint.rules.site.wastes import kind_of, route
 
 BULKY = frozenset({Role.APPLIANCE, Role.HEATER, Role.TANK})
 OVER_M = 1.2  # above its top; what stands higher stands on another floor. Ours, no source
@@ -102,7 +102,7 @@ def _may_not_pass(
 
 
 def _refusing(interceptor: Interceptor, fixture: Fixture, context: Context) -> Row | None:
-    rows = context.code.table("interceptor_refuses").where(interceptor=interceptor.element.kind)
+    rows = context.code.table("interceptor_refuses").where(interceptor=kind_of(interceptor.element))
     return next((row for row in rows if fixture.kind in row.text("fixtures").split()), None)
 
 

@@ -16,6 +16,7 @@ from ifclint.plumbing.drainage.loads import loads
 from ifclint.rules.site.interceptors import Interceptor, takes_any
 from ifclint.rules.site.ratings import Rating, rating_of
 from ifclint.rules.site.section import InterceptorData, SiteSection
+from ifclint.rules.site.wastes import kind_of
 
 SIZE = (
     'Tell its volume or its certified flow in its name or property sets ("1000 gal", "50 gpm"), '
@@ -48,7 +49,7 @@ PEAK = Fact("the peak flow into {} is not known.", FLOW)
         "ipc": "1003.3.5 and 1003.3.7",
         "irc": "",
     },
-    applies=lambda interceptor: interceptor.element.kind == "grease",
+    applies=lambda interceptor: kind_of(interceptor.element) == "grease",
 )
 def grease_interceptor_size(interceptor: Interceptor, context: Context) -> Iterator[Answer]:
     """Too small, it is passed before the grease has risen, and the sewer gets it all.

@@ -13,7 +13,7 @@ from ifclint.plumbing.drainage.receptors import RECEPTOR, receptor_under
 from ifclint.plumbing.flow.subject import OfElement
 from ifclint.plumbing.words import says, says_text
 
-GREASE, OIL, CHEMICAL = "grease", "oil", "chemical"
+GREASE, OIL, CHEMICAL, LINT = "grease", "oil", "chemical", "lint"
 HUMAN_WASTE = frozenset({"water-closet", "urinal", "bidet", "clinical-sink"})
 _KITCHEN = (  # what is washed here comes from a commercial kitchen or bar
     "pot sink", "pot wash*", "scullery", "utensil sink", "pre rinse", "prerinse", "wok",
@@ -40,6 +40,7 @@ _LINES = {  # what a line that carries such waste is called
         "acid waste", "chemical waste", "lab waste", "laboratory waste", "corrosive waste",
         "saureabwasser*", "laborabwasser*", "effluents chimiques", "residuos quimicos",
     ),
+    LINT: ("laundry waste", "lint waste"),
 }  # fmt: skip
 _VEHICLES = (  # where vehicles are washed, mended or fuelled; not where they only stand
     "car wash", "carwash", "wash bay", "vehicle wash*", "truck wash*", "wash rack", "repair garage",
@@ -51,20 +52,35 @@ _LABORATORY = (
     "lab sink", "laboratory sink", "laboratory", "fume hood", "cup sink", "chemistry", "darkroom",
     "labor", "laborbecken", "laboratoire", "laboratorio",
 )  # fmt: skip
-_NEUTRALIZERS = ("neutrali*", "acid dilution", "dilution tank", "acid tank")  # in any class
+_NAMED_SO = {  # what such an interceptor is called, whatever its class
+    "neutralizer": ("neutrali*", "acid dilution", "dilution tank", "acid tank"),
+    "lint": ("lint", "laundry interceptor"),
+}
+_LAUNDRIES = (  # of the public or of a business; not the laundry of a dwelling
+    "coin laundry", "coin wash*", "coin operated", "laundromat", "launderette",
+    "commercial laundry", "commercial wash*", "commercial clothes washer", "washer extractor",
+    "waschsalon", "laverie", "lavanderia autoservicio", "wasserette",
+)  # fmt: skip
+_WASHERS = frozenset({"clothes-washer", "laundry-sink", "standpipe"})
 _SINKS = frozenset({"sink", "laundry-sink", "mop-sink", "floor-drain", "floor-sink", "bar-sink"})
 _FLOOR = frozenset({"floor-drain", "floor-sink", "mop-sink"})
 CLEARS = {
     GREASE: frozenset({"grease"}),
     OIL: frozenset({"oil", "sand"}),
     CHEMICAL: frozenset({"neutralizer"}),
+    LINT: frozenset({"lint", "solids"}),
 }
 
 
 def clears(interceptor: Element, kind: str) -> bool:
     """Whether an interceptor is, or may be, of the kind that some waste must pass."""
-    named = kind == CHEMICAL and says(interceptor, _NEUTRALIZERS)
-    return named or interceptor.kind in ("", *CLEARS[kind])
+    return kind_of(interceptor) in ("", *CLEARS[kind])
+
+
+def kind_of(interceptor: Element) -> str:
+    """What an interceptor is for: by its name where no class says so, else as it is read."""
+    named = (kind for kind, words in _NAMED_SO.items() if says(interceptor, words))
+    return next(named, interceptor.kind)
 
 
 @dataclass(eq=False)
@@ -142,6 +158,9 @@ def _sources(context: Context) -> Iterator[tuple[Fixture, str]]:
         of_laboratory = fixture.kind in _SINKS and says(fixture.element, _LABORATORY)
         if of_laboratory or _on_line(context, fixture, CHEMICAL):
             yield fixture, CHEMICAL
+        of_laundry = fixture.kind in _WASHERS and says_text(place, _LAUNDRIES)
+        if of_laundry or _on_line(context, fixture, LINT):
+            yield fixture, LINT
 
 
 def _on_line(context: Context, fixture: Fixture, kind: str) -> bool:

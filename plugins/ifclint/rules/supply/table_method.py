@@ -75,7 +75,8 @@ def supply_by_table(service: WaterService, context: Context) -> Answer:
     advice. A private source has no meter and no street to enter the table with.
     """
     solved, first = solution(context), before_branches(service)
-    if not first or not service.supply.fixtures or service.is_private:
+    tapped = any(fixture.taps for fixture in service.supply.fixtures)
+    if not first or not tapped or service.is_private:
         return NOT_APPLICABLE
     if solved.main_pa is None:
         message = "The supply cannot be looked up in the table"
