@@ -16,6 +16,7 @@ from ifclint.rules.combustion import (
     outside,
     places,
     propane,
+    vehicles,
 )  # fmt: skip
 from ifclint.rules.combustion.burners import Burner, FiredRoom, burners, fired_rooms
 from ifclint.rules.combustion.section import CombustionSection
@@ -31,7 +32,7 @@ def ifclint_subjects() -> Finders:
 
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
-    modules = (air, places, building_shutoff, outside, connectors, propane)
+    modules = (air, places, building_shutoff, outside, connectors, propane, vehicles)
     return [rule for module in modules for rule in module.RULES]
 
 
