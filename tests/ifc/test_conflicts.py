@@ -9,6 +9,7 @@ from ifclint.findings import Finding
 from ifclint.ifc import read
 from ifclint.ifc.elements import Note, System
 from ifclint.review import review
+from ifclint.rules.site.outside import approved_inside
 from tests.ifc.small_models import SmallModel
 
 
@@ -237,3 +238,15 @@ def test_a_mixer_is_in_two_systems_of_water(tmp_path, literal, noted):
     m.system("Hot", [valve], "DOMESTICHOTWATER")
     said = [n for n in read(m.write(tmp_path)).notes if "different services" in n.what]
     assert len(said) == noted
+
+
+@pytest.mark.parametrize(
+    ("stated", "kept"), [("PVC SDR 35 sewer pipe, ASTM D3034", True), ("PVC", False)]
+)
+def test_what_a_material_says_beyond_its_kind_is_kept(tmp_path, stated, kept):
+    m = SmallModel()
+    m.material(m.pipe((0, 0, 0), (1, 0, 0), name="PVC DWV Pipe 4 in"), stated)
+    (pipe,) = read(m.write(tmp_path)).elements
+    assert pipe.material == "pvc"
+    assert pipe.properties.get("material_words") == (stated if kept else None)
+    assert approved_inside(pipe) is not kept

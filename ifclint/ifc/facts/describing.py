@@ -229,6 +229,8 @@ class Describer:
             found = self._vocabulary.materials.find(text) if text else None
             if found is not None:
                 element.material, element.basis["material"] = found, what
+                if element.role is Role.PIPE and text.casefold() != found:
+                    element.properties["material_words"] = text
                 return
         if stated:
             element.material, element.basis["material"] = stated[0]

@@ -59,9 +59,9 @@ def approved_inside(pipe: Element) -> bool | None:
     """Whether pipe is of a material that may lie in a building too; None where that is not stated.
 
     Plain "pvc" may be either: drain pipe of schedule 40, or the thinner pipe of sewers. There what
-    the pipe and its type are called tells.
+    its material, the pipe and its type are called tells.
     """
-    for said in (pipe.material, pipe.called):
+    for said in (pipe.properties.text("material_words"), pipe.material, pipe.called):
         inside, only_outside = says_text(said, IN_BUILDINGS), says_text(said, SEWER_ONLY)
         if inside != only_outside:
             return inside
