@@ -61,7 +61,7 @@ def approved_inside(pipe: Element) -> bool | None:
     Plain "pvc" may be either: drain pipe of schedule 40, or the thinner pipe of sewers. There what
     its material, the pipe and its type are called tells.
     """
-    for said in (pipe.properties.text("material_words"), pipe.material, pipe.called):
+    for said in (pipe.material, pipe.properties.text("material_words"), pipe.called):
         inside, only_outside = says_text(said, IN_BUILDINGS), says_text(said, SEWER_ONLY)
         if inside != only_outside:
             return inside
