@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from ifclint.engineering.extents import middle
 from ifclint.ifc.elements import Element, Point, Surface
 from ifclint.plumbing.context import Context, derived
 from ifclint.plumbing.facts import Fact
@@ -21,6 +22,12 @@ class ColdPlace:
 
     words: str
     is_certain: bool = True
+
+
+def middle_of_pipe(pipe: Element) -> Point | None:
+    """Between its two ends; its place where fewer are known."""
+    ends = [e.position for e in pipe.ends if e.position is not None]
+    return middle(ends[0], ends[-1]) if len(ends) > 1 else pipe.position
 
 
 def cold_place(element: Element, point: Point | None, context: Context) -> ColdPlace | None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ifclint.checks import PASS, due, each, missing
+from ifclint.checks import PASS, each, known, missing
 from ifclint.engineering.tolerance import at_most
 from ifclint.findings import Answer, PartKind, Severity
 from ifclint.ifc.elements import Element, Point, Role, Surface
@@ -13,6 +13,7 @@ from ifclint.plumbing import GasPiping
 from ifclint.plumbing.gas.gas_piping import middle_of
 from ifclint.plumbing.surroundings.obstacles import level_distance_m
 from ifclint.plumbing.words import says_text
+from ifclint.rules.combustion.outside import STANDS
 
 BESIDE_M = 1.0  # so near to where vehicles pass a meter may be hit. Ours, no source
 DRIVES = (
@@ -45,7 +46,9 @@ def gas_meter_guarded(piping: GasPiping, context: Context) -> Iterator[Answer]:
 
 
 def _guarded(meter: Element, context: Context) -> Answer:
-    at = due(middle_of(meter))
+    if not _drives(context):
+        return PASS
+    at = known(middle_of(meter), STANDS, meter)
     drive = next((s for s in _drives(context) if _is_near(at, s.low, s.high)), None)
     guards = (g for e in context.plumbing.saying(GUARDS) if (g := middle_of(e)) is not None)
     if drive is None or any(_is_near(at, g, g) for g in guards):

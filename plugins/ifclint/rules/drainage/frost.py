@@ -5,12 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from ifclint.checks import PASS, Fact, not_known, violation
-from ifclint.engineering.extents import middle
 from ifclint.findings import Answer
 from ifclint.ifc.elements import Element, Point
 from ifclint.packs import Context, rule
 from ifclint.plumbing import DrainSegment, TrapArm
-from ifclint.plumbing.surroundings.cold import FREEZES, ColdPlace, cold_place
+from ifclint.plumbing.surroundings.cold import FREEZES, ColdPlace, cold_place, middle_of_pipe
 
 KEPT_WARM = Fact(
     "{}; what keeps it from freezing is not stated.",
@@ -54,7 +53,7 @@ def drain_frost(segment: DrainSegment, context: Context) -> Iterator[Answer]:
     yield PASS
     bare: dict[tuple[ColdPlace, bool], list[str]] = {}
     for pipe in segment.pipe_elements:
-        place = _freezing_at(pipe, _middle(pipe), context)
+        place = _freezing_at(pipe, middle_of_pipe(pipe), context)
         if place is not None:
             bare.setdefault((place, _insulated(pipe) is None), []).append(pipe.guid)
     for (place, is_open), guids in bare.items():
@@ -73,11 +72,6 @@ def _freezing_at(element: Element, point: Point | None, context: Context) -> Col
 
 def _insulated(element: Element) -> bool | None:
     return element.properties.flag("insulated")
-
-
-def _middle(pipe: Element) -> Point | None:
-    ends = [e.position for e in pipe.ends if e.position is not None]
-    return middle(ends[0], ends[-1]) if len(ends) > 1 else pipe.position
 
 
 def _in_the_cold(

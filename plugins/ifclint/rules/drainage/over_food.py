@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ifclint.checks import NOT_APPLICABLE, PASS, missing
+from ifclint.checks import NOT_APPLICABLE, PASS, Fact, missing, not_known
 from ifclint.engineering.extents import level_m
 from ifclint.engineering.tolerance import at_least
 from ifclint.findings import Answer, PartKind
@@ -19,6 +19,11 @@ FOOD = (
 NO_FOOD = ("office", "corridor", "toilet", "restroom", "mechanical")
 PROTECTION = ("drip pan", "drain pan", "protective pan", "protected from leakage", "containment")
 OVERHEAD_M = 1.8  # above its floor what runs in a room runs over heads. Ours, no source
+USE = Fact(
+    'whether {} runs over food of the public in "{}" is not known: the use of the building is not '
+    "stated.",
+    "Give the job file [building] occupancy (private, public or assembly).",
+)
 DRIP_PANS = PartKind(
     "pans under drains over food",
     drawn=lambda context: bool(context.plumbing.saying(PROTECTION)),
@@ -36,17 +41,21 @@ def drain_over_food(piece: Piece, context: Context) -> Answer:
     """What drips from a drain falls into the soup.
 
     Level drains and storm drains that run overhead within rooms named as kitchens, or for the
-    preparation, storage or serving of food, in buildings of public use. One finding for a room: a
-    pan or shield under the drain may be meant and not drawn.
+    preparation, storage or serving of food, in buildings of public use; where the
+    use is not stated it is asked. One finding for a room: a pan or shield under the drain may be
+    meant and not drawn.
     """
-    if context.job.building.use == "private":
+    occupancy = context.job.building.occupancy
+    if occupancy == "private":
         return NOT_APPLICABLE
     room = next((r for r in _rooms(context) if _runs_over(piece.element, r)), None)
     if room is None or says(piece.element, PROTECTION):
         return PASS
-    run = _over(room, context)
+    run = _over(context, room)
     if run[0] != piece.key:
         return NOT_APPLICABLE  # told with the first of its room
+    if occupancy is None:
+        return not_known(USE, piece, room.name, elements=run)
     more = f", with {len(run) - 1} more," if len(run) > 1 else ""
     return missing(
         DRIP_PANS,
@@ -65,7 +74,8 @@ def _rooms(context: Context) -> list[Space]:
     return rooms_called(FOOD, NO_FOOD, context)
 
 
-def _over(room: Space, context: Context) -> tuple[str, ...]:
+@derived
+def _over(context: Context, room: Space) -> tuple[str, ...]:
     """The drains that run over a room unprotected: GlobalIds."""
     drains = (e for e in context.plumbing.network.elements if _is_drain(e))
     bare = (e for e in drains if not says(e, PROTECTION))

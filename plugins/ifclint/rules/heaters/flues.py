@@ -89,8 +89,7 @@ def _vented(appliance: Heater | FuelAppliance, context: Context) -> Answer:
         if vent.is_capped:
             return ends_outdoors(vent, context)
         return _without_terminal(appliance, vent, appliance.connector, context)
-    place = middle_of(appliance.element)
-    if place is not None and context.plumbing.surroundings.is_outdoors(place):
+    if isinstance(appliance, FuelAppliance) and _stands_outdoors(appliance, context):
         return PASS
     if draft(appliance.element) is Draft.OTHER or says(appliance.element, UNVENTED):
         return not_known(NO_VENT, appliance)
@@ -101,6 +100,13 @@ def _vented(appliance: Heater | FuelAppliance, context: Context) -> Answer:
         FUEL_VENTS,
         message=f"No vent is drawn from {appliance.label}.",
     )
+
+
+def _stands_outdoors(appliance: FuelAppliance, context: Context) -> bool:
+    """Whether it stands beside the building or above its roof, and the model names no room."""
+    place = middle_of(appliance.element)
+    is_outdoors = place is not None and context.plumbing.surroundings.is_outdoors(place) is True
+    return is_outdoors and not appliance.element.space
 
 
 def _flue_over(appliance: Heater | FuelAppliance, context: Context) -> Element | None:

@@ -12,7 +12,7 @@ from ifclint.findings import Answer, Change, Outcome, PartKind
 from ifclint.ifc.elements import Element, Point, Role, Surface
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing.supply.segments import WaterSegment
-from ifclint.plumbing.surroundings.cold import FREEZES, ColdPlace, cold_place
+from ifclint.plumbing.surroundings.cold import FREEZES, ColdPlace, cold_place, middle_of_pipe
 from ifclint.plumbing.words import says
 
 NO_JOINT = frozenset({"cap"})
@@ -31,14 +31,6 @@ INSULATED = Fact(
 
 def _ends(element: Element) -> list[Point]:
     return [e.position for e in element.ends if e.position is not None]
-
-
-def _middle(element: Element) -> Point | None:
-    ends = _ends(element)
-    if len(ends) < 2:
-        return element.position
-    a, b = ends[0], ends[-1]
-    return ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2, (a[2] + b[2]) / 2)
 
 
 def _pipes(segment: WaterSegment) -> list[Element]:
@@ -77,7 +69,7 @@ def frost_protection(segment: WaterSegment, context: Context) -> Iterator[Answer
     bare: dict[tuple[ColdPlace, bool], list[str]] = {}
     for pipe in _exposed(segment):
         place, insulated = (
-            cold_place(pipe, _middle(pipe), context),
+            cold_place(pipe, middle_of_pipe(pipe), context),
             pipe.properties.flag("insulated"),
         )
         if place is not None and insulated is not True:
@@ -123,7 +115,7 @@ def _sleeves(context: Context) -> list[Point]:
     named = [
         e for e in context.plumbing.network.elements if "sleeve" in f"{e.kind} {e.called}".lower()
     ]
-    return [point for e in named if (point := _middle(e)) is not None]
+    return [point for e in named if (point := middle_of_pipe(e)) is not None]
 
 
 SLEEVES = PartKind(
