@@ -77,12 +77,11 @@ UNITS = Fact(
 def supply_velocity(segment: WaterSegment, context: Context) -> Answer:
     """Fast water wears copper through at the elbows, hot water soonest, and hammers pipe.
 
-    The mean velocity at the probable demand in the true bore, against 8 ft/s cold and 5 ft/s hot
-    in copper under the UPC. For other pipe, and under the IPC and IRC, the figures are advice. The
-    branch of one flushometer valve, which runs for seconds, is right as large as the code's own
-    table has it. A hose or riser between a stop and its fixture, of which no size or bore is known,
-    is left out. What is too fast only as fixtures that do not state how they flush are taken is
-    asked about.
+    The mean velocity at the probable demand in the true bore, against 8 ft/s cold and 5 ft/s hot in
+    copper under the UPC. For other pipe, and under the IPC and IRC, the figures are advice; so are
+    they for the branch of one flushometer valve as large as the code's own table has it. A hose or
+    riser between a stop and its fixture, of which no size or bore is known, is left out. What is
+    too fast only as fixtures that do not state how they flush are taken is asked about.
     """
     limit = due(velocity_limit(segment, context))
     gpm, flow, steps = _flow(segment, context)
@@ -140,12 +139,10 @@ def _velocity(
             measured=Measure(speed, "ft/s", "at least"),
             required=Measure(limit.value, "ft/s", "at most"),
         )  # fmt: skip
-    if _is_of_its_valve(segment, context):
-        return PASS
     asked = _if_read_otherwise(segment, context, speed, limit, inside, steps)
     if asked is not None:
         return asked
-    by_code = _is_demand(limit, segment)
+    by_code = _is_demand(limit, segment) and not _is_of_its_valve(segment, context)
     return check(
         speed,
         at_most=limit,
