@@ -99,7 +99,7 @@ _ROLES: dict[str, Role] = {
             "long-sweep", "short-sweep", "closet-bend", "closet-flange", "coupling", "reducer",
             "tee", "sanitary-tee", "double-sanitary-tee", "wye", "double-wye", "combination",
             "double-combination", "double-fixture-fitting", "cleanout-tee", "cross", "cap",
-            "manifold", "air-gap", "heel-inlet-bend", "side-inlet-bend",
+            "manifold", "air-gap", "heel-inlet-bend", "side-inlet-bend", "condensate-neutralizer",
         ),
         Role.FITTING,
     ),

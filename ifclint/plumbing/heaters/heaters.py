@@ -169,6 +169,11 @@ class CondensateSource(OfElement):
     element: Element
     line: DischargeLine
 
+    @property
+    def burns_fuel(self) -> bool | None:
+        """Whether its condensate is that of flue gas, and acid; None where nothing tells."""
+        return burns_fuel(self.element)
+
 
 @dataclass(eq=False)
 class Heaters:

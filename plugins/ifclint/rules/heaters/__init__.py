@@ -19,6 +19,7 @@ from ifclint.plumbing.subjects import finders
 from ifclint.rules.heaters import (
     above_roof,
     common_vents,
+    condensate,
     connectors,
     flues,
     pans,
@@ -42,7 +43,7 @@ def ifclint_subjects() -> Finders:
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
     modules = (
-        relief, relief_ends, pans, water_side, standing,
+        relief, relief_ends, pans, condensate, water_side, standing,
         flues, single_vents, common_vents, above_roof, connectors, terminals,
     )  # fmt: skip
     return [rule for module in modules for rule in module.RULES]

@@ -10,7 +10,7 @@ from ifclint.checks import Fact, not_known
 from ifclint.engineering.extents import level_m
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.findings import Answer
-from ifclint.ifc.elements import Element
+from ifclint.ifc.elements import Element, Role
 from ifclint.plumbing.facts import fact
 from ifclint.plumbing.heaters.discharge import DischargeLine
 
@@ -29,6 +29,13 @@ class Passage:
     @property
     def rises(self) -> bool:
         return not at_most(self.rise_m, 0.0, "m")
+
+
+def by_gravity(line: DischargeLine) -> DischargeLine:
+    """A line as far as it runs by itself: up to a pump."""
+    pumps = (n for n, e in enumerate(line.elements) if e.role is Role.PUMP)
+    last = next(pumps, len(line.elements))
+    return replace(line, elements=line.elements[:last], points=line.points[: last + 1])
 
 
 def passages(line: DischargeLine) -> list[Passage]:

@@ -1,4 +1,4 @@
-"""Rules about pans under heaters and washers, and about condensate."""
+"""Rules about pans under heaters and washers."""
 
 from __future__ import annotations
 
@@ -19,10 +19,9 @@ from ifclint.checks import (
 )
 from ifclint.engineering.wording import number_text, sentence, trade_size
 from ifclint.findings import Answer, Change, Outcome, Severity, Step
-from ifclint.ifc.elements import Element, Role, System
+from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, rule
-from ifclint.plumbing import CondensateSource, Heater, Pan
-from ifclint.plumbing.drainage.receptors import RECEPTOR
+from ifclint.plumbing import Heater, Pan
 from ifclint.plumbing.floors import Floor
 from ifclint.rules.heaters import parts
 from ifclint.rules.heaters.attic import in_attic
@@ -309,70 +308,6 @@ def _outdoors(pan: Pan, place: Place, context: Context) -> Answer:
     )
 
 
-@rule(
-    title="Condensate led to a place where it may go",
-    subject=CondensateSource,
-    clauses={"upc": "814.1", "ipc": "314.1", "irc": "M1411.3"},
-)
-def condensate_disposal(source: CondensateSource, context: Context) -> Answer:
-    """Condensate that ends on a floor rots it, and acid condensate eats what it runs over.
-
-    The line from everything that condenses (air conditioners, condensing heaters and furnaces):
-    it must be drawn, and end over a receptor through an air gap, in the drain of a fixture before
-    its trap, or outdoors. Joined to the drainage elsewhere it brings sewer gas into the air.
-    """
-    if not source.line.elements:
-        return missing(
-            parts.CONDENSATE_DRAINS,
-            message=f"Where the condensate of {source.label} goes is not known.",
-        )
-    if drain := _drain_entered(source, context):
-        return violation(
-            message=f"The condensate of {source.label} is joined to {drain.label} without an air "
-            "gap.",
-            remedy="End the line through an air gap over a receptor, or in a fixture's tailpiece "
-            "above its trap.",
-            elements=(drain.guid, *source.element_ids),
-            severity=Severity.HIGH,
-        )
-    return _end_of_condensate(source, context)
-
-
-def _end_of_condensate(source: CondensateSource, context: Context) -> Answer:
-    """The place where a condensate drain ends."""
-    place = place_of_end(source.line, context)
-    if source.line.runs_into is not None or place.end is ReliefEnd.OUTDOORS:
-        return PASS
-    if place.end is ReliefEnd.RECEPTOR:
-        label = f"The condensate drain of {source.label}"
-        return check_air_gap(label, source.line, None, place, context)
-    if place.end is ReliefEnd.UNKNOWN:
-        return unknown_end(f"the condensate drain of {source.label}", place)
-    return violation(
-        message=f"The condensate of {source.label} ends {place.words}.",
-        remedy="Lead the drain over a receptor, into a fixture's tailpiece, or outdoors.",
-        elements=(source.line.last.guid, *source.element_ids),
-    )
-
-
-def _drain_entered(source: CondensateSource, context: Context) -> Element | None:
-    """The drain to an outlet that a line is joined to, if not before the trap of a fixture."""
-    network, drainage = context.plumbing.network, context.plumbing.drainage
-    entered = [e for e in source.line.elements if e.system is System.SANITARY]
-    if not entered:
-        return None
-    last = next(i for i, e in enumerate(network.elements) if e is entered[-1])
-    outlet = drainage.outlet_of(last)
-    if outlet is None or not outlet.accepted or outlet.kind == RECEPTOR:
-        return None
-    own = source.element
-    trapped = (f.trap.element for f in context.plumbing.fixtures if f.trap and f.element is not own)
-    traps = {trap.guid for trap in trapped if trap is not None}
-    shared = any(e.guid in traps for e in source.line.elements)
-    return None if shared else next((e for e in source.line.branches if e in entered), entered[0])
-
-
 RULES = (
     heater_pan, pan_depth, pan_drained, pan_drain_size, pan_drain_falls, pan_drain_end,
-    condensate_disposal,
 )  # fmt: skip

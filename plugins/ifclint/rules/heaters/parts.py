@@ -9,6 +9,7 @@ from ifclint.plumbing.words import says_text
 
 STRAP_WORDS = ("seismic", "earthquake", "heater strap", "water heater strap", "restraint")
 BARRIER_WORDS = ("bollard", "wheel stop", "vehicle barrier", "guard post")
+NEUTRALIZER_KINDS = ("condensate-neutralizer", "neutralizer")
 VACUUM_KINDS = ("vacuum-relief", "vacuum-breaker")
 PLATFORM_WORDS = ("platform", "catwalk")
 
@@ -119,4 +120,10 @@ CONDENSATE_DRAINS = PartKind(
     "condensate drains",
     lambda context: any(s.line.elements for s in context.plumbing.heaters.condensing),
     "Draw the condensate drain and join it to what it drains.",
+)
+CONDENSATE_NEUTRALIZERS = PartKind(
+    "condensate neutralizers",
+    lambda context: any(e.kind in NEUTRALIZER_KINDS for e in context.plumbing.network.elements),
+    "Draw the neutralizer in the condensate line (named so), or show that the maker and the "
+    "authority ask for none.",
 )

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from ifclint.packs import Finders, Rule, hookimpl
-from ifclint.plumbing import Fixture, Heater
+from ifclint.plumbing import CondensateSource, Fixture, Heater
 from ifclint.plumbing.subjects import finders
-from ifclint.rules.materials import at_heaters, fittings, floor_drains, services
+from ifclint.rules.materials import at_heaters, condensate, fittings, floor_drains, services
 from ifclint.rules.materials.fittings import (
     FittingLot,
     PlasticJoint,
@@ -22,11 +22,12 @@ from ifclint.rules.materials.services import MetalsMeeting, meetings
 @hookimpl
 def ifclint_subjects() -> Finders:
     return {
-        **finders(Fixture, Heater), Lot: lots, MetalsMeeting: meetings, WetRoom: wet_rooms,
-        FittingLot: fitting_lots, PlasticJoint: plastic_joints,
+        **finders(CondensateSource, Fixture, Heater), Lot: lots, MetalsMeeting: meetings,
+        WetRoom: wet_rooms, FittingLot: fitting_lots, PlasticJoint: plastic_joints,
     }  # fmt: skip
 
 
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
-    return [*services.RULES, *fittings.RULES, *at_heaters.RULES, *floor_drains.RULES]
+    modules = (services, fittings, at_heaters, condensate, floor_drains)
+    return [rule for module in modules for rule in module.RULES]

@@ -1,0 +1,179 @@
+"""Rules about the condensate of cooling coils and of what burns fuel."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ifclint.checks import PASS, check, missing, not_known, violation
+from ifclint.engineering.tolerance import at_least
+from ifclint.engineering.wording import number_text, trade_size
+from ifclint.findings import Answer, Change, Outcome, Severity, Step
+from ifclint.ifc.elements import Element, Role, System
+from ifclint.packs import Context, rule
+from ifclint.plumbing import CondensateSource
+from ifclint.plumbing.drainage.receptors import RECEPTOR
+from ifclint.rules.heaters import parts
+from ifclint.rules.heaters.ends import ReliefEnd, check_air_gap, place_of_end, unknown_end
+from ifclint.rules.heaters.lines import by_gravity, narrow, passages, unsized
+
+DISPOSAL = {"upc": "814.1", "ipc": "314.1", "irc": "M1411.3"}
+STUB_M = 0.15  # of a piece that runs no farther sideways no slope is asked; ours, no source
+
+
+@rule(
+    title="Condensate led to a place where it may go",
+    subject=CondensateSource,
+    clauses=DISPOSAL,
+)
+def condensate_disposal(source: CondensateSource, context: Context) -> Answer:
+    """Condensate that ends on a floor rots it, and acid condensate eats what it runs over.
+
+    The line from everything that condenses (air conditioners, condensing heaters and furnaces):
+    it must be drawn, and end over a receptor through an air gap, in the drain of a fixture before
+    its trap, or outdoors. Joined to the drainage elsewhere it brings sewer gas into the air.
+    """
+    if not source.line.elements:
+        return missing(
+            parts.CONDENSATE_DRAINS,
+            message=f"Where the condensate of {source.label} goes is not known.",
+        )
+    if drain := _drain_entered(source, context):
+        return violation(
+            message=f"The condensate of {source.label} is joined to {drain.label} without an air "
+            "gap.",
+            remedy="End the line through an air gap over a receptor, or in a fixture's tailpiece "
+            "above its trap.",
+            elements=(drain.guid, *source.element_ids),
+            severity=Severity.HIGH,
+        )
+    return _end_of_condensate(source, context)
+
+
+def _end_of_condensate(source: CondensateSource, context: Context) -> Answer:
+    """The place where a condensate drain ends."""
+    place = place_of_end(source.line, context)
+    if source.line.runs_into is not None or place.end is ReliefEnd.OUTDOORS:
+        return PASS
+    if place.end is ReliefEnd.RECEPTOR:
+        label = f"The condensate drain of {source.label}"
+        return check_air_gap(label, source.line, None, place, context)
+    if place.end is ReliefEnd.UNKNOWN:
+        return unknown_end(f"the condensate drain of {source.label}", place)
+    return violation(
+        message=f"The condensate of {source.label} ends {place.words}.",
+        remedy="Lead the drain over a receptor, into a fixture's tailpiece, or outdoors.",
+        elements=(source.line.last.guid, *source.element_ids),
+    )
+
+
+def _drain_entered(source: CondensateSource, context: Context) -> Element | None:
+    """The drain to an outlet that a line is joined to, if not before the trap of a fixture."""
+    network, drainage = context.plumbing.network, context.plumbing.drainage
+    entered = [e for e in source.line.elements if e.system is System.SANITARY]
+    if not entered:
+        return None
+    last = next(i for i, e in enumerate(network.elements) if e is entered[-1])
+    outlet = drainage.outlet_of(last)
+    if outlet is None or not outlet.accepted or outlet.kind == RECEPTOR:
+        return None
+    own = source.element
+    trapped = (f.trap.element for f in context.plumbing.fixtures if f.trap and f.element is not own)
+    traps = {trap.guid for trap in trapped if trap is not None}
+    shared = any(e.guid in traps for e in source.line.elements)
+    return None if shared else next((e for e in source.line.branches if e in entered), entered[0])
+
+
+@rule(
+    title="Condensate drain large enough, and not narrowed",
+    subject=CondensateSource,
+    clauses={"upc": "814.3", "ipc": "314.2.2", "irc": "M1411.3.2"},
+    severity=Severity.LOW,
+    applies=lambda source: bool(source.line.elements),
+)
+def condensate_size(source: CondensateSource, context: Context) -> Iterator[Answer]:
+    """Slime and dust stop a thin drain, and the pan above it overflows.
+
+    The smallest pipe of the drain, up to a pump, against the pipe with which it begins, and under a
+    cooling coil against the code's least size. What burns fuel is drained as large as it is made.
+    """
+    line, limit = by_gravity(source.line), context.code.limit("condensate_drain_in")
+    begins = next((p.size_in for p in line.pipes if p.size_in is not None), 0.0)
+    least = begins if source.burns_fuel else max(begins, limit.value)
+    size, small = narrow(line, least)
+    yield check(
+        size,
+        at_least=least,
+        unit="in",
+        message=f"The condensate drain of {source.label} is {trade_size(size)}; "
+        f"{trade_size(least)} is asked for.",
+        remedy=Change("size", small, least, f"Make the drain {trade_size(least)} to its end."),
+        steps=(Step("It begins with", begins, "in"), limit.step("Smallest under a cooling coil")),
+        elements=small,
+        clause=limit.clause,
+    )
+    yield from unsized(line, f"the condensate drain of {source.label}")
+
+
+@rule(
+    title="Condensate drain falls",
+    subject=CondensateSource,
+    clauses=DISPOSAL,
+    severity=Severity.LOW,
+    applies=lambda source: bool(source.line.elements),
+)
+def condensate_falls(source: CondensateSource, context: Context) -> Iterator[Answer]:
+    """A drain that lies flat stands full, and what grows in it stops it.
+
+    The fall of every pipe of the drain that runs sideways, up to a pump, against the code's least.
+    """
+    line, limit = by_gravity(source.line), context.code.limit("condensate_slope_percent")
+    if len(source.line.points) < 2:
+        yield not_known("path", f"the condensate drain of {source.label}")
+    falls = {
+        p.element.guid: -100 * p.rise_m / p.level_m
+        for p in passages(line)
+        if p.element.role is Role.PIPE and p.level_m > STUB_M
+    }
+    flat = tuple(g for g, fall in falls.items() if not at_least(fall, limit.value, limit.unit))
+    least = min(falls.values(), default=limit.value)
+    yield check(
+        least,
+        at_least=limit,
+        message=f"The condensate drain of {source.label} "
+        + (f"rises {number_text(-least, 2)} %." if least < 0 else
+           f"falls {number_text(least, 2)} %; {limit.value:g} % is asked for."),
+        remedy=f"Let the drain fall at least {limit.value:g} % (1/8 in per ft) to its end.",
+        limit_step="Least fall",
+        elements=(*flat, *source.element_ids),
+    )  # fmt: skip
+
+
+@rule(
+    title="Acid condensate neutralized before it reaches the drain",
+    subject=CondensateSource,
+    clauses={"upc": "811.1", "ipc": "803.2", "irc": "G2408.1"},
+    severity=Severity.LOW,
+    applies=lambda source: source.burns_fuel is True and bool(source.line.elements),
+)
+def condensate_neutralized(source: CondensateSource, context: Context) -> Answer:
+    """What condenses out of flue gas is acid, and eats metal drains and concrete below them.
+
+    On the line of a condensing heater, boiler or furnace: a neutralizer, drawn as a fitting, filter
+    or interceptor named so. The codes ask that corrosive waste be neutralized and leave the rest to
+    the maker and the authority: beside a model's other neutralizers a line without one is an
+    advisory, and where none is drawn it is asked.
+    """
+    passed = (*source.line.elements, *filter(None, [source.line.runs_into]))
+    if any(e.kind in parts.NEUTRALIZER_KINDS for e in passed):
+        return PASS
+    return missing(
+        parts.CONDENSATE_NEUTRALIZERS,
+        message=f"The acid condensate of {source.label} passes no neutralizer.",
+        remedy="Set a neutralizer in the line before it reaches the drain, where it can be "
+        "refilled, or show that the maker and the authority ask for none.",
+        wrong=Outcome.ADVISORY,
+        elements=(source.line.elements[0].guid, *source.element_ids),
+    )
+
+
+RULES = (condensate_disposal, condensate_size, condensate_falls, condensate_neutralized)
