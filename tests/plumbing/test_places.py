@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import cos, radians, sin
+
 import pytest
 
 from ifclint.ifc.elements import Element, End, Joint, Model, Point, Role
@@ -48,6 +50,73 @@ def test_of_a_pipe_it_is_the_mean_of_its_ends_and_of_a_single_end_that() -> None
     assert middle(element(Role.FITTING, origin)) == origin
     assert middle(element(Role.FITTING, origin, None, RIGHT)) == RIGHT
     assert middle(element(Role.PIPE, None, None, None)) is None
+
+
+UP, DOWN, SIDE = (0.0, 0.0, 0.1), (0.0, 0.0, -0.1), (0.2, 0.0, 0.0)
+SLANTED = (0.1, 0.0, 0.1)
+
+
+def middle_among_pipes(fitting: Element, *pipes: tuple[Point, Point]) -> Point | None:
+    """Where the axes of a fitting meet that is joined to pipes, each at its first end."""
+    elements = [fitting, *(element(Role.PIPE, None, *pipe) for pipe in pipes)]
+    ends = [end.position for end in fitting.ends]
+    joints = [Joint(0, ends.index(pipe[0]), n + 1, 0) for n, pipe in enumerate(pipes)]
+    places = Places(connect(Model(elements=elements, joints=joints)), range(len(elements)))
+    return middle_points(places.middles)[0]
+
+
+@pytest.mark.parametrize("origin", [None, UP, SIDE, (0.0, 0.0, 0.1009)])
+def test_a_fitting_placed_at_one_of_its_ends_is_met_where_its_pipes_would(
+    origin: Point | None,
+) -> None:
+    run = [(UP, (0.0, 0.0, 1.0)), (DOWN, (0.0, 0.0, -1.0))]
+    elbow = element(Role.FITTING, origin, UP, SIDE)
+    found = middle_among_pipes(elbow, run[0], (SIDE, (1.0, 0.0, 0.0)))
+    assert found == pytest.approx((0.0, 0.0, 0.0))
+    wye = element(Role.FITTING, origin, UP, DOWN, SLANTED)
+    found = middle_among_pipes(wye, *run, (SLANTED, (1.0, 0.0, 1.0)))
+    assert found == pytest.approx((0.0, 0.0, 0.0))
+    wye = element(Role.FITTING, (0.0, 0.0, 0.0985), UP, DOWN, SLANTED)  # at none of them
+    assert middle_among_pipes(wye, *run) == (0.0, 0.0, 0.0985)
+
+
+@pytest.mark.parametrize(
+    ("kind", "branches", "z"),
+    [
+        ("cleanout-tee", [(0.2, 0.0, 0.02)], 0.02),
+        ("", [(0.2, 0.0, 0.02)], 0.02),
+        ("wye", [(0.06, 0.0, 0.05)], -0.01),
+        ("combination", [(0.06, 0.0, -0.05)], 0.01),  # the same, turned round
+        ("wye", [(0.3, 0.0, 0.05)], -0.1),  # as far as the end of the run
+        ("double-wye", [(0.06, 0.0, 0.05), (-0.06, 0.0, 0.05)], -0.01),
+    ],
+)
+def test_the_branch_of_a_fitting_meets_the_run_of_which_alone_pipes_tell_the_axis(
+    kind: str, branches: list[Point], z: float
+) -> None:
+    run = [(UP, (0.0, 0.0, 1.0)), (DOWN, (0.0, 0.0, -1.0))]
+    fitting = element(Role.FITTING, UP, UP, DOWN, *branches)
+    fitting.kind = kind
+    assert middle_among_pipes(fitting, *run) == pytest.approx((0.0, 0.0, z))
+
+
+@pytest.mark.parametrize(("off_m", "z"), [(0.009, 0.02 / 3), (0.011, 0.02)])
+def test_what_lies_in_the_line_of_a_run_is_no_branch(off_m: float, z: float) -> None:
+    run = [(UP, (0.0, 0.0, 1.0)), (DOWN, (0.0, 0.0, -1.0))]
+    fitting = element(Role.FITTING, UP, UP, DOWN, (off_m, 0.0, 0.02))
+    found = middle_among_pipes(fitting, *run)
+    assert found is not None
+    assert found[2] == pytest.approx(z)
+
+
+@pytest.mark.parametrize(("turned_deg", "meets"), [(13.0, False), (15.0, True)])
+def test_pipes_that_hardly_turn_run_in_one_line(turned_deg: float, meets: bool) -> None:
+    x, z = sin(radians(turned_deg)), cos(radians(turned_deg))
+    out = (0.1 * x, 0.0, -0.1 * z)
+    bend = element(Role.FITTING, UP, UP, out)
+    found = middle_among_pipes(bend, (UP, (0.0, 0.0, 1.0)), (out, (x, 0.0, -z)))
+    mean = (out[0] / 2, 0.0, (0.1 + out[2]) / 2)
+    assert found == pytest.approx((0.0, 0.0, 0.0) if meets else mean, abs=1e-9)
 
 
 @pytest.mark.parametrize("role", [Role.CHAMBER, Role.INTERCEPTOR])

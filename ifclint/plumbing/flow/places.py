@@ -6,7 +6,7 @@ sake of large models.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from itertools import chain
 
 import numpy as np
@@ -22,6 +22,9 @@ Flags = NDArray[np.bool_]
 
 NOWHERE = (float("nan"),) * 3
 HOLDING = frozenset({Role.CHAMBER, Role.INTERCEPTOR})  # bodies deeper than their pipes
+NO_CENTRE_M = 0.001  # an origin no farther from an end, or from the mean of all, tells no centre
+BESIDE_RUN_M = 0.01  # an end farther from the line of a run is that of a branch
+IN_ONE_LINE = 0.03  # 1 - cos of the angle below which two axes (14 deg) are one line
 AMONG_ENDS = 1.1  # an origin no farther from the mean of the ends than this share of the farthest
 
 
@@ -76,8 +79,10 @@ class Places:
         return labels(int(starts[-1]), one, other)
 
     def _middles(self) -> Floats:
-        """Where the axes of each member meet: its own origin where that lies among its ends, else
-        the mean of its ends; in what holds water, however deep, at the height of its lowest end."""
+        """Where the axes of each member meet: its own origin where that lies among its ends, and
+        neither at one of them nor at their mean; else of a fitting where the pipes joined to it
+        would meet; else the mean of its ends. In what holds water, however deep, it lies at the
+        height of the lowest end."""
         elements, size = [self.network.elements[i] for i in self.members], len(self.members)
         member = np.repeat(np.arange(size), self.counts)
         points = as_array([self.points[p] for p in self.place_of_end.tolist()])
@@ -91,12 +96,64 @@ class Places:
         origin = as_array([e.position for e in elements])
         is_pipe = np.array([e.role is Role.PIPE for e in elements], dtype=bool)
         among = distances(origin, mean) <= AMONG_ENDS * reach + 1e-6
+        no_centre = distances(origin, mean) < NO_CENTRE_M
+        no_centre[at[distances(points, origin[at]) < NO_CENTRE_M]] = True
         holds = np.array([e.role in HOLDING for e in elements], dtype=bool)
         lowest = np.full(size, np.inf)
         np.minimum.at(lowest, at, points[:, 2])
         mean[:, 2] = np.where(holds & (ends > 0), lowest, mean[:, 2])
-        own = (~is_pipe & ~holds & (ends > 1) & among) | (ends == 0)
+        has_axes = ~is_pipe & ~holds & (ends > 1)
+        own = (has_axes & among & ~no_centre) | (ends == 0)
+        is_fitting = np.array([e.role is Role.FITTING for e in elements], dtype=bool)
+        asked = np.flatnonzero(has_axes & ~own & is_fitting)
+        meeting = self._where_pipes_meet([self.members[i] for i in asked.tolist()])
+        met = distances(meeting, mean[asked]) <= reach[asked]
+        mean[asked[met]] = meeting[met]
         return np.where(own[:, None], origin, mean)
+
+    def _where_pipes_meet(self, indexes: list[int]) -> Floats:
+        """Of each element the point nearest to the axes of all pipes joined to it; NaN where they
+        run in one line and no branch is placed, or too few are placed."""
+        axes = [axis for row, index in enumerate(indexes) for axis in self._axes(row, index)]
+        row, ends = np.array([a[0] for a in axes], dtype=int), as_array([a[1] for a in axes])
+        axis = as_array([a[2] for a in axes]) - ends
+        long = np.sqrt((axis**2).sum(axis=1))
+        row, ends, axis = row[long > 0], ends[long > 0], axis[long > 0] / long[long > 0, None]
+        from_axis = np.eye(3) - axis[:, :, None] * axis[:, None, :]
+        across, beside = np.zeros((len(indexes), 3, 3)), np.zeros((len(indexes), 3))
+        np.add.at(across, row, from_axis)
+        np.add.at(beside, row, (from_axis @ ends[:, :, None])[:, :, 0])
+        meets = np.linalg.eigvalsh(across)[:, 0] >= IN_ONE_LINE
+        points = np.full((len(indexes), 3), np.nan)
+        points[meets] = np.linalg.solve(across[meets], beside[meets][:, :, None])[:, :, 0]
+        for n in np.flatnonzero(~meets[row]).tolist():
+            points[row[n]] = self._on_the_run(indexes[row[n]], ends[n], axis[n])
+        return points
+
+    def _axes(self, row: int, index: int) -> Iterator[tuple[int, Point, Point]]:
+        """The two ends of every straight pipe joined to an element."""
+        for other, _ in self.network.joined[index]:
+            pipe = self.network.elements[other]
+            if pipe.role is Role.PIPE and len(pipe.ends) == 2:
+                a, b = pipe.ends[0].position, pipe.ends[1].position
+                if a is not None and b is not None:
+                    yield row, a, b
+
+    def _on_the_run(self, index: int, start: Floats, axis: Floats) -> Floats:
+        """Where the branches of a fitting meet the line of its run: squarely, but for a wye, whose
+        branch comes at 45 degrees from the side of its farther end; NaN where none is placed."""
+        element = self.network.elements[index]
+        ends = as_array([end.position for end in element.ends]) - start
+        along = ends @ axis
+        beside = distances(ends, along[:, None] * axis)
+        branch, run = beside > BESIDE_RUN_M, along[beside <= BESIDE_RUN_M]
+        if not branch.any() or len(run) != 2:
+            return np.full(3, np.nan)
+        at = along[branch].mean()
+        if element.kind.endswith(("wye", "combination")):
+            far = run[np.argmax(np.abs(run - at))]
+            at += np.sign(far - at) * min(beside[branch].mean(), abs(far - at))
+        return np.asarray(start + at * axis)
 
 
 def middle_points(middles: Floats) -> list[Point | None]:
