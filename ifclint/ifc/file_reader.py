@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from math import atan2, hypot, remainder
 from typing import Any
 
@@ -22,10 +22,11 @@ from ifclint.ifc.building.spatial import SpatialReader
 from ifclint.ifc.element_builder import STANDING, ElementBuilder
 from ifclint.ifc.elements import Basis, Box, Element, Model, Note, Role
 from ifclint.ifc.facts.describing import DUCTS, Describer, Occurrence
+from ifclint.ifc.facts.layers import layers_of
 from ifclint.ifc.facts.occurrences import OccurrenceFinder
 from ifclint.ifc.facts.properties import PropertyReader
 from ifclint.ifc.facts.prototypes import PrototypeMaker
-from ifclint.ifc.facts.systems import SystemReader
+from ifclint.ifc.facts.systems import NAMED_BY_ITSELF, SystemReader
 from ifclint.ifc.facts.vocabulary import Vocabulary
 from ifclint.ifc.joints.flue_ducts import find_flue_ducts
 from ifclint.ifc.joints.ports import PortReader
@@ -86,6 +87,7 @@ class FileReader:
             turned_back(self.turned_rad),
         )
         self._ports.place(self._placements)
+        self._relations.groups |= layers_of(text, self._without_system(), systems)
         self._shapes = ShapeReader(text, self._units, self._placements)
         self._spatial = SpatialReader(text, self._relations, self._placements, scale)
         self._types = types
@@ -121,6 +123,15 @@ class FileReader:
         self._model.surfaces += self._architecture.surfaces(*around, self._said, self._types)
         self._model.spaces += self._architecture.spaces(*around, self._spatial.storey_of)
         self._model.notes += self._spatial.notes + self._architecture.notes()
+
+    def _without_system(self) -> Iterator[tuple[Ref, Ref]]:
+        """Pieces of pipework, with their shapes, that are in no group and whose ports tell no
+        system."""
+        for row, of in enumerate(self._occurrences):
+            ports = self._ports.facts[row]
+            told = of.ref in self._relations.groups or ports.systems or ports.groups
+            if of.shape and of.role in NAMED_BY_ITSELF and not told:
+                yield of.ref, of.shape
 
     def _turned(self) -> float:
         """How far the building is turned in the file's coordinates: most of its walls, or without

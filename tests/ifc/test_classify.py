@@ -150,6 +150,62 @@ def test_a_proxy_with_a_plumbing_name_is_read(tmp_path):
     assert (element.role, element.size_in) == (Role.CLEANOUT, 4)
 
 
+PIECES = [  # as those name them who draw a family of pipework without classes for it
+    ('3" Wye DWV', Role.FITTING, "wye"),
+    ('2" Long Sweep 90 Elbow DWV', Role.FITTING, "long-sweep"),
+    ('2" Combination Wye and 45 DWV', Role.FITTING, "combination"),
+    ('3/4" 90 Elbow Black Malleable', Role.FITTING, "quarter-bend"),
+    ("DN50 Bogen 45°", Role.FITTING, "eighth-bend"),
+    ('1/2" Angle Stop Valve', Role.VALVE, "isolating"),
+    ('1/2" Washing Machine Valve', Role.VALVE, "isolating"),
+    ('3/4" Temperature and Pressure Relief Valve 150 psi 210 F', Role.VALVE, "relief"),
+    ('3/4" Reduced Pressure Backflow Preventer ASSE 1013', Role.VALVE, "backflow-preventer"),
+    ('2" P-Trap DWV', Role.TRAP, "p-trap"),
+    ('2" Cleanout Plug', Role.CLEANOUT, "cleanout"),
+    ('1/2" Hose Bibb with integral vacuum breaker', Role.FIXTURE, "hose-bibb"),
+]
+
+
+@pytest.mark.parametrize("ifc_class", ["IfcBuildingElementProxy", "IfcPipeSegment"])
+@pytest.mark.parametrize(("name", "role", "kind"), PIECES)
+def test_a_proxy_or_segment_is_the_piece_that_its_name_ends_with(
+    tmp_path, ifc_class, name, role, kind
+):
+    element, _ = read_one(tmp_path, "IFC4", ifc_class, name)
+    assert (element.role, element.kind) == (role, kind)
+
+
+@pytest.mark.parametrize(
+    "name",
+    ["2 in trap arm", "2 in cleanout riser", "3/4 in ball valve stem", "3 in vent stack",
+     "2 in PVC DWV pipe", "3 in tee to stack", "Wye", "Elbow lamp", "2 in elbow and pipe"],
+)  # fmt: skip
+def test_a_segment_that_is_called_after_what_it_leads_to_is_a_pipe(tmp_path, name):
+    element, _ = read_one(tmp_path, "IFC4", "IfcPipeSegment", name)
+    assert element.role is Role.PIPE
+
+
+@pytest.mark.parametrize("name", ["Elbow lamp", "Wye", "Valve stem 3/4 in", "Table tee"])
+def test_a_proxy_that_is_called_like_a_fitting_without_a_size_of_pipe_is_not_read(tmp_path, name):
+    element, _ = read_one(tmp_path, "IFC4", "IfcBuildingElementProxy", name)
+    assert element is None
+
+
+@pytest.mark.parametrize(
+    ("ifc_class", "name", "role", "kind"),
+    [
+        ("IfcSanitaryTerminal", "Bathtub with shower head", Role.FIXTURE, "bathtub"),
+        ("IfcPipeFitting", "Wye with cleanout 4 in", Role.FITTING, "wye"),
+        ("IfcPipeFitting", "Quarter bend with side inlet", Role.FITTING, "side-inlet-bend"),
+        ("IfcPipeFitting", "Abzweig 45 mit Bogen 45", Role.FITTING, "combination"),
+        ("IfcPipeFitting", "Part with cleanout", Role.CLEANOUT, "cleanout"),
+    ],
+)
+def test_what_comes_with_it_is_not_what_it_is(tmp_path, ifc_class, name, role, kind):
+    element, _ = read_one(tmp_path, "IFC4", ifc_class, name)
+    assert (element.role, element.kind) == (role, kind)
+
+
 def test_the_type_description_may_tell_more_than_the_name(tmp_path):
     m = SmallModel()
     basin = m.element("IfcSanitaryTerminal", "Sink type B")

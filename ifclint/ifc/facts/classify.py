@@ -2,19 +2,30 @@
 
 `classes.csv` lists, for each class and enumeration literal, the role and kind it stands for and
 which meanings of words may refine it (column `words`: "role" or "role/kind"). A row without a
-role is plumbing only when a word says so. An empty literal stands for all not listed.
+role is plumbing only when a word says so. An empty literal stands for all not listed. The column
+`nouns` lists meanings that a text tells only by its last noun, beside a size of pipe: a segment
+called '2" elbow DWV' is a fitting, one called '2" trap arm' is a pipe.
 """
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from functools import lru_cache
 from importlib.resources import files
+from itertools import takewhile
 
 from ifclint.engineering.data import CsvRow, read_csv
 from ifclint.ifc.elements import Basis, Confidence, Role
-from ifclint.ifc.facts.vocabulary import Meaning, Vocabulary
+from ifclint.ifc.facts.size_words import from_words
+from ifclint.ifc.facts.vocabulary import BESIDE, Meaning, Vocabulary
+from ifclint.ifc.step.text import words
 
+_BEHIND_THE_NOUN = re.compile(  # what may follow the noun that names a piece of pipework
+    r"\d.*|dwv|psi|kpa|bar|f|c|gal|gpm|in|inch|mm|deg|degree|asse|astm|nsf|ansi|csa|sch|sched"
+    r"|schedule|std|standard|type|class|black|malleable|threaded|lead|free|no|hub|l|m|k|x|dn|and"
+)
+LONGEST_NOUN = 4  # words
 GENERAL = "shape told by"  # words that name a fitting in general only, as "tee"
 NOTHING_SAID = frozenset({"", "NOTDEFINED", "USERDEFINED"})
 
@@ -24,10 +35,13 @@ class ClassRow:
     role: Role | None
     kind: str
     accepted: frozenset[str]
+    nouns: frozenset[str]
 
     def accepts(self, meaning: Meaning) -> bool:
-        role = meaning.role.value
-        return role in self.accepted or f"{role}/{meaning.kind}" in self.accepted
+        return _is_among(meaning, self.accepted)
+
+    def accepts_noun(self, meaning: Meaning) -> bool:
+        return _is_among(meaning, self.nouns)
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,10 +61,17 @@ def class_rows() -> dict[tuple[str, str], ClassRow]:
 
 
 def _row(row: CsvRow) -> ClassRow:
-    accepted = frozenset(w.strip() for w in row.text("words").split(";") if w.strip())
-    return ClassRow(
-        Role(row.text("role")) if row.text("role") else None, row.text("kind"), accepted
-    )
+    role = Role(row.text("role")) if row.text("role") else None
+    return ClassRow(role, row.text("kind"), *(_listed(row, c) for c in ("words", "nouns")))
+
+
+def _listed(row: CsvRow, column: str) -> frozenset[str]:
+    return frozenset(w.strip() for w in row.text(column).split(";") if w.strip())
+
+
+def _is_among(meaning: Meaning, listed: frozenset[str]) -> bool:
+    role = meaning.role.value
+    return role in listed or f"{role}/{meaning.kind}" in listed
 
 
 @lru_cache(maxsize=1)
@@ -78,7 +99,9 @@ def classify(
     if row is None:
         return None
     enumerated = (ifc_class, literal) in class_rows() and literal not in NOTHING_SAID
-    found = vocabulary.element((t for t, _ in texts), row.accepts) if row.accepted else None
+    found = _by_its_noun(row, texts, vocabulary) if row.nouns and not enumerated else None
+    if found is None and row.accepted:
+        found = vocabulary.element((t for t, _ in texts), row.accepts)
     if found is None:
         return _from_class(ifc_class, literal_basis, row, enumerated, texts, vocabulary)
     meaning, which = found
@@ -89,6 +112,32 @@ def classify(
     kind_basis = Basis(f"{GENERAL} {words}", Confidence.SHAPE) if general else words
     kind = kind or (row.kind if role is row.role else "")
     return Classification(role, kind, role_basis, kind_basis if kind else None)
+
+
+def _by_its_noun(
+    row: ClassRow, texts: list[tuple[str, str]], vocabulary: Vocabulary
+) -> tuple[Meaning, int] | None:
+    """The meaning of the first text that ends with the noun of a piece of pipework and tells its
+    size, and which text that was."""
+    for n, (text, _) in enumerate(texts):
+        if text and from_words(text) and _ends_with_a_noun(row, text, vocabulary):
+            found = vocabulary.element([text], row.accepts_noun)
+            return (found[0], n) if found is not None else None
+    return None
+
+
+def _ends_with_a_noun(row: ClassRow, text: str, vocabulary: Vocabulary) -> bool:
+    """Whether what a text says last, but for sizes, materials and listings, is such a noun."""
+    given = [*takewhile(lambda word: word not in BESIDE, words(text))]
+    while given:
+        for length in range(1, min(LONGEST_NOUN, len(given)) + 1):
+            end = tuple(given[-length:])
+            if vocabulary.elements.located(end, row.accepts_noun)[1].stop == length:
+                return True
+        last = given.pop()
+        if not _BEHIND_THE_NOUN.fullmatch(last) and vocabulary.materials.find(last) is None:
+            return False
+    return False
 
 
 def _from_class(

@@ -87,6 +87,13 @@ class SystemReader:
         system = refine(enumerated, worded) if enumerated else worded
         return system, name, Basis(f'{group.is_a()} "{name}"')
 
+    def add_layer(self, number: Ref, name: str, basis: Basis) -> bool:
+        """Take a layer as a group, where its name tells a service; whether it does."""
+        system = self._vocabulary.layers.find(name) or self.words(name)
+        if system is not None:
+            self._groups[number] = (system, name, basis)
+        return system is not None
+
     def enumerated(self, literal: str | None) -> System | None:
         return self._vocabulary.enumerated_systems.get((literal or "").upper())
 

@@ -20,7 +20,8 @@ from ifclint.ifc.facts.property_names import PropertyNames
 from ifclint.ifc.step.text import words
 
 T = TypeVar("T")
-KEYS = frozenset({"element", "system", "material", "distribution_system", "property"})
+KEYS = frozenset({"element", "system", "layer", "material", "distribution_system", "property"})
+BESIDE = frozenset({"with", "w", "mit", "avec", "con", "met", "com"})  # what else is part of it
 SHORTEST_COMPOUND = 9  # letters of a word that is looked into
 _NOUN_FIRST = re.compile(r"\s*([^\W\d_]+)\s*[-_,]\s*([^\W\d_]+)\b")
 _SIZED = re.compile(r"dn[\s\d-]|[øØ∅⌀]", re.I)  # a number that follows is a size
@@ -96,6 +97,7 @@ class Phrases(Generic[T]):
 class Vocabulary:
     elements: Phrases[Meaning] = field(default_factory=Phrases)
     systems: Phrases[System] = field(default_factory=Phrases)
+    layers: Phrases[System] = field(default_factory=Phrases)  # told by the name of a layer alone
     hints: Phrases[System] = field(default_factory=Phrases)  # told by a series of pipe alone
     materials: Phrases[str] = field(default_factory=Phrases)
     enumerated_systems: dict[str, System] = field(default_factory=dict)
@@ -145,7 +147,11 @@ class Vocabulary:
     def _found(self, text: str, accept: Callable[[Meaning], bool] | None) -> Meaning | None:
         """What a text means; a noun before its qualifier, as families are named ("Sink-Mop",
         "Valve, Ball"), is turned where that tells more."""
-        found = self.elements.find(text, accept)
+        given = words(text)
+        found, where = self.elements.located(given, accept)
+        beside = next((n for n, word in enumerate(given) if word in BESIDE), None)
+        if beside and where.start > beside:  # "wye with cleanout" is a wye
+            found = self.elements.located(given[:beside], accept)[0] or found
         turned = _NOUN_FIRST.match(text)
         if turned is None or (found is not None and found.kind and not found.general):
             return found
@@ -211,6 +217,8 @@ def _add(built: Vocabulary, data: Mapping[str, Any], where: str) -> None:
             _add_all(built.elements, entry, meaning)
         for entry in data.get("system", ()):
             _add_all(built.systems, entry, System(entry["system"]))
+        for entry in data.get("layer", ()):
+            _add_all(built.layers, entry, System(entry["system"]))
         for entry in data.get("hint", ()):
             _add_all(built.hints, entry, System(entry["system"]))
         for entry in data.get("material", ()):

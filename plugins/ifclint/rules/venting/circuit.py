@@ -51,10 +51,11 @@ def circuit(group: VentGroup, context: Context) -> Iterator[Answer]:
     floors = f"Fixtures of different floors drain through the {group.label}."
     through = fixtures_through(group, context) or group.fixtures
     yield on_one_floor(group, through, clause, floors)
+    last = (group.own or group.arms)[-1]  # none of its own where fixtures stand above its joint
     yield require(
         len(group.own) == 1,
-        message=f"The {group.label} joins its branch past {group.own[-1].fixture.label}, not "
-        "between the two most upstream fixture drains.",
+        message=f"The {group.label} joins its branch past {last.fixture.label}, not between the "
+        "two most upstream fixture drains.",
         remedy="Move the vent: join it between the two most upstream fixture drains.",
         clause=clause,
         **bearings(group, "joint"),

@@ -1,0 +1,51 @@
+"""Layers that are named for a service, where neither systems nor ports tell it."""
+
+from __future__ import annotations
+
+import pytest
+
+from ifclint.ifc import read
+from ifclint.ifc.elements import System
+from tests.ifc.small_models import SCHEMAS, SmallModel
+
+
+def on_layer(m: SmallModel, name: str, of: str, *pipes):
+    """Put pipes on a layer: their representations, or the items of these."""
+    shapes = [representation for p in pipes for representation in p.Representation.Representations]
+    held = shapes if of == "representation" else [item for s in shapes for item in s.Items]
+    m.file.create_entity("IfcPresentationLayerAssignment", Name=name, AssignedItems=held)
+
+
+@pytest.mark.parametrize("schema", SCHEMAS)
+@pytest.mark.parametrize("of", ["representation", "item"])
+@pytest.mark.parametrize(
+    ("layer", "system"),
+    [
+        ("P-SAN-PIPE", System.SANITARY), ("P-SANR-PIPE", System.SANITARY),
+        ("P-SANR-VENT", System.VENT), ("P-VENT", System.VENT), ("P-CW", System.COLD_WATER),
+        ("P-DOMW-CPIP", System.COLD_WATER), ("P-DOMW-HPIP", System.HOT_WATER),
+        ("P-DOMW-RPIP", System.HOT_WATER_RETURN), ("P-HW", System.HOT_WATER),
+        ("P-STRM-PIPE", System.STORM), ("P-NGAS", System.GAS), ("P-GAS", System.GAS),
+        ("P-RELIEF", System.RELIEF), ("P-PIPE", None), ("Level 1", None),
+    ],
+)  # fmt: skip
+def test_a_layer_tells_the_service(tmp_path, schema, of, layer, system):
+    m = SmallModel(schema)
+    on_layer(m, layer, of, m.pipe((0, 0, 0), (1, 0, 0), name="2 in pipe"))
+    (pipe,) = read(m.write(tmp_path)).elements
+    assert pipe.system is system
+    assert (str(pipe.basis.get("system", "")) == f'layer "{layer}"') == (system is not None)
+
+
+def test_what_systems_and_ports_say_goes_before(tmp_path):
+    m = SmallModel()
+    in_system, with_ports, named = (
+        m.pipe((0, y, 0), (1, y, 0), name=name)
+        for y, name in enumerate(["2 in pipe", "2 in pipe", "2 in vent"])
+    )
+    m.system("Domestic cold water", [in_system])
+    for port in m.ports(with_ports, (0, 1, 0), (1, 1, 0)):
+        port.SystemType = "DOMESTICHOTWATER"
+    on_layer(m, "P-SAN-PIPE", "representation", in_system, with_ports, named)
+    found = read(m.write(tmp_path)).elements
+    assert [e.system for e in found] == [System.COLD_WATER, System.HOT_WATER, System.VENT]
