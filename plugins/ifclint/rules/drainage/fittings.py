@@ -6,8 +6,9 @@ from dataclasses import replace
 from enum import Enum, auto
 from itertools import pairwise
 
-from ifclint.checks import PASS, Fact, advise, missing, not_known, require
+from ifclint.checks import PASS, Fact, advise, missing, not_known, require, violation
 from ifclint.codes import Row
+from ifclint.engineering.arithmetic import Measure
 from ifclint.engineering.extents import level_m
 from ifclint.engineering.joined import NONE
 from ifclint.engineering.tolerance import at_least, at_most
@@ -24,6 +25,7 @@ from ifclint.plumbing.facts import fact
 
 TURNS_DEG = {"quarter-bend": 90, "long-sweep": 90, "short-sweep": 90, "sixth-bend": 60,
              "eighth-bend": 45, "sixteenth-bend": 22.5}  # fmt: skip
+AGAINST_FROM_DEG = 105.0  # what turns more comes in against the flow: a right angle, and drawing
 ANGLE_ERROR_DEG = 15  # a bend that turns so much more than its name says was named wrongly
 QUARTER_FROM_DEG = 75  # a bend of no stated angle: half way between a sixth and a quarter bend
 SIXTH_FROM_DEG = 50  # and near an eighth bend with all that sloping pipe adds to its 45 degrees
@@ -97,7 +99,8 @@ def fitting_for_direction(turn: ChangeOfDirection, context: Context) -> Answer |
     horizontal into vertical, a double one only with room, a sharp quarter bend only there or on
     a small fixture drain, one with a heel inlet only where no closet drains through it. Words that
     tell a shape ("tee", "90 elbow") and angles tell no pattern: such fittings are one unverified
-    answer for the model, where their pattern matters.
+    answer for the model, where their pattern matters. A branch of any pattern that comes in against
+    the flow is wrong.
     """
     if not turn.drawn:
         message = f"At {turn.label} pipes meet at an angle and no fitting is modelled."
@@ -115,6 +118,8 @@ def _judge(turn: ChangeOfDirection, inflow: Inflow, context: Context) -> Answer:
     turns = TURNS_DEG.get(turn.element.kind)
     if turns is not None and inflow.angle_deg > turns + ANGLE_ERROR_DEG:
         return _not_as_named(turn, inflow)
+    if not at_most(inflow.angle_deg, AGAINST_FROM_DEG, "deg"):
+        return _against_the_flow(turn, inflow)
     table = context.code.table("fittings_for_direction")
     listed = [table.one(fitting=k, change=inflow.change) for k in _patterns(turn, inflow, context)]
     said = [(_ruling(row, turn, inflow, context), row) for row in listed if row is not None]
@@ -269,6 +274,18 @@ def _better(turn: ChangeOfDirection, row: Row) -> str:
     if len(turn.inflows) > 1:
         return "Use a wye with an eighth bend, or a combination wye and eighth bend."
     return "Use a long sweep, or two eighth bends."
+
+
+def _against_the_flow(turn: ChangeOfDirection, inflow: Inflow) -> Answer:
+    """What every code refuses, whatever the pattern: a branch that points up its drain."""
+    enters = f" from {inflow.segment.label}" if inflow.segment is not None else ""
+    return violation(
+        message=f"Water{enters} enters {turn.label} against the flow.",
+        remedy="Turn the fitting, so that its branch leads downstream.",
+        steps=(Step("Turn of the flow", inflow.angle_deg, "deg"),),
+        measured=Measure(inflow.angle_deg, "deg"),
+        required=Measure(AGAINST_FROM_DEG, "deg", "at most"),
+    )
 
 
 def _barred(turn: ChangeOfDirection, inflow: Inflow, row: Row) -> Answer:
