@@ -152,6 +152,11 @@ class Surroundings:
         over = [r for s in roofs if (r := roof_over(s, point)) is not None]
         return max(over, key=lambda roof: roof.top_m, default=None)
 
+    def is_above_roof(self, point: Point) -> bool:
+        """Whether a roof lies under a point."""
+        roof = self.roof_over(point)
+        return roof is not None and at_least(point[2] - roof.top_m, 0.0, "m")
+
     def is_outdoors(self, point: Point) -> bool | None:
         """Whether a point lies beside the building or above its roof; None where nothing tells."""
         if self.footprint is not None and not self.footprint.holds(point):

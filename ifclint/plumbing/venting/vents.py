@@ -308,8 +308,11 @@ def _between(piping: Piping, a: int, b: int, place: int) -> float:
     return dist(from_, at) + dist(at, to)
 
 
-def find_terminals(piping: Piping, trees: list[VentTree]) -> list[VentTerminal]:
-    """Every vent terminal of the drainage."""
+def find_terminals(
+    piping: Piping, trees: list[VentTree], is_above_roof: Callable[[Point], bool]
+) -> list[VentTerminal]:
+    """Every vent terminal of the drainage, and every pipe of a vent that ends open above the
+    roof."""
     tree_of = {i: tree for tree in trees for i in tree.terminals}
     found = []
     for index in piping.drainage.members:
@@ -324,6 +327,15 @@ def find_terminals(piping: Piping, trees: list[VentTree]) -> list[VentTerminal]:
         ]
         sizes = [s for i in beside if (s := piping.elements[i].size_in) is not None]
         found.append(VentTerminal(element, index, tree_of.get(index), min(sizes, default=None)))
+    open_pipes = (
+        (index, tree)
+        for tree in trees
+        for index, point in tree.open_ends
+        if tree.is_vent and piping.is_pipe(index) and is_above_roof(point)
+    )
+    for index, tree in open_pipes:
+        pipe = piping.elements[index]
+        found.append(VentTerminal(pipe, index, tree, pipe.size_in))
     return found
 
 

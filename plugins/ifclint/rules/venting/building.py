@@ -20,7 +20,6 @@ from ifclint.codes import Limit
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.wording import apart_text, number_text, trade_size
 from ifclint.findings import Answer, Change, Measure, Severity, Step
-from ifclint.ifc.elements import Point
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import BuildingDrain, Stack, VentTree
 from ifclint.plumbing.drainage.loads import CLOSET, GIVE_LOADS, loads
@@ -85,23 +84,14 @@ def _air_ends(drain: BuildingDrain, context: Context) -> list[AirEnd]:
     """Where the vents of a drain end in the open air."""
     trees = dict.fromkeys(_trees(drain, context))
     terminals = (t for t in context.plumbing.venting.terminals if not t.admits_only)
-    found = [AirEnd(t.label, t.element.guid, t.vent_size_in) for t in terminals if t.tree in trees]
-    elements = context.plumbing.network.elements
-    for tree in (tree for tree in trees if not tree.terminals):
-        ends = dict.fromkeys(i for i, point in tree.open_ends if _is_above_roof(point, context))
-        found += [AirEnd(elements[i].label, elements[i].guid, elements[i].size_in) for i in ends]
-    return found
-
-
-def _is_above_roof(point: Point, context: Context) -> bool:
-    roof = context.plumbing.venting.surroundings.roof_over(point)
-    return roof is not None and point[2] >= roof.top_m
+    return [AirEnd(t.label, t.element.guid, t.vent_size_in) for t in terminals if t.tree in trees]
 
 
 def _has_other_ends(drain: BuildingDrain, context: Context) -> bool:
     """Whether a vent ends open, and where that is the model does not show."""
+    above = context.plumbing.venting.surroundings.is_above_roof
     return any(
-        not tree.terminals and any(not _is_above_roof(p, context) for _, p in tree.open_ends)
+        not tree.terminals and any(not above(point) for _, point in tree.open_ends)
         for tree in _trees(drain, context)
     )
 
