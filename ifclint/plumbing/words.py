@@ -7,22 +7,26 @@ from collections.abc import Sequence
 from functools import cache, lru_cache
 from itertools import chain
 
+from ifclint.engineering.denial import says_undenied
 from ifclint.ifc.elements import Element
 
 # A burner that takes its air from outdoors and has its own listed vent.
 ROOM_SEALED = ("direct vent*", "sealed combustion", "room sealed", "balanced flue", "ventouse",
     "raumluftunabhangig", "raumluftunabhängig", "gesloten toestel", "tiro directo",
     "camara estanca", "cámara estanca")  # fmt: skip
+# One that cools its flue gas until water falls out of it.
+CONDENSES = ("condensing", "category ii", "category iv", "cat ii", "cat iv", "brennwert*",
+    "kondensierend*", "condensation", "condenserend*", "condensacion", "condensación",
+    "condensazione")  # fmt: skip
 WITHIN = re.compile(r"(?<=[a-z])(?=[A-Z])")  # where a word begins in "PipeHanger"
 _UNNUMBERED = str.maketrans("123456789", "0" * 9)
-DENIED = "".join(rf"(?<!(?<![^\W_]){word}[\s_-])" for word in ("no", "not", "non", "without"))
 
 
 def says(element: Element, words: tuple[str, ...]) -> bool:
     """Whether an element's name, type or object type says one of the words, alone or as a plural.
 
     A word that ends in "*" may go on: "irrigat*". One that is denied is not stated: "not threaded",
-    "non-insulated".
+    "non-insulated", "ohne Dämmung".
     """
     unnumbered = says_text(_unnumbered_name(element), _unnumbered_words(words))
     return unnumbered and (not _has_number(words) or says_text(element.called, words))
@@ -71,7 +75,7 @@ def _has_number(words: tuple[str, ...]) -> bool:
 @lru_cache(maxsize=200_000)  # the same names are asked for the same words in every review again
 def says_text(text: str, words: tuple[str, ...]) -> bool:
     """The same of any text."""
-    return _pattern(words).search(WITHIN.sub(" ", text).lower()) is not None
+    return says_undenied(_pattern(words), WITHIN.sub(" ", text).lower())
 
 
 @cache
@@ -80,7 +84,7 @@ def _pattern(words: tuple[str, ...]) -> re.Pattern[str]:
     for word in words:
         stem = r"[\s_-]+".join(_part(each) for each in word.split())
         parts.append(stem + ("" if word.endswith("*") else r"s?(?![^\W_])"))
-    return re.compile(rf"(?<![^\W_]){DENIED}(?:{'|'.join(parts)})")
+    return re.compile(rf"(?<![^\W_])(?:{'|'.join(parts)})")
 
 
 def _part(word: str) -> str:

@@ -265,6 +265,8 @@ def test_zero_insulation_is_a_value(tmp_path):
         ("Floor drain with P-trap", "FLOORWASTE", True),
         ("Bodenablauf mit Geruchsverschluß", "FLOORWASTE", True),
         ("Floor drain, integral trap", "FLOORWASTE", True),
+        ("Floor drain without integral trap", "FLOORWASTE", None),
+        ("Floor drain, no P-trap, with trap", "FLOORWASTE", True),
         ("Floor drain with trap primer", "FLOORWASTE", None),
         ("Floor drain with trap seal protection", "FLOORWASTE", None),
     ],

@@ -87,6 +87,11 @@ water-heater B  4 0 5
     [
         ("air-conditioner A  0 0 0", True),
         ("furnace A called=Condensing_furnace  0 0 0", True),
+        ("furnace A called=Non-condensing_furnace  0 0 0", False),
+        ("water-heater A called=Tankless_heater_non-condensing,_category_III  0 0 0", False),
+        ("water-heater A called=Tankless_heater_category_IV  0 0 0", True),
+        ("appliance A called=Gas-Brennwertkessel  0 0 0", True),
+        ("appliance A called=chaudiere_sans_condensation  0 0 0", False),
         ("furnace A  0 0 0", False),
         ("furnace A  0 0 0\npipe 0.75 C system=condensate  0 0 0 > 3 0 0", True),
         ("lavatory A called=condensing  0 0 0", False),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 
+from ifclint.engineering.denial import says_undenied
 from ifclint.ifc.elements import Basis, Confidence, Element, Role
 from ifclint.ifc.facts.properties import StatedFacts
 from ifclint.ifc.facts.property_names import is_ours
@@ -121,7 +122,7 @@ def _set_trap(element: Element, texts: list[str]) -> None:
         told = f"{element.ifc_class} {element.predefined_type}"
         element.properties["integral_trap"] = True
         element.basis["integral_trap"] = Basis(told, Confidence.INFERRED)
-    elif any(_WITH_TRAP.search(" ".join(words(text))) for text in texts):
+    elif any(says_undenied(_WITH_TRAP, " ".join(words(text))) for text in texts):
         element.properties["integral_trap"] = True
         element.basis["integral_trap"] = IN_WORDS
 

@@ -21,6 +21,7 @@ from ifclint.plumbing.heaters.fuel_vents import (
     find_appliances,
 )
 from ifclint.plumbing.supply.water_supply import Supply
+from ifclint.plumbing.words import CONDENSES, says
 
 NEAR_VALVE = 6  # elements between a heater and its relief valve, at most
 UNDER_M = 1.0  # a pan lies under what stands within this of it, level
@@ -239,7 +240,7 @@ def _condenses(network: Network, index: int, element: Element) -> bool:
     """Whether an appliance makes condensate: by its kind, its name, or the drain joined to it."""
     if element.role not in (Role.APPLIANCE, Role.HEATER):
         return False
-    if element.kind == "air-conditioner" or "condensing" in element.label.lower():
+    if element.kind == "air-conditioner" or says(element, CONDENSES):
         return True
     return any(network.elements[i].system is System.CONDENSATE for i in network.neighbours(index))
 

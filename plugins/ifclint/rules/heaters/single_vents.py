@@ -110,7 +110,7 @@ def _single_wall(vent: FuelVent) -> list[Element]:
 
 def _is_single_wall(pipe: Element) -> bool:
     told = _told(pipe)
-    is_double = any(word in told for word in TYPE_B_WORDS)
+    is_double = says_text(told, TYPE_B_WORDS)
     return _is_told_single(pipe) or (pipe.material in SHEET_METAL and not is_double)
 
 

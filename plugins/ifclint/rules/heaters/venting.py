@@ -17,7 +17,7 @@ from ifclint.ifc.elements import Element
 from ifclint.packs import Context, derived
 from ifclint.plumbing import FuelVent, VentConnector
 from ifclint.plumbing.gas.inputs import Input, inputs
-from ifclint.plumbing.words import ROOM_SEALED, says_text
+from ifclint.plumbing.words import CONDENSES, ROOM_SEALED, says_text
 from ifclint.rules.heaters.wording import feet
 
 KBTUH = "kBtu/h"
@@ -52,16 +52,12 @@ class Wall(StrEnum):
     SINGLE = "single-wall"
 
 
-CONDENSING = (
-    "condensing", "category ii", "category iv", "cat ii", "cat iv", "brennwert*", "condensation",
-    "condensacion", "condensación", "condensazione",
-)  # fmt: skip
 DRAFT_WORDS = {
-    Draft.OTHER: (*ROOM_SEALED, *CONDENSING, "power vent*", "category iii", "cat iii"),
+    Draft.OTHER: (*ROOM_SEALED, *CONDENSES, "power vent*", "category iii", "cat iii"),
     Draft.FAN: ("fan assisted", "fan-assisted", "induced draft", "category i fan"),
     Draft.NATURAL: ("draft hood", "natural draft", "atmospheric"),
 }
-TYPE_B_WORDS = ("type b", "double-wall", "double wall", "b-vent", "b vent")
+TYPE_B_WORDS = ("type b", "type-b", "double-wall*", "double wall*", "b-vent", "b vent")
 
 
 def draft(element: Element) -> Draft | None:
@@ -82,8 +78,7 @@ def told_of(element: Element) -> str:
 
 def wall(connector: VentConnector) -> Wall:
     """Single-wall where nothing is stated, which carries least."""
-    material = connector.material.lower()
-    return Wall.TYPE_B if any(word in material for word in TYPE_B_WORDS) else Wall.SINGLE
+    return Wall.TYPE_B if says_text(connector.material, TYPE_B_WORDS) else Wall.SINGLE
 
 
 def input_kbtuh(

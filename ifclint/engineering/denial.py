@@ -1,0 +1,18 @@
+"""Words that are denied: "non-condensing", "nicht kondensierend", "sans siphon"."""
+
+from __future__ import annotations
+
+import re
+
+_DENIALS = ("no", "not", "non", "without", "nicht", "ohne", "keine?[nmrs]?", "sans", "pas", "sin",
+    "sem", "senza", "niet", "geen", "zonder")  # fmt: skip
+_ARTICLES = ("an?", "the", "any", "eine?[nmrs]?", "een", "une?", "una?", "del?", "di", "à")
+_DENIED = re.compile(
+    rf"(?<![^\W_])(?:{'|'.join(_DENIALS)})[\s_-]+(?:(?:{'|'.join(_ARTICLES)})[\s_-]+)?\Z"
+)
+
+
+def says_undenied(pattern: re.Pattern[str], text: str) -> bool:
+    """Whether a lower-case text has a match of a pattern that no word before it denies."""
+    found = pattern.finditer(text)
+    return any(_DENIED.search(text[: match.start()]) is None for match in found)
