@@ -2,20 +2,34 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
-from ifclint.checks import NOT_APPLICABLE, Fact, advise, check, given, known, not_known, violation
+from ifclint.checks import (
+    NOT_APPLICABLE,
+    PASS,
+    Fact,
+    advise,
+    check,
+    given,
+    known,
+    not_known,
+    violation,
+)
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import number_text, sentence, trade_size
 from ifclint.findings import Answer, Change, Outcome, Severity, Step
+from ifclint.ifc.elements import Element
 from ifclint.packs import Context, rule
 from ifclint.plumbing import FuelVent
+from ifclint.plumbing.words import CONDENSES, says_text
 from ifclint.rules.heaters.flues import VENTING, ends_outdoors
 from ifclint.rules.heaters.venting import (
     GIVE_SHAPE,
     INPUT,
     KBTUH,
+    SINGLE_WALL_WORDS,
+    TYPE_B_WORDS,
     VENT_HEIGHT,
     VENT_SIZE,
     Draft,
@@ -23,12 +37,22 @@ from ifclint.rules.heaters.venting import (
     draft,
     input_kbtuh,
     smallest_size,
+    told_of,
     unlisted,
+    words_of,
 )
 from ifclint.rules.heaters.wording import feet, raised
 
 COMMON = {"upc": "510.2", "ipc": "IFGC 504.3", "irc": "G2428.3"}
 SIZES = Fact("the sizes of {} or its connectors are not known.", GIVE_SHAPE)
+LISTED = Fact(
+    "whether {} is listed with {} and {}",
+    "Show the common venting system that the makers of these appliances list, or vent each by "
+    "itself; appliances of different kinds share none.",
+)
+CATEGORY_I_VENTS = (*TYPE_B_WORDS, *SINGLE_WALL_WORDS)
+COMMON_SYSTEMS = ("common vent* system*", "listed common vent*", "cascade*", "kaskade*",
+    "mehrfachbelegung", "cascata")  # fmt: skip
 SERVES = Fact(
     'whether {} would serve "{}"',
     "Size a vent of one appliance by the code book's table for such vents.",
@@ -48,9 +72,16 @@ def common_vent_size(vent: FuelVent, context: Context) -> Iterator[Answer]:
     The inputs of all appliances on it against the common vent table, by its height above the
     highest outlet and the kind of connectors and draft. Where the draft of an appliance is not
     stated, natural draft is taken, of which a vent carries least. Appliances that are not of
-    Category I (direct or power vented, condensing) may not be on it.
+    Category I (direct or power vented, condensing) may not be on it, nor share a gas vent of metal
+    made for Category I. A common vent of such alone is sized by its makers: that it is listed with
+    them is asked, where the parts of the vent do not say so.
     """
-    others = [c.appliance for c in vent.connectors if draft(c.appliance) is Draft.OTHER]
+    others = _not_by_draft(vent)
+    if others and len(others) == len(vent.connectors) and not _is_for_category_i(vent):
+        yield (
+            PASS if _are_listed(others, vent) else not_known(LISTED, vent, others[0], others[-1])
+        )
+        return
     for appliance in others:
         yield violation(
             message=f"{appliance.label} is not vented by natural draft and may not share "
@@ -61,6 +92,28 @@ def common_vent_size(vent: FuelVent, context: Context) -> Iterator[Answer]:
         )
     if not others:
         yield _carries(vent, context, {})
+
+
+def _not_by_draft(vent: FuelVent) -> list[Element]:
+    """The appliances on a vent that are not of Category I."""
+    return [c.appliance for c in vent.connectors if draft(c.appliance) is Draft.OTHER]
+
+
+def _parts(vent: FuelVent) -> Iterator[Element]:
+    """All parts of a vent, those that several appliances share first."""
+    yield from (*vent.common, vent.terminal)
+    for connector in vent.connectors:
+        yield from connector.elements
+
+
+def _is_for_category_i(vent: FuelVent) -> bool:
+    return any(says_text(words_of(pipe), CATEGORY_I_VENTS) for pipe in vent.pipes)
+
+
+def _are_listed(appliances: Sequence[Element], vent: FuelVent) -> bool:
+    """Whether a vent is said to be a listed one for several, and these are of one kind."""
+    of_one_kind = len({says_text(told_of(a), CONDENSES) for a in appliances}) == 1
+    return of_one_kind and any(says_text(words_of(part), COMMON_SYSTEMS) for part in _parts(vent))
 
 
 def _carries(vent: FuelVent, context: Context, instead: Mapping[str, float]) -> Answer:
@@ -113,7 +166,7 @@ def common_vent_what_if(vent: FuelVent, context: Context) -> Iterator[Answer]:
         about = f"{question.element} {question.name}"
         if question.element not in on_it:
             continue
-        if not vent.is_common:
+        if not vent.is_common or _not_by_draft(vent):
             yield not_known(SERVES, vent, question.name, about=about)
             continue
         answer = _carries(vent, context, {question.element: question.input})
@@ -139,13 +192,14 @@ def _before_it_is_replaced(answer: Answer, name: str, about: str) -> Answer:
     title="Common vent in proportion to its connectors",
     subject=FuelVent,
     clauses=COMMON,
-    applies=lambda vent: vent.is_common,
+    applies=lambda vent: vent.is_common and len(_not_by_draft(vent)) < len(vent.connectors),
 )
 def common_vent_proportion(vent: FuelVent, context: Context) -> Iterator[Answer]:
     """Too narrow it chokes the largest appliance; too wide it never warms, and does not draw.
 
     The common vent not smaller than its largest connector, and its area not more than the code's
-    multiple of the smallest appliance outlet.
+    multiple of the smallest appliance outlet. A vent that appliances share which are not of
+    Category I is sized by its makers, and excused.
     """
     sizes = [(known(c.size_in, SIZES), c.key) for c in vent.connectors]
     outlets = [(c.outlet_in or given(c.size_in), c.key) for c in vent.connectors]

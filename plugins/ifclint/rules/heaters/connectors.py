@@ -45,7 +45,11 @@ FAN = Fact(
     clauses=COMMON,
     severity=Severity.HIGH,
     needs=("size_in", "rise_m"),
-    applies=lambda connector: connector.vent is not None and connector.vent.is_common,
+    applies=lambda connector: (
+        connector.vent is not None
+        and connector.vent.is_common
+        and draft(connector.appliance) is not Draft.OTHER
+    ),
 )
 def vent_connector_size(connector: VentConnector, context: Context) -> Answer:
     """The connector carries its own appliance before the common vent has warmed.
@@ -53,6 +57,8 @@ def vent_connector_size(connector: VentConnector, context: Context) -> Answer:
     The appliance's input against the connector table, by the vent's height, the connector's rise
     from the appliance's outlet to where it meets the others, and its size; elbows beyond two
     and a level length beyond the usual take off. A rise below the least the table lists is wrong.
+    The tables are of Category I: the connector of a direct vent, power vented or condensing
+    appliance is of its maker's size.
     """
     table, rise = context.code.table("gas_vent_connector"), feet(given(connector.rise_m))
     least = min(table.numbers("rise_ft"))

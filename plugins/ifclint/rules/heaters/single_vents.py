@@ -10,11 +10,17 @@ from ifclint.packs import Context, rule
 from ifclint.plumbing import FuelVent
 from ifclint.plumbing.surroundings.obstacles import level_distance_m
 from ifclint.plumbing.words import says_text
-from ifclint.rules.heaters.venting import TYPE_B_WORDS, VENT_SIZE, Draft, draft
+from ifclint.rules.heaters.venting import (
+    SINGLE_WALL_WORDS,
+    TYPE_B_WORDS,
+    VENT_SIZE,
+    Draft,
+    draft,
+    words_of,
+)
 
 ALONE = {"upc": "510.1", "ipc": "IFGC 504.2", "irc": "G2428.2"}
 SINGLE_WALL = {"upc": "509.7", "ipc": "IFGC 503.7", "irc": "G2427.7"}
-SINGLE_WALL_WORDS = ("single-wall", "single wall")
 SHEET_METAL = frozenset({"steel", "galvanized steel", "stainless steel", "aluminum", "copper"})
 CARRIES = Fact(
     "whether {} carries {}",
@@ -109,17 +115,13 @@ def _single_wall(vent: FuelVent) -> list[Element]:
 
 
 def _is_single_wall(pipe: Element) -> bool:
-    told = _told(pipe)
+    told = words_of(pipe)
     is_double = says_text(told, TYPE_B_WORDS)
     return _is_told_single(pipe) or (pipe.material in SHEET_METAL and not is_double)
 
 
 def _is_told_single(pipe: Element) -> bool:
-    return says_text(_told(pipe), SINGLE_WALL_WORDS)
-
-
-def _told(pipe: Element) -> str:
-    return f"{pipe.material} | {pipe.called}".lower().replace("_", " ")
+    return says_text(words_of(pipe), SINGLE_WALL_WORDS)
 
 
 def _floor_passed(pipe: Element, vent: FuelVent, context: Context) -> Surface | None:

@@ -59,6 +59,8 @@ DRAFT_WORDS = {
 }
 TYPE_B_WORDS = ("type b", "type-b", "double-wall*", "double wall*", "b-vent", "b vent")
 
+SINGLE_WALL_WORDS = ("single-wall*", "single wall*")
+
 
 def draft(element: Element) -> Draft | None:
     """How an appliance's vent draws, as its property or its name says; None: not stated."""
@@ -74,6 +76,12 @@ def told_of(element: Element) -> str:
     """What its property, name, type and the names of its ends tell of how it draws."""
     names = (element.called, *(end.name for end in element.ends))
     return " | ".join((element.properties.text("draft"), *names)).lower()
+
+
+def words_of(part: Element) -> str:
+    """What a part of a vent is said to be of, and what it is called."""
+    words = (part.material, part.properties.text("material_words"), part.called)
+    return " | ".join(words).lower().replace("_", " ")
 
 
 def wall(connector: VentConnector) -> Wall:
