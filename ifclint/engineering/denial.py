@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 
 _DENIALS = ("no", "not", "non", "without", "nicht", "ohne", "keine?[nmrs]?", "sans", "pas", "sin",
     "sem", "senza", "niet", "geen", "zonder")  # fmt: skip
@@ -14,5 +15,14 @@ _DENIED = re.compile(
 
 def says_undenied(pattern: re.Pattern[str], text: str) -> bool:
     """Whether a lower-case text has a match of a pattern that no word before it denies."""
-    found = pattern.finditer(text)
-    return any(_DENIED.search(text[: match.start()]) is None for match in found)
+    return any(not denied for denied in _denials(pattern, text))
+
+
+def says_denied(pattern: re.Pattern[str], text: str) -> bool:
+    """Whether a lower-case text has a match of a pattern that a word before it denies."""
+    return any(_denials(pattern, text))
+
+
+def _denials(pattern: re.Pattern[str], text: str) -> Iterator[bool]:
+    """Of each match, whether it is denied."""
+    return (bool(_DENIED.search(text[: found.start()])) for found in pattern.finditer(text))

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from functools import cache, lru_cache
 from itertools import chain
 
-from ifclint.engineering.denial import says_undenied
+from ifclint.engineering.denial import says_denied, says_undenied
 from ifclint.ifc.elements import Element
 
 # A burner that takes its air from outdoors and has its own listed vent.
@@ -76,6 +76,11 @@ def _has_number(words: tuple[str, ...]) -> bool:
 def says_text(text: str, words: tuple[str, ...]) -> bool:
     """The same of any text."""
     return says_undenied(_pattern(words), WITHIN.sub(" ", text).lower())
+
+
+def denies_text(text: str, words: tuple[str, ...]) -> bool:
+    """Whether a text says that something is not so: "non-condensing"."""
+    return says_denied(_pattern(words), WITHIN.sub(" ", text).lower())
 
 
 @cache

@@ -3,7 +3,7 @@
 import pytest
 
 from ifclint.ifc.elements import Element
-from ifclint.plumbing.words import says, says_text
+from ifclint.plumbing.words import denies_text, says, says_text
 
 
 @pytest.mark.parametrize(
@@ -46,3 +46,17 @@ def test_name_type_and_object_type_are_read(where: str) -> None:
     element = Element("guid", **{where: "Heater, FVIR"})
     assert says(element, ("fvir",))
     assert not says(Element("guid"), ("fvir",))
+
+
+@pytest.mark.parametrize(
+    ("text", "denied"),
+    [
+        ("Heater, non-condensing", True),
+        ("Heater, condensing", False),
+        ("Heater", False),
+        ("not direct vent, condensing", False),
+        ("Therme nicht kondensierend", True),
+    ],
+)
+def test_what_is_said_not_to_be_so(text: str, denied: bool) -> None:
+    assert denies_text(text, ("condensing", "kondensierend*")) is denied

@@ -10,12 +10,15 @@ from ifclint.ifc.elements import Element, Point, Role, System
 from ifclint.packs import Context, rule
 from ifclint.plumbing import FuelAppliance, FuelVent, Heater, VentConnector
 from ifclint.plumbing.gas.gas_piping import middle_of
-from ifclint.plumbing.words import CONDENSES, ROOM_SEALED, says, says_text
+from ifclint.plumbing.words import CONDENSES, ROOM_SEALED, denies_text, says, says_text
 from ifclint.rules.heaters.parts import CAPS, FUEL_VENTS
-from ifclint.rules.heaters.venting import Draft, draft, told_of
+from ifclint.rules.heaters.venting import Draft, draft, told_of, words_of
 from ifclint.rules.heaters.wording import feet, raised
 
-LISTED = (*ROOM_SEALED, *CONDENSES, "power vent*")
+HOT = ("category iii", "cat iii", "category 3", "cat 3")  # hotter than PVC bears
+POWERED = ("power vent*",)  # may cool its flue gas with the air of the room
+LISTED = (*ROOM_SEALED, *CONDENSES, *POWERED)
+CELLULAR = ("cellular core", "foam core", "foamcore", "cell core", "f891")
 CATEGORY_I = ("category i", "cat i", "category 1")
 PLASTICS = frozenset({"pvc", "cpvc", "abs", "polypropylene", "polyethylene"})
 VENTING = {"upc": "509.1", "ipc": "IFGC 503.1", "irc": "G2427.1"}
@@ -29,6 +32,10 @@ BY_LEAVE = Fact(
     "whether {}{} by its maker's leave",
     "Tell in the appliance's name how its vent draws (draft hood, condensing, direct vent, "
     "Category IV), or show that its maker lists this plastic; else vent it through Type B.",
+)
+CORE = Fact(
+    "whether the maker of {} allows {}, of cellular core, for its flue gas",
+    "Carry the flue in solid pipe that the maker lists; most refuse cellular core (ASTM F891).",
 )
 NO_VENT_ASKED = ("log lighter*", "gas light*", "gas lamp*", "gas lantern*")  # IFGC 501.8, memory
 UNVENTED = ("unvented", "vent free", "ventless", "infrared*", "radiant heater")
@@ -182,22 +189,46 @@ def flue_plastic(connector: VentConnector, context: Context) -> Answer:
 
     Vents of which a pipe or fitting is told to be of plastic, from the appliance to the terminal.
     An appliance told as condensing, direct vent, power vent or of Category II or IV is taken to be
-    listed for it; one told as of Category I, fan-assisted or with a draft hood is not, and of any
-    other it is a question.
+    listed for it; that its maker allows pipe of cellular core is asked. One told as of Category I,
+    fan-assisted or with a draft hood is not listed for plastic, nor is one of Category III but for
+    polypropylene or where it is power vented, which is a question, as it is of any other and of one
+    told as not condensing.
     """
     plastic = _plastic(connector)
-    told = told_of(connector.appliance)
-    if says_text(told, LISTED):
-        return PASS
+    told, kind = told_of(connector.appliance), draft(connector.appliance)
     ids = (*(e.guid for e in plastic), connector.appliance.guid)
     what = f"{plastic[0].label} ({plastic[0].material.upper()}) carries the flue gas of "
-    if draft(connector.appliance) in (Draft.NATURAL, Draft.FAN) or says_text(told, CATEGORY_I):
+    if _is_listed(told):
+        core = next((e for e in plastic if says_text(words_of(e), CELLULAR)), None)
+        return PASS if core is None else not_known(CORE, connector.appliance, core, elements=ids)
+    if _is_hot(told, plastic):
+        return violation(
+            message=f"{what}{connector.appliance.label}, which is of Category III.",
+            remedy="Vent the appliance through special gas vent of stainless steel (UL 1738) that "
+            "its maker lists.",
+            elements=ids,
+        )
+    if kind in (Draft.NATURAL, Draft.FAN) or says_text(told, CATEGORY_I):
         return violation(
             message=f"{what}{connector.appliance.label}, which is of Category I.",
             remedy="Vent the appliance through a listed gas vent (Type B) or a chimney.",
             elements=ids,
         )
     return not_known(BY_LEAVE, what, connector.appliance.label, elements=ids)
+
+
+def _is_listed(told: str) -> bool:
+    """Whether what is told of an appliance makes it one that is listed for plastic."""
+    if says_text(told, CONDENSES):
+        return True
+    is_hot = says_text(told, HOT) or (denies_text(told, CONDENSES) and not says_text(told, POWERED))
+    return says_text(told, LISTED) and not is_hot
+
+
+def _is_hot(told: str, plastic: list[Element]) -> bool:
+    """Whether an appliance told so melts the plastic of its vent."""
+    bears = all(e.material == "polypropylene" for e in plastic)
+    return says_text(told, HOT) and not says_text(told, POWERED) and not bears
 
 
 def _plastic(connector: VentConnector) -> list[Element]:
