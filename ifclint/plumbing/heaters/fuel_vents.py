@@ -92,6 +92,7 @@ class FuelVent:
     connectors: list[VentConnector] = field(default_factory=list)
     is_capped: bool = True
     open_end: Point | None = None
+    points: tuple[Point | None, ...] = ()  # where the flue gas enters each part of `common`
 
     @property
     def pipes(self) -> list[Element]:
@@ -221,6 +222,8 @@ def _vent(network: Network, flues: frozenset[int], top: int) -> FuelVent:
     counts = Counter(index for path in paths for index in path)
     shared = [i for i in (paths[0][:-1] if paths else []) if counts[i] == len(paths)]
     vent = FuelVent(network.elements[top], tuple(network.elements[i] for i in shared))
+    ways_in = pairwise(paths[0][: len(shared) + 1]) if shared else ()
+    vent.points = tuple(_place(network, index, below) for index, below in ways_in)
     vent.connectors = [_connector(network, path, counts, vent) for path in paths]
     return vent
 
@@ -249,10 +252,8 @@ def _connector(
     appliance = network.elements[last]
     shared = [i for i in passed if counts[i] > 1] or passed[:1]
     parts = [i for i in reversed(passed) if i not in shared] + shared[-1:]
-    end, points = _outlet(network, last, passed[-1]), []
-    for a, b in zip([last, *parts], parts, strict=False):
-        own = _outlet(network, a, b)
-        points.append(own.position if own is not None else None)
+    end = _outlet(network, last, passed[-1])
+    points = [_place(network, a, b) for a, b in zip([last, *parts], parts, strict=False)]
     meets = network.elements[parts[-1]].position
     known = [p for p in (*points, meets) if p is not None]
     level = sum(hypot(b[0] - a[0], b[1] - a[1]) for a, b in pairwise(known))
@@ -261,6 +262,12 @@ def _connector(
         end.position if end else None, end.own_size_in if end else None,
         meets, level, tuple(points), vent,
     )  # fmt: skip
+
+
+def _place(network: Network, index: int, other: int) -> Point | None:
+    """Where an element is joined to another."""
+    end = _outlet(network, index, other)
+    return end.position if end is not None else None
 
 
 def _outlet(network: Network, index: int, other: int) -> End | None:

@@ -20,6 +20,7 @@ from ifclint.rules.heaters import (
     above_roof,
     common_vents,
     condensate,
+    condensing_vents,
     connectors,
     flues,
     pans,
@@ -44,7 +45,7 @@ def ifclint_subjects() -> Finders:
 def ifclint_rules() -> Iterable[Rule]:
     modules = (
         relief, relief_ends, pans, condensate, water_side, standing,
-        flues, single_vents, common_vents, above_roof, connectors, terminals,
+        flues, single_vents, common_vents, above_roof, connectors, condensing_vents, terminals,
     )  # fmt: skip
     return [rule for module in modules for rule in module.RULES]
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from functools import partial
 from itertools import pairwise
 from math import dist
@@ -10,10 +10,11 @@ from math import dist
 from ifclint.checks import PASS, Fact, check, given, known, not_known
 from ifclint.codes import Limit
 from ifclint.engineering.extents import level_m
+from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import in_per_ft_from_slope, slope_from_in_per_ft
 from ifclint.engineering.wording import apart_text, number_text, sentence, trade_size
 from ifclint.findings import Answer, Change, Severity, Step
-from ifclint.ifc.elements import Element, Point
+from ifclint.ifc.elements import Element, Point, Role
 from ifclint.packs import Context, rule
 from ifclint.plumbing import VentConnector
 from ifclint.rules.heaters.common_vents import COMMON
@@ -36,6 +37,11 @@ SHORT_M = 0.05  # ours, no source: a shorter pipe has no slope to speak of
 FAN = Fact(
     "whether {} is fan-assisted is not known, and its connector serves it only if it is.",
     "Name the appliance or its type by its draft: draft hood, or fan-assisted.",
+)
+
+NARROWED = Fact(
+    "whether the maker of {} lists a {} vent for its {} outlet",
+    "Carry the vent in the size of the outlet, or show the maker's table that allows less.",
 )
 
 
@@ -137,7 +143,7 @@ def vent_connector_slope(connector: VentConnector, context: Context) -> Iterator
     """
     limit = context.code.limit("gas_connector_rise_in_per_ft")
     remedy = f"Let the connector rise {limit.value:g} in per ft toward the vent."
-    for pipe, slope in _slopes(connector):
+    for pipe, slope in slopes(connector.elements, connector.points):
         if slope is None:
             yield not_known("path", connector, about=pipe.guid)
             continue
@@ -161,10 +167,13 @@ def _rises(
     )
 
 
-def _slopes(connector: VentConnector) -> Iterator[tuple[Element, float | None]]:
-    """Each near-level pipe with its slope toward the vent; None where its ends have no place."""
-    for element, (a, b) in zip(connector.elements, pairwise(connector.points), strict=False):
-        if element not in connector.pipes:
+def slopes(
+    parts: Sequence[Element], points: Sequence[Point | None]
+) -> Iterator[tuple[Element, float | None]]:
+    """Each near-level pipe of a vent with its slope the way the flue gas goes; None where its ends
+    have no place. The parts come with where each is entered."""
+    for element, (a, b) in zip(parts, pairwise(points), strict=False):
+        if element.role is not Role.PIPE:
             continue
         if a is None or b is None or _is_drawn_short(element, a, b):
             yield element, None
@@ -185,16 +194,28 @@ def _is_drawn_short(pipe: Element, a: Point, b: Point) -> bool:
     clauses=COMMON,
     severity=Severity.HIGH,
     needs=("size_in", "outlet_in"),
-    applies=lambda connector: draft(connector.appliance) not in (Draft.FAN, Draft.OTHER),
+    applies=lambda connector: (
+        draft(connector.appliance) is not Draft.FAN
+        and (draft(connector.appliance) is not Draft.OTHER or connector.outlet_in is not None)
+    ),
 )
 def vent_connector_outlet(connector: VentConnector, context: Context) -> Answer:
     """A connector narrower than the draft hood chokes it.
 
     The smallest pipe of the connector against the appliance's vent outlet. A fan-assisted
-    appliance's connector may be sized by the table alone and is excused.
+    appliance's connector may be sized by the table alone and is excused. That of a direct vent,
+    power vented or condensing appliance has the size its maker lists: one narrower than the outlet,
+    or led into a narrower vent, is a question.
     """
     assert connector.outlet_in is not None
     outlet, text = connector.outlet_in, trade_size(connector.outlet_in)
+    if draft(connector.appliance) is Draft.OTHER:
+        vent = connector.vent
+        size = min(given(connector.size_in), (vent and vent.size_in) or outlet)
+        is_narrow = not at_least(size, outlet, "in")
+        ids = (connector.appliance.guid, *connector.element_ids)
+        asked = not_known(NARROWED, connector.appliance, trade_size(size), text, elements=ids)
+        return asked if is_narrow else PASS
     return check(
         given(connector.size_in),
         at_least=outlet,
