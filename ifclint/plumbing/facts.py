@@ -145,7 +145,9 @@ FACTS = {
     "burns_fuel": Fact("energy source", "Give it its EnergySource, or join its gas pipe."),
     "room": Fact("room", "Contain it in its space (IfcSpace), named."),
     "set_pressure_pa": Fact(
-        "valve setting", "Give the valve Pset_ValveTypePressureRelief.ReliefPressure."
+        "valve setting",
+        "Give the valve Pset_ValveTypePressureRelief.ReliefPressure, or name it with its setting "
+        "(150 psi).",
     ),
     "outlet_in": Fact(
         "outlet size", "Give the outlet it starts from a nominal diameter, as its port's."

@@ -109,6 +109,7 @@ _NAMED = {
     "water-meter": (Role.METER, "water"),
     "water-heater": (Role.HEATER, "storage"),
     "tankless-heater": (Role.HEATER, "tankless"),
+    "boiler": (Role.HEATER, "boiler"),
     "expansion-tank": (Role.TANK, "expansion"),
     "storage-tank": (Role.TANK, "storage"),
     "fuel-tank": (Role.TANK, "fuel"),

@@ -214,7 +214,8 @@ DEFECTS: dict[str, tuple[Callable[[House], None], Said, dict[str, Said]]] = {
     ),
     "no relief valve at WH-1": (
         lambda house: house.remove("wh1/relief", "pipe/wh1/relief", "pipe/wh1>wh1/relief"),
-        {("heater-relief-valve", "wh1", VIOLATION)},
+        # the question of both valves' ratings is asked of the one that is left
+        {("heater-relief-valve", "wh1", VIOLATION), ("relief-capacity", "wh2/relief", UNVERIFIED)},
         {},
     ),
     "relief valve of WH-2 set at 200 psi": (

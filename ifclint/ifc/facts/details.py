@@ -8,6 +8,7 @@ from ifclint.engineering.denial import says_undenied
 from ifclint.ifc.elements import Basis, Confidence, Element, Role
 from ifclint.ifc.facts.properties import StatedFacts
 from ifclint.ifc.facts.property_names import is_ours
+from ifclint.ifc.facts.valve_plates import set_regulator_plate, set_relief_plate
 from ifclint.ifc.facts.written_values import GALLON_M3, LITRE_M3, UNITS
 from ifclint.ifc.step.text import words
 
@@ -15,8 +16,9 @@ IN_ITS_NAME = Basis("words of its name", Confidence.WORDS)
 IN_WORDS = Basis("words of its name or type", Confidence.WORDS)
 AS_READ = (
     "input_rating_w", "storage_volume_m3", "flow_rate_m3s", "shower_heads", "flood_level_rim_m",
-    "cover_m", "relief_pressure_pa", "downstream_pressure_pa", "integral_trap", "outside_diameter",
-    "inside_diameter", "bend_angle", "drained_area_m2", "cut_in_pa", "cut_out_pa",
+    "cover_m", "relief_pressure_pa", "relief_capacity_w", "downstream_pressure_pa", "integral_trap",
+    "outside_diameter", "inside_diameter", "bend_angle", "drained_area_m2", "cut_in_pa",
+    "cut_out_pa",
 )  # fmt: skip
 RENAMED = {
     "outside_diameter": "outside_diameter_m",
@@ -99,6 +101,10 @@ def set_properties(element: Element, facts: StatedFacts, texts: list[str]) -> No
         _set_from_words(element, "storage_volume_m3", _LITRES, texts, {}, LITRE_M3)
     if element.role in PRESSES and "cut_in_pa" not in element.properties:
         _set_switch(element, texts)
+    if element.role is Role.VALVE and element.kind == "relief":
+        set_relief_plate(element, texts)
+    if element.role is Role.VALVE and element.kind == "pressure-reducing":
+        set_regulator_plate(element, texts)
     if element.kind in ("shower", "bathtub"):
         _set_from_words(element, "shower_heads", _HEADS, texts, {})
 

@@ -57,6 +57,11 @@ class ReliefLine:
         return self.valve.properties.number("relief_pressure_pa")
 
     @property
+    def capacity_w(self) -> float | None:
+        """How much heat the valve is rated to carry off; None where it does not state it."""
+        return self.valve.properties.positive("relief_capacity_w")
+
+    @property
     def is_drawn(self) -> bool:
         return bool(self.line.elements)
 

@@ -26,6 +26,7 @@ from ifclint.rules.heaters import (
     pans,
     relief,
     relief_ends,
+    relief_valves,
     single_vents,
     standing,
     terminals,
@@ -44,7 +45,7 @@ def ifclint_subjects() -> Finders:
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
     modules = (
-        relief, relief_ends, pans, condensate, water_side, standing,
+        relief_valves, relief, relief_ends, pans, condensate, water_side, standing,
         flues, single_vents, common_vents, above_roof, connectors, condensing_vents, terminals,
     )  # fmt: skip
     return [rule for module in modules for rule in module.RULES]

@@ -1,4 +1,5 @@
-"""Where a relief, pan or condensate line ends: over a receptor, in a pan, outdoors, on a floor."""
+"""Where a relief, pan or condensate line ends: over a receptor, in a pan, outdoors, on a floor,
+out of sight."""
 
 from __future__ import annotations
 
@@ -15,8 +16,10 @@ from ifclint.engineering.wording import above_or_below, number_text
 from ifclint.findings import Answer
 from ifclint.ifc.elements import Element, Point, Role, System
 from ifclint.packs import Context, derived
+from ifclint.plumbing.crawl_spaces import CRAWL
 from ifclint.plumbing.heaters.discharge import DischargeLine, neighbours
 from ifclint.plumbing.surroundings.obstacles import level_distance_m
+from ifclint.plumbing.words import says_text
 from ifclint.rules.heaters.wording import GIVE_END, inches
 
 RECEPTORS = frozenset({"floor-drain", "floor-sink", "mop-sink", "laundry-sink", "sink"})
@@ -32,6 +35,8 @@ PAN_DEPTH_M = 0.3  # a line that ends in a pan ends this little above it
 UNDER_PAN_M = 0.1  # or below its place
 FLOOR_M = 1.5  # a line ends over what is not more than this below
 IN_FLOOR_M = 0.03  # what ends this little below the top of a floor still ends on it
+HIDDEN_WORDS = ("attic", "plenum", "interstitial*", "ceiling void", "ceiling space", "dachboden",
+    "combles", "plafond technique")  # fmt: skip
 END = Fact("where {} ends is not known: {}.", GIVE_END)
 ABOVE_GROUND = Fact(
     "how high {} ends above the ground",
@@ -45,6 +50,7 @@ class ReliefEnd(StrEnum):
     RECEPTOR = "to-waste-receptor"
     PAN = "into-pan"
     OUTDOORS = "to-outdoors"
+    HIDDEN = "to-hidden-space"
     FLOOR = "to-floor"
     UNKNOWN = ""
 
@@ -73,10 +79,25 @@ def place_of_end(line: DischargeLine, context: Context) -> Place:
         return Place(ReliefEnd.OUTDOORS, "outdoors", _above_ground_in(end, context))
     if pan := _pan_under(end, line, context):
         return Place(ReliefEnd.PAN, f'in the pan "{pan.label}"', element=pan)
+    if hidden := _hidden_around(end, context):
+        return Place(ReliefEnd.HIDDEN, f"in the {hidden}")
     floor = floor_under(end, context)
     if footprint is None or floor is None or end[2] - floor > FLOOR_M:
         return Place(ReliefEnd.UNKNOWN, "whether indoors or outdoors is not known")
     return Place(ReliefEnd.FLOOR, "over the floor", inches(end[2] - floor))
+
+
+def _hidden_around(end: Point, context: Context) -> str:
+    """The crawl space, attic or plenum that an end lies in, where nobody sees it drip; "" where it
+    lies in none."""
+    around = context.plumbing.surroundings
+    for room in around.rooms_around(end):
+        if CRAWL.search(room.name):
+            return "crawl space"
+        if says_text(room.name, HIDDEN_WORDS):
+            return f'"{room.name}"'
+    is_under_floor = around.floors.is_below_lowest(end[2]) is True
+    return "crawl space" if is_under_floor and around.floors.crawl_spaces.holds(end) else ""
 
 
 def _goes_on(end: Point, line: DischargeLine, context: Context) -> Element | None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import partial
 from typing import TypedDict
 
 from ifclint.checks import (
@@ -278,8 +279,8 @@ def _end_of_pan_drain(pan: Pan, context: Context) -> Answer:
         return _outdoors(pan, place, context)
     if place.end is ReliefEnd.UNKNOWN:
         return unknown_end(f"the drain of {pan.label}", place)
-    return missing(
-        parts.FLOOR_RECEPTORS,
+    is_hidden = place.end is ReliefEnd.HIDDEN
+    return (partial(require, False) if is_hidden else partial(missing, parts.FLOOR_RECEPTORS))(
         message=f"The drain of {pan.label} ends {place.words}.",
         remedy="End the drain of the pan over a floor drain or another receptor, or outdoors.",
         elements=(pan.line.last.guid,),

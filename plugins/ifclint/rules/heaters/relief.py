@@ -1,88 +1,29 @@
-"""Rules about relief valves and their lines, down to the last fitting (the end: `relief_ends`)."""
+"""Rules about the lines of relief valves, down to the last fitting (the end: `relief_ends`)."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from itertools import takewhile
 
 from ifclint.checks import PASS, Fact, advise, check, given, missing, not_known, violation
-from ifclint.engineering.units import PA_PER_PSI
+from ifclint.engineering.trade_sizes import WATER_SIZES
 from ifclint.engineering.wording import number_text, sentence, trade_size
-from ifclint.findings import Answer, Change, Measure, Severity
+from ifclint.findings import Answer, Change, Measure, Severity, Step
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, rule
-from ifclint.plumbing import Heater, ReliefLine
+from ifclint.plumbing import ReliefLine
 from ifclint.plumbing.facts import fact
 from ifclint.rules.heaters.lines import Passage, narrow, passages, rises, unsized
-from ifclint.rules.heaters.parts import RELIEF_LINES, RELIEF_VALVES
+from ifclint.rules.heaters.parts import RELIEF_LINES
 from ifclint.rules.heaters.wording import discharge_clause, feet, inches
 
 DISCHARGE = {"upc": "608.5", "ipc": "504.6", "irc": "P2804.6.1"}
 LEVEL_M = 0.3  # ours, no source: a shorter pipe may lie level
 FLAT = 0.001  # ours, no source: fall along the run below which it counts as level
+OVER_INSERTS = frozenset({"pex", "pe-rt", "multilayer"})
 TEES = frozenset({"tee", "cross", "wye", "sanitary-tee"})
-SENSES = Fact(
-    '"{}" stands in the water piping of {}; whether it senses the temperature of the tank is not '
-    "stated.",
-    "Join the temperature and pressure relief valve to the heater's own tapping for it.",
-)
-NO_VALVE = Fact("No relief valve is drawn at {}.", RELIEF_VALVES.remedy)
 KIND = Fact("A fitting of {} is of unknown kind.", fact("fitting_kind").remedy)
-
-
-@rule(
-    title="Relief valve on every water heater",
-    subject=Heater,
-    clauses={"upc": "504.6 and 608.3", "ipc": "504.4", "irc": "P2804.1"},
-    severity=Severity.HIGH,
-)
-def heater_relief_valve(heater: Heater, context: Context) -> Answer:
-    """A heater whose control fails and that cannot relieve bursts like a bomb.
-
-    A relief valve on the heater, joined to it directly or by relief piping; at a tankless heater,
-    one close to it in its water piping serves too. At a tank, whether a valve in the cold or hot
-    water piping senses the tank's temperature is not stated, and that is unverified. Where the
-    heater is of the tankless kind, or shows no connection at all, one that is missing is
-    unverified: its listing may not ask for one, or it may not have been drawn.
-    """
-    if any(r.is_direct or heater.is_tankless for r in heater.relief):
-        return PASS
-    if heater.relief:
-        return not_known(SENSES, heater.relief[0].valve, heater)
-    if heater.is_tankless or not heater.element.ends:
-        return not_known(NO_VALVE, heater)
-    return missing(
-        RELIEF_VALVES,
-        message=f"{heater.label} has no relief valve.",
-        remedy="Fit a temperature and pressure relief valve in the heater's tapping for it.",
-    )
-
-
-@rule(
-    title="Relief valve set low enough",
-    subject=ReliefLine,
-    clauses={"upc": "608.3", "ipc": "504.5", "irc": "P2804.4"},
-    severity=Severity.HIGH,
-    needs=("set_pressure_pa",),
-)
-def relief_setting(relief: ReliefLine, context: Context) -> Answer:
-    """A valve that opens above what the tank is made for opens too late.
-
-    The set pressure that the model gives the valve against the highest the code allows. The
-    working pressure of the tank may ask for less.
-    """
-    limit = context.code.limit("relief_set_max_psi")
-    psi = given(relief.set_pressure_pa) / PA_PER_PSI
-    return check(
-        psi,
-        at_most=limit,
-        message=f'"{relief.valve.label}" opens at {number_text(psi)} psi; '
-        f"{limit.value:g} psi is the most.",
-        remedy=f"Fit a valve set at {limit.value:g} psi or less, and not above the tank's "
-        "working pressure.",
-        limit_step="Highest setting",
-        elements=(relief.valve.guid,),
-    )
 
 
 @rule(
@@ -132,6 +73,51 @@ def relief_line_size(relief: ReliefLine, context: Context) -> Iterator[Answer]:
         elements=small,
     )
     yield from unsized(relief.line, relief.label)
+
+
+@rule(
+    title="Relief line of plastic tube one size larger than the valve's outlet",
+    subject=ReliefLine,
+    clauses={"ipc": "504.6", "irc": "P2804.6.1"},
+    severity=Severity.MEDIUM,
+    needs=("outlet_in",),
+    applies=lambda relief: bool(_tube(relief)),
+)
+def relief_tube_size(relief: ReliefLine, context: Context) -> Answer:
+    """Tube is joined over inserts, which are narrower inside than the valve's outlet.
+
+    The smallest tube of PEX, PE-RT or of PEX with aluminium in the line, against the trade size
+    next above that of the valve's outlet. That its end is fastened, as the clause also asks, is
+    seen at the site.
+    """
+    outlet, limit = given(relief.outlet_in), context.code.limit("relief_tube_sizes_larger")
+    above = [size for size in WATER_SIZES if size > outlet]
+    least = above[int(limit.value) - 1] if above else outlet
+    tube = _tube(relief)
+    line = replace(relief.line, elements=tuple(tube))
+    size, small = narrow(line, least)
+    return check(
+        size,
+        at_least=least,
+        unit="in",
+        message=f"{sentence(relief.label)} is {trade_size(size)} tube of {tube[0].material} "
+        f"on a {trade_size(outlet)} valve outlet.",
+        remedy=Change(
+            "size", small, least,
+            f"Make the tube {trade_size(least)} and fasten its end, or run the line in metal pipe "
+            f"of {trade_size(outlet)}.",
+        ),
+        steps=(Step("Outlet of the valve", outlet, "in"),
+               limit.step("Larger by")),
+        limit_step="Trade size of the tube",
+        elements=small,
+        clause=limit.clause,
+    )  # fmt: skip
+
+
+def _tube(relief: ReliefLine) -> list[Element]:
+    """The pipes of a line that are joined over inserts."""
+    return [pipe for pipe in relief.line.pipes if pipe.material in OVER_INSERTS]
 
 
 @rule(
@@ -269,6 +255,6 @@ def relief_line_own(relief: ReliefLine, context: Context) -> Iterator[Answer]:
 
 
 RULES = (
-    heater_relief_valve, relief_setting, relief_line_present, relief_line_size, relief_line_falls,
+    relief_line_present, relief_line_size, relief_tube_size, relief_line_falls,
     relief_line_clear, relief_line_own,
 )  # fmt: skip

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from functools import partial
 
-from ifclint.checks import PASS, Fact, check, missing, not_known, violation
+from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, missing, not_known, violation
 from ifclint.codes import Limit
 from ifclint.engineering.wording import number_text, sentence
 from ifclint.findings import Answer, Outcome, Severity, Step
@@ -58,7 +58,8 @@ def relief_line_end(relief: ReliefLine, context: Context) -> Answer:
     Where the line ends (over a receptor, in a pan, outdoors, over a floor) against what the code
     allows, and how high: the IPC counts from floor or receptor, the UPC from the ground outdoors or
     the flood level of what receives the discharge, which may mean a receptor indoors: an advisory.
-    A line that runs into a drain without an air gap is wrong under every code. One that ends over
+    A line that runs into a drain without an air gap is wrong under every code, as is one that ends
+    unseen in a crawl space, an attic or a plenum. One that ends over
     the floor of a model without floor drains may end over one.
     """
     into = relief.line.runs_into
@@ -204,6 +205,8 @@ def relief_line_in_sight(relief: ReliefLine, context: Context) -> Answer:
     The space of the receptor under the end against that of the heater; outdoors is in sight.
     """
     place, last = place_of_end(relief.line, context), relief.line.last
+    if place.end is ReliefEnd.HIDDEN:
+        return NOT_APPLICABLE  # wrong wherever it stands, and told as that
     there, here = (place.element or last).space, relief.heater.room
     if place.end is ReliefEnd.OUTDOORS or (here and there == here):
         return PASS

@@ -1,0 +1,172 @@
+"""Rules about relief valves themselves: that a heater has one, its setting, and its rating."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from ifclint.checks import PASS, Fact, check, given, missing, not_known, violation
+from ifclint.engineering.tolerance import at_least
+from ifclint.engineering.units import PA_PER_PSI, W_PER_BTU_PER_H
+from ifclint.engineering.wording import number_text
+from ifclint.findings import Answer, Severity
+from ifclint.ifc.elements import Element
+from ifclint.packs import Context, rule
+from ifclint.plumbing import Heater, ReliefLine
+from ifclint.plumbing.words import says
+from ifclint.rules.heaters.parts import RELIEF_VALVES
+from ifclint.rules.heaters.venting import input_kbtuh
+
+SENSES = Fact(
+    '"{}" stands in the water piping of {}; whether it senses the temperature of the tank is not '
+    "stated.",
+    "Join the temperature and pressure relief valve to the heater's own tapping for it.",
+)
+OPENS_BY = Fact(
+    "whether {} opens by temperature and not by pressure alone",
+    "Name each valve as what it is: temperature and pressure relief valve (T&P).",
+    asked_once=True,
+)
+# A temperature setting on a plate is that of a combined valve.
+BOTH_WORDS = ("t&p", "t & p", "t+p", "t/p", "t and p", "p&t", "p & t", "p/t", "tpr", "tprv",
+    "tp valve", "tp relief", "210 f", "210°f", "210 °f", "99 c", "99°c", "99 °c")  # fmt: skip
+NAMED = {
+    "temperature": ("temperat*", "températ*"),
+    "pressure": ("pressure", "presion", "presión", "pression", "überdruck*", "uberdruck*",
+                 "overdruk*"),
+}  # fmt: skip
+NO_VALVE = Fact("No relief valve is drawn at {}.", RELIEF_VALVES.remedy)
+RATING = Fact(
+    "what {} is rated to relieve",
+    "Give each relief valve its rating (DischargeCapacity, or in its name: 105,000 Btu/h).",
+    asked_once=True,
+)
+INPUT = Fact(
+    "What {} takes is not stated; its relief is rated {}.",
+    "State the input of the heater (InputRating, or gas.loads of the job file).",
+)
+
+
+@rule(
+    title="Relief valve on every water heater",
+    subject=Heater,
+    clauses={"upc": "504.6 and 608.3", "ipc": "504.4", "irc": "P2804.1"},
+    severity=Severity.HIGH,
+)
+def heater_relief_valve(heater: Heater, context: Context) -> Answer:
+    """A heater whose control fails and that cannot relieve bursts like a bomb.
+
+    A relief valve on the heater, joined to it directly or by relief piping; at a tankless heater,
+    one close to it in its water piping serves too. At a tank, whether a valve in the cold or hot
+    water piping senses the tank's temperature is not stated, and that is unverified. Where the
+    heater is of the tankless kind, or shows no connection at all, one that is missing is
+    unverified: its listing may not ask for one, or it may not have been drawn.
+    """
+    if any(r.is_direct or heater.is_tankless for r in heater.relief):
+        return PASS
+    if heater.relief:
+        return not_known(SENSES, heater.relief[0].valve, heater)
+    if heater.is_tankless or not heater.element.ends:
+        return not_known(NO_VALVE, heater)
+    return missing(
+        RELIEF_VALVES,
+        message=f"{heater.label} has no relief valve.",
+        remedy="Fit a temperature and pressure relief valve in the heater's tapping for it.",
+    )
+
+
+@rule(
+    title="Storage heater relieves temperature as well as pressure",
+    subject=Heater,
+    clauses={"upc": "608.3", "ipc": "504.4", "irc": "P2804.1"},
+    severity=Severity.HIGH,
+    applies=lambda heater: not heater.is_tankless and any(r.is_direct for r in heater.relief),
+)
+def relief_by_temperature(heater: Heater, context: Context) -> Answer:
+    """Superheated water bursts a tank at a pressure that no pressure relief valve opens at.
+
+    What the relief valves at a storage heater are named: for temperature and pressure, as one valve
+    or two. One named as a pressure relief valve alone is wrong, but at a boiler, which may hold no
+    store, it is a question, as is a valve named as relief and no more.
+    """
+    valves = [relief.valve for relief in heater.relief if relief.is_direct]
+    opens_by = [_opens_by(valve) for valve in valves]
+    all_told = set[str]().union(*opens_by)
+    if len(all_told) == len(NAMED):
+        return PASS
+    if not all(opens_by) or heater.kind == "boiler":
+        return not_known(OPENS_BY, valves[0])
+    return violation(
+        message=f'{heater.label} relieves by {"".join(all_told)} alone: "{valves[0].label}".',
+        remedy="Fit a temperature and pressure relief valve in the heater's tapping for it.",
+        elements=tuple(valve.guid for valve in valves),
+    )
+
+
+def _opens_by(valve: Element) -> set[str]:
+    """What opens a relief valve, by its name; nothing where that says relief alone."""
+    return {what for what, words in NAMED.items() if says(valve, BOTH_WORDS + words)}
+
+
+@rule(
+    title="Relief valve set low enough",
+    subject=ReliefLine,
+    clauses={"upc": "608.3", "ipc": "504.5", "irc": "P2804.4"},
+    severity=Severity.HIGH,
+    needs=("set_pressure_pa",),
+)
+def relief_setting(relief: ReliefLine, context: Context) -> Answer:
+    """A valve that opens above what the tank is made for opens too late.
+
+    The set pressure that the model gives the valve against the highest the code allows. The
+    working pressure of the tank may ask for less.
+    """
+    limit = context.code.limit("relief_set_max_psi")
+    psi = given(relief.set_pressure_pa) / PA_PER_PSI
+    return check(
+        psi,
+        at_most=limit,
+        message=f'"{relief.valve.label}" opens at {number_text(psi)} psi; '
+        f"{limit.value:g} psi is the most.",
+        remedy=f"Fit a valve set at {limit.value:g} psi or less, and not above the tank's "
+        "working pressure.",
+        limit_step="Highest setting",
+        elements=(relief.valve.guid,),
+    )
+
+
+@rule(
+    title="Relief valve rated for the input of its heater",
+    subject=Heater,
+    clauses={"upc": "608.3", "ipc": "504.5", "irc": "P2804.3"},
+    severity=Severity.HIGH,
+    applies=lambda heater: bool(heater.relief),
+)
+def relief_capacity(heater: Heater, context: Context) -> Answer:
+    """A valve that lets off less heat than the burner brings in lets the pressure climb.
+
+    What the relief valves at the heater are rated for, all together, against its stated input. Of
+    valves whose rating is not stated it is asked, once for the model.
+    """
+    at_tank = [r for r in heater.relief if r.is_direct] or heater.relief
+    unrated = [r.valve for r in at_tank if r.capacity_w is None]
+    rated = float(round(sum(r.capacity_w or 0.0 for r in at_tank) / W_PER_BTU_PER_H))
+    taken_kbtuh = input_kbtuh(heater.element, context)
+    if rated and taken_kbtuh is None:
+        return not_known(INPUT, heater, f"{number_text(rated)} Btu/h")
+    taken = float(round(1000 * (taken_kbtuh or 0.0)))
+    if unrated and not (rated and at_least(rated, taken, "Btu/h")):
+        return replace(not_known(RATING, unrated[0]), severity=Severity.LOW)
+    return check(
+        rated,
+        at_least=taken,
+        unit="Btu/h",
+        message=f"The relief of {heater.label} is rated {number_text(rated)} Btu/h; the heater "
+        f"takes {number_text(taken)} Btu/h.",
+        remedy=f"Fit a temperature and pressure relief valve rated {number_text(taken)} Btu/h or "
+        "more.",
+        limit_step="Input of the heater",
+        elements=tuple(r.valve.guid for r in at_tank),
+    )
+
+
+RULES = (heater_relief_valve, relief_by_temperature, relief_setting, relief_capacity)
