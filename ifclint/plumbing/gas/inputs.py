@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ifclint.codes import Row
-from ifclint.codes.fixture_units import choose_row
+from ifclint.codes.fixture_units import choose_row, holds
 from ifclint.engineering.arithmetic import Step
 from ifclint.engineering.units import (
     M3_PER_S_PER_CFH,
@@ -41,13 +41,19 @@ class Gas:
 
 @dataclass(frozen=True)
 class Input:
-    """What an appliance takes. `is_usual` where neither model nor job file tells it."""
+    """What an appliance takes. `is_usual` where neither model nor job file tells it: then `watts`
+    is the most that is listed for such an appliance, and `least_watts` the least."""
 
     watts: float
     basis: str
     clause: str = ""
     is_usual: bool = False
     job_watts: float | None = None  # what the job file says, where that is something else
+    least: Input | None = None  # the least listed, where more than one is
+
+    @property
+    def least_watts(self) -> float:
+        return self.least.watts if self.least is not None else self.watts
 
     @property
     def btu_per_h(self) -> float:
@@ -56,6 +62,9 @@ class Input:
     def step(self, appliance: GasAppliance) -> Step:
         words = f"{appliance.label}: {self.basis}"
         return Step(words, float(round(self.btu_per_h)), "Btu/h", self.clause)
+
+    def least_step(self, appliance: GasAppliance) -> Step:
+        return (self.least or self).step(appliance)
 
 
 @derived
@@ -97,11 +106,22 @@ def _usual(appliance: GasAppliance, context: Context) -> Input | None:
     )
     if not rows:
         return None
-    row, assumed = choose_row(rows, _facts(appliance))
-    if assumed:  # a fact that decides is not stated: the largest, so as not to undersize
-        row = max(rows, key=lambda r: r.number("btu_per_h"))
+    facts = _facts(appliance)
     name = f"usual input of a {appliance.kind.replace('-', ' ')}"
-    words = f"{name}, the largest listed" if assumed else name
+    may_apply = [row for row in rows if holds(row.text("condition"), facts) is None]
+    if not may_apply or any(
+        holds(row.text("condition"), facts) for row in rows if row.text("condition")
+    ):
+        return _listed(choose_row(rows, facts)[0], name)
+    may_apply += [row for row in rows if not row.text("condition")]
+    least, *_, most = sorted(may_apply, key=lambda row: row.number("btu_per_h"))
+    return replace(
+        _listed(most, f"{name}, the largest listed"),  # so as not to undersize
+        least=_listed(least, f"{name}, the least listed"),
+    )
+
+
+def _listed(row: Row, words: str) -> Input:
     return Input(row.number("btu_per_h") * W_PER_BTU_PER_H, words, row.clause, True)
 
 

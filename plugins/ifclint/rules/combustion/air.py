@@ -54,6 +54,11 @@ INPUT = Fact(
     "the input of what burns fuel ({}) is not known.",
     "Give every appliance its input (InputRating), or state it in the job file (gas.loads).",
 )
+NOT_STATED = Fact(
+    "whether {} has air enough is not known: it has with the least inputs listed for what burns "
+    "there, and too little with the largest.",
+    INPUT.remedy,
+)
 VOLUME = Fact(
     "whether {} has air enough is not known: other rooms lie within its box.",
     "State the room's volume in the job file (combustion.rooms.volume).",
@@ -92,7 +97,12 @@ def combustion_air(room: FiredRoom, context: Context) -> Iterator[Answer]:
     volume = _volume_ft3(room, stated, context)
     if volume is None:
         drawn(ROOMS, context, NO_ROOM.words, room)
-    yield from _judged(room, stated, known(volume, NO_ROOM, room), context)
+    volume = known(volume, NO_ROOM, room)
+    answers = [*_judged(room, stated, volume, context)]
+    if _faults(answers) > _faults([*_judged(room.with_least, stated, volume, context)]):
+        yield not_known(NOT_STATED, room, steps=room.inputs)
+    else:
+        yield from answers
 
 
 def _judged(

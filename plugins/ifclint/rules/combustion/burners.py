@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ifclint.engineering.arithmetic import Step
 from ifclint.engineering.units import W_PER_BTU_PER_H
@@ -36,6 +36,7 @@ class Burner(OfElement):
     burns: bool | None
     connector: VentConnector | None
     input: Step | None  # in Btu/h, and what tells it; None where nothing does
+    least: Step | None  # the same, or the least listed where nothing states it
 
     @property
     def appliance(self) -> str:
@@ -110,6 +111,12 @@ class FiredRoom:
         return None if len(known) < len(self.burners) else sum(known) / 1000
 
     @property
+    def with_least(self) -> FiredRoom:
+        """The same room with the least listed of every input that nothing states."""
+        burners = [replace(b, input=b.least) for b in self.burners]
+        return FiredRoom(self.name, self.space, burners)
+
+    @property
     def doubtful(self) -> bool:
         """Whether one of them may be direct vent."""
         return any(b.takes_room_air is None for b in self.burners)
@@ -122,18 +129,19 @@ class FiredRoom:
 @derived
 def burners(context: Context) -> list[Burner]:
     """Heaters, furnaces and ranges that burn fuel, or of which nothing tells what they use."""
-    taken = {a.key: i.step(a) for a, i in inputs(context).items() if i is not None}
+    known = [(a, taken) for a, taken in inputs(context).items() if taken is not None]
+    taken = {a.key: (i.step(a), i.least_step(a)) for a, i in known}
     plumbing, found = context.plumbing, dict[str, Burner]()
     vented: list[Heater | FuelAppliance] = [
         *plumbing.heaters.heaters, *plumbing.heaters.appliances
     ]  # fmt: skip
     for each in vented:
         if each.burns_fuel is not False:
-            said = taken.get(each.key) or _stated(each.element)
-            found[each.key] = Burner(each.element, each.burns_fuel, each.connector, said)
+            said = taken.get(each.key) or (_stated(each.element),) * 2
+            found[each.key] = Burner(each.element, each.burns_fuel, each.connector, *said)
     for appliance in plumbing.gas.appliances if plumbing.gas else ():
-        said, burns = taken.get(appliance.key), appliance.is_stated or None
-        found.setdefault(appliance.key, Burner(appliance.element, burns, None, said))
+        said, burns = taken.get(appliance.key, (None, None)), appliance.is_stated or None
+        found.setdefault(appliance.key, Burner(appliance.element, burns, None, *said))
     return list(found.values())
 
 

@@ -65,7 +65,7 @@ def gas_connector_size(appliance: GasAppliance, context: Context) -> Iterator[An
     makers, by length and inside diameter. A size that is called neither inside nor outside may be
     either: wrong is only what is too small even by the inside, and what depends on it is asked
     about. So is more than 1/2 in inside, which has no row. Longer than 6 ft no connector is listed,
-    and another rule finds it.
+    and another rule finds it. Of an input that nothing states the least listed has to be too much.
     """
     known = inputs(context).get(appliance)
     if known is None:
@@ -77,18 +77,24 @@ def gas_connector_size(appliance: GasAppliance, context: Context) -> Iterator[An
             continue
         if tolerance.at_most(length / M_PER_IN, LISTED[-1].length_in, "in"):
             bounds = _bounds_kbtuh(connector, length, PROPANE if is_propane else 1.0)
-            yield _answer(appliance, connector, known.step(appliance), bounds)
+            steps = known.least_step(appliance), known.step(appliance)
+            yield _answer(appliance, connector, steps, bounds)
 
 
 def _answer(
-    appliance: GasAppliance, connector: Element, input_step: Step, bounds: tuple[float, float]
+    appliance: GasAppliance,
+    connector: Element,
+    inputs: tuple[Step, Step],
+    bounds: tuple[float, float],
 ) -> Answer:
-    load, (least, most) = or_zero(input_step.value) / 1000, bounds
+    """The least and the most that the appliance may take against what the connector carries."""
+    (load, highest), (least, most) = (or_zero(step.value) / 1000 for step in inputs), bounds
     clicked = (connector.guid, *appliance.element_ids)
-    if tolerance.at_most(load, least, KBTUH):
+    if tolerance.at_most(highest, least, KBTUH):
         return PASS
     if tolerance.at_most(load, most, KBTUH):
-        return not_known(CARRIES, connector, f"{load:.0f}", appliance, about=connector.guid)
+        asked = f"{load:.0f}" if load == highest else f"{load:.0f} to {highest:.0f}"
+        return not_known(CARRIES, connector, asked, appliance, about=connector.guid)
     return check(
         load,
         at_most=most,
@@ -96,7 +102,7 @@ def _answer(
         message=f"{appliance.label} takes {apart_text(load, most, KBTUH)}; {connector.label} "
         f"carries {number_text(most)}.",
         remedy="Fit a listed connector that is larger or shorter.",
-        steps=(input_step, Step("By the tables of makers", most, KBTUH, LISTED[0].source)),
+        steps=(inputs[0], Step("By the tables of makers", most, KBTUH, LISTED[0].source)),
         elements=clicked,
         about=connector.guid,
     )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from ifclint.checks import PASS, Bounds, Fact, advise, check, given, known, not_known
@@ -18,6 +18,8 @@ from ifclint.rules.gas.sizing import (
     LISTED,
     Sized,
     amount_text,
+    least_inputs,
+    least_plan,
     plan,
     plan_with,
     steps_of,
@@ -30,6 +32,20 @@ GIVE_INPUT = (
 )
 INPUT = Fact("input", GIVE_INPUT)
 LOAD = Fact("{} feeds {} appliance(s) of unknown input.", GIVE_INPUT)
+ENOUGH = Fact(
+    "{} may carry {}: enough only where {} at most {}, which nothing states.",
+    GIVE_INPUT,
+)
+LOST = Fact(
+    "between {} and {} in wc are lost on the way to {}, with the least and with the largest "
+    "input listed for {}: which is taken is not known.",
+    GIVE_INPUT,
+)
+OVERLOADS = Fact(
+    '"{}" would overload {} of the pipes on the way to {} where {} takes the most that '
+    "is listed for it, and its input is not known.",
+    GIVE_INPUT,
+)
 ASSUMED = Fact("the input of {} is not known; {}, the {}, is taken.", GIVE_INPUT)
 TWO_INPUTS = Fact(
     "the model gives {} {}, the job file {}; the model's is taken.",
@@ -53,29 +69,59 @@ def gas_pipe_size(segment: GasSegment, context: Context) -> Answer:
 
     The inputs of all appliances a run feeds, divided by the heating value, against what its size
     and material may carry over the length its method counts, by the code's table or by the
-    equation, as the job file chooses. The connector of an appliance is sized by its listing.
+    equation, as the job file chooses. Of an input that nothing states the largest listed is taken,
+    and the pipe is wrong only where it is too small for the least. The connector of an appliance is
+    sized by its listing.
     """
-    sized = plan(context).sized[segment]
+    sized, least = plan(context).sized[segment], least_plan(context).sized[segment]
     if sized.missing is not None:
         return sized.missing
-    most, load = given(sized.capacity), sized.load
+    most = given(sized.capacity)
+    more = " or more" if least.load < sized.load else ""
     return check(
-        _least(sized) if sized.unknown else load,
+        _load(sized, least, context),
         at_most=most,
         message=lambda: (
-            f"{segment.label} feeds {amount_text(load, most.unit)} and may carry "
+            f"{segment.label} feeds {amount_text(least.load, most.unit)}{more} and may carry "
             f"{amount_text(most.value, most.unit)}."
         ),
-        remedy=lambda: _larger(sized),
-        steps=lambda: steps_of(sized, context),
+        remedy=lambda: _larger(least),
+        steps=lambda: steps_of(sized, context, least),
     )
 
 
-def _least(sized: Sized) -> Bounds:
-    """The load of a run that feeds appliances of unknown input."""
-    lacking = [appliance.element.guid for appliance in sized.unknown]
-    ids = [*sized.segment.element_ids, *lacking]
-    return Bounds(LOAD, sized.segment, str(len(lacking)), low=sized.load, elements=ids)
+def _load(sized: Sized, least: Sized, context: Context) -> float | Bounds:
+    """The load of a run; between bounds where it feeds appliances whose input nothing states."""
+    segment = sized.segment
+    if sized.unknown:
+        lacking = [appliance.element.guid for appliance in sized.unknown]
+        ids = [*segment.element_ids, *lacking]
+        return Bounds(LOAD, segment, str(len(lacking)), low=least.load, elements=ids)
+    doubtful = [a for a in segment.appliances if a in least_inputs(context)]
+    if not doubtful:
+        return sized.load
+    taken_w = sum(given(inputs(context)[a]).watts for a in doubtful)
+    return Bounds(
+        ENOUGH,
+        segment,
+        amount_text(given(sized.capacity).value, given(sized.capacity).unit),
+        _take(doubtful),
+        btu_text(taken_w + given(sized.spare_w)),
+        low=least.load,
+        high=sized.load,
+        elements=[*segment.element_ids, *(a.element.guid for a in doubtful)],
+    )
+
+
+def _take(appliances: Sequence[GasAppliance]) -> str:
+    names = _names(appliances)
+    return f"{names} takes" if len(appliances) == 1 else f"{names} together take"
+
+
+def _names(appliances: Sequence[GasAppliance]) -> str:
+    if len(appliances) > 2:
+        return f"{len(appliances)} appliances"
+    return " and ".join(a.label for a in appliances)
 
 
 def _larger(sized: Sized) -> Change | str:
@@ -126,18 +172,21 @@ def gas_pressure_drop(appliance: GasAppliance, context: Context) -> Answer:
     """What the piping loses must leave the appliance the pressure it is listed for.
 
     The losses of all runs between the meter (or the last regulator) and the appliance with every
-    appliance burning, by the code's equation and the true bore, against the allowed drop.
+    appliance burning, by the code's equation and the true bore, against the allowed drop. Where
+    inputs are not stated it is wrong only with the least of those listed.
     """
-    made, zone = plan(context), given(appliance.segment).zone
+    made, zone = least_plan(context), given(appliance.segment).zone
     lost, service = made.drop_pa[appliance], made.services[zone]
+    highest = plan(context).drop_pa[appliance]
     if isinstance(lost, Answer):
         return lost
     assert not isinstance(service, Answer)
+    assert not isinstance(highest, Answer)
     drop, most = lost / PA_PER_IN_WC, service.drop_pa / PA_PER_IN_WC
     path = [made.sized[segment] for segment in appliance.segments if segment.zone is zone]
     worst = max(path, key=lambda sized: sized.drop_pa)
     return check(
-        drop,
+        _drop(appliance, path, drop, highest / PA_PER_IN_WC, context),
         at_most=most,
         unit="in wc",
         message=f"{number_text(drop)} in wc are lost on the way to {appliance.label}; "
@@ -145,6 +194,20 @@ def gas_pressure_drop(appliance: GasAppliance, context: Context) -> Answer:
         remedy=f"Enlarge the pipe that loses most: {worst.segment.label}.",
         steps=lambda: (*_losses(path), Step("Lost in all", drop, "in wc")),
     )
+
+
+def _drop(
+    appliance: GasAppliance, path: list[Sized], low: float, high: float, context: Context
+) -> float | Bounds:
+    """What is lost, in of water; between bounds where inputs are not stated."""
+    if low == high:
+        return low
+    fed = dict.fromkeys(a for sized in path for a in sized.segment.appliances)
+    doubtful = [a for a in fed if a in least_inputs(context)]
+    ends = number_text(low), number_text(high)
+    names = _names(doubtful)
+    ids = [*appliance.element_ids, *(a.element.guid for a in doubtful)]
+    return Bounds(LOST, *ends, appliance, names, low=low, high=high, elements=ids)
 
 
 def _losses(path: list[Sized]) -> list[Step]:
@@ -189,11 +252,35 @@ def _reply(question: str, input_w: float, appliance: GasAppliance, context: Cont
     failing = [sized for sized in path if not sized.serves]
     if not failing:
         return PASS
+    least = plan_with(context, {**least_inputs(context), appliance: input_w})
+    doubtful = [sized for sized in failing if least.sized[sized.segment].serves]
+    failing = [least.sized[sized.segment] for sized in failing if sized not in doubtful]
+    if not failing:
+        return _depends(question, doubtful, appliance, context)
     return advise(
         f'"{question}" would overload {len(failing)} of the pipes on the way to {appliance.label}.',
         "Before the appliance is replaced, enlarge the pipes listed to the sizes listed.",
         steps=[_needed(question, sized) for sized in failing],
         elements=[guid for sized in failing for guid in sized.segment.element_ids],
+        about=question,
+    )
+
+
+def _depends(
+    question: str, doubtful: list[Sized], appliance: GasAppliance, context: Context
+) -> Answer:
+    """What overloads pipes only where others take the most that is listed for them."""
+    fed = dict.fromkeys(a for sized in doubtful for a in sized.segment.appliances)
+    others = [a for a in fed if a in least_inputs(context) and a is not appliance]
+    names = _names(others)
+    return not_known(
+        OVERLOADS,
+        question,
+        number_text(len(doubtful)),
+        appliance,
+        names,
+        steps=[_needed(question, sized) for sized in doubtful],
+        elements=[guid for sized in doubtful for guid in sized.segment.element_ids],
         about=question,
     )
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from ifclint.checks import given
 from ifclint.engineering.units import M_PER_FT, PA_PER_IN_WC, W_PER_BTU_PER_H
 from ifclint.engineering.wording import number_text
 from ifclint.findings import Column, Schedule
@@ -10,12 +9,13 @@ from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context
 from ifclint.plumbing import GasAppliance, GasSegment
 from ifclint.plumbing.gas.inputs import CFH, gas, inputs
-from ifclint.rules.gas.sizing import METHODS, Sized, method_of, plan, plan_with
+from ifclint.rules.gas.sizing import METHODS, Sized, least_inputs, method_of, plan, plan_with
 
 METERS = (
     Column("meter", "Meter"), Column("service", "Service"), Column("storey", "Storey"),
     Column("size_in", "Size", "in"),
 )  # fmt: skip
+SERVES = {None: "not known", True: "yes", False: "no"}
 
 
 def appliance_schedule(context: Context) -> Schedule:
@@ -79,15 +79,10 @@ def spare_btu_per_h(appliance: GasAppliance, context: Context) -> float | None:
     made, spares = plan(context), []
     for segment in appliance.segments:
         sized = made.sized[segment]
-        if sized.spare is None or sized.sizing is None or sized.capacity is None:
+        if sized.spare_w is None:
             return None
-        spares.append(_in_btu_per_h(sized.spare, sized))
+        spares.append(sized.spare_w / W_PER_BTU_PER_H)
     return float(round(min(spares))) if spares else None
-
-
-def _in_btu_per_h(amount: float, sized: Sized) -> float:
-    per_unit = given(sized.sizing).service.gas.amount(W_PER_BTU_PER_H, given(sized.capacity).unit)
-    return amount / per_unit
 
 
 def run_schedule(context: Context) -> Schedule:
@@ -179,10 +174,13 @@ def _answers(context: Context) -> list[dict[str, object]]:
     rows = []
     for question in context.job.gas.what_if:
         appliance = by_guid.get(question.element)
-        asked = plan_with(context, {appliance: question.input} if appliance else {})
+        instead = {appliance: question.input} if appliance else {}
+        asked = plan_with(context, instead)
+        least = plan_with(context, {**least_inputs(context), **instead})
         for segment in appliance.segments if appliance else ():
             sized = asked.sized[segment]
-            serves = {None: "not known", True: "yes", False: "no"}[sized.serves]
+            answers = {sized.serves, least.sized[segment].serves}
+            serves = SERVES[answers.pop()] if len(answers) == 1 else "not known"
             row = _run_row(segment, sized) | {"question": question.name, "serves": serves}
             del row["spare"]
             rows.append(row)

@@ -94,6 +94,13 @@ class Sized:
         return None if self.capacity is None else self.capacity.value - self.load
 
     @property
+    def spare_w(self) -> float | None:
+        """The same as an input."""
+        if self.spare is None or self.sizing is None or self.capacity is None:
+            return None
+        return self.spare / self.sizing.service.gas.amount(1.0, self.capacity.unit)
+
+    @property
     def serves(self) -> bool | None:
         """Whether it carries its load; None where nothing tells what it may carry."""
         if self.sizing is None or self.capacity is None:
@@ -118,6 +125,20 @@ class SizedSystem:
 def plan(context: Context) -> SizedSystem:
     """The piping as it is."""
     return plan_with(context, {})
+
+
+@derived
+def least_plan(context: Context) -> SizedSystem:
+    """The same with the least listed of every input that is not stated."""
+    least = least_inputs(context)
+    return plan_with(context, least) if least else plan(context)
+
+
+@derived
+def least_inputs(context: Context) -> dict[GasAppliance, float]:
+    """The least listed input (W) of the appliances of which neither model nor job file tells it."""
+    known = {a: taken for a, taken in inputs(context).items() if taken is not None}
+    return {a: t.least_watts for a, t in known.items() if t.least_watts < t.watts}
 
 
 def plan_with(context: Context, instead_w: Mapping[GasAppliance, float]) -> SizedSystem:
@@ -303,8 +324,9 @@ def _outside(sizing: Sizing, size: float, length_m: float) -> Answer:
     return not_known(OUTSIDE, sizing.size_words(size), length)
 
 
-def steps_of(sized: Sized, context: Context) -> tuple[Step, ...]:
-    """How load and capacity of a run come about, as the piping is."""
+def steps_of(sized: Sized, context: Context, least: Sized | None = None) -> tuple[Step, ...]:
+    """How load and capacity of a run come about, as the piping is; `least` is the run under the
+    least inputs listed."""
     assert sized.capacity is not None
     known = inputs(context)
     segment, supplied = sized.segment, given(sized.sizing).service.gas
@@ -320,6 +342,9 @@ def steps_of(sized: Sized, context: Context) -> tuple[Step, ...]:
         value = round(supplied.heating_value_j_per_m3 / J_PER_M3_PER_BTU_PER_FT3)
         steps.append(Step("Divided by the heating value", float(value), "Btu/ft³", "job file"))
     steps.append(Step("Load", sized.load, sized.capacity.unit))
+    if least is not None and least.load < sized.load:
+        words = "Load with the least inputs listed"
+        steps.append(Step(words, least.load, sized.capacity.unit))
     words = f"Length, by the {METHODS[sized.method]} method"
     steps.append(Step(words, sized.length_m / M_PER_FT, "ft"))
     if context.job.gas.fittings:
