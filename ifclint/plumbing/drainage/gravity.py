@@ -16,7 +16,14 @@ from ifclint.engineering.joined import NONE
 from ifclint.ifc.elements import Point, System
 from ifclint.network import Network
 from ifclint.plumbing.drainage.hoses import hoses
-from ifclint.plumbing.drainage.outlets import GravityPiping, Outlet, named_outlets, stops
+from ifclint.plumbing.drainage.outlets import (
+    GRAVITY_CLIMB_M,
+    LEVEL_M,
+    GravityPiping,
+    Outlet,
+    named_outlets,
+    stops,
+)
 from ifclint.plumbing.drainage.receptors import RECEPTOR
 from ifclint.plumbing.drainage.sources import drain_sources, drainage_members
 from ifclint.plumbing.floors import Floors
@@ -33,8 +40,6 @@ from ifclint.plumbing.flow.places import (
 )
 
 CLIMB_COST = 1000.0  # metres of pipe that water would rather travel than climb one metre
-GRAVITY_CLIMB_M = 0.30  # a path that climbs more in all is a vent, not a drain
-LEVEL_M = 0.002  # a smaller difference in height is none
 NO_LENGTH_M = 1e-6  # the length of a path whose ends are not known
 
 

@@ -21,6 +21,8 @@ PASSED_THROUGH = frozenset({"manhole", "inspection-chamber", ""})  # "": of no k
 ENDING = frozenset({"ENTRY", "EXIT"})  # PredefinedType of a fitting where piping meets the outside
 NEAR_LOWEST_M = 0.05  # so near the lowest place of its piping such a fitting is where it leaves
 PUMPED = frozenset({"sump"})
+LEVEL_M = 0.002  # a smaller difference in height is none
+GRAVITY_CLIMB_M = 0.30  # a path that climbs more in all is a vent, not a drain
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,7 +104,40 @@ def named_outlets(
         if component not in served:
             served.add(component)
             found.append(_lowest_chamber(piping, several))
-    return found if served else found + _leaving_open_ends(piping, label, sources)
+    if served:
+        return found
+    into_sumps = _into_sumps(piping, [o.element for o in found])
+    return found + _leaving_open_ends(piping, label, sources, into_sumps)
+
+
+def _into_sumps(piping: GravityPiping, sumps: Sequence[int]) -> set[int]:
+    """The places from which piping leads to a sump, past no pump, all the way down or, laid the
+    wrong way, a little up: what is open there begins, as a foundation drain does."""
+    if not sumps:
+        return set()
+    is_pump = [piping.network.elements[i].role is Role.PUMP for i in piping.members]
+    past_pumps = np.ones(piping.paths.size, dtype=bool)
+    past_pumps[: piping.shift] = ~np.array(is_pump)
+    reached = piping.paths.search([piping.node_of[i] for i in sumps], past_pumps)
+    after = reached.before.tolist()
+    return {
+        place
+        for place in range(len(piping.places.points))
+        if np.isfinite(reached.far[piping.shift + place]) and _runs_to(piping, place, after)
+    }
+
+
+def _runs_to(piping: GravityPiping, place: int, after: Sequence[int]) -> bool:
+    """Whether the path from a place only falls, or only rises and that a little."""
+    rise = fall = 0.0
+    node, before = piping.shift + place, piping.height(place)
+    while node >= 0:
+        here = piping.height(node - piping.shift) if node >= piping.shift else inf
+        if here < inf:
+            rise, fall = rise + max(here - before, 0.0), fall + max(before - here, 0.0)
+            before = here
+        node = after[node]
+    return rise <= LEVEL_M or (rise <= GRAVITY_CLIMB_M and fall <= LEVEL_M)
 
 
 def _lowest_chamber(piping: GravityPiping, chambers: list[int]) -> Outlet:
@@ -113,13 +148,16 @@ def _lowest_chamber(piping: GravityPiping, chambers: list[int]) -> Outlet:
     return Outlet(index, element.position, element.kind, basis, True, certain)
 
 
-def _leaving_open_ends(piping: GravityPiping, label: Ints, sources: Sequence[int]) -> list[Outlet]:
+def _leaving_open_ends(
+    piping: GravityPiping, label: Ints, sources: Sequence[int], into_sumps: Collection[int]
+) -> list[Outlet]:
     """Where the model names no outlet at all: the lowest open end of each part, if it lies below
-    the lowest floor or, less certainly, takes at least half of the fixtures."""
+    the lowest floor or, less certainly, takes at least half of the fixtures; none that leads into
+    a sump."""
     floors = piping.floors
     fixtures = Counter(int(label[piping.node_of[i]]) for i in sources)
     found = []
-    for index, place in _lowest_open_ends(piping, label):
+    for index, place in _lowest_open_ends(piping, label, into_sumps):
         component = int(label[piping.node_of[index]])
         certain = floors.is_below_lowest(piping.height(place)) or False
         if certain:
@@ -132,11 +170,14 @@ def _leaving_open_ends(piping: GravityPiping, label: Ints, sources: Sequence[int
     return found
 
 
-def _lowest_open_ends(piping: GravityPiping, label: Ints) -> list[tuple[int, int]]:
-    """The lowest open end of each component."""
+def _lowest_open_ends(
+    piping: GravityPiping, label: Ints, into_sumps: Collection[int]
+) -> list[tuple[int, int]]:
+    """The lowest open end of each component, those apart that lead into a sump."""
     ends: dict[int, list[tuple[int, int]]] = defaultdict(list)
     for index, place in _open_ends(piping, piping.members):
-        ends[int(label[piping.node_of[index]])].append((index, place))
+        if place not in into_sumps:
+            ends[int(label[piping.node_of[index]])].append((index, place))
     return [_lowest_of(piping, several) for several in ends.values()]
 
 

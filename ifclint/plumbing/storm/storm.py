@@ -26,7 +26,10 @@ SECONDARY = (
     "notentwasserung", "notentwässerung", "trop plein", "rebosadero", "noodoverstort", "noodafvoer",
 )  # fmt: skip
 
-
+GROUND_WATER = (
+    "ground water", "groundwater", "subsoil", "foundation drain*", "drain tile", "perimeter drain*",
+    "footing drain*", "french drain*", "weeping tile", "perforated", "drainrohr", "dränage*",
+)  # fmt: skip
 DUAL = ("dual outlet", "combination", "with overflow", "and overflow", "two stage")
 
 
@@ -63,6 +66,11 @@ class Inlet(OfElement):
     @property
     def is_open_top(self) -> bool:
         return self.element.role is not Role.FIXTURE
+
+    @property
+    def takes_ground_water(self) -> bool:
+        """Whether it is the open beginning of a foundation or subsoil drain: no roof is its."""
+        return self.is_open_top and says(self.element, GROUND_WATER)
 
     @property
     def size_in(self) -> float | None:
@@ -117,7 +125,7 @@ def find_storm(network: Network, floors: Floors) -> Storm | None:
     drains = [i for i in members if elements[i].role is Role.FIXTURE]
     piped = [i for i in drains if any(_is_piping(elements[j]) for j in network.neighbours(i))]
     drainage = direct(network, (), floors, members, piped)
-    tops = _tops(drainage, piped)
+    tops = [i for i in _tops(drainage, piped) if not _is_pumped(drainage, i)]
     inlets = [*_drains(drainage, drains, piped, tops)]
     entered = {inlet.index for inlet in inlets}
     inlets += [_inlet(drainage, i, i) for i in tops if i not in entered]
@@ -145,6 +153,13 @@ def _tops(drainage: Drainage, sources: Sequence[int]) -> list[int]:
         and not drainage.beyond[i]
         and i not in sources
     ]
+
+
+def _is_pumped(drainage: Drainage, index: int) -> bool:
+    """Whether water comes to an element from a pump, so that it is no inlet."""
+    root, *path = drainage.path(index)
+    beside = {j for i in path for j in (i, *drainage.network.neighbours(i)) if j != root}
+    return any(drainage.elements[j].role is Role.PUMP for j in beside)
 
 
 def _drains(

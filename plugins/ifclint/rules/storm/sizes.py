@@ -70,8 +70,11 @@ def storm_drain_size(drain: StormDrain, context: Context) -> Answer:
     which only what is large enough for all of it passes, and walls beside it are not counted.
     Secondary drains take the same roof, at storm.secondary_rate or the same rain; where they join
     the primary piping both are counted. Flatter than any slope of the table is judged as slope.
+    What only takes ground water (a foundation drain) drains no roof.
     """
     inlets = context.plumbing.storm.through(drain) if context.plumbing.storm else []
+    if inlets and all(inlet.takes_ground_water for inlet in inlets):
+        return NOT_APPLICABLE
     rate = context.job.section(StormSection).rate
     if rate is None:
         return _no_rain(drain.label, drain.element_ids)

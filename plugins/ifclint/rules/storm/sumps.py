@@ -14,12 +14,10 @@ from ifclint.ifc.elements import Element, Role, System
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing.drainage.pumped import ejectors
 from ifclint.plumbing.flow.subject import OfElement
+from ifclint.plumbing.storm.storm import GROUND_WATER
 from ifclint.plumbing.words import says, says_text
 
-GROUND = (
-    "storm", "rain*", "ground water", "groundwater", "subsoil", "foundation drain*", "drain tile",
-    "perimeter drain*", "drainage sump", "footing drain*",
-)  # fmt: skip
+STORM = ("storm", "rain*", "drainage sump", *GROUND_WATER)
 PIPING = frozenset({Role.PIPE, Role.FITTING, Role.VALVE, Role.PUMP})
 HOW_LARGE = Fact("how large {} is, is not known.", "Give the sump a shape.")
 
@@ -45,7 +43,7 @@ def storm_sumps(context: Context) -> list[StormSump]:
 
 
 def _is_storm(sump: Element) -> bool:
-    named = says(sump, GROUND) or says_text(sump.system_name, GROUND)
+    named = says(sump, STORM) or says_text(sump.system_name, STORM)
     return sump.system is System.STORM or named
 
 
