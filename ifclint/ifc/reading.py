@@ -10,7 +10,7 @@ from ifclint.errors import InputError
 from ifclint.gc_pause import collector_paused
 from ifclint.ifc.building.federation import Federation
 from ifclint.ifc.building.grids import distinct
-from ifclint.ifc.building.roof_drains import tell_roof_drains
+from ifclint.ifc.building.roof_drains import tell_area_drains, tell_roof_drains
 from ifclint.ifc.building.spatial_assignment import assign_storeys_and_spaces
 from ifclint.ifc.elements import Box, Model, PropertyFact
 from ifclint.ifc.facts.connectors import tell_connectors
@@ -83,6 +83,7 @@ def read_model(
         set_kinds_and_sizes(model)
         assign_storeys_and_spaces(model)
         tell_roof_drains(model)
+        tell_area_drains(model)
         note_crossings(model)
         note_duplicates(model)
     if progress:

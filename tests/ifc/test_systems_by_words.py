@@ -205,6 +205,28 @@ def test_what_stands_on_a_roof_and_drains_rain_is_a_roof_drain(
 
 
 @pytest.mark.parametrize(
+    ("name", "at", "kind"),
+    [
+        ("Area Drain AD-1", (20, 2, 0), "floor-drain"),
+        ("Catch basin CB-1", (20, 2, 0), "floor-drain"),
+        ("Roof Drain RD-1", (20, 2, 0), "roof-drain"),
+        ("Area Drain AD-1", (4, 2, 3.2), "roof-drain"),  # over a room
+    ],
+)
+def test_an_area_drain_classed_as_a_roof_drain_is_none_but_on_a_roof(tmp_path, name, at, kind):
+    m = SmallModel()
+    m.block("IfcSlab", "Deck", (0, 0, 3), (8, 5, 3.2), PredefinedType="ROOF")
+    m.space("Shop", (0, 0, 0), (8, 5, 3))
+    m.element("IfcWasteTerminal", name, predefined="ROOFDRAIN", at=m.placement(at),
+              shape=block(m, (-0.15, -0.15, -0.1), (0.15, 0.15, 0.0)))  # fmt: skip
+    model = read(m.write(tmp_path))
+    (drain,) = model.elements
+    assert drain.kind == kind
+    doubted = any("but its name says" in n.what for n in model.notes)
+    assert doubted is (kind == "roof-drain" and not name.startswith("Roof"))
+
+
+@pytest.mark.parametrize(
     ("group", "between", "doubted"),
     [
         ("Hot Water Return", None, False),

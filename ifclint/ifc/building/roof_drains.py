@@ -1,11 +1,23 @@
-"""Drains that are called floor drains and stand on a roof: what they take is rain."""
+"""Drains that are called floor drains and stand on a roof, and area drains that are classed as roof
+drains, as there is no class of their own: both take rain, of a roof or of the ground."""
 
 from __future__ import annotations
 
+from functools import cache
+
 from ifclint.ifc.elements import Basis, Confidence, Element, Model, Role, Surface, System
+from ifclint.ifc.facts.vocabulary import Phrases
 
 ON_A_ROOF = Basis("it stands on a roof and drains into storm drainage", Confidence.INFERRED)
 FLOOR_DRAIN, ROOF_DRAIN = "floor-drain", "roof-drain"
+IN_THE_GROUND = Basis("a drain in the ground by its name", Confidence.INFERRED)
+YARD = (
+    "area drain", "areaway drain", "yard drain", "yard inlet", "yard gully", "catch basin",
+    "grate inlet", "curb inlet", "drop inlet", "landscape drain", "courtyard drain",
+    "driveway drain", "parking drain", "hofablauf", "hofeinlauf", "strassenablauf", "kolk",
+    "straatkolk", "regard", "avaloir de voirie", "avaloir de cour", "sumidero de patio",
+    "boca de tormenta",
+)  # fmt: skip
 IN_A_ROOF_M = 0.3  # its rim below the top of a slab that is the roof, at most. Ours, no source
 ROOFS = frozenset({"roof", "slab"})
 
@@ -30,6 +42,35 @@ def tell_roof_drains(model: Model) -> None:
         element = model.elements[i]
         if services == {System.STORM} and _is_on_a_roof(element, roofs, model):
             element.kind, element.basis["kind"] = ROOF_DRAIN, ON_A_ROOF
+
+
+def tell_area_drains(model: Model) -> None:
+    """Make floor drains of what is classed as a roof drain, but is called a drain of the yard and
+    stands on no roof."""
+    roofs = [s for s in model.surfaces if s.kind in ROOFS]
+    for element in model.elements:
+        if element.kind != ROOF_DRAIN or not is_classed_roof_drain(element):
+            continue
+        if _is_a_yards(element) and not (element.box and _is_on_a_roof(element, roofs, model)):
+            element.kind, element.basis["kind"] = FLOOR_DRAIN, IN_THE_GROUND
+            model.notes = [n for n in model.notes if (n.guid, n.topic) != (element.guid, "role")]
+
+
+def is_classed_roof_drain(element: Element) -> bool:
+    return element.predefined_type.upper() == "ROOFDRAIN"
+
+
+def _is_a_yards(element: Element) -> bool:
+    names = (element.name, element.type_name, element.object_type)
+    return any(_yard().find(name) for name in names)
+
+
+@cache
+def _yard() -> Phrases[bool]:
+    made: Phrases[bool] = Phrases()
+    for phrase in YARD:
+        made.add(phrase, True)
+    return made
 
 
 def _is_on_a_roof(drain: Element, roofs: list[Surface], model: Model) -> bool:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection
 
 from ifclint.engineering.joined import NONE
+from ifclint.ifc.building.roof_drains import is_classed_roof_drain
 from ifclint.ifc.elements import DRAINAGE, Element, Role, System
 from ifclint.network import Network
 from ifclint.plumbing.drainage.hoses import WASHER, drains_into_receptor
@@ -48,8 +49,11 @@ def _gives(network: Network, index: int) -> bool:
 
 
 def takes_rain(element: Element) -> bool:
-    """Whether a drain in a floor takes storm water: it is in that service, and it or its place is
-    called so. Any other on a storm drain is a fixture that drains where it may not."""
+    """Whether a drain in a floor takes storm water: it is classed as a roof drain, or in that
+    service, and it or its place is called so. Any other on a storm drain is a fixture that drains
+    where it may not."""
+    if element.kind in IN_FLOORS and is_classed_roof_drain(element):
+        return element.system in (None, System.STORM)
     if element.kind not in IN_FLOORS or element.system is not System.STORM:
         return False
     return says_text(f"{element.called} {element.space}", OUTDOORS)
