@@ -243,3 +243,7 @@ class Job(Section):
         """The section of a rule pack; its defaults where the job file has none."""
         found = (value for _, value in self if type(value) is kind)
         return next(found, None) or kind()
+
+    def of_pack(self, pack: str, key: str) -> object:
+        """What the job file states in the section of another pack; None where it does not."""
+        return getattr(getattr(self, pack, None), key, None)

@@ -11,11 +11,12 @@ from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import feet_text
 from ifclint.findings import Answer, Measure, PartKind, Severity, Step
-from ifclint.ifc.elements import Element, Role, System
+from ifclint.ifc.elements import Element, Point, Role, System
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import Fixture, Piece
 from ifclint.plumbing.drainage.pumped import PUMPED, discharge_of, ejectors
 from ifclint.plumbing.facts import fact
+from ifclint.rules.drainage.into_storm import sewage_stops_at
 
 FROM_THE_SKY = frozenset({"roof-drain"})
 CHECKS = frozenset({"check", "backwater"})
@@ -41,6 +42,10 @@ IS_BACKWATER = Fact(
     "whether a valve that {} drains through is a backwater valve", fact("valve_kind").remedy
 )
 IN_DISCHARGE = Fact("whether a valve in the discharge of {} is a {}", fact("valve_kind").remedy)
+MEET = Fact(
+    "whether {} and {}, which lead to a combined sewer, meet outside the walls is not known.",
+    "Add the walls to the model, or the architect's file to the review.",
+)
 JOINED = Fact(
     "{} of the storm drainage ends where {} of the sanitary drainage does; whether they are joined "
     "is not stated.",
@@ -68,7 +73,8 @@ def storm_into_sanitary(piece: Piece, context: Context) -> Iterator[Answer]:
     and fittings joined to it, and the free inlet of such a fitting at which it ends; what takes the
     water of a roof, against the vents too. Where it ends at the inlet of a pipe, that is asked.
     Where both first meet in a manhole or at the sewer the public sewer may be a combined one, and
-    nothing is said.
+    nothing is said; nor where the job file says so (storm.combined_sewer) and they meet outside the
+    walls. Sanitary drains that stop at storm pipe lead their sewage into it: the fixtures are told.
     """
     for other in _meeting(piece, context):
         if _is_drain_pipe(other) and other.guid not in _outlets(context):
@@ -76,6 +82,11 @@ def storm_into_sanitary(piece: Piece, context: Context) -> Iterator[Answer]:
     for other in _joined(piece, context):
         piping = other.role in (Role.PIPE, Role.FITTING)
         into_drain = piping and other.system is System.SANITARY
+        if into_drain and _brings_sewage(other, context):
+            continue
+        if into_drain and context.job.of_pack("storm", "combined_sewer") is True:
+            yield _into_combined(piece, other, context)
+            continue
         into_vent = piping and other.system is System.VENT and _takes_rain(piece, other, context)
         of = "vents, and by them into the drains" if into_vent else "sanitary drainage"
         yield require(
@@ -87,6 +98,32 @@ def storm_into_sanitary(piece: Piece, context: Context) -> Iterator[Answer]:
             elements=(piece.element.guid, other.guid),
             about=other.guid,
         )
+
+
+def _places(element: Element) -> list[Point]:
+    found = [end.position for end in element.ends] or [element.position]
+    return [p for p in found if p is not None]
+
+
+def _brings_sewage(drain: Element, context: Context) -> bool:
+    return sewage_stops_at(_index_of(context)[drain.guid], context)
+
+
+def _into_combined(piece: Piece, drain: Element, context: Context) -> Answer:
+    """Storm drainage joins the sanitary on the way to a combined sewer, outside the walls."""
+    footprint, ids = context.plumbing.surroundings.footprint, (piece.element.guid, drain.guid)
+    own = _places(piece.element)
+    where = [p for p in _places(drain) if p in own] or _places(drain)
+    if footprint is None or not where:
+        return not_known(MEET, piece.element, drain, elements=ids, about=drain.guid)
+    return require(
+        not any(footprint.holds(p) for p in where),
+        message=f"{piece.element.label} leads storm water into {drain.label} of the sanitary "
+        "drainage within the building.",
+        remedy="Join the storm drainage to the combined sewer outside the walls.",
+        elements=ids,
+        about=drain.guid,
+    )
 
 
 def _takes_rain(piece: Piece, vent: Element, context: Context) -> bool:

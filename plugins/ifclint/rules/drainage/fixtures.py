@@ -14,6 +14,7 @@ from ifclint.checks import (
     missing,
     not_known,
     require,
+    violation,
 )
 from ifclint.codes import Limit
 from ifclint.engineering.units import M_PER_FT
@@ -26,6 +27,7 @@ from ifclint.plumbing.drainage.loads import CLOSET, INTO_THE_SINK, fixture_units
 from ifclint.plumbing.drainage.pumped import PUMPED
 from ifclint.plumbing.facts import fact
 from ifclint.rules.drainage.capacity import is_trap_arm
+from ifclint.rules.drainage.into_storm import ends_in_storm
 
 OUTLET = Fact(
     "No outlet is modelled; the drain of {} was followed to {}, {}.",
@@ -72,7 +74,8 @@ def fixture_reaches_outlet(fixture: Fixture, context: Context) -> Iterator[Answe
 
     Followed downstream, element by element, from the fixture to a sewer connection, septic tank,
     chamber or open end below the lowest floor, and indirect waste to the receptor it ends over. A
-    drain that stops on the way spills sewage into the building. A fixture with no drain in the
+    drain that stops on the way spills sewage into the building, and one that is led into the storm
+    drainage spills it into the next creek. A fixture with no drain in the
     model is unverified, not wrong: whether it drains
     elsewhere than is drawn cannot be told. Of a fixture of two outlets one is followed: a second
     that has a trap of its own is unverified.
@@ -119,6 +122,12 @@ def _reaches(fixture: Fixture, context: Context) -> Answer:
     if outlet.kind == PUMPED and not _is_emptied(outlet, context):
         message = f"{fixture.label} drains into {last.label}, whose discharge is not modelled."
         return missing(DISCHARGE, message=message, elements=elements)
+    if ends_in_storm(outlet, context):
+        return violation(
+            message=f"{fixture.label} drains into the storm drainage at {last.label}.",
+            remedy=f"Lead {fixture.label} to the sanitary drainage.",
+            elements=elements,
+        )
     if outlet.accepted and not outlet.certain:
         return not_known(OUTLET, fixture, last, outlet.basis, elements=elements)
     message = (
