@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import shutil
 import subprocess
 import sys
@@ -87,6 +88,55 @@ def _not_pulled(_: Path, folder: Path) -> Words:
     return ("review", model, "--code", "upc-2021", "--out", folder / "out")
 
 
+def _pipe(folder: Path, name: str) -> Path:
+    """A named pipe that nobody writes to: whoever reads it waits for ever."""
+    path = folder / name
+    path.parent.mkdir(parents=True, exist_ok=True)
+    os.mkfifo(path)
+    return path
+
+
+def _compare_a_pipe(reviewed: Path, folder: Path) -> Words:
+    return ("compare", _pipe(folder, "old.json"), reviewed)
+
+
+def _compare_what_has_no_end(reviewed: Path, folder: Path) -> Words:
+    return ("compare", reviewed, "/dev/zero")
+
+
+def _batch_of_a_pipe(_: Path, folder: Path) -> Words:
+    return ("batch", _pipe(folder, "list.toml"), "--out", folder / "out")
+
+
+def _review_a_pipe(_: Path, folder: Path) -> Words:
+    return ("review", _pipe(folder, "a.ifc"), "--code", "upc-2021", "--out", folder / "out")
+
+
+def _edition(folder: Path) -> Path:
+    edition = folder / "upc-2021"
+    shutil.copytree(ROOT / "ifclint/codes/upc-2021", edition)
+    (edition / "minimum_slope.csv").unlink()
+    return edition
+
+
+def _edition_with_a_pipe(_: Path, folder: Path) -> Words:
+    edition = _edition(folder)
+    _pipe(edition, "minimum_slope.csv")
+    return ("review", SMALLEST, "--code", edition, "--out", folder / "out")
+
+
+def _edition_without_end(_: Path, folder: Path) -> Words:
+    edition = _edition(folder)
+    (edition / "minimum_slope.csv").symlink_to("/dev/zero")
+    return ("review", SMALLEST, "--code", edition, "--out", folder / "out")
+
+
+def _a_long_name(_: Path, folder: Path) -> Words:
+    listed = folder / "buildings.toml"
+    listed.write_text(f'[[building]]\nname = "{"x" * 5000}"\nmodels = ["{SMALLEST}"]\n')
+    return ("batch", listed, "--out", folder / "out")
+
+
 @pytest.mark.parametrize(
     ("words", "said"),
     [
@@ -98,6 +148,13 @@ def _not_pulled(_: Path, folder: Path) -> Words:
         (_no_models, "holds no building"),
         (_no_scheduler, "No scheduler answers at tcp://127.0.0.1:1"),
         (_no_address, "No scheduler answers at here://or there"),
+        (_compare_a_pipe, "old.json cannot be read (it is no file but a device)"),
+        (_compare_what_has_no_end, "/dev/zero cannot be read (it is no file but a device)"),
+        (_batch_of_a_pipe, "list.toml cannot be read (it is no file but a device)"),
+        (_review_a_pipe, "a.ifc"),
+        (_edition_with_a_pipe, "minimum_slope.csv cannot be read: it is no file but a device"),
+        (_edition_without_end, "minimum_slope.csv cannot be read: it is no file but a device"),
+        (_a_long_name, "cannot be the name of a folder"),
         (_not_pulled, "is the pointer to a large file that was not fetched"),
     ],
 )
@@ -108,6 +165,7 @@ def test_it_is_one_sentence_and_2(
     assert done.returncode == 2, done.stderr
     assert said in done.stderr
     assert len(done.stderr.strip().splitlines()) == 1
+    assert len(done.stderr) < 1000
     assert not list(tmp_path.rglob("findings.json"))
 
 

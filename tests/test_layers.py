@@ -39,7 +39,7 @@ LAYERS = (
     ("job", "codes"),
     ("engineering",),
     ("guard",),
-    ("errors", "gc_pause"),
+    ("errors", "files", "gc_pause"),
 )
 # The same within the reader: from what puts a model together down to plain data.
 READER = (

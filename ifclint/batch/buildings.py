@@ -11,6 +11,8 @@ from typing import Any
 from pydantic import BaseModel, ConfigDict, ValidationError
 
 from ifclint.errors import InputError
+from ifclint.files import read_within
+from ifclint.ifc.step.text import clean
 
 MODELS = (".ifc", ".ifczip")
 OUTPUTS = ("portfolio.json", "portfolio.html", "findings.parquet")  # stand beside the folders
@@ -59,7 +61,7 @@ def buildings(where: Path) -> list[ListedBuilding]:
         name = building.name
         if not _NAME.fullmatch(name) or name.casefold() in OUTPUTS:
             raise InputError(
-                f'{where}: "{name}" cannot be the name of a folder; name it otherwise.'
+                f'{where}: "{clean(name)}" cannot be the name of a folder; name it otherwise.'
             )
         if name.casefold() in seen:
             raise InputError(f'{where}: two buildings are named "{name}"; name one otherwise.')
@@ -67,18 +69,23 @@ def buildings(where: Path) -> list[ListedBuilding]:
     return sorted(found, key=lambda b: b.name)
 
 
+LARGEST_BYTES = 10**7  # of a list of buildings
+
+
 def _listed(path: Path) -> list[ListedBuilding]:
     try:
-        written: dict[str, Any] = tomllib.loads(path.read_text(encoding="utf-8"))
+        written: dict[str, Any] = tomllib.loads(
+            read_within(path, LARGEST_BYTES).decode("utf-8-sig")
+        )
         listed = _List.model_validate(written)
     except OSError as error:
         raise InputError(f"{path} cannot be read ({error.strerror}).") from error
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        raise InputError(f"{path} is not TOML: {error}.") from error
     except ValidationError as error:
         first = error.errors()[0]
         key = ".".join(str(part) for part in first["loc"])
         raise InputError(f"{path}, {key}: {first['msg']}.") from error
+    except (ValueError, RecursionError) as error:
+        raise InputError(f"{path} is not TOML: {error}.") from error
     return [
         ListedBuilding(
             one.name,

@@ -16,6 +16,7 @@ from pathlib import Path
 
 from ifclint import __version__
 from ifclint.batch.buildings import ListedBuilding
+from ifclint.files import check_regular
 
 DONE = (0, 1, 2, 3)  # exit statuses of a review; anything else is a crash
 NO_REVIEW = 2  # may have written no report: it could not be done, or the model is not reviewable
@@ -83,6 +84,7 @@ def digest(building: ListedBuilding) -> str:
 
 
 def _sha256(path: Path) -> str:
+    check_regular(path)
     with path.open("rb") as file:
         return hashlib.file_digest(file, "sha256").hexdigest()
 

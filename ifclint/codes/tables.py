@@ -13,7 +13,8 @@ from typing import Any
 
 from ifclint.codes.provenance import SourceKind, source_kind, value_recalled
 from ifclint.engineering.arithmetic import Source, Step
-from ifclint.engineering.data import CsvRow, read_csv
+from ifclint.engineering.data import LARGEST_BYTES, CsvRow, read_csv
+from ifclint.files import read_within
 
 HERE = Path(__file__).parent
 COLUMNS = "columns.toml"
@@ -286,7 +287,7 @@ def read_toml(path: Path) -> dict[str, Any]:
     if not path.exists():
         return {}
     try:
-        return tomllib.loads(path.read_text(encoding="utf-8-sig"))
+        return tomllib.loads(read_within(path, LARGEST_BYTES).decode("utf-8-sig"))
     except (OSError, ValueError, RecursionError) as error:
         raise ValueError(f"{path.name} cannot be read: {error}") from None
 

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from ifclint.errors import InputError
+from ifclint.files import read_within
 from ifclint.ifc.elements import Point
 from ifclint.report.as_json import SCHEMA_VERSION
 
@@ -101,9 +102,12 @@ def read(path: Path) -> Reviewed:
         ) from error
 
 
+LARGEST_BYTES = 2**30  # of a findings.json; one of 50,000 findings has 100 MB
+
+
 def _document(path: Path) -> dict[str, Any]:
     try:
-        document = json.loads(path.read_bytes())
+        document = json.loads(read_within(path, LARGEST_BYTES))
     except OSError as error:
         raise InputError(f"{path} cannot be read ({error.strerror}).") from error
     except (ValueError, RecursionError) as error:

@@ -17,7 +17,9 @@ from pathlib import Path
 from types import MappingProxyType
 
 from ifclint.engineering.units import M_PER_FT, M_PER_IN
+from ifclint.files import read_within
 
+LARGEST_BYTES = 10**7  # of a table; the largest of ours has 30 kB
 Cell = float | str | None
 TEXT = (
     "material", "standard", "joint", "fitting", "device", "arrester", "series", "materials", "use",
@@ -64,8 +66,10 @@ def read_csv(path: Traversable) -> CsvTable:
     ValueError names the file and line that cannot be read.
     """
     try:
-        lines = csv.reader(io.StringIO(path.read_text(encoding="utf-8-sig"), newline=""))
+        lines = csv.reader(io.StringIO(_text(path), newline=""))
         told = [(lines.line_num, tuple(map(str.strip, cells))) for cells in lines if cells]
+    except OSError as error:
+        raise ValueError(f"{path.name} cannot be read: {error.strerror}") from None
     except (csv.Error, UnicodeDecodeError) as error:
         raise ValueError(f"{path.name} cannot be read as a CSV file: {error}") from None
     if not told:
@@ -74,6 +78,12 @@ def read_csv(path: Traversable) -> CsvTable:
     if len(set(columns)) < len(columns):
         raise ValueError(f"{path.name}: two columns have the same name")
     return CsvTable(columns, tuple(_line(f"{path.name} line {n}", columns, c) for n, c in body))
+
+
+def _text(path: Traversable) -> str:
+    if isinstance(path, Path):
+        return read_within(path, LARGEST_BYTES).decode("utf-8-sig")
+    return path.read_text(encoding="utf-8-sig")
 
 
 def _line(place: str, columns: tuple[str, ...], cells: tuple[str, ...]) -> CsvRow:

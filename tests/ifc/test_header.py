@@ -18,4 +18,4 @@ from ifclint.ifc.step.opening import written
     ],
 )
 def test_the_date_is_the_header_s_where_it_is_one(header: bytes, date: str) -> None:
-    assert written(b"ISO-10303-21;\nHEADER;\n" + header) == date
+    assert written(b"ISO-10303-21;\nHEADER;\n" + header + b"ENDSEC;") == date

@@ -5,6 +5,7 @@ Checked against ifcopenshell's own reading of the same text, which counts the el
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from pathlib import Path
 
@@ -60,6 +61,38 @@ def test_variants_of_a_small_model_are_read_alike(tmp_path: Path) -> None:
 
 def test_variants_of_a_house_are_read_alike(tmp_path: Path) -> None:
     assert _differing(DWELLING, range(1000, 1008), tmp_path) == []
+
+
+HALF = "#35="
+NOTHING = "\n" * 6000
+WRITTEN = {
+    "sections with a comment between": (
+        HALF,
+        "ENDSEC;\n/* #9=IFCX(); */DATA ('b',('IFC4')) ;\n#35=",
+    ),
+    "the end long before that of the file": ("END-ISO-10303-21;", f"END-ISO-10303-21;{NOTHING}"),
+    "a long header": ("FILE_DESCRIPTION((", f"FILE_DESCRIPTION(('{'x' * 80_000}',"),
+    "a long comment before": ("HEADER;", f"HEADER;/*{'x ' * 40_000}*/"),
+    "another schema in a comment": ("(('IFC4'", "((/*'IFC2X3'*/'IFC4'"),
+    "sections in a description": ("'ViewDef", "'ENDSEC; DATA; #1=IFCX; ViewDef"),
+    "the last instance beside the end": (";\nENDSEC;\nEND-ISO", ";ENDSEC;\nEND-ISO"),
+    "many semicolons": (HALF, f"#99=IFCORGANIZATION($,'{';' * 150_000}',$,$,$);\n#35="),
+    "blank lines by the million": (HALF, f"{NOTHING * 500}#35="),
+    "a text of 10 MB": (HALF, f"#99=IFCORGANIZATION($,'{'y' * 10_000_000}',$,$,$);\n#35="),
+    "zeros after the end": ("END-ISO-10303-21;\n", "END-ISO-10303-21;\n\0\0\x1a"),
+}
+
+
+@pytest.mark.parametrize("comments", [True, False])
+@pytest.mark.parametrize("what", WRITTEN)
+def test_the_same_model_written_otherwise_is_read_alike(
+    what: str, comments: bool, tmp_path: Path
+) -> None:
+    base = SMALLEST if comments else re.sub(r"/\*.*\*/\n", "", SMALLEST)
+    old, new = WRITTEN[what]
+    model = _read(base.replace(old, new, 1), tmp_path)
+    assert told(model) == told(_read(base, tmp_path))
+    assert model.notes == []
 
 
 @pytest.mark.parametrize("seed", range(0, 60, 3))

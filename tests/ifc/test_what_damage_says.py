@@ -126,8 +126,44 @@ def test_an_instance_that_cannot_be_told_apart(tmp_path):
     (note,) = model.notes
     assert note.topic == "damage"
     assert note.what == (
-        "1 instance(s) of damaged.ifc cannot be told apart and were not read, the first #35."
+        "1 place(s) in the text of damaged.ifc are no instance and were not read, the first "
+        '"#35=IFCPIPESEGMENT(\'1KPD3HzMLMGgvPGmaxtk".'
     )
+
+
+BROKEN = {
+    "a backslash that begins nothing": (NAME, "a\\b"),
+    "a parenthesis too few": ("(#39,#43));", "(#39,#43);"),
+    "a parenthesis too many": ("#61=IFCRELNESTS(", "#61=IFCRELNESTS(("),
+    "quotes in a number": ("#40=IFCCARTESIANPOINT((1.11", "#40=IFCCARTESIANPOINT((1.1'1'"),
+}
+
+
+@pytest.mark.parametrize("what", BROKEN)
+def test_an_instance_written_wrongly_is_named(tmp_path, what):
+    old, new = BROKEN[what]
+    assert WHOLE.count(old) == 1
+    notes = model_of(tmp_path, WHOLE.replace(old, new)).notes
+    assert [n.topic for n in notes if "backslashes of 1 instance(s)" in n.what] == ["damage"]
+
+
+STRAYS = {
+    "words": "words #1;", "no number": "#=IFCWALL($);",
+    "a number of 19 digits": f"#{'4' * 19}=IFCWALL($);",
+    "a class of one's own": "#9000=!OWN('x');", "several classes": "#9000=(IFCA()IFCB());",
+    "no equals sign": "#9000 IFCWALL($);",
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("stray", STRAYS.values(), ids=STRAYS)
+@pytest.mark.parametrize("before", ["ENDSEC;\nEND-ISO", "END-ISO", "#35="])
+@pytest.mark.parametrize("comment", ["/* none */", ""])
+def test_text_that_is_no_instance_is_noted(tmp_path, stray, before, comment):
+    plain = re.sub(r"/\*.*\*/\n", "", WHOLE)
+    text = plain.replace(before, f"{comment}{stray}\n{before}", 1)
+    (note,) = model_of(tmp_path, text).notes
+    assert note.topic == "damage"
+    assert f'the first "{stray[:10]}' in note.what
 
 
 def test_classes_that_the_schema_of_the_file_lacks(tmp_path):
@@ -162,16 +198,16 @@ def test_names_are_shown_as_far_as_they_can_be(tmp_path, name, shown):
     ("text", "words"),
     [
         (WHOLE[: len(WHOLE) // 2], "is cut short (its end is missing)"),
-        (WHOLE.replace(NAME, "a\\b"), 'an unexpected "b" at byte'),
         (WHOLE.replace("FILE_SCHEMA(('IFC4'));\n", ""), "names no schema in its header"),
         (WHOLE.replace("('IFC4')", "()"), "names no schema in its header"),
         (WHOLE.replace("'IFC4'", "'IFC4','IFC2X3'"), "names 2 schemas in its header"),
         (WHOLE.replace("'IFC4'", "'IFC\x1b9'"), 'in the schema "IFC 9", which cannot be read'),
+        (WHOLE.replace("#68=", f"#{2**31}="), "numbers an instance 2147483648"),
         ("\ufeff" + WHOLE, "begins with a byte order mark"),
         ("\0" * 5000 + WHOLE, "is not an IFC file"),
         (WHOLE[WHOLE.index("DATA;") :], "is not an IFC file"),
     ],
-    ids=["cut", "backslash", "no schema", "empty schema", "two schemas", "odd schema", "mark",
+    ids=["cut", "no schema", "empty schema", "two schemas", "odd schema", "number", "mark",
          "zeros", "no head"],
 )  # fmt: skip
 def test_why_a_file_is_refused(tmp_path, text, words):

@@ -12,13 +12,19 @@ from ifclint.ifc.step.text import clean
 
 
 def unread_notes(file: OpenedFile) -> Iterator[Note]:
-    """Instances that cannot be told apart, numbers given twice, and plumbing of a class that the
-    file's schema lacks."""
+    """Text that belongs to no instance, instances whose texts are broken, numbers given twice, and
+    plumbing of a class that the file's schema lacks."""
     name = clean(file.info.name)
-    if file.lost:
-        first = ", ".join(f"#{number}" for number in file.lost[:3])
-        what = f"{len(file.lost)} instance(s) of {name} cannot be told apart and were not read, "
-        yield Note(f"{what}the first {first}.", "Export the model again.", topic="damage")
+    if strays := file.text.strays:
+        first = clean(strays[0].decode("latin-1"))
+        what = f"{len(strays)} place(s) in the text of {name} are no instance and were not read, "
+        yield Note(f'{what}the first "{first}".', "Export the model again.", topic="damage")
+    if broken := file.text.broken:
+        first = ", ".join(f"#{number}" for number in broken[:3])
+        what = (
+            f"Quotes, parentheses or backslashes of {len(broken)} instance(s) of {name} are wrong"
+        )
+        yield Note(f"{what}, the first in {first}.", "Export the model again.", topic="damage")
     if repeated := file.text.repeated:
         first = ", ".join(f"#{number}" for number in repeated[:3])
         what = (

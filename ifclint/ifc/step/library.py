@@ -58,8 +58,6 @@ class Library:
     def rare(self) -> Any:
         """Instances of the classes that are not read from their text, and all types."""
         text = self._text
-        if not text.sound:
-            return self.whole
         try:
             return self._parse_text(text.only(ASKED_OF_LIBRARY, self.types.values()))
         except InputError:

@@ -21,6 +21,8 @@ from ifclint.errors import InputError
 from ifclint.ifc.elements import ModelFile
 from ifclint.ifc.step.library import Library
 from ifclint.ifc.step.paths import check_there, where
+from ifclint.ifc.step.rewriting import without_comments
+from ifclint.ifc.step.scanning import LARGEST_SHORT, header_end
 from ifclint.ifc.step.text import clean
 from ifclint.ifc.step.text_index import TextIndex
 
@@ -36,29 +38,22 @@ READABLE = ("IFC2X3", "IFC4", "IFC4X3", "IFC4X3_ADD1", "IFC4X3_ADD2", "IFC4X3_TC
 EXPORT_AGAIN = "export it again as IFC2X3, IFC4 or IFC4X3 ADD2"
 _SCHEMAS = re.compile(rb"FILE_SCHEMA\s*\(\s*\(([^)]*)\)", re.I)
 _WRITTEN = re.compile(rb"FILE_NAME\s*\(\s*'(?:[^']|'')*'\s*,\s*'(\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d)")
-_HEADER_BYTES = 65536  # a header ends long before
-_COMMENT = re.compile(rb"('(?:[^']|'')*')|/\*.*?\*/", re.S)
-_NEXT_SECTION = re.compile(rb"ENDSEC;\s*DATA\s*(?:\([^;']*(?:'[^']*'[^;']*)*\))?\s*;")
-HEADER_AND_DATA = 2  # sections that a file usually has
 _BYTE_ORDER_MARK = b"\xef\xbb\xbf"
-_BEGIN = re.compile(rb"(?:\A|[;\n])[ \t\r\n]*#(\d{1,18})[ \t\r\n]*=")
 
 
 @dataclass(frozen=True, slots=True)
 class OpenedFile:
-    """`lost` are the numbers of instances that begin in the text and cannot be told apart."""
-
     text: TextIndex
     library: Library
     info: ModelFile
-    lost: tuple[int, ...] = ()
 
 
 @contextmanager
 def opened(path: Path) -> Iterator[OpenedFile]:
     """The opened file and what identifies it. Raises InputError where it cannot be read."""
     check_there(path)
-    with _as_plain_file(path) as unzipped, _in_one_section(unzipped) as (data, plain):
+    with _as_plain_file(path) as plain:
+        data = plain.read_bytes()
         schema = _check_text(data, path)
         with ThreadPoolExecutor(max_workers=1) as beside:
             digest = beside.submit(hashlib.sha256, data)
@@ -67,24 +62,7 @@ def opened(path: Path) -> Iterator[OpenedFile]:
         library = Library(text, plain, lambda source: _parse(source, path, logs))
         sha256 = digest.result().hexdigest()
         info = ModelFile(path.name, sha256, schema, _application(library.rare), written(data))
-        yield OpenedFile(text, library, info, () if text.sound else _lost(data, text))
-
-
-@contextmanager
-def _in_one_section(plain: Path) -> Iterator[tuple[bytes, Path]]:
-    """The text of a file, with all its data sections as one, and a file of it."""
-    data = plain.read_bytes()
-    begin = data.find(b"DATA")
-    joined = data
-    if data.count(b"ENDSEC;") > HEADER_AND_DATA:
-        joined = data[:begin] + _NEXT_SECTION.sub(b"\n", data[begin:])
-    if len(joined) == len(data):
-        yield data, plain
-        return
-    with tempfile.TemporaryDirectory(prefix="ifclint-") as folder:
-        target = Path(folder) / "model.ifc"
-        target.write_bytes(joined)
-        yield joined, target
+        yield OpenedFile(text, library, info)
 
 
 @contextmanager
@@ -145,13 +123,13 @@ def _copy_limited(
 
 def _check_text(data: bytes, path: Path) -> str:
     """The schema named in the header, once it is clear that the file is whole and is IFC."""
-    head, tail = data[:_HEADER_BYTES], data[-4096:]
-    if head.startswith(b"version ") and b"oid sha256:" in head[:1024]:
+    head = data[:4096]
+    if head.startswith(b"version ") and b"oid sha256:" in head:
         raise InputError(
             f"{where(path)} is the pointer to a large file that was not fetched: fetch the model "
             "itself and review again."
         )
-    if b"ISO-10303-21" not in head[:4096]:
+    if b"ISO-10303-21" not in head:
         xml = head.lstrip(_BYTE_ORDER_MARK + b" \r\n").startswith(b"<")
         kind = "is XML, which is not read" if xml else "is not an IFC file"
         raise InputError(f"{where(path)} {kind}: export it as .ifc (STEP text).")
@@ -160,12 +138,16 @@ def _check_text(data: bytes, path: Path) -> str:
             f"{where(path)} begins with a byte order mark, as a text editor puts there: save it "
             f"without one, or export it again."
         )
-    schema = _schema(head, path)
-    if b"END-ISO-10303-21" not in tail:
+    schema = _schema(_header(data), path)
+    if b"END-ISO-10303-21" not in data[max(0, data.rfind(b"ENDSEC")) :]:
         raise InputError(
             f"{where(path)} is cut short (its end is missing): export or copy it again."
         )
     return schema
+
+
+def _header(data: bytes) -> bytes:
+    return without_comments(data[: header_end(data)])
 
 
 def _schema(head: bytes, path: Path) -> str:
@@ -186,26 +168,24 @@ def _schema(head: bytes, path: Path) -> str:
 
 def written(data: bytes) -> str:
     """The date of the header, where it states one as the format has it; else nothing."""
-    found = _WRITTEN.search(data[:_HEADER_BYTES])
+    found = _WRITTEN.search(_header(data))
     try:
         return datetime.fromisoformat(found[1].decode()).isoformat() if found else ""
     except ValueError:
         return ""
 
 
-def _lost(data: bytes, text: TextIndex) -> tuple[int, ...]:
-    """Numbers of instances that seem to begin somewhere and that the index does not have."""
-    paired = data.count(b"'") % 2 == 0  # then a string ends where it seems to
-    plain = _COMMENT.sub(b"" if paired else rb"\1", data) if paired or b"/*" in data else data
-    found = {int(number) for number in _BEGIN.findall(plain)}
-    return tuple(sorted(n for n in found if text.get(n) is None))
-
-
 def _indexed(data: bytes, path: Path) -> TextIndex:
     try:
-        return TextIndex(data)
+        text = TextIndex(data)
     except InputError as error:
         raise InputError(f"{where(path)} cannot be read: {error}; {EXPORT_AGAIN}.") from error
+    if text.largest >= LARGEST_SHORT:
+        raise InputError(
+            f"{where(path)} numbers an instance {text.largest}, more than {LARGEST_SHORT - 1}, the "
+            f"largest that is read: {EXPORT_AGAIN}."
+        )
+    return text
 
 
 def _quiet_log() -> Any:

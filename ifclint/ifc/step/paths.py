@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from ifclint.errors import InputError
+from ifclint.files import check_regular
 from ifclint.ifc.step.text import clean
 
 
@@ -24,6 +25,7 @@ def check_there(path: Path) -> None:
             raise InputError(f"{where(path)} is not there: check the path.")
         if path.stat().st_size == 0:
             raise InputError(f"{where(path)} is empty: export it again.")
+        check_regular(path)
         with path.open("rb"):
             pass
     except (OSError, ValueError) as error:

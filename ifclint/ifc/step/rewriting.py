@@ -8,12 +8,20 @@ import re
 import numpy as np
 
 from ifclint.ifc.step.arrays import Bytes
-from ifclint.ifc.step.scanning import PIECE
+from ifclint.ifc.step.scanning import PIECE, header_end
 
-_COMMENT = re.compile(rb"('(?:[^']|'')*')|/\*.*?\*/", re.S)
+_COMMENT = re.compile(rb"('[^']*+')|/\*.*?\*/", re.S)
 _INSTANCE = re.compile(rb"(#\d{1,18})\s*+=\s*+(I\w+)\s*+(\((?:[^';]++|'[^']*+')*+);", re.I)
-_STRING = re.compile(rb"('(?:[^']|'')*+')|[^']++")
+_STRING = re.compile(rb"('[^']*+')|[^']++")
+_BETWEEN = re.compile(
+    rb"(?:\s++|/\*.*?\*/|(?:(?:END-)?ISO-10303-21|HEADER|ENDSEC)\s*;"
+    rb"|(?:DATA|FILE_\w+)\s*(?:\((?:[^';]++|'[^']*+')*+)?;)*+",
+    re.I | re.S,
+)
+_DATA = re.compile(rb"\s*+DATA;")
 _CAPITALS = bytes(range(256)).upper()
+_PADDING = b"\0\x1a \t\r\n"  # that disks and old programs leave after the end
+LONGEST_STRAY = 40  # bytes
 LINE_FEED, SPACE, QUOTE, SEMICOLON = b"\n ';"
 
 
@@ -21,8 +29,9 @@ def squeezed(data: bytes) -> bytes | None:
     """The text without spaces and line breaks outside of strings, but for one line break after a
     semicolon, and there in capitals; None where there may be comments. It is of use only where each
     instance is followed by a space or a line break."""
-    first, last = data.find(b"DATA;") + 5, data.rfind(b"ENDSEC;")
-    if first < 5 or last < first or data.find(b"/*", first) >= 0:
+    found = _DATA.match(data, header_end(data))
+    first, last = found.end() if found else 0, data.rfind(b"ENDSEC;")
+    if not found or last < first or data.find(b"/*", first) >= 0 or b"#" in data[last:]:
         return None
     text = np.frombuffer(data, dtype=np.uint8)[first:last]
     kept, before, in_string = [], SEMICOLON, 0
@@ -47,18 +56,35 @@ def _squeezed_piece(piece: Bytes, before: int, in_string: int) -> tuple[Bytes, i
     return squeezed_piece[inside | ~blank | ended], int(inside[-1])
 
 
-def rewritten(data: bytes) -> bytes:
-    """The instances that can be told apart, whatever else stands between them."""
-    if b"/*" in data:
-        data = _COMMENT.sub(rb"\1", data)
-    start = max(0, data.find(b"DATA"))
-    found = _INSTANCE.finditer(data, start)
-    lines = [
-        b"%b=%b%b;\n" % (m[1], m[2].upper(), _STRING.sub(_kept, m[3]))
-        for m in found
-        if m[3].rstrip().endswith(b")")
-    ]
-    return data[:start] + b"DATA;\n" + b"".join(lines) + b"ENDSEC;"
+def rewritten(data: bytes) -> tuple[bytes, list[bytes]]:
+    """The instances that can be told apart; and the beginnings of whatever else stands there, apart
+    from comments and the words that the format has for its sections."""
+    data = without_comments(data).rstrip(_PADDING)
+    start = header_end(data)
+    lines: list[bytes] = []
+    strays: list[bytes] = []
+    at = 0
+    for m in _INSTANCE.finditer(data, start):
+        if not m[3].rstrip().endswith(b")"):
+            continue
+        lines.append(b"%b=%b%b;\n" % (m[1], m[2].upper(), _STRING.sub(_kept, m[3])))
+        strays += _stray(data, at, m.start())
+        at = m.end()
+    strays += _stray(data, at, len(data))
+    return b"%bDATA;\n%bENDSEC;" % (data[:start], b"".join(lines)), strays
+
+
+def _stray(data: bytes, start: int, end: int) -> list[bytes]:
+    """The beginning of what stands between two instances and belongs there in no file, if any."""
+    if (between := _BETWEEN.match(data, start, end)) and between.end() < end:
+        return [data[between.end() : min(end, between.end() + LONGEST_STRAY)]]
+    return []
+
+
+def without_comments(data: bytes) -> bytes:
+    """The text without its comments; what opens one and closes none is left."""
+    last = data.rfind(b"*/") + 2
+    return _COMMENT.sub(rb"\1", data[:last]) + data[last:] if last > 1 else data
 
 
 def _kept(match: re.Match[bytes]) -> bytes:

@@ -25,11 +25,11 @@ SHORT = 11  # letters of a class name
 PIECE = 1 << 20  # bytes
 BLOCK = 1 << 15  # lines
 TAB, LINE_FEED, CARRIAGE_RETURN, SPACE, QUOTE, STAR, SLASH, EQUALS, CAPITAL_I = b"\t\n\r '*/=I"
-DOT, SMALL_A = b".a"
-MOST_SEMICOLONS = 100_000  # inside strings; with more, the text is rewritten
-_ESCAPE = re.compile(
+DOT, SMALL_A, SEMICOLON = b".a;"
+_HEADER = re.compile(rb"(?:[^'E/]++|'[^']*+'|/\*.*?\*/|/|E(?!NDSEC\s*;))*+ENDSEC\s*;", re.S | re.I)
+_BACKSLASH = re.compile(
     rb"\\(?:X2\\(?:[0-9A-Fa-f]{4})*\\X0\\|X4\\(?:[0-9A-Fa-f]{8})*\\X0\\|X\\[0-9A-Fa-f]{2}|S\\."
-    rb"|P[A-I]\\|\\)"
+    rb"|P[A-I]\\|N\\|\\)|(\\)"
 )
 MIXING = np.uint64(0x9E3779B97F4A7C15)  # odd, so that every letter tells in the upper half
 _TOPS = 0x8080808080808080
@@ -40,8 +40,8 @@ _PARENTHESES = EACH * 40
 class ScannedText(NamedTuple):
     """Of all instances in file order: numbers, starts of their class names, opening parentheses,
     the semicolons after them and keys of their classes (arrays). `sound` tells that parentheses
-    and quotes are in pairs and backslashes begin what is known, `plain` that there are only letters
-    and signs of ASCII that can be printed."""
+    and quotes are in pairs, strings begin and end where arguments do and backslashes begin what is
+    known, `plain` that there are only letters and signs of ASCII that can be printed."""
 
     ids: Ints
     starts: Ints
@@ -60,12 +60,18 @@ def eights_of(data: bytes) -> Eights:
     return np.ndarray((max(0, len(data) - 7),), "<u8", data, strides=(1,))
 
 
+def header_end(data: bytes) -> int:
+    """Where the header section has ended; 0 where there is none."""
+    found = _HEADER.match(data)
+    return found.end() if found else 0
+
+
 def scan(data: bytes, comments: bool = True) -> ScannedText | None:
     """All instances; None where some line of the data section is not one instance, or there may
     be `comments`."""
-    first, last = data.find(b"DATA;"), data.rfind(b"ENDSEC;")
-    begin = data.find(b"#", first) if first >= 0 else -1
-    if begin < 0 or begin >= last or data[begin - 1 : begin] != b"\n":
+    first, last = header_end(data), data.rfind(b"ENDSEC;")
+    begin = data.find(b"\n#", first) + 1
+    if not first < begin < last or data[first:begin].strip() != b"DATA;" or b"#" in data[last:]:
         return None
     text = np.frombuffer(data, dtype=np.uint8)[:last]
     signs = _Signs(text, begin)
@@ -76,6 +82,8 @@ def scan(data: bytes, comments: bool = True) -> ScannedText | None:
     ):
         return None
     stops = signs.stops
+    if not len(stops) or data[stops[-1] : last].strip():
+        return None
     starts = np.concatenate((np.array([begin], stops.dtype), stops[:-1] + 1))
     ends = stops - (text[stops - 1] == 13) - 1
     eights = eights_of(data)
@@ -85,12 +93,12 @@ def scan(data: bytes, comments: bool = True) -> ScannedText | None:
     )
     if any(block is None for block in blocks):
         return None
-    if signs.semicolons != len(ends) and not _only_in_strings(data, text, starts, ends):
+    if signs.semicolons != len(ends) and not _only_in_strings(text, begin, ends):
         return None
     columns = zip(*filter(None, blocks), strict=True)
     ids, names, parens, keys = (np.concatenate(column) for column in columns)
-    paired = signs.paired and not has_odd_escapes(data)
-    return ScannedText(ids, names, parens, ends, keys, paired, signs.plain)
+    sound = signs.paired and not _odd_backslashes(data)
+    return ScannedText(ids, names, parens, ends, keys, sound, signs.plain)
 
 
 def side_by_side(function: Callable[[int], T], places: Iterable[int]) -> list[T]:
@@ -110,16 +118,17 @@ class _Signs:
         self.stops = np.concatenate([piece.stops for piece in pieces])
         self.stars = np.concatenate([piece.stars for piece in pieces])
         quotes = 0
-        self.unusual = self.broken_strings = False
+        self.unusual = self.broken_strings = self.misplaced = False
         for at, piece in zip(starts, pieces, strict=True):
             if piece.suspect and not self.unusual:
                 self.unusual = _is_unusual(text, at, quotes % 2)
             odd = (piece.quotes_before_stops + quotes) % 2
             self.broken_strings = self.broken_strings or bool(odd.any())
+            self.misplaced = self.misplaced or piece.misplaced[quotes % 2]
             quotes += piece.counts[QUOTE]
         opened, closed, self.semicolons = (sum(p.counts[s] for p in pieces) for s in b"();")
         self.plain = all(piece.plain for piece in pieces)
-        self.paired = opened == closed and quotes % 2 == 0
+        self.paired = opened == closed and quotes % 2 == 0 and not self.misplaced
 
 
 class _Piece:
@@ -131,11 +140,39 @@ class _Piece:
         self.stops = (np.flatnonzero(piece == LINE_FEED) + at).astype(kind)
         quotes = np.flatnonzero(piece == QUOTE)
         self.quotes_before_stops = np.searchsorted(quotes, self.stops - at)
+        self.misplaced = [bool(_misplaced(text, quotes + at, q).any()) for q in (0, 1)]
         self.stars = np.flatnonzero(piece == STAR) + at
         self.counts = {sign: int(np.count_nonzero(piece == sign)) for sign in b"();'"}
         breaks = len(self.stops) + int(np.count_nonzero(piece == CARRIAGE_RETURN))
         self.plain = int(np.count_nonzero((piece - SPACE).astype(np.uint8) > 94)) == breaks
         self.suspect = any(len(places) for places in _unusual(text, at))
+
+
+def _misplaced(text: Bytes, quotes: Ints, in_string: int) -> Bools:
+    """Whether a string begins or ends at each quote where no argument does."""
+    around = text[quotes - 1], text[np.minimum(quotes + 1, len(text) - 1)]
+    wrong = np.empty(len(quotes), dtype=bool)
+    for first, signs, beside in ((in_string, b"(,'", 0), (1 - in_string, b",)'", 1)):
+        wrong[first::2] = ~_among(signs)[around[beside][first::2]]
+    return wrong
+
+
+def broken(scanned: ScannedText, data: bytes) -> list[int]:
+    """The numbers of instances in which a string begins or ends where no argument does, a backslash
+    begins nothing that is known, or the parentheses outside of strings are not in pairs."""
+    starts, ends = scanned.starts, scanned.ends
+    text = np.frombuffer(data, dtype=np.uint8)[: int(ends[-1])]
+    quotes = np.flatnonzero(text[starts[0] :] == QUOTE) + starts[0]
+    wrong = np.zeros(len(starts), dtype=bool)
+    odd = [*quotes[_misplaced(text, quotes, 0)].tolist(), *_odd_backslashes(data)]
+    wrong[np.searchsorted(starts, odd, side="right") - 1] = True
+    counts = []
+    for sign in b"()":
+        places = np.flatnonzero(text[starts[0] :] == sign) + starts[0]
+        places = places[np.searchsorted(quotes, places) % 2 == 0]
+        counts.append(np.searchsorted(places, ends) - np.searchsorted(places, starts))
+    wrong |= counts[0] != counts[1]
+    return [int(number) for number in scanned.ids[wrong]]
 
 
 def _unusual(text: Bytes, at: int) -> tuple[Ints, Ints, Ints]:
@@ -227,16 +264,13 @@ def _parentheses(eights: Eights, names: Ints) -> Ints | None:
     return None
 
 
-def _only_in_strings(data: bytes, text: Bytes, starts: Ints, ends: Ints) -> bool:
+def _only_in_strings(text: Bytes, begin: int, ends: Ints) -> bool:
     """Whether every semicolon that does not end a line stands inside a string."""
-    begin = int(starts[0])
-    places = np.flatnonzero(text[begin:] == 59) + begin
-    inner = np.setdiff1d(places, ends, assume_unique=True)
-    if len(inner) > MOST_SEMICOLONS:
-        return False
-    lines = starts[np.searchsorted(starts, inner, side="right") - 1]
-    spans = zip(lines.tolist(), inner.tolist(), strict=True)
-    return all(data.count(b"'", a, b) % 2 for a, b in spans)
+    semicolons, quotes = (
+        np.flatnonzero(text[begin:] == sign) + begin for sign in (SEMICOLON, QUOTE)
+    )
+    inner = np.setdiff1d(semicolons, ends, assume_unique=True)
+    return bool((np.searchsorted(quotes, inner) % 2).all())
 
 
 def key(name: bytes) -> np.uint32:
@@ -253,7 +287,8 @@ def _mixed(one: Eights, two: Eights, size: Eights) -> Keys:
     return ((one * 1_000_003 + two * 7_919 + size) * MIXING >> 32).astype("<u4")
 
 
-def has_odd_escapes(data: bytes) -> bool:
-    """Whether a backslash begins nothing that is known."""
-    escapes = data.count(b"\\")
-    return bool(escapes) and sum(m[0].count(b"\\") for m in _ESCAPE.finditer(data)) != escapes
+def _odd_backslashes(data: bytes) -> list[int]:
+    """Places of the backslashes that begin nothing that is known."""
+    if b"\\" not in data:
+        return []
+    return [m.start() for m in _BACKSLASH.finditer(data, header_end(data)) if m[1]]

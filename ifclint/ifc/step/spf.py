@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from contextlib import suppress
 
 import numpy as np
 
@@ -45,13 +46,15 @@ def members(field: bytes) -> list[bytes]:
 
 
 def string(field: bytes) -> str:
-    """The text of a string field; empty where it is not set."""
+    """The text of a string field; empty where it is not set. What backslashes say that begin
+    nothing known is left as it is written; such instances are noted (`TextIndex.broken`)."""
     if field[:1] != b"'":
         return ""
     if b"\\" in field:
         import ifcopenshell
 
-        return str(ifcopenshell.decode_spf_string(escaped(field).decode("ascii")))
+        with suppress(RuntimeError, ifcopenshell.Error):
+            return str(ifcopenshell.decode_spf_string(escaped(field).decode("ascii")))
     raw = field[1:-1].replace(b"''", b"'")
     return raw.decode("ascii") if raw.isascii() else _decoded(raw)
 

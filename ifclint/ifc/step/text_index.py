@@ -17,7 +17,15 @@ import numpy as np
 from ifclint.errors import InputError
 from ifclint.ifc.step.arrays import Bytes, Ints
 from ifclint.ifc.step.rewriting import rewritten, squeezed
-from ifclint.ifc.step.scanning import COLUMNS, ScannedText, eights_of, key, scan
+from ifclint.ifc.step.scanning import (
+    COLUMNS,
+    ScannedText,
+    broken,
+    eights_of,
+    header_end,
+    key,
+    scan,
+)
 
 Ref = int
 DENSE = 50  # a table by number is made where numbers are less than so many times the instances
@@ -27,23 +35,26 @@ class TextIndex:
     """Finds instances in the text of a file.
 
     The text is indexed as it stands where every instance has a line of its own, as most programs
-    write it; other text is first brought into that form. `sound` tells that all of it was told
-    apart and that no damage is seen at a glance. `signs` are the bytes of the text, `starts`,
-    `opens` and `ends` the places of the class name, of the opening parenthesis and of the semicolon
-    of each instance. `repeated` are the numbers that stand for
-    several unlike instances, of which the last is read.
+    write it; other text is first brought into that form. `strays` are the beginnings of what
+    belongs to no instance, `broken` the numbers of instances in which quotes, parentheses or
+    backslashes are not as they should be. `signs` are the bytes of the text, `starts`, `opens` and
+    `ends` the places of the class name, of the opening parenthesis and of the semicolon of each
+    instance. `repeated` are the numbers that stand for several unlike instances, of which the last
+    is read.
     """
 
     def __init__(self, data: bytes) -> None:
+        strays: list[bytes] = []
         scanned = scan(data)
         if scanned is None and (plainer := squeezed(data)) and (scanned := scan(plainer)):
             data = plainer
-        self.sound = scanned is not None and scanned.sound
         if scanned is None:
-            data = rewritten(data)
+            data, strays = rewritten(data)
             scanned = scan(data, comments=False)
             if scanned is None and b"\n#" in data:
                 raise InputError("its instances cannot be told apart")
+        self.strays = strays
+        self.broken = [] if scanned is None or scanned.sound else broken(scanned, data)
         self._data = data
         found = _each_once(scanned or _nothing())
         self.repeated = (
@@ -66,6 +77,11 @@ class TextIndex:
 
     def __len__(self) -> int:
         return len(self._ids)
+
+    @property
+    def largest(self) -> int:
+        """The largest number of an instance."""
+        return int(self._ids.max(initial=0))
 
     def of_class(self, name: bytes) -> tuple[Ints, list[bytes]]:
         """Numbers (an array) and arguments (without their parentheses) of a class's instances."""
@@ -127,7 +143,7 @@ class TextIndex:
         columns = (self._ids, self.starts, self.ends)
         places = zip(*(column[rows].tolist() for column in columns), strict=True)
         lines = [b"#%d=%b;\n" % (number, self._data[a:b]) for number, a, b in places]
-        header = self._data[: self._data.find(b"DATA;")]
+        header = self._data[: header_end(self._data)]
         return b"%bDATA;\n%bENDSEC;\nEND-ISO-10303-21;\n" % (header, b"".join(lines))
 
     def _row(self, ref: Ref) -> int:
