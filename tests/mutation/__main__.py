@@ -12,7 +12,9 @@
    it, the cheapest first, until one fails or a minute is over (`running.py`). A change that makes
    its tests hang is caught too, by the processor time they take. Tests that fail in step 2, as
    those do which read the text of the code, are left out and counted.
-4. What is caught is written to the file named by `--caught`, and not tried again by a later run, or
+4. What no test noticed is put to the type checker (`checker.py`): what it refuses can never get in,
+   as where `or` becomes `and` in a guard against what is not known.
+5. What is caught is written to the file named by `--caught`, and not tried again by a later run, or
    by the same one begun anew, as long as its module is as it was.
 
 Survivors are printed one a line: place, code -> changed code, and the tests that ran; then a table
@@ -65,8 +67,9 @@ def main() -> int:
     sample, survived = len(outcome.sample), len(outcome.survivors)
     print(
         f"{sample} of {outcome.places} places changed (seed {options.seed}): "
-        f"{sample - survived} caught, {outcome.hung} of them by hanging or ending the "
-        f"tests; {survived} survived; {len(equivalents)} are known to make no difference"
+        f"{sample - survived} caught, {outcome.hung} of them by hanging or ending the tests and "
+        f"{outcome.refused} by the type checker alone; {survived} survived; "
+        f"{len(equivalents)} are known to make no difference"
     )
     return 1 if survived else 0
 

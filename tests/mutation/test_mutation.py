@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.mutation.checker import TypeChecker
 from tests.mutation.equivalent import Equivalent, StaleList, accounted_for, read_list
 from tests.mutation.instrument import find_readers, instrumented
 from tests.mutation.own import LISTED, looks_into, own_tests, within
@@ -96,8 +97,8 @@ def test_exactly_the_survivors_are_told(project: Path) -> None:
         "ran nothing: no test passes here",
         "left out, since they fail on the code that is measured: 1 of tests/test_rules.py",
         ".   10 changed    3 survived",
-        "10 of 10 places changed (seed 1): 7 caught, 2 of them by hanging or ending the tests; "
-        "3 survived; 0 are known to make no difference",
+        "10 of 10 places changed (seed 1): 7 caught, 2 of them by hanging or ending the tests and "
+        "0 by the type checker alone; 3 survived; 0 are known to make no difference",
     ], done.stderr
     assert done.returncode == 1
     assert (project / "rules.py").read_text() == RULES
@@ -117,6 +118,19 @@ def test_nothing_survives_where_every_place_is_tested_or_accounted_for(project: 
     assert "8 caught" in done.stdout, done.stdout + done.stderr
     (project / "rules.py").write_text((project / "rules.py").read_text() + "\n")
     assert run(project, "--caught", str(known)).returncode == 1
+
+
+def test_what_the_type_checker_refuses(tmp_path: Path) -> None:
+    guarded = """def drop(above: float | None, here: float | None) -> float:
+    return 0.0 if above is None or here is None else above - here
+"""
+    (tmp_path / "levels.py").write_text(guarded)
+    assert not TypeChecker(tmp_path).refuses("levels.py", guarded.replace("or", "and"))
+    (tmp_path / "pyproject.toml").write_text('[tool.mypy]\nstrict = true\nfiles = ["."]\n')
+    checker = TypeChecker(tmp_path)
+    assert checker.refuses("levels.py", guarded.replace("or", "and"))
+    assert not checker.refuses("levels.py", guarded.replace("0.0", "0.05"))
+    assert (tmp_path / "levels.py").read_text() == guarded
 
 
 @pytest.mark.parametrize(

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Protocol
 
 from tests.mutation import probe, running
+from tests.mutation.checker import TypeChecker
 from tests.mutation.equivalent import Equivalent, accounted_for
 from tests.mutation.instrument import find_readers, instrumented
 from tests.mutation.own import Caught, looks_into, own_tests, within
@@ -58,6 +59,7 @@ class Outcome:
     sample: list[Place]
     survivors: list[Survivor]
     hung: int
+    refused: int  # by the type checker, of what no test noticed
     failing: list[str]  # tests that fail on the instrumented code; they were left out
 
 
@@ -73,7 +75,7 @@ def mutate(options: Options, equivalents: list[Equivalent], tell: Callable[[str]
     caught = Caught(options.caught)
     trying = [place for place in sample if not caught.has(place, texts[place.path])]
     survivors: list[Survivor] = []
-    hung, failing = 0, list[str]()
+    hung, refused, failing = 0, 0, list[str]()
     if trying:
         tell(f"{len(sample) - len(trying)} were caught before")
         tests, results = _try(options, modules, trying, tell)
@@ -83,8 +85,26 @@ def mutate(options: Options, equivalents: list[Equivalent], tell: Callable[[str]
                 survivors.append(Survivor(place, by_file(result.ran)))
             else:
                 caught.add(place, texts[place.path])
+        unnoticed = [survivor.place for survivor in survivors]
+        by_types = _refused(root, modules, unnoticed, tell)
+        survivors = [survivor for survivor in survivors if survivor.place not in by_types]
+        refused = len(by_types)
         failing = sorted(name for name, test in tests.items() if test.is_failed)
-    return Outcome(len(within_paths), sample, survivors, hung, failing)
+    return Outcome(len(within_paths), sample, survivors, hung, refused, failing)
+
+
+def _refused(
+    root: Path, modules: dict[str, Module], places: list[Place], tell: Callable[[str], None]
+) -> set[Place]:
+    """The places whose change the type checker refuses."""
+    if not places:
+        return set()
+    tell(f"{len(places)} noticed by no test; the type checker is asked")
+    with tempfile.TemporaryDirectory(prefix="mutation-") as folder:
+        tree = Path(folder) / "typed"
+        running.copy_tree(root, tree)
+        checker = TypeChecker(tree)
+        return {p for p in places if checker.refuses(p.path, modules[p.path].mutated(p))}
 
 
 def _try(
