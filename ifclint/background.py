@@ -8,6 +8,7 @@ from itertools import chain
 
 from ifclint import job
 from ifclint.codes import AdoptedCode
+from ifclint.engineering.arithmetic import largest
 from ifclint.engineering.units import M_PER_FT
 from ifclint.findings import AdoptedCodeInfo, Count, NetworkSummary, ReviewedElement
 from ifclint.ifc.elements import Location, Model, Role
@@ -106,7 +107,7 @@ def summarise(connected: Network) -> NetworkSummary:
         joints=len(joints),
         inferred_joints=sum(joint.inferred for joint in joints),
         bridged_joints=len(gaps),
-        widest_gap_m=max(gaps, default=0.0),
+        widest_gap_m=largest(gaps),
         joining_tolerance_m=connected.model.joining_tolerance_m,
         islands=connected.components(),
         connected_share=connected.connected_share(),

@@ -8,6 +8,7 @@ import json
 from collections import Counter, defaultdict
 from collections.abc import Iterable
 
+from ifclint.engineering.arithmetic import largest
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import feet_text, trade_size
 from ifclint.ifc.elements import Element, Model, Note, Role
@@ -63,7 +64,7 @@ def _row(element: Element, joined: int, inferred: list[float], notes: list[Note]
         "ends": len(element.ends),
         "ends_joined": joined,
         "joints_inferred": len(inferred),
-        "widest_gap_m": round(max(inferred, default=0.0), 6) or None,
+        "widest_gap_m": round(largest(inferred), 6) or None,
         "unknown": list(_unknown(element, joined)),
         "doubts": list(dict.fromkeys(f"{note.what} {note.remedy}" for note in notes)),
         **{key: value for fact in _FACTS for key, value in _basis(element, fact)},

@@ -11,11 +11,11 @@ from typing import NamedTuple
 import numpy as np
 
 from ifclint.drawings import Plan, PlanBox, PlanPipe
+from ifclint.engineering.directions import foot
 from ifclint.ifc.elements import (
     Box,
     Element,
     Model,
-    Point,
     Role,
     Storey,
     Surface,
@@ -155,15 +155,6 @@ def _fittings(elements: Iterable[Element]) -> Iterator[PlanPipe]:
         if dist(*run) > LONGEST_FITTING_M:
             continue
         service = SERVICES.get(element.system or System.OTHER, "stub")
-        ways = [run, *((end, _foot(end, *run)) for end in ends if end not in run)]
+        ways = [run, *((end, foot(end, *run)[0]) for end in ends if end not in run)]
         for a, b in ways:
             yield PlanPipe(element.guid, a, b, service, element.size_in)
-
-
-def _foot(point: Point, a: Point, b: Point) -> Point:
-    """The nearest point of a line."""
-    long = dist(a, b) ** 2
-    along = sum((p - s) * (e - s) for p, s, e in zip(point, a, b, strict=True))
-    share = min(max(along / long, 0.0), 1.0) if long else 0.0
-    x, y, z = (s + (e - s) * share for s, e in zip(a, b, strict=True))
-    return x, y, z

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 
@@ -29,6 +30,16 @@ def kind_of(source: str) -> str:
 def or_zero(value: float | None) -> float:
     """A value; 0 where none is known."""
     return 0.0 if value is None else value
+
+
+def not_below_zero(value: float) -> float:
+    """A value; 0 where it is less."""
+    return max(value, 0.0)
+
+
+def largest(values: Iterable[float]) -> float:
+    """The largest of some values; 0 where there are none."""
+    return max(values, default=0.0)
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,4 +1,4 @@
-"""Directions of lines in space, and the angles between them."""
+"""Lines in space: their directions, the angles between them, and what of one lies nearest."""
 
 from __future__ import annotations
 
@@ -28,3 +28,18 @@ def rise_deg(way: Direction) -> float:
     """How steeply a direction leads up, from -90 to 90."""
     x, y, z = way
     return degrees(atan2(z, hypot(x, y)))
+
+
+def foot(place: Place, a: Place, b: Place) -> tuple[Place, float]:
+    """The point of the line from `a` to `b` nearest to a place, and how far along it that is, from
+    0 at `a` to 1 at `b`.
+
+    >>> foot((1.0, 2.0, 0.0), (0.0, 0.0, 0.0), (4.0, 0.0, 0.0))
+    ((1.0, 0.0, 0.0), 0.25)
+    """
+    u, v, w = b[0] - a[0], b[1] - a[1], b[2] - a[2]
+    along = (place[0] - a[0]) * u + (place[1] - a[1]) * v + (place[2] - a[2]) * w
+    if along <= 0.0:
+        return a, 0.0
+    share = min(along / (u * u + v * v + w * w), 1.0)
+    return (a[0] + share * u, a[1] + share * v, a[2] + share * w), share

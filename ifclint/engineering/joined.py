@@ -7,7 +7,7 @@ For large graphs as arrays, for small ones by what lies beside each.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from heapq import heapify, heappop, heappush
 
 import numpy as np
@@ -16,6 +16,13 @@ from numpy.typing import NDArray
 Ints = NDArray[np.int64]
 
 NONE = -1  # instead of a number, where there is no such element, place or outlet
+
+
+def onward(index: int, following: Sequence[int]) -> Iterator[int]:
+    """A thing and all after it, the next of each at its place in `following`; none of `NONE`."""
+    while index != NONE:
+        yield index
+        index = following[index]
 
 
 def labels(size: int, a: Ints, b: Ints) -> Ints:

@@ -36,6 +36,11 @@ def at_most(value: float, limit: float, unit: str = "") -> bool:
     return value <= limit or value <= limit + slack(limit, unit)
 
 
+def lies_between(value: float, low: float, high: float, unit: str = "") -> bool:
+    """Whether a value lies from one limit to another."""
+    return at_least(value, low, unit) and at_most(value, high, unit)
+
+
 def lies_below(height_m: float, other_m: float) -> bool:
     """Whether a height lies below another, wherever both are counted from."""
     return not at_least(height_m - other_m, 0.0, "m")

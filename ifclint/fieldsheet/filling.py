@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from math import inf
 
+from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.contents import bore_m, pipe_contents_m3
 from ifclint.engineering.wording import trade_size
 from ifclint.fieldsheet.stages import heights, share
@@ -56,7 +57,7 @@ def underground_to_m(pipes: Iterable[Filled], level_m: float) -> float:
 
 def volume_m3(pipes: Iterable[Filled], from_m: float = -inf, to_m: float = inf) -> float:
     """What pipes hold between two heights."""
-    return sum((p.contents_m3 or 0.0) * p.within(from_m, to_m) for p in pipes)
+    return sum(or_zero(p.contents_m3) * p.within(from_m, to_m) for p in pipes)
 
 
 def materials(pipes: Iterable[Filled]) -> tuple[str, ...]:
@@ -75,5 +76,5 @@ def crossing(elements: Iterable[Element], level_m: float) -> list[Element]:
 def sizes_text(elements: Sequence[Element]) -> tuple[str, ...]:
     """How many of each size: "2 of 3 in"."""
     counted = Counter(e.size_in for e in elements)
-    order = sorted(counted, key=lambda size: -(size or 0.0))
+    order = sorted(counted, key=lambda size: -or_zero(size))
     return tuple(f"{counted[size]} of {trade_size(size)}" for size in order)

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import inf
 
+from ifclint.engineering.arithmetic import not_below_zero
 from ifclint.fieldsheet.sheet import Stage
 from ifclint.ifc.elements import Element, Model, Role
 from ifclint.plumbing import Plumbing, Service
@@ -93,7 +94,7 @@ def share(low_m: float, high_m: float, from_m: float, to_m: float) -> float:
     """
     if high_m <= low_m:
         return float(from_m <= low_m < to_m)
-    return max(0.0, min(high_m, to_m) - max(low_m, from_m)) / (high_m - low_m)
+    return not_below_zero(min(high_m, to_m) - max(low_m, from_m)) / (high_m - low_m)
 
 
 def vents(plumbing: Plumbing) -> frozenset[int]:

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
 from ifclint.corrections.targets import Targets, changed
+from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import trade_size
 from ifclint.fieldsheet.sheet import TakeoffPiece
@@ -109,7 +110,7 @@ def _once(changes: Sequence[Change], what: str) -> list[Change]:
 
 def _order(item: tuple[Key, _Sum]) -> tuple[bool, str, float, str]:
     (what, size, material, unit), _ = item
-    return unit == "pcs", what, size or 0.0, material
+    return unit == "pcs", what, or_zero(size), material
 
 
 def _piece(key: Key, entry: _Sum) -> TakeoffPiece:

@@ -13,6 +13,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
+from ifclint.engineering.arithmetic import not_below_zero
 from ifclint.engineering.extents import box_around, overlap_in_plan
 from ifclint.engineering.tolerance import at_least, at_most, lies_above, lies_below
 from ifclint.ifc.elements import Element, Model, Point, Role, Surface
@@ -227,7 +228,7 @@ class Floors:
                 return Ground(crawl_m, sure.level_m, "lowest floor, over a crawl space")
             return Ground(lowest.level_m, sure.level_m, f"lowest floor, told by {sure.basis}")
         above = (f.level_m for f in likely if not f.may_be_cellar)
-        high_m = max(sure.level_m, min(above, default=max(0.0, sure.level_m + HEADROOM_M)))
+        high_m = max(sure.level_m, min(above, default=not_below_zero(sure.level_m + HEADROOM_M)))
         return Ground(lowest.level_m, high_m, "lowest floor, which may lie below it")
 
     @cached_property

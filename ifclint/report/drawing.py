@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, field
 
+from ifclint.engineering.arithmetic import not_below_zero
 from ifclint.report.arrange import Item
 from ifclint.report.sheet import Pixel
 
@@ -175,7 +176,7 @@ class Drawing(Paper):
         for n in range(1, count):
             near = min((b.y for b in self.bands), key=lambda y: abs(y - n * step), default=0.0)
             cuts.append(near if abs(near - n * step) <= step / 8 else n * step)
-        tops = [max(cut - OVERLAP, 0.0) for cut in cuts]
+        tops = [not_below_zero(cut - OVERLAP) for cut in cuts]
         ends = [min(cut + OVERLAP, self.height) for cut in (*cuts[1:], self.height)]
         return [(round(t, 1), round(e - t, 1)) for t, e in zip(tops, ends, strict=True)]
 

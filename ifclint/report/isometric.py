@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ifclint.drawings import Riser, RiserLine
+from ifclint.engineering.arithmetic import largest
 from ifclint.ifc.elements import Point
 from ifclint.report.cutting import clipped, cuts, leading_on
 from ifclint.report.layout import Layout
@@ -72,7 +73,7 @@ def _sheet(whole: Layout, widths: Sequence[Pixel], bounds: Sequence[float], numb
 
     marks = [(mark, at) for mark, at in whole.marks if is_here(at)]
     heights = [y for _, piece in pieces for _, y in piece] + [y for _, (_, y) in marks]
-    top, low = min(heights, default=0.0), max(heights, default=0.0)
+    top, low = min(heights, default=0.0), largest(heights)
 
     def on_paper(at: Pixel) -> Pixel:
         return at[0] - start + MARGIN, at[1] - top + MARGIN

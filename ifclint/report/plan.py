@@ -8,6 +8,7 @@ from itertools import chain, pairwise
 from math import degrees, dist, isfinite, sqrt
 
 from ifclint.drawings import Plan, PlanBox
+from ifclint.engineering.arithmetic import not_below_zero
 from ifclint.engineering.units import M_PER_FT
 from ifclint.report.arrange import NAME_LIMIT, Item, one_a_number, plain
 from ifclint.report.drawing import SERVICES, DrawnRun, GridLine, PlanDrawing
@@ -125,7 +126,7 @@ def _fit(points: Sequence[Pixel]) -> tuple[_PlanView, float, float]:
 
 def _on_paper(at: Pixel, drawing: PlanDrawing) -> Pixel:
     """A place, or where the paper ends toward it."""
-    return min(max(at[0], 0.0), drawing.width), min(max(at[1], 0.0), drawing.height)
+    return min(not_below_zero(at[0]), drawing.width), min(not_below_zero(at[1]), drawing.height)
 
 
 def _boxes(boxes: Iterable[PlanBox], view: _PlanView) -> str:

@@ -15,6 +15,8 @@ from dataclasses import dataclass, field
 from math import dist, floor, hypot, inf
 
 from ifclint.drawings import Riser, RiserLine, RiserMark
+from ifclint.engineering.arithmetic import largest, not_below_zero
+from ifclint.engineering.directions import foot
 from ifclint.engineering.near import NearPlaces
 from ifclint.ifc.elements import Point
 from ifclint.report.cutting import clipped, cuts, leading_on
@@ -206,7 +208,7 @@ class _Tree:
             else:
                 shape = shapes[column]
                 self.x[column] = beside - min(shape.left.values(), default=0.0)
-                beside = self.x[column] + max(shape.right.values(), default=0.0) + 1.5
+                beside = self.x[column] + largest(shape.right.values()) + 1.5
                 shift[column] = 0.0
             for n in members[column]:
                 self.y[n] += shift[column]
@@ -328,11 +330,9 @@ def _share(point: Point, course: Sequence[Point]) -> float:
     found, nearest, before = 0.0, inf, 0.0
     for a, b in itertools.pairwise(course):
         long = dist(a, b)
-        along = sum((p - s) * (e - s) for p, s, e in zip(point, a, b, strict=True))
-        share = min(max(along / long**2, 0.0), 1.0) if long else 0.0
-        foot = [s + (e - s) * share for s, e in zip(a, b, strict=True)]
-        if dist(foot, point) < nearest - SAME_M / 10:
-            found, nearest = before + share * long, dist(foot, point)
+        at, share = foot(point, a, b)
+        if dist(at, point) < nearest - SAME_M / 10:
+            found, nearest = before + share * long, dist(at, point)
         before += long
     return found / before if before else 0.0
 
@@ -344,7 +344,7 @@ def _between(path: Sequence[Pixel], start: float, end: float) -> list[Pixel]:
     before = 0.0
     for a, b in itertools.pairwise(path):
         long = dist(a, b)
-        low, high = (min(max((s * whole - before) / long, 0.0), 1.0) for s in (start, end))
+        low, high = (min(not_below_zero((s * whole - before) / long), 1.0) for s in (start, end))
         for share in (low, high) if high > low else ():
             at = a[0] + (b[0] - a[0]) * share, a[1] + (b[1] - a[1]) * share
             if not made or made[-1] != at:
@@ -365,7 +365,7 @@ def _sheet(
     pieces = [(line, piece) for line, path in runs for piece in clipped(path, start, end)]
     here = [(m, at) for m, at in marks if start <= at[0] and (at[0] < end or end == bounds[-1])]
     heights = [y for _, piece in pieces for _, y in piece] + [y for _, (_, y) in here]
-    low, top = min(heights, default=0.0), max(heights, default=0.0) + HEADROOM
+    low, top = min(heights, default=0.0), largest(heights) + HEADROOM
     view = _RiserView(start, top, unit)
     width = max(SHEET_WIDTH, (end - start) * unit + LEFT + MARGIN)
     made = Layout(width, (top - low) * BAND + 2 * MARGIN)

@@ -6,7 +6,7 @@ from math import sqrt
 
 import pytest
 
-from ifclint.engineering.directions import angle_deg, direction, rise_deg
+from ifclint.engineering.directions import angle_deg, direction, foot, rise_deg
 
 X, Y, Z = (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0)
 HALF = sqrt(0.5)
@@ -46,3 +46,24 @@ def test_the_angle_between_two(one, other, degrees: float) -> None:
 )  # fmt: skip
 def test_how_steeply_a_direction_rises(way, degrees: float) -> None:
     assert rise_deg(way) == pytest.approx(degrees, abs=1e-4)
+
+
+A, B = (1.0, 2.0, 3.0), (4.0, 6.0, 15.0)  # 13 apart: 3, 4 and 12
+
+
+@pytest.mark.parametrize("share", [0.0, 0.25, 0.5, 1.0])
+@pytest.mark.parametrize("aside", [(0.0, 0.0, 0.0), (4.0, -3.0, 0.0), (0.0, 12.0, -4.0)])
+def test_the_foot_of_a_place_square_beside_a_line(
+    share: float, aside: tuple[float, float, float]
+) -> None:
+    on = tuple(a + share * (b - a) for a, b in zip(A, B, strict=True))
+    x, y, z = (p + q for p, q in zip(on, aside, strict=True))
+    at, along = foot((x, y, z), A, B)
+    assert at == pytest.approx(on)
+    assert along == pytest.approx(share)
+
+
+def test_before_a_line_and_past_it_the_foot_is_its_end() -> None:
+    assert foot((-2.0, -2.0, 0.0), A, B) == (A, 0.0)
+    assert foot((5.0, 7.0, 20.0), A, B) == (B, 1.0)
+    assert foot((5.0, 7.0, 20.0), A, A) == (A, 0.0)

@@ -8,7 +8,9 @@ from importlib import import_module
 import pytest
 
 
-@pytest.mark.parametrize("name", ["data", "demand", "extents", "friction", "gas_flow", "thermal"])
+@pytest.mark.parametrize(
+    "name", ["data", "demand", "directions", "extents", "friction", "gas_flow", "thermal"]
+)
 def test_documented_examples(name: str) -> None:
     result = doctest.testmod(import_module(f"ifclint.engineering.{name}"))
     assert result.attempted > 0

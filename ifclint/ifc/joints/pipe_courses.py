@@ -6,8 +6,8 @@ import math
 from itertools import pairwise
 from typing import NamedTuple
 
+from ifclint.engineering.directions import foot
 from ifclint.ifc.elements import Element, Point
-from ifclint.ifc.shape.placement import dot
 
 
 class Foot(NamedTuple):
@@ -37,15 +37,11 @@ def foot_on(course: tuple[Point, ...], p: Point) -> Foot | None:
     best, total, along = math.inf, 0.0, 0.0
     place: Point | None = None
     for a, b in pairwise(course):
-        step = (b[0] - a[0], b[1] - a[1], b[2] - a[2])
-        length2 = dot(step, step)
-        to = (p[0] - a[0], p[1] - a[1], p[2] - a[2])
-        t = min(1.0, max(0.0, dot(to, step) / length2)) if length2 > 0 else 0.0
-        foot = (a[0] + t * step[0], a[1] + t * step[1], a[2] + t * step[2])
-        away = math.dist(foot, p)
+        nearest, share = foot(p, a, b)
+        away, length = math.dist(nearest, p), math.dist(a, b)
         if away < best:
-            best, place, along = away, foot, total + t * math.sqrt(length2)
-        total += math.sqrt(length2)
+            best, place, along = away, nearest, total + share * length
+        total += length
     return Foot(place, along, total - along) if place is not None else None
 
 
@@ -53,14 +49,14 @@ def cut(course: tuple[Point, ...], places: list[Foot]) -> list[tuple[Point, ...]
     """The pieces of a course between some places on it, in their order along it."""
     pieces: list[tuple[Point, ...]] = []
     rest, gone = course, 0.0
-    for foot in places:
+    for at in places:
         head = [rest[0]]
         passed = 0.0
         for a, b in pairwise(rest):
             passed += math.dist(a, b)
-            if gone + passed >= foot.along_m:
+            if gone + passed >= at.along_m:
                 break
             head.append(b)
-        pieces.append((*head, foot.place))
-        rest, gone = (foot.place, *rest[len(head) :]), foot.along_m
+        pieces.append((*head, at.place))
+        rest, gone = (at.place, *rest[len(head) :]), at.along_m
     return [*pieces, rest]

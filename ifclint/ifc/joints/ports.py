@@ -9,11 +9,12 @@ from typing import NamedTuple
 
 import numpy as np
 
+from ifclint.engineering.directions import foot
 from ifclint.ifc.elements import Element, End, Point, System
 from ifclint.ifc.facts.describing import PortFacts
 from ifclint.ifc.facts.properties import PropertyReader, StatedFact
 from ifclint.ifc.facts.systems import SystemReader
-from ifclint.ifc.shape.placement import Placements, dot, points
+from ifclint.ifc.shape.placement import Placements, points
 from ifclint.ifc.shape.solids import Axis
 from ifclint.ifc.step.arrays import Bools, Floats, Ints
 from ifclint.ifc.step.columns import COMMA, last_of, references, rows_of, texts
@@ -255,17 +256,9 @@ def _passes(axis: Axis, p: Point) -> bool:
     """Whether a point lies on an axis, within the half of what is drawn about it."""
     reach = SAME_PLACE_M / 2
     return any(
-        _distance_to_piece(p, a, b) < reach
+        math.dist(p, foot(p, a, b)[0]) < reach
         for a, b in zip(axis.points, axis.points[1:], strict=False)
     )
-
-
-def _distance_to_piece(p: Point, a: Point, b: Point) -> float:
-    along = (b[0] - a[0], b[1] - a[1], b[2] - a[2])
-    length2 = dot(along, along)
-    t = dot((p[0] - a[0], p[1] - a[1], p[2] - a[2]), along) / length2 if length2 > 0 else 0.0
-    t = min(1.0, max(0.0, t))
-    return math.dist(p, (a[0] + t * along[0], a[1] + t * along[1], a[2] + t * along[2]))
 
 
 def _by_flow(ends: list[End]) -> list[End]:

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import pairwise, takewhile
 from math import dist
 
 from ifclint.engineering.directions import angle_deg, direction
-from ifclint.engineering.joined import NONE
+from ifclint.engineering.joined import NONE, onward
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.ifc.elements import Element, Location, Point, Role
 from ifclint.plumbing.cleanouts.drain_lines import DrainLine
@@ -108,9 +108,7 @@ class Cleanout:
         if self.on_vent:
             sizes = [self.piping.elements[i].size_in for i in self.path if self.piping.is_pipe(i)]
             return next((s for s in sizes if s is not None), None)
-        index = self.entry
-        while index != NONE and not self.piping.is_pipe(index):
-            index = self.piping.drainage.down[index]
+        index = self.piping.next_pipe(self.entry)
         return self.piping.elements[index].size_in if index != NONE else None
 
     @property
@@ -175,10 +173,8 @@ def find_cleanouts(piping: Piping, lines: list[DrainLine]) -> list[Cleanout]:
 
 
 def _opening(piping: Piping, index: int) -> Cleanout | None:
-    path, at = [], index
-    while at != NONE and not piping.is_wet(at):
-        path.append(at)
-        at = piping.drainage.down[at]
+    path = [*takewhile(lambda i: not piping.is_wet(i), onward(index, piping.drainage.down))]
+    at = piping.drainage.down[path[-1]] if path else index
     if at == NONE:
         return None
     kinds = {piping.elements[i].kind for i in (*path, at)}
@@ -209,10 +205,9 @@ def _is_straight_down(cleanout: Cleanout) -> bool:
 
 def _place_on_line(cleanout: Cleanout, line_of: dict[int, DrainLine]) -> None:
     """The line it enters; where it enters vertical pipe, the line below."""
-    index, down = cleanout.entry, cleanout.piping.drainage.down
-    while index != NONE and index not in line_of:
-        index = down[index]
-    if index != NONE:
+    below = onward(cleanout.entry, cleanout.piping.drainage.down)
+    index = next((i for i in below if i in line_of), None)
+    if index is not None:
         cleanout.line = line_of[index]
         cleanout.at_m = cleanout.line.at_m.get(index)
 

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from itertools import islice, takewhile
 from math import dist
 
-from ifclint.engineering.joined import NONE
+from ifclint.engineering.arithmetic import or_zero
+from ifclint.engineering.joined import NONE, onward
 from ifclint.engineering.wording import trade_size
 from ifclint.ifc.elements import Element, Location, Point, Role
 from ifclint.plumbing.drainage.fixtures import Fixture
@@ -94,9 +96,9 @@ class DrainLine:
         piping, index, came = self.piping, self.indexes[n], self.indexes[n - 1]
         if piping.is_pipe(index) or goes_straight(piping.drainage, came, index):
             return False
-        mine = piping.elements[came].size_in or 0.0
+        mine = or_zero(piping.elements[came].size_in)
         return any(
-            goes_straight(piping.drainage, i, index) and (piping.elements[i].size_in or 0.0) >= mine
+            goes_straight(piping.drainage, i, index) and or_zero(piping.elements[i].size_in) >= mine
             for i in piping.wet_above[index]
             if i != came
         )
@@ -195,8 +197,8 @@ def _is_main(piping: Piping, segment: DrainSegment, flow: list[float], in_arm: s
 
     def rank(r: DrainSegment) -> tuple[float, bool, bool, float, float, str]:
         is_drain, straight = _is_line(r, in_arm), _is_straight(piping, r)
-        flows, length = flow[r.indexes[-1]], r.length_m or 0.0
-        return (r.size_in or 0.0, is_drain, straight, flows, length, r.key)
+        flows, length = flow[r.indexes[-1]], or_zero(r.length_m)
+        return (or_zero(r.size_in), is_drain, straight, flows, length, r.key)
 
     return segment is max(rivals, key=rank)
 
@@ -216,15 +218,8 @@ def _line(piping: Piping, segments: list[DrainSegment]) -> DrainLine:
     above = piping.wet_above[first]
     head = above[0] if above else NONE
     line = DrainLine(piping, segments, head)
-    index = first
-    while index != NONE:
-        line.indexes.append(index)
-        if index == last:
-            break
-        index = piping.drainage.down[index]
-    end = piping.drainage.down[last]
-    if end != NONE:
-        line.indexes.append(end)
+    line.indexes += takewhile(lambda i: i != last, onward(first, piping.drainage.down))
+    line.indexes += [last, *islice(onward(piping.drainage.down[last], piping.drainage.down), 1)]
     if head != NONE:
         line.indexes.insert(0, head)
     _measure(piping, line, last)

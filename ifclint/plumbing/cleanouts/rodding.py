@@ -7,6 +7,7 @@ from itertools import pairwise
 from math import dist
 from typing import NamedTuple
 
+from ifclint.engineering.arithmetic import not_below_zero
 from ifclint.engineering.directions import angle_deg, direction
 from ifclint.engineering.joined import NONE
 from ifclint.engineering.tolerance import at_least, at_most
@@ -125,7 +126,7 @@ class _Push:
                 self.stopped_by = "too many turns"
                 break
             here = min(length, self._limit_m - gone)
-            gone += max(here, 0.0)
+            gone += not_below_zero(here)
             self._mark(self._reach.from_above_m, index, here)
             if here < length:
                 self.stopped_by = "end of the cable"
@@ -145,7 +146,7 @@ class _Push:
             if turned > self._cable.turns_deg:
                 break
             here = min(length, self._limit_m - gone)
-            gone += max(here, 0.0)
+            gone += not_below_zero(here)
             self._mark(self._reach.from_below_m, index, here)
             if here < length:
                 break

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection
 from dataclasses import dataclass
 
-from ifclint.engineering.joined import NONE
+from ifclint.engineering.joined import NONE, onward
 from ifclint.ifc.elements import Element, Location, Role, System
 from ifclint.network import Network
 from ifclint.plumbing.drainage.gravity import Drainage
@@ -91,19 +91,15 @@ def find_unknown_inflows(
 
 def _first_wet(drainage: Drainage, wet: list[bool], index: int) -> int:
     """Where a discharge enters a drain that takes fixtures; itself where it meets none."""
-    at = index
-    while at != NONE and not wet[at]:
-        at = drainage.down[at]
-    return at if at != NONE else index
+    return next((i for i in onward(index, drainage.down) if wet[i]), index)
 
 
 def _meets_trap(network: Network, drainage: Drainage, index: int) -> bool:
     """Whether what flows here passes a trap: an open tailpiece belongs to that, and to no running
     trap, which is the building's."""
-    while (index := drainage.down[index]) != NONE:
-        if network.elements[index].role is Role.TRAP:
-            return network.elements[index].kind != "running-trap"
-    return False
+    below = (network.elements[i] for i in onward(drainage.down[index], drainage.down))
+    trap = next((e for e in below if e.role is Role.TRAP), None)
+    return trap is not None and trap.kind != "running-trap"
 
 
 def _is_pumped(drainage: Drainage, index: int) -> bool:

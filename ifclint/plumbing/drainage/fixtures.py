@@ -6,7 +6,8 @@ from collections.abc import Collection
 from dataclasses import dataclass, field
 from functools import cached_property
 
-from ifclint.engineering.joined import NONE
+from ifclint.engineering.arithmetic import or_zero
+from ifclint.engineering.joined import NONE, onward
 from ifclint.engineering.tolerance import at_least
 from ifclint.ifc.elements import Confidence, Element, Role
 from ifclint.network import Network
@@ -152,10 +153,9 @@ def _path(
     A meeting upstream of the trap (a disposer, a second bowl) is no junction of drains.
     """
     path: list[int] = []
-    index = drainage.down[start]
     trapped = _traps_itself(network.elements[start])
     trapped = trapped or network.elements[start].role is Role.TRAP
-    while index != NONE:
+    for index in onward(drainage.down[start], drainage.down):
         inflows = [i for i in above[index] if i not in dry and not _closes(network.elements[i])]
         meeting = len(inflows) + (index in other) > 1
         if meeting and (trapped or not _trap_follows(network, drainage, above, index)):
@@ -164,7 +164,6 @@ def _path(
             break
         path.append(index)
         trapped = trapped or network.elements[index].role is Role.TRAP
-        index = drainage.down[index]
     return tuple(path)
 
 
@@ -172,10 +171,8 @@ def _first_segment(
     drainage: Drainage, segment_of: dict[int, DrainSegment], start: int
 ) -> DrainSegment | None:
     """The first segment past the trap."""
-    index = drainage.down[start]
-    while index != NONE and (index not in segment_of or segment_of[index].part is Part.TAILPIECE):
-        index = drainage.down[index]
-    return segment_of.get(index)
+    below = (segment_of.get(i) for i in onward(drainage.down[start], drainage.down))
+    return next((s for s in below if s is not None and s.part is not Part.TAILPIECE), None)
 
 
 def _closes(element: Element) -> bool:
@@ -185,11 +182,11 @@ def _closes(element: Element) -> bool:
 def _trap_follows(network: Network, drainage: Drainage, above: list[list[int]], index: int) -> bool:
     """Whether a trap follows this meeting, and no other meeting before it. A running trap is that
     of the building."""
-    while (index := drainage.down[index]) != NONE:
-        element = network.elements[index]
+    for following in onward(drainage.down[index], drainage.down):
+        element = network.elements[following]
         if element.role is Role.TRAP:
             return element.kind != "running-trap"
-        if len(above[index]) > 1:
+        if len(above[following]) > 1:
             return False
     return False
 
@@ -261,6 +258,6 @@ def _name_parts(
         elif in_arm:
             break
         else:
-            fallen_m += network.elements[index].length_m or 0.0
+            fallen_m += or_zero(network.elements[index].length_m)
             if at_least(fallen_m, STOREY_HEIGHT_M, "m"):
                 break

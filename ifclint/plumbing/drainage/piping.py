@@ -7,11 +7,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from functools import cached_property
-from itertools import pairwise
+from itertools import pairwise, takewhile
 from math import dist
 
 from ifclint.engineering.directions import Direction, angle_deg, direction, rise_deg
-from ifclint.engineering.joined import NONE
+from ifclint.engineering.joined import NONE, onward
 from ifclint.engineering.tolerance import at_least
 from ifclint.ifc.elements import Element, Point, Role
 from ifclint.network import Network
@@ -89,14 +89,15 @@ class Piping:
             points.append(self.middle(indexes[-1]))
         return points
 
+    def next_pipe(self, index: int) -> int:
+        """An element where it is pipe, else the next pipe down the drain; `NONE` for none."""
+        return next(filter(self.is_pipe, onward(index, self.drainage.down)), NONE)
+
     def developed_m(self, start: int, stop: int) -> float | None:
         """Developed length down the drain along its centrelines, each way from the centre of a
         fitting or the upper end of a pipe; None where it is not known, or does not lead there."""
-        path, index = [], start
-        while index != NONE and index != stop:
-            path.append(index)
-            index = self.drainage.down[index]
-        if index == NONE:
+        path = [*takewhile(lambda i: i != stop, onward(start, self.drainage.down))]
+        if (self.drainage.down[path[-1]] if path else start) != stop:
             return None
         first = self.upper_end(start) if self.is_pipe(start) else self.middle(start)
         return length_of(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ifclint.engineering.joined import NONE
+from ifclint.engineering.joined import NONE, onward
 from ifclint.ifc.elements import Element, Role
 from ifclint.plumbing.context import Context, derived
 from ifclint.plumbing.drainage.gravity import Drainage
@@ -75,9 +75,8 @@ def _sump_of(index: int, context: Context) -> int:
 def _entry(index: int, context: Context) -> int:
     """The place down a drain where a load enters that the model does not show, else -1."""
     down, inflows = context.plumbing.drainage.down, context.plumbing.unknown_inflows
-    while index != NONE and index not in inflows:
-        index = down[index]
-    return index if index != NONE and _sump_of(index, context) == NONE else NONE
+    entry = next((i for i in onward(index, down) if i in inflows), NONE)
+    return entry if entry != NONE and _sump_of(entry, context) == NONE else NONE
 
 
 def discharge_of(outlet: Outlet, context: Context) -> list[Element]:

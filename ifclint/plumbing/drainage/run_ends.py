@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from ifclint.engineering.arithmetic import largest
 from ifclint.engineering.directions import angle_deg, direction
 from ifclint.engineering.joined import NONE
 from ifclint.engineering.tolerance import at_least, at_most
@@ -28,11 +29,11 @@ def last_branches(network: Network, drainage: Drainage, wet: list[bool]) -> set[
         if not dry or not drains or any(goes_straight(drainage, i, index) for i in drains):
             continue
         sizes = (network.elements[i].size_in for i in drains)
-        largest = max((size for size in sizes if size is not None), default=0.0)
+        of_drains = largest(size for size in sizes if size is not None)
         for i in dry:
             size = network.elements[i].size_in
             if goes_straight(drainage, i, index) and (
-                size is None or at_least(size, largest, "in")
+                size is None or at_least(size, of_drains, "in")
             ):
                 found.add(index)
     return found

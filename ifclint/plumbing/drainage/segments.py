@@ -12,6 +12,7 @@ from enum import StrEnum
 from functools import cached_property
 from math import dist, hypot, isclose
 
+from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.directions import direction, rise_deg
 from ifclint.engineering.joined import NONE
 from ifclint.engineering.tolerance import at_least
@@ -128,7 +129,7 @@ class DrainSegment(Segment):
         """The pipe with the least slope; None where a pipe's slope is not known."""
         if any(p.slope is None for p in self.pipes):
             return None
-        return min(self.pipes, key=lambda p: p.slope or 0.0)
+        return min(self.pipes, key=lambda p: or_zero(p.slope))
 
     @cached_property
     def slope(self) -> float | None:

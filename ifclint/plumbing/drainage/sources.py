@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Collection
+from itertools import takewhile
 
-from ifclint.engineering.joined import NONE
+from ifclint.engineering.joined import NONE, onward
 from ifclint.ifc.building.roof_drains import is_classed_roof_drain
 from ifclint.ifc.elements import DRAINAGE, Element, Role, System
 from ifclint.network import Network
@@ -107,8 +108,5 @@ def bare_traps(network: Network, wet: list[bool], down: list[int]) -> list[int]:
     }
     below: set[int] = set()
     for index in bare:
-        following = down[index]
-        while following != NONE and following not in below:
-            below.add(following)
-            following = down[following]
+        below.update(takewhile(lambda i: i not in below, onward(down[index], down)))
     return sorted(bare - below)

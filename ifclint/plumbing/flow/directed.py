@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from itertools import compress
 
-from ifclint.engineering.joined import NONE
+from ifclint.engineering.joined import NONE, onward
 from ifclint.ifc.elements import Element, Point
 from ifclint.network import Network
 
@@ -62,11 +62,7 @@ class Directed:
 
     def path(self, index: int) -> list[int]:
         """The elements from the root to an element, both with it."""
-        path = []
-        while index != NONE:
-            path.append(index)
-            index = self.toward[index]
-        return path[::-1]
+        return [*onward(index, self.toward)][::-1]
 
     def shares(self) -> Mapping[int, Sequence[tuple[int, float]]]:
         """What several elements lead to: the elements that do, and the share of each."""

@@ -76,6 +76,12 @@ class Distribution(Directed):
         """The elements that each element feeds."""
         return self.beyond
 
+    @cached_property
+    def serving(self) -> set[int]:
+        """The elements through which users are fed."""
+        passed = self.passed_by(connection.up for connection in self.connections)
+        return {index for index in self.order if passed[index]}
+
     def reached(self, index: int) -> bool:
         return self.length_m[index] < INFINITE
 

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import pairwise, takewhile
 
-from ifclint.engineering.joined import NONE
+from ifclint.engineering.arithmetic import or_zero
+from ifclint.engineering.joined import NONE, onward
 from ifclint.engineering.tolerance import at_most, lies_above
 from ifclint.ifc.elements import Element, Point, Role, System
 from ifclint.network import Network
@@ -331,7 +332,7 @@ class _GasBuilder:
 
     def _segment(self, index: int, feed: int, before: _Passed) -> GasSegment:
         pipe, segment = self.elements[index], before.segment
-        half = (pipe.length_m or 0.0) / 2
+        half = or_zero(pipe.length_m) / 2
         end_m = self.made.length_m[index] + half
         branches = (
             feed != NONE and self.elements[feed].role is Role.PIPE and self._is_junction(feed)
@@ -356,7 +357,7 @@ class _GasBuilder:
     def _after(self, feed: int) -> float:
         """Where a segment begins behind an element: its middle, or the end of a pipe."""
         element = self.elements[feed]
-        half = (element.length_m or 0.0) / 2 if element.role is Role.PIPE else 0.0
+        half = or_zero(element.length_m) / 2 if element.role is Role.PIPE else 0.0
         return self.made.length_m[feed] + half
 
     def _appliance(self, index: int) -> GasAppliance:
@@ -367,7 +368,7 @@ class _GasBuilder:
         paths = self.paths.get(index)
         if not paths:
             return appliance
-        connection = min(paths, key=lambda c: c.length_m or 0.0)
+        connection = min(paths, key=lambda c: or_zero(c.length_m))
         own = self._own(connection.up)
         last = self.passed[connection.up]
         appliance.own = tuple(self.elements[i] for i in own)
@@ -382,11 +383,8 @@ class _GasBuilder:
 
     def _own(self, index: int) -> list[int]:
         """The elements up to one, past the last junction before it."""
-        own: list[int] = []
-        while index != NONE and not self._is_junction(index):
-            own.append(index)
-            index = self.made.up[index]
-        return own[::-1]
+        own = takewhile(lambda i: not self._is_junction(i), onward(index, self.made.up))
+        return [*own][::-1]
 
     def _sediment_trap(self, own: list[int]) -> tuple[Element, float] | tuple[None, None]:
         """The last tee from which a nipple hangs down to a cap, and the nipple's length."""
@@ -405,7 +403,7 @@ class _GasBuilder:
             element, down = self.elements[index], self.down[index]
             if len(down) != 1 or element.kind not in ("", "coupling"):
                 return None
-            length += (element.length_m or 0.0) if element.role is Role.PIPE else 0.0
+            length += or_zero(element.length_m) if element.role is Role.PIPE else 0.0
             index = down[0]
         bottom, top = middle_of(self.elements[index]), self._outlet(tee, side)
         if bottom is None or top is None or lies_above(bottom[2], top[2]):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 
+from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.joined import pieces
 from ifclint.ifc.elements import Element
 from ifclint.network import Network
@@ -46,7 +47,7 @@ def street_meters(
 
 
 def _largest(elements: Sequence[Element], meters: list[int]) -> list[int]:
-    sizes = [elements[meter].size_in or 0.0 for meter in meters]
+    sizes = [or_zero(elements[meter].size_in) for meter in meters]
     return [m for m, size in zip(meters, sizes, strict=True) if size == max(sizes)]
 
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 
+from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.joined import NONE, by_steps
 from ifclint.errors import InputError
 from ifclint.ifc.elements import WATER_SUPPLY, Element, Role, System
@@ -228,5 +229,5 @@ def _largest_open_end(network: Network, members: Iterable[int]) -> int | None:
         for number, end in enumerate(element.ends):
             if number not in joined.get(index, (number,)):
                 low = -end.position[2] if end.position is not None else 0.0
-                ends.append((element.size_in or 0.0, low, -index))
+                ends.append((or_zero(element.size_in), low, -index))
     return -max(ends)[2] if ends else None

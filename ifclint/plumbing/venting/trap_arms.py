@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from functools import cached_property
 
+from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.joined import NONE
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import M_PER_IN
@@ -186,7 +187,7 @@ def find_air(piping: Piping, fixtures: list[Fixture], trees: list[VentTree]) -> 
         return (
             *level,
             -takes[index],
-            -(piping.elements[index].size_in or 0.0),
+            -or_zero(piping.elements[index].size_in),
             -far_m[index],
             index,
         )
@@ -201,7 +202,7 @@ def find_air(piping: Piping, fixtures: list[Fixture], trees: list[VentTree]) -> 
         if above:
             source = min(above, key=rank)
             at[index] = at[source]
-            far_m[index] = far_m[source] + (length_of(list(piping.ends(index))) or 0.0)
+            far_m[index] = far_m[source] + or_zero(length_of(list(piping.ends(index))))
             past_level[index] = past_level[source] or piping.is_horizontal(index)
     return Air(at, past_level, joints)
 
@@ -279,7 +280,7 @@ class _Fall:
     def turns_down(self, index: int) -> bool:
         piping = self._piping
         if piping.is_horizontal(index):
-            self._level_m += length_of(list(piping.ends(index))) or 0.0
+            self._level_m += or_zero(length_of(list(piping.ends(index))))
             self._fallen_m, self.fell_from = 0.0, NONE
         if not piping.is_vertical(index):
             return False

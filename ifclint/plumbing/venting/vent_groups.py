@@ -6,7 +6,7 @@ from collections import Counter
 from dataclasses import dataclass, field
 from math import dist
 
-from ifclint.engineering.joined import NONE
+from ifclint.engineering.joined import onward
 from ifclint.engineering.tolerance import at_most
 from ifclint.ifc.elements import Element, Location
 from ifclint.plumbing.drainage.fixtures import Fixture
@@ -300,15 +300,9 @@ def _one_bathroom(group: VentGroup) -> bool:
 
 def _wet_path(piping: Piping, start: int, ends: set[int]) -> tuple[int, ...]:
     """The elements from a joint down to the last of the ends."""
-    path, last, index = [], 0, start
-    missing = set(ends)
-    while index != NONE and missing:
-        path.append(index)
-        if index in missing:
-            missing.discard(index)
-            last = len(path)
-        index = piping.drainage.down[index]
-    return tuple(path[: last or 1])
+    path = [*onward(start, piping.drainage.down)]
+    last = max((n for n, index in enumerate(path) if index in ends), default=0)
+    return tuple(path[: last + 1])
 
 
 def _height_m(group: VentGroup) -> float:

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from ifclint.codes import load
+from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.wording import number_text, slope_text, trade_size
 from ifclint.errors import InputError
 from ifclint.findings import Column, Outcome, Review, Schedule
@@ -112,7 +113,7 @@ def _drains(review: Review) -> Iterator[SummaryLine]:
                 yield SummaryLine("Building sewer", "not told apart in the model")
             continue
         row = max(
-            of_part, key=lambda r: (_number(r, "dfu") or 0.0, -(_number(r, "size_in") or 0.0))
+            of_part, key=lambda r: (or_zero(_number(r, "dfu")), -or_zero(_number(r, "size_in")))
         )
         slope = _number(row, "slope_in_per_ft")
         fall = "" if name == "stack" or slope is None else f" at {slope_text(slope / IN_PER_FT)}"
@@ -145,7 +146,7 @@ def _vents(review: Review) -> Iterator[SummaryLine]:
     listed = ", ".join(f"{trade_size(s)} ({n:g})" for s, n in sorted(sizes.items(), reverse=True))
     yield SummaryLine("Vents by size (runs)", listed, "", "model")
     for title, key in (("serving most", "dfu"), ("longest", "length_ft")):
-        row = max(rows, key=lambda r: _number(r, key) or 0.0)
+        row = max(rows, key=lambda r: or_zero(_number(r, key)))
         figure = f"{_size(row)}; {_amount(row, 'dfu', 'DFU')}, {_amount(row, 'length_ft', 'ft')}"
         yield SummaryLine(f"Vent {title}", figure, "", source)
 
@@ -154,8 +155,8 @@ def _water(review: Review) -> Iterator[SummaryLine]:
     rows = _rows(review, "water-lines")
     if not rows:
         return
-    most = max(_number(row, "wsfu") or 0.0 for row in rows)
-    service = [row for row in rows if (_number(row, "wsfu") or 0.0) == most]
+    most = max(or_zero(_number(row, "wsfu")) for row in rows)
+    service = [row for row in rows if or_zero(_number(row, "wsfu")) == most]
     source = _model_and(review, "water_supply_fixture_units")
     yield SummaryLine("Load of the building", f"{number_text(most)} WSFU", "", source)
     flows = [c.key for c in _columns(review, "water-lines") if c.unit == "gpm"]
@@ -225,12 +226,12 @@ def _gas(review: Review) -> Iterator[SummaryLine]:
     yield SummaryLine(f"Connected load, {len(appliances)} appliances", load_text, "", bases)
     yield from _meters(review, "gas")
     if pipes:
-        row = max(pipes, key=lambda r: _number(r, "load") or 0.0)
+        row = max(pipes, key=lambda r: or_zero(_number(r, "load")))
         unit = plain(str(row.get("unit", "")))
         figure = f"{_size(row)} {plain(str(row.get('material', '')))}; {_amount(row, 'load', unit)}"
         note = plain(_note(review, "gas-pipes").partition(";")[0], 110)
         yield SummaryLine("Gas main, at the meter", figure, _amount(row, "capacity", unit), note)
-        longest = max(_number(r, "length_ft") or 0.0 for r in pipes)
+        longest = max(or_zero(_number(r, "length_ft")) for r in pipes)
         yield SummaryLine("Longest length", f"{number_text(longest)} ft", "", "model")
     if stated := _stated(review, "gas", JOB_GAS):
         yield stated

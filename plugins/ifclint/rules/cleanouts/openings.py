@@ -18,7 +18,7 @@ from ifclint.checks import (
 from ifclint.codes import Limit, Row
 from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.extents import grown, holds
-from ifclint.engineering.tolerance import at_least, at_most
+from ifclint.engineering.tolerance import at_least, at_most, lies_below
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import feet_text, number_text, trade_size
 from ifclint.findings import Answer, Change, Measure, PartKind, Severity, Step
@@ -253,7 +253,7 @@ def _floor_over(point: Point, context: Context) -> Surface | None:
     slab, floors = surroundings.slab_at(point), surroundings.floors
     if slab is None or (floors.lowest and slab.low[UP] > floors.lowest.level_m + HAND_M):
         return None
-    hangs = point[UP] < slab.low[UP] and floors.crawl_spaces.holds(point)
+    hangs = lies_below(point[UP], slab.low[UP]) and floors.crawl_spaces.holds(point)
     return None if hangs else slab
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from math import dist
 
-from ifclint.engineering.joined import NONE
+from ifclint.engineering.joined import onward
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.trade_sizes import TRADE_SIZES
 from ifclint.packs import Context, derived
@@ -72,10 +72,9 @@ def _removable(arm: TrapArm, line: DrainLine) -> Removable | None:
     if arm.trap is None or arm.fixture.kind not in kinds or arm.size_in is None:
         return None
     piping = line.piping
-    index = piping.drainage.down[arm.start]
-    while index != NONE and index not in line.at_m:
-        index = piping.drainage.down[index]
-    if index == NONE:
+    below = onward(piping.drainage.down[arm.start], piping.drainage.down)
+    index = next((i for i in below if i in line.at_m), None)
+    if index is None:
         return None
     above_m = piping.developed_m(arm.start, index)
     here, there = piping.middle(arm.start), piping.middle(index)

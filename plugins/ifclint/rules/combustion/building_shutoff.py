@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ifclint.checks import PASS, Answer, Change, Fact, PartKind, given, missing, not_known
-from ifclint.engineering.joined import NONE
 from ifclint.findings import Severity
 from ifclint.ifc.elements import Element, Point, Role
 from ifclint.packs import Context, derived, rule
@@ -118,20 +117,7 @@ def _feeding(index: int, context: Context) -> list[int]:
     """What comes next behind a piece of gas piping: where appliances are known, toward those."""
     piping = given(context.plumbing.gas)
     onward = piping.distribution.down()[index]
-    return [i for i in onward if i in _to_appliances(context)] or onward
-
-
-@derived
-def _to_appliances(context: Context) -> set[int]:
-    """The elements on paths from the sources to appliances."""
-    piping = given(context.plumbing.gas)
-    found = set[int]()
-    for connection in piping.distribution.connections:
-        index = connection.up
-        while index != NONE and index not in found:
-            found.add(index)
-            index = piping.distribution.up[index]
-    return found
+    return [i for i in onward if i in piping.distribution.serving] or onward
 
 
 @derived

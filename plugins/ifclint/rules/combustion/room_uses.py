@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from math import prod
 
+from ifclint.engineering.arithmetic import not_below_zero
 from ifclint.engineering.extents import shared_m
 from ifclint.engineering.units import M_PER_FT
 from ifclint.ifc.elements import Element, Space
@@ -34,7 +35,7 @@ def volume_ft3(space: Space, context: Context) -> tuple[float, float]:
     own = _common_m3(space, space)
     common = (_common_m3(space, s) for s in spaces(context) if s is not space)
     others = sum(c for c in common if c < own * (1 - SAME))  # one that holds it all is a zone
-    return max(own - others, 0.0) / M_PER_FT**3, own / M_PER_FT**3
+    return not_below_zero(own - others) / M_PER_FT**3, own / M_PER_FT**3
 
 
 def touching(space: Space, context: Context) -> list[Space]:
@@ -44,4 +45,4 @@ def touching(space: Space, context: Context) -> list[Space]:
 
 def _common_m3(a: Space, b: Space) -> float:
     sides = shared_m((a.low, a.high), (b.low, b.high))
-    return prod(sides) if min(sides) > 0.0 else 0.0
+    return prod(map(not_below_zero, sides))

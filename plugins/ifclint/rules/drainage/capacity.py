@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from ifclint.codes import Limit, Row
+from ifclint.engineering.arithmetic import largest
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import M_PER_FT, slope_from_in_per_ft
 from ifclint.engineering.wording import slope_text, trade_size
@@ -249,7 +250,7 @@ def listed_sizes(context: Context) -> tuple[float, ...]:
 def smallest_size(segment: DrainSegment, context: Context) -> float | None:
     """The smallest listed size that carries the load, takes its fixtures and does not narrow."""
     above = [r.size_in for r in segment.above if r.part is not Part.TAILPIECE]
-    upstream = max((size for size in above if size is not None), default=0.0)
+    upstream = largest(size for size in above if size is not None)
     for size in listed_sizes(context):
         takes = all(r.is_met for r in restrictions(segment, context, size))
         if size >= upstream and takes and _carries(segment, context, size):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import groupby
 
 from ifclint.drawings import Riser, RiserLine, RiserMark
 from ifclint.engineering.wording import number_text, trade_size
@@ -55,7 +56,7 @@ def _points(segment: DrainSegment, context: Context) -> tuple[Point, ...]:
     for index in segment.tail:
         path += [piping.elements[index].position, piping.exit(index)]
     points = [point for point in path if point is not None]
-    return tuple(p for i, p in enumerate(points) if i == 0 or p != points[i - 1])
+    return tuple(point for point, _ in groupby(points))
 
 
 def _marks(context: Context) -> Iterator[RiserMark]:

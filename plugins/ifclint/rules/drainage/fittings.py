@@ -10,7 +10,7 @@ from ifclint.checks import PASS, Fact, advise, missing, not_known, require, viol
 from ifclint.codes import Row
 from ifclint.engineering.arithmetic import Measure
 from ifclint.engineering.extents import level_m
-from ifclint.engineering.joined import NONE
+from ifclint.engineering.joined import onward
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.trade_sizes import TRADE_SIZES
 from ifclint.engineering.units import M_PER_IN
@@ -238,11 +238,12 @@ def _way(fixture: Fixture, turn: ChangeOfDirection, context: Context) -> tuple[i
     """What a fixture's water passes up to a fitting, the fixture first; empty where it does not
     come there."""
     elements, down = context.plumbing.network.elements, context.plumbing.drainage.down
-    index, way = fixture.index, list[int]()
-    while index != NONE and elements[index].guid != turn.element.guid:
+    way = list[int]()
+    for index in onward(fixture.index, down):
         way.append(index)
-        index = down[index]
-    return (*way, index) if index != NONE else ()
+        if elements[index].guid == turn.element.guid:
+            return tuple(way)
+    return ()
 
 
 def _level_in(way: tuple[int, ...], context: Context) -> float:

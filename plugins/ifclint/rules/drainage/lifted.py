@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, advise, known
+from ifclint.engineering.arithmetic import or_zero
+from ifclint.engineering.directions import foot
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import IN_PER_FT, M_PER_IN
 from ifclint.engineering.wording import number_text
@@ -35,8 +37,8 @@ def drains_by_gravity(fixture: Fixture, context: Context) -> Answer:
     drain that runs to the sewer that a drain with 1/4 in/ft of fall would come to it: an advisory,
     for what stands between the two is not looked at.
     """
-    size_in = fixture.drain_size_in or 0.0
-    drains = [(d, pipe) for d, pipe in _by_gravity(context) if (d.size_in or 0.0) >= size_in]
+    size_in = or_zero(fixture.drain_size_in)
+    drains = [(d, pipe) for d, pipe in _by_gravity(context) if or_zero(d.size_in) >= size_in]
     if not drains:
         return NOT_APPLICABLE
     begins = known(_begins(fixture, context), HEIGHT, fixture)
@@ -83,10 +85,9 @@ def _spare_m(begins: Point, pipe: Pipe) -> float:
     if pipe.up is None or pipe.down is None:
         return float("-inf")
     (x, y, z), (u, v, w) = pipe.up, pipe.down
-    along = (u - x) ** 2 + (v - y) ** 2
-    share = ((begins[0] - x) * (u - x) + (begins[1] - y) * (v - y)) / along if along else 0.0
-    share = min(max(share, 0.0), 1.0)
-    far = abs(begins[0] - x - share * (u - x)) + abs(begins[1] - y - share * (v - y))
+    begin = (*begins[:2], 0.0)
+    at, share = foot(begin, (x, y, 0.0), (u, v, 0.0))
+    far = abs(begin[0] - at[0]) + abs(begin[1] - at[1])
     return begins[2] - (z + share * (w - z)) - far * SLOPE
 
 

@@ -7,7 +7,7 @@ from math import sqrt
 
 from ifclint.checks import NOT_APPLICABLE, PASS, advise, due, given, require, violation
 from ifclint.codes import Limit, Row
-from ifclint.engineering.arithmetic import or_zero
+from ifclint.engineering.arithmetic import largest, not_below_zero, or_zero
 from ifclint.engineering.open_channel import (
     Roughness,
     discharge_m3_per_s,
@@ -98,7 +98,7 @@ def _steepen(segment: DrainSegment, least_in_per_ft: float, approvable: bool) ->
 def _slope_steps(pipe: Pipe | None) -> tuple[Step, ...]:
     if pipe is None or pipe.slope is None or pipe.fall_m is None or pipe.length_m is None:
         return ()
-    horizontal_m = sqrt(max(pipe.length_m**2 - pipe.fall_m**2, 0.0))
+    horizontal_m = sqrt(not_below_zero(pipe.length_m**2 - pipe.fall_m**2))
     return (
         Step("Fall of the flattest pipe", pipe.fall_m / M_PER_IN, "in"),
         Step("over a horizontal run of", horizontal_m / M_PER_FT, "ft"),
@@ -175,7 +175,7 @@ def _rise_m(index: int, context: Context) -> float:
     end, starts = piping.exit(index), [piping.exit(i) for i in piping.wet_above[index]]
     if end is None:
         return 0.0
-    return max((end[2] - start[2] for start in starts if start is not None), default=0.0)
+    return largest(end[2] - start[2] for start in starts if start is not None)
 
 
 @rule(

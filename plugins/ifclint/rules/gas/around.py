@@ -20,7 +20,6 @@ from ifclint.checks import (
 )
 from ifclint.codes import Limit
 from ifclint.engineering.extents import level_m
-from ifclint.engineering.joined import NONE
 from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import apart_text, feet_text
@@ -328,14 +327,8 @@ def _vent_line(regulator: GasRegulator, context: Context) -> DischargeLine | Non
 @derived
 def carrying(context: Context) -> set[int]:
     """The elements through which gas comes to an appliance."""
-    piping, found = context.plumbing.gas, set[int]()
-    if piping is not None:
-        for connection in piping.distribution.connections:
-            index = connection.up
-            while index != NONE and index not in found:
-                found.add(index)
-                index = piping.distribution.up[index]
-    return found
+    piping = context.plumbing.gas
+    return piping.distribution.serving if piping is not None else set()
 
 
 RULES = (gas_concealed_joint, gas_sleeve, gas_through_foundation, gas_support, gas_regulator_vent)

@@ -8,7 +8,7 @@ from math import dist, inf
 
 from ifclint.checks import PASS, Fact, check, not_known
 from ifclint.engineering import tolerance
-from ifclint.engineering.arithmetic import or_zero
+from ifclint.engineering.arithmetic import largest, or_zero
 from ifclint.engineering.data import rows_of
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import apart_text, number_text
@@ -136,7 +136,7 @@ def _listed(inside_in: float, length_m: float) -> tuple[float, float]:
         key=lambda r: -r.length_in,
     )
     carries = {r.inside_in: r.kbtuh for r in enough}  # the shortest that is enough comes last
-    least = max((kbtuh for d, kbtuh in carries.items() if d <= inside_in), default=0.0)
+    least = largest(kbtuh for d, kbtuh in carries.items() if d <= inside_in)
     most = min((kbtuh for d, kbtuh in carries.items() if d >= inside_in), default=inf)
     return least, most
 

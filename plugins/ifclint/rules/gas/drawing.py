@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from itertools import groupby
+from math import dist
+
 from ifclint.drawings import Riser, RiserLine, RiserMark
 from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.units import M_PER_FT
@@ -47,14 +50,10 @@ def _path(segment: GasSegment) -> tuple[Point, ...]:
         ends = [e.position for e in element.ends if e.position is not None]
         middle = middle_of(element)
         mine = ends if element in segment.pipes else [middle] if middle else []
-        if points and len(mine) > 1 and _far(points[-1], mine[0]) > _far(points[-1], mine[-1]):
+        if points and len(mine) > 1 and dist(points[-1], mine[0]) > dist(points[-1], mine[-1]):
             mine = mine[::-1]
         points += mine
-    return tuple(p for i, p in enumerate(points) if i == 0 or p != points[i - 1])
-
-
-def _far(a: Point, b: Point) -> float:
-    return sum((x - y) ** 2 for x, y in zip(a, b, strict=True))
+    return tuple(point for point, _ in groupby(points))
 
 
 def _marks(context: Context) -> list[RiserMark]:

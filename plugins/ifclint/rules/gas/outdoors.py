@@ -6,7 +6,9 @@ from collections.abc import Iterator
 from math import inf
 
 from ifclint.checks import PASS, Bounds, Fact, check, drawn
+from ifclint.engineering.arithmetic import not_below_zero
 from ifclint.engineering.contents import body_m
+from ifclint.engineering.tolerance import at_most, lies_above
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import apart_text
 from ifclint.findings import Answer, Outcome, Severity
@@ -47,7 +49,9 @@ def gas_above_ground(segment: GasSegment, context: Context) -> Iterator[Answer]:
     """
     roofed = context.plumbing.surroundings.roof_over
     laid = [(_underside_m(segment, p, at), p, at) for p, at in segment.placed or () if _is_flat(p)]
-    roofs = [(z, p, roof) for z, p, at in laid if (roof := roofed(at)) and at[2] > roof.top_m]
+    roofs = [
+        (z, p, roof) for z, p, at in laid if (roof := roofed(at)) and lies_above(at[2], roof.top_m)
+    ]
     if roofs:
         low_m, high_m = min((z - r.top_m, z - r.top_m if r.is_exact else inf) for z, _, r in roofs)
         yield _clear(segment, ROOF, low_m, high_m, [p for _, p, _ in roofs], context)
@@ -65,7 +69,8 @@ def _is_above(at: Point, ground: Ground, context: Context) -> bool:
     if ground.is_below(at[2] + IN_FLOOR_M) is not False:
         return False
     inside = is_inside(at, context)
-    return inside is False or (inside is None and ground.is_told and at[2] < ground.high_m + LOW_M)
+    is_low = ground.is_told and at_most(at[2] - ground.high_m, LOW_M, "m")
+    return inside is False or (inside is None and is_low)
 
 
 def _clear(
@@ -82,8 +87,8 @@ def _clear(
     answer = check(
         Bounds(of, segment, low=inches, high=high_m / M_PER_IN, elements=ids, about=what),
         at_least=limit,
-        message=f"{segment.label} runs {apart_text(max(inches, 0.0), limit.value, 'in', 2)} above "
-        f"the {what}.",
+        message=f"{segment.label} runs {apart_text(not_below_zero(inches), limit.value, 'in', 2)} "
+        f"above the {what}.",
         remedy=f"Raise the pipe {limit.value:g} in above the {what}, on supports.",
         wrong=Outcome.ADVISORY if context.code.family == "upc" else Outcome.VIOLATION,
         elements=ids,

@@ -11,6 +11,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from ifclint.checks import Fact, given, not_known
+from ifclint.engineering.arithmetic import largest
 from ifclint.engineering.units import J_PER_M3_PER_BTU_PER_FT3, M_PER_FT
 from ifclint.engineering.wording import feet_text, number_text
 from ifclint.findings import Answer, Step
@@ -219,7 +220,7 @@ def _lengths(context: Context, extra: Mapping[GasSegment, float]) -> dict[GasSeg
         lengths = [
             _far(a.length_m, a.segments, extra) for a in piping.appliances if a.length_m is not None
         ]
-        return dict.fromkeys(piping.segments, max(lengths, default=0.0))
+        return dict.fromkeys(piping.segments, largest(lengths))
     made: dict[GasSegment, float] = {}
     for zone in piping.zones:
         paths = sorted(_paths(zone, extra), key=lambda path: path[0])

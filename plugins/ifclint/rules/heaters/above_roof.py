@@ -5,6 +5,7 @@ from __future__ import annotations
 from math import hypot, inf
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, due, given, known, not_known
+from ifclint.engineering.arithmetic import largest
 from ifclint.engineering.tolerance import at_least, at_most, lies_above, lies_below, slack
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import number_text, sentence
@@ -109,7 +110,7 @@ def _slope_in_per_ft(at: Point, context: Context) -> float:
     rises = []
     for dx, dy in ((STEP_M, 0.0), (0.0, STEP_M)):
         beside = (around.roof_over((at[0] + k * dx, at[1] + k * dy, at[2])) for k in (1, -1))
-        rises.append(max((abs(b.top_m - here.top_m) for b in beside if b is not None), default=0.0))
+        rises.append(largest(abs(b.top_m - here.top_m) for b in beside if b is not None))
     return hypot(*rises) / STEP_M * 12
 
 

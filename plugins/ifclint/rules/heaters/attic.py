@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from ifclint.engineering.tolerance import lies_below
 from ifclint.packs import Context, derived
 from ifclint.plumbing import Heater
 
@@ -23,7 +24,7 @@ def in_attic(context: Context, heater: Heater) -> bool | None:
     if point is None or floor is None:
         return None if _is_called(element.storey) else False
     roof, slab = around.roof_over(point), around.slab_at(point)
-    is_under_roof = roof is not None and roof.top_m > point[2] and slab is None
+    is_under_roof = roof is not None and lies_below(point[2], roof.top_m) and slab is None
     if is_under_roof and around.has_rooms_below(point, floor.level_m):
         if context.plumbing.network.model.spaces:
             return True

@@ -11,7 +11,7 @@ from ifclint.checks import PASS, Fact, check, given, not_known
 from ifclint.codes import Limit
 from ifclint.engineering.boxes import Boxes
 from ifclint.engineering.near import NearPlaces
-from ifclint.engineering.tolerance import at_most
+from ifclint.engineering.tolerance import at_most, lies_between
 from ifclint.engineering.wording import above_or_below, number_text
 from ifclint.findings import Answer
 from ifclint.ifc.elements import Element, Point, Role, System
@@ -27,7 +27,7 @@ RECEPTORS = frozenset({"floor-drain", "floor-sink", "mop-sink", "laundry-sink", 
 GOES_ON_M = 0.08  # within an elbow of its end, an open end may be meant to go on from a line
 LEAN_M = 0.05  # a standpipe leans less than this
 OVER_M = 0.45  # a receptor catches what falls this near to it
-BESIDE_M = (OVER_M, OVER_M, inf)  # how far beside an end a receptor is looked for
+BESIDE_M = (0.5, 0.5, inf)  # how far beside an end a receptor is looked for
 IN_RECEPTOR_M = 0.3  # and what ends this little below its place
 PAN_M = 0.6  # a pan without a box reaches this far from its place
 PAN_EDGE_M = 0.05  # one with a box this far beyond it
@@ -82,7 +82,7 @@ def place_of_end(line: DischargeLine, context: Context) -> Place:
     if hidden := _hidden_around(end, context):
         return Place(ReliefEnd.HIDDEN, f"in the {hidden}")
     floor = floor_under(end, context)
-    if footprint is None or floor is None or end[2] - floor > FLOOR_M:
+    if footprint is None or floor is None or not at_most(end[2] - floor, FLOOR_M, "m"):
         return Place(ReliefEnd.UNKNOWN, "whether indoors or outdoors is not known")
     return Place(ReliefEnd.FLOOR, "over the floor", inches(end[2] - floor))
 
@@ -177,7 +177,7 @@ def floor_under(point: Point, context: Context) -> float | None:
     """The top of the highest slab under a point, else the floor it is on."""
     slabs = [s.high[2] for s in context.plumbing.surroundings.above_or_below("slab", point)]
     for tops in (slabs, _floors_m(context)):
-        if under := [z for z in tops if z <= point[2] + IN_FLOOR_M]:
+        if under := [z for z in tops if at_most(z - point[2], IN_FLOOR_M, "m")]:
             return max(under)
     return None
 
@@ -199,10 +199,10 @@ def _receptor_under(point: Point, context: Context) -> Element | None:
     found = [
         (level_distance_m(point, *_box(e)), e.guid, e)
         for e in (receptors[n] for n in boxes.around(point, BESIDE_M))
-        if -IN_RECEPTOR_M <= point[2] - _place(e)[2] <= FLOOR_M
+        if lies_between(point[2] - _place(e)[2], -IN_RECEPTOR_M, FLOOR_M, "m")
     ]
-    apart, _, nearest = min(found, key=lambda one: one[:2], default=(OVER_M + 1, "", None))
-    return nearest if apart <= OVER_M else None
+    over = [one for one in found if at_most(one[0], OVER_M, "m")]
+    return min(over, key=lambda one: one[:2])[2] if over else None
 
 
 def _rim_m(receptor: Element) -> float:
@@ -216,7 +216,8 @@ def _standpipe_under(point: Point, context: Context) -> Element | None:
     standpipes, tops = _standpipes(context)
     for top, pipe in (standpipes[n] for n in tops.around(point, BESIDE_M)):
         level = dist(top[:2], point[:2])
-        if level <= OVER_M and -IN_RECEPTOR_M <= point[2] - top[2] <= FLOOR_M:
+        over = lies_between(point[2] - top[2], -IN_RECEPTOR_M, FLOOR_M, "m")
+        if over and at_most(level, OVER_M, "m"):
             return pipe
     return None
 
@@ -250,10 +251,8 @@ def _pan_under(point: Point, line: DischargeLine, context: Context) -> Element |
             continue
         reach = PAN_M if element.box is None else PAN_EDGE_M
         above = point[2] - element.position[2]
-        if (
-            level_distance_m(point, *_box(element)) <= reach
-            and -UNDER_PAN_M <= above <= PAN_DEPTH_M
-        ):
+        is_in = lies_between(above, -UNDER_PAN_M, PAN_DEPTH_M, "m")
+        if is_in and at_most(level_distance_m(point, *_box(element)), reach, "m"):
             return element
     return None
 
@@ -272,7 +271,7 @@ def _above_ground_in(point: Point, context: Context) -> float | None:
     several floors below.
     """
     tops = (s.high[2] for s in context.plumbing.surroundings.above_or_below("slab", point))
-    slabs = [top for top in tops if top <= point[2] + IN_FLOOR_M]
+    slabs = [top for top in tops if at_most(top - point[2], IN_FLOOR_M, "m")]
     ground = context.plumbing.surroundings.floors.ground(context.job.building.grade_elevation)
     is_known = ground is not None and (
         ground.is_told or sum(z <= point[2] for z in _floors_m(context)) < 2

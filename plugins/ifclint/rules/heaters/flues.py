@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from ifclint.checks import PASS, Fact, check, known, missing, not_known, violation
+from ifclint.engineering.extents import holds
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.wording import sentence
 from ifclint.findings import Answer, Severity
-from ifclint.ifc.elements import Element, Point, Role, System
+from ifclint.ifc.elements import Element, Role, System
 from ifclint.packs import Context, rule
 from ifclint.plumbing import FuelAppliance, FuelVent, Heater, VentConnector
 from ifclint.plumbing.gas.gas_piping import middle_of
@@ -123,15 +124,9 @@ def _flue_over(appliance: Heater | FuelAppliance, context: Context) -> Element |
         if flue.system is not System.FLUE or flue.role not in (Role.PIPE, Role.FITTING):
             continue
         opened = [e.position for k, e in enumerate(flue.ends) if (i, k) not in network.taken_ends]
-        if any(p is not None and _is_in(p, low, high) for p in opened for low, high in over):
+        if any(p and holds(low, high, p, BESIDE_M) for p in opened for low, high in over):
             return flue
     return None
-
-
-def _is_in(point: Point, low: Point, high: Point) -> bool:
-    """Whether a point lies in a box, or beside it by what a draft hood stands out."""
-    sides = zip(point, low, high, strict=True)
-    return all(a - BESIDE_M <= p <= b + BESIDE_M for p, a, b in sides)
 
 
 def _without_terminal(

@@ -18,6 +18,7 @@ from ifclint.checks import (
     require,
     violation,
 )
+from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.wording import number_text, sentence, trade_size
 from ifclint.findings import Answer, Change, Outcome, Severity, Step
 from ifclint.ifc.elements import Element, Role
@@ -128,8 +129,7 @@ def pan_depth(pan: Pan, context: Context) -> Answer:
     as a plate, or not at all, tells no depth.
     """
     limit, box = context.code.limit("pan_depth_in"), pan.element.box
-    deep = inches(box[1][2] - box[0][2]) if box is not None else 0.0
-    if deep < PLATE_IN:
+    if box is None or not at_least(deep := inches(box[1][2] - box[0][2]), PLATE_IN, "in"):
         return not_known(DEPTH, pan)
     return check(
         deep,

@@ -304,7 +304,7 @@ def _spaces_before(element: Element, reach_m: float) -> tuple[list[tuple[Point, 
         far = {side: abs(gas[side[0]] - side[1]) for side in sides}
         nearest = min(sides, key=lambda side: far[side])
         across = (high[nearest[0]] - low[nearest[0]]) / 2
-        if far[nearest] < NEAR_FACE * across:
+        if not at_least(far[nearest], NEAR_FACE * across, "m"):
             return [_space_before(element.box, nearest, reach_m)], True
     return [_space_before(element.box, side, reach_m) for side in sides], False
 

@@ -17,6 +17,7 @@ from ifclint.checks import (
     known,
     not_known,
 )
+from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.extents import apart_m
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.wording import apart_text, feet_text, number_text, sentence
@@ -128,7 +129,7 @@ def _above_ground(vent: FuelVent, end: Point, context: Context) -> Answer:
 
 def _half_in(vent: FuelVent) -> float:
     """From the middle of its terminal to the edge; 0 where its size is not known."""
-    return (vent.terminal.size_in or 0.0) / 2
+    return or_zero(vent.terminal.size_in) / 2
 
 
 def _walks(end: Point, context: Context) -> list[Surface]:

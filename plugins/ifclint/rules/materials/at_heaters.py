@@ -9,6 +9,7 @@ from math import dist
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, not_known
 from ifclint.codes import Limit
+from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.joined import NONE
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import apart_text, number_text
@@ -130,7 +131,7 @@ def _is_water(heater: Heater, own: int, joined: Element) -> bool:
 def _passed_m(element: Element, entered: int, left: int) -> float:
     """How much of an element lies between two of its ends: of a pipe its length."""
     if element.role is Role.PIPE:
-        return element.length_m or 0.0
+        return or_zero(element.length_m)
     a, b = element.ends[entered].position, element.ends[left].position
     return dist(a, b) if a is not None and b is not None else 0.0
 

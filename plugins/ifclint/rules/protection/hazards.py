@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
+from itertools import takewhile
 from typing import NamedTuple
 
-from ifclint.engineering.joined import NONE
+from ifclint.engineering.joined import NONE, onward
 from ifclint.ifc.elements import WATER_SUPPLY, Element, Role, System
 from ifclint.packs import Context, derived
 from ifclint.plumbing.flow.subject import OfElement
@@ -217,13 +218,7 @@ def _foul_tanks(supply: Supply) -> dict[int, str]:
 def _fed_from(supply: Supply, tanks: Collection[int]) -> set[int]:
     """Where fixtures are fed from some tanks."""
     fed = supply.distribution.connections if tanks else ()
-    return {c.up for c in fed if _passes(supply.distribution.up, c.up, tanks)}
-
-
-def _passes(up: Sequence[int], at: int, marks: Collection[int]) -> bool:
-    while at != NONE and at not in marks:
-        at = up[at]
-    return at != NONE
+    return {c.up for c in fed if any(i in tanks for i in onward(c.up, supply.distribution.up))}
 
 
 def _of_ends(supply: Supply) -> Iterator[_Start]:
@@ -320,8 +315,5 @@ def _serves_clean(supply: Supply, fouled: set[int]) -> list[float]:
 
 def _upstream(supply: Supply, at: int, clean: list[float]) -> list[Element]:
     """The piping before a connection that serves nothing but hazards."""
-    found = []
-    while at != NONE and not clean[at]:
-        found.append(supply.elements[at])
-        at = supply.distribution.up[at]
-    return found
+    fouled = takewhile(lambda i: not clean[i], onward(at, supply.distribution.up))
+    return [supply.elements[i] for i in fouled]

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from math import dist
 
 from ifclint.checks import PASS, Fact, check, not_known, violation
-from ifclint.engineering.tolerance import at_least
+from ifclint.engineering.tolerance import at_least, at_most, lies_above
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import above_or_below, number_text
 from ifclint.findings import Answer, Severity
@@ -169,7 +169,7 @@ def _catches(element: Element, spill: Point | None, storey: str) -> bool:
     there = element.position
     if spill is None or there is None or (element.storey and element.storey != storey):
         return False
-    return dist(spill[:2], there[:2]) <= NEAR_M and there[2] <= spill[2]
+    return at_most(dist(spill[:2], there[:2]), NEAR_M, "m") and not lies_above(there[2], spill[2])
 
 
 RULES = (vacuum_breaker_height, atmospheric_breaker_last, relief_port_drains)

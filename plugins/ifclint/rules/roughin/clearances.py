@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Answer, check, due, missing
 from ifclint.codes import Limit
-from ifclint.engineering.tolerance import at_least
+from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import M_PER_FT, M_PER_IN
 from ifclint.engineering.wording import fraction_text, sentence, tape_text
 from ifclint.findings import Outcome, PartKind, Severity
@@ -177,7 +177,11 @@ def _in_line(one: Stand, other: Stand, facing: Facing) -> bool:
     axis, across = facing.axis, facing.across
     shares = min(high[axis], most[axis]) > max(low[axis], least[axis])
     level = abs(one.floor_m - other.floor_m) < NEXT_M
-    return shares and level and abs(one.centre_m(across) - other.centre_m(across)) <= NEXT_M
+    return (
+        shares
+        and level
+        and at_most(abs(one.centre_m(across) - other.centre_m(across)), NEXT_M, "m")
+    )
 
 
 def _wall_between(one: Stand, other: Stand, across: int) -> bool:

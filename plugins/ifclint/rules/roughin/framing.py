@@ -9,7 +9,7 @@ from itertools import product
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Answer, Change, against, check, given, missing
 from ifclint.checks import violation as wrong
-from ifclint.engineering.arithmetic import or_zero
+from ifclint.engineering.arithmetic import not_below_zero, or_zero
 from ifclint.engineering.extents import holds, middle, sides_m, thin_axis
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import M_PER_IN
@@ -331,7 +331,7 @@ def nail_plate(bore: Bore, context: Context) -> Answer:
     left = bore.left_m / M_PER_IN
     if at_least(left, least.value, "in") or any(_is_at(p, bore.point) for p in _plates(context)):
         return PASS
-    behind, text = _inches(max(bore.left_m, 0.0)), "Set a steel nail plate over the pipe."
+    behind, text = _inches(not_below_zero(bore.left_m)), "Set a steel nail plate over the pipe."
     return missing(
         PLATES,
         message=f"{bore.label} lies {behind} behind the face of {bore.where}.",

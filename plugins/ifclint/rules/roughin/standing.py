@@ -11,7 +11,9 @@ from dataclasses import dataclass, field
 from math import inf
 
 from ifclint.checks import given
+from ifclint.engineering.arithmetic import not_below_zero
 from ifclint.engineering.extents import covers, grown, middle, thickness_m
+from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.findings import PartKind
 from ifclint.ifc.elements import WATER_SUPPLY, Box, Element, Role, Space, System
 from ifclint.packs import Context, derived
@@ -127,7 +129,7 @@ class Stand(OfElement):
         centre = self.centre_m(across)
         for sign in (-1, 1):
             found = [
-                Beside(max(gap, 0.0), o.label, o.guid)
+                Beside(not_below_zero(gap), o.label, o.guid)
                 for o in self._in_the_way(along, low[along], high[along], self._elbows_m)
                 if (gap := _gap(centre, o, across, sign)) is not None
             ]
@@ -144,7 +146,7 @@ class Stand(OfElement):
         low, high = self.box
         front = high[along] if ahead > 0 else low[along]
         found = [
-            Beside(max(gap, 0.0), o.label, o.guid)
+            Beside(not_below_zero(gap), o.label, o.guid)
             for o in self._in_the_way(across, low[across], high[across], self.floor_m)
             if (gap := _gap(front, o, along, ahead, TOUCH_M)) is not None
         ]
@@ -268,8 +270,8 @@ def _facings(stand: Stand) -> Iterator[Facing]:
     gaps = {f: gap for f in told if (gap := _to_wall_m(stand, f)) is not None}
     sure = {f.axis for f in told if _leans(stand, f.axis)}
     nearest = min(gaps.values(), default=inf)
-    if nearest <= TOUCHING_M:
-        yield from (f for f, gap in gaps.items() if gap <= nearest + ALIKE_M)
+    if at_most(nearest, TOUCHING_M, "m"):
+        yield from (f for f, gap in gaps.items() if at_most(gap - nearest, ALIKE_M, "m"))
     elif gaps:  # a wall farther off may as well be that beside it
         yield from gaps if len({f.axis for f in told}) == 1 else told
     elif len(told) == 1 and sure:
@@ -299,11 +301,11 @@ def _leans(stand: Stand, axis: int) -> int:
     if stand.kind in ON_THE_FLOOR:  # its supply comes from the wall too, but beside it
         drains = [e for e in ends if e.system is System.SANITARY]
         off = [e.position[axis] - middle for e in drains if e.position is not None]
-        if not off or any(abs(o) < OFF_CENTRE_M for o in off):
+        if not off or not all(at_least(abs(o), OFF_CENTRE_M, "m") for o in off):
             return _supplied_from(stand, axis)
-    if off and all(o >= OFF_CENTRE_M for o in off):
+    if off and all(at_least(o, OFF_CENTRE_M, "m") for o in off):
         return 1
-    return -1 if off and all(o <= -OFF_CENTRE_M for o in off) else 0
+    return -1 if off and all(at_most(o, -OFF_CENTRE_M, "m") for o in off) else 0
 
 
 def _supplied_from(stand: Stand, axis: int) -> int:
@@ -333,6 +335,6 @@ def _to_wall_m(stand: Stand, facing: Facing) -> float | None:
         )
         upright = o.low[2] < stand.floor_m + HIGH_M and o.high[2] > stand.floor_m + LOW_M
         gap = _gap(back, o, facing.axis, facing.sign, stand.depth_m(facing) / 2)
-        if shared > width / 2 and upright and gap is not None and gap <= BACK_M:
-            gaps.append(max(gap, 0.0))
+        if shared > width / 2 and upright and gap is not None and at_most(gap, BACK_M, "m"):
+            gaps.append(not_below_zero(gap))
     return min(gaps, default=None)

@@ -11,6 +11,7 @@ from math import dist, inf
 from ifclint.checks import NOT_APPLICABLE, PASS, Answer, Change, against, missing
 from ifclint.codes import Limit
 from ifclint.engineering.arithmetic import or_zero
+from ifclint.engineering.directions import foot
 from ifclint.engineering.tolerance import at_most, lies_below
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import apart_text, feet_text, trade_size
@@ -149,11 +150,8 @@ class SupportedRun(OfElement):
 
 def _foot_m(pipe: Straight, hanger: Point) -> float | None:
     """How far along a pipe a hanger holds it; None where it hangs elsewhere."""
-    axis = [q - p for p, q in zip(pipe.a, pipe.b, strict=True)]
-    share = sum((h - p) * v for h, p, v in zip(hanger, pipe.a, axis, strict=True))
-    share = min(max(share / pipe.length_m**2, 0.0), 1.0)
-    x, y, z = (p + share * v for p, v in zip(pipe.a, axis, strict=True))
-    return share * pipe.length_m if dist((x, y, z), hanger) <= NEAR_M else None
+    at, share = foot(hanger, pipe.a, pipe.b)
+    return share * pipe.length_m if dist(at, hanger) <= NEAR_M else None
 
 
 def _parted(before: Straight, pipe: Straight, joints: list[Point]) -> bool:

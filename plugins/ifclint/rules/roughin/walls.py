@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from ifclint.checks import Answer, Fact, check, known
 from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.extents import middle, thickness_m, thin_axis
+from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import fraction_text, trade_size
 from ifclint.findings import Outcome, Severity, Step
@@ -67,7 +68,8 @@ def in_walls(context: Context) -> list[InWall]:
     }
     found = []
     for pipe in straights(context) if walls else ():
-        if or_zero(pipe.element.size_in) < SMALLEST_IN or pipe.length_m < SHORTEST_M:
+        is_large = at_least(or_zero(pipe.element.size_in), SMALLEST_IN, "in")
+        if not is_large or not at_least(pipe.length_m, SHORTEST_M, "m"):
             continue
         at = middle(pipe.a, pipe.b)
         for o in context.plumbing.surroundings.within(at, at):
@@ -82,7 +84,7 @@ def in_walls(context: Context) -> list[InWall]:
     subject=InWall,
     clauses={"any": "common practice, no clause"},
     severity=Severity.LOW,
-    applies=lambda run: run.thickness_in <= THICKEST_IN,
+    applies=lambda run: at_most(run.thickness_in, THICKEST_IN, "in"),
 )
 def pipe_fits_wall(run: InWall, context: Context) -> Answer:
     """A 3 in stack does not go into a wall of 2 by 4 studs, and is found out when they stand.

@@ -8,8 +8,10 @@ from itertools import takewhile
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, given, known, missing, not_known, violation
 from ifclint.codes.tables import Row
+from ifclint.engineering.arithmetic import not_below_zero
 from ifclint.engineering.extents import plan_m2, shared_m
-from ifclint.engineering.joined import NONE
+from ifclint.engineering.joined import onward
+from ifclint.engineering.tolerance import lies_between
 from ifclint.findings import Answer, PartKind
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, derived, rule
@@ -124,12 +126,10 @@ def _vented(interceptor: Interceptor, context: Context) -> bool:
         if piping.is_vertical(index):
             break
         near.add(index)
-    index = plumbing.drainage.down[interceptor.index]
-    while index != NONE and index not in near:
+    for index in onward(plumbing.drainage.down[interceptor.index], plumbing.drainage.down):
         near.add(index)
         if len(piping.wet_above[index]) > 1:
             break
-        index = plumbing.drainage.down[index]
     return any(i in airy for at in near for i in plumbing.network.neighbours(at))
 
 
@@ -197,11 +197,11 @@ def _bulky(context: Context) -> list[Element]:
 def _share(interceptor: Interceptor, element: Element) -> float:
     """Which share of its plan an element stands over."""
     low, high = given(interceptor.element.box)
-    if element.box is None or not -INTO_M <= element.box[0][2] - high[2] <= OVER_M:
+    if element.box is None or not lies_between(element.box[0][2] - high[2], -INTO_M, OVER_M, "m"):
         return 0.0
-    x, y, _ = shared_m((low, high), element.box)
+    x, y, _ = map(not_below_zero, shared_m((low, high), element.box))
     whole = plan_m2(low, high)
-    return x * y / whole if whole and min(x, y) > 0.0 else 0.0
+    return x * y / whole if whole else 0.0
 
 
 RULES = (interceptor_passed, interceptor_vented, interceptor_access)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from math import hypot
 
+from ifclint.engineering.directions import foot
 from ifclint.ifc.elements import Point
 
 Line = tuple[Point, Point]
@@ -41,12 +42,8 @@ def _crossing(one: Line, other: Line) -> tuple[float, float] | None:
 
 def _share(line: Line, point: Point) -> float:
     """How far along a line the point next to another lies, from 0 to 1."""
-    a, b = line
-    ux, uy = b[0] - a[0], b[1] - a[1]
-    square = ux * ux + uy * uy
-    if square < EVEN:
-        return 0.0
-    return min(1.0, max(0.0, ((point[0] - a[0]) * ux + (point[1] - a[1]) * uy) / square))
+    (a, b, _), (u, v, _), (x, y, _) = *line, point
+    return foot((x, y, 0.0), (a, b, 0.0), (u, v, 0.0))[1]
 
 
 def _at(line: Line, share: float) -> Point:

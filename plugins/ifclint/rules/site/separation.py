@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from ifclint.checks import PASS, Fact, missing, not_known, violation
 from ifclint.codes import Limit
+from ifclint.engineering.arithmetic import not_below_zero
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import above_or_below, number_text
@@ -78,7 +79,7 @@ def _meeting(water: Buried, sewer: Buried) -> Meeting:
         return Meeting(water, sewer, level_m == 0.0, None, None)
     radii = water.radius_m + sewer.radius_m
     apart, above = level_m - radii, at_water[2] - at_sewer[2] - radii
-    return Meeting(water, sewer, level_m == 0.0, max(apart, 0.0) / M_PER_IN, above / M_PER_IN)
+    return Meeting(water, sewer, level_m == 0.0, not_below_zero(apart) / M_PER_IN, above / M_PER_IN)
 
 
 SLEEVES = PartKind(

@@ -22,7 +22,7 @@ from ifclint.checks import (
 from ifclint.codes import Limit
 from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.extents import covers, sides_m
-from ifclint.engineering.tolerance import at_least
+from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import Answer, Change, PartKind, Severity
@@ -95,7 +95,7 @@ def _stands_in(pump: Element, sump: Element) -> bool:
         return False
     if sump.box is not None:
         return covers(*sump.box, pump.position)
-    return sump.position is not None and dist(pump.position, sump.position) <= AT_SUMP_M
+    return sump.position is not None and at_most(dist(pump.position, sump.position), AT_SUMP_M, "m")
 
 
 PUMPS = PartKind(

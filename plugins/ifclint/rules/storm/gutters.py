@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from ifclint.checks import PASS, Answer, Fact, check, known, missing, not_known
 from ifclint.codes import Limit, Row
+from ifclint.engineering.arithmetic import largest
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import M3_PER_S_PER_GPM, M_PER_IN, in_per_ft_from_slope
 from ifclint.engineering.wording import number_text
@@ -132,7 +133,7 @@ def _judged(gutter: Gutter, section: GutterSection, rate_m_s: float, context: Co
     flattest, steepest = min(steps), max(steps)
     if slope is not None:
         met = [s for s in steps if meets_slope(slope, s, context)]
-        flattest = steepest = max(met, default=0.0)
+        flattest = steepest = largest(met)
     sections = [(_of_row(row), row.number("slope_in_per_ft"), row) for row in table.rows]
     inside = [r for s, at, r in sections if section.holds(s) and at <= flattest]
     around = [r for s, at, r in sections if s.holds(section) and at >= steepest]

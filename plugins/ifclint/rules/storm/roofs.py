@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 from math import atan2
 
+from ifclint.engineering.arithmetic import not_below_zero
 from ifclint.engineering.extents import covers, plan_m2
 from ifclint.engineering.tolerance import at_most
 from ifclint.ifc.elements import Element, Surface, System
@@ -178,7 +179,7 @@ def _of(
     if all(i.element.guid in told for i in own):
         return Area(known, known)
     others = sum(told.get(i.element.guid, 0.0) for i in every)
-    return Area(known + least_m2, known + max(most_m2 - others, 0.0))
+    return Area(known + least_m2, known + not_below_zero(most_m2 - others))
 
 
 def _of_secondary(
@@ -189,7 +190,7 @@ def _of_secondary(
     if not unstated:
         return Area(known, known)
     others = sum(told.get(i.element.guid, 0.0) for i in every)
-    rest = Area(max(whole.low_m2 - others, 0.0), max(whole.high_m2 - others, 0.0))
+    rest = Area(not_below_zero(whole.low_m2 - others), not_below_zero(whole.high_m2 - others))
     takes_all = all(i in own or i.element.guid in told for i in every)
     return Area(known + (rest.low_m2 if takes_all else 0.0), known + rest.high_m2)
 
@@ -202,5 +203,7 @@ def scuppers(context: Context) -> list[Element]:
 def scuppers_at(roof: Roof, context: Context) -> list[Element]:
     """The scuppers at the height of a roof."""
     here = roof.element.position
+    if here is None:
+        return []
     level = ((e, e.position) for e in scuppers(context))
-    return [e for e, at in level if here is not None and at and abs(at[2] - here[2]) <= ON_ROOF_M]
+    return [e for e, at in level if at and at_most(abs(at[2] - here[2]), ON_ROOF_M, "m")]

@@ -11,6 +11,7 @@ from collections.abc import Iterator
 
 from ifclint.codes import Row, SupplyUnits
 from ifclint.codes.fixture_units import choose_row
+from ifclint.engineering.arithmetic import not_below_zero
 from ifclint.packs import Context
 from ifclint.plumbing.supply.segments import COLD, HOT, WaterSegment
 from ifclint.plumbing.supply.water_fixtures import WaterFixture
@@ -42,7 +43,10 @@ def group_discounts(
         total = sum(known[fixture].total for fixture in group)
         parting = _meeting(supply, group, (COLD, HOT))
         if parting is not None and None not in meets.values():
-            yield parting.indexes[-1], max(0.0, total - row.number("wsfu")) - sum(less.values())
+            yield (
+                parting.indexes[-1],
+                not_below_zero(total - row.number("wsfu")) - sum(less.values()),
+            )
 
 
 def _groups(context: Context, known: Known) -> Iterator[tuple[Row, Group]]:

@@ -6,6 +6,7 @@ from collections import Counter, defaultdict
 from dataclasses import dataclass
 
 from ifclint.codes import SupplyUnits
+from ifclint.engineering.arithmetic import not_below_zero, or_zero
 from ifclint.engineering.demand import interpolated_flow, next_row_flow
 from ifclint.engineering.units import M3_PER_S_PER_GPM
 from ifclint.engineering.wording import number_text
@@ -57,9 +58,9 @@ class WaterDemand:
         if flow is None or most is None:
             return flow
         for below in segment.below:
-            most -= self.most_m3_per_s[below.number] or 0.0
+            most -= or_zero(self.most_m3_per_s[below.number])
             steady -= self.continuous_m3_per_s[below.number]
-        return min(flow, max(most + steady, 0.0))
+        return min(flow, not_below_zero(most + steady))
 
     def steps(self, segment: WaterSegment) -> tuple[Step, ...]:
         """The arithmetic behind the flow of a line."""

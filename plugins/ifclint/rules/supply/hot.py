@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from math import pi
 
 from ifclint.checks import Fact, check, due, known
+from ifclint.engineering.arithmetic import not_below_zero
 from ifclint.engineering.units import M3_PER_S_PER_GPM, M3_PER_US_GAL, M_PER_FT
 from ifclint.engineering.wording import apart_text
 from ifclint.findings import Answer, Step
@@ -69,7 +70,7 @@ def wait(tap: Tap, context: Context) -> Wait | None:
     length = tap.connection.length_m - _left_at_m(tap, start, supply)
     volume = _volume_m3(segment, start, context)
     flow = _flow_gpm(tap, context) * M3_PER_S_PER_GPM
-    return Wait(max(0.0, length), volume, None if volume is None else volume / flow, source)
+    return Wait(not_below_zero(length), volume, None if volume is None else volume / flow, source)
 
 
 def _left_at_m(tap: Tap, start: int, supply: Supply) -> float:

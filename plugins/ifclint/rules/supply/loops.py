@@ -18,6 +18,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from ifclint.engineering.arithmetic import not_below_zero
 from ifclint.engineering.joined import NONE, pieces
 from ifclint.engineering.units import M3_PER_S_PER_GPM, PA_PER_PSI
 from ifclint.ifc.elements import Role
@@ -70,7 +71,7 @@ class LoopedMain:
         """What each branch takes, m3/s, while one takes its own demand: all that enters, where
         `demand` holds the probable demand of the feed and of every branch."""
         others = sum(flow for n, flow in demand.items() if n in self.leaves and n != branch)
-        left = max(demand[self.feed] - demand[branch], 0.0)
+        left = not_below_zero(demand[self.feed] - demand[branch])
         share = left / others if others > 0 else 0.0
         return {n: demand[n] * (1.0 if n == branch else share) for n in self.leaves}
 

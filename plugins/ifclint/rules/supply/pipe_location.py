@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from math import hypot
+from math import dist
 from typing import TypedDict
 
 from ifclint.checks import PASS, Fact, advise, missing, not_known, violation
 from ifclint.engineering.extents import covers
+from ifclint.engineering.tolerance import at_most
 from ifclint.findings import Answer, Change, Outcome, PartKind
 from ifclint.ifc.elements import Element, Point, Role, Surface
 from ifclint.packs import Context, derived, rule
@@ -105,7 +106,7 @@ def slabs_on_ground(context: Context) -> list[Surface]:
     slabs = context.plumbing.surroundings.of_kind("slab")
     lowest = min((s.high[2] for s in slabs), default=0.0)
     level = lowest if floors.lowest is None else floors.lowest.level_m
-    at_level = [s for s in slabs if abs(s.high[2] - level) <= ON_GROUND_M]
+    at_level = [s for s in slabs if at_most(abs(s.high[2] - level), ON_GROUND_M, "m")]
     return [s for s in at_level if not floors.crawl_spaces.carries(s)]
 
 
@@ -201,7 +202,7 @@ def _is_unsleeved(pipe: Element, slabs: list[Surface], context: Context) -> bool
         if _lies_below(low, slab, context) and high[2] > bottom:
             share = (bottom - low[2]) / (high[2] - low[2])
             x, y = (low[k] + share * (high[k] - low[k]) for k in (0, 1))
-            if all(hypot(s[0] - x, s[1] - y) > NEAR_M for s in _sleeves(context)):
+            if not any(at_most(dist(s[:2], (x, y)), NEAR_M, "m") for s in _sleeves(context)):
                 return True
     return False
 

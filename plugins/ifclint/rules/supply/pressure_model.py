@@ -12,7 +12,7 @@ from math import inf
 from typing import NamedTuple
 
 from ifclint.checks import given
-from ifclint.engineering.arithmetic import or_zero
+from ifclint.engineering.arithmetic import not_below_zero, or_zero
 from ifclint.engineering.friction import pressure_of_head_pa
 from ifclint.engineering.units import M3_PER_S_PER_GPM, PA_PER_PSI
 from ifclint.ifc.elements import Element, Role
@@ -169,7 +169,7 @@ def solve(context: Context, sizes: Mapping[int, float] | None = None) -> Solutio
     supply, made = context.plumbing.supply, demand(context)
     solved = Solution(context, supply, made, list(made.flow_m3_per_s), [], sizes or {})
     for number, flow in enumerate(made.flow_m3_per_s):
-        solved.loss.append(solved.loss_at(number, flow or 0.0))
+        solved.loss.append(solved.loss_at(number, or_zero(flow)))
     for main in looped_mains(supply):
         _divide(solved, main)
     for sides, fed in parallel_lines(supply):
@@ -333,7 +333,7 @@ def _past(solved: Solution, segment: WaterSegment, lost: Loss, before: Head) -> 
         if flowing is None or made.flowing_pa is None:
             return made
         less = flowing - made.flowing_pa  # a regulator gives less in any case
-        return made._replace(unstated_pa=max(0.0, head.unstated_pa - less))
+        return made._replace(unstated_pa=not_below_zero(head.unstated_pa - less))
     if (begun := beginnings(solved.context).get(segment.number)) is not None:
         return _begun_anew(solved, segment, begun)
     return head

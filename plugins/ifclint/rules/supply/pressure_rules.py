@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ifclint.checks import Fact, given, not_known, require
-from ifclint.engineering.arithmetic import or_zero
+from ifclint.engineering.arithmetic import not_below_zero, or_zero
 from ifclint.engineering.friction import pressure_of_head_pa
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M3_PER_S_PER_GPM, M_PER_FT, PA_PER_PSI
@@ -103,7 +103,7 @@ def _connection(
     if at_least(residual, want.psi, "psi") and not at_least(left, want.psi, "psi"):
         return left_open(
             f"{fixture.label} has at most {number_text(residual, 3)} psi, and may have as little "
-            f"as {number_text(max(left, 0.0), 3)}",
+            f"as {number_text(not_below_zero(left), 3)}",
             Unknown(Reason.DEVICE), context, fixture.element_ids,
             steps=budget(solved, tap, pressure, want),
             measured=Measure(residual, "psi", "at most"), required=need,

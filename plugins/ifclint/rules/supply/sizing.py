@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from ifclint.engineering.arithmetic import largest
 from ifclint.engineering.units import PA_PER_PSI
 from ifclint.engineering.wording import trade_size
 from ifclint.findings import Change
@@ -121,7 +122,7 @@ def _larger(solved: Solution, lines: Sequence[WaterSegment]) -> list[float]:
         return []
     listed = listed_sizes(lines[0].material, solved.context.job.water.copper_type)
     up_to = [s for s in listed if s > max(sizes)][:STEPS_UP]
-    return [s for s in listed if min(sizes) < s <= max(up_to, default=0.0)]
+    return [s for s in listed if min(sizes) < s <= largest(up_to)]
 
 
 def as_remedy(changes: list[Upsizing], also: str) -> Change | str:

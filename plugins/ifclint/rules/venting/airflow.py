@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 from math import dist
 
-from ifclint.engineering.arithmetic import or_zero
+from ifclint.engineering.arithmetic import largest, not_below_zero, or_zero
 from ifclint.engineering.joined import NONE
 from ifclint.engineering.wording import number_text
 from ifclint.findings import Step
@@ -38,7 +38,7 @@ class Airflow:
     from_joint: dict[int, VentJoint] = field(default_factory=dict)  # the farthest
 
     def of(self, pipe: VentSegment, what: dict[int, float]) -> float:
-        return max((what[i] for i in pipe.segment.indexes if i in what), default=0.0)
+        return largest(what[i] for i in pipe.segment.indexes if i in what)
 
     def joint_of(self, pipe: VentSegment) -> VentJoint | None:
         return next(
@@ -185,7 +185,7 @@ def _branch_m(air: Airflow, joint: VentJoint, context: Context) -> float:
         return 0.0
     for index in joint.tree.path_out(joint):
         if index in air.main and main_vents(context).stack_of(joint) is None:
-            return max(0.0, joint.to_air_m - joint.tree.to_air_m.get(index, 0.0))
+            return not_below_zero(joint.to_air_m - joint.tree.to_air_m.get(index, 0.0))
     return joint.to_air_m
 
 

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from ifclint.checks import PASS, Fact, advise, check, given, known, missing, not_known, require
 from ifclint.codes import Limit
+from ifclint.engineering.arithmetic import not_below_zero
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import IN_PER_FT, M_PER_FT, M_PER_IN
 from ifclint.engineering.wording import (
@@ -75,7 +76,7 @@ def _net_ft(arm: TrapArm, context: Context) -> float:
     vent, length = _vent(arm), feet(given(arm.length_m))
     if context.code.family == "upc" and vent is not None and vent.size_in is not None:
         length -= vent.size_in / 2 / IN_PER_FT
-    return max(length, 0.0)
+    return not_below_zero(length)
 
 
 def _net_steps(arm: TrapArm, context: Context) -> tuple[Step, ...]:

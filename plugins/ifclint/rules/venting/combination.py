@@ -9,7 +9,7 @@ from math import dist
 
 from ifclint.checks import PASS, Fact, check, not_known
 from ifclint.codes import Limit
-from ifclint.engineering.joined import NONE
+from ifclint.engineering.joined import NONE, onward
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import IN_PER_FT, M_PER_IN
 from ifclint.engineering.wording import apart_text, trade_size
@@ -145,11 +145,12 @@ def _enters(arm: TrapArm, context: Context) -> Enters:
     """How water gets from the vent of a trap into the building drain."""
     part_of, piping = _parts(context), arm.piping
     index, fell = arm.path[-1] if arm.path else piping.drainage.down[arm.start], False
-    while index != NONE and part_of.get(index) is not Part.BUILDING_DRAIN:
-        if part_of.get(index) in STACKS:
+    for below in onward(index, piping.drainage.down):
+        if part_of.get(below) is Part.BUILDING_DRAIN:
+            break
+        if part_of.get(below) in STACKS:
             return Enters.STACK
-        fell = fell or piping.is_vertical(index)
-        index = piping.drainage.down[index]
+        fell = fell or piping.is_vertical(below)
     return Enters.DROP if fell else Enters.LEVEL
 
 
@@ -169,9 +170,7 @@ def _serves_vented(index: int, arm: TrapArm, context: Context) -> bool | None:
 
 def _in_building_drain(index: int, arm: TrapArm, context: Context) -> bool:
     """Whether an element is of the building drain proper, or a fitting that leads into it."""
-    while index != NONE and not arm.piping.is_pipe(index):
-        index = arm.piping.drainage.down[index]
-    return _parts(context).get(index) is Part.BUILDING_DRAIN
+    return _parts(context).get(arm.piping.next_pipe(index)) is Part.BUILDING_DRAIN
 
 
 def may_be_combination(arm: TrapArm, context: Context) -> Answer | None:
@@ -206,9 +205,7 @@ def turns_down_at(arm: TrapArm) -> bool:
     """Whether the arm comes level to where it ends, and the drain goes down from there."""
     piping, last = arm.piping, arm.path[-1]
     before = next((i for i in reversed(arm.path[:-1]) if piping.is_pipe(i)), None)
-    below = piping.drainage.down[last]
-    while below != NONE and not piping.is_pipe(below):
-        below = piping.drainage.down[below]
+    below = piping.next_pipe(piping.drainage.down[last])
     level = before is not None and piping.is_horizontal(before)
     return level and below != NONE and piping.is_vertical(below)
 

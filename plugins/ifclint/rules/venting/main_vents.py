@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 
 from ifclint.codes import Limit
 from ifclint.engineering.arithmetic import or_zero
-from ifclint.engineering.joined import NONE
+from ifclint.engineering.joined import NONE, onward
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import M_PER_IN
 from ifclint.packs import Context, derived
@@ -71,15 +71,14 @@ def vents_along(stack: Stack, context: Context) -> list[VentJoint]:
 def _below_lowest_branch(stack: Stack, context: Context) -> list[VentJoint]:
     venting, reach_m = context.plumbing.venting, _reach_m(stack, context)
     piping, down = venting.piping, venting.piping.drainage.down
-    index, is_past_base = _lowest_branch(stack, context), False
+    is_past_base = False
     found: list[VentJoint] = []
-    while index != NONE:
+    for index in onward(_lowest_branch(stack, context), down):
         is_past_base = is_past_base or index == stack.foot
         past_m = piping.developed_m(stack.foot, index) if is_past_base else 0.0
         if not at_most(or_zero(past_m), reach_m, "m"):
             break
         found += venting.air.joints.get(index, [])
-        index = down[index]
     return found
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from itertools import combinations
+from itertools import combinations, takewhile
 
 from ifclint.checks import (
     PASS,
@@ -14,7 +14,7 @@ from ifclint.checks import (
     require,
 )
 from ifclint.codes import Row
-from ifclint.engineering.joined import NONE
+from ifclint.engineering.joined import onward
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import Answer, Change, Outcome
@@ -235,9 +235,8 @@ def _has_cleanout(group: VentGroup) -> bool:
     for index in piping.drainage.members:
         if piping.elements[index].role is not Role.CLEANOUT:
             continue
-        while index != NONE and index not in foot and not piping.is_wet(index):
-            index = piping.drainage.down[index]
-        if index in foot:
+        way = takewhile(lambda i: not piping.is_wet(i), onward(index, piping.drainage.down))
+        if any(i in foot for i in way):
             return True
     return False
 

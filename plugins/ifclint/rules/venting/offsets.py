@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from itertools import takewhile
+
 from ifclint.checks import NOT_APPLICABLE, PASS, against, missing
-from ifclint.engineering.joined import NONE
+from ifclint.engineering.joined import onward
 from ifclint.findings import Answer, Change, Severity
 from ifclint.packs import Context, rule
 from ifclint.plumbing import DrainSegment, Stack
@@ -65,12 +67,8 @@ def _vented_above_its_branches(stack: Stack, context: Context) -> bool:
     piping, joints = context.plumbing.venting.piping, context.plumbing.venting.air.joints
     if stack in main_vents(context).tops.values():
         return True
-    index = stack.segments[0].indexes[0]
-    while index != NONE and len(piping.wet_above[index]) < 2:
-        if joints.get(index):
-            return True
-        index = piping.drainage.down[index]
-    return False
+    path = onward(stack.segments[0].indexes[0], piping.drainage.down)
+    return any(joints.get(i) for i in takewhile(lambda i: len(piping.wet_above[i]) < 2, path))
 
 
 def _is_larger(stack: Stack, offset: list[DrainSegment], context: Context) -> bool:

@@ -121,9 +121,7 @@ def _level_way(arm: TrapArm, context: Context) -> tuple[float, Stack, int] | Non
     came, index = arm.start, down[arm.start]
     while index != NONE and piping.elements[index].role is not Role.CHAMBER:
         path.append(index)
-        below = index
-        while below != NONE and not piping.is_pipe(below):
-            below = down[below]
+        below = piping.next_pipe(index)
         if below in stack_at:
             level_m = _level_m(piping.path(tuple(path), piping.exit(arm.start)))
             return None if level_m is None else (level_m, stack_at[below], index)

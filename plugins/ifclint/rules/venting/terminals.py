@@ -21,7 +21,7 @@ from ifclint.checks import (
 )
 from ifclint.codes import Limit
 from ifclint.engineering.arithmetic import or_zero
-from ifclint.engineering.tolerance import at_least
+from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.units import IN_PER_FT, M_PER_FT, M_PER_IN
 from ifclint.engineering.wording import (
     above_or_below,
@@ -161,7 +161,7 @@ def _open_vent_near(tree: VentTree, end: Point, context: Context) -> str:
     around = ((x + i, y + j, z + k) for i in (-1, 0, 1) for j in (-1, 0, 1) for k in (-1, 0, 1))
     for cell in around:
         for other, index, point in ends.get(cell, ()):
-            if other is not tree and dist(point, end) <= GAP_M:
+            if other is not tree and at_most(dist(point, end), GAP_M, "m"):
                 return context.plumbing.network.elements[index].label
     return ""
 

@@ -19,7 +19,7 @@ from ifclint.checks import (
     violation,
 )
 from ifclint.codes import Limit
-from ifclint.engineering.joined import NONE
+from ifclint.engineering.joined import NONE, onward
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import apart_text, number_text, trade_size, with_article
 from ifclint.findings import Answer, Change, Measure, Outcome, Settles, Severity, Step
@@ -99,9 +99,7 @@ def fixture_trapped(fixture: Fixture, context: Context) -> Answer:
 def _downstream(index: int, context: Context) -> Iterator[Element]:
     """The elements water passes from an element on, with it."""
     drainage = context.plumbing.drainage
-    while index != NONE:
-        yield drainage.elements[index]
-        index = drainage.down[index]
+    return (drainage.elements[i] for i in onward(index, drainage.down))
 
 
 @rule(

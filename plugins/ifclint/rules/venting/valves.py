@@ -19,7 +19,7 @@ from ifclint.checks import (
     require,
 )
 from ifclint.engineering.arithmetic import or_zero
-from ifclint.engineering.joined import NONE
+from ifclint.engineering.joined import onward
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import apart_text, number_text
 from ifclint.findings import Answer, Outcome, Severity, Step
@@ -238,13 +238,12 @@ def _intervals_down(joint: VentJoint, context: Context) -> int | None:
     """The branch interval in which a drain joins a stack; None where it joins none, or another
     vent that leads outdoors relieves the branch."""
     drainage, joints = context.plumbing.drainage, context.plumbing.venting.air.joints
-    interval_of, index = _interval_of(context), joint.drain
-    while index != NONE:
+    interval_of = _interval_of(context)
+    for index in onward(joint.drain, drainage.down):
         if any(o.tree.is_vent and not o.tree.admittance_only for o in joints.get(index, ())):
             return None
         if index in interval_of:
             return interval_of[index]
-        index = drainage.down[index]
     return None
 
 

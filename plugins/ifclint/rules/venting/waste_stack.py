@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import takewhile
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, given, known, require
 from ifclint.codes import Row
-from ifclint.engineering.joined import NONE
+from ifclint.engineering.arithmetic import or_zero
+from ifclint.engineering.joined import onward
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import Answer, Change, Outcome, Severity
@@ -107,8 +109,8 @@ def _is_plumb(rise_deg: float) -> bool:
 def _one_size(group: VentGroup, clause: str) -> Answer:
     """No part of the stack smaller than another, down to its foot."""
     sized = [p for p in _down_to_foot(group) if p.size_in is not None]
-    least = min(sized, key=lambda pipe: pipe.size_in or 0.0)
-    size, most = given(least.size_in), max(p.size_in or 0.0 for p in sized)
+    least = min(sized, key=lambda pipe: or_zero(pipe.size_in))
+    size, most = given(least.size_in), max(or_zero(p.size_in) for p in sized)
     text = f"Make the stack {trade_size(most)} throughout."
     return check(
         size,
@@ -125,11 +127,9 @@ def _one_size(group: VentGroup, clause: str) -> Answer:
 def _down_to_foot(group: VentGroup) -> list[Element]:
     """The pipes of a waste stack, with those below its lowest fixture."""
     piping, found = group.piping, [pipe for _, pipe in wet_pipes(group)]
-    index = piping.drainage.down[group.path[-1]]
-    while index != NONE and not piping.is_horizontal(index):
-        found += [piping.elements[index]] if piping.is_pipe(index) else []
-        index = piping.drainage.down[index]
-    return found
+    below = onward(piping.drainage.down[group.path[-1]], piping.drainage.down)
+    upright = takewhile(lambda i: not piping.is_horizontal(i), below)
+    return [*found, *(piping.elements[i] for i in upright if piping.is_pipe(i))]
 
 
 def _stack_carries(group: VentGroup, size: float, context: Context) -> Answer:

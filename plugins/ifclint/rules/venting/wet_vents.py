@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
 from ifclint.checks import NOT_APPLICABLE, PASS, check, violation
+from ifclint.engineering.arithmetic import largest
 from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import apart_text, number_text, trade_size
@@ -126,7 +127,7 @@ def _one_size_larger(group: VentGroup, context: Context) -> Answer:
     )
     larger = {
         "Least size": least.value,
-        "One size above the waste of the upper fixture": next_size_in(max(wastes, default=0.0)),
+        "One size above the waste of the upper fixture": next_size_in(largest(wastes)),
         f"One size above the drain for {number_text(load)} DFU": next_size_in(carrying),
     }
     wanted = replace(least, value=max(larger.values()))
