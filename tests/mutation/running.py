@@ -18,7 +18,7 @@ import shutil
 import signal
 import sys
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from math import ceil
 from multiprocessing.connection import Connection, wait
@@ -58,12 +58,15 @@ class Ended:
 Result = Measuring | Trying | Ended
 
 
-def load_libraries() -> None:
-    """What is slow to import, once for all children; what is not installed is not needed."""
+def load_libraries(sources: Iterable[str]) -> None:
+    """What is slow to import and these sources name, once for all children; what is not installed
+    is not needed."""
     os.environ.update(OMP_NUM_THREADS="1", OPENBLAS_NUM_THREADS="1")
+    text = "\n".join(sources)
     for name in HEAVY:
         with contextlib.suppress(ImportError):
-            importlib.import_module(name)
+            if name == "pytest" or name.partition(".")[0] in text:
+                importlib.import_module(name)
 
 
 def copy_tree(root: Path, tree: Path) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -16,6 +17,7 @@ from tests.mutation.places import Module
 from tests.mutation.trying import draw
 
 HERE = Path(__file__).resolve()
+BARE = {**os.environ, "PYTEST_DISABLE_PLUGIN_AUTOLOAD": "1"}  # a made-up project needs no plugins
 RULES = '''
 """Two rules: one tested at its limit, one far from it."""
 from functools import cache
@@ -80,10 +82,11 @@ def project(tmp_path: Path) -> Path:
 
 def run(project: Path, *more: str) -> subprocess.CompletedProcess[str]:
     command = [sys.executable, "-m", "tests.mutation", "--root", str(project), "--paths"]
-    options = ["rules.py", "--sample", "40", "--timeout", "2", *more]
+    options = ["rules.py", "--sample", "40", "--timeout", "1", *more]
     return subprocess.run(
-        [*command, *options], cwd=HERE.parents[2], capture_output=True, text=True, check=False
-    )
+        [*command, *options], cwd=HERE.parents[2], env=BARE,
+        capture_output=True, text=True, check=False,
+    )  # fmt: skip
 
 
 def test_exactly_the_survivors_are_told(project: Path) -> None:

@@ -115,7 +115,7 @@ def _try(
     mutants = [modules[place.path].mutated(place) for place in sample]
     files = [file for file in _tests(root) if Path(file).name.startswith("test_")]
     own = [set(own_tests(place.path, files)) for place in sample]
-    running.load_libraries()
+    running.load_libraries(module.source for module in modules.values())
     with tempfile.TemporaryDirectory(prefix="mutation-") as folder:
         asked = sorted(set().union(*own))
         trees = _copies(root, Path(folder), "copy", options.workers)  # before its files change
