@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from math import inf
 
+from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.wording import trade_size
 from ifclint.fieldsheet.filling import (
     Filled,
@@ -28,6 +29,7 @@ from ifclint.ifc.elements import DRAINAGE, Element, Role
 from ifclint.plumbing import Fixture, Outlet, Plumbing, Service
 from ifclint.plumbing.drainage.outlets import LEAVING, PASSED_THROUGH, PUMPED
 
+AT_OUTLET_M = 0.05  # pipe that begins no higher above an outlet reaches it; of our own
 TALLEST_COLUMN_M = 40 * 0.3048  # what common test plugs stand, about 17 psi; from memory, no code
 NO_PIPING = frozenset({Role.FIXTURE, Role.APPLIANCE, Role.HEATER, Role.TANK, Role.PUMP})
 ASSEMBLED = "Cap every fixture outlet, floor drain and cleanout below the water; let the air out."
@@ -235,8 +237,8 @@ def _at_outlet(outlet: Element, system: Joined) -> str:
     """The outlet, in the size of the largest pipe that reaches it."""
     size = outlet.size_in
     if size is None:
-        placed = heights(outlet)
-        near = [p for p in system.pipes if placed and p.low_m <= placed[1] + 0.05]
+        top_m = placed[1] if (placed := heights(outlet)) else -inf
+        near = [p for p in system.pipes if at_most(p.low_m - top_m, AT_OUTLET_M, "m")]
         size = max((p.element.size_in for p in near if p.element.size_in), default=None)
     return f"{trade_size(size)} at {outlet.label}"
 

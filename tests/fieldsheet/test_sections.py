@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import itertools
 from collections.abc import Sequence
+from math import inf
 from pathlib import Path
 
 import fluids
@@ -309,3 +310,13 @@ def test_storm_drainage_is_filled_as_drains_are(edition: str) -> None:
 
 def test_no_storm_test_where_the_code_names_none() -> None:
     assert storm_systems(build(read_network(STORM_HOUSE)), codes.load("irc-2021")) == []
+
+
+def test_the_storey_of_a_height() -> None:
+    storeys = (("Ground", 0.0), ("Upper", 3.0), ("Roof", 6.0))
+    told = Levels("", -inf, storeys, False)
+    heights = {-1.0: "Ground", 0.0: "Ground", 2.9: "Ground", 3.0: "Upper", 9.0: "Roof"}
+    assert {height: told.storey_at(height) for height in heights} == heights
+    on_upper = Levels("Upper", -inf, storeys, False)
+    assert [on_upper.storey_at(height) for height in (-1.0, 2.9, 6.0)] == ["Upper", "Upper", "Roof"]
+    assert Levels("", -inf, (), False).storey_at(1.0) == ""

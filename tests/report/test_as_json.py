@@ -13,7 +13,14 @@ from jsonschema import Draft202012Validator
 
 from ifclint.findings import Finding, Measure, Outcome, Review, Severity
 from ifclint.ifc.elements import Location
-from ifclint.report.as_json import SCHEMA_PATH, SCHEMA_VERSION, json_bytes, to_dict
+from ifclint.report.as_json import (
+    SCHEMA_PATH,
+    SCHEMA_VERSION,
+    _coordinate,
+    _number,
+    json_bytes,
+    to_dict,
+)
 from tests.report import samples
 
 SCHEMA = json.loads(SCHEMA_PATH.read_text(encoding="utf-8"))
@@ -116,3 +123,9 @@ def test_everything_of_a_finding_is_there() -> None:
 def test_a_long_name_is_kept_whole() -> None:
     document = strict_load(json_bytes(samples.hostile()))
     assert len(document["findings"][0]["subject"]) == 1_000_000
+
+
+def test_no_zero_is_below_zero() -> None:
+    """Else the same place is written in two ways."""
+    assert [str(_coordinate(metres)) for metres in (-0.0, -1e-9, 0.0)] == ["0.0"] * 3
+    assert [str(_number(value)) for value in (-0.0, 0.0)] == ["0.0"] * 2

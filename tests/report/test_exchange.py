@@ -240,3 +240,15 @@ def test_a_drain_that_is_corrected_has_the_size_needed(demo: Review) -> None:
 def test_nothing_asked_is_nothing_written(demo: Review) -> None:
     made: list[Any] = also_written([], [MODEL])(demo)
     assert made == []
+
+
+def test_a_camera_stands_upright_and_looks_down_to_the_north_east(demo: Review) -> None:
+    for _, _, view in _topics(written(demo, "bcf")):
+        camera = view.find("PerspectiveCamera")
+        assert camera is not None
+        looks, up = ([float(axis.text or "") for axis in parent] for parent in list(camera)[1:3])
+        for direction in (looks, up):
+            assert sum(v * v for v in direction) == pytest.approx(1, abs=1e-3)
+        assert sum(a * b for a, b in zip(looks, up, strict=True)) == pytest.approx(0, abs=1e-3)
+        assert up[2] > 0 > looks[2]
+        assert looks[0] == looks[1] > 0

@@ -106,7 +106,7 @@ def _conversion(
             stated = stated or 1.0
             map_unit = unit or (1.0 if abs(stated / metres - 1.0) < NEAR_ONE else metres)
             scale = stated * map_unit / metres
-            angle = math.atan2(y or 0.0, 1.0 if x is None else x)
+            angle = math.atan2(y, x) if x is not None and y is not None else 0.0
             c, s = math.cos(angle), math.sin(angle)
             origin = (east * map_unit, north * map_unit, (height or 0.0) * map_unit)
             frame = (c, s, 0.0, -s, c, 0.0, 0.0, 0.0, 1.0, *origin)

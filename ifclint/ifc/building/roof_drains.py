@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from functools import cache
 
+from ifclint.engineering.extents import middle
 from ifclint.ifc.elements import Basis, Confidence, Element, Model, Role, Surface, System
 from ifclint.ifc.facts.vocabulary import Phrases
 
@@ -76,7 +77,7 @@ def _yard() -> Phrases[bool]:
 def _is_on_a_roof(drain: Element, roofs: list[Surface], model: Model) -> bool:
     assert drain.box is not None
     low, high = drain.box
-    x, y, rim = (low[0] + high[0]) / 2, (low[1] + high[1]) / 2, high[2]
+    (x, y, _), rim = middle(low, high), high[2]
     over = [s for s in roofs if all(s.low[k] <= p <= s.high[k] for k, p in ((0, x), (1, y)))]
     under = [s for s in over if s.low[2] <= rim and s.high[2] - IN_A_ROOF_M <= rim]
     covered = any(s not in under for s in over)

@@ -6,8 +6,8 @@ from bisect import bisect_right
 
 import numpy as np
 
-from ifclint.engineering.extents import box_around
-from ifclint.ifc.elements import Basis, Box, Confidence, Element, Model, Point, Role
+from ifclint.engineering.extents import box_around, middle
+from ifclint.ifc.elements import Basis, Box, Confidence, Element, Model, Role
 from ifclint.ifc.step.arrays import Ints
 
 BELOW_STOREY_M = 0.6  # pipes hang this far below the floor of the storey they serve
@@ -84,15 +84,15 @@ def _span(element: Element) -> Box | None:
     what is let into a floor above its rim."""
     if element.kind in LET_IN and (tops := _tops(element)):
         low, high = tops
-        x, y, _ = _middle(low, high)[0]
+        x, y, _ = middle(low, high)
         over = (x, y, high[2] + OVER_FLOOR_M)
         return over, over
     ends = [e.position for e in element.ends if e.position is not None]
     if element.box is None and ends:
         low, high = box_around(ends)
-        return (low, high) if element.role is Role.PIPE else _middle(low, high)
+        return (low, high) if element.role is Role.PIPE else (middle(low, high),) * 2
     if element.box is not None:
-        return _middle(*element.box)
+        return (middle(*element.box),) * 2
     return (element.position, element.position) if element.position is not None else None
 
 
@@ -100,8 +100,3 @@ def _tops(element: Element) -> Box | None:
     if element.box is not None or element.position is None:
         return element.box
     return element.position, element.position
-
-
-def _middle(low: Point, high: Point) -> Box:
-    at = ((low[0] + high[0]) / 2, (low[1] + high[1]) / 2, (low[2] + high[2]) / 2)
-    return at, at

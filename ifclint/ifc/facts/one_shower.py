@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import math
 
+from ifclint.engineering.extents import middle
 from ifclint.ifc.elements import Element, Model, Note, Point, Role
 
 HEAD = "shower-head"
@@ -95,4 +96,4 @@ def _middle(element: Element) -> Point | None:
     if element.box is None:
         return element.position
     low, high = element.box
-    return (low[0] + high[0]) / 2, (low[1] + high[1]) / 2, low[2]
+    return *middle(low, high)[:2], low[2]

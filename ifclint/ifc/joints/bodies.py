@@ -6,7 +6,7 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 
-from ifclint.engineering.extents import covers
+from ifclint.engineering.extents import covers, middle
 from ifclint.engineering.near import NearPlaces
 from ifclint.ifc.elements import (
     DRAINAGE,
@@ -89,21 +89,16 @@ def _touching(
     if not fixtures or not parts:
         return []
     owners = sorted(parts)
-    middles = NearPlaces([_middle(parts[i]) for i in owners])
+    middles = NearPlaces([middle(*parts[i]) for i in owners])
     widest = max(math.dist(*parts[i]) for i in owners) / 2
     found = []
     for i, box in fixtures.items():
         around = math.dist(*box) / 2 + widest + 2 * reach_m
-        for k in middles.around(_middle(box), around)[0]:
+        for k in middles.around(middle(*box), around)[0]:
             part = parts[owners[k]]
             if touch(box, part, reach_m) and part[1][2] <= box[1][2]:
                 found.append((i, owners[k]))
     return found
-
-
-def _middle(box: Box) -> tuple[float, float, float]:
-    low, high = box
-    return (low[0] + high[0]) / 2, (low[1] + high[1]) / 2, (low[2] + high[2]) / 2
 
 
 def _join(model: Model, fixture: int, part: int, above: Box, below: Box) -> None:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 
+from ifclint.engineering.extents import middle
 from ifclint.engineering.near import NearPlaces
 from ifclint.ifc.elements import (
     DRAINAGE,
@@ -135,9 +136,7 @@ def outlets_of_stops(model: Model, boxes: dict[int, Box]) -> list[FreeEnd]:
         element, fed = model.elements[i], services[i]
         if fed and len(element.ends) == len(set(fed)) and len(fed) <= STOPS[element.kind]:
             system = fed[0] if len(fed) == 1 else System.WATER
-            low, high = stops[i]
-            middle = ((low[0] + high[0]) / 2, (low[1] + high[1]) / 2, (low[2] + high[2]) / 2)
-            element.ends.append(End(middle, system=system, name=DRAWN))
+            element.ends.append(End(middle(*stops[i]), system=system, name=DRAWN))
             made.append((i, len(element.ends) - 1))
     return made
 

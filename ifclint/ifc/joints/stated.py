@@ -90,7 +90,8 @@ def _each_once(places: Ints) -> list[Joint]:
 
 
 def _add(joints: Joints, a: ElementEnd, b: ElementEnd) -> None:
-    key = a + b if a <= b else b + a
+    one, other = sorted((a, b))
+    key = one + other
     if key not in joints:
         joints[key] = Joint(*key)
 

@@ -7,6 +7,7 @@ from math import dist
 
 import numpy as np
 
+from ifclint.engineering.extents import middle
 from ifclint.engineering.near import NearPlaces
 from ifclint.ifc.elements import (
     WATER_SUPPLY,
@@ -165,7 +166,7 @@ def touch(a: Box, b: Box, reach: float) -> bool:
 
 def _hang(model: Model, disposer: int, sink: int, box: Box) -> None:
     low, high = box
-    top = ((low[0] + high[0]) / 2, (low[1] + high[1]) / 2, high[2])
+    top = (*middle(low, high)[:2], high[2])
     for i, flow in ((sink, "out"), (disposer, "in")):
         model.elements[i].ends.append(End(top, flow=flow))
     ends = [len(model.elements[i].ends) - 1 for i in (sink, disposer)]

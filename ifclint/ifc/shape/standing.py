@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from math import dist
 
+from ifclint.engineering.extents import middle
 from ifclint.ifc.elements import Element, Point
 
 FAR_OFF_M = 1.0  # what is placed farther from its body or ends is not placed where it stands
@@ -19,7 +20,7 @@ def place_of(element: Element) -> Point | None:
         low, high = element.box
         if dist(_clamped(position, low, high), position) <= FAR_OFF_M:
             return position
-        return (low[0] + high[0]) / 2, (low[1] + high[1]) / 2, low[2]
+        return *middle(low, high)[:2], low[2]
     ends = []
     for end in element.ends:
         if end.position == position:

@@ -140,9 +140,10 @@ class TrapArm:
 
     @property
     def fall_m(self) -> float | None:
-        if not self.points or self.points[0] is None or self.points[-1] is None:
+        if not self.points:
             return None
-        return self.points[0][2] - self.points[-1][2]
+        first, last = self.points[0], self.points[-1]
+        return None if first is None or last is None else first[2] - last[2]
 
     @property
     def turns_deg(self) -> float:
