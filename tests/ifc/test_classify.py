@@ -158,6 +158,7 @@ PIECES = [  # as those name them who draw a family of pipework without classes f
     ("DN50 Bogen 45°", Role.FITTING, "eighth-bend"),
     ('1/2" Angle Stop Valve', Role.VALVE, "isolating"),
     ('1/2" Washing Machine Valve', Role.VALVE, "isolating"),
+    ('3/4" Irrigation Zone Valve', Role.VALVE, ""),
     ('3/4" Temperature and Pressure Relief Valve 150 psi 210 F', Role.VALVE, "relief"),
     ('3/4" Reduced Pressure Backflow Preventer ASSE 1013', Role.VALVE, "backflow-preventer"),
     ('2" P-Trap DWV', Role.TRAP, "p-trap"),
@@ -183,6 +184,16 @@ def test_a_proxy_or_segment_is_the_piece_that_its_name_ends_with(
 def test_a_segment_that_is_called_after_what_it_leads_to_is_a_pipe(tmp_path, name):
     element, _ = read_one(tmp_path, "IFC4", "IfcPipeSegment", name)
     assert element.role is Role.PIPE
+
+
+def test_a_proxy_that_tells_a_size_of_pipe_and_is_not_understood_is_noted(tmp_path):
+    m = SmallModel()
+    for name in ('3/4" flux capacitor', '3/4" flux capacitor', "Desk", '3" wye'):
+        m.element("IfcBuildingElementProxy", name)
+    model = read(m.write(tmp_path))
+    (note,) = [n.what for n in model.notes if "IfcBuildingElementProxy" in n.what]
+    assert note.startswith("1 name(s) of IfcBuildingElementProxy tell a size of pipe")
+    assert '"3/4" flux capacitor"' in note
 
 
 @pytest.mark.parametrize("name", ["Elbow lamp", "Wye", "Valve stem 3/4 in", "Table tee"])

@@ -25,6 +25,8 @@ _BEHIND_THE_NOUN = re.compile(  # what may follow the noun that names a piece of
     r"\d.*|dwv|psi|kpa|bar|f|c|gal|gpm|in|inch|mm|deg|degree|asse|astm|nsf|ansi|csa|sch|sched"
     r"|schedule|std|standard|type|class|black|malleable|threaded|lead|free|no|hub|l|m|k|x|dn|and"
 )
+A_VALVE = Meaning(Role.VALVE, "")  # of which nothing more is told
+VALVES = frozenset({"valve", "ventil", "vanne", "valvula", "afsluiter"})
 LONGEST_NOUN = 4  # words
 GENERAL = "shape told by"  # words that name a fitting in general only, as "tee"
 NOTHING_SAID = frozenset({"", "NOTDEFINED", "USERDEFINED"})
@@ -122,7 +124,7 @@ def _by_its_noun(
     for n, (text, _) in enumerate(texts):
         if text and from_words(text) and _ends_with_a_noun(row, text, vocabulary):
             found = vocabulary.element([text], row.accepts_noun)
-            return (found[0], n) if found is not None else None
+            return (found[0] if found is not None else A_VALVE), n
     return None
 
 
@@ -130,6 +132,8 @@ def _ends_with_a_noun(row: ClassRow, text: str, vocabulary: Vocabulary) -> bool:
     """Whether what a text says last, but for sizes, materials and listings, is such a noun."""
     given = [*takewhile(lambda word: word not in BESIDE, words(text))]
     while given:
+        if given[-1] in VALVES and row.accepts_noun(A_VALVE):
+            return True
         for length in range(1, min(LONGEST_NOUN, len(given)) + 1):
             end = tuple(given[-length:])
             if vocabulary.elements.located(end, row.accepts_noun)[1].stop == length:

@@ -16,6 +16,7 @@ from ifclint.ifc.facts.describing import (
     Words,
     texts_of,
 )
+from ifclint.ifc.facts.size_words import from_words
 from ifclint.ifc.step.entities import instance
 from ifclint.ifc.step.spf import arguments, number, string
 from ifclint.ifc.step.text import LONGEST, clean
@@ -41,6 +42,8 @@ _USUAL = re.compile(  # GlobalId, name, description, object type, placement, sha
 TOGETHER = 500  # lines that are read at once; an unusual one sends as many to be read singly
 WrittenAttributes = tuple[Any, ...]
 _Classified = tuple[str, str, Classification]  # class and PredefinedType that count, what it is
+PROXY = "IfcBuildingElementProxy"
+NAMES_SHOWN = 3
 BETWEEN = ";|"  # names; a serial number ends before it as it does at the end of a name
 
 
@@ -58,6 +61,7 @@ class OccurrenceFinder:
         self._met: dict[tuple[Any, ...], CommonAttributes | None] = {}
         self._classified: dict[tuple[Any, ...], _Classified | None] = {}
         self._kinds: dict[Ref, TypeWords] = {0: TypeWords(None)}
+        self._sized: dict[str, None] = {}  # names of proxies that tell a size of pipe, not read
         self.notes: list[Note] = []
 
     def find(self) -> list[Occurrence]:
@@ -81,6 +85,7 @@ class OccurrenceFinder:
                     )
             if unclassified:
                 self._note_unclassified(name, unclassified)
+        self._note_unnamed()
         found.sort(key=attrgetter("ref"))
         return found
 
@@ -92,6 +97,19 @@ class OccurrenceFinder:
     def _note_unclassified(self, name: str, count: int) -> None:
         what = f"{count} of class {name} have neither a type nor a name that tells what they are"
         self.notes.append(Note(f"{what}; they were not read.", "Give them a type.", "", "role"))
+
+    def _note_unnamed(self) -> None:
+        """Proxies that may be pieces of pipework, by a size of pipe in their names."""
+        if self._sized:
+            first = ", ".join(f'"{name}"' for name in [*self._sized][:NAMES_SHOWN])
+            what = (
+                f"{len(self._sized)} name(s) of {PROXY} tell a size of pipe and no piece of "
+                f"pipework that is understood, the first {first}: what they name was not read"
+            )
+            remedy = (
+                "Give them a class, or name them in the job file ([[reading.vocabulary.element]])."
+            )
+            self.notes.append(Note(f"{what}.", remedy, "", "role"))
 
     def _occurrences(
         self, keys: list[Ref], lines: list[bytes], name: str
@@ -162,6 +180,8 @@ class OccurrenceFinder:
                 return None
         literal, basis = _literal(own, name, kind)
         what = self._describer.classify(ifc_class, literal, basis, texts_of(words, kind))
+        if what is None and name == PROXY and from_words(words[1]):
+            self._sized[words[1]] = None
         return (ifc_class, literal, what) if what is not None else None
 
 
