@@ -201,7 +201,8 @@ class _GasBuilder:
             for i in piping
             if i not in self.begin
             and self.made.reached(i)
-            and not self.down[i]
+            and self.elements[i].role not in STRANGERS
+            and all(self.elements[n].role in STRANGERS for n in self.down[i])
             and any(self.elements[n].role in STRANGERS for n in network.neighbours(i))
             and not self._is_service_or_vent(i)
         ]
