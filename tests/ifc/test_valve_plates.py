@@ -80,10 +80,16 @@ def test_what_its_properties_state_goes_before_its_name(tmp_path):
         ("Pressure reducing valve 3/4 in, set at 60 psi", 60 * PSI),
         ("PRV 1 in (55 psi set)", 55 * PSI),
         ("Druckminderer, setpoint 4 bar", 4e5),
+        ("Pressure Reducing Valve PRV-1 set 65 psi", 65 * PSI),
+        ("Pressure reducing valve 1 in 65 psi", 65 * PSI),
+        ("Druckminderer DN25 4,5 bar", 4.5e5),
         ("Pressure reducing valve 300 psi", None),
+        ("Pressure reducing valve 300 psi body, set 65 psi", 65 * PSI),
+        ("Pressure reducing valve 25-75 psi", None),
+        ("Pressure reducing valve 80 psi to 50 psi", None),
     ],
 )
-def test_a_regulator_is_set_to_what_its_name_says_it_is_set_to(tmp_path, name, pascals):
+def test_the_setting_of_a_regulator_in_its_name(tmp_path, name, pascals):
     read = valve(tmp_path, name, "PRESSUREREDUCING")
     told = read.properties.number("downstream_pressure_pa")
     assert told == (pascals and pytest.approx(pascals))

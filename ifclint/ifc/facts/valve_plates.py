@@ -9,6 +9,7 @@ from ifclint.ifc.elements import Basis, Confidence, Element
 from ifclint.ifc.facts.written_values import UNITS, decimal
 
 IN_WORDS = Basis("words of its name or type", Confidence.WORDS)
+SET_AT_MOST_PA = 8.6e5  # 125 psi: a regulator of a building is set no higher. Ours, no source
 _NUMBER = r"(?<![\d.,/])(?<!\d[-–])(\d+(?:[.,]\d+)*)\s*-?\s*"  # not the end of a range: 75-150 psi
 _PRESSURE = re.compile(_NUMBER + r"(psig?|kpa|mpa|bar)\b", re.I)
 _HEAT = re.compile(_NUMBER + r"(btuh|k?btu\s?/\s?hr?|btu|mbh|kw)\b", re.I)
@@ -38,9 +39,12 @@ def set_relief_plate(element: Element, texts: list[str]) -> None:
 
 
 def set_regulator_plate(element: Element, texts: list[str]) -> None:
-    """To what a pressure reducing valve is set, where words say so."""
+    """To what a pressure reducing valve is set, where words tell: a pressure alone in its name is
+    the setting, but one so high that it is the body's."""
     for text in texts:
-        found = {p for p, is_set in _pressures(text) if is_set is True}
+        stated = {p for p, is_set in _pressures(text) if is_set is True}
+        alone = {p for p, is_set in _pressures(text) if is_set is None and p <= SET_AT_MOST_PA}
+        found = stated or alone
         if len(found) == 1:
             _tell(element, "downstream_pressure_pa", found.pop())
 
