@@ -116,13 +116,16 @@ def hose_protected(fixture: WaterFixture, context: Context) -> Answer:
     )
 
 
-def _part(name: str, kinds: tuple[str, ...]) -> PartKind:
+def _part(name: str, kinds: tuple[str, ...], is_piped: bool) -> PartKind:
+    """The devices before hazards. Of those on a branch of their own that `is_piped`, who draws an
+    assembly anywhere draws one there."""
+
     def drawn(context: Context) -> bool:
         mine = [h for h in hazards(context) if h.kind in kinds]
         told = any(any(found) for h in mine for found in h.devices)
         if "irrigation" in kinds:
             told = told or _hoses_told(context)
-        return told or ("boiler-make-up" in kinds and _assembly_told(context))
+        return told or (is_piped and _assembly_told(context))
 
     remedy = "Model the device in the branch, its type named (reduced pressure, double check …)."
     return PartKind(name, drawn, remedy)
@@ -135,24 +138,31 @@ def _assembly_told(context: Context) -> bool:
     return any(e.kind == "backflow-preventer" for e in piping)
 
 
-IRRIGATION = _part("backflow preventers of irrigation", ("irrigation", "irrigation-chemicals"))
+IRRIGATION = _part(
+    "backflow preventers of irrigation", ("irrigation", "irrigation-chemicals"), is_piped=True
+)
 TO_SYSTEMS = _part(
     "backflow preventers between systems",
     (
         "boiler-make-up", "boiler-make-up-chemicals", "fire-sprinklers",
         "fire-sprinklers-chemicals", "non-potable",
     ),
+    is_piped=True,
+)  # fmt: skip
+PLANT = (
+    "chemicals", "cooling-tower", "swimming-pool", "car-wash", "film-processor", "ornamental-pool",
 )  # fmt: skip
 EQUIPMENT = (
-    "carbonated-beverages", "coffee-machine", "chemicals", "cooling-tower", "swimming-pool",
-    "car-wash", "film-processor", "dental-vacuum", "ornamental-pool", "kitchen-equipment",
-    "hand-spray",
+    "carbonated-beverages", "coffee-machine", "dental-vacuum", "kitchen-equipment", "hand-spray",
 )  # fmt: skip
-AT_EQUIPMENT = _part("backflow preventers at equipment", EQUIPMENT)
-AT_OUTLETS = _part("vacuum breakers of laboratory and medical outlets", ("laboratory", "medical"))
+AT_PLANT = _part("backflow preventers at plant", PLANT, is_piped=True)
+AT_EQUIPMENT = _part("backflow preventers at equipment", (*PLANT, *EQUIPMENT), is_piped=False)
+AT_OUTLETS = _part(
+    "vacuum breakers of laboratory and medical outlets", ("laboratory", "medical"), is_piped=False
+)
 PART_OF = {
     "irrigation": IRRIGATION, "irrigation-chemicals": IRRIGATION,
-    **dict.fromkeys(EQUIPMENT, AT_EQUIPMENT),
+    **dict.fromkeys(PLANT, AT_PLANT), **dict.fromkeys(EQUIPMENT, AT_EQUIPMENT),
     "laboratory": AT_OUTLETS, "medical": AT_OUTLETS,
 }  # fmt: skip
 
