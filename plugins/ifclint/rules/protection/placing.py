@@ -35,7 +35,7 @@ TYPE = Fact(
 )
 HEIGHT = Fact(
     "how high {} stands above what it feeds",
-    "Give the vacuum breaker and the irrigation connection placed ports or shapes.",
+    "Give the vacuum breaker and what it feeds placed ports or shapes.",
 )
 
 
@@ -44,23 +44,28 @@ HEIGHT = Fact(
     subject=Hazard,
     clauses={"upc": "603.4.3", "ipc": "608.14", "irc": "P2902.3"},
     severity=Severity.HIGH,
-    applies=lambda hazard: hazard.kind in IRRIGATION,
+    applies=lambda hazard: hazard.kind in IRRIGATION or bool(_breakers(hazard)),
 )
 def vacuum_breaker_height(hazard: Hazard, context: Context) -> Iterator[Answer]:
     """Water that stands higher than a vacuum breaker keeps it from opening, and flows back.
 
-    The place of each vacuum breaker of irrigation above the connection it feeds, as high as that is
-    drawn: more for a pressure vacuum breaker than for an atmospheric one. Where the kind is not
-    told and its height would do for one of them only, it is asked.
+    The place of each vacuum breaker of irrigation and equipment above the connection it feeds, as
+    high as that is drawn: more for a pressure vacuum breaker than for an atmospheric one. Where the
+    kind is not told and its height would do for one of them only, it is asked.
     """
     heights = [e.position[2] for e in hazard.element.ends if e.position]
-    breakers = {e.guid: (e, d) for found in hazard.devices for e, d in found if d in BREAKERS}
-    for element, device in breakers.values():
+    for element, device in _breakers(hazard):
         if element.position is None or not heights:
             yield not_known(HEIGHT, element, about=element.guid)
             continue
         above_m = element.position[2] - max(heights)
         yield _height(element, device, above_m / M_PER_IN, context)
+
+
+def _breakers(hazard: Hazard) -> list[tuple[Element, Device]]:
+    """The vacuum breakers before a hazard, each once; not those that are built into it."""
+    found = {e.guid: (e, d) for devices in hazard.devices for e, d in devices if d in BREAKERS}
+    return [each for guid, each in found.items() if guid != hazard.element.guid]
 
 
 def _height(element: Element, device: Device, above_in: float, context: Context) -> Answer:
