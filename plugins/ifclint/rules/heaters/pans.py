@@ -12,6 +12,7 @@ from ifclint.checks import (
     Fact,
     between,
     check,
+    given,
     known,
     missing,
     not_known,
@@ -25,6 +26,8 @@ from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Heater, Pan
 from ifclint.plumbing.floors import Floor
+from ifclint.plumbing.heaters.fuel_vents import burns_fuel
+from ifclint.plumbing.words import says, says_text
 from ifclint.rules.heaters import parts
 from ifclint.rules.heaters.attic import in_attic
 from ifclint.rules.heaters.ends import (
@@ -40,6 +43,18 @@ from ifclint.rules.heaters.wording import PRACTICE, inches
 
 PANS = {"upc": "507.5", "ipc": "504.7", "irc": "P2801.6"}
 PAN_DRAINS = {"upc": "507.5", "ipc": "504.7.1", "irc": "P2801.6.1"}
+PLASTIC = ("plastic", "pvc", "cpvc", "abs", "polyethylene", "polypropylene", "hdpe", "kunststoff*",
+    "plastique", "plastico", "plástico", "kunststof")  # fmt: skip
+FIRE_TESTED = ("flame spread*", "ul 723", "astm e84", "e84", "for gas", "gas rated", "gas approved")
+TESTED = Fact(
+    "{} is of plastic, below {}; whether it is tested for flame spread (25 or less) and smoke (450 "
+    "or less) is not known.",
+    "Set a pan of steel or aluminum, or name the test of the plastic one (ASTM E84, UL 723).",
+)
+PLASTIC_BELOW = Fact(
+    "{} is of plastic, and whether {} burns fuel is not known.",
+    "Give the heater its energy source, or set a pan of steel or aluminum.",
+)
 PLATE_IN = 0.5  # what is drawn thinner has no sides; ours, no source
 FLOOR = Fact("on which floor {} stands", "Contain the heater in its storey or space.")
 BELOW = Fact(
@@ -139,6 +154,35 @@ def pan_depth(pan: Pan, context: Context) -> Answer:
         remedy=f"Set a pan at least {number_text(limit.value)} in deep.",
         limit_step="Depth of a pan, at least",
     )
+
+
+@rule(
+    title="Pan below a gas heater of metal, or tested for fire",
+    subject=Pan,
+    clauses={"ipc": "504.7", "irc": "P2801.6"},
+    severity=Severity.MEDIUM,
+    applies=lambda pan: serves_heater(pan) and pan.serves is not None and _is_plastic(pan),
+)
+def pan_material(pan: Pan, context: Context) -> Answer:
+    """A plastic pan below a burner softens, and burns where the flame rolls out.
+
+    A pan that its name or material calls plastic, below a heater that burns fuel. Dwellings may
+    have one tested for how flame spreads over it, which is asked where its name does not say so.
+    """
+    burns = burns_fuel(given(pan.serves))
+    if burns is False or says(pan.element, FIRE_TESTED):
+        return PASS
+    if burns is None or context.code.is_edition_of("irc"):
+        return not_known(PLASTIC_BELOW if burns is None else TESTED, pan, given(pan.serves))
+    return violation(
+        message=f"{sentence(pan.label)} is of plastic, below {given(pan.serves).label}, which "
+        "burns fuel.",
+        remedy="Set a pan of galvanized steel or aluminum.",
+    )
+
+
+def _is_plastic(pan: Pan) -> bool:
+    return says(pan.element, PLASTIC) or says_text(pan.element.material, PLASTIC)
 
 
 @rule(
@@ -310,5 +354,6 @@ def _outdoors(pan: Pan, place: Place, context: Context) -> Answer:
 
 
 RULES = (
-    heater_pan, pan_depth, pan_drained, pan_drain_size, pan_drain_falls, pan_drain_end,
+    heater_pan, pan_depth, pan_material, pan_drained, pan_drain_size, pan_drain_falls,
+    pan_drain_end,
 )  # fmt: skip

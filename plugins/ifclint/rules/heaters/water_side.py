@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
+from math import dist
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, known, missing, not_known, violation
 from ifclint.engineering.thermal import (
@@ -22,6 +23,7 @@ from ifclint.plumbing.facts import fact
 from ifclint.plumbing.heaters.discharge import neighbours
 from ifclint.plumbing.supply.segments import HOT
 from ifclint.plumbing.supply.water_fixtures import labelled
+from ifclint.plumbing.words import says
 from ifclint.rules.heaters.parts import COLD_SHUTOFFS, VACUUM_KINDS, VACUUM_RELIEF
 from ifclint.rules.heaters.wording import feet
 
@@ -30,6 +32,11 @@ CLOSING = {
     "backflow-preventer": "backflow preventer",
 }  # fmt: skip
 COLD_F, HOT_F = 50.0, 140.0  # common practice, no source: street water and stored hot water
+NEAR_M = 3.0  # ours, no source: a valve in another room or storey is near within this
+MAIN_WORDS = ("main shutoff*", "main shut off*", "main stop", "main valve", "main water valve",
+    "main water shutoff*", "building shutoff*", "house shutoff*", "service shutoff*",
+    "hauptabsperr*", "vanne generale", "vanne générale", "llave general",
+    "hoofdkraan")  # fmt: skip
 BOTTOM_M = 0.3  # ours, no source: cold water that enters this far below the hot enters below
 NO_PRESSURE_TANK = Fact(
     "The model draws no pressure tank at the pump that takes up what {} expands.",
@@ -64,19 +71,52 @@ SHUTS_OFF = Fact("whether a valve on the cold water of {} shuts it off", fact("v
 def heater_cold_shutoff(heater: Heater, context: Context) -> Answer:
     """A heater that leaks is stopped at its own valve, and the house keeps its water.
 
-    An isolating valve on the heater's cold water past the last branch to anything else. The valves
-    for flushing a tankless heater are its maker's matter: no adopted code asks for them.
+    An isolating valve on the heater's cold water past the last branch to anything else, and near
+    it: on another storey or in another room only a few feet away, and never the building's main
+    valve. The valves for flushing a tankless heater are its maker's matter: no adopted code asks
+    for them.
     """
     valves = [e for e in heater.own_cold if e.role is Role.VALVE]
-    if any(v.kind == "isolating" for v in valves):
+    closing = [v for v in valves if v.kind == "isolating"]
+    if any(_is_at(heater, v) for v in closing):
         return PASS
     if any(not v.kind for v in valves):
-        return not_known(SHUTS_OFF, heater, elements=[v.guid for v in valves])
+        return not_known(SHUTS_OFF, heater, elements=[v.guid for v in valves if not v.kind])
+    if closing:
+        return _only_far(heater, closing[-1])
     return missing(
         COLD_SHUTOFFS,
         message=f"{heater.label} has no shutoff of its own on its cold water.",
         remedy="Set a full-open valve in the cold water pipe, close to the heater.",
         elements=(*heater.element_ids, *(e.guid for e in heater.own_cold[-1:])),
+    )
+
+
+def _is_at(heater: Heater, valve: Element) -> bool:
+    """Whether a valve stands at or near the heater that it shuts off."""
+    if says(valve, MAIN_WORDS):
+        return False
+    of = heater.element
+    places = ((of.storey, valve.storey), (of.space, valve.space))
+    if not any(mine and other and mine != other for mine, other in places):
+        return True
+    apart_m = _apart_m(of, valve)
+    return apart_m is None or at_most(apart_m, NEAR_M, "m")
+
+
+def _apart_m(one: Element, other: Element) -> float | None:
+    if one.position is None or other.position is None:
+        return None
+    return dist(one.position, other.position)
+
+
+def _only_far(heater: Heater, valve: Element) -> Answer:
+    apart_m = _apart_m(heater.element, valve)
+    where = f", {number_text(feet(apart_m), 2)} ft away" if apart_m is not None else ""
+    return violation(
+        message=f"The only shutoff on the cold water of {heater.label} is {valve.label}{where}.",
+        remedy="Set a full-open valve of its own in the cold water pipe, close to the heater.",
+        elements=(*heater.element_ids, valve.guid),
     )
 
 
