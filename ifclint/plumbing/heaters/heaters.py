@@ -168,12 +168,14 @@ class Pan:
 
 @dataclass(eq=False)
 class CondensateSource(OfElement):
-    """Something whose condensate must be led away, and the line that does it."""
+    """Something whose condensate must be led away, and the line that does it: the first, where
+    it has several drains."""
 
     service = System.CONDENSATE
 
     element: Element
     line: DischargeLine
+    drains: int = 0  # joined to it
 
     @property
     def burns_fuel(self) -> bool | None:
@@ -255,7 +257,7 @@ def _condensate(network: Network, index: int) -> CondensateSource:
     near = neighbours(network, index)
     drains = [n for n in near if network.elements[n[0]].system is System.CONDENSATE]
     drains = drains or [n for n in near if _is_drain(network.elements[n[0]])]
-    return CondensateSource(network.elements[index], follow(network, index, drains))
+    return CondensateSource(network.elements[index], follow(network, index, drains), len(drains))
 
 
 def _is_drain(element: Element) -> bool:

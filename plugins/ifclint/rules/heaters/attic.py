@@ -4,22 +4,22 @@ from __future__ import annotations
 
 from ifclint.engineering.tolerance import lies_below
 from ifclint.packs import Context, derived
-from ifclint.plumbing import Heater
+from ifclint.plumbing import CondensateSource, Heater
 
 LIVED_ON = frozenset({"rooms", "doors", "fixtures"})  # what tells a floor that is no attic
 WORDS = ("attic", "loft", "dachboden", "combles", "zolder", "desvan", "desván", "entretecho")
 
 
 @derived
-def in_attic(context: Context, heater: Heater) -> bool | None:
+def in_attic(context: Context, of: Heater | CondensateSource) -> bool | None:
     """Whether it does; None where nothing but the name of a level, or a roof close over it, tells.
 
     A space tells by its name. Where the model draws spaces, what stands in none of them, under the
     roof without a slab between and above a room, stands in the attic. A level is no room.
     """
-    element, around = heater.element, context.plumbing.surroundings
-    if heater.room is not None:
-        return _is_called(heater.room)
+    element, around = of.element, context.plumbing.surroundings
+    if element.space:
+        return _is_called(element.space)
     point, floor = element.position, around.floors.of(element)
     if point is None or floor is None:
         return None if _is_called(element.storey) else False

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from functools import partial
+from math import dist
 from typing import TypedDict
 
 from ifclint.checks import (
@@ -19,12 +20,12 @@ from ifclint.checks import (
     require,
     violation,
 )
-from ifclint.engineering.tolerance import at_least
+from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.wording import number_text, sentence, trade_size
 from ifclint.findings import Answer, Change, Outcome, Severity, Step
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, rule
-from ifclint.plumbing import Heater, Pan
+from ifclint.plumbing import CondensateSource, Heater, Pan
 from ifclint.plumbing.floors import Floor
 from ifclint.plumbing.heaters.fuel_vents import burns_fuel
 from ifclint.plumbing.words import says, says_text
@@ -43,6 +44,10 @@ from ifclint.rules.heaters.wording import PRACTICE, inches
 
 PANS = {"upc": "507.5", "ipc": "504.7", "irc": "P2801.6"}
 PAN_DRAINS = {"upc": "507.5", "ipc": "504.7.1", "irc": "P2801.6.1"}
+OVERFLOWING = frozenset({"air-conditioner", "furnace"})
+LEVEL_SWITCH = ("float switch*", "overflow switch*", "water level switch*", "condensate switch*",
+    "wet switch*", "water level detect*", "schwimmerschalter")  # fmt: skip
+SWITCH_M = 2.0  # ours, no source: a switch within this stops the appliance
 PLASTIC = ("plastic", "pvc", "cpvc", "abs", "polyethylene", "polypropylene", "hdpe", "kunststoff*",
     "plastique", "plastico", "plástico", "kunststof")  # fmt: skip
 FIRE_TESTED = ("flame spread*", "ul 723", "astm e84", "e84", "for gas", "gas rated", "gas approved")
@@ -128,6 +133,51 @@ def _over_crawl_space(heater: Heater, floor: Floor, context: Context) -> Answer:
     if place is None or not crawl_spaces.lies_under((place[0], place[1], floor.level_m)):
         return NOT_APPLICABLE
     return not_known(FRAMED, heater)
+
+
+@rule(
+    title="Pan under a coil or condensing furnace above finished space",
+    subject=CondensateSource,
+    clauses={
+        "upc": "814.2 and UMC 310.2",
+        "ipc": "314.2.3 and IFGC 307.5",
+        "irc": "M1411.3.1 and G2404.10",
+    },
+    severity=Severity.HIGH,
+    applies=lambda source: source.element.kind in OVERFLOWING,
+)
+def auxiliary_pan(source: CondensateSource, context: Context) -> Answer:
+    """A condensate drain that clogs runs over through the ceiling below.
+
+    Every cooling coil and condensing furnace in an attic, or in a room above another, has a pan
+    under it; a second condensate drain of its own, or a switch by name that stops it when water
+    stands, does as well. What stands in no room and in no attic may stand outdoors, and is excused.
+    """
+    element, around = source.element, context.plumbing.surroundings
+    if any(pan.serves is element for pan in context.plumbing.heaters.pans):
+        return PASS
+    if source.drains > 1 or says(element, LEVEL_SWITCH) or _has_switch(element, context):
+        return PASS
+    if not in_attic(context, source):
+        if not element.space:
+            return NOT_APPLICABLE
+        floor = known(around.floors.of(element), FLOOR, source)
+        if not known(around.has_rooms_below(element.position, floor.level_m), BELOW, source):
+            return NOT_APPLICABLE
+    return missing(
+        parts.PANS,
+        message=f"{source.label} stands above other rooms, and nothing takes its condensate when "
+        "its drain clogs.",
+        remedy="Set it in an auxiliary pan with a drain of its own, or give it a second drain, or "
+        "a switch that stops it when water stands.",
+    )
+
+
+def _has_switch(element: Element, context: Context) -> bool:
+    """Whether a switch for standing water is drawn at an appliance."""
+    places = [s.position for s in context.plumbing.saying(LEVEL_SWITCH)]
+    at = element.position
+    return at is not None and any(p and at_most(dist(p, at), SWITCH_M, "m") for p in places)
 
 
 @rule(
@@ -354,6 +404,6 @@ def _outdoors(pan: Pan, place: Place, context: Context) -> Answer:
 
 
 RULES = (
-    heater_pan, pan_depth, pan_material, pan_drained, pan_drain_size, pan_drain_falls,
-    pan_drain_end,
+    heater_pan, auxiliary_pan, pan_depth, pan_material, pan_drained, pan_drain_size,
+    pan_drain_falls, pan_drain_end,
 )  # fmt: skip
