@@ -19,7 +19,8 @@ from ifclint.engineering import tolerance
 SHARE = 0.05  # of the limit: what lies nearer to it is near
 STEP = 1.0  # of what is counted, in units that have no parts
 STEP_DEG = 5.0
-OF_ZERO = {"m": 0.05, "ft": 0.2, "in": 1.0, "mm": 20.0}  # what is near to no length at all
+# what is near to no length or slope at all
+OF_ZERO = {"m": 0.05, "ft": 0.2, "in": 1.0, "mm": 20.0, "in/ft": 0.1}
 COUNTED = ("", "DFU", "WSFU", "closets", "fixtures", "count", "straps")
 TRADE_SIZES_IN = (0.25, 0.375, 0.5, 0.75, 1, 1.25, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10, 12, 15)
 

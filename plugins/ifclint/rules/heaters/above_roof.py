@@ -1,10 +1,20 @@
-"""The rule about how far above the roof a gas vent ends."""
+"""Rules about how far above the roof a gas vent ends, and in what."""
 
 from __future__ import annotations
 
 from math import hypot, inf
 
-from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, due, given, known, not_known
+from ifclint.checks import (
+    NOT_APPLICABLE,
+    PASS,
+    Fact,
+    check,
+    due,
+    given,
+    known,
+    not_known,
+    violation,
+)
 from ifclint.engineering.arithmetic import largest
 from ifclint.engineering.tolerance import at_least, at_most, lies_above, lies_below, slack
 from ifclint.engineering.units import M_PER_FT
@@ -15,6 +25,7 @@ from ifclint.packs import Context, rule
 from ifclint.plumbing import FuelVent
 from ifclint.plumbing.surroundings.obstacles import level_distance_m
 from ifclint.plumbing.surroundings.roofs import THICKEST_M, RoofOver
+from ifclint.plumbing.words import says
 from ifclint.rules.heaters.venting import Draft, draft
 from ifclint.rules.heaters.wording import feet, raised
 
@@ -23,6 +34,8 @@ NEAR_WALL = Fact(
     "Carry the vent to 2 ft above whatever of the building lies within 10 ft, or 8 ft from the "
     "wall, or show that the vent's listing allows it.",
 )
+BENT = ("gooseneck*", "goose neck*", "return bend*", "schwanenhals*", "zwanenhals*", "col de cygne",
+    "cuello de ganso", "cuello de cisne", "collo d oca", "collo d'oca")  # fmt: skip
 STEP_M = 0.15  # from one place to the next where the slope of a roof is taken. Ours, no source
 LEAST = Fact(
     "how far {} must end above so steep a roof",
@@ -114,4 +127,27 @@ def _slope_in_per_ft(at: Point, context: Context) -> float:
     return hypot(*rises) / STEP_M * 12
 
 
-RULES = (gas_vent_above_roof,)
+@rule(
+    title="Gas vent ends in a cap",
+    subject=FuelVent,
+    clauses={"upc": "509.6", "ipc": "IFGC 503.6", "irc": "G2427.6"},
+    applies=lambda vent: vent.is_capped,
+)
+def gas_vent_cap(vent: FuelVent, context: Context) -> Answer:
+    """What is bent over at the top stands against the draft, and wind blows straight into it.
+
+    A terminal called a gooseneck or return bend is no listed cap. The vents of appliances that are
+    not of Category I end as their makers say, and are excused.
+    """
+    if all(draft(c.appliance) is Draft.OTHER for c in vent.connectors):
+        return NOT_APPLICABLE
+    if not says(vent.terminal, BENT):
+        return PASS
+    return violation(
+        message=f"{sentence(vent.label)} ends in no cap, but in {vent.terminal.label}.",
+        remedy="End the vent straight up in a listed cap.",
+        elements=(vent.terminal.guid, *vent.element_ids),
+    )
+
+
+RULES = (gas_vent_above_roof, gas_vent_cap)
