@@ -109,6 +109,7 @@ def test_the_order_of_lines_does_not_matter(tmp_path):
     lines = WHOLE[start:end].splitlines(keepends=True)
     turned = WHOLE[:start] + "".join(reversed(lines)) + WHOLE[end:]
     assert model_of(tmp_path, turned).elements == model_of(tmp_path, WHOLE).elements
+    assert model_of(tmp_path, turned).joints == model_of(tmp_path, WHOLE).joints
 
 
 def test_one_global_id_twice(tmp_path):

@@ -79,13 +79,13 @@ def linked_ports(text: TextIndex) -> Ints:
 
 
 def _each_once(places: Ints) -> list[Joint]:
-    """Joints between places, in their order."""
+    """Joints between places, each once, in the order of their elements, not of the lines."""
     if not len(places):
         return []
     ends = int(places[:, [1, 3]].max()) + 1
     a, b = places[:, 0] * ends + places[:, 1], places[:, 2] * ends + places[:, 3]
     _, first = np.unique(a * (int(b.max()) + 1) + b, return_index=True)
-    columns = places[np.sort(first)].T.tolist()
+    columns = places[first].T.tolist()
     return list(starmap(Joint, zip(*columns, strict=True)))
 
 
