@@ -101,6 +101,15 @@ def level_m(a: Place, b: Place) -> float:
     return hypot(b[0] - a[0], b[1] - a[1])
 
 
+def lies_flat(a: Place, b: Place) -> bool:
+    """Whether what leads from one place to another runs farther than it rises or falls.
+
+    >>> lies_flat((0.0, 0.0, 5.0), (3.0, 4.0, 9.9)), lies_flat((0.0, 0.0, 5.0), (3.0, 4.0, 10.0))
+    (True, False)
+    """
+    return abs(b[2] - a[2]) < level_m(a, b)
+
+
 def thickness_m(low: Place, high: Place) -> float:
     """Of a box as that of a wall: its shorter side in plan.
 

@@ -12,6 +12,7 @@ from ifclint.engineering.extents import (
     holds,
     level_apart_m,
     level_m,
+    lies_flat,
     middle,
     overlap_in_plan,
     passed,
@@ -107,3 +108,9 @@ def test_a_box_covers_what_stands_over_its_edges(at: tuple[float, float]) -> Non
     assert covers(low, high, (*at, 9.0))
     assert not covers(low, high, (x, y, 9.0))
     assert covers(low, high, (x, y, 9.0), 1.0)
+
+
+@pytest.mark.parametrize(("rise_m", "flat"), [(0.0, True), (4.9, True), (5.0, False), (9.0, False)])
+def test_what_runs_farther_than_it_rises_lies_flat(rise_m: float, flat: bool) -> None:
+    for sign in (1, -1):
+        assert lies_flat((1.0, 2.0, 7.0), (4.0, 6.0, 7.0 + sign * rise_m)) is flat  # 5 m level

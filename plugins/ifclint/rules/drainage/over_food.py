@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, missing, not_known
-from ifclint.engineering.extents import level_m
+from ifclint.engineering.extents import lies_flat
 from ifclint.engineering.tolerance import at_least
 from ifclint.findings import Answer, PartKind
 from ifclint.ifc.elements import Element, Role, Space, System
@@ -84,7 +84,7 @@ def _over(context: Context, room: Space) -> tuple[str, ...]:
 
 def _runs_over(element: Element, room: Space) -> bool:
     points = [e.position for e in element.ends if e.position is not None]
-    if len(points) < 2 or level_m(points[0], points[-1]) < abs(points[0][2] - points[-1][2]):
+    if len(points) < 2 or not lies_flat(points[0], points[-1]):
         return False
     lowest = min(p[2] for p in points)
     return at_least(lowest - room.low[2], OVERHEAD_M, "m") and passes(points[0], points[-1], room)

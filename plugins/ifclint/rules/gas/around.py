@@ -19,7 +19,7 @@ from ifclint.checks import (
     violation,
 )
 from ifclint.codes import Limit
-from ifclint.engineering.extents import level_m
+from ifclint.engineering.extents import lies_flat
 from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import apart_text, feet_text
@@ -253,7 +253,7 @@ def _is_held(pipe: Element, context: Context) -> bool:
     is_low = ground is not None and all(ground.is_below(p[2] + IN_FLOOR_M) for p in (a, b))
     crawl_spaces = context.plumbing.surroundings.floors.crawl_spaces
     is_low = is_low and not (crawl_spaces.holds(a) and crawl_spaces.holds(b))
-    return is_low or abs(a[2] - b[2]) >= level_m(a, b)
+    return is_low or not lies_flat(a, b)
 
 
 def _length_unknown(segment: GasSegment, spacing: Limit, pipes: tuple[str, ...]) -> Answer:

@@ -18,6 +18,7 @@ from ifclint.checks import (
     violation,
 )
 from ifclint.engineering.contents import body_m
+from ifclint.engineering.extents import lies_flat
 from ifclint.engineering.tolerance import lies_above
 from ifclint.engineering.units import M_PER_FT, M_PER_IN
 from ifclint.engineering.wording import number_text
@@ -33,7 +34,6 @@ from ifclint.rules.gas.places import (
     ground_of,
     is_inside,
     is_sleeved,
-    lies_flat,
     under_floor,
 )
 
@@ -279,7 +279,12 @@ def _top_m(segment: GasSegment, context: Context) -> float | None:
         is_low = ground is not None and ground.is_below(point[2] + IN_FLOOR_M) is not False
         if is_low and not is_inside(point, context):
             laid[pipe.guid].append(point)
-    heights = [p[2] for ends in laid.values() if len(ends) > 1 and lies_flat(*ends) for p in ends]
+    heights = [
+        p[2]
+        for ends in laid.values()
+        if len(ends) > 1 and lies_flat(ends[0], ends[1])
+        for p in ends
+    ]
     return max(heights) + _radius_m(segment) if heights else None
 
 

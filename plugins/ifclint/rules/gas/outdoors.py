@@ -8,6 +8,7 @@ from math import inf
 from ifclint.checks import PASS, Bounds, Fact, check, drawn
 from ifclint.engineering.arithmetic import not_below_zero
 from ifclint.engineering.contents import body_m
+from ifclint.engineering.extents import lies_flat
 from ifclint.engineering.tolerance import at_most, lies_above
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import apart_text
@@ -18,7 +19,7 @@ from ifclint.part_kinds import SHELL
 from ifclint.plumbing import GasSegment
 from ifclint.plumbing.floors import Ground
 from ifclint.rules.gas.caution import gas_rule
-from ifclint.rules.gas.places import IN_FLOOR_M, ground_of, is_inside, lies_flat, points_of
+from ifclint.rules.gas.places import IN_FLOOR_M, ground_of, is_inside, points_of
 
 GROUND = Fact(
     "how high above the ground {} runs",

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from math import hypot
 
 from ifclint.engineering.extents import box_around, holds, passed, thin_axis
 from ifclint.ifc.elements import Element, Point
@@ -47,11 +46,6 @@ def named(context: Context, words: tuple[str, ...], without: tuple[str, ...] = (
 
 def points_of(element: Element) -> list[Point]:
     return [end.position for end in element.ends if end.position is not None]
-
-
-def lies_flat(a: Point, b: Point, *_: Point) -> bool:
-    """Whether what leads from a to b is no riser: it runs farther than it rises."""
-    return abs(a[2] - b[2]) < hypot(a[0] - b[0], a[1] - b[1])
 
 
 def is_near(place: Point, points: Sequence[Point]) -> bool:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from itertools import pairwise
-from math import dist
 
 from ifclint.engineering.arithmetic import largest, not_below_zero, or_zero
+from ifclint.engineering.extents import level_m, lies_flat
 from ifclint.engineering.joined import NONE
 from ifclint.engineering.wording import number_text
 from ifclint.findings import Step
@@ -127,7 +127,7 @@ def _unstated(breathing: frozenset[Fixture | Stack], context: Context) -> float:
 
 
 def _gather(air: Airflow, tree: VentTree, context: Context) -> None:
-    def largest(values: dict[VentJoint, float]) -> dict[int, float]:
+    def most_at(values: dict[VentJoint, float]) -> dict[int, float]:
         return tree.gather(values, max)
 
     joints, main = tree.joints, main_vents(context)
@@ -137,18 +137,18 @@ def _gather(air: Airflow, tree: VentTree, context: Context) -> None:
     unstated_of = {those: _unstated(those, context) for those in loads_of}
     air.dfu.update((index, loads_of[those]) for index, those in breathing.items())
     air.unstated.update((index, unstated_of[those]) for index, those in breathing.items())
-    air.largest_drain_in.update(largest({j: air.drain_in[j] for j in joints if j in air.drain_in}))
+    air.largest_drain_in.update(most_at({j: air.drain_in[j] for j in joints if j in air.drain_in}))
     asked = {j: size for j in joints if (size := _asked_drain(air, j, context)) is not None}
-    air.asked_drain_in.update(largest(asked))
-    air.closets.update(largest({j: _closets(air, j) for j in joints}))
+    air.asked_drain_in.update(most_at(asked))
+    air.closets.update(most_at({j: _closets(air, j) for j in joints}))
     unstated = {j: _unstated(frozenset(air.fixtures_of.get(j, ())), context) for j in joints}
-    air.unstated_fixtures.update(largest(unstated))
+    air.unstated_fixtures.update(most_at(unstated))
     for joint in sorted(joints, key=lambda j: -or_zero(j.to_air_m)):  # a header by the farthest
         if main.stack_of(joint) is not None:
             for index in tree.path_out(joint):
                 air.main.setdefault(index, joint)
-    air.level_m.update(largest({j: _level_m(j) for j in joints}))
-    air.branch_m.update(largest({j: _branch_m(air, j, context) for j in joints}))
+    air.level_m.update(most_at({j: _level_m(j) for j in joints}))
+    air.branch_m.update(most_at({j: _branch_m(air, j, context) for j in joints}))
     for joint in sorted(joints, key=lambda j: -or_zero(j.to_air_m)):
         for index in tree.path_out(joint):
             if index in air.from_joint:
@@ -175,8 +175,7 @@ def _closets(air: Airflow, joint: VentJoint) -> float:
 def _level_m(joint: VentJoint) -> float:
     """How much of the way from a joint to the open air is horizontal, along the centreline."""
     known = [p for p in joint.tree.points_out(joint) if p is not None]
-    ways = ((dist(a[:2], b[:2]), abs(b[2] - a[2])) for a, b in pairwise(known))
-    return sum(level_m for level_m, rise_m in ways if level_m > rise_m)
+    return sum(level_m(a, b) for a, b in pairwise(known) if lies_flat(a, b))
 
 
 def _branch_m(air: Airflow, joint: VentJoint, context: Context) -> float:
