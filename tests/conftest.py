@@ -6,6 +6,8 @@ from __future__ import annotations
 import gc
 from importlib.metadata import EntryPoint, entry_points
 
+from hypothesis import settings
+
 from ifclint import packs
 from ifclint.codes import folders
 
@@ -21,6 +23,8 @@ def see_ours_alone() -> None:
 
 def pytest_configure() -> None:
     see_ours_alone()
+    settings.register_profile("busy", deadline=None)  # a busy machine is no fault
+    settings.load_profile("busy")
 
 
 def pytest_collection_finish() -> None:

@@ -286,8 +286,8 @@ def test_a_receptor_far_below_or_above_catches_nothing() -> None:
 def test_a_floor_is_near_below() -> None:
     assert ends(f"30 20 {1.5 / FT - 0.01!r}") == "floor"
     assert ends(f"30 20 {1.5 / FT + 0.01!r}") == "unknown"
-    assert ends(f"30 20 {-0.03 / FT + 0.001!r}") == "floor"
-    assert ends(f"30 20 {-0.03 / FT - 0.001!r}") == "unknown"
+    assert ends(f"30 20 {-0.03 / FT + 0.005!r}") == "floor"
+    assert ends(f"30 20 {-0.03 / FT - 0.005!r}") == "unknown"
 
 
 def in_pan(x_ft: float, above_ft: float, *, box: str) -> str:
