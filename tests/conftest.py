@@ -23,7 +23,7 @@ def see_ours_alone() -> None:
 
 def pytest_configure() -> None:
     see_ours_alone()
-    settings.register_profile("busy", deadline=None)  # a busy machine is no fault
+    settings.register_profile("busy", settings(), deadline=None)  # a busy machine is no fault
     settings.load_profile("busy")
 
 
