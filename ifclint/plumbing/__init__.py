@@ -12,7 +12,11 @@ from ifclint.ifc.elements import Element, System
 from ifclint.network import Network
 from ifclint.plumbing.cleanouts.cleanouts import Cleanout, find_cleanouts
 from ifclint.plumbing.cleanouts.drain_lines import DrainLine, find_lines
-from ifclint.plumbing.drainage.building_drains import BuildingDrain, find_building_drains
+from ifclint.plumbing.drainage.building_drains import (
+    BuildingDrain,
+    find_bare_sewers,
+    find_building_drains,
+)
 from ifclint.plumbing.drainage.changes_of_direction import (
     ChangeOfDirection,
     Inflow,
@@ -32,7 +36,7 @@ from ifclint.plumbing.drainage.segments import (
     make_segments,
     services,
 )
-from ifclint.plumbing.drainage.sources import bare_traps
+from ifclint.plumbing.drainage.sources import bare_heads, bare_traps
 from ifclint.plumbing.drainage.stacks import BranchInterval, Stack, assign_parts, find_stacks
 from ifclint.plumbing.gas.gas_piping import (
     GasAppliance,
@@ -164,6 +168,11 @@ class Plumbing:
         return find_building_drains(self.venting.piping, self.fixtures)
 
     @cached_property
+    def bare_sewers(self) -> list[BuildingDrain]:
+        """The drains to outlets by gravity that nothing drawn drains to."""
+        return find_bare_sewers(self.venting.piping, self.building_drains)
+
+    @cached_property
     def storm(self) -> Storm | None:
         """The storm drainage of the building, None where there is none."""
         return find_storm(self.network, self.surroundings.floors)
@@ -236,6 +245,8 @@ def build(
     wet = drainage.passed_by([*drainage.sources, *stated])
     sources = sorted([*drainage.sources, *bare_traps(network, wet, drainage.down)])
     giving = {*sources, *stated}
+    fed = {drainage.outlet[i] for i in giving}
+    heads = bare_heads(network, drainage.outlet, drainage.beyond, fed)
     unknown_inflows = find_unknown_inflows(network, drainage, giving)
     service = services(network, drainage, giving)
     segments = make_segments(network, drainage, service, unknown_inflows)
@@ -244,7 +255,7 @@ def build(
     assign_parts(segments, stacks)
     return Plumbing(
         network, drainage, fixtures, segments, stacks,
-        find_changes_of_direction(network, drainage, segments, giving),
+        find_changes_of_direction(network, drainage, segments, {*giving, *heads}),
         find_loops(network, drainage, giving), unknown_inflows,
         find_pieces(network, drainage), service, surroundings,
         gas_sources, water_source,

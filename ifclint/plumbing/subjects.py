@@ -50,7 +50,7 @@ _FOUND: Mapping[type, Callable[[Plumbing], Iterable[Any]]] = {
     BranchInterval: lambda p: [i for stack in p.stacks for i in stack.intervals],
     ChangeOfDirection: lambda p: p.changes_of_direction,
     DrainLoop: lambda p: p.loops,
-    BuildingDrain: lambda p: p.building_drains,
+    BuildingDrain: lambda p: [*p.building_drains, *p.bare_sewers],
     TrapArm: lambda p: p.venting.arms,
     VentGroup: lambda p: p.venting.groups,
     VentSegment: lambda p: p.venting.segments,

@@ -7,10 +7,12 @@ from itertools import pairwise
 from math import dist
 
 from ifclint.engineering.wording import trade_size
-from ifclint.ifc.elements import Element, Location, Point
+from ifclint.ifc.elements import Element, Location, Point, System
 from ifclint.plumbing.drainage.fixtures import Fixture
 from ifclint.plumbing.drainage.outlets import Outlet
 from ifclint.plumbing.drainage.piping import Piping
+from ifclint.plumbing.drainage.receptors import RECEPTOR
+from ifclint.plumbing.drainage.run_ends import goes_straight
 from ifclint.plumbing.flow.subject import place_of
 from ifclint.plumbing.footprint import Footprint
 
@@ -115,6 +117,31 @@ def find_building_drains(piping: Piping, fixtures: list[Fixture]) -> list[Buildi
     ]
 
 
+def find_bare_sewers(piping: Piping, served: list[BuildingDrain]) -> list[BuildingDrain]:
+    """One for every outlet by gravity that no fixture drawn drains to: on a drawing of the site the
+    house is another sheet. The main line is the one to which most upper ends lead, then the one
+    that goes straight through."""
+    drainage = piping.drainage
+    used = {drain.outlet.element for drain in served}
+    bare = {
+        number
+        for number, outlet in enumerate(drainage.outlets)
+        if outlet.accepted
+        and outlet.certain
+        and outlet.kind not in ("pumped", RECEPTOR)
+        and outlet.element not in used
+    }
+    heads = [
+        i
+        for i in drainage.members
+        if piping.is_pipe(i) and piping.is_wet(i) and not piping.wet_above[i]
+        if drainage.outlet[i] in bare and piping.elements[i].system is System.SANITARY
+    ]
+    flow = drainage.how_many(heads)
+    found = sorted({drainage.outlet[i] for i in heads})
+    return [_building_drain(piping, drainage.outlets[number], [], flow) for number in found]
+
+
 def _building_drain(
     piping: Piping, outlet: Outlet, fixtures: list[Fixture], flow: list[float]
 ) -> BuildingDrain:
@@ -124,7 +151,8 @@ def _building_drain(
         above = piping.wet_above[index]
         if not above:
             break
-        index = max(above, key=lambda i: (flow[i], -i))
+        here = index
+        index = max(above, key=lambda i: (flow[i], goes_straight(piping.drainage, i, here), -i))
     pipes = [i for i in path if piping.is_pipe(i)]
     size = piping.elements[pipes[0]].size_in if pipes else None
     return BuildingDrain(piping, outlet, fixtures, tuple(reversed(path)), size)

@@ -96,6 +96,19 @@ def drainage_members(network: Network, sources: Collection[int]) -> list[int]:
     return [i for i, is_member in enumerate(inside) if is_member]
 
 
+def bare_heads(
+    network: Network, outlet: list[int], above: list[list[int]], fed: set[int]
+) -> list[int]:
+    """The upper ends of sanitary pipe that leads to an outlet of which none is fed by a source, as
+    on a drawing of the site alone: water enters there that comes from what is not drawn."""
+    return [
+        i
+        for i, element in enumerate(network.elements)
+        if element.role is Role.PIPE and element.system is System.SANITARY and not above[i]
+        if outlet[i] != NONE and outlet[i] not in fed
+    ]
+
+
 def bare_traps(network: Network, wet: list[bool], down: list[int]) -> list[int]:
     """Traps that nothing drawn drains through: what stands above them is not in the model.
 

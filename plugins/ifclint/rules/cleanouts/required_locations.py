@@ -5,7 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import pairwise
 
-from ifclint.checks import NOT_APPLICABLE, PASS, Fact, advise, check, given, known, missing
+from ifclint.checks import (
+    NOT_APPLICABLE,
+    PASS,
+    Fact,
+    advise,
+    check,
+    given,
+    known,
+    missing,
+    not_known,
+)
 from ifclint.engineering.joined import NONE
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.wording import apart_text, number_text
@@ -29,6 +39,11 @@ from ifclint.rules.cleanouts.wording import (
 SINKS = frozenset({"kitchen-sink", "bar-sink", "sink", "mop-sink", "laundry-sink", "clinical-sink"})
 AT_END_FT = 0.5  # so near to the upper end, or to a turn, a cleanout's fitting is the very fitting
 AT_FOOT = 3  # elements below a stack: the turn at its foot, and the fitting that leads into
+BEGINS = Fact(
+    "whether {} has a cleanout at its upper end is not known: it begins at an open end, and what "
+    "drains into it is not drawn.",
+    "Draw what drains into it, or add the drawing of it to the review.",
+)
 LEAVES = Fact(
     "where the building drain leaves the building",
     "Give the file with the walls or slabs, and draw the drain to the sewer.",
@@ -48,7 +63,7 @@ def upper_end_cleanout(line: DrainLine, context: Context) -> Answer:
     it. Excused: lines shorter than 5 ft that serve no sink or urinal; lines nowhere more than
     72° from the vertical (what a fifth bend turns); lines above the lowest floor, but for the
     building drain, its branches and those the code names; and the line in whose stead a two-way
-    fitting stands at the sewer.
+    fitting stands at the sewer. Of a line that begins at an open end it is asked.
     """
     if any(at_most(feet(at), AT_END_FT, "ft") for at, _ in on_line(line, context)):
         return PASS
@@ -58,7 +73,15 @@ def upper_end_cleanout(line: DrainLine, context: Context) -> Answer:
         return PASS
     if is_above_lowest_floor(line, context) is None and not _is_named_above(line, context):
         return unknown_lowest_floor(line)
+    if line.head == NONE and _begins_open(line):
+        return not_known(BEGINS, line)
     return _no_upper_end(line, context)
+
+
+def _begins_open(line: DrainLine) -> bool:
+    """Whether nothing at all is joined above a line: what lies there is on no drawing."""
+    first = line.segments[0].indexes[0]
+    return set(line.piping.network.neighbours(first)) <= {line.piping.drainage.down[first]}
 
 
 def _no_upper_end(line: DrainLine, context: Context) -> Answer:
@@ -102,7 +125,8 @@ def _is_named_above(line: DrainLine, context: Context) -> bool:
 def _two_way_stands_in(line: DrainLine, context: Context) -> bool:
     """A two-way fitting at the sewer instead, for the building drain itself."""
     lowest = set(line.indexes[-2:])
-    is_main = any(lowest & set(drain.path) for drain in context.plumbing.building_drains)
+    sewers = (*context.plumbing.building_drains, *context.plumbing.bare_sewers)
+    is_main = any(lowest & set(drain.path) for drain in sewers)
     return is_main and any(c.two_way for _, c in on_line(line, context))
 
 
@@ -182,18 +206,19 @@ def _has_base_cleanout(stack: Stack, context: Context) -> bool:
     title="Cleanout where the building drain meets the sewer",
     subject=BuildingDrain,
     clauses={"upc": "719.1", "ipc": "708.1.3", "irc": "P3005.2.3"},
-    applies=lambda drain: bool(drain.fixtures),
 )
 def sewer_junction_cleanout(drain: BuildingDrain, context: Context) -> Answer:
     """When the street backs up, this is where it is found out whose fault it is.
 
     A cleanout (best a two-way one) where the building drain becomes the sewer, a few feet outside
     the building, or a little upstream of there. The building is what its walls enclose.
-    Excused: a drain that ends in a sump inside, for the drain its pump lifts to becomes the sewer.
+    Excused: a drain that ends in a sump inside, for the drain its pump lifts to becomes the sewer,
+    and a sewer that is drawn alone and begins outside.
     """
     footprint = context.plumbing.venting.surroundings.footprint
     crossing = drain.crossing_m(footprint) if footprint is not None else None
-    if crossing is None and footprint is not None and drain.outlet.kind == PUMPED:
+    is_none = drain.outlet.kind == PUMPED or not drain.fixtures
+    if crossing is None and footprint is not None and is_none:
         return NOT_APPLICABLE
     leaves_ft = feet(known(crossing, LEAVES))
     junction_ft = leaves_ft - context.code.limit("building_drain_beyond_wall_ft").value

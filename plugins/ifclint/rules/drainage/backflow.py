@@ -16,10 +16,12 @@ from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import Fixture, Piece
 from ifclint.plumbing.drainage.pumped import PUMPED, discharge_of, ejectors
 from ifclint.plumbing.facts import fact
+from ifclint.plumbing.words import says
 from ifclint.rules.drainage.into_storm import sewage_stops_at
 
 FROM_THE_SKY = frozenset({"roof-drain"})
 CHECKS = frozenset({"check", "backwater"})
+NOT_FULL_WAY = ("globe valve", "angle valve", "needle valve", "needle", "globe")
 NAME_VALVES = "Set the PredefinedType of the valve, or name it in trade words."
 SAY_COVER = (
     "Give the height of the cover of the next upstream manhole in the job file "
@@ -202,7 +204,8 @@ def ejector_valves(piece: Piece, context: Context) -> Iterator[Answer]:
 
     A check (or backwater) valve, and a valve that shuts, in the pipe from a sump or ejector that
     fixtures drain into to the drain it discharges into, the valve that shuts beyond the check
-    valve: before it, it holds no water back from whoever mends it. A discharge that is not drawn is
+    valve: before it, it holds no water back from whoever mends it. A valve that by its name opens
+    no full way (globe, angle, needle) stops what is pumped. A discharge that is not drawn is
     asked for by the rule about fixtures.
     """
     outlet = ejectors(context).get(piece.element.guid)
@@ -215,6 +218,13 @@ def ejector_valves(piece: Piece, context: Context) -> Iterator[Answer]:
         "check valve": any(v.kind in CHECKS for v in valves),
         "gate or ball valve": any(v.kind == "isolating" for v in valves),
     }
+    for valve in (v for v in valves if says(v, NOT_FULL_WAY)):
+        yield violation(
+            message=f"{valve.label} in the discharge of {piece.label} opens no full way.",
+            remedy="Set a gate or ball valve in its place.",
+            elements=(valve.guid, piece.element.guid),
+            about=valve.guid,
+        )
     if all(wanted.values()) and not unnamed:
         yield _beyond_the_check(piece, valves)
         return

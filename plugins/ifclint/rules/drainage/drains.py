@@ -9,12 +9,13 @@ from ifclint.checks import (
     check,
     due,
     given,
+    missing,
     not_known,
     violation,
 )
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.engineering.wording import number_text, trade_size
-from ifclint.findings import Answer, Change, Measure, Settles, Severity, Step
+from ifclint.findings import Answer, Change, Measure, PartKind, Settles, Severity, Step
 from ifclint.packs import Context, rule
 from ifclint.plumbing import DrainSegment, Part
 from ifclint.plumbing.drainage.loads import LOADS, loads
@@ -32,6 +33,12 @@ from ifclint.rules.drainage.capacity import (
 NO_LOAD = Fact(
     "No fixture drains through {}, so its load is not known.",
     "Model the fixtures and join them to their drains.",
+)
+FIXTURES = PartKind(
+    "fixtures",
+    drawn=lambda context: False,  # asked only where none is
+    remedy="Model the fixtures and join them to their drains, or add the drawing of the house to "
+    "the review.",
 )
 BY_SLOPE = Fact(
     "whether {} may carry {} DFU depends on its slope, which is not known.", fact("slope").remedy
@@ -89,6 +96,8 @@ def drain_capacity(segment: DrainSegment, context: Context) -> Answer:
     made, allowed = loads(context), capacity(segment, context)
     load = made.carried[segment]
     if not made.fixtures[segment] and not load:
+        if not context.plumbing.fixtures:
+            return missing(FIXTURES, message=f"The load of {segment.label} is not known.")
         return not_known(NO_LOAD, segment)
     if allowed is None:
         return _not_listed(segment, context, load)

@@ -260,7 +260,8 @@ def dead_leg(segment: WaterSegment, context: Context) -> Answer:
 
     Pipe that ends at nothing, longer than 2 ft. Tanks, heaters, valves and arresters at its end
     are excused, and so are the cold inlet of a mixing valve, the pipe that closes a loop and the
-    one whose water goes on as a return.
+    one whose water goes on as a return. A line from the source that nothing branches off, as a
+    water service on a drawing of the site, is none: what it serves is not drawn.
     """
     length = given(segment.length_m) / M_PER_FT
     return check(
@@ -281,8 +282,11 @@ def _ends_at_nothing(segment: WaterSegment) -> bool:
     goes_on = any(mixes(e) or e.system is System.HOT_WATER_RETURN for e in beyond)
     closes = last in segment.distribution.looped
     leads_on = bool(segment.below) or segment.connection is not None or closes or goes_on
-    return not (leads_on or segment.leads_elsewhere) and (
-        segment.elements[-1].role not in NO_DEAD_LEG and segment.elements[-1].kind != "exit"
+    branches_off = any(len(line.below) > 1 for line in segment.to_source)
+    return (
+        branches_off
+        and not (leads_on or segment.leads_elsewhere)
+        and (segment.elements[-1].role not in NO_DEAD_LEG and segment.elements[-1].kind != "exit")
     )
 
 
