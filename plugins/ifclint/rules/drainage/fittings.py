@@ -44,7 +44,7 @@ OPENS_TO_VENT = {  # what may stand in their place, at the height of a trap arm
     "cross": "double fixture fitting",
     "double-sanitary-tee": "double fixture fitting",
 }
-DOWN = "horizontal-to-vertical"
+DOWN, LEVEL = "horizontal-to-vertical", "horizontal-to-horizontal"
 PUMPING = ("clothes-washer", "dishwasher")  # what drains them is a pump
 FITTING = PartKind(
     "drainage fittings",
@@ -99,8 +99,8 @@ def fitting_for_direction(turn: ChangeOfDirection, context: Context) -> Answer |
     horizontal into vertical, a double one only with room, a sharp quarter bend only there or on
     a small fixture drain, one with a heel inlet only where no closet drains through it. Words that
     tell a shape ("tee", "90 elbow") and angles tell no pattern: such fittings are one unverified
-    answer for the model, where their pattern matters. A branch of any pattern that comes in against
-    the flow is wrong.
+    answer for the model, where their pattern matters. A level branch of any pattern that comes in
+    against the flow is wrong.
     """
     if not turn.drawn:
         message = f"At {turn.label} pipes meet at an angle and no fitting is modelled."
@@ -118,7 +118,8 @@ def _judge(turn: ChangeOfDirection, inflow: Inflow, context: Context) -> Answer:
     turns = TURNS_DEG.get(turn.element.kind)
     if turns is not None and inflow.angle_deg > turns + ANGLE_ERROR_DEG:
         return _not_as_named(turn, inflow)
-    if not at_most(inflow.angle_deg, AGAINST_FROM_DEG, "deg"):
+    against = not at_most(inflow.angle_deg, AGAINST_FROM_DEG, "deg")
+    if against and inflow.change == LEVEL and len(turn.element.ends) > 2:
         return _against_the_flow(turn, inflow)
     table = context.code.table("fittings_for_direction")
     listed = [table.one(fitting=k, change=inflow.change) for k in _patterns(turn, inflow, context)]
