@@ -56,8 +56,8 @@ def of(piping: GasPiping, guid: str) -> GasSegment:
 
 
 def test_segments_reach_from_the_middle_of_one_fitting_to_that_of_the_next() -> None:
-    piping = gas(LINE)  # a fitting of three ends has its middle at the second
-    assert segments(piping) == {"P1": (0.0, 12.5), "B1": (12.5, 25.914), "P2": (12.5, 32.5)}
+    piping = gas(LINE)  # a fitting has its middle where the pipes joined to it would meet
+    assert segments(piping) == {"P1": (0.0, 11.5), "B1": (11.5, 24.5), "P2": (11.5, 32.5)}
     furnace, burner = appliance(piping, "F"), appliance(piping, "R")
     assert [s.first.guid for s in furnace.segments] == ["P1", "P2"]
     assert [s.first.guid for s in burner.segments] == ["P1", "B1"]

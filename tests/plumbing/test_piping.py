@@ -84,9 +84,9 @@ def test_developed_lengths_along_the_drain() -> None:
         return None if length_m is None else round(length_m / M_PER_FT, 2)
 
     assert feet("P1", "P1") == 0
-    assert feet("P1", "B") == 4.71  # from its upper end to the centre of the bend
-    assert feet("B", "P2") == 0.71
-    assert feet("P1", "P3") == 13.42
+    assert feet("P1", "B") == 5.0  # from its upper end to the corner that the pipes make
+    assert feet("B", "P2") == 1.0
+    assert feet("P1", "P3") == 14.0
     assert feet("P3", "P1") is None  # against the flow
 
 

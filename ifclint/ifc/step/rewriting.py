@@ -83,8 +83,11 @@ def _stray(data: bytes, start: int, end: int) -> list[bytes]:
 
 def without_comments(data: bytes) -> bytes:
     """The text without its comments; what opens one and closes none is left."""
-    last = data.rfind(b"*/") + 2
-    return _COMMENT.sub(rb"\1", data[:last]) + data[last:] if last > 1 else data
+    closed = data.rfind(b"*/") + 2
+    if closed < 2:
+        return data
+    last = data.find(b"'", closed) + 1 or closed  # it may stand in a string
+    return _COMMENT.sub(rb"\1", data[:last]) + data[last:]
 
 
 def _kept(match: re.Match[bytes]) -> bytes:
