@@ -210,6 +210,7 @@ def test_a_proxy_that_is_called_like_a_fitting_without_a_size_of_pipe_is_not_rea
         ("IfcPipeFitting", "Quarter bend with side inlet", Role.FITTING, "side-inlet-bend"),
         ("IfcPipeFitting", "Abzweig 45 mit Bogen 45", Role.FITTING, "combination"),
         ("IfcPipeFitting", "Part with cleanout", Role.CLEANOUT, "cleanout"),
+        ("IfcFilter", "Grease interceptor with flow control", Role.INTERCEPTOR, "grease"),
     ],
 )
 def test_what_comes_with_it_is_not_what_it_is(tmp_path, ifc_class, name, role, kind):

@@ -28,6 +28,7 @@ from ifclint.packs import Context
 from ifclint.part_kinds import FLOORS, SHELL
 from ifclint.plumbing import GasSegment
 from ifclint.plumbing.floors import Ground
+from ifclint.plumbing.words import says_text
 from ifclint.rules.gas.caution import gas_rule
 from ifclint.rules.gas.places import (
     IN_FLOOR_M,
@@ -41,6 +42,7 @@ ALLOWED = ("steel", "copper", "brass", "aluminum", "aluminium", "ductile iron", 
 REFUSED = (
     "pvc", "cpvc", "abs", "pex", "pe-rt", "polypropylene", "cast iron", "lead", "clay", "concrete",
 )  # fmt: skip
+CASED = ("anodeless", "steel cased")
 COVER = Fact(
     "how much ground covers {}",
     "State the cover over buried gas pipe, or the height of the ground in the job file "
@@ -146,14 +148,15 @@ def gas_plastic_place(segment: GasSegment, context: Context) -> Iterator[Answer]
     """Polyethylene burns through in minutes: it may lie only in the ground, outside the building.
 
     The height of each plastic pipe against the ground (job file, terrain, else the lowest floor),
-    and its place against the outline of walls and slabs.
+    and its place against the outline of walls and slabs. A riser called anodeless is plastic in a
+    case of steel, and leads out of the ground.
     """
     ground = ground_of(context)
     if ground is None:
         what = f"whether {segment.label} lies in the ground is not known."
         yield missing(FLOORS, message=what)
         return
-    ends = segment.placed or []
+    ends = [(pipe, point) for pipe, point in segment.placed or [] if not _is_cased(pipe)]
     above = dict.fromkeys(pipe.guid for pipe, p in ends if lies_above(p[2], ground.high_m))
     doubtful = dict.fromkeys(
         pipe.guid for pipe, p in ends if pipe.guid not in above and lies_above(p[2], ground.low_m)
@@ -162,6 +165,11 @@ def gas_plastic_place(segment: GasSegment, context: Context) -> Iterator[Answer]
         first = next(iter(doubtful))
         yield not_known(IN_GROUND, segment, ground.basis, elements=tuple(doubtful), about=first)
     yield from _where_it_may_not_run(segment, context, ends, above)
+
+
+def _is_cased(pipe: Element) -> bool:
+    """Whether a plastic pipe is the riser made for it, in a case of steel."""
+    return says_text(f"{pipe.called} {pipe.properties.text('material_words')}", CASED)
 
 
 def _where_it_may_not_run(
