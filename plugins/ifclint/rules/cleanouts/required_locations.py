@@ -63,7 +63,8 @@ def upper_end_cleanout(line: DrainLine, context: Context) -> Answer:
     it. Excused: lines shorter than 5 ft that serve no sink or urinal; lines nowhere more than
     72° from the vertical (what a fifth bend turns); lines above the lowest floor, but for the
     building drain, its branches and those the code names; and the line in whose stead a two-way
-    fitting stands at the sewer. Of a line that begins at an open end it is asked.
+    fitting stands at the sewer. Of a line that begins at an open end it is asked where the model
+    draws no fixtures at all.
     """
     if any(at_most(feet(at), AT_END_FT, "ft") for at, _ in on_line(line, context)):
         return PASS
@@ -73,7 +74,7 @@ def upper_end_cleanout(line: DrainLine, context: Context) -> Answer:
         return PASS
     if is_above_lowest_floor(line, context) is None and not _is_named_above(line, context):
         return unknown_lowest_floor(line)
-    if line.head == NONE and _begins_open(line):
+    if not context.plumbing.fixtures and line.head == NONE and _begins_open(line):
         return not_known(BEGINS, line)
     return _no_upper_end(line, context)
 
