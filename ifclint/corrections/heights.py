@@ -35,7 +35,7 @@ class DrainRun(NamedTuple):
     service: str
 
 
-class Settled(NamedTuple):
+class Resettled(NamedTuple):
     """The elements where they come to lie, how far the highest is lifted and the lowest goes down
     (m), and the GlobalIds of pipes that cannot get their fall."""
 
@@ -76,7 +76,7 @@ def settled(
     elements: Sequence[Element],
     slopes: Mapping[str, float],
     runs: Mapping[str, DrainRun],
-) -> Settled:
+) -> Resettled:
     """The elements of a network where some of its pipes (by GlobalId) have slopes (rise over run),
     by where their ends come to lie; where these have no places, as a stated slope.
 
@@ -95,7 +95,7 @@ def settled(
         if any(by_m):
             made[index] = _lifted(element, by_m)
     far_m = moved_m.values()
-    return Settled(made, max(far_m, default=0.0), -min(far_m, default=0.0), stuck)
+    return Resettled(made, max(far_m, default=0.0), -min(far_m, default=0.0), stuck)
 
 
 def _taken_apart(

@@ -17,7 +17,7 @@ from ifclint.plumbing.crawl_spaces import HEADROOM_M
 from ifclint.plumbing.drainage.fixtures import Fixture
 from ifclint.plumbing.floors import SILL_M, Floors
 from ifclint.plumbing.footprint import Footprint, beyond_faces
-from ifclint.plumbing.surroundings.roofs import Roof, RoofOver
+from ifclint.plumbing.surroundings.roofs import RoofFaces, RoofOver
 
 Box = tuple[Point, Point]
 
@@ -147,8 +147,8 @@ class Surroundings:
         return Footprint(upright, self.of_kind("slab"), self._model.spaces)
 
     @cached_property
-    def _roofs(self) -> list[Roof]:
-        return [Roof(surface) for surface in self.of_kind("roof")]
+    def _roofs(self) -> list[RoofFaces]:
+        return [RoofFaces(surface) for surface in self.of_kind("roof")]
 
     def roof_over(self, point: Point) -> RoofOver | None:
         """The highest roof that lies at or below a point, or over it, as it is there."""

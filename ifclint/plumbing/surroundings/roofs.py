@@ -31,7 +31,7 @@ class RoofOver:
     is_exact: bool = True
 
 
-class Roof:
+class RoofFaces:
     """A roof of the model, and the faces of its body, found once."""
 
     def __init__(self, surface: Surface) -> None:

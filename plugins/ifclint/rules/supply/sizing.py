@@ -47,7 +47,7 @@ class Upsizing:
 
 
 @dataclass(frozen=True)
-class _Run:
+class _SizedRun:
     """What can be made larger on a path: its smallest size, and its larger ones, ascending."""
 
     size_in: float
@@ -83,18 +83,18 @@ def upsizings(solved: Solution, tap: Tap, short_pa: float) -> list[Upsizing] | N
     return [chosen[place] for place in sorted(chosen)]
 
 
-def _none_larger(runs: Iterable[_Run]) -> list[_Run]:
+def _none_larger(runs: Iterable[_SizedRun]) -> list[_SizedRun]:
     """The runs of a path, the source's first, without sizes that no run before them can have."""
-    most_in, found = inf, list[_Run]()
+    most_in, found = inf, list[_SizedRun]()
     for run in runs:
         larger = [up for up in run.larger if up.size_in <= most_in]
         most_in = min(most_in, larger[-1].size_in if larger else run.size_in)
         if larger:
-            found.append(_Run(run.size_in, larger))
+            found.append(_SizedRun(run.size_in, larger))
     return found
 
 
-def _widen(chosen: dict[int, Upsizing], runs: Sequence[_Run]) -> None:
+def _widen(chosen: dict[int, Upsizing], runs: Sequence[_SizedRun]) -> None:
     """Make what lies before a larger run no smaller."""
     least = 0.0
     for place in reversed(range(len(runs))):
@@ -105,7 +105,7 @@ def _widen(chosen: dict[int, Upsizing], runs: Sequence[_Run]) -> None:
             least = max(least, chosen[place].size_in)
 
 
-def _lessen(chosen: dict[int, Upsizing], runs: Sequence[_Run], short_pa: float) -> bool:
+def _lessen(chosen: dict[int, Upsizing], runs: Sequence[_SizedRun], short_pa: float) -> bool:
     """Make one run smaller by one size, or leave it as it is drawn, where that is still enough and
     it is no smaller than what is made larger behind it; the largest, and of these the last."""
     saved = sum(change.saves_pa for change in chosen.values())
@@ -124,7 +124,7 @@ def _lessen(chosen: dict[int, Upsizing], runs: Sequence[_Run], short_pa: float) 
     return False
 
 
-def _runs(solved: Solution, segment: WaterSegment) -> Iterator[_Run]:
+def _runs(solved: Solution, segment: WaterSegment) -> Iterator[_SizedRun]:
     """The runs of the path to a line, and its looped mains, the source's first, with what larger
     sizes of each save on that path."""
     for main, lines, leaving in _path(solved, segment):
@@ -136,7 +136,7 @@ def _runs(solved: Solution, segment: WaterSegment) -> Iterator[_Run]:
         else:
             continue
         if larger:
-            yield _Run(min(_sizes(solved, lines)), larger)
+            yield _SizedRun(min(_sizes(solved, lines)), larger)
 
 
 def _path(
