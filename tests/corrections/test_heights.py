@@ -7,7 +7,7 @@ from time import process_time
 
 import pytest
 
-from ifclint.corrections.heights import LEAST_UPRIGHT_M, DrainRun, Settled, settled
+from ifclint.corrections.heights import LEAST_UPRIGHT_M, DrainRun, Resettled, settled
 from ifclint.ifc.elements import Element, End, Joint, Model, Role, System
 from ifclint.network import Network, connect
 from ifclint.testing import read_network
@@ -36,12 +36,12 @@ pipe 3 OTHER  12.4 0.4 -0.2 > 12.4 10 0
 RISE_M = 10 * QUARTER_IN_PER_FT * M
 
 
-def given(network: Network, *names: str, runs: dict[str, DrainRun] | None = None) -> Settled:
+def given(network: Network, *names: str, runs: dict[str, DrainRun] | None = None) -> Resettled:
     slopes = {e.guid: QUARTER_IN_PER_FT for e in network.elements if e.name in names}
     return settled(network, network.elements, slopes, runs or {})
 
 
-def moved(network: Network, made: Settled) -> dict[str, list[float]]:
+def moved(network: Network, made: Resettled) -> dict[str, list[float]]:
     """By how much the ends of each element moved, m; of those that did."""
     far = {
         old.name: [
@@ -54,7 +54,7 @@ def moved(network: Network, made: Settled) -> dict[str, list[float]]:
     return {name: by for name, by in far.items() if any(by)}
 
 
-def apart_m(network: Network, made: Settled) -> float:
+def apart_m(network: Network, made: Resettled) -> float:
     """The widest that joined ends stand apart."""
     ends = [
         (made.elements[j.a].ends[j.a_end].position, made.elements[j.b].ends[j.b_end].position)
