@@ -50,7 +50,8 @@ def title(
 
 
 def moved_text(made: Changed) -> str:
-    """How far a change of slopes moves what is joined: "The outlet goes 1 in deeper."."""
+    """How far a change of slopes moves what is joined: "The lower end goes 1 in deeper, to the
+    outlet."; nothing where it moves nothing."""
     if made.deeper_m > LEAST_TOLD_M:
         return f"The lower end goes {tape_text(made.deeper_m / M_PER_FT)} deeper, to the outlet."
     if made.lifted_m > LEAST_TOLD_M:
