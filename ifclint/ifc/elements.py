@@ -77,6 +77,7 @@ class Basis(NamedTuple):
 
     words: str
     confidence: Confidence = Confidence.STATED
+    of_any_drain: bool = False  # of a system: "drainage", which may be that of rain
 
     def __str__(self) -> str:
         return self.words

@@ -23,6 +23,7 @@ from ifclint.ifc.facts.systems_by_ends import (
     outrank_patterns,
     tell_by_ends,
     tell_by_most_ends,
+    tell_rain_by_inlets,
     tell_vacuum_breakers,
 )
 from ifclint.ifc.facts.unread import unread_notes
@@ -70,6 +71,7 @@ def read_model(
         note_services_in_touch(model)
         model.grid = distinct(model.grid)
         tell_by_most_ends(model.elements)
+        tell_rain_by_inlets(model.elements, model.joints)
         outrank_patterns(model.elements, model.joints)
         spread(model.elements, model.joints)
         tell_by_ends(model.elements, model.joints)
