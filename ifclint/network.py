@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -49,6 +50,14 @@ class Network:
         found: dict[Role, list[Element]] = {role: [] for role in Role}
         for element in self.elements:
             found[element.role].append(element)
+        return found
+
+    @cached_property
+    def of_guid(self) -> Mapping[str, Sequence[int]]:
+        """The elements of each GlobalId, in their order; of a pipe in pieces each piece."""
+        found = defaultdict[str, list[int]](list)
+        for index, element in enumerate(self.elements):
+            found[element.guid].append(index)
         return found
 
     def neighbours(self, index: int) -> list[int]:

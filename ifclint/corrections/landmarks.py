@@ -95,7 +95,7 @@ class _End(NamedTuple):
 def _led_to(network: Network, own: AbstractSet[str]) -> Iterator[_End]:
     """What some piping leads to past each of its ends, the nearest alone."""
     elements = network.elements
-    inside = [i for i, e in enumerate(elements) if e.guid in own]
+    inside = sorted(i for guid in own for i in network.of_guid.get(guid, ()))
     systems = {elements[i].system for i in inside}
     systems |= {System.SANITARY} if System.VENT in systems else set()
     for begin in dict.fromkeys(n for i in inside for n in network.neighbours(i)):

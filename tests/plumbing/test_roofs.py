@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from ifclint.ifc.elements import Point, Surface
-from ifclint.plumbing.surroundings.roofs import roof_over
+from ifclint.plumbing.surroundings.roofs import Roof
 
 THICK_M = 0.2
 
@@ -40,7 +40,7 @@ VALLEY = roof((0, 0, 8), (10, 0, 8), (10, 4, 5), (0, 4, 5), (10, 8, 8), (0, 8, 8
     ],
 )
 def test_the_top_of_a_roof_where_a_vent_passes_it(over: Surface, place: Point, top_m: float):
-    found = roof_over(over, place)
+    found = Roof(over).over(place)
     assert found is not None
     assert found.is_exact
     assert found.top_m == pytest.approx(top_m)
@@ -49,14 +49,14 @@ def test_the_top_of_a_roof_where_a_vent_passes_it(over: Surface, place: Point, t
 
 
 def test_beside_it_there_is_none():
-    assert roof_over(GABLE, (5, 8.1, 0)) is None
+    assert Roof(GABLE).over((5, 8.1, 0)) is None
     corner_cut = roof((0, 0, 5), (10, 0, 5), (10, 8, 5))  # a triangle in plan
-    assert roof_over(corner_cut, (9, 1, 0)) is not None
-    assert roof_over(corner_cut, (1, 7, 0)) is None
+    assert Roof(corner_cut).over((9, 1, 0)) is not None
+    assert Roof(corner_cut).over((1, 7, 0)) is None
 
 
 def test_in_a_valley_it_lies_no_higher_than_told():
-    found = roof_over(VALLEY, (5, 4, 0))
+    found = Roof(VALLEY).over((5, 4, 0))
     assert found is not None
     assert not found.is_exact
     assert found.top_m == pytest.approx(8.0)
@@ -64,6 +64,6 @@ def test_in_a_valley_it_lies_no_higher_than_told():
 
 def test_a_roof_of_which_only_the_box_is_known():
     box = Surface("R", "roof", "Roof", (0, 0, 4), (10, 8, 5))
-    found = roof_over(box, (5, 4, 0))
+    found = Roof(box).over((5, 4, 0))
     assert found is not None
     assert (found.underside_m, found.top_m) == (4, 5)

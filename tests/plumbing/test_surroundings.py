@@ -9,7 +9,7 @@ from ifclint.plumbing.drainage.fixtures import Fixture
 from ifclint.plumbing.footprint import beyond_faces
 from ifclint.plumbing.surroundings.doorways import are_beside
 from ifclint.plumbing.surroundings.obstacles import Surroundings, level_distance_m, rim_m
-from ifclint.plumbing.surroundings.roofs import roof_over
+from ifclint.plumbing.surroundings.roofs import Roof
 
 
 def room(low: Point, high: Point, name: str = "Room") -> Space:
@@ -211,7 +211,7 @@ def test_what_lies_deep_under_the_hull_of_a_roof_is_a_valley(deep_m: float, is_e
         (0, 0, 7.42), (10, 0, 7.42), (10, 8, 7.42), (0, 8, 7.42),
     )  # fmt: skip
     roof = Surface("R", "roof", "Roof", (0, 0, 7.3), (10, 8, 8), None, (), corners)
-    found = roof_over(roof, (5.0, 4.0, 0.0))
+    found = Roof(roof).over((5.0, 4.0, 0.0))
     assert found is not None
     assert found.is_exact is is_exact
 
@@ -220,6 +220,6 @@ def test_what_lies_deep_under_the_hull_of_a_roof_is_a_valley(deep_m: float, is_e
 def test_of_a_roof_of_too_few_corners_the_box_is_taken(count: int) -> None:
     corners: tuple[Point, ...] = ((0, 0, 5), (10, 0, 5), (10, 8, 9))
     roof = Surface("R", "roof", "", (0, 0, 5), (10, 8, 9), None, (), corners[:count])
-    found = roof_over(roof, (5.0, 4.0, 0.0))
+    found = Roof(roof).over((5.0, 4.0, 0.0))
     assert found is not None
     assert (found.underside_m, found.top_m) == (5, 9)

@@ -50,7 +50,7 @@ def cold_place(element: Element, point: Point | None, context: Context) -> ColdP
 def _is_above_roof(point: Point, context: Context) -> bool:
     around = context.plumbing.surroundings
     is_over = around.footprint is not None and around.footprint.holds(point)
-    return is_over and around.is_outdoors(point) is True
+    return is_over and around.is_above_roof(point)
 
 
 @derived

@@ -17,7 +17,7 @@ from ifclint.plumbing.crawl_spaces import HEADROOM_M
 from ifclint.plumbing.drainage.fixtures import Fixture
 from ifclint.plumbing.floors import SILL_M, Floors
 from ifclint.plumbing.footprint import Footprint, beyond_faces
-from ifclint.plumbing.surroundings.roofs import RoofOver, roof_over
+from ifclint.plumbing.surroundings.roofs import Roof, RoofOver
 
 Box = tuple[Point, Point]
 
@@ -146,10 +146,14 @@ class Surroundings:
         upright = self.of_kind("wall", "window", "door")
         return Footprint(upright, self.of_kind("slab"), self._model.spaces)
 
+    @cached_property
+    def _roofs(self) -> list[Roof]:
+        return [Roof(surface) for surface in self.of_kind("roof")]
+
     def roof_over(self, point: Point) -> RoofOver | None:
         """The highest roof that lies at or below a point, or over it, as it is there."""
-        roofs = self.above_or_below("roof", point)
-        over = [r for s in roofs if (r := roof_over(s, point)) is not None]
+        around = self._boxes_of("roof").above_or_below(point)
+        over = [roof for i in around if (roof := self._roofs[i].over(point)) is not None]
         return max(over, key=lambda roof: roof.top_m, default=None)
 
     def is_above_roof(self, point: Point) -> bool:

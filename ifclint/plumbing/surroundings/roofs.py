@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property
 from itertools import product
 
 import numpy as np
@@ -31,25 +31,39 @@ class RoofOver:
     is_exact: bool = True
 
 
-def roof_over(roof: Surface, place: Point) -> RoofOver | None:
-    """The roof at a place; None where it does not lie over it."""
-    if not covers(roof.low, roof.high, place):
-        return None
-    planes = None if _is_box(roof) else _planes(roof.corners)
-    if planes is None:
-        return RoofOver(roof.name, roof.low[2], roof.high[2])
-    upright = planes[_sides(planes) == 0]
-    outside = upright[:, 0] * place[0] + upright[:, 1] * place[1] + upright[:, 3]
-    if not at_most(float(outside.max(initial=-np.inf)), 0.0, "m"):
-        return None
-    if _has_valley(roof.corners):
-        return RoofOver(roof.name, roof.low[2], _top(planes, place), False)
-    return RoofOver(roof.name, _underside(planes, place), _top(planes, place))
+class Roof:
+    """A roof of the model, and the faces of its body, found once."""
 
+    def __init__(self, surface: Surface) -> None:
+        self._surface = surface
 
-def _is_box(roof: Surface) -> bool:
-    """Whether its body has the corners of its box, as level roofs mostly have."""
-    return set(roof.corners) == set(product(*zip(roof.low, roof.high, strict=True)))
+    def over(self, place: Point) -> RoofOver | None:
+        """The roof at a place; None where it does not lie over it."""
+        roof, planes = self._surface, self._planes
+        if not covers(roof.low, roof.high, place):
+            return None
+        if planes is None:
+            return RoofOver(roof.name, roof.low[2], roof.high[2])
+        upright = planes[_sides(planes) == 0]
+        outside = upright[:, 0] * place[0] + upright[:, 1] * place[1] + upright[:, 3]
+        if not at_most(float(outside.max(initial=-np.inf)), 0.0, "m"):
+            return None
+        if self._has_valley:
+            return RoofOver(roof.name, roof.low[2], _top(planes, place), False)
+        return RoofOver(roof.name, _underside(planes, place), _top(planes, place))
+
+    @cached_property
+    def _planes(self) -> Planes | None:
+        """None where its body has the corners of its box, as level roofs mostly have."""
+        box = product(*zip(self._surface.low, self._surface.high, strict=True))
+        return None if set(self._surface.corners) == set(box) else _planes(self._surface.corners)
+
+    @cached_property
+    def _has_valley(self) -> bool:
+        planes = self._planes
+        return planes is not None and not all(
+            at_most(_top(planes, p) - p[2], THICKEST_M, "m") for p in self._surface.corners
+        )
 
 
 def _sides(planes: Planes) -> Planes:
@@ -70,7 +84,6 @@ def _underside(planes: Planes, place: Point) -> float:
     return float(np.max(-(down[:, 0] * place[0] + down[:, 1] * place[1] + down[:, 3]) / down[:, 2]))
 
 
-@lru_cache(maxsize=256)
 def _planes(corners: tuple[Point, ...]) -> Planes | None:
     """The faces of the convex hull, a row each: a, b, c, d of ax + by + cz + d <= 0 inside it.
 
@@ -85,11 +98,3 @@ def _planes(corners: tuple[Point, ...]) -> Planes | None:
     except QhullError:
         return None
     return planes
-
-
-@lru_cache(maxsize=256)
-def _has_valley(corners: tuple[Point, ...]) -> bool:
-    planes = _planes(corners)
-    return planes is not None and not all(
-        at_most(_top(planes, p) - p[2], THICKEST_M, "m") for p in corners
-    )
