@@ -20,7 +20,7 @@ from ifclint.errors import RAISED, InputError
 from ifclint.findings import Failure, Review, Schedule
 from ifclint.guard import PACK_SECONDS, Guard
 from ifclint.ifc.elements import PropertyFact
-from ifclint.job import Section, job_with
+from ifclint.job import Section, refuse_unfit
 from ifclint.plumbing.context import Context, derived
 from ifclint.rule import ANY_CODE, Finders, Rule, Subject, rule
 from ifclint.sound import sound_drawings, sound_schedules, whole
@@ -105,7 +105,13 @@ class Pack:
     facts: tuple[PropertyFact, ...] = ()
     formats: tuple[ReportFormat, ...] = ()
     guard: Guard = field(default_factory=Guard, compare=False)
-    origin: str = ""  # the distribution that brought it, and its version
+    entry: EntryPoint | None = field(default=None, compare=False, repr=False)
+
+    @property
+    def origin(self) -> str:
+        """The distribution that brought it, and its version."""
+        dist = self.entry.dist if self.entry is not None else None
+        return f"{dist.name} {dist.version}" if dist is not None else ""
 
     def schedules(self, context: Context) -> list[Schedule]:
         with self.guard():
@@ -201,16 +207,12 @@ def load_packs(seconds: float = PACK_SECONDS) -> Packs:
         try:
             with guard():
                 made = make_pack(entry.name, entry.load())
-            packs.loaded.append(replace(made, guard=guard, origin=_origin(entry)))
+            packs.loaded.append(replace(made, guard=guard, entry=entry))
         except RAISED as error:
             packs.failures.append(Failure(entry.name, "", explain(error)))
         if printed := guard.printed():
             packs.failures.append(Failure(entry.name, "", printed))
     return packs
-
-
-def _origin(entry: EntryPoint) -> str:
-    return f"{entry.dist.name} {entry.dist.version}" if entry.dist is not None else ""
 
 
 def adopt(packs: Packs, code: AdoptedCode) -> tuple[Packs, AdoptedCode]:
@@ -221,10 +223,9 @@ def adopt(packs: Packs, code: AdoptedCode) -> tuple[Packs, AdoptedCode]:
         try:
             if any(other.name == pack.name for other in kept.loaded):
                 raise ValueError(f"another pack is named {pack.name}")
-            with_it = Packs([*kept.loaded, pack])
-            job_with(with_it.sections)
+            refuse_unfit(Packs([pack]).sections, kept.sections)
             if pack.facts:
-                check_facts(with_it.facts)
+                check_facts([*kept.facts, *pack.facts])
             grown = code
             for brought in pack.tables:
                 grown = grown.with_tables(brought)

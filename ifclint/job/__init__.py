@@ -17,7 +17,7 @@ from ifclint.job.quantities import (
     quantity,
 )
 from ifclint.job.reading import job_of, load
-from ifclint.job.sections import fitting, job_with
+from ifclint.job.sections import fitting, job_with, refuse_unfit
 
 __all__ = [
     "FlowM3s",
@@ -36,4 +36,5 @@ __all__ = [
     "job_with",
     "load",
     "quantity",
+    "refuse_unfit",
 ]

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from contextlib import suppress
+from types import MappingProxyType
 from typing import Any
 
 from pydantic import Field, ValidationError, create_model
@@ -15,12 +17,7 @@ Sections = Mapping[str, type[Section]]
 
 def job_with(sections: Sections) -> type[Job]:
     """The job file with the sections of rule packs. ValueError for one that there cannot be."""
-    for name, model in sections.items():
-        _refuse_unfit(name, model)
-    kinds = list(sections.values())
-    if shared := next((kind for kind in kinds if kinds.count(kind) > 1), None):
-        names = " and ".join(f"[{name}]" for name, kind in sections.items() if kind is shared)
-        raise ValueError(f"the sections {names} have the same model")
+    refuse_unfit(sections)
     fields: dict[str, Any] = {
         name: (model, Field(default_factory=model)) for name, model in sections.items()
     }
@@ -31,12 +28,20 @@ def fitting(sections: Sections) -> dict[str, type[Section]]:
     """The sections that a job file can have, without those that `job_with` refuses."""
     kept: dict[str, type[Section]] = {}
     for name, model in sections.items():
-        try:
-            job_with({**kept, name: model})
-        except ValueError:
-            continue
-        kept[name] = model
+        with suppress(ValueError):
+            refuse_unfit({name: model}, kept)
+            kept[name] = model
     return kept
+
+
+def refuse_unfit(sections: Sections, beside: Sections = MappingProxyType({})) -> None:
+    """ValueError for a section that there cannot be, by itself or beside those that there are."""
+    named = dict(beside)
+    for name, model in sections.items():
+        _refuse_unfit(name, model)
+        if same := [other for other, kind in named.items() if kind is model]:
+            raise ValueError(f"the sections [{same[0]}] and [{name}] have the same model")
+        named[name] = model
 
 
 def _refuse_unfit(name: str, model: type[Section]) -> None:

@@ -15,6 +15,7 @@ from math import ceil, dist
 import numpy as np
 from numpy.typing import NDArray
 
+from ifclint.engineering.distinct import distinct
 from ifclint.engineering.extents import box_around, covers, overlap_in_plan, sides_m
 from ifclint.engineering.joined import labels
 from ifclint.ifc.elements import Box, Point, Space, Surface
@@ -202,7 +203,7 @@ def _lines(walls: Sequence[Box], axis: int) -> Lines:
     """The ascending edges of the walls along an axis, and of the gaps about them."""
     edges = [c for low, high in walls for c in (low[axis], high[axis])]
     wide = [e + d for e in edges for d in (-GAP_M / 2, 0.0, GAP_M / 2)]
-    found = np.unique(np.array(wide, dtype=np.float64))
+    found = distinct(np.array(wide, dtype=np.float64))
     apart = SAME_M
     while len(found) > 1:
         kept: Lines = found[np.append(True, np.diff(found) > apart)]

@@ -7,6 +7,7 @@ from itertools import pairwise
 
 import numpy as np
 
+from ifclint.engineering.distinct import distinct
 from ifclint.report.sheet import Pixel
 
 HALF_GAP = 5.0  # px
@@ -33,7 +34,7 @@ def parted(paths: Sequence[Path]) -> list[list[Path]]:
             if a[1] == b[1]:
                 left, right = min(a[0], b[0]) + CLEAR, max(a[0], b[0]) - CLEAR
                 crosses = (x > left) & (x < right) & (low < a[1]) & (high > a[1])
-                _part(parts, a, b, np.unique(x[crosses]).tolist())
+                _part(parts, a, b, distinct(x[crosses]).tolist())
             parts[-1].append(b)
         made.append(parts)
     return made

@@ -8,6 +8,7 @@ from itertools import chain
 
 import numpy as np
 
+from ifclint.engineering.distinct import distinct
 from ifclint.engineering.near import NearPlaces
 from ifclint.ifc.elements import Element, End, Model, Point, Role
 from ifclint.ifc.joints.end_directions import ray_of
@@ -83,7 +84,7 @@ def _beside(model: Model, candidates: list[FreeEnd]) -> list[tuple[int, int]]:
         aside = np.linalg.norm(to - ahead[:, None] * along[piece], axis=1)
         fit = aside <= around[piece] + 1e-9
         found.append(np.stack([owners[row[piece[fit]]], ends[fit]], axis=1))
-    pairs = np.unique(np.concatenate(found), axis=0)
+    pairs = distinct(np.concatenate(found), axis=0)
     lone = np.bincount(pairs[:, 1], minlength=len(places)) <= MOST_BESIDE
     return [(pipe, k) for pipe, k in pairs[lone[pairs[:, 1]]].tolist()]
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ifclint.engineering.distinct import distinct
 from ifclint.ifc.elements import Point
 from ifclint.ifc.step.arrays import Floats, Ints
 
@@ -69,7 +70,7 @@ def _about(cloud: Floats, direction: Floats) -> Cylinder | None:
 def _sides(spokes: Floats) -> int:
     """In how many directions from the axis there are corners."""
     angles = np.arctan2(spokes[:, 1], spokes[:, 0])
-    return int(np.unique(np.round(angles / ANGLE_STEP)).size)
+    return int(distinct(np.round(angles / ANGLE_STEP)).size)
 
 
 def _rings(radii: Floats) -> list[Ints] | None:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from ifclint.engineering.distinct import distinct
 from ifclint.ifc.step.arrays import Bools, Floats, Ints
 from ifclint.ifc.step.columns import numbers, references, rows_of
 from ifclint.ifc.step.text_index import Ref, TextIndex
@@ -117,7 +118,7 @@ def _composed(
     origins, turned = own_origins[at], own_turned[at]
     moved = not np.array_equal(outermost, np.eye(4, 3))
     roots = np.flatnonzero(usable & (parents == 0)) if moved else np.zeros(0, dtype=np.int64)
-    bearing = np.unique(np.concatenate([up[up >= 0], roots]))
+    bearing = distinct(np.concatenate([up[up >= 0], roots]))
     slot = np.full(len(ids), -1)
     slot[bearing] = np.arange(len(bearing))
     world = own_axes[at[bearing]]

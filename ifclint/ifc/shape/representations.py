@@ -7,6 +7,7 @@ from itertools import islice
 
 import numpy as np
 
+from ifclint.engineering.distinct import distinct
 from ifclint.ifc.step.columns import lists, texts
 from ifclint.ifc.step.spf import arguments, class_and_arguments, numbers, string
 from ifclint.ifc.step.text_index import Ref, TextIndex
@@ -29,7 +30,7 @@ class RepresentationReader:
     def read(self, definitions: list[Ref]) -> None:
         """Read many definitions at once; the unusual ones are left to `of`."""
         new = [d for d in definitions if d not in self._shown]
-        wanted = np.unique(np.array(new, dtype=np.int64))
+        wanted = distinct(np.array(new, dtype=np.int64))
         text = self._text
         rows = text.rows_of(wanted, b"IFCPRODUCTDEFINITIONSHAPE")
         shapes = lists(text, text.ends[rows[rows >= 0]] - 2)
