@@ -155,7 +155,7 @@ def _said(rule: Rule, subject: Subject, context: Context) -> Sequence[Answer]:
             missing = not_known(need, subject, cause=need if rule.asked_once else "")
             return [_cautioned(rule, missing)]
     told = _told(rule, subject, context)
-    if told is PASSED or told.count(PASS) == len(told):  # of most there is no more to say
+    if told in (PASSED, EXCUSED) or told.count(PASS) == len(told):  # of most: no more to say
         return told or EXCUSED
     ruled = (_cautioned(rule, _by_policy(sound_answer(answer), context)) for answer in told)
     return sorted(ruled, key=lambda answer: GRAVEST_FIRST.index(answer.outcome))
@@ -166,8 +166,8 @@ def _told(rule: Rule, subject: Subject, context: Context) -> Sequence[Answer]:
     told: list[Answer] = []
     try:
         said = rule.judge(subject, context)
-        if said is PASS:
-            return PASSED
+        if said is PASS or said is NOT_APPLICABLE:
+            return PASSED if said is PASS else EXCUSED
         if isinstance(said, (Answer, str)) or not isinstance(said, (GeneratorType, Iterable)):
             return (said,)
         for answer in said:

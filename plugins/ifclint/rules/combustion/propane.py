@@ -39,6 +39,7 @@ class PropaneTank(OfElement):
 
     element: Element
     service = System.GAS
+    sized_by = frozenset[System]()  # no size bears on it
 
     @property
     def gallons(self) -> float | None:

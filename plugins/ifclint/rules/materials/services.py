@@ -17,7 +17,7 @@ from ifclint.checks import (
     violation,
 )
 from ifclint.engineering.wording import sentence
-from ifclint.ifc.elements import WATER_SUPPLY, Element, Role
+from ifclint.ifc.elements import WATER_SUPPLY, Element, Role, System
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing.flow.subject import OfElement
 from ifclint.plumbing.words import says
@@ -95,6 +95,7 @@ class MetalsMeeting(OfElement):
     copper: Element
     steel: Element
     is_between: bool  # a fitting of neither stands between
+    sized_by = frozenset[System]()  # no size bears on it
 
     @property
     def system(self) -> str:

@@ -120,6 +120,7 @@ class Hazard(OfElement):
     stated: bool = True
     called: str = ""  # what is not in the model, but joined to it by name
     service = System.WATER
+    sized_by = WATER_SUPPLY | {System.RELIEF}
 
     @property
     def label(self) -> str:

@@ -10,7 +10,7 @@ from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import M_PER_IN
 from ifclint.engineering.wording import above_or_below, fraction_text, sentence
 from ifclint.findings import Outcome, Severity
-from ifclint.ifc.elements import Element, Role
+from ifclint.ifc.elements import DRAINAGE, Element, Role
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing.flow.subject import OfElement
 
@@ -28,6 +28,7 @@ class RoughIn(OfElement):
     element: Element
     part: str  # a row of the table of usual heights
     height_m: float | None  # None where no floor is told
+    sized_by = DRAINAGE  # trap arms tell which traps
 
     @property
     def name(self) -> str:

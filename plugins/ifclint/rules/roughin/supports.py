@@ -16,7 +16,7 @@ from ifclint.engineering.tolerance import at_most, lies_below
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import apart_text, feet_text, trade_size
 from ifclint.findings import Measure, PartKind, Severity
-from ifclint.ifc.elements import DRAINAGE, Element, Point, Role
+from ifclint.ifc.elements import DRAINAGE, WATER_SUPPLY, Element, Point, Role, System
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing.flow.subject import OfElement
 from ifclint.rules.roughin.pipes import Straight, straights
@@ -111,6 +111,7 @@ class SupportedRun(OfElement):
     element: Element
     pipes: list[Straight]
     is_upright: bool
+    sized_by = DRAINAGE | WATER_SUPPLY | {System.RELIEF}
 
     @property
     def system(self) -> str:

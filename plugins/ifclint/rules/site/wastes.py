@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from ifclint.engineering.joined import NONE
-from ifclint.ifc.elements import Element, Role
+from ifclint.ifc.elements import DRAINAGE, Element, Role
 from ifclint.packs import Context, derived
 from ifclint.plumbing import Fixture
 from ifclint.plumbing.drainage.receptors import RECEPTOR, receptor_under
@@ -96,6 +96,7 @@ class Waste(OfElement):
     interceptor: Element | None
     meets: Element | None
     fixtures: list[Fixture] = field(default_factory=list)
+    sized_by = DRAINAGE
 
     @property
     def label(self) -> str:
