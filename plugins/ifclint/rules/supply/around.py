@@ -74,6 +74,8 @@ def _unfed(context: Context) -> list[int]:
     ]
 
 
+_SIDE = {HOT: "Cold", COLD: "Hot"}  # what is wrong at a connection
+APART = "Join the hot branch to the hot connection, and the cold to the cold."
 CROSSED = Fact(
     "The connection named {} of {} belongs to the system of the {} water: which is right is not "
     "known.",
@@ -87,7 +89,9 @@ CROSSED = Fact(
     subject=WaterFixture,
     clauses={"upc": "417.5", "ipc": "607.4", "irc": "P2722.2"},
     severity=Severity.HIGH,
-    applies=lambda fixture: any(t.named for t in fixture.taps) or len(fixture.taps) > 1,
+    applies=lambda fixture: (
+        bool(fixture.crossed) or any(t.named for t in fixture.taps) or len(fixture.taps) > 1
+    ),
     needs=("named", "feed"),
 )
 def not_crossed(fixture: WaterFixture, context: Context) -> Answer:
@@ -95,10 +99,19 @@ def not_crossed(fixture: WaterFixture, context: Context) -> Answer:
 
     What the fixture's connections are named, cold or hot, against whether a water heater lies on
     the path that feeds them. What comes out of the fixture's own faucet is mixed, and not judged.
-    A connection that is named for one and belongs to the system of the other is asked about.
+    A connection that is named for one and belongs to the system of the other is asked about. One
+    that nothing is joined to, and at which piping of the other water ends, is crossed as well.
     """
+    if fixture.crossed:
+        side, met = fixture.crossed[0]
+        return violation(
+            message=f"{_SIDE[side]} water piping ends at the {side} connection of {fixture.label}.",
+            remedy=APART,
+            elements=(fixture.element.guid, *(pipe.guid for _, pipe in fixture.crossed)),
+            steps=(Step(f"Ends there: {met.label}"),),
+        )
     named = [(t, t.segment) for t in fixture.taps if t.named not in ("", t.service)]
-    wrong = [(tap, s) for tap, s in named if s is not None and not _is_mixed(s)]
+    wrong = [(tap, s) for tap, s in named if s is not None and not s.is_mixed]
     if not wrong:
         contradicted = (t for t in fixture.taps if t.labelled not in ("", t.named))
         tap = next(contradicted, None)
@@ -107,7 +120,7 @@ def not_crossed(fixture: WaterFixture, context: Context) -> Answer:
     both = " and its hot and cold are crossed" if len(wrong) > 1 else ""
     return violation(
         message=f"The {tap.named} connection of {fixture.label} gets {tap.service} water{both}.",
-        remedy="Join the hot branch to the hot connection, and the cold to the cold.",
+        remedy=APART,
         elements=(fixture.element.guid, *(s.key for _, s in wrong)),
         steps=(Step(f"Fed by {segment.label}"),),
     )
@@ -168,16 +181,6 @@ def _carries(supply: Supply, index: int, system: System) -> bool:
     element = supply.elements[index]
     is_piping = element.role in (Role.PIPE, Role.FITTING, Role.VALVE)
     return is_piping and element.system is system and element.kind not in MIXES
-
-
-def _is_mixed(segment: WaterSegment) -> bool:
-    """Whether water comes through a faucet before it comes to a fixture."""
-    above: WaterSegment | None = segment
-    while above is not None:
-        if any(element.kind == "faucet" for element in above.elements):
-            return True
-        above = above.above
-    return False
 
 
 ARRESTERS = PartKind(
