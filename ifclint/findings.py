@@ -167,6 +167,7 @@ class ReviewedAgain:
     clears: tuple[str, ...]  # ids of findings
     raises: tuple[str, ...]  # violations that are new, in words
     together: bool = False  # reviewed with all other changes of size and slope, and not by itself
+    note: str = ""  # how far parts are moved for it; why it does not do, or was not reviewed
 
 
 @dataclass(frozen=True, slots=True)

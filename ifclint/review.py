@@ -242,7 +242,7 @@ def _runs(plumbing: Plumbing) -> dict[str, DrainRun]:
         *((s, System.STORM.value) for s in storm),
     ]  # fmt: skip
     return {
-        pipe.element.guid: DrainRun(pipe.up, service)
+        pipe.element.key: DrainRun(pipe.up, service)
         for segment, service in used
         for pipe in segment.pipes
     }

@@ -15,9 +15,10 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from operator import itemgetter
 
+from ifclint.corrections.heights import DrainRun
 from ifclint.corrections.landmarks import Landmarks
-from ifclint.corrections.targets import NUMBERS, DrainRun, Targets, adjoining, beyond, changed
-from ifclint.corrections.wording import title
+from ifclint.corrections.targets import NUMBERS, Changed, Targets, adjoining, beyond, changed
+from ifclint.corrections.wording import STUCK, moved_text, title
 from ifclint.findings import Change, Correction, Finding, Outcome, ReviewedAgain, Severity
 from ifclint.ifc.elements import Element, Model, System
 from ifclint.network import Network
@@ -154,8 +155,10 @@ class _Solver:
         return first
 
     def _reviewed(self, targets: Targets) -> list[Finding]:
-        found = self.again(changed(self.network, targets, self.runs))
-        return [f for f in found if f.outcome is Outcome.VIOLATION]
+        return self._violations(changed(self.network, targets, self.runs))
+
+    def _violations(self, made: Changed) -> list[Finding]:
+        return [f for f in self.again(made.model) if f.outcome is Outcome.VIOLATION]
 
     def _proofs(
         self, targets: Targets, groups: list[set[str]], left: list[Finding]
@@ -163,7 +166,14 @@ class _Solver:
         """Each change reviewed again by itself; all at once where the model is too large."""
         if len(groups) * len(self.network.elements) > ELEMENTS_REVIEWED:
             return [self._proof(left, together=True)] * len(groups)
-        return [self._proof(self._reviewed(targets.only(group))) for group in groups]
+        return [self._alone(targets.only(group)) for group in groups]
+
+    def _alone(self, targets: Targets) -> ReviewedAgain:
+        """A change reviewed again by itself."""
+        model = changed(self.network, targets, self.runs)
+        if model.stuck:
+            return ReviewedAgain((), (), note=STUCK)
+        return replace(self._proof(self._violations(model)), note=moved_text(model))
 
     def _proof(self, found: list[Finding], together: bool = False) -> ReviewedAgain:
         left, known = _FindingsBefore(found), _FindingsBefore(self.before)

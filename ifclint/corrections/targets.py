@@ -4,23 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
-from math import dist
 from typing import NamedTuple
 
+from ifclint.corrections.heights import DrainRun, settled
 from ifclint.findings import Finding, Outcome
-from ifclint.ifc.elements import Element, Model, Point, Role
+from ifclint.ifc.elements import Element, Model, Role
 from ifclint.network import Network
 
 FITTED = frozenset({Role.FITTING, Role.VALVE, Role.CLEANOUT})  # made as large as the pipe
 NUMBERS = ("size", "slope")  # changes that are solved together
 BETWEEN = FITTED | {Role.TRAP}
-
-
-class DrainRun(NamedTuple):
-    """How a pipe of the drainage is used: its upper end as water runs, and the service."""
-
-    up: Point | None
-    service: str
 
 
 @dataclass
@@ -68,12 +61,20 @@ class Targets:
         )
 
 
-def changed(network: Network, targets: Targets, runs: Mapping[str, DrainRun]) -> Model:
+class Changed(NamedTuple):
+    """A model with sizes and slopes changed. Of the slopes: how far the highest part is lifted and
+    the lowest goes down (m), and the GlobalIds of pipes that cannot be given theirs."""
+
+    model: Model
+    lifted_m: float = 0.0
+    deeper_m: float = 0.0
+    stuck: frozenset[str] = frozenset()
+
+
+def changed(network: Network, targets: Targets, runs: Mapping[str, DrainRun]) -> Changed:
     """The model with sizes and slopes changed; elements that keep theirs are the same objects.
 
-    What pipes are fitted with grows with them. A pipe that gets a slope keeps its lower end and is
-    lifted at its upper one, and all above with it: level runs as they are, risers cut or
-    lengthened.
+    What pipes are fitted with grows with them.
     """
     elements = list(network.elements)
     for index, element in enumerate(network.elements):
@@ -82,11 +83,11 @@ def changed(network: Network, targets: Targets, runs: Mapping[str, DrainRun]) ->
             size = _grown(network, index, targets)
         if size is not None:
             elements[index] = _resized(element, size)
-    sloped = [i for i, e in enumerate(network.elements) if e.guid in targets.slopes]
-    for index in sorted(sloped, key=lambda i: _lowest_m(network.elements[i])):  # downstream first
-        guid = network.elements[index].guid
-        _lift(network, elements, index, targets.slopes[guid], runs.get(guid))
-    return replace(network.model, elements=elements)
+    if not targets.slopes:
+        return Changed(replace(network.model, elements=elements))
+    placed = settled(network, elements, targets.slopes, runs)
+    model = replace(network.model, elements=placed.elements)
+    return Changed(model, placed.lifted_m, placed.deeper_m, placed.stuck)
 
 
 def _grown(network: Network, index: int, targets: Targets) -> float | None:
@@ -105,81 +106,6 @@ def _resized(element: Element, size_in: float) -> Element:
         for end in element.ends
     ]
     return replace(element, size_in=size_in, ends=ends)
-
-
-def _lowest_m(element: Element) -> float:
-    return min((end.position[2] for end in element.ends if end.position), default=0.0)
-
-
-def _lift(
-    network: Network,
-    elements: list[Element],
-    index: int,
-    slope: float,
-    run: DrainRun | None,
-) -> None:
-    """Give one pipe a slope: by its shape, or where it has none as a stated one."""
-    pipe = elements[index]
-    placed = [n for n, end in enumerate(pipe.ends) if end.position is not None]
-    if len(placed) != 2:
-        elements[index] = replace(pipe, slope=slope)
-        return
-    upper = _upper(pipe, placed, run)
-    low, high = _at(pipe, placed[1 - placed.index(upper)]), _at(pipe, upper)
-    rise_m = low[2] + slope * dist(low[:2], high[:2]) - high[2]
-    _raise_end(elements, index, upper, rise_m)
-    waiting, seen = [(index, upper)], {index}
-    while waiting:
-        for other, other_end in _joined_at(network, *waiting.pop()):
-            if other in seen or elements[other].role is Role.FIXTURE:
-                continue
-            seen.add(other)
-            if _is_steep(elements[other]):  # grows longer or shorter
-                _raise_end(elements, other, other_end, rise_m)
-                continue
-            for end in range(len(elements[other].ends)):
-                _raise_end(elements, other, end, rise_m)
-                waiting.append((other, end))
-
-
-def _joined_at(network: Network, index: int, end: int) -> Iterable[tuple[int, int]]:
-    """What is joined to one end of an element: the other element and its end."""
-    for _, number in network.joined[index]:
-        joint = network.joints[number]
-        if (joint.a, joint.a_end) == (index, end):
-            yield joint.b, joint.b_end
-        elif (joint.b, joint.b_end) == (index, end):
-            yield joint.a, joint.a_end
-
-
-def _is_steep(element: Element) -> bool:
-    """A pipe that rises more than it runs."""
-    points = [end.position for end in element.ends if end.position is not None]
-    if element.role is not Role.PIPE or len(points) != 2:
-        return False
-    return abs(points[0][2] - points[1][2]) > dist(points[0][:2], points[1][:2])
-
-
-def _at(element: Element, end: int) -> Point:
-    position = element.ends[end].position
-    assert position is not None
-    return position
-
-
-def _raise_end(elements: list[Element], index: int, end: int, rise_m: float) -> None:
-    ends = list(elements[index].ends)
-    position = ends[end].position
-    if position is not None:
-        ends[end] = replace(ends[end], position=(*position[:2], position[2] + rise_m))
-        elements[index] = replace(elements[index], ends=ends)
-
-
-def _upper(pipe: Element, placed: list[int], run: DrainRun | None) -> int:
-    """The upstream one of a pipe's two ends: as the drainage has it, else the higher one."""
-    if run is None or run.up is None:
-        return max(placed, key=lambda n: _at(pipe, n)[2])
-    up = run.up
-    return min(placed, key=lambda n: dist(_at(pipe, n), up))
 
 
 def adjoining(network: Network, guids: set[str], runs: Mapping[str, DrainRun]) -> list[set[str]]:
@@ -206,7 +132,7 @@ def adjoining(network: Network, guids: set[str], runs: Mapping[str, DrainRun]) -
 
 
 def _service(element: Element, runs: Mapping[str, DrainRun]) -> str | None:
-    run = runs.get(element.guid)
+    run = runs.get(element.key)
     return run.service if run else element.system and element.system.value
 
 

@@ -4,9 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 
-from ifclint.engineering.wording import slope_text, trade_size
+from ifclint.corrections.targets import Changed
+from ifclint.engineering.units import M_PER_FT
+from ifclint.engineering.wording import slope_text, tape_text, trade_size
 from ifclint.ifc.elements import Element, Role, System, without_number
 
+STUCK = (
+    "Not reviewed again: what stands fixed at both ends of the run leaves no height for this fall. "
+    "Set one of them higher or lower, or shorten the run."
+)
+LEAST_TOLD_M = 0.001  # of what moves. Ours, no source
 SAID_APART = 2  # values; of more only the least and the largest are said
 PIPES = {
     System.SANITARY: "drain",
@@ -32,6 +39,16 @@ def title(
         *_said(elements, slopes, "Give {} a fall of {}", slope_text),
     ]
     return ", and ".join((said[0], *(s[0].lower() + s[1:] for s in said[1:]))) + "."
+
+
+def moved_text(made: Changed) -> str:
+    """How far a change of slopes moves what is joined: "The outlet goes 1 in deeper."."""
+    if made.deeper_m > LEAST_TOLD_M:
+        return f"The lower end goes {tape_text(made.deeper_m / M_PER_FT)} deeper, to the outlet."
+    if made.lifted_m > LEAST_TOLD_M:
+        far = tape_text(made.lifted_m / M_PER_FT)
+        return f"The upper end comes {far} higher; cut the uprights there as much."
+    return ""
 
 
 def _said(

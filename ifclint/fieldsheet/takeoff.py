@@ -63,7 +63,7 @@ def _sizes(sums: dict[Key, _Sum], corrections: Sequence[Correction], network: Ne
                 for guid in change.element_ids:
                     targets.sizes[guid] = max(change.value, targets.sizes.get(guid, 0.0))
                     asked[guid].add(number)
-    for index, new in enumerate(changed(network, targets, {}).elements):
+    for index, new in enumerate(changed(network, targets, {}).model.elements):
         if new.size_in != network.elements[index].size_in:
             beside = (network.elements[i].guid for i in network.neighbours(index))
             numbers = asked.get(new.guid) or {n for g in beside for n in asked.get(g, ())}

@@ -177,10 +177,11 @@ def entries(review: Review, items: Iterable[Item]) -> tuple[NumberedCorrection, 
 
 
 def raised(correction: Correction) -> str:
-    """What a correction of size or slope raises that was not there before, in words; else ""."""
+    """What a correction of size or slope raises that was not there before, or why it does not do,
+    in words; else ""."""
     proof = correction.reviewed_again
     if proof is None or not proof.raises:
-        return ""
+        return "" if proof is None or proof.clears else plain(proof.note)
     first, more = plain(proof.raises[0]), len(proof.raises) - 1
     return f"With it, something new is wrong: {first}" + (f" And {more} more." if more else "")
 

@@ -158,6 +158,7 @@ def _correction(correction: Correction) -> dict[str, Any]:
             "clears": list(again.clears),
             "raises": list(again.raises),
             "together": again.together,
+            "note": again.note,
         },
     }  # fmt: skip
 

@@ -58,7 +58,7 @@ def reviewed(net: Network) -> tuple[list[Finding], tuple[Correction, ...]]:
     findings = again(net.model)
     plumbing = build(net)
     runs = {
-        pipe.element.guid: DrainRun(
+        pipe.element.key: DrainRun(
             pipe.up, System.VENT if s.service is Service.VENT else System.SANITARY
         )
         for s in plumbing.segments
