@@ -61,13 +61,20 @@ class Change:
     """A remedy that can be said as data: one change to the building.
 
     `value` is the new size (trade inches), the new slope (rise over run), the part to add, or how
-    far something is moved (m).
+    far something is moved (m). `also` are changes that it does not do without: other sizes of
+    other pipes.
     """
 
     what: Literal["size", "slope", "part", "move"]
     element_ids: tuple[str, ...]
     value: float | str
     text: str  # the same in words, in the imperative
+    also: tuple[Change, ...] = ()
+
+    @property
+    def parts(self) -> tuple[Change, ...]:
+        """It and what goes with it."""
+        return (self, *self.also)
 
 
 @dataclass(frozen=True, slots=True)

@@ -234,11 +234,12 @@ def _build(
 
 
 def _runs(plumbing: Plumbing) -> dict[str, DrainRun]:
-    """How the pipes of the drainage are used."""
+    """How the pipes of the drainage are used: as vents also those that are drawn as drains."""
     storm = plumbing.storm.segments if plumbing.storm is not None else []
     used = [
         *((s, (System.VENT if s.service is Service.VENT else System.SANITARY).value)
           for s in plumbing.segments),
+        *((s.segment, System.VENT.value) for s in plumbing.venting.segments),
         *((s, System.STORM.value) for s in storm),
     ]  # fmt: skip
     return {

@@ -58,6 +58,8 @@ def sound_answer(answer: object) -> Answer:
 def _sound_change(change: Change) -> None:
     _all(change.element_ids, str, "the elements of a change are")
     _is(change.text, str, "the words of a change are")
+    for more in change.also:
+        _sound_change(more)
     if change.what != "part":
         _is(change.value, (int, float), f"the {change.what} of a change is")
         if not math.isfinite(float(change.value)):

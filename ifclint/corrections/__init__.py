@@ -81,15 +81,18 @@ def agreed(findings: Sequence[Finding], made: Sequence[Correction]) -> list[Find
 
 
 def _agreed(finding: Finding, changes: Sequence[Change]) -> Finding:
-    own = finding.change
-    if own is None or not _asks_number(finding):
+    if finding.change is None or not _asks_number(finding):
         return finding
-    for change in changes:
-        if change.what == own.what and set(own.element_ids) & set(change.element_ids):
-            if change.value == own.value:
-                return finding
-            return replace(finding, change=change, remedy=change.text)
-    return finding
+    said = [
+        (own, change)
+        for own in finding.change.parts
+        for change in changes
+        if change.what == own.what and set(own.element_ids) & set(change.element_ids)
+    ]
+    if all(own.value == change.value for own, change in said):
+        return finding
+    told = dict.fromkeys(change.text for _, change in said)
+    return replace(finding, change=said[0][1], remedy=" ".join(told))
 
 
 def _asks_number(finding: Finding) -> bool:
@@ -120,6 +123,8 @@ class _Solver:
         targets, left = self._solved()
         groups = self._groups(targets)
         proofs = self._proofs(targets, groups, left)
+        while merged := self._merged(targets, groups, proofs, left):
+            groups, proofs = merged
         made, taken = [], set[str]()
         for group, proof in zip(groups, proofs, strict=True):
             own = [f for f in self.wrong if _asks_number(f) and group & _asked(f)]
@@ -168,6 +173,33 @@ class _Solver:
             return [self._proof(left, together=True)] * len(groups)
         return [self._alone(targets.only(group)) for group in groups]
 
+    def _merged(
+        self,
+        targets: Targets,
+        groups: list[set[str]],
+        proofs: list[ReviewedAgain],
+        left: list[Finding],
+    ) -> tuple[list[set[str]], list[ReviewedAgain]] | None:
+        """The groups and their proofs, those in one that clear a finding only together; None where
+        there are none. Where a finding asks for one group alone, what follows it is taken in."""
+        stays = _FindingsBefore(left)
+        cleared = {id_ for proof in proofs for id_ in proof.clears}
+        for finding in self.wrong:
+            if finding.id in cleared or not _asks_number(finding) or stays.holds(finding):
+                continue
+            own = [n for n, group in enumerate(groups) if group & _asked(finding)]
+            if len(own) == 1:
+                beside = beyond(self.network, groups[own[0]], targets.elements)
+                own += [n for n, group in enumerate(groups) if group & beside and n not in own]
+            if len(own) > 1 and not any(proofs[n].together for n in own):
+                together = set[str]().union(*(groups[n] for n in own))
+                kept = [n for n in range(len(groups)) if n not in own]
+                return (
+                    [*(groups[n] for n in kept), together],
+                    [*(proofs[n] for n in kept), self._alone(targets.only(together))],
+                )
+        return None
+
     def _alone(self, targets: Targets) -> ReviewedAgain:
         """A change reviewed again by itself."""
         model = changed(self.network, targets, self.runs)
@@ -184,12 +216,14 @@ class _Solver:
         )
 
     def _correction(self, targets: Targets, own: list[Finding], proof: ReviewedAgain) -> Correction:
-        asked = [guid for f in own if f.change for guid in f.change.element_ids]
+        asked = [guid for f in own for change in _parts(f) for guid in change.element_ids]
         order = {guid: n for n, guid in enumerate(dict.fromkeys(asked))}
         elements = [e for e in self.network.elements if e.guid in targets.elements]
         elements.sort(key=lambda e: order.get(e.guid, len(order)))
-        made = _correction(own, title(elements, targets.sizes, targets.slopes), elements, proof)
-        return replace(made, changes=tuple(_changes(elements, targets)))
+        made = _correction(
+            own, title(elements, targets.sizes, targets.slopes, self.runs), elements, proof
+        )
+        return replace(made, changes=tuple(_changes(elements, targets, self.runs)))
 
 
 class _FindingsBefore:
@@ -209,7 +243,9 @@ class _FindingsBefore:
         )
 
 
-def _changes(elements: Sequence[Element], targets: Targets) -> Iterator[Change]:
+def _changes(
+    elements: Sequence[Element], targets: Targets, runs: Mapping[str, DrainRun]
+) -> Iterator[Change]:
     """What is changed to one value, as one change, the least value first."""
     for what, values in (("size", targets.sizes), ("slope", targets.slopes)):
         of_value: dict[float, dict[str, Element]] = {}
@@ -218,13 +254,19 @@ def _changes(elements: Sequence[Element], targets: Targets) -> Iterator[Change]:
                 of_value.setdefault(values[element.guid], {})[element.guid] = element
         for value, changed_to in sorted(of_value.items(), key=itemgetter(0)):
             sizes, slopes = (values, {}) if what == "size" else ({}, values)
-            said = title([*changed_to.values()], sizes, slopes)
+            said = title([*changed_to.values()], sizes, slopes, runs)
             yield Change("size" if what == "size" else "slope", tuple(changed_to), value, said)
 
 
 def _asked(finding: Finding) -> set[str]:
     """The elements whose size or slope a finding asks to be changed."""
-    return set(finding.change.element_ids) if finding.change and _asks_number(finding) else set()
+    if not _asks_number(finding):
+        return set()
+    return {guid for change in _parts(finding) for guid in change.element_ids}
+
+
+def _parts(finding: Finding) -> tuple[Change, ...]:
+    return finding.change.parts if finding.change is not None else ()
 
 
 def _others(findings: list[Finding]) -> list[Correction]:

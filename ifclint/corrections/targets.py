@@ -13,7 +13,10 @@ from ifclint.network import Network
 
 FITTED = frozenset({Role.FITTING, Role.VALVE, Role.CLEANOUT})  # made as large as the pipe
 NUMBERS = ("size", "slope")  # changes that are solved together
-BETWEEN = FITTED | {Role.TRAP}
+BETWEEN = FITTED | {Role.TRAP, Role.METER, Role.REGULATOR, Role.PUMP, Role.INTERCEPTOR}
+IN_LINE = frozenset(
+    {Role.APPLIANCE, Role.TANK, Role.OTHER}
+)  # what is joined to two parts: a filter
 
 
 @dataclass
@@ -36,13 +39,13 @@ class Targets:
         """Take up what the findings ask; True where that is more than was asked before."""
         grown = False
         for finding in findings:
-            change = finding.change
-            if finding.outcome is not Outcome.VIOLATION or change is None:
+            if finding.outcome is not Outcome.VIOLATION or finding.change is None:
                 continue
-            if not isinstance(change.value, float | int) or change.what not in NUMBERS:
-                continue
-            for guid in change.element_ids:
-                grown |= self._take(change.what == "size", guid, change.value)
+            for change in finding.change.parts:
+                if not isinstance(change.value, float | int) or change.what not in NUMBERS:
+                    continue
+                for guid in change.element_ids:
+                    grown |= self._take(change.what == "size", guid, change.value)
         return grown
 
     def _take(self, is_size: bool, guid: str, value: float) -> bool:
@@ -153,6 +156,8 @@ def _next_changed(network: Network, index: int, guids: set[str]) -> list[Element
             element = network.elements[near]
             if element.guid in guids:
                 met.append(element)
-            elif element.role in BETWEEN:
+            elif element.role in BETWEEN or (
+                element.role in IN_LINE and len(network.joined[near]) == 2
+            ):
                 waiting.append(near)
     return met

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 
+from ifclint.corrections.heights import DrainRun
 from ifclint.corrections.targets import Changed
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import slope_text, tape_text, trade_size
@@ -30,13 +31,20 @@ PIPES = {
 
 
 def title(
-    elements: Sequence[Element], sizes: Mapping[str, float], slopes: Mapping[str, float]
+    elements: Sequence[Element],
+    sizes: Mapping[str, float],
+    slopes: Mapping[str, float],
+    runs: Mapping[str, DrainRun] | None = None,
 ) -> str:
     """One sentence for all that is changed: 'Make "1-1/2 in kitchen drain" and 2 more pieces
-    2 in.'"""
+    2 in.'
+
+    `runs` tells by key what pipes of the drainage are used as, whatever system they are drawn in.
+    """
+    used = {key: run.service for key, run in (runs or {}).items()}
     said = [
-        *_said(elements, sizes, "Make {} {}", trade_size),
-        *_said(elements, slopes, "Give {} a fall of {}", slope_text),
+        *_said(elements, sizes, "Make {} {}", trade_size, used),
+        *_said(elements, slopes, "Give {} a fall of {}", slope_text, used),
     ]
     return ", and ".join((said[0], *(s[0].lower() + s[1:] for s in said[1:]))) + "."
 
@@ -56,6 +64,7 @@ def _said(
     values: Mapping[str, float],
     words: str,
     text: Callable[[float], str],
+    used: Mapping[str, str],
 ) -> list[str]:
     """What is changed to each value, in the order of the elements; many values as a range."""
     of_value: dict[float, list[Element]] = {}
@@ -65,29 +74,34 @@ def _said(
     if len(of_value) <= SAID_APART:
         labels = [own[0].label for own in of_value.values()]
         return [
-            words.format(_named(own, again=own[0].label in labels[:n]), text(value))
+            words.format(_named(own, used, again=own[0].label in labels[:n]), text(value))
             for n, (value, own) in enumerate(of_value.items())
         ]
     named = [element for element in elements if element.guid in values]
     span = f"{text(min(of_value))} to {text(max(of_value))}"
-    return [words.format(_named(named), span)]
+    return [words.format(_named(named, used), span)]
 
 
-def _named(elements: Sequence[Element], again: bool = False) -> str:
+def _named(elements: Sequence[Element], used: Mapping[str, str], again: bool = False) -> str:
     """The first by its name, which several may have, and how many more."""
-    first = "another piece of that name" if again else _called(elements[0])
+    first = (
+        "another piece of that name"
+        if again
+        else _called(elements[0], used.get(elements[0].key, ""))
+    )
     others = len(elements) - 1
     if not others:
         return first
     return f"{first} and {others} more {'piece' if others == 1 else 'pieces'}"
 
 
-def _called(element: Element) -> str:
+def _called(element: Element, service: str) -> str:
     """An element by its name, and before a name that is a program's own by what it is."""
     name = f'"{element.label}"'
     if without_number(element.label) == element.label:
         return name
     is_pipe = element.role is Role.PIPE
-    noun = PIPES.get(element.system or System.OTHER, "pipe") if is_pipe else element.role.value
+    system = System(service) if service else element.system or System.OTHER
+    noun = PIPES.get(system, "pipe") if is_pipe else element.role.value
     size = f"{trade_size(element.size_in)} " if element.size_in else ""
     return f"the {size}{noun} {name}"

@@ -17,7 +17,15 @@ from functools import lru_cache
 from itertools import groupby
 
 from ifclint.engineering.wording import measure_text
-from ifclint.findings import Correction, Finding, Measure, Outcome, Review, Severity
+from ifclint.findings import (
+    Correction,
+    Finding,
+    Measure,
+    Outcome,
+    Review,
+    ReviewedAgain,
+    Severity,
+)
 
 NAME_LIMIT = 120
 TEXT_LIMIT = 1500
@@ -177,13 +185,29 @@ def entries(review: Review, items: Iterable[Item]) -> tuple[NumberedCorrection, 
 
 
 def raised(correction: Correction) -> str:
-    """What a correction of size or slope raises that was not there before, or why it does not do,
-    in words; else ""."""
+    """What a correction of size or slope raises that was not there before, and what it leaves of
+    its findings, in words; else ""."""
     proof = correction.reviewed_again
-    if proof is None or not proof.raises:
-        return "" if proof is None or proof.clears else plain(proof.note)
+    return "" if proof is None else " ".join(filter(None, (_new(proof), _left(correction, proof))))
+
+
+def _new(proof: ReviewedAgain) -> str:
+    if not proof.raises:
+        return ""
     first, more = plain(proof.raises[0]), len(proof.raises) - 1
     return f"With it, something new is wrong: {first}" + (f" And {more} more." if more else "")
+
+
+def _left(correction: Correction, proof: ReviewedAgain) -> str:
+    own = len(correction.finding_ids)
+    left = own - len({*correction.finding_ids} & {*proof.clears})
+    if not left:
+        return ""
+    if not proof.clears and proof.note:
+        return plain(proof.note)
+    what = "All changes of size and slope together do" if proof.together else "This alone does"
+    which = "its finding stays" if own == 1 else f"{left} of its {own} findings stay"
+    return f"{what} not do: {which}."
 
 
 def with_outcome(items: Iterable[Item], outcome: Outcome) -> tuple[Item, ...]:

@@ -125,7 +125,30 @@ def test_upsizings_are_enough_and_each_is_needed(
     assert gained(sizes) >= short_psi * PA_PER_PSI - 1e-3
     for left_out in sizes:
         rest = {n: s for n, s in sizes.items() if n != left_out}
-        assert gained(rest) < short_psi * PA_PER_PSI
+        assert gained(rest) < short_psi * PA_PER_PSI or any(
+            size > (solved.supply.segments[left_out].size_in or 0.0)
+            for number, size in rest.items()
+            if solved.supply.segments[left_out] in solved.supply.segments[number].to_source
+        )  # else it is there so that nothing behind it is larger
+
+
+@given(supplies(), st.floats(0.5, 20.0))
+@settings(max_examples=40, deadline=None)
+def test_nothing_is_made_larger_than_what_comes_before_it(
+    drawn: tuple[list[Branch], list[tuple[int, str]]], short_psi: float
+) -> None:
+    solved = solution(context_of(tree(*drawn), **GIVEN))
+    for fixture in solved.supply.fixtures:
+        tap = fixture.taps[0]
+        sizes: dict[int, float] = {}
+        for change in upsizings(solved, tap, short_psi * PA_PER_PSI) or ():
+            sizes |= change.sizes_in
+        assert tap.segment is not None
+        before = 10.0
+        for line in tap.segment.to_source:
+            size = sizes.get(line.number, line.size_in)
+            assert line.number not in sizes or (size or 0.0) <= before
+            before = min(before, size or before) if line.pipes else before
 
 
 @pytest.mark.parametrize("short_psi", [1.0, 2.0, 4.0, 6.0, 8.0, 10.0])

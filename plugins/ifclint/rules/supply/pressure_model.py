@@ -102,6 +102,10 @@ class Solution:
         """The losses at the source that are stated."""
         return {words: lost for words, lost in self.fixed.items() if lost is not None}
 
+    def size_in(self, segment: WaterSegment) -> float | None:
+        """The size of a line, as drawn or as it is made."""
+        return self.sizes_in.get(segment.number, segment.size_in)
+
     def resized(self, sizes_in: Mapping[int, float]) -> Solution:
         """The same flows through some lines (by number) of other sizes."""
         return replace(self, sizes_in={**self.sizes_in, **sizes_in})

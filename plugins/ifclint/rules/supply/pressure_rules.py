@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from operator import itemgetter
 
 from ifclint.checks import Fact, given, not_known, require
 from ifclint.engineering.arithmetic import not_below_zero, or_zero
@@ -11,7 +13,7 @@ from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M3_PER_S_PER_GPM, M_PER_FT, PA_PER_PSI
 from ifclint.engineering.wording import apart_text, number_text
 from ifclint.findings import Answer, Change, Measure, Outcome, Settles, Step
-from ifclint.packs import Context, rule
+from ifclint.packs import Context, derived, rule
 from ifclint.plumbing.supply.segments import WaterSegment
 from ifclint.plumbing.supply.water_fixtures import Tap, WaterFixture
 from ifclint.rules.supply.beginnings import Beginning, beginnings, set_to
@@ -26,9 +28,10 @@ from ifclint.rules.supply.pressure_model import (
     psi,
     setting_pa,
     solution,
+    solve,
 )
 from ifclint.rules.supply.readings import other_reading
-from ifclint.rules.supply.sizing import as_remedy, upsizings
+from ifclint.rules.supply.sizing import as_remedy, made_larger, upsizings
 
 NO_PRESSURE_NEEDED = frozenset({"floor-drain", "floor-sink"})  # a trap primer
 METHODS = {"hazen-williams": "Hazen and Williams", "darcy-weisbach": "Darcy and Weisbach"}
@@ -55,8 +58,9 @@ def pressure_at_fixture(fixture: WaterFixture, context: Context) -> Iterator[Ans
     The residual pressure at each connection at the probable demand: the main at that flow, less
     meter, backflow preventer and other devices, regulator fall-off, friction in pipe and fittings,
     and height; against what the fixture needs (IPC: by fixture; UPC: 15 psi anywhere). Where a
-    loss is not known the pressure is an upper bound: too low is then wrong all the same. For the
-    critical fixture the fewest larger pipes that would do are named. What a tankless heater, a
+    loss is not known the pressure is an upper bound: too low is then wrong all the same. The
+    larger pipe that would do is named: the fewest runs for the critical fixture, then what the next
+    needs more, none larger than what is made larger before it. What a tankless heater, a
     softener or a filter takes is counted where the job file tells it; else it is asked where the
     upper end of the usual range would leave too little. Behind a pump or tank the pressure begins
     anew. Too little that would be enough if fixtures flush the other way, where they do not state
@@ -163,17 +167,54 @@ def _not_joined(fixture: WaterFixture, want: Needed) -> Answer:
 
 
 def _remedy(fixture: WaterFixture, solved: Solution, tap: Tap, short_psi: float) -> str | Change:
-    """The fewest larger pipes for the critical fixture; for others a word on the critical one."""
+    """What of the larger pipe for all fixtures leads to this one; where pipe is not enough, what
+    else is to be done, and which fixture is worse off."""
+    larger = larger_pipe(solved.context)
+    if tap not in larger.short:
+        return as_remedy(made_larger(solved, tap, larger.sizes_in))
     worst = critical(solved.context)
     other = worst is not None and worst.fixture is not fixture
     also = f" {worst.fixture.label} is worse off still." if worst is not None and other else ""
-    changes = upsizings(solved, tap, short_psi * PA_PER_PSI)
-    if changes is not None:
-        return as_remedy(changes, also)
     return (
         f"Raise the pressure by {number_text(short_psi, 3)} psi, by the regulator's setting or a "
         f"pump, or take less loss in devices: pipe of three sizes larger is not enough.{also}"
     )
+
+
+@dataclass(frozen=True)
+class LargerPipe:
+    """Sizes of lines by number with which fixtures have their pressure, and the connections that
+    are short of it with any."""
+
+    sizes_in: Mapping[int, float]
+    short: frozenset[Tap]
+
+
+@derived
+def larger_pipe(context: Context) -> LargerPipe:
+    """The larger pipe that all fixtures need together: the fewest runs for the one that is worst
+    off, then what the next needs more, and so on."""
+    drawn = solved = solution(context)
+    sizes, short = dict[int, float](), set[Tap]()
+    wanted = [
+        (residual - want.psi, n, tap, want.psi)
+        for n, fixture in enumerate(solved.supply.fixtures)
+        if fixture.joined and (want := needed(fixture, context)) is not None
+        for tap, pressure in drawn.by_branch(fixture)
+        if (residual := pressure.residual_psi) is not None
+        and not at_least(residual, want.psi, "psi")
+    ]
+    for *_, tap, want_psi in sorted(wanted, key=itemgetter(0, 1)):
+        residual = solved.at(tap).residual_psi
+        if residual is None or at_least(residual, want_psi, "psi"):
+            continue
+        changes = upsizings(solved, tap, (want_psi - residual) * PA_PER_PSI)
+        if changes is None:
+            short.add(tap)
+            continue
+        sizes |= {n: size for change in changes for n, size in change.sizes_in.items()}
+        solved = solve(context, sizes)
+    return LargerPipe(sizes, frozenset(short))
 
 
 def budget(solved: Solution, tap: Tap, pressure: Pressure, want: Needed | None) -> tuple[Step, ...]:
