@@ -9,6 +9,7 @@ from ifclint.plumbing import Fixture, Piece, WaterFixture
 from ifclint.plumbing.subjects import finders
 from ifclint.rules.protection import (
     backflow,
+    carbonated,
     exchangers,
     indirect,
     placing,
@@ -28,6 +29,6 @@ def ifclint_subjects() -> Finders:
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
     return [
-        *backflow.RULES, *exchangers.RULES, *placing.RULES, *indirect.RULES, *receptors.RULES,
-        *scalding.RULES,
+        *backflow.RULES, *carbonated.RULES, *exchangers.RULES, *placing.RULES, *indirect.RULES,
+        *receptors.RULES, *scalding.RULES,
     ]  # fmt: skip
