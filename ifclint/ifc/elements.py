@@ -287,7 +287,8 @@ class Surface:
 
     guid: str
     # "wall", "slab", "roof", "window", "door", "stud", "joist", "terrain", and what is hollow:
-    # "chimney", "chute", "duct", "duct fitting"
+    # "chimney", "chute", "duct", "duct fitting"; "air intake", and "air unit", which has one
+    # that is not drawn by itself
     kind: str
     name: str
     low: Point

@@ -20,12 +20,12 @@ A line of facts alone holds for all lines after it that say nothing else:
     lavatory             L     hot 30 1 0 > cold 30 0 0
 
 Words before an end's place tell its flow ("in", "out") and service ("cold", "hot", "gas", "flue").
-Walls, slabs, roofs, windows, doors, studs, joists, chimneys, chutes and ducts are lines too, from
-their low to their high corner: wall W exterior=yes bears=no 0 0 0 > 9 1 9; a pitched roof, one foot
-thick, tells along which side it rises: roof R rises=y 0 0 20 > 30 20 31; a door which ways it
-swings: door D swings=+x,-x 0 0 0 > 3 0.2 7; a duct that does not fill its box that it lies aslant:
-duct D shape=aslant 0 0 8 > 9 9 9. So are rooms: room Bath_2 storey=Upper 0 0 10 > 8 6 18; and
-storeys, with their elevation: storey Upper 10. The fact called=Seismic_strap gives a name of
+Walls, slabs, roofs, windows, doors, studs, joists, chimneys, chutes, ducts, an air-intake and an
+air-unit are lines too, from their low to their high corner: wall W exterior=yes bears=no 0 0 0 > 9
+1 9; a pitched roof, one foot thick, tells along which side it rises: roof R rises=y 0 0 20 > 30 20
+31; a door which ways it swings: door D swings=+x,-x 0 0 0 > 3 0.2 7; a duct that does not fill its
+box that it lies aslant: duct D shape=aslant 0 0 8 > 9 9 9. So are rooms:
+room Bath_2 storey=Upper 0 0 10 > 8 6 18; and storeys, with their elevation: storey Upper 10. The fact called=Seismic_strap gives a name of
 several words; a "thing" is nothing of the plumbing, nor are a "hanger", a "nail-plate", a "gutter"
 and a "scupper". The facts at=1,2,3 and box=0,0,0,1,1,3 give the place of an element and its low and
 high corner, turned=30 how far it is turned in plan (degrees). Of a line with unplaced=yes the
@@ -121,7 +121,7 @@ _NAMED = {
 }
 _SURFACES = (
     "wall", "slab", "roof", "window", "door", "stud", "joist", "terrain",
-    "chimney", "chute", "duct",
+    "chimney", "chute", "duct", "air-intake", "air-unit",
 )  # fmt: skip
 _SERVICES = {
     "cold": System.COLD_WATER, "hot": System.HOT_WATER, "gas": System.GAS, "flue": System.FLUE,
@@ -181,7 +181,9 @@ def _surface(line: str) -> Surface:
     if kind in ("chimney", "chute", "duct") and "shape" not in facts:
         xs, ys, zs = zip(low, high, strict=True)
         corners = tuple(product(xs, ys, zs))
-    return Surface(name, kind, called, low, high, exterior, (), corners, leaves, bears)
+    return Surface(
+        name, kind.replace("-", " "), called, low, high, exterior, (), corners, leaves, bears
+    )
 
 
 def _leaf(way: Place, low: Point, high: Point) -> Leaf:

@@ -10,6 +10,7 @@ from copy import copy
 from functools import cache
 from typing import NamedTuple
 
+from ifclint.ifc.building.air_intakes import CLASSES, air_intake_kind
 from ifclint.ifc.building.doors import LEAVES, leaves, operation
 from ifclint.ifc.building.main_direction import MOST_ASKED, longest_side
 from ifclint.ifc.building.spatial import SPACE, space_name
@@ -91,6 +92,7 @@ class ArchitectureReader:
             for part in _parts(text, name, kind)
         ]
         self._surfaces += [*_framing(text), *_ducts(text, ducts), *_hollows(text, read)]
+        self._surfaces += _air_intakes(text)
         self._spaces = list(_parts(text, SPACE, "space"))
         self._text = text
         self._without_box: Counter[str] = Counter()
@@ -216,6 +218,16 @@ def _hollows(text: TextIndex, read: Set[Ref]) -> Iterator[BuildingPart]:
                 if said:
                     kind = "chimney" if said[1] else "chute" if said[2] else "duct"
                     yield part._replace(kind=kind)
+
+
+def _air_intakes(text: TextIndex) -> Iterator[BuildingPart]:
+    """Where outside air comes in, whatever of the building or its equipment it is drawn as."""
+    for name in CLASSES:
+        for part in _parts(text, name, ""):
+            stated = part.written[8] if len(part.written) > 8 else b""
+            named = " ".join(string(part.written[k]) for k in (2, 4))
+            if kind := air_intake_kind(name, named, stated):
+                yield part._replace(kind=kind)
 
 
 def _parts(text: TextIndex, name: bytes, kind: str) -> Iterator[BuildingPart]:

@@ -12,6 +12,7 @@ from ifclint.findings import Answer, Change, Outcome, PartKind, Severity, Step
 from ifclint.ifc.elements import Element, Role, System
 from ifclint.packs import ANY_CODE, Context, derived, rule
 from ifclint.plumbing.facts import fact
+from ifclint.plumbing.supply.fills import fill_of
 from ifclint.plumbing.supply.segments import COLD, HOT, WaterSegment, mixes
 from ifclint.plumbing.supply.water_fixtures import WaterFixture
 from ifclint.plumbing.supply.water_supply import Supply, WaterService
@@ -262,8 +263,8 @@ def dead_leg(segment: WaterSegment, context: Context) -> Answer:
     """Water that never moves goes stale, and warm stale water breeds legionella.
 
     Pipe that ends at nothing, longer than 2 ft. Tanks, heaters, valves and arresters at its end
-    are excused, and so are the cold inlet of a mixing valve, the pipe that closes a loop and the
-    one whose water goes on as a return. A line from the source that nothing branches off, as a
+    are excused, and so are a fill that ends over a tank, the cold inlet of a mixing valve, the pipe
+    that closes a loop and the one whose water goes on as a return. A line from the source that nothing branches off, as a
     water service on a drawing of the site, is none: what it serves is not drawn.
     """
     length = given(segment.length_m) / M_PER_FT
@@ -288,7 +289,7 @@ def _ends_at_nothing(segment: WaterSegment) -> bool:
     branches_off = any(len(line.below) > 1 for line in segment.to_source)
     return (
         branches_off
-        and not (leads_on or segment.leads_elsewhere)
+        and not (leads_on or segment.leads_elsewhere or fill_of(segment) is not None)
         and (segment.elements[-1].role not in NO_DEAD_LEG and segment.elements[-1].kind != "exit")
     )
 

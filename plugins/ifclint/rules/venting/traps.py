@@ -29,6 +29,7 @@ from ifclint.part_kinds import TRAPS
 from ifclint.plumbing import BuildingDrain, Fixture, TrapArm
 from ifclint.plumbing.drainage.hoses import STANDPIPE
 from ifclint.plumbing.drainage.loads import INTO_THE_SINK
+from ifclint.plumbing.words import says
 from ifclint.rules.venting.code_tables import Allowed, allowed
 from ifclint.rules.venting.wording import kind_words
 
@@ -48,6 +49,9 @@ KIND = Fact(
     "what kind of trap {} is, the model does not show.",
     "Name the trap or its type in trade words (P-trap, drum trap ...).",
 )
+BELL = (
+    "bell trap", "glockensiphon", "glockengeruchsverschluss", "siphon a cloche", "sifon campana",
+)  # fmt: skip
 SPACING = Fact(
     "how far apart the outlets on {} are is not known.", "Give every fixture a placed outlet port."
 )
@@ -195,19 +199,21 @@ def _trapped_twice(drain: BuildingDrain, trap: Element, fixtures: float) -> Answ
 def trap_kind(arm: TrapArm, context: Context) -> Answer:
     """Some traps siphon themselves dry or cannot be cleaned.
 
-    The kind of trap the model names, against the code's list. A trap that is drawn as a P-trap but
-    falls from its weir is found by the rule about vents.
+    The kind of trap the model names, against the code's list; also a bell trap that a drain is
+    named with. A trap that is drawn as a P-trap but falls from its weir is found by the rule about
+    vents.
     """
-    kind = arm.element.kind
+    belled = any(says(fixture.element, BELL) for fixture in arm.fixtures)
+    kind = "bell-trap" if belled else arm.element.kind
     row = context.code.table("trap_kinds").one(trap=kind) if kind else None
     row = known(row, KIND, arm.element.label)
     conditional, one = allowed(row) is Allowed.CONDITIONAL, with_article(_trap_words(kind))
     only = f" but where {row.text('condition')}" if conditional else ""
+    of = f"{'The trap' if belled else arm.element.label} of {arm.fixture.label}"
     return require(
         allowed(row) is Allowed.YES,
         wrong=Outcome.ADVISORY if conditional else Outcome.VIOLATION,
-        message=f"{arm.element.label} of {arm.fixture.label} is {one}, which the code does not "
-        f"allow{only}.",
+        message=f"{of} is {one}, which the code does not allow{only}.",
         remedy="Fit a P-trap with a vented trap arm.",
         steps=(Step(f"{_trap_words(kind)}: {allowed(row)}", source=row.clause),),
         clause=row.clause,
