@@ -86,15 +86,9 @@ def as_section(sheet: FieldSheet) -> str:
 
 def _filled(template: str, sheet: FieldSheet, level: int) -> str:
     """A template with the sheet; `level` is that of its first headings."""
-    from jinja2 import Environment, FileSystemLoader, StrictUndefined
+    from ifclint.report.pages import environment as pages  # jinja2 takes a while to start
 
-    environment = Environment(
-        loader=FileSystemLoader(Path(__file__).with_name("templates")),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
+    environment = pages(Path(__file__).with_name("templates"), indented=True)
     environment.filters.update(FILTERS)
     filled = environment.get_template(template)
     return filled.render(sheet=sheet, parts=stage_parts(sheet), level=level)

@@ -59,10 +59,13 @@ class _Compiled(FileSystemBytecodeCache):
                 super().dump_bytecode(bucket)
 
 
-def environment(folder: Path, finalize: Callable[[Any], Any] | None = None) -> Environment:
-    """The templates of a folder; `finalize` is put to whatever a template writes."""
+def environment(
+    folder: Path, finalize: Callable[[Any], Any] | None = None, indented: bool = False
+) -> Environment:
+    """The templates of a folder; `finalize` is put to whatever a template writes. Where `indented`,
+    lines keep the spaces before them."""
     return Environment(
-        loader=_Unindented(folder),
+        loader=FileSystemLoader(folder) if indented else _Unindented(folder),
         finalize=finalize,
         bytecode_cache=_Compiled(folder, f"{_OPTIONS} {finalize is None}"),
         **_OPTIONS,
