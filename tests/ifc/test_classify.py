@@ -90,6 +90,7 @@ CASES = [
     ("IfcPipeFitting", "JUNCTION", "Combination wye and eighth bend", Role.FITTING, "combination"),
     ("IfcPipeFitting", "JUNCTION", "Wye", Role.FITTING, "wye"),
     ("IfcPipeFitting", "JUNCTION", "J-7", Role.FITTING, ""),
+    ("IfcPipeFitting", "JUNCTION", "Gas manifold 1-1/4 in", Role.FITTING, "manifold"),
     ("IfcPipeFitting", "BEND", "Long sweep quarter bend", Role.FITTING, "long-sweep"),
     ("IfcPipeFitting", "BEND", "Elbow 45", Role.FITTING, "eighth-bend"),
     ("IfcPipeFitting", "BEND", "Closet bend", Role.FITTING, "closet-bend"),
@@ -211,11 +212,32 @@ def test_a_proxy_that_is_called_like_a_fitting_without_a_size_of_pipe_is_not_rea
         ("IfcPipeFitting", "Abzweig 45 mit Bogen 45", Role.FITTING, "combination"),
         ("IfcPipeFitting", "Part with cleanout", Role.CLEANOUT, "cleanout"),
         ("IfcFilter", "Grease interceptor with flow control", Role.INTERCEPTOR, "grease"),
+        ("IfcPipeSegment", "Gas pipe 1 in with tracer wire", Role.PIPE, ""),
+        ("IfcPipeSegment", "Copper pipe 2 in in sleeve", Role.PIPE, ""),
     ],
 )
 def test_what_comes_with_it_is_not_what_it_is(tmp_path, ifc_class, name, role, kind):
     element, _ = read_one(tmp_path, "IFC4", ifc_class, name)
     assert (element.role, element.kind) == (role, kind)
+
+
+@pytest.mark.parametrize(
+    ("name", "role"),
+    [
+        ("Tracer wire AWG 18 yellow beside PE gas pipe", Role.OTHER),
+        ("Locating tape over gas pipe", Role.OTHER),
+        ("Pipe hanger 2 in", Role.OTHER),
+        ("Pipe sleeve 4 in", Role.OTHER),
+        ("PE gas pipe with tracer wire", Role.PIPE),
+        ("Copper pipe 2 in, in sleeve", Role.PIPE),
+    ],
+)
+def test_what_lies_along_a_pipe_is_no_pipe(tmp_path, name, role):
+    """A segment of which the class tells no more."""
+    m = SmallModel("IFC2X3")
+    m.contain(m.root("IfcFlowSegment", name), m.storey)
+    (element,) = read(m.write(tmp_path)).elements
+    assert element.role is role
 
 
 def test_the_type_description_may_tell_more_than_the_name(tmp_path):

@@ -291,3 +291,17 @@ def below_a_roof_drain(tmp_path, system: str, kind: str | None, joined: str) -> 
 )
 def test_drainage_of_roof_drains_alone_is_of_rain(tmp_path, system, kind, joined, told):
     assert below_a_roof_drain(tmp_path, system, kind, joined) is told
+
+
+@pytest.mark.parametrize(
+    "name",
+    ["Foundation drain 4 in perforated", "Footing drain", "Subsoil drain", "Perimeter drain 4 in",
+     "Dränage DN100", "Drain de fondation", "French drain"],
+)  # fmt: skip
+def test_drains_of_the_ground_are_of_the_storm_drainage(tmp_path, name):
+    m = SmallModel()
+    m.pipe((0, 0, 0), (1, 0, 0), name=name)
+    m.pipe((0, 5, 0), (1, 5, 0), name="Building drain")
+    assert systems(read(m.write(tmp_path))) == {
+        name: System.STORM, "Building drain": System.SANITARY
+    }  # fmt: skip

@@ -30,6 +30,11 @@ FAR_LARGER = (
     2.0  # times the size of another pipe: no one fitting is left out there. Ours, no source
 )
 FUELLED = frozenset({System.GAS, System.FLUE})
+BETWEEN_SERVICES = frozenset({"mixing", "faucet", "backflow-preventer", "vacuum-breaker"})  # kinds
+TOGETHER_IN_A_BODY = (  # services that bodies which have several join to one another
+    WATER_SUPPLY | {System.RELIEF},
+    DRAINAGE | {System.CONDENSATE, System.RELIEF, System.STORM},
+)
 DRAWN = "drawn"  # name of an end that only the shape of an element suggests
 FreeEnd = tuple[int, int]  # element, end
 
@@ -80,6 +85,20 @@ def _only_touch(a: Element, b: Element) -> bool:
         return False
     small, large = sorted((a.size_in, b.size_in))
     return a.material != b.material and large >= FAR_LARGER * small
+
+
+def joins_services(model: Model, a: FreeEnd, b: FreeEnd) -> bool:
+    """Whether one of two free ends is of a body that joins their services by nature."""
+    return join_by_nature(
+        model.elements[a[0]], system_of(model, a), model.elements[b[0]], system_of(model, b)
+    )
+
+
+def join_by_nature(a: Element, one: System | None, b: Element, other: System | None) -> bool:
+    """Whether one of two elements is a body that has several services (a heater and its relief
+    valve, a pan and its drain, a mixing valve) and the other is of a service of these."""
+    by_nature = any(e.role in SEVERAL_SYSTEMS or e.kind in BETWEEN_SERVICES for e in (a, b))
+    return by_nature and any({one, other} <= services for services in TOGETHER_IN_A_BODY)
 
 
 def _by_pattern(element: Element) -> bool:

@@ -248,13 +248,18 @@ def leg_ends(axes: list[Axis]) -> list[Point]:
     """The outer ends of a fitting drawn as legs: where only one of its axes begins or ends."""
     tips = [(i, axis.points[k]) for i, axis in enumerate(axes) for k in (0, -1)]
     return [
-        p for i, p in tips if not any(j != i and _passes(other, p) for j, other in enumerate(axes))
+        p
+        for i, p in tips
+        if not any(j != i and _passes(other, p, axes[i]) for j, other in enumerate(axes))
     ]
 
 
-def _passes(axis: Axis, p: Point) -> bool:
-    """Whether a point lies on an axis, within the half of what is drawn about it."""
-    reach = SAME_PLACE_M / 2
+def _passes(axis: Axis, p: Point, own: Axis) -> bool:
+    """Whether a point of its own axis lies on another, within the half of what is drawn about it;
+    where both leave one middle, the tip of one lies beside the other, however near."""
+    firsts = [a.points[k] for a in (axis, own) for k in (0, -1)]
+    from_one = any(math.dist(a, b) < SAME_POINT_M for a in firsts[:2] for b in firsts[2:] if b != p)
+    reach = SAME_PLACE_M / 20 if from_one else SAME_PLACE_M / 2
     return any(
         math.dist(p, foot(p, a, b)[0]) < reach
         for a, b in zip(axis.points, axis.points[1:], strict=False)

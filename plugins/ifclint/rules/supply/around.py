@@ -264,8 +264,9 @@ def dead_leg(segment: WaterSegment, context: Context) -> Answer:
 
     Pipe that ends at nothing, longer than 2 ft. Tanks, heaters, valves and arresters at its end
     are excused, and so are a fill that ends over a tank, the cold inlet of a mixing valve, the pipe
-    that closes a loop and the one whose water goes on as a return. A line from the source that nothing branches off, as a
-    water service on a drawing of the site, is none: what it serves is not drawn.
+    that closes a loop and the one whose water goes on as a return. A line from the source that
+    nothing branches off, as a water service on a drawing of the site, is none: what it serves is
+    not drawn.
     """
     length = given(segment.length_m) / M_PER_FT
     return check(
