@@ -24,7 +24,6 @@ from ifclint.network import Network
 from ifclint.packs import Context, Packs, adopt, explain, load_packs
 from ifclint.plans import plans
 from ifclint.plumbing import Plumbing, Service, build
-from ifclint.plumbing.floors import Floors
 from ifclint.plumbing.surroundings.obstacles import Surroundings
 from ifclint.schedules import schedules
 from ifclint.variances import accept
@@ -81,10 +80,12 @@ def _review(
     adopted = amended(loaded, the_job)
     say = progress or (lambda what, done, total: None)
     model = _read(models, the_job, packs, progress)
-    the_job, raised = job.in_model_heights(the_job, model.zero_m, _lowest_m(model))
+    surroundings = Surroundings(model)
+    lowest = next((f.level_m for f in surroundings.floors.likely), model.zero_m)
+    the_job, raised = job.in_model_heights(the_job, model.zero_m, lowest)
     say("Tracing the network", 0, 1)
     connected = network.connect(model)
-    plumbing = _build(connected, the_job)
+    plumbing = _build(connected, the_job, surroundings)
     _refuse_unknown_elements(the_job, model, models)
     say("Reviewing", 0, 1)
     if is_site(connected):
@@ -189,12 +190,6 @@ def _read(
         joining_tolerance_m=the_job.reading.joining_tolerance,
         progress=progress,
     )
-
-
-def _lowest_m(model: Model) -> float:
-    """The height of the lowest floor, or of what is taken for one."""
-    likely = Floors(model).likely
-    return likely[0].level_m if likely else model.zero_m
 
 
 def _refuse_unknown_elements(the_job: job.Job, model: Model, models: Sequence[Path]) -> None:

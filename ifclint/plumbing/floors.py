@@ -12,6 +12,7 @@ from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import islice
 
 from ifclint.engineering.arithmetic import not_below_zero
 from ifclint.engineering.extents import box_around, overlap_in_plan
@@ -286,19 +287,22 @@ class Floors:
 
     def _by_slabs(self, found: dict[float, Floor]) -> Iterator[Floor]:
         """Slabs at a storey's level with headroom to what covers them."""
+        floor_at = {top: self._at(top, "a slab") for top in {s.high[2] for s in self._slabs}}
         at: dict[Floor, list[Surface]] = defaultdict(list)
         for slab in self._slabs:
-            at[self._at(slab.high[2], "a slab")].append(slab)
+            at[floor_at[slab.high[2]]].append(slab)
         covers = [s for s in self._model.surfaces if s.kind in ("slab", "roof")]
+        covers.sort(key=lambda c: c.low[2])
         for floor, slabs in at.items():
             top = max(s.high[2] for s in slabs)
             extent = box_around(p for s in slabs for p in (s.low, s.high))
-            over = [
+            over = (
                 c.low[2]
                 for c in covers
                 if lies_above(c.high[2], top + SILL_M) and overlap_in_plan((c.low, c.high), extent)
-            ] + [level for level in found if lies_above(level, top + SILL_M)]
-            free_m = min(over, default=top) - top
+            )
+            levels = [level for level in found if lies_above(level, top + SILL_M)]
+            free_m = min([*islice(over, 1), *levels], default=top) - top
             if floor.name and at_least(free_m, HEADROOM_M - SILL_M, "m"):
                 yield floor
 

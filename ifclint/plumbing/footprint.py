@@ -45,7 +45,10 @@ class Outline:
         lines = _lines(upright, 0), _lines(upright, 1)
         self._x, self._y = lines[0].tolist(), lines[1].tolist()
         self._wall = _covered(upright, lines, 0.0)
-        self._open = _reached(_covered(upright, lines, GAP_M / 2), lines)
+        closed = _covered(upright, lines, GAP_M / 2)
+        reached = _joined_to_first(~closed)
+        self.has_rooms = not (reached | closed)[1:-1, 1:-1].all()
+        self._open = reached if self.has_rooms and _is_large_enough(reached, lines) else None
 
     @property
     def is_enclosed(self) -> bool:
@@ -143,7 +146,7 @@ def _outlines(upright: Sequence[Box], around: Sequence[Box], rooms: Sequence[Box
     if not upright:  # slabs alone
         return [Outline((), group) for group in _apart(around)]
     whole = Outline(upright, around)
-    groups = [] if whole.is_enclosed else _apart(upright)
+    groups = _apart(upright) if whole.has_rooms and not whole.is_enclosed else []
     if len(groups) < 2:
         return [whole]
     outlines = [Outline(group, group) for group in groups]
@@ -231,14 +234,10 @@ def _covered(walls: Sequence[Box], lines: tuple[Lines, Lines], about_m: float) -
     return found
 
 
-def _reached(closed: Bools, lines: tuple[Lines, Lines]) -> Bools | None:
-    """The cells that can be reached from outside; None where the walls enclose too little to be
-    those of a building."""
-    found = _joined_to_first(~closed)
+def _is_large_enough(reached: Bools, lines: tuple[Lines, Lines]) -> bool:
+    """Whether what cannot be reached from outside is as much as a building covers."""
     areas = np.outer(np.diff(lines[0]), np.diff(lines[1]))
-    built, rooms = ~found[1:-1, 1:-1], ~(found | closed)[1:-1, 1:-1]
-    is_building = rooms.any() and areas[built].sum() >= LEAST_SHARE * areas.sum()
-    return found if is_building else None
+    return bool(areas[~reached[1:-1, 1:-1]].sum() >= LEAST_SHARE * areas.sum())
 
 
 def _joined_to_first(cells: Bools) -> Bools:

@@ -27,6 +27,7 @@ BAR_SHARE = 0.2  # of the drawing's width, at most
 BUBBLE = 11.0  # px, half a grid tag's circle
 PLACE = 2.0  # px, of the place of a finding, which no other number covers
 THICKEST = 4.0  # px: a plan shows where pipe lies and not how large it is
+Outline = tuple[bool, list[Pixel]]  # of a box: whether it stands aslant, and its corners
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,16 +53,17 @@ def draw_plan(
     view, width, height = _fit(points)
     drawing = PlanDrawing(plain(plan.storey, NAME_LIMIT), anchor, width, height)
     sheet = Sheet(width, height)
-    drawing.walls = _boxes(plan.walls, view)
-    drawing.rooms = _boxes(plan.rooms, view)
-    drawing.fixtures = _boxes(plan.fixtures, view)
+    walls, fixtures = _outlines(plan.walls, view), _outlines(plan.fixtures, view)
+    drawing.walls = "".join(map(_outline_text, walls))
+    drawing.rooms = "".join(map(_outline_text, _outlines(plan.rooms, view)))
+    drawing.fixtures = "".join(map(_outline_text, fixtures))
     drawing.doors = "".join(_opening(o, view) for o in plan.openings if o.label == "door")
     drawing.windows = "".join(_opening(o, view) for o in plan.openings if o.label == "window")
     drawing.grid = list(_grid(plan, view, sheet))
     drawing.swings = "".join(_swings(plan, view, sheet))
     if plan.north is not None and isfinite(plan.north):
         drawing.north = round(-degrees(plan.north), 1)
-    sheet.take_paths(_outlines(chain(plan.walls, plan.fixtures), view))
+    sheet.take_paths([*corners, corners[0]] for _, corners in chain(walls, fixtures))
     drawing.runs = _runs(plan, view, sheet, drawing)
     for pipe in plan.pipes:
         if pipe.guid in changed and _is_near(pipe.a[:2]) and _is_near(pipe.b[:2]):
@@ -112,7 +114,7 @@ def _points(plan: Plan) -> Iterator[Pixel]:
 
 
 def _is_near(point: Pixel) -> bool:
-    return all(abs(value) < FARTHEST for value in point)
+    return abs(point[0]) < FARTHEST and abs(point[1]) < FARTHEST
 
 
 def _fit(points: Sequence[Pixel]) -> tuple[_PlanView, float, float]:
@@ -129,18 +131,27 @@ def _on_paper(at: Pixel, drawing: PlanDrawing) -> Pixel:
     return min(not_below_zero(at[0]), drawing.width), min(not_below_zero(at[1]), drawing.height)
 
 
-def _boxes(boxes: Iterable[PlanBox], view: _PlanView) -> str:
-    """Rectangles as one path."""
-    drawn = []
+def _outlines(boxes: Iterable[PlanBox], view: _PlanView) -> list[Outline]:
+    """Boxes on the page, but for those that lie too far off."""
+    found = []
     for box in boxes:
         if not all(map(_is_near, box.corners)):
             continue
         if box.outline:
-            drawn.append(f"M{_points_text(map(view.pixel, box.outline))}z")
+            found.append((True, [*map(view.pixel, box.outline)]))
         else:
             (x1, y1), (x2, y2) = view.pixel(box.low), view.pixel(box.high)
-            drawn.append(f"M{x1:g} {y1:g}H{x2:g}V{y2:g}H{x1:g}z")
-    return "".join(drawn)
+            found.append((False, [(x1, y1), (x2, y1), (x2, y2), (x1, y2)]))
+    return found
+
+
+def _outline_text(outline: Outline) -> str:
+    """A box as a path."""
+    is_aslant, corners = outline
+    if is_aslant:
+        return f"M{_points_text(corners)}z"
+    (x1, y1), _, (x2, y2), _ = corners
+    return f"M{x1:g} {y1:g}H{x2:g}V{y2:g}H{x1:g}z"
 
 
 def _points_text(points: Iterable[Pixel]) -> str:
@@ -247,14 +258,6 @@ def _clipped(a: Pixel, b: Pixel, sheet: Sheet) -> tuple[Pixel, Pixel] | None:
         return round(x, 1), round(y, 1)
 
     return at(first), at(last)
-
-
-def _outlines(boxes: Iterable[PlanBox], view: _PlanView) -> Iterator[list[Pixel]]:
-    """The lines around boxes."""
-    for box in boxes:
-        if all(map(_is_near, box.corners)):
-            corners = [view.pixel(corner) for corner in box.corners]
-            yield [*corners, corners[0]]
 
 
 def _runs(plan: Plan, view: _PlanView, sheet: Sheet, drawing: PlanDrawing) -> list[DrawnRun]:

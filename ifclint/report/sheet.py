@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import itertools
 import math
 from collections.abc import Iterable, Iterator, Sequence
+from itertools import chain
 from typing import NamedTuple, TypeAlias
 
 import numpy as np
@@ -53,9 +53,13 @@ class Sheet:
 
     def take_paths(self, paths: Iterable[Sequence[Pixel]], weight: float = 1.0) -> None:
         """Lines from point to point."""
-        lines = [line for path in paths for line in itertools.pairwise(path)]
-        starts, ends = np.array(lines, dtype=float).reshape(-1, 2, 2).transpose(1, 0, 2)
-        rows, columns = on_lines(starts, ends)
+        paths = [*paths]
+        numbers = chain.from_iterable(chain.from_iterable(paths))
+        places = np.fromiter(numbers, np.float64).reshape(-1, 2)
+        is_last = np.zeros(len(places), dtype=bool)
+        is_last[np.cumsum([len(path) for path in paths], dtype=np.int64) - 1] = True
+        starts = np.flatnonzero(~is_last)
+        rows, columns = on_lines(places[starts], places[starts + 1])
         there = self._there(rows, columns)
         self._take((rows[there], columns[there]), weight)
 
