@@ -171,8 +171,9 @@ class Table:
         key = tuple(wanted.items())
         if key not in self._found:
             self._refuse_unknown(wanted)
+            cells = list(wanted.values())
             self._found[key] = tuple(
-                row for row in self.rows if all(row.values[c] == v for c, v in key)
+                row for row in self.rows if [row.values[column] for column in wanted] == cells
             )
         return self._found[key]
 

@@ -11,10 +11,10 @@ NO_LENGTH_M = 1e-6  # places no farther apart tell no direction
 
 def direction(start: Place | None, end: Place | None) -> Direction | None:
     """From one place to another; None where one is not known, or they are one."""
-    if start is None or end is None or dist(start, end) <= NO_LENGTH_M:
+    if start is None or end is None or (length := dist(start, end)) <= NO_LENGTH_M:
         return None
-    x, y, z = ((b - a) / dist(start, end) for a, b in zip(start, end, strict=True))
-    return (x, y, z)
+    (ax, ay, az), (bx, by, bz) = start, end
+    return ((bx - ax) / length, (by - ay) / length, (bz - az) / length)
 
 
 def angle_deg(one: Direction, other: Direction) -> float:

@@ -76,19 +76,26 @@ def _has_number(words: tuple[str, ...]) -> bool:
 def says_text(text: str, words: tuple[str, ...]) -> bool:
     """The same of any text."""
     lowered = WITHIN.sub(" ", text).lower()
-    may_say = any(part in lowered for part in _parts(words))  # few do, and most need no pattern
-    return may_say and says_undenied(_pattern(words), lowered)
+    held = _held(lowered, words)
+    return bool(held) and says_undenied(_pattern(held), lowered)
 
 
 def denies_text(text: str, words: tuple[str, ...]) -> bool:
     """Whether a text says that something is not so: "non-condensing"."""
-    return says_denied(_pattern(words), WITHIN.sub(" ", text).lower())
+    lowered = WITHIN.sub(" ", text).lower()
+    held = _held(lowered, words)
+    return bool(held) and says_denied(_pattern(held), lowered)
+
+
+def _held(lowered: str, words: tuple[str, ...]) -> tuple[str, ...]:
+    """Those of the words that a text may say: most say none, and need no pattern."""
+    return tuple(word for word, part in _parts(words) if part in lowered)
 
 
 @cache
-def _parts(words: tuple[str, ...]) -> tuple[str, ...]:
-    """Of each of the words the longest part, without which no text says it."""
-    return tuple(max(word.split(), key=len).removesuffix("*") for word in words)
+def _parts(words: tuple[str, ...]) -> tuple[tuple[str, str], ...]:
+    """Each of the words with the longest part of it, without which no text says it."""
+    return tuple((word, max(word.split(), key=len, default="").removesuffix("*")) for word in words)
 
 
 @cache

@@ -103,11 +103,11 @@ def uses_water(element: Element) -> bool:
     """Fixtures, appliances, and a valve that is an outlet; water passes a softener or filter."""
     if element.kind in TREATMENT and sum(end.system not in DRAINAGE for end in element.ends) > 1:
         return False
-    is_outlet = element.role is Role.VALVE and element.kind in OUTLET_VALVES
-    inlets = [end for end in element.ends if end.flow != "out"]
-    fed_by = {end.system for end in inlets}
+    if element.role is not Role.VALVE or element.kind not in OUTLET_VALVES:
+        return element.role in USERS
+    fed_by = {end.system for end in element.ends if end.flow != "out"}
     takes_both = len(element.ends) == 2 and fed_by == {System.COLD_WATER, System.HOT_WATER}
-    return element.role in USERS or (is_outlet and (len(element.ends) == 1 or takes_both))
+    return len(element.ends) == 1 or takes_both
 
 
 def find_water_fixtures(
