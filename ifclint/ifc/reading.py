@@ -31,10 +31,12 @@ from ifclint.ifc.facts.vocabulary import Vocabulary, vocabulary
 from ifclint.ifc.file_reader import FileReader
 from ifclint.ifc.joints.crossings import note_crossings, note_services_in_touch
 from ifclint.ifc.joints.duplicates import note_duplicates, note_identities
+from ifclint.ifc.joints.free_ends import free_ends
 from ifclint.ifc.joints.joining import join_free_ends
 from ifclint.ifc.joints.nearby import join_beside_later, name_services
 from ifclint.ifc.joints.pieces import cut_at_sides
 from ifclint.ifc.joints.relief_lines import tell_relief_lines
+from ifclint.ifc.joints.strangers import lead_to_strangers
 from ifclint.ifc.step.damage import DAMAGE
 from ifclint.ifc.step.opening import EXPORT_AGAIN, opened
 from ifclint.ifc.step.paths import where
@@ -58,14 +60,17 @@ def read_model(
     words = vocabulary(vocabulary_extra, brought)
     model = Model(joining_tolerance_m=joining_tolerance_m)
     boxes: dict[int, Box] = {}
+    strangers: list[tuple[str, Box]] = []
     federation = Federation(model, boxes)
     with collector_paused():
         for number, path in enumerate(paths):
             if progress:
                 progress(path.name, number, len(paths))
-            _read_file(path, number, words, model, boxes, federation if len(paths) > 1 else None)
+            several = federation if len(paths) > 1 else None
+            strangers += _read_file(path, number, words, model, boxes, several)
         note_identities(model)
         join_free_ends(model, boxes)
+        lead_to_strangers(model, strangers)
         cut_at_sides(model)
         join_showers(model)
         note_services_in_touch(model)
@@ -112,9 +117,10 @@ def _read_file(
     model: Model,
     boxes: dict[int, Box],
     federation: Federation | None,
-) -> None:
-    """Add one file to the model. Its instances are parsed as they are met, so this is where text
-    that breaks the rules of the format comes to light."""
+) -> list[tuple[str, Box]]:
+    """Add one file to the model, and tell what of it is not understood, if pipes of it end open.
+    Its instances are parsed as they are met, so this is where text that breaks the rules of the
+    format comes to light."""
     try:
         with opened(path) as file:
             if any(known.sha256 == file.info.sha256 for known in model.files):
@@ -125,8 +131,10 @@ def _read_file(
             _refuse_a_revision(path, model, before)
             model.files.append(file.info)
             model.notes += unread_notes(file)
+            strangers = [*reader.strangers()] if free_ends(model) else []
             if federation:
                 federation.add(file, reader.turned_rad)
+            return strangers
     except DAMAGE as error:
         detail = clean(str(error))[:80]
         raise InputError(

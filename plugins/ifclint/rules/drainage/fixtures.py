@@ -29,6 +29,11 @@ from ifclint.plumbing.facts import fact
 from ifclint.rules.drainage.capacity import is_trap_arm
 from ifclint.rules.drainage.into_storm import ends_in_storm
 
+STRANGE = Fact(
+    'The drain of {} leads at {} to "{}", which is not understood.',
+    "Give {2} its IFC class, name it in trade words, or tell its words in the job file "
+    "([[reading.vocabulary.element]]).",
+)
 OUTLET = Fact(
     "No outlet is modelled; the drain of {} was followed to {}, {}.",
     "Model the connection to the sewer or septic tank, or name the outlet in the job file "
@@ -128,6 +133,9 @@ def _reaches(fixture: Fixture, context: Context) -> Answer:
             remedy=f"Lead {fixture.label} to the sanitary drainage.",
             elements=elements,
         )
+    strange = context.plumbing.network.model.leads_elsewhere.get(last.guid)
+    if strange is not None and (outlet.kind == "open end" or not outlet.accepted):
+        return not_known(STRANGE, fixture, last, strange or "something", elements=elements)
     if outlet.accepted and not outlet.certain:
         return not_known(OUTLET, fixture, last, outlet.basis, elements=elements)
     message = (

@@ -73,6 +73,11 @@ FROST = Fact(
     "file does not say.",
     SAY_FREEZING,
 )
+STRANGE = Fact(
+    'The vent leads at {} to "{}", which is not understood.',
+    "Give {1} its IFC class, name it in trade words, or tell its words in the job file "
+    "([[reading.vocabulary.element]]).",
+)
 FREEZES = Fact("Whether it freezes here, the job file does not say.", SAY_FREEZING)
 
 
@@ -126,6 +131,11 @@ def _open_end(tree: VentTree, end: OpenEnd, about: str, context: Context) -> Ans
     element, z = tree.piping.elements[end[0]], end[1][2]
     where = f"{element.label} ends open at {feet_text(feet(z))}"
     near, roof = _open_vent_near(tree, end[1], context), _roof_of(end[1], context)
+    strange = context.plumbing.network.model.leads_elsewhere.get(element.guid)
+    if strange is not None:
+        return not_known(
+            STRANGE, element, strange or "something", elements=(element.guid,), about=about
+        )
     if near:
         return not_known(JOINT, where, near, elements=(element.guid,), about=about)
     if roof is None:
