@@ -100,7 +100,7 @@ class ElementBuilder:
             element.turned_deg = turned_deg(self._placements.frame(of.placement))
         if placed < 2 or len(axis.points) > 2 if axis is not None else not ends:
             self._set_ends(of, element, axis)
-        element.position = place_of(element)
+        element.position = place_of(element, self._boxes.get(len(self._model.elements)))
         if is_pipe:
             self._set_length(element, axis, own, made.inherited)
         elif is_boxed:
