@@ -118,14 +118,12 @@ def hose_protected(fixture: WaterFixture, context: Context) -> Answer:
 
 def _part(name: str, kinds: tuple[str, ...], is_piped: bool) -> PartKind:
     """The devices before hazards. Of those on a branch of their own that `is_piped`, who draws an
-    assembly anywhere draws one there."""
+    assembly, or a hose connection with its vacuum breaker, anywhere draws one there."""
 
     def drawn(context: Context) -> bool:
         mine = [h for h in hazards(context) if h.kind in kinds]
         told = any(any(found) for h in mine for found in h.devices)
-        if "irrigation" in kinds:
-            told = told or _hoses_told(context)
-        return told or (is_piped and _assembly_told(context))
+        return told or (is_piped and (_assembly_told(context) or _hoses_told(context)))
 
     remedy = "Model the device in the branch, its type named (reduced pressure, double check …)."
     return PartKind(name, drawn, remedy)
