@@ -122,3 +122,36 @@ def test_what_ends_at_one_place_is_joined_before_what_ends_nearby(tmp_path):
     assert "A1" in joined_to(model, "A0")
     assert "B1" in joined_to(model, "B0")
     assert {e.role for e in model.elements} == {Role.PIPE}
+
+
+def without_places(m, element):
+    """Two ports of an element that nothing places."""
+    ports = m.ports(element, (0, 0, 0), (0, 0, 0))
+    for port, flow in zip(ports, ("SINK", "SOURCE"), strict=True):
+        port.ObjectPlacement, port.FlowDirection = None, flow
+
+
+def test_a_valve_whose_ports_have_no_place_stands_between_the_pipes_that_meet_there(tmp_path):
+    m = SmallModel()
+    valve = m.element("IfcValve", "Valve", predefined="CHECK", at=m.placement((1, 0, 0)))
+    aside = m.element("IfcValve", "Aside", predefined="CHECK", at=m.placement((1, 0.5, 0)))
+    pipes = [m.pipe((0, 0, 0), (1, 0, 0), name="A"), m.pipe((1, 0, 0), (2, 0, 0), name="B")]
+    for each in (valve, aside):
+        without_places(m, each)
+    m.system("Cold", [valve, aside, *pipes], "DOMESTICCOLDWATER")
+    model = read(m.write(tmp_path))
+    assert joined_to(model, "Valve") == ["A", "B"]
+    assert joined_to(model, "Aside") == []
+    (kept,) = [e for e in model.elements if e.name == "Aside"]
+    assert [end.flow for end in kept.ends] == ["in", "out"]
+
+
+def test_a_sump_whose_ports_have_no_place_is_met_within_its_box(tmp_path):
+    m = SmallModel()
+    sump = m.block("IfcDistributionChamberElement", "Sewage sump", (0.8, -0.3, -1), (1.4, 0.3, 0.2))
+    sump.PredefinedType = "SUMP"
+    m.contain(sump, m.storey)
+    without_places(m, sump)
+    pipes = [m.pipe((0, 0, 0), (1, 0, 0), name="Drain"), m.pipe((1, 0, 0), (1, 0, 3), name="Vent")]
+    m.system("Soil", [sump, *pipes], "SEWAGE")
+    assert joined_to(read(m.write(tmp_path)), "Sewage sump") == ["Drain", "Vent"]

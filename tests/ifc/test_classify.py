@@ -187,6 +187,25 @@ def test_a_segment_that_is_called_after_what_it_leads_to_is_a_pipe(tmp_path, nam
     assert element.role is Role.PIPE
 
 
+@pytest.mark.parametrize(
+    ("name", "role"),
+    [
+        ("2 in vent, WC-1", Role.PIPE),  # not the closet that it serves
+        ("4 in building drain, closet WC-1 down", Role.PIPE),
+        ("2 in shower branch, SH-1 to S-3", Role.PIPE),
+        ("1-1/4 in trap arm, L-2", Role.PIPE),
+        ("1/2 in cold branch to HB-2, through wall", Role.PIPE),
+        ("2 in vent header south", Role.PIPE),
+        ("2 in floor drain", Role.FIXTURE),
+        ("3 in water closet", Role.FIXTURE),
+        ("Closet branch of the tree", None),
+    ],
+)
+def test_a_proxy_that_begins_with_a_size_and_names_a_run_is_pipe(tmp_path, name, role):
+    element, _ = read_one(tmp_path, "IFC4", "IfcBuildingElementProxy", name)
+    assert (element.role if element else None) is role
+
+
 def test_a_proxy_that_tells_a_size_of_pipe_and_is_not_understood_is_noted(tmp_path):
     m = SmallModel()
     for name in ('3/4" flux capacitor', '3/4" flux capacitor', "Desk", '3" wye'):

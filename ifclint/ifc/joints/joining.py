@@ -31,6 +31,11 @@ from ifclint.ifc.joints.nearby import join_at_placements, join_beside, outlets_o
 from ifclint.ifc.joints.skeletons import join_to_skeletons
 from ifclint.ifc.joints.tees import join_tees
 from ifclint.ifc.joints.touching import hang_disposers, join_to_boxes, without_tips
+from ifclint.ifc.joints.unplaced import (
+    give_back,
+    join_where_they_stand,
+    without_unplaced_ports,
+)
 from ifclint.ifc.step.arrays import Bools, Floats, Ints
 
 Fit = Callable[[Model, FreeEnd, FreeEnd], bool]
@@ -46,6 +51,8 @@ def join_free_ends(model: Model, boxes: dict[int, Box]) -> None:
     of an element (by index) of which nothing but its box is known, several that meet at one
     point or where others are joined, and ends beside such a box or at its placement.
     """
+    taken = without_unplaced_ports(model, boxes)
+    join_where_they_stand(model, boxes)
     free = free_ends(model)
     drawn = {i for i, e in free if model.elements[i].ends[e].name == DRAWN}
     if free:
@@ -73,6 +80,7 @@ def join_free_ends(model: Model, boxes: dict[int, Box]) -> None:
     join_relief_valves(model, boxes)
     hang_faucets(model)
     _drop_unmet_drawn_ends(model, drawn)
+    give_back(model, taken)
 
 
 def _join_pairs(model: Model, free: list[FreeEnd], pairs: Ints) -> list[FreeEnd]:

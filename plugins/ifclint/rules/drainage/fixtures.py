@@ -22,6 +22,7 @@ from ifclint.engineering.wording import feet_text, sentence, shortened, trade_si
 from ifclint.findings import Answer, Change, PartKind, Settles, Severity, Step
 from ifclint.ifc.elements import Element, Role, System
 from ifclint.packs import Context, derived, rule
+from ifclint.part_kinds import DRAINS
 from ifclint.plumbing import DrainSegment, Fixture, Outlet, Part, Service
 from ifclint.plumbing.drainage.loads import CLOSET, INTO_THE_SINK, fixture_units, loads
 from ifclint.plumbing.drainage.pumped import PUMPED
@@ -145,6 +146,8 @@ def _reaches(fixture: Fixture, context: Context) -> Answer:
         more = f" and {len(unread) - 1} more" if len(unread) > 1 else ""
         ids = (*elements, *(pipe.guid for pipe in unread))
         return not_known(RUNS, message, unread[0].label, more, elements=ids)
+    if not outlet.accepted and not DRAINS.is_drawn(context):
+        return missing(DRAINS, message=message, elements=elements)
     return require(
         outlet.accepted,
         message=message,

@@ -25,7 +25,7 @@ from ifclint.engineering.wording import apart_text, number_text, trade_size, wit
 from ifclint.findings import Answer, Change, Measure, Outcome, Settles, Severity, Step
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, derived, rule
-from ifclint.part_kinds import TRAPS
+from ifclint.part_kinds import DRAINS, TRAPS
 from ifclint.plumbing import BuildingDrain, Fixture, TrapArm
 from ifclint.plumbing.drainage.hoses import STANDPIPE
 from ifclint.plumbing.drainage.loads import INTO_THE_SINK
@@ -44,6 +44,10 @@ TRAPPED_ALONE = frozenset(
 OWN_TRAP = Fact(
     "{} has no trap of its own; the next one, {}, also takes other drains.",
     f"{TRAPS.remedy} Or join the fixture above that trap if they are meant to share it.",
+)
+IN_THE_PUMP = Fact(
+    "{} drains straight into {}; whether the pump unit brings a trap of its own is not known.",
+    f"{TRAPS.remedy} Or show the pump's installation instructions.",
 )
 KIND = Fact(
     "what kind of trap {} is, the model does not show.",
@@ -83,17 +87,20 @@ def fixture_trapped(fixture: Fixture, context: Context) -> Answer:
     """Without a trap, sewer gas comes into the room.
 
     A trap between the fixture's outlet and the first meeting of drains, or inside the fixture
-    (closets, urinals, and what is marked so).
+    (closets, urinals, and what is marked so). A question where the outlet leads straight into a
+    pump without a basin.
     """
     if fixture.trap is not None or fixture.element.properties.flag("integral_trap") is True:
         return PASS
+    if fixture.into_pump is not None:
+        return not_known(IN_THE_PUMP, fixture, fixture.into_pump)
     below = list(islice(_downstream(fixture.index, context), LOOKED_FOR))
     trap = next((e for e in below if e.role is Role.TRAP), None)
     if trap is not None:
         return not_known(OWN_TRAP, fixture, trap)
     text = "Fit a trap at the outlet of the fixture, and vent it."
     return missing(
-        TRAPS,
+        TRAPS if DRAINS.is_drawn(context) else DRAINS,
         message=f"{fixture.label} drains without a trap.",
         remedy=Change("part", fixture.element_ids, "trap", text),
         steps=[Step(e.label) for e in below[:SHOWN]],
