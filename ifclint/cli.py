@@ -443,7 +443,9 @@ def main() -> None:
     for number in (signal.SIGINT, signal.SIGTERM):
         signal.signal(number, _on_signal)
     gc.disable()  # a command is short, and all that it makes is of use to its end
-    sys.exit(_run())
+    status = _run()
+    gc.freeze()  # nor is it gone through once more at the end: the system takes it back as a whole
+    sys.exit(status)
 
 
 if __name__ == "__main__":
