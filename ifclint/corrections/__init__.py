@@ -63,14 +63,14 @@ def corrections(
 
 def _placed(made: Correction, landmarks: Landmarks, network: Network) -> Correction:
     """A correction with where it is: of several pieces of pipe, in its title, where they run; else
-    what it is at or near, unless its room is known."""
+    what it is at or near, unless its room is known or it names that itself."""
     is_run = len(made.element_ids) > 1 and made.reviewed_again is not None
     if is_run and (where := landmarks.ends(network, set(made.element_ids))):
         return replace(made, title=f"{made.title.removesuffix('.')}, {where}.")
     if made.location.space:
         return made
-    near = landmarks.near(made.location)
-    return replace(made, near=landmarks.own(network, made.element_ids) or near)
+    near = landmarks.own(network, made.element_ids) or landmarks.near(made.location)
+    return replace(made, near="" if near in f"{made.title} {made.subject}" else near)
 
 
 def agreed(findings: Sequence[Finding], made: Sequence[Correction]) -> list[Finding]:

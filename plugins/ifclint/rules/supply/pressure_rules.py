@@ -113,7 +113,7 @@ def _connection(
             measured=Measure(residual, "psi", "at most"), required=need,
         )  # fmt: skip
     return require(
-        at_least(residual, want.psi, "psi"),
+        _is_enough(residual, want),
         message=_short_of(fixture, tap, residual, want.psi),
         measured=measured,
         required=need,
@@ -123,6 +123,10 @@ def _connection(
         clause=want.limit.clause,
         provenance=want.limit.provenance,
     )
+
+
+def _is_enough(residual_psi: float, want: Needed) -> bool:
+    return at_least(residual_psi, want.psi, "psi")
 
 
 def _if_read_otherwise(
@@ -197,18 +201,17 @@ def larger_pipe(context: Context) -> LargerPipe:
     drawn = solved = solution(context)
     sizes, short = dict[int, float](), set[Tap]()
     wanted = [
-        (residual - want.psi, n, tap, want.psi)
+        (residual - want.psi, n, tap, want)
         for n, fixture in enumerate(solved.supply.fixtures)
         if fixture.joined and (want := needed(fixture, context)) is not None
         for tap, pressure in drawn.by_branch(fixture)
-        if (residual := pressure.residual_psi) is not None
-        and not at_least(residual, want.psi, "psi")
+        if (residual := pressure.residual_psi) is not None and not _is_enough(residual, want)
     ]
-    for *_, tap, want_psi in sorted(wanted, key=itemgetter(0, 1)):
+    for *_, tap, want in sorted(wanted, key=itemgetter(0, 1)):
         residual = solved.at(tap).residual_psi
-        if residual is None or at_least(residual, want_psi, "psi"):
+        if residual is None or _is_enough(residual, want):
             continue
-        changes = upsizings(solved, tap, (want_psi - residual) * PA_PER_PSI)
+        changes = upsizings(solved, tap, (want.psi - residual) * PA_PER_PSI)
         if changes is None:
             short.add(tap)
             continue
