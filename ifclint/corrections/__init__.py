@@ -294,6 +294,12 @@ def _moved_m(finding: Finding) -> float:
     return float(change.value) if change is not None and change.what == "move" else 0.0
 
 
+def _subjects(findings: list[Finding]) -> str:
+    """What several findings are about: the first, and how many more."""
+    first, *more = dict.fromkeys(f.subject for f in findings)
+    return f"{first} and {len(more)} more" if more else first
+
+
 def _correction(
     own: list[Finding], said: str, elements: Sequence[Element], proof: ReviewedAgain | None
 ) -> Correction:
@@ -304,7 +310,7 @@ def _correction(
         id=f"correction-{hashlib.sha256(named.encode()).hexdigest()[:10]}",
         title=said,
         severity=worst.severity,
-        subject=worst.subject,
+        subject=worst.subject if proof else _subjects([worst, *own]),
         system=worst.system,
         location=worst.location,
         near="",

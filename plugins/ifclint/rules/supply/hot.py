@@ -7,6 +7,7 @@ from math import pi
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, due, known, missing, not_known
 from ifclint.engineering.arithmetic import not_below_zero
+from ifclint.engineering.joined import NONE
 from ifclint.engineering.units import M3_PER_S_PER_GPM, M3_PER_US_GAL, M_PER_FT
 from ifclint.engineering.wording import apart_text
 from ifclint.findings import Answer, Change, PartKind, Step
@@ -143,11 +144,20 @@ def hot_water_length(fixture: WaterFixture, context: Context) -> Answer:
         at_most=limit,
         message=f"{fixture.label} is {apart_text(feet, limit.value, 'ft')} from "
         f"{found.source}{seconds}.",
-        remedy="Circulate the hot main to within reach, shorten the way, or set a heater nearer.",
+        remedy=_nearer(fixture, tap),
         steps=(Step(f"Developed length from {found.source}", feet, "ft"), *water),
         limit_step="Greatest developed length",
         elements=(fixture.element.guid, *(b.key for b in fixture.branches if b.service == HOT)),
     )
+
+
+def _nearer(fixture: WaterFixture, tap: Tap | None) -> Change:
+    """Hot water brought nearer: one change for all that one heater feeds."""
+    text = "Circulate the hot main to within reach, shorten the way, or set a heater nearer."
+    line = tap.segment if tap is not None else None
+    heater = line.distribution.elements[line.heater] if line and line.heater != NONE else None
+    own = (heater or fixture.element).guid
+    return Change("part", (own,), "hot water circulation", text)
 
 
 @derived
