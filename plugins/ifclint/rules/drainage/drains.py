@@ -19,7 +19,7 @@ from ifclint.findings import Answer, Change, Measure, PartKind, Settles, Severit
 from ifclint.packs import Context, rule
 from ifclint.plumbing import DrainSegment, Part
 from ifclint.plumbing.drainage.least_slope import least_slope, meets_slope, slope_rows
-from ifclint.plumbing.drainage.loads import LOADS, loads
+from ifclint.plumbing.drainage.loads import LOADS, loads, pumps_into
 from ifclint.plumbing.facts import fact
 from ifclint.rules.drainage.capacity import (
     DrainCapacity,
@@ -124,10 +124,13 @@ def _doubt(segment: DrainSegment, context: Context, load: float, allowed: DrainC
         return PASS
     steps, measured = (*made.steps(segment), *allowed.steps), Measure(load, "DFU")
     if unknown:
+        pumps = " and ".join(e.label for e in pumps_into(segment, context))
         return not_known(
             LOADS,
             segment,
             number_text(unknown),
+            f", of {pumps}" if pumps else "",
+            cause=pumps,
             steps=steps,
             measured=Measure(load, "DFU", "at least"),
             required=Measure(allowed.most.value, "DFU", "at most"),

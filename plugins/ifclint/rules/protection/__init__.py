@@ -12,6 +12,7 @@ from ifclint.rules.protection import (
     carbonated,
     exchangers,
     fills,
+    heights,
     indirect,
     placing,
     receptors,
@@ -33,7 +34,8 @@ def ifclint_subjects() -> Finders:
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
     return [
-        *backflow.RULES, *carbonated.RULES, *exchangers.RULES, *fills.RULES, *placing.RULES,
+        *backflow.RULES, *carbonated.RULES, *exchangers.RULES, *fills.RULES, *heights.RULES,
+        *placing.RULES,
         *indirect.RULES,
         *receptors.RULES, *scalding.RULES,
     ]  # fmt: skip

@@ -57,9 +57,8 @@ def ifclint_rules() -> Iterable[Rule]:
     return [
         *traps.RULES, *seals.RULES, *standpipes.RULES, *arms.RULES, *methods.RULES,
         *wet_vents.RULES, *waste_stack.RULES, *wet_order.RULES, *sizes.RULES, *pipes.RULES,
-        *runs.RULES,
-        *terminals.RULES, *through_walls.RULES, *valves.RULES, *building.RULES, *offsets.RULES,
-        *sumps.RULES,
+        *runs.RULES, *terminals.RULES, *through_walls.RULES, *valves.RULES, *building.RULES,
+        *offsets.RULES, *sumps.RULES,
     ]  # fmt: skip
 
 
