@@ -200,8 +200,8 @@ def heater_vehicles(heater: Heater, context: Context) -> Answer:
     """A car that rolls into a heater breaks its pipes, of gas or of hot water.
 
     A bollard or wheel stop close to a heater in a garage, by name. Where the model draws some, and
-    none that is close, that is an advisory: the heater may stand out of the way of any car. The sections are from
-    memory.
+    none that is close, that is an advisory: the heater may stand out of the way of any car. The
+    sections are from memory.
     """
     if heater.room is None and _is_upstairs(heater, context):
         return NOT_APPLICABLE
