@@ -59,6 +59,7 @@ class System(StrEnum):
     HEATING = "heating or cooling"
     FIRE = "fire protection"
     FLUE = "flue"
+    NON_POTABLE = "non-potable water"  # reclaimed, rain or grey water that is led to closets
     OTHER = "other"
 
 

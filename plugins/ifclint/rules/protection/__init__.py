@@ -14,6 +14,7 @@ from ifclint.rules.protection import (
     fills,
     heights,
     indirect,
+    own_valves,
     placing,
     receptors,
     scalding,
@@ -35,7 +36,5 @@ def ifclint_subjects() -> Finders:
 def ifclint_rules() -> Iterable[Rule]:
     return [
         *backflow.RULES, *carbonated.RULES, *exchangers.RULES, *fills.RULES, *heights.RULES,
-        *placing.RULES,
-        *indirect.RULES,
-        *receptors.RULES, *scalding.RULES,
+        *placing.RULES, *indirect.RULES, *own_valves.RULES, *receptors.RULES, *scalding.RULES,
     ]  # fmt: skip
