@@ -93,6 +93,7 @@ class FileReader:
             turned_back(self.turned_rad),
         )
         self._ports.place(self._placements)
+        self._placements.forget(np.setdiff1d(self._ports.placed, placed))
         self._relations.groups |= layers_of(text, self._without_system(), systems)
         self._shapes = ShapeReader(text, self._units, self._placements)
         self._spatial = SpatialReader(text, self._relations, self._placements, scale)

@@ -42,6 +42,20 @@ class FrameTable:
         self._axes, self._own = axes, own
         self._world, self._slot, self._turned_by = world, slot, turned_by
 
+    def only(self, kept: Bools) -> FrameTable:
+        """The same without some rows, which turn no others."""
+        new = np.cumsum(kept) - 1
+        turned_by = np.where(self._turned_by >= 0, new[self._turned_by], -1)[kept]
+        used, own = np.unique(self._own[kept], return_inverse=True)
+        return FrameTable(
+            self._ids[kept], self._origins[kept], self._axes[used], own,
+            self._world, self._slot[kept], turned_by,
+        )  # fmt: skip
+
+    def without(self, refs: Ints) -> FrameTable:
+        """The same without some placements, but for those that others are relative to."""
+        return self.only(~np.isin(self._ids, refs) | (self._slot >= 0))
+
     def frame(self, ref: Ref) -> tuple[float, ...] | None:
         """Twelve numbers: x, y and z axis, and origin."""
         row = int(self._ids.searchsorted(ref))
@@ -146,11 +160,8 @@ def _composed(
         for i in range(3):
             world[own_slot, i] = in_world(world[own_slot, i], world[outer_slot])
         turned_by[now[borne]] = -1
-    if not known.all():
-        new = np.cumsum(known) - 1
-        turned_by = np.where(turned_by >= 0, new[turned_by], -1)[known]
-        ids, origins, at, slot = ids[known], origins[known], at[known], slot[known]
-    return FrameTable(ids, origins, own_axes, at, world, slot, turned_by)
+    table = FrameTable(ids, origins, own_axes, at, world, slot, turned_by)
+    return table if known.all() else table.only(known)
 
 
 def _place_in(outer: Floats, rows: Ints, origins: Floats, world: Floats, slot: Ints) -> None:

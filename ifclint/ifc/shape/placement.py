@@ -110,6 +110,10 @@ class Placements:
                 self.unknown.add(ref)
         return found
 
+    def forget(self, refs: Ints) -> None:
+        """Let placements go that were read at once and are not asked for again."""
+        self._table = self._table.without(refs)
+
     def frames(self, refs: list[Ref]) -> tuple[Floats, Floats, Bools]:
         """Axes (n, 3, 3) and origins (n, 3) of placements, and which are at hand."""
         return self._table.frames(np.array(refs, dtype=np.int64))

@@ -18,6 +18,7 @@ from ifclint.ifc.step.arrays import Bools, Bytes, Eights, Ints, Keys
 from ifclint.ifc.step.digits import EACH, number_at_start
 
 T = TypeVar("T")
+Columns = tuple[Ints, Ints, Ints, Keys]
 LONGEST_NUMBER = 18  # digits of an instance number
 LARGEST_SHORT = 2**31  # numbers below are kept in half the room
 LONGEST_NAME = 64  # letters of a class name
@@ -86,17 +87,12 @@ def scan(data: bytes, comments: bool = True) -> ScannedText | None:
         return None
     starts = np.concatenate((np.array([begin], stops.dtype), stops[:-1] + 1))
     ends = stops - (text[stops - 1] == 13) - 1
-    eights = eights_of(data)
-    blocks = side_by_side(
-        lambda at: _heads(eights, starts[at : at + BLOCK], ends[at : at + BLOCK]),
-        range(0, len(starts), BLOCK),
-    )
-    if any(block is None for block in blocks):
+    columns = _columns(eights_of(data), starts, ends)
+    if columns is None:
         return None
     if signs.semicolons != len(ends) and not _only_in_strings(text, begin, ends):
         return None
-    columns = zip(*filter(None, blocks), strict=True)
-    ids, names, parens, keys = (np.concatenate(column) for column in columns)
+    ids, names, parens, keys = columns
     sound = signs.paired and not _odd_backslashes(data)
     return ScannedText(ids, names, parens, ends, keys, sound, signs.plain)
 
@@ -122,8 +118,7 @@ class _Signs:
         for at, piece in zip(starts, pieces, strict=True):
             if piece.suspect and not self.unusual:
                 self.unusual = _is_unusual(text, at, quotes % 2)
-            odd = (piece.quotes_before_stops + quotes) % 2
-            self.broken_strings = self.broken_strings or bool(odd.any())
+            self.broken_strings = self.broken_strings or piece.broken[quotes % 2]
             self.misplaced = self.misplaced or piece.misplaced[quotes % 2]
             quotes += piece.counts[QUOTE]
         opened, closed, self.semicolons = (sum(p.counts[s] for p in pieces) for s in b"();")
@@ -139,7 +134,8 @@ class _Piece:
         kind = np.int32 if len(text) < 2**31 - 1 else np.int64
         self.stops = (np.flatnonzero(piece == LINE_FEED) + at).astype(kind)
         quotes = np.flatnonzero(piece == QUOTE)
-        self.quotes_before_stops = np.searchsorted(quotes, self.stops - at)
+        inside = np.searchsorted(quotes, self.stops - at) % 2
+        self.broken = [bool((inside != q).any()) for q in (0, 1)]
         self.misplaced = [bool(_misplaced(text, quotes + at, q).any()) for q in (0, 1)]
         self.stars = np.flatnonzero(piece == STAR) + at
         self.counts = {sign: int(np.count_nonzero(piece == sign)) for sign in b"();'"}
@@ -205,7 +201,26 @@ def _among(signs: bytes) -> Bools:
     return table
 
 
-def _heads(eights: Eights, starts: Ints, ends: Ints) -> tuple[Ints, Ints, Ints, Keys] | None:
+def _columns(eights: Eights, starts: Ints, ends: Ints) -> Columns | None:
+    """Numbers, class names, opening parentheses and keys of all lines, found block by block; None
+    where one is no instance."""
+    ids: Ints = np.empty(len(starts), np.int64)
+    names, parens = np.empty_like(starts), np.empty_like(starts)
+    keys: Keys = np.empty(len(starts), "<u4")
+
+    def fill(at: int) -> bool:
+        block = slice(at, at + BLOCK)
+        found = _heads(eights, starts[block], ends[block])
+        if found is not None:
+            ids[block], names[block], parens[block], keys[block] = found
+        return found is not None
+
+    if not all(side_by_side(fill, range(0, len(starts), BLOCK))):
+        return None
+    return (ids.astype(np.int32) if ids.max() < LARGEST_SHORT else ids), names, parens, keys
+
+
+def _heads(eights: Eights, starts: Ints, ends: Ints) -> Columns | None:
     """Numbers, class names, opening parentheses and keys of lines; None where one is no instance
     that ends with a closing parenthesis and a semicolon."""
     if (ends < starts + 8).any() or (eights[ends - 7] >> 48 != 0x3B29).any():
@@ -230,7 +245,7 @@ def _heads(eights: Eights, starts: Ints, ends: Ints) -> tuple[Ints, Ints, Ints, 
     sizes = (parens - names).astype("<u8")
     before >>= 8 * (8 - np.minimum(sizes, 8))  # what stands before a short name is none of it
     keys = _mixed(eights[names + 3] * (sizes >= SHORT), before, sizes)
-    return (ids.astype(np.int32) if ids.max() < LARGEST_SHORT else ids), names, parens, keys
+    return ids, names, parens, keys
 
 
 def numbers_at(eights: Eights, places: Ints) -> tuple[Ints, Ints]:
