@@ -281,18 +281,17 @@ def dead_leg(segment: WaterSegment, context: Context) -> Answer:
 
 
 def _ends_at_nothing(segment: WaterSegment) -> bool:
-    last = segment.indexes[-1]
-    near = segment.distribution.network.neighbours(last)
-    beyond = [segment.distribution.elements[i] for i in near]
+    last, made = segment.indexes[-1], segment.distribution
+    if segment.below or segment.connection is not None or segment.leads_elsewhere:
+        return False
+    if made.elements[last].role in NO_DEAD_LEG or made.elements[last].kind == "exit":
+        return False
+    beyond = [made.elements[i] for i in made.network.neighbours(last)]
     goes_on = any(mixes(e) or e.system is System.HOT_WATER_RETURN for e in beyond)
-    closes = last in segment.distribution.looped
-    leads_on = bool(segment.below) or segment.connection is not None or closes or goes_on
     branches_off = any(len(line.below) > 1 for line in segment.to_source)
-    return (
-        branches_off
-        and not (leads_on or segment.leads_elsewhere or fill_of(segment) is not None)
-        and (segment.elements[-1].role not in NO_DEAD_LEG and segment.elements[-1].kind != "exit")
-    )
+    if goes_on or last in made.looped or not branches_off:
+        return False
+    return fill_of(segment) is None
 
 
 @rule(
