@@ -8,7 +8,6 @@ from collections.abc import Iterable
 from ifclint.checks import Fact
 from ifclint.engineering.joined import by_steps
 from ifclint.ifc.elements import Element, Point, Role, System
-from ifclint.network import Network
 from ifclint.packs import Context
 
 TOUCHES_M = 0.1  # from an open end to what it was meant for: no longer than a fitting
@@ -25,7 +24,7 @@ def near_miss(of: Iterable[str], context: Context) -> tuple[Element, Element] | 
     network = context.plumbing.network
     guids = frozenset(of)
     starts = {i for i, element in enumerate(network.elements) if element.guid in guids}
-    piece = frozenset(by_steps(starts, lambda i: _beside(network, i)))
+    piece = frozenset(by_steps(starts, lambda i: _beside(i, context)))
     opened = [
         (index, end.position)
         for index in sorted(piece)
@@ -39,8 +38,9 @@ def near_miss(of: Iterable[str], context: Context) -> tuple[Element, Element] | 
     return None
 
 
-def _beside(network: Network, index: int) -> list[int]:
+def _beside(index: int, context: Context) -> list[int]:
     """What is joined to a piece of gas piping, and is gas piping itself."""
+    network = context.plumbing.network
     return [i for i in network.neighbours(index) if network.elements[i].system is System.GAS]
 
 
