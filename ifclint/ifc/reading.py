@@ -37,6 +37,7 @@ from ifclint.ifc.joints.nearby import join_beside_later, name_services
 from ifclint.ifc.joints.pieces import cut_at_sides
 from ifclint.ifc.joints.relief_lines import tell_relief_lines
 from ifclint.ifc.joints.strangers import lead_to_strangers
+from ifclint.ifc.steady_order import order_steadily
 from ifclint.ifc.step.damage import DAMAGE
 from ifclint.ifc.step.opening import EXPORT_AGAIN, opened
 from ifclint.ifc.step.paths import where
@@ -128,6 +129,7 @@ def _read_file(
             before = len(model.elements)
             reader = FileReader(file, number, words, model, boxes)
             reader.read()
+            order_steadily(model, before, boxes)
             _refuse_a_revision(path, model, before)
             model.files.append(file.info)
             model.notes += unread_notes(file)
