@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from operator import attrgetter
 from pathlib import Path
 from typing import Any
 
@@ -94,6 +95,7 @@ def read_model(
         tell_area_drains(model)
         note_crossings(model)
         note_duplicates(model)
+    model.notes.sort(key=attrgetter("topic", "what"))
     if progress:
         progress("", len(paths), len(paths))
     return model
