@@ -27,7 +27,7 @@ from ifclint.rule import Rule, Subject
 OF_FIXTURES = (Settles.DRAIN, Settles.TRAP, Settles.VENT)
 OF_SUPPLIED = (Settles.WATER, Settles.PRESSURE)
 OF_PIPES = (Settles.PIPE, Settles.SERVICE)
-SET_ASIDE = frozenset({System.HEATING, System.FIRE, System.STORM, System.OTHER})
+SET_ASIDE = frozenset({System.HEATING, System.FIRE, System.STORM, System.NON_POTABLE, System.OTHER})
 SITE = "site drainage"
 ON_SITE = frozenset({Role.PIPE, Role.FITTING, Role.CHAMBER, Role.OTHER})
 INDOORS = frozenset({"wall", "roof", "window", "door"})

@@ -76,9 +76,27 @@ class Network:
     def meeting_ends(self) -> list[tuple[int, int]]:
         """Pairs of elements of which open ends are drawn to meet and are not joined, as where their
         systems differ."""
+        met = {(min(a, b), max(a, b)) for (a, _), (b, _) in self._meetings}
+        return sorted(met)
+
+    def meeting(self, index: int, end: int) -> list[Element]:
+        """The elements of which open ends meet an open end of one, and are not joined to it."""
+        return [self.elements[other] for other, _ in self._met_by.get((index, end), ())]
+
+    @cached_property
+    def _met_by(self) -> dict[tuple[int, int], list[tuple[int, int]]]:
+        found: dict[tuple[int, int], list[tuple[int, int]]] = defaultdict(list)
+        for a, b in self._meetings:
+            found[a].append(b)
+            found[b].append(a)
+        return found
+
+    @cached_property
+    def _meetings(self) -> list[tuple[tuple[int, int], tuple[int, int]]]:
+        """Pairs of open ends, by element and number, of two elements that meet."""
         taken = self.taken_ends
         opened = [
-            (i, end.position)
+            ((i, number), end.position)
             for i, element in enumerate(self.elements)
             if element.role is not Role.OTHER
             for number, end in enumerate(element.ends)
@@ -86,7 +104,7 @@ class Network:
         ]
         pairs = NearPlaces([point for _, point in opened]).pairs(MEET_M).tolist()
         found = ((opened[a][0], opened[b][0]) for a, b in pairs)
-        return sorted({(min(pair), max(pair)) for pair in found if pair[0] != pair[1]})
+        return sorted((a, b) for a, b in found if a[0] != b[0])
 
     @cached_property
     def meeting_sides(self) -> list[tuple[int, int]]:

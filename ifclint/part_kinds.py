@@ -41,6 +41,19 @@ CLEANOUTS = PartKind(
 )
 
 
+def _has_drains(context: Context) -> bool:
+    elements = context.plumbing.network.elements
+    return any(elements[i].role is Role.PIPE for i in context.plumbing.drainage.members)
+
+
+DRAINS = PartKind(
+    "drain pipes",
+    _has_drains,
+    "Model the drains as pipes (IfcPipeSegment) with their shape; what has the class of no pipe is "
+    "not read as one.",
+)
+
+
 def _has_traps(context: Context) -> bool:
     elements = context.plumbing.network.elements
     return any(elements[i].role is Role.TRAP for i in context.plumbing.drainage.members)

@@ -63,14 +63,14 @@ def corrections(
 
 def _placed(made: Correction, landmarks: Landmarks, network: Network) -> Correction:
     """A correction with where it is: of several pieces of pipe, in its title, where they run; else
-    what it is at or near, unless its room is known."""
+    what it is at or near, unless its room is known or it names that itself."""
     is_run = len(made.element_ids) > 1 and made.reviewed_again is not None
     if is_run and (where := landmarks.ends(network, set(made.element_ids))):
         return replace(made, title=f"{made.title.removesuffix('.')}, {where}.")
     if made.location.space:
         return made
-    near = landmarks.near(made.location)
-    return replace(made, near=landmarks.own(network, made.element_ids) or near)
+    near = landmarks.own(network, made.element_ids) or landmarks.near(made.location)
+    return replace(made, near="" if near in f"{made.title} {made.subject}" else near)
 
 
 def agreed(findings: Sequence[Finding], made: Sequence[Correction]) -> list[Finding]:
@@ -294,6 +294,12 @@ def _moved_m(finding: Finding) -> float:
     return float(change.value) if change is not None and change.what == "move" else 0.0
 
 
+def _subjects(findings: list[Finding]) -> str:
+    """What several findings are about: the first, and how many more."""
+    first, *more = dict.fromkeys(f.subject for f in findings)
+    return f"{first} and {len(more)} more" if more else first
+
+
 def _correction(
     own: list[Finding], said: str, elements: Sequence[Element], proof: ReviewedAgain | None
 ) -> Correction:
@@ -304,7 +310,7 @@ def _correction(
         id=f"correction-{hashlib.sha256(named.encode()).hexdigest()[:10]}",
         title=said,
         severity=worst.severity,
-        subject=worst.subject,
+        subject=worst.subject if proof else _subjects([worst, *own]),
         system=worst.system,
         location=worst.location,
         near="",

@@ -78,8 +78,8 @@ def covers(low: Place, high: Place, place: Place, reach_m: float = 0.0) -> bool:
     >>> covers((0.0, 0.0, 0.0), (1.0, 2.0, 3.0), (1.0, 2.0, 99.0))
     True
     """
-    x, y, _ = place
-    return holds(low, high, (x, y, low[2]), reach_m)
+    (x, y, _), by_m = place, reach_m + LENGTH_M
+    return low[0] - by_m <= x <= high[0] + by_m and low[1] - by_m <= y <= high[1] + by_m
 
 
 def overlap_in_plan(one: Box, other: Box) -> bool:

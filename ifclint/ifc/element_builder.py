@@ -22,7 +22,9 @@ LENGTH_TOLERANCE_M = 0.005
 STANDING = frozenset(  # with a box
     {Role.FIXTURE, Role.APPLIANCE, Role.HEATER, Role.TANK, Role.INTERCEPTOR, Role.CHAMBER}
 )
-ON_ROOFS = frozenset({"gutter", "scupper"})  # kinds of other elements, with a box and a slope
+BOXED = frozenset(
+    {"gutter", "scupper", "duct", "tracer-wire"}
+)  # kinds of other elements with a box
 UNPLACED = Note(
     f"The placement of {LABEL} cannot be read; where it is, is not known.",
     "Place it by a local placement (IfcLocalPlacement) that leads to the origin of the model.",
@@ -92,16 +94,16 @@ class ElementBuilder:
             self._model.notes += [about(note, element) for note in made.notes]
         if position is None and of.placement:
             self._model.notes.append(about(UNPLACED, element))
-        is_on_roof = p.role is Role.OTHER and p.kind in ON_ROOFS
-        if (p.role in STANDING or is_on_roof) and of.shape:
+        is_boxed = p.role is Role.OTHER and p.kind in BOXED
+        if (p.role in STANDING or is_boxed) and of.shape:
             element.box = box or self._box(of, element)
             element.turned_deg = turned_deg(self._placements.frame(of.placement))
         if placed < 2 or len(axis.points) > 2 if axis is not None else not ends:
             self._set_ends(of, element, axis)
-        element.position = place_of(element)
+        element.position = place_of(element, self._boxes.get(len(self._model.elements)))
         if is_pipe:
             self._set_length(element, axis, own, made.inherited)
-        elif is_on_roof:
+        elif is_boxed:
             _set_slope(element, own, made.inherited)
         return element
 

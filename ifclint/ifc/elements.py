@@ -59,6 +59,7 @@ class System(StrEnum):
     HEATING = "heating or cooling"
     FIRE = "fire protection"
     FLUE = "flue"
+    NON_POTABLE = "non-potable water"  # reclaimed, rain or grey water that is led to closets
     OTHER = "other"
 
 
@@ -77,6 +78,7 @@ class Basis(NamedTuple):
 
     words: str
     confidence: Confidence = Confidence.STATED
+    of_any_drain: bool = False  # of a system: "drainage", which may be that of rain
 
     def __str__(self) -> str:
         return self.words
@@ -282,17 +284,19 @@ Leaf = tuple[Place, Place, Place]  # of a door: its hinge, its free edge when sh
 
 @dataclass(frozen=True, slots=True)
 class Surface:
-    """A wall, slab, roof, window, door, stud, joist or the site's terrain: its axis-aligned box
-    (metres)."""
+    """A part of the building, or the site's terrain: its axis-aligned box (metres)."""
 
     guid: str
-    kind: str  # "wall", "slab", "roof", "window", "door", "stud", "joist", "terrain"
+    # "wall", "slab", "roof", "window", "door", "stud", "joist", "terrain", and what is hollow:
+    # "chimney", "chute", "duct", "duct fitting"; "air intake", and "air unit", which has one
+    # that is not drawn by itself
+    kind: str
     name: str
     low: Point
     high: Point
     exterior: bool | None = None
     outline: tuple[Place, ...] = ()  # its corners seen from above, where it stands aslant
-    corners: tuple[Point, ...] = ()  # of a roof: all corners of its body
+    corners: tuple[Point, ...] = ()  # of a roof, chimney or duct: all corners of its body
     leaves: tuple[Leaf, ...] = ()  # of a door that swings
     bears: bool | None = None  # of a wall, stud or joist: whether it is said to carry load
 

@@ -69,10 +69,11 @@ class FileReader:
         self._occurrences = [
             o for o in found if o.common.ifc_class not in DUCTS or o.ref in flues.ducts
         ]
-        self._notes = finder.notes
+        self._notes, self._strangers = finder.notes, finder.strangers
         self._refs = [o.ref for o in self._occurrences]
         refs, placed = _array(self._refs), _array([o.placement for o in self._occurrences])
-        self._architecture = ArchitectureReader(text)
+        ducts = {o.ref: o.common.ifc_class for o in found if o.common.ifc_class in DUCTS}
+        self._architecture = ArchitectureReader(text, ducts, {o.ref for o in found})
         self._relations = relations(text, refs, self._architecture.surface_refs)
         properties = PropertyReader(
             text, self._units, lambda unit: factor(library.rare.by_id(unit)), vocabulary.properties
@@ -83,7 +84,12 @@ class FileReader:
         self._placements = Placements(
             text,
             scale,
-            _joined(placed, self._ports.placed, _array(self._architecture.placed)),
+            _joined(
+                placed,
+                self._ports.placed,
+                _array(self._architecture.placed),
+                _array([placement for _, placement, _ in self._strangers]),
+            ),
             turned_back(self.turned_rad),
         )
         self._ports.place(self._placements)
@@ -124,6 +130,17 @@ class FileReader:
         self._model.surfaces += self._architecture.surfaces(*around, self._said, self._types)
         self._model.spaces += self._architecture.spaces(*around, self._spatial.storey_of)
         self._model.notes += self._spatial.notes + self._architecture.notes()
+
+    def strangers(self) -> Iterator[tuple[str, Box]]:
+        """What is no plumbing as far as is understood, of no telling class: its name and box."""
+        for name, placement, shape in self._strangers:
+            try:
+                frame = self._placements.frame(placement)
+                box = self._shapes.box(shape, frame) if frame is not None else None
+            except DAMAGE:
+                continue
+            if box is not None:
+                yield name, box
 
     def _without_system(self) -> Iterator[tuple[Ref, Ref]]:
         """Pieces of pipework, with their shapes, that are in no group and whose ports tell no

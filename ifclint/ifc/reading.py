@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from operator import attrgetter
 from pathlib import Path
 from typing import Any
 
@@ -23,6 +24,7 @@ from ifclint.ifc.facts.systems_by_ends import (
     outrank_patterns,
     tell_by_ends,
     tell_by_most_ends,
+    tell_rain_by_inlets,
     tell_vacuum_breakers,
 )
 from ifclint.ifc.facts.unread import unread_notes
@@ -30,10 +32,13 @@ from ifclint.ifc.facts.vocabulary import Vocabulary, vocabulary
 from ifclint.ifc.file_reader import FileReader
 from ifclint.ifc.joints.crossings import note_crossings, note_services_in_touch
 from ifclint.ifc.joints.duplicates import note_duplicates, note_identities
+from ifclint.ifc.joints.free_ends import free_ends
 from ifclint.ifc.joints.joining import join_free_ends
 from ifclint.ifc.joints.nearby import join_beside_later, name_services
 from ifclint.ifc.joints.pieces import cut_at_sides
 from ifclint.ifc.joints.relief_lines import tell_relief_lines
+from ifclint.ifc.joints.strangers import lead_to_strangers
+from ifclint.ifc.steady_order import order_steadily
 from ifclint.ifc.step.damage import DAMAGE
 from ifclint.ifc.step.opening import EXPORT_AGAIN, opened
 from ifclint.ifc.step.paths import where
@@ -57,19 +62,23 @@ def read_model(
     words = vocabulary(vocabulary_extra, brought)
     model = Model(joining_tolerance_m=joining_tolerance_m)
     boxes: dict[int, Box] = {}
+    strangers: list[tuple[str, Box]] = []
     federation = Federation(model, boxes)
     with collector_paused():
         for number, path in enumerate(paths):
             if progress:
                 progress(path.name, number, len(paths))
-            _read_file(path, number, words, model, boxes, federation if len(paths) > 1 else None)
+            several = federation if len(paths) > 1 else None
+            strangers += _read_file(path, number, words, model, boxes, several)
         note_identities(model)
         join_free_ends(model, boxes)
+        lead_to_strangers(model, strangers)
         cut_at_sides(model)
         join_showers(model)
         note_services_in_touch(model)
         model.grid = distinct(model.grid)
         tell_by_most_ends(model.elements)
+        tell_rain_by_inlets(model.elements, model.joints)
         outrank_patterns(model.elements, model.joints)
         spread(model.elements, model.joints)
         tell_by_ends(model.elements, model.joints)
@@ -86,6 +95,7 @@ def read_model(
         tell_area_drains(model)
         note_crossings(model)
         note_duplicates(model)
+    model.notes.sort(key=attrgetter("topic", "what"))
     if progress:
         progress("", len(paths), len(paths))
     return model
@@ -110,9 +120,10 @@ def _read_file(
     model: Model,
     boxes: dict[int, Box],
     federation: Federation | None,
-) -> None:
-    """Add one file to the model. Its instances are parsed as they are met, so this is where text
-    that breaks the rules of the format comes to light."""
+) -> list[tuple[str, Box]]:
+    """Add one file to the model, and tell what of it is not understood, if pipes of it end open.
+    Its instances are parsed as they are met, so this is where text that breaks the rules of the
+    format comes to light."""
     try:
         with opened(path) as file:
             if any(known.sha256 == file.info.sha256 for known in model.files):
@@ -120,11 +131,14 @@ def _read_file(
             before = len(model.elements)
             reader = FileReader(file, number, words, model, boxes)
             reader.read()
+            order_steadily(model, before, boxes)
             _refuse_a_revision(path, model, before)
             model.files.append(file.info)
             model.notes += unread_notes(file)
+            strangers = [*reader.strangers()] if free_ends(model) else []
             if federation:
                 federation.add(file, reader.turned_rad)
+            return strangers
     except DAMAGE as error:
         detail = clean(str(error))[:80]
         raise InputError(

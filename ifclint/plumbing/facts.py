@@ -141,6 +141,7 @@ FACTS = {
         "cold water feed",
         "Draw the heater's cold water pipe and join it to the heater and to the water supply "
         "(ports, or ends that meet).",
+        asked_once=True,
     ),
     "burns_fuel": Fact("energy source", "Give it its EnergySource, or join its gas pipe."),
     "room": Fact("room", "Contain it in its space (IfcSpace), named."),

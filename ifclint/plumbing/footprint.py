@@ -121,6 +121,12 @@ class Footprint:
         if begun is not None:
             yield begun, b
 
+    def places_inside(self, a: Point, b: Point) -> list[Point]:
+        """Places of a straight line that lie inside, a step apart."""
+        steps = min(max(1, ceil(dist(a, b) / STEP_M)), STEPS_AT_MOST)
+        points = (between(a, b, n / steps) for n in range(1, steps))
+        return [p for p in points if self.holds(p)]
+
     def has_outer_face(self, low: Point, high: Point) -> bool:
         """Whether one side of what stands upright in a box is outdoors."""
         return not all(map(self.holds, beyond_faces(low, high)))

@@ -11,7 +11,9 @@ from ifclint.network import Network
 from ifclint.plumbing.drainage.gravity import Drainage
 from ifclint.plumbing.flow.subject import place_of
 
-NOT_PLUMBING = frozenset({System.HEATING, System.FLUE, System.FIRE, System.OTHER})
+NOT_PLUMBING = frozenset(
+    {System.HEATING, System.FLUE, System.FIRE, System.NON_POTABLE, System.OTHER}
+)
 WET_VENT = "It is in a vent system, but fixtures drain through it; it was judged as a drain."
 WET_VENT_REMEDY = "Assign it to the sanitary system, or join the fixtures to their drain."
 

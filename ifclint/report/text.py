@@ -12,6 +12,7 @@ from ifclint.report.arrange import (
     NAME_LIMIT,
     SEVERITIES,
     Item,
+    Missing,
     by_remedy,
     counting,
     numbered,
@@ -187,10 +188,18 @@ def _unverified(items: Sequence[Item], width: int) -> Iterator[str]:
     yield f"Could not be checked: {len(items):,}. What would settle it:"
     for group in groups[:REMEDIES_SHOWN]:
         grave = "high: " if group.severity is Severity.HIGH else ""
-        yield from _wrapped(f"{len(group.items):>5,}  {grave}{plain(group.remedy, 200)}", width, 7)
+        said = f"{grave}{plain(group.remedy, 200)}{_of_one(group)}"
+        yield from _wrapped(f"{len(group.items):>5,}  {said}", width, 7)
     left = sum(len(group.items) for group in groups[REMEDIES_SHOWN:])
     if left:
         yield f"{left:>5,}  for other reasons, see the report"
+
+
+def _of_one(group: Missing) -> str:
+    """What a remedy is for, where it is for one thing and does not name it."""
+    subjects = {item.finding.subject for item in group.items}
+    only = plain(next(iter(subjects)), NAME_LIMIT) if len(subjects) == 1 else ""
+    return f" ({only})" if only and only not in group.remedy else ""
 
 
 def _judged(review: Review, width: int) -> Iterator[str]:

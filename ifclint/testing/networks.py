@@ -20,21 +20,23 @@ A line of facts alone holds for all lines after it that say nothing else:
     lavatory             L     hot 30 1 0 > cold 30 0 0
 
 Words before an end's place tell its flow ("in", "out") and service ("cold", "hot", "gas", "flue").
-Walls, slabs, roofs, windows, doors, studs and joists are lines too, from their low to their high
-corner: wall W exterior=yes bears=no 0 0 0 > 9 1 9; a pitched roof, one foot thick, tells along
-which side it rises: roof R rises=y 0 0 20 > 30 20 31; a door which ways it swings: door D
-swings=+x,-x 0 0 0 > 3 0.2 7. So are rooms: room Bath_2 storey=Upper 0 0 10 > 8 6 18; and storeys,
-with their elevation: storey Upper 10. The fact called=Seismic_strap gives a name of several words;
-a "thing" is nothing of the plumbing, nor are a "hanger", a "nail-plate", a "gutter" and a
-"scupper". The facts at=1,2,3 and box=0,0,0,1,1,3 give the place of an element and its low and high
-corner, turned=30 how far it is turned in plan (degrees). Of a line with unplaced=yes the places
-tell only what is joined: the model does not say where it is.
+Walls, slabs, roofs, windows, doors, studs, joists, chimneys, chutes, ducts, an air-intake and an
+air-unit are lines too, from their low to their high corner: wall W exterior=yes bears=no 0 0 0 > 9
+1 9; a pitched roof, one foot thick, tells along which side it rises: roof R rises=y 0 0 20 > 30 20
+31; a door which ways it swings: door D swings=+x,-x 0 0 0 > 3 0.2 7; a wall or duct that it stands
+or lies aslant: duct D shape=aslant 0 0 8 > 9 9 9. So are rooms: room Bath_2 storey=Upper 0 0 10 > 8
+6 18; and storeys, with their elevation: storey Upper 10. The fact called=Seismic_strap gives a name
+of several words; a "thing" is nothing of the plumbing, nor are a "hanger", a "nail-plate", a
+"gutter" and a "scupper". The facts at=1,2,3 and box=0,0,0,1,1,3 give the place of an element and
+its low and high corner, turned=30 how far it is turned in plan (degrees). Of a line with
+unplaced=yes the places tell only what is joined: the model does not say where it is.
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Mapping
+from itertools import product
 from math import dist, isfinite
 from typing import TypeVar
 
@@ -100,6 +102,7 @@ _ROLES: dict[str, Role] = {
             "tee", "sanitary-tee", "double-sanitary-tee", "wye", "double-wye", "combination",
             "double-combination", "double-fixture-fitting", "cleanout-tee", "cross", "cap",
             "manifold", "air-gap", "heel-inlet-bend", "side-inlet-bend", "condensate-neutralizer",
+            "damper",
         ),
         Role.FITTING,
     ),
@@ -117,7 +120,10 @@ _NAMED = {
     "gas-meter": (Role.METER, "gas"),
     "gas-regulator": (Role.REGULATOR, "gas"),
 }
-_SURFACES = ("wall", "slab", "roof", "window", "door", "stud", "joist", "terrain")
+_SURFACES = (
+    "wall", "slab", "roof", "window", "door", "stud", "joist", "terrain",
+    "chimney", "chute", "duct", "air-intake", "air-unit",
+)  # fmt: skip
 _SERVICES = {
     "cold": System.COLD_WATER, "hot": System.HOT_WATER, "gas": System.GAS, "flue": System.FLUE,
 }  # fmt: skip
@@ -172,8 +178,18 @@ def _surface(line: str) -> Surface:
     leaves = tuple(_leaf(_SWINGS[w], low, high) for w in facts.get("swings", "").split(",") if w)
     called = facts.get("called", name).replace("_", " ")
     bears = {"yes": True, "no": False}.get(facts.get("bears", ""))
-    pitched = _pitched(facts, low, high)
-    return Surface(name, kind, called, low, high, exterior, (), pitched, leaves, bears)
+    corners = _pitched(facts, low, high)
+    if kind in ("chimney", "chute", "duct") and "shape" not in facts:
+        xs, ys, zs = zip(low, high, strict=True)
+        corners = tuple(product(xs, ys, zs))
+    outline = _plan_corners(low, high) if "shape" in facts else ()
+    kind = kind.replace("-", " ")
+    return Surface(name, kind, called, low, high, exterior, outline, corners, leaves, bears)
+
+
+def _plan_corners(low: Point, high: Point) -> tuple[Place, ...]:
+    (x1, y1, _), (x2, y2, _) = low, high
+    return (x1, y1), (x2, y1), (x2, y2), (x1, y2)
 
 
 def _leaf(way: Place, low: Point, high: Point) -> Leaf:

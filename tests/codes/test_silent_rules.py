@@ -19,7 +19,8 @@ SILENT = {
     "irc-2021": {
         "grease-intercepted", "oil-intercepted", "chemicals-neutralized", "lint-intercepted",
         "grease-interceptor-size", "interceptor-passed",
-        "interceptor-vented", "interceptor-access", "sump-two-pumps", "sump-alarmed",
+        "interceptor-vented", "interceptor-access", "interceptor-flow-control", "sump-two-pumps",
+        "sump-alarmed",
         "site-distance", "storm-drain-size", "roof-drain-size", "storm-slope", "storm-not-reduced",
         "leader-below-drain", "secondary-discharge", "leader-cleanout", "storm-trapped",
         "gutter-size",

@@ -201,3 +201,31 @@ def test_the_remedies_of_findings_agree_in_every_part(like: Finding) -> None:
 def test_a_device_in_line_does_not_end_a_run(device: str, groups: int) -> None:
     net = service(device=device)
     assert len(adjoining(net, {"P1", "P2", "P3"}, {})) == groups
+
+
+FAR = """
+system=cold_water material=copper
+water-meter 0.75 M  in 0 0 0 > out 1 0 0
+pipe 0.75 P1  1 0 0 > 20 0 0
+water-heater WH  cold 20 0 0 > hot 20 1 0
+system=hot_water
+pipe 0.5 H  20 1 0 > {first} 1 0
+tee 0.5 T  {first} 1 0 > {past} 1 0 > {first} 2 0
+pipe 0.5 H1  {first} 2 0 > {first} 9 0
+pipe 0.5 H2  {past} 1 0 > {past} 9 0
+lavatory L1  hot {first} 9 0
+lavatory L2  hot {past} 9 0
+"""
+
+
+@pytest.mark.parametrize(("first", "subjects"), [(30, []), (90, ["L1 and 1 more"])])
+def test_hot_water_too_far_is_one_correction_for_all_that_one_heater_feeds(
+    first: int, subjects: list[str]
+) -> None:
+    net = read_network(FAR.format(first=first, past=first + 1))
+    packs = [pack for pack in load_packs().loaded if pack.name == "supply"]
+    context = Context(codes.load("ipc-2021"), build(net), Job())
+    found = [f for f in judge(packs, context).findings if f.rule == "hot-water-length"]
+    made = corrections(found, net, lambda m: found, {})
+    assert [c.subject for c in made] == subjects
+    assert sum(len(c.finding_ids) for c in made) == 2 * len(subjects)

@@ -90,6 +90,7 @@ CASES = [
     ("IfcPipeFitting", "JUNCTION", "Combination wye and eighth bend", Role.FITTING, "combination"),
     ("IfcPipeFitting", "JUNCTION", "Wye", Role.FITTING, "wye"),
     ("IfcPipeFitting", "JUNCTION", "J-7", Role.FITTING, ""),
+    ("IfcPipeFitting", "JUNCTION", "Gas manifold 1-1/4 in", Role.FITTING, "manifold"),
     ("IfcPipeFitting", "BEND", "Long sweep quarter bend", Role.FITTING, "long-sweep"),
     ("IfcPipeFitting", "BEND", "Elbow 45", Role.FITTING, "eighth-bend"),
     ("IfcPipeFitting", "BEND", "Closet bend", Role.FITTING, "closet-bend"),
@@ -186,6 +187,25 @@ def test_a_segment_that_is_called_after_what_it_leads_to_is_a_pipe(tmp_path, nam
     assert element.role is Role.PIPE
 
 
+@pytest.mark.parametrize(
+    ("name", "role"),
+    [
+        ("2 in vent, WC-1", Role.PIPE),  # not the closet that it serves
+        ("4 in building drain, closet WC-1 down", Role.PIPE),
+        ("2 in shower branch, SH-1 to S-3", Role.PIPE),
+        ("1-1/4 in trap arm, L-2", Role.PIPE),
+        ("1/2 in cold branch to HB-2, through wall", Role.PIPE),
+        ("2 in vent header south", Role.PIPE),
+        ("2 in floor drain", Role.FIXTURE),
+        ("3 in water closet", Role.FIXTURE),
+        ("Closet branch of the tree", None),
+    ],
+)
+def test_a_proxy_that_begins_with_a_size_and_names_a_run_is_pipe(tmp_path, name, role):
+    element, _ = read_one(tmp_path, "IFC4", "IfcBuildingElementProxy", name)
+    assert (element.role if element else None) is role
+
+
 def test_a_proxy_that_tells_a_size_of_pipe_and_is_not_understood_is_noted(tmp_path):
     m = SmallModel()
     for name in ('3/4" flux capacitor', '3/4" flux capacitor', "Desk", '3" wye'):
@@ -211,11 +231,32 @@ def test_a_proxy_that_is_called_like_a_fitting_without_a_size_of_pipe_is_not_rea
         ("IfcPipeFitting", "Abzweig 45 mit Bogen 45", Role.FITTING, "combination"),
         ("IfcPipeFitting", "Part with cleanout", Role.CLEANOUT, "cleanout"),
         ("IfcFilter", "Grease interceptor with flow control", Role.INTERCEPTOR, "grease"),
+        ("IfcPipeSegment", "Gas pipe 1 in with tracer wire", Role.PIPE, ""),
+        ("IfcPipeSegment", "Copper pipe 2 in in sleeve", Role.PIPE, ""),
     ],
 )
 def test_what_comes_with_it_is_not_what_it_is(tmp_path, ifc_class, name, role, kind):
     element, _ = read_one(tmp_path, "IFC4", ifc_class, name)
     assert (element.role, element.kind) == (role, kind)
+
+
+@pytest.mark.parametrize(
+    ("name", "role"),
+    [
+        ("Tracer wire AWG 18 yellow beside PE gas pipe", Role.OTHER),
+        ("Locating tape over gas pipe", Role.OTHER),
+        ("Pipe hanger 2 in", Role.OTHER),
+        ("Pipe sleeve 4 in", Role.OTHER),
+        ("PE gas pipe with tracer wire", Role.PIPE),
+        ("Copper pipe 2 in, in sleeve", Role.PIPE),
+    ],
+)
+def test_what_lies_along_a_pipe_is_no_pipe(tmp_path, name, role):
+    """A segment of which the class tells no more."""
+    m = SmallModel("IFC2X3")
+    m.contain(m.root("IfcFlowSegment", name), m.storey)
+    (element,) = read(m.write(tmp_path)).elements
+    assert element.role is role
 
 
 def test_the_type_description_may_tell_more_than_the_name(tmp_path):

@@ -46,6 +46,15 @@ def test_sizes_that_disagree_reach_a_finding(tmp_path):
     assert finding.element_ids == (pipe.GlobalId,)
 
 
+def test_a_size_that_name_and_object_type_repeat_is_told_once_without_the_number(tmp_path):
+    m = piped("DOMESTICCOLDWATER", "Cold pipe 3 in:Standard:340003")
+    pipe = m.file.by_type("IfcPipeSegment")[0]
+    pipe.ObjectType = "Cold pipe 3 in:Standard"
+    m.properties(pipe, "Data", NominalDiameter=("IfcPositiveLengthMeasure", 0.0508))
+    (finding,) = doubts(tmp_path, m)
+    assert '("Cold pipe 3 in:Standard")' in finding.message
+
+
 def test_two_property_sets_that_disagree_about_a_size(tmp_path):
     m = SmallModel("IFC4", "MILLIMETRE")
     for name, own in (("P-1", 80.0), ("P-2", 50.0), ("P-3", 60.3)):

@@ -85,3 +85,24 @@ def test_by_the_collar_it_is_joined_to(tmp_path, ifc_class, heater, port_name, s
         m.system(system, [first, second, other], "EXHAUST")
     read_as = flues(tmp_path, m)
     assert len([e for e in read_as if e.ifc_class == "IfcDuctSegment"]) == found
+
+
+@pytest.mark.parametrize(
+    ("name", "beside", "found"),
+    [
+        ("Damper", "pipe", 1), ("Balancing damper, supply air", "pipe", 0),
+        ("Damper", "duct", 0), ("Vent damper", "nothing", 1), ("Fire damper", "nothing", 0),
+    ],
+)  # fmt: skip
+def test_a_damper_is_of_a_flue_by_its_name_or_the_pipe_it_is_joined_to(
+    tmp_path, name, beside, found
+):
+    m = SmallModel()
+    damper = m.element("IfcDamper", name, predefined="CONTROLDAMPER", at=m.placement((0, 0, 2)))
+    low, _ = m.ports(damper, (0, 0, 2), (0, 0, 2.1))
+    if beside != "nothing":
+        make = m.pipe if beside == "pipe" else lambda a, b, **more: duct(m, a, b)
+        (end,) = m.ports(make((0, 0, 0), (0, 0, 2), name="Riser"), (0, 0, 2))
+        m.connect(end, low)
+    read_as = flues(tmp_path, m)
+    assert len([e for e in read_as if e.kind == "damper"]) == found

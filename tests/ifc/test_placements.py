@@ -7,6 +7,7 @@ import pytest
 from ifclint.ifc import read
 from ifclint.review import review
 from tests.ifc.small_models import SmallModel
+from tests.ifc.test_joining import block
 
 
 def grid_placement(m: SmallModel):
@@ -101,3 +102,14 @@ def test_a_linear_placement_in_a_placement_of_its_own(tmp_path):
 
     _, _, odd = odd_of(tmp_path, with_placement("IFC4X3_ADD2", make))
     assert odd.position == pytest.approx((112, 1, 0))
+
+
+@pytest.mark.parametrize(("far", "place"), [(5.0, (5.0, 0.0, 0.0)), (0.5, (0.0, 0.0, 0.0))])
+def test_a_part_without_ends_that_is_placed_at_the_origin_stands_where_its_body_is(
+    tmp_path, far, place
+):
+    m = SmallModel()
+    body = block(m, (far - 0.1, -0.1, -0.1), (far + 0.1, 0.1, 0.1))
+    m.element("IfcValve", "Relief valve", at=m.placement((0, 0, 0)), shape=body)
+    (valve,) = read(m.write(tmp_path)).elements
+    assert valve.position == pytest.approx(place)

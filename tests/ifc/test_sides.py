@@ -57,6 +57,34 @@ def test_branches_cut_a_stack_in_their_order_along_it():
     assert lengths == [pytest.approx(3), pytest.approx(5), pytest.approx(1)]
 
 
+def clashing(material, size_in, service=None, at=1.0):
+    """What of a vent and a tube is joined, which ends on the vent's side or at its end."""
+    vent = pipe("Vent", (0.0, 0.0, 0.0), (2.0, 0.0, 0.0))
+    vent.system, vent.material = System.VENT, "pvc"
+    tube = pipe("Tube", (at, 0.0, -1.0), (at, 0.0, 0.0))
+    tube.system, tube.material, tube.size_in = service, material, size_in
+    return bool(joined(vent, tube).joints)
+
+
+@pytest.mark.parametrize("at", [0.0, 1.0])
+@pytest.mark.parametrize(
+    ("material", "size_in", "service", "is_joined"),
+    [
+        ("copper", 0.5, None, False),
+        ("copper", 1.5, None, False),  # half its size
+        ("copper", 2.0, None, True),  # a joint whose fitting is not drawn
+        ("pvc", 0.5, None, True),
+        ("", 0.5, None, True),
+        ("copper", 1.5, System.VENT, True),
+        ("copper", 2.0, System.COLD_WATER, False),
+    ],
+)
+def test_a_tube_of_another_material_and_far_other_size_only_touches(
+    material, size_in, service, is_joined, at
+):
+    assert clashing(material, size_in, service, at) is is_joined
+
+
 def test_two_branches_at_one_height_enter_at_one_place():
     east = pipe("East", (1.0, 0.0, 1.02), (0.05, 0.0, 1.0))
     north = pipe("North", (0.0, 1.0, 1.02), (0.0, 0.05, 1.0))

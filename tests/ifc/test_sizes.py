@@ -45,6 +45,8 @@ IN = 0.0254
         ("Pipe P-2 in shaft", ()),
         ("Grab bar 36 x 18", ()),
         ("Wall 7 in thick", ()),
+        ('3" Overflow Roof Drain with 2" dam', (3,)),
+        ('Floor Drain 2" with 6" grate', (2,)),
         ("Level 2", ()),
         ("DN 70", (2.5,)),
         ("HT-Abzweig DN 110/50/45°", (4, 2)),

@@ -298,3 +298,26 @@ def test_a_roof_tilted_by_its_placement_keeps_its_corners(tmp_path, schema):
     ridge = max(roof.corners, key=lambda c: c[2])
     assert ridge[1:] == pytest.approx((8.0 - 0.12, 9.0 + 0.16))  # along the slope 10, then 0.2 up
     assert len(set(roof.corners)) == 8
+
+
+@pytest.mark.parametrize("schema", SCHEMAS)
+def test_chimneys_chutes_and_ducts_are_told_by_class_type_or_name(tmp_path, schema):
+    m = SmallModel(schema)
+    box = (0, 0, 0), (1, 0.5, 6)
+    if schema == "IFC2X3":
+        duct = m.block("IfcFlowSegment", "Rectangular", *box)
+        m.type_of(duct, "IfcDuctSegmentType", "Rectangular", "RIGIDSEGMENT")
+        m.block("IfcBuildingElementProxy", "Chimney, masonry", *box)
+        m.block("IfcFlowSegment", "Zuluftkanal 20x12", *box)
+    else:
+        m.block("IfcDuctSegment", "Rectangular", *box)
+        m.block("IfcChimney", "Stack", *box)
+    m.block("IfcBuildingElementProxy", "Laundry chute", *box)
+    m.block("IfcBuildingElementProxy", "Parachute", *box)
+    m.block("IfcBuildingElementProxy", "Sideboard", *box)
+    m.pipe((1, 1, 1), (2, 1, 1), name="Ductile iron pipe", type_name="Pipe")
+    model = read(m.write(tmp_path))
+    ducts = ["duct", "duct"] if schema == "IFC2X3" else ["duct"]
+    assert sorted(s.kind for s in model.surfaces) == ["chimney", "chute", *ducts]
+    assert all(len(set(s.corners)) == 8 for s in model.surfaces)
+    assert [e.name for e in model.elements] == ["Ductile iron pipe"]

@@ -255,3 +255,53 @@ def test_the_tee_of_a_return_in_a_cold_feed_is_of_two_waters_rightly(
     m.system(group, hot, "DOMESTICHOTWATER")
     notes = read(m.write(tmp_path)).notes
     assert any("are of different services" in n.what for n in notes) is doubted
+
+
+def below_a_roof_drain(tmp_path, system: str, kind: str | None, joined: str) -> System | None:
+    """What a pipe of a system is that a roof drain enters, and what else is joined to it."""
+    m = SmallModel()
+    drain = m.element(
+        "IfcWasteTerminal", "Drain", predefined="ROOFDRAIN", at=m.placement((0, 0, 3))
+    )
+    pipe = m.pipe((0, 0, 3), (0, 0, 0), name="Pipe", diameter=0.1143)
+    on = m.pipe((0, 0, 0), (5, 0, -0.1), name="On", diameter=0.1143)
+    (outlet,), (top, foot) = m.ports(drain, (0, 0, 3)), m.ports(pipe, (0, 0, 3), (0, 0, 0))
+    start, _ = m.ports(on, (0, 0, 0), (5, 0, -0.1))
+    m.connect(outlet, top)
+    m.connect(foot, start)
+    m.system(system, [drain, pipe, *([on] if not joined else [])], kind)
+    if joined:
+        m.system(joined, [on])
+    return systems(read(m.write(tmp_path)))["Pipe"]
+
+
+@pytest.mark.parametrize(
+    ("system", "kind", "joined", "told"),
+    [
+        ("Overflow Drainage 1", None, "", System.STORM),
+        ("Drenaje", None, "", System.STORM),
+        ("Roof", "DRAINAGE", "", System.STORM),
+        ("Drainage 2", "DRAINAGE", "Drainage 1", System.STORM),
+        ("Drainage 2", "DRAINAGE", "Storm", System.STORM),
+        ("Sanitary Drainage", None, "", System.SANITARY),
+        ("Building Drain", None, "", System.SANITARY),
+        ("Drainage", "SEWAGE", "", System.SANITARY),
+        ("Overflow Drainage 1", None, "Sewer", System.SANITARY),
+    ],
+)
+def test_drainage_of_roof_drains_alone_is_of_rain(tmp_path, system, kind, joined, told):
+    assert below_a_roof_drain(tmp_path, system, kind, joined) is told
+
+
+@pytest.mark.parametrize(
+    "name",
+    ["Foundation drain 4 in perforated", "Footing drain", "Subsoil drain", "Perimeter drain 4 in",
+     "Dränage DN100", "Drain de fondation", "French drain"],
+)  # fmt: skip
+def test_drains_of_the_ground_are_of_the_storm_drainage(tmp_path, name):
+    m = SmallModel()
+    m.pipe((0, 0, 0), (1, 0, 0), name=name)
+    m.pipe((0, 5, 0), (1, 5, 0), name="Building drain")
+    assert systems(read(m.write(tmp_path))) == {
+        name: System.STORM, "Building drain": System.SANITARY
+    }  # fmt: skip

@@ -48,3 +48,18 @@ def test_two_meters_on_one_service_are_both_at_the_street(ends: dict[str, str]) 
 def test_two_services_of_two_buildings() -> None:
     lone = "water-meter 1 M2  in 0 90 0 > out 1 90 0\npipe 1 P2  1 90 0 > 9 90 0\n"
     assert heads(MAIN + DWELLINGS + LAVATORY + lone, TOLD) == {"STREET", "M2"}
+
+
+@pytest.mark.parametrize(
+    ("past", "found"),
+    [
+        ("pipe 1 LONG 1 0 0 > 40 0 0\n", "STUB"),  # the longer leads to the house
+        ("pipe 1 LONG 1 0 0 > 2 0 0\nisolating 1 V 2 0 0 > 2.1 0 0\n", "STUB"),  # so does a valve
+        ("pipe 1 LONG 1 0 0 > 4 0 0\n", "M"),  # nothing tells them apart
+        ("pipe 1 LONG 1 0 0 > 2 0 0\nlavatory L  cold 2 0 0\n", "STUB"),
+    ],
+)
+def test_the_side_of_a_lone_meter_that_leads_to_the_house(past: str, found: str) -> None:
+    """A site drawing: no fixtures, and no directions at the ends of the meter."""
+    text = "water-meter 1 M  0 0 0 > 1 0 0\npipe 1 STUB -3 0 0 > 0 0 0\n"
+    assert heads(text + past, UNSTATED) == {found}

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from ifclint.findings import Review
+from ifclint.findings import Review, Schedule
 from ifclint.report.exchange.sources import SourceLines
 from ifclint.report.exchange.summary import fixture_lines, parts, summary_bytes
 from ifclint.review import review
@@ -53,7 +53,8 @@ def test_what_no_schedule_holds_is_said() -> None:
 def test_the_sums_of_fixture_units_are_those_of_the_schedule(demo: Review) -> None:
     rows = next(s.rows for s in demo.schedules if s.key == "fixtures")
     everything = fixture_lines(demo)[-1]
-    assert everything.count == len(rows)
+    washers = [r["fixture"] for r in rows].count("clothes washer")
+    assert (washers, everything.count) == (2, len(rows) - 1)  # one washer and its standpipe
     assert everything.dfu == sum(r["dfu"] for r in rows if isinstance(r["dfu"], (int, float)))
 
 
@@ -136,3 +137,20 @@ def test_code_amendments_and_open_corrections_stand_on_top(demo: Review) -> None
     assert "<b>\n" not in text.partition("Amendment")[2][:200]
     assert f"{len(demo.corrections)} corrections" in head
     assert demo.models[0].sha256[:16] in head
+
+
+@pytest.mark.parametrize(
+    ("rows", "count", "unknown"),
+    [
+        ([(3.0, ""), ("", 4.0)], 1, set()),  # a standpipe, and the washer that hangs in it
+        ([(3.0, 4.0), (3.0, 4.0)], 2, set()),
+        ([(3.0, 4.0), (3.0, "")], 2, set()),
+        ([("", None)], 1, {"wsfu"}),
+        ([("", None), ("", 1.0)], 2, set()),
+    ],
+)
+def test_fixtures_are_counted_once_and_what_is_not_known_is_no_zero(rows, count, unknown) -> None:
+    written = tuple({"fixture": "x", "dfu": dfu, "wsfu": wsfu} for dfu, wsfu in rows)
+    schedule = Schedule("fixtures", "Fixtures", (), written, "")
+    line = fixture_lines(replace(samples.empty(), schedules=(schedule,)))[0]
+    assert (line.count, set(line.unknown)) == (count, unknown)

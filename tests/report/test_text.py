@@ -42,7 +42,7 @@ drainage-sizing      2       2    0           1            3
 
 Could not be checked: 3. What would settle it:
     2  State NominalDiameter in Pset_PipeSegmentTypeCommon.
-    1  Join it to a receptor, or model the receptor.
+    1  Join it to a receptor, or model the receptor. (Condensate drain C-1)
 
 Assumed, because neither the model nor the job file says:
   Flush volume of WC-2 is not stated: 1.6 gal or less taken.

@@ -1,15 +1,16 @@
-"""The building around the plumbing: walls, slabs, roofs, windows, doors, spaces and the terrain of
-the site as boxes."""
+"""The building around the plumbing: walls, slabs, roofs, windows, doors, what is hollow, spaces and
+the terrain of the site as boxes."""
 
 from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping, Set
 from copy import copy
 from functools import cache
 from typing import NamedTuple
 
+from ifclint.ifc.building.air_intakes import CLASSES, air_intake_kind
 from ifclint.ifc.building.doors import LEAVES, leaves, operation
 from ifclint.ifc.building.main_direction import MOST_ASKED, longest_side
 from ifclint.ifc.building.spatial import SPACE, space_name
@@ -29,8 +30,18 @@ SURFACES = {
     b"IFCROOF": "roof",
     b"IFCWINDOW": "window", b"IFCWINDOWSTANDARDCASE": "window",
     b"IFCDOOR": "door", b"IFCDOORSTANDARDCASE": "door",
+    b"IFCCHIMNEY": "chimney",
     b"IFCSITE": "terrain",
 }  # fmt: skip
+# What is no class of its own in every schema: whole words of a name, or of what it is an object of.
+HOLLOWS = (b"IFCBUILDINGELEMENTPROXY", b"IFCFLOWSEGMENT")
+HOLLOW_WORDS = re.compile(
+    r"\b(?:(chimneys?|schornstein|kaminzug|chemin[ée]e|chimenea|schoorsteen)|((?:\w+ )?chute)|"
+    r"(ducts?|ductwork|\w*luftkanal|l[uü]ftungskanal|gaine d.air|gaine de ventilation|luchtkanaal|"
+    r"conducto de aire))\b",
+    re.IGNORECASE,
+)
+HOLLOW_BYTES = re.compile(rb"(?i)chim|schorn|kamin|schoorst|chute|duct|kanal|gaine|kanaal|conducto")
 FRAMING = (b"IFCMEMBER", b"IFCMEMBERSTANDARDCASE", b"IFCBEAM", b"IFCBEAMSTANDARDCASE")
 STATED_FRAMING = {b".STUD.": "stud", b".JOIST.": "joist"}
 # Of frames that state no more than their class: whole words of a name, or of its type.
@@ -52,6 +63,9 @@ NO_TYPE = frozenset({b"$", b".NOTDEFINED.", b".USERDEFINED."})
 
 BEARS = frozenset({"wall", "stud", "joist"})
 UPRIGHT = frozenset({"wall", "door", "window", "stud", "joist"})
+WITH_CORNERS = frozenset({"roof", "chimney", "chute", "duct"})
+NONE: Set[Ref] = frozenset()
+NO_DUCTS: Mapping[Ref, str] = {}
 SQUARE = 1e-3  # radians a part may be turned and its box still be its outline
 
 
@@ -68,13 +82,17 @@ class BuildingPart(NamedTuple):
 class ArchitectureReader:
     """The building in one file. What has a shape but no box that can be told is noted."""
 
-    def __init__(self, text: TextIndex) -> None:
+    def __init__(
+        self, text: TextIndex, ducts: Mapping[Ref, str] = NO_DUCTS, read: Set[Ref] = NONE
+    ) -> None:
+        """`ducts` are those of the file with their classes, `read` what is read as plumbing."""
         self._surfaces = [
             part._replace(kind="roof") if _is_roof(part) else part
             for name, kind in SURFACES.items()
             for part in _parts(text, name, kind)
         ]
-        self._surfaces += _framing(text)
+        self._surfaces += [*_framing(text), *_ducts(text, ducts), *_hollows(text, read)]
+        self._surfaces += _air_intakes(text)
         self._spaces = list(_parts(text, SPACE, "space"))
         self._text = text
         self._without_box: Counter[str] = Counter()
@@ -109,14 +127,13 @@ class ArchitectureReader:
         said: Callable[[Ref, str], bool | None],
         types: dict[Ref, Ref],
     ) -> list[Surface]:
-        """Walls, slabs, roofs, windows and doors; `said` tells what is stated of one, `types` its
-        type."""
+        """All parts but spaces; `said` tells what is stated of one, `types` its type."""
         return [
             Surface(
                 clean(string(of.written[0])), of.kind, clean(string(of.written[2])), *box,
                 said(of.ref, "exterior"),
                 _outline(of, shapes, placements) if of.kind in UPRIGHT else (),
-                _corners(of, shapes, placements) if of.kind == "roof" else (),
+                _corners(of, shapes, placements) if of.kind in WITH_CORNERS else (),
                 self._leaves(of, types.get(of.ref, 0), shapes, placements),
                 said(of.ref, "load_bearing") if of.kind in BEARS else None,
             )
@@ -182,14 +199,50 @@ def _framing(text: TextIndex) -> Iterator[BuildingPart]:
                 yield part._replace(kind=kind)
 
 
+def _ducts(text: TextIndex, classes: Mapping[Ref, str]) -> Iterator[BuildingPart]:
+    for ref, ifc_class in classes.items():
+        line = text.get(ref) or b"()"
+        kind = "duct fitting" if ifc_class == "IfcDuctFitting" else "duct"
+        yield from _part(ref, line[line.index(b"(") + 1 : -1], kind)
+
+
+def _hollows(text: TextIndex, read: Set[Ref]) -> Iterator[BuildingPart]:
+    """Chimneys, chutes and ducts that only their names tell, of what is not read as plumbing."""
+    for name in HOLLOWS:
+        refs, lines = text.of_class(name)
+        for ref, line in zip(refs.tolist(), lines, strict=True):
+            if ref in read or not HOLLOW_BYTES.search(line):
+                continue
+            for part in _part(ref, line, ""):
+                said = HOLLOW_WORDS.search(" ".join(string(part.written[k]) for k in (2, 4)))
+                if said:
+                    kind = "chimney" if said[1] else "chute" if said[2] else "duct"
+                    yield part._replace(kind=kind)
+
+
+def _air_intakes(text: TextIndex) -> Iterator[BuildingPart]:
+    """Where outside air comes in, whatever of the building or its equipment it is drawn as."""
+    for name in CLASSES:
+        for part in _parts(text, name, ""):
+            stated = part.written[8] if len(part.written) > 8 else b""
+            named = " ".join(string(part.written[k]) for k in (2, 4))
+            if kind := air_intake_kind(name, named, stated):
+                yield part._replace(kind=kind)
+
+
 def _parts(text: TextIndex, name: bytes, kind: str) -> Iterator[BuildingPart]:
     """The instances of a class that have a shape."""
     refs, lines = text.of_class(name)
     for ref, line in zip(refs.tolist(), lines, strict=True):
-        written = arguments(line)
-        shape = number(written[6]) if len(written) > 7 else 0
-        if shape:
-            yield BuildingPart(ref, kind, written, number(written[5]), shape)
+        yield from _part(ref, line, kind)
+
+
+def _part(ref: Ref, line: bytes, kind: str) -> Iterator[BuildingPart]:
+    """An instance by its arguments, where it has a shape."""
+    written = arguments(line)
+    shape = number(written[6]) if len(written) > 7 else 0
+    if shape:
+        yield BuildingPart(ref, kind, written, number(written[5]), shape)
 
 
 def _box(part: BuildingPart, shapes: ShapeReader, placements: Placements) -> Box | None:
@@ -217,7 +270,7 @@ def _outline(part: BuildingPart, shapes: ShapeReader, placements: Placements) ->
 
 
 def _corners(part: BuildingPart, shapes: ShapeReader, placements: Placements) -> tuple[Point, ...]:
-    """The corners of the body of a roof, which may be pitched."""
+    """The corners of the body of a roof, which may be pitched, or of a duct, which may be round."""
     try:
         frame = placements.frame(part.placement) if part.placement else None
         return tuple(shapes.corners(part.shape, frame or placements.world))

@@ -26,6 +26,16 @@ _BEHIND_THE_NOUN = re.compile(  # what may follow the noun that names a piece of
     r"|schedule|std|standard|type|class|black|malleable|threaded|lead|free|no|hub|l|m|k|x|dn|and"
 )
 A_VALVE = Meaning(Role.VALVE, "")  # of which nothing more is told
+A_PIPE = Meaning(Role.PIPE, "")
+RUNS = frozenset(  # what a run of pipe is called, where its size is said before: "2 in vent, WC-1"
+    {
+        "pipe", "piping", "tubing", "branch", "drain", "vent", "arm", "tailpiece", "riser", "stack",
+        "header", "main", "trunk", "drop", "lateral", "nipple", "line", "run", "loop", "return",
+        "discharge", "connector", "water", "waste", "sewer", "leader",
+    }
+)  # fmt: skip
+TOWARD = frozenset({"to", "from", "at", "of", "for", "above", "below", "through", "in"})
+WHICH_WAY = frozenset({"north", "south", "east", "west", "up", "down", "upper", "lower"})
 VALVES = frozenset({"valve", "ventil", "vanne", "valvula", "afsluiter"})
 LONGEST_NOUN = 4  # words
 GENERAL = "shape told by"  # words that name a fitting in general only, as "tee"
@@ -125,7 +135,33 @@ def _by_its_noun(
         if text and from_words(text) and _ends_with_a_noun(row, text, vocabulary):
             found = vocabulary.element([text], row.accepts_noun)
             return (found[0] if found is not None else A_VALVE), n
+        if text and row.accepts_noun(A_PIPE) and _is_a_run(text, vocabulary):
+            return A_PIPE, n
     return None
+
+
+def _is_a_run(text: str, vocabulary: Vocabulary) -> bool:
+    """Whether a text begins with a size and then names a run of pipe: "2 in shower branch, SH-1".
+
+    What else such a word may end is none: a floor drain, a roof vent.
+    """
+    head = text.partition(",")[0]
+    if not head[:1].isdigit() or not from_words(head):
+        return False
+    sized = re.sub(r"^[\d\s./-]+(?:in(?:ch)?\b|mm\b|\")?", "", head)
+    given = [*takewhile(lambda word: word not in TOWARD | BESIDE, words(sized))]
+    while given and given[-1] in WHICH_WAY:
+        given.pop()
+    if not given or given[-1] not in RUNS:
+        return False
+    ends = (tuple(given[-length:]) for length in range(2, LONGEST_NOUN + 1))
+    return all(_is_pipe_or_nothing(end, vocabulary) for end in ends)
+
+
+def _is_pipe_or_nothing(end: tuple[str, ...], vocabulary: Vocabulary) -> bool:
+    """Whether some last words are no phrase for anything but pipe."""
+    found, where = vocabulary.elements.located(end)
+    return found is None or where != slice(0, len(end)) or found.role is Role.PIPE
 
 
 def _ends_with_a_noun(row: ClassRow, text: str, vocabulary: Vocabulary) -> bool:

@@ -22,7 +22,9 @@ from ifclint.ifc.step.relations import Refs
 from ifclint.ifc.step.text import clean
 from ifclint.ifc.step.text_index import Ref
 
-DUCTS = frozenset({"IfcDuctSegment", "IfcDuctFitting"})  # of which only flues are read
+DUCTS = frozenset(  # of which only flues are read
+    {"IfcDuctSegment", "IfcDuctFitting", "IfcDamper"}
+)
 A_FLUE = Basis("a duct that vents an appliance, by its words, system or joints", Confidence.WORDS)
 Texts = list[tuple[str, str]]  # (text, what it is), in the order they are believed
 

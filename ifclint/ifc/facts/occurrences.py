@@ -62,6 +62,7 @@ class OccurrenceFinder:
         self._classified: dict[tuple[Any, ...], _Classified | None] = {}
         self._kinds: dict[Ref, TypeWords] = {0: TypeWords(None)}
         self._sized: dict[str, None] = {}  # names of proxies that tell a size of pipe, not read
+        self.strangers: list[tuple[str, Ref, Ref]] = []  # proxies not read: name, placement, shape
         self.notes: list[Note] = []
 
     def find(self) -> list[Occurrence]:
@@ -132,11 +133,13 @@ class OccurrenceFinder:
                 words = (tidy(object_type), title, tidy(description))
                 self._met[said] = self._alike(name, literal, said[2], words, folded_title)
             common = self._met[said]
+            places = int(placement or 0), int(shape or 0)
             if common is None:
+                if name == PROXY and all(places):
+                    self.strangers.append((title or tidy(object_type) or PROXY, *places))
                 found.append(None)
                 continue
             words = (tidy(object_type), title, tidy(description))
-            places = int(placement or 0), int(shape or 0)
             found.append(Occurrence(key, tidy(guid), words, tidy(tag), *places, common))
         return found
 

@@ -6,7 +6,15 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from ifclint.engineering.wording import trade_size
-from ifclint.ifc.elements import Basis, Confidence, Element, Note, Role, System
+from ifclint.ifc.elements import (
+    Basis,
+    Confidence,
+    Element,
+    Note,
+    Role,
+    System,
+    without_number,
+)
 from ifclint.ifc.facts.notes import LABEL
 from ifclint.ifc.facts.properties import StatedFact
 from ifclint.ifc.facts.size_words import (
@@ -198,7 +206,8 @@ class _Reader:
         sizes = from_words(text, self.material, use=self.use)
         if sizes:
             basis = Basis(what, Confidence.WORDS)
-            yield SizeReading(sizes, basis, f'"{text}"', by_dn=not stated_in_inches(text))
+            shown = f'"{without_number(text)}"'  # of all that are named alike
+            yield SizeReading(sizes, basis, shown, by_dn=not stated_in_inches(text))
         elif either := either_in_words(text, self.material, self.use):
             basis, doubt = Basis(what, Confidence.WORDS), Doubt.AMBIGUOUS
             yield SizeReading((), basis, f'"{text}"', doubt, either=either)
@@ -248,8 +257,13 @@ def _note_conflicts(
     element: Element, taken: SizeReading, readings: list[SizeReading], notes: list[Note]
 ) -> None:
     size = element.size_in or 0.0
+    worded = set[tuple[float, ...]]()  # name, type and object type often repeat each other
     for reading in readings if _is_sized_by_name(element) else ():
         if reading is not taken and reading.contradicts(size):
+            if reading.basis.confidence is Confidence.WORDS:
+                if reading.sizes in worded:
+                    continue
+                worded.add(reading.sizes)
             what = (
                 f"{LABEL} is {_named(taken)} by {taken.basis} ({taken.shown}) but "
                 f"{_named(reading)} by {reading.basis} ({reading.shown}); the first was taken."

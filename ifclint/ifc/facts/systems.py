@@ -32,6 +32,7 @@ PIPED = frozenset({Role.PIPE, Role.FITTING})
 HOLD_WATER = frozenset({Role.TRAP, Role.INTERCEPTOR, Role.CHAMBER})
 NOT_SPREAD_TO = frozenset({Role.FIXTURE, Role.OTHER})
 OF_ONE_SERVICE = frozenset({Role.PIPE, Role.FITTING, Role.CLEANOUT})
+UNSTATED = ("NOTDEFINED", "USERDEFINED")
 MIXES = frozenset({"mixing", "faucet"})  # valves that are of the hot and of the cold water
 PARTS = frozenset({"backflow-preventer", "vacuum-breaker"})  # of the system before and behind
 FAMILIES = (  # services that a name can be told apart by
@@ -83,9 +84,11 @@ class SystemReader:
         texts = [name, long_name, clean(group[4]), clean(group[3])]
         literal = str(group[6] or "") if len(group) > 6 else ""
         enumerated = self.enumerated(literal)
-        worded = next((s for t in texts if (s := self.words(t))), None)
+        said = next((t for t in texts if self.words(t)), "")
+        worded = self.words(said)
         system = refine(enumerated, worded) if enumerated else worded
-        return system, name, Basis(f'{group.is_a()} "{name}"')
+        of_any = literal in ("", "DRAINAGE", *UNSTATED) and (not said or self.is_any_drain(said))
+        return system, name, Basis(f'{group.is_a()} "{name}"', of_any_drain=of_any)
 
     def add_layer(self, number: Ref, name: str, basis: Basis) -> bool:
         """Take a layer as a group, where its name tells a service; whether it does."""
@@ -111,6 +114,9 @@ class SystemReader:
         if role is Role.FITTING:
             text = self._vocabulary.without_pattern(text)
         return self._vocabulary.systems.find(text)
+
+    def is_any_drain(self, text: str) -> bool:
+        return self._vocabulary.is_any_drain(text)
 
     def hint(self, text: str, role: Role | None) -> System | None:
         """What a series of pipe, or the pattern of a fitting, alone suggests."""
@@ -171,7 +177,8 @@ def set_system(
         element.basis["system"] = BY_PORTS
     elif own is not None and worded is not None:
         element.system = own
-        element.basis["system"] = Basis(f"words of the {worded[1]}", Confidence.WORDS)
+        of_any = reader.is_any_drain(worded[2])
+        element.basis["system"] = Basis(f"words of the {worded[1]}", Confidence.WORDS, of_any)
     elif element.role in PIPED:
         named = [(g[1], "") for g in groups]
         hinted = next((s for t, _ in [*named, *texts] if (s := reader.hint(t, role))), None)

@@ -20,8 +20,10 @@ from ifclint.ifc.facts.systems import FED, OF_ONE_SERVICE, ONE_SYSTEM_TYPE, spre
 
 BY_ENDS = Basis("its material or what it is joined to", Confidence.INFERRED)
 BY_MOST_ENDS = Basis("SystemType of most of its ports")
+BY_INLETS = Basis("the roof drains that enter it", Confidence.INFERRED)
 IN_WATER = Basis("its name, and the water line it stands in", Confidence.INFERRED)
 
+ROOF_DRAIN = "roof-drain"
 LEAST_OF_CLOSETS_IN = 2.0  # no closet is fed by so large a pipe, and none drains through a smaller
 LEADS_ON = OF_ONE_SERVICE | {Role.VALVE}
 WITH_FAUCET = frozenset({"lavatory", "kitchen-sink", "bathtub", "shower"})
@@ -33,10 +35,7 @@ def outrank_patterns(elements: list[Element], joints: list[Joint]) -> None:
     by_pattern = {i for i, e in enumerate(elements) if e.basis.get("system") is BY_PATTERN}
     if not by_pattern:
         return
-    beside: dict[int, list[int]] = defaultdict(list)
-    for joint in joints:
-        beside[joint.a].append(joint.b)
-        beside[joint.b].append(joint.a)
+    beside = _beside(joints)
     while by_pattern:
         waiting = [by_pattern.pop()]
         together, said = set(waiting), set[System | None]()
@@ -58,6 +57,38 @@ def outrank_patterns(elements: list[Element], joints: list[Joint]) -> None:
             _infer(elements, dict.fromkeys(piped, others.pop()))  # type: ignore[arg-type]
 
 
+def tell_rain_by_inlets(elements: list[Element], joints: list[Joint]) -> None:
+    """Make storm drainage of piping that is called drainage and no more, where all that enters it
+    is roof drains: what is joined to sewage, a trap or another fixture stays sanitary."""
+    inlets = [i for i, e in enumerate(elements) if e.kind == ROOF_DRAIN and _may_be_rain(e)]
+    beside = _beside(joints) if inlets else {}
+    for inlet in inlets:
+        together, waiting, said = {inlet}, [inlet], set[System | None]()
+        while waiting:
+            for i in beside.get(waiting.pop(), ()):
+                is_rain = elements[i].kind == ROOF_DRAIN or (
+                    elements[i].role in LEADS_ON and _may_be_rain(elements[i])
+                )
+                if is_rain and i not in together:
+                    together.add(i)
+                    waiting.append(i)
+                elif not is_rain:
+                    said.add(_said_of_drain(elements[i]))
+        if said <= {None, System.STORM}:
+            drains = (i for i in together if elements[i].system is not System.STORM)
+            _infer(elements, dict.fromkeys(drains, System.STORM), BY_INLETS)
+
+
+def _may_be_rain(element: Element) -> bool:
+    """Whether nothing says that an element drains sewage: what it drains is not told, or only that
+    it drains."""
+    if element.system in (None, System.STORM):
+        return True
+    basis = element.basis.get("system")
+    of_any = basis is not None and (basis.of_any_drain or basis is BY_PATTERN)
+    return element.system is System.SANITARY and of_any
+
+
 def tell_by_most_ends(elements: list[Element]) -> None:
     """Give a fitting whose ends are of two waters the one that most are of: that of its run, where
     a return enters it."""
@@ -77,10 +108,7 @@ def forgive_returns(model: Model) -> None:
     doubted = {n.guid for n in model.notes if n.remedy == ONE_SYSTEM_TYPE}
     if not doubted:
         return
-    beside: dict[int, list[int]] = defaultdict(list)
-    for joint in model.joints:
-        beside[joint.a].append(joint.b)
-        beside[joint.b].append(joint.a)
+    beside = _beside(model.joints)
     forgiven = {
         e.guid
         for i, e in enumerate(model.elements)
@@ -115,7 +143,7 @@ def _said_of_drain(element: Element) -> System | None:
     if element.role is Role.TRAP:
         return System.SANITARY
     if element.role is Role.FIXTURE:
-        return System.STORM if element.kind == "roof-drain" else System.SANITARY
+        return System.STORM if element.kind == ROOF_DRAIN else System.SANITARY
     return element.system if element.role in LEADS_ON else None
 
 
@@ -135,10 +163,7 @@ def tell_by_ends(elements: list[Element], joints: list[Joint]) -> None:
     """
     if not any(e.system is None and e.role in OF_ONE_SERVICE for e in elements):
         return
-    beside: dict[int, list[int]] = {}
-    for joint in joints:
-        beside.setdefault(joint.a, []).append(joint.b)
-        beside.setdefault(joint.b, []).append(joint.a)
+    beside = _beside(joints)
     told: dict[int, System] = {}
     for i, element in enumerate(elements):
         if element.system is None and element.role in OF_ONE_SERVICE:
@@ -160,10 +185,19 @@ def tell_by_ends(elements: list[Element], joints: list[Joint]) -> None:
     spread(elements, joints)
 
 
-def _infer(elements: list[Element], told: dict[int, System]) -> None:
+def _infer(elements: list[Element], told: dict[int, System], basis: Basis = BY_ENDS) -> None:
     for i, system in told.items():
         elements[i].system = system
-        elements[i].basis["system"] = BY_ENDS
+        elements[i].basis["system"] = basis
+
+
+def _beside(joints: list[Joint]) -> dict[int, list[int]]:
+    """Element -> what each joint joins to it."""
+    beside: dict[int, list[int]] = defaultdict(list)
+    for joint in joints:
+        beside[joint.a].append(joint.b)
+        beside[joint.b].append(joint.a)
+    return beside
 
 
 def _is_unstated(element: Element) -> bool:

@@ -99,6 +99,7 @@ class Vocabulary:
     systems: Phrases[System] = field(default_factory=Phrases)
     layers: Phrases[System] = field(default_factory=Phrases)  # told by the name of a layer alone
     hints: Phrases[System] = field(default_factory=Phrases)  # told by a series of pipe alone
+    any_drain: set[tuple[str, ...]] = field(default_factory=set)  # phrases of drains of any water
     materials: Phrases[str] = field(default_factory=Phrases)
     enumerated_systems: dict[str, System] = field(default_factory=dict)
     properties: PropertyNames = field(default_factory=PropertyNames)
@@ -109,6 +110,12 @@ class Vocabulary:
         given = words(text)
         _, where = self.elements.located(given, lambda m: m.role is Role.FITTING)
         return " ".join([*given[: where.start], *given[where.stop :]])
+
+    def is_any_drain(self, text: str) -> bool:
+        """Whether a text says that something drains, and not what: sewage or rain."""
+        given = words(text)
+        _, where = self.systems.located(given)
+        return given[where] in self.any_drain
 
     def fold(self, text: str) -> str:
         """A text without its serial numbers, so that names alike but for them are one.
@@ -223,6 +230,7 @@ def _add(built: Vocabulary, data: Mapping[str, Any], where: str) -> None:
             _add_all(built.hints, entry, System(entry["system"]))
         for entry in data.get("material", ()):
             _add_all(built.materials, entry, str(entry["material"]))
+        built.any_drain |= {words(text) for text in data.get("any_drain", {}).get("words", ())}
         for literal, system in data.get("distribution_system", {}).items():
             built.enumerated_systems.setdefault(literal, System(system))
     except (KeyError, ValueError, TypeError, AttributeError) as error:

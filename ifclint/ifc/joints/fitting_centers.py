@@ -15,7 +15,15 @@ import numpy as np
 from ifclint.engineering.near import NearPlaces
 from ifclint.ifc.elements import Basis, Box, Confidence, Element, End, Model, Note, Point, Role
 from ifclint.ifc.joints.end_directions import PARALLEL, Ray, direction_between, ray_of
-from ifclint.ifc.joints.free_ends import FreeEnd, join, may_join, outside_m, position_of
+from ifclint.ifc.joints.free_ends import (
+    FreeEnd,
+    join,
+    join_by_nature,
+    may_join,
+    outside_m,
+    position_of,
+    system_of,
+)
 from ifclint.ifc.shape.placement import dot
 
 AT_ITS_MIDDLE = Basis("pipe ends that point at its middle", Confidence.INFERRED)
@@ -27,6 +35,7 @@ MOST_NEAR = 32  # middles looked at beside one end
 ONE_OPENING = frozenset({"cap", "closet-flange"})
 TWO_OPENINGS = frozenset({"coupling", "reducer", "long-sweep", "short-sweep"})
 FOUR_OPENINGS = frozenset({"", "cross", "two-way-cleanout-tee"})
+MOST_OF_A_MANIFOLD = 32
 
 
 class FittingCenters:
@@ -115,7 +124,10 @@ def _target(model: Model, ray: Ray, near: list[int], telling: set[int]) -> int |
     if not found:
         return None
     index = min(found)[2]
-    fits = may_join(pipe, pipe.ends[ray.at[1]], model.elements[index], End(None))
+    element = model.elements[index]
+    fits = may_join(pipe, pipe.ends[ray.at[1]], element, End(None)) or join_by_nature(
+        pipe, system_of(model, ray.at), element, element.system
+    )
     return index if fits and index not in telling else None
 
 
@@ -168,7 +180,7 @@ def _open_up(
     for target, ends in aimed.items():
         element, own = model.elements[target], spare.get(target, [])
         many = len(element.ends) - len(own) + len(ends)
-        if many <= _openings(element) and _apart(model, target, ends):
+        if many <= openings(element) and _apart(model, target, ends):
             for k, at in enumerate(ends):
                 if k >= len(own):
                     element.ends.append(End(None))
@@ -185,7 +197,7 @@ def _meet(model: Model, at: FreeEnd, own: FreeEnd) -> None:
     join(model, at, own)
 
 
-def _openings(element: Element) -> int:
+def openings(element: Element) -> int:
     """How many pipes an element can take that is no pipe itself."""
     if element.role is Role.PIPE:
         return 0
@@ -193,6 +205,8 @@ def _openings(element: Element) -> int:
         return 2
     if element.kind in ONE_OPENING:
         return 1
+    if element.kind == "manifold":
+        return MOST_OF_A_MANIFOLD
     return 4 if element.kind in FOUR_OPENINGS or element.kind.startswith("double") else 3
 
 

@@ -32,7 +32,7 @@ FLUE = (
     "boiler exhaust", "furnace vent", "furnace exhaust", "appliance vent", "category i vent",
     "category iii vent", "category iv vent", "abgas", "abgasrohr", "abgasleitung", "schornstein",
     "rauchrohr", "rookgas", "rookgasafvoer", "cheminee", "conduit de fumee", "fumisterie",
-    "chimenea",
+    "chimenea", "vent damper", "draft damper", "abgasklappe",
 )  # fmt: skip
 OTHER_AIR = (
     "bath exhaust", "bathroom exhaust", "toilet exhaust", "bath fan", "exhaust fan", "bath vent",
@@ -41,6 +41,7 @@ OTHER_AIR = (
     "combustion air", "air intake", "intake", "make up air", "makeup air", "transfer air",
     "relief air", "zuluft", "verbrennungsluft",
 )  # fmt: skip
+PIPES = frozenset({"IfcPipeSegment", "IfcPipeFitting"})
 COLLAR = ("exhaust", "vent", "outlet", "vent outlet", "vent collar", "smoke")
 NO_FLUE = ("heat pump", "hybrid", "electric", "elektro", "electrico", "electrique")
 
@@ -66,6 +67,8 @@ def find_flue_ducts(text: TextIndex, rare: Any, occurrences: list[Occurrence]) -
         for member in ducts.keys() & members:
             if ducts[member] is None:
                 ducts[member] = told
+    for damper in _in_pipe(text, occurrences):
+        ducts[damper] = ducts[damper] is not False
     burners = {o.ref: o for o in occurrences if _burns(o)}
     flues = {duct for duct, told in ducts.items() if told}
     if not flues and not burners:
@@ -75,6 +78,19 @@ def find_flue_ducts(text: TextIndex, rare: Any, occurrences: list[Occurrence]) -
     ports = {port for port, of in owner.items() if of in flues}
     ports |= {other for port in ports for other in links[port]}
     return FlueDucts(frozenset(flues), frozenset(ports))
+
+
+def _in_pipe(text: TextIndex, occurrences: list[Occurrence]) -> set[Ref]:
+    """The dampers that are joined, port to port, to pipe: no other duct is drawn so."""
+    dampers = {o.ref for o in occurrences if o.common.ifc_class == "IfcDamper"}
+    pipes = {o.ref for o in occurrences if o.common.ifc_class in PIPES} if dampers else set()
+    if not pipes:
+        return set()
+    owner, links = _links(text, dampers | pipes)
+    beside = {
+        owner.get(other) for port in links if owner.get(port) in pipes for other in links[port]
+    }
+    return dampers & beside
 
 
 def _is_duct(of: Occurrence) -> bool:

@@ -26,7 +26,15 @@ WITHOUT_PORTS = JOINABLE - {Role.PIPE}  # met at their shape where they have no 
 SEVERAL_SYSTEMS = frozenset({Role.FIXTURE, Role.APPLIANCE, Role.HEATER, Role.TANK})
 TOLD_BY_LEGS = SEVERAL_SYSTEMS | {Role.FITTING}  # whose box is not asked for where it is legs
 RELIEF = "relief"  # the kind of a valve whose line is of another system than what it relieves
+FAR_LARGER = (
+    2.0  # times the size of another pipe: no one fitting is left out there. Ours, no source
+)
 FUELLED = frozenset({System.GAS, System.FLUE})
+BETWEEN_SERVICES = frozenset({"mixing", "faucet", "backflow-preventer", "vacuum-breaker"})  # kinds
+TOGETHER_IN_A_BODY = (  # services that bodies which have several join to one another
+    WATER_SUPPLY | {System.RELIEF},
+    DRAINAGE | {System.CONDENSATE, System.RELIEF, System.STORM},
+)
 DRAWN = "drawn"  # name of an end that only the shape of an element suggests
 FreeEnd = tuple[int, int]  # element, end
 
@@ -57,6 +65,8 @@ def may_join(a: Element, a_end: End, b: Element, b_end: End) -> bool:
     """Whether two ends may be joined: the same system, or one unknown, or soil and vent; or one is
     of a relief valve, where what is under pressure passes into a line of another system."""
     one, other = a_end.system or a.system, b_end.system or b.system
+    if (one is None or other is None) and _only_touch(a, b):
+        return False
     if one is None or other is None or one is other or _kindred(one, other):
         return True
     if {one, other} <= DRAINAGE | {System.STORM, System.CONDENSATE} and any(
@@ -64,6 +74,31 @@ def may_join(a: Element, a_end: End, b: Element, b_end: End) -> bool:
     ):
         return True
     return RELIEF in (a.kind, b.kind) and not {one, other} & FUELLED
+
+
+def _only_touch(a: Element, b: Element) -> bool:
+    """Whether bare ends of two pipes can be no joint: another material and, at once, a far other
+    size take fittings, and none is drawn. A copper tube may run into a vent by mistake."""
+    if a.role is not Role.PIPE or b.role is not Role.PIPE:
+        return False
+    if not a.size_in or not b.size_in or not a.material or not b.material:
+        return False
+    small, large = sorted((a.size_in, b.size_in))
+    return a.material != b.material and large >= FAR_LARGER * small
+
+
+def joins_services(model: Model, a: FreeEnd, b: FreeEnd) -> bool:
+    """Whether one of two free ends is of a body that joins their services by nature."""
+    return join_by_nature(
+        model.elements[a[0]], system_of(model, a), model.elements[b[0]], system_of(model, b)
+    )
+
+
+def join_by_nature(a: Element, one: System | None, b: Element, other: System | None) -> bool:
+    """Whether one of two elements is a body that has several services (a heater and its relief
+    valve, a pan and its drain, a mixing valve) and the other is of a service of these."""
+    by_nature = any(e.role in SEVERAL_SYSTEMS or e.kind in BETWEEN_SERVICES for e in (a, b))
+    return by_nature and any({one, other} <= services for services in TOGETHER_IN_A_BODY)
 
 
 def _by_pattern(element: Element) -> bool:

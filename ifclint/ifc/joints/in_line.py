@@ -58,13 +58,16 @@ def _enter_openings(model: Model, free: list[FreeEnd], points: Floats, pairs: In
     owners = np.array([i for i, _ in free], dtype=np.int64)
     opens = np.array([e.role in BODIES for e in model.elements], dtype=bool)[owners]
     lone = np.array([e.role is Role.PIPE for e in model.elements], dtype=bool)[owners]
+    is_pipe = lone.copy()
     lone[pairs[opens[pairs[:, ::-1]]]] = False  # what meets an opening needs no other
-    pipes, openings = list(compress(free, lone)), list(compress(free, opens))
+    spare = opens.copy()
+    spare[pairs[is_pipe[pairs[:, ::-1]]]] = False  # nor does an opening that a pipe meets
+    pipes, openings = list(compress(free, lone)), list(compress(free, spare))
     if not pipes or not openings:
         return set()
     at_pipes = NearPlaces(points[lone])
     farthest = LONGEST_LEG_M + 2 * model.joining_tolerance_m
-    away, _ = at_pipes.nearest(points[opens], reach_m=farthest)
+    away, _ = at_pipes.nearest(points[spare], reach_m=farthest)
     openings = [at for at, m in zip(openings, away[:, 0], strict=True) if m <= farthest]
     legs = {at: leg for at in openings if (leg := _leg_m(model, at)) > model.joining_tolerance_m}
     if not legs:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from itertools import compress
 
 import numpy as np
@@ -19,6 +20,7 @@ from ifclint.ifc.joints.free_ends import (
     free_ends,
     is_way_back,
     join,
+    joins_services,
     positions_of,
 )
 from ifclint.ifc.joints.gaps import bridge_gaps
@@ -26,10 +28,18 @@ from ifclint.ifc.joints.in_line import join_in_line
 from ifclint.ifc.joints.leftovers import join_leftovers
 from ifclint.ifc.joints.meetings import join_meetings
 from ifclint.ifc.joints.nearby import join_at_placements, join_beside, outlets_of_stops
+from ifclint.ifc.joints.skeletons import join_to_skeletons
 from ifclint.ifc.joints.tees import join_tees
 from ifclint.ifc.joints.touching import hang_disposers, join_to_boxes, without_tips
-from ifclint.ifc.step.arrays import Bools, Ints
+from ifclint.ifc.joints.unplaced import (
+    give_back,
+    join_where_they_stand,
+    without_unplaced_ports,
+)
+from ifclint.ifc.step.arrays import Bools, Floats, Ints
 
+Fit = Callable[[Model, FreeEnd, FreeEnd], bool]
+ONE_PLACE = 0.1  # of the joining tolerance: ends this near are drawn at one place
 CLOSED = frozenset({"", "cap", "closet-flange", "exit"})  # fittings with one opening, or who knows
 
 
@@ -41,6 +51,8 @@ def join_free_ends(model: Model, boxes: dict[int, Box]) -> None:
     of an element (by index) of which nothing but its box is known, several that meet at one
     point or where others are joined, and ends beside such a box or at its placement.
     """
+    taken = without_unplaced_ports(model, boxes)
+    join_where_they_stand(model, boxes)
     free = free_ends(model)
     drawn = {i for i, e in free if model.elements[i].ends[e].name == DRAWN}
     if free:
@@ -52,6 +64,7 @@ def join_free_ends(model: Model, boxes: dict[int, Box]) -> None:
         pairs = NearPlaces(points).pairs(model.joining_tolerance_m)
         left = join_in_line(model, free, points, pairs, boxes)
         free = _join_pairs(model, left, _among(free, left, pairs))
+        free = join_to_skeletons(model, free)
         free = bridge_gaps(model, free, boxes)
         free = join_to_fitting_centers(model, free, boxes)
         free = join_tees(model, free)
@@ -67,17 +80,39 @@ def join_free_ends(model: Model, boxes: dict[int, Box]) -> None:
     join_relief_valves(model, boxes)
     hang_faucets(model)
     _drop_unmet_drawn_ends(model, drawn)
+    give_back(model, taken)
 
 
 def _join_pairs(model: Model, free: list[FreeEnd], pairs: Ints) -> list[FreeEnd]:
-    """Of pairs of ends that meet, join those that meet no others, those of a hot water return and
-    other water last; what is left over is returned."""
-    left = _join_alone(model, free, pairs, leads_back=False)
-    return _join_alone(model, left, _among(free, left, pairs), leads_back=True)
+    """Of pairs of ends that meet, join those that meet no others: those at one place, those of one
+    service, then those of a hot water return and other water, then those of a body that joins
+    services by nature. What is left over is returned."""
+    exact = _apart_m(model, free, pairs) <= ONE_PLACE * model.joining_tolerance_m
+    left = _join_alone(model, free, pairs[exact], _of_one_service)
+    free, pairs = left, _among(free, left, pairs)
+    for fit in (_of_one_service, allowed, _in_a_body):
+        left = _join_alone(model, free, pairs, fit)
+        free, pairs = left, _among(free, left, pairs)
+    return free
 
 
-def _join_alone(model: Model, free: list[FreeEnd], pairs: Ints, leads_back: bool) -> list[FreeEnd]:
-    pairs = pairs[_may_meet(model, free, pairs, leads_back)]
+def _apart_m(model: Model, free: list[FreeEnd], pairs: Ints) -> Floats:
+    """How far the two ends of each pair lie from one another."""
+    points = positions_of(model, free)
+    apart: Floats = np.linalg.norm(points[pairs[:, 0]] - points[pairs[:, 1]], axis=1)
+    return apart
+
+
+def _of_one_service(model: Model, a: FreeEnd, b: FreeEnd) -> bool:
+    return allowed(model, a, b) and not is_way_back(model, a, b)
+
+
+def _in_a_body(model: Model, a: FreeEnd, b: FreeEnd) -> bool:
+    return allowed(model, a, b) or joins_services(model, a, b)
+
+
+def _join_alone(model: Model, free: list[FreeEnd], pairs: Ints, fit: Fit) -> list[FreeEnd]:
+    pairs = pairs[_may_meet(model, free, pairs, fit)]
     met = np.bincount(pairs.ravel(), minlength=len(free))
     alone = pairs[(met[pairs] == 1).all(axis=1)]
     for i, j in alone.tolist():
@@ -96,8 +131,8 @@ def _among(free: list[FreeEnd], left: list[FreeEnd], pairs: Ints) -> Ints:
     return now[(now >= 0).all(axis=1)]
 
 
-def _may_meet(model: Model, free: list[FreeEnd], pairs: Ints, leads_back: bool) -> Bools:
-    """Which pairs of free ends may be joined: those of one known service, and what is allowed."""
+def _may_meet(model: Model, free: list[FreeEnd], pairs: Ints, fits: Fit) -> Bools:
+    """Which pairs of free ends may be joined: those of one known service, and those that fit."""
     elements = model.elements
     services = [elements[i].ends[e].system or elements[i].system for i, e in free]
     number = {None: 0} | {service: n for n, service in enumerate(System, 1)}
@@ -107,7 +142,7 @@ def _may_meet(model: Model, free: list[FreeEnd], pairs: Ints, leads_back: bool) 
     fit: Bools = apart & (service[:, 0] == service[:, 1]) & (service[:, 0] > 0)
     for row in np.flatnonzero(apart & ~fit).tolist():
         a, b = (free[k] for k in pairs[row].tolist())
-        fit[row] = allowed(model, a, b) and (leads_back or not is_way_back(model, a, b))
+        fit[row] = fits(model, a, b)
     return fit
 
 

@@ -33,6 +33,7 @@ BEFORE_ENUMERATIONS = 7  # attributes of a port, from the GlobalId to the repres
 _ENUMERATIONS = re.compile(rb"(?:\.\w+\.|[$*])(?:,(?:\.\w+\.|[$*]))*")
 _TEXT = r"(?:'[^'\\\n]*'|\$)"
 _OWNER_TO_OBJECT_TYPE = re.compile(rf"^(?:#\d+|[$*]),(?:'([^'\\\n]*)'|\$),{_TEXT},{_TEXT}$", re.M)
+DECIMALS = 6  # of a metre, by which ports are told apart
 GUID = 25  # characters of a GlobalId with its quotes, and the comma after it
 
 
@@ -40,7 +41,7 @@ class PortReader:
     """Ports of one file, but for those of ducts and cables that are not of `flues`.
 
     Once they are placed (`place`), there are for each element of the file, in order: its ports as
-    `ends`, in the order the file relates them; what they say (`facts`); how many have a place
+    `ends`, in an order that is that of no file; what they say (`facts`); how many have a place
     (`placed_ends`). The rows of elements with a port at a place that cannot be read are `damaged`.
     """
 
@@ -103,6 +104,7 @@ class PortReader:
         """Make the ends that the ports stand for."""
         positions = placements.positions(self.placed)
         positions[self._in_one_place(positions)] = np.nan  # ports nobody placed
+        positions = self._steadily(positions)
         ends = [
             End(at, None, flow, system, name)
             for at, (flow, system), name in zip(
@@ -116,6 +118,19 @@ class PortReader:
         known = np.cumsum(np.concatenate([[0], ~np.isnan(positions[:, 0])]))
         self.placed_ends = np.diff(known[self._bounds]).tolist()
         del self._names, self._attributes_of, self._groups, self._sizes  # all are in the ends
+
+    def _steadily(self, positions: Floats) -> Floats:
+        """Put the ports of each element in an order that their numbers do not tell: from west to
+        east, then from south to north and from below; those without a place last."""
+        x, y, z = np.round(positions, DECIMALS).T
+        order = np.lexsort((z, y, x, self._owners))
+        rows = order.tolist()
+        self._refs, self.placed = self._refs[order], self.placed[order]
+        self._names, self._attributes_of, self._groups, self._sizes = (
+            [column[row] for row in rows]
+            for column in (self._names, self._attributes_of, self._groups, self._sizes)
+        )
+        return positions[order]
 
     def _in_one_place(self, positions: Floats) -> Bools:
         """Ports of elements that have several, all in one place."""
@@ -248,13 +263,18 @@ def leg_ends(axes: list[Axis]) -> list[Point]:
     """The outer ends of a fitting drawn as legs: where only one of its axes begins or ends."""
     tips = [(i, axis.points[k]) for i, axis in enumerate(axes) for k in (0, -1)]
     return [
-        p for i, p in tips if not any(j != i and _passes(other, p) for j, other in enumerate(axes))
+        p
+        for i, p in tips
+        if not any(j != i and _passes(other, p, axes[i]) for j, other in enumerate(axes))
     ]
 
 
-def _passes(axis: Axis, p: Point) -> bool:
-    """Whether a point lies on an axis, within the half of what is drawn about it."""
-    reach = SAME_PLACE_M / 2
+def _passes(axis: Axis, p: Point, own: Axis) -> bool:
+    """Whether a point of its own axis lies on another, within the half of what is drawn about it;
+    where both leave one middle, the tip of one lies beside the other, however near."""
+    firsts = [a.points[k] for a in (axis, own) for k in (0, -1)]
+    from_one = any(math.dist(a, b) < SAME_POINT_M for a in firsts[:2] for b in firsts[2:] if b != p)
+    reach = SAME_PLACE_M / 20 if from_one else SAME_PLACE_M / 2
     return any(
         math.dist(p, foot(p, a, b)[0]) < reach
         for a, b in zip(axis.points, axis.points[1:], strict=False)

@@ -24,6 +24,7 @@ from ifclint.ifc.joints.free_ends import (
     SEVERAL_SYSTEMS,
     FreeEnd,
     join,
+    join_by_nature,
     may_join,
     position_of,
     positions_of,
@@ -133,7 +134,9 @@ def may_enter(model: Model, at: FreeEnd, owner: int) -> bool:
     end, element = model.elements[at[0]], model.elements[owner]
     if at[0] == owner or drops_in(model, at, element):
         return False
-    return element.role in SEVERAL_SYSTEMS or may_join(end, end.ends[at[1]], element, End(None))
+    if element.role in SEVERAL_SYSTEMS or may_join(end, end.ends[at[1]], element, End(None)):
+        return True
+    return join_by_nature(end, system_of(model, at), element, element.system)
 
 
 def drops_in(model: Model, at: FreeEnd, receptor: Element) -> bool:

@@ -5,14 +5,15 @@ from __future__ import annotations
 from math import dist
 
 from ifclint.engineering.extents import middle
-from ifclint.ifc.elements import Element, Point
+from ifclint.ifc.elements import Box, Element, Point
 
 FAR_OFF_M = 1.0  # what is placed farther from its body or ends is not placed where it stands
 
 
-def place_of(element: Element) -> Point | None:
+def place_of(element: Element, body: Box | None = None) -> Point | None:
     """Where an element is: its placement, unless its body or its ends lie far from that, as where
-    a program places everything at one origin and draws the bodies where they belong."""
+    a program places everything at one origin and draws the bodies where they belong. `body` is the
+    box of one that is known by nothing else."""
     position = element.position
     if position is None:
         return None
@@ -29,6 +30,8 @@ def place_of(element: Element) -> Point | None:
             if dist(end.position, position) <= FAR_OFF_M:
                 return position
             ends.append(end.position)
+    if not ends and body is not None and dist(_clamped(position, *body), position) > FAR_OFF_M:
+        return middle(*body)
     if not ends:
         return position
     x, y, z = (sum(values) / len(ends) for values in zip(*ends, strict=True))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Collection
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -49,6 +50,9 @@ class Fixture(OfElement):
     trap: Trap | None = None
     drain: DrainSegment | None = None  # the first segment of pipe its water enters
     outlet: Outlet | None = None
+    into_pump: Element | None = (
+        None  # the pump that its tailpiece leads into, without trap or basin
+    )
 
     @property
     def is_drawn(self) -> bool:
@@ -126,6 +130,10 @@ def find_fixtures(
         fixture.path = _path(network, drainage, above, dry, other, fixture.index)
         fixture.outlet = _outlet(drainage, fixture)
         fixture.trap = _trap(network, drainage, traps, fixture)
+    into = Counter(fixture.outlet.element for fixture in fixtures if fixture.outlet)
+    for fixture in fixtures:
+        if fixture.outlet and into[fixture.outlet.element] == 1:
+            fixture.into_pump = _into_pump(network, fixture, fixture.outlet.element)
     for segment in segments:  # an open tailpiece, its fixture not drawn or not joined
         above_trap = any(network.elements[i].role is Role.TRAP for i in segment.tail)
         if above_trap or in_hose.issuperset(segment.indexes):
@@ -209,6 +217,15 @@ def _trap(
     return trap
 
 
+def _into_pump(network: Network, fixture: Fixture, last: int) -> Element | None:
+    """The pump without a basin, and of no kind that stands in one, to which the pipe of a fixture
+    leads without a trap: the pump below a laundry tray."""
+    pump = network.elements[last]
+    below = fixture.path[-1:] == (last,) or not fixture.path
+    is_lone = pump.role is Role.PUMP and pump.kind in ("", "pump")
+    return pump if below and is_lone and fixture.trap is None else None
+
+
 def _traps_itself(element: Element) -> bool:
     """Whether a fixture has its trap inside, by its kind or as the model tells."""
     return element.kind in INTEGRAL_TRAP or element.properties.flag("integral_trap") is True
@@ -240,7 +257,8 @@ def _name_parts(
 
     The drain of a fixture with its own trap may fall first; at the foot of a stack the arm is over.
     """
-    past_trap = fixture.trap is None or fixture.trap.integral or not fixture.is_drawn
+    untrapped = fixture.trap is None and fixture.into_pump is None
+    past_trap = untrapped or bool(fixture.trap and fixture.trap.integral) or not fixture.is_drawn
     in_arm, fallen_m = False, 0.0
     for index in fixture.path:
         if network.elements[index].role is Role.TRAP:

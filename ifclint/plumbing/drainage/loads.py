@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+import re
 from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from ifclint.codes import AdoptedCode, FixtureUnits
 from ifclint.engineering.arithmetic import Step
+from ifclint.engineering.joined import NONE, onward
 from ifclint.engineering.units import M3_PER_S_PER_GPM
 from ifclint.engineering.wording import number_text
+from ifclint.ifc.elements import Element, Role
 from ifclint.plumbing.context import Context, derived
 from ifclint.plumbing.drainage.fixtures import Fixture
-from ifclint.plumbing.drainage.pumped import inflow_of
+from ifclint.plumbing.drainage.pumped import PUMPED, inflow_of
 from ifclint.plumbing.drainage.segments import DrainSegment
 from ifclint.plumbing.facts import Fact
 
@@ -23,7 +26,8 @@ GIVE_LOADS = (
     "Name those fixtures by kind or give their traps a size, model the fixtures of branches that "
     "end open, and state what pumps discharge (job file, drainage.continuous_flow)."
 )
-LOADS = Fact("{} takes {} inflow(s) of unknown load.", GIVE_LOADS)
+LOADS = Fact("{} takes {} inflow(s) of unknown load{}.", GIVE_LOADS)
+_GPM = re.compile(r"(\d+(?:\.\d+)?)\s*-?\s*(?:us ?)?gpm\b", re.IGNORECASE)
 
 
 @dataclass
@@ -222,13 +226,40 @@ def _add_battery(made: Loads, code: AdoptedCode) -> None:
 
 @derived
 def _continuous(context: Context) -> dict[int, float]:
-    """The continuous discharges of the job file (m³/s), by the element where they enter a drain."""
+    """The continuous discharges of the job file (m³/s), else of pumps by their names, by the
+    element where they enter a drain."""
     elements, members = context.plumbing.network.elements, context.plumbing.drainage.members
     index_of = {elements[i].guid: i for i in members}
     flows: dict[int, float] = defaultdict(float)
     for stated in context.job.drainage.continuous_flow:
         flows[inflow_of(index_of[stated.element], context)] += stated.flow
+    return _of_pumps(context) | flows
+
+
+def _of_pumps(context: Context) -> dict[int, float]:
+    """What pumps discharge by their names (m³/s), by the element where it enters a drain; of
+    several that enter in one place the largest, for they take turns."""
+    elements, flows = context.plumbing.network.elements, dict[int, float]()
+    for index in context.plumbing.drainage.members:
+        if elements[index].role is not Role.PUMP:
+            continue
+        if said := _GPM.search(elements[index].called):
+            at, flow = inflow_of(index, context), float(said[1]) * M3_PER_S_PER_GPM
+            if at != index and at in context.plumbing.unknown_inflows:
+                flows[at] = max(flow, flows.get(at, 0.0))
     return flows
+
+
+def pumps_into(segment: DrainSegment, context: Context) -> list[Element]:
+    """The sumps and pumps whose discharge, which nothing tells, a drain takes."""
+    plumbing, stated = context.plumbing, _continuous(context)
+    last, found = segment.indexes[-1], []
+    for outlet in plumbing.drainage.outlets:
+        at = inflow_of(outlet.element, context) if outlet.kind == PUMPED else NONE
+        unknown = at in plumbing.unknown_inflows and at not in stated
+        if unknown and last in (at, *onward(at, plumbing.drainage.down)):
+            found.append(plumbing.network.elements[outlet.element])
+    return found
 
 
 @derived
@@ -242,7 +273,7 @@ def continuous_dfu(context: Context) -> dict[int, float]:
 
 
 def _add_continuous(made: Loads, context: Context) -> None:
-    """Continuous discharges of the job file, by the code's units for each gallon per minute."""
+    """Continuous discharges, told and of pumps, by the code's units for each gallon per minute."""
     values = continuous_dfu(context)
     if not values:
         return

@@ -302,9 +302,11 @@ def _topology_of(network: Network, drainage: Drainage, service: list[Service]) -
     elements = network.elements
     inflows = [0] * len(elements)
     at_place: dict[int, int] = {}
+    wet = [s is Service.DRAIN for s in service]
+    vents = _vents(network, drainage, service, wet)
     for index in drainage.members:
         below = drainage.down[index]
-        if below != NONE and service[index] in (Service.DRAIN, Service.VENT):
+        if below != NONE and (service[index] is Service.DRAIN or index in vents):
             inflows[below] += 1
             place = drainage.exit_place[index]
             at_place[place] = at_place.get(place, 0) + 1
@@ -312,12 +314,24 @@ def _topology_of(network: Network, drainage: Drainage, service: list[Service]) -
     for index in drainage.members:
         if at_place.get(drainage.exit_place[index], 0) > 1 and drainage.down[index] != NONE:
             junction[drainage.down[index]] = True
-    wet = [s is Service.DRAIN for s in service]
     for index in (*_where_vents_meet(drainage, service), *last_branches(network, drainage, wet)):
         junction[index] = True
     topology = _Topology(network, drainage, service, junction)
     topology.drawn_flat = _drawn_flat(topology)
     return topology
+
+
+def _vents(
+    network: Network, drainage: Drainage, service: list[Service], wet: list[bool]
+) -> set[int]:
+    """The dry piping that is joined to a vent or ends open above all fixtures, called so or not."""
+    rising = set(_open_ends(network, drainage, wet)[1])
+    dry = [i for i in drainage.members if service[i] in (Service.VENT, Service.STUB)]
+    found: set[int] = set()
+    for piece in network.pieces(dry):
+        if any(service[i] is Service.VENT or i in rising for i in piece):
+            found |= piece
+    return found
 
 
 def _where_vents_meet(drainage: Drainage, service: list[Service]) -> list[int]:

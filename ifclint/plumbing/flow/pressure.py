@@ -7,6 +7,7 @@ from functools import cached_property
 
 import numpy as np
 
+from ifclint.engineering.arithmetic import or_zero
 from ifclint.engineering.joined import NONE, by_length
 from ifclint.ifc.elements import Element, Role, System
 from ifclint.network import Network
@@ -185,7 +186,9 @@ def _closings(piping: PressurePiping, reached: Reached) -> Iterator[tuple[int, i
 def head_of(piping: PressurePiping, meter: int) -> int:
     """Where piping begins: the far end of what lies before a meter, else the meter itself.
 
-    What lies before it is the one side of it that leads to nothing that uses.
+    What lies before it is the one side of it that leads to nothing that uses; where neither of two
+    does, as on the drawing of a site, not the one that leads to the house: that with the more
+    valves, or else the longer.
     """
     network = piping.network
     if len(network.joined[meter]) < 2:
@@ -198,12 +201,27 @@ def head_of(piping: PressurePiping, meter: int) -> int:
     sides = [side for side in below[meter] if not used[side]]
     inlets = {i for i, end in enumerate(network.elements[meter].ends) if end.flow == "in"}
     stated = [s for s in sides if whole.ends_at[meter].index(whole.through[s]) in inlets]
-    if (len(sides) != 1 and len(stated) != 1) or len(sides) == len(below[meter]):
+    if len(sides) == len(below[meter]) == 2 and not stated:
+        sides = _away_from_the_house(whole, sides)
+    elif len(sides) == len(below[meter]):
+        return meter
+    if len(sides) != 1 and len(stated) != 1:
         return meter
     index = (stated or sides)[0]
     while len(below[index]) == 1:
         index = below[index][0]
     return index if not below[index] else meter
+
+
+def _away_from_the_house(whole: Distribution, sides: list[int]) -> list[int]:
+    """Of two sides of a meter on which nothing uses, the one with fewer valves or, where these are
+    as many, the shorter; both where nothing tells them apart."""
+    elements = whole.elements
+    valves = whole.how_many(i for i in whole.order if elements[i].role is Role.VALVE)
+    pipe_m = whole.accumulate({i: or_zero(elements[i].length_m) for i in whole.order})
+    one, other = sorted(sides, key=lambda i: (valves[i], pipe_m[i]))
+    apart = (valves[one], pipe_m[one]) < (valves[other], pipe_m[other])
+    return [one] if apart else [one, other]
 
 
 def _is_used_on_all_sides(piping: PressurePiping, meter: int) -> bool:

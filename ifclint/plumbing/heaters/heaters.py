@@ -166,6 +166,11 @@ class Pan:
         return place_of(self.element, self.element.position)
 
 
+NEUTRALIZERS = frozenset(
+    {"condensate-neutralizer", "neutralizer"}
+)  # kinds, of fitting or interceptor
+
+
 @dataclass(eq=False)
 class CondensateSource(OfElement):
     """Something whose condensate must be led away, and the line that does it: the first, where
@@ -181,6 +186,12 @@ class CondensateSource(OfElement):
     def burns_fuel(self) -> bool | None:
         """Whether its condensate is that of flue gas, and acid; None where nothing tells."""
         return burns_fuel(self.element)
+
+    @property
+    def is_acid(self) -> bool | None:
+        """The same; what only cools air, and nothing says that it burns fuel, gives water."""
+        burns = self.burns_fuel
+        return False if burns is None and self.element.kind == "air-conditioner" else burns
 
 
 @dataclass(eq=False)

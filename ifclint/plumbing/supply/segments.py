@@ -91,6 +91,11 @@ class WaterSegment(Segment):
         return path[::-1]
 
     @property
+    def is_mixed(self) -> bool:
+        """Whether its water comes through a faucet before it comes to a fixture."""
+        return any(e.kind == "faucet" for segment in self.to_source for e in segment.elements)
+
+    @property
     def leads_elsewhere(self) -> bool:
         """Whether it ends at what the model joins to it and that is not understood."""
         return self.leads_to is not None

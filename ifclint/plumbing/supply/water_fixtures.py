@@ -10,6 +10,7 @@ from math import dist
 from ifclint.engineering.tolerance import at_most
 from ifclint.ifc.elements import DRAINAGE, Element, End, Point, Role, System
 from ifclint.ifc.facts.vocabulary import Phrases, vocabulary
+from ifclint.network import Network
 from ifclint.plumbing.flow.distribution import Connection, Distribution
 from ifclint.plumbing.flow.subject import OfElement
 from ifclint.plumbing.supply.segments import COLD, HOT, WaterSegment
@@ -53,6 +54,8 @@ class WaterFixture(OfElement):
     element: Element
     index: int
     taps: list[Tap]
+    open_sides: tuple[str, ...] = ()  # of its connections that nothing is joined to, as named
+    crossed: tuple[tuple[str, Element], ...] = ()  # of these, where piping of the other water ends
 
     @property
     def system(self) -> str:
@@ -82,13 +85,13 @@ class WaterFixture(OfElement):
 
     @property
     def feed(self) -> bool | None:
-        """None where no source reaches any of its connections."""
-        return True if self.branches else None
+        """None where no source reaches any of its connections, or ends at one."""
+        return True if self.branches or self.crossed else None
 
     @property
     def named(self) -> bool | None:
         """None where none of its connections is stated to be for hot or cold water."""
-        return True if any(tap.named for tap in self.taps) else None
+        return True if self.crossed or any(tap.named for tap in self.taps) else None
 
     @property
     def joined(self) -> bool:
@@ -131,7 +134,26 @@ def find_water_fixtures(
             wants = element.role in USERS and element.kind in WANTS_WATER
             if wants and index not in found and not _is_fed_by_a_box(element, found.values()):
                 found[index] = WaterFixture(element, index, [])
-    return [found[index] for index in sorted(found)]
+    fixtures = [found[index] for index in sorted(found)]
+    for fixture in fixtures:
+        _look_at_open_ends(fixture, distribution.network)
+    return fixtures
+
+
+def _look_at_open_ends(fixture: WaterFixture, network: Network) -> None:
+    """Which of its connections nothing is joined to, and where piping of the other water ends."""
+    sides = [side_named(end) for end in fixture.element.ends]
+    if not any(sides):
+        return
+    taken = network.taken_ends
+    opened = [n for n in range(len(sides)) if sides[n] and (fixture.index, n) not in taken]
+    fixture.open_sides = tuple(sides[n] for n in opened)
+    fixture.crossed = tuple(
+        (sides[n], other)
+        for n in opened
+        for other in network.meeting(fixture.index, n)
+        if {sides[n], SERVICE_OF.get(other.system or System.OTHER)} == {COLD, HOT}
+    )
 
 
 def _is_fed_by_a_box(element: Element, fixtures: Iterable[WaterFixture]) -> bool:

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 from itertools import product
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,8 +18,7 @@ THICKEST_M = 0.6  # a roof is no thicker; what lies deeper under its hull is a v
 Planes = NDArray[np.float64]
 
 
-@dataclass(frozen=True, slots=True)
-class RoofOver:
+class RoofOver(NamedTuple):
     """A roof where a vertical line through a place meets it, heights in metres.
 
     `is_exact` is False where the roof has a valley: then it lies no higher than `top_m`.

@@ -14,6 +14,7 @@ from ifclint.ifc.elements import Element, Location, Point, Role
 from ifclint.plumbing.drainage.fixtures import Fixture, Trap
 from ifclint.plumbing.drainage.piping import Piping, length_of, level_turns_deg
 from ifclint.plumbing.drainage.segments import STOREY_HEIGHT_M
+from ifclint.plumbing.drainage.sources import IN_FLOORS
 from ifclint.plumbing.flow.subject import place_of
 from ifclint.plumbing.surroundings.obstacles import NO_RIM
 from ifclint.plumbing.venting.vents import VentJoint, VentTree
@@ -267,13 +268,15 @@ def _follow(arm: TrapArm, air: Air) -> None:
 class _Fall:
     """Tells when an arm falls by more than its size, in vertical pipe, before any vent.
 
-    The drain of an integral trap may fall at first: its fixture is meant to siphon. So may the
-    tailpiece above a trap that is not modelled. Neither falls a whole storey: that is a stack.
+    The drain of an integral trap may fall at first: its fixture is meant to siphon, but for floor
+    drains. So may the tailpiece above a trap that is not modelled. Neither falls a whole storey:
+    that is a stack.
     """
 
     def __init__(self, arm: TrapArm) -> None:
         self._piping = arm.piping
-        self._may_fall_first = arm.trap is None or arm.integral
+        siphons = arm.integral and arm.fixture.kind not in IN_FLOORS
+        self._may_fall_first = arm.trap is None or siphons
         self._level_m = 0.0
         self._fallen_m = 0.0
         self.fell_from = NONE

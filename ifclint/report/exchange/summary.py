@@ -55,6 +55,7 @@ class FixtureLine:
     count: int
     dfu: float
     wsfu: float
+    unknown: frozenset[str] = frozenset()  # of these, what is not known of any
 
 
 def summary_bytes(review: Review, _: SourceLines) -> bytes:
@@ -94,7 +95,13 @@ def fixture_lines(review: Review) -> list[FixtureLine]:
     for row in _rows(review, "fixtures"):
         kinds.setdefault(plain(str(row.get("fixture", ""))), []).append(row)
     lines = [
-        FixtureLine(kind, len(rows), _sum(rows, "dfu"), _sum(rows, "wsfu"))
+        FixtureLine(
+            kind,
+            _count(rows),
+            _sum(rows, "dfu"),
+            _sum(rows, "wsfu"),
+            frozenset(key for key in ("dfu", "wsfu") if _none_known(rows, key)),
+        )
         for kind, rows in kinds.items()
     ]
     everything = FixtureLine(
@@ -102,6 +109,20 @@ def fixture_lines(review: Review) -> list[FixtureLine]:
         sum(f.wsfu for f in lines),
     )  # fmt: skip
     return [*lines, everything] if lines else []
+
+
+def _count(rows: Sequence[Row]) -> int:
+    """How many fixtures rows of one kind are: a standpipe and the washer that hangs in it, of which
+    one drains and the other takes water, are one."""
+    drain = {n for n, row in enumerate(rows) if row.get("dfu", "") != ""}
+    takes = {n for n, row in enumerate(rows) if row.get("wsfu", "") != ""}
+    return max(len(drain), len(takes)) if not drain & takes else len(rows)
+
+
+def _none_known(rows: Sequence[Row], key: str) -> bool:
+    """Whether a column is for such rows, and no number is known in it."""
+    values = [row.get(key, "") for row in rows]
+    return None in values and _sum(rows, key) == 0
 
 
 def _drains(review: Review) -> Iterator[SummaryLine]:
@@ -246,9 +267,12 @@ def _origin(basis: str) -> str:
 def _heaters(review: Review) -> Iterator[SummaryLine]:
     for row in _rows(review, "water-heaters")[:4]:
         facts = [
-            _amount(row, "stored_gal", "gal"), _amount(row, "input_kbtuh", "kBtu/h"),
-            f"relief {_size(row, 'relief_in')}", f"vent {_size(row, 'vent_in')}",
-        ]  # fmt: skip
+            f"storage {_amount(row, 'stored_gal', 'gal')}",
+            f"input {_amount(row, 'input_kbtuh', 'kBtu/h')}",
+            f"relief {_size(row, 'relief_in')}",
+        ]
+        if row.get("energy") != "electric":
+            facts.append(f"vent {_size(row, 'vent_in')}")
         yield SummaryLine(plain(str(row.get("heater", "")), 40), ", ".join(facts), "", "model")
 
 

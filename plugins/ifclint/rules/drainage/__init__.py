@@ -21,6 +21,7 @@ from ifclint.plumbing.subjects import finders
 from ifclint.rules.drainage import (
     backflow,
     dead_ends,
+    discharges,
     drains,
     fittings,
     fixtures,
@@ -47,8 +48,8 @@ def ifclint_subjects() -> Finders:
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
     modules = (
-        fixtures, drains, slopes, stacks, suds, fittings, whole, backflow, lifted, dead_ends,
-        shafts, over_food, frost,
+        fixtures, drains, slopes, stacks, suds, fittings, whole, backflow, discharges, lifted,
+        dead_ends, shafts, over_food, frost,
     )  # fmt: skip
     return [rule for module in modules for rule in module.RULES]
 

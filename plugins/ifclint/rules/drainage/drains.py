@@ -18,7 +18,8 @@ from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import Answer, Change, Measure, PartKind, Settles, Severity, Step
 from ifclint.packs import Context, rule
 from ifclint.plumbing import DrainSegment, Part
-from ifclint.plumbing.drainage.loads import LOADS, loads
+from ifclint.plumbing.drainage.least_slope import least_slope, meets_slope, slope_rows
+from ifclint.plumbing.drainage.loads import LOADS, loads, pumps_into
 from ifclint.plumbing.facts import fact
 from ifclint.rules.drainage.capacity import (
     DrainCapacity,
@@ -88,8 +89,9 @@ def drain_capacity(segment: DrainSegment, context: Context) -> Answer:
 
     The drainage fixture units of all fixtures upstream, with bathroom groups and continuous flow
     as the code counts them, against what the code lets a drain of this size, orientation and slope
-    carry. Trap arms no longer than the code lets them be are excused; IPC stacks are judged by
-    their branch intervals.
+    carry. Trap arms no longer than the code lets them be are excused, as is a drain flatter than
+    any slope of the table, which the rules about slopes find wrong; IPC stacks are judged by their
+    branch intervals.
     """
     if is_trap_arm(segment, context):
         return NOT_APPLICABLE
@@ -122,17 +124,29 @@ def _doubt(segment: DrainSegment, context: Context, load: float, allowed: DrainC
         return PASS
     steps, measured = (*made.steps(segment), *allowed.steps), Measure(load, "DFU")
     if unknown:
+        pumps = " and ".join(e.label for e in pumps_into(segment, context))
         return not_known(
             LOADS,
             segment,
             number_text(unknown),
+            f", of {pumps}" if pumps else "",
+            cause=pumps,
             steps=steps,
             measured=Measure(load, "DFU", "at least"),
             required=Measure(allowed.most.value, "DFU", "at most"),
         )
     if allowed.listed:
         return not_known(BY_SLOPE, segment, number_text(load), steps=steps, measured=measured)
+    if _is_to_be_steeper(segment, context):
+        return NOT_APPLICABLE  # the rules about its slope say so, and what follows is no question
     return not_known(TOO_FLAT, context.code.short, segment, steps=steps, measured=measured)
+
+
+def _is_to_be_steeper(segment: DrainSegment, context: Context) -> bool:
+    """Whether it falls less than the code asks, or rises."""
+    asked = least_slope(slope_rows(given(segment.size_in), context, "drainage"), context)
+    slope = segment.slope
+    return slope is not None and asked is not None and not meets_slope(slope, asked.value, context)
 
 
 def _not_listed(segment: DrainSegment, context: Context, load: float) -> Answer:

@@ -22,6 +22,7 @@ from ifclint.engineering.wording import feet_text, sentence, shortened, trade_si
 from ifclint.findings import Answer, Change, PartKind, Settles, Severity, Step
 from ifclint.ifc.elements import Element, Role, System
 from ifclint.packs import Context, derived, rule
+from ifclint.part_kinds import DRAINS
 from ifclint.plumbing import DrainSegment, Fixture, Outlet, Part, Service
 from ifclint.plumbing.drainage.loads import CLOSET, INTO_THE_SINK, fixture_units, loads
 from ifclint.plumbing.drainage.pumped import PUMPED
@@ -29,6 +30,11 @@ from ifclint.plumbing.facts import fact
 from ifclint.rules.drainage.capacity import is_trap_arm
 from ifclint.rules.drainage.into_storm import ends_in_storm
 
+STRANGE = Fact(
+    'The drain of {} leads at {} to "{}", which is not understood.',
+    "Give {2} its IFC class, name it in trade words, or tell its words in the job file "
+    "([[reading.vocabulary.element]]).",
+)
 OUTLET = Fact(
     "No outlet is modelled; the drain of {} was followed to {}, {}.",
     "Model the connection to the sewer or septic tank, or name the outlet in the job file "
@@ -128,6 +134,9 @@ def _reaches(fixture: Fixture, context: Context) -> Answer:
             remedy=f"Lead {fixture.label} to the sanitary drainage.",
             elements=elements,
         )
+    strange = context.plumbing.network.model.leads_elsewhere.get(last.guid)
+    if strange is not None and (outlet.kind == "open end" or not outlet.accepted):
+        return not_known(STRANGE, fixture, last, strange or "something", elements=elements)
     if outlet.accepted and not outlet.certain:
         return not_known(OUTLET, fixture, last, outlet.basis, elements=elements)
     message = (
@@ -137,6 +146,8 @@ def _reaches(fixture: Fixture, context: Context) -> Answer:
         more = f" and {len(unread) - 1} more" if len(unread) > 1 else ""
         ids = (*elements, *(pipe.guid for pipe in unread))
         return not_known(RUNS, message, unread[0].label, more, elements=ids)
+    if not outlet.accepted and not DRAINS.is_drawn(context):
+        return missing(DRAINS, message=message, elements=elements)
     return require(
         outlet.accepted,
         message=message,

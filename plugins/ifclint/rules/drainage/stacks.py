@@ -103,7 +103,7 @@ def _load(load: float, unstated: float, label: str, about: str) -> float | Bound
     """A load that may be more, where what flows in is not all known."""
     if not unstated:
         return load
-    return Bounds(LOADS, label, number_text(unstated), low=load, about=about)
+    return Bounds(LOADS, label, number_text(unstated), "", low=load, about=about)
 
 
 @rule(
@@ -187,7 +187,9 @@ def _if_load_is_stated(stack: Stack, context: Context, ratio: Limit, top: DrainS
     unstated = loads(context).unknown[stack.base]
     if not unstated:
         return PASS
-    return not_known(LOADS, stack, number_text(unstated), elements=top.element_ids, about=top.key)
+    return not_known(
+        LOADS, stack, number_text(unstated), "", elements=top.element_ids, about=top.key
+    )
 
 
 @rule(

@@ -19,6 +19,7 @@ from ifclint.rules.gas import (
     piping,
     regulators,
     shafts,
+    underground,
 )
 from ifclint.rules.gas.drawing import gas_riser
 from ifclint.rules.gas.schedules import (
@@ -37,7 +38,8 @@ def ifclint_subjects() -> Finders:
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
     modules = (
-        piping, pipes, appliances, connectors, materials, around, outdoors, shafts, regulators,
+        piping, pipes, appliances, connectors, materials, around, outdoors, shafts, underground,
+        regulators,
     )  # fmt: skip
     return [rule for module in modules for rule in module.RULES]
 

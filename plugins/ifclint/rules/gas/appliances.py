@@ -28,6 +28,7 @@ from ifclint.plumbing.facts import fact
 from ifclint.plumbing.gas.gas_piping import middle_of
 from ifclint.plumbing.words import says
 from ifclint.rules.gas.caution import gas_rule
+from ifclint.rules.gas.near_misses import ENDS_AT, near_miss
 from ifclint.rules.gas.piping import SOURCES, members
 from ifclint.rules.gas.places import is_near, points_of
 
@@ -82,15 +83,19 @@ def gas_reaches_appliance(appliance: GasAppliance, context: Context) -> Answer:
     """A pipe that ends short of its appliance is either a gap in the drawing or an open gas pipe.
 
     Followed from the meter, element by element. An appliance to which no gas pipe is drawn is
-    unverified, as it may be electric, and so is every one where no meter is known.
+    unverified, as it may be electric, and so is every one where no meter is known, or whose piping
+    ends at a part of other gas piping without being joined to it.
     """
     if appliance.length_m is not None:
         return PASS
     if not appliance.joined:
         return not_known(NO_PIPE, appliance)
     drawn(SOURCES, context, "where the gas of {} comes from", appliance)
+    message = f"No path leads from the meter to {appliance.label}."
+    if missed := near_miss(appliance.element_ids, context):
+        return not_known(ENDS_AT, message, *missed)
     return violation(
-        message=f"No path leads from the meter to {appliance.label}.",
+        message=message,
         remedy="Join the pipe of the appliance to the gas piping.",
     )
 

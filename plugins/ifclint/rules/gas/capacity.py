@@ -115,6 +115,15 @@ class Sizing:
         )
 
     @property
+    def nearest_drop_in_wc(self) -> float | None:
+        """Where no table fits, the drop nearest to the allowed one that one is printed for."""
+        if self.index_row is not None:
+            return None
+        allowed = self.service.drop_pa / PA_PER_IN_WC
+        printed = [row.number("drop_in_wc") for row in self._tables]
+        return min(printed, key=lambda drop: abs(drop - allowed), default=None)
+
+    @property
     def is_by_equation(self) -> bool:
         """Whether the job file asks for the equation, or no table is kept to ask instead."""
         return self.by_equation or not self._tables

@@ -35,6 +35,7 @@ from ifclint.rules.gas.places import (
     ground_of,
     is_inside,
     is_sleeved,
+    is_within,
     under_floor,
 )
 
@@ -176,16 +177,17 @@ def _where_it_may_not_run(
     segment: GasSegment, context: Context, ends: list[tuple[Element, Point]], above: dict[str, None]
 ) -> Iterator[Answer]:
     """What of a plastic pipe runs above the ground or under the building."""
-    inside = dict.fromkeys(pipe.guid for pipe, p in ends if is_inside(p, context))
+    pipes = {pipe.guid: pipe for pipe, _ in ends}
+    inside = [guid for guid, pipe in pipes.items() if is_within(pipe, context)]
     under = [guid for guid in inside if guid not in above]
-    for where, pipes in (("above ground", [*above]), ("under the building", under)):
+    for where, found in (("above ground", [*above]), ("under the building", under)):
         yield require(
-            not pipes,
+            not found,
             message=f"{segment.label} is of {segment.material} and runs {where}.",
             remedy="Change to steel through an anodeless riser outdoors, before the pipe leaves "
             "the ground or comes to the building.",
-            elements=pipes,
-            about=pipes[0] if pipes else "",
+            elements=found,
+            about=found[0] if found else "",
         )
 
 

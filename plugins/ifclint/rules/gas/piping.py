@@ -17,6 +17,7 @@ from ifclint.plumbing import GasPiping
 from ifclint.plumbing.gas.gas_piping import GasZone
 from ifclint.plumbing.gas.inputs import gas
 from ifclint.rules.gas.caution import gas_rule
+from ifclint.rules.gas.near_misses import ENDS_AT, near_miss
 from ifclint.rules.gas.places import is_within
 from ifclint.rules.gas.sizing import plan, zone_pressure_pa
 
@@ -175,19 +176,12 @@ def _not_placed(pipes: tuple[str, ...], about: str, context: Context) -> Answer:
 def gas_piping_whole(piping: GasPiping, context: Context) -> list[Answer]:
     """Gas that can come two ways is not shut off by one valve, and pipe fed by nothing is lost.
 
-    Every loop of gas pipe, and every piece of gas piping that no meter or regulator feeds. Where
-    the source is not known, that is reported instead.
+    Every loop of gas pipe, and every piece of gas piping that no meter or regulator feeds; one that
+    ends at a part of other gas piping without being joined to it is a question. Where the source
+    is not known, that is reported instead.
     """
     drawn(SOURCES, context, "without one no gas pipe can be followed.")
-    stray = [
-        violation(
-            message=f"{len(pipes)} gas pipe(s) are joined to no meter.",
-            remedy="Join the pipe to the piping it is fed from, or remove it.",
-            elements=pipes,
-            about=pipes[0],
-        )
-        for pipes in _stray_pieces(piping)
-    ]
+    stray = [_stray(pipes, context) for pipes in _stray_pieces(piping)]
     loops = [
         advise(
             "The gas piping closes a loop; it was sized as cut where the paths meet.",
@@ -198,6 +192,18 @@ def gas_piping_whole(piping: GasPiping, context: Context) -> list[Answer]:
         for meeting in piping.loops
     ]
     return [*stray, *loops] or [PASS]
+
+
+def _stray(pipes: tuple[str, ...], context: Context) -> Answer:
+    message = f"{len(pipes)} gas pipe(s) are joined to no meter."
+    if missed := near_miss(pipes, context):
+        return not_known(ENDS_AT, message, *missed, elements=pipes, about=pipes[0])
+    return violation(
+        message=message,
+        remedy="Join the pipe to the piping it is fed from, or remove it.",
+        elements=pipes,
+        about=pipes[0],
+    )
 
 
 def _stray_pieces(piping: GasPiping) -> Iterator[tuple[str, ...]]:

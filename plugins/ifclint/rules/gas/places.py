@@ -82,21 +82,49 @@ def is_indoors(point: Point, context: Context) -> bool | None:
 
 def is_within(pipe: Element, context: Context) -> bool | None:
     """Whether part of a pipe lies within the building; None where nothing tells."""
-    points, middle = points_of(pipe), middle_of(pipe)
-    said = {is_inside(p, context) for p in ([*points, middle] if middle else points)}
+    said = {is_inside(p, context) for p in along(pipe, context)}
     return None if not said or None in said else True in said
 
 
+def along(pipe: Element, context: Context) -> list[Point]:
+    """The ends and the middle of a pipe, and places where it passes within a building."""
+    points, middle = points_of(pipe), middle_of(pipe)
+    footprint = context.plumbing.surroundings.footprint
+    if footprint is not None and len(points) > 1:
+        points += footprint.places_inside(points[0], points[-1])
+    return [*points, middle] if middle is not None else points
+
+
 def under_floor(segment: GasSegment, context: Context) -> list[tuple[Element, Point, bool]]:
-    """The ends of pipes in the ground below the lowest floor, each with its pipe, and whether they
-    surely are."""
+    """The places of pipes in the ground below the lowest floor, each with its pipe, and whether
+    they surely are."""
     floors, grade_m = context.plumbing.surroundings.floors, context.job.building.grade_elevation
     found = []
-    for pipe, (x, y, z) in segment.placed or ():
-        is_below = floors.is_in_ground((x, y, z + IN_FLOOR_M), grade_m)
-        if is_below is not False:
-            found.append((pipe, (x, y, z), is_below is True))
+    for pipe in segment.pipes:
+        for x, y, z in along(pipe, context):
+            is_below = floors.is_in_ground((x, y, z + IN_FLOOR_M), grade_m)
+            if is_below is not False:
+                found.append((pipe, (x, y, z), is_below is True))
     return found
+
+
+def in_ground(pipe: Element, context: Context) -> bool | None:
+    """Whether part of a pipe lies in the ground, under a floor or outdoors; None where the height
+    of the ground outdoors leaves it open."""
+    said = {_lies_in_ground(p, context) for p in along(pipe, context)}
+    return True if True in said else None if None in said else False
+
+
+def _lies_in_ground(point: Point, context: Context) -> bool | None:
+    ground, inside = ground_of(context), is_inside(point, context)
+    if ground is None:
+        return False  # asked for by what is laid under floors
+    if inside is False:
+        return ground.is_below(point[2])
+    x, y, z = point
+    grade_m = context.job.building.grade_elevation
+    is_below = context.plumbing.surroundings.floors.is_in_ground((x, y, z + IN_FLOOR_M), grade_m)
+    return is_below is True
 
 
 def crossings(segment: GasSegment, context: Context) -> Iterator[Crossing]:

@@ -12,7 +12,12 @@ from dataclasses import dataclass, field
 
 from ifclint.checks import Fact, given, not_known
 from ifclint.engineering.arithmetic import largest
-from ifclint.engineering.units import J_PER_M3_PER_BTU_PER_FT3, M_PER_FT
+from ifclint.engineering.units import (
+    J_PER_M3_PER_BTU_PER_FT3,
+    M_PER_FT,
+    PA_PER_IN_WC,
+    PA_PER_PSI,
+)
 from ifclint.engineering.wording import feet_text, number_text
 from ifclint.findings import Answer, Step
 from ifclint.ifc.elements import Element
@@ -42,7 +47,7 @@ NO_TABLE = Fact(
     "Use a material for which the code has a capacity table, or size by its listing.",
 )
 OUTSIDE = Fact(
-    "No gas table here holds {} over {} at this pressure and drop.",
+    "No gas table here holds {} over {} at {} psi and a drop of {} in wc{}.",
     "Correct gas.delivery_pressure and gas.allowed_drop (or those of the regulator) to what a "
     'table is printed for, or size by gas.sizing = "equation".',
 )
@@ -322,7 +327,13 @@ def _outside(sizing: Sizing, size: float, length_m: float) -> Answer:
     if sizing.by_equation:
         return not_known(NO_BORE, sizing.size_words(size))
     length = feet_text(length_m / M_PER_FT)
-    return not_known(OUTSIDE, sizing.size_words(size), length)
+    service, nearest = sizing.service, sizing.nearest_drop_in_wc
+    told = (
+        sizing.size_words(size), length, number_text(service.pressure_pa / PA_PER_PSI, 3),
+        number_text(service.drop_pa / PA_PER_IN_WC, 3),
+        "" if nearest is None else f"; the nearest drop of a table is {number_text(nearest)} in wc",
+    )  # fmt: skip
+    return not_known(OUTSIDE, *told)
 
 
 def steps_of(sized: Sized, context: Context, least: Sized | None = None) -> tuple[Step, ...]:

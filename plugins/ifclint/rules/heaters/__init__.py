@@ -22,6 +22,7 @@ from ifclint.rules.heaters import (
     condensate,
     condensing_vents,
     connectors,
+    dampers,
     flues,
     pans,
     relief,
@@ -46,7 +47,8 @@ def ifclint_subjects() -> Finders:
 def ifclint_rules() -> Iterable[Rule]:
     modules = (
         relief_valves, relief, relief_ends, pans, condensate, water_side, standing,
-        flues, single_vents, common_vents, above_roof, connectors, condensing_vents, terminals,
+        flues, single_vents, common_vents, above_roof, dampers, connectors, condensing_vents,
+        terminals,
     )  # fmt: skip
     return [rule for module in modules for rule in module.RULES]
 

@@ -16,7 +16,7 @@ from ifclint.checks import (
     violation,
 )
 from ifclint.engineering.arithmetic import largest
-from ifclint.engineering.tolerance import at_least, at_most, lies_above, lies_below, slack
+from ifclint.engineering.tolerance import at_least, at_most, lies_above, slack
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import number_text, sentence
 from ifclint.findings import Answer, Severity, Step
@@ -58,9 +58,9 @@ def gas_vent_above_roof(vent: FuelVent, context: Context) -> Answer:
 
     From the roof under the terminal up to it, against the least for the slope of the roof there.
     Direct-vent and power-vented appliances follow their makers' instructions and are excused, and
-    so is what ends beside the building. Near a wall that rises above the roof and above less than
-    what the code asks for over it, and of a vent of more than 12 in, the figure does not hold: that
-    is unverified.
+    so is what ends beside the building. Near a wall or parapet that rises above the roof the vent
+    must end so far above that; where the wall stands askew its box is larger than it, and that is
+    unverified, as is a vent of more than 12 in.
     """
     kinds = [draft(c.appliance) for c in vent.connectors]
     end = due(vent.top)
@@ -98,23 +98,45 @@ def _high_enough(vent: FuelVent, context: Context, roof: RoofOver, end: Point) -
     if answer.message and not is_known:
         return not_known(ABOVE_ROOF, vent, elements=(vent.terminal.guid,))
     wall = _wall_near(end, context) if answer is PASS else None
-    if wall is not None:
-        return not_known(NEAR_WALL, vent, wall.name or "a wall", elements=(vent.terminal.guid,))
-    return answer
+    return answer if wall is None else _above_wall(vent, context, wall, end)
+
+
+def _above_wall(vent: FuelVent, context: Context, wall: Surface, end: Point) -> Answer:
+    """The height of a vent above a wall near it."""
+    name, limit = wall.name or "a wall", context.code.limit("gas_vent_above_wall_ft")
+    if wall.outline:
+        return not_known(NEAR_WALL, vent, name, elements=(vent.terminal.guid,))
+    above = feet(end[2] - wall.high[2])
+    so_far = number_text(abs(above), 3)
+    beside = number_text(feet(level_distance_m(end, wall.low, wall.high)), 3)
+    return check(
+        above,
+        at_least=limit,
+        message=f"{sentence(vent.label)} ends {so_far} ft {'below' if above < 0 else 'above'} the "
+        f"top of {name}, which stands {beside} ft from it.",
+        remedy=raised(
+            vent,
+            (limit.value - above) * M_PER_FT,
+            f"Carry the vent to {limit.value:g} ft above the wall, or set it "
+            f"{context.code.limit('gas_vent_from_wall_ft').value:g} ft from it.",
+        ),
+        elements=(vent.terminal.guid, wall.guid, *vent.element_ids),
+    )
 
 
 def _wall_near(end: Point, context: Context) -> Surface | None:
-    """A wall so near that more is asked for: one that rises above every roof over the place."""
-    around, code = context.plumbing.surroundings, context.code
-    near_m = code.limit("gas_vent_from_wall_ft").value * M_PER_FT
-    over_m = code.limit("gas_vent_above_wall_ft").value * M_PER_FT
+    """The highest wall so near that more is asked for: that rises above every roof over the
+    place."""
+    around = context.plumbing.surroundings
+    near_m = context.code.limit("gas_vent_from_wall_ft").value * M_PER_FT
     ridge_m = max((r.high[2] for r in around.above_or_below("roof", end)), default=end[2])
-    for wall in around.of_kind_around("wall", end, (near_m, near_m, inf)):
-        is_near = not at_least(level_distance_m(end, wall.low, wall.high), near_m, "m")
-        rises = lies_above(wall.high[2], ridge_m)
-        if is_near and rises and lies_below(end[2], wall.high[2] + over_m):
-            return wall
-    return None
+    near = (
+        wall
+        for wall in around.of_kind_around("wall", end, (near_m, near_m, inf))
+        if not at_least(level_distance_m(end, wall.low, wall.high), near_m, "m")
+        and lies_above(wall.high[2], ridge_m)
+    )
+    return max(near, key=lambda wall: wall.high[2], default=None)
 
 
 def _slope_in_per_ft(at: Point, context: Context) -> float:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ifclint.checks import PASS, check, missing, not_known, violation
+from ifclint.checks import PASS, check, known, missing, not_known, violation
 from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.wording import number_text, trade_size
 from ifclint.findings import Answer, Change, Outcome, Severity, Step
@@ -12,6 +12,7 @@ from ifclint.ifc.elements import Element, Role, System
 from ifclint.packs import Context, rule
 from ifclint.plumbing import CondensateSource
 from ifclint.plumbing.drainage.receptors import RECEPTOR
+from ifclint.plumbing.heaters.heaters import NEUTRALIZERS
 from ifclint.rules.heaters import parts
 from ifclint.rules.heaters.ends import ReliefEnd, check_air_gap, place_of_end, unknown_end
 from ifclint.rules.heaters.lines import by_gravity, narrow, passages, unsized
@@ -153,7 +154,7 @@ def condensate_falls(source: CondensateSource, context: Context) -> Iterator[Ans
     subject=CondensateSource,
     clauses={"upc": "811.1", "ipc": "803.2", "irc": "G2408.1"},
     severity=Severity.LOW,
-    applies=lambda source: source.burns_fuel is True and bool(source.line.elements),
+    applies=lambda source: source.is_acid is not False and bool(source.line.elements),
 )
 def condensate_neutralized(source: CondensateSource, context: Context) -> Answer:
     """What condenses out of flue gas is acid, and eats metal drains and concrete below them.
@@ -161,11 +162,13 @@ def condensate_neutralized(source: CondensateSource, context: Context) -> Answer
     On the line of a condensing heater, boiler or furnace: a neutralizer, drawn as a fitting, filter
     or interceptor named so. The codes ask that corrosive waste be neutralized and leave the rest to
     the maker and the authority: beside a model's other neutralizers a line without one is an
-    advisory, and where none is drawn it is asked.
+    advisory, and where none is drawn it is asked. So is the energy of what condenses where nothing
+    tells it, unless a neutralizer takes its condensate.
     """
     passed = (*source.line.elements, *filter(None, [source.line.runs_into]))
-    if any(e.kind in parts.NEUTRALIZER_KINDS for e in passed):
+    if any(e.kind in NEUTRALIZERS for e in passed):
         return PASS
+    known(source.is_acid, "burns_fuel", source)
     return missing(
         parts.CONDENSATE_NEUTRALIZERS,
         message=f"The acid condensate of {source.label} passes no neutralizer.",

@@ -45,6 +45,11 @@ from ifclint.rules.heaters.wording import PRACTICE, inches
 PANS = {"upc": "507.5", "ipc": "504.7", "irc": "P2801.6"}
 PAN_DRAINS = {"upc": "507.5", "ipc": "504.7.1", "irc": "P2801.6.1"}
 OVERFLOWING = frozenset({"air-conditioner", "furnace"})
+INDOORS = Fact(
+    "whether {} stands indoors above other rooms, or outdoors,",
+    "Contain it in its space (IfcSpace), or review together with the file that has the walls and "
+    "the roof.",
+)
 LEVEL_SWITCH = ("float switch*", "overflow switch*", "water level switch*", "condensate switch*",
     "wet switch*", "water level detect*", "schwimmerschalter")  # fmt: skip
 SWITCH_M = 2.0  # ours, no source: a switch within this stops the appliance
@@ -151,19 +156,16 @@ def auxiliary_pan(source: CondensateSource, context: Context) -> Answer:
 
     Every cooling coil and condensing furnace in an attic, or in a room above another, has a pan
     under it; a second condensate drain of its own, or a switch by name that stops it when water
-    stands, does as well. What stands in no room and in no attic may stand outdoors, and is excused.
+    stands, does as well. What stands outdoors is excused; where nothing tells whether it does, and
+    rooms may lie below, that is asked.
     """
-    element, around = source.element, context.plumbing.surroundings
+    element = source.element
     if any(pan.serves is element for pan in context.plumbing.heaters.pans):
         return PASS
     if source.drains > 1 or says(element, LEVEL_SWITCH) or _has_switch(element, context):
         return PASS
-    if not in_attic(context, source):
-        if not element.space:
-            return NOT_APPLICABLE
-        floor = known(around.floors.of(element), FLOOR, source)
-        if not known(around.has_rooms_below(element.position, floor.level_m), BELOW, source):
-            return NOT_APPLICABLE
+    if not in_attic(context, source) and not _is_above_rooms(source, context):
+        return NOT_APPLICABLE
     return missing(
         parts.PANS,
         message=f"{source.label} stands above other rooms, and nothing takes its condensate when "
@@ -171,6 +173,20 @@ def auxiliary_pan(source: CondensateSource, context: Context) -> Answer:
         remedy="Set it in an auxiliary pan with a drain of its own, or give it a second drain, or "
         "a switch that stops it when water stands.",
     )
+
+
+def _is_above_rooms(source: CondensateSource, context: Context) -> bool:
+    """Whether what stands in no attic stands indoors, above a room."""
+    element, around = source.element, context.plumbing.surroundings
+    place = element.position
+    outdoors = False if element.space else around.is_outdoors(place) if place else None
+    if outdoors:
+        return False
+    floor = known(around.floors.of(element), FLOOR, source)
+    below = around.has_rooms_below(place, floor.level_m)
+    if below is not False and outdoors is None:
+        known(None, INDOORS, source)
+    return known(below, BELOW, source)
 
 
 def _has_switch(element: Element, context: Context) -> bool:

@@ -5,11 +5,11 @@ from __future__ import annotations
 from ifclint.findings import PartKind
 from ifclint.ifc.elements import Role, Surface, System
 from ifclint.packs import Context
+from ifclint.plumbing.heaters.heaters import NEUTRALIZERS
 from ifclint.plumbing.words import says_text
 
 STRAP_WORDS = ("seismic", "earthquake", "heater strap", "water heater strap", "restraint")
 BARRIER_WORDS = ("bollard", "wheel stop", "vehicle barrier", "guard post")
-NEUTRALIZER_KINDS = ("condensate-neutralizer", "neutralizer")
 VACUUM_KINDS = ("vacuum-relief", "vacuum-breaker")
 PLATFORM_WORDS = ("platform", "catwalk")
 
@@ -123,7 +123,7 @@ CONDENSATE_DRAINS = PartKind(
 )
 CONDENSATE_NEUTRALIZERS = PartKind(
     "condensate neutralizers",
-    lambda context: any(e.kind in NEUTRALIZER_KINDS for e in context.plumbing.network.elements),
+    lambda context: any(e.kind in NEUTRALIZERS for e in context.plumbing.network.elements),
     "Draw the neutralizer in the condensate line (named so), or show that the maker and the "
     "authority ask for none.",
 )

@@ -9,10 +9,11 @@ from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import PA_PER_PSI, W_PER_BTU_PER_H
 from ifclint.engineering.wording import number_text
 from ifclint.findings import Answer, Severity
-from ifclint.ifc.elements import Element
+from ifclint.ifc.elements import Element, End, Role, System
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Heater, ReliefLine
-from ifclint.plumbing.words import says
+from ifclint.plumbing.supply.water_fixtures import side_named
+from ifclint.plumbing.words import says, says_text
 from ifclint.rules.heaters.parts import RELIEF_VALVES
 from ifclint.rules.heaters.venting import input_kbtuh
 
@@ -34,6 +35,8 @@ NAMED = {
     "pressure": ("pressure", "presion", "presión", "pression", "überdruck*", "uberdruck*",
                  "overdruk*"),
 }  # fmt: skip
+RELIEF_WORDS = ("relief", *BOTH_WORDS)
+FIT = "Fit a temperature and pressure relief valve in the heater's tapping for it."
 NO_VALVE = Fact("No relief valve is drawn at {}.", RELIEF_VALVES.remedy)
 RATING = Fact(
     "what {} is rated to relieve",
@@ -59,7 +62,9 @@ def heater_relief_valve(heater: Heater, context: Context) -> Answer:
     one close to it in its water piping serves too. At a tank, whether a valve in the cold or hot
     water piping senses the tank's temperature is not stated, and that is unverified. Where the
     heater is of the tankless kind, or shows no connection at all, one that is missing is
-    unverified: its listing may not ask for one, or it may not have been drawn.
+    unverified: its listing may not ask for one, or it may not have been drawn. Where the tapping
+    for the valve is drawn, with nothing joined to it, and other valves in the heater's water, what
+    is missing is wrong also in a model that draws no relief valve elsewhere.
     """
     if any(r.is_direct or heater.is_tankless for r in heater.relief):
         return PASS
@@ -67,11 +72,36 @@ def heater_relief_valve(heater: Heater, context: Context) -> Answer:
         return not_known(SENSES, heater.relief[0].valve, heater)
     if heater.is_tankless or not heater.element.ends:
         return not_known(NO_VALVE, heater)
-    return missing(
-        RELIEF_VALVES,
-        message=f"{heater.label} has no relief valve.",
-        remedy="Fit a temperature and pressure relief valve in the heater's tapping for it.",
-    )
+    if _draws_valves(heater) and _has_open_tapping(heater, context):
+        return violation(
+            message=f"{heater.label} has no relief valve: its tapping for one is open.",
+            remedy=FIT,
+        )
+    return missing(RELIEF_VALVES, message=f"{heater.label} has no relief valve.", remedy=FIT)
+
+
+def _draws_valves(heater: Heater) -> bool:
+    return any(e.role is Role.VALVE for e in heater.cold_path)
+
+
+def _has_open_tapping(heater: Heater, context: Context) -> bool:
+    """Whether a heater shows an opening for a relief valve that nothing is joined to."""
+    taken = context.plumbing.network.taken_ends
+    ends = enumerate(heater.element.ends)
+    return any((heater.index, n) not in taken and _is_tapping(e, heater) for n, e in ends)
+
+
+def _is_tapping(end: End, heater: Heater) -> bool:
+    """Whether an opening is for a relief valve: by its name or service, or as one more for water,
+    in the upper half of a heater that burns nothing."""
+    if says_text(end.name, RELIEF_WORDS) or end.system is System.RELIEF:
+        return True
+    if says_text(end.name, ("drain",)) or side_named(end) or end.flow == "in":
+        return False
+    if heater.burns_fuel is not False or end.system not in (None, System.SANITARY):
+        return False
+    box, at = heater.element.box, end.position
+    return box is not None and at is not None and at[2] >= (box[0][2] + box[1][2]) / 2
 
 
 @rule(
@@ -97,7 +127,7 @@ def relief_by_temperature(heater: Heater, context: Context) -> Answer:
         return not_known(OPENS_BY, valves[0])
     return violation(
         message=f'{heater.label} relieves by {"".join(all_told)} alone: "{valves[0].label}".',
-        remedy="Fit a temperature and pressure relief valve in the heater's tapping for it.",
+        remedy=FIT,
         elements=tuple(valve.guid for valve in valves),
     )
 

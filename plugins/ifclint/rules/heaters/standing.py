@@ -192,15 +192,16 @@ def end_of(element: Element, system: System) -> Point | None:
 @rule(
     title="Heater in a garage protected from vehicles",
     subject=Heater,
-    clauses={"upc": "507.13.1", "ipc": "IFGC 303.4", "irc": "M1307.3.1"},
+    clauses={"upc": "507.13.1", "ipc": "502.1.1, IFGC 303.4 and IMC 303.4", "irc": "M1307.3.1"},
     severity=Severity.HIGH,
     applies=may_be_in_garage,
 )
 def heater_vehicles(heater: Heater, context: Context) -> Answer:
-    """A car that rolls into a gas heater breaks its pipe.
+    """A car that rolls into a heater breaks its pipes, of gas or of hot water.
 
     A bollard or wheel stop close to a heater in a garage, by name. Where the model draws some, and
-    none that is close, that is an advisory: the heater may stand out of the way of any car.
+    none that is close, that is an advisory: the heater may stand out of the way of any car. The
+    sections are from memory.
     """
     if heater.room is None and _is_upstairs(heater, context):
         return NOT_APPLICABLE

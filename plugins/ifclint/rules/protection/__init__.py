@@ -5,29 +5,36 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from ifclint.packs import Finders, Rule, hookimpl
-from ifclint.plumbing import Fixture, Piece, WaterFixture
+from ifclint.plumbing import Fixture, Piece, WaterFixture, WaterSegment
 from ifclint.plumbing.subjects import finders
 from ifclint.rules.protection import (
     backflow,
+    carbonated,
     exchangers,
+    fills,
+    heights,
     indirect,
+    own_valves,
     placing,
     receptors,
     scalding,
 )
 from ifclint.rules.protection.exchangers import WaterExchanger, water_exchangers
+from ifclint.rules.protection.fills import Discharger, dischargers
 from ifclint.rules.protection.hazards import Hazard, hazards
 
 
 @hookimpl
 def ifclint_subjects() -> Finders:
-    own: Finders = {Hazard: hazards, WaterExchanger: water_exchangers}
-    return {**finders(Fixture, Piece, WaterFixture), **own}
+    own: Finders = {
+        Discharger: dischargers, Hazard: hazards, WaterExchanger: water_exchangers
+    }  # fmt: skip
+    return {**finders(Fixture, Piece, WaterFixture, WaterSegment), **own}
 
 
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
     return [
-        *backflow.RULES, *exchangers.RULES, *placing.RULES, *indirect.RULES, *receptors.RULES,
-        *scalding.RULES,
+        *backflow.RULES, *carbonated.RULES, *exchangers.RULES, *fills.RULES, *heights.RULES,
+        *placing.RULES, *indirect.RULES, *own_valves.RULES, *receptors.RULES, *scalding.RULES,
     ]  # fmt: skip

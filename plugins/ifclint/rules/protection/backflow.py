@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from ifclint.checks import PASS, Fact, missing, not_known, violation
+from ifclint.checks import NOT_APPLICABLE, PASS, Fact, missing, not_known, violation
 from ifclint.codes.tables import Row
 from ifclint.findings import Answer, Change, PartKind, Severity
-from ifclint.ifc.elements import Element
+from ifclint.ifc.elements import Element, Role, System
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import WaterFixture
 from ifclint.plumbing.words import says
@@ -118,14 +118,12 @@ def hose_protected(fixture: WaterFixture, context: Context) -> Answer:
 
 def _part(name: str, kinds: tuple[str, ...], is_piped: bool) -> PartKind:
     """The devices before hazards. Of those on a branch of their own that `is_piped`, who draws an
-    assembly anywhere draws one there."""
+    assembly, or a hose connection with its vacuum breaker, anywhere draws one there."""
 
     def drawn(context: Context) -> bool:
         mine = [h for h in hazards(context) if h.kind in kinds]
         told = any(any(found) for h in mine for found in h.devices)
-        if "irrigation" in kinds:
-            told = told or _hoses_told(context)
-        return told or (is_piped and _assembly_told(context))
+        return told or (is_piped and (_assembly_told(context) or _hoses_told(context)))
 
     remedy = "Model the device in the branch, its type named (reduced pressure, double check …)."
     return PartKind(name, drawn, remedy)
@@ -258,7 +256,7 @@ def _judged(
     subject=WaterFixture,
     clauses={"upc": "601.2", "ipc": "602.2", "irc": "P2901.1"},
     severity=Severity.HIGH,
-    applies=lambda fixture: fixture.kind in FOR_PEOPLE and fixture.feed is not None,
+    applies=lambda fixture: fixture.kind in FOR_PEOPLE,
 )
 def potable_fed(fixture: WaterFixture, context: Context) -> Answer:
     """Nobody sees at the tap that its water came from the roof.
@@ -267,15 +265,36 @@ def potable_fed(fixture: WaterFixture, context: Context) -> Answer:
     its system: reclaimed, rain, grey or other non-potable water may feed closets and irrigation
     alone.
     """
+    other = _beside_not_potable(context).get(fixture.element.guid)
+    if other is not None:
+        return _fed_by(fixture, other)
+    if fixture.feed is None:
+        return NOT_APPLICABLE
     for branch in fixture.branches:
         element = _not_potable(context)[branch.number]
         if element is not None:
-            return violation(
-                message=f"{fixture.label} is fed by {element.label}, which is non-potable water.",
-                remedy="Feed this from the potable water.",
-                elements=(fixture.element.guid, element.guid),
-            )
+            return _fed_by(fixture, element)
     return PASS
+
+
+def _fed_by(fixture: WaterFixture, element: Element) -> Answer:
+    return violation(
+        message=f"{fixture.label} is fed by {element.label}, which is non-potable water.",
+        remedy="Feed this from the potable water.",
+        elements=(fixture.element.guid, element.guid),
+    )
+
+
+@derived
+def _beside_not_potable(context: Context) -> dict[str, Element]:
+    """What piping of non-potable water is joined to, with that piping."""
+    network = context.plumbing.network
+    return {
+        network.elements[n].guid: element
+        for i, element in enumerate(network.elements)
+        if element.system is System.NON_POTABLE and element.role in (Role.PIPE, Role.FITTING)
+        for n in network.neighbours(i)
+    }
 
 
 @derived

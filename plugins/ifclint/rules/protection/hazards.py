@@ -33,6 +33,7 @@ CHEMICALS = (
     "proportioner", "dosing", "antifreeze", "anti freeze", "glycol*", "glykol*", "frostschutz*",
     "corrosion inhibitor", "foam concentrate", "antigel", "anticongelante", "antivries",
 )  # fmt: skip
+SPRAYS = ("spray", "douche", "ascending spray", "shattaf", "handbrause", "douchette")  # of bidets
 TREATED = frozenset({"irrigation", "boiler-make-up", "fire-sprinklers"})  # worse with chemicals
 _NAMED = {  # hazard -> what such equipment is called
     "irrigation": (
@@ -90,7 +91,7 @@ _NAMED = {  # hazard -> what such equipment is called
 }  # fmt: skip
 _SERVICES = {
     System.HEATING: "boiler-make-up", System.FIRE: "fire-sprinklers",
-    System.STORM: "drainage", System.SANITARY: "drainage",
+    System.STORM: "drainage", System.SANITARY: "drainage", System.NON_POTABLE: "non-potable",
 }  # fmt: skip
 _OF_KIND = {
     "beverage-dispenser": "carbonated-beverages", "coffee-machine": "coffee-machine",
@@ -204,6 +205,8 @@ def _of_fixtures(context: Context) -> Iterator[_Start]:
         if fixture.kind == "dishwasher" and says(element, COMMERCIAL):
             kind = "commercial-dishwasher"
         ats = [t.connection.up for t in fixture.fed]
+        if fixture.kind == "bidet" and says(element, SPRAYS):
+            kind = "hand-spray"
         if kind and ats:
             # piping of irrigation begins here; other equipment may have its device within
             yield _Start(element, kind, ats, [] if kind in IRRIGATION else [element])

@@ -76,7 +76,16 @@ def _is_public(context: Context) -> bool:
 @derived
 def _row_of(context: Context, fixture: Fixture) -> Row | None:
     """The row of the code for what a fixture is; None where it may drain as it likes."""
-    appliance = appliance_of(fixture, context)
+    return _row(appliance_of(fixture, context), context)
+
+
+def row_for(element: Element, context: Context) -> Row | None:
+    """The row of the code for equipment that is called so; None where it may drain as it likes."""
+    is_ice = element.kind == "ice-maker"
+    return _row("ice-machine" if is_ice else _called(element), context)
+
+
+def _row(appliance: str, context: Context) -> Row | None:
     if appliance in FOR_PUBLIC and not _is_public(context):
         return None
     return context.code.table("indirect_waste").one(appliance=appliance) if appliance else None
@@ -87,7 +96,11 @@ def appliance_of(fixture: Fixture, context: Context) -> str:
         return DISHWASHER if _is_domestic(fixture, context) else "commercial-dishwasher"
     if fixture.kind == "ice-maker":
         return "ice-machine"
-    return next((a for a, words in _NAMED.items() if says(fixture.element, words)), "")
+    return _called(fixture.element)
+
+
+def _called(element: Element) -> str:
+    return next((a for a, words in _NAMED.items() if says(element, words)), "")
 
 
 def _is_domestic(fixture: Fixture, context: Context) -> bool:
@@ -276,7 +289,10 @@ def _gap(fixture: Fixture, row: Row, context: Context) -> Answer:
     if receptor is None or receptor.box is None or outlet.position is None:
         return not_known(ABOVE, fixture)
     last = network.elements[outlet.element]
-    gap, above = _least(last, context), (outlet.position[2] - receptor.box[1][2]) / M_PER_IN
+    gap, above = (
+        gap_of_size(last.size_in, context),
+        (outlet.position[2] - receptor.box[1][2]) / M_PER_IN,
+    )
     if last.size_in is None and at_least(above, gap.value, "in"):
         ids = (last.guid, receptor.guid, fixture.element.guid)
         return not_known(SIZE, fixture, elements=ids)
@@ -294,11 +310,11 @@ def _gap(fixture: Fixture, row: Row, context: Context) -> Answer:
     )
 
 
-def _least(last: Element, context: Context) -> Limit:
-    """The least air gap of a line of this size; of any line where the size is not known."""
+def gap_of_size(size_in: float | None, context: Context) -> Limit:
+    """The least air gap of a line of a size; of any line where the size is not known."""
     least = context.code.limit("drain_air_gap_min_in")
     times = context.code.limit("drain_air_gap_min_diameters")
-    return replace(least, value=max(least.value, times.value * or_zero(last.size_in)))
+    return replace(least, value=max(least.value, times.value * or_zero(size_in)))
 
 
 RULES = (dishwasher_drain, indirect_waste)

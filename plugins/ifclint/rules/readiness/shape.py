@@ -33,6 +33,11 @@ MEETS = Fact(
     "{} joined to nothing on {}{}. It meets {}, of another service, and was not joined to it.",
     JOINED.remedy,
 )
+STRANGE = Fact(
+    "{} ends in {}, which is not understood.",
+    "Give {1} its IFC class, name it in trade words, or tell its words in the job file "
+    "([[reading.vocabulary.element]]).",
+)
 NO_PIPE = Fact(
     "{} is joined to no pipe.",
     "Connect the {1}'s ports to its pipes (IfcRelConnectsPorts), or draw the pipes up to the {1}.",
@@ -51,14 +56,19 @@ def ends_are_joined(piece: Piece, context: Context) -> Answer:
     """What is joined to nothing is followed no further.
 
     Ends of pipes and fittings that no port relation joins and that meet no other end within the
-    joining tolerance. An outlet of the drainage may end open, as may leaders below gutters and
-    above the ground, and what is judged where it ends by other rules: the service before a meter,
-    the discharge lines of relief valves, pans and condensate, and a vent without a terminal.
+    joining tolerance; one that leads to what is not understood is named with that. An outlet of the
+    drainage may end open, as may leaders below gutters and above the ground, and what is judged
+    where it ends by other rules: the service before a meter, the discharge lines of relief valves,
+    pans and condensate, and a vent without a terminal.
     """
     if not piece.open_ends or piece.is_outlet or piece.key in _open_storm(context):
         return PASS
     if len(piece.open_ends) == 1 and piece.key in _ends_of_lines(context):
         return PASS
+    strange = context.plumbing.network.model.leads_elsewhere.get(piece.key)
+    if strange is not None:
+        what = f'"{strange}"' if strange else "something"
+        return not_known(STRANGE, piece, what, cause=what)
     count, where, at = len(piece.open_ends), piece.open_ends[0], ""
     if where is not None:
         drawn = in_file(where, context.plumbing.network.model.turned_rad)

@@ -12,11 +12,12 @@ from ifclint.engineering.arithmetic import not_below_zero
 from ifclint.engineering.extents import plan_m2, shared_m
 from ifclint.engineering.joined import onward
 from ifclint.engineering.tolerance import lies_between
-from ifclint.findings import Answer, PartKind
+from ifclint.findings import Answer, Change, PartKind, Severity
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import Fixture
 from ifclint.plumbing.flow.subject import OfElement
+from ifclint.plumbing.words import says
 from ifclint.rules.site.section import SiteSection
 from ifclint.rules.site.wastes import kind_of, route
 
@@ -24,6 +25,11 @@ BULKY = frozenset({Role.APPLIANCE, Role.HEATER, Role.TANK})
 OVER_M = 1.2  # above its top; what stands higher stands on another floor. Ours, no source
 INTO_M = 0.1  # and what is drawn so far into its top still stands over it. Ours, no source
 COVERED, PARTLY = 0.9, 0.1  # shares of its plan. Ours, no source
+HYDROMECHANICAL = ("hydromechanical", "hydro mechanical", "hgi", "grease trap")
+FLOW_CONTROL = (
+    "flow control*", "flow restrict*", "flow limit*", "orifice plate", "restrictor", "type c",
+    "type d",
+)  # fmt: skip
 OVER = Fact("what stands over {}", "Give the interceptor a shape.")
 COVERS = Fact(
     "{} stands over part of {}; where its covers are is not known.",
@@ -204,4 +210,52 @@ def _share(interceptor: Interceptor, element: Element) -> float:
     return x * y / whole if whole else 0.0
 
 
-RULES = (interceptor_passed, interceptor_vented, interceptor_access)
+def _has_flow_control(interceptor: Interceptor, context: Context) -> bool:
+    """Whether a flow control stands in what leads to an interceptor, or is of it by its name."""
+    piping, seen = context.plumbing.venting.piping, {interceptor.index}
+    before = [interceptor.index]
+    for index in before:
+        if says(piping.elements[index], FLOW_CONTROL):
+            return True
+        before += [i for i in piping.wet_above[index] if i not in seen]
+        seen.update(before)
+    return False
+
+
+FLOW_CONTROLS = PartKind(
+    "flow controls of grease interceptors",
+    drawn=lambda context: bool(context.plumbing.saying(FLOW_CONTROL)),
+    remedy="Model the flow control fitting in the inlet, or name an interceptor whose flow control "
+    "is built in so (integral flow control, Type C or D).",
+)
+
+
+@rule(
+    title="Flow controlled into a hydromechanical interceptor",
+    subject=Interceptor,
+    clauses={"upc": "1014.2", "ipc": "1003.3.5.2", "irc": ""},
+    severity=Severity.MEDIUM,
+    applies=lambda interceptor: says(interceptor.element, HYDROMECHANICAL),
+)
+def interceptor_flow_control(interceptor: Interceptor, context: Context) -> Answer:
+    """A pot sink let out at once washes through a small interceptor all the grease that it holds.
+
+    A grease interceptor called hydromechanical, HGI or grease trap: a flow control (restrictor,
+    orifice) somewhere in the drains that lead to it, or in itself by its name (Types C and D have
+    theirs built in). The number of the IPC's section is from memory.
+    """
+    if not takes_any(interceptor, context):
+        return NOT_APPLICABLE
+    if _has_flow_control(interceptor, context):
+        return PASS
+    text = "Set a vented flow control fitting in its inlet, as it is listed."
+    return missing(
+        FLOW_CONTROLS,
+        message=f"{interceptor.label} has no flow control before it.",
+        remedy=Change("part", (interceptor.element.guid,), "flow control fitting", text),
+    )
+
+
+RULES = (
+    interceptor_passed, interceptor_vented, interceptor_access, interceptor_flow_control,
+)  # fmt: skip

@@ -122,13 +122,14 @@ def _irrigates(pipe: Element) -> bool:
 
 @derived
 def _waters_only(context: Context) -> set[int]:
-    """Piping that feeds irrigation and nothing else."""
+    """Piping that feeds irrigation and nothing else, or what is not understood: it may be that."""
     supply = context.plumbing.supply
     found = [f for f in supply.fixtures if f.kind == "irrigation"]
     others = {t.connection.up for f in supply.fixtures if f not in found for t in f.taps}
     taps = {t.connection.up for fixture in found for t in fixture.taps} - others
     watered = supply.distribution.how_many(taps)
-    return {i for i, n in enumerate(watered) if n and supply.serves[i] <= n}
+    strange = {i for line in supply.segments if line.leads_elsewhere for i in line.indexes}
+    return strange | {i for i, n in enumerate(watered) if n and supply.serves[i] <= n}
 
 
 @derived

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import dist, inf
+
 from ifclint.checks import (
     NOT_APPLICABLE,
     PASS,
@@ -14,12 +16,15 @@ from ifclint.checks import (
     violation,
 )
 from ifclint.engineering.joined import NONE
-from ifclint.engineering.units import M_PER_FT
+from ifclint.engineering.tolerance import at_most
+from ifclint.engineering.units import M_PER_FT, M_PER_IN
+from ifclint.engineering.wording import above_or_below, number_text
 from ifclint.findings import Answer, Change, PartKind, Severity
 from ifclint.ifc.elements import Point, Role
 from ifclint.packs import Context, rule
 from ifclint.plumbing import Inlet, StormOutlet
 from ifclint.plumbing.floors import Ground
+from ifclint.plumbing.words import says
 from ifclint.rules.storm.roofs import Roof, roofs, scuppers_at
 from ifclint.rules.storm.section import StormSection
 
@@ -42,6 +47,13 @@ ABOVE_GROUND = Fact(
     "whether the secondary drainage at {} ends above the ground",
     "Give the ground in the job file (building.grade_elevation), and the end a place.",
 )
+
+
+HEIGHT = Fact(
+    "how much higher {} stands than {}",
+    "Give both drains their places, or shapes that show their rims.",
+)
+HAS_DAM = ("dam", "weir", "standpipe", "collar", "raised", "2 in above", "two inches above")
 
 
 def _has_secondary(roof: Roof, context: Context) -> bool:
@@ -153,4 +165,55 @@ def _above_ground(outlet: StormOutlet, end: Point, ground: Ground) -> Answer:
     )
 
 
-RULES = (secondary_drainage, secondary_separate, secondary_discharge)
+@rule(
+    title="Secondary drain above the primary",
+    subject=Inlet,
+    clauses={"upc": "1101.12.2.2", "ipc": "1108.1", "irc": "R903.4.1"},
+    severity=Severity.MEDIUM,
+    applies=lambda inlet: inlet.is_secondary and inlet.is_roof_drain,
+)
+def secondary_above_primary(inlet: Inlet, context: Context) -> Answer:
+    """An overflow drain at the height of the roof drain takes leaves with every rain, and is
+    stopped when it is needed.
+
+    The place of a secondary roof drain, or the top of its box where that is more, above the nearest
+    primary drain of its roof, which stands at its low point. One whose name tells of a dam, weir or
+    standpipe is raised by that.
+    """
+    roof = next(r for r in roofs(context) if inlet in r.inlets)
+    if not roof.primary or says(inlet.element, HAS_DAM):
+        return NOT_APPLICABLE
+    primary = min(roof.primary, key=lambda other: _apart(inlet, other))
+    higher = known(_higher_in(inlet, primary), HEIGHT, inlet, primary)
+    least = context.code.limit("secondary_above_primary_in")
+    needed = number_text(least.value)
+    above = f"{needed} in above" if least.value else "higher than"
+    if not least.value and not at_most(higher, 0.0, "in"):
+        return PASS
+    ids = (inlet.element.guid, primary.element.guid)
+    where = f"{number_text(abs(higher))} in {above_or_below(higher)}"
+    where = where if round(higher, 2) else "at the height of"
+    message = f"{inlet.label} stands {where} {primary.label}."
+    remedy = f"Set its rim or weir {above} the primary drain."
+    if not least.value:
+        return violation(message=message, remedy=remedy, elements=ids)
+    return check(higher, at_least=least, message=message, remedy=remedy, elements=ids)
+
+
+def _apart(inlet: Inlet, other: Inlet) -> float:
+    here, there = inlet.element.position, other.element.position
+    return dist(here[:2], there[:2]) if here and there else inf
+
+
+def _higher_in(inlet: Inlet, other: Inlet) -> float | None:
+    """How much higher one stands than another: by their places, or boxes where these show more."""
+    here, there = inlet.element, other.element
+    if here.position is None or there.position is None:
+        return None
+    found = [here.position[2] - there.position[2]]
+    if here.box is not None and there.box is not None:
+        found.append(here.box[1][2] - there.box[1][2])
+    return max(found) / M_PER_IN
+
+
+RULES = (secondary_drainage, secondary_separate, secondary_discharge, secondary_above_primary)

@@ -19,6 +19,7 @@ from ifclint.checks import (
     violation,
 )
 from ifclint.codes import Limit, Row
+from ifclint.engineering.joined import NONE
 from ifclint.engineering.tolerance import at_most
 from ifclint.engineering.units import in_per_ft_from_slope, slope_from_in_per_ft
 from ifclint.engineering.wording import number_text, slope_text, trade_size
@@ -97,15 +98,25 @@ def storm_drain_size(drain: StormDrain, context: Context) -> Answer:
 def roof_drain_size(inlet: Inlet, context: Context) -> Answer:
     """A roof drain smaller than its leader makes the leader as small as itself.
 
-    The outlet of each roof drain against the roof that it takes, by the same table as leaders. The
-    IPC goes by what its maker has published.
+    The outlet of each roof drain against the roof that it takes, by the same table as leaders; one
+    that states no size is as large as the pipe joined to it. The IPC goes by what its maker has
+    published.
     """
     rate = context.job.section(StormSection).rate
     if rate is None:
         return _no_rain(inlet.label, inlet.element_ids)
     rows = list(context.code.table("storm_leaders").rows)
-    size = known(inlet.size_in, OUTLET_SIZE, inlet)
+    size = known(inlet.size_in or _joined_in(inlet, context), OUTLET_SIZE, inlet)
     return _carries(inlet.label, size, inlet.element_ids, rows, [inlet], context)
+
+
+def _joined_in(inlet: Inlet, context: Context) -> float | None:
+    """The size of the one pipe that a roof drain is joined to."""
+    if inlet.index == NONE:
+        return None
+    network = context.plumbing.network
+    joined = [network.elements[i] for i in network.neighbours(inlet.index)]
+    return joined[0].size_in if len(joined) == 1 and joined[0].role is Role.PIPE else None
 
 
 def _no_rain(label: str, element_ids: tuple[str, ...]) -> Answer:

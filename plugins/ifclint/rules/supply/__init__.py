@@ -11,6 +11,7 @@ from ifclint.plumbing import WaterFixture, WaterSegment, WaterService
 from ifclint.plumbing.subjects import finders
 from ifclint.rules.supply import (
     around,
+    circulated,
     hot,
     mixing,
     pipe_location,
@@ -43,7 +44,7 @@ def ifclint_rules() -> Iterable[Rule]:
     return [
         *pressure_rules.RULES, *static_pressure.RULES, *pipes.RULES, *table_method.RULES,
         *shutoff.RULES, *around.RULES, *zones.RULES, *hot.RULES, *mixing.RULES, *return_ways.RULES,
-        *pipe_location.RULES,
+        *circulated.RULES, *pipe_location.RULES,
     ]  # fmt: skip
 
 

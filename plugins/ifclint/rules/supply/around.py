@@ -12,6 +12,7 @@ from ifclint.findings import Answer, Change, Outcome, PartKind, Severity, Step
 from ifclint.ifc.elements import Element, Role, System
 from ifclint.packs import ANY_CODE, Context, derived, rule
 from ifclint.plumbing.facts import fact
+from ifclint.plumbing.supply.fills import fill_of
 from ifclint.plumbing.supply.segments import COLD, HOT, WaterSegment, mixes
 from ifclint.plumbing.supply.water_fixtures import WaterFixture
 from ifclint.plumbing.supply.water_supply import Supply, WaterService
@@ -74,6 +75,8 @@ def _unfed(context: Context) -> list[int]:
     ]
 
 
+_SIDE = {HOT: "Cold", COLD: "Hot"}  # what is wrong at a connection
+APART = "Join the hot branch to the hot connection, and the cold to the cold."
 CROSSED = Fact(
     "The connection named {} of {} belongs to the system of the {} water: which is right is not "
     "known.",
@@ -87,7 +90,9 @@ CROSSED = Fact(
     subject=WaterFixture,
     clauses={"upc": "417.5", "ipc": "607.4", "irc": "P2722.2"},
     severity=Severity.HIGH,
-    applies=lambda fixture: any(t.named for t in fixture.taps) or len(fixture.taps) > 1,
+    applies=lambda fixture: (
+        bool(fixture.crossed) or any(t.named for t in fixture.taps) or len(fixture.taps) > 1
+    ),
     needs=("named", "feed"),
 )
 def not_crossed(fixture: WaterFixture, context: Context) -> Answer:
@@ -95,10 +100,19 @@ def not_crossed(fixture: WaterFixture, context: Context) -> Answer:
 
     What the fixture's connections are named, cold or hot, against whether a water heater lies on
     the path that feeds them. What comes out of the fixture's own faucet is mixed, and not judged.
-    A connection that is named for one and belongs to the system of the other is asked about.
+    A connection that is named for one and belongs to the system of the other is asked about. One
+    that nothing is joined to, and at which piping of the other water ends, is crossed as well.
     """
+    if fixture.crossed:
+        side, met = fixture.crossed[0]
+        return violation(
+            message=f"{_SIDE[side]} water piping ends at the {side} connection of {fixture.label}.",
+            remedy=APART,
+            elements=(fixture.element.guid, *(pipe.guid for _, pipe in fixture.crossed)),
+            steps=(Step(f"Ends there: {met.label}"),),
+        )
     named = [(t, t.segment) for t in fixture.taps if t.named not in ("", t.service)]
-    wrong = [(tap, s) for tap, s in named if s is not None and not _is_mixed(s)]
+    wrong = [(tap, s) for tap, s in named if s is not None and not s.is_mixed]
     if not wrong:
         contradicted = (t for t in fixture.taps if t.labelled not in ("", t.named))
         tap = next(contradicted, None)
@@ -107,7 +121,7 @@ def not_crossed(fixture: WaterFixture, context: Context) -> Answer:
     both = " and its hot and cold are crossed" if len(wrong) > 1 else ""
     return violation(
         message=f"The {tap.named} connection of {fixture.label} gets {tap.service} water{both}.",
-        remedy="Join the hot branch to the hot connection, and the cold to the cold.",
+        remedy=APART,
         elements=(fixture.element.guid, *(s.key for _, s in wrong)),
         steps=(Step(f"Fed by {segment.label}"),),
     )
@@ -168,16 +182,6 @@ def _carries(supply: Supply, index: int, system: System) -> bool:
     element = supply.elements[index]
     is_piping = element.role in (Role.PIPE, Role.FITTING, Role.VALVE)
     return is_piping and element.system is system and element.kind not in MIXES
-
-
-def _is_mixed(segment: WaterSegment) -> bool:
-    """Whether water comes through a faucet before it comes to a fixture."""
-    above: WaterSegment | None = segment
-    while above is not None:
-        if any(element.kind == "faucet" for element in above.elements):
-            return True
-        above = above.above
-    return False
 
 
 ARRESTERS = PartKind(
@@ -259,9 +263,10 @@ def dead_leg(segment: WaterSegment, context: Context) -> Answer:
     """Water that never moves goes stale, and warm stale water breeds legionella.
 
     Pipe that ends at nothing, longer than 2 ft. Tanks, heaters, valves and arresters at its end
-    are excused, and so are the cold inlet of a mixing valve, the pipe that closes a loop and the
-    one whose water goes on as a return. A line from the source that nothing branches off, as a
-    water service on a drawing of the site, is none: what it serves is not drawn.
+    are excused, and so are a fill that ends over a tank, the cold inlet of a mixing valve, the pipe
+    that closes a loop and the one whose water goes on as a return. A line from the source that
+    nothing branches off, as a water service on a drawing of the site, is none: what it serves is
+    not drawn.
     """
     length = given(segment.length_m) / M_PER_FT
     return check(
@@ -276,18 +281,17 @@ def dead_leg(segment: WaterSegment, context: Context) -> Answer:
 
 
 def _ends_at_nothing(segment: WaterSegment) -> bool:
-    last = segment.indexes[-1]
-    near = segment.distribution.network.neighbours(last)
-    beyond = [segment.distribution.elements[i] for i in near]
+    last, made = segment.indexes[-1], segment.distribution
+    if segment.below or segment.connection is not None or segment.leads_elsewhere:
+        return False
+    if made.elements[last].role in NO_DEAD_LEG or made.elements[last].kind == "exit":
+        return False
+    beyond = [made.elements[i] for i in made.network.neighbours(last)]
     goes_on = any(mixes(e) or e.system is System.HOT_WATER_RETURN for e in beyond)
-    closes = last in segment.distribution.looped
-    leads_on = bool(segment.below) or segment.connection is not None or closes or goes_on
     branches_off = any(len(line.below) > 1 for line in segment.to_source)
-    return (
-        branches_off
-        and not (leads_on or segment.leads_elsewhere)
-        and (segment.elements[-1].role not in NO_DEAD_LEG and segment.elements[-1].kind != "exit")
-    )
+    if goes_on or last in made.looped or not branches_off:
+        return False
+    return fill_of(segment) is None
 
 
 @rule(

@@ -8,6 +8,7 @@ from ifclint.codes import Limit
 from ifclint.codes.fixture_units import choose_row
 from ifclint.packs import Context, derived
 from ifclint.plumbing.supply.water_fixtures import Tap, WaterFixture
+from ifclint.rules.supply.demand import is_counted
 from ifclint.rules.supply.pressure_model import solution
 from ifclint.rules.supply.units import facts_of
 
@@ -50,11 +51,12 @@ class Critical:
 
 @derived
 def critical(context: Context) -> Critical | None:
-    """The critical fixture; None where no pressure is known."""
+    """The critical fixture, of those that are counted; None where no pressure is known."""
     solved = solution(context)
     found = [
         Critical(fixture, tap, residual - want.psi)
         for fixture in solved.supply.fixtures
+        if is_counted(fixture, context)
         if (want := needed(fixture, context)) is not None
         for tap in fixture.taps
         if (residual := solved.at(tap).residual_psi) is not None

@@ -84,6 +84,14 @@ class WaterDemand:
         return tuple(said)
 
 
+def is_counted(fixture: WaterFixture, context: Context) -> bool:
+    """Whether what a fixture takes is counted in any pipe: by units, or a flow stated or listed."""
+    if demand(context).units[fixture] is not None:
+        return True
+    stated = any(f.element == fixture.element.guid for f in context.job.water.continuous_flow)
+    return stated or listed_flow_m3_per_s(fixture, context) is not None
+
+
 def _units_clause(context: Context) -> str:
     return context.code.table("water_supply_fixture_units").clause
 

@@ -5,17 +5,23 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import pi
 
-from ifclint.checks import Fact, check, due, known
+from ifclint.checks import NOT_APPLICABLE, PASS, Fact, check, due, known, missing, not_known
 from ifclint.engineering.arithmetic import not_below_zero
+from ifclint.engineering.joined import NONE
 from ifclint.engineering.units import M3_PER_S_PER_GPM, M3_PER_US_GAL, M_PER_FT
 from ifclint.engineering.wording import apart_text
-from ifclint.findings import Answer, Step
+from ifclint.findings import Answer, Change, PartKind, Step
+from ifclint.ifc.elements import Role, System
 from ifclint.packs import Context, derived, rule
-from ifclint.plumbing.supply.segments import HOT, WaterSegment
+from ifclint.plumbing.supply.segments import COLD, HOT, WaterSegment
 from ifclint.plumbing.supply.water_fixtures import Tap, WaterFixture
 from ifclint.plumbing.supply.water_supply import Supply
 from ifclint.rules.supply.losses import inside_of
 
+WASHING = frozenset(
+    {"lavatory", "wash-fountain", "kitchen-sink", "laundry-sink", "bathtub", "shower"}
+)
+ENDS_OPEN = frozenset({Role.PIPE, Role.FITTING})
 NO_WAIT = frozenset({"clothes-washer", "dishwasher", "floor-drain"})
 FLOW_GPM = 1.5  # a faucet run for hot water, where the code lists no flow; common practice
 DISTANCE = Fact(
@@ -138,11 +144,83 @@ def hot_water_length(fixture: WaterFixture, context: Context) -> Answer:
         at_most=limit,
         message=f"{fixture.label} is {apart_text(feet, limit.value, 'ft')} from "
         f"{found.source}{seconds}.",
-        remedy="Circulate the hot main to within reach, shorten the way, or set a heater nearer.",
+        remedy=_nearer(fixture, tap),
         steps=(Step(f"Developed length from {found.source}", feet, "ft"), *water),
         limit_step="Greatest developed length",
         elements=(fixture.element.guid, *(b.key for b in fixture.branches if b.service == HOT)),
     )
 
 
-RULES = (hot_water_length,)
+def _nearer(fixture: WaterFixture, tap: Tap | None) -> Change:
+    """Hot water brought nearer: one change for all that one heater feeds."""
+    text = "Circulate the hot main to within reach, shorten the way, or set a heater nearer."
+    line = tap.segment if tap is not None else None
+    heater = line.distribution.elements[line.heater] if line and line.heater != NONE else None
+    own = (heater or fixture.element).guid
+    return Change("part", (own,), "hot water circulation", text)
+
+
+@derived
+def _with_hot(context: Context) -> list[WaterFixture]:
+    """The fixtures that get hot water."""
+    fixtures = context.plumbing.supply.fixtures
+    return [f for f in fixtures if any(tap.service == HOT and tap.segment for tap in f.taps)]
+
+
+HOT_PIPING = PartKind(
+    "hot water piping",
+    drawn=lambda context: bool(_with_hot(context)),
+    remedy="Draw the hot water piping from its heater to the fixtures, joined to their hot "
+    "connections.",
+)
+OPEN = Fact(
+    "The hot connection of {} is joined to nothing; hot water piping ends open elsewhere.",
+    "Join its hot branch to it.",
+)
+COLD_ALONE = Fact(
+    "Whether {} gets hot water is not known: only cold water is joined to it.",
+    "Draw its hot branch, or the mixing valve that it is fed from.",
+)
+
+
+@rule(
+    title="Hot water where people wash",
+    subject=WaterFixture,
+    clauses={"upc": "601.2", "ipc": "607.1", "irc": "P2801.1"},
+    applies=lambda fixture: bool(fixture.taps) and not fixture.crossed,
+)
+def hot_water_drawn(fixture: WaterFixture, context: Context) -> Answer:
+    """Hands, dishes and people are not washed clean in cold water.
+
+    A connection that the model calls hot and joins to nothing, beside a cold one that is joined;
+    where hot piping ends open elsewhere, it may be its branch, and that is asked. A lavatory, sink,
+    bathtub or shower that only cold water is joined to is asked about where others of its kind get
+    hot.
+    """
+    if HOT in fixture.open_sides and not any(HOT in (t.named, t.service) for t in fixture.taps):
+        if _hot_ends_open(context):
+            return not_known(OPEN, fixture)
+        text = "Bring a hot branch to it from the nearest hot line."
+        return missing(
+            HOT_PIPING,
+            message=f"The hot connection of {fixture.label} is joined to nothing.",
+            remedy=Change("part", fixture.element_ids, "hot water branch", text),
+        )
+    if fixture.kind not in WASHING or fixture.feed is None:
+        return NOT_APPLICABLE
+    if any(t.service != COLD or (t.segment and t.segment.is_mixed) for t in fixture.taps):
+        return PASS
+    alike = any(other.kind == fixture.kind for other in _with_hot(context))
+    return not_known(COLD_ALONE, fixture) if alike else NOT_APPLICABLE
+
+
+@derived
+def _hot_ends_open(context: Context) -> bool:
+    """Whether a pipe or fitting of the hot water has an end that nothing is joined to."""
+    return any(
+        piece.open_ends and piece.element.system is System.HOT_WATER and piece.role in ENDS_OPEN
+        for piece in context.plumbing.pieces
+    )
+
+
+RULES = (hot_water_length, hot_water_drawn)

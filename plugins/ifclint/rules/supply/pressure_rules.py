@@ -13,6 +13,7 @@ from ifclint.engineering.tolerance import at_least
 from ifclint.engineering.units import M3_PER_S_PER_GPM, M_PER_FT, PA_PER_PSI
 from ifclint.engineering.wording import apart_text, number_text
 from ifclint.findings import Answer, Change, Measure, Outcome, Settles, Step
+from ifclint.ifc.elements import System
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing.supply.segments import WaterSegment
 from ifclint.plumbing.supply.water_fixtures import Tap, WaterFixture
@@ -42,6 +43,10 @@ NOT_JOINED = Fact(
     "Connect the fixture's water ports to their branches, or draw the branches and stops up to the "
     "fixture.",
 )
+OTHER_WATER = Fact(
+    "{} takes non-potable water; nothing is known of its pressure, for that piping is not judged.",
+    "Size the piping of non-potable water by itself.",
+)
 
 
 @rule(
@@ -70,7 +75,7 @@ def pressure_at_fixture(fixture: WaterFixture, context: Context) -> Iterator[Ans
     if want is None:
         return
     if not fixture.joined:
-        yield _not_joined(fixture, want)
+        yield _not_joined(fixture, want, context)
         return
     said = [
         _connection(fixture, tap, pressure, want, context)
@@ -162,8 +167,11 @@ def _short_of(fixture: WaterFixture, tap: Tap, residual: float, want: float) -> 
     )
 
 
-def _not_joined(fixture: WaterFixture, want: Needed) -> Answer:
-    return not_known(NOT_JOINED, fixture, required=Measure(want.psi, "psi", "at least"))
+def _not_joined(fixture: WaterFixture, want: Needed, context: Context) -> Answer:
+    network = context.plumbing.network
+    joined = (network.elements[i].system for i in network.neighbours(fixture.index))
+    missing = OTHER_WATER if System.NON_POTABLE in joined else NOT_JOINED
+    return not_known(missing, fixture, required=Measure(want.psi, "psi", "at least"))
 
 
 def _remedy(fixture: WaterFixture, solved: Solution, tap: Tap, short_psi: float) -> str | Change:
@@ -197,18 +205,18 @@ def larger_pipe(context: Context) -> LargerPipe:
     drawn = solved = solution(context)
     sizes, short = dict[int, float](), set[Tap]()
     wanted = [
-        (residual - want.psi, n, tap, want.psi)
+        (residual - want.psi, n, tap, want)
         for n, fixture in enumerate(solved.supply.fixtures)
         if fixture.joined and (want := needed(fixture, context)) is not None
         for tap, pressure in drawn.by_branch(fixture)
         if (residual := pressure.residual_psi) is not None
         and not at_least(residual, want.psi, "psi")
     ]
-    for *_, tap, want_psi in sorted(wanted, key=itemgetter(0, 1)):
+    for *_, tap, want in sorted(wanted, key=itemgetter(0, 1)):
         residual = solved.at(tap).residual_psi
-        if residual is None or at_least(residual, want_psi, "psi"):
+        if residual is None or at_least(residual, want.psi, "psi"):
             continue
-        changes = upsizings(solved, tap, (want_psi - residual) * PA_PER_PSI)
+        changes = upsizings(solved, tap, (want.psi - residual) * PA_PER_PSI)
         if changes is None:
             short.add(tap)
             continue

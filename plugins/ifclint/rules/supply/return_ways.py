@@ -51,7 +51,7 @@ def return_checked(service: WaterService, context: Context) -> Iterator[Answer]:
     """
     yield PASS
     supply = service.supply
-    for found in _of(service, context):
+    for found in returns_of(service, context):
         pipes = [e for i in found.piece if (e := supply.elements[i]).role is Role.PIPE]
         guids = tuple(e.guid for e in pipes if e.system is System.HOT_WATER_RETURN)
         if not guids:
@@ -94,7 +94,7 @@ def return_circulates(service: WaterService, context: Context) -> Iterator[Answe
     """
     yield PASS
     supply = service.supply
-    for found in _of(service, context):
+    for found in returns_of(service, context):
         pipes = [e for i in found.piece if (e := supply.elements[i]).role is Role.PIPE]
         guids = tuple(e.guid for e in pipes)
         label = f"The hot water return by {pipes[0].label}"
@@ -117,7 +117,7 @@ def _not_circulating(found: Return, guids: tuple[str, ...], label: str) -> Answe
     )
 
 
-def _of(service: WaterService, context: Context) -> Iterable[Return]:
+def returns_of(service: WaterService, context: Context) -> Iterable[Return]:
     """The returns of a service: those that lead back to it, and with the first all that do not."""
     for found in returns(context):
         near = min(found.back or found.hot or found.piece)
@@ -159,7 +159,7 @@ def return_past_cold(service: WaterService, context: Context) -> Iterator[Answer
     supply = service.supply
     taps = Counter(t.connection.up for f in supply.fixtures for t in f.fed if t.service == COLD)
     fed = supply.distribution.accumulate({i: float(n) for i, n in taps.items()})
-    for found in _of(service, context):
+    for found in returns_of(service, context):
         at = [i for i in found.back if supply.elements[i].role not in BACK and fed[i] > 0]
         at = [i for i in at if supply.elements[i].kind != "mixing"]
         if found.circulates and at:
@@ -195,7 +195,7 @@ def return_at_mixing_valve(service: WaterService, context: Context) -> Iterator[
     yield PASS
     supply, distribution = service.supply, service.supply.distribution
     to_heater = distribution.how_many(supply.heaters)
-    for found in _of(service, context):
+    for found in returns_of(service, context):
         valves = {i for h in found.hot for i in distribution.path(h) if _mixes(supply, i)}
         if not (found.circulates and valves):
             continue

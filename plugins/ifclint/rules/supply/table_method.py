@@ -14,7 +14,7 @@ from ifclint.findings import Answer, Measure, Outcome, Severity, Step
 from ifclint.ifc.elements import Role
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing.supply.water_supply import WaterService
-from ifclint.rules.supply.demand import demand
+from ifclint.rules.supply.demand import demand, is_counted
 from ifclint.rules.supply.missing import left_open
 from ifclint.rules.supply.pressure_model import NO_STATIC, psi, setting_pa, solution
 from ifclint.rules.supply.shutoff import before_branches
@@ -71,8 +71,8 @@ def supply_by_table(service: WaterService, context: Context) -> Answer:
 
     The fixture units of the building against what the table lets its meter and supply carry at
     the pressure left after height (80 % of a regulator's setting) and the length to the most
-    remote fixture. The calculation is accepted in its place, so what does not pass here is said as
-    advice. A private source has no meter and no street to enter the table with.
+    remote fixture that is counted. The calculation is accepted in its place, so what does not pass
+    here is said as advice. A private source has no meter and no street to enter the table with.
     """
     solved, first = solution(context), before_branches(service)
     tapped = any(fixture.taps for fixture in service.supply.fixtures)
@@ -154,9 +154,10 @@ def _entry(context: Context, main_pa: float, meter_in: float, supply_in: float) 
 @derived
 def _remotest(context: Context) -> tuple[float, float, float]:
     """The elevation of the highest connection and the developed length to the most remote one (m),
-    and the fixture units of the building."""
+    of fixtures that are counted, and the fixture units of the building."""
     supply, solved = context.plumbing.supply, solution(context)
-    taps = [tap for fixture in supply.fixtures for tap in fixture.taps]
+    counted = [fixture for fixture in supply.fixtures if is_counted(fixture, context)]
+    taps = [tap for fixture in counted or supply.fixtures for tap in fixture.taps]
     wsfu = demand(context).wsfu
     return (
         max(solved.at(tap).elevation_m for tap in taps),

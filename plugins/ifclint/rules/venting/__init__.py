@@ -24,6 +24,7 @@ from ifclint.rules.venting import (
     offsets,
     pipes,
     runs,
+    seals,
     sizes,
     standpipes,
     sumps,
@@ -54,10 +55,10 @@ def ifclint_job_section() -> type[Section]:
 @hookimpl
 def ifclint_rules() -> Iterable[Rule]:
     return [
-        *traps.RULES, *standpipes.RULES, *arms.RULES, *methods.RULES, *wet_vents.RULES,
-        *waste_stack.RULES, *wet_order.RULES, *sizes.RULES, *pipes.RULES, *runs.RULES,
-        *terminals.RULES, *through_walls.RULES, *valves.RULES, *building.RULES, *offsets.RULES,
-        *sumps.RULES,
+        *traps.RULES, *seals.RULES, *standpipes.RULES, *arms.RULES, *methods.RULES,
+        *wet_vents.RULES, *waste_stack.RULES, *wet_order.RULES, *sizes.RULES, *pipes.RULES,
+        *runs.RULES, *terminals.RULES, *through_walls.RULES, *valves.RULES, *building.RULES,
+        *offsets.RULES, *sumps.RULES,
     ]  # fmt: skip
 
 

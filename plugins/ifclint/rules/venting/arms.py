@@ -21,7 +21,7 @@ from ifclint.engineering.wording import (
 from ifclint.findings import Answer, Change, Settles, Severity, Step
 from ifclint.ifc.elements import Element
 from ifclint.packs import Context, rule
-from ifclint.part_kinds import CLEANOUTS
+from ifclint.part_kinds import CLEANOUTS, DRAINS
 from ifclint.plumbing import TrapArm
 from ifclint.plumbing.drainage.loads import CLOSET
 from ifclint.plumbing.venting.trap_arms import Meets
@@ -50,6 +50,10 @@ DROPS = Fact(
     "{} has no vent: {}. Whether it may be part of a combination waste and vent is not known: all "
     "else drops into this building drain, and to some such drops are stacks.",
     "Vent the trap, or give the combination waste and vent a dry vent of its own.",
+)
+BEFORE_A_PUMP = Fact(
+    "{} drains straight into {}; whether a vent is due before the pump is not known.",
+    "Vent the fixture drain, or show the pump's installation instructions.",
 )
 FLOOR_DRAIN = "floor-drain"  # often without a vent by intent
 LARGE_ARM_IN = 3.0  # from this size on the UPC lets an arm turn farther (1002.3)
@@ -296,13 +300,15 @@ def trap_vented(arm: TrapArm, context: Context) -> Answer:
         return PASS
     if on_single_stack(arm, context):
         return PASS
+    if arm.fixture.into_pump is not None:
+        return not_known(BEFORE_A_PUMP, arm.fixture, arm.fixture.into_pump)
     combination = may_be_combination(arm, context)
     if combination is not None and VENTS.is_drawn(context):
         if combination is not PASS:
             return combination
         return _as_combination(arm, context)
     return missing(
-        VENTS,
+        VENTS if DRAINS.is_drawn(context) else DRAINS,
         message=f"The trap of {arm.fixture.label} is not vented: {_why(arm, context)}.",
         remedy=lambda: _take_off(arm, context),
         steps=lambda: arm_steps(arm),

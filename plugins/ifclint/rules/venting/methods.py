@@ -153,18 +153,21 @@ def island_vent(group: VentGroup, context: Context) -> Iterator[Answer]:
     """The loop of an island vent must stay open when the drain backs up.
 
     The fixtures on it (sinks and lavatories), the height of the loop against the outlet of its
-    fixture (IPC) or, in the UPC, its drainboard, taken as its rim; and a cleanout in its foot vent.
+    fixture (IPC) or, in the UPC, its drainboard, taken as its rim; and a cleanout: UPC in its foot
+    vent, IPC and IRC anywhere in what lies below the rim, to be rodded both ways (from memory).
     """
     row = method_row(context, Method.ISLAND)
     clause = row.clause if row is not None else ""
     if row is not None:
         yield from _of_islands(group, row)
     yield _loop_height(group, clause, context)
-    if context.code.family == "upc" and not _has_cleanout(group):
+    in_foot = context.code.family == "upc"
+    if not _has_cleanout(group, in_foot):
+        where = "in its foot vent" if in_foot else "below the rim"
         text = "Put a cleanout in the foot vent, above the floor."
         yield missing(
             CLEANOUTS,
-            message=f"The {group.label} has no cleanout in its foot vent.",
+            message=f"The {group.label} has no cleanout {where}.",
             remedy=Change("part", (group.vent.guid,), "cleanout", text),
             clause=clause,
             **bearings(group, "cleanout"),
@@ -227,11 +230,14 @@ def _loop_least_m(group: VentGroup, context: Context) -> tuple[float, str] | Non
     return None if outlet is None else (outlet[2], f"the outlet of {fixture.label}")
 
 
-def _has_cleanout(group: VentGroup) -> bool:
-    """Whether a cleanout opens the vent between its return and the open air, by a nipple or not."""
+def _has_cleanout(group: VentGroup, in_foot: bool) -> bool:
+    """Whether a cleanout opens the vent between its return and the open air, or also its loop, by
+    a nipple or not."""
     if group.returns_at is None:
         return False
     piping, foot = group.piping, set(group.joint.tree.path_out(group.returns_at))
+    if not in_foot:
+        foot.update(group.joint.tree.path_out(group.joint))
     for index in piping.drainage.members:
         if piping.elements[index].role is not Role.CLEANOUT:
             continue

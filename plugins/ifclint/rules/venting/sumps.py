@@ -39,16 +39,19 @@ SIZE = Fact("the size of the vent of {} is not known.", "Give it a nominal diame
     subject=BuildingDrain,
     clauses={"upc": "710.9 and 710.10", "ipc": "906.5 and 918.8", "irc": "P3113.4 and P3114.8"},
     severity=Severity.HIGH,
-    applies=lambda drain: drain.outlet.kind == PUMPED and bool(drain.fixtures),
+    applies=lambda drain: (
+        drain.outlet.kind == PUMPED and any(f.into_pump is None for f in drain.fixtures)
+    ),
 )
 def sump_vented(drain: BuildingDrain, context: Context) -> Iterator[Answer]:
     """Water that runs into a tight sump drives air out, and the pump draws air in after it: without
     a vent through the traps.
 
     A vent must be joined to the sump itself, lead to the open air and not only to an air
-    admittance valve, and have the code's least size. IPC and IRC: beside that the size that its
-    table asks for the flow of the pump (job file, drainage.continuous_flow, of the sump or the
-    pump; or the pump's own property) and the length of the vent with its fittings. UPC: the
+    admittance valve, and have the code's least size; a pump without a basin is no sump. IPC and
+    IRC: beside that the size that its table asks for the flow of the pump (job file,
+    drainage.continuous_flow, of the sump or the pump; or the pump's own property) and the length
+    of the vent with its fittings. UPC: the
     fixture units that drain into the sump are the vent's load (see the rule about size by load).
     """
     sump = drain.piping.elements[drain.outlet.element]

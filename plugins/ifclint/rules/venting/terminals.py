@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import replace
-from math import dist
+from math import dist, inf
 
 from ifclint.checks import (
     NOT_APPLICABLE,
@@ -55,6 +55,10 @@ NO_ROOF = Fact(
     "{}, without a vent terminal, and the model has no roof to tell whether that is outdoors.",
     "Model the vent terminal (IfcStackTerminal), or give the file with the roof.",
 )
+INTAKE = Fact(
+    "whether {} takes air in, and how far that is from {}, is not known.",
+    "Name intakes and exhausts so, each drawn by itself.",
+)
 ROOF = Fact(
     "the model has no roof under {}.",
     "Review together with the file that has the roof (IfcRoof, or IfcSlab, ROOF).",
@@ -68,6 +72,11 @@ FROST = Fact(
     "{} ends {} in above {}: too low where frost closes vents, and whether it freezes here the job "
     "file does not say.",
     SAY_FREEZING,
+)
+STRANGE = Fact(
+    'The vent leads at {} to "{}", which is not understood.',
+    "Give {1} its IFC class, name it in trade words, or tell its words in the job file "
+    "([[reading.vocabulary.element]]).",
 )
 FREEZES = Fact("Whether it freezes here, the job file does not say.", SAY_FREEZING)
 
@@ -122,6 +131,11 @@ def _open_end(tree: VentTree, end: OpenEnd, about: str, context: Context) -> Ans
     element, z = tree.piping.elements[end[0]], end[1][2]
     where = f"{element.label} ends open at {feet_text(feet(z))}"
     near, roof = _open_vent_near(tree, end[1], context), _roof_of(end[1], context)
+    strange = context.plumbing.network.model.leads_elsewhere.get(element.guid)
+    if strange is not None:
+        return not_known(
+            STRANGE, element, strange or "something", elements=(element.guid,), about=about
+        )
     if near:
         return not_known(JOINT, where, near, elements=(element.guid,), about=about)
     if roof is None:
@@ -318,7 +332,7 @@ def _wide_to_the_end(terminal: VentTerminal, least_in: float) -> tuple[list[int]
 
 
 @rule(
-    title="Vent terminal far from windows and doors",
+    title="Vent terminal far from windows, doors and air intakes",
     subject=VentTerminal,
     clauses={"upc": "906.2", "ipc": "903.5", "irc-2021": "P3103.5"},
     severity=Severity.HIGH,
@@ -326,15 +340,21 @@ def _wide_to_the_end(terminal: VentTerminal, least_in: float) -> tuple[list[int]
     applies=_outdoor,
 )
 def terminal_from_openings(terminal: VentTerminal, context: Context) -> Iterator[Answer]:
-    """Sewer gas must not blow in at a window.
+    """Sewer gas must not blow in at a window, nor be drawn in by a fan.
 
-    The horizontal distance from the terminal to every window and door but those of inner walls,
-    unless the terminal stands high enough above its top. Every one is taken as openable.
+    The horizontal distance from the terminal to every window and door but those of inner walls, and
+    to every air intake, unless the terminal stands high enough above its top. Every window and door
+    is taken as openable. Of a rooftop unit, air handler or louver outdoors that is not said to be
+    an intake it is asked.
     """
+    around = context.plumbing.surroundings
+    top, reach = given(terminal.top), context.code.limit("vent_from_opening_ft").value * M_PER_FT
+    for kind in ("air intake", "air unit"):
+        for intake in around.of_kind_around(kind, top, (reach, reach, inf)):
+            yield _clear_of(intake, terminal, context)
     drawn(OPENINGS, context, "how far {} ends from them", terminal)
     yield PASS
-    top, reach = given(terminal.top), context.code.limit("vent_from_opening_ft").value * M_PER_FT
-    for opening in context.plumbing.surroundings.outdoor_openings_around(top, reach):
+    for opening in around.outdoor_openings_around(top, reach):
         yield _clear_of(opening, terminal, context)
 
 
@@ -346,6 +366,8 @@ def _clear_of(opening: Surface, terminal: VentTerminal, context: Context) -> Ans
     if at_least(higher, above.value, "ft"):
         return PASS
     beside = feet(level_distance_m(top, opening.low, opening.high))
+    if opening.kind == "air unit" and not at_least(beside, away.value, "ft"):
+        return _by_unit(opening, terminal, context)
     return check(
         round(beside, 2),
         at_least=away,
@@ -366,6 +388,16 @@ def _clear_of(opening: Surface, terminal: VentTerminal, context: Context) -> Ans
         elements=(*terminal.element_ids, opening.guid),
         about=opening.guid,
     )
+
+
+def _by_unit(unit: Surface, terminal: VentTerminal, context: Context) -> Answer:
+    """Beside a unit outdoors that draws air in somewhere."""
+    (x, y, _), (u, v, top) = unit.low, unit.high
+    if context.plumbing.surroundings.is_outdoors(((x + u) / 2, (y + v) / 2, top)) is False:
+        return PASS
+    ids = (*terminal.element_ids, unit.guid)
+    name = unit.name or unit.kind
+    return not_known(INTAKE, name, terminal, elements=ids, about=unit.guid)
 
 
 @rule(

@@ -25,10 +25,11 @@ from ifclint.engineering.wording import apart_text, number_text, trade_size, wit
 from ifclint.findings import Answer, Change, Measure, Outcome, Settles, Severity, Step
 from ifclint.ifc.elements import Element, Role
 from ifclint.packs import Context, derived, rule
-from ifclint.part_kinds import TRAPS
+from ifclint.part_kinds import DRAINS, TRAPS
 from ifclint.plumbing import BuildingDrain, Fixture, TrapArm
 from ifclint.plumbing.drainage.hoses import STANDPIPE
 from ifclint.plumbing.drainage.loads import INTO_THE_SINK
+from ifclint.plumbing.words import says
 from ifclint.rules.venting.code_tables import Allowed, allowed
 from ifclint.rules.venting.wording import kind_words
 
@@ -44,10 +45,17 @@ OWN_TRAP = Fact(
     "{} has no trap of its own; the next one, {}, also takes other drains.",
     f"{TRAPS.remedy} Or join the fixture above that trap if they are meant to share it.",
 )
+IN_THE_PUMP = Fact(
+    "{} drains straight into {}; whether the pump unit brings a trap of its own is not known.",
+    f"{TRAPS.remedy} Or show the pump's installation instructions.",
+)
 KIND = Fact(
     "what kind of trap {} is, the model does not show.",
     "Name the trap or its type in trade words (P-trap, drum trap ...).",
 )
+BELL = (
+    "bell trap", "glockensiphon", "glockengeruchsverschluss", "siphon a cloche", "sifon campana",
+)  # fmt: skip
 SPACING = Fact(
     "how far apart the outlets on {} are is not known.", "Give every fixture a placed outlet port."
 )
@@ -79,17 +87,20 @@ def fixture_trapped(fixture: Fixture, context: Context) -> Answer:
     """Without a trap, sewer gas comes into the room.
 
     A trap between the fixture's outlet and the first meeting of drains, or inside the fixture
-    (closets, urinals, and what is marked so).
+    (closets, urinals, and what is marked so). A question where the outlet leads straight into a
+    pump without a basin.
     """
     if fixture.trap is not None or fixture.element.properties.flag("integral_trap") is True:
         return PASS
+    if fixture.into_pump is not None:
+        return not_known(IN_THE_PUMP, fixture, fixture.into_pump)
     below = list(islice(_downstream(fixture.index, context), LOOKED_FOR))
     trap = next((e for e in below if e.role is Role.TRAP), None)
     if trap is not None:
         return not_known(OWN_TRAP, fixture, trap)
     text = "Fit a trap at the outlet of the fixture, and vent it."
     return missing(
-        TRAPS,
+        TRAPS if DRAINS.is_drawn(context) else DRAINS,
         message=f"{fixture.label} drains without a trap.",
         remedy=Change("part", fixture.element_ids, "trap", text),
         steps=[Step(e.label) for e in below[:SHOWN]],
@@ -195,19 +206,21 @@ def _trapped_twice(drain: BuildingDrain, trap: Element, fixtures: float) -> Answ
 def trap_kind(arm: TrapArm, context: Context) -> Answer:
     """Some traps siphon themselves dry or cannot be cleaned.
 
-    The kind of trap the model names, against the code's list. A trap that is drawn as a P-trap but
-    falls from its weir is found by the rule about vents.
+    The kind of trap the model names, against the code's list; also a bell trap that a drain is
+    named with. A trap that is drawn as a P-trap but falls from its weir is found by the rule about
+    vents.
     """
-    kind = arm.element.kind
+    belled = any(says(fixture.element, BELL) for fixture in arm.fixtures)
+    kind = "bell-trap" if belled else arm.element.kind
     row = context.code.table("trap_kinds").one(trap=kind) if kind else None
     row = known(row, KIND, arm.element.label)
     conditional, one = allowed(row) is Allowed.CONDITIONAL, with_article(_trap_words(kind))
     only = f" but where {row.text('condition')}" if conditional else ""
+    of = f"{'The trap' if belled else arm.element.label} of {arm.fixture.label}"
     return require(
         allowed(row) is Allowed.YES,
         wrong=Outcome.ADVISORY if conditional else Outcome.VIOLATION,
-        message=f"{arm.element.label} of {arm.fixture.label} is {one}, which the code does not "
-        f"allow{only}.",
+        message=f"{of} is {one}, which the code does not allow{only}.",
         remedy="Fit a P-trap with a vented trap arm.",
         steps=(Step(f"{_trap_words(kind)}: {allowed(row)}", source=row.clause),),
         clause=row.clause,
