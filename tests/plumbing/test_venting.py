@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import gc
 import tomllib
 from pathlib import Path
-from time import process_time
 
 import pytest
 
@@ -14,6 +12,7 @@ from ifclint.plumbing import Plumbing, build
 from ifclint.plumbing.cleanouts.rodding import Cable, rod
 from ifclint.plumbing.venting.trap_arms import Meets
 from ifclint.testing import read_network
+from tests.effort import calls
 
 PACKS = Path(__file__).parents[1] / "packs"
 
@@ -143,23 +142,20 @@ def row(count: int) -> str:
     return "\n".join(lines)
 
 
-def seconds(count: int) -> float:
+def calls_of_row(count: int) -> int:
     plumbing = build(read_network(row(count)))
-    gc.collect()
-    gc.disable()  # its pauses are no part of the growth
-    start = process_time()
-    assert len(plumbing.venting.groups) == count
-    assert plumbing.lines is not None
-    assert plumbing.cleanouts == []
-    took = process_time() - start
-    gc.enable()
-    return took
+
+    def work() -> None:
+        assert len(plumbing.venting.groups) == count
+        assert plumbing.lines is not None
+        assert plumbing.cleanouts == []
+
+    return calls(work)
 
 
-def test_time_grows_with_the_model_and_not_faster() -> None:
-    seconds(50)
-    small, large = (min(seconds(count) for _ in range(3)) for count in (150, 1200))
-    assert large < 8 * small * 2.5
+def test_work_grows_with_the_model_and_not_faster() -> None:
+    calls_of_row(50)
+    assert calls_of_row(600) < 4 * calls_of_row(150) * 1.5
 
 
 CLOSET = """
