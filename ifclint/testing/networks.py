@@ -120,7 +120,7 @@ _NAMED = {
     "gas-meter": (Role.METER, "gas"),
     "gas-regulator": (Role.REGULATOR, "gas"),
 }
-_SURFACES = (
+SURFACES = (
     "wall", "slab", "roof", "window", "door", "stud", "joist", "terrain",
     "chimney", "chute", "duct", "air-intake", "air-unit",
 )  # fmt: skip
@@ -146,7 +146,7 @@ def read_network(text: str, storeys: tuple[Storey, ...] = ()) -> Network:
         if words[0] == "room":
             model.spaces.append(_read(_room, line))
             continue
-        if words[0] in _SURFACES:
+        if words[0] in SURFACES:
             model.surfaces.append(_read(_surface, line))
             continue
         element = _read(_parse, line, stated)

@@ -11,12 +11,13 @@ import pytest
 
 from ifclint.testing import Case, ask
 from ifclint.testing.cases import job_of
+from ifclint.testing.networks import SURFACES
 from tests.packs.test_rule_cases import CASES, OURS, PACKS
 
 Point = tuple[float, float, float]
 Move = Callable[[Point], Point]
 NUMBER = re.compile(r"-?\d*\.?\d+(e-?\d+)?")
-BOXED = ("wall", "slab", "roof", "window", "door", "stud", "joist", "terrain", "room")
+BOXED = (*SURFACES, "room")
 LEVELS = ("elevation", "manhole", "invert", "grade", "openings")  # of the job file: not moved
 GROUND_AT_ZERO = ("gas", "site")  # packs that take it to lie there where nothing else tells it
 

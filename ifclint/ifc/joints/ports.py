@@ -8,6 +8,7 @@ from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ifclint.engineering.directions import foot
 from ifclint.ifc.elements import Element, End, Point, System
@@ -33,16 +34,16 @@ BEFORE_ENUMERATIONS = 7  # attributes of a port, from the GlobalId to the repres
 _ENUMERATIONS = re.compile(rb"(?:\.\w+\.|[$*])(?:,(?:\.\w+\.|[$*]))*")
 _TEXT = r"(?:'[^'\\\n]*'|\$)"
 _OWNER_TO_OBJECT_TYPE = re.compile(rf"^(?:#\d+|[$*]),(?:'([^'\\\n]*)'|\$),{_TEXT},{_TEXT}$", re.M)
-DECIMALS = 6  # of a metre, by which ports are told apart
-GUID = 25  # characters of a GlobalId with its quotes, and the comma after it
+GUID = 22  # characters of a GlobalId
 
 
 class PortReader:
     """Ports of one file, but for those of ducts and cables that are not of `flues`.
 
     Once they are placed (`place`), there are for each element of the file, in order: its ports as
-    `ends`, in an order that is that of no file; what they say (`facts`); how many have a place
-    (`placed_ends`). The rows of elements with a port at a place that cannot be read are `damaged`.
+    `ends`, in the order of their names and GlobalIds; what they say (`facts`); how many have a
+    place (`placed_ends`). The rows of elements with a port at a place that cannot be read are
+    `damaged`.
     """
 
     ends: list[list[End]]
@@ -72,7 +73,7 @@ class PortReader:
         read = _as_columns(text, rows) or _line_by_line(text, rows)
         attributes = [self._attributes(written) for written in read.tails]
         owners = rows_of(elements, pairs[:, 0])
-        order = np.argsort(owners, kind="stable")
+        order = np.lexsort((read.guids, read.ranks()[read.name_of], owners))
         of_pipes = np.array([a is not None for a in attributes], dtype=bool)
         of_flues = np.isin(pairs[order, 1], list(self._flues))
         order = order[of_pipes[read.tail_of[order]] | of_flues]
@@ -104,7 +105,6 @@ class PortReader:
         """Make the ends that the ports stand for."""
         positions = placements.positions(self.placed)
         positions[self._in_one_place(positions)] = np.nan  # ports nobody placed
-        positions = self._steadily(positions)
         ends = [
             End(at, None, flow, system, name)
             for at, (flow, system), name in zip(
@@ -118,19 +118,6 @@ class PortReader:
         known = np.cumsum(np.concatenate([[0], ~np.isnan(positions[:, 0])]))
         self.placed_ends = np.diff(known[self._bounds]).tolist()
         del self._names, self._attributes_of, self._groups, self._sizes  # all are in the ends
-
-    def _steadily(self, positions: Floats) -> Floats:
-        """Put the ports of each element in an order that their numbers do not tell: from west to
-        east, then from south to north and from below; those without a place last."""
-        x, y, z = np.round(positions, DECIMALS).T
-        order = np.lexsort((z, y, x, self._owners))
-        rows = order.tolist()
-        self._refs, self.placed = self._refs[order], self.placed[order]
-        self._names, self._attributes_of, self._groups, self._sizes = (
-            [column[row] for row in rows]
-            for column in (self._names, self._attributes_of, self._groups, self._sizes)
-        )
-        return positions[order]
 
     def _in_one_place(self, positions: Floats) -> Bools:
         """Ports of elements that have several, all in one place."""
@@ -183,14 +170,20 @@ class PortReader:
 
 
 class _PortColumns(NamedTuple):
-    """Ports as they are written: the placement of each, which of the different names and of the
-    different groups of enumerations (flow, kind, system) it has."""
+    """Ports as they are written: the GlobalId and placement of each, which of the different names
+    and of the different groups of enumerations (flow, kind, system) it has."""
 
+    guids: NDArray[np.bytes_]
     placed: Ints
     name_of: Ints
     names: list[str]
     tail_of: Ints
     tails: list[tuple[bytes, ...]]
+
+    def ranks(self) -> Ints:
+        """Of each of the different names how many others stand before it."""
+        _, ranks = np.unique(self.names, return_inverse=True)
+        return ranks.astype(np.int64)
 
 
 def _as_columns(text: TextIndex, rows: Ints) -> _PortColumns | None:
@@ -199,7 +192,8 @@ def _as_columns(text: TextIndex, rows: Ints) -> _PortColumns | None:
 
     if not len(rows):
         return None
-    begins, ends = text.opens[rows] + 1 + GUID, text.ends[rows] - 1
+    guids = text.opens[rows] + 2
+    begins, ends = guids + GUID + 2, text.ends[rows] - 1
     tails_begin = ends
     for _ in range(len(arguments(text.arguments(rows[:1])[0])) - BEFORE_ENUMERATIONS):
         tails_begin = last_of(text, COMMA, tails_begin, begins)
@@ -215,7 +209,11 @@ def _as_columns(text: TextIndex, rows: Ints) -> _PortColumns | None:
     tails = text.between(tails_begin[examples] + 1, ends[examples])
     written = [tuple(tail.split(b",")) for tail in tails]
     plain = names is not None and all(map(_ENUMERATIONS.fullmatch, tails))
-    return _PortColumns(found[:, 0], name_of, names, tail_of, written) if names and plain else None
+    if not names or not plain:
+        return None
+    guid_signs = np.ascontiguousarray(text.signs[guids[:, None] + np.arange(GUID)])
+    written_guids = guid_signs.view(f"S{GUID}")[:, 0]
+    return _PortColumns(written_guids, found[:, 0], name_of, names, tail_of, written)
 
 
 def _names(text: TextIndex, heads: list[bytes]) -> list[str] | None:
@@ -235,7 +233,9 @@ def _line_by_line(text: TextIndex, rows: Ints) -> _PortColumns:
     each = np.arange(len(lines))
     placed = np.array([number(line[5]) for line in lines], dtype=np.int64)
     names = [clean(string(line[2])) for line in lines]
-    return _PortColumns(placed, each, names, each, [tuple(line[7:10]) for line in lines])
+    guids = np.array([line[0].strip(b"'") for line in lines], dtype=np.bytes_)
+    tails = [tuple(line[7:10]) for line in lines]
+    return _PortColumns(guids, placed, each, names, each, tails)
 
 
 def axis_ends(element: Element, axis: Axis) -> None:

@@ -143,7 +143,7 @@ def build_piping(
     """The piping of a network whose services are known."""
     wet_above: list[list[int]] = [[] for _ in network.elements]
     at_place: list[list[int]] = [[] for _ in drainage.places]
-    for index in drainage.members:
+    for index in sorted(drainage.members):
         below = drainage.down[index]
         if below != NONE and service[index] is Service.DRAIN:
             wet_above[below].append(index)

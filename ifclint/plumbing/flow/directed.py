@@ -39,9 +39,9 @@ class Directed:
 
     @cached_property
     def beyond(self) -> list[list[int]]:
-        """The elements whose next one nearer to the root an element is."""
+        """The elements whose next one nearer to the root an element is, in their order."""
         found: list[list[int]] = [[] for _ in self.toward]
-        for index in self.order:
+        for index in sorted(self.order):
             if self.toward[index] != NONE:
                 found[self.toward[index]].append(index)
         return found

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from bisect import insort
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import replace
 
 from ifclint.engineering.joined import NONE, after_all
@@ -20,7 +20,6 @@ def keep_loops(made: Distribution, closings: Iterable[tuple[int, int, int]]) -> 
         return
     feeding = made.passed_by(c.up for c in made.connections)
     taken = {c.up for c in made.connections}
-    rank = {index: n for n, index in enumerate(made.order)}
     for a, b, place in met:
         if a == b:
             made.loops.append(Loop(a, (a,), (), a, False))
@@ -30,7 +29,7 @@ def keep_loops(made: Distribution, closings: Iterable[tuple[int, int, int]]) -> 
         shared = len(taps) == 1 and bool(one) and bool(other)
         made.loops.append(Loop(start, one, other, taps[0] if shared else b, shared))
         if shared:
-            _share(made, taps[0], one, other, place, taps[0] in taken, rank)
+            _share(made, taps[0], one, other, place, taps[0] in taken)
     if made.also_fed_by:
         _sort_again(made)
 
@@ -59,10 +58,9 @@ def _share(
     other: tuple[int, ...],
     place: int,
     is_used: bool,
-    rank: Mapping[int, int],
 ) -> None:
     """Lead both paths of a loop, cut at `place`, to the element at which they meet; or, where they
-    meet at its far end, to what goes on from there. `rank` is where each stands in the order."""
+    meet at its far end, to what goes on from there."""
     path, against = (one, other) if meets in one else (other, one)
     beyond = path[path.index(meets) + 1 :]  # directed away from the meeting: turn it round
     if beyond:
@@ -71,7 +69,7 @@ def _share(
     feed = against[-1]
     for index in reversed(beyond):
         made.beyond[made.toward[index]].remove(index)
-        insort(made.beyond[feed], index, key=rank.__getitem__)
+        insort(made.beyond[feed], index)
         made.toward[index] = feed
         made.through[index] = _between(made, feed, index)
         feed = index

@@ -7,6 +7,7 @@ from math import dist
 
 from ifclint.checks import PASS, Fact, known, violation
 from ifclint.engineering.directions import direction, rise_deg
+from ifclint.engineering.joined import NONE
 from ifclint.engineering.tolerance import at_least
 from ifclint.findings import Answer
 from ifclint.ifc.elements import Role
@@ -38,7 +39,8 @@ def ejector_discharge_joins(piece: Piece, context: Context) -> Iterator[Answer]:
     for last in discharge(piping, outlet.element):
         for drain in piping.network.neighbours(last):
             is_gravity = piping.is_wet(drain) and drain not in piping.wet_above[outlet.element]
-            if is_gravity and piping.is_horizontal(piping.next_pipe(drain)):
+            below = piping.next_pipe(drain) if is_gravity else NONE
+            if below != NONE and piping.is_horizontal(below):
                 yield _from_above(piece, last, drain, context)
 
 

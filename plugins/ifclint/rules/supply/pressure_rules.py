@@ -205,18 +205,18 @@ def larger_pipe(context: Context) -> LargerPipe:
     drawn = solved = solution(context)
     sizes, short = dict[int, float](), set[Tap]()
     wanted = [
-        (residual - want.psi, n, tap, want)
+        (residual - want.psi, n, tap, want.psi)
         for n, fixture in enumerate(solved.supply.fixtures)
         if fixture.joined and (want := needed(fixture, context)) is not None
         for tap, pressure in drawn.by_branch(fixture)
         if (residual := pressure.residual_psi) is not None
         and not at_least(residual, want.psi, "psi")
     ]
-    for *_, tap, want in sorted(wanted, key=itemgetter(0, 1)):
+    for *_, tap, want_psi in sorted(wanted, key=itemgetter(0, 1)):
         residual = solved.at(tap).residual_psi
-        if residual is None or at_least(residual, want.psi, "psi"):
+        if residual is None or at_least(residual, want_psi, "psi"):
             continue
-        changes = upsizings(solved, tap, (want.psi - residual) * PA_PER_PSI)
+        changes = upsizings(solved, tap, (want_psi - residual) * PA_PER_PSI)
         if changes is None:
             short.add(tap)
             continue
