@@ -70,6 +70,7 @@ def read_model(
                 progress(path.name, number, len(paths))
             several = federation if len(paths) > 1 else None
             strangers += _read_file(path, number, words, model, boxes, several)
+        order_steadily(model, boxes)
         note_identities(model)
         join_free_ends(model, boxes)
         lead_to_strangers(model, strangers)
@@ -131,7 +132,6 @@ def _read_file(
             before = len(model.elements)
             reader = FileReader(file, number, words, model, boxes)
             reader.read()
-            order_steadily(model, before, boxes)
             _refuse_a_revision(path, model, before)
             model.files.append(file.info)
             model.notes += unread_notes(file)

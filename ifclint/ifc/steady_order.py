@@ -1,5 +1,6 @@
-"""The elements of a file in one order, whatever numbers its instances have: another export numbers
-them anew, and what a review says first must not change with that."""
+"""The elements of a model in one order, whatever numbers their instances have and whichever file is
+named first: another export numbers them anew, and what a review says first must not change with
+that."""
 
 from __future__ import annotations
 
@@ -10,24 +11,22 @@ from ifclint.ifc.elements import Box, Joint, Model
 _NUMBER = re.compile(r"([0-9]{1,18})")
 
 
-def order_steadily(model: Model, first: int, boxes: dict[int, Box]) -> None:
-    """Put the elements from the one numbered `first` on into the order of their names and, of those
-    of one name, of their GlobalIds; and with them what refers to them."""
-    elements = model.elements[first:]
-    keys = [(_as_counted(of.name), of.guid) for of in elements]
-    order = sorted(range(len(elements)), key=keys.__getitem__)
-    model.elements[first:] = [elements[row] for row in order]
-    now = {first + row: to for to, row in enumerate(order, first)}
+def order_steadily(model: Model, boxes: dict[int, Box]) -> None:
+    """Put the elements into the order of their names and, of those of one name, of their GlobalIds;
+    and with them what refers to them."""
+    keys = [(_as_counted(of.name), of.guid) for of in model.elements]
+    order = sorted(range(len(keys)), key=keys.__getitem__)
+    model.elements[:] = [model.elements[row] for row in order]
+    now = {row: to for to, row in enumerate(order)}
     model.joints[:] = sorted(_between(joint, now) for joint in model.joints)
-    held = {now.get(row, row): box for row, box in boxes.items()}
+    held = {now[row]: box for row, box in boxes.items()}
     boxes.clear()
     boxes.update(held)
 
 
 def _between(joint: Joint, now: dict[int, int]) -> Joint:
     """A joint of the same ends, where their elements stand now."""
-    a, b = now.get(joint.a, joint.a), now.get(joint.b, joint.b)
-    one, other = sorted(((a, joint.a_end), (b, joint.b_end)))
+    one, other = sorted(((now[joint.a], joint.a_end), (now[joint.b], joint.b_end)))
     return Joint(*one, *other, joint.inferred, joint.gap_m)
 
 

@@ -1,5 +1,6 @@
-"""Whatever numbers and lines a program gives its instances: the elements of a file stand in the
-order of their names, and a review of the same building says the same, word for word."""
+"""Whatever numbers and lines a program gives its instances, and whichever file is named first: the
+elements of a model stand in the order of their names, and a review of the same building says the
+same, word for word."""
 
 from __future__ import annotations
 
@@ -51,3 +52,27 @@ def test_elements_stand_in_the_order_of_the_numbers_in_their_names(tmp_path: Pat
         m.pipe((0, 0, len(name)), (1, 0, len(name)), name=name)
     names = [element.name for element in read(m.write(tmp_path)).elements]
     assert names == ["", "L-1", "L-2", "L-10", "WC-1"]
+
+
+def test_files_are_named_in_any_order(tmp_path: Path) -> None:
+    first, second = SmallModel("IFC4", "MILLIMETRE"), SmallModel("IFC2X3", "FOOT")
+    for n, m in enumerate([first, second, second, first]):
+        m.pipe((n, 0, 0), (n + 1, 0, 0), name=f"P-{n}", storey=m is first)
+    files = [first.write(tmp_path, "first.ifc"), second.write(tmp_path, "second.ifc")]
+    one, other = read(files), read(files[::-1])
+    assert [e.name for e in one.elements] == ["P-0", "P-1", "P-2", "P-3"]
+    assert [e.name for e in other.elements] == ["P-0", "P-1", "P-2", "P-3"]
+    assert one.joints == other.joints
+    assert len(one.joints) == 3
+    assert [e.storey for e in one.elements] == [e.storey for e in other.elements]
+
+
+def test_architecture_and_plumbing_are_named_in_any_order() -> None:
+    files = [MODELS / f"restaurant_{of}.ifc" for of in ("early", "architecture")]
+    job = MODELS / "restaurant_early.toml"
+    one, two = (json.loads(json_bytes(review(names, job))) for names in (files, files[::-1]))
+    assert len(one.pop("models")) == 2
+    two.pop("models")
+    for element in (*one["elements"], *two["elements"]):
+        element.pop("model", None)  # which counts the files
+    assert one == two
