@@ -27,8 +27,8 @@ pipe 4 RUN  100 20 -1 > 100 60 -1.8333
 p-trap 4 TRAP  100 60 -1.8333 > 101 60 -1.86
 pipe 4 OUT  101 60 -1.86 > 140 60 -2.7
 manhole MH  140 60 -2.7
-roof-drain 4 OD1 called=Overflow_drain_OD1  102 20 20.1
-pipe 4 OVER  102 20 20.1 > 102 20 2
+roof-drain 4 OD1 called=Overflow_drain_OD1  102 20 20.2
+pipe 4 OVER  102 20 20.2 > 102 20 2
 roof-drain 4 RD2  120 20 12
 pipe 4 LEADER2  120 20 12 > 120 20 -1
 cleanout 4 SCO2  120 19 0
@@ -36,8 +36,8 @@ pipe 4 RUN2  120 20 -1 > 120 60 -1.8333
 p-trap 4 TRAP2  120 60 -1.8333 > 121 60 -1.86
 pipe 4 OUT2  121 60 -1.86 > 140 70 -2.7
 manhole MH2  140 70 -2.7
-roof-drain 4 OD2 called=Overflow_drain_OD2  122 20 12.1
-pipe 4 OVER2  122 20 12.1 > 122 20 2
+roof-drain 4 OD2 called=Overflow_drain_OD2  122 20 12.2
+pipe 4 OVER2  122 20 12.2 > 122 20 2
 gutter 6 GUTTER slope=0.0104167  90 0 9
 scupper SCUPPER box=125,18,12.2,126,19.2,12.7  125.5 18.5 12.4
 """
@@ -132,7 +132,7 @@ MISTAKES: list[Mistake] = [
     ),
     (
         "no overflow on one of two roofs", STORM, ALL,
-        ("roof-drain 4 OD1 called=Overflow_drain_OD1  102 20 20.1\npipe 4 OVER ", "#"),
+        ("roof-drain 4 OD1 called=Overflow_drain_OD1  102 20 20.2\npipe 4 OVER ", "#"),
         {("secondary-drainage", "RD1", "violation")},
     ),
     (
