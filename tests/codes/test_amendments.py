@@ -95,7 +95,7 @@ KEY = {"key": "shared_trap_spacing_in"}
         ),
         (
             AmendedCell("limits", {"key": "trap_seal_mn_in"}, "value", 1, "x"),
-            "shared_trap_spacing_in",
+            "key trap_seal_most_in or key trap_seal_least_in",
         ),
         (AmendedCell("drain_capacity", {"size_in": 3}, "max_dfu", 1, "x"), "add orientation"),
         (AmendedCell("limits", KEY, "value", "two", "x"), "holds a number"),
