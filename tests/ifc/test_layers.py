@@ -26,7 +26,9 @@ def on_layer(m: SmallModel, name: str, of: str, *pipes):
         ("P-DOMW-CPIP", System.COLD_WATER), ("P-DOMW-HPIP", System.HOT_WATER),
         ("P-DOMW-RPIP", System.HOT_WATER_RETURN), ("P-HW", System.HOT_WATER),
         ("P-STRM-PIPE", System.STORM), ("P-NGAS", System.GAS), ("P-GAS", System.GAS),
-        ("P-RELIEF", System.RELIEF), ("P-PIPE", None), ("Level 1", None),
+        ("P-RELIEF", System.RELIEF), ("P-T&P", System.RELIEF), ("P-RELF", System.RELIEF),
+        ("P-DV", System.OTHER), ("P-DVAC", System.OTHER), ("P-DRIV", None),
+        ("P-PIPE", None), ("Level 1", None),
     ],
 )  # fmt: skip
 def test_a_layer_tells_the_service(tmp_path, schema, of, layer, system):
@@ -49,3 +51,23 @@ def test_what_systems_and_ports_say_goes_before(tmp_path):
     on_layer(m, "P-SAN-PIPE", "representation", in_system, with_ports, named)
     found = read(m.write(tmp_path)).elements
     assert [e.system for e in found] == [System.COLD_WATER, System.HOT_WATER, System.VENT]
+
+
+@pytest.mark.parametrize("schema", SCHEMAS)
+@pytest.mark.parametrize(
+    ("name", "system"),
+    [
+        ("P-DOMW-CPIP-1", System.COLD_WATER), ("P-DOMW-HPIP-1", System.HOT_WATER),
+        ("P-DOMW-RPIP-2", System.HOT_WATER_RETURN), ("P-SANR-1", System.SANITARY),
+        ("P-SANR-VENT-1", System.VENT), ("P-VENT-1", System.VENT), ("P-STRM-1", System.STORM),
+        ("P-NGAS-1", System.GAS), ("P-RELF-1", System.RELIEF), ("T&P", System.RELIEF),
+        ("TPR 1", System.RELIEF), ("P-DVAC-1", System.OTHER), ("Dental Vacuum", System.OTHER),
+        ("P-DOMW-1", None), ("Mains 3", None), ("TP-1", None),
+        ("Relief and pan", None),
+    ],
+)  # fmt: skip
+def test_a_system_named_as_layers_are_tells_the_service(tmp_path, schema, name, system):
+    m = SmallModel(schema)
+    m.system(name, [m.pipe((0, 0, 0), (1, 0, 0), name="2 in pipe")])
+    (pipe,) = read(m.write(tmp_path)).elements
+    assert pipe.system is system

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from typing import Any
 
@@ -44,6 +45,7 @@ KINDS_OF_DRAIN = frozenset({System.VENT, System.STORM, System.CONDENSATE, System
 BY_ITSELF = Basis("what it is", Confidence.INFERRED)
 ONE_SYSTEM_TYPE = "Give all its ports one SystemType."
 BY_PORTS = Basis("SystemType of its ports")
+_CODED = re.compile(r"[A-Z0-9&]{1,4}(?:[-_. ][A-Z0-9&]{1,4})*")  # P-DOMW-CPIP-1, as layers are
 Group = tuple[System | None, str, Basis]  # what a group says: system, its name, the basis
 NAMED_BY_ITSELF = frozenset(
     {
@@ -86,8 +88,12 @@ class SystemReader:
         enumerated = self.enumerated(literal)
         said = next((t for t in texts if self.words(t)), "")
         worded = self.words(said)
+        if worded is None and _CODED.fullmatch(name):
+            worded = self._vocabulary.layers.find(name)
         system = refine(enumerated, worded) if enumerated else worded
-        of_any = literal in ("", "DRAINAGE", *UNSTATED) and (not said or self.is_any_drain(said))
+        of_any = literal in ("", "DRAINAGE", *UNSTATED) and (
+            worded is None or self.is_any_drain(said)
+        )
         return system, name, Basis(f'{group.is_a()} "{name}"', of_any_drain=of_any)
 
     def add_layer(self, number: Ref, name: str, basis: Basis) -> bool:
