@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from ifclint.ifc.elements import System
+from ifclint.ifc.elements import Element, End, Joint, Role, System
+from ifclint.ifc.facts.systems import spread
 from ifclint.ifc.facts.systems_by_ends import tell_by_ends
 from ifclint.testing import read_network
 
@@ -74,3 +75,36 @@ def test_what_drains_by_its_material_or_size_at_a_closet(pipe: str, system: Syst
 def test_a_large_pipe_at_another_fixture_tells_nothing() -> None:
     told = _systems("system=none\nlavatory L  0 0 0\npipe 3 P  0 0 0 > 9 0 0")
     assert told["P"] is None
+
+
+MIXED = """
+system=none
+pipe 1 C system=cold_water  0 0 0 > 5 0 0
+pipe 1 H system=hot_water  5.2 0 0 > 9 0 0
+mixing 1 M  cold 5 0 0 > hot 5.2 0 0 > out 5.1 0 1
+pipe 1 T  5.1 0 1 > 5.1 0 5
+bend 1 B  5.1 0 5 > 5.1 0 5.2
+"""
+
+
+def test_what_a_mixing_valve_gives_is_hot_where_both_waters_come_to_it() -> None:
+    told = _systems(MIXED)
+    assert {told[i] for i in ("T", "B")} == {System.HOT_WATER}
+
+
+def test_the_one_water_that_comes_to_a_mixing_valve_does_not_pass_it() -> None:
+    told = _systems(MIXED.replace("system=hot_water", ""))
+    assert {told[i] for i in ("H", "T", "B")} == {None}
+
+
+@pytest.mark.parametrize(
+    ("named", "system"),
+    [("", System.COLD_WATER), ("Mains 3", System.COLD_WATER), ("Mains 4", None)],
+)
+def test_a_service_is_not_taken_from_a_system_of_another_name(named, system) -> None:
+    known, other = Element("A", system=System.COLD_WATER), Element("B", system_name=named)
+    known.system_name = "Mains 3"
+    for element in (known, other):
+        element.role, element.ends = Role.PIPE, [End(None), End(None)]
+    spread([known, other], [Joint(0, 1, 1, 0)])
+    assert other.system is system

@@ -34,7 +34,8 @@ HOLD_WATER = frozenset({Role.TRAP, Role.INTERCEPTOR, Role.CHAMBER})
 NOT_SPREAD_TO = frozenset({Role.FIXTURE, Role.OTHER})
 OF_ONE_SERVICE = frozenset({Role.PIPE, Role.FITTING, Role.CLEANOUT})
 UNSTATED = ("NOTDEFINED", "USERDEFINED")
-MIXES = frozenset({"mixing", "faucet"})  # valves that are of the hot and of the cold water
+MIXING = "mixing"
+MIXES = frozenset({MIXING, "faucet"})  # valves that are of the hot and of the cold water
 PARTS = frozenset({"backflow-preventer", "vacuum-breaker"})  # of the system before and behind
 FAMILIES = (  # services that a name can be told apart by
     frozenset({System.SANITARY, System.VENT, System.STORM, System.CONDENSATE, System.RELIEF}),
@@ -296,8 +297,9 @@ def name_terminals(elements: list[Element]) -> None:
 def spread(elements: list[Element], joints: list[Joint]) -> None:
     """Pass known systems along joints to elements that have none, nearest first.
 
-    Never across a fixture, heater, trap, appliance, tank, pump or meter, never onto an element
-    that is known already, and no further where different systems meet. What is joined to a trap
+    Never across a fixture, heater, trap, appliance, tank, pump, meter or mixing valve, never onto
+    an element that is known already or is in a system of another name that is not understood, and
+    no further where different systems meet. What is joined to a trap
     drains, whatever vent it meets; a trap, interceptor or chamber is of no vent.
     """
     unknown = {
@@ -323,13 +325,20 @@ def spread(elements: list[Element], joints: list[Joint]) -> None:
     while front:
         claims: dict[int, set[System]] = {}
         for i, system in front.items():
-            if elements[i].role not in ENDS_SPREAD:
+            if elements[i].role not in ENDS_SPREAD and elements[i].kind != MIXING:
                 for other in neighbours[i]:
-                    if other not in settled and elements[other].role not in NOT_SPREAD_TO:
+                    if other not in settled and _may_be_of(elements[i], elements[other]):
                         claims.setdefault(other, set()).add(system)
         settled |= claims.keys()
         front = {i: s for i, found in claims.items() if (s := _single(list(found))) is not None}
         _settle(elements, front)
+
+
+def _may_be_of(known: Element, other: Element) -> bool:
+    """Whether an element may have the service of one beside it, by what it is and the systems the
+    two are in."""
+    names = {known.system_name, other.system_name} - {""}
+    return other.role not in NOT_SPREAD_TO and len(names) < 2
 
 
 def _settle(elements: list[Element], found: dict[int, System]) -> None:

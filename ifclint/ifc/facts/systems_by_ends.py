@@ -16,7 +16,7 @@ from ifclint.ifc.elements import (
     Role,
     System,
 )
-from ifclint.ifc.facts.systems import FED, OF_ONE_SERVICE, ONE_SYSTEM_TYPE, spread
+from ifclint.ifc.facts.systems import FED, MIXING, OF_ONE_SERVICE, ONE_SYSTEM_TYPE, spread
 
 BY_ENDS = Basis("its material or what it is joined to", Confidence.INFERRED)
 BY_MOST_ENDS = Basis("SystemType of most of its ports")
@@ -159,7 +159,8 @@ def tell_vacuum_breakers(elements: list[Element]) -> None:
 def tell_by_ends(elements: list[Element], joints: list[Joint]) -> None:
     """Give piping of no known service the one that its material or what stands at its end tells,
     and pass that on: what is of DWV material or large at a closet drains, what comes from a water
-    meter is cold water, and what leads on from a heater that is fed cold to a faucet is hot.
+    meter is cold water, and what leads on from a heater that is fed cold to a faucet, or from a
+    mixing valve that is fed hot and cold, is hot.
     """
     if not any(e.system is None and e.role in OF_ONE_SERVICE for e in elements):
         return
@@ -183,6 +184,8 @@ def tell_by_ends(elements: list[Element], joints: list[Joint]) -> None:
         hot = [n for n in outlets if _reaches_a_faucet(n, elements, beside)]
         _infer(elements, dict.fromkeys(hot, System.HOT_WATER))
     spread(elements, joints)
+    _infer(elements, dict.fromkeys(_mixed(elements, beside), System.HOT_WATER))
+    spread(elements, joints)
 
 
 def _infer(elements: list[Element], told: dict[int, System], basis: Basis = BY_ENDS) -> None:
@@ -198,6 +201,17 @@ def _beside(joints: list[Joint]) -> dict[int, list[int]]:
         beside[joint.a].append(joint.b)
         beside[joint.b].append(joint.a)
     return beside
+
+
+def _mixed(elements: list[Element], beside: dict[int, list[int]]) -> list[int]:
+    """The piping of no known service at mixing valves that both waters are led to."""
+    return [
+        n
+        for i, e in enumerate(elements)
+        if e.kind == MIXING and {elements[n].system for n in beside.get(i, ())} >= FED
+        for n in beside[i]
+        if _is_unstated(elements[n])
+    ]
 
 
 def _is_unstated(element: Element) -> bool:
