@@ -112,3 +112,35 @@ pipe 2 D2  1 2.6 0.5 > 1 4 0.5
     told = _systems(text + drain)
     assert {told[i] for i in PARTS[1:]} == {System.RELIEF}
     assert {told[i] for i in ("T", "D1", "D2")} == {System.SANITARY}
+
+
+NIPPLE = """
+system=cold_water
+water-heater WH  cold 0 0 3 > hot 0 1 3 > 0 2 4
+pipe 0.75 C  -9 0 3 > 0 0 3
+system=sanitary_drainage
+pipe 0.75 N  0 2 4 > 0 2.3 4
+relief 0.75 V  in 0 2.3 4 > out 0 2.6 4
+pipe 0.75 R1  0 2.6 4 > 1 2.6 4
+"""
+
+
+def test_the_nipple_between_heater_and_valve_is_no_drain() -> None:
+    told = _systems(NIPPLE)
+    assert {told[i] for i in ("N", "V", "R1")} == {System.RELIEF}
+
+
+@pytest.mark.parametrize(
+    ("was", "now"),
+    [
+        (
+            "pipe 0.75 N  0 2 4 > 0 2.3 4",
+            "water-closet WC  0 5 4\npipe 0.75 N  0 5 4 > 0 2.3 4",
+        ),
+        ("pipe 0.75 N  0 2 4", "tee 0.75 N  0 1.8 4 > 0 2 4"),
+    ],
+    ids=["it leads to a closet", "it branches"],
+)
+def test_other_drains_at_a_relief_valve_stay_drains(was: str, now: str) -> None:
+    more = "pipe 2 D  0 1.8 4 > 0 -9 4\n"
+    assert _systems(NIPPLE.replace(was, now) + more)["N"] is System.SANITARY

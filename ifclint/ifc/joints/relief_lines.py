@@ -17,6 +17,7 @@ from ifclint.ifc.joints.touching import RECEPTORS
 
 HANGS = Basis("the relief valve that it hangs on", Confidence.INFERRED)
 ENDS_OVER = RECEPTORS | {"pan-drain"}
+RELIEVED = frozenset({Role.HEATER, Role.TANK})
 DRAWN_AS = DRAINAGE | WATER_SUPPLY | {System.CONDENSATE, System.STORM, System.RELIEF, None}
 Beside = dict[int, list[tuple[int, str]]]  # what is joined to an element, and the flow of its end
 
@@ -25,7 +26,8 @@ def tell_relief_lines(elements: list[Element], joints: list[Joint]) -> None:
     """Make relief discharge of the piping that leads from a relief valve to open ends, receptors,
     air gaps or caps and to nothing else: no fixture, trap or valve is on it.
 
-    The side of the valve that leads to what it relieves is the other one; where none does, the
+    So is the nipple between the valve and a heater or tank, where it is drawn as drainage. The side
+    of the valve that leads to what it relieves is the other one; where none does, the
     flow of its end or the drainage the line is drawn as tells. A water line may not branch.
     """
     valves = [i for i, e in enumerate(elements) if e.role is Role.VALVE and e.kind == RELIEF]
@@ -43,6 +45,8 @@ def tell_relief_lines(elements: list[Element], joints: list[Joint]) -> None:
             drains = bool(line) and elements[line[0]].system in DRAINAGE
             if line and (relieves or flow == "out" or drains):
                 _tell(elements, [i for i in (valve, *line) if elements[i].system in DRAWN_AS])
+        for first, _ in beside.get(valve, ()):
+            _tell(elements, _nipple(elements, beside, valve, first))
 
 
 def _line(elements: list[Element], beside: Beside, valve: int, first: int) -> list[int]:
@@ -64,6 +68,20 @@ def _line(elements: list[Element], beside: Beside, valve: int, first: int) -> li
         waiting += onward
     is_water = any(elements[i].system in WATER_SUPPLY for i in line)
     return [] if branches and is_water else line
+
+
+def _nipple(elements: list[Element], beside: Beside, valve: int, first: int) -> list[int]:
+    """The unbranched piping drawn as drainage between a valve and the heater or tank it relieves;
+    none where it leads elsewhere."""
+    passed, at = [valve], first
+    while elements[at].role not in RELIEVED:
+        passed.append(at)
+        onward = [n for n, _ in beside[at] if n not in passed]
+        is_piping = elements[at].role in (Role.PIPE, Role.FITTING)
+        if not is_piping or elements[at].system not in DRAINAGE or len(onward) != 1:
+            return []
+        at = onward[0]
+    return passed[1:]
 
 
 def _enters_a_drain(element: Element, onward: Element) -> bool:
