@@ -25,6 +25,7 @@ from ifclint.ifc.facts.systems_by_ends import (
     tell_by_ends,
     tell_by_most_ends,
     tell_rain_by_inlets,
+    tell_vacuum,
     tell_vacuum_breakers,
 )
 from ifclint.ifc.facts.unread import unread_notes
@@ -81,6 +82,7 @@ def read_model(
         tell_by_most_ends(model.elements)
         tell_rain_by_inlets(model.elements, model.joints)
         outrank_patterns(model.elements, model.joints)
+        tell_vacuum(model.elements, model.joints)
         spread(model.elements, model.joints)
         tell_by_ends(model.elements, model.joints)
         join_beside_later(model, boxes)

@@ -23,6 +23,9 @@ BY_MOST_ENDS = Basis("SystemType of most of its ports")
 BY_INLETS = Basis("the roof drains that enter it", Confidence.INFERRED)
 IN_WATER = Basis("its name, and the water line it stands in", Confidence.INFERRED)
 
+BY_VACUUM = Basis("the vacuum it is joined to", Confidence.INFERRED)
+
+VACUUM_PUMP = "vacuum-pump"
 ROOF_DRAIN = "roof-drain"
 LEAST_OF_CLOSETS_IN = 2.0  # no closet is fed by so large a pipe, and none drains through a smaller
 LEADS_ON = OF_ONE_SERVICE | {Role.VALVE}
@@ -87,6 +90,29 @@ def _may_be_rain(element: Element) -> bool:
     basis = element.basis.get("system")
     of_any = basis is not None and (basis.of_any_drain or basis is BY_PATTERN)
     return element.system is System.SANITARY and of_any
+
+
+def tell_vacuum(elements: list[Element], joints: list[Joint]) -> None:
+    """Make no drain of piping of no known service that leads from an end named vacuum or from a
+    vacuum pump, up to what is no piping."""
+    beside = _beside(joints) if any(map(_draws_vacuum, elements)) else {}
+    ends = (
+        (a, a_end, b) for j in joints for a, a_end, b in ((j.a, j.a_end, j.b), (j.b, j.b_end, j.a))
+    )
+    waiting = [b for a, a_end, b in ends if beside and _is_of_vacuum(elements[a], a_end)]
+    while waiting:
+        i = waiting.pop()
+        if _is_unstated(elements[i]):
+            _infer(elements, {i: System.OTHER}, BY_VACUUM)
+            waiting += beside[i]
+
+
+def _draws_vacuum(element: Element) -> bool:
+    return any(_is_of_vacuum(element, n) for n in range(len(element.ends)))
+
+
+def _is_of_vacuum(element: Element, end: int) -> bool:
+    return element.kind == VACUUM_PUMP or element.ends[end].name.lower() == "vacuum"
 
 
 def tell_by_most_ends(elements: list[Element]) -> None:
