@@ -31,7 +31,7 @@ _NPS = re.compile(r"\bNPS\s*[:=-]?\s*(?:(?:(\d+)[- ])?(\d+)/(\d+)|(\d+(?:\.\d+)?
 _IN_FRACTION = re.compile(rf"{_ALONE}{_FRACTION}\s*-?\s*{_INCHES}{_NO_SIZE_OF_PIPE}", re.I)
 _IN_NUMBER = re.compile(rf"{_ALONE}(\d+(?:[.,]\d+)?)\s*-?\s*{_INCHES}{_NO_SIZE_OF_PIPE}", re.I)
 _NUMBER = r"\d+(?:[- ]\d+/\d+|/\d+|\.\d+)?"
-_TIMES = re.compile(r'(?<=["”″\d])\s*[x×х]\s*(?=\d)', re.I)
+_TIMES = re.compile(r'(?<=["”″\d])\s*(?:[x×х]|[øØ∅⌀]\s*-)\s*(?=\d)', re.I)
 _SERIES = re.compile(
     rf"(?<![\w./])({_NUMBER})\s*[x×х]\s*(?=(?:{_NUMBER}\s*[x×х]\s*)*{_NUMBER}\s*-?\s*{_INCHES})",
     re.I,
