@@ -197,7 +197,9 @@ def gas_piping_whole(piping: GasPiping, context: Context) -> list[Answer]:
 def _stray(pipes: tuple[str, ...], context: Context) -> Answer:
     message = f"{len(pipes)} gas pipe(s) are joined to no meter."
     if missed := near_miss(pipes, context):
-        return not_known(ENDS_AT, message, *missed, elements=pipes, about=pipes[0])
+        return not_known(
+            ENDS_AT, message, *missed, elements=(missed[0].guid, *pipes), about=pipes[0]
+        )
     return violation(
         message=message,
         remedy="Join the pipe to the piping it is fed from, or remove it.",
@@ -227,21 +229,37 @@ def gas_outlet_closed(piping: GasPiping, context: Context) -> list[Answer]:
     The ends of all pipe, fittings and valves that a meter or regulator feeds; each must be joined
     to an appliance or closed by a cap. A closed valve does not count as a cap. What the model joins
     to something that is not understood is asked about, and so is a line that ends at what has a
-    single end and is no cap. The sections are from memory.
+    single end and is no cap, and an end at which other gas piping ends without being joined to it.
+    The sections are from memory.
     """
     unknown = [not_known(TAKER, last, about=last.guid) for last in piping.unknown_takers]
     unknown += [not_known(BEYOND, last, about=last.guid) for last in piping.ends_alone]
+    near = list(filter(None, (near_miss(pipes, context) for pipes in _stray_pieces(piping))))
     opened = [
-        violation(
-            message=f"{last.label} has an end that is joined to nothing.",
-            remedy="Close the end with a cap or plug, or join it to the appliance it is meant for.",
-            elements=(last.guid,),
-            about=last.guid,
-        )
+        _opened(last, [stray for stray, at in near if at is last], context)
         for last in piping.open_ends
         if last not in piping.unknown_takers
     ]
     return [*opened, *unknown] or [PASS]
+
+
+def _opened(last: Element, strays: list[Element], context: Context) -> Answer:
+    """An open end is wrong; it is a question where stray piping ends at every one of a part."""
+    message = f"{last.label} has an end that is joined to nothing."
+    if strays and len(strays) >= _open_count(last, context):
+        return not_known(ENDS_AT, message, strays[0], last, elements=(last.guid,), about=last.guid)
+    return violation(
+        message=message,
+        remedy="Close the end with a cap or plug, or join it to the appliance it is meant for.",
+        elements=(last.guid,),
+        about=last.guid,
+    )
+
+
+def _open_count(element: Element, context: Context) -> int:
+    network = context.plumbing.network
+    index, *_ = network.of_guid[element.guid]
+    return sum((index, end) not in network.taken_ends for end in range(len(element.ends)))
 
 
 RULES = (gas_supply_known, gas_building_pressure, gas_piping_whole, gas_outlet_closed)
