@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Collection
 from dataclasses import dataclass, field
 
 from ifclint.checks import NOT_APPLICABLE, PASS, Answer, Fact, PartKind, due, missing, not_known
@@ -19,6 +20,7 @@ from ifclint.plumbing.flow.subject import place_of
 from ifclint.plumbing.words import says, says_text
 
 DRAINS = frozenset({"floor-drain", "floor-sink", "trench-drain"})
+FLOODS = frozenset({"water-closet", "urinal", "clothes-washer"})
 LAUNDRY = ("laundry", "laundromat", "launderette", "lavanderia", "waschkuche", "waschküche",
     "buanderie", "wasruimte")  # fmt: skip
 PRIMERS = ("trap primer*", "trap seal primer*", "primer*")
@@ -119,8 +121,8 @@ def _around(fixture: Fixture, context: Context) -> list[Element]:
 
 @dataclass(eq=False)
 class WetRoom:
-    """A room with water closets, urinals or clothes washers, and its floor drains; `name` is "" for
-    all that stands in no room that is told."""
+    """A room and the fixtures in it, first what may flood it; `name` is "" for all that stands in
+    no room that is told."""
 
     sized_by = frozenset[System]()  # no size bears on it
 
@@ -128,7 +130,7 @@ class WetRoom:
     fixtures: list[Element] = field(default_factory=list)
 
     def count(self, *kinds: str) -> int:
-        return sum(e.kind.removesuffix("-appliance") in kinds for e in self.fixtures)
+        return sum(_is_of(e, kinds) for e in self.fixtures)
 
     @property
     def key(self) -> str:
@@ -151,6 +153,10 @@ class WetRoom:
         return place_of(self.fixtures[0], None)
 
 
+def _is_of(element: Element, kinds: Collection[str]) -> bool:
+    return element.kind.removesuffix("-appliance") in kinds
+
+
 @derived
 def wet_rooms(context: Context) -> list[WetRoom]:
     """The rooms in which fixtures stand, in the model's order; rooms of one name each by itself."""
@@ -161,6 +167,8 @@ def wet_rooms(context: Context) -> list[WetRoom]:
             name = space.name if space is not None else e.space
             storey = (space.storey if space is not None else e.storey) if name else ""
             found[storey, name, space].append(e)
+    for fixtures in found.values():
+        fixtures.sort(key=lambda e: not _is_of(e, FLOODS))
     return [WetRoom(name, fixtures) for (_, name, _), fixtures in found.items()]
 
 
