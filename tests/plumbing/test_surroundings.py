@@ -203,6 +203,29 @@ def test_a_rim_is_told_or_is_the_top_of_the_box() -> None:
     assert rim_m(Fixture(Element("d", kind="disposer", box=BOX), 0, True), (0, 0, 2), 1) is None
 
 
+@pytest.mark.parametrize(
+    ("kind", "body", "rim"),
+    [
+        ("shower", (1.0, 1.23), (1.23, 1.23)),
+        ("shower", (1.0, 3.1), (1.05, 1.23)),  # a cabin with its walls
+        ("shower", (1.3, 3.1), (1.35, 1.53)),  # on a platform
+        ("bathtub", (1.0, 3.0), (1.35, 1.65)),  # with a surround
+        ("water-closet", (1.0, 1.5), (1.5, 1.5)),
+        ("water-closet", (1.0, 1.8), (1.35, 1.5)),  # with its tank
+        ("lavatory", (1.6, 1.92), (1.92, 1.92)),
+        ("lavatory", (1.8, 2.3), (1.8, 1.92)),  # with its faucet
+        ("drinking-fountain", (1.6, 2.4), (2.4, 2.4)),
+    ],
+)
+def test_no_body_has_its_rim_above_where_those_of_its_kind_lie(
+    kind: str, body: tuple[float, float], rim: tuple[float, float]
+) -> None:
+    box = ((0.0, 0.0, body[0]), (1.0, 1.0, body[1]))
+    fixture = Fixture(Element("f", role=Role.FIXTURE, kind=kind, box=box), 0, True)
+    assert rim_m(fixture, (0.0, 0.0, 1.0), 1.0) == pytest.approx(rim)
+    assert rim_m(fixture, (0.0, 0.0, 1.0), None) == (body[1], body[1])
+
+
 @pytest.mark.parametrize(("deep_m", "is_exact"), [(0.59, True), (0.61, False)])
 def test_what_lies_deep_under_the_hull_of_a_roof_is_a_valley(deep_m: float, is_exact: bool) -> None:
     z = 8 - deep_m
