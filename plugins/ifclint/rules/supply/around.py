@@ -18,6 +18,7 @@ from ifclint.plumbing.supply.water_fixtures import WaterFixture
 from ifclint.plumbing.supply.water_supply import Supply, WaterService
 from ifclint.plumbing.words import says
 from ifclint.rules.supply.demand import demand
+from ifclint.rules.supply.hot import WASHING
 
 SHOWN = 20  # elements listed that nothing feeds
 QUICK = frozenset({"dishwasher", "clothes-washer", "ice-maker"})  # solenoid valves
@@ -99,7 +100,8 @@ def not_crossed(fixture: WaterFixture, context: Context) -> Answer:
     """A hand under the tap marked cold is scalded.
 
     What the fixture's connections are named, cold or hot, against whether a water heater lies on
-    the path that feeds them. What comes out of the fixture's own faucet is mixed, and not judged.
+    the path that feeds them. What comes out of the fixture's own faucet is mixed, and not judged,
+    nor is what comes from a mixing valve to the one connection of an eyewash or washbasin.
     A connection that is named for one and belongs to the system of the other is asked about. One
     that nothing is joined to, and at which piping of the other water ends, is crossed as well.
     """
@@ -112,7 +114,7 @@ def not_crossed(fixture: WaterFixture, context: Context) -> Answer:
             steps=(Step(f"Ends there: {met.label}"),),
         )
     named = [(t, t.segment) for t in fixture.taps if t.named not in ("", t.service)]
-    wrong = [(tap, s) for tap, s in named if s is not None and not s.is_mixed]
+    wrong = [(tap, s) for tap, s in named if s is not None and not _is_tempered(fixture, s)]
     if not wrong:
         contradicted = (t for t in fixture.taps if t.labelled not in ("", t.named))
         tap = next(contradicted, None)
@@ -125,6 +127,14 @@ def not_crossed(fixture: WaterFixture, context: Context) -> Answer:
         elements=(fixture.element.guid, *(s.key for _, s in wrong)),
         steps=(Step(f"Fed by {segment.label}"),),
     )
+
+
+def _is_tempered(fixture: WaterFixture, segment: WaterSegment) -> bool:
+    """Whether a fixture's one connection is to get hot and cold mixed: behind a faucet, or where
+    people wash behind a mixing valve."""
+    passed = {e.kind for line in segment.to_source for e in line.elements}
+    washes = fixture.kind in WASHING or fixture.kind == "emergency-fixture"
+    return segment.is_mixed or (washes and len(fixture.taps) == 1 and "mixing" in passed)
 
 
 @rule(
