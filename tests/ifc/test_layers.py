@@ -28,7 +28,8 @@ def on_layer(m: SmallModel, name: str, of: str, *pipes):
         ("P-STRM-PIPE", System.STORM), ("P-NGAS", System.GAS), ("P-GAS", System.GAS),
         ("P-RELIEF", System.RELIEF), ("P-T&P", System.RELIEF), ("P-RELF", System.RELIEF),
         ("P-DV", System.OTHER), ("P-DVAC", System.OTHER), ("P-DRIV", None),
-        ("P-PIPE", None), ("Level 1", None),
+        ("P-PIPE", None), ("Level 1", None), ("P-V", System.VENT), ("V-NODE", None),
+        ("P-SD", System.STORM), ("P-G", System.GAS),
     ],
 )  # fmt: skip
 def test_a_layer_tells_the_service(tmp_path, schema, of, layer, system):
@@ -71,3 +72,31 @@ def test_a_system_named_as_layers_are_tells_the_service(tmp_path, schema, name, 
     m.system(name, [m.pipe((0, 0, 0), (1, 0, 0), name="2 in pipe")])
     (pipe,) = read(m.write(tmp_path)).elements
     assert pipe.system is system
+
+
+@pytest.mark.parametrize("schema", SCHEMAS)
+@pytest.mark.parametrize(
+    ("says", "system"),
+    [("V", System.VENT), ("SAN", System.SANITARY), ("P-V-1", System.VENT), ("V 2", System.VENT),
+     ("SD", System.STORM), ("G", System.GAS), ("EU", System.SANITARY), ("EP", System.STORM),
+     ("W", None), ("V 2 stack", None), ("Type G", None)],
+)  # fmt: skip
+def test_a_mark_of_the_legend_tells_the_service_where_nothing_else_is_said(
+    tmp_path, schema, says, system
+):
+    m = SmallModel(schema)
+    named, grouped, stated = (
+        m.pipe((0, y, 0), (1, y, 0), name=name) for y, name in enumerate([says, "Run", "Run"])
+    )
+    m.system(says, [grouped])
+    m.properties(stated, "Mechanical", **{"System Type": ("IfcLabel", says)})
+    found = read(m.write(tmp_path)).elements
+    assert [e.system for e in found if e.name == "Run"] == [system, system]
+    assert [e.system for e in found if e.name != "Run"] == [system]
+    assert named is not None
+
+
+def test_a_mark_in_a_fittings_name_is_its_pattern(tmp_path):
+    m = SmallModel()
+    m.element("IfcPipeFitting", "ST", predefined="JUNCTION", at=m.placement((0, 0, 0)))
+    assert [e.system for e in read(m.write(tmp_path)).elements] == [None]

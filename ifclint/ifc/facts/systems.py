@@ -90,7 +90,7 @@ class SystemReader:
         said = next((t for t in texts if self.words(t)), "")
         worded = self.words(said)
         if worded is None and _CODED.fullmatch(name):
-            worded = self._vocabulary.layers.find(name)
+            worded = self.mark(name) or self._vocabulary.layers.find(name)
         system = refine(enumerated, worded) if enumerated else worded
         of_any = literal in ("", "DRAINAGE", *UNSTATED) and (
             worded is None or self.is_any_drain(said)
@@ -99,7 +99,7 @@ class SystemReader:
 
     def add_layer(self, number: Ref, name: str, basis: Basis) -> bool:
         """Take a layer as a group, where its name tells a service; whether it does."""
-        system = self._vocabulary.layers.find(name) or self.words(name)
+        system = self.mark(name) or self._vocabulary.layers.find(name) or self.words(name)
         if system is not None:
             self._groups[number] = (system, name, basis)
         return system is not None
@@ -121,6 +121,11 @@ class SystemReader:
         if role is Role.FITTING:
             text = self._vocabulary.without_pattern(text)
         return self._vocabulary.systems.find(text)
+
+    def mark(self, text: str, role: Role | None = None) -> System | None:
+        """What a text tells of the service that is no more than a mark; a fitting's may be that of
+        its pattern."""
+        return self._vocabulary.mark(text) if role in (None, Role.PIPE) else None
 
     def is_any_drain(self, text: str) -> bool:
         return self._vocabulary.is_any_drain(text)
@@ -161,7 +166,7 @@ def set_system(
     """Set an element's system from its groups, its ports and its own words, in this order."""
     known = [g for g in groups if g[0] is not None]
     role = element.role
-    worded = next(((s, what, t) for t, what in texts if (s := reader.words(t, role))), None)
+    worded = _worded(texts, role, reader)
     element.system_name = known[0][1] if known else next((g[1] for g in groups), "")
     own = worded[0] if worded and element.role in NAMED_BY_ITSELF else None
     if element.role in (Role.VENT_TERMINAL, Role.VALVE) and own is System.VENT:
@@ -191,6 +196,17 @@ def set_system(
         hinted = next((s for t, _ in [*named, *texts] if (s := reader.hint(t, role))), None)
         if hinted is not None:
             element.system, element.basis["system"] = hinted, BY_PATTERN
+
+
+def _worded(
+    texts: list[tuple[str, str]], role: Role, reader: SystemReader
+) -> tuple[System, str, str] | None:
+    """The service that the words of a text tell, or else its mark; what that text is, and says."""
+    for told in (reader.words, reader.mark):
+        for text, what in texts:
+            if (system := told(text, role)) is not None:
+                return system, what, text
+    return None
 
 
 def _single(systems: Sequence[System]) -> System | None:

@@ -22,6 +22,8 @@ from ifclint.ifc.step.text import words
 T = TypeVar("T")
 KEYS = frozenset({"element", "system", "layer", "material", "distribution_system", "property"})
 BESIDE = frozenset({"with", "w", "mit", "avec", "con", "met", "com"})  # what else is part of it
+OF_PLUMBING = ("p",)  # the discipline, before the mark of a service: P-SAN
+ADDED_TO_MARKS = frozenset({"pipe", "piping"})
 SHORTEST_COMPOUND = 9  # letters of a word that is looked into
 _NOUN_FIRST = re.compile(r"\s*([^\W\d_]+)\s*[-_,]\s*([^\W\d_]+)\b")
 _SIZED = re.compile(r"dn[\s\d-]|[øØ∅⌀]", re.I)  # a number that follows is a size
@@ -98,6 +100,7 @@ class Vocabulary:
     elements: Phrases[Meaning] = field(default_factory=Phrases)
     systems: Phrases[System] = field(default_factory=Phrases)
     layers: Phrases[System] = field(default_factory=Phrases)  # told by the name of a layer alone
+    marks: dict[tuple[str, ...], System] = field(default_factory=dict)  # told by a whole name
     hints: Phrases[System] = field(default_factory=Phrases)  # told by a series of pipe alone
     any_drain: set[tuple[str, ...]] = field(default_factory=set)  # phrases of drains of any water
     materials: Phrases[str] = field(default_factory=Phrases)
@@ -110,6 +113,15 @@ class Vocabulary:
         given = words(text)
         _, where = self.elements.located(given, lambda m: m.role is Role.FITTING)
         return " ".join([*given[: where.start], *given[where.stop :]])
+
+    def mark(self, text: str) -> System | None:
+        """What a text means that is the mark of a service and no more: "V", "P-SAN-1"."""
+        given = words(text)
+        given = given[1:] if given[:1] == OF_PLUMBING else given
+        while given and (given[-1].isdigit() or given[-1] in ADDED_TO_MARKS):
+            given = given[:-1]
+        found, where = self.layers.located(given)
+        return self.marks.get(given) or (found if where == slice(0, len(given)) else None)
 
     def is_any_drain(self, text: str) -> bool:
         """Whether a text says that something drains, and not what: sewage or rain."""
@@ -226,6 +238,8 @@ def _add(built: Vocabulary, data: Mapping[str, Any], where: str) -> None:
             _add_all(built.systems, entry, System(entry["system"]))
         for entry in data.get("layer", ()):
             _add_all(built.layers, entry, System(entry["system"]))
+            for text in entry.get("marks", ()):
+                built.marks.setdefault(words(text), System(entry["system"]))
         for entry in data.get("hint", ()):
             _add_all(built.hints, entry, System(entry["system"]))
         for entry in data.get("material", ()):
