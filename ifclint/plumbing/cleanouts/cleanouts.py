@@ -10,7 +10,7 @@ from ifclint.engineering.directions import angle_deg, direction
 from ifclint.engineering.joined import NONE, onward
 from ifclint.engineering.tolerance import at_least, at_most
 from ifclint.ifc.elements import Element, Location, Point, Role
-from ifclint.plumbing.cleanouts.drain_lines import DrainLine
+from ifclint.plumbing.cleanouts.drain_lines import DrainLine, has_cover
 from ifclint.plumbing.drainage.piping import Piping
 from ifclint.plumbing.drainage.segments import STOREY_HEIGHT_M, Service
 from ifclint.plumbing.flow.subject import place_of
@@ -170,6 +170,12 @@ def find_cleanouts(piping: Piping, lines: list[DrainLine]) -> list[Cleanout]:
     for cleanout in found:
         _place_on_line(cleanout, line_of)
     return sorted(found, key=lambda c: c.index)
+
+
+def covers(piping: Piping) -> list[Cleanout]:
+    """The interceptors, manholes and the like that water passes: one opens them to rod from."""
+    held = (i for i in piping.drainage.members if has_cover(piping.elements[i]))
+    return [Cleanout(piping, i, i, (), True, False) for i in held if piping.is_wet(i)]
 
 
 def _opening(piping: Piping, index: int) -> Cleanout | None:

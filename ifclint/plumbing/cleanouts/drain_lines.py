@@ -15,14 +15,22 @@ from ifclint.plumbing.drainage.piping import Piping, level_turns_deg
 from ifclint.plumbing.drainage.run_ends import goes_straight, last_branches
 from ifclint.plumbing.drainage.segments import DrainSegment, Part, Service, midpoint
 from ifclint.plumbing.drainage.stacks import Stack
+from ifclint.plumbing.flow.places import HOLDING
 from ifclint.plumbing.flow.subject import place_of
 from ifclint.plumbing.venting.trap_arms import TrapArm
+
+SEWER = "sewer-connection"
+
+
+def has_cover(element: Element) -> bool:
+    """Whether it is an interceptor, manhole or the like, which one opens to rod from."""
+    return element.role in HOLDING and element.kind != SEWER
 
 
 @dataclass(eq=False)
 class DrainLine:
     """A horizontal drain from its upper end, past its branches, to a vertical pipe, a larger
-    drain or the outlet. Upstream first; trap arms are no part of it.
+    drain, an interceptor or manhole, or the outlet. Upstream first; trap arms are no part of it.
 
     `indexes` are its elements, `at_m` the distance of each from the upper end (centre of a
     fitting, upper end of a pipe).
@@ -72,6 +80,11 @@ class DrainLine:
         """How high its upper end lies."""
         point = self.segments[0].pipes[0].up
         return None if point is None else point[2]
+
+    @property
+    def begins_at_a_cover(self) -> bool:
+        """Whether it leads on from an interceptor, manhole or the like, which one opens."""
+        return self.head != NONE and has_cover(self.piping.elements[self.head])
 
     @property
     def parts(self) -> set[Part]:
@@ -142,7 +155,8 @@ def find_lines(
     chain_of: dict[DrainSegment, list[DrainSegment]] = {}
     chains: list[list[DrainSegment]] = []
     wet = [piping.is_wet(i) for i in range(len(piping.elements))]
-    ended = last_branches(piping.network, piping.drainage, wet)
+    held = (i for i in piping.drainage.members if has_cover(piping.elements[i]))
+    ended = {*last_branches(piping.network, piping.drainage, wet), *held}
     for segment in segments:
         if not _is_line(segment, in_arm):
             continue

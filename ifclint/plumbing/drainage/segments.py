@@ -22,6 +22,7 @@ from ifclint.plumbing.drainage.gravity import Drainage
 from ifclint.plumbing.drainage.receptors import RECEPTOR
 from ifclint.plumbing.drainage.run_ends import last_branches
 from ifclint.plumbing.drainage.sources import INDIRECT
+from ifclint.plumbing.flow.places import HOLDING
 from ifclint.plumbing.flow.segment import Segment
 
 FALLS = 1e-4  # of its length: pipe that falls less was drawn level. Ours, no source
@@ -314,7 +315,9 @@ def _topology_of(network: Network, drainage: Drainage, service: list[Service]) -
     for index in drainage.members:
         if at_place.get(drainage.exit_place[index], 0) > 1 and drainage.down[index] != NONE:
             junction[drainage.down[index]] = True
-    for index in (*_where_vents_meet(drainage, service), *last_branches(network, drainage, wet)):
+    held = (index for index in drainage.members if elements[index].role in HOLDING)
+    ended = last_branches(network, drainage, wet)
+    for index in (*_where_vents_meet(drainage, service), *ended, *held):
         junction[index] = True
     topology = _Topology(network, drainage, service, junction)
     topology.drawn_flat = _drawn_flat(topology)

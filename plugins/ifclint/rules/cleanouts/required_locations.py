@@ -60,13 +60,15 @@ def upper_end_cleanout(line: DrainLine, context: Context) -> Answer:
     """A drain without an opening at its head can be rodded only from below, against the flow.
 
     Every horizontal drain must have a cleanout at its upper end, or in the vertical pipe just above
-    it. Excused: lines shorter than 5 ft that serve no sink or urinal; lines nowhere more than
-    72° from the vertical (what a fifth bend turns); lines above the lowest floor, but for the
-    building drain, its branches and those the code names; and the line in whose stead a two-way
-    fitting stands at the sewer. Of a line that begins at an open end it is asked where the model
-    draws no fixtures at all.
+    it; one that leads on from an interceptor or manhole has its cover. Excused: lines shorter than
+    5 ft that serve no sink or urinal; lines nowhere more than 72° from the vertical (what a fifth
+    bend turns); lines above the lowest floor, but for the building drain, its branches and those
+    the code names; and the line in whose stead a two-way fitting stands at the sewer. Of a line
+    that begins at an open end it is asked where the model draws no fixtures at all.
     """
     if any(at_most(feet(at), AT_END_FT, "ft") for at, _ in on_line(line, context)):
+        return PASS
+    if line.begins_at_a_cover:
         return PASS
     if _is_excused(line, context):
         return NOT_APPLICABLE

@@ -18,6 +18,7 @@ from ifclint.findings import (
 from ifclint.ifc.elements import Role
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import Cleanout, DrainLine, DrainSegment, Service
+from ifclint.plumbing.cleanouts.cleanouts import covers
 from ifclint.plumbing.cleanouts.rodding import Cable, Reach, rod
 from ifclint.rules.cleanouts.section import CleanoutsSection
 from ifclint.rules.cleanouts.wording import (
@@ -34,10 +35,11 @@ CABLE = "common practice, no source; job file, cleanouts"
 
 @derived
 def reach(context: Context) -> Reach:
-    """What the cables of all cleanouts reach, with the job's machine."""
+    """What cables reach from all cleanouts, and what else one opens, with the job's machine."""
     job = context.job.section(CleanoutsSection)
     cable = Cable(job.cable_length, job.small_cable_length, job.smallest_pipe_in, job.turns_deg)
-    return rod(context.plumbing.venting.piping, context.plumbing.cleanouts, cable)
+    piping = context.plumbing.venting.piping
+    return rod(piping, [*context.plumbing.cleanouts, *covers(piping)], cable)
 
 
 def _unreached_m(line: DrainLine, context: Context) -> float:
