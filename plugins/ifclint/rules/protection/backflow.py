@@ -20,10 +20,12 @@ FOR_PEOPLE = frozenset(
     }
 )  # fmt: skip
 HOSE_ENDS = ("hose end", "hose thread*", "threaded hose", "hose outlet", "hose connection")
+AT_HOSES = (*HOSE_ENDS, "serrated*", "hose barb", "aspirator", "fume hood", "cup sink")
 BASINS = frozenset({"mop-sink", "laundry-sink", "sink"})  # whose faucet may take a hose
 MAY_TAKE_HOSE = Fact(
     "whether the faucet of {} takes a hose, and has its vacuum breaker, is not known.",
-    "Name the faucet of mop sinks, or its type, with its vacuum breaker (ASSE 1001 or 1011).",
+    "Name the faucet of mop and laboratory sinks, or its type, as a plain spout or with its vacuum "
+    "breaker (ASSE 1001 or 1011).",
 )
 IN_DWELLINGS = "Show the device, or that the sprinklers are part of the domestic piping."
 WORDS = {
@@ -181,10 +183,10 @@ def hazard_isolated(hazard: Hazard, context: Context) -> Answer:
     and piping of other services joined to the supply: whether a device that the code accepts for it
     stands where the water serves nothing else. A device whose kind is not stated is asked for; a
     check valve is no device. Drains joined to the supply are wrong with whatever device, trap
-    primers excused. Sprinklers of a dwelling may be of the domestic piping, and a commercial
-    dishwasher may have its air gap within: both are asked about, and so is piping of another
-    service that is drawn to meet the supply, end to end or on its side, and is not said to be
-    joined.
+    primers excused. Sprinklers of a dwelling may be of the domestic piping, a commercial
+    dishwasher may have its air gap within, and a sink of a laboratory a plain spout (one called so
+    is no hazard): these are asked about, and so is piping of another service that is drawn to meet
+    the supply, end to end or on its side, and is not said to be joined.
     """
     row = context.code.table("backflow_devices").one(hazard=hazard.kind)
     if row is None:  # the code asks for no device
@@ -230,6 +232,8 @@ def _judged(
         return not_known(SPRINKLERS, what, hazard, elements=elements, clause=row.clause)
     if hazard.kind == "commercial-dishwasher":
         return not_known(OWN_GAP, hazard, elements=elements, clause=row.clause)
+    if _may_be_plain(hazard):
+        return not_known(MAY_TAKE_HOSE, hazard, elements=elements, clause=row.clause)
     if not hazard.stated:
         return not_known(JOINED, hazard, elements=elements, clause=row.clause)
     if hazard.kind == "drainage":
@@ -249,6 +253,13 @@ def _judged(
         )
     part = PART_OF.get(hazard.kind, TO_SYSTEMS)
     return missing(part, message=message, remedy=remedy, elements=elements, clause=row.clause)
+
+
+def _may_be_plain(hazard: Hazard) -> bool:
+    """Whether a hazard is a laboratory's sink, whose faucet may have no end that takes a hose."""
+    element = hazard.element
+    is_sink = hazard.kind == "laboratory" and element.kind in BASINS
+    return is_sink and not says(element, AT_HOSES)
 
 
 @rule(

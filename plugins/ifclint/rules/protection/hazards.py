@@ -34,6 +34,7 @@ CHEMICALS = (
     "corrosion inhibitor", "foam concentrate", "antigel", "anticongelante", "antivries",
 )  # fmt: skip
 SPRAYS = ("spray", "douche", "ascending spray", "shattaf", "handbrause", "douchette")  # of bidets
+PLAIN_SPOUTS = ("plain spout", "plain end spout", "plain end faucet", "fixed spout", "plain outlet")
 TREATED = frozenset({"irrigation", "boiler-make-up", "fire-sprinklers"})  # worse with chemicals
 _NAMED = {  # hazard -> what such equipment is called
     "irrigation": (
@@ -51,7 +52,11 @@ _NAMED = {  # hazard -> what such equipment is called
         "coffee machine", "coffee maker", "coffee brewer", "coffee urn", "espresso*", "tea brewer",
         "kaffeemaschine", "machine a cafe", "cafetera", "koffiemachine",
     ),
-    "laboratory": ("lab sink", "laboratory", "lab faucet", "aspirator", "fume hood"),
+    "laboratory": (
+        "lab sink", "laboratory", "lab faucet", "aspirator", "fume hood", "laborbecken",
+        "laborspul*", "laborarmatur*", "laborabzug*", "digestorium", "laboratoire", "laboratorio",
+        "laboratorium", "labwastafel", "zuurkast",
+    ),
     "medical": (
         "sterilizer", "steriliser", "sterilisator", "autoclave", "autoclaaf", "bedpan washer",
         "dialysis", "dialyse", "autopsy", "mortuary", "embalming", "hydrotherapy", "endoscope*",
@@ -207,6 +212,8 @@ def _of_fixtures(context: Context) -> Iterator[_Start]:
         ats = [t.connection.up for t in fixture.fed]
         if fixture.kind == "bidet" and says(element, SPRAYS):
             kind = "hand-spray"
+        if kind == "laboratory" and says(element, PLAIN_SPOUTS):
+            continue  # it pours through the air
         if kind and ats:
             # piping of irrigation begins here; other equipment may have its device within
             yield _Start(element, kind, ats, [] if kind in IRRIGATION else [element])

@@ -8,7 +8,16 @@ from ifclint.findings import Answer, Change, PartKind
 from ifclint.packs import Context, rule
 from ifclint.rules.site.interceptors import Interceptor, interceptors, takes_any
 from ifclint.rules.site.section import SiteSection
-from ifclint.rules.site.wastes import CHEMICAL, GREASE, LINT, OIL, Waste, clears
+from ifclint.rules.site.wastes import (
+    CHEMICAL,
+    CLEARS,
+    GREASE,
+    LINT,
+    OIL,
+    Waste,
+    clears,
+    kind_of,
+)
 
 PASSES = Fact(
     "whether the waste of {} passes {} is not known: nothing drains into it.",
@@ -38,7 +47,9 @@ LINT_INTERCEPTORS = PartKind(
 )
 NEUTRALIZERS = PartKind(
     "neutralizing or dilution tanks",
-    drawn=lambda context: any(clears(i.element, CHEMICAL) for i in interceptors(context)),
+    drawn=lambda context: any(
+        kind_of(i.element) in CLEARS[CHEMICAL] for i in interceptors(context)
+    ),
     remedy="Draw the neutralizing or dilution tank in the line, or note that only domestic waste "
     "goes down.",
 )
