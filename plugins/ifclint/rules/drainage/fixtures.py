@@ -27,6 +27,7 @@ from ifclint.plumbing import DrainSegment, Fixture, Outlet, Part, Service
 from ifclint.plumbing.drainage.loads import CLOSET, INTO_THE_SINK, fixture_units, loads
 from ifclint.plumbing.drainage.pumped import PUMPED
 from ifclint.plumbing.facts import fact
+from ifclint.rules.drainage.by_vacuum import drains_by_vacuum
 from ifclint.rules.drainage.capacity import is_trap_arm
 from ifclint.rules.drainage.into_storm import ends_in_storm
 
@@ -81,10 +82,10 @@ def fixture_reaches_outlet(fixture: Fixture, context: Context) -> Iterator[Answe
     Followed downstream, element by element, from the fixture to a sewer connection, septic tank,
     chamber or open end below the lowest floor, and indirect waste to the receptor it ends over. A
     drain that stops on the way spills sewage into the building, and one that is led into the storm
-    drainage spills it into the next creek. A fixture with no drain in the
-    model is unverified, not wrong: whether it drains
-    elsewhere than is drawn cannot be told. Of a fixture of two outlets one is followed: a second
-    that has a trap of its own is unverified.
+    drainage spills it into the next creek. A fixture with no drain in the model is unverified, not
+    wrong: whether it drains elsewhere than is drawn cannot be told; one that a vacuum line drains
+    needs none. Of a fixture of two outlets one is followed: a second that has a trap of its own is
+    unverified.
     """
     yield _reaches(fixture, context)
     if (beyond := _second_trap(fixture, context)) is not None:
@@ -172,6 +173,8 @@ def _runs_not_known(context: Context) -> list[Element]:
 def _not_joined(fixture: Fixture, context: Context) -> Answer:
     """No sanitary drain is joined to a fixture: storm drainage is wrong, nothing is a question."""
     astray = _storm_pipe(fixture, context)
+    if drains_by_vacuum(fixture, context):
+        return NOT_APPLICABLE
     if astray is None:
         return not_known(NO_DRAIN, fixture)
     return require(
