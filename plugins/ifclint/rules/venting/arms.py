@@ -347,10 +347,19 @@ def _method_is_known(arm: TrapArm, context: Context) -> bool:
 
 
 def _take_off(arm: TrapArm, context: Context) -> Change:
-    row = trap_arm_row(arm, context)
-    within = f" within {feet_text(row.number('max_length_ft'))} of the trap" if row else ""
+    most, of = _most_ft(arm, context)
+    within = f" within {feet_text(most)} of the {of}" if most is not None else ""
     text = f"Take a vent off the arm{within}, before it turns down or joins another drain."
     return Change("part", arm.element_ids, "vent", text)
+
+
+def _most_ft(arm: TrapArm, context: Context) -> tuple[float | None, str]:
+    """How far the vent may be, in feet, and from what; None where the code sets no limit."""
+    if arm.fixture.kind == CLOSET:
+        limit = context.code.limit_or_none("closet_to_vent_ft")
+        return (limit.value if limit is not None else None), "closet"
+    row = trap_arm_row(arm, context)
+    return (row.number("max_length_ft") if row else None), "trap"
 
 
 def _why(arm: TrapArm, context: Context) -> str:

@@ -112,8 +112,8 @@ def vent_area(drain: BuildingDrain, context: Context) -> Answer:
     sewer.
 
     The areas of the vents that end in the open air, by nominal size, added up, against the area of
-    the smallest building drain that would carry the load of the building (no larger than the one
-    laid). What a pump lifts to another drain is vented with that.
+    the smallest building drain that would carry the load of the building, and may take its closets
+    (no larger than the one laid). What a pump lifts to another drain is vented with that.
     """
     if _is_lifted(drain, context):
         return NOT_APPLICABLE
@@ -164,8 +164,20 @@ def _asked_size(drain: BuildingDrain, context: Context) -> float:
     least = context.code.limit("water_closet_drain_in").value if closets else 0.0
     table = [r for r in rows(context, "drain_capacity") if r.text("orientation") == "horizontal"]
     fitting = [r.number("size_in") for r in table if at_most(load, r.number("max_dfu"))]
-    listed = min(fitting, default=drain.size_in)
+    listed = min((s for s in fitting if _may_take_all(s, drain, context)), default=drain.size_in)
     return min(max(listed, least), drain.size_in)
+
+
+def _may_take_all(size_in: float, drain: BuildingDrain, context: Context) -> bool:
+    """Whether a horizontal drain of a size may take so many of the fixtures of a building."""
+    restricted = context.code.table("drain_restrictions")
+    for row in restricted.where(size_in=size_in, orientation="horizontal"):
+        kinds, six = row.text("fixtures").split(), row.number_or_none("any_trap_dfu_from")
+        gives = ((f.kind, loads(context).gives[f]) for f in drain.fixtures)
+        count = sum(k in kinds or (six is not None and at_least(d, six)) for k, d in gives)
+        if not at_most(count, row.number("max_count")):
+            return False
+    return True
 
 
 @rule(
