@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections import defaultdict
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from ifclint.codes import AdoptedCode, FixtureUnits
 from ifclint.engineering.arithmetic import Step
@@ -26,6 +26,7 @@ GIVE_LOADS = (
     "Name those fixtures by kind or give their traps a size, model the fixtures of branches that "
     "end open, and state what pumps discharge (job file, drainage.continuous_flow)."
 )
+BY_DRAIN = "no trap is drawn: loaded as by one of its drain's size"
 LOADS = Fact("{} takes {} inflow(s) of unknown load{}.", GIVE_LOADS)
 _GPM = re.compile(r"(\d+(?:\.\d+)?)\s*-?\s*(?:us ?)?gpm\b", re.IGNORECASE)
 
@@ -107,18 +108,37 @@ def loads(context: Context) -> Loads:
 
 
 def fixture_units(fixture: Fixture, context: Context) -> FixtureUnits | None:
-    """The row of the adopted code for a fixture; by its trap where the code lists none."""
+    """The row of the adopted code for a fixture; by its trap where the code lists none.
+
+    One that lacks its trap, among others that have theirs, is taken as trapped in its drain's size.
+    """
+    units = _units_for(fixture, fixture.trap_size_in, context)
+    if _lacks_its_trap(fixture, context) and (units is None or units.dfu is None):
+        by_drain = _units_for(fixture, fixture.drain_size_in, context)
+        return by_drain and replace(by_drain, basis=(*by_drain.basis, BY_DRAIN))
+    return units
+
+
+def _units_for(fixture: Fixture, trap_in: float | None, context: Context) -> FixtureUnits | None:
     facts = dict(fixture.element.properties)
-    if fixture.trap_size_in is not None:
-        facts["trap_in"] = fixture.trap_size_in
-    kind = fixture.kind
-    occupancy = context.job.building.use
+    if trap_in is not None:
+        facts["trap_in"] = trap_in
+    kind, occupancy = fixture.kind, context.job.building.use
     listed = context.code.fixture_units(kind, occupancy, facts) if kind else None
-    if listed is not None and listed.dfu is not None:
+    if (listed is not None and listed.dfu is not None) or trap_in is None:
         return listed
-    if fixture.trap_size_in is None:
-        return listed
-    return context.code.unlisted_fixture_units(fixture.trap_size_in) or listed
+    return context.code.unlisted_fixture_units(trap_in) or listed
+
+
+def _lacks_its_trap(fixture: Fixture, context: Context) -> bool:
+    through_air = fixture.is_indirect or fixture.gives_condensate
+    untrapped = fixture.trap is None and bool(fixture.kind) and not through_air
+    return untrapped and _draws_traps(context)
+
+
+@derived
+def _draws_traps(context: Context) -> bool:
+    return any(f.trap is not None and not f.trap.integral for f in context.plumbing.fixtures)
 
 
 def _unknown(context: Context, fixtures: list[Fixture]) -> dict[DrainSegment, float]:

@@ -208,7 +208,7 @@ def _passed(fixture: Fixture, context: Context) -> list[Step]:
 def _has_own_trap(fixture: Fixture) -> bool:
     trap = fixture.trap
     if trap is None:
-        return fixture.connected and not fixture.is_indirect and not fixture.gives_condensate
+        return False  # that it has none is said elsewhere
     shared = fixture.kind in INTO_THE_SINK and len(trap.fixtures) > 1
     return fixture.connected and not shared and not trap.integral
 
