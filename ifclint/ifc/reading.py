@@ -22,6 +22,7 @@ from ifclint.ifc.facts.systems import name_terminals, spread
 from ifclint.ifc.facts.systems_by_ends import (
     forgive_returns,
     outrank_patterns,
+    outrank_ports,
     tell_by_ends,
     tell_by_most_ends,
     tell_rain_by_inlets,
@@ -83,6 +84,7 @@ def read_model(
         tell_rain_by_inlets(model.elements, model.joints)
         outrank_patterns(model.elements, model.joints)
         tell_vacuum(model.elements, model.joints)
+        outrank_ports(model.elements, model.joints)
         spread(model.elements, model.joints)
         tell_by_ends(model.elements, model.joints)
         join_beside_later(model, boxes)

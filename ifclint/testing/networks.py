@@ -90,7 +90,7 @@ _ROLES: dict[str, Role] = {
         (
             "isolating", "relief", "pressure-reducing", "check", "backflow-preventer", "mixing",
             "hammer-arrester", "vacuum-breaker", "vacuum-relief", "gas-shutoff", "backwater",
-            "faucet", "valve", "drain",
+            "faucet", "flushometer", "valve", "drain",
         ),
         Role.VALVE,
     ),

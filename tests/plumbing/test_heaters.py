@@ -129,3 +129,22 @@ pipe 0.75 LOW  0 0 3.8 > 0 0 1
     (line,) = found.relief_lines
     assert [e.guid for e in line.line.elements] == ["T", "LOW"]
     assert [e.guid for e in line.line.branches] == ["T"]
+
+
+@pytest.mark.parametrize(
+    ("circuit", "counted"),
+    [("non-potable_water", 0), ("heating_or_cooling", 0), ("hot_water", 1), ("other", 1)],
+)
+def test_a_boiler_in_the_circuit_of_a_pool_or_of_heating_is_no_water_heater(circuit, counted):
+    found = heaters(
+        f"""
+system=cold_water material=copper
+water-meter 1 M  in 0 0 0 > out 1 0 0
+pipe 1 P1  1 0 0 > 9 0 0
+lavatory L  cold 9 0 0
+water-heater B  20 0 0 > 20.5 0 0
+pipe 2 Q1 system={circuit}  20 0 0 > 20 9 0
+pipe 2 Q2 system={circuit}  20.5 0 0 > 20.5 9 0
+"""
+    )
+    assert len(found.heaters) == counted

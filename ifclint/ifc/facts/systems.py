@@ -26,6 +26,16 @@ from ifclint.ifc.step.text_index import Ref
 
 WATER_KINDS = frozenset({System.COLD_WATER, System.HOT_WATER, System.HOT_WATER_RETURN})
 FED = frozenset({System.COLD_WATER, System.HOT_WATER})
+NOT_POTABLE = frozenset({System.HEATING, System.FIRE, System.NON_POTABLE, System.OTHER})
+RAIN_TOO = frozenset({System.WATER, System.COLD_WATER})
+_HAS_OTHERS = {  # what a literal stands for too where it is all that there is: system -> services
+    System.COLD_WATER: NOT_POTABLE,
+    System.HOT_WATER: frozenset({System.NON_POTABLE, System.OTHER}),
+    System.STORM: frozenset({System.NON_POTABLE}),
+    System.GAS: frozenset({System.OTHER}),
+    System.HEATING: frozenset({System.NON_POTABLE}),
+    System.FIRE: frozenset({System.NON_POTABLE}),
+}
 ENDS_SPREAD = frozenset(
     {Role.FIXTURE, Role.HEATER, Role.TRAP, Role.APPLIANCE, Role.TANK, Role.PUMP, Role.METER}
 )
@@ -140,8 +150,12 @@ def refine(general: System, particular: System | None) -> System:
     """The particular system where it is a kind of the general one, else the general one."""
     if particular is None:
         return general
-    if general is System.WATER and particular in WATER_KINDS:
+    if general is System.WATER and particular in WATER_KINDS | NOT_POTABLE:
         return particular
+    if general in _HAS_OTHERS and particular in _HAS_OTHERS[general]:
+        return particular
+    if general in RAIN_TOO and particular is System.STORM:  # water of rain that is led to fixtures
+        return System.NON_POTABLE
     if general is System.SANITARY and particular in KINDS_OF_DRAIN:
         return particular
     if general is System.STORM and particular is System.CONDENSATE:
@@ -180,6 +194,7 @@ def set_system(
     if known:
         group = _preferred(known, element)
         system = refine(refine(group[0], _single(ports)), own)  # type: ignore[arg-type]
+        system = group[0] if group[0] is System.OTHER else system
         element.system, element.system_name, basis = system, group[1], group[2]
         if system is not group[0]:
             basis = Basis(f"{basis}, refined by its port or name", Confidence.WORDS)
@@ -315,7 +330,8 @@ def spread(elements: list[Element], joints: list[Joint]) -> None:
 
     Never across a fixture, heater, trap, appliance, tank, pump, meter or mixing valve, never onto
     an element that is known already or is in a system of another name that is not understood, and
-    no further where different systems meet. What is joined to a trap
+    no further where different systems meet; what is not potable goes past no device against
+    backflow, and to no meter. What is joined to a trap
     drains, whatever vent it meets; a trap, interceptor or chamber is of no vent.
     """
     unknown = {
@@ -343,18 +359,20 @@ def spread(elements: list[Element], joints: list[Joint]) -> None:
         for i, system in front.items():
             if elements[i].role not in ENDS_SPREAD and elements[i].kind != MIXING:
                 for other in neighbours[i]:
-                    if other not in settled and _may_be_of(elements[i], elements[other]):
+                    if other not in settled and _may_be_of(system, elements[i], elements[other]):
                         claims.setdefault(other, set()).add(system)
         settled |= claims.keys()
         front = {i: s for i, found in claims.items() if (s := _single(list(found))) is not None}
         _settle(elements, front)
 
 
-def _may_be_of(known: Element, other: Element) -> bool:
+def _may_be_of(system: System, known: Element, other: Element) -> bool:
     """Whether an element may have the service of one beside it, by what it is and the systems the
-    two are in."""
+    two are in. Water that nobody drinks ends at a device against backflow and at a meter."""
     names = {known.system_name, other.system_name} - {""}
-    return other.role not in NOT_SPREAD_TO and len(names) < 2
+    if other.role in NOT_SPREAD_TO or len(names) > 1:
+        return False
+    return system not in NOT_POTABLE or (other.kind not in PARTS and other.role is not Role.METER)
 
 
 def _settle(elements: list[Element], found: dict[int, System]) -> None:

@@ -16,10 +16,20 @@ from ifclint.ifc.elements import (
     Role,
     System,
 )
-from ifclint.ifc.facts.systems import FED, MIXING, OF_ONE_SERVICE, ONE_SYSTEM_TYPE, spread
+from ifclint.ifc.facts.systems import (
+    BY_PORTS,
+    FED,
+    MIXING,
+    NOT_POTABLE,
+    OF_ONE_SERVICE,
+    ONE_SYSTEM_TYPE,
+    refine,
+    spread,
+)
 
 BY_ENDS = Basis("its material or what it is joined to", Confidence.INFERRED)
 BY_MOST_ENDS = Basis("SystemType of most of its ports")
+BY_JOINED = Basis("the piping that it is joined to", Confidence.INFERRED)
 BY_INLETS = Basis("the roof drains that enter it", Confidence.INFERRED)
 IN_WATER = Basis("its name, and the water line it stands in", Confidence.INFERRED)
 
@@ -58,6 +68,43 @@ def outrank_patterns(elements: list[Element], joints: list[Joint]) -> None:
         if len(others) == 1 and not others & DRAINAGE:
             piped = [i for i in together if elements[i].basis.get("system") is BY_PATTERN]
             _infer(elements, dict.fromkeys(piped, others.pop()))  # type: ignore[arg-type]
+
+
+def outrank_ports(elements: list[Element], joints: list[Joint]) -> None:
+    """Give equipment and fittings that their ports alone call water or gas the one other service
+    that all the piping joined to them is said to be of: an enumeration has no literal for a pool,
+    nor for oxygen."""
+    waiting = {
+        i
+        for i, e in enumerate(elements)
+        if e.basis.get("system") is BY_PORTS and not NOT_POTABLE.isdisjoint(_others(e.system))
+    }
+    beside = _beside([j for j in joints if j.a in waiting or j.b in waiting]) if waiting else {}
+    told = _by_joined(elements, beside, waiting)
+    while told:
+        _infer(elements, told, BY_JOINED)
+        waiting -= told.keys()
+        told = _by_joined(elements, beside, waiting)
+
+
+def _by_joined(
+    elements: list[Element], beside: dict[int, list[int]], waiting: set[int]
+) -> dict[int, System]:
+    """Of what waits, the one service that all joined to it is of, where it can be of that."""
+    told: dict[int, System] = {}
+    for i in waiting:
+        joined = (elements[n].system for n in beside[i] if n not in waiting)
+        systems = {s for s in joined if s is not None}
+        if len(systems) == 1 and not systems.isdisjoint(_others(elements[i].system)):
+            told[i] = systems.pop()
+    return told
+
+
+def _others(system: System | None) -> frozenset[System]:
+    """The services that one literal may stand for besides its own."""
+    if system is None:
+        return frozenset()
+    return frozenset(s for s in NOT_POTABLE if s is not system and refine(system, s) is s)
 
 
 def tell_rain_by_inlets(elements: list[Element], joints: list[Joint]) -> None:

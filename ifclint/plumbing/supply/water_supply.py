@@ -28,6 +28,7 @@ from ifclint.plumbing.supply.water_fixtures import (
 )
 
 WATER_DEVICES = frozenset({Role.METER, Role.HEATER, Role.TANK, Role.PUMP})
+CIRCUITS = frozenset({System.HEATING, System.NON_POTABLE})  # that a boiler heats
 HYDRONIC = ("hydronic", "heating boiler", "heizkessel", "chaudiere")
 _SIDE_NUMBERS = {System.COLD_WATER: 1, System.HOT_WATER: 2, System.HOT_WATER_RETURN: 2}
 
@@ -120,8 +121,8 @@ class Supply:
 
     def heats_rooms(self, index: int) -> bool:
         """Whether a heater is a boiler that takes water for its heating circuit, and gives none to
-        the taps: by the heating piping joined to it, by its name, or because a boiler has no
-        connection for hot water."""
+        the taps: by the piping of heating, cooling or a pool joined to it, by its ends or its name,
+        or because a boiler has no connection for hot water."""
         element = self.elements[index]
         joined = [self.elements[i].system for i in self.network.neighbours(index)]
         if System.HOT_WATER in joined or self.distribution.down()[index]:
@@ -129,7 +130,9 @@ class Supply:
         has_hot = any(end.system is System.HOT_WATER for end in element.ends)
         only_takes = element.kind == "boiler" and bool(joined) and not has_hot
         named = any(word in element.label.lower() for word in HYDRONIC)
-        return System.HEATING in joined or only_takes or named
+        ends = {end.system for end in element.ends}
+        told = not CIRCUITS.isdisjoint(joined) or (not has_hot and not CIRCUITS.isdisjoint(ends))
+        return told or only_takes or named
 
     @cached_property
     def heater_groups(self) -> dict[int, str]:

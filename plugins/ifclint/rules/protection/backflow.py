@@ -41,6 +41,7 @@ WORDS = {
     "car-wash": "a car wash", "film-processor": "a film processor",
     "dental-vacuum": "a dental vacuum pump", "ornamental-pool": "an ornamental pool or fountain",
     "kitchen-equipment": "kitchen equipment", "hand-spray": "a spray that can hang in its basin",
+    "other-service": "piping that holds no drinking water",
 }  # fmt: skip
 DEVICE_WORDS = {
     Device.AIR_GAP: "an air gap",
@@ -145,7 +146,7 @@ TO_SYSTEMS = _part(
     "backflow preventers between systems",
     (
         "boiler-make-up", "boiler-make-up-chemicals", "fire-sprinklers",
-        "fire-sprinklers-chemicals", "non-potable",
+        "fire-sprinklers-chemicals", "non-potable", "other-service",
     ),
     is_piped=True,
 )  # fmt: skip

@@ -97,13 +97,24 @@ _NAMED = {  # hazard -> what such equipment is called
 _SERVICES = {
     System.HEATING: "boiler-make-up", System.FIRE: "fire-sprinklers",
     System.STORM: "drainage", System.SANITARY: "drainage", System.NON_POTABLE: "non-potable",
+    System.GAS: "other-service", System.OTHER: "other-service",
+}  # fmt: skip
+_SYSTEMS_NAMED = {  # hazard -> what a system alone is called, where an element's name says less
+    "swimming-pool": (
+        "pool", "spa", "schwimmbad*", "schwimmbecken*", "badewasser", "alberca", "zwembad*",
+    ),
+    "ornamental-pool": ("fountain circulation", "fountain water", "fountain return", "pond"),
+    "cooling-tower": ("condenser water", "tower water", "cwtr", "cndw"),
+    "medical": ("dialys*",),
+    "dental-vacuum": ("dvac",),
 }  # fmt: skip
 _OF_KIND = {
     "beverage-dispenser": "carbonated-beverages", "coffee-machine": "coffee-machine",
     "steam-boiler": "boiler-make-up",
     "irrigation": "irrigation", "fire-sprinklers": "fire-sprinklers",
     "dental-unit": "medical", "chemical-dispenser": "chemicals", "cooling-tower": "cooling-tower",
-    "swimming-pool": "swimming-pool", "film-processor": "film-processor",
+    "swimming-pool": "swimming-pool", "pool-heater": "swimming-pool",
+    "film-processor": "film-processor",
 }  # fmt: skip
 COMMERCIAL = (
     "commercial", "warewash*", "ware wash*", "conveyor", "rack", "door type", "pot wash*",
@@ -178,7 +189,9 @@ def named_hazard(element: Element) -> str:
 
 def system_hazard(element: Element) -> str:
     """The hazard that the system of an element is called; "" for none."""
-    return _hazard_said(element.system_name)
+    name = element.system_name
+    alone = next((kind for kind, words in _SYSTEMS_NAMED.items() if says_text(name, words)), "")
+    return _hazard_said(name) or alone
 
 
 def _hazard_said(text: str) -> str:
@@ -278,15 +291,32 @@ def _crossing(supply: Supply, at: int, other: int, stated: bool) -> Iterator[_St
     kind, beyond = named_hazard(element), [element]
     if element.role in LINKS:
         beyond = _beyond(supply, at, other)
-        pipes = [e for e in beyond if e.role in (Role.PIPE, Role.FITTING)]
-        into = next((_SERVICES[e.system] for e in pipes if e.system in _SERVICES), "")
-        says_so = next((e for e in beyond if says(e, NON_POTABLE)), None)
-        of_system = next((said for e in beyond if (said := system_hazard(e))), "")
-        kind = kind or ("non-potable" if says_so else into or of_system)
+        kind = kind or _led_into(beyond, _after(supply, beyond, at))
         kind = _treated(kind, kind in TREATED and _has_chemicals(supply, beyond))
     primed = any(says(e, PRIMERS) for e in (supply.elements[at], *beyond))
     if kind and not primed:
         yield _Start(element, kind, [at], beyond, stated)
+
+
+def _led_into(beyond: list[Element], after: list[Element]) -> str:
+    """The hazard of the piping that water passes into, or where that tells no service, of what it
+    branches into: by what it is called, by the name of its system, by its service."""
+    if any(says(e, NON_POTABLE) for e in beyond):
+        return "non-potable"
+    pipes = [e for e in beyond if e.role in (Role.PIPE, Role.FITTING)]
+    into = next((_SERVICES[e.system] for e in (*pipes, *after) if e.system in _SERVICES), "")
+    if into == "drainage":
+        return into
+    return next((said for e in (*beyond, *after) if (said := system_hazard(e))), into)
+
+
+def _after(supply: Supply, beyond: list[Element], at: int) -> list[Element]:
+    """What a chain of piping that tells no service branches into, that is not of the supply."""
+    if not beyond or any(e.system is not None for e in beyond):
+        return []
+    last = next(i for i, e in enumerate(supply.elements) if e is beyond[-1])
+    joined = (i for i in supply.network.neighbours(last) if i != at)
+    return [e for i in joined if (e := supply.elements[i]) not in beyond and e.role in LINKS]
 
 
 def _has_chemicals(supply: Supply, beyond: list[Element]) -> bool:

@@ -9,7 +9,7 @@ from ifclint.engineering.data import rows_of
 from ifclint.engineering.units import M_PER_FT
 from ifclint.engineering.wording import feet_text
 from ifclint.findings import Answer, Change, Outcome, PartKind, Severity, Step
-from ifclint.ifc.elements import Element, Role, System
+from ifclint.ifc.elements import WATER_SUPPLY, Element, Role, System
 from ifclint.packs import ANY_CODE, Context, derived, rule
 from ifclint.plumbing.facts import fact
 from ifclint.plumbing.supply.fills import fill_of
@@ -25,6 +25,7 @@ QUICK = frozenset({"dishwasher", "clothes-washer", "ice-maker"})  # solenoid val
 DEAD_LEG_FT = 2.0  # a shorter stub is no dead leg; common practice
 MIXES = frozenset({"mixing", "faucet", "relief"})
 ARRESTER_WORDS = ("hammer arrester", "hammer arrestor", "shock arrestor", "shock absorber")
+SUPPLIED = WATER_SUPPLY - {System.HOT_WATER_RETURN}
 NO_DEAD_LEG = frozenset({Role.TANK, Role.VALVE, Role.HEATER, Role.METER, Role.PUMP})
 TAKER = Fact(
     "{} is joined to {}, which is not understood.",
@@ -274,9 +275,9 @@ def dead_leg(segment: WaterSegment, context: Context) -> Answer:
 
     Pipe that ends at nothing, longer than 2 ft. Tanks, heaters, valves and arresters at its end
     are excused, and so are a fill that ends over a tank, the cold inlet of a mixing valve, the pipe
-    that closes a loop and the one whose water goes on as a return. A line from the source that
-    nothing branches off, as a water service on a drawing of the site, is none: what it serves is
-    not drawn.
+    that closes a loop and the one whose water goes on in piping of another service. A line from the
+    source that nothing branches off, as a water service on a drawing of the site, is none: what it
+    serves is not drawn.
     """
     length = given(segment.length_m) / M_PER_FT
     return check(
@@ -297,11 +298,18 @@ def _ends_at_nothing(segment: WaterSegment) -> bool:
     if made.elements[last].role in NO_DEAD_LEG or made.elements[last].kind == "exit":
         return False
     beyond = [made.elements[i] for i in made.network.neighbours(last)]
-    goes_on = any(mixes(e) or e.system is System.HOT_WATER_RETURN for e in beyond)
+    goes_on = any(mixes(e) or _is_other_piping(e) for e in beyond)
     branches_off = any(len(line.below) > 1 for line in segment.to_source)
     if goes_on or last in made.looped or not branches_off:
         return False
     return fill_of(segment) is None
+
+
+def _is_other_piping(element: Element) -> bool:
+    """Whether an element is piping of another service, into which water passes: a return, a pool's,
+    that of a boiler."""
+    other = element.system is not None and element.system not in SUPPLIED
+    return other and element.role in (Role.PIPE, Role.FITTING, Role.VALVE)
 
 
 @rule(

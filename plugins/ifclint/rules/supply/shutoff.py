@@ -17,6 +17,7 @@ from ifclint.plumbing.supply.water_fixtures import WaterFixture
 from ifclint.plumbing.supply.water_supply import WaterService
 from ifclint.plumbing.surroundings.cold import FREEZES
 from ifclint.plumbing.words import says
+from ifclint.rules.supply.units import FLUSHOMETER
 
 ISOLATES = frozenset({"isolating", "stop", "ball", "gate"})
 BURIED_M = 0.5  # a valve so far below the lowest floor is reached only through a box
@@ -144,11 +145,14 @@ def fixture_stop(fixture: WaterFixture, context: Context) -> Answer:
     """Without a stop the whole house is dry while one faucet is repaired.
 
     A valve in each branch between its last junction and the fixture, or in an outlet box for a
-    washing machine, which is a box with its valves. Tubs, showers and emergency fixtures are
-    excused; hose bibbs and mop sinks, which a faucet on the wall fills, under the UPC alone. The
-    stop of a hose bibb is asked for where it freezes; by the IRC not of a frostproof one.
+    washing machine, which is a box with its valves. A flushometer valve comes with its control
+    stop. Tubs, showers and emergency fixtures are excused; hose bibbs and mop sinks, which a faucet
+    on the wall fills, under the UPC alone. The stop of a hose bibb is asked for where it freezes;
+    by the IRC not of a frostproof one.
     """
     if fixture.kind == "clothes-washer" and says(fixture.element, OUTLET_BOX):
+        return PASS
+    if _is_stopped_by_itself(fixture):
         return PASS
     if fixture.kind in FROM_THE_WALL and context.code.family == "upc":
         return NOT_APPLICABLE
@@ -158,6 +162,14 @@ def fixture_stop(fixture: WaterFixture, context: Context) -> Answer:
     if fixture.kind == "hose-bibb":
         return _outside(fixture, lacking, context)
     return _no_stop(fixture, lacking)
+
+
+def _is_stopped_by_itself(fixture: WaterFixture) -> bool:
+    """Whether it is flushed by a flushometer valve, stated or drawn before it: it comes with its
+    control stop. From memory: ASSE 1037."""
+    stated = fixture.element.properties.text("flush_type") == FLUSHOMETER
+    last = (branch.elements for branch in fixture.branches)
+    return stated or any(e.kind == "flushometer" for elements in last for e in elements)
 
 
 def _outside(fixture: WaterFixture, lacking: list[WaterSegment], context: Context) -> Answer:
