@@ -298,6 +298,8 @@ def _ends_at_nothing(segment: WaterSegment) -> bool:
     if made.elements[last].role in NO_DEAD_LEG or made.elements[last].kind == "exit":
         return False
     beyond = [made.elements[i] for i in made.network.neighbours(last)]
+    for end in range(len(made.elements[last].ends)):
+        beyond += made.network.meeting(last, end)
     goes_on = any(mixes(e) or _is_other_piping(e) for e in beyond)
     branches_off = any(len(line.below) > 1 for line in segment.to_source)
     if goes_on or last in made.looped or not branches_off:

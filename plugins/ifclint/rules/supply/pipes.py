@@ -146,16 +146,17 @@ def _velocity(
     return check(
         speed,
         at_most=limit,
-        message=lambda: _goes(segment, gpm, speed, limit),
+        message=lambda: _goes(segment, context, gpm, speed, limit),
         remedy=lambda: _slow_enough(segment, context, flow, limit.value),
         steps=steps,
         wrong=Outcome.VIOLATION if by_code else Outcome.ADVISORY,
     )
 
 
-def _goes(segment: WaterSegment, gpm: float, speed: float, limit: Limit) -> str:
-    at = apart_text(speed, limit.value, "ft/s")
-    return f"{number_text(gpm, 3)} gpm go through {segment.label} at {at}."
+def _goes(segment: WaterSegment, context: Context, gpm: float, speed: float, limit: Limit) -> str:
+    at, served = apart_text(speed, limit.value, "ft/s"), _served(segment, context)
+    to = f" to {served.label}" if served is not None else ""
+    return f"{number_text(gpm, 3)} gpm go through {segment.label}{to} at {at}."
 
 
 def _if_read_otherwise(
@@ -172,21 +173,26 @@ def _if_read_otherwise(
     if other is None or not at_most(other, limit.value, "ft/s"):
         return None
     return reading.asked(
-        _goes(segment, or_zero(solution(context).gpm(segment)), speed, limit),
+        _goes(segment, context, or_zero(solution(context).gpm(segment)), speed, limit),
         f"flushed the other way it is {number_text(other, 3)} ft/s.",
         segment.element_ids, measured=Measure(speed, "ft/s"),
         required=Measure(limit.value, "ft/s", "at most"), steps=steps,
     )  # fmt: skip
 
 
-def _is_of_its_valve(segment: WaterSegment, context: Context) -> bool:
-    """Whether a line leads to one flushometer valve alone and is as large as it must be."""
+def _served(segment: WaterSegment, context: Context) -> WaterFixture | None:
+    """The fixture that a line leads to, where it leads to nothing else."""
     supply, last = context.plumbing.supply, segment
     if supply.serves[segment.indexes[0]] > 1:
-        return False
+        return None
     while last.connection is None and len(onward := supply.serving(last)) == 1:
         last = onward[0]
-    fixture = next((f for f in supply.fixtures if last in f.branches), None)
+    return next((f for f in supply.fixtures if last in f.branches), None)
+
+
+def _is_of_its_valve(segment: WaterSegment, context: Context) -> bool:
+    """Whether a line leads to one flushometer valve alone and is as large as it must be."""
+    fixture = _served(segment, context)
     units = demand(context).units[fixture] if fixture is not None else None
     if fixture is None or units is None or not is_flushometer(fixture, units):
         return False
