@@ -194,9 +194,11 @@ def _loop_height(group: VentGroup, clause: str, context: Context) -> Answer:
     if high is None or wanted is None:
         return not_known(RISES, group, clause=clause, **bearings(group, "height"))
     least, what = wanted
+    floor = context.plumbing.surroundings.floors.of(group.arms[0].fixture.element)
+    from_m = 0.0 if floor is None else floor.level_m
     return check(
-        high / M_PER_IN,
-        at_least=least / M_PER_IN,
+        (high - from_m) / M_PER_IN,
+        at_least=(least - from_m) / M_PER_IN,
         unit="in",
         message=f"The loop of the {group.label} turns down below {what}.",
         remedy=f"Let the vent rise to {what} before it turns down.",
