@@ -42,7 +42,8 @@ def gas_building_shutoff(piping: GasPiping, context: Context) -> Iterator[Answer
     """Firefighters turn off the gas before they go in.
 
     Between each source of gas and its first branch, or before the meter: a shutoff that is not an
-    appliance's own; by the UPC family outdoors, beside the outline of walls and slabs. The fuel
+    appliance's own; by the UPC family outdoors, beside the outline of walls and slabs, or one in
+    each branch that leads from outdoors into the building. The fuel
     gas code asks for the valve at the meter alone.
     """
     for source in _sources(context):
@@ -71,10 +72,27 @@ def _building_shutoffs(source: int, context: Context) -> tuple[list[Element], li
     """The shutoffs of the building behind a source, and those that may be."""
     valves = _shutoffs(context, source)
     if not context.code.limit("gas_building_shutoff_outdoors").value:
-        return valves, []
+        return valves or _at_each_branch(context, source), []
     inside = [is_inside(middle_of(valve), context) for valve in valves]
     told = list(zip(valves, inside, strict=True))
-    return [v for v, i in told if i is False], [v for v, i in told if i is None]
+    outdoors = [v for v, i in told if i is False] or _at_each_branch(context, source)
+    return outdoors, [v for v, i in told if i is None]
+
+
+@derived
+def _at_each_branch(context: Context, source: int) -> list[Element]:
+    """Where the gas branches outdoors, as to a generator, the shutoffs outdoors in what leads into
+    the building; none unless each branch that does has one."""
+    elements, found, waiting = context.plumbing.network.elements, list[Element](), [source]
+    while waiting:
+        at = waiting.pop()
+        if not _is_outdoors(elements[at], context):
+            return []
+        if at in _of_building(context):
+            found.append(elements[at])
+        else:
+            waiting += _feeding(at, context)
+    return found
 
 
 @derived
@@ -99,6 +117,12 @@ def _shutoffs(context: Context, source: int) -> list[Element]:
             waiting += joined[each]
     of_building = _of_building(context)
     return [network.elements[i] for i in (source, *found) if i in of_building]
+
+
+def _is_outdoors(element: Element, context: Context) -> bool:
+    """Whether the middle and the ends of an element lie beside the building."""
+    points = [middle_of(element), *(end.position for end in element.ends)]
+    return all(is_inside(point, context) is False for point in points)
 
 
 @derived
