@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import takewhile
 
 from ifclint.checks import PASS, advise, missing
+from ifclint.engineering.joined import NONE
 from ifclint.engineering.tolerance import at_most
 from ifclint.findings import Answer, Severity
 from ifclint.packs import Context, rule
@@ -79,15 +81,16 @@ def kitchen_drain_rodded(line: DrainLine, context: Context) -> Iterator[Answer]:
     """Grease closes the kitchen drain first, and no cable passes a trap.
 
     Whether a cleanout between the trap of each sink and the end of the line, or in the vertical
-    straight above, lets the line be rodded with the flow, but for a part that is worth no word. An
-    advisory where the code asks for none (the rule about upper ends finds what it does ask for).
+    straight above, or in the upright that its arm turns down in unvented, lets the line be rodded
+    with the flow, but for a part that is worth no word. An advisory where the code asks for none
+    (the rule about upper ends finds what it does ask for).
     """
     short = context.code.limit("cleanout_unreached_ft").value
     rodded = any(at_most(feet(at), short, "ft") for at, _ in on_line(line, context))
     for sink in line.fixtures:
         if sink.kind != "kitchen-sink":
             continue
-        drain = _to_line(sink, line, context)
+        drain = _to_line(sink, line, context) | _drop(sink, context)
         if rodded or any(_opens(c, drain, context) for c in context.plumbing.cleanouts):
             yield PASS
             continue
@@ -111,6 +114,15 @@ def _to_line(sink: Fixture, line: DrainLine, context: Context) -> set[int]:
     path = downstream(sink.index, context)
     enters = next((n for n, i in enumerate(path) if i in line.indexes[1:]), len(path))
     return set(path[: enters + 1])
+
+
+def _drop(sink: Fixture, context: Context) -> set[int]:
+    """Where the arm of a sink turns down before any vent: the upright that it falls in."""
+    arms = (a for a in context.plumbing.venting.arms if sink in a.fixtures)
+    turned = next((a.turned_down for a in arms if a.turned_down != NONE), NONE)
+    piping = context.plumbing.venting.piping
+    below = downstream(turned, context) if turned != NONE else []
+    return {*takewhile(lambda i: not piping.is_horizontal(i), below)}
 
 
 RULES = (urinal_cleanout, kitchen_drain_rodded)
