@@ -79,7 +79,7 @@ def test_a_system_named_as_layers_are_tells_the_service(tmp_path, schema, name, 
     ("says", "system"),
     [("V", System.VENT), ("SAN", System.SANITARY), ("P-V-1", System.VENT), ("V 2", System.VENT),
      ("SD", System.STORM), ("G", System.GAS), ("EU", System.SANITARY), ("EP", System.STORM),
-     ("W", None), ("V 2 stack", None), ("Type G", None)],
+     ("W", None), ("V 2 stack", None), ("G 1/2", None), ("ST 40", None), ("Type G", None)],
 )  # fmt: skip
 def test_a_mark_of_the_legend_tells_the_service_where_nothing_else_is_said(
     tmp_path, schema, says, system

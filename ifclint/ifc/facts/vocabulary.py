@@ -118,8 +118,8 @@ class Vocabulary:
         """What a text means that is the mark of a service and no more: "V", "P-SAN-1"."""
         given = words(text)
         given = given[1:] if given[:1] == OF_PLUMBING else given
-        while given and (given[-1].isdigit() or given[-1] in ADDED_TO_MARKS):
-            given = given[:-1]
+        if given and (given[-1].isdigit() or given[-1] in ADDED_TO_MARKS):
+            given = given[:-1]  # a serial number; two are a size, as in "G 1/2"
         found, where = self.layers.located(given)
         return self.marks.get(given) or (found if where == slice(0, len(given)) else None)
 
