@@ -506,8 +506,12 @@ def test_a_fixture_placed_at_the_origin_stands_where_its_body_is(tmp_path):
     near = block(m, (0.2, 0, 0), (0.8, 0.6, 0.9))
     m.element("IfcSanitaryTerminal", "Sink", predefined="SINK", at=m.placement((0, 0, 0)),
               shape=near)  # fmt: skip
-    sink, washer = read(m.write(tmp_path)).elements
+    beside = block(m, (0.4, 0, 0.3), (0.8, 0.4, 0.9))
+    m.element("IfcSanitaryTerminal", "Urinal", predefined="URINAL", at=m.placement((0, 0, 0)),
+              shape=beside)  # fmt: skip
+    sink, urinal, washer = read(m.write(tmp_path)).elements
     assert washer.position == pytest.approx((4.3, 2.3, 0))
+    assert urinal.position == pytest.approx((0.6, 0.2, 0.3))
     assert sink.position == pytest.approx((0, 0, 0))
 
 

@@ -8,6 +8,7 @@ from ifclint.engineering.extents import middle
 from ifclint.ifc.elements import Box, Element, Point
 
 FAR_OFF_M = 1.0  # what is placed farther from its body or ends is not placed where it stands
+FAR_BESIDE_M = 0.3  # nor what is placed farther beside its body in plan
 
 
 def place_of(element: Element, body: Box | None = None) -> Point | None:
@@ -19,7 +20,9 @@ def place_of(element: Element, body: Box | None = None) -> Point | None:
         return None
     if element.box is not None:
         low, high = element.box
-        if dist(_clamped(position, low, high), position) <= FAR_OFF_M:
+        nearest = _clamped(position, low, high)
+        beside_m = dist(nearest[:2], position[:2])
+        if dist(nearest, position) <= FAR_OFF_M and beside_m <= FAR_BESIDE_M:
             return position
         return *middle(low, high)[:2], low[2]
     ends = []
