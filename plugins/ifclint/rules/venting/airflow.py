@@ -191,8 +191,7 @@ def _branch_m(air: Airflow, joint: VentJoint, context: Context) -> float:
 def load_steps(pipe: VentSegment, context: Context) -> tuple[Step, ...]:
     """What breathes through a vent, stacks first, and how its load adds up: each drain once."""
     air, main = airflow(context), main_vents(context)
-    inside = set(pipe.segment.indexes)
-    through = [j for j in pipe.tree.joints if inside & set(pipe.tree.path_out(j))]
+    through = _through(pipe)
     counted: frozenset[Fixture | Stack] = frozenset()
     steps = []
     for joint in sorted(through, key=lambda j: main.stack_of(j) is None):
@@ -205,6 +204,21 @@ def load_steps(pipe: VentSegment, context: Context) -> tuple[Step, ...]:
         rest = sum(or_zero(s.value) for s in steps[9:])
         steps = [*steps[:9], Step(f"{number_text(len(steps) - 9)} more", rest, "DFU")]
     return (*steps, Step("Load on the vent", air.of(pipe, air.dfu), "DFU"))
+
+
+def _through(pipe: VentSegment) -> list[VentJoint]:
+    """Where the drains that breathe through a vent meet it, or what leads to it."""
+    inside = set(pipe.segment.indexes)
+    return [j for j in pipe.tree.joints if inside & set(pipe.tree.path_out(j))]
+
+
+def only_breather(pipe: VentSegment, context: Context) -> Fixture | None:
+    """The fixture that breathes through a vent, where nothing else does."""
+    air, main = airflow(context), main_vents(context)
+    joints = _through(pipe)
+    breathing = {f for j in joints for f in air.fixtures_of.get(j, [])}
+    alone = len(breathing) == 1 and all(main.stack_of(j) is None for j in joints)
+    return breathing.pop() if alone else None
 
 
 def air_steps(pipe: VentSegment, context: Context) -> tuple[Step, ...]:

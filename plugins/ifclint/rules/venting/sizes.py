@@ -13,7 +13,7 @@ from ifclint.findings import NOT_APPLICABLE, Answer, Change, Measure, Settles, S
 from ifclint.packs import Context, derived, rule
 from ifclint.plumbing import VentJoint, VentSegment
 from ifclint.plumbing.drainage.loads import GIVE_LOADS
-from ifclint.rules.venting.airflow import air_steps, airflow, load_steps
+from ifclint.rules.venting.airflow import air_steps, airflow, load_steps, only_breather
 from ifclint.rules.venting.code_tables import next_size_in, rows, trade_size_for
 from ifclint.rules.venting.main_vents import main_vents
 from ifclint.rules.venting.wording import feet, sentence
@@ -212,12 +212,18 @@ def _too_small(
     wanted: float | None,
     context: Context,
 ) -> Answer:
+
+    def message() -> str:
+        alone = only_breather(pipe, context)
+        whose = f" of {alone.label}" if alone is not None else ""
+        said = what.format(apart_text(measured, most.value, most.unit))
+        limit = f"{number_text(most.value)} {most.unit}"
+        return f"{sentence(pipe.label)}{whose} {said}; {limit} at most."
+
     return check(
         round(measured, 2),
         at_most=most,
-        message=f"{sentence(pipe.label)} "
-        f"{what.format(apart_text(measured, most.value, most.unit))}; {number_text(most.value)} "
-        f"{most.unit} at most.",
+        message=message,
         remedy=_larger(pipe, wanted),
         steps=lambda: (*load_steps(pipe, context), *air_steps(pipe, context)),
         limit_step=f"{trade_size(pipe.size_in)} vent",
